@@ -1,0 +1,1 @@
+"""The commands: arguments in, one call, rendered out."""

@@ -1,0 +1,1 @@
+"""Equalizing, fill heat, session planning and blending."""

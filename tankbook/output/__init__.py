@@ -1,0 +1,1 @@
+"""Values in, text out: tables, cards, tags, JSON and the generated pages."""
