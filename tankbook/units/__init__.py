@@ -1,0 +1,48 @@
+"""Pressures, volumes, temperatures, masses, money, periods and partial dates.
+
+Every quantity carries its unit, reads itself from text with `parse` and writes itself with `str`.
+Everything that can be wrong with a text is a `UnitError`.
+"""
+
+from tankbook.units.dates import PartialDate, Period
+from tankbook.units.errors import UnitError
+from tankbook.units.measures import (
+    Concentration,
+    FreeGasFlow,
+    Length,
+    Mass,
+    Percent,
+    RunningTime,
+    Temperature,
+    Torque,
+    Volume,
+)
+from tankbook.units.money import Money
+from tankbook.units.pressure import (
+    STANDARD_ATMOSPHERE,
+    AbsolutePressure,
+    GaugePressure,
+    PressureRate,
+)
+from tankbook.units.quantity import Quantity
+
+__all__ = [
+    "STANDARD_ATMOSPHERE",
+    "AbsolutePressure",
+    "Concentration",
+    "FreeGasFlow",
+    "GaugePressure",
+    "Length",
+    "Mass",
+    "Money",
+    "PartialDate",
+    "Percent",
+    "Period",
+    "PressureRate",
+    "Quantity",
+    "RunningTime",
+    "Temperature",
+    "Torque",
+    "UnitError",
+    "Volume",
+]

@@ -1,0 +1,156 @@
+"""Calendar periods, and dates that may be known only to the month."""
+
+from __future__ import annotations
+
+import calendar
+import datetime
+import re
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Self, cast
+
+from tankbook.units.errors import UnitError, quoted
+
+PERIOD = re.compile(r"([0-9]{1,5}) ?(year|month|day)s?")
+DATE = re.compile(r"([0-9]{4})-([0-9]{2})(?:-([0-9]{2}))?")
+PERIOD_MEND = "write a whole number of years, months or days, as in 5 years"
+DATE_MEND = "write a day as 2026-02-09, or a month as 2026-02"
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+
+
+@dataclass(frozen=True, slots=True)
+class Period:
+    """A length of calendar time: `5 years`, `30 months`, `60 days`.
+
+    `months` and `days` hold it, one of them zero; `1 year` equals `12 months`. Periods of months
+    and of days have no common measure, so they are not ordered.
+    """
+
+    months: int
+    days: int
+    written: str = field(compare=False)
+
+    @classmethod
+    def of(cls, count: int, unit: str) -> Self:
+        """`count` (0 to 99999) of `unit`: years, months or days. Raises `UnitError`."""
+        return cls.parse(f"{count} {unit}")
+
+    @classmethod
+    def parse(cls, text: str, default_unit: str | None = None) -> Self:
+        """Read `5 years`. A bare number is in `default_unit` when one is given.
+
+        Raises `UnitError`, and nothing else, for any text.
+        """
+        whole = f"{text} {default_unit}" if default_unit and text.isdecimal() else text
+        read = PERIOD.fullmatch(whole)
+        if read is None:
+            raise UnitError(f"{quoted(text)} is not a period", PERIOD_MEND)
+        count, unit = int(read[1]), read[2]
+        written = f"{count} {unit}" if count == 1 else f"{count} {unit}s"
+        if unit == "day":
+            return cls(0, count, written)
+        return cls(count * 12 if unit == "year" else count, 0, written)
+
+    def __str__(self) -> str:
+        return self.written
+
+
+@dataclass(frozen=True, slots=True)
+class PartialDate:
+    """A day (`2026-02-09`), or a month when that is all that is known (`2026-02`).
+
+    Years run from 1900 to 2200. Order is by first day, then by last day, so a month comes before
+    its second day and after its first.
+    """
+
+    year: int
+    month: int
+    day: int | None = None
+
+    def __post_init__(self) -> None:
+        if not FIRST_YEAR <= self.year <= LAST_YEAR:
+            raise UnitError(
+                f"year {self.year} is outside {FIRST_YEAR} to {LAST_YEAR}",
+                "check the year; " + DATE_MEND,
+            )
+        day = 1 if self.day is None else self.day
+        if not 1 <= self.month <= 12 or not 1 <= day <= month_length(self.year, self.month):
+            raise UnitError(f"{self} is not a calendar date", DATE_MEND)
+
+    @classmethod
+    def of(cls, day: datetime.date) -> Self:
+        """The day itself. Raises `UnitError` outside 1900 to 2200."""
+        return cls(day.year, day.month, day.day)
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """Read `2026-02` or `2026-02-09`. Raises `UnitError`, and nothing else, for any text."""
+        return cast(Self, _parse(text))
+
+    @property
+    def is_month(self) -> bool:
+        """True when only the month is known."""
+        return self.day is None
+
+    @property
+    def first(self) -> datetime.date:
+        """The earliest day it can mean."""
+        return datetime.date(self.year, self.month, 1 if self.day is None else self.day)
+
+    @property
+    def last(self) -> datetime.date:
+        """The latest day it can mean: the end of the month, or the day."""
+        if self.day is not None:
+            return self.first
+        return datetime.date(self.year, self.month, month_length(self.year, self.month))
+
+    def plus(self, period: Period) -> PartialDate:
+        """This date and `period`. A month stays a month, a day stays a day.
+
+        Months and years keep the day of the month, or take the last one where there is no such
+        day (31 January and one month is 28 or 29 February). Days added to a month are counted
+        from its first. Raises `UnitError` past 2200.
+        """
+        if period.days:
+            try:
+                moved = self.first + datetime.timedelta(days=period.days)
+            except OverflowError as error:
+                raise UnitError(f"{self} and {period} is past {LAST_YEAR}") from error
+            return PartialDate(moved.year, moved.month, None if self.is_month else moved.day)
+        years, month = divmod(self.month - 1 + period.months, 12)
+        year, month = self.year + years, month + 1
+        if self.day is None or year > LAST_YEAR:
+            return PartialDate(year, month)
+        return PartialDate(year, month, min(self.day, month_length(year, month)))
+
+    def _key(self) -> tuple[datetime.date, datetime.date]:
+        return self.first, self.last
+
+    def __lt__(self, other: PartialDate) -> bool:
+        return self._key() < other._key()
+
+    def __le__(self, other: PartialDate) -> bool:
+        return self._key() <= other._key()
+
+    def __gt__(self, other: PartialDate) -> bool:
+        return self._key() > other._key()
+
+    def __ge__(self, other: PartialDate) -> bool:
+        return self._key() >= other._key()
+
+    def __str__(self) -> str:
+        month = f"{self.year:04d}-{self.month:02d}"
+        return month if self.day is None else f"{month}-{self.day:02d}"
+
+
+def month_length(year: int, month: int) -> int:
+    """The number of days in a month."""
+    return calendar.monthrange(year, month)[1]
+
+
+@lru_cache(maxsize=8192)
+def _parse(text: str) -> PartialDate:
+    read = DATE.fullmatch(text)
+    if read is None:
+        raise UnitError(f"{quoted(text)} is not a date", DATE_MEND)
+    return PartialDate(int(read[1]), int(read[2]), int(read[3]) if read[3] else None)

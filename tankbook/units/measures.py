@@ -1,0 +1,282 @@
+"""Volumes, masses, lengths, temperatures, fractions, torques, times and flows."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from tankbook.units.errors import UnitError
+from tankbook.units.quantity import Quantity, Scale
+
+# Exact: the foot and inch by the yard and pound agreement of 1959 (NIST SP 811, appendix B).
+METRES_PER_INCH = 0.0254
+CUBIC_METRES_PER_CUFT = 0.028316846592
+CUBIC_METRES_PER_CUIN = 1.6387064e-05
+KILOGRAMS_PER_POUND = 0.45359237
+NEWTONS_PER_POUND_FORCE = 4.4482216152605  # 0.45359237 kg at 9.80665 m/s2, exact
+KELVINS_PER_FAHRENHEIT = 5 / 9
+
+
+class Volume(Quantity):
+    """A water volume or an amount of free gas: `11.1 L`, `80 cuft`, `673 cuin`. SI value in m3."""
+
+    __slots__ = ()
+
+    NAME = "a volume"
+    EXAMPLE = "11.1 L"
+    UNITS: ClassVar[dict[str, Scale]] = {
+        "L": Scale(1e-3),
+        "cuft": Scale(CUBIC_METRES_PER_CUFT),
+        "cuin": Scale(CUBIC_METRES_PER_CUIN),
+        "m3": Scale(1.0),
+    }
+    TWINS: ClassVar[dict[str, str]] = {"l": "L", "cu ft": "cuft", "cu in": "cuin"}
+
+    @property
+    def litres(self) -> float:
+        """The volume in litres."""
+        return self.to("L")
+
+    @property
+    def cuft(self) -> float:
+        """The volume in cubic feet."""
+        return self.to("cuft")
+
+    @property
+    def cuin(self) -> float:
+        """The volume in cubic inches."""
+        return self.to("cuin")
+
+    @property
+    def m3(self) -> float:
+        """The volume in cubic metres."""
+        return self.si
+
+
+class Mass(Quantity):
+    """A mass: `14.2 kg`, `31.7 lb`, `350 g`. SI value in kg."""
+
+    __slots__ = ()
+
+    NAME = "a mass"
+    EXAMPLE = "14.2 kg"
+    UNITS: ClassVar[dict[str, Scale]] = {
+        "kg": Scale(1.0),
+        "lb": Scale(KILOGRAMS_PER_POUND),
+        "g": Scale(1e-3),
+    }
+    TWINS: ClassVar[dict[str, str]] = {"lbs": "lb"}
+
+    @property
+    def kg(self) -> float:
+        """The mass in kilograms."""
+        return self.si
+
+    @property
+    def lb(self) -> float:
+        """The mass in pounds."""
+        return self.to("lb")
+
+
+class Length(Quantity):
+    """A length or a depth: `0.5 mm`, `25 in`, `18 m`, `60 ft`. SI value in m."""
+
+    __slots__ = ()
+
+    NAME = "a length"
+    EXAMPLE = "0.5 mm"
+    UNITS: ClassVar[dict[str, Scale]] = {
+        "mm": Scale(1e-3),
+        "in": Scale(METRES_PER_INCH),
+        "cm": Scale(1e-2),
+        "m": Scale(1.0),
+        "ft": Scale(12 * METRES_PER_INCH),
+    }
+
+    @property
+    def mm(self) -> float:
+        """The length in millimetres."""
+        return self.to("mm")
+
+    @property
+    def inches(self) -> float:
+        """The length in inches."""
+        return self.to("in")
+
+    @property
+    def m(self) -> float:
+        """The length in metres."""
+        return self.si
+
+
+class Temperature(Quantity):
+    """A temperature above absolute zero: `70 degF`, `-5 degC`, `294 K`. SI value in K.
+
+    The degree sign is read too (`70 °F`); `degF` is written.
+    """
+
+    __slots__ = ()
+
+    NAME = "a temperature"
+    EXAMPLE = "70 degF"
+    UNITS: ClassVar[dict[str, Scale]] = {
+        "degF": Scale(KELVINS_PER_FAHRENHEIT, 459.67),
+        "degC": Scale(1.0, 273.15),
+        "K": Scale(1.0),
+    }
+    TWINS: ClassVar[dict[str, str]] = {"°F": "degF", "°C": "degC"}
+
+    def _check(self) -> None:
+        if self.si <= 0:
+            raise UnitError(f"{self} is not above absolute zero", f"as in {self.EXAMPLE}")
+
+    @property
+    def kelvin(self) -> float:
+        """The temperature in kelvins."""
+        return self.si
+
+    @property
+    def celsius(self) -> float:
+        """The temperature in degrees Celsius."""
+        return self.to("degC")
+
+    @property
+    def fahrenheit(self) -> float:
+        """The temperature in degrees Fahrenheit."""
+        return self.to("degF")
+
+
+class Percent(Quantity):
+    """A share of a whole, 0 to 100 %: `32.4 %`. SI value is the fraction, 0 to 1."""
+
+    __slots__ = ()
+
+    NAME = "a percentage"
+    EXAMPLE = "32.4 %"
+    UNITS: ClassVar[dict[str, Scale]] = {"%": Scale(0.01)}
+
+    def _check(self) -> None:
+        if not 0 <= self.value <= 100:
+            raise UnitError(f"{self} is not between 0 % and 100 %", f"as in {self.EXAMPLE}")
+
+    @property
+    def percent(self) -> float:
+        """The share in percent, 0 to 100."""
+        return self.value
+
+    @property
+    def fraction(self) -> float:
+        """The share of one, 0 to 1."""
+        return self.value / 100
+
+
+class Torque(Quantity):
+    """A tightening torque: `50 N m`, `37 ft-lbf`. SI value in N m."""
+
+    __slots__ = ()
+
+    NAME = "a torque"
+    EXAMPLE = "50 N m"
+    UNITS: ClassVar[dict[str, Scale]] = {
+        "N m": Scale(1.0),
+        "ft-lbf": Scale(12 * METRES_PER_INCH * NEWTONS_PER_POUND_FORCE),
+    }
+    TWINS: ClassVar[dict[str, str]] = {"Nm": "N m", "N·m": "N m", "ft-lb": "ft-lbf"}
+
+    @property
+    def newton_metres(self) -> float:
+        """The torque in N m."""
+        return self.si
+
+
+class Concentration(Quantity):
+    """How much of a contaminant is in the air: `5 ppm` by volume, or `0.5 mg/m3` by mass.
+
+    The two cannot be converted without knowing the substance, so they are never equal, and
+    ordering one against the other raises `TypeError`.
+    """
+
+    __slots__ = ()
+
+    NAME = "a concentration"
+    EXAMPLE = "5 ppm"
+    UNITS: ClassVar[dict[str, Scale]] = {"ppm": Scale(1.0), "mg/m3": Scale(1.0)}
+    TWINS: ClassVar[dict[str, str]] = {"mg/m³": "mg/m3"}
+
+    def to(self, unit: str) -> float:
+        """The value in `unit`, which must be its own. Raises `UnitError`."""
+        if self.TWINS.get(unit, unit) != self.unit:
+            raise UnitError(f"{self} cannot be written in {unit} without knowing the substance")
+        return self.value
+
+    def _beside(self, other: Concentration) -> tuple[float, float]:
+        if self.unit != other.unit:
+            raise TypeError(f"{self} and {other} cannot be compared")
+        return self.value, other.value
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Concentration):
+            return NotImplemented
+        return self.unit == other.unit and self.value == other.value
+
+    def __hash__(self) -> int:
+        return hash((self.value, self.unit))
+
+    def __lt__(self, other: Concentration) -> bool:
+        mine, theirs = self._beside(other)
+        return mine < theirs
+
+    def __le__(self, other: Concentration) -> bool:
+        mine, theirs = self._beside(other)
+        return mine <= theirs
+
+    def __gt__(self, other: Concentration) -> bool:
+        mine, theirs = self._beside(other)
+        return mine > theirs
+
+    def __ge__(self, other: Concentration) -> bool:
+        mine, theirs = self._beside(other)
+        return mine >= theirs
+
+
+class RunningTime(Quantity):
+    """Hours on a meter, or how long a job took: `412.5 h`, `8 min`. SI value in s."""
+
+    __slots__ = ()
+
+    NAME = "a running time"
+    EXAMPLE = "412.5 h"
+    UNITS: ClassVar[dict[str, Scale]] = {"h": Scale(3600.0), "min": Scale(60.0)}
+
+    @property
+    def hours(self) -> float:
+        """The time in hours."""
+        return self.to("h")
+
+    @property
+    def minutes(self) -> float:
+        """The time in minutes."""
+        return self.to("min")
+
+
+class FreeGasFlow(Quantity):
+    """Free gas delivered over time: `3.5 cuft/min`, `100 L/min`. SI value in m3/s."""
+
+    __slots__ = ()
+
+    NAME = "a flow of free gas"
+    EXAMPLE = "3.5 cuft/min"
+    UNITS: ClassVar[dict[str, Scale]] = {
+        "cuft/min": Scale(CUBIC_METRES_PER_CUFT / 60),
+        "L/min": Scale(1e-3 / 60),
+    }
+    TWINS: ClassVar[dict[str, str]] = {"l/min": "L/min"}
+
+    @property
+    def litres_per_min(self) -> float:
+        """The flow in litres of free gas a minute."""
+        return self.to("L/min")
+
+    @property
+    def cuft_per_min(self) -> float:
+        """The flow in cubic feet of free gas a minute."""
+        return self.to("cuft/min")
