@@ -5,7 +5,7 @@ Everything that can be wrong with a text is a `UnitError`.
 """
 
 from tankbook.units.dates import PartialDate, Period
-from tankbook.units.errors import UnitError
+from tankbook.units.errors import UnitError, quoted
 from tankbook.units.measures import (
     Concentration,
     FreeGasFlow,
@@ -45,4 +45,5 @@ __all__ = [
     "Torque",
     "UnitError",
     "Volume",
+    "quoted",
 ]

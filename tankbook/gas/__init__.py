@@ -1,0 +1,46 @@
+"""Breathing gases: mixtures and their words, the equation of state, what a cylinder holds.
+
+Everything here is a `GasError` when it cannot be answered, and a `RangeError` when the state lies
+outside 223 to 473 K or above 700 bar.
+"""
+
+from tankbook.gas.capacity import (
+    BAR_REFERENCE,
+    PSI_REFERENCE,
+    Basis,
+    Capacity,
+    Reference,
+    capacity,
+    pressure_for,
+    water_volume_from_rated,
+)
+from tankbook.gas.eos import Properties, molar_density, pressure_kpa, properties
+from tankbook.gas.errors import GasError, RangeError
+from tankbook.gas.mixture import AIR, Mixture, nitrox, trimix
+from tankbook.gas.states import at_temperature, density, settled_pressure
+from tankbook.gas.words import Gas
+
+__all__ = [
+    "AIR",
+    "BAR_REFERENCE",
+    "PSI_REFERENCE",
+    "Basis",
+    "Capacity",
+    "Gas",
+    "GasError",
+    "Mixture",
+    "Properties",
+    "RangeError",
+    "Reference",
+    "at_temperature",
+    "capacity",
+    "density",
+    "molar_density",
+    "nitrox",
+    "pressure_for",
+    "pressure_kpa",
+    "properties",
+    "settled_pressure",
+    "trimix",
+    "water_volume_from_rated",
+]
