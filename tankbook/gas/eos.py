@@ -30,6 +30,9 @@ from tankbook.gas.mixture import Mixture
 
 LOWEST_KELVIN, HIGHEST_KELVIN = 223.0, 473.0
 HIGHEST_KPA = 70_000.0
+SLACK = 1e-9
+"""By how much, relatively, rounding may carry a state past a limit it stands on."""
+
 
 SHAPES = (
     *((0, 1), (0, 2), (0, 3), (0, 4), (0, 7)),
@@ -63,7 +66,7 @@ def molar_density(x: Mixture, kelvin: float, kpa: float) -> float:
     Raises `RangeError` outside the range.
     """
     _check_temperature(kelvin)
-    if not 0 < kpa <= HIGHEST_KPA:
+    if not 0 < kpa <= HIGHEST_KPA * (1 + SLACK):
         _refuse_pressure(kpa)
     density_r, numbers = _isotherm(x, kelvin)
     ideal = kpa / (R * kelvin * density_r)
@@ -89,7 +92,7 @@ def pressure_kpa(x: Mixture, kelvin: float, rho: float) -> float:
     density_r, numbers = _isotherm(x, kelvin)
     _, first, _ = _sums(numbers, rho / density_r)
     kpa = rho * R * kelvin * (1 + first)
-    if not kpa <= HIGHEST_KPA:
+    if not kpa <= HIGHEST_KPA * (1 + SLACK):
         _refuse_pressure(kpa)
     return kpa
 
@@ -115,7 +118,7 @@ def properties(x: Mixture, kelvin: float, rho: float) -> Properties:
 
 
 def _check_temperature(kelvin: float) -> None:
-    if LOWEST_KELVIN <= kelvin <= HIGHEST_KELVIN:
+    if LOWEST_KELVIN * (1 - SLACK) <= kelvin <= HIGHEST_KELVIN * (1 + SLACK):
         return
     side = "below" if kelvin < LOWEST_KELVIN else "above"
     limit = LOWEST_KELVIN if kelvin < LOWEST_KELVIN else HIGHEST_KELVIN

@@ -65,7 +65,15 @@ def test_pressure_out_of_range(kelvin: float, rho: float, message: str) -> None:
 @pytest.mark.parametrize("kelvin", [223, 473])
 @pytest.mark.parametrize("kpa", [5e-324, 1e-300, 1e-9, 70_000])
 def test_the_limits_themselves_are_inside(kelvin: float, kpa: float) -> None:
-    assert molar_density(AIR, kelvin, kpa) >= 0
+    rho = molar_density(AIR, kelvin, kpa)
+    assert rho >= 0
+    if rho > 1e-200:
+        assert properties(AIR, kelvin, rho).pressure_kpa == pytest.approx(kpa, rel=1e-12)
+
+
+@pytest.mark.parametrize("celsius", [-50.15, 199.85])
+def test_the_limits_in_celsius_are_inside(celsius: float) -> None:
+    assert density(AIR, AbsolutePressure.of(700, "bar"), deg_c(celsius)) > 0
 
 
 def test_typed_answers_refuse_alike() -> None:
