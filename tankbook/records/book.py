@@ -1,0 +1,112 @@
+"""All the records of one ledger, as values."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, fields, replace
+from functools import wraps
+from typing import Any, TypeVar
+from weakref import WeakKeyDictionary
+
+from tankbook.records.checklist import Checklist
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.entries import Entry
+from tankbook.records.fields import Record
+from tankbook.records.log import Booking, LogLine
+from tankbook.records.node import Finding
+from tankbook.records.rulerow import RuleSet, TradeSize
+from tankbook.records.settings import Settings
+from tankbook.records.station import Station
+
+R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
+class Book:
+    """Every record of a ledger that could be read, and what was wrong with the rest.
+
+    A book is compared by identity, so that what is worked out from it can be remembered with it.
+
+    `broken` names the cylinders and sets whose file could not be read: they exist, and nothing may
+    be answered for them but no.
+    """
+
+    settings: Settings
+    cylinders: Mapping[str, Cylinder] = field(default_factory=dict)
+    sets: Mapping[str, Doubles] = field(default_factory=dict)
+    station: Station | None = None
+    checklists: Mapping[str, Checklist] = field(default_factory=dict)
+    log: tuple[LogLine, ...] = ()
+    bookings: tuple[Booking, ...] = ()
+    rule_sets: tuple[RuleSet, ...] = ()
+    sizes: Mapping[str, TradeSize] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()
+    broken: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
+
+    def as_known_on(self, day: dt.date) -> Book:
+        """The book without what is dated later than `day`.
+
+        A month counts once it has begun. What ended later (a return, a release) has not ended yet.
+        """
+        station = _until(self.station, day) if self.station else None
+        return replace(
+            self,
+            cylinders={name: _cylinder_until(c, day) for name, c in self.cylinders.items()},
+            sets={name: _until(s, day) for name, s in self.sets.items()},
+            station=station,
+            log=tuple(line for line in self.log if line.at.date() <= day),
+        )
+
+
+T = TypeVar("T")
+
+
+def once_per_book(work: Callable[[Book], T]) -> Callable[[Book], T]:
+    """Remember what is worked out from a book for as long as the book lives."""
+    known: WeakKeyDictionary[Book, T] = WeakKeyDictionary()
+
+    @wraps(work)
+    def remembered(book: Book) -> T:
+        if book not in known:
+            known[book] = work(book)
+        return known[book]
+
+    return remembered
+
+
+def _until(record: R, day: dt.date) -> R:
+    """`record` without entries that began after `day` and without ends after it."""
+    changes: dict[str, Any] = {}
+    for each in fields(record):
+        value = getattr(record, each.name)
+        if isinstance(value, tuple) and value and isinstance(value[0], Record):
+            kept = tuple(_until(v, day) for v in value if not _later(v, day))
+            if any(a is not b for a, b in zip(kept, value, strict=False)) or len(kept) != len(
+                value
+            ):
+                changes[each.name] = kept
+        elif isinstance(value, Record):
+            if _later(value, day):
+                changes[each.name] = None
+            elif (kept_one := _until(value, day)) is not value:
+                changes[each.name] = kept_one
+        elif each.name in _ENDS and isinstance(value, dt.date) and value > day:
+            changes[each.name] = None
+    return replace(record, **changes) if changes else record
+
+
+def _cylinder_until(cylinder: Cylinder, day: dt.date) -> Cylinder:
+    """As `_until`; where anything was taken out, the recorded status is later news too."""
+    then = _until(cylinder, day)
+    return then if then is cylinder else replace(then, status=None)
+
+
+_ENDS = {"released", "back", "refitted", "lifted", "found", "collected", "sticker_on"}
+
+
+def _later(record: Record, day: dt.date) -> bool:
+    on = getattr(record, "on", None)
+    if isinstance(on, dt.date):
+        return on > day
+    return isinstance(record, Entry) and record.on.first > day

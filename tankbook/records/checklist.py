@@ -1,0 +1,47 @@
+"""Inspection checklists: checklists/*.yaml."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from tankbook.records.fields import TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
+from tankbook.records.kinds import ID
+from tankbook.records.rulerow import VERIFIED, Verified
+from tankbook.records.words import Group, Material
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step(Record):
+    """One step of a checklist."""
+
+    title: ClassVar[str] = "step"
+    name: str = key(ID, "Short name of the step.", "neck-threads", required=True)
+    group: Group = key(OneOf(Group), "Part looked at.", "threads", required=True)
+    look_for: str = key(TEXT, "What to look for.", "cracks, wear, engaged count", required=True)
+    accept: str | None = key(TEXT, "Limit of acceptance.", "no crack of any length")
+    citation: str | None = key(TEXT, "Where the limit was read.", "49 CFR 180 App. C 5")
+    verified: Verified | None = key(VERIFIED, "How the limit is known.", "read")
+    material: tuple[Material, ...] = key(
+        ListOf(OneOf(Material)), "Only for these materials.", "[aluminium]"
+    )
+    ask_threads: bool = key(YES_NO, "A finding asks for count and position.", "yes", default=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checklist(Record):
+    """An inspection checklist; the file name is its name."""
+
+    title: ClassVar[str] = "checklist"
+    id: str = ""
+    shown_as: str | None = key(TEXT, "Heading on paper.", "Annual inspection")
+    full: bool = key(
+        YES_NO, "Counts as a full (inside and outside) inspection.", "yes", default=False
+    )
+    inside: bool = key(YES_NO, "Includes a look inside.", "yes", default=False)
+    steps: tuple[Step, ...] = key(
+        ListOf(Nested(Step)),
+        "The steps in order.",
+        "[{name: boot, group: outside, look_for: corrosion under the boot}]",
+        required=True,
+    )

@@ -1,0 +1,223 @@
+"""The cylinder, its valve, its permit, and doubles."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from tankbook.records.entries import (
+    Cleaned,
+    Condemned,
+    HandedOver,
+    Held,
+    Inspected,
+    Job,
+    Lost,
+    Refused,
+    Rejected,
+    Rented,
+    Requalified,
+    Sent,
+    Serviced,
+)
+from tankbook.records.fields import TEXT, YES_NO, Kind, ListOf, Nested, OneOf, Record, key
+from tankbook.records.kinds import (
+    DATE,
+    ID,
+    LENGTH,
+    LIFE_END,
+    MASS,
+    MONEY,
+    PERCENT,
+    PERIOD,
+    PRESSURE,
+    RATED,
+    TORQUE,
+    VOLUME,
+    NoEnd,
+    Rated,
+)
+from tankbook.records.words import (
+    OUTLET_TWINS,
+    Isolator,
+    Material,
+    Outlet,
+    Service,
+    StampMeans,
+    Status,
+    Use,
+)
+from tankbook.units import (
+    GaugePressure,
+    Length,
+    Mass,
+    Money,
+    PartialDate,
+    Percent,
+    Period,
+    Torque,
+    Volume,
+)
+
+USE: Kind = OneOf(Use, (("hire", "rental"),))
+STATUS: Kind = OneOf(Status)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Valve(Record):
+    """The valve fitted, as marked on it."""
+
+    title: ClassVar[str] = "valve"
+    outlet: Outlet | None = key(OneOf(Outlet, OUTLET_TWINS), "Outlet.", "convertible")
+    thread: str | None = key(
+        TEXT, "Valve thread as marked, read apart from the neck.", "3/4-14 NPSM"
+    )
+    rating: GaugePressure | None = key(
+        PRESSURE, "Working pressure marked on the valve.", "3442 psi"
+    )
+    disc: GaugePressure | None = key(PRESSURE, "Burst disc rating as marked.", "5000 psi")
+    dip_tube: bool | None = key(YES_NO, "A dip tube is fitted.", "yes")
+    insert: GaugePressure | None = key(PRESSURE, "Rating marked on the yoke insert.", "3442 psi")
+    torque: Torque | None = key(TORQUE, "Maker's fitting torque.", "60 N m")
+    lubricant: str | None = key(TEXT, "Lubricant on thread and O-ring.", "oxygen-compatible")
+    serviced: tuple[Serviced, ...] = key(
+        ListOf(Nested(Serviced)), "Valve services.", "[{on: 2026-02-09, by: MV}]"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Permit(Record):
+    """What the special permit or the composite's design approval says."""
+
+    title: ClassVar[str] = "permit"
+    number: str | None = key(TEXT, "Its number.", "DOT-SP 99001")
+    period: Period | None = key(PERIOD, "Time from test to test.", "5 years")
+    test_pressure: GaugePressure | None = key(PRESSURE, "Test pressure it prescribes.", "7500 psi")
+    life_ends: PartialDate | NoEnd | None = key(
+        LIFE_END, "End of service life; `none` where it states that there is none.", "2031-04"
+    )
+    expansion_limit: Percent | None = key(PERCENT, "Largest permanent over total expansion.", "5 %")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cylinder(Record):
+    """One cylinder, one file; the file name is its id."""
+
+    title: ClassVar[str] = "cylinder"
+    id: str = ""
+    serial: str = key(TEXT, "Serial number, unique within a maker.", "K118204", required=True)
+    maker: str | None = key(TEXT, "Maker as marked.", "Example Cylinder Co")
+    marks: str | None = key(
+        TEXT, "Stamp marks as read off the shoulder.", "DOT-3AL 3000 K118204 09A21"
+    )
+    specification: tuple[str, ...] = key(
+        ListOf(TEXT), "Specification; a cylinder may carry two.", "[DOT-3AL, TC-3ALM]"
+    )
+    service_pressure: GaugePressure | None = key(
+        PRESSURE, "Service (working) pressure marked.", "3000 psi"
+    )
+    test_pressure: GaugePressure | None = key(
+        PRESSURE, "Test pressure, marked or prescribed.", "5000 psi"
+    )
+    water_volume: Volume | None = key(VOLUME, "Water volume.", "11.1 L")
+    size: str | None = key(
+        TEXT, "Trade size from the shipped table, where no volume is given.", "al80"
+    )
+    rated: Rated | None = key(
+        RATED, "Rated free-gas capacity and its basis.", "77.4 cuft at 3000 psi (real)"
+    )
+    material: Material | None = key(
+        OneOf(Material, (("aluminum", "aluminium"),)), "Body material.", "aluminium"
+    )
+    alloy: str | None = key(TEXT, "Aluminium alloy, where known.", "6061")
+    made: PartialDate | None = key(DATE, "Month made, where no first test is listed.", "2021-09")
+    made_in: str | None = key(TEXT, "Country of making, where it matters.", "US")
+    neck_thread: str | None = key(TEXT, "Neck thread as read.", "3/4-14 NPSM")
+    valve: Valve | None = key(
+        Nested(Valve), "The valve.", "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi}"
+    )
+    permit: Permit | None = key(
+        Nested(Permit),
+        "For special-permit and composite cylinders.",
+        "{number: DOT-SP 99001, period: 5 years}",
+    )
+    stamp_means: StampMeans | None = key(
+        OneOf(StampMeans), "What the retest stamp's date says.", "next-due"
+    )
+    service: Service | None = key(OneOf(Service), "What it is cleaned and labelled for.", "air")
+    use: Use | None = key(USE, "What it is kept for.", "rental")
+    status: Status | None = key(STATUS, "Where it stands now.", "in-service")
+    owner: str | None = key(TEXT, "Customer reference; never a name.", "C-0192")
+    place: str | None = key(TEXT, "Where it is kept.", "rack 2")
+    diameter: Length | None = key(LENGTH, "Outside diameter.", "184 mm")
+    length: Length | None = key(LENGTH, "Length without valve.", "660 mm")
+    mass: Mass | None = key(MASS, "Empty mass without valve.", "14.2 kg")
+    bought: PartialDate | None = key(DATE, "When it was bought.", "2021-10")
+    price: Money | None = key(MONEY, "Price paid, or asked for sale stock.", "189.00 USD")
+    note: str | None = key(TEXT, "Anything worth knowing.", "blue boot")
+    requalified: tuple[Requalified, ...] = key(
+        ListOf(Nested(Requalified)),
+        "First test and requalifications.",
+        "[{on: 2021-09, method: hydrostatic, by: maker}]",
+    )
+    inspected: tuple[Inspected, ...] = key(
+        ListOf(Nested(Inspected)),
+        "Visual inspections.",
+        "[{on: 2026-02-09, by: MV, checklist: annual, result: pass}]",
+    )
+    held: tuple[Held, ...] = key(
+        ListOf(Nested(Held)), "Times it was set aside.", "[{on: 2026-02-09, why: dent}]"
+    )
+    sent: tuple[Sent, ...] = key(
+        ListOf(Nested(Sent)),
+        "Times it was sent away.",
+        "[{on: 2026-02-09, to: Northside, for: requalification}]",
+    )
+    rented: tuple[Rented, ...] = key(
+        ListOf(Nested(Rented)), "Rentals.", "[{on: 2026-11-25, to: B-4471}]"
+    )
+    handed_over: tuple[HandedOver, ...] = key(
+        ListOf(Nested(HandedOver)), "Sale.", "[{on: 2026-11-25, to: C-0192}]"
+    )
+    rejected: tuple[Rejected, ...] = key(
+        ListOf(Nested(Rejected)), "Rejections.", "[{on: 2026-02-09, by: MV, why: line corrosion}]"
+    )
+    condemned: tuple[Condemned, ...] = key(
+        ListOf(Nested(Condemned)),
+        "Condemnation.",
+        "[{on: 2026-02-09, by: T123, why: expansion 12 %}]",
+    )
+    cleaned: tuple[Cleaned, ...] = key(
+        ListOf(Nested(Cleaned)), "Oxygen cleanings.", "[{on: 2026-02-09, by: MV, to: nitrox}]"
+    )
+    lost: tuple[Lost, ...] = key(
+        ListOf(Nested(Lost)), "Times it was not found.", "[{on: 2026-02-09, by: MV}]"
+    )
+    jobs: tuple[Job, ...] = key(
+        ListOf(Nested(Job)), "Customer jobs.", "[{on: 2026-11-25, work: [visual]}]"
+    )
+    refused: tuple[Refused, ...] = key(
+        ListOf(Nested(Refused)),
+        "Refusals at the counter.",
+        "[{on: 2026-11-25, by: MV, reasons: [hydro lapsed]}]",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubles(Record):
+    """Two manifolded cylinders, filled, rented and analysed as one."""
+
+    title: ClassVar[str] = "set"
+    id: str = ""
+    cylinders: tuple[str, ...] = key(
+        ListOf(ID), "The two cylinders.", "[RB-031, RB-032]", required=True
+    )
+    manifold: str | None = key(TEXT, "The manifold, as marked.", "isolation manifold, 3442 psi")
+    rating: GaugePressure | None = key(PRESSURE, "Rating marked on the manifold.", "3442 psi")
+    isolator: Isolator | None = key(OneOf(Isolator), "How the isolator stands.", "open")
+    use: Use | None = key(USE, "What it is kept for.", "rental")
+    place: str | None = key(TEXT, "Where it is kept.", "rack 2")
+    rented: tuple[Rented, ...] = key(
+        ListOf(Nested(Rented)), "Rentals.", "[{on: 2026-11-25, to: B-4471}]"
+    )
+    note: str | None = key(TEXT, "Anything worth knowing.", "steel backplate")

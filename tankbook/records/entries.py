@@ -1,0 +1,239 @@
+"""The dated entries in a cylinder's file: what happened to it, each standing or struck out."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import ClassVar, TypeVar
+
+from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
+from tankbook.records.kinds import DATE, DAY, MONEY, PRESSURE, TORQUE, VOLUME
+from tankbook.records.words import (
+    InspectionResult,
+    JobState,
+    Method,
+    SentFor,
+    Service,
+    StepResult,
+    Sticker,
+    TestResult,
+    ValvePosition,
+    Work,
+)
+from tankbook.units import GaugePressure, Money, PartialDate, Torque, Volume
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Void(Record):
+    """A wrong entry struck out: it stays readable and counts for nothing."""
+
+    title: ClassVar[str] = "void"
+    why: str = key(TEXT, "Why the entry is wrong.", "typed into the wrong card", required=True)
+    by: str = key(TEXT, "Initials of who struck it out.", "MV", required=True)
+    on: dt.date = key(DAY, "When it was struck out.", "2026-02-10", required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told(Record):
+    """The owner was told."""
+
+    title: ClassVar[str] = "told"
+    on: dt.date = key(DAY, "When.", "2026-02-10", required=True)
+    by: str = key(TEXT, "Initials of who told them.", "MV", required=True)
+    how: str = key(TEXT, "How: in person, letter, telephone.", "letter", required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry(Record):
+    """Base of the dated entries."""
+
+    on: PartialDate = key(DATE, "Month or day it happened.", "2026-02-09", required=True)
+    by: str | None = key(TEXT, "Initials, or who did it.", "MV")
+    note: str | None = key(TEXT, "Anything worth knowing.", "new O-ring")
+    void: Void | None = key(
+        Nested(Void), "Strikes the entry out.", "{why: wrong card, by: MV, on: 2026-02-10}"
+    )
+
+
+E_ = TypeVar("E_", bound=Entry)
+
+
+def standing(entries: Iterable[E_]) -> tuple[E_, ...]:
+    """The entries that are not struck out, oldest first (file order where dates tie)."""
+    return tuple(
+        sorted((e for e in entries if e.void is None), key=lambda e: (e.on.first, e.on.last))
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Requalified(Entry):
+    """A requalification, or the maker's first test (`by: maker`)."""
+
+    title: ClassVar[str] = "requalified"
+    method: Method = key(
+        OneOf(Method, (("hydro", "hydrostatic"), ("ve", "eddy-current"), ("ue", "ultrasonic"))),
+        "How it was tested; `visual` is the stamped inspection by an approved body.",
+        "hydrostatic",
+        required=True,
+    )
+    result: TestResult = key(
+        OneOf(TestResult), "Pass unless said otherwise.", "pass", default=TestResult.PASS
+    )
+    stamp: str | None = key(TEXT, "The retest stamp as read off the shoulder.", "09 A123 26 +")
+    plus: bool = key(YES_NO, "The stamp carries a plus mark.", "yes", default=False)
+    star: bool = key(YES_NO, "The stamp carries a star mark.", "no", default=False)
+    test_pressure: GaugePressure | None = key(PRESSURE, "Pressure actually reached.", "5000 psi")
+    total_expansion: Volume | None = key(VOLUME, "Total expansion.", "0.0551 L")
+    permanent_expansion: Volume | None = key(VOLUME, "Permanent expansion.", "0.0021 L")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepFinding(Record):
+    """What one checklist step found."""
+
+    title: ClassVar[str] = "finding"
+    step: str = key(TEXT, "Key of the checklist step.", "neck-threads", required=True)
+    result: StepResult = key(OneOf(StepResult), "What it means.", "hold", required=True)
+    note: str | None = key(TEXT, "What was seen.", "thread 2 worn on one side")
+    count: int | None = key(COUNT, "How many threads.", "1")
+    position: str | None = key(TEXT, "Where.", "second thread from the top, 4 o'clock")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inspected(Entry):
+    """A visual inspection by a checklist."""
+
+    title: ClassVar[str] = "inspected"
+    checklist: str = key(TEXT, "Name of the checklist followed.", "annual", required=True)
+    result: InspectionResult = key(OneOf(InspectionResult), "Outcome.", "pass", required=True)
+    sticker: Sticker | None = key(OneOf(Sticker), "What became of the sticker.", "issued")
+    sticker_number: str | None = key(TEXT, "Its number, if the shop numbers them.", "0417")
+    sticker_on: dt.date | None = key(DAY, "When a withheld sticker was put on.", "2026-03-01")
+    findings: tuple[StepFinding, ...] = key(
+        ListOf(Nested(StepFinding)),
+        "What was found.",
+        "[{step: boot, result: note, note: scuffed}]",
+    )
+    neck_thread: str | None = key(TEXT, "Neck thread as read.", "3/4-14 NPSM")
+    valve_thread: str | None = key(TEXT, "Valve thread as read.", "3/4-14 NPSM")
+    torque: Torque | None = key(TORQUE, "Valve torque used.", "60 N m")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Held(Entry):
+    """Set aside until somebody decides."""
+
+    title: ClassVar[str] = "held"
+    why: str = key(TEXT, "Why it was set aside.", "thread finding", required=True)
+    released: dt.date | None = key(DAY, "When it was released.", "2026-03-02")
+    released_by: str | None = key(TEXT, "Initials of who released it.", "MV")
+    released_why: str | None = key(TEXT, "Why it may go back.", "gauged by the requalifier")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sent(Entry):
+    """Sent to a requalifier or a repairer."""
+
+    title: ClassVar[str] = "sent"
+    to: str = key(TEXT, "Who has it.", "Northside Test House", required=True)
+    for_: SentFor = key(OneOf(SentFor), "What for.", "requalification", required=True)
+    back: dt.date | None = key(DAY, "When it came home.", "2026-03-02")
+    refitted: dt.date | None = key(DAY, "When it was dried and its valve refitted.", "2026-03-03")
+    refitted_by: str | None = key(TEXT, "Initials of who refitted it.", "MV")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rented(Entry):
+    """Out on rental, and how it came back."""
+
+    title: ClassVar[str] = "rented"
+    to: str = key(TEXT, "Booking or customer reference; never a name.", "B-4471", required=True)
+    until: dt.date | None = key(DAY, "When it is due back.", "2026-11-28")
+    back: dt.date | None = key(DAY, "When it came back.", "2026-11-28")
+    pressure: GaugePressure | None = key(PRESSURE, "Pressure it came back with.", "600 psi")
+    valve: ValvePosition | None = key(OneOf(ValvePosition), "How its valve was found.", "closed")
+    damage: str | None = key(TEXT, "Damage noted at return.", "valve handwheel cracked")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandedOver(Entry):
+    """Sold and handed over."""
+
+    title: ClassVar[str] = "handed_over"
+    to: str = key(TEXT, "Customer reference; never a name.", "C-0192", required=True)
+    price: Money | None = key(MONEY, "Price paid.", "219.00 USD")
+    slip: str | None = key(TEXT, "Number of the slip.", "2026-031")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rejected(Entry):
+    """Rejected by an inspector, with a written notice to the owner."""
+
+    title: ClassVar[str] = "rejected"
+    why: str = key(TEXT, "Why.", "line corrosion 0.9 mm deep on the crown", required=True)
+    told: Told | None = key(Nested(Told), "Owner told.", "{on: 2026-02-10, by: MV, how: letter}")
+    lifted: dt.date | None = key(DAY, "When the requalifier passed it after all.", "2026-04-01")
+    lifted_why: str | None = key(TEXT, "On what ground.", "retested and measured within limits")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condemned(Entry):
+    """Condemned by a requalifier: it never holds gas again."""
+
+    title: ClassVar[str] = "condemned"
+    why: str = key(TEXT, "Why.", "permanent expansion 12 % of total", required=True)
+    marked: str | None = key(TEXT, "How it was marked.", "CONDEMNED stamped on the shoulder")
+    consent: str | None = key(
+        TEXT, "The owner's consent to destroy it, and when.", "letter of 2026-03-04"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cleaned(Entry):
+    """Cleaned for oxygen service."""
+
+    title: ClassVar[str] = "cleaned"
+    to: Service = key(OneOf(Service), "The service it was cleaned for.", "nitrox", required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lost(Entry):
+    """Not found at a stock count."""
+
+    title: ClassVar[str] = "lost"
+    found: dt.date | None = key(DAY, "When it turned up.", "2026-05-02")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job(Entry):
+    """Work a customer wants done on the cylinder."""
+
+    title: ClassVar[str] = "job"
+    work: tuple[Work, ...] = key(
+        ListOf(OneOf(Work)), "What is wanted.", "[visual, fill]", required=True
+    )
+    reference: str | None = key(TEXT, "Customer or job reference; never a name.", "C-0192")
+    promised: dt.date | None = key(DAY, "When it was promised.", "2026-12-01")
+    price: Money | None = key(MONEY, "Price agreed.", "25.00 USD")
+    state: JobState = key(OneOf(JobState), "How far it is.", "open", default=JobState.OPEN)
+    told: Told | None = key(Nested(Told), "Owner told.", "{on: 2026-12-01, by: MV, how: telephone}")
+    collected: dt.date | None = key(DAY, "When it was collected.", "2026-12-03")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused(Entry):
+    """Refused at the counter."""
+
+    title: ClassVar[str] = "refused"
+    reasons: tuple[str, ...] = key(
+        ListOf(TEXT), "The reasons shown.", "[hydro lapsed Aug 2025]", required=True
+    )
+    told: Told | None = key(Nested(Told), "Owner told.", "{on: 2026-12-01, by: MV, how: in person}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Serviced(Entry):
+    """A valve service."""
+
+    title: ClassVar[str] = "serviced"

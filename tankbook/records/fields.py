@@ -1,0 +1,362 @@
+"""How a noun's keys are declared, once, and read from a file.
+
+A noun is a frozen dataclass whose fields are made with `key(kind, doc, example)`. From that one
+line come the type, the check (`read`), the format page (`output.format_page`) and the known-key
+list of the error messages, so that they cannot drift apart.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import wraps
+from typing import Any, ClassVar, Protocol, TypeVar
+
+from tankbook.records.node import Finding, Mapping, Mark, Node, Scalar, Sequence, Where
+
+R = TypeVar("R", bound="Record")
+T = TypeVar("T")
+
+_NOTHING = {"~", "null", "Null", "NULL"}
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a record was written: its file and its node."""
+
+    path: str = ""
+    node: Node | None = None
+
+    def at(self, *trail: str | int) -> Where:
+        """The place of the value under `trail` (keys and list indices), or as near as there is."""
+        node, mark = self.node, _start(self.node)
+        for step in trail:
+            if isinstance(node, Mapping) and isinstance(step, str):
+                pair = next(((k, v) for k, v in node.pairs if k.text == step), None)
+                if pair is None:
+                    break
+                name, node = pair
+                mark = (
+                    _start(node) if not (isinstance(node, Scalar) and not node.text) else name.start
+                )
+            elif isinstance(node, Sequence) and isinstance(step, int) and step < len(node.items):
+                node = node.items[step]
+                mark = _start(node)
+            else:
+                break
+        return Where(self.path, mark.line, mark.column) if mark else Where(self.path)
+
+
+def _start(node: Node | None) -> Mark | None:
+    return node.start if node is not None else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """Base of every noun read from a file."""
+
+    source: Source = field(default=Source(), compare=False, repr=False)
+
+    title: ClassVar[str] = ""
+
+
+def once_per_record(work: Callable[[type[Record]], T]) -> Callable[[type[Record]], T]:
+    """Remember what is worked out from a noun's declaration."""
+    known: dict[type[Record], T] = {}
+
+    @wraps(work)
+    def remembered(record: type[Record]) -> T:
+        if record not in known:
+            known[record] = work(record)
+        return known[record]
+
+    return remembered
+
+
+@dataclass(slots=True)
+class Reader:
+    """Collects the findings of one file while its nodes are typed."""
+
+    path: str
+    findings: list[Finding] = field(default_factory=list)
+
+    def fault(self, node: Node | Mark, code: str, text: str, mend: str = "") -> None:
+        """Note a fault at a node or mark."""
+        mark = node if isinstance(node, Mark) else node.start
+        where = Where(self.path, mark.line, mark.column)
+        self.findings.append(Finding(where, code, text, mend))
+
+
+class Kind(Protocol):
+    """What a key may hold: `read` gives the value, or None after noting a fault."""
+
+    @property
+    def label(self) -> str:
+        """How the format page names the kind."""
+
+    def read(self, node: Node, trail: str, reader: Reader) -> Any:
+        """The typed value of `node`; faults go to `reader`, with `trail` naming the key."""
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One declared key: its kind, what it means, an example, and whether it must be there."""
+
+    name: str
+    kind: Kind
+    doc: str
+    example: str
+    required: bool
+
+
+def key(
+    kind: Kind, doc: str, example: str = "", *, required: bool = False, default: Any = None
+) -> Any:
+    """Declare a key of a noun.
+
+    A list kind defaults to an empty tuple and a map kind to an empty mapping, any other to None.
+    """
+    metadata = {"kind": kind, "doc": doc, "example": example, "required": required}
+    if required:
+        return field(metadata=metadata)
+    if isinstance(kind, ListOf) and default is None:
+        default = ()
+    if isinstance(kind, MapOf) and default is None:
+        return field(default_factory=dict, metadata=metadata)
+    return field(default=default, metadata=metadata)
+
+
+@once_per_record
+def keys_of(record: type[Record]) -> dict[str, Key]:
+    """The declared keys of a noun, by the name used in files, in the order declared.
+
+    A trailing underscore keeps a Python word free (`for_` is `for` in the file).
+    """
+    found = {}
+    for each in dataclasses.fields(record):
+        if "kind" in each.metadata:
+            name = each.name.rstrip("_")
+            meta = each.metadata
+            found[name] = Key(name, meta["kind"], meta["doc"], meta["example"], meta["required"])
+    return found
+
+
+def read(record: type[R], node: Node | None, reader: Reader, trail: str = "") -> R | None:
+    """Type a mapping node as `record`; None after faults that leave nothing usable.
+
+    Every fault is noted. A key with a fault is left at its default, so that one wrong value does
+    not hide the others; a record that lacks a required key is not returned.
+    """
+    if not isinstance(node, Mapping):
+        place = node if node is not None else Mark(0, 1, 1)
+        what = "is empty" if node is None else "must be a list of `key: value` pairs"
+        title = trail.rstrip(".") or record.title or "the file"
+        reader.fault(place, "wrong-shape", f"{title} {what}", f"write {_sample(record)}")
+        return None
+    known = keys_of(record)
+    values: dict[str, Any] = {}
+    attributes = attributes_of(record)
+    for name, value in node.pairs:
+        declared = known.get(name.text)
+        if declared is None:
+            _unknown(name, known, reader, trail)
+        elif not _is_missing(value):
+            got = declared.kind.read(value, f"{trail}{name.text}", reader)
+            if got is not None:
+                values[attributes[name.text]] = got
+    missing = [
+        k
+        for k in known.values()
+        if k.required and (node.get(k.name) is None or _is_missing(node.get(k.name)))
+    ]
+    for k in missing:
+        text = f"{trail}{k.name} is missing"
+        reader.fault(
+            node, "missing-key", text, f"add `{k.name}: {k.example}` ({k.doc.rstrip('.')})"
+        )
+    if any(attributes[k.name] not in values for k in known.values() if k.required):
+        return None
+    return record(source=Source(reader.path, node), **values)
+
+
+@once_per_record
+def attributes_of(record: type[Record]) -> dict[str, str]:
+    """The Python attribute of each key."""
+    return {f.name.rstrip("_"): f.name for f in dataclasses.fields(record) if "kind" in f.metadata}
+
+
+def _sample(record: type[Record]) -> str:
+    wanted = [k for k in keys_of(record).values() if k.required] or list(keys_of(record).values())[
+        :1
+    ]
+    return "{" + ", ".join(f"{k.name}: {k.example}" for k in wanted) + "}"
+
+
+def _is_missing(node: Node | None) -> bool:
+    return isinstance(node, Scalar) and not node.text.strip()
+
+
+def _unknown(name: Scalar, known: dict[str, Key], reader: Reader, trail: str) -> None:
+    close = difflib.get_close_matches(name.text, known, n=1, cutoff=0.6)
+    mend = f"did you mean `{close[0]}`?" if close else f"known keys: {', '.join(known)}"
+    reader.fault(name, "unknown-key", f"`{trail}{name.text}` is not a key of this record", mend)
+
+
+def _scalar(node: Node, trail: str, reader: Reader, wanted: str) -> str | None:
+    if not isinstance(node, Scalar):
+        shape = "a list" if isinstance(node, Sequence) else "a set of keys"
+        reader.fault(node, "wrong-shape", f"{trail} is {shape}", f"write one value, {wanted}")
+        return None
+    text = node.text.strip()
+    if text in _NOTHING:
+        mend = "leave the value empty, or take the key out"
+        reader.fault(
+            node, "nothing-word", f"{trail}: `{text}` is text here, not a missing value", mend
+        )
+        return None
+    return text
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Free text of one line."""
+
+    label: str = "text"
+    limit: int = 500
+
+    def read(self, node: Node, trail: str, reader: Reader) -> str | None:
+        text = _scalar(node, trail, reader, "text")
+        if text is None:
+            return None
+        if any(ord(c) < 32 and c != "\n" for c in text):
+            reader.fault(
+                node, "control-character", f"{trail} holds a control character", "retype it"
+            )
+            return None
+        if len(text) > self.limit:
+            reader.fault(
+                node, "too-long", f"{trail} is longer than {self.limit} characters", "shorten it"
+            )
+            return None
+        return text
+
+
+@dataclass(frozen=True, slots=True)
+class Parsed:
+    """A value with its own `parse(text)` that raises ValueError with a line for people."""
+
+    label: str
+    parse: Callable[[str], Any]
+
+    def read(self, node: Node, trail: str, reader: Reader) -> Any:
+        text = _scalar(node, trail, reader, self.label)
+        if text is None:
+            return None
+        try:
+            return self.parse(text)
+        except ValueError as error:
+            mend = getattr(error, "mend", "") or f"write {self.label}"
+            reader.fault(node, "bad-value", f"{trail}: {error}", mend)
+            return None
+
+
+@dataclass(frozen=True, slots=True)
+class OneOf:
+    """A word of a closed set. `twins` are the other shore's words, accepted on reading."""
+
+    words: type[StrEnum]
+    twins: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def label(self) -> str:
+        return " | ".join(w.value for w in self.words)
+
+    def read(self, node: Node, trail: str, reader: Reader) -> Any:
+        text = _scalar(node, trail, reader, self.label)
+        if text is None:
+            return None
+        word = dict(self.twins).get(text.lower(), text.lower())
+        try:
+            return self.words(word)
+        except ValueError:
+            known = [w.value for w in self.words]
+            close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
+            mend = f"did you mean `{close[0]}`?" if close else f"write one of: {', '.join(known)}"
+            reader.fault(node, "unknown-word", f"{trail}: `{text}` is not a known word", mend)
+            return None
+
+
+def _yes_no(text: str) -> bool:
+    word = text.lower()
+    if word in {"yes", "true"}:
+        return True
+    if word in {"no", "false"}:
+        return False
+    raise ValueError(f"`{text}` is neither yes nor no")
+
+
+def _count(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) <= 9):
+        raise ValueError(f"`{text}` is not a whole number")
+    return int(text)
+
+
+YES_NO = Parsed("yes | no", _yes_no)
+COUNT = Parsed("a whole number", _count)
+TEXT = Text()
+
+
+@dataclass(frozen=True, slots=True)
+class ListOf:
+    """A list; a single value stands for a list of one."""
+
+    kind: Kind
+
+    @property
+    def label(self) -> str:
+        return f"list of {self.kind.label}"
+
+    def read(self, node: Node, trail: str, reader: Reader) -> tuple[Any, ...]:
+        items = node.items if isinstance(node, Sequence) else (node,)
+        return tuple(
+            got
+            for i, item in enumerate(items)
+            if (got := self.kind.read(item, f"{trail}[{i + 1}]", reader)) is not None
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Nested:
+    """A record inside a record."""
+
+    record: type[Record]
+
+    @property
+    def label(self) -> str:
+        return f"{{{', '.join(keys_of(self.record))}}}"
+
+    def read(self, node: Node, trail: str, reader: Reader) -> Any:
+        return read(self.record, node, reader, f"{trail}.")
+
+
+@dataclass(frozen=True, slots=True)
+class MapOf:
+    """Records or values under names of the writer's choosing."""
+
+    kind: Kind
+
+    @property
+    def label(self) -> str:
+        return f"name: {self.kind.label}"
+
+    def read(self, node: Node, trail: str, reader: Reader) -> dict[str, Any] | None:
+        if not isinstance(node, Mapping):
+            reader.fault(
+                node, "wrong-shape", f"{trail} must be `name: ...` pairs", "indent one name a line"
+            )
+            return None
+        got = ((k.text, self.kind.read(v, f"{trail}.{k.text}", reader)) for k, v in node.pairs)
+        return {name: value for name, value in got if value is not None}

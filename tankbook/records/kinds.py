@@ -1,0 +1,142 @@
+"""The kinds of value that keys hold, each with its parser and its name on the format page."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from tankbook.gas import Gas
+from tankbook.records.fields import Parsed
+from tankbook.units import (
+    Concentration,
+    FreeGasFlow,
+    GaugePressure,
+    Length,
+    Mass,
+    Money,
+    PartialDate,
+    Percent,
+    Period,
+    PressureRate,
+    RunningTime,
+    Temperature,
+    Torque,
+    Volume,
+)
+
+
+class RatedBasis(StrEnum):
+    """How a rated free-gas capacity was worked out."""
+
+    REAL = "real"
+    IDEAL = "ideal"
+
+
+@dataclass(frozen=True, slots=True)
+class Rated:
+    """A rated capacity: this much free gas at this gauge pressure, on a stated basis."""
+
+    free_gas: Volume
+    pressure: GaugePressure
+    basis: RatedBasis
+
+    @classmethod
+    def parse(cls, text: str) -> Rated:
+        """Read `77.4 cuft at 3000 psi (real)`.
+
+        Raises:
+            ValueError: for any other shape; the message says what is missing.
+        """
+        found = re.fullmatch(r"(.+?) at (.+?)(?: \((real|ideal)\))?", text)
+        if not found:
+            raise ValueError(f"`{text}` is not a rated capacity")
+        if not found[3]:
+            raise ValueError(
+                f"`{text}` does not say its basis; add (ideal) for (P + 14.7)/14.7 x V, "
+                "(real) for a real-gas figure"
+            )
+        return cls(Volume.parse(found[1]), GaugePressure.parse(found[2]), RatedBasis(found[3]))
+
+    def __str__(self) -> str:
+        return f"{self.free_gas} at {self.pressure} ({self.basis})"
+
+
+def _day(text: str) -> dt.date:
+    try:
+        if len(text) != 10:
+            raise ValueError
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        raise ValueError(f"`{text}` is not a calendar day") from None
+
+
+def _timestamp(text: str) -> dt.datetime:
+    try:
+        if len(text) != 25 or text[10] != "T":
+            raise ValueError
+        when = dt.datetime.fromisoformat(text)
+    except ValueError:
+        raise ValueError(f"`{text}` is not a local time with seconds and UTC offset") from None
+    return when
+
+
+def _life_end(text: str) -> PartialDate | NoEnd:
+    return NoEnd.NONE if text == "none" else PartialDate.parse(text)
+
+
+class NoEnd(StrEnum):
+    """A permit that states that there is no end of service life."""
+
+    NONE = "none"
+
+
+class FromRecord(StrEnum):
+    """A period that the cylinder's own permit states."""
+
+    FROM_RECORD = "from-record"
+
+
+def _period(text: str) -> Period | FromRecord:
+    return FromRecord.FROM_RECORD if text == FromRecord.FROM_RECORD else Period.parse(text)
+
+
+def _ratio(text: str) -> Fraction:
+    if not re.fullmatch(r"\d{1,3}/\d{1,3}", text) or text.endswith("/0"):
+        raise ValueError(f"`{text}` is not a ratio")
+    return Fraction(text)
+
+
+_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
+
+
+def _id(text: str) -> str:
+    if not _ID.fullmatch(text) or ".." in text:
+        raise ValueError(f"`{text}` is not an id: letters, digits, `-`, `_`, `.`, at most 64")
+    return text
+
+
+PRESSURE = Parsed("a gauge pressure, such as `3000 psi` or `207 bar`", GaugePressure.parse)
+VOLUME = Parsed("a volume, such as `11.1 L` or `678 cuin`", Volume.parse)
+MASS = Parsed("a mass, such as `14.2 kg`", Mass.parse)
+LENGTH = Parsed("a length, such as `184 mm` or `7.25 in`", Length.parse)
+TEMPERATURE = Parsed("a temperature, such as `70 degF` or `15 degC`", Temperature.parse)
+PERCENT = Parsed("a percentage, such as `32.4 %`", Percent.parse)
+MONEY = Parsed("a price, such as `18.50 USD`", Money.parse)
+TORQUE = Parsed("a torque, such as `60 N m`", Torque.parse)
+CONCENTRATION = Parsed("a concentration, such as `3 ppm` or `0.2 mg/m3`", Concentration.parse)
+HOURS = Parsed("a running time, such as `412.5 h` or `3 min`", RunningTime.parse)
+RATE = Parsed("a fill rate, such as `400 psi/min`", PressureRate.parse)
+FLOW = Parsed("a delivery of free gas, such as `6.5 cuft/min`", FreeGasFlow.parse)
+PERIOD = Parsed("a period, such as `5 years`", Period.parse)
+PERIOD_OR_RECORD = Parsed("a period, such as `5 years`, or `from-record`", _period)
+RATIO = Parsed("a ratio, such as `5/3`", _ratio)
+DATE = Parsed("a month or a day, such as `2026-02` or `2026-02-09`", PartialDate.parse)
+DAY = Parsed("a day, such as `2026-02-09`", _day)
+TIME = Parsed("a local time, such as `2026-11-25T09:30:00+01:00`", _timestamp)
+LIFE_END = Parsed("a month or a day, or `none`", _life_end)
+GAS = Parsed("air | oxygen | nitrox32 | trimix18/45 | heliox21", Gas.parse)
+RATED = Parsed("a rated capacity, such as `77.4 cuft at 3000 psi (real)`", Rated.parse)
+ID = Parsed("an id, such as `RB-014`", _id)

@@ -1,0 +1,107 @@
+"""The untyped shape of a record file, and what can be wrong with one.
+
+A record file is read into `Scalar`, `Mapping` and `Sequence` nodes whose scalars are all plain
+text: nothing is guessed from spelling. Every node knows the place it was written, so that a fault
+can name it and an edit can be spliced in at it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TypeAlias
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Mark:
+    """A place in a text.
+
+    `index` counts characters from 0 in the decoded text without its byte order mark; `line` and
+    `column` count from 1, as editors show them.
+    """
+
+    index: int
+    line: int
+    column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Scalar:
+    """A single value, as written, without its quotes."""
+
+    text: str
+    start: Mark
+    end: Mark
+
+
+@dataclass(frozen=True, slots=True)
+class Sequence:
+    """A list of nodes. `flow` is true for the `[a, b]` style."""
+
+    items: tuple[Node, ...]
+    start: Mark
+    end: Mark
+    flow: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Mapping:
+    """Pairs of key and value in the order written. `flow` is true for the `{a: b}` style."""
+
+    pairs: tuple[tuple[Scalar, Node], ...]
+    start: Mark
+    end: Mark
+    flow: bool = False
+
+    def get(self, key: str) -> Node | None:
+        """The value under `key`, or None."""
+        return next((value for name, value in self.pairs if name.text == key), None)
+
+    def keys(self) -> Iterator[str]:
+        """The keys in the order written."""
+        return (name.text for name, _ in self.pairs)
+
+
+Node: TypeAlias = Scalar | Sequence | Mapping
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Where:
+    """A place in the ledger: a path relative to its root (with `/`), a line and a column from 1.
+
+    Line 0 means the file as a whole.
+    """
+
+    path: str
+    line: int = 0
+    column: int = 0
+
+    def __str__(self) -> str:
+        return f"{self.path}:{self.line}:{self.column}" if self.line else self.path
+
+
+class Severity(StrEnum):
+    """A `fault` must be mended; `advice` is worth knowing."""
+
+    FAULT = "fault"
+    ADVICE = "advice"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing wrong, where, and how to mend it.
+
+    `code` is a short stable word in kebab case (`unknown-key`); `text` says what is wrong, without
+    a full stop; `mend` says what to do about it.
+    """
+
+    where: Where
+    code: str
+    text: str
+    mend: str = ""
+    severity: Severity = field(default=Severity.FAULT)
+
+    def __str__(self) -> str:
+        line = f"{self.where}: {self.text}"
+        return f"{line}; {self.mend}" if self.mend else line

@@ -1,0 +1,316 @@
+"""A rule row, a watch row, and the sets they come in: rules as data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from typing import ClassVar
+
+from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
+from tankbook.records.kinds import (
+    CONCENTRATION,
+    DATE,
+    ID,
+    LENGTH,
+    MASS,
+    PERCENT,
+    PERIOD_OR_RECORD,
+    PRESSURE,
+    RATIO,
+    TEMPERATURE,
+    VOLUME,
+    FromRecord,
+)
+from tankbook.records.words import Material, Service, Use
+from tankbook.units import (
+    Concentration,
+    GaugePressure,
+    Length,
+    Mass,
+    PartialDate,
+    Percent,
+    Period,
+    Temperature,
+    Volume,
+)
+
+
+class Verified(StrEnum):
+    """How a fact is known."""
+
+    READ = "read"
+    COMPUTED = "computed"
+    MEMORY = "memory"
+    INFERENCE = "inference"
+
+
+VERIFIED = OneOf(Verified)
+
+
+class Basis(StrEnum):
+    """What a rule rests on. Only `practice` may be overridden."""
+
+    LAW = "law"
+    STANDARD = "standard"
+    PRACTICE = "practice"
+
+
+class Gate(StrEnum):
+    """What a rule does at the fill station when it is not met."""
+
+    REFUSE = "refuse"
+    WARN = "warn"
+
+
+class GoodUntil(StrEnum):
+    """How long a dated test holds."""
+
+    END_OF_MONTH = "end-of-month"
+    SAME_DAY = "same-day"
+
+
+class Subject(StrEnum):
+    """What a rule speaks of."""
+
+    CYLINDER = "cylinder"
+    STATION = "station"
+    PERSON = "person"
+
+
+class Starts(StrEnum):
+    """What starts a period."""
+
+    LAST_TEST = "last-test"
+    STAMPED = "stamped"
+    CHANGE = "change"
+
+
+class Obligation(StrEnum):
+    """The questions a rule row can answer."""
+
+    # dated: a period runs from the last act that met it
+    REQUALIFICATION = "requalification"
+    VISUAL = "visual"
+    EDDY_CURRENT = "eddy-current"
+    SERVICE_LIFE = "service-life"
+    AIR_TEST = "air-test"
+    FILTER = "filter"
+    GAUGE_CHECK = "gauge-check"
+    WHIP_CHECK = "whip-check"
+    RELIEF_CHECK = "relief-check"
+    BANK_TEST = "bank-test"
+    CERTIFICATION = "certification"
+    # values
+    REFERENCE_TEMPERATURE = "reference-temperature"
+    TEST_PRESSURE = "test-pressure"
+    PLUS_FILL = "plus-fill"
+    EXPANSION_LIMIT = "expansion-limit"
+    AIR_LIMITS = "air-limits"
+    # conditions at the fill station
+    MARK_REQUIRED = "mark-required"
+    FILL_LIMIT = "fill-limit"
+    PRE_FILL_LOOK = "pre-fill-look"
+    STANDING = "standing"
+    NECK_CRACK = "neck-crack"
+    THREAD_MATCH = "thread-match"
+    VALVE_RATING = "valve-rating"
+    DISC_RATING = "disc-rating"
+    GAS_SERVICE = "gas-service"
+    OXYGEN_CLEAN = "oxygen-clean"
+    ALLOY = "alloy"
+    RETURNED = "returned"
+    DAMAGE = "damage"
+    REFIT = "refit"
+    PERMIT = "permit"
+    DOUBLES = "doubles"
+    REGULATOR = "regulator"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AppliesTo(Record):
+    """Which subjects a row speaks of: every key given must fit. No key fits all."""
+
+    title: ClassVar[str] = "applies_to"
+    specification: tuple[str, ...] = key(
+        ListOf(TEXT), "Any of these; a trailing * stands for anything.", "[DOT-3AA, TC-3AAM]"
+    )
+    not_specification: tuple[str, ...] = key(
+        ListOf(TEXT), "Not when it carries any of these as well.", "[DOT*, UN*]"
+    )
+    material: tuple[Material, ...] = key(ListOf(OneOf(Material)), "Any of these.", "[aluminium]")
+    alloy: tuple[str, ...] = key(
+        ListOf(TEXT), "Alloy family, known or assumed by a watch row.", "[6351]"
+    )
+    use: tuple[Use, ...] = key(ListOf(OneOf(Use)), "Any of these.", "[sale]")
+    service: tuple[Service, ...] = key(ListOf(OneOf(Service)), "Any of these.", "[oxygen]")
+    permit: bool | None = key(
+        YES_NO, "Only (or never) special-permit and composite cylinders.", "yes"
+    )
+    made_before: PartialDate | None = key(DATE, "Made before.", "1990-02")
+    made_from: PartialDate | None = key(DATE, "Made in or after.", "1972-01")
+    state: tuple[str, ...] = key(ListOf(TEXT), "Only for these states or conditions.", "[held]")
+    standard: str | None = key(TEXT, "Air standard.", "cga-grade-e")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AirLimits(Record):
+    """Limits of breathing air."""
+
+    title: ClassVar[str] = "limits"
+    oxygen_from: Percent | None = key(PERCENT, "Least oxygen.", "20 %")
+    oxygen_to: Percent | None = key(PERCENT, "Most oxygen.", "22 %")
+    co: Concentration | None = key(CONCENTRATION, "Most carbon monoxide.", "10 ppm")
+    co2: Concentration | None = key(CONCENTRATION, "Most carbon dioxide.", "1000 ppm")
+    oil: Concentration | None = key(CONCENTRATION, "Most oil and particulates.", "5 mg/m3")
+    hydrocarbons: Concentration | None = key(
+        CONCENTRATION, "Most hydrocarbons as methane.", "25 ppm"
+    )
+    water: Concentration | None = key(CONCENTRATION, "Most water.", "25 mg/m3")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleRow(Record):
+    """One rule: to what it applies, what it asks, and how it is known."""
+
+    title: ClassVar[str] = "rule row"
+    id: str = key(ID, "Its name, unique in all sets.", "us.requalification.3al", required=True)
+    subject: Subject = key(
+        OneOf(Subject), "What it speaks of.", "cylinder", default=Subject.CYLINDER
+    )
+    obligation: Obligation = key(
+        OneOf(Obligation), "The question it answers.", "requalification", required=True
+    )
+    applies_to: AppliesTo | None = key(
+        Nested(AppliesTo), "Which cylinders or parts.", "{specification: [DOT-3AL]}"
+    )
+    period: Period | FromRecord | None = key(
+        PERIOD_OR_RECORD, "Time from one act to the next.", "5 years"
+    )
+    starts: Starts = key(
+        OneOf(Starts), "What starts the period.", "last-test", default=Starts.LAST_TEST
+    )
+    met_by: tuple[str, ...] = key(
+        ListOf(TEXT),
+        "Acts that meet it: a requalification method, `inspection`, `certificate`.",
+        "[hydrostatic, ultrasonic]",
+    )
+    good_until: GoodUntil = key(
+        OneOf(GoodUntil), "How long a dated act holds.", "end-of-month", default=GoodUntil.SAME_DAY
+    )
+    temperature: Temperature | None = key(
+        TEMPERATURE, "Temperature of a marked pressure.", "70 degF"
+    )
+    ratio: Fraction | None = key(RATIO, "Test pressure over service pressure.", "5/3")
+    at_least: GaugePressure | None = key(PRESSURE, "Least value.", "450 psi")
+    share: Percent | None = key(
+        PERCENT, "A share: overfill, or permanent over total expansion.", "10 %"
+    )
+    limits: AirLimits | None = key(Nested(AirLimits), "Air limits.", "{co: 10 ppm}")
+    needs: tuple[str, ...] = key(
+        ListOf(TEXT), "What must hold besides.", "[plus-mark, latest-test]"
+    )
+    gate: Gate = key(OneOf(Gate), "At the fill station.", "refuse", required=True)
+    basis: Basis = key(OneOf(Basis), "What it rests on.", "law", required=True)
+    never_overridden: bool = key(
+        YES_NO, "Nobody may lift it, though it is practice.", "no", default=False
+    )
+    citation: str = key(TEXT, "Where it stands.", "49 CFR 180.209(a) Table 1", required=True)
+    edition: str | None = key(TEXT, "Edition read.", "print of 2017-09-21")
+    verified: Verified = key(VERIFIED, "How it is known.", "read", required=True)
+    grade: str | None = key(TEXT, "Source: A official, B official but old, C secondary.", "B")
+    drop: bool = key(
+        YES_NO,
+        "In a ledger's own set: take the shipped row of this id out of force.",
+        "no",
+        default=False,
+    )
+    note: str | None = key(
+        TEXT, "What else to know.", "other numbers in the table do not apply to scuba"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WatchRow(Record):
+    """What holds for the cylinders of a maker, specification, serial or date range."""
+
+    title: ClassVar[str] = "watch row"
+    id: str = key(ID, "Its name.", "alloy.maker-a.before-1990", required=True)
+    maker: tuple[str, ...] = key(
+        ListOf(TEXT),
+        "Makers, any spelling that contains one; none fits all.",
+        "[Example Cylinder Co]",
+    )
+    not_maker: tuple[str, ...] = key(
+        ListOf(TEXT), "Makers it does not speak of.", "[Other Cylinder Co]"
+    )
+    specification: tuple[str, ...] = key(ListOf(TEXT), "Specifications.", "[DOT-3AL]")
+    serial_from: str | None = key(TEXT, "First serial, same letters and digit count.", "K100000")
+    serial_to: str | None = key(TEXT, "Last serial.", "K119999")
+    made_from: PartialDate | None = key(DATE, "Made in or after.", "1972-01")
+    made_before: PartialDate | None = key(DATE, "Made before.", "1990-02")
+    made_in: tuple[str, ...] = key(ListOf(TEXT), "Countries of making.", "[US]")
+    not_made_in: tuple[str, ...] = key(ListOf(TEXT), "Countries it does not speak of.", "[US]")
+    alloy: str | None = key(TEXT, "Alloy to assume.", "6351")
+    recall: str | None = key(TEXT, "What the notice asks.", "return to the maker")
+    gate: Gate = key(OneOf(Gate), "At the fill station, for a recall.", "refuse", default=Gate.WARN)
+    basis: Basis = key(OneOf(Basis), "What it rests on.", "law", required=True)
+    citation: str = key(TEXT, "The notice.", "DOT Notice 94-7, 26 Jul 1994", required=True)
+    edition: str | None = key(TEXT, "Edition read.", "copy quoted on a forum")
+    verified: Verified = key(VERIFIED, "How it is known.", "read", required=True)
+    grade: str | None = key(TEXT, "Source grade.", "C")
+    drop: bool = key(
+        YES_NO, "In a ledger's own set: take the shipped row out of force.", "no", default=False
+    )
+    note: str | None = key(TEXT, "What else to know.", "chart of months not read")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleSet(Record):
+    """A rule set: rules/*.yaml of the ledger, or shipped."""
+
+    title: ClassVar[str] = "rule set"
+    id: str = ""
+    heading: str = key(TEXT, "What it is.", "United States: 49 CFR", required=True)
+    stands_alone: bool = key(
+        YES_NO, "It is enough as a fill rule without another set beside it.", "yes", default=True
+    )
+    needs_stamp_means: bool = key(
+        YES_NO, "Retest stamps mean nothing until the record says what.", "no", default=False
+    )
+    note: str | None = key(TEXT, "What else to know.", "not legal advice")
+    notices: int | None = key(
+        COUNT, "How many watch rows it holds; one that goes missing is then told.", "3"
+    )
+    rows: tuple[RuleRow, ...] = key(ListOf(Nested(RuleRow)), "The rows.", "[...]")
+    watch: tuple[WatchRow, ...] = key(ListOf(Nested(WatchRow)), "Watch rows.", "[...]")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TradeSize(Record):
+    """A trade size that stands for a water volume."""
+
+    title: ClassVar[str] = "trade size"
+    name: str = key(ID, "The size word.", "al80", required=True)
+    water_volume: Volume = key(VOLUME, "Nominal water volume.", "11.1 L", required=True)
+    service_pressure: GaugePressure | None = key(PRESSURE, "Nominal service pressure.", "3000 psi")
+    material: Material | None = key(OneOf(Material), "Material.", "aluminium")
+    mass: Mass | None = key(MASS, "Nominal empty mass.", "14.2 kg")
+    diameter: Length | None = key(LENGTH, "Nominal diameter.", "7.25 in")
+    verified: Verified = key(VERIFIED, "How it is known.", "memory", required=True)
+    citation: str = key(
+        TEXT,
+        "Source, or `common practice, no source`.",
+        "common practice, no source",
+        required=True,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizeTable(Record):
+    """The shipped table of trade sizes."""
+
+    title: ClassVar[str] = "trade sizes"
+    sizes: tuple[TradeSize, ...] = key(
+        ListOf(Nested(TradeSize)), "The rows.", "[...]", required=True
+    )

@@ -1,0 +1,107 @@
+"""Settings, people and prices: tankbook.yaml."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+
+from tankbook.gas import Gas
+from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, MapOf, Nested, OneOf, Record, key
+from tankbook.records.kinds import (
+    DATE,
+    GAS,
+    ID,
+    MONEY,
+    PERCENT,
+    PERIOD,
+    PRESSURE,
+    TEMPERATURE,
+)
+from tankbook.records.words import Shore, Skill, StickerPolicy
+from tankbook.units import GaugePressure, Money, PartialDate, Percent, Period, Temperature
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Certification(Record):
+    """What a person may do, and until when."""
+
+    title: ClassVar[str] = "certification"
+    skill: Skill = key(OneOf(Skill), "What for.", "inspector", required=True)
+    number: str | None = key(TEXT, "Certificate number.", "VI-2207")
+    from_: PartialDate = key(DATE, "Valid from.", "2024-05", required=True)
+    until: PartialDate | None = key(DATE, "Valid until; none means without end.", "2027-05")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Person(Record):
+    """Somebody who signs, by initials; names stay out of the ledger."""
+
+    title: ClassVar[str] = "person"
+    role: str | None = key(TEXT, "What they do.", "bench")
+    certifications: tuple[Certification, ...] = key(
+        ListOf(Nested(Certification)),
+        "Certifications.",
+        "[{skill: inspector, from: 2024-05, until: 2027-05}]",
+    )
+    left: PartialDate | None = key(DATE, "When they left.", "2026-08")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StickerSettings(Record):
+    """The shop's sticker policy."""
+
+    title: ClassVar[str] = "sticker"
+    policy: StickerPolicy = key(
+        OneOf(StickerPolicy),
+        "When the sticker goes on sale stock.",
+        "at-hand-over",
+        default=StickerPolicy.AT_INSPECTION,
+    )
+    inspection_age: Period | None = key(PERIOD, "Oldest full inspection at hand-over.", "12 months")
+    second_look: Period | None = key(
+        PERIOD, "A second outside look within this before hand-over.", "7 days"
+    )
+    numbered: bool = key(YES_NO, "Stickers are numbered.", "no", default=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings(Record):
+    """Settings of the ledger."""
+
+    title: ClassVar[str] = "settings"
+    ledger: str = key(TEXT, "Name of the ledger.", "Example Quay fill station", required=True)
+    units: Shore = key(OneOf(Shore), "Unit in which pressures are shown.", "psi", required=True)
+    rules: tuple[str, ...] = key(ListOf(ID), "Rule sets in force.", "[us-dot]", required=True)
+    ambient: Temperature | None = key(
+        TEMPERATURE, "Usual temperature where cylinders stand.", "64 degF"
+    )
+    people: Mapping[str, Person] = key(
+        MapOf(Nested(Person)), "Who signs, by initials.", "{MV: {role: bench}}"
+    )
+    prices: Mapping[str, Money] = key(
+        MapOf(MONEY), "Price of each obligation or job.", "{hydro: 45.00 USD, visual: 18.50 USD}"
+    )
+    sticker: StickerSettings | None = key(
+        Nested(StickerSettings), "Sticker policy.", "{policy: at-hand-over}"
+    )
+    ids: Mapping[str, str] = key(
+        MapOf(TEXT), "Id scheme by use; # stands for a digit.", "{rental: RB-###, sale: SF-###}"
+    )
+    standard_size: str | None = key(TEXT, "Trade size that `full fills` are counted in.", "al80")
+    ready_at: Percent | None = key(PERCENT, "Share of the limit that counts as full.", "90 %")
+    soon: Period | None = key(PERIOD, "How far ahead `soon` looks.", "30 days")
+    reading_age: Period | None = key(PERIOD, "A bank reading older than this is stale.", "2 days")
+    oxygen_pressure: GaugePressure | None = key(
+        PRESSURE, "Oxygen partial pressure for depth limits.", "1.4 bar"
+    )
+    sizes: Mapping[str, str] = key(
+        MapOf(TEXT), "The shop's own trade sizes, as volumes.", "{pony19: 2.7 L}"
+    )
+    gas: Gas | None = key(GAS, "Gas of a fill unless said otherwise.", "air")
+    operator: str | None = key(TEXT, "Initials of a fill unless said otherwise.", "MV")
+    commit: bool = key(YES_NO, "Commit each act to git.", "no", default=False)
+    late_entry: int | None = key(COUNT, "Days after which an entry counts as recorded late.", "14")
+    requalifier: str | None = key(
+        TEXT, "Where cylinders are sent by default.", "Northside Test House"
+    )

@@ -1,0 +1,259 @@
+"""The fill station: banks, compressor, positions, whips, gauges, filters, air tests."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import ClassVar
+
+from tankbook.gas import Gas
+from tankbook.records.entries import Requalified, Void
+from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
+from tankbook.records.kinds import (
+    CONCENTRATION,
+    DATE,
+    DAY,
+    FLOW,
+    GAS,
+    HOURS,
+    ID,
+    LENGTH,
+    PERCENT,
+    PERIOD,
+    PRESSURE,
+    RATE,
+    TEMPERATURE,
+    VOLUME,
+)
+from tankbook.records.words import Grade, OpenWhip, PositionKind, TestResult
+from tankbook.units import (
+    Concentration,
+    FreeGasFlow,
+    GaugePressure,
+    Length,
+    PartialDate,
+    Percent,
+    Period,
+    PressureRate,
+    RunningTime,
+    Temperature,
+    Volume,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading(Record):
+    """A gauge reading of a bank."""
+
+    title: ClassVar[str] = "reading"
+    on: dt.date = key(DAY, "When.", "2026-11-25", required=True)
+    pressure: GaugePressure = key(
+        PRESSURE, "What the master gauge showed.", "4400 psi", required=True
+    )
+    by: str | None = key(TEXT, "Initials.", "MV")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bank(Record):
+    """A storage bank: one vessel, or several that are always open to each other."""
+
+    title: ClassVar[str] = "bank"
+    name: str = key(ID, "Its label.", "B1", required=True)
+    water_volume: Volume = key(VOLUME, "Water volume of all its vessels.", "48 L", required=True)
+    working_pressure: GaugePressure | None = key(PRESSURE, "Marked working pressure.", "5000 psi")
+    gas: Gas | None = key(GAS, "What it holds.", "air")
+    grade: Grade | None = key(OneOf(Grade), "`oxygen`: fit to be mixed with oxygen.", "breathing")
+    readings: tuple[Reading, ...] = key(
+        ListOf(Nested(Reading)), "Readings, newest last.", "[{on: 2026-11-25, pressure: 4400 psi}]"
+    )
+    requalified: tuple[Requalified, ...] = key(
+        ListOf(Nested(Requalified)), "Tests.", "[{on: 2024-03, method: hydrostatic, by: T123}]"
+    )
+    period: Period | None = key(PERIOD, "Time from test to test, as its papers say.", "10 years")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hours(Record):
+    """The compressor's hour meter on a day."""
+
+    title: ClassVar[str] = "hours"
+    on: dt.date = key(DAY, "When.", "2026-11-25", required=True)
+    reads: RunningTime = key(HOURS, "What the meter showed.", "412.5 h", required=True)
+    by: str | None = key(TEXT, "Initials.", "MV")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compressor(Record):
+    """The compressor."""
+
+    title: ClassVar[str] = "compressor"
+    name: str | None = key(TEXT, "Its label.", "C1")
+    delivery: FreeGasFlow | None = key(FLOW, "Free air delivered.", "6.5 cuft/min")
+    max_pressure: GaugePressure | None = key(PRESSURE, "Highest pressure it fills to.", "5000 psi")
+    hours: tuple[Hours, ...] = key(
+        ListOf(Nested(Hours)), "Hour meter, newest last.", "[{on: 2026-11-25, reads: 412.5 h}]"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilterChange(Record):
+    """A filter element fitted."""
+
+    title: ClassVar[str] = "change"
+    on: dt.date = key(DAY, "When.", "2026-09-01", required=True)
+    at: RunningTime = key(HOURS, "Hour meter at the change.", "380 h", required=True)
+    by: str | None = key(TEXT, "Initials.", "MV")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Filter(Record):
+    """A filter with a life in running hours."""
+
+    title: ClassVar[str] = "filter"
+    name: str = key(ID, "Its label.", "F1", required=True)
+    life: RunningTime | None = key(HOURS, "Life the maker gives it.", "50 h")
+    changed: tuple[FilterChange, ...] = key(
+        ListOf(Nested(FilterChange)), "Changes, newest last.", "[{on: 2026-09-01, at: 380 h}]"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Position(Record):
+    """A place where a cylinder is connected."""
+
+    title: ClassVar[str] = "position"
+    name: str = key(ID, "Its label.", "P1", required=True)
+    kind: PositionKind = key(
+        OneOf(PositionKind), "Enclosed, or an open whip.", "enclosed", required=True
+    )
+    max_diameter: Length | None = key(LENGTH, "Largest cylinder diameter.", "8 in")
+    max_length: Length | None = key(LENGTH, "Largest cylinder length.", "28 in")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked(Record):
+    """A check or replacement of a whip or a relief valve."""
+
+    title: ClassVar[str] = "checked"
+    on: dt.date = key(DAY, "When.", "2026-04-01", required=True)
+    by: str | None = key(TEXT, "Initials.", "MV")
+    result: TestResult = key(
+        OneOf(TestResult), "Pass unless said otherwise.", "pass", default=TestResult.PASS
+    )
+    note: str | None = key(TEXT, "What was found.", "cover chafed")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Whip(Record):
+    """A fill whip."""
+
+    title: ClassVar[str] = "whip"
+    name: str = key(ID, "Its label.", "W1", required=True)
+    fitted: PartialDate | None = key(DATE, "When it was new.", "2024-05")
+    checked: tuple[Checked, ...] = key(
+        ListOf(Nested(Checked)), "Checks.", "[{on: 2026-04-01, by: MV}]"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReliefValve(Record):
+    """A relief valve."""
+
+    title: ClassVar[str] = "relief valve"
+    name: str = key(ID, "Its label.", "R1", required=True)
+    set_at: GaugePressure | None = key(PRESSURE, "Set pressure.", "5500 psi")
+    checked: tuple[Checked, ...] = key(
+        ListOf(Nested(Checked)), "Checks.", "[{on: 2026-04-01, by: MV}]"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GaugeCheck(Record):
+    """A gauge compared with a test gauge."""
+
+    title: ClassVar[str] = "gauge check"
+    on: dt.date = key(DAY, "When.", "2026-04-01", required=True)
+    against: str = key(TEXT, "Test gauge used.", "TG-2", required=True)
+    reads: GaugePressure = key(PRESSURE, "What this gauge showed.", "3040 psi", required=True)
+    true: GaugePressure = key(PRESSURE, "What the test gauge showed.", "3000 psi", required=True)
+    by: str | None = key(TEXT, "Initials.", "MV")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gauge(Record):
+    """A gauge of the panel."""
+
+    title: ClassVar[str] = "gauge"
+    name: str = key(ID, "Its label.", "G1", required=True)
+    master: bool = key(YES_NO, "The checked gauge that is read.", "yes", default=False)
+    position: str | None = key(ID, "The position or bank it belongs to.", "P1")
+    checked: tuple[GaugeCheck, ...] = key(
+        ListOf(Nested(GaugeCheck)),
+        "Checks.",
+        "[{on: 2026-04-01, against: TG-2, reads: 3040 psi, true: 3000 psi}]",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AirTest(Record):
+    """An air sample and its result."""
+
+    title: ClassVar[str] = "air test"
+    on: dt.date = key(DAY, "When the sample was drawn.", "2026-10-12", required=True)
+    by: str | None = key(TEXT, "Laboratory, or initials with a field kit.", "Example Air Lab")
+    standard: str | None = key(
+        TEXT, "Standard of the limits, as named by a rule row.", "cga-grade-e"
+    )
+    result: TestResult = key(OneOf(TestResult), "What the laboratory says.", "pass", required=True)
+    source_: str | None = key(TEXT, "Compressor or bank sampled.", "C1")
+    oxygen: Percent | None = key(PERCENT, "Oxygen.", "20.9 %")
+    co: Concentration | None = key(CONCENTRATION, "Carbon monoxide.", "1 ppm")
+    co2: Concentration | None = key(CONCENTRATION, "Carbon dioxide.", "420 ppm")
+    oil: Concentration | None = key(CONCENTRATION, "Oil and particulates.", "0.1 mg/m3")
+    hydrocarbons: Concentration | None = key(CONCENTRATION, "Hydrocarbons as methane.", "3 ppm")
+    water: Concentration | None = key(CONCENTRATION, "Water.", "18 mg/m3")
+    odour: str | None = key(TEXT, "Odour.", "none")
+    void: Void | None = key(
+        Nested(Void), "Strikes the entry out.", "{why: wrong date, by: MV, on: 2026-10-13}"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Station(Record):
+    """The fill station, in station.yaml."""
+
+    title: ClassVar[str] = "station"
+    banks: tuple[Bank, ...] = key(
+        ListOf(Nested(Bank)), "Storage banks.", "[{name: B1, water_volume: 48 L}]"
+    )
+    compressor: Compressor | None = key(
+        Nested(Compressor), "The compressor.", "{name: C1, delivery: 6.5 cuft/min}"
+    )
+    filters: tuple[Filter, ...] = key(
+        ListOf(Nested(Filter)), "Filters.", "[{name: F1, life: 50 h}]"
+    )
+    positions: tuple[Position, ...] = key(
+        ListOf(Nested(Position)), "Fill positions.", "[{name: P1, kind: enclosed}]"
+    )
+    whips: tuple[Whip, ...] = key(ListOf(Nested(Whip)), "Fill whips.", "[{name: W1}]")
+    relief_valves: tuple[ReliefValve, ...] = key(
+        ListOf(Nested(ReliefValve)), "Relief valves.", "[{name: R1}]"
+    )
+    gauges: tuple[Gauge, ...] = key(ListOf(Nested(Gauge)), "Gauges.", "[{name: G1, master: yes}]")
+    air_tests: tuple[AirTest, ...] = key(
+        ListOf(Nested(AirTest)), "Air tests.", "[{on: 2026-10-12, result: pass}]"
+    )
+    regulator_set: GaugePressure | None = key(
+        PRESSURE, "What the fill regulator is set to.", "3000 psi"
+    )
+    ambient: Temperature | None = key(TEMPERATURE, "Usual temperature at the station.", "64 degF")
+    fill_rate: PressureRate | None = key(RATE, "Usual fill rate.", "400 psi/min")
+    handling: RunningTime | None = key(HOURS, "To connect, bleed and remove one load.", "4 min")
+    cooling: RunningTime | None = key(HOURS, "Wait before a top off.", "30 min")
+    open_whip: OpenWhip = key(
+        OneOf(OpenWhip), "Whether the open whip may be used.", "never", default=OpenWhip.NEVER
+    )
+    non_return_valves: bool | None = key(YES_NO, "The panel has non-return valves.", "no")
+    minimum_gain: GaugePressure | None = key(PRESSURE, "Skip a bank that would add less.", "50 psi")
+    gauge_error: GaugePressure | None = key(PRESSURE, "A gauge off by more is replaced.", "60 psi")
+    oxygen_positions: int | None = key(COUNT, "Positions cleaned for oxygen.", "1")

@@ -1,0 +1,228 @@
+"""The closed sets of words that records use."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Material(StrEnum):
+    """What the cylinder body is made of."""
+
+    ALUMINIUM = "aluminium"
+    STEEL = "steel"
+    COMPOSITE = "composite"
+
+
+class Service(StrEnum):
+    """What a cylinder is cleaned and labelled for."""
+
+    AIR = "air"
+    NITROX = "nitrox"
+    OXYGEN = "oxygen"
+
+
+class Use(StrEnum):
+    """What the cylinder is kept for."""
+
+    RENTAL = "rental"
+    SALE = "sale"
+    CUSTOMER = "customer"
+    STAFF = "staff"
+    POOL = "pool"
+    BANK = "bank"
+
+
+class Status(StrEnum):
+    """Where a cylinder stands now."""
+
+    AWAITING_INSPECTION = "awaiting-inspection"
+    IN_SERVICE = "in-service"
+    HELD = "held"
+    OUT = "out"
+    AT_TEST = "at-test"
+    AT_REPAIR = "at-repair"
+    AWAITING_COLLECTION = "awaiting-collection"
+    SOLD = "sold"
+    REJECTED = "rejected"
+    CONDEMNED = "condemned"
+    LOST = "lost"
+
+
+class Method(StrEnum):
+    """How a requalification was done.
+
+    `visual` is the stamped internal and external inspection by an approved body (Germany, United
+    Kingdom), not the shop's own. The maker's first test is `hydrostatic`, `by: maker`.
+    """
+
+    HYDROSTATIC = "hydrostatic"
+    PROOF = "proof"
+    ULTRASONIC = "ultrasonic"
+    ACOUSTIC = "acoustic-emission"
+    EDDY_CURRENT = "eddy-current"
+    VISUAL = "visual"
+
+
+class TestResult(StrEnum):
+    """The outcome of a requalification or an air test."""
+
+    __test__ = False  # not a test class for pytest
+
+    PASS = "pass"
+    FAIL = "fail"
+
+
+class InspectionResult(StrEnum):
+    """The outcome of an inspection: an inspector rejects, only a requalifier condemns."""
+
+    PASS = "pass"
+    HOLD = "hold"
+    REJECT = "reject"
+
+
+class StepResult(StrEnum):
+    """The outcome of one checklist step."""
+
+    PASS = "pass"
+    NOTE = "note"
+    HOLD = "hold"
+    REJECT = "reject"
+
+
+class Sticker(StrEnum):
+    """What became of the inspection sticker.
+
+    `seen` is another shop's sticker read at the counter.
+    """
+
+    ISSUED = "issued"
+    WITHHELD = "withheld"
+    SEEN = "seen"
+    VOIDED = "voided"
+
+
+class Outlet(StrEnum):
+    """The valve outlet."""
+
+    YOKE = "yoke"
+    DIN_200 = "din-200"
+    DIN_300 = "din-300"
+    CONVERTIBLE = "convertible"
+    M26 = "m26"
+
+
+OUTLET_TWINS = (("a-clamp", "yoke"), ("din200", "din-200"), ("din300", "din-300"))
+
+
+class ValvePosition(StrEnum):
+    """How a valve was found."""
+
+    CLOSED = "closed"
+    OPEN = "open"
+
+
+class StampMeans(StrEnum):
+    """What the date on a requalification stamp says."""
+
+    TEST_DATE = "test-date"
+    NEXT_DUE = "next-due"
+
+
+class SentFor(StrEnum):
+    """Why a cylinder was sent away."""
+
+    REQUALIFICATION = "requalification"
+    REPAIR = "repair"
+
+
+class Isolator(StrEnum):
+    """The isolator of doubles."""
+
+    OPEN = "open"
+    SHUT = "shut"
+    NONE = "none"
+
+
+class Work(StrEnum):
+    """Work a customer may want."""
+
+    HYDRO = "hydro"
+    VISUAL = "visual"
+    VALVE_SERVICE = "valve-service"
+    O2_CLEAN = "o2-clean"
+    FILL = "fill"
+
+
+class JobState(StrEnum):
+    """How far a customer's job is."""
+
+    OPEN = "open"
+    AWAITING_PARTS = "awaiting-parts"
+    AT_REQUALIFIER = "at-requalifier"
+    READY = "ready"
+    COLLECTED = "collected"
+
+
+class PositionKind(StrEnum):
+    """A place where a cylinder is connected: enclosed, or an open fill whip."""
+
+    ENCLOSED = "enclosed"
+    WHIP = "whip"
+
+
+class Grade(StrEnum):
+    """The grade of stored gas: `oxygen` air may be mixed with oxygen, `breathing` air may not."""
+
+    BREATHING = "breathing"
+    OXYGEN = "oxygen"
+
+
+class OpenWhip(StrEnum):
+    """Whether the open whip may be used."""
+
+    NEVER = "never"
+    WHEN_FULL = "when-positions-are-full"
+    ALLOWED = "allowed"
+
+
+class StickerPolicy(StrEnum):
+    """When the inspection sticker goes on."""
+
+    AT_INSPECTION = "at-inspection"
+    AT_HAND_OVER = "at-hand-over"
+
+
+class Group(StrEnum):
+    """The part of the cylinder a checklist step looks at."""
+
+    OUTSIDE = "outside"
+    INSIDE = "inside"
+    THREADS = "threads"
+    VALVE = "valve"
+
+
+class Act(StrEnum):
+    """What a line of the fill log records."""
+
+    FILL = "fill"
+    READING = "reading"
+    DRAIN = "drain"
+    VOID = "void"
+
+
+class Skill(StrEnum):
+    """What a person is certified for."""
+
+    INSPECTOR = "inspector"
+    FILLER = "filler"
+    ANALYST = "analyst"
+    VALVES = "valves"
+    O2_CLEANER = "o2-cleaner"
+    HAZMAT = "hazmat"
+
+
+class Shore(StrEnum):
+    """The pressure unit a ledger reads in."""
+
+    PSI = "psi"
+    BAR = "bar"
