@@ -1,0 +1,225 @@
+"""The answers this room gives, as values."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from enum import StrEnum
+
+from tankbook.gas import Gas
+from tankbook.records.rulerow import Basis, Gate, Obligation, RuleRow, Verified, WatchRow
+from tankbook.records.words import Status, Use
+from tankbook.units import GaugePressure, PartialDate, RunningTime, Temperature, Volume
+
+
+class State(StrEnum):
+    """How an obligation stands on the day asked."""
+
+    OK = "ok"
+    SOON = "soon"
+    OVERDUE = "overdue"
+    MISSING = "missing"
+
+
+class DueKind(StrEnum):
+    """What an obligation belongs to."""
+
+    CYLINDER = "cylinder"
+    SET = "set"
+    STATION = "station"
+    PERSON = "person"
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """One obligation of one subject.
+
+    `last` is the act that counts, `next` the last day it holds, `days_left` the days to it (0 on
+    that day, negative when past). A filter runs in hours: its `hours_left` stands for days.
+    `row` is None where no rule row in force answers the question; the state is then `missing`.
+    """
+
+    kind: DueKind
+    id: str
+    obligation: Obligation
+    state: State
+    last: PartialDate | None = None
+    next: dt.date | None = None
+    days_left: int | None = None
+    hours_left: RunningTime | None = None
+    hours_over: bool = False
+    row: RuleRow | None = None
+    why: str = ""
+    part: str = ""
+
+    @property
+    def rule(self) -> str:
+        """The id of the row, or an empty text."""
+        return self.row.id if self.row else ""
+
+    @property
+    def citation(self) -> str:
+        """Where the rule stands, or that there is none."""
+        return self.row.citation if self.row else "no rule row in force"
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason for a refusal or a warning, and the row it rests on.
+
+    A reason without a row is a gap: a question that no row in force answers.
+    """
+
+    code: str
+    text: str
+    gate: Gate
+    row: RuleRow | WatchRow | None = None
+    mend: str = ""
+
+    @property
+    def citation(self) -> str:
+        """Where the rule stands, or that there is none."""
+        return self.row.citation if self.row else "no rule row in force"
+
+    @property
+    def basis(self) -> Basis | None:
+        """What the rule rests on; None where there is no rule."""
+        return self.row.basis if self.row else None
+
+    @property
+    def verified(self) -> Verified | None:
+        """How the rule is known; None where there is no rule."""
+        return self.row.verified if self.row else None
+
+    @property
+    def may_be_overridden(self) -> bool:
+        """Only shop practice may be lifted, by a named person with a reason."""
+        return isinstance(self.row, RuleRow) and (
+            self.row.basis is Basis.PRACTICE and not self.row.never_overridden
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """The most a cylinder may hold: a gauge pressure at a reference temperature.
+
+    `plus` says that it includes the 10 % of a plus mark. `why_no_plus` says why not, where the
+    latest stamp carries one.
+    """
+
+    pressure: GaugePressure
+    reference: Temperature
+    plus: bool
+    rows: tuple[RuleRow, ...]
+    why_no_plus: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MayFill:
+    """Whether a cylinder or set may be filled, to what, and every reason.
+
+    `limit` is at its reference temperature; `target` is the same amount of gas at `ambient`, never
+    above the limit. Both are None where no limit can be stated. `look` is the pre-fill outside look
+    asked for with every yes. `rests_on` names every row the answer used.
+    """
+
+    id: str
+    fillable: bool
+    gas: Gas
+    reasons: tuple[Reason, ...]
+    limit: Limit | None
+    target: GaugePressure | None
+    ambient: Temperature | None
+    look: RuleRow | None
+    rests_on: tuple[str, ...] = ()
+    members: tuple[str, ...] = ()
+
+    @property
+    def refusals(self) -> tuple[Reason, ...]:
+        """The reasons that refuse."""
+        return tuple(r for r in self.reasons if r.gate is Gate.REFUSE)
+
+    @property
+    def warnings(self) -> tuple[Reason, ...]:
+        """The reasons that only warn."""
+        return tuple(r for r in self.reasons if r.gate is Gate.WARN)
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """What a cylinder holds, as last recorded. `gas` is None where nobody knows."""
+
+    gas: Gas | None
+    pressure: GaugePressure | None
+    temperature: Temperature | None
+    at: dt.datetime | None
+    on: dt.date | None
+    oxygen: float | None = None
+    analysed_by: str = ""
+    source: str = ""
+    filled_at: dt.datetime | None = None
+    fills: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class WaterVolume:
+    """A water volume and where it comes from, in words."""
+
+    volume: Volume
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """Cylinders that can go out now, of one size and gas."""
+
+    size: str
+    gas: str
+    ids: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BankState:
+    """A bank as last read."""
+
+    name: str
+    gas: str
+    pressure: GaugePressure | None
+    read_on: dt.date | None
+    stale: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """Today's board."""
+
+    today: dt.date
+    ledger: str
+    station: tuple[Due, ...]
+    station_refusals: tuple[Reason, ...]
+    air_test_until: dt.date | None
+    banks: tuple[BankState, ...]
+    ready: tuple[Ready, ...]
+    overdue: tuple[Due, ...]
+    soon: tuple[Due, ...]
+    soon_days: int
+    held: tuple[tuple[str, str], ...]
+    out: tuple[tuple[str, str], ...]
+    away: tuple[tuple[str, str], ...]
+    awaiting: tuple[str, ...]
+    broken: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class FleetRow:
+    """How many cylinders there are of a kind, and how they stand."""
+
+    use: Use | None
+    size: str
+    count: int
+    in_service: int
+    fillable: int
+    by_status: tuple[tuple[Status, int], ...]
+    fills: int
+    oldest: PartialDate | None
+    overdue: int

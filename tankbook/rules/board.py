@@ -1,0 +1,168 @@
+"""Today's board: the station, what is ready, what is due, held, out and away."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+
+from tankbook.gas import at_temperature
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import Rented, standing
+from tankbook.records.rulerow import Obligation
+from tankbook.records.settings import Settings
+from tankbook.records.station import Bank
+from tankbook.records.words import Status, Use
+from tankbook.rules.answers import BankState, Board, Contents, Due, MayFill, Ready, State
+from tankbook.rules.contents import contents_of
+from tankbook.rules.gate import may_fill, station_reasons
+from tankbook.rules.schedule import SOON, due
+from tankbook.rules.standing import status_of
+from tankbook.rules.volume import size_word
+from tankbook.units import PartialDate, Percent, Period
+
+READY_AT = Percent.parse("90 %")
+"""Share of the limit that counts as full unless the settings say otherwise."""
+
+READING_AGE = Period.parse("2 days")
+"""A bank reading older than this is stale unless the settings say otherwise."""
+
+
+def board(book: Book, today: dt.date) -> Board:
+    """What a person at the fill station looks at first thing."""
+    items = due(book, today)
+    own = [d for d in items if d.kind != "set"]
+    station = tuple(d for d in items if d.kind == "station")
+    air = next((d for d in station if d.obligation is Obligation.AIR_TEST), None)
+    settings = book.settings
+    return Board(
+        today=today,
+        ledger=settings.ledger,
+        station=station,
+        station_refusals=tuple(r for r in station_reasons(book, today) if r.gate == "refuse"),
+        air_test_until=air.next if air else None,
+        banks=tuple(
+            bank_state(b, settings, today) for b in (book.station.banks if book.station else ())
+        ),
+        ready=ready(book, today),
+        overdue=tuple(d for d in own if d.state is State.OVERDUE),
+        soon=tuple(d for d in own if d.state is State.SOON),
+        soon_days=(PartialDate.of(today).plus(settings.soon or SOON).last - today).days,
+        held=tuple((c.id, _held_why(c)) for c in _with_status(book, Status.HELD)),
+        out=tuple((name, _out_why(r)) for name, r in _out(book)),
+        away=tuple(
+            (c.id, _away_why(c)) for c in _with_status(book, Status.AT_TEST, Status.AT_REPAIR)
+        ),
+        awaiting=tuple(c.id for c in _with_status(book, Status.AWAITING_INSPECTION)),
+        broken=tuple(book.broken),
+    )
+
+
+def ready(book: Book, today: dt.date) -> tuple[Ready, ...]:
+    """The rental, staff and pool cylinders (and sets) that can go out now, by size and gas.
+
+    Ready means: in service, nothing of its own against it, and holding a known gas at the settings'
+    share of its limit or more, at the reference temperature.
+    """
+    found: dict[tuple[str, str], list[str]] = {}
+    for id_ in _lendable(book):
+        gas = is_ready(book, id_, today)
+        if gas:
+            found.setdefault((_size(book, id_), gas), []).append(id_)
+    return tuple(Ready(size, gas, tuple(ids)) for (size, gas), ids in sorted(found.items()))
+
+
+def is_ready(book: Book, id_: str, today: dt.date) -> str:
+    """The gas a cylinder or set is ready with, or an empty text."""
+    held = contents_of(book, id_)
+    if held.gas is None or held.pressure is None:
+        return ""
+    answer = may_fill(book, id_, today, held.gas, station=False)
+    return str(held.gas) if answer.fillable and is_full(book, answer, held) else ""
+
+
+def is_full(book: Book, answer: MayFill, held: Contents) -> bool:
+    """Whether contents reach the settings' share of the limit, at its reference temperature."""
+    if answer.limit is None or held.gas is None or held.pressure is None:
+        return False
+    pressure = held.pressure
+    if held.temperature is not None:
+        pressure = at_temperature(
+            held.gas.mixture, pressure, held.temperature, answer.limit.reference
+        )
+    share = (book.settings.ready_at or READY_AT).fraction
+    return pressure.pa >= share * answer.limit.pressure.pa
+
+
+def _lendable(book: Book) -> Iterator[str]:
+    paired = {member for doubles in book.sets.values() for member in doubles.cylinders}
+    for cylinder in book.cylinders.values():
+        lent = cylinder.use in {Use.RENTAL, Use.STAFF, Use.POOL}
+        if lent and cylinder.id not in paired and status_of(cylinder) is Status.IN_SERVICE:
+            yield cylinder.id
+    for name, doubles in book.sets.items():
+        if doubles.use in {Use.RENTAL, Use.STAFF, Use.POOL} and not _open_rentals(doubles.rented):
+            yield name
+
+
+def _size(book: Book, id_: str) -> str:
+    if id_ in book.sets:
+        sides = [book.cylinders[m] for m in book.sets[id_].cylinders if m in book.cylinders]
+        return f"doubles {size_word(book, sides[0])}" if sides else "doubles"
+    return size_word(book, book.cylinders[id_])
+
+
+def bank_state(bank: Bank, settings: Settings, today: dt.date) -> BankState:
+    """A bank as last read, and whether that reading is too old to plan with."""
+    readings = sorted(bank.readings, key=lambda r: r.on)
+    last = readings[-1] if readings else None
+    age = settings.reading_age or READING_AGE
+    stale = last is None or PartialDate.of(last.on).plus(age).last < today
+    gas = str(bank.gas) if bank.gas else "gas not recorded"
+    return BankState(
+        bank.name, gas, last.pressure if last else None, last.on if last else None, stale
+    )
+
+
+def _with_status(book: Book, *wanted: Status) -> list[Cylinder]:
+    return [c for c in book.cylinders.values() if status_of(c) in wanted]
+
+
+def _held_why(cylinder: Cylinder) -> str:
+    return next((h.why for h in reversed(standing(cylinder.held)) if h.released is None), "")
+
+
+def _out(book: Book) -> Iterator[tuple[str, Rented]]:
+    for cylinder in _with_status(book, Status.OUT):
+        for rental in _open_rentals(cylinder.rented):
+            yield cylinder.id, rental
+    for name, doubles in book.sets.items():
+        for rental in _open_rentals(doubles.rented):
+            yield name, rental
+
+
+def _open_rentals(rentals: tuple[Rented, ...]) -> list[Rented]:
+    return [r for r in standing(rentals) if r.back is None]
+
+
+def _out_why(rental: Rented) -> str:
+    until = f", until {rental.until}" if rental.until else ""
+    return f"to {rental.to} since {rental.on}{until}"
+
+
+def _away_why(cylinder: Cylinder) -> str:
+    sent = next((s for s in reversed(standing(cylinder.sent)) if s.back is None), None)
+    return f"{sent.for_} at {sent.to} since {sent.on}" if sent else ""
+
+
+def late(book: Book, today: dt.date) -> tuple[str, ...]:
+    """Cylinders and sets out beyond the day they were due back."""
+    return tuple(name for name, r in _out(book) if r.until and r.until < today)
+
+
+def first_due(items: tuple[Due, ...]) -> dict[str, Due]:
+    """The most urgent obligation of each id."""
+    found: dict[str, Due] = {}
+    for item in items:
+        found.setdefault(item.id, item)
+    return found

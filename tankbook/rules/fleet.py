@@ -1,0 +1,93 @@
+"""How the fleet stands, and what the tests ahead will cost."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from dataclasses import dataclass
+from decimal import Decimal
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.rulerow import Obligation
+from tankbook.records.words import Act, Status, Use
+from tankbook.rules.answers import Due, FleetRow, State
+from tankbook.rules.contents import lines_by_cylinder
+from tankbook.rules.gate import may_fill
+from tankbook.rules.schedule import CYLINDER_OBLIGATIONS, due
+from tankbook.rules.standing import status_of
+from tankbook.rules.tested import first_test
+from tankbook.rules.volume import size_word
+from tankbook.units import Money, PartialDate, Period
+
+YEAR = Period.parse("12 months")
+
+PRICE_OF = {
+    Obligation.REQUALIFICATION: "hydro",
+    Obligation.VISUAL: "visual",
+    Obligation.EDDY_CURRENT: "eddy-current",
+}
+"""The settings' price for each obligation that costs money."""
+
+
+def fleet(book: Book, today: dt.date) -> tuple[FleetRow, ...]:
+    """One row for each use and size, in the order of the words."""
+    groups: dict[tuple[int, str], list[Cylinder]] = {}
+    order = list(Use)
+    for cylinder in book.cylinders.values():
+        rank = order.index(cylinder.use) if cylinder.use else len(order)
+        groups.setdefault((rank, size_word(book, cylinder)), []).append(cylinder)
+    overdue = {d.id for d in due(book, today) if d.state is State.OVERDUE}
+    return tuple(
+        _row(book, size, members, overdue, today) for (_, size), members in sorted(groups.items())
+    )
+
+
+def _row(
+    book: Book, size: str, members: list[Cylinder], overdue: set[str], today: dt.date
+) -> FleetRow:
+    states = Counter(s for c in members if (s := status_of(c)))
+    lines = lines_by_cylinder(book)
+    fills = sum(1 for c in members for n in lines.get(c.id, ()) if n.act is Act.FILL)
+    firsts = [on for c in members if (on := first_test(c))]
+    return FleetRow(
+        use=members[0].use,
+        size=size,
+        count=len(members),
+        in_service=states[Status.IN_SERVICE],
+        fillable=sum(may_fill(book, c.id, today, station=False).fillable for c in members),
+        by_status=tuple(sorted(states.items())),
+        fills=fills,
+        oldest=min(firsts, key=lambda on: on.first) if firsts else None,
+        overdue=sum(c.id in overdue for c in members),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What one kind of obligation costs in the time ahead. `total` is None without a price."""
+
+    obligation: Obligation
+    count: int
+    each: Money | None
+    total: Money | None
+
+
+def costs_ahead(book: Book, today: dt.date, within: Period = YEAR) -> tuple[Cost, ...]:
+    """The tests and inspections due by the end of a period, overdue ones too, at the set prices."""
+    horizon = PartialDate.of(today).plus(within).last
+    coming = [d for d in due(book, today) if _falls_due(d, horizon)]
+    found = []
+    for question in CYLINDER_OBLIGATIONS:
+        count = sum(d.obligation is question for d in coming)
+        if question in PRICE_OF and count:
+            each = book.settings.prices.get(PRICE_OF[question])
+            total = Money(each.amount * Decimal(count), each.currency) if each else None
+            found.append(Cost(question, count, each, total))
+    return tuple(found)
+
+
+def _falls_due(item: Due, horizon: dt.date) -> bool:
+    if item.kind != "cylinder":
+        return False
+    return item.state is State.MISSING or (item.next is not None and item.next <= horizon)

@@ -1,0 +1,234 @@
+"""The rule rows in force for a ledger, and which of them speak of a cylinder."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.rulerow import AppliesTo, Obligation, RuleRow, RuleSet, WatchRow
+from tankbook.records.words import Material
+from tankbook.rules.tested import made_of
+from tankbook.units import PartialDate
+
+_PERMIT = re.compile(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
+
+
+@dataclass(frozen=True, slots=True)
+class InForce:
+    """Rows by the question they answer, after a ledger's own rows have replaced shipped ones."""
+
+    rows: Mapping[Obligation, tuple[RuleRow, ...]]
+    watch: tuple[WatchRow, ...]
+    sets: tuple[RuleSet, ...]
+    dropped: tuple[str, ...] = ()
+
+    def all_rows(self) -> Iterator[RuleRow | WatchRow]:
+        """Every row in force, question by question."""
+        for rows in self.rows.values():
+            yield from rows
+        yield from self.watch
+
+    @property
+    def needs_stamp_means(self) -> bool:
+        """A set in force reads retest stamps only where the record says what they mean."""
+        return any(s.needs_stamp_means for s in self.sets)
+
+    @property
+    def lacks_notices(self) -> tuple[RuleSet, ...]:
+        """The sets that hold fewer watch rows than they say: a notice has gone missing."""
+        return tuple(s for s in self.sets if len(s.watch) < (s.notices or 0))
+
+    @property
+    def lacks_fill_rules(self) -> tuple[RuleSet, ...]:
+        """The sets in force that ask for a national or shop set beside them, when there is none."""
+        wanting = tuple(s for s in self.sets if not s.stands_alone)
+        enough = any(s.stands_alone and s.id not in _EVERYWHERE and s.rows for s in self.sets)
+        return () if enough else wanting
+
+
+_EVERYWHERE = {"bench", "alloys"}
+
+
+@once_per_book
+def rules_of(book: Book) -> InForce:
+    """The rules in force for a ledger."""
+    return in_force(book.rule_sets)
+
+
+def in_force(sets: tuple[RuleSet, ...]) -> InForce:
+    """Merge rule sets in order: a later row of the same id replaces an earlier one, or drops it."""
+    rows: dict[str, RuleRow] = {}
+    watch: dict[str, WatchRow] = {}
+    for each in sets:
+        rows.update((row.id, row) for row in each.rows)
+        watch.update((row.id, row) for row in each.watch)
+    kept = [row for row in rows.values() if not row.drop]
+    by_question = {
+        question: tuple(row for row in kept if row.obligation is question)
+        for question in Obligation
+    }
+    dropped = tuple(r.id for r in rows.values() if r.drop)
+    dropped += tuple(w.id for w in watch.values() if w.drop)
+    return InForce(by_question, tuple(w for w in watch.values() if not w.drop), sets, dropped)
+
+
+@lru_cache(maxsize=4096)
+def normal(specification: str) -> str:
+    """A specification in one spelling: capitals, single hyphens, no spaces; CTC is TC.
+
+    `DOT 3AL`, `DOT3AL` and `dot-3al` are all `DOT-3AL`.
+    """
+    text = re.sub(r"[\s\-/]+", "-", specification.strip().upper())
+    text = re.sub(r"^CTC", "TC", text)
+    return re.sub(r"^(DOT|ICC|TC|UN|ISO|EN|BS|AS|DIN)-?(?=\w)", r"\1-", text)
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """What rows ask of a cylinder. `alloy` is the one recorded, or the one a watch row assumes."""
+
+    specifications: tuple[str, ...]
+    permit: bool
+    material: Material | None
+    alloy: str | None
+    alloy_row: WatchRow | None
+    recalls: tuple[WatchRow, ...]
+    made: PartialDate | None
+    cylinder: Cylinder
+
+
+def facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
+    """The facts of a cylinder under the watch rows in force."""
+    specs = tuple(normal(s) for s in cylinder.specification)
+    made = made_of(cylinder)
+    watched = [w for w in rules.watch if _watched(w, cylinder, specs, made)]
+    alloy, row = cylinder.alloy, None
+    if alloy is None and cylinder.material is Material.ALUMINIUM:
+        # the warier assumption wins where two notices speak of one cylinder
+        assumed = sorted(
+            (w for w in watched if w.alloy), key=lambda w: not (w.alloy or "").startswith("6351")
+        )
+        if assumed:
+            alloy, row = assumed[0].alloy, assumed[0]
+    return Facts(
+        specifications=specs,
+        permit=is_permit(cylinder),
+        material=cylinder.material,
+        alloy=alloy,
+        alloy_row=row,
+        recalls=tuple(w for w in watched if w.recall),
+        made=made,
+        cylinder=cylinder,
+    )
+
+
+def is_permit(cylinder: Cylinder) -> bool:
+    """Whether period, test pressure and life come from a permit or design approval."""
+    return (
+        cylinder.permit is not None
+        or cylinder.material is Material.COMPOSITE
+        or any(_PERMIT.match(normal(s)) for s in cylinder.specification)
+    )
+
+
+def speaks_of(row: RuleRow, facts: Facts, state: str | None = None) -> bool:
+    """Whether a row applies to a cylinder, in a state where the row asks for one."""
+    to = row.applies_to
+    if to is None:
+        return state is None
+    return _state_fits(to, state) and _cylinder_fits(to, facts)
+
+
+def speaks_of_station(row: RuleRow, state: str | None = None) -> bool:
+    """Whether a row applies to a part of the station, in a state where the row asks for one."""
+    return _state_fits(row.applies_to, state)
+
+
+def _state_fits(to: AppliesTo | None, state: str | None) -> bool:
+    wanted = to.state if to else ()
+    return state in wanted if wanted else state is None
+
+
+def _cylinder_fits(to: AppliesTo, facts: Facts) -> bool:
+    cylinder = facts.cylinder
+    return (
+        _any_fits(to.specification, facts.specifications)
+        and not (to.not_specification and _any_fits(to.not_specification, facts.specifications))
+        and (not to.material or facts.material in to.material)
+        and (not to.alloy or any((facts.alloy or "").startswith(a) for a in to.alloy))
+        and (not to.use or cylinder.use in to.use)
+        and (not to.service or cylinder.service in to.service)
+        and (to.permit is None or to.permit == facts.permit)
+        and (
+            to.made_before is None
+            or (facts.made is not None and facts.made.first < to.made_before.first)
+        )
+        and (
+            to.made_from is None
+            or (facts.made is not None and facts.made.last >= to.made_from.first)
+        )
+    )
+
+
+def _any_fits(patterns: tuple[str, ...], specifications: tuple[str, ...]) -> bool:
+    if not patterns:
+        return True
+    for pattern in map(normal, patterns):
+        if pattern.endswith("*"):
+            if any(s.startswith(pattern[:-1]) for s in specifications):
+                return True
+        elif pattern in specifications:
+            return True
+    return False
+
+
+def _watched(
+    row: WatchRow, cylinder: Cylinder, specs: tuple[str, ...], made: PartialDate | None
+) -> bool:
+    maker = _folded(cylinder.maker or "")
+    country = _folded(cylinder.made_in or "")
+    if row.maker and not any(_folded(m) in maker for m in row.maker if maker):
+        return False
+    if row.not_maker and (not maker or any(_folded(m) in maker for m in row.not_maker)):
+        return False
+    if row.specification and not _any_fits(row.specification, specs):
+        return False
+    if row.made_in and country not in map(_folded, row.made_in):
+        return False
+    if row.not_made_in and (not country or country in map(_folded, row.not_made_in)):
+        return False
+    if (row.made_from or row.made_before) and made is None:
+        return False
+    if row.made_from and made and made.last < row.made_from.first:
+        return False
+    if row.made_before and made and made.first >= row.made_before.first:
+        return False
+    return _serial_within(cylinder.serial, row)
+
+
+def _folded(text: str) -> str:
+    return " ".join(text.casefold().split())
+
+
+def _serial_within(serial: str, row: WatchRow) -> bool:
+    if row.serial_from is None and row.serial_to is None:
+        return True
+    got = _serial_parts(serial)
+    for bound, below in ((row.serial_from, True), (row.serial_to, False)):
+        if bound is None:
+            continue
+        prefix, number = _serial_parts(bound)
+        if got[0] != prefix or got[1] is None or number is None:
+            return False
+        if got[1] < number if below else got[1] > number:
+            return False
+    return True
+
+
+def _serial_parts(serial: str) -> tuple[str, int | None]:
+    found = re.fullmatch(r"(.*?)(\d{1,18})", serial.strip().upper())
+    return (found[1], int(found[2])) if found else (serial.strip().upper(), None)

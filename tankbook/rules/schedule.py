@@ -1,0 +1,392 @@
+"""What comes due: each obligation's last act, the last day it holds, and the days left."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
+from tankbook.records.kinds import FromRecord, NoEnd
+from tankbook.records.rulerow import GoodUntil, Obligation, RuleRow, Starts
+from tankbook.records.settings import Person
+from tankbook.records.station import Bank, Checked, Filter, Station
+from tankbook.records.words import InspectionResult, StampMeans, Status, TestResult
+from tankbook.rules.answers import Due, DueKind, State
+from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of, speaks_of_station
+from tankbook.rules.standing import status_of
+from tankbook.rules.tested import is_makers
+from tankbook.units import PartialDate, Period, RunningTime
+
+SOON = Period.parse("30 days")
+"""How far ahead `soon` looks unless the settings say otherwise."""
+
+CYLINDER_OBLIGATIONS = (
+    Obligation.REQUALIFICATION,
+    Obligation.VISUAL,
+    Obligation.EDDY_CURRENT,
+    Obligation.SERVICE_LIFE,
+)
+
+_CLOSED = frozenset({Status.SOLD, Status.CONDEMNED, Status.REJECTED, Status.LOST})
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """An act that counts, and the last day it holds (None: without end)."""
+
+    on: PartialDate
+    until: dt.date | None
+
+
+def due(book: Book, today: dt.date) -> tuple[Due, ...]:
+    """Every obligation of every cylinder, set, station part and person, first things first.
+
+    Cylinders that are sold, rejected, condemned or lost owe nothing more.
+    """
+    items = [
+        d
+        for c in book.cylinders.values()
+        if status_of(c) not in _CLOSED
+        for d in due_of_cylinder(book, c, today)
+    ]
+    items += _due_of_sets(book, items)
+    if book.station:
+        items += due_of_station(book, book.station, today)
+    for initials, person in book.settings.people.items():
+        items += _due_of_person(book, initials, person, today)
+    return tuple(sorted(items, key=_urgency))
+
+
+def _urgency(item: Due) -> tuple[int, int, str, str]:
+    rank = {State.OVERDUE: 0, State.MISSING: 1, State.SOON: 2, State.OK: 3}[item.state]
+    days = item.days_left if item.days_left is not None else 0
+    return rank, days, item.id, item.obligation
+
+
+def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due, ...]:
+    """The dated obligations of one cylinder.
+
+    Where no row in force answers a question that every fill rule must answer (requalification,
+    visual inspection), the obligation is `missing` without a row.
+    """
+    rules = rules_of(book)
+    facts = facts_of(cylinder, rules)
+    found = []
+    for question in CYLINDER_OBLIGATIONS:
+        rows = [row for row in rules.rows[question] if speaks_of(row, facts)]
+        found += [_strictest(_item(book, rules, facts, row, today) for row in rows)] if rows else []
+        if not rows and _must_be_answered(question, facts):
+            why = f"no rule row in force says when {question} is due"
+            found.append(Due(DueKind.CYLINDER, cylinder.id, question, State.MISSING, why=why))
+    return tuple(d for d in found if d is not None)
+
+
+def _must_be_answered(question: Obligation, facts: Facts) -> bool:
+    if question is Obligation.EDDY_CURRENT:
+        return (facts.alloy or "").startswith("6351")
+    if question is Obligation.SERVICE_LIFE:
+        return facts.permit
+    return True
+
+
+def _strictest(items: Iterable[Due | None]) -> Due | None:
+    kept = [i for i in items if i is not None]
+    return min(kept, key=_urgency) if kept else None
+
+
+def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
+    cylinder = facts.cylinder
+    blank = Due(DueKind.CYLINDER, cylinder.id, row.obligation, State.MISSING, row=row)
+    if row.obligation is Obligation.SERVICE_LIFE:
+        return _service_life(blank, cylinder, today, book)
+    if _stamp_is_unread(rules, facts, row):
+        return replace(
+            blank, why="what the retest stamp's date means is not recorded (stamp_means)"
+        )
+    period = _period_of(row, cylinder)
+    if period is None:
+        return replace(blank, why="its permit's period is not recorded")
+    acts = [_held(on, period, row, next_due) for on, next_due in _acts(book, cylinder, row)]
+    failed = _failed_since(cylinder, row, acts)
+    if failed:
+        why = f"failed its {row.obligation} test {failed}"
+        return replace(
+            blank,
+            state=State.OVERDUE,
+            last=failed,
+            next=failed.first,
+            days_left=(failed.first - today).days,
+            why=why,
+        )
+    if not acts:
+        return replace(blank, why=f"no {row.obligation} on record")
+    return _dated(blank, max(acts, key=lambda a: a.until or dt.date.max), book, today)
+
+
+def _stamp_is_unread(rules: InForce, facts: Facts, row: RuleRow) -> bool:
+    """A stamp that may say a test date or a due date says neither until the record tells which."""
+    if row.starts is not Starts.STAMPED or facts.cylinder.stamp_means is not None:
+        return False
+    return any(not is_makers(r) for r in standing(facts.cylinder.requalified))
+
+
+def _dated(blank: Due, act: Held, book: Book, today: dt.date) -> Due:
+    if act.until is None:
+        return replace(blank, state=State.OK, last=act.on)
+    left = (act.until - today).days
+    return replace(
+        blank, state=_state(left, book, today), last=act.on, next=act.until, days_left=left
+    )
+
+
+def _state(days_left: int, book: Book, today: dt.date) -> State:
+    if days_left < 0:
+        return State.OVERDUE
+    horizon = PartialDate.of(today).plus(book.settings.soon or SOON).last
+    return State.SOON if days_left <= (horizon - today).days else State.OK
+
+
+def _service_life(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
+    ends = cylinder.permit.life_ends if cylinder.permit else None
+    if ends is None:
+        return replace(blank, why="the end of its service life is not recorded (permit: life_ends)")
+    if ends is NoEnd.NONE:
+        return None
+    assert isinstance(ends, PartialDate)
+    left = (ends.last - today).days
+    return replace(blank, state=_state(left, book, today), next=ends.last, days_left=left)
+
+
+def _period_of(row: RuleRow, cylinder: Cylinder) -> Period | None:
+    if row.period is FromRecord.FROM_RECORD:
+        return cylinder.permit.period if cylinder.permit else None
+    return row.period if isinstance(row.period, Period) else None
+
+
+def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[tuple[PartialDate, bool]]:
+    """Passed acts that meet a row: when, and whether that date is already the next due date."""
+    stamped_due = row.starts is Starts.STAMPED and cylinder.stamp_means is StampMeans.NEXT_DUE
+    acts = [
+        (r.on, stamped_due and not is_makers(r))
+        for r in standing(cylinder.requalified)
+        if r.result is TestResult.PASS and r.method.value in row.met_by
+    ]
+    if "inspection" in row.met_by:
+        acts += [
+            (i.on, False)
+            for i in standing(cylinder.inspected)
+            if i.result is InspectionResult.PASS and is_full(book, i.checklist)
+        ]
+    return acts
+
+
+SEEN_STICKER = "sticker-seen"
+"""The checklist word for another shop's sticker, read at the counter."""
+
+
+def is_full(book: Book, checklist: str) -> bool:
+    """Whether a checklist counts as a full inspection. A sticker seen at the counter does."""
+    known = book.checklists.get(checklist)
+    return checklist == SEEN_STICKER or (known is not None and known.full)
+
+
+def _held(on: PartialDate, period: Period, row: RuleRow, next_due: bool) -> Held:
+    """How long an act holds. A month holds to its end; a day to the day, or its month's end."""
+    ends = on if next_due else on.plus(period)
+    if row.good_until is GoodUntil.END_OF_MONTH:
+        ends = PartialDate.parse(f"{ends.year:04}-{ends.month:02}")
+    return Held(on, ends.last)
+
+
+def _failed_since(cylinder: Cylinder, row: RuleRow, acts: list[Held]) -> PartialDate | None:
+    failed = [
+        r.on
+        for r in standing(cylinder.requalified)
+        if r.result is TestResult.FAIL and r.method.value in row.met_by
+    ]
+    if not failed:
+        return None
+    latest = max(failed, key=lambda on: on.first)
+    return latest if not any(a.on.first > latest.first for a in acts) else None
+
+
+def holds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date) -> bool | None:
+    """Whether an obligation was met on a past day by what had been done by then.
+
+    None where no row in force asks it.
+    """
+    spans = _spans(book, cylinder, question)
+    if spans is None:
+        return None
+    return all(any(first <= day <= last for first, last in span) for span in spans)
+
+
+def _spans(
+    book: Book, cylinder: Cylinder, question: Obligation
+) -> list[list[tuple[dt.date, dt.date]]] | None:
+    rules = rules_of(book)
+    facts = facts_of(cylinder, rules)
+    rows = [row for row in rules.rows[question] if speaks_of(row, facts)]
+    if not rows:
+        return None
+    spans = []
+    for row in rows:
+        period = _period_of(row, cylinder)
+        acts = _acts(book, cylinder, row) if period else []
+        held = [(on, _held(on, period, row, next_due)) for on, next_due in acts if period]
+        spans.append([(on.first, h.until or dt.date.max) for on, h in held])
+    return spans
+
+
+def _due_of_sets(book: Book, items: list[Due]) -> list[Due]:
+    """One line a set: the most urgent of its cylinders' obligations, unless that is far off."""
+    found = []
+    for name, doubles in book.sets.items():
+        members = [d for d in items if d.id in doubles.cylinders]
+        if members:
+            worst = min(members, key=_urgency)
+            found.append(
+                replace(worst, kind=DueKind.SET, id=name, part=worst.id, why=f"by {worst.id}")
+            )
+    return found
+
+
+def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
+    """The dated obligations of the station's parts."""
+    tests = [
+        PartialDate.of(t.on)
+        for t in station.air_tests
+        if t.void is None and t.result is TestResult.PASS
+    ]
+    found = [_station_item(book, Obligation.AIR_TEST, "air", tests, today)]
+    found += [_filter_item(book, f, station, today) for f in station.filters]
+    found += [
+        _station_item(
+            book, Obligation.GAUGE_CHECK, g.name, [PartialDate.of(c.on) for c in g.checked], today
+        )
+        for g in station.gauges
+    ]
+    found += [
+        _station_item(book, Obligation.WHIP_CHECK, w.name, _checks(w.checked, w.fitted), today)
+        for w in station.whips
+    ]
+    found += [
+        _station_item(book, Obligation.RELIEF_CHECK, r.name, _checks(r.checked, None), today)
+        for r in station.relief_valves
+    ]
+    found += [_bank_item(book, b, today) for b in station.banks]
+    return found
+
+
+def _checks(checked: Iterable[Checked], fitted: PartialDate | None) -> list[PartialDate]:
+    dates = [PartialDate.of(c.on) for c in checked if c.result is TestResult.PASS]
+    return dates + ([fitted] if fitted else [])
+
+
+def _station_row(book: Book, question: Obligation) -> RuleRow | None:
+    rows = [
+        r for r in rules_of(book).rows[question] if speaks_of_station(r) and r.period is not None
+    ]
+    dated = [r for r in rows if isinstance(r.period, Period)]
+    if dated:
+        return min(
+            dated,
+            key=lambda r: (
+                (r.period.months, r.period.days) if isinstance(r.period, Period) else (0, 0)
+            ),
+        )
+    return rows[0] if rows else None
+
+
+def _station_item(
+    book: Book, question: Obligation, part: str, acts: list[PartialDate], today: dt.date
+) -> Due:
+    row = _station_row(book, question)
+    blank = Due(DueKind.STATION, "station", question, State.MISSING, row=row, part=part)
+    if row is None or not isinstance(row.period, Period):
+        return replace(blank, row=None, why=f"no rule row in force says when {question} is due")
+    if not acts:
+        return replace(blank, why=f"no {question} on record")
+    held = max(
+        (_held(on, row.period, row, False) for on in acts), key=lambda a: a.until or dt.date.max
+    )
+    return _dated(blank, held, book, today)
+
+
+def _bank_item(book: Book, bank: Bank, today: dt.date) -> Due:
+    row = _station_row(book, Obligation.BANK_TEST)
+    blank = Due(
+        DueKind.STATION, "station", Obligation.BANK_TEST, State.MISSING, row=row, part=bank.name
+    )
+    if row is None:
+        return replace(blank, why="no rule row in force says when bank-test is due")
+    if bank.period is None:
+        return replace(blank, why="its period is not recorded")
+    acts = [r.on for r in standing(bank.requalified) if r.result is TestResult.PASS]
+    if not acts:
+        return replace(blank, why="no test on record")
+    held = max(
+        (_held(on, bank.period, row, False) for on in acts), key=lambda a: a.until or dt.date.max
+    )
+    return _dated(blank, held, book, today)
+
+
+def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> Due:
+    row = _station_row(book, Obligation.FILTER)
+    blank = Due(
+        DueKind.STATION, "station", Obligation.FILTER, State.MISSING, row=row, part=part.name
+    )
+    if row is None:
+        return replace(blank, why="no rule row in force says when filter is due")
+    hours = station.compressor.hours if station.compressor else ()
+    if part.life is None or not part.changed or not hours:
+        return replace(blank, why="its life, its last change or the hour meter is not recorded")
+    change = max(part.changed, key=lambda c: c.at.hours)
+    run = max(h.reads.hours for h in hours) - change.at.hours
+    left = part.life.hours - run
+    state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * part.life.hours else State.OK
+    hours_left = RunningTime.of(round(abs(left), 1), "h")
+    return replace(
+        blank,
+        state=state,
+        last=PartialDate.of(change.on),
+        hours_left=hours_left,
+        hours_over=left < 0,
+    )
+
+
+def _due_of_person(book: Book, initials: str, person: Person, today: dt.date) -> list[Due]:
+    row = next(
+        (
+            r
+            for r in rules_of(book).rows[Obligation.CERTIFICATION]
+            if r.period is FromRecord.FROM_RECORD
+        ),
+        None,
+    )
+    if person.left and person.left.last < today:
+        return []
+    found = []
+    for skill in sorted({c.skill for c in person.certifications}):
+        latest = max(
+            (c for c in person.certifications if c.skill is skill),
+            key=lambda c: c.until.last if c.until else dt.date.max,
+        )
+        blank = Due(
+            DueKind.PERSON, initials, Obligation.CERTIFICATION, State.MISSING, row=row, part=skill
+        )
+        if row is None:
+            found.append(replace(blank, why="no rule row in force says when certification is due"))
+        else:
+            found.append(
+                _dated(
+                    blank,
+                    Held(latest.from_, latest.until.last if latest.until else None),
+                    book,
+                    today,
+                )
+            )
+    return found

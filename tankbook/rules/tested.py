@@ -1,0 +1,53 @@
+"""What a cylinder's file says of its tests and inspections."""
+
+from __future__ import annotations
+
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import Inspected, Requalified, standing
+from tankbook.records.words import InspectionResult, Method, TestResult
+from tankbook.units import PartialDate
+
+PRESSURE_TESTS = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.ULTRASONIC, Method.ACOUSTIC})
+
+
+def made_of(cylinder: Cylinder) -> PartialDate | None:
+    """When it was made: as recorded, else the maker's first test."""
+    if cylinder.made:
+        return cylinder.made
+    firsts = [r.on for r in standing(cylinder.requalified) if is_makers(r)]
+    return firsts[0] if firsts else None
+
+
+def is_makers(entry: Requalified) -> bool:
+    """Whether an entry is the maker's original test."""
+    return (entry.by or "").casefold() == "maker"
+
+
+def first_test(cylinder: Cylinder) -> PartialDate | None:
+    """The oldest test date on record, or when it was made."""
+    tests = [r.on for r in standing(cylinder.requalified)]
+    return tests[0] if tests else cylinder.made
+
+
+def latest_pressure_test(cylinder: Cylinder) -> Requalified | None:
+    """The newest pressure test, passed or failed."""
+    tests = [r for r in standing(cylinder.requalified) if r.method in PRESSURE_TESTS]
+    return tests[-1] if tests else None
+
+
+def passed(cylinder: Cylinder, methods: frozenset[Method]) -> tuple[Requalified, ...]:
+    """Passed tests by any of these methods, oldest first."""
+    return tuple(
+        r
+        for r in standing(cylinder.requalified)
+        if r.method in methods and r.result is TestResult.PASS
+    )
+
+
+def passed_inspections(cylinder: Cylinder, full: frozenset[str]) -> tuple[Inspected, ...]:
+    """Passed inspections by a checklist named in `full`, oldest first."""
+    return tuple(
+        i
+        for i in standing(cylinder.inspected)
+        if i.result is InspectionResult.PASS and i.checklist in full
+    )

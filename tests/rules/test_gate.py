@@ -1,0 +1,254 @@
+"""May it be filled? One cylinder, one thing wrong at a time, and the reason it gives."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+
+from tankbook.gas import Gas
+from tankbook.records.node import Finding, Where
+from tankbook.records.rulerow import Gate
+from tankbook.rules.answers import MayFill
+from tankbook.rules.gate import may_fill
+from tankbook.units import GaugePressure, Temperature
+
+NITROX = Gas.parse("nitrox32")
+OPEN = "[{on: 2026-10-01, to: B-1, back: 2026-10-02, pressure: 500 psi, valve: open}]"
+EMPTY = "[{on: 2026-10-01, to: B-1, back: 2026-10-02, pressure: 0 psi, valve: closed}]"
+DAMAGED = "[{on: 2026-10-01, to: B-1, back: 2026-10-02, damage: handwheel cracked}]"
+CRACK = (
+    "[{on: 2026-02-09, by: MV, checklist: annual, result: pass, "
+    "findings: [{step: neck-cracks, result: reject}]}]"
+)
+INSIDE = ", {on: 2026-10-05, by: MV, checklist: internal, result: pass}]"
+COMPOSITE = {"specification": "[DOT-SP 99001]", "material": "composite", "alloy": None}
+
+
+def ask(
+    log: str = "", gas: Gas | None = None, station: str | None = None, **changes: str | None
+) -> MayFill:
+    book = make_book({"A": with_lines(GOOD, **changes)}, log=log, station=station)
+    return may_fill(book, "A", TODAY, gas)
+
+
+def refusals(answer: MayFill) -> list[str]:
+    return [r.code for r in answer.refusals]
+
+
+def test_a_sound_cylinder_may_be_filled() -> None:
+    answer = ask(station=STATION)
+    assert answer.fillable
+    assert not answer.refusals
+    assert answer.look is not None
+    assert answer.limit is not None
+    assert str(answer.limit.pressure) == "3000 psi"
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"requalified": "[{on: 2021-09, method: hydrostatic, by: maker}]"}, "requalification-overdue"),
+        ({"requalified": None}, "requalification-missing"),
+        ({"inspected": "[{on: 2025-02-09, by: MV, checklist: annual, result: pass}]",
+          "requalified": "[{on: 2023-09, method: hydrostatic, by: maker}]"}, "visual-overdue"),
+        ({"status": "held", "held": "[{on: 2026-03-01, why: dent}]"}, "standing-held"),
+        ({"status": "rejected", "rejected": "[{on: 2026-03-01, why: pit}]"}, "standing-rejected"),
+        ({"status": "condemned", "condemned": "[{on: 2026-03-01, why: burst}]"}, "standing-condemned"),
+        ({"status": "at-test", "sent": "[{on: 2026-03-01, to: N, for: requalification}]"}, "standing-at-test"),
+        ({"status": "at-repair", "sent": "[{on: 2026-03-01, to: N, for: repair}]"}, "standing-at-repair"),
+        ({"status": "out", "rented": "[{on: 2026-11-20, to: B-1}]"}, "standing-out"),
+        ({"status": "lost", "lost": "[{on: 2026-11-20}]"}, "standing-lost"),
+        ({"status": "sold", "handed_over": "[{on: 2026-11-20, to: C-1}]"}, "standing-sold"),
+        ({"status": "awaiting-inspection"}, "standing-awaiting-inspection"),
+        ({"inspected": CRACK}, "neck-crack"),
+        ({"rented": OPEN}, "returned-valve-open"),
+        ({"rented": EMPTY}, "returned-empty"),
+        ({"rented": DAMAGED}, "damage-noted"),
+        ({"sent": "[{on: 2026-03-01, to: N, for: requalification, back: 2026-03-20}]"}, "not-refitted"),
+        ({"service_pressure": None}, "fill-limit"),
+        ({"neck_thread": None}, "thread-unknown"),
+        ({"neck_thread": "M25x2"}, "thread-differ"),
+        ({"valve": "{thread: 3/4-14 NPSM, disc: 5000 psi}"}, "valve-rating-unknown"),
+        ({"valve": "{thread: 3/4-14 NPSM, rating: 2600 psi, disc: 5000 psi}"}, "valve-rating-below"),
+        ({"valve": "{thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5500 psi}"}, "disc-above-test-pressure"),
+        ({"specification": "[ISO 7866]"}, "mark-required"),
+        ({"specification": None}, "mark-required"),
+        ({"alloy": None, "maker": None}, "alloy-unknown"),
+        ({"alloy": "6351"}, "eddy-current-missing"),
+        ({"material": None}, "material-unknown"),
+        (COMPOSITE, "permit-missing-period"),
+        (COMPOSITE, "permit-missing-test-pressure"),
+        (COMPOSITE, "permit-missing-life-end"),
+        ({**COMPOSITE, "permit": "{period: 5 years, test_pressure: 7500 psi, life_ends: 2026-10}"},
+         "permit-past-life-end"),
+    ],
+)  # fmt: skip
+def test_one_thing_wrong(changes: dict[str, str | None], code: str) -> None:
+    answer = ask(**changes)
+    assert code in refusals(answer)
+    assert not answer.fillable
+
+
+@pytest.mark.parametrize("came_back", [OPEN, EMPTY])
+def test_a_look_inside_clears_an_open_return(came_back: str) -> None:
+    entries = "[{on: 2026-02-09, by: MV, checklist: annual, result: pass}" + INSIDE
+    assert ask(rented=came_back, inspected=entries).fillable
+
+
+def test_a_reading_of_nothing_wants_a_look_inside() -> None:
+    row = "at=2026-11-02T10:00:00+00:00; cylinder=A; act=reading; to=0 psi; by=MV"
+    assert "returned-empty" in refusals(ask(log=row))
+
+
+@pytest.mark.parametrize(
+    ("changes", "log", "codes"),
+    [
+        ({}, "", ["gas-not-for-service", "oxygen-clean-never"]),
+        ({"service": None}, "", ["gas-service-unknown", "oxygen-clean-never"]),
+        ({"service": "nitrox", "cleaned": "[{on: 2026-02-10, by: MV, to: nitrox}]"}, "", []),
+        ({"service": "nitrox", "cleaned": "[{on: 2026-02-10, by: MV, to: nitrox}]"},
+         "at=2026-03-01T10:00:00+00:00; cylinder=A; act=fill; to=3000 psi; gas=air; source=C1",
+         ["contents-differ", "oxygen-clean-lost"]),
+    ],
+)  # fmt: skip
+def test_nitrox(changes: dict[str, str], log: str, codes: list[str]) -> None:
+    assert sorted(refusals(ask(gas=NITROX, log=log, **changes))) == codes
+
+
+@pytest.mark.parametrize(
+    ("station", "code"),
+    [
+        ("air_tests: [{on: 2026-10-12, result: fail}]", "air-test-failed"),
+        ("air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 12 ppm}]", "air-test-failed"),
+        ("air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]", "air-limits-unknown"),
+        ("air_tests: [{on: 2026-01-12, result: pass}]", "air-test-overdue"),
+        ("regulator_set: 3000 psi", "air-test-none"),
+        (STATION + "compressor: {hours: [{on: 2026-11-20, reads: 99 h}]}\n"
+         "filters: [{name: F1, life: 50 h, changed: [{on: 2026-01-02, at: 10 h}]}]", "filter-overdue"),
+        (STATION + "regulator_set: 3442 psi", "regulator-above-limit"),
+    ],
+)  # fmt: skip
+def test_the_station_can_refuse(station: str, code: str) -> None:
+    assert code in refusals(ask(station=station))
+
+
+def test_a_passed_air_test_reopens_the_station() -> None:
+    station = "air_tests: [{on: 2026-10-12, result: fail}, {on: 2026-10-20, result: pass}]"
+    assert ask(station=station).fillable
+
+
+def test_the_fill_pressure_is_the_lowest_of_all_connected() -> None:
+    low = with_lines(GOOD, serial="K2", service_pressure="2640 psi", test_pressure="4400 psi")
+    book = make_book({"A": GOOD, "B": low})
+    set_to = GaugePressure.parse("3000 psi")
+    alone = may_fill(book, "A", TODAY, fill_pressure=set_to)
+    together = may_fill(book, "A", TODAY, fill_pressure=set_to, connected=("A", "B"))
+    assert alone.fillable
+    assert refusals(together) == ["regulator-above-limit"]
+
+
+def test_a_lower_fill_pressure_lowers_the_target() -> None:
+    answer = may_fill(
+        make_book({"A": GOOD}), "A", TODAY, fill_pressure=GaugePressure.parse("2500 psi")
+    )
+    assert str(answer.target) == "2500 psi"
+
+
+def test_a_colder_day_lowers_the_target_and_a_hotter_one_raises_nothing() -> None:
+    """8.21 psi/degF at 3000 psig and 70 degF (computed: CoolProp): about 240 psi less at 41 degF."""
+    book = make_book({"A": GOOD})
+    cold = may_fill(book, "A", TODAY, ambient=Temperature.parse("41 degF"))
+    hot = may_fill(book, "A", TODAY, ambient=Temperature.parse("95 degF"))
+    assert cold.target is not None
+    assert cold.target.psi == pytest.approx(3000 - 8.21 * 29, abs=10)
+    assert str(hot.target) == "3000 psi"
+
+
+DOUBLES = {"D": "cylinders: [A, B]\nisolator: open\nrating: 3442 psi\n"}
+
+
+def test_doubles_with_one_side_out_of_date() -> None:
+    lapsed = with_lines(
+        GOOD, serial="K2", requalified="[{on: 2021-09, method: hydrostatic, by: maker}]"
+    )
+    book = make_book({"A": GOOD, "B": lapsed}, sets=DOUBLES)
+    assert refusals(may_fill(book, "D", TODAY)) == ["requalification-overdue"]
+    assert refusals(may_fill(book, "A", TODAY)) == ["doubles-other-side"]
+
+
+def test_sound_doubles_and_a_shut_isolator() -> None:
+    two = {"A": GOOD, "B": with_lines(GOOD, serial="K2")}
+    assert may_fill(make_book(two, sets=DOUBLES), "D", TODAY).fillable
+    shut = {"D": DOUBLES["D"].replace("open", "shut")}
+    assert "isolator-shut" in [
+        r.code for r in may_fill(make_book(two, sets=shut), "D", TODAY).reasons
+    ]
+
+
+def test_transport_law_alone_is_no_fill_rule() -> None:
+    settings = SETTINGS.replace("[us-dot]", "[eu-adr]")
+    answer = may_fill(make_book({"A": GOOD}, settings=settings), "A", TODAY)
+    assert "no-fill-rules" in refusals(answer)
+
+
+def test_a_broken_file_is_a_no() -> None:
+    book = make_book({"A": GOOD})
+    finding = Finding(Where("cylinders/B.yaml", 3, 1), "unknown-key", "`serail` is not a key")
+    broken = type(book)(book.settings, broken={"B": (finding,)})
+    answer = may_fill(broken, "B", TODAY)
+    assert (answer.fillable, refusals(answer)) == (False, ["broken-file"])
+    assert "cylinders/B.yaml:3:1" in answer.reasons[0].text
+
+
+def test_only_shop_practice_may_be_overridden() -> None:
+    lapsed = ask(
+        inspected="[{on: 2025-02-09, by: MV, checklist: annual, result: pass}]",
+        requalified="[{on: 2021-09, method: hydrostatic, by: maker}]",
+    )
+    lifted = {r.code: r.may_be_overridden for r in lapsed.refusals}
+    assert lifted == {"requalification-overdue": False, "visual-overdue": True}
+    assert not any(r.may_be_overridden for r in ask(inspected=CRACK).refusals)
+    failed = ask(station="air_tests: [{on: 2026-10-12, result: fail}]")
+    assert not any(r.may_be_overridden for r in failed.refusals)
+
+
+def test_a_row_of_the_shop_replaces_a_shipped_one() -> None:
+    own = """
+    heading: Shop rules
+    rows:
+      - {id: us.visual, obligation: visual, period: 6 months, met_by: [inspection],
+         gate: refuse, basis: practice, citation: shop manual, verified: read}
+    """
+    answer = may_fill(make_book({"A": GOOD}, own_rules=own), "A", TODAY)
+    (reason,) = answer.refusals
+    assert (reason.code, reason.citation) == ("visual-overdue", "shop manual")
+
+
+def test_a_dropped_row_is_told() -> None:
+    own = """
+    heading: Shop rules
+    rows:
+      - {id: bench.regulator.unknown, obligation: regulator, drop: yes,
+         gate: warn, basis: practice, citation: shop manual, verified: read}
+    """
+    answer = may_fill(make_book({"A": GOOD}, own_rules=own, station=None), "A", TODAY)
+    assert [r.code for r in answer.warnings] == ["row-dropped"]
+
+
+def test_later_records_are_not_seen() -> None:
+    """What is dated after the day asked about has not happened yet."""
+    text = with_lines(GOOD, status="held", held="[{on: 2026-11-01, why: dent}]")
+    book = make_book({"A": text}, station=None)
+    before = dt.date(2026, 10, 31)
+    assert may_fill(book.as_known_on(before), "A", before).fillable
+    assert not may_fill(book.as_known_on(TODAY), "A", TODAY).fillable
+
+
+def test_every_reason_names_its_row_or_says_there_is_none() -> None:
+    answer = ask(status="held", held="[{on: 2026-03-01, why: dent}]", neck_thread=None)
+    for reason in answer.reasons:
+        assert reason.citation
+        assert reason.row is not None
+        assert reason.gate in Gate
