@@ -280,10 +280,19 @@ class RuleSet(Record):
     )
     note: str | None = key(TEXT, "What else to know.", "not legal advice")
     notices: int | None = key(
-        COUNT, "How many watch rows it holds; one that goes missing is then told.", "3"
+        COUNT, "How many watch rows and fixed service lives it holds: one lost is then told.", "3"
     )
     rows: tuple[RuleRow, ...] = key(ListOf(Nested(RuleRow)), "The rows.", "[...]")
     watch: tuple[WatchRow, ...] = key(ListOf(Nested(WatchRow)), "Watch rows.", "[...]")
+
+    @property
+    def notices_held(self) -> int:
+        """Rows whose loss nothing else would show: watch rows and fixed service lives."""
+        lives = sum(
+            r.obligation is Obligation.SERVICE_LIFE and isinstance(r.period, Period)
+            for r in self.rows
+        )
+        return len(self.watch) + lives
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

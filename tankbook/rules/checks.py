@@ -14,7 +14,7 @@ from tankbook.records.entries import Entry, Inspected, standing
 from tankbook.records.fields import Record
 from tankbook.records.marks import read_marks
 from tankbook.records.node import Finding, Severity, Where
-from tankbook.records.rulerow import Obligation
+from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.words import Material, Skill, Sticker
 from tankbook.rules.conditions import threads_match
 from tankbook.rules.inforce import facts_of, normal, rules_of, speaks_of
@@ -23,6 +23,7 @@ from tankbook.rules.schedule import SEEN_STICKER
 from tankbook.rules.standing import STRONG, status_from_entries
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers, made_of
 from tankbook.rules.volume import volume_of_size
+from tankbook.units import GaugePressure
 
 Check = Callable[[Book, dt.date], Iterator[Finding]]
 
@@ -120,18 +121,21 @@ def test_pressure_fits(book: Book, today: dt.date) -> Iterator[Finding]:
             text = f"no rule row in force says the test pressure of {', '.join(c.specification)}"
             yield _advice(c.source.at("test_pressure"), "no-rule", text, "it was not checked")
         for row in rows:
-            if row.ratio is None:
-                continue
-            wanted = c.service_pressure.psi * float(row.ratio)
-            wanted = max(wanted, row.at_least.psi) if row.at_least else wanted
-            if abs(c.test_pressure.psi - wanted) > 0.01 * wanted:
-                unit = c.test_pressure.unit
-                should = c.test_pressure.to(unit) / c.test_pressure.psi * wanted
-                text = f"test pressure {c.test_pressure} does not fit {', '.join(c.specification)}"
-                mend = (
-                    f"{row.ratio} of {c.service_pressure} is {should:.0f} {unit} ({row.citation})"
-                )
-                yield _fault(c.source.at("test_pressure"), "test-pressure", text, mend)
+            yield from _test_pressure(c, c.test_pressure, c.service_pressure, row)
+
+
+def _test_pressure(
+    c: Cylinder, test: GaugePressure, service: GaugePressure, row: RuleRow
+) -> Iterator[Finding]:
+    wanted = service.psi * float(row.ratio) if row.ratio else 0.0
+    wanted = max(wanted, row.at_least.psi) if row.at_least else wanted
+    if not wanted or abs(test.psi - wanted) <= 0.01 * wanted:
+        return
+    should = GaugePressure.of(wanted, "psi").format(test.unit, 0)
+    text = f"test pressure {test} does not fit {', '.join(c.specification)}"
+    how = f"{row.ratio} of {service}" if row.ratio else "the least"
+    mend = f"{how} is {should} ({row.citation})"
+    yield _fault(c.source.at("test_pressure"), "test-pressure", text, mend)
 
 
 def marks_agree(book: Book, today: dt.date) -> Iterator[Finding]:

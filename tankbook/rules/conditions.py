@@ -70,15 +70,12 @@ def _standing(cylinder: Cylinder) -> Iterator[Condition]:
     status = status_of(cylinder)
     if status is Status.IN_SERVICE:
         return
-    word = status.value if status else "unknown"
-    text = f"it is {word}" if status else "where it stands is not recorded"
     why = _why(cylinder, status)
-    yield Condition(
-        Obligation.STANDING, word, f"standing-{word}", f"{text}: {why}" if why else text
-    )
+    text = f"it is {status}: {why}" if why else f"it is {status}"
+    yield Condition(Obligation.STANDING, status, f"standing-{status}", text)
 
 
-def _why(cylinder: Cylinder, status: Status | None) -> str:
+def _why(cylinder: Cylinder, status: Status) -> str:
     if status is Status.HELD:
         return next((h.why for h in reversed(standing(cylinder.held)) if h.released is None), "")
     if status is Status.REJECTED:

@@ -46,7 +46,7 @@ def fleet(book: Book, today: dt.date) -> tuple[FleetRow, ...]:
 def _row(
     book: Book, size: str, members: list[Cylinder], overdue: set[str], today: dt.date
 ) -> FleetRow:
-    states = Counter(s for c in members if (s := status_of(c)))
+    states = Counter(map(status_of, members))
     lines = lines_by_cylinder(book)
     fills = sum(1 for c in members for n in lines.get(c.id, ()) if n.act is Act.FILL)
     firsts = [on for c in members if (on := first_test(c))]

@@ -15,7 +15,12 @@ from tankbook.rules.answers import Due, Limit, MayFill, Reason, State
 from tankbook.rules.conditions import Condition
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of, speaks_of_station
 from tankbook.rules.limits import cold_target, limit_of
-from tankbook.rules.schedule import due_of_cylinder, due_of_station
+from tankbook.rules.schedule import (
+    CYLINDER_OBLIGATIONS,
+    dated_rows,
+    due_of_cylinder,
+    due_of_station,
+)
 from tankbook.units import GaugePressure, Temperature
 
 AIR_WORD = Gas("air", AIR)
@@ -173,14 +178,15 @@ def _tell_gaps(case: _Case) -> None:
         text = f"the ledger's own rules take {row} out of force"
         case.reasons.append(Reason("row-dropped", text, Gate.WARN))
     for each in case.rules.lacks_notices:
-        text = f"{each.id} should hold {each.notices} notices and holds {len(each.watch)}"
+        text = f"{each.id} should hold {each.notices} notices and holds {each.notices_held}"
         case.reasons.append(Reason("notice-missing", text, Gate.WARN))
 
 
 def _ask_dates(case: _Case, book: Book, cylinder: Cylinder, today: dt.date) -> None:
+    for question in CYLINDER_OBLIGATIONS:
+        for row in dated_rows(book, case.facts, question):
+            case.use(row)
     for item in due_of_cylinder(book, cylinder, today):
-        if item.row:
-            case.use(item.row)
         reason = dated_reason(item)
         if reason:
             case.reasons.append(reason)

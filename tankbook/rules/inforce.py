@@ -39,8 +39,8 @@ class InForce:
 
     @property
     def lacks_notices(self) -> tuple[RuleSet, ...]:
-        """The sets that hold fewer watch rows than they say: a notice has gone missing."""
-        return tuple(s for s in self.sets if len(s.watch) < (s.notices or 0))
+        """The sets that hold fewer notices than they say: one has gone missing."""
+        return tuple(s for s in self.sets if s.notices_held < (s.notices or 0))
 
     @property
     def lacks_fill_rules(self) -> tuple[RuleSet, ...]:
@@ -157,6 +157,7 @@ def _cylinder_fits(to: AppliesTo, facts: Facts) -> bool:
     cylinder = facts.cylinder
     return (
         _any_fits(to.specification, facts.specifications)
+        and not (to.not_specification and _any_fits(to.not_specification, facts.specifications))
         and not (to.not_specification and _any_fits(to.not_specification, facts.specifications))
         and (not to.material or facts.material in to.material)
         and (not to.alloy or any((facts.alloy or "").startswith(a) for a in to.alloy))

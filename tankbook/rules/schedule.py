@@ -15,7 +15,7 @@ from tankbook.records.settings import Person
 from tankbook.records.station import Bank, Checked, Filter, Station
 from tankbook.records.words import InspectionResult, StampMeans, Status, TestResult
 from tankbook.rules.answers import Due, DueKind, State
-from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of, speaks_of_station
+from tankbook.rules.inforce import Facts, facts_of, rules_of, speaks_of, speaks_of_station
 from tankbook.rules.standing import status_of
 from tankbook.rules.tested import is_makers
 from tankbook.units import PartialDate, Period, RunningTime
@@ -72,16 +72,32 @@ def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due
     Where no row in force answers a question that every fill rule must answer (requalification,
     visual inspection), the obligation is `missing` without a row.
     """
-    rules = rules_of(book)
-    facts = facts_of(cylinder, rules)
+    facts = facts_of(cylinder, rules_of(book))
     found = []
     for question in CYLINDER_OBLIGATIONS:
-        rows = [row for row in rules.rows[question] if speaks_of(row, facts)]
-        found += [_strictest(_item(book, rules, facts, row, today) for row in rows)] if rows else []
+        rows = dated_rows(book, facts, question)
+        worst = _strictest(_item(book, facts, row, today) for row in rows)
+        found += [worst] if worst else []
         if not rows and _must_be_answered(question, facts):
             why = f"no rule row in force says when {question} is due"
             found.append(Due(DueKind.CYLINDER, cylinder.id, question, State.MISSING, why=why))
-    return tuple(d for d in found if d is not None)
+        if rows and _lacks_permit_row(question, facts, rows):
+            why = f"no rule row in force holds its {question} to its permit's period"
+            found.append(Due(DueKind.CYLINDER, cylinder.id, question, State.MISSING, why=why))
+    return tuple(found)
+
+
+def dated_rows(book: Book, facts: Facts, question: Obligation) -> tuple[RuleRow, ...]:
+    """The rows in force that say when a cylinder's obligation is due."""
+    return tuple(row for row in rules_of(book).rows[question] if speaks_of(row, facts))
+
+
+def _lacks_permit_row(question: Obligation, facts: Facts, rows: tuple[RuleRow, ...]) -> bool:
+    """A permit cylinder's test period is the permit's: some row in force must say so."""
+    if question is not Obligation.REQUALIFICATION or not facts.permit:
+        return False
+    un_mark = any(s.startswith("UN-") for s in facts.specifications)
+    return not un_mark and not any(row.period is FromRecord.FROM_RECORD for row in rows)
 
 
 def _must_be_answered(question: Obligation, facts: Facts) -> bool:
@@ -97,12 +113,12 @@ def _strictest(items: Iterable[Due | None]) -> Due | None:
     return min(kept, key=_urgency) if kept else None
 
 
-def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
+def _item(book: Book, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
     cylinder = facts.cylinder
     blank = Due(DueKind.CYLINDER, cylinder.id, row.obligation, State.MISSING, row=row)
     if row.obligation is Obligation.SERVICE_LIFE:
-        return _service_life(blank, cylinder, today, book)
-    if _stamp_is_unread(rules, facts, row):
+        return _service_life(blank, row, facts, today, book)
+    if _stamp_is_unread(facts, row):
         return replace(
             blank, why="what the retest stamp's date means is not recorded (stamp_means)"
         )
@@ -126,7 +142,7 @@ def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date
     return _dated(blank, max(acts, key=lambda a: a.until or dt.date.max), book, today)
 
 
-def _stamp_is_unread(rules: InForce, facts: Facts, row: RuleRow) -> bool:
+def _stamp_is_unread(facts: Facts, row: RuleRow) -> bool:
     """A stamp that may say a test date or a due date says neither until the record tells which."""
     if row.starts is not Starts.STAMPED or facts.cylinder.stamp_means is not None:
         return False
@@ -149,13 +165,19 @@ def _state(days_left: int, book: Book, today: dt.date) -> State:
     return State.SOON if days_left <= (horizon - today).days else State.OK
 
 
-def _service_life(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
-    ends = cylinder.permit.life_ends if cylinder.permit else None
+def _service_life(blank: Due, row: RuleRow, facts: Facts, today: dt.date, book: Book) -> Due | None:
+    permit = facts.cylinder.permit
+    ends: PartialDate | NoEnd | None
+    if isinstance(row.period, Period):
+        if facts.made is None:
+            return replace(blank, why="when it was made is not recorded, so its life is unknown")
+        ends = facts.made.plus(row.period)
+    else:
+        ends = permit.life_ends if permit else None
     if ends is None:
         return replace(blank, why="the end of its service life is not recorded (permit: life_ends)")
-    if ends is NoEnd.NONE:
+    if isinstance(ends, NoEnd):
         return None
-    assert isinstance(ends, PartialDate)
     left = (ends.last - today).days
     return replace(blank, state=_state(left, book, today), next=ends.last, days_left=left)
 
@@ -227,9 +249,7 @@ def holds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date)
 def _spans(
     book: Book, cylinder: Cylinder, question: Obligation
 ) -> list[list[tuple[dt.date, dt.date]]] | None:
-    rules = rules_of(book)
-    facts = facts_of(cylinder, rules)
-    rows = [row for row in rules.rows[question] if speaks_of(row, facts)]
+    rows = dated_rows(book, facts_of(cylinder, rules_of(book)), question)
     if not rows:
         return None
     spans = []

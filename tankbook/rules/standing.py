@@ -44,11 +44,8 @@ def status_from_entries(cylinder: Cylinder) -> Status | None:
     return None
 
 
-def status_of(cylinder: Cylinder) -> Status | None:
-    """Where a cylinder stands: what its entries say, else what is recorded, else what follows.
-
-    None where nothing is recorded and nothing follows.
-    """
+def status_of(cylinder: Cylinder) -> Status:
+    """Where a cylinder stands: what its entries say, else what is recorded, else what follows."""
     strong = status_from_entries(cylinder)
     if strong:
         return strong

@@ -1,0 +1,294 @@
+"""Each shipped row in turn is taken away: what rested on it becomes a refusal or a stated gap.
+
+For every row a cylinder (or a station, or a person) is made that the row speaks of. With the row in
+force the answer must rest on it; without it the answer must be no, or must say what is missing.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+
+import pytest
+from books import GOOD, SETTINGS, TODAY, make_book, with_lines
+
+from tankbook.gas import Gas
+from tankbook.ledger import shipped
+from tankbook.records.book import Book
+from tankbook.records.rulerow import Obligation, RuleRow, RuleSet, WatchRow
+from tankbook.rules.checks import check
+from tankbook.rules.gate import may_fill
+from tankbook.rules.schedule import due
+
+O = Obligation  # noqa: E741
+
+SPECIFICATION = {
+    "us-dot": "DOT-3AL",
+    "ca-tc": "TC-3ALM",
+    "uk": "EN ISO 7866",
+    "de": "EN ISO 7866",
+    "au": "AS 2030",
+    "nz": "EN ISO 7866",
+    "eu-adr": "EN ISO 7866",
+}
+
+PERMIT = "{period: 5 years, test_pressure: 7500 psi, life_ends: 2040-01, expansion_limit: 5 %}"
+
+# what brings a condition about: changed keys of the cylinder, by question and state
+STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
+    (O.STANDING, "awaiting-inspection"): {"status": "awaiting-inspection"},
+    (O.STANDING, "held"): {"status": "held", "held": "[{on: 2026-03-01, why: dent}]"},
+    (O.STANDING, "out"): {"status": "out", "rented": "[{on: 2026-11-20, to: B-1}]"},
+    (O.STANDING, "at-test"): {
+        "status": "at-test",
+        "sent": "[{on: 2026-03-01, to: N, for: requalification}]",
+    },
+    (O.STANDING, "at-repair"): {
+        "status": "at-repair",
+        "sent": "[{on: 2026-03-01, to: N, for: repair}]",
+    },
+    (O.STANDING, "awaiting-collection"): {"status": "awaiting-collection"},
+    (O.STANDING, "sold"): {"status": "sold", "handed_over": "[{on: 2026-03-01, to: C-1}]"},
+    (O.STANDING, "rejected"): {"status": "rejected", "rejected": "[{on: 2026-03-01, why: pit}]"},
+    (O.STANDING, "condemned"): {
+        "status": "condemned",
+        "condemned": "[{on: 2026-03-01, why: burst}]",
+    },
+    (O.STANDING, "lost"): {"status": "lost", "lost": "[{on: 2026-03-01}]"},
+    (O.NECK_CRACK, "cracked"): {
+        "inspected": "[{on: 2026-02-09, by: MV, checklist: annual, result: pass, findings: [{step: neck-cracks, result: reject}]}]"
+    },
+    (O.DAMAGE, "noted"): {"rented": "[{on: 2026-10-01, to: B, back: 2026-10-02, damage: dent}]"},
+    (O.RETURNED, "empty"): {
+        "rented": "[{on: 2026-10-01, to: B, back: 2026-10-02, pressure: 0 psi}]"
+    },
+    (O.RETURNED, "valve-open"): {
+        "rented": "[{on: 2026-10-01, to: B, back: 2026-10-02, valve: open}]"
+    },
+    (O.REFIT, "not-refitted"): {
+        "sent": "[{on: 2026-03-01, to: N, for: requalification, back: 2026-03-09}]"
+    },
+    (O.ALLOY, "unknown"): {"alloy": None, "maker": None},
+    (O.ALLOY, "recalled"): {"specification": "[DOT-SP 6688]", "permit": PERMIT},
+    (O.PERMIT, "missing-period"): {"material": "composite", "permit": "{test_pressure: 7500 psi}"},
+    (O.PERMIT, "missing-test-pressure"): {"material": "composite", "permit": "{period: 5 years}"},
+    (O.PERMIT, "missing-life-end"): {"material": "composite", "permit": "{period: 5 years}"},
+    (O.PERMIT, "past-life-end"): {
+        "material": "composite",
+        "permit": "{period: 5 years, life_ends: 2026-01}",
+    },
+    (O.THREAD_MATCH, "differ"): {"neck_thread": "M25x2"},
+    (O.THREAD_MATCH, "unknown"): {"neck_thread": None},
+    (O.VALVE_RATING, "below"): {"valve": "{thread: 3/4-14 NPSM, rating: 2000 psi, disc: 5000 psi}"},
+    (O.VALVE_RATING, "unknown"): {"valve": "{thread: 3/4-14 NPSM, disc: 5000 psi}"},
+    (O.DISC_RATING, "above-test-pressure"): {
+        "valve": "{thread: 3/4-14 NPSM, rating: 3442 psi, disc: 6000 psi}"
+    },
+    (O.DISC_RATING, "unknown"): {"valve": "{thread: 3/4-14 NPSM, rating: 3442 psi}"},
+    (O.GAS_SERVICE, "not-for-gas"): {},
+    (O.GAS_SERVICE, "unknown"): {"service": None},
+    (O.GAS_SERVICE, "contents-differ"): {"service": "nitrox"},
+    (O.OXYGEN_CLEAN, "never"): {"service": "nitrox"},
+    (O.OXYGEN_CLEAN, "lost"): {
+        "service": "nitrox",
+        "cleaned": "[{on: 2026-01-05, by: MV, to: nitrox}]",
+    },
+}
+AIR_FILL = (
+    "at=2026-03-01T10:00:00+00:00; cylinder=A; act=fill; to=2000 psi; gas=air; by=MV; source=C1"
+)
+PARTS = """
+regulator_set: {set_to} psi
+compressor: {{name: C1, hours: [{{on: 2026-11-20, reads: 400 h}}]}}
+filters: [{{name: F1, life: 50 h, changed: [{{on: 2026-09-01, at: 390 h}}]}}]
+gauges: [{{name: G1, checked: [{{on: 2026-09-01, against: T, reads: 1 psi, true: 1 psi}}]}}]
+whips: [{{name: W1, fitted: 2026-05}}]
+relief_valves: [{{name: R1, checked: [{{on: 2026-05-01}}]}}]
+banks: [{{name: B1, water_volume: 50 L, period: 5 years, requalified: [{{on: 2024-01, method: hydrostatic, by: T}}]}}]
+air_tests: {tests}
+"""
+
+
+def all_rows() -> Iterator[tuple[str, RuleRow | WatchRow]]:
+    for name in shipped.rule_set_names():
+        for row in (*shipped.rule_set(name).rows, *shipped.rule_set(name).watch):
+            yield name, row
+
+
+ROWS = list(all_rows())
+
+
+def without(book: Book, row_id: str) -> Book:
+    sets = tuple(
+        dataclasses.replace(
+            s,
+            rows=tuple(r for r in s.rows if r.id != row_id),
+            watch=tuple(w for w in s.watch if w.id != row_id),
+        )
+        for s in book.rule_sets
+    )
+    return dataclasses.replace(book, rule_sets=sets)
+
+
+def first(patterns: tuple[str, ...]) -> str:
+    return patterns[0].replace("*", " 99001") if patterns else ""
+
+
+def changes_for(row: RuleRow) -> dict[str, str | None]:
+    """The keys that make the sound cylinder one that the row speaks of."""
+    to, changes = row.applies_to, {}
+    if to is None:
+        return {}
+    if to.specification:
+        changes["specification"] = f"[{first(to.specification)}]"
+    if to.material:
+        changes["material"] = to.material[0]
+    if to.alloy:
+        changes["alloy"] = to.alloy[0]
+    if to.permit:
+        changes |= {"permit": PERMIT, "test_pressure": None}
+        changes.setdefault("material", "composite")
+    if to.service:
+        changes["service"] = to.service[0]
+    if to.use:
+        changes["use"] = to.use[0]
+    for state in to.state[:1]:
+        changes |= STATES.get((row.obligation, state), {})
+    return changes
+
+
+def book_for(name: str, row: RuleRow) -> Book:
+    """A ledger in which an answer rests on the row."""
+    rules = name if name in SPECIFICATION else "us-dot"
+    changes: dict[str, str | None] = {"specification": f"[{SPECIFICATION[rules]}]"}
+    if rules == "de":
+        changes["stamp_means"] = "test-date"
+    changes |= changes_for(row)
+    if row.obligation is O.PLUS_FILL:
+        changes |= {
+            "material": "steel",
+            "alloy": None,
+            "requalified": "[{on: 2024-03, method: hydrostatic, by: T, plus: yes}]",
+        }
+    if row.obligation is O.EDDY_CURRENT:
+        changes["requalified"] = (
+            "[{on: 2024-03, method: hydrostatic, by: T}, {on: 2024-03, method: eddy-current, by: T}]"
+        )
+    if row.obligation is O.EXPANSION_LIMIT:
+        changes["requalified"] = (
+            "[{on: 2024-03, method: hydrostatic, by: T, total_expansion: 1 L, permanent_expansion: 0.5 L}]"
+        )
+    if row.obligation is O.TEST_PRESSURE:
+        changes["test_pressure"] = "3100 psi"
+    log = (
+        AIR_FILL
+        if row.applies_to and set(row.applies_to.state) & {"contents-differ", "lost"}
+        else ""
+    )
+    settings = SETTINGS.replace("[us-dot]", f"[{rules}]")
+    cylinders = {"A": with_lines(GOOD, **changes), "B": with_lines(GOOD, serial="K2")}
+    return make_book(
+        cylinders,
+        settings=settings,
+        station=station_for(row),
+        log=log,
+        sets=sets_for(row, cylinders),
+    )
+
+
+def station_for(row: RuleRow) -> str | None:
+    state = row.applies_to.state[0] if row.applies_to and row.applies_to.state else ""
+    tests = {"failed": "[{on: 2026-10-12, result: fail}]", "none": "[]"}.get(state)
+    standard = row.applies_to.standard if row.applies_to else None
+    tests = (
+        tests
+        or f"[{{on: 2026-10-12, {f'standard: {standard}, ' if standard else ''}result: pass, co: 900 ppm}}]"
+    )
+    text = PARTS.format(set_to=9000 if state == "above-limit" else 1000, tests=tests)
+    return (
+        text.replace("regulator_set: 1000 psi\n", "")
+        if row.obligation is O.REGULATOR and state == "unknown"
+        else text
+    )
+
+
+def sets_for(row: RuleRow, cylinders: dict[str, str]) -> dict[str, str]:
+    if row.obligation is not O.DOUBLES:
+        return {}
+    state = row.applies_to.state[0] if row.applies_to else ""
+    if state == "other-side":
+        cylinders["B"] = with_lines(cylinders["B"], requalified=None)
+    return {"D": f"cylinders: [A, B]\nisolator: {'shut' if state == 'isolator-shut' else 'open'}"}
+
+
+def gas_for(row: RuleRow) -> Gas | None:
+    wanted = {O.GAS_SERVICE, O.OXYGEN_CLEAN}
+    return Gas.parse("nitrox32") if row.obligation in wanted else None
+
+
+def subject_of(row: RuleRow) -> str:
+    isolated = row.applies_to is not None and "isolator-shut" in row.applies_to.state
+    return "D" if isolated else "A"
+
+
+def rests_on(book: Book, row: RuleRow) -> set[str]:
+    """The rows that what is said of this ledger rests on."""
+    answer = may_fill(book, subject_of(row), TODAY, gas_for(row))
+    found = set(answer.rests_on) | {d.rule for d in due(book, TODAY) if d.row}
+    codes = {f.code for f in check(book, TODAY)}
+    tested = {O.TEST_PRESSURE: "test-pressure", O.EXPANSION_LIMIT: "expansion"}
+    if tested.get(row.obligation) in codes:
+        found.add(row.id)
+    if row.obligation is O.AIR_LIMITS and any(r.code == "air-test-failed" for r in answer.reasons):
+        found.add(row.id)
+    return found
+
+
+def says_no_or_what_is_missing(book: Book, row: RuleRow) -> bool:
+    answer = may_fill(book, subject_of(row), TODAY, gas_for(row))
+    gap = any(r.row is None or r.code == "plus-not-used" for r in answer.reasons)
+    undated = any(d.row is None for d in due(book, TODAY))
+    unchecked = any(f.code == "no-rule" for f in check(book, TODAY))
+    return not answer.fillable or gap or undated or unchecked
+
+
+RULES = [(n, r) for n, r in ROWS if isinstance(r, RuleRow)]
+WATCH = [(n, w) for n, w in ROWS if isinstance(w, WatchRow)]
+
+
+@pytest.mark.parametrize(("name", "row"), RULES, ids=[r.id for _, r in RULES])
+def test_without_a_rule_row(name: str, row: RuleRow) -> None:
+    book = book_for(name, row)
+    assert row.id in rests_on(book, row), "no answer rests on this row"
+    bare = without(book, row.id)
+    assert row.id not in rests_on(bare, row)
+    assert says_no_or_what_is_missing(bare, row)
+
+
+def watched(row: WatchRow) -> str:
+    made = row.made_from or (row.made_before and "1980-06") or "1985-06"
+    changes: dict[str, str | None] = {
+        "alloy": None,
+        "made": str(made),
+        "maker": row.maker[0] if row.maker else "Some Other Maker",
+        "made_in": row.made_in[0] if row.made_in else "NO" if row.not_made_in else None,
+        "serial": row.serial_from or "K1",
+    }
+    if row.specification:
+        changes["specification"] = f"[{first(row.specification)}]"
+    return with_lines(GOOD, **changes)
+
+
+@pytest.mark.parametrize(("name", "row"), WATCH, ids=[w.id for _, w in WATCH])
+def test_without_a_watch_row(name: str, row: WatchRow) -> None:
+    book = make_book({"A": watched(row)}, station=None)
+    assert row.id in may_fill(book, "A", TODAY).rests_on, "no answer rests on this row"
+    answer = may_fill(without(book, row.id), "A", TODAY)
+    assert row.id not in answer.rests_on
+    assert not answer.fillable or any(r.row is None for r in answer.reasons)
+
+
+def test_every_set_says_how_many_notices_it_holds() -> None:
+    for name in shipped.rule_set_names():
+        each: RuleSet = shipped.rule_set(name)
+        assert (each.notices or 0) == each.notices_held, name
