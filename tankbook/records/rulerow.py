@@ -271,7 +271,7 @@ class RuleSet(Record):
 
     title: ClassVar[str] = "rule set"
     id: str = ""
-    heading: str = key(TEXT, "What it is.", "United States: 49 CFR", required=True)
+    heading: str = key(TEXT, "What it is.", "United States, 49 CFR", required=True)
     stands_alone: bool = key(
         YES_NO, "It is enough as a fill rule without another set beside it.", "yes", default=True
     )

@@ -216,20 +216,21 @@ def _folded(text: str) -> str:
 
 
 def _serial_within(serial: str, row: WatchRow) -> bool:
-    if row.serial_from is None and row.serial_to is None:
-        return True
-    got = _serial_parts(serial)
-    for bound, below in ((row.serial_from, True), (row.serial_to, False)):
-        if bound is None:
-            continue
-        prefix, number = _serial_parts(bound)
-        if got[0] != prefix or got[1] is None or number is None:
-            return False
-        if got[1] < number if below else got[1] > number:
-            return False
-    return True
+    """Whether a serial lies in a range. Only serials of one shape can be compared: the same letters
+    and the same count of digits."""
+    bounds = [b for b in (row.serial_from, row.serial_to) if b is not None]
+    if any(_serial_shape(b) != _serial_shape(serial) for b in bounds):
+        return False
+    got = _serial_number(serial)
+    after = row.serial_from is None or _serial_number(row.serial_from) <= got
+    return after and (row.serial_to is None or got <= _serial_number(row.serial_to))
 
 
-def _serial_parts(serial: str) -> tuple[str, int | None]:
-    found = re.fullmatch(r"(.*?)(\d{1,18})", serial.strip().upper())
-    return (found[1], int(found[2])) if found else (serial.strip().upper(), None)
+def _serial_shape(serial: str) -> tuple[str, int]:
+    text = serial.strip().upper()
+    digits = len(text) - len(text.rstrip("0123456789"))
+    return text[: len(text) - digits], digits
+
+
+def _serial_number(serial: str) -> int:
+    return int(serial.strip()[-_serial_shape(serial)[1] :] or 0) if _serial_shape(serial)[1] else 0
