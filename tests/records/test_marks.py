@@ -1,0 +1,364 @@
+"""Reading stamp marks.
+
+Each case names where its line comes from: `178.35` and `180.213` are 49 CFR, 2015 edition (read);
+`ISO 13769` fields are from memory; `invented` lines use shapes of those and serve as fixtures.
+"""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tankbook.ledger.events import parse
+from tankbook.ledger.shipped import _data
+from tankbook.records.fields import Reader, read
+from tankbook.records.marks import MarkKind, MarkTable, read_marks
+from tankbook.units import GaugePressure, Length, Mass, PartialDate, Volume
+
+K = MarkKind
+
+
+def kinds(line: str) -> list[tuple[str, str]]:
+    return [(t.kind.value, t.text) for t in read_marks(line).tokens]
+
+
+# The one-line example of 178.35(f)(1)(iv): specification, pressure, serial, maker, inspector, date.
+def test_the_example_of_the_us_regulation() -> None:
+    marks = read_marks("DOT-3A1800-1234-XY AB 5-95")
+    assert kinds(marks.line) == [
+        ("specification", "DOT-3A"),
+        ("service-pressure", "1800"),
+        ("serial", "1234"),
+        ("maker", "XY"),
+        ("inspector", "AB"),
+        ("first-test", "5-95"),
+    ]
+    assert marks.specifications == ("DOT-3A",)
+    assert marks.service_pressure == GaugePressure.of(1800, "psi")
+    assert marks.serial == "1234"
+    assert marks.first_date == PartialDate(1995, 5)
+    assert marks.doubts == ()
+
+
+# The drawing of 180.213(d): month 9, RIN A123, year 06, X where a suffix stands.
+def test_the_example_of_a_requalification_stamp() -> None:
+    (stamp,) = read_marks("9 A123 06 X").retests
+    assert (stamp.month, stamp.rin, stamp.year, stamp.suffixes) == (9, "A123", 2006, ("X",))
+
+
+@pytest.mark.parametrize(
+    ("suffix", "kind"),
+    [  # 180.213(f)(2) to (9)
+        ("*", K.STAR),
+        ("★", K.STAR),
+        ("+", K.PLUS),
+        ("S", K.PROOF),
+        ("E", K.EXTERNAL),
+        ("FS", K.SHELL),
+        ("UE", K.ULTRASONIC),
+        ("AE", K.ACOUSTIC),
+        ("VE", K.EDDY_CURRENT),
+    ],
+)
+@pytest.mark.parametrize("gap", ["", " "])
+def test_suffixes(suffix: str, kind: MarkKind, gap: str) -> None:
+    marks = read_marks(f"09 A123 26{gap}{suffix}")
+    assert [t.kind for t in marks.tokens] == [K.RETEST, kind]
+    assert marks.retests[0].suffixes == (suffix,)
+    assert marks.retests[0].plus is (kind is K.PLUS)
+    assert marks.retests[0].star is (kind is K.STAR)
+
+
+def test_a_suffix_belongs_to_the_date_before_it() -> None:
+    older, newer = read_marks("DOT-3AA2250 B7 5-95 05 C234 00 + 06 C234 05 VE").retests
+    assert (older.plus, older.suffixes) == (True, ("+",))
+    assert (newer.plus, newer.suffixes) == (False, ("VE",))
+
+
+@pytest.mark.parametrize("letter", ["S", "E", "X", "F", "VE"])
+def test_a_letter_away_from_a_date_is_no_suffix(letter: str) -> None:
+    assert [t.kind for t in read_marks(f"{letter} DOT-3AL").tokens] == [K.UNREAD, K.SPECIFICATION]
+
+
+@pytest.mark.parametrize(
+    ("line", "specs", "pressure"),
+    [
+        ("DOT-3AL 3000 K118204 09A21", ("DOT-3AL",), "3000 psi"),  # invented, 178.35 order
+        ("DOT-3AL3000", ("DOT-3AL",), "3000 psi"),  # 178.35: SP at once
+        ("DOT3AL 3000 PSI", ("DOT-3AL",), "3000 psi"),
+        ("dot 3aa 2250", ("DOT-3AA",), "2250 psi"),
+        ("ICC-3AA2250", ("ICC-3AA",), "2250 psi"),
+        ("DOT-4B240ET", ("DOT-4B240ET",), None),  # 180.209 Table 1 names it
+        ("TC-3ALM 207", ("TC-3ALM",), "207 bar"),  # bar on TC marks: memory
+        ("CTC/TC-3ALM 207", ("CTC-3ALM", "TC-3ALM"), "207 bar"),
+        ("CTC/DOT-3AL3000", ("CTC-3AL", "DOT-3AL"), "3000 psi"),
+        ("TC-3ALM207 DOT-3AL3000", ("TC-3ALM", "DOT-3AL"), "207 bar"),
+        (
+            "DOT-SP12079-3442",
+            ("DOT-SP 12079",),
+            "3442 psi",
+        ),  # number and mark: a maker's note, read
+        ("DOT-SP 12079 3442", ("DOT-SP 12079",), "3442 psi"),
+        ("E 9791-3500", ("DOT-E 9791",), "3500 psi"),
+        ("TC-SU 5134-310", ("TC-SU 5134",), "310 bar"),
+        ("UN ISO 7866 PW 232 BAR", ("UN ISO 7866",), "232 bar"),  # ISO 13769 fields: memory
+        ("ISO 9809-1 PW232", ("ISO 9809-1",), "232 bar"),
+        ("EN ISO 9809-1:2019 PW300BAR", ("EN ISO 9809-1",), "300 bar"),
+        ("EN 1964 PW200", ("EN 1964",), "200 bar"),
+        ("EN 12245 PW 300", ("EN 12245",), "300 bar"),
+        ("UN PW 300", ("UN",), "300 bar"),
+    ],
+)
+def test_specification_and_service_pressure(
+    line: str, specs: tuple[str, ...], pressure: str | None
+) -> None:
+    marks = read_marks(line)
+    assert marks.specifications == specs
+    assert marks.service_pressure == (GaugePressure.parse(pressure) if pressure else None)
+    assert marks.unread == ()
+
+
+def test_a_dual_mark_gives_both_pressures() -> None:
+    both = read_marks("TC-3ALM207 DOT-3AL3000").service_pressures
+    assert [str(p) for p in both] == ["207 bar", "3000 psi"]
+
+
+def test_an_iso_line() -> None:  # fields of ISO 13769 Table 1, memory; values invented
+    line = "UN ISO 7866 GB ABC 123456 PH348BAR 2021/06 PW 232 BAR 14.2KG 11,1L M25×2 8.5MM π 0036"
+    marks = read_marks(line)
+    value = {t.kind: t.value for t in marks.tokens}
+    assert marks.test_pressure == GaugePressure.of(348, "bar")
+    assert marks.service_pressure == GaugePressure.of(232, "bar")
+    assert (marks.serial, marks.first_date) == ("123456", PartialDate(2021, 6))
+    assert value[K.MASS] == Mass.of(14.2, "kg")
+    assert value[K.WATER_VOLUME] == Volume.of(11.1, "L")
+    assert value[K.WALL] == Length.of(8.5, "mm")
+    assert value[K.THREAD] == "M25x2"
+    assert value[K.CONFORMITY] == "π 0036"
+    assert [t.text for t in marks.unread] == ["GB", "ABC"]
+
+
+@pytest.mark.parametrize(
+    ("line", "pressure"),
+    [
+        ("PH 348 BAR", "348 bar"),
+        ("PT300", "300 bar"),
+        ("DOT-E 9791-3500 A1 TP 5250", "5250 psi"),  # TP 5250 on this permit: forum, read
+        ("ISO 9809-1 TP 300", "300 bar"),
+        ("TP 300", None),  # no unit and no specification: not guessed
+    ],
+)
+def test_test_pressure(line: str, pressure: str | None) -> None:
+    marks = read_marks(line)
+    assert marks.test_pressure == (GaugePressure.parse(pressure) if pressure else None)
+    assert len(marks.unread) == (pressure is None)
+
+
+@pytest.mark.parametrize(
+    "text", ["25P", "18P", "25E", "3/4-14 NPSM", "3/4 NPSM", "M18x1.5", "SP12", "7/8-14 UNF"]
+)
+def test_threads(text: str) -> None:
+    assert kinds(text) == [("thread", text)]
+
+
+def test_maker_inspector_ree_and_underwater() -> None:  # M1004 and IA02: handbook, read
+    assert kinds("M1004 IA02 REE 58.4 UW") == [
+        ("maker", "M1004"),
+        ("inspector", "IA02"),
+        ("ree", "REE 58.4"),
+        ("underwater", "UW"),
+    ]
+
+
+class TestDates:
+    @pytest.mark.parametrize(
+        ("line", "first"),
+        [
+            ("DOT-3AL 3000 K1 09A21", (2021, 9)),
+            ("DOT-3AL 3000 K1 9A98", (1998, 9)),
+            ("DOT-3AL 3000 K1 06/21", (2021, 6)),  # 21 is no month
+            ("ISO 7866 2021/06", (2021, 6)),
+            ("ISO 7866 06/2021", (2021, 6)),
+            ("ISO 7866 98/05", (1998, 5)),  # 98 is no month
+            ("ISO 7866 06/06", (2006, 6)),
+            ("DOT-3AL 3000 K1 6-07", (2007, 6)),  # US order, 178.35(f)(1)(iv)
+            ("DOT-3AA 2250 K1 5-67", (1967, 5)),
+            ("DOT-3AA 2250 K1 5-59", (2059, 5)),  # no DOT mark is older than 1967 (memory)
+            ("ICC-3AA 2250 K1 7-56", (1956, 7)),
+        ],
+    )
+    def test_first_test(self, line: str, first: tuple[int, int]) -> None:
+        assert read_marks(line).first_date == PartialDate(*first)
+
+    def test_either_order_is_stated_and_not_chosen(self) -> None:
+        marks = read_marks("ISO 7866 06/07")
+        (token,) = marks.of(K.FIRST_TEST)
+        assert marks.first_date is None
+        assert "2007-06 or 2006-07" in token.note
+        assert len(marks.doubts) == 1
+
+    def test_century_is_stated_where_nothing_tells(self) -> None:
+        (token,) = read_marks("5-95").of(K.DATE)
+        assert token.note == "the century is not marked: 1995-05 or 2095-05"
+        (token,) = read_marks("DOT-3AA 2250 K1 5-64").of(K.FIRST_TEST)
+        assert token.note == "the century is not marked: 1964-05 or 2064-05"
+
+    @pytest.mark.parametrize(
+        ("first", "stamp", "year"),
+        [
+            ("1955-05", "09 A123 06", 2006),
+            ("1955-05", "09 A123 60", 1960),
+            ("2021-09", "09 A123 26", 2026),
+        ],
+    )
+    def test_the_first_test_places_a_retest(self, first: str, stamp: str, year: int) -> None:
+        (retest,) = read_marks(stamp, first=PartialDate.parse(first)).retests
+        assert retest.year == year
+
+    def test_a_retest_before_the_first_test_is_noted(self) -> None:
+        marks = read_marks("DOT-3AL 3000 K1 09A21 05 A123 20")
+        (token,) = marks.of(K.RETEST)
+        assert "before the first test of 2021-09" in token.note
+
+    def test_a_lone_date_after_a_known_first_test_is_a_retest(self) -> None:
+        (retest,) = read_marks("06/26", first=PartialDate.parse("2021-09")).retests
+        assert (retest.month, retest.year, retest.rin) == (6, 2026, None)
+
+    @pytest.mark.parametrize(
+        ("line", "kind"),
+        [
+            ("09A12326", K.UNREAD),  # a serial number has this shape too
+            ("DOT-3AL3000-K1 09A21 09A12326", K.RETEST),
+            ("13 A123 26", K.UNREAD),  # no month 13
+        ],
+    )
+    def test_joined_retests(self, line: str, kind: MarkKind) -> None:
+        last = read_marks(line).tokens[-1]
+        assert last.kind is kind
+        assert (kind is K.RETEST) or last.note != ""
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["232 BAR", "SP 6688", "QQQ", "3000", "DOT-9ZZ", "DOT-3900", "~", "12345678901234567890123"],
+)
+def test_what_fits_no_shape_is_named_unread(text: str) -> None:
+    marks = read_marks(text)
+    assert "".join(t.text for t in marks.unread).replace(" ", "") == text.replace(" ", "")
+    assert len(marks.doubts) == len(marks.unread) >= 1
+
+
+def test_two_numbers_that_could_be_the_serial_are_both_left() -> None:
+    marks = read_marks("DOT-3AL 3000 AB 997 12345 6-07")
+    assert marks.serial is None
+    assert [t.text for t in marks.unread] == ["AB", "997", "12345"]
+
+
+@given(st.text(max_size=120))
+def test_never_raises_and_loses_nothing(line: str) -> None:
+    marks = read_marks(line)
+    _check_spans(line, marks.tokens)
+
+
+PIECES = st.sampled_from(
+    [
+        "DOT-3AL",
+        "DOT3AA",
+        "ICC-3A",
+        "TC-3ALM",
+        "CTC/TC",
+        "UN",
+        "ISO",
+        "7866",
+        "9809-1",
+        "3000",
+        "207",
+        "232",
+        "BAR",
+        "PSI",
+        "PW",
+        "PH",
+        "TP",
+        "09A21",
+        "5-95",
+        "06/07",
+        "2021/06",
+        "09",
+        "A123",
+        "26",
+        "+",
+        "*",
+        "X",
+        "S",
+        "VE",
+        "K118204",
+        "M1004",
+        "IA02",
+        "25P",
+        "M25x2",
+        "14.2KG",
+        "11.1L",
+        "REE",
+        "58",
+        "E",
+        "9791",
+        "DOT-SP12079-3442",
+        "00",
+        "0",
+        "99",
+        "13",
+        "-",
+        "/",
+        "13/13",
+        "DOT-30000",
+        "DOT-3A0",
+        "٣",
+    ]
+)
+
+
+@given(
+    st.lists(PIECES, max_size=14).flatmap(
+        lambda ws: st.sampled_from([" ", "", "-"]).map(lambda g: g.join(ws))
+    )
+)
+def test_pieces_of_marks_in_any_order(line: str) -> None:
+    marks = read_marks(line)
+    _check_spans(line, marks.tokens)
+    for retest in marks.retests:
+        assert retest.year is None or 1900 <= retest.year <= 2200
+
+
+def _check_spans(line: str, tokens: tuple[object, ...]) -> None:
+    """Tokens lie in order, say what stands there, and leave only blanks and joints between them."""
+    place = 0
+    for token in tokens:
+        assert line[token.start : token.end] == token.text  # type: ignore[attr-defined]
+        assert set(line[place : token.start]) <= {*"-,;"} | {  # type: ignore[attr-defined]
+            c for c in line if c.isspace()
+        }
+        place = token.end  # type: ignore[attr-defined]
+    assert all(c.isspace() or c in ",;" for c in line[place:])
+
+
+def _table() -> MarkTable:
+    node, findings = parse(_data().joinpath("marks.yaml").read_text(encoding="utf-8"), "marks.yaml")
+    reader = Reader("marks.yaml", list(findings))
+    table = read(MarkTable, node, reader)
+    assert reader.findings == []
+    assert table is not None
+    return table
+
+
+def test_every_kind_has_one_shipped_meaning() -> None:
+    rows = [row.kind for row in _table().marks]
+    assert sorted(rows) == sorted(MarkKind)
+
+
+def test_a_token_carries_its_meaning() -> None:
+    marks = read_marks("09 A123 26 +", _table().marks)
+    plus = marks.tokens[-1].meaning
+    assert plus is not None
+    assert (plus.citation, plus.verified, plus.grade) == ("49 CFR 180.213(f)(3)", "read", "B")
+    assert read_marks("+").tokens[0].meaning is None
