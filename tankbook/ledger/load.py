@@ -1,0 +1,266 @@
+"""Finding a ledger and reading all of it into a book."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from tankbook.ledger import shipped
+from tankbook.ledger.csvlog import read_rows
+from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.events import parse
+from tankbook.ledger.names import is_safe_id
+from tankbook.ledger.text import read_text
+from tankbook.records.book import Book
+from tankbook.records.checklist import Checklist
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.fields import Reader, Record, read
+from tankbook.records.log import Booking, LogLine, columns, read_line
+from tankbook.records.node import Finding, Node, Severity, Where
+from tankbook.records.rulerow import RuleSet
+from tankbook.records.settings import Settings
+from tankbook.records.station import Station
+from tankbook.records.words import Shore
+
+R = TypeVar("R", bound=Record)
+
+SETTINGS_FILE = "tankbook.yaml"
+STATION_FILE = "station.yaml"
+BOOKINGS_FILE = "bookings.csv"
+
+
+def find_root(start: Path) -> Path:
+    """The ledger that `start` lies in: the nearest folder upward that holds tankbook.yaml.
+
+    Raises:
+        LedgerError: there is none.
+    """
+    for folder in (start, *start.parents):
+        if (folder / SETTINGS_FILE).is_file():
+            return folder
+    text = f"no {SETTINGS_FILE} here or in any folder above"
+    raise LedgerError(
+        str(start), text, "name the ledger with --ledger DIR, or make one with `tankbook init DIR`"
+    )
+
+
+def load(root: Path, *, today: dt.date | None = None) -> Book:
+    """Read a whole ledger. Broken records are left out and named in the book's findings.
+
+    Args:
+        root: the ledger's folder.
+        today: the day the ledger is asked about; what is dated later is left out.
+
+    Raises:
+        LedgerError: the settings cannot be read; nothing can be answered without them.
+    """
+    book = read_ledger(root)
+    broken = next(
+        (f for f in book.findings if f.where.path == SETTINGS_FILE and _is_fault(f)), None
+    )
+    if broken:
+        place = str(broken.where)
+        raise LedgerError(
+            place, broken.text, broken.mend or "`tankbook validate` lists every fault"
+        )
+    return book.as_known_on(today) if today else book
+
+
+def read_ledger(root: Path) -> Book:
+    """Read a whole ledger, settings or not: what `validate` looks at.
+
+    Raises:
+        LedgerError: the folder holds no settings file at all.
+    """
+    if not (root / SETTINGS_FILE).is_file():
+        raise LedgerError(
+            str(root), f"there is no {SETTINGS_FILE}", "make a ledger with `tankbook init DIR`"
+        )
+    files = _Files(root)
+    settings = files.record(Settings, SETTINGS_FILE)
+    cylinders, broken = files.folder(Cylinder, "cylinders")
+    sets, broken_sets = files.folder(Doubles, "sets")
+    own_lists, _ = files.folder(Checklist, "checklists")
+    own_rules, _ = files.folder(RuleSet, "rules")
+    station = files.record(Station, STATION_FILE) if (root / STATION_FILE).exists() else None
+    return Book(
+        settings=settings or Settings(ledger=root.name, units=Shore.PSI, rules=()),
+        cylinders=cylinders,
+        sets=sets,
+        station=station,
+        checklists={**shipped.checklists(), **own_lists},
+        log=tuple(files.log()),
+        bookings=tuple(files.lines(Booking, BOOKINGS_FILE))
+        if (root / BOOKINGS_FILE).exists()
+        else (),
+        rule_sets=tuple(_rule_sets(settings, own_rules, files)),
+        sizes=shipped.sizes(),
+        findings=tuple(files.findings),
+        broken={**broken, **broken_sets},
+    )
+
+
+def _rule_sets(
+    settings: Settings | None, own: Mapping[str, RuleSet], files: _Files
+) -> Iterator[RuleSet]:
+    """Shipped sets first, the ledger's own last, so that its rows replace shipped ones."""
+    for name in (*(settings.rules if settings else ()), *shipped.EVERYWHERE):
+        if name in shipped.rule_set_names():
+            yield shipped.rule_set(name)
+        elif name not in own and settings:
+            where = settings.source.at("rules")
+            text = f"there is no rule set `{name}`"
+            known = ", ".join(n for n in shipped.rule_set_names() if n not in shipped.EVERYWHERE)
+            files.findings.append(Finding(where, "unknown-rule-set", text, f"known: {known}"))
+    yield from own.values()
+
+
+def _is_fault(found: Finding) -> bool:
+    return found.severity is Severity.FAULT
+
+
+@dataclass(slots=True)
+class _Files:
+    """Reads the files of one ledger and gathers what is wrong with them."""
+
+    root: Path
+    findings: list[Finding] = field(default_factory=list)
+
+    def fault(self, path: str, code: str, text: str, mend: str = "") -> None:
+        self.findings.append(Finding(Where(path), code, text, mend))
+
+    def text(self, path: str) -> str | None:
+        """The text of a file, or None after noting why it cannot be read."""
+        try:
+            data = (self.root / path).read_bytes()
+        except OSError as error:
+            told = from_os(path, error)
+            self.fault(path, "unreadable", told.text, told.mend)
+            return None
+        text, findings = read_text(data, path)
+        self.findings += findings
+        return None if any(map(_is_fault, findings)) else text
+
+    def node(self, path: str) -> Node | None:
+        text = self.text(path)
+        if text is None:
+            return None
+        node, findings = parse(text, path)
+        self.findings += findings
+        return None if any(map(_is_fault, findings)) else node
+
+    def record(self, kind: type[R], path: str) -> R | None:
+        """One typed record, or None when anything in its file is at fault."""
+        before = len(self.findings)
+        node = self.node(path)
+        if len(self.findings) > before:
+            return None
+        reader = Reader(path)
+        got = read(kind, node, reader)
+        self.findings += reader.findings
+        return None if reader.findings else got
+
+    def folder(
+        self, kind: type[R], name: str
+    ) -> tuple[dict[str, R], dict[str, tuple[Finding, ...]]]:
+        """The records of a folder by id, and the ids whose file is at fault with its findings."""
+        good: dict[str, R] = {}
+        broken: dict[str, tuple[Finding, ...]] = {}
+        folded: dict[str, str] = {}
+        for path in self.entries(name):
+            id_ = path.removeprefix(f"{name}/").removesuffix(".yaml")
+            before = len(self.findings)
+            if not is_safe_id(id_):
+                self.fault(
+                    path,
+                    "unsafe-id",
+                    f"`{id_}` cannot be an id",
+                    "use letters, digits, `-`, `_` and `.`",
+                )
+                continue
+            if id_.casefold() in folded:
+                text = f"`{id_}` and `{folded[id_.casefold()]}` differ only in capitals"
+                self.fault(path, "id-clash", text, "rename one: some disks take them for one file")
+            folded[id_.casefold()] = id_
+            got = self.record(kind, path)
+            if got is None or len(self.findings) > before:
+                broken[id_] = tuple(self.findings[before:])
+            else:
+                good[id_] = replace(got, id=id_)  # type: ignore[call-arg]
+        return good, broken
+
+    def entries(self, name: str) -> list[str]:
+        """The record files of a folder, by name; anything else in it is told."""
+        folder = self.root / name
+        if not folder.is_dir():
+            return []
+        found = []
+        for each in sorted(folder.iterdir(), key=lambda p: p.name):
+            path = f"{name}/{each.name}"
+            if each.name.startswith("."):
+                continue
+            if each.suffix == ".yaml" and each.is_file():
+                found.append(path)
+            elif each.suffix.casefold() in {".yaml", ".yml"}:
+                self.fault(
+                    path,
+                    "file-name",
+                    "it is not read: the name does not end in `.yaml`",
+                    "rename it",
+                )
+        return found
+
+    def log(self) -> Iterator[LogLine]:
+        """The fill log, year by year."""
+        folder = self.root / "fills"
+        for each in sorted(folder.glob("*.csv")) if folder.is_dir() else ():
+            if not each.name.startswith("."):
+                yield from self.lines(LogLine, f"fills/{each.name}")
+
+    def lines(self, kind: type[Any], path: str) -> Iterator[Any]:
+        text = self.text(path)
+        if text is None:
+            return
+        rows, findings = read_rows(text, path, columns(kind))
+        self.findings += findings
+        reader = Reader(path)
+        for row in rows:
+            got = read_line(kind, row.cells, reader, row.line, row.column)
+            if got is not None:
+                yield got
+        self.findings += reader.findings
+
+
+def resolve(book: Book, text: str) -> str:
+    """The id that `text` names: the whole id, or any unambiguous tail of one.
+
+    Raises:
+        LedgerError: no id, or more than one, ends so.
+    """
+    known = [*book.cylinders, *book.sets, *book.broken]
+    if text in known:
+        return text
+    wanted = text.casefold()
+    exact = [k for k in known if k.casefold() == wanted]
+    parted = [k for k in known if _tail_number(k) == wanted.lstrip("0") and wanted.isdigit()]
+    tails = exact or parted or [k for k in known if k.casefold().endswith(wanted)]
+    if len(tails) == 1:
+        return tails[0]
+    if not tails:
+        raise LedgerError(
+            text, "no cylinder or set of this ledger ends so", "`tankbook list` shows them all"
+        )
+    shown = ", ".join(sorted(tails)[:8])
+    raise LedgerError(text, f"{len(tails)} ids end so: {shown}", "write more of it")
+
+
+def _tail_number(id_: str) -> str:
+    digits = ""
+    for character in reversed(id_):
+        if not character.isdigit():
+            break
+        digits = character + digits
+    return digits.lstrip("0")

@@ -1,0 +1,72 @@
+"""What comes with tankbook: rule sets, trade sizes, checklists and the meanings of marks."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+from typing import TypeVar
+
+from tankbook.ledger.events import parse
+from tankbook.records.checklist import Checklist
+from tankbook.records.fields import Reader, Record, read
+from tankbook.records.rulerow import RuleSet, SizeTable, TradeSize
+
+R = TypeVar("R", bound=Record)
+
+EVERYWHERE = ("bench", "alloys")
+"""The sets that are in force in every ledger."""
+
+
+def _data() -> Traversable:
+    return files("tankbook.ledger").joinpath("data")
+
+
+def _read(record: type[R], *parts: str) -> R:
+    """Read a shipped file. A fault in one is a fault of ours, not of a ledger."""
+    path = "/".join(parts)
+    text = _data().joinpath(*parts).read_text(encoding="utf-8")
+    node, findings = parse(text, path)
+    reader = Reader(path, list(findings))
+    got = read(record, node, reader)
+    if got is None or reader.findings:
+        raise RuntimeError(f"shipped data cannot be read: {'; '.join(map(str, reader.findings))}")
+    return got
+
+
+@lru_cache(maxsize=1)
+def rule_set_names() -> tuple[str, ...]:
+    """The names of the shipped rule sets."""
+    folder = _data().joinpath("rules")
+    return tuple(
+        sorted(f.name.removesuffix(".yaml") for f in folder.iterdir() if f.name.endswith(".yaml"))
+    )
+
+
+@lru_cache(maxsize=16)
+def rule_set(name: str) -> RuleSet:
+    """A shipped rule set.
+
+    Raises:
+        KeyError: there is none of this name.
+    """
+    if name not in rule_set_names():
+        raise KeyError(name)
+    return replace(_read(RuleSet, "rules", f"{name}.yaml"), id=name)
+
+
+@lru_cache(maxsize=1)
+def sizes() -> dict[str, TradeSize]:
+    """The trade sizes, by word."""
+    return {row.name: row for row in _read(SizeTable, "sizes.yaml").sizes}
+
+
+@lru_cache(maxsize=1)
+def checklists() -> dict[str, Checklist]:
+    """The shipped checklists, by name."""
+    folder = _data().joinpath("checklists")
+    names = sorted(
+        f.name.removesuffix(".yaml") for f in folder.iterdir() if f.name.endswith(".yaml")
+    )
+    return {n: replace(_read(Checklist, "checklists", f"{n}.yaml"), id=n) for n in names}

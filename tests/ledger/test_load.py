@@ -1,0 +1,128 @@
+"""Finding a ledger, reading all of it, and naming its cylinders."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+from books import GOOD, SETTINGS, STATION
+
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.load import find_root, load, read_ledger, resolve
+
+HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+LINE = "2026-11-01T10:00:00-05:00,RB-014,fill,500 psi,3000 psi,70 degF,air,,,MV,,C1,,,,\n"
+
+
+@pytest.fixture
+def root(tmp_path: Path) -> Path:
+    files = {
+        "tankbook.yaml": SETTINGS,
+        "station.yaml": STATION,
+        "cylinders/RB-014.yaml": GOOD,
+        "cylinders/RB-114.yaml": GOOD.replace("K118204", "K2"),
+        "sets/DB-02.yaml": "cylinders: [RB-014, RB-114]\n",
+        "fills/2026.csv": HEADER + LINE,
+    }
+    for path, text in files.items():
+        (tmp_path / path).parent.mkdir(exist_ok=True)
+        (tmp_path / path).write_text(text.lstrip(), encoding="utf-8")
+    return tmp_path
+
+
+def told(root: Path) -> list[str]:
+    return [str(f) for f in read_ledger(root).findings]
+
+
+def test_a_sound_ledger(root: Path) -> None:
+    book = load(root)
+    assert not book.findings
+    assert (list(book.cylinders), list(book.sets), len(book.log)) == (
+        ["RB-014", "RB-114"],
+        ["DB-02"],
+        1,
+    )
+    assert [s.id for s in book.rule_sets] == ["us-dot", "bench", "alloys"]
+    assert book.cylinders["RB-014"].id == "RB-014"
+
+
+def test_it_is_found_upward(root: Path) -> None:
+    assert find_root(root / "cylinders") == root
+    with pytest.raises(LedgerError, match=r"no tankbook\.yaml"):
+        find_root(root.parent)
+
+
+def test_a_broken_cylinder_is_left_out_and_told(root: Path) -> None:
+    (root / "cylinders/RB-014.yaml").write_text("serial: K1\nuse: rentl\n")
+    book = load(root)
+    assert "RB-014" not in book.cylinders
+    assert [str(f.where) for f in book.broken["RB-014"]] == ["cylinders/RB-014.yaml:2:6"]
+
+
+@pytest.mark.parametrize(
+    ("path", "text", "line"),
+    [
+        ("cylinders/RB-9.yml", GOOD, "cylinders/RB-9.yml: it is not read: the name does not end in `.yaml`"),
+        ("cylinders/rb-014.yaml", GOOD, "cylinders/rb-014.yaml: `rb-014` and `RB-014` differ only in capitals"),
+        ("cylinders/RB 15.yaml", GOOD, "cylinders/RB 15.yaml: `RB 15` cannot be an id"),
+        ("cylinders/RB-15.yaml", "", "cylinders/RB-15.yaml:1:1: cylinder is empty"),
+        ("cylinders/RB-15.yaml", "serial: \x00", "cylinders/RB-15.yaml:1:9: "),
+        ("fills/2025.csv", HEADER + LINE[:60], "fills/2025.csv:2:"),
+        ("fills/2025.csv", HEADER + LINE.replace("fill,", "fil,"), "fills/2025.csv:2:34: act: `fil` is not a known word"),
+        ("fills/2025.csv", HEADER + LINE.replace("-05:00", ""), "fills/2025.csv:2:1: at: `2026-11-01T10:00:00` is not"),
+        ("bookings.csv", "date,reference\n", "bookings.csv:1:"),
+        ("rules/shop.yaml", "heading: x\nrows: [{id: a}]\n", "rules/shop.yaml:2:8: rows[1].obligation is missing"),
+        ("checklists/own.yaml", "full: yes\n", "checklists/own.yaml:1:1: steps is missing"),
+    ],
+)  # fmt: skip
+def test_what_is_wrong_is_told_with_its_place(root: Path, path: str, text: str, line: str) -> None:
+    (root / path).parent.mkdir(exist_ok=True)
+    (root / path).write_text(text, encoding="utf-8")
+    assert any(found.startswith(line) for found in told(root)), told(root)
+
+
+def test_nothing_is_answered_without_settings(root: Path) -> None:
+    (root / "tankbook.yaml").write_text("ledger: X\nunits: psi\nrules: [us-dot]\nunit: bar\n")
+    with pytest.raises(
+        LedgerError, match="`unit` is not a key of this record; did you mean `units`"
+    ):
+        load(root)
+    assert len(read_ledger(root).findings) == 1
+
+
+def test_an_unknown_rule_set(root: Path) -> None:
+    (root / "tankbook.yaml").write_text(SETTINGS.replace("us-dot", "us-dto").lstrip())
+    with pytest.raises(LedgerError, match="there is no rule set `us-dto`; known: au, ca-tc"):
+        load(root)
+
+
+def test_the_ledgers_own_rows_come_last(root: Path) -> None:
+    (root / "rules").mkdir()
+    (root / "rules/shop.yaml").write_text("heading: Shop\nrows: []\n")
+    assert [s.id for s in load(root).rule_sets] == ["us-dot", "bench", "alloys", "shop"]
+
+
+def test_hidden_and_temporary_files_are_not_records(root: Path) -> None:
+    (root / "cylinders/.RB-014.yaml.tmp").write_text("half")
+    assert not told(root)
+
+
+def test_later_records_are_left_out(root: Path) -> None:
+    assert load(root, today=dt.date(2026, 10, 31)).log == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "id_"),
+    [("RB-014", "RB-014"), ("rb-014", "RB-014"), ("014", "RB-014"), ("14", "RB-014"), ("114", "RB-114"), ("02", "DB-02"), ("2", "DB-02")],
+)  # fmt: skip
+def test_any_unambiguous_tail_will_do(root: Path, text: str, id_: str) -> None:
+    assert resolve(load(root), text) == id_
+
+
+@pytest.mark.parametrize(
+    ("text", "why"), [("4", "2 ids end so: RB-014, RB-114"), ("77", "no cylinder or set")]
+)
+def test_other_tails_are_refused(root: Path, text: str, why: str) -> None:
+    with pytest.raises(LedgerError, match=why):
+        resolve(load(root), text)
