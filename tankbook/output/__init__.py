@@ -1,1 +1,1 @@
-"""Values in, text out: tables, cards, tags, JSON and the generated pages."""
+"""Values in, text out: what people read, the JSON that programs read, and the reference pages."""

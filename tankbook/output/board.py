@@ -1,0 +1,156 @@
+"""Today's board: the station and what is ready, then what needs somebody."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+from typing import Any
+
+from tankbook.output import due as due_output
+from tankbook.output.as_json import number
+from tankbook.output.may_fill import briefly
+from tankbook.output.page import Page, ago, counted, plain_date
+from tankbook.output.tables import table
+from tankbook.output.words import CAUTION
+from tankbook.records.rulerow import Obligation
+from tankbook.rules.answers import BankState, Board, Due
+
+
+def data(board: Board, uncommitted: Sequence[str] | None) -> dict[str, Any]:
+    """The JSON shape of the board. `uncommitted` is null where the ledger is not in git."""
+    return {
+        "today": board.today,
+        "ledger": board.ledger,
+        "station": {
+            "open": not board.station_refusals,
+            "air_test_until": board.air_test_until,
+            "filters": [
+                {"name": d.part, "hours_left": _hours_left(d), "state": d.state}
+                for d in _filters(board)
+            ],
+            "banks": [_bank(b) for b in board.banks],
+            "refusals": [
+                {"code": r.code, "text": r.text, "citation": r.citation, "gate": r.gate}
+                for r in board.station_refusals
+            ],
+            "due": due_output.data(board.station),
+        },
+        "ready": [
+            {"size": r.size, "gas": r.gas, "count": len(r.ids), "ids": r.ids} for r in board.ready
+        ],
+        "overdue": due_output.data(board.overdue),
+        "due_soon": due_output.data(board.soon),
+        "soon_days": board.soon_days,
+        "held": [{"id": i, "why": why} for i, why in board.held],
+        "out": [{"id": i, "to": to} for i, to in board.out],
+        "away": [{"id": i, "where": where} for i, where in board.away],
+        "awaiting_inspection": board.awaiting,
+        "unreadable": board.broken,
+        "uncommitted": None if uncommitted is None else list(uncommitted),
+    }
+
+
+def _hours_left(item: Due) -> float | None:
+    """Hours to run, negative when past the filter's life."""
+    if item.hours_left is None:
+        return None
+    return number(-item.hours_left.hours if item.hours_over else item.hours_left.hours)
+
+
+def _bank(bank: BankState) -> dict[str, Any]:
+    pressure = bank.pressure
+    return {
+        "name": bank.name,
+        "gas": bank.gas,
+        "pressure_psi": number(pressure.psi if pressure else None),
+        "pressure_bar": number(pressure.bar if pressure else None),
+        "read_on": bank.read_on,
+        "stale": bank.stale,
+    }
+
+
+def text(board: Board, uncommitted: Sequence[str] | None, page: Page) -> str:
+    """The board as text; sections with nothing in them are left out."""
+    parts = [page.wrap(headline(board), hang="  ")]
+    parts += [page.wrap(line, hang="  ") for line in _station_lines(board, page)]
+    parts += [page.wrap(f"- {briefly(r)}", "  ", "    ") for r in board.station_refusals]
+    parts += _dues(f"Overdue ({len(board.overdue)})", board.overdue, page)
+    soon = f"Due within {counted(board.soon_days, 'day')} ({len(board.soon)})"
+    parts += _dues(soon, board.soon, page)
+    parts += _pairs(f"Held ({len(board.held)})", ("id", "why"), board.held, page)
+    parts += _pairs(f"Out ({len(board.out)})", ("id", "to"), board.out, page)
+    parts += _pairs(f"Away ({len(board.away)})", ("id", "where"), board.away, page)
+    parts += _listed("Awaiting inspection", board.awaiting, page)
+    parts += _listed("Could not be read, see `tankbook validate`", board.broken, page)
+    parts += _listed("Not yet committed", uncommitted or (), page)
+    return "\n".join([*parts, "", page.wrap(CAUTION), ""])
+
+
+def headline(board: Board) -> str:
+    """The station and the number ready, in one line."""
+    ready = sum(len(r.ids) for r in board.ready)
+    if not board.station and not board.banks:
+        return f"No station on record; {ready} ready"
+    state = "Station CLOSED" if board.station_refusals else "Station open"
+    filters = _filters(board)
+    named = [f"filter {d.part if len(filters) > 1 else ''}".strip() for d in filters]
+    facts = [_air(board)]
+    facts += [f"{n} {due_output.left(d)} left" for n, d in zip(named, filters, strict=True)]
+    facts.append(_age(board.banks, board.today))
+    return f"{state}: {', '.join(f for f in facts if f)}; {ready} ready"
+
+
+def _air(board: Board) -> str:
+    if board.air_test_until is None:
+        return "no air test"
+    word = "ran out" if board.air_test_until < board.today else "to"
+    return f"air test {word} {plain_date(board.air_test_until)}"
+
+
+def _age(banks: Sequence[BankState], today: dt.date) -> str:
+    """How old the oldest bank reading is, as that is the one to mistrust."""
+    if not banks:
+        return ""
+    dates = [b.read_on for b in banks if b.read_on]
+    if not dates:
+        return "banks not read"
+    return f"banks read {ago(min(dates), today)}"
+
+
+def _filters(board: Board) -> list[Due]:
+    return [d for d in board.station if d.obligation is Obligation.FILTER]
+
+
+def _station_lines(board: Board, page: Page) -> list[str]:
+    banks = [_bank_text(b, board.today, page) for b in board.banks]
+    ready = [f"{len(r.ids)} x {r.size} {r.gas}" for r in board.ready]
+    found = [f"Banks: {', '.join(banks)}"] if banks else []
+    found.append(f"Ready: {', '.join(ready) or 'nothing'}")
+    return found
+
+
+def _bank_text(bank: BankState, today: dt.date, page: Page) -> str:
+    if bank.pressure is None:
+        return f"{bank.name} {bank.gas} not read"
+    said = f"{bank.name} {bank.gas} {page.pressure(bank.pressure)}"
+    if bank.stale and bank.read_on:
+        said += f" (STALE, read {ago(bank.read_on, today)})"
+    return said
+
+
+def _dues(heading: str, dues: Sequence[Due], page: Page) -> list[str]:
+    return ["", heading, due_output.lines(dues, page)] if dues else []
+
+
+def _pairs(
+    heading: str, headers: tuple[str, str], rows: Sequence[tuple[str, str]], page: Page
+) -> list[str]:
+    if not rows:
+        return []
+    return ["", heading, table(headers, rows, page, wrap=headers[1:])]
+
+
+def _listed(heading: str, names: Sequence[str], page: Page) -> list[str]:
+    if not names:
+        return []
+    return ["", f"{heading} ({len(names)})", page.wrap(", ".join(names), "  ")]

@@ -1,0 +1,60 @@
+"""What a cylinder holds, real gas with ideal gas beside it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tankbook.gas import Capacity, Gas
+from tankbook.output.as_json import number
+from tankbook.output.page import Page
+from tankbook.output.words import CAUTION, HELIUM
+from tankbook.rules.answers import WaterVolume
+from tankbook.units import Mass
+
+
+def data(answer: Capacity, gas: Gas) -> dict[str, Any]:
+    """The JSON shape of `capacity`. The pressure is gauge."""
+    return {
+        "pressure_psi": number(answer.pressure.psi),
+        "pressure_bar": number(answer.pressure.bar),
+        "temperature_c": number(answer.temperature.celsius),
+        "gas": gas.word,
+        "density_mol_per_L": number(answer.density_mol_per_l),
+        "z": number(answer.z),
+        "mass_kg": number(answer.mass_kg),
+        "free_gas_L": number(answer.free_gas.litres),
+        "free_gas_cuft": number(answer.free_gas.cuft),
+        "ideal_free_gas_L": number(answer.ideal_free_gas.litres),
+        "ideal_free_gas_cuft": number(answer.ideal_free_gas.cuft),
+        "reference": str(answer.reference),
+    }
+
+
+def text(
+    answer: Capacity, gas: Gas, volume: WaterVolume, page: Page, *, sought: bool = False
+) -> str:
+    """The amount first, or the pressure where that was sought; then how it was worked out."""
+    free, pressure = page.free_gas(answer.free_gas), answer.pressure
+    state = f"{gas} at {answer.temperature}"
+    if sought:
+        head = f"{page.pressure(pressure)} of {state} is {free} in {volume.volume}"
+    else:
+        head = f"{free} of {state} and {page.marked(pressure)} in {volume.volume}"
+    facts = (
+        ("water volume", f"{volume.volume}, {volume.basis}"),
+        ("free gas", f"{_both(answer.free_gas.cuft, answer.free_gas.litres)} (real gas)"),
+        ("ideal gas", f"{_both(answer.ideal_free_gas.cuft, answer.ideal_free_gas.litres)}"),
+        ("counted at", str(answer.reference)),
+        ("pressure", f"{pressure.format('psi', 0)}, {pressure.format('bar', 1)} (gauge)"),
+        ("density", f"{answer.density_mol_per_l:.4f} mol/L, Z = {answer.z:.4f}"),
+        ("mass of gas", f"{answer.mass_kg:.3f} kg, {Mass.of(answer.mass_kg, 'kg').lb:.2f} lb"),
+    )
+    parts = [page.wrap(head, hang="  "), ""]
+    parts += [page.wrap(f"{name:<14}{said}", hang=" " * 14) for name, said in facts]
+    if not answer.validated:
+        parts += ["", page.wrap(HELIUM)]
+    return "\n".join([*parts, "", page.wrap(CAUTION), ""])
+
+
+def _both(cuft: float, litres: float) -> str:
+    return f"{cuft:.1f} cuft, {litres:.0f} L"

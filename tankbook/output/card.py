@@ -1,0 +1,186 @@
+"""The whole card of a cylinder or set: the answer, its facts, its contents, every entry."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any
+
+from tankbook.output import due as due_output
+from tankbook.output import may_fill as may_fill_output
+from tankbook.output.as_json import number, record
+from tankbook.output.page import Page, plain_date
+from tankbook.output.words import CAUTION
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.entries import Entry
+from tankbook.records.fields import Record, attributes_of
+from tankbook.records.node import Finding
+from tankbook.rules.answers import Contents, Due, MayFill, WaterVolume
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """All that is known and worked out of one cylinder or set.
+
+    `record` is None where its file cannot be read; `faults` then says why.
+    """
+
+    id: str
+    record: Cylinder | Doubles | None
+    answer: MayFill
+    contents: Contents
+    dues: tuple[Due, ...]
+    water_volume: WaterVolume | None = None
+    standing: str = ""
+    faults: tuple[Finding, ...] = ()
+
+
+def data(card: Card) -> dict[str, Any]:
+    """The JSON shape of `show`; `record` holds the keys as the file has them."""
+    return {
+        "id": card.id,
+        "kind": _kind(card.record),
+        "stands": card.standing,
+        "may_fill": may_fill_output.data([card.answer])[0],
+        "water_volume_L": number(card.water_volume.volume.litres if card.water_volume else None),
+        "water_volume_basis": card.water_volume.basis if card.water_volume else None,
+        "contents": contents_data(card.contents),
+        "due": due_output.data(card.dues),
+        "record": record(card.record) if card.record else None,
+        "faults": [str(f) for f in card.faults],
+    }
+
+
+def _kind(subject: Record | None) -> str:
+    if subject is None:
+        return "unreadable"
+    return "set" if isinstance(subject, Doubles) else "cylinder"
+
+
+def contents_data(contents: Contents) -> dict[str, Any]:
+    """What a cylinder holds, as JSON."""
+    pressure, temperature = contents.pressure, contents.temperature
+    return {
+        "gas": contents.gas,
+        "pressure_psi": number(pressure.psi if pressure else None),
+        "pressure_bar": number(pressure.bar if pressure else None),
+        "temperature_c": number(temperature.celsius if temperature else None),
+        "at": contents.at,
+        "on": contents.on,
+        "oxygen_percent": number(contents.oxygen),
+        "analysed_by": contents.analysed_by or None,
+        "source": contents.source or None,
+        "fills": contents.fills,
+    }
+
+
+def text(card: Card, page: Page) -> str:
+    """The card as text. Entries that are struck out stay, and are marked so."""
+    name = f"{card.id} {card.standing}".rstrip()
+    parts = [page.wrap(f"{name}: {may_be_filled(card, page)}", hang="  "), ""]
+    parts += [str(fault) for fault in card.faults]
+    parts += [_fact(name, said, page) for name, said in facts(card.record)]
+    if card.water_volume is not None:
+        volume = card.water_volume
+        parts.append(_fact("volume used", f"{volume.volume}, {volume.basis}", page))
+    parts.append(_fact("holds", contents_text(card.contents, page), page))
+    if card.dues:
+        parts += ["", "Due", due_output.lines(card.dues, page)]
+    for name, entries in entries_of(card.record):
+        parts += ["", f"{name.replace('_', ' ').capitalize()} ({len(entries)})"]
+        parts += [page.wrap(line, "  ", "    ") for line in map(entry_text, entries)]
+    return "\n".join([*parts, "", page.wrap(CAUTION), ""])
+
+
+def may_be_filled(card: Card, page: Page) -> str:
+    """The gate's answer, without the id."""
+    answer = card.answer
+    if answer.fillable:
+        return f"may be filled, {answer.gas}, {may_fill_output.limit_text(answer, page)}"
+    return f"DO NOT FILL: {'; '.join(r.text for r in answer.refusals)}"
+
+
+def contents_text(contents: Contents, page: Page) -> str:
+    """What it holds as last recorded: `air, 3000 psi, 9 Feb 2026, from B1+B2`."""
+    if contents.pressure is None and contents.gas is None:
+        return "nothing on record"
+    parts = [str(contents.gas) if contents.gas else "gas unknown"]
+    if contents.oxygen is not None:
+        by = f" by {contents.analysed_by}" if contents.analysed_by else ""
+        parts.append(f"analysed {contents.oxygen:g} % oxygen{by}")
+    if contents.pressure is not None:
+        at = f" at {contents.temperature}" if contents.temperature else ""
+        parts.append(f"{page.marked(contents.pressure)}{at}")
+    if contents.on is not None:
+        parts.append(plain_date(contents.on))
+    if contents.source:
+        parts.append(f"from {contents.source}")
+    return ", ".join(parts)
+
+
+NAME_WIDTH = 18
+
+
+def _fact(name: str, said: str, page: Page) -> str:
+    return page.wrap(f"{name:<{NAME_WIDTH}}{said}", hang=" " * NAME_WIDTH)
+
+
+def facts(subject: Record | None) -> Iterator[tuple[str, str]]:
+    """The single facts of a record, named as in its file; its dated lists come apart."""
+    if subject is None:
+        return
+    for name, attribute in attributes_of(type(subject)).items():
+        value = getattr(subject, attribute)
+        if value is None or value == () or _is_list_of_records(value):
+            continue
+        yield name.replace("_", " "), said(value)
+
+
+def entries_of(subject: Record | None) -> Iterator[tuple[str, Sequence[Record]]]:
+    """The dated lists of a record that have entries, those inside the valve too."""
+    if subject is None:
+        return
+    for name, attribute in attributes_of(type(subject)).items():
+        value = getattr(subject, attribute)
+        if _is_list_of_records(value):
+            yield name, value
+        elif isinstance(value, Record):
+            yield from ((f"{name} {inner}", found) for inner, found in entries_of(value))
+
+
+def _is_list_of_records(value: Any) -> bool:
+    return isinstance(value, tuple) and bool(value) and isinstance(value[0], Record)
+
+
+def entry_text(entry: Record) -> str:
+    """One entry in a line, with `STRUCK OUT` before one that no longer counts."""
+    void = getattr(entry, "void", None)
+    parts = []
+    for name, attribute in attributes_of(type(entry)).items():
+        value = getattr(entry, attribute)
+        if name in {"on", "void"} or value is None or value == () or value is False:
+            continue
+        parts.append(f"{name.replace('_', ' ')} {said(value)}")
+    on = getattr(entry, "on", None)
+    line = f"{on}  {', '.join(parts)}" if on else ", ".join(parts)
+    if isinstance(entry, Entry) and void is not None:
+        struck = f"STRUCK OUT {void.on} by {void.by}: {void.why}"
+        return f"{line} [{struck}]"
+    return line
+
+
+def said(value: Any) -> str:
+    """A value as a person would write it on one line."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, Enum):
+        return str(value.value)
+    if isinstance(value, Record):
+        return ", ".join(f"{name} {inner}" for name, inner in facts(value))
+    if isinstance(value, tuple):
+        apart = "; " if value and isinstance(value[0], Record) else ", "
+        return apart.join(said(v) for v in value)
+    if isinstance(value, Mapping):
+        return ", ".join(f"{k} {said(v)}" for k, v in value.items())
+    return str(value)

@@ -1,0 +1,136 @@
+"""What is due: one line an obligation, most urgent first."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from tankbook.output.page import Page, counted
+from tankbook.output.tables import table
+from tankbook.output.words import NOT_ADVICE, obligation, source_of
+from tankbook.records.rulerow import RuleRow
+from tankbook.rules.answers import Due, DueKind, State
+
+HEADERS = ("id", "what", "last", "next", "left")
+
+
+def data(dues: Iterable[Due]) -> list[dict[str, Any]]:
+    """The JSON shape of `due`."""
+    return [
+        {
+            "kind": d.kind,
+            "id": subject(d),
+            "obligation": d.obligation,
+            "last": d.last,
+            "next": d.next,
+            "days_left": d.days_left,
+            "state": d.state,
+            "rule": d.rule or None,
+            "citation": d.citation,
+            "basis": d.row.basis if d.row else None,
+            "verified": d.row.verified if d.row else None,
+        }
+        for d in dues
+    ]
+
+
+def subject(item: Due) -> str:
+    """The id an obligation is listed under: a station's part, a person's initials and skill."""
+    if item.kind is DueKind.STATION:
+        return item.part or item.id
+    return f"{item.id} {item.part}" if item.kind is DueKind.PERSON and item.part else item.id
+
+
+def headline(dues: Sequence[Due], days: int) -> str:
+    """The answer in one line: how much is overdue, unanswered, and due soon."""
+    overdue = sum(d.state is State.OVERDUE for d in dues)
+    missing = sum(d.state is State.MISSING for d in dues)
+    parts = [f"{overdue} overdue" if overdue else "nothing overdue"]
+    if missing:
+        parts.append(f"{missing} missing")
+    parts.append(f"{sum(_comes(d, days) for d in dues)} due within {counted(days, 'day')}")
+    return "; ".join(parts)
+
+
+def _comes(item: Due, days: int) -> bool:
+    """Whether what is met now falls due within so many days; a filter, which has none, soon."""
+    if item.state not in (State.OK, State.SOON):
+        return False
+    if item.days_left is None:
+        return item.state is State.SOON
+    return item.days_left <= days
+
+
+def within(dues: Iterable[Due], today: dt.date, horizon: dt.date) -> list[Due]:
+    """What is overdue or not on record, and what falls due by `horizon`."""
+    days = (horizon - today).days
+    return [d for d in dues if d.state in (State.OVERDUE, State.MISSING) or _comes(d, days)]
+
+
+def text(dues: Sequence[Due], shown: Sequence[Due], days: int, page: Page) -> str:
+    """The headline over all `dues`, a table of the `shown` ones and the rules they rest on."""
+    parts = [headline(dues, days)]
+    if shown:
+        parts += ["", lines(shown, page, cited=True), *_whys(shown, page)]
+        parts += ["", "Rules", *_sources(shown, page)]
+    if len(shown) < len(dues):
+        parts += ["", f"{len(dues) - len(shown)} more are in date; --all lists them."]
+    return "\n".join([*parts, "", NOT_ADVICE, ""])
+
+
+def lines(dues: Sequence[Due], page: Page, *, cited: bool = False) -> str:
+    """The table alone. `cited` adds the numbers under which `text` lists the rules."""
+    number = {rule: str(n) for n, rule in enumerate(_rules(dues), 1)}
+    rows = [(*_cells(d), number.get(d.rule, "none")) for d in dues]
+    if not cited:
+        return table(HEADERS, [row[:-1] for row in rows], page, wrap=("what",), right=("left",))
+    headers = (*HEADERS, "rule")
+    return table(headers, rows, page, wrap=("what",), right=("left", "rule"))
+
+
+def _cells(item: Due) -> tuple[str, ...]:
+    return (
+        subject(item),
+        obligation(item.obligation),
+        str(item.last or "-"),
+        str(item.next or "-"),
+        _stands(item),
+    )
+
+
+def _stands(item: Due) -> str:
+    """How an obligation stands: `76 d`, `12 d SOON`, `289 d LATE`, `MISSING`."""
+    if item.state is State.MISSING:
+        return "MISSING"
+    if item.state is State.OVERDUE:
+        return f"{left(item).removeprefix('-')} LATE"
+    return f"{left(item)} SOON" if item.state is State.SOON else left(item)
+
+
+def left(item: Due) -> str:
+    """What is left: `12 d`, `-3 d`, `17.5 h`, or `no end`."""
+    if item.hours_left is not None:
+        return f"{'-' if item.hours_over else ''}{item.hours_left}"
+    return "no end" if item.days_left is None else f"{item.days_left} d"
+
+
+def _whys(dues: Sequence[Due], page: Page) -> list[str]:
+    whys = [
+        page.wrap(f"{subject(d)} {obligation(d.obligation)}: {d.why}", hang="  ")
+        for d in dues
+        if d.why
+    ]
+    return ["", *whys] if whys else []
+
+
+def _rules(dues: Iterable[Due]) -> dict[str, RuleRow]:
+    return {d.row.id: d.row for d in dues if d.row}
+
+
+def _sources(dues: Iterable[Due], page: Page) -> list[str]:
+    """Each rule the lines rest on, once, under its number, with its citation."""
+    return [
+        page.wrap(f"{n:>3}  {row.id}: {source_of(row)}", hang="     ")
+        for n, row in enumerate(_rules(dues).values(), 1)
+    ]

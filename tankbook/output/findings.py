@@ -1,0 +1,77 @@
+"""What `validate` found, as lines editors jump to or as annotations of a hosted check."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from tankbook.output.page import counted
+from tankbook.records.node import Finding, Severity
+
+
+def data(findings: Sequence[Finding]) -> list[dict[str, Any]]:
+    """The JSON shape of `validate`. Line 0 speaks of the file as a whole."""
+    return [
+        {
+            "severity": f.severity,
+            "path": f.where.path,
+            "line": f.where.line,
+            "column": f.where.column,
+            "code": f.code,
+            "text": f.text,
+            "mend": f.mend or None,
+        }
+        for f in findings
+    ]
+
+
+def headline(findings: Sequence[Finding], read: str) -> str:
+    """`OK: ...` with what was read, or how many faults there are in how many files."""
+    faults = [f for f in findings if f.severity is Severity.FAULT]
+    advice = f"{len(findings) - len(faults)} advice"
+    if not faults:
+        return f"OK: no fault, {advice}; {read}"
+    files = counted(len({f.where.path for f in faults}), "file")
+    return f"{counted(len(faults), 'fault')} in {files}, {advice}; {read}"
+
+
+def text(findings: Sequence[Finding], read: str) -> str:
+    """The headline, then `path:line:column: what is wrong` and the mend, never wrapped.
+
+    Editors and terminals jump to such a line only when it stays one.
+    """
+    parts = [headline(findings, read)]
+    for finding in findings:
+        parts.append(f"{finding.where}: {finding.severity}: {finding.text} [{finding.code}]")
+        if finding.mend:
+            parts.append(f"    {finding.mend}")
+    return "\n".join([*parts, ""])
+
+
+COMMAND = {Severity.FAULT: "error", Severity.ADVICE: "notice"}
+
+
+def github(findings: Sequence[Finding], read: str, folder: str = "") -> str:
+    """Workflow commands for annotations: `::error file=...,line=...,col=...,title=...::text`.
+
+    `folder` is the ledger's path from where the check runs. The form is that of GitHub's page
+    "Workflow commands for GitHub Actions" (from memory).
+    """
+    parts = [headline(findings, read)]
+    for finding in findings:
+        where, path = finding.where, finding.where.path
+        place = [f"file={_property(f'{folder}/{path}' if folder else path)}"]
+        if where.line:
+            place += [f"line={where.line}", f"col={where.column}"]
+        place.append(f"title={_property(finding.code)}")
+        said = f"{finding.text}; {finding.mend}" if finding.mend else finding.text
+        parts.append(f"::{COMMAND[finding.severity]} {','.join(place)}::{_message(said)}")
+    return "\n".join([*parts, ""])
+
+
+def _message(text: str) -> str:
+    return text.replace("%", "%25").replace("\r", "%0D").replace("\n", "%0A")
+
+
+def _property(text: str) -> str:
+    return _message(text).replace(":", "%3A").replace(",", "%2C")

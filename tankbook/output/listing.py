@@ -1,0 +1,72 @@
+"""A list of cylinders, one a line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tankbook.output.page import Page, counted
+from tankbook.output.tables import table
+from tankbook.records.cylinder import Cylinder
+from tankbook.rules.tested import first_test
+
+HEADERS = ("id", "use", "size", "pressure", "gas", "first test", "status", "fill", "ready")
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A cylinder as listed: what it holds and whether it may be filled now."""
+
+    cylinder: Cylinder
+    size: str
+    gas: str
+    standing: str
+    fillable: bool
+    ready: bool
+
+
+def data(rows: Sequence[Listed]) -> list[dict[str, Any]]:
+    """The JSON shape of `list`."""
+    return [
+        {
+            "id": row.cylinder.id,
+            "serial": row.cylinder.serial,
+            "use": row.cylinder.use,
+            "size": row.size or None,
+            "service": row.cylinder.service,
+            "service_pressure": row.cylinder.service_pressure,
+            "first_test": first_test(row.cylinder),
+            "gas": row.gas or None,
+            "stands": row.standing,
+            "fillable": row.fillable,
+            "ready": row.ready,
+            "place": row.cylinder.place,
+        }
+        for row in rows
+    ]
+
+
+def text(rows: Sequence[Listed], asked: str, page: Page) -> str:
+    """How many there are of what was asked, then one line each."""
+    head = f"{counted(len(rows), 'cylinder')}{asked}"
+    ready = sum(row.ready for row in rows)
+    if rows:
+        head += f"; {ready} ready to go out, {sum(r.fillable for r in rows)} may be filled"
+    body = table(HEADERS, [_cells(row) for row in rows], page, wrap=("size", "status"))
+    return "\n".join([page.wrap(head, hang="  "), *(["", body] if rows else []), ""])
+
+
+def _cells(row: Listed) -> tuple[str, ...]:
+    cylinder = row.cylinder
+    return (
+        cylinder.id,
+        cylinder.use.value if cylinder.use else "-",
+        row.size or "-",
+        str(cylinder.service_pressure or "-"),
+        row.gas or "-",
+        str(first_test(cylinder) or "-"),
+        row.standing,
+        "yes" if row.fillable else "NO",
+        "ready" if row.ready else "-",
+    )

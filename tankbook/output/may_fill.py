@@ -1,0 +1,120 @@
+"""May it be filled: the answer first, then every reason with the rule it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from tankbook.output.as_json import number
+from tankbook.output.page import Page
+from tankbook.output.words import BASIS, CAUTION, HELIUM, NOT_ADVICE, source_of
+from tankbook.records.rulerow import Gate
+from tankbook.rules.answers import Limit, MayFill, Reason
+from tankbook.units import GaugePressure
+
+
+def data(answers: Sequence[MayFill]) -> list[dict[str, Any]]:
+    """The JSON shape of `may-fill`. Pressures are gauge."""
+    return [_datum(a) for a in answers]
+
+
+def _datum(answer: MayFill) -> dict[str, Any]:
+    limit, target, ambient = answer.limit, answer.target, answer.ambient
+    return {
+        "id": answer.id,
+        "fillable": answer.fillable,
+        "limit_psi": number(limit.pressure.psi if limit else None),
+        "limit_bar": number(limit.pressure.bar if limit else None),
+        "reference_temperature_c": number(limit.reference.celsius if limit else None),
+        "target_psi": number(target.psi if target else None),
+        "target_bar": number(target.bar if target else None),
+        "ambient_c": number(ambient.celsius if ambient else None),
+        "reasons": [
+            {"code": r.code, "text": r.text, "citation": r.citation, "gate": r.gate}
+            for r in answer.reasons
+        ],
+    }
+
+
+def text(answers: Sequence[MayFill], page: Page, set_to: GaugePressure | None = None) -> str:
+    """An answer line for each, then the detail; `set_to` is the fill pressure asked with."""
+    parts = [page.wrap(headline(a, page), hang="    ") for a in answers]
+    for answer in answers:
+        detail = _detail(answer, page)
+        if detail:
+            parts += ["", *([f"{answer.id}"] if len(answers) > 1 else []), *detail]
+    yes = any(a.fillable for a in answers)
+    parts.append("")
+    if set_to is not None:
+        parts.append(f"Asked with the fill regulator set to {set_to}.")
+    if yes:
+        parts.append(page.wrap(CAUTION))
+    return "\n".join([*parts, NOT_ADVICE, ""])
+
+
+def headline(answer: MayFill, page: Page) -> str:
+    """`NO  RB-014: ...` with every refusal, or `YES RB-014 air: ...` with limit and target."""
+    if not answer.fillable:
+        return f"NO  {answer.id}: {'; '.join(briefly(r) for r in answer.refusals)}"
+    warned = f"; {_warned(answer)}" if answer.warnings else ""
+    return f"YES {answer.id} {answer.gas}: {limit_text(answer, page)}{warned}"
+
+
+def briefly(reason: Reason) -> str:
+    """A reason with what it rests on: `visual lapsed Feb 2026 (shop rule)`."""
+    return f"{reason.text} ({BASIS[reason.basis]})" if reason.basis else reason.text
+
+
+def _warned(answer: MayFill) -> str:
+    count = len(answer.warnings)
+    return f"{count} warning" if count == 1 else f"{count} warnings"
+
+
+def limit_text(answer: MayFill, page: Page) -> str:
+    """`3000 psi at 70 degF (2760 psi today at 41 degF)`."""
+    if answer.limit is None:
+        return "no limit can be stated"
+    limit = answer.limit
+    said = f"{page.marked(limit.pressure)} at {limit.reference}"
+    if answer.target is not None and answer.ambient is not None:
+        said += f" ({page.target(answer.target, limit.pressure)} today at {answer.ambient})"
+    return said
+
+
+def _detail(answer: MayFill, page: Page) -> list[str]:
+    parts: list[str] = []
+    if len(answer.members) > 1:
+        parts.append(f"Cylinders: {', '.join(answer.members)}")
+    for reason in answer.reasons:
+        parts += reason_lines(reason, page)
+    if answer.limit is not None:
+        name = "limit" if answer.fillable else "its limit, once it may be filled"
+        parts += _limit_lines(name, answer.limit, page)
+    if answer.fillable and answer.look is not None:
+        look = f"Before the fill: look over the outside. {source_of(answer.look)}"
+        parts.append(page.wrap(look, hang="  "))
+    if answer.fillable and answer.gas.helium_percent:
+        parts.append(page.wrap(HELIUM, hang="  "))
+    return parts
+
+
+def reason_lines(reason: Reason, page: Page) -> list[str]:
+    """A reason, marked `refuse` or `WARNING`, the rule it rests on, and how to mend it."""
+    mark = "refuse:" if reason.gate is Gate.REFUSE else "WARNING:"
+    found = [page.wrap(f"{mark} {reason.text}", hang="  ")]
+    if reason.row is not None:
+        found.append(page.wrap(f"{reason.row.id}: {source_of(reason.row)}", "  ", "    "))
+    if reason.mend:
+        found.append(page.wrap(f"mend: {reason.mend}", "  ", "    "))
+    if reason.gate is Gate.REFUSE and reason.may_be_overridden:
+        found.append("  a named person may override it, with a reason in the log")
+    return found
+
+
+def _limit_lines(name: str, limit: Limit, page: Page) -> list[str]:
+    plus = ", with the plus mark's share" if limit.plus else ""
+    found = [f"{name}: {page.marked(limit.pressure)} at {limit.reference}{plus}"]
+    found += [page.wrap(f"{row.id}: {source_of(row)}", "  ", "    ") for row in limit.rows]
+    if limit.why_no_plus:
+        found.append(page.wrap(f"no plus: {limit.why_no_plus}", "  ", "    "))
+    return found

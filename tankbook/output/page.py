@@ -1,0 +1,97 @@
+"""How values are written for people: units, dates, line width.
+
+A page is as wide as the terminal, 80 columns where there is none, and shows pressures in the unit
+the ledger reads in. Nothing here is coloured, so nothing is said by colour.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import textwrap
+from dataclasses import dataclass
+
+from tankbook.records.words import Shore
+from tankbook.units import GaugePressure, PartialDate, Temperature, Volume
+
+WIDTH = 80
+GAUGE_STEP = {Shore.PSI: 10.0, Shore.BAR: 1.0}
+"""The step a filler reads on a gauge; a pressure to stop at is rounded down to it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """The width to wrap at, in columns, and the unit pressures are read in."""
+
+    width: int = WIDTH
+    shore: Shore = Shore.PSI
+
+    def pressure(self, pressure: GaugePressure) -> str:
+        """A reading in the ledger's unit, to a whole one: `4400 psi`."""
+        return pressure.format(self.shore.value, 0)
+
+    def marked(self, pressure: GaugePressure) -> str:
+        """A pressure as marked, with the ledger's unit beside it where that is another."""
+        if pressure.unit == self.shore:
+            return str(pressure)
+        return f"{pressure} ({self._down(pressure)})"
+
+    def target(self, target: GaugePressure, limit: GaugePressure) -> str:
+        """A pressure to stop at, rounded down to what a gauge shows; the limit itself stays whole.
+
+        Rounding to the nearest could name a pressure above the one allowed.
+        """
+        if math.isclose(target.si, limit.si, rel_tol=1e-9):
+            return self.marked(limit)
+        return self._down(target)
+
+    def _down(self, pressure: GaugePressure) -> str:
+        step = GAUGE_STEP[self.shore]
+        stops = math.floor(pressure.to(self.shore.value) / step + 1e-6) * step
+        return f"{stops:.0f} {self.shore}"
+
+    def temperature(self, temperature: Temperature) -> str:
+        """A temperature in the ledger's unit, to a whole one."""
+        return temperature.format("degF" if self.shore is Shore.PSI else "degC", 0)
+
+    def free_gas(self, volume: Volume) -> str:
+        """An amount of free gas: cubic feet to a tenth, or whole litres."""
+        return volume.format("cuft", 1) if self.shore is Shore.PSI else volume.format("L", 0)
+
+    def wrap(self, text: str, indent: str = "", hang: str | None = None) -> str:
+        """`text` wrapped at the width; later lines start with `hang` (the indent if None).
+
+        A word longer than the line stays whole: numbers, ids and citations are never cut.
+        """
+        return textwrap.fill(
+            text,
+            self.width,
+            initial_indent=indent,
+            subsequent_indent=indent if hang is None else hang,
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+
+
+def plain_date(date: PartialDate | dt.date) -> str:
+    """A date as it is said: `Feb 2026`, `9 Feb 2026`."""
+    if isinstance(date, PartialDate) and date.is_month:
+        return f"{MONTHS[date.month - 1]} {date.year}"
+    return f"{date.day} {MONTHS[date.month - 1]} {date.year}"
+
+
+# Not strftime: the months must not change with the locale.
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """`1 file`, `2 files`."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def ago(day: dt.date, today: dt.date) -> str:
+    """How long before today a day was: `today`, `1 day ago`."""
+    days = (today - day).days
+    if days <= 0:
+        return "today"
+    return f"{counted(days, 'day')} ago"

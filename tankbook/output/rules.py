@@ -1,0 +1,115 @@
+"""The rule rows in force, each with its source and how well it is known."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from tankbook.output.as_json import record
+from tankbook.output.card import facts, said
+from tankbook.output.page import Page, counted
+from tankbook.output.words import NOT_ADVICE, source_of
+from tankbook.records.fields import Record, attributes_of
+from tankbook.records.kinds import FromRecord
+from tankbook.records.rulerow import GoodUntil, Obligation, RuleRow, RuleSet, WatchRow
+
+
+def data(sets: Sequence[RuleSet]) -> list[dict[str, Any]]:
+    """The JSON shape of `rules`: every row with the keys of its file, and its set."""
+    return [
+        {"set": each.id, "kind": kind, **record(row)}
+        for each in sets
+        for kind, rows in (("rule", each.rows), ("watch", each.watch))
+        for row in rows
+    ]
+
+
+def text(sets: Sequence[RuleSet], page: Page) -> str:
+    """How many rows are in force on what basis, then each set with its rows."""
+    rows = [row for each in sets for row in rows_of(each)]
+    bases = Counter(row.basis.value for row in rows)
+    split = ", ".join(f"{bases[b]} {b}" for b in ("law", "standard", "practice") if bases[b])
+    names = ", ".join(each.id for each in sets)
+    counts = counted(len(rows), "row")
+    parts = [page.wrap(f"{counts} in force from {names}{f': {split}' if split else ''}", hang="  ")]
+    for each in sets:
+        if rows_of(each):
+            parts += ["", page.wrap(f"{each.id}: {each.heading}", hang="  ")]
+            parts += [_block(row, page) for row in rows_of(each)]
+    return "\n".join([*parts, "", NOT_ADVICE, ""])
+
+
+def rows_of(rule_set: RuleSet) -> list[RuleRow | WatchRow]:
+    """Rule rows, then watch rows."""
+    return [*rule_set.rows, *rule_set.watch]
+
+
+def only(
+    sets: Sequence[RuleSet], rows: Sequence[RuleRow | WatchRow], obligation: str = ""
+) -> list[RuleSet]:
+    """The sets with only the rows given, and of those the ones that answer `obligation`.
+
+    A watch row answers `alloy`.
+    """
+    kept = {id(row) for row in rows}
+    found = []
+    for each in sets:
+        mine = [r for r in each.rows if id(r) in kept and obligation in ("", r.obligation)]
+        watch = [w for w in each.watch if id(w) in kept and obligation in ("", Obligation.ALLOY)]
+        found.append(replace(each, rows=tuple(mine), watch=tuple(watch)))
+    return found
+
+
+def _block(row: RuleRow | WatchRow, page: Page) -> str:
+    lines = [page.wrap(f"{row.id}  {says(row)}", "  ", "      ")]
+    lines.append(page.wrap(source_of(row), "      "))
+    if row.note:
+        lines.append(page.wrap(f"note: {row.note}", "      ", "        "))
+    return "\n".join(lines)
+
+
+def says(row: RuleRow | WatchRow) -> str:
+    """What a row asks, and of what, in one line."""
+    return _watch_says(row) if isinstance(row, WatchRow) else _rule_says(row)
+
+
+def _rule_says(row: RuleRow) -> str:
+    parts = [row.obligation.value]
+    if row.period is not None:
+        own = row.period is FromRecord.FROM_RECORD
+        parts.append("as long as the record states" if own else f"every {row.period}")
+        if row.good_until is GoodUntil.END_OF_MONTH:
+            parts.append("to the end of that month")
+    if row.met_by:
+        parts.append(f"met by {' or '.join(row.met_by)}")
+    for name in ("temperature", "ratio", "at_least", "share"):
+        value = getattr(row, name)
+        if value is not None:
+            parts.append(f"{name.replace('_', ' ')} {value}")
+    if row.limits is not None:
+        parts.append(f"limits {_listed(row.limits)}")
+    if row.needs:
+        parts.append(f"needs {', '.join(row.needs)}")
+    applies = f"{row.subject} with {_listed(row.applies_to)}" if row.applies_to else "every one"
+    parts.append(f"for {applies}")
+    parts.append(f"else {row.gate}" + (", never overridden" if row.never_overridden else ""))
+    return "; ".join(parts)
+
+
+def _watch_says(row: WatchRow) -> str:
+    told = {"id", "basis", "citation", "edition", "verified", "grade", "gate", "note", "drop"}
+    parts = [f"{name} {value}" for name, value in facts(row) if name not in told]
+    return "; ".join(["watch", *parts, f"else {row.gate}"])
+
+
+def _listed(applies: Record) -> str:
+    """What a row applies to: keys must all fit, of several values one."""
+    parts = []
+    for name, attribute in attributes_of(type(applies)).items():
+        value = getattr(applies, attribute)
+        if value is not None and value != ():
+            words = value if isinstance(value, tuple) else (value,)
+            parts.append(f"{name.replace('_', ' ')} {' or '.join(map(said, words))}")
+    return "; ".join(parts)

@@ -1,0 +1,133 @@
+"""Today's board, as text and as JSON."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from dataclasses import replace
+
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.output import as_json
+from tankbook.output import board as output
+from tankbook.output.page import Page
+from tankbook.records.book import Book
+from tankbook.records.rulerow import Gate
+from tankbook.rules.answers import BankState, Board, Ready, Reason
+from tankbook.rules.board import board as board_of
+from tankbook.units import GaugePressure
+
+
+@pytest.fixture(name="board")
+def _board(book: Book, today: dt.date) -> Board:
+    return board_of(book, today)
+
+
+EMPTY = Board(
+    today=dt.date(2026, 11, 25),
+    ledger="Test Quay",
+    station=(),
+    station_refusals=(),
+    air_test_until=None,
+    banks=(),
+    ready=(),
+    overdue=(),
+    soon=(),
+    soon_days=30,
+    held=(),
+    out=(),
+    away=(),
+    awaiting=(),
+    broken=(),
+)
+
+
+def test_the_first_line_is_the_station_and_how_many_are_ready(board: Board) -> None:
+    assert output.headline(board) == (
+        "Station open: air test to 12 Apr 2027, filter 17.5 h left, banks read 11 days ago; 1 ready"
+    )
+
+
+def test_a_closed_station_says_so_and_why(board: Board, page: Page) -> None:
+    reason = Reason("air-test-failed", "the air test failed", Gate.REFUSE)
+    closed = replace(board, station_refusals=(reason,))
+    assert output.headline(closed).startswith("Station CLOSED: ")
+    assert "  - the air test failed" in output.text(closed, None, page)
+
+
+def test_an_air_test_that_ran_out_is_not_called_valid(board: Board) -> None:
+    late = replace(board, air_test_until=dt.date(2026, 11, 24))
+    assert "air test ran out 24 Nov 2026" in output.headline(late)
+    today = replace(board, air_test_until=board.today)
+    assert "air test to 25 Nov 2026" in output.headline(today)
+    assert "no air test" in output.headline(replace(board, air_test_until=None))
+
+
+def test_banks_that_were_never_read_say_so(board: Board, page: Page) -> None:
+    unread = replace(board, banks=(BankState("B1", "air", None, None, True),))
+    assert "banks not read" in output.headline(unread)
+    assert "B1 air not read" in output.text(unread, None, page)
+
+
+def test_a_stale_reading_is_marked_in_words(board: Board, page: Page) -> None:
+    assert "B2 air 2500 psi (STALE, read 11 days ago)" in output.text(board, None, page)
+
+
+def test_an_empty_ledger_has_a_board(page: Page) -> None:
+    lines = output.text(EMPTY, None, page).splitlines()
+    assert lines[:2] == ["No station on record; 0 ready", "Ready: nothing"]
+
+
+def test_ready_is_counted_by_size_and_gas(board: Board, page: Page) -> None:
+    ready = (Ready("al80", "air", ("A-1", "A-2")), Ready("al80", "nitrox32", ("A-3",)))
+    text = output.text(replace(board, ready=ready), None, page)
+    assert "; 3 ready" in output.headline(replace(board, ready=ready))
+    assert "Ready: 2 x al80 air, 1 x al80 nitrox32" in text
+
+
+def test_the_page(board: Board, page: Page, snapshot: SnapshotAssertion) -> None:
+    full = replace(
+        board,
+        out=(("RB-020", "to B-4471 since 2026-11-24"),),
+        away=(("RB-021", "requalification at Northside Test House since 2026-11-02"),),
+        awaiting=("SF-001", "SF-002"),
+        broken=("RB-099",),
+    )
+    text = output.text(full, ["cylinders/RB-014.yaml"], page)
+    assert max(map(len, text.splitlines())) <= 80
+    assert text == snapshot
+
+
+def test_the_json(board: Board) -> None:
+    got = json.loads(as_json.dumps(output.data(board, ["fills/2026.csv"])))
+    assert list(got) == [
+        "today",
+        "ledger",
+        "station",
+        "ready",
+        "overdue",
+        "due_soon",
+        "soon_days",
+        "held",
+        "out",
+        "away",
+        "awaiting_inspection",
+        "unreadable",
+        "uncommitted",
+    ]
+    assert got["station"]["open"] is True
+    assert got["station"]["filters"] == [{"name": "F1", "hours_left": 17.5, "state": "ok"}]
+    assert got["station"]["banks"][1] == {
+        "name": "B2",
+        "gas": "air",
+        "pressure_psi": 2500,
+        "pressure_bar": pytest.approx(GaugePressure.of(2500, "psi").bar, rel=1e-9),
+        "read_on": "2026-11-14",
+        "stale": True,
+    }
+    assert got["uncommitted"] == ["fills/2026.csv"]
+
+
+def test_outside_git_uncommitted_is_null(board: Board) -> None:
+    assert output.data(board, None)["uncommitted"] is None

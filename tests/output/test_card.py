@@ -1,0 +1,167 @@
+"""The whole card, as text and as JSON; and the tags made from it."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Callable
+
+import books
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.output import as_json, tags
+from tankbook.output import card as output
+from tankbook.output.card import Card
+from tankbook.output.page import Page
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.node import Finding, Where
+from tankbook.rules.contents import contents_of
+from tankbook.rules.gate import may_fill
+from tankbook.rules.schedule import due
+from tankbook.rules.volume import water_volume_of
+
+
+@pytest.fixture(name="card_for")
+def _card_for(book: Book, today: dt.date) -> Callable[[str], Card]:
+    def make(id_: str) -> Card:
+        cylinder = book.cylinders[id_]
+        return Card(
+            id=id_,
+            record=cylinder,
+            answer=may_fill(book, id_, today),
+            contents=contents_of(book, id_),
+            dues=tuple(d for d in due(book, today) if d.id == id_),
+            water_volume=water_volume_of(book, cylinder),
+            standing="in-service",
+        )
+
+    return make
+
+
+@pytest.fixture(name="broken")
+def _broken(today: dt.date) -> Card:
+    fault = Finding(Where("cylinders/RB-099.yaml", 3, 5), "bad-value", "`300 ps` is no pressure")
+    book = books.make_book()
+    broken = Book(settings=book.settings, rule_sets=book.rule_sets, broken={"RB-099": (fault,)})
+    return Card(
+        id="RB-099",
+        record=None,
+        answer=may_fill(broken, "RB-099", today),
+        contents=contents_of(broken, "RB-099"),
+        dues=(),
+        faults=(fault,),
+    )
+
+
+def test_the_page(card_for: Callable[[str], Card], page: Page, snapshot: SnapshotAssertion) -> None:
+    text = output.text(card_for("RB-016"), page)
+    assert max(map(len, text.splitlines())) <= 80
+    assert text == snapshot
+
+
+def test_the_first_line_says_whether_it_may_be_filled(
+    card_for: Callable[[str], Card], page: Page
+) -> None:
+    assert output.text(card_for("RB-014"), page).startswith(
+        "RB-014 in-service: may be filled, air, 3000 psi at 70 degF\n"
+    )
+    assert output.text(card_for("RB-015"), page).startswith("RB-015 in-service: DO NOT FILL: ")
+
+
+def test_struck_out_entries_stay_and_are_marked(card_for: Callable[[str], Card]) -> None:
+    entries = dict(output.entries_of(card_for("RB-016").record))
+    assert output.entry_text(entries["inspected"][0]) == (
+        "2026-01-09  by MV, checklist annual, result pass [STRUCK OUT 2026-01-10 by MV: wrong card]"
+    )
+
+
+def test_entries_inside_the_valve_are_shown(page: Page) -> None:
+    text = books.GOOD.replace(
+        "disc: 5000 psi}", "disc: 5000 psi, serviced: [{on: 2026-02-09, by: MV}]}"
+    )
+    entries = dict(output.entries_of(books.typed(Cylinder, text)))
+    assert [output.entry_text(e) for e in entries["valve serviced"]] == ["2026-02-09  by MV"]
+
+
+def test_what_it_holds_is_said_with_analysis_and_source(
+    card_for: Callable[[str], Card], page: Page
+) -> None:
+    assert output.contents_text(card_for("RB-016").contents, page) == (
+        "nitrox32, analysed 32.1 % oxygen by MV, 3000 psi, 21 Nov 2026, from B2"
+    )
+    assert output.contents_text(card_for("RB-015").contents, page) == "nothing on record"
+
+
+def test_a_file_that_cannot_be_read_still_has_a_card(broken: Card, page: Page) -> None:
+    text = output.text(broken, page)
+    assert text.startswith("RB-099: DO NOT FILL: its file cannot be read")
+    assert "cylinders/RB-099.yaml:3:5: `300 ps` is no pressure" in text
+    got = output.data(broken)
+    assert (got["kind"], got["record"]) == ("unreadable", None)
+
+
+def test_the_json_carries_the_record_as_its_file_has_it(card_for: Callable[[str], Card]) -> None:
+    got = json.loads(as_json.dumps(output.data(card_for("RB-014"))))
+    assert list(got) == [
+        "id",
+        "kind",
+        "stands",
+        "may_fill",
+        "water_volume_L",
+        "water_volume_basis",
+        "contents",
+        "due",
+        "record",
+        "faults",
+    ]
+    assert got["water_volume_L"] == 11.1
+    assert got["contents"]["pressure_psi"] == 3000
+    assert got["record"]["service_pressure"] == "3000 psi"
+    assert got["record"]["inspected"] == [
+        {
+            "on": "2026-02-09",
+            "by": "MV",
+            "checklist": "annual",
+            "result": "pass",
+            "sticker": "issued",
+        }
+    ]
+
+
+def test_a_set_names_its_cylinders(page: Page, today: dt.date) -> None:
+    book = books.make_book(
+        {"A-1": books.GOOD, "A-2": books.GOOD.replace("K118204", "K118205")},
+        sets={"DB-02": "cylinders: [A-1, A-2]\nisolator: open\nuse: rental\n"},
+    )
+    doubles = book.sets["DB-02"]
+    assert isinstance(doubles, Doubles)
+    card = Card("DB-02", doubles, may_fill(book, "DB-02", today), contents_of(book, "DB-02"), ())
+    assert output.data(card)["kind"] == "set"
+    assert "cylinders         A-1, A-2" in output.text(card, page)
+    assert "| cylinders   A-1, A-2" in tags.tag(card, page)
+
+
+def test_tags(
+    card_for: Callable[[str], Card], broken: Card, page: Page, snapshot: SnapshotAssertion
+) -> None:
+    cards = [card_for("RB-014"), card_for("RB-015"), broken]
+    text = tags.text(cards, page)
+    assert {len(line) for line in text.splitlines() if line} == {tags.WIDTH}
+    assert text == snapshot
+
+
+def test_a_tag_that_refuses_says_so_before_anything_else(
+    card_for: Callable[[str], Card], page: Page
+) -> None:
+    lines = [line.strip("| ") for line in tags.tag(card_for("RB-015"), page).splitlines()]
+    assert lines[1:4] == ["RB-015", "", "*** DO NOT FILL ***"]
+    assert "DO NOT FILL" not in tags.tag(card_for("RB-014"), page)
+
+
+def test_tags_as_json(card_for: Callable[[str], Card], broken: Card) -> None:
+    good, unread = tags.data([card_for("RB-014"), broken])
+    assert good["do_not_fill"] == []
+    assert unread["do_not_fill"]
+    assert (good["serial"], unread["serial"]) == ("K118204", None)

@@ -1,0 +1,120 @@
+"""What is due, as text and as JSON."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import replace
+
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.output import due as output
+from tankbook.output.page import Page
+from tankbook.records.book import Book
+from tankbook.records.rulerow import Obligation, RuleRow
+from tankbook.rules.answers import Due, DueKind, State
+from tankbook.rules.schedule import due
+from tankbook.units import PartialDate, RunningTime
+
+VISUAL = Due(
+    DueKind.CYLINDER,
+    "RB-014",
+    Obligation.VISUAL,
+    State.OVERDUE,
+    PartialDate.parse("2025-02-09"),
+    dt.date(2026, 2, 9),
+    -289,
+)
+KEYS = [
+    "kind",
+    "id",
+    "obligation",
+    "last",
+    "next",
+    "days_left",
+    "state",
+    "rule",
+    "citation",
+    "basis",
+    "verified",
+]
+
+
+def test_the_json_has_the_keys_promised(book: Book, today: dt.date) -> None:
+    assert all(list(each) == KEYS for each in output.data(due(book, today)))
+
+
+def test_an_obligation_without_a_row_says_so_in_json() -> None:
+    (got,) = output.data([replace(VISUAL, state=State.MISSING, last=None, next=None)])
+    assert (got["rule"], got["basis"], got["verified"]) == (None, None, None)
+    assert got["citation"] == "no rule row in force"
+
+
+def test_parts_and_skills_are_told_apart() -> None:
+    part = replace(VISUAL, kind=DueKind.STATION, id="station", part="F1")
+    skill = replace(VISUAL, kind=DueKind.PERSON, id="MV", part="inspector")
+    whole = replace(VISUAL, kind=DueKind.SET, id="DB-02", part="RB-031")
+    assert [output.subject(d) for d in (VISUAL, part, skill, whole)] == [
+        "RB-014",
+        "F1",
+        "MV inspector",
+        "DB-02",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("item", "said"),
+    [
+        (VISUAL, "289 d LATE"),
+        (replace(VISUAL, state=State.OK, days_left=76), "76 d"),
+        (replace(VISUAL, state=State.SOON, days_left=0), "0 d SOON"),
+        (replace(VISUAL, state=State.MISSING, days_left=None), "MISSING"),
+        (replace(VISUAL, state=State.OK, days_left=None), "no end"),
+        (
+            replace(
+                VISUAL, state=State.OVERDUE, hours_left=RunningTime.of(2.5, "h"), hours_over=True
+            ),
+            "2.5 h LATE",
+        ),
+    ],
+)
+def test_how_an_obligation_stands_is_said_in_words(item: Due, said: str, page: Page) -> None:
+    assert said in output.lines([item], page)
+
+
+def test_the_headline_counts(row: Callable[..., RuleRow]) -> None:
+    soon = replace(VISUAL, state=State.SOON, days_left=12)
+    later = replace(VISUAL, state=State.OK, days_left=80)
+    missing = replace(VISUAL, state=State.MISSING, days_left=None)
+    assert output.headline([VISUAL, soon, missing, later], 30) == (
+        "1 overdue; 1 missing; 1 due within 30 days"
+    )
+    assert output.headline([soon, later], 90) == "nothing overdue; 2 due within 90 days"
+    assert output.headline([], 1) == "nothing overdue; 0 due within 1 day"
+
+
+def test_within_keeps_what_is_late_or_missing_and_drops_what_comes_later() -> None:
+    today = dt.date(2026, 11, 25)
+    near = replace(VISUAL, state=State.OK, days_left=80)
+    far = replace(VISUAL, state=State.OK, days_left=91)
+    endless = replace(VISUAL, state=State.OK, days_left=None)
+    filter_soon = replace(VISUAL, state=State.SOON, days_left=None)
+    missing = replace(VISUAL, state=State.MISSING, days_left=None)
+    dues = [VISUAL, missing, filter_soon, near, far, endless]
+    assert output.within(dues, today, today + dt.timedelta(90)) == dues[:4]
+
+
+def test_the_page(book: Book, today: dt.date, page: Page, snapshot: SnapshotAssertion) -> None:
+    dues = due(book, today)
+    text = output.text(dues, output.within(dues, today, today + dt.timedelta(90)), 90, page)
+    assert max(map(len, text.splitlines())) <= 80
+    assert text == snapshot
+
+
+def test_nothing_due_is_two_lines(page: Page) -> None:
+    assert output.text([], [], 30, page).splitlines() == [
+        "nothing overdue; 0 due within 30 days",
+        "",
+        "Not legal advice: local codes and licensed practice decide.",
+    ]
