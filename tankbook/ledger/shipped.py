@@ -11,6 +11,7 @@ from typing import TypeVar
 from tankbook.ledger.events import parse
 from tankbook.records.checklist import Checklist
 from tankbook.records.fields import Reader, Record, read
+from tankbook.records.marks import MarkMeaning, MarkTable
 from tankbook.records.rulerow import RuleSet, SizeTable, TradeSize
 
 R = TypeVar("R", bound=Record)
@@ -70,3 +71,9 @@ def checklists() -> dict[str, Checklist]:
         f.name.removesuffix(".yaml") for f in folder.iterdir() if f.name.endswith(".yaml")
     )
     return {n: replace(_read(Checklist, "checklists", f"{n}.yaml"), id=n) for n in names}
+
+
+@lru_cache(maxsize=1)
+def mark_meanings() -> tuple[MarkMeaning, ...]:
+    """What each kind of stamp mark means, with its source."""
+    return _read(MarkTable, "marks.yaml").marks
