@@ -74,6 +74,6 @@ def checklists() -> dict[str, Checklist]:
 
 
 @lru_cache(maxsize=1)
-def mark_meanings() -> tuple[MarkMeaning, ...]:
+def marks() -> tuple[MarkMeaning, ...]:
     """What each kind of stamp mark means, with its source."""
     return _read(MarkTable, "marks.yaml").marks
