@@ -11,6 +11,7 @@ from fractions import Fraction
 from tankbook.gas import Gas
 from tankbook.records.fields import Parsed
 from tankbook.units import (
+    AbsolutePressure,
     Concentration,
     FreeGasFlow,
     GaugePressure,
@@ -119,6 +120,7 @@ def _id(text: str) -> str:
 
 
 PRESSURE = Parsed("a gauge pressure, such as `3000 psi` or `207 bar`", GaugePressure.parse)
+PARTIAL = Parsed("an absolute pressure, such as `1.4 bar abs`", AbsolutePressure.parse)
 VOLUME = Parsed("a volume, such as `11.1 L` or `678 cuin`", Volume.parse)
 MASS = Parsed("a mass, such as `14.2 kg`", Mass.parse)
 LENGTH = Parsed("a length, such as `184 mm` or `7.25 in`", Length.parse)

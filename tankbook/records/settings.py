@@ -13,13 +13,22 @@ from tankbook.records.kinds import (
     GAS,
     ID,
     MONEY,
+    PARTIAL,
     PERCENT,
     PERIOD,
-    PRESSURE,
     TEMPERATURE,
+    VOLUME,
 )
 from tankbook.records.words import Shore, Skill, StickerPolicy
-from tankbook.units import GaugePressure, Money, PartialDate, Percent, Period, Temperature
+from tankbook.units import (
+    AbsolutePressure,
+    Money,
+    PartialDate,
+    Percent,
+    Period,
+    Temperature,
+    Volume,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,11 +101,11 @@ class Settings(Record):
     ready_at: Percent | None = key(PERCENT, "Share of the limit that counts as full.", "90 %")
     soon: Period | None = key(PERIOD, "How far ahead `soon` looks.", "30 days")
     reading_age: Period | None = key(PERIOD, "A bank reading older than this is stale.", "2 days")
-    oxygen_pressure: GaugePressure | None = key(
-        PRESSURE, "Oxygen partial pressure for depth limits.", "1.4 bar"
+    oxygen_pressure: AbsolutePressure | None = key(
+        PARTIAL, "Oxygen partial pressure for depth limits.", "1.4 bar abs"
     )
-    sizes: Mapping[str, str] = key(
-        MapOf(TEXT), "The shop's own trade sizes, as volumes.", "{pony19: 2.7 L}"
+    sizes: Mapping[str, Volume] = key(
+        MapOf(VOLUME), "The shop's own trade sizes, as volumes.", "{pony19: 2.7 L}"
     )
     gas: Gas | None = key(GAS, "Gas of a fill unless said otherwise.", "air")
     operator: str | None = key(TEXT, "Initials of a fill unless said otherwise.", "MV")

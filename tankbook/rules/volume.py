@@ -14,7 +14,6 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import RatedBasis
 from tankbook.records.words import Shore
 from tankbook.rules.answers import WaterVolume
-from tankbook.units import Volume
 
 
 def reference_of(book: Book) -> Reference:
@@ -47,7 +46,7 @@ def water_volume_of(book: Book, cylinder: Cylinder) -> WaterVolume | None:
 def volume_of_size(book: Book, size: str) -> WaterVolume | None:
     """The nominal water volume of a trade size, the shop's own word first."""
     if size in book.settings.sizes:
-        return WaterVolume(Volume.parse(book.settings.sizes[size]), f"the shop's size {size}")
+        return WaterVolume(book.settings.sizes[size], f"the shop's size {size}")
     known = book.sizes.get(size)
     if known is None:
         return None
