@@ -10,8 +10,9 @@ from typing import Any, TypeVar
 
 from tankbook.ledger import shipped
 from tankbook.ledger.csvlog import read_rows
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
+from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.names import is_safe_id
 from tankbook.ledger.text import read_text
 from tankbook.records.book import Book
@@ -57,15 +58,17 @@ def load(root: Path, *, today: dt.date | None = None) -> Book:
     Raises:
         LedgerError: the settings cannot be read; nothing can be answered without them.
     """
-    book = read_ledger(root)
-    broken = next(
-        (f for f in book.findings if f.where.path == SETTINGS_FILE and _is_fault(f)), None
-    )
+    return load_from(OnDisk(root), today=today)
+
+
+def load_from(files: Files, *, today: dt.date | None = None) -> Book:
+    """As `load`, from wherever the files are."""
+    book = read_from(files)
+    faults = (f for f in book.findings if f.where.path == SETTINGS_FILE and _is_fault(f))
+    broken = next(faults, None)
     if broken:
-        place = str(broken.where)
-        raise LedgerError(
-            place, broken.text, broken.mend or "`tankbook validate` lists every fault"
-        )
+        mend = broken.mend or "`tankbook validate` lists every fault"
+        raise LedgerError(str(broken.where), broken.text, mend)
     return book.as_known_on(today) if today else book
 
 
@@ -75,36 +78,39 @@ def read_ledger(root: Path) -> Book:
     Raises:
         LedgerError: the folder holds no settings file at all.
     """
-    if not (root / SETTINGS_FILE).is_file():
-        raise LedgerError(
-            str(root), f"there is no {SETTINGS_FILE}", "make a ledger with `tankbook init DIR`"
-        )
-    files = _Files(root)
-    settings = files.record(Settings, SETTINGS_FILE)
-    cylinders, broken = files.folder(Cylinder, "cylinders")
-    sets, broken_sets = files.folder(Doubles, "sets")
-    own_lists, _ = files.folder(Checklist, "checklists")
-    own_rules, _ = files.folder(RuleSet, "rules")
-    station = files.record(Station, STATION_FILE) if (root / STATION_FILE).exists() else None
+    return read_from(OnDisk(root))
+
+
+def read_from(files: Files) -> Book:
+    """As `read_ledger`, from wherever the files are."""
+    if not files.exists(SETTINGS_FILE):
+        text = f"there is no {SETTINGS_FILE}"
+        raise LedgerError(files.name, text, "make a ledger with `tankbook init DIR`")
+    reading = _Reading(files)
+    settings = reading.record(Settings, SETTINGS_FILE)
+    cylinders, broken = reading.folder(Cylinder, "cylinders")
+    sets, broken_sets = reading.folder(Doubles, "sets")
+    own_lists, _ = reading.folder(Checklist, "checklists")
+    own_rules, _ = reading.folder(RuleSet, "rules")
+    station = reading.record(Station, STATION_FILE) if files.exists(STATION_FILE) else None
+    bookings = reading.lines(Booking, BOOKINGS_FILE) if files.exists(BOOKINGS_FILE) else ()
     return Book(
-        settings=settings or Settings(ledger=root.name, units=Shore.PSI, rules=()),
+        settings=settings or Settings(ledger=files.name, units=Shore.PSI, rules=()),
         cylinders=cylinders,
         sets=sets,
         station=station,
         checklists={**shipped.checklists(), **own_lists},
-        log=tuple(files.log()),
-        bookings=tuple(files.lines(Booking, BOOKINGS_FILE))
-        if (root / BOOKINGS_FILE).exists()
-        else (),
-        rule_sets=tuple(_rule_sets(settings, own_rules, files)),
+        log=tuple(reading.log()),
+        bookings=tuple(bookings),
+        rule_sets=tuple(_rule_sets(settings, own_rules, reading)),
         sizes=shipped.sizes(),
-        findings=tuple(files.findings),
+        findings=tuple(reading.findings),
         broken={**broken, **broken_sets},
     )
 
 
 def _rule_sets(
-    settings: Settings | None, own: Mapping[str, RuleSet], files: _Files
+    settings: Settings | None, own: Mapping[str, RuleSet], reading: _Reading
 ) -> Iterator[RuleSet]:
     """Shipped sets first, the ledger's own last, so that its rows replace shipped ones."""
     for name in (*(settings.rules if settings else ()), *shipped.EVERYWHERE):
@@ -114,7 +120,7 @@ def _rule_sets(
             where = settings.source.at("rules")
             text = f"there is no rule set `{name}`"
             known = ", ".join(n for n in shipped.rule_set_names() if n not in shipped.EVERYWHERE)
-            files.findings.append(Finding(where, "unknown-rule-set", text, f"known: {known}"))
+            reading.findings.append(Finding(where, "unknown-rule-set", text, f"known: {known}"))
     yield from own.values()
 
 
@@ -123,10 +129,10 @@ def _is_fault(found: Finding) -> bool:
 
 
 @dataclass(slots=True)
-class _Files:
+class _Reading:
     """Reads the files of one ledger and gathers what is wrong with them."""
 
-    root: Path
+    files: Files
     findings: list[Finding] = field(default_factory=list)
 
     def fault(self, path: str, code: str, text: str, mend: str = "") -> None:
@@ -135,10 +141,9 @@ class _Files:
     def text(self, path: str) -> str | None:
         """The text of a file, or None after noting why it cannot be read."""
         try:
-            data = (self.root / path).read_bytes()
-        except OSError as error:
-            told = from_os(path, error)
-            self.fault(path, "unreadable", told.text, told.mend)
+            data = self.files.read(path)
+        except LedgerError as error:
+            self.fault(path, "unreadable", error.text, error.mend)
             return None
         text, findings = read_text(data, path)
         self.findings += findings
@@ -193,32 +198,22 @@ class _Files:
         return good, broken
 
     def entries(self, name: str) -> list[str]:
-        """The record files of a folder, by name; anything else in it is told."""
-        folder = self.root / name
-        if not folder.is_dir():
-            return []
+        """The record files of a folder, by name; anything else that looks like one is told."""
         found = []
-        for each in sorted(folder.iterdir(), key=lambda p: p.name):
-            path = f"{name}/{each.name}"
-            if each.name.startswith("."):
-                continue
-            if each.suffix == ".yaml" and each.is_file():
+        for each in self.files.names(name):
+            path = f"{name}/{each}"
+            if each.endswith(".yaml") and not each.startswith("."):
                 found.append(path)
-            elif each.suffix.casefold() in {".yaml", ".yml"}:
-                self.fault(
-                    path,
-                    "file-name",
-                    "it is not read: the name does not end in `.yaml`",
-                    "rename it",
-                )
+            elif each.casefold().endswith((".yaml", ".yml")) and not each.startswith("."):
+                text = "it is not read: the name does not end in `.yaml`"
+                self.fault(path, "file-name", text, "rename it")
         return found
 
     def log(self) -> Iterator[LogLine]:
         """The fill log, year by year."""
-        folder = self.root / "fills"
-        for each in sorted(folder.glob("*.csv")) if folder.is_dir() else ():
-            if not each.name.startswith("."):
-                yield from self.lines(LogLine, f"fills/{each.name}")
+        for each in self.files.names("fills"):
+            if each.endswith(".csv") and not each.startswith("."):
+                yield from self.lines(LogLine, f"fills/{each}")
 
     def lines(self, kind: type[Any], path: str) -> Iterator[Any]:
         text = self.text(path)
