@@ -1,1 +1,1 @@
-"""The commands: arguments in, one call, rendered out."""
+"""The command line: arguments in, one call, rendered out. No reasoning lives here."""

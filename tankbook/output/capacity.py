@@ -9,7 +9,7 @@ from tankbook.output.as_json import number
 from tankbook.output.page import Page
 from tankbook.output.words import CAUTION, HELIUM
 from tankbook.rules.answers import WaterVolume
-from tankbook.units import Mass
+from tankbook.units import GaugePressure, Mass
 
 
 def data(answer: Capacity, gas: Gas) -> dict[str, Any]:
@@ -31,9 +31,18 @@ def data(answer: Capacity, gas: Gas) -> dict[str, Any]:
 
 
 def text(
-    answer: Capacity, gas: Gas, volume: WaterVolume, page: Page, *, sought: bool = False
+    answer: Capacity,
+    gas: Gas,
+    volume: WaterVolume,
+    page: Page,
+    *,
+    sought: bool = False,
+    marked: GaugePressure | None = None,
 ) -> str:
-    """The amount first, or the pressure where that was sought; then how it was worked out."""
+    """The amount first, or the pressure where that was sought; then how it was worked out.
+
+    A pressure above the `marked` one of the cylinder is warned of.
+    """
     free, pressure = page.free_gas(answer.free_gas), answer.pressure
     state = f"{gas} at {answer.temperature}"
     if sought:
@@ -49,7 +58,10 @@ def text(
         ("density", f"{answer.density_mol_per_l:.4f} mol/L, Z = {answer.z:.4f}"),
         ("mass of gas", f"{answer.mass_kg:.3f} kg, {Mass.of(answer.mass_kg, 'kg').lb:.2f} lb"),
     )
-    parts = [page.wrap(head, hang="  "), ""]
+    parts = [page.wrap(head, hang="  ")]
+    if marked is not None and pressure > marked:
+        parts.append(f"WARNING: above the marked pressure of {page.marked(marked)}")
+    parts.append("")
     parts += [page.wrap(f"{name:<14}{said}", hang=" " * 14) for name, said in facts]
     if not answer.validated:
         parts += ["", page.wrap(HELIUM)]

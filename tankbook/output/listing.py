@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from tankbook.output.page import Page, counted
 from tankbook.output.tables import table
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.rules.tested import first_test
 
-HEADERS = ("id", "use", "size", "pressure", "gas", "first test", "status", "fill", "ready")
+HEADERS = ("id", "use", "size", "pressure", "gas", "tested", "status", "fill")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,14 +47,23 @@ def data(rows: Sequence[Listed]) -> list[dict[str, Any]]:
     ]
 
 
-def text(rows: Sequence[Listed], asked: str, page: Page) -> str:
-    """How many there are of what was asked, then one line each."""
+def text(
+    rows: Sequence[Listed], asked: str, page: Page, sets: Mapping[str, Doubles] | None = None
+) -> str:
+    """How many there are of what was asked, then one line each, and the sets they make up.
+
+    The column `tested` is the first test, `fill` whether it is ready to go out or may be filled.
+    """
     head = f"{counted(len(rows), 'cylinder')}{asked}"
     ready = sum(row.ready for row in rows)
     if rows:
         head += f"; {ready} ready to go out, {sum(r.fillable for r in rows)} may be filled"
     body = table(HEADERS, [_cells(row) for row in rows], page, wrap=("size", "status"))
-    return "\n".join([page.wrap(head, hang="  "), *(["", body] if rows else []), ""])
+    parts = [page.wrap(head, hang="  "), *(["", body] if rows else [])]
+    if sets:
+        named = [f"{name} ({', '.join(doubles.cylinders)})" for name, doubles in sets.items()]
+        parts += ["", page.wrap(f"Sets: {', '.join(named)}", hang="  ")]
+    return "\n".join([*parts, ""])
 
 
 def _cells(row: Listed) -> tuple[str, ...]:
@@ -66,7 +75,6 @@ def _cells(row: Listed) -> tuple[str, ...]:
         str(cylinder.service_pressure or "-"),
         row.gas or "-",
         str(first_test(cylinder) or "-"),
-        row.standing,
-        "yes" if row.fillable else "NO",
-        "ready" if row.ready else "-",
+        row.standing.replace("-", " "),
+        "ready" if row.ready else "yes" if row.fillable else "NO",
     )

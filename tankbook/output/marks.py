@@ -63,7 +63,7 @@ def text(marks: Marks, page: Page) -> str:
 
 def headline(marks: Marks) -> str:
     """`DOT-3AL, 3000 psi, serial K118204, first test Sep 2021`, and what was not read."""
-    facts = [*marks.specifications, *map(str, marks.service_pressures)]
+    facts = [*marks.specifications, *dict.fromkeys(map(str, marks.service_pressures))]
     if marks.serial:
         facts.append(f"serial {marks.serial}")
     if marks.first_date:

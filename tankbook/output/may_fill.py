@@ -12,6 +12,11 @@ from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import Limit, MayFill, Reason
 from tankbook.units import GaugePressure
 
+NO_AMBIENT = (
+    "How warm it is was not said: where it is colder than that, the settled gauge must read less. "
+    "Ask again with --ambient."
+)
+
 
 def data(answers: Sequence[MayFill]) -> list[dict[str, Any]]:
     """The JSON shape of `may-fill`. Pressures are gauge."""
@@ -90,6 +95,8 @@ def _detail(answer: MayFill, page: Page) -> list[str]:
     if answer.limit is not None:
         name = "limit" if answer.fillable else "its limit, once it may be filled"
         parts += _limit_lines(name, answer.limit, page)
+        if answer.fillable and answer.ambient is None:
+            parts.append(page.wrap(NO_AMBIENT, hang="  "))
     if answer.fillable and answer.look is not None:
         look = f"Before the fill: look over the outside. {source_of(answer.look)}"
         parts.append(page.wrap(look, hang="  "))

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from tankbook.output.page import Page
 
 GAP = 2
-NARROWEST = 12
+NARROWEST = 8
 
 
 def table(

@@ -57,6 +57,13 @@ def test_a_pressure_sought_is_the_first_line(al80: Capacity, page: Page) -> None
     assert first == "3000 psi of air at 70 degF is 77.8 cuft in 11.1 L"
 
 
+def test_a_pressure_above_the_marked_one_is_warned_of(al80: Capacity, page: Page) -> None:
+    below, above = GaugePressure.of(2640, "psi"), GaugePressure.of(3000, "psi")
+    warned = output.text(al80, AIR, VOLUME, page, marked=below)
+    assert "WARNING: above the marked pressure of 2640 psi" in warned
+    assert "WARNING" not in output.text(al80, AIR, VOLUME, page, marked=above)
+
+
 def test_the_page(al80: Capacity, page: Page, snapshot: SnapshotAssertion) -> None:
     assert output.text(al80, AIR, VOLUME, page) == snapshot
 

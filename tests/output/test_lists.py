@@ -12,6 +12,7 @@ from tankbook.output import as_json, begun, findings, fleet, listing, rules
 from tankbook.output.listing import Listed
 from tankbook.output.page import Page
 from tankbook.records.book import Book
+from tankbook.records.cylinder import Doubles
 from tankbook.records.node import Finding, Severity, Where
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import FleetRow
@@ -27,18 +28,29 @@ FINDINGS = (
 )  # fmt: skip
 
 
+DOUBLES = Doubles(id="DB-02", cylinders=("RB-015", "RB-016"))
+
+
 def listed(book: Book, id_: str, **changes: bool) -> Listed:
     row = Listed(book.cylinders[id_], "al80", "air", "in-service", fillable=True, ready=True)
     return replace(row, **changes)
 
 
 def test_the_list(book: Book, page: Page, snapshot: SnapshotAssertion) -> None:
+    awaiting = replace(
+        listed(book, "RB-014"),
+        cylinder=replace(book.cylinders["RB-014"], use=Use.CUSTOMER),
+        size="size not recorded",
+        gas="nitrox32",
+        standing="awaiting-inspection",
+    )
     rows = [
+        awaiting,
         listed(book, "RB-014"),
         listed(book, "RB-015", fillable=False, ready=False),
         listed(book, "RB-016", ready=False),
     ]
-    text = listing.text(rows, ", size = al80", page)
+    text = listing.text(rows, ", size = al80", page, {"DB-02": DOUBLES})
     assert max(map(len, text.splitlines())) <= 80
     assert text == snapshot
 

@@ -1,0 +1,23 @@
+"""The way in. Kept free of imports so that `tankbook --version` answers at once."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command line (that of the process if None) and return its exit code."""
+    arguments = list(sys.argv[1:] if argv is None else argv)
+    if arguments == ["--version"]:
+        from tankbook import __version__
+
+        print(f"tankbook {__version__}")
+        return 0
+    from tankbook.cli.boundary import run
+
+    return run(arguments)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,40 @@
+"""What a command hands back, and what it was refused for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+DONE, NO, NOT_UNDERSTOOD, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
+"""Exit codes: done; the answer is no; the request or a file is not understood; a fault of the
+program; stopped from the keyboard (128 and the signal's number, as shells count)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """The text for standard output, the exit code, and notes for standard error."""
+
+    text: str
+    code: int = DONE
+    notes: tuple[str, ...] = ()
+    utf8: bool = False
+    """The text is for a program: UTF-8 whatever the terminal."""
+
+
+def as_data(value: Any, code: int = DONE, notes: tuple[str, ...] = ()) -> Answer:
+    """An answer in JSON."""
+    from tankbook.output.as_json import dumps
+
+    return Answer(dumps(value), code, notes, utf8=True)
+
+
+class RequestError(Exception):
+    """A request that cannot be understood: what is wrong, and how to mend it."""
+
+    def __init__(self, text: str, mend: str = "") -> None:
+        super().__init__(text, mend)
+        self.text = text
+        self.mend = mend
+
+    def __str__(self) -> str:
+        return f"{self.text}; {self.mend}" if self.mend else self.text

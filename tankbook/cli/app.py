@@ -1,0 +1,110 @@
+"""The commands, gathered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any
+
+import typer
+
+from tankbook import __version__
+from tankbook.cli import (
+    board,
+    capacity,
+    due,
+    fleet,
+    init,
+    listing,
+    marks,
+    may_fill,
+    rules,
+    show,
+    tags,
+    validate,
+)
+from tankbook.cli.answer import Answer
+from tankbook.cli.options import Common, Json, Ledger, On
+
+HELP = {"terminal_width": 80, "max_content_width": 80, "help_option_names": ["-h", "--help"]}
+"""Help reads the same on every terminal."""
+
+COMMANDS: dict[str, Callable[..., Any]] = {
+    "init": init.init,
+    "show": show.show,
+    "list": listing.listing,
+    "marks": marks.marks,
+    "rules": rules.rules,
+    "validate": validate.validate,
+    "due": due.due,
+    "may-fill": may_fill.may_fill,
+    "capacity": capacity.capacity,
+    "fleet": fleet.fleet,
+    "tags": tags.tags,
+}
+"""Every command by its name, in the order help lists them."""
+
+
+def command() -> Any:
+    """The whole command line, ready to run."""
+    app = typer.Typer(
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        context_settings=dict(HELP),
+        epilog="Example: tankbook --ledger example_ledger --on 2026-11-25",
+    )
+    app.callback(invoke_without_command=True)(start)
+    for name, function in COMMANDS.items():
+        app.command(
+            name, short_help=BRIEFLY[name], epilog=EXAMPLES[name], context_settings=dict(HELP)
+        )(function)
+    return typer.main.get_command(app)
+
+
+BRIEFLY = {
+    "init": "Begin a ledger.",
+    "show": "The whole card of a cylinder or set.",
+    "list": "The cylinders, one a line, filtered on any field.",
+    "marks": "What stamp marks mean.",
+    "rules": "The rule rows in force.",
+    "validate": "Check every file, and the records against each other.",
+    "due": "What is due, most urgent first.",
+    "may-fill": "May it be filled? Yes or no, to what, and why.",
+    "capacity": "How much gas at a pressure, or the other way round.",
+    "fleet": "How the fleet stands.",
+    "tags": "Tags in plain text.",
+}
+"""What the list of commands says of each."""
+
+EXAMPLES = {
+    "init": 'Example: tankbook init quay --name "Example Quay" --units psi --rules us-dot',
+    "show": "Example: tankbook show 14",
+    "list": "Example: tankbook list --ready --where size=al80 --sort first-test",
+    "marks": 'Example: tankbook marks "DOT-3AL 3000 K118204 09A21"',
+    "rules": "Example: tankbook rules --obligation requalification",
+    "validate": "Example: tankbook validate --format github",
+    "due": "Example: tankbook due --within 90d",
+    "may-fill": "Example: tankbook may-fill 14 15 --gas nitrox32 --ambient 41",
+    "capacity": "Example: tankbook capacity --water-volume 11.1L --at 3000psi",
+    "fleet": "Example: tankbook fleet --on 2026-11-25",
+    "tags": "Example: tankbook tags 14 15",
+}
+"""A line to run, shown at the end of each command's help."""
+
+
+def start(
+    context: typer.Context,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> Answer | None:
+    """Diving cylinders kept lawful, in test and correctly filled, from plain text.
+
+    Without a command: today's board. Exit codes: 0 done, 1 the answer is no, 2 the request or a
+    file is not understood, 3 a fault of the program.
+    """
+    if version:
+        return Answer(f"tankbook {__version__}\n")
+    context.obj = Common(json, on, ledger)
+    return None if context.invoked_subcommand else board.board(context.obj)

@@ -1,0 +1,73 @@
+"""Values from the command line. A bare number takes the ledger's unit."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable
+from typing import TypeVar
+
+from tankbook.cli.answer import RequestError
+from tankbook.gas import Gas
+from tankbook.records.words import Shore
+from tankbook.units import GaugePressure, Period, Temperature, Volume
+
+T = TypeVar("T")
+
+DEGREES = {Shore.PSI: "degF", Shore.BAR: "degC"}
+FREE_GAS = {Shore.PSI: "cuft", Shore.BAR: "L"}
+SHORT_PERIOD = re.compile(r"([0-9]{1,5})([dmy])")
+LETTERS = {"d": "days", "m": "months", "y": "years"}
+
+
+def day(option: str, text: str) -> dt.date:
+    """A day: `2026-11-25`."""
+    try:
+        if len(text) != 10:
+            raise ValueError
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        mend = "write it as 2026-11-25"
+        raise RequestError(f"{option}: {text!r} is not a calendar day", mend) from None
+
+
+def pressure(option: str, text: str, shore: Shore | None) -> GaugePressure:
+    """A gauge pressure; without a shore a bare number is refused."""
+    unit = shore.value if shore else None
+    return _read(option, text, lambda t: GaugePressure.parse(t, unit))
+
+
+def temperature(option: str, text: str, shore: Shore | None) -> Temperature:
+    """A temperature; a bare number is in the degrees of the ledger's shore."""
+    unit = DEGREES[shore] if shore else None
+    return _read(option, text, lambda t: Temperature.parse(t, unit))
+
+
+def free_gas(option: str, text: str, shore: Shore | None) -> Volume:
+    """An amount of free gas; a bare number is in cubic feet where pressures are read in psi."""
+    unit = FREE_GAS[shore] if shore else None
+    return _read(option, text, lambda t: Volume.parse(t, unit))
+
+
+def water_volume(option: str, text: str, in_ledger: bool) -> Volume:
+    """A water volume; a bare number is in litres, as ledgers of either shore write it."""
+    return _read(option, text, lambda t: Volume.parse(t, "L" if in_ledger else None))
+
+
+def gas(option: str, text: str) -> Gas:
+    """A gas by its word."""
+    return _read(option, text, Gas.parse)
+
+
+def period(option: str, text: str) -> Period:
+    """A period: `90d`, `6m`, `1y`, or in words, `90 days`."""
+    short = SHORT_PERIOD.fullmatch(text)
+    words = f"{short[1]} {LETTERS[short[2]]}" if short else text
+    return _read(option, words, Period.parse, "write it as 90d, 6m or 1y")
+
+
+def _read(option: str, text: str, parse: Callable[[str], T], mend: str = "") -> T:
+    try:
+        return parse(text)
+    except ValueError as error:
+        raise RequestError(f"{option}: {error}", mend or getattr(error, "mend", "")) from None

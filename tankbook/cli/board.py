@@ -1,0 +1,20 @@
+"""Bare `tankbook`: today's board."""
+
+from __future__ import annotations
+
+from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.options import Common
+
+
+def board(asked: Common) -> Answer:
+    """Today's board."""
+    from tankbook.cli.desk import open_desk
+    from tankbook.ledger.git import uncommitted
+    from tankbook.output import board as output
+    from tankbook.rules.board import board as board_of
+
+    desk = open_desk(asked)
+    answer, files = board_of(desk.book, desk.today), uncommitted(desk.root)
+    if asked.json:
+        return as_data(output.data(answer, files), notes=desk.notes)
+    return Answer(output.text(answer, files, desk.page), notes=desk.notes)

@@ -1,0 +1,128 @@
+"""The one place where errors end: every way a command can fail becomes a line and an exit code."""
+
+from __future__ import annotations
+
+import errno
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+
+from tankbook.cli.answer import INTERRUPTED, NOT_UNDERSTOOD, OUR_FAULT, Answer, RequestError
+
+RULE = "-" * 72
+
+
+def run(argv: Sequence[str]) -> int:
+    """Run a command line and return its exit code. Raises nothing."""
+    try:
+        return _write(_answer(argv))
+    except KeyboardInterrupt:
+        _say("tankbook: stopped")
+        return INTERRUPTED
+    except (BrokenPipeError, SystemExit):  # typer exits by itself only when a pipe is closed
+        return _pipe_closed()
+    except Exception as error:
+        return _refused(error, argv)
+
+
+def _answer(argv: Sequence[str]) -> Answer:
+    from tankbook.cli.app import command
+
+    found = command().main(args=list(argv), prog_name="tankbook", standalone_mode=False)
+    return found if isinstance(found, Answer) else Answer("", found or 0)
+
+
+def _write(answer: Answer) -> int:
+    """Text goes out as UTF-8 where it can; an ascii terminal gets escapes, not a failure."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="backslashreplace")
+    if answer.utf8:
+        sys.stdout.buffer.write(answer.text.encode("utf-8", "backslashreplace"))
+    else:
+        sys.stdout.write(answer.text)
+    sys.stdout.flush()
+    for note in answer.notes:
+        _say(note)
+    return answer.code
+
+
+def _pipe_closed() -> int:
+    """Whoever read us (`head`) has had enough: nothing is wrong, and nothing is said."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    return 0
+
+
+def _refused(error: Exception, argv: Sequence[str]) -> int:
+    line = _line_for(error)
+    if line is None:
+        _say(report(error, argv))
+        return OUR_FAULT
+    if line:
+        _say(f"tankbook: {line}")
+        return NOT_UNDERSTOOD
+    return INTERRUPTED
+
+
+def _line_for(error: Exception) -> str | None:
+    """The line for people, empty for a stop at the keyboard, None for a fault of ours."""
+    import typer
+
+    from tankbook.gas import GasError
+    from tankbook.ledger.errors import LedgerError
+    from tankbook.units import UnitError
+
+    if isinstance(error, typer.Abort):
+        return ""
+    if isinstance(error, typer.TyperException):
+        return _usage(error)
+    if isinstance(error, LedgerError | RequestError):
+        return str(error)
+    if isinstance(error, UnitError | GasError):
+        return f"{error}; {error.mend}" if error.mend else str(error)
+    if isinstance(error, OSError) and error.filename is not None:
+        return f"{error.filename}: {error.strerror or errno.errorcode.get(error.errno or 0, '')}"
+    return None
+
+
+def _usage(error: Exception) -> str:
+    """A usage error on one line, with the help that lists what is known."""
+    said = str(getattr(error, "format_message", error.__str__)())
+    said = " ".join(said.split()).rstrip(".").replace(". Did you mean", "; did you mean")
+    context = getattr(error, "ctx", None)
+    path = getattr(context, "command_path", "tankbook")
+    join = " " if said.endswith("?") else "; "
+    return f"{said[:1].lower()}{said[1:]}{join}`{path} --help` lists what it takes"
+
+
+def report(error: Exception, argv: Sequence[str]) -> str:
+    """A block ready to paste into a report: versions, the command, the traceback."""
+    import platform
+    import shlex
+    from importlib.metadata import version
+
+    from tankbook import __version__
+
+    trace = "".join(traceback.format_exception(error)).rstrip()
+    return "\n".join(
+        [
+            "tankbook: this is a fault of the program, not of your records. Please report what is",
+            "between the lines; read it first, as it may hold names from your files.",
+            RULE,
+            f"tankbook {__version__}, Python {platform.python_version()}, "
+            f"typer {version('typer')}, {platform.platform()}",
+            f"command: tankbook {shlex.join(argv)}",
+            trace,
+            RULE,
+        ]
+    )
+
+
+def _say(line: str) -> None:
+    try:
+        print(line, file=sys.stderr)
+    except OSError:  # nobody is listening; the exit code still tells
+        return

@@ -1,0 +1,161 @@
+"""`tankbook capacity`, with or without a ledger."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.options import Common, Json, Ledger, On, common
+
+if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.gas import Reference
+    from tankbook.rules.answers import WaterVolume
+    from tankbook.units import GaugePressure, Volume
+
+
+def capacity(
+    context: typer.Context,
+    id_: Annotated[
+        str,
+        typer.Argument(metavar="ID", help="A cylinder of the ledger.", show_default=False),
+    ] = "",
+    water_volume: Annotated[
+        str,
+        typer.Option(
+            "--water-volume",
+            metavar="VOLUME",
+            help="Instead of a cylinder: 11.1L, 678cuin.",
+            show_default=False,
+        ),
+    ] = "",
+    at: Annotated[
+        str,
+        typer.Option(
+            "--at",
+            metavar="PRESSURE",
+            help="Gauge pressure; the cylinder's service pressure if left out.",
+            show_default=False,
+        ),
+    ] = "",
+    free_gas: Annotated[
+        str,
+        typer.Option(
+            "--free-gas",
+            metavar="VOLUME",
+            help="The other way round: at what pressure is there so much?",
+            show_default=False,
+        ),
+    ] = "",
+    gas: Annotated[
+        str, typer.Option("--gas", metavar="GAS", help="Air, if not said.", show_default=False)
+    ] = "",
+    temperature: Annotated[
+        str,
+        typer.Option(
+            "--temperature",
+            metavar="TEMPERATURE",
+            help="70 degF, or 20 degC where the ledger reads bar, if not said.",
+            show_default=False,
+        ),
+    ] = "",
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """How much gas a cylinder holds at a pressure, or at what pressure it holds so much.
+
+    By the equation of state for real gas, with the ideal-gas figure beside it.
+    """
+    from tankbook.cli import ask
+    from tankbook.cli.desk import page
+    from tankbook.gas import capacity as held_at
+    from tankbook.gas import pressure_for
+    from tankbook.output import capacity as output
+    from tankbook.records.words import Shore
+
+    asked = common(context, json, on, ledger)
+    if bool(id_) == bool(water_volume):
+        raise RequestError("name either a cylinder or --water-volume", "`tankbook capacity --help`")
+    if at and free_gas:
+        raise RequestError("--at and --free-gas ask opposite questions", "leave one out")
+    desk = _desk(asked, id_, (water_volume, at, free_gas, temperature))
+    unit = desk.shore if desk else None
+    amount = ask.free_gas("--free-gas", free_gas, unit) if free_gas else None
+    pressure = ask.pressure("--at", at, unit) if at else None
+    volume, marked = _cylinder(desk, id_) if desk and id_ else (_given(water_volume, desk), None)
+    pressure = pressure or marked
+    reference = _reference(desk, pressure, amount)
+    degrees = reference.temperature
+    if temperature:
+        degrees = ask.temperature("--temperature", temperature, unit)
+    mixture = ask.gas("--gas", gas or "air")
+    if amount is not None:
+        pressure = pressure_for(mixture, volume.volume, amount, degrees, reference)
+    if pressure is None:
+        raise RequestError("at what pressure?", "add --at 3000psi, or --free-gas 70cuft")
+    answer = held_at(mixture, volume.volume, pressure, degrees, reference)
+    notes = desk.notes if desk else ()
+    if asked.json:
+        return as_data(output.data(answer, mixture), notes=notes)
+    shown = page(Shore.PSI if reference.volume_unit == "cuft" else Shore.BAR)
+    sought = amount is not None
+    text = output.text(answer, mixture, volume, shown, sought=sought, marked=marked)
+    return Answer(text, notes=notes)
+
+
+BARE = re.compile(r"-?[0-9.]+")
+
+
+def _desk(asked: Common, id_: str, numbers: tuple[str, ...]) -> Desk | None:
+    """The ledger, where a cylinder is named or a bare number needs its unit; else none is read."""
+    from tankbook.cli.desk import open_desk
+
+    if id_ or asked.ledger or any(BARE.fullmatch(n) for n in numbers):
+        return open_desk(asked)
+    return None
+
+
+def _given(water_volume: str, desk: Desk | None) -> WaterVolume:
+    from tankbook.cli import ask
+    from tankbook.rules.answers import WaterVolume
+
+    return WaterVolume(
+        ask.water_volume("--water-volume", water_volume, desk is not None), "as given"
+    )
+
+
+def _cylinder(desk: Desk, id_: str) -> tuple[WaterVolume, GaugePressure | None]:
+    """The water volume of a cylinder and its marked pressure."""
+    from tankbook.rules.volume import water_volume_of
+
+    name = desk.resolve([id_])[0]
+    cylinder = desk.book.cylinders.get(name)
+    if cylinder is None:
+        reason = "could not be read" if name in desk.book.broken else "is a set"
+        mend = (
+            "see `tankbook validate`" if name in desk.book.broken else "name one of its cylinders"
+        )
+        raise RequestError(f"{name} {reason}", mend)
+    volume = water_volume_of(desk.book, cylinder)
+    if volume is None:
+        mend = "add `water_volume: 11.1 L`, or `size:` or `rated:`, to its file"
+        raise RequestError(f"{name}: its water volume is not recorded", mend)
+    return volume, cylinder.service_pressure
+
+
+def _reference(
+    desk: Desk | None, pressure: GaugePressure | None, amount: Volume | None
+) -> Reference:
+    """The ledger's reference condition; without a ledger, that of the unit asked in."""
+    from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE
+
+    if desk is not None:
+        return PSI_REFERENCE if desk.shore.value == "psi" else BAR_REFERENCE
+    american = (pressure is not None and pressure.unit == "psi") or (
+        amount is not None and amount.unit == "cuft"
+    )
+    return PSI_REFERENCE if american else BAR_REFERENCE

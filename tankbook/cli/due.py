@@ -1,0 +1,61 @@
+"""`tankbook due`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import DONE, NO, Answer, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+
+def due(
+    context: typer.Context,
+    ids: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="ID", help="Only these cylinders and sets.", show_default=False),
+    ] = None,
+    within: Annotated[
+        str,
+        typer.Option(
+            "--within",
+            metavar="PERIOD",
+            help="What falls due within 90d, 6m or 1y; overdue things always.",
+            show_default=False,
+        ),
+    ] = "",
+    everything: Annotated[
+        bool, typer.Option("--all", help="Show what is in date, too (JSON always does).")
+    ] = False,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """What is due: every obligation with last and next date, most urgent first.
+
+    Exit code 1 when something is overdue.
+    """
+    from tankbook.cli import ask
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import due as output
+    from tankbook.rules.answers import State
+    from tankbook.rules.schedule import SOON
+    from tankbook.rules.schedule import due as due_of
+    from tankbook.units import PartialDate
+
+    asked = common(context, json, on, ledger)
+    ahead = ask.period("--within", within) if within else None
+    desk = open_desk(asked)
+    wanted = desk.resolve(ids or [])
+    dues = [d for d in due_of(desk.book, desk.today) if not wanted or d.id in wanted]
+    period = ahead or desk.book.settings.soon or SOON
+    horizon = PartialDate.of(desk.today).plus(period).last
+    shown = output.within(dues, desk.today, horizon)
+    code = NO if any(d.state is State.OVERDUE for d in dues) else DONE
+    if asked.json:
+        return as_data(output.data(shown if within else dues), code, desk.notes)
+    days = (horizon - desk.today).days
+    if (everything or wanted) and not within:
+        shown = dues
+    return Answer(output.text(dues, shown, days, desk.page), code, desk.notes)

@@ -1,0 +1,88 @@
+"""`tankbook list`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.output.listing import Listed
+
+
+def listing(
+    context: typer.Context,
+    where: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--where",
+            metavar="FIELD=VALUE",
+            help="Any field of the file: size=al80, valve.outlet=yoke, service_pressure<3300, "
+            "place!=shop, owner= (not recorded). May be given again; all must hold.",
+            show_default=False,
+        ),
+    ] = None,
+    use: Annotated[
+        str, typer.Option("--use", metavar="USE", help="rental, sale, ...", show_default=False)
+    ] = "",
+    status: Annotated[
+        str, typer.Option("--status", metavar="STATUS", help="held, out, ...", show_default=False)
+    ] = "",
+    size: Annotated[
+        str, typer.Option("--size", metavar="SIZE", help="al80, ...", show_default=False)
+    ] = "",
+    ready: Annotated[bool, typer.Option("--ready", help="Full and fit to go out now.")] = False,
+    sort: Annotated[
+        str, typer.Option("--sort", metavar="FIELD", help="Any field; first-test, gas, fill.")
+    ] = "id",
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """The cylinders, one a line; filters on any field."""
+    from tankbook.cli import where as filters
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import listing as output
+
+    asked = common(context, json, on, ledger)
+    desk = open_desk(asked)
+    wanted = [*(where or []), *filters.plain(use=use, status=status, size=size)]
+    tests = [filters.parse(text, desk.shore) for text in wanted]
+    order = filters.sort_key(sort)
+    rows = [row for row in _rows(desk) if all(t.holds(row) for t in tests)]
+    rows = sorted((r for r in rows if r.ready or not ready), key=order)
+    if asked.json:
+        return as_data(output.data(rows), notes=desk.notes)
+    said = "".join(f", {t}" for t in tests) + (", ready" if ready else "")
+    sets = {} if said else desk.book.sets
+    return Answer(output.text(rows, said, desk.page, sets), notes=desk.notes)
+
+
+def _rows(desk: Desk) -> list[Listed]:
+    from tankbook.output.listing import Listed
+    from tankbook.rules.board import is_ready
+    from tankbook.rules.contents import contents_of
+    from tankbook.rules.gate import may_fill
+    from tankbook.rules.standing import status_of
+    from tankbook.rules.volume import size_word
+
+    book = desk.book
+    rows = []
+    for cylinder in book.cylinders.values():
+        status = status_of(cylinder)
+        gas = contents_of(book, cylinder.id).gas
+        rows.append(
+            Listed(
+                cylinder=cylinder,
+                size=size_word(book, cylinder),
+                gas=str(gas) if gas else "",
+                standing=status.value if status else "",
+                fillable=may_fill(book, cylinder.id, desk.today, station=False).fillable,
+                ready=bool(is_ready(book, cylinder.id, desk.today)),
+            )
+        )
+    return rows

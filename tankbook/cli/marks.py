@@ -1,0 +1,35 @@
+"""`tankbook marks`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+
+def marks(
+    context: typer.Context,
+    line: Annotated[str, typer.Argument(metavar="MARKS", help="A shoulder line, in quotes.")],
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """What stamp marks mean, mark by mark, with citations. What cannot be read is never guessed.
+
+    Needs no ledger; --on and --ledger change nothing here.
+    """
+    from tankbook.cli.desk import page
+    from tankbook.ledger import shipped
+    from tankbook.output import marks as output
+    from tankbook.records.marks import read_marks
+
+    asked = common(context, json, on, ledger)
+    if not line.strip():
+        raise RequestError("there are no marks to read", 'write them in quotes: "DOT-3AL 3000 ..."')
+    found = read_marks(line, shipped.marks())
+    if asked.json:
+        return as_data(output.data(found))
+    return Answer(output.text(found, page()))

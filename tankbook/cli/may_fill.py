@@ -1,0 +1,79 @@
+"""`tankbook may-fill`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import DONE, NO, Answer, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+
+def may_fill(
+    context: typer.Context,
+    ids: Annotated[
+        list[str], typer.Argument(metavar="ID", help="Cylinders or sets; a tail will do.")
+    ],
+    gas: Annotated[
+        str,
+        typer.Option(
+            "--gas", metavar="GAS", help="Such as nitrox32; air, if not said.", show_default=False
+        ),
+    ] = "",
+    fill_pressure: Annotated[
+        str,
+        typer.Option(
+            "--fill-pressure",
+            metavar="PRESSURE",
+            help="What the fill regulator is set to.",
+            show_default=False,
+        ),
+    ] = "",
+    ambient: Annotated[
+        str,
+        typer.Option(
+            "--ambient",
+            metavar="TEMPERATURE",
+            help="How warm it is where the cylinder stands.",
+            show_default=False,
+        ),
+    ] = "",
+    together: Annotated[
+        bool, typer.Option("--together", help="They are connected to one regulator.")
+    ] = False,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """May it be filled? Yes or no, to what pressure at what temperature, and every reason.
+
+    Exit code 1 when any of them is refused.
+    """
+    from tankbook.cli import ask
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import may_fill as output
+    from tankbook.rules.gate import may_fill as answer_of
+
+    asked = common(context, json, on, ledger)
+    desk = open_desk(asked)
+    wanted = desk.resolve(ids)
+    mixture = ask.gas("--gas", gas) if gas else None
+    pressure = ask.pressure("--fill-pressure", fill_pressure, desk.shore) if fill_pressure else None
+    degrees = ask.temperature("--ambient", ambient, desk.shore) if ambient else None
+    answers = [
+        answer_of(
+            desk.book,
+            id_,
+            desk.today,
+            mixture,
+            fill_pressure=pressure,
+            ambient=degrees,
+            connected=tuple(wanted) if together else (),
+        )
+        for id_ in wanted
+    ]
+    code = DONE if all(a.fillable for a in answers) else NO
+    if asked.json:
+        return as_data(output.data(answers), code, desk.notes)
+    return Answer(output.text(answers, desk.page, pressure), code, desk.notes)

@@ -1,0 +1,43 @@
+"""`tankbook rules`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+
+def rules(
+    context: typer.Context,
+    obligation: Annotated[
+        str,
+        typer.Option(
+            "--obligation",
+            metavar="QUESTION",
+            help="Only rows that answer it: visual, alloy, ...",
+            show_default=False,
+        ),
+    ] = "",
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """The rule rows in force for this ledger, with citation, basis and how each was verified."""
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import rules as output
+    from tankbook.records.rulerow import Obligation
+    from tankbook.rules.inforce import rules_of
+
+    asked = common(context, json, on, ledger)
+    if obligation and obligation not in list(Obligation):
+        known = ", ".join(o.value for o in Obligation)
+        raise RequestError(f"--obligation: no rule answers to {obligation!r}", f"known: {known}")
+    desk = open_desk(asked)
+    in_force = rules_of(desk.book)
+    sets = output.only(in_force.sets, list(in_force.all_rows()), obligation)
+    if asked.json:
+        return as_data(output.data(sets), notes=desk.notes)
+    return Answer(output.text(sets, desk.page), notes=desk.notes)

@@ -1,0 +1,60 @@
+"""`tankbook show`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.output.card import Card
+
+
+def show(
+    context: typer.Context,
+    id_: Annotated[str, typer.Argument(metavar="ID", help="A cylinder or set; a tail will do.")],
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """The whole card: may it be filled, what it is, what it holds, every entry ever made."""
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import card as output
+
+    asked = common(context, json, on, ledger)
+    desk = open_desk(asked)
+    card = card_of(desk, desk.resolve([id_])[0])
+    if asked.json:
+        return as_data(output.data(card), notes=desk.notes)
+    return Answer(output.text(card, desk.page), notes=desk.notes)
+
+
+def card_of(desk: Desk, id_: str, *, station: bool = True) -> Card:
+    """Everything known of a cylinder or set, also of one whose file cannot be read.
+
+    `station` says whether the station's own state is asked too; a tag outlives it.
+    """
+    from tankbook.output.card import Card
+    from tankbook.rules.contents import contents_of
+    from tankbook.rules.gate import may_fill
+    from tankbook.rules.schedule import due
+    from tankbook.rules.standing import status_of
+    from tankbook.rules.volume import water_volume_of
+
+    book = desk.book
+    cylinder = book.cylinders.get(id_)
+    status = status_of(cylinder) if cylinder else None
+    return Card(
+        id=id_,
+        record=cylinder or book.sets.get(id_),
+        answer=may_fill(book, id_, desk.today, station=station),
+        contents=contents_of(book, id_),
+        dues=tuple(d for d in due(book, desk.today) if d.id == id_),
+        water_volume=water_volume_of(book, cylinder) if cylinder else None,
+        standing=status.value if status else "",
+        faults=book.broken.get(id_, ()),
+    )

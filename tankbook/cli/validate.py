@@ -1,0 +1,66 @@
+"""`tankbook validate`."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+if TYPE_CHECKING:
+    from tankbook.records.book import Book
+
+FORMATS = ("text", "github")
+
+
+def validate(
+    context: typer.Context,
+    form: Annotated[
+        str,
+        typer.Option("--format", metavar="text|github", help="github: annotations for a check."),
+    ] = "text",
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """Read every file and check the records against each other; all faults in one run.
+
+    Exit code 1 when there is a fault; advice alone is 0.
+    """
+    from tankbook.cli.desk import day_asked, root_asked
+    from tankbook.ledger.load import read_ledger
+    from tankbook.output import findings as output
+    from tankbook.records.node import Severity
+    from tankbook.rules.checks import check
+
+    asked = common(context, json, on, ledger)
+    if form not in FORMATS:
+        raise RequestError(f"--format: {form!r} is not known", f"known: {', '.join(FORMATS)}")
+    today, root = day_asked(asked), root_asked(asked)
+    book = read_ledger(root)
+    if asked.on:
+        book = book.as_known_on(today)
+    findings = sorted([*book.findings, *check(book, today)], key=lambda f: f.where)
+    code = NO if any(f.severity is Severity.FAULT for f in findings) else DONE
+    if asked.json:
+        return as_data(output.data(findings), code)
+    if form == "github":
+        return Answer(output.github(findings, read(book), _folder(root)), code)
+    return Answer(output.text(findings, read(book)), code)
+
+
+def read(book: Book) -> str:
+    """What was read, counted."""
+    from tankbook.output.page import counted
+
+    return f"{counted(len(book.cylinders), 'cylinder')}, {counted(len(book.log), 'log line')}"
+
+
+def _folder(root: Path) -> str:
+    """The ledger's path from the working folder, as annotations name files from there."""
+    folder = Path(os.path.relpath(root)).as_posix()
+    return "" if folder == "." else folder

@@ -1,0 +1,127 @@
+"""Beginning a ledger: its settings, a station to fill in, its folders, and what git must know."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.records.words import Shore
+
+FOLDERS = ("cylinders", "sets", "checklists", "fills", "rules")
+
+GITATTRIBUTES = """\
+# The fill log is appended to by several people: git joins their lines.
+fills/*.csv text eol=lf merge=union
+"""
+
+GITIGNORE = """\
+# Names and telephone numbers stay on this computer.
+contacts.csv
+# Locks and unfinished writes.
+.tankbook/
+"""
+
+AMBIENT = {Shore.PSI: "70 degF", Shore.BAR: "20 degC"}
+
+SETTINGS = """\
+ledger: {name}
+
+# What the gauges are read in: psi or bar. A bare number on the command line is taken in it.
+units: {units}
+
+# The rule sets in force; `tankbook rules` lists their rows.
+rules: [{rules}]
+
+# Take the `#` away where a line is true of yours, and correct it.
+#
+# How warm it usually is where the cylinders stand:
+# ambient: {ambient}
+#
+# Who signs, by initials; names stay out of the ledger:
+# people:
+#   MV:
+#     certifications:
+#       - {{skill: inspector, from: 2026-01, until: 2029-01}}
+#
+# prices: {{hydro: 45.00 USD, visual: 18.50 USD}}
+"""
+
+STATION = """\
+# The fill station. Take the `#` away where a line is true of yours, and correct it.
+#
+# banks:
+#   - name: B1
+#     water_volume: 48 L
+#     working_pressure: {bank}
+#     gas: air
+#     readings:
+#       - {{on: 2026-11-25, pressure: {reading}, by: MV}}
+# compressor:
+#   name: C1
+#   hours:
+#     - {{on: 2026-11-25, reads: 412.5 h, by: MV}}
+# filters:
+#   - name: F1
+#     life: 50 h
+#     changed:
+#       - {{on: 2026-09-01, at: 380 h, by: MV}}
+# air_tests:
+#   - {{on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}}
+# gauges:
+#   - {{name: G1, master: yes}}
+# positions:
+#   - {{name: P1, kind: enclosed}}
+open_whip: never
+"""
+
+EXAMPLES = {
+    Shore.PSI: {"bank": "5000 psi", "reading": "4400 psi"},
+    Shore.BAR: {"bank": "345 bar", "reading": "300 bar"},
+}
+
+
+def begin(root: Path, name: str, units: Shore, rules: tuple[str, ...]) -> tuple[str, ...]:
+    """Write a new ledger in `root` and return what was written, folders ending in a slash.
+
+    Nothing is written when any of its files is there already.
+
+    Raises:
+        LedgerError: a file of a ledger is there, or the disk refuses.
+    """
+    files = _files(name, units, rules)
+    there = [each for each in files if (root / each).exists()]
+    if there:
+        mend = "nothing was written; move it away, or choose another folder"
+        raise LedgerError(str(root / there[0]), "it is there already", mend)
+    try:
+        for folder in FOLDERS:
+            (root / folder).mkdir(parents=True, exist_ok=True)
+        for each, text in files.items():
+            with (root / each).open("x", encoding="utf-8", newline="\n") as file:
+                file.write(text)
+    except OSError as error:
+        raise from_os(str(error.filename or root), error) from error
+    return (*files, *(f"{folder}/" for folder in FOLDERS))
+
+
+def _files(name: str, units: Shore, rules: tuple[str, ...]) -> dict[str, str]:
+    settings = SETTINGS.format(
+        name=_quoted(name), units=units, rules=", ".join(rules), ambient=AMBIENT[units]
+    )
+    return {
+        "tankbook.yaml": settings,
+        "station.yaml": STATION.format(**EXAMPLES[units]),
+        ".gitattributes": GITATTRIBUTES,
+        ".gitignore": GITIGNORE,
+    }
+
+
+def _quoted(name: str) -> str:
+    """A name that YAML reads back as written, whatever is in it.
+
+    Raises:
+        LedgerError: it is empty or holds a control character.
+    """
+    if not name.strip() or not name.isprintable():
+        raise LedgerError("--name", "a ledger needs a name of one printable line", "name it")
+    return '"' + name.replace("\\", "\\\\").replace('"', '\\"') + '"'

@@ -1,0 +1,84 @@
+"""Stamp marks, as text and as JSON."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.ledger import shipped
+from tankbook.output import as_json
+from tankbook.output import marks as output
+from tankbook.output.page import Page
+from tankbook.records.marks import Marks, read_marks
+
+US = "DOT-3AL 3000 K118204 09A21 09 A123 26 +"
+ISO = "UN ISO 7866 PW232 PH348 12.3L M25x2 05/06 @@"
+
+
+def marks_of(line: str) -> Marks:
+    return read_marks(line, shipped.marks())
+
+
+@pytest.mark.parametrize(
+    ("line", "first"),
+    [
+        (US, "DOT-3AL, 3000 psi, serial K118204, first test Sep 2021, retest Sep 2026 +"),
+        (ISO, "UN ISO 7866, 232 bar; 1 mark NOT READ: @@; 1 date in doubt"),
+        ("@@ ##", "no mark could be read; 2 marks NOT READ: @@, ##"),
+        ("UN ISO 7866 232 BAR PW232", "UN ISO 7866, 232 bar"),
+    ],
+)
+def test_the_first_line_says_what_was_read_and_what_was_not(line: str, first: str) -> None:
+    assert output.headline(marks_of(line)) == first
+
+
+@pytest.mark.parametrize("line", [US, ISO])
+def test_the_page(line: str, page: Page, snapshot: SnapshotAssertion) -> None:
+    text = output.text(marks_of(line), page)
+    assert max(map(len, text.splitlines())) <= 80
+    assert text == snapshot
+
+
+@pytest.mark.parametrize("line", [US, ISO])
+def test_every_mark_is_named_with_its_citation(line: str, page: Page) -> None:
+    marks = marks_of(line)
+    flat = " ".join(output.text(marks, page).split())
+    for token in marks.tokens:
+        assert token.text in flat
+        assert token.meaning is not None
+        assert token.meaning.citation in flat
+
+
+def test_a_kind_without_a_meaning_says_so(page: Page) -> None:
+    assert "no meaning on file" in output.text(read_marks(US), page)
+
+
+def test_the_json() -> None:
+    got = json.loads(as_json.dumps(output.data(marks_of(US))))
+    assert list(got) == [
+        "line", "specifications", "service_pressures", "test_pressure", "serial", "first_test",
+        "retests", "unread", "doubts", "marks",
+    ]  # fmt: skip
+    assert got["specifications"] == ["DOT-3AL"]
+    assert got["service_pressures"] == ["3000 psi"]
+    assert got["first_test"] == "2021-09"
+    assert got["retests"] == [
+        {
+            "month": 9,
+            "year": 2026,
+            "rin": "A123",
+            "suffixes": ["+"],
+            "plus": True,
+            "star": False,
+            "could_be": [],
+        }
+    ]
+    assert [m["start"] for m in got["marks"]] == [0, 8, 13, 21, 27, 38]
+
+
+def test_an_ambiguous_date_keeps_every_reading() -> None:
+    got = as_json.plain(output.data(marks_of(ISO)))
+    assert [m["read_as"] for m in got["marks"] if m["text"] == "05/06"] == ["May 2006 or Jun 2005"]
+    assert got["unread"] == ["@@"]

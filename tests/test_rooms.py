@@ -1,0 +1,118 @@
+"""The rooms: which may import which, which may touch the disk, and which are pure."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import tankbook
+
+PACKAGE = Path(tankbook.__file__).parent
+ROOMS = ("units", "gas", "records", "rules", "filling", "ledger", "output", "cli")
+"""From the ground up: a room imports itself and the rooms before it."""
+PURE = ROOMS[: ROOMS.index("ledger")]
+"""No files, no clock, no printing: today's date is an argument."""
+
+DISK_MODULES = {"pathlib", "io", "os", "shutil", "tempfile", "glob", "fcntl", "subprocess", "mmap"}
+DISK_CALLS = {
+    "open", "read_text", "read_bytes", "write_text", "write_bytes", "mkdir", "unlink", "rename",
+    "replace_file", "rmdir", "touch", "iterdir", "glob",
+}  # fmt: skip
+CLOCK_CALLS = {"now", "today", "utcnow", "time", "localtime", "monotonic", "perf_counter"}
+OUTSIDE_CALLS = {"print", "input", "exit", "eval", "exec"}
+
+MODULES = sorted(p.relative_to(PACKAGE) for p in PACKAGE.rglob("*.py"))
+
+
+def room_of(module: Path) -> str:
+    return module.parts[0] if len(module.parts) > 1 else "cli"  # __main__ belongs to the cli
+
+
+def tree_of(module: Path) -> ast.Module:
+    return ast.parse((PACKAGE / module).read_text(encoding="utf-8"))
+
+
+def imported(tree: ast.AST) -> Iterator[str]:
+    """Every module imported anywhere in a tree, also inside functions and for types only."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, "relative imports hide the direction"
+            yield node.module or ""
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+def called(tree: ast.AST) -> Iterator[str]:
+    """The bare name of everything called: `open` for `open()` and for `path.open()`."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call):
+            target = node.func
+            if isinstance(target, ast.Name):
+                yield target.id
+            elif isinstance(target, ast.Attribute):
+                yield target.attr
+
+
+def upward(room: str, names: Iterator[str]) -> list[str]:
+    """The imports that point to a room above, or to none."""
+    allowed = ROOMS[: ROOMS.index(room) + 1]
+    found = []
+    for name in names:
+        parts = name.split(".")
+        if parts[0] == "tankbook" and len(parts) > 1 and parts[1] not in allowed:
+            found += [name] if parts[1] != "__version__" else []
+    return found
+
+
+def test_every_folder_is_a_room() -> None:
+    assert {room_of(m) for m in MODULES} == set(ROOMS)
+
+
+@pytest.mark.parametrize("module", MODULES, ids=str)
+def test_imports_point_down(module: Path) -> None:
+    assert upward(room_of(module), imported(tree_of(module))) == []
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if room_of(m) in PURE], ids=str)
+def test_pure_rooms_touch_neither_disk_nor_clock_nor_terminal(module: Path) -> None:
+    tree = tree_of(module)
+    names, calls = set(imported(tree)), set(called(tree))
+    assert {n.split(".")[0] for n in names} & (DISK_MODULES | {"time", "sys", "logging"}) == set()
+    assert calls & (DISK_CALLS | CLOCK_CALLS | OUTSIDE_CALLS) == set()
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if room_of(m) == "output"], ids=str)
+def test_output_touches_neither_disk_nor_clock_nor_terminal(module: Path) -> None:
+    tree = tree_of(module)
+    assert {n.split(".")[0] for n in imported(tree)} & (DISK_MODULES | {"time", "sys"}) == set()
+    assert set(called(tree)) & (DISK_CALLS | CLOCK_CALLS | OUTSIDE_CALLS) == set()
+
+
+@pytest.mark.parametrize("module", [m for m in MODULES if room_of(m) == "cli"], ids=str)
+def test_the_cli_leaves_files_to_the_ledger(module: Path) -> None:
+    assert set(called(tree_of(module))) & (DISK_CALLS - {"open"}) == set()
+
+
+def test_the_day_is_read_in_one_place() -> None:
+    """A lock notes when it was taken; nothing else asks the clock but the one function."""
+    readers = {m for m in MODULES if set(called(tree_of(m))) & (CLOCK_CALLS - {"time"})}
+    assert readers - {Path("ledger/lock.py")} == {Path("cli/desk.py")}
+
+
+@pytest.mark.parametrize(
+    ("room", "text", "found"),
+    [
+        ("gas", "from tankbook.records import book", ["tankbook.records", "tankbook.records.book"]),
+        ("gas", "def f():\n    import tankbook.cli.app", ["tankbook.cli.app"]),
+        ("rules", "from tankbook import ledger", ["tankbook.ledger"]),
+        ("rules", "from tankbook.units import Volume\nfrom tankbook import __version__", []),
+    ],
+)
+def test_the_check_itself_sees_an_import_that_points_up(
+    room: str, text: str, found: list[str]
+) -> None:
+    assert upward(room, imported(ast.parse(text))) == found
