@@ -1,0 +1,97 @@
+"""The pages on the commands and on their JSON say what the program does.
+
+`pytest tests/cli --snapshot-update` writes `docs/commands.md` anew.
+"""
+
+from __future__ import annotations
+
+import re
+import shlex
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tankbook.cli.app import COMMANDS, EXAMPLES
+from tankbook.output.command_page import command_page
+
+Run = Callable[..., Any]
+DOCS = Path(__file__).parents[2] / "docs"
+
+
+def page_of(tb: Run) -> str:
+    helps = {"tankbook": tb("--help").out}
+    helps |= {f"tankbook {name}": tb(name, "--help").out for name in COMMANDS}
+    return command_page(helps)
+
+
+def test_the_page_on_the_commands_is_not_stale(tb: Run, request: pytest.FixtureRequest) -> None:
+    path = DOCS / "commands.md"
+    if request.config.getoption("update_snapshots"):
+        path.write_text(page_of(tb), encoding="utf-8")
+    assert path.read_text(encoding="utf-8") == page_of(tb)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_is_on_both_pages(name: str) -> None:
+    assert f"\n## tankbook {name}\n" in (DOCS / "commands.md").read_text(encoding="utf-8")
+    assert f"\n## {name}\n" in (DOCS / "json.md").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_the_example_of_every_command_runs(
+    name: str, tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(ledger)
+    text = EXAMPLES[name].removeprefix("Example: tankbook ").replace(" 14", " RB-014")
+    text = text.replace("15", "RB-015")
+    ran = tb(*shlex.split(text))
+    assert ran.code in (0, 1)
+    assert ran.out
+
+
+SHOWN = {
+    "board": [],
+    "show": ["show", "RB-021"],
+    "list": ["list"],
+    "marks": ["marks", "DOT-3AL 3000 K118204 09A21 05 A123 26 +"],
+    "rules": [],  # its keys are those of the row, on the format page
+    "validate": ["validate"],
+    "due": ["due"],
+    "may-fill": ["may-fill", "RB-015"],
+    "capacity": ["capacity", "RB-014"],
+    "fleet": ["fleet"],
+    "tags": ["tags", "RB-014"],
+    "init": ["init", "new"],
+}
+RECORDS = {"record", "by_status"}
+"""Objects whose keys are a record's own, or words of a closed set."""
+
+
+def keys_in(value: Any) -> Iterator[str]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield key
+            if key not in RECORDS:
+                yield from keys_in(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from keys_in(inner)
+
+
+@pytest.mark.parametrize("name", [n for n, line in SHOWN.items() if line or n == "board"])
+def test_every_key_of_every_answer_is_on_the_json_page(
+    name: str, tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (ledger / "fills/2025.csv").write_text("at\n")  # a fault, so that validate has one to tell
+    monkeypatch.chdir(ledger)
+    day = [] if name == "init" else ["--on", "2026-11-25"]
+    keys = set(keys_in(tb(*SHOWN[name], *day, "--json").json))
+    named = set(re.findall(r"`([A-Za-z_0-9]+)`", (DOCS / "json.md").read_text(encoding="utf-8")))
+    assert keys
+    assert keys <= named
+
+
+def test_every_command_has_a_line_here() -> None:
+    assert set(SHOWN) == {"board", *COMMANDS}

@@ -1,0 +1,82 @@
+"""Beginning a ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Run = Callable[..., Any]
+
+
+@pytest.mark.parametrize(("units", "rules"), [("psi", "us-dot"), ("bar", "uk")])
+def test_a_new_ledger_is_in_order_and_answers(
+    units: str, rules: str, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ran = tb("init", "quay", "--name", "North Quay", "--units", units, "--rules", rules)
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.first == "Begun: a ledger in quay"
+    monkeypatch.chdir(tmp_path / "quay")
+    checked = tb("validate")
+    assert checked.code == 0
+    assert checked.first == "OK: no fault, 0 advice; 0 cylinders, 0 log lines"
+    assert tb("--json").json["ledger"] == "North Quay"
+    assert f"from {rules}, " in tb("rules").first
+
+
+def test_what_is_written(tb: Run, tmp_path: Path) -> None:
+    ran = tb("init", "quay", "--json")
+    assert ran.json == {
+        "ledger": "quay",
+        "written": [
+            "tankbook.yaml", "station.yaml", ".gitattributes", ".gitignore",
+            "cylinders/", "sets/", "checklists/", "fills/", "rules/",
+        ],
+    }  # fmt: skip
+    root = tmp_path / "quay"
+    assert all((root / each).exists() for each in ran.json["written"])
+    assert "fills/*.csv text eol=lf merge=union\n" in (root / ".gitattributes").read_text()
+    assert {"contacts.csv", ".tankbook/"} <= set((root / ".gitignore").read_text().splitlines())
+
+
+def test_the_name_is_the_folders_unless_given(tb: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    tb("init", "quay")
+    monkeypatch.chdir("quay")
+    assert tb("--json").json["ledger"] == "quay"
+
+
+def test_any_printable_name_comes_back_as_given(tb: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    name = 'O\'Quay: "deep" \\ #1 é'
+    tb("init", "quay", "--name", name)
+    monkeypatch.chdir("quay")
+    assert tb("--json").json["ledger"] == name
+
+
+@pytest.mark.parametrize("there", ["tankbook.yaml", "station.yaml", ".gitignore"])
+def test_nothing_is_overwritten_and_nothing_is_written_beside_it(
+    there: str, tb: Run, tmp_path: Path
+) -> None:
+    (tmp_path / there).write_text("mine\n")
+    ran = tb("init", ".")
+    assert (ran.code, ran.out) == (2, "")
+    assert f"{there}: it is there already; nothing was written" in ran.err
+    assert [p.name for p in tmp_path.iterdir()] == [there]
+    assert (tmp_path / there).read_text() == "mine\n"
+
+
+def test_a_file_in_the_way_is_one_line(tb: Run, tmp_path: Path) -> None:
+    (tmp_path / "quay").write_text("a file")
+    ran = tb("init", "quay")
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err.count("\n") == 1
+
+
+@pytest.mark.parametrize("name", ["", "two\nlines", "\x07"])
+def test_a_name_that_cannot_be_is_refused(name: str, tb: Run, tmp_path: Path) -> None:
+    if not name:
+        assert tb("init", "quay", "--name", " ").code == 2
+    else:
+        assert tb("init", "quay", "--name", name).code == 2
+    assert not (tmp_path / "quay").exists()
