@@ -1,0 +1,140 @@
+"""One writer at a time: the lock of a ledger.
+
+The lock is the kernel's, on an open file, so that it ends with the process however that ends.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import platform
+import re
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from tankbook.ledger.atomic import PLAIN
+from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.names import PRIVATE_FOLDER
+
+LOCK = f"{PRIVATE_FOLDER}/lock"
+PATIENCE = 10.0
+"""How long to wait for another writer, in seconds."""
+
+_PAUSE = 0.05
+_SIGNED = re.compile(r"(\d{1,10}) ([\w.-]{1,255}) ([\dT:+-]{1,40})\n")
+
+if sys.platform == "win32":
+    import msvcrt
+
+    # Windows forbids reading what is locked, so a byte far past the holder's name is.
+    _FAR = 1 << 20
+
+    def _try_lock(descriptor: int) -> bool:
+        os.lseek(descriptor, _FAR, os.SEEK_SET)
+        try:
+            msvcrt.locking(descriptor, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+
+else:
+    import fcntl
+
+    def _try_lock(descriptor: int) -> bool:
+        try:
+            fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True
+
+
+@dataclass(slots=True)
+class Held:
+    """Proof that the ledger at `root` is locked, as long as `active`."""
+
+    root: Path
+    active: bool = True
+
+
+@contextmanager
+def hold(root: Path, patience: float = PATIENCE) -> Iterator[Held]:
+    """Lock the ledger at `root` while the block runs, waiting up to `patience` seconds.
+
+    Raises:
+        LedgerError: another process has it, or the disk refuses.
+    """
+    descriptor = _open(root)
+    try:
+        _wait(descriptor, root, patience)
+        held = Held(root)
+        try:
+            _sign(descriptor)
+            yield held
+        finally:
+            held.active = False
+    finally:
+        os.close(descriptor)
+
+
+def private_folder(root: Path) -> Path:
+    """The ledger's own folder, made if need be, and ignored by git whatever else is.
+
+    Raises:
+        LedgerError: it is a link to elsewhere, or the disk refuses.
+    """
+    folder = root / PRIVATE_FOLDER
+    try:
+        folder.mkdir(exist_ok=True)
+        if folder.is_symlink():
+            said = "this is a link to another folder"
+            raise LedgerError(PRIVATE_FOLDER, said, "remove it: tankbook makes a folder of its own")
+        if not (folder / ".gitignore").exists():
+            (folder / ".gitignore").write_text("*\n", encoding="ascii", newline="\n")
+    except OSError as error:
+        raise from_os(PRIVATE_FOLDER, error) from error
+    return folder
+
+
+def _open(root: Path) -> int:
+    file = private_folder(root) / "lock"
+    try:
+        return os.open(file, os.O_RDWR | os.O_CREAT | PLAIN, 0o666)
+    except OSError as error:
+        raise from_os(LOCK, error) from error
+
+
+def _wait(descriptor: int, root: Path, patience: float) -> None:
+    until = time.monotonic() + patience
+    try:
+        while not _try_lock(descriptor):
+            if time.monotonic() >= until:
+                mend = "wait until it is done, or end it, and try again"
+                raise LedgerError(LOCK, f"the ledger is being written by {_holder(root)}", mend)
+            time.sleep(_PAUSE)
+    except OSError as error:
+        raise from_os(LOCK, error) from error
+
+
+def _sign(descriptor: int) -> None:
+    """Note who holds the lock, for whoever waits in vain."""
+    now = dt.datetime.now().astimezone().isoformat(timespec="seconds")
+    host = re.sub(r"[^\w.-]", "_", platform.node()) or "unknown"
+    with suppress(OSError):  # a full disk is no reason not to lock
+        os.lseek(descriptor, 0, os.SEEK_SET)
+        os.ftruncate(descriptor, 0)
+        os.write(descriptor, f"{os.getpid()} {host} {now}\n".encode())
+
+
+def _holder(root: Path) -> str:
+    try:
+        written = (root / LOCK).read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        written = ""
+    signed = _SIGNED.fullmatch(written)
+    if signed is None:
+        return "another process"
+    return f"process {signed[1]} on {signed[2]} since {signed[3]}"
