@@ -32,7 +32,7 @@ def validate(
     Exit code 1 when there is a fault; advice alone is 0.
     """
     from tankbook.cli.desk import day_asked, root_asked
-    from tankbook.ledger.load import read_ledger
+    from tankbook.ledger.load import SETTINGS_FILE, read_ledger
     from tankbook.output import findings as output
     from tankbook.records.node import Severity
     from tankbook.rules.checks import check
@@ -44,7 +44,10 @@ def validate(
     book = read_ledger(root)
     if asked.on:
         book = book.as_known_on(today)
-    findings = sorted([*book.findings, *check(book, today)], key=lambda f: f.where)
+    findings = list(book.findings)
+    if not any(f.where.path == SETTINGS_FILE for f in findings):
+        findings += check(book, today)  # without settings every person and rule would be unknown
+    findings.sort(key=lambda f: f.where)
     code = NO if any(f.severity is Severity.FAULT for f in findings) else DONE
     if asked.json:
         return as_data(output.data(findings), code)

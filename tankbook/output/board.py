@@ -92,12 +92,17 @@ def headline(board: Board) -> str:
     if not board.station and not board.banks:
         return f"No station on record; {ready} ready"
     state = "Station CLOSED" if board.station_refusals else "Station open"
-    filters = _filters(board)
-    named = [f"filter {d.part if len(filters) > 1 else ''}".strip() for d in filters]
-    facts = [_air(board)]
-    facts += [f"{n} {due_output.left(d)} left" for n, d in zip(named, filters, strict=True)]
-    facts.append(_age(board.banks, board.today))
+    facts = [_air(board), _soonest_filter(board), _age(board.banks, board.today)]
     return f"{state}: {', '.join(f for f in facts if f)}; {ready} ready"
+
+
+def _soonest_filter(board: Board) -> str:
+    """The filter with the least left, in whole hours."""
+    lives = [h for d in _filters(board) if (h := _hours_left(d)) is not None]
+    if not lives:
+        return ""
+    least = min(lives)
+    return f"filter {-least:g} h OVER" if least < 0 else f"filter {int(least)} h left"
 
 
 def _air(board: Board) -> str:
@@ -114,7 +119,8 @@ def _age(banks: Sequence[BankState], today: dt.date) -> str:
     dates = [b.read_on for b in banks if b.read_on]
     if not dates:
         return "banks not read"
-    return f"banks read {ago(min(dates), today)}"
+    days = (today - min(dates)).days
+    return f"banks {counted(days, 'day')} old" if days > 0 else "banks read today"
 
 
 def _filters(board: Board) -> list[Due]:
@@ -125,6 +131,9 @@ def _station_lines(board: Board, page: Page) -> list[str]:
     banks = [_bank_text(b, board.today, page) for b in board.banks]
     ready = [f"{len(r.ids)} x {r.size} {r.gas}" for r in board.ready]
     found = [f"Banks: {', '.join(banks)}"] if banks else []
+    filters = [f"{d.part} {due_output.left(d)}" for d in _filters(board)]
+    if len(filters) > 1:
+        found.append(f"Filters, hours left: {', '.join(filters)}")
     found.append(f"Ready: {', '.join(ready) or 'nothing'}")
     return found
 

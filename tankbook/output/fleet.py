@@ -77,7 +77,11 @@ def _cost(cost: Cost) -> tuple[str, ...]:
 
 
 def _cells(row: FleetRow) -> tuple[str, ...]:
-    others = [f"{n} {status}" for status, n in row.by_status if status is not Status.IN_SERVICE]
+    others = [
+        f"{n} {status.value.replace('-', ' ')}"
+        for status, n in row.by_status
+        if status is not Status.IN_SERVICE
+    ]
     return (
         row.use.value if row.use else "-",
         row.size or "-",

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from tankbook.output.markdown import anchor, code, table
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Key, Kind, ListOf, MapOf, Nested, Record, keys_of
 from tankbook.records.log import Booking, LogLine, columns
-from tankbook.records.rulerow import RuleSet
+from tankbook.records.rulerow import RuleSet, TradeSize
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
 
@@ -70,8 +70,8 @@ are what a recall for bad air is traced by.
 """
 
 
-def format_page() -> str:
-    """The whole page, in Markdown."""
+def format_page(sizes: Sequence[TradeSize] = ()) -> str:
+    """The whole page, in Markdown, with the trade sizes that `size:` may name."""
     lines = ["## Files", ""]
     for path, record, about in (*FILES, *LINES):
         lines.append(f"- `{path}`: {anchor(_heading(record))}. {about}")
@@ -87,7 +87,30 @@ def format_page() -> str:
     for record in _inside(top):
         lines += ["", f"### {_heading(record)}", "", (record.__doc__ or "").strip(), ""]
         lines += _keys(record)
+    if sizes:
+        lines += ["", "## Trade sizes", "", SIZES_NOTE, *_sizes(sizes)]
     return HEAD + "\n".join(lines) + "\n"
+
+
+SIZES_NOTE = """\
+US shoulders state no water volume. `size:` names one of these nominal ones, or one of the shop's
+own (`sizes` in `tankbook.yaml`); the volume recorded for a cylinder always goes before it, and
+every answer says which was used.
+"""
+
+
+def _sizes(sizes: Sequence[TradeSize]) -> list[str]:
+    rows = [
+        (
+            code(size.name),
+            str(size.water_volume),
+            str(size.service_pressure or ""),
+            size.material.value if size.material else "",
+            f"{size.citation} ({size.verified})",
+        )
+        for size in sizes
+    ]
+    return table(("size", "water volume", "service pressure", "material", "source"), rows)
 
 
 def _heading(record: type[Record]) -> str:

@@ -81,6 +81,8 @@ def limit_text(answer: MayFill, page: Page) -> str:
         return "no limit can be stated"
     limit = answer.limit
     said = f"{page.marked(limit.pressure)} at {limit.reference}"
+    if limit.plus:
+        said += " by its plus mark"
     if answer.target is not None and answer.ambient is not None:
         said += f" ({page.target(answer.target, limit.pressure)} today at {answer.ambient})"
     return said

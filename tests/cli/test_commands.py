@@ -32,7 +32,7 @@ def _at(tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 def test_the_board_opens_with_the_station_and_what_is_ready(at: Run) -> None:
     ran = at()
     assert ran.code == 0
-    assert ran.first == "Station open: air test to 12 Apr 2027, banks read 1 day ago; 1 ready"
+    assert ran.first == "Station open: air test to 12 Apr 2027, banks 1 day old; 1 ready"
     assert "Ready: 1 x 11.1 L air" in ran.out
     for heading in ("Overdue (2)", "Held (1)", "Out (1)"):
         assert heading in ran.out
@@ -388,7 +388,9 @@ def test_broken_settings_answer_nothing_but_validate(at: Run, ledger: Path) -> N
     ran = at("due")
     assert (ran.code, ran.out) == (2, "")
     assert ran.err.startswith("tankbook: tankbook.yaml:2:8: units: `furlong` is not a known word")
-    assert at("validate").code == 1
+    checked = at("validate")
+    assert checked.code == 1
+    assert checked.first.startswith("1 fault in 1 file")
 
 
 def test_an_empty_ledger_answers_everything(tb: Run, write: Write) -> None:

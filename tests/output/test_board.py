@@ -16,7 +16,7 @@ from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import BankState, Board, Ready, Reason
 from tankbook.rules.board import board as board_of
-from tankbook.units import GaugePressure
+from tankbook.units import GaugePressure, RunningTime
 
 
 @pytest.fixture(name="board")
@@ -45,7 +45,7 @@ EMPTY = Board(
 
 def test_the_first_line_is_the_station_and_how_many_are_ready(board: Board) -> None:
     assert output.headline(board) == (
-        "Station open: air test to 12 Apr 2027, filter 17.5 h left, banks read 11 days ago; 1 ready"
+        "Station open: air test to 12 Apr 2027, filter 17 h left, banks 11 days old; 1 ready"
     )
 
 
@@ -131,3 +131,15 @@ def test_the_json(board: Board) -> None:
 
 def test_outside_git_uncommitted_is_null(board: Board) -> None:
     assert output.data(board, None)["uncommitted"] is None
+
+
+@pytest.mark.parametrize(
+    ("hours", "over", "said"),
+    [(17.9, False, "filter 17 h left"), (0.4, False, "filter 0 h left"), (2.5, True, "filter 2.5 h OVER")],
+)  # fmt: skip
+def test_hours_left_are_rounded_down(hours: float, over: bool, said: str, board: Board) -> None:
+    station = tuple(
+        replace(d, hours_left=RunningTime.of(hours, "h"), hours_over=over) if d.hours_left else d
+        for d in board.station
+    )
+    assert f", {said}, " in output.headline(replace(board, station=station))

@@ -20,6 +20,10 @@ from tankbook.records.log import LogLine, columns
 DOCS = Path(__file__).parents[2] / "docs"
 
 
+def ledger_format_page() -> str:
+    return format_page(list(shipped.sizes().values()))
+
+
 def rule_sets_page() -> str:
     names = shipped.rule_set_names()
     order = sorted(names, key=lambda n: (n in shipped.EVERYWHERE, n != "us-dot", n))
@@ -28,7 +32,7 @@ def rule_sets_page() -> str:
 
 @pytest.mark.parametrize(
     ("name", "make"),
-    [("ledger-format.md", format_page), ("rule-sets.md", rule_sets_page)],
+    [("ledger-format.md", ledger_format_page), ("rule-sets.md", rule_sets_page)],
     ids=["format", "rules"],
 )
 def test_the_page_is_not_stale(
@@ -52,8 +56,14 @@ def test_the_header_of_the_fill_log_is_shown() -> None:
     assert f"```\n{','.join(columns(LogLine))}\n```" in format_page()
 
 
+def test_every_trade_size_is_on_the_page() -> None:
+    page = ledger_format_page()
+    for size in shipped.sizes().values():
+        assert f"| `{size.name}` | {size.water_volume} |" in page
+
+
 def test_every_link_inside_the_page_leads_somewhere() -> None:
-    page = format_page()
+    page = ledger_format_page()
     headings = {h.lower().replace(" ", "-") for h in re.findall(r"^#+ (.+)$", page, re.MULTILINE)}
     links = set(re.findall(r"\]\(#([^)]+)\)", page))
     assert links <= headings

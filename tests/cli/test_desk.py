@@ -1,0 +1,47 @@
+"""The page commands write on, and the day they answer for."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import shutil
+import sys
+from os import terminal_size
+
+import pytest
+
+from tankbook.cli.answer import RequestError
+from tankbook.cli.desk import day_asked, page
+from tankbook.cli.options import Common
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(("columns", "width"), [(40, 60), (80, 80), (100, 100), (300, 120)])
+def test_a_page_is_as_wide_as_the_terminal_within_reason(
+    columns: int, width: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "stdout", Terminal())
+    monkeypatch.setattr(shutil, "get_terminal_size", lambda _: terminal_size((columns, 24)))
+    assert page().width == width
+
+
+def test_without_a_terminal_a_page_has_80_columns(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "200")
+    monkeypatch.setattr(sys, "stdout", io.StringIO())
+    assert page().width == 80
+
+
+def test_the_day_is_the_one_asked_for_else_today() -> None:
+    assert day_asked(Common(on="2026-11-25")) == dt.date(2026, 11, 25)
+    before = dt.datetime.now().astimezone().date()
+    assert before <= day_asked(Common()) <= before + dt.timedelta(1)
+
+
+@pytest.mark.parametrize("text", ["2026-02-30", "2026-2-9", "20260209", "2026-02", "today"])
+def test_a_day_is_written_in_one_way(text: str) -> None:
+    with pytest.raises(RequestError, match="is not a calendar day; write it as 2026-11-25"):
+        day_asked(Common(on=text))
