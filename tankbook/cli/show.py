@@ -36,7 +36,8 @@ def show(
 def card_of(desk: Desk, id_: str, *, station: bool = True) -> Card:
     """Everything known of a cylinder or set, also of one whose file cannot be read.
 
-    `station` says whether the station's own state is asked too; a tag outlives it.
+    Whether it may be filled is asked for the gas it holds, where that is known. `station` says
+    whether the station's own state is asked too; a tag outlives it.
     """
     from tankbook.output.card import Card
     from tankbook.rules.contents import contents_of
@@ -48,11 +49,12 @@ def card_of(desk: Desk, id_: str, *, station: bool = True) -> Card:
     book = desk.book
     cylinder = book.cylinders.get(id_)
     status = status_of(cylinder) if cylinder else None
+    contents = contents_of(book, id_)
     return Card(
         id=id_,
         record=cylinder or book.sets.get(id_),
-        answer=may_fill(book, id_, desk.today, station=station),
-        contents=contents_of(book, id_),
+        answer=may_fill(book, id_, desk.today, contents.gas, station=station),
+        contents=contents,
         dues=tuple(d for d in due(book, desk.today) if d.id == id_),
         water_volume=water_volume_of(book, cylinder) if cylinder else None,
         standing=status.value if status else "",

@@ -15,6 +15,9 @@ from tankbook.output.words import CAUTION
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import BankState, Board, Due
 
+MOST_NAMES = 20
+"""How many names a section lists before it only counts the rest."""
+
 
 def data(board: Board, uncommitted: Sequence[str] | None) -> dict[str, Any]:
     """The JSON shape of the board. `uncommitted` is null where the ledger is not in git."""
@@ -72,7 +75,7 @@ def _bank(bank: BankState) -> dict[str, Any]:
 def text(board: Board, uncommitted: Sequence[str] | None, page: Page) -> str:
     """The board as text; sections with nothing in them are left out."""
     parts = [page.wrap(headline(board), hang="  ")]
-    parts += [page.wrap(line, hang="  ") for line in _station_lines(board, page)]
+    parts += _station_lines(board, page)
     parts += [page.wrap(f"- {briefly(r)}", "  ", "    ") for r in board.station_refusals]
     parts += _dues(f"Overdue ({len(board.overdue)})", board.overdue, page)
     soon = f"Due within {counted(board.soon_days, 'day')} ({len(board.soon)})"
@@ -102,7 +105,7 @@ def _soonest_filter(board: Board) -> str:
     if not lives:
         return ""
     least = min(lives)
-    return f"filter {-least:g} h OVER" if least < 0 else f"filter {int(least)} h left"
+    return f"filter {-least:g} h OVER" if least < 0 else f"filter {int(least)} h"
 
 
 def _air(board: Board) -> str:
@@ -120,7 +123,7 @@ def _age(banks: Sequence[BankState], today: dt.date) -> str:
     if not dates:
         return "banks not read"
     days = (today - min(dates)).days
-    return f"banks {counted(days, 'day')} old" if days > 0 else "banks read today"
+    return f"banks {days} d old" if days > 0 else "banks read today"
 
 
 def _filters(board: Board) -> list[Due]:
@@ -130,11 +133,11 @@ def _filters(board: Board) -> list[Due]:
 def _station_lines(board: Board, page: Page) -> list[str]:
     banks = [_bank_text(b, board.today, page) for b in board.banks]
     ready = [f"{len(r.ids)} x {r.size} {r.gas}" for r in board.ready]
-    found = [f"Banks: {', '.join(banks)}"] if banks else []
+    found = [page.items("Banks", banks)] if banks else []
     filters = [f"{d.part} {due_output.left(d)}" for d in _filters(board)]
     if len(filters) > 1:
-        found.append(f"Filters, hours left: {', '.join(filters)}")
-    found.append(f"Ready: {', '.join(ready) or 'nothing'}")
+        found.append(page.items("Filters, left", filters))
+    found.append(page.items("Ready", ready or ["nothing"]))
     return found
 
 
@@ -162,4 +165,7 @@ def _pairs(
 def _listed(heading: str, names: Sequence[str], page: Page) -> list[str]:
     if not names:
         return []
-    return ["", f"{heading} ({len(names)})", page.wrap(", ".join(names), "  ")]
+    shown = list(names[:MOST_NAMES])
+    if len(names) > len(shown):
+        shown.append(f"and {len(names) - len(shown)} more")
+    return ["", f"{heading} ({len(names)})", page.items("", shown, "  ")]

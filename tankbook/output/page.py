@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import textwrap
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tankbook.records.words import Shore
@@ -71,6 +72,15 @@ class Page:
             break_long_words=False,
             break_on_hyphens=False,
         )
+
+    def items(self, head: str, items: Sequence[str], indent: str = "") -> str:
+        """`head: one, two, three`, wrapped between the items and never inside one."""
+        whole = ", ".join(item.replace(" ", NO_BREAK) for item in items)
+        said = f"{head}: {whole}" if head else whole
+        return self.wrap(said, indent, indent + ("  " if head else "")).replace(NO_BREAK, " ")
+
+
+NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 def plain_date(date: PartialDate | dt.date) -> str:

@@ -65,9 +65,10 @@ def _facts(card: Card, page: Page) -> list[tuple[str, str]]:
         found.append(("cleaned for", record.service.value if record.service else "not recorded"))
     elif record is not None:
         found.append(("cylinders", ", ".join(record.cylinders)))
-    if card.answer.limit is not None:
+    if card.answer.fillable and card.answer.limit is not None:
         limit = card.answer.limit
         found.append(("fill to", f"{page.marked(limit.pressure)} at {limit.reference}"))
+        found.append(("gas", str(card.answer.gas)))
     found.append(("holds", contents_text(card.contents, page)))
     found += [(obligation(d.obligation), _until(card, d)) for d in card.dues]
     return found

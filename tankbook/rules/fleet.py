@@ -12,7 +12,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Status, Use
 from tankbook.rules.answers import Due, FleetRow, State
-from tankbook.rules.contents import lines_by_cylinder
+from tankbook.rules.contents import contents_of, lines_by_cylinder
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import CYLINDER_OBLIGATIONS, due
 from tankbook.rules.standing import status_of
@@ -55,12 +55,18 @@ def _row(
         size=size,
         count=len(members),
         in_service=states[Status.IN_SERVICE],
-        fillable=sum(may_fill(book, c.id, today, station=False).fillable for c in members),
+        fillable=sum(_fillable(book, c, today) for c in members),
         by_status=tuple(sorted(states.items())),
         fills=fills,
         oldest=min(firsts, key=lambda on: on.first) if firsts else None,
         overdue=sum(c.id in overdue for c in members),
     )
+
+
+def _fillable(book: Book, cylinder: Cylinder, today: dt.date) -> bool:
+    """Whether it may be filled with the gas it holds, or the usual one where it holds none."""
+    gas = contents_of(book, cylinder.id).gas
+    return may_fill(book, cylinder.id, today, gas, station=False).fillable
 
 
 @dataclass(frozen=True, slots=True)

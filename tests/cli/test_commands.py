@@ -32,7 +32,7 @@ def _at(tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
 def test_the_board_opens_with_the_station_and_what_is_ready(at: Run) -> None:
     ran = at()
     assert ran.code == 0
-    assert ran.first == "Station open: air test to 12 Apr 2027, banks 1 day old; 1 ready"
+    assert ran.first == "Station open: air test to 12 Apr 2027, banks 1 d old; 1 ready"
     assert "Ready: 1 x 11.1 L air" in ran.out
     for heading in ("Overdue (2)", "Held (1)", "Out (1)"):
         assert heading in ran.out
@@ -166,6 +166,24 @@ def test_show_of_a_set(at: Run) -> None:
     ran = at("show", "DB-02")
     assert ran.first.startswith("DB-02: DO NOT FILL: ")
     assert at("show", "DB-02", "--json").json["kind"] == "set"
+
+
+def test_a_cylinder_is_asked_about_with_the_gas_it_holds(at: Run, ledger: Path) -> None:
+    path = ledger / "cylinders/RB-021.yaml"
+    text = (
+        path.read_text()
+        .replace("status: out", "status: in-service")
+        .replace("service: air", "service: nitrox\ncleaned: [{on: 2026-03-01, by: MV, to: nitrox}]")
+        .replace("to: B-4471}", "to: B-4471, back: 2026-11-24}")
+    )
+    path.write_text(text)
+    (ledger / "sets/DB-02.yaml").unlink()
+    station = ledger / "station.yaml"
+    station.write_text(station.read_text().replace("gas: air,", "gas: air, grade: oxygen,"))
+    assert "nitrox32, and air is wanted" in at("may-fill", "RB-021").first
+    assert "may be filled, nitrox32, 3000 psi" in at("show", "RB-021").first
+    assert "gas         nitrox32" in at("tags", "RB-021").out
+    assert "RB-021" in ids(at("list", "--where", "fill=yes", "--json"))
 
 
 def test_tags_are_40_columns(at: Run) -> None:

@@ -45,7 +45,7 @@ EMPTY = Board(
 
 def test_the_first_line_is_the_station_and_how_many_are_ready(board: Board) -> None:
     assert output.headline(board) == (
-        "Station open: air test to 12 Apr 2027, filter 17 h left, banks 11 days old; 1 ready"
+        "Station open: air test to 12 Apr 2027, filter 17 h, banks 11 d old; 1 ready"
     )
 
 
@@ -84,6 +84,12 @@ def test_ready_is_counted_by_size_and_gas(board: Board, page: Page) -> None:
     text = output.text(replace(board, ready=ready), None, page)
     assert "; 3 ready" in output.headline(replace(board, ready=ready))
     assert "Ready: 2 x al80 air, 1 x al80 nitrox32" in text
+
+
+def test_a_long_list_of_names_is_cut_and_counted(board: Board, page: Page) -> None:
+    text = output.text(board, [f"cylinders/RB-{n:03}.yaml" for n in range(52)], page)
+    assert "Not yet committed (52)" in text
+    assert "and 32 more" in text
 
 
 def test_the_page(board: Board, page: Page, snapshot: SnapshotAssertion) -> None:
@@ -135,7 +141,7 @@ def test_outside_git_uncommitted_is_null(board: Board) -> None:
 
 @pytest.mark.parametrize(
     ("hours", "over", "said"),
-    [(17.9, False, "filter 17 h left"), (0.4, False, "filter 0 h left"), (2.5, True, "filter 2.5 h OVER")],
+    [(17.9, False, "filter 17 h"), (0.4, False, "filter 0 h"), (2.5, True, "filter 2.5 h OVER")],
 )  # fmt: skip
 def test_hours_left_are_rounded_down(hours: float, over: bool, said: str, board: Board) -> None:
     station = tuple(

@@ -79,6 +79,14 @@ def test_counts_and_ages() -> None:
     ]
 
 
+def test_items_are_wrapped_between_and_never_inside() -> None:
+    items = [f"{n} x size number {n}" for n in range(20)]
+    text = PSI.items("Ready", items)
+    assert max(map(len, text.splitlines())) <= 80
+    assert all(any(item in line for line in text.splitlines()) for item in items)
+    assert PSI.items("", ["a b"], "  ") == "  a b"
+
+
 def test_wrapping_never_cuts_a_word() -> None:
     citation = "49-CFR-180.209(a)-" * 6
     text = f"see {citation} for more"
