@@ -8,7 +8,7 @@ from tankbook.output.markdown import anchor, code, table
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Key, Kind, ListOf, MapOf, Nested, Record, keys_of
-from tankbook.records.log import Booking, LogLine, columns
+from tankbook.records.log import Booking, Contact, LogLine, columns
 from tankbook.records.rulerow import RuleSet, TradeSize
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
@@ -34,6 +34,11 @@ FILES: tuple[tuple[str, type[Record], str], ...] = (
 LINES: tuple[tuple[str, type[Record], str], ...] = (
     ("fills/2026.csv", LogLine, "The fill log, one line an act, only ever appended to."),
     ("bookings.csv", Booking, "What is wanted on a day."),
+    (
+        "contacts.csv",
+        Contact,
+        "Names and telephone numbers by reference. Git must not know it: `validate` refuses it.",
+    ),
 )
 
 HEAD = """\

@@ -102,7 +102,7 @@ def _cylinder_until(cylinder: Cylinder, day: dt.date) -> Cylinder:
     return then if then is cylinder else replace(then, status=None)
 
 
-_ENDS = {"released", "back", "refitted", "lifted", "found", "collected", "sticker_on"}
+_ENDS = {"released", "back", "refitted", "lifted", "found", "ready", "collected", "sticker_on"}
 
 
 def _later(record: Record, day: dt.date) -> bool:

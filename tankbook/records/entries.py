@@ -217,7 +217,10 @@ class Job(Entry):
     promised: dt.date | None = key(DAY, "When it was promised.", "2026-12-01")
     price: Money | None = key(MONEY, "Price agreed.", "25.00 USD")
     state: JobState = key(OneOf(JobState), "How far it is.", "open", default=JobState.OPEN)
-    told: Told | None = key(Nested(Told), "Owner told.", "{on: 2026-12-01, by: MV, how: telephone}")
+    ready: dt.date | None = key(DAY, "When the work was done.", "2026-12-01")
+    told: Told | None = key(
+        Nested(Told), "Owner told that it is ready.", "{on: 2026-12-01, by: MV, how: telephone}"
+    )
     collected: dt.date | None = key(DAY, "When it was collected.", "2026-12-03")
 
 

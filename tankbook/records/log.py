@@ -1,4 +1,4 @@
-"""The fill log's line and the booking's line: what a row of fills/YYYY.csv and bookings.csv says.
+"""The lines of the fill log, of the bookings and of the contacts: what a row of each says.
 
 Cells are declared like keys, in column order, so that header, check and format page are one.
 """
@@ -83,6 +83,18 @@ class Booking(Record):
     size: str | None = key(TEXT, "Trade size.", "al80")
     gas: Gas | None = key(GAS, "Gas.", "air")
     count: int = key(COUNT, "How many.", "6", required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contact(Record):
+    """Whom a reference stands for. It stays on the computer it was typed on."""
+
+    title: ClassVar[str] = "contact"
+    path: str = ""
+    line: int = 0
+    reference: str = key(TEXT, "Booking or customer reference.", "C-0192", required=True)
+    name: str = key(TEXT, "Whom to ask for.", "A. Example", required=True)
+    phone: str | None = key(TEXT, "Telephone number.", "555 0100")
 
 
 @once_per_record

@@ -111,6 +111,9 @@ class Settings(Record):
     operator: str | None = key(TEXT, "Initials of a fill unless said otherwise.", "MV")
     commit: bool = key(YES_NO, "Commit each act to git.", "no", default=False)
     late_entry: int | None = key(COUNT, "Days after which an entry counts as recorded late.", "14")
+    unclaimed: Period | None = key(
+        PERIOD, "How long finished work may wait before it counts as unclaimed.", "30 days"
+    )
     requalifier: str | None = key(
         TEXT, "Where cylinders are sent by default.", "Northside Test House"
     )

@@ -96,8 +96,11 @@ def _is_makers(entry: Entry) -> bool:
     return (entry.by or "").casefold() == "maker"
 
 
+_ENDS = ("released", "back", "refitted", "lifted", "found", "ready", "collected", "sticker_on")
+
+
 def _ends_in_order(name: str, entry: Entry, today: dt.date) -> Iterator[Finding]:
-    for end in ("released", "back", "refitted", "lifted", "found", "collected", "sticker_on"):
+    for end in _ENDS:
         day = getattr(entry, end, None)
         if not isinstance(day, dt.date):
             continue

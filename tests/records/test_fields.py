@@ -13,7 +13,7 @@ from tankbook.ledger.events import parse
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Key, Reader, Record, keys_of, read
-from tankbook.records.log import Booking, LogLine
+from tankbook.records.log import Booking, Contact, LogLine
 from tankbook.records.node import Mark, Scalar
 from tankbook.records.rulerow import RuleSet, SizeTable
 from tankbook.records.settings import Settings
@@ -21,6 +21,7 @@ from tankbook.records.station import Station
 
 KINDS: list[type[Record]] = [
     Cylinder, Doubles, Station, Settings, Checklist, RuleSet, SizeTable, LogLine, Booking,
+    Contact,
 ]  # fmt: skip
 
 
