@@ -64,6 +64,6 @@ def read(book: Book) -> str:
 
 
 def _folder(root: Path) -> str:
-    """The ledger's path from the working folder, as annotations name files from there."""
-    folder = Path(os.path.relpath(root)).as_posix()
+    """The ledger's path from where annotations count: the hosted check's workspace, else here."""
+    folder = Path(os.path.relpath(root, os.environ.get("GITHUB_WORKSPACE") or ".")).as_posix()
     return "" if folder == "." else folder

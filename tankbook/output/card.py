@@ -17,6 +17,7 @@ from tankbook.records.entries import Entry
 from tankbook.records.fields import Record, attributes_of
 from tankbook.records.node import Finding
 from tankbook.rules.answers import Contents, Due, MayFill, WaterVolume
+from tankbook.rules.contents import EMPTY
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +106,9 @@ def contents_text(contents: Contents, page: Page) -> str:
     """What it holds as last recorded: `air, 3000 psi, 9 Feb 2026, from B1+B2`."""
     if contents.pressure is None and contents.gas is None:
         return "nothing on record"
+    if contents.pressure is not None and contents.pressure < EMPTY:
+        on = f", {plain_date(contents.on)}" if contents.on else ""
+        return f"empty ({page.marked(contents.pressure)}{on})"
     parts = [str(contents.gas) if contents.gas else "gas unknown"]
     if contents.oxygen is not None:
         by = f" by {contents.analysed_by}" if contents.analysed_by else ""

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from tankbook.output.page import Page, counted
+from tankbook.output.sources import Sources
 from tankbook.output.tables import table
-from tankbook.output.words import NOT_ADVICE, obligation, source_of
-from tankbook.records.rulerow import RuleRow
+from tankbook.output.words import NOT_ADVICE, obligation
 from tankbook.rules.answers import Due, DueKind, State
 
 HEADERS = ("id", "what", "last", "next", "left")
@@ -72,21 +72,20 @@ def text(dues: Sequence[Due], shown: Sequence[Due], days: int, page: Page) -> st
     """The headline over all `dues`, a table of the `shown` ones and the rules they rest on."""
     parts = [headline(dues, days)]
     if shown:
-        parts += ["", lines(shown, page, cited=True), *_whys(shown, page)]
-        parts += ["", "Rules", *_sources(shown, page)]
+        sources = Sources()
+        parts += ["", lines(shown, page, sources), *_whys(shown, page), "", *sources.lines(page)]
     if len(shown) < len(dues):
         parts += ["", f"{len(dues) - len(shown)} more are in date; --all lists them."]
     return "\n".join([*parts, "", NOT_ADVICE, ""])
 
 
-def lines(dues: Sequence[Due], page: Page, *, cited: bool = False) -> str:
-    """The table alone. `cited` adds the numbers under which `text` lists the rules."""
-    number = {rule: str(n) for n, rule in enumerate(_rules(dues), 1)}
-    rows = [(*_cells(d), number.get(d.rule, "none")) for d in dues]
-    if not cited:
-        return table(HEADERS, [row[:-1] for row in rows], page, wrap=("what",), right=("left",))
-    headers = (*HEADERS, "rule")
-    return table(headers, rows, page, wrap=("what",), right=("left", "rule"))
+def lines(dues: Sequence[Due], page: Page, sources: Sources | None = None) -> str:
+    """The table alone; with `sources`, a column of the rules' numbers."""
+    if sources is None:
+        rows = [_cells(d) for d in dues]
+        return table(HEADERS, rows, page, wrap=("what",), right=("left",))
+    rows = [(*_cells(d), str(sources.number(d.row)) if d.row else "none") for d in dues]
+    return table((*HEADERS, "rule"), rows, page, wrap=("what",), right=("left", "rule"))
 
 
 def _cells(item: Due) -> tuple[str, ...]:
@@ -122,15 +121,3 @@ def _whys(dues: Sequence[Due], page: Page) -> list[str]:
         if d.why
     ]
     return ["", *whys] if whys else []
-
-
-def _rules(dues: Iterable[Due]) -> dict[str, RuleRow]:
-    return {d.row.id: d.row for d in dues if d.row}
-
-
-def _sources(dues: Iterable[Due], page: Page) -> list[str]:
-    """Each rule the lines rest on, once, under its number, with its citation."""
-    return [
-        page.wrap(f"{n:>3}  {row.id}: {source_of(row)}", hang="     ")
-        for n, row in enumerate(_rules(dues).values(), 1)
-    ]

@@ -7,7 +7,8 @@ from typing import Any
 
 from tankbook.output.as_json import number
 from tankbook.output.page import Page
-from tankbook.output.words import BASIS, CAUTION, HELIUM, NOT_ADVICE, source_of
+from tankbook.output.sources import Sources
+from tankbook.output.words import BASIS, CAUTION, HELIUM, NOT_ADVICE
 from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import Limit, MayFill, Reason
 from tankbook.units import GaugePressure
@@ -42,17 +43,22 @@ def _datum(answer: MayFill) -> dict[str, Any]:
 
 
 def text(answers: Sequence[MayFill], page: Page, set_to: GaugePressure | None = None) -> str:
-    """An answer line for each, then the detail; `set_to` is the fill pressure asked with."""
+    """An answer line for each, the detail of each, and the rules they rest on.
+
+    `set_to` is the fill pressure asked with.
+    """
+    sources = Sources()
     parts = [page.wrap(headline(a, page), hang="    ") for a in answers]
     for answer in answers:
-        detail = _detail(answer, page)
+        detail = _detail(answer, page, sources)
         if detail:
-            parts += ["", *([f"{answer.id}"] if len(answers) > 1 else []), *detail]
-    yes = any(a.fillable for a in answers)
+            parts += ["", *([answer.id] if len(answers) > 1 else []), *detail]
+    rules = sources.lines(page)
+    parts += ["", *rules] if rules else []
     parts.append("")
     if set_to is not None:
         parts.append(f"Asked with the fill regulator set to {set_to}.")
-    if yes:
+    if any(a.fillable for a in answers):
         parts.append(page.wrap(CAUTION))
     return "\n".join([*parts, NOT_ADVICE, ""])
 
@@ -88,31 +94,30 @@ def limit_text(answer: MayFill, page: Page) -> str:
     return said
 
 
-def _detail(answer: MayFill, page: Page) -> list[str]:
+def _detail(answer: MayFill, page: Page, sources: Sources) -> list[str]:
     parts: list[str] = []
     if len(answer.members) > 1:
         parts.append(f"Cylinders: {', '.join(answer.members)}")
     for reason in answer.reasons:
-        parts += reason_lines(reason, page)
+        parts += _reason(reason, page, sources)
     if answer.limit is not None:
         name = "limit" if answer.fillable else "its limit, once it may be filled"
-        parts += _limit_lines(name, answer.limit, page)
+        parts += _limit(name, answer.limit, page, sources)
         if answer.fillable and answer.ambient is None:
             parts.append(page.wrap(NO_AMBIENT, hang="  "))
     if answer.fillable and answer.look is not None:
-        look = f"Before the fill: look over the outside. {source_of(answer.look)}"
-        parts.append(page.wrap(look, hang="  "))
+        cited = sources.cite([answer.look])
+        parts.append(page.wrap(f"Before the fill: look over the outside{cited}", hang="  "))
     if answer.fillable and answer.gas.helium_percent:
         parts.append(page.wrap(HELIUM, hang="  "))
     return parts
 
 
-def reason_lines(reason: Reason, page: Page) -> list[str]:
-    """A reason, marked `refuse` or `WARNING`, the rule it rests on, and how to mend it."""
+def _reason(reason: Reason, page: Page, sources: Sources) -> list[str]:
+    """A reason, marked `refuse` or `WARNING`, and how to mend it."""
     mark = "refuse:" if reason.gate is Gate.REFUSE else "WARNING:"
-    found = [page.wrap(f"{mark} {reason.text}", hang="  ")]
-    if reason.row is not None:
-        found.append(page.wrap(f"{reason.row.id}: {source_of(reason.row)}", "  ", "    "))
+    cited = sources.cite([reason.row] if reason.row else [])
+    found = [page.wrap(f"{mark} {reason.text}{cited}", hang="  ")]
     if reason.mend:
         found.append(page.wrap(f"mend: {reason.mend}", "  ", "    "))
     if reason.gate is Gate.REFUSE and reason.may_be_overridden:
@@ -120,10 +125,10 @@ def reason_lines(reason: Reason, page: Page) -> list[str]:
     return found
 
 
-def _limit_lines(name: str, limit: Limit, page: Page) -> list[str]:
+def _limit(name: str, limit: Limit, page: Page, sources: Sources) -> list[str]:
     plus = ", with the plus mark's share" if limit.plus else ""
-    found = [f"{name}: {page.marked(limit.pressure)} at {limit.reference}{plus}"]
-    found += [page.wrap(f"{row.id}: {source_of(row)}", "  ", "    ") for row in limit.rows]
+    said = f"{name}: {page.marked(limit.pressure)} at {limit.reference}{plus}"
+    found = [page.wrap(f"{said}{sources.cite(limit.rows)}", hang="  ")]
     if limit.why_no_plus:
         found.append(page.wrap(f"no plus: {limit.why_no_plus}", "  ", "    "))
     return found

@@ -42,6 +42,7 @@ def _tb(
 ) -> Callable[..., Ran]:
     """Run `tankbook` in this process, from an empty folder unless the test has gone elsewhere."""
     monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.delenv("GITHUB_WORKSPACE", raising=False)
     monkeypatch.setenv("COLUMNS", "200")  # must not matter: this is no terminal
     monkeypatch.chdir(tmp_path)
 

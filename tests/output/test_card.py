@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Callable
+from dataclasses import replace
 
 import books
 import pytest
@@ -17,10 +18,12 @@ from tankbook.output.page import Page
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Where
+from tankbook.rules.answers import Contents
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
 from tankbook.rules.volume import water_volume_of
+from tankbook.units import GaugePressure
 
 
 @pytest.fixture(name="card_for")
@@ -83,6 +86,13 @@ def test_entries_inside_the_valve_are_shown(page: Page) -> None:
     )
     entries = dict(output.entries_of(books.typed(Cylinder, text)))
     assert [output.entry_text(e) for e in entries["valve serviced"]] == ["2026-02-09  by MV"]
+
+
+def test_an_empty_cylinder_is_called_empty(page: Page) -> None:
+    zero = Contents(None, GaugePressure.of(0, "psi"), None, None, dt.date(2026, 4, 8))
+    assert output.contents_text(zero, page) == "empty (0 psi, 8 Apr 2026)"
+    some = replace(zero, pressure=GaugePressure.of(500, "psi"))
+    assert output.contents_text(some, page) == "gas unknown, 500 psi, 8 Apr 2026"
 
 
 def test_what_it_holds_is_said_with_analysis_and_source(

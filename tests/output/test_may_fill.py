@@ -72,7 +72,7 @@ def test_a_refusal_names_each_reason_and_what_it_rests_on(
 
 def test_every_yes_asks_for_the_look_and_carries_the_caution(yes: MayFill, page: Page) -> None:
     text = " ".join(output.text([yes], page).split())
-    assert "Before the fill: look over the outside." in text
+    assert "Before the fill: look over the outside (rule " in text
     assert CAUTION in text
 
 
@@ -112,3 +112,21 @@ def test_several_answers_come_first_then_their_detail(
     text = output.text(answers, page)
     assert max(map(len, text.splitlines())) <= 80
     assert text == snapshot
+
+
+def test_a_rule_that_several_answers_rest_on_is_listed_once(
+    book: Book, today: dt.date, page: Page
+) -> None:
+    text = output.text([may_fill(book, name, today) for name in book.cylinders], page)
+    assert text.count("us.fill-limit: ") == 1
+    assert text.count("(rules 1, 2)") == len(book.cylinders)
+
+
+def test_every_row_an_answer_used_for_a_reason_is_cited(
+    book: Book, today: dt.date, page: Page
+) -> None:
+    answer = may_fill(book, "RB-015", today)
+    flat = " ".join(output.text([answer], page).split())
+    for reason in answer.reasons:
+        assert reason.row is not None
+        assert f" {reason.row.id}: {reason.row.citation}" in flat
