@@ -30,7 +30,7 @@ from tankbook.records.words import (
     TestResult,
     ValvePosition,
 )
-from tankbook.rules.contents import EMPTY, contents_of, lines_by_cylinder, sets_with
+from tankbook.rules.contents import EMPTY, contents_of, lines_about, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.schedule import SEEN_STICKER
 from tankbook.rules.standing import status_of
@@ -54,7 +54,7 @@ class Condition:
 def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[Condition]:
     """Every condition of a cylinder that a rule must speak to before it is filled."""
     cylinder = facts.cylinder
-    yield from _standing(cylinder)
+    yield from _standing(book, cylinder)
     yield from _crack(cylinder)
     yield from _permit(facts, today)
     yield from _alloy(facts)
@@ -66,9 +66,13 @@ def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[
     yield from _clean(book, cylinder, gas)
 
 
-def _standing(cylinder: Cylinder) -> Iterator[Condition]:
+def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     status = status_of(cylinder)
     if status is Status.IN_SERVICE:
+        for rental in rentals_of(book, cylinder.id):
+            if rental.void is None and rental.back is None:
+                text = f"it is out in doubles, to {rental.to} since {rental.on}"
+                yield Condition(Obligation.STANDING, Status.OUT, f"standing-{Status.OUT}", text)
         return
     why = _why(cylinder, status)
     text = f"it is {status}: {why}" if why else f"it is {status}"
@@ -177,16 +181,14 @@ def _returned(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
 
 def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str]]:
     found = []
-    sets = sets_with(book).get(cylinder.id, ())
-    rentals = [*cylinder.rented, *(r for name in sets for r in book.sets[name].rented)]
-    for rental in rentals:
+    for rental in rentals_of(book, cylinder.id):
         if rental.void is not None or rental.back is None:
             continue
         if rental.valve is ValvePosition.OPEN:
             found.append((rental.back, "valve-open"))
         elif rental.pressure is not None and rental.pressure < EMPTY:
             found.append((rental.back, "empty"))
-    for line in lines_by_cylinder(book).get(cylinder.id, ()):
+    for line in lines_about(book, cylinder.id):
         if _read_empty(line):
             found.append((line.at.date(), "empty"))
     return sorted(found)
@@ -207,9 +209,7 @@ def _looked_inside(book: Book, cylinder: Cylinder, since: dt.date) -> bool:
 
 
 def _damage(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
-    sets = sets_with(book).get(cylinder.id, ())
-    rentals = [*cylinder.rented, *(r for name in sets for r in book.sets[name].rented)]
-    for rental in rentals:
+    for rental in rentals_of(book, cylinder.id):
         if (
             rental.void is None
             and rental.back
@@ -259,9 +259,7 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         return
     since = cleaned[-1].on.last
     spoilt = [
-        n
-        for n in lines_by_cylinder(book).get(cylinder.id, ())
-        if n.at.date() > since and ordinary_air(book, n)
+        n for n in lines_about(book, cylinder.id) if n.at.date() > since and ordinary_air(book, n)
     ]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"

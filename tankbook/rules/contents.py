@@ -8,9 +8,10 @@ from dataclasses import replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
-from tankbook.records.entries import standing
+from tankbook.records.cylinder import Doubles
+from tankbook.records.entries import Rented, standing
 from tankbook.records.log import LogLine
-from tankbook.records.words import Act
+from tankbook.records.words import Act, Isolator
 from tankbook.rules.answers import Contents
 from tankbook.units import GaugePressure
 
@@ -61,20 +62,62 @@ def contents_of(book: Book, id_: str) -> Contents:
     """What a cylinder or set holds, as last recorded.
 
     A return from rental later than the last line replaces the pressure, not the gas. A cylinder
-    drained or read empty holds no gas that counts.
+    drained or read empty holds no gas that counts. A set whose isolator is shut is told by its
+    emptier side, without a gas where the sides differ; `sides_of` tells both.
     """
-    ids = (id_, *sets_with(book).get(id_, ()))
-    by_cylinder = lines_by_cylinder(book)
-    lines = sorted((n for name in ids for n in by_cylinder.get(name, ())), key=lambda n: n.at)
-    contents = NOTHING_KNOWN
-    for line in lines:
+    doubles = book.sets.get(id_)
+    if doubles is not None and doubles.isolator is Isolator.SHUT:
+        return _of_sides([held for _, held in sides_of(book, doubles)])
+    return _as_recorded(book, id_)
+
+
+def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:
+    """What each cylinder of a set holds: with the isolator shut, each has its own reading."""
+    return tuple((member, _as_recorded(book, member)) for member in doubles.cylinders)
+
+
+def _of_sides(sides: list[Contents]) -> Contents:
+    if not sides or any(held.pressure is None for held in sides):
+        return NOTHING_KNOWN
+    lowest = min(sides, key=lambda held: held.pressure.pa if held.pressure else 0.0)
+    same = all(held.gas == lowest.gas for held in sides)
+    return lowest if same else replace(lowest, gas=None)
+
+
+def _as_recorded(book: Book, id_: str) -> Contents:
+    lines = lines_about(book, id_)
+    fills = [i for i, line in enumerate(lines) if line.act is Act.FILL]
+    contents = replace(NOTHING_KNOWN, fills=max(len(fills) - 1, 0))
+    for line in lines[fills[-1] if fills else 0 :]:
         contents = _after(contents, line)
-    subject = book.cylinders.get(id_) or book.sets.get(id_)
-    for rental in standing(subject.rented) if subject else ():
+    for rental in standing(rentals_of(book, id_)):
         later = rental.back and (contents.on is None or rental.back >= contents.on)
-        if rental.pressure is not None and later:
+        if rental.pressure is not None and later and not _logged(lines, rental):
             contents = _at_pressure(contents, rental.pressure, rental.back)
     return contents
+
+
+def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
+    """The lines that stand of a cylinder and of the sets it belongs to, or of a set, by time."""
+    by_cylinder = lines_by_cylinder(book)
+    own = by_cylinder.get(id_, ())
+    shared = [by_cylinder[name] for name in sets_with(book).get(id_, ()) if name in by_cylinder]
+    if not shared:
+        return own
+    return tuple(sorted((*own, *(n for lines in shared for n in lines)), key=lambda n: n.at))
+
+
+def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
+    """The rentals of a cylinder and of the sets it belongs to, or of a set."""
+    subject = book.cylinders.get(id_) or book.sets.get(id_)
+    own = subject.rented if subject else ()
+    sets = sets_with(book).get(id_, ())
+    return (*own, *(r for name in sets if name in book.sets for r in book.sets[name].rented))
+
+
+def _logged(lines: tuple[LogLine, ...], rental: Rented) -> bool:
+    """Whether the pressure at a return stands in the log as well, which knows the time of it."""
+    return any(n.act is Act.READING and n.at.date() == rental.back for n in lines)
 
 
 def _after(before: Contents, line: LogLine) -> Contents:

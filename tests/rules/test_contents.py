@@ -5,8 +5,11 @@ from __future__ import annotations
 import pytest
 from books import GOOD, TODAY, make_book, with_lines
 
+from tankbook.gas import Gas
+from tankbook.records.book import Book
 from tankbook.records.words import Status
-from tankbook.rules.contents import contents_of, lines_by_cylinder
+from tankbook.rules.contents import contents_of, lines_by_cylinder, sides_of
+from tankbook.rules.gate import may_fill
 from tankbook.rules.standing import status_of
 from tankbook.rules.volume import size_word, water_volume_of
 
@@ -104,3 +107,61 @@ def test_no_volume_is_no_volume() -> None:
     book = make_book({"A": with_lines(GOOD, water_volume=None)})
     assert water_volume_of(book, book.cylinders["A"]) is None
     assert size_word(book, book.cylinders["A"]) == "size not recorded"
+
+
+def test_a_fill_on_the_day_of_the_return_is_not_undone_by_it() -> None:
+    text = with_lines(
+        GOOD, rented="[{on: 2026-11-02, to: B-1, back: 2026-11-03, pressure: 700 psi}]"
+    )
+    back = "at=2026-11-03T10:00:00+00:00; cylinder=A; act=reading; to=700 psi; by=MV"
+    fill = FILL.replace("11-01T10", "11-03T15")
+    assert str(contents_of(make_book({"A": text}, log=back), "A").pressure) == "700 psi"
+    assert str(contents_of(make_book({"A": text}, log=f"{back}\n{fill}"), "A").pressure) == (
+        "3000 psi"
+    )
+
+
+def in_doubles(log: str, **keys: str) -> Book:
+    two = {"A": GOOD, "B": with_lines(GOOD, serial="K2")}
+    given = "".join(f"\n{k}: {v}" for k, v in keys.items())
+    return make_book(two, sets={"D": f"cylinders: [A, B]{given}"}, log=log)
+
+
+def test_a_set_back_from_rental_tells_its_sides_too() -> None:
+    rented = "[{on: 2026-11-02, to: B-1, back: 2026-11-03, pressure: 700 psi}]"
+    book = in_doubles(FILL.replace("cylinder=A", "cylinder=D"), rented=rented)
+    assert [str(contents_of(book, i).pressure) for i in ("D", "A", "B")] == ["700 psi"] * 3
+
+
+def test_with_the_isolator_shut_each_side_has_its_own_reading() -> None:
+    log = "\n".join([FILL.replace("cylinder=A", "cylinder=D"), READ])
+    book = in_doubles(log, isolator="shut")
+    sides = [(n, str(c.pressure)) for n, c in sides_of(book, book.sets["D"])]
+    assert sides == [("A", "1200 psi"), ("B", "3000 psi")]
+    assert str(contents_of(book, "D").pressure) == "1200 psi"
+
+
+def test_sides_that_hold_different_gases_make_no_gas_of_the_set() -> None:
+    other = FILL.replace("gas=air", "gas=nitrox32; o2=32 %; analysed_by=MV").replace("=A", "=B")
+    book = in_doubles(f"{FILL}\n{other}", isolator="shut")
+    assert contents_of(book, "D").gas is None
+
+
+def test_a_set_that_is_out_is_not_filled_nor_is_either_side() -> None:
+    book = in_doubles("", rented="[{on: 2026-11-02, to: B-1}]")
+    for id_ in ("A", "B", "D"):
+        texts = [r.text for r in may_fill(book, id_, TODAY).refusals]
+        assert any("it is out in doubles, to B-1" in text for text in texts)
+
+
+def test_a_set_read_empty_and_filled_with_ordinary_air_says_so_of_its_sides() -> None:
+    empty = READ.replace("cylinder=A", "cylinder=D").replace("1200 psi", "0 psi")
+    codes = {r.code for r in may_fill(in_doubles(empty), "A", TODAY).refusals}
+    assert "returned-empty" in codes
+    two = {
+        n: with_lines(GOOD, serial=s, service="oxygen", cleaned="[{on: 2026-10-01, to: oxygen}]")
+        for n, s in (("A", "K1"), ("B", "K2"))
+    }
+    book = make_book(two, sets={"D": "cylinders: [A, B]"}, log=FILL.replace("=A", "=D"))
+    codes = {r.code for r in may_fill(book, "A", TODAY, Gas.parse("nitrox40")).refusals}
+    assert "oxygen-clean-lost" in codes
