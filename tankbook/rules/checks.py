@@ -232,18 +232,13 @@ def _certified(book: Book, entry: Inspected) -> Iterator[Finding]:
 
 
 def status_agrees(book: Book, today: dt.date) -> Iterator[Finding]:
-    """The recorded status is what the entries say."""
+    """A recorded status is what the entries say; one left out follows from them."""
     for c in book.cylinders.values():
         follows = status_from_entries(c)
         where = c.source.at("status")
-        if follows and c.status is not follows:
-            has = f"status is {c.status}" if c.status else "status is not recorded"
-            yield _fault(
-                where,
-                "status",
-                f"{has}, but its entries say {follows}",
-                f"write `status: {follows}`",
-            )
+        if c.status and follows and c.status is not follows:
+            text = f"status is {c.status}, but its entries say {follows}"
+            yield _fault(where, "status", text, f"write `status: {follows}`")
         if c.status in STRONG and follows is None:
             text = f"status is {c.status}, but no entry says so"
             yield _fault(where, "status", text, "add the entry, or correct the status")

@@ -21,6 +21,7 @@ from tankbook.rules.schedule import (
     due_of_cylinder,
     due_of_station,
 )
+from tankbook.rules.unread import log_unread, rules_unread, station_unread
 from tankbook.units import GaugePressure, Temperature
 
 AIR_WORD = Gas("air", AIR)
@@ -85,6 +86,7 @@ def may_fill(
         _answer_cylinder(book, m, today, gas, ambient, in_set=id_ in book.sets) for m in members
     ]
     answer = _joined(book, id_, answers, gas, today) if id_ in book.sets else answers[0]
+    answer = _with(answer, [*rules_unread(book), *log_unread(book)])
     if station:
         answer = _with(answer, station_reasons(book, today))
         answer = _with(answer, list(_regulator(book, answer, fill_pressure, connected, today)))
@@ -314,7 +316,7 @@ def _with(answer: MayFill, more: list[Reason]) -> MayFill:
 def station_reasons(book: Book, today: dt.date) -> list[Reason]:
     """What the station's own state has against any fill. Empty where no station is recorded."""
     if book.station is None:
-        return []
+        return station_unread(book)
     rules = rules_of(book)
     items = due_of_station(book, book.station, today)
     none = not any(t.void is None for t in book.station.air_tests)
