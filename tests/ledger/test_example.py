@@ -59,7 +59,9 @@ def test_the_advice_it_gives_is_meant(book: Book) -> None:
     ]
 
 
-@pytest.mark.parametrize("day", ["2025-08-01", "2026-01-15", "2026-07-15", "2026-11-24"])
+@pytest.mark.parametrize(
+    "day", ["2025-08-01", "2026-01-15", "2026-04-20", "2026-07-15", "2026-11-24"]
+)
 def test_it_was_in_order_on_earlier_days(day: str) -> None:
     then = dt.date.fromisoformat(day)
     findings = check(load(ROOT, today=then), then)
