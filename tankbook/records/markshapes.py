@@ -313,6 +313,10 @@ SHAPES: tuple[tuple[re.Pattern[str], Take], ...] = (
     ),
     (_pattern(rf"{_MONTH}\s*(?P<rin>{_RIN})\s*{_YEAR}{_AFTER_YEAR}"), _retest),
     (_pattern(rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}) ?{_YEAR}{_AFTER_YEAR}"), _joined_date),
+    # before dates with a point: 12.2 L is no month
+    (_pattern(rf"(?P<number>{_DECIMAL})\s?(?:L|LTR|LITRES?){_END}"), _volume),
+    (_pattern(rf"(?P<number>{_DECIMAL})\s?(?P<unit>KGS?|LBS?){_END}"), _mass),
+    (_pattern(rf"(?P<number>{_DECIMAL})\s?MM{_END}"), _wall),
     (
         _pattern(
             rf"(?P<one>[0-9]{{4}}|[0-9]{{1,2}})[-/.](?P<two>[0-9]{{4}}|[0-9]{{1,2}}){_AFTER_YEAR}"
@@ -323,9 +327,6 @@ SHAPES: tuple[tuple[re.Pattern[str], Take], ...] = (
     (_pattern(rf"M[0-9]{{4}}{_END}"), _as_text(MarkKind.MAKER)),
     (_pattern(rf"(?:IA|ID)-?[0-9]{{2,3}}{_END}"), _as_text(MarkKind.INSPECTOR)),
     (_pattern(rf"REE\s?[:=]?\s?(?P<number>{_DECIMAL})(?:\s?(?:CC|ML))?{_END}"), _ree),
-    (_pattern(rf"(?P<number>{_DECIMAL})\s?(?:L|LTR|LITRES?){_END}"), _volume),
-    (_pattern(rf"(?P<number>{_DECIMAL})\s?(?P<unit>KGS?|LBS?){_END}"), _mass),
-    (_pattern(rf"(?P<number>{_DECIMAL})\s?MM{_END}"), _wall),
     (
         _pattern(
             rf"(?:17E|18P|25E|25P|30P|SP12|(?P<metric>M[0-9]{{2}}\s?[X×*/]\s?[0-9](?:[.,][0-9]{{1,2}})?)"

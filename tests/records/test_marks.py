@@ -140,6 +140,21 @@ def test_an_iso_line() -> None:  # fields of ISO 13769 Table 1, memory; values i
 
 
 @pytest.mark.parametrize(
+    ("text", "kind", "value"),
+    [
+        ("12.2 L", K.WATER_VOLUME, Volume.of(12.2, "L")),
+        ("10.15 KG", K.MASS, Mass.of(10.15, "kg")),
+        ("8.5 MM", K.WALL, Length.of(8.5, "mm")),
+    ],
+)
+def test_a_measure_with_a_blank_before_its_unit_is_no_date(
+    text: str, kind: K, value: object
+) -> None:
+    (*_, token) = read_marks(f"UN ISO 7866 PW232 {text}").tokens
+    assert (token.kind, token.text, token.value) == (kind, text, value)
+
+
+@pytest.mark.parametrize(
     ("line", "pressure"),
     [
         ("PH 348 BAR", "348 bar"),
