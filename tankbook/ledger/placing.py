@@ -246,10 +246,12 @@ class Placing:
         return self._body[block.start.index : block.end.index].partition("\n")[0]
 
     def _end_of_block_text(self, block: Scalar) -> int:
-        end = block.end.index
+        text = self._body[block.start.index : block.end.index]
         if "+" in self._header(block).partition("#")[0]:  # blank lines at its end belong to it
-            return end - self._body[:end].endswith("\n")
-        return block.start.index + len(self._body[block.start.index : end].rstrip())
+            text = text.removesuffix("\n").removesuffix("\r")
+        else:
+            text = text.rstrip()
+        return block.start.index + len(text)
 
 
 def _child(node: Node, step: str | int) -> Node | None:

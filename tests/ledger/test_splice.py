@@ -122,6 +122,7 @@ STYLES: list[tuple[str, Edit, str]] = [
     ("a: |\n  b\n\n\n", Put(("e",), "f"), "a: |\n  b\ne: f\n\n\n"),
     ("a: |+\n  b\n\n\n", Put(("e",), "f"), "a: |+\n  b\n\n\ne: f\n"),
     ("a: |+\n  b\n\n", Put(("a",), "f"), "a: f\n"),
+    ("a: |+\r\n  b\r\n\r\n", Put(("a",), "f"), "a: f\r\n"),
     ("a: |-\n  b", Put(("c",), "d"), "a: |-\n  b\nc: d"),
     ("a: b\n  c\n", Put(("a",), "d"), "a: d\n"),
     ("a: 'b\n  c'\nd: e\n", Put(("a",), "f"), "a: 'f'\nd: e\n"),
