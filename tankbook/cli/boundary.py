@@ -39,9 +39,10 @@ def _write(answer: Answer) -> int:
         reconfigure = getattr(stream, "reconfigure", None)
         if reconfigure is not None:
             reconfigure(errors="backslashreplace")
-    if answer.utf8:
-        sys.stdout.buffer.write(answer.text.encode("utf-8", "backslashreplace"))
-    else:
+    raw = getattr(sys.stdout, "buffer", None) if answer.utf8 else None
+    if raw is not None:
+        raw.write(answer.text.encode("utf-8", "backslashreplace"))
+    else:  # text, or a stream of text that a caller put in the place of standard output
         sys.stdout.write(answer.text)
     sys.stdout.flush()
     for note in answer.notes:
@@ -83,8 +84,9 @@ def _line_for(error: Exception) -> str | None:
         return str(error)
     if isinstance(error, UnitError | GasError):
         return f"{error}; {error.mend}" if error.mend else str(error)
-    if isinstance(error, OSError) and error.filename is not None:
-        return f"{error.filename}: {error.strerror or errno.errorcode.get(error.errno or 0, '')}"
+    if isinstance(error, OSError):  # the disk, the working folder, a full output: never ours
+        said = error.strerror or errno.errorcode.get(error.errno or 0, type(error).__name__)
+        return f"{error.filename or 'the system refuses'}: {said}"
     return None
 
 

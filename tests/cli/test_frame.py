@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
+import io
+import json
 import os
 import subprocess
 import sys
@@ -11,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from tankbook.__main__ import main
 from tankbook.cli import boundary, desk
 from tankbook.cli.answer import Answer
 from tankbook.cli.app import BRIEFLY, COMMANDS, EXAMPLES
@@ -176,6 +180,7 @@ def test_a_value_that_is_not_understood_is_one_line_and_2(
         (LedgerError("station.yaml", "the disk is full", "free some"), "station.yaml: the disk is full; free some"),
         (RangeError("500 K is above 473 K", "stay below"), "500 K is above 473 K; stay below"),
         (PermissionError(13, "Permission denied", "fills/2026.csv"), "fills/2026.csv: Permission denied"),
+        (OSError(28, "No space left on device"), "the system refuses: No space left on device"),
     ],
 )  # fmt: skip
 def test_known_errors_are_one_line_and_2(
@@ -229,6 +234,13 @@ def test_a_closed_pipe_is_quiet(ledger: Path) -> None:
     )
     os.close(writing)
     assert (run.returncode, run.stderr) == (0, b"")
+
+
+def test_a_caller_may_collect_the_answer_as_text(tb: Run, ledger: Path) -> None:
+    collected = io.StringIO()
+    with contextlib.redirect_stdout(collected):
+        assert main(["list", "--json", "--ledger", str(ledger)]) == 0
+    assert json.loads(collected.getvalue()) == tb("list", "--json", "--ledger", ledger).json
 
 
 def test_an_ascii_terminal_gets_escapes_and_json_the_letters(ledger: Path) -> None:
