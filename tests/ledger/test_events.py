@@ -1,5 +1,6 @@
 """Record text into nodes: the tree, the places, and every fault by name and position."""
 
+import sys
 from collections.abc import Callable, Iterable
 
 import pytest
@@ -61,6 +62,11 @@ both = pytest.mark.parametrize("read", [parse, pure])
 
 def test_libyaml_is_in_use_here() -> None:
     assert events._events is not pure_events
+
+
+def test_without_libyaml_the_other_reader_serves(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "_ruamel_yaml", None)
+    assert events._fastest() is pure_events
 
 
 @both
