@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, Protocol, TypeVar
 
 from tankbook.gas import Gas
 from tankbook.records.entries import Requalified, Void
@@ -41,6 +42,26 @@ from tankbook.units import (
 )
 
 
+class Dated(Protocol):
+    """An entry with a day, which may be struck out."""
+
+    @property
+    def on(self) -> dt.date:
+        """When."""
+
+    @property
+    def void(self) -> Void | None:
+        """What strikes it out."""
+
+
+D_ = TypeVar("D_", bound=Dated)
+
+
+def that_stand(entries: Iterable[D_]) -> tuple[D_, ...]:
+    """The entries that are not struck out, oldest first (file order where days tie)."""
+    return tuple(sorted((e for e in entries if e.void is None), key=lambda e: e.on))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reading(Record):
     """A gauge reading of a bank."""
@@ -51,6 +72,9 @@ class Reading(Record):
         PRESSURE, "What the master gauge showed.", "4400 psi", required=True
     )
     by: str | None = key(TEXT, "Initials.", "MV")
+    void: Void | None = key(
+        Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +104,9 @@ class Hours(Record):
     on: dt.date = key(DAY, "When.", "2026-11-25", required=True)
     reads: RunningTime = key(HOURS, "What the meter showed.", "412.5 h", required=True)
     by: str | None = key(TEXT, "Initials.", "MV")
+    void: Void | None = key(
+        Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,6 +130,9 @@ class FilterChange(Record):
     on: dt.date = key(DAY, "When.", "2026-09-01", required=True)
     at: RunningTime = key(HOURS, "Hour meter at the change.", "380 h", required=True)
     by: str | None = key(TEXT, "Initials.", "MV")
+    void: Void | None = key(
+        Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,6 +171,9 @@ class Checked(Record):
         OneOf(TestResult), "Pass unless said otherwise.", "pass", default=TestResult.PASS
     )
     note: str | None = key(TEXT, "What was found.", "cover chafed")
+    void: Void | None = key(
+        Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,6 +210,9 @@ class GaugeCheck(Record):
     reads: GaugePressure = key(PRESSURE, "What this gauge showed.", "3040 psi", required=True)
     true: GaugePressure = key(PRESSURE, "What the test gauge showed.", "3000 psi", required=True)
     by: str | None = key(TEXT, "Initials.", "MV")
+    void: Void | None = key(
+        Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

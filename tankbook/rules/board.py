@@ -11,7 +11,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Rented, standing
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Settings
-from tankbook.records.station import Bank
+from tankbook.records.station import Bank, that_stand
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import BankState, Board, Contents, Due, MayFill, Ready, State
 from tankbook.rules.contents import contents_of
@@ -114,7 +114,7 @@ def _size(book: Book, id_: str) -> str:
 
 def bank_state(bank: Bank, settings: Settings, today: dt.date) -> BankState:
     """A bank as last read, and whether that reading is too old to plan with."""
-    readings = sorted(bank.readings, key=lambda r: r.on)
+    readings = that_stand(bank.readings)
     last = readings[-1] if readings else None
     age = settings.reading_age or READING_AGE
     stale = last is None or PartialDate.of(last.on).plus(age).last < today

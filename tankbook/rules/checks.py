@@ -15,8 +15,10 @@ from tankbook.records.fields import Record
 from tankbook.records.marks import read_marks
 from tankbook.records.node import Finding, Severity, Where
 from tankbook.records.rulerow import Obligation, RuleRow
-from tankbook.records.words import Material, Skill, Sticker
+from tankbook.records.station import Station, that_stand
+from tankbook.records.words import Material, Skill, Sticker, TestResult
 from tankbook.rules.conditions import threads_match
+from tankbook.rules.expansion import expansion_limit, is_over, kept_share
 from tankbook.rules.inforce import facts_of, normal, rules_of, speaks_of
 from tankbook.rules.log_checks import LOG_CHECKS
 from tankbook.rules.schedule import SEEN_STICKER
@@ -82,6 +84,8 @@ def dates_in_order(book: Book, today: dt.date) -> Iterator[Finding]:
     for c in book.cylinders.values():
         made = made_of(c)
         for name, entry in entries_of(c):
+            if entry.void is not None:
+                continue
             where = entry.source.at("on")
             if entry.on.first > today:
                 text = f"{name}: {entry.on} lies in the future"
@@ -304,29 +308,23 @@ def eddy_only_where_due(book: Book, today: dt.date) -> Iterator[Finding]:
 
 def expansion_within(book: Book, today: dt.date) -> Iterator[Finding]:
     """A passed test kept its permanent expansion within the limit."""
-    rules = rules_of(book)
     for c in book.cylinders.values():
-        shares = [
-            r.share
-            for r in rules.rows[Obligation.EXPANSION_LIMIT]
-            if r.share and speaks_of(r, facts_of(c, rules))
-        ]
-        limit = c.permit.expansion_limit if c.permit and c.permit.expansion_limit else None
-        limit = limit or (min(shares) if shares else None)
-        if limit is None and any(r.permanent_expansion for r in c.requalified):
+        limit = expansion_limit(book, c)
+        tests = standing(c.requalified)
+        if limit is None and any(r.permanent_expansion for r in tests):
             text = "no rule row in force limits its permanent expansion"
             yield _advice(c.source.at("requalified"), "no-rule", text, "it was not checked")
-        for r in standing(c.requalified):
-            total, permanent = r.total_expansion, r.permanent_expansion
-            if not (limit and total and permanent) or r.method not in PRESSURE_TESTS:
+        for r in tests:
+            share = kept_share(r)
+            if limit is None or share is None or r.method not in PRESSURE_TESTS:
                 continue
-            percent = 100 * permanent.litres / total.litres if total.litres else 0.0
-            if permanent > total:
+            where = r.source.at("permanent_expansion")
+            if share > 100:
                 text = "permanent expansion is larger than total expansion"
-                yield _fault(r.source.at("permanent_expansion"), "expansion", text)
-            elif r.result == "pass" and percent > limit.percent + 1e-9:
-                text = f"passed with {percent:.1f} % permanent expansion; the limit is {limit}"
-                yield _fault(r.source.at("permanent_expansion"), "expansion", text)
+                yield _fault(where, "expansion", text)
+            elif r.result is TestResult.PASS and is_over(share, limit):
+                text = f"passed with {share:.1f} % permanent expansion; the limit is {limit.share}"
+                yield _fault(where, "expansion", text)
 
 
 def station_is_sound(book: Book, today: dt.date) -> Iterator[Finding]:
@@ -335,14 +333,11 @@ def station_is_sound(book: Book, today: dt.date) -> Iterator[Finding]:
     if station is None:
         return
     for bank in station.banks:
-        for reading in bank.readings:
+        for reading in that_stand(bank.readings):
             if bank.working_pressure and reading.pressure > bank.working_pressure:
                 text = f"{bank.name} read {reading.pressure}, above its {bank.working_pressure}"
                 yield _advice(reading.source.at("pressure"), "bank-over", text)
-    dated: list[Record] = [r for b in station.banks for r in b.readings]
-    dated += [*station.air_tests]
-    dated += [c for g in station.gauges for c in g.checked]
-    for record in dated:
+    for record in _station_entries(station):
         on = getattr(record, "on", None)
         if isinstance(on, dt.date) and on > today:
             text = f"{on} lies in the future"
@@ -352,6 +347,22 @@ def station_is_sound(book: Book, today: dt.date) -> Iterator[Finding]:
         yield _fault(
             station.source.at(), "name-twice", f"two parts of the station are called {name}"
         )
+
+
+def _station_entries(station: Station) -> Iterator[Record]:
+    """Every dated entry of the station that stands."""
+    for bank in station.banks:
+        yield from that_stand(bank.readings)
+    yield from that_stand(station.compressor.hours if station.compressor else ())
+    for part in station.filters:
+        yield from that_stand(part.changed)
+    yield from that_stand(station.air_tests)
+    for gauge in station.gauges:
+        yield from that_stand(gauge.checked)
+    for whip in station.whips:
+        yield from that_stand(whip.checked)
+    for valve in station.relief_valves:
+        yield from that_stand(valve.checked)
 
 
 def makers_first(book: Book, today: dt.date) -> Iterator[Finding]:

@@ -28,10 +28,11 @@ HAPPENED = "happened:"
 
 
 def unknown_cylinders(book: Book, today: dt.date) -> Iterator[Finding]:
-    """Every line names a cylinder or a set of the ledger."""
+    """Every line that stands names a cylinder or a set of the ledger."""
     known = {*book.cylinders, *book.sets, *book.broken}
+    gone = struck_out(book.log)
     for line in book.log:
-        if line.cylinder not in known:
+        if line.cylinder not in known and line.act is not Act.VOID and void_key(line) not in gone:
             text = f"{line.cylinder} is not in the ledger"
             yield _finding(
                 line, "unknown-cylinder", text, "correct it with a `void` line and a new one"
@@ -56,10 +57,11 @@ def voids_name_a_line(book: Book, today: dt.date) -> Iterator[Finding]:
 
 
 def times_in_order(book: Book, today: dt.date) -> Iterator[Finding]:
-    """Lines stand in the order of their time, and none lies in the future."""
+    """Lines stand in the order of their time, and none that stands lies in the future."""
     before: LogLine | None = None
+    gone = struck_out(book.log)
     for line in book.log:
-        if line.at.date() > today:
+        if line.at.date() > today and void_key(line) not in gone:
             text = f"{line.at.isoformat()} lies in the future"
             yield _finding(line, "in-the-future", text, f"today is {today}")
         if before and before.path == line.path and line.at < before.at:

@@ -12,7 +12,7 @@ from tankbook.records.entries import standing
 from tankbook.records.kinds import FromRecord, NoEnd
 from tankbook.records.rulerow import GoodUntil, Obligation, RuleRow, Starts
 from tankbook.records.settings import Person
-from tankbook.records.station import Bank, Checked, Filter, Station
+from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
 from tankbook.records.words import InspectionResult, StampMeans, Status, TestResult
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.inforce import Facts, facts_of, rules_of, speaks_of, speaks_of_station
@@ -277,33 +277,54 @@ def _due_of_sets(book: Book, items: list[Due]) -> list[Due]:
 def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     """The dated obligations of the station's parts."""
     tests = [
-        PartialDate.of(t.on)
-        for t in station.air_tests
-        if t.void is None and t.result is TestResult.PASS
+        PartialDate.of(t.on) for t in that_stand(station.air_tests) if t.result is TestResult.PASS
     ]
     found = [_station_item(book, Obligation.AIR_TEST, "air", tests, today)]
     found += [_filter_item(book, f, station, today) for f in station.filters]
-    found += [
-        _station_item(
-            book, Obligation.GAUGE_CHECK, g.name, [PartialDate.of(c.on) for c in g.checked], today
+    for gauge in station.gauges:
+        checks = [PartialDate.of(c.on) for c in that_stand(gauge.checked)]
+        found.append(_station_item(book, Obligation.GAUGE_CHECK, gauge.name, checks, today))
+    for whip in station.whips:
+        fitted = [whip.fitted] if whip.fitted else []
+        found.append(
+            _part_item(book, Obligation.WHIP_CHECK, whip.name, whip.checked, fitted, today)
         )
-        for g in station.gauges
-    ]
-    found += [
-        _station_item(book, Obligation.WHIP_CHECK, w.name, _checks(w.checked, w.fitted), today)
-        for w in station.whips
-    ]
-    found += [
-        _station_item(book, Obligation.RELIEF_CHECK, r.name, _checks(r.checked, None), today)
-        for r in station.relief_valves
-    ]
+    for valve in station.relief_valves:
+        found.append(
+            _part_item(book, Obligation.RELIEF_CHECK, valve.name, valve.checked, [], today)
+        )
     found += [_bank_item(book, b, today) for b in station.banks]
     return found
 
 
-def _checks(checked: Iterable[Checked], fitted: PartialDate | None) -> list[PartialDate]:
-    dates = [PartialDate.of(c.on) for c in checked if c.result is TestResult.PASS]
-    return dates + ([fitted] if fitted else [])
+def _part_item(
+    book: Book,
+    question: Obligation,
+    part: str,
+    checked: Iterable[Checked],
+    fitted: list[PartialDate],
+    today: dt.date,
+) -> Due:
+    """A whip or a relief valve: new ones count as checked, and a failed check ends the last one."""
+    checks = that_stand(checked)
+    good = [PartialDate.of(c.on) for c in checks if c.result is TestResult.PASS] + fitted
+    item = _station_item(book, question, part, good, today)
+    if checks and checks[-1].result is TestResult.FAIL:
+        failed = PartialDate.of(checks[-1].on)
+        if not any(on.first > failed.first for on in fitted):
+            return _part_failed(item, failed, today)
+    return item
+
+
+def _part_failed(item: Due, failed: PartialDate, today: dt.date) -> Due:
+    """An obligation whose newest act was a failure; one without a rule stays missing."""
+    if item.row is None:
+        return item
+    days = (failed.first - today).days
+    why = f"{item.part} failed its {item.obligation} on {failed}"
+    return replace(
+        item, state=State.OVERDUE, last=failed, next=failed.first, days_left=days, why=why
+    )
 
 
 def _station_row(book: Book, question: Obligation) -> RuleRow | None:
@@ -345,7 +366,10 @@ def _bank_item(book: Book, bank: Bank, today: dt.date) -> Due:
         return replace(blank, why="no rule row in force says when bank-test is due")
     if bank.period is None:
         return replace(blank, why="its period is not recorded")
-    acts = [r.on for r in standing(bank.requalified) if r.result is TestResult.PASS]
+    tests = standing(bank.requalified)
+    if tests and tests[-1].result is TestResult.FAIL:
+        return _part_failed(blank, tests[-1].on, today)
+    acts = [r.on for r in tests if r.result is TestResult.PASS]
     if not acts:
         return replace(blank, why="no test on record")
     held = max(
@@ -361,10 +385,11 @@ def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> 
     )
     if row is None:
         return replace(blank, why="no rule row in force says when filter is due")
-    hours = station.compressor.hours if station.compressor else ()
-    if part.life is None or not part.changed or not hours:
+    hours = that_stand(station.compressor.hours) if station.compressor else ()
+    changes = that_stand(part.changed)
+    if part.life is None or not changes or not hours:
         return replace(blank, why="its life, its last change or the hour meter is not recorded")
-    change = max(part.changed, key=lambda c: c.at.hours)
+    change = max(changes, key=lambda c: c.at.hours)
     run = max(h.reads.hours for h in hours) - change.at.hours
     left = part.life.hours - run
     state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * part.life.hours else State.OK
