@@ -98,7 +98,8 @@ def is_temporary(name: str) -> bool:
 def sweep(root: Path) -> None:
     """Remove what killed writers left in the ledger and in its folders."""
     with suppress(OSError):
-        folders = [root, *(each for each in root.iterdir() if each.is_dir())]
+        inner = (each for each in root.iterdir() if each.is_dir() and not each.is_symlink())
+        folders = [root, *inner]
         for name in (each for folder in folders for each in folder.iterdir()):
             if is_temporary(name.name) and not name.is_dir():
                 with suppress(OSError):

@@ -198,14 +198,18 @@ def test_a_killed_appender_tears_at_most_the_last_line(
 
 def test_only_our_own_leftovers_are_swept(root: Path, record: Path) -> None:
     ours = record.parent / ".RB-014.yaml.0123abcd.tmp"
+    outside = root.parent / "outside"
+    outside.mkdir()
+    (root / "link").symlink_to(outside)
     theirs = [root / name for name in (".hidden", "a.tmp", ".a.tmp", "notes.0123abcd.tmp")]
+    theirs.append(outside / ours.name)
     for file in (ours, *theirs):
         file.write_bytes(b"")
     sweep(root)
     assert not ours.exists()
     assert all(file.exists() for file in theirs)
     assert is_temporary(ours.name)
-    assert not any(is_temporary(file.name) for file in theirs)
+    assert not any(is_temporary(file.name) for file in theirs[:-1])
 
 
 def test_folders_are_synced_where_the_system_cannot(
