@@ -1,0 +1,311 @@
+"""Recording an act: its edits spliced into the files, checked, and written all or not at all."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable, Iterable
+from collections.abc import Mapping as MappingLike
+from dataclasses import dataclass, replace
+from itertools import chain
+from pathlib import Path
+
+from tankbook.ledger import commit as git
+from tankbook.ledger.csvlog import addition
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.events import parse
+from tankbook.ledger.journal import Transaction, acting, digest, settle
+from tankbook.ledger.load import SETTINGS_FILE, STATION_FILE, load
+from tankbook.ledger.names import is_safe_id, within
+from tankbook.ledger.quoting import Value as SpliceValue
+from tankbook.ledger.splice import Append, Put, splice
+from tankbook.ledger.splice import Edit as Splice
+from tankbook.ledger.text import read_text
+from tankbook.records.book import Book
+from tankbook.records.checklist import Checklist
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, Refusal, SetValue, Value
+from tankbook.records.fields import Reader, Record, read
+from tankbook.records.log import LogLine, columns, read_line
+from tankbook.records.node import Finding, Severity
+from tankbook.records.rulerow import RuleSet
+from tankbook.records.settings import Settings
+from tankbook.records.station import Station
+
+FOLDERS: dict[str, type[Record]] = {
+    "cylinders": Cylinder,
+    "sets": Doubles,
+    "checklists": Checklist,
+    "rules": RuleSet,
+}
+FILES: dict[str, type[Record]] = {SETTINGS_FILE: Settings, STATION_FILE: Station}
+LOG_FOLDER = "fills"
+
+Read = Callable[[str], bytes | None]
+"""The content of a file of the ledger, or None where there is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What was done: the files touched, what changed in them, and whether git has it.
+
+    `commit` is the commit's full name, None where there is none; `why_not_committed` says why a
+    commit that was asked for was not made. With `dry_run` nothing was written.
+    """
+
+    act: Act
+    files: tuple[str, ...]
+    diff: str
+    dry_run: bool = False
+    commit: str | None = None
+    why_not_committed: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One file before and after. `added` is set where lines are only added at its end."""
+
+    path: str
+    old: bytes | None
+    new: bytes
+    added: bytes | None = None
+
+    def stage(self, transaction: Transaction) -> None:
+        """Put the change into a transaction."""
+        expected = None if self.old is None else digest(self.old)
+        if self.added is None:
+            transaction.write(self.path, self.new, expected)
+        else:
+            transaction.append(self.path, self.added, expected)
+
+    def diff(self) -> str:
+        """The change as a unified diff; for a log, only the lines added."""
+        name = "/dev/null" if self.old is None else self.path
+        if self.added is not None and self.old is not None:
+            first = self.old.count(b"\n") + 1
+            new = _lines(self.added)
+            head = [
+                f"--- {name}\n",
+                f"+++ {self.path}\n",
+                f"@@ -{first},0 +{first},{len(new)} @@\n",
+            ]
+            return "".join([*head, *(f"+{line}" for line in new)])
+        before, after = _lines(self.old or b""), _lines(self.new)
+        return "".join(difflib.unified_diff(before, after, name, self.path, n=1))
+
+
+def apply(root: Path, act: Act, *, dry_run: bool = False, commit: bool = False) -> Recorded:
+    """Record an act in the ledger at `root`, as its files stand now.
+
+    Args:
+        root: the ledger's folder.
+        act: what is to change.
+        dry_run: only say what would change.
+        commit: make one git commit of the files touched.
+
+    Raises:
+        LedgerError: an edit has no place in its file, a new file is there already, a changed
+            record would be at fault, another process writes, the disk refuses, or (with `commit`)
+            a touched file holds changes that were never committed. Nothing is written then.
+    """
+    if dry_run:
+        return _previewed(root, act)
+    with acting(root) as transaction:
+        return record_changes(transaction, root, act, changes_of(transaction.read, act), commit)
+
+
+def record(
+    root: Path,
+    plan: Callable[[Book], Act | Refusal],
+    *,
+    dry_run: bool = False,
+    commit: bool | None = None,
+) -> Recorded | Refusal:
+    """Plan an act on the ledger as it stands, nobody else writing, and record it.
+
+    Args:
+        root: the ledger's folder.
+        plan: makes the act from the book, or says why not.
+        dry_run: only say what would change.
+        commit: make a git commit; None leaves that to the settings.
+
+    Raises:
+        LedgerError: as `apply`.
+    """
+    if dry_run:
+        settle(root)
+        planned = plan(load(root))
+        return planned if isinstance(planned, Refusal) else _previewed(root, planned)
+    with acting(root) as transaction:
+        book = load(root)
+        planned = plan(book)
+        if isinstance(planned, Refusal):
+            return planned
+        wanted = book.settings.commit if commit is None else commit
+        changes = changes_of(transaction.read, planned)
+        return record_changes(transaction, root, planned, changes, wanted)
+
+
+def preview(root: Path, act: Act) -> str:
+    """What recording an act would change, as a unified diff. Nothing is written.
+
+    Raises:
+        LedgerError: as `apply`.
+    """
+    return _previewed(root, act).diff
+
+
+def _previewed(root: Path, act: Act) -> Recorded:
+    settle(root)
+    changes = changes_of(lambda path: _read(root, path), act)
+    return Recorded(act, _paths(changes), _diff(changes), dry_run=True)
+
+
+def record_changes(
+    transaction: Transaction, root: Path, act: Act, changes: list[Change], commit: bool
+) -> Recorded:
+    """Write changes and, where asked, commit them."""
+    done = Recorded(act, _paths(changes), _diff(changes))
+    why_not = git.hindrance(root, done.files) if commit else ""
+    for change in changes:
+        change.stage(transaction)
+    transaction.commit()
+    if not commit or not changes:
+        return done
+    if why_not:
+        return replace(done, why_not_committed=why_not)
+    made = git.commit(root, done.files, git.message(act))
+    if isinstance(made, git.Failed):
+        return replace(done, why_not_committed=made.why)
+    return replace(done, commit=made)
+
+
+def _paths(changes: Iterable[Change]) -> tuple[str, ...]:
+    return tuple(c.path for c in changes)
+
+
+def _diff(changes: Iterable[Change]) -> str:
+    return "".join(c.diff() for c in changes)
+
+
+def changes_of(read_file: Read, act: Act) -> list[Change]:
+    """What an act makes of the files it touches; files that stay as they are are left out.
+
+    Raises:
+        LedgerError: an edit has no place, or a changed record would be at fault.
+    """
+    by_file: dict[str, list[SetValue | AddEntry | NewFile]] = {}
+    by_log: dict[str, list[AddLine]] = {}
+    for edit in act.edits:
+        if isinstance(edit, AddLine):
+            by_log.setdefault(_log_of(edit), []).append(edit)
+        else:
+            by_file.setdefault(edit.file, []).append(edit)
+    made = chain(
+        (_record_change(path, read_file(path), edits) for path, edits in by_file.items()),
+        (_log_change(path, read_file(path), lines) for path, lines in by_log.items()),
+    )
+    return [change for change in made if change.old != change.new]
+
+
+def _record_change(
+    path: str, current: bytes | None, edits: list[SetValue | AddEntry | NewFile]
+) -> Change:
+    new = None if current is None else _text(current, path)
+    for edit in edits:
+        if isinstance(edit, NewFile):
+            if new is not None:
+                raise LedgerError(path, "there is such a file already", "choose another id")
+            new = edit.text
+        elif new is None:
+            raise LedgerError(path, "there is no such file", "it may have been renamed")
+        else:
+            new = splice(new, [_spliceable(edit)], path)
+    assert new is not None
+    _check_record(path, new)
+    return Change(path, current, new.encode())
+
+
+def _text(data: bytes, path: str) -> str:
+    text, findings = read_text(data, path)
+    _refuse_faults(findings)
+    assert text is not None
+    return text
+
+
+def _spliceable(edit: SetValue | AddEntry) -> Splice:
+    if isinstance(edit, SetValue):
+        return Put(edit.trail, _plain(edit.value))
+    return Append(edit.trail, _plain(edit.entry))
+
+
+def _plain(value: Value) -> SpliceValue:
+    if isinstance(value, str):
+        return value
+    if isinstance(value, MappingLike):
+        return {name: _plain(inner) for name, inner in value.items()}
+    return [_plain(inner) for inner in value]
+
+
+def _check_record(path: str, text: str) -> None:
+    """Refuse a record that could not be read back."""
+    folder, _, name = path.rpartition("/")
+    kind = FILES.get(path) or FOLDERS.get(folder)
+    if kind is None or (folder and not is_safe_id(name.removesuffix(".yaml"))):
+        raise LedgerError(path, "this cannot be a record of a ledger", "check the name")
+    node, findings = parse(text, path)
+    _refuse_faults(findings)
+    reader = Reader(path)
+    read(kind, node, reader)
+    _refuse_faults(reader.findings)
+
+
+def _log_of(line: AddLine) -> str:
+    return f"{LOG_FOLDER}/{line.cells.get('at', '')[:4]}.csv"
+
+
+def _log_change(path: str, current: bytes | None, lines: list[AddLine]) -> Change:
+    header = columns(LogLine)
+    rows = []
+    for line in lines:
+        if unknown := set(line.cells) - set(header):
+            raise ValueError(f"no such columns: {', '.join(sorted(unknown))}")
+        row = [line.cells.get(name, "") for name in header]
+        reader = Reader(path)
+        read_line(LogLine, row, reader, 0)
+        _refuse_faults(reader.findings)
+        rows.append(row)
+    if current is not None:
+        _refuse_conflict(current, path)
+    added = addition(current, rows, path, header)
+    return Change(path, current, (current or b"") + added, added)
+
+
+def _refuse_conflict(current: bytes, path: str) -> None:
+    """A log in the middle of a merge is not added to: the line would be lost with the conflict."""
+    for number, line in enumerate(current.split(b"\n"), 1):
+        if line.startswith((b"<<<<<<< ", b">>>>>>> ")):
+            mend = "keep the lines that are true and delete the markers"
+            raise LedgerError(f"{path}:{number}:1", "a merge conflict is not settled here", mend)
+
+
+def _refuse_faults(findings: Iterable[Finding]) -> None:
+    for each in findings:
+        if each.severity is Severity.FAULT:
+            where = str(each.where) if each.where.line else each.where.path
+            raise LedgerError(where, each.text, each.mend or "nothing was written")
+
+
+def _lines(data: bytes) -> list[str]:
+    """Lines for a diff, whatever their ends."""
+    text = data.decode(errors="replace").replace("\r\n", "\n")
+    return [line if line.endswith("\n") else f"{line}\n" for line in text.splitlines(keepends=True)]
+
+
+def _read(root: Path, path: str) -> bytes | None:
+    try:
+        return within(root, path).read_bytes()
+    except FileNotFoundError:
+        return None
+
+
+__all__ = ["Edit", "Recorded", "apply", "changes_of", "preview", "record", "record_changes"]
