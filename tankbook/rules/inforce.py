@@ -187,6 +187,12 @@ def _any_fits(patterns: tuple[str, ...], specifications: tuple[str, ...]) -> boo
     return False
 
 
+def is_watched(row: WatchRow, cylinder: Cylinder) -> bool:
+    """Whether a notice speaks of a cylinder, going by what its record says."""
+    specs = tuple(normal(s) for s in cylinder.specification)
+    return _watched(row, cylinder, specs, made_of(cylinder))
+
+
 def _watched(
     row: WatchRow, cylinder: Cylinder, specs: tuple[str, ...], made: PartialDate | None
 ) -> bool:

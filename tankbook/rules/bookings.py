@@ -1,0 +1,269 @@
+"""The days ahead: what the bookings want against what will be there."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tankbook.gas import Gas
+from tankbook.records.book import Book
+from tankbook.records.entries import Rented
+from tankbook.records.log import Booking
+from tankbook.rules.answers import MayFill
+from tankbook.rules.board import is_full
+from tankbook.rules.contents import contents_of
+from tankbook.rules.gate import AIR_WORD, may_fill
+from tankbook.rules.rental import (
+    Lending,
+    first_lapse,
+    fits_once_back,
+    lendable,
+    lent,
+    open_rental,
+    same_size,
+    size_of,
+    subjects,
+)
+from tankbook.units import GaugePressure
+
+
+@dataclass(frozen=True, slots=True)
+class Want:
+    """What one booking wants, and how it can be met.
+
+    `taken` went out to the same reference already. Of the rest, `ready` are full now and `to_fill`
+    can be made ready; `short` is what is missing.
+    """
+
+    reference: str
+    use: str
+    size: str
+    gas: Gas | None
+    count: int
+    taken: int
+    ready: int
+    to_fill: int
+
+    @property
+    def short(self) -> int:
+        """How many are missing."""
+        return max(self.count - self.taken - self.ready - self.to_fill, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class DayAhead:
+    """A day with bookings."""
+
+    day: dt.date
+    wants: tuple[Want, ...]
+
+    @property
+    def short(self) -> int:
+        """How many are missing that day."""
+        return sum(want.short for want in self.wants)
+
+
+@dataclass(frozen=True, slots=True)
+class Returned:
+    """What came back on a day, and how."""
+
+    id: str
+    to: str
+    pressure: GaugePressure | None
+    valve: str
+    damage: str
+
+
+@dataclass(frozen=True, slots=True)
+class RentalBoard:
+    """What is out, what is due back, and the days ahead."""
+
+    today: dt.date
+    out: tuple[Lending, ...]
+    came_back: tuple[Returned, ...]
+    days: tuple[DayAhead, ...]
+
+    @property
+    def back_today(self) -> tuple[Lending, ...]:
+        """What is due back today and still out."""
+        return tuple(each for each in self.out if each.until == self.today)
+
+    @property
+    def late(self) -> tuple[Lending, ...]:
+        """What should have been back before today."""
+        return tuple(each for each in self.out if each.is_late(self.today))
+
+    @property
+    def short_days(self) -> tuple[DayAhead, ...]:
+        """The days with bookings that cannot be met."""
+        return tuple(day for day in self.days if day.short)
+
+
+def rental_board(book: Book, today: dt.date) -> RentalBoard:
+    """What a person behind the counter looks at."""
+    return RentalBoard(today, lent(book), tuple(_came_back(book, today)), days_ahead(book, today))
+
+
+def _came_back(book: Book, today: dt.date) -> Iterator[Returned]:
+    for name, subject in subjects(book):
+        for rental in subject.rented:
+            if rental.void is None and rental.back == today:
+                valve = rental.valve.value if rental.valve else ""
+                yield Returned(name, rental.to, rental.pressure, valve, rental.damage or "")
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """Cylinders that are alike to a booking: size, gases they may hold, what they hold ready."""
+
+    size: str
+    gases: frozenset[Gas]
+    ready: Gas | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Supply:
+    """Cylinders of a kind with the days on which they are there and in date."""
+
+    kind: _Kind
+    free_from: dt.date
+    good_until: dt.date
+
+
+def days_ahead(book: Book, today: dt.date) -> tuple[DayAhead, ...]:
+    """Every day from today on that has bookings, each met as well as it can be.
+
+    A booking is taken to use its cylinders for its day. What is out counts from the day after it is
+    due back; what is late, or has no day, is not counted on. A cylinder counts on a day when it is
+    still in date then and nothing stands against it but being out or being used.
+    """
+    bookings = [b for b in book.bookings if b.date >= today]
+    if not bookings:
+        return ()
+    gases = frozenset(_gas(book, b) for b in bookings)
+    supply = Counter(_supply(book, today, gases))
+    days: dict[dt.date, list[Booking]] = {}
+    for booking in bookings:
+        days.setdefault(booking.date, []).append(booking)
+    taken = _taken(book)
+    return tuple(
+        DayAhead(day, _met(book, wanted, _there(supply, day), taken))
+        for day, wanted in sorted(days.items())
+    )
+
+
+def _gas(book: Book, booking: Booking) -> Gas:
+    return booking.gas or book.settings.gas or AIR_WORD
+
+
+def _supply(book: Book, today: dt.date, gases: frozenset[Gas]) -> Iterator[_Supply]:
+    for id_ in lendable(book):
+        free = _free_from(book, id_, today)
+        held = contents_of(book, id_)
+        answers: dict[Gas | None, MayFill] = {
+            gas: may_fill(book, id_, today, gas, station=False) for gas in gases
+        }
+        fit = frozenset(gas for gas in gases if fits_once_back(answers[gas]))
+        if free is None or not fit:
+            continue
+        now = answers.get(held.gas)
+        ready = held.gas if now and now.fillable and is_full(book, now, held) else None
+        lapse = first_lapse(book, id_, today)
+        good = lapse.last_day if lapse else dt.date.max
+        yield _Supply(_Kind(size_of(book, id_), fit, ready), free, good)
+
+
+def _free_from(book: Book, id_: str, today: dt.date) -> dt.date | None:
+    """The first day on which it can go out; None where nobody knows."""
+    rental = open_rental(book.sets.get(id_) or book.cylinders[id_])
+    if rental is None:
+        return today
+    if rental.until is None or rental.until < today:
+        return None
+    return rental.until + dt.timedelta(days=1)
+
+
+def _there(supply: Counter[_Supply], day: dt.date) -> Counter[_Kind]:
+    """How many of each kind are there and in date on a day."""
+    found: Counter[_Kind] = Counter()
+    for each, count in supply.items():
+        if each.free_from <= day <= each.good_until:
+            found[each.kind] += count
+    return found
+
+
+def _taken(book: Book) -> list[tuple[str, Rented]]:
+    """Rentals that stand, each with its size."""
+    return [
+        (size_of(book, name), rental)
+        for name, subject in subjects(book)
+        for rental in subject.rented
+        if rental.void is None
+    ]
+
+
+def _met(
+    book: Book,
+    bookings: list[Booking],
+    there: Counter[_Kind],
+    rentals: list[tuple[str, Rented]],
+) -> tuple[Want, ...]:
+    """How the bookings of one day are met, the choosiest served first, told in their own order."""
+    gone = _gone(bookings, rentals)
+    served: dict[int, Want] = {}
+    for index in sorted(range(len(bookings)), key=lambda i: _choosiness(book, bookings[i])):
+        booking = bookings[index]
+        gas, left = _gas(book, booking), booking.count - gone[index]
+        ready = to_fill = 0
+        for kind in _fitting(there, booking, gas):
+            used = min(there[kind], left - ready - to_fill)
+            there[kind] -= used
+            ready += used if kind.ready == gas else 0
+            to_fill += 0 if kind.ready == gas else used
+        served[index] = Want(
+            booking.reference,
+            booking.use or "",
+            booking.size or "",
+            booking.gas,
+            booking.count,
+            gone[index],
+            ready,
+            to_fill,
+        )
+    return tuple(served[i] for i in range(len(bookings)))
+
+
+def _choosiness(book: Book, booking: Booking) -> tuple[bool, bool]:
+    return booking.size is None, _gas(book, booking).is_air
+
+
+def _fitting(there: Counter[_Kind], booking: Booking, gas: Gas) -> list[_Kind]:
+    """The kinds that can serve: ready ones first, then those that can do the least besides."""
+    kinds = [
+        kind
+        for kind, count in there.items()
+        if count > 0 and gas in kind.gases and same_size(booking.size or kind.size, kind.size)
+    ]
+    return sorted(kinds, key=lambda k: (k.ready != gas, len(k.gases), k.ready is not None, k.size))
+
+
+def _gone(bookings: list[Booking], rentals: list[tuple[str, Rented]]) -> list[int]:
+    """How many went out to each booking already, each rental counted for one booking only."""
+    day = bookings[0].date
+    left = [
+        (size, rental)
+        for size, rental in rentals
+        if rental.on.first <= day <= (rental.back or rental.until or dt.date.max)
+    ]
+    gone = []
+    for booking in bookings:
+        mine = [
+            pair
+            for pair in left
+            if pair[1].to == booking.reference and same_size(booking.size or pair[0], pair[0])
+        ][: booking.count]
+        left = [pair for pair in left if not any(pair is each for each in mine)]
+        gone.append(len(mine))
+    return gone

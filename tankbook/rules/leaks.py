@@ -1,0 +1,244 @@
+"""Slow leaks: what a cylinder should show after standing untouched, against what it was found with.
+
+A cylinder stands from one reading to the next as long as nobody used it between: from a fill to the
+reading before it goes out, from its return to the gauge before its next fill. The expected pressure
+is the earlier reading carried to the later one's temperature at constant volume and amount. What
+the two readings' errors and unread temperatures explain is no leak.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tankbook.gas import AIR, Mixture, RangeError, at_temperature
+from tankbook.records.book import Book
+from tankbook.records.entries import Rented, standing
+from tankbook.records.log import LogLine
+from tankbook.records.words import Act, Status, Use
+from tankbook.rules.contents import lines_about, lines_by_cylinder, rentals_of
+from tankbook.rules.log_checks import GAUGE_ERROR
+from tankbook.rules.standing import status_of
+from tankbook.units import GaugePressure, Period, Temperature
+
+SPREAD = 10.0
+"""How far [K] from the ledger's usual temperature a cylinder may have stood whose temperature was
+not read (a choice of ours, for a room that is heated by day)."""
+
+ROOM = Temperature.of(20, "degC")
+"""Taken where the ledger gives no usual temperature."""
+
+GOING_OUT, CAME_BACK = "going out", "back"
+"""How the note of a reading begins that was taken as a cylinder went out, or came back."""
+
+USED = 0.25
+"""More than this share gone at a fill, or at a reading between, is taken for gas that was used and
+not written down (a choice of ours): a slow leak is slower. As a cylinder goes out nothing is."""
+
+JUDGED_USES = frozenset({Use.RENTAL, Use.SALE, Use.POOL})
+"""The uses whose cylinders stand in the shop between fills. Others use their gas as they like."""
+
+LOOKED_BACK = Period.parse("12 months")
+"""How far back the log is searched unless asked otherwise."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A pressure found at a moment.
+
+    `temperature` is None where it was not read. `hot` says that it was taken at the end of a fill
+    with nothing to show that the cylinder had cooled.
+    """
+
+    at: dt.datetime
+    pressure: GaugePressure
+    temperature: Temperature | None
+    what: str
+    hot: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """A time a cylinder stood untouched: what it should have shown, and what it showed.
+
+    `lost` is how far below the expected pressure it was found, `explained` how much of that the
+    readings' errors and unread temperatures can explain.
+    """
+
+    id: str
+    begun: Reading
+    found: Reading
+    expected: GaugePressure
+    lost_pa: float
+    explained_pa: float
+
+    @property
+    def leaks(self) -> bool:
+        """Whether more is gone than the readings explain."""
+        return self.lost_pa > self.explained_pa
+
+    @property
+    def days(self) -> float:
+        """How long it stood [days]."""
+        return (self.found.at - self.begun.at).total_seconds() / 86400
+
+    @property
+    def per_week_pa(self) -> float:
+        """The loss in a week at that pace [Pa]."""
+        return 7 * self.lost_pa / self.days if self.days > 0 else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Leaks:
+    """The cylinders that lose more than the readings explain, worst first, and what was judged.
+
+    `hot` counts the times a cylinder stood after a fill whose temperature was not read: it may have
+    been hot, and hot gas shows a loss as it cools. `used` counts those where so much was gone that
+    it must have been used.
+    """
+
+    since: dt.date
+    leaking: tuple[Stand, ...]
+    judged: int
+    hot: int
+    used: int
+    error: GaugePressure
+
+
+def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
+    """Every cylinder or set whose latest loss while standing is more than its readings explain.
+
+    One that leaked once and held in a later stand is not named: it was mended, or misread.
+    """
+    error = reading_error(book)
+    latest: dict[str, tuple[Reading, Reading]] = {}
+    judged = hot = used = 0
+    for id_ in _kept(book):
+        for begun, found in _stands(book, id_, since):
+            if found.at.date() > today:
+                continue
+            if begun.hot:
+                hot += 1
+            elif _was_used(begun, found):
+                used += 1
+            else:
+                judged += 1
+                latest[id_] = begun, found
+    stands = [_stand(book, id_, *pair, error) for id_, pair in latest.items()]
+    worst = sorted((s for s in stands if s.leaks), key=lambda s: (-s.per_week_pa, s.id))
+    return Leaks(since, tuple(worst), judged, hot, used, error)
+
+
+def _was_used(begun: Reading, found: Reading) -> bool:
+    return found.what != GOING_OUT and found.pressure.pa < (1 - USED) * begun.pressure.pa
+
+
+def reading_error(book: Book) -> GaugePressure:
+    """How far off one gauge reading may be: the station's figure, or 50 psi."""
+    said = book.station.gauge_error if book.station else None
+    return said or GAUGE_ERROR
+
+
+def _kept(book: Book) -> Iterator[str]:
+    """Cylinders and sets with lines of their own in the log that stand in the shop between uses."""
+    gone = {Status.SOLD, Status.CONDEMNED, Status.LOST}
+    for name in lines_by_cylinder(book):
+        cylinder, doubles = book.cylinders.get(name), book.sets.get(name)
+        kept = cylinder is not None and status_of(cylinder) not in gone
+        subject = cylinder or doubles
+        if (kept or doubles) and subject and subject.use in JUDGED_USES:
+            yield name
+
+
+def _stands(book: Book, id_: str, since: dt.date) -> Iterator[tuple[Reading, Reading]]:
+    """Each pair of readings between which the cylinder was not used."""
+    begun: Reading | None = None
+    lines = [n for n in lines_about(book, id_) if n.at.date() >= since]
+    rentals = _used(rentals_of(book, id_))
+    for line in lines:
+        found = _found(line)
+        if begun and found and not _was_out(rentals, begun, found):
+            yield begun, found
+        begun = _left(line)
+
+
+def _found(line: LogLine) -> Reading | None:
+    """What the gauge showed before anything was done."""
+    if line.act is Act.FILL and line.from_ is not None:
+        return Reading(line.at, line.from_, None, "before a fill")
+    if line.act is Act.READING and line.to is not None:
+        return Reading(line.at, line.to, line.temperature, _what(line))
+    return None
+
+
+def _what(line: LogLine) -> str:
+    note = line.note or ""
+    return next((w for w in (GOING_OUT, CAME_BACK) if note.startswith(w)), "a reading")
+
+
+def _left(line: LogLine) -> Reading | None:
+    """What the gauge showed when the cylinder was left alone."""
+    if line.to is None or line.act is Act.DRAIN:
+        return None
+    hot = line.act is Act.FILL and line.temperature is None
+    what = "a fill" if line.act is Act.FILL else _what(line)
+    return Reading(line.at, line.to, line.temperature, what, hot)
+
+
+def _used(rentals: tuple[Rented, ...]) -> tuple[tuple[dt.date, dt.date], ...]:
+    """The days on which it was out."""
+    return tuple((r.on.first, r.back or dt.date.max) for r in standing(rentals))
+
+
+def _was_out(out: tuple[tuple[dt.date, dt.date], ...], begun: Reading, found: Reading) -> bool:
+    """Whether somebody may have used it between two readings.
+
+    A reading as it goes out ends a stand on the day the rental begins, one as it comes back begins
+    one on the day it ends.
+    """
+    first, last = begun.at.date(), found.at.date()
+    for gone, back in out:
+        after_return = begun.what == CAME_BACK and back <= first
+        before_going = found.what == GOING_OUT and gone >= last
+        if gone <= last and back >= first and not after_return and not before_going:
+            return True
+    return False
+
+
+def _stand(book: Book, id_: str, begun: Reading, found: Reading, error: GaugePressure) -> Stand:
+    usual = book.settings.ambient or ROOM
+    before, after = begun.temperature or usual, found.temperature or usual
+    before_then = [n for n in lines_about(book, id_) if n.gas and n.at < found.at]
+    gas = before_then[-1].gas if before_then else None
+    mixture = gas.mixture if gas else AIR
+    expected = _carried(mixture, begun.pressure, before, after)
+    unread = (begun.temperature is None) + (found.temperature is None)
+    spread = abs(_warmer(begun.pressure, after) - begun.pressure.pa)
+    return Stand(
+        id=id_,
+        begun=begun,
+        found=found,
+        expected=expected,
+        lost_pa=expected.pa - found.pressure.pa,
+        explained_pa=2 * error.pa + unread * spread,
+    )
+
+
+def _carried(
+    mixture: Mixture, pressure: GaugePressure, before: Temperature, after: Temperature
+) -> GaugePressure:
+    """A settled pressure at another temperature; unchanged where the gas model does not reach."""
+    if before == after:
+        return pressure
+    try:
+        return at_temperature(mixture, pressure, before, after)
+    except RangeError:
+        return pressure
+
+
+def _warmer(pressure: GaugePressure, at: Temperature) -> float:
+    """What a pressure becomes [Pa] when the cylinder is warmer by the spread, as an ideal gas does:
+    near enough for an allowance."""
+    absolute = pressure.absolute().pa
+    return absolute * (at.kelvin + SPREAD) / at.kelvin - (absolute - pressure.pa)

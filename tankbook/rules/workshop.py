@@ -1,0 +1,125 @@
+"""Customers' work: what is in, what was promised, whom to call, what is at the requalifier."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import Job, Sent, standing
+from tankbook.records.words import JobState, SentFor
+from tankbook.units import PartialDate, Period
+
+UNCLAIMED = Period.parse("30 days")
+"""How long finished work may wait unless the settings say otherwise (common practice, no source).
+What may be done with it then is for local law and the shop's own terms."""
+
+
+@dataclass(frozen=True, slots=True)
+class JobLine:
+    """A job as it stands. `waited` counts the days since it was ready."""
+
+    id: str
+    job: Job
+    state: JobState
+    promised_today: bool
+    late: bool
+    to_call: bool
+    waited: int | None
+    unclaimed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AwayLine:
+    """A cylinder that is away, and for how many days."""
+
+    id: str
+    to: str
+    for_: SentFor
+    since: PartialDate
+    days: int
+
+
+@dataclass(frozen=True, slots=True)
+class WorkshopBoard:
+    """The jobs that are not collected, most pressing first, and the cylinders that are away."""
+
+    today: dt.date
+    jobs: tuple[JobLine, ...]
+    away: tuple[AwayLine, ...]
+
+    @property
+    def cylinders(self) -> int:
+        """How many cylinders are in for work."""
+        return len({line.id for line in self.jobs})
+
+    @property
+    def at_requalifier(self) -> tuple[AwayLine, ...]:
+        """What is away to be tested, longest first."""
+        return tuple(line for line in self.away if line.for_ is SentFor.REQUALIFICATION)
+
+
+def workshop_board(book: Book, today: dt.date) -> WorkshopBoard:
+    """What the bench looks at: customers' cylinders, and all that is away."""
+    jobs = [
+        _line(book, cylinder.id, job, today)
+        for cylinder in book.cylinders.values()
+        for job in open_jobs(cylinder)
+    ]
+    away = [
+        AwayLine(cylinder.id, sent.to, sent.for_, sent.on, (today - sent.on.first).days)
+        for cylinder in book.cylinders.values()
+        for sent in _away(cylinder)
+    ]
+    return WorkshopBoard(
+        today,
+        tuple(sorted(jobs, key=_pressing)),
+        tuple(sorted(away, key=lambda line: (-line.days, line.id))),
+    )
+
+
+def state_of(job: Job) -> JobState:
+    """How far a job is, from its days; its recorded state where they say nothing.
+
+    As known on an earlier day a job may lack the day its state rests on: it was open then.
+    """
+    if job.collected:
+        return JobState.COLLECTED
+    if job.ready:
+        return JobState.READY
+    ended = job.state is JobState.COLLECTED
+    return JobState.OPEN if ended else job.state
+
+
+def open_jobs(cylinder: Cylinder) -> tuple[Job, ...]:
+    """The jobs of a cylinder that are not collected, oldest first."""
+    return tuple(j for j in standing(cylinder.jobs) if state_of(j) is not JobState.COLLECTED)
+
+
+def _line(book: Book, id_: str, job: Job, today: dt.date) -> JobLine:
+    state = state_of(job)
+    ready = state is JobState.READY
+    waited = (today - job.ready).days if job.ready else None
+    patience = book.settings.unclaimed or UNCLAIMED
+    last = PartialDate.of(job.ready).plus(patience).last if job.ready else dt.date.max
+    return JobLine(
+        id=id_,
+        job=job,
+        state=state,
+        promised_today=not ready and job.promised == today,
+        late=not ready and job.promised is not None and job.promised < today,
+        to_call=ready and job.told is None,
+        waited=waited,
+        unclaimed=ready and last < today,
+    )
+
+
+def _pressing(line: JobLine) -> tuple[int, dt.date, str]:
+    rank = 0 if line.late else 1 if line.promised_today else 2 if line.to_call else 3
+    return rank, line.job.promised or dt.date.max, line.id
+
+
+def _away(cylinder: Cylinder) -> Iterator[Sent]:
+    yield from (s for s in standing(cylinder.sent) if s.back is None)

@@ -1,0 +1,102 @@
+"""Customers' jobs as the workshop board tells them."""
+
+from __future__ import annotations
+
+import pytest
+from books import GOOD, SETTINGS, TODAY, make_book, with_lines
+
+from tankbook.records.words import JobState
+from tankbook.rules.workshop import open_jobs, workshop_board
+
+
+def card(job: str, **more: str) -> str:
+    return with_lines(GOOD, use="customer", jobs=f"[{job}]", **more)
+
+
+@pytest.mark.parametrize(
+    ("job", "flags"),
+    [
+        ("{on: 2026-11-20, work: [visual], promised: 2026-11-25}", {"promised_today"}),
+        ("{on: 2026-11-20, work: [visual], promised: 2026-11-24}", {"late"}),
+        ("{on: 2026-11-20, work: [visual], promised: 2026-11-26}", set()),
+        ("{on: 2026-11-20, work: [hydro], state: awaiting-parts}", set()),
+        (
+            "{on: 2026-11-01, work: [visual], promised: 2026-11-10, state: ready, ready: 2026-11-09}",
+            {"to_call"},
+        ),
+        (
+            "{on: 2026-11-01, work: [visual], state: ready, ready: 2026-11-09,"
+            " told: {on: 2026-11-09, by: MV, how: telephone}}",
+            set(),
+        ),
+        (
+            "{on: 2026-10-01, work: [visual], state: ready, ready: 2026-10-25,"
+            " told: {on: 2026-10-25, by: MV, how: telephone}}",
+            {"unclaimed"},
+        ),
+        (
+            "{on: 2026-10-01, work: [visual], state: ready, ready: 2026-10-26,"
+            " told: {on: 2026-10-26, by: MV, how: telephone}}",
+            set(),
+        ),
+    ],
+)
+def test_what_a_job_asks_of_the_day(job: str, flags: set[str]) -> None:
+    (line,) = workshop_board(make_book({"A": card(job)}), TODAY).jobs
+    names = ("promised_today", "late", "to_call", "unclaimed")
+    assert {n for n in names if getattr(line, n)} == flags
+
+
+def test_how_long_finished_work_may_wait_is_a_setting() -> None:
+    job = "{on: 2026-11-01, work: [visual], state: ready, ready: 2026-11-15}"
+    settings = SETTINGS + "unclaimed: 7 days\n"
+    (line,) = workshop_board(make_book({"A": card(job)}, settings=settings), TODAY).jobs
+    assert (line.unclaimed, line.waited) == (True, 10)
+
+
+def test_collected_and_struck_out_jobs_are_not_on_the_board() -> None:
+    done = "{on: 2026-11-01, work: [visual], state: collected, collected: 2026-11-20}"
+    wrong = "{on: 2026-11-01, work: [visual], void: {why: x, by: MV, on: 2026-11-02}}"
+    book = make_book({"A": card(done), "B": card(wrong, serial="K2")})
+    assert workshop_board(book, TODAY).jobs == ()
+
+
+def test_the_most_pressing_comes_first() -> None:
+    jobs = {
+        "A": "{on: 2026-11-20, work: [visual]}",
+        "B": "{on: 2026-11-20, work: [visual], state: ready, ready: 2026-11-24}",
+        "C": "{on: 2026-11-20, work: [visual], promised: 2026-11-25}",
+        "D": "{on: 2026-11-20, work: [visual], promised: 2026-11-22}",
+    }
+    book = make_book({n: card(j, serial=f"K{n}") for n, j in jobs.items()})
+    board = workshop_board(book, TODAY)
+    assert [line.id for line in board.jobs] == ["D", "C", "B", "A"]
+    assert board.cylinders == 4
+
+
+def test_what_is_away_is_told_longest_first() -> None:
+    cards = {
+        n: with_lines(
+            GOOD, serial=f"K{n}", status=status, sent=f"[{{on: {on}, to: X, for: {for_}}}]"
+        )
+        for n, on, for_, status in (
+            ("A", "2026-11-20", "requalification", "at-test"),
+            ("B", "2026-11-13", "requalification", "at-test"),
+            ("C", "2026-11-01", "repair", "at-repair"),
+        )
+    }
+    board = workshop_board(make_book(cards), TODAY)
+    assert [(a.id, a.days) for a in board.away] == [("C", 24), ("B", 12), ("A", 5)]
+    assert [a.id for a in board.at_requalifier] == ["B", "A"]
+
+
+def test_a_job_known_on_an_earlier_day_was_open_then() -> None:
+    job = "{on: 2026-11-01, work: [visual], state: collected, ready: 2026-11-09, collected: 2026-11-20}"
+    book = make_book({"A": card(job)})
+    states = []
+    for day in ("2026-11-05", "2026-11-10", "2026-11-20"):
+        known = book.as_known_on(TODAY.fromisoformat(day))
+        (line,) = workshop_board(known, TODAY).jobs or (None,)
+        states.append(line.state if line else None)
+    assert states == [JobState.OPEN, JobState.READY, None]
+    assert open_jobs(book.cylinders["A"]) == ()
