@@ -19,6 +19,7 @@ GITIGNORE = """\
 contacts.csv
 # Locks and unfinished writes.
 .tankbook/
+.*.tmp
 """
 
 AMBIENT = {Shore.PSI: "70 degF", Shore.BAR: "20 degC"}

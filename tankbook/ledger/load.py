@@ -13,6 +13,7 @@ from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
 from tankbook.ledger.files import Files, OnDisk
+from tankbook.ledger.journal import settle
 from tankbook.ledger.names import is_safe_id
 from tankbook.ledger.text import read_text
 from tankbook.records.book import Book
@@ -51,6 +52,8 @@ def find_root(start: Path) -> Path:
 def load(root: Path, *, today: dt.date | None = None) -> Book:
     """Read a whole ledger. Broken records are left out and named in the book's findings.
 
+    An act that was interrupted is finished first, so that half of one is never seen.
+
     Args:
         root: the ledger's folder.
         today: the day the ledger is asked about; what is dated later is left out.
@@ -58,6 +61,7 @@ def load(root: Path, *, today: dt.date | None = None) -> Book:
     Raises:
         LedgerError: the settings cannot be read; nothing can be answered without them.
     """
+    settle(root)
     return load_from(OnDisk(root), today=today)
 
 
@@ -78,6 +82,7 @@ def read_ledger(root: Path) -> Book:
     Raises:
         LedgerError: the folder holds no settings file at all.
     """
+    settle(root)
     return read_from(OnDisk(root))
 
 

@@ -42,6 +42,7 @@ def data(board: Board, uncommitted: Sequence[str] | None) -> dict[str, Any]:
             {"size": r.size, "gas": r.gas, "count": len(r.ids), "ids": r.ids} for r in board.ready
         ],
         "overdue": due_output.data(board.overdue),
+        "missing": due_output.data(board.missing),
         "due_soon": due_output.data(board.soon),
         "soon_days": board.soon_days,
         "held": [{"id": i, "why": why} for i, why in board.held],
@@ -78,6 +79,7 @@ def text(board: Board, uncommitted: Sequence[str] | None, page: Page) -> str:
     parts += _station_lines(board, page)
     parts += [page.wrap(f"- {briefly(r)}", "  ", "    ") for r in board.station_refusals]
     parts += _dues(f"Overdue ({len(board.overdue)})", board.overdue, page)
+    parts += _dues(f"Not on record ({len(board.missing)})", board.missing, page)
     soon = f"Due within {counted(board.soon_days, 'day')} ({len(board.soon)})"
     parts += _dues(soon, board.soon, page)
     parts += _pairs(f"Held ({len(board.held)})", ("id", "why"), board.held, page)
@@ -93,7 +95,9 @@ def headline(board: Board) -> str:
     """The station and the number ready, in one line."""
     ready = sum(len(r.ids) for r in board.ready)
     if not board.station and not board.banks:
-        return f"No station on record; {ready} ready"
+        unread = any(r.code == "station-unread" for r in board.station_refusals)
+        state = "Station CLOSED: its file cannot be read" if unread else "No station on record"
+        return f"{state}; {ready} ready"
     state = "Station CLOSED" if board.station_refusals else "Station open"
     facts = [_air(board), _soonest_filter(board), _age(board.banks, board.today)]
     return f"{state}: {', '.join(f for f in facts if f)}; {ready} ready"

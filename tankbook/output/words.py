@@ -11,21 +11,6 @@ BASIS = {
 }
 """How a basis is said in an answer."""
 
-OBLIGATION = {
-    Obligation.REQUALIFICATION: "hydro",
-    Obligation.VISUAL: "visual",
-    Obligation.EDDY_CURRENT: "eddy-current",
-    Obligation.SERVICE_LIFE: "service life",
-    Obligation.AIR_TEST: "air test",
-    Obligation.FILTER: "filter",
-    Obligation.GAUGE_CHECK: "gauge check",
-    Obligation.WHIP_CHECK: "whip check",
-    Obligation.RELIEF_CHECK: "relief check",
-    Obligation.BANK_TEST: "bank test",
-    Obligation.CERTIFICATION: "certification",
-}
-"""The trade's short names of the dated obligations."""
-
 CAUTION = (
     "Caution: a trained operator decides; the maker's and local rules come first. Never exceed the "
     "marked pressure. Analyse before labelling and again at pick-up."
@@ -36,7 +21,7 @@ HELIUM = "Helium: the gas model is unvalidated for this mixture (up to about 1 %
 
 def obligation(name: Obligation) -> str:
     """The trade's short name of an obligation."""
-    return OBLIGATION.get(name, name.value)
+    return name.called
 
 
 def source_of(row: RuleRow | WatchRow) -> str:

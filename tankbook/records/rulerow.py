@@ -126,6 +126,14 @@ class Obligation(StrEnum):
     DOUBLES = "doubles"
     REGULATOR = "regulator"
 
+    @property
+    def called(self) -> str:
+        """The trade's short name: a requalification is a hydro."""
+        return _CALLED.get(self.value, self.value.replace("-", " "))
+
+
+_CALLED = {"requalification": "hydro", "eddy-current": "eddy-current"}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AppliesTo(Record):

@@ -201,6 +201,7 @@ class Board:
     banks: tuple[BankState, ...]
     ready: tuple[Ready, ...]
     overdue: tuple[Due, ...]
+    missing: tuple[Due, ...]
     soon: tuple[Due, ...]
     soon_days: int
     held: tuple[tuple[str, str], ...]

@@ -46,6 +46,7 @@ def board(book: Book, today: dt.date) -> Board:
         ),
         ready=ready(book, today),
         overdue=tuple(d for d in own if d.state is State.OVERDUE),
+        missing=tuple(d for d in own if d.state is State.MISSING),
         soon=tuple(d for d in own if d.state is State.SOON),
         soon_days=(PartialDate.of(today).plus(settings.soon or SOON).last - today).days,
         held=tuple((c.id, _held_why(c)) for c in _with_status(book, Status.HELD)),

@@ -250,9 +250,12 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
 def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
     rows = [r for r in rules_of(book).rows[Obligation.OXYGEN_CLEAN] if r.share]
     threshold = min((r.share.percent for r in rows if r.share), default=23.5)
-    if gas.oxygen_percent <= threshold:
-        return
     cleaned = standing(cylinder.cleaned)
+    if gas.oxygen_percent <= threshold:
+        if gas.is_air and cleaned:
+            text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
+            yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", "ends-oxygen-clean", text)
+        return
     if not cleaned:
         text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
@@ -275,10 +278,10 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
 def ordinary_air(book: Book, line: LogLine) -> bool:
     """Whether a fill used air that is not known to be of oxygen grade.
 
-    A premixed gas of a bank marked `grade: oxygen` is not ordinary; a source that is not named, or
-    not such a bank, is.
+    Pure oxygen holds no air. A premixed gas of a bank marked `grade: oxygen` is not ordinary; a
+    source that is not named, or not such a bank, is.
     """
-    if line.act is not Act.FILL:
+    if line.act is not Act.FILL or (line.gas is not None and line.gas.oxygen_percent > 99):
         return False
     banks = {b.name: b for b in book.station.banks} if book.station else {}
     names = [n.strip() for n in (line.source_ or "").split("+") if n.strip()]

@@ -6,7 +6,6 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Doubles
 from tankbook.records.entries import Rented, standing
@@ -61,8 +60,9 @@ def sets_with(book: Book) -> Mapping[str, tuple[str, ...]]:
 def contents_of(book: Book, id_: str) -> Contents:
     """What a cylinder or set holds, as last recorded.
 
-    A return from rental later than the last line replaces the pressure, not the gas. A cylinder
-    drained or read empty holds no gas that counts. A set whose isolator is shut is told by its
+    A return from rental later than the last line replaces the pressure, not the gas; one on the
+    day of a fill is later only if the rental began that day too. A cylinder drained or read empty
+    holds no gas that counts. A set whose isolator is shut is told by its
     emptier side, without a gas where the sides differ; `sides_of` tells both.
     """
     doubles = book.sets.get(id_)
@@ -91,10 +91,18 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     for line in lines[fills[-1] if fills else 0 :]:
         contents = _after(contents, line)
     for rental in standing(rentals_of(book, id_)):
-        later = rental.back and (contents.on is None or rental.back >= contents.on)
+        later = _is_later(rental, contents)
         if rental.pressure is not None and later and not _logged(lines, rental):
             contents = _at_pressure(contents, rental.pressure, rental.back)
     return contents
+
+
+def _is_later(rental: Rented, contents: Contents) -> bool:
+    """Whether a return came after what is known; returns carry a day and no time."""
+    if rental.back is None or contents.on is None:
+        return rental.back is not None
+    same_day = rental.back == contents.on
+    return rental.back > contents.on or (same_day and rental.on.first >= contents.on)
 
 
 def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
@@ -140,7 +148,7 @@ def _after(before: Contents, line: LogLine) -> Contents:
 
 
 def _at_pressure(before: Contents, pressure: GaugePressure | None, on: dt.date | None) -> Contents:
-    gas: Gas | None = before.gas
     if pressure is not None and pressure < EMPTY:
-        gas = None
-    return replace(before, gas=gas, pressure=pressure, on=on, temperature=None)
+        empty = replace(NOTHING_KNOWN, fills=before.fills, filled_at=before.filled_at)
+        return replace(empty, pressure=pressure, on=on)
+    return replace(before, pressure=pressure, on=on, temperature=None)

@@ -12,7 +12,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Status, Use
 from tankbook.rules.answers import Due, FleetRow, State
-from tankbook.rules.contents import contents_of, lines_by_cylinder
+from tankbook.rules.contents import contents_of, lines_about
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import CYLINDER_OBLIGATIONS, due
 from tankbook.rules.standing import status_of
@@ -47,8 +47,7 @@ def _row(
     book: Book, size: str, members: list[Cylinder], overdue: set[str], today: dt.date
 ) -> FleetRow:
     states = Counter(map(status_of, members))
-    lines = lines_by_cylinder(book)
-    fills = sum(1 for c in members for n in lines.get(c.id, ()) if n.act is Act.FILL)
+    fills = sum(1 for c in members for n in lines_about(book, c.id) if n.act is Act.FILL)
     firsts = [on for c in members if (on := first_test(c))]
     return FleetRow(
         use=members[0].use,

@@ -205,10 +205,12 @@ def dated_reason(item: Due) -> Reason | None:
 def lapse_text(item: Due) -> str:
     """What has lapsed and when, in a few words: `visual lapsed Feb 2026`."""
     name = (
-        f"{item.obligation} {item.part}".strip() if item.kind == "station" else str(item.obligation)
+        f"{item.obligation.called} {item.part}".strip()
+        if item.kind == "station"
+        else item.obligation.called
     )
     if item.why and item.state is State.MISSING:
-        return item.why if str(item.obligation) in item.why else f"{name}: {item.why}"
+        return item.why if name in item.why else f"{name}: {item.why}"
     if item.why:
         return item.why
     if item.hours_over:

@@ -79,10 +79,10 @@ def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due
         worst = _strictest(_item(book, facts, row, today) for row in rows)
         found += [worst] if worst else []
         if not rows and _must_be_answered(question, facts):
-            why = f"no rule row in force says when {question} is due"
+            why = f"no rule row in force says when {question.called} is due"
             found.append(Due(DueKind.CYLINDER, cylinder.id, question, State.MISSING, why=why))
         if rows and _lacks_permit_row(question, facts, rows):
-            why = f"no rule row in force holds its {question} to its permit's period"
+            why = f"no rule row in force holds its {question.called} to its permit's period"
             found.append(Due(DueKind.CYLINDER, cylinder.id, question, State.MISSING, why=why))
     return tuple(found)
 
@@ -128,7 +128,7 @@ def _item(book: Book, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
     acts = [_held(on, period, row, next_due) for on, next_due in _acts(book, cylinder, row)]
     failed = _failed_since(cylinder, row, acts)
     if failed:
-        why = f"failed its {row.obligation} test {failed}"
+        why = f"failed its {row.obligation.called} {failed}"
         return replace(
             blank,
             state=State.OVERDUE,
@@ -138,7 +138,7 @@ def _item(book: Book, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
             why=why,
         )
     if not acts:
-        return replace(blank, why=f"no {row.obligation} on record")
+        return replace(blank, why=f"no {row.obligation.called} on record")
     return _dated(blank, max(acts, key=lambda a: a.until or dt.date.max), book, today)
 
 
@@ -321,7 +321,7 @@ def _part_failed(item: Due, failed: PartialDate, today: dt.date) -> Due:
     if item.row is None:
         return item
     days = (failed.first - today).days
-    why = f"{item.part} failed its {item.obligation} on {failed}"
+    why = f"{item.part} failed its {item.obligation.called} on {failed}"
     return replace(
         item, state=State.OVERDUE, last=failed, next=failed.first, days_left=days, why=why
     )
@@ -348,9 +348,11 @@ def _station_item(
     row = _station_row(book, question)
     blank = Due(DueKind.STATION, "station", question, State.MISSING, row=row, part=part)
     if row is None or not isinstance(row.period, Period):
-        return replace(blank, row=None, why=f"no rule row in force says when {question} is due")
+        return replace(
+            blank, row=None, why=f"no rule row in force says when {question.called} is due"
+        )
     if not acts:
-        return replace(blank, why=f"no {question} on record")
+        return replace(blank, why=f"no {question.called} on record")
     held = max(
         (_held(on, row.period, row, False) for on in acts), key=lambda a: a.until or dt.date.max
     )

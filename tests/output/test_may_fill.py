@@ -66,7 +66,7 @@ def test_a_refusal_names_each_reason_and_what_it_rests_on(
     book: Book, today: dt.date, page: Page
 ) -> None:
     assert output.headline(may_fill(book, "RB-015", today), page) == (
-        "NO  RB-015: requalification lapsed Sep 2026 (law); visual lapsed Feb 2026 (shop rule)"
+        "NO  RB-015: hydro lapsed Sep 2026 (law); visual lapsed Feb 2026 (shop rule)"
     )
 
 

@@ -88,6 +88,10 @@ STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
     (O.GAS_SERVICE, "not-for-gas"): {},
     (O.GAS_SERVICE, "unknown"): {"service": None},
     (O.GAS_SERVICE, "contents-differ"): {"service": "nitrox"},
+    (O.OXYGEN_CLEAN, "ordinary-air"): {
+        "service": "nitrox",
+        "cleaned": "[{on: 2026-01-05, by: MV, to: nitrox}]",
+    },
     (O.OXYGEN_CLEAN, "never"): {"service": "nitrox"},
     (O.OXYGEN_CLEAN, "lost"): {
         "service": "nitrox",
@@ -223,7 +227,8 @@ def sets_for(row: RuleRow, cylinders: dict[str, str]) -> dict[str, str]:
 
 def gas_for(row: RuleRow) -> Gas | None:
     wanted = {O.GAS_SERVICE, O.OXYGEN_CLEAN}
-    return Gas.parse("nitrox32") if row.obligation in wanted else None
+    ordinary = row.applies_to is not None and "ordinary-air" in row.applies_to.state
+    return Gas.parse("nitrox32") if row.obligation in wanted and not ordinary else None
 
 
 def subject_of(row: RuleRow) -> str:

@@ -137,9 +137,9 @@ def test_a_struck_out_entry_of_the_station_changes_no_answer(part: str) -> None:
 @pytest.mark.parametrize(
     ("part", "why"),
     [
-        ("whip", "W1 failed its whip-check on 2026-06-01"),
-        ("relief", "R1 failed its relief-check on 2026-06-01"),
-        ("test", "B1 failed its bank-test on 2026-06"),
+        ("whip", "W1 failed its whip check on 2026-06-01"),
+        ("relief", "R1 failed its relief check on 2026-06-01"),
+        ("test", "B1 failed its bank test on 2026-06"),
     ],
 )
 def test_a_part_that_failed_its_newest_check_is_overdue(part: str, why: str) -> None:
