@@ -1,0 +1,223 @@
+"""What the acts share: entries as files write them, who signs, and the status that follows."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Any
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import AddEntry, Edit, Refusal, SetValue, Trail, Value
+from tankbook.records.entries import Entry, Sent, standing
+from tankbook.records.fields import Record, attributes_of
+from tankbook.records.node import Mapping as MappingNode
+from tankbook.records.node import Node
+from tankbook.records.node import Sequence as SequenceNode
+from tankbook.records.rulerow import Obligation
+from tankbook.records.words import InspectionResult, JobState, Status
+from tankbook.rules.answers import State
+from tankbook.rules.gate import may_fill
+from tankbook.rules.schedule import SEEN_STICKER, due_of_cylinder
+from tankbook.rules.standing import status_from_entries
+
+NAMED = 3
+"""How many ids a sentence names; the rest are counted."""
+
+_FIRST = {"on": 0, "by": 1}
+_LAST = {"note": 3, "void": 4}
+
+
+def as_text(value: Any) -> Value:
+    """A typed value as a file writes it.
+
+    Raises:
+        TypeError: for a value no file can hold.
+    """
+    match value:
+        case bool():
+            return "yes" if value else "no"
+        case Record():
+            return written(value)
+        case Mapping():
+            return {str(k): as_text(v) for k, v in value.items()}
+        case tuple() | list():
+            return tuple(as_text(v) for v in value)
+        case Enum():
+            return str(value.value)
+        case dt.date():
+            return value.isoformat()
+        case None:
+            raise TypeError("an absent value is left out, not written")
+    return str(value)
+
+
+def written(record: Record) -> dict[str, Value]:
+    """A record as its file says it: day and initials first, note last, defaults left out."""
+    names = attributes_of(type(record))
+    defaults = {f.name: f.default for f in dataclasses.fields(record)}
+    found: dict[str, Value] = {}
+    for name in sorted(names, key=lambda n: _FIRST.get(n, _LAST.get(n, 2))):
+        value = getattr(record, names[name])
+        if value is not None and value != defaults[names[name]] and value != {}:
+            found[name] = as_text(value)
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A cylinder as an act leaves it, and the edits of its file that do so."""
+
+    cylinder: Cylinder
+    edits: tuple[Edit, ...] = ()
+
+    @property
+    def file(self) -> str:
+        """The cylinder's file."""
+        return self.cylinder.source.path
+
+    def enter(self, name: str, entry: Entry) -> Draft:
+        """With an entry added to the list `name`."""
+        after: dict[str, Any] = {name: (*getattr(self.cylinder, name), entry)}
+        edit = AddEntry(self.file, (name,), written(entry))
+        return Draft(replace(self.cylinder, **after), (*self.edits, edit))
+
+    def amend(self, name: str, entry: Entry, **values: Any) -> Draft:
+        """With keys of a standing entry set, such as the day it was released."""
+        entries = getattr(self.cylinder, name)
+        place = next(i for i, each in enumerate(entries) if each is entry)
+        trail = trail_of(self.cylinder, name, place)
+        keys = {v: k for k, v in attributes_of(type(entry)).items()}
+        edits = [SetValue(self.file, (*trail, keys[k]), as_text(v)) for k, v in values.items()]
+        changed = (*entries[:place], replace(entry, **values), *entries[place + 1 :])
+        after: dict[str, Any] = {name: changed}
+        return Draft(replace(self.cylinder, **after), (*self.edits, *edits))
+
+    def stand(self, otherwise: Status | None) -> Draft:
+        """With the status its entries ask for, or `otherwise` where they ask for none.
+
+        None leaves a status that nothing contradicts as it is.
+        """
+        status = status_from_entries(self.cylinder) or otherwise or self.cylinder.status
+        if status is None or status is self.cylinder.status:
+            return self
+        edit = SetValue(self.file, ("status",), status.value)
+        return Draft(replace(self.cylinder, status=status), (*self.edits, edit))
+
+
+def trail_of(record: Record, *steps: str | int) -> Trail:
+    """The way to a value in a record's file, where a list of one may stand without its dash."""
+    node: Node | None = record.source.node
+    trail: list[str | int] = []
+    for step in steps:
+        if isinstance(step, int) and isinstance(node, MappingNode):
+            continue
+        trail.append(step)
+        if isinstance(node, MappingNode) and isinstance(step, str):
+            node = node.get(step)
+        elif isinstance(node, SequenceNode) and isinstance(step, int) and step < len(node.items):
+            node = node.items[step]
+        else:
+            node = None
+    return tuple(trail)
+
+
+def cylinders_of(book: Book, ids: Iterable[str]) -> tuple[list[Cylinder], list[str]]:
+    """The cylinders that ids stand for, a set being its cylinders, and why some cannot be had."""
+    found: dict[str, Cylinder] = {}
+    reasons: list[str] = []
+    for id_ in ids:
+        for each in book.sets[id_].cylinders if id_ in book.sets else (id_,):
+            if each in book.cylinders:
+                found[each] = book.cylinders[each]
+            elif each in book.broken:
+                reasons.append(f"{each}: its file cannot be read; `tankbook validate` says why")
+            else:
+                reasons.append(f"{each} is not in the ledger")
+    return list(found.values()), reasons
+
+
+def signer_reasons(book: Book, by: str, on: dt.date) -> list[str]:
+    """Why initials cannot sign: none given, not among the people, or gone by then."""
+    people = book.settings.people
+    if not by:
+        return ["who did it is not said: give --by, or set `operator:` in tankbook.yaml"]
+    if not people:
+        return []
+    if by not in people:
+        known = ", ".join(people)
+        return [f"{by} is not among the people of tankbook.yaml ({known})"]
+    left = people[by].left
+    return [f"{by} left on {left}"] if left and left.last < on else []
+
+
+def line_reasons(**texts: str) -> list[str]:
+    """Why texts cannot stand in an entry: each must be one line that says something."""
+    found = []
+    for name, text in texts.items():
+        option = f"--{name.rstrip('_').replace('_', '-')}"
+        if not text.strip():
+            found.append(f"{option} is empty")
+        elif not text.isprintable() or text.strip() in {"~", "null", "Null", "NULL"}:
+            found.append(f"{option} {text!r} is not one line of plain text")
+    return found
+
+
+def refusal(reasons: Iterable[str]) -> Refusal:
+    """Nothing is recorded, and why."""
+    given = tuple(reasons)
+    return Refusal("nothing was recorded", given)
+
+
+def named(ids: Iterable[str]) -> str:
+    """Ids in a sentence: up to three by name, more by their count and the first of them."""
+    each = list(ids)
+    if len(each) <= NAMED:
+        return ", ".join(each)
+    return f"{len(each)} cylinders ({', '.join(each[:NAMED])}, ...)"
+
+
+def resting_status(book: Book, cylinder: Cylinder, today: dt.date) -> Status:
+    """Where a cylinder stands once nothing keeps it: in service only where it was looked at.
+
+    It awaits inspection when its visual has lapsed or is missing, and when it came back from a
+    requalifier or a repairer and was neither refitted nor inspected since.
+    """
+    if any(j.state is JobState.READY for j in standing(cylinder.jobs)):
+        return Status.AWAITING_COLLECTION
+    visuals = (
+        d for d in due_of_cylinder(book, cylinder, today) if d.obligation is Obligation.VISUAL
+    )
+    if any(d.state in {State.OVERDUE, State.MISSING} for d in visuals):
+        return Status.AWAITING_INSPECTION
+    if any(not _seen_since(cylinder, s) for s in standing(cylinder.sent) if s.back):
+        return Status.AWAITING_INSPECTION
+    return Status.IN_SERVICE
+
+
+def _seen_since(cylinder: Cylinder, sent: Sent) -> bool:
+    assert sent.back is not None
+    return sent.refitted is not None and any(
+        i.result is InspectionResult.PASS and i.checklist != SEEN_STICKER and i.on.last >= sent.back
+        for i in standing(cylinder.inspected)
+    )
+
+
+def still_against(book: Book, drafts: Iterable[Draft], today: dt.date) -> tuple[str, ...]:
+    """What still keeps each cylinder from being filled after an act, the station left aside."""
+    after = {d.cylinder.id: d.cylinder for d in drafts}
+    then = replace(book, cylinders={**book.cylinders, **after})
+    notes = []
+    for id_ in after:
+        refusals = may_fill(then, id_, today, station=False).refusals
+        if refusals:
+            notes.append(f"{id_} may not be filled yet: {'; '.join(r.text for r in refusals)}")
+    return tuple(notes)
+
+
+def edits_of(drafts: Iterable[Draft]) -> tuple[Edit, ...]:
+    """The edits of several drafts, in order."""
+    return tuple(edit for draft in drafts for edit in draft.edits)

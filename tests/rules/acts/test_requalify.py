@@ -1,0 +1,159 @@
+"""Tests by a requalifier: passed, or failed and rejected.
+
+The 10 % limit of permanent over total expansion is 49 CFR 180.205(i)(1)(iv) (older copy; read); the
+special permit's own limit is (i)(1)(vii) (read).
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import acting
+import books
+import pytest
+from acting import TODAY, Shelf
+
+from tankbook.records.words import Method, Status, TestResult
+from tankbook.rules.acts.requalify import Test, requalify
+from tankbook.rules.schedule import due
+from tankbook.units import GaugePressure, PartialDate, Volume
+
+STEEL = books.with_lines(
+    books.GOOD, material="steel", alloy=None, specification="[DOT-3AA]", service_pressure="2400 psi",
+    test_pressure="4000 psi",
+)  # fmt: skip
+PERMIT = (
+    books.with_lines(books.GOOD, material="composite", alloy=None, specification="[DOT-SP 99001]")
+    + "permit: {number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2031-04"
+)
+
+
+@pytest.fixture(name="shelf")
+def _shelf() -> Shelf:
+    return acting.shelf(RB_014=STEEL)
+
+
+def paper(**changes: Any) -> Test:
+    plain = Test(PartialDate.parse("2026-10"), Method.HYDROSTATIC, "T123")
+    return dataclasses.replace(plain, **changes)
+
+
+def measured(total: str, permanent: str, id_: str = "RB-014") -> dict[str, tuple[Volume, Volume]]:
+    return {id_: (Volume.parse(total), Volume.parse(permanent))}
+
+
+def test_a_pass_is_recorded_and_moves_the_due_date(shelf: Shelf) -> None:
+    test = paper(stamp="10 T123 26 +", test_pressure=GaugePressure.parse("4000 psi"))
+    act = shelf.do(requalify, ["RB-014"], test, TODAY)
+    assert act.sentence == "Hydrostatic test 2026-10 by T123: passed RB-014"
+    entry = shelf["RB-014"].requalified[-1]
+    assert (entry.result, entry.plus, entry.by) == (TestResult.PASS, True, "T123")
+    [item] = [
+        d for d in due(shelf.book, TODAY) if d.id == "RB-014" and d.obligation == "requalification"
+    ]
+    assert item.next is not None
+    assert item.next.isoformat() == "2031-10-31"
+
+
+def test_a_batch_with_one_failure_is_one_act(shelf: Shelf) -> None:
+    test = paper(
+        expansions=measured("0.0551 L", "0.0083 L", "RB-015"),
+        failures={"RB-016": "leak at the neck"},
+    )
+    act = shelf.do(requalify, ["RB-014", "RB-015", "RB-016"], test, TODAY)
+    assert act.sentence == (
+        "Hydrostatic test 2026-10 by T123: FAILED RB-015, RB-016, now rejected; passed RB-014"
+    )
+    assert shelf["RB-014"].status is Status.IN_SERVICE
+    for id_ in ("RB-015", "RB-016"):
+        assert shelf[id_].status is Status.REJECTED
+        assert shelf[id_].requalified[-1].result is TestResult.FAIL
+    why = "failed its hydrostatic test: permanent expansion 15.1 % of total, over the limit of 10 %"
+    assert shelf["RB-015"].rejected[0].why.startswith(why)
+    assert "`tankbook condemn RB-015 --by T123`" in act.notes[0]
+
+
+# 100 x permanent / total against 10 %: computed by hand
+EXPANSIONS = [
+    ("0.1000 L", "0.0099 L", True),
+    ("0.1000 L", "0.0100 L", True),  # condemned when it is over 10 %, not when it is at it
+    ("0.1000 L", "0.0101 L", False),
+]
+
+
+@pytest.mark.parametrize(("total", "permanent", "passes"), EXPANSIONS)
+def test_over_ten_percent_fails(total: str, permanent: str, passes: bool, shelf: Shelf) -> None:
+    shelf.do(requalify, ["RB-014"], paper(expansions=measured(total, permanent)), TODAY)
+    assert (shelf["RB-014"].requalified[-1].result is TestResult.PASS) is passes
+    assert (shelf["RB-014"].status is Status.IN_SERVICE) is passes
+
+
+def test_units_may_differ(shelf: Shelf) -> None:
+    """6.1 cuin is 0.0999612 L, of which 0.01 L is 10.004 %: computed."""
+    shelf.do(requalify, ["RB-014"], paper(expansions=measured("6.1 cuin", "0.01 L")), TODAY)
+    assert shelf["RB-014"].requalified[-1].result is TestResult.FAIL
+
+
+@pytest.mark.parametrize(
+    ("limit", "result", "noted"),
+    [(", expansion_limit: 5 %}", TestResult.FAIL, False), ("}", TestResult.PASS, True)],
+)
+def test_a_permits_own_limit_counts_and_a_missing_one_is_said(
+    limit: str, result: TestResult, noted: bool
+) -> None:
+    shelf = acting.shelf(RB_014=PERMIT + limit + "\n")
+    act = shelf.do(requalify, ["RB-014"], paper(expansions=measured("0.1 L", "0.007 L")), TODAY)
+    assert shelf["RB-014"].requalified[-1].result is result
+    assert any("it was not checked" in note for note in act.notes) is noted
+
+
+def test_a_failed_cylinder_is_not_stamped(shelf: Shelf) -> None:
+    test = paper(stamp="10 T123 26 +", failures={"RB-014": "bulge"})
+    shelf.do(requalify, ["RB-014"], test, TODAY)
+    entry = shelf["RB-014"].requalified[-1]
+    assert (entry.stamp, entry.plus) == (None, False)
+
+
+def test_the_owner_of_a_failed_cylinder_is_to_be_told() -> None:
+    shelf = acting.shelf(RB_014=STEEL.replace("rental", "customer"))
+    act = shelf.do(requalify, ["RB-014"], paper(failures={"RB-014": "bulge"}), TODAY)
+    assert "tell its owner in writing" in act.notes[0]
+
+
+REFUSED: dict[str, tuple[dict[str, Any], str]] = {
+    "the future": ({"on": PartialDate.parse("2026-12")}, "2026-12 lies in the future"),
+    "before it was made": ({"on": PartialDate.parse("2023-10")}, "was made 2024-03, after 2023-10"),
+    "one of our own people": ({"by": "MV"}, "name the requalifier, by its RIN"),
+    "nobody": ({"by": ""}, "--by is empty"),
+    "a stamp of another month": ({"stamp": "09 T123 26"}, "says 2026-09, and --on says 2026-10"),
+    "a stamp of another requalifier": ({"stamp": "10 A456 26"}, "carries A456, and --by says T123"),
+    "a plus that is not stamped": ({"stamp": "10 T123 26", "plus": True}, "carries no plus"),
+    "more kept than there was": ({"expansions": measured("0.01 L", "0.02 L")}, "cannot be"),
+    "no expansion at all": ({"expansions": measured("0 L", "0 L")}, "cannot be"),
+    "expansion in an eddy-current test": (
+        {"method": Method.EDDY_CURRENT, "expansions": measured("0.1 L", "0.001 L")},
+        "no expansion is measured by a test of method eddy-current",
+    ),
+    "a failure without its reason": ({"failures": {"RB-014": " "}}, "say why it failed"),
+    "a result of another": ({"failures": {"RB-016": "leak"}}, "RB-016 is given a result and is not"),
+    "a plus on aluminium": ({"plus": True}, "RB-015 is aluminium: a plus mark never goes on it"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_what_cannot_be_is_refused(name: str, shelf: Shelf) -> None:
+    changes, text = REFUSED[name]
+    assert text in shelf.refuse(requalify, ["RB-014", "RB-015"], paper(**changes), TODAY)
+
+
+def test_the_same_test_twice_is_refused(shelf: Shelf) -> None:
+    shelf.do(requalify, ["RB-014"], paper(), TODAY)
+    told = shelf.refuse(requalify, ["RB-014", "RB-015"], paper(), TODAY)
+    assert told == "RB-014: a hydrostatic test of 2026-10 is already on record (by T123)"
+
+
+def test_a_star_is_recorded_and_lengthens_nothing(shelf: Shelf) -> None:
+    act = shelf.do(requalify, ["RB-014"], paper(stamp="10 T123 26 *"), TODAY)
+    assert shelf["RB-014"].requalified[-1].star is True
+    assert "a star lengthens nothing here" in act.notes[0]
