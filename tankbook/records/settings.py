@@ -72,6 +72,13 @@ class StickerSettings(Record):
         PERIOD, "A second outside look within this before hand-over.", "7 days"
     )
     numbered: bool = key(YES_NO, "Stickers are numbered.", "no", default=False)
+    short_log: bool = key(
+        YES_NO,
+        "Threads and torque stay out of the log for sale stock without findings. No log is no "
+        "evidence.",
+        "no",
+        default=False,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,162 @@
+"""What is read off a valve and a neck at the bench, and whether it may go together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from tankbook.records.cylinder import Cylinder, Valve
+from tankbook.records.edits import Edit, SetValue
+from tankbook.records.fields import attributes_of
+from tankbook.records.words import Outlet, Service, StepResult
+from tankbook.rules.acts.common import Draft, as_text, trail_of, written
+from tankbook.rules.conditions import threads_match
+from tankbook.units import GaugePressure, Torque
+
+NECK, VALVE, DISC, OUTLET = "neck-thread-read", "valve-thread-read", "disc-rating", "outlet-rating"
+LUBRICANT, DIP_TUBE, TORQUE = "lubricant", "dip-tube", "torque"
+"""The steps of a checklist that something is read at."""
+
+OXYGEN_SAFE = "oxygen-compatible"
+"""How a lubricant is called that may meet nitrox or oxygen."""
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What was read at the bench; what was not is empty.
+
+    `same_valve` says that the valve that was on the cylinder goes back: its thread is the card's.
+    """
+
+    neck_thread: str = ""
+    valve_thread: str = ""
+    same_valve: bool = False
+    outlet: Outlet | None = None
+    rating: GaugePressure | None = None
+    insert: GaugePressure | None = None
+    disc: GaugePressure | None = None
+    torque: Torque | None = None
+    lubricant: str = ""
+
+
+def why_not_passed(
+    cylinder: Cylinder, seen: Read, asked: Mapping[str, StepResult]
+) -> Iterator[str]:
+    """What stands against a pass, of the neck and the valve.
+
+    Args:
+        cylinder: the card as it is.
+        seen: what was read.
+        asked: the steps that were answered, with their results.
+    """
+    yield from _threads(cylinder, seen, asked)
+    valve = cylinder.valve or Valve()
+    if OUTLET in asked:
+        yield from _ratings(cylinder, seen, valve)
+    if DISC in asked:
+        yield from _disc(cylinder, seen.disc or valve.disc)
+    if LUBRICANT in asked and cylinder.service in {Service.NITROX, Service.OXYGEN}:
+        used = seen.lubricant or valve.lubricant or ""
+        if not used.casefold().startswith(OXYGEN_SAFE):
+            what = f"`{used}`" if used else "not said"
+            yield (
+                f"it is for {cylinder.service}, and its lubricant is {what}; "
+                f"--lubricant {OXYGEN_SAFE}, or --except {LUBRICANT}:hold"
+            )
+
+
+def _threads(cylinder: Cylinder, seen: Read, asked: Mapping[str, StepResult]) -> Iterator[str]:
+    """Neck and valve are read apart; a valve that does not match its neck is never fitted."""
+    card_valve = cylinder.valve.thread if cylinder.valve else None
+    neck = seen.neck_thread or (cylinder.neck_thread or "" if NECK not in asked else "")
+    valve = seen.valve_thread or (card_valve or "" if seen.same_valve else "")
+    if NECK in asked and not neck:
+        yield "the neck thread was not read; write it down as read with --neck-thread"
+    if VALVE in asked and seen.same_valve and not valve:
+        yield "the thread of its valve is not on the card; read it, with --valve-thread"
+    elif VALVE in asked and not valve:
+        yield "the valve thread was not read; write it down as read with --valve-thread"
+    if neck and valve and not threads_match(neck, valve):
+        yield (
+            f"neck thread {neck} and valve thread {valve} differ: a wrong valve can be shot out "
+            f"under pressure; --except {VALVE}:hold records it as a finding"
+        )
+    card = cylinder.neck_thread
+    if seen.neck_thread and card and not threads_match(seen.neck_thread, card):
+        yield (
+            f"the neck thread was read as {seen.neck_thread}, and the card says {card}; gauge it, "
+            f"then correct the card or --except {NECK}:hold"
+        )
+    if VALVE in asked and not neck and NECK not in asked:
+        yield "its neck thread is not on the card; the full checklist reads it"
+
+
+def _ratings(cylinder: Cylinder, seen: Read, valve: Valve) -> Iterator[str]:
+    service = cylinder.service_pressure
+    for name, rating in (
+        ("valve", seen.rating or valve.rating),
+        ("insert", seen.insert or valve.insert),
+    ):
+        if rating and service and rating < service:
+            yield (
+                f"its {name} is rated {rating}, below its service pressure {service}; "
+                f"--except {OUTLET}:hold records it as a finding"
+            )
+
+
+def _disc(cylinder: Cylinder, disc: GaugePressure | None) -> Iterator[str]:
+    permit = cylinder.permit.test_pressure if cylinder.permit else None
+    test = cylinder.test_pressure or permit
+    if disc and test and disc > test:
+        yield (
+            f"its burst disc is rated {disc}, above its test pressure {test}; "
+            f"--except {DISC}:hold records it as a finding"
+        )
+
+
+def not_compared(cylinder: Cylinder, asked: Mapping[str, StepResult]) -> Iterator[str]:
+    """What a pass leaves open because a figure is not on the card."""
+    valve = cylinder.valve or Valve()
+    if OUTLET in asked and valve.rating is None:
+        yield "the valve's rating is not recorded (--valve-rating): it was compared with nothing"
+    if DISC in asked and (valve.disc is None or cylinder.test_pressure is None):
+        yield "burst disc or test pressure is not recorded (--disc): they were not compared"
+    if TORQUE in asked and valve.torque is None:
+        yield "no maker's torque is on the card (--torque): none was entered"
+
+
+def fitted(draft: Draft, seen: Read, results: Mapping[str, StepResult]) -> Draft:
+    """The card with what was read written on it."""
+    cylinder = draft.cylinder
+    if seen.neck_thread and not cylinder.neck_thread:
+        edit = SetValue(draft.file, ("neck_thread",), seen.neck_thread)
+        cylinder = replace(cylinder, neck_thread=seen.neck_thread)
+        draft = Draft(cylinder, (*draft.edits, edit))
+    facts: dict[str, Any] = {
+        "thread": seen.valve_thread or None,
+        "outlet": seen.outlet,
+        "rating": seen.rating,
+        "insert": seen.insert,
+        "disc": seen.disc,
+        "lubricant": seen.lubricant or None,
+        "torque": seen.torque,
+        "dip_tube": True if results.get(DIP_TUBE) is StepResult.PASS else None,
+    }
+    return _with_valve(draft, {k: v for k, v in facts.items() if v is not None})
+
+
+def _with_valve(draft: Draft, facts: Mapping[str, Any]) -> Draft:
+    before = draft.cylinder.valve
+    changed = {k: v for k, v in facts.items() if before is None or getattr(before, k) != v}
+    if not changed:
+        return draft
+    valve = replace(before or Valve(), **changed)
+    edits: list[Edit]
+    if before is None:
+        edits = [SetValue(draft.file, ("valve",), written(valve))]
+    else:
+        trail = trail_of(draft.cylinder, "valve")
+        names = {v: k for k, v in attributes_of(Valve).items()}
+        edits = [SetValue(draft.file, (*trail, names[k]), as_text(v)) for k, v in changed.items()]
+    return Draft(replace(draft.cylinder, valve=valve), (*draft.edits, *edits))

@@ -1,0 +1,355 @@
+"""A visual inspection by a checklist: pass, hold or reject."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from tankbook.records.book import Book
+from tankbook.records.checklist import Checklist
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Held, Inspected, Rejected, StepFinding, Told, standing
+from tankbook.records.words import (
+    InspectionResult,
+    Skill,
+    Status,
+    StepResult,
+    Sticker,
+    StickerPolicy,
+    Use,
+)
+from tankbook.rules.acts import bench
+from tankbook.rules.acts.bench import Read
+from tankbook.rules.acts.common import (
+    Draft,
+    edits_of,
+    line_reasons,
+    refusal,
+    resting_status,
+    signer_reasons,
+    still_against,
+)
+from tankbook.rules.acts.people import is_certified
+from tankbook.rules.acts.soundness import new_faults
+from tankbook.rules.acts.stickers import numbers_used
+from tankbook.rules.acts.walk import outcome, steps_for, told
+from tankbook.rules.conditions import CRACK_STEP
+from tankbook.rules.hand_over import full_inspection
+from tankbook.rules.standing import status_of
+from tankbook.units import PartialDate
+
+NOT_HERE = {
+    Status.OUT: "record its return first",
+    Status.AT_TEST: "record that it is back first",
+    Status.AT_REPAIR: "record that it is back first",
+    Status.LOST: "record that it was found first",
+    Status.SOLD: "book it in as a customer's",
+    Status.CONDEMNED: "it never holds gas again",
+}
+"""Where a cylinder is not on the bench, or has no business there."""
+
+NEW, ANNUAL = "new", "annual"
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One cylinder's inspection: an answer for every step that applies, and what was read.
+
+    `told` says how the owner was told of a rejection, where that was done already.
+    """
+
+    id: str
+    answers: tuple[StepFinding, ...]
+    read: Read = Read()
+    note: str = ""
+    sticker_number: str = ""
+    withhold: bool = False
+    told: str = ""
+
+
+def usual_checklist(book: Book, cylinder: Cylinder) -> str:
+    """The checklist followed unless said otherwise: `new` for what was never inspected here."""
+    fresh = not standing(cylinder.inspected) and cylinder.use is not Use.CUSTOMER
+    return NEW if fresh and NEW in book.checklists else ANNUAL
+
+
+def inspect(
+    book: Book, looks: Sequence[Look], *, checklist: str, by: str, on: dt.date
+) -> Act | Refusal:
+    """Record the inspection of one cylinder, or of several alike.
+
+    Args:
+        book: the records, all of them.
+        looks: each cylinder with its answers.
+        checklist: the name of the checklist followed.
+        by: the inspector's initials.
+        on: the day of the inspection.
+    """
+    reasons = signer_reasons(book, by, on)
+    if not reasons and not is_certified(book, by, Skill.INSPECTOR, on):
+        reasons.append(
+            f"{by} holds no inspector's certification valid on {on}; let somebody certified "
+            "inspect, or record it under `people:` in tankbook.yaml"
+        )
+    followed = book.checklists.get(checklist)
+    if followed is None:
+        known = ", ".join(sorted(book.checklists))
+        reasons.append(f"there is no checklist `{checklist}`; known: {known}")
+        return refusal(reasons)
+    reasons += _numbers(book, looks, followed)
+    drafts, entries = [], []
+    for look in looks:
+        wrong = [f"{look.id}: {r}" for r in _wrong(book, look, followed)]
+        reasons += wrong
+        if not wrong:
+            entry = _entry(book, look, followed, by, on)
+            draft = _draft(book, look, followed, entry, on)
+            reasons += [f"{look.id}: {r}" for r in new_faults(book, [draft], on)]
+            drafts.append(draft)
+            entries.append(entry)
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    notes = [
+        n for look, e, d in zip(looks, entries, drafts, strict=True)
+        for n in _notes(book, look, followed, e, d)
+    ]  # fmt: skip
+    ids = tuple(look.id for look in looks)
+    sentence = _sentence(ids, entries)
+    return Act(
+        "inspect", ids, sentence, edits_of(drafts), (*notes, *still_against(book, drafts, on))
+    )
+
+
+def _wrong(book: Book, look: Look, followed: Checklist) -> Iterator[str]:
+    """What is wrong with an inspection as told."""
+    cylinder = book.cylinders.get(look.id)
+    if cylinder is None:
+        if look.id in book.sets:
+            sides = " and ".join(book.sets[look.id].cylinders)
+            yield f"it is a set; inspect its cylinders {sides}, each by itself"
+        else:
+            yield "its file cannot be read; `tankbook validate` says why"
+        return
+    status = status_of(cylinder)
+    if status in NOT_HERE:
+        yield f"it is {status}: {NOT_HERE[status]}"
+    try:
+        steps = steps_for(followed, cylinder)
+    except ValueError as error:
+        yield str(error)
+        return
+    given = [a.step for a in look.answers]
+    if given != [s.name for s in steps]:
+        left = [s.name for s in steps if s.name not in given]
+        yield f"not every step is answered once: {', '.join(left) or 'some are answered twice'}"
+    asks = {s.name for s in steps if s.ask_threads}
+    for each in look.answers:
+        yield from _finding(each, each.step in asks)
+    results = {a.step: a.result for a in look.answers}
+    if outcome(look.answers) is InspectionResult.PASS:
+        yield from bench.why_not_passed(cylinder, look.read, results)
+    texts = {"note": look.note, "told": look.told, "neck_thread": look.read.neck_thread}
+    texts |= {"valve_thread": look.read.valve_thread, "lubricant": look.read.lubricant}
+    yield from line_reasons(**{k: v for k, v in texts.items() if v})
+
+
+def _finding(answer: StepFinding, ask_threads: bool) -> Iterator[str]:
+    if answer.result is StepResult.PASS:
+        return
+    if answer.result is not StepResult.NOTE and not answer.note and answer.step != CRACK_STEP:
+        yield f"{answer.step} is {answer.result} without a word on what was seen; add --note"
+    if ask_threads and (answer.count is None or not answer.position):
+        yield f"{answer.step}: how many threads, and where? give --count and --position"
+
+
+def _numbers(book: Book, looks: Sequence[Look], followed: Checklist) -> Iterator[str]:
+    """What is wrong with the sticker numbers given, and where one is missing."""
+    numbered = book.settings.sticker is not None and book.settings.sticker.numbered
+    used = numbers_used(book)
+    last = f" (the last one is {max(used)})" if used else ""
+    for look in looks:
+        number = look.sticker_number
+        if not number and numbered and _earns_one(book, look, followed):
+            yield f"{look.id}: stickers are numbered here; give --sticker-number{last}"
+        elif number and not numbered:
+            yield "stickers are not numbered here (`sticker: {numbered: yes}` in tankbook.yaml)"
+        elif number in used:
+            yield f"sticker {number} is used already, on {used[number]}"
+        elif number:
+            used[number] = look.id
+
+
+def _earns_one(book: Book, look: Look, followed: Checklist) -> bool:
+    cylinder = book.cylinders.get(look.id)
+    if cylinder is None:
+        return False
+    result = outcome(look.answers)
+    return _sticker(book, cylinder, look, followed, result) is Sticker.ISSUED
+
+
+def _sticker(
+    book: Book, cylinder: Cylinder, look: Look, followed: Checklist, result: InspectionResult
+) -> Sticker | None:
+    """What becomes of the sticker: only a passed full inspection earns one."""
+    if not followed.full or result is not InspectionResult.PASS:
+        return None
+    policy = book.settings.sticker.policy if book.settings.sticker else StickerPolicy.AT_INSPECTION
+    at_hand_over = policy is StickerPolicy.AT_HAND_OVER and cylinder.use is Use.SALE
+    return Sticker.WITHHELD if look.withhold or at_hand_over else Sticker.ISSUED
+
+
+def _entry(book: Book, look: Look, followed: Checklist, by: str, on: dt.date) -> Inspected:
+    cylinder = book.cylinders[look.id]
+    result = outcome(look.answers)
+    findings = tuple(a for a in look.answers if a.result is not StepResult.PASS or a.note)
+    asked = {a.step for a in look.answers}
+    card_torque = cylinder.valve.torque if cylinder.valve else None
+    torque = look.read.torque or (card_torque if bench.TORQUE in asked else None)
+    short = _is_short(book, cylinder, followed, result, bool(findings))
+    return Inspected(
+        on=PartialDate.of(on),
+        by=by,
+        checklist=followed.id,
+        result=result,
+        sticker=_sticker(book, cylinder, look, followed, result),
+        sticker_number=look.sticker_number or None,
+        findings=findings,
+        neck_thread=None if short else look.read.neck_thread or None,
+        valve_thread=None if short else look.read.valve_thread or None,
+        torque=torque if result is InspectionResult.PASS and not short else None,
+        note=look.note or None,
+    )
+
+
+def _is_short(
+    book: Book, cylinder: Cylinder, followed: Checklist, result: InspectionResult, found: bool
+) -> bool:
+    """Whether the shop's policy shortens the log of this inspection: untouched new stock."""
+    policy = book.settings.sticker
+    return (
+        policy is not None
+        and policy.short_log
+        and cylinder.use is Use.SALE
+        and not standing(cylinder.inspected)
+        and followed.full
+        and result is InspectionResult.PASS
+        and not found
+    )
+
+
+def _draft(book: Book, look: Look, followed: Checklist, entry: Inspected, on: dt.date) -> Draft:
+    """The card after the inspection."""
+    before = book.cylinders[look.id]
+    draft = Draft(before).enter("inspected", entry)
+    why = "; ".join(told(f) for f in entry.findings if f.result not in _PASSING)[:500]
+    if entry.result is InspectionResult.HOLD:
+        held = Held(on=entry.on, by=entry.by, why=why)
+        return draft.enter("held", held).stand(Status.HELD)
+    if entry.result is InspectionResult.REJECT:
+        how = Told(on=on, by=entry.by or "", how=look.told) if look.told else None
+        rejected = Rejected(on=entry.on, by=entry.by, why=why, told=how)
+        draft = draft.enter("rejected", rejected).stand(Status.REJECTED)
+        return _without_sticker(draft, entry)
+    results = {a.step: a.result for a in look.answers}
+    draft = _refitted(bench.fitted(draft, look.read, results), followed, results, entry, on)
+    if before.status is Status.AWAITING_COLLECTION or not _decides(book, before, followed):
+        return draft.stand(None)
+    return draft.stand(resting_status(book, draft.cylinder, on))
+
+
+def _decides(book: Book, before: Cylinder, followed: Checklist) -> bool:
+    """Whether a pass may put a cylinder into service.
+
+    A full inspection may; a look inside may where it was in service before. A look at the outside
+    never does, though the maker's test keeps a new cylinder's dates for a while.
+    """
+    known = full_inspection(book, before) is not None or any(s.back for s in standing(before.sent))
+    return followed.full or (followed.inside and known)
+
+
+_PASSING = {StepResult.PASS, StepResult.NOTE}
+
+
+def _without_sticker(draft: Draft, entry: Inspected) -> Draft:
+    """A rejected cylinder loses the sticker it wears."""
+    worn = _worn(draft.cylinder, entry)
+    return draft.amend("inspected", worn, sticker=Sticker.VOIDED) if worn else draft
+
+
+def _worn(cylinder: Cylinder, besides: Inspected) -> Inspected | None:
+    """The inspection whose sticker is on the cylinder."""
+    on = (
+        i
+        for i in reversed(standing(cylinder.inspected))
+        if i is not besides and (i.sticker is Sticker.ISSUED or i.sticker_on is not None)
+    )
+    found = next(on, None)
+    return found if found and found.sticker is not Sticker.VOIDED else None
+
+
+def _refitted(
+    draft: Draft,
+    followed: Checklist,
+    results: dict[str, StepResult],
+    entry: Inspected,
+    on: dt.date,
+) -> Draft:
+    """A look inside with the valve fitted again answers what a water test left open."""
+    if not followed.inside or bench.TORQUE not in results:
+        return draft
+    for sent in draft.cylinder.sent:
+        if sent.void is None and sent.back and sent.refitted is None and sent.back <= on:
+            draft = draft.amend("sent", sent, refitted=on, refitted_by=entry.by)
+    return draft
+
+
+def _notes(
+    book: Book, look: Look, followed: Checklist, entry: Inspected, draft: Draft
+) -> Iterator[str]:
+    """What the inspector should see besides."""
+    id_ = look.id
+    if entry.result is InspectionResult.HOLD:
+        yield f"{id_}: set it aside; `tankbook release {id_}` once somebody has decided"
+    if entry.result is InspectionResult.REJECT:
+        worn = _worn(book.cylinders[id_], entry)
+        if worn:
+            number = f" {worn.sticker_number}" if worn.sticker_number else ""
+            yield f"{id_}: take its sticker{number} off; it is voided"
+        if not look.told:
+            yield f"{id_}: give its owner a written notice; only a requalifier passes it after all"
+    if entry.result is not InspectionResult.PASS:
+        return
+    if entry.sticker is Sticker.WITHHELD:
+        yield f"{id_}: its sticker is withheld; `tankbook sticker {id_}` when it goes on"
+    results = {a.step: a.result for a in look.answers}
+    for each in bench.not_compared(draft.cylinder, results):
+        yield f"{id_}: {each}"
+    if _is_short(book, book.cylinders[id_], followed, entry.result, bool(entry.findings)):
+        yield f"{id_}: threads and torque are left out of the log; no log is no evidence"
+
+
+def _sentence(ids: Sequence[str], entries: Sequence[Inspected]) -> str:
+    first = entries[0]
+    alike = len({(e.result, e.sticker) for e in entries}) == 1
+    who = ids[0] if len(ids) == 1 else f"{len(ids)} cylinders ({ids[0]} to {ids[-1]})"
+    said = f"Inspected {who} by `{first.checklist}`"
+    if not alike:
+        results = ", ".join(f"{i} {e.result}" for i, e in zip(ids, entries, strict=True))
+        return f"{said}: {results}"
+    if first.result is not InspectionResult.PASS:
+        what = "; ".join(told(f) for f in first.findings if f.result not in _PASSING)
+        return f"{said}: {first.result}, {what}"
+    return f"{said}: pass{_sticker_said(entries)}"
+
+
+def _sticker_said(entries: Iterable[Inspected]) -> str:
+    """`, sticker 0417 issued (month 2026-11)`: the sticker's month is the full inspection's."""
+    each = list(entries)
+    if each[0].sticker is None:
+        return ""
+    numbers = [e.sticker_number for e in each if e.sticker_number]
+    number = f" {numbers[0]}" if numbers else ""
+    number += f" to {numbers[-1]}" if len(numbers) > 1 else ""
+    return f", sticker{number} {each[0].sticker} (month {each[0].on.year}-{each[0].on.month:02d})"

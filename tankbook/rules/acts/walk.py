@@ -1,0 +1,97 @@
+"""Following a checklist on one cylinder: the steps that apply, the answers, what they come to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from tankbook.records.checklist import Checklist, Step
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import StepFinding
+from tankbook.records.words import InspectionResult, StepResult
+from tankbook.rules.conditions import CRACK_STEP
+
+_GRAVITY = {
+    StepResult.PASS: InspectionResult.PASS,
+    StepResult.NOTE: InspectionResult.PASS,
+    StepResult.HOLD: InspectionResult.HOLD,
+    StepResult.REJECT: InspectionResult.REJECT,
+}
+_ORDER = (InspectionResult.PASS, InspectionResult.HOLD, InspectionResult.REJECT)
+
+
+def steps_for(checklist: Checklist, cylinder: Cylinder) -> tuple[Step, ...]:
+    """The steps of a checklist that apply to a cylinder's material.
+
+    Raises:
+        ValueError: some steps depend on a material that is not recorded.
+    """
+    if cylinder.material is None and any(s.material for s in checklist.steps):
+        raise ValueError(
+            f"its material is not recorded, and steps of `{checklist.id}` depend on it; "
+            "record `material:` first"
+        )
+    return tuple(s for s in checklist.steps if not s.material or cylinder.material in s.material)
+
+
+@dataclass(frozen=True, slots=True)
+class Walk:
+    """A checklist being followed: its steps, and an answer for each one done so far."""
+
+    steps: tuple[Step, ...]
+    answers: tuple[StepFinding, ...] = ()
+
+    @property
+    def at(self) -> Step | None:
+        """The step to be answered next; None when all are."""
+        return self.steps[len(self.answers)] if len(self.answers) < len(self.steps) else None
+
+    def answered(self, answer: StepFinding) -> Walk:
+        """One step on. Raises `ValueError` for an answer to another step."""
+        if self.at is None or answer.step != self.at.name:
+            raise ValueError(f"`{answer.step}` is not the step asked")
+        return replace(self, answers=(*self.answers, counted_as(answer)))
+
+    def back(self) -> Walk:
+        """One step back; its answer is forgotten."""
+        return replace(self, answers=self.answers[:-1])
+
+
+def counted_as(answer: StepFinding) -> StepFinding:
+    """An answer as it counts: whatever is found at the crack step takes the cylinder out."""
+    if answer.step == CRACK_STEP and answer.result is not StepResult.PASS:
+        return replace(answer, result=StepResult.REJECT)
+    return answer
+
+
+def passed_except(
+    steps: Iterable[Step], exceptions: Mapping[str, StepFinding]
+) -> tuple[StepFinding, ...]:
+    """Every step passed but those of `exceptions`.
+
+    Raises:
+        ValueError: an exception names a step that the checklist does not ask of this cylinder.
+    """
+    asked = tuple(steps)
+    names = [s.name for s in asked]
+    for name in exceptions:
+        if name not in names:
+            raise ValueError(f"`{name}` is no step here; the steps are {', '.join(names)}")
+    answers = (exceptions.get(n, StepFinding(step=n, result=StepResult.PASS)) for n in names)
+    return tuple(map(counted_as, answers))
+
+
+def outcome(answers: Iterable[StepFinding]) -> InspectionResult:
+    """What the answers come to: the gravest of them."""
+    return max((_GRAVITY[a.result] for a in answers), key=_ORDER.index, default=_ORDER[0])
+
+
+def told(answer: StepFinding) -> str:
+    """A finding in a few words: `neck-threads: thread 2 worn (1 thread, 4 o'clock)`."""
+    parts = []
+    if answer.count is not None:
+        parts.append(f"{answer.count} thread{'' if answer.count == 1 else 's'}")
+    if answer.position:
+        parts.append(answer.position)
+    where = f" ({', '.join(parts)})" if parts else ""
+    return f"{answer.step}: {answer.note or answer.result}{where}"
