@@ -81,7 +81,7 @@ def fills_are_whole(book: Book, today: dt.date) -> Iterator[Finding]:
             yield _finding(line, "fill-incomplete", text, "fill in `to` and `gas`")
         elif not line.gas.is_air and (line.o2 is None or not line.analysed_by):
             text = f"{line.gas} without an analysed percentage and the analyst's initials"
-            yield _finding(line, "not-analysed", text, "analyse before the label goes on")
+            yield _known(line, "not-analysed", text, "analyse before the label goes on")
 
 
 @dataclass(slots=True)

@@ -1,0 +1,121 @@
+"""Logging what a gauge showed, and what was let out."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, AddLine, Refusal
+from tankbook.records.words import Act as LogAct
+from tankbook.rules.acts.common import named, refusal, signer_reasons
+from tankbook.rules.acts.log_line import line_of, moment_for, text_reasons
+from tankbook.rules.contents import EMPTY, contents_of
+from tankbook.rules.limits import limit_of
+from tankbook.units import GaugePressure, Temperature
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One cylinder or set, and what its gauge shows; for a drain, what it showed before."""
+
+    id: str
+    pressure: GaugePressure
+    before: GaugePressure | None = None
+
+
+def read_gauges(
+    book: Book,
+    shown: Sequence[Shown],
+    *,
+    by: str,
+    at: dt.datetime,
+    temperature: Temperature | None = None,
+    note: str = "",
+) -> Act | Refusal:
+    """Log gauge readings. One of nothing marks the cylinder for a look inside."""
+    reasons = list(_wrong(book, shown, by, at, note))
+    if reasons:
+        return refusal(reasons)
+    lines = _lines(book, shown, LogAct.READING, by, at, temperature, note)
+    what = ", ".join(f"{s.id} {s.pressure}" for s in shown[:4])
+    more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
+    notes = tuple(n for s in shown for n in _of_reading(book, s))
+    return Act(
+        "reading", tuple(s.id for s in shown), f"Read {what}{more}, by {by}", tuple(lines), notes
+    )
+
+
+def drain(
+    book: Book,
+    shown: Sequence[Shown],
+    *,
+    by: str,
+    at: dt.datetime,
+    temperature: Temperature | None = None,
+    note: str = "",
+) -> Act | Refusal:
+    """Log that gas was let out, down to the pressure shown."""
+    reasons = list(_wrong(book, shown, by, at, note))
+    known = book.as_known_on(at.date())
+    for each in shown:
+        before = each.before or contents_of(known, each.id).pressure
+        if before is not None and before < each.pressure:
+            reasons.append(f"{each.id}: a drain from {before} to {each.pressure} runs backward")
+    if reasons:
+        return refusal(reasons)
+    lines = _lines(book, shown, LogAct.DRAIN, by, at, temperature, note)
+    pressures = {s.pressure for s in shown}
+    if len(pressures) == 1:
+        what = f"{named(s.id for s in shown)} to {shown[0].pressure}"
+    else:
+        what = ", ".join(f"{s.id} to {s.pressure}" for s in shown)
+    return Act("drain", tuple(s.id for s in shown), f"Drained {what}, by {by}", tuple(lines))
+
+
+def _wrong(
+    book: Book, shown: Sequence[Shown], by: str, at: dt.datetime, note: str
+) -> Iterator[str]:
+    yield from signer_reasons(book, by, at.date())
+    yield from text_reasons(note=note)
+    ids = [s.id for s in shown]
+    if not ids:
+        yield "name at least one cylinder, as in 14=1200"
+    for id_ in sorted({i for i in ids if ids.count(i) > 1}):
+        yield f"{id_} is named twice"
+
+
+def _lines(
+    book: Book, shown: Sequence[Shown], act: LogAct, by: str, at: dt.datetime,
+    temperature: Temperature | None, note: str,
+) -> Iterator[AddLine]:  # fmt: skip
+    at = moment_for(book, tuple(s.id for s in shown), at)
+    for each in shown:
+        yield line_of(
+            {
+                "at": at,
+                "cylinder": each.id,
+                "act": act,
+                "from": each.before,
+                "to": each.pressure,
+                "temperature": temperature,
+                "by": by,
+                "note": note,
+            }
+        )
+
+
+def _of_reading(book: Book, shown: Shown) -> Iterator[str]:
+    """What a reading leads to: a look inside where it is nothing, a bleed where it is too much."""
+    if shown.pressure < EMPTY:
+        yield f"{shown.id} is empty: it is looked inside before it is filled (`tankbook inspect`)"
+    members = book.sets[shown.id].cylinders if shown.id in book.sets else (shown.id,)
+    limits = [limit_of(book, book.cylinders[m]) for m in members if m in book.cylinders]
+    for limit in limits:
+        if limit is not None and shown.pressure > limit.pressure:
+            yield (
+                f"{shown.id}: WARNING: above its limit of {limit.pressure} at {limit.reference}; "
+                "bleed it down, and log that with `tankbook drain`"
+            )
+            return

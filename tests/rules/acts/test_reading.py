@@ -1,0 +1,82 @@
+"""Readings and drains."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+from books import GOOD
+from shop import reasons, shop
+
+from tankbook.rules.acts.reading import Shown, drain, read_gauges
+from tankbook.rules.contents import contents_of
+from tankbook.rules.gate import may_fill
+from tankbook.units import GaugePressure, Temperature
+
+AT = dt.datetime.fromisoformat("2026-11-25T14:30:00+01:00")
+FULL = (
+    "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+    "2026-11-25T09:00:00+01:00,RB-014,fill,,3000 psi,,air,,,MV,,B1,,,,\n"
+)
+
+
+def psi(value: float) -> GaugePressure:
+    return GaugePressure.of(value, "psi")
+
+
+def test_a_reading_is_a_line_and_keeps_the_gas() -> None:
+    ledger = shop(RB_014=GOOD, log=FULL)
+    act = ledger.do(
+        read_gauges(
+            ledger.book, [Shown("RB-014", psi(2950))], by="MV", at=AT,
+            temperature=Temperature.parse("60 degF"), note="a week on the rack",
+        )
+    )  # fmt: skip
+    assert act.sentence == "Read RB-014 2950 psi, by MV"
+    assert ledger.files["fills/2026.csv"].endswith(
+        "2026-11-25T14:30:00+01:00,RB-014,reading,,2950 psi,60 degF,,,,MV,,,,,,a week on the rack\n"
+    )
+    held = contents_of(ledger.book, "RB-014")
+    assert (str(held.gas), held.pressure) == ("air", psi(2950))
+
+
+def test_a_reading_of_nothing_asks_for_a_look_inside(today: dt.date) -> None:
+    ledger = shop(RB_014=GOOD, log=FULL)
+    act = ledger.do(read_gauges(ledger.book, [Shown("RB-014", psi(0))], by="MV", at=AT))
+    assert any("it is looked inside before it is filled" in n for n in act.notes)
+    codes = {r.code for r in may_fill(ledger.book, "RB-014", today).refusals}
+    assert "returned-empty" in codes
+
+
+def test_a_reading_above_the_limit_asks_for_a_bleed() -> None:
+    ledger = shop(RB_014=GOOD)
+    act = ledger.do(read_gauges(ledger.book, [Shown("RB-014", psi(3100))], by="MV", at=AT))
+    assert any("WARNING: above its limit of 3000 psi at 70 degF" in n for n in act.notes)
+
+
+def test_a_drain_to_nothing_leaves_no_gas_and_asks_for_no_look(today: dt.date) -> None:
+    ledger = shop(RB_014=GOOD, log=FULL)
+    act = ledger.do(drain(ledger.book, [Shown("RB-014", psi(0), psi(3000))], by="MV", at=AT))
+    assert act.sentence == "Drained RB-014 to 0 psi, by MV"
+    assert contents_of(ledger.book, "RB-014").gas is None
+    assert may_fill(ledger.book, "RB-014", today).fillable
+
+
+@pytest.mark.parametrize(
+    ("shown", "by", "said"),
+    [
+        (Shown("RB-014", psi(3100)), "MV", "a drain from 3000 psi to 3100 psi runs backward"),
+        (Shown("RB-014", psi(500), psi(400)), "MV", "a drain from 400 psi to 500 psi runs backward"),
+        (Shown("RB-014", psi(0)), "XX", "XX is not among the people"),
+    ],
+)  # fmt: skip
+def test_a_drain_that_cannot_be(shown: Shown, by: str, said: str) -> None:
+    ledger = shop(RB_014=GOOD, log=FULL)
+    assert said in reasons(drain(ledger.book, [shown], by=by, at=AT))
+
+
+def test_nobody_is_read_twice_and_somebody_is_read() -> None:
+    ledger = shop(RB_014=GOOD)
+    twice = [Shown("RB-014", psi(1)), Shown("RB-014", psi(2))]
+    assert "RB-014 is named twice" in reasons(read_gauges(ledger.book, twice, by="MV", at=AT))
+    assert "name at least one" in reasons(read_gauges(ledger.book, [], by="MV", at=AT))
