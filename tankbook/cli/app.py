@@ -22,6 +22,7 @@ from tankbook.cli import (
     tags,
     validate,
 )
+from tankbook.cli.acts import ACTS
 from tankbook.cli.answer import Answer
 from tankbook.cli.options import Common, Json, Ledger, On
 
@@ -58,6 +59,13 @@ def command() -> Any:
         app.command(
             name, short_help=BRIEFLY[name], epilog=EXAMPLES[name], context_settings=dict(HELP)
         )(function)
+    for name, act in ACTS.items():
+        app.command(
+            name,
+            short_help=act.briefly,
+            epilog=f"Example: {act.example}",
+            context_settings=dict(HELP),
+        )(act.function)
     return typer.main.get_command(app)
 
 

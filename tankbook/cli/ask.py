@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from enum import StrEnum
 from typing import TypeVar
 
 from tankbook.cli.answer import RequestError
 from tankbook.gas import Gas
 from tankbook.records.words import Shore
-from tankbook.units import GaugePressure, Period, Temperature, Volume
+from tankbook.units import GaugePressure, PartialDate, Period, Temperature, Volume
 
 T = TypeVar("T")
+W = TypeVar("W", bound=StrEnum)
 
 DEGREES = {Shore.PSI: "degF", Shore.BAR: "degC"}
 FREE_GAS = {Shore.PSI: "cuft", Shore.BAR: "L"}
@@ -29,6 +31,11 @@ def day(option: str, text: str) -> dt.date:
     except ValueError:
         mend = "write it as 2026-11-25"
         raise RequestError(f"{option}: {text!r} is not a calendar day", mend) from None
+
+
+def date(option: str, text: str) -> PartialDate:
+    """A day or a month: `2026-02-09`, `2026-02`."""
+    return _read(option, text, PartialDate.parse)
 
 
 def pressure(option: str, text: str, shore: Shore | None) -> GaugePressure:
@@ -52,6 +59,21 @@ def free_gas(option: str, text: str, shore: Shore | None) -> Volume:
 def water_volume(option: str, text: str, in_ledger: bool) -> Volume:
     """A water volume; a bare number is in litres, as ledgers of either shore write it."""
     return _read(option, text, lambda t: Volume.parse(t, "L" if in_ledger else None))
+
+
+def volume(option: str, text: str, unit: str | None) -> Volume:
+    """A volume; a bare number is in `unit`, or refused where that is None."""
+    return _read(option, text, lambda t: Volume.parse(t, unit))
+
+
+def word(option: str, text: str, words: type[W], twins: Mapping[str, str] | None = None) -> W:
+    """A word of a closed set, or its twin of the other shore."""
+    said = text.casefold()
+    try:
+        return words((twins or {}).get(said, said))
+    except ValueError:
+        known = ", ".join(w.value for w in words)
+        raise RequestError(f"{option}: {text!r} is not known", f"known: {known}") from None
 
 
 def gas(option: str, text: str) -> Gas:

@@ -64,10 +64,18 @@ def root_asked(asked: Common) -> Path:
 
 
 def day_asked(asked: Common) -> dt.date:
-    """The day given with --on, else today. The only place where the clock is read."""
+    """The day given with --on, else today. The clock is read here and just below, nowhere else."""
     if asked.on:
         return ask.day("--on", asked.on)
     return dt.datetime.now().astimezone().date()
+
+
+def moment_asked(asked: Common) -> dt.datetime:
+    """Now, to the second, with its UTC offset; on the day given with --on, at this time of day."""
+    now = dt.datetime.now().astimezone().replace(microsecond=0)
+    if not asked.on:
+        return now
+    return dt.datetime.combine(ask.day("--on", asked.on), now.time()).astimezone()
 
 
 def page(shore: Shore = Shore.PSI) -> Page:

@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from tankbook.cli.acts import ACTS
 from tankbook.cli.app import COMMANDS, EXAMPLES
 from tankbook.output.command_page import command_page
 
@@ -22,7 +23,7 @@ DOCS = Path(__file__).parents[2] / "docs"
 
 def page_of(tb: Run) -> str:
     helps = {"tankbook": tb("--help").out}
-    helps |= {f"tankbook {name}": tb(name, "--help").out for name in COMMANDS}
+    helps |= {f"tankbook {name}": tb(name, "--help").out for name in (*COMMANDS, *ACTS)}
     return command_page(helps)
 
 

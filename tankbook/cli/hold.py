@@ -1,0 +1,76 @@
+"""`tankbook hold` and `tankbook release`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer
+from tankbook.cli.options import Json, Ledger
+from tankbook.cli.recording import By, Commit, Day, DryRun, Ids, asked, run
+
+
+def hold(
+    context: typer.Context,
+    ids: Ids,
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="Why it is set aside.")],
+    by: By = "",
+    on: Day = "",
+    dry_run: DryRun = False,
+    commit: Commit = None,
+    json: Json = False,
+    ledger: Ledger = "",
+) -> Answer:
+    """Set cylinders aside until somebody decides; they are not filled meanwhile."""
+    from tankbook.rules.acts.hold import hold as plan
+
+    given = asked(context, json, on, ledger, by, dry_run, commit)
+    return run(
+        given,
+        lambda bench: plan(bench.book, bench.resolve(ids), why=why, by=bench.by, on=bench.today),
+    )
+
+
+def release(
+    context: typer.Context,
+    ids: Ids,
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="Why it may go back.")],
+    held: Annotated[
+        str,
+        typer.Option(
+            "--held",
+            metavar="DATE",
+            help="Which hold, by its date, where there are several.",
+            show_default=False,
+        ),
+    ] = "",
+    every: Annotated[bool, typer.Option("--all", help="All the holds of a cylinder.")] = False,
+    by: By = "",
+    on: Day = "",
+    dry_run: DryRun = False,
+    commit: Commit = None,
+    json: Json = False,
+    ledger: Ledger = "",
+) -> Answer:
+    """Let held cylinders go, and lift a rejection that a requalifier's pass has answered.
+
+    What still keeps them from being filled is said.
+    """
+    from tankbook.cli import ask
+    from tankbook.rules.acts.hold import release as plan
+
+    given = asked(context, json, on, ledger, by, dry_run, commit)
+    held_on = ask.date("--held", held) if held else None
+    return run(
+        given,
+        lambda bench: plan(
+            bench.book,
+            bench.resolve(ids),
+            why=why,
+            by=bench.by,
+            on=bench.today,
+            held_on=held_on,
+            every=every,
+        ),
+    )

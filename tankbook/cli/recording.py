@@ -1,0 +1,124 @@
+"""How a recording command runs: the ledger locked, an act planned on it, written and told."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import DONE, NO, Answer
+from tankbook.cli.options import Common, common
+
+if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.records.book import Book
+    from tankbook.records.edits import Act, Refusal
+
+Ids = Annotated[list[str], typer.Argument(metavar="ID", help="Cylinders or sets; a tail will do.")]
+Id = Annotated[str, typer.Argument(metavar="ID", help="The cylinder; a tail will do.")]
+By = Annotated[
+    str,
+    typer.Option(
+        "--by",
+        metavar="XX",
+        help="Initials of who did it; the settings' operator, if not said.",
+        show_default=False,
+    ),
+]
+Day = Annotated[
+    str,
+    typer.Option(
+        "--on",
+        metavar="DATE",
+        help="The day it was done (2026-11-25); today, if not said.",
+        show_default=False,
+    ),
+]
+DryRun = Annotated[bool, typer.Option("--dry-run", help="Show what would change, write nothing.")]
+Commit = Annotated[
+    bool | None,
+    typer.Option(
+        "--commit/--no-commit",
+        help="Commit it to git, or not; else as the settings say.",
+        show_default=False,
+    ),
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The options of a recording command as given."""
+
+    common: Common
+    by: str
+    dry_run: bool
+    commit: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What an act is planned from: the whole ledger, the day, the moment, and who signs.
+
+    Unlike an answering command's, the book holds records later than the day as well: they are in
+    the files that are written.
+    """
+
+    desk: Desk
+    by: str
+    now: dt.datetime
+
+    @property
+    def book(self) -> Book:
+        """The records."""
+        return self.desk.book
+
+    @property
+    def today(self) -> dt.date:
+        """The day the act is dated."""
+        return self.desk.today
+
+    def resolve(self, ids: list[str]) -> list[str]:
+        """The full ids that the given ones stand for."""
+        return self.desk.resolve(ids)
+
+
+def asked(
+    context: typer.Context,
+    json: bool,
+    on: str,
+    ledger: str,
+    by: str,
+    dry_run: bool,
+    commit: bool | None,
+) -> Asked:
+    """A recording command's options, with those given before its name."""
+    return Asked(common(context, json, on, ledger), by, dry_run, commit)
+
+
+def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
+    """Plan an act on the ledger as it stands, nobody else writing, record it and tell it.
+
+    Raises `LedgerError` and `RequestError`; nothing is written then.
+    """
+    from tankbook.cli.desk import Desk, day_asked, moment_asked, page, root_asked
+    from tankbook.ledger.apply import record
+    from tankbook.output import as_json
+    from tankbook.output import recorded as output
+    from tankbook.records.edits import Refusal
+
+    today, now, root = day_asked(given.common), moment_asked(given.common), root_asked(given.common)
+    desks: list[Desk] = []
+
+    def planned(book: Book) -> Act | Refusal:
+        desk = Desk(root, book, today, page(book.settings.units))
+        desks.append(desk)
+        return plan(Bench(desk, given.by or book.settings.operator or "", now))
+
+    done = record(root, planned, dry_run=given.dry_run, commit=given.commit)
+    code = NO if isinstance(done, Refusal) else DONE
+    if given.common.json:
+        return Answer(as_json.dumps(output.data(done)), code, desks[-1].notes)
+    return Answer(output.text(done, desks[-1].page), code, desks[-1].notes)

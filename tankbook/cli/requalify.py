@@ -1,0 +1,149 @@
+"""`tankbook requalify`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.options import Json, Ledger
+from tankbook.cli.recording import Bench, Commit, DryRun, Ids, asked, run
+
+if TYPE_CHECKING:
+    from tankbook.records.edits import Act, Refusal
+    from tankbook.units import Volume
+
+
+def requalify(
+    context: typer.Context,
+    ids: Ids,
+    on: Annotated[
+        str, typer.Option("--on", metavar="MONTH", help="Month or day of the test: 2026-10.")
+    ],
+    by: Annotated[str, typer.Option("--by", metavar="RIN", help="The requalifier, by its RIN.")],
+    method: Annotated[
+        str,
+        typer.Option(
+            "--method",
+            metavar="METHOD",
+            help="hydrostatic, proof, ultrasonic, acoustic-emission, eddy-current or visual.",
+        ),
+    ] = "hydrostatic",
+    plus: Annotated[bool, typer.Option("--plus", help="The stamp carries a plus mark.")] = False,
+    stamp: Annotated[
+        str,
+        typer.Option(
+            "--stamp", metavar="TEXT", help="The stamp as read: 10 T123 26.", show_default=False
+        ),
+    ] = "",
+    test_pressure: Annotated[
+        str,
+        typer.Option(
+            "--test-pressure", metavar="PRESSURE", help="Pressure reached.", show_default=False
+        ),
+    ] = "",
+    total: Annotated[
+        str,
+        typer.Option(
+            "--total-expansion",
+            metavar="VOLUME",
+            help="Total expansion of one cylinder: 0.0551L.",
+            show_default=False,
+        ),
+    ] = "",
+    permanent: Annotated[
+        str,
+        typer.Option(
+            "--permanent-expansion",
+            metavar="VOLUME",
+            help="Permanent expansion of one cylinder.",
+            show_default=False,
+        ),
+    ] = "",
+    expansion: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--expansion",
+            metavar="ID=TOTAL/PERMANENT",
+            help="Both, for one of a batch: 14=0.0551/0.0021L; may be given again.",
+            show_default=False,
+        ),
+    ] = None,
+    failed: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--failed",
+            metavar="ID=WHY",
+            help="One that failed, and why; may be given again.",
+            show_default=False,
+        ),
+    ] = None,
+    dry_run: DryRun = False,
+    commit: Commit = None,
+    json: Json = False,
+    ledger: Ledger = "",
+) -> Answer:
+    """Record a requalification of one cylinder or a batch.
+
+    Permanent expansion over its limit is a failure, and a cylinder that failed is rejected until
+    the requalifier condemns it. `--on DATE` before the command's name sets today.
+    """
+    from tankbook.cli import ask
+    from tankbook.records.words import Method
+    from tankbook.rules.acts.requalify import Test
+    from tankbook.rules.acts.requalify import requalify as plan
+
+    given = asked(context, json, "", ledger, by, dry_run, commit)
+    month = ask.date("--on", on)
+    how = ask.word("--method", method, Method, METHOD_TWINS)
+    pairs = [_pair("--expansion", each) for each in expansion or []]
+    if total or permanent:
+        if not (total and permanent) or len(ids) != 1:
+            mend = "for a batch, give --expansion ID=TOTAL/PERMANENT for each"
+            raise RequestError("give both expansions, of one cylinder", mend)
+        pairs.append((ids[0], f"{total}/{permanent}"))
+    expansions = {id_: _volumes(text) for id_, text in pairs}
+    failures = dict(_pair("--failed", each) for each in failed or [])
+
+    def planned(bench: Bench) -> Act | Refusal:
+        pressure = (
+            ask.pressure("--test-pressure", test_pressure, bench.desk.shore)
+            if test_pressure
+            else None
+        )
+        test = Test(
+            on=month,
+            method=how,
+            by=by,
+            plus=plus,
+            stamp=stamp,
+            test_pressure=pressure,
+            expansions={bench.resolve([i])[0]: v for i, v in expansions.items()},
+            failures={bench.resolve([i])[0]: v for i, v in failures.items()},
+        )
+        return plan(bench.book, bench.resolve(ids), test, bench.today)
+
+    return run(given, planned)
+
+
+METHOD_TWINS = {"hydro": "hydrostatic", "ve": "eddy-current", "ue": "ultrasonic"}
+
+
+def _pair(option: str, text: str) -> tuple[str, str]:
+    id_, equals, value = text.partition("=")
+    if not equals or not id_.strip() or not value.strip():
+        raise RequestError(f"{option}: {text!r} is not ID=VALUE", "write it as 14=...")
+    return id_.strip(), value.strip()
+
+
+def _volumes(text: str) -> tuple[Volume, Volume]:
+    """`0.0551/0.0021L`: the total may leave its unit to the permanent expansion."""
+    from tankbook.cli import ask
+
+    total, slash, permanent = text.partition("/")
+    if not slash:
+        mend = "write total and permanent expansion as 0.0551/0.0021L"
+        raise RequestError(f"--expansion: {text!r} is one volume", mend)
+    kept = ask.volume("--expansion", permanent, None)
+    return ask.volume("--expansion", total, kept.unit), kept

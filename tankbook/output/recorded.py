@@ -1,0 +1,64 @@
+"""What an act changed, or why nothing was recorded: the answer first, then the change itself."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from tankbook.ledger.apply import Recorded
+from tankbook.output.page import Page
+from tankbook.records.edits import Act, Refusal
+
+SHORT_NAME = 10
+"""Letters of a commit's name that are shown."""
+
+
+def data(told: Recorded | Refusal) -> dict[str, Any]:
+    """The JSON shape of every recording command; all keys are always there."""
+    reasons: list[str] = []
+    if isinstance(told, Refusal):
+        reasons = reasons_of(told)
+        told = Recorded(Act("", (), told.sentence, ()), (), "")
+    return {
+        "recorded": not (told.dry_run or reasons),
+        "dry_run": told.dry_run,
+        "act": told.act.verb,
+        "ids": list(told.act.subjects),
+        "sentence": told.act.sentence,
+        "files": list(told.files),
+        "diff": told.diff,
+        "notes": list(told.act.notes),
+        "commit": told.commit,
+        "why_not_committed": told.why_not_committed,
+        "reasons": reasons,
+    }
+
+
+def text(told: Recorded | Refusal, page: Page) -> str:
+    """The confirmation, the change, what to see to, and whether it was committed."""
+    if isinstance(told, Refusal):
+        return _refused(reasons_of(told), page)
+    before = "Dry run, nothing was written: " if told.dry_run else ""
+    parts = [page.wrap(before + told.act.sentence, hang="    ")]
+    if told.diff:
+        parts += ["", told.diff.rstrip("\n")]
+    notes = [page.wrap(f"* {note}", hang="  ") for note in told.act.notes]
+    parts += ["", *notes] if notes else []
+    if told.commit:
+        parts += ["", f"Committed as {told.commit[:SHORT_NAME]}."]
+    if told.why_not_committed:
+        parts += ["", page.wrap(f"Recorded, NOT committed: {told.why_not_committed}.", hang="  ")]
+    return "\n".join(parts) + "\n"
+
+
+def reasons_of(refusal: Refusal) -> list[str]:
+    """Every reason of a refusal: those of the act, then the faults of what was given."""
+    found = [str(f) for f in refusal.findings]
+    return [*refusal.reasons, *found] or [refusal.sentence]
+
+
+def _refused(reasons: Sequence[str], page: Page) -> str:
+    if len(reasons) == 1:
+        return page.wrap(f"NO: {reasons[0]}; nothing was recorded", hang="    ") + "\n"
+    lines = [page.wrap(f"* {each}", hang="  ") for each in reasons]
+    return "\n".join([f"NO, for {len(reasons)} reasons; nothing was recorded:", *lines, ""])

@@ -1,0 +1,211 @@
+"""The recording commands: what people see, dry runs, JSON, help and refusals."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.cli.acts import ACTS
+
+Run = Callable[..., Any]
+ON = ["--on", "2026-11-25"]
+DOCS = Path(__file__).parents[2] / "docs"
+
+SENT = "sent: [{on: 2026-11-02, by: MV, to: Northside, for: requalification}]\n"
+
+
+def bench() -> dict[str, str]:
+    """A ledger with something for every act to be done to."""
+    good = books.GOOD
+    files = {
+        "RB-014": good,
+        "RB-015": good,
+        "RB-016": good.replace("in-service", "held")
+        + "held: [{on: 2026-03-01, by: MV, why: dent}]\n",
+        "RB-017": good.replace("in-service", "at-test") + SENT,
+        "RB-018": good.replace("in-service", "awaiting-inspection")
+        + SENT.replace("requalification}", "requalification, back: 2026-11-20}"),
+        "CU-061": good.replace("use: rental", "use: customer\nowner: C-0192"),
+    }
+    texts = {
+        f"cylinders/{id_}.yaml": text.replace("K118204", f"K1182{number:02}")
+        for number, (id_, text) in enumerate(files.items())
+    }
+    texts["tankbook.yaml"] = books.SETTINGS + "operator: MV\nrequalifier: Northside Test House\n"
+    return texts
+
+
+@pytest.fixture(name="ledger")
+def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch) -> Path:
+    root = write(bench())
+    monkeypatch.chdir(root)
+    return root
+
+
+LINES = {
+    "hold": 'hold 14 15 --why "thread 2 worn"',
+    "release": 'release 16 --why "gauged by the requalifier"',
+    "reject": 'reject 61 --why "line corrosion 0.9 mm deep" --told letter',
+    "condemn": 'condemn 61 --by T123 --why "crack at the neck" --marked "CONDEMNED stamped"',
+    "send": "send 14 15",
+    "back": "back 17",
+    "refit": "refit 18",
+    "requalify": "requalify 14 15 --on 2026-10 --by T123 --expansion 15=0.0551/0.0083L",
+}
+"""A working command line for every act."""
+
+
+def content(root: Path) -> dict[str, bytes]:
+    """Every file of a ledger but the lock's."""
+    files = (p for p in root.rglob("*") if p.is_file() and ".tankbook" not in p.parts)
+    return {p.relative_to(root).as_posix(): p.read_bytes() for p in files}
+
+
+def test_every_act_is_tried_here() -> None:
+    assert set(LINES) <= set(ACTS)
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_what_people_see(name: str, tb: Run, ledger: Path, snapshot: SnapshotAssertion) -> None:
+    ran = tb(*ON, *shlex.split(LINES[name]))
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out == snapshot
+    told = [line for line in ran.out.splitlines() if line[:1] not in {"+", "-", " ", "@"}]
+    assert max(map(len, told)) <= 80
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_the_ledger_is_sound_afterwards(name: str, tb: Run, ledger: Path) -> None:
+    tb(*ON, *shlex.split(LINES[name]))
+    assert tb("validate", *ON).code == 0
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_a_dry_run_shows_the_same_change_and_writes_nothing(
+    name: str, tb: Run, ledger: Path
+) -> None:
+    before = content(ledger)
+    dry = tb(*ON, *shlex.split(LINES[name]), "--dry-run", "--json")
+    assert content(ledger) == before
+    assert not (ledger / ".tankbook").exists()
+    real = tb(*ON, *shlex.split(LINES[name]), "--json")
+    assert content(ledger) != before
+    assert real.json == {**dry.json, "recorded": True, "dry_run": False}
+    assert dry.json["recorded"] is False
+    assert dry.json["diff"]
+    assert tb(*ON, *shlex.split(LINES["hold"]), "--dry-run").first.startswith(
+        ("Dry run, nothing was written: ", "NO")
+    )
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_the_shape_of_the_json_is_on_its_page(name: str, tb: Run, ledger: Path) -> None:
+    got = tb(*ON, *shlex.split(LINES[name]), "--json").json
+    section = (DOCS / "json.md").read_text(encoding="utf-8").split("## Recording commands\n")[1]
+    assert set(got) == set(re.findall(r"^\| `(\w+)` \|", section.split("\n## ")[0], re.MULTILINE))
+    refused = tb(*ON, "hold", "14", "--why", " ", "--json")
+    assert refused.code == 1
+    assert set(refused.json) == set(got)
+    assert refused.json["reasons"] == ["--why is empty"]
+
+
+@pytest.mark.parametrize("name", ACTS)
+def test_help_has_the_shared_options_and_an_example_that_runs(
+    name: str, tb: Run, ledger: Path
+) -> None:
+    ran = tb(name, "--help")
+    assert (ran.code, ran.err) == (0, "")
+    for option in ("--on", "--by", "--dry-run", "--commit", "--json", "--ledger"):
+        assert option in ran.out
+    assert f"Example: {ACTS[name].example}" in ran.out
+    assert max(map(len, ran.out.splitlines())) <= 80
+    assert ACTS[name].briefly in tb("--help").out
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_the_example_runs(name: str, tb: Run, ledger: Path) -> None:
+    example = ACTS[name].example.removeprefix("tankbook ")
+    ran = tb(*ON, *shlex.split(example), "--dry-run")
+    assert ran.code in (0, 1), ran.err
+    assert ran.out
+
+
+@pytest.mark.parametrize(
+    ("line", "code", "first"),
+    [
+        ("hold 99 --why dent", 2, ""),
+        ("hold 14", 2, ""),
+        (
+            "hold 14 --why dent --by ZZ",
+            1,
+            "NO: ZZ is not among the people of tankbook.yaml (MV); nothing was recorded",
+        ),
+        ("hold 16 --why dent --by ZZ", 1, "NO, for 2 reasons; nothing was recorded:"),
+        ("send 14 --for nothing", 2, ""),
+        ("requalify 14 --on 2026-13 --by T123", 2, ""),
+        (
+            "requalify 14 15 --on 2026-10 --by T123 --total-expansion 0.1L --permanent-expansion 0.001L",
+            2,
+            "",
+        ),
+        ("requalify 14 --on 2026-10 --by T123 --expansion 14=0.0551", 2, ""),
+        ("requalify 14 --on 2026-10 --by T123 --expansion 14=0.0551/0.0021", 2, ""),
+        ("requalify 14 --on 2026-10 --by T123 --failed 14", 2, ""),
+        ("release 16 --why ok --held yesterday", 2, ""),
+    ],
+)
+def test_what_is_refused_is_one_line_and_writes_nothing(
+    line: str, code: int, first: str, tb: Run, ledger: Path
+) -> None:
+    before = content(ledger)
+    ran = tb(*ON, *shlex.split(line))
+    assert ran.code == code
+    assert content(ledger) == before
+    if code == 2:
+        assert ran.out == ""
+        assert ran.err.startswith("tankbook: ")
+        assert ran.err.count("\n") == 1
+    else:
+        assert ran.first == first
+
+
+def test_expansions_of_one_cylinder_have_their_own_options(tb: Run, ledger: Path) -> None:
+    options = ["--total-expansion", "0.0551L", "--permanent-expansion", "0.0083L"]
+    ran = tb(*ON, "requalify", "14", "--on", "2026-10", "--by", "T123", *options)
+    assert ran.first == "Hydrostatic test 2026-10 by T123: FAILED RB-014, now rejected"
+
+
+def test_twin_words_are_understood(tb: Run, ledger: Path) -> None:
+    ran = tb(*ON, "requalify", "14", "--on", "2026-10", "--by", "T123", "--method", "hydro")
+    assert ran.first == "Hydrostatic test 2026-10 by T123: passed RB-014"
+
+
+def test_the_operator_of_the_settings_signs(tb: Run, ledger: Path) -> None:
+    tb(*ON, "hold", "14", "--why", "dent")
+    assert "{on: 2026-11-25, by: MV, why: dent}" in (ledger / "cylinders/RB-014.yaml").read_text()
+
+
+def test_later_records_of_the_file_stay(tb: Run, ledger: Path) -> None:
+    """An act dated back is written into the whole file, not into what was known that day."""
+    tb(*ON, "hold", "14", "--why", "dent")
+    ran = tb("--on", "2026-11-01", "hold", "14", "--why", "scratch")
+    assert ran.code == 0
+    text = (ledger / "cylinders/RB-014.yaml").read_text()
+    assert text.index("why: dent") < text.index("why: scratch")
+
+
+def test_a_broken_file_beside_is_told_and_does_not_stop_the_act(tb: Run, ledger: Path) -> None:
+    (ledger / "cylinders/RB-015.yaml").write_text("serial: [\n")
+    ran = tb(*ON, "hold", "14", "--why", "dent")
+    assert ran.code == 0
+    assert "1 file has faults (cylinders/RB-015.yaml)" in ran.err
+    ran = tb(*ON, "hold", "14", "15", "--why", "scratch")
+    assert ran.code == 1
+    assert "RB-015: its file cannot be read" in ran.out
