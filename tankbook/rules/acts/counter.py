@@ -1,0 +1,64 @@
+"""What the acts at the counter share: references, rentals of cylinders and of sets, owner told."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.edits import AddEntry, Edit, SetValue
+from tankbook.records.entries import Rented, Told
+from tankbook.records.fields import attributes_of
+from tankbook.records.words import Status
+from tankbook.rules.acts.common import (
+    Draft,
+    as_text,
+    line_reasons,
+    resting_status,
+    trail_of,
+    written,
+)
+
+
+def reference_reasons(option: str, text: str) -> list[str]:
+    """Why a text is no reference: it is missing, or reads like a person's name."""
+    reasons = line_reasons(**{option: text})
+    if not reasons and " " in text.strip() and not any(c.isdigit() for c in text):
+        reasons.append(
+            f"--{option} {text!r} reads like a name: give a reference, and write the name beside "
+            "it in contacts.csv"
+        )
+    return reasons
+
+
+def told(how: str, by: str, on: dt.date) -> Told | None:
+    """That the owner was told, and how; None where nobody has told them."""
+    return Told(on=on, by=by, how=how) if how else None
+
+
+def lend(subject: Cylinder | Doubles, entry: Rented) -> tuple[Edit, ...]:
+    """The edits that send a cylinder or a set out."""
+    if isinstance(subject, Cylinder):
+        return Draft(subject).enter("rented", entry).stand(Status.OUT).edits
+    return (AddEntry(subject.source.path, ("rented",), written(entry)),)
+
+
+def take_back(
+    book: Book, subject: Cylinder | Doubles, rental: Rented, today: dt.date, **found: Any
+) -> tuple[Edit, ...]:
+    """The edits that end a rental, with what was found; a cylinder then stands as it should."""
+    values = {k: v for k, v in found.items() if v not in (None, "")}
+    if isinstance(subject, Cylinder):
+        draft = Draft(subject).amend("rented", rental, **values)
+        return draft.stand(resting_status(book, draft.cylinder, today)).edits
+    place = next(i for i, each in enumerate(subject.rented) if each is rental)
+    trail = trail_of(subject, "rented", place)
+    keys = {v: k for k, v in attributes_of(Rented).items()}
+    file = subject.source.path
+    return tuple(SetValue(file, (*trail, keys[k]), as_text(v)) for k, v in values.items())
+
+
+def added_note(note: str | None, more: str) -> str:
+    """A note with something added, so that what was noted before stays readable."""
+    return f"{note}; {more}" if note else more

@@ -1,0 +1,96 @@
+"""After a stock count: what was not found becomes lost only when said so, and what turns up is
+found."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Lost, standing
+from tankbook.records.words import Status
+from tankbook.rules.acts.common import (
+    Draft,
+    edits_of,
+    line_reasons,
+    named,
+    refusal,
+    signer_reasons,
+)
+from tankbook.rules.standing import status_of
+from tankbook.rules.stock import Count
+from tankbook.units import PartialDate
+
+
+def after_count(
+    book: Book,
+    counted: Count,
+    *,
+    by: str,
+    on: dt.date,
+    missing_are_lost: bool = False,
+    note: str = "",
+) -> Act | Refusal:
+    """Record a count: lost ones that were found again, and where asked the missing ones as lost.
+
+    Args:
+        book: the records, all of them.
+        counted: what was found and what was not.
+        by: initials of who counted.
+        on: the day.
+        missing_are_lost: what was not found is lost; otherwise it is only told.
+        note: anything worth keeping with each loss.
+    """
+    reasons = signer_reasons(book, by, on) + (line_reasons(note=note) if note else [])
+    if reasons:
+        return refusal(reasons)
+    lost = [e.id for e in counted.missing] if missing_are_lost else []
+    found = [id_ for id_, _ in counted.unexpected if _is_lost(book, id_)]
+    drafts = [_lose(book.cylinders[id_], by, on, note) for id_ in lost]
+    drafts += [_find(book.cylinders[id_], on) for id_ in found]
+    sentence = f"Counted {len(counted.found)} here{_ending(lost, found)}, by {by}"
+    notes = tuple(_notes(counted, lost, found))
+    return Act("count", (*lost, *found), sentence, edits_of(drafts), notes)
+
+
+def _is_lost(book: Book, id_: str) -> bool:
+    cylinder = book.cylinders.get(id_)
+    return cylinder is not None and status_of(cylinder) is Status.LOST
+
+
+def _lose(cylinder: Cylinder, by: str, on: dt.date, note: str) -> Draft:
+    entry = Lost(on=PartialDate.of(on), by=by, note=note or None)
+    return Draft(cylinder).enter("lost", entry).stand(Status.LOST)
+
+
+def _find(cylinder: Cylinder, on: dt.date) -> Draft:
+    """A cylinder that turned up awaits inspection: nobody knows where it has been."""
+    draft = Draft(cylinder)
+    for entry in standing(cylinder.lost):
+        if entry.found is None:
+            draft = draft.amend("lost", entry, found=on)
+    return draft.stand(Status.AWAITING_INSPECTION)
+
+
+def _ending(lost: Iterable[str], found: Iterable[str]) -> str:
+    said = [
+        f"{what} {named(ids)}" for what, ids in (("lost:", lost), ("found again:", found)) if ids
+    ]
+    return "; " + "; ".join(said) if said else ""
+
+
+def _notes(counted: Count, lost: list[str], found: list[str]) -> Iterator[str]:
+    """What the count left open."""
+    open_ = [e for e in counted.missing if e.id not in lost]
+    if open_:
+        yield (
+            f"not found, and not recorded as lost: {', '.join(e.id for e in open_)}; "
+            "--missing-are-lost says so"
+        )
+    for id_, why in counted.unexpected:
+        if id_ not in found:
+            yield f"{id_} was found here: {why}"
+    for id_ in found:
+        yield f"{id_} turned up: it is inspected before it is filled"

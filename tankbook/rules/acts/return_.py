@@ -1,0 +1,223 @@
+"""Taking cylinders and sets back from rental, with the three things asked of each."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Doubles
+from tankbook.records.edits import Act, Edit, Refusal, SetValue
+from tankbook.records.words import Act as LogAct
+from tankbook.records.words import Isolator, Status, ValvePosition
+from tankbook.rules.acts.common import line_reasons, named, refusal, signer_reasons
+from tankbook.rules.acts.counter import take_back
+from tankbook.rules.acts.log_line import line_of, moment_for
+from tankbook.rules.contents import EMPTY
+from tankbook.rules.leaks import CAME_BACK
+from tankbook.rules.rental import members_of, open_rental
+from tankbook.rules.standing import status_of
+from tankbook.units import GaugePressure, Temperature
+
+
+@dataclass(frozen=True, slots=True)
+class Back:
+    """A cylinder or set as it came back.
+
+    `pressures` holds one reading, or one for each side of a set whose isolator is shut, in the
+    order of its cylinders. An empty `damage` says that none was seen.
+    """
+
+    id: str
+    pressures: tuple[GaugePressure, ...] = ()
+    valve: ValvePosition | None = None
+    damage: str = ""
+
+    @property
+    def lowest(self) -> GaugePressure | None:
+        """The lowest of its readings."""
+        return min(self.pressures, default=None)
+
+
+def return_(
+    book: Book,
+    backs: Sequence[Back],
+    *,
+    by: str,
+    at: dt.datetime,
+    temperature: Temperature | None = None,
+    isolator: Isolator | None = None,
+) -> Act | Refusal:
+    """Take cylinders and sets back: all of them, or none with every reason of each.
+
+    Args:
+        book: the records, all of them.
+        backs: each with its pressure, its valve and any damage.
+        by: initials of who takes them in.
+        at: when.
+        temperature: of the cylinders as they were read.
+        isolator: how the isolator of the sets was found, where that is not as recorded.
+    """
+    today = at.date()
+    reasons = list(_wrong(book, backs, today, isolator))
+    reasons += signer_reasons(book, by, today)
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    edits: list[Edit] = []
+    for each in backs:
+        subject = book.sets.get(each.id) or book.cylinders[each.id]
+        rental = open_rental(subject)
+        assert rental is not None
+        edits += take_back(
+            book,
+            subject,
+            rental,
+            today,
+            back=today,
+            pressure=each.lowest,
+            valve=each.valve,
+            damage=each.damage,
+        )
+        if isinstance(subject, Doubles) and isolator and isolator is not subject.isolator:
+            edits.append(SetValue(subject.source.path, ("isolator",), isolator.value))
+    edits += _readings(book, backs, by, at, temperature)
+    ids = tuple(each.id for each in backs)
+    return Act("return", ids, _sentence(backs, by), tuple(edits), tuple(_notes(book, backs, today)))
+
+
+def _wrong(
+    book: Book, backs: Sequence[Back], today: dt.date, isolator: Isolator | None
+) -> Iterator[str]:
+    if not backs:
+        yield "name at least one cylinder, as in 14=600"
+    ids = [each.id for each in backs]
+    for id_ in sorted({i for i in ids if ids.count(i) > 1}):
+        yield f"{id_} is named twice"
+    if isolator is not None and not any(i in book.sets for i in ids):
+        yield "--isolator is about doubles, and none is among these"
+    for each in backs:
+        yield from _wrong_with(book, each, today, isolator)
+
+
+def _wrong_with(book: Book, each: Back, today: dt.date, isolator: Isolator | None) -> Iterator[str]:
+    if each.id in book.broken:
+        yield f"{each.id}: its file cannot be read; `tankbook validate` says why"
+        return
+    rental = open_rental(book.sets.get(each.id) or book.cylinders[each.id])
+    if rental is None:
+        yield _not_out(book, each.id)
+    elif rental.on.first > today:
+        yield f"{each.id} went out on {rental.on}, after {today}"
+    if not each.pressures:
+        yield f"{each.id}: say its pressure, as in {each.id}=600"
+    if each.valve is None:
+        yield f"{each.id}: say whether its valve was found closed or open: --valve"
+    if each.damage:
+        yield from (f"{each.id}: {r}" for r in line_reasons(damage=each.damage))
+    yield from _wrong_sides(book, each, isolator)
+
+
+def _not_out(book: Book, id_: str) -> str:
+    for name, doubles in book.sets.items():
+        if id_ in doubles.cylinders and open_rental(doubles):
+            return f"{id_} is out in {name}: the two come back as one"
+    return f"{id_} is not out"
+
+
+def _wrong_sides(book: Book, each: Back, isolator: Isolator | None) -> Iterator[str]:
+    """A shut isolator makes two readings; anything else makes one."""
+    if len(each.pressures) > 1 and each.id not in book.sets:
+        yield f"{each.id}: it is one cylinder, and has one reading"
+    if each.id not in book.sets or not each.pressures:
+        return
+    shut = (isolator or book.sets[each.id].isolator) is Isolator.SHUT
+    sides = len(book.sets[each.id].cylinders)
+    if shut and len(each.pressures) != sides:
+        first = "+".join(f"{p.value:g}" for p in (*each.pressures, *each.pressures)[:2])
+        yield f"{each.id}: its isolator is shut: read both sides, as in {each.id}={first}"
+    if not shut and len(each.pressures) > 1:
+        yield f"{each.id}: one reading serves both sides, unless it was found with --isolator shut"
+
+
+def _readings(
+    book: Book,
+    backs: Sequence[Back],
+    by: str,
+    at: dt.datetime,
+    temperature: Temperature | None,
+) -> Iterator[Edit]:
+    """A line in the log for each reading, on the cylinder or on the side it was read at."""
+    read = [
+        (id_, pressure, each)
+        for each in backs
+        for id_, pressure in zip(_sides(book, each), each.pressures, strict=True)
+    ]
+    at = moment_for(book, tuple(id_ for id_, _, _ in read), at)
+    for id_, pressure, each in read:
+        rental = open_rental(book.sets.get(each.id) or book.cylinders[each.id])
+        yield line_of(
+            {
+                "at": at,
+                "cylinder": id_,
+                "act": LogAct.READING,
+                "to": pressure,
+                "temperature": temperature,
+                "by": by,
+                "note": f"{CAME_BACK} from {rental.to if rental else ''}",
+            }
+        )
+
+
+def _sides(book: Book, each: Back) -> tuple[str, ...]:
+    return (each.id,) if len(each.pressures) == 1 else members_of(book, each.id)
+
+
+def _sentence(backs: Sequence[Back], by: str) -> str:
+    if len(backs) > 3:
+        return f"Back from rental: {named(each.id for each in backs)}, by {by}"
+    said = [f"{each.id} {'+'.join(map(str, each.pressures))} {each.valve}" for each in backs]
+    return f"Back from rental: {', '.join(said)}, by {by}"
+
+
+def _notes(book: Book, backs: Sequence[Back], today: dt.date) -> Iterator[str]:
+    """What has to follow: late ones, what must be looked at, what stays held."""
+    for each in backs:
+        subject = book.sets.get(each.id) or book.cylinders[each.id]
+        rental = open_rental(subject)
+        if rental and rental.until and rental.until < today:
+            days = (today - rental.until).days
+            yield f"{each.id}: LATE by {days} day{'' if days == 1 else 's'} ({rental.to})"
+        yield from _to_do(each)
+        for member in members_of(book, each.id):
+            cylinder = book.cylinders.get(member)
+            if cylinder and status_of(cylinder) is Status.HELD:
+                yield f"{member} stays held"
+
+
+def _to_do(each: Back) -> Iterator[str]:
+    found = [
+        *(["with its valve open"] if each.valve is ValvePosition.OPEN else []),
+        *(["empty"] if each.lowest is not None and each.lowest < EMPTY else []),
+    ]
+    if found:
+        yield (
+            f"{each.id}: back {' and '.join(found)}: it is looked inside before it is filled "
+            "(`tankbook inspect`)"
+        )
+    if each.damage:
+        yield f"{each.id}: {each.damage}: it is inspected before it is filled (`tankbook inspect`)"
+
+
+def with_defaults(
+    backs: Sequence[Back], pressure: GaugePressure | None, valve: ValvePosition | None
+) -> list[Back]:
+    """The returns with what was said for all of them filled in."""
+    return [
+        replace(
+            each,
+            pressures=each.pressures or ((pressure,) if pressure is not None else ()),
+            valve=each.valve or valve,
+        )
+        for each in backs
+    ]

@@ -1,0 +1,187 @@
+"""Customers' work from the day it is taken in to the day it is collected."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import books
+import pytest
+from acting import Shelf, shelf
+
+from tankbook.records.words import JobState, Status, Work
+from tankbook.rules.acts.jobs import News, collect, done, open_job, update
+from tankbook.rules.standing import status_of
+from tankbook.units import Money, PartialDate
+
+TODAY = books.TODAY
+SETTINGS = books.SETTINGS + "prices: {hydro: 45.00 USD, visual: 18.50 USD}\n"
+CUSTOMERS = books.GOOD.replace("use: rental", "use: customer\nowner: C-0192")
+
+
+def bench(**changes: str) -> Shelf:
+    made = shelf(**{"RB_014": CUSTOMERS, **changes})
+    made.texts["tankbook.yaml"] = SETTINGS
+    return made
+
+
+def taken_in(work: str = "visual", **news: Any) -> Shelf:
+    made = bench()
+    wanted = News(work=tuple(Work(w) for w in work.split()), **news)
+    made.do(open_job, ["RB-014"], wanted, by="MV", on=TODAY)
+    return made
+
+
+def job(made: Shelf, index: int = 0) -> Any:
+    return made["RB-014"].jobs[index]
+
+
+def test_work_taken_in_is_priced_from_the_settings_and_belongs_to_the_owner() -> None:
+    made = taken_in("hydro visual", promised=dt.date(2026, 12, 1))
+    got = job(made)
+    assert (got.work, got.reference, str(got.price)) == (
+        (Work.HYDRO, Work.VISUAL),
+        "C-0192",
+        "63.50 USD",
+    )
+    assert made.last is not None
+    assert made.last.sentence == ("Taken in RB-014: hydro, visual, promised 2026-12-01, 63.50 USD")
+
+
+def test_work_without_a_listed_price_has_none_until_it_is_given() -> None:
+    made = taken_in("o2-clean")
+    assert job(made).price is None
+    assert made.last is not None
+    assert "no price is recorded: give --price" in made.last.notes
+    agreed = taken_in("o2-clean", price=Money.parse("30.00 USD"))
+    assert str(job(agreed).price) == "30.00 USD"
+
+
+@pytest.mark.parametrize(
+    ("news", "said"),
+    [
+        (News(), "what is wanted is not said"),
+        (News(work=(Work.FILL,), promised=dt.date(2026, 11, 1)), "is before 2026-11-25"),
+        (News(work=(Work.FILL,), reference="Jo Bloggs"), "reads like a name"),
+    ],
+)
+def test_work_that_cannot_be_taken_in(news: News, said: str) -> None:
+    assert said in bench().refuse(open_job, ["RB-014"], news, by="MV", on=TODAY)
+
+
+def test_whose_it_is_must_be_known_and_work_is_taken_in_once() -> None:
+    made = bench(RB_014=CUSTOMERS.replace("owner: C-0192\n", ""))
+    wanted = News(work=(Work.VISUAL,))
+    assert "whose it is is not said" in made.refuse(open_job, ["RB-014"], wanted, by="MV", on=TODAY)
+    again = taken_in().refuse(open_job, ["RB-014"], wanted, by="MV", on=TODAY)
+    assert "that work is in hand already, since 2026-11-25" in again
+
+
+def test_what_an_update_replaces_stays_in_the_note() -> None:
+    made = taken_in(promised=dt.date(2026, 12, 1))
+    news = News(
+        promised=dt.date(2026, 12, 5), state=JobState.AWAITING_PARTS, told="telephone",
+        note="O-ring ordered",
+    )  # fmt: skip
+    made.do(update, ["RB-014"], news, by="MV", on=TODAY)
+    got = job(made)
+    assert (str(got.promised), got.state, got.told.how) == (
+        "2026-12-05",
+        JobState.AWAITING_PARTS,
+        "telephone",
+    )
+    assert got.note == "promised was 2026-12-01 until 2026-11-25; O-ring ordered"
+    assert "nothing new" in made.refuse(update, ["RB-014"], News(), by="MV", on=TODAY)
+    assert "jobs done" in made.refuse(
+        update, ["RB-014"], News(state=JobState.READY), by="MV", on=TODAY
+    )
+
+
+def test_done_awaits_collection_and_says_what_nothing_bears_out() -> None:
+    made = taken_in("visual fill")
+    act = made.do(done, ["RB-014"], by="MV", on=TODAY)
+    assert (job(made).state, job(made).ready, status_of(made["RB-014"])) == (
+        JobState.READY,
+        TODAY,
+        Status.AWAITING_COLLECTION,
+    )
+    assert [n for n in act.notes if "WARNING" in n] == [
+        "RB-014: WARNING: no visual is on record since 2026-11-25",
+        "RB-014: WARNING: no fill is on record since 2026-11-25",
+    ]
+    assert act.notes[-1].startswith("tell the owner")
+
+
+@pytest.mark.parametrize(
+    ("work", "shown"),
+    [
+        ("hydro", "requalified:\n  - {on: 2026-11-25, method: hydrostatic, by: T1}\n"),
+        ("visual", "inspected:\n  - {on: 2026-11-25, by: MV, checklist: annual, result: pass}\n"),
+        ("o2-clean", "cleaned:\n  - {on: 2026-11-25, to: nitrox}\n"),
+    ],
+)
+def test_work_that_the_record_bears_out_is_not_warned_of(work: str, shown: str) -> None:
+    name = shown.split(":")[0]
+    text = books.with_lines(CUSTOMERS, **{name: None}) + shown
+    made = bench(RB_014=text)
+    made.do(open_job, ["RB-014"], News(work=(Work(work),)), by="MV", on=TODAY)
+    act = made.do(done, ["RB-014"], by="MV", on=TODAY, told_how="telephone")
+    assert act.notes == ()
+    assert job(made).told.how == "telephone"
+
+
+def test_collected_goes_back_to_its_owner_in_service() -> None:
+    made = taken_in()
+    made.do(done, ["RB-014"], by="MV", on=TODAY)
+    made.do(collect, ["RB-014"], by="MV", on=TODAY)
+    assert (job(made).state, str(job(made).collected)) == (JobState.COLLECTED, "2026-11-25")
+    assert status_of(made["RB-014"]) is Status.IN_SERVICE
+    assert "has no work in hand" in made.refuse(collect, ["RB-014"], by="MV", on=TODAY)
+
+
+def test_unfinished_work_is_collected_with_a_reason() -> None:
+    made = taken_in()
+    assert "say with --note why" in made.refuse(collect, ["RB-014"], by="MV", on=TODAY)
+    made.do(collect, ["RB-014"], by="MV", on=TODAY, note="travelling tomorrow")
+    assert job(made).note == "travelling tomorrow"
+
+
+def test_it_awaits_collection_only_when_all_its_work_is_ready() -> None:
+    made = taken_in("visual")
+    made.do(open_job, ["RB-014"], News(work=(Work.VALVE_SERVICE,)), by="MV", on=TODAY)
+    said = made.refuse(done, ["RB-014"], by="MV", on=TODAY)
+    assert "has 2 jobs in hand" in said
+    assert "name one with --job DATE" in said
+
+
+def test_two_jobs_are_told_apart_by_their_date() -> None:
+    earlier = CUSTOMERS + "jobs:\n  - {on: 2026-11-20, work: [visual], reference: C-0192}\n"
+    made = bench(RB_014=earlier)
+    made.do(open_job, ["RB-014"], News(work=(Work.VALVE_SERVICE,)), by="MV", on=TODAY)
+    made.do(done, ["RB-014"], by="MV", on=TODAY, began=PartialDate.parse("2026-11-20"))
+    assert [j.state for j in made["RB-014"].jobs] == [JobState.READY, JobState.OPEN]
+    assert status_of(made["RB-014"]) is Status.IN_SERVICE
+
+
+def test_what_is_at_the_requalifier_is_neither_done_nor_collected() -> None:
+    away = CUSTOMERS.replace(
+        "status: in-service",
+        "status: at-test\nsent: [{on: 2026-11-20, to: Northside, for: requalification}]\n"
+        "jobs: [{on: 2026-11-19, work: [hydro], reference: C-0192}]",
+    )
+    made = bench(RB_014=away)
+    assert "record that it is back first" in made.refuse(done, ["RB-014"], by="MV", on=TODAY)
+    assert "it is not here" in made.refuse(collect, ["RB-014"], by="MV", on=TODAY, note="x")
+
+
+def test_a_held_cylinder_stays_held_when_its_work_is_done_and_leaves_with_a_word() -> None:
+    held = CUSTOMERS.replace(
+        "status: in-service",
+        "status: held\nheld: [{on: 2026-11-24, by: MV, why: dent}]\n"
+        "jobs: [{on: 2026-11-20, work: [fill], reference: C-0192}]",
+    )
+    made = bench(RB_014=held)
+    made.do(done, ["RB-014"], by="MV", on=TODAY)
+    assert status_of(made["RB-014"]) is Status.HELD
+    act = made.do(collect, ["RB-014"], by="MV", on=TODAY)
+    assert act.notes == ("RB-014 leaves held: see that its owner knows, in writing",)
