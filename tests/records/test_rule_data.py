@@ -124,7 +124,7 @@ STATES = {
     Obligation.VALVE_RATING: "below unknown",
     Obligation.DISC_RATING: "above-test-pressure unknown",
     Obligation.GAS_SERVICE: "not-for-gas contents-differ unknown",
-    Obligation.OXYGEN_CLEAN: "never lost",
+    Obligation.OXYGEN_CLEAN: "ordinary-air never lost",
     Obligation.ALLOY: "unknown recalled",
     Obligation.RETURNED: "empty valve-open",
     Obligation.DAMAGE: "noted",
