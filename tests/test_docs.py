@@ -2,7 +2,8 @@
 
 A `console` block holds lines that begin with `$ ` and what they print; `...` on a line of its own
 stands for anything. A command runs on a copy of `example_ledger`, beside which it stands, and
-commands of one page run one after another. A command whose answer is no (exit 1) is as good as one
+commands of one page run one after another; a `yaml` block whose fence names a file is that file,
+written when its turn comes. `cd`, `git` and `rm` do what they do in a shell. A command whose answer is no (exit 1) is as good as one
 that is done; one that is not understood is not.
 """
 
@@ -12,7 +13,9 @@ import re
 import shlex
 import shutil
 import subprocess
+import time
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -20,26 +23,44 @@ import pytest
 from tankbook.cli.boundary import run
 
 ROOT = Path(__file__).parent.parent
+GIT_ENVIRONMENT = {
+    "GIT_CONFIG_GLOBAL": "/dev/null",
+    "GIT_CONFIG_SYSTEM": "/dev/null",
+    "GIT_AUTHOR_NAME": "Test",
+    "GIT_AUTHOR_EMAIL": "test@example.org",
+    "GIT_COMMITTER_NAME": "Test",
+    "GIT_COMMITTER_EMAIL": "test@example.org",
+}
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
 
 
-def blocks(page: Path, kind: str) -> list[str]:
-    return re.findall(rf"^```{kind}\n(.*?)^```$", page.read_text(encoding="utf-8"), re.M | re.S)
+@dataclass
+class Step:
+    """A command with the lines shown below it, or a file with its text."""
+
+    command: str
+    lines: list[str]
+    file: str = ""
 
 
-def shown(page: Path) -> Iterator[tuple[str, list[str]]]:
-    """Each command of a page with the lines shown below it."""
-    for block in blocks(page, "console"):
-        command, lines = "", []
-        for line in block.splitlines():
+def steps(page: Path) -> Iterator[Step]:
+    """What a page does, in order."""
+    text = page.read_text(encoding="utf-8")
+    for kind, rest, body in re.findall(r"^```(console|yaml)(.*)\n((?:.*\n)*?)```$", text, re.M):
+        if kind == "yaml":
+            if rest.strip():
+                yield Step("", body.splitlines(), rest.strip())
+            continue
+        step: Step | None = None
+        for line in body.splitlines():
             if line.startswith("$ "):
-                if command:
-                    yield command, lines
-                command, lines = line.removeprefix("$ "), []
-            else:
-                lines.append(line)
-        if command:
-            yield command, lines
+                if step:
+                    yield step
+                step = Step(line.removeprefix("$ "), [])
+            elif step:
+                step.lines.append(line)
+        if step:
+            yield step
 
 
 def matches(lines: list[str], printed: str) -> bool:
@@ -48,7 +69,7 @@ def matches(lines: list[str], printed: str) -> bool:
     return re.fullmatch("".join(parts), re.sub(r"[ \t]+$", "", printed, flags=re.M)) is not None
 
 
-WITH_COMMANDS = [page for page in PAGES if any(shown(page))]
+WITH_COMMANDS = [page for page in PAGES if any(s.command for s in steps(page))]
 
 
 @pytest.mark.parametrize("page", WITH_COMMANDS, ids=lambda p: p.name)
@@ -58,14 +79,30 @@ def test_what_a_page_shows(
     shutil.copytree(ROOT / "example_ledger", tmp_path / "example_ledger")
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "80")
-    for command, lines in shown(page):
-        words = shlex.split(command)
-        assert words[0] == "tankbook", command
-        code = run(words[1:])
-        printed = capsys.readouterr()
-        assert code in {0, 1}, f"{command}\n{printed.err}"
-        if lines:
-            assert matches(lines, printed.out), f"$ {command}\n{printed.out}"
+    monkeypatch.setenv("TZ", "UTC")
+    time.tzset()
+    for name, value in GIT_ENVIRONMENT.items():
+        monkeypatch.setenv(name, value)
+    for step in steps(page):
+        if step.file:
+            Path(step.file).write_text("\n".join(step.lines) + "\n", encoding="utf-8")
+            continue
+        words = shlex.split(step.command)
+        if words[0] == "cd":
+            monkeypatch.chdir(words[1])
+            continue
+        if words[0] in {"git", "rm"}:
+            done = subprocess.run(words, capture_output=True, text=True, check=False)
+            assert done.returncode == 0, f"{step.command}\n{done.stderr}"
+            printed = done.stdout
+        else:
+            assert words[0] == "tankbook", step.command
+            code = run(words[1:])
+            out = capsys.readouterr()
+            assert code in {0, 1}, f"{step.command}\n{out.err}"
+            printed = out.out
+        if step.lines:
+            assert matches(step.lines, printed), f"$ {step.command}\n{printed}"
 
 
 def test_set_up_lines() -> None:

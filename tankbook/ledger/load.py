@@ -24,6 +24,7 @@ from tankbook.records.log import Booking, LogLine, columns, read_line
 from tankbook.records.node import Finding, Node, Severity, Where
 from tankbook.records.rulerow import RuleSet
 from tankbook.records.settings import Settings
+from tankbook.records.sheet import Sheet
 from tankbook.records.station import Station
 from tankbook.records.words import Shore
 
@@ -97,6 +98,7 @@ def read_from(files: Files) -> Book:
     sets, broken_sets = reading.folder(Doubles, "sets")
     own_lists, _ = reading.folder(Checklist, "checklists")
     own_rules, _ = reading.folder(RuleSet, "rules")
+    own_sheets, _ = reading.folder(Sheet, "sheets")
     station = reading.record(Station, STATION_FILE) if files.exists(STATION_FILE) else None
     bookings = reading.lines(Booking, BOOKINGS_FILE) if files.exists(BOOKINGS_FILE) else ()
     return Book(
@@ -109,6 +111,7 @@ def read_from(files: Files) -> Book:
         bookings=tuple(bookings),
         rule_sets=tuple(_rule_sets(settings, own_rules, reading)),
         sizes=shipped.sizes(),
+        sheets=own_sheets,
         findings=tuple(reading.findings),
         broken={**broken, **broken_sets},
     )
@@ -235,7 +238,7 @@ class _Reading:
 
 
 def resolve(book: Book, text: str) -> str:
-    """The id that `text` names: the whole id, or any unambiguous tail of one.
+    """The id that `text` names: the whole id, any unambiguous tail of one, or a whole serial.
 
     Raises:
         LedgerError: no id, or more than one, ends so.
@@ -247,6 +250,8 @@ def resolve(book: Book, text: str) -> str:
     exact = [k for k in known if k.casefold() == wanted]
     parted = [k for k in known if _tail_number(k) == wanted.lstrip("0") and wanted.isdigit()]
     tails = exact or parted or [k for k in known if k.casefold().endswith(wanted)]
+    serials = [c.id for c in book.cylinders.values() if c.serial.casefold() == wanted]
+    tails = tails or serials
     if len(tails) == 1:
         return tails[0]
     if not tails:

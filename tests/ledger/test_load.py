@@ -114,7 +114,7 @@ def test_later_records_are_left_out(root: Path) -> None:
 
 @pytest.mark.parametrize(
     ("text", "id_"),
-    [("RB-014", "RB-014"), ("rb-014", "RB-014"), ("014", "RB-014"), ("14", "RB-014"), ("114", "RB-114"), ("02", "DB-02"), ("2", "DB-02")],
+    [("RB-014", "RB-014"), ("rb-014", "RB-014"), ("014", "RB-014"), ("14", "RB-014"), ("114", "RB-114"), ("02", "DB-02"), ("2", "DB-02"), ("k118204", "RB-014")],
 )  # fmt: skip
 def test_any_unambiguous_tail_will_do(root: Path, text: str, id_: str) -> None:
     assert resolve(load(root), text) == id_
