@@ -1,0 +1,280 @@
+"""A ledger as one commit has it, read from git's objects: nothing is checked out."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import subprocess
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from subprocess import Popen
+from typing import IO
+
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.gitread import Repository, started
+from tankbook.ledger.text import LOG_LIMIT
+from tankbook.records.commits import Commit
+
+_REVISION = re.compile(r"@|(?:[0-9A-Za-z_][0-9A-Za-z_./+-]*|@)(?:[~^][0-9]{0,6})*")
+_PERSON = re.compile(r"(.*?) ?<[^<>\n]*> (\d{1,12}) ([+-])(\d\d)(\d\d)")
+_FOLDER, _LINK, _MODULE = "40000", "120000", "160000"
+
+
+class Objects:
+    """The objects of a repository, all asked of one `git cat-file --batch`."""
+
+    def __init__(self, process: Popen[bytes], where: str) -> None:
+        assert process.stdin is not None
+        assert process.stdout is not None
+        self._asked: IO[bytes] = process.stdin
+        self._told: IO[bytes] = process.stdout
+        self._where = where
+
+    def read(self, name: str, limit: int = LOG_LIMIT) -> tuple[str, bytes] | None:
+        """The kind and content of an object, or None where there is none.
+
+        Raises:
+            LedgerError: it is larger than `limit` bytes, or git broke off.
+        """
+        assert "\n" not in name
+        self._asked.write(name.encode("utf-8", "surrogateescape") + b"\n")
+        self._asked.flush()
+        head = self._told.readline().split()
+        if len(head) != 3:
+            if head and head[-1] in (b"missing", b"ambiguous"):
+                return None
+            raise LedgerError(self._where, "git broke off", "`git fsck` may tell why")
+        size = int(head[2])
+        if size > limit:
+            for start in range(0, size + 1, limit):
+                self._told.read(min(limit, size + 1 - start))
+            text = f"the file has {size:,} bytes, more than the {limit:,} allowed"
+            raise LedgerError(self._where, text, "is this the right file?")
+        return head[1].decode(), self._told.read(size + 1)[:-1]
+
+    def blob(self, name: str) -> bytes | None:
+        """The content of a file by its object's name, or None where there is none."""
+        found = self.read(name)
+        return found[1] if found and found[0] == "blob" else None
+
+    def commit(self, name: str) -> Commit:
+        """A commit by its full name.
+
+        Raises:
+            LedgerError: there is none, or its header cannot be read.
+        """
+        found = self.read(name)
+        if found is None or found[0] != "commit":
+            raise LedgerError(self._where, f"commit {name} is missing", "`git fsck` may tell why")
+        return commit_of(name, found[1])
+
+    def folder(self, name: str) -> dict[str, tuple[str, str]]:
+        """The mode and object of everything in a folder, by name; nothing if there is no such."""
+        found = self.read(name)
+        if found is None or found[0] != "tree":
+            return {}
+        return dict(_entries(found[1], len(name.partition("^")[0]) // 2))
+
+
+def _entries(tree: bytes, length: int) -> Iterator[tuple[str, tuple[str, str]]]:
+    at = 0
+    while at < len(tree):
+        zero = tree.index(b"\0", at)
+        mode, _, name = tree[at:zero].partition(b" ")
+        at = zero + 1 + length
+        yield name.decode("utf-8", "surrogateescape"), (mode.decode(), tree[zero + 1 : at].hex())
+
+
+def commit_of(name: str, text: bytes) -> Commit:
+    """A commit from its object's text.
+
+    Raises:
+        LedgerError: its author or committer cannot be read.
+    """
+    head, _, message = text.decode("utf-8", "replace").partition("\n\n")
+    fields: dict[str, list[str]] = {}
+    for line in head.split("\n"):
+        key, _, value = line.partition(" ")
+        fields.setdefault(key, []).append(value)
+    author, committer = (_person(fields.get(k, [""])[0]) for k in ("author", "committer"))
+    if author is None or committer is None:
+        raise LedgerError(name, "the commit's header cannot be read", "`git fsck` may tell why")
+    return Commit(
+        id=name,
+        parents=tuple(fields.get("parent", ())),
+        author=author[0],
+        at=committer[1],
+        authored=author[1],
+        subject=printable(message.partition("\n")[0]),
+        signed="gpgsig" in fields or "gpgsig-sha256" in fields,
+    )
+
+
+def _person(text: str) -> tuple[str, dt.datetime] | None:
+    """Name and time, in the offset written; one that no clock has counts as UTC."""
+    found = _PERSON.fullmatch(text)
+    if found is None:
+        return None
+    minutes = int(found[4]) * 60 + int(found[5])
+    sign = -1 if found[3] == "-" else 1
+    zone = dt.timezone(dt.timedelta(minutes=sign * minutes) if minutes < 1440 else dt.timedelta())
+    try:
+        return printable(found[1]), dt.datetime.fromtimestamp(int(found[2]), zone)
+    except (ValueError, OverflowError, OSError):
+        return None
+
+
+def printable(text: str) -> str:
+    """Text that a terminal shows as it is: what would steer it is written out."""
+    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+
+
+@dataclass(slots=True)
+class AtCommit:
+    """The files of a ledger as a commit has them. Nothing is checked out."""
+
+    objects: Objects
+    commit: Commit
+    name: str
+    top: dict[str, tuple[str, str]]
+    _folders: dict[str, dict[str, tuple[str, str]]] = field(default_factory=dict)
+
+    def names(self, folder: str) -> list[str]:
+        """The names of the files in a folder, sorted."""
+        entries = self._entries(folder)
+        return sorted(name for name, (mode, _) in entries.items() if mode not in (_FOLDER, _MODULE))
+
+    def exists(self, path: str) -> bool:
+        """Whether there is such a file."""
+        return self._find(path) is not None
+
+    def read(self, path: str) -> bytes:
+        """The bytes of a file. Raises `LedgerError`."""
+        entry = self._find(path)
+        if entry is None:
+            raise LedgerError(path, "there is no such file", "check the path")
+        if entry[0] == _LINK:
+            raise LedgerError(path, "it is a symbolic link", "replace it by the file itself")
+        try:
+            data = self.objects.blob(entry[1])
+        except LedgerError as error:
+            raise LedgerError(path, error.text, error.mend) from error
+        if data is None:
+            raise LedgerError(path, "git does not have its content", "`git fsck` may tell why")
+        return data
+
+    def _find(self, path: str) -> tuple[str, str] | None:
+        folder, _, name = path.rpartition("/")
+        entry = self._entries(folder).get(name)
+        return None if entry is None or entry[0] in (_FOLDER, _MODULE) else entry
+
+    def _entries(self, folder: str) -> dict[str, tuple[str, str]]:
+        if not folder:
+            return self.top
+        if folder not in self._folders:
+            mode, name = self.top.get(folder, ("", ""))
+            self._folders[folder] = self.objects.folder(name) if mode == _FOLDER else {}
+        return self._folders[folder]
+
+
+@contextmanager
+def objects_of(root: Path) -> Iterator[Objects]:
+    """The objects of the repository a ledger lies in.
+
+    Raises:
+        LedgerError: there is no git.
+    """
+    with started(root, "cat-file", "--batch", stdin=subprocess.PIPE) as process:
+        yield Objects(process, str(root))
+
+
+def files_at(repository: Repository, objects: Objects, commit: Commit) -> AtCommit:
+    """The ledger's files as a commit has them.
+
+    Raises:
+        LedgerError: the commit holds no such ledger.
+    """
+    found = objects.folder(f"{commit.id}^{{tree}}")
+    for part in filter(None, repository.prefix.split("/")):
+        mode, name = found.get(part, ("", ""))
+        found = objects.folder(name) if mode == _FOLDER else {}
+    if "tankbook.yaml" not in found:
+        day = f"{commit.at:%Y-%m-%d}"
+        text = f"commit {commit.short} of {day} holds no ledger here"
+        raise LedgerError(
+            str(repository.root), text, "`git log -- tankbook.yaml` shows when it began"
+        )
+    return AtCommit(objects, commit, repository.root.resolve().name, found)
+
+
+def commit_asked(repository: Repository, objects: Objects, text: str) -> tuple[Commit, dt.date]:
+    """The commit that a day or a revision stands for, and the day it is about.
+
+    A day means the last commit along the first parents by its end, midnight of this computer's
+    clock. A revision is a branch, a tag or a commit's name, with `~1` or `^` after it; it is about
+    the day of its committer's date, where it was made.
+
+    Raises:
+        LedgerError: it is neither, or git does not have it.
+    """
+    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII):
+        day = _day(text)
+        return objects.commit(_last_by(repository, day)), day
+    commit = objects.commit(_named(repository, text))
+    return commit, commit.at.date()
+
+
+def head(repository: Repository, objects: Objects) -> Commit:
+    """The latest commit of the branch that is checked out.
+
+    Raises:
+        LedgerError: there is none.
+    """
+    return objects.commit(_named(repository, "HEAD"))
+
+
+def _day(text: str) -> dt.date:
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        mend = "write it as 2026-11-25"
+        raise LedgerError("--as-of", f"{text!r} is not a calendar day", mend) from None
+
+
+def _last_by(repository: Repository, day: dt.date) -> str:
+    try:
+        midnight = dt.datetime.combine(day + dt.timedelta(days=1), dt.time()).timestamp()
+    except (ValueError, OverflowError, OSError):
+        midnight = 0.0
+    line = ("rev-list", "--first-parent", "-1", f"--min-age={max(int(midnight) - 1, 0)}", "HEAD")
+    found = repository.ask(*line, "--").decode().strip() if _named(repository, "HEAD") else ""
+    if found:
+        return found
+    if repository.shallow:
+        text = f"this shallow clone does not reach back to {day}"
+        raise LedgerError(str(repository.root), text, "fetch the rest: `git fetch --unshallow`")
+    first = repository.ask("log", "--first-parent", "--format=%cs", "--no-show-signature", "HEAD")
+    began = first.decode().split()[-1]
+    text = f"nothing was committed by {day}: the archive begins on {began}"
+    raise LedgerError(str(repository.root), text, "name a later day")
+
+
+def _named(repository: Repository, text: str) -> str:
+    """The full name of the commit that a revision stands for."""
+    if not _REVISION.fullmatch(text) or ".." in text or len(text) > 250:
+        mend = "name a day (2026-11-25), a branch, a tag or a commit"
+        raise LedgerError("--as-of", f"{text!a} is neither a day nor a revision", mend)
+    try:
+        line = ("rev-parse", "--verify", "--quiet", "--end-of-options", f"{text}^{{commit}}")
+        return repository.ask(*line).decode().split()[-1]
+    except LedgerError:
+        if text == "HEAD":
+            raise LedgerError(
+                str(repository.root), "nothing is committed yet", "commit the ledger first"
+            ) from None
+        mend = "`git log` lists the commits"
+        if repository.shallow:
+            mend = "this is a shallow clone; fetch the rest: `git fetch --unshallow`"
+        raise LedgerError("--as-of", f"git knows no commit {text!r}", mend) from None

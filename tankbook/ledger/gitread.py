@@ -1,0 +1,196 @@
+"""Asking git, so that neither its configuration nor the environment has a say in the answer.
+
+Git is only read here, never written. Nothing is run that a repository's configuration names: no
+pager, no external diff, no text conversion, no signature program, no fetching of what is missing.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from subprocess import Popen
+from typing import IO
+
+from tankbook.ledger.errors import LedgerError
+
+SECONDS = 120
+"""How long a short question to git may take."""
+
+# What tells git where its configuration lies stays, so that a repository trusted there is trusted
+# here. All else (GIT_DIR in a hook, GIT_DIFF_OPTS, GIT_EXTERNAL_DIFF, ...) would steer the answer.
+_KEPT = (
+    "GIT_CONFIG_GLOBAL",
+    "GIT_CONFIG_SYSTEM",
+    "GIT_CONFIG_NOSYSTEM",
+    "GIT_CONFIG_COUNT",
+    "GIT_CONFIG_KEY_",
+    "GIT_CONFIG_VALUE_",
+    "GIT_CEILING_DIRECTORIES",
+    "GIT_DISCOVERY_ACROSS_FILESYSTEM",
+    "GIT_EXEC_PATH",
+    "GIT_TEST_ASSUME_DIFFERENT_OWNER",
+)
+_SET = {
+    "GIT_TERMINAL_PROMPT": "0",
+    "GIT_NO_REPLACE_OBJECTS": "1",
+    "GIT_GRAFT_FILE": os.devnull,
+    "GIT_NO_LAZY_FETCH": "1",
+    "GIT_ALLOW_PROTOCOL": "none",
+    "LC_ALL": "C",
+}
+_PLAIN = (
+    "--no-pager",
+    "--no-optional-locks",
+    "--literal-pathspecs",
+    *("-c", "core.fsmonitor=false"),
+    *("-c", "core.hooksPath=/dev/null"),
+    *("-c", "core.quotePath=true"),
+    *("-c", "log.showRoot=true"),
+)
+
+DIFF = (
+    "--no-color",
+    "--no-ext-diff",
+    "--no-textconv",
+    "--no-renames",
+    "--no-show-signature",
+    "--no-notes",
+    "--no-mailmap",
+    "--no-decorate",
+    "--no-abbrev-commit",
+    "--no-abbrev",
+    "--submodule=short",
+    "--ignore-submodules=all",
+    "--diff-algorithm=myers",
+    "--diff-merges=separate",
+    "--encoding=UTF-8",
+)
+"""Options of every `git log`, so that no configuration changes what it prints."""
+
+_TRUST = "if you trust it, tell git with `git config --global --add safe.directory DIR`"
+_BEGIN = "to keep it under git from now on: `git init`, `git add .`, `git commit`"
+_CAUSES = (
+    ("dubious ownership", "another user owns this repository, so git will not open it", _TRUST),
+    ("not a git repository", "the ledger is not in a git repository", _BEGIN),
+    ("unknown revision", "nothing is committed yet", "commit the ledger first"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Repository:
+    """The git repository a ledger lies in.
+
+    `prefix` is the ledger's folder in it, with a slash at its end, or an empty text. A shallow
+    clone holds only the latest part of the history.
+    """
+
+    root: Path
+    prefix: str
+    shallow: bool
+
+    @classmethod
+    def of(cls, root: Path) -> Repository:
+        """The repository that a ledger lies in.
+
+        Raises:
+            LedgerError: there is no git or no repository, or git will not open it.
+        """
+        said = ask(root, "rev-parse", "--is-shallow-repository", "--show-prefix")
+        shallow, _, prefix = said.decode("utf-8", "surrogateescape").partition("\n")
+        return cls(root, prefix.removesuffix("\n"), shallow == "true")
+
+    def ask(self, *arguments: str) -> bytes:
+        """What git prints. Raises `LedgerError` with its refusal in plain words."""
+        return ask(self.root, *arguments)
+
+    @contextmanager
+    def stream(self, *arguments: str) -> Iterator[IO[bytes]]:
+        """What git prints, as it comes. Git is stopped when the reader has had enough.
+
+        Raises:
+            LedgerError: git is absent, or broke off.
+        """
+        with started(self.root, *arguments) as process:
+            assert process.stdout is not None
+            yield process.stdout
+            if not process.stdout.read(1) and process.wait():
+                raise LedgerError(str(self.root), "git broke off", "`git fsck` may tell why")
+
+
+@contextmanager
+def started(root: Path, *arguments: str, stdin: int | None = None) -> Iterator[Popen[bytes]]:
+    """A running git, which is ended with the block.
+
+    Raises:
+        LedgerError: there is no git.
+    """
+    try:
+        process = Popen(
+            _line(root, arguments),
+            stdin=subprocess.DEVNULL if stdin is None else stdin,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            env=environment(),
+        )
+    except OSError as error:
+        raise _absent(root) from error
+    try:
+        yield process
+    finally:
+        process.kill()
+        for pipe in (process.stdin, process.stdout):
+            if pipe is not None:
+                with suppress(OSError):
+                    pipe.close()
+        process.wait()
+
+
+def ask(root: Path, *arguments: str, seconds: int = SECONDS) -> bytes:
+    """What git prints when asked in a ledger's folder.
+
+    Raises:
+        LedgerError: git is absent, too slow, or refuses.
+    """
+    try:
+        done = subprocess.run(
+            _line(root, arguments),
+            capture_output=True,
+            stdin=subprocess.DEVNULL,
+            env=environment(),
+            timeout=seconds,
+            check=False,
+        )
+    except OSError as error:
+        raise _absent(root) from error
+    except subprocess.TimeoutExpired as error:
+        raise LedgerError(str(root), f"git took longer than {seconds} s") from error
+    if done.returncode:
+        raise _refusal(root, done.stderr.decode(errors="replace"))
+    return done.stdout
+
+
+def environment() -> dict[str, str]:
+    """The environment git is run in."""
+    kept = {k: v for k, v in os.environ.items() if not k.startswith("GIT_") or k.startswith(_KEPT)}
+    return kept | _SET
+
+
+def _line(root: Path, arguments: Sequence[str]) -> list[str]:
+    return ["git", *_PLAIN, "-C", str(root), *arguments]
+
+
+def _absent(root: Path) -> LedgerError:
+    return LedgerError(str(root), "git is not installed, or cannot be run", "install git")
+
+
+def _refusal(root: Path, said: str) -> LedgerError:
+    for words, text, mend in _CAUSES:
+        if words in said:
+            return LedgerError(str(root), text, mend)
+    lines = [line.removeprefix("fatal: ") for line in said.splitlines() if line.strip()]
+    reason = lines[0] if lines else "it gives no reason"
+    return LedgerError(str(root), f"git refuses: {ascii(reason)[1:-1]}")
