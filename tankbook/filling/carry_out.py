@@ -1,0 +1,213 @@
+"""Carrying a plan out, step by step, on the cold densities, with the heat told beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from tankbook.filling.choose import equal_level, loads_of, reaches, shares_load
+from tankbook.filling.levels import TINY, ladder, open_to
+from tankbook.filling.problem import Answer, Block
+from tankbook.filling.results import Act, Change, Ends, Load, Seat, Step
+from tankbook.filling.setup import Setup
+from tankbook.filling.warmth import Warmth
+
+
+@dataclass
+class Bench:
+    """The station while a plan is carried out: what banks and cylinders hold, cold [mol/L]."""
+
+    setup: Setup
+    banks: list[float]
+    holds: list[float]
+    warmth: Warmth
+    steps: list[Step] = field(default_factory=list)
+    loads: list[Load] = field(default_factory=list)
+    finished_from: dict[int, int] = field(default_factory=dict)
+    compressed: set[int] = field(default_factory=set)
+
+    @property
+    def load(self) -> int:
+        """The number of the load at hand."""
+        return len(self.loads)
+
+    def step(
+        self,
+        act: Act,
+        source: str,
+        ends: Ends,
+        changes: Sequence[Change],
+        minutes: float,
+        held: tuple[float, float] | None = None,
+    ) -> None:
+        """Note a step; `held` is what the source held before and after."""
+        reading = self.setup.equation.reading
+        self.steps.append(
+            Step(
+                number=len(self.steps) + 1,
+                load=self.load,
+                act=act,
+                source=source,
+                ends=ends,
+                changes=tuple(changes),
+                minutes=minutes,
+                source_before=reading(held[0]) if held else None,
+                source_after=reading(held[1]) if held else None,
+            )
+        )
+
+
+def carry_out(setup: Setup, answer: Answer) -> Bench:
+    """Carry an answer out: its loads and steps, and what the station then holds."""
+    problem = setup.problem
+    bench = Bench(
+        setup, list(problem.densities), [job.start for job in problem.jobs], Warmth(setup)
+    )
+    pair = answer.equalized
+    if pair and not shares_load(problem, answer, pair):
+        _connect(bench, pair)
+        _equalize(bench, pair)
+        pair = None
+    for blocks in loads_of(problem, answer):
+        members = [j for block in blocks for j in block.jobs]
+        _connect(bench, members)
+        if pair and set(pair) <= set(members):
+            _equalize(bench, pair)
+        for block in blocks:
+            _fill_block(bench, block)
+        _top_off(bench, members)
+        bench.warmth.forget(members)
+    return bench
+
+
+def _connect(bench: Bench, members: Sequence[int]) -> None:
+    setup, problem = bench.setup, bench.setup.problem
+    seats = problem.places.assign(tuple(problem.jobs[j].fits for j in members))
+    assert seats is not None, "a load was made that the positions do not take"
+    bench.loads.append(
+        Load(
+            number=len(bench.loads) + 1,
+            fill_pressure=setup.vessels[members[0]].marked,
+            seats=tuple(
+                Seat(id=setup.vessels[j].id, position=setup.positions[place].label)
+                for j, place in zip(members, seats, strict=True)
+            ),
+            handling_minutes=problem.handling,
+        )
+    )
+    bench.warmth.pass_time(problem.handling)
+
+
+def _equalize(bench: Bench, pair: tuple[int, int]) -> None:
+    """Let the fuller of two cylinders flow into the emptier, throttled to the fill rate."""
+    setup, problem = bench.setup, bench.setup.problem
+    empty, full = sorted(pair, key=lambda j: problem.jobs[j].start)
+    level = equal_level(problem, pair)
+    minutes = (level - bench.holds[empty]) / problem.jobs[empty].per_minute
+    bench.warmth.pass_time(minutes)
+    change = _change(bench, empty, bench.holds[empty], level)
+    held = bench.holds[full], level
+    bench.holds[empty] = bench.holds[full] = level
+    bench.step(Act.EQUALIZE, setup.vessels[full].id, Ends.LEVEL, [change], minutes, held)
+
+
+def _change(bench: Bench, job: int, before: float, after: float) -> Change:
+    reading = bench.setup.equation.reading
+    settled = reading(after)
+    return Change(
+        id=bench.setup.vessels[job].id, before=reading(before), after=settled, stop_at=settled
+    )
+
+
+def _fill_block(bench: Bench, block: Block) -> None:
+    problem = bench.setup.problem
+    for bank in block.banks:
+        if not any(j in bench.finished_from for j in block.jobs):
+            _open(bench, Act.OPEN, bank, block.jobs)
+    if not problem.is_full(block) and reaches(problem, block.jobs[0]):
+        _from_compressor(bench, block.jobs[0])
+
+
+def _open(bench: Bench, act: Act, bank: int, members: Sequence[int]) -> None:
+    """Open a bank to cylinders until they are level with it or at their stop."""
+    problem = bench.setup.problem
+    target = problem.jobs[members[0]].target
+    volumes = [problem.jobs[j].volume for j in members]
+    rungs = ladder([(v, bench.holds[j]) for v, j in zip(volumes, members, strict=True)])
+    before, start = bench.banks[bank], rungs[0].start
+    if before <= start + TINY:
+        return
+    level, _ = open_to(problem.volumes[bank], before, rungs, start, target)
+    stops = level >= target - TINY
+    rising = [j for j in members if bench.holds[j] < level - TINY]
+    minutes = max((level - bench.holds[j]) / problem.jobs[j].per_minute for j in rising)
+    had = {j: bench.holds[j] for j in rising}
+    for j in rising:
+        share = problem.volumes[bank] * problem.jobs[j].volume / sum(volumes)
+        to = target if stops else level
+        bench.holds[j] = bench.warmth.filled(j, had[j], to, (before, share), stops)
+        given = problem.jobs[j].volume * (bench.holds[j] - had[j])
+        bench.banks[bank] -= given / problem.volumes[bank]
+        if stops:
+            bench.finished_from[j] = bank
+    bench.warmth.pass_time(minutes, but=rising)
+    changes = [bench.warmth.change(j, had[j], bench.holds[j], stops) for j in rising]
+    ends = Ends.STOP if stops else Ends.LEVEL
+    label = bench.setup.banks[bank].label
+    bench.step(act, label, ends, changes, minutes, (before, bench.banks[bank]))
+
+
+def _from_compressor(bench: Bench, job: int) -> None:
+    problem = bench.setup.problem
+    had, target = bench.holds[job], problem.jobs[job].target
+    pace = min(problem.compressor / problem.jobs[job].volume, problem.jobs[job].per_minute)
+    bench.holds[job] = bench.warmth.filled(job, had, target, (target, None), True, pace)
+    minutes = (bench.holds[job] - had) / pace
+    bench.warmth.pass_time(minutes, but=[job])
+    change = bench.warmth.change(job, had, bench.holds[job], True)
+    bench.compressed.add(job)
+    bench.step(Act.COMPRESSOR, "", Ends.STOP, [change], minutes)
+
+
+def _top_off(bench: Bench, members: Sequence[int]) -> None:
+    """After a wait, top off the cylinders that have settled too far below their targets."""
+    policy = bench.setup.session.policy
+    for _ in range(policy.most_top_offs):
+        short = [j for j in members if was_stopped(bench, j) and not is_full(bench, j)]
+        if not short:
+            return
+        bench.warmth.pass_time(policy.cooling.minutes)
+        changes = [_change(bench, j, bench.holds[j], bench.holds[j]) for j in short]
+        bench.step(Act.WAIT, "", Ends.TIME, changes, policy.cooling.minutes)
+        for j in short:
+            if j in bench.finished_from:
+                _open(bench, Act.TOP_OFF, _top_off_bank(bench, j), [j])
+            else:
+                _from_compressor(bench, j)
+
+
+def was_stopped(bench: Bench, job: int) -> bool:
+    """Whether a cylinder has been brought to its stop, by a bank or the compressor."""
+    return job in bench.finished_from or job in bench.compressed
+
+
+def _top_off_bank(bench: Bench, job: int) -> int:
+    """The bank that finished a cylinder where it still can, else the emptiest that can."""
+    problem, target = bench.setup.problem, bench.setup.problem.jobs[job].target
+
+    def serves(bank: int) -> bool:
+        need = problem.jobs[job].volume * (target - bench.holds[job])
+        return bench.banks[bank] - need / problem.volumes[bank] >= target - TINY
+
+    first = bench.finished_from[job]
+    order = sorted(range(len(bench.banks)), key=lambda bank: bench.banks[bank])
+    return next((bank for bank in (first, *order) if serves(bank)), first)
+
+
+def is_full(bench: Bench, job: int) -> bool:
+    """Whether a cylinder has settled within the loss that the policy accepts."""
+    reading = bench.setup.equation.reading
+    target, holds = bench.setup.problem.jobs[job].target, bench.holds[job]
+    if holds >= target - TINY:
+        return True
+    return reading(target).pa - reading(holds).pa <= bench.setup.session.policy.acceptable_loss.pa

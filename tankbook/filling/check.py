@@ -1,0 +1,150 @@
+"""What is wrong with a session before it is planned, and who can take no part in it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from tankbook.filling.errors import PlanError
+from tankbook.filling.nouns import Bank, Position, PositionKind, Session, Vessel
+from tankbook.filling.results import Unfilled
+from tankbook.gas import Gas, Mixture
+from tankbook.units import GaugePressure
+
+SAME = 1e-4
+"""Mixtures whose fractions agree to this are one gas: no analyser tells them apart."""
+
+
+def same_gas(one: Gas, other: Gas) -> bool:
+    """Whether two gases are one for planning."""
+    return same_mixture(one.mixture, other.mixture)
+
+
+def same_mixture(one: Mixture, other: Mixture) -> bool:
+    """Whether two mixtures are one for planning."""
+    pairs = zip(one.fractions, other.fractions, strict=True)
+    return all(abs(a - b) <= SAME for a, b in pairs)
+
+
+def usable_positions(session: Session) -> tuple[Position, ...]:
+    """The positions that the policy allows, enclosed ones first. Raises `PlanError` for none."""
+    if not session.positions:
+        raise PlanError(
+            "the station has no fill positions", "list them under positions in station.yaml"
+        )
+    enclosed = [p for p in session.positions if p.kind is PositionKind.ENCLOSED]
+    whips = [p for p in session.positions if p.kind is PositionKind.OPEN_WHIP]
+    usable = (*enclosed, *(whips if session.policy.open_whip else ()))
+    if not usable:
+        raise PlanError(
+            "the station has only open whips and its policy does not allow them",
+            "fill at an enclosed position, or change the policy on open whips",
+        )
+    return usable
+
+
+def usable_banks(session: Session) -> tuple[Bank, ...]:
+    """The banks that hold the session's gas. Raises `PlanError` for a reading that is missing
+    or stale, and where there is nothing to fill from."""
+    _unlike("bank", [bank.label for bank in session.banks])
+    usable = tuple(bank for bank in session.banks if same_gas(bank.gas, session.gas))
+    for bank in usable:
+        _check_reading(session, bank)
+    if usable or session.compressor:
+        return usable
+    if session.banks:
+        held = ", ".join(f"{bank.label} holds {bank.gas}" for bank in session.banks)
+        raise PlanError(
+            f"no bank holds {session.gas}: {held}", "plan one gas at a time, or make a blend"
+        )
+    raise PlanError("the station has no banks and no compressor", "list its banks in station.yaml")
+
+
+def _check_reading(session: Session, bank: Bank) -> None:
+    mend = f"read its gauge and give it, as in --bank {bank.label}=2400"
+    if bank.reading is None:
+        raise PlanError(f"bank {bank.label} has no reading", mend)
+    age, good_for = bank.reading_age, session.policy.reading_good_for
+    if age is not None and age > good_for:
+        raise PlanError(
+            f"the reading of bank {bank.label} is {age.hours:.0f} h old; "
+            f"the policy trusts one for {good_for.hours:g} h",
+            mend,
+        )
+    if bank.water_volume.si <= 0:
+        raise PlanError(f"bank {bank.label} has no water volume", "give its water volume")
+
+
+def check_session(session: Session) -> None:
+    """Refuse what cannot be planned at all. Raises `PlanError`."""
+    if not session.vessels:
+        raise PlanError("there is no cylinder to fill", "name one, as in 14=500")
+    _unlike("cylinder", [vessel.id for vessel in session.vessels])
+    if session.policy.fill_rate.si <= 0:
+        raise PlanError("the fill rate is zero", "give one, as in 400 psi/min")
+    standard = session.standard
+    if standard.target <= standard.start or standard.water_volume.si <= 0:
+        raise PlanError(
+            f"the {standard.name} is no cylinder to count fills in: {standard.start} to "
+            f"{standard.target} in {standard.water_volume}",
+            "give it a volume, and a target above its start",
+        )
+    for vessel in session.vessels:
+        _check_vessel(vessel)
+
+
+def _check_vessel(vessel: Vessel) -> None:
+    if vessel.water_volume.si <= 0:
+        raise PlanError(f"cylinder {vessel.id} has no water volume", "give its water volume")
+    if vessel.target > vessel.marked:
+        raise PlanError(
+            f"the target of cylinder {vessel.id}, {vessel.target}, is above its marked "
+            f"pressure {vessel.marked}",
+            "give a cold target at ambient that is no higher than the marked pressure",
+        )
+    if vessel.fill_rate is not None and vessel.fill_rate.si <= 0:
+        raise PlanError(
+            f"the fill rate of cylinder {vessel.id} is zero", "give one, as in 300 psi/min"
+        )
+
+
+def _unlike(what: str, names: Iterable[str]) -> None:
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            raise PlanError(f"{what} {name} is named twice", "name each once")
+        seen.add(name)
+
+
+def left_out(session: Session, vessel: Vessel, positions: Iterable[Position]) -> Unfilled | None:
+    """Why a cylinder takes no part, if so."""
+
+    def because(why: str, mend: str) -> Unfilled:
+        return Unfilled(id=vessel.id, why=why, mend=mend, holds=vessel.start)
+
+    if vessel.start is None:
+        return because("its reading is missing", f"read its gauge, as in {vessel.id}=500")
+    if vessel.gas is None:
+        return because("what it holds is unknown", "analyse it, or drain it and look inside")
+    if not same_gas(vessel.gas, session.gas):
+        return because(
+            f"it holds {vessel.gas}, the session fills {session.gas}",
+            "drain it, or make a blend of it",
+        )
+    if vessel.start > vessel.target:
+        return because(
+            f"it holds {_shown(vessel.start, session.unit)}, above its cold target "
+            f"{_shown(vessel.target, session.unit)}",
+            "let it cool and read it again; if it stays above, bleed it down slowly",
+        )
+    if vessel.start == vessel.target:
+        return because("it is full", "nothing to do")
+    if not any(position.takes(vessel) for position in positions):
+        return because(
+            "doubles fit no enclosed position" if vessel.doubles else "it fits no position",
+            "fill it at an open whip where the policy allows one",
+        )
+    return None
+
+
+def _shown(pressure: GaugePressure, unit: str) -> str:
+    return pressure.format(unit, 0 if unit == "psi" else 1)

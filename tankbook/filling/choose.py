@@ -1,0 +1,154 @@
+"""Choosing what to do: the search, then equalizing first, then the compressor."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import combinations
+
+from tankbook.filling.hurry import search_time
+from tankbook.filling.levels import TINY
+from tankbook.filling.problem import Answer, Block, Favour, Problem, score
+from tankbook.filling.search import best_of, grow_order, orders, outcomes, search_parts
+
+MOST_PAIRS = 21
+"""Pairs that are looked at for equalizing in a short queue, and a third of it in a long one."""
+
+LONG = 10
+
+
+def choose(problem: Problem, favour: Favour) -> Answer:
+    """The best answer found: the banks first, the compressor for what they leave unfilled."""
+    answer = _searched(problem, favour)
+    for pair in _pairs(problem):
+        answer = _if_better(problem, answer, pair, favour)
+    return _with_compressor(problem, answer, favour)
+
+
+def _searched(problem: Problem, favour: Favour) -> Answer:
+    if favour is Favour.TIME:
+        return search_time(problem)
+    return search_parts(problem, [(number,) for number in range(len(problem.jobs))])
+
+
+def _pairs(problem: Problem) -> list[tuple[int, int]]:
+    """Pairs that may be equalized, those furthest apart first."""
+    jobs = problem.jobs
+    pairs = [
+        (one, two)
+        for one, two in combinations(range(len(jobs)), 2)
+        if jobs[one].lends
+        and jobs[two].lends
+        and jobs[one].group == jobs[two].group
+        and abs(jobs[one].start - jobs[two].start) > TINY
+        and problem.places.assign((jobs[one].fits, jobs[two].fits)) is not None
+    ]
+    pairs.sort(key=lambda pair: -abs(jobs[pair[0]].start - jobs[pair[1]].start))
+    return pairs[: MOST_PAIRS if len(jobs) <= LONG else MOST_PAIRS // 3]
+
+
+def equal_level(problem: Problem, pair: tuple[int, int]) -> float:
+    """The density to which two cylinders equalize [mol/L]."""
+    one, two = (problem.jobs[number] for number in pair)
+    return (one.volume * one.start + two.volume * two.start) / (one.volume + two.volume)
+
+
+def equalized(problem: Problem, pair: tuple[int, int]) -> Problem:
+    """The problem after two of its cylinders have been equalized."""
+    level = equal_level(problem, pair)
+    jobs = [
+        job._replace(start=level) if number in pair else job
+        for number, job in enumerate(problem.jobs)
+    ]
+    return replace(problem, jobs=tuple(jobs))
+
+
+def _if_better(problem: Problem, answer: Answer, pair: tuple[int, int], favour: Favour) -> Answer:
+    """The answer with a pair equalized first, where that is better in one of the first two terms.
+
+    A quick look comes before the full search: at one temperature equalizing lowers what the
+    fuller banks need not give, and so hardly ever helps.
+    """
+    after = equalized(problem, pair)
+    singles = [(number,) for number in range(len(after.jobs))]
+    states = [s for order in orders(after, singles) for s in grow_order(after, order, kept=6)]
+    quick = best_of(after, states, favour)
+    if _first_two(problem, quick, pair, favour) > _first_two(problem, answer, None, favour):
+        return answer
+    found = _searched(after, favour)._replace(equalized=pair)
+    if _first_two(problem, found, pair, favour) < _first_two(problem, answer, None, favour):
+        return found
+    return answer
+
+
+def _first_two(
+    problem: Problem, answer: Answer, pair: tuple[int, int] | None, favour: Favour
+) -> tuple[float, ...]:
+    extra = equalizing_minutes(problem, answer, pair) if pair else 0.0
+    timed = answer.score._replace(minutes=answer.score.minutes + extra)
+    return timed.key(favour)[:2]
+
+
+def equalizing_minutes(problem: Problem, answer: Answer, pair: tuple[int, int]) -> float:
+    """What equalizing a pair adds: the flow at the fill rate, and a handling of its own unless
+    the two share a load anyway."""
+    one, two = (problem.jobs[number] for number in pair)
+    flow = abs(equal_level(problem, pair) - min(one.start, two.start)) / one.per_minute
+    return flow + (0.0 if shares_load(problem, answer, pair) else problem.handling)
+
+
+def loads_of(problem: Problem, answer: Answer) -> list[list[Block]]:
+    """The blocks of an answer, load by load."""
+    sizes = [
+        (problem.jobs[b.jobs[0]].group, tuple(problem.jobs[j].fits for j in b.jobs))
+        for b in answer.blocks
+    ]
+    return [[answer.blocks[n] for n in load] for load in problem.places.loads(sizes)]
+
+
+def shares_load(problem: Problem, answer: Answer, pair: tuple[int, int]) -> bool:
+    """Whether two cylinders are connected in the same load."""
+    loads = [{j for block in load for j in block.jobs} for load in loads_of(problem, answer)]
+    return any(set(pair) <= load for load in loads)
+
+
+def _with_compressor(problem: Problem, answer: Answer, favour: Favour) -> Answer:
+    """Give each cylinder that the banks leave unfilled its turn at the compressor.
+
+    From the banks it first gets what costs no full fill and no gas above the highest target;
+    when time is favoured, all they give.
+    """
+    if not problem.compressor:
+        return answer
+    done = {j for block in answer.blocks for j in block.jobs}
+    waiting = sorted(
+        (n for n, job in enumerate(problem.jobs) if n not in done and reaches(problem, n)),
+        key=lambda n: (problem.jobs[n].group, problem.jobs[n].need, n),
+    )
+    for number in waiting:
+        answer = _one_more(problem, answer, number, favour)
+    return answer
+
+
+def reaches(problem: Problem, number: int) -> bool:
+    """Whether the compressor reaches the target of a cylinder."""
+    return problem.compressor > 0 and problem.jobs[number].target <= problem.compressor_top + TINY
+
+
+def _one_more(problem: Problem, answer: Answer, number: int, favour: Favour) -> Answer:
+    job = problem.jobs[number]
+    none = Block((number,), (), job.start)
+    ways = [(answer.banks, none)]
+    for banks, path, level in outcomes(
+        problem, answer.banks, problem.rungs((number,)), job.target, partly=True
+    ):
+        ways.append((banks, Block((number,), path, level)))
+    ways.sort(key=lambda way: (-way[1].level, way[1].banks))
+    kept = answer.score
+    for banks, block in ways:
+        blocks = (*answer.blocks, block)
+        found = Answer(blocks, banks, score(problem, blocks, banks), answer.equalized)
+        same = found.score.full_fills >= kept.full_fills
+        same = same and found.score.stored_above >= kept.stored_above - 1e-9
+        if same or favour is Favour.TIME:
+            return found
+    return answer

@@ -1,0 +1,85 @@
+"""Readings to densities and back, remembered and counted.
+
+The only door through which planning reaches the equation of state.
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass, field
+
+from tankbook.filling.sheet import Sheet, make_sheet
+from tankbook.gas import Mixture, RangeError, molar_density, pressure_kpa, properties
+from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
+
+HOTTEST = (473.0, 440.0, 410.0, 380.0, 350.0, 320.0)
+"""Highest temperatures [K] of a sheet, the first that the pressure allows is taken."""
+
+
+@dataclass
+class Equation:
+    """The equation of state for one mixture, with the session's ambient temperature.
+
+    `evaluations` counts the calls made to it: a density, a pressure or a state is one.
+    """
+
+    mixture: Mixture
+    ambient: Temperature
+    unit: str = "psi"
+    evaluations: int = 0
+    _densities: dict[float, float] = field(default_factory=dict, repr=False)
+    _pressures: dict[float, float] = field(default_factory=dict, repr=False)
+    _sheets: dict[float, Sheet] = field(default_factory=dict, repr=False)
+
+    def density(self, reading: GaugePressure) -> float:
+        """The density [mol/L] at ambient of gas that shows `reading`. Raises `RangeError`."""
+        return self.density_at(reading.absolute().kpa)
+
+    def density_at(self, kpa: float) -> float:
+        """The density [mol/L] at ambient and `kpa` absolute. Raises `RangeError`."""
+        if kpa not in self._densities:
+            self.evaluations += 1
+            self._densities[kpa] = molar_density(self.mixture, self.ambient.kelvin, kpa)
+        return self._densities[kpa]
+
+    def kpa(self, rho: float) -> float:
+        """The absolute pressure [kPa] at ambient of gas at `rho` [mol/L]. Raises `RangeError`."""
+        if rho not in self._pressures:
+            self.evaluations += 1
+            self._pressures[rho] = pressure_kpa(self.mixture, self.ambient.kelvin, rho)
+        return self._pressures[rho]
+
+    def reading(self, rho: float) -> GaugePressure:
+        """What a gauge shows at ambient for gas at `rho` [mol/L], zero for a vacuum."""
+        return self.gauge(self.kpa(rho))
+
+    def gauge(self, kpa: float) -> GaugePressure:
+        """The gauge reading, in the session's unit, of `kpa` absolute; zero for a vacuum."""
+        above = GaugePressure.of(max(0.0, kpa - STANDARD_ATMOSPHERE.kpa), "kPa")
+        return GaugePressure.of(above.to(self.unit), self.unit)
+
+    def sheet(self, densest: float) -> Sheet:
+        """The gas's energies and pressures up to a density of `densest` [mol/L]."""
+        for known in sorted(self._sheets):
+            if densest <= known:
+                return self._sheets[known]
+        hottest = self._hottest(densest)
+        self._sheets[densest] = make_sheet(self._state, densest, hottest)
+        return self._sheets[densest]
+
+    def _hottest(self, densest: float) -> float:
+        """The highest temperature at which gas that dense is within the gas model's pressures."""
+        for kelvin in HOTTEST:
+            self.evaluations += 1
+            with suppress(RangeError):
+                pressure_kpa(self.mixture, kelvin, densest)
+                return kelvin
+        raise RangeError(
+            f"gas of {densest:.1f} mol/L is denser than the gas model reaches",
+            "give readings below 600 bar",
+        )
+
+    def _state(self, rho: float, kelvin: float) -> tuple[float, float]:
+        self.evaluations += 1
+        state = properties(self.mixture, kelvin, rho)
+        return state.z, state.u

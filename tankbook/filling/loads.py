@@ -1,0 +1,80 @@
+"""Who is connected where: fill positions, and the loads that a sequence of fills makes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+FOUR = tuple(range(4))
+
+
+@dataclass(frozen=True)
+class Places:
+    """The fill positions, by number, enclosed ones first.
+
+    `choices[f]` are the positions that a cylinder with `fits` f goes into; `enclosed` is how many
+    of all positions are enclosed. The default is four positions that take everything.
+    """
+
+    choices: tuple[tuple[int, ...], ...] = (FOUR,)
+    enclosed: int = 4
+    _known: dict[tuple[int, ...], tuple[int, ...] | None] = field(
+        default_factory=dict, compare=False, repr=False
+    )
+
+    def assign(self, fits: tuple[int, ...]) -> tuple[int, ...] | None:
+        """A position for each of the cylinders, or None where they cannot all be connected.
+
+        As many as can be are put into enclosed positions; only the rest go to open whips.
+        """
+        if fits not in self._known:
+            self._known[fits] = self._matched(fits)
+        return self._known[fits]
+
+    def _matched(self, fits: tuple[int, ...]) -> tuple[int, ...] | None:
+        holder: dict[int, int] = {}
+        waiting = list(range(len(fits)))
+        for last in (self.enclosed, None):
+            waiting = [n for n in waiting if not self._seat(n, fits, holder, last, set())]
+        if waiting:
+            return None
+        place_of = {cylinder: place for place, cylinder in holder.items()}
+        return tuple(place_of[n] for n in range(len(fits)))
+
+    def _seat(
+        self,
+        cylinder: int,
+        fits: tuple[int, ...],
+        holder: dict[int, int],
+        last: int | None,
+        tried: set[int],
+    ) -> bool:
+        """Give a place to one cylinder, moving others if need be (augmenting paths)."""
+        for place in self.choices[fits[cylinder]]:
+            if place in tried or (last is not None and place >= last):
+                continue
+            tried.add(place)
+            sitting = holder.get(place)
+            if sitting is None or self._seat(sitting, fits, holder, last, tried):
+                holder[place] = cylinder
+                return True
+        return False
+
+    def loads(self, blocks: Sequence[tuple[int, tuple[int, ...]]]) -> list[list[int]]:
+        """The loads of a sequence of blocks (group, fits of each cylinder), by block number.
+
+        Blocks that follow each other share a load while they are of one group and there are
+        positions for all. Filling up each load before the next is begun makes the fewest.
+        """
+        loads: list[list[int]] = []
+        group = -1
+        held: tuple[int, ...] = ()
+        for number, (its_group, fits) in enumerate(blocks):
+            together = (*held, *fits)
+            if loads and its_group == group and self.assign(together) is not None:
+                loads[-1].append(number)
+                held = together
+            else:
+                loads.append([number])
+                group, held = its_group, fits
+        return loads

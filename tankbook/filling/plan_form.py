@@ -1,0 +1,108 @@
+"""A plan as plain values, ready for JSON. The shape is documented in docs/fill-planning.md."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from tankbook.filling.results import Change, Outcome, Plan, Step
+from tankbook.units import GaugePressure
+
+DIGITS = 9
+"""Decimals of a pressure: a reader that carries the plan out gets the same cold readings."""
+
+
+def as_json(plan: Plan) -> dict[str, Any]:
+    """The plan with every pressure a number in `unit`, gauge; volumes in L, times in minutes."""
+    unit = plan.unit
+
+    def shown(pressure: GaugePressure | None) -> float | None:
+        return None if pressure is None else round(pressure.to(unit), DIGITS)
+
+    return {
+        "unit": unit,
+        "gas": plan.gas,
+        "ambient_c": round(plan.ambient.celsius, 6),
+        "favour": plan.favour.value,
+        "banks": [
+            {
+                "label": bank.label,
+                "water_volume_l": round(bank.water_volume.litres, 9),
+                "before": shown(bank.before),
+                "after": shown(bank.after),
+            }
+            for bank in plan.banks
+        ],
+        "cylinders": [
+            {
+                "id": one.id,
+                "water_volume_l": round(one.water_volume.litres, 9),
+                "start": shown(one.start),
+                "target": shown(one.target),
+                "holds": shown(one.holds),
+                "full": one.full,
+            }
+            for one in plan.reached
+        ],
+        "loads": [
+            {
+                "number": load.number,
+                "fill_pressure": shown(load.fill_pressure),
+                "positions": {seat.id: seat.position for seat in load.seats},
+                "handling_minutes": _minutes(load.handling_minutes),
+            }
+            for load in plan.loads
+        ],
+        "steps": [_step(step, unit) for step in plan.steps],
+        "unfilled": [
+            {"id": one.id, "why": one.why, "mend": one.mend, "holds": shown(one.holds)}
+            for one in plan.unfilled
+        ],
+        "full_fills": plan.full_fills,
+        "standard": plan.standard,
+        "gas_used_mol": round(plan.gas_used_mol, 6),
+        "session_minutes": _minutes(plan.session_minutes),
+        "compressor_minutes": _minutes(plan.compressor_minutes),
+        "restore_minutes": _minutes(plan.restore_minutes),
+        "outcome": outcome_form(plan.outcome),
+        "other": outcome_form(plan.other),
+        "readiness": None if plan.readiness is None else asdict(plan.readiness),
+        "cautions": list(plan.cautions),
+    }
+
+
+def outcome_form(outcome: Outcome) -> dict[str, Any]:
+    """One way of working as plain values."""
+    return asdict(outcome)
+
+
+def _step(step: Step, unit: str) -> dict[str, Any]:
+    before, after = step.source_before, step.source_after
+    return {
+        "number": step.number,
+        "load": step.load,
+        "act": step.act.value,
+        "source": step.source,
+        "ends": step.ends.value,
+        "minutes": _minutes(step.minutes),
+        "source_before": None if before is None else round(before.to(unit), DIGITS),
+        "source_after": None if after is None else round(after.to(unit), DIGITS),
+        "cylinders": [_change(change, unit) for change in step.changes],
+    }
+
+
+def _change(change: Change, unit: str) -> dict[str, Any]:
+    hot = change.hot
+    return {
+        "id": change.id,
+        "before": round(change.before.to(unit), DIGITS),
+        "stop_at": round(change.stop_at.to(unit), DIGITS),
+        "settles_to": round(change.after.to(unit), DIGITS),
+        "gas_c": None if hot is None else round(hot.gas.celsius, 2),
+        "settles_low": None if hot is None else round(hot.low.to(unit), DIGITS),
+        "settles_high": None if hot is None else round(hot.high.to(unit), DIGITS),
+    }
+
+
+def _minutes(value: float | None) -> float | None:
+    return None if value is None else round(value, 6)

@@ -1,0 +1,170 @@
+"""The planning problem in plain densities, and how good an answer is.
+
+What a plan may do, and in which order the terms of its score count, is stated in
+docs/fill-planning.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cached_property
+from typing import NamedTuple
+
+from tankbook.filling.levels import TINY, Rung, Standard, full_fills, ladder, stored_above
+from tankbook.filling.loads import Places
+
+Banks = tuple[float, ...]
+"""The density [mol/L] of each bank."""
+
+
+class Favour(StrEnum):
+    """What counts most once as many cylinders as can be are filled."""
+
+    GAS = "gas"
+    TIME = "time"
+
+
+class Job(NamedTuple):
+    """A cylinder to fill: volume [L], start and target [mol/L].
+
+    `group` numbers the fill pressures: only cylinders of one group are loaded together.
+    `per_minute` is the fill rate [mol/L a minute]. `fits` numbers what it fits into (`Places`).
+    `lends` says whether it may be equalized against another.
+    """
+
+    volume: float
+    start: float
+    target: float
+    group: int = 0
+    per_minute: float = 1.0
+    fits: int = 0
+    lends: bool = False
+
+    @property
+    def need(self) -> float:
+        """The gas it takes [mol]."""
+        return self.volume * (self.target - self.start)
+
+    @property
+    def minutes(self) -> float:
+        """How long it takes to fill by itself."""
+        return (self.target - self.start) / self.per_minute
+
+
+class Block(NamedTuple):
+    """Cylinders opened together, and the banks opened to them, in order.
+
+    `level` is the density they come to; a block of one is a cylinder filled in turn.
+    """
+
+    jobs: tuple[int, ...]
+    banks: tuple[int, ...]
+    level: float
+
+
+class Score(NamedTuple):
+    """The terms of the objective. Of `filled` the most is best, of `minutes` the fewest."""
+
+    unfilled: int
+    full_fills: int
+    stored_above: float
+    compressor_gas: float
+    handlings: int
+    minutes: float
+
+    def key(self, favour: Favour) -> tuple[float, ...]:
+        """What to sort by, the best first. Real numbers are rounded so that equals are equal."""
+        time = round(self.minutes, 6)
+        gas = (-self.full_fills, -round(self.stored_above, 6), round(self.compressor_gas, 6))
+        if favour is Favour.TIME:
+            return self.unfilled, time, *gas, self.handlings
+        return self.unfilled, *gas, self.handlings, time
+
+    def near_key(self, favour: Favour) -> tuple[float, ...]:
+        """What to sort by among scores whose third term is as good as equal."""
+        strict = self.key(favour)
+        later = (round(self.compressor_gas, 6), self.handlings, *strict)
+        return self.unfilled, *strict[1 : 3 if favour is Favour.TIME else 2], *later
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Banks, cylinders and the rules of the station, all in plain numbers.
+
+    `minimum_gain` [mol/L]: a bank that would lift the level by less is not opened, unless it
+    fills the cylinder. `handling` is minutes a load; `compressor` [mol a minute], 0 for none,
+    and `compressor_top` the level [mol/L] it reaches.
+    """
+
+    volumes: tuple[float, ...]
+    densities: Banks
+    jobs: tuple[Job, ...]
+    standard: Standard
+    places: Places = field(default_factory=Places)
+    minimum_gain: float = 0.0
+    handling: float = 0.0
+    compressor: float = 0.0
+    compressor_top: float = 0.0
+
+    @cached_property
+    def highest_target(self) -> float:
+        """The highest target of all cylinders [mol/L]."""
+        return max((job.target for job in self.jobs), default=0.0)
+
+    def rungs(self, jobs: Sequence[int]) -> tuple[Rung, ...]:
+        """The rungs of some jobs opened together."""
+        return ladder([(self.jobs[j].volume, self.jobs[j].start) for j in jobs])
+
+    def block_minutes(self, block: Block) -> float:
+        """The minutes for which a block is open: its slowest member's."""
+        jobs = (self.jobs[j] for j in block.jobs)
+        return max(max(0.0, block.level - job.start) / job.per_minute for job in jobs)
+
+    def is_full(self, block: Block) -> bool:
+        """Whether a block reaches the target of its cylinders."""
+        return block.level >= self.jobs[block.jobs[0]].target - TINY
+
+
+class Answer(NamedTuple):
+    """A sequence of blocks, the banks after it, and its score."""
+
+    blocks: tuple[Block, ...]
+    banks: Banks
+    score: Score
+    equalized: tuple[int, int] | None = None
+
+
+def score(problem: Problem, blocks: Sequence[Block], banks: Banks) -> Score:
+    """The score of a sequence that leaves the banks at `banks`."""
+    missing = {n: job.need for n, job in enumerate(problem.jobs)}
+    minutes, filled = 0.0, 0
+    for block in blocks:
+        minutes += problem.block_minutes(block)
+        full = problem.is_full(block)
+        filled += len(block.jobs) if full else 0
+        for number in block.jobs:
+            job = problem.jobs[number]
+            missing[number] -= job.volume * max(0.0, block.level - job.start)
+            if full:
+                del missing[number]
+    lacking = sum(missing.values()) if problem.compressor else 0.0
+    loads = len(problem.places.loads([_sizes(problem, b) for b in blocks]))
+    extra = _compressor_minutes(problem, missing, lacking)
+    return Score(
+        unfilled=len(problem.jobs) - filled,
+        full_fills=full_fills(problem.volumes, banks, problem.standard),
+        stored_above=stored_above(problem.volumes, banks, problem.highest_target),
+        compressor_gas=lacking,
+        handlings=loads,
+        minutes=minutes + problem.handling * loads + extra,
+    )
+
+
+def _sizes(problem: Problem, block: Block) -> tuple[int, tuple[int, ...]]:
+    return problem.jobs[block.jobs[0]].group, tuple(problem.jobs[j].fits for j in block.jobs)
+
+
+def _compressor_minutes(problem: Problem, missing: dict[int, float], lacking: float) -> float:
+    return lacking / problem.compressor if problem.compressor and missing else 0.0

@@ -1,0 +1,184 @@
+"""What a plan says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from tankbook.filling.problem import Favour
+from tankbook.units import GaugePressure, Temperature, Volume
+
+
+class Act(StrEnum):
+    """What a step does."""
+
+    EQUALIZE = "equalize"
+    OPEN = "open"
+    WAIT = "wait"
+    TOP_OFF = "top off"
+    COMPRESSOR = "compressor"
+
+
+class Ends(StrEnum):
+    """How the operator knows that a step is over."""
+
+    LEVEL = "flow stops"
+    STOP = "gauge reads the stop"
+    TIME = "time is up"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hot:
+    """What is predicted of a cylinder still warm from its fill.
+
+    `gas` its temperature as the step ends; `settles` is where it comes to at ambient, `low` and
+    `high` the band in which that lies, for the band of the heat model's assumptions.
+    """
+
+    gas: Temperature
+    settles: GaugePressure
+    low: GaugePressure
+    high: GaugePressure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """One cylinder in one step: cold readings before and after, at ambient.
+
+    `stop_at` is what its gauge shows, still warm, as the step ends, and never above the marked
+    pressure. `hot` is None where no heat was reckoned.
+    """
+
+    id: str
+    before: GaugePressure
+    after: GaugePressure
+    stop_at: GaugePressure
+    hot: Hot | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One act at the panel.
+
+    `source` is the label of the bank that is opened, the id of the cylinder that gives in an
+    equalizing, or empty. `source_before` and `source_after` are its cold readings.
+    """
+
+    number: int
+    load: int
+    act: Act
+    source: str
+    ends: Ends
+    changes: tuple[Change, ...]
+    minutes: float
+    source_before: GaugePressure | None = None
+    source_after: GaugePressure | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seat:
+    """Where a cylinder of a load is connected."""
+
+    id: str
+    position: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Load:
+    """Cylinders connected in one handling, all of one fill pressure."""
+
+    number: int
+    fill_pressure: GaugePressure
+    seats: tuple[Seat, ...]
+    handling_minutes: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reached:
+    """What a cylinder of the queue ends with. `full` within the loss that the policy accepts."""
+
+    id: str
+    water_volume: Volume
+    start: GaugePressure
+    target: GaugePressure
+    holds: GaugePressure
+    full: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unfilled:
+    """A cylinder that the plan does not fill, why, and what would mend it."""
+
+    id: str
+    why: str
+    mend: str
+    holds: GaugePressure | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BankAfter:
+    """A bank before and after the session, cold."""
+
+    label: str
+    water_volume: Volume
+    before: GaugePressure
+    after: GaugePressure
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """How a way of working comes out, all cold: the terms of the objective, and the time."""
+
+    way: str
+    unfilled: int
+    compressor_fills: int
+    full_fills: int
+    stored_above_mol: float
+    compressor_minutes: float
+    handlings: int
+    session_minutes: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Readiness:
+    """Whether the session is done in the time there is.
+
+    `start_within` is how long it can wait, None where it cannot be done; `compressor_within` is
+    the latest start of the compressor, None where it is not needed.
+    """
+
+    available: float
+    in_time: bool
+    start_within: float | None
+    compressor_within: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plan:
+    """A fill session: what to do, what will be seen, and how it leaves the station.
+
+    Minutes are plain numbers. `outcome` is the plan as it was searched for, cold; `other` is the
+    same for the other thing to favour. `session_minutes` counts the steps as they stand here,
+    cooling and top offs included.
+    """
+
+    gas: str
+    ambient: Temperature
+    unit: str
+    favour: Favour
+    loads: tuple[Load, ...]
+    steps: tuple[Step, ...]
+    reached: tuple[Reached, ...]
+    unfilled: tuple[Unfilled, ...]
+    banks: tuple[BankAfter, ...]
+    full_fills: int
+    standard: str
+    gas_used_mol: float
+    session_minutes: float
+    compressor_minutes: float
+    restore_minutes: float | None
+    outcome: Outcome
+    other: Outcome
+    readiness: Readiness | None
+    cautions: tuple[str, ...]
+    evaluations: int

@@ -1,0 +1,240 @@
+"""Planning a fill session: one call from a `Session` to a `Plan`."""
+
+from __future__ import annotations
+
+from tankbook.filling.baselines import as_listed, by_rule, highest_first, lowest_first
+from tankbook.filling.carry_out import Bench, carry_out, is_full, was_stopped
+from tankbook.filling.cautions import cautions_of
+from tankbook.filling.choose import choose, reaches
+from tankbook.filling.levels import TINY, full_fills, open_to
+from tankbook.filling.nouns import Session
+from tankbook.filling.problem import Answer, Favour, Problem
+from tankbook.filling.results import (
+    Act,
+    BankAfter,
+    Outcome,
+    Plan,
+    Reached,
+    Readiness,
+    Unfilled,
+)
+from tankbook.filling.setup import Setup, set_up
+from tankbook.units import GaugePressure
+
+
+def plan(session: Session) -> Plan:
+    """Plan a fill session.
+
+    The same session always gives the same plan. Raises `PlanError` for what cannot be planned,
+    and `RangeError` for a reading that the gas model does not reach.
+    """
+    setup = set_up(session)
+    answers = {favour: choose(setup.problem, favour) for favour in Favour}
+    bench = carry_out(setup, answers[session.favour])
+    return _written(setup, answers, bench)
+
+
+def compare(session: Session) -> tuple[Outcome, ...]:
+    """The plan beside other ways of working, all cold: both things to favour, the emptiest bank
+    first, the fullest first, and the banks as listed, cylinders in the order of the queue.
+
+    Raises as `plan` does.
+    """
+    setup = set_up(session)
+    ways = {f"plan, favouring {favour}": choose(setup.problem, favour) for favour in Favour}
+    rules = {
+        "lowest bank first": lowest_first,
+        "highest bank first": highest_first,
+        "banks in label order": as_listed,
+    }
+    ways |= {name: by_rule(setup.problem, rule) for name, rule in rules.items()}
+    return tuple(_outcome(name, setup.problem, answer) for name, answer in ways.items())
+
+
+def _outcome(way: str, problem: Problem, answer: Answer) -> Outcome:
+    score = answer.score
+    short = {
+        n
+        for n in range(len(problem.jobs))
+        if not any(n in b.jobs and problem.is_full(b) for b in answer.blocks)
+    }
+    called = [n for n in short if reaches(problem, n)]
+    minutes = score.compressor_gas / problem.compressor if problem.compressor else 0.0
+    return Outcome(
+        way=way,
+        unfilled=len(short) - len(called),
+        compressor_fills=len(called),
+        full_fills=score.full_fills,
+        stored_above_mol=score.stored_above,
+        compressor_minutes=minutes,
+        handlings=score.handlings,
+        session_minutes=score.minutes,
+    )
+
+
+def _written(setup: Setup, answers: dict[Favour, Answer], bench: Bench) -> Plan:
+    session, problem = setup.session, setup.problem
+    other = Favour.TIME if session.favour is Favour.GAS else Favour.GAS
+    compressor = sum(s.minutes for s in bench.steps if s.act is Act.COMPRESSOR)
+    minutes = sum(s.minutes for s in bench.steps) + problem.handling * len(bench.loads)
+    gas = sum(j.volume * (h - j.start) for j, h in zip(problem.jobs, bench.holds, strict=True))
+    unfilled = (*setup.left_out, *_unfilled(setup, bench))
+    return Plan(
+        gas=session.gas.word,
+        ambient=session.ambient,
+        unit=session.unit,
+        favour=session.favour,
+        loads=tuple(bench.loads),
+        steps=tuple(bench.steps),
+        reached=_reached(setup, bench),
+        unfilled=unfilled,
+        banks=_banks_after(setup, bench),
+        full_fills=full_fills(problem.volumes, bench.banks, problem.standard),
+        standard=session.standard.name,
+        gas_used_mol=gas,
+        session_minutes=minutes,
+        compressor_minutes=compressor,
+        restore_minutes=_restore(problem, bench),
+        outcome=_outcome(f"plan, favouring {session.favour}", problem, answers[session.favour]),
+        other=_outcome(f"plan, favouring {other}", problem, answers[other]),
+        readiness=_readiness(session, minutes, compressor, bench, unfilled),
+        cautions=cautions_of(setup, bench),
+        evaluations=setup.equation.evaluations,
+    )
+
+
+def _reached(setup: Setup, bench: Bench) -> tuple[Reached, ...]:
+    reading = setup.equation.reading
+    return tuple(
+        Reached(
+            id=vessel.id,
+            water_volume=vessel.water_volume,
+            start=reading(job.start),
+            target=reading(job.target),
+            holds=reading(bench.holds[n]),
+            full=is_full(bench, n),
+        )
+        for n, (vessel, job) in enumerate(zip(setup.vessels, setup.problem.jobs, strict=True))
+    )
+
+
+def _banks_after(setup: Setup, bench: Bench) -> tuple[BankAfter, ...]:
+    reading = setup.equation.reading
+    return tuple(
+        BankAfter(
+            label=bank.label,
+            water_volume=bank.water_volume,
+            before=reading(before),
+            after=reading(after),
+        )
+        for bank, before, after in zip(
+            setup.banks, setup.problem.densities, bench.banks, strict=True
+        )
+    )
+
+
+def _restore(problem: Problem, bench: Bench) -> float | None:
+    """Compressor minutes that bring the banks back to their readings; None without one."""
+    if not problem.compressor:
+        return None
+    drawn = sum(
+        volume * (before - after)
+        for volume, before, after in zip(
+            problem.volumes, problem.densities, bench.banks, strict=True
+        )
+    )
+    return drawn / problem.compressor
+
+
+def _unfilled(setup: Setup, bench: Bench) -> list[Unfilled]:
+    return [
+        Unfilled(
+            id=setup.vessels[n].id,
+            why=_why(setup, bench, n),
+            mend=_mend(setup, bench, n),
+            holds=setup.equation.reading(bench.holds[n]),
+        )
+        for n in range(len(setup.vessels))
+        if not is_full(bench, n)
+    ]
+
+
+def _why(setup: Setup, bench: Bench, job: int) -> str:
+    wanted = setup.problem.jobs[job].target
+    target = _shown(setup, setup.equation.reading(wanted))
+    if was_stopped(bench, job):
+        return f"warm at its stop, it settles short of {target}"
+    if setup.session.compressor and wanted > setup.problem.compressor_top:
+        most = _shown(setup, setup.session.compressor.max_pressure)
+        return f"its target {target} is above what the banks give and the compressor's {most}"
+    if not setup.banks:
+        return f"no bank holds {setup.session.gas}"
+    top = max(range(len(setup.banks)), key=lambda bank: setup.problem.densities[bank])
+    if setup.problem.densities[top] <= wanted:
+        held = _shown(setup, setup.equation.reading(setup.problem.densities[top]))
+        bank = setup.banks[top].label
+        return (
+            f"its target {target} is above every bank ({bank}, the highest, holds {held}) "
+            "and there is no compressor"
+        )
+    return (
+        f"the banks do not hold enough; as they are left they would bring it to "
+        f"{_shown(setup, setup.equation.reading(_would_reach(setup, bench, job)))}"
+    )
+
+
+def _mend(setup: Setup, bench: Bench, job: int) -> str:
+    if was_stopped(bench, job):
+        return "top it off again when it is cold, or fill it slower"
+    if setup.session.compressor:
+        return "raise a bank above it, or give it less"
+    return "raise a bank above it, or fill it from a compressor"
+
+
+def _would_reach(setup: Setup, bench: Bench, job: int) -> float:
+    """What the banks as left would bring a cylinder to, emptiest first [mol/L]."""
+    problem, level, banks = setup.problem, bench.holds[job], list(bench.banks)
+    rungs = problem.rungs((job,))
+    for bank in lowest_first(tuple(banks)):
+        if banks[bank] > level + TINY:
+            level, banks[bank] = open_to(
+                problem.volumes[bank], banks[bank], rungs, level, problem.jobs[job].target
+            )
+    return level
+
+
+def _readiness(
+    session: Session,
+    minutes: float,
+    compressor: float,
+    bench: Bench,
+    unfilled: tuple[Unfilled, ...],
+) -> Readiness | None:
+    if session.ready_in is None:
+        return None
+    spare = session.ready_in.minutes - minutes
+    before = _minutes_before_compressor(bench)
+    return Readiness(
+        available=session.ready_in.minutes,
+        in_time=spare >= 0,
+        start_within=max(0.0, spare) if spare >= 0 else None,
+        compressor_within=max(0.0, spare + before) if compressor > 0 else None,
+    )
+
+
+def _minutes_before_compressor(bench: Bench) -> float:
+    """Minutes of the session that are over when the compressor is first fed from."""
+    total, load = 0.0, 0
+    for step in bench.steps:
+        if step.load != load:
+            total += sum(x.handling_minutes for x in bench.loads[load : step.load])
+            load = step.load
+        if step.act is Act.COMPRESSOR:
+            break
+        total += step.minutes
+    return total
+
+
+def _shown(setup: Setup, pressure: GaugePressure) -> str:
+    unit = setup.session.unit
+    return pressure.format(unit, 0 if unit == "psi" else 1)

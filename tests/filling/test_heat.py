@@ -1,0 +1,282 @@
+"""The heat of a fill: limits, laws and the reference equation's energy balance."""
+
+from __future__ import annotations
+
+import CoolProp.CoolProp as cp
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tankbook.filling import Fill, PlanError, WallMaterial, predict, rate_for_loss
+from tankbook.filling.equation import Equation
+from tankbook.filling.heat import Filled, Source, Vessel, Warm, fill, rest
+from tankbook.filling.sheet import Sheet
+from tankbook.filling.wall import Films, Wall
+from tankbook.gas import AIR, Gas, nitrox, properties, trimix
+from tankbook.units import GaugePressure, Mass, PressureRate, Temperature, Volume
+
+KELVIN = 293.15
+WITHIN = 0.005
+NO_FILM, NO_RESISTANCE = Films(0.0, 0.0), Films(1e7, 0.0)
+
+
+@pytest.fixture(name="air", scope="module")
+def _air() -> Equation:
+    return Equation(AIR, Temperature.of(KELVIN, "K"), "bar")
+
+
+@pytest.fixture(name="sheet", scope="module")
+def _sheet(air: Equation) -> Sheet:
+    return air.sheet(14.0)
+
+
+def filled(
+    air: Equation,
+    sheet: Sheet,
+    bars: tuple[float, float, float],
+    *,
+    volume: float = 11.1,
+    wall: Wall | None = None,
+    films: Films = NO_FILM,
+    bank: float | None = None,
+    rate: float = 1.0,
+) -> Filled:
+    """Start, stop and source [bar abs], all at 20 degC to begin with."""
+    start, stop, source = bars
+    rho = air.density_at(source * 100)
+    return fill(
+        sheet,
+        Vessel(volume, wall, films, KELVIN),
+        Warm(air.density_at(max(start, 0.02) * 100), KELVIN, KELVIN),
+        Source(rho, KELVIN, bank),
+        to=rho,
+        per_minute=rate,
+        stop_kpa=stop * 100,
+    )
+
+
+ADIABATIC = [
+    # start, stop, source, K, settled; CoolProp 8 HEOS air, source of constant state (computed)
+    (0, 200, 200, 394.0, 137.87), (0, 200, 300, 384.09, 141.93), (1, 200, 250, 387.7, 140.42),
+    (1, 200, 300, 383.75, 142.07), (35, 200, 300, 370.56, 147.95), (50, 200, 330, 362.91, 151.64),
+    (100, 200, 300, 339.64, 164.36), (150, 200, 200, 316.29, 180.11), (1, 207, 300, 384.73, 146.32),
+    (35, 207, 300, 371.92, 152.19), (50, 232, 300, 370.53, 170.27), (100, 232, 300, 348.62, 183.44),
+    (1, 300, 300, 396.33, 200.09), (50, 300, 330, 380.87, 209.86), (100, 300, 300, 363.53, 222.3),
+    (150, 300, 330, 343.28, 239.35),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("start", "stop", "source", "kelvin", "settled"), ADIABATIC)
+def test_no_heat_to_the_wall(
+    air: Equation,
+    sheet: Sheet,
+    start: float,
+    stop: float,
+    source: float,
+    kelvin: float,
+    settled: float,
+) -> None:
+    end = filled(air, sheet, (start, stop, source)).state
+    assert end.kelvin == pytest.approx(kelvin, rel=0.001)
+    assert air.kpa(end.rho) / 100 == pytest.approx(settled, rel=0.001)
+
+
+GAS_AND_WALL = [
+    # volume, wall J/K, start, stop, source, adiabatic K and bar, at one temperature K and bar:
+    # CoolProp 8 HEOS air (computed); masses and heats assumed (memory)
+    (11.1, 14.2 * 900, 35, 207, 300, 371.92, 152.19, 304.98, 195.73),
+    (11.1, 14.2 * 900, 1, 207, 300, 384.73, 146.32, 306.33, 194.54),
+    (12.0, 14.5 * 470, 50, 232, 300, 370.53, 170.27, 314.81, 209.61),
+    (6.8, 4.0 * 900, 35, 311, 414, 385.55, 213.88, 324.23, 267.87),
+]
+
+
+@pytest.mark.parametrize("row", GAS_AND_WALL, ids=["al", "al from 1 bar", "steel", "composite"])
+def test_between_no_wall_and_a_wall_as_warm_as_the_gas(
+    air: Equation, sheet: Sheet, row: tuple[float, ...]
+) -> None:
+    volume, capacity, start, stop, source, k_hot, bar_hot, k_even, bar_even = row
+    wall = Wall(capacity, 0.3, 0.35)
+    bars = (start, stop, source)
+
+    def end(films: Films, rate: float = 1.0) -> Warm:
+        return filled(air, sheet, bars, volume=volume, wall=wall, films=films, rate=rate).state
+
+    hot, even = end(NO_FILM), end(NO_RESISTANCE)
+    assert hot.kelvin == pytest.approx(k_hot, rel=WITHIN)
+    assert air.kpa(hot.rho) / 100 == pytest.approx(bar_hot, rel=WITHIN)
+    assert even.kelvin == pytest.approx(k_even, rel=WITHIN)
+    assert air.kpa(even.rho) / 100 == pytest.approx(bar_even, rel=WITHIN)
+    for film in (20, 75, 150, 300, 1000):
+        for rate in (0.3, 1.0, 3.0):
+            between = end(Films(film, 0.0), rate)
+            assert k_even < between.kelvin < k_hot
+            assert bar_hot < air.kpa(between.rho) / 100 < bar_even
+
+
+TWO_VESSELS = [
+    # donor L, bar, receiver L, bar; equal bar, donor K, receiver K, settled bars.
+    # CoolProp 8 HEOS air, both adiabatic, donor isentropic (computed)
+    (100, 200, 10, 1, 176.08, 282.56, 383.62, 185.56, 126.02),
+    (50, 300, 11.1, 35, 230.62, 272.59, 365.72, 258.12, 171.99),
+    (12, 300, 24, 90, 143.36, 238.32, 315.41, 196.25, 130.44),
+    (15, 230, 3, 100, 203.69, 283.18, 340.68, 214.33, 166.64),
+]
+
+
+@pytest.mark.parametrize("row", TWO_VESSELS)
+def test_the_bank_cools_as_it_empties(air: Equation, sheet: Sheet, row: tuple[float, ...]) -> None:
+    bank, high, volume, low, equal, donor_k, receiver_k, donor_bar, receiver_bar = row
+    end = filled(air, sheet, (low, 1e6, high), volume=volume, bank=bank)
+    assert end.kpa / 100 == pytest.approx(equal, rel=0.002)
+    assert end.source.kelvin == pytest.approx(donor_k, rel=0.002)
+    assert end.state.kelvin == pytest.approx(receiver_k, rel=0.002)
+    assert air.kpa(end.source.rho) / 100 == pytest.approx(donor_bar, rel=0.002)
+    assert air.kpa(end.state.rho) / 100 == pytest.approx(receiver_bar, rel=0.002)
+
+
+@pytest.mark.parametrize(("volume", "bank"), [(11.1, 50.0), (6.8, 300.0)])
+def test_energy_by_the_reference_equation(
+    air: Equation, sheet: Sheet, volume: float, bank: float
+) -> None:
+    """With CoolProp's energies (computed): what cylinder and wall gained, the bank lost."""
+    wall = Wall(9000.0, 0.3, 0.35)
+    end = filled(
+        air, sheet, (40, 1e6, 280), volume=volume, wall=wall, films=Films(150, 0.0), bank=bank
+    )
+    start, source = air.density_at(4000), air.density_at(28000)
+
+    def energy(litres: float, rho: float, kelvin: float) -> float:
+        return litres * rho * float(cp.PropsSI("Umolar", "Dmolar", rho * 1000, "T", kelvin, "Air"))
+
+    gained = energy(volume, end.state.rho, end.state.kelvin) - energy(volume, start, KELVIN)
+    gained += wall.heat_capacity * (end.state.wall - KELVIN)
+    lost = energy(bank, source, KELVIN) - energy(bank, end.source.rho, end.source.kelvin)
+    moved = volume * (end.state.rho - start)
+    assert abs(gained - lost) / moved < 15  # J/mol, of about 6000 that each mole carries
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    start=st.floats(2, 120),
+    rate=st.floats(0.05, 5),
+    faster=st.floats(1.05, 4),
+    film=st.floats(20, 400),
+    outer=st.floats(0, 300),
+)
+def test_a_faster_fill_is_warmer(
+    start: float, rate: float, faster: float, film: float, outer: float
+) -> None:
+    air = Equation(AIR, Temperature.of(KELVIN, "K"), "bar")
+    sheet = SHEET
+    wall, films = Wall(12000.0, 0.3, 0.35), Films(film, outer)
+    bars = (start, 207.0, 300.0)
+    slow = filled(air, sheet, bars, wall=wall, films=films, rate=rate).state
+    fast = filled(air, sheet, bars, wall=wall, films=films, rate=rate * faster).state
+    assert fast.kelvin >= slow.kelvin - 1e-6
+    assert fast.rho <= slow.rho + 1e-9
+
+
+SHEET = Equation(AIR, Temperature.of(KELVIN, "K"), "bar").sheet(14.0)
+
+
+def test_a_closed_cylinder_cools_to_the_room(sheet: Sheet) -> None:
+    vessel = Vessel(11.1, Wall(12000.0, 0.3, 0.35), Films(150, 10), KELVIN)
+    warm = Warm(8.0, 330.0, 300.0)
+    hour, day = rest(sheet, vessel, warm, 60), rest(sheet, vessel, warm, 3000, steps=60)
+    assert KELVIN < hour.kelvin < 300
+    assert day.kelvin == pytest.approx(KELVIN, abs=0.05)
+    assert day.rho == hour.rho == 8.0
+
+
+@pytest.mark.parametrize("mixture", [AIR, nitrox(0.36), trimix(0.18, 0.45)])
+def test_a_sheet_is_the_equation(mixture: object) -> None:
+    equation = Equation(mixture, Temperature.of(20, "degC"))  # type: ignore[arg-type]
+    sheet = equation.sheet(13.0)
+    for rho in (0.05, 1.1, 4.7, 9.3, 12.9):
+        line = sheet.at(rho)
+        for kelvin in (235.0, 290.0, 331.0, 395.0):
+            state = properties(mixture, kelvin, rho)  # type: ignore[arg-type]
+            assert line.pressure(kelvin) == pytest.approx(state.pressure_kpa, rel=1e-5)
+            assert line.energy(kelvin) == pytest.approx(state.u, abs=0.05)
+            assert line.heat_capacity(kelvin) == pytest.approx(state.cv, rel=2e-4)
+            assert line.temperature(state.u, 300.0) == pytest.approx(kelvin, abs=0.01)
+
+
+def psi(value: float) -> GaugePressure:
+    return GaugePressure.of(value, "psi")
+
+
+def order(**more: object) -> Fill:
+    chosen: dict[str, object] = {
+        "gas": Gas.parse("air"),
+        "water_volume": Volume.of(11.1, "L"),
+        "start": psi(500),
+        "target": psi(3000),
+        "marked": psi(3000),
+        "source": psi(5000),
+        "ambient": Temperature.of(70, "degF"),
+        "rate": PressureRate.of(400, "psi/min"),
+        "mass": Mass.of(14.2, "kg"),
+    }
+    return Fill(**(chosen | more))  # type: ignore[arg-type]
+
+
+def test_a_hot_stop_is_never_above_the_mark_and_settles_lower() -> None:
+    found = predict(order())
+    assert found.stop_at <= psi(3000)
+    assert psi(2600) < found.low < found.settles_to < found.high < psi(2900)
+    assert found.loss.psi == pytest.approx(3000 - found.settles_to.psi)
+    assert 30 < found.gas_temperature.celsius < 60
+
+
+def test_a_colder_target_leaves_room_to_stop_warm() -> None:
+    found = predict(
+        order(
+            target=psi(2760),
+            ambient=Temperature.of(41, "degF"),
+            material=None,
+            rate=PressureRate.of(150, "psi/min"),
+        )
+    )
+    assert found.settles_to.psi == pytest.approx(2760, abs=0.01)
+    assert psi(2760) < found.stop_at < psi(3000)
+    assert found.loss.psi == pytest.approx(0, abs=0.01)
+
+
+def test_water_keeps_a_cylinder_cooler() -> None:
+    assert predict(order(wet=True)).loss < predict(order()).loss
+
+
+def test_a_bank_with_an_end_cools() -> None:
+    found = predict(order(bank_volume=Volume.of(50, "L")))
+    assert found.bank_temperature.celsius < 18
+
+
+@pytest.mark.parametrize("loss", [150, 200, 300])
+def test_the_rate_that_keeps_a_loss(loss: float) -> None:
+    rate = rate_for_loss(order(), psi(loss))
+    assert predict(order(rate=rate)).loss <= psi(loss)
+    hurried = PressureRate.of(rate.psi_per_min + 2, "psi/min")
+    assert predict(order(rate=hurried)).loss > psi(loss)
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({"target": psi(3100)}, "the target 3100 psi is above the marked pressure 3000 psi"),
+        ({"start": psi(3000)}, "the cylinder holds 3000 psi, no less than its target 3000 psi"),
+        ({"source": psi(2900)}, "the source at 2900 psi is not above the target 3000 psi"),
+        ({"rate": PressureRate.of(0, "psi/min")}, "the fill rate is zero"),
+    ],
+)
+def test_a_fill_that_cannot_be(more: dict[str, object], said: str) -> None:
+    with pytest.raises(PlanError) as caught:
+        predict(order(**more))
+    assert caught.value.args[0] == said
+    assert caught.value.mend
+
+
+def test_a_loss_that_no_rate_keeps() -> None:
+    with pytest.raises(PlanError, match="even at 5 psi/min the fill settles more than 1 psi short"):
+        rate_for_loss(order(material=WallMaterial.COMPOSITE, mass=None), psi(1))
