@@ -11,7 +11,17 @@ from typing import TypeVar
 from tankbook.cli.answer import RequestError
 from tankbook.gas import Gas
 from tankbook.records.words import Shore
-from tankbook.units import GaugePressure, PartialDate, Period, Temperature, Volume
+from tankbook.units import (
+    Concentration,
+    GaugePressure,
+    PartialDate,
+    Percent,
+    Period,
+    RunningTime,
+    Temperature,
+    Torque,
+    Volume,
+)
 
 T = TypeVar("T")
 W = TypeVar("W", bound=StrEnum)
@@ -74,6 +84,26 @@ def word(option: str, text: str, words: type[W], twins: Mapping[str, str] | None
     except ValueError:
         known = ", ".join(w.value for w in words)
         raise RequestError(f"{option}: {text!r} is not known", f"known: {known}") from None
+
+
+def percent(option: str, text: str) -> Percent:
+    """A percentage; a bare number will do."""
+    return _read(option, text, lambda t: Percent.parse(t, "%"))
+
+
+def torque(option: str, text: str) -> Torque:
+    """A torque, with its unit."""
+    return _read(option, text, Torque.parse)
+
+
+def running_time(option: str, text: str) -> RunningTime:
+    """A running time; a bare number is in hours."""
+    return _read(option, text, lambda t: RunningTime.parse(t, "h"))
+
+
+def concentration(option: str, text: str) -> Concentration:
+    """A concentration, which carries its unit."""
+    return _read(option, text, Concentration.parse)
 
 
 def gas(option: str, text: str) -> Gas:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,6 +12,9 @@ from tankbook.records.edits import Act, Refusal
 
 SHORT_NAME = 10
 """Letters of a commit's name that are shown."""
+
+MOST_NEW = 3
+"""New files shown in full; of a delivery of forty one is enough."""
 
 
 def data(told: Recorded | Refusal) -> dict[str, Any]:
@@ -41,7 +45,7 @@ def text(told: Recorded | Refusal, page: Page) -> str:
     before = "Dry run, nothing was written: " if told.dry_run else ""
     parts = [page.wrap(before + told.act.sentence, hang="    ")]
     if told.diff:
-        parts += ["", told.diff.rstrip("\n")]
+        parts += ["", shown(told.diff).rstrip("\n")]
     notes = [page.wrap(f"* {note}", hang="  ") for note in told.act.notes]
     parts += ["", *notes] if notes else []
     if told.commit:
@@ -49,6 +53,17 @@ def text(told: Recorded | Refusal, page: Page) -> str:
     if told.why_not_committed:
         parts += ["", page.wrap(f"Recorded, NOT committed: {told.why_not_committed}.", hang="  ")]
     return "\n".join(parts) + "\n"
+
+
+def shown(diff: str) -> str:
+    """A change to look at: of many new files the first in full, the others by their names."""
+    files = re.split(r"^(?=--- )", diff, flags=re.MULTILINE)[1:]
+    new = [each for each in files if each.startswith("--- /dev/null\n")]
+    if len(new) <= MOST_NEW:
+        return diff
+    names = [each.splitlines()[1].removeprefix("+++ ") for each in new]
+    rest = f"... and {len(new) - 1} more like it, {names[1]} to {names[-1]}\n"
+    return "".join([*(each for each in files if each not in new), new[0], rest])
 
 
 def reasons_of(refusal: Refusal) -> list[str]:

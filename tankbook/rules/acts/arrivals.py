@@ -222,7 +222,9 @@ def _tree(values: Mapping[str, Scalar], retests: list[dict[str, str]], by: str) 
             node = _list([_sticker(values[STICKER], by)])
         if node is not None:
             pairs.append((said(name, node.start), node))
-    return MappingNode(tuple(pairs), HERE, HERE)
+    # what is missing is told at the first thing that is there
+    begin = min((v.start for v in values.values() if v.start.line), default=HERE)
+    return MappingNode(tuple(pairs), begin, HERE)
 
 
 def _status() -> Scalar:

@@ -115,15 +115,23 @@ def _disc(cylinder: Cylinder, disc: GaugePressure | None) -> Iterator[str]:
         )
 
 
-def not_compared(cylinder: Cylinder, asked: Mapping[str, StepResult]) -> Iterator[str]:
-    """What a pass leaves open because a figure is not on the card."""
+def not_compared(
+    cylinder: Cylinder, torque: Torque | None, asked: Mapping[str, StepResult]
+) -> Iterator[str]:
+    """What a pass leaves open because a figure is not on the card.
+
+    Args:
+        cylinder: the card with what was read.
+        torque: what was entered.
+        asked: the steps that were answered.
+    """
     valve = cylinder.valve or Valve()
     if OUTLET in asked and valve.rating is None:
         yield "the valve's rating is not recorded (--valve-rating): it was compared with nothing"
     if DISC in asked and (valve.disc is None or cylinder.test_pressure is None):
         yield "burst disc or test pressure is not recorded (--disc): they were not compared"
-    if TORQUE in asked and valve.torque is None:
-        yield "no maker's torque is on the card (--torque): none was entered"
+    if TORQUE in asked and torque is None:
+        yield "no maker's torque is on the card, and none was given (--torque): none is logged"
 
 
 def fitted(draft: Draft, seen: Read, results: Mapping[str, StepResult]) -> Draft:
@@ -133,14 +141,15 @@ def fitted(draft: Draft, seen: Read, results: Mapping[str, StepResult]) -> Draft
         edit = SetValue(draft.file, ("neck_thread",), seen.neck_thread)
         cylinder = replace(cylinder, neck_thread=seen.neck_thread)
         draft = Draft(cylinder, (*draft.edits, edit))
+    card = cylinder.valve.thread if cylinder.valve else None
+    other = not card or not threads_match(seen.valve_thread, card)
     facts: dict[str, Any] = {
-        "thread": seen.valve_thread or None,
+        "thread": seen.valve_thread if seen.valve_thread and other else None,
         "outlet": seen.outlet,
         "rating": seen.rating,
         "insert": seen.insert,
         "disc": seen.disc,
         "lubricant": seen.lubricant or None,
-        "torque": seen.torque,
         "dip_tube": True if results.get(DIP_TUBE) is StepResult.PASS else None,
     }
     return _with_valve(draft, {k: v for k, v in facts.items() if v is not None})

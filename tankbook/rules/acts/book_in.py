@@ -54,7 +54,7 @@ def book_in(
         like: a cylinder of the same make, whose common facts the cards take over.
     """
     given = [card_of(a, like, book.settings.units, by) for a in arrivals]
-    cards = [_with_test_pressure(book, card, like, by) for card in given]
+    cards = [with_test_pressure(book, card, by, like) for card in given]
     reasons = signer_reasons(book, by, today) if by else []
     if not cards:
         reasons.append("there is no cylinder to book in")
@@ -200,7 +200,7 @@ def _makers_unknown(book: Book, cylinders: list[Cylinder]) -> Iterator[Finding]:
                 yield Finding(c.source.at("serial"), "serial-twice", text, mend)
 
 
-def _with_test_pressure(book: Book, card: Card, like: Cylinder | None, by: str) -> Card:
+def with_test_pressure(book: Book, card: Card, by: str, like: Cylinder | None = None) -> Card:
     """The card with the test pressure that its specification prescribes, where a row says it."""
     if card.cylinder is None or card.findings or card.cylinder.test_pressure:
         return card

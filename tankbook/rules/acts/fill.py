@@ -11,7 +11,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, standing
 from tankbook.records.log import LogLine
-from tankbook.records.rulerow import Gate
+from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import InspectionResult, Service, Skill, Status
 from tankbook.rules.acts.common import Draft, edits_of, named, refusal, signer_reasons
@@ -203,11 +203,13 @@ def _ask(
         connected=tuple(w.id for w in all_) if how.together else (),
     )
     asked = Asked(each, answer)
-    for reason in [*answer.refusals, *_over(answer, each, how.temperature)]:
-        lifts = bool(how.override) and reason.may_be_overridden
+    over = list(_over(answer, each, how.temperature))
+    for reason in [*answer.refusals, *over]:
+        lifts = bool(how.override) and reason.may_be_overridden and reason not in over
         (asked.lifted if lifts else asked.refusals).append(reason)
     asked.warnings += [r.text for r in answer.warnings]
-    if how.temperature is None and answer.target and each.to > answer.target:
+    colder = how.temperature is None and answer.ambient is not None
+    if colder and answer.target and each.to > answer.target:
         asked.warnings.append(
             f"no --temperature was given; at {answer.ambient} its limit would read "
             f"{answer.target.format(each.to.unit, 0)}"
@@ -255,7 +257,8 @@ def _over(answer: MayFill, each: Wanted, at: Temperature | None) -> Iterator[Rea
         shown = GaugePressure.of(float(int(most.to(each.to.unit))), each.to.unit)
         text = f"{each.to} is above {shown}, what its {limit.pressure} read at {at}"
     mend = "bleed it down; what happened is logged with --happened"
-    yield Reason("over-limit", text, Gate.REFUSE, limit.rows[0] if limit.rows else None, mend)
+    row = next((r for r in limit.rows if r.obligation is Obligation.FILL_LIMIT), None)
+    yield Reason("over-limit", text, Gate.REFUSE, row, mend)
 
 
 def _unmet(settled: Settled) -> Iterator[str]:

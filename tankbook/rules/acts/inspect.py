@@ -324,7 +324,8 @@ def _notes(
     if entry.sticker is Sticker.WITHHELD:
         yield f"{id_}: its sticker is withheld; `tankbook sticker {id_}` when it goes on"
     results = {a.step: a.result for a in look.answers}
-    for each in bench.not_compared(draft.cylinder, results):
+    torque = entry.torque or look.read.torque
+    for each in bench.not_compared(draft.cylinder, torque, results):
         yield f"{id_}: {each}"
     if _is_short(book, book.cylinders[id_], followed, entry.result, bool(entry.findings)):
         yield f"{id_}: threads and torque are left out of the log; no log is no evidence"

@@ -10,10 +10,13 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.node import Severity
 from tankbook.rules.acts.common import Draft
-from tankbook.rules.checks import CHECKS
+from tankbook.rules.checks import CHECKS, inspectors_certified
 from tankbook.rules.log_checks import LOG_CHECKS
 
-_OF_CYLINDERS = tuple(c for c in CHECKS if c not in LOG_CHECKS)
+_ASKED_FIRST = (*LOG_CHECKS, inspectors_certified)
+"""What the acts ask themselves, with the way out that goes with the command."""
+
+_OF_CYLINDERS = tuple(c for c in CHECKS if c not in _ASKED_FIRST)
 
 
 def new_faults(book: Book, drafts: Iterable[Draft], today: dt.date) -> list[str]:

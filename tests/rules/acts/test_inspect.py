@@ -258,6 +258,7 @@ def test_what_was_read_is_written_on_the_card() -> None:
     assert valve is not None
     assert (valve.thread, valve.outlet, valve.dip_tube) == (NPSM, "din-200", True)
     assert str(ledger["RB-014"].inspected[-1].torque) == "60 N m"
+    assert valve.torque is None  # what was used is not what the maker asks for
     assert may_fill(ledger.book, "RB-014", TODAY).fillable
 
 
@@ -274,7 +275,7 @@ def test_a_figure_that_is_missing_is_told() -> None:
     notes = " | ".join(ledger.do(look(ledger)).notes)
     assert "the valve's rating is not recorded (--valve-rating)" in notes
     assert "burst disc or test pressure is not recorded (--disc)" in notes
-    assert "no maker's torque is on the card (--torque)" in notes
+    assert "no maker's torque is on the card, and none was given (--torque)" in notes
 
 
 # --- who, what and when --------------------------------------------------------------------------

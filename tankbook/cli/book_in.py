@@ -1,0 +1,229 @@
+"""`tankbook book-in`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.options import Json, Ledger
+from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from tankbook.records.edits import Act, Refusal
+    from tankbook.records.node import Finding, Scalar
+    from tankbook.records.words import Shore
+    from tankbook.rules.acts.arrivals import Arrival
+
+
+def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
+    option: typer.models.OptionInfo = typer.Option(
+        name, metavar=metavar, help=says, show_default=False
+    )
+    return option
+
+
+def book_in(
+    context: typer.Context,
+    marks: Annotated[
+        list[str] | None,
+        _text("--marks", "LINE", "Stamp marks as read off one shoulder; may be given again."),
+    ] = None,
+    serials: Annotated[
+        str, _text("--serials", "LIST", "Serials: K100..K139, or K100,K104, or both.")
+    ] = "",
+    csv: Annotated[
+        str,
+        _text("--csv", "FILE", "A CSV file, one cylinder a row, its first line keys of a card."),
+    ] = "",
+    like: Annotated[
+        str, _text("--like", "ID", "Take over what cylinders of one make have in common.")
+    ] = "",
+    quick: Annotated[
+        bool,
+        typer.Option(
+            "--quick", help="A walk-in's card: --serial, --service-pressure, --hydro, --sticker."
+        ),
+    ] = False,
+    serial: Annotated[str, _text("--serial", "SERIAL", "One serial.")] = "",
+    service_pressure: Annotated[
+        str, _text("--service-pressure", "PRESSURE", "Service pressure marked.")
+    ] = "",
+    hydro: Annotated[str, _text("--hydro", "MONTH", "Month of its last hydro: 2024-06.")] = "",
+    sticker: Annotated[
+        str, _text("--sticker", "MONTH", "Month of another shop's sticker, as read.")
+    ] = "",
+    first_test: Annotated[
+        str, _text("--first-test", "MONTH", "Month of the maker's first test.")
+    ] = "",
+    use: Annotated[str, _text("--use", "USE", "rental, sale, customer, staff, pool or bank.")] = "",
+    values: Annotated[
+        list[str] | None,
+        _text("--set", "KEY=VALUE", "Any other key of the card: size=al80; may be given again."),
+    ] = None,
+    ids: Annotated[
+        list[str] | None, _text("--id", "ID", "Its id, not the next free one; one a cylinder.")
+    ] = None,
+    complete: Annotated[
+        str, _text("--complete", "ID", "Add what is missing on a card that is there.")
+    ] = "",
+    by: By = "",
+    on: Day = "",
+    dry_run: DryRun = False,
+    commit: Commit = None,
+    json: Json = False,
+    ledger: Ledger = "",
+) -> Answer:
+    """Book in one cylinder or a delivery: a card each, awaiting inspection.
+
+    All are checked before any is written. What is still to be done to each before it can be
+    filled or sold is said. A quick card grows into a full one with --complete.
+    """
+    given = asked(context, json, on, ledger, by, dry_run, commit)
+    common = {
+        "serial": serial,
+        "service_pressure": service_pressure,
+        "hydro": hydro,
+        "sticker": sticker,
+        "first_test": first_test,
+        "use": use or ("customer" if quick else ""),
+    }
+    if quick:
+        _four_facts(common)
+    _one_source(marks, serials, csv, serial, complete)
+
+    def planned(bench: Bench) -> Act | Refusal:
+        from tankbook.rules.acts.book_in import book_in as plan
+        from tankbook.rules.acts.complete import complete as grow
+
+        facts = _facts(common, values or [], bench.desk.shore)
+        if complete:
+            (id_,) = bench.resolve([complete])
+            line = {"marks": marks[0]} if marks else {}
+            return grow(bench.book, id_, {**facts, **_said(line)}, by=bench.by, on=bench.today)
+        arrivals, findings = _arrivals(facts, marks, serials, csv)
+        arrivals = _named(arrivals, ids or [])
+        model = bench.book.cylinders[_like(bench, like)] if like else None
+        return _with(plan(bench.book, bench.today, arrivals, by=bench.by, like=model), findings)
+
+    return run(given, planned)
+
+
+def _four_facts(common: Mapping[str, str]) -> None:
+    wanted = ("serial", "service_pressure", "hydro", "sticker")
+    missing = [f"--{k.replace('_', '-')}" for k in wanted if not common[k]]
+    if missing:
+        raise RequestError(f"a quick card has four facts; missing: {', '.join(missing)}")
+
+
+def _one_source(
+    marks: list[str] | None, serials: str, csv: str, serial: str, complete: str
+) -> None:
+    """Cylinders come from one place: marks, serials, a file, or one serial."""
+    several = len(marks or []) > 1
+    given = {
+        "--marks": bool(marks),
+        "--serials": bool(serials),
+        "--csv": bool(csv),
+        "--serial": bool(serial) and not marks,
+        "--complete": bool(complete) and not (serials or csv or several),
+    }
+    named = [name for name, there in given.items() if there]
+    if complete and set(named) <= {"--complete", "--marks", "--serial"} and "--complete" in named:
+        return
+    if not named:
+        mend = "give --marks, --serials, --csv, or --serial"
+        raise RequestError("no cylinder is named", mend)
+    if len(named) > 1 or (several and serial):
+        raise RequestError(f"{' and '.join(named)} do not go together", "give one of them")
+
+
+def _facts(common: Mapping[str, str], values: list[str], shore: Shore) -> dict[str, Scalar]:
+    """What holds for all of them; a bare pressure takes the ledger's unit."""
+    from tankbook.rules.acts.arrivals import known_keys
+
+    facts = {k: v for k, v in common.items() if v}
+    for each in values:
+        name, sign, text = each.partition("=")
+        name = name.strip().replace("-", "_")
+        if not sign or name not in known_keys():
+            known = ", ".join(known_keys())
+            raise RequestError(f"--set: {each!r} is not KEY=VALUE of a card", f"keys: {known}")
+        facts[name] = text.strip()
+    return _said({k: _with_unit(k, v, shore) for k, v in facts.items()})
+
+
+def _with_unit(name: str, text: str, shore: Shore) -> str:
+    from tankbook.cli import ask
+
+    pressures = {"service_pressure", "test_pressure", "valve.rating", "valve.disc", "valve.insert"}
+    if name in pressures | {"permit.test_pressure"}:
+        return str(ask.pressure(f"--{name.replace('_', '-')}", text, shore))
+    return text
+
+
+def _said(facts: Mapping[str, str]) -> dict[str, Scalar]:
+    from tankbook.rules.acts.arrivals import said
+
+    return {k: said(v) for k, v in facts.items()}
+
+
+def _arrivals(
+    facts: dict[str, Scalar], marks: list[str] | None, serials: str, csv: str
+) -> tuple[list[Arrival], list[Finding]]:
+    from tankbook.rules.acts import arrivals as room
+
+    if csv:
+        from pathlib import Path
+
+        from tankbook.ledger.delivery import read_delivery
+
+        rows, findings = read_delivery(Path(csv))
+        return [room.Arrival(r.place, {**facts, **r.given}) for r in rows], findings
+    if marks:
+        lines = [{**facts, "marks": room.said(line)} for line in marks]
+        return [room.Arrival("--marks", line) for line in lines], []
+    if serials:
+        try:
+            each = room.serials(serials)
+        except ValueError as error:
+            raise RequestError(f"--serials: {error}") from None
+        return [room.Arrival(s, {**facts, "serial": room.said(s)}) for s in each], []
+    return [room.Arrival(facts["serial"].text, facts)], []
+
+
+def _named(arrivals: list[Arrival], ids: list[str]) -> list[Arrival]:
+    from tankbook.rules.acts.arrivals import Arrival, said
+
+    if not ids:
+        return arrivals
+    if len(ids) != len(arrivals):
+        raise RequestError(
+            f"{len(ids)} ids for {len(arrivals)} cylinders", "give --id once for each, in order"
+        )
+    return [
+        Arrival(a.place, {**a.given, "id": said(i)}) for a, i in zip(arrivals, ids, strict=True)
+    ]
+
+
+def _like(bench: Bench, like: str) -> str:
+    (id_,) = bench.resolve([like])
+    if id_ not in bench.book.cylinders:
+        raise RequestError(f"--like: {id_} is no cylinder that can be read", "name another")
+    return id_
+
+
+def _with(planned: Act | Refusal, findings: list[Finding]) -> Act | Refusal:
+    """What was planned, unless the file itself was at fault: its faults are told first."""
+    from tankbook.records.edits import Refusal
+    from tankbook.records.node import Severity
+
+    faults = tuple(f for f in findings if f.severity is Severity.FAULT)
+    if not faults:
+        return planned
+    more = planned.findings if isinstance(planned, Refusal) else ()
+    reasons = planned.reasons if isinstance(planned, Refusal) else ()
+    return Refusal("nothing was recorded", reasons, (*faults, *more))

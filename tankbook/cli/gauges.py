@@ -1,0 +1,111 @@
+"""What the commands of the fill log share: ids with pressures, and the moment."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import RequestError
+
+if TYPE_CHECKING:
+    from tankbook.cli.recording import Asked, Bench
+    from tankbook.units import GaugePressure
+
+At = Annotated[
+    str,
+    typer.Option(
+        "--at",
+        metavar="TIME",
+        help="When: 14:30, or a time with its date and offset; now, if not said.",
+        show_default=False,
+    ),
+]
+Degrees = Annotated[
+    str,
+    typer.Option(
+        "--temperature",
+        metavar="TEMPERATURE",
+        help="Of the cylinder when its gauge was read.",
+        show_default=False,
+    ),
+]
+Note = Annotated[
+    str,
+    typer.Option("--note", metavar="TEXT", help="Anything worth knowing.", show_default=False),
+]
+
+
+def moment(given: Asked, bench: Bench, text: str) -> dt.datetime:
+    """The moment of the act.
+
+    Raises:
+        RequestError: the time cannot be understood, lies ahead, or is missing where a day is named.
+    """
+    if not text:
+        if given.common.on:
+            raise RequestError("--on names a day and not the time", "give it with --at 14:30")
+        return bench.now
+    try:
+        if len(text) == 25:
+            at = dt.datetime.fromisoformat(text)
+        else:
+            clock = dt.time.fromisoformat(text)
+            if clock.tzinfo or len(text) not in (5, 8):
+                raise ValueError
+            at = dt.datetime.combine(bench.today, clock).astimezone()
+    except ValueError:
+        mend = "write 14:30, or 2026-11-25T14:30:00+01:00"
+        raise RequestError(f"--at: {text!r} is not a time", mend) from None
+    if at.tzinfo is None:
+        raise RequestError(f"--at: {text!r} lacks its UTC offset", "as in 14:30:00+01:00")
+    if at.date() > bench.today or (not given.common.on and at > bench.now):
+        raise RequestError(f"--at: {text} lies ahead", f"it is {bench.now:%H:%M} on {bench.today}")
+    return at
+
+
+def pressures(
+    bench: Bench, option: str, texts: list[str], else_: str = ""
+) -> list[tuple[str, GaugePressure]]:
+    """Ids with a pressure each: `14=2980`, or `14` where `else_` holds for all.
+
+    Raises:
+        LedgerError: an id is not known.
+        RequestError: a pressure is missing or cannot be understood.
+    """
+    from tankbook.cli import ask
+
+    found = []
+    for text in texts:
+        name, _, said = text.partition("=")
+        (id_,) = bench.resolve([name.strip()])
+        written = said.strip() or else_
+        if not written:
+            mend = f"write {name}=2980, or give {option} for all"
+            raise RequestError(f"{name}: to what pressure?", mend)
+        found.append((id_, ask.pressure(name if said else option, written, bench.desk.shore)))
+    return found
+
+
+def per_cylinder(
+    bench: Bench, option: str, texts: list[str], ids: list[str]
+) -> dict[str, GaugePressure]:
+    """A pressure for each of `ids`, from `14=500` or from one that holds for all.
+
+    Raises:
+        LedgerError: an id is not known.
+        RequestError: an id is none of `ids`, or a pressure cannot be understood.
+    """
+    from tankbook.cli import ask
+
+    found: dict[str, GaugePressure] = {}
+    for text in texts:
+        name, sign, said = text.partition("=")
+        value = ask.pressure(option, (said if sign else name).strip(), bench.desk.shore)
+        named = bench.resolve([name.strip()]) if sign else ids
+        for id_ in named:
+            if id_ not in ids:
+                raise RequestError(f"{option}: {id_} is none of those named")
+            found[id_] = value
+    return found

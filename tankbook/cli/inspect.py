@@ -1,0 +1,270 @@
+"""`tankbook inspect`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.excepted import Excepted
+from tankbook.cli.options import Json, Ledger
+from tankbook.cli.recording import Asked, Bench, By, Commit, Day, DryRun, Ids, asked, run
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from tankbook.cli.desk import Desk
+    from tankbook.records.book import Book
+    from tankbook.records.checklist import Checklist
+    from tankbook.records.edits import Act, Refusal
+    from tankbook.records.entries import StepFinding
+    from tankbook.rules.acts.bench import Read
+    from tankbook.rules.acts.inspect import Look
+    from tankbook.rules.acts.walk import Walk
+
+
+def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
+    option: typer.models.OptionInfo = typer.Option(
+        name, metavar=metavar, help=says, show_default=False
+    )
+    return option
+
+
+def inspect(
+    context: typer.Context,
+    ids: Ids,
+    checklist: Annotated[
+        str, _text("--checklist", "NAME", "new, annual, internal, or one of the shop's own.")
+    ] = "",
+    pass_all: Annotated[
+        bool, typer.Option("--pass-all", help="Every step passes, but those of --except.")
+    ] = False,
+    excepted: Annotated[
+        list[str] | None,
+        _text("--except", "STEP:RESULT", "note, hold or reject; may be given again."),
+    ] = None,
+    notes: Annotated[
+        list[str] | None,
+        _text("--note", "[STEP:]TEXT", "What was seen, at a step or at all; may be given again."),
+    ] = None,
+    counts: Annotated[
+        list[str] | None, _text("--count", "[STEP:]N", "How many threads a finding is about.")
+    ] = None,
+    positions: Annotated[
+        list[str] | None, _text("--position", "[STEP:]TEXT", "Where a thread finding is.")
+    ] = None,
+    neck_thread: Annotated[
+        str, _text("--neck-thread", "THREAD", "Neck thread as read: '3/4-14 NPSM'.")
+    ] = "",
+    valve_thread: Annotated[
+        str, _text("--valve-thread", "THREAD", "Valve thread as read, apart from the neck.")
+    ] = "",
+    same_valve: Annotated[
+        bool, typer.Option("--same-valve", help="The valve that was on it goes back.")
+    ] = False,
+    outlet: Annotated[
+        str, _text("--outlet", "OUTLET", "yoke, din-200, din-300, convertible or m26.")
+    ] = "",
+    valve_rating: Annotated[
+        str, _text("--valve-rating", "PRESSURE", "Working pressure marked on the valve.")
+    ] = "",
+    insert: Annotated[str, _text("--insert", "PRESSURE", "Rating marked on the insert.")] = "",
+    disc: Annotated[str, _text("--disc", "PRESSURE", "Burst disc as marked.")] = "",
+    torque: Annotated[
+        str, _text("--torque", "TORQUE", "Torque used; the maker's on the card, if not said.")
+    ] = "",
+    lubricant: Annotated[
+        str, _text("--lubricant", "TEXT", "Lubricant used, such as oxygen-compatible.")
+    ] = "",
+    sticker_number: Annotated[
+        str, _text("--sticker-number", "NUMBER", "Its number; a range for several cylinders.")
+    ] = "",
+    withhold: Annotated[
+        bool, typer.Option("--withhold", help="The sticker does not go on yet.")
+    ] = False,
+    told: Annotated[
+        str, _text("--told", "HOW", "How its owner was told of a rejection: letter.")
+    ] = "",
+    afresh: Annotated[
+        bool, typer.Option("--afresh", help="Begin again what was left half done.")
+    ] = False,
+    by: By = "",
+    on: Day = "",
+    dry_run: DryRun = False,
+    commit: Commit = None,
+    json: Json = False,
+    ledger: Ledger = "",
+) -> Answer:
+    """Inspect a cylinder by a checklist: one key a step, or --pass-all with exceptions.
+
+    Pass, hold or reject; any crack is out. Neck and valve thread are read apart. q keeps it for
+    later. Several cylinders alike go with --pass-all.
+    """
+    given = asked(context, json, on, ledger, by, dry_run, commit)
+    typed = {
+        "neck_thread": neck_thread,
+        "valve_thread": valve_thread,
+        "outlet": outlet,
+        "valve_rating": valve_rating,
+        "insert": insert,
+        "disc": disc,
+        "torque": torque,
+        "lubricant": lubricant,
+    }
+    typed = {k: v for k, v in typed.items() if v}
+    said = _Said(checklist, typed, same_valve, withhold, told, sticker_number)
+    if pass_all:
+        marks = Excepted(*(tuple(o or ()) for o in (excepted, notes, counts, positions)))
+        return run(given, lambda bench: _all_at_once(bench, ids, said, marks))
+    if excepted or counts or positions:
+        raise RequestError("--except goes with --pass-all", "add --pass-all, or answer each step")
+    return _step_by_step(given, ids, said, notes or [], afresh)
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What holds for every cylinder named."""
+
+    checklist: str
+    typed: Mapping[str, str]
+    same_valve: bool
+    withhold: bool
+    told: str
+    numbers: str
+
+    def followed(self, book: Book, ids: Sequence[str]) -> Checklist:
+        """The checklist named, or the usual one of the first cylinder."""
+        from tankbook.rules.acts.inspect import usual_checklist
+
+        known = [book.cylinders[i] for i in ids if i in book.cylinders]
+        name = self.checklist or (usual_checklist(book, known[0]) if known else "annual")
+        if name not in book.checklists:
+            lists = ", ".join(sorted(book.checklists))
+            raise RequestError(f"there is no checklist {name!r}", f"known: {lists}")
+        return book.checklists[name]
+
+    def sticker_numbers(self, count: int) -> list[str]:
+        """One number a cylinder."""
+        from tankbook.rules.acts.arrivals import serials
+
+        if not self.numbers:
+            return [""] * count
+        try:
+            numbers = serials(self.numbers)
+        except ValueError as error:
+            raise RequestError(f"--sticker-number: {error}") from None
+        if len(numbers) != count:
+            raise RequestError(f"{len(numbers)} sticker numbers for {count} cylinders")
+        return list(numbers)
+
+    def look(
+        self, id_: str, answers: tuple[StepFinding, ...], read: Read, note: str, number: str
+    ) -> Look:
+        from tankbook.rules.acts.inspect import Look
+
+        return Look(id_, answers, read, note, number, self.withhold, self.told)
+
+
+def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> Act | Refusal:
+    from tankbook.cli.walking import read_of
+    from tankbook.rules.acts.common import refusal
+    from tankbook.rules.acts.inspect import inspect as plan
+    from tankbook.rules.acts.walk import passed_except, steps_for
+
+    named = bench.resolve(ids)
+    followed = said.followed(bench.book, named)
+    read = read_of(said.typed, bench.desk.shore, said.same_valve)
+    if len(named) > 1 and marks.results:
+        mend = "record what was found on each by itself"
+        raise RequestError("--except is about one cylinder", mend)
+    looks, reasons = [], []
+    for id_, number in zip(named, said.sticker_numbers(len(named)), strict=True):
+        cylinder = bench.book.cylinders.get(id_)
+        answers: tuple[StepFinding, ...] = ()
+        note = ""
+        if cylinder is not None:
+            try:
+                steps = steps_for(followed, cylinder)
+                found, note = marks.findings([s.name for s in steps])
+                answers = passed_except(steps, found)
+            except ValueError as error:
+                reasons.append(f"{id_}: {error}")
+                continue
+        looks.append(said.look(id_, answers, read, note, number))
+    if reasons:
+        return refusal(reasons)
+    return plan(bench.book, looks, checklist=followed.id, by=bench.by, on=bench.today)
+
+
+def _step_by_step(
+    given: Asked, ids: list[str], said: _Said, notes: list[str], afresh: bool
+) -> Answer:
+    """Ask each step, then record what was answered; or keep it for later."""
+    from tankbook.cli.desk import Desk, day_asked, page, root_asked
+    from tankbook.cli.walking import read_of, walk_through
+    from tankbook.ledger import unfinished
+    from tankbook.ledger.load import load
+    from tankbook.output import inspect as output
+    from tankbook.rules.acts.inspect import inspect as plan
+
+    root = root_asked(given.common)
+    book = load(root)
+    desk = Desk(root, book, day_asked(given.common), page(book.settings.units))
+    (id_,) = _only(desk, ids)
+    by = given.by or book.settings.operator or ""
+    walk, typed, name = _begun(desk, id_, said, by, afresh)
+    walked = walk_through(walk, typed, desk.page)
+    if not walked.finished:
+        left = unfinished.Unfinished(name, by, walked.walk.answers, walked.typed)
+        unfinished.save(root, id_, left)
+        return Answer(output.kept(id_, len(walked.walk.answers), len(walked.walk.steps)))
+    read = read_of(walked.typed, desk.shore, said.same_valve)
+    (number,) = said.sticker_numbers(1)
+    look = said.look(id_, walked.walk.answers, read, "; ".join(notes), number)
+
+    def planned(bench: Bench) -> Act | Refusal:
+        return plan(bench.book, [look], checklist=name, by=bench.by, on=bench.today)
+
+    # kept until it is recorded: a refusal must not cost the answers
+    unfinished.save(root, id_, unfinished.Unfinished(name, by, walked.walk.answers, walked.typed))
+    answer = run(given, planned)
+    if answer.code == 0 and not given.dry_run:
+        unfinished.forget(root, id_)
+    return answer
+
+
+def _only(desk: Desk, ids: list[str]) -> list[str]:
+    named = desk.resolve(ids)
+    if len(named) != 1 or named[0] not in desk.book.cylinders:
+        mend = "name one that can be read, or give --pass-all"
+        raise RequestError("step by step goes with one cylinder", mend)
+    return named
+
+
+def _begun(
+    desk: Desk, id_: str, said: _Said, by: str, afresh: bool
+) -> tuple[Walk, dict[str, str], str]:
+    """The walk to go on with: what was left half done, or a new one."""
+    from tankbook.cli import keys
+    from tankbook.ledger import unfinished
+    from tankbook.output import inspect as output
+    from tankbook.rules.acts.walk import Walk, steps_for
+
+    left = None if afresh else unfinished.load(desk.root, id_)
+    if left and left.by != by:
+        mend = f"let {left.by} go on, or begin again with --afresh"
+        raise RequestError(f"{id_} was begun by {left.by}", mend)
+    followed = said.followed(desk.book, [id_])
+    if left and left.checklist in desk.book.checklists and not said.checklist:
+        followed = desk.book.checklists[left.checklist]
+    try:
+        walk = Walk(steps_for(followed, desk.book.cylinders[id_]))
+        for answer in left.answers if left and left.checklist == followed.id else ():
+            walk = walk.answered(answer)
+    except ValueError as error:
+        raise RequestError(f"{id_}: {error}") from None
+    typed = {**(left.read if left else {}), **said.typed}
+    keys.say(output.begun(id_, followed.id, len(walk.steps), len(walk.answers), desk.page))
+    return walk, typed, followed.id

@@ -1,0 +1,147 @@
+"""Following a checklist at the bench, one key a step."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from tankbook.cli import ask, keys
+from tankbook.cli.answer import RequestError
+from tankbook.output import inspect as output
+from tankbook.output.page import Page
+from tankbook.records.checklist import Step
+from tankbook.records.entries import StepFinding
+from tankbook.records.words import OUTLET_TWINS, Outlet, Shore, StepResult
+from tankbook.rules.acts import bench
+from tankbook.rules.acts.bench import Read
+from tankbook.rules.acts.walk import Walk
+from tankbook.units import GaugePressure
+
+T = TypeVar("T")
+
+RESULTS = {
+    "p": StepResult.PASS,
+    "h": StepResult.HOLD,
+    "r": StepResult.REJECT,
+    "n": StepResult.NOTE,
+}
+
+PROMPTS: Mapping[str, tuple[tuple[str, str], ...]] = {
+    bench.NECK: (("neck_thread", "neck thread as read: "),),
+    bench.VALVE: (("valve_thread", "valve thread as read: "),),
+    bench.DISC: (("disc", "burst disc as marked (Enter: as on the card): "),),
+    bench.OUTLET: (
+        ("outlet", "outlet (Enter: as on the card): "),
+        ("valve_rating", "working pressure marked on the valve (Enter: as on the card): "),
+        ("insert", "rating marked on the insert (Enter: none, or as on the card): "),
+    ),
+    bench.LUBRICANT: (("lubricant", "lubricant (Enter: as on the card): "),),
+    bench.TORQUE: (("torque", "torque (Enter: the maker's, as on the card): "),),
+}
+"""What is read at a step, and how it is asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Walked:
+    """How far it went, what was typed at the valve steps, and whether it is to be recorded."""
+
+    walk: Walk
+    typed: Mapping[str, str]
+    finished: bool
+
+
+def walk_through(walk: Walk, typed: Mapping[str, str], page: Page) -> Walked:
+    """Ask every step that is left; stops where told to, with all that was answered."""
+    texts = dict(typed)
+    while True:
+        step = walk.at
+        if step is None:
+            keys.say(output.summary(walk.answers, page))
+            pressed = keys.key(output.LAST, "ybq")
+            if pressed != "b":
+                return Walked(walk, texts, pressed == "y")
+            walk = walk.back()
+            continue
+        keys.say(output.step(step, len(walk.answers) + 1, len(walk.steps), page))
+        pressed = keys.key(output.KEYS, "phrnbq")
+        if pressed == "q":
+            return Walked(walk, texts, False)
+        if pressed == "b":
+            walk = walk.back()
+            continue
+        walk = walk.answered(_answer(step, RESULTS[pressed]))
+        asked = dict(PROMPTS.get(step.name, ()))
+        texts = {k: v for k, v in texts.items() if k not in asked} | _read_at(step, page.shore)
+
+
+def _answer(step: Step, result: StepResult) -> StepFinding:
+    if result is StepResult.PASS:
+        return StepFinding(step=step.name, result=result)
+    note = _insist("what was seen: ", lambda text: text)
+    count, position = None, None
+    if step.ask_threads:
+        count = _insist("how many threads: ", _count)
+        position = _insist("where: ", lambda text: text)
+    return StepFinding(step=step.name, result=result, note=note, count=count, position=position)
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal():
+        raise RequestError("a whole number, please")
+    return int(text)
+
+
+def _insist(prompt: str, parse: Callable[[str], T]) -> T:
+    """Ask until there is an answer that can be understood."""
+    while True:
+        text = keys.line(prompt)
+        try:
+            if text:
+                return parse(text)
+        except RequestError as error:
+            keys.say(f"  {error}\n")
+            continue
+        if not keys.is_terminal():
+            raise RequestError(f"{prompt.strip(': ')}: nothing was said")
+        keys.say("  something has to be said here\n")
+
+
+def _read_at(step: Step, shore: Shore) -> dict[str, str]:
+    """What is read at a step, checked as it is typed; an empty line leaves it to the card."""
+    found = {}
+    for name, prompt in PROMPTS.get(step.name, ()):
+        while text := keys.line(prompt):
+            try:
+                read_of({name: text}, shore)
+            except RequestError as error:
+                keys.say(f"  {error}\n")
+                continue
+            found[name] = text
+            break
+    return found
+
+
+def read_of(texts: Mapping[str, str], shore: Shore, same_valve: bool = False) -> Read:
+    """What was read, from options or from the bench. A bare pressure takes the ledger's unit.
+
+    Raises:
+        RequestError: a value cannot be understood; the option it stands for is named.
+    """
+
+    def pressure(name: str) -> GaugePressure | None:
+        text = texts.get(name)
+        return ask.pressure(f"--{name.replace('_', '-')}", text, shore) if text else None
+
+    outlet, torque = texts.get("outlet"), texts.get("torque")
+    return Read(
+        neck_thread=texts.get("neck_thread", ""),
+        valve_thread=texts.get("valve_thread", ""),
+        same_valve=same_valve,
+        outlet=ask.word("--outlet", outlet, Outlet, dict(OUTLET_TWINS)) if outlet else None,
+        rating=pressure("valve_rating"),
+        insert=pressure("insert"),
+        disc=pressure("disc"),
+        torque=ask.torque("--torque", torque) if torque else None,
+        lubricant=texts.get("lubricant", ""),
+    )
