@@ -32,6 +32,7 @@ def validate(
     Exit code 1 when there is a fault; advice alone is 0.
     """
     from tankbook.cli.desk import day_asked, root_asked
+    from tankbook.ledger.contacts import check_contacts
     from tankbook.ledger.load import SETTINGS_FILE, read_ledger
     from tankbook.output import findings as output
     from tankbook.records.node import Severity
@@ -44,7 +45,7 @@ def validate(
     book = read_ledger(root)
     if asked.on:
         book = book.as_known_on(today)
-    findings = list(book.findings)
+    findings = [*book.findings, *check_contacts(root)]
     if not any(f.where.path == SETTINGS_FILE for f in findings):
         findings += check(book, today)  # without settings every person and rule would be unknown
     findings.sort(key=lambda f: f.where)

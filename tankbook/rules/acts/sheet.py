@@ -1,0 +1,204 @@
+"""A fill sheet from the lake, keyed in: each row judged by itself, refused rows listed, the rest
+recorded together."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+from tankbook.gas import Gas
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, AddLine, Edit, Refusal
+from tankbook.records.fields import Reader
+from tankbook.records.log import LogLine, columns, read_line
+from tankbook.records.words import Act as LogAct
+from tankbook.records.words import Shore
+from tankbook.rules.acts.common import named
+from tankbook.rules.acts.fill import Filling, Wanted, fill
+from tankbook.rules.contents import lines_by_cylinder
+from tankbook.units import GaugePressure, Percent, Temperature
+
+T = TypeVar("T")
+
+COLUMNS = (
+    "cylinder", "time", "from", "to", "temperature", "gas", "o2", "he", "looked", "by",
+    "analysed_by", "source", "position", "happened", "note",
+)  # fmt: skip
+"""What a keyed sheet may say of a fill; only `cylinder` and `to` must be there."""
+
+_TEXTS = ("by", "analysed_by", "source", "position", "happened", "note")
+_TIME = re.compile(r"([01]?[0-9]|2[0-3])[:.]([0-5][0-9])")
+_YES = {"y", "yes", "x", "ok"}
+_DEGREES = {Shore.PSI: "degF", Shore.BAR: "degC"}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of a sheet as keyed: its line in the file, and its cells by column, as text."""
+
+    line: int
+    cells: Mapping[str, str]
+
+    def __getitem__(self, name: str) -> str:
+        return self.cells.get(name, "").strip()
+
+
+@dataclass(frozen=True, slots=True)
+class RowRefused:
+    """A row that was not recorded, and every reason."""
+
+    line: int
+    cylinder: str
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Keyed:
+    """What became of a sheet: the act of the rows that stand, those refused, those known before."""
+
+    act: Act | None
+    refused: tuple[RowRefused, ...]
+    already: tuple[str, ...]
+
+
+def key_in(
+    book: Book,
+    rows: Sequence[Row],
+    how: Filling,
+    *,
+    midnight: dt.datetime,
+    resolve: Callable[[str], str],
+) -> Keyed:
+    """Plan the fills of a sheet.
+
+    Args:
+        book: the records, all of them.
+        rows: the rows in the order of the sheet.
+        how: what holds for every row that does not say otherwise.
+        midnight: the beginning of the day of the sheet, with its UTC offset. A row without a time
+            takes noon and as many seconds as its line says, so that it reads the same again.
+        resolve: the id that a tail stands for; raises ValueError that says why not.
+
+    A row that is in the log already, of the same cylinder, time and pressure, is passed over: a
+    sheet whose refused rows were mended may be keyed in again as a whole.
+    """
+    refused: list[RowRefused] = []
+    already: list[str] = []
+    acts: list[Act] = []
+    for row in sorted(rows, key=_time_of):
+        reasons: list[str] = []
+        got = _typed(row, how, book.settings.units, resolve, reasons)
+        if got is None:
+            refused.append(RowRefused(row.line, row["cylinder"], tuple(reasons)))
+            continue
+        wanted, its = got
+        at = midnight + _time_of(row)
+        if _is_logged(book, wanted, at):
+            already.append(wanted.id)
+            continue
+        planned = fill(book, [wanted], its, at=at)
+        if isinstance(planned, Refusal):
+            refused.append(RowRefused(row.line, wanted.id, planned.reasons))
+            continue
+        acts.append(planned)
+        book = replace(book, log=(*book.log, *_lines(planned)))
+    order = tuple(sorted(refused, key=lambda r: r.line))
+    return Keyed(_joined(acts, order, midnight.date()) if acts else None, order, tuple(already))
+
+
+def _time_of(row: Row) -> dt.timedelta:
+    found = _TIME.fullmatch(row["time"])
+    if found is None:
+        return dt.timedelta(hours=12, seconds=row.line)
+    return dt.timedelta(hours=int(found[1]), minutes=int(found[2]))
+
+
+def _typed(
+    row: Row,
+    how: Filling,
+    shore: Shore,
+    resolve: Callable[[str], str],
+    reasons: list[str],
+) -> tuple[Wanted, Filling] | None:
+    """A row's fill, or None after noting every cell that cannot be read."""
+
+    def cell(name: str, parse: Callable[[str], T]) -> T | None:
+        if not row[name]:
+            return None
+        try:
+            return parse(row[name])
+        except ValueError as error:
+            mend = getattr(error, "mend", "")
+            reasons.append(f"{name}: {error}" + (f"; {mend}" if mend else ""))
+            return None
+
+    if row["time"] and not _TIME.fullmatch(row["time"]):
+        reasons.append(f"time: {row['time']!r} is not a time of day; write it as 14:30")
+    id_ = _id_of(row, resolve, reasons)
+    to = cell("to", lambda text: GaugePressure.parse(text, shore.value))
+    if not row["to"]:
+        reasons.append("to: the pressure reached is missing")
+    from_ = cell("from", lambda text: GaugePressure.parse(text, shore.value))
+    said: dict[str, Any] = {
+        "temperature": cell("temperature", lambda t: Temperature.parse(t, _DEGREES[shore])),
+        "gas": cell("gas", Gas.parse),
+        "o2": cell("o2", _percent),
+        "he": cell("he", _percent),
+        "looked": row["looked"].casefold() in _YES or None,
+        **{name: row[name] for name in _TEXTS},
+    }
+    if reasons or id_ is None or to is None:
+        return None
+    its = replace(how, **{k: v for k, v in said.items() if v not in (None, "")})
+    return Wanted(id_, to, from_), its
+
+
+def _percent(text: str) -> Percent:
+    return Percent.parse(text if text.rstrip().endswith("%") else f"{text} %")
+
+
+def _id_of(row: Row, resolve: Callable[[str], str], reasons: list[str]) -> str | None:
+    if not row["cylinder"]:
+        reasons.append("cylinder: which one is missing")
+        return None
+    try:
+        return resolve(row["cylinder"])
+    except ValueError as error:
+        reasons.append(f"cylinder: {error}")
+        return None
+
+
+def _is_logged(book: Book, wanted: Wanted, at: dt.datetime) -> bool:
+    return any(
+        line.act is LogAct.FILL and line.at == at and line.to == wanted.to
+        for line in lines_by_cylinder(book).get(wanted.id, ())
+    )
+
+
+def _lines(act: Act) -> Iterator[LogLine]:
+    """The lines an act adds, so that later rows are judged knowing of them."""
+    names = columns(LogLine)
+    for edit in act.edits:
+        if isinstance(edit, AddLine):
+            cells = [edit.cells.get(name, "") for name in names]
+            line = read_line(LogLine, cells, Reader("the sheet"), 0)
+            if line is not None:
+                yield line
+
+
+def _joined(acts: Sequence[Act], refused: Sequence[RowRefused], day: dt.date) -> Act:
+    ids = tuple(dict.fromkeys(i for act in acts for i in act.subjects))
+    edits: tuple[Edit, ...] = tuple(e for act in acts for e in act.edits)
+    count = len(acts)
+    sentence = f"Keyed in {count} fill{'' if count == 1 else 's'} of {day}: {named(ids)}"
+    if refused:
+        sentence += f"; {len(refused)} row{'' if len(refused) == 1 else 's'} REFUSED"
+    return Act("fill", ids, sentence, edits, tuple(_notes(acts)))
+
+
+def _notes(acts: Sequence[Act]) -> Iterator[str]:
+    """What the acts noted, each thing once; defaults that were taken are told once for all."""
+    yield from dict.fromkeys(note for act in acts for note in act.notes)
