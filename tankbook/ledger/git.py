@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
@@ -27,3 +28,24 @@ def uncommitted(root: Path) -> list[str] | None:
         return None
     inside = prefix.removesuffix("\n")
     return sorted(entry[3:].removeprefix(inside) for entry in listed.split("\0") if entry)
+
+
+class Known(StrEnum):
+    """What git makes of a file."""
+
+    TRACKED = "tracked"
+    NOT_IGNORED = "not ignored"
+    IGNORED = "ignored or not there"
+
+
+def known_as(root: Path, path: str) -> Known | None:
+    """What git makes of a file of the ledger; None where there is no git or no repository."""
+    options = ("-t", "--cached", "--others", "--exclude-standard", "-z", "--", path)
+    try:
+        listed = ask(root, "ls-files", *options, seconds=SECONDS)
+    except LedgerError:
+        return None
+    tags = {entry[:1] for entry in listed.split(b"\0") if entry}
+    if tags - {b"?"}:
+        return Known.TRACKED
+    return Known.NOT_IGNORED if tags else Known.IGNORED
