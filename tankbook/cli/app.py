@@ -22,8 +22,9 @@ from tankbook.cli import (
     tags,
     validate,
 )
-from tankbook.cli.acts import ACTS
+from tankbook.cli.acts import ACTS, Command
 from tankbook.cli.answer import Answer
+from tankbook.cli.groups import GROUPS
 from tankbook.cli.options import Common, Json, Ledger, On
 
 HELP = {"terminal_width": 80, "max_content_width": 80, "help_option_names": ["-h", "--help"]}
@@ -60,13 +61,22 @@ def command() -> Any:
             name, short_help=BRIEFLY[name], epilog=EXAMPLES[name], context_settings=dict(HELP)
         )(function)
     for name, act in ACTS.items():
-        app.command(
-            name,
-            short_help=act.briefly,
-            epilog=f"Example: {act.example}",
-            context_settings=dict(HELP),
-        )(act.function)
+        app.command(name, **_told(act))(act.function)
+    for name, group in GROUPS.items():
+        below = typer.Typer(rich_markup_mode=None, context_settings=dict(HELP))
+        below.callback(invoke_without_command=True)(group.itself.function)
+        for each, act in group.below.items():
+            below.command(each, **_told(act))(act.function)
+        app.add_typer(below, name=name, **_told(group.itself))
     return typer.main.get_command(app)
+
+
+def _told(act: Command) -> dict[str, Any]:
+    return {
+        "short_help": act.briefly,
+        "epilog": f"Example: {act.example}",
+        "context_settings": dict(HELP),
+    }
 
 
 BRIEFLY = {

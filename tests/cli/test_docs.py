@@ -15,6 +15,7 @@ import pytest
 
 from tankbook.cli.acts import ACTS
 from tankbook.cli.app import COMMANDS, EXAMPLES
+from tankbook.cli.groups import GROUPS
 from tankbook.output.command_page import command_page
 
 Run = Callable[..., Any]
@@ -24,6 +25,9 @@ DOCS = Path(__file__).parents[2] / "docs"
 def page_of(tb: Run) -> str:
     helps = {"tankbook": tb("--help").out}
     helps |= {f"tankbook {name}": tb(name, "--help").out for name in (*COMMANDS, *ACTS)}
+    for name, group in GROUPS.items():
+        helps[f"tankbook {name}"] = tb(name, "--help").out
+        helps |= {f"tankbook {name} {each}": tb(name, each, "--help").out for each in group.below}
     return command_page(helps)
 
 

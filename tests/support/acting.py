@@ -99,6 +99,8 @@ def shelf(**changes: str) -> Shelf:
     for number, id_ in enumerate(("RB-014", "RB-015", "RB-016"), 4):
         texts[f"cylinders/{id_}.yaml"] = books.GOOD.replace("K118204", f"K11820{number}")
     texts["sets/DB-02.yaml"] = "cylinders: [RB-015, RB-016]\n"
+    if "station" in changes:
+        texts["station.yaml"] = changes.pop("station")
     for id_, text in changes.items():
         texts[f"cylinders/{id_.replace('_', '-')}.yaml"] = text
     return Shelf(texts)

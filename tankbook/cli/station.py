@@ -1,0 +1,44 @@
+"""`tankbook station`: how the fill station stands."""
+
+from __future__ import annotations
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+
+def station(
+    context: typer.Context, json: Json = False, on: On = "", ledger: Ledger = ""
+) -> Answer | None:
+    """How the fill station stands: open or closed, banks, gauges, filters, what is due.
+
+    The commands below record its upkeep.
+    """
+    asked = common(context, json, on, ledger)
+    context.obj = asked
+    if context.invoked_subcommand:
+        return None
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import station as output
+    from tankbook.rules.board import bank_state
+    from tankbook.rules.gate import station_reasons
+    from tankbook.rules.schedule import due
+
+    desk = open_desk(asked)
+    book, today = desk.book, desk.today
+    if book.station is None:
+        raise RequestError(
+            "no station is on record, or its file cannot be read",
+            "describe it in station.yaml; `tankbook validate` tells its faults",
+        )
+    state = output.State(
+        station=book.station,
+        today=today,
+        reasons=tuple(station_reasons(book, today)),
+        dues=tuple(d for d in due(book, today) if d.kind == "station"),
+        banks=tuple(bank_state(b, book.settings, today) for b in book.station.banks),
+    )
+    if asked.json:
+        return as_data(output.data(state), notes=desk.notes)
+    return Answer(output.text(state, desk.page), notes=desk.notes)

@@ -1,0 +1,173 @@
+"""The station: how it stands, and the commands that record its upkeep."""
+
+from __future__ import annotations
+
+import re
+import shlex
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.cli.groups import GROUPS
+
+Run = Callable[..., Any]
+ON = ["--on", "2026-11-25"]
+DOCS = Path(__file__).parents[2] / "docs"
+STATION = GROUPS["station"]
+
+TEXT = """\
+# the fill room
+banks:
+  - {name: B1, water_volume: 48 L, working_pressure: 5000 psi, gas: air, grade: breathing, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}],
+     readings: [{on: 2026-11-24, pressure: 4400 psi}]}
+  - {name: B2, water_volume: 48 L, working_pressure: 5000 psi, gas: air, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}],
+     readings: [{on: 2026-11-14, pressure: 300 bar}]}
+compressor: {name: C1, hours: [{on: 2026-11-24, reads: 412.5 h}]}
+filters: [{name: F1, life: 50 h, changed: [{on: 2026-09-01, at: 380 h}]}]
+whips: [{name: W1, fitted: 2026-05}]
+relief_valves: [{name: R1, checked: [{on: 2026-04-01}]}]
+gauges:
+  - {name: G1, master: yes, checked: [{on: 2026-04-01, against: TG-2, reads: 3040 psi, true: 3000 psi}]}
+  - {name: G2, position: P1}
+air_tests:
+  - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}
+regulator_set: 3000 psi
+gauge_error: 60 psi
+"""  # fmt: skip
+
+
+@pytest.fixture(name="ledger")
+def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch) -> Path:
+    settings = books.SETTINGS + "operator: MV\n"
+    files = {"tankbook.yaml": settings, "station.yaml": TEXT, "cylinders/RB-014.yaml": books.GOOD}
+    root = write(files)
+    monkeypatch.chdir(root)
+    return root
+
+
+LINES = {
+    "read": "read B1=4100 B2=280bar",
+    "regulator": "regulator 3442",
+    "hours": "hours 425",
+    "filter": "filter F1 --at 441.5",
+    "air-test": 'air-test --by "Example Air Lab" --co 12ppm --oxygen 20.9 --source C1',
+    "gauge-check": "gauge-check G1 --reads 3080 --true 3000 --against TG-2",
+    "whip": 'whip W1 --fail "cover cut to the braid"',
+    "relief": "relief R1",
+    "bank-test": "bank-test B1 --on 2026-10 --by T123",
+}
+
+
+def test_the_station_as_it_stands(tb: Run, ledger: Path, snapshot: SnapshotAssertion) -> None:
+    ran = tb("station", *ON)
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out == snapshot
+    assert max(map(len, ran.out.splitlines())) <= 80
+
+
+def test_closed_comes_first(tb: Run, ledger: Path) -> None:
+    tb(*ON, "station", *shlex.split(LINES["air-test"]))
+    ran = tb("station", *ON)
+    assert ran.first.startswith("CLOSED: the air test of 2026-11-25 failed")
+    assert tb("station", "--json", *ON).json["open"] is False
+
+
+def test_the_shape_of_the_json_is_on_its_page(tb: Run, ledger: Path) -> None:
+    got = tb("station", "--json", *ON).json
+    section = (DOCS / "json.md").read_text(encoding="utf-8").split("\n## station\n")[1]
+    named = set(re.findall(r"`(\w+)`", section.split("\n## ")[0]))
+    assert set(got) | set(got["banks"][0]) | set(got["gauges"][0]) | set(got["air_test"]) <= named
+    bank, gauge = got["banks"][1], got["gauges"][0]
+    assert bank["pressure_bar"] == 300
+    assert bank["stale"] is True
+    assert gauge["off_psi"] == pytest.approx(40)
+
+
+def test_without_a_station_it_is_said(tb: Run, ledger: Path) -> None:
+    (ledger / "station.yaml").unlink()
+    ran = tb("station", *ON)
+    assert ran.code == 2
+    assert "no station is on record" in ran.err
+    (ledger / "station.yaml").write_text("banks: [\n")
+    assert tb("station", *ON).code == 2
+    refused = tb("station", "read", "B1=4000", *ON)
+    assert refused.code == 1
+    assert "station.yaml cannot be read" in refused.out
+
+
+def test_every_command_is_tried_here() -> None:
+    assert set(LINES) == set(STATION.below)
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_what_people_see(name: str, tb: Run, ledger: Path, snapshot: SnapshotAssertion) -> None:
+    ran = tb(*ON, "station", *shlex.split(LINES[name]))
+    assert (ran.code, ran.err) == (0, "")
+    assert ran.out == snapshot
+    told = [line for line in ran.out.splitlines() if line[:1] not in {"+", "-", " ", "@"}]
+    assert max(map(len, told)) <= 80
+    assert tb("validate", *ON).code == 0
+    assert (ledger / "station.yaml").read_text().startswith("# the fill room\nbanks:\n")
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_a_dry_run_shows_the_same_change_and_writes_nothing(
+    name: str, tb: Run, ledger: Path
+) -> None:
+    dry = tb("station", *shlex.split(LINES[name]), "--dry-run", "--json", *_day(name))
+    assert (ledger / "station.yaml").read_text() == TEXT
+    assert not (ledger / ".tankbook").exists()
+    real = tb("station", *shlex.split(LINES[name]), "--json", *_day(name))
+    assert real.json == {**dry.json, "recorded": True, "dry_run": False}
+    assert (ledger / "station.yaml").read_text() != TEXT
+    assert real.json["act"] == f"station {name}"
+
+
+def _day(name: str) -> list[str]:
+    """The shared day; `bank-test` has its own --on."""
+    return [] if name == "bank-test" else ON
+
+
+@pytest.mark.parametrize("name", LINES)
+def test_help_has_the_shared_options_and_an_example_that_runs(
+    name: str, tb: Run, ledger: Path
+) -> None:
+    ran = tb("station", name, "--help")
+    assert ran.code == 0
+    for option in ("--on", "--by", "--dry-run", "--commit", "--json", "--ledger"):
+        assert option in ran.out
+    example = STATION.below[name].example
+    assert f"Example: {example}" in ran.out
+    assert max(map(len, ran.out.splitlines())) <= 80
+    assert STATION.below[name].briefly in tb("station", "--help").out
+    done = tb(*ON, *shlex.split(example.removeprefix("tankbook ")), "--dry-run")
+    assert done.code == 0, done.err + done.out
+
+
+@pytest.mark.parametrize(
+    ("line", "code", "text"),
+    [
+        ("read B1", 2, "'B1' is no reading; write it as B1=4400"),
+        ("read B1=lots", 2, "B1: "),
+        ("read B9=4400", 1, "bank B9 is not in station.yaml"),
+        ("hours many", 2, "HOURS: "),
+        ("air-test --by Lab --co 3", 2, "--co: "),
+        ("air-test --by Lab --result maybe", 2, "--result: 'maybe' is not known; known: pass, fail"),
+        ("gauge-check G1 --reads 3000 --true 3000", 2, "--against"),
+        ("bank-test B1 --on 2026-10 --by MV", 1, "name the requalifier"),
+        ("nothing", 2, "nothing"),
+    ],
+)  # fmt: skip
+def test_what_is_refused_writes_nothing(
+    line: str, code: int, text: str, tb: Run, ledger: Path
+) -> None:
+    ran = tb(*ON, "station", *shlex.split(line))
+    assert ran.code == code
+    assert text in (ran.err if code == 2 else ran.out)
+    assert (ledger / "station.yaml").read_text() == TEXT
