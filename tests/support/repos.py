@@ -80,6 +80,7 @@ class Repo:
         """Add lines to the log of a year, with its header where it is new."""
         path = f"fills/{year}.csv"
         there = self.read(path) if (self.root / path).exists() else HEADER + "\n"
+        there += "" if there.endswith("\n") else "\n"
         self.put(path, there + "".join(f"{each}\n" for each in lines))
 
     def commit(self, says: str = "change", *, at: str = FIRST_DAY, by: str = "MV") -> str:

@@ -1,0 +1,242 @@
+"""The ledger's commits as steps: what each did to the records, told by git's own differences."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import IO
+
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.events import parse
+from tankbook.ledger.gitfiles import Objects, commit_of
+from tankbook.ledger.gitread import DIFF, Repository
+from tankbook.ledger.text import BOM, RECORD_LIMIT, read_text
+from tankbook.records.commits import Commit, FileStep, LineSeen, Step
+from tankbook.records.log import LogLine, columns
+from tankbook.records.node import Node, Severity
+from tankbook.rules.changes import kind_of
+
+NODES = 4096
+"""How many versions of record files are kept read."""
+
+_LOG = re.compile(r"fills/[^/]+\.csv")
+_COMMIT = re.compile(rb"commit ([0-9a-f]{40,64})(?: \(from ([0-9a-f]{40,64})\))?\n")
+_DIFF = re.compile(rb'diff --git (?:a/(.+) b/\1|"a/(.+)" "b/\2")\n')
+_INDEX = re.compile(rb"index ([0-9a-f]+)\.\.([0-9a-f]+)(?: ([0-7]+))?\n")
+_HUNK = re.compile(rb"@@ -(\d+)(?:,(\d+))? \+(\d+)(?:,(\d+))? @@")
+_ESCAPE = re.compile(rb"\\([0-7]{3}|.)")
+_LETTERS = {b"a": 7, b"b": 8, b"t": 9, b"n": 10, b"v": 11, b"f": 12, b"r": 13}
+_LINKS = {"120000", "160000"}
+_WIDTH = len(columns(LogLine))
+
+
+@dataclass(slots=True)
+class _File:
+    """One file's difference."""
+
+    path: str
+    old: str = ""
+    new: str = ""
+    mode: str = ""
+    existed: bool = True
+    exists: bool = True
+    removed: list[LineSeen] = field(default_factory=list)
+    added: list[LineSeen] = field(default_factory=list)
+
+
+def steps(repository: Repository, objects: Objects, tip: Commit) -> Iterator[Step]:
+    """Every commit up to `tip`, parents first; a merge once for each parent it differs from.
+
+    Raises:
+        LedgerError: git breaks off.
+    """
+    versions = Versions(objects)
+    arguments = (
+        "log", "--reverse", "--topo-order", "--pretty=raw", "--patch", "--unified=0",
+        "--inter-hunk-context=0", "--full-index", "--text", "--relative", *DIFF,
+        "--src-prefix=a/", "--dst-prefix=b/", tip.id, "--",
+    )  # fmt: skip
+    with repository.stream(*arguments) as lines:
+        for commit, parent, files in _Patches(lines).each():
+            yield _step(commit, parent, files, versions)
+
+
+def count(repository: Repository, tip: Commit) -> int:
+    """How many commits there are up to `tip`."""
+    return int(repository.ask("rev-list", "--count", tip.id, "--"))
+
+
+def _step(commit: Commit, parent: str, files: list[_File], versions: Versions) -> Step:
+    records, removed, added, others = [], [], [], 0
+    for each in files:
+        if not each.new:  # only its mode differs
+            others += 1
+        elif _LOG.fullmatch(each.path):
+            removed += versions.gone(each)
+            added += each.added
+        elif kind_of(each.path):
+            records.append(versions.step(each))
+        else:
+            others += 1
+    place = commit.parents.index(parent) if parent in commit.parents else 0
+    return Step(commit, place, tuple(records), tuple(removed), tuple(added), others)
+
+
+class Versions:
+    """Versions of record files by the names of their objects, each read once."""
+
+    def __init__(self, objects: Objects) -> None:
+        self._objects = objects
+        self.node = lru_cache(NODES)(self._read)
+
+    def step(self, file: _File) -> FileStep:
+        """A record file's difference with both versions read."""
+        before = self.node(file.path, file.old) if file.existed else None
+        linked = file.mode in _LINKS
+        after = self.node(file.path, file.new) if file.exists and not linked else None
+        return FileStep(file.path, before, after, file.existed, file.exists)
+
+    def gone(self, file: _File) -> list[LineSeen]:
+        """Removed lines of a log; without those of which another copy still stands."""
+        if not file.removed or not file.exists:
+            return file.removed
+        left = Counter(line.text for line in file.removed)
+        left.subtract(line.text for line in file.added)
+        if not any(n > 0 for n in left.values()):
+            return file.removed
+        data = self._objects.blob(file.new) or b""
+        standing = set(map(_plain, data.split(b"\n")))
+        doubled = {text for text, n in left.items() if n > 0 and text in standing}
+        return [line for line in file.removed if line.text not in doubled]
+
+    def _read(self, path: str, name: str) -> Node | None:
+        try:
+            found = self._objects.read(name, RECORD_LIMIT)
+        except LedgerError:
+            return None
+        return node_of(path, found[1]) if found and found[0] == "blob" else None
+
+
+def node_of(path: str, data: bytes) -> Node | None:
+    """A record file's content as a node; None where anything in it cannot be read."""
+    text, findings = read_text(data, path)
+    node = None
+    if text is not None:
+        node, more = parse(text, path)
+        findings += more
+    return None if any(f.severity is Severity.FAULT for f in findings) else node
+
+
+class _Patches:
+    """Reads what `git log --patch --pretty=raw` prints."""
+
+    def __init__(self, lines: IO[bytes]) -> None:
+        self._lines = lines
+        self._line = lines.readline()
+
+    def each(self) -> Iterator[tuple[Commit, str, list[_File]]]:
+        """Every commit with the parent it is compared with and the files that differ."""
+        while self._line:
+            found = _COMMIT.fullmatch(self._line)
+            if found is None:
+                raise LedgerError("git log", "git says something unexpected", "`git fsck`")
+            self._next()
+            commit = commit_of(found[1].decode(), self._header())
+            files = []
+            while self._line and not self._line.startswith(b"commit "):
+                if self._line.startswith(b"diff --git "):
+                    files.append(self._file())
+                else:
+                    self._next()
+            yield commit, (found[2] or b"").decode(), files
+
+    def _next(self) -> bytes:
+        self._line = self._lines.readline()
+        return self._line
+
+    def _header(self) -> bytes:
+        """The commit's header and the first line of its message."""
+        kept = []
+        while self._line and self._line != b"\n":
+            kept.append(self._line)
+            self._next()
+        subject = b""
+        while self._line.startswith((b"\n", b"    ")):
+            subject = subject or self._line[4:]
+            self._next()
+        return b"".join([*kept, b"\n", subject])
+
+    def _file(self) -> _File:
+        named = _DIFF.fullmatch(self._line)
+        path = b"" if named is None else (named[1] or _unquoted(named[2]))
+        file = _File(path.decode("utf-8", "surrogateescape"))
+        while self._next() and not self._line.startswith((b"diff --git ", b"commit ", b"\n")):
+            if self._line.startswith(b"@@ "):
+                self._hunks(file)
+                break
+            self._about(file)
+        return file
+
+    def _about(self, file: _File) -> None:
+        line = self._line
+        if line.startswith(b"index "):
+            found = _INDEX.fullmatch(line)
+            if found is not None:
+                file.old, file.new = found[1].decode(), found[2].decode()
+                file.mode = (found[3] or b"").decode() or file.mode
+        elif line.startswith(b"new file mode "):
+            file.existed, file.mode = False, line.split()[-1].decode()
+        elif line.startswith(b"deleted file mode "):
+            file.exists = False
+
+    def _hunks(self, file: _File) -> None:
+        """Takes exactly the lines that each hunk announces, whatever they say."""
+        wanted = _LOG.fullmatch(file.path) is not None
+        while found := _HUNK.match(self._line):
+            first, fewer, start, more = (1 if n is None else int(n) for n in found.groups())
+            self._next()
+            self._side(file.removed if wanted else None, file.path, first, fewer)
+            self._side(file.added if wanted else None, file.path, start, more)
+
+    def _side(self, kept: list[LineSeen] | None, path: str, first: int, number: int) -> None:
+        for place in range(first, first + number):
+            line = self._line
+            self._next()
+            if kept is not None:
+                text = _plain(line[1:].removesuffix(b"\n"))
+                if not text.removeprefix(BOM).startswith("at,cylinder,"):
+                    kept.append(LineSeen(path, place, _cells(text), text))
+        if self._line.startswith(b"\\"):  # it says that the last line has no end
+            self._next()
+
+
+def _plain(line: bytes) -> str:
+    return line.removesuffix(b"\r").decode("utf-8", "replace")
+
+
+def _cells(text: str) -> tuple[str, ...]:
+    """The cells of a line, none where it is no row."""
+    if '"' not in text:
+        cells = text.split(",")
+    else:
+        try:
+            cells = next(csv.reader([text], strict=True), [])
+        except csv.Error:
+            return ()
+    return tuple(cells) if len(cells) == _WIDTH else ()
+
+
+def _unquoted(path: bytes) -> bytes:
+    """A path that git wrote in quotation marks."""
+
+    def one(found: re.Match[bytes]) -> bytes:
+        said = found[1]
+        if len(said) == 3:
+            return bytes([int(said, 8) & 0xFF])
+        return bytes([_LETTERS[said]]) if said in _LETTERS else said
+
+    return _ESCAPE.sub(one, path)

@@ -1,0 +1,255 @@
+"""Signs of tampering, and what one entry or one line shows by itself."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from tankbook.records.commits import Commit, LineSeen
+from tankbook.records.log import LogLine, columns
+from tankbook.records.settings import Person
+from tankbook.records.words import Act, Skill, Sticker
+from tankbook.rules.changes import Change, What
+from tankbook.rules.log_changes import LogChange, cell
+from tankbook.rules.schedule import SEEN_STICKER
+from tankbook.units import PartialDate
+
+LATE_DAYS = 14
+"""Days after which an entry counts as recorded late, where the settings name none."""
+MANY = 50
+"""Cylinders that one commit may touch unremarked, where nothing else is asked for."""
+DAY = dt.timedelta(days=1)
+"""How far clocks and time zones may be apart before an order of dates is remarked on."""
+
+
+class Sign(StrEnum):
+    """What was found. `CORRECTION` is none: it is how a mistake is put right."""
+
+    ENTRY_ALTERED = "entry-altered"
+    ENTRY_REMOVED = "entry-removed"
+    FACT_ALTERED = "fact-altered"
+    RECORD_REMOVED = "record-removed"
+    LINE_EDITED = "line-edited"
+    LINE_REMOVED = "line-removed"
+    LOST_IN_MERGE = "lost-in-merge"
+    LATE = "recorded-late"
+    AHEAD = "recorded-ahead"
+    NOT_CERTIFIED = "not-certified"
+    MANY = "many-at-once"
+    UNSIGNED = "unsigned"
+    DATES = "commit-dates"
+    UNREADABLE = "unreadable"
+    CORRECTION = "correction"
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One sign, the commit that shows it, and what it is about.
+
+    `what` names the entry, the line or the fact; `differs` holds each key with what it said before
+    and after; `why` says in words what is remarkable.
+    """
+
+    sign: Sign
+    commit: Commit
+    path: str
+    id: str
+    what: str
+    differs: tuple[tuple[str, str, str], ...] = ()
+    why: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What counts as remarkable, and who was certified for what."""
+
+    people: Mapping[str, Person] = field(default_factory=dict)
+    late_days: int = LATE_DAYS
+    many: int = MANY
+
+
+STAMPED = frozenset(
+    {
+        "serial", "maker", "marks", "specification", "service_pressure", "test_pressure",
+        "water_volume", "size", "rated", "material", "alloy", "made", "made_in", "neck_thread",
+        "stamp_means", "permit.number", "permit.period", "permit.test_pressure",
+        "permit.life_ends", "permit.expansion_limit", "signed",
+    }
+)  # fmt: skip
+"""Facts that do not change in the life of a cylinder, and whether commits must be signed."""
+
+ENDS = frozenset(
+    {
+        "released", "back", "refitted", "lifted", "found", "ready", "collected", "sticker_on",
+        "void.on", "told.on",
+    }
+)  # fmt: skip
+"""Keys that hold the day on which an entry went on."""
+
+_SIGNS = {
+    What.ALTERED: Sign.ENTRY_ALTERED,
+    What.REMOVED: Sign.ENTRY_REMOVED,
+    What.STRUCK_OUT: Sign.CORRECTION,
+}
+
+
+def id_of(path: str) -> str:
+    """What a record file is about: a cylinder's or a set's id, `station`, `settings`."""
+    name = path.rpartition("/")[2].removesuffix(".yaml")
+    return {"tankbook": "settings"}.get(name, name) if "/" not in path else name
+
+
+def of_change(change: Change, commit: Commit) -> Found | None:
+    """The sign that a change is, or the correction; None for what is usual."""
+    sign = _SIGNS.get(change.what)
+    if change.what is What.FACT_CHANGED and change.place in STAMPED:
+        sign = Sign.FACT_ALTERED
+    if sign is None:
+        return None
+    before, after = change.before or {}, change.after or {}
+    differs = tuple((k, before.get(k, ""), after.get(k, "")) for k in change.differing)
+    why = ""
+    if sign is Sign.CORRECTION:
+        why, differs = f"struck out by {after.get('void.by')}: {after.get('void.why')}", ()
+    return _found(sign, change, commit, differs, why)
+
+
+def of_line(change: LogChange, commit: Commit) -> Found:
+    """The sign that an edited or removed line of the log is."""
+    at = change.after or change.before
+    sign = Sign.LINE_REMOVED if change.after is None else Sign.LINE_EDITED
+    differs = change.cells
+    if change.after is None and not change.before.cells:
+        differs = (("line", change.before.text, ""),)
+    elif change.after is None:
+        named = zip(columns(LogLine), change.before.cells, strict=False)
+        differs = tuple((name, said, "") for name, said in named if said)
+    return Found(
+        sign, commit, at.path, change.cylinder, named_line(change.before), differs, "", at.number
+    )
+
+
+def named_line(line: LineSeen) -> str:
+    """A log line in a word: its act and its time."""
+    return f"{cell(line, 2)} {cell(line, 0)}" if line.cells else "a line that is no row"
+
+
+def of_entry(change: Change, commit: Commit, terms: Terms) -> Iterator[Found]:
+    """What a new or ended entry shows by itself: recorded late or ahead, or not certified."""
+    if change.after is None:
+        return
+    new = {k: change.after[k] for k in ENDS & change.after.keys() if k in change.differing}
+    if change.what is What.ADDED:
+        new["on"] = change.on
+    if change.fresh:
+        new = {}
+    for key, text in new.items():
+        day = _date(text)
+        if day is not None:
+            why = _out_of_time(commit, day.first, day.last, terms)
+            if why and not (why[0] is Sign.AHEAD and change.place.endswith("certifications")):
+                said = why[1] if key == "on" else f"{key} {text}: {why[1]}"
+                yield _found(why[0], change, commit, (), said)
+    if change.what is What.ADDED:
+        why_not = _entry_uncertified(change, terms)
+        if why_not:
+            yield _found(Sign.NOT_CERTIFIED, change, commit, (), why_not)
+
+
+def of_new_line(line: LineSeen, commit: Commit, terms: Terms, imported: bool) -> Iterator[Found]:
+    """What a new line of the log shows by itself. An imported one may be old."""
+    if not line.cells:
+        return
+    try:
+        at = dt.datetime.fromisoformat(line.cells[0])
+    except ValueError:
+        return
+
+    def found(sign: Sign, why: str) -> Found:
+        return Found(sign, commit, line.path, cell(line, 1), named_line(line), (), why, line.number)
+
+    why = None if imported else _out_of_time(commit, at.date(), at.date(), terms)
+    if why:
+        yield found(*why)
+    if cell(line, 2) == Act.VOID:
+        yield found(Sign.CORRECTION, f"strikes out {cell(line, 14)}: {cell(line, 15)}")
+    if cell(line, 2) == Act.FILL:
+        day = PartialDate.of(at.date())
+        for skill, by in ((Skill.FILLER, cell(line, 9)), (Skill.ANALYST, cell(line, 10))):
+            why_not = uncertified(terms, by, skill, day) if by else ""
+            if why_not:
+                yield found(Sign.NOT_CERTIFIED, why_not)
+
+
+def _out_of_time(
+    commit: Commit, first: dt.date, last: dt.date, terms: Terms
+) -> tuple[Sign, str] | None:
+    """Whether a day lies too far from the commit that records it."""
+    recorded = commit.at.date()
+    late = (recorded - last).days
+    if late > terms.late_days:
+        return Sign.LATE, f"recorded {late} days after"
+    ahead = (first - recorded).days
+    if ahead > DAY.days:
+        return Sign.AHEAD, f"recorded {ahead} days before"
+    return None
+
+
+_SKILLS = {"valve.serviced": Skill.VALVES, "cleaned": Skill.O2_CLEANER}
+
+
+def _entry_uncertified(change: Change, terms: Terms) -> str:
+    values, on = change.after or {}, _date(change.on)
+    by = values.get("by", "")
+    if on is None or not by:
+        return ""
+    if change.place == "inspected":
+        seen = SEEN_STICKER, Sticker.SEEN.value
+        if values.get("checklist") == seen[0] or values.get("sticker") == seen[1]:
+            return ""
+        return uncertified(terms, by, Skill.INSPECTOR, on, always=bool(terms.people))
+    skill = _SKILLS.get(change.place)
+    return uncertified(terms, by, skill, on) if skill else ""
+
+
+def uncertified(
+    terms: Terms, by: str, skill: Skill, on: PartialDate, *, always: bool = False
+) -> str:
+    """Why a person could not sign for a skill on a day, or an empty text.
+
+    A skill that nobody is certified for is not kept track of, so nothing is said, unless `always`.
+    """
+    held = [c for p in terms.people.values() for c in p.certifications if c.skill is skill]
+    if not held and not always:
+        return ""
+    person = terms.people.get(by)
+    if person is None:
+        return f"{by} is not among the people of tankbook.yaml"
+    if person.left and person.left.last < on.first:
+        return f"{by} left on {person.left}"
+    for each in person.certifications:
+        ends = each.until.last if each.until else dt.date.max
+        if each.skill is skill and each.from_.first <= on.last and on.first <= ends:
+            return ""
+    return f"{by} held no valid certification as {skill} on {on}"
+
+
+def _date(text: str) -> PartialDate | None:
+    try:
+        return PartialDate.parse(text)
+    except ValueError:
+        return None
+
+
+def _found(
+    sign: Sign,
+    change: Change,
+    commit: Commit,
+    differs: tuple[tuple[str, str, str], ...],
+    why: str = "",
+) -> Found:
+    what = f"{change.place} {change.on}".strip()
+    return Found(sign, commit, change.path, id_of(change.path), what, differs, why, change.line)
