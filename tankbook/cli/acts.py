@@ -6,7 +6,17 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from tankbook.cli import away, hold, reject, requalify
+from tankbook.cli import (
+    away,
+    book_in,
+    fill,
+    hold,
+    inspect,
+    reading,
+    reject,
+    requalify,
+    sticker,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +29,36 @@ class Command:
 
 
 ACTS: dict[str, Command] = {
+    "book-in": Command(
+        book_in.book_in,
+        "Book in one cylinder or a delivery.",
+        'tankbook book-in --marks "DOT-3AL 3000 K200001 09A26" --use sale',
+    ),
+    "inspect": Command(
+        inspect.inspect,
+        "Inspect a cylinder by a checklist.",
+        "tankbook inspect 14 --pass-all --neck-thread SP12 --valve-thread SP12",
+    ),
+    "sticker": Command(
+        sticker.sticker,
+        "Put a withheld sticker on, or void a number.",
+        "tankbook sticker 51",
+    ),
+    "fill": Command(
+        fill.fill,
+        "Log fills.",
+        "tankbook fill 14 15=2980 --to 3000 --source B1 --looked",
+    ),
+    "reading": Command(
+        reading.reading,
+        "Log what gauges show.",
+        "tankbook reading 14=1200",
+    ),
+    "drain": Command(
+        reading.drain,
+        "Log that gas was let out.",
+        "tankbook drain 14=3000 --from 3200",
+    ),
     "hold": Command(
         hold.hold,
         "Set cylinders aside until somebody decides.",

@@ -7,15 +7,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli import keys
-from tankbook.cli.answer import Answer
-from tankbook.cli.gauges import At, Degrees, Note, moment, per_cylinder, pressures
+from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.gauges import At, Degrees, Note, began, moment, per_cylinder, pressures
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
 if TYPE_CHECKING:
     from tankbook.records.edits import Act, Refusal
     from tankbook.records.words import Shore
-    from tankbook.rules.acts.fill import Filling
+    from tankbook.rules.acts.fill import Filling, Wanted
 
 
 def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
@@ -28,9 +28,12 @@ def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
 def fill(
     context: typer.Context,
     ids: Annotated[
-        list[str],
+        list[str] | None,
         typer.Argument(metavar="ID[=PRESSURE]", help="Cylinders or sets; 14=2980 is one's own."),
-    ],
+    ] = None,
+    plan_file: Annotated[
+        str, _text("--plan", "FILE", "Log a plan (plan --json); 14=2980 corrects a reading.")
+    ] = "",
     to: Annotated[str, _text("--to", "PRESSURE", "The pressure reached.")] = "",
     from_: Annotated[
         list[str] | None,
@@ -39,8 +42,12 @@ def fill(
     gas: Annotated[
         str, _text("--gas", "GAS", "As in the day's last fill, then the settings, if not said.")
     ] = "",
-    o2: Annotated[str, _text("--o2", "PERCENT", "Oxygen as analysed.")] = "",
-    he: Annotated[str, _text("--he", "PERCENT", "Helium as analysed.")] = "",
+    o2: Annotated[
+        list[str] | None, _text("--o2", "[ID=]PERCENT", "Oxygen as analysed, of all or of one.")
+    ] = None,
+    he: Annotated[
+        list[str] | None, _text("--he", "[ID=]PERCENT", "Helium as analysed, of all or of one.")
+    ] = None,
     analysed_by: Annotated[str, _text("--analysed-by", "XX", "Initials of who analysed.")] = "",
     source: Annotated[
         str, _text("--source", "B1+B2", "Banks or compressor; as in the day's last fill.")
@@ -83,31 +90,83 @@ def fill(
     if not looked and not happened and keys.is_terminal():
         looked = keys.key("Each looked over before the fill? [y]es [n]o: ", "ynq") == "y"
 
+    if plan_file and to:
+        raise RequestError("--plan and --to do not go together", "14=2980 corrects one reading")
+
     def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.rules.acts.fill import Wanted
         from tankbook.rules.acts.fill import fill as plan
 
-        reached = pressures(bench, "--to", ids, to)
-        before = per_cylinder(bench, "--from", from_ or [], [i for i, _ in reached])
         how = _how(
             bench.desk.shore,
-            gas=gas, o2=o2, he=he, temperature=temperature, fill_pressure=fill_pressure,
+            gas=gas, temperature=temperature, fill_pressure=fill_pressure,
             by=given.by, analysed_by=analysed_by, source=source, position=position,
             together=together, looked=looked, override=override, approved_by=approved_by,
             happened=happened, note=note,
         )  # fmt: skip
-        wanted = [Wanted(id_, pressure, before.get(id_)) for id_, pressure in reached]
-        return plan(bench.book, wanted, how, at=moment(given, bench, at))
+        gave: tuple[Wanted, ...] = ()
+        if plan_file:
+            wanted, gave, how = _from_plan(bench, plan_file, ids or [], how)
+        else:
+            wanted = _wanted(bench, ids or [], to, from_ or [])
+        wanted = _analysed(bench, wanted, o2 or [], he or [])
+        return plan(bench.book, wanted, how, at=moment(given, bench, at), gave=gave)
 
     return run(given, planned)
+
+
+def _wanted(bench: Bench, ids: list[str], to: str, before: list[str]) -> tuple[Wanted, ...]:
+    from tankbook.rules.acts.fill import Wanted
+
+    reached = pressures(bench, "--to", ids, to)
+    first = began(bench, before, reached)
+    return tuple(Wanted(id_, pressure, first.get(id_)) for id_, pressure in reached)
+
+
+def _analysed(
+    bench: Bench, wanted: tuple[Wanted, ...], o2: list[str], he: list[str]
+) -> tuple[Wanted, ...]:
+    """Each with its own analysis."""
+    from dataclasses import replace
+
+    from tankbook.cli import ask
+
+    ids = [w.id for w in wanted]
+    oxygen = per_cylinder(bench, "--o2", o2, ids, lambda t: ask.percent("--o2", t))
+    helium = per_cylinder(bench, "--he", he, ids, lambda t: ask.percent("--he", t))
+    return tuple(replace(w, o2=oxygen.get(w.id), he=helium.get(w.id)) for w in wanted)
+
+
+def _from_plan(
+    bench: Bench, file: str, ids: list[str], how: Filling
+) -> tuple[tuple[Wanted, ...], tuple[Wanted, ...], Filling]:
+    """What a plan fills and what gives, with readings corrected; its gas and its temperature."""
+    from dataclasses import replace
+    from pathlib import Path
+
+    from tankbook.cli import ask
+    from tankbook.ledger.plan_file import read_plan
+    from tankbook.rules.acts.session import as_filled
+    from tankbook.units import Temperature
+
+    station = bench.book.station
+    compressor = station.compressor if station else None
+    session = read_plan(Path(file), (compressor.name if compressor else None) or "compressor")
+    bench.resolve([p.id for p in session.cylinders])
+    corrected = dict(pressures(bench, "ID", ids))
+    try:
+        wanted, gave = as_filled(session, corrected)
+    except ValueError as error:
+        raise RequestError(f"{file}: {error}", "log them by themselves") from None
+    ambient = session.ambient.to(ask.DEGREES[bench.desk.shore])
+    planned = Temperature.of(round(ambient, 1), ask.DEGREES[bench.desk.shore])
+    gas, degrees = how.gas or session.gas, how.temperature or planned
+    return wanted, gave, replace(how, gas=gas, temperature=degrees)
 
 
 def _how(
     shore: Shore,
     *,
     gas: str,
-    o2: str,
-    he: str,
     temperature: str,
     fill_pressure: str,
     **plain: str | bool,
@@ -118,8 +177,6 @@ def _how(
 
     return Filling(
         gas=ask.gas("--gas", gas) if gas else None,
-        o2=ask.percent("--o2", o2) if o2 else None,
-        he=ask.percent("--he", he) if he else None,
         temperature=ask.temperature("--temperature", temperature, shore) if temperature else None,
         fill_pressure=ask.pressure("--fill-pressure", fill_pressure, shore)
         if fill_pressure

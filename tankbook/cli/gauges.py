@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -12,6 +13,8 @@ from tankbook.cli.answer import RequestError
 if TYPE_CHECKING:
     from tankbook.cli.recording import Asked, Bench
     from tankbook.units import GaugePressure
+
+T = TypeVar("T")
 
 At = Annotated[
     str,
@@ -89,23 +92,35 @@ def pressures(
 
 
 def per_cylinder(
-    bench: Bench, option: str, texts: list[str], ids: list[str]
-) -> dict[str, GaugePressure]:
-    """A pressure for each of `ids`, from `14=500` or from one that holds for all.
+    bench: Bench,
+    option: str,
+    texts: list[str],
+    ids: Sequence[str],
+    parse: Callable[[str], T],
+) -> dict[str, T]:
+    """A value for each of `ids`, from `14=500` or from one that holds for all.
 
     Raises:
         LedgerError: an id is not known.
-        RequestError: an id is none of `ids`, or a pressure cannot be understood.
+        RequestError: an id is none of `ids`, or a value cannot be understood.
     """
-    from tankbook.cli import ask
-
-    found: dict[str, GaugePressure] = {}
+    found: dict[str, T] = {}
     for text in texts:
         name, sign, said = text.partition("=")
-        value = ask.pressure(option, (said if sign else name).strip(), bench.desk.shore)
-        named = bench.resolve([name.strip()]) if sign else ids
-        for id_ in named:
+        value = parse((said if sign else name).strip())
+        for id_ in bench.resolve([name.strip()]) if sign else ids:
             if id_ not in ids:
                 raise RequestError(f"{option}: {id_} is none of those named")
             found[id_] = value
     return found
+
+
+def began(
+    bench: Bench, texts: list[str], reached: list[tuple[str, GaugePressure]]
+) -> dict[str, GaugePressure]:
+    """The pressures before, from `--from`. Raises as `per_cylinder`."""
+    from tankbook.cli import ask
+
+    ids = [id_ for id_, _ in reached]
+    shore = bench.desk.shore
+    return per_cylinder(bench, "--from", texts, ids, lambda t: ask.pressure("--from", t, shore))

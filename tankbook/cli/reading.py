@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import Answer
-from tankbook.cli.gauges import At, Degrees, Note, moment, per_cylinder, pressures
+from tankbook.cli.gauges import At, Degrees, Note, began, moment, pressures
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
@@ -84,7 +84,7 @@ def drain(
         from tankbook.rules.acts.reading import drain as plan
 
         left = pressures(bench, "ID", ids, "0")
-        before = per_cylinder(bench, "--from", from_ or [], [i for i, _ in left])
+        before = began(bench, from_ or [], left)
         return plan(
             bench.book,
             [Shown(id_, pressure, before.get(id_)) for id_, pressure in left],

@@ -41,11 +41,19 @@ LOOKED = "looked over"
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """One cylinder or set, the pressure reached, and the one it began with where that was read."""
+    """One cylinder or set, the pressure reached, and the one it began with where that was read.
+
+    Analysis, source, position and fill pressure are its own where they are not those of all.
+    """
 
     id: str
     to: GaugePressure
     from_: GaugePressure | None = None
+    source: str = ""
+    position: str = ""
+    fill_pressure: GaugePressure | None = None
+    o2: Percent | None = None
+    he: Percent | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +101,14 @@ class Asked:
     warnings: list[str] = field(default_factory=list)
 
 
-def fill(book: Book, wanted: Sequence[Wanted], how: Filling, *, at: dt.datetime) -> Act | Refusal:
+def fill(
+    book: Book,
+    wanted: Sequence[Wanted],
+    how: Filling,
+    *,
+    at: dt.datetime,
+    gave: Sequence[Wanted] = (),
+) -> Act | Refusal:
     """Log fills: all of them, or none with every reason of every cylinder.
 
     Args:
@@ -101,11 +116,12 @@ def fill(book: Book, wanted: Sequence[Wanted], how: Filling, *, at: dt.datetime)
         wanted: each cylinder or set with its pressure.
         how: how they were filled.
         at: when, with its UTC offset.
+        gave: cylinders that gave to others, logged as drains.
 
     Raises:
         RangeError: the temperature is outside the range of the gas model.
     """
-    settled = settle(book, how, at)
+    settled = settle(book, how, at, ask_source=not all(w.source for w in wanted))
     reasons = list(_impossible(book, wanted, settled, at))
     if reasons:
         return refusal(dict.fromkeys(reasons))
@@ -113,13 +129,13 @@ def fill(book: Book, wanted: Sequence[Wanted], how: Filling, *, at: dt.datetime)
     asked = [_ask(then, each, settled, at, wanted) for each in wanted]
     how = settled.how
     if not how.happened:
-        reasons = [*_unmet(settled), *_refused(book, asked, at)]
+        reasons = [*_unmet(wanted, settled), *_refused(book, asked, at)]
         if reasons:
             return refusal(dict.fromkeys(reasons))
-    return _act(book, asked, settled, at)
+    return _act(book, asked, settled, at, gave)
 
 
-def settle(book: Book, how: Filling, at: dt.datetime) -> Settled:
+def settle(book: Book, how: Filling, at: dt.datetime, *, ask_source: bool = True) -> Settled:
     """Fill in what was not said: as in the day's last fill, else as the settings have it."""
     last = last_fill(book, at)
     settings = book.settings
@@ -140,7 +156,9 @@ def settle(book: Book, how: Filling, at: dt.datetime) -> Settled:
     if gas is None:
         session = str(last.gas) if last and last.gas else None
         gas = Gas.parse(default("gas", "", session, str(settings.gas or AIR_WORD)))
-    source = default("source", how.source, last.source_ if last else None, None)
+    source = how.source
+    if ask_source:
+        source = default("source", source, last.source_ if last else None, None)
     full = replace(how, by=by, gas=gas, source=source)
     return Settled(full, gas, tuple(f"{k}: {', '.join(v)}" for k, v in taken.items()))
 
@@ -154,7 +172,8 @@ def _impossible(
     for option, who in (("--analysed-by", how.analysed_by), ("--approved-by", how.approved_by)):
         if who:
             yield from (f"{option}: {r}" for r in signer_reasons(book, who, day))
-    yield from place_reasons(book, how.source, how.position)
+    for source, position in dict.fromkeys((_source(w, how), _position(w, how)) for w in wanted):
+        yield from place_reasons(book, source, position)
     yield from text_reasons(
         override=how.override, happened=how.happened, note=how.note, source=how.source
     )
@@ -179,6 +198,14 @@ def _impossible(
                     yield f"{member}: its file cannot be read, so it cannot be held; mend it first"
 
 
+def _source(wanted: Wanted, how: Filling) -> str:
+    return wanted.source or how.source
+
+
+def _position(wanted: Wanted, how: Filling) -> str:
+    return wanted.position or how.position
+
+
 def _members(book: Book, id_: str) -> tuple[str, ...]:
     return book.sets[id_].cylinders if id_ in book.sets else (id_,)
 
@@ -198,7 +225,7 @@ def _ask(
         each.id,
         day,
         settled.gas,
-        fill_pressure=how.fill_pressure,
+        fill_pressure=each.fill_pressure or how.fill_pressure,
         ambient=how.temperature,
         connected=tuple(w.id for w in all_) if how.together else (),
     )
@@ -261,22 +288,24 @@ def _over(answer: MayFill, each: Wanted, at: Temperature | None) -> Iterator[Rea
     yield Reason("over-limit", text, Gate.REFUSE, row, mend)
 
 
-def _unmet(settled: Settled) -> Iterator[str]:
+def _unmet(wanted: Sequence[Wanted], settled: Settled) -> Iterator[str]:
     """What every fill asks for besides the gate: the look, and an analysis of any gas but air."""
     how, gas = settled.how, settled.gas
     if not how.looked:
         yield "nobody has said that they were looked over before the fill: --looked"
-    if not gas.is_air and how.o2 is None:
-        yield f"{gas} is analysed before it is labelled: --o2 gives the percentage"
     if not gas.is_air and not how.analysed_by:
         yield f"{gas} has an analyst: --analysed-by gives the initials"
-    if how.o2 is not None and abs(how.o2.percent - gas.oxygen_percent) > ANALYSIS:
-        yield (
-            f"{how.o2} oxygen was analysed, and {gas} has {gas.oxygen_percent:.4g} %: name the gas "
-            "as analysed with --gas, or analyse again"
-        )
-    if how.he is not None and abs(how.he.percent - gas.helium_percent) > ANALYSIS:
-        yield f"{how.he} helium was analysed, and {gas} has {gas.helium_percent:.4g} %"
+    for each in wanted:
+        o2, he = each.o2 or how.o2, each.he or how.he
+        if not gas.is_air and o2 is None:
+            yield f"{each.id}: {gas} is analysed before it is labelled: --o2 gives the percentage"
+        if o2 is not None and abs(o2.percent - gas.oxygen_percent) > ANALYSIS:
+            yield (
+                f"{each.id}: {o2} oxygen was analysed, and {gas} has {gas.oxygen_percent:.4g} %: "
+                "name the gas as analysed with --gas, or analyse again"
+            )
+        if he is not None and abs(he.percent - gas.helium_percent) > ANALYSIS:
+            yield f"{each.id}: {he} helium was analysed, and {gas} has {gas.helium_percent:.4g} %"
 
 
 def _refused(book: Book, asked: Sequence[Asked], at: dt.datetime) -> Iterator[str]:
@@ -300,11 +329,18 @@ def told(reason: Reason) -> str:
 # --- what is recorded ----------------------------------------------------------------------------
 
 
-def _act(book: Book, asked: Sequence[Asked], settled: Settled, at: dt.datetime) -> Act:
+def _act(
+    book: Book,
+    asked: Sequence[Asked],
+    settled: Settled,
+    at: dt.datetime,
+    gave: Sequence[Wanted],
+) -> Act:
     how = settled.how
-    ids = tuple(a.wanted.id for a in asked)
+    ids = (*(a.wanted.id for a in asked), *(w.id for w in gave))
     at = moment_for(book, ids, at)
-    edits: list[Edit] = [_line(book, each, settled, at) for each in asked]
+    edits: list[Edit] = [_gave(each, settled, at) for each in gave]
+    edits += [_line(book, each, settled, at) for each in asked]
     drafts = []
     if how.happened:
         drafts = [d for each in asked for d in _held(book, each, how, at.date())]
@@ -333,14 +369,30 @@ def _line(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Edit:
             "to": wanted.to,
             "temperature": how.temperature,
             "gas": settled.gas,
-            "o2": how.o2,
-            "he": how.he,
+            "o2": wanted.o2 or how.o2,
+            "he": wanted.he or how.he,
             "by": how.by,
             "analysed_by": how.analysed_by,
-            "source": how.source,
-            "position": how.position,
+            "source": _source(wanted, how),
+            "position": _position(wanted, how),
             "override": f"{how.override} ({how.approved_by})" if each.lifted else "",
             "note": "; ".join(notes),
+        }
+    )
+
+
+def _gave(wanted: Wanted, settled: Settled, at: dt.datetime) -> Edit:
+    """A cylinder that gave to others while they were equalized."""
+    return line_of(
+        {
+            "at": at,
+            "cylinder": wanted.id,
+            "act": LogAct.DRAIN,
+            "from": wanted.from_,
+            "to": wanted.to,
+            "temperature": settled.how.temperature,
+            "by": settled.how.by,
+            "note": "gave to others in equalizing",
         }
     )
 
@@ -373,14 +425,17 @@ def _notes(book: Book, asked: Sequence[Asked], settled: Settled, at: dt.datetime
     for each in asked:
         for text in each.warnings:
             yield f"WARNING: {text}" if text in shared else f"{each.wanted.id}: WARNING: {text}"
-    if not how.source:
+    if not all(_source(a.wanted, how) for a in asked):
         yield "WARNING: no --source: a bad-air recall cannot find it"
     if has_lapsed(book, how.by, Skill.FILLER, at.date()):
         yield f"WARNING: {how.by}'s certification as filler has lapsed"
     if how.analysed_by and has_lapsed(book, how.analysed_by, Skill.ANALYST, at.date()):
         yield f"WARNING: {how.analysed_by}'s certification as analyst has lapsed"
-    if not gas.is_air and how.o2 is not None:
-        yield f"label: {gas}, {how.o2} oxygen, {at.date()}, {how.analysed_by}; analyse at pick-up"
+    for each in () if gas.is_air else asked:
+        o2 = each.wanted.o2 or how.o2
+        said = f"{gas}, {o2} oxygen, {at.date()}, {how.analysed_by}"
+        if o2 is not None:
+            yield f"{each.wanted.id}: label: {said}; analyse again at pick-up"
     yield from _clean_lost(book, asked, settled, at)
 
 
@@ -391,7 +446,7 @@ def _clean_lost(
     for each in asked:
         line = LogLine(
             at=at, cylinder=each.wanted.id, act=LogAct.FILL, gas=settled.gas,
-            source_=settled.how.source or None,
+            source_=_source(each.wanted, settled.how) or None,
         )  # fmt: skip
         if not ordinary_air(book, line):
             continue
@@ -411,7 +466,8 @@ def _sentence(asked: Sequence[Asked], settled: Settled) -> str:
         what = ", ".join(f"{a.wanted.id} to {a.wanted.to}" for a in asked)
     else:
         what = f"{named(a.wanted.id for a in asked)} to {min(pressures)} and up to {max(pressures)}"
-    source = f" from {how.source}" if how.source else ""
+    sources = dict.fromkeys(filter(None, (_source(a.wanted, how) for a in asked)))
+    source = f" from {', '.join(sources)}" if sources else ""
     said = f"{what} with {settled.gas}{source}, by {how.by}"
     if how.happened:
         return f"Logged as a fact: filled {said}; {how.happened}; held"

@@ -54,7 +54,8 @@ def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
     if station.compressor:
         known.append(station.compressor.name or "compressor")
     for name in filter(None, (n.strip() for n in source.split("+"))):
-        if known and name not in known:
+        # in an equalizing one cylinder fills another
+        if known and name not in known and name not in book.cylinders:
             yield f"--source: the station has no `{name}`; known: {', '.join(known)}"
     positions = [p.name for p in station.positions] + [w.name for w in station.whips]
     if position and positions and position not in positions:

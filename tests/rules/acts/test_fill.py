@@ -311,7 +311,7 @@ def test_any_gas_but_air_is_analysed_by_somebody(how: Filling, said: str) -> Non
         assert said in reasons(got)
     else:
         act = ledger.do(got)
-        assert any(n.startswith("label: nitrox32, ") for n in act.notes)
+        assert any("RB-014: label: nitrox32, " in n for n in act.notes)
 
 
 def test_ordinary_air_ends_the_oxygen_clean_state_and_says_so() -> None:

@@ -1,0 +1,184 @@
+"""A session plan logged as it was carried out."""
+
+from __future__ import annotations
+
+import json
+import shlex
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+
+from tankbook.filling import (
+    Bank,
+    Position,
+    PositionKind,
+    Session,
+    Standard,
+    StationPolicy,
+    Vessel,
+    as_json,
+    plan,
+)
+from tankbook.gas import Gas
+from tankbook.units import GaugePressure, PressureRate, RunningTime, Temperature, Volume
+
+Run = Callable[..., Any]
+ON = ["--on", "2026-11-25"]
+AT = ["--at", "2026-11-25T14:30:00+01:00", "--looked"]
+AIR = Gas.parse("air")
+IDS = ("RB-014", "RB-015", "RB-016")
+STATION = """\
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}
+  - {name: B2, water_volume: 48 L, gas: air, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}
+positions: [{name: P1, kind: enclosed}]
+air_tests: [{on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}]
+"""
+
+
+def psi(value: float) -> GaugePressure:
+    return GaugePressure.of(value, "psi")
+
+
+@pytest.fixture(name="ledger")
+def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch) -> Path:
+    files = {
+        f"cylinders/{id_}.yaml": books.GOOD.lstrip().replace("K118204", f"K{number}")
+        for number, id_ in enumerate(IDS)
+    }
+    root = write({**files, "tankbook.yaml": books.SETTINGS + "operator: MV\n", "station.yaml": STATION})  # fmt: skip
+    monkeypatch.chdir(root)
+    return root
+
+
+def planned() -> dict[str, Any]:
+    """A plan of three cylinders from two banks, read as in a 58 degF room."""
+    session = Session(
+        banks=tuple(
+            Bank(label=name, water_volume=Volume.of(48, "L"), reading=psi(reading), gas=AIR)
+            for name, reading in (("B1", 2200), ("B2", 4200))
+        ),
+        vessels=tuple(
+            Vessel(id=id_, water_volume=Volume.of(11.1, "L"), start=psi(start), gas=AIR,
+                   marked=psi(3000), target=psi(2880))
+            for id_, start in zip(IDS, (500, 700, 900), strict=True)
+        ),
+        positions=(Position(label="P1", kind=PositionKind.ENCLOSED),),
+        ambient=Temperature.of(58, "degF"),
+        gas=AIR,
+        standard=Standard(water_volume=Volume.of(11.1, "L"), start=psi(500), target=psi(2880)),
+        policy=StationPolicy(
+            fill_rate=PressureRate.of(400, "psi/min"), handling=RunningTime.of(4, "min"),
+            cooling=RunningTime.of(30, "min"),
+        ),
+    )  # fmt: skip
+    return as_json(plan(session))
+
+
+@pytest.fixture(name="file")
+def _file(tmp_path: Path) -> Path:
+    path = tmp_path / "plan.json"
+    path.write_text(json.dumps(planned()), encoding="utf-8")
+    return path
+
+
+def rows(ledger: Path) -> dict[str, list[str]]:
+    log = (ledger / "fills/2026.csv").read_text().splitlines()[1:]
+    return {row.split(",")[1]: row.split(",") for row in log}
+
+
+def test_every_cylinder_of_the_plan_is_logged_with_its_source(
+    tb: Run, ledger: Path, file: Path
+) -> None:
+    ran = tb(*ON, "fill", "--plan", file, *AT)
+    assert (ran.code, ran.err) == (0, "")
+    plan_ = json.loads(file.read_text())
+    got = rows(ledger)
+    assert set(got) == {c["id"] for c in plan_["cylinders"] if c["holds"] > c["start"]}
+    for one in plan_["cylinders"]:
+        row = got[one["id"]]
+        assert row[3] == f"{int(one['start'])} psi"
+        assert row[4] == f"{int(one['holds'])} psi"
+        used = [s["source"] for s in plan_["steps"] for c in s["cylinders"]
+                if c["id"] == one["id"] and c["settles_to"] > c["before"]]  # fmt: skip
+        assert row[11] == "+".join(dict.fromkeys(used))
+        assert row[12] == "P1"
+        assert row[5] == "58 degF"
+    assert tb("validate", *ON).code == 0
+
+
+def test_a_reading_is_corrected_by_hand(tb: Run, ledger: Path, file: Path) -> None:
+    ran = tb(*ON, "fill", "14=2850", "--plan", file, *AT)
+    assert ran.code == 0
+    assert rows(ledger)["RB-014"][4] == "2850 psi"
+
+
+def test_the_plan_is_asked_of_the_gate_like_any_fill(tb: Run, ledger: Path, file: Path) -> None:
+    path = ledger / "cylinders/RB-015.yaml"
+    path.write_text(path.read_text().replace("2026-02-09", "2025-02-09"))
+    ran = tb(*ON, "fill", "14=2990", "--plan", file, *AT)
+    assert ran.code == 1
+    assert "RB-015: visual lapsed Feb 2026" in ran.out
+    assert "RB-014: 2990 psi is above 2901 psi, what its 3000 psi read at 58 degF" in " ".join(
+        ran.out.split()
+    )
+    assert not (ledger / "fills").exists()
+
+
+def test_a_cylinder_that_gave_to_others_is_logged_as_drained(
+    tb: Run, ledger: Path, tmp_path: Path
+) -> None:
+    data = planned()
+    one = data["cylinders"][0]
+    one["start"], one["holds"] = 1800.0, 1150.0
+    data["steps"] = [
+        {"act": "equalize", "source": "RB-014", "cylinders": [
+            {"id": "RB-015", "before": 500.0, "settles_to": 1150.0}]},
+    ]  # fmt: skip
+    data["cylinders"][1] |= {"start": 500.0, "holds": 1150.0}
+    data["cylinders"][2]["holds"] = data["cylinders"][2]["start"]
+    file = tmp_path / "equalized.json"
+    file.write_text(json.dumps(data))
+    ran = tb(*ON, "fill", "--plan", file, *AT)
+    assert ran.code == 0, ran.out
+    got = rows(ledger)
+    assert got["RB-014"][2:5] == ["drain", "1800 psi", "1150 psi"]
+    assert got["RB-015"][2:5] == ["fill", "500 psi", "1150 psi"]
+    assert got["RB-015"][11] == "RB-014"
+    assert set(got) == {"RB-014", "RB-015"}
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("{", "this is not JSON text; write one with `tankbook plan --json`"),
+        ("[]", "this is no session plan"),
+        ('{"unit": "psi"}', "this is no session plan (KeyError: 'steps')"),
+    ],
+)
+def test_what_is_no_plan_is_told(tb: Run, ledger: Path, tmp_path: Path, text: str, said: str) -> None:  # fmt: skip
+    (tmp_path / "x.json").write_text(text)
+    ran = tb(*ON, "fill", "--plan", tmp_path / "x.json", *AT)
+    assert (ran.code, ran.out) == (2, "")
+    assert said in ran.err
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ("--to 3000", "--plan and --to do not go together"),
+        ("DB-1=3000", "DB-1: no cylinder or set of this ledger ends so"),
+        ("14", "14: to what pressure?"),
+    ],
+)
+def test_what_does_not_go_with_a_plan(
+    tb: Run, ledger: Path, file: Path, more: str, said: str
+) -> None:
+    ran = tb(*ON, "fill", "--plan", file, *AT, *shlex.split(more))
+    assert ran.code == 2
+    assert said in ran.err
