@@ -91,7 +91,10 @@ def _with_pure_gases(
         raise _impossible(order, oxygen, helium)
     in_oxygen = max(0.0, oxygen.at(kept)) if order.oxygen else 0.0
     in_helium = max(0.0, helium.at(kept)) if order.helium else 0.0
-    return Amounts(kept, in_oxygen, in_helium, max(0.0, total - kept - in_oxygen - in_helium), top)
+    pure, room = in_oxygen + in_helium, max(0.0, total - kept)
+    if pure > room:  # only by what a drained cylinder still holds
+        in_oxygen, in_helium = in_oxygen * room / pure, in_helium * room / pure
+    return Amounts(kept, in_oxygen, in_helium, max(0.0, room - in_oxygen - in_helium), top)
 
 
 def _continuous(

@@ -129,7 +129,7 @@ class StationPolicy:
     open_whip: bool = False
     non_return_valves: bool | None = None
     minimum_gain: GaugePressure = GaugePressure.of(0, "psi")
-    acceptable_loss: GaugePressure = GaugePressure.of(50, "psi")
+    acceptable_loss: GaugePressure = GaugePressure.of(100, "psi")
     handling: RunningTime = RunningTime.of(4, "min")
     cooling: RunningTime = RunningTime.of(30, "min")
     most_top_offs: int = 2

@@ -177,7 +177,7 @@ def grow_sets(
 
 
 def _affordable(problem: Problem, count: int) -> int:
-    ways = count * 2**count * (2 ** len(problem.volumes) - 1)
+    ways = count * (1 << count) * ((1 << len(problem.volumes)) - 1)
     return max(LEAST_KEPT, SET_WORK // max(1, ways))
 
 

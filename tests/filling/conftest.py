@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -21,6 +22,7 @@ from tankbook.gas import Gas
 from tankbook.units import (
     FreeGasFlow,
     GaugePressure,
+    Length,
     PressureRate,
     RunningTime,
     Temperature,
@@ -76,6 +78,16 @@ def positions(enclosed: int = 3, whips: int = 1) -> tuple[Position, ...]:
     )
 
 
+def position(label: str, diameter: float, length: float) -> Position:
+    """An enclosed position with its limits in inches."""
+    return Position(
+        label=label,
+        kind=PositionKind.ENCLOSED,
+        max_diameter=Length.of(diameter, "in"),
+        max_length=Length.of(length, "in"),
+    )
+
+
 def policy(**more: Any) -> StationPolicy:
     chosen: dict[str, Any] = {"fill_rate": PressureRate.of(400, "psi/min"), "open_whip": True}
     return StationPolicy(**(chosen | more))
@@ -106,9 +118,12 @@ class Make:
     bank = staticmethod(bank)
     vessel = staticmethod(vessel)
     positions = staticmethod(positions)
+    position = staticmethod(position)
     policy = staticmethod(policy)
     compressor = staticmethod(compressor)
     session = staticmethod(make_session)
+    changed = staticmethod(dataclasses.replace)
+    rate = staticmethod(lambda value: PressureRate.of(value, "psi/min"))
     minutes = staticmethod(lambda value: RunningTime.of(value, "min"))
 
 

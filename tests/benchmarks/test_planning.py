@@ -1,0 +1,74 @@
+"""How a plan grows with the queue: evaluations of the equation of state, and time.
+
+Run with `pytest tests/benchmarks --benchmark-enable`; by default each plan is made once, untimed,
+and only its evaluations are held to their limits.
+"""
+
+from __future__ import annotations
+
+import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
+
+from tankbook.filling import (
+    Bank,
+    Position,
+    PositionKind,
+    Session,
+    Standard,
+    StationPolicy,
+    Vessel,
+    plan,
+)
+from tankbook.gas import Gas
+from tankbook.units import GaugePressure, PressureRate, Temperature, Volume
+
+AIR = Gas.parse("air")
+KINDS = [(11.1, 2900, 3000), (8.9, 2900, 3000), (12.9, 3330, 3442), (15.0, 2550, 2640)]
+READINGS = (2400, 5100, 5600, 5600)
+
+MOST_EVALUATIONS = {6: 400, 24: 700, 100: 2000}
+"""24 cylinders and four banks are to take under 2000; what is reached is a third of it."""
+
+
+def psi(value: float) -> GaugePressure:
+    return GaugePressure.of(value, "psi")
+
+
+def litres(value: float) -> Volume:
+    return Volume.of(value, "L")
+
+
+def queue(count: int) -> Session:
+    """`count` cylinders of four kinds, from empty to two thirds full, and banks to match."""
+    vessels = tuple(
+        Vessel(
+            id=f"C{n}",
+            water_volume=litres(KINDS[n % 4][0]),
+            start=psi(37 * n % 1900),
+            target=psi(KINDS[n % 4][1]),
+            marked=psi(KINDS[n % 4][2]),
+            gas=AIR,
+        )
+        for n in range(count)
+    )
+    return Session(
+        gas=AIR,
+        banks=tuple(
+            Bank(label=f"B{n}", water_volume=litres(20 * count), reading=psi(reading), gas=AIR)
+            for n, reading in enumerate(READINGS)
+        ),
+        vessels=vessels,
+        positions=tuple(Position(label=f"P{n}", kind=PositionKind.ENCLOSED) for n in range(4)),
+        policy=StationPolicy(fill_rate=PressureRate.of(400, "psi/min")),
+        ambient=Temperature.of(60, "degF"),
+        standard=Standard(water_volume=litres(11.1), start=psi(500), target=psi(2900)),
+    )
+
+
+@pytest.mark.parametrize("count", MOST_EVALUATIONS)
+def test_a_plan(benchmark: BenchmarkFixture, count: int) -> None:
+    session = queue(count)
+    made = benchmark.pedantic(plan, (session,), rounds=3 if count < 50 else 1)
+    assert not made.unfilled
+    assert made.evaluations <= MOST_EVALUATIONS[count]
+    benchmark.extra_info["evaluations"] = made.evaluations
