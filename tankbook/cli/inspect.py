@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.answer import DONE, Answer, RequestError
 from tankbook.cli.excepted import Excepted
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Asked, Bench, By, Commit, Day, DryRun, Ids, asked, run
@@ -206,7 +206,6 @@ def _step_by_step(
     from tankbook.cli.walking import read_of, walk_through
     from tankbook.ledger import unfinished
     from tankbook.ledger.load import load
-    from tankbook.output import inspect as output
     from tankbook.rules.acts.inspect import inspect as plan
 
     root = root_asked(given.common)
@@ -215,11 +214,15 @@ def _step_by_step(
     (id_,) = _only(desk, ids)
     by = given.by or book.settings.operator or ""
     walk, typed, name = _begun(desk, id_, said, by, afresh)
-    walked = walk_through(walk, typed, desk.page)
+
+    def keep(walk: Walk, typed: Mapping[str, str]) -> None:
+        if not given.dry_run:
+            unfinished.save(root, id_, unfinished.Unfinished(name, by, walk.answers, typed))
+
+    walked = walk_through(walk, typed, desk.page, keep)
     if not walked.finished:
-        left = unfinished.Unfinished(name, by, walked.walk.answers, walked.typed)
-        unfinished.save(root, id_, left)
-        return Answer(output.kept(id_, len(walked.walk.answers), len(walked.walk.steps)))
+        keep(walked.walk, walked.typed)
+        return _kept(given, id_, walked.walk)
     read = read_of(walked.typed, desk.shore, said.same_valve)
     (number,) = said.sticker_numbers(1)
     look = said.look(id_, walked.walk.answers, read, "; ".join(notes), number)
@@ -227,12 +230,22 @@ def _step_by_step(
     def planned(bench: Bench) -> Act | Refusal:
         return plan(bench.book, [look], checklist=name, by=bench.by, on=bench.today)
 
-    # kept until it is recorded: a refusal must not cost the answers
-    unfinished.save(root, id_, unfinished.Unfinished(name, by, walked.walk.answers, walked.typed))
     answer = run(given, planned)
-    if answer.code == 0 and not given.dry_run:
+    if answer.code == DONE and not given.dry_run:
         unfinished.forget(root, id_)
     return answer
+
+
+def _kept(given: Asked, id_: str, walk: Walk) -> Answer:
+    from tankbook.output import as_json, recorded
+    from tankbook.output import inspect as output
+    from tankbook.records.edits import Refusal
+
+    text = output.kept(id_, len(walk.answers), len(walk.steps))
+    if given.common.json:
+        told = Refusal(text.splitlines()[0], ())
+        return Answer(as_json.dumps(recorded.data(told)))
+    return Answer(text)
 
 
 def _only(desk: Desk, ids: list[str]) -> list[str]:

@@ -51,7 +51,11 @@ class Walked:
     finished: bool
 
 
-def walk_through(walk: Walk, typed: Mapping[str, str], page: Page) -> Walked:
+Keep = Callable[[Walk, Mapping[str, str]], None]
+"""Keeps what was answered so far, so that a dead battery costs one step."""
+
+
+def walk_through(walk: Walk, typed: Mapping[str, str], page: Page, keep: Keep) -> Walked:
     """Ask every step that is left; stops where told to, with all that was answered."""
     texts = dict(typed)
     while True:
@@ -73,6 +77,7 @@ def walk_through(walk: Walk, typed: Mapping[str, str], page: Page) -> Walked:
         walk = walk.answered(_answer(step, RESULTS[pressed]))
         asked = dict(PROMPTS.get(step.name, ()))
         texts = {k: v for k, v in texts.items() if k not in asked} | _read_at(step, page.shore)
+        keep(walk, texts)
 
 
 def _answer(step: Step, result: StepResult) -> StepFinding:
