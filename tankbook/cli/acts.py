@@ -9,6 +9,7 @@ from typing import Any
 from tankbook.cli import (
     away,
     book_in,
+    correct,
     fill,
     hold,
     inspect,
@@ -16,6 +17,7 @@ from tankbook.cli import (
     reject,
     requalify,
     sticker,
+    tidy,
 )
 
 
@@ -98,6 +100,16 @@ ACTS: dict[str, Command] = {
         requalify.requalify,
         "Record requalifications, passed or failed.",
         'tankbook requalify 14 15 --on 2026-10 --by T123 --stamp "10 T123 26"',
+    ),
+    "correct": Command(
+        correct.correct,
+        "Strike out what is wrong, enter what is right.",
+        "tankbook correct 14 fill 2026-11-20 --why misread --set to=2950",
+    ),
+    "tidy": Command(
+        tidy.tidy,
+        "Put the fill log in order after a merge.",
+        "tankbook tidy --dry-run",
     ),
 }
 """Every recording command by its name, in the order help lists them."""

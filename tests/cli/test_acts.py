@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 import shlex
 from collections.abc import Callable
@@ -12,13 +13,18 @@ import books
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
+from tankbook.cli import desk
 from tankbook.cli.acts import ACTS
+from tankbook.records.log import LogLine, columns
 
 Run = Callable[..., Any]
 ON = ["--on", "2026-11-25"]
 DOCS = Path(__file__).parents[2] / "docs"
 
 SENT = "sent: [{on: 2026-11-02, by: MV, to: Northside, for: requalification}]\n"
+LATE = "2026-11-20T17:10:00+01:00,RB-014,fill,,2900 psi,64 degF,air,,,MV,,,,,,"
+EARLY = "2026-11-20T09:30:00+01:00,RB-014,reading,,900 psi,64 degF,,,,MV,,,,,,"
+"""Two lines of the log, which holds one of them twice and in the wrong order."""
 
 
 def bench() -> dict[str, str]:
@@ -38,6 +44,8 @@ def bench() -> dict[str, str]:
         f"cylinders/{id_}.yaml": text.replace("K118204", f"K1182{number:02}")
         for number, (id_, text) in enumerate(files.items())
     }
+    header = ",".join(columns(LogLine))
+    texts["fills/2026.csv"] = "\n".join([header, LATE, EARLY, LATE, ""])
     texts["tankbook.yaml"] = books.SETTINGS + "operator: MV\nrequalifier: Northside Test House\n"
     return texts
 
@@ -46,6 +54,8 @@ def bench() -> dict[str, str]:
 def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch) -> Path:
     root = write(bench())
     monkeypatch.chdir(root)
+    now = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
+    monkeypatch.setattr(desk, "moment_asked", lambda asked: now)
     return root
 
 
@@ -57,6 +67,8 @@ LINES = {
     "send": "send 14 15",
     "back": "back 17",
     "refit": "refit 18",
+    "correct": 'correct 14 reading 09:30 --why "gauge misread" --set to=950',
+    "tidy": "tidy",
     "requalify": "requalify 14 15 --on 2026-10 --by T123 --expansion 15=0.0551/0.0083L",
 }
 """A working command line for every act."""
@@ -122,7 +134,8 @@ def test_help_has_the_shared_options_and_an_example_that_runs(
 ) -> None:
     ran = tb(name, "--help")
     assert (ran.code, ran.err) == (0, "")
-    for option in ("--on", "--by", "--dry-run", "--commit", "--json", "--ledger"):
+    signed = () if name == "tidy" else ("--on", "--by")
+    for option in (*signed, "--dry-run", "--commit", "--json", "--ledger"):
         assert option in ran.out
     assert f"Example: {ACTS[name].example}" in ran.out
     assert max(map(len, ran.out.splitlines())) <= 80
@@ -159,6 +172,9 @@ def test_the_example_runs(name: str, tb: Run, ledger: Path) -> None:
         ("requalify 14 --on 2026-10 --by T123 --expansion 14=0.0551/0.0021", 2, ""),
         ("requalify 14 --on 2026-10 --by T123 --failed 14", 2, ""),
         ("release 16 --why ok --held yesterday", 2, ""),
+        ("correct 99 held --why wrong", 2, ""),
+        ("correct 16 held --why wrong --set why", 2, ""),
+        ("correct 16 held", 1, "NO: --why is empty; nothing was recorded"),
     ],
 )
 def test_what_is_refused_is_one_line_and_writes_nothing(
@@ -209,3 +225,20 @@ def test_a_broken_file_beside_is_told_and_does_not_stop_the_act(tb: Run, ledger:
     ran = tb(*ON, "hold", "14", "15", "--why", "scratch")
     assert ran.code == 1
     assert "RB-015: its file cannot be read" in ran.out
+
+
+def test_a_line_of_an_unknown_cylinder_can_be_corrected(tb: Run, ledger: Path) -> None:
+    log = ledger / "fills/2026.csv"
+    log.write_text(log.read_text().replace("RB-014", "RB-041"))
+    assert tb("validate", *ON).code == 1
+    ran = tb(*ON, "correct", "RB-041", "reading", "--why", "typo", "--set", "cylinder=RB-014")
+    assert ran.code == 0
+    assert ran.first == "Struck out RB-041 reading 2026-11-20 09:30:00: typo; entered with cylinder"
+
+
+def test_a_torn_log_is_not_tidied(tb: Run, ledger: Path) -> None:
+    log = ledger / "fills/2026.csv"
+    log.write_text(log.read_text() + LATE[:30])
+    ran = tb("tidy")
+    assert ran.code == 2
+    assert ran.err.startswith("tankbook: fills/2026.csv:5:1: the last line is cut short")

@@ -1,0 +1,79 @@
+"""`tankbook correct`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.options import Json, Ledger
+from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
+
+if TYPE_CHECKING:
+    from tankbook.records.edits import Act, Refusal
+
+
+def correct(
+    context: typer.Context,
+    id_: Annotated[str, typer.Argument(metavar="ID", help="A cylinder or set, or `station`.")],
+    what: Annotated[
+        str,
+        typer.Argument(
+            metavar="WHAT",
+            help="A list of its file (inspected, held, B1.readings), or fill, reading, drain, log.",
+        ),
+    ],
+    when: Annotated[
+        str,
+        typer.Argument(
+            metavar="WHEN",
+            help="Its date, or time for the log, or the start of it; with #2 the second of a day.",
+            show_default=False,
+        ),
+    ] = "",
+    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="Why it is wrong.")] = "",
+    changes: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--set",
+            metavar="KEY=VALUE",
+            help="What is right, entered anew; may be given again.",
+            show_default=False,
+        ),
+    ] = None,
+    by: By = "",
+    on: Day = "",
+    dry_run: DryRun = False,
+    commit: Commit = None,
+    json: Json = False,
+    ledger: Ledger = "",
+) -> Answer:
+    """Strike out a wrong entry or log line and, with --set, enter the right one.
+
+    The old one stays readable and counts for nothing.
+    """
+    from tankbook.rules.acts.correct import correct as plan
+    from tankbook.rules.acts.correct_line import LOG_WORDS
+    from tankbook.rules.acts.striking import Wrong
+
+    pairs = [each.partition("=") for each in changes or []]
+    for each, (key, equals, _) in zip(changes or [], pairs, strict=True):
+        if not (key.strip() and equals):
+            raise RequestError(f"--set: {each!r} is not KEY=VALUE", "write it as to=2950")
+    wrong = Wrong(what, when, why, {k.strip(): v.strip() for k, _, v in pairs})
+
+    def planned(bench: Bench) -> Act | Refusal:
+        named = _named(bench, id_, what in LOG_WORDS)
+        return plan(bench.book, named, wrong, by=bench.by, now=bench.now, on=bench.today)
+
+    return run(asked(context, json, on, ledger, by, dry_run, commit), planned)
+
+
+def _named(bench: Bench, id_: str, of_log: bool) -> str:
+    """The id meant; a line of the log may name a cylinder that there is not."""
+    if id_ == "station" and not of_log:
+        return id_
+    if of_log and any(line.cylinder == id_ for line in bench.book.log):
+        return id_
+    return bench.resolve([id_])[0]

@@ -1,0 +1,31 @@
+"""`tankbook tidy`."""
+
+from __future__ import annotations
+
+import typer
+
+from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.options import Json, Ledger, common
+from tankbook.cli.recording import Commit, DryRun
+
+
+def tidy(
+    context: typer.Context,
+    dry_run: DryRun = False,
+    commit: Commit = None,
+    json: Json = False,
+    ledger: Ledger = "",
+) -> Answer:
+    """Put the fill log in the order of its time and drop exact duplicates, nothing else.
+
+    A log with a line cut short, or with a merge that is not settled, is left as it is.
+    """
+    from tankbook.cli.desk import page, root_asked
+    from tankbook.ledger.tidy import tidy as put_in_order
+    from tankbook.output import recorded as output
+
+    given = common(context, json, "", ledger)
+    done = put_in_order(root_asked(given), dry_run=dry_run, commit=commit)
+    if given.json:
+        return as_data(output.data(done))
+    return Answer(output.text(done, page()))

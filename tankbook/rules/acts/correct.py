@@ -1,0 +1,206 @@
+"""Striking out a wrong entry or log line, and entering the right one; the old stays readable."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import Any
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue
+from tankbook.records.entries import Entry, Inspected, Requalified, Void
+from tankbook.records.fields import Nested, Record, attributes_of, keys_of
+from tankbook.records.station import Station
+from tankbook.records.words import InspectionResult, Status, TestResult
+from tankbook.rules.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
+from tankbook.rules.acts.common import (
+    line_reasons,
+    refusal,
+    resting_status,
+    signer_reasons,
+    trail_of,
+    written,
+)
+from tankbook.rules.acts.correct_line import LOG_WORDS, correct_line
+from tankbook.rules.acts.striking import Wrong, chosen, entered, right_entry
+from tankbook.rules.standing import STRONG, status_from_entries
+
+
+def correct(
+    book: Book, id_: str, wrong: Wrong, *, by: str, now: dt.datetime, on: dt.date
+) -> Act | Refusal:
+    """Strike out an entry of a cylinder, a set or the station, or a line of the fill log.
+
+    Args:
+        book: the records.
+        id_: a cylinder or set, `station`, or the cylinder of a log line as it was written.
+        wrong: what, and what is right.
+        by: initials of who corrects it.
+        now: the moment, for a log line.
+        on: the day.
+    """
+    reasons = signer_reasons(book, by, on) + line_reasons(why=wrong.why)
+    if reasons:
+        return refusal(reasons)
+    void = Void(why=wrong.why, by=by, on=on)
+    what = wrong.what.replace("-", "_")
+    if wrong.what in LOG_WORDS:
+        return correct_line(book, id_, wrong, void, now)
+    if id_ == "station":
+        return _correct_station(book, replace(wrong, what=what), void)
+    record = book.cylinders.get(id_) or book.sets.get(id_)
+    if record is None:
+        return refusal([f"{id_}: its file cannot be read; `tankbook validate` says why"])
+    return _correct_entry(book, record, replace(wrong, what=what), void)
+
+
+# --- entries of a file ---------------------------------------------------------------------------
+
+
+def _correct_entry(
+    book: Book, record: Cylinder | Doubles, wrong: Wrong, void: Void
+) -> Act | Refusal:
+    steps = ("valve", "serviced") if wrong.what == "serviced" else (wrong.what,)
+    entries = _entries(record, steps)
+    if entries is None:
+        return refusal(
+            [f"{record.id} has no list `{wrong.what}`: it has {', '.join(_lists(record))}"]
+        )
+    place = chosen(entries, wrong, f"{record.id} {wrong.what}")
+    if isinstance(place, str):
+        return refusal([place])
+    old = entries[place]
+    new, reasons = right_entry(old, wrong.changes, book)
+    if reasons:
+        return refusal(reasons)
+    file = record.source.path
+    trail = trail_of(record, *steps, place)
+    edits: list[Edit] = [SetValue(file, (*trail, "void"), written(void))]
+    if new is not None:
+        edits.append(AddEntry(file, trail_of(record, *steps), new[1]))
+    notes: tuple[str, ...] = ()
+    if isinstance(record, Cylinder):
+        after = _after(record, steps, place, void, new[0] if new else None)
+        edits += _status_edit(book, after, old, void.on)
+        notes = _what_it_led_to(record, old)
+    sentence = f"Struck out {record.id} {wrong.what} {old.on}: {wrong.why}"
+    sentence += entered(wrong.changes) if new else ""
+    return Act("correct", (record.id,), sentence, tuple(edits), notes)
+
+
+def _entries(record: Record, steps: Sequence[str]) -> tuple[Any, ...] | None:
+    """The entries of a list that can be struck out, or None where there is no such list."""
+    value: Any = record
+    for step in steps:
+        names = attributes_of(type(value)) if isinstance(value, Record) else {}
+        if step not in names:
+            return None
+        value = getattr(value, names[step])
+    return value if isinstance(value, tuple) and steps[0] in (*_lists(record), "valve") else None
+
+
+def _lists(record: Record) -> tuple[str, ...]:
+    """The lists of dated entries of a noun."""
+    inner = {n: getattr(k.kind, "kind", None) for n, k in keys_of(type(record)).items()}
+    return tuple(
+        n for n, k in inner.items() if isinstance(k, Nested) and "void" in keys_of(k.record)
+    )
+
+
+def _after(
+    cylinder: Cylinder, steps: Sequence[str], place: int, void: Void, new: Record | None
+) -> Cylinder:
+    """The cylinder without the entry, and with the right one. A valve's service moves nothing."""
+    if len(steps) > 1:
+        return cylinder
+    name = attributes_of(Cylinder)[steps[0]]
+    entries = getattr(cylinder, name)
+    struck = replace(entries[place], void=void)
+    changed = (*entries[:place], struck, *entries[place + 1 :], *([new] if new else ()))
+    after: dict[str, Any] = {name: changed}
+    return replace(cylinder, **after)
+
+
+def _status_edit(book: Book, after: Cylinder, old: Entry, on: dt.date) -> list[Edit]:
+    """The status that follows once an entry counts no more."""
+    follows = status_from_entries(after)
+    if follows is None:
+        rests = after.status in {Status.IN_SERVICE, Status.AWAITING_INSPECTION}
+        if after.status in STRONG or (rests and isinstance(old, Inspected)):
+            follows = resting_status(book, after, on)
+    if follows is None or follows is after.status:
+        return []
+    return [SetValue(after.source.path, ("status",), follows.value)]
+
+
+def _what_it_led_to(cylinder: Cylinder, old: Entry) -> tuple[str, ...]:
+    """A hold or a rejection that came with an entry is an entry of its own."""
+    bad = (isinstance(old, Inspected) and old.result is not InspectionResult.PASS) or (
+        isinstance(old, Requalified) and old.result is TestResult.FAIL
+    )
+    if not bad:
+        return ()
+    lists: dict[str, Iterable[Entry]] = {"held": cylinder.held, "rejected": cylinder.rejected}
+    return tuple(
+        f"its entry in `{name}` of {e.on} stands: strike it out too if it is wrong"
+        for name, entries in lists.items()
+        for e in entries
+        if e.void is None and (e.on, e.by) == (old.on, old.by)
+    )
+
+
+# --- entries of the station ----------------------------------------------------------------------
+
+_PARTS = {
+    "banks": ("readings", "requalified"),
+    "filters": ("changed",),
+    "whips": ("checked",),
+    "relief_valves": ("checked",),
+    "gauges": ("checked",),
+}
+
+
+def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
+    station = begun(book)
+    if isinstance(station, list):
+        return refusal(station)
+    steps = _station_steps(station, wrong.what)
+    if isinstance(steps, str):
+        return refusal([steps])
+    entries: Any = station
+    for step in steps:
+        entries = entries[step] if isinstance(step, int) else getattr(entries, step)
+    place = chosen(entries, wrong, f"station {wrong.what}")
+    if isinstance(place, str):
+        return refusal([place])
+    new, reasons = right_entry(entries[place], wrong.changes, book)
+    if reasons:
+        return refusal(reasons)
+    draft = StationDraft(station).set((*steps, place, "void"), void)
+    if new is not None:
+        draft = draft.enter(steps, new[0])
+    sentence = f"Struck out station {wrong.what} {entries[place].on}: {wrong.why}"
+    sentence += entered(wrong.changes) if new else ""
+    return replace(act_of(book, "correct", sentence, draft, void.on, ()), verb="correct")
+
+
+def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
+    """The way to a list of the station, or why there is none."""
+    if what == "air_tests":
+        return ("air_tests",)
+    if what == "hours":
+        return ("compressor", "hours") if station.compressor else "the station has no compressor"
+    name, dot, below = what.rpartition(".")
+    known = []
+    for kind, lists in _PARTS.items():
+        parts = getattr(station, kind)
+        for each in lists:
+            known += [f"{p.name}.{each}" for p in parts]
+            place = place_of(parts, name.replace("_", "-"), "part")
+            place = place_of(parts, name, "part") if isinstance(place, str) else place
+            if dot and below == each and isinstance(place, int):
+                return (kind, place, each)
+    also = "air_tests, hours" if station.compressor else "air_tests"
+    return f"{STATION_FILE} has no list `{what}`: it has {', '.join([*known, also])}"

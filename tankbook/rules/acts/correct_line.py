@@ -1,0 +1,101 @@
+"""Striking out a line of the fill log with a void line, and logging the right one."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Void
+from tankbook.records.fields import Reader, attributes_of, keys_of
+from tankbook.records.log import LogLine, columns, read_line
+from tankbook.records.words import Act as LogAct
+from tankbook.rules.acts.common import as_text, refusal
+from tankbook.rules.acts.log_line import line_of, moment_for
+from tankbook.rules.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
+from tankbook.rules.contents import struck_out, void_key
+
+LOG_WORDS = frozenset({"log", *(a.value for a in LogAct if a is not LogAct.VOID)})
+"""What stands for lines of the fill log: any, or those of one act."""
+
+
+def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetime) -> Act | Refusal:
+    """A void line for a line of the log and, where changes are given, the right line."""
+    gone = struck_out(book.log)
+    lines = [
+        line
+        for line in book.log
+        if line.cylinder == id_
+        and line.act is not LogAct.VOID
+        and void_key(line) not in gone
+        and wrong.what in {"log", line.act.value}
+    ]
+    found = [line for line in lines if _is_then(line, wrong.when)]
+    if len(found) != 1:
+        return refusal([_which(id_, wrong, lines, found)])
+    old = found[0]
+    if sum(void_key(line) == void_key(old) for line in book.log) > 1:
+        said = f"two lines are of {old.at.isoformat()} and {id_}: striking out takes both"
+        return refusal([f"{said}; give one another second in the file first"])
+    right, reasons = _right_line(book, old, wrong.changes)
+    if reasons:
+        return refusal(reasons)
+    at, cylinder = void_key(old)
+    struck = {
+        "at": moment_for(book, (id_,), now),
+        "cylinder": id_,
+        "act": LogAct.VOID,
+        "by": void.by,
+        "voids": f"{at} {cylinder}",
+        "note": void.why,
+    }
+    edits = [line_of(struck), *([line_of(right)] if right else [])]
+    sentence = f"Struck out {id_} {old.act} {old.at:%Y-%m-%d %H:%M:%S}: {void.why}"
+    sentence += entered(wrong.changes) if right else ""
+    ids = dict.fromkeys([id_, *([str(right["cylinder"])] if right else [])])
+    return Act("correct", tuple(ids), sentence, tuple(edits))
+
+
+def _is_then(line: LogLine, when: str) -> bool:
+    """Whether a line is of a time given by its start: a day, a day and time, or a time."""
+    at = line.at.isoformat()
+    return at.startswith(when.replace(" ", "T")) or at[11:].startswith(when)
+
+
+def _which(id_: str, wrong: Wrong, lines: list[LogLine], found: list[LogLine]) -> str:
+    shown = found or lines
+    listed = "; ".join(f"{n.at:%Y-%m-%d %H:%M:%S} {n.act} {n.to or ''}" for n in shown[-SHOWN:])
+    if found:
+        return f"{id_}: {len(found)} lines fit ({listed}); write more of the time"
+    said = f"no line that stands is of {wrong.when!r}" if lines else "no line stands"
+    return f"{id_}: {said}" + (f"; the last are: {listed}" if lines else "")
+
+
+def _right_line(
+    book: Book, old: LogLine, changes: Mapping[str, str]
+) -> tuple[dict[str, Any], list[str]]:
+    """The cells of the right line; it is never at the struck line's second and cylinder."""
+    if not changes:
+        return {}, []
+    header = columns(LogLine)
+    unknown = [n for n in changes if n not in header or n == "voids"]
+    if unknown:
+        return {}, [f"--set {n}: the fill log has no such column to set" for n in unknown]
+    names = attributes_of(LogLine)
+    cells = {n: _cell(getattr(old, names[n])) for n in header}
+    for name, text in changes.items():
+        cells[name] = with_unit(keys_of(LogLine)[name].kind, text, book)
+    reader = Reader("--set")
+    line = read_line(LogLine, [cells[n] for n in header], reader, 1)
+    if line is None:
+        return {}, [fault_of(f.text, f.mend) for f in reader.findings]
+    known = {*book.cylinders, *book.sets, *book.broken}
+    if line.cylinder not in known:
+        return {}, [f"--set cylinder: {line.cylinder} is not in the ledger; write the whole id"]
+    return {**cells, "at": moment_for(book, (line.cylinder,), line.at)}, []
+
+
+def _cell(value: Any) -> str:
+    return "" if value is None else str(as_text(value))

@@ -1,0 +1,255 @@
+"""Corrections: the wrong entry stays readable and counts for nothing, the right one is entered."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import acting
+import books
+import pytest
+from acting import TODAY, Shelf
+
+from tankbook.ledger.apply import changes_of
+from tankbook.records.edits import Act
+from tankbook.records.words import SentFor, Status
+from tankbook.rules.acts.away import send
+from tankbook.rules.acts.correct import correct
+from tankbook.rules.acts.hold import hold
+from tankbook.rules.acts.striking import Wrong
+from tankbook.rules.contents import contents_of
+from tankbook.units import GaugePressure, RunningTime
+
+NOW = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
+BY = {"by": "MV", "on": TODAY, "now": NOW}
+HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+FILL = "2026-11-20T09:30:00+01:00,RB-014,fill,,3000 psi,64 degF,air,,,MV,,B1,,,,\n"
+LATER = "2026-11-20T17:10:00+01:00,RB-014,fill,,2900 psi,64 degF,air,,,MV,,B1,,,,\n"
+STATION = """\
+banks: [{name: B-1, water_volume: 48 L, readings: [{on: 2026-11-24, pressure: 4400 psi}]}]
+compressor: {hours: [{on: 2026-11-20, reads: 412.5 h}, {on: 2026-11-24, reads: 4125 h}]}
+filters: [{name: F1, life: 50 h, changed: [{on: 2026-09-01, at: 380 h}]}]
+whips: [{name: W1, checked: [{on: 2026-09-01, result: fail}]}]
+air_tests: [{on: 2026-10-12, by: Lab, standard: cga-grade-e, result: fail}]
+"""
+
+
+@pytest.fixture(name="shelf")
+def _shelf() -> Shelf:
+    shelf = acting.shelf(station=STATION)
+    shelf.texts["fills/2026.csv"] = HEADER + FILL + LATER
+    return shelf
+
+
+def wrong(what: str, when: str = "", why: str = "wrong card", **changes: str) -> Wrong:
+    return Wrong(what, when, why, changes)
+
+
+def test_struck_out_with_reason_and_initials() -> None:
+    shelf = acting.shelf()
+    act = shelf.do(correct, "RB-014", wrong("inspected"), **BY)
+    assert act.sentence == "Struck out RB-014 inspected 2026-02-09: wrong card"
+    [entry] = shelf["RB-014"].inspected
+    assert (entry.void.why, entry.void.by, entry.void.on) == ("wrong card", "MV", TODAY)
+    assert "by: MV, checklist: annual, result: pass" in shelf.texts["cylinders/RB-014.yaml"]
+    assert shelf["RB-014"].status is Status.AWAITING_INSPECTION
+
+
+def test_the_right_entry_is_the_old_one_with_changes(shelf: Shelf) -> None:
+    act = shelf.do(correct, "RB-014", wrong("inspected", on="2026-03-09", sticker=""), **BY)
+    assert act.sentence.endswith("wrong card; entered with on=2026-03-09, sticker=")
+    old, new = shelf["RB-014"].inspected
+    assert old.void is not None
+    assert (str(new.on), new.by, new.checklist, new.sticker) == ("2026-03-09", "MV", "annual", None)
+    assert shelf["RB-014"].status is Status.IN_SERVICE
+
+
+def test_a_struck_out_hold_gives_the_cylinder_back(shelf: Shelf) -> None:
+    shelf.do(hold, ["RB-014"], why="dent", by="MV", on=TODAY)
+    shelf.do(correct, "RB-014", wrong("held"), **BY)
+    assert shelf["RB-014"].status is Status.IN_SERVICE
+
+
+def test_a_correction_of_who_got_it_leaves_it_away(shelf: Shelf) -> None:
+    shelf.do(send, ["RB-014"], to="Northsid", for_=SentFor.REPAIR, by="MV", on=TODAY)
+    shelf.do(correct, "RB-014", wrong("sent", to="Northside"), **BY)
+    assert shelf["RB-014"].status is Status.AT_REPAIR
+    assert [s.to for s in shelf["RB-014"].sent if s.void is None] == ["Northside"]
+
+
+def test_the_entry_is_named_by_its_date_or_its_number(shelf: Shelf) -> None:
+    for why in ("dent", "scratch"):
+        shelf.do(hold, ["RB-014"], why=why, by="MV", on=TODAY)
+    told = shelf.refuse(correct, "RB-014", wrong("held"), **BY)
+    assert "2 entries fit (#1 2026-11-25 MV dent; #2 2026-11-25 MV scratch)" in told
+    shelf.do(correct, "RB-014", wrong("held", "2026-11-25#2"), **BY)
+    assert [h.why for h in shelf["RB-014"].held if h.void] == ["scratch"]
+    told = shelf.refuse(correct, "RB-014", wrong("held", "2025"), **BY)
+    assert told == "RB-014 held: no entry that stands begins with '2025'; there is: 2026-11-25"
+    shelf.do(correct, "RB-014", wrong("held", "2026-11"), **BY)
+    assert "there is: none" in shelf.refuse(correct, "RB-014", wrong("held"), **BY)
+
+
+def test_what_a_finding_led_to_is_pointed_at() -> None:
+    text = books.GOOD.replace("result: pass, sticker: issued", "result: hold").replace(
+        "in-service", "held"
+    )
+    shelf = acting.shelf(RB_014=text + "held: [{on: 2026-02-09, by: MV, why: threads}]\n")
+    act = shelf.do(correct, "RB-014", wrong("inspected"), **BY)
+    assert act.notes == (
+        "its entry in `held` of 2026-02-09 stands: strike it out too if it is wrong",
+    )
+    assert shelf["RB-014"].status is Status.HELD
+
+
+def test_a_bare_pressure_takes_the_ledgers_unit() -> None:
+    shelf = acting.shelf(
+        RB_014=books.GOOD
+        + "rented: [{on: 2026-11-01, to: B-1, back: 2026-11-02, pressure: 60 psi}]\n"
+    )
+    shelf.do(correct, "RB-014", wrong("rented", pressure="600"), **BY)
+    assert shelf["RB-014"].rented[-1].pressure == GaugePressure.of(600, "psi")
+
+
+def test_a_service_of_the_valve_and_a_rental_of_a_set(shelf: Shelf) -> None:
+    shelf.texts["cylinders/RB-014.yaml"] = books.GOOD.replace(
+        "disc: 5000 psi}", "disc: 5000 psi, serviced: [{on: 2026-02-09, by: MV}]}"
+    )
+    shelf.do(correct, "RB-014", wrong("serviced", on="2026-02-10"), **BY)
+    assert [str(s.on) for s in shelf["RB-014"].valve.serviced if s.void is None] == ["2026-02-10"]
+    shelf.texts["sets/DB-02.yaml"] += "rented: [{on: 2026-11-01, to: B-1}]\n"
+    shelf.do(correct, "DB-02", wrong("rented", to="B-2"), **BY)
+    assert [r.to for r in shelf["DB-02"].rented if r.void is None] == ["B-2"]
+
+
+@pytest.mark.parametrize(
+    ("given", "text"),
+    [
+        (wrong("painted"), "RB-014 has no list `painted`: it has requalified, inspected, held, "),
+        (wrong("valve"), "RB-014 has no list `valve`"),
+        (wrong("inspected", why=" "), "--why is empty"),
+        (wrong("inspected", colour="red"), "--set colour: such an entry has no such key"),
+        (wrong("inspected", void="x"), "--set void"),
+        (wrong("inspected", result="fine"), "--set result: `fine` is not a known word"),
+        (wrong("inspected", on=""), "--set on is missing"),
+    ],
+)
+def test_what_cannot_be_corrected_so_is_refused(given: Wrong, text: str, shelf: Shelf) -> None:
+    assert text in shelf.refuse(correct, "RB-014", given, **BY)
+
+
+def test_who_corrects_signs(shelf: Shelf) -> None:
+    told = shelf.refuse(correct, "RB-014", wrong("inspected"), **{**BY, "by": ""})
+    assert "who did it is not said" in told
+
+
+# --- the station ---------------------------------------------------------------------------------
+
+
+def test_a_wrong_meter_reading_counts_no_more(shelf: Shelf) -> None:
+    act = shelf.do(correct, "station", wrong("hours", "2026-11-24", reads="412.8 h"), **BY)
+    assert act.sentence == (
+        "Struck out station hours 2026-11-24: wrong card; entered with reads=412.8 h"
+    )
+    assert (act.verb, act.subjects) == ("correct", ())
+    hours = [h.reads for h in shelf.book.station.compressor.hours if h.void is None]
+    assert hours[-1] == RunningTime.parse("412.8 h")
+
+
+@pytest.mark.parametrize(
+    "what", ["B-1.readings", "b-1.readings", "F1.changed", "W1.checked", "air_tests", "air-tests"]
+)
+def test_every_list_of_the_station(what: str, shelf: Shelf) -> None:
+    shelf.do(correct, "station", wrong(what), **BY)
+    assert "void: {on: 2026-11-25, by: MV, why: wrong card}" in shelf.texts["station.yaml"]
+
+
+def test_a_struck_out_failure_opens_the_station(shelf: Shelf) -> None:
+    shelf.texts["station.yaml"] = STATION.replace("result: fail}]\nair", "}]\nair").replace(
+        "air_tests: [", "air_tests: [{on: 2026-10-11, standard: cga-grade-e, result: pass}, "
+    ).replace("4125 h", "413 h").replace("water_volume: 48 L,", "water_volume: 48 L, period: 5 years, "
+    "requalified: [{on: 2025-03, method: proof, by: T1}],")  # fmt: skip
+    act = shelf.do(correct, "station", wrong("air_tests", "2026-10-12"), **BY)
+    assert act.notes == ("the station is open again",)
+
+
+def test_a_list_the_station_has_not(shelf: Shelf) -> None:
+    told = shelf.refuse(correct, "station", wrong("B9.readings"), **BY)
+    assert "it has B-1.readings, B-1.requalified, F1.changed, W1.checked, air_tests, hours" in told
+
+
+# --- the log -------------------------------------------------------------------------------------
+
+
+def lines(shelf: Shelf) -> list[str]:
+    return shelf.texts["fills/2026.csv"].splitlines()[3:]
+
+
+def test_a_line_is_struck_out_by_a_line(shelf: Shelf) -> None:
+    act = shelf.do(correct, "RB-014", wrong("fill", "2026-11-20T17"), **BY)
+    assert act.sentence == "Struck out RB-014 fill 2026-11-20 17:10:00: wrong card"
+    assert lines(shelf) == [
+        "2026-11-25T12:00:00+01:00,RB-014,void,,,,,,,MV,,,,,2026-11-20T17:10:00+01:00 RB-014,wrong card"
+    ]
+    assert contents_of(shelf.book, "RB-014").pressure == GaugePressure.of(3000, "psi")
+
+
+def test_the_right_line_is_a_second_later_so_that_it_is_not_struck_too(shelf: Shelf) -> None:
+    shelf.do(correct, "RB-014", wrong("log", "17:10", to="2950", note="gauge misread"), **BY)
+    assert lines(shelf)[1] == (
+        "2026-11-20T17:10:01+01:00,RB-014,fill,,2950 psi,64 degF,air,,,MV,,B1,,,,gauge misread"
+    )
+    assert contents_of(shelf.book, "RB-014").pressure == GaugePressure.of(2950, "psi")
+
+
+def test_a_line_of_the_wrong_cylinder_moves_to_the_right_one(shelf: Shelf) -> None:
+    act = shelf.do(correct, "RB-014", wrong("fill", "2026-11-20 17", cylinder="RB-015"), **BY)
+    assert act.subjects == ("RB-014", "RB-015")
+    assert lines(shelf)[1].startswith("2026-11-20T17:10:00+01:00,RB-015,fill,")
+    assert contents_of(shelf.book, "RB-015").pressure == GaugePressure.of(2900, "psi")
+
+
+def test_a_line_of_no_cylinder_at_all(shelf: Shelf) -> None:
+    shelf.texts["fills/2026.csv"] = HEADER + FILL.replace("RB-014", "RB-041")
+    assert shelf.faults() == ["RB-041 is not in the ledger"]
+    shelf.do(correct, "RB-041", wrong("fill", cylinder="RB-014"), **BY)
+    assert shelf.faults() == []
+
+
+@pytest.mark.parametrize(
+    ("given", "text"),
+    [
+        (wrong("fill"), "2 lines fit (2026-11-20 09:30:00 fill 3000 psi; 2026-11-20 17:10:00 fill 2900 psi)"),
+        (wrong("drain"), "RB-014: no line stands"),
+        (wrong("fill", "2025"), "no line that stands is of '2025'; the last are: 2026-11-20 09:30"),
+        (wrong("fill", "17:10", to="lots"), "--set to: "),
+        (wrong("fill", "17:10", colour="red"), "no such column"),
+        (wrong("fill", "17:10", voids="x"), "no such column"),
+        (wrong("fill", "17:10", cylinder="15"), "15 is not in the ledger; write the whole id"),
+    ],
+)  # fmt: skip
+def test_a_line_that_cannot_be_corrected_so(given: Wrong, text: str, shelf: Shelf) -> None:
+    assert text in shelf.refuse(correct, "RB-014", given, **BY)
+
+
+def test_two_lines_of_one_moment_are_not_struck_out_together(shelf: Shelf) -> None:
+    shelf.texts["fills/2026.csv"] += LATER.replace("fill", "reading").replace("air", "")
+    told = shelf.refuse(correct, "RB-014", wrong("reading"), **BY)
+    assert "striking out takes both" in told
+
+
+def test_a_line_already_struck_out_is_not_found(shelf: Shelf) -> None:
+    shelf.do(correct, "RB-014", wrong("fill", "17:10"), **BY)
+    told = shelf.refuse(correct, "RB-014", wrong("fill", "17:10"), **BY)
+    assert told == (
+        "RB-014: no line that stands is of '17:10'; the last are: 2026-11-20 09:30:00 fill 3000 psi"
+    )
+
+
+def test_a_struck_inspection_leaves_the_fills_since_without_one(shelf: Shelf) -> None:
+    """What was done on the strength of a wrong entry is told by `validate`."""
+    act = correct(shelf.book, "RB-014", wrong("inspected"), **BY)
+    assert isinstance(act, Act)
+    read = {path: text.encode() for path, text in shelf.texts.items()}
+    for change in changes_of(read.get, act):
+        shelf.texts[change.path] = change.new.decode()
+    assert shelf.faults() == ["RB-014 was filled while out of inspection"] * 2
