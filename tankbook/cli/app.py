@@ -24,8 +24,10 @@ from tankbook.cli import (
 )
 from tankbook.cli.acts import ACTS, Command
 from tankbook.cli.answer import Answer
+from tankbook.cli.as_of import AsOf, with_as_of
 from tankbook.cli.groups import GROUPS
 from tankbook.cli.options import Common, Json, Ledger, On
+from tankbook.cli.papers import PAPERS
 
 HELP = {"terminal_width": 80, "max_content_width": 80, "help_option_names": ["-h", "--help"]}
 """Help reads the same on every terminal."""
@@ -59,14 +61,14 @@ def command() -> Any:
     for name, function in COMMANDS.items():
         app.command(
             name, short_help=BRIEFLY[name], epilog=EXAMPLES[name], context_settings=dict(HELP)
-        )(function)
-    for name, act in ACTS.items():
-        app.command(name, **_told(act))(act.function)
+        )(with_as_of(function))
+    for name, act in {**ACTS, **COUNTER, **PAPERS}.items():
+        app.command(name, **_told(act))(with_as_of(act.function))
     for name, group in GROUPS.items():
         below = typer.Typer(rich_markup_mode=None, context_settings=dict(HELP))
-        below.callback(invoke_without_command=True)(group.itself.function)
+        below.callback(invoke_without_command=True)(with_as_of(group.itself.function))
         for each, act in group.below.items():
-            below.command(each, **_told(act))(act.function)
+            below.command(each, **_told(act))(with_as_of(act.function))
         app.add_typer(below, name=name, **_told(group.itself))
     return typer.main.get_command(app)
 
@@ -114,6 +116,7 @@ def start(
     context: typer.Context,
     json: Json = False,
     on: On = "",
+    as_of: AsOf = "",
     ledger: Ledger = "",
     version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
 ) -> Answer | None:
@@ -124,5 +127,5 @@ def start(
     """
     if version:
         return Answer(f"tankbook {__version__}\n")
-    context.obj = Common(json, on, ledger)
+    context.obj = Common(json, on, ledger, as_of)
     return None if context.invoked_subcommand else board.board(context.obj)

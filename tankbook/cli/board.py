@@ -14,7 +14,8 @@ def board(asked: Common) -> Answer:
     from tankbook.rules.board import board as board_of
 
     desk = open_desk(asked)
-    answer, files = board_of(desk.book, desk.today), uncommitted(desk.root)
+    answer = board_of(desk.book, desk.today)
+    files = uncommitted(desk.root) if desk.commit is None else None
     if asked.json:
         return as_data(output.data(answer, files), notes=desk.notes)
     return Answer(output.text(answer, files, desk.page), notes=desk.notes)

@@ -135,11 +135,10 @@ def _cylinder(desk: Desk, id_: str) -> tuple[WaterVolume, GaugePressure | None]:
     name = desk.resolve([id_])[0]
     cylinder = desk.book.cylinders.get(name)
     if cylinder is None:
-        reason = "could not be read" if name in desk.book.broken else "is a set"
-        mend = (
-            "see `tankbook validate`" if name in desk.book.broken else "name one of its cylinders"
-        )
-        raise RequestError(f"{name} {reason}", mend)
+        faults = desk.book.broken.get(name, ())
+        if faults:
+            raise RequestError(f"{name} could not be read", str(faults[0]))
+        raise RequestError(f"{name} is a set", "name one of its cylinders")
     volume = water_volume_of(desk.book, cylinder)
     if volume is None:
         mend = "add `water_volume: 11.1 L`, or `size:` or `rated:`, to its file"

@@ -5,15 +5,20 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from tankbook.cli import ask
+from tankbook.cli.answer import RequestError
 from tankbook.cli.options import Common
-from tankbook.ledger.load import find_root, load, resolve
+from tankbook.ledger.files import Files, OnDisk
+from tankbook.ledger.load import find_root, load_from, resolve
 from tankbook.output.page import WIDTH, Page, counted
 from tankbook.records.book import Book
-from tankbook.records.node import Severity
+from tankbook.records.commits import Commit
+from tankbook.records.node import Finding, Severity
 from tankbook.records.words import Shore
 
 NARROWEST, WIDEST = 60, 120
@@ -21,12 +26,16 @@ NARROWEST, WIDEST = 60, 120
 
 @dataclass(frozen=True, slots=True)
 class Desk:
-    """An opened ledger. `book` holds nothing later than `today` where that was asked with --on."""
+    """An opened ledger. `book` holds nothing later than `today` where that was asked with --on.
+
+    `commit` is the one it was read from where that was asked with --as-of.
+    """
 
     root: Path
     book: Book
     today: dt.date
     page: Page
+    commit: Commit | None = None
 
     def resolve(self, ids: list[str]) -> list[str]:
         """The full ids that the given ones stand for, each once, in the order given."""
@@ -39,7 +48,12 @@ class Desk:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """A line on files that could not be read in full, for standard error."""
+        """For standard error: the commit read from, and files that could not be read in full."""
+        found = conflicts(self.book.findings)
+        return (*read_from_commit(self.commit), *found, *self._faults)
+
+    @property
+    def _faults(self) -> tuple[str, ...]:
         bad = sorted({f.where.path for f in self.book.findings if f.severity is Severity.FAULT})
         if not bad:
             return ()
@@ -50,12 +64,74 @@ class Desk:
 
 def open_desk(asked: Common) -> Desk:
     """Find and read the ledger. Raises `LedgerError` and `RequestError`."""
-    today = day_asked(asked)
+    with files_asked(asked) as source:
+        book = load_from(source.files, today=source.today if source.cut else None)
+    return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a ledger is read from, and the day it is asked about.
+
+    `cut` says that what is dated later is left out; `commit` is the one asked for with --as-of.
+    """
+
+    root: Path
+    files: Files
+    today: dt.date
+    cut: bool
+    commit: Commit | None = None
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """The commit read from, for standard error."""
+        return read_from_commit(self.commit)
+
+
+@contextmanager
+def files_asked(asked: Common) -> Iterator[Source]:
+    """The ledger's files: in its folder, or with --as-of as git had them then.
+
+    A day or a revision asked with --as-of is also the day asked about, unless --on says another.
+
+    Raises `LedgerError` and `RequestError`.
+    """
+    if not asked.as_of:
+        today, root = day_asked(asked), root_asked(asked)
+        yield Source(root, OnDisk(root), today, bool(asked.on))
+        return
+    from tankbook.ledger.gitfiles import commit_asked, files_at, objects_of
+    from tankbook.ledger.gitread import Repository
+
     root = root_asked(asked)
-    book = load(root)
-    if asked.on:
-        book = book.as_known_on(today)
-    return Desk(root, book, today, page(book.settings.units))
+    repository = Repository.of(root)
+    with objects_of(root) as objects:
+        commit, day = commit_asked(repository, objects, asked.as_of)
+        today = ask.day("--on", asked.on) if asked.on else day
+        yield Source(root, files_at(repository, objects, commit), today, True, commit)
+
+
+def conflicts(findings: Sequence[Finding]) -> Iterator[str]:
+    """A line for each file in which a merge is not settled, naming the lines of its markers."""
+    marked: dict[str, list[str]] = {}
+    for each in findings:
+        if each.code == "merge-conflict" and each.where.line:
+            marked.setdefault(each.where.path, []).append(str(each.where.line))
+    for path, lines in marked.items():
+        named = ", ".join(lines[:9]) + (", ..." if len(lines) > 9 else "")
+        yield (
+            f"tankbook: {path}: a merge conflict is not settled at line {named}; "
+            "keep the lines that are true and delete the markers"
+        )
+
+
+def read_from_commit(commit: Commit | None) -> tuple[str, ...]:
+    """A line that says which commit was read, none where it was not one."""
+    if commit is None:
+        return ()
+    return (
+        f"tankbook: as of commit {commit.short}, {commit.at:%Y-%m-%d %H:%M %z} {commit.author}",
+    )
 
 
 def root_asked(asked: Common) -> Path:
@@ -64,7 +140,13 @@ def root_asked(asked: Common) -> Path:
 
 
 def day_asked(asked: Common) -> dt.date:
-    """The day given with --on, else today. The clock is read here and just below, nowhere else."""
+    """The day given with --on, else today. The clock is read here and just below, nowhere else.
+
+    Raises:
+        RequestError: it is no day, or --as-of was given to a command that writes.
+    """
+    if asked.as_of:
+        raise RequestError("--as-of: the past can be asked about, not written", "leave it out")
     if asked.on:
         return ask.day("--on", asked.on)
     return dt.datetime.now().astimezone().date()

@@ -8,6 +8,9 @@ from typing import Annotated
 import typer
 
 Json = Annotated[bool, typer.Option("--json", help="Answer as JSON; docs/json.md has the shapes.")]
+Csv = Annotated[
+    bool, typer.Option("--csv", help="Answer as CSV for a spreadsheet; docs/reports.md says how.")
+]
 On = Annotated[
     str,
     typer.Option(
@@ -35,9 +38,10 @@ class Common:
     json: bool = False
     on: str = ""
     ledger: str = ""
+    as_of: str = ""
 
 
 def common(context: typer.Context, json: bool, on: str, ledger: str) -> Common:
     """A command's own options, and for what it lacks those given before its name."""
     before = context.obj if isinstance(context.obj, Common) else Common()
-    return Common(json or before.json, on or before.on, ledger or before.ledger)
+    return Common(json or before.json, on or before.on, ledger or before.ledger, before.as_of)

@@ -31,9 +31,9 @@ def validate(
 
     Exit code 1 when there is a fault; advice alone is 0.
     """
-    from tankbook.cli.desk import day_asked, root_asked
+    from tankbook.cli.desk import files_asked
     from tankbook.ledger.contacts import check_contacts
-    from tankbook.ledger.load import SETTINGS_FILE, read_ledger
+    from tankbook.ledger.load import SETTINGS_FILE, read_from
     from tankbook.output import findings as output
     from tankbook.records.node import Severity
     from tankbook.rules.checks import check
@@ -41,20 +41,20 @@ def validate(
     asked = common(context, json, on, ledger)
     if form not in FORMATS:
         raise RequestError(f"--format: {form!r} is not known", f"known: {', '.join(FORMATS)}")
-    today, root = day_asked(asked), root_asked(asked)
-    book = read_ledger(root)
-    if asked.on:
+    with files_asked(asked) as source:
+        book, today, root = read_from(source.files), source.today, source.root
+    if source.cut:
         book = book.as_known_on(today)
-    findings = [*book.findings, *check_contacts(root)]
+    findings = [*book.findings, *(check_contacts(root) if source.commit is None else ())]
     if not any(f.where.path == SETTINGS_FILE for f in findings):
         findings += check(book, today)  # without settings every person and rule would be unknown
     findings.sort(key=lambda f: f.where)
     code = NO if any(f.severity is Severity.FAULT for f in findings) else DONE
     if asked.json:
-        return as_data(output.data(findings), code)
+        return as_data(output.data(findings), code, source.notes)
     if form == "github":
-        return Answer(output.github(findings, read(book), _folder(root)), code)
-    return Answer(output.text(findings, read(book)), code)
+        return Answer(output.github(findings, read(book), _folder(root)), code, source.notes)
+    return Answer(output.text(findings, read(book)), code, source.notes)
 
 
 def read(book: Book) -> str:

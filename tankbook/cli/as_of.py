@@ -1,0 +1,50 @@
+"""`--as-of` beside the `--on` of every command that answers."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable
+from dataclasses import replace
+from functools import wraps
+from typing import Annotated, Any
+
+import typer
+
+from tankbook.cli.options import Common, On
+
+AsOf = Annotated[
+    str,
+    typer.Option(
+        "--as-of",
+        metavar="DATE|REV",
+        help="Answer from the ledger as git had it then: at the end of a day, or at a commit.",
+        show_default=False,
+    ),
+]
+
+
+def with_as_of(function: Callable[..., Any]) -> Callable[..., Any]:
+    """A command with `--as-of` after its `--on`; one without `--on` stays as it is.
+
+    It is told with the options given before the command's name, so that no command has to take it.
+    """
+    signature = inspect.signature(function, eval_str=True)
+    given = list(signature.parameters.values())
+    place = next((i for i, p in enumerate(given, 1) if p.annotation == On), None)
+    if place is None:
+        return function
+
+    @wraps(function)
+    def asked(*, as_of: str = "", **options: Any) -> Any:
+        context: typer.Context = options["context"]
+        before = context.obj if isinstance(context.obj, Common) else Common()
+        context.obj = replace(before, as_of=as_of or before.as_of)
+        return function(**options)
+
+    option = inspect.Parameter(
+        "as_of", inspect.Parameter.POSITIONAL_OR_KEYWORD, default="", annotation=AsOf
+    )
+    parameters = [*given[:place], option, *given[place:]]
+    asked.__annotations__ = {p.name: p.annotation for p in parameters}
+    asked.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
+    return asked
