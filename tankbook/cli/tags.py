@@ -2,12 +2,55 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.answer import NO, Answer, RequestError, as_data
 from tankbook.cli.options import Json, Ledger, On, common
+
+if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.cli.progress import Progress
+    from tankbook.output.card import Card
+    from tankbook.output.paper.grid import Grid
+    from tankbook.output.paper.run import Printed
+    from tankbook.rules.labels import LabelKind
+
+KINDS = "tag, identity, analysis, do-not-fill, rental, slip"
+
+Pdf = Annotated[
+    str,
+    typer.Option(
+        "--pdf", metavar="FILE", help="Print them into this PDF instead.", show_default=False
+    ),
+]
+Kind = Annotated[
+    str,
+    typer.Option(
+        "--kind",
+        metavar="KIND",
+        help=f"With --pdf: {KINDS}. A tag says DO NOT FILL where that is the answer.",
+    ),
+]
+SheetName = Annotated[
+    str,
+    typer.Option(
+        "--sheet",
+        metavar="NAME",
+        help="With --pdf: the sheet of labels, shipped or from the ledger's sheets/; "
+        "docs/paper.md lists them.",
+        show_default=False,
+    ),
+]
+Start = Annotated[
+    int,
+    typer.Option("--start", metavar="N", help="With --pdf: the first place used on the sheet."),
+]
+Cuts = Annotated[bool, typer.Option("--cut-marks", help="With --pdf: marks to cut along.")]
+Proof = Annotated[
+    bool, typer.Option("--proof", help="With --pdf: outline and number every place of the sheet.")
+]
 
 
 def tags(
@@ -15,18 +58,155 @@ def tags(
     ids: Annotated[
         list[str], typer.Argument(metavar="ID", help="Cylinders or sets; a tail will do.")
     ],
+    pdf: Pdf = "",
+    kind: Kind = "tag",
+    sheet: SheetName = "",
+    start: Start = 1,
+    cut_marks: Cuts = False,
+    proof: Proof = False,
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",
 ) -> Answer:
-    """A tag for each: id, serial, pressure, gas, next dates, or DO NOT FILL and why."""
+    """A tag for each: id, serial, pressure, gas, next dates, or DO NOT FILL and why.
+
+    With --pdf they are printed, to the millimetre: identity tags, analysis labels, DO NOT FILL
+    tags, rental tags and hand-over slips, each with a code that names the cylinder.
+    """
     from tankbook.cli.desk import open_desk
-    from tankbook.cli.show import card_of
     from tankbook.output import tags as output
 
     asked = common(context, json, on, ledger)
+    if not pdf and (kind, sheet, start, cut_marks, proof) != ("tag", "", 1, False, False):
+        raise RequestError("only printed tags take these options", "name a file with --pdf FILE")
     desk = open_desk(asked)
-    cards = [card_of(desk, id_, station=False) for id_ in desk.resolve(ids)]
+    wanted = desk.resolve(ids)
+    if pdf:
+        return _printed(
+            desk, wanted, pdf, _kind(kind), sheet, asked.json,
+            start=start, cuts=cut_marks, proof=proof,
+        )  # fmt: skip
+    cards = _cards(desk, wanted)
     if asked.json:
         return as_data(output.data(cards), notes=desk.notes)
     return Answer(output.text(cards, desk.page), notes=desk.notes)
+
+
+def _cards(desk: Desk, ids: list[str]) -> list[Card]:
+    from tankbook.cli.show import card_of
+
+    return [card_of(desk, id_, station=False) for id_ in ids]
+
+
+def _for_slips(desk: Desk, cards: list[Card]) -> list[Card]:
+    """A sold cylinder is nobody's duty here any more, but its slip says how long its tests hold."""
+    from dataclasses import replace
+
+    from tankbook.records.cylinder import Cylinder
+    from tankbook.rules.schedule import due_of_cylinder
+
+    return [
+        replace(card, dues=tuple(due_of_cylinder(desk.book, card.record, desk.today)))
+        if isinstance(card.record, Cylinder)
+        else card
+        for card in cards
+    ]
+
+
+def _kind(word: str) -> LabelKind:
+    from tankbook.rules.labels import LabelKind
+
+    try:
+        return LabelKind(word)
+    except ValueError:
+        raise RequestError(f"--kind: there is no `{word}`", f"known: {KINDS}") from None
+
+
+def _printed(
+    desk: Desk,
+    ids: list[str],
+    file: str,
+    kind: LabelKind,
+    sheet: str,
+    json: bool,
+    *,
+    start: int,
+    cuts: bool,
+    proof: bool,
+) -> Answer:
+    """Nothing is written where anything in the request is refused."""
+    from pathlib import Path
+
+    from tankbook.cli.progress import Progress
+    from tankbook.ledger.printed import check_pdf, write_pdf
+    from tankbook.output.paper import run
+    from tankbook.output.paper.errors import PaperError
+    from tankbook.rules.labels import against_label
+
+    against = [
+        f"{id_}: {reason}"
+        for id_ in ids
+        for reason in against_label(desk.book, id_, kind, desk.today)
+    ]
+    if against:
+        return _refused(desk, against, json)
+    path = Path(file)
+    check_pdf(path)
+    try:
+        grid = _grid(desk, sheet, kind)
+        done = _run(desk, ids, kind, grid, Progress("tags"), start=start, cuts=cuts, proof=proof)
+    except PaperError as error:
+        raise RequestError(str(error), error.mend) from error
+    write_pdf(path, done.pdf)
+    if json:
+        return as_data(run.data(done, file), notes=desk.notes)
+    return Answer(run.text(done, file), notes=desk.notes)
+
+
+def _run(
+    desk: Desk,
+    ids: list[str],
+    kind: LabelKind,
+    grid: Grid,
+    progress: Progress,
+    *,
+    start: int,
+    cuts: bool,
+    proof: bool,
+) -> Printed:
+    from tankbook.output.paper.labels import Shop, label_of
+    from tankbook.output.paper.run import print_labels
+    from tankbook.rules.labels import LabelKind
+
+    settings = desk.book.settings
+    shop = Shop(settings.ledger, desk.today, desk.page, settings.oxygen_pressure)
+    cards = _cards(desk, ids)
+    if kind is LabelKind.SLIP:
+        cards = _for_slips(desk, cards)
+    labels = [label_of(card, kind, shop) for card in cards]
+    return print_labels(
+        labels, grid, f"{settings.ledger}: {kind}", start=start, cuts=cuts, proof=proof,
+        progress=progress,
+    )  # fmt: skip
+
+
+def _refused(desk: Desk, against: list[str], json: bool) -> Answer:
+    from tankbook.output.paper import run
+
+    if json:
+        return as_data(run.data(None, "", against), NO, desk.notes)
+    return Answer(run.refused(against, desk.page), NO, desk.notes)
+
+
+def _grid(desk: Desk, name: str, kind: LabelKind) -> Grid:
+    from tankbook.ledger import shipped
+    from tankbook.output.paper.grid import grid_of
+    from tankbook.records.words import Shore
+    from tankbook.rules.labels import LabelKind
+
+    known = {**shipped.sheets(), **desk.book.sheets}
+    paper = "letter" if desk.shore is Shore.PSI else "a4"
+    name = name or f"{paper}-{'slips' if kind is LabelKind.SLIP else 'tags'}"
+    if name not in known:
+        raise RequestError(f"--sheet: there is no `{name}`", f"known: {', '.join(known)}")
+    return grid_of(known[name])

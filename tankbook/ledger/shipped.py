@@ -1,4 +1,4 @@
-"""What comes with tankbook: rule sets, trade sizes, checklists and the meanings of marks."""
+"""What comes with tankbook: rule sets, trade sizes, checklists, marks, label sheets and type."""
 
 from __future__ import annotations
 
@@ -6,13 +6,15 @@ from dataclasses import replace
 from functools import lru_cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from typing import TypeVar
+from io import BytesIO
+from typing import BinaryIO, TypeVar
 
 from tankbook.ledger.events import parse
 from tankbook.records.checklist import Checklist
 from tankbook.records.fields import Reader, Record, read
 from tankbook.records.marks import MarkMeaning, MarkTable
 from tankbook.records.rulerow import RuleSet, SizeTable, TradeSize
+from tankbook.records.sheet import Sheet, SheetTable
 
 R = TypeVar("R", bound=Record)
 
@@ -77,3 +79,15 @@ def checklists() -> dict[str, Checklist]:
 def marks() -> tuple[MarkMeaning, ...]:
     """What each kind of stamp mark means, with its source."""
     return _read(MarkTable, "marks.yaml").marks
+
+
+@lru_cache(maxsize=1)
+def sheets() -> dict[str, Sheet]:
+    """The label sheets, by name."""
+    found = _read(SheetTable, "sheets.yaml").sheets
+    return {sheet.name or "": sheet for sheet in found}
+
+
+def font(name: str) -> BinaryIO:
+    """A typeface file that is printed with, read whole; its licence stands beside it."""
+    return BytesIO(_data().joinpath("fonts", name).read_bytes())

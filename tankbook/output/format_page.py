@@ -11,6 +11,7 @@ from tankbook.records.fields import Key, Kind, ListOf, MapOf, Nested, Record, ke
 from tankbook.records.log import Booking, Contact, LogLine, columns
 from tankbook.records.rulerow import RuleSet, TradeSize
 from tankbook.records.settings import Settings
+from tankbook.records.sheet import Sheet
 from tankbook.records.station import Station
 
 FILES: tuple[tuple[str, type[Record], str], ...] = (
@@ -28,6 +29,12 @@ FILES: tuple[tuple[str, type[Record], str], ...] = (
         RuleSet,
         "The shop's own rules. A row replaces the shipped row of the same id, or with "
         "`drop: yes` takes it out of force.",
+    ),
+    (
+        "sheets/small.yaml",
+        Sheet,
+        "A sheet of labels of the shop's own. The file's name is its name, and goes before a "
+        "shipped sheet of that name.",
     ),
 )
 

@@ -70,12 +70,13 @@ def _facts(card: Card, page: Page) -> list[tuple[str, str]]:
         found.append(("fill to", f"{page.marked(limit.pressure)} at {limit.reference}"))
         found.append(("gas", str(card.answer.gas)))
     found.append(("holds", contents_text(card.contents, page)))
-    found += [(obligation(d.obligation), _until(card, d)) for d in card.dues]
+    found += [(obligation(d.obligation), until(card.id, d)) for d in card.dues]
     return found
 
 
-def _until(card: Card, item: Due) -> str:
-    whose = f" ({item.part})" if subject(item) == card.id and item.part else ""
+def until(id_: str, item: Due) -> str:
+    """How long an obligation of a cylinder or set holds: `to Feb 2027`, `LAPSED 9 Feb 2026`."""
+    whose = f" ({item.part})" if subject(item) == id_ and item.part else ""
     if item.next is None:
         return ("NOT ON RECORD" if item.state is State.MISSING else "no end") + whose
     return ("LAPSED " if item.state is State.OVERDUE else "to ") + plain_date(item.next) + whose

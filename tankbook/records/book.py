@@ -17,6 +17,7 @@ from tankbook.records.log import Booking, LogLine
 from tankbook.records.node import Finding
 from tankbook.records.rulerow import RuleSet, TradeSize
 from tankbook.records.settings import Settings
+from tankbook.records.sheet import Sheet
 from tankbook.records.station import Station
 
 R = TypeVar("R", bound=Record)
@@ -41,6 +42,7 @@ class Book:
     bookings: tuple[Booking, ...] = ()
     rule_sets: tuple[RuleSet, ...] = ()
     sizes: Mapping[str, TradeSize] = field(default_factory=dict)
+    sheets: Mapping[str, Sheet] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
     broken: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
 

@@ -1,0 +1,245 @@
+"""Laying the contents of a label out in its box, as large as they go.
+
+Text flows round the code in the top right corner. The size of type is found by halving: the largest
+at which all fits. Where not even the smallest does, what is least needed is left out; where that
+does not help, nothing is printed and a line says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+from tankbook.output.paper.code import code_rows, least_side
+from tankbook.output.paper.errors import PaperError
+from tankbook.output.paper.face import width
+from tankbook.output.paper.lines import fitted, wrapped
+from tankbook.output.paper.marks import MM_PER_POINT, Box, Code, Frame, Mark, Rule, Text, moved
+
+SMALLEST, LARGEST = 6.0, 12.0
+"""Sizes [pt] of plain type on a label; 6 pt is the smallest read at arm's length (common practice,
+no source)."""
+
+LEADING = 1.2
+WRITING = 5.0, 6.5
+"""Height [mm] of a line to write on by hand, at the smallest and at the largest size of type."""
+LEAST_BLANK = 14.0
+"""The shortest rule [mm] to write on."""
+GAP = 1.6
+LARGEST_CODE = 22.0
+NAME_SCALE = 0.8
+FRAME = 1.4
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """A paragraph. `scale` is over the plain size; one that `shrinks` tries to stay on one line.
+
+    What has `spare` above 0 may be left out where room is short, the highest first.
+    """
+
+    text: str
+    scale: float = 1.0
+    bold: bool = False
+    shrinks: bool = False
+    spare: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A fact under a name."""
+
+    name: str
+    value: str
+    spare: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Blanks:
+    """Rules to write on by hand, each after its name and before its unit."""
+
+    parts: tuple[tuple[str, str], ...]
+    spare: int = 0
+
+
+Item = Say | Row | Blanks
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """What a label says: its items from the top, those that stand at its foot, the text of its
+    code, and a frame or none."""
+
+    items: tuple[Item, ...]
+    foot: tuple[Item, ...] = ()
+    code: str = ""
+    framed: bool = False
+    where: str = ""
+    largest: float = LARGEST
+
+
+def laid_out(content: Content, box: Box) -> tuple[Mark, ...]:
+    """The marks of a label in its printable box [mm].
+
+    Raises:
+        PaperError: it does not fit, or its code could not be read so small.
+    """
+    inner = box.inside(FRAME + 1.0) if content.framed else box
+    everything = (*content.items, *content.foot)
+    spares = sorted({i.spare for i in everything if i.spare}, reverse=True)
+    for limit in (None, *spares):
+        found = _largest(content, _kept(content.items, limit), _kept(content.foot, limit), inner)
+        if found is not None:
+            edge = Frame(box.inside(FRAME / 2), FRAME / MM_PER_POINT)
+            return (edge, *found) if content.framed else found
+    raise PaperError(
+        f"{content.where} does not fit on a label with {box.width:.0f} x {box.height:.0f} mm "
+        "to print on",
+        "take a sheet of larger labels",
+    )
+
+
+def _kept(items: Sequence[Item], limit: int | None) -> tuple[Item, ...]:
+    return tuple(i for i in items if limit is None or i.spare < limit)
+
+
+def _largest(
+    content: Content, items: Sequence[Item], foot: Sequence[Item], box: Box
+) -> tuple[Mark, ...] | None:
+    """The layout at the largest size that fits, by halving; None where the smallest does not."""
+    steps = round((content.largest - SMALLEST) / 0.25)
+    best = _Flow(content, box, SMALLEST).run(items, foot)
+    low, high = 0, steps
+    while best is not None and low < high:
+        middle = (low + high + 1) // 2
+        tried = _Flow(content, box, SMALLEST + middle * 0.25).run(items, foot)
+        if tried is None:
+            high = middle - 1
+        else:
+            low, best = middle, tried
+    return tuple(best) if best is not None else None
+
+
+@dataclass(slots=True)
+class _Flow:
+    """One try at one size: a pen going down the box."""
+
+    content: Content
+    box: Box
+    size: float
+    y: float = 0.0
+    side: float = 0.0
+    marks: list[Mark] = field(default_factory=list)
+
+    def run(self, items: Sequence[Item], foot: Sequence[Item]) -> list[Mark] | None:
+        self.y = self.box.y
+        if self.content.code and not self._code():
+            return None
+        names = [i.name for i in items if isinstance(i, Row)]
+        column = max((width(n, self.size * NAME_SCALE) for n in names), default=0.0) + GAP
+        column = min(column, self.box.width * 0.45)
+        if not all(self._item(item, column) for item in items):
+            return None
+        above = len(self.marks)
+        if not all(self._item(item, column) for item in foot):
+            return None
+        spare = self.box.bottom - self.y
+        if spare < -1e-6:
+            return None
+        return self.marks[:above] + [moved(mark, 0.0, spare) for mark in self.marks[above:]]
+
+    def _item(self, item: Item, column: float) -> bool:
+        if isinstance(item, Say):
+            return self._say(item)
+        if isinstance(item, Row):
+            return self._row(item, column)
+        return self._blanks(item)
+
+    def _code(self) -> bool:
+        """The code takes a third of the width, between what a reader needs and enough."""
+        rows = code_rows(self.content.code)
+        least = least_side(rows)
+        self.side = max(least, min(LARGEST_CODE, self.box.width / 3.2, self.box.height * 0.45))
+        if self.side > min(self.box.height, self.box.width * 0.6):
+            return False
+        self.marks.append(Code(self.box.right - self.side, self.box.y, self.side, rows))
+        return True
+
+    def _room(self) -> float:
+        beside = self.side and self.y < self.box.y + self.side - 0.2
+        return self.box.width - (self.side + GAP if beside else 0.0)
+
+    def _down(self, size: float) -> float:
+        """Go down one line of a size [pt]; the baseline [mm] of that line."""
+        baseline = self.y + size * MM_PER_POINT * 0.95
+        self.y += size * LEADING * MM_PER_POINT
+        return baseline
+
+    def _lines(self, text: str, x: float, size: float, bold: bool) -> bool:
+        """A paragraph from `x` on, each line as wide as there is room beside the code."""
+        rest = " ".join(text.split())
+        while rest:
+            lines = wrapped(rest, self.box.x + self._room() - x, size, bold)
+            if lines is None:
+                return False
+            first = lines[0]
+            self.marks.append(Text(x, self._down(size), first, size, bold))
+            if self.y > self.box.bottom + 1e-6:
+                return False
+            rest = rest[len(first) :].lstrip()  # no blank where a word was broken
+        return True
+
+    def _say(self, item: Say) -> bool:
+        size = self.size * item.scale
+        if not item.shrinks:
+            return self._lines(item.text, self.box.x, size, item.bold)
+        fit = fitted(item.text, self._room(), size, min(size, SMALLEST + 1), item.bold)
+        return fit is not None and self._lines(item.text, self.box.x, fit.size, item.bold)
+
+    def _row(self, item: Row, column: float) -> bool:
+        small = self.size * NAME_SCALE
+        name = fitted(item.name, column - GAP / 2, small, SMALLEST * NAME_SCALE, False)
+        if name is None:
+            return False
+        baseline = self.y + self.size * MM_PER_POINT * 0.95
+        self.marks.append(Text(self.box.x, baseline, item.name, name.size))
+        return self._lines(item.value, self.box.x + column, self.size, True)
+
+    def _blanks(self, item: Blanks) -> bool:
+        for parts in self._in_lines(item.parts):
+            share = self._room() / len(parts)
+            height = max(self._writing(), self.size * LEADING * MM_PER_POINT)
+            baseline = self.y + height - 1.2
+            for n, (name, unit) in enumerate(parts):
+                self._blank(self.box.x + n * share, baseline, share - GAP, name, unit)
+            self.y += height
+        return self.y <= self.box.bottom + 1e-6
+
+    def _writing(self) -> float:
+        low, high = WRITING
+        return min(low + (high - low) * (self.size - SMALLEST) / (LARGEST - SMALLEST), high)
+
+    def _blank(self, x: float, baseline: float, room: float, name: str, unit: str) -> None:
+        size = self.size * NAME_SCALE
+        start = x + width(name, size) + 1.0
+        end = x + room - (width(unit, size) + 1.0 if unit else 0.0)
+        self.marks.append(Text(x, baseline, name, size))
+        self.marks.append(Rule(start, baseline + 0.4, end, baseline + 0.4))
+        if unit:
+            self.marks.append(Text(end + 1.0, baseline, unit, size))
+
+    def _in_lines(
+        self, parts: tuple[tuple[str, str], ...]
+    ) -> Iterator[tuple[tuple[str, str], ...]]:
+        """The blanks, as many side by side as leave each a rule long enough to write on."""
+        size = self.size * NAME_SCALE
+        rest = parts
+        while rest:
+            count = len(rest)
+            while count > 1 and any(
+                self._room() / count - GAP - width(f"{a} {b}", size) - 2.0 < LEAST_BLANK
+                for a, b in rest[:count]
+            ):
+                count -= 1
+            yield rest[:count]
+            rest = rest[count:]

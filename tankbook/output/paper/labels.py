@@ -1,0 +1,327 @@
+"""What each kind of label says, in the order it says it."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from tankbook.gas import GasError
+from tankbook.gas.depth import depth_limit
+from tankbook.output.card import Card, contents_text
+from tankbook.output.page import Page, plain_date
+from tankbook.output.paper.code import code_text
+from tankbook.output.paper.face import printable
+from tankbook.output.paper.flow import Blanks, Content, Item, Row, Say
+from tankbook.output.tags import until
+from tankbook.output.words import obligation
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.entries import Inspected, Rented, Requalified, standing
+from tankbook.records.words import TestResult
+from tankbook.rules.contents import EMPTY
+from tankbook.rules.labels import LabelKind
+from tankbook.units import AbsolutePressure
+
+LOW_OXYGEN = 19.5
+"""Below this share of oxygen [%] air is oxygen-deficient (29 CFR 1910.134(b); from memory)."""
+
+OWN = "Shop label. It is no test mark and no official sticker."
+SLIP = "A shop's slip. It is no test certificate."
+CARE = "Analyse before use. Never above the marked pressure."
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """What every label of a run shares: the ledger's name, the day, the unit of pressures, and the
+    oxygen partial pressure that depth limits are for, where the settings name one."""
+
+    ledger: str
+    today: dt.date
+    page: Page
+    oxygen_pressure: AbsolutePressure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A label to print. The body of a DO NOT FILL tag goes on on a further one, never shortened."""
+
+    id: str
+    kind: LabelKind
+    head: tuple[Item, ...]
+    body: tuple[Item, ...]
+    foot: tuple[Item, ...]
+    code: str
+    framed: bool = False
+    largest: float = 12.0
+
+    def content(self, part: int = 1, parts: int = 1) -> Content:
+        """What one of `parts` equal parts of the label says."""
+        first = (part - 1) * len(self.body) // parts
+        last = part * len(self.body) // parts
+        more = (Say(f"{self.id}: part {part} of {parts}", bold=True),) if parts > 1 else ()
+        items = (*self.head, *more, *self.body[first:last])
+        where = f"{self.id}: the {NAMES[self.kind]}"
+        return Content(items, self.foot, self.code, self.framed, where, self.largest)
+
+
+NAMES = {
+    LabelKind.IDENTITY: "identity tag",
+    LabelKind.ANALYSIS: "analysis label",
+    LabelKind.DO_NOT_FILL: "DO NOT FILL tag",
+    LabelKind.RENTAL: "rental tag",
+    LabelKind.SLIP: "hand-over slip",
+}
+
+
+def label_of(card: Card, kind: LabelKind, shop: Shop) -> Label:
+    """The label of a kind for a cylinder or set.
+
+    Raises:
+        PaperError: it holds a character that cannot be printed.
+    """
+    if kind is LabelKind.TAG:
+        kind = LabelKind.IDENTITY if card.answer.fillable else LabelKind.DO_NOT_FILL
+    made = _MAKERS[kind](card, shop)
+    return Label(
+        card.id,
+        kind,
+        head=_printable(made.head, card.id),
+        body=_printable(made.body, card.id),
+        foot=_printable((*made.foot, *_foot(shop, made.own)), card.id),
+        code=code_text(card.id, serials(card), shop.ledger),
+        framed=made.framed,
+        largest=made.largest,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    head: tuple[Item, ...]
+    body: tuple[Item, ...]
+    foot: tuple[Item, ...] = ()
+    framed: bool = False
+    largest: float = 12.0
+    own: str = OWN
+
+
+def _foot(shop: Shop, own: str) -> tuple[Item, ...]:
+    return (
+        Say(f"{shop.ledger}, {plain_date(shop.today)}", scale=0.8),
+        Say(own, scale=0.7, spare=3),
+    )
+
+
+def _printable(items: tuple[Item, ...], where: str) -> tuple[Item, ...]:
+    return tuple(_printable_one(item, where) for item in items)
+
+
+def _printable_one(item: Item, where: str) -> Item:
+    if isinstance(item, Say):
+        return replace(item, text=printable(item.text, where))
+    if isinstance(item, Row):
+        return replace(item, value=printable(item.value, f"{where}, {item.name}"))
+    return item
+
+
+def serials(card: Card) -> str:
+    """The serial number; of a set, its two cylinders."""
+    if isinstance(card.record, Cylinder):
+        return card.record.serial
+    return "+".join(card.record.cylinders) if card.record else ""
+
+
+# --- identity
+
+
+def _identity(card: Card, shop: Shop) -> _Made:
+    head = (Say(card.id, scale=2.4, bold=True, shrinks=True),)
+    body = [*_who(card, shop), *_until_rows(card)]
+    if not card.answer.fillable:
+        count = len(card.answer.refusals)
+        body.append(Say(f"Not to be filled as on this day: {count} against it.", bold=True))
+    return _Made(head, tuple(body), (Say(CARE, scale=0.8, spare=1),))
+
+
+def _who(card: Card, shop: Shop) -> Iterator[Item]:
+    record = card.record
+    if isinstance(record, Doubles):
+        yield Row("cylinders", " + ".join(record.cylinders))
+        if record.manifold:
+            yield Row("manifold", record.manifold, spare=2)
+    if isinstance(record, Cylinder):
+        yield Row("serial", record.serial)
+        if record.specification:
+            yield Row("marks", ", ".join(record.specification), spare=2)
+        pressure = record.service_pressure
+        yield Row("pressure", shop.page.marked(pressure) if pressure else "NOT KNOWN")
+        if card.water_volume:
+            yield Row("volume", str(card.water_volume.volume), spare=2)
+        yield Row("cleaned for", record.service.value if record.service else "not recorded")
+        if record.valve and record.valve.outlet:
+            yield Row("outlet", record.valve.outlet.value, spare=2)
+
+
+def _until_rows(card: Card) -> Iterator[Item]:
+    for due in card.dues:
+        yield Row(obligation(due.obligation), until(card.id, due), spare=1)
+
+
+# --- analysis
+
+
+def _analysis(card: Card, shop: Shop) -> _Made:
+    held = card.contents
+    known = held.gas is not None and held.pressure is not None and held.pressure >= EMPTY
+    gas = str(held.gas) if known else "gas: ____________"
+    head = (
+        Say(gas, scale=2.2, bold=True, shrinks=True),
+        Say(card.id, scale=1.3, bold=True, shrinks=True),
+    )
+    oxygen = held.oxygen if known else None
+    body: list[Item] = []
+    if oxygen is not None:
+        body.append(Row("oxygen", f"{oxygen:g} %, analysed"))
+    else:
+        body.append(Blanks((("oxygen", "%"), ("analyst", ""))))
+    if known and held.gas is not None and held.gas.helium_percent:
+        body.append(Blanks((("helium, analysed", "%"),)))
+    body += _pressure_rows(card, shop, known)
+    if oxygen is not None:
+        said = held.analysed_by
+        body.append(Row("analyst", said) if said else Blanks((("analyst", ""),)))
+    body += _depth_rows(oxygen, shop)
+    foot = (
+        Say("Diver: own analysis before use", scale=0.9),
+        Blanks((("oxygen", "%"), ("depth", ""), ("date", ""), ("signed", ""))),
+    )
+    return _Made(head, tuple(body), foot)
+
+
+def _pressure_rows(card: Card, shop: Shop, known: bool) -> Iterator[Item]:
+    held = card.contents
+    if not known or held.pressure is None:
+        yield Blanks((("pressure", str(shop.page.shore)), ("date", "")))
+        return
+    at = f" at {held.temperature}" if held.temperature else ""
+    yield Row("pressure", f"{shop.page.marked(held.pressure)}{at}")
+    if held.on is not None:
+        yield Row("date", plain_date(held.on))
+
+
+def _depth_rows(oxygen: float | None, shop: Shop) -> Iterator[Item]:
+    """The depth limit, only ever from an analysis and a pressure that the settings name."""
+    most = shop.oxygen_pressure
+    if oxygen is None or most is None:
+        yield Blanks((("depth limit", "m"), ("", "ft")))
+        return
+    try:
+        yield Row("depth limit", f"{depth_limit(oxygen, most)} (oxygen {most})")
+    except GasError:
+        yield Row("depth limit", f"NOT FOR DIVING: past {most} oxygen at the surface")
+    if oxygen < LOW_OXYGEN:
+        yield Say("LOW OXYGEN: not to be breathed at the surface.", bold=True)
+
+
+# --- do not fill
+
+
+def _do_not_fill(card: Card, shop: Shop) -> _Made:
+    head: tuple[Item, ...] = (
+        Say("DO NOT FILL", scale=2.6, bold=True, shrinks=True),
+        Say(card.id, scale=1.8, bold=True, shrinks=True),
+    )
+    record = card.record
+    if isinstance(record, Cylinder):
+        head = (*head, Say(f"serial {record.serial}", scale=0.9))
+    reasons = [r.text for r in card.answer.refusals]
+    body = tuple(Say(f"{n}. {text[:1].upper()}{text[1:]}.") for n, text in enumerate(reasons, 1))
+    return _Made(head, body, framed=True, largest=14.0, own=f"{OWN} Only the shop takes it off.")
+
+
+# --- rental
+
+
+def _rental(card: Card, shop: Shop) -> _Made:
+    head = (
+        Say("Rental", scale=1.2, bold=True),
+        Say(card.id, scale=2.2, bold=True, shrinks=True),
+    )
+    held = card.contents
+    body: list[Item] = []
+    if isinstance(card.record, Doubles):
+        body.append(Row("cylinders", " + ".join(card.record.cylinders)))
+    analysed = f", {held.oxygen:g} % oxygen" if held.oxygen is not None else ""
+    body.append(Row("gas", f"{held.gas}{analysed}" if held.gas else "not on record"))
+    body += _pressure_rows(card, shop, held.pressure is not None)
+    out = _out_to(card)
+    if out is not None:
+        body.append(Row("out to", out.to))
+        body.append(
+            Row("due back", plain_date(out.until)) if out.until else Blanks((("due back", ""),))
+        )
+    else:
+        body.append(Blanks((("out to", ""), ("due back", ""))))
+    body += [
+        Say("Bring it back with gas in it and the valve closed. Tell us of any knock.", scale=0.9),
+        Blanks((("back: pressure", ""), ("valve", ""), ("damage", ""))),
+    ]
+    return _Made(head, tuple(body), (Say("Analyse before use.", scale=0.9, spare=1),))
+
+
+def _out_to(card: Card) -> Rented | None:
+    rented = card.record.rented if card.record else ()
+    return next((r for r in reversed(standing(rented)) if r.back is None), None)
+
+
+# --- hand-over slip
+
+
+def _slip(card: Card, shop: Shop) -> _Made:
+    record = card.record
+    assert isinstance(record, Cylinder)  # a set gets no slip
+    handed = standing(record.handed_over)
+    number = handed[-1].slip if handed and handed[-1].slip else ""
+    head = (
+        Say(f"Hand-over slip {number}".rstrip(), scale=1.2, bold=True),
+        Say(card.id, scale=1.8, bold=True, shrinks=True),
+    )
+    body: list[Item] = []
+    if handed:
+        body.append(Row("handed over", f"{plain_date(handed[-1].on)}, to {handed[-1].to}"))
+    if record.maker:
+        body.append(Row("maker", record.maker, spare=2))
+    body += _who(card, shop)
+    body += [Row("tested", _test(t)) for t in standing(record.requalified)]
+    body += [Row("inspected", _look(i)) for i in standing(record.inspected)]
+    body += _until_rows(card)
+    body.append(Row("holds", contents_text(card.contents, shop.page), spare=1))
+    foot = (
+        Say(f"{CARE} Keep this slip with the cylinder's papers.", scale=0.9, spare=1),
+        Blanks((("received by", ""), ("date", ""))),
+    )
+    return _Made(head, tuple(body), foot, largest=11.0, own=SLIP)
+
+
+def _test(test: Requalified) -> str:
+    failed = ", FAILED" if test.result is TestResult.FAIL else ""
+    by = f", by {test.by}" if test.by else ""
+    stamp = f", stamp {test.stamp}" if test.stamp else ""
+    return f"{plain_date(test.on)}, {test.method}{by}{stamp}{failed}"
+
+
+def _look(look: Inspected) -> str:
+    by = f", by {look.by}" if look.by else ""
+    sticker = f", sticker {look.sticker}" if look.sticker else ""
+    if look.sticker_on:
+        sticker = f", sticker put on {plain_date(look.sticker_on)}"
+    number = f" {look.sticker_number}" if look.sticker_number else ""
+    return f"{plain_date(look.on)}, {look.checklist}, {look.result}{by}{sticker}{number}"
+
+
+_MAKERS = {
+    LabelKind.IDENTITY: _identity,
+    LabelKind.ANALYSIS: _analysis,
+    LabelKind.DO_NOT_FILL: _do_not_fill,
+    LabelKind.RENTAL: _rental,
+    LabelKind.SLIP: _slip,
+}

@@ -1,0 +1,210 @@
+"""What labels say, read back from the file; their codes, their type, and long runs."""
+
+from __future__ import annotations
+
+import datetime as dt
+import tracemalloc
+from collections.abc import Callable
+
+import books
+import pdf as seen
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.output.card import Card
+from tankbook.output.page import Page
+from tankbook.output.paper.code import code_text
+from tankbook.output.paper.errors import PaperError
+from tankbook.output.paper.grid import Grid
+from tankbook.output.paper.labels import Shop, label_of
+from tankbook.output.paper.run import Place, print_labels
+from tankbook.records.book import Book
+from tankbook.records.words import Shore
+from tankbook.rules.labels import LabelKind
+
+Cards = Callable[[Book, str], Card]
+Grids = Callable[[str], Grid]
+
+SHOWN = [
+    (LabelKind.TAG, "letter-tags", ("RB-011", "CU-072", "DB-02", "RB-014")),
+    (LabelKind.IDENTITY, "letter-30", ("RB-011", "DB-01", "CU-067")),
+    (LabelKind.ANALYSIS, "letter-10", ("RB-041", "DB-01", "RB-011", "RB-022")),
+    (LabelKind.RENTAL, "a4-8", ("RB-016", "RB-011", "DB-01")),
+    (LabelKind.SLIP, "letter-slips", ("SF-054", "RB-011")),
+    (LabelKind.DO_NOT_FILL, "roll-62", ("CU-072", "SF-052")),
+]
+
+
+@pytest.mark.parametrize(("kind", "sheet", "ids"), SHOWN)
+def test_what_labels_say(
+    kind: LabelKind, sheet: str, ids: tuple[str, ...], cove: Book, card_of: Cards, shop: Shop,
+    grid: Grids, snapshot: SnapshotAssertion,
+) -> None:  # fmt: skip
+    labels = [label_of(card_of(cove, id_), kind, shop) for id_ in ids]
+    assert seen.text_of(print_labels(labels, grid(sheet), "test").pdf) == snapshot
+
+
+@pytest.mark.parametrize("dpi", [200, 300])
+@pytest.mark.parametrize(("kind", "sheet", "ids"), SHOWN)
+def test_codes_are_read_back_at_print_size(
+    kind: LabelKind, sheet: str, ids: tuple[str, ...], dpi: int, cove: Book, card_of: Cards,
+    shop: Shop, grid: Grids,
+) -> None:  # fmt: skip
+    cards = [card_of(cove, id_) for id_ in ids]
+    done = print_labels([label_of(c, kind, shop) for c in cards], grid(sheet), "test")
+    read = [text for page in range(done.pages) for text in seen.codes_of(done.pdf, page, dpi)]
+    assert [text.split("\n")[0] for text in sorted(read)] == sorted(p.id for p in done.places)
+    for text in read:
+        id_, serial, ledger = text.split("\n")
+        record = cove.cylinders.get(id_) or cove.sets[id_]
+        expected = "+".join(record.cylinders) if id_ in cove.sets else record.serial  # type: ignore
+        assert (serial, ledger) == (expected, "Test Quay")
+
+
+def test_a_code_holds_no_person() -> None:
+    assert code_text("RB-014", "K118204", "N" * 60) == f"RB-014\nK118204\n{'N' * 40}"
+
+
+@pytest.mark.parametrize("ledger", ["Łódź nurkowa", "Αθήνα καταδύσεις", "Київ", "Æ 2000 psi"])
+def test_names_print_and_are_read(
+    ledger: str, cove: Book, card_of: Cards, shop: Shop, today: dt.date, grid: Grids
+) -> None:
+    there = Shop(ledger, today, Page())
+    done = print_labels(
+        [label_of(card_of(cove, "RB-011"), LabelKind.TAG, there)], grid("a4-tags"), "test"
+    )
+    assert f"{ledger}, 25 Nov 2026" in seen.text_of(done.pdf)
+    assert seen.codes_of(done.pdf) == [f"RB-011\nF20411\n{ledger}"]
+
+
+def test_type_is_embedded(cove: Book, card_of: Cards, shop: Shop, grid: Grids) -> None:
+    label = label_of(card_of(cove, "RB-011"), LabelKind.TAG, shop)
+    done = print_labels([label], grid("a4-tags"), "test")
+    assert seen.fonts_of(done.pdf) == {
+        "DejaVuSansCondensed": True,
+        "DejaVuSansCondensed-Bold": True,
+    }
+
+
+def test_all_is_black(cove: Book, card_of: Cards, shop: Shop, grid: Grids) -> None:
+    """Nothing is said by colour: a colour picture of every kind has grey dots only."""
+    ids = {LabelKind.TAG: "CU-072", LabelKind.ANALYSIS: "RB-041", LabelKind.SLIP: "SF-054"}
+    labels = [label_of(card_of(cove, id_), kind, shop) for kind, id_ in ids.items()]
+    done = print_labels(labels, grid("letter-slips"), "test", cuts=True, proof=True)
+    for page in seen.opened(done.pdf):
+        image = page.render(scale=1).to_pil().convert("RGB")
+        assert all(r == g == b for _, (r, g, b) in image.getcolors(70_000))
+
+
+def test_the_same_labels_give_the_same_file(
+    cove: Book, card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    def made() -> bytes:
+        labels = [label_of(card_of(cove, "RB-011"), LabelKind.TAG, shop)]
+        return print_labels(labels, grid("a4-tags"), "test", cuts=True).pdf
+
+    assert made() == made()
+
+
+def test_a_begun_sheet_is_used_up(cove: Book, card_of: Cards, shop: Shop, grid: Grids) -> None:
+    labels = [
+        label_of(card_of(cove, i), LabelKind.TAG, shop) for i in ("RB-011", "RB-012", "RB-014")
+    ]
+    done = print_labels(labels, grid("a4-8"), "test", start=7)
+    tag = LabelKind.IDENTITY
+    assert done.places == (
+        Place("RB-011", tag, 1, 7), Place("RB-012", tag, 1, 8), Place("RB-014", tag, 2, 1),
+    )  # fmt: skip
+    assert (done.pages, done.next_place) == (2, 2)
+    first = seen.opened(done.pdf)[0].get_textpage()
+    assert "RB-011" not in first.get_text_bounded(0, 300, 595, 842)
+
+
+def test_every_reason_is_printed_on_as_many_tags_as_it_takes(
+    cove: Book, card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    card = card_of(cove, "CU-072")
+    label = label_of(card, LabelKind.DO_NOT_FILL, shop)
+    done = print_labels([label], grid("roll-90"), "test")
+    text = seen.text_of(done.pdf)
+    whole = " ".join(text.split())
+    assert len(done.places) > 1
+    assert text.count("DO NOT FILL") == len(done.places)
+    assert f"CU-072: part 1 of {len(done.places)}" in whole
+    for n, reason in enumerate(card.answer.refusals, 1):
+        assert f"{n}. {reason.text[:1].upper()}{reason.text[1:]}." in whole
+
+
+def test_what_does_not_fit_is_one_line(cove: Book, card_of: Cards, shop: Shop, grid: Grids) -> None:
+    label = label_of(card_of(cove, "SF-054"), LabelKind.SLIP, shop)
+    with pytest.raises(PaperError) as told:
+        print_labels([label], grid("letter-30"), "test")
+    assert str(told.value) == (
+        "SF-054: the hand-over slip does not fit on a label with 63 x 21 mm to print on"
+    )
+
+
+GAS = (
+    "at=2026-11-21T09:30:00+01:00; cylinder=RB-014; act=fill; to=200 bar; gas={gas}; by=MV{more}\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("gas", "more", "said"),
+    [
+        ("nitrox32", "; o2=32.1 %; analysed_by=MV", "33 m / 109 ft (oxygen 1.4 bar abs)"),
+        ("oxygen", "; o2=99.6 %; analysed_by=MV", "3 m / 12 ft (oxygen 1.4 bar abs)"),
+        ("trimix10/50", "; o2=10.2 %; analysed_by=MV", "LOW OXYGEN: not to be breathed"),
+        ("nitrox32", "", "depth limit m ft"),
+        ("air", "", "depth limit m ft"),
+    ],
+)
+def test_the_depth_limit_comes_from_an_analysis_alone(
+    gas: str, more: str, said: str, card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    good = books.GOOD.replace("service: air", "service: oxygen")
+    book = books.make_book({"RB-014": good}, log=GAS.format(gas=gas, more=more))
+    card = card_of(book, "RB-014")
+    done = print_labels([label_of(card, LabelKind.ANALYSIS, shop)], grid("a4-8"), "test")
+    assert said in seen.text_of(done.pdf)
+
+
+def test_without_a_setting_the_depth_is_left_blank(
+    cove: Book, card_of: Cards, today: dt.date, grid: Grids
+) -> None:
+    shop = Shop("Test Quay", today, Page(shore=Shore.BAR))
+    label = label_of(card_of(cove, "RB-041"), LabelKind.ANALYSIS, shop)
+    text = seen.text_of(print_labels([label], grid("a4-8"), "test").pdf)
+    assert "32.1 %, analysed" in text
+    assert "3290 psi (226 bar) at 55 degF" in text
+    assert "depth limit m ft" in text
+
+
+def test_a_letter_that_cannot_be_printed_stops_the_run(card_of: Cards, shop: Shop) -> None:
+    book = books.make_book({"RB-014": books.GOOD.replace("Example Cylinder Co", "潜水")})
+    with pytest.raises(PaperError, match=r"^RB-014, maker: `潜` cannot be printed"):
+        label_of(card_of(book, "RB-014"), LabelKind.SLIP, shop)
+
+
+def test_three_hundred_tags_in_bounded_memory(
+    cove: Book, card_of: Cards, shop: Shop, grid: Grids
+) -> None:
+    """A finished page is kept as compressed bytes: 25 pages take little more than one."""
+    labels = [label_of(card_of(cove, "RB-011"), LabelKind.TAG, shop)] * 300
+    print_labels(labels[:8], grid("a4-8"), "warm")  # faces and codes are loaded once
+    seen_progress: list[tuple[int, int]] = []
+
+    def peak(count: int) -> int:
+        tracemalloc.start()
+        print_labels(
+            labels[:count], grid("a4-8"), "test",
+            progress=lambda done, of: seen_progress.append((done, of)),
+        )  # fmt: skip
+        try:
+            return tracemalloc.get_traced_memory()[1]
+        finally:
+            tracemalloc.stop()
+
+    few, many = peak(8), peak(300)
+    assert many < few + 4_000_000
+    assert seen_progress[-300:] == [(n, 300) for n in range(1, 301)]
