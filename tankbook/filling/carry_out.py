@@ -68,16 +68,42 @@ def carry_out(setup: Setup, answer: Answer) -> Bench:
         _connect(bench, pair)
         _equalize(bench, pair)
         pair = None
-    for blocks in loads_of(problem, answer):
+    later: list[int] = []
+    loads = loads_of(problem, answer)
+    for number, blocks in enumerate(loads, start=1):
         members = [j for block in blocks for j in block.jobs]
         _connect(bench, members)
         if pair and set(pair) <= set(members):
             _equalize(bench, pair)
         for block in blocks:
             _fill_block(bench, block)
-        _top_off(bench, members)
-        bench.warmth.forget(members)
+        can_wait = number < len(loads)
+        put_off = [j for j in members if can_wait and _keeps(bench, answer, j)]
+        later += put_off
+        top_off(bench, [j for j in members if j not in put_off])
+    _top_off_later(bench, later)
     return bench
+
+
+def _keeps(bench: Bench, answer: Answer, job: int) -> bool:
+    """Whether the bank that finishes a cylinder still can when the session is over. Then it is
+    topped off at the end, when it has cooled of itself, for the price of a handling."""
+    bank = bench.finished_from.get(job)
+    return bank is not None and answer.banks[bank] >= bench.setup.problem.jobs[job].target
+
+
+def _top_off_later(bench: Bench, jobs: Sequence[int]) -> None:
+    """Connect again, load by load, the cylinders that have settled too far below."""
+    problem = bench.setup.problem
+    short = [j for j in jobs if not is_full(bench, j)]
+    if not short or not bench.setup.session.policy.most_top_offs:
+        return
+    short.sort(key=lambda j: (problem.jobs[j].group, j))
+    sizes = [(problem.jobs[j].group, (problem.jobs[j].fits,)) for j in short]
+    for load in problem.places.loads(sizes):
+        members = [short[n] for n in load]
+        _connect(bench, members)
+        top_off(bench, members)
 
 
 def _connect(bench: Bench, members: Sequence[int]) -> None:
@@ -169,21 +195,29 @@ def _from_compressor(bench: Bench, job: int) -> None:
     bench.step(Act.COMPRESSOR, "", Ends.STOP, [change], minutes)
 
 
-def _top_off(bench: Bench, members: Sequence[int]) -> None:
-    """After a wait, top off the cylinders that have settled too far below their targets."""
+def top_off(bench: Bench, members: Sequence[int]) -> None:
+    """After a wait, top off the connected cylinders that have settled too far below."""
     policy = bench.setup.session.policy
     for _ in range(policy.most_top_offs):
         short = [j for j in members if was_stopped(bench, j) and not is_full(bench, j)]
         if not short:
             return
-        bench.warmth.pass_time(policy.cooling.minutes)
-        changes = [_change(bench, j, bench.holds[j], bench.holds[j]) for j in short]
-        bench.step(Act.WAIT, "", Ends.TIME, changes, policy.cooling.minutes)
+        _wait(bench, short)
         for j in short:
             if j in bench.finished_from:
                 _open(bench, Act.TOP_OFF, _top_off_bank(bench, j), [j])
             else:
                 _from_compressor(bench, j)
+
+
+def _wait(bench: Bench, short: Sequence[int]) -> None:
+    """Wait until the cylinder filled last has rested as long as the policy says."""
+    rested = min(bench.warmth.rested(j) for j in short)
+    wait = bench.setup.session.policy.cooling.minutes - rested
+    if wait > 0:
+        bench.warmth.pass_time(wait)
+        changes = [_change(bench, j, bench.holds[j], bench.holds[j]) for j in short]
+        bench.step(Act.WAIT, "", Ends.TIME, changes, wait)
 
 
 def was_stopped(bench: Bench, job: int) -> bool:

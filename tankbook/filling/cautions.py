@@ -31,6 +31,7 @@ def cautions_of(setup: Setup, bench: Bench) -> tuple[str, ...]:
         said += [HOT, LEVELS]
     if not setup.session.gas.validated:
         said.append(HELIUM)
+    said += _of_clean_states(setup)
     said += _of_gauges(setup)
     said += _of_banks(setup, bench)
     if any(step.act is Act.EQUALIZE for step in bench.steps):
@@ -40,6 +41,16 @@ def cautions_of(setup: Setup, bench: Bench) -> tuple[str, ...]:
     if used:
         said.append(f"Open whip {used[0]} is used: keep everyone away from it while it fills.")
     return tuple(said)
+
+
+def _of_clean_states(setup: Setup) -> list[str]:
+    if setup.session.oxygen_grade:
+        return []
+    return [
+        f"{vessel.id} is clean for {vessel.clean_state}: gas not of oxygen grade ends that."
+        for vessel in setup.vessels
+        if vessel.clean_state != "air"
+    ]
 
 
 def _of_gauges(setup: Setup) -> list[str]:

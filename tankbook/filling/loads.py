@@ -49,9 +49,14 @@ class Places:
         last: int | None,
         tried: set[int],
     ) -> bool:
-        """Give a place to one cylinder, moving others if need be (augmenting paths)."""
-        for place in self.choices[fits[cylinder]]:
-            if place in tried or (last is not None and place >= last):
+        """Give a place to one cylinder: a free one, else one whose holder can move."""
+        open_to_it = [
+            place
+            for place in self.choices[fits[cylinder]]
+            if place not in tried and (last is None or place < last)
+        ]
+        for place in sorted(open_to_it, key=lambda place: place in holder):
+            if place in tried:
                 continue
             tried.add(place)
             sitting = holder.get(place)

@@ -142,7 +142,8 @@ class StationPolicy:
 class Session:
     """Everything a plan is made from.
 
-    `unit` is that of every pressure in the plan. With `heat` False nothing is said of hot
+    `unit` is that of every pressure in the plan. `oxygen_grade`: the banks' gas may be mixed with
+    oxygen. With `heat` False nothing is said of hot
     pressures, and each cylinder is taken to be filled slowly enough to stay at ambient.
     """
 
@@ -159,3 +160,4 @@ class Session:
     ready_in: RunningTime | None = None
     unit: str = "psi"
     heat: bool = True
+    oxygen_grade: bool = False

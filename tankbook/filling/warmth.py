@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable
+from collections.abc import Container
 from functools import cached_property
 
 from tankbook.filling.heat import Filled, Source, Vessel, Warm, fill, rest
@@ -31,6 +31,7 @@ class Warmth:
         self.films = (usual, low, high)
         self.states: dict[int, list[Warm]] = {}
         self.stopped: dict[int, list[float]] = {}
+        self.idle: dict[int, float] = {}
 
     @cached_property
     def sheet(self) -> Sheet:
@@ -57,13 +58,13 @@ class Warmth:
         ]
         usual = to if not stops or to - runs[0].state.rho < TINY else runs[0].state.rho
         self.states[job] = [run.state._replace(rho=usual) for run in runs]
+        self.idle[job] = 0.0
         self.stopped[job] = [run.state.rho for run in runs]
         return usual
 
-    def forget(self, jobs: Iterable[int]) -> None:
-        """Follow some cylinders no longer: their load is done."""
-        for job in jobs:
-            self.states.pop(job, None)
+    def rested(self, job: int) -> float:
+        """Minutes since a cylinder was last filled from."""
+        return self.idle.get(job, 0.0)
 
     def _run(
         self,
@@ -97,17 +98,21 @@ class Warmth:
         return Vessel(vessel.water_volume.litres, wall, film, self.kelvin)
 
     def _state(self, job: int, rho: float) -> list[Warm]:
-        at_rest = Warm(rho, self.kelvin, self.kelvin)
-        return self.states.get(job) or [at_rest] * len(self.films)
+        """A cylinder as it is now, cooled for as long as it was left alone."""
+        states = self.states.get(job)
+        if states is None:
+            return [Warm(rho, self.kelvin, self.kelvin)] * len(self.films)
+        minutes = self.idle.get(job, 0.0)
+        return [
+            rest(self.sheet, self._vessel(job, film), state, minutes)
+            for film, state in zip(self.films, states, strict=True)
+        ]
 
     def pass_time(self, minutes: float, but: Container[int] = ()) -> None:
-        """Let every warm cylinder but some cool for some minutes."""
-        for job, states in self.states.items():
+        """Let every cylinder but some be left alone for some minutes."""
+        for job in self.states:
             if job not in but:
-                self.states[job] = [
-                    rest(self.sheet, self._vessel(job, film), state, minutes)
-                    for film, state in zip(self.films, states, strict=True)
-                ]
+                self.idle[job] = self.idle.get(job, 0.0) + minutes
 
     def change(self, job: int, before: float, after: float, stops: bool) -> Change:
         """What a step did to a cylinder, with the gauge to stop at and what comes of it."""

@@ -1,0 +1,60 @@
+"""docs/fill-planning.md says what the code does."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Any
+
+from tankbook.filling import Act, Ends, as_json, plan
+from tankbook.filling.wall import (
+    INNER_FILM,
+    MASS_PER_LITRE,
+    OUTER_DRY,
+    OUTER_WET,
+    SPECIFIC_HEAT,
+    WallMaterial,
+)
+
+PAGE = (Path(__file__).parents[2] / "docs" / "fill-planning.md").read_text(encoding="utf-8")
+SHAPE = PAGE.split("## The JSON of a plan")[1]
+
+
+def test_every_key_of_the_json_is_documented_and_no_other(make: Any) -> None:
+    session = make.session(
+        [make.bank("B1", 40, 3400)],
+        [make.vessel("A", 500), make.vessel("B", 1500), make.vessel("C", None)],
+        compressor=make.compressor(),
+        ready_in=make.minutes(60),
+        heat=True,
+    )
+    form = as_json(plan(session))
+    keys: set[str] = set(form)
+    for part in ("banks", "cylinders", "loads", "steps", "unfilled"):
+        keys |= set(form[part][0])
+    keys |= set(form["steps"][0]["cylinders"][0]) | set(form["outcome"]) | set(form["readiness"])
+    table = [line for line in SHAPE.splitlines() if line.startswith("| `")]
+    documented = set()
+    for line in table:
+        for name in re.findall(r"`([^`]+)`", line):
+            documented |= set(name.replace("[]", "").split("."))
+    assert documented == keys
+
+
+def test_every_word_of_a_step_is_documented() -> None:
+    for word in (*Act, *Ends):
+        assert f"`{word}`" in SHAPE
+
+
+def test_the_assumptions_of_the_heat_model_are_the_ones_used() -> None:
+    for name, band in (
+        ("gas to wall", INNER_FILM),
+        ("wall to still air", OUTER_DRY),
+        ("wall to a water bath", OUTER_WET),
+    ):
+        row = f"| {name} | {band.usual:g} W/(m2 K) | {band.low:g} to {band.high:g} |"
+        assert row in PAGE
+    heats = ", ".join(f"{m} {SPECIFIC_HEAT[m]:g}" for m in WallMaterial)
+    masses = ", ".join(f"{m} {MASS_PER_LITRE[m]:g}" for m in WallMaterial)
+    assert f"| specific heat | {heats} J/(kg K) |" in PAGE
+    assert f"| mass where not recorded | {masses} kg/L |" in PAGE
