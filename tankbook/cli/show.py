@@ -10,8 +10,11 @@ from tankbook.cli.answer import Answer, as_data
 from tankbook.cli.options import Json, Ledger, On, common
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from tankbook.cli.desk import Desk
     from tankbook.output.card import Card
+    from tankbook.rules.answers import Due
 
 
 def show(
@@ -33,11 +36,14 @@ def show(
     return Answer(output.text(card, desk.page), notes=desk.notes)
 
 
-def card_of(desk: Desk, id_: str, *, station: bool = True) -> Card:
+def card_of(
+    desk: Desk, id_: str, *, station: bool = True, dues: Iterable[Due] | None = None
+) -> Card:
     """Everything known of a cylinder or set, also of one whose file cannot be read.
 
     Whether it may be filled is asked for the gas it holds, where that is known. `station` says
-    whether the station's own state is asked too; a tag outlives it.
+    whether the station's own state is asked too; a tag outlives it. `dues` is all that is due,
+    where whoever makes many cards has asked already.
     """
     from tankbook.output.card import Card
     from tankbook.rules.contents import contents_of
@@ -55,7 +61,7 @@ def card_of(desk: Desk, id_: str, *, station: bool = True) -> Card:
         record=cylinder or book.sets.get(id_),
         answer=may_fill(book, id_, desk.today, contents.gas, station=station),
         contents=contents,
-        dues=tuple(d for d in due(book, desk.today) if d.id == id_),
+        dues=tuple(d for d in (due(book, desk.today) if dues is None else dues) if d.id == id_),
         water_volume=water_volume_of(book, cylinder) if cylinder else None,
         standing=status.value if status else "",
         faults=book.broken.get(id_, ()),

@@ -94,8 +94,10 @@ def tags(
 
 def _cards(desk: Desk, ids: list[str]) -> list[Card]:
     from tankbook.cli.show import card_of
+    from tankbook.rules.schedule import due
 
-    return [card_of(desk, id_, station=False) for id_ in ids]
+    dues = due(desk.book, desk.today)
+    return [card_of(desk, id_, station=False, dues=dues) for id_ in ids]
 
 
 def _for_slips(desk: Desk, cards: list[Card]) -> list[Card]:
