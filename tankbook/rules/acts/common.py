@@ -21,7 +21,7 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.words import InspectionResult, JobState, Status
 from tankbook.rules.answers import State
 from tankbook.rules.gate import may_fill
-from tankbook.rules.schedule import SEEN_STICKER, due_of_cylinder
+from tankbook.rules.schedule import SEEN_STICKER, due_of_cylinder, is_full
 from tankbook.rules.standing import status_from_entries
 
 NAMED = 3
@@ -183,11 +183,15 @@ def named(ids: Iterable[str]) -> str:
 def resting_status(book: Book, cylinder: Cylinder, today: dt.date) -> Status:
     """Where a cylinder stands once nothing keeps it: in service only where it was looked at.
 
-    It awaits inspection when its visual has lapsed or is missing, and when it came back from a
+    It awaits inspection when no full one was ever passed (the maker's test keeps a new cylinder's
+    dates for a while), when its visual has lapsed or is missing, and when it came back from a
     requalifier or a repairer and was neither refitted nor inspected since.
     """
     if any(j.state is JobState.READY for j in standing(cylinder.jobs)):
         return Status.AWAITING_COLLECTION
+    passed = (i for i in standing(cylinder.inspected) if i.result is InspectionResult.PASS)
+    if not any(is_full(book, i.checklist) for i in passed):
+        return Status.AWAITING_INSPECTION
     visuals = (
         d for d in due_of_cylinder(book, cylinder, today) if d.obligation is Obligation.VISUAL
     )

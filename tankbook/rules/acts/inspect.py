@@ -40,8 +40,9 @@ NEW, ANNUAL = "new", "annual"
 
 
 def usual_checklist(book: Book, cylinder: Cylinder) -> str:
-    """The checklist followed unless said otherwise: `new` for what was never inspected here."""
-    fresh = not standing(cylinder.inspected) and cylinder.use is not Use.CUSTOMER
+    """The checklist followed unless said otherwise: `new` for what never passed an inspection."""
+    passed = any(i.result is InspectionResult.PASS for i in standing(cylinder.inspected))
+    fresh = not passed and cylinder.use is not Use.CUSTOMER
     return NEW if fresh and NEW in book.checklists else ANNUAL
 
 

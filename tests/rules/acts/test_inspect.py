@@ -14,6 +14,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import StepFinding
 from tankbook.records.words import InspectionResult, Material, Outlet, StepResult, Sticker
 from tankbook.rules.acts.bench import Read
+from tankbook.rules.acts.hold import release
 from tankbook.rules.acts.inspect import Look, inspect, usual_checklist
 from tankbook.rules.acts.walk import Walk, outcome, passed_except, steps_for, told
 from tankbook.rules.gate import may_fill
@@ -196,6 +197,18 @@ def test_a_look_inside_answers_what_a_water_test_left_open() -> None:
     assert (card.sent[0].refitted, card.sent[0].refitted_by) == (TODAY, "MV")
     assert card.status == "in-service"
     assert may_fill(ledger.book, "RB-014", TODAY).fillable
+
+
+def test_what_never_passed_is_not_released_into_service() -> None:
+    """The maker's test keeps a new cylinder's dates; that is no inspection."""
+    ledger = shop(RB_014=FRESH)
+    worn = found("neck-threads", "hold", "worn", count=1, position="top")
+    ledger.do(look(ledger, worn, checklist="new"))
+    ledger.do(release(ledger.book, ["RB-014"], why="gauged", by="MV", on=TODAY))
+    assert ledger["RB-014"].status == "awaiting-inspection"
+    assert usual_checklist(ledger.book, ledger["RB-014"]) == "new"
+    ledger.do(look(ledger, checklist="new"))
+    assert ledger["RB-014"].status == "in-service"
 
 
 # --- neck and valve ------------------------------------------------------------------------------
