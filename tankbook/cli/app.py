@@ -25,6 +25,7 @@ from tankbook.cli import (
 from tankbook.cli.acts import ACTS, Command
 from tankbook.cli.answer import Answer
 from tankbook.cli.as_of import AsOf, with_as_of
+from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
 from tankbook.cli.groups import GROUPS
 from tankbook.cli.options import Common, Json, Ledger, On
 
@@ -61,9 +62,9 @@ def command() -> Any:
         app.command(
             name, short_help=BRIEFLY[name], epilog=EXAMPLES[name], context_settings=dict(HELP)
         )(with_as_of(function))
-    for name, act in ACTS.items():
+    for name, act in {**ACTS, **COUNTER}.items():
         app.command(name, **_told(act))(with_as_of(act.function))
-    for name, group in GROUPS.items():
+    for name, group in {**GROUPS, **COUNTER_GROUPS}.items():
         below = typer.Typer(rich_markup_mode=None, context_settings=dict(HELP))
         below.callback(invoke_without_command=True)(with_as_of(group.itself.function))
         for each, act in group.below.items():

@@ -14,6 +14,7 @@ from tankbook.records.words import Shore
 from tankbook.units import (
     Concentration,
     GaugePressure,
+    Money,
     PartialDate,
     Percent,
     Period,
@@ -116,6 +117,11 @@ def period(option: str, text: str) -> Period:
     short = SHORT_PERIOD.fullmatch(text)
     words = f"{short[1]} {LETTERS[short[2]]}" if short else text
     return _read(option, words, Period.parse, "write it as 90d, 6m or 1y")
+
+
+def money(option: str, text: str) -> Money:
+    """A price: `25.00 USD`."""
+    return _read(option, text, Money.parse)
 
 
 def _read(option: str, text: str, parse: Callable[[str], T], mend: str = "") -> T:

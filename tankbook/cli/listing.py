@@ -39,6 +39,9 @@ def listing(
     sort: Annotated[
         str, typer.Option("--sort", metavar="FIELD", help="Any field; first-test, gas, fill.")
     ] = "id",
+    count_sheet: Annotated[
+        bool, typer.Option("--count-sheet", help="A sheet to count the room with, by place.")
+    ] = False,
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",
@@ -50,6 +53,8 @@ def listing(
 
     asked = common(context, json, on, ledger)
     desk = open_desk(asked)
+    if count_sheet:
+        return _count_sheet(desk, asked.json)
     wanted = [*(where or []), *filters.plain(use=use, status=status, size=size)]
     tests = [filters.parse(text, desk.shore) for text in wanted]
     order = filters.sort_key(sort)
@@ -86,3 +91,16 @@ def _rows(desk: Desk) -> list[Listed]:
             )
         )
     return rows
+
+
+def _count_sheet(desk: Desk, json: bool) -> Answer:
+    """What should be found walking the room; filters do not apply."""
+    from tankbook.output import stock as output
+    from tankbook.output.page import plain_date
+    from tankbook.rules.stock import expected_here
+
+    expected = expected_here(desk.book)
+    if json:
+        return as_data(output.count_sheet_data(expected), notes=desk.notes)
+    name, day = desk.book.settings.ledger, plain_date(desk.today)
+    return Answer(output.count_sheet(expected, name, day, desk.page), notes=desk.notes)

@@ -209,6 +209,9 @@ def _suspect(book: Book, id_: str, fills: Iterable[tuple[LogLine, Link]]) -> Sus
 
 def _still(book: Book, id_: str, fills: tuple[LogLine, ...]) -> Still:
     """Whether the gas is still inside: emptied only where the log says so after the last one."""
+    held = contents_of(book, id_)
+    if held.pressure is not None and held.pressure < EMPTY:
+        return Still.EMPTIED
     later = [n for n in lines_about(book, id_) if n.at > fills[-1].at]
     if any(n.act is not Act.FILL and n.to is not None and n.to < EMPTY for n in later):
         return Still.EMPTIED

@@ -15,6 +15,7 @@ import pytest
 
 from tankbook.cli.acts import ACTS
 from tankbook.cli.app import COMMANDS, EXAMPLES
+from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
 from tankbook.cli.groups import GROUPS
 from tankbook.output.command_page import command_page
 
@@ -24,8 +25,8 @@ DOCS = Path(__file__).parents[2] / "docs"
 
 def page_of(tb: Run) -> str:
     helps = {"tankbook": tb("--help").out}
-    helps |= {f"tankbook {name}": tb(name, "--help").out for name in (*COMMANDS, *ACTS)}
-    for name, group in GROUPS.items():
+    helps |= {f"tankbook {name}": tb(name, "--help").out for name in (*COMMANDS, *ACTS, *COUNTER)}
+    for name, group in {**GROUPS, **COUNTER_GROUPS}.items():
         helps[f"tankbook {name}"] = tb(name, "--help").out
         helps |= {f"tankbook {name} {each}": tb(name, each, "--help").out for each in group.below}
     return command_page(helps)

@@ -97,13 +97,13 @@ def rent(
     for each in going:
         subject = book.sets.get(each.id) or book.cylinders[each.id]
         note = _fact(happened, against[each.id]) if happened else None
-        entry = Rented(on=PartialDate.of(today), by=by, to=to, until=until, note=note)
+        entry = Rented(on=PartialDate.of(today), by=by, to=to, until=until or today, note=note)
         edits += lend(subject, entry)
     edits += _readings(book, going, to, by, at, temperature)
     ids = tuple(each.id for each in going)
     back = f", back {until}" if until and until != today else ", back today"
     fact = "Logged as a fact: sent" if happened else "Sent"
-    sentence = f"{fact} {named(ids)} out to {to}{back if until else ''}, by {by}"
+    sentence = f"{fact} {named(ids)} out to {to}{back}, by {by}"
     notes = (*_chosen(chosen), *_notes(known, going, to, today))
     return Act("rent", ids, sentence, tuple(edits), notes)
 

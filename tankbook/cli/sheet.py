@@ -1,0 +1,73 @@
+"""`tankbook sheet`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.recording import Ids
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tankbook.cli.desk import Desk
+    from tankbook.gas import Gas
+    from tankbook.output.fill_sheet import SheetLine
+
+
+def sheet(
+    context: typer.Context,
+    ids: Ids,
+    gas: Annotated[
+        str,
+        typer.Option(
+            "--gas", metavar="GAS", help="Such as nitrox32; air, if not said.", show_default=False
+        ),
+    ] = "",
+    csv: Annotated[bool, typer.Option("--csv", help="The form that is keyed in.")] = False,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """A fill sheet to print for the lake, keyed in with `fill --sheet` in the evening.
+
+    It says what each limit reads in the cold, and which must not be filled and why.
+    """
+    from tankbook.cli import ask
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import fill_sheet as output
+
+    asked = common(context, json, on, ledger)
+    mixture = ask.gas("--gas", gas) if gas else None
+    desk = open_desk(asked)
+    lines = list(_lines(desk, desk.resolve(ids), mixture))
+    if asked.json:
+        return as_data(output.data(lines), notes=desk.notes)
+    if csv:
+        return Answer(output.form(lines), notes=desk.notes, utf8=True)
+    name = desk.book.settings.ledger
+    return Answer(output.text(lines, name, desk.today, desk.page), notes=desk.notes)
+
+
+def _lines(desk: Desk, ids: list[str], gas: Gas | None) -> Iterator[SheetLine]:
+    """A row each; a set whose isolator is shut has one for each side."""
+    from tankbook.output.fill_sheet import SheetLine
+    from tankbook.records.words import Isolator
+    from tankbook.rules.contents import contents_of
+    from tankbook.rules.gate import may_fill
+
+    book = desk.book
+    for id_ in ids:
+        doubles = book.sets.get(id_)
+        shut = doubles is not None and doubles.isolator is Isolator.SHUT
+        for name in doubles.cylinders if doubles and shut else (id_,):
+            cylinder = book.cylinders.get(name)
+            yield SheetLine(
+                id=name,
+                serial=cylinder.serial if cylinder else "",
+                answer=may_fill(book, name, desk.today, gas, station=False),
+                contents=contents_of(book, name),
+            )

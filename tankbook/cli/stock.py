@@ -1,0 +1,97 @@
+"""`tankbook stock` and `tankbook count`."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
+from tankbook.cli.gauges import Note
+from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
+
+if TYPE_CHECKING:
+    from tankbook.records.edits import Act, Refusal
+    from tankbook.rules.stock import Count
+
+Place = Annotated[
+    str,
+    typer.Option("--place", metavar="PLACE", help="Only what is kept there.", show_default=False),
+]
+
+
+def stock(context: typer.Context, json: Json = False, on: On = "", ledger: Ledger = "") -> Answer:
+    """The stock for sale, oldest test first, and what each still needs before hand-over."""
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import stock as output
+    from tankbook.rules.stock import sale_stock
+
+    asked_ = common(context, json, on, ledger)
+    desk = open_desk(asked_)
+    lines = sale_stock(desk.book, desk.today)
+    if asked_.json:
+        return as_data(output.sale_data(lines), notes=desk.notes)
+    return Answer(output.sale_text(lines, desk.page), notes=desk.notes)
+
+
+def count(
+    context: typer.Context,
+    ids: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="ID", help="What was found; a tail will do.", show_default=False),
+    ] = None,
+    from_: Annotated[
+        str,
+        typer.Option(
+            "--from",
+            metavar="FILE",
+            help="What was found, from a file: ids between blanks, commas or line ends.",
+            show_default=False,
+        ),
+    ] = "",
+    place: Place = "",
+    lost: Annotated[
+        bool, typer.Option("--missing-are-lost", help="Record what was not found as lost.")
+    ] = False,
+    note: Note = "",
+    by: By = "",
+    on: Day = "",
+    dry_run: DryRun = False,
+    commit: Commit = None,
+    json: Json = False,
+    ledger: Ledger = "",
+) -> Answer:
+    """Key in a stock count: what is missing, and what should not have been here.
+
+    What is missing becomes lost only with --missing-are-lost; a lost one that turns up is found.
+    `list --count-sheet` prints the sheet. Exit code 1 while something is missing.
+    """
+    given = asked(context, json, on, ledger, by, dry_run, commit)
+    if not ids and not from_:
+        raise RequestError("nothing was found?", "name what was found, or --from a file of it")
+    counts: list[Count] = []
+    told: list[str] = []
+
+    def planned(bench: Bench) -> Act | Refusal:
+        from tankbook.ledger.keyed import read_found
+        from tankbook.output import stock as output
+        from tankbook.rules.acts.lost import after_count
+        from tankbook.rules.stock import count as count_of
+
+        words = [*(ids or []), *(read_found(Path(from_)) if from_ else [])]
+        found = count_of(bench.book.as_known_on(bench.today), bench.resolve(words), place)
+        counts[:] = [found]
+        told[:] = [output.count_text(found, bench.desk.page)]
+        return after_count(
+            bench.book, found, by=bench.by, on=bench.today, missing_are_lost=lost, note=note
+        )
+
+    answer = run(given, planned)
+    missing = bool(counts and counts[0].missing and not lost)
+    code = NO if answer.code == DONE and missing else answer.code
+    if given.common.json:
+        return replace(answer, code=code)
+    return replace(answer, code=code, text="\n".join([*told, answer.text]))

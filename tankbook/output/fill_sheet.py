@@ -1,0 +1,133 @@
+"""A fill sheet for the lake: to be filled in by hand, and keyed in the same evening."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tankbook.gas import RangeError
+from tankbook.output.as_json import number
+from tankbook.output.card import contents_text
+from tankbook.output.page import Page, plain_date
+from tankbook.output.words import CAUTION
+from tankbook.records.words import Shore
+from tankbook.rules.acts.sheet import COLUMNS
+from tankbook.rules.answers import Contents, Limit, MayFill
+from tankbook.rules.limits import cold_target
+from tankbook.units import Temperature
+
+COLD = {
+    Shore.PSI: tuple(Temperature.of(t, "degF") for t in (35, 45, 55, 65)),
+    Shore.BAR: tuple(Temperature.of(t, "degC") for t in (2, 7, 12, 17)),
+}
+"""The temperatures whose cold readings are printed beside each limit."""
+
+BOXES = ("before", "after", "temp", "gas, O2 %", "by", "ok")
+WIDTHS = (7, 7, 6, 10, 5, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """One row of the sheet: a cylinder, a set, or one side of a set whose isolator is shut."""
+
+    id: str
+    serial: str
+    answer: MayFill
+    contents: Contents
+
+
+def data(lines: Sequence[SheetLine]) -> list[dict[str, Any]]:
+    """The JSON shape of `sheet`."""
+    return [
+        {
+            "id": line.id,
+            "serial": line.serial or None,
+            "fillable": line.answer.fillable,
+            "do_not_fill": [r.text for r in line.answer.refusals],
+            "limit_psi": number(_limit(line).psi if line.answer.limit else None),
+            "limit_bar": number(_limit(line).bar if line.answer.limit else None),
+            "reference_temperature": line.answer.limit.reference if line.answer.limit else None,
+        }
+        for line in lines
+    ]
+
+
+def _limit(line: SheetLine) -> Any:
+    assert line.answer.limit is not None
+    return line.answer.limit.pressure
+
+
+def form(lines: Sequence[SheetLine]) -> str:
+    """The sheet to be keyed in: its header, and a row with the id of each that may be filled."""
+    blank = "," * (len(COLUMNS) - 1)
+    rows = [f"{line.id}{blank}" for line in lines if line.answer.fillable]
+    return "\n".join([",".join(COLUMNS), *rows, ""])
+
+
+def text(lines: Sequence[SheetLine], ledger: str, day: dt.date, page: Page) -> str:
+    """The sheet to be printed, with what each limit reads in the cold."""
+    fit = sum(line.answer.fillable for line in lines)
+    head = f"FILL SHEET for {fit} of {len(lines)}: {ledger}, {plain_date(day)}, by ______"
+    parts = [page.wrap(head, hang="  ")]
+    parts += ["", page.wrap(BEFORE)]
+    parts += ["", *limits(lines, page)]
+    parts += ["", _row("id", "fill to", BOXES), _row("-" * 12, "-" * 14, ["-" * w for w in WIDTHS])]
+    for line in lines:
+        parts += [*_lines_of(line, page), ""]
+    parts += [page.wrap(AFTER), "", page.wrap(CAUTION), ""]
+    return "\n".join(parts)
+
+
+BEFORE = (
+    "Look each over before it is connected and tick `ok`. Stop at or below `fill to`, read when it "
+    "has cooled; note the pressure before and after and the cylinder's temperature. Any gas but "
+    "air is analysed, and the percentage noted."
+)
+AFTER = (
+    "Keyed in with: tankbook fill --sheet FILE, one row a fill under the header that "
+    "`tankbook sheet --csv` writes. Refused rows are listed; the rest is kept."
+)
+
+
+def limits(lines: Sequence[SheetLine], page: Page) -> Iterator[str]:
+    """What each limit on the sheet reads when it has settled in the cold."""
+    seen = {}
+    for line in lines:
+        limit = line.answer.limit
+        if limit is not None:
+            seen[limit.pressure, limit.reference, line.answer.gas] = (limit, line.answer.gas)
+    for limit, gas in seen.values():
+        reads = [
+            f"{page.target(target, limit.pressure)} at {page.temperature(at)}"
+            for at in COLD[page.shore]
+            if (target := _cold(limit, gas.mixture, at)) is not None
+        ]
+        said = f"{page.marked(limit.pressure)} at {limit.reference}, {gas}: {'; '.join(reads)}"
+        yield page.wrap(said, hang="  ")
+
+
+def _cold(limit: Limit, mixture: Any, at: Temperature) -> Any:
+    try:
+        return cold_target(limit, mixture, at)
+    except RangeError:
+        return None
+
+
+def _row(id_: str, fill_to: str, boxes: Sequence[str]) -> str:
+    cells = [f"{box:<{width}}" for box, width in zip(boxes, WIDTHS, strict=True)]
+    return f"{id_:<12} {fill_to:<14} {' '.join(cells)}".rstrip()
+
+
+def _lines_of(line: SheetLine, page: Page) -> Iterator[str]:
+    """A row to write in, or why it must not be filled; beneath it what it is and last held."""
+    if not line.answer.fillable:
+        why = "; ".join(r.text for r in line.answer.refusals)
+        yield page.wrap(f"{line.id:<12} DO NOT FILL: {why}", hang=" " * 13)
+        return
+    limit = line.answer.limit
+    blanks = ["_" * width for width in WIDTHS[:-1]]
+    yield _row(line.id, page.marked(limit.pressure) if limit else "", [*blanks, "[ ]"])
+    serial = f"serial {line.serial}, " if line.serial else ""
+    yield page.wrap(f"{serial}held {contents_text(line.contents, page)}", " " * 13)

@@ -1,0 +1,34 @@
+"""Whom a reference stands for, where this computer knows it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from tankbook.records.log import Contact
+
+Names = Mapping[str, Contact]
+"""Contacts by reference; empty where there is no contacts file."""
+
+
+def who(reference: str, names: Names) -> str:
+    """`B-4471 A. Example`, or the reference alone."""
+    contact = names.get(reference)
+    return f"{reference} {contact.name}" if contact else reference
+
+
+def whom_to_ring(reference: str, names: Names) -> str:
+    """`B-4471 A. Example 555 0100`, as far as it is known."""
+    contact = names.get(reference)
+    phone = f" {contact.phone}" if contact and contact.phone else ""
+    return who(reference, names) + phone
+
+
+def data(reference: str, names: Names) -> dict[str, Any]:
+    """A reference as JSON; `name` and `phone` are null where they are not known here."""
+    contact = names.get(reference)
+    return {
+        "reference": reference or None,
+        "name": contact.name if contact else None,
+        "phone": contact.phone if contact else None,
+    }

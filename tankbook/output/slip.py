@@ -1,0 +1,78 @@
+"""The slip a buyer is given with a cylinder."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from tankbook.output.as_json import number
+from tankbook.output.card import contents_data, contents_text
+from tankbook.output.due import data as due_data
+from tankbook.output.page import Page, plain_date
+from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
+from tankbook.rules.acts.hand_over import Slip
+from tankbook.rules.answers import Due
+
+NAME = 14
+
+
+def data(slip: Slip) -> dict[str, Any]:
+    """The JSON shape of `slip`."""
+    cylinder = slip.cylinder
+    return {
+        "number": slip.number,
+        "on": slip.on,
+        "by": slip.by,
+        "to": slip.to,
+        "id": cylinder.id,
+        "serial": cylinder.serial,
+        "maker": cylinder.maker,
+        "marks": cylinder.marks,
+        "specification": cylinder.specification,
+        "service_pressure": cylinder.service_pressure,
+        "limit_psi": number(slip.limit.psi if slip.limit else None),
+        "limit_bar": number(slip.limit.bar if slip.limit else None),
+        "reference_temperature": slip.reference,
+        "contents": contents_data(slip.contents),
+        "due": due_data(slip.dues),
+        "sticker_month": slip.sticker_month,
+        "sticker_number": slip.sticker_number or None,
+        "price": slip.price,
+    }
+
+
+def text(slip: Slip, ledger: str, page: Page) -> str:
+    """The slip: what it is, what it holds, until when it may be filled, and two lines to sign."""
+    parts = [f"HAND-OVER SLIP {slip.number}".rstrip(), ""]
+    parts += [page.wrap(f"{k:<{NAME}}{v}", hang=" " * NAME) for k, v in _facts(slip, ledger, page)]
+    parts += ["", page.wrap(CAUTION), NOT_ADVICE]
+    parts += ["", "Handed over: ______________________  Received: ______________________", ""]
+    return "\n".join(parts)
+
+
+def _facts(slip: Slip, ledger: str, page: Page) -> Iterator[tuple[str, str]]:
+    cylinder = slip.cylinder
+    yield "from", f"{ledger}, {plain_date(slip.on)}, by {slip.by}"
+    yield "to", slip.to
+    yield "cylinder", ", ".join(filter(None, (cylinder.id, f"serial {cylinder.serial}",
+                                               cylinder.maker)))  # fmt: skip
+    if cylinder.marks:
+        yield "marks", cylinder.marks
+    if cylinder.specification:
+        yield "specification", ", ".join(cylinder.specification)
+    if slip.limit:
+        yield "fill to", f"{page.marked(slip.limit)} at {slip.reference}, never above"
+    yield "cleaned for", cylinder.service.value if cylinder.service else "air (nothing recorded)"
+    yield "holds", contents_text(slip.contents, page)
+    for item in slip.dues:
+        yield obligation(item.obligation), _until(item)
+    if slip.sticker_month:
+        number_ = f", number {slip.sticker_number}" if slip.sticker_number else ""
+        yield "sticker", f"{plain_date(slip.sticker_month)}{number_}"
+    if slip.price:
+        yield "paid", str(slip.price)
+
+
+def _until(item: Due) -> str:
+    last = f"last {plain_date(item.last)}" if item.last else "none on record"
+    return f"{last}, next by {plain_date(item.next)}" if item.next else last

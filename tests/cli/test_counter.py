@@ -1,0 +1,404 @@
+"""The counter's commands: what people see, dry runs, JSON, help and refusals."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+import shlex
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.cli import desk, keys
+from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
+from tankbook.records.log import LogLine, columns
+
+Run = Callable[..., Any]
+ON = ["--on", "2026-11-25"]
+DOCS = Path(__file__).parents[2] / "docs"
+
+STATION = """\
+compressor: {name: C1}
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}
+air_tests:
+  - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, source: C1}
+  - {on: 2026-11-25, by: Example Air Lab, standard: cga-grade-e, result: fail, co: 18 ppm,
+     source: C1}
+regulator_set: 3000 psi
+gauge_error: 50 psi
+"""
+SETTINGS = books.SETTINGS + (
+    "operator: MV\nprices: {hydro: 45.00 USD, visual: 18.50 USD, fill: 9.00 USD}\n"
+    "sticker: {policy: at-hand-over}\nambient: 68 degF\n"
+)
+OUT = "status: out\nrented: [{on: 2026-11-24, to: B-4471, until: %s, by: MV}]"
+JOB = "jobs: [{on: 2026-11-20, by: MV, work: [visual, fill], reference: C-0192, promised: %s%s}]"
+CUSTOMER = books.GOOD.replace("use: rental", "use: customer\nowner: C-0192")
+SALE = books.GOOD.replace("use: rental", "use: sale\nprice: 189.00 USD").replace(
+    "sticker: issued", "sticker: withheld"
+)
+READY = ", state: ready, ready: 2026-11-24"
+
+CONTACTS = "reference,name,phone\nB-4471,A. Example,555 0100\nC-0192,B. Example,\n"
+BOOKINGS = """\
+date,reference,use,size,gas,count
+2026-11-25,B-4480,rental,11.1 L,air,2
+2026-11-28,B-4490,rental,11.1 L,air,6
+"""
+
+
+def fill(day: int, id_: str, to: str = "3000", source: str = "B1", temperature: str = "68") -> str:
+    at = f"2026-11-{day:02}T09:30:00+01:00"
+    return f"{at},{id_},fill,500 psi,{to} psi,{temperature} degF,air,,,MV,,{source},,,,"
+
+
+def files() -> dict[str, str]:
+    """A shop with something for every command to be done to or told of."""
+    good = books.GOOD
+    out = {
+        "RB-014": good.replace("in-service", "in-service\nplace: rack 1"),
+        "RB-015": good,
+        "RB-016": good.replace("status: in-service", OUT % "2026-11-23"),
+        "RB-017": good.replace("status: in-service", OUT % "2026-11-25"),
+        "RB-018": good.replace("2026-02-09", "2025-11-27"),
+        "RB-031": good,
+        "RB-032": good,
+        "CU-061": CUSTOMER,
+        "CU-062": CUSTOMER + JOB % ("2026-11-25", "") + "\n",
+        "CU-063": CUSTOMER.replace("in-service", "awaiting-collection")
+        + JOB % ("2026-11-24", READY)
+        + "\n",
+        "CU-064": CUSTOMER.replace("2026-02-09", "2025-02-09"),
+        "RB-022": good.replace(
+            "status: in-service",
+            "status: at-test\nsent: [{on: 2026-11-13, by: MV, to: Northside, for: requalification}]",
+        ),
+        "SF-051": SALE,
+        "SF-052": SALE.replace("2026-02-09", "2025-02-09"),
+    }
+    texts = {
+        f"cylinders/{id_}.yaml": text.replace("K118204", f"K1182{number:02}")
+        for number, (id_, text) in enumerate(out.items())
+    }
+    texts["sets/DB-02.yaml"] = "cylinders: [RB-031, RB-032]\nisolator: open\nuse: rental\n"
+    lines = [
+        fill(1, "RB-014"),
+        fill(2, "RB-015"),
+        fill(3, "DB-02"),
+        fill(4, "RB-018", source="C1"),
+        fill(5, "RB-016"),
+        fill(6, "CU-061", source=""),
+        fill(7, "SF-051"),
+        "2026-11-20T09:30:00+01:00,RB-015,reading,,2800 psi,68 degF,,,,MV,,,,,,",
+    ]
+    texts["fills/2026.csv"] = "\n".join([",".join(columns(LogLine)), *lines, ""])
+    texts["bookings.csv"] = BOOKINGS
+    texts["contacts.csv"] = CONTACTS
+    texts["tankbook.yaml"] = SETTINGS
+    texts["station.yaml"] = STATION
+    return texts
+
+
+@pytest.fixture(name="ledger")
+def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch) -> Path:
+    root = write(files())
+    monkeypatch.chdir(root)
+    monkeypatch.setenv("TZ", "UTC")
+    time.tzset()
+    now = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
+    monkeypatch.setattr(desk, "moment_asked", lambda asked: now)
+    return root
+
+
+ACTS = {
+    "rent": "rent 14=2950 DB-02 --to B-4480 --until 2026-11-26 --temperature 68 --at 10:00",
+    "rent chosen": "rent --to B-4480",
+    "return": "return 16=600 17=0/open --valve closed --damage '16=handwheel cracked' --at 16:00",
+    "refuse": 'refuse 64 --told "in person"',
+    "jobs open": "jobs open 61 --work visual,fill --promised 2026-12-01",
+    "jobs update": "jobs update 62 --state awaiting-parts --promised 2026-12-02 --told telephone",
+    "jobs done": "jobs done 62",
+    "jobs collect": "jobs collect 63",
+    "hand-over": "hand-over 51 --to C-0192 --price 180USD",
+    "recall held": "recall --hold",
+    "count": "count 14 15 18 31 CU-062 63 SF-051 52 16 --missing-are-lost",
+}
+"""A working command line for every act."""
+
+ANSWERS = {
+    "rentals": "rentals",
+    "jobs": "jobs",
+    "stock": "stock",
+    "leaks": "leaks",
+    "recall": "recall",
+    "recall notice": "recall --serial-from K118200 --serial-to K118203",
+    "sheet": "sheet 14 64 DB-02",
+    "count sheet": "list --count-sheet",
+}
+"""A working command line for every answer."""
+
+CODES = {"leaks": 1, "count": 0}
+
+
+def content(root: Path) -> dict[str, bytes]:
+    """Every file of a ledger but the lock's."""
+    found = (p for p in root.rglob("*") if p.is_file() and ".tankbook" not in p.parts)
+    return {p.relative_to(root).as_posix(): p.read_bytes() for p in found}
+
+
+def split(line: str) -> list[str]:
+    return shlex.split(line)
+
+
+def test_every_command_is_tried_here() -> None:
+    below = {f"{name} {each}" for name, group in COUNTER_GROUPS.items() for each in group.below}
+    tried = {*ACTS, *ANSWERS}
+    assert {*COUNTER, *COUNTER_GROUPS, *below} - {"slip"} <= tried
+
+
+# --- what people see
+
+
+@pytest.mark.parametrize("name", [*ACTS, *ANSWERS])
+def test_what_people_see(name: str, tb: Run, ledger: Path, snapshot: SnapshotAssertion) -> None:
+    ran = tb(*ON, *split({**ACTS, **ANSWERS}[name]))
+    assert (ran.code, ran.err) == (CODES.get(name, 0), "")
+    assert ran.out == snapshot
+    told = [line for line in ran.out.splitlines() if line[:1] not in {"+", "-", "@"}]
+    assert max(map(len, (line for line in told if "{" not in line))) <= 80
+    assert ran.out.isascii()
+
+
+@pytest.mark.parametrize("name", ACTS)
+def test_the_ledger_is_sound_afterwards(name: str, tb: Run, ledger: Path) -> None:
+    before = {f["text"] for f in tb("validate", *ON, "--json").json if f["severity"] == "fault"}
+    tb(*ON, *split(ACTS[name]))
+    after = {f["text"] for f in tb("validate", *ON, "--json").json if f["severity"] == "fault"}
+    assert after <= before
+
+
+@pytest.mark.parametrize("name", ACTS)
+def test_a_dry_run_writes_nothing_and_the_act_itself_does(name: str, tb: Run, ledger: Path) -> None:
+    before = content(ledger)
+    dry = tb(*ON, *split(ACTS[name]), "--dry-run", "--json")
+    assert content(ledger) == before
+    real = tb(*ON, *split(ACTS[name]), "--json")
+    assert content(ledger) != before
+    assert real.json == {**dry.json, "recorded": True, "dry_run": False}
+    assert dry.json["diff"]
+
+
+@pytest.mark.parametrize("name", [n for n in ACTS if n not in {"recall held"}])
+def test_an_act_done_twice_is_refused_or_changes_no_more(name: str, tb: Run, ledger: Path) -> None:
+    tb(*ON, *split(ACTS[name]))
+    after = content(ledger)
+    again = tb(*ON, *split(ACTS[name]))
+    if name in {"refuse", "jobs update"}:
+        return  # a customer may be refused twice, and told twice
+    assert again.code in (0, 1)
+    assert content(ledger) == after or name == "rent chosen"
+
+
+# --- names
+
+
+def test_names_are_shown_where_they_are_known_and_references_where_not(
+    tb: Run, ledger: Path
+) -> None:
+    assert "B-4471 A. Example" in tb(*ON, "rentals").out
+    assert tb(*ON, "jobs", "--json").json["jobs"][0]["for"]["name"] == "B. Example"
+    rung = tb(*ON, "recall", "--json").json["cylinders"][0]["ring"]
+    assert rung == {"reference": "C-0192", "name": "B. Example", "phone": None}
+    (ledger / "contacts.csv").unlink()
+    assert "B-4471" in tb(*ON, "rentals").out
+    assert "Example" not in tb(*ON, "rentals").out + tb(*ON, "jobs").out
+    assert tb(*ON, "recall", "--json").json["cylinders"][0]["ring"]["name"] is None
+
+
+def test_no_act_writes_a_name_into_the_ledger(tb: Run, ledger: Path) -> None:
+    for line in ACTS.values():
+        tb(*ON, *split(line))
+    written = content(ledger)
+    del written["contacts.csv"]
+    assert not any(b"A. Example" in text or b"B. Example" in text for text in written.values())
+
+
+# --- refusals and requests that make no sense
+
+
+@pytest.mark.parametrize(
+    ("line", "code", "said"),
+    [
+        ("rent 14 18 --to B-1 --until 2026-12-01", 1, "RB-018: its visual lapses after 2026-11-27"),
+        ("rent 14 --to 'Jo Bloggs'", 1, "reads like a name"),
+        ("rent 14", 2, "missing option '--to'"),
+        ("rent 14 --to B-1 --count 2", 2, "--count and --size choose"),
+        ("rent --to B-77", 1, "nothing is booked for B-77 today"),
+        ("rent --to B-1 --count 9", 1, "9 cylinders wanted, and 4 are full and may go"),
+        ("rent 14 --to B-1 --until yesterday", 2, "is not a calendar day"),
+        ("return 16 --at 16:00", 1, "RB-016: say its pressure, as in RB-016=600"),
+        ("return 16=600 --at 16:00", 1, "say whether its valve was found closed or open"),
+        ("return 16=600 --valve ajar --at 16:00", 2, "--valve: 'ajar' is not known"),
+        ("return 14=600/closed --at 16:00", 1, "RB-014 is not out"),
+        ("return 16=600/closed --damage 17=dent --at 16:00", 2, "is none of those that came back"),
+        ("return 16=600/closed", 2, "--on names a day and not the time"),
+        ("refuse 14", 1, "nothing on record stands against it"),
+        ("refuse 14 --earlier", 2, "--earlier records only that the owner was told"),
+        ("jobs open 61 --work polish", 2, "--work: 'polish' is not known"),
+        ("jobs open 61 --work fill --price 9", 2, "--price"),
+        ("jobs collect 62", 1, "say with --note why it goes unfinished"),
+        ("hand-over 52 --to C-1", 1, "visual lapsed Feb 2026"),
+        ("hand-over 14 --to C-1", 1, "is kept for rental: set `use: sale`"),
+        ("slip 51", 2, "SF-051 was not handed over"),
+        ("recall B7", 2, "no fill names 'B7'; known: C1, B1"),
+        ("recall B1 --notice x", 2, "a recall is of a source or of a notice"),
+        ("recall --notice x", 2, "no watch row in force is called 'x'"),
+        ("recall --serial-from ZZ1 --hold", 1, "the recall touches no cylinder"),
+        ("count", 2, "nothing was found?"),
+        ("count --from gone.txt", 2, "there is no such file"),
+        ("sheet 99", 2, "no cylinder or set of this ledger ends so"),
+    ],
+)
+def test_what_is_refused_writes_nothing(
+    line: str, code: int, said: str, tb: Run, ledger: Path
+) -> None:
+    before = content(ledger)
+    ran = tb(*ON, *split(line))
+    assert ran.code == code
+    assert content(ledger) == before
+    assert said in " ".join((ran.out + ran.err).split())
+    if code == 2:
+        assert (ran.out, ran.err.count("\n")) == ("", 1)
+
+
+def test_a_recall_needs_a_source_while_no_sample_has_failed(tb: Run, ledger: Path) -> None:
+    path = ledger / "station.yaml"
+    path.write_text(path.read_text().replace("result: fail, co: 18 ppm", "result: pass"))
+    ran = tb(*ON, "recall")
+    assert ran.code == 2
+    assert "the newest air test did not fail; name the source: C1, B1" in ran.err
+
+
+def test_what_is_missing_stays_open_until_it_is_said_to_be_lost(tb: Run, ledger: Path) -> None:
+    ran = tb(*ON, "count", "14", "--place", "rack 1")
+    assert (ran.code, ran.first) == (
+        0,
+        "COUNTED 1 in rack 1, missing 0, not expected here 0",
+    )
+    ran = tb(*ON, "count", "15", "--place", "rack 1")
+    assert (ran.code, ran.first) == (
+        1,
+        "COUNTED 0 in rack 1, missing 1, not expected here 1",
+    )
+    assert "status: in-service" in (ledger / "cylinders/RB-014.yaml").read_text()
+
+
+def test_a_count_is_keyed_in_from_a_file(tb: Run, ledger: Path, tmp_path: Path) -> None:
+    (tmp_path / "found.txt").write_text("14, RB-015 # both by the door\nDB-02\n")
+    ran = tb(*ON, "count", "--from", str(tmp_path / "found.txt"))
+    assert ran.first == "COUNTED 4, missing 5, not expected here 0"
+
+
+# --- asking at the terminal
+
+
+def test_a_return_asks_for_what_the_line_does_not_say(
+    tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked: list[str] = []
+    answers = iter(["700", "", "0"])
+
+    def line(prompt: str) -> str:
+        asked.append(prompt)
+        return next(answers)
+
+    def key(prompt: str, known: str) -> str:
+        asked.append(prompt)
+        return "c" if "RB-016" in prompt else "o"
+
+    monkeypatch.setattr(keys, "is_terminal", lambda: True)
+    monkeypatch.setattr(keys, "line", line)
+    monkeypatch.setattr(keys, "key", key)
+    ran = tb(*ON, "return", "16", "17", "--at", "16:00", "--damage", "17=dent")
+    assert ran.first == "Back from rental: RB-016 700 psi closed, RB-017 0 psi open, by MV"
+    assert asked == [
+        "RB-016: pressure (psi), both sides as 600+650: ",
+        "RB-016: valve [c]losed [o]pen: ",
+        "RB-016: damage (nothing if none): ",
+        "RB-017: pressure (psi), both sides as 600+650: ",
+        "RB-017: valve [c]losed [o]pen: ",
+    ]
+
+
+# --- help, examples, JSON
+
+
+EVERY = {
+    **COUNTER,
+    **{name: group.itself for name, group in COUNTER_GROUPS.items()},
+    **{f"{n} {each}": act for n, g in COUNTER_GROUPS.items() for each, act in g.below.items()},
+}
+
+
+@pytest.mark.parametrize("name", EVERY)
+def test_help_has_an_example_that_runs(name: str, tb: Run, ledger: Path) -> None:
+    ran = tb(*name.split(), "--help")
+    assert (ran.code, ran.err) == (0, "")
+    assert f"Example: {EVERY[name].example}" in ran.out
+    assert max(map(len, ran.out.splitlines())) <= 80
+    assert EVERY[name].briefly in tb(*name.split()[:-1], "--help").out
+    example = (
+        EVERY[name].example.removeprefix("tankbook ").replace("22", "15").replace("=0/open", "=5")
+    )
+    run = tb(*ON, *split(example))
+    assert run.code in (0, 1) or name in {"return", "slip"}, run.err
+
+
+SHAPES = {"rentals": "rentals", "jobs": "jobs", "stock": "stock", "leaks": "leaks",
+          "recall": "recall", "sheet": "sheet 14 64"}  # fmt: skip
+
+
+def keys_in(value: Any) -> Iterator[str]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield key
+            yield from keys_in(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from keys_in(inner)
+
+
+@pytest.mark.parametrize("name", [*SHAPES, "slip"])
+def test_the_shape_of_the_json_is_on_its_page(name: str, tb: Run, ledger: Path) -> None:
+    if name == "slip":
+        tb(*ON, *split(ACTS["hand-over"]))
+    got = tb(*ON, *split(SHAPES.get(name, "slip 51")), "--json")
+    assert json.loads(got.out)
+    page = (DOCS / "json.md").read_text(encoding="utf-8")
+    assert f"\n## {name}\n" in page
+    assert set(keys_in(got.json)) <= set(re.findall(r"`([A-Za-z_0-9]+)`", page))
+
+
+def test_the_form_of_a_sheet_is_one_that_is_read_back(
+    tb: Run, ledger: Path, tmp_path: Path
+) -> None:
+    from tankbook.ledger.keyed import read_sheet
+
+    form = tb(*ON, "sheet", "14", "64", "DB-02", "--csv").out
+    path = tmp_path / "lake.csv"
+    path.write_text(form)
+    assert [row["cylinder"] for row in read_sheet(path)] == ["RB-014", "DB-02"]
+
+
+def test_doubles_with_a_shut_isolator_have_a_row_for_each_side(tb: Run, ledger: Path) -> None:
+    path = ledger / "sets/DB-02.yaml"
+    path.write_text(path.read_text().replace("open", "shut"))
+    assert [r["id"] for r in tb(*ON, "sheet", "DB-02", "--json").json] == ["RB-031", "RB-032"]
