@@ -135,6 +135,10 @@ def card_of(arrival: Arrival, like: Cylinder | None, shore: Shore, read_by: str)
     values |= arrival.given
     root = _tree(values, entries, read_by)
     reader = Reader(arrival.place)
+    for name, value in values.items():
+        if not value.text.isprintable():
+            text = f"{name} is not one line of plain text"
+            reader.fault(value, "control-character", text, "retype it")
     cylinder = read(Cylinder, root, reader)
     written = {name.text: value_of_node(value) for name, value in root.pairs}
     return Card(arrival, cylinder, written, reader.findings, notes)

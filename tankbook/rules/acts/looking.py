@@ -83,6 +83,9 @@ def wrong_with(book: Book, look: Look, followed: Checklist) -> Iterator[str]:
     texts = {"note": look.note, "told": look.told, "neck_thread": look.read.neck_thread}
     texts |= {"valve_thread": look.read.valve_thread, "lubricant": look.read.lubricant}
     yield from line_reasons(**{k: v for k, v in texts.items() if v})
+    for each in look.answers:
+        seen = {"note": each.note, "position": each.position}
+        yield from line_reasons(**{k: v for k, v in seen.items() if v})
 
 
 def _finding(answer: StepFinding, ask_threads: bool) -> Iterator[str]:

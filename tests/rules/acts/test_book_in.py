@@ -151,6 +151,8 @@ def test_an_id_may_be_chosen(ledger: Shop, today: dt.date) -> None:
          "serial K118204 of this maker is already RB-014"),
         ({"serial": "k118204", "use": "customer"}, "one maker is not recorded"),
         ({"serial": "K118204", "use": "sale", "maker": "Another Works"}, ""),
+        ({"serial": "A", "use": "sale", "note": "two\nlines"}, "note is not one line of plain text"),
+        ({"serial": "A\u202e", "use": "sale"}, "serial is not one line of plain text"),
     ],
 )  # fmt: skip
 def test_what_a_card_may_say(

@@ -348,6 +348,7 @@ def test_what_is_not_on_the_bench_is_not_inspected(status: str, entry: str, said
         (found("neck-cracks", "reject", ""), "neck-cracks: how many threads, and where?"),
         (found("boot", "hold"), ""),
         (found("o-ring", "hold", ""), "o-ring is hold without a word on what was seen"),
+        (found("o-ring", "hold", "two\nlines"), "is not one line of plain text"),
     ],
 )
 def test_what_a_finding_must_say(finding: StepFinding, said: str) -> None:
