@@ -30,7 +30,7 @@ def by_rule(problem: Problem, rule: Rule) -> Answer:
     """Fill the cylinders in turn, in the order of the queue, each from the banks as `rule` says.
 
     A bank that is not above the cylinder is passed over. A cylinder that does not come full
-    keeps what it got: the gas is spent.
+    keeps what it got: the gas is spent. Where there is a compressor it is connected in any case.
     """
     banks, blocks = problem.densities, []
     for number, job in enumerate(problem.jobs):
@@ -42,6 +42,6 @@ def by_rule(problem: Problem, rule: Rule) -> Answer:
             level, left = open_to(problem.volumes[bank], banks[bank], rungs, level, job.target)
             banks = (*banks[:bank], left, *banks[bank + 1 :])
             opened.append(bank)
-        if opened:
+        if opened or problem.compressor:
             blocks.append(Block((number,), tuple(opened), level))
     return Answer(tuple(blocks), banks, score(problem, blocks, banks))

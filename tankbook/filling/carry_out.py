@@ -166,7 +166,6 @@ def _open(bench: Bench, act: Act, bank: int, members: Sequence[int]) -> None:
     level, _ = open_to(problem.volumes[bank], before, rungs, start, target)
     stops = level >= target - TINY
     rising = [j for j in members if bench.holds[j] < level - TINY]
-    minutes = max((level - bench.holds[j]) / problem.jobs[j].per_minute for j in rising)
     had = {j: bench.holds[j] for j in rising}
     for j in rising:
         share = problem.volumes[bank] * problem.jobs[j].volume / sum(volumes)
@@ -176,6 +175,7 @@ def _open(bench: Bench, act: Act, bank: int, members: Sequence[int]) -> None:
         bench.banks[bank] -= given / problem.volumes[bank]
         if stops:
             bench.finished_from[j] = bank
+    minutes = max((bench.holds[j] - had[j]) / problem.jobs[j].per_minute for j in rising)
     bench.warmth.pass_time(minutes, but=rising)
     changes = [bench.warmth.change(j, had[j], bench.holds[j], stops) for j in rising]
     ends = Ends.STOP if stops else Ends.LEVEL

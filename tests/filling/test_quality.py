@@ -24,15 +24,15 @@ RATE, HANDLING = 1.1, 4.0
 SIZES = {
     # banks, cylinders: cases in the default run, cases in the sweep
     (1, 4): (10, 40),
-    (2, 6): (70, 200),
+    (2, 6): (80, 200),
     (3, 4): (90, 300),
     (3, 5): (40, 150),
-    (3, 6): (6, 60),
+    (3, 6): (4, 60),
     (4, 4): (40, 200),
-    (4, 5): (3, 60),
+    (4, 5): (2, 60),
     (4, 6): (0, 25),
 }
-PAIRED = (3, 60)
+PAIRED = (2, 60)
 """Cases of four banks and six cylinders, three kinds in pairs: fewer ways, as mixed."""
 
 TIME_SIZES = {
