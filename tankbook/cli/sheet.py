@@ -8,6 +8,7 @@ import typer
 
 from tankbook.cli.answer import Answer, as_data
 from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.printing import Pdf, print_into
 from tankbook.cli.recording import Ids
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ def sheet(
         ),
     ] = "",
     csv: Annotated[bool, typer.Option("--csv", help="The form that is keyed in.")] = False,
+    pdf: Pdf = "",
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",
@@ -44,12 +46,26 @@ def sheet(
     mixture = ask.gas("--gas", gas) if gas else None
     desk = open_desk(asked)
     lines = list(_lines(desk, desk.resolve(ids), mixture))
+    name = desk.book.settings.ledger
+    told = _print(pdf, lines, name, desk) if pdf else ""
     if asked.json:
         return as_data(output.data(lines), notes=desk.notes)
     if csv:
         return Answer(output.form(lines), notes=desk.notes, utf8=True)
-    name = desk.book.settings.ledger
+    if told:
+        return Answer(told, notes=desk.notes)
     return Answer(output.text(lines, name, desk.today, desk.page), notes=desk.notes)
+
+
+def _print(file: str, lines: list[SheetLine], name: str, desk: Desk) -> str:
+    from tankbook.output.paper.sheets import fill_sheet_pdf
+
+    fit = sum(line.answer.fillable for line in lines)
+    return print_into(
+        file,
+        lambda: fill_sheet_pdf(lines, name, desk.today, desk.page),
+        f"Fill sheet for {fit} of {len(lines)}",
+    )
 
 
 def _lines(desk: Desk, ids: list[str], gas: Gas | None) -> Iterator[SheetLine]:

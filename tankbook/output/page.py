@@ -35,7 +35,7 @@ class Page:
         """A pressure as marked, with the ledger's unit beside it where that is another."""
         if pressure.unit == self.shore:
             return str(pressure)
-        return f"{pressure} ({self._down(pressure)})"
+        return f"{pressure} ({self.down(pressure)})"
 
     def target(self, target: GaugePressure, limit: GaugePressure) -> str:
         """A pressure to stop at, rounded down to what a gauge shows; the limit itself stays whole.
@@ -44,9 +44,10 @@ class Page:
         """
         if math.isclose(target.si, limit.si, rel_tol=1e-9):
             return self.marked(limit)
-        return self._down(target)
+        return self.down(target)
 
-    def _down(self, pressure: GaugePressure) -> str:
+    def down(self, pressure: GaugePressure) -> str:
+        """A pressure rounded down to what a gauge shows: never above the one given."""
         step = GAUGE_STEP[self.shore]
         stops = math.floor(pressure.to(self.shore.value) / step + 1e-6) * step
         return f"{stops:.0f} {self.shore}"

@@ -136,3 +136,16 @@ def test_a_name_that_cannot_be_printed(at: Run, ledger: Path) -> None:
     assert ran.code == 2
     assert len(ran.err.splitlines()) == 1
     assert "`潜` cannot be printed (U+6F5C" in ran.err
+
+
+def test_the_fill_sheet_and_the_count_sheet_are_printed_too(at: Run, ledger: Path) -> None:
+    ran = at("sheet", "RB-014", "15", "--pdf", "fill.pdf")
+    assert (ran.code, ran.out) == (0, "Fill sheet for 1 of 2: fill.pdf\n")
+    assert "DO NOT FILL" in seen.text_of((ledger / "fill.pdf").read_bytes())
+    ran = at("list", "--count-sheet", "--pdf", "count.pdf")
+    assert (ran.code, ran.out) == (0, "Count sheet for 4 cylinders: count.pdf\n")
+    assert "K118208" in seen.text_of((ledger / "count.pdf").read_bytes())
+    ran = at("list", "--pdf", "count.pdf")
+    assert (ran.code, ran.err) == (
+        2, "tankbook: --pdf prints the count sheet; add --count-sheet\n",
+    )  # fmt: skip

@@ -1,0 +1,38 @@
+"""Sheets printed into a PDF instead of to the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import RequestError
+
+Pdf = Annotated[
+    str,
+    typer.Option(
+        "--pdf", metavar="FILE", help="Print it into this PDF instead.", show_default=False
+    ),
+]
+
+
+def print_into(file: str, make: Callable[[], bytes], what: str) -> str:
+    """Make a PDF, put it where it was asked for, and say so.
+
+    Raises:
+        LedgerError: it cannot be written there; nothing is made then.
+        RequestError: something on it cannot be printed; nothing is written then.
+    """
+    from pathlib import Path
+
+    from tankbook.ledger.printed import check_pdf, write_pdf
+    from tankbook.output.paper.errors import PaperError
+
+    check_pdf(Path(file))
+    try:
+        made = make()
+    except PaperError as error:
+        raise RequestError(str(error), error.mend) from error
+    write_pdf(Path(file), made)
+    return f"{what}: {file}\n"

@@ -1,0 +1,184 @@
+"""The fill plan as a card for the bench: one step after the other, in type read from the panel."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tankbook.filling.results import Act, Change, Ends, Load, Plan, Step
+from tankbook.output.page import Page, plain_date
+from tankbook.output.paper.errors import PaperError
+from tankbook.output.paper.face import printable
+from tankbook.output.paper.form import MARGIN, PAPER
+from tankbook.output.paper.lines import wrapped
+from tankbook.output.paper.marks import MM_PER_POINT, Box, Frame, Mark, Rule, Text
+from tankbook.output.paper.pen import Pen
+from tankbook.units import GaugePressure
+
+LARGE, MIDDLE, SMALL = 20.0, 13.0, 9.0
+"""Type [pt]: a figure of 20 pt is 5 mm high, read at about 2 m (common practice, no source)."""
+LEADING = 1.22
+TICK = 7.0
+HANG = 11.0
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A line of the card: its text, its size [pt], and how far in it stands [mm]."""
+
+    text: str
+    size: float = MIDDLE
+    bold: bool = False
+    indent: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Lines that stay on one page; one to be ticked off has a box before it."""
+
+    lines: tuple[Said, ...]
+    ticked: bool = False
+
+
+def bench_card(plan: Plan, ledger: str, day: dt.date, page: Page) -> bytes:
+    """The card as PDF.
+
+    Raises:
+        PaperError: something on it cannot be printed.
+    """
+    paper = PAPER[page.shore]
+    title = f"Fill plan, {plain_date(day)}"
+    pages = _laid_out(tuple(blocks(plan, title, page)), *paper)
+    pen = Pen(title)
+    for number, marks in enumerate(pages, 1):
+        pen.page(*paper)
+        for mark in marks:
+            pen.draw(mark)
+        foot = printable(f"{ledger}, {title}, page {number} of {len(pages)}", title)
+        pen.draw(Text(MARGIN, paper[1] - MARGIN + 4.0, foot, SMALL - 1.5))
+    return pen.done()
+
+
+def blocks(plan: Plan, title: str, page: Page) -> Iterator[Block]:
+    """What the card says, in order: the cautions first, then load by load, step by step."""
+    ambient = page.temperature(plan.ambient)
+    yield Block((Said(title, LARGE, bold=True), Said(f"{plan.gas}, at {ambient}")))
+    yield Block(tuple(Said(caution, SMALL) for caution in plan.cautions))
+    for load in plan.loads:
+        yield _load(load, page)
+        for step in plan.steps:
+            if step.load == load.number:
+                yield _step(step, page)
+    loads = {load.number for load in plan.loads}
+    for step in plan.steps:
+        if step.load not in loads:
+            yield _step(step, page)
+    for one in plan.unfilled:
+        yield Block(
+            (
+                Said(f"NOT FILLED: {one.id}", MIDDLE, bold=True),
+                Said(f"{one.why}. {one.mend}", SMALL),
+            )
+        )
+    banks = [
+        Said(f"{b.label}  {_read(b.before, page)} to {_read(b.after, page)}", SMALL + 1)
+        for b in plan.banks
+    ]
+    yield Block((Said("Banks, cold", MIDDLE, bold=True), *banks))
+
+
+def _load(load: Load, page: Page) -> Block:
+    seats = ", ".join(f"{seat.id} at {seat.position}" for seat in load.seats)
+    pressure = page.marked(load.fill_pressure)
+    return Block(
+        (
+            Said(f"Load {load.number}: regulator at {pressure}, no higher", MIDDLE, bold=True),
+            Said(f"Connect {seats}", MIDDLE),
+        )
+    )
+
+
+def _step(step: Step, page: Page) -> Block:
+    lines = [Said(f"{step.number}. {_what(step)}", LARGE, bold=True, indent=HANG)]
+    for change in step.changes:
+        reads = f"{_READS[step.ends]} {_read(change.stop_at, page)}"
+        lines.append(Said(f"{change.id}: {reads}", LARGE, indent=HANG))
+        lines += [Said(text, SMALL, indent=HANG) for text in _after(change, page)]
+    ends = f"{_ENDS[step.ends]}, about {step.minutes:.0f} min"
+    if step.source_after is not None and step.source:
+        ends += f"; {step.source} then reads {_read(step.source_after, page)}"
+    lines.append(Said(ends, SMALL + 1, indent=HANG))
+    return Block(tuple(lines), ticked=True)
+
+
+def _what(step: Step) -> str:
+    ids = ", ".join(change.id for change in step.changes)
+    if step.act is Act.EQUALIZE:
+        return f"Equalize {step.source} into {ids}"
+    if step.act is Act.OPEN:
+        return f"Open {step.source} to {ids}"
+    if step.act is Act.WAIT:
+        return f"Wait: {ids} cools" if ids else "Wait"
+    if step.act is Act.TOP_OFF:
+        return f"Top off {ids} from {step.source}" if step.source else f"Top off {ids}"
+    return f"Compressor to {ids}"
+
+
+_ENDS = {
+    Ends.LEVEL: "until the flow stops",
+    Ends.STOP: "until the gauge reads the stop",
+    Ends.TIME: "until the time is up",
+}
+
+
+_READS = {Ends.LEVEL: "levels at about", Ends.STOP: "stop at", Ends.TIME: "then reads about"}
+
+
+def _after(change: Change, page: Page) -> Iterator[str]:
+    """From what it comes and where it settles; a prediction where it is still warm."""
+    said = f"from {_read(change.before, page)}, cold {_read(change.after, page)}"
+    if change.hot is not None:
+        low, high = _read(change.hot.low, page), _read(change.hot.high, page)
+        said += f" (predicted, {low} to {high})"
+    yield said
+
+
+def _read(pressure: GaugePressure, page: Page) -> str:
+    """Rounded down to what a gauge shows: no figure on the card is above the one allowed."""
+    return page.down(pressure)
+
+
+def _laid_out(blocks: tuple[Block, ...], width: float, height: float) -> list[list[Mark]]:
+    pages: list[list[Mark]] = [[]]
+    y = MARGIN
+    for block in blocks:
+        lines = [
+            (Said(text, line.size, line.bold, line.indent))
+            for line in block.lines
+            for text in _fitted(line, width - 2 * MARGIN - line.indent)
+        ]
+        tall = sum(line.size * LEADING * MM_PER_POINT for line in lines)
+        if y + tall > height - MARGIN and pages[-1]:
+            pages.append([])
+            y = MARGIN
+        pages[-1] += _marks(block, lines, y, width)
+        y += tall + 3.0
+    return pages
+
+
+def _fitted(line: Said, room: float) -> tuple[str, ...]:
+    found = wrapped(printable(line.text, "fill plan"), room, line.size, line.bold)
+    if found is None:
+        raise PaperError(f"fill plan: `{line.text}` does not fit on the card")
+    return found
+
+
+def _marks(block: Block, lines: list[Said], y: float, width: float) -> Iterator[Mark]:
+    if block.ticked:
+        yield Rule(MARGIN, y - 1.2, width - MARGIN, y - 1.2, 0.3)
+        yield Frame(Box(MARGIN, y + 0.6, TICK, TICK), 1.0)
+    for line in lines:
+        baseline = y + line.size * MM_PER_POINT * 0.95
+        yield Text(MARGIN + line.indent, baseline, line.text, line.size, line.bold)
+        y += line.size * LEADING * MM_PER_POINT
