@@ -8,6 +8,7 @@ import typer
 
 from tankbook.cli import keys
 from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.fill_sheet import key_in
 from tankbook.cli.gauges import At, Degrees, Note, began, moment, per_cylinder, pressures
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
@@ -33,6 +34,9 @@ def fill(
     ] = None,
     plan_file: Annotated[
         str, _text("--plan", "FILE", "Log a plan (plan --json); 14=2980 corrects a reading.")
+    ] = "",
+    sheet_file: Annotated[
+        str, _text("--sheet", "FILE", "Key in a fill sheet; refused rows are listed, others kept.")
     ] = "",
     to: Annotated[str, _text("--to", "PRESSURE", "The pressure reached.")] = "",
     from_: Annotated[
@@ -90,6 +94,21 @@ def fill(
     if not looked and not happened and keys.is_terminal():
         looked = keys.key("Each looked over before the fill? [y]es [n]o: ", "ynq") == "y"
 
+    if sheet_file:
+        if ids or plan_file or to or from_ or o2 or he or at:
+            mend = "the sheet says which, when and to what"
+            raise RequestError("--sheet is keyed in by itself", mend)
+        return key_in(
+            given,
+            sheet_file,
+            lambda bench: _how(
+                bench.desk.shore,
+                gas=gas, temperature=temperature, fill_pressure=fill_pressure,
+                by=given.by, analysed_by=analysed_by, source=source, position=position,
+                together=together, looked=looked, override=override, approved_by=approved_by,
+                happened=happened, note=note,
+            ),
+        )  # fmt: skip
     if plan_file and to:
         raise RequestError("--plan and --to do not go together", "14=2980 corrects one reading")
 

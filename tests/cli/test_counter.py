@@ -402,3 +402,50 @@ def test_doubles_with_a_shut_isolator_have_a_row_for_each_side(tb: Run, ledger: 
     path = ledger / "sets/DB-02.yaml"
     path.write_text(path.read_text().replace("open", "shut"))
     assert [r["id"] for r in tb(*ON, "sheet", "DB-02", "--json").json] == ["RB-031", "RB-032"]
+
+
+# --- a sheet from the lake
+
+LAKE = """\
+cylinder,time,from,to,temperature,looked,by
+14,14:30,500,2950,65,x,MV
+64,14:35,500,2900,,x,MV
+DB-02,14:40,700,2950,65,x,
+99,14:45,500,2900,,x,
+"""
+
+
+@pytest.fixture(name="lake")
+def _lake(ledger: Path, tmp_path: Path) -> Path:
+    station = ledger / "station.yaml"
+    text = station.read_text()
+    station.write_text(text.replace("result: fail, co: 18 ppm", "result: pass, co: 1 ppm"))
+    path = tmp_path / "lake.csv"
+    path.write_text(LAKE)
+    return path
+
+
+def test_a_sheet_is_keyed_in_with_its_refused_rows_told(
+    tb: Run, ledger: Path, lake: Path, snapshot: SnapshotAssertion
+) -> None:
+    ran = tb(*ON, "fill", "--sheet", str(lake), "--source", "B1")
+    assert (ran.code, ran.err) == (1, "")
+    assert ran.out == snapshot
+    assert tb("validate", *ON).code == 0
+    log = (ledger / "fills/2026.csv").read_text().splitlines()
+    assert [line.split(",")[1] for line in log[-2:]] == ["RB-014", "DB-02"]
+
+
+def test_a_sheet_keyed_in_again_adds_nothing(tb: Run, ledger: Path, lake: Path) -> None:
+    tb(*ON, "fill", "--sheet", str(lake), "--source", "B1")
+    before = content(ledger)
+    again = tb(*ON, "fill", "--sheet", str(lake), "--source", "B1")
+    assert again.first == "Keyed in 0 fills of 2026-11-25; 2 rows REFUSED"
+    assert "in the log already, and passed over: RB-014, DB-02" in again.out
+    assert content(ledger) == before
+
+
+def test_a_sheet_says_everything_itself(tb: Run, lake: Path) -> None:
+    ran = tb(*ON, "fill", "14", "--sheet", str(lake))
+    assert ran.code == 2
+    assert "--sheet is keyed in by itself" in ran.err

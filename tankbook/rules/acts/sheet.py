@@ -11,13 +11,14 @@ from typing import Any, TypeVar
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
-from tankbook.records.edits import Act, AddLine, Edit, Refusal
+from tankbook.records.edits import Act, AddLine, Refusal
 from tankbook.records.fields import Reader
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Shore
-from tankbook.rules.acts.common import named
-from tankbook.rules.acts.fill import Filling, Wanted, fill
+from tankbook.rules.acts.common import named, refusal
+from tankbook.rules.acts.fill import fill
+from tankbook.rules.acts.fill_asked import Filling, Wanted
 from tankbook.rules.contents import lines_by_cylinder
 from tankbook.units import GaugePressure, Percent, Temperature
 
@@ -54,14 +55,43 @@ class RowRefused:
     cylinder: str
     reasons: tuple[str, ...]
 
+    def __str__(self) -> str:
+        return f"line {self.line}, {self.cylinder or 'no cylinder'}: {'; '.join(self.reasons)}"
+
 
 @dataclass(frozen=True, slots=True)
 class Keyed:
-    """What became of a sheet: the act of the rows that stand, those refused, those known before."""
+    """What became of a sheet: the acts of the rows that stand, rows refused, rows known before."""
 
-    act: Act | None
+    day: dt.date
+    acts: tuple[Act, ...]
     refused: tuple[RowRefused, ...]
     already: tuple[str, ...]
+
+    @property
+    def act(self) -> Act | Refusal:
+        """The rows that stand as one act, the others told; a refusal where none stands."""
+        if self.refused and not (self.acts or self.already):
+            return refusal(map(str, self.refused))
+        ids = tuple(dict.fromkeys(i for act in self.acts for i in act.subjects))
+        edits = tuple(edit for act in self.acts for edit in act.edits)
+        return Act("fill", ids, self._sentence(ids), edits, tuple(self._notes()))
+
+    def _sentence(self, ids: tuple[str, ...]) -> str:
+        count = len(self.acts)
+        said = f"Keyed in {count} fill{'' if count == 1 else 's'} of {self.day}"
+        said += f": {named(ids)}" if ids else ""
+        if self.refused:
+            rows = f"{len(self.refused)} row{'' if len(self.refused) == 1 else 's'}"
+            said += f"; {rows} REFUSED"
+        return said
+
+    def _notes(self) -> Iterator[str]:
+        """The refused rows, what was passed over, and what the acts noted, each thing once."""
+        yield from (f"REFUSED {row}" for row in self.refused)
+        if self.already:
+            yield f"in the log already, and passed over: {', '.join(self.already)}"
+        yield from dict.fromkeys(note for act in self.acts for note in act.notes)
 
 
 def key_in(
@@ -101,12 +131,13 @@ def key_in(
             continue
         planned = fill(book, [wanted], its, at=at)
         if isinstance(planned, Refusal):
-            refused.append(RowRefused(row.line, wanted.id, planned.reasons))
+            told = tuple(r.removeprefix(f"{wanted.id}: ") for r in planned.reasons)
+            refused.append(RowRefused(row.line, wanted.id, told))
             continue
         acts.append(planned)
         book = replace(book, log=(*book.log, *_lines(planned)))
     order = tuple(sorted(refused, key=lambda r: r.line))
-    return Keyed(_joined(acts, order, midnight.date()) if acts else None, order, tuple(already))
+    return Keyed(midnight.date(), tuple(acts), order, tuple(already))
 
 
 def _time_of(row: Row) -> dt.timedelta:
@@ -187,18 +218,3 @@ def _lines(act: Act) -> Iterator[LogLine]:
             line = read_line(LogLine, cells, Reader("the sheet"), 0)
             if line is not None:
                 yield line
-
-
-def _joined(acts: Sequence[Act], refused: Sequence[RowRefused], day: dt.date) -> Act:
-    ids = tuple(dict.fromkeys(i for act in acts for i in act.subjects))
-    edits: tuple[Edit, ...] = tuple(e for act in acts for e in act.edits)
-    count = len(acts)
-    sentence = f"Keyed in {count} fill{'' if count == 1 else 's'} of {day}: {named(ids)}"
-    if refused:
-        sentence += f"; {len(refused)} row{'' if len(refused) == 1 else 's'} REFUSED"
-    return Act("fill", ids, sentence, edits, tuple(_notes(acts)))
-
-
-def _notes(acts: Sequence[Act]) -> Iterator[str]:
-    """What the acts noted, each thing once; defaults that were taken are told once for all."""
-    yield from dict.fromkeys(note for act in acts for note in act.notes)

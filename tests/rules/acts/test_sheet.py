@@ -8,7 +8,8 @@ import books
 from acting import Shelf, shelf
 
 from tankbook.ledger.apply import changes_of
-from tankbook.rules.acts.fill import Filling
+from tankbook.records.edits import Act, Refusal
+from tankbook.rules.acts.fill_asked import Filling
 from tankbook.rules.acts.sheet import Keyed, Row, key_in
 
 ZONE = dt.timezone(dt.timedelta(hours=1))
@@ -50,7 +51,7 @@ def keyed(made: Shelf, *rows: str, how: Filling = HOW) -> Keyed:
 
 
 def record(made: Shelf, got: Keyed) -> None:
-    assert got.act is not None
+    assert isinstance(got.act, Act)
     texts = {path: text.encode() for path, text in made.texts.items()}
     for change in changes_of(texts.get, got.act):
         made.texts[change.path] = change.new.decode()
@@ -67,7 +68,7 @@ def test_rows_are_logged_in_the_order_of_their_time_with_bare_numbers_in_the_led
         ("DB-02", "14:30", "700 psi", "2950 psi"),
         ("RB-014", "15:10", "500 psi", "2900 psi"),
     ]
-    assert got.act is not None
+    assert isinstance(got.act, Act)
     assert got.act.sentence == "Keyed in 2 fills of 2026-11-25: DB-02, RB-014"
     assert str(made.book.log[1].temperature) == "60 degF"
 
@@ -82,12 +83,13 @@ def test_refused_rows_are_listed_and_the_rest_is_kept() -> None:
         "DB-02 noon 500 3OOO",
     )
     assert [(r.line, r.cylinder) for r in got.refused] == [(3, "RB-017"), (4, "999"), (5, "DB-02")]
-    assert got.refused[0].reasons[0].startswith("RB-017: visual lapsed Feb 2026")
+    assert got.refused[0].reasons[0].startswith("visual lapsed Feb 2026")
     assert got.refused[1].reasons == ("cylinder: 0 ids end in 999",)
     assert [r.partition(":")[0] for r in got.refused[2].reasons] == ["time", "to"]
-    assert got.act is not None
+    assert isinstance(got.act, Act)
     assert got.act.subjects == ("RB-014",)
     assert got.act.sentence.endswith("; 3 rows REFUSED")
+    assert got.act.notes[1] == "REFUSED line 4, 999: cylinder: 0 ids end in 999"
     record(made, got)
     assert [n.cylinder for n in made.book.log] == ["RB-014"]
 
@@ -97,7 +99,9 @@ def test_a_mended_sheet_may_be_keyed_in_again_as_a_whole() -> None:
     rows = ["014 14:00 500 3000", "DB-02 - 500 3000"]
     record(made, keyed(made, *rows))
     again = keyed(made, *rows)
-    assert (again.act, again.already) == (None, ("DB-02", "RB-014"))
+    assert (again.acts, again.already) == ((), ("DB-02", "RB-014"))
+    assert isinstance(again.act, Act)
+    assert again.act.edits == ()
 
 
 def test_a_row_that_nobody_looked_over_is_refused_and_one_ticked_is_not() -> None:
@@ -123,6 +127,7 @@ def test_what_happened_all_the_same_is_logged_and_held() -> None:
     assert "happened: unnoticed" in (made.book.log[0].note or "")
 
 
-def test_a_sheet_whose_rows_are_all_refused_has_no_act() -> None:
+def test_a_sheet_whose_rows_are_all_refused_records_nothing() -> None:
     got = keyed(lake(), "999 14:00 500 3000")
-    assert (got.act, len(got.refused)) == (None, 1)
+    assert isinstance(got.act, Refusal)
+    assert got.act.reasons == ("line 2, 999: cylinder: 0 ids end in 999",)

@@ -1,0 +1,47 @@
+"""`tankbook fill --sheet`: a sheet from the lake keyed in."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tankbook.cli.answer import DONE, NO, Answer
+from tankbook.cli.recording import Asked, Bench, run
+
+if TYPE_CHECKING:
+    from tankbook.records.edits import Act, Refusal
+    from tankbook.rules.acts.fill_asked import Filling
+    from tankbook.rules.acts.sheet import RowRefused
+
+
+def key_in(given: Asked, file: str, how: Callable[[Bench], Filling]) -> Answer:
+    """Record the rows of a sheet that stand; exit code 1 when a row is refused.
+
+    Raises:
+        LedgerError: the file is no sheet.
+    """
+    refused: list[RowRefused] = []
+
+    def planned(bench: Bench) -> Act | Refusal:
+        from tankbook.ledger.errors import LedgerError
+        from tankbook.ledger.keyed import read_sheet
+        from tankbook.rules.acts.sheet import key_in as plan
+
+        def resolve(text: str) -> str:
+            try:
+                (id_,) = bench.resolve([text])
+            except LedgerError as error:
+                raise ValueError(f"{error.text}; {error.mend}") from None
+            return id_
+
+        midnight = dt.datetime.combine(bench.today, dt.time.min).astimezone()
+        rows = read_sheet(Path(file))
+        got = plan(bench.book, rows, how(bench), midnight=midnight, resolve=resolve)
+        refused[:] = got.refused
+        return got.act
+
+    answer = run(given, planned)
+    return replace(answer, code=NO if answer.code == DONE and refused else answer.code)
