@@ -11,8 +11,9 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 from math import ceil
 
+from tankbook.filling.grow import grow_order, grow_sets
 from tankbook.filling.problem import Answer, Favour, Problem
-from tankbook.filling.search import SMALL, best_of, grow_order, grow_sets, orders, search_parts
+from tankbook.filling.search import SMALL, best_of, orders, search_parts
 
 Part = tuple[int, ...]
 

@@ -1,43 +1,22 @@
 """The search for the sequence of fills that is kindest to the banks.
 
-Cylinders are filled one after another, each from some of the banks in rising order. A state is
-which cylinders are full and what the banks hold; states are grown one cylinder at a time, and of
-those with the same cylinders full the most promising are kept. No equation of state is called.
+Cylinders are filled one after another, each from some of the banks in rising order, in every order
+where they are few and in likely ones where they are many; see `grow`.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from functools import partial
+from collections.abc import Iterable, Sequence
 from itertools import islice, permutations
-from typing import NamedTuple
 
-from tankbook.filling.levels import (
-    TINY,
-    Rung,
-    by_density,
-    full_fills,
-    most_fills,
-    open_to,
-    stored_above,
-)
-from tankbook.filling.problem import Answer, Banks, Block, Favour, Problem, Score, score
+from tankbook.filling.grow import Grown, grow_order, grow_sets
+from tankbook.filling.levels import full_fills, stored_above
+from tankbook.filling.problem import Answer, Favour, Problem, Score, score
 from tankbook.filling.reorder import fewest_loads
 
 SMALL = 7
 """With so many blocks or fewer, every set of full cylinders is followed up."""
-
-SET_WORK = 576_000
-LEAST_KEPT = 24
-"""States kept of each set, by four measures of promise, a quarter of them by each: so many that
-the openings of a search, which also double with each bank and each cylinder, stay bounded."""
-
-LAST = 4000
-"""States kept when all blocks are filled: their scores are told exactly."""
-
-KEPT_OF_ORDER = 30
-"""States kept at each step when the order of the cylinders is fixed."""
 
 MOST_GROUPINGS = 6
 """Orders of the fill pressures that are tried for a long queue."""
@@ -45,191 +24,11 @@ MOST_GROUPINGS = 6
 WORK = 40_000
 """Openings that improving an order may cost, about."""
 
-Path = tuple[int, ...]
-Outcome = tuple[Banks, Path, float]
+MOST_PACKED = 40
+"""Answers as good as equal that are put into loads to see which takes the fewest."""
 
-
-def outcomes(
-    problem: Problem, banks: Banks, rungs: Sequence[Rung], target: float, partly: bool = False
-) -> Iterator[Outcome]:
-    """Each way of filling one block from the banks: banks after, banks opened, level reached.
-
-    Banks are opened in rising order, any may be left out, and one that would add less than the
-    minimum gain only if it fills. With `partly`, the ways that stop short of the target as well.
-    """
-    volumes, gain = problem.volumes, problem.minimum_gain
-    order = by_density(banks)
-    stack: list[tuple[int, float, Banks, Path]] = [(0, rungs[0].start, banks, ())]
-    while stack:
-        first, level, now, path = stack.pop()
-        if partly and path:
-            yield now, path, level
-        for place in range(first, len(order)):
-            bank = order[place]
-            density = now[bank]
-            if density <= level + TINY:
-                continue
-            risen, left = open_to(volumes[bank], density, rungs, level, target)
-            after = (*now[:bank], left, *now[bank + 1 :])
-            if risen >= target - TINY:
-                yield after, (*path, bank), target
-            elif risen - level >= gain:
-                stack.append((place + 1, risen, after, (*path, bank)))
-
-
-class _Step(NamedTuple):
-    """How a state came about."""
-
-    before: Banks
-    members: int
-    block: Block | None
-
-
-class Grown(NamedTuple):
-    """A state that is complete, how many cylinders are full in it, and the way to it."""
-
-    banks: Banks
-    full: int
-    way: Callable[[], tuple[Block, ...]]
-
-
-Promise = Callable[[Banks], float]
-
-
-def promises(problem: Problem) -> tuple[Promise, ...]:
-    """Measures of what banks are still good for; all count high pressure above low.
-
-    The sum of V d^2, which every mixing lowers; the gas above the standard cylinder's target and
-    above the highest target; and how many standard cylinders the gas would fill if banks were
-    emptied evenly: for no density can the gas above it be less than the cylinders take above it.
-    """
-    volumes = problem.volumes
-    standard = problem.standard
-
-    def above(level: float) -> Promise:
-        return lambda banks: sum(
-            [v * (d - level) for v, d in zip(volumes, banks, strict=True) if d > level]
-        )
-
-    def spread(banks: Banks) -> float:
-        return sum([v * d * d for v, d in zip(volumes, banks, strict=True)])
-
-    def evenly(banks: Banks) -> float:
-        return most_fills(volumes, banks, standard)
-
-    levels = dict.fromkeys((standard.target, problem.highest_target))
-    return (spread, evenly, *(above(level) for level in levels))
-
-
-def most_promising(states: Iterable[Banks], count: int, by: Sequence[Promise]) -> list[Banks]:
-    """About `count` of the states, an equal share by each measure; the order is reproducible."""
-    everything = list(states)
-    if len(everything) <= count:
-        return everything
-    share = max(1, count // len(by))
-    kept: dict[Banks, None] = {}
-    for promise in by:
-        kept.update(dict.fromkeys(sorted(everything, key=promise, reverse=True)[:share]))
-    return list(kept)
-
-
-def grow_sets(
-    problem: Problem, parts: Sequence[tuple[int, ...]], kept: int | None = None
-) -> list[Grown]:
-    """Fill the blocks `parts` in every order, keeping the best states of each set of them.
-
-    The states of the largest sets that can be filled, with the way to each.
-    """
-    by, most = promises(problem), kept or _affordable(problem, len(parts))
-    ladders = [(problem.rungs(p), problem.jobs[p[0]].target) for p in parts]
-    twins = _twins(problem, parts)
-    levels: list[dict[int, dict[Banks, _Step]]] = [
-        {0: {problem.densities: _Step(problem.densities, 0, None)}}
-    ]
-    for _ in parts:
-        grown: dict[int, dict[Banks, _Step]] = {}
-        for done, states in levels[-1].items():
-            for number, part in enumerate(parts):
-                bit = 1 << number
-                if done & bit or twins[number] & ~done:
-                    continue
-                found = grown.setdefault(done | bit, {})
-                rungs, target = ladders[number]
-                for banks in states:
-                    for after, path, level in outcomes(problem, banks, rungs, target):
-                        if after not in found:
-                            found[after] = _Step(banks, done, Block(part, path, level))
-        grown = {done: states for done, states in grown.items() if states}
-        if not grown:
-            break
-        last = len(levels) == len(parts)
-        levels.append(
-            {
-                done: {b: found[b] for b in most_promising(found, LAST if last else most, by)}
-                for done, found in grown.items()
-            }
-        )
-    return [
-        Grown(banks, _size(parts, done), partial(_traced, levels, done, banks))
-        for done, states in levels[-1].items()
-        for banks in states
-    ]
-
-
-def _affordable(problem: Problem, count: int) -> int:
-    ways = count * (1 << count) * ((1 << len(problem.volumes)) - 1)
-    return max(LEAST_KEPT, SET_WORK // max(1, ways))
-
-
-def _size(parts: Sequence[tuple[int, ...]], done: int) -> int:
-    return sum(len(part) for number, part in enumerate(parts) if done >> number & 1)
-
-
-def _twins(problem: Problem, parts: Sequence[tuple[int, ...]]) -> list[int]:
-    """For each block the earlier ones that are just like it: those are filled before it."""
-    kinds = [tuple(problem.jobs[j] for j in part) for part in parts]
-    return [
-        sum(1 << other for other in range(number) if kinds[other] == kinds[number])
-        for number in range(len(parts))
-    ]
-
-
-def _traced(
-    levels: Sequence[dict[int, dict[Banks, _Step]]], done: int, banks: Banks
-) -> tuple[Block, ...]:
-    blocks: list[Block] = []
-    for states in reversed(levels):
-        step = states[done][banks]
-        if step.block is None:
-            break
-        blocks.append(step.block)
-        done, banks = step.members, step.before
-    return tuple(reversed(blocks))
-
-
-def grow_order(
-    problem: Problem, parts: Sequence[tuple[int, ...]], kept: int = KEPT_OF_ORDER
-) -> list[Grown]:
-    """Fill the blocks in the order given, leaving out each that cannot be filled in its turn."""
-    by = promises(problem)
-    states: dict[Banks, tuple[Block, ...]] = {problem.densities: ()}
-    for part in parts:
-        rungs, target = problem.rungs(part), problem.jobs[part[0]].target
-        found: dict[Banks, tuple[Block, ...]] = {}
-        for banks, blocks in states.items():
-            for after, path, level in outcomes(problem, banks, rungs, target):
-                if after not in found:
-                    found[after] = (*blocks, Block(part, path, level))
-        if found:
-            states = {banks: found[banks] for banks in most_promising(found, kept, by)}
-    return [
-        Grown(banks, sum(len(block.jobs) for block in blocks), partial(_given, blocks))
-        for banks, blocks in states.items()
-    ]
-
-
-def _given(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
-    return blocks
+NEAR = 0.995
+"""Answers whose third term is within half a percent are told apart by the later terms."""
 
 
 def orders(problem: Problem, parts: Sequence[tuple[int, ...]]) -> list[list[tuple[int, ...]]]:
@@ -262,13 +61,6 @@ def _signed(values: Sequence[float], signs: Sequence[int]) -> tuple[float, ...]:
 def _two(values: Sequence[float], keys: tuple[int, int, int, int]) -> tuple[float, float]:
     first, up, second, then = keys
     return up * values[first], then * values[second]
-
-
-MOST_PACKED = 40
-"""Answers as good as equal that are put into loads to see which takes the fewest."""
-
-NEAR = 0.995
-"""Answers whose third term is within half a percent are told apart by the later terms."""
 
 
 def best_of(problem: Problem, states: Iterable[Grown], favour: Favour) -> Answer:
