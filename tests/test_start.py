@@ -11,7 +11,10 @@ import pytest
 import tankbook
 from tankbook.__main__ import main
 
-HEAVY = {"typer", "pydantic", "rich", "ruamel", "tabulate", "dateutil", "_ruamel_yaml"}
+HEAVY = {
+    "typer", "pydantic", "rich", "ruamel", "tabulate", "dateutil", "_ruamel_yaml", "reportlab", "PIL",
+    "segno",
+}  # fmt: skip
 
 PROBE = """
 import json, sys

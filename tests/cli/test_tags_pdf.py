@@ -149,3 +149,9 @@ def test_the_fill_sheet_and_the_count_sheet_are_printed_too(at: Run, ledger: Pat
     assert (ran.code, ran.err) == (
         2, "tankbook: --pdf prints the count sheet; add --count-sheet\n",
     )  # fmt: skip
+
+
+def test_every_key_of_the_answer_is_on_the_json_page(at: Run) -> None:
+    page = (Path(__file__).parents[2] / "docs/json.md").read_text(encoding="utf-8")
+    printed = at("tags", "RB-014", "--pdf", "out.pdf", "--json").json
+    assert all(f"`{key}`" in page for key in (*printed, *printed["labels"][0]))
