@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from tankbook.output.as_csv import Cell
 
 DONE, NO, NOT_UNDERSTOOD, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 """Exit codes: done; the answer is no; the request or a file is not understood; a fault of the
@@ -26,6 +30,18 @@ def as_data(value: Any, code: int = DONE, notes: tuple[str, ...] = ()) -> Answer
     from tankbook.output.as_json import dumps
 
     return Answer(dumps(value), code, notes, utf8=True)
+
+
+def as_table(
+    headers: Sequence[str],
+    rows: Iterable[Sequence[Cell]],
+    code: int = DONE,
+    notes: tuple[str, ...] = (),
+) -> Answer:
+    """An answer in CSV, for a spreadsheet."""
+    from tankbook.output.as_csv import dumps
+
+    return Answer(dumps(headers, rows), code, notes, utf8=True)
 
 
 class RequestError(Exception):

@@ -6,8 +6,8 @@ from typing import Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer, as_data
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.answer import DONE, NO, Answer, as_data, as_table
+from tankbook.cli.options import Csv, Json, Ledger, On, common
 
 
 def due(
@@ -26,8 +26,9 @@ def due(
         ),
     ] = "",
     everything: Annotated[
-        bool, typer.Option("--all", help="Show what is in date, too (JSON always does).")
+        bool, typer.Option("--all", help="Show what is in date, too (JSON and CSV always do).")
     ] = False,
+    csv: Csv = False,
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",
@@ -55,6 +56,9 @@ def due(
     code = NO if any(d.state is State.OVERDUE for d in dues) else DONE
     if asked.json:
         return as_data(output.data(shown if within else dues), code, desk.notes)
+    if csv:
+        rows = output.rows(shown if within else dues)
+        return as_table(output.COLUMNS, rows, code, desk.notes)
     days = (horizon - desk.today).days
     if (everything or wanted) and not within:
         shown = dues

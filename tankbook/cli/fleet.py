@@ -4,20 +4,29 @@ from __future__ import annotations
 
 import typer
 
-from tankbook.cli.answer import Answer, as_data
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.answer import Answer, as_data, as_table
+from tankbook.cli.options import Csv, Json, Ledger, On, common
 
 
-def fleet(context: typer.Context, json: Json = False, on: On = "", ledger: Ledger = "") -> Answer:
+def fleet(
+    context: typer.Context,
+    csv: Csv = False,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
     """How the fleet stands: counts by use and size, and what the tests ahead will cost."""
     from tankbook.cli.desk import open_desk
     from tankbook.output import fleet as output
-    from tankbook.rules.fleet import costs_ahead
+    from tankbook.rules.costs import costs_ahead
     from tankbook.rules.fleet import fleet as fleet_of
 
     asked = common(context, json, on, ledger)
     desk = open_desk(asked)
-    rows, costs = fleet_of(desk.book, desk.today), costs_ahead(desk.book, desk.today)
+    rows = fleet_of(desk.book, desk.today)
+    if csv:
+        return as_table(output.COLUMNS, output.lines(rows), notes=desk.notes)
+    ahead = costs_ahead(desk.book, desk.today)
     if asked.json:
-        return as_data(output.data(rows, costs), notes=desk.notes)
-    return Answer(output.text(rows, costs, desk.page), notes=desk.notes)
+        return as_data(output.data(rows, ahead), notes=desk.notes)
+    return Answer(output.text(rows, ahead, desk.page), notes=desk.notes)

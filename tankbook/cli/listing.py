@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, as_data
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.answer import Answer, RequestError, as_data, as_table
+from tankbook.cli.options import Csv, Json, Ledger, On, common
+from tankbook.cli.printing import Pdf, print_into
 
 if TYPE_CHECKING:
     from tankbook.cli.desk import Desk
@@ -42,6 +43,8 @@ def listing(
     count_sheet: Annotated[
         bool, typer.Option("--count-sheet", help="A sheet to count the room with, by place.")
     ] = False,
+    csv: Csv = False,
+    pdf: Pdf = "",
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",
@@ -54,7 +57,9 @@ def listing(
     asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     if count_sheet:
-        return _count_sheet(desk, asked.json)
+        return _count_sheet(desk, asked.json, pdf)
+    if pdf:
+        raise RequestError("--pdf prints the count sheet", "add --count-sheet")
     wanted = [*(where or []), *filters.plain(use=use, status=status, size=size)]
     tests = [filters.parse(text, desk.shore) for text in wanted]
     order = filters.sort_key(sort)
@@ -62,6 +67,8 @@ def listing(
     rows = sorted((r for r in rows if r.ready or not ready), key=order)
     if asked.json:
         return as_data(output.data(rows), notes=desk.notes)
+    if csv:
+        return as_table(output.COLUMNS, output.lines(rows), notes=desk.notes)
     said = "".join(f", {t}" for t in tests) + (", ready" if ready else "")
     sets = {} if said else desk.book.sets
     return Answer(output.text(rows, said, desk.page, sets), notes=desk.notes)
@@ -93,14 +100,24 @@ def _rows(desk: Desk) -> list[Listed]:
     return rows
 
 
-def _count_sheet(desk: Desk, json: bool) -> Answer:
+def _count_sheet(desk: Desk, json: bool, pdf: str) -> Answer:
     """What should be found walking the room; filters do not apply."""
     from tankbook.output import stock as output
-    from tankbook.output.page import plain_date
+    from tankbook.output.page import counted, plain_date
     from tankbook.rules.stock import expected_here
 
     expected = expected_here(desk.book)
+    name, day = desk.book.settings.ledger, plain_date(desk.today)
+    if pdf:
+        from tankbook.output.paper.sheets import count_sheet_pdf
+
+        told = print_into(
+            pdf,
+            lambda: count_sheet_pdf(expected, name, desk.today, desk.page),
+            f"Count sheet for {counted(len(expected), 'cylinder')}",
+        )
     if json:
         return as_data(output.count_sheet_data(expected), notes=desk.notes)
-    name, day = desk.book.settings.ledger, plain_date(desk.today)
+    if pdf:
+        return Answer(told, notes=desk.notes)
     return Answer(output.count_sheet(expected, name, day, desk.page), notes=desk.notes)

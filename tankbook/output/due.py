@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from tankbook.output.as_csv import Cell
 from tankbook.output.page import Page, counted
 from tankbook.output.sources import Sources
 from tankbook.output.tables import table
@@ -31,6 +32,42 @@ def data(dues: Iterable[Due]) -> list[dict[str, Any]]:
             "basis": d.row.basis if d.row else None,
             "verified": d.row.verified if d.row else None,
         }
+        for d in dues
+    ]
+
+
+COLUMNS = (
+    "kind",
+    "id",
+    "obligation",
+    "last",
+    "next",
+    "days_left",
+    "hours_left",
+    "state",
+    "why",
+    "rule",
+    "citation",
+)
+"""The columns of `due --csv`."""
+
+
+def rows(dues: Iterable[Due]) -> list[tuple[Cell, ...]]:
+    """The lines of `due --csv`."""
+    return [
+        (
+            d.kind.value,
+            subject(d),
+            d.obligation.value,
+            d.last,
+            d.next,
+            d.days_left,
+            None if d.hours_left is None else (-1 if d.hours_over else 1) * d.hours_left.hours,
+            d.state.value,
+            d.why,
+            d.rule,
+            d.citation,
+        )
         for d in dues
     ]
 

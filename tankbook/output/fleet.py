@@ -5,23 +5,25 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from tankbook.output.page import Page, counted
+from tankbook.output.as_csv import Cell
+from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.tables import table
 from tankbook.output.words import obligation
 from tankbook.records.words import Status
 from tankbook.rules.answers import FleetRow
-from tankbook.rules.fleet import Cost
+from tankbook.rules.costs import Ahead, Cost, by_obligation
+from tankbook.rules.schedule import CYLINDER_OBLIGATIONS
 
 HEADERS = ("use", "size", "count", "in service", "fit", "overdue", "fills", "oldest", "others")
 
 
-def data(rows: Sequence[FleetRow], costs: Sequence[Cost]) -> dict[str, Any]:
+def data(rows: Sequence[FleetRow], ahead: Ahead) -> dict[str, Any]:
     """The JSON shape of `fleet`. A price that is not set is null."""
     return {
         "groups": _groups(rows),
         "costs_ahead": [
             {"obligation": c.obligation, "count": c.count, "each": c.each, "total": c.total}
-            for c in costs
+            for c in _costs(ahead)
         ],
     }
 
@@ -43,7 +45,34 @@ def _groups(rows: Sequence[FleetRow]) -> list[dict[str, Any]]:
     ]
 
 
-def text(rows: Sequence[FleetRow], costs: Sequence[Cost], page: Page) -> str:
+def _costs(ahead: Ahead) -> list[Cost]:
+    """The tests and inspections; the station's own are for `costs`."""
+    return [c for c in by_obligation(ahead) if c.obligation in CYLINDER_OBLIGATIONS]
+
+
+COLUMNS = ("use", "size", "count", "in_service", "fit", "overdue", "fills", "oldest", "others")
+"""The columns of `fleet --csv`."""
+
+
+def lines(rows: Sequence[FleetRow]) -> list[tuple[Cell, ...]]:
+    """The lines of `fleet --csv`."""
+    return [
+        (
+            row.use.value if row.use else None,
+            row.size,
+            row.count,
+            row.in_service,
+            row.fillable,
+            row.overdue,
+            row.fills,
+            row.oldest,
+            _others(row),
+        )
+        for row in rows
+    ]
+
+
+def text(rows: Sequence[FleetRow], ahead: Ahead, page: Page) -> str:
     """The totals in one line, a line for each use and size, and the tests of the year ahead."""
     total, service, fillable, overdue = (
         sum(getattr(row, name) for row in rows)
@@ -61,8 +90,11 @@ def text(rows: Sequence[FleetRow], costs: Sequence[Cost], page: Page) -> str:
         right=("count", "in service", "fit", "overdue", "fills"),
     )
     parts = [page.wrap(head), *(["", body] if rows else [])]
+    costs = _costs(ahead)
     if costs:
-        parts += ["", "Due by this day next year, what is overdue included"]
+        until = f"To be done by {plain_date(ahead.last_day)}, what is overdue included"
+        left_out = f"; customers' cylinders ({ahead.customers}) left out" if ahead.customers else ""
+        parts += ["", page.wrap(until + left_out)]
         parts.append(table(("what", "count", "each", "in all"), [_cost(c) for c in costs], page))
     return "\n".join([*parts, ""])
 
@@ -76,12 +108,16 @@ def _cost(cost: Cost) -> tuple[str, ...]:
     )
 
 
-def _cells(row: FleetRow) -> tuple[str, ...]:
+def _others(row: FleetRow) -> str:
     others = [
         f"{n} {status.value.replace('-', ' ')}"
         for status, n in row.by_status
         if status is not Status.IN_SERVICE
     ]
+    return ", ".join(others)
+
+
+def _cells(row: FleetRow) -> tuple[str, ...]:
     return (
         row.use.value if row.use else "-",
         row.size or "-",
@@ -91,5 +127,5 @@ def _cells(row: FleetRow) -> tuple[str, ...]:
         str(row.overdue),
         str(row.fills),
         str(row.oldest or "-"),
-        ", ".join(others),
+        _others(row),
     )

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tankbook.output.as_csv import Cell
+from tankbook.output.as_json import number
 from tankbook.output.page import Page, counted
 from tankbook.output.tables import table
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -45,6 +47,56 @@ def data(rows: Sequence[Listed]) -> list[dict[str, Any]]:
         }
         for row in rows
     ]
+
+
+COLUMNS = (
+    "id",
+    "serial",
+    "maker",
+    "use",
+    "size",
+    "water_volume_L",
+    "service",
+    "service_pressure",
+    "service_pressure_unit",
+    "first_test",
+    "gas",
+    "status",
+    "may_be_filled",
+    "ready",
+    "place",
+    "owner",
+)
+"""The columns of `list --csv`."""
+
+
+def lines(rows: Sequence[Listed]) -> list[tuple[Cell, ...]]:
+    """The lines of `list --csv`."""
+    found: list[tuple[Cell, ...]] = []
+    for row in rows:
+        c = row.cylinder
+        marked = c.service_pressure
+        found.append(
+            (
+                c.id,
+                c.serial,
+                c.maker,
+                c.use.value if c.use else None,
+                row.size,
+                number(c.water_volume.litres) if c.water_volume else None,
+                c.service.value if c.service else None,
+                number(marked.to(marked.unit)) if marked else None,
+                marked.unit if marked else None,
+                first_test(c),
+                row.gas,
+                row.standing,
+                row.fillable,
+                row.ready,
+                c.place,
+                c.owner,
+            )
+        )
+    return found
 
 
 def text(

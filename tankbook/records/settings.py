@@ -19,7 +19,7 @@ from tankbook.records.kinds import (
     TEMPERATURE,
     VOLUME,
 )
-from tankbook.records.words import Shore, Skill, StickerPolicy
+from tankbook.records.words import CalendarBy, Month, Shore, Skill, StickerPolicy
 from tankbook.units import (
     AbsolutePressure,
     Money,
@@ -82,6 +82,44 @@ class StickerSettings(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CalendarSettings(Record):
+    """How the calendar is written."""
+
+    title: ClassVar[str] = "calendar"
+    by: CalendarBy = key(
+        OneOf(CalendarBy), "What one entry is.", "month", default=CalendarBy.OBLIGATION
+    )
+    alarm: tuple[Period, ...] = key(
+        ListOf(PERIOD), "How long before the last day to remind.", "[30 days, 7 days]"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Retesting(Record):
+    """How tests and inspections are planned ahead."""
+
+    title: ClassVar[str] = "retesting"
+    away: Period | None = key(
+        PERIOD, "From sending a batch to the requalifier to its being ready again.", "21 days"
+    )
+    batch: int | None = key(COUNT, "Most cylinders sent in one batch.", "8")
+    visuals_a_week: int | None = key(COUNT, "Visual inspections the bench does in a week.", "10")
+    quiet: tuple[Month, ...] = key(
+        ListOf(OneOf(Month)),
+        "The quiet months: what falls due in the others is done in the last quiet ones before.",
+        "[nov, dec, jan, feb]",
+    )
+    keep_ready: Mapping[str, int] = key(
+        MapOf(COUNT),
+        "Fewest of a size to have here and in date on any day, whatever is booked.",
+        "{al80: 6}",
+    )
+    new_lasts: Period | None = key(
+        PERIOD, "How long a new cylinder is reckoned to serve.", "20 years"
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settings(Record):
     """Settings of the ledger."""
 
@@ -118,9 +156,22 @@ class Settings(Record):
     operator: str | None = key(TEXT, "Initials of a fill unless said otherwise.", "MV")
     commit: bool = key(YES_NO, "Commit each act to git.", "no", default=False)
     late_entry: int | None = key(COUNT, "Days after which an entry counts as recorded late.", "14")
+    many_at_once: int | None = key(
+        COUNT, "A commit that touches more cylinders than this is remarked on by an audit.", "50"
+    )
+    signed: bool = key(YES_NO, "Commits must be signed.", "yes", default=False)
     unclaimed: Period | None = key(
         PERIOD, "How long finished work may wait before it counts as unclaimed.", "30 days"
     )
     requalifier: str | None = key(
         TEXT, "Where cylinders are sent by default.", "Northside Test House"
+    )
+    calendar: CalendarSettings | None = key(
+        Nested(CalendarSettings), "The calendar.", "{by: month, alarm: [7 days]}"
+    )
+    retesting: Retesting | None = key(
+        Nested(Retesting), "Planning of tests ahead.", "{away: 21 days, batch: 8}"
+    )
+    new_prices: Mapping[str, Money] = key(
+        MapOf(MONEY), "Price of a new cylinder by trade size.", "{al80: 219.00 USD}"
     )

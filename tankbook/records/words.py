@@ -226,3 +226,27 @@ class Shore(StrEnum):
 
     PSI = "psi"
     BAR = "bar"
+
+
+class Month(StrEnum):
+    """A month of any year."""
+
+    JAN = "jan"
+    FEB = "feb"
+    MAR = "mar"
+    APR = "apr"
+    MAY = "may"
+    JUN = "jun"
+    JUL = "jul"
+    AUG = "aug"
+    SEP = "sep"
+    OCT = "oct"
+    NOV = "nov"
+    DEC = "dec"
+
+
+class CalendarBy(StrEnum):
+    """What one calendar entry stands for."""
+
+    OBLIGATION = "obligation"
+    MONTH = "month"

@@ -1,33 +1,20 @@
-"""How the fleet stands, and what the tests ahead will cost."""
+"""How the fleet stands."""
 
 from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from dataclasses import dataclass
-from decimal import Decimal
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Status, Use
-from tankbook.rules.answers import Due, FleetRow, State
+from tankbook.rules.answers import FleetRow, State
 from tankbook.rules.contents import contents_of, lines_about
 from tankbook.rules.gate import may_fill
-from tankbook.rules.schedule import CYLINDER_OBLIGATIONS, due
+from tankbook.rules.schedule import due
 from tankbook.rules.standing import status_of
 from tankbook.rules.tested import first_test
 from tankbook.rules.volume import size_word
-from tankbook.units import Money, PartialDate, Period
-
-YEAR = Period.parse("12 months")
-
-PRICE_OF = {
-    Obligation.REQUALIFICATION: "hydro",
-    Obligation.VISUAL: "visual",
-    Obligation.EDDY_CURRENT: "eddy-current",
-}
-"""The settings' price for each obligation that costs money."""
 
 
 def fleet(book: Book, today: dt.date) -> tuple[FleetRow, ...]:
@@ -66,33 +53,3 @@ def _fillable(book: Book, cylinder: Cylinder, today: dt.date) -> bool:
     """Whether it may be filled with the gas it holds, or the usual one where it holds none."""
     gas = contents_of(book, cylinder.id).gas
     return may_fill(book, cylinder.id, today, gas, station=False).fillable
-
-
-@dataclass(frozen=True, slots=True)
-class Cost:
-    """What one kind of obligation costs in the time ahead. `total` is None without a price."""
-
-    obligation: Obligation
-    count: int
-    each: Money | None
-    total: Money | None
-
-
-def costs_ahead(book: Book, today: dt.date, within: Period = YEAR) -> tuple[Cost, ...]:
-    """The tests and inspections due by the end of a period, overdue ones too, at the set prices."""
-    horizon = PartialDate.of(today).plus(within).last
-    coming = [d for d in due(book, today) if _falls_due(d, horizon)]
-    found = []
-    for question in CYLINDER_OBLIGATIONS:
-        count = sum(d.obligation is question for d in coming)
-        if question in PRICE_OF and count:
-            each = book.settings.prices.get(PRICE_OF[question])
-            total = Money(each.amount * Decimal(count), each.currency) if each else None
-            found.append(Cost(question, count, each, total))
-    return tuple(found)
-
-
-def _falls_due(item: Due, horizon: dt.date) -> bool:
-    if item.kind != "cylinder":
-        return False
-    return item.state is State.MISSING or (item.next is not None and item.next <= horizon)

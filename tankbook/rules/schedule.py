@@ -122,7 +122,7 @@ def _item(book: Book, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
         return replace(
             blank, why="what the retest stamp's date means is not recorded (stamp_means)"
         )
-    period = _period_of(row, cylinder)
+    period = period_of(row, cylinder)
     if period is None:
         return replace(blank, why="its permit's period is not recorded")
     acts = [_held(on, period, row, next_due) for on, next_due in _acts(book, cylinder, row)]
@@ -182,7 +182,8 @@ def _service_life(blank: Due, row: RuleRow, facts: Facts, today: dt.date, book: 
     return replace(blank, state=_state(left, book, today), next=ends.last, days_left=left)
 
 
-def _period_of(row: RuleRow, cylinder: Cylinder) -> Period | None:
+def period_of(row: RuleRow, cylinder: Cylinder) -> Period | None:
+    """The period a row gives a cylinder; None where its record should give it and does not."""
     if row.period is FromRecord.FROM_RECORD:
         return cylinder.permit.period if cylinder.permit else None
     return row.period if isinstance(row.period, Period) else None
@@ -223,6 +224,11 @@ def _held(on: PartialDate, period: Period, row: RuleRow, next_due: bool) -> Held
     return Held(on, ends.last)
 
 
+def lasts_until(row: RuleRow, period: Period, on: dt.date) -> dt.date:
+    """The last day that an act done on a day will hold under a row."""
+    return _held(PartialDate.of(on), period, row, next_due=False).until or dt.date.max
+
+
 def _failed_since(cylinder: Cylinder, row: RuleRow, acts: list[Held]) -> PartialDate | None:
     failed = [
         r.on
@@ -254,7 +260,7 @@ def _spans(
         return None
     spans = []
     for row in rows:
-        period = _period_of(row, cylinder)
+        period = period_of(row, cylinder)
         acts = _acts(book, cylinder, row) if period else []
         held = [(on, _held(on, period, row, next_due)) for on, next_due in acts if period]
         spans.append([(on.first, h.until or dt.date.max) for on, h in held])

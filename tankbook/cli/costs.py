@@ -1,0 +1,87 @@
+"""`tankbook costs`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError, as_data, as_table
+from tankbook.cli.options import Csv, Json, Ledger, On, common
+
+BY = ("obligation", "month", "subject")
+MOST_MONTHS, MOST_PLANNED = 120, 24
+
+
+def costs(
+    context: typer.Context,
+    months: Annotated[
+        int,
+        typer.Option("--months", metavar="N", help="This month and the next, N in all.", min=1),
+    ] = 12,
+    by: Annotated[
+        str,
+        typer.Option(
+            "--by", metavar="WHAT", help="obligation, month or subject.", show_default=False
+        ),
+    ] = "",
+    plan: Annotated[bool, typer.Option("--plan", help="When to do it, in which batches.")] = False,
+    retest: Annotated[bool, typer.Option("--retest", help="Retire or retest, in sums.")] = False,
+    customers: Annotated[
+        bool, typer.Option("--customers", help="Count customers' cylinders too.")
+    ] = False,
+    csv: Csv = False,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """What tests, inspections and upkeep will cost, and when to do them.
+
+    With --plan: which tests and inspections to pull forward, in which batches, so that what is
+    booked can be sent. With --retest: what keeping each cylinder costs, beside a new one.
+    """
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import costs as output
+    from tankbook.rules.costs import costs_ahead
+    from tankbook.rules.retest import choices
+    from tankbook.rules.winter import work_plan
+
+    _check(months, by, plan, retest, customers)
+    asked = common(context, json, on, ledger)
+    desk = open_desk(asked)
+    book, today, notes = desk.book, desk.today, desk.notes
+    if asked.json:
+        ahead = costs_ahead(book, today, months, customers=customers)
+        planned = work_plan(book, today, min(months, MOST_PLANNED))
+        return as_data(output.data(ahead, planned, choices(book, today, months)), notes=notes)
+    if plan:
+        planned = work_plan(book, today, months)
+        if csv:
+            return as_table(output.PLAN_COLUMNS, output.plan_lines(planned), notes=notes)
+        to = book.settings.requalifier or ""
+        return Answer(output.plan_text(planned, to, desk.page), notes=notes)
+    if retest:
+        chosen = choices(book, today, months)
+        if csv:
+            return as_table(output.RETEST_COLUMNS, output.retest_lines(chosen), notes=notes)
+        return Answer(output.retest_text(chosen, desk.page), notes=notes)
+    ahead = costs_ahead(book, today, months, customers=customers)
+    if csv:
+        return as_table(output.COLUMNS, output.lines(ahead), notes=notes)
+    return Answer(output.text(ahead, desk.page, by), notes=notes)
+
+
+def _check(months: int, by: str, plan: bool, retest: bool, customers: bool) -> None:
+    """Raises `RequestError` for what cannot be answered together."""
+    if by and by not in BY:
+        raise RequestError(f"--by: {by!r} is not known", f"known: {', '.join(BY)}")
+    if plan and retest:
+        raise RequestError("--plan and --retest are two answers", "ask for one at a time")
+    if customers and (plan or retest):
+        raise RequestError(
+            "customers' cylinders are neither planned nor retired here",
+            "ask for --customers without --plan and --retest",
+        )
+    most = MOST_PLANNED if plan else MOST_MONTHS
+    if months > most:
+        raise RequestError(f"--months: {months} is too far ahead", f"at most {most}")

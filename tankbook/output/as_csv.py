@@ -1,0 +1,73 @@
+"""Answers as CSV that a spreadsheet opens right, whatever is written in the records.
+
+UTF-8 with a byte order mark, without which a spreadsheet program of the time reads accents as
+gibberish; lines end in CR LF and every text is quoted (RFC 4180). Numbers and dates are written so
+that they are read as such: a decimal point, no thousands separator, no unit (that is in the
+heading or a column of its own), dates as 2026-11-25.
+
+A text that a spreadsheet would take for a formula gets an apostrophe before it, as OWASP advises
+against CSV injection (its page of that name; from memory).
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+
+from tankbook.units import Money, PartialDate
+
+BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
+
+Cell = str | int | float | Decimal | dt.date | PartialDate | Money | None
+"""What a cell may hold. Anything but a text is written as it is, for it cannot be a formula."""
+
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""What makes a text a formula at its beginning, the full-width forms included."""
+
+
+class _Plain(csv.Dialect):
+    delimiter = ","
+    quotechar = '"'
+    doublequote = True
+    lineterminator = "\r\n"
+    quoting = csv.QUOTE_NONNUMERIC
+    strict = True
+
+
+def dumps(headers: Sequence[str], rows: Iterable[Sequence[Cell]]) -> str:
+    """A table as CSV, with its byte order mark."""
+    out = _Lines()
+    writer = csv.writer(out, _Plain)
+    writer.writerow([safe(h) for h in headers])
+    for row in rows:
+        writer.writerow([_cell(value) for value in row])
+    return BOM + "".join(out)
+
+
+class _Lines(list[str]):
+    """What is written, in the memory: no room but the ledger's has to do with files."""
+
+    write = list.append
+
+
+def _cell(value: Cell) -> str | int | float | Decimal:
+    match value:
+        case None:
+            return ""
+        case bool():
+            return "yes" if value else "no"
+        case int() | float() | Decimal():
+            return value
+        case Money():
+            return value.amount
+        case str():
+            return safe(value)
+    return str(value)
+
+
+def safe(text: str) -> str:
+    """A text on one line that no spreadsheet runs as a formula."""
+    whole = " ".join(text.splitlines()) if "\n" in text or "\r" in text else text
+    return f"'{whole}" if whole.lstrip(" \u00a0").startswith(FORMULA) else whole

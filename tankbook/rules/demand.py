@@ -1,0 +1,204 @@
+"""What is wanted on the days ahead against what can be sent: the stock that work must leave."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from tankbook.gas import Gas
+from tankbook.records.book import Book
+from tankbook.records.rulerow import Obligation
+from tankbook.rules.answers import MayFill, State
+from tankbook.rules.gate import AIR_WORD, may_fill
+from tankbook.rules.rental import lendable, open_rental, same_size, size_of
+
+ANY_GAS = None
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Cylinders that are alike to a booking: their size, and the wanted gases they may hold."""
+
+    size: str
+    gases: frozenset[Gas]
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is wanted: a size (empty: any) and a gas (None: any)."""
+
+    size: str
+    gas: Gas | None
+
+    def served_by(self, kind: Kind) -> bool:
+        """Whether a kind will do."""
+        right_gas = self.gas is ANY_GAS or self.gas in kind.gases
+        return right_gas and (not self.size or same_size(self.size, kind.size))
+
+
+@dataclass(frozen=True, slots=True)
+class Lent:
+    """A cylinder or set that can be sent: its kind, and the first day it is here."""
+
+    id: str
+    kind: Kind
+    free_from: dt.date
+
+
+_MENDED_BY_TIME = frozenset(
+    {"standing-out", "contents-differ"}
+    | {
+        f"{question}-{state}"
+        for question in (Obligation.REQUALIFICATION, Obligation.VISUAL, Obligation.EDDY_CURRENT)
+        for state in (State.OVERDUE, State.MISSING)
+    }
+)
+"""Reasons that a return, a fill, a test or an inspection does away with."""
+
+
+def lent_stock(book: Book, today: dt.date) -> tuple[Lent, ...]:
+    """What could be sent once it is home, tested and inspected.
+
+    What is out and late, or has no day to be back, is not counted on.
+    """
+    gases = frozenset(gas for booking in book.bookings for gas in [_gas(book, booking.gas)])
+    gases |= {book.settings.gas or AIR_WORD}
+    found = []
+    for id_ in lendable(book):
+        fit = frozenset(g for g in gases if _will_fit(may_fill(book, id_, today, g, station=False)))
+        free = _free_from(book, id_, today)
+        if fit and free is not None:
+            found.append(Lent(id_, Kind(size_of(book, id_), fit), free))
+    return tuple(found)
+
+
+def _gas(book: Book, gas: Gas | None) -> Gas:
+    return gas or book.settings.gas or AIR_WORD
+
+
+def _will_fit(answer: MayFill) -> bool:
+    sound = all(r.code in _MENDED_BY_TIME or _is_side(r.code) for r in answer.refusals)
+    return sound and answer.limit is not None
+
+
+def _is_side(code: str) -> bool:
+    """The other side of doubles is asked for itself, as the set's own reasons hold both."""
+    return code == "doubles-other-side"
+
+
+def _free_from(book: Book, id_: str, today: dt.date) -> dt.date | None:
+    rental = open_rental(book.sets.get(id_) or book.cylinders[id_])
+    if rental is None:
+        return today
+    if rental.until is None or rental.until < today:
+        return None
+    return rental.until + dt.timedelta(days=1)
+
+
+def wanted_ahead(
+    book: Book, today: dt.date, mondays: Iterable[dt.date]
+) -> dict[dt.date, Counter[Wanted]]:
+    """What is wanted on each day after today that has a booking, and on Mondays the least kept.
+
+    Settings that keep so many of a size ready ask for that many also where fewer are booked.
+    """
+    found: dict[dt.date, Counter[Wanted]] = {day: Counter() for day in mondays if day > today}
+    for booking in book.bookings:
+        if booking.date > today:
+            wanted = Wanted(booking.size or "", _gas(book, booking.gas))
+            found.setdefault(booking.date, Counter())[wanted] += booking.count
+    keep = book.settings.retesting.keep_ready if book.settings.retesting else {}
+    for day in found.values():
+        for size, least in keep.items():
+            booked = sum(n for w, n in day.items() if w.size and same_size(size, w.size))
+            if least > booked:
+                day[Wanted(size, ANY_GAS)] += least - booked
+    return {day: wanted for day, wanted in sorted(found.items()) if wanted}
+
+
+def missing(wanted: Counter[Wanted], there: Counter[Kind]) -> int:
+    """How many are missing when the stock is shared out as well as it can be.
+
+    Found by augmenting paths, so that a choosy booking is never served last to its harm.
+    """
+    kinds = [k for k, count in there.items() if count > 0]
+    holders: dict[Kind, list[Wanted]] = {k: [] for k in kinds}
+    short = 0
+    for want, count in wanted.items():
+        for _ in range(count):
+            if not _place(want, kinds, there, holders, set()):
+                short += 1
+    return short
+
+
+def _place(
+    want: Wanted,
+    kinds: list[Kind],
+    there: Counter[Kind],
+    holders: dict[Kind, list[Wanted]],
+    tried: set[Kind],
+) -> bool:
+    for kind in kinds:
+        if kind in tried or not want.served_by(kind):
+            continue
+        tried.add(kind)
+        if len(holders[kind]) < there[kind]:
+            holders[kind].append(want)
+            return True
+        for place, other in enumerate(holders[kind]):
+            if other != want and _place(other, kinds, there, holders, tried):
+                holders[kind][place] = want
+                return True
+    return False
+
+
+@dataclass(slots=True)
+class Stock:
+    """How many of each kind are here on each day that something is wanted."""
+
+    wanted: dict[dt.date, Counter[Wanted]]
+    there: dict[dt.date, Counter[Kind]] = field(default_factory=dict)
+    short: dict[dt.date, int] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, lent: Iterable[Lent], wanted: dict[dt.date, Counter[Wanted]]) -> Stock:
+        """The stock before any work is planned; `short` is what is missing already."""
+        made = cls(wanted, {day: Counter() for day in wanted})
+        for each in lent:
+            for day, there in made.there.items():
+                if each.free_from <= day:
+                    there[each.kind] += 1
+        made.short = {day: missing(wanted[day], there) for day, there in made.there.items()}
+        return made
+
+    def days(self, first: dt.date, last: dt.date) -> Iterator[dt.date]:
+        """The days of a span on which something is wanted."""
+        return (day for day in self.wanted if first <= day <= last)
+
+    def spares(self, kind: Kind, first: dt.date, last: dt.date) -> bool:
+        """Whether one of a kind may be away for a span without leaving any day shorter."""
+        for day in self.days(first, last):
+            there = self.there[day]
+            there[kind] -= 1
+            short = missing(self.wanted[day], there)
+            there[kind] += 1
+            if short > self.short[day]:
+                return False
+        return True
+
+    def take(self, kind: Kind, first: dt.date, last: dt.date) -> None:
+        """Take one of a kind away for a span."""
+        for day in self.days(first, last):
+            self.there[day][kind] -= 1
+
+    def give(self, kind: Kind, first: dt.date, last: dt.date) -> None:
+        """Undo `take`."""
+        for day in self.days(first, last):
+            self.there[day][kind] += 1
+
+    def shortfalls(self) -> dict[dt.date, int]:
+        """What is missing on each day as things stand."""
+        found = {day: missing(self.wanted[day], there) for day, there in self.there.items()}
+        return {day: count for day, count in found.items() if count}

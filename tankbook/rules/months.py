@@ -1,0 +1,24 @@
+"""Whole calendar months, counted from the one a day lies in."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from tankbook.units import PartialDate, Period
+
+
+def month_of(day: dt.date) -> PartialDate:
+    """The month a day lies in."""
+    return PartialDate(day.year, day.month)
+
+
+def months_from(today: dt.date, count: int) -> tuple[PartialDate, ...]:
+    """The month a day lies in and those that follow, `count` in all."""
+    first = month_of(today)
+    return tuple(first.plus(Period.of(ahead, "months")) for ahead in range(count))
+
+
+def months_until(today: dt.date, count: int) -> tuple[PartialDate, ...]:
+    """The `count` months that end with the one a day lies in, oldest first."""
+    place = today.year * 12 + today.month - 1 - (count - 1)
+    return months_from(dt.date(place // 12, place % 12 + 1, 1), count)
