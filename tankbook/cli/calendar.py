@@ -1,0 +1,82 @@
+"""`tankbook calendar`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+
+def calendar(
+    context: typer.Context,
+    ics: Annotated[
+        str,
+        typer.Option(
+            "--ics", metavar="FILE", help="Write them into this file.", show_default=False
+        ),
+    ] = "",
+    by: Annotated[
+        str,
+        typer.Option(
+            "--by",
+            metavar="WHAT",
+            help="One entry an obligation or a month; else as the settings say.",
+            show_default=False,
+        ),
+    ] = "",
+    alarm: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--alarm",
+            metavar="PERIOD",
+            help="Remind 30d, 2m before; may be given again; else as the settings say.",
+            show_default=False,
+        ),
+    ] = None,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """What is due, for a calendar program.
+
+    All-day entries. Read again into the calendar, the file moves the entries it put there.
+    """
+    from pathlib import Path
+
+    from tankbook.cli import ask
+    from tankbook.cli.desk import moment_asked, open_desk
+    from tankbook.ledger.handed_out import check_out, write_out
+    from tankbook.output import calendar as output
+    from tankbook.records.settings import CalendarSettings
+    from tankbook.records.words import CalendarBy
+    from tankbook.rules.diary import diary as diary_of
+
+    if (by or alarm) and not ics:
+        raise RequestError("--by and --alarm are for a file", "name one with --ics FILE")
+    asked = common(context, json, on, ledger)
+    desk = open_desk(asked)
+    settings = desk.book.settings.calendar or CalendarSettings()
+    grouped = ask.word("--by", by, CalendarBy) if by else settings.by
+    alarms = [ask.period("--alarm", each) for each in alarm or []] or settings.alarm
+    name = desk.book.settings.ledger
+    if ics:
+        check_out(Path(ics), ".ics")
+    diary = diary_of(desk.book, desk.today)
+    said = output.text(diary, desk.page)
+    if ics:
+        written = output.ics(
+            diary,
+            name,
+            moment_asked(asked),
+            alarms=alarms,
+            monthly=grouped is CalendarBy.MONTH,
+        )
+        write_out(Path(ics), written, ".ics")
+        said = f"{output.headline(diary)}\nWritten to {ics}, one entry a {grouped}.\n"
+        said = said.replace("a obligation", "an obligation")
+    if asked.json:
+        return as_data(output.data(diary, name), notes=desk.notes)
+    return Answer(said, notes=desk.notes)

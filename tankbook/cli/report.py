@@ -1,0 +1,65 @@
+"""`tankbook report`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+
+def report(
+    context: typer.Context,
+    html: Annotated[
+        str,
+        typer.Option("--html", metavar="FILE", help="Write it as one page.", show_default=False),
+    ] = "",
+    pdf: Annotated[
+        str, typer.Option("--pdf", metavar="FILE", help="Print it into this.", show_default=False)
+    ] = "",
+    one_page: Annotated[
+        bool, typer.Option("--one-page", help="One sheet of paper, for a committee.")
+    ] = False,
+    paper: Annotated[
+        str, typer.Option("--paper", metavar="SIZE", help="a4 or letter, with --pdf.")
+    ] = "a4",
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """The state of the fleet: what is overdue and held, the year behind, the year ahead.
+
+    Customers appear by reference only.
+    """
+    from pathlib import Path
+
+    from tankbook.cli.desk import open_desk
+    from tankbook.ledger.handed_out import check_out, write_out
+    from tankbook.output import report as output
+    from tankbook.output.paper.errors import PaperError
+    from tankbook.rules.summary import summary
+
+    if paper.casefold() not in ("a4", "letter"):
+        raise RequestError(f"--paper: {paper!r} is not known", "known: a4, letter")
+    files = [(name, end) for name, end in ((html, ".html"), (pdf, ".pdf")) if name]
+    for name, end in files:
+        check_out(Path(name), end)
+    asked = common(context, json, on, ledger)
+    desk = open_desk(asked)
+    told = summary(desk.book, desk.today)
+    document = output.report(told, desk.page, short=one_page)
+    try:
+        made = [(name, end, output.made(document, end, paper.casefold())) for name, end in files]
+    except PaperError as error:
+        raise RequestError(str(error), error.mend) from None
+    for name, end, written in made:
+        write_out(Path(name), written, end)
+    if asked.json:
+        return as_data(output.data(told), notes=desk.notes)
+    if files:
+        named = " and ".join(name for name, _ in files)
+        said = f"{desk.page.wrap(output.headline(told))}\nWritten to {named}.\n"
+        return Answer(said, notes=desk.notes)
+    return Answer(output.text(document, desk.page), notes=desk.notes)

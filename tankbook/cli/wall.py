@@ -1,0 +1,72 @@
+"""`tankbook wall`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+
+MOST_MONTHS = 36
+
+
+def wall(
+    context: typer.Context,
+    pdf: Annotated[
+        str, typer.Option("--pdf", metavar="FILE", help="Print it into this.", show_default=False)
+    ] = "",
+    svg: Annotated[
+        str, typer.Option("--svg", metavar="FILE", help="Draw it into this.", show_default=False)
+    ] = "",
+    paper: Annotated[
+        str, typer.Option("--paper", metavar="SIZE", help="a3, a4 or letter, laid crosswise.")
+    ] = "a3",
+    months: Annotated[
+        int, typer.Option("--months", metavar="N", help="This month and the next.", min=1)
+    ] = 12,
+    customers: Annotated[
+        bool, typer.Option("--customers", help="Customers' cylinders too.")
+    ] = False,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """The wall chart: cylinders down, months across, what falls due as shapes with letters."""
+    from pathlib import Path
+
+    from tankbook.cli.desk import open_desk
+    from tankbook.cli.progress import Progress
+    from tankbook.ledger.handed_out import check_out, write_out
+    from tankbook.output import wall as output
+    from tankbook.output.paper.errors import PaperError
+    from tankbook.rules.chart import wall_chart
+
+    sheet = output.PAPERS.get(paper.casefold())
+    if sheet is None:
+        raise RequestError(f"--paper: {paper!r} is not known", f"known: {', '.join(output.PAPERS)}")
+    if months > MOST_MONTHS:
+        raise RequestError(f"--months: {months} is too far ahead", f"at most {MOST_MONTHS}")
+    files = [(name, end) for name, end in ((pdf, ".pdf"), (svg, ".svg")) if name]
+    for name, end in files:
+        check_out(Path(name), end)
+    asked = common(context, json, on, ledger)
+    desk = open_desk(asked)
+    chart = wall_chart(desk.book, desk.today, months, customers=customers)
+    try:
+        made = [
+            (name, end, output.made(chart, sheet, end, Progress("pages"))) for name, end in files
+        ]
+    except PaperError as error:
+        raise RequestError(str(error), error.mend) from None
+    for name, end, written in made:
+        write_out(Path(name), written, end)
+    if asked.json:
+        return as_data(output.data(chart), notes=desk.notes)
+    if files:
+        pages = output.page_count(chart, sheet)
+        named = " and ".join(name for name, _ in files)
+        said = f"{output.headline(chart)}\nWritten to {named}: {sheet.name}, {pages}.\n"
+        return Answer(said, notes=desk.notes)
+    return Answer(output.text(chart, desk.page), notes=desk.notes)

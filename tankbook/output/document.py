@@ -1,0 +1,68 @@
+"""What a report consists of, before it is written as HTML, PDF or plain text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tankbook.output.drawing import Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A paragraph."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """A few figures with their names, to be taken in at a glance. `alarm` marks the bad ones."""
+
+    pairs: tuple[tuple[str, str], ...]
+    alarm: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Grid:
+    """A table. The first cell of a row names it; columns in `right` hold numbers.
+
+    `alarm` has the places of rows that want somebody.
+    """
+
+    caption: str
+    headers: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    right: tuple[int, ...] = ()
+    alarm: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture, and the table of what it shows."""
+
+    name: str
+    drawing: Drawing
+    grid: Grid
+
+
+Block = Words | Facts | Grid | Picture
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A part of the report under its heading. `name` is what links to it say."""
+
+    name: str
+    title: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A report. `short` asks for one page."""
+
+    title: str
+    told: str
+    sections: tuple[Section, ...]
+    foot: tuple[str, ...]
+    short: bool = False

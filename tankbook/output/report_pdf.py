@@ -1,0 +1,263 @@
+"""A report as PDF: the same sections, and the same pictures, on A4 or Letter."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from html import escape
+from typing import Any
+
+from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
+from tankbook.output.drawing import MM, Drawing
+from tankbook.output.drawn import draw
+from tankbook.output.paper.face import BOLD, PLAIN, face, printable
+
+PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5 * 72, 11 * 72)}
+"""The papers, in points (ISO 216; ANSI/ASME Y14.1, size A)."""
+
+FACTS_ACROSS = 5
+FRAME_PAD = 6
+"""What reportlab leaves free inside the margins, on each side [pt]."""
+
+
+def pdf(document: Document, paper: str) -> bytes:
+    """The file. A short document is set small enough for one page.
+
+    Raises:
+        PaperError: a character cannot be printed; the line says which.
+    """
+    from reportlab.platypus import SimpleDocTemplate
+
+    face(False), face(True)
+    size = 8.0 if document.short else 9.5
+    margin = (11 if document.short else 16) * MM
+    out: Any = _Written()
+    template: Any = SimpleDocTemplate(
+        out,
+        pagesize=PAPERS[paper],
+        leftMargin=margin,
+        rightMargin=margin,
+        topMargin=margin,
+        bottomMargin=margin,
+        title=document.title,
+        creator="tankbook",
+        invariant=1,
+    )
+    setter = _Setter(size, template.width - 2 * FRAME_PAD, document.short)
+
+    def foot(canvas: Any, _: Any) -> None:
+        canvas.setFont(PLAIN, 7.5)
+        number = f"page {canvas.getPageNumber()}"
+        canvas.drawRightString(PAPERS[paper][0] - margin, margin * 0.55, number)
+        canvas.drawString(margin, margin * 0.55, document.title)
+
+    template.build(list(setter.story(document)), onFirstPage=foot, onLaterPages=foot)
+    return b"".join(out)
+
+
+class _Written(list[bytes]):
+    """What is written, in the memory: no room but the ledger's has to do with files."""
+
+    write = list.append
+
+
+class _Setter:
+    """Sets blocks in type of one size, for one width [pt]."""
+
+    def __init__(self, size: float, width: float, short: bool) -> None:
+        from reportlab.lib.styles import ParagraphStyle
+
+        self.size, self.width, self.short = size, width, short
+        self.plain = ParagraphStyle("plain", fontName=PLAIN, fontSize=size, leading=size * 1.3)
+        self.bold = ParagraphStyle("bold", parent=self.plain, fontName=BOLD)
+        self.right = ParagraphStyle("right", parent=self.plain, alignment=2)
+        self.bold_right = ParagraphStyle("bold-right", parent=self.bold, alignment=2)
+        self.title = ParagraphStyle(
+            "title", parent=self.bold, fontSize=size * 1.8, leading=size * 2.2
+        )
+        self.heading = ParagraphStyle(
+            "heading",
+            parent=self.bold,
+            fontSize=size * 1.3,
+            leading=size * 1.6,
+            spaceBefore=size * (0.5 if short else 1.6),
+            spaceAfter=size * 0.4,
+            keepWithNext=1,
+            borderWidth=0,
+        )
+
+    def story(self, document: Document) -> Iterator[Any]:
+        """Everything, in order."""
+        from reportlab.platypus import Paragraph, Spacer
+
+        yield Paragraph(self.said(document.title), self.title)
+        yield Paragraph(self.said(document.told), self.plain)
+        beside = document.sections[-2:] if self.short else ()
+        for section in document.sections[: len(document.sections) - len(beside)]:
+            yield from self.section(section)
+        if beside:
+            yield self.side_by_side(beside)
+        yield Spacer(1, self.size)
+        for line in document.foot:
+            yield Paragraph(self.said(line), self.plain)
+
+    def section(self, section: Section) -> Iterator[Any]:
+        """A rule across, the heading, and the blocks."""
+        from reportlab.platypus import CondPageBreak, HRFlowable, Paragraph, Spacer
+
+        if not self.short:
+            yield CondPageBreak(self.room(section))
+        yield Spacer(1, self.size * (0.5 if self.short else 1.4))
+        yield HRFlowable(width=self.width, thickness=1.5, color="black", hAlign="LEFT")
+        yield Paragraph(self.said(section.title), self.heading)
+        for block in section.blocks:
+            yield from self.block(block)
+
+    def room(self, section: Section) -> float:
+        """What its heading and the beginning of its first block take [pt]."""
+        first = section.blocks[0] if section.blocks else None
+        block = (
+            first.drawing.height * self.scale(first.drawing) if isinstance(first, Picture) else 0
+        )
+        return block + self.size * 12
+
+    def scale(self, drawing: Drawing) -> float:
+        """How large a picture is drawn."""
+        return min(1.15, self.width / drawing.width)
+
+    def side_by_side(self, sections: Sequence[Section]) -> Any:
+        """Sections beside each other, each in its share of the width."""
+        from reportlab.platypus import Table
+
+        gap = self.size
+        share = (self.width - gap * (len(sections) - 1)) / len(sections)
+        narrow = _Setter(self.size, share, self.short)
+        cells = [list(narrow.section(each)) for each in sections]
+        wide = [share + gap] * (len(sections) - 1) + [share]
+        none = [(f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "TOP", "BOTTOM")]
+        right = [("RIGHTPADDING", (0, 0), (-2, -1), gap), ("RIGHTPADDING", (-1, 0), (-1, -1), 0)]
+        style = [*none, *right, ("VALIGN", (0, 0), (-1, -1), "TOP")]
+        return Table([cells], colWidths=wide, hAlign="LEFT", style=style)
+
+    def said(self, text: str) -> str:
+        """A text that can be printed, with its marks up made harmless."""
+        return escape(printable(text, "report"))
+
+    def block(self, block: Block) -> Iterator[Any]:
+        """One block, and the space after it."""
+        from reportlab.platypus import Paragraph, Spacer
+
+        match block:
+            case Words():
+                yield Paragraph(self.said(block.text), self.plain)
+            case Facts():
+                yield self.facts(block)
+            case Grid():
+                yield from self.grid(block)
+            case Picture():
+                yield _flowing(block.drawing, self.scale(block.drawing))
+        yield Spacer(1, self.size * (0.3 if self.short else 0.8))
+
+    def facts(self, facts: Facts) -> Any:
+        """Figures in boxes, five across; a bad one in a heavy box with a mark."""
+        from reportlab.platypus import Paragraph, Table
+
+        cells = []
+        for name, value in facts.pairs:
+            said = self.said(f"! {value}" if name in facts.alarm else value)
+            cells.append([Paragraph(said, self.bold), Paragraph(self.said(name), self.plain)])
+        rows = [cells[i : i + FACTS_ACROSS] for i in range(0, len(cells), FACTS_ACROSS)]
+        rows[-1] += [[] for _ in range(FACTS_ACROSS - len(rows[-1]))]
+        heavy = [i for i, (name, _) in enumerate(facts.pairs) if name in facts.alarm]
+        style: list[Any] = [("BOX", (i, j), (i, j), 0.4, "black")
+                 for j, row in enumerate(rows) for i, cell in enumerate(row) if cell]  # fmt: skip
+        for place in heavy:
+            at = (place % FACTS_ACROSS, place // FACTS_ACROSS)
+            style.append(("BOX", at, at, 2.0, "black"))
+        style.append(("VALIGN", (0, 0), (-1, -1), "TOP"))
+        wide = [self.width / FACTS_ACROSS] * FACTS_ACROSS
+        return Table(rows, colWidths=wide, hAlign="LEFT", style=style)
+
+    def grid(self, grid: Grid) -> Iterator[Any]:
+        """A table whose heading is repeated on each page it runs over."""
+        from reportlab.platypus import Paragraph, Table
+
+        if not grid.rows:
+            return
+        caption = Paragraph(self.said(grid.caption), self.bold)
+        caption.keepWithNext = 1
+        yield caption
+        body = [
+            [self.cell(grid, i, cell, number in grid.alarm) for i, cell in enumerate(row)]
+            for number, row in enumerate(grid.rows)
+        ]
+        head = [
+            Paragraph(self.said(h), self.bold_right if i in grid.right else self.bold)
+            for i, h in enumerate(grid.headers)
+        ]
+        pad = 1.0 if self.short else 1.8
+        yield Table(
+            [head, *body],
+            colWidths=self.widths(grid),
+            repeatRows=1,
+            hAlign="LEFT",
+            style=[
+                ("LINEBELOW", (0, 0), (-1, 0), 1.0, "black"),
+                ("LINEBELOW", (0, 1), (-1, -1), 0.25, "black"),
+                ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("LEFTPADDING", (0, 0), (-1, -1), 0),
+                ("RIGHTPADDING", (0, 0), (-1, -1), self.size * 0.9),
+                ("TOPPADDING", (0, 0), (-1, -1), pad),
+                ("BOTTOMPADDING", (0, 0), (-1, -1), pad),
+            ],
+        )
+
+    def cell(self, grid: Grid, place: int, text: str, alarm: bool) -> Any:
+        """One cell; the first of a row that wants somebody is bold, with a mark."""
+        from reportlab.platypus import Paragraph
+
+        if place in grid.right:
+            return Paragraph(self.said(text), self.right)
+        if place == 0 and alarm:
+            return Paragraph(self.said(f"! {text}"), self.bold)
+        return Paragraph(self.said(text), self.plain)
+
+    def widths(self, grid: Grid) -> list[float]:
+        """Each column as wide as its longest cell; the widest give way where that is too much."""
+        from tankbook.output.paper.face import width
+
+        pad = self.size * 0.9 + 1
+        wanted = [
+            max(width(cell + "! ", self.size, True) * MM for cell in column) + pad
+            for column in zip(grid.headers, *grid.rows, strict=True)
+        ]
+        over = sum(wanted) - self.width
+        while over > 0.01:
+            widest = max(wanted)
+            places = [i for i, w in enumerate(wanted) if w == widest]
+            next_ = max((w for w in wanted if w < widest), default=0.0)
+            less = min(widest - next_, over / len(places))
+            for i in places:
+                wanted[i] -= less
+            over -= less * len(places)
+        return wanted
+
+
+def _flowing(drawing: Drawing, scale: float) -> Any:
+    """A picture that takes its place among the text."""
+    from reportlab.platypus import Flowable
+
+    class Flowing(Flowable):  # type: ignore[misc,unused-ignore]
+        """A picture at a scale."""
+
+        def __init__(self) -> None:
+            super().__init__()
+            self.width, self.height = drawing.width * scale, drawing.height * scale
+
+        def draw(self) -> None:
+            canvas: Any = self.canv
+            canvas.saveState()
+            canvas.scale(scale, scale)
+            draw(canvas, drawing, 0.0, drawing.height)
+            canvas.restoreState()
+
+    return Flowing()

@@ -1,0 +1,103 @@
+"""Pictures as SVG: no style of its own where a page gives one, greys where it stands alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+
+from tankbook.output.drawing import Drawing, Item, Line, Round, Shape, Text, Tone
+
+LIGHT = {
+    Tone.INK: "#16181a",
+    Tone.DARK: "#474e55",
+    Tone.MID: "#a3aab1",
+    Tone.PALE: "#e3e6e9",
+    Tone.PAPER: "#ffffff",
+}
+"""The tones by day, and on paper."""
+
+DARK = {
+    Tone.INK: "#f0f1f2",
+    Tone.DARK: "#bcc3c9",
+    Tone.MID: "#5f676e",
+    Tone.PALE: "#33393e",
+    Tone.PAPER: "#16181a",
+}
+"""The tones by night."""
+
+FACE = "'DejaVu Sans Condensed', 'Liberation Sans', Arial, Helvetica, sans-serif"
+
+
+def tones(selector: str, values: dict[Tone, str]) -> str:
+    """The tones as properties that a page or a picture looks up."""
+    return selector + "{" + "".join(f"--{t}:{values[t]};" for t in Tone) + "}"
+
+
+def figure(drawing: Drawing, name: str) -> str:
+    """A picture to stand in a page that sets the tones. `name` makes its ids unique there."""
+    head = (
+        f'<svg class="figure" role="img" viewBox="0 0 {_n(drawing.width)} {_n(drawing.height)}" '
+        f'aria-labelledby="{name}-title {name}-says">'
+    )
+    told = (
+        f'<title id="{name}-title">{escape(drawing.title)}</title>'
+        f'<desc id="{name}-says">{escape(drawing.says)}</desc>'
+    )
+    return "\n".join([head, told, *map(_item, drawing.items), "</svg>"])
+
+
+def standing_alone(pages: Sequence[Drawing]) -> str:
+    """A file with one picture below the other, at their size in print."""
+    width = max((p.width for p in pages), default=0.0)
+    height = sum(p.height for p in pages)
+    title = pages[0].title if pages else "Nothing to show"
+    says = pages[0].says if pages else ""
+    lines = [
+        '<?xml version="1.0" encoding="UTF-8"?>',
+        "<!-- made by tankbook -->",
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{_n(width)}pt" '
+        f'height="{_n(height)}pt" viewBox="0 0 {_n(width)} {_n(height)}">',
+        f"<title>{escape(title)}</title>",
+        f"<desc>{escape(says)}</desc>",
+        f"<style>{tones('svg', LIGHT)}text{{font-family:{FACE}}}</style>",
+        f'<rect width="{_n(width)}" height="{_n(height)}" fill="var(--paper)"/>',
+    ]
+    down = 0.0
+    for page in pages:
+        lines += [f'<g transform="translate(0 {_n(down)})">', *map(_item, page.items), "</g>"]
+        down += page.height
+    return "\n".join([*lines, "</svg>", ""])
+
+
+def _n(value: float) -> str:
+    """A length to the hundredth, without idle zeros."""
+    return f"{value:.2f}".rstrip("0").rstrip(".") or "0"
+
+
+def _item(item: Item) -> str:
+    match item:
+        case Line():
+            return (
+                f'<line x1="{_n(item.x1)}" y1="{_n(item.y1)}" x2="{_n(item.x2)}" '
+                f'y2="{_n(item.y2)}" stroke="var(--{item.tone})" stroke-width="{_n(item.weight)}"/>'
+            )
+        case Shape():
+            corners = " ".join(f"{_n(x)},{_n(y)}" for x, y in item.corners)
+            return f'<polygon points="{corners}"{_paint(item.fill, item.weight)}/>'
+        case Round():
+            return (
+                f'<circle cx="{_n(item.x)}" cy="{_n(item.y)}" r="{_n(item.radius)}"'
+                f"{_paint(item.fill, item.weight)}/>"
+            )
+        case Text():
+            bold = ' font-weight="700"' if item.bold else ""
+            anchor = f' text-anchor="{item.anchor}"' if item.anchor != "start" else ""
+            return (
+                f'<text x="{_n(item.x)}" y="{_n(item.y)}" font-size="{_n(item.size)}"{anchor}{bold}'
+                f' fill="var(--{item.tone})">{escape(item.text)}</text>'
+            )
+
+
+def _paint(fill: Tone, weight: float) -> str:
+    edge = f' stroke="var(--ink)" stroke-width="{_n(weight)}"' if weight else ""
+    return f' fill="var(--{fill})"{edge}'

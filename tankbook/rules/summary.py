@@ -1,0 +1,79 @@
+"""All that a report tells, gathered once."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+
+from tankbook.records.book import Book
+from tankbook.records.entries import standing
+from tankbook.records.words import Status
+from tankbook.rules.answers import Board, FleetRow
+from tankbook.rules.board import board
+from tankbook.rules.bookings import RentalBoard, rental_board
+from tankbook.rules.costs import Ahead, costs_ahead
+from tankbook.rules.fleet import fleet
+from tankbook.rules.standing import status_of
+from tankbook.rules.worked import Fills, Worked, fills_by_month, work_by_cylinder
+from tankbook.rules.workshop import WorkshopBoard, workshop_board
+from tankbook.units import PartialDate
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A cylinder that is held or rejected: since when, and why."""
+
+    id: str
+    status: Status
+    since: PartialDate | None
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """The ledger on one day, the year behind it and the year ahead."""
+
+    today: dt.date
+    ledger: str
+    board: Board
+    fleet: tuple[FleetRow, ...]
+    kept: tuple[Kept, ...]
+    ahead: Ahead
+    fills: Fills
+    worked: tuple[Worked, ...]
+    workshop: WorkshopBoard
+    rental: RentalBoard
+
+
+def summary(book: Book, today: dt.date) -> Summary:
+    """Everything a report tells of a day."""
+    return Summary(
+        today=today,
+        ledger=book.settings.ledger,
+        board=board(book, today),
+        fleet=fleet(book, today),
+        kept=kept_back(book),
+        ahead=costs_ahead(book, today),
+        fills=fills_by_month(book, today),
+        worked=work_by_cylinder(book, today),
+        workshop=workshop_board(book, today),
+        rental=rental_board(book, today),
+    )
+
+
+def kept_back(book: Book) -> tuple[Kept, ...]:
+    """What is held and what is rejected, with the reason on record."""
+    found = []
+    for c in book.cylinders.values():
+        status = status_of(c)
+        if status is Status.HELD:
+            held = [h for h in standing(c.held) if h.released is None]
+            found.append(
+                Kept(c.id, status, held[-1].on if held else None, held[-1].why if held else "")
+            )
+        elif status is Status.REJECTED:
+            out = [r for r in standing(c.rejected) if r.lifted is None]
+            found.append(
+                Kept(c.id, status, out[-1].on if out else None, out[-1].why if out else "")
+            )
+    return tuple(sorted(found, key=lambda k: k.id))

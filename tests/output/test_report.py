@@ -1,0 +1,152 @@
+"""The report: its HTML by an outside parser, its PDF by an outside reader."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import re
+from typing import Any
+
+import books
+import html5lib
+import pypdfium2
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.output import report as output
+from tankbook.output.document import Document
+from tankbook.output.html import page as html_page
+from tankbook.output.page import Page
+from tankbook.output.paper.errors import PaperError
+from tankbook.output.report_pdf import pdf
+from tankbook.records.book import Book
+from tankbook.rules.summary import Summary, summary
+
+
+@pytest.fixture(name="told")
+def _told(book: Book, today: dt.date) -> Summary:
+    return summary(book, today)
+
+
+@pytest.fixture(name="document", params=[False, True], ids=["whole", "one-page"])
+def _document(request: pytest.FixtureRequest, told: Summary, page: Page) -> Document:
+    return output.report(told, page, short=request.param)
+
+
+def parsed(text: str) -> Any:
+    """Strictly: any slip against the HTML standard is an error."""
+    parser = html5lib.HTMLParser(strict=True, namespaceHTMLElements=False)
+    return parser.parse(text)
+
+
+def test_the_html_is_sound_by_the_standards_own_parser(document: Document) -> None:
+    tree = parsed(html_page(document))
+    assert tree.get("lang") == "en"
+    ids = [e.get("id") for e in tree.iter() if e.get("id")]
+    assert len(ids) == len(set(ids))
+    links = [a.get("href") for a in tree.iter("a")]
+    assert links
+    assert {link.removeprefix("#") for link in links} <= set(ids)
+    named = [e.get("aria-labelledby") for e in tree.iter() if e.get("aria-labelledby")]
+    assert {part for each in named for part in each.split()} <= set(ids)
+
+
+def test_the_html_needs_nothing_else(document: Document) -> None:
+    text = html_page(document)
+    assert "<script" not in text
+    assert not re.findall(r"(?:https?:|//|url\(|@import)", text.replace("<!doctype", ""))
+    assert re.findall(r'(?:src|href)="([^#"][^"]*)"', text) == ["data:,"]
+
+
+def test_the_html_reads_aloud(document: Document) -> None:
+    tree = parsed(html_page(document))
+    heads = [e.tag for e in tree.iter() if e.tag in {"h1", "h2", "h3"}]
+    assert heads[0] == "h1"
+    assert set(heads[1:]) == {"h2"}
+    for table in tree.iter("table"):
+        assert table.find("caption").text
+        assert all(th.get("scope") == "col" for th in table.find("thead").iter("th"))
+        assert all(tr[0].tag == "th" and tr[0].get("scope") == "row" for tr in table.find("tbody"))
+    for picture in (e for e in tree.iter() if str(e.tag).endswith("svg")):
+        assert picture.get("role") == "img"
+
+
+def test_both_tell_the_same(told: Summary, page: Page) -> None:
+    """Every cell of every table is in the HTML and in the PDF."""
+    document = output.report(told, page)
+    html = "".join(parsed(html_page(document)).itertext())
+    made = pypdfium2.PdfDocument(pdf(document, "a4"))
+    paper = "".join("".join(p.get_textpage().get_text_range().split()) for p in made)
+    cells = [
+        cell
+        for section in document.sections
+        for block in section.blocks
+        if hasattr(block, "rows")
+        for row in block.rows
+        for cell in row
+    ]
+    assert len(cells) > 50
+    for cell in cells:
+        assert cell in html
+        assert "".join(cell.split()) in paper
+
+
+def test_the_pages_look(document: Document, snapshot: SnapshotAssertion) -> None:
+    assert html_page(document) == snapshot
+
+
+def test_the_text(document: Document, page: Page, snapshot: SnapshotAssertion) -> None:
+    text = output.text(document, page)
+    assert max(map(len, text.splitlines())) <= 80
+    assert text == snapshot
+
+
+def worst() -> Book:
+    """300 cylinders, most overdue or held for reasons as long as people write them."""
+    why = "somebody found something that takes a great many words to tell " * 6
+    made = {}
+    for n in range(300):
+        text = books.GOOD.replace("K118204", f"K{n}").replace("2024-03", "2019-03")
+        if n % 2:
+            text = text.replace("in-service", "held") + f"held: [{{on: 2026-03-01, why: {why}}}]\n"
+        made[f"RB-{n:03}"] = text
+    return books.make_book(made)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_one_page_is_one_page_however_much_there_is_to_tell(paper: str, page: Page) -> None:
+    told = summary(worst(), books.TODAY)
+    assert len(told.board.overdue) >= 300
+    document = output.report(told, page, short=True)
+    made = pypdfium2.PdfDocument(pdf(document, paper))
+    assert len(made) == 1
+    said = made[0].get_textpage().get_text_range()
+    assert "more" in said
+    assert "Not legal advice" in said
+
+
+def test_a_character_that_cannot_be_printed_is_named(told: Summary, page: Page) -> None:
+    named = dataclasses.replace(told, ledger="Quay \N{HEBREW LETTER ALEF}")
+    with pytest.raises(PaperError, match=r"U\+05D0"):
+        pdf(output.report(named, page), "a4")
+
+
+def test_markup_in_a_record_is_text(told: Summary, page: Page) -> None:
+    named = dataclasses.replace(told, ledger="<b>A & B</b>")
+    document = output.report(named, page)
+    assert "<b>A" not in html_page(document)
+    said = pypdfium2.PdfDocument(pdf(document, "a4"))[0].get_textpage().get_text_range()
+    assert "<b>A & B</b>: report" in said
+
+
+def test_the_same_report_gives_the_same_bytes(document: Document) -> None:
+    assert pdf(document, "a4") == pdf(document, "a4")
+
+
+def test_an_empty_ledger_has_a_report(page: Page, today: dt.date) -> None:
+    told = summary(books.make_book({}, station=None), today)
+    for short in (False, True):
+        document = output.report(told, page, short=short)
+        parsed(html_page(document))
+        assert pdf(document, "letter")[:5] == b"%PDF-"
+        assert "0 cylinders" in output.text(document, page)

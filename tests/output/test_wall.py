@@ -1,0 +1,162 @@
+"""The wall chart: what is drawn, as SVG and as PDF, and that nothing lies outside the paper."""
+
+from __future__ import annotations
+
+import datetime as dt
+import xml.etree.ElementTree as ET
+
+import books
+import pypdfium2
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.output import drawn, svg, wall
+from tankbook.output.drawing import ON, Drawing, Line, Round, Shape, Text, Tone
+from tankbook.output.page import Page
+from tankbook.output.paper.face import width
+from tankbook.output.svg import DARK, LIGHT
+from tankbook.records.book import Book
+from tankbook.rules.chart import WallChart, wall_chart
+
+MM = 72 / 25.4
+
+
+@pytest.fixture(name="chart")
+def _chart(book: Book, today: dt.date) -> WallChart:
+    return wall_chart(book, today)
+
+
+@pytest.fixture(name="many", scope="module")
+def _many() -> WallChart:
+    made = {
+        f"RB-{n:03}": books.GOOD.replace("K118204", f"K{n}").replace(
+            "2026-02-09", f"2026-{n % 11 + 1:02}-09"
+        ).replace("2024-03", f"202{n % 3}-{n % 12 + 1:02}")
+        for n in range(1, 301)
+    }  # fmt: skip
+    return wall_chart(books.make_book(made), books.TODAY)
+
+
+def extent(drawing: Drawing) -> tuple[float, float, float, float]:
+    xs: list[float] = []
+    ys: list[float] = []
+    for item in drawing.items:
+        if isinstance(item, Line):
+            xs += [item.x1, item.x2]
+            ys += [item.y1, item.y2]
+        elif isinstance(item, Shape):
+            xs += [x for x, _ in item.corners]
+            ys += [y for _, y in item.corners]
+        elif isinstance(item, Round):
+            xs += [item.x - item.radius, item.x + item.radius]
+            ys += [item.y - item.radius, item.y + item.radius]
+        elif isinstance(item, Text):
+            wide = width(item.text, item.size, item.bold) * MM
+            left = {"start": 0, "middle": wide / 2, "end": wide}[item.anchor]
+            xs += [item.x - left, item.x - left + wide]
+            ys.append(item.y)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+@pytest.mark.parametrize("paper", wall.PAPERS)
+def test_everything_is_on_the_paper(paper: str, many: WallChart) -> None:
+    sheet = wall.PAPERS[paper]
+    for drawing in wall.drawings(many, sheet):
+        left, top, right, foot = extent(drawing)
+        assert min(left, top) >= 9 * MM
+        assert right <= sheet.width * MM - 9 * MM
+        assert foot <= sheet.height * MM - 9 * MM
+
+
+@pytest.mark.parametrize("paper", wall.PAPERS)
+def test_300_cylinders_each_once_under_repeated_headings(paper: str, many: WallChart) -> None:
+    pages = list(wall.drawings(many, wall.PAPERS[paper]))
+    texts = [[i.text for i in page.items if isinstance(i, Text)] for page in pages]
+    ids = [t for page in texts for t in page if t.startswith("RB-")]
+    assert ids == [row.id for row in many.rows]
+    assert len(pages) > 5
+    for page in texts:
+        assert {"cylinder", "OVERDUE", "Nov", "Oct", "hydro", "visual"} <= set(page)
+    shown = sum(t in {"H", "V", "E", "L"} for page in texts for t in page)
+    due = sum(len(qs) for row in many.rows for qs in row.months) + sum(
+        len(r.late) for r in many.rows
+    )
+    assert shown == due + 5 * len(pages)  # five marks in the key of each page
+
+
+def test_the_pdf_has_the_pages_and_the_words(many: WallChart) -> None:
+    sheet = wall.PAPERS["a3"]
+    pdf = pypdfium2.PdfDocument(wall.made(many, sheet, ".pdf"))
+    assert len(pdf) == len(list(wall.drawings(many, sheet)))
+    width_, height = pdf[0].get_size()
+    assert (width_ / MM, height / MM) == pytest.approx((420, 297), abs=0.01)
+    said = pdf[len(pdf) - 1].get_textpage().get_text_range()
+    assert "RB-300" in said
+    assert "OVERDUE" in said
+
+
+def test_what_is_overdue_is_black_on_paper(chart: WallChart) -> None:
+    """The printed page, in grey: the row of RB-015 begins in black, that of RB-014 does not."""
+    sheet = wall.PAPERS["a4"]
+    (drawing,) = wall.drawings(chart, sheet)
+    image = pypdfium2.PdfDocument(wall.made(chart, sheet, ".pdf"))[0].render(scale=2).to_pil()
+    grey = image.convert("L")
+    names = {i.text: i for i in drawing.items if isinstance(i, Text) and i.text.startswith("RB-")}
+
+    def blackness(name: str) -> float:
+        text = names[name]
+        x, y = int(text.x * 2), int((text.y - 3) * 2)
+        patch = grey.crop((x, y - 8, x + 70, y + 8))
+        return sum(patch.histogram()[:90]) / (70 * 16)
+
+    assert blackness("RB-015") > 0.5
+    assert blackness("RB-014") < 0.4
+
+
+def test_the_svg(chart: WallChart, snapshot: SnapshotAssertion) -> None:
+    text = wall.made(chart, wall.PAPERS["a4"], ".svg").decode()
+    root = ET.fromstring(text)
+    assert root.tag == "{http://www.w3.org/2000/svg}svg"
+    assert "href" not in text
+    assert text == snapshot
+
+
+def test_an_empty_chart_is_a_page_with_a_heading(today: dt.date) -> None:
+    chart = wall_chart(books.make_book({}), today)
+    (drawing,) = wall.drawings(chart, wall.PAPERS["a4"])
+    assert any(isinstance(i, Text) and i.text == "cylinder" for i in drawing.items)
+    assert "0 cylinders" in wall.text(chart, Page())
+
+
+def test_the_text(chart: WallChart, page: Page, snapshot: SnapshotAssertion) -> None:
+    text = wall.text(chart, page)
+    assert max(map(len, text.splitlines())) <= 80
+    assert text == snapshot
+
+
+def brightness(tone: str) -> float:
+    """Relative luminance (WCAG 2.2, definitions; read in a copy)."""
+    parts = [int(tone[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+@pytest.mark.parametrize("tones", [LIGHT, DARK])
+def test_every_text_stands_out_from_its_ground(tones: dict[Tone, str]) -> None:
+    """At 4.5 to 1 or more, in light and dark (WCAG 2.2, 1.4.3)."""
+    for ground, ink in ON.items():
+        one, other = brightness(tones[ground]), brightness(tones[ink])
+        assert (max(one, other) + 0.05) / (min(one, other) + 0.05) >= 4.5, ground
+
+
+def test_markup_in_a_name_is_text(today: dt.date) -> None:
+    drawing = Drawing(10, 10, "<b>&", "<i>", (Text(0, 0, "<script>&", 5),))
+    for text in (svg.standing_alone([drawing]), svg.figure(drawing, "x")):
+        assert "<script>" not in text
+        assert "&lt;script&gt;&amp;" in text
+
+
+def test_the_same_chart_gives_the_same_bytes(chart: WallChart) -> None:
+    sheet = wall.PAPERS["letter"]
+    assert wall.made(chart, sheet, ".pdf") == wall.made(chart, sheet, ".pdf")
+    assert drawn.pages(wall.drawings(chart, sheet), "x")[:5] == b"%PDF-"
