@@ -46,23 +46,25 @@ def card_of(
     where whoever makes many cards has asked already.
     """
     from tankbook.output.card import Card
-    from tankbook.rules.contents import contents_of
+    from tankbook.records.words import Isolator
+    from tankbook.rules.contents import contents_of, sides_of
     from tankbook.rules.gate import may_fill
     from tankbook.rules.schedule import due
     from tankbook.rules.standing import status_of
     from tankbook.rules.volume import water_volume_of
 
     book = desk.book
-    cylinder = book.cylinders.get(id_)
+    cylinder, doubles = book.cylinders.get(id_), book.sets.get(id_)
     status = status_of(cylinder) if cylinder else None
     contents = contents_of(book, id_)
     return Card(
         id=id_,
-        record=cylinder or book.sets.get(id_),
+        record=cylinder or doubles,
         answer=may_fill(book, id_, desk.today, contents.gas, station=station),
         contents=contents,
         dues=tuple(d for d in (due(book, desk.today) if dues is None else dues) if d.id == id_),
         water_volume=water_volume_of(book, cylinder) if cylinder else None,
         standing=status.value if status else "",
         faults=book.broken.get(id_, ()),
+        sides=sides_of(book, doubles) if doubles and doubles.isolator is Isolator.SHUT else (),
     )

@@ -24,7 +24,9 @@ from tankbook.rules.contents import EMPTY
 class Card:
     """All that is known and worked out of one cylinder or set.
 
-    `record` is None where its file cannot be read; `faults` then says why.
+    `record` is None where its file cannot be read; `faults` then says why. `sides` is what each
+    cylinder of doubles holds while their isolator is shut: they are read and analysed by
+    themselves then.
     """
 
     id: str
@@ -35,6 +37,7 @@ class Card:
     water_volume: WaterVolume | None = None
     standing: str = ""
     faults: tuple[Finding, ...] = ()
+    sides: tuple[tuple[str, Contents], ...] = ()
 
 
 def data(card: Card) -> dict[str, Any]:
@@ -47,6 +50,7 @@ def data(card: Card) -> dict[str, Any]:
         "water_volume_L": number(card.water_volume.volume.litres if card.water_volume else None),
         "water_volume_basis": card.water_volume.basis if card.water_volume else None,
         "contents": contents_data(card.contents),
+        "sides": sides_data(card),
         "due": due_output.data(card.dues),
         "record": record(card.record) if card.record else None,
         "faults": [str(f) for f in card.faults],
@@ -85,7 +89,7 @@ def text(card: Card, page: Page) -> str:
     if card.water_volume is not None:
         volume = card.water_volume
         parts.append(_fact("volume used", f"{volume.volume}, {volume.basis}", page))
-    parts.append(_fact("holds", contents_text(card.contents, page), page))
+    parts += [_fact(name, said, page) for name, said in holds(card, page)]
     if card.dues:
         parts += ["", "Due", due_output.lines(card.dues, page)]
     for name, entries in entries_of(card.record):
@@ -100,6 +104,18 @@ def may_be_filled(card: Card, page: Page) -> str:
     if answer.fillable:
         return f"may be filled, {answer.gas}, {may_fill_output.limit_text(answer, page)}"
     return f"DO NOT FILL: {'; '.join(r.text for r in answer.refusals)}"
+
+
+def sides_data(card: Card) -> list[dict[str, Any]]:
+    """What each side of doubles holds while their isolator is shut, as JSON."""
+    return [{"id": side, **contents_data(held)} for side, held in card.sides]
+
+
+def holds(card: Card, page: Page) -> list[tuple[str, str]]:
+    """What it holds, or what each side of doubles does while their isolator is shut."""
+    if not card.sides:
+        return [("holds", contents_text(card.contents, page))]
+    return [(f"{side} holds", contents_text(held, page)) for side, held in card.sides]
 
 
 def contents_text(contents: Contents, page: Page) -> str:

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from tankbook.output.card import Card, contents_data, contents_text
+from tankbook.output.card import Card, contents_data, holds, sides_data
 from tankbook.output.due import data as due_data
 from tankbook.output.due import subject
 from tankbook.output.page import Page, plain_date
@@ -30,6 +30,7 @@ def data(cards: Sequence[Card]) -> list[dict[str, Any]]:
             "limit": card.answer.limit.pressure if card.answer.limit else None,
             "reference_temperature": card.answer.limit.reference if card.answer.limit else None,
             "contents": contents_data(card.contents),
+            "sides": sides_data(card),
             "due": due_data(card.dues),
         }
         for card in cards
@@ -69,7 +70,7 @@ def _facts(card: Card, page: Page) -> list[tuple[str, str]]:
         limit = card.answer.limit
         found.append(("fill to", f"{page.marked(limit.pressure)} at {limit.reference}"))
         found.append(("gas", str(card.answer.gas)))
-    found.append(("holds", contents_text(card.contents, page)))
+    found += holds(card, page)
     found += [(obligation(d.obligation), until(card.id, d)) for d in card.dues]
     return found
 

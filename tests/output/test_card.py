@@ -122,6 +122,7 @@ def test_the_json_carries_the_record_as_its_file_has_it(card_for: Callable[[str]
         "water_volume_L",
         "water_volume_basis",
         "contents",
+        "sides",
         "due",
         "record",
         "faults",
