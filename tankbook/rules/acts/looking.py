@@ -52,8 +52,15 @@ class Look:
     told: str = ""
 
 
-def wrong_with(book: Book, look: Look, followed: Checklist) -> Iterator[str]:
-    """What is wrong with an inspection as told."""
+def wrong_with(book: Book, known: Book, look: Look, followed: Checklist) -> Iterator[str]:
+    """What is wrong with an inspection as told.
+
+    Args:
+        book: the records, all of them.
+        known: the records as known on the day of the inspection.
+        look: what was told.
+        followed: the checklist.
+    """
     cylinder = book.cylinders.get(look.id)
     if cylinder is None:
         if look.id in book.sets:
@@ -62,7 +69,7 @@ def wrong_with(book: Book, look: Look, followed: Checklist) -> Iterator[str]:
         else:
             yield "its file cannot be read; `tankbook validate` says why"
         return
-    status = status_of(cylinder)
+    status = status_of(known.cylinders[look.id])
     if status in NOT_HERE:
         yield f"it is {status}: {NOT_HERE[status]}"
     try:

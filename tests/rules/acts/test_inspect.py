@@ -340,6 +340,14 @@ def test_what_is_not_on_the_bench_is_not_inspected(status: str, entry: str, said
     assert said in reasons(look(ledger))
 
 
+def test_one_that_was_forgotten_is_entered_later_and_the_cylinder_stays_where_it_is() -> None:
+    card = with_lines(GOOD, status="out") + "rented: [{on: 2026-11-20, to: B-1}]\n"
+    ledger = shop(RB_014=card)
+    ledger.do(look(ledger, on=dt.date(2026, 11, 19)))
+    assert ledger["RB-014"].status == "out"
+    assert str(ledger["RB-014"].inspected[-1].on) == "2026-11-19"
+
+
 @pytest.mark.parametrize(
     ("finding", "said"),
     [
