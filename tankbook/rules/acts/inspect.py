@@ -70,10 +70,10 @@ def inspect(
         reasons.append(f"there is no checklist `{checklist}`; known: {known}")
         return refusal(reasons)
     reasons += number_reasons(book, looks, followed)
-    known = book.as_known_on(on)
+    that_day = book.as_known_on(on)
     drafts, entries = [], []
     for look in looks:
-        wrong = [f"{look.id}: {r}" for r in wrong_with(book, known, look, followed)]
+        wrong = [f"{look.id}: {r}" for r in wrong_with(book, that_day, look, followed)]
         reasons += wrong
         if not wrong:
             entry = _entry(book, look, followed, by, on)
