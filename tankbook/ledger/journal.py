@@ -122,7 +122,8 @@ class Transaction:
         steps = [step for each in self._staged.values() if (step := self._checked(each))]
         self._staged.clear()
         root = self._held.root
-        if len(steps) == 1:
+        if len(steps) == 1 and steps[0].length is None:
+            # Replacing one file is whole by itself; half a line added would be half an act.
             steps[0].apply(root, _State.TO_DO)
         elif steps:
             _put(root, steps)

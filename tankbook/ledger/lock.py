@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import os
 import platform
+import random
 import re
 import sys
 import time
@@ -24,7 +25,8 @@ LOCK = f"{PRIVATE_FOLDER}/lock"
 PATIENCE = 10.0
 """How long to wait for another writer, in seconds."""
 
-_PAUSE = 0.05
+# Short and uneven, so that a writer of many acts, who lets go for a moment only, starves nobody.
+_PAUSES = (0.001, 0.008)
 _SIGNED = re.compile(r"(\d{1,10}) ([\w.-]{1,255}) ([\dT:+-]{1,40})\n")
 
 if sys.platform == "win32":
@@ -114,7 +116,7 @@ def _wait(descriptor: int, root: Path, patience: float) -> None:
             if time.monotonic() >= until:
                 mend = "wait until it is done, or end it, and try again"
                 raise LedgerError(LOCK, f"the ledger is being written by {_holder(root)}", mend)
-            time.sleep(_PAUSE)
+            time.sleep(random.uniform(*_PAUSES))
     except OSError as error:
         raise from_os(LOCK, error) from error
 
