@@ -1,0 +1,99 @@
+"""Looks at the pages of a folder in Chromium; ends with 1 where anything is amiss.
+
+python browser.py FOLDER      whole.html, short.html and wall.svg in it
+"""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, sync_playwright
+
+QUIET = [
+    "--no-sandbox",  # as root, which Chromium refuses otherwise
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+WIDTHS = {"telephone": 390, "desk": 1280}
+PAPERS = ("A4", "Letter")
+
+
+def watched(browser: Browser, width: int, scheme: str) -> tuple[Page, list[str]]:
+    """A page of that width, and what it says and asks for."""
+    context = browser.new_context(
+        viewport={"width": width, "height": 900}, color_scheme=scheme, offline=True
+    )
+    page, heard = context.new_page(), []
+    page.on("console", lambda m: heard.append(f"console: {m.text}"))
+    page.on("pageerror", lambda e: heard.append(f"error: {e}"))
+    page.on("requestfailed", lambda r: heard.append(f"failed: {r.url}"))
+    page.on(
+        "request",
+        lambda r: r.url.startswith(("file:", "data:")) or heard.append(f"request: {r.url}"),
+    )
+    return page, heard
+
+
+def amiss(browser: Browser, file: Path, width: int, scheme: str) -> Iterator[str]:
+    """What is wrong with a page at a width."""
+    page, heard = watched(browser, width, scheme)
+    page.goto(file.as_uri())
+    yield from heard
+    if file.suffix == ".svg":
+        return
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    if wide > width:
+        yield f"{wide} px wide on {width}"
+    for picture in page.locator("svg.figure").all():
+        box = picture.bounding_box()
+        if box is None or box["width"] < 250 or box["x"] + box["width"] > width:
+            yield f"a picture does not fit: {box}"
+    for found in Axe().run(page).response["violations"]:
+        yield f"axe: {found['id']}: {found['nodes'][0]['html'][:120]}"
+    page.keyboard.press("Tab")
+    first = page.evaluate("document.activeElement.className")
+    if first != "past":
+        yield f"the first stop of the keyboard is {first!r}"
+
+
+def sheets(browser: Browser, file: Path, paper: str) -> int:
+    """How many sheets a page takes."""
+    page, _ = watched(browser, 1280, "dark")
+    page.goto(file.as_uri())
+    data = page.pdf(format=paper, prefer_css_page_size=False)
+    return data.count(b"/Type /Page\n") or data.count(b"/Type /Page") - data.count(b"/Type /Pages")
+
+
+def main(folder: Path) -> int:
+    """Look at everything, say what was looked at, and count what is amiss."""
+    bad = looked = 0
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=QUIET)
+        for name in ("whole.html", "short.html", "wall.svg"):
+            for what, width in WIDTHS.items():
+                for scheme in ("light", "dark"):
+                    looked += 1
+                    for line in amiss(browser, folder / name, width, scheme):
+                        bad += 1
+                        print(f"{name} at {what}, {scheme}: {line}")
+        for paper in PAPERS:
+            looked += 1
+            count = sheets(browser, folder / "short.html", paper)
+            if count != 1:
+                bad += 1
+                print(f"short.html takes {count} sheets of {paper}")
+        browser.close()
+    print(f"browser: {looked - min(bad, looked)} of {looked} looks in order, {bad} amiss")
+    return int(bad > 0)
+
+
+if __name__ == "__main__":
+    sys.exit(main(Path(sys.argv[1])))
