@@ -331,3 +331,28 @@ def test_where_git_is_not_installed_the_act_is_recorded(
     monkeypatch.setenv("PATH", str(tmp_path))
     got = apply(ledger, act(*HOLD), commit=True)
     assert got.why_not_committed == "git is not installed, or does not answer"
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs fork")
+def test_two_processes_make_a_commit_an_act(ledger: Path, git: Git) -> None:
+    """Each commit holds its own act and nothing of the other's."""
+    children = []
+    for worker in range(2):
+        child = os.fork()
+        if child == 0:
+            status = 1
+            try:
+                for number in range(10):
+                    at = f"2026-11-25T1{worker}:{number:02}:00+01:00"
+                    got = apply(ledger, act(AddLine({**READING.cells, "at": at})), commit=True)
+                    assert got.commit, got.why_not_committed
+                status = 0
+            finally:
+                os._exit(status)
+        children.append(child)
+    assert [os.waitpid(child, 0)[1] for child in children] == [0, 0]
+    assert git("rev-list", "--count", "HEAD") == "21\n"
+    assert git("status", "--porcelain") == ""
+    for commit in git("rev-list", "-20", "HEAD").split():
+        added = [n for n in git("show", "--format=", commit).splitlines() if n.startswith("+2026")]
+        assert len(added) == 1

@@ -186,3 +186,16 @@ def test_a_branch_of_one_day_is_rebased_as_well(clones: tuple[Path, Path], git: 
     assert faults(second) == []
     verbs = git(second, "log", "-3", "--format=%(trailers:key=Act,valueonly)").stdout.split()
     assert verbs == ["hold", "reading", "reading"]
+
+
+def test_a_new_years_log_begun_on_both_sides(clones: tuple[Path, Path], git: Git) -> None:
+    first, second = clones
+    for root, id_ in zip(clones, IDS, strict=True):
+        at = f"2027-01-01T{9 if root == first else 8:02}:00:00+01:00"
+        line = AddLine({"at": at, "cylinder": id_, "act": "reading", "to": "900 psi"})
+        assert apply(root, Act("reading", (id_,), "Read", (line,)), commit=True).commit
+    assert git(second, "pull", "-q", "--no-edit").returncode == 0
+    tidy(second, commit=True)
+    book = load(second)
+    assert book.findings == ()
+    assert [line.cylinder for line in book.log if line.at.year == 2027] == ["RB-015", "RB-014"]

@@ -89,7 +89,7 @@ class Draft:
         """With keys of a standing entry set, such as the day it was released."""
         entries = getattr(self.cylinder, name)
         place = next(i for i, each in enumerate(entries) if each is entry)
-        trail = trail_of(self.cylinder, name, place)
+        trail = trail_of(self.cylinder, name, place_in_file(self.cylinder, name, entry, place))
         keys = {v: k for k, v in attributes_of(type(entry)).items()}
         edits = [SetValue(self.file, (*trail, keys[k]), as_text(v)) for k, v in values.items()]
         changed = (*entries[:place], replace(entry, **values), *entries[place + 1 :])
@@ -123,6 +123,18 @@ def trail_of(record: Record, *steps: str | int) -> Trail:
         else:
             node = None
     return tuple(trail)
+
+
+def place_in_file(record: Record, name: str, entry: Record, place: int) -> int:
+    """Where an entry stands in its list as written, which may hold more than the list at hand.
+
+    A book as known on an earlier day lacks later entries.
+    """
+    node = record.source.node
+    items = node.get(name) if isinstance(node, MappingNode) else None
+    if isinstance(items, SequenceNode) and entry.source.node is not None:
+        return next((i for i, n in enumerate(items.items) if n is entry.source.node), place)
+    return place
 
 
 def cylinders_of(book: Book, ids: Iterable[str]) -> tuple[list[Cylinder], list[str]]:

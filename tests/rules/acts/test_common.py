@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tankbook.ledger.events import parse
+from tankbook.records.edits import SetValue
 from tankbook.records.entries import (
     HandedOver,
     Held,
@@ -114,6 +115,17 @@ def test_a_list_of_one_without_its_dash_has_no_place_number() -> None:
     assert trail_of(cylinder, "held", 0, "released") == ("held", "released")
     assert trail_of(cylinder, "sent", 0, "back") == ("sent", 0, "back")
     assert trail_of(cylinder, "lost", 0, "found") == ("lost", 0, "found")
+
+
+def test_an_entry_is_found_in_its_file_whatever_the_book_leaves_out() -> None:
+    text = (
+        books.GOOD + "held:\n  - {on: 2026-11-25, why: dent}\n  - {on: 2026-02-09, why: scratch}\n"
+    )
+    book = books.make_book({"A": text}).as_known_on(dt.date(2026, 3, 1))
+    cylinder = book.cylinders["A"]
+    [scratch] = cylinder.held
+    draft = Draft(cylinder).amend("held", scratch, released=TODAY)
+    assert draft.edits[0] == SetValue("cylinders/A.yaml", ("held", 1, "released"), "2026-11-25")
 
 
 @pytest.mark.parametrize(
