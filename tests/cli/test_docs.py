@@ -17,15 +17,17 @@ from tankbook.cli.acts import ACTS
 from tankbook.cli.app import COMMANDS, EXAMPLES
 from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
 from tankbook.cli.groups import GROUPS
+from tankbook.cli.papers import PAPERS
 from tankbook.output.command_page import command_page
 
 Run = Callable[..., Any]
 DOCS = Path(__file__).parents[2] / "docs"
+BY_NAME = (*COMMANDS, *ACTS, *COUNTER, *PAPERS)
 
 
 def page_of(tb: Run) -> str:
     helps = {"tankbook": tb("--help").out}
-    helps |= {f"tankbook {name}": tb(name, "--help").out for name in (*COMMANDS, *ACTS, *COUNTER)}
+    helps |= {f"tankbook {name}": tb(name, "--help").out for name in BY_NAME}
     for name, group in {**GROUPS, **COUNTER_GROUPS}.items():
         helps[f"tankbook {name}"] = tb(name, "--help").out
         helps |= {f"tankbook {name} {each}": tb(name, each, "--help").out for each in group.below}
