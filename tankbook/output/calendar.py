@@ -13,6 +13,7 @@ import uuid
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from tankbook.output.due import whole_name
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import table
 from tankbook.rules.diary import Diary, Entry
@@ -83,7 +84,7 @@ def _single(entry: Entry, ledger: str, stamp: dt.datetime, alarms: Sequence[Peri
 
 def summary(entry: Entry) -> str:
     """`RB-014 hydro: last day`, `RB-044 hydro OVERDUE since Sep 2026`."""
-    said = f"{entry.subject} {entry.obligation.called}"
+    said = whole_name(entry.subject, entry.obligation.called)
     if entry.since:
         return f"{said} OVERDUE since {plain_date(entry.since)}"
     return f"{said}: last day"

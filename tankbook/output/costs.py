@@ -46,7 +46,7 @@ def text(ahead: Ahead, page: Page, by: str = "") -> str:
         parts += ["", _shares("month", by_month(ahead), page)]
     if by == "subject":
         parts += ["", _shares("for", subjects(ahead), page)]
-    return "\n".join([*parts, "", *notes(ahead, page), ""])
+    return "\n".join([*parts, "", *notes(ahead, page, "; --customers counts them too"), ""])
 
 
 def _cost(cost: Cost) -> tuple[str, ...]:
@@ -64,8 +64,8 @@ def said_counts(share: Share) -> str:
     return ", ".join(f"{count} {question.called}" for question, count in share.counts)
 
 
-def notes(ahead: Ahead, page: Page) -> list[str]:
-    """What the sums leave out, and what they take for granted."""
+def notes(ahead: Ahead, page: Page, hint: str = "") -> list[str]:
+    """What the sums leave out, and what they take for granted; `hint` says how to have it in."""
     found = [
         "Each is counted in the month of its last day, and again a period later; what is overdue "
         "or not on record, in this month. A hydro spares the visual where the rules say so."
@@ -74,7 +74,7 @@ def notes(ahead: Ahead, page: Page) -> list[str]:
         found.append("Filters are counted at the pace of the last year's running hours.")
     if ahead.customers:
         said = counted(ahead.customers, "customer's cylinder", "customers' cylinders")
-        found.append(f"{said} left out; --customers counts them too.")
+        found.append(f"{said} left out{hint}.")
     if ahead.unpriced:
         named = ", ".join(o.called for o in ahead.unpriced)
         found.append(f"No price in the settings for: {named}.")
@@ -102,7 +102,7 @@ def data(ahead: Ahead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[str, An
         "plan": {
             "batches": [_batch(b) for b in plan.batches],
             "short_days": [
-                {"day": k.day, "before": k.before, "planned": k.planned} for k in plan.lacks
+                {"day": k.day, "anyway": k.anyway, "planned": k.planned} for k in plan.lacks
             ],
             "already_away": plan.already_away,
             "validity_given_away": plan.given_away,
@@ -172,7 +172,7 @@ def plan_text(plan: WorkPlan, to: str, page: Page) -> str:
         heads = ("from", "where", "until", "cylinders")
         parts += ["", table(heads, rows, page, wrap=("cylinders",))]
     if plan.lacks:
-        parts += ["", *(_lack(k.day, k.before, k.planned) for k in plan.lacks)]
+        parts += ["", *(_lack(k.day, k.anyway, k.planned) for k in plan.lacks)]
     parts += ["", *plan_notes(plan, to, page), ""]
     return "\n".join(parts)
 
@@ -187,11 +187,10 @@ def plan_headline(plan: WorkPlan) -> str:
         f"{bench} at the bench",
         f"{plan.early} pulled forward to an earlier month",
     ]
-    caused = [k for k in plan.lacks if k.planned > k.before]
-    if caused:
-        said.append(f"SHORT on {counted(len(caused), 'day')} because of it")
-    elif short := [k for k in plan.lacks if k.planned]:
-        said.append(f"short on {counted(len(short), 'day')} with or without it")
+    if any(k.planned > k.anyway for k in plan.lacks):
+        said.append(f"SHORT on {counted(len(plan.lacks), 'day')}")
+    elif plan.lacks:
+        said.append(f"short on {counted(len(plan.lacks), 'day')}, for want of cylinders")
     else:
         said.append("what is booked can be sent")
     return "; ".join(said)
@@ -205,10 +204,9 @@ def _said(task: Task, on: dt.date) -> str:
     return f"{task.id}{what} ({counted(early, 'month')} early)" if early else f"{task.id}{what}"
 
 
-def _lack(day: dt.date, before: int, planned: int) -> str:
-    if planned <= before:
-        return f"{day}: {planned} short, {before} before any work"
-    return f"{day}: {planned} SHORT, {before} before any work"
+def _lack(day: dt.date, anyway: int, planned: int) -> str:
+    short = "SHORT" if planned > anyway else "short"
+    return f"{day}: {planned} {short}; {anyway} even if everything were in date"
 
 
 def plan_notes(plan: WorkPlan, to: str, page: Page) -> list[str]:

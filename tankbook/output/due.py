@@ -79,6 +79,11 @@ def subject(item: Due) -> str:
     return f"{item.id} {item.part}" if item.kind is DueKind.PERSON and item.part else item.id
 
 
+def whole_name(subject: str, called: str) -> str:
+    """A subject with its obligation: `RB-014 hydro`; `air test`, not `air air test`."""
+    return called if called.startswith(f"{subject} ") else f"{subject} {called}"
+
+
 def headline(dues: Sequence[Due], days: int) -> str:
     """The answer in one line: how much is overdue, unanswered, and due soon."""
     overdue = sum(d.state is State.OVERDUE for d in dues)

@@ -174,7 +174,7 @@ def _grid(grid: Grid) -> Iterator[str]:
     yield "<tbody>"
     for number, row in enumerate(grid.rows):
         alarm = ' class="alarm"' if number in grid.alarm else ""
-        first = f'<th scope="row">{escape(row[0])}</th>'
+        first = f'<th scope="row"{_kind(grid, 0, row[0])}>{escape(row[0])}</th>'
         rest = (
             f"<td{_kind(grid, place, cell)}>{escape(cell)}</td>"
             for place, cell in enumerate(row[1:], 1)

@@ -11,7 +11,7 @@ from tankbook.output.costs import notes as cost_notes
 from tankbook.output.costs import said_counts, sums
 from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
 from tankbook.output.drawing import Tone
-from tankbook.output.due import left, subject
+from tankbook.output.due import left, subject, whole_name
 from tankbook.output.may_fill import briefly
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.words import CAUTION, NOT_ADVICE
@@ -169,7 +169,7 @@ def _overdue(told: Summary) -> Iterator[Block]:
         yield Words("Nothing is overdue.")
     if told.board.missing:
         rows = tuple(
-            (f"{subject(d)} {d.obligation.called}", d.why or "nothing on record")
+            (whole_name(subject(d), d.obligation.called), d.why or "nothing on record")
             for d in told.board.missing
         )
         yield Grid("Not on record, so not known to be in date", ("what", "why"), rows)
@@ -186,7 +186,7 @@ def _overdue(told: Summary) -> Iterator[Block]:
 
 def _late_row(item: Due) -> tuple[str, ...]:
     return (
-        f"{subject(item)} {item.obligation.called}",
+        whole_name(subject(item), item.obligation.called),
         str(item.next or item.last or "-"),
         item.why or item.citation,
     )
@@ -280,7 +280,7 @@ def _station(told: Summary) -> Iterator[Block]:
         ("part", "last", "next", "left"),
         tuple(
             (
-                f"{subject(d)} {d.obligation.called}",
+                whole_name(subject(d), d.obligation.called),
                 str(d.last or "-"),
                 str(d.next or "-"),
                 "NOT ON RECORD" if d.state is State.MISSING else left(d),

@@ -77,10 +77,13 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Lack:
-    """A day with fewer cylinders than are wanted: as things stand, and with the work planned."""
+    """A day with fewer cylinders than are wanted.
+
+    `anyway` are missing even were everything in date, `planned` with the work as planned.
+    """
 
     day: dt.date
-    before: int
+    anyway: int
     planned: int
 
 
@@ -192,8 +195,8 @@ class _Desk:
 def work_plan(book: Book, today: dt.date, months: int = YEAR) -> WorkPlan:
     """When to do the tests and inspections of the months ahead (1 to 24).
 
-    Customers' cylinders are left out. What is overdue, or not on record, goes first. A shortage
-    that no work causes is told beside the shortage with the work.
+    Customers' cylinders are left out. What is overdue, or not on record, goes first. Where a day is
+    short with the work, it is told beside how short it would be were everything in date.
     """
     ahead = costs_ahead(book, today, months)
     away = {c.id for c in book.cylinders.values() if status_of(c) is Status.AT_TEST}
@@ -212,7 +215,8 @@ def work_plan(book: Book, today: dt.date, months: int = YEAR) -> WorkPlan:
         {e.id: e.free_from for e in lent},
     )
     hydros = [t for t in tasks if t.obligation is Obligation.REQUALIFICATION]
-    before = _close_late(desk, tasks)
+    anyway = stock.shortfalls()
+    _close_late(desk, tasks)
     _plan_hydros(desk, hydros)
     _plan_bench(desk, _left_after(book, tasks, desk.slots))
     _open_late(desk)
@@ -220,7 +224,7 @@ def work_plan(book: Book, today: dt.date, months: int = YEAR) -> WorkPlan:
         today,
         ahead.last_day,
         tuple(_batches(desk)),
-        tuple(_lacks(before, stock.shortfalls())),
+        tuple(_lacks(anyway, stock.shortfalls())),
         len(wanted),
         tuple(sorted(away & {n.id for n in ahead.needs})),
         _given_away(desk.slots),
@@ -264,15 +268,14 @@ def _is_away(task: Task, away: set[str]) -> bool:
     return task.id in away and task.obligation is Obligation.REQUALIFICATION
 
 
-def _close_late(desk: _Desk, tasks: list[Task]) -> dict[dt.date, int]:
-    """What is overdue cannot be sent out, from today on; what is missing on each day for that."""
+def _close_late(desk: _Desk, tasks: list[Task]) -> None:
+    """What is overdue cannot be sent out, from today on."""
     for subject in {t.subject for t in tasks if t.late}:
         kind = desk.kinds.get(subject)
         if kind is not None:
             desk.stock.take(kind, max(desk.today, desk.free[subject]), dt.date.max)
-    before = desk.stock.shortfalls()
-    desk.stock.short = {**dict.fromkeys(desk.stock.short, 0), **before}
-    return before
+    short = desk.stock.shortfalls()
+    desk.stock.short = {**dict.fromkeys(desk.stock.short, 0), **short}
 
 
 def _open_late(desk: _Desk) -> None:
@@ -441,9 +444,9 @@ def _batches(desk: _Desk) -> Iterator[Batch]:
             yield Batch(slot.first, slot.last, slot.at_bench, tasks)
 
 
-def _lacks(before: dict[dt.date, int], after: dict[dt.date, int]) -> Iterator[Lack]:
-    for day in sorted({*before, *after}):
-        yield Lack(day, before.get(day, 0), after.get(day, 0))
+def _lacks(anyway: dict[dt.date, int], planned: dict[dt.date, int]) -> Iterator[Lack]:
+    for day, count in sorted(planned.items()):
+        yield Lack(day, anyway.get(day, 0), count)
 
 
 def _given_away(slots: list[_Slot]) -> tuple[Money, ...]:
