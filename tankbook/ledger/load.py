@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -243,15 +243,23 @@ def resolve(book: Book, text: str) -> str:
     Raises:
         LedgerError: no id, or more than one, ends so.
     """
-    known = [*book.cylinders, *book.sets, *book.broken]
+    serials = ((c.id, c.serial) for c in book.cylinders.values())
+    return named([*book.cylinders, *book.sets, *book.broken], text, serials)
+
+
+def named(known: Sequence[str], text: str, serials: Iterable[tuple[str, str]] = ()) -> str:
+    """As `resolve`, among ids that are known, and pairs of id and serial.
+
+    Raises:
+        LedgerError: no id, or more than one, ends so.
+    """
     if text in known:
         return text
     wanted = text.casefold()
     exact = [k for k in known if k.casefold() == wanted]
     parted = [k for k in known if _tail_number(k) == wanted.lstrip("0") and wanted.isdigit()]
     tails = exact or parted or [k for k in known if k.casefold().endswith(wanted)]
-    serials = [c.id for c in book.cylinders.values() if c.serial.casefold() == wanted]
-    tails = tails or serials
+    tails = tails or [id_ for id_, serial in serials if serial.casefold() == wanted]
     if len(tails) == 1:
         return tails[0]
     if not tails:
