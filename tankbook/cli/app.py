@@ -9,10 +9,12 @@ import typer
 
 from tankbook import __version__
 from tankbook.cli import (
+    audit,
     board,
     capacity,
     due,
     fleet,
+    history,
     init,
     listing,
     marks,
@@ -45,6 +47,8 @@ COMMANDS: dict[str, Callable[..., Any]] = {
     "capacity": capacity.capacity,
     "fleet": fleet.fleet,
     "tags": tags.tags,
+    "history": history.history,
+    "audit": audit.audit,
 }
 """Every command by its name, in the order help lists them."""
 
@@ -93,7 +97,9 @@ BRIEFLY = {
     "may-fill": "May it be filled? Yes or no, to what, and why.",
     "capacity": "How much gas at a pressure, or the other way round.",
     "fleet": "How the fleet stands.",
-    "tags": "Tags in plain text.",
+    "tags": "Tags, in plain text or printed as PDF.",
+    "history": "The life of a cylinder, and edits made since.",
+    "audit": "Signs of tampering in the history.",
 }
 """What the list of commands says of each."""
 
@@ -109,6 +115,8 @@ EXAMPLES = {
     "capacity": "Example: tankbook capacity --water-volume 11.1L --at 3000psi",
     "fleet": "Example: tankbook fleet --on 2026-11-25",
     "tags": "Example: tankbook tags 14 15",
+    "history": "Example: tankbook history 14 --fills",
+    "audit": "Example: tankbook audit --late 7",
 }
 """A line to run, shown at the end of each command's help."""
 

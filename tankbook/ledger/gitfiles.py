@@ -248,8 +248,9 @@ def _last_by(repository: Repository, day: dt.date) -> str:
         midnight = dt.datetime.combine(day + dt.timedelta(days=1), dt.time()).timestamp()
     except (ValueError, OverflowError, OSError):
         midnight = 0.0
-    line = ("rev-list", "--first-parent", "-1", f"--min-age={max(int(midnight) - 1, 0)}", "HEAD")
-    found = repository.ask(*line, "--").decode().strip() if _named(repository, "HEAD") else ""
+    limit = f"--min-age={max(int(midnight) - 1, 0)}"
+    tip = _named(repository, "HEAD")
+    found = repository.ask("rev-list", "--first-parent", "-1", limit, tip, "--").decode().strip()
     if found:
         return found
     if repository.shallow:
@@ -267,8 +268,9 @@ def _named(repository: Repository, text: str) -> str:
         mend = "name a day (2026-11-25), a branch, a tag or a commit"
         raise LedgerError("--as-of", f"{text!a} is neither a day nor a revision", mend)
     try:
-        line = ("rev-parse", "--verify", "--quiet", "--end-of-options", f"{text}^{{commit}}")
-        return repository.ask(*line).decode().split()[-1]
+        name = f"{text}^{{commit}}"
+        found = repository.ask("rev-parse", "--verify", "--quiet", "--end-of-options", name)
+        return found.decode().split()[-1]
     except LedgerError:
         if text == "HEAD":
             raise LedgerError(

@@ -3,27 +3,29 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import IO
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
+from tankbook.ledger.files import Files
 from tankbook.ledger.gitfiles import Objects, commit_of
 from tankbook.ledger.gitread import DIFF, Repository
 from tankbook.ledger.text import BOM, RECORD_LIMIT, read_text
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.log import LogLine, columns
-from tankbook.records.node import Node, Severity
+from tankbook.records.node import Finding, Node, Severity
 from tankbook.rules.changes import kind_of
 
 NODES = 4096
 """How many versions of record files are kept read."""
 
-_LOG = re.compile(r"fills/[^/]+\.csv")
+LOG_PATH = re.compile(r"fills/[^/]+\.csv")
 _COMMIT = re.compile(rb"commit ([0-9a-f]{40,64})(?: \(from ([0-9a-f]{40,64})\))?\n")
 _DIFF = re.compile(rb'diff --git (?:a/(.+) b/\1|"a/(.+)" "b/\2")\n')
 _INDEX = re.compile(rb"index ([0-9a-f]+)\.\.([0-9a-f]+)(?: ([0-7]+))?\n")
@@ -35,8 +37,8 @@ _WIDTH = len(columns(LogLine))
 
 
 @dataclass(slots=True)
-class _File:
-    """One file's difference."""
+class FileDiff:
+    """One file's difference: its versions by the names of their objects; for a log, its lines."""
 
     path: str
     old: str = ""
@@ -70,12 +72,12 @@ def count(repository: Repository, tip: Commit) -> int:
     return int(repository.ask("rev-list", "--count", tip.id, "--"))
 
 
-def _step(commit: Commit, parent: str, files: list[_File], versions: Versions) -> Step:
+def _step(commit: Commit, parent: str, files: list[FileDiff], versions: Versions) -> Step:
     records, removed, added, others = [], [], [], 0
     for each in files:
         if not each.new:  # only its mode differs
             others += 1
-        elif _LOG.fullmatch(each.path):
+        elif LOG_PATH.fullmatch(each.path):
             removed += versions.gone(each)
             added += each.added
         elif kind_of(each.path):
@@ -86,6 +88,49 @@ def _step(commit: Commit, parent: str, files: list[_File], versions: Versions) -
     return Step(commit, place, tuple(records), tuple(removed), tuple(added), others)
 
 
+def unsaved(files: Files, disk: Files, tip: Commit, paths: Iterable[str], now: dt.datetime) -> Step:
+    """What lies in the ledger's folder and is not committed, as a step after `tip`.
+
+    Args:
+        files: the ledger as `tip` has it.
+        disk: the ledger in its folder.
+        tip: the commit it is compared with.
+        paths: the files that differ.
+        now: the moment it is asked.
+    """
+    records: list[FileStep] = []
+    removed: list[LineSeen] = []
+    added: list[LineSeen] = []
+    for path in paths:
+        old, new = (each.read(path) if each.exists(path) else None for each in (files, disk))
+        if LOG_PATH.fullmatch(path):
+            was, is_ = (_lines(path, data or b"") for data in (old, new))
+            same = Counter(line.text for line in was) & Counter(line.text for line in is_)
+            removed += _less(was, same.copy())
+            added += _less(is_, same)
+        elif kind_of(path):
+            before, after = (None if data is None else node_of(path, data) for data in (old, new))
+            records.append(FileStep(path, before, after, old is not None, new is not None))
+    commit = Commit("", (tip.id,), "", now, now)
+    return Step(commit, 0, tuple(records), tuple(removed), tuple(added))
+
+
+def _lines(path: str, data: bytes) -> list[LineSeen]:
+    texts = enumerate(map(plain_text, data.split(b"\n")), 1)
+    return [LineSeen(path, n, cells_of(text), text) for n, text in texts if _is_line(text)]
+
+
+def _less(lines: Iterable[LineSeen], same: Counter[str]) -> list[LineSeen]:
+    """The lines that are more than the `same` ones."""
+    left = []
+    for line in lines:
+        if same[line.text] > 0:
+            same[line.text] -= 1
+        else:
+            left.append(line)
+    return left
+
+
 class Versions:
     """Versions of record files by the names of their objects, each read once."""
 
@@ -93,14 +138,14 @@ class Versions:
         self._objects = objects
         self.node = lru_cache(NODES)(self._read)
 
-    def step(self, file: _File) -> FileStep:
+    def step(self, file: FileDiff) -> FileStep:
         """A record file's difference with both versions read."""
         before = self.node(file.path, file.old) if file.existed else None
         linked = file.mode in _LINKS
         after = self.node(file.path, file.new) if file.exists and not linked else None
         return FileStep(file.path, before, after, file.existed, file.exists)
 
-    def gone(self, file: _File) -> list[LineSeen]:
+    def gone(self, file: FileDiff) -> list[LineSeen]:
         """Removed lines of a log; without those of which another copy still stands."""
         if not file.removed or not file.exists:
             return file.removed
@@ -109,7 +154,7 @@ class Versions:
         if not any(n > 0 for n in left.values()):
             return file.removed
         data = self._objects.blob(file.new) or b""
-        standing = set(map(_plain, data.split(b"\n")))
+        standing = set(map(plain_text, data.split(b"\n")))
         doubled = {text for text, n in left.items() if n > 0 and text in standing}
         return [line for line in file.removed if line.text not in doubled]
 
@@ -123,12 +168,17 @@ class Versions:
 
 def node_of(path: str, data: bytes) -> Node | None:
     """A record file's content as a node; None where anything in it cannot be read."""
+    return read_node(data, path)[0]
+
+
+def read_node(data: bytes, path: str) -> tuple[Node | None, list[Finding]]:
+    """As `node_of`, with what is wrong."""
     text, findings = read_text(data, path)
     node = None
     if text is not None:
         node, more = parse(text, path)
-        findings += more
-    return None if any(f.severity is Severity.FAULT for f in findings) else node
+        findings = [*findings, *more]
+    return (None if any(f.severity is Severity.FAULT for f in findings) else node), findings
 
 
 class _Patches:
@@ -138,7 +188,7 @@ class _Patches:
         self._lines = lines
         self._line = lines.readline()
 
-    def each(self) -> Iterator[tuple[Commit, str, list[_File]]]:
+    def each(self) -> Iterator[tuple[Commit, str, list[FileDiff]]]:
         """Every commit with the parent it is compared with and the files that differ."""
         while self._line:
             found = _COMMIT.fullmatch(self._line)
@@ -170,10 +220,10 @@ class _Patches:
             self._next()
         return b"".join([*kept, b"\n", subject])
 
-    def _file(self) -> _File:
+    def _file(self) -> FileDiff:
         named = _DIFF.fullmatch(self._line)
-        path = b"" if named is None else (named[1] or _unquoted(named[2]))
-        file = _File(path.decode("utf-8", "surrogateescape"))
+        path = b"" if named is None else (named[1] or unquoted(named[2]))
+        file = FileDiff(path.decode("utf-8", "surrogateescape"))
         while self._next() and not self._line.startswith((b"diff --git ", b"commit ", b"\n")):
             if self._line.startswith(b"@@ "):
                 self._hunks(file)
@@ -181,7 +231,7 @@ class _Patches:
             self._about(file)
         return file
 
-    def _about(self, file: _File) -> None:
+    def _about(self, file: FileDiff) -> None:
         line = self._line
         if line.startswith(b"index "):
             found = _INDEX.fullmatch(line)
@@ -193,9 +243,9 @@ class _Patches:
         elif line.startswith(b"deleted file mode "):
             file.exists = False
 
-    def _hunks(self, file: _File) -> None:
+    def _hunks(self, file: FileDiff) -> None:
         """Takes exactly the lines that each hunk announces, whatever they say."""
-        wanted = _LOG.fullmatch(file.path) is not None
+        wanted = LOG_PATH.fullmatch(file.path) is not None
         while found := _HUNK.match(self._line):
             first, fewer, start, more = (1 if n is None else int(n) for n in found.groups())
             self._next()
@@ -207,18 +257,23 @@ class _Patches:
             line = self._line
             self._next()
             if kept is not None:
-                text = _plain(line[1:].removesuffix(b"\n"))
-                if not text.removeprefix(BOM).startswith("at,cylinder,"):
-                    kept.append(LineSeen(path, place, _cells(text), text))
+                text = plain_text(line[1:].removesuffix(b"\n"))
+                if _is_line(text):
+                    kept.append(LineSeen(path, place, cells_of(text), text))
         if self._line.startswith(b"\\"):  # it says that the last line has no end
             self._next()
 
 
-def _plain(line: bytes) -> str:
+def _is_line(text: str) -> bool:
+    return bool(text.strip()) and not text.removeprefix(BOM).startswith("at,cylinder,")
+
+
+def plain_text(line: bytes) -> str:
+    """A line of a log without its line end; what is no UTF-8 is marked as such."""
     return line.removesuffix(b"\r").decode("utf-8", "replace")
 
 
-def _cells(text: str) -> tuple[str, ...]:
+def cells_of(text: str) -> tuple[str, ...]:
     """The cells of a line, none where it is no row."""
     if '"' not in text:
         cells = text.split(",")
@@ -230,7 +285,7 @@ def _cells(text: str) -> tuple[str, ...]:
     return tuple(cells) if len(cells) == _WIDTH else ()
 
 
-def _unquoted(path: bytes) -> bytes:
+def unquoted(path: bytes) -> bytes:
     """A path that git wrote in quotation marks."""
 
     def one(found: re.Match[bytes]) -> bytes:

@@ -34,7 +34,7 @@ SETTINGS = "tankbook.yaml"
 class Audit:
     """What a walk found: the signs and, apart from them, the corrections openly made.
 
-    `commits` counts those that touched the ledger; `first` and `last` are the ends of the walk.
+    `commits` counts those that touched the ledger; `first` and `last` are the ends of these.
     """
 
     commits: int
@@ -89,13 +89,13 @@ class _Walk:
     def take(self, steps: list[Step]) -> None:
         """Look at one commit, compared with each of its parents."""
         commit = steps[0].commit
-        self.first, self.last = self.first or commit, commit
         self._ancestry.add(commit.id, commit.parents)
         self._commits[commit.id] = commit
         touches = any(s.files or s.removed or s.added or s.others for s in steps)
         merges = len(commit.parents) > 1
-        if touches:
+        if touches and commit.id:
             self.commits += 1
+            self.first, self.last = self.first or commit, commit
         self._signature(steps, touches and not merges)
         self._dates(commit)
         if merges:

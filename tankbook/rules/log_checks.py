@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from tankbook.gas import AIR, Gas, RangeError, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.fields import attributes_of
 from tankbook.records.log import LogLine
 from tankbook.records.node import Finding, Severity, Where
 from tankbook.records.rulerow import Obligation
@@ -54,6 +55,31 @@ def voids_name_a_line(book: Book, today: dt.date) -> Iterator[Finding]:
         if not line.note:
             text = "a line is struck out without a reason"
             yield _finding(line, "void-without-reason", text, "say why in `note`")
+
+
+def lines_say_it_once(book: Book, today: dt.date) -> Iterator[Finding]:
+    """No two lines tell of the same act of the same cylinder at the same second.
+
+    Where clones are joined, a line that one of them edited stands beside the original.
+    """
+    seen: dict[tuple[dt.datetime, str, Act, str | None], LogLine] = {}
+    for line in book.log:
+        struck = line.voids if line.act is Act.VOID else None
+        first = seen.setdefault((line.at, line.cylinder, line.act, struck), line)
+        if first is line:
+            continue
+        place = f"{first.path}:{first.line}" if first.path != line.path else f"line {first.line}"
+        cells = [
+            n for n, a in attributes_of(LogLine).items() if getattr(line, a) != getattr(first, a)
+        ]
+        if cells:
+            text = f"{place} tells of this {line.act} otherwise ({', '.join(cells)})"
+            mend = "a line was edited: keep the original, delete the other, correct with `correct`"
+            yield _finding(line, "edited-line", text, mend)
+        else:
+            text = f"{place} says the same"
+            found = _finding(line, "line-twice", text, "`tankbook tidy` drops exact doubles")
+            yield replace(found, severity=Severity.ADVICE)
 
 
 def times_in_order(book: Book, today: dt.date) -> Iterator[Finding]:
@@ -164,6 +190,7 @@ def _finding(line: LogLine, code: str, text: str, mend: str = "") -> Finding:
 LOG_CHECKS = (
     unknown_cylinders,
     voids_name_a_line,
+    lines_say_it_once,
     times_in_order,
     fills_are_whole,
     fills_were_lawful,

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from repos import Repo
 
 from tankbook.cli.acts import ACTS
 from tankbook.cli.app import COMMANDS, EXAMPLES
@@ -47,11 +48,22 @@ def test_every_command_is_on_both_pages(name: str) -> None:
     assert f"\n## {name}\n" in (DOCS / "json.md").read_text(encoding="utf-8")
 
 
+def under_git(name: str, ledger: Path) -> None:
+    """What asks about the past has one to ask about, with an edited entry in it."""
+    if name not in {"history", "audit"}:
+        return
+    repo = Repo.begin(ledger)
+    repo.commit()
+    repo.change("cylinders/RB-014.yaml", "result: pass", "result: hold")
+    repo.commit()
+
+
 @pytest.mark.parametrize("name", COMMANDS)
 def test_the_example_of_every_command_runs(
     name: str, tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(ledger)
+    under_git(name, ledger)
     text = EXAMPLES[name].removeprefix("Example: tankbook ").replace(" 14", " RB-014")
     text = text.replace("15", "RB-015")
     ran = tb(*shlex.split(text))
@@ -71,9 +83,11 @@ SHOWN = {
     "capacity": ["capacity", "RB-014"],
     "fleet": ["fleet"],
     "tags": ["tags", "RB-014"],
+    "history": ["history", "RB-014"],
+    "audit": ["audit"],
     "init": ["init", "new"],
 }
-RECORDS = {"record", "by_status"}
+RECORDS = {"record", "by_status", "values", "gases"}
 """Objects whose keys are a record's own, or words of a closed set."""
 
 
@@ -93,6 +107,7 @@ def test_every_key_of_every_answer_is_on_the_json_page(
     name: str, tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     (ledger / "fills/2025.csv").write_text("at\n")  # a fault, so that validate has one to tell
+    under_git(name, ledger)
     monkeypatch.chdir(ledger)
     day = [] if name == "init" else ["--on", "2026-11-25"]
     keys = set(keys_in(tb(*SHOWN[name], *day, "--json").json))

@@ -35,8 +35,9 @@ ANSWERING = {
     "capacity": ["RB-014"],
     "fleet": [],
     "tags": ["RB-014"],
+    "history": ["RB-014"],
 }
-"""A working command line for every command that answers."""
+"""A working command line for every command that answers without a repository."""
 
 
 def line_for(name: str) -> list[str]:
@@ -44,7 +45,7 @@ def line_for(name: str) -> list[str]:
 
 
 def test_every_command_is_tried_here() -> None:
-    assert set(ANSWERING) == {"", *COMMANDS} - {"init"}
+    assert set(ANSWERING) == {"", *COMMANDS} - {"init", "audit"}
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -1,0 +1,79 @@
+"""The ledger's history as a command finds it: its repository, and the latest commit that counts."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from tankbook.cli import ask
+from tankbook.cli.desk import moment_asked, read_from_commit, root_asked
+from tankbook.cli.options import Common
+from tankbook.ledger.files import Files, OnDisk
+from tankbook.ledger.git import uncommitted
+from tankbook.ledger.gitfiles import AtCommit, Objects, commit_asked, files_at, head, objects_of
+from tankbook.ledger.gitlog import unsaved
+from tankbook.ledger.gitread import Repository
+from tankbook.records.commits import Commit, Step
+
+
+@dataclass(frozen=True, slots=True)
+class Archive:
+    """The history up to `tip`: the commit asked with --as-of, else the latest.
+
+    `now` is the moment asked about. Without --as-of what is not committed counts, too.
+    """
+
+    repository: Repository
+    objects: Objects
+    tip: Commit
+    files: AtCommit
+    now: dt.datetime
+    past: bool
+
+    @property
+    def latest(self) -> Files:
+        """The ledger's files: as the tip has them with --as-of, else in the folder."""
+        return self.files if self.past else OnDisk(self.repository.root)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """The commit read from, where one was asked for."""
+        return read_from_commit(self.tip if self.past else None)
+
+    @property
+    def unsaved_commit(self) -> Commit:
+        """Stands for what is not committed."""
+        return Commit("", (self.tip.id,), "", self.now, self.now)
+
+    def once_had(self, id_: str) -> bool:
+        """Whether there ever was such a cylinder or set."""
+        paths = (f"{folder}/{id_}.yaml" for folder in ("cylinders", "sets"))
+        line = ("rev-list", "-1", self.tip.id, "--", *paths)
+        return bool(self.repository.ask(*line).strip())
+
+    def unsaved(self) -> list[Step]:
+        """What is not committed, as one step or none."""
+        paths = [] if self.past else uncommitted(self.repository.root) or []
+        disk = OnDisk(self.repository.root)
+        return [unsaved(self.files, disk, self.tip, paths, self.now)] if paths else []
+
+
+@contextmanager
+def archive_asked(asked: Common) -> Iterator[Archive]:
+    """The history asked about.
+
+    Raises `LedgerError` where there is no git, no repository or no such commit, and `RequestError`.
+    """
+    root = root_asked(asked)
+    repository = Repository.of(root)
+    with objects_of(root) as objects:
+        if asked.as_of:
+            tip, day = commit_asked(repository, objects, asked.as_of)
+            day = ask.day("--on", asked.on) if asked.on else day
+            now = dt.datetime.combine(day, dt.time(23, 59, 59)).astimezone()
+        else:
+            tip, now = head(repository, objects), moment_asked(asked)
+        files = files_at(repository, objects, tip)
+        yield Archive(repository, objects, tip, files, now, bool(asked.as_of))

@@ -1,0 +1,102 @@
+"""`tankbook history`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.options import Common, Json, Ledger, On, common
+
+if TYPE_CHECKING:
+    from tankbook.cli.archive import Archive
+    from tankbook.ledger.files import Files
+    from tankbook.ledger.gitpast import Past
+
+
+def history(
+    context: typer.Context,
+    id_: Annotated[str, typer.Argument(metavar="ID", help="A cylinder or set; a tail will do.")],
+    fills: Annotated[bool, typer.Option("--fills", help="Every line of the log.")] = False,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """The life of a cylinder in one timeline, and what was changed in its record since.
+
+    Past entries that were edited or removed come first, with date, author and commit.
+    """
+    from tankbook.cli import ask
+    from tankbook.cli.desk import conflicts, page
+    from tankbook.ledger import part
+    from tankbook.output import history as output
+    from tankbook.rules.history import life_of
+
+    asked = common(context, json, on, ledger)
+    until = ask.day("--on", asked.on) if asked.on else None
+    with _opened(asked) as (archive, files, why_not):
+        name = _named(archive, files, id_)
+        path = part.path_of(files, name)
+        ids = (name, *part.sets_of(files, name))
+        lines, findings = part.lines_of(files, ids)
+        node, faults = part.node_at(files, path)
+        past = _past(archive, files, path, ids)
+        unsaved = archive.unsaved_commit if archive else None
+        life = life_of(name, path, past.steps, node, lines, past.gone, unsaved)
+        shore = part.settings_of(files).units
+        shallow, notes = (archive.repository.shallow, archive.notes) if archive else (False, ())
+        if archive and archive.past:
+            until = until or archive.now.date()
+    life = life.until(until) if until else life
+    told = output.Archive(past.every, why_not, shallow)
+    notes = (*notes, *conflicts([*faults, *findings]))
+    if asked.json:
+        return as_data(output.data(life, told, fills=fills), notes=notes)
+    return Answer(output.text(life, told, page(shore), fills=fills), notes=notes)
+
+
+@contextmanager
+def _opened(asked: Common) -> Iterator[tuple[Archive | None, Files, str]]:
+    """The archive and the ledger's files; where git cannot be asked the files alone, and why."""
+    from tankbook.cli.archive import archive_asked
+    from tankbook.cli.desk import files_asked
+    from tankbook.ledger.errors import LedgerError
+
+    with ExitStack() as stack:
+        try:
+            archive = stack.enter_context(archive_asked(asked))
+        except LedgerError as error:
+            if asked.as_of:
+                raise
+            yield None, stack.enter_context(files_asked(asked)).files, error.text
+        else:
+            yield archive, archive.latest, ""
+
+
+def _past(archive: Archive | None, files: Files, path: str, ids: tuple[str, ...]) -> Past:
+    from tankbook.ledger.gitpast import Past, past_of
+
+    if archive is None:
+        return Past()
+    where = (archive.repository, archive.objects, archive.tip, archive.unsaved_commit)
+    return past_of(*where, path, ids, files)
+
+
+def _named(archive: Archive | None, files: Files, text: str) -> str:
+    """The id asked for; one whose file is gone is known to git by its whole id."""
+    from tankbook.ledger import part
+    from tankbook.ledger.errors import LedgerError
+    from tankbook.ledger.load import load_from, named, resolve
+    from tankbook.ledger.names import is_safe_id
+
+    try:
+        return named(part.ids_of(files), text)
+    except LedgerError as error:
+        if archive is not None and is_safe_id(text) and archive.once_had(text):
+            return text
+        if "ends so:" in error.text:
+            raise
+    return resolve(load_from(files), text)

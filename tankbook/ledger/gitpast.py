@@ -1,0 +1,267 @@
+"""What git knows of one record: the versions of its file, and lines of the log that are gone.
+
+The log has a version for every fill of every cylinder, so where it is long not all of them are
+read: `Past.every` says how closely it was looked at.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from itertools import groupby, pairwise
+from typing import TypeAlias
+
+from tankbook.ledger.files import Files
+from tankbook.ledger.gitfiles import Objects
+from tankbook.ledger.gitlog import LOG_PATH, FileDiff, Versions, cells_of, plain_text, unquoted
+from tankbook.ledger.gitread import DIFF, Repository
+from tankbook.records.commits import Commit, LineSeen, Step
+from tankbook.rules.log_changes import LogChange, sort_out
+
+BUDGET = 48 << 20
+"""How many bytes of old logs one question reads, about: a quarter of a second."""
+
+EVERY_COMMIT = "commit"
+PERIODS = {"day": 86_400, "week": 604_800, "month": 2_629_746}
+"""How closely a long log is looked at: the last version of each period, in seconds."""
+YEAR = 31_556_952
+
+_RAW = re.compile(rb':\d+ (\d+) ([0-9a-f]{40,64}) ([0-9a-f]{40,64}) ([A-Z])\d*\t(?:"(.*)"|(.*))\n')
+
+Said: TypeAlias = tuple[str, ...]
+"""What a line says: its cells, or the whole of a line that is no row."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Version:
+    """One file's difference in one commit, compared with one of its parents."""
+
+    commit: str
+    at: int
+    path: str
+    old: str
+    new: str
+    mode: str
+    status: str
+
+    @property
+    def diff(self) -> FileDiff:
+        return FileDiff(
+            self.path, self.old, self.new, self.mode, self.status != "A", self.status != "D"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """The steps of a record's file, parents first, and what became of lines of the log.
+
+    `gone` pairs each change with the commit that made it.
+    """
+
+    steps: tuple[Step, ...] = ()
+    gone: tuple[tuple[Commit, LogChange], ...] = ()
+    every: str = ""
+
+
+def past_of(
+    repository: Repository,
+    objects: Objects,
+    tip: Commit,
+    unsaved: Commit,
+    path: str,
+    ids: Sequence[str],
+    latest: Files,
+) -> Past:
+    """What git knows of the record at `path`, and of the log's lines that name one of `ids`.
+
+    `latest` holds the log as it is now; a line that once stood and is not in it is gone. `unsaved`
+    stands for what is not committed.
+
+    Raises:
+        LedgerError: git breaks off.
+    """
+    every = _how_closely(latest)
+    search = _Search(objects, ids, latest, unsaved)
+    if every == EVERY_COMMIT:
+        versions = _parents_first(repository, tip, path, "fills")
+        logs = [v for v in versions if LOG_PATH.fullmatch(v.path)]
+        missing = search.missing((v.path, v.new) for v in logs if v.status != "D")
+    else:
+        with ThreadPoolExecutor(1) as aside:
+            order = ("--first-parent", "--timestamp")
+            listed = aside.submit(repository.ask, "rev-list", *order, tip.id, "--")
+            versions = _parents_first(repository, tip, path)
+            chosen = _last_of_each(listed.result(), PERIODS[every])
+        missing = search.missing(_logs_of(repository, objects, chosen))
+        logs = _parents_first(repository, tip, "fills") if missing else []
+    return Past(tuple(_steps(versions, path, objects)), tuple(search.gone(missing, logs)), every)
+
+
+def _parents_first(repository: Repository, tip: Commit, *paths: str) -> list[_Version]:
+    """Every difference of some files or folders, those of parents before their children's.
+
+    Git's usual order is that, unless clocks were wrong; the order that always is takes longer.
+    """
+    versions = list(_walk(repository, tip, paths))
+    if any(later.at > earlier.at for earlier, later in pairwise(versions)):
+        versions = list(_walk(repository, tip, paths, "--topo-order"))
+    versions.reverse()
+    return versions
+
+
+def _walk(
+    repository: Repository, tip: Commit, paths: Iterable[str], *order: str
+) -> Iterator[_Version]:
+    """Every difference, the latest first."""
+    arguments = (
+        "log", *order, "--full-history", "--raw", "--format=%x01%H %ct", *DIFF,
+        "--relative", tip.id, "--", *paths,
+    )  # fmt: skip
+    commit, at = "", 0
+    with repository.stream(*arguments) as lines:
+        for line in lines:
+            if line.startswith(b"\1"):
+                name, _, when = line[1:-1].partition(b" ")
+                commit, at = name.decode(), int(when)
+            elif found := _RAW.fullmatch(line):
+                mode, old, new, status, quoted, bare = found.groups()
+                named = bare if quoted is None else unquoted(quoted)
+                said = (each.decode(errors="replace") for each in (named, old, new, mode, status))
+                yield _Version(commit, at, *said)
+
+
+def _steps(versions: Iterable[_Version], path: str, objects: Objects) -> Iterator[Step]:
+    """The steps of one file; a merge once for each parent its file differs from."""
+    read = Versions(objects)
+    mine = (v for v in versions if v.path == path)
+    for name, group in groupby(mine, key=lambda v: v.commit):
+        commit = objects.commit(name)
+        for place, each in enumerate(group):
+            yield Step(commit, place, (read.step(each.diff),))
+
+
+# --- the log
+
+
+def _how_closely(latest: Files) -> str:
+    """How often the log can be looked at within `BUDGET`.
+
+    A log has about as many versions as lines, and these have about half its final size.
+    """
+    logs = [latest.read(f"fills/{n}") for n in latest.names("fills") if n.endswith(".csv")]
+    if sum(log.count(b"\n") * len(log) // 2 for log in logs) <= BUDGET:
+        return EVERY_COMMIT
+    size = sum(map(len, logs))
+    return next((n for n, s in PERIODS.items() if YEAR // s * size // 2 <= BUDGET), "month")
+
+
+def _last_of_each(listed: bytes, seconds: int) -> list[str]:
+    """Of commits listed with their times, the latest first, the last of each period."""
+    last: dict[int, str] = {}
+    for line in listed.splitlines():
+        at, _, name = line.partition(b" ")
+        last.setdefault(int(at) // seconds, name.decode())
+    return list(last.values())
+
+
+def _logs_of(
+    repository: Repository, objects: Objects, commits: Iterable[str]
+) -> Iterator[tuple[str, str]]:
+    """Path and object of every log that commits hold, each version once."""
+    seen: set[str] = set()
+    for commit in commits:
+        folder = objects.folder(f"{commit}^{{tree}}")
+        for part in (*filter(None, repository.prefix.split("/")), "fills"):
+            folder = objects.folder(folder.get(part, ("", "0" * len(commit)))[1])
+        for name, (_, version) in folder.items():
+            if name.endswith(".csv") and version not in seen:
+                seen.add(version)
+                yield f"fills/{name}", version
+
+
+@dataclass(slots=True)
+class _Search:
+    """Looks for lines of some cylinders that once stood in the log."""
+
+    objects: Objects
+    ids: Sequence[str]
+    latest: Files
+    unsaved: Commit
+    _needles: tuple[bytes, ...] = field(init=False)
+    _now: set[Said] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._needles = tuple(f",{q}{i}{q},".encode() for i in self.ids for q in ("", '"'))
+        logs = [f"fills/{n}" for n in self.latest.names("fills") if n.endswith(".csv")]
+        self._now = {said for path in logs for said in self.lines(self.latest.read(path))}
+
+    def missing(self, versions: Iterable[tuple[str, str]]) -> dict[Said, str]:
+        """Lines that stood in one of some versions and do not now, with the path of their log."""
+        found: dict[Said, str] = {}
+        for path, version in versions:
+            found |= dict.fromkeys(self.lines(self.version(version)) - self._now, path)
+        return found
+
+    def gone(
+        self, missing: dict[Said, str], logs: Sequence[_Version]
+    ) -> Iterator[tuple[Commit, LogChange]]:
+        """What each missing line became, and in which commit."""
+        for said, path in missing.items():
+            yield self._when(said, [v for v in logs if v.path == path])
+
+    def lines(self, data: bytes) -> set[Said]:
+        """The lines of a log that name one of the ids, as cells."""
+        return {_said(plain_text(line)) for needle in self._needles for line in _with(data, needle)}
+
+    def version(self, name: str) -> bytes:
+        """A version of a log; empty where there was none."""
+        return (self.objects.blob(name) or b"") if name.strip("0") else b""
+
+    def _when(self, said: Said, versions: Sequence[_Version]) -> tuple[Commit, LogChange]:
+        """The first commit that took a line out of its log, and what the line became."""
+        path = versions[0].path
+        has: dict[str, bool] = {}
+
+        def holds(name: str) -> bool:
+            if name not in has:
+                has[name] = said in self.lines(self.version(name))
+            return has[name]
+
+        for each in versions:
+            if holds(each.old) and not holds(each.new):
+                change = _became(said, path, self.version(each.old), self.version(each.new))
+                return self.objects.commit(each.commit), change
+        disk = self.latest.read(path) if self.latest.exists(path) else b""
+        return self.unsaved, _became(said, path, self.version(versions[-1].new), disk)
+
+
+def _with(data: bytes, needle: bytes) -> Iterator[bytes]:
+    """The lines that say `needle` in their second cell."""
+    at = data.find(needle)
+    while at >= 0:
+        start, end = data.rfind(b"\n", 0, at) + 1, data.find(b"\n", at)
+        line = data[start : end if end >= 0 else len(data)]
+        if line.find(b",") == at - start:
+            yield line
+        at = data.find(needle, max(at + 1, end))
+
+
+def _said(text: str) -> Said:
+    return cells_of(text) or (text,)
+
+
+def _became(said: Said, path: str, old: bytes, new: bytes) -> LogChange:
+    """What a line became between two versions of its log."""
+    before, after = _numbered(path, old), _numbered(path, new)
+    stays = {_said(b.text) for b in before} & {_said(a.text) for a in after}
+    removed = [b for b in before if _said(b.text) not in stays]
+    changes, _ = sort_out(removed, [a for a in after if _said(a.text) not in stays])
+    gone = (c for c in changes if _said(c.before.text) == said)
+    return next(gone, LogChange(LineSeen(path, 0, cells_of(",".join(said)), ",".join(said)), None))
+
+
+def _numbered(path: str, data: bytes) -> list[LineSeen]:
+    texts = (plain_text(line) for line in data.split(b"\n"))
+    return [LineSeen(path, n, cells_of(text), text) for n, text in enumerate(texts, 1) if text]

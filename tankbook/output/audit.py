@@ -1,0 +1,164 @@
+"""What an audit found: the signs of tampering by kind, and the corrections apart from them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from tankbook.output.page import Page, counted
+from tankbook.records.commits import Commit
+from tankbook.rules.audit import Audit
+from tankbook.rules.signs import Found, Sign
+
+SHOWN = 10
+"""How many of a kind are shown, unless all are asked for."""
+
+HEADINGS = {
+    Sign.ENTRY_ALTERED: "Past entries altered",
+    Sign.ENTRY_REMOVED: "Past entries removed",
+    Sign.FACT_ALTERED: "Facts changed that do not change",
+    Sign.RECORD_REMOVED: "Files removed",
+    Sign.LINE_EDITED: "Log lines edited",
+    Sign.LINE_REMOVED: "Log lines removed",
+    Sign.LOST_IN_MERGE: "Lost in a merge",
+    Sign.UNREADABLE: "Committed so that it cannot be read",
+    Sign.NOT_CERTIFIED: "By people not certified then",
+    Sign.LATE: "Recorded late",
+    Sign.AHEAD: "Recorded before the day",
+    Sign.MANY: "Many cylinders in one commit",
+    Sign.UNSIGNED: "Not signed",
+    Sign.DATES: "Dates of commits that do not fit",
+}
+"""Every sign, the gravest first, as a heading."""
+
+LIMITS = (
+    "This covers the copy of the history that was read. docs/evidence.md says what git proves, and "
+    "what it does not."
+)
+
+
+def data(audit: Audit, shallow: bool) -> dict[str, Any]:
+    """The JSON shape of `audit`."""
+    return {
+        "clean": not audit.signs,
+        "commits": audit.commits,
+        "entries": audit.entries,
+        "log_lines": audit.lines,
+        "first": commit_data(audit.first),
+        "last": commit_data(audit.last),
+        "shallow": shallow,
+        "signs": [found_data(f) for f in in_order(audit.signs)],
+        "corrections": [found_data(f) for f in audit.corrections],
+    }
+
+
+def found_data(found: Found) -> dict[str, Any]:
+    """The JSON shape of one sign or correction."""
+    return {
+        "sign": found.sign,
+        "id": found.id or None,
+        "what": found.what or None,
+        "why": found.why or None,
+        "differs": [
+            {"key": k, "before": b or None, "after": a or None} for k, b, a in found.differs
+        ],
+        "path": found.path or None,
+        "line": found.line or None,
+        "commit": commit_data(found.commit),
+    }
+
+
+def commit_data(commit: Commit | None) -> dict[str, Any] | None:
+    """The JSON shape of a commit; null for what is not committed."""
+    if commit is None or not commit.id:
+        return None
+    return {
+        "id": commit.id,
+        "at": commit.at,
+        "author": commit.author,
+        "authored": commit.authored,
+        "subject": commit.subject,
+        "signed": commit.signed,
+    }
+
+
+def in_order(signs: Iterable[Found]) -> list[Found]:
+    """The gravest first, each kind as it was found."""
+    order = list(HEADINGS)
+    return sorted(signs, key=lambda f: order.index(f.sign))
+
+
+def headline(audit: Audit) -> str:
+    """The answer, and how much was read, in one line."""
+    read = ", ".join(
+        [
+            counted(audit.commits, "commit"),
+            counted(audit.entries, "entry", "entries"),
+            counted(audit.lines, "log line"),
+        ]
+    )
+    if not audit.signs:
+        return f"CLEAN: no sign of tampering; read {read}"
+    return f"NOT CLEAN: {counted(len(audit.signs), 'sign')}; read {read}"
+
+
+def text(audit: Audit, shallow: bool, page: Page, *, everything: bool = False) -> str:
+    """The headline, the signs by kind, the corrections, and what the answer covers."""
+    parts = [page.wrap(headline(audit), hang="  ")]
+    if audit.first and audit.last:
+        ends = " to ".join(f"{c.short} of {c.at:%Y-%m-%d}" for c in (audit.first, audit.last))
+        parts.append(page.wrap(f"From {ends}.", hang="  "))
+    if shallow:
+        said = "This is a shallow clone: what was before it was not read (git fetch --unshallow)."
+        parts.append(page.wrap(said, hang="  "))
+    for sign, heading in HEADINGS.items():
+        found = [f for f in audit.signs if f.sign is sign]
+        parts += _section(f"{heading} ({len(found)})", found, page, everything)
+    title = f"Corrections, openly made ({len(audit.corrections)}): these are usual"
+    parts += _section(title, audit.corrections, page, everything)
+    return "\n".join([*parts, "", page.wrap(LIMITS), ""])
+
+
+def _section(title: str, found: Sequence[Found], page: Page, everything: bool) -> list[str]:
+    if not found:
+        return []
+    shown = found if everything else found[:SHOWN]
+    parts = ["", title]
+    for each in shown:
+        parts += lines(each, page)
+    if len(shown) < len(found):
+        parts.append(f"  {len(found) - len(shown)} more; --all lists them")
+    return parts
+
+
+def lines(found: Found, page: Page, about: str = "") -> list[str]:
+    """A sign in lines: what it is `about`, what differs, and which commit shows it."""
+    about = about or " ".join(filter(None, (found.id, found.what))) or "the whole commit"
+    said = [page.wrap(f"{about}: {found.why}" if found.why else about, "  ", "    ")]
+    said += [page.wrap(each, "    ", "      ") for each in _differences(found)]
+    return [*said, page.wrap(_where(found), "    ", "      ")]
+
+
+def _differences(found: Found) -> list[str]:
+    """Each key with both values; of what is gone altogether, all that it said in one line."""
+    if found.differs and not any(after for _, _, after in found.differs):
+        return ["said " + ", ".join(f"{key} {before}" for key, before, _ in found.differs)]
+    return [difference(*each) for each in found.differs]
+
+
+def difference(key: str, before: str, after: str) -> str:
+    """`on: 2024-03 -> 2025-03`, with `nothing` for what is not there."""
+    return f"{key}: {before or 'nothing'} -> {after or 'nothing'}"
+
+
+def _where(found: Found) -> str:
+    place = f", {found.path}:{found.line}" if found.line else ""
+    place = place or (f", {found.path}" if found.path else "")
+    return f"{commit_line(found.commit)}{place}"
+
+
+def commit_line(commit: Commit | None) -> str:
+    """`1a2b3c4d5e 2026-04-10 18:00 +0200 TO`."""
+    if commit is None or not commit.id:
+        return "not committed"
+    return f"{commit.short} {commit.at:%Y-%m-%d %H:%M %z} {commit.author}"

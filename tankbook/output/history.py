@@ -1,0 +1,224 @@
+"""The life of a cylinder: what was changed after the fact, then one timeline."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from tankbook.output.audit import LIMITS, commit_data, found_data, lines
+from tankbook.output.page import Page, counted
+from tankbook.output.tables import table
+from tankbook.records.log import LogLine
+from tankbook.records.words import Act
+from tankbook.rules.changes import Values
+from tankbook.rules.contents import void_key
+from tankbook.rules.history import Event, Life, MonthOfLog
+from tankbook.rules.signs import Found, Sign
+
+HEADERS = ("date", "what", "by", "recorded")
+
+
+@dataclass(frozen=True, slots=True)
+class Archive:
+    """What git had to say: how closely the log was looked at, or why git was not asked."""
+
+    every: str = ""
+    why_not: str = ""
+    shallow: bool = False
+
+
+def data(life: Life, archive: Archive, *, fills: bool = False) -> dict[str, Any]:
+    """The JSON shape of `history`. `fills` gives every line of the log."""
+    return {
+        "id": life.id,
+        "changed": bool(life.changes),
+        "git": None
+        if archive.why_not
+        else {"log_compared": archive.every, "shallow": archive.shallow},
+        "events": [_event(e) for e in life.events],
+        "months": [
+            {
+                "month": m.month,
+                "fills": m.fills,
+                "readings": m.readings,
+                "drains": m.drains,
+                "struck_out": m.struck_out,
+                "gases": dict(m.gases),
+                "by": m.by,
+            }
+            for m in life.months
+        ],
+        "lines": [_line(n, life) for n in life.lines] if fills else None,
+        "changes": [found_data(f) for f in life.changes],
+        "corrections": life.corrections,
+    }
+
+
+def _event(event: Event) -> dict[str, Any]:
+    return {
+        "on": event.on or None,
+        "what": event.place,
+        "values": dict(event.values),
+        "struck_out": event.struck_out,
+        "committed": event.committed,
+        "commit": commit_data(event.commit),
+    }
+
+
+def _line(line: LogLine, life: Life) -> dict[str, Any]:
+    from tankbook.output.as_json import record
+
+    struck = line.act is not Act.VOID and void_key(line) in life.struck_out
+    return {**record(line), "struck_out": struck}
+
+
+def headline(life: Life) -> str:
+    """What was changed after the fact, and how much there is, in one line."""
+    changes = len(life.changes)
+    said = (
+        f"{counted(changes, 'CHANGE', 'CHANGES')} AFTER THE FACT"
+        if changes
+        else "nothing past was changed"
+    )
+    parts = [counted(len(life.events), "entry", "entries"), counted(life.fills, "fill")]
+    if life.ends:
+        parts.append(life.ends[0] if life.ends[0] == life.ends[1] else " to ".join(life.ends))
+    return f"{life.id}: {said}; {', '.join(parts)}"
+
+
+def text(life: Life, archive: Archive, page: Page, *, fills: bool = False) -> str:
+    """The headline, what was changed after the fact, the timeline, and what that covers."""
+    parts = [page.wrap(headline(life), hang="  ")]
+    if life.changes:
+        parts += ["", f"Changed or removed after the fact ({len(life.changes)})"]
+        for each in life.changes:
+            parts += lines(each, page, _label(each))
+    rows = sorted([*_rows(life, fills)], key=lambda row: row[0])
+    if rows:
+        shown = [cells for _, cells in rows]
+        parts += ["", table(HEADERS, shown, page, wrap=("what", "by"))]
+    parts += ["", *(page.wrap(line) for line in _covers(life, archive, fills))]
+    return "\n".join([*parts, ""])
+
+
+def _label(found: Found) -> str:
+    return f"{CHANGED[found.sign]}: {found.what}" if found.what else CHANGED[found.sign]
+
+
+CHANGED = {
+    Sign.ENTRY_ALTERED: "ENTRY ALTERED",
+    Sign.ENTRY_REMOVED: "ENTRY REMOVED",
+    Sign.FACT_ALTERED: "FACT CHANGED",
+    Sign.RECORD_REMOVED: "FILE REMOVED",
+    Sign.LINE_EDITED: "LOG LINE EDITED",
+    Sign.LINE_REMOVED: "LOG LINE REMOVED",
+    Sign.LOST_IN_MERGE: "LOST IN A MERGE",
+    Sign.UNREADABLE: "COULD NOT BE READ",
+}
+"""How an edit or a removal is said."""
+
+
+def _covers(life: Life, archive: Archive, fills: bool) -> Iterator[str]:
+    if life.months and not fills:
+        yield "Fills are summed up by the month; --fills lists each."
+    if archive.why_not:
+        yield f"Git was not asked: {archive.why_not}. Changes after the fact cannot be seen."
+        return
+    if archive.shallow:
+        yield "This is a shallow clone: what was before it was not read (git fetch --unshallow)."
+    if archive.every not in ("", "commit"):
+        yield (
+            f"The log is long: its lines were compared as they stood at the end of each "
+            f"{archive.every}. `tankbook audit` reads every commit."
+        )
+    yield LIMITS
+
+
+def _rows(life: Life, fills: bool) -> Iterator[tuple[tuple[str, int], tuple[str, ...]]]:
+    """Every line of the timeline with what it is sorted by."""
+    for event in life.events:
+        yield (event.on, 1), (event.on, _what(event), event.by, _recorded(event))
+    if fills:
+        for line in life.lines:
+            yield (f"{line.at.date()}", 2), _fill(line, life)
+    else:
+        for month in life.months:
+            yield (month.month, 0), (month.month, _month(month), " ".join(month.by), "")
+    for found in life.changes:
+        commit = found.commit
+        day = f"{commit.at:%Y-%m-%d}"
+        yield (day, 3), (day, _label(found), commit.author, commit.short or "not committed")
+
+
+def _recorded(event: Event) -> str:
+    if event.commit is None:
+        return "" if event.committed else "not committed"
+    return f"{event.commit.at:%Y-%m-%d} {event.commit.short}"
+
+
+FIRST = {
+    "requalified": ("method", "result"),
+    "inspected": ("checklist", "result"),
+    "held": ("why",),
+    "rejected": ("why",),
+    "condemned": ("why",),
+    "jobs": ("work",),
+    "refused": ("reasons",),
+}
+"""What is said of an entry without naming its key."""
+_APART = ("on", "by", "void.why", "void.by", "void.on")
+
+
+def _what(event: Event) -> str:
+    place = event.place.replace("_", " ")
+    if event.place == "booked in":
+        return place
+    if "before" in event.values:
+        return f"{place}: {event.values['before']} -> {event.values['after'] or 'nothing'}"
+    said = ", ".join(_words(event.place, event.values))
+    what = f"{place}: {said}" if said else place
+    if not event.struck_out:
+        return what
+    values = event.values
+    why, by, on = (values.get(f"void.{k}", "") for k in ("why", "by", "on"))
+    return f"STRUCK OUT ({why}; {by}, {on}) {what}"
+
+
+def _words(place: str, values: Values) -> Iterator[str]:
+    first = FIRST.get(place, ())
+    yield from (values[k] for k in first if k in values)
+    for key, value in values.items():
+        if key not in first and key not in _APART:
+            yield f"{key.replace('_', ' ').replace('.', ' ')} {value}"
+
+
+def _month(month: MonthOfLog) -> str:
+    gases = ", ".join(f"{gas} {n}" for gas, n in month.gases)
+    parts = [f"{counted(month.fills, 'fill')} ({gases})" if gases else ""]
+    parts += [counted(month.fills, "fill")] if month.fills and not gases else []
+    parts += [counted(month.readings, "reading")] if month.readings else []
+    parts += [counted(month.drains, "drain")] if month.drains else []
+    parts += [f"{month.struck_out} struck out"] if month.struck_out else []
+    return ", ".join(filter(None, parts))
+
+
+def _fill(line: LogLine, life: Life) -> tuple[str, str, str, str]:
+    """One line of the log."""
+    words: Iterable[object] = (
+        line.from_ and f"from {line.from_}",
+        line.to and f"to {line.to}",
+        line.gas,
+        line.o2 and f"o2 {line.o2}",
+        line.he and f"he {line.he}",
+        line.source_ and f"source {line.source_}",
+        line.override and f"override: {line.override}",
+        line.voids and f"strikes out {line.voids}",
+        line.note,
+    )
+    said = f"{line.act}: " + ", ".join(str(w) for w in words if w)
+    if line.act is not Act.VOID and void_key(line) in life.struck_out:
+        said = f"STRUCK OUT {said}"
+    if line.cylinder != life.id:
+        said = f"{said} (as {line.cylinder})"
+    return f"{line.at.date()}", said.rstrip(": "), line.by or "", f"{line.at:%H:%M %z}"

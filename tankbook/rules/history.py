@@ -1,0 +1,293 @@
+"""The life of one cylinder or set: what happened to it, and what was done to its record since."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import groupby
+
+from tankbook.records.commits import Commit, Step
+from tankbook.records.log import LogLine
+from tankbook.records.node import Node
+from tankbook.records.words import Act
+from tankbook.rules.changes import Change, Values, What, compare
+from tankbook.rules.contents import struck_out, void_key
+from tankbook.rules.log_changes import LogChange
+from tankbook.rules.signs import Found, Sign, id_of, of_change, of_line
+from tankbook.units import PartialDate
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One thing that happened: an entry as it stands now, a fact that changed, the booking in.
+
+    `on` is the day or month it is about; `place` the list or fact, `values` what it says; `commit`
+    the one that recorded it, None where that is not known or not done yet.
+    """
+
+    on: str
+    place: str
+    values: Values
+    commit: Commit | None
+    committed: bool = True
+
+    @property
+    def by(self) -> str:
+        """Who did it, as recorded."""
+        return self.values.get("by", "")
+
+    @property
+    def struck_out(self) -> bool:
+        """Whether it was struck out."""
+        return "void.why" in self.values
+
+
+@dataclass(frozen=True, slots=True)
+class MonthOfLog:
+    """What the log says of one month, struck-out lines counted apart."""
+
+    month: str
+    fills: int
+    readings: int
+    drains: int
+    struck_out: int
+    gases: tuple[tuple[str, int], ...]
+    by: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """A life: events in order, months of the log, and what was changed after the fact.
+
+    `lines` are the log's own, struck-out ones included, in the order of their time; `changes` are
+    the edits and removals of past entries and lines; `corrections` those openly made.
+    """
+
+    id: str
+    events: tuple[Event, ...]
+    months: tuple[MonthOfLog, ...]
+    lines: tuple[LogLine, ...]
+    struck_out: frozenset[tuple[str, str]]
+    changes: tuple[Found, ...]
+    corrections: int
+
+    def until(self, day: dt.date) -> Life:
+        """The life without what is dated later than `day`; a month counts once it has begun."""
+        lines = tuple(n for n in self.lines if n.at.date() <= day)
+        return replace(
+            self,
+            events=tuple(e for e in self.events if _order(e)[0] <= day),
+            lines=lines,
+            months=tuple(_months(lines, self.struck_out)),
+            changes=tuple(f for f in self.changes if f.commit.at.date() <= day),
+        )
+
+    @property
+    def fills(self) -> int:
+        """Fills that stand."""
+        return sum(m.fills for m in self.months)
+
+    @property
+    def ends(self) -> tuple[str, str] | None:
+        """The first and the last day or month anything is recorded for."""
+        days = [e.on for e in self.events] + [f"{n.at.date()}" for n in self.lines]
+        return (min(days), max(days)) if days else None
+
+
+def life_of(
+    id_: str,
+    path: str,
+    steps: Iterable[Step],
+    now: Node | None,
+    lines: Sequence[LogLine],
+    gone: Iterable[tuple[Commit, LogChange]],
+    unsaved: Commit | None,
+) -> Life:
+    """Put a life together.
+
+    Args:
+        id_: the cylinder or set.
+        path: its file.
+        steps: what git knows of the file, parents first; none without git.
+        now: the file as it is; None where it is gone or cannot be read.
+        lines: the lines of the log that name it.
+        gone: lines that stood and do not now, each with the commit that took it out.
+        unsaved: stands for what is not committed; None without git.
+    """
+    past = _Past(path)
+    for _, group in groupby(steps, key=lambda step: step.commit.id):
+        past.take(list(group))
+    if unsaved is not None and now is not None:
+        past.save(now, unsaved)
+    events = past.events(now, unsaved)
+    changes = [*past.changes, *(of_line(change, commit) for commit, change in gone)]
+    ordered = tuple(sorted(lines, key=lambda n: n.at))
+    void = struck_out(lines)
+    return Life(
+        id=id_,
+        events=tuple(sorted(events, key=_order)),
+        months=tuple(_months(ordered, void)),
+        lines=ordered,
+        struck_out=void,
+        changes=tuple(sorted(changes, key=lambda f: f.commit.at)),
+        corrections=sum(e.struck_out for e in events) + sum(n.act is Act.VOID for n in lines),
+    )
+
+
+@dataclass(slots=True)
+class _Kept:
+    """An entry followed through the versions of its file."""
+
+    place: str
+    values: Values
+    commit: Commit
+
+
+@dataclass(slots=True)
+class _Past:
+    """Follows every entry of one file through the commits that touched it."""
+
+    path: str
+    changes: list[Found] = field(default_factory=list)
+    facts: list[Event] = field(default_factory=list)
+    _kept: list[_Kept] = field(default_factory=list)
+    _node: Node | None = None
+    _known: bool = False
+
+    def take(self, steps: list[Step]) -> None:
+        """One commit; of a merge only what differs from all its parents is its own."""
+        commit, files = steps[0].commit, [step.files[0] for step in steps]
+        if len(commit.parents) > 1:
+            if len(steps) == len(commit.parents):
+                each = [compare(self.path, f.before, f.after) if f.after else () for f in files]
+                self._apply([c for c in each[0] if all(c in other for other in each[1:])], commit)
+            self._node = files[0].after or self._node
+            return
+        file = files[0]
+        if not file.exists:
+            self._note(Sign.RECORD_REMOVED, commit, "the whole file was taken out")
+            return
+        if file.after is None:
+            self._note(Sign.UNREADABLE, commit, "it could not be read as committed")
+            return
+        self._apply(compare(self.path, file.before or self._node, file.after), commit)
+        self._node = file.after
+
+    def save(self, now: Node, unsaved: Commit) -> None:
+        """What the file says beyond its last commit."""
+        self._apply(compare(self.path, self._node, now), unsaved)
+
+    def events(self, now: Node | None, unsaved: Commit | None) -> list[Event]:
+        """Every entry as it stands, with the commit that first recorded it; then the facts.
+
+        `now` is the file as it is; without one the entries are those last known.
+        """
+        left = list(self._kept)
+        found: list[Event] = []
+        for change in compare(self.path, None, now) if now else ():
+            if change.what is What.ADDED and change.after is not None:
+                kept = _first(left, change.place, change.after)
+                if kept is not None:
+                    left.remove(kept)
+                commit = kept.commit if kept else None
+                found.append(_event(change.on, change.place, change.after, commit, unsaved))
+        if now is None:
+            found += [_event(_on(k), k.place, k.values, k.commit, unsaved) for k in left]
+        elif unsaved is not None:
+            self._lost(left, unsaved)
+        return [*found, *self.facts]
+
+    def _lost(self, left: list[_Kept], unsaved: Commit) -> None:
+        """Entries that no commit took out, and that are gone."""
+        for kept in left:
+            gone = Change(What.REMOVED, self.path, kept.place, kept.values, None, 0)
+            sign = of_change(gone, unsaved)
+            if sign is not None:
+                why = (
+                    f"recorded in {kept.commit.short}; no commit took it out, so a merge dropped it"
+                )
+                self.changes.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
+
+    def _apply(self, changes: Iterable[Change], commit: Commit) -> None:
+        if not self._known and commit.id:
+            self.facts.append(_fact("booked in", {"by": commit.author}, commit))
+            self._known = True
+        for change in changes:
+            sign = of_change(change, commit)
+            if sign is not None and sign.sign is not Sign.CORRECTION:
+                self.changes.append(sign)
+            self._follow(change, commit)
+
+    def _follow(self, change: Change, commit: Commit) -> None:
+        mine = (k for k in self._kept if k.place == change.place and k.values == change.before)
+        kept = next(mine, None)
+        if change.what is What.FACT_CHANGED and change.place != "status":
+            values = {"before": _one(change.before), "after": _one(change.after)}
+            self.facts.append(_fact(change.place, values, commit))
+        elif change.what is What.REMOVED and kept is not None:
+            self._kept.remove(kept)
+        elif change.after is not None and change.what not in (What.FACT_SET, What.FACT_CHANGED):
+            if kept is not None:
+                kept.values = change.after
+            else:
+                self._kept.append(_Kept(change.place, change.after, commit))
+
+    def _note(self, sign: Sign, commit: Commit, why: str) -> None:
+        self.changes.append(Found(sign, commit, self.path, id_of(self.path), "", (), why))
+
+
+def _event(
+    on: str, place: str, values: Values, commit: Commit | None, unsaved: Commit | None
+) -> Event:
+    """An entry as an event; without git it counts as committed, and nobody knows when."""
+    known = commit if commit is not None and commit.id else None
+    return Event(on, place, values, known, known is not None or unsaved is None)
+
+
+def _fact(place: str, values: Values, commit: Commit) -> Event:
+    return _event(f"{commit.at:%Y-%m-%d}", place, values, commit, commit)
+
+
+def _on(kept: _Kept) -> str:
+    return kept.values.get("on") or kept.values.get("from") or ""
+
+
+def _first(kept: list[_Kept], place: str, values: Values) -> _Kept | None:
+    """The entry followed that says the same, else one all of whose words still stand."""
+    same = [k for k in kept if k.place == place]
+    whole = (k for k in same if k.values == values)
+    part = (k for k in same if k.values.items() <= values.items())
+    return next(whole, None) or next(part, None)
+
+
+def _one(values: Values | None) -> str:
+    return "; ".join((values or {}).values())
+
+
+def _order(event: Event) -> tuple[dt.date, dt.date, str]:
+    """By day; a month stands at its first day."""
+    try:
+        day = PartialDate.parse(event.on)
+    except ValueError:
+        return dt.date.min, dt.date.min, event.place
+    return day.first, day.last, event.place
+
+
+def _months(lines: Iterable[LogLine], void: frozenset[tuple[str, str]]) -> Iterable[MonthOfLog]:
+    acts = (n for n in lines if n.act is not Act.VOID)
+    for month, group in groupby(acts, key=lambda n: f"{n.at:%Y-%m}"):
+        every = list(group)
+        stand = [n for n in every if void_key(n) not in void]
+        count = Counter(n.act for n in stand)
+        gases = Counter(str(n.gas) for n in stand if n.act is Act.FILL and n.gas)
+        yield MonthOfLog(
+            month=month,
+            fills=count[Act.FILL],
+            readings=count[Act.READING],
+            drains=count[Act.DRAIN],
+            struck_out=len(every) - len(stand),
+            gases=tuple(gases.most_common()),
+            by=tuple(dict.fromkeys(n.by for n in stand if n.by)),
+        )
