@@ -11,7 +11,7 @@ from weakref import WeakKeyDictionary
 
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Entry
+from tankbook.records.entries import Entry, Requalified
 from tankbook.records.fields import Record
 from tankbook.records.log import Booking, LogLine
 from tankbook.records.node import Finding
@@ -19,6 +19,7 @@ from tankbook.records.rulerow import RuleSet, TradeSize
 from tankbook.records.settings import Settings
 from tankbook.records.sheet import Sheet
 from tankbook.records.station import Station
+from tankbook.records.words import StampMeans
 
 R = TypeVar("R", bound=Record)
 
@@ -101,7 +102,21 @@ def _until(record: R, day: dt.date) -> R:
 def _cylinder_until(cylinder: Cylinder, day: dt.date) -> Cylinder:
     """As `_until`; where anything was taken out, the recorded status is later news too."""
     then = _until(cylinder, day)
+    if cylinder.stamp_means is StampMeans.NEXT_DUE:
+        # a stamp that says when the next test is due lies in the future from its first day
+        kept = tuple(r for r in cylinder.requalified if _was_done(r, day))
+        whole = kept == cylinder.requalified
+        then = replace(then, requalified=cylinder.requalified if whole else kept)
+        if then == cylinder:
+            return cylinder
     return then if then is cylinder else replace(then, status=None)
+
+
+def _was_done(entry: Requalified, day: dt.date) -> bool:
+    """Whether a test on a card whose stamps say due dates had been done by a day, or may have."""
+    if (entry.by or "").casefold() == "maker":
+        return entry.on.first <= day
+    return entry.tested is None or entry.tested.first <= day
 
 
 _ENDS = {"released", "back", "refitted", "lifted", "found", "ready", "collected", "sticker_on"}

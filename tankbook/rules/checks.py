@@ -23,7 +23,7 @@ from tankbook.rules.inforce import facts_of, normal, rules_of, speaks_of
 from tankbook.rules.log_checks import LOG_CHECKS
 from tankbook.rules.schedule import SEEN_STICKER
 from tankbook.rules.standing import STRONG, status_from_entries
-from tankbook.rules.tested import PRESSURE_TESTS, is_makers, made_of
+from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, made_of
 from tankbook.rules.volume import volume_of_size
 from tankbook.units import GaugePressure
 
@@ -87,7 +87,7 @@ def dates_in_order(book: Book, today: dt.date) -> Iterator[Finding]:
             if entry.void is not None:
                 continue
             where = entry.source.at("on")
-            if entry.on.first > today:
+            if entry.on.first > today and not is_due_stamp(c, entry):
                 text = f"{name}: {entry.on} lies in the future"
                 yield _fault(where, "in-the-future", text, f"today is {today}")
             if made and entry.on.last < made.first and not _is_makers(entry):

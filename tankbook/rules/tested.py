@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Inspected, Requalified, standing
-from tankbook.records.words import InspectionResult, Method, TestResult
+from tankbook.records.entries import Entry, Inspected, Requalified, standing
+from tankbook.records.words import InspectionResult, Method, StampMeans, TestResult
 from tankbook.units import PartialDate
 
 PRESSURE_TESTS = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.ULTRASONIC, Method.ACOUSTIC})
@@ -21,6 +21,15 @@ def made_of(cylinder: Cylinder) -> PartialDate | None:
 def is_makers(entry: Requalified) -> bool:
     """Whether an entry is the maker's original test."""
     return (entry.by or "").casefold() == "maker"
+
+
+def is_due_stamp(cylinder: Cylinder, entry: Entry) -> bool:
+    """Whether an entry's date is when the next test is due, as the card says of its stamps."""
+    return (
+        isinstance(entry, Requalified)
+        and cylinder.stamp_means is StampMeans.NEXT_DUE
+        and not is_makers(entry)
+    )
 
 
 def first_test(cylinder: Cylinder) -> PartialDate | None:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due, DueKind, State
+from tankbook.rules.checks import check
 from tankbook.rules.schedule import due, due_of_cylinder, holds_on
 
 REQUALIFICATION, VISUAL, EDDY = (
@@ -232,3 +233,12 @@ def test_what_held_on_a_past_day() -> None:
         False,
         True,
     ]
+
+
+def test_a_stamp_that_says_a_due_date_is_no_entry_of_the_future() -> None:
+    stamped = stamps("2020-05 maker", "2027-05 ZUS, tested: 2025-05")
+    book = one("de", **GERMAN, requalified=stamped, stamp_means="next-due")
+    assert not [f for f in check(book, TODAY) if f.code == "in-the-future"]
+    assert only(book.as_known_on(TODAY), REQUALIFICATION).next == dt.date(2027, 5, 31)
+    before = dt.date(2025, 4, 30)
+    assert only(book.as_known_on(before), REQUALIFICATION, before).next == dt.date(2025, 5, 31)
