@@ -75,8 +75,8 @@ def calendar(
             monthly=grouped is CalendarBy.MONTH,
         )
         write_out(Path(ics), written, ".ics")
-        said = f"{output.headline(diary)}\nWritten to {ics}, one entry a {grouped}.\n"
-        said = said.replace("a obligation", "an obligation")
+        each = "a month" if grouped is CalendarBy.MONTH else "an obligation"
+        said = f"{output.headline(diary)}\nWritten to {ics}, one entry {each}.\n"
     if asked.json:
         return as_data(output.data(diary, name), notes=desk.notes)
     return Answer(said, notes=desk.notes)

@@ -42,6 +42,7 @@ def costs(
     """
     from tankbook.cli.desk import open_desk
     from tankbook.output import costs as output
+    from tankbook.output import costs_csv
     from tankbook.rules.costs import costs_ahead
     from tankbook.rules.retest import choices
     from tankbook.rules.winter import work_plan
@@ -57,17 +58,17 @@ def costs(
     if plan:
         planned = work_plan(book, today, months)
         if csv:
-            return as_table(output.PLAN_COLUMNS, output.plan_lines(planned), notes=notes)
+            return as_table(costs_csv.PLAN_COLUMNS, costs_csv.plan_lines(planned), notes=notes)
         to = book.settings.requalifier or ""
         return Answer(output.plan_text(planned, to, desk.page), notes=notes)
     if retest:
         chosen = choices(book, today, months)
         if csv:
-            return as_table(output.RETEST_COLUMNS, output.retest_lines(chosen), notes=notes)
+            return as_table(costs_csv.RETEST_COLUMNS, costs_csv.retest_lines(chosen), notes=notes)
         return Answer(output.retest_text(chosen, desk.page), notes=notes)
     ahead = costs_ahead(book, today, months, customers=customers)
     if csv:
-        return as_table(output.COLUMNS, output.lines(ahead), notes=notes)
+        return as_table(costs_csv.COLUMNS, costs_csv.lines(ahead), notes=notes)
     return Answer(output.text(ahead, desk.page, by), notes=notes)
 
 

@@ -38,6 +38,7 @@ def report(
     from tankbook.cli.desk import open_desk
     from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output import report as output
+    from tankbook.output import report_text
     from tankbook.output.paper.errors import PaperError
     from tankbook.rules.summary import summary
 
@@ -57,9 +58,9 @@ def report(
     for name, end, written in made:
         write_out(Path(name), written, end)
     if asked.json:
-        return as_data(output.data(told), notes=desk.notes)
+        return as_data(report_text.data(told), notes=desk.notes)
     if files:
         named = " and ".join(name for name, _ in files)
         said = f"{desk.page.wrap(output.headline(told))}\nWritten to {named}.\n"
         return Answer(said, notes=desk.notes)
-    return Answer(output.text(document, desk.page), notes=desk.notes)
+    return Answer(report_text.text(document, desk.page), notes=desk.notes)

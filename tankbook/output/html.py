@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from html import escape
 
 from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
-from tankbook.output.drawing import Tone
 from tankbook.output.svg import DARK, LIGHT, figure, tones
 
 STYLE = """
@@ -193,4 +192,3 @@ def _kind(grid: Grid, place: int, cell: str) -> str:
 
 
 SHORT_CELL = 12
-assert set(LIGHT) == set(DARK) == set(Tone)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from textwrap import shorten
-from typing import Any
 
 from tankbook.output.bars import Bar, Series, bars
 from tankbook.output.costs import notes as cost_notes
@@ -80,7 +79,7 @@ def headline(told: Summary) -> str:
 
 
 def _whole(told: Summary, page: Page) -> Iterator[Section]:
-    yield Section("glance", "The fleet at a glance", (_facts(told), _fleet(told.fleet)))
+    yield Section("glance", "The fleet at a glance", (facts_of(told), _fleet(told.fleet)))
     yield Section("overdue", "Overdue and held", tuple(_overdue(told)))
     yield Section("ahead", "The next twelve months", (_ahead(told.ahead),))
     yield Section("fills", "Fills by month and gas", tuple(_fills(told.fills)))
@@ -91,7 +90,7 @@ def _whole(told: Summary, page: Page) -> Iterator[Section]:
 
 
 def _short(told: Summary) -> Iterator[Section]:
-    yield Section("glance", "At a glance", (_facts(told),))
+    yield Section("glance", "At a glance", (facts_of(told),))
     rows = [_late_row(d) for d in told.board.overdue]
     rows += [_kept_row(k) for k in told.kept]
     rows = [(what, since, _shortened(why)) for what, since, why in rows]
@@ -115,7 +114,7 @@ def _first(caption: str, headers: tuple[str, ...], rows: list[tuple[str, ...]]) 
     return Grid(caption, headers, tuple(shown))
 
 
-def _facts(told: Summary) -> Facts:
+def facts_of(told: Summary) -> Facts:
     board = told.board
     station = "closed" if board.station_refusals else "open" if board.station else "not on record"
     late = sum(d.kind == "cylinder" for d in board.overdue)
@@ -359,62 +358,3 @@ def _cost_grid(ahead: Ahead) -> Grid:
     return Grid(
         "By test and check", ("what", "count", "each", "in all"), tuple(rows), right=(1, 2, 3)
     )
-
-
-def data(told: Summary) -> dict[str, Any]:
-    """The JSON shape of `report`: what its tables hold."""
-    return {
-        "today": told.today,
-        "ledger": told.ledger,
-        "facts": dict(_facts(told).pairs),
-        "held": [
-            {"id": k.id, "stands": k.status, "since": k.since, "why": k.why} for k in told.kept
-        ],
-        "due_by_month": [
-            {
-                "month": m,
-                "counts": {o.value: n for o, n in s.counts},
-                "overdue": s.late,
-                "total": s.total,
-            }
-            for m, s in zip(told.ahead.months, by_month(told.ahead), strict=True)
-        ],
-        "fills_by_month": [
-            {"month": m, "counts": {g.value: n for g, n in counts}}
-            for m, counts in zip(told.fills.months, told.fills.counts, strict=True)
-        ],
-        "work": [
-            {
-                "id": w.id,
-                "fills": w.fills,
-                "rentals": w.rentals,
-                "visuals": w.visuals,
-                "hydros": w.hydros,
-                "valve_services": w.services,
-                "cleanings": w.cleanings,
-                "jobs": w.jobs,
-            }
-            for w in told.worked
-        ],
-    }
-
-
-def text(document: Document, page: Page) -> str:
-    """The report for a terminal: its tables, one below the other."""
-    from tankbook.output.tables import table
-
-    parts = [page.wrap(document.told)]
-    for section in document.sections:
-        parts += ["", section.title.upper()]
-        for block in section.blocks:
-            grid = block.grid if isinstance(block, Picture) else block
-            if isinstance(grid, Words):
-                parts += ["", page.wrap(grid.text)]
-            elif isinstance(grid, Facts):
-                parts += ["", page.items("", [f"{value} {name}" for name, value in grid.pairs])]
-            elif grid.rows:
-                long = [h for i, h in enumerate(grid.headers) if i not in grid.right]
-                right = [grid.headers[i] for i in grid.right]
-                parts += ["", grid.caption]
-                parts.append(table(grid.headers, grid.rows, page, wrap=long, right=right))
-    return "\n".join([*parts, "", *(page.wrap(line) for line in document.foot), ""])

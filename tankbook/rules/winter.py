@@ -9,187 +9,22 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from decimal import Decimal
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Retesting
-from tankbook.records.words import Month, Status
+from tankbook.records.words import Status
 from tankbook.rules.answers import DueKind
 from tankbook.rules.contents import sets_with
 from tankbook.rules.costs import DONE_AS, YEAR, Need, added, costs_ahead
-from tankbook.rules.demand import Kind, Stock, lent_stock, wanted_ahead
+from tankbook.rules.demand import Stock, lent_stock, wanted_ahead
 from tankbook.rules.inforce import facts_of, rules_of
+from tankbook.rules.planner import BENCH_DAYS, WEEK, Planner, Slot
 from tankbook.rules.schedule import dated_rows, period_of
 from tankbook.rules.standing import status_of
-from tankbook.units import Money, PartialDate, Period
-
-AWAY = Period.parse("14 days")
-BATCH = 8
-VISUALS_A_WEEK = 10
-"""What is reckoned with unless the settings say otherwise (common practice, no source)."""
-
-EARLY = dt.timedelta(days=90)
-"""How much before its day work may be done where no quiet months are set (common practice, no
-source)."""
-
-BENCH_DAYS = 4
-"""A cylinder at the bench is off the rack from Monday to Friday (common practice, no source)."""
-
-WEEK = dt.timedelta(days=7)
-
-
-@dataclass(frozen=True, slots=True)
-class Task:
-    """One act on one cylinder. `subject` is what is booked: the cylinder, or the set it is in."""
-
-    id: str
-    subject: str
-    obligation: Obligation
-    due: dt.date
-    late: bool
-    price: Money | None
-    months: int | None
-
-    def months_early(self, on: dt.date) -> int:
-        """Whole calendar months between the act and the month it falls due in."""
-        return max(12 * (self.due.year - on.year) + self.due.month - on.month, 0)
-
-
-@dataclass(frozen=True, slots=True)
-class Batch:
-    """Work of one week: what goes to the requalifier together, or is done at the bench.
-
-    `first` to `last` are the days the cylinders cannot be sent out.
-    """
-
-    first: dt.date
-    last: dt.date
-    at_bench: bool
-    tasks: tuple[Task, ...]
-
-    @property
-    def early(self) -> tuple[Task, ...]:
-        """What is done in an earlier month than it falls due."""
-        return tuple(t for t in self.tasks if t.months_early(self.first) > 0)
-
-
-@dataclass(frozen=True, slots=True)
-class Lack:
-    """A day with fewer cylinders than are wanted.
-
-    `anyway` are missing even were everything in date, `planned` with the work as planned.
-    """
-
-    day: dt.date
-    anyway: int
-    planned: int
-
-
-@dataclass(frozen=True, slots=True)
-class WorkPlan:
-    """The work of the months ahead, in the order of its weeks."""
-
-    today: dt.date
-    until: dt.date
-    batches: tuple[Batch, ...]
-    lacks: tuple[Lack, ...]
-    days_wanted: int
-    already_away: tuple[str, ...]
-    given_away: tuple[Money, ...]
-
-    @property
-    def tasks(self) -> tuple[Task, ...]:
-        """Every act."""
-        return tuple(t for b in self.batches for t in b.tasks)
-
-    @property
-    def early(self) -> int:
-        """How many acts are pulled forward to an earlier month."""
-        return sum(len(b.early) for b in self.batches)
-
-
-@dataclass(slots=True)
-class _Slot:
-    """A batch being filled."""
-
-    first: dt.date
-    last: dt.date
-    at_bench: bool
-    room: int
-    tasks: list[Task] = field(default_factory=list)
-
-
-@dataclass(slots=True)
-class _Desk:
-    """What the planner works with."""
-
-    today: dt.date
-    settings: Retesting
-    weeks: tuple[dt.date, ...]
-    stock: Stock
-    kinds: dict[str, Kind]
-    free: dict[str, dt.date]
-    slots: list[_Slot] = field(default_factory=list)
-
-    @property
-    def batch(self) -> int:
-        return max(self.settings.batch or BATCH, 1)
-
-    @property
-    def bench(self) -> int:
-        return max(self.settings.visuals_a_week or VISUALS_A_WEEK, 1)
-
-    def span(self, week: dt.date, at_bench: bool) -> tuple[dt.date, dt.date]:
-        """The days away: to the Friday at the bench, for the settings' time at the requalifier."""
-        first = max(week, self.today)
-        if at_bench:
-            return first, max(week + dt.timedelta(days=BENCH_DAYS), first)
-        away = self.settings.away or AWAY
-        return first, PartialDate.of(first).plus(away).last - dt.timedelta(days=1)
-
-    def is_quiet(self, week: dt.date) -> bool:
-        """Whether a week begins in a quiet month, or none is named."""
-        names = list(Month)
-        return not self.settings.quiet or names[week.month - 1] in self.settings.quiet
-
-    def weeks_for(self, task: Task) -> list[dt.date]:
-        """The weeks that will do, latest first: the last quiet stretch before its day."""
-        home = self.free.get(task.subject, self.today)
-        before = [w for w in reversed(self.weeks) if home <= max(w, self.today) <= task.due]
-        if not self.settings.quiet:
-            return [w for w in before if w >= task.due - EARLY] or before[:1]
-        quiet: list[dt.date] = []
-        for week in before:
-            if self.is_quiet(week):
-                quiet.append(week)
-            elif quiet:
-                break
-        return quiet or before
-
-    def spares(self, task: Task, first: dt.date, last: dt.date) -> bool:
-        """Whether what is booked can do without it for a span."""
-        kind = self.kinds.get(task.subject)
-        return task.late or kind is None or self.stock.spares(kind, first, last)
-
-    def take(self, task: Task, slot: _Slot) -> None:
-        """Put a task into a slot."""
-        slot.tasks.append(task)
-        kind = self.kinds.get(task.subject)
-        if kind is not None and not task.late and not self._is_gone(task, slot):
-            self.stock.take(kind, slot.first, slot.last)
-
-    def undo(self, task: Task, slot: _Slot) -> None:
-        """Take it out again."""
-        slot.tasks.remove(task)
-        kind = self.kinds.get(task.subject)
-        if kind is not None and not task.late and not self._is_gone(task, slot):
-            self.stock.give(kind, slot.first, slot.last)
-
-    def _is_gone(self, task: Task, slot: _Slot) -> bool:
-        """Whether its set is away already with the other side, or it for another test."""
-        return any(t.subject == task.subject and t is not task for t in slot.tasks)
+from tankbook.rules.tasks import Batch, Lack, Task, WorkPlan
+from tankbook.units import Money
 
 
 def work_plan(book: Book, today: dt.date, months: int = YEAR) -> WorkPlan:
@@ -206,7 +41,7 @@ def work_plan(book: Book, today: dt.date, months: int = YEAR) -> WorkPlan:
     wanted = wanted_ahead(book, today, mondays)
     wanted = {day: w for day, w in wanted.items() if day <= ahead.last_day}
     stock = Stock.of(lent, wanted)
-    desk = _Desk(
+    desk = Planner(
         today,
         book.settings.retesting or Retesting(),
         mondays,
@@ -268,7 +103,7 @@ def _is_away(task: Task, away: set[str]) -> bool:
     return task.id in away and task.obligation is Obligation.REQUALIFICATION
 
 
-def _close_late(desk: _Desk, tasks: list[Task]) -> None:
+def _close_late(desk: Planner, tasks: list[Task]) -> None:
     """What is overdue cannot be sent out, from today on."""
     for subject in {t.subject for t in tasks if t.late}:
         kind = desk.kinds.get(subject)
@@ -278,7 +113,7 @@ def _close_late(desk: _Desk, tasks: list[Task]) -> None:
     desk.stock.short = {**dict.fromkeys(desk.stock.short, 0), **short}
 
 
-def _open_late(desk: _Desk) -> None:
+def _open_late(desk: Planner) -> None:
     """What was overdue can be sent once the last of its late work is done."""
     back: dict[str, dt.date] = {}
     for slot in desk.slots:
@@ -292,7 +127,7 @@ def _open_late(desk: _Desk) -> None:
             desk.stock.give(kind, first, dt.date.max)
 
 
-def _plan_hydros(desk: _Desk, tasks: list[Task]) -> None:
+def _plan_hydros(desk: Planner, tasks: list[Task]) -> None:
     late = [t for t in tasks if t.late]
     for start in range(0, len(late), desk.batch):
         week = desk.weeks[min(start // desk.batch, len(desk.weeks) - 1)]
@@ -306,14 +141,14 @@ def _plan_hydros(desk: _Desk, tasks: list[Task]) -> None:
     _dissolve(desk)
 
 
-def _slot(desk: _Desk, week: dt.date, *, at_bench: bool) -> _Slot:
+def _slot(desk: Planner, week: dt.date, *, at_bench: bool) -> Slot:
     first, last = desk.span(week, at_bench)
-    slot = _Slot(first, last, at_bench, desk.bench if at_bench else desk.batch)
+    slot = Slot(first, last, at_bench, desk.bench if at_bench else desk.batch)
     desk.slots.append(slot)
     return slot
 
 
-def _best_batch(desk: _Desk, pending: list[Task]) -> _Slot:
+def _best_batch(desk: Planner, pending: list[Task]) -> Slot:
     """The fullest batch that takes the first of them along, the latest of those."""
     best: tuple[dt.date, list[Task]] | None = None
     for week in desk.weeks_for(pending[0]):
@@ -330,13 +165,13 @@ def _best_batch(desk: _Desk, pending: list[Task]) -> _Slot:
     return slot
 
 
-def _overlaps(desk: _Desk, week: dt.date) -> bool:
+def _overlaps(desk: Planner, week: dt.date) -> bool:
     """Whether another batch is away in that time: one goes at a time."""
     first, last = desk.span(week, at_bench=False)
     return any(not s.at_bench and s.first <= last and first <= s.last for s in desk.slots)
 
 
-def _least_harm(desk: _Desk, task: Task, *, at_bench: bool = False) -> dt.date:
+def _least_harm(desk: Planner, task: Task, *, at_bench: bool = False) -> dt.date:
     """A week for what fits none: one that spares it, though not quiet, or else the last."""
     before = [w for w in reversed(desk.weeks) if max(w, desk.today) <= task.due]
     for week in before:
@@ -345,9 +180,9 @@ def _least_harm(desk: _Desk, task: Task, *, at_bench: bool = False) -> dt.date:
     return before[0] if before else desk.weeks[0]
 
 
-def _members(desk: _Desk, week: dt.date, pending: list[Task]) -> list[Task]:
+def _members(desk: Planner, week: dt.date, pending: list[Task]) -> list[Task]:
     """The first task and as many more as may go with it that week; none where it may not."""
-    trial = _Slot(*desk.span(week, at_bench=False), False, desk.batch)
+    trial = Slot(*desk.span(week, at_bench=False), False, desk.batch)
     for task in pending:
         if len(trial.tasks) >= trial.room or (task is not pending[0] and not trial.tasks):
             break
@@ -359,19 +194,19 @@ def _members(desk: _Desk, week: dt.date, pending: list[Task]) -> list[Task]:
     return members
 
 
-def _may_join(desk: _Desk, task: Task, slot: _Slot) -> bool:
+def _may_join(desk: Planner, task: Task, slot: Slot) -> bool:
     if any(t.subject == task.subject for t in slot.tasks):  # its set is away already
         return True
     return desk.spares(task, slot.first, slot.last)
 
 
-def _dissolve(desk: _Desk) -> None:
+def _dissolve(desk: Planner) -> None:
     """Break up small batches whose every task can go along with another one."""
     for slot in sorted(desk.slots, key=lambda s: (len(s.tasks), s.first)):
         others = [s for s in desk.slots if s is not slot]
         if any(t.late for t in slot.tasks):
             continue
-        moved: list[tuple[Task, _Slot]] = []
+        moved: list[tuple[Task, Slot]] = []
         for task in list(slot.tasks):
             room = next((o for o in reversed(others) if _has_room(desk, task, o)), None)
             if room is None:
@@ -387,13 +222,13 @@ def _dissolve(desk: _Desk) -> None:
             desk.slots.remove(slot)
 
 
-def _has_room(desk: _Desk, task: Task, slot: _Slot) -> bool:
+def _has_room(desk: Planner, task: Task, slot: Slot) -> bool:
     weeks = [max(w, desk.today) for w in desk.weeks_for(task)]
     fits = slot.first in weeks and len(slot.tasks) < slot.room
     return fits and _may_join(desk, task, slot)
 
 
-def _left_after(book: Book, tasks: list[Task], hydros: list[_Slot]) -> list[Task]:
+def _left_after(book: Book, tasks: list[Task], hydros: list[Slot]) -> list[Task]:
     """The bench's work, without the visuals that a hydro planned before their day spares."""
     tested = {t.id: s.first for s in hydros for t in s.tasks}
     left: list[Task] = []
@@ -416,11 +251,11 @@ def _hydro_meets(book: Book, task: Task) -> bool:
     return all(DONE_AS[Obligation.REQUALIFICATION] in row.met_by for row in rows)
 
 
-def _plan_bench(desk: _Desk, tasks: list[Task]) -> None:
+def _plan_bench(desk: Planner, tasks: list[Task]) -> None:
     """Visuals and eddy-current tests, the latest first, so many a week."""
-    weeks: dict[dt.date, _Slot] = {}
+    weeks: dict[dt.date, Slot] = {}
 
-    def of(week: dt.date) -> _Slot:
+    def of(week: dt.date) -> Slot:
         if week not in weeks:
             weeks[week] = _slot(desk, week, at_bench=True)
         return weeks[week]
@@ -437,7 +272,7 @@ def _plan_bench(desk: _Desk, tasks: list[Task]) -> None:
         desk.take(task, of(next(fits, None) or _least_harm(desk, task, at_bench=True)))
 
 
-def _batches(desk: _Desk) -> Iterator[Batch]:
+def _batches(desk: Planner) -> Iterator[Batch]:
     for slot in sorted(desk.slots, key=lambda s: (s.first, s.at_bench)):
         if slot.tasks:
             tasks = tuple(sorted(slot.tasks, key=lambda t: (t.obligation, t.id)))
@@ -449,7 +284,7 @@ def _lacks(anyway: dict[dt.date, int], planned: dict[dt.date, int]) -> Iterator[
         yield Lack(day, anyway.get(day, 0), count)
 
 
-def _given_away(slots: list[_Slot]) -> tuple[Money, ...]:
+def _given_away(slots: list[Slot]) -> tuple[Money, ...]:
     """What the validity is worth that is given away by doing work early: its share of the price."""
     return added(
         Money((t.price.amount * early / t.months).quantize(Decimal("0.01")), t.price.currency)

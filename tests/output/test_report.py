@@ -14,6 +14,7 @@ import pytest
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import report as output
+from tankbook.output import report_text
 from tankbook.output.document import Document
 from tankbook.output.html import page as html_page
 from tankbook.output.page import Page
@@ -96,7 +97,7 @@ def test_the_pages_look(document: Document, snapshot: SnapshotAssertion) -> None
 
 
 def test_the_text(document: Document, page: Page, snapshot: SnapshotAssertion) -> None:
-    text = output.text(document, page)
+    text = report_text.text(document, page)
     assert max(map(len, text.splitlines())) <= 80
     assert text == snapshot
 
@@ -149,4 +150,4 @@ def test_an_empty_ledger_has_a_report(page: Page, today: dt.date) -> None:
         document = output.report(told, page, short=short)
         parsed(html_page(document))
         assert pdf(document, "letter")[:5] == b"%PDF-"
-        assert "0 cylinders" in output.text(document, page)
+        assert "0 cylinders" in report_text.text(document, page)
