@@ -10,7 +10,7 @@ from typing import Any
 
 import books
 import pytest
-from repos import ALONE, Repo, line
+from repos import ALONE, Repo, line, make_hostile
 
 from tankbook.cli.acts import ACTS
 from tankbook.cli.app import COMMANDS
@@ -239,3 +239,32 @@ def test_markers_in_other_files_are_told_too(path: str, tb: Run, repo: Repo) -> 
             f"{path}: a merge conflict is not settled at line {lines + 1}, {lines + 2}, {lines + 3}"
             in ran.err
         )
+
+
+# --- whatever git is told to do
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ("list", "--as-of", "HEAD"),
+        ("list", "--as-of", "2026-11-22"),
+        ("history", "RB-014"),
+        ("audit",),
+        (),
+    ],
+)
+def test_no_configuration_breaks_or_steers_an_answer(
+    asked: tuple[str, ...], tb: Run, repo: Repo, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    repo.put(".mailmap", "")
+    repo.commit(at=noon(25))
+    line_ = (*asked, "--ledger", repo.root, "--on", "2026-11-25")
+    expected = tb(*line_)
+    assert expected.code in (0, 1)
+    for name, value in make_hostile(repo).items():
+        monkeypatch.setenv(name, value)
+    repo.put(".mailmap", "")
+    monkeypatch.chdir(repo.root)
+    assert tb(*line_) == expected
+    assert not list(repo.root.rglob("pwned"))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from books import GOOD, SETTINGS
-from repos import ALONE, HEADER, Repo, ledger, line
+from repos import ALONE, HEADER, Repo, ledger, line, make_hostile
 
 from tankbook.ledger.gitfiles import head, objects_of
 from tankbook.ledger.gitlog import count, node_of, steps
@@ -562,60 +562,6 @@ def test_three_sides_at_once(repo: Repo, tmp_path: Path) -> None:
 # --- whatever the configuration says
 
 
-HOSTILE = """
-[core]
-	pager = touch pwned
-	quotePath = true
-	attributesFile = {attributes}
-	abbrev = 4
-[color]
-	ui = always
-	diff = always
-[pager]
-	log = touch pwned
-	show = touch pwned
-[alias]
-	log = !touch pwned
-	cat-file = !touch pwned
-	rev-parse = !touch pwned
-[log]
-	showSignature = true
-	showRoot = false
-	decorate = full
-	date = relative
-	follow = true
-	mailmap = true
-	diffMerges = off
-	abbrevCommit = true
-[diff]
-	noprefix = true
-	mnemonicPrefix = true
-	external = touch pwned
-	renames = copies
-	context = 9
-	interHunkContext = 9
-	algorithm = patience
-	orderFile = {order}
-	relative = false
-	wsErrorHighlight = all
-	colorMoved = zebra
-	submodule = log
-	suppressBlankEmpty = true
-[diff "csv"]
-	textconv = touch pwned; echo
-	command = touch pwned
-	binary = true
-[format]
-	pretty = oneline
-[i18n]
-	logOutputEncoding = UTF-16
-[gpg]
-	program = touch pwned
-[notes]
-	displayRef = refs/notes/*
-"""
-
-
 def test_no_configuration_breaks_or_steers_it(
     pair: tuple[Repo, Repo], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -627,16 +573,7 @@ def test_no_configuration_breaks_or_steers_it(
     repo.commit("Merge", at=APRIL)
     repo.git("notes", "add", "-m", "diff --git a/x b/x", "HEAD~1")
     expected = all_steps(repo)
-    attributes, order = repo.root.parent / "attributes", repo.root.parent / "order"
-    attributes.write_text("*.csv diff=csv\n*.yaml diff=csv\n")
-    order.write_text("*.csv\n")
-    repo.put(".mailmap", "Somebody else <x@x> <mv@shop.example>\n")
-    with (repo.root / ".git/config").open("a") as config:
-        config.write(HOSTILE.format(attributes=attributes, order=order))
-    for name, value in {
-        "GIT_EXTERNAL_DIFF": "touch pwned", "GIT_PAGER": "touch pwned", "GIT_DIFF_OPTS": "-u5",
-        "PAGER": "touch pwned", "GIT_TRACE_X": "1", "GIT_ICASE_PATHSPECS": "1",
-    }.items():  # fmt: skip
+    for name, value in make_hostile(repo).items():
         monkeypatch.setenv(name, value)
     monkeypatch.chdir(repo.root)
     got = all_steps(repo)

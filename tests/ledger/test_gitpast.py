@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from books import GOOD
-from repos import ALONE, HEADER, Repo, ledger, line
+from repos import ALONE, HEADER, Repo, ledger, line, make_hostile
 
 from tankbook.ledger import gitpast
 from tankbook.ledger.files import OnDisk
@@ -204,3 +204,21 @@ def test_a_card_in_a_folder_of_a_larger_repository(
         assert gone(inside) == [(bad, at(3), (("to", "3000 psi", "2900 psi"),))]
         assert past(inside).every == every
         monkeypatch.setattr(gitpast, "BUDGET", 1)
+
+
+@pytest.mark.parametrize("every", ["commit", "month"])
+def test_no_configuration_breaks_or_steers_it(
+    repo: Repo, every: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    repo.change(LOG, line(at(3)), line(at(3), to="2900 psi"))
+    repo.commit("Bad", at=at(6))
+    repo.change(CARD, "result: pass", "result: hold")
+    repo.commit("Worse", at=at(7))
+    monkeypatch.setattr(gitpast, "_how_closely", lambda latest: every)
+    expected = past(repo)
+    for name, value in make_hostile(repo).items():
+        monkeypatch.setenv(name, value)
+    monkeypatch.chdir(repo.root)
+    assert repr(past(repo)) == repr(expected)
+    assert [s.commit.subject for s in expected.steps] == ["Begin", "Worse"]
+    assert not list(repo.root.rglob("pwned"))

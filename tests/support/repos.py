@@ -105,3 +105,79 @@ def ledger(root: Path, **cylinders: str) -> Repo:
         repo.put(f"cylinders/{id_}.yaml", text.lstrip())
     repo.commit("Begin")
     return repo
+
+
+HOSTILE = """
+[core]
+	pager = touch pwned
+	quotePath = true
+	attributesFile = {attributes}
+	abbrev = 4
+[color]
+	ui = always
+	diff = always
+[pager]
+	log = touch pwned
+	show = touch pwned
+[alias]
+	log = !touch pwned
+	cat-file = !touch pwned
+	rev-parse = !touch pwned
+[log]
+	showSignature = true
+	showRoot = false
+	decorate = full
+	date = relative
+	follow = true
+	mailmap = true
+	diffMerges = off
+	abbrevCommit = true
+[diff]
+	noprefix = true
+	mnemonicPrefix = true
+	external = touch pwned
+	renames = copies
+	context = 9
+	interHunkContext = 9
+	algorithm = patience
+	orderFile = {order}
+	relative = false
+	wsErrorHighlight = all
+	colorMoved = zebra
+	submodule = log
+	suppressBlankEmpty = true
+[diff "csv"]
+	textconv = touch pwned; echo
+	command = touch pwned
+	binary = true
+[format]
+	pretty = oneline
+[i18n]
+	logOutputEncoding = UTF-16
+[gpg]
+	program = touch pwned
+[notes]
+	displayRef = refs/notes/*
+"""
+"""Configuration that would run programs, hide differences, or print them otherwise."""
+
+
+def make_hostile(repo: Repo) -> dict[str, str]:
+    """Configure a repository against its reader; the environment that goes with it.
+
+    Whatever it makes git run leaves a file called `pwned` behind.
+    """
+    attributes, order = repo.root.parent / "attributes", repo.root.parent / "order"
+    attributes.write_text("*.csv diff=csv\n*.yaml diff=csv\n")
+    order.write_text("*.csv\n")
+    repo.put(".mailmap", "Somebody else <x@x> <mv@shop.example>\n")
+    with (repo.root / ".git/config").open("a") as config:
+        config.write(HOSTILE.format(attributes=attributes, order=order))
+    return {
+        "GIT_EXTERNAL_DIFF": "touch pwned",
+        "GIT_PAGER": "touch pwned",
+        "PAGER": "touch pwned",
+        "GIT_DIFF_OPTS": "-u5",
+        "GIT_ICASE_PATHSPECS": "1",
+        "GIT_GLOB_PATHSPECS": "1",
+    }
