@@ -61,9 +61,12 @@ E_ = TypeVar("E_", bound=Entry)
 
 def standing(entries: Iterable[E_]) -> tuple[E_, ...]:
     """The entries that are not struck out, oldest first (file order where dates tie)."""
-    return tuple(
-        sorted((e for e in entries if e.void is None), key=lambda e: (e.on.first, e.on.last))
-    )
+    if not entries:
+        return ()
+    kept = [e for e in entries if e.void is None]
+    if len(kept) > 1:
+        kept.sort(key=lambda e: (e.on.first, e.on.last))
+    return tuple(kept)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +82,9 @@ class Requalified(Entry):
     )
     result: TestResult = key(
         OneOf(TestResult), "Pass unless said otherwise.", "pass", default=TestResult.PASS
+    )
+    tested: PartialDate | None = key(
+        DATE, "When it was done, where the stamp says when the next is due.", "2025-05"
     )
     stamp: str | None = key(TEXT, "The retest stamp as read off the shoulder.", "09 A123 26 +")
     plus: bool = key(YES_NO, "The stamp carries a plus mark.", "yes", default=False)
