@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections.abc import Sequence
 
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command line (that of the process if None) and return its exit code."""
+    if argv is None:
+        gc.disable()  # one answer and the process ends: looking for garbage only costs time
     arguments = list(sys.argv[1:] if argv is None else argv)
     if arguments == ["--version"]:
         from tankbook import __version__

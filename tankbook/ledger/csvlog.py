@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import count
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from tankbook.ledger.errors import LedgerError
@@ -31,11 +31,30 @@ class Row(NamedTuple):
         return _starts(self.written)[index] + 1
 
 
+@dataclass(frozen=True, slots=True)
+class Table:
+    """The rows of a log side by side: cells, line numbers, and the lines as written."""
+
+    cells: list[Sequence[str]] = field(default_factory=list)
+    lines: list[int] = field(default_factory=list)
+    written: list[str] = field(default_factory=list)
+
+    def row(self, index: int) -> Row:
+        """One row by itself."""
+        return Row(tuple(self.cells[index]), self.lines[index], self.written[index])
+
+
 def read_rows(text: str, path: str, header: Sequence[str]) -> tuple[list[Row], list[Finding]]:
     """The rows below the header line, each with as many cells as the header, and what is wrong.
 
     A line that is not such a row is told and left out. Raises nothing, whatever the text.
     """
+    table, findings = read_table(text, path, header)
+    return [table.row(i) for i in range(len(table.lines))], findings
+
+
+def read_table(text: str, path: str, header: Sequence[str]) -> tuple[Table, list[Finding]]:
+    """As `read_rows`, for a log of tens of thousands of lines."""
     body = text.removeprefix(BOM)
     findings = character_faults(body, path)
     lines = body.split("\n")
@@ -46,15 +65,15 @@ def read_rows(text: str, path: str, header: Sequence[str]) -> tuple[list[Row], l
         lines = [line.removesuffix("\r") for line in lines]
         findings.append(_advice(path, 1, "crlf", "lines end in CR LF", "save it with LF line ends"))
     if faults := list(_header_faults(lines[0] if lines else "", path, header)):
-        return [], sorted(findings + faults, key=lambda finding: finding.where)
+        return Table(), sorted(findings + faults, key=lambda finding: finding.where)
     suspect = any(finding.severity is Severity.FAULT for finding in findings)
     reader = _Reader(path, len(header), torn=0 if ended else len(lines))
-    rows = reader.rows(lines, suspect)
+    reader.read(lines, suspect)
     findings += capped(reader.findings, path)
-    if not ended and rows and rows[-1].line == len(lines):
+    if not ended and reader.table.lines[-1:] == [len(lines)]:
         said, mend = "the last line has no line end", "see that it is whole, and end it"
         findings.append(_advice(path, len(lines), "no-line-end", said, mend))
-    return rows, sorted(findings, key=lambda finding: finding.where)
+    return reader.table, sorted(findings, key=lambda finding: finding.where)
 
 
 def addition(
@@ -100,8 +119,8 @@ def _quoted(cell: str) -> str:
     return cell
 
 
-def _rows_at_once(written: list[str], first: int, width: int) -> list[Row] | None:
-    """The rows of lines numbered from `first`, if every one of them is a row."""
+def _cells_at_once(written: list[str], width: int) -> list[list[str]] | None:
+    """The cells of each line, if every one of them is a row."""
     try:
         parsed = list(csv.reader(written, strict=True))
     except csv.Error:
@@ -111,7 +130,7 @@ def _rows_at_once(written: list[str], first: int, width: int) -> list[Row] | Non
     # The csv module lets a quotation mark stand inside a cell without quotes.
     if not all(_LINE.fullmatch(line) for line in written if '"' in line):
         return None
-    return list(map(Row._make, zip(map(tuple, parsed), count(first), written)))
+    return parsed
 
 
 class _Reader:
@@ -119,21 +138,29 @@ class _Reader:
 
     def __init__(self, path: str, width: int, torn: int) -> None:
         self.findings: list[Finding] = []
+        self.table = Table()
         self._path = path
         self._width = width
         self._torn = torn
 
-    def rows(self, lines: list[str], suspect: bool) -> list[Row]:
-        """The rows among the lines below the header.
+    def read(self, lines: list[str], suspect: bool) -> None:
+        """Put the rows among the lines below the header into the table.
 
         `suspect` says that some lines hold what no ledger may; they are told of already.
         """
-        rows: list[Row] = []
+        table = self.table
         for start in range(1, len(lines), _AT_ONCE):
             written, first = lines[start : start + _AT_ONCE], start + 1
-            block = None if suspect else _rows_at_once(written, first, self._width)
-            rows += self._one_by_one(written, first, suspect) if block is None else block
-        return rows
+            block = None if suspect else _cells_at_once(written, self._width)
+            if block is not None:
+                table.cells.extend(block)
+                table.lines.extend(range(first, first + len(written)))
+                table.written.extend(written)
+                continue
+            for row in self._one_by_one(written, first, suspect):
+                table.cells.append(row.cells)
+                table.lines.append(row.line)
+                table.written.append(row.written)
 
     def _one_by_one(self, written: list[str], first: int, suspect: bool) -> Iterator[Row]:
         for number, line in enumerate(written, first):

@@ -9,19 +9,21 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from tankbook.ledger import shipped
-from tankbook.ledger.csvlog import read_rows
+from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
 from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.journal import settle
 from tankbook.ledger.names import is_safe_id
+from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.text import read_text
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Reader, Record, read
-from tankbook.records.log import Booking, LogLine, columns, read_line
+from tankbook.records.log import Booking, LogLine, columns, read_line, read_log
 from tankbook.records.node import Finding, Node, Severity, Where
+from tankbook.records.quick import quick_read
 from tankbook.records.rulerow import RuleSet
 from tankbook.records.settings import Settings
 from tankbook.records.sheet import Sheet
@@ -157,24 +159,33 @@ class _Reading:
         self.findings += findings
         return None if any(map(_is_fault, findings)) else text
 
-    def node(self, path: str) -> Node | None:
-        text = self.text(path)
-        if text is None:
-            return None
+    def node(self, text: str, path: str) -> Node | None:
         node, findings = parse(text, path)
         self.findings += findings
         return None if any(map(_is_fault, findings)) else node
 
-    def record(self, kind: type[R], path: str) -> R | None:
-        """One typed record, or None when anything in its file is at fault."""
+    def record(self, kind: type[R], path: str, **named: str) -> R | None:
+        """One typed record, or None when anything in its file is at fault.
+
+        `named` is what it is called, where that does not stand in the file.
+        """
         before = len(self.findings)
-        node = self.node(path)
+        text = self.text(path)
+        if len(self.findings) > before:
+            return None
+        assert text is not None
+        values = plain(text)
+        if values is not None:
+            ordinary = quick_read(kind, values, path, Later(text, path), **named)
+            if ordinary is not None:
+                return ordinary
+        node = self.node(text, path)
         if len(self.findings) > before:
             return None
         reader = Reader(path)
         got = read(kind, node, reader)
         self.findings += reader.findings
-        return None if reader.findings else got
+        return None if reader.findings or got is None else replace(got, **named)  # type: ignore[arg-type]
 
     def folder(
         self, kind: type[R], name: str
@@ -198,11 +209,11 @@ class _Reading:
                 text = f"`{id_}` and `{folded[id_.casefold()]}` differ only in capitals"
                 self.fault(path, "id-clash", text, "rename one: some disks take them for one file")
             folded[id_.casefold()] = id_
-            got = self.record(kind, path)
+            got = self.record(kind, path, id=id_)
             if got is None or len(self.findings) > before:
                 broken[id_] = tuple(self.findings[before:])
             else:
-                good[id_] = replace(got, id=id_)  # type: ignore[call-arg]
+                good[id_] = got
         return good, broken
 
     def entries(self, name: str) -> list[str]:
@@ -221,7 +232,19 @@ class _Reading:
         """The fill log, year by year."""
         for each in self.files.names("fills"):
             if each.endswith(".csv") and not each.startswith("."):
-                yield from self.lines(LogLine, f"fills/{each}")
+                yield from self.log_of(f"fills/{each}")
+
+    def log_of(self, path: str) -> list[LogLine]:
+        """The fill log of a year."""
+        text = self.text(path)
+        if text is None:
+            return []
+        table, findings = read_table(text, path, columns(LogLine))
+        self.findings += findings
+        reader = Reader(path)
+        lines = read_log(table.cells, table.lines, reader, lambda row, i: table.row(row).column(i))
+        self.findings += reader.findings
+        return lines
 
     def lines(self, kind: type[Any], path: str) -> Iterator[Any]:
         text = self.text(path)

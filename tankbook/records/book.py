@@ -7,12 +7,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, fields, replace
 from functools import wraps
 from typing import Any, TypeVar
-from weakref import WeakKeyDictionary
 
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Entry, Requalified
-from tankbook.records.fields import Record
+from tankbook.records.fields import ListOf, Nested, Record, once_per_record
 from tankbook.records.log import Booking, LogLine
 from tankbook.records.node import Finding
 from tankbook.records.rulerow import RuleSet, TradeSize
@@ -31,7 +30,7 @@ class Book:
     A book is compared by identity, so that what is worked out from it can be remembered with it.
 
     `broken` names the cylinders and sets whose file could not be read: they exist, and nothing may
-    be answered for them but no.
+    be answered for them but no. `known` is what `once_per_book` remembers.
     """
 
     settings: Settings
@@ -46,6 +45,7 @@ class Book:
     sheets: Mapping[str, Sheet] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
     broken: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
+    known: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
 
     def as_known_on(self, day: dt.date) -> Book:
         """The book without what is dated later than `day`.
@@ -58,8 +58,11 @@ class Book:
             cylinders={name: _cylinder_until(c, day) for name, c in self.cylinders.items()},
             sets={name: _until(s, day) for name, s in self.sets.items()},
             station=station,
-            log=tuple(line for line in self.log if line.at.date() <= day),
+            log=self.log if all(n.at.date() <= day for n in self.log) else self._log_until(day),
         )
+
+    def _log_until(self, day: dt.date) -> tuple[LogLine, ...]:
+        return tuple(line for line in self.log if line.at.date() <= day)
 
 
 T = TypeVar("T")
@@ -67,13 +70,14 @@ T = TypeVar("T")
 
 def once_per_book(work: Callable[[Book], T]) -> Callable[[Book], T]:
     """Remember what is worked out from a book for as long as the book lives."""
-    known: WeakKeyDictionary[Book, T] = WeakKeyDictionary()
 
     @wraps(work)
     def remembered(book: Book) -> T:
-        if book not in known:
-            known[book] = work(book)
-        return known[book]
+        known = book.known
+        if work not in known:
+            known[work] = work(book)
+        found: T = known[work]
+        return found
 
     return remembered
 
@@ -81,22 +85,38 @@ def once_per_book(work: Callable[[Book], T]) -> Callable[[Book], T]:
 def _until(record: R, day: dt.date) -> R:
     """`record` without entries that began after `day` and without ends after it."""
     changes: dict[str, Any] = {}
-    for each in fields(record):
-        value = getattr(record, each.name)
-        if isinstance(value, tuple) and value and isinstance(value[0], Record):
+    for name in _names(type(record)):
+        value = getattr(record, name)
+        if value is None or value == ():
+            continue
+        if isinstance(value, tuple):
+            if not isinstance(value[0], Record):
+                continue
             kept = tuple(_until(v, day) for v in value if not _later(v, day))
             if any(a is not b for a, b in zip(kept, value, strict=False)) or len(kept) != len(
                 value
             ):
-                changes[each.name] = kept
+                changes[name] = kept
         elif isinstance(value, Record):
             if _later(value, day):
-                changes[each.name] = None
+                changes[name] = None
             elif (kept_one := _until(value, day)) is not value:
-                changes[each.name] = kept_one
-        elif each.name in _ENDS and isinstance(value, dt.date) and value > day:
-            changes[each.name] = None
+                changes[name] = kept_one
+        elif name in _ENDS and isinstance(value, dt.date) and value > day:
+            changes[name] = None
     return replace(record, **changes) if changes else record
+
+
+@once_per_record
+def _names(record: type[Record]) -> tuple[str, ...]:
+    """The attributes that may hold entries or the day something ended."""
+    found = []
+    for each in fields(record):
+        kind = each.metadata.get("kind")
+        inner = kind.kind if isinstance(kind, ListOf) else kind
+        if each.name in _ENDS or isinstance(inner, Nested):
+            found.append(each.name)
+    return tuple(found)
 
 
 def _cylinder_until(cylinder: Cylinder, day: dt.date) -> Cylinder:

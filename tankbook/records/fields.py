@@ -20,15 +20,31 @@ from tankbook.records.node import Finding, Mapping, Mark, Node, Scalar, Sequence
 R = TypeVar("R", bound="Record")
 T = TypeVar("T")
 
-_NOTHING = {"~", "null", "Null", "NULL"}
+NOTHING = {"~", "null", "Null", "NULL"}
+"""What other YAML readers take for a missing value; here it is text, and so a fault."""
+
+
+class Unread(Protocol):
+    """A file whose nodes are made when they are asked for."""
+
+    def node_at(self, trail: tuple[str | int, ...]) -> Node | None:
+        """The node under keys and list indices, from the root of the file."""
 
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Where a record was written: its file and its node."""
+    """Where a record was written: its file and its node, or the way to it in a file not read."""
 
     path: str = ""
-    node: Node | None = None
+    written: Node | Unread | None = None
+    trail: tuple[str | int, ...] = ()
+
+    @property
+    def node(self) -> Node | None:
+        """The node it was written as, made now where nobody has asked for it yet."""
+        if self.written is None or isinstance(self.written, Scalar | Mapping | Sequence):
+            return self.written
+        return self.written.node_at(self.trail)
 
     def at(self, *trail: str | int) -> Where:
         """The place of the value under `trail` (keys and list indices), or as near as there is."""
@@ -211,7 +227,7 @@ def _scalar(node: Node, trail: str, reader: Reader, wanted: str) -> str | None:
         reader.fault(node, "wrong-shape", f"{trail} is {shape}", f"write one value, {wanted}")
         return None
     text = node.text.strip()
-    if text in _NOTHING:
+    if text in NOTHING:
         mend = "leave the value empty, or take the key out"
         reader.fault(
             node, "nothing-word", f"{trail}: `{text}` is text here, not a missing value", mend

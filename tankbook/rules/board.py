@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from tankbook.gas import at_temperature
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Rented, standing
@@ -16,6 +15,7 @@ from tankbook.records.words import Status, Use
 from tankbook.rules.answers import BankState, Board, Contents, Due, MayFill, Ready, State
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill, station_reasons
+from tankbook.rules.limits import settled
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.standing import status_of
 from tankbook.rules.volume import size_word
@@ -88,9 +88,7 @@ def is_full(book: Book, answer: MayFill, held: Contents) -> bool:
         return False
     pressure = held.pressure
     if held.temperature is not None:
-        pressure = at_temperature(
-            held.gas.mixture, pressure, held.temperature, answer.limit.reference
-        )
+        pressure = settled(held.gas.mixture, pressure, held.temperature, answer.limit.reference)
     share = (book.settings.ready_at or READY_AT).fraction
     return pressure.pa >= share * answer.limit.pressure.pa
 

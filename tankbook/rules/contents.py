@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Doubles
@@ -44,7 +46,17 @@ def lines_by_cylinder(book: Book) -> Mapping[str, tuple[LogLine, ...]]:
     for line in book.log:
         if line.act is not Act.VOID and not (gone and void_key(line) in gone):
             found.setdefault(line.cylinder, []).append(line)
+    if all(one.at <= next_.at for one, next_ in pairwise(book.log)):
+        return {name: tuple(lines) for name, lines in found.items()}
     return {name: tuple(sorted(lines, key=lambda n: n.at)) for name, lines in found.items()}
+
+
+@once_per_book
+def fills_of(book: Book) -> Mapping[str, int]:
+    """How many fills of each cylinder and set stand."""
+    gone = struck_out(book.log)
+    fills = (n for n in book.log if n.act is Act.FILL and not (gone and void_key(n) in gone))
+    return Counter(line.cylinder for line in fills)
 
 
 @once_per_book
@@ -65,10 +77,19 @@ def contents_of(book: Book, id_: str) -> Contents:
     holds no gas that counts. A set whose isolator is shut is told by its
     emptier side, without a gas where the sides differ; `sides_of` tells both.
     """
-    doubles = book.sets.get(id_)
-    if doubles is not None and doubles.isolator is Isolator.SHUT:
-        return _of_sides([held for _, held in sides_of(book, doubles)])
-    return _as_recorded(book, id_)
+    known = _known_contents(book)
+    if id_ not in known:
+        doubles = book.sets.get(id_)
+        shut = doubles is not None and doubles.isolator is Isolator.SHUT
+        sides = sides_of(book, doubles) if doubles is not None and shut else ()
+        known[id_] = _of_sides([held for _, held in sides]) if shut else _as_recorded(book, id_)
+    return known[id_]
+
+
+@once_per_book
+def _known_contents(book: Book) -> dict[str, Contents]:
+    """What was worked out already, by id."""
+    return {}
 
 
 def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:
@@ -86,9 +107,11 @@ def _of_sides(sides: list[Contents]) -> Contents:
 
 def _as_recorded(book: Book, id_: str) -> Contents:
     lines = lines_about(book, id_)
-    fills = [i for i, line in enumerate(lines) if line.act is Act.FILL]
-    contents = replace(NOTHING_KNOWN, fills=max(len(fills) - 1, 0))
-    for line in lines[fills[-1] if fills else 0 :]:
+    begin = next((i for i in reversed(range(len(lines))) if lines[i].act is Act.FILL), 0)
+    count = fills_of(book).get(id_, 0)
+    count += sum(fills_of(book).get(name, 0) for name in sets_with(book).get(id_, ()))
+    contents = replace(NOTHING_KNOWN, fills=count - 1) if count else NOTHING_KNOWN
+    for line in lines[begin:]:
         contents = _after(contents, line)
     for rental in standing(rentals_of(book, id_)):
         later = _is_later(rental, contents)

@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from tankbook.gas import AIR, Gas
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
 from tankbook.rules import conditions
 from tankbook.rules.answers import Due, Limit, MayFill, Reason, State
 from tankbook.rules.conditions import Condition
-from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of, speaks_of_station
+from tankbook.rules.contents import sets_with
+from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of_station
 from tankbook.rules.limits import cold_target, limit_of
 from tankbook.rules.schedule import (
     CYLINDER_OBLIGATIONS,
@@ -38,7 +39,7 @@ class _Case:
 
     def ask(self, found: Condition) -> None:
         """Add a condition's reason: what its rows say, or a refusal where none speaks of it."""
-        rows = [r for r in self.rules.rows[found.question] if speaks_of(r, self.facts, found.state)]
+        rows = self.rules.about(self.facts, found.question, found.state)
         if not rows:
             text = f"{found.text}; no rule row in force says whether it may be filled so"
             self.reasons.append(Reason(found.code, text, Gate.REFUSE, None, found.mend))
@@ -119,6 +120,25 @@ def _broken(book: Book, id_: str, gas: Gas, ambient: Temperature | None) -> MayF
 def _answer_cylinder(
     book: Book, id_: str, today: dt.date, gas: Gas, ambient: Temperature | None, *, in_set: bool
 ) -> MayFill:
+    """What is to be said of one cylinder, remembered for as long as the book lives."""
+    known = _known_answers(book)
+    asked = (id_, today, gas, str(ambient or ""), in_set)
+    if asked not in known:
+        known[asked] = _cylinder_asked(book, id_, today, gas, ambient, in_set)
+    return known[asked]
+
+
+@once_per_book
+def _known_answers(
+    book: Book,
+) -> dict[tuple[str, dt.date, Gas, str, bool], MayFill]:
+    """What was answered already, by what was asked."""
+    return {}
+
+
+def _cylinder_asked(
+    book: Book, id_: str, today: dt.date, gas: Gas, ambient: Temperature | None, in_set: bool
+) -> MayFill:
     if id_ in book.broken:
         return _broken(book, id_, gas, ambient)
     if id_ not in book.cylinders:
@@ -163,7 +183,7 @@ def _ask_rule_sets(case: _Case) -> None:
         case.reasons.append(
             Reason("no-fill-rules", text, Gate.REFUSE, None, "name one in tankbook.yaml")
         )
-    rows = [r for r in case.rules.rows[Obligation.MARK_REQUIRED] if speaks_of(r, case.facts)]
+    rows = case.rules.about(case.facts, Obligation.MARK_REQUIRED)
     if not rows and not case.rules.lacks_fill_rules:
         text = "no rule row in force says which marks a cylinder must carry"
         case.reasons.append(Reason("mark-required", text, Gate.REFUSE))
@@ -254,10 +274,8 @@ def _ask_limit(case: _Case, book: Book, cylinder: Cylinder) -> Limit | None:
 
 
 def _ask_other_side(case: _Case, book: Book, cylinder: Cylinder, today: dt.date, gas: Gas) -> None:
-    for name, doubles in book.sets.items():
-        if cylinder.id not in doubles.cylinders:
-            continue
-        for other in doubles.cylinders:
+    for name in sets_with(book).get(cylinder.id, ()):
+        for other in book.sets[name].cylinders:
             if other != cylinder.id:
                 answer = _answer_cylinder(book, other, today, gas, None, in_set=True)
                 if answer.refusals:
@@ -268,7 +286,7 @@ def _ask_other_side(case: _Case, book: Book, cylinder: Cylinder, today: dt.date,
 
 
 def _look(case: _Case) -> RuleRow | None:
-    rows = [r for r in case.rules.rows[Obligation.PRE_FILL_LOOK] if speaks_of(r, case.facts)]
+    rows = case.rules.about(case.facts, Obligation.PRE_FILL_LOOK)
     if not rows:
         text = "no rule row in force asks for the look before filling"
         case.reasons.append(Reason("pre-fill-look", text, Gate.REFUSE))

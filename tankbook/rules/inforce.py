@@ -4,27 +4,89 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import NamedTuple, TypeAlias
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import AppliesTo, Obligation, RuleRow, RuleSet, WatchRow
-from tankbook.records.words import Material
+from tankbook.records.words import Material, Service, Use
 from tankbook.rules.tested import made_of
 from tankbook.units import PartialDate
 
 _PERMIT = re.compile(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
 
 
+Kind: TypeAlias = tuple[
+    tuple[str, ...], bool, Material | None, str | None, PartialDate | None, Use | None,
+    Service | None,
+]  # fmt: skip
+"""All that a rule row may ask of a cylinder."""
+
+
+class Origin(NamedTuple):
+    """What a notice asks of a cylinder besides its serial, folded for comparing."""
+
+    maker: str
+    country: str
+    specifications: tuple[str, ...]
+    made: PartialDate | None
+
+
 @dataclass(frozen=True, slots=True)
 class InForce:
-    """Rows by the question they answer, after a ledger's own rows have replaced shipped ones."""
+    """Rows by the question they answer, after a ledger's own rows have replaced shipped ones.
+
+    What has been asked of the rows is remembered: a fleet is many cylinders of few kinds.
+    """
 
     rows: Mapping[Obligation, tuple[RuleRow, ...]]
     watch: tuple[WatchRow, ...]
     sets: tuple[RuleSet, ...]
     dropped: tuple[str, ...] = ()
+    _kinds: dict[Kind, int] = field(default_factory=dict, compare=False, repr=False)
+    _spoken: dict[tuple[int, Obligation, str | None], tuple[RuleRow, ...]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
+    _watched: dict[Origin, tuple[WatchRow, ...]] = field(
+        default_factory=dict, compare=False, repr=False
+    )
+    _facts: dict[int, Facts] = field(default_factory=dict, compare=False, repr=False)
+    _lacks: dict[str, tuple[RuleSet, ...]] = field(default_factory=dict, compare=False, repr=False)
+
+    def about(
+        self, facts: Facts, question: Obligation, state: str | None = None
+    ) -> tuple[RuleRow, ...]:
+        """The rows that answer a question about a cylinder, in a state where one is asked for."""
+        asked = (facts.kind, question, state)
+        found = self._spoken.get(asked)
+        if found is None:
+            found = tuple(row for row in self.rows[question] if speaks_of(row, facts, state))
+            self._spoken[asked] = found
+        return found
+
+    def kind_of(self, kind: Kind) -> int:
+        """A number that stands for all that a row may ask of a cylinder."""
+        return self._kinds.setdefault(kind, len(self._kinds))
+
+    def watching(self, cylinder: Cylinder, origin: Origin) -> list[WatchRow]:
+        """The watch rows that speak of a cylinder."""
+        found = self._watched.get(origin)
+        if found is None:
+            found = tuple(row for row in self.watch if _comes_from(row, origin))
+            self._watched[origin] = found
+        return [row for row in found if _serial_within(cylinder.serial, row)]
+
+    def known(self, cylinder: Cylinder) -> Facts | None:
+        """The facts of a cylinder, where they were asked for before."""
+        found = self._facts.get(id(cylinder))
+        return found if found is not None and found.cylinder is cylinder else None
+
+    def remember(self, facts: Facts) -> Facts:
+        """Keep the facts of a cylinder."""
+        self._facts[id(facts.cylinder)] = facts
+        return facts
 
     def all_rows(self) -> Iterator[RuleRow | WatchRow]:
         """Every row in force, question by question."""
@@ -40,7 +102,10 @@ class InForce:
     @property
     def lacks_notices(self) -> tuple[RuleSet, ...]:
         """The sets that hold fewer notices than they say: one has gone missing."""
-        return tuple(s for s in self.sets if s.notices_held < (s.notices or 0))
+        if "notices" not in self._lacks:
+            found = tuple(s for s in self.sets if s.notices_held < (s.notices or 0))
+            self._lacks["notices"] = found
+        return self._lacks["notices"]
 
     @property
     def lacks_fill_rules(self) -> tuple[RuleSet, ...]:
@@ -89,7 +154,10 @@ def normal(specification: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What rows ask of a cylinder. `alloy` is the one recorded, or the one a watch row assumes."""
+    """What rows ask of a cylinder. `alloy` is the one recorded, or the one a watch row assumes.
+
+    `kind` is one number for all cylinders that every rule row treats alike.
+    """
 
     specifications: tuple[str, ...]
     permit: bool
@@ -99,13 +167,18 @@ class Facts:
     recalls: tuple[WatchRow, ...]
     made: PartialDate | None
     cylinder: Cylinder
+    kind: int
 
 
 def facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
     """The facts of a cylinder under the watch rows in force."""
-    specs = tuple(normal(s) for s in cylinder.specification)
-    made = made_of(cylinder)
-    watched = [w for w in rules.watch if _watched(w, cylinder, specs, made)]
+    return rules.known(cylinder) or rules.remember(_facts_of(cylinder, rules))
+
+
+def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
+    origin = _origin(cylinder)
+    watched = rules.watching(cylinder, origin)
+    permit = is_permit(cylinder)
     alloy, row = cylinder.alloy, None
     if alloy is None and cylinder.material is Material.ALUMINIUM:
         # the warier assumption wins where two notices speak of one cylinder
@@ -114,15 +187,27 @@ def facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
         )
         if assumed:
             alloy, row = assumed[0].alloy, assumed[0]
+    specs, made = origin.specifications, origin.made
+    kind = (specs, permit, cylinder.material, alloy, made, cylinder.use, cylinder.service)
     return Facts(
         specifications=specs,
-        permit=is_permit(cylinder),
+        permit=permit,
         material=cylinder.material,
         alloy=alloy,
         alloy_row=row,
         recalls=tuple(w for w in watched if w.recall),
         made=made,
         cylinder=cylinder,
+        kind=rules.kind_of(kind),
+    )
+
+
+def _origin(cylinder: Cylinder) -> Origin:
+    return Origin(
+        _folded(cylinder.maker or ""),
+        _folded(cylinder.made_in or ""),
+        tuple(normal(s) for s in cylinder.specification),
+        made_of(cylinder),
     )
 
 
@@ -158,7 +243,6 @@ def _cylinder_fits(to: AppliesTo, facts: Facts) -> bool:
     return (
         _any_fits(to.specification, facts.specifications)
         and not (to.not_specification and _any_fits(to.not_specification, facts.specifications))
-        and not (to.not_specification and _any_fits(to.not_specification, facts.specifications))
         and (not to.material or facts.material in to.material)
         and (not to.alloy or any((facts.alloy or "").startswith(a) for a in to.alloy))
         and (not to.use or cylinder.use in to.use)
@@ -189,15 +273,12 @@ def _any_fits(patterns: tuple[str, ...], specifications: tuple[str, ...]) -> boo
 
 def is_watched(row: WatchRow, cylinder: Cylinder) -> bool:
     """Whether a notice speaks of a cylinder, going by what its record says."""
-    specs = tuple(normal(s) for s in cylinder.specification)
-    return _watched(row, cylinder, specs, made_of(cylinder))
+    return _comes_from(row, _origin(cylinder)) and _serial_within(cylinder.serial, row)
 
 
-def _watched(
-    row: WatchRow, cylinder: Cylinder, specs: tuple[str, ...], made: PartialDate | None
-) -> bool:
-    maker = _folded(cylinder.maker or "")
-    country = _folded(cylinder.made_in or "")
+def _comes_from(row: WatchRow, origin: Origin) -> bool:
+    """Whether a notice speaks of cylinders of an origin, whatever their serial."""
+    maker, country, specs, made = origin
     if row.maker and not any(_folded(m) in maker for m in row.maker if maker):
         return False
     if row.not_maker and (not maker or any(_folded(m) in maker for m in row.not_maker)):
@@ -212,11 +293,10 @@ def _watched(
         return False
     if row.made_from and made and made.last < row.made_from.first:
         return False
-    if row.made_before and made and made.first >= row.made_before.first:
-        return False
-    return _serial_within(cylinder.serial, row)
+    return not (row.made_before and made and made.first >= row.made_before.first)
 
 
+@lru_cache(maxsize=4096)
 def _folded(text: str) -> str:
     return " ".join(text.casefold().split())
 

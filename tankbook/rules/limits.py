@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from tankbook.gas import Mixture, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.words import Material, TestResult
 from tankbook.rules.answers import Limit
-from tankbook.rules.inforce import Facts, facts_of, rules_of, speaks_of
+from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of
 from tankbook.rules.tested import latest_pressure_test
 from tankbook.units import GaugePressure, Temperature
 
@@ -24,18 +26,14 @@ def limit_of(book: Book, cylinder: Cylinder) -> Limit | None:
     """
     rules = rules_of(book)
     facts = facts_of(cylinder, rules)
-    at = [
-        r
-        for r in rules.rows[Obligation.REFERENCE_TEMPERATURE]
-        if r.temperature and speaks_of(r, facts)
-    ]
-    caps = [r for r in rules.rows[Obligation.FILL_LIMIT] if speaks_of(r, facts)]
+    at = [r for r in rules.about(facts, Obligation.REFERENCE_TEMPERATURE) if r.temperature]
+    caps = rules.about(facts, Obligation.FILL_LIMIT)
     pressure = cylinder.service_pressure
     if pressure is None or not at or not caps:
         return None
     row = max(at, key=lambda r: r.temperature.kelvin if r.temperature else 0.0)
     assert row.temperature is not None
-    plus, why = _plus(rules.rows[Obligation.PLUS_FILL], facts)
+    plus, why = _plus(rules, facts)
     if plus and plus.share:
         more = pressure.psi * (1 + plus.share.fraction)
         pressure = GaugePressure.of(
@@ -45,7 +43,7 @@ def limit_of(book: Book, cylinder: Cylinder) -> Limit | None:
     return Limit(pressure, row.temperature, plus is not None, used, why)
 
 
-def _plus(rows: tuple[RuleRow, ...], facts: Facts) -> tuple[RuleRow | None, str]:
+def _plus(rules: InForce, facts: Facts) -> tuple[RuleRow | None, str]:
     """The row that grants the 10 %, or why a stamped plus grants nothing."""
     cylinder = facts.cylinder
     latest = latest_pressure_test(cylinder)
@@ -53,11 +51,10 @@ def _plus(rows: tuple[RuleRow, ...], facts: Facts) -> tuple[RuleRow | None, str]
         return None, ""
     if facts.material is Material.ALUMINIUM:
         return None, "a plus mark gives nothing on aluminium"
-    for row in rows:
-        if speaks_of(row, facts):
-            if DISC_WITHIN in row.needs and not _disc_within(cylinder):
-                return None, "the 10 % needs a burst disc recorded at or below the test pressure"
-            return row, ""
+    for row in rules.about(facts, Obligation.PLUS_FILL):
+        if DISC_WITHIN in row.needs and not _disc_within(cylinder):
+            return None, "the 10 % needs a burst disc recorded at or below the test pressure"
+        return row, ""
     return None, "no rule row in force gives a plus mark any effect"
 
 
@@ -80,4 +77,23 @@ def cold_target(limit: Limit, mixture: Mixture, ambient: Temperature | None) -> 
     """
     if ambient is None or ambient >= limit.reference:
         return limit.pressure
-    return at_temperature(mixture, limit.pressure, limit.reference, ambient)
+    return settled(mixture, limit.pressure, limit.reference, ambient)
+
+
+def settled(
+    mixture: Mixture, pressure: GaugePressure, from_: Temperature, to: Temperature
+) -> GaugePressure:
+    """A settled pressure at another temperature, remembered: a fleet asks for the same few.
+
+    Raises:
+        RangeError: outside the range of the equation of state.
+    """
+    return _settled(mixture, pressure, pressure.unit, from_, to)
+
+
+@lru_cache(maxsize=8192)
+def _settled(
+    mixture: Mixture, pressure: GaugePressure, unit: str, from_: Temperature, to: Temperature
+) -> GaugePressure:
+    """`unit` keeps pressures apart that are equal and written in different units."""
+    return at_temperature(mixture, pressure, from_, to)

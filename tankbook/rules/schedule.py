@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import FromRecord, NoEnd
@@ -15,7 +15,7 @@ from tankbook.records.settings import Person
 from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
 from tankbook.records.words import InspectionResult, StampMeans, Status, TestResult
 from tankbook.rules.answers import Due, DueKind, State
-from tankbook.rules.inforce import Facts, facts_of, rules_of, speaks_of, speaks_of_station
+from tankbook.rules.inforce import Facts, facts_of, rules_of, speaks_of_station
 from tankbook.rules.standing import status_of
 from tankbook.rules.tested import is_makers
 from tankbook.units import PartialDate, Period, RunningTime
@@ -72,6 +72,22 @@ def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due
     Where no row in force answers a question that every fill rule must answer (requalification,
     visual inspection), the obligation is `missing` without a row.
     """
+    known = _known_dues(book)
+    kept = known.get((id(cylinder), today))
+    if kept is not None and kept[0] is cylinder:
+        return kept[1]
+    dues = _due_of_cylinder(book, cylinder, today)
+    known[id(cylinder), today] = cylinder, dues
+    return dues
+
+
+@once_per_book
+def _known_dues(book: Book) -> dict[tuple[int, dt.date], tuple[Cylinder, tuple[Due, ...]]]:
+    """What was worked out already, by cylinder and day, beside the cylinder it was asked of."""
+    return {}
+
+
+def _due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due, ...]:
     facts = facts_of(cylinder, rules_of(book))
     found = []
     for question in CYLINDER_OBLIGATIONS:
@@ -89,7 +105,7 @@ def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due
 
 def dated_rows(book: Book, facts: Facts, question: Obligation) -> tuple[RuleRow, ...]:
     """The rows in force that say when a cylinder's obligation is due."""
-    return tuple(row for row in rules_of(book).rows[question] if speaks_of(row, facts))
+    return rules_of(book).about(facts, question)
 
 
 def _lacks_permit_row(question: Obligation, facts: Facts, rows: tuple[RuleRow, ...]) -> bool:
@@ -270,8 +286,11 @@ def _spans(
 def _due_of_sets(book: Book, items: list[Due]) -> list[Due]:
     """One line a set: the most urgent of its cylinders' obligations, unless that is far off."""
     found = []
+    by_id: dict[str, list[Due]] = {}
+    for item in items if book.sets else ():
+        by_id.setdefault(item.id, []).append(item)
     for name, doubles in book.sets.items():
-        members = [d for d in items if d.id in doubles.cylinders]
+        members = [d for member in doubles.cylinders for d in by_id.get(member, ())]
         if members:
             worst = min(members, key=_urgency)
             found.append(

@@ -26,20 +26,20 @@ def status_from_entries(cylinder: Cylinder) -> Status | None:
 
     The gravest comes first: condemned, sold, rejected, lost, away, held, out.
     """
-    if standing(cylinder.condemned):
+    if any(c.void is None for c in cylinder.condemned):
         return Status.CONDEMNED
-    if standing(cylinder.handed_over):
+    if any(h.void is None for h in cylinder.handed_over):
         return Status.SOLD
-    if any(r.lifted is None for r in standing(cylinder.rejected)):
+    if any(r.void is None and r.lifted is None for r in cylinder.rejected):
         return Status.REJECTED
-    if any(entry.found is None for entry in standing(cylinder.lost)):
+    if any(entry.void is None and entry.found is None for entry in cylinder.lost):
         return Status.LOST
     away = [s for s in standing(cylinder.sent) if s.back is None]
     if away:
         return Status.AT_REPAIR if away[-1].for_ is SentFor.REPAIR else Status.AT_TEST
-    if any(h.released is None for h in standing(cylinder.held)):
+    if any(h.void is None and h.released is None for h in cylinder.held):
         return Status.HELD
-    if any(r.back is None for r in standing(cylinder.rented)):
+    if any(r.void is None and r.back is None for r in cylinder.rented):
         return Status.OUT
     return None
 

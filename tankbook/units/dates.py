@@ -143,6 +143,7 @@ class PartialDate:
         return month if self.day is None else f"{month}-{self.day:02d}"
 
 
+@lru_cache(maxsize=4096)
 def month_length(year: int, month: int) -> int:
     """The number of days in a month."""
     return calendar.monthrange(year, month)[1]

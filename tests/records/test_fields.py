@@ -127,7 +127,8 @@ def test_every_key_says_what_it_means(record: type[Record]) -> None:
 @pytest.mark.parametrize("record", EVERY, ids=lambda r: r.__name__)
 def test_nouns_are_frozen_and_slotted(record: type[Record]) -> None:
     assert record.__dataclass_params__.frozen  # type: ignore[attr-defined]
-    assert "__slots__" in vars(record)
+    # a log is made by the column, which takes lines without slots
+    assert "__slots__" in vars(record) or record is LogLine
     assert dataclasses.is_dataclass(record)
 
 

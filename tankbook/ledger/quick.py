@@ -1,0 +1,220 @@
+"""Reading the ordinary record fast: most files say `key: value` and no more.
+
+What is read here is a small part of YAML, in which every reader agrees what a text stands for. Any
+text beyond it, or at fault, is left alone: `events` reads it in full and says what is wrong. The
+nodes with their places are made only when somebody asks for them.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TypeAlias
+
+from tankbook.ledger.events import parse
+from tankbook.ledger.text import RECORD_LIMIT
+from tankbook.records.node import Mapping, Node, Sequence
+
+Plain: TypeAlias = "str | list[Plain] | dict[str, Plain]"
+"""What a text stands for, without places."""
+
+_DEEPEST = 6
+"""Levels of lists and mappings read here, counted from 0: fewer than a record may have."""
+_LINE = re.compile(r"( *)(- +)?(?:([A-Za-z_][A-Za-z0-9_.-]*):(?: +|$))?(.*)")
+_SCALAR = re.compile(r"(?:[A-Za-z0-9(./+]|-[A-Za-z0-9.])(?:[^:#]|:(?! |$)|(?<! )#)*")
+_QUOTED = re.compile(r'"([^"\\]*)" *(?: #.*)?')
+_COMMENT = re.compile(r" +#.*| *")
+_FLOW_KEY = re.compile(r" *([A-Za-z_][A-Za-z0-9_.-]*): +")
+_FLOW_TEXT = re.compile(
+    r' *(?:"([^"\\]*)"|((?:[A-Za-z0-9(./+]|-[A-Za-z0-9.])[^,:#?\[\]{}"\'\\]*?)) *(?=[,\]}])'
+)
+_FLOW_NEXT = re.compile(r" *([,\]}])")
+
+
+class _UnsureError(Exception):
+    """The text is beyond what is read here."""
+
+
+def plain(text: str) -> dict[str, Plain] | None:
+    """What a record's text stands for, or None where that takes a full reading."""
+    if len(text) > RECORD_LIMIT or "?" in text or not text.replace("\n", "").isprintable():
+        return None
+    try:
+        lines = _Lines(text)
+        found = lines.block(0, 0)
+    except _UnsureError:
+        return None
+    return found if isinstance(found, dict) and lines.done else None
+
+
+class _Lines:
+    """The lines of a text that say something, and how far they are read."""
+
+    def __init__(self, text: str) -> None:
+        self._lines: list[tuple[int, int, str, str]] = []
+        self._at = 0
+        for line in text.split("\n"):
+            self._take(line)
+
+    def _take(self, line: str) -> None:
+        """Note a line as indent, indent behind its dash (or 0), key (or nothing) and the rest."""
+        known = _KNOWN.get(line)
+        if known is None:
+            known = _parts(line)
+            if len(_KNOWN) < _MOST_KNOWN:
+                _KNOWN[line] = known
+        if known:
+            self._lines.append(known)
+
+    @property
+    def done(self) -> bool:
+        """Nothing is left."""
+        return self._at == len(self._lines)
+
+    def block(self, indent: int, depth: int) -> Plain:
+        """The mapping or list whose lines begin at an indent."""
+        if self.done or depth > _DEEPEST:
+            raise _UnsureError
+        if self._lines[self._at][1]:
+            return self._list(indent, depth)
+        return self._mapping(indent, depth)
+
+    def _mapping(self, indent: int, depth: int) -> dict[str, Plain]:
+        if depth > _DEEPEST:
+            raise _UnsureError
+        found: dict[str, Plain] = {}
+        while not self.done:
+            at, dash, key, rest = self._lines[self._at]
+            if at < indent or (dash and at == indent):
+                break
+            if at > indent or dash or not key or key in found:
+                raise _UnsureError
+            self._at += 1
+            found[key] = _value(rest, depth) if rest else self._below(indent, depth)
+        return found
+
+    def _below(self, indent: int, depth: int) -> Plain:
+        """What stands below a key without a value of its own."""
+        if self.done:
+            return ""
+        at, dash, _, _ = self._lines[self._at]
+        if at > indent or (dash and at == indent):
+            return self.block(at, depth + 1)
+        return ""
+
+    def _list(self, indent: int, depth: int) -> list[Plain]:
+        found: list[Plain] = []
+        while not self.done:
+            at, dash, key, rest = self._lines[self._at]
+            if at < indent or (at == indent and not dash):
+                break
+            if at > indent:
+                raise _UnsureError
+            if key:
+                self._lines[self._at] = (dash, 0, key, rest)
+                found.append(self._mapping(dash, depth + 1))
+            else:
+                self._at += 1
+                found.append(_value(rest, depth))
+        return found
+
+
+_MOST_KNOWN = 20_000
+_KNOWN: dict[str, tuple[int, int, str, str] | tuple[()]] = {}
+"""Lines met before, in parts: files of one fleet say much the same."""
+
+
+def _parts(line: str) -> tuple[int, int, str, str] | tuple[()]:
+    if not line or line.lstrip(" ").startswith("#") or line.isspace():
+        return ()
+    found = _LINE.fullmatch(line)
+    if found is None:
+        raise _UnsureError
+    indent, dash, key, rest = found.groups()
+    if rest.startswith("#"):
+        rest = ""
+    if not key and not rest.strip():
+        raise _UnsureError
+    at = len(indent)
+    return at, at + len(dash) if dash else 0, key or "", rest.rstrip(" ")
+
+
+def _value(rest: str, depth: int) -> Plain:
+    """The value on one line, without its comment."""
+    if rest[0] in "[{":
+        found, end = _flow(rest, 0, depth + 1)
+        if not _COMMENT.fullmatch(rest, end):
+            raise _UnsureError
+        return found
+    if rest[0] == '"':
+        quoted = _QUOTED.fullmatch(rest)
+        if quoted is None:
+            raise _UnsureError
+        return quoted[1]
+    text = rest.partition(" #")[0].rstrip(" ")
+    if not _SCALAR.fullmatch(text):
+        raise _UnsureError
+    return text
+
+
+def _flow(text: str, at: int, depth: int) -> tuple[Plain, int]:
+    """The list or mapping in brackets that begins at `at`, and where it ends."""
+    if depth > _DEEPEST:
+        raise _UnsureError
+    mapping = text[at] == "{"
+    pairs: dict[str, Plain] = {}
+    items: list[Plain] = []
+    closing = "}" if mapping else "]"
+    at += 1
+    empty = _FLOW_NEXT.match(text, at)
+    if empty and empty[1] == closing:
+        return (pairs if mapping else items), empty.end()
+    while True:
+        if mapping:
+            key = _FLOW_KEY.match(text, at)
+            if key is None or key[1] in pairs:
+                raise _UnsureError
+            pairs[key[1]], at = _flow_value(text, key.end(), depth)
+        else:
+            item, at = _flow_value(text, at, depth)
+            items.append(item)
+        after = _FLOW_NEXT.match(text, at)
+        if after is None:
+            raise _UnsureError
+        at = after.end()
+        if after[1] == closing:
+            return (pairs if mapping else items), at
+        if after[1] != ",":
+            raise _UnsureError
+
+
+def _flow_value(text: str, at: int, depth: int) -> tuple[Plain, int]:
+    found = _FLOW_TEXT.match(text, at)
+    if found:
+        return (found[1] if found[2] is None else found[2]), found.end()
+    while text[at : at + 1] == " ":
+        at += 1
+    if text[at : at + 1] in ("{", "["):
+        return _flow(text, at, depth + 1)
+    raise _UnsureError
+
+
+@dataclass(slots=True)
+class Later:
+    """The nodes of a record's text, made when they are asked for."""
+
+    text: str
+    path: str
+    _root: Node | None = field(default=None, init=False)
+
+    def node_at(self, trail: tuple[str | int, ...]) -> Node | None:
+        """The node under keys and list indices, from the root of the file."""
+        if self._root is None:
+            self._root, _ = parse(self.text, self.path)
+        node = self._root
+        for step in trail:
+            if isinstance(node, Mapping) and isinstance(step, str):
+                node = node.get(step)
+            elif isinstance(node, Sequence) and isinstance(step, int):
+                node = node.items[step]
+        return node

@@ -1,0 +1,159 @@
+"""Typing a record whose text is already known to be plain, all at once.
+
+Where anything is at fault the answer is None, and `fields.read` says what it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from tankbook.records.fields import (
+    NOTHING,
+    Kind,
+    ListOf,
+    MapOf,
+    Nested,
+    OneOf,
+    Parsed,
+    Record,
+    Source,
+    Text,
+    Unread,
+    attributes_of,
+    keys_of,
+    once_per_record,
+)
+
+R = TypeVar("R", bound=Record)
+
+Trail = tuple[str | int, ...]
+Typer = Callable[[Any, str, Unread, Trail], Any]
+"""Types a plain value: the value, the file's path, its nodes to be, and the way to it."""
+
+
+class _UnsureError(Exception):
+    """Something is at fault."""
+
+
+def quick_read(
+    record: type[R], values: dict[str, Any], path: str, nodes: Unread, **named: str
+) -> R | None:
+    """The record that plain values stand for, or None where anything in them is at fault.
+
+    `named` is what it is called, where that does not stand in the file.
+    """
+    try:
+        found: R = _typed(record, values, path, nodes, (), named)
+    except _UnsureError:
+        return None
+    return found
+
+
+def _typed(
+    record: type[Any], values: Any, path: str, nodes: Unread, trail: Trail,
+    named: dict[str, str] | None = None,
+) -> Any:  # fmt: skip
+    if type(values) is not dict:
+        raise _UnsureError
+    known, required = _shape(record)
+    typed: dict[str, Any] = dict(named or ())
+    for name, value in values.items():
+        key = known.get(name)
+        if key is None:
+            raise _UnsureError
+        if type(value) is str and not value.strip():
+            continue
+        attribute, typer = key
+        got = typer(value, path, nodes, (*trail, name))
+        if got is not None:
+            typed[attribute] = got
+    if not required <= typed.keys():
+        raise _UnsureError
+    return record(source=Source(path, nodes, trail), **typed)
+
+
+@once_per_record
+def _shape(record: type[Record]) -> tuple[dict[str, tuple[str, Typer]], set[str]]:
+    """How each key is typed, and the attributes that must be there."""
+    names = attributes_of(record)
+    known = {k.name: (names[k.name], _typer(k.kind)) for k in keys_of(record).values()}
+    return known, {names[k.name] for k in keys_of(record).values() if k.required}
+
+
+def _typer(kind: Kind) -> Typer:
+    if isinstance(kind, ListOf):
+        return _list_of(_typer(kind.kind))
+    if isinstance(kind, Nested):
+        record = kind.record
+        return lambda value, path, nodes, trail: _typed(record, value, path, nodes, trail)
+    if isinstance(kind, MapOf):
+        return _map_of(_typer(kind.kind))
+    if isinstance(kind, Text):
+        return _text(kind.limit)
+    if isinstance(kind, Parsed):
+        return _remembered(kind.parse)
+    if isinstance(kind, OneOf):
+        twins = dict(kind.twins)
+        words = kind.words
+        return _remembered(lambda text: words(twins.get(text.lower(), text.lower())))
+    return _never
+
+
+def _never(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
+    raise _UnsureError
+
+
+def _list_of(typer: Typer) -> Typer:
+    def typed(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
+        if type(value) is not list:
+            return (typer(value, path, nodes, trail),)
+        return tuple(typer(v, path, nodes, (*trail, i)) for i, v in enumerate(value))
+
+    return typed
+
+
+def _map_of(typer: Typer) -> Typer:
+    def typed(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
+        if type(value) is not dict:
+            raise _UnsureError
+        return {name: typer(v, path, nodes, (*trail, name)) for name, v in value.items()}
+
+    return typed
+
+
+def _text(limit: int) -> Typer:
+    def typed(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
+        if type(value) is not str:
+            raise _UnsureError
+        said = value.strip()
+        if said in NOTHING or len(said) > limit:
+            raise _UnsureError
+        return said
+
+    return typed
+
+
+def _remembered(parse: Callable[[str], Any]) -> Typer:
+    """A fleet says the same few pressures and dates over and over."""
+    known: dict[str, Any] = {}
+
+    def typed(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
+        if type(value) is not str:
+            raise _UnsureError
+        if value in known:
+            return known[value]
+        if value in NOTHING or value != value.strip():
+            raise _UnsureError
+        try:
+            got = parse(value)
+        except ValueError:
+            raise _UnsureError from None
+        if len(known) < _MOST_KNOWN:
+            known[value] = got
+        return got
+
+    return typed
+
+
+_MOST_KNOWN = 20_000
