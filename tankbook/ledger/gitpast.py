@@ -89,12 +89,17 @@ def past_of(
         logs = [v for v in versions if LOG_PATH.fullmatch(v.path)]
         missing = search.missing((v.path, v.new) for v in logs if v.status != "D")
     else:
-        with ThreadPoolExecutor(1) as aside:
+
+        def looked_for() -> dict[Said, str]:
             order = ("--first-parent", "--timestamp")
-            listed = aside.submit(repository.ask, "rev-list", *order, tip.id, "--")
+            listed = repository.ask("rev-list", *order, tip.id, "--")
+            chosen = _last_of_each(listed, PERIODS[every])
+            return search.missing(_logs_of(repository, objects, chosen))
+
+        with ThreadPoolExecutor(1) as aside:  # two walks, two processors
+            found = aside.submit(looked_for)
             versions = _parents_first(repository, tip, path)
-            chosen = _last_of_each(listed.result(), PERIODS[every])
-        missing = search.missing(_logs_of(repository, objects, chosen))
+            missing = found.result()
         logs = _parents_first(repository, tip, "fills") if missing else []
     return Past(tuple(_steps(versions, path, objects)), tuple(search.gone(missing, logs)), every)
 

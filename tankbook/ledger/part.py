@@ -2,58 +2,36 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from tankbook.ledger.csvlog import read_rows
+from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files
 from tankbook.ledger.gitlog import read_node
-from tankbook.ledger.load import SETTINGS_FILE, load_from
+from tankbook.ledger.load import SETTINGS_FILE
 from tankbook.ledger.names import is_safe_id
 from tankbook.ledger.text import character_faults, read_text
-from tankbook.records.book import Book
-from tankbook.records.fields import Reader
+from tankbook.records.cylinder import Doubles
+from tankbook.records.fields import Reader, read
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Finding, Node, Severity, Where
 from tankbook.records.settings import Settings
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
-    """Only the settings, and the files of these folders that are named."""
-
-    files: Files
-    wanted: frozenset[str] = frozenset()
-
-    @property
-    def name(self) -> str:
-        return self.files.name
-
-    def names(self, folder: str) -> list[str]:
-        if not any(path.startswith(f"{folder}/") for path in self.wanted):
-            return []
-        return [n for n in self.files.names(folder) if f"{folder}/{n}" in self.wanted]
-
-    def exists(self, path: str) -> bool:
-        return (path == SETTINGS_FILE or path in self.wanted) and self.files.exists(path)
-
-    def read(self, path: str) -> bytes:
-        return self.files.read(path)
-
-
-def part_of(files: Files, *paths: str) -> Book:
-    """A book of the settings and the record files at `paths`, with no log.
+def settings_of(files: Files) -> Settings:
+    """The settings alone.
 
     Raises:
-        LedgerError: the settings cannot be read.
+        LedgerError: they cannot be read.
     """
-    return load_from(Part(files, frozenset(paths)))
-
-
-def settings_of(files: Files) -> Settings:
-    """The settings alone. Raises `LedgerError` where they cannot be read."""
-    return part_of(files).settings
+    node, findings = node_at(files, SETTINGS_FILE)
+    reader = Reader(SETTINGS_FILE, findings)
+    settings = None if findings else read(Settings, node, reader)
+    if settings is None or reader.findings:
+        worst = reader.findings[0]
+        raise LedgerError(str(worst.where), worst.text, worst.mend)
+    return settings
 
 
 def ids_of(files: Files) -> list[str]:
@@ -76,9 +54,13 @@ def node_at(files: Files, path: str) -> tuple[Node | None, list[Finding]]:
 
 def sets_of(files: Files, id_: str) -> list[str]:
     """The sets a cylinder is in, as far as their files can be read."""
-    paths = [f"sets/{name}" for name in files.names("sets")]
-    book = part_of(files, *paths)
-    return [name for name, each in book.sets.items() if id_ in each.cylinders]
+    found = []
+    for path in (f"sets/{name}" for name in files.names("sets") if name.endswith(".yaml")):
+        node, _ = node_at(files, path)
+        doubles = read(Doubles, node, Reader(path)) if node is not None else None
+        if doubles is not None and id_ in doubles.cylinders:
+            found.append(path.removeprefix("sets/").removesuffix(".yaml"))
+    return found
 
 
 def lines_of(files: Files, ids: Collection[str]) -> tuple[list[LogLine], list[Finding]]:
@@ -93,18 +75,18 @@ def lines_of(files: Files, ids: Collection[str]) -> tuple[list[LogLine], list[Fi
         findings += faults
         if text is not None:
             reader = Reader(path, character_faults(text, path))
-            found += _lines(text, ids, reader)
+            found += _lines(f"{text}\n", ids, reader)
             findings += reader.findings
     return found, findings
 
 
 def _lines(text: str, ids: Collection[str], reader: Reader) -> Iterator[LogLine]:
-    wanted = re.compile("|".join(rf',"?{re.escape(i)}"?,' for i in ids))
-    numbers, kept = [], []
-    for number, line in enumerate(text.split("\n"), 1):
-        if wanted.search(line):
-            numbers.append(number)
-            kept.append(line)
+    places = sorted(_starts(text, ids))
+    numbers, kept, number, at = [], [], 1, 0
+    for start in places:
+        number, at = number + text.count("\n", at, start), start
+        numbers.append(number)
+        kept.append(text[start : text.index("\n", start)])
     header = columns(LogLine)
     rows, faults = read_rows("\n".join([",".join(header), *kept, ""]), reader.path, header)
     for each in faults:
@@ -116,3 +98,14 @@ def _lines(text: str, ids: Collection[str], reader: Reader) -> Iterator[LogLine]
         got = read_line(LogLine, row.cells, reader, numbers[row.line - 2], row.column)
         if got is not None and got.cylinder in ids:
             yield got
+
+
+def _starts(text: str, ids: Collection[str]) -> set[int]:
+    """Where the lines begin that name one of some ids in any cell."""
+    found: set[int] = set()
+    for needle in (f",{q}{id_}{q}," for id_ in ids for q in ("", '"')):
+        at = text.find(needle)
+        while at >= 0:
+            found.add(text.rfind("\n", 0, at) + 1)
+            at = text.find(needle, at + 1)
+    return found
