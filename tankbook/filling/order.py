@@ -1,0 +1,205 @@
+"""A blend that is asked for, made ready from the records: cylinder, gate, supplies."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from tankbook.filling import from_book
+from tankbook.filling.blend_nouns import BlendOrder, Supply, TopOff, TopOffKind
+from tankbook.filling.errors import PlanError
+from tankbook.filling.prepare import ambient_of, ask
+from tankbook.filling.wish import Entry, Refused
+from tankbook.gas import AIR, Gas
+from tankbook.records.book import Book
+from tankbook.records.rulerow import Obligation
+from tankbook.records.station import Bank, that_stand
+from tankbook.records.words import Grade
+from tankbook.rules.contents import EMPTY
+from tankbook.rules.inforce import rules_of
+from tankbook.units import GaugePressure, Percent, Temperature
+
+AIR_GAS = Gas("air", AIR)
+COMPRESSOR = "compressor"
+
+MIXED = frozenset({"contents-differ"})
+"""What the gate has against topping one gas up with another, which a blend reckons with."""
+
+OXYGEN_LIMIT = 1.4
+"""Oxygen pressure [bar] for depth limits where the settings name none (common practice)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BlendWish:
+    """What a blend is asked for.
+
+    `gas` is what the cylinder holds where the log does not know; `final` None: its cold target.
+    `top_off` names a bank or the compressor, empty for the best there is; `continuous` has the
+    compressor's air enriched on its way, up to `richest`. `clean_air`: that air is of oxygen grade.
+    """
+
+    entry: Entry
+    target: Gas
+    unit: str
+    gas: Gas | None = None
+    final: GaugePressure | None = None
+    oxygen: Supply | None = None
+    helium: Supply | None = None
+    top_off: str = ""
+    clean_air: bool = False
+    continuous: bool = False
+    richest: Percent = Percent.of(40, "%")
+    banks: Mapping[str, GaugePressure] | None = None
+    ambient: Temperature | None = None
+    gauge_error: Percent = Percent.of(1, "%")
+    oxygen_limit: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ordered:
+    """An order ready to be worked out, or why the gate refuses the cylinder; and assumptions."""
+
+    order: BlendOrder | None
+    refused: Refused | None
+    warnings: tuple[str, ...]
+    assumed: tuple[str, ...]
+
+
+def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
+    """Ask the gate, gather the order.
+
+    Raises:
+        PlanError: something that must be known is not, or a supply is none.
+    """
+    ambient = ambient_of(book, wish.ambient)
+    id_ = wish.entry.id
+    known, held, on = from_book.reading_of(book, id_, ambient)
+    start = wish.entry.start if wish.entry.start is not None else known
+    answered = ask(book, today, id_, start, wish.target, ambient)
+    against = tuple(r for r in answered.refusals if r.code not in MIXED)
+    if against or answered.answer.limit is None:
+        return Ordered(None, Refused(id_, against), (), ())
+    if start is None:
+        raise PlanError(f"the reading of {id_} is missing", f"read its gauge, as in {id_}=500")
+    assumed = []
+    if wish.entry.start is None:
+        assumed.append(f"{id_} is as last recorded, on {on}: {start.format(wish.unit, 0)}.")
+    contents = wish.gas or held
+    if contents is None and start < EMPTY:
+        contents = AIR_GAS
+        assumed.append("The atmosphere left in the empty cylinder is taken as air.")
+    rate = (book.station.fill_rate if book.station else None) or from_book.USUAL_RATE[wish.unit]
+    vessel = from_book.vessel_of(
+        book, answered.answer, today, start=start, gas=contents, unit=wish.unit, rate=rate
+    )
+    if wish.final is not None and wish.final > vessel.target:
+        most = vessel.target.format(wish.unit, 0)
+        raise PlanError(
+            f"{wish.final} is above what {id_} may show cold at {ambient}, {most}",
+            "give a lower --pressure",
+        )
+    order = BlendOrder(
+        id=id_,
+        water_volume=vessel.water_volume,
+        start=start,
+        contents=contents,
+        target=wish.target,
+        final=wish.final or vessel.target,
+        marked=vessel.marked,
+        o2_clean=from_book.is_oxygen_clean(book, id_, today),
+        top_off=_top_off(book, wish, assumed),
+        ambient=ambient,
+        fill_rate=rate,
+        oxygen=wish.oxygen,
+        helium=wish.helium,
+        clean_above=_clean_above(book),
+        gauge_error=wish.gauge_error,
+        oxygen_limit=wish.oxygen_limit or _oxygen_limit(book),
+        unit=wish.unit,
+    )
+    return Ordered(order, None, tuple(answered.warnings), tuple(assumed))
+
+
+def _clean_above(book: Book) -> Percent:
+    """The richest gas that needs no oxygen-clean cylinder, by the strictest row in force."""
+    rows = rules_of(book).rows[Obligation.OXYGEN_CLEAN]
+    return min((r.share for r in rows if r.share), default=Percent.of(23.5, "%"))
+
+
+def _oxygen_limit(book: Book) -> float:
+    found = book.settings.oxygen_pressure
+    return found.bar if found else OXYGEN_LIMIT
+
+
+# --- the supply it is topped off from
+
+
+def _top_off(book: Book, wish: BlendWish, assumed: list[str]) -> TopOff:
+    station = book.station
+    banks = {bank.name: bank for bank in station.banks} if station else {}
+    name = wish.top_off or (COMPRESSOR if wish.continuous else _best(banks, wish))
+    if name != COMPRESSOR:
+        if wish.continuous:
+            raise PlanError("continuous blending feeds from the compressor", "leave out --top-off")
+        if name not in banks:
+            there = ", ".join([*banks, COMPRESSOR])
+            raise PlanError(f"there is no bank {name}", f"known: {there}")
+        return _from_bank(banks[name], wish, assumed)
+    compressor = station.compressor if station else None
+    if compressor is None or compressor.max_pressure is None:
+        raise PlanError(
+            "no compressor with its highest pressure is on record", "top off from a bank"
+        )
+    return TopOff(
+        supply=Supply(label=compressor.name or COMPRESSOR, pressure=compressor.max_pressure),
+        gas=AIR_GAS,
+        kind=TopOffKind.CONTINUOUS if wish.continuous else TopOffKind.AIR,
+        oxygen_grade=wish.clean_air,
+        max_oxygen=wish.richest,
+    )
+
+
+def _best(banks: Mapping[str, Bank], wish: BlendWish) -> str:
+    """The bank that holds the gas itself, else the fullest of oxygen grade with air or a leaner
+    gas, else the compressor."""
+    read = [b for b in banks.values() if b.gas and _reading(b, wish) is not None]
+    for bank in read:
+        if bank.gas == wish.target:
+            return bank.name
+    fit = [
+        b
+        for b in read
+        if b.grade is Grade.OXYGEN
+        and b.gas
+        and (b.gas.is_air or b.gas.oxygen_percent < wish.target.oxygen_percent)
+    ]
+    fullest = max(fit, key=lambda b: _pa(_reading(b, wish)), default=None)
+    return fullest.name if fullest else COMPRESSOR
+
+
+def _from_bank(bank: Bank, wish: BlendWish, assumed: list[str]) -> TopOff:
+    reading = _reading(bank, wish)
+    if bank.gas is None or reading is None:
+        what = "what it holds" if bank.gas is None else "its reading"
+        raise PlanError(
+            f"bank {bank.name}: {what} is not recorded", f"record it, or --bank {bank.name}=2400"
+        )
+    if not (wish.banks and bank.name in wish.banks):
+        last = that_stand(bank.readings)[-1]
+        assumed.append(f"Bank {bank.name} is as last read, {last.pressure} on {last.on}.")
+    return TopOff(
+        supply=Supply(label=bank.name, pressure=reading, water_volume=bank.water_volume),
+        gas=bank.gas,
+        kind=TopOffKind.AIR if bank.gas.is_air else TopOffKind.BANKED,
+        oxygen_grade=bank.grade is Grade.OXYGEN or wish.clean_air,
+    )
+
+
+def _reading(bank: Bank, wish: BlendWish) -> GaugePressure | None:
+    last = next(iter(reversed(that_stand(bank.readings))), None)
+    return (wish.banks or {}).get(bank.name) or (last.pressure if last else None)
+
+
+def _pa(pressure: GaugePressure | None) -> float:
+    return pressure.pa if pressure else 0.0

@@ -1,0 +1,202 @@
+"""Preparing a session: every cylinder asked of the gate, the refused set apart, the rest gathered.
+
+Pure: the records, the day and what was asked for come in, a `Session` ready to plan goes out.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import replace
+
+from tankbook.filling import from_book
+from tankbook.filling.assumed import assumed
+from tankbook.filling.errors import PlanError
+from tankbook.filling.nouns import Bank, Session, Vessel
+from tankbook.filling.wish import Case, Entry, Prepared, Refused, Wish
+from tankbook.gas import Gas
+from tankbook.records.book import Book
+from tankbook.records.rulerow import Gate
+from tankbook.records.station import Station
+from tankbook.rules.acts.fill_asked import Asked as Answered
+from tankbook.rules.acts.fill_asked import Filling, Settled, Wanted, ask_gate
+from tankbook.rules.answers import Reason
+from tankbook.rules.gate import may_fill, station_reasons
+from tankbook.units import GaugePressure, PressureRate, Temperature
+
+NOTHING = GaugePressure.of(0, "psi")
+
+
+def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
+    """Ask the gate for every cylinder of the queue and gather a session of those it lets through.
+
+    Raises:
+        PlanError: no station or no temperature is known, a cylinder has no water volume, a reading
+            cannot be.
+        RangeError: outside the range of the gas model.
+    """
+    station = _station(book)
+    ambient = ambient_of(book, wish.ambient)
+    rate = wish.rate or station.fill_rate or from_book.USUAL_RATE[wish.unit]
+    _each_once(book, wish)
+    banks = from_book.banks_of(station, book.settings, today, wish.banks)
+    shared = station_reasons(book, today)
+    asked = [_ask(book, today, entry, wish, ambient) for entry in wish.queue]
+    allowed = [a for a in asked if a.answered.answer.limit and not a.answered.refusals]
+    vessels, unmeasured = _vessels(book, today, allowed, wish, rate)
+    allowed = [a for a in allowed if a.entry.id not in unmeasured]
+    session = None
+    if vessels:
+        session = _session(book, today, wish, station, ambient, rate, banks, vessels, allowed)
+    return Prepared(
+        session=session,
+        ambient=ambient,
+        refused=tuple(
+            unmeasured.get(a.entry.id) or _refused(a, shared) for a in asked if a not in allowed
+        ),
+        shut=tuple(r for r in shared if r.gate is Gate.REFUSE),
+        warnings=tuple(_warnings(allowed, shared)),
+        assumed=tuple(assumed(book, today, wish, station, rate, allowed)),
+        full=tuple(v.id for v in vessels if v.start is not None and v.start == v.target),
+    )
+
+
+def ambient_of(book: Book, given: Temperature | None) -> Temperature:
+    """The temperature asked for, else the station's, else the settings'. Raises `PlanError`."""
+    station = book.station
+    found = given or (station.ambient if station else None) or book.settings.ambient
+    if found is None:
+        raise PlanError(
+            "how warm it is at the station is not known", "give --ambient, or record it"
+        )
+    return found
+
+
+def _station(book: Book) -> Station:
+    if book.station is None:
+        raise PlanError(
+            "no station is on record, or its file cannot be read", "describe it in station.yaml"
+        )
+    return book.station
+
+
+def _each_once(book: Book, wish: Wish) -> None:
+    ids = [entry.id for entry in wish.queue]
+    for id_ in ids:
+        inside = [m for m in (book.sets[id_].cylinders if id_ in book.sets else ()) if m in ids]
+        if inside:
+            raise PlanError(f"{inside[0]} is a side of {id_}, and both are named", "name one")
+    strange = [id_ for id_ in (*wish.rates, *wish.holds) if id_ not in ids]
+    if strange:
+        raise PlanError(f"{strange[0]} is none of the cylinders to be filled", "add it to them")
+
+
+# --- asking
+
+
+def _ask(book: Book, today: dt.date, entry: Entry, wish: Wish, ambient: Temperature) -> Case:
+    """The gate's answer as `fill` will get it: the regulator at the cylinder's own limit, and a
+    cylinder found empty treated as one that came back so."""
+    known, _, on = from_book.reading_of(book, entry.id, ambient)
+    start = entry.start if entry.start is not None else known
+    gas = from_book.gas_in(book, entry.id, start, wish.gas) or wish.holds.get(entry.id)
+    answered = ask(book, today, entry.id, start, wish.gas, ambient)
+    return Case(entry, start, gas, None if entry.start is not None else on, answered)
+
+
+def ask(
+    book: Book,
+    today: dt.date,
+    id_: str,
+    start: GaugePressure | None,
+    gas: Gas,
+    ambient: Temperature,
+) -> Answered:
+    """Whether it may be filled, from what its gauge shows, the regulator set to its limit."""
+    alone = may_fill(book, id_, today, gas, ambient=ambient, station=False)
+    limit = alone.limit.pressure if alone.limit else None
+    wanted = Wanted(id_, NOTHING, start)
+    how = Filling(gas=gas, temperature=ambient, fill_pressure=limit)
+    at = dt.datetime(today.year, today.month, today.day, 23, 59, 59, tzinfo=dt.UTC)
+    return ask_gate(book, wanted, Settled(how, gas, ()), at, [wanted])
+
+
+def _refused(case: Case, shared: list[Reason]) -> Refused:
+    """Its own reasons; the station's are told once."""
+    own = [r for r in case.answered.refusals if r not in shared]
+    return Refused(case.entry.id, tuple(own))
+
+
+def _warnings(allowed: list[Case], shared: list[Reason]) -> Iterator[tuple[str, str]]:
+    common = [r.text for r in shared if r.gate is Gate.WARN]
+    yield from (("", text) for text in common)
+    for case in allowed:
+        for text in case.answered.warnings:
+            if text not in common:
+                yield case.entry.id, text
+
+
+# --- gathering
+
+
+def _vessels(
+    book: Book, today: dt.date, allowed: list[Case], wish: Wish, rate: PressureRate
+) -> tuple[tuple[Vessel, ...], dict[str, Refused]]:
+    """The cylinders, and those whose water volume nobody knows."""
+    found: list[Vessel] = []
+    unmeasured: dict[str, Refused] = {}
+    for case in allowed:
+        try:
+            found.append(_vessel(book, today, case, wish, rate))
+        except PlanError as error:
+            reason = Reason("water-volume", str(error), Gate.REFUSE, None, error.mend)
+            unmeasured[case.entry.id] = Refused(case.entry.id, (reason,))
+    return tuple(found), unmeasured
+
+
+def _vessel(book: Book, today: dt.date, case: Case, wish: Wish, rate: PressureRate) -> Vessel:
+    id_ = case.entry.id
+    made = from_book.vessel_of(
+        book,
+        case.answered.answer,
+        today,
+        start=case.start,
+        gas=case.gas,
+        unit=wish.unit,
+        rate=rate,
+        most=wish.most,
+    )
+    own = wish.rates.get(id_)
+    return made if own is None else replace(made, fill_rate=own)
+
+
+def _session(
+    book: Book,
+    today: dt.date,
+    wish: Wish,
+    station: Station,
+    ambient: Temperature,
+    rate: PressureRate,
+    banks: tuple[Bank, ...],
+    vessels: tuple[Vessel, ...],
+    allowed: list[Case],
+) -> Session:
+    limit = allowed[0].answered.answer.limit
+    assert limit is not None
+    compressor = from_book.compressor_of(station, wish.gas) if wish.compressor else None
+    good_for = from_book.reading_good_for(book.settings, today)
+    return Session(
+        gas=wish.gas,
+        banks=banks,
+        vessels=vessels,
+        positions=from_book.positions_of(station),
+        policy=from_book.policy_of(station, rate, good_for, wet=wish.wet),
+        ambient=ambient,
+        standard=from_book.standard_of(book, wish.gas, ambient, limit.reference, wish.unit),
+        compressor=compressor,
+        gauges=from_book.gauges_of(station),
+        favour=wish.favour,
+        ready_in=wish.ready_in,
+        unit=wish.unit,
+        oxygen_grade=compressor is None and from_book.of_oxygen_grade(station, wish.gas),
+    )

@@ -1,0 +1,83 @@
+"""What a plan is asked for by the people at the bench, and what comes of asking the gate."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from tankbook.filling.nouns import Session
+from tankbook.filling.problem import Favour
+from tankbook.gas import Gas
+from tankbook.rules.acts.fill_asked import Asked as Answered
+from tankbook.rules.answers import Reason
+from tankbook.units import GaugePressure, PressureRate, RunningTime, Temperature
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A cylinder or set of the queue, and what its gauge shows; None for what is on record."""
+
+    id: str
+    start: GaugePressure | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wish:
+    """What a plan is asked for.
+
+    `ambient` None: that of the station, else of the settings. `rates` are those of single
+    cylinders, `holds` what was analysed where the log does not know, `banks` readings taken now,
+    `most` a cold pressure above which none is filled.
+    """
+
+    gas: Gas
+    queue: tuple[Entry, ...]
+    unit: str
+    ambient: Temperature | None = None
+    banks: Mapping[str, GaugePressure] = field(default_factory=dict)
+    holds: Mapping[str, Gas] = field(default_factory=dict)
+    rate: PressureRate | None = None
+    rates: Mapping[str, PressureRate] = field(default_factory=dict)
+    most: GaugePressure | None = None
+    favour: Favour = Favour.GAS
+    ready_in: RunningTime | None = None
+    wet: bool = False
+    compressor: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A cylinder that may not be filled, and why."""
+
+    id: str
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A session ready to plan, None where nobody may be filled, and what goes beside it.
+
+    `shut` is what the station itself refuses, told once and not with each cylinder. `warnings`
+    pair an id, empty for the station, with what the gate warns of; `assumed` is what the plan
+    rests on without a record.
+    """
+
+    session: Session | None
+    ambient: Temperature
+    refused: tuple[Refused, ...]
+    shut: tuple[Reason, ...]
+    warnings: tuple[tuple[str, str], ...]
+    assumed: tuple[str, ...]
+    full: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A cylinder of the queue: its reading and gas, when it was read, and the gate's answer."""
+
+    entry: Entry
+    start: GaugePressure | None
+    gas: Gas | None
+    read_on: dt.date | None
+    answered: Answered
