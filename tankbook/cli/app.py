@@ -31,6 +31,7 @@ from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
 from tankbook.cli.groups import GROUPS
 from tankbook.cli.options import Common, Json, Ledger, On
 from tankbook.cli.papers import PAPERS
+from tankbook.cli.sessions import SESSIONS
 
 HELP = {"terminal_width": 80, "max_content_width": 80, "help_option_names": ["-h", "--help"]}
 """Help reads the same on every terminal."""
@@ -67,7 +68,7 @@ def command() -> Any:
         app.command(
             name, short_help=BRIEFLY[name], epilog=EXAMPLES[name], context_settings=dict(HELP)
         )(with_as_of(function))
-    for name, act in {**ACTS, **COUNTER, **PAPERS}.items():
+    for name, act in {**SESSIONS, **ACTS, **COUNTER, **PAPERS}.items():
         app.command(name, **_told(act))(with_as_of(act.function))
     for name, group in {**GROUPS, **COUNTER_GROUPS}.items():
         below = typer.Typer(rich_markup_mode=None, context_settings=dict(HELP))

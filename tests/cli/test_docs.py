@@ -19,11 +19,12 @@ from tankbook.cli.app import COMMANDS, EXAMPLES
 from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
 from tankbook.cli.groups import GROUPS
 from tankbook.cli.papers import PAPERS
+from tankbook.cli.sessions import SESSIONS
 from tankbook.output.command_page import command_page
 
 Run = Callable[..., Any]
 DOCS = Path(__file__).parents[2] / "docs"
-BY_NAME = (*COMMANDS, *ACTS, *COUNTER, *PAPERS)
+BY_NAME = (*COMMANDS, *SESSIONS, *ACTS, *COUNTER, *PAPERS)
 
 
 def page_of(tb: Run) -> str:

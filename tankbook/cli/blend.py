@@ -1,0 +1,198 @@
+"""`tankbook blend`: how to make a gas in a cylinder."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.plan import Ambient, Bank, text_option
+
+if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.filling import Supply
+    from tankbook.filling.order import BlendWish
+    from tankbook.gas import Gas
+    from tankbook.output.blend import Made
+    from tankbook.units import GaugePressure
+
+
+def blend(
+    context: typer.Context,
+    id_: Annotated[str, typer.Argument(metavar="ID", help="The cylinder; a tail will do.")],
+    to: Annotated[str, text_option("--to", "GAS", "What it is to hold: nitrox32, trimix18/45.")],
+    from_: Annotated[
+        str,
+        text_option(
+            "--from", '"PRESSURE [GAS]"', 'What it holds: "500 psi nitrox36"; else as recorded.'
+        ),
+    ] = "",
+    pressure: Annotated[
+        str, text_option("--pressure", "PRESSURE", "Final, cold; what it may hold, if not said.")
+    ] = "",
+    oxygen: Annotated[
+        str, text_option("--oxygen", "PRESSURE[/VOLUME]", "The oxygen supply: 2000/50L.")
+    ] = "",
+    helium: Annotated[
+        str, text_option("--helium", "PRESSURE[/VOLUME]", "The helium supply: 2400/50L.")
+    ] = "",
+    top_off: Annotated[
+        str, text_option("--top-off", "BANK", "A bank, or `compressor`; the fittest, if not said.")
+    ] = "",
+    oxygen_grade_air: Annotated[
+        bool, typer.Option("--oxygen-grade-air", help="The top-off air is of oxygen grade.")
+    ] = False,
+    continuous: Annotated[
+        bool, typer.Option("--continuous", help="A blender enriches the compressor's air.")
+    ] = False,
+    richest: Annotated[
+        str, typer.Option("--richest", metavar="PERCENT", help="The most that blender makes.")
+    ] = "40",
+    bank: Bank = None,
+    ambient: Ambient = "",
+    gauge_error: Annotated[
+        str, typer.Option("--gauge-error", metavar="PERCENT", help="How far gauges may be off.")
+    ] = "1",
+    oxygen_pressure: Annotated[
+        str,
+        text_option("--oxygen-pressure", "BAR", "For the depth limit; the settings', else 1.4."),
+    ] = "",
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """How to make a gas in a cylinder: drain, oxygen, helium, top off, and where to stop.
+
+    By the equation of state for real gas, with the ideal-gas stop beside each. The cylinder is
+    asked of may-fill first. Exit code 1 when it is refused or cannot be made.
+    """
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import blend as output
+
+    asked = common(context, json, on, ledger)
+    desk = open_desk(asked)
+    wish = _wish(
+        desk, id_, to, from_, pressure, oxygen, helium, top_off, bank or [], ambient,
+        oxygen_grade_air=oxygen_grade_air, continuous=continuous, richest=richest,
+        gauge_error=gauge_error, oxygen_pressure=oxygen_pressure,
+    )  # fmt: skip
+    made = _made(desk, wish)
+    code = DONE if made.blend else NO
+    if asked.json:
+        return as_data(output.data(made), code, desk.notes)
+    return Answer(output.text(made, desk.page), code, desk.notes)
+
+
+def _wish(
+    desk: Desk,
+    id_: str,
+    to: str,
+    from_: str,
+    pressure: str,
+    oxygen: str,
+    helium: str,
+    top_off: str,
+    banks: list[str],
+    ambient: str,
+    *,
+    oxygen_grade_air: bool,
+    continuous: bool,
+    richest: str,
+    gauge_error: str,
+    oxygen_pressure: str,
+) -> BlendWish:
+    from tankbook.cli import ask, queue
+    from tankbook.filling.order import BlendWish
+    from tankbook.filling.wish import Entry
+
+    shore = desk.shore
+    start, gas = _contents(desk, from_)
+    (name,) = desk.resolve([id_])
+    return BlendWish(
+        entry=Entry(name, start),
+        target=ask.gas("--to", to),
+        unit=shore.value,
+        gas=gas,
+        final=ask.pressure("--pressure", pressure, shore) if pressure else None,
+        oxygen=_supply(desk, "--oxygen", oxygen, "oxygen supply"),
+        helium=_supply(desk, "--helium", helium, "helium supply"),
+        top_off=top_off,
+        clean_air=oxygen_grade_air,
+        continuous=continuous,
+        richest=ask.percent("--richest", richest),
+        banks=queue.values(
+            "--bank", banks, "--bank B1=2400", lambda t: ask.pressure("--bank", t, shore)
+        ),
+        ambient=ask.temperature("--ambient", ambient, shore) if ambient else None,
+        gauge_error=ask.percent("--gauge-error", gauge_error),
+        oxygen_limit=_bar(oxygen_pressure) if oxygen_pressure else None,
+    )
+
+
+def _contents(desk: Desk, text: str) -> tuple[GaugePressure | None, Gas | None]:
+    """`500 psi nitrox36`, `500`, `500 air`."""
+    from tankbook.cli import ask
+    from tankbook.gas import Gas, GasError
+
+    if not text:
+        return None, None
+    head, _, last = text.strip().rpartition(" ")
+    gas: Gas | None = None
+    try:
+        gas = Gas.parse(last)
+    except GasError:
+        head = text
+    if not head.strip():
+        raise RequestError("--from: the pressure is missing", 'write it as --from "500 air"')
+    return ask.pressure("--from", head.strip(), desk.shore), gas
+
+
+def _supply(desk: Desk, option: str, text: str, label: str) -> Supply | None:
+    from tankbook.cli import ask
+    from tankbook.filling import Supply
+
+    if not text:
+        return None
+    pressure, sign, volume = (part.strip() for part in text.partition("/"))
+    if sign and not volume:
+        raise RequestError(f"{option}: the volume is missing", "write it as 2000/50L")
+    return Supply(
+        label=label,
+        pressure=ask.pressure(option, pressure, desk.shore),
+        water_volume=ask.water_volume(option, volume, True) if volume else None,
+    )
+
+
+def _bar(text: str) -> float:
+    try:
+        value = float(text)
+        if not 0.5 <= value <= 2.0:
+            raise ValueError
+    except ValueError:
+        mend = "write it in bar, as 1.4"
+        raise RequestError(f"--oxygen-pressure: {text!r} is no limit", mend) from None
+    return value
+
+
+def _made(desk: Desk, wish: BlendWish) -> Made:
+    from tankbook.filling import PlanError
+    from tankbook.filling import blend as worked_out
+    from tankbook.filling.order import order_of
+    from tankbook.output.blend import Made
+
+    try:
+        ordered = order_of(desk.book, desk.today, wish)
+    except PlanError as error:
+        raise RequestError(str(error), error.mend) from None
+    station = desk.book.station
+    clean_positions = station.oxygen_positions if station else None
+    if ordered.order is None:
+        return Made(wish.entry.id, wish.target, ordered, None, oxygen_positions=clean_positions)
+    found, why, mend = None, "", ""
+    try:
+        found = worked_out(ordered.order)
+    except PlanError as error:
+        why, mend = str(error), error.mend
+    return Made(wish.entry.id, wish.target, ordered, found, why, mend, clean_positions)

@@ -1,0 +1,83 @@
+"""`tankbook equalize`: where cylinders settle that are opened to each other."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
+from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.plan import Ambient
+
+if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.filling.wish import Entry
+    from tankbook.output.equalize import Made
+    from tankbook.units import Temperature
+
+
+def equalize(
+    context: typer.Context,
+    ids: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="ID[=PRESSURE]",
+            help="Two or more, and what their gauges show: 14=2500 22=0; else as last recorded.",
+        ),
+    ],
+    ambient: Ambient = "",
+    mix: Annotated[
+        bool, typer.Option("--mix", help="Two of different gases: the emptier gets a blend.")
+    ] = False,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """Where cylinders settle that are opened to each other, and what each then holds.
+
+    Only cylinders of the own fleet that may be filled, alike in gas, working pressure and
+    cleaning, and only on a panel without non-return valves. Exit code 1 when it is refused.
+    """
+    from tankbook.cli import ask, queue
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import equalize as output
+
+    asked = common(context, json, on, ledger)
+    desk = open_desk(asked)
+    entries = tuple(queue.named(desk, ids))
+    if len({entry.id for entry in entries}) < max(2, len(entries)):
+        raise RequestError(
+            "equalizing takes two or more cylinders, each named once", "14=2500 22=0"
+        )
+    degrees = ask.temperature("--ambient", ambient, desk.shore) if ambient else None
+    made = _made(desk, entries, degrees, mix)
+    code = DONE if made.found else NO
+    if asked.json:
+        return as_data(output.data(made), code, desk.notes)
+    return Answer(output.text(made, desk.page), code, desk.notes)
+
+
+def _made(desk: Desk, entries: tuple[Entry, ...], degrees: Temperature | None, mix: bool) -> Made:
+    from tankbook.filling import PlanError
+    from tankbook.filling import equalize as settle
+    from tankbook.filling.together import bring_together
+    from tankbook.output.equalize import Made
+
+    try:
+        ready = bring_together(desk.book, desk.today, entries, desk.shore.value, degrees)
+    except PlanError as error:
+        raise RequestError(str(error), error.mend) from None
+    found, why, mend = None, "", ""
+    if not ready.refused:
+        try:
+            found = settle(
+                ready.vessels,
+                ready.ambient,
+                desk.shore.value,
+                non_return_valves=ready.non_return_valves,
+                mix=mix,
+            )
+        except PlanError as error:
+            why, mend = str(error), error.mend
+    return Made(ready, found, why, mend)

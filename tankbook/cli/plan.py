@@ -1,0 +1,311 @@
+"""`tankbook plan`: the fill session."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
+from tankbook.cli.options import Common, Json, Ledger, On, common
+
+if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.cli.queue import Chosen
+    from tankbook.filling.wish import Entry, Wish
+    from tankbook.gas import Gas
+    from tankbook.output.plan import Made
+    from tankbook.units import PressureRate
+
+
+def text_option(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
+    """An option that takes text, empty or absent if not given."""
+    option: typer.models.OptionInfo = typer.Option(
+        name, metavar=metavar, help=says, show_default=False
+    )
+    return option
+
+
+Bank = Annotated[
+    list[str] | None,
+    text_option("--bank", "BANK=PRESSURE", "What a bank's gauge shows now, instead of on record."),
+]
+Ambient = Annotated[str, text_option("--ambient", "TEMPERATURE", "How warm it is at the station.")]
+
+
+def plan(
+    context: typer.Context,
+    queue: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="ID[=PRESSURE]",
+            help="What to fill, and what its gauge shows: 14=500; else as last recorded.",
+            show_default=False,
+        ),
+    ] = None,
+    queue_file: Annotated[
+        str, text_option("--queue", "FILE", "A file of them, one a line: 14=500.")
+    ] = "",
+    use: Annotated[
+        str, text_option("--use", "USE", "All of a use that are not full: rental, ...")
+    ] = "",
+    size: Annotated[str, text_option("--size", "SIZE", "All of a size: al80, ...")] = "",
+    where: Annotated[
+        list[str] | None, text_option("--where", "FIELD=VALUE", "As for list.")
+    ] = None,
+    below: Annotated[
+        str, text_option("--below", "PRESSURE", "With a filter: those last read below this.")
+    ] = "",
+    bank: Bank = None,
+    gas: Annotated[
+        str, text_option("--gas", "GAS", "What is filled; the settings' gas, if not said.")
+    ] = "",
+    holds: Annotated[
+        list[str] | None,
+        text_option("--holds", "ID=GAS", "What a cylinder holds, where the log does not know."),
+    ] = None,
+    to: Annotated[str, text_option("--to", "PRESSURE", "Fill none above this, cold.")] = "",
+    ambient: Ambient = "",
+    rate: Annotated[
+        list[str] | None,
+        text_option("--rate", "[ID=]RATE", "Fill rate of all or of one, a minute: 400."),
+    ] = None,
+    favour: Annotated[
+        str, typer.Option("--favour", metavar="gas|time", help="What counts most.")
+    ] = "gas",
+    wet: Annotated[bool, typer.Option("--wet", help="Cylinders stand in a water bath.")] = False,
+    no_compressor: Annotated[
+        bool, typer.Option("--no-compressor", help="Do not count on the compressor.")
+    ] = False,
+    ready_by: Annotated[
+        str, text_option("--ready-by", "TIME", "When all must be done, as in 09:00.")
+    ] = "",
+    start: Annotated[
+        str, text_option("--start", "TIME", "When work may begin; now, if not said.")
+    ] = "",
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Compare with other orders of opening banks.")
+    ] = False,
+    plot: Annotated[
+        str, text_option("--plot", "FILE", "Draw pressure against time into this .svg.")
+    ] = "",
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
+    """Plan a fill session: who is filled, in which loads, which bank to open when, where to stop.
+
+    Each cylinder is asked of may-fill first; the refused are listed and left out. A plan decides
+    nothing: a trained operator does. Exit code 1 when any is refused or left unfilled, or not
+    ready in time.
+    """
+    from tankbook.cli import ask
+    from tankbook.cli.desk import open_desk
+    from tankbook.output import plan as output
+
+    if plot:
+        from tankbook.ledger.handed_out import check_out
+
+        check_out(Path(plot), ".svg")
+    asked = common(context, json, on, ledger)
+    desk = open_desk(asked)
+    mixture = ask.gas("--gas", gas) if gas else _usual_gas(desk)
+    selected = _selected(desk, use, size, where or [], below, mixture)
+    entries = _queue(desk, queue or [], queue_file, selected)
+    begins, until = _times(asked, desk, ready_by, start)
+    wish = _wish(
+        desk, entries, mixture, bank or [], holds or [], rate or [],
+        to=to, ambient=ambient, favour=favour, wet=wet, compressor=not no_compressor,
+        available=(until - begins) if until and begins else None,
+    )  # fmt: skip
+    made = _made(desk, wish, selected, explain, begins, until)
+    if plot:
+        _draw(made, plot)
+    code = DONE if made.done else NO
+    if asked.json:
+        from tankbook.output.plan_data import data
+
+        return as_data(data(made, wish.unit, wish.favour.value), code, desk.notes)
+    text = output.text(made, desk.page)
+    if plot and made.plan is not None:
+        text += f"Drawn into {plot}.\n"
+    return Answer(text, code, desk.notes)
+
+
+def _usual_gas(desk: Desk) -> Gas:
+    from tankbook.rules.gate import AIR_WORD
+
+    return desk.book.settings.gas or AIR_WORD
+
+
+def _selected(
+    desk: Desk, use: str, size: str, where: list[str], below: str, gas: Gas
+) -> Chosen | None:
+    """What the filters find; None where none was given."""
+    from tankbook.cli import ask, queue
+    from tankbook.cli import where as filters
+
+    written = [*where, *filters.plain(use=use, size=size)]
+    if not written:
+        if below:
+            raise RequestError("--below goes with a filter", "add --use rental, or name cylinders")
+        return None
+    conditions = [filters.parse(each, desk.shore) for each in written]
+    most = ask.pressure("--below", below, desk.shore) if below else None
+    return queue.chosen(desk, conditions, use, most, gas)
+
+
+def _queue(desk: Desk, texts: list[str], file: str, selected: Chosen | None) -> tuple[Entry, ...]:
+    """Everything asked for, in order; what is named goes before what a filter found."""
+    from tankbook.cli import queue
+
+    named = [*queue.named(desk, texts), *(queue.filed(desk, file) if file else ())]
+    ids = [entry.id for entry in named]
+    for id_ in ids:
+        if ids.count(id_) > 1:
+            raise RequestError(f"{id_} is named twice", "name each once")
+    found = [e for e in (selected.entries if selected else ()) if e.id not in ids]
+    if not named and not found:
+        if selected is not None:
+            over = "".join(f"; {i}: {why}" for i, why in selected.passed_over[:5])
+            raise RequestError(f"nothing that fits the filter is to be filled{over}")
+        raise RequestError("what is to be filled?", "name them, as in 14=500, or --use rental")
+    return (*named, *found)
+
+
+def _wish(
+    desk: Desk,
+    entries: tuple[Entry, ...],
+    gas: Gas,
+    banks: list[str],
+    holds: list[str],
+    rates: list[str],
+    *,
+    to: str,
+    ambient: str,
+    favour: str,
+    wet: bool,
+    compressor: bool,
+    available: dt.timedelta | None,
+) -> Wish:
+    from tankbook.cli import ask, queue
+    from tankbook.filling import Favour
+    from tankbook.filling.wish import Wish
+    from tankbook.units import RunningTime
+
+    shore = desk.shore
+    one = [text for text in rates if "=" in text]
+    every = [text for text in rates if "=" not in text]
+    if len(every) > 1:
+        raise RequestError("--rate: two rates are given for all", "give one")
+    by_id = queue.values("--rate", one, "--rate 91=200", lambda t: _rate(desk, t))
+    contents = queue.values("--holds", holds, "--holds 61=air", lambda t: ask.gas("--holds", t))
+    ready_in = None
+    if available is not None:
+        ready_in = RunningTime.of(available.total_seconds() / 60, "min")
+    return Wish(
+        gas=gas,
+        queue=entries,
+        unit=shore.value,
+        ambient=ask.temperature("--ambient", ambient, shore) if ambient else None,
+        banks=queue.values(
+            "--bank", banks, "--bank B1=2400", lambda t: ask.pressure("--bank", t, shore)
+        ),
+        holds={desk.resolve([name])[0]: value for name, value in contents.items()},
+        rate=_rate(desk, every[0]) if every else None,
+        rates={desk.resolve([name])[0]: value for name, value in by_id.items()},
+        most=ask.pressure("--to", to, shore) if to else None,
+        favour=ask.word("--favour", favour, Favour),
+        ready_in=ready_in,
+        wet=wet,
+        compressor=compressor,
+    )
+
+
+def _rate(desk: Desk, text: str) -> PressureRate:
+    from tankbook.units import PressureRate, UnitError
+
+    try:
+        return PressureRate.parse(text, f"{desk.shore}/min")
+    except UnitError as error:
+        raise RequestError(f"--rate: {error}", error.mend) from None
+
+
+def _times(
+    asked: Common, desk: Desk, ready_by: str, start: str
+) -> tuple[dt.datetime | None, dt.datetime | None]:
+    """When work may begin and when it must be done; the next such time of the clock."""
+    from tankbook.cli.desk import moment_asked
+
+    if not ready_by:
+        if start:
+            raise RequestError("--start goes with --ready-by", "say when all must be done")
+        return None, None
+    done = _time("--ready-by", ready_by)
+    if start:
+        begins = dt.datetime.combine(desk.today, _time("--start", start))
+    elif asked.on or asked.as_of:
+        raise RequestError("--on names a day and not the time", "give it with --start 07:30")
+    else:
+        begins = moment_asked(asked).replace(tzinfo=None)
+    until = dt.datetime.combine(begins.date(), done)
+    return begins, until if until > begins else until + dt.timedelta(days=1)
+
+
+def _time(option: str, text: str) -> dt.time:
+    try:
+        if len(text) != 5:
+            raise ValueError
+        return dt.time.fromisoformat(text)
+    except ValueError:
+        raise RequestError(f"{option}: {text!r} is not a time", "write it as 09:00") from None
+
+
+def _made(
+    desk: Desk,
+    wish: Wish,
+    selected: Chosen | None,
+    explain: bool,
+    begins: dt.datetime | None,
+    until: dt.datetime | None,
+) -> Made:
+    from dataclasses import replace
+
+    from tankbook.filling import Favour, PlanError, compare
+    from tankbook.filling import plan as planned
+    from tankbook.filling.prepare import prepare
+    from tankbook.output.plan import Made
+
+    try:
+        prepared = prepare(desk.book, desk.today, wish)
+        session = prepared.session
+        found = planned(session) if session else None
+        hurried = None
+        if session and found and found.readiness and not found.readiness.in_time:
+            quick = replace(session, favour=Favour.TIME)
+            hurried = planned(quick).session_minutes if session != quick else None
+        return Made(
+            gas=wish.gas,
+            prepared=prepared,
+            plan=found,
+            asked=len(wish.queue),
+            passed_over=selected.passed_over if selected else (),
+            compared=compare(session) if session and explain else None,
+            begins=begins,
+            ready_by=until,
+            hurried=hurried,
+        )
+    except PlanError as error:
+        raise RequestError(str(error), error.mend) from None
+
+
+def _draw(made: Made, file: str) -> None:
+    from tankbook.ledger.handed_out import write_out
+    from tankbook.output.plot import drawing
+    from tankbook.output.svg import standing_alone
+
+    if made.plan is not None:
+        svg = standing_alone([drawing(made.plan)])
+        write_out(Path(file), svg.encode("utf-8"), ".svg")

@@ -1,0 +1,163 @@
+"""`tankbook blend`: the steps, how far off they may be, and what is refused."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+Run = Callable[..., Any]
+ON = ["--on", "2026-11-25"]
+STATION = """\
+ambient: 70 degF
+fill_rate: 400 psi/min
+oxygen_positions: 1
+regulator_set: 3000 psi
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, grade: breathing, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}],
+     readings: [{on: 2026-11-25, pressure: 4400 psi}]}
+  - {name: B2, water_volume: 48 L, gas: air, grade: oxygen, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}],
+     readings: [{on: 2026-11-25, pressure: 4400 psi}]}
+compressor: {name: C1, delivery: 7 cuft/min, max_pressure: 5000 psi}
+air_tests: [{on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}]
+"""
+CLEAN = books.GOOD.replace("service: air", "service: nitrox") + (
+    "cleaned: [{on: 2026-02-09, by: MV, to: nitrox}]\n"
+)
+OXYGEN = "--oxygen 2000/50L"
+
+
+@pytest.fixture(name="at")
+def _at(
+    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+) -> Callable[..., Any]:
+    def run(line: str, station: str = STATION, cylinder: str = CLEAN) -> Any:
+        monkeypatch.chdir(
+            write({"cylinders/RB-014.yaml": cylinder.lstrip(), "station.yaml": station})
+        )
+        return tb(*shlex.split(line), *ON)
+
+    return run
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        f"blend 14 --to nitrox32 --from '500 air' {OXYGEN}",
+        f"blend 14 --to trimix18/45 --from '0' {OXYGEN} --helium 2900/50L --pressure 2500",
+        f"blend 14 --to nitrox28 --from '2000 nitrox36' {OXYGEN}",
+        "blend 14 --to nitrox32 --from '500 air' --continuous --oxygen-grade-air",
+    ],
+    ids=["nitrox", "trimix", "drain", "continuous"],
+)
+def test_screens(at: Run, line: str, snapshot: SnapshotAssertion) -> None:
+    ran = at(line)
+    assert ran.err == ""
+    assert max(map(len, ran.out.splitlines())) <= 80
+    assert ran.out == snapshot
+
+
+def test_the_depth_limit_is_rounded_down(at: Run) -> None:
+    found = at(f"blend 14 --to nitrox32 --from '500 air' {OXYGEN} --json").json
+    # 33 (1.4 / 0.32 - 1) = 111.4 ft, 10 (1.4 / 0.32 - 1) = 33.75 m; computed
+    assert (found["depth_limit_ft"], found["depth_limit_m"]) == (111, 33)
+    lower = at(
+        f"blend 14 --to nitrox32 --from '500 air' {OXYGEN} --oxygen-pressure 1.2 --json"
+    ).json
+    assert lower["depth_limit_ft"] == 90  # 33 (1.2 / 0.32 - 1) = 90.75 ft; computed
+
+
+def test_a_wider_gauge_error_widens_the_span(at: Run) -> None:
+    line = f"blend 14 --to nitrox32 --from '500 air' {OXYGEN} --json"
+    one, two = at(line).json, at(f"{line} --gauge-error 2").json
+    assert one["oxygen_low"] < one["oxygen_percent"] < one["oxygen_high"]
+    assert two["oxygen_high"] - two["oxygen_low"] > one["oxygen_high"] - one["oxygen_low"]
+
+
+def test_the_oxygen_grade_bank_is_chosen_by_itself(at: Run) -> None:
+    steps = at(f"blend 14 --to nitrox32 --from '500 air' {OXYGEN} --json").json["steps"]
+    assert [(s["act"], s["source"]) for s in steps] == [
+        ("oxygen", "oxygen supply"),
+        ("top off", "B2"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        (f"--from '500 air' {OXYGEN} --top-off B1", "the top-off gas of B1 is not of oxygen grade"),
+        ("--from '500 air'", "oxygen"),
+        ("--from '500 air' --oxygen 300/50L", "oxygen supply cannot give the oxygen"),
+        (
+            f"--from '500 air' {OXYGEN} --top-off B2 --bank B2=2500",
+            "B2 cannot give the top-off gas",
+        ),
+        (f"--from 500 {OXYGEN}", "what RB-014 holds is unknown"),
+    ],
+)
+def test_what_cannot_be_made_is_a_no(at: Run, line: str, said: str) -> None:
+    ran = at(f"blend 14 --to nitrox32 {line}")
+    assert ran.code == 1, ran.out
+    assert ran.first.startswith("NO: RB-014: ")
+    assert said in " ".join(ran.out.split())
+    assert "step" not in ran.out
+
+
+def test_a_cylinder_that_is_not_oxygen_clean_is_refused_by_the_gate(at: Run) -> None:
+    ran = at(f"blend 14 --to nitrox32 --from '500 air' {OXYGEN}", cylinder=books.GOOD)
+    assert ran.code == 1
+    assert "nitrox32 needs an oxygen-clean cylinder" in " ".join(ran.out.split())
+
+
+def test_pure_oxygen_needs_a_position_cleaned_for_it(at: Run) -> None:
+    none = STATION.replace("oxygen_positions: 1", "oxygen_positions: 0")
+    ran = at(f"blend 14 --to nitrox32 --from '500 air' {OXYGEN}", none)
+    assert ran.code == 1
+    assert "no position cleaned for oxygen" in " ".join(ran.out.split())
+    unknown = at(
+        f"blend 14 --to nitrox32 --from '500 air' {OXYGEN}",
+        STATION.replace("oxygen_positions: 1\n", ""),
+    )
+    assert unknown.code == 0
+    assert "only at a position cleaned for it" in unknown.out
+
+
+def test_helium_is_unvalidated(at: Run) -> None:
+    found = at(
+        f"blend 14 --to trimix18/45 --from '500 air' {OXYGEN} --helium 2900/50L --pressure 2000 --json"
+    ).json
+    assert found["possible"]
+    assert found["validated"] is False
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("blend 14 --to nitrogen", "--to: "),
+        ("blend 14 --to nitrox32", "the reading of RB-014 is missing"),
+        ("blend 14 --to nitrox32 --from air", "--from: the pressure is missing"),
+        (
+            "blend 14 --to nitrox32 --from '500 air' --oxygen 2000/",
+            "--oxygen: the volume is missing",
+        ),
+        ("blend 14 --to nitrox32 --from '500 air' --top-off B9", "there is no bank B9"),
+        (
+            "blend 14 --to nitrox32 --from '500 air' --pressure 3200",
+            "above what RB-014 may show cold",
+        ),
+        ("blend 14 --to nitrox32 --from '500 air' --oxygen-pressure 14", "is no limit"),
+        ("blend 14 --to nitrox32 --from '35 bar abs'", "--from: "),
+    ],
+)
+def test_bad_input_is_one_line(at: Run, line: str, said: str) -> None:
+    ran = at(line)
+    assert (ran.code, ran.out) == (2, "")
+    assert said in ran.err
+    assert ran.err.count("\n") == 1

@@ -1,0 +1,519 @@
+"""`tankbook plan`: what it asks, what it shows, what it refuses, and that `fill` can log it."""
+
+from __future__ import annotations
+
+import json
+import shlex
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+from syrupy.assertion import SnapshotAssertion
+
+from tankbook.gas import AIR, density
+from tankbook.records.log import LogLine, columns
+from tankbook.units import GaugePressure, Temperature
+
+Run = Callable[..., Any]
+ON = ["--on", "2026-11-25"]
+
+STATION = """\
+ambient: 60 degF
+fill_rate: 400 psi/min
+handling: 4 min
+cooling: 20 min
+minimum_gain: 50 psi
+gauge_error: 60 psi
+regulator_set: 2640 psi
+banks:
+  - {name: B1, water_volume: 48 L, working_pressure: 5000 psi, gas: air, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}],
+     readings: [{on: 2026-11-25, pressure: 2400 psi}]}
+  - {name: B2, water_volume: 48 L, working_pressure: 5000 psi, gas: air, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}],
+     readings: [{on: 2026-11-25, pressure: 4600 psi}]}
+positions: [{name: P1, kind: enclosed}, {name: P2, kind: enclosed}]
+air_tests: [{on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}]
+"""
+COMPRESSOR = "compressor: {name: C1, delivery: 7 cuft/min, max_pressure: 5000 psi}\n"
+
+
+def files(station: str = STATION, **more: str) -> dict[str, str]:
+    """Four alike cylinders of the own fleet; `more` replaces a cylinder's text by its number."""
+    found = {}
+    for number in (14, 15, 16, 17):
+        text = more.get(f"n{number}", books.GOOD).lstrip()
+        found[f"cylinders/RB-0{number}.yaml"] = text.replace("K118204", f"K1182{number}")
+    settings = books.SETTINGS + "operator: MV\nreading_age: 2 days\n"
+    header = ",".join(columns(LogLine))
+    rows = "".join(
+        f"2026-11-20T09:{n}:00+01:00,RB-0{n},fill,,3000 psi,,air,,,MV,,B1,,,,\n"
+        for n in (14, 15, 16, 17)
+    )
+    return {
+        **found,
+        "tankbook.yaml": settings,
+        "station.yaml": station,
+        "fills/2026.csv": f"{header}\n{rows}",
+    }
+
+
+@pytest.fixture(name="at")
+def _at(
+    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+) -> Callable[..., Any]:
+    """Run a command line in a small ledger made from `files`."""
+
+    def run(line: str, station: str = STATION, **more: str) -> Any:
+        monkeypatch.chdir(write(files(station, **more)))
+        return tb(*shlex.split(line), *ON)
+
+    return run
+
+
+@pytest.fixture(name="cove")
+def _cove(tb: Run, tmp_path: Path, example_ledger: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """Run `tankbook ... --on 2026-11-25` in a copy of the example ledger."""
+    shutil.copytree(example_ledger, tmp_path / "cove")
+    monkeypatch.chdir(tmp_path / "cove")
+    return lambda line: tb(*shlex.split(line), *ON)
+
+
+def one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+# --- screens
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "plan 14=1450 18=500 19=600 31=700 33=900 12=600 91=600",
+        "plan 14=500 11=700 12=900 --bank B1=1800 --bank B2=2500 --explain --favour time",
+        "plan 14=500 11=700 12=900 --ready-by 09:00 --start 07:30",
+        "plan 14=500 11=700 --ambient 20",
+        "plan 81=2000 DB-01=2300 14=500 --gas nitrox32 --bank N1=4100",
+    ],
+    ids=["evening", "explain", "ready-by", "cold-day", "nitrox"],
+)
+def test_screens(cove: Run, line: str, snapshot: SnapshotAssertion) -> None:
+    ran = cove(line)
+    assert ran.err == ""
+    assert max(map(len, ran.out.splitlines())) <= 80
+    assert ran.out == snapshot
+
+
+def test_the_answer_is_the_first_line(at: Run) -> None:
+    ran = at("plan 14=500 15=800")
+    assert ran.code == 0
+    assert ran.first.startswith("2 of 2 filled in 1 load, ")
+    assert ran.first.endswith(" full fills left")
+
+
+def test_the_rules_of_the_bench_are_told(at: Run) -> None:
+    said = one_line(at("plan 14=500").out)
+    for rule in (
+        "look each cylinder over before it is connected",
+        "blow its outlet dry before connecting it",
+        "open the cylinder valve before the bank valve",
+        "bleed the whip before removing it",
+        "Read the checked master gauge",
+        "Analyse before labelling and again at pick-up",
+        "Not legal advice",
+    ):
+        assert rule in said
+
+
+def test_both_totals_are_always_shown(at: Run) -> None:
+    for favour in ("gas", "time"):
+        out = at(f"plan 14=500 15=800 --favour {favour}").out
+        assert f"favouring {favour} *" in out
+        assert len([n for n in out.splitlines() if n.startswith("favouring ")]) == 2
+
+
+def test_the_fill_pressure_is_set_for_each_load_and_unlike_ones_stay_apart(at: Run) -> None:
+    high = books.GOOD.replace("service_pressure: 3000 psi", "service_pressure: 3442 psi")
+    ran = at(
+        "plan 14=500 15=500", n15=high.replace("test_pressure: 5000 psi", "test_pressure: 5737 psi")
+    )
+    assert ran.code == 0, ran.out
+    assert "fill regulator to 3000 psi: RB-014 at P" in ran.out
+    assert "fill regulator to 3442 psi: RB-015 at P" in ran.out
+
+
+# --- what is asked
+
+
+def test_a_pressure_not_given_is_the_one_on_record(cove: Run) -> None:
+    plan = cove("plan 14 --json").json
+    assert [c["id"] for c in plan["cylinders"]] == ["RB-014"]
+    # 1450 psi read at 55 degF; by the gas equation a few psi more at 58
+    assert 1455 < plan["cylinders"][0]["start"] < 1470
+    assert any("RB-014 on 2026-11-24" in said for said in plan["assumed"])
+
+
+def test_a_queue_is_read_from_a_file(at: Run, tmp_path: Path) -> None:
+    (tmp_path / "queue.txt").write_text("# evening\n14=500\nRB-015, 600 psi\n16 700\n\n17=41 bar\n")
+    plan = at(f"plan --queue {tmp_path / 'queue.txt'} --json").json
+    starts = {c["id"]: round(c["start"]) for c in plan["cylinders"]}
+    assert starts == {"RB-014": 500, "RB-015": 600, "RB-016": 700, "RB-017": 595}
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("14=500\n99=500\n", "queue.txt:2: 99: no cylinder or set of this ledger ends so"),
+        ("14=500\n15=much\n", "queue.txt:2: 15: "),
+        ("=500\n", "queue.txt:1:1: '=500' names no cylinder; write it as 14=500"),
+    ],
+)
+def test_a_fault_in_a_queue_names_its_line(at: Run, tmp_path: Path, text: str, said: str) -> None:
+    (tmp_path / "queue.txt").write_text(text)
+    ran = at(f"plan --queue {tmp_path / 'queue.txt'}")
+    assert (ran.code, ran.out) == (2, "")
+    assert said in ran.err
+    assert ran.err.count("\n") == 1
+
+
+def test_a_filter_takes_what_is_low_and_passes_over_what_is_not_here(cove: Run) -> None:
+    plan = cove("plan --use rental --below 2500 --json").json
+    assert [c["id"] for c in plan["cylinders"]] == ["RB-014"]
+    assert {p["id"]: p["why"] for p in plan["passed_over"]} == {
+        "RB-022": "at test",
+        "RB-024": "held",
+    }
+    assert plan["asked"] == 1 + len(plan["refused"])
+
+
+def test_a_filter_with_a_size(cove: Run) -> None:
+    ran = cove("plan --use rental --size al19 --below 3000 --json")
+    assert [c["id"] for c in ran.json["cylinders"]] == ["PN-091"]
+
+
+def test_banks_are_as_read_now(at: Run) -> None:
+    plan = at("plan 14=500 --bank B1=1000 --bank 'B2=300 bar' --json").json
+    before = {b["label"]: round(b["before"]) for b in plan["banks"]}
+    assert before == {"B1": 1000, "B2": 4351}
+
+
+def test_a_lower_target_may_be_asked_for(at: Run) -> None:
+    plan = at("plan 14=500 --to 2000 --json").json
+    assert plan["cylinders"][0]["target"] == 2000
+
+
+def test_a_slower_rate_takes_longer(at: Run) -> None:
+    quick = at("plan 14=500 --json").json
+    slow = at("plan 14=500 --rate 200 --json").json
+    own = at("plan 14=500 --rate 14=200 --json").json
+    assert slow["session_minutes"] > quick["session_minutes"] + 4
+    assert own["steps"][0]["minutes"] == slow["steps"][0]["minutes"]
+
+
+def test_a_colder_room_lowers_the_target(at: Run) -> None:
+    warm = at("plan 14=500 --ambient 70 --json").json["cylinders"][0]["target"]
+    cold = at("plan 14=500 --ambient 41 --json").json["cylinders"][0]["target"]
+    assert warm == 3000
+    # by the equation of state: equal density at 41 and 70 degF
+    air = [
+        density(AIR, GaugePressure.of(p, "psi").absolute(), Temperature.of(t, "degF"))
+        for p, t in ((cold, 41), (3000, 70))
+    ]
+    assert air[0] == pytest.approx(air[1], rel=1e-7)
+
+
+def test_small_cylinders_are_filled_slower(cove: Run) -> None:
+    ran = cove("plan 91=600")
+    assert "Small, so at half the fill rate (common practice): PN-091." in ran.out
+
+
+# --- who is refused, what is left
+
+
+def test_the_gate_is_asked_and_the_refused_are_left_out(at: Run) -> None:
+    late = books.GOOD.replace("2026-02-09", "2025-02-09")
+    ran = at("plan 14=500 15=600", n15=late)
+    assert ran.code == 1
+    assert ran.first.startswith("1 of 2 filled in 1 load")
+    assert "RB-015: visual lapsed Feb 2026 (shop rule)" in ran.out
+    assert "RB-015 at" not in ran.out
+
+
+def test_a_closed_station_fills_nothing(at: Run) -> None:
+    failed = STATION.replace("result: pass", "result: fail")
+    ran = at("plan 14=500 15=600", failed)
+    assert ran.code == 1
+    assert ran.first.startswith("0 of 2 may be filled: ")
+    assert "the air test of 2026-10-12 failed" in ran.out
+    plan = at("plan 14=500 15=600 --json", failed).json
+    assert plan["steps"] == []
+    assert "air-test-failed" in {reason["code"] for reason in plan["closed"]}
+    assert [one["id"] for one in plan["refused"]] == ["RB-014", "RB-015"]
+
+
+def test_a_cylinder_found_empty_is_looked_inside_first(at: Run) -> None:
+    ran = at("plan 14=0 15=600")
+    assert ran.code == 1
+    assert "RB-014: it came back empty on 2026-11-25 and has not been looked inside" in ran.out
+
+
+def test_a_water_volume_that_nobody_knows_refuses_that_cylinder_only(at: Run) -> None:
+    ran = at("plan 14=500 15=600", n15=books.GOOD.replace("water_volume: 11.1 L\n", ""))
+    assert ran.code == 1
+    assert "the water volume of RB-015 is not recorded" in one_line(ran.out)
+    assert ran.first.startswith("1 of 2 filled")
+
+
+def test_a_target_above_all_banks_is_left_unfilled_and_told(at: Run) -> None:
+    ran = at("plan 14=500 --bank B1=1500 --bank B2=2200")
+    assert ran.code == 1
+    assert ran.first.startswith("0 of 1 filled")
+    assert "above every bank (B2, the highest, holds 2200 psi) and there is no compressor" in (
+        one_line(ran.out)
+    )
+
+
+def test_with_a_compressor_it_is_filled_and_the_compressor_told(at: Run) -> None:
+    line = "plan 14=500 --bank B1=1500 --bank B2=2200"
+    ran = at(line, STATION + COMPRESSOR)
+    assert ran.code == 0, ran.out
+    assert "switch to compressor" in ran.out
+    assert at(f"{line} --no-compressor", STATION + COMPRESSOR).code == 1
+
+
+def test_a_bank_below_every_cylinder_is_told_and_stays_shut(at: Run) -> None:
+    ran = at("plan 14=1000 --bank B1=700")
+    assert ran.code == 0
+    assert "Bank B1 is below every cylinder: it gives nothing." in ran.out
+    assert "open B1" not in ran.out
+
+
+def test_a_cylinder_above_its_target_is_told(at: Run) -> None:
+    ran = at("plan 14=2995 15=500")
+    assert ran.code == 1
+    assert "RB-014: it holds 2995 psi, above its cold target" in one_line(ran.out)
+
+
+def test_another_gas_is_refused(cove: Run) -> None:
+    ran = cove("plan DB-01=900 14=500")
+    assert ran.code == 1
+    assert "DB-01: RB-041: it holds nitrox32, and air is wanted" in one_line(ran.out)
+
+
+def test_unknown_contents_are_left_out_until_they_are_analysed(
+    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = files()
+    del made["fills/2026.csv"]
+    monkeypatch.chdir(write(made))
+    ran = tb("plan", "14=500", *ON)
+    assert ran.code == 1
+    assert "RB-014: what it holds is unknown" in one_line(ran.out)
+    assert tb("plan", "14=500", "--holds", "14=air", *ON).code == 0
+
+
+def test_a_gauge_that_is_off_is_to_be_replaced(at: Run) -> None:
+    gauges = (
+        "gauges:\n  - {name: G1, master: yes, checked: [{on: 2026-04-01, against: T, reads: 3010 psi,"
+        " true: 3000 psi}]}\n  - {name: G2, position: P1, checked: [{on: 2026-04-01, against: T,"
+        " reads: 3200 psi, true: 3000 psi}]}\n"
+    )
+    said = one_line(at("plan 14=500", STATION + gauges).out)
+    assert "Gauge G2 at P1 shows 3200 psi where the master shows 3000 psi: replace it" in said
+    assert "G1" not in said
+
+
+def test_doubles_do_not_fit_an_enclosed_position(cove: Run) -> None:
+    plan = cove("plan DB-01=2300 --gas nitrox32 --bank N1=4400 --json").json
+    assert plan["loads"][0]["positions"]["DB-01"] in {"P3", "P4"}
+
+
+def test_too_large_a_cylinder_is_left_out(at: Run) -> None:
+    small = STATION.replace(
+        "{name: P1, kind: enclosed}", "{name: P1, kind: enclosed, max_diameter: 6 in}"
+    )
+    small = small.replace(", {name: P2, kind: enclosed}", "")
+    ran = at("plan 14=500", small, n14=books.GOOD + "diameter: 184 mm\n")
+    assert ran.code == 1
+    assert "RB-014: it fits no position" in ran.out
+
+
+@pytest.mark.parametrize(
+    ("line", "change", "said"),
+    [
+        ("plan", {}, "what is to be filled?; name them, as in 14=500, or --use rental"),
+        ("plan 14=500 14=600", {}, "RB-014 is named twice"),
+        ("plan 14=", {}, "14=: what does its gauge show?"),
+        ("plan 14=500 --bank B9=2400", {}, "there is no bank B9; the station has B1, B2"),
+        ("plan 14=500 --bank B1", {}, "--bank: 'B1' is not understood; write it as --bank B1=2400"),
+        ("plan 14=500 --bank B1=6000", {}, "its working pressure is 5000 psi"),
+        ("plan 14=500 --bank 'B1=160 bara'", {}, "--bank: "),
+        ("plan '14=40 bar abs'", {}, "14: "),
+        ("plan 14=500 --favour air", {}, "--favour: 'air' is not known; known: gas, time"),
+        ("plan 14=500 --rate fast", {}, "--rate: "),
+        ("plan 14=500 --ready-by 9", {}, "--ready-by: '9' is not a time; write it as 09:00"),
+        ("plan 14=500 --ready-by 09:00", {}, "give it with --start 07:30"),
+        ("plan 14=500 --start 09:00", {}, "--start goes with --ready-by"),
+        ("plan 14=500 --below 900", {}, "--below goes with a filter"),
+        ("plan 14=500 --plot x.png", {}, "the name does not end in `.svg`"),
+        ("plan 14=500", {"pressure: 4600 psi": "pressure: 4600 bar abs"}, "station"),
+        ("plan 14=500", {"readings: [{on: 2026-11-25, pressure: 4600 psi}]": "readings: []"},
+         "bank B2 has no reading; read its gauge and give it, as in --bank B2=2400"),
+        ("plan 14=500", {"2026-11-25, pressure: 4600": "2026-11-20, pressure: 4600"},
+         "the reading of bank B2 is 120 h old"),
+        ("plan 14=500", {"positions: [{name: P1, kind: enclosed}, {name: P2, kind: enclosed}]\n": ""},
+         "the station has no fill positions"),
+        ("plan 14=500", {"kind: enclosed": "kind: whip"}, "only open whips"),
+        ("plan 14=500", {"ambient: 60 degF\n": ""}, "how warm it is at the station is not known"),
+        ("plan 14=500 --gas nitrox32 --holds 14=nitrox32", {}, ""),
+    ],
+)  # fmt: skip
+def test_bad_input_is_one_clear_line(at: Run, line: str, change: dict[str, str], said: str) -> None:
+    station = STATION
+    for old, new in change.items():
+        assert old in station
+        station = station.replace(old, new)
+    ran = at(line, station)
+    if not said:  # refused by the gate, not misunderstood
+        assert ran.code == 1
+        return
+    assert (ran.code, ran.out) == (2, "")
+    assert said in ran.err
+    assert ran.err.startswith("tankbook: ")
+
+
+# --- ready by
+
+
+def test_in_time_says_when_to_begin(at: Run) -> None:
+    ran = at("plan 14=500 --ready-by 09:00 --start 07:30")
+    assert ran.code == 0
+    assert ran.first.endswith("; ready by 09:00")
+    assert "The compressor need not be started." in ran.out
+    plan = at("plan 14=500 --ready-by 09:00 --start 07:30 --json").json
+    latest = plan["readiness"]["start_within"]
+    assert latest == pytest.approx(90 - plan["session_minutes"], abs=1e-3)
+    assert f"Begin by {(450 + int(latest)) // 60:02d}:{(450 + int(latest)) % 60:02d}" in ran.out
+
+
+def test_too_late_is_a_no(at: Run) -> None:
+    ran = at("plan 14=500 15=500 16=500 --ready-by 07:40 --start 07:30")
+    assert ran.code == 1
+    assert "; NOT ready by 07:40" in ran.first
+    assert "It is 07:30: even begun now it is " in ran.out
+
+
+def test_the_compressor_has_a_latest_start(at: Run) -> None:
+    ran = at(
+        "plan 14=500 --bank B1=1500 --bank B2=2200 --ready-by 06:00 --start 22:00",
+        STATION + COMPRESSOR,
+    )
+    assert "Start the compressor by 05:" in ran.out
+    assert "2026-11-26" in ran.out
+
+
+# --- pictures
+
+
+def test_the_picture_is_plain_and_fits(at: Run) -> None:
+    out = at("plan 14=500 15=800").out
+    lines = out.split("Gauges against time")[1].splitlines()
+    assert any(line.strip().startswith("4000 |") for line in lines)
+    assert "1 B1, 2 B2, a RB-014, b RB-015" in out
+    assert out.isascii()
+
+
+def test_the_plot_is_an_svg_with_every_gauge(at: Run, tmp_path: Path) -> None:
+    import xml.etree.ElementTree as ET
+
+    ran = at(f"plan 14=500 15=800 --plot {tmp_path / 'session.svg'}")
+    assert ran.code == 0
+    text = (tmp_path / "session.svg").read_text()
+    root = ET.fromstring(text)
+    assert root.tag.endswith("svg")
+    texts = {e.text for e in root.iter() if e.tag.endswith("text")}
+    assert {"B1", "B2", "RB-014", "RB-015", "minutes"} <= texts
+
+
+def test_a_file_of_somebody_else_is_not_drawn_over(at: Run, tmp_path: Path) -> None:
+    (tmp_path / "mine.svg").write_text("<svg/>")
+    ran = at(f"plan 14=500 --plot {tmp_path / 'mine.svg'}")
+    assert ran.code == 2
+    assert (tmp_path / "mine.svg").read_text() == "<svg/>"
+
+
+# --- other ways, and the log
+
+
+def test_explain_compares_with_the_habits_of_the_panel(at: Run) -> None:
+    plan = at("plan 14=500 15=500 16=500 --explain --json").json
+    ways = {way["way"]: way for way in plan["compared"]}
+    assert set(ways) >= {"highest bank first", "banks in label order", "lowest bank first"}
+    assert plan["outcome"]["full_fills"] >= max(
+        way["full_fills"] for way in ways.values() if not way["unfilled"]
+    )
+    assert at("plan 14=500 --json").json["compared"] is None
+
+
+def test_a_plan_goes_through_a_file_into_the_log(
+    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    root = write(files())
+    monkeypatch.chdir(root)
+    ran = tb("plan", "14=500", "15=800", "16=1200", *ON, "--json")
+    assert ran.code == 0
+    Path("plan.json").write_text(ran.out, encoding="utf-8")
+    plan = json.loads(ran.out)
+    logged = tb("fill", "--plan", "plan.json", "--looked", "--at", "2026-11-25T14:30:00+01:00", *ON)
+    assert logged.code == 0, logged.out + logged.err
+    rows = [r.split(",") for r in (root / "fills/2026.csv").read_text().splitlines()[5:]]
+    assert {row[1]: row[4] for row in rows} == {
+        one["id"]: f"{int(one['holds'])} psi" for one in plan["cylinders"]
+    }
+    seats = {i: p for load in plan["loads"] for i, p in load["positions"].items()}
+    assert {row[1]: row[12] for row in rows} == seats
+    Path("plan.json").unlink()
+    assert tb("validate", *ON).code == 0
+
+
+def test_a_cylinder_marked_in_bar_is_planned_in_psi_and_logged(
+    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bar = books.GOOD.replace("service_pressure: 3000 psi", "service_pressure: 200 bar")
+    monkeypatch.chdir(write(files(n14=bar)))
+    ran = tb("plan", "14=500", "--ambient", "70", *ON, "--json")
+    assert ran.json["loads"][0]["fill_pressure"] == 2900  # 200 bar is 2900.8 psi
+    Path("plan.json").write_text(ran.out, encoding="utf-8")
+    logged = tb("fill", "--plan", "plan.json", "--looked", "--at", "2026-11-25T14:30:00+01:00", *ON)
+    assert logged.code == 0, logged.out + logged.err
+
+
+def test_a_ledger_in_bar(
+    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = files()
+    made["tankbook.yaml"] = made["tankbook.yaml"].replace("units: psi", "units: bar")
+    monkeypatch.chdir(write(made))
+    ran = tb("plan", "14=35", "15=60", *ON)
+    assert ran.code == 0, ran.out
+    assert "Pressures are in bar" in ran.out
+    assert max(map(len, ran.out.splitlines())) <= 80
+
+
+def test_every_key_of_the_answer_is_documented(at: Run) -> None:
+    docs = Path(__file__).parents[2] / "docs"
+    pages = "".join((docs / name).read_text() for name in ("json.md", "fill-planning.md"))
+    for line in ("plan 14=500 --explain", "equalize 14=500 15=900", "blend 14 --to nitrox32"):
+        more = " --from '500 air'" if line.startswith("blend") else ""
+        for key in at(f"{line}{more} --json").json:
+            assert f"`{key}`" in pages or f"`{key}[]`" in pages, key
+
+
+@pytest.mark.parametrize("name", ["plan", "equalize", "blend"])
+def test_each_is_on_both_pages(name: str) -> None:
+    docs = Path(__file__).parents[2] / "docs"
+    assert f"\n## tankbook {name}\n" in (docs / "commands.md").read_text()
+    assert f"\n## {name}\n" in (docs / "json.md").read_text()
