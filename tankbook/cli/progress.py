@@ -9,6 +9,13 @@ from typing import TextIO
 
 AFTER, EVERY = 1.0, 0.2
 """Seconds before anything is shown, and between two showings."""
+WIDTH = 20
+
+
+def bar(done: int, of: int) -> str:
+    """`[#####...............]`, full only when all are done."""
+    part = WIDTH * done // of if of else WIDTH
+    return f"[{'#' * part}{'.' * (WIDTH - part)}]"
 
 
 class Progress:
@@ -32,7 +39,7 @@ class Progress:
         late = now - self._began >= AFTER and now - self._shown >= EVERY
         if not self._stream.isatty() or not (late or (done == of and self._wide)):
             return
-        line = "" if done == of else f"{self._what}: {done} of {of}"
+        line = "" if done == of else f"{self._what}: {bar(done, of)} {done} of {of}"
         self._stream.write(f"\r{line:<{self._wide}}" + ("\r" if done == of else ""))
         self._stream.flush()
         self._wide, self._shown = len(line), now

@@ -82,26 +82,35 @@ def past_of(
     Raises:
         LedgerError: git breaks off.
     """
-    every = _how_closely(latest)
     search = _Search(objects, ids, latest, unsaved)
-    if every == EVERY_COMMIT:
+    size = _Size.of(latest)
+    every, missing, logs = EVERY_COMMIT, None, None
+    if size.lines * size.longest // 2 > BUDGET:
+        with ThreadPoolExecutor(1) as aside:  # two walks, two processors
+            looked = aside.submit(_looked_for, repository, objects, tip, search, size)
+            versions = _parents_first(repository, tip, path)
+            every, missing = looked.result()
+    if missing is None:
         versions = _parents_first(repository, tip, path, "fills")
         logs = [v for v in versions if LOG_PATH.fullmatch(v.path)]
         missing = search.missing((v.path, v.new) for v in logs if v.status != "D")
-    else:
+    if missing and logs is None:
+        logs = _parents_first(repository, tip, "fills")
+    gone = tuple(search.gone(missing, logs or []))
+    return Past(tuple(_steps(versions, path, objects)), gone, every)
 
-        def looked_for() -> dict[Said, str]:
-            order = ("--first-parent", "--timestamp")
-            listed = repository.ask("rev-list", *order, tip.id, "--")
-            chosen = _last_of_each(listed, PERIODS[every])
-            return search.missing(_logs_of(repository, objects, chosen))
 
-        with ThreadPoolExecutor(1) as aside:  # two walks, two processors
-            found = aside.submit(looked_for)
-            versions = _parents_first(repository, tip, path)
-            missing = found.result()
-        logs = _parents_first(repository, tip, "fills") if missing else []
-    return Past(tuple(_steps(versions, path, objects)), tuple(search.gone(missing, logs)), every)
+def _looked_for(
+    repository: Repository, objects: Objects, tip: Commit, search: _Search, size: _Size
+) -> tuple[str, dict[Said, str] | None]:
+    """How closely a long log can be looked at, and the lines missing; None at every commit."""
+    listed = repository.ask("rev-list", "--first-parent", "--timestamp", tip.id, "--")
+    if listed.count(b"\n") * size.longest // 2 <= BUDGET:
+        return EVERY_COMMIT, None
+    fit = (n for n, s in PERIODS.items() if YEAR // s * size.all // 2 <= BUDGET)
+    every = next(fit, [*PERIODS][-1])
+    chosen = _last_of_each(listed, PERIODS[every])
+    return every, search.missing(_logs_of(repository, objects, chosen))
 
 
 def _parents_first(repository: Repository, tip: Commit, *paths: str) -> list[_Version]:
@@ -150,16 +159,22 @@ def _steps(versions: Iterable[_Version], path: str, objects: Objects) -> Iterato
 # --- the log
 
 
-def _how_closely(latest: Files) -> str:
-    """How often the log can be looked at within `BUDGET`.
+@dataclass(frozen=True, slots=True)
+class _Size:
+    """How long the logs are: their lines, the bytes of the longest and of all.
 
-    A log has about as many versions as lines, and these have about half its final size.
+    A log has at most about as many versions as lines, and these have about half its final size.
     """
-    logs = [latest.read(f"fills/{n}") for n in latest.names("fills") if n.endswith(".csv")]
-    if sum(log.count(b"\n") * len(log) // 2 for log in logs) <= BUDGET:
-        return EVERY_COMMIT
-    size = sum(map(len, logs))
-    return next((n for n, s in PERIODS.items() if YEAR // s * size // 2 <= BUDGET), "month")
+
+    lines: int
+    longest: int
+    all: int
+
+    @classmethod
+    def of(cls, latest: Files) -> _Size:
+        logs = [latest.read(f"fills/{n}") for n in latest.names("fills") if n.endswith(".csv")]
+        sizes = list(map(len, logs))
+        return cls(sum(log.count(b"\n") for log in logs), max(sizes, default=0), sum(sizes))
 
 
 def _last_of_each(listed: bytes, seconds: int) -> list[str]:

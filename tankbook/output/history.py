@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
 from tankbook.output.audit import LIMITS, commit_data, found_data, lines
@@ -172,8 +173,6 @@ _APART = ("on", "by", "void.why", "void.by", "void.on")
 
 def _what(event: Event) -> str:
     place = event.place.replace("_", " ")
-    if event.place == "booked in":
-        return place
     if "before" in event.values:
         return f"{place}: {event.values['before']} -> {event.values['after'] or 'nothing'}"
     said = ", ".join(_words(event.place, event.values))
@@ -188,9 +187,14 @@ def _what(event: Event) -> str:
 def _words(place: str, values: Values) -> Iterator[str]:
     first = FIRST.get(place, ())
     yield from (values[k] for k in first if k in values)
-    for key, value in values.items():
-        if key not in first and key not in _APART:
-            yield f"{key.replace('_', ' ').replace('.', ' ')} {value}"
+    rest = ((k, v) for k, v in values.items() if k not in first and k not in _APART)
+    for name, group in groupby(rest, key=lambda pair: pair[0].partition(".")[0]):
+        said = [(key.rpartition(".")[2], value) for key, value in group]
+        if "[" in name:  # an entry inside the entry
+            yield f"{name.partition('[')[0]}: {' '.join(value for _, value in said)}"
+        else:
+            prefix = "" if len(said) == 1 and said[0][0] == name else f"{name.replace('_', ' ')} "
+            yield ", ".join(f"{prefix}{key.replace('_', ' ')} {value}" for key, value in said)
 
 
 def _month(month: MonthOfLog) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
@@ -54,6 +55,15 @@ class Person(Record):
         "[{skill: inspector, from: 2024-05, until: 2027-05}]",
     )
     left: PartialDate | None = key(DATE, "When they left.", "2026-08")
+
+    def is_certified(self, skill: Skill, first: dt.date, last: dt.date) -> bool:
+        """Whether a certification for a skill holds on some day from `first` to `last`."""
+        return any(
+            held.skill is skill
+            and held.from_.first <= last
+            and (held.until is None or first <= held.until.last)
+            for held in self.certifications
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

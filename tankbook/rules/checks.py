@@ -223,14 +223,8 @@ def _certified(book: Book, entry: Inspected) -> Iterator[Finding]:
         text = f"{entry.by} is not among the people of tankbook.yaml"
         yield _fault(where, "unknown-person", text, "add them with their certification")
         return
-    for held in person.certifications:
-        ends = held.until.last if held.until else dt.date.max
-        if (
-            held.skill is Skill.INSPECTOR
-            and held.from_.first <= entry.on.last
-            and entry.on.first <= ends
-        ):
-            return
+    if person.is_certified(Skill.INSPECTOR, entry.on.first, entry.on.last):
+        return
     text = f"{entry.by} had no valid inspector's certification on {entry.on}"
     yield _fault(where, "not-certified", text, "correct the entry, or record the certification")
 

@@ -212,7 +212,8 @@ class _Past:
 
     def _apply(self, changes: Iterable[Change], commit: Commit) -> None:
         if not self._known and commit.id:
-            self.facts.append(_fact("booked in", {"by": commit.author}, commit))
+            place = "booked_in" if commit.parents else "first_committed"
+            self.facts.append(_fact(place, {"by": commit.author}, commit))
             self._known = True
         for change in changes:
             sign = of_change(change, commit)

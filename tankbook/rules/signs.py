@@ -230,10 +230,8 @@ def uncertified(
         return f"{by} is not among the people of tankbook.yaml"
     if person.left and person.left.last < on.first:
         return f"{by} left on {person.left}"
-    for each in person.certifications:
-        ends = each.until.last if each.until else dt.date.max
-        if each.skill is skill and each.from_.first <= on.last and on.first <= ends:
-            return ""
+    if person.is_certified(skill, on.first, on.last):
+        return ""
     return f"{by} held no valid certification as {skill} on {on}"
 
 

@@ -176,7 +176,7 @@ def test_progress_is_for_a_terminal_and_for_long_work() -> None:
         show(done, 4)
     shown = terminal.getvalue().split("\r")
     assert "Reading commits" in shown[1]
-    assert "2 of 4" in shown[1]
+    assert "[##########..........] 2 of 4" in shown[1]
     assert shown[-1].strip() == ""
 
 

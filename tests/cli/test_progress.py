@@ -26,7 +26,9 @@ def test_quick_work_shows_nothing() -> None:
 
 
 def test_slow_work_is_shown_and_wiped_out() -> None:
-    assert shown(Terminal(), 0.6) == "\rtags: 2 of 4\rtags: 3 of 4\r            \r"
+    half, most = "#" * 10 + "." * 10, "#" * 15 + "." * 5
+    wiped = " " * len(f"tags: [{most}] 3 of 4")
+    assert shown(Terminal(), 0.6) == f"\rtags: [{half}] 2 of 4\rtags: [{most}] 3 of 4\r{wiped}\r"
 
 
 def test_a_file_gets_nothing() -> None:

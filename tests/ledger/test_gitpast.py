@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 
 import pytest
@@ -154,6 +155,13 @@ def test_a_line_that_lived_on_a_merged_side_only(repo: Repo) -> None:
     assert gone(repo) == [(bad, at(6), ())]
 
 
+def look(monkeypatch: pytest.MonkeyPatch, every: str) -> None:
+    """Take the log for too long to be looked at more closely."""
+    if every != "commit":
+        monkeypatch.setattr(gitpast, "BUDGET", 1)
+        monkeypatch.setattr(gitpast, "PERIODS", {every: gitpast.PERIODS[every]})
+
+
 @pytest.mark.parametrize("every", ["commit", "day", "week", "month"])
 def test_a_long_log_is_looked_at_less_closely_and_the_commit_is_found_all_the_same(
     repo: Repo, every: str, monkeypatch: pytest.MonkeyPatch
@@ -164,19 +172,28 @@ def test_a_long_log_is_looked_at_less_closely_and_the_commit_is_found_all_the_sa
     bad = repo.commit(at=at(7))
     repo.log(line(at(8)))
     repo.commit(at=at(8, 11))
-    monkeypatch.setattr(gitpast, "_how_closely", lambda latest: every)
+    look(monkeypatch, every)
     assert past(repo).every == every
     assert gone(repo) == [(bad, at(3), (("to", "3000 psi", "2900 psi"),))]
 
 
 @pytest.mark.parametrize(
-    ("lines", "every"),
-    [(10, "commit"), (800, "commit"), (3_000, "day"), (5_000, "week"), (60_000, "month")],
-)
-def test_how_closely_a_log_can_be_looked_at(tmp_path: Path, lines: int, every: str) -> None:
-    repo = Repo(tmp_path)
-    repo.put(LOG, HEADER + "\n" + (line(at(3)) + "\n") * lines)
-    assert gitpast._how_closely(OnDisk(tmp_path)) == every
+    ("lines", "commits", "every"),
+    [(10, 10, "commit"), (3_000, 3_000, "day"), (3_000, 300, "commit"), (5_000, 5_000, "week"), (60_000, 60_000, "month")],
+)  # fmt: skip
+def test_how_closely_a_log_can_be_looked_at(lines: int, commits: int, every: str) -> None:
+    size = gitpast._Size(lines, 75 * lines, 75 * lines)
+
+    class Told:
+        def ask(self, *line_: str) -> bytes:
+            return b"1764061200 0\n" * commits
+
+    class Search:
+        def missing(self, versions: object) -> dict[tuple[str, ...], str]:
+            return {}
+
+    tip = Commit("0", (), "", dt.datetime.now(dt.UTC), dt.datetime.now(dt.UTC))
+    assert gitpast._looked_for(Told(), None, tip, Search(), size)[0] == every  # type: ignore[arg-type]
 
 
 def test_clocks_that_ran_backward_do_not_turn_the_steps_round(repo: Repo) -> None:
@@ -214,7 +231,7 @@ def test_no_configuration_breaks_or_steers_it(
     repo.commit("Bad", at=at(6))
     repo.change(CARD, "result: pass", "result: hold")
     repo.commit("Worse", at=at(7))
-    monkeypatch.setattr(gitpast, "_how_closely", lambda latest: every)
+    look(monkeypatch, every)
     expected = past(repo)
     for name, value in make_hostile(repo).items():
         monkeypatch.setenv(name, value)

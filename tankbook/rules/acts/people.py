@@ -11,12 +11,7 @@ from tankbook.records.words import Skill
 def is_certified(book: Book, initials: str, skill: Skill, day: dt.date) -> bool:
     """Whether a person holds a certification for a skill that is valid on a day."""
     person = book.settings.people.get(initials)
-    return person is not None and any(
-        held.skill is skill
-        and held.from_.first <= day
-        and (held.until is None or day <= held.until.last)
-        for held in person.certifications
-    )
+    return person is not None and person.is_certified(skill, day, day)
 
 
 def has_lapsed(book: Book, initials: str, skill: Skill, day: dt.date) -> bool:
