@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
-from tankbook.cli.options import Common, Json, Ledger, On, common
+from tankbook.cli.options import Json, Ledger, On, common
 
 if TYPE_CHECKING:
     from tankbook.cli.desk import Desk
@@ -102,6 +102,7 @@ def plan(
     ready in time.
     """
     from tankbook.cli import ask
+    from tankbook.cli.clock import times
     from tankbook.cli.desk import open_desk
     from tankbook.output import plan as output
 
@@ -114,7 +115,7 @@ def plan(
     mixture = ask.gas("--gas", gas) if gas else _usual_gas(desk)
     selected = _selected(desk, use, size, where or [], below, mixture)
     entries = _queue(desk, queue or [], queue_file, selected)
-    begins, until = _times(asked, desk, ready_by, start)
+    begins, until = times(asked, desk, ready_by, start)
     wish = _wish(
         desk, entries, mixture, bank or [], holds or [], rate or [],
         to=to, ambient=ambient, favour=favour, wet=wet, compressor=not no_compressor,
@@ -231,36 +232,6 @@ def _rate(desk: Desk, text: str) -> PressureRate:
         return PressureRate.parse(text, f"{desk.shore}/min")
     except UnitError as error:
         raise RequestError(f"--rate: {error}", error.mend) from None
-
-
-def _times(
-    asked: Common, desk: Desk, ready_by: str, start: str
-) -> tuple[dt.datetime | None, dt.datetime | None]:
-    """When work may begin and when it must be done; the next such time of the clock."""
-    from tankbook.cli.desk import moment_asked
-
-    if not ready_by:
-        if start:
-            raise RequestError("--start goes with --ready-by", "say when all must be done")
-        return None, None
-    done = _time("--ready-by", ready_by)
-    if start:
-        begins = dt.datetime.combine(desk.today, _time("--start", start))
-    elif asked.on or asked.as_of:
-        raise RequestError("--on names a day and not the time", "give it with --start 07:30")
-    else:
-        begins = moment_asked(asked).replace(tzinfo=None)
-    until = dt.datetime.combine(begins.date(), done)
-    return begins, until if until > begins else until + dt.timedelta(days=1)
-
-
-def _time(option: str, text: str) -> dt.time:
-    try:
-        if len(text) != 5:
-            raise ValueError
-        return dt.time.fromisoformat(text)
-    except ValueError:
-        raise RequestError(f"{option}: {text!r} is not a time", "write it as 09:00") from None
 
 
 def _made(

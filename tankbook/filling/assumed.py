@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from tankbook.filling import from_book
+from tankbook.filling import from_book, from_station
 from tankbook.filling.wish import Case, Wish
 from tankbook.records.book import Book
 from tankbook.records.station import Station, that_stand
@@ -30,7 +30,7 @@ def assumed(
         yield f"The fill rate is taken as {rate} (common practice); station.yaml names none."
     yield from _of_sizes(book, wish, station, allowed)
     named = station.compressor
-    usable = from_book.compressor_of(station, wish.gas)
+    usable = from_station.compressor_of(station, wish.gas)
     if named is not None and wish.gas.is_air and wish.compressor and usable is None:
         yield "The compressor is left out: its delivery or highest pressure is not recorded."
     if named is not None and not wish.gas.is_air:
@@ -56,8 +56,9 @@ def _of_readings(book: Book, today: dt.date, wish: Wish, station: Station) -> It
             if line.act is Act.FILL and line.at.date() > last.on and void_key(line) not in gone
         )
         if fills:
+            times = "1 time" if fills == 1 else f"{fills} times"
             yield (
-                f"Bank {bank.name} was filled from {fills} times since it was read on {last.on}: "
+                f"Bank {bank.name} was filled from {times} since it was read on {last.on}: "
                 f"read it again and give it, as in --bank {bank.name}=2400."
             )
     for day, names in days.items():

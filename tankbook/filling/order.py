@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from tankbook.filling import from_book
+from tankbook.filling import from_book, from_station
 from tankbook.filling.blend_nouns import BlendOrder, Supply, TopOff, TopOffKind
 from tankbook.filling.errors import PlanError
 from tankbook.filling.prepare import ambient_of, ask
@@ -89,7 +89,7 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
     if contents is None and start < EMPTY:
         contents = AIR_GAS
         assumed.append("The atmosphere left in the empty cylinder is taken as air.")
-    rate = (book.station.fill_rate if book.station else None) or from_book.USUAL_RATE[wish.unit]
+    rate = (book.station.fill_rate if book.station else None) or from_station.USUAL_RATE[wish.unit]
     vessel = from_book.vessel_of(
         book, answered.answer, today, start=start, gas=contents, unit=wish.unit, rate=rate
     )

@@ -9,7 +9,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import replace
 
-from tankbook.filling import from_book
+from tankbook.filling import from_book, from_station
 from tankbook.filling.assumed import assumed
 from tankbook.filling.errors import PlanError
 from tankbook.filling.nouns import Bank, Session, Vessel
@@ -37,9 +37,9 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
     """
     station = _station(book)
     ambient = ambient_of(book, wish.ambient)
-    rate = wish.rate or station.fill_rate or from_book.USUAL_RATE[wish.unit]
+    rate = wish.rate or station.fill_rate or from_station.USUAL_RATE[wish.unit]
     _each_once(book, wish)
-    banks = from_book.banks_of(station, book.settings, today, wish.banks)
+    banks = from_station.banks_of(station, book.settings, today, wish.banks)
     shared = station_reasons(book, today)
     asked = [_ask(book, today, entry, wish, ambient) for entry in wish.queue]
     allowed = [a for a in asked if a.answered.answer.limit and not a.answered.refusals]
@@ -183,20 +183,20 @@ def _session(
 ) -> Session:
     limit = allowed[0].answered.answer.limit
     assert limit is not None
-    compressor = from_book.compressor_of(station, wish.gas) if wish.compressor else None
-    good_for = from_book.reading_good_for(book.settings, today)
+    compressor = from_station.compressor_of(station, wish.gas) if wish.compressor else None
+    good_for = from_station.reading_good_for(book.settings, today)
     return Session(
         gas=wish.gas,
         banks=banks,
         vessels=vessels,
-        positions=from_book.positions_of(station),
-        policy=from_book.policy_of(station, rate, good_for, wet=wish.wet),
+        positions=from_station.positions_of(station),
+        policy=from_station.policy_of(station, rate, good_for, wet=wish.wet),
         ambient=ambient,
-        standard=from_book.standard_of(book, wish.gas, ambient, limit.reference, wish.unit),
+        standard=from_station.standard_of(book, wish.gas, ambient, limit.reference, wish.unit),
         compressor=compressor,
-        gauges=from_book.gauges_of(station),
+        gauges=from_station.gauges_of(station),
         favour=wish.favour,
         ready_in=wish.ready_in,
         unit=wish.unit,
-        oxygen_grade=compressor is None and from_book.of_oxygen_grade(station, wish.gas),
+        oxygen_grade=compressor is None and from_station.of_oxygen_grade(station, wish.gas),
     )

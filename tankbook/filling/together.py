@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from tankbook.filling import from_book
+from tankbook.filling import from_book, from_station
 from tankbook.filling.nouns import Vessel
 from tankbook.filling.prepare import ambient_of, ask
 from tankbook.filling.wish import Entry, Refused
@@ -41,7 +41,7 @@ def bring_together(
     """
     degrees = ambient_of(book, ambient)
     station = book.station
-    rate = (station.fill_rate if station else None) or from_book.USUAL_RATE[unit]
+    rate = (station.fill_rate if station else None) or from_station.USUAL_RATE[unit]
     gas = _gas(book, entries)
     vessels: list[Vessel] = []
     refused: list[Refused] = []

@@ -6,7 +6,7 @@ Readings that are predicted are rounded down to what a gauge shows.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from tankbook.filling import Outcome, Plan
@@ -18,13 +18,11 @@ from tankbook.output.page import Page, counted
 from tankbook.output.readings import down, whole
 from tankbook.output.steps import load_lines
 from tankbook.output.tables import table
+from tankbook.output.ways import ways_lines
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.words import Shore
 from tankbook.rules.answers import Reason
 from tankbook.units import Volume
-
-FAVOURED = "plan, favouring "
-"""How the planner names its own ways of working."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +184,7 @@ def _planned(made: Made, plan: Plan, page: Page) -> Iterator[str]:
     for each in (_cylinders(plan, page), _banks(plan, page)):
         yield from ("", each) if each else ()
     yield from ("", *_totals(made, plan, page))
-    yield from ("", *_ways(made, plan, page))
+    yield from ("", *ways_lines(plan, made.compared, page))
 
 
 def _cylinders(plan: Plan, page: Page) -> str:
@@ -251,52 +249,6 @@ def _free_gas(plan: Plan, gas: Gas, page: Page) -> str:
     reference = PSI_REFERENCE if page.shore is Shore.PSI else BAR_REFERENCE
     rho = density(gas.mixture, reference.pressure, reference.temperature)
     return page.free_gas(Volume.of(plan.gas_used_mol / rho, "L"))
-
-
-def _ways(made: Made, plan: Plan, page: Page) -> Iterator[str]:
-    """Both things to favour, always; with --explain the other ways of working too."""
-    ways = made.compared or tuple(sorted((plan.outcome, plan.other), key=lambda o: o.way))
-    yield "Ways of working, cold, without waits to cool (* this plan)"
-    rows = [
-        (
-            f"{_way(each)} *" if each.way == plan.outcome.way else _way(each),
-            str(each.unfilled),
-            str(each.full_fills),
-            f"{each.stored_above_mol:.0f}",
-            f"{each.compressor_minutes:.0f}",
-            str(each.handlings),
-            f"{each.session_minutes:.0f}",
-        )
-        for each in ways
-    ]
-    headers = ("way", "unfilled", "fills left", "mol above", "compr. min", "loads", "min")
-    yield table(headers, rows, page, wrap=("way",), right=headers[1:])
-    if made.compared:
-        yield page.wrap(
-            "mol above: gas stored above the density of the highest target, which alone can finish "
-            "a fill. Ways by rule fill one cylinder after another as queued."
-        )
-        yield from (page.wrap(line) for line in _lost(plan.outcome, made.compared))
-
-
-def _way(outcome: Outcome) -> str:
-    return outcome.way.replace(FAVOURED, "favouring ")
-
-
-def _lost(ours: Outcome, ways: Sequence[Outcome]) -> Iterator[str]:
-    """What the habits of the panel would cost against this plan, in fills."""
-    for each in ways:
-        if each.way.startswith(FAVOURED) or each.way == "lowest bank first":
-            continue
-        fills = ours.full_fills - each.full_fills
-        filled = each.unfilled + each.compressor_fills - ours.unfilled - ours.compressor_fills
-        said = []
-        if filled > 0:
-            said.append(f"fill {counted(filled, 'cylinder')} fewer from the banks")
-        if fills > 0:
-            said.append(f"leave {counted(fills, 'full fill')} fewer")
-        if said:
-            yield f"{each.way[:1].upper()}{each.way[1:]} would {' and '.join(said)}."
 
 
 # --- what goes beside it

@@ -192,15 +192,18 @@ def _scale(most: float, parts: int = 7) -> tuple[float, float]:
 # --- as a drawing
 
 WIDTH, TALL = 540.0, 330.0
-LEFT, RIGHT, UP, DOWN = 46.0, 74.0, 34.0, 34.0
+LEFT, RIGHT, UP, DOWN = 46.0, 40.0, 34.0, 34.0
 TYPE = 9.0
+NAME = 5 * TYPE
+"""About how wide a name is."""
 
 Place = Callable[[Point], Point]
 """From minutes and a reading to points on the page."""
 
 
 def drawing(plan: Plan) -> Drawing:
-    """The picture to be written as SVG: banks heavy, cylinders light, each named at its end."""
+    """The picture to be written as SVG: banks heavy and named at the end, cylinders light and
+    named where they begin."""
     drawn = curves(plan)
     most = max((v for c in drawn for _, v in c.points), default=1.0)
     top, step = _scale(most)
@@ -212,7 +215,7 @@ def drawing(plan: Plan) -> Drawing:
 
     items: list[Item] = [Text(LEFT, 16, f"{plan.gas}, gauges in {plan.unit}", 11, bold=True)]
     items += _axes(place, top, step, minutes)
-    taken: list[float] = []
+    taken: list[Point] = []
     for curve in drawn:
         items += _curve(curve, place, minutes, taken)
     title = f"Pressure against time, {plan.session_minutes:.0f} minutes"
@@ -237,20 +240,19 @@ def _axes(place: Place, top: float, step: float, minutes: float) -> Iterator[Ite
     yield Line(left, foot, right, foot, 1.0)
 
 
-def _curve(curve: Curve, place: Place, minutes: float, taken: list[float]) -> Iterator[Item]:
+def _curve(curve: Curve, place: Place, minutes: float, taken: list[Point]) -> Iterator[Item]:
     weight, tone = (2.2, Tone.DARK) if curve.bank else (1.0, Tone.INK)
     points = _within(curve.points, minutes)
     for one, two in itertools.pairwise(points):
         yield Line(*place(one), *place(two), weight, tone)
-    x, y = place(points[-1])
-    for other in sorted(taken):
-        if abs(y + 3 - other) < TYPE:
-            y = other + TYPE - 3
-    taken.append(y + 3)
-    right, _ = place((minutes, 0.0))
-    if right - x > 1:
-        yield Line(x, place(points[-1])[1], right, y, 0.3, Tone.MID)
-    yield Text(right + 6, y + 3, curve.name, TYPE, bold=curve.bank)
+    x, y = place(points[-1] if curve.bank else points[0])
+    before = not curve.bank and x - LEFT > NAME
+    left = x - 4 - NAME if before else x + 4
+    while any(abs(left - a) < NAME and abs(y - b) < TYPE for a, b in taken):
+        y += TYPE / 2
+    taken.append((left, y))
+    anchor = Anchor.END if before else Anchor.START
+    yield Text(x - 4 if before else x + 4, y + 3, curve.name, TYPE, anchor, bold=curve.bank)
 
 
 def _within(points: Sequence[Point], minutes: float) -> list[Point]:

@@ -1,0 +1,175 @@
+"""From the record of the fill station to what a session is planned with: banks, positions, gauges.
+
+What the record leaves out is taken as each docstring says, and told as an assumption of the plan.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+
+from tankbook.filling.errors import PlanError
+from tankbook.filling.nouns import (
+    Bank,
+    Compressor,
+    Gauge,
+    Position,
+    PositionKind,
+    Standard,
+    StationPolicy,
+)
+from tankbook.gas import Gas
+from tankbook.records import station as records
+from tankbook.records.book import Book
+from tankbook.records.settings import Settings
+from tankbook.records.station import that_stand
+from tankbook.records.words import Grade, OpenWhip
+from tankbook.records.words import PositionKind as Kind
+from tankbook.rules.answers import Limit
+from tankbook.rules.board import READING_AGE
+from tankbook.rules.limits import cold_target
+from tankbook.rules.volume import volume_of_size
+from tankbook.units import (
+    GaugePressure,
+    PartialDate,
+    PressureRate,
+    RunningTime,
+    Temperature,
+)
+
+USUAL_RATE = {"psi": PressureRate.of(400, "psi/min"), "bar": PressureRate.of(28, "bar/min")}
+"""The fill rate where the station names none (common practice, no source)."""
+
+STANDARD_START = {"psi": GaugePressure.of(500, "psi"), "bar": GaugePressure.of(35, "bar")}
+"""What a standard cylinder comes back with (common practice, no source)."""
+
+STANDARD_SIZE = "al80"
+STANDARD_MARK = GaugePressure.of(3000, "psi")
+"""The standard cylinder where the settings or its size row name none."""
+
+
+def banks_of(
+    station: records.Station,
+    settings: Settings,
+    today: dt.date,
+    read: Mapping[str, GaugePressure],
+) -> tuple[Bank, ...]:
+    """The banks whose gas is recorded, each as read now (`read`) or as last recorded.
+
+    Raises:
+        PlanError: `read` names no bank, or a pressure above a bank's working pressure.
+    """
+    _check_readings(station, read)
+    return tuple(_bank(bank, settings, today, read) for bank in station.banks if bank.gas)
+
+
+def _bank(
+    bank: records.Bank, settings: Settings, today: dt.date, read: Mapping[str, GaugePressure]
+) -> Bank:
+    last = next(iter(reversed(that_stand(bank.readings))), None)
+    now = read.get(bank.name)
+    age = RunningTime.of((today - last.on).days * 24, "h") if last and now is None else None
+    assert bank.gas is not None
+    return Bank(
+        label=bank.name,
+        water_volume=bank.water_volume,
+        reading=now or (last.pressure if last else None),
+        gas=bank.gas,
+        reading_age=age,
+    )
+
+
+def _check_readings(station: records.Station, read: Mapping[str, GaugePressure]) -> None:
+    known = {bank.name: bank for bank in station.banks}
+    for name, pressure in read.items():
+        if name not in known:
+            there = f"the station has {', '.join(known)}" if known else "the station lists none"
+            raise PlanError(f"there is no bank {name}", there)
+        most = known[name].working_pressure
+        if most is not None and pressure > most:
+            raise PlanError(
+                f"bank {name} cannot stand at {pressure}: its working pressure is {most}",
+                "read its gauge again",
+            )
+
+
+def reading_good_for(settings: Settings, today: dt.date) -> RunningTime:
+    """How old a bank's reading may be; 2 days where the settings say nothing."""
+    until = PartialDate.of(today).plus(settings.reading_age or READING_AGE).last
+    return RunningTime.of((until - today).days * 24, "h")
+
+
+def compressor_of(station: records.Station, gas: Gas) -> Compressor | None:
+    """The compressor, for air; None where its delivery or highest pressure is not recorded."""
+    found = station.compressor
+    if found is None or not gas.is_air or found.delivery is None or found.max_pressure is None:
+        return None
+    return Compressor(delivery=found.delivery, max_pressure=found.max_pressure)
+
+
+def positions_of(station: records.Station) -> tuple[Position, ...]:
+    """The fill positions, as recorded."""
+    return tuple(
+        Position(
+            label=each.name,
+            kind=PositionKind.ENCLOSED if each.kind is Kind.ENCLOSED else PositionKind.OPEN_WHIP,
+            max_diameter=each.max_diameter,
+            max_length=each.max_length,
+        )
+        for each in station.positions
+    )
+
+
+def gauges_of(station: records.Station) -> tuple[Gauge, ...]:
+    """The panel's gauges at their last check, the master left out."""
+    found = []
+    for gauge in station.gauges:
+        check = next(iter(reversed(that_stand(gauge.checked))), None)
+        if check and not gauge.master:
+            at = f"{gauge.name} at {gauge.position}" if gauge.position else gauge.name
+            found.append(Gauge(label=at, shows=check.reads, true=check.true))
+    return tuple(found)
+
+
+def policy_of(
+    station: records.Station, rate: PressureRate, good_for: RunningTime, *, wet: bool
+) -> StationPolicy:
+    """The station's habits, with the usual figures where it names none."""
+    usual = StationPolicy(fill_rate=rate)
+    return StationPolicy(
+        fill_rate=rate,
+        open_whip=station.open_whip is not OpenWhip.NEVER,
+        non_return_valves=station.non_return_valves,
+        minimum_gain=station.minimum_gain or usual.minimum_gain,
+        handling=station.handling or usual.handling,
+        cooling=station.cooling or usual.cooling,
+        reading_good_for=good_for,
+        gauge_error=station.gauge_error or usual.gauge_error,
+        wet=wet,
+    )
+
+
+def of_oxygen_grade(station: records.Station, gas: Gas) -> bool:
+    """Whether every bank of a gas is of oxygen grade."""
+    grades = [bank.grade for bank in station.banks if bank.gas == gas]
+    return bool(grades) and all(grade is Grade.OXYGEN for grade in grades)
+
+
+def standard_of(
+    book: Book, gas: Gas, ambient: Temperature, reference: Temperature, unit: str
+) -> Standard:
+    """The cylinder that full fills are counted in: the settings' size, filled to its nominal
+    service pressure at `reference`, from 500 psi or 35 bar."""
+    name = book.settings.standard_size or STANDARD_SIZE
+    volume = volume_of_size(book, name)
+    if volume is None:
+        raise PlanError(
+            f"the standard size {name} is in no table",
+            "name another `standard_size` in the settings",
+        )
+    size = book.sizes.get(name)
+    mark = (size.service_pressure if size else None) or STANDARD_MARK
+    target = cold_target(Limit(mark, reference, False, ()), gas.mixture, ambient)
+    return Standard(
+        water_volume=volume.volume, start=STANDARD_START[unit], target=target, name=name
+    )

@@ -1,0 +1,178 @@
+"""From the records to a session: what is taken over, what is assumed and told."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+from typing import Any
+
+import books
+import pytest
+
+from tankbook.filling import PlanError, PositionKind, WallMaterial
+from tankbook.filling.prepare import prepare
+from tankbook.filling.wish import Entry, Prepared, Wish
+from tankbook.gas import AIR, Gas, at_temperature
+from tankbook.units import FreeGasFlow, GaugePressure, Temperature
+
+AIR_GAS = Gas.parse("air")
+STATION = """
+ambient: 60 degF
+fill_rate: 300 psi/min
+open_whip: when-positions-are-full
+banks:
+  - {name: B1, water_volume: 48 L, working_pressure: 5000 psi, gas: air, grade: oxygen,
+     period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T123}],
+     readings: [{on: 2026-11-24, pressure: 4400 psi}]}
+  - {name: B9, water_volume: 48 L, period: 10 years,
+     requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}
+compressor: {name: C1, delivery: 6.5 cuft/min, max_pressure: 5000 psi}
+positions: [{name: P1, kind: enclosed, max_diameter: 8 in}, {name: P2, kind: whip}]
+gauges:
+  - {name: G1, master: yes, checked: [{on: 2026-04-01, against: T, reads: 3100 psi, true: 3000 psi}]}
+  - {name: G2, position: P1, checked: [{on: 2026-04-01, against: T, reads: 3040 psi, true: 3000 psi}]}
+gauge_error: 60 psi
+air_tests: [{on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}]
+"""
+LOG = """
+at=2026-11-20T09:30:00+01:00; cylinder=RB-014; act=fill; to=3000 psi; temperature=80 degF; gas=air; by=MV; source=B1
+at=2026-11-25T09:30:00+01:00; cylinder=RB-015; act=fill; to=3000 psi; gas=air; by=MV; source=B1
+"""
+
+
+def psi(value: float) -> GaugePressure:
+    return GaugePressure.of(value, "psi")
+
+
+def prepared(
+    *queue: Entry, texts: dict[str, str] | None = None, station: str = STATION, **more: Any
+) -> Prepared:
+    cylinders = {"RB-014": books.GOOD, "RB-015": books.GOOD, **(texts or {})}
+    book = books.make_book(cylinders, station=station, log=LOG)
+    wish = Wish(gas=AIR_GAS, queue=queue or (Entry("RB-014", psi(500)),), unit="psi")
+    return prepare(book, books.TODAY, dataclasses.replace(wish, **more))
+
+
+def test_the_station_is_taken_over() -> None:
+    session = prepared().session
+    assert session is not None
+    assert [(b.label, b.reading) for b in session.banks] == [("B1", psi(4400))]
+    assert [p.kind for p in session.positions] == [PositionKind.ENCLOSED, PositionKind.OPEN_WHIP]
+    assert session.policy.open_whip
+    assert session.policy.non_return_valves is None
+    assert session.compressor is not None
+    assert session.compressor.delivery == FreeGasFlow.of(6.5, "cuft/min")
+    assert [g.label for g in session.gauges] == ["G2 at P1"]
+    assert not session.oxygen_grade  # the compressor's air is of no recorded grade
+
+
+def test_without_the_compressor_a_bank_of_oxygen_grade_keeps_clean_states() -> None:
+    session = prepared(compressor=False).session
+    assert session is not None
+    assert session.compressor is None
+    assert session.oxygen_grade
+
+
+def test_the_cylinder_is_as_recorded() -> None:
+    text = books.GOOD + "mass: 14.2 kg\ndiameter: 184 mm\nlength: 660 mm\n"
+    session = prepared(texts={"RB-014": text}).session
+    assert session is not None
+    vessel = session.vessels[0]
+    assert vessel.mass is not None
+    assert vessel.mass.kg == pytest.approx(14.2)
+    assert vessel.diameter is not None
+    assert vessel.diameter.mm == pytest.approx(184)
+    assert vessel.material is WallMaterial.ALUMINIUM
+    assert vessel.own
+    assert vessel.marked == psi(3000)
+    # equal density at 60 and 70 degF, the reference temperature of US marks
+    warm, cool = Temperature.of(70, "degF"), Temperature.of(60, "degF")
+    assert vessel.target == at_temperature(AIR, psi(3000), warm, cool)
+
+
+def test_a_recorded_reading_is_carried_to_ambient() -> None:
+    session = prepared(Entry("RB-014"), ambient=Temperature.of(60, "degF")).session
+    assert session is not None
+    start = session.vessels[0].start
+    warm, cool = Temperature.of(80, "degF"), Temperature.of(60, "degF")
+    assert start == at_temperature(AIR, psi(3000), warm, cool)
+
+
+def test_what_is_not_on_record_is_told() -> None:
+    said = "\n".join(prepared(Entry("RB-014")).assumed)
+    for part in (
+        "Bank B9 stays shut: what it holds is not recorded.",
+        "Bank B1 was filled from 1 time since it was read on 2026-11-24",
+        "Banks as read on 2026-11-24: B1.",
+        "as last recorded: RB-014 on 2026-11-20",
+        "Length or diameter not recorded; see that they fit: RB-014.",
+        "Wall masses are taken from material and volume",
+        "The master gauge G1 showed 3100 psi for 3000 psi on 2026-04-01: replace it",
+    ):
+        assert part in said
+
+
+def test_a_reading_taken_now_is_no_assumption() -> None:
+    found = prepared(banks={"B1": psi(4000)})
+    assert found.session is not None
+    assert found.session.banks[0].reading == psi(4000)
+    assert found.session.banks[0].reading_age is None
+    assert not any("B1" in said for said in found.assumed)
+
+
+def test_the_usual_rate_is_told_where_none_is_recorded() -> None:
+    found = prepared(station=STATION.replace("fill_rate: 300 psi/min\n", ""))
+    assert found.session is not None
+    assert found.session.policy.fill_rate.psi_per_min == pytest.approx(400)
+    assert any("400 psi/min (common practice)" in said for said in found.assumed)
+
+
+def test_the_regulator_as_last_set_refuses_nobody() -> None:
+    """A plan says what to set it to, so what it is set to now does not count."""
+    found = prepared(station=STATION + "regulator_set: 3442 psi\n")
+    assert found.refused == ()
+
+
+def test_the_refused_keep_their_reasons() -> None:
+    held = books.GOOD.replace(
+        "status: in-service", "status: held\nheld: [{on: 2026-03-01, by: MV, why: dent}]"
+    )
+    found = prepared(Entry("RB-014", psi(500)), Entry("RB-015", psi(500)), texts={"RB-015": held})
+    assert found.session is not None
+    assert [v.id for v in found.session.vessels] == ["RB-014"]
+    assert [one.id for one in found.refused] == ["RB-015"]
+    assert "held: dent" in found.refused[0].reasons[0].text
+
+
+def test_a_clean_state_lost_counts_as_none() -> None:
+    clean = books.GOOD.replace("service: air", "service: nitrox") + (
+        "cleaned: [{on: 2026-02-09, by: MV, to: nitrox}]\n"
+    )
+    kept = prepared(Entry("RB-019", psi(500)), texts={"RB-019": clean}).session
+    lost = prepared(
+        Entry("RB-014", psi(500)), texts={"RB-014": clean}, station=STATION.replace("oxygen,", "breathing,")
+    ).session  # fmt: skip
+    assert kept is not None
+    assert lost is not None
+    assert kept.vessels[0].clean_state == "nitrox"
+    assert lost.vessels[0].clean_state == "air"
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"banks": {"B7": psi(4000)}}, "there is no bank B7"),
+        ({"banks": {"B1": psi(5200)}}, "its working pressure is 5000 psi"),
+        ({"holds": {"RB-015": AIR_GAS}}, "RB-015 is none of the cylinders"),
+    ],
+)
+def test_what_cannot_be_is_refused(change: dict[str, Any], said: str) -> None:
+    with pytest.raises(PlanError, match=said):
+        prepared(**change)
+
+
+def test_no_station_no_plan() -> None:
+    book = books.make_book({"RB-014": books.GOOD}, station=None)
+    wish = Wish(gas=AIR_GAS, queue=(Entry("RB-014", psi(500)),), unit="psi")
+    with pytest.raises(PlanError, match="no station is on record"):
+        prepare(book, dt.date(2026, 11, 25), wish)
