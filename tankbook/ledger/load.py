@@ -21,7 +21,7 @@ from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Reader, Record, read
-from tankbook.records.log import Booking, LogLine, columns, read_line, read_log
+from tankbook.records.log import Booking, Log, LogLine, columns, read_line, read_log
 from tankbook.records.node import Finding, Node, Severity, Where
 from tankbook.records.quick import quick_read
 from tankbook.records.rulerow import RuleSet
@@ -109,7 +109,7 @@ def read_from(files: Files) -> Book:
         sets=sets,
         station=station,
         checklists={**shipped.checklists(), **own_lists},
-        log=tuple(reading.log()),
+        log=reading.log(),
         bookings=tuple(bookings),
         rule_sets=tuple(_rule_sets(settings, own_rules, reading)),
         sizes=shipped.sizes(),
@@ -228,17 +228,19 @@ class _Reading:
                 self.fault(path, "file-name", text, "rename it")
         return found
 
-    def log(self) -> Iterator[LogLine]:
+    def log(self) -> Log:
         """The fill log, year by year."""
+        years = []
         for each in self.files.names("fills"):
             if each.endswith(".csv") and not each.startswith("."):
-                yield from self.log_of(f"fills/{each}")
+                years.append(self.log_of(f"fills/{each}"))
+        return Log.joined(years)
 
-    def log_of(self, path: str) -> list[LogLine]:
+    def log_of(self, path: str) -> Log:
         """The fill log of a year."""
         text = self.text(path)
         if text is None:
-            return []
+            return Log({}, 0)
         table, findings = read_table(text, path, columns(LogLine))
         self.findings += findings
         reader = Reader(path)

@@ -50,7 +50,7 @@ def tag(card: Card, page: Page) -> str:
         lines += [line for r in card.answer.refusals for line in _wrapped(f"- {r.text}", "  ")]
     lines.append("")
     for name, said in _facts(card, page):
-        lines += _wrapped(f"{name:<{NAME}}{said}", " " * NAME)
+        lines += _wrapped(f"{name:<{NAME - 1}} {said}", " " * NAME)
     lines += ["", *_wrapped("Analyse before use. Never above the marked pressure.", "")]
     edge = f"+{'-' * (WIDTH - 2)}+"
     return "\n".join([edge, *(f"| {line:<{INSIDE}} |" for line in lines), edge])
@@ -70,7 +70,7 @@ def _facts(card: Card, page: Page) -> list[tuple[str, str]]:
         limit = card.answer.limit
         found.append(("fill to", f"{page.marked(limit.pressure)} at {limit.reference}"))
         found.append(("gas", str(card.answer.gas)))
-    found += holds(card, page)
+    found += [(name.removesuffix(" holds"), said) for name, said in holds(card, page)]
     found += [(obligation(d.obligation), until(card.id, d)) for d in card.dues]
     return found
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import wraps
 from typing import Any, TypeVar
@@ -12,7 +12,7 @@ from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Entry, Requalified
 from tankbook.records.fields import ListOf, Nested, Record, once_per_record
-from tankbook.records.log import Booking, LogLine
+from tankbook.records.log import Booking, Log, LogLine
 from tankbook.records.node import Finding
 from tankbook.records.rulerow import RuleSet, TradeSize
 from tankbook.records.settings import Settings
@@ -38,7 +38,7 @@ class Book:
     sets: Mapping[str, Doubles] = field(default_factory=dict)
     station: Station | None = None
     checklists: Mapping[str, Checklist] = field(default_factory=dict)
-    log: tuple[LogLine, ...] = ()
+    log: Sequence[LogLine] = ()
     bookings: tuple[Booking, ...] = ()
     rule_sets: tuple[RuleSet, ...] = ()
     sizes: Mapping[str, TradeSize] = field(default_factory=dict)
@@ -58,11 +58,8 @@ class Book:
             cylinders={name: _cylinder_until(c, day) for name, c in self.cylinders.items()},
             sets={name: _until(s, day) for name, s in self.sets.items()},
             station=station,
-            log=self.log if all(n.at.date() <= day for n in self.log) else self._log_until(day),
+            log=Log.of(self.log).until(day),
         )
-
-    def _log_until(self, day: dt.date) -> tuple[LogLine, ...]:
-        return tuple(line for line in self.log if line.at.date() <= day)
 
 
 T = TypeVar("T")

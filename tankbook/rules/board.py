@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Rented, standing
 from tankbook.records.rulerow import Obligation
@@ -124,7 +124,13 @@ def bank_state(bank: Bank, settings: Settings, today: dt.date) -> BankState:
 
 
 def _with_status(book: Book, *wanted: Status) -> list[Cylinder]:
-    return [c for c in book.cylinders.values() if status_of(c) in wanted]
+    return [c for c in book.cylinders.values() if _states(book)[c.id] in wanted]
+
+
+@once_per_book
+def _states(book: Book) -> Mapping[str, Status]:
+    """Where every cylinder stands."""
+    return {c.id: status_of(c) for c in book.cylinders.values()}
 
 
 def _held_why(cylinder: Cylinder) -> str:

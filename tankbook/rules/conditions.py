@@ -10,6 +10,7 @@ import datetime as dt
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -30,7 +31,7 @@ from tankbook.records.words import (
     TestResult,
     ValvePosition,
 )
-from tankbook.rules.contents import EMPTY, contents_of, lines_about, rentals_of
+from tankbook.rules.contents import EMPTY, contents_of, lines_about, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.schedule import SEEN_STICKER
 from tankbook.rules.standing import status_of
@@ -154,6 +155,7 @@ def threads_match(one: str, other: str) -> bool:
     return _thread(one) == _thread(other)
 
 
+@lru_cache(maxsize=1024)
 def _thread(text: str) -> str:
     word = re.sub(r"[\s\u00d7]", lambda m: "x" if m[0] == "\u00d7" else "", text.casefold())
     word = re.sub(r"^3/4(-14|x14)?-?npsm$", "3/4-14npsm", word)
@@ -188,15 +190,8 @@ def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str]]:
             found.append((rental.back, "valve-open"))
         elif rental.pressure is not None and rental.pressure < EMPTY:
             found.append((rental.back, "empty"))
-    for line in lines_about(book, cylinder.id):
-        if _read_empty(line):
-            found.append((line.at.date(), "empty"))
+    found += [(day, "empty") for day in read_empty(book, cylinder.id)]
     return sorted(found)
-
-
-def _read_empty(line: LogLine) -> bool:
-    """A reading of nothing, or a fill that began from nothing though nobody had drained it."""
-    return line.act is Act.READING and line.to is not None and line.to < EMPTY
 
 
 def _looked_inside(book: Book, cylinder: Cylinder, since: dt.date) -> bool:

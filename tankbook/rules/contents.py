@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import Counter
-from collections.abc import Iterable, Mapping
-from dataclasses import replace
-from itertools import pairwise
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Doubles
 from tankbook.records.entries import Rented, standing
-from tankbook.records.log import LogLine
+from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Isolator
 from tankbook.rules.answers import Contents
 from tankbook.units import GaugePressure
@@ -38,25 +36,83 @@ def struck_out(lines: Iterable[LogLine]) -> frozenset[tuple[str, str]]:
     return frozenset(keys)
 
 
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """Where the lines that stand are in the log, by cylinder or set, in the order of their time."""
+
+    log: Log
+    by_id: Mapping[str, list[int]]
+
+    def about(self, names: Iterable[str]) -> list[int]:
+        """The places of the lines of several ids, by time."""
+        found = [self.by_id[name] for name in names if name in self.by_id]
+        if len(found) == 1:
+            return found[0]
+        times = self.log.column("at")
+        return sorted((i for places in found for i in places), key=times.__getitem__)
+
+
+@once_per_book
+def _places(book: Book) -> _Places:
+    log = Log.of(book.log)
+    acts, times = log.column("act"), log.column("at")
+    voids = [log[i] for i, act in enumerate(acts) if act is Act.VOID]
+    gone = struck_out(voids)
+    found: dict[str, list[int]] = {}
+    for i, (name, act) in enumerate(zip(log.column("cylinder"), acts, strict=True)):
+        if act is not Act.VOID and not (gone and void_key(log[i]) in gone):
+            found.setdefault(name, []).append(i)
+    if not log.in_order:
+        for places in found.values():
+            places.sort(key=times.__getitem__)
+    return _Places(log, found)
+
+
+class _ByCylinder(Mapping[str, tuple[LogLine, ...]]):
+    """The lines that stand, by cylinder; those of each are made when they are asked for."""
+
+    def __init__(self, places: _Places) -> None:
+        self._places = places
+        self._made: dict[str, tuple[LogLine, ...]] = {}
+
+    def __getitem__(self, name: str) -> tuple[LogLine, ...]:
+        if name not in self._made:
+            log = self._places.log
+            self._made[name] = tuple(log[i] for i in self._places.by_id[name])
+        return self._made[name]
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._places.by_id
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._places.by_id)
+
+    def __len__(self) -> int:
+        return len(self._places.by_id)
+
+
 @once_per_book
 def lines_by_cylinder(book: Book) -> Mapping[str, tuple[LogLine, ...]]:
     """The lines that stand, by cylinder, in the order of their time."""
-    gone = struck_out(book.log)
-    found: dict[str, list[LogLine]] = {}
-    for line in book.log:
-        if line.act is not Act.VOID and not (gone and void_key(line) in gone):
-            found.setdefault(line.cylinder, []).append(line)
-    if all(one.at <= next_.at for one, next_ in pairwise(book.log)):
-        return {name: tuple(lines) for name, lines in found.items()}
-    return {name: tuple(sorted(lines, key=lambda n: n.at)) for name, lines in found.items()}
+    return _ByCylinder(_places(book))
 
 
 @once_per_book
-def fills_of(book: Book) -> Mapping[str, int]:
-    """How many fills of each cylinder and set stand."""
-    gone = struck_out(book.log)
-    fills = (n for n in book.log if n.act is Act.FILL and not (gone and void_key(n) in gone))
-    return Counter(line.cylinder for line in fills)
+def _read_empty(book: Book) -> Mapping[str, list[dt.date]]:
+    found: dict[str, list[dt.date]] = {}
+    places = _places(book)
+    acts, pressures, times = (places.log.column(n) for n in ("act", "to", "at"))
+    for name, each in places.by_id.items():
+        for i in each:
+            if acts[i] is Act.READING and pressures[i] is not None and pressures[i] < EMPTY:
+                found.setdefault(name, []).append(times[i].date())
+    return found
+
+
+def read_empty(book: Book, id_: str) -> list[dt.date]:
+    """The days on which a cylinder, or a set it belongs to, was read empty."""
+    names = (id_, *sets_with(book).get(id_, ()))
+    return [day for name in names for day in _read_empty(book).get(name, ())]
 
 
 @once_per_book
@@ -106,16 +162,16 @@ def _of_sides(sides: list[Contents]) -> Contents:
 
 
 def _as_recorded(book: Book, id_: str) -> Contents:
-    lines = lines_about(book, id_)
-    begin = next((i for i in reversed(range(len(lines))) if lines[i].act is Act.FILL), 0)
-    count = fills_of(book).get(id_, 0)
-    count += sum(fills_of(book).get(name, 0) for name in sets_with(book).get(id_, ()))
-    contents = replace(NOTHING_KNOWN, fills=count - 1) if count else NOTHING_KNOWN
-    for line in lines[begin:]:
-        contents = _after(contents, line)
+    places = _places(book)
+    about = places.about((id_, *sets_with(book).get(id_, ())))
+    acts = places.log.column("act")
+    fills = [n for n, i in enumerate(about) if acts[i] is Act.FILL]
+    contents = replace(NOTHING_KNOWN, fills=len(fills) - 1) if fills else NOTHING_KNOWN
+    for i in about[fills[-1] if fills else 0 :]:
+        contents = _after(contents, places.log[i])
     for rental in standing(rentals_of(book, id_)):
         later = _is_later(rental, contents)
-        if rental.pressure is not None and later and not _logged(lines, rental):
+        if rental.pressure is not None and later and not _logged(book, id_, rental):
             contents = _at_pressure(contents, rental.pressure, rental.back)
     return contents
 
@@ -130,12 +186,10 @@ def _is_later(rental: Rented, contents: Contents) -> bool:
 
 def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
     """The lines that stand of a cylinder and of the sets it belongs to, or of a set, by time."""
-    by_cylinder = lines_by_cylinder(book)
-    own = by_cylinder.get(id_, ())
-    shared = [by_cylinder[name] for name in sets_with(book).get(id_, ()) if name in by_cylinder]
+    shared = [name for name in sets_with(book).get(id_, ()) if name in _places(book).by_id]
     if not shared:
-        return own
-    return tuple(sorted((*own, *(n for lines in shared for n in lines)), key=lambda n: n.at))
+        return lines_by_cylinder(book).get(id_, ())
+    return tuple(_places(book).log[i] for i in _places(book).about((id_, *shared)))
 
 
 def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
@@ -146,8 +200,9 @@ def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
     return (*own, *(r for name in sets if name in book.sets for r in book.sets[name].rented))
 
 
-def _logged(lines: tuple[LogLine, ...], rental: Rented) -> bool:
+def _logged(book: Book, id_: str, rental: Rented) -> bool:
     """Whether the pressure at a return stands in the log as well, which knows the time of it."""
+    lines = lines_about(book, id_)
     return any(n.act is Act.READING and n.at.date() == rental.back for n in lines)
 
 

@@ -101,7 +101,7 @@ def may_fill(
 def _closed(answer: MayFill) -> MayFill:
     """The last word: one refusal, or no stated limit or look, and it is no."""
     fillable = not answer.refusals and answer.limit is not None and answer.look is not None
-    return replace(answer, fillable=fillable)
+    return answer if answer.fillable is fillable else replace(answer, fillable=fillable)
 
 
 def _broken(book: Book, id_: str, gas: Gas, ambient: Temperature | None) -> MayFill:
@@ -328,6 +328,8 @@ def _joined(book: Book, id_: str, answers: list[MayFill], gas: Gas, today: dt.da
 
 
 def _with(answer: MayFill, more: list[Reason]) -> MayFill:
+    if not more:
+        return answer
     rests = dict.fromkeys(answer.rests_on)
     rests.update((r.row.id, None) for r in more if r.row)
     return replace(answer, reasons=answer.reasons + tuple(more), rests_on=tuple(rests))

@@ -11,6 +11,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from tankbook.gas import AIR, Mixture, RangeError, at_temperature
 from tankbook.records.book import Book
@@ -43,8 +44,7 @@ LOOKED_BACK = Period.parse("12 months")
 """How far back the log is searched unless asked otherwise."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """A pressure found at a moment.
 
     `temperature` is None where it was not read. `hot` says that it was taken at the end of a fill
@@ -209,8 +209,8 @@ def _was_out(out: tuple[tuple[dt.date, dt.date], ...], begun: Reading, found: Re
 def _stand(book: Book, id_: str, begun: Reading, found: Reading, error: GaugePressure) -> Stand:
     usual = book.settings.ambient or ROOM
     before, after = begun.temperature or usual, found.temperature or usual
-    before_then = [n for n in lines_about(book, id_) if n.gas and n.at < found.at]
-    gas = before_then[-1].gas if before_then else None
+    lines = reversed(lines_about(book, id_))
+    gas = next((n.gas for n in lines if n.gas and n.at < found.at), None)
     mixture = gas.mixture if gas else AIR
     expected = _carried(mixture, begun.pressure, before, after)
     unread = (begun.temperature is None) + (found.temperature is None)

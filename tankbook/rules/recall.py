@@ -14,7 +14,7 @@ from enum import StrEnum
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
-from tankbook.records.log import LogLine
+from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest
 from tankbook.records.words import Act, JobState, Status, TestResult, Use
@@ -132,13 +132,17 @@ def last_good_test(book: Book, source: str, before: dt.date) -> AirTest | None:
 def sources_of(book: Book) -> tuple[str, ...]:
     """Every label gas can come from: compressor and banks, and what the log names besides."""
     known = [compressor_of(book), *(b.name for b in (book.station.banks if book.station else ()))]
-    named = {name for line in book.log for name in source_names(line)}
+    named = {name for said in set(Log.of(book.log).column("source_")) for name in _names(said)}
     return tuple(dict.fromkeys(n for n in (*known, *sorted(named)) if n))
 
 
 def source_names(line: LogLine) -> tuple[str, ...]:
     """The banks or the compressor a line names."""
-    return tuple(n for part in (line.source_ or "").split("+") if (n := part.strip()))
+    return _names(line.source_)
+
+
+def _names(source: str | None) -> tuple[str, ...]:
+    return tuple(n for part in (source or "").split("+") if (n := part.strip()))
 
 
 def _same(one: str, other: str) -> bool:

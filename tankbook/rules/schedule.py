@@ -169,8 +169,17 @@ def _dated(blank: Due, act: Held, book: Book, today: dt.date) -> Due:
     if act.until is None:
         return replace(blank, state=State.OK, last=act.on)
     left = (act.until - today).days
-    return replace(
-        blank, state=_state(left, book, today), last=act.on, next=act.until, days_left=left
+    return Due(
+        blank.kind,
+        blank.id,
+        blank.obligation,
+        _state(left, book, today),
+        act.on,
+        act.until,
+        left,
+        row=blank.row,
+        why=blank.why,
+        part=blank.part,
     )
 
 

@@ -459,8 +459,8 @@ def test_the_tag_of_doubles_with_a_shut_isolator_has_what_each_side_holds(
     path = ledger / "sets/DB-02.yaml"
     path.write_text(path.read_text().replace("open", "shut"))
     two = tb(*ON, "tags", "DB-02").out
-    assert "| RB-031 holds" in two
-    assert "| RB-032 holds" in two
+    assert "| RB-031      air, 3000 psi" in two
+    assert "| RB-032      air, 3000 psi" in two
     assert [side["id"] for side in tb(*ON, "show", "DB-02", "--json").json["sides"]] == [
         "RB-031",
         "RB-032",

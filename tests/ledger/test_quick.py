@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
+import itertools
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,12 +14,12 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from tankbook.ledger.csvlog import read_rows
+from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.events import parse
 from tankbook.ledger.quick import Later, plain
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Reader, Record, read
-from tankbook.records.log import LogLine, columns, read_line, read_log
+from tankbook.records.log import Log, LogLine, columns, read_line, read_log
 from tankbook.records.node import Node, Scalar, Sequence
 from tankbook.records.quick import quick_read
 from tankbook.records.settings import Settings
@@ -162,7 +164,7 @@ def both(text: str) -> tuple[list[Any], list[Any], list[Any], list[Any]]:
     rows, _ = read_rows(text, "fills/2026.csv", columns(LogLine))
     fast, slow = Reader("fills/2026.csv"), Reader("fills/2026.csv")
     cells, lines = [r.cells for r in rows], [r.line for r in rows]
-    quick = read_log(cells, lines, fast, lambda row, i: rows[row].column(i))
+    quick = list(read_log(cells, lines, fast, lambda row, i: rows[row].column(i)))
     each = [read_line(LogLine, r.cells, slow, r.line, r.column) for r in rows]
     return quick, [line for line in each if line is not None], fast.findings, slow.findings
 
@@ -185,3 +187,52 @@ def test_a_line_made_by_the_column_is_frozen_hashed_and_replaced_like_any_other(
     with pytest.raises(dataclasses.FrozenInstanceError):
         line.note = "other"
     assert dataclasses.replace(line, note="x") == dataclasses.replace(other, note="x")
+
+
+# --- the log itself
+
+TIMES = st.sampled_from(
+    ["2026-03-28T10:00:00+01:00", "2026-03-29T10:00:00+02:00", "2026-03-29T09:30:00+01:00",
+     "2026-10-25T02:30:00+02:00", "2026-10-25T02:10:00+01:00", "2026-10-26T00:00:00+01:00"]
+)  # fmt: skip
+
+
+def log_of(times: list[str]) -> Log:
+    rows = [GOOD_ROW.replace("2026-11-25T09:30:00+01:00", time) for time in times]
+    text = "\n".join([",".join(columns(LogLine)), *rows, ""])
+    table, _ = read_table(text, "fills/2026.csv", columns(LogLine))
+    return read_log(table.cells, table.lines, Reader("fills/2026.csv"), lambda row, i: 1)
+
+
+@given(st.lists(TIMES, max_size=5), st.lists(TIMES, max_size=3))
+def test_a_log_knows_its_order_whatever_the_offsets(one: list[str], two: list[str]) -> None:
+    log = Log.joined([log_of(one), log_of(two)])
+    times = [line.at for line in log]
+    assert log.in_order == all(a <= b for a, b in itertools.pairwise(times))
+    assert Log.of(tuple(log)).in_order == log.in_order
+
+
+@given(st.lists(TIMES, max_size=6))
+def test_a_log_of_columns_is_a_log_of_lines(times: list[str]) -> None:
+    log = log_of(times)
+    lines = tuple(log_of(times))
+    same = Log.of(lines)
+    assert log == same == lines
+    assert len(log) == len(lines)
+    assert log[1:] == lines[1:]
+    for name in ("at", "cylinder", "act", "note", "voids", "to"):
+        assert list(log.column(name)) == [getattr(line, name) for line in lines]
+    day = dt.date(2026, 3, 29)
+    wanted = tuple(line for line in lines if line.at.date() <= day)
+    assert log.until(day) == same.until(day) == wanted
+    assert list(same.until(day).column("note")) == [line.note for line in wanted]
+
+
+def test_a_log_is_made_once_and_hashed_never() -> None:
+    log = log_of(["2026-03-28T10:00:00+01:00"])
+    assert log[0] is log[0]
+    assert next(iter(log)) is log[-1]
+    with pytest.raises(TypeError):
+        hash(log)
+    with pytest.raises(IndexError):
+        log[1]
