@@ -184,6 +184,8 @@ def _planned(made: Made, plan: Plan, page: Page) -> Iterator[str]:
     for each in (_cylinders(plan, page), _banks(plan, page)):
         yield from ("", each) if each else ()
     yield from ("", *_totals(made, plan, page))
+    if not plan.steps:
+        return
     yield from ("", *ways_lines(plan, made.compared, page))
 
 
@@ -218,6 +220,8 @@ def _totals(made: Made, plan: Plan, page: Page) -> Iterator[str]:
     standard = session.standard
     span = f"{plan.standard}, {page.pressure(standard.start)} to {page.down(standard.target)}"
     yield page.wrap(f"Full fills left: {plan.full_fills} ({span}).")
+    if not plan.steps:
+        return
     yield page.wrap(
         f"Session: {minutes(plan.session_minutes)}; gas used {_free_gas(plan, made.gas, page)}."
     )
@@ -263,7 +267,7 @@ def _notes(made: Made, page: Page) -> Iterator[str]:
 
 
 def _cautions(made: Made, page: Page) -> Iterator[str]:
-    if made.plan is None:
+    if made.plan is None or not made.plan.steps:
         yield page.wrap(CAUTION)
         return
     yield "Caution: look each cylinder over before it is connected."

@@ -65,7 +65,9 @@ def curves(plan: Plan) -> tuple[Curve, ...]:
             pens[bank.label].points.insert(0, (0.0, first[1]))
             pens[bank.label].at(end, bank.after.to(plan.unit))
     cylinders = [one.id for one in plan.reached if one.id in pens]
-    names = [*zip(banks, _numbers(), strict=False), *zip(cylinders, _letters(), strict=False)]
+    numbers = zip((bank.label for bank in plan.banks), _numbers(), strict=False)
+    names = [(label, symbol) for label, symbol in numbers if label in banks]
+    names += zip(cylinders, _letters(), strict=False)
     return tuple(
         Curve(name, symbol, name in banks, tuple(pens[name].points), _spans(plan, name))
         for name, symbol in names

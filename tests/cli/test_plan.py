@@ -284,6 +284,22 @@ def test_with_a_compressor_it_is_filled_and_the_compressor_told(at: Run) -> None
     assert at(f"{line} --no-compressor", STATION + COMPRESSOR).code == 1
 
 
+def test_a_broken_file_refuses_its_cylinder_only(
+    tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(write(files() | {"cylinders/RB-015.yaml": "serial: ["}))
+    ran = tb("plan", "14=500", "15=500", *ON)
+    assert ran.code == 1
+    assert ran.first.startswith("1 of 2 filled")
+    assert "RB-015: its file cannot be read" in one_line(ran.out)
+
+
+def test_a_side_and_its_doubles_are_not_both_filled(cove: Run) -> None:
+    ran = cove("plan DB-01=900 41=900 --gas nitrox32")
+    assert (ran.code, ran.out) == (2, "")
+    assert "RB-041 is a side of DB-01, and both are named; name one" in ran.err
+
+
 def test_a_bank_below_every_cylinder_is_told_and_stays_shut(at: Run) -> None:
     ran = at("plan 14=1000 --bank B1=700")
     assert ran.code == 0
@@ -477,6 +493,26 @@ def test_a_plan_goes_through_a_file_into_the_log(
     assert {row[1]: row[12] for row in rows} == seats
     Path("plan.json").unlink()
     assert tb("validate", *ON).code == 0
+
+
+def test_no_gas_is_made_or_lost(cove: Run) -> None:
+    """Volume times density, by the equation of state at the plan's temperature: read from the JSON."""
+    plan = cove("plan 14=1450 31=700 33=900 12=600 91=600 --bank B1=1800 --json").json
+    at = Temperature.of(plan["ambient_c"], "degC")
+
+    def moles(volume: float, psi: float) -> float:
+        return volume * density(AIR, GaugePressure.of(psi, "psi").absolute(), at)
+
+    held = [(b["water_volume_l"], b["before"], b["after"]) for b in plan["banks"]]
+    held += [(c["water_volume_l"], c["start"], c["holds"]) for c in plan["cylinders"]]
+    before = sum(moles(v, p) for v, p, _ in held)
+    after = sum(moles(v, p) for v, _, p in held)
+    assert after == pytest.approx(before, rel=1e-8)
+    for one in plan["cylinders"]:
+        assert one["holds"] <= one["target"] + 1e-6
+    for step in plan["steps"]:
+        limits = {i: x["fill_pressure"] for x in plan["loads"] for i in x["positions"]}
+        assert all(c["stop_at"] <= limits[c["id"]] + 1e-6 for c in step["cylinders"])
 
 
 def test_a_cylinder_marked_in_bar_is_planned_in_psi_and_logged(
