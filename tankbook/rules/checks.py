@@ -86,13 +86,13 @@ def dates_in_order(book: Book, today: dt.date) -> Iterator[Finding]:
         for name, entry in entries_of(c):
             if entry.void is not None:
                 continue
-            where = entry.source.at("on")
             if entry.on.first > today and not is_due_stamp(c, entry):
                 text = f"{name}: {entry.on} lies in the future"
+                where = entry.source.at("on")
                 yield _fault(where, "in-the-future", text, f"today is {today}")
             if made and entry.on.last < made.first and not _is_makers(entry):
                 text = f"{name}: {entry.on} is before the cylinder was made ({made})"
-                yield _fault(where, "before-made", text)
+                yield _fault(entry.source.at("on"), "before-made", text)
             yield from _ends_in_order(name, entry, today)
 
 
@@ -212,18 +212,18 @@ def inspectors_certified(book: Book, today: dt.date) -> Iterator[Finding]:
 
 
 def _certified(book: Book, entry: Inspected) -> Iterator[Finding]:
+    person = book.settings.people.get(entry.by) if entry.by else None
+    if person and person.is_certified(Skill.INSPECTOR, entry.on.first, entry.on.last):
+        return
     where = entry.source.at("by")
     if not entry.by:
         yield _fault(
             where, "no-inspector", "an inspection without the inspector's initials", "add `by:`"
         )
         return
-    person = book.settings.people.get(entry.by)
     if person is None:
         text = f"{entry.by} is not among the people of tankbook.yaml"
         yield _fault(where, "unknown-person", text, "add them with their certification")
-        return
-    if person.is_certified(Skill.INSPECTOR, entry.on.first, entry.on.last):
         return
     text = f"{entry.by} had no valid inspector's certification on {entry.on}"
     yield _fault(where, "not-certified", text, "correct the entry, or record the certification")
@@ -233,12 +233,12 @@ def status_agrees(book: Book, today: dt.date) -> Iterator[Finding]:
     """A recorded status is what the entries say; one left out follows from them."""
     for c in book.cylinders.values():
         follows = status_from_entries(c)
-        where = c.source.at("status")
         if c.status and follows and c.status is not follows:
             text = f"status is {c.status}, but its entries say {follows}"
-            yield _fault(where, "status", text, f"write `status: {follows}`")
+            yield _fault(c.source.at("status"), "status", text, f"write `status: {follows}`")
         if c.status in STRONG and follows is None:
             text = f"status is {c.status}, but no entry says so"
+            where = c.source.at("status")
             yield _fault(where, "status", text, "add the entry, or correct the status")
 
 

@@ -7,9 +7,9 @@ from collections import Counter
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.words import Act, Status, Use
+from tankbook.records.words import Status, Use
 from tankbook.rules.answers import FleetRow, State
-from tankbook.rules.contents import contents_of, lines_about
+from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
 from tankbook.rules.standing import status_of
@@ -34,7 +34,7 @@ def _row(
     book: Book, size: str, members: list[Cylinder], overdue: set[str], today: dt.date
 ) -> FleetRow:
     states = Counter(map(status_of, members))
-    fills = sum(1 for c in members for n in lines_about(book, c.id) if n.act is Act.FILL)
+    fills = sum(contents_of(book, c.id).fills for c in members)
     firsts = [on for c in members if (on := first_test(c))]
     return FleetRow(
         use=members[0].use,

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from tankbook.gas import AIR, Gas, RangeError, at_temperature
+from tankbook.gas import Gas, RangeError
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import attributes_of
@@ -16,7 +16,8 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act
 from tankbook.rules.answers import Limit
 from tankbook.rules.contents import lines_by_cylinder, struck_out, void_key
-from tankbook.rules.limits import limit_of
+from tankbook.rules.gate import AIR_WORD
+from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.schedule import holds_on
 from tankbook.units import GaugePressure, Temperature
 
@@ -112,23 +113,18 @@ def fills_are_whole(book: Book, today: dt.date) -> Iterator[Finding]:
 
 @dataclass(slots=True)
 class _Lawful:
-    """What a cylinder could hold, with the cold targets already worked out."""
+    """What a cylinder could hold."""
 
     limit: Limit | None
-    targets: dict[tuple[Gas, float], GaugePressure]
 
     def allowed(self, gas: Gas, at: Temperature | None) -> GaugePressure | None:
         """The highest reading at a temperature that is within the limit."""
         if self.limit is None or at is None:
             return self.limit.pressure if self.limit else None
-        key = (gas, at.kelvin)
-        if key not in self.targets:
-            try:
-                reads = at_temperature(gas.mixture, self.limit.pressure, self.limit.reference, at)
-            except RangeError:
-                reads = self.limit.pressure
-            self.targets[key] = reads
-        return self.targets[key]
+        try:
+            return settled(gas.mixture, self.limit.pressure, self.limit.reference, at)
+        except RangeError:
+            return self.limit.pressure
 
 
 def fills_were_lawful(book: Book, today: dt.date) -> Iterator[Finding]:
@@ -152,8 +148,8 @@ def _lawful(book: Book, cylinder: Cylinder, lines: tuple[LogLine, ...]) -> Itera
         day = line.at.date()
         tests = sum(r.void is None and r.on.first <= day for r in cylinder.requalified)
         if tests not in limits:
-            limits[tests] = _Lawful(limit_of(book, _as_on(cylinder, day)), {})
-        allowed = limits[tests].allowed(line.gas or Gas("air", AIR), line.temperature)
+            limits[tests] = _Lawful(limit_of(book, _as_on(cylinder, day)))
+        allowed = limits[tests].allowed(line.gas or AIR_WORD, line.temperature)
         if line.to and allowed and line.to.pa > allowed.pa + GAUGE_ERROR.pa:
             lawful = allowed.format(line.to.unit, 0)
             text = f"{cylinder.id} filled to {line.to}, above the {lawful} that was lawful"
@@ -167,6 +163,8 @@ def _lawful(book: Book, cylinder: Cylinder, lines: tuple[LogLine, ...]) -> Itera
 
 def _as_on(cylinder: Cylinder, day: dt.date) -> Cylinder:
     tests = tuple(r for r in cylinder.requalified if r.on.first <= day)
+    if len(tests) == len(cylinder.requalified):
+        return cylinder
     return replace(cylinder, requalified=tests)
 
 

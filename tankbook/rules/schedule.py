@@ -271,10 +271,22 @@ def holds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date)
 
     None where no row in force asks it.
     """
-    spans = _spans(book, cylinder, question)
+    known = _known_spans(book)
+    kept = known.get((id(cylinder), question))
+    if kept is None or kept[0] is not cylinder:
+        kept = known[id(cylinder), question] = cylinder, _spans(book, cylinder, question)
+    spans = kept[1]
     if spans is None:
         return None
     return all(any(first <= day <= last for first, last in span) for span in spans)
+
+
+@once_per_book
+def _known_spans(
+    book: Book,
+) -> dict[tuple[int, Obligation], tuple[Cylinder, list[list[tuple[dt.date, dt.date]]] | None]]:
+    """What was worked out already, beside the cylinder it was asked of."""
+    return {}
 
 
 def _spans(
