@@ -12,8 +12,8 @@ from tankbook.output.page import Page, counted
 from tankbook.output.tables import table
 from tankbook.records.log import LogLine
 from tankbook.records.words import Act
-from tankbook.rules.changes import Values
 from tankbook.rules.contents import void_key
+from tankbook.rules.growing import Values
 from tankbook.rules.history import Event, Life, MonthOfLog
 from tankbook.rules.signs import Found, Sign
 

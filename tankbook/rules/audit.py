@@ -9,7 +9,8 @@ from typing import TypeVar
 
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.node import Node
-from tankbook.rules.changes import Change, What, compare, flat
+from tankbook.rules.changes import Change, compare
+from tankbook.rules.growing import What, flat
 from tankbook.rules.log_changes import LogChange, cell, sort_out
 from tankbook.rules.sides import Ancestry
 from tankbook.rules.signs import (

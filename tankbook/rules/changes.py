@@ -6,55 +6,17 @@ words of the other shore make no difference.
 
 from __future__ import annotations
 
-import dataclasses
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from enum import StrEnum
-from typing import Any, TypeAlias
 
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import (
-    Condemned,
-    HandedOver,
-    Held,
-    Inspected,
-    Job,
-    Lost,
-    Refused,
-    Rejected,
-    Rented,
-    Sent,
-)
-from tankbook.records.fields import (
-    Kind,
-    ListOf,
-    MapOf,
-    Nested,
-    Reader,
-    Record,
-    attributes_of,
-    keys_of,
-)
+from tankbook.records.fields import Kind, ListOf, MapOf, Nested, Record, keys_of
 from tankbook.records.node import Mapping as MappingNode
-from tankbook.records.node import Mark, Node, Scalar
+from tankbook.records.node import Node
 from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
-
-Values: TypeAlias = Mapping[str, str]
-"""What an entry says: text by key, keys inside keys joined with a dot."""
-
-
-class What(StrEnum):
-    """What became of an entry or a fact."""
-
-    ADDED = "added"
-    ENDED = "ended"
-    STRUCK_OUT = "struck-out"
-    ALTERED = "altered"
-    REMOVED = "removed"
-    FACT_SET = "fact-set"
-    FACT_CHANGED = "fact-changed"
+from tankbook.rules.growing import Values, What, Written, alike, flat, grown, same_value
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,43 +49,6 @@ class Change:
         return tuple(k for k in {**before, **after} if before.get(k) != after.get(k))
 
 
-@dataclass(frozen=True, slots=True)
-class _Grows:
-    """How an entry may still grow: keys that may be added, and keys that may change.
-
-    Both hold until one of the keys in `closed_by` is there.
-    """
-
-    added: frozenset[str] = frozenset()
-    changed: frozenset[str] = frozenset()
-    closed_by: str = ""
-
-
-_TOLD = ("told.on", "told.by", "told.how")
-_GROWS: dict[type[Record], _Grows] = {
-    Inspected: _Grows(
-        frozenset({"sticker", "sticker_on", "sticker_number"}), frozenset({"sticker"})
-    ),
-    Held: _Grows(frozenset({"released", "released_by", "released_why"})),
-    Sent: _Grows(frozenset({"back", "refitted", "refitted_by"})),
-    Rented: _Grows(
-        frozenset({"back", "pressure", "valve", "damage", "until"}), frozenset({"until"}), "back"
-    ),
-    HandedOver: _Grows(frozenset({"slip"})),
-    Rejected: _Grows(frozenset({*_TOLD, "lifted", "lifted_why"})),
-    Condemned: _Grows(frozenset({"marked", "consent"})),
-    Lost: _Grows(frozenset({"found"})),
-    Job: _Grows(
-        frozenset({*_TOLD, "ready", "collected", "price", "promised", "reference", "state"}),
-        frozenset({"state", "price", "promised"}),
-        "collected",
-    ),
-    Refused: _Grows(frozenset(_TOLD)),
-}
-"""What happens to an entry after it was made. Whatever else changes in it is an alteration."""
-
-_VOID = frozenset({"void.why", "void.by", "void.on"})
-
 KINDS: dict[str, type[Record]] = {"tankbook.yaml": Settings, "station.yaml": Station}
 FOLDERS: dict[str, type[Record]] = {"cylinders": Cylinder, "sets": Doubles}
 
@@ -141,35 +66,6 @@ def compare(path: str, before: Node | None, after: Node | None) -> tuple[Change,
     """
     kind = kind_of(path)
     return tuple(_Compared(path).record(kind, before, after, "")) if kind else ()
-
-
-def flat(node: Node | None, prefix: str = "") -> dict[str, str]:
-    """The text of every value in a node, by its key; empty ones are left out."""
-    if isinstance(node, Scalar):
-        text = node.text.strip()
-        return {prefix: text} if text else {}
-    found: dict[str, str] = {}
-    if isinstance(node, MappingNode):
-        for name, value in node.pairs:
-            found |= flat(value, f"{prefix}.{name.text}" if prefix else name.text)
-    elif isinstance(node, SequenceNode):
-        if all(isinstance(item, Scalar) for item in node.items):
-            said = ", ".join(i.text.strip() for i in node.items if isinstance(i, Scalar))
-            return {prefix: said} if said else {}
-        for number, item in enumerate(node.items, 1):
-            found |= flat(item, f"{prefix}[{number}]")
-    return found
-
-
-@dataclass(frozen=True, slots=True)
-class _Entry:
-    values: dict[str, str]
-    node: Node
-    record: type[Record]
-
-    @property
-    def line(self) -> int:
-        return self.node.start.line
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,19 +124,19 @@ class _Compared:
         line = node.start.line if node is not None else 0
         yield Change(what, self.path, trail, before or None, after or None, line, self.fresh)
 
-    def entries(self, before: list[_Entry], after: list[_Entry], trail: str) -> Iterator[Change]:
+    def entries(self, before: list[Written], after: list[Written], trail: str) -> Iterator[Change]:
         left, new = _without_same(before, after)
         for b in list(left):
-            a = next((e for e in new if _grown(b, e) is not None), None)
+            a = next((e for e in new if grown(b, e) is not None), None)
             if a is not None:
                 left.remove(b)
                 new.remove(a)
-                what = _grown(b, a)
+                what = grown(b, a)
                 if what is not None and what is not What.ADDED:
                     yield Change(what, self.path, trail, b.values, a.values, a.line)
         for b in left:
-            a = max(new, key=lambda e: _alike(b, e), default=None)
-            if a is not None and _alike(b, a) >= 0.5:
+            a = max(new, key=lambda e: alike(b, e), default=None)
+            if a is not None and alike(b, a) >= 0.5:
                 new.remove(a)
                 yield Change(What.ALTERED, self.path, trail, b.values, a.values, a.line)
             else:
@@ -268,11 +164,13 @@ def _by_name(node: Node | None) -> dict[str, Node]:
     return {flat(item).get("name", ""): item for item in _nodes(node)}
 
 
-def _items(kind: type[Record], node: Node | None) -> list[_Entry]:
-    return [_Entry(flat(item), item, kind) for item in _nodes(node)]
+def _items(kind: type[Record], node: Node | None) -> list[Written]:
+    return [Written(flat(item), item, kind) for item in _nodes(node)]
 
 
-def _without_same(before: list[_Entry], after: list[_Entry]) -> tuple[list[_Entry], list[_Entry]]:
+def _without_same(
+    before: list[Written], after: list[Written]
+) -> tuple[list[Written], list[Written]]:
     """What is left when entries that say the same are taken out of both."""
     new = list(after)
     left = []
@@ -285,67 +183,7 @@ def _without_same(before: list[_Entry], after: list[_Entry]) -> tuple[list[_Entr
     return left, new
 
 
-def _grown(b: _Entry, a: _Entry) -> What | None:
-    """What an entry has become if it only went on as entries do; `ADDED` where nothing is new."""
-    before, after = b.values, a.values
-    keys = {
-        k for k in {**before, **after}
-        if before.get(k) != after.get(k) and not _same(b.record, k, before.get(k), after.get(k))
-    }  # fmt: skip
-    if not keys:
-        return What.ADDED
-    if any(k.startswith("void.") for k in before):
-        return None
-    void = keys & _VOID
-    keys -= void
-    rule = _GROWS.get(b.record, _Grows())
-    for k in keys:
-        if rule.closed_by and rule.closed_by in before:
-            return None
-        if not (k in rule.changed if k in before else k in rule.added) or k not in after:
-            return None
-    if void:
-        return What.STRUCK_OUT if after.keys() >= _VOID and _may_be_void(b.record) else None
-    return What.ENDED
-
-
-def _may_be_void(record: type[Record]) -> bool:
-    return "void" in keys_of(record)
-
-
-def _alike(b: _Entry, a: _Entry) -> float:
-    """How far two entries are the same one: the share of keys in common, the day counting most."""
-    keys = {**b.values, **a.values}
-    same = sum(b.values.get(k) == a.values.get(k) for k in keys)
-    share = same / len(keys) if keys else 0.0
-    return share + 1.0 if b.values.get("on") == a.values.get("on") else share
-
-
 def _same_facts(owner: type[Record], trail: str, before: Values, after: Values) -> bool:
     name = trail.rpartition(".")[2]
     text = (before.get(trail), after.get(trail))
-    return before.keys() | after.keys() == {trail} and _same(owner, name, *text)
-
-
-def _same(record: type[Record], trail: str, before: str | None, after: str | None) -> bool:
-    """Whether two texts of a key stand for one value; a text that is not there, for the default."""
-    name, _, rest = trail.partition(".")
-    declared = keys_of(record).get(name)
-    if declared is None:
-        return False
-    if rest:
-        kind = declared.kind
-        return isinstance(kind, Nested) and _same(kind.record, rest, before, after)
-    default = next(
-        f.default for f in dataclasses.fields(record) if f.name == attributes_of(record)[name]
-    )
-    values = [default if t is None else _read(declared.kind, t) for t in (before, after)]
-    return values[0] is not None and bool(values[0] == values[1])
-
-
-def _read(kind: Kind, text: str) -> Any:
-    if isinstance(kind, ListOf):
-        got = tuple(_read(kind.kind, part) for part in text.split(", "))
-        return None if None in got else got
-    mark, reader = Mark(0, 0, 0), Reader("")
-    return kind.read(Scalar(text, mark, mark), "", reader)
+    return before.keys() | after.keys() == {trail} and same_value(owner, name, *text)

@@ -12,8 +12,9 @@ from tankbook.records.commits import Commit, Step
 from tankbook.records.log import LogLine
 from tankbook.records.node import Node
 from tankbook.records.words import Act
-from tankbook.rules.changes import Change, Values, What, compare
+from tankbook.rules.changes import Change, compare
 from tankbook.rules.contents import struck_out, void_key
+from tankbook.rules.growing import Values, What
 from tankbook.rules.log_changes import LogChange
 from tankbook.rules.signs import Found, Sign, id_of, of_change, of_line
 from tankbook.units import PartialDate

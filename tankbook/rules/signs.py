@@ -11,7 +11,8 @@ from tankbook.records.commits import Commit, LineSeen
 from tankbook.records.log import LogLine, columns
 from tankbook.records.settings import Person
 from tankbook.records.words import Act, Skill, Sticker
-from tankbook.rules.changes import Change, What
+from tankbook.rules.changes import Change
+from tankbook.rules.growing import What
 from tankbook.rules.log_changes import LogChange, cell
 from tankbook.rules.schedule import SEEN_STICKER
 from tankbook.units import PartialDate

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import shlex
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -182,3 +183,63 @@ def test_progress_is_for_a_terminal_and_for_long_work() -> None:
 
 def test_nothing_is_shown_where_there_is_no_terminal(tb: Run, repo: Repo) -> None:
     assert tb("audit", "--ledger", repo.root, *ON).err == ""
+
+
+# --- what the acts do is never taken for tampering
+
+SHOP = """
+operator: MV
+requalifier: Northside Test House
+commit: yes
+"""
+CUSTOMER = books.GOOD.replace("K118204", "K2").replace(
+    "use: rental", "use: customer\nowner: C-0192"
+)
+WITHHELD = books.GOOD.replace("K118204", "K3").replace("sticker: issued", "sticker: withheld")
+STORY = [
+    'hold 14 --why "dent near the foot"',
+    'release 14 --why "gauged"',
+    "send 14 --for requalification",
+    "back 14",
+    "refit 14",
+    "inspect 14 --pass-all --neck-thread '3/4-14 NPSM' --valve-thread '3/4-14 NPSM'",
+    "reading 14=2900",
+    "drain 14=2500 --from 2900",
+    "rent 14 --to B-4471 --happened 'went out with the boat'",
+    "return 14=600 --valve closed --damage '14=handwheel cracked'",
+    "jobs open CU-061 --work visual,fill --price 25USD",
+    "jobs update CU-061 --price 30USD --told telephone",
+    "jobs update CU-061 --note 'parts ordered' --state awaiting-parts",
+    "jobs done CU-061",
+    "jobs collect CU-061",
+    "refuse CU-061 --reason 'no stamp to be read'",
+    "sticker SF-051",
+    'reject CU-061 --why "line corrosion"',
+    "reject CU-061 --told letter",
+    'condemn CU-061 --by T123 --why "neck crack" --marked CONDEMNED',
+    "correct 14 held --why 'it was RB-015'",
+    "correct 14 drain --why misread --set 'to=2450 psi'",
+    "tidy",
+]
+
+
+def test_no_act_is_taken_for_tampering(
+    tb: Run, repo: Repo, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name, value in {"NAME": "MV", "EMAIL": "mv@shop.example"}.items():
+        monkeypatch.setenv(f"GIT_AUTHOR_{name}", value)
+        monkeypatch.setenv(f"GIT_COMMITTER_{name}", value)
+    repo.put("tankbook.yaml", repo.read("tankbook.yaml") + SHOP)
+    repo.put("cylinders/CU-061.yaml", CUSTOMER)
+    repo.put("cylinders/SF-051.yaml", WITHHELD)
+    repo.put(CARD, repo.read(CARD).replace("\n" + HELD, "\n"))
+    repo.git("checkout", "-q", "--orphan", "afresh")
+    repo.commit("Begin")
+    before = int(repo.git("rev-list", "--count", "HEAD"))
+    for line_ in STORY:
+        ran = tb("--ledger", repo.root, *shlex.split(line_))
+        assert ran.code == 0, (line_, ran.out, ran.err)
+    assert int(repo.git("rev-list", "--count", "HEAD")) - before >= len(STORY) - 1
+    ran = tb("audit", "--ledger", repo.root, "--late", "100000")
+    assert ran.code == 0, ran.out
+    assert "Corrections, openly made (3)" in ran.out

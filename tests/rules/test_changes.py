@@ -9,7 +9,8 @@ from books import GOOD, SETTINGS, STATION
 
 from tankbook.ledger.events import parse
 from tankbook.records.node import Node
-from tankbook.rules.changes import Change, What, compare, flat, kind_of
+from tankbook.rules.changes import Change, compare, kind_of
+from tankbook.rules.growing import What, flat
 
 PATH = "cylinders/RB-014.yaml"
 ENTRIES = """
@@ -77,6 +78,9 @@ def test_another_way_to_write_the_same_is_no_change(old: str, new: str) -> None:
         ("why: line corrosion", "why: line corrosion, told: {on: 2026-06-02, by: MV, how: letter}", "rejected", ("told.on", "told.by", "told.how")),
         ("{on: 2026-07-01, by: MV}", "{on: 2026-07-01, by: MV, found: 2026-07-09}", "lost", ("found",)),
         ("sticker: issued", "sticker: voided", "inspected", ("sticker",)),
+        ("sticker: issued", "sticker: voided, note: torn off", "inspected", ("sticker", "note")),
+        ("state: open", "state: open, note: urgent", "jobs", ("note",)),
+        ("work: [visual, fill]", "work: [visual], note: work was visual and fill until 2026-05-02", "jobs", ("work", "note")),
     ],
 )  # fmt: skip
 def test_an_entry_that_goes_on_is_no_alteration(
@@ -93,7 +97,7 @@ def test_an_entry_that_goes_on_is_no_alteration(
         ("checklist: annual", "checklist: annual, note: all well", "inspected", ("note",)),
         ("why: thread finding", "why: nothing", "held", ("why",)),
         ("{on: 2026-07-01, by: MV}", "{on: 2026-07-01, by: TO}", "lost", ("by",)),
-        ("state: open", "state: open, note: urgent", "jobs", ("note",)),
+        ("by: MV, why: line corrosion", "by: MV, why: line corrosion, note: x, lifted: 2026-07-01", "rejected", ("note", "lifted")),
         ("  - {on: 2026-03-02, by: MV, to: Northside, for: requalification}", "  - {on: 2026-03-03, by: MV, to: Northside, for: requalification}", "sent", ("on",)),
     ],
 )  # fmt: skip
@@ -110,6 +114,18 @@ def test_an_end_once_written_does_not_change() -> None:
     assert [
         c.what for c in changes(ended, ended.replace("until: 2026-04-03", "until: 2026-04-30"))
     ] == [What.ALTERED]
+
+
+def test_a_note_is_only_ever_lengthened() -> None:
+    noted = BASE.replace("state: open", "state: open, note: urgent")
+    more = noted.replace("note: urgent", "note: urgent; parts ordered")
+    other = noted.replace("note: urgent", "note: no hurry")
+    assert [c.what for c in changes(noted, more)] == [What.ENDED]
+    assert [c.what for c in changes(noted, other)] == [What.ALTERED]
+    collected = noted.replace("note: urgent", "note: urgent, collected: 2026-05-09")
+    assert [c.what for c in changes(collected, collected.replace("urgent", "urgent; done"))] == [
+        What.ALTERED
+    ]
 
 
 def test_striking_out_is_a_correction_and_taking_it_back_is_not() -> None:

@@ -1,0 +1,186 @@
+"""What an entry is as written, and how it may go on after it was made.
+
+A hold is released, a rental comes back, a job is collected, a mistake is struck out: an entry goes
+on in ways that are known. Whatever else becomes of it is an alteration.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, TypeAlias
+
+from tankbook.records.entries import (
+    Condemned,
+    HandedOver,
+    Held,
+    Inspected,
+    Job,
+    Lost,
+    Refused,
+    Rejected,
+    Rented,
+    Sent,
+)
+from tankbook.records.fields import (
+    Kind,
+    ListOf,
+    Nested,
+    Reader,
+    Record,
+    attributes_of,
+    keys_of,
+)
+from tankbook.records.node import Mapping as MappingNode
+from tankbook.records.node import Mark, Node, Scalar
+from tankbook.records.node import Sequence as SequenceNode
+
+Values: TypeAlias = Mapping[str, str]
+"""What an entry says: text by key, keys inside keys joined with a dot."""
+
+
+class What(StrEnum):
+    """What became of an entry or a fact."""
+
+    ADDED = "added"
+    ENDED = "ended"
+    STRUCK_OUT = "struck-out"
+    ALTERED = "altered"
+    REMOVED = "removed"
+    FACT_SET = "fact-set"
+    FACT_CHANGED = "fact-changed"
+
+
+@dataclass(frozen=True, slots=True)
+class _Grows:
+    """How an entry may still grow: keys that may be added, and keys that may change.
+
+    Both hold until the key `closed_by` is there. Its note may be lengthened where one of `noted`
+    changes with it.
+    """
+
+    added: frozenset[str] = frozenset()
+    changed: frozenset[str] = frozenset()
+    closed_by: str = ""
+    noted: frozenset[str] = frozenset()
+
+
+_TOLD = ("told.on", "told.by", "told.how")
+_GROWS: dict[type[Record], _Grows] = {
+    Inspected: _Grows(
+        frozenset({"sticker", "sticker_on", "sticker_number"}),
+        frozenset({"sticker", "sticker_number"}),
+        noted=frozenset({"sticker", "sticker_number"}),
+    ),
+    Held: _Grows(frozenset({"released", "released_by", "released_why"})),
+    Sent: _Grows(frozenset({"back", "refitted", "refitted_by"})),
+    Rented: _Grows(
+        frozenset({"back", "pressure", "valve", "damage", "until"}), frozenset({"until"}), "back"
+    ),
+    HandedOver: _Grows(frozenset({"slip"})),
+    Rejected: _Grows(frozenset({*_TOLD, "lifted", "lifted_why"})),
+    Condemned: _Grows(frozenset({"marked", "consent"})),
+    Lost: _Grows(frozenset({"found"})),
+    Job: _Grows(
+        frozenset({*_TOLD, "ready", "collected", "price", "promised", "reference", "state"}),
+        frozenset({*_TOLD, "work", "price", "promised", "reference", "state"}),
+        "collected",
+        frozenset({"note"}),
+    ),
+    Refused: _Grows(frozenset(_TOLD), noted=frozenset(_TOLD)),
+}
+"""What happens to an entry after it was made. Whatever else changes in it is an alteration."""
+
+_VOID = frozenset({"void.why", "void.by", "void.on"})
+
+
+def flat(node: Node | None, prefix: str = "") -> dict[str, str]:
+    """The text of every value in a node, by its key; empty ones are left out."""
+    if isinstance(node, Scalar):
+        text = node.text.strip()
+        return {prefix: text} if text else {}
+    found: dict[str, str] = {}
+    if isinstance(node, MappingNode):
+        for name, value in node.pairs:
+            found |= flat(value, f"{prefix}.{name.text}" if prefix else name.text)
+    elif isinstance(node, SequenceNode):
+        if all(isinstance(item, Scalar) for item in node.items):
+            said = ", ".join(i.text.strip() for i in node.items if isinstance(i, Scalar))
+            return {prefix: said} if said else {}
+        for number, item in enumerate(node.items, 1):
+            found |= flat(item, f"{prefix}[{number}]")
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """An entry as it is written: its text by key, its node and its noun."""
+
+    values: dict[str, str]
+    node: Node
+    record: type[Record]
+
+    @property
+    def line(self) -> int:
+        return self.node.start.line
+
+
+def grown(b: Written, a: Written) -> What | None:
+    """What an entry has become if it only went on as entries do; `ADDED` where nothing is new."""
+    before, after = b.values, a.values
+    differ = (k for k in {**before, **after} if before.get(k) != after.get(k))
+    keys = {k for k in differ if not same_value(b.record, k, before.get(k), after.get(k))}
+    if not keys:
+        return What.ADDED
+    if any(k.startswith("void.") for k in before):
+        return None
+    void = keys & _VOID
+    keys -= void
+    rule = _GROWS.get(b.record, _Grows())
+    if keys and rule.closed_by and rule.closed_by in before:
+        return None
+    if keys & rule.noted and after.get("note", "").startswith(before.get("note", "")):
+        keys -= {"note"}
+    if not all(k in after and k in (rule.changed if k in before else rule.added) for k in keys):
+        return None
+    if void:
+        return What.STRUCK_OUT if after.keys() >= _VOID and _may_be_void(b.record) else None
+    return What.ENDED
+
+
+def _may_be_void(record: type[Record]) -> bool:
+    return "void" in keys_of(record)
+
+
+def alike(b: Written, a: Written) -> float:
+    """How far two entries are the same one: the share of keys in common, the day counting most."""
+    keys = {**b.values, **a.values}
+    same = sum(b.values.get(k) == a.values.get(k) for k in keys)
+    share = same / len(keys) if keys else 0.0
+    return share + 1.0 if b.values.get("on") == a.values.get("on") else share
+
+
+def same_value(record: type[Record], trail: str, before: str | None, after: str | None) -> bool:
+    """Whether two texts of a key stand for one value; a text that is not there, for the default."""
+    name, _, rest = trail.partition(".")
+    declared = keys_of(record).get(name)
+    if declared is None:
+        return False
+    if rest:
+        kind = declared.kind
+        return isinstance(kind, Nested) and same_value(kind.record, rest, before, after)
+    default = next(
+        f.default for f in dataclasses.fields(record) if f.name == attributes_of(record)[name]
+    )
+    values = [default if t is None else _read(declared.kind, t) for t in (before, after)]
+    return values[0] is not None and bool(values[0] == values[1])
+
+
+def _read(kind: Kind, text: str) -> Any:
+    if isinstance(kind, ListOf):
+        got = tuple(_read(kind.kind, part) for part in text.split(", "))
+        return None if None in got else got
+    mark, reader = Mark(0, 0, 0), Reader("")
+    return kind.read(Scalar(text, mark, mark), "", reader)
