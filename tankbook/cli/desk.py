@@ -65,7 +65,7 @@ class Desk:
 def open_desk(asked: Common) -> Desk:
     """Find and read the ledger. Raises `LedgerError` and `RequestError`."""
     with files_asked(asked) as source:
-        book = load_from(source.files, today=source.today if source.cut else None)
+        book = load_from(source.files, today=source.today)
     return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
 
 

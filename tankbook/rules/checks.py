@@ -14,18 +14,16 @@ from tankbook.records.entries import Entry, Inspected, standing
 from tankbook.records.fields import Record
 from tankbook.records.marks import read_marks
 from tankbook.records.node import Finding, Severity, Where
-from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.station import Station, that_stand
-from tankbook.records.words import Material, Skill, Sticker, TestResult
+from tankbook.records.words import Material, Skill, Sticker
+from tankbook.rules.card_checks import expansion_of, test_pressure_of
 from tankbook.rules.conditions import threads_match
-from tankbook.rules.expansion import expansion_limit, is_over, kept_share
-from tankbook.rules.inforce import facts_of, normal, rules_of, speaks_of
+from tankbook.rules.inforce import facts_of, normal, rules_of
 from tankbook.rules.log_checks import LOG_CHECKS
 from tankbook.rules.schedule import SEEN_STICKER
 from tankbook.rules.standing import STRONG, status_from_entries
-from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, made_of
+from tankbook.rules.tested import is_due_stamp, is_makers, made_of
 from tankbook.rules.volume import volume_of_size
-from tankbook.units import GaugePressure
 
 Check = Callable[[Book, dt.date], Iterator[Finding]]
 
@@ -118,31 +116,8 @@ def _ends_in_order(name: str, entry: Entry, today: dt.date) -> Iterator[Finding]
 
 def test_pressure_fits(book: Book, today: dt.date) -> Iterator[Finding]:
     """A test pressure is the specification's multiple of the service pressure."""
-    rules = rules_of(book)
     for c in book.cylinders.values():
-        if not (c.test_pressure and c.service_pressure):
-            continue
-        facts = facts_of(c, rules)
-        rows = [r for r in rules.rows[Obligation.TEST_PRESSURE] if speaks_of(r, facts)]
-        if not rows and not facts.permit:
-            text = f"no rule row in force says the test pressure of {', '.join(c.specification)}"
-            yield _advice(c.source.at("test_pressure"), "no-rule", text, "it was not checked")
-        for row in rows:
-            yield from _test_pressure(c, c.test_pressure, c.service_pressure, row)
-
-
-def _test_pressure(
-    c: Cylinder, test: GaugePressure, service: GaugePressure, row: RuleRow
-) -> Iterator[Finding]:
-    wanted = service.psi * float(row.ratio) if row.ratio else 0.0
-    wanted = max(wanted, row.at_least.psi) if row.at_least else wanted
-    if not wanted or abs(test.psi - wanted) <= 0.01 * wanted:
-        return
-    should = GaugePressure.of(wanted, "psi").format(test.unit, 0)
-    text = f"test pressure {test} does not fit {', '.join(c.specification)}"
-    how = f"{row.ratio} of {service}" if row.ratio else "the least"
-    mend = f"{how} is {should} ({row.citation})"
-    yield _fault(c.source.at("test_pressure"), "test-pressure", text, mend)
+        yield from test_pressure_of(book, c)
 
 
 def marks_agree(book: Book, today: dt.date) -> Iterator[Finding]:
@@ -303,22 +278,7 @@ def eddy_only_where_due(book: Book, today: dt.date) -> Iterator[Finding]:
 def expansion_within(book: Book, today: dt.date) -> Iterator[Finding]:
     """A passed test kept its permanent expansion within the limit."""
     for c in book.cylinders.values():
-        limit = expansion_limit(book, c)
-        tests = standing(c.requalified)
-        if limit is None and any(r.permanent_expansion for r in tests):
-            text = "no rule row in force limits its permanent expansion"
-            yield _advice(c.source.at("requalified"), "no-rule", text, "it was not checked")
-        for r in tests:
-            share = kept_share(r)
-            if limit is None or share is None or r.method not in PRESSURE_TESTS:
-                continue
-            where = r.source.at("permanent_expansion")
-            if share > 100:
-                text = "permanent expansion is larger than total expansion"
-                yield _fault(where, "expansion", text)
-            elif r.result is TestResult.PASS and is_over(share, limit):
-                text = f"passed with {share:.1f} % permanent expansion; the limit is {limit.share}"
-                yield _fault(where, "expansion", text)
+        yield from expansion_of(book, c)
 
 
 def station_is_sound(book: Book, today: dt.date) -> Iterator[Finding]:

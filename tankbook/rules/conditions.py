@@ -38,7 +38,8 @@ from tankbook.rules.standing import status_of
 from tankbook.units import Concentration, GaugePressure, PartialDate, Percent
 
 CRACK_STEP = "neck-cracks"
-"""The checklist step whose finding means a crack."""
+CRACK = "crack"
+"""A checklist step whose name holds this looks for cracks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +94,7 @@ def _why(cylinder: Cylinder, status: Status) -> str:
 def _crack(cylinder: Cylinder) -> Iterator[Condition]:
     for entry in standing(cylinder.inspected):
         for found in entry.findings:
-            if found.step == CRACK_STEP and found.result is not StepResult.PASS:
+            if CRACK in found.step.casefold() and found.result is not StepResult.PASS:
                 text = f"a crack was found at the neck on {entry.on}"
                 yield Condition(Obligation.NECK_CRACK, "cracked", "neck-crack", text)
                 return
@@ -134,6 +135,7 @@ def _alloy(facts: Facts) -> Iterator[Condition]:
 def _threads(cylinder: Cylinder) -> Iterator[Condition]:
     neck = cylinder.neck_thread
     valve = cylinder.valve.thread if cylinder.valve else None
+    neck, valve = _stated(neck), _stated(valve)
     if neck is None or valve is None:
         which = " and ".join(n for n, v in (("neck", neck), ("valve", valve)) if v is None)
         text = f"its {which} thread is not recorded"
@@ -144,6 +146,11 @@ def _threads(cylinder: Cylinder) -> Iterator[Condition]:
 
 
 _CODES = {"sp12": "3/4-14npsm", "25p": "m25x2", "18p": "m18x1.5"}
+
+
+def _stated(thread: str | None) -> str | None:
+    """A thread that says something: a `?` or `unknown` has no number in it."""
+    return thread if thread and any(c.isdigit() for c in thread) else None
 
 
 def threads_match(one: str, other: str) -> bool:
@@ -198,7 +205,7 @@ def _looked_inside(book: Book, cylinder: Cylinder, since: dt.date) -> bool:
     for entry in standing(cylinder.inspected):
         checklist = book.checklists.get(entry.checklist)
         inside = checklist is not None and (checklist.inside or checklist.full)
-        if inside and entry.result is InspectionResult.PASS and entry.on.last >= since:
+        if inside and entry.result is InspectionResult.PASS and entry.on.first >= since:
             return True
     return False
 
@@ -218,7 +225,7 @@ def _damage(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
 
 def _seen_since(cylinder: Cylinder, since: dt.date) -> bool:
     return any(
-        i.result is InspectionResult.PASS and i.on.last >= since and i.checklist != SEEN_STICKER
+        i.result is InspectionResult.PASS and i.on.first >= since and i.checklist != SEEN_STICKER
         for i in standing(cylinder.inspected)
     )
 
@@ -251,13 +258,16 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
             text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
             yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", "ends-oxygen-clean", text)
         return
+    rank = {Service.AIR: 0, Service.NITROX: 1, Service.OXYGEN: 2}
+    wanted = Service.OXYGEN if gas.oxygen_percent > 99 else Service.NITROX
+    cleaned = tuple(c for c in cleaned if rank[c.to] >= rank[wanted])
     if not cleaned:
         text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
         return
-    since = cleaned[-1].on.last
+    since = cleaned[-1].on.first
     spoilt = [
-        n for n in lines_about(book, cylinder.id) if n.at.date() > since and ordinary_air(book, n)
+        n for n in lines_about(book, cylinder.id) if n.at.date() >= since and ordinary_air(book, n)
     ]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
@@ -324,7 +334,7 @@ def missing_mark(facts: Facts, row: RuleRow) -> str:
     """What a mark-required row finds missing, or an empty text."""
     if "any" in row.needs:
         return "" if facts.specifications else "its specification is not recorded"
-    if any(s.split("-")[0] in row.needs for s in facts.specifications):
+    if any(family(s) in row.needs for s in facts.specifications):
         return ""
     marks = ", ".join(row.needs)
     named = ", ".join(facts.specifications) or "no specification"
@@ -337,23 +347,47 @@ def newest_air_test(station: Station) -> AirTest | None:
     return tests[-1] if tests else None
 
 
+def counting_air_tests(station: Station) -> list[AirTest]:
+    """The newest air test of each compressor or bank sampled; of two on one day, the failed one."""
+    newest: dict[str, AirTest] = {}
+    for test in station.air_tests:
+        if test.void is None:
+            source = (test.source_ or "").casefold()
+            known = newest.get(source)
+            if known is None or _counts_over(test, known):
+                newest[source] = test
+    return list(newest.values())
+
+
+def _counts_over(test: AirTest, known: AirTest) -> bool:
+    if test.on != known.on:
+        return test.on > known.on
+    return test.result is TestResult.FAIL or known.result is not TestResult.FAIL
+
+
 def failed_air_test(book: Book, station: Station) -> Iterator[str]:
-    """What is wrong with the newest air test, if anything."""
-    newest = newest_air_test(station)
-    if newest is None:
-        return
-    if newest.result is TestResult.FAIL:
-        yield f"the air test of {newest.on} failed"
-    over = over_limits(book, newest)
-    if over:
-        yield f"the air test of {newest.on} is over its limits: {', '.join(over)}"
+    """What is wrong with the air tests that count, if anything."""
+    for test in counting_air_tests(station):
+        of = f" of {test.source_}" if test.source_ else ""
+        if test.result is TestResult.FAIL:
+            yield f"the air test{of} of {test.on} failed"
+        over = over_limits(book, test)
+        if over:
+            yield f"the air test{of} of {test.on} is over its limits: {', '.join(over)}"
 
 
 def air_limits_gap(book: Book, station: Station) -> Iterator[str]:
-    """A standard that an air test names and no rule row in force knows the limits of."""
-    newest = newest_air_test(station)
-    if newest and newest.standard and not _limit_rows(book, newest.standard):
-        yield f"no rule row in force gives the air limits of {newest.standard}"
+    """What an air test measured that no rule row in force can judge."""
+    for test in counting_air_tests(station):
+        if test.standard and not _limit_rows(book, test.standard):
+            yield f"no rule row in force gives the air limits of {test.standard}"
+        values = (test.co, test.co2, test.oil, test.hydrocarbons, test.water, test.oxygen)
+        if test.standard is None and any(v is not None for v in values):
+            yield f"the air test of {test.on} gives values and names no standard to judge them by"
+        for row in _limit_rows(book, test.standard) if test.standard else ():
+            for name, got, most in _measured(test, row.limits) if row.limits else ():
+                if got is not None and most is not None and got.unit != most.unit:
+                    yield f"{name} {got} cannot be held against its limit of {most}"
 
 
 def _limit_rows(book: Book, standard: str) -> list[RuleRow]:
@@ -372,21 +406,21 @@ def over_limits(book: Book, test: AirTest) -> list[str]:
     return found
 
 
-def _over(test: AirTest, limits: AirLimits) -> Iterator[str]:
-    pairs: tuple[tuple[str, Concentration | None, Concentration | None], ...] = (
+def _measured(
+    test: AirTest, limits: AirLimits
+) -> tuple[tuple[str, Concentration | None, Concentration | None], ...]:
+    return (
         ("CO", test.co, limits.co),
         ("CO2", test.co2, limits.co2),
         ("oil", test.oil, limits.oil),
         ("hydrocarbons", test.hydrocarbons, limits.hydrocarbons),
         ("water", test.water, limits.water),
     )
-    for name, got, most in pairs:
-        if (
-            got is not None
-            and most is not None
-            and got.unit == most.unit
-            and got.value > most.value
-        ):
+
+
+def _over(test: AirTest, limits: AirLimits) -> Iterator[str]:
+    for name, got, most in _measured(test, limits):
+        if got is not None and most is not None and got.unit == most.unit and got > most:
             yield f"{name} {got} (limit {most})"
     if test.oxygen is not None and not _within(test.oxygen, limits):
         yield f"oxygen {test.oxygen}"
@@ -398,5 +432,10 @@ def _within(oxygen: Percent, limits: AirLimits) -> bool:
 
 
 def family(specification: str) -> str:
-    """The mark family of a specification: DOT, TC, UN, ISO, EN ..."""
-    return normal(specification).split("-")[0]
+    """The mark family of a specification: DOT, TC, UN, ISO, EN ...
+
+    `UN` before a design standard is the packaging mark; before a number (`UN 1002`) it names the gas
+    and marks nothing.
+    """
+    head, _, rest = normal(specification).partition("-")
+    return "" if head == "UN" and not rest.startswith(("ISO", "EN")) else head

@@ -10,7 +10,7 @@ from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
-from tankbook.rules import conditions
+from tankbook.rules import conditions, doubts
 from tankbook.rules.answers import Due, Limit, MayFill, Reason, State
 from tankbook.rules.conditions import Condition
 from tankbook.rules.contents import sets_with
@@ -89,6 +89,7 @@ def may_fill(
     answer = _joined(book, id_, answers, gas, today) if id_ in book.sets else answers[0]
     answer = _with(answer, [*rules_unread(book), *log_unread(book)])
     if station:
+        answer = _with(answer, list(_stamp_doubts(book, members, today)))
         answer = _with(answer, station_reasons(book, today))
         answer = _with(answer, list(_regulator(book, answer, fill_pressure, connected, today)))
     limit = answer.limit
@@ -96,6 +97,15 @@ def may_fill(
         target = fill_pressure if answer.target is None else min(fill_pressure, answer.target)
         answer = replace(answer, target=target)
     return _closed(answer)
+
+
+def _stamp_doubts(book: Book, members: tuple[str, ...], today: dt.date) -> Iterator[Reason]:
+    """What the stamps say against the cards; asked where a fill is, not for every board."""
+    for member in members:
+        if member in book.cylinders:
+            facts = facts_of(book.cylinders[member], rules_of(book))
+            for reason in doubts.of_stamps(book, facts, today):
+                yield replace(reason, text=f"{member}: {reason.text}") if members[1:] else reason
 
 
 def _closed(answer: MayFill) -> MayFill:
@@ -152,6 +162,7 @@ def _cylinder_asked(
     _ask_dates(case, book, cylinder, today)
     for condition in conditions.of_cylinder(book, case.facts, gas, today):
         case.ask(condition)
+    case.reasons += doubts.of_cylinder(case.facts)
     _ask_watch(case)
     limit = _ask_limit(case, book, cylinder)
     if not in_set:
@@ -199,6 +210,9 @@ def _tell_gaps(case: _Case) -> None:
     for row in case.rules.dropped:
         text = f"the ledger's own rules take {row} out of force"
         case.reasons.append(Reason("row-dropped", text, Gate.WARN))
+    for row in case.rules.replaced:
+        text = f"the ledger's own rules replace {row}"
+        case.reasons.append(Reason("row-replaced", text, Gate.WARN))
     for each in case.rules.lacks_notices:
         text = f"{each.id} should hold {each.notices} notices and holds {each.notices_held}"
         case.reasons.append(Reason("notice-missing", text, Gate.WARN))

@@ -10,7 +10,7 @@ from typing import NamedTuple, TypeAlias
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.rulerow import AppliesTo, Obligation, RuleRow, RuleSet, WatchRow
+from tankbook.records.rulerow import AppliesTo, Basis, Obligation, RuleRow, RuleSet, WatchRow
 from tankbook.records.words import Material, Service, Use
 from tankbook.rules.tested import made_of
 from tankbook.units import PartialDate
@@ -45,6 +45,7 @@ class InForce:
     watch: tuple[WatchRow, ...]
     sets: tuple[RuleSet, ...]
     dropped: tuple[str, ...] = ()
+    replaced: tuple[str, ...] = ()
     _kinds: dict[Kind, int] = field(default_factory=dict, compare=False, repr=False)
     _spoken: dict[tuple[int, Obligation, str | None], tuple[RuleRow, ...]] = field(
         default_factory=dict, compare=False, repr=False
@@ -136,9 +137,18 @@ def in_force(sets: tuple[RuleSet, ...]) -> InForce:
         question: tuple(row for row in kept if row.obligation is question)
         for question in Obligation
     }
+    shipped = {row.id: row for each in sets for row in each.rows if rows[row.id] is not row}
+    replaced = tuple(i for i, row in shipped.items() if not rows[i].drop and _binding(row))
     dropped = tuple(r.id for r in rows.values() if r.drop)
     dropped += tuple(w.id for w in watch.values() if w.drop)
-    return InForce(by_question, tuple(w for w in watch.values() if not w.drop), sets, dropped)
+    return InForce(
+        by_question, tuple(w for w in watch.values() if not w.drop), sets, dropped, replaced
+    )
+
+
+def _binding(row: RuleRow) -> bool:
+    """A row that is more than shop practice: that a ledger replaces it is always told."""
+    return row.basis is not Basis.PRACTICE or row.never_overridden
 
 
 @lru_cache(maxsize=4096)
@@ -149,12 +159,13 @@ def normal(specification: str) -> str:
     """
     text = re.sub(r"[\s\-/]+", "-", specification.strip().upper())
     text = re.sub(r"^CTC", "TC", text)
-    return re.sub(r"^(DOT|ICC|TC|UN|ISO|EN|BS|AS|DIN)-?(?=\w)", r"\1-", text)
+    return re.sub(r"^(DOT|ICC|TC|UN|ISO|EN|BS|AS|DIN)-?(?=\d|SP|E\d|SU|ISO|EN-?\d)", r"\1-", text)
 
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What rows ask of a cylinder. `alloy` is the one recorded, or the one a watch row assumes.
+    """What rows ask of a cylinder. `alloy` is the one recorded, or the one a watch row assumes;
+    None where what is recorded names no alloy known here.
 
     `kind` is one number for all cylinders that every rule row treats alike.
     """
@@ -179,14 +190,14 @@ def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
     origin = _origin(cylinder)
     watched = rules.watching(cylinder, origin)
     permit = is_permit(cylinder)
-    alloy, row = cylinder.alloy, None
-    if alloy is None and cylinder.material is Material.ALUMINIUM:
+    alloy, row = alloy_named(cylinder.alloy), None
+    if cylinder.alloy is None and cylinder.material is Material.ALUMINIUM:
         # the warier assumption wins where two notices speak of one cylinder
         assumed = sorted(
             (w for w in watched if w.alloy), key=lambda w: not (w.alloy or "").startswith("6351")
         )
         if assumed:
-            alloy, row = assumed[0].alloy, assumed[0]
+            alloy, row = alloy_named(assumed[0].alloy), assumed[0]
     specs, made = origin.specifications, origin.made
     kind = (specs, permit, cylinder.material, alloy, made, cylinder.use, cylinder.service)
     return Facts(
@@ -202,13 +213,39 @@ def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
     )
 
 
+ALLOYS = ("6351", "6061", "6082", "7032", "7060")
+"""Aluminium alloys of cylinders (memory); any other word is an unknown alloy."""
+
+
+def alloy_named(text: str | None) -> str | None:
+    """The alloy that a text names (`6061`, `AA6351-T6`), or None where it names none, or two.
+
+    A watch row may say `not-6351`, where a notice clears a maker without naming its alloy.
+    """
+    if text == "not-6351":
+        return text
+    named = {a for a in re.findall(r"\d+", text or "") if len(a) == 4}
+    return named.pop() if len(named) == 1 and named <= set(ALLOYS) else None
+
+
 def _origin(cylinder: Cylinder) -> Origin:
     return Origin(
         _folded(cylinder.maker or ""),
         _folded(cylinder.made_in or ""),
-        tuple(normal(s) for s in cylinder.specification),
+        _specifications(cylinder),
         made_of(cylinder),
     )
+
+
+def _specifications(cylinder: Cylinder) -> tuple[str, ...]:
+    """The specifications in one spelling, a permit's number among them however it is written."""
+    found = [normal(s) for s in cylinder.specification]
+    number = cylinder.permit.number if cylinder.permit else None
+    for text in [*found, *([normal(number)] if number else [])]:
+        permit = re.match(r"(DOT|TC)-(SP|E|SU)-?0*(\d+)", text)
+        if permit:
+            found.append(f"{permit[1]}-{permit[2]}-{permit[3]}")
+    return tuple(dict.fromkeys(found))
 
 
 def is_permit(cylinder: Cylinder) -> bool:

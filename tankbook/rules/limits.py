@@ -8,7 +8,7 @@ from tankbook.gas import Mixture, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation, RuleRow
-from tankbook.records.words import Material, TestResult
+from tankbook.records.words import Material, Method, TestResult
 from tankbook.rules.answers import Limit
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of
 from tankbook.rules.tested import latest_pressure_test
@@ -49,8 +49,10 @@ def _plus(rules: InForce, facts: Facts) -> tuple[RuleRow | None, str]:
     latest = latest_pressure_test(cylinder)
     if latest is None or latest.result is not TestResult.PASS or not latest.plus:
         return None, ""
-    if facts.material is Material.ALUMINIUM:
-        return None, "a plus mark gives nothing on aluminium"
+    if facts.material is not Material.STEEL:
+        return None, f"a plus mark gives nothing on {facts.material or 'an unknown material'}"
+    if latest.method is not Method.HYDROSTATIC:
+        return None, "a plus mark needs the expansion of a water-jacket test"
     for row in rules.about(facts, Obligation.PLUS_FILL):
         if DISC_WITHIN in row.needs and not _disc_within(cylinder):
             return None, "the 10 % needs a burst disc recorded at or below the test pressure"

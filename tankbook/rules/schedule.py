@@ -17,7 +17,7 @@ from tankbook.records.words import InspectionResult, StampMeans, Status, TestRes
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.inforce import Facts, facts_of, rules_of, speaks_of_station
 from tankbook.rules.standing import status_of
-from tankbook.rules.tested import is_makers
+from tankbook.rules.tested import PRESSURE_TESTS, is_makers, passed
 from tankbook.units import PartialDate, Period, RunningTime
 
 SOON = Period.parse("30 days")
@@ -142,6 +142,12 @@ def _item(book: Book, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
     if period is None:
         return replace(blank, why="its permit's period is not recorded")
     acts = [_held(on, period, row, next_due) for on, next_due in _acts(book, cylinder, row)]
+    furthest = _held(PartialDate.of(today), period, row, False).until
+    acts = [a for a in acts if not (a.until and furthest and a.until > furthest)]
+    if row.obligation is Obligation.EDDY_CURRENT:
+        gap = _retested_without(cylinder, acts, today)
+        if gap:
+            return replace(blank, why=gap)
     failed = _failed_since(cylinder, row, acts)
     if failed:
         why = f"failed its {row.obligation.called} {failed}"
@@ -156,6 +162,22 @@ def _item(book: Book, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
     if not acts:
         return replace(blank, why=f"no {row.obligation.called} on record")
     return _dated(blank, max(acts, key=lambda a: a.until or dt.date.max), book, today)
+
+
+def _retested_without(cylinder: Cylinder, acts: list[Held], today: dt.date) -> str:
+    """An eddy-current test goes with each requalification: one still in date from before the last
+    is not enough."""
+    tests = [r for r in passed(cylinder, PRESSURE_TESTS) if not is_makers(r)]
+    current = [a for a in acts if a.until and a.until >= today]
+    if not tests or not current:
+        return ""
+    retest = tests[-1].on
+    together = any((retest.first - a.on.last).days <= _TOGETHER for a in current)
+    return "" if together else f"no eddy-current test with its hydro of {retest}"
+
+
+_TOGETHER = 62
+"""Days between two tests of one visit to the requalifier (common practice, no source)."""
 
 
 def _stamp_is_unread(facts: Facts, row: RuleRow) -> bool:
@@ -220,7 +242,9 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[tuple[PartialDat
     acts = [
         (r.on, stamped_due and not is_makers(r))
         for r in standing(cylinder.requalified)
-        if r.result is TestResult.PASS and r.method.value in row.met_by
+        if r.result is TestResult.PASS
+        and r.method.value in row.met_by
+        and not (row.obligation is Obligation.VISUAL and is_makers(r))
     ]
     if "inspection" in row.met_by:
         acts += [
@@ -437,8 +461,11 @@ def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> 
     changes = that_stand(part.changed)
     if part.life is None or not changes or not hours:
         return replace(blank, why="its life, its last change or the hour meter is not recorded")
-    change = max(changes, key=lambda c: c.at.hours)
-    run = max(h.reads.hours for h in hours) - change.at.hours
+    change = max(changes, key=lambda c: c.on)
+    meter = [h.reads.hours for h in sorted(hours, key=lambda h: h.on)]
+    run = meter[-1] - change.at.hours
+    if run < 0 or meter != sorted(meter) or change.at.hours < max(c.at.hours for c in changes):
+        return replace(blank, why="its hour meter runs backward: read it again")
     left = part.life.hours - run
     state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * part.life.hours else State.OK
     hours_left = RunningTime.of(round(abs(left), 1), "h")

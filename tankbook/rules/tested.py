@@ -11,11 +11,10 @@ PRESSURE_TESTS = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.ULTRASONIC,
 
 
 def made_of(cylinder: Cylinder) -> PartialDate | None:
-    """When it was made: as recorded, else the maker's first test."""
-    if cylinder.made:
-        return cylinder.made
-    firsts = [r.on for r in standing(cylinder.requalified) if is_makers(r)]
-    return firsts[0] if firsts else None
+    """When it was made: the earlier of what is recorded and the maker's first test."""
+    known = [r.on for r in standing(cylinder.requalified) if is_makers(r)]
+    known += [cylinder.made] if cylinder.made else []
+    return min(known, key=lambda on: on.first, default=None)
 
 
 def is_makers(entry: Requalified) -> bool:

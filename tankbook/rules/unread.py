@@ -15,7 +15,7 @@ MEND = "mend the file; `tankbook validate` lists every fault"
 
 def station_unread(book: Book) -> list[Reason]:
     """A refusal where the station's file is there and cannot be read."""
-    fault = _first_fault(book, "station.yaml") if book.station is None else None
+    fault = _first_fault(book, "station.") if book.station is None else None
     if fault is None:
         return []
     text = f"the station's file cannot be read: {fault}"
@@ -32,12 +32,13 @@ def rules_unread(book: Book) -> list[Reason]:
 
 
 def log_unread(book: Book) -> list[Reason]:
-    """A warning where lines of the fill log are left out: what a cylinder holds may be old news."""
+    """A refusal where lines of the fill log are left out: what it holds, and how clean it is, rests
+    on them."""
     fault = _first_fault(book, "fills/")
     if fault is None:
         return []
     text = f"the fill log cannot be read in full, so what it holds may be old news: {fault}"
-    return [Reason("log-unread", text, Gate.WARN, None, MEND)]
+    return [Reason("log-unread", text, Gate.REFUSE, None, MEND)]
 
 
 def _first_fault(book: Book, path: str) -> Finding | None:

@@ -178,7 +178,7 @@ ANSWERS = [
     ("DB-02", "air", "requalification-overdue"),
     ("PN-091", "air", "yes"),
     ("PN-092", "air", "returned-empty"),
-    ("SF-051", "air", "standing-awaiting-inspection"),
+    ("SF-051", "air", "visual-missing"),
     ("SF-052", "air", "mark-required"),
     ("SF-053", "air", "yes"),
     ("SF-054", "air", "standing-sold"),

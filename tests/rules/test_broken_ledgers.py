@@ -131,7 +131,7 @@ def test_a_broken_station_or_rule_set_is_no_absent_one(
 def test_a_broken_log_is_told_with_the_answer(ledger: Path) -> None:
     (ledger / "fills" / "2026.csv").write_text("at,cylinder\n", encoding="utf-8")
     answer = may_fill(load(ledger), "RB-1", TODAY, Gas.parse("air"))
-    assert [r.code for r in answer.warnings if r.code == "log-unread"] == ["log-unread"]
+    assert [r.code for r in answer.refusals if r.code == "log-unread"] == ["log-unread"]
 
 
 # --- what cannot be kept as files here -----------------------------------------------------------

@@ -135,7 +135,7 @@ def without(book: Book, row_id: str) -> Book:
 
 
 def first(patterns: tuple[str, ...]) -> str:
-    return patterns[0].replace("*", " 99001") if patterns else ""
+    return patterns[0].replace("DOT-*", "DOT-3AL").replace("*", " 99001") if patterns else ""
 
 
 def changes_for(row: RuleRow) -> dict[str, str | None]:

@@ -211,7 +211,8 @@ def test_only_shop_practice_may_be_overridden() -> None:
     assert lifted == {"requalification-overdue": False, "visual-overdue": True}
     assert not any(r.may_be_overridden for r in ask(inspected=CRACK).refusals)
     failed = ask(station="air_tests: [{on: 2026-10-12, result: fail}]")
-    assert not any(r.may_be_overridden for r in failed.refusals)
+    (reason,) = [r for r in failed.refusals if r.code == "air-test-failed"]
+    assert not reason.may_be_overridden
 
 
 def test_a_row_of_the_shop_replaces_a_shipped_one() -> None:
@@ -252,3 +253,65 @@ def test_every_reason_names_its_row_or_says_there_is_none() -> None:
         assert reason.citation
         assert reason.row is not None
         assert reason.gate in Gate
+
+
+NOT_PASSED = "[{on: 2026-02-09, by: MV, checklist: annual, result: pass}, {on: 2026-03-09, by: MV, checklist: annual, result: reject}]"
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"inspected": NOT_PASSED}, "inspection-not-passed"),
+        ({"inspected": NOT_PASSED.replace("result: reject", "result: pass, findings: [{step: boot, result: hold}]")}, "inspection-not-passed"),
+        ({"inspected": CRACK.replace("neck-cracks", "neck-crack")}, "neck-crack"),
+        ({"requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-01, method: proof, by: T, result: fail}]"}, "test-failed"),
+        ({"requalified": "[{on: 2024-11, method: hydrostatic, by: T, result: fail}, {on: 2024-11-02, method: hydrostatic, by: T}]"}, "test-failed"),
+        ({"alloy": "AA6351"}, "eddy-current-missing"),
+        ({"alloy": "6061 or 6351"}, "alloy-unknown"),
+        ({"alloy": "6531"}, "alloy-unknown"),
+        ({"material": "steel", "alloy": None}, "material-differs"),
+        ({"specification": "[UNKNOWN]"}, "mark-required"),
+        ({"specification": "[UN 1002, EN 1964-1]"}, "mark-required"),
+        ({"neck_thread": '"?"', "valve": '{thread: "?", rating: 3442 psi, disc: 5000 psi}'}, "thread-unknown"),
+        ({"inspected": None}, "visual-missing"),
+        ({"marks": "DOT-3AL 2250 K118204 09A21"}, "marks-pressure"),
+        ({"test_pressure": "2000 psi"}, "test-pressure"),
+        ({"specification": "[DOT-3HT]", "material": "steel", "alloy": None}, "fill-limit"),
+        ({"permit": "{number: DOT-E 06688-2216, period: 5 years, test_pressure: 5000 psi, life_ends: none}"}, "recalled"),
+    ],
+)  # fmt: skip
+def test_a_record_that_speaks_against_itself_is_a_no(
+    changes: dict[str, str | None], code: str
+) -> None:
+    answer = ask(station=STATION, **changes)
+    assert code in refusals(answer), refusals(answer)
+
+
+def test_the_worse_of_two_air_tests_and_what_cannot_be_judged() -> None:
+    for tests in (
+        "[{on: 2026-10-12, source: C1, result: fail}, {on: 2026-10-20, source: B1, result: pass}]",
+        "[{on: 2026-10-12, result: pass}, {on: 2026-10-12, result: fail}]",
+        "[{on: 2026-10-12, result: pass, co: 500 ppm}]",
+        "[{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 500 mg/m3}]",
+    ):
+        assert not ask(station=f"air_tests: {tests}").fillable, tests
+
+
+def test_a_meter_that_runs_backward_is_no_meter() -> None:
+    parts = (
+        STATION
+        + "compressor: {hours: [{on: 2026-09-02, reads: 500 h}, {on: 2026-11-20, reads: 90 h}]}\n"
+    )
+    parts += "filters: [{name: F1, life: 50 h, changed: [{on: 2026-09-01, at: 80 h}]}]"
+    assert "filter-missing" in refusals(ask(station=parts))
+
+
+def test_a_replaced_row_of_law_is_told() -> None:
+    own = """
+    heading: Shop rules
+    rows:
+      - {id: us.requalification.3al, obligation: requalification, period: 5 years,
+         met_by: [hydrostatic], gate: warn, basis: practice, citation: shop, verified: read}
+    """
+    answer = may_fill(make_book({"A": GOOD}, own_rules=own), "A", TODAY)
+    assert "row-replaced" in [r.code for r in answer.warnings]
