@@ -10,6 +10,7 @@ from typing import TypeVar
 
 from tankbook.cli.answer import RequestError
 from tankbook.gas import Gas
+from tankbook.records.kinds import pressure_within, temperature_within
 from tankbook.records.words import Shore
 from tankbook.units import (
     Concentration,
@@ -52,13 +53,13 @@ def date(option: str, text: str) -> PartialDate:
 def pressure(option: str, text: str, shore: Shore | None) -> GaugePressure:
     """A gauge pressure; without a shore a bare number is refused."""
     unit = shore.value if shore else None
-    return _read(option, text, lambda t: GaugePressure.parse(t, unit))
+    return _read(option, text, lambda t: pressure_within(GaugePressure.parse(t, unit)))
 
 
 def temperature(option: str, text: str, shore: Shore | None) -> Temperature:
     """A temperature; a bare number is in the degrees of the ledger's shore."""
     unit = DEGREES[shore] if shore else None
-    return _read(option, text, lambda t: Temperature.parse(t, unit))
+    return _read(option, text, lambda t: temperature_within(Temperature.parse(t, unit)))
 
 
 def free_gas(option: str, text: str, shore: Shore | None) -> Volume:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from tankbook.ledger.errors import from_os
+from tankbook.ledger.errors import LedgerError, from_os
 
 
 class Files(Protocol):
@@ -41,7 +42,7 @@ class OnDisk:
         return self.root.name
 
     def names(self, folder: str) -> list[str]:
-        where = self.root / folder
+        where = self.root / folder if folder else self.root
         if not where.is_dir():
             return []
         return sorted(each.name for each in where.iterdir() if not each.is_dir())
@@ -51,6 +52,8 @@ class OnDisk:
 
     def read(self, path: str) -> bytes:
         try:
+            if not stat.S_ISREG((self.root / path).stat().st_mode):
+                raise LedgerError(path, "it is no ordinary file", "put the record itself here")
             return (self.root / path).read_bytes()
         except OSError as error:
             raise from_os(path, error) from error

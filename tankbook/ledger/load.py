@@ -98,17 +98,23 @@ def read_from(files: Files) -> Book:
     settings = reading.record(Settings, SETTINGS_FILE)
     cylinders, broken = reading.folder(Cylinder, "cylinders")
     sets, broken_sets = reading.folder(Doubles, "sets")
-    own_lists, _ = reading.folder(Checklist, "checklists")
+    for id_ in cylinders.keys() & sets.keys():
+        reading.two_of_one_name(id_)
+        broken[id_] = tuple(reading.findings[-1:])
+        del cylinders[id_], sets[id_]
+    own_lists, broken_lists = reading.folder(Checklist, "checklists")
     own_rules, _ = reading.folder(RuleSet, "rules")
     own_sheets, _ = reading.folder(Sheet, "sheets")
     station = reading.record(Station, STATION_FILE) if files.exists(STATION_FILE) else None
+    reading.look_alikes()
+    lists = {**shipped.checklists(), **own_lists}
     bookings = reading.lines(Booking, BOOKINGS_FILE) if files.exists(BOOKINGS_FILE) else ()
     return Book(
         settings=settings or Settings(ledger=files.name, units=Shore.PSI, rules=()),
         cylinders=cylinders,
         sets=sets,
         station=station,
-        checklists={**shipped.checklists(), **own_lists},
+        checklists={name: each for name, each in lists.items() if name not in broken_lists},
         log=reading.log(),
         bookings=tuple(bookings),
         rule_sets=tuple(_rule_sets(settings, own_rules, reading)),
@@ -216,6 +222,21 @@ class _Reading:
                 good[id_] = got
         return good, broken
 
+    def two_of_one_name(self, id_: str) -> None:
+        """A cylinder and a set of one id: neither can be asked about."""
+        text = f"`{id_}` is a cylinder as well"
+        self.fault(f"sets/{id_}.yaml", "id-clash", text, "rename the set")
+
+    def look_alikes(self) -> None:
+        """Files that stand for one that is read, but for their name: they would be passed over."""
+        wanted = {SETTINGS_FILE, STATION_FILE, BOOKINGS_FILE}
+        stems = {name.split(".")[0] for name in wanted}
+        for each in self.files.names(""):
+            stem, _, ending = each.casefold().partition(".")
+            alike = stem in stems and ending in {"yaml", "yml", "csv"}
+            if alike and each not in wanted and each.casefold() != "contacts.csv":
+                self.fault(each, "file-name", "it is not read under this name", "rename it")
+
     def entries(self, name: str) -> list[str]:
         """The record files of a folder, by name; anything else that looks like one is told."""
         found = []
@@ -234,6 +255,9 @@ class _Reading:
         for each in self.files.names("fills"):
             if each.endswith(".csv") and not each.startswith("."):
                 years.append(self.log_of(f"fills/{each}"))
+            elif not each.startswith("."):
+                text = "it is not read: the name of a year of the log is like `2026.csv`"
+                self.fault(f"fills/{each}", "file-name", text, "rename it, or take it out")
         return Log.joined(years)
 
     def log_of(self, path: str) -> Log:
@@ -282,7 +306,8 @@ def named(known: Sequence[str], text: str, serials: Iterable[tuple[str, str]] = 
         return text
     wanted = text.casefold()
     exact = [k for k in known if k.casefold() == wanted]
-    parted = [k for k in known if _tail_number(k) == wanted.lstrip("0") and wanted.isdigit()]
+    number = wanted.lstrip("0") if wanted.isdigit() else ""
+    parted = [k for k in known if number and _tail_number(k) == number]
     tails = exact or parted or [k for k in known if k.casefold().endswith(wanted)]
     tails = tails or [id_ for id_, serial in serials if serial.casefold() == wanted]
     if len(tails) == 1:

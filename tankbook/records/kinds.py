@@ -65,6 +65,50 @@ class Rated:
         return f"{self.free_gas} at {self.pressure} ({self.basis})"
 
 
+MOST_PRESSURE = GaugePressure.of(690, "bar")
+"""The gas model ends at 700 bar absolute: a higher figure is a slip of the unit."""
+COLDEST, HOTTEST = Temperature.of(-45, "degC"), Temperature.of(65, "degC")
+"""Outside this a cylinder is in a freezer or on fire, or the unit is wrong."""
+LONGEST = Period.parse("100 years")
+
+
+def _pressure(text: str) -> GaugePressure:
+    return pressure_within(GaugePressure.parse(text))
+
+
+def pressure_within(pressure: GaugePressure) -> GaugePressure:
+    """The pressure, if the gas model reaches it.
+
+    Raises:
+        ValueError: it is higher, as a slip of the unit makes it.
+    """
+    if pressure > MOST_PRESSURE:
+        raise ValueError(f"{pressure} is above {MOST_PRESSURE}: check the unit")
+    return pressure
+
+
+def _temperature(text: str) -> Temperature:
+    return temperature_within(Temperature.parse(text))
+
+
+def temperature_within(temperature: Temperature) -> Temperature:
+    """The temperature, if a cylinder may be handled at it.
+
+    Raises:
+        ValueError: it is outside, as a slip of the unit makes it.
+    """
+    if not COLDEST <= temperature <= HOTTEST:
+        raise ValueError(f"{temperature} is not between {COLDEST} and {HOTTEST}: check the unit")
+    return temperature
+
+
+def _bounded_period(text: str) -> Period:
+    period = Period.parse(text)
+    if not 0 < 12 * 30 * period.months + 12 * period.days <= 12 * 30 * LONGEST.months:
+        raise ValueError(f"{period} is not between one day and {LONGEST}")
+    return period
+
+
 def _day(text: str) -> dt.date:
     try:
         if len(text) != 10:
@@ -101,7 +145,7 @@ class FromRecord(StrEnum):
 
 
 def _period(text: str) -> Period | FromRecord:
-    return FromRecord.FROM_RECORD if text == FromRecord.FROM_RECORD else Period.parse(text)
+    return FromRecord.FROM_RECORD if text == FromRecord.FROM_RECORD else _bounded_period(text)
 
 
 def _ratio(text: str) -> Fraction:
@@ -119,12 +163,12 @@ def _id(text: str) -> str:
     return text
 
 
-PRESSURE = Parsed("a gauge pressure, such as `3000 psi` or `207 bar`", GaugePressure.parse)
+PRESSURE = Parsed("a gauge pressure, such as `3000 psi` or `207 bar`", _pressure)
 PARTIAL = Parsed("an absolute pressure, such as `1.4 bar abs`", AbsolutePressure.parse)
 VOLUME = Parsed("a volume, such as `11.1 L` or `678 cuin`", Volume.parse)
 MASS = Parsed("a mass, such as `14.2 kg`", Mass.parse)
 LENGTH = Parsed("a length, such as `184 mm` or `7.25 in`", Length.parse)
-TEMPERATURE = Parsed("a temperature, such as `70 degF` or `15 degC`", Temperature.parse)
+TEMPERATURE = Parsed("a temperature, such as `70 degF` or `15 degC`", _temperature)
 PERCENT = Parsed("a percentage, such as `32.4 %`", Percent.parse)
 MONEY = Parsed("a price, such as `18.50 USD`", Money.parse)
 TORQUE = Parsed("a torque, such as `60 N m`", Torque.parse)
@@ -132,7 +176,7 @@ CONCENTRATION = Parsed("a concentration, such as `3 ppm` or `0.2 mg/m3`", Concen
 HOURS = Parsed("a running time, such as `412.5 h` or `3 min`", RunningTime.parse)
 RATE = Parsed("a fill rate, such as `400 psi/min`", PressureRate.parse)
 FLOW = Parsed("a delivery of free gas, such as `6.5 cuft/min`", FreeGasFlow.parse)
-PERIOD = Parsed("a period, such as `5 years`", Period.parse)
+PERIOD = Parsed("a period, such as `5 years`", _bounded_period)
 PERIOD_OR_RECORD = Parsed("a period, such as `5 years`, or `from-record`", _period)
 RATIO = Parsed("a ratio, such as `5/3`", _ratio)
 DATE = Parsed("a month or a day, such as `2026-02` or `2026-02-09`", PartialDate.parse)

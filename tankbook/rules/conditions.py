@@ -368,12 +368,12 @@ def _counts_over(test: AirTest, known: AirTest) -> bool:
 def failed_air_test(book: Book, station: Station) -> Iterator[str]:
     """What is wrong with the air tests that count, if anything."""
     for test in counting_air_tests(station):
-        of = f" of {test.source_}" if test.source_ else ""
+        of = f" ({test.source_})" if test.source_ else ""
         if test.result is TestResult.FAIL:
-            yield f"the air test{of} of {test.on} failed"
+            yield f"the air test of {test.on}{of} failed"
         over = over_limits(book, test)
         if over:
-            yield f"the air test{of} of {test.on} is over its limits: {', '.join(over)}"
+            yield f"the air test of {test.on}{of} is over its limits: {', '.join(over)}"
 
 
 def air_limits_gap(book: Book, station: Station) -> Iterator[str]:

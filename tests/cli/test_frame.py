@@ -17,7 +17,7 @@ import pytest
 from tankbook.__main__ import main
 from tankbook.cli import boundary, desk
 from tankbook.cli.answer import Answer
-from tankbook.cli.app import BRIEFLY, COMMANDS, EXAMPLES
+from tankbook.cli.app import BRIEFLY, COMMANDS, EXAMPLES, command
 from tankbook.gas import RangeError
 from tankbook.ledger.errors import LedgerError
 
@@ -160,7 +160,7 @@ def test_a_request_that_is_not_understood_is_one_line_and_2(
         (["may-fill", "RB-014", "--ambient", "41 psi"], "--ambient: unknown unit 'psi'"),
         (["may-fill", "RB-014", "--fill-pressure", "3000 psia"], "--fill-pressure: psia is no unit"),
         (["may-fill", "RB-014", "--ambient", "-500"], "--ambient: -500 degF is not above absolute zero"),
-        (["may-fill", "RB-014", "--ambient", "-200"], "below the 223 K"),
+        (["may-fill", "RB-014", "--ambient", "-200"], "check the unit"),
         (["capacity", "SF-014"], "SF-014: its water volume is not recorded"),
         (["capacity", "DB-02"], "DB-02 is a set; name one of its cylinders"),
         (["list", "--where", "colour=red"], "'colour' is not a field of a cylinder; known: "),
@@ -253,3 +253,25 @@ def test_an_ascii_terminal_gets_escapes_and_json_the_letters(ledger: Path) -> No
     assert b"Pr\\xfcfung f\\xe4llig" in text.stdout
     asked = subprocess.run([*line, "--json"], capture_output=True, env=environment, check=True)
     assert "Prüfung fällig".encode() in asked.stdout
+
+
+@pytest.mark.parametrize(
+    ("line", "named"),
+    [
+        ("due", "due"),
+        ("--on 2026-11-25 --json due --within 90d", "due"),
+        ("--ledger due show 14", "show"),
+        ("--as-of=HEAD station read B1=1", "station"),
+        ("due --help", "due"),
+        ("--help due", ""),
+        ("-h", ""),
+        ("--on due", ""),
+        ("shw", ""),
+        ("", ""),
+        ("-- due", ""),
+    ],
+)  # fmt: skip
+def test_only_the_command_asked_for_is_built(line: str, named: str) -> None:
+    built = set(command(line.split()).commands)
+    assert built == ({named} if named else set(command().commands))
+    assert len(command().commands) > 40

@@ -74,7 +74,7 @@ def test_the_station_as_it_stands(tb: Run, ledger: Path, snapshot: SnapshotAsser
 def test_closed_comes_first(tb: Run, ledger: Path) -> None:
     tb(*ON, "station", *shlex.split(LINES["air-test"]))
     ran = tb("station", *ON)
-    assert ran.first.startswith("CLOSED: the air test of 2026-11-25 failed")
+    assert ran.first.startswith("CLOSED: the air test of 2026-11-25 (C1) failed")
     assert tb("station", "--json", *ON).json["open"] is False
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 from pathlib import Path
 
 import pytest
@@ -64,6 +65,10 @@ def test_a_broken_cylinder_is_left_out_and_told(root: Path) -> None:
     ("path", "text", "line"),
     [
         ("cylinders/RB-9.yml", GOOD, "cylinders/RB-9.yml: it is not read: the name does not end in `.yaml`"),
+        ("fills/2025.CSV", HEADER, "fills/2025.CSV: it is not read: the name of a year of the log is like"),
+        ("station.yml", STATION, "station.yml: it is not read under this name"),
+        ("sets/RB-014.yaml", "cylinders: [RB-014, RB-114]\n", "sets/RB-014.yaml: `RB-014` is a cylinder as well"),
+        ("cylinders/RB-15.yaml", "serial: K9\nservice_pressure: 3000 bar\n", "cylinders/RB-15.yaml:2:19: service_pressure: 3000 bar is above 690 bar: check the unit"),
         ("cylinders/rb-014.yaml", GOOD, "cylinders/rb-014.yaml: `rb-014` and `RB-014` differ only in capitals"),
         ("cylinders/RB 15.yaml", GOOD, "cylinders/RB 15.yaml: `RB 15` cannot be an id"),
         ("cylinders/RB-15.yaml", "", "cylinders/RB-15.yaml:1:1: cylinder is empty"),
@@ -80,6 +85,17 @@ def test_what_is_wrong_is_told_with_its_place(root: Path, path: str, text: str, 
     (root / path).parent.mkdir(exist_ok=True)
     (root / path).write_text(text, encoding="utf-8")
     assert any(found.startswith(line) for found in told(root)), told(root)
+
+
+def test_a_pipe_is_no_record(root: Path) -> None:
+    os.mkfifo(root / "cylinders/RB-15.yaml")
+    assert "cylinders/RB-15.yaml: it is no ordinary file" in "\n".join(told(root))
+
+
+def test_nothing_dated_later_is_seen_unless_asked(root: Path) -> None:
+    later = GOOD.replace("on: 2024-03", "on: 2062-09")
+    (root / "cylinders/RB-014.yaml").write_text(later)
+    assert load(root, today=dt.date(2026, 11, 25)).cylinders["RB-014"].requalified == ()
 
 
 def test_nothing_is_answered_without_settings(root: Path) -> None:
