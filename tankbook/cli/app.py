@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Annotated, Any
+from collections.abc import Callable, Container, Mapping, Sequence
+from typing import Annotated, Any, TypeVar
 
 import typer
 
@@ -33,7 +33,13 @@ from tankbook.cli.options import Common, Json, Ledger, On
 from tankbook.cli.papers import PAPERS
 from tankbook.cli.sessions import SESSIONS
 
-HELP = {"terminal_width": 80, "max_content_width": 80, "help_option_names": ["-h", "--help"]}
+T = TypeVar("T")
+
+HELP: dict[str, Any] = {
+    "terminal_width": 80,
+    "max_content_width": 80,
+    "help_option_names": ["-h", "--help"],
+}
 """Help reads the same on every terminal."""
 
 COMMANDS: dict[str, Callable[..., Any]] = {
@@ -54,8 +60,18 @@ COMMANDS: dict[str, Callable[..., Any]] = {
 """Every command by its name, in the order help lists them."""
 
 
-def command() -> Any:
-    """The whole command line, ready to run."""
+VALUED = ("--on", "--as-of", "--ledger")
+"""The options before a command's name that have a value behind them."""
+
+
+def command(asked: Sequence[str] = ()) -> Any:
+    """The command line, ready to run: all of it, or only the command that is asked for.
+
+    To build all of them takes longer than most answers.
+    """
+    acts = {**SESSIONS, **ACTS, **COUNTER, **PAPERS}
+    groups = {**GROUPS, **COUNTER_GROUPS}
+    only = _named(asked, {*COMMANDS, *acts, *groups})
     app = typer.Typer(
         add_completion=False,
         rich_markup_mode=None,
@@ -64,19 +80,34 @@ def command() -> Any:
         epilog="Example: tankbook --ledger example_ledger --on 2026-11-25",
     )
     app.callback(invoke_without_command=True)(start)
-    for name, function in COMMANDS.items():
+    for name, function in _only(only, COMMANDS):
         app.command(
             name, short_help=BRIEFLY[name], epilog=EXAMPLES[name], context_settings=dict(HELP)
         )(with_as_of(function))
-    for name, act in {**SESSIONS, **ACTS, **COUNTER, **PAPERS}.items():
+    for name, act in _only(only, acts):
         app.command(name, **_told(act))(with_as_of(act.function))
-    for name, group in {**GROUPS, **COUNTER_GROUPS}.items():
+    for name, group in _only(only, groups):
         below = typer.Typer(rich_markup_mode=None, context_settings=dict(HELP))
         below.callback(invoke_without_command=True)(with_as_of(group.itself.function))
         for each, act in group.below.items():
             below.command(each, **_told(act))(with_as_of(act.function))
         app.add_typer(below, name=name, **_told(group.itself))
     return typer.main.get_command(app)
+
+
+def _named(asked: Sequence[str], known: Container[str]) -> str:
+    """The command a line names; an empty text for none, or where all are to be listed."""
+    words = iter(asked)
+    for word in words:
+        if word in VALUED:
+            next(words, None)
+        elif word in HELP["help_option_names"] or not word.startswith("-"):
+            return word if word in known else ""
+    return ""
+
+
+def _only(name: str, commands: Mapping[str, T]) -> list[tuple[str, T]]:
+    return [(each, command) for each, command in commands.items() if name in ("", each)]
 
 
 def _told(act: Command) -> dict[str, Any]:

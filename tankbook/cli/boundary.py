@@ -29,7 +29,7 @@ def run(argv: Sequence[str]) -> int:
 def _answer(argv: Sequence[str]) -> Answer:
     from tankbook.cli.app import command
 
-    found = command().main(args=list(argv), prog_name="tankbook", standalone_mode=False)
+    found = command(argv).main(args=list(argv), prog_name="tankbook", standalone_mode=False)
     return found if isinstance(found, Answer) else Answer("", found or 0)
 
 

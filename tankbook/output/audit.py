@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tankbook.output.page import Page, counted
 from tankbook.records.commits import Commit
-from tankbook.rules.audit import Audit
 from tankbook.rules.signs import Found, Sign
+
+if TYPE_CHECKING:
+    from tankbook.rules.audit import Audit
 
 SHOWN = 10
 """How many of a kind are shown, unless all are asked for."""

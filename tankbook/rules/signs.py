@@ -14,7 +14,6 @@ from tankbook.records.words import Act, Skill, Sticker
 from tankbook.rules.changes import Change
 from tankbook.rules.growing import What
 from tankbook.rules.log_changes import LogChange, cell
-from tankbook.rules.schedule import SEEN_STICKER
 from tankbook.units import PartialDate
 
 LATE_DAYS = 14
@@ -208,6 +207,8 @@ def _entry_uncertified(change: Change, terms: Terms) -> str:
     if on is None or not by:
         return ""
     if change.place == "inspected":
+        from tankbook.rules.schedule import SEEN_STICKER  # a life needs no schedule
+
         seen = SEEN_STICKER, Sticker.SEEN.value
         if values.get("checklist") == seen[0] or values.get("sticker") == seen[1]:
             return ""

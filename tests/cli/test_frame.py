@@ -268,7 +268,7 @@ def test_an_ascii_terminal_gets_escapes_and_json_the_letters(ledger: Path) -> No
         ("--on due", ""),
         ("shw", ""),
         ("", ""),
-        ("-- due", ""),
+        ("-- due", "due"),
     ],
 )  # fmt: skip
 def test_only_the_command_asked_for_is_built(line: str, named: str) -> None:
