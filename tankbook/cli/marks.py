@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from tankbook.cli.answer import Answer, RequestError, as_data
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common, Json, Ledger, On, common
 
 
 def marks(
@@ -19,9 +19,9 @@ def marks(
 ) -> Answer:
     """What stamp marks mean, mark by mark, with citations. What cannot be read is never guessed.
 
-    Needs no ledger; --on and --ledger change nothing here.
+    Needs no ledger. A test dated later than today, or than --on, is in doubt.
     """
-    from tankbook.cli.desk import page
+    from tankbook.cli.desk import day_asked, page
     from tankbook.ledger import shipped
     from tankbook.output import marks as output
     from tankbook.records.marks import read_marks
@@ -29,7 +29,7 @@ def marks(
     asked = common(context, json, on, ledger)
     if not line.strip():
         raise RequestError("there are no marks to read", 'write them in quotes: "DOT-3AL 3000 ..."')
-    found = read_marks(line, shipped.marks())
+    found = read_marks(line, shipped.marks(), today=day_asked(Common(on=asked.on)))
     if asked.json:
         return as_data(output.data(found))
     return Answer(output.text(found, page()))

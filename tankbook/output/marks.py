@@ -6,6 +6,7 @@ from typing import Any
 
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.words import VERIFIED
+from tankbook.records.marked import shown
 from tankbook.records.marks import MarkedDate, MarkKind, Marks, Retest, Token
 
 MARK_WIDTH = 4
@@ -15,6 +16,7 @@ def data(marks: Marks) -> dict[str, Any]:
     """The JSON shape of `marks`."""
     return {
         "line": marks.line,
+        "condemned": marks.condemned,
         "specifications": marks.specifications,
         "service_pressures": marks.service_pressures,
         "test_pressure": marks.test_pressure,
@@ -63,26 +65,31 @@ def text(marks: Marks, page: Page) -> str:
 
 def headline(marks: Marks) -> str:
     """`DOT-3AL, 3000 psi, serial K118204, first test Sep 2021`, and what was not read."""
-    facts = [*marks.specifications, *dict.fromkeys(map(str, marks.service_pressures))]
+    facts = ["CONDEMNED: never fill it"] if marks.condemned else []
+    facts += [*marks.specifications, *dict.fromkeys(map(str, marks.service_pressures))]
     if marks.serial:
         facts.append(f"serial {marks.serial}")
     if marks.first_date:
         facts.append(f"first test {plain_date(marks.first_date)}")
+    facts += [f"life ends {read_as(t)}" for t in marks.of(MarkKind.LIFE_END)]
     facts += [f"retest {_said(r.when)}{' +' if r.plus else ''}" for r in marks.retests]
     said = ", ".join(facts) or "no mark could be read"
     if marks.unread:
-        named = ", ".join(t.text for t in marks.unread)
+        named = ", ".join(t.shown for t in marks.unread)
         said += f"; {counted(len(marks.unread), 'mark')} NOT READ: {named}"
-    open_dates = len(marks.doubts) - len(marks.unread)
+    open_dates = sum(t.open_date or (t.doubt and t.kind is MarkKind.DATE) for t in marks.tokens)
     if open_dates:
         said += f"; {counted(open_dates, 'date')} in doubt"
+    others = len(marks.doubts) - len(marks.unread) - open_dates
+    if others:
+        said += f"; {counted(others, 'mark')} in doubt"
     return said
 
 
 def _token_lines(token: Token, page: Page) -> list[str]:
     value = read_as(token)
     kind = "NOT READ" if token.kind is MarkKind.UNREAD else token.kind.value.replace("-", " ")
-    found = [page.wrap(f"{token.text}  {kind}{f': {value}' if value else ''}", hang="  ")]
+    found = [page.wrap(f"{token.shown}  {kind}{f': {value}' if value else ''}", hang="  ")]
     if token.note:
         found.append(page.wrap(token.note, " " * MARK_WIDTH))
     if token.meaning is not None:
@@ -111,10 +118,11 @@ def read_as(token: Token) -> str:
             return ""
         case value:
             said = str(value)
-            return "" if said == token.text else said
+            return "" if said == token.text else shown(said)
 
 
 def _said(date: MarkedDate) -> str:
     if date.date is not None:
         return plain_date(date.date)
-    return " or ".join(plain_date(d) for d in date.could_be) or "no date"
+    readings = " or ".join(plain_date(d) for d in date.could_be) or "no date"
+    return f"{readings}, in doubt" if len(date.could_be) == 1 else readings

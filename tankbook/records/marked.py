@@ -25,6 +25,8 @@ class MarkKind(StrEnum):
     FIRST_TEST = "first-test"
     RETEST = "retest"
     DATE = "date"
+    LIFE_END = "life-end"
+    CONDEMNED = "condemned"
     PLUS = "plus"
     STAR = "star"
     PROOF = "proof"
@@ -39,6 +41,7 @@ class MarkKind(StrEnum):
     MASS = "mass"
     WATER_VOLUME = "water-volume"
     WALL = "wall"
+    ALLOY = "alloy"
     THREAD = "thread"
     CONFORMITY = "conformity"
     UNDERWATER = "underwater"
@@ -121,12 +124,17 @@ class MarkTable(Record):
     )
 
 
+def shown(text: str) -> str:
+    """`text` with what a terminal could obey, or not show, escaped: `\\x1b[2J`."""
+    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
+
+
 @dataclass(frozen=True, slots=True)
 class Token:
     """One mark: its kind, its text, where it stands in the line (characters from 0), its value.
 
-    `note` says what is in doubt, or by what the kind was told; `meaning` is None where no row
-    speaks of the kind.
+    `note` says what is in doubt, or by what the kind was told; `doubt` that it was read and should
+    not be relied on; `meaning` is None where no row speaks of the kind.
     """
 
     kind: MarkKind
@@ -135,6 +143,18 @@ class Token:
     value: Value = None
     note: str = ""
     meaning: MarkMeaning | None = None
+    doubt: bool = False
+
+    @property
+    def shown(self) -> str:
+        """Its text, fit for a screen: control characters come out escaped."""
+        return shown(self.text)
+
+    @property
+    def open_date(self) -> bool:
+        """It is a date, and the stamp leaves its month or year open."""
+        when = self.value.when if isinstance(self.value, Retest) else self.value
+        return isinstance(when, MarkedDate) and when.date is None
 
     @property
     def end(self) -> int:
@@ -199,17 +219,20 @@ class Marks:
         return tuple(t.value for t in self.of(MarkKind.RETEST) if isinstance(t.value, Retest))
 
     @property
+    def condemned(self) -> bool:
+        """CONDEMNED, or a row of X: 49 CFR 180.205(i)(2), 2015 annual edition (read, grade B)."""
+        return any(self.of(MarkKind.CONDEMNED))
+
+    @property
     def unread(self) -> tuple[Token, ...]:
         """What could not be read."""
         return tuple(self.of(MarkKind.UNREAD))
 
     @property
     def doubts(self) -> tuple[str, ...]:
-        """What is open: each unread mark, and each date with more than one reading."""
-        found = []
-        for token in self.tokens:
-            when = token.value.when if isinstance(token.value, Retest) else token.value
-            open_date = isinstance(when, MarkedDate) and when.date is None
-            if token.kind is MarkKind.UNREAD or open_date:
-                found.append(f"`{token.text}`: {token.note or 'not read'}")
-        return tuple(found)
+        """What is open: each unread mark, each date left open, and each mark in doubt."""
+        return tuple(
+            f"`{t.shown}`: {t.note or 'not read'}"
+            for t in self.tokens
+            if t.kind is MarkKind.UNREAD or t.open_date or t.doubt
+        )

@@ -7,11 +7,13 @@ so.
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Iterable
 from dataclasses import replace
 
 from tankbook.records.marked import MarkKind, MarkMeaning, Marks, MarkTable, Retest, Token
+from tankbook.records.markplace import NO_SHAPE, tell_by_place
 from tankbook.records.markreader import Reader
 from tankbook.records.markshapes import SHAPES
 from tankbook.records.stampdate import MarkedDate
@@ -28,11 +30,17 @@ __all__ = [
     "read_marks",
 ]
 
-NO_SHAPE = "fits no known mark"
+_LIKE_DATE = re.compile(r"[0-9?]{1,4}[-/][0-9?OIL]{1,4}[+*]?", re.IGNORECASE)
+_ALUMINIUM = re.compile(r".*-3ALM?|.*ISO 7866|EN 1975")
+"""Specifications of aluminium cylinders: 49 CFR 178.46 for 3AL; the others from memory."""
 
 
 def read_marks(
-    line: str, meanings: Iterable[MarkMeaning] = (), *, first: PartialDate | None = None
+    line: str,
+    meanings: Iterable[MarkMeaning] = (),
+    *,
+    first: PartialDate | None = None,
+    today: dt.date | None = None,
 ) -> Marks:
     """Read a line of stamp marks. Never raises.
 
@@ -41,15 +49,17 @@ def read_marks(
         meanings: what each kind of mark means; the first row of a kind counts.
         first: month of the first test where the line does not say it; it places the two digits of
             a retest's year in a century.
+        today: a date of a test later than this is left open.
     """
-    reader = Reader(line, first)
+    reader = Reader(line, first, today)
     place = 0
     while place < len(line):
         if line[place].isspace() or line[place] in ",;":
             place += 1
         else:
             place = _step(reader, place)
-    _told_by_place(reader)
+    tell_by_place(reader)
+    _doubt_plus(reader)
     table: dict[MarkKind, MarkMeaning] = {}
     for row in meanings:
         table.setdefault(row.kind, row)
@@ -64,70 +74,16 @@ def _step(reader: Reader, place: int) -> int:
             return found.end()
     word = re.compile(r"[^\s,;]+").match(reader.line, place)
     end = word.end() if word else place + 1
+    if _LIKE_DATE.fullmatch(reader.line, place, end):
+        reader.missed_date = True
     reader.add(MarkKind.UNREAD, place, end, note=NO_SHAPE)
     return end
 
 
-# --- what its place tells ------------------------------------------------------------------------
-
-
-def _told_by_place(reader: Reader) -> None:
-    """Name the serial, and the maker's and inspector's marks, where their place tells them."""
-    _serial_by_place(reader)
-    _letters_by_place(reader)
-
-
-def _serial_by_place(reader: Reader) -> None:
-    if reader.has(MarkKind.SERIAL):
-        return
-    kinds = [t.kind for t in reader.tokens]
-    if MarkKind.SPECIFICATION not in kinds:
-        return
-    after = kinds.index(MarkKind.SPECIFICATION)
-    could_be = [i for i, t in enumerate(reader.tokens) if i > after and _like_serial(t)]
-    at_once = [
-        i for i in could_be if kinds[i - 1] in {MarkKind.SPECIFICATION, MarkKind.SERVICE_PRESSURE}
-    ]
-    chosen = at_once if len(could_be) > 1 else could_be
-    if len(chosen) == 1:
-        token = reader.tokens[chosen[0]]
-        note = "by its place after the specification"
-        reader.tokens[chosen[0]] = replace(token, kind=MarkKind.SERIAL, value=token.text, note=note)
-
-
-def _like_serial(token: Token) -> bool:
-    """A word with a digit that fits no known shape."""
-    shape = re.fullmatch(r"(?=.*[0-9])[A-Za-z0-9][A-Za-z0-9/-]{1,19}", token.text)
-    return token.kind is MarkKind.UNREAD and token.note == NO_SHAPE and shape is not None
-
-
-def _letters_by_place(reader: Reader) -> None:
-    """Maker beside the serial, inspector before the date, as in 49 CFR 178.35(f)(1)(iv)."""
-    kinds = [t.kind for t in reader.tokens]
-    if not reader.american:
-        _iso_letters(reader)
-        return
-    if MarkKind.SERIAL not in kinds or MarkKind.FIRST_TEST not in kinds:
-        return
-    begin, end = kinds.index(MarkKind.SERIAL), kinds.index(MarkKind.FIRST_TEST)
-    letters = [
-        i
-        for i in range(begin + 1, end)
-        if kinds[i] is MarkKind.UNREAD and re.fullmatch(r"[A-Za-z]{1,4}", reader.tokens[i].text)
-    ]
-    wanted = [k for k in (MarkKind.MAKER, MarkKind.INSPECTOR) if k not in kinds]
-    if len(letters) == len(wanted):
-        for i, kind in zip(letters, wanted, strict=True):
-            token = reader.tokens[i]
-            note = "by its place between serial and date, 49 CFR 178.35(f)(1)(iv)"
-            reader.tokens[i] = replace(token, kind=kind, value=token.text, note=note)
-    else:
-        for i in letters:
-            reader.tokens[i] = replace(reader.tokens[i], note="a maker's or an inspector's mark")
-
-
-def _iso_letters(reader: Reader) -> None:
-    """Letters on an ISO line may be a country, a body or a maker; ISO 13769 was not readable."""
+def _doubt_plus(reader: Reader) -> None:
+    """A plus is for steel alone: 49 CFR 173.302a(b) has 3A, 3AA, 3AX, 3AAX and 3T (grade C)."""
+    named = next((s for s in reader.specs if _ALUMINIUM.fullmatch(s)), None)
     for i, token in enumerate(reader.tokens):
-        if token.kind is MarkKind.UNREAD and re.fullmatch(r"[A-Za-z]{1,4}", token.text):
-            reader.tokens[i] = replace(token, note="a country's, a body's or a maker's mark")
+        if named and token.kind is MarkKind.PLUS:
+            note = f"in doubt: {named} is aluminium, which never has a plus (49 CFR 173.302a(b))"
+            reader.tokens[i] = replace(token, note=note, doubt=True)

@@ -1,25 +1,26 @@
 """The shapes of stamp marks, in the order they are tried, and what each one is taken for.
 
 - US original stamp: 49 CFR 178.35(f)(1), one-line example `DOT-3A1800-1234-XY AB 5-95`.
-- Requalification stamp: 49 CFR 180.213(d), month, RIN, year, then a suffix of paragraph (f).
+- Condemned: 49 CFR 180.205(i)(2), a row of X over the specification and pressure, or CONDEMNED.
 - Maker `M1004`, inspector `IA02`: a handbook (read, secondary).
 - Thread code 25P, SP12: Divers Alert Network (read, secondary); the other codes from memory.
 - ISO 13769 fields PW, PH, mass, volume, wall: from memory.
+- Names of alloys: from memory.
 - TC marks in bar, DOT, ICC and CTC marks in psi: from memory.
 
-A function here takes a match and adds its marks, or returns False to leave it to the next shape.
+Dates have a module of their own. A function here takes a match and adds its marks, or returns
+False to leave it to the next shape.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import replace
-from typing import TypeAlias
 
-from tankbook.records.marked import SUFFIXES, MarkKind, Retest
-from tankbook.records.markreader import AUTHORITY, Reader
-from tankbook.records.stampdate import month_and_year
+from tankbook.records.markdates import SHAPES as DATES
+from tankbook.records.marked import MarkKind
+from tankbook.records.markplace import why_no_serial
+from tankbook.records.markreader import AUTHORITY, END, Reader, Take, pattern
 from tankbook.units import GaugePressure, Length, Mass, Volume
 
 _NAMES = (
@@ -27,13 +28,7 @@ _NAMES = (
     "|4BA|4BW|4BM|4EM|39M|3A|3B|3E|3T|4B|4E|39|3"
 )
 """Specification names, the longest first, so that each is read whole."""
-_END = r"(?=$|[\s,;])"
-_RIN = r"[A-Z][0-9]{3}|V[0-9]{4,6}"
 _UNIT = r"(?:\s?(?P<unit>BAR|PSIG?|MPA))?"
-
-
-def _pattern(text: str) -> re.Pattern[str]:
-    return re.compile(text, re.IGNORECASE | re.ASCII)
 
 
 # --- specifications ------------------------------------------------------------------------------
@@ -58,7 +53,10 @@ def _serial_and_maker(reader: Reader, found: re.Match[str]) -> None:
     """What hyphens join to the pressure, in the order of 178.35(f)(1)."""
     for group, kind in (("serial", MarkKind.SERIAL), ("maker", MarkKind.MAKER)):
         if found[group]:
-            reader.add(kind, *found.span(group), found[group], "by its place, 49 CFR 178.35(f)(1)")
+            why = why_no_serial(found[group], None) if kind is MarkKind.SERIAL else ""
+            note = why or "by its place, 49 CFR 178.35(f)(1)"
+            value = None if why else found[group]
+            reader.add(MarkKind.UNREAD if why else kind, *found.span(group), value, note)
 
 
 def _permit(reader: Reader, found: re.Match[str]) -> bool:
@@ -178,6 +176,20 @@ def _ree(reader: Reader, found: re.Match[str]) -> bool:
     return True
 
 
+def _condemned(reader: Reader, found: re.Match[str]) -> bool:
+    """CONDEMNED, or a row of X; in a word with other marks too, for it is struck over them."""
+    whole = re.fullmatch(r"CONDEMNED|X[X -]*", found[0], re.IGNORECASE) is not None
+    note = "" if whole else "among other marks: read it again; it stays condemned till then"
+    reader.add(MarkKind.CONDEMNED, *found.span(), None, note, doubt=not whole)
+    return True
+
+
+def _bare_alloy(reader: Reader, found: re.Match[str]) -> bool:
+    note = "an alloy, or a number that nothing names"
+    reader.add(MarkKind.UNREAD, *found.span(), note=note)
+    return True
+
+
 def _as_text(kind: MarkKind) -> Callable[[Reader, re.Match[str]], bool]:
     def take(reader: Reader, found: re.Match[str]) -> bool:
         reader.add(kind, *found.span(), found[0].upper().replace("Π", "π"))
@@ -193,149 +205,74 @@ def _thread(reader: Reader, found: re.Match[str]) -> bool:
     return True
 
 
-# --- dates ---------------------------------------------------------------------------------------
-
-
-def _retest(reader: Reader, found: re.Match[str]) -> bool:
-    """`09 A123 26`, or joined `09A12326`: month, RIN, year (180.213(d))."""
-    month, rin = int(found["month"]), found["rin"].upper()
-    joined = found.end("month") == found.start("rin")
-    if not 1 <= month <= 12:
-        note = f"shaped as a retest, but there is no month {month}"
-        if not joined:
-            reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        return not joined
-    if joined and not (
-        reader.has(MarkKind.SERIAL) or reader.has(MarkKind.FIRST_TEST) or reader.first
-    ):
-        note = f"a serial number, or a retest of month {month}, RIN {rin}, year {found['year']}"
-        reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        return True
-    when = reader.century(retest=True, rin=True).place(month, int(found["year"]))
-    value = Retest(when.month, when.year, rin, (), when)
-    reader.add(MarkKind.RETEST, *found.span(), value, when.note)
-    return True
-
-
-def _joined_date(reader: Reader, found: re.Match[str]) -> bool:
-    """`09A21`: month, inspector's mark, year, as makers stamp the first test."""
-    if not 1 <= int(found["month"]) <= 12:
-        return False
-    if reader.has(MarkKind.FIRST_TEST):
-        note = "a serial number, or a second date with a letter; a retest has a letter and 3 digits"
-        reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        return True
-    when = reader.century(retest=False).place(int(found["month"]), int(found["year"]))
-    mark = f"inspector's mark {found['mark']} between month and year"
-    note = f"{mark}; {when.note}" if when.note else mark
-    reader.add(MarkKind.FIRST_TEST, *found.span(), when, note)
-    return True
-
-
-def _plain_date(reader: Reader, found: re.Match[str]) -> bool:
-    """`5-95`, `06/21`, `2021/06`: a month and a year with nothing between.
-
-    On a line with a specification the first is the maker's; alone, only a known first test tells.
-    """
-    first = not reader.has(MarkKind.FIRST_TEST) and bool(reader.specs or reader.first is None)
-    # US makers stamp month and year in this order, 178.35(f)(1)(iv); test houses abroad do not all
-    when = month_and_year(
-        found["one"],
-        found["two"],
-        reader.century(retest=not first),
-        month_first=first and reader.american,
-    )
-    if when is None:
-        return False
-    if first:
-        kind = MarkKind.FIRST_TEST if reader.specs else MarkKind.DATE
-        reader.add(kind, *found.span(), when, when.note)
-    else:
-        value = Retest(when.month, when.year, None, (), when)
-        reader.add(MarkKind.RETEST, *found.span(), value, when.note)
-    return True
-
-
-def _suffix(reader: Reader, found: re.Match[str]) -> bool:
-    """A suffix belongs to the date before it; anywhere else its letter means nothing here."""
-    dated, text = reader.dated, found[0].upper()
-    if dated is None:
-        return False
-    reader.add(SUFFIXES[text], *found.span(), text)
-    if isinstance(dated.value, Retest):
-        value = replace(dated.value, suffixes=(*dated.value.suffixes, text))
-        reader.tokens[reader.tokens.index(dated)] = replace(dated, value=value)
-    return True
-
-
-Take: TypeAlias = Callable[[Reader, re.Match[str]], bool]
-
 _GLUED = r"(?P<pressure>[0-9]{2,4})(?P<unit>BAR|PSIG?|MPA)?"
 _CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>[A-Z0-9]+))?)?"
 _DECIMAL = r"[0-9]{1,4}(?:[.,][0-9]{1,3})?"
-_YEAR = "(?P<year>[0-9]{2})"
-_MONTH = "(?P<month>[0-9]{1,2})"
-_AFTER_YEAR = rf"(?={_END}|[+*★☆]|(?:UE|VE|AE|FS|S|E|F|X){_END})"
+
+_ALUMINIUM = "5283|6061|6082|6351|7032|7060"
+"""Aluminium alloys of cylinders (memory); other numbers are left unread."""
 
 SHAPES: tuple[tuple[re.Pattern[str], Take], ...] = (
+    (pattern(rf"X(?:[ -]?X){{2,}}{END}|[^\s,;]*(?:CONDEMNED|XXX)[^\s,;]*"), _condemned),
     (
-        _pattern(
+        pattern(
+            rf"(?:AA|AL)[- ]?(?:{_ALUMINIUM})[A-Z]?(?:[- ]?T[0-9]{{1,2}})?{END}"
+            rf"|(?:{_ALUMINIUM})[A-Z]?[- ]?T[0-9]{{1,2}}{END}"
+            rf"|(?:30|34|35|37)?CR-?MO[0-9]?{END}"
+        ),
+        _as_text(MarkKind.ALLOY),
+    ),
+    (pattern(rf"(?:{_ALUMINIUM}|AA[0-9]{{4}}[A-Z]?){END}"), _bare_alloy),
+    (
+        pattern(
             rf"(?P<by>{AUTHORITY}(?:\s?/\s?{AUTHORITY})*)[- ]?(?P<name>{_NAMES})"
-            rf"(?:-?{_GLUED})?{_CHAIN}{_END}"
+            rf"(?:-?{_GLUED})?{_CHAIN}{END}"
         ),
         _specification,
     ),
     (
-        _pattern(
+        pattern(
             r"(?P<by>DOT|TC|CTC)[- ]?(?P<permit>SP|SU|E)[- ]?(?P<number>[0-9]{3,5})"
-            rf"(?:-{_GLUED})?{_END}"
+            rf"(?:-{_GLUED})?{END}"
         ),
         _permit,
     ),
-    (_pattern(rf"(?P<by>)(?P<permit>E)[- ]?(?P<number>[0-9]{{4,5}})(?:-{_GLUED})?{_END}"), _permit),
-    (_pattern(rf"SP[- ]?[0-9]{{3,5}}{_END}"), _lone_sp),
-    (_pattern(rf"(?P<pressure>[0-9]{{2,5}}){_UNIT}{_CHAIN}{_END}"), _bare_pressure),
+    (pattern(rf"(?P<by>)(?P<permit>E)[- ]?(?P<number>[0-9]{{4,5}})(?:-{_GLUED})?{END}"), _permit),
+    (pattern(rf"SP[- ]?[0-9]{{3,5}}{END}"), _lone_sp),
+    (pattern(rf"(?P<pressure>[0-9]{{2,5}}){_UNIT}{_CHAIN}{END}"), _bare_pressure),
     (
-        _pattern(
+        pattern(
             r"(?P<un>UN\s+)?(?P<body>BS\s+EN|EN\s+ISO|ISO|EN|BS|AS|DIN)[- ]?"
-            rf"(?P<number>[0-9]{{3,5}}(?:[-/][0-9]{{1,2}})?)(?::[0-9]{{4}}|/[A-Z/]+)?{_END}"
+            rf"(?P<number>[0-9]{{3,5}}(?:[-/][0-9]{{1,2}})?)(?::[0-9]{{4}}|/[A-Z/]+)?{END}"
         ),
         _standard,
     ),
-    (_pattern(rf"UN{_END}"), _un),
+    (pattern(rf"UN{END}"), _un),
     (
-        _pattern(rf"(?P<name>PH|PT|TP)\s?[:=]?\s?(?P<pressure>{_DECIMAL}){_UNIT}{_END}"),
+        pattern(rf"(?P<name>PH|PT|TP)\s?[:=]?\s?(?P<pressure>{_DECIMAL}){_UNIT}{END}"),
         _named_pressure(MarkKind.TEST_PRESSURE),
     ),
     (
-        _pattern(rf"(?P<name>PW|WP)\s?[:=]?\s?(?P<pressure>{_DECIMAL}){_UNIT}{_END}"),
+        pattern(rf"(?P<name>PW|WP)\s?[:=]?\s?(?P<pressure>{_DECIMAL}){_UNIT}{END}"),
         _named_pressure(MarkKind.SERVICE_PRESSURE),
     ),
-    (_pattern(rf"{_MONTH}\s*(?P<rin>{_RIN})\s*{_YEAR}{_AFTER_YEAR}"), _retest),
-    (_pattern(rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}) ?{_YEAR}{_AFTER_YEAR}"), _joined_date),
     # before dates with a point: 12.2 L is no month
-    (_pattern(rf"(?P<number>{_DECIMAL})\s?(?:L|LTR|LITRES?){_END}"), _volume),
-    (_pattern(rf"(?P<number>{_DECIMAL})\s?(?P<unit>KGS?|LBS?){_END}"), _mass),
-    (_pattern(rf"(?P<number>{_DECIMAL})\s?MM{_END}"), _wall),
+    (pattern(rf"(?:V\s?[:=]?\s?)?(?P<number>{_DECIMAL})\s?(?:L|LTR|LITRES?){END}"), _volume),
+    (pattern(rf"(?P<number>{_DECIMAL})\s?(?P<unit>KGS?|LBS?){END}"), _mass),
+    (pattern(rf"(?P<number>{_DECIMAL})\s?MM{END}"), _wall),
+    *DATES,
+    (pattern(rf"M[0-9]{{4}}{END}"), _as_text(MarkKind.MAKER)),
+    (pattern(rf"(?:IA|ID)-?[0-9]{{2,3}}{END}"), _as_text(MarkKind.INSPECTOR)),
+    (pattern(rf"REE\s?[:=]?\s?(?P<number>{_DECIMAL})(?:\s?(?:CC|ML))?{END}"), _ree),
     (
-        _pattern(
-            rf"(?P<one>[0-9]{{4}}|[0-9]{{1,2}})[-/.](?P<two>[0-9]{{4}}|[0-9]{{1,2}}){_AFTER_YEAR}"
-        ),
-        _plain_date,
-    ),
-    (_pattern(rf"UE{_END}|VE{_END}|AE{_END}|FS{_END}|[SEFX]{_END}|[+*★☆]"), _suffix),
-    (_pattern(rf"M[0-9]{{4}}{_END}"), _as_text(MarkKind.MAKER)),
-    (_pattern(rf"(?:IA|ID)-?[0-9]{{2,3}}{_END}"), _as_text(MarkKind.INSPECTOR)),
-    (_pattern(rf"REE\s?[:=]?\s?(?P<number>{_DECIMAL})(?:\s?(?:CC|ML))?{_END}"), _ree),
-    (
-        _pattern(
+        pattern(
             rf"(?:17E|18P|25E|25P|30P|SP12|(?P<metric>M[0-9]{{2}}\s?[X×*/]\s?[0-9](?:[.,][0-9]{{1,2}})?)"
             r'|3/4"?(?:[- ]14)?[- ]NPS[MI]?|7/8"?[- ]14[- ]UNF|1/2"?[- ](?:14[- ])?NGT'
-            rf'|3/4"?[- ](?:14[- ])?NGT){_END}'
+            rf'|3/4"?[- ](?:14[- ])?NGT){END}'
         ),
         _thread,
     ),
-    (_pattern(rf"(?:π|PI)(?:\s?[0-9]{{4}})?{_END}"), _as_text(MarkKind.CONFORMITY)),
-    (_pattern(rf"UW{_END}"), _as_text(MarkKind.UNDERWATER)),
-    (_pattern(rf"[0-9]{{2,4}}\s?(?:BAR|PSIG?|MPA){_END}"), _unnamed_pressure),
+    (pattern(rf"(?:π|PI)(?:\s?[0-9]{{4}})?{END}"), _as_text(MarkKind.CONFORMITY)),
+    (pattern(rf"UW{END}"), _as_text(MarkKind.UNDERWATER)),
+    (pattern(rf"[0-9]{{2,4}}\s?(?:BAR|PSIG?|MPA){END}"), _unnamed_pressure),
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 
 import pytest
 from syrupy.assertion import SnapshotAssertion
@@ -24,7 +25,15 @@ def marks_of(line: str) -> Marks:
 @pytest.mark.parametrize(
     ("line", "first"),
     [
-        (US, "DOT-3AL, 3000 psi, serial K118204, first test Sep 2021, retest Sep 2026 +"),
+        (
+            US,
+            "DOT-3AL, 3000 psi, serial K118204, first test Sep 2021, retest Sep 2026 +; 1 mark in doubt",
+        ),
+        (
+            "DOT-3AL 3000 K118204 CONDEMNED",
+            "CONDEMNED: never fill it, DOT-3AL, 3000 psi, serial K118204",
+        ),
+        ("EN 12245 PW300 FIN 2030/05", "EN 12245, 300 bar, life ends May 2030"),
         (ISO, "UN ISO 7866, 232 bar; 1 mark NOT READ: @@; 1 date in doubt"),
         ("@@ ##", "no mark could be read; 2 marks NOT READ: @@, ##"),
         ("UN ISO 7866 232 BAR PW232", "UN ISO 7866, 232 bar"),
@@ -51,6 +60,18 @@ def test_every_mark_is_named_with_its_citation(line: str, page: Page) -> None:
         assert token.meaning.citation in flat
 
 
+def test_a_terminal_is_given_no_control_characters(page: Page) -> None:
+    text = output.text(marks_of("DOT-3AL 3000 \x1b[2J\x9b \u202eK1 UN\x0bISO 7866"), page)
+    assert text.replace("\n", "").isprintable()
+    assert "\\x1b[2J\\x9b  NOT READ" in text
+
+
+def test_a_date_to_come_is_in_doubt(page: Page) -> None:
+    marks = read_marks("EN 12245 PW300 09A27", today=date(2026, 11, 25))
+    assert output.headline(marks) == "EN 12245, 300 bar; 1 date in doubt"
+    assert "09A27  first test: Sep 2027, in doubt" in output.text(marks, page)
+
+
 def test_a_kind_without_a_meaning_says_so(page: Page) -> None:
     assert "no meaning on file" in output.text(read_marks(US), page)
 
@@ -58,7 +79,7 @@ def test_a_kind_without_a_meaning_says_so(page: Page) -> None:
 def test_the_json() -> None:
     got = json.loads(as_json.dumps(output.data(marks_of(US))))
     assert list(got) == [
-        "line", "specifications", "service_pressures", "test_pressure", "serial", "first_test",
+        "line", "condemned", "specifications", "service_pressures", "test_pressure", "serial", "first_test",
         "retests", "unread", "doubts", "marks",
     ]  # fmt: skip
     assert got["specifications"] == ["DOT-3AL"]

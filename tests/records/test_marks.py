@@ -6,6 +6,8 @@ Each case names where its line comes from: `178.35` and `180.213` are 49 CFR, 20
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -13,7 +15,7 @@ from hypothesis import strategies as st
 from tankbook.ledger.events import parse
 from tankbook.ledger.shipped import _data
 from tankbook.records.fields import Reader, read
-from tankbook.records.marks import MarkKind, MarkTable, read_marks
+from tankbook.records.marks import MarkedDate, MarkKind, MarkTable, read_marks
 from tankbook.units import GaugePressure, Length, Mass, PartialDate, Volume
 
 K = MarkKind
@@ -264,6 +266,140 @@ def test_what_fits_no_shape_is_named_unread(text: str) -> None:
     assert len(marks.doubts) == len(marks.unread) >= 1
 
 
+TODAY = dt.date(2026, 11, 25)
+
+
+@pytest.mark.parametrize(
+    ("line", "serial", "first", "unread"),
+    [  # invented lines: what a reader could take for a serial or a first test, and is none
+        ("UN ISO 7866 AA6061 PH 348 PW 232 S 11.1 2018/04", None, "2018-04", ["S", "11.1"]),
+        ("UN ISO 7866 AA 6351 PW 232 WN-88213 2018/04", "WN-88213", "2018-04", []),
+        ("UN ISO 7866 PW 232 14.1 12.2", None, None, ["14.1", "12.2"]),
+        ("UN ISO 7866 PW 232 10.15 04.2018", None, "2018-04", ["10.15"]),
+        ("DOT-3AL 6061-T6 3000 09A21", None, "2021-09", ["3000"]),
+        ("DOT-3AL 6061 3000 09A21", None, "2021-09", ["6061", "3000"]),
+        ("EN 12245 PW300 PH450 FIN 2030/05", None, None, []),
+        ("EN 12245 PW300 2015/05 FIN 05/30", None, "2015-05", []),
+        ("EN 12245 PW300 FIN NLL", None, None, ["FIN", "NLL"]),
+        ("EN 12245 PW300 EXP 2020/05 2015/03", None, "2015-03", ["EXP 2020/05"]),
+        ("DOT-3AL 3000 V10L 09A21", None, "2021-09", []),
+        ("DOT-3AL 3000 8 KG 25 09A21", None, "2021-09", ["25"]),
+        ("DOT-3HT 1850 12345 REE 52 1 77", None, None, ["12345", "1 77"]),
+        ("DOT-3HT 1850 REE 52 77", None, None, ["77"]),
+        ("DOT-3AL 3000 S40 P45678 09A21", None, "2021-09", ["S40", "P45678"]),
+        ("DOT-3AL3000-S40 09A21", None, "2021-09", ["S40"]),
+        ("DOT-3AL 30OO 09A21", None, "2021-09", ["30OO"]),
+        ("DOT-3AL 30OO K118204 09A21", None, "2021-09", ["30OO", "K118204"]),
+        ("UN ISO 7866 232 348 WN-88213", None, None, ["232", "348", "WN-88213"]),
+        ("DOT-3AL QQQ 3000 09A21", None, "2021-09", ["QQQ", "3000"]),
+        ("DOT-3AL 3000 QQQ 45678 09A21", None, "2021-09", ["QQQ", "45678"]),
+        ("DOT-3AL 3000 5000 09A21", None, "2021-09", ["5000"]),  # 5/3 of 3000: a test pressure?
+        ("TC-3ALM 207 3000 09A21", None, "2021-09", ["3000"]),  # 207 bar is 3000 psi
+        ("DOT-3AL 3000 2018 09A21", None, "2021-09", ["2018"]),
+        ("DOT-3AL 3000 45678 09A21", "45678", "2021-09", []),
+        ("DOT-3AL 3000 K118204 B77123 09A21", "K118204", "2021-09", ["B77123"]),
+        ("DOT-3AA2250 K123456 3 67 + 3-72+", None, None, ["K123456", "3 67", "+"]),
+        ("DOT-3AA2250 K123456 3 1967 3-72+", None, None, ["K123456", "3 1967"]),
+        ("DOT-3AA2250 K123456 3-?7 3-72+", None, None, ["K123456", "3-?7"]),
+        ("DOT-3AA2250 K123456 3 67 05B98", None, None, ["K123456", "3 67"]),
+        ("DOT-3AA2250 3-72+ 3 77", None, "1972-03", ["3 77"]),
+        ("DOT-3AA2250 K123456 05 A123 20 6-25", None, None, ["K123456"]),
+        ("DOT-3AA2250 K123456 09 A12 26", None, None, ["K123456", "09 A12", "26"]),
+        ("EN 12245 PW300 XK55123 09A27", None, None, ["XK55123"]),
+        ("EN 12245 PW300 2027/09 2022/06", None, None, []),
+    ],
+)
+def test_nothing_is_guessed(
+    line: str, serial: str | None, first: str | None, unread: list[str]
+) -> None:
+    marks = read_marks(line, today=TODAY)
+    assert marks.serial == serial
+    assert marks.first_date == (PartialDate.parse(first) if first else None)
+    assert [t.text for t in marks.unread] == unread
+    assert len(marks.doubts) >= len(unread)
+
+
+@pytest.mark.parametrize("text", ["AA6061", "AA 6351", "AL6061-T6", "6061-T6", "34CrMo4", "CRMO"])
+def test_alloys(text: str) -> None:
+    assert kinds(text) == [("alloy", text)]
+
+
+def test_a_life_end_is_no_test() -> None:
+    (token,) = read_marks("EN 12245 PW300 PH450 FIN 2030/05", today=TODAY).of(K.LIFE_END)
+    assert isinstance(token.value, MarkedDate)
+    assert token.value.date == PartialDate(2030, 5)
+    assert not token.doubt
+
+
+@pytest.mark.parametrize(
+    ("line", "kind", "doubted"),
+    [
+        ("EN 12245 PW300 09A27", K.FIRST_TEST, "2027-09"),
+        ("EN 12245 PW300 2027/09", K.FIRST_TEST, "2027-09"),
+        ("EN 12245 PW300 2026/12", K.FIRST_TEST, "2026-12"),
+        ("EN 12245 PW300 2026/11", K.FIRST_TEST, None),
+        ("DOT-3AA 2250 K118204 09A21 09 A123 27", K.RETEST, "2027-09"),
+        ("DOT-3AA 2250 K118204 09A21 11 A123 26", K.RETEST, None),
+    ],
+)
+def test_a_date_to_come_is_in_doubt(line: str, kind: MarkKind, doubted: str | None) -> None:
+    (token,) = read_marks(line, today=TODAY).of(kind)
+    assert token.open_date is (doubted is not None)
+    assert doubted is None or f"in doubt: {doubted} is later than today, 2026-11-25" in token.note
+    (undated,) = read_marks(line).of(kind)
+    assert not undated.open_date
+
+
+def test_a_date_after_a_missed_one_is_not_called_the_first() -> None:
+    marks = read_marks("DOT-3AA2250 K123456 3 67 + 3-72+")
+    (token,) = marks.of(K.DATE)
+    assert token.text == "3-72"
+    assert "the first test, or a later one" in token.note
+    assert [t.kind for t in marks.tokens][-1] is K.PLUS
+
+
+@pytest.mark.parametrize(
+    ("line", "doubted"),
+    [  # 49 CFR 173.302a(b): steel alone (secondary copy read)
+        ("DOT-3AL3000 K123456 3-92 05 A123 20 +", True),
+        ("TC-3ALM207 K123456 3-92 05 A123 20 +", True),
+        ("UN ISO 7866 PW232 2018/04 05 A123 23+", True),
+        ("DOT-3AA2250 K123456 3-92 05 A123 20 +", False),
+    ],
+)
+def test_a_plus_on_aluminium_is_in_doubt(line: str, doubted: bool) -> None:
+    marks = read_marks(line)
+    (plus,) = marks.of(K.PLUS)
+    assert plus.doubt is doubted
+    assert any("aluminium" in d for d in marks.doubts) is doubted
+    assert marks.retests[0].plus
+
+
+@pytest.mark.parametrize(
+    ("line", "condemned"),
+    [  # 49 CFR 180.205(i)(2), 2015 annual edition, read
+        ("DOT-3AL 3000 K118204 09A21 CONDEMNED", True),
+        ("condemned", True),
+        ("XXXXXXX", True),
+        ("XXXXXXX XXXX K118204 09A21", True),
+        ("X X X X 3000 K118204", True),
+        ("DOT-XXXX 3000", True),
+        ("DOT-3AL3000XXXX K118204", True),
+        ("9 A123 06 X", False),  # the place of a suffix, 180.213(d)
+        ("DOT-3AX2400 K118204 5-95", False),
+        ("DOT-3AL 3000 EXX4411 09A21", False),
+    ],
+)
+def test_condemned(line: str, condemned: bool) -> None:
+    assert read_marks(line).condemned is condemned
+
+
+def test_a_doubt_shows_no_control_characters() -> None:
+    (token,) = read_marks("\x1b[2J").tokens
+    assert (token.text, token.shown) == ("\x1b[2J", "\\x1b[2J")
+    assert read_marks("\x1b[2J").doubts == ("`\\x1b[2J`: fits no known mark",)
+
+
 def test_two_numbers_that_could_be_the_serial_are_both_left() -> None:
     marks = read_marks("DOT-3AL 3000 AB 997 12345 6-07")
     assert marks.serial is None
@@ -326,6 +462,14 @@ PIECES = st.sampled_from(
         "-",
         "/",
         "13/13",
+        "XXXX",
+        "CONDEMNED",
+        "AA6061",
+        "FIN",
+        "EXP",
+        "3 67",
+        "11.1",
+        "V10L",
         "DOT-30000",
         "DOT-3A0",
         "٣",
@@ -339,7 +483,7 @@ PIECES = st.sampled_from(
     )
 )
 def test_pieces_of_marks_in_any_order(line: str) -> None:
-    marks = read_marks(line)
+    marks = read_marks(line, today=TODAY)
     _check_spans(line, marks.tokens)
     for retest in marks.retests:
         assert retest.year is None or 1900 <= retest.year <= 2200
