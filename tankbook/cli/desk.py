@@ -14,7 +14,7 @@ from tankbook.cli import ask
 from tankbook.cli.answer import RequestError
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files, OnDisk
-from tankbook.ledger.load import find_root, load_from, resolve
+from tankbook.ledger.finding import find_root
 from tankbook.output.page import WIDTH, Page, counted
 from tankbook.records.book import Book
 from tankbook.records.commits import Commit
@@ -39,6 +39,8 @@ class Desk:
 
     def resolve(self, ids: list[str]) -> list[str]:
         """The full ids that the given ones stand for, each once, in the order given."""
+        from tankbook.ledger.load import resolve
+
         return list(dict.fromkeys(resolve(self.book, text) for text in ids))
 
     @property
@@ -64,6 +66,8 @@ class Desk:
 
 def open_desk(asked: Common) -> Desk:
     """Find and read the ledger. Raises `LedgerError` and `RequestError`."""
+    from tankbook.ledger.load import load_from  # a history does without
+
     with files_asked(asked) as source:
         book = load_from(source.files, today=source.today)
     return Desk(source.root, book, source.today, page(book.settings.units), source.commit)

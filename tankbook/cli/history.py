@@ -89,7 +89,7 @@ def _named(archive: Archive | None, files: Files, text: str) -> str:
     """The id asked for; one whose file is gone is known to git by its whole id."""
     from tankbook.ledger import part
     from tankbook.ledger.errors import LedgerError
-    from tankbook.ledger.load import load_from, named, resolve
+    from tankbook.ledger.finding import named
     from tankbook.ledger.names import is_safe_id
 
     try:
@@ -99,4 +99,6 @@ def _named(archive: Archive | None, files: Files, text: str) -> str:
             return text
         if "ends so:" in error.text:
             raise
+    from tankbook.ledger.load import load_from, resolve
+
     return resolve(load_from(files), text)

@@ -33,7 +33,8 @@ def validate(
     """
     from tankbook.cli.desk import files_asked
     from tankbook.ledger.contacts import check_contacts
-    from tankbook.ledger.load import SETTINGS_FILE, read_from
+    from tankbook.ledger.finding import SETTINGS_FILE
+    from tankbook.ledger.load import read_from
     from tankbook.output import findings as output
     from tankbook.records.node import Severity
     from tankbook.rules.checks import check

@@ -13,8 +13,9 @@ from tankbook.ledger import commit as git
 from tankbook.ledger.csvlog import addition
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
+from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.journal import Transaction, acting, digest, settle
-from tankbook.ledger.load import SETTINGS_FILE, STATION_FILE, load
+from tankbook.ledger.load import STATION_FILE, load
 from tankbook.ledger.names import is_safe_id, within
 from tankbook.ledger.quoting import Value as SpliceValue
 from tankbook.ledger.splice import Append, Put, splice

@@ -8,8 +8,8 @@ from dataclasses import replace
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files
+from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.gitlog import read_node
-from tankbook.ledger.load import SETTINGS_FILE
 from tankbook.ledger.names import is_safe_id
 from tankbook.ledger.text import character_faults, read_text
 from tankbook.records.cylinder import Doubles

@@ -10,7 +10,8 @@ import pytest
 from books import GOOD, SETTINGS, STATION
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.load import find_root, load, read_ledger, resolve
+from tankbook.ledger.finding import find_root
+from tankbook.ledger.load import load, read_ledger, resolve
 
 HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
 LINE = "2026-11-01T10:00:00-05:00,RB-014,fill,500 psi,3000 psi,70 degF,air,,,MV,,C1,,,,\n"
