@@ -11,10 +11,9 @@ from tankbook.cli import ask
 from tankbook.cli.desk import moment_asked, read_from_commit, root_asked
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files, OnDisk
-from tankbook.ledger.git import uncommitted
 from tankbook.ledger.gitfiles import AtCommit, Objects, commit_asked, files_at, head, objects_of
-from tankbook.ledger.gitlog import unsaved
 from tankbook.ledger.gitread import Repository
+from tankbook.ledger.unsaved import unsaved
 from tankbook.records.commits import Commit, Step
 
 
@@ -55,9 +54,9 @@ class Archive:
 
     def unsaved(self) -> list[Step]:
         """What is not committed, as one step or none."""
-        paths = [] if self.past else uncommitted(self.repository.root) or []
-        disk = OnDisk(self.repository.root)
-        return [unsaved(self.files, disk, self.tip, paths, self.now)] if paths else []
+        if self.past:
+            return []
+        return [unsaved(self.files, OnDisk(self.repository.root), self.now)]
 
 
 @contextmanager

@@ -22,12 +22,25 @@ def uncommitted(root: Path) -> list[str] | None:
     try:
         prefix, listed = (
             ask(root, *line, seconds=SECONDS).decode("utf-8", "surrogateescape")
-            for line in (("rev-parse", "--show-prefix"), status)
+            for line in (("rev-parse", "--show-prefix"), (*_no_filters(root), *status))
         )
     except LedgerError:
         return None
     inside = prefix.removesuffix("\n")
     return sorted(entry[3:].removeprefix(inside) for entry in listed.split("\0") if entry)
+
+
+def _no_filters(root: Path) -> list[str]:
+    """What keeps `git status` from running the programs that a configuration names as filters."""
+    wanted = r"^filter\..*\.(clean|process|required)$"
+    try:
+        found = ask(
+            root, "config", "--null", "--name-only", "--get-regexp", wanted, seconds=SECONDS
+        )
+    except LedgerError:  # git says no where there are none
+        return []
+    names = dict.fromkeys(found.decode("utf-8", "surrogateescape").split("\0"))
+    return [word for name in names if name for word in ("-c", f"{name}=")]
 
 
 class Known(StrEnum):

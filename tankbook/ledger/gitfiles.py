@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import re
 import subprocess
 from collections.abc import Iterator
@@ -164,6 +165,14 @@ class AtCommit:
         if data is None:
             raise LedgerError(path, "git does not have its content", "`git fsck` may tell why")
         return data
+
+    def holds(self, path: str, data: bytes) -> bool:
+        """Whether a file has exactly this content, by the name of its object; nothing is read."""
+        entry = self._find(path)
+        if entry is None:
+            return False
+        digest = hashlib.sha1 if len(entry[1]) == 40 else hashlib.sha256
+        return digest(b"blob %d\0%b" % (len(data), data)).hexdigest() == entry[1]
 
     def _find(self, path: str) -> tuple[str, str] | None:
         folder, _, name = path.rpartition("/")

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import csv
-import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import IO
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
-from tankbook.ledger.files import Files
 from tankbook.ledger.gitfiles import Objects, commit_of
 from tankbook.ledger.gitread import DIFF, Repository
 from tankbook.ledger.text import BOM, RECORD_LIMIT, read_text
@@ -86,49 +84,6 @@ def _step(commit: Commit, parent: str, files: list[FileDiff], versions: Versions
             others += 1
     place = commit.parents.index(parent) if parent in commit.parents else 0
     return Step(commit, place, tuple(records), tuple(removed), tuple(added), others)
-
-
-def unsaved(files: Files, disk: Files, tip: Commit, paths: Iterable[str], now: dt.datetime) -> Step:
-    """What lies in the ledger's folder and is not committed, as a step after `tip`.
-
-    Args:
-        files: the ledger as `tip` has it.
-        disk: the ledger in its folder.
-        tip: the commit it is compared with.
-        paths: the files that differ.
-        now: the moment it is asked.
-    """
-    records: list[FileStep] = []
-    removed: list[LineSeen] = []
-    added: list[LineSeen] = []
-    for path in paths:
-        old, new = (each.read(path) if each.exists(path) else None for each in (files, disk))
-        if LOG_PATH.fullmatch(path):
-            was, is_ = (_lines(path, data or b"") for data in (old, new))
-            same = Counter(line.text for line in was) & Counter(line.text for line in is_)
-            removed += _less(was, same.copy())
-            added += _less(is_, same)
-        elif kind_of(path):
-            before, after = (None if data is None else node_of(path, data) for data in (old, new))
-            records.append(FileStep(path, before, after, old is not None, new is not None))
-    commit = Commit("", (tip.id,), "", now, now)
-    return Step(commit, 0, tuple(records), tuple(removed), tuple(added))
-
-
-def _lines(path: str, data: bytes) -> list[LineSeen]:
-    texts = enumerate(map(plain_text, data.split(b"\n")), 1)
-    return [LineSeen(path, n, cells_of(text), text) for n, text in texts if _is_line(text)]
-
-
-def _less(lines: Iterable[LineSeen], same: Counter[str]) -> list[LineSeen]:
-    """The lines that are more than the `same` ones."""
-    left = []
-    for line in lines:
-        if same[line.text] > 0:
-            same[line.text] -= 1
-        else:
-            left.append(line)
-    return left
 
 
 class Versions:
@@ -258,13 +213,14 @@ class _Patches:
             self._next()
             if kept is not None:
                 text = plain_text(line[1:].removesuffix(b"\n"))
-                if _is_line(text):
+                if is_line(text):
                     kept.append(LineSeen(path, place, cells_of(text), text))
         if self._line.startswith(b"\\"):  # it says that the last line has no end
             self._next()
 
 
-def _is_line(text: str) -> bool:
+def is_line(text: str) -> bool:
+    """Whether a line of a log says anything: it is neither blank nor the header."""
     return bool(text.strip()) and not text.removeprefix(BOM).startswith("at,cylinder,")
 
 

@@ -243,3 +243,21 @@ def test_no_act_is_taken_for_tampering(
     ran = tb("audit", "--ledger", repo.root, "--late", "100000")
     assert ran.code == 0, ran.out
     assert "Corrections, openly made (3)" in ran.out
+
+
+def test_an_index_told_to_look_away_hides_nothing(tb: Run, repo: Repo) -> None:
+    repo.git("update-index", "--assume-unchanged", CARD, LOG)
+    repo.change(CARD, "why: dent near the foot", "why: scratch")
+    repo.change(LOG, line(NINE), line(NINE, to="2900 psi"))
+    assert repo.git("status", "--porcelain") == ""
+    got = tb("audit", "--ledger", repo.root, "--json", *ON).json["signs"]
+    assert [(s["sign"], s["commit"]) for s in got] == [
+        ("entry-altered", None),
+        ("line-edited", None),
+    ]
+
+
+def test_other_line_ends_on_disk_are_no_change(tb: Run, repo: Repo) -> None:
+    for path in (CARD, LOG, "tankbook.yaml"):
+        repo.put(path, repo.read(path).replace("\n", "\r\n"))
+    assert tb("audit", "--ledger", repo.root, *ON).code == 0

@@ -150,6 +150,11 @@ HOSTILE = """
 	textconv = touch pwned; echo
 	command = touch pwned
 	binary = true
+[filter "csv"]
+	clean = touch pwned; cat
+	smudge = touch pwned; cat
+	process = touch pwned
+	required = true
 [format]
 	pretty = oneline
 [i18n]
@@ -168,7 +173,7 @@ def make_hostile(repo: Repo) -> dict[str, str]:
     Whatever it makes git run leaves a file called `pwned` behind.
     """
     attributes, order = repo.root.parent / "attributes", repo.root.parent / "order"
-    attributes.write_text("*.csv diff=csv\n*.yaml diff=csv\n")
+    attributes.write_text("*.csv diff=csv filter=csv\n*.yaml diff=csv filter=csv\n")
     order.write_text("*.csv\n")
     repo.put(".mailmap", "Somebody else <x@x> <mv@shop.example>\n")
     with (repo.root / ".git/config").open("a") as config:

@@ -1,0 +1,68 @@
+"""What lies in a ledger's folder and is not committed, as one more step of its history."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable
+
+from tankbook.ledger.files import Files
+from tankbook.ledger.gitfiles import AtCommit
+from tankbook.ledger.gitlog import LOG_PATH, cells_of, is_line, node_of, plain_text
+from tankbook.records.commits import Commit, FileStep, LineSeen, Step
+from tankbook.rules.changes import FOLDERS, KINDS, kind_of
+
+
+def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> Step:
+    """What lies in the ledger's folder and is not committed, as a step after its last commit.
+
+    The files themselves are compared: git's index may be told to look away.
+
+    Args:
+        files: the ledger as its last commit has it.
+        disk: the ledger in its folder.
+        now: the moment it is asked.
+    """
+    records: list[FileStep] = []
+    removed: list[LineSeen] = []
+    added: list[LineSeen] = []
+    for path in _paths(files, disk):
+        new = disk.read(path) if disk.exists(path) else None
+        if new is not None and files.holds(path, new):
+            continue
+        old = files.read(path) if files.exists(path) else None
+        if LOG_PATH.fullmatch(path):
+            was, is_ = (_lines(path, data or b"") for data in (old, new))
+            same = Counter(line.text for line in was) & Counter(line.text for line in is_)
+            removed += _less(was, same.copy())
+            added += _less(is_, same)
+        elif kind_of(path):
+            before, after = (None if data is None else node_of(path, data) for data in (old, new))
+            records.append(FileStep(path, before, after, old is not None, new is not None))
+    commit = Commit("", (files.commit.id,), "", now, now)
+    return Step(commit, 0, tuple(records), tuple(removed), tuple(added))
+
+
+def _paths(*sides: Files) -> list[str]:
+    """The records and logs that any of some ledgers holds."""
+    found = dict.fromkeys(path for path in KINDS for side in sides if side.exists(path))
+    for folder in (*FOLDERS, "fills"):
+        for side in sides:
+            found |= dict.fromkeys(f"{folder}/{name}" for name in side.names(folder))
+    return [path for path in found if kind_of(path) or LOG_PATH.fullmatch(path)]
+
+
+def _lines(path: str, data: bytes) -> list[LineSeen]:
+    texts = enumerate(map(plain_text, data.split(b"\n")), 1)
+    return [LineSeen(path, n, cells_of(text), text) for n, text in texts if is_line(text)]
+
+
+def _less(lines: Iterable[LineSeen], same: Counter[str]) -> list[LineSeen]:
+    """The lines that are more than the `same` ones."""
+    left = []
+    for line in lines:
+        if same[line.text] > 0:
+            same[line.text] -= 1
+        else:
+            left.append(line)
+    return left
