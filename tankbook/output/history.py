@@ -33,7 +33,7 @@ def data(life: Life, archive: Archive, *, fills: bool = False) -> dict[str, Any]
     """The JSON shape of `history`. `fills` gives every line of the log."""
     return {
         "id": life.id,
-        "changed": bool(life.changes),
+        "changed": None if archive.why_not else bool(life.changes),
         "git": None
         if archive.why_not
         else {"log_compared": archive.every, "shallow": archive.shallow},
@@ -74,14 +74,12 @@ def _line(line: LogLine, life: Life) -> dict[str, Any]:
     return {**record(line), "struck_out": struck}
 
 
-def headline(life: Life) -> str:
+def headline(life: Life, archive: Archive) -> str:
     """What was changed after the fact, and how much there is, in one line."""
     changes = len(life.changes)
-    said = (
-        f"{counted(changes, 'CHANGE', 'CHANGES')} AFTER THE FACT"
-        if changes
-        else "nothing past was changed"
-    )
+    said = f"{counted(changes, 'CHANGE', 'CHANGES')} AFTER THE FACT"
+    if not changes:
+        said = "changes unknown without git" if archive.why_not else "no past entry found changed"
     parts = [counted(len(life.events), "entry", "entries"), counted(life.fills, "fill")]
     if life.ends:
         parts.append(life.ends[0] if life.ends[0] == life.ends[1] else " to ".join(life.ends))
@@ -90,7 +88,7 @@ def headline(life: Life) -> str:
 
 def text(life: Life, archive: Archive, page: Page, *, fills: bool = False) -> str:
     """The headline, what was changed after the fact, the timeline, and what that covers."""
-    parts = [page.wrap(headline(life), hang="  ")]
+    parts = [page.wrap(headline(life, archive), hang="  ")]
     if life.changes:
         parts += ["", f"Changed or removed after the fact ({len(life.changes)})"]
         for each in life.changes:

@@ -92,7 +92,7 @@ def test_a_life_takes_no_longer_than_git_takes_to_list_its_commits(
 ) -> None:
     """Floor: `git log -- FILE`, the file's commits in order."""
     said = tankbook(shop, "history", "RB-0014")
-    assert said.startswith("RB-0014: nothing past was changed; ")
+    assert said.startswith("RB-0014: no past entry found changed; ")
     compared(
         benchmark,
         "history",

@@ -75,7 +75,8 @@ def test_an_honest_life(tb: Run, repo: Repo, snapshot: SnapshotAssertion) -> Non
     ran = tb("history", "14", "--ledger", repo.root)
     assert (ran.code, ran.err) == (0, "")
     assert (
-        ran.first == "RB-014: nothing past was changed; 6 entries, 2 fills, 2024-03 to 2026-04-03"
+        ran.first
+        == "RB-014: no past entry found changed; 6 entries, 2 fills, 2024-03 to 2026-04-03"
     )
     assert masked(ran.out) == snapshot
 
@@ -130,7 +131,9 @@ def test_the_json_shape(tb: Run, tampered: Repo) -> None:
 
 def test_another_cylinder_is_none_of_it(tb: Run, tampered: Repo) -> None:
     ran = tb("history", "RB-114", "--ledger", tampered.root)
-    assert ran.first == "RB-114: nothing past was changed; 3 entries, 1 fill, 2024-03 to 2026-03-10"
+    assert (
+        ran.first == "RB-114: no past entry found changed; 3 entries, 1 fill, 2024-03 to 2026-03-10"
+    )
 
 
 def test_a_card_that_is_gone_is_known_by_its_whole_id(tb: Run, repo: Repo) -> None:
@@ -158,7 +161,7 @@ def test_fills_of_its_set_are_its_own_and_a_set_has_a_life(tb: Run, repo: Repo) 
     assert "3 fills" in ran.first
     assert "(as DB-02)" in " ".join(ran.out.split()).replace(" MV 09:00 +0200", "")
     ran = tb("history", "DB-02", "--ledger", repo.root)
-    assert ran.first.startswith("DB-02: nothing past was changed; 2 entries, 1 fill")
+    assert ran.first.startswith("DB-02: no past entry found changed; 2 entries, 1 fill")
     event = tb("history", "DB-02", "--ledger", repo.root, "--json").json["events"][-1]
     assert event["values"] == {"before": "RB-014, RB-114", "after": "RB-114, RB-014"}
 
@@ -169,17 +172,21 @@ def test_without_git_the_ledger_alone_tells(
     monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(ledger.parent))
     ran = tb("history", "RB-014", "--ledger", ledger)
     assert (ran.code, ran.err) == (0, "")
-    assert ran.first == "RB-014: nothing past was changed; 2 entries, 1 fill, 2024-03 to 2026-11-20"
+    assert (
+        ran.first == "RB-014: changes unknown without git; 2 entries, 1 fill, 2024-03 to 2026-11-20"
+    )
     said = " ".join(ran.out.split())
     assert "Git was not asked: the ledger is not in a git repository." in said
     assert "not committed" not in said
     assert tb("history", "RB-014", "--json", "--ledger", ledger).json["git"] is None
+    assert tb("history", "RB-014", "--json", "--ledger", ledger).json["changed"] is None
 
 
 def test_as_it_was_known_then(tb: Run, tampered: Repo) -> None:
     ran = tb("history", "RB-014", "--ledger", tampered.root, "--as-of", "2026-03-11")
     assert (
-        ran.first == "RB-014: nothing past was changed; 4 entries, 2 fills, 2024-03 to 2026-03-10"
+        ran.first
+        == "RB-014: no past entry found changed; 4 entries, 2 fills, 2024-03 to 2026-03-10"
     )
     ran = tb("history", "RB-014", "--ledger", tampered.root, "--on", "2026-03-11")
     assert "rented" not in ran.out
