@@ -434,8 +434,8 @@ def _within(oxygen: Percent, limits: AirLimits) -> bool:
 def family(specification: str) -> str:
     """The mark family of a specification: DOT, TC, UN, ISO, EN ...
 
-    `UN` before a design standard is the packaging mark; before a number (`UN 1002`) it names the gas
-    and marks nothing.
+    `UN` before a design standard is the packaging mark; before a number (`UN 1002`) it names the
+    gas and marks nothing.
     """
     head, _, rest = normal(specification).partition("-")
     return "" if head == "UN" and not rest.startswith(("ISO", "EN")) else head
