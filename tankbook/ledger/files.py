@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import stat
 from dataclasses import dataclass
 from pathlib import Path
@@ -45,15 +46,19 @@ class OnDisk:
         where = self.root / folder if folder else self.root
         if not where.is_dir():
             return []
-        return sorted(each.name for each in where.iterdir() if not each.is_dir())
+        with os.scandir(where) as entries:
+            return sorted(each.name for each in entries if not each.is_dir())
 
     def exists(self, path: str) -> bool:
         return (self.root / path).is_file()
 
     def read(self, path: str) -> bytes:
+        where = f"{self.root}/{path}"
         try:
-            if not stat.S_ISREG((self.root / path).stat().st_mode):
+            # asked before it is opened: opening a pipe would wait for whoever writes into it
+            if not stat.S_ISREG(os.stat(where).st_mode):  # noqa: PTH116 - thousands of files
                 raise LedgerError(path, "it is no ordinary file", "put the record itself here")
-            return (self.root / path).read_bytes()
+            with open(where, "rb", buffering=0) as file:  # noqa: PTH123
+                return file.read()
         except OSError as error:
             raise from_os(path, error) from error

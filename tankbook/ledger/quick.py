@@ -54,17 +54,13 @@ class _Lines:
         self._lines: list[tuple[int, int, str, str]] = []
         self._at = 0
         for line in text.split("\n"):
-            self._take(line)
-
-    def _take(self, line: str) -> None:
-        """Note a line as indent, indent behind its dash (or 0), key (or nothing) and the rest."""
-        known = _KNOWN.get(line)
-        if known is None:
-            known = _parts(line)
-            if len(_KNOWN) < _MOST_KNOWN:
-                _KNOWN[line] = known
-        if known:
-            self._lines.append(known)
+            known = _KNOWN.get(line)
+            if known is None:
+                known = _parts(line)
+                if len(_KNOWN) < _MOST_KNOWN:
+                    _KNOWN[line] = known
+            if known:
+                self._lines.append(known)
 
     @property
     def done(self) -> bool:
@@ -119,12 +115,15 @@ class _Lines:
         return found
 
 
-_MOST_KNOWN = 20_000
+_MOST_KNOWN = 50_000
 _KNOWN: dict[str, tuple[int, int, str, str] | tuple[()]] = {}
 """Lines met before, in parts: files of one fleet say much the same."""
+_VALUES: dict[tuple[str, int], Plain] = {}
+"""Values met before, by their depth. Nobody changes what is read here, so it may be shared."""
 
 
 def _parts(line: str) -> tuple[int, int, str, str] | tuple[()]:
+    """A line as its indent, the indent behind its dash (or 0), its key if any, and the rest."""
     if not line or line.lstrip(" ").startswith("#") or line.isspace():
         return ()
     found = _LINE.fullmatch(line)
@@ -141,6 +140,15 @@ def _parts(line: str) -> tuple[int, int, str, str] | tuple[()]:
 
 def _value(rest: str, depth: int) -> Plain:
     """The value on one line, without its comment."""
+    met = _VALUES.get((rest, depth))
+    if met is None:
+        met = _value_of(rest, depth)
+        if len(_VALUES) < _MOST_KNOWN:
+            _VALUES[rest, depth] = met
+    return met
+
+
+def _value_of(rest: str, depth: int) -> Plain:
     if rest[0] in "[{":
         found, end = _flow(rest, 0, depth + 1)
         if not _COMMENT.fullmatch(rest, end):

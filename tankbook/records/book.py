@@ -84,7 +84,7 @@ def _until(record: R, day: dt.date) -> R:
     changes: dict[str, Any] = {}
     for name in _names(type(record)):
         value = getattr(record, name)
-        if value is None or value == ():
+        if not value:
             continue
         if isinstance(value, tuple):
             if not isinstance(value[0], Record):

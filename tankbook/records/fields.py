@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import wraps
-from typing import Any, ClassVar, Protocol, TypeVar
+from typing import Any, ClassVar, NamedTuple, Protocol, TypeVar
 
 from tankbook.records.node import Finding, Mapping, Mark, Node, Scalar, Sequence, Where
 
@@ -31,8 +31,7 @@ class Unread(Protocol):
         """The node under keys and list indices, from the root of the file."""
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """Where a record was written: its file and its node, or the way to it in a file not read."""
 
     path: str = ""

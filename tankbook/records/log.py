@@ -302,15 +302,13 @@ def _typed(
     values: dict[str, Any] = {}
     wrong = {""} & texts if required else set()
     here = Mark(0, 0, 0)
-    parse = kind.parse if isinstance(kind, Parsed) else None
-    for text in texts - {""}:
-        try:
-            if parse is not None and text == text.strip() and text not in NOTHING:
-                values[text] = parse(text)  # as the kind reads it, without its finding
-                continue
+    said = [text for text in texts if text]
+    if isinstance(kind, Parsed) and not texts & NOTHING and said == list(map(str.strip, said)):
+        try:  # as the kind reads each, without its finding
+            return dict(zip(said, map(kind.parse, said), strict=True)), wrong
         except ValueError:
-            wrong.add(text)
-            continue
+            values = {}
+    for text in said:
         reader = Reader("")
         got = kind.read(Scalar(text, here, here), name, reader)
         if reader.findings:

@@ -28,8 +28,10 @@ from tankbook.records.fields import (
 R = TypeVar("R", bound=Record)
 
 Trail = tuple[str | int, ...]
-Typer = Callable[[Any, str, Unread, Trail], Any]
-"""Types a plain value: the value, the file's path, its nodes to be, and the way to it."""
+Plain = Callable[[Any], Any]
+"""Types a plain value that holds no records."""
+Placed = Callable[[Any, str, Unread, Trail], Any]
+"""Types a value that holds records: the value, the file's path, its nodes to be, the way to it."""
 
 
 class _UnsureError(Exception):
@@ -62,10 +64,10 @@ def _typed(
         key = known.get(name)
         if key is None:
             raise _UnsureError
-        if type(value) is str and not value.strip():
+        if type(value) is str and (not value or value.isspace()):
             continue
-        attribute, typer = key
-        got = typer(value, path, nodes, (*trail, name))
+        attribute, plain, placed = key
+        got = plain(value) if plain else placed(value, path, nodes, (*trail, name))
         if got is not None:
             typed[attribute] = got
     if not required <= typed.keys():
@@ -74,56 +76,89 @@ def _typed(
 
 
 @once_per_record
-def _shape(record: type[Record]) -> tuple[dict[str, tuple[str, Typer]], set[str]]:
+def _shape(
+    record: type[Record],
+) -> tuple[dict[str, tuple[str, Plain | None, Placed]], set[str]]:
     """How each key is typed, and the attributes that must be there."""
     names = attributes_of(record)
-    known = {k.name: (names[k.name], _typer(k.kind)) for k in keys_of(record).values()}
+    known = {}
+    for each in keys_of(record).values():
+        holds_records = _holds_records(each.kind)
+        plain = None if holds_records else _plain(each.kind)
+        known[each.name] = names[each.name], plain, _placed(each.kind) if holds_records else _never
     return known, {names[k.name] for k in keys_of(record).values() if k.required}
 
 
-def _typer(kind: Kind) -> Typer:
+def _holds_records(kind: Kind) -> bool:
+    if isinstance(kind, ListOf | MapOf):
+        return _holds_records(kind.kind)
+    return isinstance(kind, Nested)
+
+
+def _placed(kind: Kind) -> Placed:
+    """The typer of a kind that holds records."""
     if isinstance(kind, ListOf):
-        return _list_of(_typer(kind.kind))
-    if isinstance(kind, Nested):
-        record = kind.record
-        return lambda value, path, nodes, trail: _typed(record, value, path, nodes, trail)
+        return _list_of(_placed(kind.kind))
     if isinstance(kind, MapOf):
-        return _map_of(_typer(kind.kind))
+        return _map_of(_placed(kind.kind))
+    assert isinstance(kind, Nested)
+    record = kind.record
+    return lambda value, path, nodes, trail: _typed(record, value, path, nodes, trail)
+
+
+def _plain(kind: Kind) -> Plain:
+    """The typer of a kind that holds no records."""
+    if isinstance(kind, ListOf):
+        return _plain_list(_plain(kind.kind))
+    if isinstance(kind, MapOf):
+        return _plain_map(_plain(kind.kind))
     if isinstance(kind, Text):
         return _text(kind.limit)
     if isinstance(kind, Parsed):
         return _remembered(kind.parse)
     if isinstance(kind, OneOf):
-        twins = dict(kind.twins)
-        words = kind.words
+        twins, words = dict(kind.twins), kind.words
         return _remembered(lambda text: words(twins.get(text.lower(), text.lower())))
     return _never
 
 
-def _never(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
+def _never(*_: Any) -> Any:
     raise _UnsureError
 
 
-def _list_of(typer: Typer) -> Typer:
+def _list_of(placed: Placed) -> Placed:
     def typed(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
         if type(value) is not list:
-            return (typer(value, path, nodes, trail),)
-        return tuple(typer(v, path, nodes, (*trail, i)) for i, v in enumerate(value))
+            return (placed(value, path, nodes, trail),)
+        return tuple(placed(v, path, nodes, (*trail, i)) for i, v in enumerate(value))
 
     return typed
 
 
-def _map_of(typer: Typer) -> Typer:
+def _map_of(placed: Placed) -> Placed:
     def typed(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
         if type(value) is not dict:
             raise _UnsureError
-        return {name: typer(v, path, nodes, (*trail, name)) for name, v in value.items()}
+        return {name: placed(v, path, nodes, (*trail, name)) for name, v in value.items()}
 
     return typed
 
 
-def _text(limit: int) -> Typer:
-    def typed(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
+def _plain_list(plain: Plain) -> Plain:
+    return lambda value: tuple(map(plain, value)) if type(value) is list else (plain(value),)
+
+
+def _plain_map(plain: Plain) -> Plain:
+    def typed(value: Any) -> Any:
+        if type(value) is not dict:
+            raise _UnsureError
+        return {name: plain(v) for name, v in value.items()}
+
+    return typed
+
+
+def _text(limit: int) -> Plain:
+    def typed(value: Any) -> Any:
         if type(value) is not str:
             raise _UnsureError
         said = value.strip()
@@ -134,11 +169,11 @@ def _text(limit: int) -> Typer:
     return typed
 
 
-def _remembered(parse: Callable[[str], Any]) -> Typer:
+def _remembered(parse: Plain) -> Plain:
     """A fleet says the same few pressures and dates over and over."""
     known: dict[str, Any] = {}
 
-    def typed(value: Any, path: str, nodes: Unread, trail: Trail) -> Any:
+    def typed(value: Any) -> Any:
         if type(value) is not str:
             raise _UnsureError
         if value in known:

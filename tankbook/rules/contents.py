@@ -37,7 +37,7 @@ def struck_out(lines: Iterable[LogLine]) -> frozenset[tuple[str, str]]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Places:
+class Places:
     """Where the lines that stand are in the log, by cylinder or set, in the order of their time."""
 
     log: Log
@@ -53,7 +53,8 @@ class _Places:
 
 
 @once_per_book
-def _places(book: Book) -> _Places:
+def places_of(book: Book) -> Places:
+    """The lines of the log that stand, for whoever asks about a few columns of many of them."""
     log = Log.of(book.log)
     acts, times = log.column("act"), log.column("at")
     voids = [log[i] for i, act in enumerate(acts) if act is Act.VOID]
@@ -65,13 +66,13 @@ def _places(book: Book) -> _Places:
     if not log.in_order:
         for places in found.values():
             places.sort(key=times.__getitem__)
-    return _Places(log, found)
+    return Places(log, found)
 
 
 class _ByCylinder(Mapping[str, tuple[LogLine, ...]]):
     """The lines that stand, by cylinder; those of each are made when they are asked for."""
 
-    def __init__(self, places: _Places) -> None:
+    def __init__(self, places: Places) -> None:
         self._places = places
         self._made: dict[str, tuple[LogLine, ...]] = {}
 
@@ -94,13 +95,13 @@ class _ByCylinder(Mapping[str, tuple[LogLine, ...]]):
 @once_per_book
 def lines_by_cylinder(book: Book) -> Mapping[str, tuple[LogLine, ...]]:
     """The lines that stand, by cylinder, in the order of their time."""
-    return _ByCylinder(_places(book))
+    return _ByCylinder(places_of(book))
 
 
 @once_per_book
 def _read_empty(book: Book) -> Mapping[str, list[dt.date]]:
     found: dict[str, list[dt.date]] = {}
-    places = _places(book)
+    places = places_of(book)
     acts, pressures, times = (places.log.column(n) for n in ("act", "to", "at"))
     for name, each in places.by_id.items():
         for i in each:
@@ -162,7 +163,7 @@ def _of_sides(sides: list[Contents]) -> Contents:
 
 
 def _as_recorded(book: Book, id_: str) -> Contents:
-    places = _places(book)
+    places = places_of(book)
     about = places.about((id_, *sets_with(book).get(id_, ())))
     acts = places.log.column("act")
     fills = [n for n, i in enumerate(about) if acts[i] is Act.FILL]
@@ -186,10 +187,10 @@ def _is_later(rental: Rented, contents: Contents) -> bool:
 
 def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
     """The lines that stand of a cylinder and of the sets it belongs to, or of a set, by time."""
-    shared = [name for name in sets_with(book).get(id_, ()) if name in _places(book).by_id]
+    shared = [name for name in sets_with(book).get(id_, ()) if name in places_of(book).by_id]
     if not shared:
         return lines_by_cylinder(book).get(id_, ())
-    return tuple(_places(book).log[i] for i in _places(book).about((id_, *shared)))
+    return tuple(places_of(book).log[i] for i in places_of(book).about((id_, *shared)))
 
 
 def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:

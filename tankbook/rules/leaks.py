@@ -16,9 +16,8 @@ from typing import NamedTuple
 from tankbook.gas import AIR, Mixture, RangeError, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.entries import Rented, standing
-from tankbook.records.log import LogLine
 from tankbook.records.words import Act, Status, Use
-from tankbook.rules.contents import lines_about, lines_by_cylinder, rentals_of
+from tankbook.rules.contents import lines_by_cylinder, places_of, rentals_of, sets_with
 from tankbook.rules.log_checks import GAUGE_ERROR
 from tankbook.rules.standing import status_of
 from tankbook.units import GaugePressure, Period, Temperature
@@ -153,37 +152,44 @@ def _kept(book: Book) -> Iterator[str]:
 
 def _stands(book: Book, id_: str, since: dt.date) -> Iterator[tuple[Reading, Reading]]:
     """Each pair of readings between which the cylinder was not used."""
-    begun: Reading | None = None
-    lines = [n for n in lines_about(book, id_) if n.at.date() >= since]
+    places = places_of(book)
+    times, acts = places.log.column("at"), places.log.column("act")
+    befores, afters = places.log.column("from_"), places.log.column("to")
+    degrees, notes = places.log.column("temperature"), places.log.column("note")
     rentals = _used(rentals_of(book, id_))
-    for line in lines:
-        found = _found(line)
+    begun: Reading | None = None
+    for i in places.about((id_, *sets_with(book).get(id_, ()))):
+        at, act = times[i], acts[i]
+        if at.date() < since:
+            continue
+        what = "a fill" if act is Act.FILL else _what(notes[i])
+        found = _found(at, act, befores[i], afters[i], degrees[i], what)
         if begun and found and not _was_out(rentals, begun, found):
             yield begun, found
-        begun = _left(line)
+        hot = act is Act.FILL and degrees[i] is None
+        kept = afters[i] is not None and act is not Act.DRAIN
+        begun = Reading(at, afters[i], degrees[i], what, hot) if kept else None
 
 
-def _found(line: LogLine) -> Reading | None:
+def _found(
+    at: dt.datetime,
+    act: Act,
+    before: GaugePressure | None,
+    after: GaugePressure | None,
+    degrees: Temperature | None,
+    what: str,
+) -> Reading | None:
     """What the gauge showed before anything was done."""
-    if line.act is Act.FILL and line.from_ is not None:
-        return Reading(line.at, line.from_, None, "before a fill")
-    if line.act is Act.READING and line.to is not None:
-        return Reading(line.at, line.to, line.temperature, _what(line))
+    if act is Act.FILL and before is not None:
+        return Reading(at, before, None, "before a fill")
+    if act is Act.READING and after is not None:
+        return Reading(at, after, degrees, what)
     return None
 
 
-def _what(line: LogLine) -> str:
-    note = line.note or ""
-    return next((w for w in (GOING_OUT, CAME_BACK) if note.startswith(w)), "a reading")
-
-
-def _left(line: LogLine) -> Reading | None:
-    """What the gauge showed when the cylinder was left alone."""
-    if line.to is None or line.act is Act.DRAIN:
-        return None
-    hot = line.act is Act.FILL and line.temperature is None
-    what = "a fill" if line.act is Act.FILL else _what(line)
-    return Reading(line.at, line.to, line.temperature, what, hot)
+def _what(note: str | None) -> str:
+    said = note or ""
+    return next((w for w in (GOING_OUT, CAME_BACK) if said.startswith(w)), "a reading")
 
 
 def _used(rentals: tuple[Rented, ...]) -> tuple[tuple[dt.date, dt.date], ...]:
@@ -209,8 +215,10 @@ def _was_out(out: tuple[tuple[dt.date, dt.date], ...], begun: Reading, found: Re
 def _stand(book: Book, id_: str, begun: Reading, found: Reading, error: GaugePressure) -> Stand:
     usual = book.settings.ambient or ROOM
     before, after = begun.temperature or usual, found.temperature or usual
-    lines = reversed(lines_about(book, id_))
-    gas = next((n.gas for n in lines if n.gas and n.at < found.at), None)
+    places = places_of(book)
+    gases, times = places.log.column("gas"), places.log.column("at")
+    about = reversed(places.about((id_, *sets_with(book).get(id_, ()))))
+    gas = next((gases[i] for i in about if gases[i] and times[i] < found.at), None)
     mixture = gas.mixture if gas else AIR
     expected = _carried(mixture, begun.pressure, before, after)
     unread = (begun.temperature is None) + (found.temperature is None)

@@ -20,7 +20,7 @@ from tankbook.records.station import AirTest
 from tankbook.records.words import Act, JobState, Status, TestResult, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.conditions import over_limits
-from tankbook.rules.contents import EMPTY, contents_of, lines_about, lines_by_cylinder, sets_with
+from tankbook.rules.contents import EMPTY, contents_of, lines_about, places_of, sets_with
 from tankbook.rules.inforce import is_watched, rules_of
 from tankbook.rules.rental import members_of, open_rental
 from tankbook.rules.standing import status_of
@@ -136,12 +136,8 @@ def sources_of(book: Book) -> tuple[str, ...]:
     return tuple(dict.fromkeys(n for n in (*known, *sorted(named)) if n))
 
 
-def source_names(line: LogLine) -> tuple[str, ...]:
-    """The banks or the compressor a line names."""
-    return _names(line.source_)
-
-
 def _names(source: str | None) -> tuple[str, ...]:
+    """The banks or the compressor that a line's source names."""
     return tuple(n for part in (source or "").split("+") if (n := part.strip()))
 
 
@@ -165,13 +161,16 @@ def by_source(book: Book, source: str, today: dt.date, since: dt.date | None = N
     if since is None:
         since, why = _since(book, source, today)
     banks = _banks_behind(book, source)
+    places = places_of(book)
+    acts, sources, times = (places.log.column(name) for name in ("act", "source_", "at"))
+    links = {said: _link(_names(said), source, banks) for said in set(sources)}
     found: dict[str, list[tuple[LogLine, Link]]] = {}
-    for id_, lines in lines_by_cylinder(book).items():
-        for line in lines:
-            link = _link(line, source, banks) if line.act is Act.FILL else None
-            if link and (since is None or line.at.date() >= since):
+    for id_, each in places.by_id.items():
+        for i in each:
+            link = links[sources[i]] if acts[i] is Act.FILL else None
+            if link and (since is None or times[i].date() >= since):
                 for member in members_of(book, id_):
-                    found.setdefault(member, []).append((line, link))
+                    found.setdefault(member, []).append((places.log[i], link))
     suspects = [_suspect(book, id_, fills) for id_, fills in found.items()]
     label = source or "the compressor"
     return Recall(label, since, why, _in_order(suspects), tuple(banks))
@@ -195,8 +194,7 @@ def _banks_behind(book: Book, source: str) -> tuple[str, ...]:
     return () if is_bank or not _same(source, compressor_of(book)) else banks
 
 
-def _link(line: LogLine, source: str, banks: tuple[str, ...]) -> Link | None:
-    names = source_names(line)
+def _link(names: tuple[str, ...], source: str, banks: tuple[str, ...]) -> Link | None:
     if not names:
         return Link.UNKNOWN
     if any(_same(n, source) for n in names):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
@@ -46,6 +47,19 @@ def due(book: Book, today: dt.date) -> tuple[Due, ...]:
 
     Cylinders that are sold, rejected, condemned or lost owe nothing more.
     """
+    known = _all_due(book)
+    if today not in known:
+        known[today] = tuple(sorted(_every_due(book, today), key=_urgency))
+    return known[today]
+
+
+@once_per_book
+def _all_due(book: Book) -> dict[dt.date, tuple[Due, ...]]:
+    """What was worked out already, by day."""
+    return {}
+
+
+def _every_due(book: Book, today: dt.date) -> list[Due]:
     items = [
         d
         for c in book.cylinders.values()
@@ -57,11 +71,14 @@ def due(book: Book, today: dt.date) -> tuple[Due, ...]:
         items += due_of_station(book, book.station, today)
     for initials, person in book.settings.people.items():
         items += _due_of_person(book, initials, person, today)
-    return tuple(sorted(items, key=_urgency))
+    return items
+
+
+_RANK = {State.OVERDUE: 0, State.MISSING: 1, State.SOON: 2, State.OK: 3}
 
 
 def _urgency(item: Due) -> tuple[int, int, str, str]:
-    rank = {State.OVERDUE: 0, State.MISSING: 1, State.SOON: 2, State.OK: 3}[item.state]
+    rank = _RANK[item.state]
     days = item.days_left if item.days_left is not None else 0
     return rank, days, item.id, item.obligation
 
@@ -267,10 +284,15 @@ def is_full(book: Book, checklist: str) -> bool:
 
 def _held(on: PartialDate, period: Period, row: RuleRow, next_due: bool) -> Held:
     """How long an act holds. A month holds to its end; a day to the day, or its month's end."""
+    return Held(on, _last_day(on, period, row.good_until, next_due))
+
+
+@lru_cache(maxsize=16384)
+def _last_day(on: PartialDate, period: Period, good_until: GoodUntil, next_due: bool) -> dt.date:
     ends = on if next_due else on.plus(period)
-    if row.good_until is GoodUntil.END_OF_MONTH:
-        ends = PartialDate.parse(f"{ends.year:04}-{ends.month:02}")
-    return Held(on, ends.last)
+    if good_until is GoodUntil.END_OF_MONTH:
+        ends = PartialDate(ends.year, ends.month)
+    return ends.last
 
 
 def lasts_until(row: RuleRow, period: Period, on: dt.date) -> dt.date:

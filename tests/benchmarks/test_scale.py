@@ -1,0 +1,97 @@
+"""How much longer an answer takes over 2,000 cylinders and 50,000 fills than over one.
+
+Run with `pytest tests/benchmarks/test_scale.py --benchmark-enable`; by default a small ledger of the
+same make is asked once, untimed. What one cylinder takes is starting up: the interpreter, the
+command line and the shipped rules.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import large
+import pytest
+from pytest_benchmark.fixture import BenchmarkFixture
+
+MOST = 0.5
+"""Seconds of processor time beyond starting up."""
+ROUNDS = 4
+
+ANSWERS = {
+    "board": [],
+    "due": ["due"],
+    "may-fill": ["may-fill", "RB-0003", "RB-0005"],
+    "show": ["show", "RB-0003"],
+    "fleet": ["fleet"],
+    "rentals": ["rentals"],
+    "jobs": ["jobs"],
+    "stock": ["stock"],
+    "recall": ["recall", "C1"],
+    "leaks": ["leaks"],
+}
+
+
+def seconds(root: Path, line: list[str]) -> float:
+    """The processor time of one answer, its own and that of what it starts."""
+    read, write = os.pipe()
+    command = [sys.executable, "-c", RUN, str(write), *line, "--on", "2026-11-25"]
+    done = subprocess.run(
+        command, cwd=root, capture_output=True, text=True, pass_fds=[write], check=False
+    )
+    os.close(write)
+    with os.fdopen(read) as told:
+        took = float(told.read())
+    assert done.returncode in (0, 1), done.stderr
+    assert done.stdout
+    return took
+
+
+RUN = """
+import os, sys
+told = int(sys.argv.pop(1))
+from tankbook.__main__ import main
+code = main()
+sys.stdout.flush()
+times = os.times()
+os.write(told, str(times.user + times.system + times.children_user + times.children_system).encode())
+sys.exit(code)
+"""
+
+
+@pytest.fixture(name="ledgers", scope="module")
+def _ledgers(
+    tmp_path_factory: pytest.TempPathFactory, request: pytest.FixtureRequest
+) -> tuple[Path, Path]:
+    """The large ledger, and one of a few cylinders and no fills."""
+    timed = request.config.getoption("benchmark_enable")
+    root, one = tmp_path_factory.mktemp("large"), tmp_path_factory.mktemp("one")
+    large.write(root, *((2000, 50_000) if timed else (40, 300)))
+    large.write(one, 20, 0)
+    return root, one
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_an_answer_over_a_large_ledger_takes_less_than_half_a_second_beyond_starting_up(
+    name: str, ledgers: tuple[Path, Path], benchmark: BenchmarkFixture
+) -> None:
+    root, one = ledgers
+    rounds = 1 if benchmark.disabled else ROUNDS
+    took = min(seconds(root, ANSWERS[name]) for _ in range(rounds))
+    start = min(seconds(one, ANSWERS[name]) for _ in range(rounds))
+    benchmark.extra_info["beyond_start_up"] = took - start
+    benchmark.pedantic(lambda: None)
+    if not benchmark.disabled:
+        print(f"{name}: {took - start:.2f} s beyond {start:.2f} s")
+        assert took - start < MOST
+
+
+def test_the_large_ledger_is_sound(ledgers: tuple[Path, Path]) -> None:
+    root, _ = ledgers
+    command = [sys.executable, "-m", "tankbook", "validate", "--on", "2026-11-25"]
+    done = subprocess.run(command, cwd=root, capture_output=True, text=True, check=False)
+    lines = [line for line in done.stdout.splitlines() if ": fault:" in line]
+    assert [line for line in lines if "out-of-date" not in line and "over-limit" not in line] == []
+    assert len(list(large.lines_in(root))) in (300, 50_000)
