@@ -105,7 +105,7 @@ air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass}@air@]
 
 PARTS = {
     "test": ", {on: 2026-06, method: hydrostatic, by: T123, result: fail@}",
-    "reading": ", {on: 2026-11-25, pressure: 44000 psi@}",
+    "reading": ", {on: 2026-11-25, pressure: 9400 psi@}",
     "hours": ", {on: 2026-11-25, reads: 4125 h@}",
     "change": ", {on: 2026-11-24, at: 4120 h@}",
     "whip": ", checked: [{on: 2026-06-01, result: fail@}]",
