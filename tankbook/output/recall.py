@@ -84,9 +84,10 @@ def text(recall: Recall, names: Names, page: Page) -> str:
             why += f" The compressor fills {', '.join(recall.through)}: they are taken in."
         parts.append(page.wrap(why, hang="  "))
     if recall.away:
-        parts += ["", f"Ring for ({len(recall.away)})", _ring_table(recall.away, names, page)]
+        parts += ["", f"Ring for {len(recall.away)}", *_ring(recall.away, names, page)]
+        parts += ["", f"Not here ({len(recall.away)})", _table(recall.away, page)]
     if recall.here:
-        parts += ["", f"Here ({len(recall.here)})", _here_table(recall.here, page)]
+        parts += ["", f"Here ({len(recall.here)})", _table(recall.here, page)]
     parts += [page.wrap(line, hang="  ") for line in _meanings(recall.suspects)]
     if recall.suspects:
         parts += ["", page.wrap(BREATHE_NONE)]
@@ -99,19 +100,24 @@ def _meanings(suspects: Sequence[Suspect]) -> list[str]:
     return ["", *said] if said else []
 
 
-def _ring_table(suspects: Sequence[Suspect], names: Names, page: Page) -> str:
-    rows = [
-        (s.id, whom_to_ring(s.ring, names), s.place, _holds(s, page), _filled(s), _held(s))
-        for s in suspects
-    ]
-    head = ("id", "ring", "where", "holds", "from it", "")
-    return table(head, rows, page, wrap=("ring", "where", "holds", "from it"))
+def _ring(suspects: Sequence[Suspect], names: Names, page: Page) -> list[str]:
+    """Whom to ring, each once, and for which cylinders."""
+    wanted: dict[str, list[str]] = {}
+    for each in suspects:
+        wanted.setdefault(each.ring, []).append(each.id)
+    return [page.items(whom_to_ring(who, names), ids, "  ") for who, ids in wanted.items()]
 
 
-def _here_table(suspects: Sequence[Suspect], page: Page) -> str:
-    rows = [(s.id, s.place, _holds(s, page), _filled(s), _held(s)) for s in suspects]
-    head = ("id", "where", "holds", "from it", "")
-    return table(head, rows, page, wrap=("where", "holds", "from it"))
+def _table(suspects: Sequence[Suspect], page: Page) -> str:
+    rows = [(s.id, _where(s), _holds(s, page), _filled(s), _held(s)) for s in suspects]
+    return table(HEADERS, rows, page, wrap=("where", "holds", "from it"))
+
+
+HEADERS = ("id", "where", "holds", "from it", "")
+
+
+def _where(each: Suspect) -> str:
+    return f"{each.place}, {each.ring}" if each.ring else each.place
 
 
 def _holds(each: Suspect, page: Page) -> str:
@@ -119,7 +125,7 @@ def _holds(each: Suspect, page: Page) -> str:
     if held.pressure is None:
         return "nothing on record"
     gas = str(held.gas) if held.gas else "gas unknown"
-    told = each.still is not None and each.still is not Still.HOLDS
+    told = each.still in {Still.MIXED, Still.EMPTIED}
     still = f", {each.still}" if told else ""
     return f"{gas} {page.pressure(held.pressure)}{still}"
 

@@ -39,6 +39,7 @@ def data(board: RentalBoard, names: Names) -> dict[str, Any]:
             {"day": day.day, "short": day.short, "wants": [_want(w, names) for w in day.wants]}
             for day in board.days
         ],
+        "station_closed": board.closed or None,
     }
 
 
@@ -99,6 +100,10 @@ def text(board: RentalBoard, names: Names, page: Page) -> str:
     if board.days:
         parts += ["", "Bookings", _bookings(board.days, names, page)]
         parts += ["", page.wrap(HOW_COUNTED)]
+        if board.closed:
+            parts.append(
+                page.wrap(f"The station is CLOSED: {board.closed}. What is to be filled waits.")
+            )
     return "\n".join([*parts, ""])
 
 

@@ -11,10 +11,11 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.entries import Rented
 from tankbook.records.log import Booking
+from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import MayFill
 from tankbook.rules.board import is_full
 from tankbook.rules.contents import contents_of
-from tankbook.rules.gate import AIR_WORD, may_fill
+from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
 from tankbook.rules.rental import (
     Lending,
     first_lapse,
@@ -78,12 +79,16 @@ class Returned:
 
 @dataclass(frozen=True, slots=True)
 class RentalBoard:
-    """What is out, what is due back, and the days ahead."""
+    """What is out, what is due back, and the days ahead.
+
+    `closed` says why nothing can be filled at the station now; an empty text where it can.
+    """
 
     today: dt.date
     out: tuple[Lending, ...]
     came_back: tuple[Returned, ...]
     days: tuple[DayAhead, ...]
+    closed: str = ""
 
     @property
     def back_today(self) -> tuple[Lending, ...]:
@@ -103,7 +108,14 @@ class RentalBoard:
 
 def rental_board(book: Book, today: dt.date) -> RentalBoard:
     """What a person behind the counter looks at."""
-    return RentalBoard(today, lent(book), tuple(_came_back(book, today)), days_ahead(book, today))
+    refusals = (r.text for r in station_reasons(book, today) if r.gate is Gate.REFUSE)
+    return RentalBoard(
+        today,
+        lent(book),
+        tuple(_came_back(book, today)),
+        days_ahead(book, today),
+        next(refusals, ""),
+    )
 
 
 def _came_back(book: Book, today: dt.date) -> Iterator[Returned]:
