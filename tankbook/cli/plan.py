@@ -91,6 +91,9 @@ def plan(
     plot: Annotated[
         str, text_option("--plot", "FILE", "Draw pressure against time into this .svg.")
     ] = "",
+    pdf: Annotated[
+        str, text_option("--pdf", "FILE", "Print a bench card in large type into this PDF.")
+    ] = "",
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",
@@ -124,6 +127,7 @@ def plan(
     made = _made(desk, wish, selected, explain, begins, until)
     if plot:
         _draw(made, plot)
+    printed = _print(desk, made, pdf) if pdf else ""
     code = DONE if made.done else NO
     if asked.json:
         from tankbook.output.plan_data import data
@@ -132,7 +136,19 @@ def plan(
     text = output.text(made, desk.page)
     if plot and made.plan is not None:
         text += f"Drawn into {plot}.\n"
-    return Answer(text, code, desk.notes)
+    return Answer(text + printed, code, desk.notes)
+
+
+def _print(desk: Desk, made: Made, file: str) -> str:
+    """The plan as a bench card; nothing is printed where there is no plan."""
+    from tankbook.cli.printing import print_into
+    from tankbook.output.paper.bench_card import bench_card
+
+    plan = made.plan
+    if plan is None:
+        return ""
+    name = desk.book.settings.ledger
+    return print_into(file, lambda: bench_card(plan, name, desk.today, desk.page), "Bench card")
 
 
 def _usual_gas(desk: Desk) -> Gas:

@@ -556,3 +556,16 @@ def test_each_is_on_both_pages(name: str) -> None:
     docs = Path(__file__).parents[2] / "docs"
     assert f"\n## tankbook {name}\n" in (docs / "commands.md").read_text()
     assert f"\n## {name}\n" in (docs / "json.md").read_text()
+
+
+def test_a_bench_card_is_printed(cove: Run, tmp_path: Path) -> None:
+    """In large type, with the caution and every bank of the plan on it."""
+    import pypdfium2
+
+    card = tmp_path / "card.pdf"
+    ran = cove(f"plan 14=1450 31=700 --pdf {card}")
+    assert ran.out.splitlines()[-1] == f"Bench card: {card}"
+    with pypdfium2.PdfDocument(card) as document:
+        text = "\n".join(p.get_textpage().get_text_range() for p in document)
+    for word in ("Fill plan", "RB-014", "RB-031", "B1", "marked pressure"):
+        assert word in text
