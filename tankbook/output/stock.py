@@ -28,6 +28,7 @@ def sale_data(lines: Sequence[SaleLine]) -> list[dict[str, Any]]:
             "inspected_until": line.inspected_until,
             "stands": line.status,
             "needs": line.needs,
+            "allowed": line.allowed,
         }
         for line in lines
     ]
@@ -37,7 +38,7 @@ def sale_headline(lines: Sequence[SaleLine]) -> str:
     """`FOR SALE 5: 2 may be handed over; oldest test Mar 2024, 32 of 60 months gone`."""
     if not lines:
         return "FOR SALE 0"
-    ready = sum(not any(n for n in line.needs if not n.startswith("its sticker")) for line in lines)
+    ready = sum(line.allowed for line in lines)
     said = f"FOR SALE {len(lines)}: {ready} may be handed over"
     oldest = next((line for line in lines if line.tested), None)
     if oldest and oldest.tested:

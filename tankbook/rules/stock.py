@@ -27,7 +27,8 @@ class SaleLine:
     """A cylinder for sale.
 
     `months_gone` of the `months_whole` between its test and the next are lost to whoever buys it.
-    `needs` is what must still be done before it may be handed over.
+    `needs` is what must still be done before it leaves; `allowed` says that nothing stands against
+    its hand-over.
     """
 
     id: str
@@ -41,6 +42,7 @@ class SaleLine:
     inspected_until: dt.date | None
     status: Status
     needs: tuple[str, ...]
+    allowed: bool
 
 
 _LEFT = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST, Status.REJECTED})
@@ -75,6 +77,7 @@ def _sale_line(book: Book, cylinder: Cylinder, today: dt.date) -> SaleLine:
         inspected_until=visual.next if visual else None,
         status=status_of(cylinder),
         needs=(*asked.reasons, *sticker),
+        allowed=asked.allowed,
     )
 
 
