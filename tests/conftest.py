@@ -3,13 +3,24 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 from collections.abc import Callable
 from pathlib import Path
 
 import books
 import pytest
+from hypothesis import HealthCheck, settings
 
 from tankbook.records.book import Book
+
+# A slow machine is no broken law; where a change is judged, every run draws the same examples.
+settings.register_profile(
+    "steady",
+    deadline=None,
+    derandomize="CI" in os.environ,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("steady")
 
 
 @pytest.fixture(name="today")
