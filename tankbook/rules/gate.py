@@ -22,7 +22,7 @@ from tankbook.rules.schedule import (
     due_of_cylinder,
     due_of_station,
 )
-from tankbook.rules.unread import log_unread, rules_unread, station_unread
+from tankbook.rules.unread import log_unread, rules_unread, sets_unread, station_unread
 from tankbook.units import GaugePressure, Temperature
 
 AIR_WORD = Gas("air", AIR)
@@ -87,7 +87,7 @@ def may_fill(
         _answer_cylinder(book, m, today, gas, ambient, in_set=id_ in book.sets) for m in members
     ]
     answer = _joined(book, id_, answers, gas, today) if id_ in book.sets else answers[0]
-    answer = _with(answer, [*rules_unread(book), *log_unread(book)])
+    answer = _with(answer, [*rules_unread(book), *log_unread(book), *sets_unread(book)])
     if station:
         answer = _with(answer, list(_stamp_doubts(book, members, today)))
         answer = _with(answer, station_reasons(book, today))

@@ -41,6 +41,15 @@ def log_unread(book: Book) -> list[Reason]:
     return [Reason("log-unread", text, Gate.REFUSE, None, MEND)]
 
 
+def sets_unread(book: Book) -> list[Reason]:
+    """A warning where a set cannot be read: nobody can tell which cylinders are on its manifold."""
+    fault = _first_fault(book, "sets/")
+    if fault is None:
+        return []
+    text = f"a set cannot be read, so this may be one side of it: {fault}"
+    return [Reason("set-unread", text, Gate.WARN, None, MEND)]
+
+
 def _first_fault(book: Book, path: str) -> Finding | None:
     return next(
         (

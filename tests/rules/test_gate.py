@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 
 import pytest
@@ -200,6 +201,15 @@ def test_a_broken_file_is_a_no() -> None:
     answer = may_fill(broken, "B", TODAY)
     assert (answer.fillable, refusals(answer)) == (False, ["broken-file"])
     assert "cylinders/B.yaml:3:1" in answer.reasons[0].text
+
+
+def test_a_broken_set_is_told_with_every_answer() -> None:
+    book = make_book({"A": GOOD})
+    finding = Finding(Where("sets/D.yaml", 2, 1), "unknown-key", "`colour` is not a key")
+    damaged = dataclasses.replace(book, broken={"D": (finding,)}, findings=(finding,))
+    answer = may_fill(damaged, "A", TODAY)
+    assert "set-unread" in [r.code for r in answer.warnings]
+    assert not may_fill(damaged, "D", TODAY).fillable
 
 
 def test_only_shop_practice_may_be_overridden() -> None:
