@@ -18,6 +18,10 @@ EMPTY = GaugePressure.of(15, "psi")
 """A gauge that shows less than this cannot tell a cylinder from an empty one (common practice, no
 source)."""
 
+GAUGE_ERROR = GaugePressure.of(50, "psi")
+"""How far above its limit a fill is told as a fault: the figure at which the US Navy Diving Manual
+(Change A, 7-5.1.1 step 7, read) has a cylinder bled and gauged again."""
+
 NOTHING_KNOWN = Contents(None, None, None, None, None)
 
 

@@ -19,6 +19,7 @@ from tankbook.records.rulerow import Gate
 from tankbook.records.words import InspectionResult, Material, Status, StepResult, TestResult
 from tankbook.rules.answers import Reason
 from tankbook.rules.card_checks import expansion_of, test_pressure_of
+from tankbook.rules.contents import sets_with
 from tankbook.rules.inforce import Facts, normal
 from tankbook.rules.standing import status_of
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
@@ -58,6 +59,45 @@ def of_stamps(book: Book, facts: Facts, today: dt.date) -> Iterator[Reason]:
         if found.severity == "fault":
             yield _doubt(found.code, found.text, found.mend)
     yield from _tested_before_made(facts)
+    yield from _tested_too_low(cylinder)
+    yield from _disc_too_low(cylinder)
+
+
+def of_sets(book: Book, ids: tuple[str, ...]) -> Iterator[Reason]:
+    """What is wrong with the sets that a cylinder or set asked about belongs to."""
+    names = dict.fromkeys(n for id_ in ids for n in (id_, *sets_with(book).get(id_, ())))
+    for name in (n for n in names if n in book.sets):
+        members = book.sets[name].cylinders
+        if len(members) != 2 or len(set(members)) != 2:
+            yield _doubt("set-size", f"set {name} does not name two different cylinders")
+        for member in dict.fromkeys(members):
+            others = [o for o in sets_with(book).get(member, ()) if o != name]
+            if others:
+                yield _doubt("in-two-sets", f"{member} is in {name} and in {others[0]}")
+        known = [book.cylinders[m] for m in members if m in book.cylinders]
+        if len({c.service_pressure for c in known}) > 1:
+            yield _doubt("unlike-pressures", f"the sides of {name} differ in service pressure")
+
+
+def _tested_too_low(cylinder: Cylinder) -> Iterator[Reason]:
+    """The newest passed pressure test reached the test pressure, within a gauge's 1 %."""
+    wanted = cylinder.test_pressure
+    tests = [r for r in standing(cylinder.requalified) if r.method in PRESSURE_TESTS]
+    if wanted is None or not tests or tests[-1].test_pressure is None:
+        return
+    reached = tests[-1].test_pressure
+    if reached.pa < 0.99 * wanted.pa:
+        text = f"its test of {tests[-1].on} reached {reached}, and its test pressure is {wanted}"
+        yield _doubt("tested-too-low", text, "read the test sheet again")
+
+
+def _disc_too_low(cylinder: Cylinder) -> Iterator[Reason]:
+    """A burst disc below the service pressure would burst on filling."""
+    disc = cylinder.valve.disc if cylinder.valve else None
+    service = cylinder.service_pressure
+    if disc is not None and service is not None and disc <= service:
+        text = f"its burst disc is rated {disc}, not above its service pressure {service}"
+        yield _doubt("disc-too-low", text, "read the disc again, or change it")
 
 
 def _doubt(code: str, text: str, mend: str = "") -> Reason:

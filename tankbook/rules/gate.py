@@ -106,6 +106,7 @@ def _stamp_doubts(book: Book, members: tuple[str, ...], today: dt.date) -> Itera
             facts = facts_of(book.cylinders[member], rules_of(book))
             for reason in doubts.of_stamps(book, facts, today):
                 yield replace(reason, text=f"{member}: {reason.text}") if members[1:] else reason
+    yield from doubts.of_sets(book, members)
 
 
 def _closed(answer: MayFill) -> MayFill:

@@ -194,7 +194,7 @@ def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
     if cylinder.alloy is None and cylinder.material is Material.ALUMINIUM:
         # the warier assumption wins where two notices speak of one cylinder
         assumed = sorted(
-            (w for w in watched if w.alloy), key=lambda w: not (w.alloy or "").startswith("6351")
+            (w for w in watched if w.alloy), key=lambda w: alloy_named(w.alloy) != "6351"
         )
         if assumed:
             alloy, row = alloy_named(assumed[0].alloy), assumed[0]

@@ -17,8 +17,7 @@ from tankbook.gas import AIR, Mixture, RangeError, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.entries import Rented, standing
 from tankbook.records.words import Act, Status, Use
-from tankbook.rules.contents import lines_by_cylinder, places_of, rentals_of, sets_with
-from tankbook.rules.log_checks import GAUGE_ERROR
+from tankbook.rules.contents import GAUGE_ERROR, lines_by_cylinder, places_of, rentals_of, sets_with
 from tankbook.rules.standing import status_of
 from tankbook.units import GaugePressure, Period, Temperature
 

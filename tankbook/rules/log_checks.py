@@ -15,15 +15,11 @@ from tankbook.records.node import Finding, Severity, Where
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act
 from tankbook.rules.answers import Limit
-from tankbook.rules.contents import lines_by_cylinder, struck_out, void_key
+from tankbook.rules.contents import GAUGE_ERROR, lines_by_cylinder, struck_out, void_key
 from tankbook.rules.gate import AIR_WORD
 from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.schedule import holds_on
 from tankbook.units import GaugePressure, Temperature
-
-GAUGE_ERROR = GaugePressure.of(50, "psi")
-"""How far above its limit a fill is told as a fault: the figure at which the US Navy Diving Manual
-(Change A, 7-5.1.1 step 7, read) has a cylinder bled and gauged again."""
 
 HAPPENED = "happened:"
 """How the note of a fact begins that was logged against advice."""

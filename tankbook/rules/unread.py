@@ -55,7 +55,7 @@ def _first_fault(book: Book, path: str) -> Finding | None:
         (
             f
             for f in book.findings
-            if f.severity is Severity.FAULT and f.where.path.startswith(path)
+            if f.severity is Severity.FAULT and f.where.path.casefold().startswith(path)
         ),
         None,
     )

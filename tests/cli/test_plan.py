@@ -518,13 +518,13 @@ def test_no_gas_is_made_or_lost(cove: Run) -> None:
 def test_a_cylinder_marked_in_bar_is_planned_in_psi_and_logged(
     tb: Run, write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    bar = books.GOOD.replace("service_pressure: 3000 psi", "service_pressure: 200 bar")
-    bar = bar.replace("test_pressure: 5000 psi", "test_pressure: 4835 psi").replace(
-        "disc: 5000 psi", "disc: 4800 psi"
+    bar = books.GOOD.replace("service_pressure: 3000 psi", "service_pressure: 206 bar")
+    bar = bar.replace("test_pressure: 5000 psi", "test_pressure: 4980 psi").replace(
+        "disc: 5000 psi", "disc: 4900 psi"
     )
     monkeypatch.chdir(write(files(n14=bar)))
     ran = tb("plan", "14=500", "--ambient", "70", *ON, "--json")
-    assert ran.json["loads"][0]["fill_pressure"] == 2900  # 200 bar is 2900.8 psi
+    assert ran.json["loads"][0]["fill_pressure"] == 2987  # 206 bar is 2987.8 psi
     Path("plan.json").write_text(ran.out, encoding="utf-8")
     logged = tb("fill", "--plan", "plan.json", "--looked", "--at", "2026-11-25T14:30:00+01:00", *ON)
     assert logged.code == 0, logged.out + logged.err

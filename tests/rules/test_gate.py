@@ -325,3 +325,32 @@ def test_a_replaced_row_of_law_is_told() -> None:
     """
     answer = may_fill(make_book({"A": GOOD}, own_rules=own), "A", TODAY)
     assert "row-replaced" in [r.code for r in answer.warnings]
+
+
+@pytest.mark.parametrize(
+    ("changes", "log", "code"),
+    [
+        ({"requalified": "[{on: 2024-03, method: hydrostatic, by: T1, test_pressure: 3000 psi}]"}, "", "tested-too-low"),
+        ({"valve": "{thread: 3/4-14 NPSM, rating: 3442 psi, disc: 2500 psi}"}, "", "disc-too-low"),
+    ],
+)  # fmt: skip
+def test_figures_that_cannot_be_right(changes: dict[str, str], log: str, code: str) -> None:
+    assert code in refusals(ask(log=log, station=STATION, **changes))
+
+
+@pytest.mark.parametrize(
+    ("sets", "code"),
+    [
+        ({"D": "cylinders: [A, A]"}, "set-size"),
+        ({"D": "cylinders: [A, B]", "E": "cylinders: [A, C]"}, "in-two-sets"),
+        ({"D": "cylinders: [A, L]"}, "unlike-pressures"),
+    ],
+)
+def test_sets_that_cannot_be_right(sets: dict[str, str], code: str) -> None:
+    cylinders = {n: with_lines(GOOD, serial=f"K{n}") for n in ("A", "B", "C")}
+    cylinders["L"] = with_lines(
+        GOOD, serial="KL", service_pressure="2640 psi", test_pressure="4400 psi"
+    )
+    book = make_book(cylinders, sets=sets)
+    assert code in refusals(may_fill(book, "A", TODAY))
+    assert code in refusals(may_fill(book, "D", TODAY))
