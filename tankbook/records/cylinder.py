@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from typing import ClassVar
 
@@ -23,6 +24,8 @@ from tankbook.records.entries import (
 from tankbook.records.fields import TEXT, YES_NO, Kind, ListOf, Nested, OneOf, Record, key
 from tankbook.records.kinds import (
     DATE,
+    DAY,
+    DISC,
     ID,
     LENGTH,
     LIFE_END,
@@ -34,6 +37,7 @@ from tankbook.records.kinds import (
     RATED,
     TORQUE,
     VOLUME,
+    NoDisc,
     NoEnd,
     Rated,
 )
@@ -75,9 +79,14 @@ class Valve(Record):
     rating: GaugePressure | None = key(
         PRESSURE, "Working pressure marked on the valve.", "3442 psi"
     )
-    disc: GaugePressure | None = key(PRESSURE, "Burst disc rating as marked.", "5000 psi")
+    disc: GaugePressure | NoDisc | None = key(
+        DISC, "Burst disc rating as marked; `none` where the valve has no disc.", "5000 psi"
+    )
     dip_tube: bool | None = key(YES_NO, "A dip tube is fitted.", "yes")
     insert: GaugePressure | None = key(PRESSURE, "Rating marked on the yoke insert.", "3442 psi")
+    insert_in: bool | None = key(
+        YES_NO, "A convertible valve is used with its yoke insert in.", "yes"
+    )
     torque: Torque | None = key(TORQUE, "Maker's fitting torque.", "60 N m")
     lubricant: str | None = key(TEXT, "Lubricant on thread and O-ring.", "oxygen-compatible")
     serviced: tuple[Serviced, ...] = key(
@@ -97,6 +106,27 @@ class Permit(Record):
         LIFE_END, "End of service life; `none` where it states that there is none.", "2031-04"
     )
     expansion_limit: Percent | None = key(PERCENT, "Largest permanent over total expansion.", "5 %")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotSame(Record):
+    """Another cylinder whose serial looks alike, and how the two were told apart."""
+
+    title: ClassVar[str] = "not_same"
+    id: str = key(ID, "The other cylinder.", "RB-015", required=True)
+    by: str = key(TEXT, "Initials of who compared them.", "MV", required=True)
+    why: str = key(TEXT, "How they differ.", "both at hand; O and 0 as stamped", required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Removed(Record):
+    """Something that stood in a record and was taken out on purpose."""
+
+    title: ClassVar[str] = "removed"
+    on: dt.date = key(DAY, "When.", "2026-02-10", required=True)
+    by: str = key(TEXT, "Initials of who took it out.", "MV", required=True)
+    what: str = key(TEXT, "What it was, as it was told.", "held 2026-02-09", required=True)
+    why: str = key(TEXT, "Why.", "typed into the wrong card", required=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +160,21 @@ class Cylinder(Record):
         OneOf(Material, (("aluminum", "aluminium"),)), "Body material.", "aluminium"
     )
     alloy: str | None = key(TEXT, "Aluminium alloy, where known.", "6061")
+    alloy_known_from: str | None = key(
+        TEXT,
+        "How its alloy is known, where a notice says otherwise.",
+        "maker's letter of 2026-02-09",
+    )
+    not_same: tuple[NotSame, ...] = key(
+        ListOf(Nested(NotSame)),
+        "Cylinders of a serial like this one that were compared and are others.",
+        "[{id: RB-015, by: MV, why: both at hand}]",
+    )
+    removed: tuple[Removed, ...] = key(
+        ListOf(Nested(Removed)),
+        "What was taken out of this record on purpose.",
+        "[{on: 2026-02-10, by: MV, what: held 2026-02-09, why: typed into the wrong card}]",
+    )
     made: PartialDate | None = key(DATE, "Month made, where no first test is listed.", "2021-09")
     made_in: str | None = key(TEXT, "Country of making, where it matters.", "US")
     neck_thread: str | None = key(TEXT, "Neck thread as read.", "3/4-14 NPSM")

@@ -8,11 +8,24 @@ from dataclasses import dataclass
 from typing import ClassVar, TypeVar
 
 from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
-from tankbook.records.kinds import DATE, DAY, MONEY, PRESSURE, TORQUE, VOLUME
+from tankbook.records.kinds import (
+    CLEARED,
+    DATE,
+    DAY,
+    LENGTH,
+    MONEY,
+    PRESSURE,
+    TIME_OF_DAY,
+    TORQUE,
+    VOLUME,
+    Cleared,
+)
 from tankbook.records.words import (
+    SEEN_TWINS,
     InspectionResult,
     JobState,
     Method,
+    Seen,
     SentFor,
     Service,
     StepResult,
@@ -21,7 +34,7 @@ from tankbook.records.words import (
     ValvePosition,
     Work,
 )
-from tankbook.units import GaugePressure, Money, PartialDate, Torque, Volume
+from tankbook.units import GaugePressure, Length, Money, PartialDate, Torque, Volume
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +72,10 @@ class Entry(Record):
 E_ = TypeVar("E_", bound=Entry)
 
 
+_CLEARS = "Earlier entries that this one answers, each by its word and its day or month."
+_AT = "Time of day, where something else was done that day."
+
+
 def standing(entries: Iterable[E_]) -> tuple[E_, ...]:
     """The entries that are not struck out, oldest first (file order where dates tie)."""
     if not entries:
@@ -92,6 +109,10 @@ class Requalified(Entry):
     test_pressure: GaugePressure | None = key(PRESSURE, "Pressure actually reached.", "5000 psi")
     total_expansion: Volume | None = key(VOLUME, "Total expansion.", "0.0551 L")
     permanent_expansion: Volume | None = key(VOLUME, "Permanent expansion.", "0.0021 L")
+    clears: tuple[Cleared, ...] = key(ListOf(CLEARED), _CLEARS, "[suspected-crack 2026-02-09]")
+    finding: str | None = key(
+        TEXT, "What the requalifier wrote of it.", "letter of 2026-03-04: no crack, tool mark"
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +122,9 @@ class StepFinding(Record):
     title: ClassVar[str] = "finding"
     step: str = key(TEXT, "Key of the checklist step.", "neck-threads", required=True)
     result: StepResult = key(OneOf(StepResult), "What it means.", "hold", required=True)
+    what: Seen | None = key(OneOf(Seen, SEEN_TWINS), "What it is.", "gouge")
+    depth: Length | None = key(LENGTH, "How deep, as measured.", "0.6 mm")
+    length: Length | None = key(LENGTH, "How long, as measured.", "40 mm")
     note: str | None = key(TEXT, "What was seen.", "thread 2 worn on one side")
     count: int | None = key(COUNT, "How many threads.", "1")
     position: str | None = key(TEXT, "Where.", "second thread from the top, 4 o'clock")
@@ -124,6 +148,7 @@ class Inspected(Entry):
     neck_thread: str | None = key(TEXT, "Neck thread as read.", "3/4-14 NPSM")
     valve_thread: str | None = key(TEXT, "Valve thread as read.", "3/4-14 NPSM")
     torque: Torque | None = key(TORQUE, "Valve torque used.", "60 N m")
+    clears: tuple[Cleared, ...] = key(ListOf(CLEARED), _CLEARS, "[damage 2026-02-09]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,6 +157,7 @@ class Held(Entry):
 
     title: ClassVar[str] = "held"
     why: str = key(TEXT, "Why it was set aside.", "thread finding", required=True)
+    at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
     released: dt.date | None = key(DAY, "When it was released.", "2026-03-02")
     released_by: str | None = key(TEXT, "Initials of who released it.", "MV")
     released_why: str | None = key(TEXT, "Why it may go back.", "gauged by the requalifier")
@@ -180,7 +206,9 @@ class Rejected(Entry):
     why: str = key(TEXT, "Why.", "line corrosion 0.9 mm deep on the crown", required=True)
     told: Told | None = key(Nested(Told), "Owner told.", "{on: 2026-02-10, by: MV, how: letter}")
     lifted: dt.date | None = key(DAY, "When the requalifier passed it after all.", "2026-04-01")
+    lifted_by: str | None = key(TEXT, "Initials of who recorded that.", "MV")
     lifted_why: str | None = key(TEXT, "On what ground.", "retested and measured within limits")
+    at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,6 +237,17 @@ class Lost(Entry):
 
     title: ClassVar[str] = "lost"
     found: dt.date | None = key(DAY, "When it turned up.", "2026-05-02")
+    found_by: str | None = key(TEXT, "Initials of who found it.", "MV")
+    found_why: str | None = key(TEXT, "Where it had been.", "under the pool store bench")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobStep(Record):
+    """How far a job was from a day on."""
+
+    title: ClassVar[str] = "step"
+    on: dt.date = key(DAY, "Since when.", "2026-11-27", required=True)
+    state: JobState = key(OneOf(JobState), "How far it was.", "awaiting-parts", required=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,7 +261,14 @@ class Job(Entry):
     reference: str | None = key(TEXT, "Customer or job reference; never a name.", "C-0192")
     promised: dt.date | None = key(DAY, "When it was promised.", "2026-12-01")
     price: Money | None = key(MONEY, "Price agreed.", "25.00 USD")
-    state: JobState = key(OneOf(JobState), "How far it is.", "open", default=JobState.OPEN)
+    state: JobState = key(
+        OneOf(JobState), "How far it was when taken in.", "open", default=JobState.OPEN
+    )
+    steps: tuple[JobStep, ...] = key(
+        ListOf(Nested(JobStep)),
+        "How far it came since.",
+        "[{on: 2026-11-27, state: awaiting-parts}]",
+    )
     ready: dt.date | None = key(DAY, "When the work was done.", "2026-12-01")
     told: Told | None = key(
         Nested(Told), "Owner told that it is ready.", "{on: 2026-12-01, by: MV, how: telephone}"

@@ -125,6 +125,8 @@ class Key:
     doc: str
     example: str
     required: bool
+    left_out: Any = None
+    """What leaving it out stands for; such a key may not be there and say nothing."""
 
 
 def key(
@@ -155,7 +157,10 @@ def keys_of(record: type[Record]) -> dict[str, Key]:
         if "kind" in each.metadata:
             name = each.name.rstrip("_")
             meta = each.metadata
-            found[name] = Key(name, meta["kind"], meta["doc"], meta["example"], meta["required"])
+            left_out = each.default if each.default not in (dataclasses.MISSING, ()) else None
+            found[name] = Key(
+                name, meta["kind"], meta["doc"], meta["example"], meta["required"], left_out
+            )
     return found
 
 
@@ -182,6 +187,9 @@ def read(record: type[R], node: Node | None, reader: Reader, trail: str = "") ->
             got = declared.kind.read(value, f"{trail}{name.text}", reader)
             if got is not None:
                 values[attributes[name.text]] = got
+        elif declared.left_out is not None:
+            text = f"{trail}{name.text} is left empty, which says nothing"
+            reader.fault(name, "empty-value", text, f"write {declared.kind.label}, or take it out")
     missing = [
         k
         for k in known.values()

@@ -132,6 +132,61 @@ def _life_end(text: str) -> PartialDate | NoEnd:
     return NoEnd.NONE if text == "none" else PartialDate.parse(text)
 
 
+class Adverse(StrEnum):
+    """What a later entry can answer by name."""
+
+    HELD = "held"
+    REJECTED = "rejected"
+    INSPECTED = "inspected"
+    REQUALIFIED = "requalified"
+    DAMAGE = "damage"
+    SUSPECTED_CRACK = "suspected-crack"
+    HEAT = "heat"
+
+
+@dataclass(frozen=True, slots=True)
+class Cleared:
+    """An earlier entry that a later one answers: what it was, and its day or month."""
+
+    what: Adverse
+    on: PartialDate
+
+    @classmethod
+    def parse(cls, text: str) -> Cleared:
+        """Read `damage 2026-02-09`.
+
+        Raises:
+            ValueError: for any other shape.
+        """
+        word, _, day = text.partition(" ")
+        if word not in set(Adverse) or not day:
+            known = ", ".join(Adverse)
+            raise ValueError(f"`{text}` names no entry: write one of {known}, then its day")
+        return cls(Adverse(word), PartialDate.parse(day.strip()))
+
+    def __str__(self) -> str:
+        return f"{self.what} {self.on}"
+
+
+def _time_of_day(text: str) -> dt.time:
+    try:
+        if len(text) != 5:
+            raise ValueError
+        return dt.time.fromisoformat(text)
+    except ValueError:
+        raise ValueError(f"`{text}` is not a time of day") from None
+
+
+class NoDisc(StrEnum):
+    """A valve that has no burst disc."""
+
+    NONE = "none"
+
+
+def _disc(text: str) -> GaugePressure | NoDisc:
+    return NoDisc.NONE if text == "none" else _pressure(text)
+
+
 class NoEnd(StrEnum):
     """A permit that states that there is no end of service life."""
 
@@ -182,6 +237,9 @@ RATIO = Parsed("a ratio, such as `5/3`", _ratio)
 DATE = Parsed("a month or a day, such as `2026-02` or `2026-02-09`", PartialDate.parse)
 DAY = Parsed("a day, such as `2026-02-09`", _day)
 TIME = Parsed("a local time, such as `2026-11-25T09:30:00+01:00`", _timestamp)
+TIME_OF_DAY = Parsed("a time of day, such as `16:30`", _time_of_day)
+CLEARED = Parsed("a word and a day, such as `damage 2026-02-09`", Cleared.parse)
+DISC = Parsed("a gauge pressure, such as `5000 psi`, or `none`", _disc)
 LIFE_END = Parsed("a month or a day, or `none`", _life_end)
 GAS = Parsed("air | oxygen | nitrox32 | trimix18/45 | heliox21", Gas.parse)
 RATED = Parsed("a rated capacity, such as `77.4 cuft at 3000 psi (real)`", Rated.parse)

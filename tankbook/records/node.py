@@ -82,10 +82,16 @@ class Where:
 
 
 class Severity(StrEnum):
-    """A `fault` must be mended; `advice` is worth knowing."""
+    """A `fault` must be mended and refuses what it touches; a `warn` is told with every answer it
+    touches; `advice` is worth knowing."""
 
     FAULT = "fault"
+    WARN = "warn"
     ADVICE = "advice"
+
+
+EVERY_CYLINDER = "*"
+"""In what a finding touches: every cylinder of the ledger."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +99,8 @@ class Finding:
     """One thing wrong, where, and how to mend it.
 
     `code` is a short stable word in kebab case (`unknown-key`); `text` says what is wrong, without
-    a full stop; `mend` says what to do about it.
+    a full stop; `mend` says what to do about it. `touches` names the cylinders and sets that no
+    clean answer can be given for; prices and bookings touch none.
     """
 
     where: Where
@@ -101,6 +108,7 @@ class Finding:
     text: str
     mend: str = ""
     severity: Severity = field(default=Severity.FAULT)
+    touches: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         line = f"{self.where}: {self.text}"

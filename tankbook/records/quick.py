@@ -64,9 +64,11 @@ def _typed(
         key = known.get(name)
         if key is None:
             raise _UnsureError
+        attribute, plain, placed, may_be_empty = key
         if type(value) is str and (not value or value.isspace()):
+            if not may_be_empty:
+                raise _UnsureError
             continue
-        attribute, plain, placed = key
         got = plain(value) if plain else placed(value, path, nodes, (*trail, name))
         if got is not None:
             typed[attribute] = got
@@ -78,14 +80,15 @@ def _typed(
 @once_per_record
 def _shape(
     record: type[Record],
-) -> tuple[dict[str, tuple[str, Plain | None, Placed]], set[str]]:
+) -> tuple[dict[str, tuple[str, Plain | None, Placed, bool]], set[str]]:
     """How each key is typed, and the attributes that must be there."""
     names = attributes_of(record)
     known = {}
     for each in keys_of(record).values():
         holds_records = _holds_records(each.kind)
         plain = None if holds_records else _plain(each.kind)
-        known[each.name] = names[each.name], plain, _placed(each.kind) if holds_records else _never
+        placed = _placed(each.kind) if holds_records else _never
+        known[each.name] = names[each.name], plain, placed, each.left_out is None
     return known, {names[k.name] for k in keys_of(record).values() if k.required}
 
 

@@ -227,6 +227,13 @@ class RuleRow(Record):
     edition: str | None = key(TEXT, "Edition read.", "print of 2017-09-21")
     verified: Verified = key(VERIFIED, "How it is known.", "read", required=True)
     grade: str | None = key(TEXT, "Source: A official, B official but old, C secondary.", "B")
+    since: PartialDate | None = key(DATE, "In force from, where not always.", "2026-01")
+    by: str | None = key(TEXT, "Who decided on a row that loosens practice.", "MV")
+    why: str | None = key(
+        TEXT,
+        "Why a row of the ledger's own loosens practice.",
+        "all our valves are marked elsewhere",
+    )
     drop: bool = key(
         YES_NO,
         "In a ledger's own set: take the shipped row of this id out of force.",
@@ -267,6 +274,13 @@ class WatchRow(Record):
     edition: str | None = key(TEXT, "Edition read.", "copy quoted on a forum")
     verified: Verified = key(VERIFIED, "How it is known.", "read", required=True)
     grade: str | None = key(TEXT, "Source grade.", "C")
+    since: PartialDate | None = key(DATE, "In force from, where not always.", "2026-01")
+    by: str | None = key(TEXT, "Who decided on a row that loosens practice.", "MV")
+    why: str | None = key(
+        TEXT,
+        "Why a row of the ledger's own loosens practice.",
+        "all our valves are marked elsewhere",
+    )
     drop: bool = key(
         YES_NO, "In a ledger's own set: take the shipped row out of force.", "no", default=False
     )

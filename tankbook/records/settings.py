@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from tankbook.gas import Gas
+from tankbook.records.cylinder import Removed
 from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, MapOf, Nested, OneOf, Record, key
 from tankbook.records.kinds import (
     DATE,
@@ -17,12 +18,14 @@ from tankbook.records.kinds import (
     PARTIAL,
     PERCENT,
     PERIOD,
+    PRESSURE,
     TEMPERATURE,
     VOLUME,
 )
 from tankbook.records.words import CalendarBy, Month, Shore, Skill, StickerPolicy
 from tankbook.units import (
     AbsolutePressure,
+    GaugePressure,
     Money,
     PartialDate,
     Percent,
@@ -130,11 +133,24 @@ class Retesting(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RiskAssessed(Record):
+    """A written risk assessment of inner degradation, and who follows it."""
+
+    title: ClassVar[str] = "risk_assessed"
+    on: PartialDate = key(DATE, "When it was made or adopted.", "2026-01", required=True)
+    by: str = key(TEXT, "Who made or adopted it.", "MV", required=True)
+    document: str = key(TEXT, "Where it is written.", "club assessment, binder 3", required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settings(Record):
     """Settings of the ledger."""
 
     title: ClassVar[str] = "settings"
     ledger: str = key(TEXT, "Name of the ledger.", "Example Quay fill station", required=True)
+    format: int | None = key(
+        COUNT, "The format of the files; an older program refuses a newer one.", "2"
+    )
     units: Shore = key(OneOf(Shore), "Unit in which pressures are shown.", "psi", required=True)
     rules: tuple[str, ...] = key(ListOf(ID), "Rule sets in force.", "[us-dot]", required=True)
     ambient: Temperature | None = key(
@@ -181,6 +197,21 @@ class Settings(Record):
     )
     retesting: Retesting | None = key(
         Nested(Retesting), "Planning of tests ahead.", "{away: 21 days, batch: 8}"
+    )
+    removed: tuple[Removed, ...] = key(
+        ListOf(Nested(Removed)),
+        "Records and files that were taken out on purpose.",
+        "[{on: 2026-02-10, by: MV, what: rules/shop.yaml, why: it repeated the shipped rows}]",
+    )
+    unexplained: GaugePressure | None = key(
+        PRESSURE,
+        "How far a pressure may be found above the last known one without a fill to explain it.",
+        "200 psi",
+    )
+    risk_assessed: RiskAssessed | None = key(
+        Nested(RiskAssessed),
+        "The risk assessment that lengthens the time between looks inside, where one was made.",
+        "{on: 2026-01-10, by: MV, document: committee assessment of 2018}",
     )
     new_prices: Mapping[str, Money] = key(
         MapOf(MONEY), "Price of a new cylinder by trade size.", "{al80: 219.00 USD}"

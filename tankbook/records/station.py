@@ -158,6 +158,7 @@ class Position(Record):
     )
     max_diameter: Length | None = key(LENGTH, "Largest cylinder diameter.", "8 in")
     max_length: Length | None = key(LENGTH, "Largest cylinder length.", "28 in")
+    rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,9 +184,27 @@ class Whip(Record):
     title: ClassVar[str] = "whip"
     name: str = key(ID, "Its label.", "W1", required=True)
     fitted: PartialDate | None = key(DATE, "When it was new.", "2024-05")
+    rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
     checked: tuple[Checked, ...] = key(
         ListOf(Nested(Checked)), "Checks.", "[{on: 2026-04-01, by: MV}]"
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Adaptor(Record):
+    """A fill adaptor."""
+
+    title: ClassVar[str] = "adaptor"
+    name: str = key(ID, "Its label.", "A1", required=True)
+    rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Panel(Record):
+    """The fill panel, after the regulator."""
+
+    title: ClassVar[str] = "panel"
+    rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -272,6 +291,10 @@ class Station(Record):
         ListOf(Nested(Position)), "Fill positions.", "[{name: P1, kind: enclosed}]"
     )
     whips: tuple[Whip, ...] = key(ListOf(Nested(Whip)), "Fill whips.", "[{name: W1}]")
+    adaptors: tuple[Adaptor, ...] = key(
+        ListOf(Nested(Adaptor)), "Fill adaptors.", "[{name: A1, rating: 4500 psi}]"
+    )
+    panel: Panel | None = key(Nested(Panel), "The fill panel.", "{rating: 4500 psi}")
     relief_valves: tuple[ReliefValve, ...] = key(
         ListOf(Nested(ReliefValve)), "Relief valves.", "[{name: R1}]"
     )

@@ -47,6 +47,25 @@ class Status(StrEnum):
     CONDEMNED = "condemned"
     LOST = "lost"
 
+    @property
+    def gone(self) -> bool:
+        """It left for good, or is not to be found, or never holds gas again."""
+        return self in _GONE
+
+    @property
+    def away(self) -> bool:
+        """It is somewhere else and is expected back."""
+        return self in _AWAY
+
+    @property
+    def closed(self) -> bool:
+        """It owes nothing more: no test of it comes due."""
+        return self in _GONE or self is Status.REJECTED
+
+
+_GONE = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST})
+_AWAY = frozenset({Status.OUT, Status.AT_TEST, Status.AT_REPAIR})
+
 
 class Method(StrEnum):
     """How a requalification was done.
@@ -87,6 +106,36 @@ class StepResult(StrEnum):
     NOTE = "note"
     HOLD = "hold"
     REJECT = "reject"
+
+
+class Seen(StrEnum):
+    """What an inspector can find, in the words of the trade."""
+
+    PITS = "pits"
+    LINE_CORROSION = "line-corrosion"
+    GOUGE = "gouge"
+    DENT = "dent"
+    BULGE = "bulge"
+    SUSPECTED_CRACK = "suspected-crack"
+    CRACK = "crack"
+    FOLD = "fold"
+    TOOL_MARK = "tool-mark"
+    THREAD = "thread"
+    HEAT = "heat"
+    PAINT = "paint"
+    ODOUR = "odour"
+    MOISTURE = "moisture"
+    SALT_WATER = "salt-water"
+
+
+SEEN_TWINS = (
+    ("pit", "pits"),
+    ("fire", "heat"),
+    ("odor", "odour"),
+    ("water", "moisture"),
+    ("saltwater", "salt-water"),
+    ("seawater", "salt-water"),
+)
 
 
 class Sticker(StrEnum):

@@ -308,7 +308,7 @@ def of_valve(facts: Facts, limit: GaugePressure) -> Iterator[Condition]:
     test = facts.cylinder.test_pressure or (
         facts.cylinder.permit.test_pressure if facts.cylinder.permit else None
     )
-    if disc is None or test is None:
+    if not isinstance(disc, GaugePressure) or test is None:
         text = "its burst disc or its test pressure is not recorded, so they cannot be compared"
         yield Condition(Obligation.DISC_RATING, "unknown", "disc-unknown", text)
     elif disc > test:

@@ -23,6 +23,7 @@ from tankbook.rules.contents import sets_with
 from tankbook.rules.inforce import Facts, normal
 from tankbook.rules.standing import status_of
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
+from tankbook.units import GaugePressure
 
 MATERIAL_OF = {
     "3A": Material.STEEL,
@@ -95,7 +96,7 @@ def _disc_too_low(cylinder: Cylinder) -> Iterator[Reason]:
     """A burst disc below the service pressure would burst on filling."""
     disc = cylinder.valve.disc if cylinder.valve else None
     service = cylinder.service_pressure
-    if disc is not None and service is not None and disc <= service:
+    if isinstance(disc, GaugePressure) and service is not None and disc <= service:
         text = f"its burst disc is rated {disc}, not above its service pressure {service}"
         yield _doubt("disc-too-low", text, "read the disc again, or change it")
 

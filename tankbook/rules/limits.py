@@ -63,7 +63,7 @@ def _plus(rules: InForce, facts: Facts) -> tuple[RuleRow | None, str]:
 def _disc_within(cylinder: Cylinder) -> bool:
     disc = cylinder.valve.disc if cylinder.valve else None
     test = cylinder.test_pressure
-    return disc is not None and test is not None and disc <= test
+    return isinstance(disc, GaugePressure) and test is not None and disc <= test
 
 
 def cold_target(limit: Limit, mixture: Mixture, ambient: Temperature | None) -> GaugePressure:

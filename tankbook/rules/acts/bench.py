@@ -9,6 +9,7 @@ from typing import Any
 from tankbook.records.cylinder import Cylinder, Valve
 from tankbook.records.edits import Edit, SetValue
 from tankbook.records.fields import attributes_of
+from tankbook.records.kinds import NoDisc
 from tankbook.records.words import Outlet, Service, StepResult
 from tankbook.rules.acts.common import Draft, as_text, trail_of, written
 from tankbook.rules.conditions import threads_match
@@ -105,10 +106,10 @@ def _ratings(cylinder: Cylinder, seen: Read, valve: Valve) -> Iterator[str]:
             )
 
 
-def _disc(cylinder: Cylinder, disc: GaugePressure | None) -> Iterator[str]:
+def _disc(cylinder: Cylinder, disc: GaugePressure | NoDisc | None) -> Iterator[str]:
     permit = cylinder.permit.test_pressure if cylinder.permit else None
     test = cylinder.test_pressure or permit
-    if disc and test and disc > test:
+    if isinstance(disc, GaugePressure) and test and disc > test:
         yield (
             f"its burst disc is rated {disc}, above its test pressure {test}; "
             f"--except {DISC}:hold records it as a finding"

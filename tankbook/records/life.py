@@ -1,0 +1,203 @@
+"""How each kind of entry lives: what it opens, what ends it, how it may grow, what may lie ahead.
+
+A hold is released, a rental comes back, a mistake is struck out. All of that is declared here once;
+where a cylinder stands, what was known on a past day, what counts as tampering and what `validate`
+calls a fault follow from it.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from tankbook.records.entries import (
+    Condemned,
+    Entry,
+    HandedOver,
+    Held,
+    Inspected,
+    Job,
+    Lost,
+    Refused,
+    Rejected,
+    Rented,
+    Requalified,
+    Sent,
+)
+from tankbook.records.fields import Record
+from tankbook.records.station import AirTest, Checked
+from tankbook.records.words import InspectionResult, SentFor, Status, StepResult, TestResult
+from tankbook.records.words import ValvePosition as Valve
+
+
+class Ender(StrEnum):
+    """Who may end an entry, or strike it out."""
+
+    ANYBODY = "anybody"
+    CERTIFIED = "somebody certified"
+    REQUALIFIER = "a requalifier"
+    NOBODY = "nobody"
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """The life of one kind of entry.
+
+    Attributes:
+        opens: where it puts the cylinder until it ends.
+        days: each key that holds the day on which it went on, with the keys that come with that
+            day; the first one ends it.
+        ender: who may end it.
+        added: further keys that may be added after it was made.
+        changed: keys that may change after it was made.
+        closed_by: the key after which nothing is added or changed.
+        noted: keys with whose change its note may be lengthened.
+        ahead: keys whose day may lie in the future.
+    """
+
+    opens: Status | None = None
+    days: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    ender: Ender = Ender.ANYBODY
+    added: frozenset[str] = frozenset()
+    changed: frozenset[str] = frozenset()
+    closed_by: str = ""
+    noted: frozenset[str] = frozenset()
+    ahead: frozenset[str] = frozenset()
+
+    @property
+    def ended_by(self) -> str:
+        """The key of the day that ends it, or an empty text where nothing does."""
+        return next(iter(self.days), "") if self.opens else ""
+
+    @property
+    def grows(self) -> frozenset[str]:
+        """Every key that may be added after it was made."""
+        with_days = (k for day, others in self.days.items() for k in (day, *others))
+        return self.added | self.changed | frozenset(with_days)
+
+
+_TOLD = frozenset({"told.on", "told.by", "told.how"})
+_STICKER = frozenset({"sticker", "sticker_number"})
+_JOB = frozenset({"work", "price", "promised", "reference", "state"})
+
+LIVES: Mapping[type[Record], Life] = {
+    Inspected: Life(days={"sticker_on": ()}, added=_STICKER, changed=_STICKER, noted=_STICKER),
+    Held: Life(
+        opens=Status.HELD,
+        days={"released": ("released_by", "released_why")},
+        ender=Ender.CERTIFIED,
+    ),
+    Sent: Life(opens=Status.AT_TEST, days={"back": (), "refitted": ("refitted_by",)}),
+    Rented: Life(
+        opens=Status.OUT,
+        days={"back": ("pressure", "valve", "damage")},
+        added=frozenset({"until"}),
+        changed=frozenset({"until"}),
+        closed_by="back",
+        ahead=frozenset({"until"}),
+    ),
+    HandedOver: Life(opens=Status.SOLD, ender=Ender.NOBODY, added=frozenset({"slip"})),
+    Rejected: Life(
+        opens=Status.REJECTED,
+        days={"lifted": ("lifted_by", "lifted_why")},
+        ender=Ender.REQUALIFIER,
+        added=_TOLD,
+    ),
+    Condemned: Life(
+        opens=Status.CONDEMNED, ender=Ender.NOBODY, added=frozenset({"marked", "consent"})
+    ),
+    Lost: Life(
+        opens=Status.LOST,
+        days={"found": ("found_by", "found_why")},
+        ender=Ender.CERTIFIED,
+    ),
+    Job: Life(
+        days={"ready": (), "collected": ()},
+        added=_TOLD | _JOB | {"steps"},
+        changed=_TOLD | _JOB | {"steps"},
+        closed_by="collected",
+        noted=frozenset({"note"}),
+        ahead=frozenset({"promised"}),
+    ),
+    Refused: Life(added=_TOLD, noted=_TOLD),
+}
+"""The lives of the entries that go on; any other entry stays as it was made."""
+
+ORDINARY = Life()
+
+
+def life_of(kind: type[Record]) -> Life:
+    """The life of a kind of entry."""
+    return LIVES.get(kind, ORDINARY)
+
+
+END_KEYS = frozenset(day for life in LIVES.values() for day in life.days)
+"""Every key that holds the day on which an entry went on."""
+
+
+def is_open(entry: Entry) -> bool:
+    """Whether an entry still puts its cylinder somewhere: neither ended nor struck out."""
+    life = life_of(type(entry))
+    if life.opens is None or entry.void is not None:
+        return False
+    return not life.ended_by or getattr(entry, life.ended_by) is None
+
+
+def opens(entry: Entry) -> Status | None:
+    """Where an entry puts its cylinder until it ends."""
+    if isinstance(entry, Sent) and entry.for_ is SentFor.REPAIR:
+        return Status.AT_REPAIR
+    return life_of(type(entry)).opens
+
+
+def verdict(entry: Inspected) -> InspectionResult:
+    """What an inspection says, the gravest of its findings counting over its result."""
+    found = {f.result for f in entry.findings}
+    if StepResult.REJECT in found or entry.result is InspectionResult.REJECT:
+        return InspectionResult.REJECT
+    if StepResult.HOLD in found or entry.result is InspectionResult.HOLD:
+        return InspectionResult.HOLD
+    return InspectionResult.PASS
+
+
+def is_adverse(record: Record) -> bool:
+    """Whether an entry tells against its cylinder or station: that it vanishes, or lies in the
+    future, never makes an answer better."""
+    match record:
+        case Held() | Rejected() | Condemned() | Lost() | HandedOver():
+            return True
+        case Inspected():
+            return verdict(record) is not InspectionResult.PASS
+        case Requalified() | AirTest() | Checked():
+            return record.result is TestResult.FAIL
+        case Rented():
+            return record.damage is not None or record.valve is Valve.OPEN
+    return False
+
+
+def days_of(entry: Record) -> Iterator[tuple[str, dt.date]]:
+    """Each day on which an entry went on, with its key."""
+    for name in life_of(type(entry)).days:
+        day = getattr(entry, name)
+        if isinstance(day, dt.date):
+            yield name, day
+
+
+_GRAVEST = (
+    Status.CONDEMNED,
+    Status.SOLD,
+    Status.REJECTED,
+    Status.LOST,
+    Status.AT_REPAIR,
+    Status.AT_TEST,
+    Status.HELD,
+    Status.OUT,
+)
+"""Of several states that entries put a cylinder in, the first of these counts."""
+
+
+def gravest(states: set[Status]) -> Status | None:
+    """The state that counts of several, or None of none."""
+    return next((s for s in _GRAVEST if s in states), None)
