@@ -69,7 +69,7 @@ def open_desk(asked: Common) -> Desk:
     from tankbook.ledger.load import load_from  # a history does without
 
     with files_asked(asked) as source:
-        book = load_from(source.files, today=source.today)
+        book = load_from(source.files, today=source.today, clock=clock())
     return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
 
 
@@ -153,7 +153,26 @@ def day_asked(asked: Common) -> dt.date:
         raise RequestError("--as-of: the past can be asked about, not written", "leave it out")
     if asked.on:
         return ask.day("--on", asked.on)
+    return clock()
+
+
+def clock() -> dt.date:
+    """Today by the clock."""
     return dt.datetime.now().astimezone().date()
+
+
+def day_done(asked: Common) -> dt.date:
+    """The day a recording command is dated: as `day_asked`, and never a day to come.
+
+    Raises:
+        RequestError: it is no day, or lies ahead of the clock.
+    """
+    day, today = day_asked(asked), clock()
+    if day > today:
+        raise RequestError(
+            f"--on {day} is a day to come: today is {today}", "record it on the day it is done"
+        )
+    return day
 
 
 def moment_asked(asked: Common) -> dt.datetime:

@@ -85,7 +85,7 @@ def _rows(desk: Desk) -> list[Listed]:
     book = desk.book
     rows = []
     for cylinder in book.cylinders.values():
-        status = status_of(cylinder)
+        status = status_of(desk.book, cylinder)
         gas = contents_of(book, cylinder.id).gas
         rows.append(
             Listed(

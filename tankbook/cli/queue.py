@@ -95,7 +95,7 @@ def _fits(desk: Desk, cylinder: Cylinder, conditions: list[Condition]) -> bool:
     from tankbook.rules.volume import size_word
 
     gas = contents_of(desk.book, cylinder.id).gas
-    size, status = size_word(desk.book, cylinder), status_of(cylinder).value
+    size, status = size_word(desk.book, cylinder), status_of(desk.book, cylinder).value
     row = Listed(cylinder, size, str(gas) if gas else "", status, fillable=False, ready=False)
     return all(test.holds(row) for test in conditions)
 
@@ -122,7 +122,7 @@ def _elsewhere(desk: Desk, id_: str, sides: list[Cylinder], gas: Gas) -> str:
     from tankbook.rules.standing import status_of
 
     for side in sides:
-        status = status_of(side)
+        status = status_of(desk.book, side)
         if status is not Status.IN_SERVICE:
             return status.value.replace("-", " ")
     doubles = desk.book.sets.get(id_)

@@ -103,17 +103,19 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
 
     Raises `LedgerError` and `RequestError`; nothing is written then.
     """
-    from tankbook.cli.desk import Desk, day_asked, moment_asked, page, root_asked
+    from dataclasses import replace
+
+    from tankbook.cli.desk import Desk, clock, day_done, moment_asked, page, root_asked
     from tankbook.ledger.apply import record
     from tankbook.output import as_json
     from tankbook.output import recorded as output
     from tankbook.records.edits import Refusal
 
-    today, now, root = day_asked(given.common), moment_asked(given.common), root_asked(given.common)
+    today, now, root = day_done(given.common), moment_asked(given.common), root_asked(given.common)
     desks: list[Desk] = []
 
     def planned(book: Book) -> Act | Refusal:
-        desk = Desk(root, book, today, page(book.settings.units))
+        desk = Desk(root, replace(book, clock=clock()), today, page(book.settings.units))
         desks.append(desk)
         return plan(Bench(desk, given.by or book.settings.operator or "", now))
 

@@ -55,7 +55,7 @@ def card_of(
 
     book = desk.book
     cylinder, doubles = book.cylinders.get(id_), book.sets.get(id_)
-    status = status_of(cylinder) if cylinder else None
+    status = status_of(desk.book, cylinder) if cylinder else None
     contents = contents_of(book, id_)
     return Card(
         id=id_,

@@ -31,7 +31,7 @@ def validate(
 
     Exit code 1 when there is a fault; advice alone is 0.
     """
-    from tankbook.cli.desk import files_asked
+    from tankbook.cli.desk import clock, files_asked
     from tankbook.ledger.contacts import check_contacts
     from tankbook.ledger.finding import SETTINGS_FILE
     from tankbook.ledger.load import read_from
@@ -43,9 +43,8 @@ def validate(
     if form not in FORMATS:
         raise RequestError(f"--format: {form!r} is not known", f"known: {', '.join(FORMATS)}")
     with files_asked(asked) as source:
-        book, today, root = read_from(source.files), source.today, source.root
-    if source.cut:
-        book = book.as_known_on(today)
+        book, today, root = read_from(source.files, clock=clock()), source.today, source.root
+    book = book.as_known_on(today)
     findings = [*book.findings, *(check_contacts(root) if source.commit is None else ())]
     if not any(f.where.path == SETTINGS_FILE for f in findings):
         findings += check(book, today)  # without settings every person and rule would be unknown

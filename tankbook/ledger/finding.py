@@ -36,8 +36,9 @@ def named(known: Sequence[str], text: str, serials: Iterable[tuple[str, str]] = 
     wanted = text.casefold()
     exact = [k for k in known if k.casefold() == wanted]
     number = wanted.lstrip("0") if wanted.isdigit() else ""
-    parted = [k for k in known if number and _tail_number(k) == number]
-    tails = exact or parted or [k for k in known if k.casefold().endswith(wanted)]
+    tails = exact or [
+        k for k in known if k.casefold().endswith(wanted) or (number and _tail_number(k) == number)
+    ]
     tails = tails or [id_ for id_, serial in serials if serial.casefold() == wanted]
     if len(tails) == 1:
         return tails[0]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -33,11 +34,13 @@ from tankbook.records.words import Shore
 
 R = TypeVar("R", bound=Record)
 
+_WORD = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
+
 STATION_FILE = "station.yaml"
 BOOKINGS_FILE = "bookings.csv"
 
 
-def load(root: Path, *, today: dt.date | None = None) -> Book:
+def load(root: Path, *, today: dt.date | None = None, clock: dt.date | None = None) -> Book:
     """Read a whole ledger. Broken records are left out and named in the book's findings.
 
     An act that was interrupted is finished first, so that half of one is never seen.
@@ -45,17 +48,18 @@ def load(root: Path, *, today: dt.date | None = None) -> Book:
     Args:
         root: the ledger's folder.
         today: the day the ledger is asked about; what is dated later is left out.
+        clock: today by the clock; what lies ahead of both is a fault.
 
     Raises:
         LedgerError: the settings cannot be read; nothing can be answered without them.
     """
     settle(root)
-    return load_from(OnDisk(root), today=today)
+    return load_from(OnDisk(root), today=today, clock=clock)
 
 
-def load_from(files: Files, *, today: dt.date | None = None) -> Book:
+def load_from(files: Files, *, today: dt.date | None = None, clock: dt.date | None = None) -> Book:
     """As `load`, from wherever the files are."""
-    book = read_from(files)
+    book = read_from(files, clock=clock)
     faults = (f for f in book.findings if f.where.path == SETTINGS_FILE and _is_fault(f))
     broken = next(faults, None)
     if broken:
@@ -74,7 +78,7 @@ def read_ledger(root: Path) -> Book:
     return read_from(OnDisk(root))
 
 
-def read_from(files: Files) -> Book:
+def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
     """As `read_ledger`, from wherever the files are."""
     if not files.exists(SETTINGS_FILE):
         text = f"there is no {SETTINGS_FILE}"
@@ -107,6 +111,8 @@ def read_from(files: Files) -> Book:
         sheets=own_sheets,
         findings=tuple(reading.findings),
         broken={**broken, **broken_sets},
+        broken_sets={f: reading.words_of(f) for f in reading.at_fault("sets/")},
+        clock=clock,
     )
 
 
@@ -135,6 +141,19 @@ class _Reading:
 
     files: Files
     findings: list[Finding] = field(default_factory=list)
+
+    def at_fault(self, folder: str) -> list[str]:
+        """The files of a folder that something is wrong with."""
+        found = (f.where.path for f in self.findings if _is_fault(f))
+        return sorted({p for p in found if p.casefold().startswith(folder)})
+
+    def words_of(self, path: str) -> tuple[str, ...]:
+        """The words in a file's text that may be ids, whatever else is wrong with it."""
+        try:
+            data = self.files.read(path)
+        except LedgerError:
+            return ()
+        return tuple(dict.fromkeys(_WORD.findall(data.decode("utf-8", errors="replace"))))
 
     def fault(self, path: str, code: str, text: str, mend: str = "") -> None:
         self.findings.append(Finding(Where(path), code, text, mend))

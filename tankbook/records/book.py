@@ -6,21 +6,37 @@ import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import wraps
+from operator import is_
 from typing import Any, TypeVar
 
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Entry, Requalified
+from tankbook.records.entries import Inspected, Job, Requalified
 from tankbook.records.fields import ListOf, Nested, Record, once_per_record
+from tankbook.records.life import days_of, is_adverse, life_of
 from tankbook.records.log import Booking, Log, LogLine
-from tankbook.records.node import Finding
+from tankbook.records.node import Finding, Where
 from tankbook.records.rulerow import RuleSet, TradeSize
 from tankbook.records.settings import Settings
 from tankbook.records.sheet import Sheet
 from tankbook.records.station import Station
-from tankbook.records.words import StampMeans
+from tankbook.records.words import JobState, StampMeans, Sticker
+from tankbook.units import PartialDate
 
 R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True, slots=True)
+class Ahead:
+    """A day that lies later than the day asked about and than the clock: nobody can have seen it.
+
+    `ids` names the cylinder or set whose record it stands in; none is the station.
+    """
+
+    where: Where
+    day: PartialDate | dt.date
+    what: str
+    ids: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
@@ -45,20 +61,33 @@ class Book:
     sheets: Mapping[str, Sheet] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
     broken: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
+    broken_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    clock: dt.date | None = None
+    ahead: tuple[Ahead, ...] = ()
+    cut: bool = False
     known: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
 
     def as_known_on(self, day: dt.date) -> Book:
         """The book without what is dated later than `day`.
 
-        A month counts once it has begun. What ended later (a return, a release) has not ended yet.
+        A month counts once it has begun. What ended later (a return, a release) has not ended yet,
+        and what was struck out later still stands. What is later than both `day` and the clock is
+        listed in `ahead`; where it tells against its cylinder, it counts at once.
         """
-        station = _until(self.station, day) if self.station else None
+        cut = _Cut(day, max(day, self.clock or day))
+        cylinders = {name: cut.card(c) for name, c in self.cylinders.items()}
+        sets = {name: cut.record(s, (name,)) for name, s in self.sets.items()}
+        station = cut.record(self.station, ()) if self.station else None
+        log = Log.of(self.log)
+        cut.lines(log)
         return replace(
             self,
-            cylinders={name: _cylinder_until(c, day) for name, c in self.cylinders.items()},
-            sets={name: _until(s, day) for name, s in self.sets.items()},
+            cylinders=cylinders,
+            sets=sets,
             station=station,
-            log=Log.of(self.log).until(day),
+            log=(then := log.until(day)),
+            ahead=tuple(dict.fromkeys((*self.ahead, *cut.ahead))),
+            cut=self.cut or cut.later or len(then) < len(log),
         )
 
 
@@ -79,68 +108,118 @@ def once_per_book(work: Callable[[Book], T]) -> Callable[[Book], T]:
     return remembered
 
 
-def _until(record: R, day: dt.date) -> R:
-    """`record` without entries that began after `day` and without ends after it."""
-    changes: dict[str, Any] = {}
-    for name in _names(type(record)):
-        value = getattr(record, name)
-        if not value:
-            continue
-        if isinstance(value, tuple):
-            if not isinstance(value[0], Record):
-                continue
-            kept = tuple(_until(v, day) for v in value if not _later(v, day))
-            if any(a is not b for a, b in zip(kept, value, strict=False)) or len(kept) != len(
-                value
-            ):
-                changes[name] = kept
-        elif isinstance(value, Record):
-            if _later(value, day):
-                changes[name] = None
-            elif (kept_one := _until(value, day)) is not value:
-                changes[name] = kept_one
-        elif name in _ENDS and isinstance(value, dt.date) and value > day:
-            changes[name] = None
-    return replace(record, **changes) if changes else record
+@dataclass(slots=True)
+class _Cut:
+    """Takes later news out of records, and gathers what no day allows.
+
+    `edge` is the last day on which anything can have been written.
+    """
+
+    day: dt.date
+    edge: dt.date
+    ahead: list[Ahead] = field(default_factory=list)
+    later: bool = False
+
+    def card(self, cylinder: Cylinder) -> Cylinder:
+        """A cylinder; its recorded status is later news too where anything was taken out."""
+        then = self.record(cylinder, (cylinder.id,))
+        for name in ("made", "bought"):
+            on = getattr(cylinder, name)
+            if on is not None and on.first > self.edge:
+                self.tell(cylinder, name, on, name, (cylinder.id,))
+        return then if then is cylinder else replace(then, status=None)
+
+    def record(self, record: R, ids: tuple[str, ...]) -> R:
+        """A record without entries that began later and without ends that came later."""
+        changes: dict[str, Any] = {}
+        for name in _names(type(record)):
+            value = getattr(record, name)
+            if isinstance(value, tuple):
+                kept = self.entries(record, name, value, ids)
+                if kept is not value:
+                    changes[name] = kept
+            elif isinstance(value, Record):
+                one = self.entries(record, name, (value,), ids)
+                if not one or one[0] is not value:
+                    changes[name] = one[0] if one else None
+        for name, day in days_of(record):
+            if day > self.day:
+                changes |= self.not_yet(record, name, day, ids)
+        return replace(record, **changes) if changes else record
+
+    def entries(
+        self, owner: Record, name: str, entries: tuple[Any, ...], ids: tuple[str, ...]
+    ) -> tuple[Any, ...]:
+        """The entries of a list that had begun, each as it was then; the list itself if all."""
+        kept: list[Any] = []
+        for each in entries:
+            began = _began(owner, each)
+            if began is not None and began > self.day:
+                self.later = True
+                if began > self.edge:
+                    self.tell(each, "on", each.on, name, ids)
+                if not (began > self.edge and is_adverse(each)):
+                    continue
+            kept.append(self.record(each, ids))
+        same = len(kept) == len(entries) and all(map(is_, kept, entries))
+        return entries if same else tuple(kept)
+
+    def not_yet(
+        self, record: Record, name: str, day: dt.date, ids: tuple[str, ...]
+    ) -> dict[str, Any]:
+        """What an entry was before a day on which it went on."""
+        self.later = True
+        if day > self.edge:
+            self.tell(record, name, day, name, ids)
+        names = (name, *life_of(type(record)).days[name])
+        before: dict[str, Any] = dict.fromkeys(names)
+        if isinstance(record, Inspected):
+            before["sticker"] = Sticker.WITHHELD
+        if isinstance(record, Job) and record.state in {JobState.READY, JobState.COLLECTED}:
+            before["state"] = JobState.OPEN
+        return before
+
+    def tell(
+        self, record: Record, key: str, day: PartialDate | dt.date, what: str, ids: tuple[str, ...]
+    ) -> None:
+        """Note a day that nobody can have seen."""
+        self.ahead.append(Ahead(record.source.at(key), day, what, ids))
+
+    def lines(self, log: Log) -> None:
+        """Note the lines of the log that nobody can have written."""
+        times = log.column("at")
+        for place in log.after(self.edge):
+            line = log[place]
+            where = Where(line.path, line.line, 1)
+            self.ahead.append(Ahead(where, times[place].date(), str(line.act), (line.cylinder,)))
+
+
+def _began(owner: Record, entry: Any) -> dt.date | None:
+    """The first day an entry may have begun on; None where it has no day, or its day may lie ahead.
+
+    A stamp that says when the next test is due lies in the future from its first day: such a test
+    began when it was done, as far as that is known.
+    """
+    if isinstance(entry, Requalified) and _is_due_stamp(owner, entry):
+        return entry.tested.first if entry.tested else None
+    on = getattr(entry, "on", None)
+    if isinstance(on, PartialDate):
+        return on.first
+    return on if isinstance(on, dt.date) else None
+
+
+def _is_due_stamp(owner: Record, entry: Requalified) -> bool:
+    due = isinstance(owner, Cylinder) and owner.stamp_means is StampMeans.NEXT_DUE
+    return due and (entry.by or "").casefold() != "maker"
 
 
 @once_per_record
 def _names(record: type[Record]) -> tuple[str, ...]:
-    """The attributes that may hold entries or the day something ended."""
+    """The attributes that hold records."""
     found = []
     for each in fields(record):
         kind = each.metadata.get("kind")
         inner = kind.kind if isinstance(kind, ListOf) else kind
-        if each.name in _ENDS or isinstance(inner, Nested):
+        if isinstance(inner, Nested):
             found.append(each.name)
     return tuple(found)
-
-
-def _cylinder_until(cylinder: Cylinder, day: dt.date) -> Cylinder:
-    """As `_until`; where anything was taken out, the recorded status is later news too."""
-    then = _until(cylinder, day)
-    if cylinder.stamp_means is StampMeans.NEXT_DUE:
-        # a stamp that says when the next test is due lies in the future from its first day
-        kept = tuple(r for r in cylinder.requalified if _was_done(r, day))
-        whole = kept == cylinder.requalified
-        then = replace(then, requalified=cylinder.requalified if whole else kept)
-        if then == cylinder:
-            return cylinder
-    return then if then is cylinder else replace(then, status=None)
-
-
-def _was_done(entry: Requalified, day: dt.date) -> bool:
-    """Whether a test on a card whose stamps say due dates had been done by a day, or may have."""
-    if (entry.by or "").casefold() == "maker":
-        return entry.on.first <= day
-    return entry.tested is None or entry.tested.first <= day
-
-
-_ENDS = {"released", "back", "refitted", "lifted", "found", "ready", "collected", "sticker_on"}
-
-
-def _later(record: Record, day: dt.date) -> bool:
-    on = getattr(record, "on", None)
-    if isinstance(on, dt.date):
-        return on > day
-    return isinstance(record, Entry) and record.on.first > day

@@ -6,6 +6,7 @@ Cells are declared like keys, in column order, so that header, check and format 
 from __future__ import annotations
 
 import datetime as dt
+from bisect import bisect_left
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -199,11 +200,24 @@ class Log(Sequence[LogLine]):
             ]
         return self._asked[attribute]
 
+    def after(self, day: dt.date) -> list[int]:
+        """The places of the lines later than a day, by the local date of each."""
+        times = self.column("at")
+        begin = 0
+        if self.in_order and day.toordinal() > 2:
+            # a local date is within a day of the date in UTC
+            before = dt.datetime.combine(day - dt.timedelta(days=1), dt.time.min, dt.UTC)
+            begin = bisect_left(times, before)
+        return [i for i in range(begin, len(self)) if times[i].date() > day]
+
     def until(self, day: dt.date) -> Log:
         """The lines up to a day, by the local date of each."""
-        kept = [at.date() <= day for at in self.column("at")]
-        if all(kept):
+        later = self.after(day)
+        if not later:
             return self
+        kept = [True] * len(self)
+        for place in later:
+            kept[place] = False
         if not self._columns:
             return Log.of(list(compress(self, kept)))
         columns_ = {name: list(compress(v, kept)) for name, v in self._columns.items()}

@@ -125,6 +125,7 @@ class Obligation(StrEnum):
     PERMIT = "permit"
     DOUBLES = "doubles"
     REGULATOR = "regulator"
+    ANALYSIS = "analysis"
 
     @property
     def called(self) -> str:

@@ -117,6 +117,7 @@ class Compressor(Record):
     name: str | None = key(TEXT, "Its label.", "C1")
     delivery: FreeGasFlow | None = key(FLOW, "Free air delivered.", "6.5 cuft/min")
     max_pressure: GaugePressure | None = key(PRESSURE, "Highest pressure it fills to.", "5000 psi")
+    grade: Grade | None = key(OneOf(Grade), "`oxygen`: fit to be mixed with oxygen.", "breathing")
     hours: tuple[Hours, ...] = key(
         ListOf(Nested(Hours)), "Hour meter, newest last.", "[{on: 2026-11-25, reads: 412.5 h}]"
     )

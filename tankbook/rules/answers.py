@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from tankbook.gas import Gas
+from tankbook.records.node import Where
 from tankbook.records.rulerow import Basis, Gate, Obligation, RuleRow, Verified, WatchRow
 from tankbook.records.words import Status, Use
 from tankbook.units import GaugePressure, PartialDate, RunningTime, Temperature, Volume
@@ -67,7 +68,8 @@ class Due:
 class Reason:
     """One reason for a refusal or a warning, and the row it rests on.
 
-    A reason without a row is a gap: a question that no row in force answers.
+    A reason without a row is what the records show by themselves, at `where`; or a gap, a question
+    that no row in force answers.
     """
 
     code: str
@@ -75,11 +77,14 @@ class Reason:
     gate: Gate
     row: RuleRow | WatchRow | None = None
     mend: str = ""
+    where: Where | None = None
 
     @property
     def citation(self) -> str:
-        """Where the rule stands, or that there is none."""
-        return self.row.citation if self.row else "no rule row in force"
+        """Where the rule stands; for what the records show by themselves, where they do."""
+        if self.row is None:
+            return str(self.where) if self.where else "no rule row in force"
+        return self.row.citation
 
     @property
     def basis(self) -> Basis | None:

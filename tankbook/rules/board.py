@@ -97,7 +97,7 @@ def _lendable(book: Book) -> Iterator[str]:
     paired = {member for doubles in book.sets.values() for member in doubles.cylinders}
     for cylinder in book.cylinders.values():
         lent = cylinder.use in {Use.RENTAL, Use.STAFF, Use.POOL}
-        if lent and cylinder.id not in paired and status_of(cylinder) is Status.IN_SERVICE:
+        if lent and cylinder.id not in paired and status_of(book, cylinder) is Status.IN_SERVICE:
             yield cylinder.id
     for name, doubles in book.sets.items():
         if doubles.use in {Use.RENTAL, Use.STAFF, Use.POOL} and not _open_rentals(doubles.rented):
@@ -130,7 +130,7 @@ def _with_status(book: Book, *wanted: Status) -> list[Cylinder]:
 @once_per_book
 def _states(book: Book) -> Mapping[str, Status]:
     """Where every cylinder stands."""
-    return {c.id: status_of(c) for c in book.cylinders.values()}
+    return {c.id: status_of(book, c) for c in book.cylinders.values()}
 
 
 def _held_why(cylinder: Cylinder) -> str:

@@ -68,7 +68,7 @@ def wall_chart(
     kept = [
         c
         for c in book.cylinders.values()
-        if status_of(c) not in CLOSED and (customers or c.use is not Use.CUSTOMER)
+        if status_of(book, c) not in CLOSED and (customers or c.use is not Use.CUSTOMER)
     ]
     rows = tuple(_row(book, c, span, today) for c in sorted(kept, key=lambda c: c.id))
     return WallChart(today, book.settings.ledger, span, rows)
@@ -92,7 +92,7 @@ def _row(book: Book, cylinder: Cylinder, span: tuple[PartialDate, ...], today: d
         cylinder.id,
         size_word(book, cylinder),
         cylinder.use,
-        status_of(cylinder),
+        status_of(book, cylinder),
         late,
         tuple(tuple(found[month]) for month in span),
     )

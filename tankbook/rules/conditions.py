@@ -7,39 +7,35 @@ from it is for the rule rows to say.
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import standing
 from tankbook.records.log import LogLine
-from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
-from tankbook.records.station import AirTest, Station
+from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.words import (
     Act,
     Grade,
-    InspectionResult,
     Isolator,
     Material,
     Service,
     Status,
-    StepResult,
-    TestResult,
     ValvePosition,
 )
+from tankbook.rules.clearing import counts, open_damage, open_findings
 from tankbook.rules.contents import EMPTY, contents_of, lines_about, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
-from tankbook.rules.schedule import SEEN_STICKER
-from tankbook.rules.standing import status_of
-from tankbook.units import Concentration, GaugePressure, PartialDate, Percent
+from tankbook.rules.schedule import bench_of
+from tankbook.rules.services import serves, service_for
+from tankbook.rules.standing import is_inside, status_of
+from tankbook.rules.threads import stated, threads_match
+from tankbook.units import GaugePressure, PartialDate
 
 CRACK_STEP = "neck-cracks"
-CRACK = "crack"
-"""A checklist step whose name holds this looks for cracks."""
+"""The step of the shipped checklists that looks for cracks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +53,7 @@ def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[
     """Every condition of a cylinder that a rule must speak to before it is filled."""
     cylinder = facts.cylinder
     yield from _standing(book, cylinder)
-    yield from _crack(cylinder)
+    yield from _found(book, cylinder)
     yield from _permit(facts, today)
     yield from _alloy(facts)
     yield from _threads(cylinder)
@@ -69,7 +65,7 @@ def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[
 
 
 def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
-    status = status_of(cylinder)
+    status = status_of(book, cylinder)
     if status is Status.IN_SERVICE:
         for rental in rentals_of(book, cylinder.id):
             if rental.void is None and rental.back is None:
@@ -91,13 +87,33 @@ def _why(cylinder: Cylinder, status: Status) -> str:
     return ""
 
 
-def _crack(cylinder: Cylinder) -> Iterator[Condition]:
-    for entry in standing(cylinder.inspected):
-        for found in entry.findings:
-            if CRACK in found.step.casefold() and found.result is not StepResult.PASS:
-                text = f"a crack was found at the neck on {entry.on}"
-                yield Condition(Obligation.NECK_CRACK, "cracked", "neck-crack", text)
-                return
+_FINDINGS = {
+    "cracked": (Obligation.NECK_CRACK, "neck-crack", "a crack was found on {on}", ""),
+    "suspected": (
+        Obligation.NECK_CRACK,
+        "suspected-crack",
+        "a crack is suspected since {on}",
+        "a requalifier decides: the test says `clears: [suspected-crack {on}]` and `finding:`",
+    ),
+    "over-heated": (Obligation.DAMAGE, "over-heated", "it was over-heated by {on}", ""),
+    "over-heated-steel": (
+        Obligation.DAMAGE,
+        "over-heated-steel",
+        "it was over-heated by {on}",
+        "have it requalified: the test says `clears: [heat {on}]` and `finding:`",
+    ),
+}
+
+
+def _found(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
+    """Cracks, suspected cracks and heat that nothing has answered."""
+    told = set()
+    for against, state in open_findings(bench_of(book), cylinder):
+        if state not in told:
+            told.add(state)
+            question, code, text, mend = _FINDINGS[state]
+            on = against.on
+            yield Condition(question, state, code, text.format(on=on), mend.format(on=on))
 
 
 def _permit(facts: Facts, today: dt.date) -> Iterator[Condition]:
@@ -135,7 +151,7 @@ def _alloy(facts: Facts) -> Iterator[Condition]:
 def _threads(cylinder: Cylinder) -> Iterator[Condition]:
     neck = cylinder.neck_thread
     valve = cylinder.valve.thread if cylinder.valve else None
-    neck, valve = _stated(neck), _stated(valve)
+    neck, valve = stated(neck), stated(valve)
     if neck is None or valve is None:
         which = " and ".join(n for n, v in (("neck", neck), ("valve", valve)) if v is None)
         text = f"its {which} thread is not recorded"
@@ -143,33 +159,6 @@ def _threads(cylinder: Cylinder) -> Iterator[Condition]:
     elif not threads_match(neck, valve):
         text = f"neck thread {neck} and valve thread {valve} differ"
         yield Condition(Obligation.THREAD_MATCH, "differ", "thread-differ", text)
-
-
-_CODES = {"sp12": "3/4-14npsm", "25p": "m25x2", "18p": "m18x1.5"}
-
-
-def _stated(thread: str | None) -> str | None:
-    """A thread that says something: a `?` or `unknown` has no number in it."""
-    return thread if thread and any(c.isdigit() for c in thread) else None
-
-
-def threads_match(one: str, other: str) -> bool:
-    """Whether two thread marks name the same thread, whichever way they are written.
-
-    `3/4 NPSM` is `3/4-14 NPSM` (code SP12, read: DAN), `25P` is `M25x2` (read: DAN), `18P` is
-    `M18x1.5` (memory).
-    """
-    return _thread(one) == _thread(other)
-
-
-@lru_cache(maxsize=1024)
-def _thread(text: str) -> str:
-    word = re.sub(r"[\s\u00d7]", lambda m: "x" if m[0] == "\u00d7" else "", text.casefold())
-    word = re.sub(r"^3/4(-14|x14)?-?npsm$", "3/4-14npsm", word)
-    word = re.sub(
-        r"^m(\d+)[x*/](\d+(?:\.\d+)?)(?:iso)?$", lambda m: f"m{m[1]}x{float(m[2]):g}", word
-    )
-    return _CODES.get(word, word)
 
 
 def _back_from_test(cylinder: Cylinder) -> Iterator[Condition]:
@@ -203,43 +192,28 @@ def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str]]:
 
 def _looked_inside(book: Book, cylinder: Cylinder, since: dt.date) -> bool:
     for entry in standing(cylinder.inspected):
-        checklist = book.checklists.get(entry.checklist)
-        inside = checklist is not None and (checklist.inside or checklist.full)
-        if inside and entry.result is InspectionResult.PASS and entry.on.first >= since:
+        inside = is_inside(book, entry.checklist) and counts(bench_of(book), entry)
+        if inside and entry.on.first >= since:
             return True
     return False
 
 
 def _damage(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
-    for rental in rentals_of(book, cylinder.id):
-        if (
-            rental.void is None
-            and rental.back
-            and rental.damage
-            and not _seen_since(cylinder, rental.back)
-        ):
-            text = f"damage noted at return on {rental.back}: {rental.damage}"
-            yield Condition(Obligation.DAMAGE, "noted", "damage-noted", text)
-            return
-
-
-def _seen_since(cylinder: Cylinder, since: dt.date) -> bool:
-    return any(
-        i.result is InspectionResult.PASS and i.on.first >= since and i.checklist != SEEN_STICKER
-        for i in standing(cylinder.inspected)
-    )
+    rentals = rentals_of(book, cylinder.id)
+    for rental, on in open_damage(bench_of(book), cylinder, rentals):
+        text = f"damage noted at return on {on}: {rental.damage}"
+        mend = f"an inspection that passes it says `clears: [damage {on}]`"
+        yield Condition(Obligation.DAMAGE, "noted", "damage-noted", text, mend)
+        return
 
 
 def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
-    rank = {Service.AIR: 0, Service.NITROX: 1, Service.OXYGEN: 2}
-    wanted = (
-        Service.AIR if gas.is_air else Service.OXYGEN if gas.oxygen_percent > 99 else Service.NITROX
-    )
+    wanted = service_for(gas)
     if wanted is not Service.AIR:
         if cylinder.service is None:
             text = f"what it is cleaned and labelled for is not recorded, and {gas} is wanted"
             yield Condition(Obligation.GAS_SERVICE, "unknown", "gas-service-unknown", text)
-        elif rank[cylinder.service] < rank[wanted]:
+        elif not serves(cylinder.service, wanted):
             text = f"it is labelled for {cylinder.service}, and {gas} is wanted"
             yield Condition(Obligation.GAS_SERVICE, "not-for-gas", "gas-not-for-service", text)
     held = contents_of(book, cylinder.id)
@@ -258,39 +232,57 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
             text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
             yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", "ends-oxygen-clean", text)
         return
-    rank = {Service.AIR: 0, Service.NITROX: 1, Service.OXYGEN: 2}
-    wanted = Service.OXYGEN if gas.oxygen_percent > 99 else Service.NITROX
-    cleaned = tuple(c for c in cleaned if rank[c.to] >= rank[wanted])
+    wanted = service_for(gas)
+    cleaned = tuple(c for c in cleaned if serves(c.to, wanted))
     if not cleaned:
         text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
         return
     since = cleaned[-1].on.first
-    spoilt = [
-        n for n in lines_about(book, cylinder.id) if n.at.date() >= since and ordinary_air(book, n)
-    ]
+    fills = [n for n in lines_about(book, cylinder.id) if n.at.date() >= since]
+    spoilt = [n for n in fills if ordinary_air(book, n)]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
-        yield Condition(
-            Obligation.OXYGEN_CLEAN,
-            "lost",
-            "oxygen-clean-lost",
-            text,
-            "clean it again and record it",
-        )
+        mend = "clean it again and record it"
+        yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
+        return
+    unsure = [n for n in fills if _is_unsure(book, n)]
+    if unsure:
+        first = unsure[0]
+        text = f"its {first.gas} of {first.at.date()} may have been made of ordinary air"
+        mend = f"give {first.source_ or 'its source'} a `grade:` in station.yaml"
+        yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
 
 
 def ordinary_air(book: Book, line: LogLine) -> bool:
-    """Whether a fill used air that is not known to be of oxygen grade.
+    """Whether a fill used air that is known not to be of oxygen grade, or is plain air.
 
-    Pure oxygen holds no air. A premixed gas of a bank marked `grade: oxygen` is not ordinary; a
-    source that is not named, or not such a bank, is.
+    Pure oxygen holds no air. A mixture says by its sources: one of breathing grade makes it
+    ordinary. Plain air is ordinary unless every source is marked `grade: oxygen`.
     """
-    if line.act is not Act.FILL or (line.gas is not None and line.gas.oxygen_percent > 99):
+    if line.act is not Act.FILL or (line.gas and service_for(line.gas) is Service.OXYGEN):
         return False
-    banks = {b.name: b for b in book.station.banks} if book.station else {}
+    grades = _grades(book, line)
+    if line.gas is not None and not line.gas.is_air:
+        return Grade.BREATHING in grades
+    return not grades or any(g is not Grade.OXYGEN for g in grades)
+
+
+def _is_unsure(book: Book, line: LogLine) -> bool:
+    """A mixture of which no source says how clean its air was."""
+    mixture = line.act is Act.FILL and line.gas is not None and not line.gas.is_air
+    pure = line.gas is not None and service_for(line.gas) is Service.OXYGEN
+    return mixture and not pure and any(g is None for g in _grades(book, line) or [None])
+
+
+def _grades(book: Book, line: LogLine) -> list[Grade | None]:
+    """The grade of each source that a fill names; None where it is not recorded."""
+    station = book.station
+    known: dict[str, Grade | None] = {b.name: b.grade for b in station.banks} if station else {}
+    if station and station.compressor and station.compressor.name:
+        known[station.compressor.name] = station.compressor.grade
     names = [n.strip() for n in (line.source_ or "").split("+") if n.strip()]
-    return not names or any(n not in banks or banks[n].grade is not Grade.OXYGEN for n in names)
+    return [known.get(n) for n in names]
 
 
 def of_valve(facts: Facts, limit: GaugePressure) -> Iterator[Condition]:
@@ -339,96 +331,6 @@ def missing_mark(facts: Facts, row: RuleRow) -> str:
     marks = ", ".join(row.needs)
     named = ", ".join(facts.specifications) or "no specification"
     return f"it carries none of the marks {marks} ({named})"
-
-
-def newest_air_test(station: Station) -> AirTest | None:
-    """The air test that counts: the newest that is not struck out."""
-    tests = sorted((t for t in station.air_tests if t.void is None), key=lambda t: t.on)
-    return tests[-1] if tests else None
-
-
-def counting_air_tests(station: Station) -> list[AirTest]:
-    """The newest air test of each compressor or bank sampled; of two on one day, the failed one."""
-    newest: dict[str, AirTest] = {}
-    for test in station.air_tests:
-        if test.void is None:
-            source = (test.source_ or "").casefold()
-            known = newest.get(source)
-            if known is None or _counts_over(test, known):
-                newest[source] = test
-    return list(newest.values())
-
-
-def _counts_over(test: AirTest, known: AirTest) -> bool:
-    if test.on != known.on:
-        return test.on > known.on
-    return test.result is TestResult.FAIL or known.result is not TestResult.FAIL
-
-
-def failed_air_test(book: Book, station: Station) -> Iterator[str]:
-    """What is wrong with the air tests that count, if anything."""
-    for test in counting_air_tests(station):
-        of = f" ({test.source_})" if test.source_ else ""
-        if test.result is TestResult.FAIL:
-            yield f"the air test of {test.on}{of} failed"
-        over = over_limits(book, test)
-        if over:
-            yield f"the air test of {test.on}{of} is over its limits: {', '.join(over)}"
-
-
-def air_limits_gap(book: Book, station: Station) -> Iterator[str]:
-    """What an air test measured that no rule row in force can judge."""
-    for test in counting_air_tests(station):
-        if test.standard and not _limit_rows(book, test.standard):
-            yield f"no rule row in force gives the air limits of {test.standard}"
-        values = (test.co, test.co2, test.oil, test.hydrocarbons, test.water, test.oxygen)
-        if test.standard is None and any(v is not None for v in values):
-            yield f"the air test of {test.on} gives values and names no standard to judge them by"
-        for row in _limit_rows(book, test.standard) if test.standard else ():
-            for name, got, most in _measured(test, row.limits) if row.limits else ():
-                if got is not None and most is not None and got.unit != most.unit:
-                    yield f"{name} {got} cannot be held against its limit of {most}"
-
-
-def _limit_rows(book: Book, standard: str) -> list[RuleRow]:
-    rows = rules_of(book).rows[Obligation.AIR_LIMITS]
-    return [r for r in rows if r.applies_to and r.applies_to.standard == standard]
-
-
-def over_limits(book: Book, test: AirTest) -> list[str]:
-    """The measured values of an air test that break the limits of its standard."""
-    if test.standard is None:
-        return []
-    found: list[str] = []
-    for row in _limit_rows(book, test.standard):
-        if row.limits:
-            found += _over(test, row.limits)
-    return found
-
-
-def _measured(
-    test: AirTest, limits: AirLimits
-) -> tuple[tuple[str, Concentration | None, Concentration | None], ...]:
-    return (
-        ("CO", test.co, limits.co),
-        ("CO2", test.co2, limits.co2),
-        ("oil", test.oil, limits.oil),
-        ("hydrocarbons", test.hydrocarbons, limits.hydrocarbons),
-        ("water", test.water, limits.water),
-    )
-
-
-def _over(test: AirTest, limits: AirLimits) -> Iterator[str]:
-    for name, got, most in _measured(test, limits):
-        if got is not None and most is not None and got.unit == most.unit and got > most:
-            yield f"{name} {got} (limit {most})"
-    if test.oxygen is not None and not _within(test.oxygen, limits):
-        yield f"oxygen {test.oxygen}"
-
-
-def _within(oxygen: Percent, limits: AirLimits) -> bool:
-    least, most = limits.oxygen_from, limits.oxygen_to
-    return (least is None or oxygen >= least) and (most is None or oxygen <= most)
 
 
 def family(specification: str) -> str:

@@ -7,11 +7,12 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from tankbook.records.book import Book, once_per_book
-from tankbook.records.cylinder import Doubles
+from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Rented, standing
 from tankbook.records.log import Log, LogLine
-from tankbook.records.words import Act, Isolator
+from tankbook.records.words import Act, Isolator, Use
 from tankbook.rules.answers import Contents
+from tankbook.rules.standing import is_inside, passes
 from tankbook.units import GaugePressure
 
 EMPTY = GaugePressure.of(15, "psi")
@@ -40,6 +41,42 @@ def struck_out(lines: Iterable[LogLine]) -> frozenset[tuple[str, str]]:
     return frozenset(keys)
 
 
+@once_per_book
+def struck_out_lines(book: Book) -> frozenset[tuple[str, str]]:
+    """The keys of the lines of a ledger's log that void lines strike out."""
+    log = Log.of(book.log)
+    acts = log.column("act")
+    return struck_out(log[i] for i, act in enumerate(acts) if act is Act.VOID)
+
+
+@once_per_book
+def _places_by_id(book: Book) -> dict[str, list[int]]:
+    found: dict[str, list[int]] = {}
+    for i, name in enumerate(Log.of(book.log).column("cylinder")):
+        found.setdefault(name, []).append(i)
+    return found
+
+
+@once_per_book
+def _made_by_id(book: Book) -> dict[str, tuple[LogLine, ...]]:
+    """The lines that were made already."""
+    return {}
+
+
+def named_in_log(book: Book) -> tuple[str, ...]:
+    """Every id that the log names."""
+    return tuple(_places_by_id(book))
+
+
+def all_lines_of(book: Book, id_: str) -> tuple[LogLine, ...]:
+    """The lines that name an id, struck out or not, with the void lines, in the log's order."""
+    made = _made_by_id(book)
+    if id_ not in made:
+        log = Log.of(book.log)
+        made[id_] = tuple(log[i] for i in _places_by_id(book).get(id_, ()))
+    return made[id_]
+
+
 @dataclass(frozen=True, slots=True)
 class Places:
     """Where the lines that stand are in the log, by cylinder or set, in the order of their time."""
@@ -61,8 +98,7 @@ def places_of(book: Book) -> Places:
     """The lines of the log that stand, for whoever asks about a few columns of many of them."""
     log = Log.of(book.log)
     acts, times = log.column("act"), log.column("at")
-    voids = [log[i] for i, act in enumerate(acts) if act is Act.VOID]
-    gone = struck_out(voids)
+    gone = struck_out_lines(book)
     found: dict[str, list[int]] = {}
     for i, (name, act) in enumerate(zip(log.column("cylinder"), acts, strict=True)):
         if act is not Act.VOID and not (gone and void_key(log[i]) in gone):
@@ -235,3 +271,42 @@ def _at_pressure(before: Contents, pressure: GaugePressure | None, on: dt.date |
         empty = replace(NOTHING_KNOWN, fills=before.fills, filled_at=before.filled_at)
         return replace(empty, pressure=pressure, on=on)
     return replace(before, pressure=pressure, on=on, temperature=None)
+
+
+UNEXPLAINED = GaugePressure.of(200, "psi")
+"""How far a pressure may rise without a fill unless the settings say otherwise (common practice, no
+source)."""
+
+WARMTH = 0.12
+"""Share by which a pressure may rise with the weather, where temperatures were not noted: from 5 to
+40 degC (own calculation, by absolute temperature)."""
+
+
+def rises_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, GaugePressure], ...]:
+    """The readings of a cylinder above what was last known, that no fill and nobody else's keeping
+    explains, with what was known; those since it was last empty or looked inside."""
+    if card.use is Use.CUSTOMER:
+        return ()
+    allowed = book.settings.unexplained or UNEXPLAINED
+    found: list[tuple[LogLine, GaugePressure]] = []
+    before: tuple[dt.date, GaugePressure] | None = None
+    for line in lines_about(book, card.id):
+        read = line.from_ if line.act is Act.FILL else line.to
+        rose = read and before and read.pa > before[1].pa * (1 + WARMTH) + allowed.pa
+        if rose and before and not _kept_elsewhere(book, card, before[0], line):
+            found.append((line, before[1]))
+        if read is not None and read < EMPTY:
+            found = []
+        if line.to is not None:
+            before = (line.at.date(), line.to)
+    looked = [i.on.first for i in passes(card) if is_inside(book, i.checklist)]
+    last = max(looked, default=dt.date.min)
+    return tuple((line, was) for line, was in found if line.at.date() >= last)
+
+
+def _kept_elsewhere(book: Book, card: Cylinder, since: dt.date, line: LogLine) -> bool:
+    """Whether somebody else had it between two readings, and may have filled it."""
+    until = line.at.date()
+    spans = [(r.on.first, r.back) for r in rentals_of(book, card.id) if r.void is None]
+    spans += [(s.on.first, s.back) for s in standing(card.sent)]
+    return any(first <= until and (back is None or back >= since) for first, back in spans)

@@ -75,7 +75,7 @@ def diary(book: Book, today: dt.date) -> Diary:
     dues = [d for d in due(book, today) if d.kind is not DueKind.SET]
     entries = [_entry(d, today) for d in dues if d.next is not None]
     for cylinder in book.cylinders.values():
-        if status_of(cylinder) in CLOSED:
+        if status_of(book, cylinder) in CLOSED:
             items = due_of_cylinder(book, cylinder, today)
             entries += [_gone(d) for d in items if d.next is not None]
     return Diary(

@@ -33,7 +33,7 @@ def fleet(book: Book, today: dt.date) -> tuple[FleetRow, ...]:
 def _row(
     book: Book, size: str, members: list[Cylinder], overdue: set[str], today: dt.date
 ) -> FleetRow:
-    states = Counter(map(status_of, members))
+    states = Counter(status_of(book, m) for m in members)
     fills = sum(contents_of(book, c.id).fills for c in members)
     firsts = [on for c in members if (on := first_test(c))]
     return FleetRow(

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
-from tankbook.rules import conditions, doubts
+from tankbook.rules import conditions
+from tankbook.rules.air import air_judge
 from tankbook.rules.answers import Due, Limit, MayFill, Reason, State
+from tankbook.rules.checks import against, of_station
 from tankbook.rules.conditions import Condition
 from tankbook.rules.contents import sets_with
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of_station
@@ -22,7 +25,6 @@ from tankbook.rules.schedule import (
     due_of_cylinder,
     due_of_station,
 )
-from tankbook.rules.unread import log_unread, rules_unread, sets_unread, station_unread
 from tankbook.units import GaugePressure, Temperature
 
 AIR_WORD = Gas("air", AIR)
@@ -81,15 +83,13 @@ def may_fill(
     gas = gas or book.settings.gas or AIR_WORD
     ambient = ambient or book.settings.ambient
     if id_ in book.broken:
-        return _broken(book, id_, gas, ambient)
+        return _broken(book, id_, gas, ambient, today)
     members = book.sets[id_].cylinders if id_ in book.sets else (id_,)
     answers = [
         _answer_cylinder(book, m, today, gas, ambient, in_set=id_ in book.sets) for m in members
     ]
     answer = _joined(book, id_, answers, gas, today) if id_ in book.sets else answers[0]
-    answer = _with(answer, [*rules_unread(book), *log_unread(book), *sets_unread(book)])
     if station:
-        answer = _with(answer, list(_stamp_doubts(book, members, today)))
         answer = _with(answer, station_reasons(book, today))
         answer = _with(answer, list(_regulator(book, answer, fill_pressure, connected, today)))
     limit = answer.limit
@@ -99,14 +99,17 @@ def may_fill(
     return _closed(answer)
 
 
-def _stamp_doubts(book: Book, members: tuple[str, ...], today: dt.date) -> Iterator[Reason]:
-    """What the stamps say against the cards; asked where a fill is, not for every board."""
-    for member in members:
-        if member in book.cylinders:
-            facts = facts_of(book.cylinders[member], rules_of(book))
-            for reason in doubts.of_stamps(book, facts, today):
-                yield replace(reason, text=f"{member}: {reason.text}") if members[1:] else reason
-    yield from doubts.of_sets(book, members)
+def found_reasons(found: Iterable[Finding], told: Collection[str] = ()) -> list[Reason]:
+    """The reasons that findings of the records give: a fault refuses, a warning is told.
+
+    `told` names the codes that a rule row has already spoken of.
+    """
+    gates = {Severity.FAULT: Gate.REFUSE, Severity.WARN: Gate.WARN}
+    return [
+        Reason(f.code, f.text, gates[f.severity], None, f.mend, f.where)
+        for f in found
+        if f.severity in gates and f.code not in told
+    ]
 
 
 def _closed(answer: MayFill) -> MayFill:
@@ -115,17 +118,9 @@ def _closed(answer: MayFill) -> MayFill:
     return answer if answer.fillable is fillable else replace(answer, fillable=fillable)
 
 
-def _broken(book: Book, id_: str, gas: Gas, ambient: Temperature | None) -> MayFill:
-    faults = book.broken[id_]
-    text = f"its file cannot be read: {faults[0]}" if faults else "its file cannot be read"
-    reason = Reason(
-        "broken-file",
-        text,
-        Gate.REFUSE,
-        None,
-        "mend the file; `tankbook validate` lists every fault",
-    )
-    return MayFill(id_, False, gas, (reason,), None, None, ambient, None)
+def _broken(book: Book, id_: str, gas: Gas, ambient: Temperature | None, today: dt.date) -> MayFill:
+    reasons = found_reasons(against(book, id_, today, station=False))
+    return MayFill(id_, False, gas, tuple(reasons), None, None, ambient, None)
 
 
 def _answer_cylinder(
@@ -151,24 +146,25 @@ def _cylinder_asked(
     book: Book, id_: str, today: dt.date, gas: Gas, ambient: Temperature | None, in_set: bool
 ) -> MayFill:
     if id_ in book.broken:
-        return _broken(book, id_, gas, ambient)
+        return _broken(book, id_, gas, ambient, today)
     if id_ not in book.cylinders:
         reason = Reason("unknown-cylinder", f"{id_} is not in the ledger", Gate.REFUSE)
         return MayFill(id_, False, gas, (reason,), None, None, ambient, None)
     cylinder = book.cylinders[id_]
     rules = rules_of(book)
     case = _Case(rules, facts_of(cylinder, rules))
-    _ask_rule_sets(case)
+    _ask_marks(case)
     _tell_gaps(case)
     _ask_dates(case, book, cylinder, today)
     for condition in conditions.of_cylinder(book, case.facts, gas, today):
         case.ask(condition)
-    case.reasons += doubts.of_cylinder(case.facts)
     _ask_watch(case)
     limit = _ask_limit(case, book, cylinder)
     if not in_set:
         _ask_other_side(case, book, cylinder, today, gas)
     look = _look(case)
+    told = {r.code for r in case.reasons}
+    case.reasons += found_reasons(against(book, id_, today, station=False), told)
     target = cold_target(limit, gas.mixture, ambient) if limit else None
     answer = MayFill(
         id_,
@@ -185,16 +181,7 @@ def _cylinder_asked(
     return _closed(answer)
 
 
-def _ask_rule_sets(case: _Case) -> None:
-    for each in case.rules.lacks_fill_rules:
-        text = f"{each.id} ({each.heading}) is no fill rule by itself"
-        mend = "name a national or shop rule set beside it in tankbook.yaml"
-        case.reasons.append(Reason("no-fill-rules", text, Gate.REFUSE, None, mend))
-    if not any(s.rows for s in case.rules.sets):
-        text = "no rule set is in force"
-        case.reasons.append(
-            Reason("no-fill-rules", text, Gate.REFUSE, None, "name one in tankbook.yaml")
-        )
+def _ask_marks(case: _Case) -> None:
     rows = case.rules.about(case.facts, Obligation.MARK_REQUIRED)
     if not rows and not case.rules.lacks_fill_rules:
         text = "no rule row in force says which marks a cylinder must carry"
@@ -214,9 +201,6 @@ def _tell_gaps(case: _Case) -> None:
     for row in case.rules.replaced:
         text = f"the ledger's own rules replace {row}"
         case.reasons.append(Reason("row-replaced", text, Gate.WARN))
-    for each in case.rules.lacks_notices:
-        text = f"{each.id} should hold {each.notices} notices and holds {each.notices_held}"
-        case.reasons.append(Reason("notice-missing", text, Gate.WARN))
 
 
 def _ask_dates(case: _Case, book: Book, cylinder: Cylinder, today: dt.date) -> None:
@@ -270,12 +254,9 @@ def _ask_watch(case: _Case) -> None:
 def _ask_limit(case: _Case, book: Book, cylinder: Cylinder) -> Limit | None:
     limit = limit_of(book, cylinder)
     if limit is None:
-        text = (
-            "its service pressure is not recorded"
-            if cylinder.service_pressure is None
-            else "no rule row in force says to what pressure, at what temperature, it may be filled"
-        )
-        case.reasons.append(Reason("fill-limit", text, Gate.REFUSE))
+        if cylinder.service_pressure is None:
+            text = "its service pressure is not recorded"
+            case.reasons.append(Reason("service-pressure-unknown", text, Gate.REFUSE))
         return None
     for row in limit.rows:
         case.use(row)
@@ -303,17 +284,25 @@ def _ask_other_side(case: _Case, book: Book, cylinder: Cylinder, today: dt.date,
 def _look(case: _Case) -> RuleRow | None:
     rows = case.rules.about(case.facts, Obligation.PRE_FILL_LOOK)
     if not rows:
-        text = "no rule row in force asks for the look before filling"
-        case.reasons.append(Reason("pre-fill-look", text, Gate.REFUSE))
         return None
     case.use(rows[0])
     return rows[0]
 
 
+def _of_sides(answers: list[MayFill]) -> Iterator[Reason]:
+    """The reasons of each side, by its name; what touches both is said once."""
+    common = set.intersection(*({*a.reasons} for a in answers)) if len(answers) > 1 else set()
+    yield from (r for r in answers[0].reasons if r in common and r.row is None) if answers else ()
+    for answer in answers:
+        for reason in answer.reasons:
+            if reason not in common or reason.row is not None:
+                yield replace(reason, text=f"{answer.id}: {reason.text}")
+
+
 def _joined(book: Book, id_: str, answers: list[MayFill], gas: Gas, today: dt.date) -> MayFill:
     """One answer for a set: every reason of either side, the lower limit."""
     doubles = book.sets[id_]
-    reasons = [replace(r, text=f"{a.id}: {r.text}") for a in answers for r in a.reasons]
+    reasons = list(_of_sides(answers))
     limits = [a.limit for a in answers if a.limit]
     limit = (
         min(limits, key=lambda each: each.pressure)
@@ -328,6 +317,9 @@ def _joined(book: Book, id_: str, answers: list[MayFill], gas: Gas, today: dt.da
         case = _Case(rules_of(book), facts_of(cylinder, rules_of(book)), reasons, rests)
         for condition in conditions.of_set(doubles, limit.pressure if limit else None):
             case.ask(condition)
+    known = {(r.code, r.text) for r in reasons}
+    own = found_reasons(against(book, id_, today, station=False))
+    reasons += [r for r in own if (r.code, r.text) not in known]
     return MayFill(
         id_,
         False,
@@ -352,20 +344,19 @@ def _with(answer: MayFill, more: list[Reason]) -> MayFill:
 
 def station_reasons(book: Book, today: dt.date) -> list[Reason]:
     """What the station's own state has against any fill. Empty where no station is recorded."""
+    reasons = found_reasons(of_station(book, today))
     if book.station is None:
-        return station_unread(book)
+        return reasons
     rules = rules_of(book)
     items = due_of_station(book, book.station, today)
     none = not any(t.void is None for t in book.station.air_tests)
     if none:
         items = [i for i in items if i.obligation is not Obligation.AIR_TEST]
-    reasons = [r for item in items if (r := dated_reason(item))]
+    reasons += [r for item in items if (r := dated_reason(item))]
     if none:
         reasons += _ask_station(rules, Obligation.AIR_TEST, "none", "no air test is on record")
-    for failed in conditions.failed_air_test(book, book.station):
+    for failed in air_judge(book).wrong(book.station):
         reasons += _ask_station(rules, Obligation.AIR_TEST, "failed", failed)
-    for gap in conditions.air_limits_gap(book, book.station):
-        reasons.append(Reason("air-limits-unknown", gap, Gate.REFUSE))
     return reasons
 
 

@@ -12,7 +12,7 @@ from tankbook.records.entries import Inspected, standing
 from tankbook.records.words import InspectionResult, Sticker, Use
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill
-from tankbook.rules.schedule import SEEN_STICKER
+from tankbook.rules.standing import SEEN_STICKER
 from tankbook.units import PartialDate
 
 

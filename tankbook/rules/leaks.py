@@ -143,7 +143,7 @@ def _kept(book: Book) -> Iterator[str]:
     gone = {Status.SOLD, Status.CONDEMNED, Status.LOST}
     for name in lines_by_cylinder(book):
         cylinder, doubles = book.cylinders.get(name), book.sets.get(name)
-        kept = cylinder is not None and status_of(cylinder) not in gone
+        kept = cylinder is not None and status_of(book, cylinder) not in gone
         subject = cylinder or doubles
         if (kept or doubles) and subject and subject.use in JUDGED_USES:
             yield name

@@ -18,8 +18,8 @@ from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest
 from tankbook.records.words import Act, JobState, Status, TestResult, Use
+from tankbook.rules.air import air_judge
 from tankbook.rules.answers import Contents
-from tankbook.rules.conditions import over_limits
 from tankbook.rules.contents import EMPTY, contents_of, lines_about, places_of, sets_with
 from tankbook.rules.inforce import is_watched, rules_of
 from tankbook.rules.rental import members_of, open_rental
@@ -101,7 +101,7 @@ def _tests(book: Book) -> list[AirTest]:
 
 
 def _is_good(book: Book, test: AirTest) -> bool:
-    return test.result is TestResult.PASS and not over_limits(book, test)
+    return test.result is TestResult.PASS and not air_judge(book).over(test)
 
 
 def source_of_test(book: Book, test: AirTest) -> str:
@@ -228,7 +228,7 @@ def _placed(
     book: Book, id_: str, link: Link, fills: tuple[LogLine, ...], still: Still | None
 ) -> Suspect:
     cylinder = book.cylinders.get(id_)
-    status = status_of(cylinder) if cylinder else Status.HELD
+    status = status_of(book, cylinder) if cylinder else Status.HELD
     place, ring = _where(book, cylinder) if cylinder else ("its file cannot be read", "")
     if ring and still is Still.HOLDS:
         still = Still.OUT_OF_HAND

@@ -14,10 +14,12 @@ from tankbook.records.kinds import FromRecord, NoEnd
 from tankbook.records.rulerow import GoodUntil, Obligation, RuleRow, Starts
 from tankbook.records.settings import Person
 from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
-from tankbook.records.words import InspectionResult, StampMeans, Status, TestResult
+from tankbook.records.words import StampMeans, TestResult
+from tankbook.rules.air import counting_air_tests
 from tankbook.rules.answers import Due, DueKind, State
+from tankbook.rules.clearing import Bench, counts
 from tankbook.rules.inforce import Facts, facts_of, rules_of, speaks_of_station
-from tankbook.rules.standing import status_of
+from tankbook.rules.standing import is_full, status_of
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers, passed
 from tankbook.units import PartialDate, Period, RunningTime
 
@@ -30,8 +32,6 @@ CYLINDER_OBLIGATIONS = (
     Obligation.EDDY_CURRENT,
     Obligation.SERVICE_LIFE,
 )
-
-_CLOSED = frozenset({Status.SOLD, Status.CONDEMNED, Status.REJECTED, Status.LOST})
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ def _every_due(book: Book, today: dt.date) -> list[Due]:
     items = [
         d
         for c in book.cylinders.values()
-        if status_of(c) not in _CLOSED
+        if not status_of(book, c).closed
         for d in due_of_cylinder(book, c, today)
     ]
     items += _due_of_sets(book, items)
@@ -267,19 +267,15 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[tuple[PartialDat
         acts += [
             (i.on, False)
             for i in standing(cylinder.inspected)
-            if i.result is InspectionResult.PASS and is_full(book, i.checklist)
+            if is_full(book, i.checklist) and counts(bench_of(book), i)
         ]
     return acts
 
 
-SEEN_STICKER = "sticker-seen"
-"""The checklist word for another shop's sticker, read at the counter."""
-
-
-def is_full(book: Book, checklist: str) -> bool:
-    """Whether a checklist counts as a full inspection. A sticker seen at the counter does."""
-    known = book.checklists.get(checklist)
-    return checklist == SEEN_STICKER or (known is not None and known.full)
+@once_per_book
+def bench_of(book: Book) -> Bench:
+    """What an inspection is weighed by."""
+    return Bench(book.checklists, book.settings.people)
 
 
 def _held(on: PartialDate, period: Period, row: RuleRow, next_due: bool) -> Held:
@@ -369,7 +365,7 @@ def _due_of_sets(book: Book, items: list[Due]) -> list[Due]:
 def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     """The dated obligations of the station's parts."""
     tests = [
-        PartialDate.of(t.on) for t in that_stand(station.air_tests) if t.result is TestResult.PASS
+        PartialDate.of(t.on) for t in counting_air_tests(station) if t.result is TestResult.PASS
     ]
     found = [_station_item(book, Obligation.AIR_TEST, "air", tests, today)]
     found += [_filter_item(book, f, station, today) for f in station.filters]
@@ -498,6 +494,19 @@ def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> 
         hours_left=hours_left,
         hours_over=left < 0,
     )
+
+
+def meter_unread(station: Station) -> str:
+    """That a filter's life cannot be counted, since the hour meter was not read since it was
+    fitted; an empty text where it was."""
+    hours = that_stand(station.compressor.hours) if station.compressor else ()
+    changes = [c for part in station.filters for c in that_stand(part.changed)]
+    if not hours or not changes:
+        return ""
+    last, change = hours[-1], max(changes, key=lambda c: c.on)
+    if last.on >= change.on:
+        return ""
+    return f"the hour meter was last read on {last.on}, before a filter was fitted on {change.on}"
 
 
 def _due_of_person(book: Book, initials: str, person: Person, today: dt.date) -> list[Due]:

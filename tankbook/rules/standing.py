@@ -1,56 +1,121 @@
-"""Where a cylinder stands, from what happened to it."""
+"""Where a cylinder stands, worked out from what happened to it; what a card says is held to it."""
 
 from __future__ import annotations
 
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
-from tankbook.records.words import JobState, SentFor, Status
+from tankbook.records.entries import Entry, Inspected, Job, Sent, standing
+from tankbook.records.life import gravest, is_open, opens
+from tankbook.records.words import InspectionResult, JobState, Method, Status, TestResult
+from tankbook.rules.tested import is_makers
 
-# states that some entry must account for; the others are a matter of bookkeeping
-STRONG = frozenset(
-    {
-        Status.CONDEMNED,
-        Status.SOLD,
-        Status.REJECTED,
-        Status.LOST,
-        Status.AT_TEST,
-        Status.AT_REPAIR,
-        Status.HELD,
-        Status.OUT,
-    }
+ENTRY_LISTS = (
+    "requalified",
+    "inspected",
+    "held",
+    "sent",
+    "rented",
+    "handed_over",
+    "rejected",
+    "condemned",
+    "cleaned",
+    "lost",
+    "jobs",
+    "refused",
 )
+"""The lists of dated entries of a cylinder."""
+
+_OPENING = ("condemned", "handed_over", "rejected", "lost", "sent", "held", "rented")
+
+SEEN_STICKER = "sticker-seen"
+"""The checklist word for another shop's sticker, read at the counter."""
 
 
 def status_from_entries(cylinder: Cylinder) -> Status | None:
-    """The state that standing entries put a cylinder in, or None where none does.
-
-    The gravest comes first: condemned, sold, rejected, lost, away, held, out.
-    """
-    if any(c.void is None for c in cylinder.condemned):
-        return Status.CONDEMNED
-    if any(h.void is None for h in cylinder.handed_over):
-        return Status.SOLD
-    if any(r.void is None and r.lifted is None for r in cylinder.rejected):
-        return Status.REJECTED
-    if any(entry.void is None and entry.found is None for entry in cylinder.lost):
-        return Status.LOST
-    away = [s for s in standing(cylinder.sent) if s.back is None]
-    if away:
-        return Status.AT_REPAIR if away[-1].for_ is SentFor.REPAIR else Status.AT_TEST
-    if any(h.void is None and h.released is None for h in cylinder.held):
-        return Status.HELD
-    if any(r.void is None and r.back is None for r in cylinder.rented):
-        return Status.OUT
-    return None
+    """The gravest state that open entries put a cylinder in, or None where none is open."""
+    found: set[Status] = set()
+    for name in _OPENING:
+        entries: tuple[Entry, ...] = getattr(cylinder, name)
+        found |= {state for e in entries if is_open(e) and (state := opens(e))}
+    return gravest(found)
 
 
-def status_of(cylinder: Cylinder) -> Status:
-    """Where a cylinder stands: what its entries say, else what is recorded, else what follows."""
+def status_of(book: Book, cylinder: Cylinder) -> Status:
+    """Where a cylinder stands: what its open entries say, else whether it was looked at."""
+    known = _known(book)
+    kept = known.get(id(cylinder))
+    if kept is None or kept[0] is not cylinder:
+        kept = known[id(cylinder)] = cylinder, worked_out(book, cylinder)
+    return kept[1]
+
+
+@once_per_book
+def _known(book: Book) -> dict[int, tuple[Cylinder, Status]]:
+    """What was worked out already, beside the cylinder it was asked of."""
+    return {}
+
+
+def worked_out(book: Book, cylinder: Cylinder) -> Status:
+    """As `status_of`, of a cylinder as an act leaves it."""
     strong = status_from_entries(cylinder)
     if strong:
         return strong
-    if cylinder.status:
-        return cylinder.status
-    if any(j.state is JobState.READY for j in standing(cylinder.jobs)):
+    if any(state_of(j) is JobState.READY for j in standing(cylinder.jobs)):
         return Status.AWAITING_COLLECTION
-    return Status.IN_SERVICE if standing(cylinder.inspected) else Status.AWAITING_INSPECTION
+    if not _ever_looked_at(book, cylinder) or _unseen_since(book, cylinder):
+        return Status.AWAITING_INSPECTION
+    return Status.IN_SERVICE
+
+
+def state_of(job: Job) -> JobState:
+    """How far a job is; one that was collected is done, whatever else was written."""
+    if job.collected is not None:
+        return JobState.COLLECTED
+    if job.ready is not None:
+        return JobState.READY
+    steps = sorted(job.steps, key=lambda step: step.on)
+    return steps[-1].state if steps else job.state
+
+
+def is_full(book: Book, checklist: str) -> bool:
+    """Whether a checklist counts as a full inspection. A sticker seen at the counter does."""
+    known = book.checklists.get(checklist)
+    return checklist == SEEN_STICKER or (known is not None and known.full)
+
+
+def is_inside(book: Book, checklist: str) -> bool:
+    """Whether a checklist includes a look inside, by one of the ledger's own people."""
+    known = book.checklists.get(checklist)
+    return known is not None and (known.full or known.inside)
+
+
+def passes(cylinder: Cylinder) -> list[Inspected]:
+    """The passed inspections that stand, oldest first."""
+    return [i for i in standing(cylinder.inspected) if i.result is InspectionResult.PASS]
+
+
+def _ever_looked_at(book: Book, cylinder: Cylinder) -> bool:
+    """A full inspection was passed, or an approved body stamped one."""
+    stamped = (
+        r.method is Method.VISUAL and r.result is TestResult.PASS and not is_makers(r)
+        for r in standing(cylinder.requalified)
+    )
+    return any(is_full(book, i.checklist) for i in passes(cylinder)) or any(stamped)
+
+
+def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
+    """It came back from a requalifier or a repairer, or was lost and found, and nobody has looked
+    at it since."""
+    back = (s for s in standing(cylinder.sent) if s.back)
+    if any(s.refitted is None or not _inspected_since(cylinder, s) for s in back):
+        return True
+    found = [entry.found for entry in standing(cylinder.lost) if entry.found]
+    return any(
+        not any(is_inside(book, i.checklist) and i.on.last >= day for i in passes(cylinder))
+        for day in found
+    )
+
+
+def _inspected_since(cylinder: Cylinder, sent: Sent) -> bool:
+    assert sent.back is not None
+    return any(i.checklist != SEEN_STICKER and i.on.last >= sent.back for i in passes(cylinder))

@@ -53,7 +53,7 @@ def sale_stock(book: Book, today: dt.date) -> tuple[SaleLine, ...]:
     found = [
         _sale_line(book, c, today)
         for c in book.cylinders.values()
-        if c.use is Use.SALE and status_of(c) not in _LEFT
+        if c.use is Use.SALE and status_of(book, c) not in _LEFT
     ]
     return tuple(sorted(found, key=lambda s: (s.tested.first if s.tested else dt.date.min, s.id)))
 
@@ -75,7 +75,7 @@ def _sale_line(book: Book, cylinder: Cylinder, today: dt.date) -> SaleLine:
         contents=held,
         air_days=(today - filled).days if filled else None,
         inspected_until=visual.next if visual else None,
-        status=status_of(cylinder),
+        status=status_of(book, cylinder),
         needs=(*asked.reasons, *sticker),
         allowed=asked.allowed,
     )
@@ -118,7 +118,7 @@ def expected_here(book: Book, place: str = "") -> tuple[Expected, ...]:
     """
     wanted = place.casefold()
     found = [
-        Expected(c.id, c.serial, size_of(book, c.id), c.place or "", status_of(c))
+        Expected(c.id, c.serial, size_of(book, c.id), c.place or "", status_of(book, c))
         for c in book.cylinders.values()
         if _is_here(book, c) and (not place or (c.place or "").casefold() == wanted)
     ]
@@ -126,7 +126,7 @@ def expected_here(book: Book, place: str = "") -> tuple[Expected, ...]:
 
 
 def _is_here(book: Book, cylinder: Cylinder) -> bool:
-    if status_of(cylinder) in _ELSEWHERE or _rented_to(book, cylinder):
+    if status_of(book, cylinder) in _ELSEWHERE or _rented_to(book, cylinder):
         return False
     return cylinder.use is not Use.CUSTOMER or bool(open_jobs(cylinder))
 
@@ -188,7 +188,7 @@ def _whereabouts(book: Book, id_: str) -> str:
 
 
 def _elsewhere(book: Book, cylinder: Cylinder) -> Iterator[str]:
-    status = status_of(cylinder)
+    status = status_of(book, cylinder)
     to = _rented_to(book, cylinder)
     if status in {Status.SOLD, Status.LOST, Status.CONDEMNED}:
         yield f"recorded as {status}"

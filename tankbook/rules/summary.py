@@ -65,7 +65,7 @@ def kept_back(book: Book) -> tuple[Kept, ...]:
     """What is held and what is rejected, with the reason on record."""
     found = []
     for c in book.cylinders.values():
-        status = status_of(c)
+        status = status_of(book, c)
         if status is Status.HELD:
             held = [h for h in standing(c.held) if h.released is None]
             found.append(

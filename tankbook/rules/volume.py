@@ -55,6 +55,11 @@ def volume_of_size(book: Book, size: str) -> WaterVolume | None:
     )
 
 
+def known_sizes(book: Book) -> frozenset[str]:
+    """Every trade size that a table or the settings give a volume for."""
+    return frozenset((*book.sizes, *book.settings.sizes))
+
+
 def size_word(book: Book, cylinder: Cylinder) -> str:
     """How a cylinder's size is named: its trade size, else its water volume."""
     if cylinder.size:

@@ -34,7 +34,7 @@ def work_plan(book: Book, today: dt.date, months: int = YEAR) -> WorkPlan:
     short with the work, it is told beside how short it would be were everything in date.
     """
     ahead = costs_ahead(book, today, months)
-    away = {c.id for c in book.cylinders.values() if status_of(c) is Status.AT_TEST}
+    away = {c.id for c in book.cylinders.values() if status_of(book, c) is Status.AT_TEST}
     tasks = [t for t in _tasks(book, ahead.needs, today) if not _is_away(t, away)]
     mondays = tuple(_mondays(today, ahead.last_day))
     lent = lent_stock(book, today)

@@ -14,7 +14,7 @@ from tankbook.records.words import Act as LogAct
 from tankbook.records.words import TestResult
 from tankbook.rules.acts.at_station import StationDraft, act_of, begun
 from tankbook.rules.acts.common import line_reasons, refusal
-from tankbook.rules.conditions import over_limits
+from tankbook.rules.air import air_judge
 from tankbook.rules.contents import lines_by_cylinder
 from tankbook.rules.inforce import rules_of
 
@@ -58,7 +58,7 @@ def air_test(
         what = f"no limits are known of {standard}" if standard else "no standard is named"
         return refusal([*reasons, f"{what}: give --standard, one of {known}"])
     reasons += _unlike_units(test, limits)
-    over, missing = over_limits(book, test), list(_unmeasured(test, limits))
+    over, missing = air_judge(book).over(test), list(_unmeasured(test, limits))
     if said is None and missing and not over:
         reasons.append(
             f"not measured: {', '.join(missing)}; give the laboratory's word with --result"

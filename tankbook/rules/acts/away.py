@@ -42,14 +42,14 @@ def send(
     cylinders, reasons = cylinders_of(book, ids)
     reasons += signer_reasons(book, by, on) + line_reasons(to=to)
     reasons += [
-        f"{c.id} is {status_of(c)}: it is not here to be sent"
+        f"{c.id} is {status_of(book, c)}: it is not here to be sent"
         for c in cylinders
-        if status_of(c) in _NOT_HERE
+        if status_of(book, c) in _NOT_HERE
     ]
     if reasons:
         return refusal(reasons)
     entry = Sent(on=PartialDate.of(on), by=by, to=to, for_=for_)
-    drafts = [Draft(c).enter("sent", entry).stand(None) for c in cylinders]
+    drafts = [Draft(c).enter("sent", entry).stand(book) for c in cylinders]
     sentence = f"Sent {named(c.id for c in cylinders)} to {to} for {for_}"
     notes = tuple(f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders))
     return Act("send", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
@@ -80,7 +80,7 @@ def back(
         else:
             done = {"refitted": on, "refitted_by": by} if refitted else {}
             draft = Draft(each).amend("sent", sent, back=on, **done)
-            drafts.append(draft.stand(Status.AWAITING_INSPECTION))
+            drafts.append(draft.stand(book))
             notes += _to_do(each, sent, refitted)
     if reasons:
         return refusal(reasons)
@@ -120,7 +120,7 @@ def refit(book: Book, ids: Iterable[str], *, by: str, on: dt.date) -> Act | Refu
         draft = Draft(each)
         for sent in bare:
             draft = draft.amend("sent", sent, refitted=on, refitted_by=by)
-        drafts.append(draft.stand(None))
+        drafts.append(draft.stand(book))
     if reasons:
         return refusal(reasons)
     sentence = f"Dried and refitted {named(c.id for c in cylinders)}"

@@ -12,7 +12,7 @@ from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import NoDisc
 from tankbook.records.words import Outlet, Service, StepResult
 from tankbook.rules.acts.common import Draft, as_text, trail_of, written
-from tankbook.rules.conditions import threads_match
+from tankbook.rules.threads import threads_match
 from tankbook.units import GaugePressure, Torque
 
 NECK, VALVE, DISC, OUTLET = "neck-thread-read", "valve-thread-read", "disc-rating", "outlet-rating"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from tankbook.records import kinds
@@ -14,26 +14,32 @@ from tankbook.records.node import Finding, Severity, Where
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.words import Status, StickerPolicy, Use
 from tankbook.records.written import file_text
-from tankbook.rules import checks
 from tankbook.rules.acts.arrivals import ID, STICKER, Arrival, Card, card_of, said
-from tankbook.rules.acts.common import resting_status, signer_reasons
+from tankbook.rules.acts.common import signer_reasons
 from tankbook.rules.acts.ids import next_ids, taken
+from tankbook.rules.checks import of_card, shared
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, rules_of, speaks_of
+from tankbook.rules.standing import worked_out
 from tankbook.units import GaugePressure
 
-ON_ARRIVAL: tuple[Callable[[Book, dt.date], Iterator[Finding]], ...] = (
-    checks.dates_in_order,
-    checks.test_pressure_fits,
-    checks.marks_agree,
-    checks.threads_agree,
-    checks.plus_and_star,
-    checks.words_are_known,
-    checks.permits_are_whole,
-    checks.eddy_only_where_due,
-    checks.makers_first,
+SLIPS = frozenset(
+    {
+        "before-made",
+        "ends-before-start",
+        "in-the-future",
+        "marks-serial",
+        "marks-pressure",
+        "marks-specification",
+        "plus-on-aluminium",
+        "serial-twin",
+        "two-first-tests",
+        "unknown-checklist",
+        "unknown-size",
+    }
 )
-"""What `validate` says of a card by itself; asked of the new cards before any is written."""
+"""What is wrong with the request itself, so that a card is not begun with it. Any other fault is a
+true fact that stands in the way of a fill: it is recorded, and told."""
 
 
 def book_in(
@@ -76,7 +82,7 @@ def _act(
     placed = []
     for card, cylinder in zip(cards, cylinders, strict=True):
         if STICKER in card.arrival.given:
-            status = resting_status(book, cylinder, today)
+            status = worked_out(book, cylinder)
             card.values["status"] = status.value
             cylinder = replace(cylinder, status=status)
         placed.append(cylinder)
@@ -177,27 +183,24 @@ def _fault(card: Card, key: str, code: str, text: str, mend: str = "") -> Findin
 def _checked(book: Book, cylinders: list[Cylinder], today: dt.date) -> list[Finding]:
     """What the checks of `validate` say of the new cards, beside those that are there."""
     new = {c.id: c for c in cylinders}
-    alone = replace(book, cylinders=new, sets={}, log=())
-    beside = replace(book, cylinders={**book.cylinders, **new})
-    found = list(checks.serial_twice(beside, today))
-    found += [f for each in ON_ARRIVAL for f in each(alone, today)]
+    beside = replace(book, cylinders={**book.cylinders, **new}).as_known_on(today)
     places = {c.source.path for c in cylinders}
-    found = [f for f in found if f.where.path in places]
-    return found + list(_makers_unknown(book, cylinders))
-
-
-def _makers_unknown(book: Book, cylinders: list[Cylinder]) -> Iterator[Finding]:
-    """A serial is unique within a maker; where a maker is not recorded, nobody can tell."""
-    known: dict[str, list[Cylinder]] = {}
-    for c in (*book.cylinders.values(), *cylinders):
-        known.setdefault(c.serial.casefold().strip(), []).append(c)
+    found = [f for f in shared(beside, today) if f.where.path in places]
     for c in cylinders:
-        others = known[c.serial.casefold().strip()]
-        for other in others[: next(i for i, o in enumerate(others) if o is c)]:
-            if bool(other.maker) != bool(c.maker):
-                text = f"serial {c.serial} is already {other.id}, and one maker is not recorded"
-                mend = "record the maker of both, or see that it is not the same cylinder"
-                yield Finding(c.source.at("serial"), "serial-twice", text, mend)
+        found += of_card(beside, beside.cylinders[c.id], today)
+    return [
+        replace(f, severity=Severity.WARN) if _stands_in_the_way(f) else f
+        for f in found
+        if f.code not in _NOT_ASKED
+    ]
+
+
+def _stands_in_the_way(found: Finding) -> bool:
+    """A fault that keeps a cylinder from being filled, and not from being recorded."""
+    return found.severity is Severity.FAULT and found.code not in SLIPS
+
+
+_NOT_ASKED = frozenset({"no-marks", "not-certified", "status"})
 
 
 def with_test_pressure(book: Book, card: Card, by: str, like: Cylinder | None = None) -> Card:

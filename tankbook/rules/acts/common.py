@@ -12,17 +12,13 @@ from typing import Any
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import AddEntry, Edit, Refusal, SetValue, Trail, Value
-from tankbook.records.entries import Entry, Sent, standing
+from tankbook.records.entries import Entry
 from tankbook.records.fields import Record, attributes_of
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Node
 from tankbook.records.node import Sequence as SequenceNode
-from tankbook.records.rulerow import Obligation
-from tankbook.records.words import InspectionResult, JobState, Status
-from tankbook.rules.answers import State
 from tankbook.rules.gate import may_fill
-from tankbook.rules.schedule import SEEN_STICKER, due_of_cylinder, is_full
-from tankbook.rules.standing import status_from_entries
+from tankbook.rules.standing import worked_out
 
 NAMED = 3
 """How many ids a sentence names; the rest are counted."""
@@ -96,13 +92,10 @@ class Draft:
         after: dict[str, Any] = {name: changed}
         return Draft(replace(self.cylinder, **after), (*self.edits, *edits))
 
-    def stand(self, otherwise: Status | None) -> Draft:
-        """With the status its entries ask for, or `otherwise` where they ask for none.
-
-        None leaves a status that nothing contradicts as it is.
-        """
-        status = status_from_entries(self.cylinder) or otherwise or self.cylinder.status
-        if status is None or status is self.cylinder.status:
+    def stand(self, book: Book) -> Draft:
+        """With the status that follows from its entries, where that is not the one on its card."""
+        status = worked_out(book, self.cylinder)
+        if status is self.cylinder.status:
             return self
         edit = SetValue(self.file, ("status",), status.value)
         return Draft(replace(self.cylinder, status=status), (*self.edits, edit))
@@ -190,36 +183,6 @@ def named(ids: Iterable[str]) -> str:
     if len(each) <= NAMED:
         return ", ".join(each)
     return f"{len(each)} cylinders ({', '.join(each[:NAMED])}, ...)"
-
-
-def resting_status(book: Book, cylinder: Cylinder, today: dt.date) -> Status:
-    """Where a cylinder stands once nothing keeps it: in service only where it was looked at.
-
-    It awaits inspection when no full one was ever passed (the maker's test keeps a new cylinder's
-    dates for a while), when its visual has lapsed or is missing, and when it came back from a
-    requalifier or a repairer and was neither refitted nor inspected since.
-    """
-    if any(j.state is JobState.READY for j in standing(cylinder.jobs)):
-        return Status.AWAITING_COLLECTION
-    passed = (i for i in standing(cylinder.inspected) if i.result is InspectionResult.PASS)
-    if not any(is_full(book, i.checklist) for i in passed):
-        return Status.AWAITING_INSPECTION
-    visuals = (
-        d for d in due_of_cylinder(book, cylinder, today) if d.obligation is Obligation.VISUAL
-    )
-    if any(d.state in {State.OVERDUE, State.MISSING} for d in visuals):
-        return Status.AWAITING_INSPECTION
-    if any(not _seen_since(cylinder, s) for s in standing(cylinder.sent) if s.back):
-        return Status.AWAITING_INSPECTION
-    return Status.IN_SERVICE
-
-
-def _seen_since(cylinder: Cylinder, sent: Sent) -> bool:
-    assert sent.back is not None
-    return sent.refitted is not None and any(
-        i.result is InspectionResult.PASS and i.checklist != SEEN_STICKER and i.on.last >= sent.back
-        for i in standing(cylinder.inspected)
-    )
 
 
 def still_against(book: Book, drafts: Iterable[Draft], today: dt.date) -> tuple[str, ...]:

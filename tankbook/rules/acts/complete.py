@@ -18,7 +18,6 @@ from tankbook.rules.acts.common import (
     Draft,
     as_text,
     refusal,
-    resting_status,
     signer_reasons,
     trail_of,
     written,
@@ -59,7 +58,7 @@ def complete(
     if reasons:
         return refusal(reasons)
     added = [str(e.trail[0]) for e in draft.edits if isinstance(e, SetValue | AddEntry)]
-    draft = draft.stand(None) if before.status else draft.stand(resting_status(book, before, on))
+    draft = draft.stand(book)
     then = replace(book, cylinders={**book.cylinders, id_: draft.cylinder})
     left = to_do(then, id_, on)
     notes = [*card.notes, f"{id_}: still to do: {'; '.join(left)}" if left else ""]

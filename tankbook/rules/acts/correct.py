@@ -13,19 +13,18 @@ from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue
 from tankbook.records.entries import Entry, Inspected, Requalified, Void
 from tankbook.records.fields import Nested, Record, attributes_of, keys_of
 from tankbook.records.station import Station
-from tankbook.records.words import InspectionResult, Status, TestResult
+from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
 from tankbook.rules.acts.common import (
     line_reasons,
     refusal,
-    resting_status,
     signer_reasons,
     trail_of,
     written,
 )
 from tankbook.rules.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.rules.acts.striking import Wrong, chosen, entered, right_entry
-from tankbook.rules.standing import STRONG, status_from_entries
+from tankbook.rules.standing import worked_out
 
 
 def correct(
@@ -83,7 +82,7 @@ def _correct_entry(
     notes: tuple[str, ...] = ()
     if isinstance(record, Cylinder):
         after = _after(record, steps, place, void, new[0] if new else None)
-        edits += _status_edit(book, after, old, void.on)
+        edits += _status_edit(book, after)
         notes = _what_it_led_to(record, old)
     sentence = f"Struck out {record.id} {wrong.what} {old.on}: {wrong.why}"
     sentence += entered(wrong.changes) if new else ""
@@ -123,14 +122,10 @@ def _after(
     return replace(cylinder, **after)
 
 
-def _status_edit(book: Book, after: Cylinder, old: Entry, on: dt.date) -> list[Edit]:
+def _status_edit(book: Book, after: Cylinder) -> list[Edit]:
     """The status that follows once an entry counts no more."""
-    follows = status_from_entries(after)
-    if follows is None:
-        rests = after.status in {Status.IN_SERVICE, Status.AWAITING_INSPECTION}
-        if after.status in STRONG or (rests and isinstance(old, Inspected)):
-            follows = resting_status(book, after, on)
-    if follows is None or follows is after.status:
+    follows = worked_out(book, after)
+    if follows is after.status:
         return []
     return [SetValue(after.source.path, ("status",), follows.value)]
 

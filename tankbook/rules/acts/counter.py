@@ -10,12 +10,10 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import AddEntry, Edit, SetValue
 from tankbook.records.entries import Rented, Told
 from tankbook.records.fields import attributes_of
-from tankbook.records.words import Status
 from tankbook.rules.acts.common import (
     Draft,
     as_text,
     line_reasons,
-    resting_status,
     trail_of,
     written,
 )
@@ -37,10 +35,10 @@ def told(how: str, by: str, on: dt.date) -> Told | None:
     return Told(on=on, by=by, how=how) if how else None
 
 
-def lend(subject: Cylinder | Doubles, entry: Rented) -> tuple[Edit, ...]:
+def lend(book: Book, subject: Cylinder | Doubles, entry: Rented) -> tuple[Edit, ...]:
     """The edits that send a cylinder or a set out."""
     if isinstance(subject, Cylinder):
-        return Draft(subject).enter("rented", entry).stand(Status.OUT).edits
+        return Draft(subject).enter("rented", entry).stand(book).edits
     return (AddEntry(subject.source.path, ("rented",), written(entry)),)
 
 
@@ -51,7 +49,7 @@ def take_back(
     values = {k: v for k, v in found.items() if v not in (None, "")}
     if isinstance(subject, Cylinder):
         draft = Draft(subject).amend("rented", rental, **values)
-        return draft.stand(resting_status(book, draft.cylinder, today)).edits
+        return draft.stand(book).edits
     place = next(i for i, each in enumerate(subject.rented) if each is rental)
     trail = trail_of(subject, "rented", place)
     keys = {v: k for k, v in attributes_of(Rented).items()}

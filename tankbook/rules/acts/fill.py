@@ -10,7 +10,7 @@ from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, standing
 from tankbook.records.log import LogLine
 from tankbook.records.words import Act as LogAct
-from tankbook.records.words import Service, Skill, Status
+from tankbook.records.words import Service, Skill
 from tankbook.rules.acts.common import Draft, edits_of, named, refusal, signer_reasons
 from tankbook.rules.acts.fill_asked import (
     Asked,
@@ -26,6 +26,7 @@ from tankbook.rules.acts.fill_asked import (
     unmet,
 )
 from tankbook.rules.acts.log_line import (
+    HAPPENED,
     line_of,
     moment_for,
     place_reasons,
@@ -35,7 +36,6 @@ from tankbook.rules.acts.people import has_lapsed
 from tankbook.rules.conditions import ordinary_air
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import station_reasons
-from tankbook.rules.log_checks import HAPPENED
 from tankbook.units import GaugePressure, PartialDate
 
 __all__ = ["Filling", "Wanted", "fill"]
@@ -72,7 +72,7 @@ def fill(
     asked = [ask_gate(then, each, settled, at, wanted) for each in wanted]
     how = settled.how
     if not how.happened:
-        reasons = [*unmet(wanted, settled), *refused(book, asked, at)]
+        reasons = [*unmet(book, wanted, settled), *refused(book, asked, at)]
         if reasons:
             return refusal(dict.fromkeys(reasons))
     return _act(book, asked, settled, at, gave)
@@ -199,7 +199,7 @@ def _held(book: Book, each: Asked, how: Filling, day: dt.date) -> Iterator[Draft
         on=PartialDate.of(day), by=how.by, why=why if len(why) <= 500 else why[:497] + "..."
     )
     for member in members_of(book, each.wanted.id):
-        yield Draft(book.cylinders[member]).enter("held", entry).stand(Status.HELD)
+        yield Draft(book.cylinders[member]).enter("held", entry).stand(book)
 
 
 def _notes(book: Book, asked: Sequence[Asked], settled: Settled, at: dt.datetime) -> Iterator[str]:

@@ -17,12 +17,10 @@ from tankbook.rules.acts.log_line import last_fill
 from tankbook.rules.answers import MayFill, Reason
 from tankbook.rules.contents import EMPTY, lines_by_cylinder, sets_with
 from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
+from tankbook.rules.inforce import rules_of
 from tankbook.rules.limits import cold_target
+from tankbook.rules.services import analysis_tolerance
 from tankbook.units import GaugePressure, Percent, Temperature
-
-ANALYSIS = 1.0
-"""How far an analysis may lie from the gas's name, in percent of oxygen (common practice, no
-source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,9 +200,10 @@ def _over(answer: MayFill, each: Wanted, at: Temperature | None) -> Iterator[Rea
     yield Reason("over-limit", text, Gate.REFUSE, row, mend)
 
 
-def unmet(wanted: Sequence[Wanted], settled: Settled) -> Iterator[str]:
+def unmet(book: Book, wanted: Sequence[Wanted], settled: Settled) -> Iterator[str]:
     """What every fill asks for besides the gate: the look, and an analysis of any gas but air."""
     how, gas = settled.how, settled.gas
+    tolerance = analysis_tolerance(rules_of(book))
     if not how.looked:
         yield "nobody has said that they were looked over before the fill: --looked"
     if not gas.is_air and not how.analysed_by:
@@ -213,12 +212,12 @@ def unmet(wanted: Sequence[Wanted], settled: Settled) -> Iterator[str]:
         o2, he = each.o2 or how.o2, each.he or how.he
         if not gas.is_air and o2 is None:
             yield f"{each.id}: {gas} is analysed before it is labelled: --o2 gives the percentage"
-        if o2 is not None and abs(o2.percent - gas.oxygen_percent) > ANALYSIS:
+        if o2 is not None and abs(o2.percent - gas.oxygen_percent) > tolerance:
             yield (
                 f"{each.id}: {o2} oxygen was analysed, and {gas} has {gas.oxygen_percent:.4g} %: "
                 "name the gas as analysed with --gas, or analyse again"
             )
-        if he is not None and abs(he.percent - gas.helium_percent) > ANALYSIS:
+        if he is not None and abs(he.percent - gas.helium_percent) > tolerance:
             yield f"{each.id}: {he} helium was analysed, and {gas} has {gas.helium_percent:.4g} %"
 
 

@@ -10,7 +10,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import HandedOver
-from tankbook.records.words import Status, Use
+from tankbook.records.words import Use
 from tankbook.rules.acts.common import Draft, refusal, signer_reasons
 from tankbook.rules.acts.counter import reference_reasons
 from tankbook.rules.acts.stickers import numbers_used
@@ -77,7 +77,7 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
         draft = draft.amend("inspected", full, sticker_on=on, **more)
     price = sale.price or cylinder.price
     entry = HandedOver(on=PartialDate.of(on), by=by, to=sale.to, price=price, slip=number)
-    draft = draft.enter("handed_over", entry).stand(Status.SOLD)
+    draft = draft.enter("handed_over", entry).stand(book)
     put_on = f", sticker {asked.month} put on" if asked.sticker_first else ""
     cost = f" for {price}" if price else ""
     sentence = f"Handed {id_} over to {sale.to}{cost}, slip {number}{put_on}, by {by}"

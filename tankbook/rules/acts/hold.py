@@ -17,26 +17,22 @@ from tankbook.rules.acts.common import (
     line_reasons,
     named,
     refusal,
-    resting_status,
     signer_reasons,
     still_against,
 )
 from tankbook.rules.standing import status_of
 from tankbook.units import PartialDate
 
-_GONE = {Status.SOLD, Status.CONDEMNED, Status.LOST}
-"""Where a cylinder cannot be set aside: it is not there, or it never holds gas again."""
-
 
 def hold(book: Book, ids: Iterable[str], *, why: str, by: str, on: dt.date) -> Act | Refusal:
     """Set cylinders aside. A set is both its cylinders."""
     cylinders, reasons = cylinders_of(book, ids)
     reasons += signer_reasons(book, by, on) + line_reasons(why=why)
-    reasons += [r for c in cylinders for r in _not_to_hold(c, why)]
+    reasons += [r for c in cylinders for r in _not_to_hold(book, c, why)]
     if reasons:
         return refusal(reasons)
     entry = Held(on=PartialDate.of(on), by=by, why=why)
-    drafts = [Draft(c).enter("held", entry).stand(Status.HELD) for c in cylinders]
+    drafts = [Draft(c).enter("held", entry).stand(book) for c in cylinders]
     sentence = f"Held {named(c.id for c in cylinders)}: {why}"
     notes = tuple(
         f"{d.cylinder.id} stays {d.cylinder.status}; the hold stands besides"
@@ -46,9 +42,9 @@ def hold(book: Book, ids: Iterable[str], *, why: str, by: str, on: dt.date) -> A
     return Act("hold", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
 
 
-def _not_to_hold(cylinder: Cylinder, why: str) -> Iterator[str]:
-    status = status_of(cylinder)
-    if status in _GONE:
+def _not_to_hold(book: Book, cylinder: Cylinder, why: str) -> Iterator[str]:
+    status = status_of(book, cylinder)
+    if status.gone:
         yield f"{cylinder.id} is {status}: it cannot be set aside"
     for entry in open_holds(cylinder):
         if entry.why.casefold() == why.casefold():
@@ -87,7 +83,7 @@ def release(
     for each in cylinders:
         got = _released(Draft(each), why, by, on, held_on, every)
         if isinstance(got, Draft):
-            drafts.append(got.stand(resting_status(book, got.cylinder, on)))
+            drafts.append(got.stand(book))
         else:
             reasons.append(got)
     if reasons:

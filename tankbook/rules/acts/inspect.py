@@ -23,7 +23,6 @@ from tankbook.rules.acts.common import (
     Draft,
     edits_of,
     refusal,
-    resting_status,
     signer_reasons,
     still_against,
 )
@@ -140,17 +139,17 @@ def _draft(book: Book, look: Look, followed: Checklist, entry: Inspected, on: dt
     why = "; ".join(told(f) for f in entry.findings if f.result not in _PASSING)[:500]
     if entry.result is InspectionResult.HOLD:
         held = Held(on=entry.on, by=entry.by, why=why)
-        return draft.enter("held", held).stand(Status.HELD)
+        return draft.enter("held", held).stand(book)
     if entry.result is InspectionResult.REJECT:
         how = Told(on=on, by=entry.by or "", how=look.told) if look.told else None
         rejected = Rejected(on=entry.on, by=entry.by, why=why, told=how)
-        draft = draft.enter("rejected", rejected).stand(Status.REJECTED)
+        draft = draft.enter("rejected", rejected).stand(book)
         return _without_sticker(draft, entry)
     results = {a.step: a.result for a in look.answers}
     draft = _refitted(bench.fitted(draft, look.read, results), followed, results, entry, on)
     if before.status is Status.AWAITING_COLLECTION or not _decides(book, before, followed):
-        return draft.stand(None)
-    return draft.stand(resting_status(book, draft.cylinder, on))
+        return draft.stand(book)
+    return draft.stand(book)
 
 
 def _decides(book: Book, before: Cylinder, followed: Checklist) -> bool:

@@ -29,13 +29,11 @@ from tankbook.rules.acts.common import (
     line_reasons,
     named,
     refusal,
-    resting_status,
     signer_reasons,
 )
 from tankbook.rules.acts.counter import added_note, reference_reasons, told
 from tankbook.rules.contents import lines_about
-from tankbook.rules.schedule import is_full
-from tankbook.rules.standing import status_of
+from tankbook.rules.standing import is_full, status_of
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.workshop import open_jobs, state_of
 from tankbook.units import Money, PartialDate
@@ -65,8 +63,8 @@ def open_job(book: Book, ids: Sequence[str], news: News, *, by: str, on: dt.date
     if news.promised and news.promised < on:
         reasons.append(f"--promised {news.promised} is before {on}")
     for each in cylinders:
-        if status_of(each) in {Status.SOLD, Status.CONDEMNED, Status.LOST}:
-            reasons.append(f"{each.id} is {status_of(each)}: no work is taken in on it")
+        if status_of(book, each) in {Status.SOLD, Status.CONDEMNED, Status.LOST}:
+            reasons.append(f"{each.id} is {status_of(book, each)}: no work is taken in on it")
         for job in open_jobs(each):
             if set(job.work) & set(news.work):
                 reasons.append(f"{each.id}: that work is in hand already, since {job.on}")
@@ -201,8 +199,10 @@ def done(
     jobs, reasons = _jobs(book, ids, began, on)
     reasons += signer_reasons(book, by, on) + (line_reasons(told=told_how) if told_how else [])
     for cylinder, job in jobs:
-        if status_of(cylinder) in _AWAY:
-            reasons.append(f"{cylinder.id} is {status_of(cylinder)}: record that it is back first")
+        if status_of(book, cylinder) in _AWAY:
+            reasons.append(
+                f"{cylinder.id} is {status_of(book, cylinder)}: record that it is back first"
+            )
         if state_of(job) is JobState.READY:
             reasons.append(f"{cylinder.id}: that work is ready since {job.ready or job.on}")
     if reasons:
@@ -224,8 +224,8 @@ def _stand(book: Book, draft: Draft, on: dt.date) -> Draft:
     """Where a cylinder stands after its work moved: awaiting collection only when all is ready."""
     cylinder = draft.cylinder
     if any(state_of(j) is not JobState.READY for j in open_jobs(cylinder)):
-        return draft.stand(None)
-    return draft.stand(resting_status(book, cylinder, on))
+        return draft.stand(book)
+    return draft.stand(book)
 
 
 def _not_borne_out(book: Book, cylinder: Cylinder, job: Job) -> Iterator[str]:
@@ -271,8 +271,8 @@ def collect(
     jobs, reasons = _jobs(book, ids, began, on)
     reasons += signer_reasons(book, by, on) + (line_reasons(note=note) if note else [])
     for cylinder, job in jobs:
-        if status_of(cylinder) in _AWAY:
-            reasons.append(f"{cylinder.id} is {status_of(cylinder)}: it is not here")
+        if status_of(book, cylinder) in _AWAY:
+            reasons.append(f"{cylinder.id} is {status_of(book, cylinder)}: it is not here")
         elif state_of(job) is not JobState.READY and not note:
             reasons.append(
                 f"{cylinder.id}: its work is {state_of(job).value.replace('-', ' ')}; say with "
@@ -286,7 +286,7 @@ def collect(
         values |= {"note": added_note(job.note, note)} if note else {}
         draft = Draft(cylinder).amend("jobs", job, **values)
         drafts.append(_stand(book, draft, on))
-        status = status_of(draft.cylinder)
+        status = status_of(book, draft.cylinder)
         if status in {Status.HELD, Status.REJECTED, Status.CONDEMNED}:
             notes.append(f"{cylinder.id} leaves {status}: see that its owner knows, in writing")
     sentence = f"Collected: {named(c.id for c, _ in jobs)}"

@@ -13,6 +13,9 @@ from tankbook.records.words import Act
 from tankbook.rules.acts.common import as_text
 from tankbook.rules.contents import struck_out, void_key
 
+HAPPENED = "happened:"
+"""How the note of a fact begins that was logged against advice."""
+
 
 def line_of(cells: dict[str, Any]) -> AddLine:
     """A line with these values; what is None or empty stays an empty cell."""

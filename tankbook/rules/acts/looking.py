@@ -69,7 +69,7 @@ def wrong_with(book: Book, known: Book, look: Look, followed: Checklist) -> Iter
         else:
             yield "its file cannot be read; `tankbook validate` says why"
         return
-    status = status_of(known.cylinders[look.id])
+    status = status_of(book, known.cylinders[look.id])
     if status in NOT_HERE:
         yield f"it is {status}: {NOT_HERE[status]}"
     try:

@@ -48,8 +48,8 @@ def after_count(
         return refusal(reasons)
     lost = [e.id for e in counted.missing] if missing_are_lost else []
     found = [id_ for id_, _ in counted.unexpected if _is_lost(book, id_)]
-    drafts = [_lose(book.cylinders[id_], by, on, note) for id_ in lost]
-    drafts += [_find(book.cylinders[id_], on) for id_ in found]
+    drafts = [_lose(book, book.cylinders[id_], by, on, note) for id_ in lost]
+    drafts += [_find(book, book.cylinders[id_], by, on, note) for id_ in found]
     sentence = f"Counted {len(counted.found)} here{_ending(lost, found)}, by {by}"
     notes = tuple(_notes(counted, lost, found))
     return Act("count", (*lost, *found), sentence, edits_of(drafts), notes)
@@ -57,21 +57,22 @@ def after_count(
 
 def _is_lost(book: Book, id_: str) -> bool:
     cylinder = book.cylinders.get(id_)
-    return cylinder is not None and status_of(cylinder) is Status.LOST
+    return cylinder is not None and status_of(book, cylinder) is Status.LOST
 
 
-def _lose(cylinder: Cylinder, by: str, on: dt.date, note: str) -> Draft:
+def _lose(book: Book, cylinder: Cylinder, by: str, on: dt.date, note: str) -> Draft:
     entry = Lost(on=PartialDate.of(on), by=by, note=note or None)
-    return Draft(cylinder).enter("lost", entry).stand(Status.LOST)
+    return Draft(cylinder).enter("lost", entry).stand(book)
 
 
-def _find(cylinder: Cylinder, on: dt.date) -> Draft:
+def _find(book: Book, cylinder: Cylinder, by: str, on: dt.date, note: str) -> Draft:
     """A cylinder that turned up awaits inspection: nobody knows where it has been."""
     draft = Draft(cylinder)
     for entry in standing(cylinder.lost):
         if entry.found is None:
-            draft = draft.amend("lost", entry, found=on)
-    return draft.stand(Status.AWAITING_INSPECTION)
+            why = note or "found here at a stock count"
+            draft = draft.amend("lost", entry, found=on, found_by=by, found_why=why)
+    return draft.stand(book)
 
 
 def _ending(lost: Iterable[str], found: Iterable[str]) -> str:

@@ -41,10 +41,10 @@ def hold_all(book: Book, recall: Recall, *, why: str, by: str, on: dt.date) -> A
     drafts = []
     for suspect in recall.suspects:
         cylinder = book.cylinders.get(suspect.id)
-        if cylinder is None or status_of(cylinder) in _NEVER_HELD:
+        if cylinder is None or status_of(book, cylinder) in _NEVER_HELD:
             continue
         if not any(h.why == why for h in open_holds(cylinder)):
-            drafts.append(Draft(cylinder).enter("held", entry).stand(Status.HELD))
+            drafts.append(Draft(cylinder).enter("held", entry).stand(book))
     if not drafts:
         return refusal(["every cylinder of the recall is held for that already"])
     ids = tuple(d.cylinder.id for d in drafts)
@@ -57,8 +57,9 @@ def _notes(book: Book, recall: Recall, held: tuple[str, ...]) -> Iterator[str]:
         cylinder = book.cylinders.get(suspect.id)
         if cylinder is None:
             yield f"{suspect.id} could not be held: its file cannot be read"
-        elif suspect.id not in held and status_of(cylinder) in _NEVER_HELD:
-            yield f"{suspect.id} is {status_of(cylinder)} and was not held: ring {suspect.ring}"
+        elif suspect.id not in held and status_of(book, cylinder) in _NEVER_HELD:
+            state = status_of(book, cylinder)
+            yield f"{suspect.id} is {state} and was not held: ring {suspect.ring}"
     rung = [s for s in recall.suspects if s.ring]
     if rung:
         yield f"{len(rung)} are not here: ring {', '.join(dict.fromkeys(s.ring for s in rung))}"

@@ -61,12 +61,12 @@ def reject(
     if not why and notice and untold:
         return _told(cylinder, untold[-1], notice)
     reasons = line_reasons(why=why)
-    if status_of(cylinder) in {Status.SOLD, Status.CONDEMNED, Status.LOST}:
-        reasons.append(f"{cylinder.id} is {status_of(cylinder)}")
+    if status_of(book, cylinder) in {Status.SOLD, Status.CONDEMNED, Status.LOST}:
+        reasons.append(f"{cylinder.id} is {status_of(book, cylinder)}")
     if reasons:
         return refusal(reasons)
     entry = Rejected(on=PartialDate.of(on), by=by, why=why, told=notice)
-    draft = Draft(cylinder).enter("rejected", entry).stand(Status.REJECTED)
+    draft = Draft(cylinder).enter("rejected", entry).stand(book)
     notes = (*_unnotified(cylinder, told), *_not_certified(book, by, on))
     sentence = f"Rejected {cylinder.id}: {why}"
     return Act("reject", (cylinder.id,), sentence, draft.edits, notes)
@@ -131,12 +131,12 @@ def condemn(
             "only a requalifier condemns"
         )
     reasons += _destroyed_unasked(marked, consent)
-    if status_of(cylinder) is Status.SOLD:
+    if status_of(book, cylinder) is Status.SOLD:
         reasons.append(f"{cylinder.id} is sold")
     if reasons:
         return refusal(reasons)
     entry = Condemned(on=on, by=by, why=why, marked=marked, consent=consent or None)
-    draft = Draft(cylinder).enter("condemned", entry).stand(Status.CONDEMNED)
+    draft = Draft(cylinder).enter("condemned", entry).stand(book)
     notes = () if consent else ("it may be destroyed only with the owner's consent, recorded here",)
     sentence = f"{by} condemned {cylinder.id}: {why}"
     return Act("condemn", (cylinder.id,), sentence, draft.edits, notes)

@@ -14,12 +14,11 @@ from tankbook.records.log import Booking
 from tankbook.records.words import Act as LogAct
 from tankbook.rules.acts.common import line_reasons, named, refusal, signer_reasons
 from tankbook.rules.acts.counter import lend, reference_reasons
-from tankbook.rules.acts.log_line import line_of, moment_for
+from tankbook.rules.acts.log_line import HAPPENED, line_of, moment_for
 from tankbook.rules.board import is_full
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.leaks import GOING_OUT
-from tankbook.rules.log_checks import HAPPENED
 from tankbook.rules.rental import (
     ORDER,
     Candidate,
@@ -98,7 +97,7 @@ def rent(
         subject = book.sets.get(each.id) or book.cylinders[each.id]
         note = _fact(happened, against[each.id]) if happened else None
         entry = Rented(on=PartialDate.of(today), by=by, to=to, until=until or today, note=note)
-        edits += lend(subject, entry)
+        edits += lend(book, subject, entry)
     edits += _readings(book, going, to, by, at, temperature)
     ids = tuple(each.id for each in going)
     back = f", back {until}" if until and until != today else ", back today"

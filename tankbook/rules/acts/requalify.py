@@ -160,8 +160,8 @@ class _Case:
     def reasons(self) -> Iterator[str]:
         """Why this cylinder's result cannot be recorded so."""
         c, test = self.cylinder, self.test
-        if status_of(c) in {Status.CONDEMNED, Status.SOLD}:
-            yield f"{c.id} is {status_of(c)}"
+        if status_of(self.book, c) in {Status.CONDEMNED, Status.SOLD}:
+            yield f"{c.id} is {status_of(self.book, c)}"
         made = made_of(c)
         if made and test.on.last < made.first:
             yield f"{c.id} was made {made}, after {test.on}"
@@ -191,13 +191,13 @@ class _Case:
         """The cylinder with its test, and rejected where it failed."""
         draft = Draft(self.cylinder).enter("requalified", self.entry)
         if not self.failure:
-            return draft.stand(None)
+            return draft.stand(self.book)
         rejected = Rejected(
             on=self.test.on,
             by=self.test.by,
             why=f"failed its {self.test.method} test: {self.failure}",
         )
-        return draft.enter("rejected", rejected).stand(Status.REJECTED)
+        return draft.enter("rejected", rejected).stand(self.book)
 
     def notes(self) -> Iterator[str]:
         """What to know and what follows."""
@@ -212,7 +212,7 @@ class _Case:
             return
         if c.id in self.test.expansions and expansion_limit(self.book, c) is None:
             yield f"{c.id}: no rule row in force limits its permanent expansion: it was not checked"
-        if status_of(c) is Status.REJECTED:
+        if status_of(self.book, c) is Status.REJECTED:
             yield f"{c.id} was rejected and passed: `tankbook release {c.id}` lifts the rejection"
         if self.entry.star:
             yield f"{c.id}: a star lengthens nothing here: the ordinary period is counted"

@@ -191,7 +191,7 @@ def _notes(book: Book, backs: Sequence[Back], today: dt.date) -> Iterator[str]:
         yield from _to_do(each)
         for member in members_of(book, each.id):
             cylinder = book.cylinders.get(member)
-            if cylinder and status_of(cylinder) is Status.HELD:
+            if cylinder and status_of(book, cylinder) is Status.HELD:
                 yield f"{member} stays held"
 
 

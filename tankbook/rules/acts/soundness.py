@@ -10,13 +10,10 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.node import Severity
 from tankbook.rules.acts.common import Draft
-from tankbook.rules.checks import CHECKS, inspectors_certified
-from tankbook.rules.log_checks import LOG_CHECKS
+from tankbook.rules.checks import of_card
 
-_ASKED_FIRST = (*LOG_CHECKS, inspectors_certified)
+_ASKED_FIRST = frozenset({"not-certified", "inspection-not-passed", "test-failed"})
 """What the acts ask themselves, with the way out that goes with the command."""
-
-_OF_CYLINDERS = tuple(c for c in CHECKS if c not in _ASKED_FIRST)
 
 
 def new_faults(book: Book, drafts: Iterable[Draft], today: dt.date) -> list[str]:
@@ -28,10 +25,10 @@ def new_faults(book: Book, drafts: Iterable[Draft], today: dt.date) -> list[str]
 
 
 def _faults(book: Book, cylinders: list[Cylinder], today: dt.date) -> list[str]:
-    alone = replace(book, cylinders={c.id: c for c in cylinders}, sets={}, log=(), station=None)
+    then = replace(book, cylinders={**book.cylinders, **{c.id: c for c in cylinders}})
     return [
         f"{f.text}; {f.mend}" if f.mend else f.text
-        for check in _OF_CYLINDERS
-        for f in check(alone, today)
-        if f.severity is Severity.FAULT
+        for card in cylinders
+        for f in of_card(then, card, today)
+        if f.severity is Severity.FAULT and f.code not in _ASKED_FIRST
     ]

@@ -1,0 +1,132 @@
+"""Air tests: which of them count, and what is wrong with the air they measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tankbook.records.book import Book
+from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
+from tankbook.records.station import AirTest, Station, that_stand
+from tankbook.records.words import TestResult
+from tankbook.rules.inforce import InForce, rules_of
+from tankbook.units import Concentration, Percent
+
+
+def sources_of(station: Station) -> frozenset[str]:
+    """Where air can be drawn: the compressor and the banks, in small letters."""
+    names = {b.name.casefold() for b in station.banks}
+    if station.compressor and station.compressor.name:
+        names.add(station.compressor.name.casefold())
+    return frozenset(names)
+
+
+def counting_air_tests(station: Station) -> list[AirTest]:
+    """The newest air test of each compressor or bank sampled; of two on one day, the failed one.
+
+    A test drawn at something the station does not have counts for nothing, unless it failed.
+    """
+    known, newest = sources_of(station), dict[str, AirTest]()
+    for test in that_stand(station.air_tests):
+        source = (test.source_ or "").casefold()
+        if source and known and source not in known and test.result is TestResult.PASS:
+            continue
+        before = newest.get(source)
+        if before is None or _counts_over(test, before):
+            newest[source] = test
+    return list(newest.values())
+
+
+def _counts_over(test: AirTest, known: AirTest) -> bool:
+    if test.on != known.on:
+        return test.on > known.on
+    return test.result is TestResult.FAIL or known.result is not TestResult.FAIL
+
+
+@dataclass(frozen=True, slots=True)
+class AirJudge:
+    """Holds what was measured against the rows in force."""
+
+    rules: InForce
+
+    def rows(self, standard: str) -> list[RuleRow]:
+        """The rows that give the limits of a standard."""
+        rows = self.rules.rows[Obligation.AIR_LIMITS]
+        return [r for r in rows if r.applies_to and r.applies_to.standard == standard]
+
+    def wrong(self, station: Station) -> Iterator[str]:
+        """What is wrong with the air by the tests that count, if anything."""
+        for test in counting_air_tests(station):
+            of = f" ({test.source_})" if test.source_ else ""
+            if test.result is TestResult.FAIL:
+                yield f"the air test of {test.on}{of} failed"
+            over = self.over(test)
+            if over:
+                yield f"the air test of {test.on}{of} is over its limits: {', '.join(over)}"
+
+    def over(self, test: AirTest) -> list[str]:
+        """The measured values of an air test that break the limits of its standard."""
+        rows = self.rows(test.standard) if test.standard else []
+        return [text for row in rows if row.limits for text in _over(test, row.limits)]
+
+    def gaps(self, test: AirTest) -> Iterator[str]:
+        """What an air test measured that no rule row in force can judge."""
+        if test.standard and not self.rows(test.standard):
+            yield f"no rule row in force gives the air limits of {test.standard}"
+        values = (test.co, test.co2, test.oil, test.hydrocarbons, test.water, test.oxygen)
+        if test.standard is None and any(v is not None for v in values):
+            yield f"the air test of {test.on} gives values and names no standard to judge them by"
+        for row in self.rows(test.standard) if test.standard else ():
+            for name, got, most in _measured(test, row.limits) if row.limits else ():
+                if got is not None and most is not None and got.unit != most.unit:
+                    yield f"{name} {got} cannot be held against its limit of {most}"
+
+    def left_unmeasured(self, station: Station, test: AirTest) -> Iterator[str]:
+        """What a failed test before this one, at the same source, was over on and this one leaves
+        out."""
+        source = (test.source_ or "").casefold()
+        before = [
+            t
+            for t in that_stand(station.air_tests)
+            if t.on < test.on and (t.source_ or "").casefold() == source
+        ]
+        failed: dict[str, None] = {}
+        for each in before:
+            measured = {n for n, got, _ in _measured(each, AirLimits()) if got is not None}
+            over = {text.split(" ")[0] for text in self.over(each)}
+            if each.result is TestResult.PASS and not over:
+                failed = {n: None for n in failed if n not in measured}
+            failed.update(dict.fromkeys(sorted(over)))
+        now = {n for n, got, _ in _measured(test, AirLimits()) if got is not None}
+        now |= {"oxygen"} if test.oxygen is not None else set()
+        yield from (name for name in failed if name not in now)
+
+
+def air_judge(book: Book) -> AirJudge:
+    """The judge by the rules in force for a ledger."""
+    return AirJudge(rules_of(book))
+
+
+def _measured(
+    test: AirTest, limits: AirLimits
+) -> tuple[tuple[str, Concentration | None, Concentration | None], ...]:
+    return (
+        ("CO", test.co, limits.co),
+        ("CO2", test.co2, limits.co2),
+        ("oil", test.oil, limits.oil),
+        ("hydrocarbons", test.hydrocarbons, limits.hydrocarbons),
+        ("water", test.water, limits.water),
+    )
+
+
+def _over(test: AirTest, limits: AirLimits) -> Iterator[str]:
+    for name, got, most in _measured(test, limits):
+        if got is not None and most is not None and got.unit == most.unit and got > most:
+            yield f"{name} {got} (limit {most})"
+    if test.oxygen is not None and not _within(test.oxygen, limits):
+        yield f"oxygen {test.oxygen}"
+
+
+def _within(oxygen: Percent, limits: AirLimits) -> bool:
+    least, most = limits.oxygen_from, limits.oxygen_to
+    return (least is None or oxygen >= least) and (most is None or oxygen <= most)

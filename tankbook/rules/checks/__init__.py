@@ -1,0 +1,197 @@
+"""Everything that can be wrong with the records, each declared once.
+
+`validate` lists what the checks find; every answer asks the same checks what touches its cylinders.
+A fault refuses, a warning is told with the answer, advice is for `validate` alone.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.node import EVERY_CYLINDER, Finding, Severity
+from tankbook.rules.checks import cylinder, files, log, sets, settings
+from tankbook.rules.checks import station as station_
+from tankbook.rules.checks.declared import CHECKS, Check, Scope
+from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
+from tankbook.rules.contents import all_lines_of, named_in_log, sets_with
+
+__all__ = [
+    "CHECKS",
+    "Check",
+    "Scope",
+    "against",
+    "check",
+    "of_card",
+    "of_station",
+    "shared",
+    "touching",
+]
+
+MODULES = (files, settings, station_, log, sets, cylinder)
+"""Where the checks are declared."""
+
+_BY_SCOPE: Mapping[Scope, tuple[Check, ...]] = {
+    scope: tuple(c for c in CHECKS.values() if c.scope is scope) for scope in Scope
+}
+_SHARED_SCOPES = (Scope.FILES, Scope.RULES, Scope.SETTINGS, Scope.STATION, Scope.LOG)
+
+
+def check(book: Book, today: dt.date) -> list[Finding]:
+    """Every finding of every check, in the order of files and lines."""
+    found = dict.fromkeys(shared(book, today))
+    for card in book.cylinders.values():
+        found.update(dict.fromkeys(of_card(book, card, today)))
+    for doubles in book.sets.values():
+        found.update(dict.fromkeys(_of_set(book, doubles, today)))
+    for name in named_in_log(book):
+        found.update(dict.fromkeys(_of_lines(book, name, today)))
+    return sorted(found, key=lambda f: (f.where, f.code))
+
+
+def against(book: Book, id_: str, today: dt.date, *, station: bool = True) -> tuple[Finding, ...]:
+    """The faults and warnings that touch a cylinder, or either cylinder of a set.
+
+    Args:
+        book: the records, as known today.
+        id_: a cylinder or a set.
+        today: the day asked about.
+        station: whether the station's own faults are asked for too.
+    """
+    found: dict[Finding, None] = {}
+    for finding in (*_shared_touching(book, id_, today, station), *_own(book, id_, today)):
+        if finding.severity is not Severity.ADVICE:
+            found[finding] = None
+    return tuple(found)
+
+
+def of_station(book: Book, today: dt.date) -> tuple[Finding, ...]:
+    """The faults and warnings of the station, and that its file cannot be read."""
+    return tuple(
+        f for f in shared(book, today) if f.severity is not Severity.ADVICE and _about_station(f)
+    )
+
+
+def _about_station(finding: Finding) -> bool:
+    of_file = finding.code == "station-unread" or finding.where.path == "station.yaml"
+    return CHECKS[finding.code].scope is Scope.STATION or of_file
+
+
+def touching(book: Book, today: dt.date) -> dict[str, list[Finding]]:
+    """The faults of every cylinder's own record, by cylinder; those that touch all are left out."""
+    found: dict[str, list[Finding]] = {}
+    for id_ in book.cylinders:
+        faults = [f for f in _own(book, id_, today) if f.severity is Severity.FAULT]
+        if faults:
+            found[id_] = faults
+    return found
+
+
+def _own(book: Book, id_: str, today: dt.date) -> Iterator[Finding]:
+    """What the checks of a cylinder or set and of its lines say."""
+    if id_ in book.sets:
+        yield from _of_set(book, book.sets[id_], today)
+        yield from _of_lines(book, id_, today)
+        return
+    if id_ in book.cylinders:
+        yield from of_card(book, book.cylinders[id_], today)
+    yield from _of_lines(book, id_, today)
+    for name in sets_with(book).get(id_, ()):
+        if name in book.sets:
+            yield from _of_set(book, book.sets[name], today)
+            yield from _of_lines(book, name, today)
+
+
+def _shared_touching(book: Book, id_: str, today: dt.date, station: bool) -> Iterator[Finding]:
+    names = {id_, EVERY_CYLINDER, *sets_with(book).get(id_, ())}
+    for finding in shared(book, today):
+        if names & set(finding.touches) and (station or not _about_station(finding)):
+            yield finding
+
+
+# --- asking --------------------------------------------------------------------------------------
+
+
+@once_per_book
+def _known(book: Book) -> dict[tuple[str, int, dt.date], tuple[Any, tuple[Finding, ...]]]:
+    """What was found already, by scope, subject and day, beside the subject."""
+    return {}
+
+
+def _remembered(
+    book: Book, scope: str, subject: Any, today: dt.date, found: Iterator[Finding]
+) -> tuple[Finding, ...]:
+    known = _known(book)
+    key = (scope, id(subject), today)
+    kept = known.get(key)
+    if kept is None or kept[0] is not subject:
+        kept = known[key] = subject, tuple(found)
+    return kept[1]
+
+
+def shared(book: Book, today: dt.date) -> tuple[Finding, ...]:
+    """What the checks of files, rules, settings, station and the log as a whole say."""
+    return _remembered(book, "shared", book, today, _ask_shared(book, today))
+
+
+def _ask_shared(book: Book, today: dt.date) -> Iterator[Finding]:
+    for scope in _SHARED_SCOPES:
+        if scope is Scope.STATION and book.station is None:
+            continue
+        for each in _BY_SCOPE[scope]:
+            parts = {name: SHARED[name](book, today) for name in each.reads}
+            yield from _findings(each, parts, ())
+
+
+def of_card(book: Book, card: Cylinder, today: dt.date) -> tuple[Finding, ...]:
+    """What the checks of one cylinder say of it."""
+    return _remembered(book, "card", card, today, _ask_card(book, card, today))
+
+
+def _ask_card(book: Book, card: Cylinder, today: dt.date) -> Iterator[Finding]:
+    for each in _BY_SCOPE[Scope.CYLINDER]:
+        parts = {
+            n: OF_CARD[n](book, card, today) if n in OF_CARD else SHARED[n](book, today)
+            for n in each.reads
+        }
+        yield from _findings(each, parts, (card.id,))
+
+
+def _of_set(book: Book, doubles: Doubles, today: dt.date) -> tuple[Finding, ...]:
+    return _remembered(book, "set", doubles, today, _ask_set(book, doubles, today))
+
+
+def _ask_set(book: Book, doubles: Doubles, today: dt.date) -> Iterator[Finding]:
+    for each in _BY_SCOPE[Scope.SET]:
+        parts = {
+            n: OF_SET[n](book, doubles, today) if n in OF_SET else SHARED[n](book, today)
+            for n in each.reads
+        }
+        yield from _findings(each, parts, (doubles.id,))
+
+
+def _of_lines(book: Book, name: str, today: dt.date) -> tuple[Finding, ...]:
+    lines = all_lines_of(book, name)
+    return _remembered(book, "lines", lines, today, _ask_lines(book, name, lines, today))
+
+
+def _ask_lines(book: Book, name: str, lines: Any, today: dt.date) -> Iterator[Finding]:
+    for each in _BY_SCOPE[Scope.LINES] if lines else ():
+        parts = {n: lines if n == "lines" else SHARED[n](book, today) for n in each.reads}
+        yield from _findings(each, parts, (name,))
+
+
+def _findings(each: Check, parts: Mapping[str, Any], own: tuple[str, ...]) -> Iterator[Finding]:
+    for said in each.find(**parts):
+        touches = said.touches if said.touches is not None else each.touches
+        yield Finding(
+            said.where,
+            each.code,
+            said.text,
+            said.mend,
+            said.severity or each.gravity,
+            own if touches is None else touches,
+        )

@@ -1,0 +1,356 @@
+"""What can be wrong with one cylinder's card: with itself, its dates, its tests and its looks."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+
+from tankbook.records.checklist import Checklist
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import Entry, Inspected, standing
+from tankbook.records.life import Ender, days_of, is_adverse, life_of
+from tankbook.records.rulerow import Obligation
+from tankbook.records.settings import Person
+from tankbook.records.words import Material, Method, Skill, Status, Sticker, TestResult
+from tankbook.rules.answers import Limit
+from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
+from tankbook.rules.clearing import Bench, open_inspection, open_test, rejection_answered
+from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
+from tankbook.rules.inforce import Facts, InForce
+from tankbook.rules.materials import material_named
+from tankbook.rules.signing import are_kept, why_not
+from tankbook.rules.standing import ENTRY_LISTS, SEEN_STICKER
+from tankbook.rules.tested import PRESSURE_TESTS, is_makers
+from tankbook.rules.threads import stated, threads_match
+from tankbook.units import GaugePressure
+
+GAUGE_SHARE = 0.01
+"""How far two readings of one stamped pressure may differ: rounding between psi and bar."""
+
+
+def entries_of(card: Cylinder) -> Iterator[tuple[str, Entry]]:
+    """Every dated entry of a cylinder with the list it stands in, struck out or not."""
+    for name in ENTRY_LISTS:
+        for entry in getattr(card, name):
+            yield name, entry
+
+
+# --- where it stands, and its dates --------------------------------------------------------------
+
+
+@on_cylinder("status", FAULT)
+def status_agrees(card: Cylinder, worked_out: Status) -> Iterator[Says]:
+    """A recorded status is what the entries say."""
+    if card.status is not None and card.status is not worked_out:
+        text = f"its status is {card.status}, but its entries say {worked_out}"
+        mend = f"write `status: {worked_out}`, or the entry that is missing"
+        yield Says(card.source.at("status"), text, mend)
+
+
+@on_cylinder("before-made", FAULT)
+def not_before_made(card: Cylinder, facts: Facts) -> Iterator[Says]:
+    """Nothing happened to a cylinder before it was made."""
+    for name, entry in entries_of(card):
+        if entry.void is None and facts.made and entry.on.last < facts.made.first:
+            text = f"{name}: {entry.on} is before it was made ({facts.made})"
+            yield Says(entry.source.at("on"), text, "read the stamps again")
+
+
+@on_cylinder("ends-before-start", FAULT)
+def ends_in_order(card: Cylinder) -> Iterator[Says]:
+    """What ended did not end before it began."""
+    for name, entry in entries_of(card):
+        for key, day in days_of(entry):
+            if entry.void is None and day < entry.on.first:
+                text = f"{name}: {key} {day} is before it began ({entry.on})"
+                yield Says(entry.source.at(key), text)
+
+
+@on_cylinder("two-first-tests", FAULT)
+def makers_first(card: Cylinder) -> Iterator[Says]:
+    """A cylinder has one first test by its maker."""
+    firsts = [r for r in standing(card.requalified) if is_makers(r)]
+    for extra in firsts[1:]:
+        yield Says(extra.source.at("by"), "a second first test by the maker")
+
+
+# --- what it is ----------------------------------------------------------------------------------
+
+
+@on_cylinder("material-differs", FAULT)
+def material_fits(card: Cylinder, facts: Facts) -> Iterator[Says]:
+    """Specification and material name one metal."""
+    for specification in facts.specifications if facts.material and not facts.permit else ():
+        named = material_named(specification)
+        if named is not None and named is not facts.material:
+            text = f"{specification} is {named}, and its material is recorded as {facts.material}"
+            yield Says(card.source.at("material"), text, "read the shoulder again")
+
+
+@on_cylinder("thread-differ", FAULT)
+def threads_agree(card: Cylinder) -> Iterator[Says]:
+    """Neck and valve carry the same thread, on the card and as an inspector read them."""
+    pairs = [(card.neck_thread, card.valve.thread if card.valve else None, card.source)]
+    looks = [i for i in standing(card.inspected) if i.neck_thread or i.valve_thread]
+    for look in looks[-1:]:
+        neck = look.neck_thread or card.neck_thread
+        pairs.append((neck, look.valve_thread or pairs[0][1], look.source))
+        pairs.append((look.neck_thread, card.neck_thread, look.source))
+    for one, other, source in pairs:
+        neck, valve = stated(one), stated(other)
+        if neck and valve and not threads_match(neck, valve):
+            text = f"neck thread {neck} and valve thread {valve} differ"
+            mend = "take it out of use: a wrong valve can be shot out under pressure"
+            yield Says(source.at("neck_thread"), text, mend)
+            return
+
+
+@on_cylinder("unknown-size", ADVICE)
+def size_is_known(card: Cylinder, sizes: frozenset[str]) -> Iterator[Says]:
+    """A trade size that is named exists."""
+    if card.size and card.size not in sizes:
+        mend = "give `water_volume:`, or add the size to `sizes:` in tankbook.yaml"
+        yield Says(card.source.at("size"), f"`{card.size}` is no known trade size", mend)
+
+
+@on_cylinder("permit", ADVICE)
+def permit_is_whole(card: Cylinder, facts: Facts) -> Iterator[Says]:
+    """A special-permit or composite cylinder carries what only its permit can say."""
+    for name in ("period", "test_pressure", "life_ends") if facts.permit else ():
+        if card.permit is None or getattr(card.permit, name) is None:
+            where = card.permit.source.at() if card.permit else card.source.at("specification")
+            text = f"permit: {name} is missing; it cannot be worked out"
+            yield Says(where, text, "copy it from the permit; until then no fill")
+
+
+@on_cylinder("fill-limit", FAULT)
+def limit_can_be_stated(card: Cylinder, limit: Limit | None) -> Iterator[Says]:
+    """To what pressure, at what temperature, it may be filled can be said."""
+    if limit is None and card.service_pressure is not None:
+        text = "no rule row in force says to what pressure, at what temperature, it may be filled"
+        yield Says(card.source.at("service_pressure"), text)
+
+
+# --- tests ---------------------------------------------------------------------------------------
+
+
+@on_cylinder("no-rule", ADVICE)
+def rules_speak_of_it(
+    card: Cylinder, facts: Facts, rules: InForce, expansion: ExpansionLimit | None
+) -> Iterator[Says]:
+    """A test pressure and an expansion can be held against a rule."""
+    rows = rules.about(facts, Obligation.TEST_PRESSURE)
+    if card.test_pressure and card.service_pressure and not rows and not facts.permit:
+        text = f"no rule row in force says the test pressure of {', '.join(card.specification)}"
+        yield Says(card.source.at("test_pressure"), text, "it was not checked")
+    measured = any(r.permanent_expansion for r in standing(card.requalified))
+    if expansion is None and measured:
+        text = "no rule row in force limits its permanent expansion"
+        yield Says(card.source.at("requalified"), text, "it was not checked")
+
+
+@on_cylinder("test-pressure", FAULT)
+def test_pressure_fits(card: Cylinder, facts: Facts, rules: InForce) -> Iterator[Says]:
+    """A test pressure is the specification's multiple of the service pressure."""
+    test, service = card.test_pressure, card.service_pressure
+    for row in rules.about(facts, Obligation.TEST_PRESSURE) if test and service else ():
+        assert test is not None
+        assert service is not None
+        wanted = service.psi * float(row.ratio) if row.ratio else 0.0
+        wanted = max(wanted, row.at_least.psi) if row.at_least else wanted
+        if wanted and abs(test.psi - wanted) > GAUGE_SHARE * wanted:
+            should = GaugePressure.of(wanted, "psi").format(test.unit, 0)
+            text = f"test pressure {test} does not fit {', '.join(card.specification)}"
+            how = f"{row.ratio} of {service}" if row.ratio else "the least"
+            yield Says(card.source.at("test_pressure"), text, f"{how} is {should} ({row.citation})")
+
+
+@on_cylinder("tested-too-low", FAULT)
+def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> Iterator[Says]:
+    """The newest passed pressure test reached the test pressure, within a gauge's 1 %."""
+    tests = [
+        r
+        for r in standing(card.requalified)
+        if r.method in PRESSURE_TESTS and r.result is TestResult.PASS
+    ]
+    reached = tests[-1].test_pressure if tests else None
+    if test_pressure and reached and reached.pa < (1 - GAUGE_SHARE) * test_pressure.pa:
+        text = f"its test of {tests[-1].on} reached {reached}; its test pressure is {test_pressure}"
+        yield Says(tests[-1].source.at("test_pressure"), text, "read the test sheet again")
+
+
+@on_cylinder("expansion", FAULT)
+def expansion_within(card: Cylinder, expansion: ExpansionLimit | None) -> Iterator[Says]:
+    """A passed test kept its permanent expansion within the limit, and says both figures."""
+    for test in standing(card.requalified):
+        if test.method not in PRESSURE_TESTS:
+            continue
+        where = test.source.at("permanent_expansion")
+        if (test.total_expansion is None) is not (test.permanent_expansion is None):
+            text = "total and permanent expansion go together, and one of them is missing"
+            yield Says(where, text, "copy both from the test sheet")
+        share = kept_share(test)
+        if share is not None and share > 100:
+            yield Says(where, "permanent expansion is larger than total expansion")
+        elif share is not None and test.result is TestResult.PASS and _over(share, expansion):
+            text = f"passed with {share:.1f} % permanent expansion"
+            limit = f"; the limit is {expansion.share}" if expansion else ""
+            yield Says(where, text + limit)
+
+
+def _over(share: float, limit: ExpansionLimit | None) -> bool:
+    return limit is not None and is_over(share, limit)
+
+
+@on_cylinder("test-failed", FAULT)
+def failed_tests_answered(card: Cylinder, bench: Bench, worked_out: Status) -> Iterator[Says]:
+    """A failed test keeps a cylinder out of service until a later pass names it."""
+    failed = open_test(bench, card)
+    if failed is not None and not _set_aside(worked_out):
+        text = f"it failed its {failed.method} test of {failed.on}, and no later pass names that"
+        mend = f"a requalifier decides; what answers it says `clears: [requalified {failed.on}]`"
+        yield Says(failed.source.at("result"), text, mend)
+
+
+@on_cylinder("plus-on-aluminium", FAULT)
+def no_plus_on_aluminium(card: Cylinder) -> Iterator[Says]:
+    """A plus mark never goes on aluminium."""
+    for test in standing(card.requalified) if card.material is Material.ALUMINIUM else ():
+        if test.plus:
+            yield Says(
+                test.source.at("plus"),
+                "a plus mark on an aluminium cylinder",
+                "read the stamp again",
+            )
+
+
+@on_cylinder("star", ADVICE)
+def star_gives_nothing(card: Cylinder) -> Iterator[Says]:
+    """A star gives a breathing cylinder nothing."""
+    for test in standing(card.requalified):
+        if test.star:
+            text = "a star lengthens nothing here: the ordinary period is counted"
+            yield Says(test.source.at("star"), text)
+
+
+@on_cylinder("eddy-on-6061", ADVICE)
+def eddy_only_where_due(card: Cylinder) -> Iterator[Says]:
+    """An eddy-current test is no duty of 6061 and may mislead there."""
+    for test in standing(card.requalified) if (card.alloy or "").startswith("6061") else ():
+        if test.method is Method.EDDY_CURRENT:
+            yield Says(
+                test.source.at("method"), "an eddy-current test on 6061: no rule asks for it"
+            )
+
+
+# --- inspections ---------------------------------------------------------------------------------
+
+
+@on_cylinder("inspection-not-passed", FAULT)
+def bad_looks_answered(card: Cylinder, bench: Bench, worked_out: Status) -> Iterator[Says]:
+    """An inspection that did not pass keeps a cylinder out of service until a pass names it."""
+    bad = open_inspection(bench, card)
+    if bad is not None and not _set_aside(worked_out):
+        text = f"its inspection of {bad.on} says {bad.result}, and no later pass names that"
+        mend = f"the entry that answers it says `clears: [inspected {bad.on}]`"
+        yield Says(bad.source.at("result"), text, mend)
+
+
+def _set_aside(status: Status) -> bool:
+    """It stands where its own row refuses it already, and nobody calls it fit."""
+    return status in {Status.HELD, Status.AT_TEST, Status.AT_REPAIR} or status.closed
+
+
+@on_cylinder("not-certified", FAULT)
+def inspectors_certified(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Says]:
+    """Whoever inspected was certified that day, where certifications are kept."""
+    looks = [i for i in standing(card.inspected) if not _is_anothers(i)]
+    for look in looks:
+        why = why_not(people, look.by, Skill.INSPECTOR, look.on)
+        if why:
+            counts = look is looks[-1] and bool(look.by or are_kept(people, Skill.INSPECTOR))
+            mend = "correct the entry, or record the certification; till then it counts for nothing"
+            severity = None if counts else ADVICE
+            yield Says(look.source.at("by"), f"inspection of {look.on}: {why}", mend, severity)
+
+
+def _is_anothers(look: Inspected) -> bool:
+    return look.sticker is Sticker.SEEN or look.checklist == SEEN_STICKER
+
+
+@on_cylinder("unknown-checklist", FAULT)
+def checklists_known(card: Cylinder, checklists: Mapping[str, Checklist]) -> Iterator[Says]:
+    """A checklist that is named exists; the newest inspection rests on it."""
+    looks = standing(card.inspected)
+    for look in looks:
+        if look.checklist not in checklists and look.checklist != SEEN_STICKER:
+            text = f"there is no checklist `{look.checklist}`"
+            known = ", ".join([*sorted(checklists), SEEN_STICKER])
+            severity = None if look is looks[-1] else ADVICE
+            yield Says(look.source.at("checklist"), text, f"known: {known}", severity)
+
+
+# --- who ended or struck out what ----------------------------------------------------------------
+
+
+@on_cylinder("ended-unsigned", FAULT, since="0.2")
+def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Says]:
+    """What kept a cylinder from use was ended by somebody certified, who said why."""
+    for name, entry in entries_of(card):
+        life = life_of(type(entry))
+        signed = life.ended_by and life.ender is not Ender.ANYBODY
+        day = getattr(entry, life.ended_by, None) if signed else None
+        if entry.void is not None or not isinstance(day, dt.date):
+            continue
+        by_key, why_key = life.days[life.ended_by]
+        by, why = getattr(entry, by_key), getattr(entry, why_key)
+        wrong = why_not(people, by, Skill.INSPECTOR, day)
+        if wrong or not why:
+            text = f"{name} {entry.on}: {life.ended_by} {day}, {wrong or 'without saying why'}"
+            mend = f"write `{by_key}:` and `{why_key}:`, or take `{life.ended_by}:` out"
+            yield Says(entry.source.at(life.ended_by), text, mend)
+
+
+@on_cylinder("struck-out-unsigned", FAULT, since="0.2")
+def voids_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Says]:
+    """Whoever struck out an entry is known, and certified where the entry told against it."""
+    for name, entry in entries_of(card):
+        if entry.void is None:
+            continue
+        void = entry.void
+        wrong = _why_not_struck(people, void.by, void.on, adverse=is_adverse(entry))
+        if void.on < entry.on.first:
+            wrong = f"it is dated {void.on}, before the entry"
+        if wrong:
+            text = f"{name} {entry.on} is struck out, and {wrong}"
+            mend = "let somebody certified strike it out, or take `void:` away"
+            yield Says(void.source.at("by"), text, mend)
+
+
+def _why_not_struck(people: Mapping[str, Person], by: str, on: dt.date, *, adverse: bool) -> str:
+    if not adverse:
+        return (
+            f"{by} is not among the people of tankbook.yaml" if people and by not in people else ""
+        )
+    return why_not(people, by, Skill.INSPECTOR, on)
+
+
+@on_cylinder("lifted-on-nothing", FAULT, since="0.2")
+def rejections_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
+    """A rejection is lifted on a requalifier's pass, or on an inspection as full, that names it."""
+    for entry in standing(card.rejected):
+        if entry.lifted is not None and not rejection_answered(bench, card, entry):
+            text = f"its rejection of {entry.on} is lifted, and no test or inspection answers it"
+            mend = f"the entry that answers it says `clears: [rejected {entry.on}]`"
+            yield Says(entry.source.at("lifted"), text, mend)
+
+
+# --- notes ---------------------------------------------------------------------------------------
+
+
+@on_cylinder("no-marks", WARN, since="0.2")
+def marks_are_recorded(card: Cylinder) -> Iterator[Says]:
+    """The stamp marks are on record, so that the card can be held against them."""
+    if not card.marks:
+        text = "its stamp marks are not recorded, so nothing on its card was compared with them"
+        yield Says(card.source.at("marks"), text, "read them off the shoulder into `marks:`")

@@ -1,0 +1,80 @@
+"""What cannot be read, and what is dated ahead of every clock.
+
+What a file that cannot be read would have said nobody knows, so whatever rests on it is refused.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
+
+from tankbook.records.book import Ahead
+from tankbook.records.node import EVERY_CYLINDER, Finding, Severity
+from tankbook.rules.checks.declared import FAULT, Says, on_files
+
+_MEND = "mend the file; `tankbook validate` lists every fault"
+_EVERY = (EVERY_CYLINDER,)
+
+
+def _first(unread: Sequence[Finding], folder: str) -> Finding | None:
+    faults = (f for f in unread if f.severity is Severity.FAULT)
+    return next((f for f in faults if f.where.path.casefold().startswith(folder)), None)
+
+
+@on_files("broken-file", FAULT)
+def cards_are_read(broken: Mapping[str, tuple[Finding, ...]]) -> Iterator[Says]:
+    """A cylinder or set whose own file cannot be read is never filled."""
+    for id_, faults in broken.items():
+        text = f"its file cannot be read: {faults[0]}" if faults else "its file cannot be read"
+        if faults:
+            yield Says(faults[0].where, text, _MEND, touches=(id_,))
+
+
+@on_files("rules-unread", FAULT)
+def rules_are_read(unread: Sequence[Finding]) -> Iterator[Says]:
+    """Rules of the ledger's own that cannot be read may be the stricter ones."""
+    fault = _first(unread, "rules/")
+    if fault:
+        text = f"a rule set of the ledger's own cannot be read: {fault}"
+        yield Says(fault.where, text, _MEND, touches=_EVERY)
+
+
+@on_files("log-unread", FAULT)
+def log_is_read(unread: Sequence[Finding]) -> Iterator[Says]:
+    """What a cylinder holds, and how clean it is, rests on every line of the log."""
+    fault = _first(unread, "fills/")
+    if fault:
+        text = f"the fill log cannot be read in full, so what it holds may be old news: {fault}"
+        yield Says(fault.where, text, _MEND, touches=_EVERY)
+
+
+@on_files("station-unread", FAULT)
+def station_is_read(unread: Sequence[Finding]) -> Iterator[Says]:
+    """A station left out for its faults must not look like one that has nothing to say."""
+    fault = _first(unread, "station.")
+    if fault:
+        text = f"the station's file cannot be read: {fault}"
+        yield Says(fault.where, text, _MEND, touches=_EVERY)
+
+
+@on_files("set-unread", FAULT)
+def sets_are_read(
+    unread: Sequence[Finding], named_in_broken: Mapping[str, tuple[str, ...]]
+) -> Iterator[Says]:
+    """Of a set that cannot be read nobody can tell which cylinders are on its manifold: those its
+    text names are not filled, and where it names none, none that is in no other set."""
+    fault = _first(unread, "sets/")
+    if fault:
+        for path, ids in named_in_broken.items():
+            own = next((f for f in unread if f.where.path == path), fault)
+            text = f"a set cannot be read, and it may be one side of it: {own}"
+            yield Says(own.where, text, _MEND, touches=ids)
+
+
+@on_files("in-the-future", FAULT)
+def nothing_is_ahead(ahead: Sequence[Ahead], today: dt.date) -> Iterator[Says]:
+    """Nobody can have written down what lies ahead of the day and of the clock."""
+    for each in ahead:
+        text = f"{each.what}: {each.day} lies in the future"
+        mend = f"correct the date; today is {today}"
+        yield Says(each.where, text, mend, touches=each.ids or _EVERY)

@@ -1,0 +1,192 @@
+"""What can be wrong with the fill log: its lines, and what they tell of each cylinder.
+
+A fill that should not have been holds its cylinder until somebody has looked at it, or the line is
+struck out. What came before the last full inspection is past: it is told and holds nothing.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence, Set
+
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.fields import attributes_of
+from tankbook.records.log import LogLine
+from tankbook.records.node import Where
+from tankbook.records.words import Act
+from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_lines, on_log
+from tankbook.rules.contents import struck_out, void_key
+from tankbook.rules.filled import Filled
+from tankbook.units import GaugePressure
+
+
+def _at(line: LogLine) -> Where:
+    return Where(line.path, line.line, 1)
+
+
+# --- the lines themselves ------------------------------------------------------------------------
+
+
+@on_log("unknown-cylinder-in-log", FAULT)
+def lines_name_known_ids(unknown_lines: Sequence[LogLine]) -> Iterator[Says]:
+    """Every line that stands names a cylinder or a set of the ledger."""
+    for line in unknown_lines:
+        text = f"{line.cylinder} is not in the ledger"
+        yield Says(_at(line), text, "correct it with a `void` line and a new one")
+
+
+@on_lines("void-of-nothing", FAULT)
+def voids_name_a_line(lines: Sequence[LogLine]) -> Iterator[Says]:
+    """A void line names a line that is there."""
+    known = {void_key(line) for line in lines if line.act is not Act.VOID}
+    for line in lines:
+        if line.act is Act.VOID and not struck_out([line]) & known:
+            text = f"it strikes out `{line.voids or ''}`, which is no line of the log"
+            yield Says(_at(line), text, "write the struck line's time and cylinder")
+
+
+@on_lines("void-without-reason", FAULT)
+def voids_say_why(lines: Sequence[LogLine]) -> Iterator[Says]:
+    """A line is struck out with a reason, by somebody."""
+    for line in lines:
+        if line.act is Act.VOID and not line.note:
+            yield Says(_at(line), "a line is struck out without a reason", "say why in `note`")
+
+
+@on_lines("edited-line", FAULT)
+def lines_say_it_once(lines: Sequence[LogLine]) -> Iterator[Says]:
+    """No two lines tell of the same act at the same second otherwise.
+
+    Where clones are joined, a line that one of them edited stands beside the original.
+    """
+    for first, line, cells in _doubles(lines):
+        if cells:
+            text = f"{_place(first, line)} tells of this {line.act} otherwise ({', '.join(cells)})"
+            mend = "a line was edited: keep the original, delete the other, correct with `correct`"
+            yield Says(_at(line), text, mend)
+
+
+@on_lines("line-twice", ADVICE)
+def no_exact_doubles(lines: Sequence[LogLine]) -> Iterator[Says]:
+    """No line stands twice."""
+    for first, line, cells in _doubles(lines):
+        if not cells:
+            mend = "`tankbook tidy` drops exact doubles"
+            yield Says(_at(line), f"{_place(first, line)} says the same", mend)
+
+
+def _doubles(lines: Sequence[LogLine]) -> Iterator[tuple[LogLine, LogLine, list[str]]]:
+    seen: dict[tuple[dt.datetime, Act, str | None], LogLine] = {}
+    for line in lines:
+        struck = line.voids if line.act is Act.VOID else None
+        first = seen.setdefault((line.at, line.act, struck), line)
+        if first is not line:
+            names = attributes_of(LogLine).items()
+            yield first, line, [n for n, a in names if getattr(line, a) != getattr(first, a)]
+
+
+def _place(first: LogLine, line: LogLine) -> str:
+    return f"{first.path}:{first.line}" if first.path != line.path else f"line {first.line}"
+
+
+@on_log("log-order", ADVICE)
+def times_in_order(out_of_order: Sequence[LogLine]) -> Iterator[Says]:
+    """Lines stand in the order of their time."""
+    for line in out_of_order:
+        yield Says(_at(line), "earlier than the line before it")
+
+
+@on_lines("fill-incomplete", FAULT)
+def fills_are_whole(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
+    """A fill says its pressure and gas."""
+    for line in lines:
+        told = line.act is not Act.FILL or void_key(line) in gone_lines
+        if not told and (line.to is None or line.gas is None):
+            text = "a fill without its pressure or its gas"
+            yield Says(_at(line), text, "fill in `to` and `gas`")
+
+
+# --- what they tell of a cylinder ----------------------------------------------------------------
+
+
+@on_cylinder("not-analysed", FAULT)
+def mixtures_are_analysed(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+    """Any gas but air was analysed, by somebody."""
+    for each in filled:
+        line = each.line
+        if line.gas and not line.gas.is_air and (line.o2 is None or not line.analysed_by):
+            text = f"{line.gas} without an analysed percentage and the analyst's initials"
+            yield each.says(text, "analyse before the label goes on")
+
+
+@on_cylinder("analysed-otherwise", FAULT, since="0.2")
+def analysis_fits(card: Cylinder, filled: Sequence[Filled], tolerance: float) -> Iterator[Says]:
+    """What was analysed is the gas that was logged."""
+    for each in filled:
+        line = each.line
+        if line.gas is None or line.o2 is None:
+            continue
+        if abs(line.o2.percent - line.gas.oxygen_percent) > tolerance:
+            text = f"logged as {line.gas}, and analysed at {line.o2} oxygen"
+            yield each.says(text, "analyse it again; drain it, or log what it is")
+
+
+@on_cylinder("over-limit", FAULT)
+def fills_within_limit(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+    """No fill went above the limit that was in force that day."""
+    for each in filled:
+        if each.over is not None and each.over.error < each.over.by and each.still_over:
+            text = (
+                f"{card.id} filled to {each.line.to}, above the {each.over.lawful} that was lawful"
+            )
+            yield each.says(text, "bleed it down and record that; then inspect it")
+
+
+@on_cylinder("over-by-the-gauge", WARN, since="0.2")
+def fills_within_gauge(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+    """A fill that is over by no more than a gauge may err is bled and read again."""
+    for each in filled[-1:]:
+        if each.over is not None and each.over.by <= each.over.error and each.still_over:
+            text = f"filled to {each.line.to}, over {each.over.lawful} by less than a gauge may err"
+            yield each.says(text, "bleed it, read it again, and log both")
+
+
+@on_cylinder("out-of-date", FAULT)
+def fills_in_date(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+    """Nothing was filled out of test or inspection."""
+    for each in filled:
+        for what in each.lapsed:
+            text = f"{card.id} was filled while out of {what}"
+            yield each.says(text, "record the missing test, or have it inspected")
+
+
+@on_cylinder("filled-while", FAULT, since="0.2")
+def fills_in_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+    """Nothing was filled that was held, out, rejected, condemned, sold, away or lost."""
+    for each in filled:
+        for entry, state in each.meanwhile:
+            text = f"{card.id} was filled while {state} since {entry.on}"
+            mend = "have it inspected; if one of the two dates is wrong, correct it"
+            yield each.says(text, mend)
+
+
+@on_cylinder("filled-against-service", FAULT, since="0.2")
+def fills_fit_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+    """No oxygen-rich gas went into a cylinder that is not kept for it."""
+    for each in filled:
+        if each.against_service:
+            text = (
+                f"{each.line.gas} went into {card.id}, which is labelled for {each.against_service}"
+            )
+            yield each.says(text, "drain it and have it inspected, or correct the line")
+
+
+@on_cylinder("unexplained-contents", FAULT, since="0.2")
+def contents_explained(
+    card: Cylinder, rises: Sequence[tuple[LogLine, GaugePressure]]
+) -> Iterator[Says]:
+    """A pressure above the last known one has a fill to explain it."""
+    for line, before in rises:
+        text = f"{card.id} read {line.to} with {before} known before it, and no fill between"
+        mend = "log the fill, or drain it: what it holds is not known"
+        yield Says(_at(line), text, mend)

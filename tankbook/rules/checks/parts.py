@@ -1,0 +1,114 @@
+"""The parts of the records that checks are given, by the name a check asks for them with."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from itertools import pairwise
+from typing import Any
+
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.log import Log, LogLine
+from tankbook.rules.air import air_judge
+from tankbook.rules.contents import (
+    lines_about,
+    rentals_of,
+    rises_of,
+    sets_with,
+    struck_out_lines,
+)
+from tankbook.rules.expansion import expansion_limit
+from tankbook.rules.filled import fills_of
+from tankbook.rules.inforce import facts_of, rules_of
+from tankbook.rules.limits import limit_of
+from tankbook.rules.schedule import bench_of, meter_unread
+from tankbook.rules.services import analysis_tolerance
+from tankbook.rules.standing import worked_out
+from tankbook.rules.test_pressure import test_pressure_of
+from tankbook.rules.volume import known_sizes
+
+Part = Callable[[Book, dt.date], Any]
+CardPart = Callable[[Book, Cylinder, dt.date], Any]
+SetPart = Callable[[Book, Doubles, dt.date], Any]
+
+
+@once_per_book
+def _unknown_lines(book: Book) -> tuple[LogLine, ...]:
+    """The lines that name nothing of the ledger and are not struck out."""
+    log = Log.of(book.log)
+    named = log.column("cylinder")
+    strange = set(named) - {*book.cylinders, *book.sets, *book.broken}
+    gone = struck_out_lines(book)
+    lines = (log[i] for i, name in enumerate(named) if name in strange)
+    return tuple(n for n in lines if n.act != "void" and (n.at.isoformat(), n.cylinder) not in gone)
+
+
+@once_per_book
+def _out_of_order(book: Book) -> tuple[LogLine, ...]:
+    log = Log.of(book.log)
+    if log.in_order:
+        return ()
+    return tuple(b for a, b in pairwise(log) if a.path == b.path and b.at < a.at)
+
+
+@once_per_book
+def _named_in_broken(book: Book) -> dict[str, tuple[str, ...]]:
+    """Whom each set that cannot be read may touch, by its path: the cylinders that its text names,
+    else all that are in no other set."""
+    single = tuple(c for c in book.cylinders if c not in sets_with(book))
+    found = {}
+    for path, words in book.broken_sets.items():
+        named = tuple(w for w in dict.fromkeys(words) if w in book.cylinders)
+        found[path] = named if len(named) > 1 else (*named, *single)
+    return found
+
+
+SHARED: Mapping[str, Part] = {
+    "tolerance": lambda book, today: analysis_tolerance(rules_of(book)),
+    "today": lambda book, today: today,
+    "rules": lambda book, today: rules_of(book),
+    "settings": lambda book, today: book.settings,
+    "people": lambda book, today: book.settings.people,
+    "checklists": lambda book, today: book.checklists,
+    "bench": lambda book, today: bench_of(book),
+    "station": lambda book, today: book.station,
+    "air": lambda book, today: air_judge(book),
+    "meter_unread": lambda book, today: meter_unread(book.station) if book.station else "",
+    "log": lambda book, today: book.log,
+    "unknown_lines": lambda book, today: _unknown_lines(book),
+    "out_of_order": lambda book, today: _out_of_order(book),
+    "gone_lines": lambda book, today: struck_out_lines(book),
+    "cylinders": lambda book, today: book.cylinders,
+    "all_sets": lambda book, today: book.sets,
+    "set_names": lambda book, today: sets_with(book),
+    "ids": lambda book, today: book.cylinders.keys() | book.sets.keys() | book.broken.keys(),
+    "sizes": lambda book, today: known_sizes(book),
+    "unread": lambda book, today: book.findings,
+    "broken": lambda book, today: book.broken,
+    "named_in_broken": lambda book, today: _named_in_broken(book),
+    "ahead": lambda book, today: book.ahead,
+}
+"""What any check may ask for."""
+
+OF_CARD: Mapping[str, CardPart] = {
+    "card": lambda book, card, today: card,
+    "facts": lambda book, card, today: facts_of(card, rules_of(book)),
+    "worked_out": lambda book, card, today: worked_out(book, card),
+    "limit": lambda book, card, today: limit_of(book, card),
+    "test_pressure": lambda book, card, today: test_pressure_of(book, card),
+    "expansion": lambda book, card, today: expansion_limit(book, card),
+    "rentals": lambda book, card, today: rentals_of(book, card.id),
+    "about": lambda book, card, today: lines_about(book, card.id),
+    "filled": lambda book, card, today: fills_of(book, card),
+    "rises": lambda book, card, today: rises_of(book, card),
+}
+"""What a check of a cylinder may ask for besides."""
+
+OF_SET: Mapping[str, SetPart] = {
+    "doubles": lambda book, doubles, today: doubles,
+    "sides": lambda book, doubles, today: tuple(
+        book.cylinders[m] for m in dict.fromkeys(doubles.cylinders) if m in book.cylinders
+    ),
+}
+"""What a check of a set may ask for besides."""

@@ -1,0 +1,45 @@
+"""What can be wrong with doubles."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Set
+
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.rules.checks.declared import FAULT, Says, on_set
+
+
+@on_set("set-size", FAULT)
+def two_cylinders(doubles: Doubles) -> Iterator[Says]:
+    """A set is two different cylinders."""
+    if len(doubles.cylinders) != 2 or len(set(doubles.cylinders)) != 2:
+        text = f"{doubles.id} does not name two different cylinders"
+        yield Says(doubles.source.at("cylinders"), text, "name both")
+
+
+@on_set("unknown-cylinder", FAULT)
+def sides_are_known(
+    doubles: Doubles, ids: Set[str], all_sets: Mapping[str, Doubles]
+) -> Iterator[Says]:
+    """Both sides of a set are cylinders of the ledger."""
+    for member in dict.fromkeys(doubles.cylinders):
+        if member not in ids or member in all_sets:
+            text = f"{member}, named in {doubles.id}, is not in the ledger"
+            yield Says(doubles.source.at("cylinders"), text, "book it in, or name the right one")
+
+
+@on_set("in-two-sets", FAULT)
+def in_one_set(doubles: Doubles, set_names: Mapping[str, tuple[str, ...]]) -> Iterator[Says]:
+    """A cylinder is in one set at a time."""
+    for member in dict.fromkeys(doubles.cylinders):
+        others = [n for n in set_names.get(member, ()) if n != doubles.id]
+        if others:
+            text = f"{member} is in {doubles.id} and in {others[0]}"
+            yield Says(doubles.source.at("cylinders"), text, "take it out of one")
+
+
+@on_set("unlike-pressures", FAULT)
+def alike(doubles: Doubles, sides: tuple[Cylinder, ...]) -> Iterator[Says]:
+    """The two sides of a set have one service pressure."""
+    if len({c.service_pressure for c in sides}) > 1:
+        text = f"the sides of {doubles.id} differ in service pressure"
+        yield Says(doubles.source.at("cylinders"), text)

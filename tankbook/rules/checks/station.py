@@ -1,0 +1,69 @@
+"""What can be wrong with the records of the fill station."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tankbook.records.station import Station, that_stand
+from tankbook.records.words import TestResult
+from tankbook.rules.air import AirJudge, counting_air_tests, sources_of
+from tankbook.rules.checks.declared import ADVICE, FAULT, Says, on_station
+
+
+@on_station("name-twice", FAULT)
+def names_are_unique(station: Station) -> Iterator[Says]:
+    """No two parts of the station have one name."""
+    names = [b.name for b in station.banks] + [p.name for p in station.positions]
+    for name in sorted({n for n in names if names.count(n) > 1}):
+        text = f"two parts of the station are called {name}"
+        yield Says(station.source.at(), text, "give one another name")
+
+
+@on_station("bank-over", ADVICE)
+def banks_within_pressure(station: Station) -> Iterator[Says]:
+    """A bank was not read above its working pressure."""
+    for bank in station.banks:
+        for reading in that_stand(bank.readings):
+            if bank.working_pressure and reading.pressure > bank.working_pressure:
+                text = f"{bank.name} read {reading.pressure}, above its {bank.working_pressure}"
+                yield Says(reading.source.at("pressure"), text)
+
+
+@on_station("air-limits-unknown", FAULT)
+def air_can_be_judged(station: Station, air: AirJudge) -> Iterator[Says]:
+    """What an air test measured can be held against limits."""
+    for test in counting_air_tests(station):
+        for gap in air.gaps(test):
+            yield Says(test.source.at("standard"), gap, "name a standard that a rule row gives")
+
+
+@on_station("air-source-unknown", FAULT, since="0.2")
+def air_was_drawn_here(station: Station) -> Iterator[Says]:
+    """An air test names a compressor or bank that the station has, where it has several sources."""
+    known = sources_of(station)
+    for test in that_stand(station.air_tests):
+        source = (test.source_ or "").casefold()
+        if source and known and source not in known:
+            text = f"the air test of {test.on} was drawn at {test.source_}, which is no part here"
+            yield Says(
+                test.source.at("source"), text, "name the compressor or bank it was drawn at"
+            )
+
+
+@on_station("air-test-half", FAULT, since="0.2")
+def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
+    """A test that reopens a station measured what the one before it failed on."""
+    for test in counting_air_tests(station):
+        if test.result is TestResult.FAIL:
+            continue
+        for name in air.left_unmeasured(station, test):
+            text = f"the air test of {test.on} did not measure {name}, which failed before it"
+            yield Says(test.source.at("result"), text, "have it measured")
+
+
+@on_station("meter-unread", FAULT, since="0.2")
+def meter_was_read(station: Station, meter_unread: str) -> Iterator[Says]:
+    """The hour meter was read since the last filter change, so that the filters age."""
+    if meter_unread:
+        where = station.compressor.source.at("hours") if station.compressor else station.source.at()
+        yield Says(where, meter_unread, "`tankbook station hours` records a reading")

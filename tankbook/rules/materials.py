@@ -1,0 +1,34 @@
+"""The metal that a specification's own title names."""
+
+from __future__ import annotations
+
+from tankbook.records.words import Material
+
+MATERIAL_OF = {
+    "3A": Material.STEEL,
+    "3AA": Material.STEEL,
+    "3AX": Material.STEEL,
+    "3AAX": Material.STEEL,
+    "3AM": Material.STEEL,
+    "3AAM": Material.STEEL,
+    "3HT": Material.STEEL,
+    "3T": Material.STEEL,
+    "3AL": Material.ALUMINIUM,
+    "3ALM": Material.ALUMINIUM,
+    "ISO-7866": Material.ALUMINIUM,
+    "ISO-9809": Material.STEEL,
+    "ISO-11119": Material.COMPOSITE,
+}
+"""The material that a specification's own title names (49 CFR 178.36 to 178.46, titles of ISO 7866,
+9809 and 11119; memory)."""
+
+
+def material_named(specification: str) -> Material | None:
+    """The material a specification names, in its normal spelling, or None."""
+    head, _, rest = specification.partition("-")
+    if head in {"DOT", "ICC", "TC"}:
+        return MATERIAL_OF.get(rest)
+    for name, material in MATERIAL_OF.items():
+        if name.startswith("ISO-") and f"-{specification}-".find(f"-{name}-") >= 0:
+            return material
+    return None

@@ -1,0 +1,31 @@
+"""Which service a gas wants of a cylinder."""
+
+from __future__ import annotations
+
+from tankbook.gas import Gas
+from tankbook.records.rulerow import Obligation
+from tankbook.records.words import Service
+from tankbook.rules.inforce import InForce
+
+PURE_OXYGEN = 99.0
+"""Percent of oxygen from which a gas is called oxygen (common practice, no source)."""
+
+
+def service_for(gas: Gas) -> Service:
+    """What a cylinder must be kept for to hold a gas."""
+    if gas.is_air:
+        return Service.AIR
+    return Service.OXYGEN if gas.oxygen_percent >= PURE_OXYGEN else Service.NITROX
+
+
+def analysis_tolerance(rules: InForce) -> float:
+    """How far an analysis may lie from the mixture, in percent of oxygen: the strictest row's, and
+    nothing where no row in force says."""
+    shares = [r.share.percent for r in rules.rows[Obligation.ANALYSIS] if r.share]
+    return min(shares, default=0.0)
+
+
+def serves(service: Service, wanted: Service) -> bool:
+    """Whether a cylinder kept for one service may hold what wants another."""
+    ranks = list(Service)
+    return ranks.index(service) >= ranks.index(wanted)
