@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
+from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.plan import Ambient, Bank, text_option
 
@@ -81,8 +81,8 @@ def blend(
     made = _made(desk, wish)
     code = DONE if made.blend else NO
     if asked.json:
-        return as_data(output.data(made), code, desk.notes)
-    return Answer(output.text(made, desk.page), code, desk.notes)
+        return desk.data(output.data(made), code)
+    return desk.answer(output.text(made, desk.page), code)
 
 
 def _wish(

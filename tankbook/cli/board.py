@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.answer import Answer
 from tankbook.cli.options import Common
 
 
@@ -17,5 +17,5 @@ def board(asked: Common) -> Answer:
     answer = board_of(desk.book, desk.today)
     files = uncommitted(desk.root) if desk.commit is None else None
     if asked.json:
-        return as_data(output.data(answer, files), notes=desk.notes)
-    return Answer(output.text(answer, files, desk.page), notes=desk.notes)
+        return desk.data(output.data(answer, files))
+    return desk.answer(output.text(answer, files, desk.page))

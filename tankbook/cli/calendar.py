@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
 
@@ -78,5 +78,5 @@ def calendar(
         each = "a month" if grouped is CalendarBy.MONTH else "an obligation"
         said = f"{output.headline(diary)}\nWritten to {ics}, one entry {each}.\n"
     if asked.json:
-        return as_data(output.data(diary, name), notes=desk.notes)
-    return Answer(said, notes=desk.notes)
+        return desk.data(output.data(diary, name))
+    return desk.answer(said)

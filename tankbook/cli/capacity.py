@@ -98,13 +98,13 @@ def capacity(
     if pressure is None:
         raise RequestError("at what pressure?", "add --at 3000psi, or --free-gas 70cuft")
     answer = held_at(mixture, volume.volume, pressure, degrees, reference)
-    notes = desk.notes if desk else ()
     if asked.json:
-        return as_data(output.data(answer, mixture), notes=notes)
+        data = output.data(answer, mixture)
+        return desk.data(data) if desk else as_data(data)
     shown = page(Shore.PSI if reference.volume_unit == "cuft" else Shore.BAR)
     sought = amount is not None
     text = output.text(answer, mixture, volume, shown, sought=sought, marked=marked)
-    return Answer(text, notes=notes)
+    return desk.answer(text) if desk else Answer(text)
 
 
 BARE = re.compile(r"-?[0-9.]+")

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError, as_data, as_table
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Csv, Json, Ledger, On, common
 
 BY = ("obligation", "month", "subject")
@@ -50,26 +50,26 @@ def costs(
     _check(months, by, plan, retest, customers)
     asked = common(context, json, on, ledger)
     desk = open_desk(asked)
-    book, today, notes = desk.book, desk.today, desk.notes
+    book, today = desk.book, desk.today
     if asked.json:
         ahead = costs_ahead(book, today, months, customers=customers)
         planned = work_plan(book, today, min(months, MOST_PLANNED))
-        return as_data(output.data(ahead, planned, choices(book, today, months)), notes=notes)
+        return desk.data(output.data(ahead, planned, choices(book, today, months)))
     if plan:
         planned = work_plan(book, today, months)
         if csv:
-            return as_table(costs_csv.PLAN_COLUMNS, costs_csv.plan_lines(planned), notes=notes)
+            return desk.table(costs_csv.PLAN_COLUMNS, costs_csv.plan_lines(planned))
         to = book.settings.requalifier or ""
-        return Answer(output.plan_text(planned, to, desk.page), notes=notes)
+        return desk.answer(output.plan_text(planned, to, desk.page))
     if retest:
         chosen = choices(book, today, months)
         if csv:
-            return as_table(costs_csv.RETEST_COLUMNS, costs_csv.retest_lines(chosen), notes=notes)
-        return Answer(output.retest_text(chosen, desk.page), notes=notes)
+            return desk.table(costs_csv.RETEST_COLUMNS, costs_csv.retest_lines(chosen))
+        return desk.answer(output.retest_text(chosen, desk.page))
     ahead = costs_ahead(book, today, months, customers=customers)
     if csv:
-        return as_table(costs_csv.COLUMNS, costs_csv.lines(ahead), notes=notes)
-    return Answer(output.text(ahead, desk.page, by), notes=notes)
+        return desk.table(costs_csv.COLUMNS, costs_csv.lines(ahead))
+    return desk.answer(output.text(ahead, desk.page, by))
 
 
 def _check(months: int, by: str, plan: bool, retest: bool, customers: bool) -> None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
-from tankbook.cli import ask
-from tankbook.cli.answer import RequestError
+from tankbook.cli import ask, loud
+from tankbook.cli.answer import DONE, Answer, RequestError, as_data, as_table
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.finding import find_root
@@ -21,7 +22,16 @@ from tankbook.records.commits import Commit
 from tankbook.records.node import Finding, Severity
 from tankbook.records.words import Shore
 
+if TYPE_CHECKING:
+    from tankbook.output.as_csv import Cell
+
 NARROWEST, WIDEST = 60, 120
+
+UNDATED = (
+    "facts without a day (marks, valve, service, use, place, sets, settings, prices, bookings) are "
+    "as recorded today"
+)
+"""What a past day cannot show, since it is written without one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +54,37 @@ class Desk:
         return list(dict.fromkeys(resolve(self.book, text) for text in ids))
 
     @property
+    def faults(self) -> tuple[loud.Fault, ...]:
+        """What must be told with every answer: files not read, records the law asks for."""
+        return (*loud.unread(self.book), *loud.missing(self.book, self.today))
+
+    @property
+    def said(self) -> str:
+        """What every first line ends with, or an empty text."""
+        of_files = loud.line(loud.unread(self.book), loud.missing(self.book, self.today))
+        return "; ".join(filter(None, (self.clock_note, of_files)))
+
+    def answer(self, text: str, code: int = DONE, utf8: bool = False) -> Answer:
+        """An answer for people, with what must be told in its first line."""
+        code = loud.code_with(code, self.faults)
+        if utf8:
+            return Answer(text, code, self.notes, utf8)
+        return loud.told(Answer(text, code, self.notes), self.said)
+
+    def data(self, value: Any, code: int = DONE) -> Answer:
+        """An answer in JSON, with what must be told in it."""
+        value = loud.in_data(value, self.faults)
+        return as_data(value, loud.code_with(code, self.faults), self.notes)
+
+    def table(
+        self, headers: Sequence[str], rows: Iterable[Sequence[Cell]], code: int = DONE
+    ) -> Answer:
+        """An answer in CSV; what must be told stands on standard error."""
+        code = loud.code_with(code, self.faults)
+        notes = (*self.notes, f"tankbook: {self.said}") if self.said else self.notes
+        return as_table(headers, rows, code, notes)
+
+    @property
     def shore(self) -> Shore:
         """The unit the ledger reads in."""
         return self.book.settings.units
@@ -52,7 +93,7 @@ class Desk:
     def notes(self) -> tuple[str, ...]:
         """For standard error: the commit read from, and files that could not be read in full."""
         found = conflicts(self.book.findings)
-        return (*read_from_commit(self.commit), *found, *self._faults)
+        return (*read_from_commit(self.commit), *found, *self._faults, *self._undated)
 
     @property
     def _faults(self) -> tuple[str, ...]:
@@ -62,6 +103,18 @@ class Desk:
         named = ", ".join(bad[:3]) + (", ..." if len(bad) > 3 else "")
         files = counted(len(bad), "file has", "files have")
         return (f"tankbook: {files} faults ({named}); `tankbook validate` lists them",)
+
+    @property
+    def _undated(self) -> tuple[str, ...]:
+        """That facts without a day of their own are not as they were."""
+        if not self.book.cut or self.commit is not None:
+            return ()
+        return (f"tankbook: as of {self.today} by the days of the entries; {UNDATED}",)
+
+    @property
+    def clock_note(self) -> str:
+        """That the clock looks slow, where the last commit is dated ahead of it."""
+        return ""
 
 
 def open_desk(asked: Common) -> Desk:

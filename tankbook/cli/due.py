@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer, as_data, as_table
+from tankbook.cli.answer import DONE, NO, Answer
 from tankbook.cli.options import Csv, Json, Ledger, On, common
+
+if TYPE_CHECKING:
+    from tankbook.rules.answers import Due
 
 
 def due(
@@ -40,7 +43,6 @@ def due(
     from tankbook.cli import ask
     from tankbook.cli.desk import open_desk
     from tankbook.output import due as output
-    from tankbook.rules.answers import State
     from tankbook.rules.schedule import SOON
     from tankbook.rules.schedule import due as due_of
     from tankbook.units import PartialDate
@@ -53,13 +55,22 @@ def due(
     period = ahead or desk.book.settings.soon or SOON
     horizon = PartialDate.of(desk.today).plus(period).last
     shown = output.within(dues, desk.today, horizon)
-    code = NO if any(d.state is State.OVERDUE for d in dues) else DONE
+    code = NO if any(_keeps_it(d) for d in dues) else DONE
     if asked.json:
-        return as_data(output.data(shown if within else dues), code, desk.notes)
+        return desk.data(output.data(shown if within else dues), code)
     if csv:
         rows = output.rows(shown if within else dues)
-        return as_table(output.COLUMNS, rows, code, desk.notes)
+        return desk.table(output.COLUMNS, rows, code)
     days = (horizon - desk.today).days
     if (everything or wanted) and not within:
         shown = dues
-    return Answer(output.text(dues, shown, days, desk.page), code, desk.notes)
+    return desk.answer(output.text(dues, shown, days, desk.page), code)
+
+
+def _keeps_it(item: Due) -> bool:
+    """An obligation that was not kept: overdue, or asked for by law and never recorded."""
+    from tankbook.records.rulerow import Basis
+    from tankbook.rules.answers import State
+
+    law = item.row is not None and item.row.basis is Basis.LAW
+    return item.state is State.OVERDUE or (item.state is State.MISSING and law)

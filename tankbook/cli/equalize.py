@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
+from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.plan import Ambient
 
@@ -54,8 +54,8 @@ def equalize(
     made = _made(desk, entries, degrees, mix)
     code = DONE if made.found else NO
     if asked.json:
-        return as_data(output.data(made), code, desk.notes)
-    return Answer(output.text(made, desk.page), code, desk.notes)
+        return desk.data(output.data(made), code)
+    return desk.answer(output.text(made, desk.page), code)
 
 
 def _made(desk: Desk, entries: tuple[Entry, ...], degrees: Temperature | None, mix: bool) -> Made:

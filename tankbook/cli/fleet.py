@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from tankbook.cli.answer import Answer, as_data, as_table
+from tankbook.cli.answer import Answer
 from tankbook.cli.options import Csv, Json, Ledger, On, common
 
 
@@ -25,8 +25,8 @@ def fleet(
     desk = open_desk(asked)
     rows = fleet_of(desk.book, desk.today)
     if csv:
-        return as_table(output.COLUMNS, output.lines(rows), notes=desk.notes)
+        return desk.table(output.COLUMNS, output.lines(rows))
     ahead = costs_ahead(desk.book, desk.today)
     if asked.json:
-        return as_data(output.data(rows, ahead), notes=desk.notes)
-    return Answer(output.text(rows, ahead, desk.page), notes=desk.notes)
+        return desk.data(output.data(rows, ahead))
+    return desk.answer(output.text(rows, ahead, desk.page))

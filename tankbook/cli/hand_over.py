@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, Answer, RequestError, as_data
+from tankbook.cli.answer import DONE, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, Id, asked, run
 
@@ -81,5 +81,5 @@ def _slip(asked_: Common, id_: str) -> Answer:
     if found is None:
         raise RequestError(f"{name} was not handed over", "`tankbook stock` lists what is for sale")
     if asked_.json:
-        return as_data(output.data(found), notes=desk.notes)
-    return Answer(output.text(found, desk.book.settings.ledger, desk.page), notes=desk.notes)
+        return desk.data(output.data(found))
+    return desk.answer(output.text(found, desk.book.settings.ledger, desk.page))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.answer import Answer
 from tankbook.cli.gauges import Note
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import By, Commit, Day, DryRun, Ids, asked, run
@@ -47,8 +47,8 @@ def jobs(
     desk = open_desk(asked_)
     board, names = workshop_board(desk.book, desk.today), contacts(desk.root)
     if asked_.json:
-        return as_data(output.data(board, names), notes=desk.notes)
-    return Answer(output.text(board, names, desk.page), notes=desk.notes)
+        return desk.data(output.data(board, names))
+    return desk.answer(output.text(board, names, desk.page))
 
 
 def open_(

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer, as_data
+from tankbook.cli.answer import DONE, NO, Answer
 from tankbook.cli.options import Json, Ledger, On, common
 
 
@@ -43,8 +43,8 @@ def leaks(
     found = leaks_of(desk.book, desk.today, begun or _back(desk.today, LOOKED_BACK.months))
     code = NO if found.leaking else DONE
     if asked.json:
-        return as_data(output.data(found), code, desk.notes)
-    return Answer(output.text(found, desk.page), code, desk.notes)
+        return desk.data(output.data(found), code)
+    return desk.answer(output.text(found, desk.page), code)
 
 
 def _back(today: dt.date, months: int) -> dt.date:

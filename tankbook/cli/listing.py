@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError, as_data, as_table
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Csv, Json, Ledger, On, common
 from tankbook.cli.printing import Pdf, print_into
 
@@ -66,12 +66,12 @@ def listing(
     rows = [row for row in _rows(desk) if all(t.holds(row) for t in tests)]
     rows = sorted((r for r in rows if r.ready or not ready), key=order)
     if asked.json:
-        return as_data(output.data(rows), notes=desk.notes)
+        return desk.data(output.data(rows))
     if csv:
-        return as_table(output.COLUMNS, output.lines(rows), notes=desk.notes)
+        return desk.table(output.COLUMNS, output.lines(rows))
     said = "".join(f", {t}" for t in tests) + (", ready" if ready else "")
     sets = {} if said else desk.book.sets
-    return Answer(output.text(rows, said, desk.page, sets), notes=desk.notes)
+    return desk.answer(output.text(rows, said, desk.page, sets))
 
 
 def _rows(desk: Desk) -> list[Listed]:
@@ -117,7 +117,7 @@ def _count_sheet(desk: Desk, json: bool, pdf: str) -> Answer:
             f"Count sheet for {counted(len(expected), 'cylinder')}",
         )
     if json:
-        return as_data(output.count_sheet_data(expected), notes=desk.notes)
+        return desk.data(output.count_sheet_data(expected))
     if pdf:
-        return Answer(told, notes=desk.notes)
-    return Answer(output.count_sheet(expected, name, day, desk.page), notes=desk.notes)
+        return desk.answer(told)
+    return desk.answer(output.count_sheet(expected, name, day, desk.page))

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer, as_data
+from tankbook.cli.answer import DONE, NO, Answer
 from tankbook.cli.options import Json, Ledger, On, common
 
 
@@ -75,5 +75,5 @@ def may_fill(
     ]
     code = DONE if all(a.fillable for a in answers) else NO
     if asked.json:
-        return as_data(output.data(answers), code, desk.notes)
-    return Answer(output.text(answers, desk.page, pressure), code, desk.notes)
+        return desk.data(output.data(answers), code)
+    return desk.answer(output.text(answers, desk.page, pressure), code)

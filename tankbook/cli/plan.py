@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
+from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
 if TYPE_CHECKING:
@@ -132,11 +132,11 @@ def plan(
     if asked.json:
         from tankbook.output.plan_data import data
 
-        return as_data(data(made, wish.unit, wish.favour.value), code, desk.notes)
+        return desk.data(data(made, wish.unit, wish.favour.value), code)
     text = output.text(made, desk.page)
     if plot and made.plan is not None:
         text += f"Drawn into {plot}.\n"
-    return Answer(text + printed, code, desk.notes)
+    return desk.answer(text + printed, code)
 
 
 def _print(desk: Desk, made: Made, file: str) -> str:

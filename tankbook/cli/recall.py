@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
@@ -81,9 +81,9 @@ def recall(
         desk = open_desk(given.common)
         found, names = find(desk.book, desk.today), contacts(desk.root)
         if given.common.json:
-            return as_data(output.data(found, names), notes=desk.notes)
+            return desk.data(output.data(found, names))
         said = output.text(found, names, desk.page)
-        return Answer(f"{said}{_next(found)}", notes=desk.notes)
+        return desk.answer(f"{said}{_next(found)}")
 
     def planned(bench: Bench) -> Act | Refusal:
         from tankbook.rules.acts.recall_hold import hold_all

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli import keys
-from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.gauges import At, Degrees, moment
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
@@ -254,5 +254,5 @@ def rentals(context: typer.Context, json: Json = False, on: On = "", ledger: Led
     desk = open_desk(asked_)
     board, names = rental_board(desk.book, desk.today), contacts(desk.root)
     if asked_.json:
-        return as_data(output.data(board, names), notes=desk.notes)
-    return Answer(output.text(board, names, desk.page), notes=desk.notes)
+        return desk.data(output.data(board, names))
+    return desk.answer(output.text(board, names, desk.page))

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
 
@@ -58,9 +58,9 @@ def report(
     for name, end, written in made:
         write_out(Path(name), written, end)
     if asked.json:
-        return as_data(report_text.data(told), notes=desk.notes)
+        return desk.data(report_text.data(told))
     if files:
         named = " and ".join(name for name, _ in files)
         said = f"{desk.page.wrap(output.headline(told))}\nWritten to {named}.\n"
-        return Answer(said, notes=desk.notes)
-    return Answer(report_text.text(document, desk.page), notes=desk.notes)
+        return desk.answer(said)
+    return desk.answer(report_text.text(document, desk.page))

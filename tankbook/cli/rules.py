@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
 
@@ -39,5 +39,5 @@ def rules(
     in_force = rules_of(desk.book)
     sets = output.only(in_force.sets, list(in_force.all_rows()), obligation)
     if asked.json:
-        return as_data(output.data(sets), notes=desk.notes)
-    return Answer(output.text(sets, desk.page), notes=desk.notes)
+        return desk.data(output.data(sets))
+    return desk.answer(output.text(sets, desk.page))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.answer import Answer
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.printing import Pdf, print_into
 from tankbook.cli.recording import Ids
@@ -49,12 +49,12 @@ def sheet(
     name = desk.book.settings.ledger
     told = _print(pdf, lines, name, desk) if pdf else ""
     if asked.json:
-        return as_data(output.data(lines), notes=desk.notes)
+        return desk.data(output.data(lines))
     if csv:
-        return Answer(output.form(lines), notes=desk.notes, utf8=True)
+        return desk.answer(output.form(lines), utf8=True)
     if told:
-        return Answer(told, notes=desk.notes)
-    return Answer(output.text(lines, name, desk.today, desk.page), notes=desk.notes)
+        return desk.answer(told)
+    return desk.answer(output.text(lines, name, desk.today, desk.page))
 
 
 def _print(file: str, lines: list[SheetLine], name: str, desk: Desk) -> str:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.answer import Answer
 from tankbook.cli.options import Json, Ledger, On, common
 
 if TYPE_CHECKING:
@@ -32,8 +32,8 @@ def show(
     desk = open_desk(asked)
     card = card_of(desk, desk.resolve([id_])[0])
     if asked.json:
-        return as_data(output.data(card), notes=desk.notes)
-    return Answer(output.text(card, desk.page), notes=desk.notes)
+        return desk.data(output.data(card))
+    return desk.answer(output.text(card, desk.page))
 
 
 def card_of(

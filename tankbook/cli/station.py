@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
 
@@ -40,5 +40,5 @@ def station(
         banks=tuple(bank_state(b, book.settings, today) for b in book.station.banks),
     )
     if asked.json:
-        return as_data(output.data(state), notes=desk.notes)
-    return Answer(output.text(state, desk.page), notes=desk.notes)
+        return desk.data(output.data(state))
+    return desk.answer(output.text(state, desk.page))

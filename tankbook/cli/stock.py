@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
+from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.gauges import Note
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
@@ -33,8 +33,8 @@ def stock(context: typer.Context, json: Json = False, on: On = "", ledger: Ledge
     desk = open_desk(asked_)
     lines = sale_stock(desk.book, desk.today)
     if asked_.json:
-        return as_data(output.sale_data(lines), notes=desk.notes)
-    return Answer(output.sale_text(lines, desk.page), notes=desk.notes)
+        return desk.data(output.sale_data(lines))
+    return desk.answer(output.sale_text(lines, desk.page))
 
 
 def count(

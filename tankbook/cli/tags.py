@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import NO, Answer, RequestError, as_data
+from tankbook.cli.answer import NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
 if TYPE_CHECKING:
@@ -88,8 +88,8 @@ def tags(
         )  # fmt: skip
     cards = _cards(desk, wanted)
     if asked.json:
-        return as_data(output.data(cards), notes=desk.notes)
-    return Answer(output.text(cards, desk.page), notes=desk.notes)
+        return desk.data(output.data(cards))
+    return desk.answer(output.text(cards, desk.page))
 
 
 def _cards(desk: Desk, ids: list[str]) -> list[Card]:
@@ -161,8 +161,8 @@ def _printed(
         raise RequestError(str(error), error.mend) from error
     write_pdf(path, done.pdf)
     if json:
-        return as_data(run.data(done, file), notes=desk.notes)
-    return Answer(run.text(done, file), notes=desk.notes)
+        return desk.data(run.data(done, file))
+    return desk.answer(run.text(done, file))
 
 
 def _run(
@@ -196,8 +196,8 @@ def _refused(desk: Desk, against: list[str], json: bool) -> Answer:
     from tankbook.output.paper import run
 
     if json:
-        return as_data(run.data(None, "", against), NO, desk.notes)
-    return Answer(run.refused(against, desk.page), NO, desk.notes)
+        return desk.data(run.data(None, "", against), NO)
+    return desk.answer(run.refused(against, desk.page), NO)
 
 
 def _grid(desk: Desk, name: str, kind: LabelKind) -> Grid:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError, as_data
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
 MOST_MONTHS = 36
@@ -63,10 +63,10 @@ def wall(
     for name, end, written in made:
         write_out(Path(name), written, end)
     if asked.json:
-        return as_data(output.data(chart), notes=desk.notes)
+        return desk.data(output.data(chart))
     if files:
         pages = output.page_count(chart, sheet)
         named = " and ".join(name for name, _ in files)
         said = f"{output.headline(chart)}\nWritten to {named}: {sheet.name}, {pages}.\n"
-        return Answer(said, notes=desk.notes)
-    return Answer(output.text(chart, desk.page), notes=desk.notes)
+        return desk.answer(said)
+    return desk.answer(output.text(chart, desk.page))

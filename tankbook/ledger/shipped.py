@@ -12,6 +12,7 @@ from typing import BinaryIO, TypeVar
 from tankbook.ledger.events import parse
 from tankbook.records.checklist import Checklist
 from tankbook.records.fields import Reader, Record, read
+from tankbook.records.finding import FindingRow, FindingTable
 from tankbook.records.marks import MarkMeaning, MarkTable
 from tankbook.records.rulerow import RuleSet, SizeTable, TradeSize
 from tankbook.records.sheet import Sheet, SheetTable
@@ -86,6 +87,12 @@ def sheets() -> dict[str, Sheet]:
     """The label sheets, by name."""
     found = _read(SheetTable, "sheets.yaml").sheets
     return {sheet.name or "": sheet for sheet in found}
+
+
+@lru_cache(maxsize=1)
+def findings() -> tuple[FindingRow, ...]:
+    """What an inspector can find, with the limits that were read."""
+    return _read(FindingTable, "findings.yaml").findings
 
 
 def font(name: str) -> BinaryIO:

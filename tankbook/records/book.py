@@ -13,6 +13,7 @@ from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Job, Requalified
 from tankbook.records.fields import ListOf, Nested, Record, once_per_record
+from tankbook.records.finding import FindingRow
 from tankbook.records.life import days_of, is_adverse, life_of
 from tankbook.records.log import Booking, Log, LogLine
 from tankbook.records.node import Finding, Where
@@ -58,6 +59,7 @@ class Book:
     bookings: tuple[Booking, ...] = ()
     rule_sets: tuple[RuleSet, ...] = ()
     sizes: Mapping[str, TradeSize] = field(default_factory=dict)
+    finding_rows: tuple[FindingRow, ...] = ()
     sheets: Mapping[str, Sheet] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
     broken: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
@@ -155,6 +157,8 @@ class _Cut:
         for each in entries:
             began = _began(owner, each)
             if began is not None and began > self.day:
+                if self.struck_out(each):
+                    continue
                 self.later = True
                 if began > self.edge:
                     self.tell(each, "on", each.on, name, ids)
@@ -163,6 +167,11 @@ class _Cut:
             kept.append(self.record(each, ids))
         same = len(kept) == len(entries) and all(map(is_, kept, entries))
         return entries if same else tuple(kept)
+
+    def struck_out(self, record: Record) -> bool:
+        """Whether an entry was struck out by the day, so that its own day says nothing."""
+        void = getattr(record, "void", None)
+        return void is not None and void.on <= self.day
 
     def not_yet(
         self, record: Record, name: str, day: dt.date, ids: tuple[str, ...]

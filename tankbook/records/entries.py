@@ -111,7 +111,7 @@ class Requalified(Entry):
     permanent_expansion: Volume | None = key(VOLUME, "Permanent expansion.", "0.0021 L")
     clears: tuple[Cleared, ...] = key(ListOf(CLEARED), _CLEARS, "[suspected-crack 2026-02-09]")
     finding: str | None = key(
-        TEXT, "What the requalifier wrote of it.", "letter of 2026-03-04: no crack, tool mark"
+        TEXT, "What the requalifier wrote of it.", "letter of 2026-03-04, no crack"
     )
 
 

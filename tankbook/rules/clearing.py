@@ -63,6 +63,10 @@ class Bench:
         outside = any(step.group is Group.OUTSIDE for step in known.steps)
         return _OUTSIDE if outside else _NOTHING
 
+    def is_full(self, entry: Inspected) -> bool:
+        """Whether an inspection looked at all of a cylinder."""
+        return self.weight(entry.checklist) == _FULL
+
     def signed(self, entry: Inspected) -> bool:
         """Whether whoever inspected was certified that day, where that is kept."""
         return not why_not(self.people, entry.by, Skill.INSPECTOR, entry.on)

@@ -10,7 +10,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Rented, standing
 from tankbook.records.log import Log, LogLine
-from tankbook.records.words import Act, Isolator, Use
+from tankbook.records.words import Act, Isolator, Method, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.standing import is_inside, passes
 from tankbook.units import GaugePressure
@@ -210,11 +210,26 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     contents = replace(NOTHING_KNOWN, fills=len(fills) - 1) if fills else NOTHING_KNOWN
     for i in about[fills[-1] if fills else 0 :]:
         contents = _after(contents, places.log[i])
+    if contents.on is not None and _emptied_since(book, id_, contents.on):
+        contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
     for rental in standing(rentals_of(book, id_)):
         later = _is_later(rental, contents)
         if rental.pressure is not None and later and not _logged(book, id_, rental):
             contents = _at_pressure(contents, rental.pressure, rental.back)
     return contents
+
+
+def _emptied_since(book: Book, id_: str, day: dt.date) -> bool:
+    """Whether work was done since a day that lets the gas out: a test, a look inside, the valve
+    off at a test house or a repairer's."""
+    members = book.sets[id_].cylinders if id_ in book.sets else (id_,)
+    for card in (book.cylinders[m] for m in members if m in book.cylinders):
+        work = [s.on.first for s in standing(card.sent)]
+        work += [r.on.first for r in standing(card.requalified) if r.method is not Method.VISUAL]
+        work += [i.on.first for i in standing(card.inspected) if is_inside(book, i.checklist)]
+        if any(each > day for each in work):
+            return True
+    return False
 
 
 def _is_later(rental: Rented, contents: Contents) -> bool:

@@ -254,9 +254,12 @@ def _ask_watch(case: _Case) -> None:
 def _ask_limit(case: _Case, book: Book, cylinder: Cylinder) -> Limit | None:
     limit = limit_of(book, cylinder)
     if limit is None:
-        if cylinder.service_pressure is None:
-            text = "its service pressure is not recorded"
-            case.reasons.append(Reason("service-pressure-unknown", text, Gate.REFUSE))
+        text = (
+            "its service pressure is not recorded"
+            if cylinder.service_pressure is None
+            else "no rule row in force says to what pressure, at what temperature, it may be filled"
+        )
+        case.reasons.append(Reason("fill-limit", text, Gate.REFUSE))
         return None
     for row in limit.rows:
         case.use(row)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -11,10 +11,10 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import FromRecord, NoEnd
-from tankbook.records.rulerow import GoodUntil, Obligation, RuleRow, Starts
+from tankbook.records.rulerow import Basis, GoodUntil, Obligation, RuleRow, Starts
 from tankbook.records.settings import Person
 from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
-from tankbook.records.words import StampMeans, TestResult
+from tankbook.records.words import StampMeans, Status, TestResult
 from tankbook.rules.air import counting_air_tests
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import Bench, counts
@@ -494,6 +494,19 @@ def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> 
         hours_left=hours_left,
         hours_over=left < 0,
     )
+
+
+def lacking_by_law(book: Book, today: dt.date) -> Iterator[tuple[str, str]]:
+    """The file of each cylinder in service that lacks a test which the law asks for, and what it
+    lacks."""
+    for card in book.cylinders.values():
+        tested = any(r.void is None and r.result is TestResult.PASS for r in card.requalified)
+        if tested or status_of(book, card) is not Status.IN_SERVICE:
+            continue
+        for item in due_of_cylinder(book, card, today):
+            law = item.row is not None and item.row.basis is Basis.LAW
+            if item.state is State.MISSING and law:
+                yield card.source.path, f"{card.id}: {item.why}"
 
 
 def meter_unread(station: Station) -> str:

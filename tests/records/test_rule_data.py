@@ -119,15 +119,15 @@ def test_the_sets_together_answer_every_obligation() -> None:
 STATES = {
     Obligation.STANDING: "awaiting-inspection held out at-test at-repair awaiting-collection sold "
     "rejected condemned lost",
-    Obligation.NECK_CRACK: "cracked",
+    Obligation.NECK_CRACK: "cracked suspected",
     Obligation.THREAD_MATCH: "differ unknown",
     Obligation.VALVE_RATING: "below unknown",
     Obligation.DISC_RATING: "above-test-pressure unknown",
     Obligation.GAS_SERVICE: "not-for-gas contents-differ unknown",
-    Obligation.OXYGEN_CLEAN: "ordinary-air never lost",
+    Obligation.OXYGEN_CLEAN: "ordinary-air never lost unsure",
     Obligation.ALLOY: "unknown recalled",
     Obligation.RETURNED: "empty valve-open",
-    Obligation.DAMAGE: "noted",
+    Obligation.DAMAGE: "noted over-heated over-heated-steel",
     Obligation.REFIT: "not-refitted",
     Obligation.PERMIT: "missing-period missing-test-pressure missing-life-end past-life-end",
     Obligation.DOUBLES: "other-side isolator-shut",

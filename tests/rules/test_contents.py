@@ -70,7 +70,8 @@ def test_struck_out_lines_are_not_counted() -> None:
     ],
 )  # fmt: skip
 def test_standing(changes: dict[str, str | None], status: Status) -> None:
-    assert status_of(make_book({"A": with_lines(GOOD, **changes)}).cylinders["A"]) is status
+    book = make_book({"A": with_lines(GOOD, **changes)})
+    assert status_of(book, book.cylinders["A"]) is status
 
 
 def test_as_known_on_forgets_the_status_with_the_entry() -> None:
@@ -78,8 +79,12 @@ def test_as_known_on_forgets_the_status_with_the_entry() -> None:
 
     text = with_lines(GOOD, status="condemned", condemned="[{on: 2026-11-01, why: burst}]")
     book = make_book({"A": text})
-    assert status_of(book.as_known_on(dt.date(2026, 10, 1)).cylinders["A"]) is Status.IN_SERVICE
-    assert status_of(book.as_known_on(TODAY).cylinders["A"]) is Status.CONDEMNED
+    for day, status in (
+        (dt.date(2026, 10, 1), Status.IN_SERVICE),
+        (TODAY, Status.CONDEMNED),
+    ):
+        then = book.as_known_on(day)
+        assert status_of(then, then.cylinders["A"]) is status
 
 
 @pytest.mark.parametrize(

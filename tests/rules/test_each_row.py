@@ -36,7 +36,7 @@ PERMIT = "{period: 5 years, test_pressure: 7500 psi, life_ends: 2040-01, expansi
 
 # what brings a condition about: changed keys of the cylinder, by question and state
 STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
-    (O.STANDING, "awaiting-inspection"): {"status": "awaiting-inspection"},
+    (O.STANDING, "awaiting-inspection"): {"status": "awaiting-inspection", "inspected": None},
     (O.STANDING, "held"): {"status": "held", "held": "[{on: 2026-03-01, why: dent}]"},
     (O.STANDING, "out"): {"status": "out", "rented": "[{on: 2026-11-20, to: B-1}]"},
     (O.STANDING, "at-test"): {
@@ -47,7 +47,10 @@ STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
         "status": "at-repair",
         "sent": "[{on: 2026-03-01, to: N, for: repair}]",
     },
-    (O.STANDING, "awaiting-collection"): {"status": "awaiting-collection"},
+    (O.STANDING, "awaiting-collection"): {
+        "status": "awaiting-collection",
+        "jobs": "[{on: 2026-03-01, work: [fill], ready: 2026-03-02}]",
+    },
     (O.STANDING, "sold"): {"status": "sold", "handed_over": "[{on: 2026-03-01, to: C-1}]"},
     (O.STANDING, "rejected"): {"status": "rejected", "rejected": "[{on: 2026-03-01, why: pit}]"},
     (O.STANDING, "condemned"): {
@@ -57,6 +60,18 @@ STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
     (O.STANDING, "lost"): {"status": "lost", "lost": "[{on: 2026-03-01}]"},
     (O.NECK_CRACK, "cracked"): {
         "inspected": "[{on: 2026-02-09, by: MV, checklist: annual, result: pass, findings: [{step: neck-cracks, result: reject}]}]"
+    },
+    (O.NECK_CRACK, "suspected"): {
+        "inspected": "[{on: 2026-02-09, by: MV, checklist: annual, result: pass, findings: [{step: neck-cracks, result: hold}]}]"
+    },
+    (O.DAMAGE, "over-heated"): {
+        "inspected": "[{on: 2026-02-09, by: MV, checklist: annual, result: pass, findings: [{step: heat-aluminium, result: note, what: heat}]}]"
+    },
+    (O.DAMAGE, "over-heated-steel"): {
+        "specification": "[DOT-3AA]",
+        "material": "steel",
+        "alloy": None,
+        "inspected": "[{on: 2026-02-09, by: MV, checklist: annual, result: pass, findings: [{step: heat-steel, result: note, what: heat}]}]",
     },
     (O.DAMAGE, "noted"): {"rented": "[{on: 2026-10-01, to: B, back: 2026-10-02, damage: dent}]"},
     (O.RETURNED, "empty"): {
@@ -93,6 +108,10 @@ STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
         "cleaned": "[{on: 2026-01-05, by: MV, to: nitrox}]",
     },
     (O.OXYGEN_CLEAN, "never"): {"service": "nitrox"},
+    (O.OXYGEN_CLEAN, "unsure"): {
+        "service": "nitrox",
+        "cleaned": "[{on: 2026-01-05, by: MV, to: nitrox}]",
+    },
     (O.OXYGEN_CLEAN, "lost"): {
         "service": "nitrox",
         "cleaned": "[{on: 2026-01-05, by: MV, to: nitrox}]",
@@ -100,6 +119,10 @@ STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
 }
 AIR_FILL = (
     "at=2026-03-01T10:00:00+00:00; cylinder=A; act=fill; to=2000 psi; gas=air; by=MV; source=C1"
+)
+NITROX_FILL = (
+    "at=2026-03-01T10:00:00+00:00; cylinder=A; act=fill; to=2000 psi; gas=nitrox32; o2=32.5 %; "
+    "by=MV; analysed_by=MV; source=C1"
 )
 PARTS = """
 regulator_set: {set_to} psi
@@ -184,11 +207,11 @@ def book_for(name: str, row: RuleRow) -> Book:
         )
     if row.obligation is O.TEST_PRESSURE:
         changes["test_pressure"] = "3100 psi"
-    log = (
-        AIR_FILL
-        if row.applies_to and set(row.applies_to.state) & {"contents-differ", "lost"}
-        else ""
-    )
+    states = set(row.applies_to.state) if row.applies_to else set()
+    log = AIR_FILL if states & {"contents-differ", "lost"} else ""
+    if "unsure" in states or row.obligation is O.ANALYSIS:
+        log = NITROX_FILL
+        changes |= {"service": "nitrox"}
     settings = SETTINGS.replace("[us-dot]", f"[{rules}]")
     cylinders = {"A": with_lines(GOOD, **changes), "B": with_lines(GOOD, serial="K2")}
     return make_book(
@@ -244,6 +267,8 @@ def rests_on(book: Book, row: RuleRow) -> set[str]:
     tested = {O.TEST_PRESSURE: "test-pressure", O.EXPANSION_LIMIT: "expansion"}
     if tested.get(row.obligation) in codes:
         found.add(row.id)
+    if row.obligation is O.ANALYSIS and "analysed-otherwise" not in codes:
+        found.add(row.id)
     if row.obligation is O.AIR_LIMITS and any(r.code == "air-test-failed" for r in answer.reasons):
         found.add(row.id)
     return found
@@ -251,7 +276,9 @@ def rests_on(book: Book, row: RuleRow) -> set[str]:
 
 def says_no_or_what_is_missing(book: Book, row: RuleRow) -> bool:
     answer = may_fill(book, subject_of(row), TODAY, gas_for(row))
-    gap = any(r.row is None or r.code == "plus-not-used" for r in answer.reasons)
+    gap = any(
+        (r.row is None and r.where is None) or r.code == "plus-not-used" for r in answer.reasons
+    )
     undated = any(d.row is None for d in due(book, TODAY))
     unchecked = any(f.code == "no-rule" for f in check(book, TODAY))
     return not answer.fillable or gap or undated or unchecked

@@ -62,7 +62,8 @@ def test_a_sound_cylinder_may_be_filled() -> None:
         ({"status": "out", "rented": "[{on: 2026-11-20, to: B-1}]"}, "standing-out"),
         ({"status": "lost", "lost": "[{on: 2026-11-20}]"}, "standing-lost"),
         ({"status": "sold", "handed_over": "[{on: 2026-11-20, to: C-1}]"}, "standing-sold"),
-        ({"status": "awaiting-inspection"}, "standing-awaiting-inspection"),
+        ({"status": "awaiting-inspection"}, "status"),
+        ({"status": "awaiting-inspection", "inspected": None}, "standing-awaiting-inspection"),
         ({"inspected": CRACK}, "neck-crack"),
         ({"rented": OPEN}, "returned-valve-open"),
         ({"rented": EMPTY}, "returned-empty"),
@@ -199,17 +200,43 @@ def test_a_broken_file_is_a_no() -> None:
     finding = Finding(Where("cylinders/B.yaml", 3, 1), "unknown-key", "`serail` is not a key")
     broken = type(book)(book.settings, broken={"B": (finding,)})
     answer = may_fill(broken, "B", TODAY)
-    assert (answer.fillable, refusals(answer)) == (False, ["broken-file"])
+    assert (answer.fillable, refusals(answer)[0]) == (False, "broken-file")
     assert "cylinders/B.yaml:3:1" in answer.reasons[0].text
 
 
 def test_a_broken_set_is_told_with_every_answer() -> None:
     book = make_book({"A": GOOD})
     finding = Finding(Where("sets/D.yaml", 2, 1), "unknown-key", "`colour` is not a key")
-    damaged = dataclasses.replace(book, broken={"D": (finding,)}, findings=(finding,))
-    answer = may_fill(damaged, "A", TODAY)
-    assert "set-unread" in [r.code for r in answer.warnings]
+    damaged = dataclasses.replace(
+        book,
+        broken={"D": (finding,)},
+        findings=(finding,),
+        broken_sets={"sets/D.yaml": ("cylinders", "A", "B", "colour")},
+    )
+    assert "set-unread" in refusals(may_fill(damaged, "A", TODAY))
     assert not may_fill(damaged, "D", TODAY).fillable
+
+
+@pytest.mark.parametrize(
+    ("words", "refused"),
+    [
+        (("cylinders", "A", "B"), {"A", "B"}),
+        (("cylinders", "A"), {"A", "B", "C"}),  # one side is not legible: any single one may be it
+        (("cylinders",), {"A", "B", "C"}),
+        ((), {"A", "B", "C"}),
+    ],
+)
+def test_a_broken_set_refuses_whom_it_names_else_whoever_is_in_no_other(
+    words: tuple[str, ...], refused: set[str]
+) -> None:
+    texts = {i: with_lines(GOOD, serial=f"K{n}") for n, i in enumerate("ABCEF")}
+    book = make_book(texts, sets={"G": "cylinders: [E, F]"})
+    finding = Finding(Where("sets/D.yaml", 2, 1), "unknown-key", "`colour` is not a key")
+    damaged = dataclasses.replace(
+        book, findings=(finding,), broken_sets={"sets/D.yaml": words}
+    )
+    no = {i for i in texts if "set-unread" in refusals(may_fill(damaged, i, TODAY))}
+    assert no == refused
 
 
 def test_only_shop_practice_may_be_overridden() -> None:
@@ -245,7 +272,7 @@ def test_a_dropped_row_is_told() -> None:
          gate: warn, basis: practice, citation: shop manual, verified: read}
     """
     answer = may_fill(make_book({"A": GOOD}, own_rules=own, station=None), "A", TODAY)
-    assert [r.code for r in answer.warnings] == ["row-dropped"]
+    assert [r.code for r in answer.warnings] == ["row-dropped", "no-marks"]
 
 
 def test_later_records_are_not_seen() -> None:
@@ -261,7 +288,7 @@ def test_every_reason_names_its_row_or_says_there_is_none() -> None:
     answer = ask(status="held", held="[{on: 2026-03-01, why: dent}]", neck_thread=None)
     for reason in answer.reasons:
         assert reason.citation
-        assert reason.row is not None
+        assert (reason.row is None) is not (reason.where is None)
         assert reason.gate in Gate
 
 

@@ -36,7 +36,8 @@ def cylinder(hydro: str, visual: str = "2026-11-20", **more: str) -> str:
 def shop(
     cylinders: dict[str, str], extra: str = "", bookings: tuple[tuple[str, int], ...] = ()
 ) -> Book:
-    book = books.make_book(cylinders, settings=SETTINGS + extra)
+    own = {k: v.replace("K118204", f"K1182{n:02}") for n, (k, v) in enumerate(cylinders.items())}
+    book = books.make_book(own, settings=SETTINGS + extra)
     wanted = tuple(
         Booking(date=dt.date.fromisoformat(day), reference=f"B-{i}", size="al80", count=count)
         for i, (day, count) in enumerate(bookings)

@@ -104,6 +104,8 @@ def make_book(
         log=log_lines(log),
         rule_sets=tuple(rule_sets),
         sizes=shipped.sizes(),
+        finding_rows=shipped.findings(),
+        clock=TODAY,
     )
 
 

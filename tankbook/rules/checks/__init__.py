@@ -13,7 +13,7 @@ from typing import Any
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity
-from tankbook.rules.checks import cylinder, files, log, sets, settings
+from tankbook.rules.checks import cylinder, files, findings, log, serials, sets, settings
 from tankbook.rules.checks import station as station_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
@@ -31,18 +31,20 @@ __all__ = [
     "touching",
 ]
 
-MODULES = (files, settings, station_, log, sets, cylinder)
+MODULES = (files, settings, station_, log, sets, cylinder, serials, findings)
 """Where the checks are declared."""
 
 _BY_SCOPE: Mapping[Scope, tuple[Check, ...]] = {
     scope: tuple(c for c in CHECKS.values() if c.scope is scope) for scope in Scope
 }
-_SHARED_SCOPES = (Scope.FILES, Scope.RULES, Scope.SETTINGS, Scope.STATION, Scope.LOG)
+_SHARED_SCOPES = (Scope.UNREAD, Scope.FILES, Scope.RULES, Scope.SETTINGS, Scope.STATION, Scope.LOG)
 
 
 def check(book: Book, today: dt.date) -> list[Finding]:
     """Every finding of every check, in the order of files and lines."""
-    found = dict.fromkeys(shared(book, today))
+    found = dict.fromkeys(
+        f for f in shared(book, today) if CHECKS[f.code].scope is not Scope.UNREAD
+    )
     for card in book.cylinders.values():
         found.update(dict.fromkeys(of_card(book, card, today)))
     for doubles in book.sets.values():

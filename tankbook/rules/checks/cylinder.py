@@ -12,7 +12,6 @@ from tankbook.records.life import Ender, days_of, is_adverse, life_of
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Person
 from tankbook.records.words import Material, Method, Skill, Status, Sticker, TestResult
-from tankbook.rules.answers import Limit
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import Bench, open_inspection, open_test, rejection_answered
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
@@ -121,14 +120,6 @@ def permit_is_whole(card: Cylinder, facts: Facts) -> Iterator[Says]:
             where = card.permit.source.at() if card.permit else card.source.at("specification")
             text = f"permit: {name} is missing; it cannot be worked out"
             yield Says(where, text, "copy it from the permit; until then no fill")
-
-
-@on_cylinder("fill-limit", FAULT)
-def limit_can_be_stated(card: Cylinder, limit: Limit | None) -> Iterator[Says]:
-    """To what pressure, at what temperature, it may be filled can be said."""
-    if limit is None and card.service_pressure is not None:
-        text = "no rule row in force says to what pressure, at what temperature, it may be filled"
-        yield Says(card.source.at("service_pressure"), text)
 
 
 # --- tests ---------------------------------------------------------------------------------------

@@ -19,7 +19,8 @@ FAULT, WARN, ADVICE = Severity.FAULT, Severity.WARN, Severity.ADVICE
 
 
 class Scope(StrEnum):
-    """What a check is asked of, once for each: the others once for the whole ledger."""
+    """What a check is asked of. Those of what is unread repeat for an answer what reading has said
+    already: `validate` leaves them out."""
 
     CYLINDER = "cylinder"
     SET = "set"
@@ -29,6 +30,7 @@ class Scope(StrEnum):
     SETTINGS = "settings"
     RULES = "rules"
     FILES = "files"
+    UNREAD = "unread"
 
 
 class Says(NamedTuple):
@@ -102,3 +104,4 @@ on_station = _declares(Scope.STATION, EVERYTHING)
 on_settings = _declares(Scope.SETTINGS, ())
 on_rules = _declares(Scope.RULES, EVERYTHING)
 on_files = _declares(Scope.FILES, ())
+on_unread = _declares(Scope.UNREAD, ())

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from tankbook.records.book import Ahead
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity
-from tankbook.rules.checks.declared import FAULT, Says, on_files
+from tankbook.rules.checks.declared import FAULT, Says, on_files, on_unread
 
 _MEND = "mend the file; `tankbook validate` lists every fault"
 _EVERY = (EVERY_CYLINDER,)
@@ -21,7 +21,7 @@ def _first(unread: Sequence[Finding], folder: str) -> Finding | None:
     return next((f for f in faults if f.where.path.casefold().startswith(folder)), None)
 
 
-@on_files("broken-file", FAULT)
+@on_unread("broken-file", FAULT)
 def cards_are_read(broken: Mapping[str, tuple[Finding, ...]]) -> Iterator[Says]:
     """A cylinder or set whose own file cannot be read is never filled."""
     for id_, faults in broken.items():
@@ -30,7 +30,7 @@ def cards_are_read(broken: Mapping[str, tuple[Finding, ...]]) -> Iterator[Says]:
             yield Says(faults[0].where, text, _MEND, touches=(id_,))
 
 
-@on_files("rules-unread", FAULT)
+@on_unread("rules-unread", FAULT)
 def rules_are_read(unread: Sequence[Finding]) -> Iterator[Says]:
     """Rules of the ledger's own that cannot be read may be the stricter ones."""
     fault = _first(unread, "rules/")
@@ -39,7 +39,7 @@ def rules_are_read(unread: Sequence[Finding]) -> Iterator[Says]:
         yield Says(fault.where, text, _MEND, touches=_EVERY)
 
 
-@on_files("log-unread", FAULT)
+@on_unread("log-unread", FAULT)
 def log_is_read(unread: Sequence[Finding]) -> Iterator[Says]:
     """What a cylinder holds, and how clean it is, rests on every line of the log."""
     fault = _first(unread, "fills/")
@@ -48,7 +48,7 @@ def log_is_read(unread: Sequence[Finding]) -> Iterator[Says]:
         yield Says(fault.where, text, _MEND, touches=_EVERY)
 
 
-@on_files("station-unread", FAULT)
+@on_unread("station-unread", FAULT)
 def station_is_read(unread: Sequence[Finding]) -> Iterator[Says]:
     """A station left out for its faults must not look like one that has nothing to say."""
     fault = _first(unread, "station.")
@@ -57,7 +57,7 @@ def station_is_read(unread: Sequence[Finding]) -> Iterator[Says]:
         yield Says(fault.where, text, _MEND, touches=_EVERY)
 
 
-@on_files("set-unread", FAULT)
+@on_unread("set-unread", FAULT)
 def sets_are_read(
     unread: Sequence[Finding], named_in_broken: Mapping[str, tuple[str, ...]]
 ) -> Iterator[Says]:

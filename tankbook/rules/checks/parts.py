@@ -26,6 +26,7 @@ from tankbook.rules.schedule import bench_of, meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.standing import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
+from tankbook.rules.twins import twins_of
 from tankbook.rules.volume import known_sizes
 
 Part = Callable[[Book, dt.date], Any]
@@ -84,6 +85,7 @@ SHARED: Mapping[str, Part] = {
     "set_names": lambda book, today: sets_with(book),
     "ids": lambda book, today: book.cylinders.keys() | book.sets.keys() | book.broken.keys(),
     "sizes": lambda book, today: known_sizes(book),
+    "finding_rows": lambda book, today: book.finding_rows,
     "unread": lambda book, today: book.findings,
     "broken": lambda book, today: book.broken,
     "named_in_broken": lambda book, today: _named_in_broken(book),
@@ -101,6 +103,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "rentals": lambda book, card, today: rentals_of(book, card.id),
     "about": lambda book, card, today: lines_about(book, card.id),
     "filled": lambda book, card, today: fills_of(book, card),
+    "twins": lambda book, card, today: twins_of(book, card),
     "rises": lambda book, card, today: rises_of(book, card),
 }
 """What a check of a cylinder may ask for besides."""

@@ -1,0 +1,85 @@
+"""What must be told with every answer: what could not be read, and what the law asks for and nobody
+recorded. It stands in the first line and in the data, and the answer is no."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from tankbook.cli.answer import DONE, NO, NOT_UNDERSTOOD, Answer
+from tankbook.output.page import counted
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from tankbook.records.book import Book
+
+NAMED = 3
+"""How many files a line names; the rest are counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """A file that could not be read, or a record that is missing."""
+
+    path: str
+    text: str
+
+
+def unread(book: Book) -> tuple[Fault, ...]:
+    """Every file of a ledger with a fault in it, and the first thing wrong with each."""
+    from tankbook.records.node import Severity
+
+    found: dict[str, Fault] = {}
+    for each in book.findings:
+        if each.severity is Severity.FAULT:
+            found.setdefault(each.where.path, Fault(each.where.path, str(each)))
+    return tuple(found.values())
+
+
+def missing(book: Book, today: dt.date) -> tuple[Fault, ...]:
+    """The cylinders in service without any record of a test that the law asks for."""
+    from tankbook.rules.schedule import lacking_by_law
+
+    return tuple(Fault(path, text) for path, text in lacking_by_law(book, today))
+
+
+def line(unread: Sequence[Fault], missing: Sequence[Fault]) -> str:
+    """What a first line ends with: how many files were not read, and what is missing."""
+    said = []
+    if unread:
+        files = counted(len(unread), "FILE", "FILES")
+        said.append(f"{files} NOT READ: {_named(unread)}")
+    if missing:
+        records = counted(len(missing), "record that the law asks for", "records")
+        said.append(f"{records} missing: {_named(missing)}")
+    return "; ".join(said)
+
+
+def _named(faults: Sequence[Fault]) -> str:
+    more = f", and {len(faults) - NAMED} more" if len(faults) > NAMED else ""
+    return ", ".join(f.path for f in faults[:NAMED]) + more
+
+
+def told(answer: Answer, said: str) -> Answer:
+    """An answer with something added to its first line."""
+    if not said:
+        return answer
+    first, newline, rest = answer.text.partition("\n")
+    return Answer(f"{first}; {said}{newline}{rest}", answer.code, answer.notes, answer.utf8)
+
+
+def in_data(value: Any, faults: Sequence[Fault]) -> Any:
+    """Data with the faults in it: an array gains an item for each, an object a key `faults`."""
+    if not faults:
+        return value
+    items = [{"kind": "fault", "path": f.path, "text": f.text} for f in faults]
+    if isinstance(value, list):
+        return [*value, *items]
+    return {**value, "faults": items} if isinstance(value, dict) else value
+
+
+def code_with(code: int, faults: Sequence[Fault]) -> int:
+    """The exit code of an answer that something is missing from: no, unless it was worse."""
+    return NO if faults and code in {DONE, NO} and code != NOT_UNDERSTOOD else code

@@ -1,0 +1,37 @@
+"""One cylinder under two ids: serials that are the same, or that look the same."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from tankbook.records.cylinder import Cylinder
+from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
+from tankbook.rules.twins import Likeness, Twin
+
+
+@on_cylinder("serial-twin", FAULT)
+def serial_is_its_own(card: Cylinder, twins: Sequence[Twin]) -> Iterator[Says]:
+    """No two cards carry one serial of one maker, whichever way it is written."""
+    for twin in twins:
+        if twin.likeness is Likeness.SAME:
+            text = f"its serial {card.serial} of this maker is {twin.id} as well"
+            text += f", which is {twin.status}" if twin.status else ""
+            yield Says(card.source.at("serial"), text, _mend(twin))
+
+
+@on_cylinder("serial-alike", WARN, since="0.2")
+def serial_is_told_apart(card: Cylinder, twins: Sequence[Twin]) -> Iterator[Says]:
+    """A serial that looks like another's, or may be another's, is told apart by somebody."""
+    for twin in twins:
+        if twin.likeness is not Likeness.SAME:
+            text = f"its serial {card.serial} looks like {twin.serial} of {twin.id}"
+            text += f", which is {twin.status}" if twin.status else ""
+            text += "; one maker is not recorded" if twin.likeness is Likeness.MAKER_UNKNOWN else ""
+            yield Says(card.source.at("serial"), text, _mend(twin))
+
+
+def _mend(twin: Twin) -> str:
+    return (
+        "one cylinder, one file: join the two, or read both stamps and write "
+        f"`not_same: {{id: {twin.id}, by: ..., why: ...}}`"
+    )

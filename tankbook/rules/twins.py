@@ -1,0 +1,97 @@
+"""Which cards may be of one and the same cylinder, by maker and serial."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.words import Status
+from tankbook.rules.standing import status_from_entries
+from tankbook.rules.tested import made_of
+
+
+class Likeness(StrEnum):
+    """How alike two serials are."""
+
+    SAME = "same"
+    ALIKE = "alike"
+    MAKER_UNKNOWN = "maker-unknown"
+
+
+@dataclass(frozen=True, slots=True)
+class Twin:
+    """Another card, how alike it is, and where it stands if it is set aside."""
+
+    id: str
+    serial: str
+    likeness: Likeness
+    status: Status | None
+
+
+def twins_of(book: Book, card: Cylinder) -> tuple[Twin, ...]:
+    """The other cards that may be of the same cylinder and that nobody has told apart.
+
+    A cylinder that was sold may come back as a customer's, on a card of its own.
+    """
+    found = []
+    for other in _alike(book).get(_looks_like(card.serial), ()):
+        likeness = _likeness(card, other)
+        if other.id == card.id or likeness is None or _told_apart(card, other):
+            continue
+        if Status.SOLD not in {status_from_entries(card), status_from_entries(other)}:
+            found.append(Twin(other.id, other.serial, likeness, status_from_entries(other)))
+    return tuple(found)
+
+
+@once_per_book
+def _alike(book: Book) -> dict[str, list[Cylinder]]:
+    found: dict[str, list[Cylinder]] = {}
+    for card in book.cylinders.values():
+        found.setdefault(_looks_like(card.serial), []).append(card)
+    return {k: v for k, v in found.items() if len(v) > 1}
+
+
+def _likeness(one: Cylinder, other: Cylinder) -> Likeness | None:
+    makers = _maker(one.maker), _maker(other.maker)
+    if makers[0] and makers[1] and makers[0] != makers[1]:
+        # a maker's name may be written in two ways; a serial, a mark and a date seldom agree
+        marked = {*one.specification} & {*other.specification}
+        made = made_of(one)
+        return Likeness.ALIKE if marked and made and made == made_of(other) else None
+    if not (makers[0] and makers[1]):
+        return Likeness.MAKER_UNKNOWN
+    same = _plain(one.serial) == _plain(other.serial)
+    return Likeness.SAME if same else Likeness.ALIKE
+
+
+def _told_apart(one: Cylinder, other: Cylinder) -> bool:
+    return any(n.id == other.id for n in one.not_same) or any(
+        n.id == one.id for n in other.not_same
+    )
+
+
+def _plain(serial: str) -> str:
+    """A serial without case, blanks and hyphens."""
+    return re.sub(r"[\s\-\u2010-\u2015_./]+", "", serial).casefold()
+
+
+_LOOKS = str.maketrans("oqilsbz", "0011582")
+
+
+def _looks_like(serial: str) -> str:
+    """A serial as a worn stamp may be read: O for 0, I for 1, leading zeros lost."""
+    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", _plain(serial).translate(_LOOKS))
+
+
+_COMPANY = frozenset({"co", "company", "corp", "inc", "ltd", "limited", "llc", "gmbh", "ag", "sa"})
+
+
+def _maker(maker: str | None) -> str:
+    """A maker's name without case, stops and what companies are called."""
+    words: Iterable[str] = re.findall(r"[^\W_]+", (maker or "").casefold())
+    kept = [w for w in words if w not in _COMPANY]
+    return " ".join(kept)
