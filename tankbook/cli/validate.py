@@ -23,13 +23,18 @@ def validate(
         str,
         typer.Option("--format", metavar="text|github", help="github: annotations for a check."),
     ] = "text",
+    newly: Annotated[
+        bool,
+        typer.Option("--newly", help="Only what this version refuses and the last did not."),
+    ] = False,
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",
 ) -> Answer:
     """Read every file and check the records against each other; all faults in one run.
 
-    Exit code 1 when there is a fault; advice alone is 0.
+    Exit code 1 when there is a fault; advice alone is 0. With --newly, every cylinder that only
+    this version refuses, by what is to be mended.
     """
     from tankbook.cli.desk import clock, files_asked
     from tankbook.ledger.contacts import check_contacts
@@ -45,6 +50,14 @@ def validate(
     with files_asked(asked) as source:
         book, today, root = read_from(source.files, clock=clock()), source.today, source.root
     book = book.as_known_on(today)
+    if newly:
+        from tankbook.rules.newly import newly_refused
+
+        groups = newly_refused(book, today)
+        code = NO if groups else DONE
+        if asked.json:
+            return as_data(output.newly_data(groups), code, source.notes)
+        return Answer(output.newly(groups, read(book)), code, source.notes)
     findings = [*book.findings, *(check_contacts(root) if source.commit is None else ())]
     if not any(f.where.path == SETTINGS_FILE for f in findings):
         findings += check(book, today)  # without settings every person and rule would be unknown

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.files import FORMAT
 from tankbook.records.words import Shore
 
 FOLDERS = ("cylinders", "sets", "checklists", "fills", "rules")
@@ -26,6 +27,7 @@ AMBIENT = {Shore.PSI: "70 degF", Shore.BAR: "20 degC"}
 
 SETTINGS = """\
 ledger: {name}
+format: {format}
 
 # What the gauges are read in: psi or bar. A bare number on the command line is taken in it.
 units: {units}
@@ -46,6 +48,16 @@ rules: [{rules}]
 #
 # prices: {{hydro: 45.00 USD, visual: 18.50 USD}}
 """
+
+ASKED = {
+    "uk": """\
+#
+# Was a written risk assessment of inner corrosion made or adopted, and is it followed? Then a look
+# inside may be up to 30 months old; without one a warning is given from 12 months on.
+# risk_assessed: {on: 2026-01-10, by: MV, document: where it is kept}
+"""
+}
+"""What a rule set asks of a ledger that is begun with it."""
 
 STATION = """\
 # The fill station. Take the `#` away where a line is true of yours, and correct it.
@@ -107,8 +119,13 @@ def begin(root: Path, name: str, units: Shore, rules: tuple[str, ...]) -> tuple[
 
 def _files(name: str, units: Shore, rules: tuple[str, ...]) -> dict[str, str]:
     settings = SETTINGS.format(
-        name=_quoted(name), units=units, rules=", ".join(rules), ambient=AMBIENT[units]
+        name=_quoted(name),
+        format=FORMAT,
+        units=units,
+        rules=", ".join(rules),
+        ambient=AMBIENT[units],
     )
+    settings += "".join(ASKED[each] for each in rules if each in ASKED)
     return {
         "tankbook.yaml": settings,
         "station.yaml": STATION.format(**EXAMPLES[units]),

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
 from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.finding import SETTINGS_FILE
 
 
 class Files(Protocol):
@@ -62,3 +64,25 @@ class OnDisk:
                 return file.read()
         except OSError as error:
             raise from_os(path, error) from error
+
+
+FORMAT = 2
+"""The newest format of a ledger's files that this program knows. 1 is a ledger that names none."""
+
+_FORMAT = re.compile(rb"^format:[ \t]*[\"']?([0-9]{1,9})", re.MULTILINE)
+
+
+def refuse_newer(files: Files) -> None:
+    """A ledger of a newer format is not read at all: what this program does not know, it cannot
+    judge.
+
+    Raises:
+        LedgerError: its format is newer than this program.
+    """
+    try:
+        found = _FORMAT.search(files.read(SETTINGS_FILE))
+    except LedgerError:
+        return  # told when it is read
+    if found and int(found[1]) > FORMAT:
+        text = f"this ledger has format {int(found[1])}, and this program knows up to {FORMAT}"
+        raise LedgerError(SETTINGS_FILE, text, "install a newer tankbook")

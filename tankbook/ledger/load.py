@@ -13,7 +13,7 @@ from tankbook.ledger import shipped
 from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
-from tankbook.ledger.files import Files, OnDisk
+from tankbook.ledger.files import Files, OnDisk, refuse_newer
 from tankbook.ledger.finding import SETTINGS_FILE, named
 from tankbook.ledger.journal import settle
 from tankbook.ledger.names import is_safe_id
@@ -84,6 +84,7 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
         text = f"there is no {SETTINGS_FILE}"
         raise LedgerError(files.name, text, "make a ledger with `tankbook init DIR`")
     reading = _Reading(files)
+    refuse_newer(files)
     settings = reading.record(Settings, SETTINGS_FILE)
     cylinders, broken = reading.folder(Cylinder, "cylinders")
     sets, broken_sets = reading.folder(Doubles, "sets")

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.files import Files
+from tankbook.ledger.files import Files, refuse_newer
 from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.names import is_safe_id
@@ -25,6 +25,7 @@ def settings_of(files: Files) -> Settings:
     Raises:
         LedgerError: they cannot be read.
     """
+    refuse_newer(files)
     node, findings = node_at(files, SETTINGS_FILE)
     reader = Reader(SETTINGS_FILE, findings)
     settings = None if findings else read(Settings, node, reader)

@@ -7,6 +7,7 @@ from typing import Any
 
 from tankbook.output.page import counted
 from tankbook.records.node import Finding, Severity
+from tankbook.rules.newly import Newly
 
 
 def data(findings: Sequence[Finding]) -> list[dict[str, Any]]:
@@ -28,7 +29,9 @@ def data(findings: Sequence[Finding]) -> list[dict[str, Any]]:
 def headline(findings: Sequence[Finding], read: str) -> str:
     """`OK: ...` with what was read, or how many faults there are in how many files."""
     faults = [f for f in findings if f.severity is Severity.FAULT]
-    advice = f"{len(findings) - len(faults)} advice"
+    warns = sum(f.severity is Severity.WARN for f in findings)
+    advice = f"{counted(warns, 'warning')}, " if warns else ""
+    advice += f"{len(findings) - len(faults) - warns} advice"
     if not faults:
         return f"OK: no fault, {advice}; {read}"
     files = counted(len({f.where.path for f in faults}), "file")
@@ -48,7 +51,37 @@ def text(findings: Sequence[Finding], read: str) -> str:
     return "\n".join([*parts, ""])
 
 
-COMMAND = {Severity.FAULT: "error", Severity.ADVICE: "notice"}
+def newly_data(groups: Sequence[Newly]) -> list[dict[str, Any]]:
+    """The JSON shape of `validate --newly`."""
+    return [
+        {
+            "code": group.code,
+            "about": group.about or None,
+            "cylinders": [
+                {"id": id_, "text": said, "mend": mend or None}
+                for id_, said, mend in group.cylinders
+            ],
+        }
+        for group in groups
+    ]
+
+
+def newly(groups: Sequence[Newly], read: str) -> str:
+    """How many cylinders only this version refuses, then each with its mend, by what is wrong."""
+    ids = {id_ for group in groups for id_, _, _ in group.cylinders}
+    if not ids:
+        return f"OK: this version refuses nothing that the last one did not; {read}\n"
+    are = "is" if len(ids) == 1 else "are"
+    parts = [f"{counted(len(ids), 'cylinder')} {are} refused that the last version filled; {read}"]
+    for group in groups:
+        parts += ["", f"{group.about or group.code} [{group.code}], {len(group.cylinders)}:"]
+        for id_, said, mend in group.cylinders:
+            parts.append(f"  {id_}: {said}")
+            parts += [f"      {mend}"] if mend else []
+    return "\n".join([*parts, ""])
+
+
+COMMAND = {Severity.FAULT: "error", Severity.WARN: "warning", Severity.ADVICE: "notice"}
 
 
 def github(findings: Sequence[Finding], read: str, folder: str = "") -> str:

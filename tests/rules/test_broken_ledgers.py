@@ -21,7 +21,7 @@ from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.load import load, read_ledger
 from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.node import Finding, Severity
-from tankbook.rules.checks import check
+from tankbook.rules.checks import CHECKS, check
 from tankbook.rules.gate import may_fill
 
 BROKEN = Path(__file__).parents[1] / "broken"
@@ -34,7 +34,7 @@ def findings_of(root: Path) -> list[Finding]:
     book = read_ledger(root)
     found = list(book.findings)
     if not any(f.where.path == SETTINGS_FILE for f in found):
-        found += check(book, TODAY)
+        found += check(book.as_known_on(TODAY), TODAY)
     return sorted(found, key=lambda f: f.where)
 
 
@@ -64,7 +64,8 @@ def test_every_place_is_in_its_file(name: str) -> None:
 def test_what_is_sound_beside_it_is_read() -> None:
     book = read_ledger(BROKEN / "quay")
     assert {"AA-01", "AA-14", "DB-01"} <= {*book.cylinders, *book.sets}
-    assert not [f for f in findings_of(BROKEN / "quay") if f.where.path == "cylinders/AA-01.yaml"]
+    told = [f for f in findings_of(BROKEN / "quay") if f.where.path == "cylinders/AA-01.yaml"]
+    assert [f.code for f in told if f.severity is Severity.FAULT] == ["serial-twin"]
 
 
 # --- nothing is filled on the strength of what could not be read ---------------------------------
@@ -161,8 +162,11 @@ def test_a_file_that_is_not_there_after_all(ledger: Path) -> None:
 
 
 def codes(root: Path) -> dict[str, int]:
-    return dict(Counter(f.code for f in findings_of(root)))
+    return dict(Counter(f.code for f in findings_of(root) if f.code != "no-marks"))
 
+
+BY_ROWS = {"over-heated"}
+"""Codes of conditions, of which rule rows speak."""
 
 MADE_HERE = {"too-large", "id-clash", "unreadable"}
 MADE_WITH_GIT = {"contacts-tracked", "contacts-not-ignored", "reference-twice"}
@@ -230,13 +234,11 @@ def _first_code(arguments: list[ast.expr]) -> Iterator[str]:
 
 
 def test_every_code_of_the_source_has_a_seeded_example() -> None:
-    known = {code for source in SOURCES for code in told_in(source)}
+    known = {code for source in SOURCES for code in told_in(source)} - BY_ROWS
     seeded = {f.code for name in LEDGERS for f in findings_of(BROKEN / name)} | plain_codes()
-    assert known == seeded | MADE_HERE | MADE_WITH_GIT
+    assert known == (seeded - CHECKS.keys()) | MADE_HERE | MADE_WITH_GIT
 
 
-def test_both_severities_are_seeded() -> None:
+def test_every_severity_is_seeded() -> None:
     told = [f for name in LEDGERS for f in findings_of(BROKEN / name)]
     assert {f.severity for f in told} == set(Severity)
-    known_facts = {f.code for f in told if f.severity is Severity.ADVICE}
-    assert {"over-limit", "out-of-date", "log-order"} <= known_facts

@@ -30,8 +30,11 @@ def made(hydro: str, visual: str, **more: str) -> str:
     return books.with_lines(text, **more)
 
 
-GONE = {"sold": "handed_over", "condemned": "condemned", "lost": "lost", "rejected": "rejected"}
-LEFT = "[{on: 2026-03-01, by: MV, to: C-1}]"
+GONE = {
+    "sold": {"handed_over": "[{on: 2026-03-01, by: MV, to: C-1}]"},
+    "condemned": {"condemned": "[{on: 2026-03-01, by: T123, why: dent}]"},
+    "lost": {"lost": "[{on: 2026-03-01, by: MV}]"},
+}
 
 
 def told(ahead: Ahead, id_: str = "A-1") -> list[tuple[str, str]]:
@@ -97,7 +100,7 @@ def test_nothing_is_spent_on_a_cylinder_past_its_life(today: dt.date) -> None:
 
 @pytest.mark.parametrize("status", ["sold", "condemned", "lost"])
 def test_what_is_gone_costs_nothing(status: str, today: dt.date) -> None:
-    book = quay(A_1=made("2020-03", "2020-02-09", status=status, **{GONE[status]: LEFT}))
+    book = quay(A_1=made("2020-03", "2020-02-09", status=status, **GONE[status]))
     assert costs_ahead(book, today).needs == ()
 
 

@@ -61,7 +61,7 @@ def test_what_the_policy_asks(entries: tuple[str, ...], said: str) -> None:
 
 
 def test_an_older_inspection_counts_for_nothing_beside_a_newer_one() -> None:
-    ledger = stock(FULL % ("2024-05-06", "withheld"), FULL % ("2026-02-01", "issued"), SEEN)
+    ledger = stock(FULL % ("2025-05-06", "withheld"), FULL % ("2026-02-01", "issued"), SEEN)
     answer = may_hand_over(ledger.book, "SF-001", TODAY)
     assert answer.allowed
     assert not answer.sticker_first

@@ -37,7 +37,7 @@ def entries_of(card: Cylinder) -> Iterator[tuple[str, Entry]]:
 # --- where it stands, and its dates --------------------------------------------------------------
 
 
-@on_cylinder("status", FAULT)
+@on_cylinder("status", FAULT, since="0.2")
 def status_agrees(card: Cylinder, worked_out: Status) -> Iterator[Says]:
     """A recorded status is what the entries say."""
     if card.status is not None and card.status is not worked_out:
@@ -55,7 +55,7 @@ def not_before_made(card: Cylinder, facts: Facts) -> Iterator[Says]:
             yield Says(entry.source.at("on"), text, "read the stamps again")
 
 
-@on_cylinder("ends-before-start", FAULT)
+@on_cylinder("ends-before-start", FAULT, since="0.2")
 def ends_in_order(card: Cylinder) -> Iterator[Says]:
     """What ended did not end before it began."""
     for name, entry in entries_of(card):
@@ -65,7 +65,7 @@ def ends_in_order(card: Cylinder) -> Iterator[Says]:
                 yield Says(entry.source.at(key), text)
 
 
-@on_cylinder("two-first-tests", FAULT)
+@on_cylinder("two-first-tests", FAULT, since="0.2")
 def makers_first(card: Cylinder) -> Iterator[Says]:
     """A cylinder has one first test by its maker."""
     firsts = [r for r in standing(card.requalified) if is_makers(r)]
@@ -203,7 +203,7 @@ def failed_tests_answered(card: Cylinder, bench: Bench, worked_out: Status) -> I
         yield Says(failed.source.at("result"), text, mend)
 
 
-@on_cylinder("plus-on-aluminium", FAULT)
+@on_cylinder("plus-on-aluminium", FAULT, since="0.2")
 def no_plus_on_aluminium(card: Cylinder) -> Iterator[Says]:
     """A plus mark never goes on aluminium."""
     for test in standing(card.requalified) if card.material is Material.ALUMINIUM else ():
@@ -252,7 +252,7 @@ def _set_aside(status: Status) -> bool:
     return status in {Status.HELD, Status.AT_TEST, Status.AT_REPAIR} or status.closed
 
 
-@on_cylinder("not-certified", FAULT)
+@on_cylinder("not-certified", FAULT, since="0.2")
 def inspectors_certified(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Says]:
     """Whoever inspected was certified that day, where certifications are kept."""
     looks = [i for i in standing(card.inspected) if not _is_anothers(i)]
@@ -269,7 +269,7 @@ def _is_anothers(look: Inspected) -> bool:
     return look.sticker is Sticker.SEEN or look.checklist == SEEN_STICKER
 
 
-@on_cylinder("unknown-checklist", FAULT)
+@on_cylinder("unknown-checklist", FAULT, since="0.2")
 def checklists_known(card: Cylinder, checklists: Mapping[str, Checklist]) -> Iterator[Says]:
     """A checklist that is named exists; the newest inspection rests on it."""
     looks = standing(card.inspected)
@@ -303,14 +303,16 @@ def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Sa
 
 
 @on_cylinder("struck-out-unsigned", FAULT, since="0.2")
-def voids_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Says]:
+def voids_are_signed(
+    card: Cylinder, people: Mapping[str, Person], today: dt.date
+) -> Iterator[Says]:
     """Whoever struck out an entry is known, and certified where the entry told against it."""
     for name, entry in entries_of(card):
         if entry.void is None:
             continue
         void = entry.void
         wrong = _why_not_struck(people, void.by, void.on, adverse=is_adverse(entry))
-        if void.on < entry.on.first:
+        if void.on < entry.on.first <= today:
             wrong = f"it is dated {void.on}, before the entry"
         if wrong:
             text = f"{name} {entry.on} is struck out, and {wrong}"

@@ -57,7 +57,7 @@ def station_is_read(unread: Sequence[Finding]) -> Iterator[Says]:
         yield Says(fault.where, text, _MEND, touches=_EVERY)
 
 
-@on_unread("set-unread", FAULT)
+@on_unread("set-unread", FAULT, since="0.2")
 def sets_are_read(
     unread: Sequence[Finding], named_in_broken: Mapping[str, tuple[str, ...]]
 ) -> Iterator[Says]:
@@ -71,7 +71,7 @@ def sets_are_read(
             yield Says(own.where, text, _MEND, touches=ids)
 
 
-@on_files("in-the-future", FAULT)
+@on_files("in-the-future", FAULT, since="0.2")
 def nothing_is_ahead(ahead: Sequence[Ahead], today: dt.date) -> Iterator[Says]:
     """Nobody can have written down what lies ahead of the day and of the clock."""
     for each in ahead:

@@ -35,7 +35,7 @@ def lines_name_known_ids(unknown_lines: Sequence[LogLine]) -> Iterator[Says]:
         yield Says(_at(line), text, "correct it with a `void` line and a new one")
 
 
-@on_lines("void-of-nothing", FAULT)
+@on_lines("void-of-nothing", FAULT, since="0.2")
 def voids_name_a_line(lines: Sequence[LogLine]) -> Iterator[Says]:
     """A void line names a line that is there."""
     known = {void_key(line) for line in lines if line.act is not Act.VOID}
@@ -45,7 +45,7 @@ def voids_name_a_line(lines: Sequence[LogLine]) -> Iterator[Says]:
             yield Says(_at(line), text, "write the struck line's time and cylinder")
 
 
-@on_lines("void-without-reason", FAULT)
+@on_lines("void-without-reason", FAULT, since="0.2")
 def voids_say_why(lines: Sequence[LogLine]) -> Iterator[Says]:
     """A line is struck out with a reason, by somebody."""
     for line in lines:
@@ -53,7 +53,7 @@ def voids_say_why(lines: Sequence[LogLine]) -> Iterator[Says]:
             yield Says(_at(line), "a line is struck out without a reason", "say why in `note`")
 
 
-@on_lines("edited-line", FAULT)
+@on_lines("edited-line", FAULT, since="0.2")
 def lines_say_it_once(lines: Sequence[LogLine]) -> Iterator[Says]:
     """No two lines tell of the same act at the same second otherwise.
 
@@ -96,7 +96,7 @@ def times_in_order(out_of_order: Sequence[LogLine]) -> Iterator[Says]:
         yield Says(_at(line), "earlier than the line before it")
 
 
-@on_lines("fill-incomplete", FAULT)
+@on_lines("fill-incomplete", FAULT, since="0.2")
 def fills_are_whole(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
     """A fill says its pressure and gas."""
     for line in lines:
@@ -109,7 +109,7 @@ def fills_are_whole(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) 
 # --- what they tell of a cylinder ----------------------------------------------------------------
 
 
-@on_cylinder("not-analysed", FAULT)
+@on_cylinder("not-analysed", FAULT, since="0.2")
 def mixtures_are_analysed(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """Any gas but air was analysed, by somebody."""
     for each in filled:
@@ -131,7 +131,7 @@ def analysis_fits(card: Cylinder, filled: Sequence[Filled], tolerance: float) ->
             yield each.says(text, "analyse it again; drain it, or log what it is")
 
 
-@on_cylinder("over-limit", FAULT)
+@on_cylinder("over-limit", FAULT, since="0.2")
 def fills_within_limit(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """No fill went above the limit that was in force that day."""
     for each in filled:
@@ -151,7 +151,7 @@ def fills_within_gauge(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Say
             yield each.says(text, "bleed it, read it again, and log both")
 
 
-@on_cylinder("out-of-date", FAULT)
+@on_cylinder("out-of-date", FAULT, since="0.2")
 def fills_in_date(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """Nothing was filled out of test or inspection."""
     for each in filled:

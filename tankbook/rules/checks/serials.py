@@ -9,7 +9,7 @@ from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.twins import Likeness, Twin
 
 
-@on_cylinder("serial-twin", FAULT)
+@on_cylinder("serial-twin", FAULT, since="0.2")
 def serial_is_its_own(card: Cylinder, twins: Sequence[Twin]) -> Iterator[Says]:
     """No two cards carry one serial of one maker, whichever way it is written."""
     for twin in twins:

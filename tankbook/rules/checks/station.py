@@ -10,7 +10,7 @@ from tankbook.rules.air import AirJudge, counting_air_tests, sources_of
 from tankbook.rules.checks.declared import ADVICE, FAULT, Says, on_station
 
 
-@on_station("name-twice", FAULT)
+@on_station("name-twice", FAULT, since="0.2")
 def names_are_unique(station: Station) -> Iterator[Says]:
     """No two parts of the station have one name."""
     names = [b.name for b in station.banks] + [p.name for p in station.positions]

@@ -1,0 +1,79 @@
+"""What this version refuses that the one before did not, for the day a ledger is taken over."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
+from tankbook.records.life import verdict
+from tankbook.records.words import InspectionResult, TestResult
+from tankbook.rules.answers import Reason
+from tankbook.rules.checks import CHECKS
+from tankbook.rules.clearing import counts
+from tankbook.rules.gate import may_fill
+from tankbook.rules.schedule import bench_of
+from tankbook.rules.standing import SEEN_STICKER, is_full, passes
+
+VERSION = "0.2"
+"""The version whose refusals are new."""
+
+_BY_ROWS = frozenset({"suspected-crack", "over-heated", "over-heated-steel", "outlet-over"})
+"""Codes of conditions that no earlier version knew."""
+
+
+@dataclass(frozen=True, slots=True)
+class Newly:
+    """Cylinders that are refused for one thing that was not refused before, and how to mend it."""
+
+    code: str
+    about: str
+    cylinders: tuple[tuple[str, str, str], ...]
+    """Each cylinder with what is said of it and how it is mended."""
+
+
+def newly_refused(book: Book, today: dt.date) -> tuple[Newly, ...]:
+    """Every cylinder that only this version refuses, by what for, the most frequent first."""
+    found: dict[str, list[tuple[str, str, str]]] = {}
+    for card in book.cylinders.values():
+        refusals = may_fill(book, card.id, today, station=False).refusals
+        if refusals and all(_is_new(book, card, r) for r in refusals):
+            for reason in refusals:
+                found.setdefault(reason.code, []).append((card.id, reason.text, reason.mend))
+    groups = (Newly(code, _about(code), tuple(each)) for code, each in found.items())
+    return tuple(sorted(groups, key=lambda group: (-len(group.cylinders), group.code)))
+
+
+def _about(code: str) -> str:
+    check = CHECKS.get(code)
+    return check.doc if check else ""
+
+
+def _is_new(book: Book, card: Cylinder, reason: Reason) -> bool:
+    """Whether the version before gave no such reason."""
+    check = CHECKS.get(reason.code)
+    if check is not None and check.since == VERSION:
+        return True
+    return reason.code in _BY_ROWS or any(_passed_before(book, card, reason.code))
+
+
+def _passed_before(book: Book, card: Cylinder, code: str) -> Iterator[bool]:
+    """What the version before let pass: a later look or test answered, whether it named or not, and
+    whoever signed it."""
+    looks = [i for i in passes(card) if i.checklist != SEEN_STICKER]
+    if code == "damage-noted":
+        yield bool(looks) and looks[-1].on.first >= max(
+            (r.back for r in card.rented if r.back and r.damage), default=dt.date.max
+        )
+    if code == "inspection-not-passed":
+        entries = standing(card.inspected)
+        yield verdict(entries[-1]) is InspectionResult.PASS
+    if code == "test-failed":
+        tests = standing(card.requalified)
+        yield tests[-1].result is TestResult.PASS
+    if code.startswith("visual-"):
+        bench = bench_of(book)
+        yield any(is_full(book, i.checklist) and not counts(bench, i) for i in looks)
