@@ -1,0 +1,326 @@
+"""Every check, seeded once: `validate` lists it, and no answer is better than it.
+
+The seeds are single things wrong with a sound cylinder; generated fleets mix them.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+import random
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import books
+import pytest
+from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+
+from tankbook.gas import Gas
+from tankbook.records.book import Book
+from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
+from tankbook.records.rulerow import Obligation
+from tankbook.rules import checks
+from tankbook.rules.answers import State
+from tankbook.rules.checks import CHECKS, Scope, check
+from tankbook.rules.gate import may_fill
+
+OLD = "{on: 2026-02-09, by: MV, checklist: annual, result: pass}"
+FILL = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=fill; to=2900 psi; gas=air; by=MV; source=C1"
+RIN = "on: 2026-03, method: hydrostatic, by: T123"
+STEEL = {
+    "specification": "[DOT-3AA]", "material": "steel", "alloy": None,
+    "service_pressure": "2400 psi", "test_pressure": "4000 psi",
+    "valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 4000 psi}",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Seed:
+    """What makes one check fire on cylinder A."""
+
+    card: dict[str, str | None] = field(default_factory=dict)
+    log: str = ""
+    others: dict[str, str] = field(default_factory=dict)
+    sets: dict[str, str] = field(default_factory=dict)
+    station: str | None = STATION
+    settings: str = SETTINGS
+    change: Callable[[Book], Book] = lambda book: book
+
+    def book(self) -> Book:
+        cards = {"A": with_lines(GOOD, **self.card), **self.others}
+        made = make_book(
+            cards, log=self.log, sets=self.sets, station=self.station, settings=self.settings
+        )
+        return self.change(made).as_known_on(TODAY)
+
+
+def unread(path: str, **more: object) -> Callable[[Book], Book]:
+    finding = Finding(Where(path, 2, 1), "unknown-key", "`colour` is not a key")
+    return lambda book: dataclasses.replace(book, findings=(finding,), **more)
+
+
+def inspected(entry: str) -> dict[str, str | None]:
+    return {"inspected": f"[{OLD}, {{{entry}}}]"}
+
+
+def requalified(entry: str) -> dict[str, str | None]:
+    return {"requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{entry}}}]"}
+
+
+TWIN = with_lines(GOOD, serial="k 118-204")
+B = with_lines(GOOD, serial="K2")
+VOID = "void: {why: wrong card, by: ZZ, on: 2026-03-02}"
+SOURCES = (
+    STATION
+    + "compressor: {name: C1}\nbanks: [{name: B1, water_volume: 48 L, working_pressure: 5000 psi, gas: air, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}], readings: [{on: 2026-11-24, pressure: %s}]}]\n"
+)
+
+SEEDS: dict[str, Seed] = {
+    "broken-file": Seed(change=unread("cylinders/A.yaml", broken={"A": (Finding(Where("cylinders/A.yaml", 2, 1), "unknown-key", "x"),)})),
+    "rules-unread": Seed(change=unread("rules/shop.yaml")),
+    "log-unread": Seed(change=unread("fills/2026.csv")),
+    "station-unread": Seed(station=None, change=unread("station.yaml")),
+    "set-unread": Seed(change=unread("sets/D.yaml", broken_sets={"sets/D.yaml": ("A", "B")}), others={"B": B}),
+    "in-the-future": Seed({"condemned": "[{on: 2062-10-02, by: T123, why: burst}]"}),
+    "certification-ends-first": Seed(settings=SETTINGS.replace("from: 2020-01", "from: 2020-01, until: 2019-01")),
+    "no-fill-rules": Seed(settings=SETTINGS.replace("us-dot", "eu-adr")),
+    "notice-missing": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, watch=s.watch[1:]) for s in b.rule_sets))),
+    "pre-fill-look": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.PRE_FILL_LOOK)) for s in b.rule_sets))),
+    "name-twice": Seed(station=STATION + "positions: [{name: P1, kind: whip}, {name: P1, kind: whip}]"),
+    "bank-over": Seed(station=SOURCES % "5100 psi"),
+    "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
+    "air-source-unknown": Seed(station=(SOURCES % "4400 psi").replace("result: pass", "source: C9, result: pass")),
+    "air-test-half": Seed(station="compressor: {name: C1}\nair_tests: [{on: 2026-09-12, source: C1, standard: cga-grade-e, result: pass, co: 14 ppm}, {on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, co2: 400 ppm}]"),
+    "meter-unread": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}]}\nfilters: [{name: F1, life: 50 h, changed: [{on: 2026-09-02, at: 99 h}]}]"),
+    "unknown-cylinder-in-log": Seed(log=FILL.replace("=A;", "=Z;")),
+    "void-of-nothing": Seed(log="at=2026-11-20T09:30:00+01:00; cylinder=A; act=void; voids=2026-11-19T09:30:00+01:00 A; note=x; by=MV"),
+    "void-without-reason": Seed(log=FILL + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=void; voids=2026-11-20T09:30:00+01:00 A; by=MV"),
+    "edited-line": Seed(log=FILL + "\n" + FILL.replace("2900", "2800")),
+    "line-twice": Seed(log=FILL + "\n" + FILL),
+    "log-order": Seed(log=FILL + "\n" + FILL.replace("11-20", "11-19")),
+    "fill-incomplete": Seed(log=FILL.replace("to=2900 psi; ", "")),
+    "not-analysed": Seed({"service": "nitrox"}, log=FILL.replace("air", "nitrox32")),
+    "analysed-otherwise": Seed(log=FILL + "; o2=36.0 %; analysed_by=MV"),
+    "over-limit": Seed(log=FILL.replace("2900", "6000")),
+    "over-by-the-gauge": Seed(log=FILL.replace("2900", "3040")),
+    "out-of-date": Seed({"inspected": "[{on: 2025-02-09, by: MV, checklist: annual, result: pass}]"}, log=FILL),
+    "filled-while": Seed({"held": "[{on: 2026-11-10, by: MV, why: dent, released: 2026-11-22, released_by: MV, released_why: gauged}]"}, log=FILL),
+    "filled-against-service": Seed(log=FILL.replace("gas=air", "gas=nitrox32; o2=32 %; analysed_by=MV")),
+    "unexplained-contents": Seed(log=FILL.replace("2900", "500") + "\nat=2026-11-22T09:30:00+01:00; cylinder=A; act=reading; to=2500 psi; by=MV"),
+    "set-size": Seed(sets={"D": "cylinders: [A, A]"}),
+    "unknown-cylinder": Seed(sets={"D": "cylinders: [A, Z]"}),
+    "in-two-sets": Seed(sets={"D": "cylinders: [A, B]", "E": "cylinders: [A, C]"}, others={"B": B, "C": with_lines(GOOD, serial="K3")}),
+    "unlike-pressures": Seed(sets={"D": "cylinders: [A, B]"}, others={"B": with_lines(B, service_pressure="3300 psi", test_pressure="5500 psi")}),
+    "status": Seed({"status": "held"}),
+    "before-made": Seed({"held": "[{on: 2020-01-02, why: dent, released: 2020-01-03, released_by: MV, released_why: x}]"}),
+    "ends-before-start": Seed({"rented": "[{on: 2026-03-10, to: B-1, back: 2026-03-09}]"}),
+    "two-first-tests": Seed(requalified("on: 2024-04, method: hydrostatic, by: maker")),
+    "material-differs": Seed({"material": "steel", "alloy": None}),
+    "thread-differ": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, neck_thread: 3/4-14 NPSM, valve_thread: M25x2")),
+    "unknown-size": Seed({"size": "al8000"}),
+    "permit": Seed({"permit": "{number: DOT-SP 99001}"}),
+    "no-rule": Seed({"specification": "[DOT-3AL, UN ISO 7866]", "requalified": "[{on: 2024-03, method: hydrostatic, by: T, total_expansion: 1 L, permanent_expansion: 0.01 L}]"}, change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.EXPANSION_LIMIT)) for s in b.rule_sets))),
+    "test-pressure": Seed({"test_pressure": "4000 psi"}),
+    "tested-too-low": Seed(requalified(RIN + ", test_pressure: 4000 psi")),
+    "expansion": Seed(requalified(RIN + ", total_expansion: 0.05 L")),
+    "test-failed": Seed({"requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-01, method: proof, by: T, result: fail}, {on: 2026-03, method: proof, by: T}]"}),
+    "plus-on-aluminium": Seed(requalified(RIN + ", plus: yes")),
+    "star": Seed(requalified(RIN + ", star: yes")),
+    "eddy-on-6061": Seed(requalified("on: 2026-03, method: eddy-current, by: T123")),
+    "inspection-not-passed": Seed({"inspected": f"[{OLD}, {{on: 2026-03-01, by: MV, checklist: annual, result: reject}}, {{on: 2026-03-02, by: MV, checklist: annual, result: pass}}]"}),
+    "not-certified": Seed(inspected("on: 2026-03-01, by: ZZ, checklist: annual, result: pass")),
+    "unknown-checklist": Seed(inspected("on: 2026-03-01, by: MV, checklist: anual, result: pass")),
+    "ended-unsigned": Seed({"held": "[{on: 2026-03-01, why: dent, released: 2026-03-02}]"}),
+    "struck-out-unsigned": Seed({"condemned": f"[{{on: 2026-03-01, by: T123, why: crack, {VOID}}}]"}),
+    "lifted-on-nothing": Seed({"rejected": "[{on: 2026-03-01, by: MV, why: pit, lifted: 2026-03-02, lifted_by: MV, lifted_why: looked again}]"}),
+    "no-marks": Seed(),
+    "serial-twin": Seed(others={"B": with_lines(TWIN, status="condemned", condemned="[{on: 2026-03-01, by: T, why: crack}]")}),
+    "serial-alike": Seed({"serial": "F20O1I"}, others={"B": with_lines(GOOD, serial="F20011")}),
+    "finding-not-accepted": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, findings: [{step: boot, result: note, what: gouge, depth: 2 mm}]")),
+    "note-asks-for-finding": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, note: hairline crack at thread 2")),
+}  # fmt: skip
+"""The smallest thing that makes each check fire."""
+
+
+def test_every_check_is_seeded() -> None:
+    assert SEEDS.keys() == CHECKS.keys()
+
+
+@pytest.mark.parametrize("code", SEEDS)
+def test_each_check_is_told_and_refuses(code: str) -> None:
+    book = SEEDS[code].book()
+    declared = CHECKS[code]
+    found = [f for f in checks.shared(book, TODAY) if f.code == code]
+    found += [f for f in check(book, TODAY) if f.code == code]
+    assert found, "it does not fire"
+    assert all(
+        list(Severity).index(f.severity) >= list(Severity).index(declared.gravity) for f in found
+    )
+    assert (
+        max((f.severity for f in found), key=lambda s: -list(Severity).index(s)) is declared.gravity
+    )
+    told = {r.code: r.gate for r in may_fill(book, "A", TODAY, gas_of(code)).reasons}
+    touching = [f for f in found if {"A", "D", EVERY_CYLINDER} & set(f.touches)]
+    if any(f.severity is Severity.FAULT for f in touching):
+        assert not may_fill(book, "A", TODAY, gas_of(code)).fillable
+        assert told.get(code) == "refuse"
+    elif any(f.severity is Severity.WARN for f in touching):
+        assert told.get(code) == "warn"
+
+
+def gas_of(code: str) -> Gas | None:
+    return Gas.parse("nitrox32") if code == "not-analysed" else None
+
+
+def test_a_check_of_prices_or_bookings_touches_no_cylinder() -> None:
+    quiet = {c.code for c in CHECKS.values() if c.scope in {Scope.LOG, Scope.SETTINGS}}
+    for code in quiet:
+        found = [f for f in check(SEEDS[code].book(), TODAY) if f.code == code]
+        assert found
+        assert all(f.touches == () for f in found), code
+
+
+def test_every_check_says_what_it_reads_and_what_it_is_for() -> None:
+    for each in CHECKS.values():
+        assert each.doc, each.code
+        assert each.reads, each.code
+
+
+# --- the laws ------------------------------------------------------------------------------------
+
+MIXED = [c for c, s in SEEDS.items() if s.card and not (s.log or s.others or s.sets)]
+
+
+def fleet(random_: random.Random) -> Book:
+    """A fleet of cylinders, some with one or two things wrong, with a log and a set."""
+    cards, rows = {}, []
+    for n in range(6):
+        changes: dict[str, str | None] = {"serial": f"Q{n}7{random_.randrange(100, 999)}"}
+        for code in random_.sample(MIXED, random_.choice((0, 0, 0, 1, 1, 2))):
+            changes |= SEEDS[code].card
+        cards[f"C{n}"] = with_lines(GOOD, **changes)
+        if random_.random() < 0.4:
+            code = random_.choice([c for c, s in SEEDS.items() if s.log])
+            rows += [
+                r.replace("=A;", f"=C{n};").replace(" A;", f" C{n};")
+                for r in SEEDS[code].log.split("\n")
+            ]
+    sets = {"D": "cylinders: [C0, C1]"} if random_.random() < 0.5 else {}
+    seed = SEEDS[random_.choice(list(SEEDS))] if random_.random() < 0.25 else Seed()
+    others = {f"X{k}": v for k, v in seed.others.items()} if not seed.sets else {}
+    book = make_book(
+        {**cards, **others, "A": with_lines(GOOD, serial="Z1", **{k: v for k, v in seed.card.items() if k != "serial"})},
+        log="\n".join(rows), sets=sets, station=seed.station, settings=seed.settings,
+    )  # fmt: skip
+    return seed.change(book).as_known_on(TODAY)
+
+
+def test_no_fault_means_no_contradiction_and_a_fault_means_no_yes() -> None:
+    random_ = random.Random(20261125)
+    fired: Counter[str] = Counter()
+    asked = yes = 0
+    for _ in range(150):
+        book = fleet(random_)
+        found = [*check(book, TODAY), *checks.shared(book, TODAY)]
+        fired.update({f.code for f in found})
+        faults = [f for f in found if f.severity is Severity.FAULT]
+        for id_ in (*book.cylinders, *book.sets):
+            sides = {id_, *(book.sets[id_].cylinders if id_ in book.sets else ())}
+            sides |= {n for n, s in book.sets.items() if id_ in s.cylinders}
+            answer = may_fill(book, id_, TODAY)
+            touched = {f.code for f in faults if {EVERY_CYLINDER, *sides} & set(f.touches)}
+            if touched:
+                assert not answer.fillable, (id_, touched)
+            for reason in answer.refusals:
+                by_row = reason.row is not None or reason.where is None
+                other_side = reason.code == "doubles-other-side"
+                assert by_row or other_side or reason.code in touched, (id_, reason)
+            asked += 1
+            yes += answer.fillable
+    assert yes >= asked / 5, (yes, asked)
+    seeded = {c for c in MIXED if c != "no-rule"} | {"no-marks"}
+    assert seeded <= fired.keys(), seeded - fired.keys()
+
+
+# --- where a refusal comes from ------------------------------------------------------------------
+
+
+def by_rows() -> set[str]:
+    """The codes that a rule row speaks of: an obligation with its state, or the obligation."""
+    dated = {f"{o}-{s}" for o in Obligation for s in (State.OVERDUE, State.MISSING)}
+    return dated | set(STATES_CALLED)
+
+
+STATES_CALLED = {
+    "standing-held", "standing-out", "standing-at-test", "standing-at-repair", "standing-sold",
+    "standing-rejected", "standing-condemned", "standing-lost", "standing-awaiting-inspection",
+    "standing-awaiting-collection", "neck-crack", "suspected-crack", "over-heated",
+    "over-heated-steel", "damage-noted", "permit-missing-period", "permit-missing-test-pressure",
+    "permit-missing-life-end", "permit-past-life-end", "material-unknown", "alloy-unknown",
+    "thread-unknown", "thread-differ", "not-refitted", "returned-empty", "returned-valve-open",
+    "gas-service-unknown", "gas-not-for-service", "contents-differ", "ends-oxygen-clean",
+    "oxygen-clean-never", "oxygen-clean-lost", "oxygen-clean-unsure", "mark-required", "recalled",
+    "fill-limit", "doubles-other-side", "isolator-shut", "regulator-above-limit",
+    "regulator-unknown", "air-test-failed", "air-test-none", "row-dropped", "row-replaced",
+    "plus-not-used", "valve-rating-unknown", "valve-rating-below", "disc-unknown",
+    "disc-above-test-pressure", "manifold-rating-below",
+}  # fmt: skip
+"""Codes of conditions: each is asked of the rows, and what no row answers is refused."""
+
+
+def test_every_refusal_comes_from_a_row_or_a_declared_check() -> None:
+    """Read off the source: every code that a reason can carry."""
+    import ast
+    from pathlib import Path
+
+    import tankbook.rules.conditions as conditions
+    import tankbook.rules.gate as gate
+
+    codes = set()
+    for module in (conditions, gate):
+        tree = ast.parse(Path(module.__file__).read_text(encoding="utf-8"))
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in {
+                "Reason",
+                "Condition",
+            }:
+                place = 2 if node.func.id == "Condition" else 0
+                if len(node.args) > place and isinstance(node.args[place], ast.Constant):
+                    codes.add(node.args[place].value)
+    assert codes, "nothing was read"
+    assert codes <= by_rows() | CHECKS.keys(), codes - by_rows() - CHECKS.keys()
+
+
+def test_a_day_that_nobody_can_have_seen_counts_at_once_where_it_is_adverse() -> None:
+    entries = {
+        "condemned": "[{on: 2062-10-02, by: T123, why: burst}]",
+        "rejected": "[{on: 2062-10-02, by: MV, why: pit}]",
+        "held": "[{on: 2062-10-02, by: MV, why: dent}]",
+        "lost": "[{on: 2062-10-02, by: MV}]",
+        "inspected": f"[{OLD}, {{on: 2062-10-02, by: MV, checklist: annual, result: reject, findings: [{{step: neck-cracks, result: reject}}]}}]",
+    }
+    for key, text in entries.items():
+        for day in (TODAY, dt.date(2026, 6, 1)):
+            book = make_book({"A": with_lines(GOOD, **{key: text})}, station=None).as_known_on(day)
+            codes = {r.code for r in may_fill(book, "A", day).refusals}
+            assert "in-the-future" in codes, (key, day)
+            assert len(codes) > 1, (key, day, codes)
+
+
+def test_a_good_entry_ahead_helps_nothing_and_is_a_fault() -> None:
+    late = with_lines(GOOD, inspected="[{on: 2062-02-09, by: MV, checklist: annual, result: pass}]")
+    book = make_book(
+        {"A": with_lines(late, requalified="[{on: 2021-12, method: hydrostatic, by: maker}]")}
+    ).as_known_on(TODAY)
+    codes = {r.code for r in may_fill(book, "A", TODAY).refusals}
+    assert {"in-the-future", "visual-missing"} <= codes
+
+
+def test_what_was_written_later_than_the_day_asked_is_no_fault() -> None:
+    text = with_lines(GOOD, held="[{on: 2026-11-10, by: MV, why: dent}]", status="held")
+    day = dt.date(2026, 10, 1)
+    book = make_book({"A": text}, station=None).as_known_on(day)
+    assert may_fill(book, "A", day).fillable
+    assert not [f for f in check(book, day) if f.severity is Severity.FAULT]
+    assert day < books.TODAY
