@@ -17,5 +17,5 @@ def board(asked: Common) -> Answer:
     answer = board_of(desk.book, desk.today)
     files = uncommitted(desk.root) if desk.commit is None else None
     if asked.json:
-        return desk.data(output.data(answer, files))
-    return desk.answer(output.text(answer, files, desk.page))
+        return desk.data(output.data(answer, files), fleet=True)
+    return desk.answer(output.text(answer, files, desk.page), fleet=True)

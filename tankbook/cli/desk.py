@@ -7,7 +7,7 @@ import shutil
 import sys
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -64,16 +64,30 @@ class Desk:
         of_files = loud.line(loud.unread(self.book), loud.missing(self.book, self.today))
         return "; ".join(filter(None, (self.clock_note, of_files)))
 
-    def answer(self, text: str, code: int = DONE, utf8: bool = False) -> Answer:
-        """An answer for people, with what must be told in its first line."""
+    @property
+    def contradicted(self) -> tuple[loud.Fault, ...]:
+        """The cylinders whose own records say two things, and what the first of them is."""
+        return loud.contradicted(self.book, self.today)
+
+    def answer(
+        self, text: str, code: int = DONE, utf8: bool = False, *, fleet: bool = False
+    ) -> Answer:
+        """An answer for people, with what must be told in its first line.
+
+        An answer about the `fleet` tells whose records are at fault as well.
+        """
         code = loud.code_with(code, self.faults)
         if utf8:
             return Answer(text, code, self.notes, utf8)
-        return loud.told(Answer(text, code, self.notes), self.said)
+        found = self.contradicted if fleet else ()
+        said = "; ".join(filter(None, (self.said, loud.at_fault(found))))
+        told = loud.told(Answer(text, code, self.notes), said)
+        return replace(told, text=told.text + loud.listed(found, self.page)) if found else told
 
-    def data(self, value: Any, code: int = DONE) -> Answer:
+    def data(self, value: Any, code: int = DONE, *, fleet: bool = False) -> Answer:
         """An answer in JSON, with what must be told in it."""
-        value = loud.in_data(value, self.faults)
+        found = self.contradicted if fleet else ()
+        value = loud.in_data(value, (*self.faults, *found))
         return as_data(value, loud.code_with(code, self.faults), self.notes)
 
     def table(

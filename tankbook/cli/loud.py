@@ -8,12 +8,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from tankbook.cli.answer import DONE, NO, NOT_UNDERSTOOD, Answer
-from tankbook.output.page import counted
+from tankbook.output.page import Page, counted
 
 if TYPE_CHECKING:
     import datetime as dt
 
     from tankbook.records.book import Book
+
+MOST = 20
+"""How many records at fault are listed."""
 
 NAMED = 3
 """How many files a line names; the rest are counted."""
@@ -43,6 +46,27 @@ def missing(book: Book, today: dt.date) -> tuple[Fault, ...]:
     from tankbook.rules.schedule import lacking_by_law
 
     return tuple(Fault(path, text) for path, text in lacking_by_law(book, today))
+
+
+def contradicted(book: Book, today: dt.date) -> tuple[Fault, ...]:
+    """The cylinders whose own records are at fault, with the first thing wrong with each."""
+    from tankbook.rules.checks import touching
+
+    found = touching(book, today)
+    return tuple(Fault(id_, faults[0].text) for id_, faults in found.items())
+
+
+def at_fault(found: Sequence[Fault]) -> str:
+    """What the first line of an answer about a fleet ends with, where records are at fault."""
+    return f"{counted(len(found), 'record')} at fault: {_named(found)}" if found else ""
+
+
+def listed(found: Sequence[Fault], page: Page) -> str:
+    """The records at fault, one a line, for the end of an answer."""
+    lines = [f"Records at fault ({len(found)}); `tankbook validate` tells all of it"]
+    lines += [page.wrap(f"{f.path}: {f.text}", "  ", "    ") for f in found[:MOST]]
+    lines += [f"  and {len(found) - MOST} more"] if len(found) > MOST else []
+    return "\n".join(["", *lines, ""])
 
 
 def line(unread: Sequence[Fault], missing: Sequence[Fault]) -> str:
