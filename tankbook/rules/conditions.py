@@ -23,6 +23,7 @@ from tankbook.records.words import (
     Material,
     Service,
     Status,
+    Use,
     ValvePosition,
 )
 from tankbook.rules.clearing import counts, open_damage, open_findings
@@ -31,7 +32,7 @@ from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.schedule import bench_of
 from tankbook.rules.services import serves, service_for
 from tankbook.rules.standing import is_inside, status_of
-from tankbook.rules.threads import stated, threads_match
+from tankbook.rules.threads import is_metric, stated, threads_match
 from tankbook.units import GaugePressure, PartialDate
 
 CRACK_STEP = "neck-cracks"
@@ -56,7 +57,7 @@ def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[
     yield from _found(book, cylinder)
     yield from _permit(facts, today)
     yield from _alloy(facts)
-    yield from _threads(cylinder)
+    yield from _threads(facts)
     yield from _back_from_test(cylinder)
     yield from _returned(book, cylinder)
     yield from _damage(book, cylinder)
@@ -148,17 +149,42 @@ def _alloy(facts: Facts) -> Iterator[Condition]:
         yield Condition(Obligation.ALLOY, "unknown", "alloy-unknown", text, mend)
 
 
-def _threads(cylinder: Cylinder) -> Iterator[Condition]:
+def _threads(facts: Facts) -> Iterator[Condition]:
+    cylinder = facts.cylinder
     neck = cylinder.neck_thread
     valve = cylinder.valve.thread if cylinder.valve else None
     neck, valve = stated(neck), stated(valve)
     if neck is None or valve is None:
         which = " and ".join(n for n, v in (("neck", neck), ("valve", valve)) if v is None)
+        walk_in = cylinder.use is Use.CUSTOMER and not _may_be_metric(facts, neck, valve)
+        state = "unread" if walk_in else "unknown"
         text = f"its {which} thread is not recorded"
-        yield Condition(Obligation.THREAD_MATCH, "unknown", "thread-unknown", text)
+        mend = "read the marks on the crown and on the valve body; at the next look, the threads"
+        yield Condition(Obligation.THREAD_MATCH, state, f"thread-{state}", text, mend)
     elif not threads_match(neck, valve):
         text = f"neck thread {neck} and valve thread {valve} differ"
         yield Condition(Obligation.THREAD_MATCH, "differ", "thread-differ", text)
+
+
+_HOME = frozenset({"DOT", "ICC", "TC", "CTC"})
+"""Families of marks whose cylinders have inch threads as a rule (common practice, no source)."""
+
+_HOME_COUNTRIES = frozenset({"us", "usa", "united states", "ca", "canada"})
+
+
+def _may_be_metric(facts: Facts, neck: str | None, valve: str | None) -> bool:
+    """Whether a metric valve may sit in an inch neck, or the other way, where one is not read.
+
+    A valve that shows a code was chosen for a neck; one that shows none, on a cylinder from abroad
+    or with a metric mark, was not told apart by anybody.
+    """
+    if valve is not None:
+        return False
+    families = {family(s) for s in facts.specifications}
+    made_in = (facts.cylinder.made_in or "").casefold().strip()
+    abroad = not families & _HOME or bool(families - _HOME - {""})
+    abroad = abroad or (bool(made_in) and made_in not in _HOME_COUNTRIES)
+    return abroad or (neck is not None and is_metric(neck))
 
 
 def _back_from_test(cylinder: Cylinder) -> Iterator[Condition]:

@@ -22,6 +22,11 @@ def threads_match(one: str, other: str) -> bool:
     return _thread(one) == _thread(other)
 
 
+def is_metric(thread: str) -> bool:
+    """Whether a thread mark names a metric thread, by its size or its code."""
+    return re.match(r"m\d", _thread(thread)) is not None
+
+
 @lru_cache(maxsize=1024)
 def _thread(text: str) -> str:
     word = re.sub(r"[\s\u00d7]", lambda m: "x" if m[0] == "\u00d7" else "", text.casefold())

@@ -47,7 +47,11 @@ def psi(value: float) -> GaugePressure:
 def prepared(
     *queue: Entry, texts: dict[str, str] | None = None, station: str = STATION, **more: Any
 ) -> Prepared:
-    cylinders = {"RB-014": books.GOOD, "RB-015": books.GOOD.replace("K118204", "K118207"), **(texts or {})}
+    cylinders = {
+        "RB-014": books.GOOD,
+        "RB-015": books.GOOD.replace("K118204", "K118207"),
+        **(texts or {}),
+    }
     book = books.make_book(cylinders, station=station, log=LOG)
     wish = Wish(gas=AIR_GAS, queue=queue or (Entry("RB-014", psi(500)),), unit="psi")
     return prepare(book, books.TODAY, dataclasses.replace(wish, **more))

@@ -63,7 +63,9 @@ def _clones(tmp_path: Path, git: Git, monkeypatch: pytest.MonkeyPatch) -> tuple[
 
 def log(root: Path, id_: str, hour: int, minute: int = 0) -> str:
     at = f"2026-11-25T{hour:02}:{minute:02}:00+01:00"
-    line = AddLine({"at": at, "cylinder": id_, "act": "reading", "to": f"{3000 - 60 * hour - minute} psi"})
+    line = AddLine(
+        {"at": at, "cylinder": id_, "act": "reading", "to": f"{3000 - 60 * hour - minute} psi"}
+    )
     done = apply(root, Act("reading", (id_,), f"Read {id_}", (line,)), commit=True)
     assert done.commit, done.why_not_committed
     return done.commit

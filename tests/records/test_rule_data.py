@@ -120,7 +120,7 @@ STATES = {
     Obligation.STANDING: "awaiting-inspection held out at-test at-repair awaiting-collection sold "
     "rejected condemned lost",
     Obligation.NECK_CRACK: "cracked suspected",
-    Obligation.THREAD_MATCH: "differ unknown",
+    Obligation.THREAD_MATCH: "differ unknown unread",
     Obligation.VALVE_RATING: "below unknown",
     Obligation.DISC_RATING: "above-test-pressure unknown",
     Obligation.GAS_SERVICE: "not-for-gas contents-differ unknown",

@@ -258,7 +258,7 @@ STATES_CALLED = {
     "standing-awaiting-collection", "neck-crack", "suspected-crack", "over-heated",
     "over-heated-steel", "damage-noted", "permit-missing-period", "permit-missing-test-pressure",
     "permit-missing-life-end", "permit-past-life-end", "material-unknown", "alloy-unknown",
-    "thread-unknown", "thread-differ", "not-refitted", "returned-empty", "returned-valve-open",
+    "thread-unknown", "thread-unread", "thread-differ", "not-refitted", "returned-empty", "returned-valve-open",
     "gas-service-unknown", "gas-not-for-service", "contents-differ", "ends-oxygen-clean",
     "oxygen-clean-never", "oxygen-clean-lost", "oxygen-clean-unsure", "mark-required", "recalled",
     "fill-limit", "doubles-other-side", "isolator-shut", "regulator-above-limit",

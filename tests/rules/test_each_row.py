@@ -94,6 +94,7 @@ STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
     },
     (O.THREAD_MATCH, "differ"): {"neck_thread": "M25x2"},
     (O.THREAD_MATCH, "unknown"): {"neck_thread": None},
+    (O.THREAD_MATCH, "unread"): {"neck_thread": None, "use": "customer"},
     (O.VALVE_RATING, "below"): {"valve": "{thread: 3/4-14 NPSM, rating: 2000 psi, disc: 5000 psi}"},
     (O.VALVE_RATING, "unknown"): {"valve": "{thread: 3/4-14 NPSM, disc: 5000 psi}"},
     (O.DISC_RATING, "above-test-pressure"): {

@@ -232,9 +232,7 @@ def test_a_broken_set_refuses_whom_it_names_else_whoever_is_in_no_other(
     texts = {i: with_lines(GOOD, serial=f"K{n}") for n, i in enumerate("ABCEF")}
     book = make_book(texts, sets={"G": "cylinders: [E, F]"})
     finding = Finding(Where("sets/D.yaml", 2, 1), "unknown-key", "`colour` is not a key")
-    damaged = dataclasses.replace(
-        book, findings=(finding,), broken_sets={"sets/D.yaml": words}
-    )
+    damaged = dataclasses.replace(book, findings=(finding,), broken_sets={"sets/D.yaml": words})
     no = {i for i in texts if "set-unread" in refusals(may_fill(damaged, i, TODAY))}
     assert no == refused
 
@@ -381,3 +379,26 @@ def test_sets_that_cannot_be_right(sets: dict[str, str], code: str) -> None:
     book = make_book(cylinders, sets=sets)
     assert code in refusals(may_fill(book, "A", TODAY))
     assert code in refusals(may_fill(book, "D", TODAY))
+
+
+NO_THREADS = {"neck_thread": None, "valve": "{outlet: yoke, rating: 3000 psi, disc: 5000 psi}"}
+VALVE_SP12 = "{outlet: yoke, thread: SP12, rating: 3000 psi, disc: 5000 psi}"
+
+
+@pytest.mark.parametrize(
+    ("changes", "code", "gate"),
+    [
+        ({**NO_THREADS, "use": "customer"}, "thread-unread", "warn"),
+        (NO_THREADS, "thread-unknown", "refuse"),  # the shop's own: it can be read
+        ({**NO_THREADS, "use": "customer", "made_in": "Italy"}, "thread-unknown", "refuse"),
+        ({**NO_THREADS, "use": "customer", "neck_thread": "M25x2"}, "thread-unknown", "refuse"),
+        ({**NO_THREADS, "use": "customer", "specification": "[DOT-3AL, EN ISO 7866]"}, "thread-unknown", "refuse"),
+        ({**NO_THREADS, "use": "customer", "made_in": "Italy", "valve": VALVE_SP12}, "thread-unread", "warn"),
+        ({"use": "customer", "neck_thread": "25P", "valve": VALVE_SP12}, "thread-differ", "refuse"),
+    ],
+)  # fmt: skip
+def test_threads_of_a_walk_in_are_read_as_far_as_an_eye_sees(
+    changes: dict[str, str | None], code: str, gate: str
+) -> None:
+    told = {r.code: r.gate for r in ask(**changes).reasons}
+    assert told.get(code) == gate

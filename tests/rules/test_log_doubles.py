@@ -67,5 +67,3 @@ def test_one_moment_may_strike_out_two_lines(make_book: Callable[..., Any]) -> N
 def test_one_moment_in_another_offset_is_the_same_moment(make_book: Callable[..., Any]) -> None:
     other = FILL.replace("09:30:00+01:00", "08:30:00+00:00").replace("3000", "2900")
     assert [code for code, *_ in told(make_book, FILL, other)] == ["edited-line"]
-
-
