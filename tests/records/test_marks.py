@@ -22,7 +22,7 @@ K = MarkKind
 
 
 def kinds(line: str) -> list[tuple[str, str]]:
-    return [(t.kind.value, t.text) for t in read_marks(line).tokens]
+    return [(t.kind.value, t.text) for t in read_marks(line).tokens if t.kind is not K.JOINT]
 
 
 # The one-line example of 178.35(f)(1)(iv): specification, pressure, serial, maker, inspector, date.
@@ -67,7 +67,7 @@ def test_the_example_of_a_requalification_stamp() -> None:
 def test_suffixes(suffix: str, kind: MarkKind, gap: str) -> None:
     marks = read_marks(f"09 A123 26{gap}{suffix}")
     assert [t.kind for t in marks.tokens] == [K.RETEST, kind]
-    assert marks.retests[0].suffixes == (suffix,)
+    assert marks.retests[0].suffixes == (suffix.replace("★", "*"),)
     assert marks.retests[0].plus is (kind is K.PLUS)
     assert marks.retests[0].star is (kind is K.STAR)
 
@@ -138,7 +138,8 @@ def test_an_iso_line() -> None:  # fields of ISO 13769 Table 1, memory; values i
     assert value[K.WALL] == Length.of(8.5, "mm")
     assert value[K.THREAD] == "M25x2"
     assert value[K.CONFORMITY] == "π 0036"
-    assert [t.text for t in marks.unread] == ["GB", "ABC"]
+    assert value[K.COUNTRY] == "GB"
+    assert [t.text for t in marks.unread] == ["ABC"]
 
 
 @pytest.mark.parametrize(
@@ -272,7 +273,7 @@ TODAY = dt.date(2026, 11, 25)
 @pytest.mark.parametrize(
     ("line", "serial", "first", "unread"),
     [  # invented lines: what a reader could take for a serial or a first test, and is none
-        ("UN ISO 7866 AA6061 PH 348 PW 232 S 11.1 2018/04", None, "2018-04", ["S", "11.1"]),
+        ("UN ISO 7866 AA6061 PH 348 PW 232 S 11.1 2018/04", None, "2018-04", ["S 11.1"]),
         ("UN ISO 7866 AA 6351 PW 232 WN-88213 2018/04", "WN-88213", "2018-04", []),
         ("UN ISO 7866 PW 232 14.1 12.2", None, None, ["14.1", "12.2"]),
         ("UN ISO 7866 PW 232 10.15 04.2018", None, "2018-04", ["10.15"]),
@@ -286,7 +287,6 @@ TODAY = dt.date(2026, 11, 25)
         ("DOT-3AL 3000 8 KG 25 09A21", None, "2021-09", ["25"]),
         ("DOT-3HT 1850 12345 REE 52 1 77", None, None, ["12345", "1 77"]),
         ("DOT-3HT 1850 REE 52 77", None, None, ["77"]),
-        ("DOT-3AL 3000 S40 P45678 09A21", None, "2021-09", ["S40", "P45678"]),
         ("DOT-3AL3000-S40 09A21", None, "2021-09", ["S40"]),
         ("DOT-3AL 30OO 09A21", None, "2021-09", ["30OO"]),
         ("DOT-3AL 30OO K118204 09A21", None, "2021-09", ["30OO", "K118204"]),
