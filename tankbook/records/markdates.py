@@ -14,7 +14,7 @@ import re
 from dataclasses import replace
 
 from tankbook.records.marked import SUFFIXES, MarkKind, Retest
-from tankbook.records.markevidence import hides_first_test
+from tankbook.records.markevidence import Evidence, could_be, hides_first_test
 from tankbook.records.markreader import END, UNITS, Piece, Reader, Shape, Take
 from tankbook.records.stampdate import Century, MarkedDate, month_and_year
 from tankbook.units import PartialDate
@@ -83,10 +83,18 @@ def _signed(reader: Reader, found: re.Match[str]) -> bool:
     """`09A21`, `10^00`: month, inspector's mark, year, as makers stamp the first test."""
     if not 1 <= int(found["month"]) <= 12 or not found["mark"].isprintable():
         return False
-    spaced = " " in found[0]
-    if spaced and re.compile(rf" [0-9]{{2}}{_AFTER}").match(reader.text, found.end()):
+    if could_be(found[0]) >= {Evidence.PRESSURE} and _in_place_of_pressure(reader):
+        return _unread("a pressure with a letter in it that looks like a digit, or a date")(
+            reader, found
+        )
+    if " " in found[0] and re.compile(rf" [0-9]{{2}}{_AFTER}").match(reader.text, found.end()):
         return _unread("a date with a letter, or a retest whose RIN is misread")(reader, found)
     return _dated(MarkKind.DATE)(reader, found)
+
+
+def _in_place_of_pressure(reader: Reader) -> bool:
+    """Right behind a specification."""
+    return reader.last is not None and reader.last.kind is MarkKind.SPECIFICATION
 
 
 def _plain(reader: Reader, found: re.Match[str]) -> bool:
@@ -135,10 +143,14 @@ SHAPES: tuple[Shape, ...] = (
         rf"(?P<top>[A-Z][0-9]) ?/ ?{_MONTH}[ -]{_YEAR} ?/ ?(?P<low>[0-9]{{2}})(?=$|[ ,;+*])",
         _retest,
     ),
+    (
+        rf"(?:1[0-2]|0?[1-9]){_APART}[A-Z?]{{1,2}}[0-9OIL?]{{2,6}}{_APART}[0-9?]{{2}}{_AFTER}{_NO_RETEST}",
+        _unread("shaped as a retest: a RIN has one letter and three digits"),
+    ),
     (rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}|{_SIGN}) ?{_YEAR}{_AFTER}", _signed),
     (rf"(?P<bare>{_NUMBERS}){_AFTER}", _plain),
     (rf"{_MONTH} ?[-/ ] ?(?:19|20)?[0-9]{{2}}{_AFTER}{_NO_RETEST}", _apart),
-    (rf"(?:19|20)[0-9]{{2}} ?[-/ ] ?{_MONTH}{_AFTER}{_NO_RETEST}", _apart),
+    (rf"(?:(?:19|20)[0-9]{{2}}|[2-9][0-9]|1[3-9]) ?[-/ ] ?{_MONTH}{_AFTER}{_NO_RETEST}", _apart),
     (rf"(?:{_SUFFIX})(?=$|[ ,;+*])|[+*]", _suffix),
 )
 
@@ -223,6 +235,8 @@ def _place_first(reader: Reader, piece: Piece) -> bool:
     piece.value, piece.note, piece.found = when, "; ".join(filter(None, notes)), None
     if doubt:
         piece.doubted(_FIRST_OPEN)
+    if sign in set("OQIL") and could_be(piece.text) >= {Evidence.PRESSURE}:
+        piece.doubted("the sign may be a digit: a pressure")
     if sign in {"*", "#"}:
         piece.kind = MarkKind.DATE
         piece.doubted("the sign may stand for a RIN that was not read: the first test, or a retest")

@@ -25,7 +25,7 @@ _LIKE_DIGIT = "[0-9OQILSBZX?]"
 """Digits, the letters taken for them, and what stands for a digit that is struck or worn."""
 _NUMBER = (
     r"(?:(?=(?:.*[0-9]){2})[1-9ILSZX?]DDD|(?=.*[0-9])[1-9ILX?][0-9OQILX?]{3}"
-    r"|(?=.*[0-9])[1-7ILX?][0-9OQILX?]{2}|[IL][OQ]{2,3}|[OQIL]{3,4})"
+    r"|(?=.*[0-9])[1-7ILX?][0-9OQILX?]{2}|[IL][OQ]{2,3})"
 ).replace("D", _LIKE_DIGIT)
 """Three or four digits: 100 to 799 bar, or 1000 to 9999 psi (own bounds)."""
 _UNIT = "(?:BARG?|PSI[AG]?|[MK]PA|ATM|ATU?|KG/CM2|KP/CM2|LB/IN2)"
@@ -63,9 +63,9 @@ _SHAPES = {
         rf"(?:0[1-9]|1[0-2]){_YEAR}|{_YEAR}(?:0[1-9]|1[0-2])",
         rf"{_MONTH} ?[A-Z]{{1,3}} ?(?:{_YEAR}|[0-9]{{2}})",
         rf"[0-9]{{1,2}}[^A-Z0-9]{{1,3}}(?:{_YEAR}|[0-9]{{2}})",
-        r"[0-9]{1,2}[ /-]*[A-Z][ -]?[0-9]{2,6}[ /-]*[0-9]{2}",
+        rf"[0-9?]{{1,2}}[ /-]*[A-Z?]{{1,2}}[ -]?{_WORN}{{2,6}}[ /-]*[0-9?]{{2}}",
         r"(?:[0-9]{1,2}[ /-]*)?[A-Z][ -]?[0-9]{3}",
-        rf"{_YEAR} [0-9]{{1,2}}",
+        rf"(?:{_YEAR}|[0-9]{{2}}) {_MONTH}",
         rf"{_NAMED_MONTH}.?[0-9]*|.*[0-9].?{_NAMED_MONTH}.?[0-9]+",
         r"(?:FIN|EXP|EOL|END|LIFE|UNTIL|NEXT|DUE)(?:[^A-Z].*)?",
     ),
@@ -99,9 +99,9 @@ def could_be(text: str) -> frozenset[Evidence]:
 def _first_test() -> re.Pattern[str]:
     joined = _JOINED.replace("J", " ?[-/] ?")
     return re.compile(
-        rf"{joined}|{_MONTH} (?:{_YEAR}|[0-9]{{2}})|{_YEAR} {_MONTH}"
+        rf"{joined}|{_MONTH} (?:{_YEAR}|[0-9]{{2}})|(?:{_YEAR}|[0-9]{{2}}) {_MONTH}"
         rf"|(?:0[1-9]|1[0-2]){_YEAR}|{_YEAR}(?:0[1-9]|1[0-2])|{_MONTH}[^A-Z0-9.]{{1,2}}[0-9]{{2}}"
-        rf"|{_MONTH} [A-Z]{{1,2}} ?[0-9]{{2}}|[0-9]{{1,4}}([-/])[0-9]{{1,2}}\1[0-9]{{1,4}}"
+        rf"|{_MONTH} [A-Z]{{1,2}} ?[0-9]{{2}}(?: [0-9]{{2}})?|[0-9]{{1,4}}([-/])[0-9]{{1,2}}\1[0-9]{{1,4}}"
     )
 
 

@@ -33,7 +33,7 @@ _NAMES = (
 A blank inside is read where nothing else is possible; `3 A` may be specification 3 and a mark A.
 """
 _BARE_PSI, _BARE_BAR = "3AAX|3AA|3AL|3AX|3HT|3A", "3AAXM|3AAM|3ALM|3AXM|3AM"
-_ODD_PRESSURES = (2216, 3442)
+_ODD_PRESSURES = (2015, 2216, 3442)
 """Usual service pressures in psi that do not end in 0."""
 _DECIMAL = r"[0-9]{1,4}(?:[.,][0-9]{1,3})?"
 _TENTHS = "[0-9]{1,2}[.,][0-9]{1,2}"
@@ -84,8 +84,12 @@ def _bare_specification(reader: Reader, found: re.Match[str]) -> bool:
     """
     number = int(found["pressure"])
     usual = number % 10 == 0 or number in _ODD_PRESSURES or unit_of(found["name"]) == "bar"
-    if reader.has(MarkKind.SPECIFICATION) or not usual or 1900 <= number < 2100:
+    if reader.has(MarkKind.SPECIFICATION) or not usual:
         return False
+    if 1900 <= number < 2100:
+        return _unread("a specification and its pressure, or a date with letters between")(
+            reader, found
+        )
     note = "who set it (DOT, ICC, CTC, TC) is not marked"
     _with_pressure(reader, found, (found["name"],), unit_of(found["name"]), note)
     service = next(reader.of(MarkKind.SERVICE_PRESSURE), None)
