@@ -15,7 +15,7 @@ from dataclasses import replace
 
 from tankbook.records.marked import SUFFIXES, MarkKind, Retest
 from tankbook.records.markevidence import Evidence, could_be, hides_first_test
-from tankbook.records.markreader import END, UNITS, Piece, Reader, Shape, Take
+from tankbook.records.markreader import END, UNITS, Piece, Reader, Shape, unread
 from tankbook.records.stampdate import Century, MarkedDate, month_and_year
 from tankbook.units import PartialDate
 
@@ -40,43 +40,25 @@ _ANY = Century(None, (), retest=True)
 """Nothing is known yet that places a year."""
 _DATES = (MarkKind.FIRST_TEST, MarkKind.DATE, MarkKind.RETEST)
 _FIRST_OPEN = "what stands before it is in doubt: the first test, or a later one"
-_SERIAL_OR_RETEST = "a serial number, or a retest whose parts are joined"
 
 
 # --- shapes --------------------------------------------------------------------------------------
 
 
-def _dated(kind: MarkKind, note: str = "") -> Take:
-    """A date; its century and whether it is the first, the whole line tells."""
-
-    def take(reader: Reader, found: re.Match[str]) -> bool:
-        reader.add(kind, *found.span(), note=note, found=found)
-        return True
-
-    return take
-
-
-def _unread(note: str) -> Take:
-    def take(reader: Reader, found: re.Match[str]) -> bool:
-        reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        return True
-
-    return take
-
-
 def _retest(reader: Reader, found: re.Match[str]) -> bool:
     """`09 A123 26`, `09-A123-26`, `09 A 123 26`; a month that is none keeps it unread."""
     if 1 <= int(found["month"]) <= 12:
-        return _dated(MarkKind.RETEST)(reader, found)
-    return _unread(f"shaped as a retest, but there is no month {found['month']}")(reader, found)
+        return reader.take(found, MarkKind.RETEST, later=True)
+    note = f"shaped as a retest, but there is no month {found['month']}"
+    return reader.take(found, MarkKind.UNREAD, note=note)
 
 
 def _joined(reader: Reader, found: re.Match[str]) -> bool:
     """`09A12326`: a serial number has this shape too, unless the line has another one."""
     if not 1 <= int(found["month"]) <= 12:
         return False
-    reader.add(MarkKind.UNREAD, *found.span(), note=_SERIAL_OR_RETEST, found=found)
-    return True
+    note = "a serial number, or a retest whose parts are joined"
+    return reader.take(found, MarkKind.UNREAD, note=note, later=True)
 
 
 def _signed(reader: Reader, found: re.Match[str]) -> bool:
@@ -84,12 +66,12 @@ def _signed(reader: Reader, found: re.Match[str]) -> bool:
     if not 1 <= int(found["month"]) <= 12 or not found["mark"].isprintable():
         return False
     if could_be(found[0]) >= {Evidence.PRESSURE} and _in_place_of_pressure(reader):
-        return _unread("a pressure with a letter in it that looks like a digit, or a date")(
-            reader, found
-        )
-    if " " in found[0] and re.compile(rf" [0-9]{{2}}{_AFTER}").match(reader.text, found.end()):
-        return _unread("a date with a letter, or a retest whose RIN is misread")(reader, found)
-    return _dated(MarkKind.DATE)(reader, found)
+        note = "a pressure with a letter in it that looks like a digit, or a date"
+        return reader.take(found, MarkKind.UNREAD, note=note)
+    if " " in found[0] and re.match(rf" [0-9]{{2}}{_AFTER}", reader.text[found.end() :]):
+        note = "a date with a letter, or a retest whose RIN is misread"
+        return reader.take(found, MarkKind.UNREAD, note=note)
+    return reader.take(found, MarkKind.DATE, later=True)
 
 
 def _in_place_of_pressure(reader: Reader) -> bool:
@@ -102,10 +84,10 @@ def _plain(reader: Reader, found: re.Match[str]) -> bool:
     one, two = found["one"], found["two"]
     if found["joint"] == "." and max(len(one), len(two)) < 4:
         note = "a measure without its unit: a number with a point is not taken for a date"
-        return _unread(note)(reader, found)
+        return reader.take(found, MarkKind.UNREAD, note=note)
     if month_and_year(one, two, _ANY, month_first=False) is None:
         return False
-    return _dated(MarkKind.DATE)(reader, found)
+    return reader.take(found, MarkKind.DATE, later=True)
 
 
 def _apart(reader: Reader, found: re.Match[str]) -> bool:
@@ -113,27 +95,27 @@ def _apart(reader: Reader, found: re.Match[str]) -> bool:
     if not 1 <= int(found["month"]) <= 12:
         return False
     note = "a month and a year with a blank between them, or two other numbers"
-    return _unread(note)(reader, found)
+    return reader.take(found, MarkKind.UNREAD, note=note)
 
 
 def _life_end(reader: Reader, found: re.Match[str]) -> bool:
     """`FIN 2030/05`: the year and month in which its life ends."""
     if found["one"] and month_and_year(found["one"], found["two"], _ANY, month_first=False):
-        return _dated(MarkKind.LIFE_END)(reader, found)
-    return _unread("FIN stands before the year and month in which its life ends")(reader, found)
+        return reader.take(found, MarkKind.LIFE_END, later=True)
+    note = "FIN stands before the year and month in which its life ends"
+    return reader.take(found, MarkKind.UNREAD, note=note)
 
 
 def _suffix(reader: Reader, found: re.Match[str]) -> bool:
     """What may stand after a year; whether a date stands before it, the whole line tells."""
-    reader.add(SUFFIXES[found[0]], *found.span(), found[0])
-    return True
+    return reader.take(found, SUFFIXES[found[0]], found[0])
 
 
 SHAPES: tuple[Shape, ...] = (
     (rf"FIN(?: ?[:=]? ?(?:{_NUMBERS}|[0-9][^ ,;]*))?{END}", _life_end),
     (
         rf"(?:EXP|EOL|END|LIFE|UNTIL|NEXT|DUE) ?[:=]? ?[0-9]+[-/.][0-9]+{END}",
-        _unread("a date with a word that makes it no date of a test; what it says is not known"),
+        unread("a date with a word that makes it no date of a test; what it says is not known"),
     ),
     (rf"{_MONTH}{_APART}{_RIN}{_APART}{_YEAR}{_AFTER}", _retest),
     (rf"{_MONTH} ?(?P<rin>[A-Z][0-9]{{3}}) ?(?P<year>[0-9]{{2}}){_AFTER}", _joined),
@@ -145,7 +127,7 @@ SHAPES: tuple[Shape, ...] = (
     ),
     (
         rf"(?:1[0-2]|0?[1-9]){_APART}[A-Z?]{{1,2}}[0-9OIL?]{{2,6}}{_APART}[0-9?]{{2}}{_AFTER}{_NO_RETEST}",
-        _unread("shaped as a retest: a RIN has one letter and three digits"),
+        unread("shaped as a retest: a RIN has one letter and three digits"),
     ),
     (rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}|{_SIGN}) ?{_YEAR}{_AFTER}", _signed),
     (rf"(?P<bare>{_NUMBERS}){_AFTER}", _plain),
@@ -196,11 +178,14 @@ def _sign(piece: Piece) -> str | None:
 
 
 def _may_be_serial(reader: Reader, piece: Piece) -> bool:
-    """A joined date in the classic place of the serial, with another such date behind it."""
+    """A joined date in the classic place of the serial, with another date behind it."""
     before = reader.beside(piece, -1)
-    classic = before is not None and before.kind is MarkKind.SERVICE_PRESSURE
+    if before is None or before.kind is not MarkKind.SERVICE_PRESSURE or " " in piece.text:
+        return False
     later = reader.pieces[reader.pieces.index(piece) + 1 :]
-    return classic and " " not in piece.text and any(map(_sign, later))
+    another = any(p.kind is MarkKind.UNREAD and re.search("[0-9]{4}", p.text) for p in later)
+    dates = [p for p in later if p.kind is MarkKind.DATE]
+    return any(map(_sign, dates)) or (bool(dates) and not another)
 
 
 def _kind_of_first(reader: Reader, missed: bool) -> MarkKind:

@@ -107,6 +107,8 @@ def _serial(reader: Reader) -> None:
         return
     piece.kind, piece.value = MarkKind.SERIAL, piece.text
     piece.note = "by its place after the specification"
+    if reader.american and re.fullmatch(".*[0-9]-[A-Z]{1,4}", piece.text):
+        piece.doubted("the maker's symbol may be joined to it")
 
 
 def _numbered(piece: Piece) -> bool:
@@ -123,8 +125,10 @@ def _like_serial(reader: Reader, piece: Piece) -> bool:
 
 
 def _classic(reader: Reader, piece: Piece) -> bool:
-    """On a US or Canadian line, right after the specification and its pressure."""
+    """On a US or Canadian line, right after the specification, its pressure and perhaps a size."""
     before = reader.beside(piece, -1)
+    if before is not None and before.kind is MarkKind.SIZE:
+        before = reader.beside(before, -1)
     if before is None or before.kind is not MarkKind.SERVICE_PRESSURE or not reader.american:
         return False
     ahead = reader.beside(before, -1)

@@ -10,17 +10,19 @@ until a larger test pressure stands beside it.
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 
 from tankbook.records.marked import BARE, MarkKind
 from tankbook.records.markplace import why_no_serial
 from tankbook.records.markreader import AUTHORITY, END, Piece, Reader, Shape
 from tankbook.units import GaugePressure
 
+_SERVICE, _TESTED = MarkKind.SERVICE_PRESSURE, MarkKind.TEST_PRESSURE
 UNIT = r"(?: ?(?P<unit>BARG?|PSIG?|MPA))?"
 PRESSURE = rf"(?P<pressure>[0-9]{{3,4}}){UNIT}"
-CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>[A-Z]{1,4}|M[0-9]{4}))?)?"
+CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>(?!XX)[A-Z]{1,4}|M[0-9]{4}))?)?"
 """What hyphens join to the pressure, in the order of 178.35(f)(1)."""
 CLOSED = rf"(?=$|[ ,;+]| ?/ ?{AUTHORITY})"
 """The end of a specification with what is joined to it: a plus, or another specification."""
@@ -55,7 +57,7 @@ def add_service(reader: Reader, found: re.Match[str], unit: str, note: str) -> N
     """The service pressure of a match, then the serial and the maker that hyphens join to it."""
     value = service_of(found, unit)
     start, end = found.start("pressure"), max(found.end("pressure"), found.end("unit"))
-    reader.add(MarkKind.SERVICE_PRESSURE, start, end, value, note)
+    reader.add(_SERVICE, start, end, value, note)
     piece = reader.pieces[-1]
     if value is not None and value.unit == "psi" and value.psi < 1000 and not found["unit"]:
         piece.doubted("in psi by its specification, which is low: perhaps it is in bar")
@@ -117,13 +119,12 @@ def _two_by_place(reader: Reader, found: re.Match[str]) -> bool:
     both = units and _is_pair(found, bar, psi) and (len(units) == 2 or not _differ(values))
     if not both:
         note = "two pressures: which is the service and which the test pressure is not marked"
-        reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        return True
+        return reader.take(found, MarkKind.UNREAD, note=note)
     note = "by its place after the specification"
     for group, unit in (("one", "first"), ("two", "unit")):
         value = values[0] if found[group] == psi else values[1]
         end = max(found.end(group), found.end(unit))
-        reader.add(MarkKind.SERVICE_PRESSURE, found.start(group), end, value, note)
+        reader.add(_SERVICE, found.start(group), end, value, note)
     return True
 
 
@@ -144,13 +145,12 @@ def _differ(pressures: Iterable[GaugePressure]) -> bool:
 
 
 def _kind(name: str) -> MarkKind:
-    return MarkKind.TEST_PRESSURE if name in _TEST else MarkKind.SERVICE_PRESSURE
+    return _TESTED if name in _TEST else _SERVICE
 
 
 def _named(reader: Reader, found: re.Match[str]) -> bool:
     """`PH348`, `WP 232 BAR`: what is left open is told by the whole line."""
-    reader.add(_kind(found["name"]), *found.span(), found=found)
-    return True
+    return reader.take(found, _kind(found["name"]), later=True)
 
 
 def _two_named(reader: Reader, found: re.Match[str]) -> bool:
@@ -186,15 +186,29 @@ SHAPES: tuple[Shape, ...] = (
 
 def tell_pressures(reader: Reader) -> None:
     """Give named pressures their unit, then hold every pressure of the line against the others."""
-    named = [p for p in _pressures(reader) if p.found is not None]
+    named = [p for p in reader.of(_SERVICE, _TESTED) if p.found is not None]
     for piece in named:
         _give_unit(reader, piece)
-    _test_above_work(reader, [p for p in named if p.kind is MarkKind.SERVICE_PRESSURE])
-    _agree(reader)
+    service, tests = list(reader.of(_SERVICE)), list(reader.of(_TESTED))
+    _alone(service, tests, named)
+    lowest = min(map(_psi, tests), default=math.inf)
+    for piece in [p for p in service if _psi(p) >= lowest]:
+        if piece in named:
+            piece.unread("not below the test pressure on the line: read both again")
+        else:
+            piece.doubted("not below the test pressure on the line")
+        for test in tests:
+            test.doubted("a working pressure on the line is not below it")
+    if _differ(p.value for p in service if isinstance(p.value, GaugePressure)):
+        for piece in reader.of(_SERVICE):
+            piece.doubted("the service pressures on the line do not agree")
 
 
-def _pressures(reader: Reader) -> Iterator[Piece]:
-    return reader.of(MarkKind.SERVICE_PRESSURE, MarkKind.TEST_PRESSURE)
+def _alone(service: list[Piece], tests: list[Piece], named: list[Piece]) -> None:
+    """A working pressure told by its name alone, and no test pressure beside it."""
+    if not tests and all(p in named for p in service):
+        for piece in service:
+            piece.doubted("no test pressure stands beside it, so its name alone tells what it is")
 
 
 def _give_unit(reader: Reader, piece: Piece) -> None:
@@ -219,31 +233,6 @@ def _unit_of_name(reader: Reader, name: str, number: float) -> str | None:
     if number >= 1000:
         return "psi" if "psi" in units and name not in {"PH", "PW"} else None
     return "bar" if name in _BAR_NAMES or "bar" in units else None
-
-
-def _test_above_work(reader: Reader, named: list[Piece]) -> None:
-    """A named working pressure wants a larger test pressure beside it; else it is in doubt."""
-    tests = [p for p in reader.of(MarkKind.TEST_PRESSURE) if _psi(p)]
-    placed = any(p not in named for p in reader.of(MarkKind.SERVICE_PRESSURE))
-    for piece in (p for p in named if _psi(p)):
-        if any(_psi(t) <= _psi(piece) for t in tests):
-            piece.unread("not below the test pressure on the line: read both again")
-            for test in tests:
-                test.doubted("a working pressure on the line is not below it")
-        elif not tests and not placed:
-            piece.doubted("no test pressure stands beside it, so its name alone tells what it is")
-
-
-def _agree(reader: Reader) -> None:
-    """All service pressures are one pressure, and every test pressure lies above it."""
-    service = [p for p in reader.of(MarkKind.SERVICE_PRESSURE) if _psi(p)]
-    tests = [p for p in reader.of(MarkKind.TEST_PRESSURE) if _psi(p)]
-    if _differ(p.value for p in service if isinstance(p.value, GaugePressure)):
-        for piece in service:
-            piece.doubted("the service pressures on the line do not agree")
-    if service and tests and min(map(_psi, tests)) <= max(map(_psi, service)):
-        for piece in (*service, *tests):
-            piece.doubted("a test pressure on the line is not above the service pressure")
 
 
 def _psi(piece: Piece) -> float:

@@ -112,6 +112,19 @@ class Reader:
         self.join(start)
         self.pieces.append(Piece(kind, self.text[start:end], start, end, value, note, doubt, found))
 
+    def take(
+        self,
+        found: re.Match[str],
+        kind: MarkKind,
+        value: Value = None,
+        note: str = "",
+        *,
+        later: bool = False,
+    ) -> bool:
+        """The whole of a match as one mark; `later` keeps it till the line is read. True."""
+        self.add(kind, *found.span(), value, note, found=found if later else None)
+        return True
+
     def join(self, end: int) -> None:
         """What stands unread before `end` joins two marks: hyphens, slashes, commas."""
         start = self.pieces[-1].end if self.pieces else 0
@@ -185,3 +198,13 @@ Take: TypeAlias = Callable[[Reader, re.Match[str]], bool]
 """Adds the marks of a match, or returns False to leave it to the next shape."""
 Shape: TypeAlias = tuple[str, Take]
 """A shape of marks, and what is made of it."""
+
+
+def unread(note: str) -> Take:
+    """A shape that could be several things, and why it is left unread."""
+    return lambda reader, found: reader.take(found, MarkKind.UNREAD, note=note)
+
+
+def later(kind: MarkKind) -> Take:
+    """A shape that is read once the whole line is known."""
+    return lambda reader, found: reader.take(found, kind, later=True)

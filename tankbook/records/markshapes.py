@@ -17,15 +17,17 @@ from __future__ import annotations
 import re
 
 from tankbook.records.markdates import SHAPES as DATES
-from tankbook.records.marked import MarkKind, Value
+from tankbook.records.marked import MarkKind
 from tankbook.records.markpressure import CHAIN, CLOSED, PRESSURE, add_service, service_of, unit_of
 from tankbook.records.markpressure import SHAPES as PRESSURES
-from tankbook.records.markreader import AUTHORITY, END, Reader, Shape, Take
+from tankbook.records.markreader import AUTHORITY, END, Reader, Shape, Take, later, unread
 from tankbook.units import Length, Mass, Volume
 
+_ALUMINIUM = "5283|6061|6082|6351|7032|7060"
+"""Aluminium alloys of cylinders (memory); other numbers are left unread."""
 _NAMES = (
     "4B240ET|3AAXM?|3AAM?|3ALM?|3AXM?|3BNM?|3HTM?|3AM?|3BM?|3EM?|3TM?"
-    "|4BAM?|4BWM?|4BM?|4EM?|39M?|3 (?:AAM?|ALM?|HT)(?= |$)(?! [56][0-9]{3})"
+    f"|4BAM?|4BWM?|4BM?|4EM?|39M?|3 (?:AAM?|ALM?|HT)(?= |$)(?! (?:{_ALUMINIUM}))"
     "|3(?! (?:A|AX|B|E|T)(?:[ 0-9-]|$))"
 )
 """Specification names, the longest first, so that each is read whole.
@@ -87,9 +89,8 @@ def _bare_specification(reader: Reader, found: re.Match[str]) -> bool:
     if reader.has(MarkKind.SPECIFICATION) or not usual:
         return False
     if 1900 <= number < 2100:
-        return _unread("a specification and its pressure, or a date with letters between")(
-            reader, found
-        )
+        note = "a specification and its pressure, or a date with letters between"
+        return reader.take(found, MarkKind.UNREAD, note=note)
     note = "who set it (DOT, ICC, CTC, TC) is not marked"
     _with_pressure(reader, found, (found["name"],), unit_of(found["name"]), note)
     service = next(reader.of(MarkKind.SERVICE_PRESSURE), None)
@@ -122,22 +123,21 @@ def _with_pressure(
 def _standard(reader: Reader, found: re.Match[str]) -> bool:
     """`UN ISO 7866`, `EN 1964-1`, `BS 5045/3`: a design standard, with the UN mark before it."""
     un = "UN " if found["un"] else ""
-    value = (f"{un}{found['body']} {found['number']}",)
-    reader.add(MarkKind.SPECIFICATION, *found.span(), value)
-    return True
+    return reader.take(found, MarkKind.SPECIFICATION, (f"{un}{found['body']} {found['number']}",))
 
 
 def _other_specification(reader: Reader, found: re.Match[str]) -> bool:
     """The UN packaging mark, however its ring is written; `HOAL 2` and other marks of the UK."""
     name = re.sub("(?<=[A-Z])(?=[1-4])", " ", found[0].strip("()"))
-    return _add(reader, MarkKind.SPECIFICATION, found, (name,))
+    return reader.take(found, MarkKind.SPECIFICATION, (name,))
 
 
 def _thousands(reader: Reader, found: re.Match[str]) -> bool:
     """`3,000`, and `3 000` behind a specification: a pressure, or a measure to three places."""
     if " " in found[0] and (reader.last is None or reader.last.kind is not MarkKind.SPECIFICATION):
         return False
-    return _unread("a pressure with its thousands apart, or a measure")(reader, found)
+    note = "a pressure with its thousands apart, or a measure"
+    return reader.take(found, MarkKind.UNREAD, note=note)
 
 
 def _joins(reader: Reader, found: re.Match[str]) -> bool:
@@ -156,67 +156,36 @@ def _number(text: str) -> float:
 def _mass(reader: Reader, found: re.Match[str]) -> bool:
     """An empty mass, up to 150 kg (own bound): above it LB stands for psi, or it is misread."""
     value = Mass.of(_number(found["number"]), "kg" if found["unit"].startswith("K") else "lb")
-    return value.kg <= 150 and _add(reader, MarkKind.MASS, found, value)
+    return value.kg <= 150 and reader.take(found, MarkKind.MASS, value)
 
 
 def _volume(reader: Reader, found: re.Match[str]) -> bool:
     """A water volume, up to the 150 L of ISO 13769: above it, it is an amount of gas."""
     value = Volume.of(_number(found["number"]), "L")
-    return value.litres <= 150 and _add(reader, MarkKind.WATER_VOLUME, found, value)
+    return value.litres <= 150 and reader.take(found, MarkKind.WATER_VOLUME, value)
 
 
 def _wall(reader: Reader, found: re.Match[str]) -> bool:
-    return _add(reader, MarkKind.WALL, found, Length.of(_number(found["number"]), "mm"))
+    return reader.take(found, MarkKind.WALL, Length.of(_number(found["number"]), "mm"))
 
 
 def _ree(reader: Reader, found: re.Match[str]) -> bool:
-    return _add(reader, MarkKind.EXPANSION_REJECT, found, _number(found["number"]))
-
-
-def _add(reader: Reader, kind: MarkKind, found: re.Match[str], value: Value) -> bool:
-    reader.add(kind, *found.span(), value)
-    return True
-
-
-def _without_unit(kind: MarkKind) -> Take:
-    """`W 14.2`, `V 11.1`: what its unit is, the rest of the line tells (`markplace`)."""
-
-    def take(reader: Reader, found: re.Match[str]) -> bool:
-        reader.add(kind, *found.span(), found=found)
-        return True
-
-    return take
-
-
-def _unread(note: str) -> Take:
-    """A shape that could be several things, and why it is left unread."""
-
-    def take(reader: Reader, found: re.Match[str]) -> bool:
-        reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        return True
-
-    return take
+    return reader.take(found, MarkKind.EXPANSION_REJECT, _number(found["number"]))
 
 
 def _as_text(kind: MarkKind) -> Take:
-    def take(reader: Reader, found: re.Match[str]) -> bool:
-        return _add(reader, kind, found, found[0].replace("Π", "π"))
-
-    return take
+    return lambda reader, found: reader.take(found, kind, found[0].replace("Π", "π"))
 
 
 def _size(reader: Reader, found: re.Match[str]) -> bool:
-    return _add(reader, MarkKind.SIZE, found, found[0].replace(" ", ""))
+    return reader.take(found, MarkKind.SIZE, found[0].replace(" ", ""))
 
 
 def _thread(reader: Reader, found: re.Match[str]) -> bool:
     """A thread code or size; metric sizes come out as `M25x2`."""
     text = re.sub(" ?[X*/] ?", "x", found[0]).replace(" ", "") if found["metric"] else found[0]
-    return _add(reader, MarkKind.THREAD, found, text.replace(",", "."))
+    return reader.take(found, MarkKind.THREAD, text.replace(",", "."))
 
-
-_ALUMINIUM = "5283|6061|6082|6351|7032|7060"
-"""Aluminium alloys of cylinders (memory); other numbers are left unread."""
 
 SHAPES: tuple[Shape, ...] = (
     (
@@ -227,7 +196,7 @@ SHAPES: tuple[Shape, ...] = (
     ),
     (
         rf"(?:{_ALUMINIUM}|AA[0-9]{{4}}[A-Z]?){END}",
-        _unread("an alloy, or a number that nothing names"),
+        unread("an alloy, or a number that nothing names"),
     ),
     (
         rf"(?P<by>{AUTHORITY}(?: ?/ ?{AUTHORITY})*)[- ]?(?P<name>{_NAMES})"
@@ -246,7 +215,7 @@ SHAPES: tuple[Shape, ...] = (
     ),
     (
         rf"(?:E|SP)[- ]?[0-9]{{3,5}}{END}",
-        _unread("a special permit, or a service pressure: the mark alone does not say"),
+        unread("a special permit, or a service pressure: the mark alone does not say"),
     ),
     (
         rf"(?P<name>{_BARE_PSI})[- ]?(?P<pressure>[0-9]{{4}})(?: ?(?P<unit>PSIG?))?{CHAIN}{CLOSED}",
@@ -267,19 +236,19 @@ SHAPES: tuple[Shape, ...] = (
     # before dates: 12.2 L is no month
     (
         rf"(?:1[0-2]|0?[1-9]) L [0-9]{{2}}(?! ?(?:KGS?|LBS?|MM|BARG?|PSIG?|MPA){END})(?=$|[ ,;+*])",
-        _unread("a volume and a number, or a date with the inspector's L"),
+        unread("a volume and a number, or a date with the inspector's L"),
     ),
     (
         rf"(?:(?:V|W\.?C\.?) ?[:=]? ?)?(?P<number>{_DECIMAL}) ?(?:L|LTRS?|LIT(?:RE|ER)S?){END}",
         _volume,
     ),
-    (rf"W\.?C\.? ?{_DECIMAL}(?: ?(?:KGS?|LBS?))?{END}", _unread("a water capacity by weight")),
+    (rf"W\.?C\.? ?{_DECIMAL}(?: ?(?:KGS?|LBS?))?{END}", unread("a water capacity by weight")),
     (rf"(?:(?:TW|TARE|T|W) ?[:=]? ?)?(?P<number>{_DECIMAL}) ?(?P<unit>KGS?|LBS?){END}", _mass),
     (rf"(?:S ?)?(?P<number>{_DECIMAL}) ?MM{END}", _wall),
-    (rf"[1-9][.,' ][0-9]{{3}}(?: ?(?:BARG?|PSIG?)){{0,1}}{END}", _thousands),
-    (rf"[TW] ?(?P<number>{_TENTHS}){END}", _without_unit(MarkKind.MASS)),
-    (rf"V ?(?P<number>{_TENTHS}){END}", _without_unit(MarkKind.WATER_VOLUME)),
-    (rf"S ?{_TENTHS}{END}", _unread("a wall thickness or a size: no unit is marked")),
+    (rf"[1-9][.,' ][0-9]{{3}}(?: ?(?:BARG?|PSIG?))?{END}", _thousands),
+    (rf"[TW] ?(?P<number>{_TENTHS}){END}", later(MarkKind.MASS)),
+    (rf"V ?(?P<number>{_TENTHS}){END}", later(MarkKind.WATER_VOLUME)),
+    (rf"S ?{_TENTHS}{END}", unread("a wall thickness or a size: no unit is marked")),
     (
         "(?:17E|18P|18T|25E|25P|30P|SP12|(?P<metric>M ?[0-9]{2} ?[X*/] ?[0-9](?:[.,][0-9]{1,2})?)"
         '|3/4"?(?:[- ]14)?[- ]?NPS[MI]?|7/8"?(?:[- ]14)?[- ]UNF|1/2"?[- ](?:14[- ])?NGT'
@@ -295,7 +264,7 @@ SHAPES: tuple[Shape, ...] = (
     (rf"UW{END}", _as_text(MarkKind.UNDERWATER)),
     (
         rf"[0-9]{{2,5}} ?(?:BARG?|PSIG?|MPA){END}",
-        _unread("a pressure, but service or test is not marked"),
+        unread("a pressure, but service or test is not marked"),
     ),
 )
 """Every shape: the first that fits at a place, and takes what it finds there, counts."""
