@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.words import VERIFIED
 from tankbook.records.marked import shown
-from tankbook.records.marks import MarkedDate, MarkKind, Marks, Retest, Token
+from tankbook.records.marks import Evidence, MarkedDate, MarkKind, Marks, Retest, Token
 
 MARK_WIDTH = 4
+
+_COULD_BE = {
+    Evidence.PRESSURE: "a pressure",
+    Evidence.DATE: "a date",
+    Evidence.SPECIFICATION: "a specification",
+    Evidence.CONDEMNED: "a row of X",
+}
 
 
 def data(marks: Marks) -> dict[str, Any]:
@@ -17,15 +25,22 @@ def data(marks: Marks) -> dict[str, Any]:
     return {
         "line": marks.line,
         "condemned": marks.condemned,
+        "condemned_in_doubt": marks.condemned_in_doubt,
         "specifications": marks.specifications,
+        "bare_specifications": marks.bare_specifications,
         "service_pressures": marks.service_pressures,
         "test_pressure": marks.test_pressure,
         "serial": marks.serial,
+        "makers": marks.makers,
         "first_test": marks.first_date,
+        "first_plus": marks.first_plus,
         "retests": [_retest(r) for r in marks.retests],
+        "sizes": marks.sizes,
+        "threads": marks.threads,
         "unread": [t.text for t in marks.unread],
+        "unread_evidence": [t.text for t in marks.unread_evidence],
         "doubts": marks.doubts,
-        "marks": [_token(t) for t in marks.tokens],
+        "marks": [_token(t) for t in marks.tokens if t.kind is not MarkKind.JOINT],
     }
 
 
@@ -34,6 +49,8 @@ def _retest(retest: Retest) -> dict[str, Any]:
         "month": retest.month,
         "year": retest.year,
         "rin": retest.rin,
+        "rin_could_be": retest.rin_could_be,
+        "station": retest.station,
         "suffixes": retest.suffixes,
         "plus": retest.plus,
         "star": retest.star,
@@ -48,6 +65,8 @@ def _token(token: Token) -> dict[str, Any]:
         "start": token.start,
         "kind": token.kind,
         "read_as": read_as(token),
+        "could_be": sorted(token.could_be),
+        "in_doubt": token.doubt or token.open_date,
         "note": token.note or None,
         "says": meaning.says if meaning else None,
         "citation": meaning.citation if meaning else None,
@@ -59,23 +78,16 @@ def text(marks: Marks, page: Page) -> str:
     """What the line says in short, then each mark with its meaning and where that stands."""
     parts = [page.wrap(headline(marks), hang="  ")]
     for token in marks.tokens:
-        parts += ["", *_token_lines(token, page)]
+        if token.kind is not MarkKind.JOINT:
+            parts += ["", *_token_lines(token, page)]
     return "\n".join([*parts, ""])
 
 
 def headline(marks: Marks) -> str:
     """`DOT-3AL, 3000 psi, serial K118204, first test Sep 2021`, and what was not read."""
-    facts = ["CONDEMNED: never fill it"] if marks.condemned else []
-    facts += [*marks.specifications, *dict.fromkeys(map(str, marks.service_pressures))]
-    if marks.serial:
-        facts.append(f"serial {marks.serial}")
-    if marks.first_date:
-        facts.append(f"first test {plain_date(marks.first_date)}")
-    facts += [f"life ends {read_as(t)}" for t in marks.of(MarkKind.LIFE_END)]
-    facts += [f"retest {_said(r.when)}{' +' if r.plus else ''}" for r in marks.retests]
-    said = ", ".join(facts) or "no mark could be read"
+    said = ", ".join(_facts(marks)) or "no mark could be read"
     if marks.unread:
-        named = ", ".join(t.shown for t in marks.unread)
+        named = ", ".join(map(_unread, marks.unread))
         said += f"; {counted(len(marks.unread), 'mark')} NOT READ: {named}"
     open_dates = sum(t.open_date or (t.doubt and t.kind is MarkKind.DATE) for t in marks.tokens)
     if open_dates:
@@ -86,9 +98,38 @@ def headline(marks: Marks) -> str:
     return said
 
 
+def _facts(marks: Marks) -> Iterator[str]:
+    """What was read, the gravest first."""
+    if marks.condemned:
+        by = " by a mark to be read again" if marks.condemned_in_doubt else ""
+        yield f"CONDEMNED{by}: never fill it"
+    yield from (*marks.specifications, *marks.bare_specifications)
+    yield from dict.fromkeys(map(str, marks.service_pressures))
+    yield from (f"test pressure {p}" for p in marks.test_pressures)
+    if marks.serial:
+        yield f"serial {shown(marks.serial)}"
+    if marks.first_date:
+        yield f"first test {plain_date(marks.first_date)}{' +' if marks.first_plus else ''}"
+    yield from (f"life ends {read_as(t)}" for t in marks.of(MarkKind.LIFE_END))
+    yield from (f"retest {_said(r.when)}{' +' if r.plus else ''}" for r in marks.retests)
+
+
+def _unread(token: Token) -> str:
+    """`4500 (a pressure?)`: a mark that was not read, and what it could be."""
+    could_be = _could_be(token)
+    return f"{token.shown} ({could_be}?)" if could_be else token.shown
+
+
+def _could_be(token: Token) -> str:
+    return " or ".join(said for kind, said in _COULD_BE.items() if kind in token.could_be)
+
+
 def _token_lines(token: Token, page: Page) -> list[str]:
     value = read_as(token)
-    kind = "NOT READ" if token.kind is MarkKind.UNREAD else token.kind.value.replace("-", " ")
+    kind = token.kind.value.replace("-", " ")
+    if token.kind is MarkKind.UNREAD:
+        kind, could_be = "NOT READ", _could_be(token)
+        value = f"it could be {could_be}" if could_be else ""
     found = [page.wrap(f"{token.shown}  {kind}{f': {value}' if value else ''}", hang="  ")]
     if token.note:
         found.append(page.wrap(token.note, " " * MARK_WIDTH))
@@ -109,7 +150,8 @@ def read_as(token: Token) -> str:
         case MarkedDate() as date:
             return _said(date)
         case Retest() as retest:
-            by = f"by {retest.rin}" if retest.rin else "no RIN stamped"
+            names = [n for n in (retest.rin, *retest.rin_could_be, retest.station) if n]
+            by = f"by {shown(' or '.join(names))}" if names else "no RIN stamped"
             suffixes = f", {' '.join(retest.suffixes)}" if retest.suffixes else ""
             return f"{_said(retest.when)}, {by}{suffixes}"
         case tuple() as names:

@@ -1,6 +1,7 @@
-"""The shapes of stamped dates: first tests, retests, what stands after a date, ends of life.
+"""The shapes of stamped dates, and which of them is the first test, a retest or the end of life.
 
-- Requalification stamp: 49 CFR 180.213(d), month, RIN, year, then a suffix of paragraph (f).
+- Requalification stamp: 49 CFR 180.213(d), month, RIN, year, then a suffix of paragraph (f). The
+  RIN stands in a square between month and year and is read clockwise from upper left.
 - Month and year of the maker's first test: 178.35(f)(1)(iv). A blank between them leaves it open.
 - FIN before year and month, the end of a composite's life: from memory.
 
@@ -13,166 +14,298 @@ import re
 from dataclasses import replace
 
 from tankbook.records.marked import SUFFIXES, MarkKind, Retest
-from tankbook.records.markreader import END, RIN, Reader, Take, pattern
-from tankbook.records.stampdate import month_and_year
+from tankbook.records.markevidence import Evidence, could_be, hides_first_test
+from tankbook.records.markreader import END, UNITS, Piece, Reader, Shape, unread
+from tankbook.records.stampdate import Century, MarkedDate, month_and_year
+from tankbook.units import PartialDate
 
+_SUFFIX = "UE|VE|AE|FS|S|E|F|X"
+_AFTER = rf"(?=$|[ ,;+*]|(?:{_SUFFIX})(?=$|[ ,;+*]))"
+"""The end of a date: what stands after a year may be joined to it."""
+_MONTH = "(?P<month>[0-9]{1,2})"
+_YEAR = "(?P<year>(?:19|20)?[0-9]{2})"
+_APART = "(?: ?[-/] ?| )"
+_RIN = "(?P<rin>[A-Z][ -]?[0-9]{3}|V[0-9]{4,6})"
+_SIGN = r"""[^\W\d_]|[^\w .,;:+?'"/()<>-]"""
+"""An inspector's sign: letters, or one sign that is no joint of two numbers."""
+_NUMBERS = "(?P<one>[0-9]{4}|[0-9]{1,2})(?P<joint>[-/.])(?P<two>[0-9]{4}|[0-9]{1,2})"
+_NO_RETEST = (
+    rf"(?! ?[A-Z]{{1,2}} ?[0-9]{{2}}{_AFTER})"
+    rf"(?!{_APART}?(?:[A-Z][ -]?[0-9]{{3}}|V[0-9]{{4,6}}){_APART}?(?:19|20)?[0-9]{{2}}{_AFTER})"
+    rf"(?! [A-Z][0-9] [0-9]{{2}} [0-9]{{2}}{_AFTER})(?! ?(?:{UNITS}){END})"
+)
+"""The number before is neither the month of a stamp behind it nor a measure."""
+
+_ANY = Century(None, (), retest=True)
+"""Nothing is known yet that places a year."""
+_DATES = (MarkKind.FIRST_TEST, MarkKind.DATE, MarkKind.RETEST)
 _FIRST_OPEN = "what stands before it is in doubt: the first test, or a later one"
 
 
+# --- shapes --------------------------------------------------------------------------------------
+
+
 def _retest(reader: Reader, found: re.Match[str]) -> bool:
-    """`09 A123 26`, or joined `09A12326`: month, RIN, year (180.213(d))."""
-    month, rin = int(found["month"]), found["rin"].upper()
-    joined = found.end("month") == found.start("rin")
-    if not 1 <= month <= 12:
-        note = f"shaped as a retest, but there is no month {month}"
-        if not joined:
-            reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        return not joined
-    if joined and not (
-        reader.has(MarkKind.SERIAL) or reader.has(MarkKind.FIRST_TEST) or reader.first
-    ):
-        note = f"a serial number, or a retest of month {month}, RIN {rin}, year {found['year']}"
-        reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        return True
-    placed = reader.century(retest=True, rin=True).place(month, int(found["year"]))
-    when = reader.by_now(placed, retest=True)
-    value = Retest(when.month, when.year, rin, (), when)
-    reader.add(MarkKind.RETEST, *found.span(), value, when.note)
-    return True
+    """`09 A123 26`, `09-A123-26`, `09 A 123 26`; a month that is none keeps it unread."""
+    if 1 <= int(found["month"]) <= 12:
+        return reader.take(found, MarkKind.RETEST, later=True)
+    note = f"shaped as a retest, but there is no month {found['month']}"
+    return reader.take(found, MarkKind.UNREAD, note=note)
 
 
-def _joined_date(reader: Reader, found: re.Match[str]) -> bool:
-    """`09A21`: month, inspector's mark, year, as makers stamp the first test."""
+def _joined(reader: Reader, found: re.Match[str]) -> bool:
+    """`09A12326`: a serial number has this shape too, unless the line has another one."""
     if not 1 <= int(found["month"]) <= 12:
         return False
-    if reader.has(MarkKind.FIRST_TEST):
-        note = "a serial number, or a second date with a letter; a retest has a letter and 3 digits"
-        reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        return True
-    if re.match(r"[0-9]+ [A-Z]", found[0], re.I) and _A_YEAR.match(reader.line, found.end()):
-        note = "a date with a letter, or a retest whose RIN is misread: one has a letter, 3 digits"
-        reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        reader.missed_date = True
-        return True
-    placed = reader.century(retest=False).place(int(found["month"]), int(found["year"]))
-    after_doubt = reader.missed_date or reader.has(MarkKind.DATE)
-    when = reader.by_now(placed, retest=False)
-    notes = [f"inspector's mark {found['mark']} between month and year", when.note]
-    notes += [_FIRST_OPEN] if after_doubt else []
-    kind = MarkKind.DATE if after_doubt else MarkKind.FIRST_TEST
-    reader.add(kind, *found.span(), when, "; ".join(filter(None, notes)), doubt=after_doubt)
-    return True
+    note = "a serial number, or a retest whose parts are joined"
+    return reader.take(found, MarkKind.UNREAD, note=note, later=True)
 
 
-def _plain_date(reader: Reader, found: re.Match[str]) -> bool:
-    """`5-95`, `06/21`, `2021/06`: a month and a year with nothing between."""
+def _signed(reader: Reader, found: re.Match[str]) -> bool:
+    """`09A21`, `10^00`: month, inspector's mark, year, as makers stamp the first test."""
+    if not 1 <= int(found["month"]) <= 12 or not found["mark"].isprintable():
+        return False
+    if could_be(found[0]) >= {Evidence.PRESSURE} and _in_place_of_pressure(reader):
+        note = "a pressure with a letter in it that looks like a digit, or a date"
+        return reader.take(found, MarkKind.UNREAD, note=note)
+    if " " in found[0] and re.match(rf" [0-9]{{2}}{_AFTER}", reader.text[found.end() :]):
+        note = "a date with a letter, or a retest whose RIN is misread"
+        return reader.take(found, MarkKind.UNREAD, note=note)
+    return reader.take(found, MarkKind.DATE, later=True)
+
+
+def _in_place_of_pressure(reader: Reader) -> bool:
+    """Right behind a specification."""
+    return reader.last is not None and reader.last.kind is MarkKind.SPECIFICATION
+
+
+def _plain(reader: Reader, found: re.Match[str]) -> bool:
+    """`5-95`, `06/21`, `2021/06`: a month and a year with nothing but a joint between."""
     one, two = found["one"], found["two"]
     if found["joint"] == "." and max(len(one), len(two)) < 4:
         note = "a measure without its unit: a number with a point is not taken for a date"
-        reader.add(MarkKind.UNREAD, *found.span("bare"), note=note)
-        return True
-    kind = _kind_of_plain(reader)
-    first = kind is MarkKind.FIRST_TEST
-    # US makers stamp month and year in this order, 178.35(f)(1)(iv); test houses abroad do not all
-    when = month_and_year(
-        one,
-        two,
-        reader.century(retest=not first),
-        month_first=first and reader.american,
-    )
-    if when is None:
+        return reader.take(found, MarkKind.UNREAD, note=note)
+    if month_and_year(one, two, _ANY, month_first=False) is None:
         return False
-    when = reader.by_now(when, retest=not first)
-    if kind is MarkKind.RETEST:
-        value = Retest(when.month, when.year, None, (), when)
-        reader.add(kind, *found.span(), value, when.note)
-        return True
-    open_first = kind is MarkKind.DATE and bool(reader.specs)
-    notes = [when.note, _FIRST_OPEN if open_first else ""]
-    reader.add(kind, *found.span(), when, "; ".join(filter(None, notes)), doubt=open_first)
-    return True
-
-
-def _kind_of_plain(reader: Reader) -> MarkKind:
-    """On a line with a specification the first date is the maker's; alone, only a known one tells.
-
-    Once a date was missed, the next one may be the first or a later one.
-    """
-    if reader.has(MarkKind.FIRST_TEST):
-        settled = any(not t.open_date for t in reader.tokens if t.kind is MarkKind.FIRST_TEST)
-        return MarkKind.RETEST if settled or not reader.missed_date else MarkKind.DATE
-    if not reader.specs:
-        return MarkKind.RETEST if reader.first is not None else MarkKind.DATE
-    late = reader.missed_date or reader.has(MarkKind.DATE) or reader.has(MarkKind.RETEST)
-    return MarkKind.DATE if late else MarkKind.FIRST_TEST
+    return reader.take(found, MarkKind.DATE, later=True)
 
 
 def _apart(reader: Reader, found: re.Match[str]) -> bool:
-    """`3 67`: two numbers that may be a month and a year."""
+    """`3 67`, `3 - 67`: two numbers that may be a month and a year."""
     if not 1 <= int(found["month"]) <= 12:
         return False
     note = "a month and a year with a blank between them, or two other numbers"
-    reader.add(MarkKind.UNREAD, *found.span(), note=note)
-    reader.missed_date = True
-    return True
+    return reader.take(found, MarkKind.UNREAD, note=note)
 
 
 def _life_end(reader: Reader, found: re.Match[str]) -> bool:
     """`FIN 2030/05`: the year and month in which its life ends."""
-    when = None
-    if found["one"]:
-        century = reader.century(retest=True)
-        when = month_and_year(found["one"], found["two"], century, month_first=False)
-    if when is None:
-        note = "FIN stands before the year and month in which its life ends"
-        reader.add(MarkKind.UNREAD, *found.span(), note=note)
-    else:
-        reader.add(MarkKind.LIFE_END, *found.span(), when, when.note)
-    return True
-
-
-def _named_otherwise(reader: Reader, found: re.Match[str]) -> bool:
-    """`EXP 2030/05`: a word before a date that makes it no date of a test."""
-    note = "a date with a word that makes it no date of a test; what it says is not known"
-    reader.add(MarkKind.UNREAD, *found.span(), note=note)
-    return True
+    if found["one"] and month_and_year(found["one"], found["two"], _ANY, month_first=False):
+        return reader.take(found, MarkKind.LIFE_END, later=True)
+    note = "FIN stands before the year and month in which its life ends"
+    return reader.take(found, MarkKind.UNREAD, note=note)
 
 
 def _suffix(reader: Reader, found: re.Match[str]) -> bool:
-    """A suffix belongs to the date before it; anywhere else its letter means nothing here."""
-    dated, text = reader.dated, found[0].upper()
-    if dated is None:
-        return False
-    reader.add(SUFFIXES[text], *found.span(), text)
-    if isinstance(dated.value, Retest):
-        value = replace(dated.value, suffixes=(*dated.value.suffixes, text))
-        reader.tokens[reader.tokens.index(dated)] = replace(dated, value=value)
-    return True
+    """What may stand after a year; whether a date stands before it, the whole line tells."""
+    return reader.take(found, SUFFIXES[found[0]], found[0])
 
 
-_YEAR = "(?P<year>[0-9]{2})"
-_MONTH = "(?P<month>[0-9]{1,2})"
-_SUFFIX = "UE|VE|AE|FS|S|E|F|X"
-_AFTER_YEAR = rf"(?={END}|[+*★☆]|(?:{_SUFFIX}){END})"
-_A_YEAR = pattern(rf"\s[0-9]{{2}}{_AFTER_YEAR}(?!\s*(?:{RIN})\s*[0-9]{{2}}{_AFTER_YEAR})")
-_UNITS = "L|LTR|LITRES?|KGS?|LBS?|MM|BAR|PSIG?|MPA"
-_NUMBERS = "(?P<one>[0-9]{4}|[0-9]{1,2})(?P<joint>[-/.])(?P<two>[0-9]{4}|[0-9]{1,2})"
-
-SHAPES: tuple[tuple[re.Pattern[str], Take], ...] = (
-    (pattern(rf"FIN(?:\s?[:=]?\s?(?:{_NUMBERS}|[0-9][^\s,;]*))?{END}"), _life_end),
+SHAPES: tuple[Shape, ...] = (
+    (rf"FIN(?: ?[:=]? ?(?:{_NUMBERS}|[0-9][^ ,;]*))?{END}", _life_end),
     (
-        pattern(rf"(?:EXP|EOL|END|LIFE|UNTIL|NEXT|DUE)\s?[:=]?\s?[0-9]+[-/.][0-9]+{END}"),
-        _named_otherwise,
+        rf"(?:EXP|EOL|END|LIFE|UNTIL|NEXT|DUE) ?[:=]? ?[0-9]+[-/.][0-9]+{END}",
+        unread("a date with a word that makes it no date of a test; what it says is not known"),
     ),
-    (pattern(rf"{_MONTH}\s*(?P<rin>{RIN})\s*{_YEAR}{_AFTER_YEAR}"), _retest),
-    (pattern(rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}) ?{_YEAR}{_AFTER_YEAR}"), _joined_date),
+    (rf"{_MONTH}{_APART}{_RIN}{_APART}{_YEAR}{_AFTER}", _retest),
+    (rf"{_MONTH} ?(?P<rin>[A-Z][0-9]{{3}}) ?(?P<year>[0-9]{{2}}){_AFTER}", _joined),
+    # the square of 180.213(d), in one line or by its three rows
+    (rf"{_MONTH} (?P<top>[A-Z][0-9]) (?P<low>[0-9]{{2}}) {_YEAR}{_AFTER}", _retest),
     (
-        pattern(
-            rf"{_MONTH}\s(?:[0-9]{{2}}|(?:19|20)[0-9]{{2}}){_AFTER_YEAR}"
-            rf"(?!\s?(?:{_UNITS}){END})(?!\s*(?:{RIN})\s*[0-9]{{2}}{_AFTER_YEAR})"
-        ),
-        _apart,
+        rf"(?P<top>[A-Z][0-9]) ?/ ?{_MONTH}[ -]{_YEAR} ?/ ?(?P<low>[0-9]{{2}})(?=$|[ ,;+*])",
+        _retest,
     ),
-    (pattern(rf"(?P<bare>{_NUMBERS}){_AFTER_YEAR}"), _plain_date),
-    (pattern(rf"(?:{_SUFFIX}){END}|[+*★☆]"), _suffix),
+    (
+        rf"(?:1[0-2]|0?[1-9]){_APART}[A-Z?]{{1,2}}[0-9OIL?]{{2,6}}{_APART}[0-9?]{{2}}{_AFTER}{_NO_RETEST}",
+        unread("shaped as a retest: a RIN has one letter and three digits"),
+    ),
+    (rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}|{_SIGN}) ?{_YEAR}{_AFTER}", _signed),
+    (rf"(?P<bare>{_NUMBERS}){_AFTER}", _plain),
+    (rf"{_MONTH} ?[-/ ] ?(?:19|20)?[0-9]{{2}}{_AFTER}{_NO_RETEST}", _apart),
+    (rf"(?:(?:19|20)[0-9]{{2}}|[2-9][0-9]|1[3-9]) ?[-/ ] ?{_MONTH}{_AFTER}{_NO_RETEST}", _apart),
+    (rf"(?:{_SUFFIX})(?=$|[ ,;+*])|[+*]", _suffix),
 )
+
+
+# --- told by the whole line ----------------------------------------------------------------------
+
+
+def tell_dates(reader: Reader) -> None:
+    """Tell the first test from later ones, and place every year in its century."""
+    missed = False
+    for piece in reader.pieces:
+        if piece.kind is MarkKind.UNREAD:
+            missed = missed or hides_first_test(piece.text)
+        elif piece.kind is MarkKind.DATE and piece.found is not None:
+            missed = _tell(reader, piece, missed) or missed
+        elif piece.kind is MarkKind.LIFE_END:
+            when = _read(reader, piece, retest=True)
+            piece.value, piece.note, piece.found = when, when.note, None
+    for piece in reader.of(MarkKind.RETEST):
+        _place_retest(reader, piece)
+
+
+def _tell(reader: Reader, piece: Piece, missed: bool) -> bool:
+    """What a date with no RIN is; True if what follows it can no longer be called the first."""
+    signed = _sign(piece) is not None
+    if reader.stamp:
+        piece.kind = MarkKind.RETEST
+    elif signed and reader.has(MarkKind.FIRST_TEST):
+        piece.unread("a serial number, or a second date with a sign; a retest has a RIN")
+    elif signed and _may_be_serial(reader, piece):
+        piece.unread("a serial number, or the first test: another date stands behind it")
+        return True
+    elif signed:
+        piece.kind = _kind_of_first(reader, missed)
+    else:
+        piece.kind = _kind_of_plain(reader, piece, missed)
+    return piece.kind in {MarkKind.FIRST_TEST, MarkKind.DATE} and _place_first(reader, piece)
+
+
+def _sign(piece: Piece) -> str | None:
+    """The inspector's sign between month and year."""
+    return piece.found.groupdict().get("mark") if piece.found else None
+
+
+def _may_be_serial(reader: Reader, piece: Piece) -> bool:
+    """A joined date in the classic place of the serial, with another date behind it."""
+    before = reader.beside(piece, -1)
+    if before is None or before.kind is not MarkKind.SERVICE_PRESSURE or " " in piece.text:
+        return False
+    later = reader.pieces[reader.pieces.index(piece) + 1 :]
+    another = any(p.kind is MarkKind.UNREAD and re.search("[0-9]{4}", p.text) for p in later)
+    dates = [p for p in later if p.kind is MarkKind.DATE]
+    return any(map(_sign, dates)) or (bool(dates) and not another)
+
+
+def _kind_of_first(reader: Reader, missed: bool) -> MarkKind:
+    """The first test, if nothing that was read or missed before it may be that."""
+    told = any(p.found is None for p in reader.of(MarkKind.DATE))
+    return MarkKind.DATE if missed or told else MarkKind.FIRST_TEST
+
+
+def _kind_of_plain(reader: Reader, piece: Piece, missed: bool) -> MarkKind:
+    """On a line with a specification the first date is the maker's; alone, only a known one tells.
+
+    Once a date was missed, the next one may be the first or a later one.
+    """
+    first = next(reader.of(MarkKind.FIRST_TEST), None)
+    if first is not None:
+        settled = isinstance(first.value, MarkedDate) and first.value.date is not None
+        return MarkKind.RETEST if settled or not missed else MarkKind.DATE
+    if not any(p.start < piece.start for p in reader.of(MarkKind.SPECIFICATION)):
+        return MarkKind.RETEST if reader.first is not None else MarkKind.DATE
+    after_retest = any(p.start < piece.start for p in reader.of(MarkKind.RETEST))
+    return _kind_of_first(reader, missed or after_retest)
+
+
+def _place_first(reader: Reader, piece: Piece) -> bool:
+    """Place a first test, or a date that may be one; True if it is not to be called the first."""
+    first, sign = piece.kind is MarkKind.FIRST_TEST, _sign(piece)
+    retest = not first and sign is None
+    placed = _read(reader, piece, retest=retest)
+    when = reader.by_now(placed, retest=retest)
+    doubt = not first and (bool(reader.specs) or sign is not None)
+    notes = (f"inspector's sign {sign} between month and year" if sign else "", when.note)
+    piece.value, piece.note, piece.found = when, "; ".join(filter(None, notes)), None
+    if doubt:
+        piece.doubted(_FIRST_OPEN)
+    if sign in set("OQIL") and could_be(piece.text) >= {Evidence.PRESSURE}:
+        piece.doubted("the sign may be a digit: a pressure")
+    if sign in {"*", "#"}:
+        piece.kind = MarkKind.DATE
+        piece.doubted("the sign may stand for a RIN that was not read: the first test, or a retest")
+    return piece.kind is MarkKind.DATE or (when is not placed and not retest)
+
+
+def _read(reader: Reader, piece: Piece, *, retest: bool, rin: bool = False) -> MarkedDate:
+    """The month and year of a date."""
+    parts = piece.found.groupdict() if piece.found else {}
+    century = Century(_made(reader), reader.specs, retest, rin)
+    if "month" in parts:
+        when = century.date(parts["month"], parts["year"])
+    else:
+        # US makers stamp month and year in this order, 178.35(f)(1)(iv); test houses do not all
+        order = piece.kind is MarkKind.FIRST_TEST and reader.american
+        when = month_and_year(parts["one"], parts["two"], century, month_first=order)
+    return when or MarkedDate(None, None, (), "no month and year")
+
+
+def _made(reader: Reader) -> PartialDate | None:
+    """The month of the first test: as read on the line, else as known from elsewhere."""
+    values = (p.value for p in reader.of(MarkKind.FIRST_TEST))
+    read = next((v.date for v in values if isinstance(v, MarkedDate)), None)
+    return read or reader.first
+
+
+def _place_retest(reader: Reader, piece: Piece) -> None:
+    """Read a requalification stamp: month, year, and the RIN or the sign between them."""
+    parts = piece.found.groupdict() if piece.found else {}
+    stamped = "rin" in parts or "top" in parts
+    when = reader.by_now(_read(reader, piece, retest=True, rin=stamped), retest=True)
+    rin = re.sub("[ -]", "", parts["rin"]) if "rin" in parts else None
+    could_be = _square(parts) if "top" in parts else ()
+    piece.kind, piece.note, piece.found = MarkKind.RETEST, when.note, None
+    sign = parts.get("mark")
+    unsure = sign in {"*", "#"}
+    piece.value = Retest(when.month, when.year, rin, (), when, None if unsure else sign, could_be)
+    if unsure:
+        piece.doubted("the sign may stand for a RIN that was not read")
+    if len(could_be) > 1:
+        named = " or ".join(could_be)
+        piece.doubted(f"RIN {named}: the square is read clockwise, its lower row from the right")
+    _after_first(reader, piece, when)
+
+
+def _square(parts: dict[str, str]) -> tuple[str, ...]:
+    """The readings of a RIN typed as two pairs: by the drawing of 180.213(d), or in a line."""
+    return tuple(dict.fromkeys((parts["top"] + parts["low"][::-1], parts["top"] + parts["low"])))
+
+
+def _after_first(reader: Reader, piece: Piece, when: MarkedDate) -> None:
+    """A retest before the first test: one of the two is misread."""
+    made, date = _made(reader), when.date
+    if made and date and (date.year, date.month) < (made.year, made.month):
+        note = f"before the first test of {made.year}-{made.month:02}: one of the two is misread"
+        piece.doubted(note)
+        for first in reader.of(MarkKind.FIRST_TEST):
+            first.doubted("a retest is dated before it")
+
+
+def tell_joined(reader: Reader) -> None:
+    """A stamp whose parts are joined is a retest where another serial number is read."""
+    if reader.stamp or reader.first or reader.has(MarkKind.SERIAL):
+        for piece in [p for p in reader.of(MarkKind.UNREAD) if p.found is not None]:
+            _place_retest(reader, piece)
+
+
+def tell_suffixes(reader: Reader) -> None:
+    """A suffix belongs to the date before it, and a plus right behind a US pressure to the first
+    test; anywhere else its letter means nothing here."""
+    owner: Piece | None = None
+    for piece in reader.pieces:
+        if piece.kind not in SUFFIXES.values():
+            owner = piece
+        elif owner is None or not _takes(reader, owner, piece):
+            piece.unread("no date before it that it could belong to")
+            owner = None
+        elif isinstance(owner.value, Retest):
+            owner.value = replace(owner.value, suffixes=(*owner.value.suffixes, piece.text))
+        elif owner.kind is MarkKind.SERVICE_PRESSURE:
+            piece.note = "behind the pressure: it belongs to the first test"
+
+
+def _takes(reader: Reader, owner: Piece, suffix: Piece) -> bool:
+    by_place = owner.kind is MarkKind.SERVICE_PRESSURE and owner.text[0].isdigit()
+    plus = suffix.kind is MarkKind.PLUS and by_place and reader.american
+    return plus or owner.kind in _DATES

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import ClassVar, TypeAlias
+from typing import ClassVar, TypeAlias, TypeVar
 
 from tankbook.records.fields import TEXT, ListOf, Nested, OneOf, Record, key
+from tankbook.records.markevidence import Evidence
 from tankbook.records.rulerow import VERIFIED, Verified
 from tankbook.records.stampdate import MarkedDate
 from tankbook.units import GaugePressure, Length, Mass, PartialDate, Volume
@@ -21,6 +22,10 @@ class MarkKind(StrEnum):
     TEST_PRESSURE = "test-pressure"
     SERIAL = "serial"
     MAKER = "maker"
+    NAME = "name"
+    SIZE = "size"
+    COUNTRY = "country"
+    STATION = "station"
     INSPECTOR = "inspector"
     FIRST_TEST = "first-test"
     RETEST = "retest"
@@ -45,14 +50,13 @@ class MarkKind(StrEnum):
     THREAD = "thread"
     CONFORMITY = "conformity"
     UNDERWATER = "underwater"
+    JOINT = "joint"
     UNREAD = "unread"
 
 
 SUFFIXES = {
     "+": MarkKind.PLUS,
     "*": MarkKind.STAR,
-    "★": MarkKind.STAR,
-    "☆": MarkKind.STAR,
     "S": MarkKind.PROOF,
     "E": MarkKind.EXTERNAL,
     "FS": MarkKind.SHELL,
@@ -62,18 +66,33 @@ SUFFIXES = {
     "F": MarkKind.STRENGTH,
     "X": MarkKind.SUFFIX_PLACE,
 }
-"""Marks after a date: 49 CFR 180.213(f), 2015 edition; `F` German, a trade page. Both read."""
+"""Marks after a date: 49 CFR 180.213(f), 2015 edition; `F` German, a trade page. Both read.
+
+Every shape of a star (★, ☆) is read as `*`.
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class Retest:
-    """A requalification stamp: month, year, who (RIN, None where none is stamped), and suffixes."""
+    """A requalification stamp.
+
+    Attributes:
+        month: 1 to 12, or None where the stamp leaves it open.
+        year: four digits, or None.
+        rin: the requalifier's number, or None where none is stamped or it is open.
+        suffixes: what stands after the year, in order: `+`, `*`, `S`, `E`, `UE`, `VE`, ...
+        when: the date with every reading of it.
+        station: the mark of a test station that has no RIN, or the inspector's sign.
+        rin_could_be: every reading of a RIN whose order is open; empty where `rin` is read.
+    """
 
     month: int | None
     year: int | None
     rin: str | None = None
     suffixes: tuple[str, ...] = ()
     when: MarkedDate = MarkedDate(None, None)
+    station: str | None = None
+    rin_could_be: tuple[str, ...] = ()
 
     @property
     def plus(self) -> bool:
@@ -85,6 +104,11 @@ class Retest:
         """The stamp carries a star mark."""
         return any(SUFFIXES.get(s) is MarkKind.STAR for s in self.suffixes)
 
+
+BARE = frozenset(("3A", "3AA", "3AX", "3AAX", "3AL", "3HT", "3AM", "3AAM", "3AXM", "3AAXM", "3ALM"))
+"""Specifications that are known by their name where no authority is marked before it."""
+
+_V = TypeVar("_V")
 
 Value: TypeAlias = (
     str
@@ -134,7 +158,8 @@ class Token:
     """One mark: its kind, its text, where it stands in the line (characters from 0), its value.
 
     `note` says what is in doubt, or by what the kind was told; `doubt` that it was read and should
-    not be relied on; `meaning` is None where no row speaks of the kind.
+    not be relied on; `meaning` is None where no row speaks of the kind. `could_be` is what an
+    unread mark may hide, by its shape; it is empty for every other kind.
     """
 
     kind: MarkKind
@@ -144,6 +169,7 @@ class Token:
     note: str = ""
     meaning: MarkMeaning | None = None
     doubt: bool = False
+    could_be: frozenset[Evidence] = frozenset()
 
     @property
     def shown(self) -> str:
@@ -164,7 +190,11 @@ class Token:
 
 @dataclass(frozen=True, slots=True)
 class Marks:
-    """The marks of one line, in the order written."""
+    """The marks of one line, in the order written.
+
+    Every character that is no blank is in one token, hyphens and commas between marks included
+    (`MarkKind.JOINT`).
+    """
 
     line: str
     tokens: tuple[Token, ...]
@@ -173,23 +203,32 @@ class Marks:
         """The tokens of one kind."""
         return (t for t in self.tokens if t.kind is kind)
 
+    def doubted(self, kind: MarkKind) -> bool:
+        """Whether a mark of this kind was read in doubt, or is a date left open."""
+        return any(t.doubt or t.open_date for t in self.of(kind))
+
+    def _values(self, kind: MarkKind, of: type[_V]) -> tuple[_V, ...]:
+        return tuple(t.value for t in self.of(kind) if isinstance(t.value, of))
+
     @property
     def specifications(self) -> tuple[str, ...]:
-        """Every specification marked, as `DOT-3AL`, `DOT-SP 12079`, `UN ISO 7866`."""
-        found: dict[str, None] = {}
-        for token in self.of(MarkKind.SPECIFICATION):
-            if isinstance(token.value, tuple):
-                found.update(dict.fromkeys(token.value))
-        return tuple(found)
+        """Every specification marked with who sets it: `DOT-3AL`, `DOT-SP 12079`, `UN ISO 7866`."""
+        names = (n for each in self._values(MarkKind.SPECIFICATION, tuple) for n in each)
+        return tuple(dict.fromkeys(n for n in names if n not in BARE))
+
+    @property
+    def bare_specifications(self) -> tuple[str, ...]:
+        """Names without DOT, ICC, CTC or TC before them: `3AA`. Who set it is not marked."""
+        names = (n for each in self._values(MarkKind.SPECIFICATION, tuple) for n in each)
+        return tuple(dict.fromkeys(n for n in names if n in BARE))
 
     @property
     def service_pressures(self) -> tuple[GaugePressure, ...]:
-        """Every service (working) pressure marked; a dual mark gives one in psi and one in bar."""
-        return tuple(
-            t.value
-            for t in self.of(MarkKind.SERVICE_PRESSURE)
-            if isinstance(t.value, GaugePressure)
-        )
+        """Every service (working) pressure marked; a dual mark gives one in psi and one in bar.
+
+        They may be in doubt: `doubted(MarkKind.SERVICE_PRESSURE)`.
+        """
+        return self._values(MarkKind.SERVICE_PRESSURE, GaugePressure)
 
     @property
     def service_pressure(self) -> GaugePressure | None:
@@ -197,26 +236,89 @@ class Marks:
         return next(iter(self.service_pressures), None)
 
     @property
+    def test_pressures(self) -> tuple[GaugePressure, ...]:
+        """Every test pressure marked as one. None of them is ever a working pressure."""
+        return self._values(MarkKind.TEST_PRESSURE, GaugePressure)
+
+    @property
     def test_pressure(self) -> GaugePressure | None:
         """The first test pressure marked."""
-        values = (t.value for t in self.of(MarkKind.TEST_PRESSURE))
-        return next((v for v in values if isinstance(v, GaugePressure)), None)
+        return next(iter(self.test_pressures), None)
 
     @property
     def serial(self) -> str | None:
-        """The serial number."""
-        return next((t.text for t in self.of(MarkKind.SERIAL)), None)
+        """The serial number, in capitals."""
+        return next((v for v in self._values(MarkKind.SERIAL, str)), None)
+
+    @property
+    def makers(self) -> tuple[str, ...]:
+        """Names and makers' symbols, in capitals: `EXAMPLE CYLINDER CO`, `XY`, `M1004`."""
+        told = (t for t in self.tokens if t.kind in {MarkKind.MAKER, MarkKind.NAME})
+        return tuple(t.value for t in told if isinstance(t.value, str))
+
+    @property
+    def first_test(self) -> MarkedDate | None:
+        """The month of the first test, with every reading of it where it is open."""
+        return next(iter(self._values(MarkKind.FIRST_TEST, MarkedDate)), None)
 
     @property
     def first_date(self) -> PartialDate | None:
-        """The month of the first test, where the stamp leaves no doubt."""
-        values = (t.value for t in self.of(MarkKind.FIRST_TEST))
-        return next((v.date for v in values if isinstance(v, MarkedDate)), None)
+        """The month of the first test, where the stamps leave no doubt."""
+        tokens = self.of(MarkKind.FIRST_TEST)
+        sure = (t.value for t in tokens if isinstance(t.value, MarkedDate) and not t.doubt)
+        return next((v.date for v in sure), None)
+
+    @property
+    def first_suffixes(self) -> tuple[str, ...]:
+        """What stands after the first test; its plus may stand behind the service pressure."""
+        found: list[str] = []
+        owner = None
+        for token in self.tokens:
+            if token.kind not in SUFFIXES.values():
+                owner = token.kind
+            elif owner in {MarkKind.FIRST_TEST, MarkKind.SERVICE_PRESSURE}:
+                found.append(str(token.value))
+        return tuple(dict.fromkeys(found))
+
+    @property
+    def first_plus(self) -> bool:
+        """The first test carries a plus."""
+        return "+" in self.first_suffixes
+
+    @property
+    def dates(self) -> tuple[MarkedDate, ...]:
+        """Dates of tests: whether of the first one or of a later one, the stamps do not say."""
+        return self._values(MarkKind.DATE, MarkedDate)
 
     @property
     def retests(self) -> tuple[Retest, ...]:
         """The requalification stamps in the order written."""
-        return tuple(t.value for t in self.of(MarkKind.RETEST) if isinstance(t.value, Retest))
+        return self._values(MarkKind.RETEST, Retest)
+
+    @property
+    def life_end(self) -> MarkedDate | None:
+        """The month in which its life ends, with every reading of it where it is open."""
+        return next(iter(self._values(MarkKind.LIFE_END, MarkedDate)), None)
+
+    @property
+    def volume(self) -> Volume | None:
+        """The first water volume marked; `12L` and `10.0L` are volumes, and sizes of the trade."""
+        return next(iter(self._values(MarkKind.WATER_VOLUME, Volume)), None)
+
+    @property
+    def mass(self) -> Mass | None:
+        """The first empty mass marked."""
+        return next(iter(self._values(MarkKind.MASS, Mass)), None)
+
+    @property
+    def sizes(self) -> tuple[str, ...]:
+        """Size words of the trade, in capitals: `S80`, `AL80`, `HP100`."""
+        return self._values(MarkKind.SIZE, str)
+
+    @property
+    def threads(self) -> tuple[str, ...]:
+        """Neck threads as marked: `M25x2`, `25P`, `3/4-14 NPSM`."""
+        return self._values(MarkKind.THREAD, str)
 
     @property
     def condemned(self) -> bool:
@@ -224,9 +326,19 @@ class Marks:
         return any(self.of(MarkKind.CONDEMNED))
 
     @property
+    def condemned_in_doubt(self) -> bool:
+        """It is condemned, and only by marks that want reading again: till then it stays so."""
+        return self.condemned and all(t.doubt for t in self.of(MarkKind.CONDEMNED))
+
+    @property
     def unread(self) -> tuple[Token, ...]:
         """What could not be read."""
         return tuple(self.of(MarkKind.UNREAD))
+
+    @property
+    def unread_evidence(self) -> tuple[Token, ...]:
+        """The unread marks that could be a pressure, a date, a specification or a row of X."""
+        return tuple(t for t in self.unread if t.could_be)
 
     @property
     def doubts(self) -> tuple[str, ...]:
@@ -236,3 +348,17 @@ class Marks:
             for t in self.tokens
             if t.kind is MarkKind.UNREAD or t.open_date or t.doubt
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """One retest stamp as typed beside a test.
+
+    `retest` is None where no stamp could be read; `doubts` says why not, and what else stands
+    there unread or open. It is empty only where all of the text was read without doubt.
+    """
+
+    text: str
+    retest: Retest | None
+    doubts: tuple[str, ...] = ()
+    condemned: bool = False

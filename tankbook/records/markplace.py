@@ -1,7 +1,8 @@
-"""What only its place tells of a mark: the serial number, and the maker's and inspector's marks.
+"""What only its place tells of a mark: the serial number, the maker, who tested, the country.
 
 The classic place of a US serial is right after the service pressure, 49 CFR 178.35(f)(1). Nothing
-is told by place while the pressure or a date is open, or while another number could be meant.
+is told by place while the pressure or a date is open, or while another number could be meant; and
+what could be a pressure, a date or a specification by its shape is never told by its place.
 """
 
 from __future__ import annotations
@@ -9,145 +10,286 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from tankbook.records.marked import MarkKind, Token
-from tankbook.records.markreader import Reader
-from tankbook.units import GaugePressure
-
-NO_SHAPE = "fits no known mark"
+from tankbook.records.marked import MarkKind, Retest
+from tankbook.records.markevidence import Evidence, could_be, hides_first_test
+from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Piece, Reader
+from tankbook.units import GaugePressure, Mass, Volume
 
 _NO_SERIAL = (
     (
-        r"(?=.*[0-9])(?=.*[OIL])[0-9OIL]{3,}",
+        "(?=.*[0-9])(?=.*[OIL])[0-9OIL]{3,}",
         "a number with letters in it that look like digits: read it again",
     ),
-    (r"[A-Z]{1,3}-?[0-9]{2,3}", "a model, a size or a short serial number"),
-    (r"T[0-9]", "a temper, or a short serial number"),
-    (r"[0-9]{1,3}[A-Z]{1,4}", "a measure in a unit not known, or a short serial number"),
-    (r"[0-9]{1,3}", "a short number that nothing names"),
-    (r"(?:19|20)[0-9]{2}", "a year, or a number that nothing names"),
-    (r"[A-Z]+", "letters that nothing names"),
+    ("[A-Z]{1,3}-?[0-9]{2,3}", "a model, a size or a short serial number"),
+    ("T[0-9]", "a temper, or a short serial number"),
+    ("[0-9]{1,3}[A-Z]{1,4}", "a measure in a unit not known, or a short serial number"),
+    ("[0-9]{1,3}", "a short number that nothing names"),
+    ("(?:19|20)[0-9]{2}", "a year, or a number that nothing names"),
+    ("[A-Z]+", "letters that nothing names"),
 )
 """Words that stand where a serial could, and may be something else (own list)."""
+_SHARES = (1, 1.1, 1.5, 5 / 3)
+"""What other pressures of a cylinder are to its service pressure: 10 % more, and test pressures."""
+_ASKED = (Evidence.PRESSURE, Evidence.DATE, Evidence.SPECIFICATION)
+_SERIAL = "[A-Z0-9][A-Z0-9/-]{1,19}"
+
+_COUNTRIES = (
+    "A|AUS|B|BG|BR|CDN|CH|CN|CZ|D|DK|E|EST|F|GB|UK|GR|H|HR|I|IL|IND|IRL|J|L|LT|LV|MEX|N|NL|NZ|P|PL"
+    "|RO|RUS|S|SF|SK|SLO|TR|USA|ZA"
+)
+"""Signs of countries as on vehicles (memory)."""
+_STATION = r"[A-Z]{1,4}[0-9]{0,2}|[0-9]{1,2}[A-Z]{1,2}[0-9]?|[<({\[][A-Z0-9]{1,5}[>)}\]]"
+_ENDINGS = "CO|CORP|INC|LTD|PLC|LLC|GMBH|AG|SPA|SRL|BV|NV|&|AND|OF|UND"
+_NO_NAME = (
+    "PSIG|KGS|LTRS?|LIT(?:RE|ER)S?|BARG?|TESTED|RETEST|TEST|WORKING|SERVICE|PRESSURE|TARE|WATER"
+    "|VOLUME|CAPACITY|MASS|WEIGHT|SIZE|WALL|THREAD|NEXT|LIFE|UNTIL|DATE|MONTH|YEAR|HYDRO|SERIAL"
+    "|NUMBER|OXYGEN|NITROX|TRIMIX|HELIUM|ARGON|MADE|FROM|WITH|DOUBLE|SOLD|[OILQ]+|COND"
+)
+"""Words that say something else than a name, and numbers misread as letters (own list)."""
 
 
-def why_no_serial(text: str, service: GaugePressure | None) -> str:
-    """Why `text` is not called a serial number by its place; an empty text if it may be.
+def tell_places(reader: Reader) -> None:
+    """Name what its place tells, once pressures and dates are told."""
+    _measures(reader)
+    _countries(reader)
+    _stations(reader)
+    _names(reader)
+    _sizes(reader)
+    _serial(reader)
+
+
+# --- serial numbers ------------------------------------------------------------------------------
+
+
+def why_no_serial(text: str, service: GaugePressure | None, *, joined: bool = False) -> str:
+    """Why `text` is not called a serial number; an empty text if it may be.
 
     Args:
-        text: the word.
-        service: the service pressure; a number near it, or near a test pressure of 3/2 or 5/3 of
-            it, in psi or bar, may be a pressure.
+        text: the word, in capitals.
+        service: the service pressure; a number near it, near 10 % more, or near a test pressure of
+            3/2 or 5/3 of it, in psi or bar, may be a pressure.
+        joined: hyphens join it to the pressure, as in the one-line example of 178.35(f)(1)(iv); a
+            number that is no round pressure is then the serial number.
     """
     for shape, why in _NO_SERIAL:
-        if re.fullmatch(shape, text, re.IGNORECASE | re.ASCII):
+        if re.fullmatch(shape, text):
             return why
     if service is not None and text.isdecimal():
-        for figure in (service.psi, service.bar):
-            if any(
-                abs(int(text) - figure * share) <= 0.01 * int(text) for share in (1, 1.5, 5 / 3)
-            ):
-                return "a pressure without its name, or a serial number"
-    return ""
-
-
-def tell_by_place(reader: Reader) -> None:
-    """Name the serial, and the maker's and inspector's marks, where their place tells them."""
-    _serial(reader)
-    _letters(reader)
+        figures = [f * share for f in (service.psi, service.bar) for share in _SHARES]
+        if any(abs(int(text) - figure) <= 0.01 * int(text) for figure in figures):
+            return "a pressure without its name, or a serial number"
+    hidden = could_be(text)
+    if joined and re.fullmatch("[1-9][0-9]{3}", text) and int(text) % 50:
+        hidden = frozenset()
+    named = [f"a {kind}" for kind in _ASKED if kind in hidden]
+    return " or ".join([*named, "a serial number"]) if named else ""
 
 
 def _serial(reader: Reader) -> None:
-    kinds = [t.kind for t in reader.tokens]
-    if MarkKind.SERIAL in kinds or MarkKind.SPECIFICATION not in kinds:
+    if reader.has(MarkKind.SERIAL) or not reader.has(MarkKind.SPECIFICATION):
         return
-    service = next((t.value for t in reader.tokens if t.kind is MarkKind.SERVICE_PRESSURE), None)
-    pressure = service if isinstance(service, GaugePressure) else None
-    after = kinds.index(MarkKind.SPECIFICATION)
-    numbers = [i for i, t in enumerate(reader.tokens) if i > after and _numbered(t)]
-    for i in numbers:
-        why = why_no_serial(reader.tokens[i].text, pressure)
-        reader.tokens[i] = replace(reader.tokens[i], note=why or NO_SHAPE)
-    chosen = [i for i in numbers if reader.tokens[i].note == NO_SHAPE and _like_serial(reader, i)]
-    if len(numbers) > 1 or any("a serial number" in t.note for t in reader.tokens):
-        chosen = [i for i in chosen if _classic(reader, i) and not _digits(reader, i)]
+    services = (p.value for p in reader.of(MarkKind.SERVICE_PRESSURE))
+    service = next((v for v in services if isinstance(v, GaugePressure)), None)
+    first = next(reader.of(MarkKind.SPECIFICATION))
+    numbers = [p for p in reader.pieces if p.start > first.start and _numbered(p)]
+    for piece in numbers:
+        piece.note = why_no_serial(piece.text, service) or NO_SHAPE
+    chosen = [p for p in numbers if p.note == NO_SHAPE and _like_serial(reader, p)]
+    if len(numbers) > 1 or any("a serial number" in p.note for p in reader.of(MarkKind.UNREAD)):
+        chosen = [p for p in chosen if _classic(reader, p) and not p.text.isdecimal()]
     if len(chosen) != 1:
         return
-    token = reader.tokens[chosen[0]]
-    if pressure is None or _date_open(reader):
-        what = "the service pressure" if pressure is None else "a date"
-        note = f"perhaps the serial number: {what} is open, so its place does not tell"
-        reader.tokens[chosen[0]] = replace(token, note=note)
+    (piece,) = chosen
+    pressure_open = service is None and _pressure_open(reader, piece)
+    if pressure_open or _date_open(reader):
+        what = "the service pressure" if pressure_open else "a date"
+        piece.note = f"perhaps the serial number: {what} is open, so its place does not tell"
         return
-    note = "by its place after the specification"
-    reader.tokens[chosen[0]] = replace(token, kind=MarkKind.SERIAL, value=token.text, note=note)
+    piece.kind, piece.value = MarkKind.SERIAL, piece.text
+    piece.note = "by its place after the specification"
+    if reader.american and re.fullmatch(".*[0-9]-[A-Z]{1,4}", piece.text):
+        piece.doubted("the maker's symbol may be joined to it")
 
 
-def _numbered(token: Token) -> bool:
+def _numbered(piece: Piece) -> bool:
     """A word with a digit that fits no known shape."""
-    unread = token.kind is MarkKind.UNREAD and token.note == NO_SHAPE
-    return unread and re.search("[0-9]", token.text) is not None
+    unread = piece.kind is MarkKind.UNREAD and piece.note == NO_SHAPE
+    return unread and re.search("[0-9]", piece.text) is not None
 
 
-def _like_serial(reader: Reader, place: int) -> bool:
-    text = reader.tokens[place].text
-    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9/-]{1,19}", text):
+def _like_serial(reader: Reader, piece: Piece) -> bool:
+    if not re.fullmatch(_SERIAL, piece.text):
         return False
-    return not _digits(reader, place) or _classic(reader, place) or _after_letters(reader, place)
+    long = len(piece.text) >= 5 and not piece.text.isdecimal()
+    return long or _classic(reader, piece) or _beside_maker(reader, piece)
 
 
-def _digits(reader: Reader, place: int) -> bool:
-    return reader.tokens[place].text.isdecimal()
+def _classic(reader: Reader, piece: Piece) -> bool:
+    """On a US or Canadian line, right after the specification, its pressure and perhaps a size."""
+    before = reader.beside(piece, -1)
+    if before is not None and before.kind is MarkKind.SIZE:
+        before = reader.beside(before, -1)
+    if before is None or before.kind is not MarkKind.SERVICE_PRESSURE or not reader.american:
+        return False
+    ahead = reader.beside(before, -1)
+    placed = {MarkKind.SPECIFICATION, MarkKind.SERVICE_PRESSURE}
+    return ahead is not None and ahead.kind in placed and before.text[0].isdecimal()
 
 
-def _classic(reader: Reader, place: int) -> bool:
-    """On a US or Canadian line, right after the specification and its pressure."""
-    before = [t.kind for t in reader.tokens[max(place - 2, 0) : place]]
-    return reader.american and before == [MarkKind.SPECIFICATION, MarkKind.SERVICE_PRESSURE]
+def _beside_maker(reader: Reader, piece: Piece) -> bool:
+    """A long number beside a maker's name; on other lines than US ones also behind short marks."""
+    named = any(s.kind in {MarkKind.NAME, MarkKind.MAKER} for s in _sides(reader, piece))
+    between = reader.pieces[: reader.pieces.index(piece)]
+    while between and between[0].kind is not MarkKind.SPECIFICATION:
+        del between[0]
+    marks = {MarkKind.SPECIFICATION, MarkKind.COUNTRY, MarkKind.NAME, MarkKind.MAKER}
+    letters = all(p.kind in marks or p.text.isalpha() for p in between)
+    return len(piece.text) >= 5 and (named or (letters and not reader.american))
 
 
-def _after_letters(reader: Reader, place: int) -> bool:
-    """On another line, a long number after the specification and letters (a body, a maker)."""
-    kinds = [t.kind for t in reader.tokens]
-    between = reader.tokens[kinds.index(MarkKind.SPECIFICATION) + 1 : place]
-    letters = all(t.kind is MarkKind.UNREAD and t.text.isalpha() for t in between)
-    return not reader.american and letters and len(reader.tokens[place].text) >= 5
+def _pressure_open(reader: Reader, piece: Piece) -> bool:
+    """No service pressure was read: a number may be it, or an unread mark hides it."""
+    hidden = {kind for p in reader.of(MarkKind.UNREAD) for kind in could_be(p.text)}
+    tested = reader.has(MarkKind.TEST_PRESSURE)
+    return Evidence.PRESSURE in hidden or (piece.text.isdecimal() and not tested)
 
 
 def _date_open(reader: Reader) -> bool:
     """Something that may be a date was not read, or a date is open."""
-    dates = {MarkKind.FIRST_TEST, MarkKind.DATE}
-    return reader.missed_date or any(
-        t.open_date or t.doubt for t in reader.tokens if t.kind in dates
-    )
+    missed = any(hides_first_test(p.text) for p in reader.of(MarkKind.UNREAD))
+    told = reader.of(MarkKind.FIRST_TEST, MarkKind.DATE)
+    return missed or any(p.doubt or getattr(p.value, "month", None) is None for p in told)
 
 
-def _letters(reader: Reader) -> None:
+# --- names and other letters ---------------------------------------------------------------------
+
+
+def _names(reader: Reader) -> None:
+    """Join words that are letters alone to a maker's name: at least one of them is long."""
+    run: list[Piece] = []
+    for piece in [*reader.pieces, None]:
+        if piece is not None and piece.kind is MarkKind.UNREAD and _word(piece):
+            run.append(piece)
+        else:
+            _name(reader, run)
+            run = []
+
+
+def _word(piece: Piece) -> str:
+    """`L` for a word as of a name, `E` for the ending of a firm, `S` for short letters, or none."""
+    text = piece.text.strip(".")
+    if re.fullmatch(_ENDINGS, text):
+        return "E"
+    letters = re.fullmatch(r"[^\W\d_]+(?:[.&'-][^\W\d_]+)*", text)
+    if not letters or re.fullmatch(_NO_NAME, text) or could_be(text):
+        return ""
+    return "L" if len(text) >= 4 else "S"
+
+
+def _name(reader: Reader, run: list[Piece]) -> None:
+    """Every stretch of a run of words that makes a name."""
+    words = "".join(map(_word, run))
+    for found in re.finditer("(?:L|SE)(?:L|SE|E){0,5}", words):
+        first, *rest = run[found.start() : found.end()]
+        first.end = rest[-1].end if rest else first.end
+        first.text = reader.text[first.start : first.end]
+        first.kind, first.value = MarkKind.NAME, first.text
+        first.note = "by its shape: letters alone, and no mark that is known"
+        for piece in rest:
+            reader.pieces.remove(piece)
+
+
+def _countries(reader: Reader) -> None:
+    """A country's sign right after a design standard (its place is from memory)."""
+    for before, piece in zip(reader.pieces, reader.pieces[1:], strict=False):
+        standard = before.kind is MarkKind.SPECIFICATION and not re.match(AUTHORITY, before.text)
+        if standard and re.fullmatch(_COUNTRIES, piece.text):
+            piece.kind, piece.value = MarkKind.COUNTRY, piece.text
+            piece.note = "by its place after the standard"
+
+
+def _stations(reader: Reader) -> None:
+    """Marks of test stations behind retest dates without a RIN, where the last date has one.
+
+    A mark between two dates could belong to either; that the last one stands behind its date tells.
+    """
+    dated = [p for p in reader.of(MarkKind.RETEST) if isinstance(p.value, Retest)]
+    plain = [p for p in dated if isinstance(p.value, Retest) and not p.value.rin]
+    if not plain or _station(reader, plain[-1]) is None:
+        return
+    for piece in plain:
+        mark = _station(reader, piece)
+        if mark is not None and isinstance(piece.value, Retest) and not piece.value.rin_could_be:
+            mark.kind, mark.value = MarkKind.STATION, mark.text
+            mark.note = "by its place after the date of a test"
+            piece.value = replace(piece.value, station=mark.text)
+
+
+def _station(reader: Reader, dated: Piece) -> Piece | None:
+    mark = reader.beside(dated, 1)
+    if mark is None and reader.stamp:
+        mark = reader.beside(dated, -1)
+    if mark is None or mark.kind is not MarkKind.UNREAD or mark.note != NO_SHAPE:
+        return None
+    fits = re.fullmatch(_STATION, mark.text) and not could_be(mark.text)
+    return mark if fits and not re.fullmatch(_NO_NAME, mark.text) else None
+
+
+def tell_letters(reader: Reader) -> None:
     """Maker beside the serial, inspector before the date, as in 49 CFR 178.35(f)(1)(iv)."""
-    kinds = [t.kind for t in reader.tokens]
     if not reader.american:
-        _iso_letters(reader)
+        _note(reader.pieces, "a country's, a body's or a maker's mark")
         return
-    if MarkKind.SERIAL not in kinds or MarkKind.FIRST_TEST not in kinds:
+    serial, first = (next(reader.of(k), None) for k in (MarkKind.SERIAL, MarkKind.FIRST_TEST))
+    if serial is None or first is None:
         return
-    begin, end = kinds.index(MarkKind.SERIAL), kinds.index(MarkKind.FIRST_TEST)
-    letters = [
-        i
-        for i in range(begin + 1, end)
-        if kinds[i] is MarkKind.UNREAD and re.fullmatch(r"[A-Za-z]{1,4}", reader.tokens[i].text)
-    ]
-    wanted = [k for k in (MarkKind.MAKER, MarkKind.INSPECTOR) if k not in kinds]
-    if len(letters) == len(wanted):
-        for i, kind in zip(letters, wanted, strict=True):
-            token = reader.tokens[i]
-            note = "by its place between serial and date, 49 CFR 178.35(f)(1)(iv)"
-            reader.tokens[i] = replace(token, kind=kind, value=token.text, note=note)
-    else:
-        for i in letters:
-            reader.tokens[i] = replace(reader.tokens[i], note="a maker's or an inspector's mark")
+    between = [p for p in reader.pieces if serial.start < p.start < first.start and _short(p)]
+    wanted = [] if reader.has(MarkKind.MAKER, MarkKind.NAME) else [MarkKind.MAKER]
+    wanted += [] if reader.has(MarkKind.INSPECTOR) else [MarkKind.INSPECTOR]
+    if len(between) != len(wanted):
+        _note(between, "a maker's or an inspector's mark")
+        return
+    for piece, kind in zip(between, wanted, strict=True):
+        piece.kind, piece.value = kind, piece.text
+        piece.note = "by its place between serial and date, 49 CFR 178.35(f)(1)(iv)"
 
 
-def _iso_letters(reader: Reader) -> None:
-    """Letters on an ISO line may be a country, a body or a maker; ISO 13769 was not readable."""
-    for i, token in enumerate(reader.tokens):
-        if token.kind is MarkKind.UNREAD and re.fullmatch(r"[A-Za-z]{1,4}", token.text):
-            reader.tokens[i] = replace(token, note="a country's, a body's or a maker's mark")
+def _short(piece: Piece) -> bool:
+    letters = re.fullmatch("[A-Z]{1,4}", piece.text) is not None
+    return piece.kind is MarkKind.UNREAD and letters and not could_be(piece.text)
+
+
+def _note(pieces: list[Piece], note: str) -> None:
+    for piece in pieces:
+        if _short(piece) and piece.note == NO_SHAPE:
+            piece.note = note
+
+
+# --- measures and sizes --------------------------------------------------------------------------
+
+
+def _measures(reader: Reader) -> None:
+    """A mass or a volume without its unit is in kg or litres on a line of ISO or EN (memory)."""
+    for piece in [p for p in reader.of(MarkKind.MASS, MarkKind.WATER_VOLUME) if p.found]:
+        number = float(piece.found["number"].replace(",", ".")) if piece.found else 0.0
+        mass, piece.found = piece.kind is MarkKind.MASS, None
+        if reader.specs and not reader.american:
+            piece.value = Mass.of(number, "kg") if mass else Volume.of(number, "L")
+            piece.doubted(f"no unit is marked: in {piece.value.unit}, as such lines have it")
+        else:
+            piece.unread("a mass or a volume without its unit")
+
+
+def _sizes(reader: Reader) -> None:
+    """A size where the serial stands may be a short serial; beside a number, part of a stamp."""
+    serial = reader.has(MarkKind.SERIAL) or any(map(_numbered, reader.pieces))
+    for piece in list(reader.of(MarkKind.SIZE)):
+        if any(re.fullmatch("[0-9]{1,2}", s.text) for s in _sides(reader, piece)):
+            piece.unread("a size, or part of a retest stamp: read what stands beside it again")
+        elif _classic(reader, piece) and not serial:
+            piece.doubted("a size of the trade, or a short serial number")
+
+
+def _sides(reader: Reader, piece: Piece) -> list[Piece]:
+    """The pieces before and after this one."""
+    return [s for s in (reader.beside(piece, -1), reader.beside(piece, 1)) if s is not None]

@@ -1,8 +1,8 @@
-"""Reading the stamp marks of a shoulder: US, Canadian and ISO lines, and retest stamps.
+"""Reading the stamp marks of a shoulder: US, Canadian, EN and ISO lines, and retest stamps.
 
-Nothing is guessed. A mark that fits no known shape is named as unread; a date that can be read two
-ways keeps both readings. Where a mark is told by its place alone (a serial number), its note says
-so.
+Nothing is guessed. A mark that fits no known shape is named as unread, with what it could be; a
+date that can be read two ways keeps both readings. Where a mark is told by its place alone (a
+serial number), its note says so.
 """
 
 from __future__ import annotations
@@ -11,27 +11,45 @@ import datetime as dt
 import re
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import cache
 
-from tankbook.records.marked import MarkKind, MarkMeaning, Marks, MarkTable, Retest, Token
-from tankbook.records.markplace import NO_SHAPE, tell_by_place
-from tankbook.records.markreader import Reader
-from tankbook.records.markshapes import SHAPES
+from tankbook.records.markdates import tell_dates, tell_joined, tell_suffixes
+from tankbook.records.marked import (
+    SUFFIXES,
+    MarkKind,
+    MarkMeaning,
+    Marks,
+    MarkTable,
+    Retest,
+    Stamp,
+    Token,
+)
+from tankbook.records.markevidence import Evidence
+from tankbook.records.markplace import tell_letters, tell_places
+from tankbook.records.markpressure import tell_pressures
+from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Reader, Take
+from tankbook.records.markshapes import CONDEMNED, SHAPES, condemned
 from tankbook.records.stampdate import MarkedDate
 from tankbook.units import PartialDate
 
 __all__ = [
+    "SUFFIXES",
+    "Evidence",
     "MarkKind",
     "MarkMeaning",
     "MarkTable",
     "MarkedDate",
     "Marks",
     "Retest",
+    "Stamp",
     "Token",
     "read_marks",
+    "read_stamp",
 ]
 
-_LIKE_DATE = re.compile(r"[0-9?]{1,4}[-/][0-9?OIL]{1,4}[+*]?", re.IGNORECASE)
-_ALUMINIUM = re.compile(r".*-3ALM?|.*ISO 7866|EN 1975")
+_WITH_PLUS = frozenset(("3A", "3AA", "3AX", "3AAX", "3T"))
+"""Specifications that may have a plus: 49 CFR 173.302a(b) (grade C), their metric twins besides."""
+_ALUMINIUM = ".*3ALM?|.*ISO 7866|.*EN 1975"
 """Specifications of aluminium cylinders: 49 CFR 178.46 for 3AL; the others from memory."""
 
 
@@ -51,39 +69,92 @@ def read_marks(
             a retest's year in a century.
         today: a date of a test later than this is left open.
     """
-    reader = Reader(line, first, today)
-    place = 0
-    while place < len(line):
-        if line[place].isspace() or line[place] in ",;":
-            place += 1
-        else:
-            place = _step(reader, place)
-    tell_by_place(reader)
-    _doubt_plus(reader)
     table: dict[MarkKind, MarkMeaning] = {}
     for row in meanings:
         table.setdefault(row.kind, row)
-    return Marks(line, tuple(replace(t, meaning=table.get(t.kind)) for t in reader.tokens))
+    tokens = _read(Reader(line, first, today))
+    return Marks(line, tuple(replace(t, meaning=table.get(t.kind)) for t in tokens))
 
 
-def _step(reader: Reader, place: int) -> int:
+def read_stamp(
+    text: str, first: PartialDate | None = None, *, today: dt.date | None = None
+) -> Stamp:
+    """Read one retest stamp as typed beside a test: `09 A123 26 +`, `2021/09 XY`. Never raises.
+
+    Args:
+        text: the stamp, and nothing else.
+        first: month of the first test; it places two digits of a year, and an earlier stamp is in
+            doubt.
+        today: a date later than this is left open. Leave it out where the stamp may say when the
+            next test is due.
+    """
+    marks = Marks(text, _read(Reader(text, first, today, stamp=True)))
+    retests, doubts = marks.retests, marks.doubts
+    if not retests:
+        doubts = (*doubts, "no month and year of a test could be read")
+    elif len(retests) > 1:
+        doubts = (*doubts, "more than one test is stamped: which one is meant is not told")
+    one = retests[0] if len(retests) == 1 else None
+    return Stamp(text, one, doubts, marks.condemned)
+
+
+def _read(reader: Reader) -> tuple[Token, ...]:
+    _scan(reader)
+    tell_pressures(reader)
+    tell_dates(reader)
+    tell_places(reader)
+    tell_joined(reader)
+    tell_suffixes(reader)
+    tell_letters(reader)
+    _doubt_plus(reader)
+    return reader.tokens()
+
+
+@cache
+def _compiled() -> tuple[re.Pattern[str], tuple[tuple[re.Pattern[str], Take], ...]]:
+    """The shapes, made ready when the first line is read."""
+    return re.compile(CONDEMNED), tuple((re.compile(shape), take) for shape, take in SHAPES)
+
+
+def _scan(reader: Reader) -> None:
+    """Find the marks: what condemns first, wherever it stands, then what lies between."""
+    place = 0
+    for found in _compiled()[0].finditer(reader.text):
+        _between(reader, place, found.start())
+        condemned(reader, *found.span())
+        place = found.end()
+    _between(reader, place, len(reader.text))
+
+
+def _between(reader: Reader, place: int, end: int) -> None:
+    while place < end:
+        place = place + 1 if reader.text[place] in " ,;" else _step(reader, place, end)
+    reader.join(end)
+
+
+def _step(reader: Reader, place: int, end: int) -> int:
     """Read one mark at `place`; where the next one begins."""
-    for pattern, take in SHAPES:
-        found = pattern.match(reader.line, place)
+    for pattern, take in _compiled()[1]:
+        found = pattern.match(reader.text, place, end)
         if found and take(reader, found):
             return found.end()
-    word = re.compile(r"[^\s,;]+").match(reader.line, place)
-    end = word.end() if word else place + 1
-    if _LIKE_DATE.fullmatch(reader.line, place, end):
-        reader.missed_date = True
-    reader.add(MarkKind.UNREAD, place, end, note=NO_SHAPE)
-    return end
+    stop = place
+    while stop < end and reader.text[stop] not in " ,;":
+        stop += 1
+    if reader.text[place] in "-/·•" and stop == place + 1:
+        reader.join(stop)
+    else:
+        reader.add(MarkKind.UNREAD, place, stop, note=NO_SHAPE)
+    return stop
 
 
 def _doubt_plus(reader: Reader) -> None:
     """A plus is for steel alone: 49 CFR 173.302a(b) has 3A, 3AA, 3AX, 3AAX and 3T (grade C)."""
-    named = next((s for s in reader.specs if _ALUMINIUM.fullmatch(s)), None)
-    for i, token in enumerate(reader.tokens):
-        if named and token.kind is MarkKind.PLUS:
-            note = f"in doubt: {named} is aluminium, which never has a plus (49 CFR 173.302a(b))"
-            reader.tokens[i] = replace(token, note=note, doubt=True)
+    names = [re.sub(f"^{AUTHORITY}-", "", s).removesuffix("M") for s in reader.specs]
+    if not names or _WITH_PLUS.intersection(names):
+        return
+    light = next((s for s in reader.specs if re.fullmatch(_ALUMINIUM, s)), None)
+    said = f"{light} is aluminium, which never has a plus" if light else ""
+    said = said or f"{reader.specs[0]} is not among the steels that may have a plus"
+    for piece in reader.of(MarkKind.PLUS):
+        piece.doubted(f"in doubt: {said} (49 CFR 173.302a(b))")

@@ -5,30 +5,63 @@
 - Maker `M1004`, inspector `IA02`: a handbook (read, secondary).
 - Thread code 25P, SP12: Divers Alert Network (read, secondary); the other codes from memory.
 - ISO 13769 fields PW, PH, mass, volume, wall: from memory.
-- Names of alloys: from memory.
+- PS, PE, CP, WP, TP, names of alloys, size words of the trade, marks of the UK: from memory.
 - TC marks in bar, DOT, ICC and CTC marks in psi: from memory.
 
-Dates have a module of their own. A function here takes a match and adds its marks, or returns
-False to leave it to the next shape.
+A function here takes a match and adds its marks, or returns False to leave it to the next shape.
+What only the whole line tells (a unit, a date, a serial number) is left to the modules for it.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 
 from tankbook.records.markdates import SHAPES as DATES
 from tankbook.records.marked import MarkKind
-from tankbook.records.markplace import why_no_serial
-from tankbook.records.markreader import AUTHORITY, END, Reader, Take, pattern
-from tankbook.units import GaugePressure, Length, Mass, Volume
+from tankbook.records.markpressure import CHAIN, CLOSED, PRESSURE, add_service, service_of, unit_of
+from tankbook.records.markpressure import SHAPES as PRESSURES
+from tankbook.records.markreader import AUTHORITY, END, Reader, Shape, Take, later, unread
+from tankbook.units import Length, Mass, Volume
 
+_ALUMINIUM = "5283|6061|6082|6351|7032|7060"
+"""Aluminium alloys of cylinders (memory); other numbers are left unread."""
 _NAMES = (
-    "4B240ET|3AAXM|3AAX|3AAM|3ALM|3AXM|3BNM|3HTM|4BAM|4BWM|3AA|3AL|3AX|3BN|3HT|3AM|3BM|3EM|3TM"
-    "|4BA|4BW|4BM|4EM|39M|3A|3B|3E|3T|4B|4E|39|3"
+    "4B240ET|3AAXM?|3AAM?|3ALM?|3AXM?|3BNM?|3HTM?|3AM?|3BM?|3EM?|3TM?"
+    f"|4BAM?|4BWM?|4BM?|4EM?|39M?|3 (?:AAM?|ALM?|HT)(?= |$)(?! (?:{_ALUMINIUM}))"
+    "|3(?! (?:A|AX|B|E|T)(?:[ 0-9-]|$))"
 )
-"""Specification names, the longest first, so that each is read whole."""
-_UNIT = r"(?:\s?(?P<unit>BAR|PSIG?|MPA))?"
+"""Specification names, the longest first, so that each is read whole.
+
+A blank inside is read where nothing else is possible; `3 A` may be specification 3 and a mark A.
+"""
+_BARE_PSI, _BARE_BAR = "3AAX|3AA|3AL|3AX|3HT|3A", "3AAXM|3AAM|3ALM|3AXM|3AM"
+_ODD_PRESSURES = (2015, 2216, 3442)
+"""Usual service pressures in psi that do not end in 0."""
+_DECIMAL = r"[0-9]{1,4}(?:[.,][0-9]{1,3})?"
+_TENTHS = "[0-9]{1,2}[.,][0-9]{1,2}"
+
+CONDEMNED = (
+    r"[^ ,;]*XXX[^ ,;]*|(?<![^ ,;/-])X(?:[ -]?X){2,}[^ ,;]*"
+    rf"|(?<![^ ,;]){AUTHORITY}[- ]?XX[^ ,;]*"
+    r"|[^ ,;]*(?:CONDEM|C0NDEM|ONDEMN|CODEMN|CONEMN|CONDMN)[^ ,;]*"
+    r"|(?<![^ ,;])C O N D E M(?: [NED])*"
+    r"|(?<![^ ,;])(?:REJECT|SCRAP|UNSAFE|FAILED|VOID|DO NOT (?:FILL|USE))[^ ,;]*"
+)
+"""What takes a cylinder out of use for good, wherever it stands in the line.
+
+None of it asks where a mark ends, so that nothing written behind it can take it away.
+"""
+_AS_THE_LAW_SAYS = rf"CONDEMNED|C O N D E M N E D|(?:{AUTHORITY}[- ]?)?X(?:[ -]?X){{2,}}"
+
+
+def condemned(reader: Reader, start: int, end: int) -> None:
+    """CONDEMNED, or a row of X; in a word with other marks too, for it is struck over them.
+
+    A misspelt CONDEMNED, and REJECTED or another word of that kind, count till they are read again.
+    """
+    whole = re.fullmatch(_AS_THE_LAW_SAYS, reader.text[start:end]) is not None
+    note = "" if whole else "read it again: it stays condemned till then"
+    reader.add(MarkKind.CONDEMNED, start, end, note=note, doubt=not whole)
 
 
 # --- specifications ------------------------------------------------------------------------------
@@ -36,119 +69,84 @@ _UNIT = r"(?:\s?(?P<unit>BAR|PSIG?|MPA))?"
 
 def _specification(reader: Reader, found: re.Match[str]) -> bool:
     """`DOT-3A1800-1234-XY`: specification, pressure, serial, maker; all but the first optional."""
-    name = found["name"].upper()
-    if found["pressure"] and not _plausible(GaugePressure.of(float(found["pressure"]), "psi")):
+    name = found["name"].replace(" ", "")
+    if name in {"3", "39"} and found.start("pressure") == found.end("name"):
+        return False  # 3900 is neither 3 at 900 nor 39 at 00
+    value = tuple(f"{a}-{name}" for a in re.split(" ?/ ?", found["by"]))
+    units = {unit_of(v) for v in value}
+    unit = "psi" if len(units) == 2 and len(found["pressure"] or "") == 4 else min(units)
+    note = "a blank inside the name" if " " in found["name"] else ""
+    return _with_pressure(reader, found, value, unit, note)
+
+
+def _bare_specification(reader: Reader, found: re.Match[str]) -> bool:
+    """`3AA2400`: a specification whose authority is not marked, known by its name and pressure.
+
+    A number that is no usual pressure leaves it a serial number, and one like a year a date.
+    """
+    number = int(found["pressure"])
+    usual = number % 10 == 0 or number in _ODD_PRESSURES or unit_of(found["name"]) == "bar"
+    if reader.has(MarkKind.SPECIFICATION) or not usual:
         return False
-    authorities = re.split(r"\s?/\s?", found["by"].upper())
-    value = tuple(f"{a}-{name}" for a in authorities)
-    reader.add(MarkKind.SPECIFICATION, found.start(), found.end("name"), value)
-    if found["pressure"]:
-        unit = "bar" if name.endswith("M") or authorities == ["TC"] else "psi"
-        _service_pressure(reader, found, unit)
-    _serial_and_maker(reader, found)
+    if 1900 <= number < 2100:
+        note = "a specification and its pressure, or a date with letters between"
+        return reader.take(found, MarkKind.UNREAD, note=note)
+    note = "who set it (DOT, ICC, CTC, TC) is not marked"
+    _with_pressure(reader, found, (found["name"],), unit_of(found["name"]), note)
+    service = next(reader.of(MarkKind.SERVICE_PRESSURE), None)
+    if service is not None:
+        service.doubted("its specification is marked without DOT, ICC, CTC or TC")
     return True
-
-
-def _serial_and_maker(reader: Reader, found: re.Match[str]) -> None:
-    """What hyphens join to the pressure, in the order of 178.35(f)(1)."""
-    for group, kind in (("serial", MarkKind.SERIAL), ("maker", MarkKind.MAKER)):
-        if found[group]:
-            why = why_no_serial(found[group], None) if kind is MarkKind.SERIAL else ""
-            note = why or "by its place, 49 CFR 178.35(f)(1)"
-            value = None if why else found[group]
-            reader.add(MarkKind.UNREAD if why else kind, *found.span(group), value, note)
 
 
 def _permit(reader: Reader, found: re.Match[str]) -> bool:
-    """`DOT-SP12079-3442`, `E 9791`, `TC-SU5134-310`: a special permit, then a pressure."""
-    by = (found["by"] or "DOT").upper()
-    value = (f"{by}-{found['permit'].upper()} {found['number']}",)
-    reader.add(MarkKind.SPECIFICATION, found.start(), found.end("number"), value)
+    """`DOT-SP12079-3442`, `E 9791-3500`, `TC-SU5134-310`: a special permit, then a pressure."""
+    if not found["by"] and reader.has(MarkKind.SPECIFICATION):
+        return False
+    name = f"{found['by'] or 'DOT'}-{found['permit']} {found['number']}"
+    return _with_pressure(reader, found, (name,), unit_of(name), "")
+
+
+def _with_pressure(
+    reader: Reader, found: re.Match[str], value: tuple[str, ...], unit: str, note: str
+) -> bool:
+    """The specification, and what is joined to it."""
+    if found["pressure"] and service_of(found, unit) is None:
+        return False
+    end = found.end("number" if "number" in found.groupdict() else "name")
+    reader.add(MarkKind.SPECIFICATION, found.start(), end, value, note, doubt=bool(note))
     if found["pressure"]:
-        _service_pressure(reader, found, "bar" if by == "TC" else "psi")
-    return True
-
-
-def _service_pressure(reader: Reader, found: re.Match[str], unit: str) -> None:
-    unit = _unit(found["unit"]) or unit
-    start, end = found.start("pressure"), max(found.end("pressure"), found.end("unit"))
-    value = GaugePressure.of(float(found["pressure"]), unit)
-    reader.add(MarkKind.SERVICE_PRESSURE, start, end, value)
-
-
-def _unit(text: str | None) -> str | None:
-    return {"BAR": "bar", "PSI": "psi", "PSIG": "psi", "MPA": "MPa"}[text.upper()] if text else None
-
-
-def _lone_sp(reader: Reader, found: re.Match[str]) -> bool:
-    note = "a special permit, or a service pressure: the mark alone does not say"
-    reader.add(MarkKind.UNREAD, *found.span(), note=note)
+        add_service(reader, found, unit, "")
     return True
 
 
 def _standard(reader: Reader, found: re.Match[str]) -> bool:
     """`UN ISO 7866`, `EN 1964-1`, `BS 5045/3`: a design standard, with the UN mark before it."""
-    body = " ".join(found["body"].upper().split())
     un = "UN " if found["un"] else ""
-    reader.add(MarkKind.SPECIFICATION, *found.span(), (f"{un}{body} {found['number'].upper()}",))
-    return True
+    return reader.take(found, MarkKind.SPECIFICATION, (f"{un}{found['body']} {found['number']}",))
 
 
-def _un(reader: Reader, found: re.Match[str]) -> bool:
-    reader.add(MarkKind.SPECIFICATION, *found.span(), ("UN",))
-    return True
+def _other_specification(reader: Reader, found: re.Match[str]) -> bool:
+    """The UN packaging mark, however its ring is written; `HOAL 2` and other marks of the UK."""
+    name = re.sub("(?<=[A-Z])(?=[1-4])", " ", found[0].strip("()"))
+    return reader.take(found, MarkKind.SPECIFICATION, (name,))
 
 
-# --- pressures and measures ----------------------------------------------------------------------
-
-
-def _named_pressure(kind: MarkKind) -> Callable[[Reader, re.Match[str]], bool]:
-    def take(reader: Reader, found: re.Match[str]) -> bool:
-        unit = _unit(found["unit"])
-        if unit is None and found["name"].upper() in {"TP", "WP"}:
-            unit = "psi" if reader.american else "bar" if reader.specs else None
-        elif unit is None:
-            unit = "bar"  # PH, PT and PW are ISO 13769 marks, in bar
-        if unit is None:
-            note = "a pressure without unit, and no specification before it tells which"
-            reader.add(MarkKind.UNREAD, *found.span(), note=note)
-        else:
-            value = GaugePressure.of(_number(found["pressure"]), unit)
-            reader.add(kind, *found.span(), value)
-        return True
-
-    return take
-
-
-def _bare_pressure(reader: Reader, found: re.Match[str]) -> bool:
-    """A number straight after a specification is its pressure: 49 CFR 178.35(f)(1), SP at once."""
-    last = reader.tokens[-1] if reader.tokens else None
-    if last is None or last.kind is not MarkKind.SPECIFICATION or not isinstance(last.value, tuple):
+def _thousands(reader: Reader, found: re.Match[str]) -> bool:
+    """`3,000`, and `3 000` behind a specification: a pressure, or a measure to three places."""
+    if " " in found[0] and (reader.last is None or reader.last.kind is not MarkKind.SPECIFICATION):
         return False
-    spec = last.value[-1]
-    if not re.match(AUTHORITY, spec) and not found["unit"]:
-        return False
-    bar = spec.endswith("M") or spec.startswith("TC")
-    unit = _unit(found["unit"]) or ("bar" if bar else "psi")
-    value = GaugePressure.of(float(found["pressure"]), unit)
-    if not _plausible(value):
-        return False
-    end = max(found.end("pressure"), found.end("unit"))
-    note = "by its place after the specification"
-    reader.add(MarkKind.SERVICE_PRESSURE, found.start(), end, value, note)
-    _serial_and_maker(reader, found)
+    note = "a pressure with its thousands apart, or a measure"
+    return reader.take(found, MarkKind.UNREAD, note=note)
+
+
+def _joins(reader: Reader, found: re.Match[str]) -> bool:
+    """A slash between two specifications."""
+    reader.join(found.end())
     return True
 
 
-def _plausible(value: GaugePressure) -> bool:
-    """A service pressure lies within 150 psi (178.37(a)) and 10000 psi (own bound)."""
-    return 150 <= value.psi <= 10000
-
-
-def _unnamed_pressure(reader: Reader, found: re.Match[str]) -> bool:
-    note = "a pressure, but service or test is not marked"
-    reader.add(MarkKind.UNREAD, *found.span(), note=note)
-    return True
+# --- measures and the rest -----------------------------------------------------------------------
 
 
 def _number(text: str) -> float:
@@ -156,123 +154,117 @@ def _number(text: str) -> float:
 
 
 def _mass(reader: Reader, found: re.Match[str]) -> bool:
-    unit = "kg" if found["unit"].upper().startswith("K") else "lb"
-    reader.add(MarkKind.MASS, *found.span(), Mass.of(_number(found["number"]), unit))
-    return True
+    """An empty mass, up to 150 kg (own bound): above it LB stands for psi, or it is misread."""
+    value = Mass.of(_number(found["number"]), "kg" if found["unit"].startswith("K") else "lb")
+    return value.kg <= 150 and reader.take(found, MarkKind.MASS, value)
 
 
 def _volume(reader: Reader, found: re.Match[str]) -> bool:
-    reader.add(MarkKind.WATER_VOLUME, *found.span(), Volume.of(_number(found["number"]), "L"))
-    return True
+    """A water volume, up to the 150 L of ISO 13769: above it, it is an amount of gas."""
+    value = Volume.of(_number(found["number"]), "L")
+    return value.litres <= 150 and reader.take(found, MarkKind.WATER_VOLUME, value)
 
 
 def _wall(reader: Reader, found: re.Match[str]) -> bool:
-    reader.add(MarkKind.WALL, *found.span(), Length.of(_number(found["number"]), "mm"))
-    return True
+    return reader.take(found, MarkKind.WALL, Length.of(_number(found["number"]), "mm"))
 
 
 def _ree(reader: Reader, found: re.Match[str]) -> bool:
-    reader.add(MarkKind.EXPANSION_REJECT, *found.span(), _number(found["number"]))
-    return True
+    return reader.take(found, MarkKind.EXPANSION_REJECT, _number(found["number"]))
 
 
-def _condemned(reader: Reader, found: re.Match[str]) -> bool:
-    """CONDEMNED, or a row of X; in a word with other marks too, for it is struck over them."""
-    whole = re.fullmatch(r"CONDEMNED|X[X -]*", found[0], re.IGNORECASE) is not None
-    note = "" if whole else "among other marks: read it again; it stays condemned till then"
-    reader.add(MarkKind.CONDEMNED, *found.span(), None, note, doubt=not whole)
-    return True
+def _as_text(kind: MarkKind) -> Take:
+    return lambda reader, found: reader.take(found, kind, found[0].replace("Π", "π"))
 
 
-def _bare_alloy(reader: Reader, found: re.Match[str]) -> bool:
-    note = "an alloy, or a number that nothing names"
-    reader.add(MarkKind.UNREAD, *found.span(), note=note)
-    return True
-
-
-def _as_text(kind: MarkKind) -> Callable[[Reader, re.Match[str]], bool]:
-    def take(reader: Reader, found: re.Match[str]) -> bool:
-        reader.add(kind, *found.span(), found[0].upper().replace("Π", "π"))
-        return True
-
-    return take
+def _size(reader: Reader, found: re.Match[str]) -> bool:
+    return reader.take(found, MarkKind.SIZE, found[0].replace(" ", ""))
 
 
 def _thread(reader: Reader, found: re.Match[str]) -> bool:
     """A thread code or size; metric sizes come out as `M25x2`."""
-    text = re.sub(r"\s?[X×*/]\s?", "x", found[0].upper()) if found["metric"] else found[0].upper()
-    reader.add(MarkKind.THREAD, *found.span(), text.replace(",", "."))
-    return True
+    text = re.sub(" ?[X*/] ?", "x", found[0]).replace(" ", "") if found["metric"] else found[0]
+    return reader.take(found, MarkKind.THREAD, text.replace(",", "."))
 
 
-_GLUED = r"(?P<pressure>[0-9]{2,4})(?P<unit>BAR|PSIG?|MPA)?"
-_CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>[A-Z0-9]+))?)?"
-_DECIMAL = r"[0-9]{1,4}(?:[.,][0-9]{1,3})?"
-
-_ALUMINIUM = "5283|6061|6082|6351|7032|7060"
-"""Aluminium alloys of cylinders (memory); other numbers are left unread."""
-
-SHAPES: tuple[tuple[re.Pattern[str], Take], ...] = (
-    (pattern(rf"X(?:[ -]?X){{2,}}{END}|[^\s,;]*(?:CONDEMNED|XXX)[^\s,;]*"), _condemned),
+SHAPES: tuple[Shape, ...] = (
     (
-        pattern(
-            rf"(?:AA|AL)[- ]?(?:{_ALUMINIUM})[A-Z]?(?:[- ]?T[0-9]{{1,2}})?{END}"
-            rf"|(?:{_ALUMINIUM})[A-Z]?[- ]?T[0-9]{{1,2}}{END}"
-            rf"|(?:30|34|35|37)?CR-?MO[0-9]?{END}"
-        ),
+        rf"(?:AA|AL)[- ]?(?:{_ALUMINIUM})[A-Z]?(?:[- ]?T[0-9]{{1,2}})?{END}"
+        rf"|(?:{_ALUMINIUM})[A-Z]?[- ]?T[0-9]{{1,2}}{END}"
+        rf"|(?:30|34|35|37)?CR-?MO[0-9]?{END}",
         _as_text(MarkKind.ALLOY),
     ),
-    (pattern(rf"(?:{_ALUMINIUM}|AA[0-9]{{4}}[A-Z]?){END}"), _bare_alloy),
     (
-        pattern(
-            rf"(?P<by>{AUTHORITY}(?:\s?/\s?{AUTHORITY})*)[- ]?(?P<name>{_NAMES})"
-            rf"(?:-?{_GLUED})?{_CHAIN}{END}"
-        ),
+        rf"(?:{_ALUMINIUM}|AA[0-9]{{4}}[A-Z]?){END}",
+        unread("an alloy, or a number that nothing names"),
+    ),
+    (
+        rf"(?P<by>{AUTHORITY}(?: ?/ ?{AUTHORITY})*)[- ]?(?P<name>{_NAMES})"
+        rf"(?:-?{PRESSURE}{CHAIN})?{CLOSED}",
         _specification,
     ),
     (
-        pattern(
-            r"(?P<by>DOT|TC|CTC)[- ]?(?P<permit>SP|SU|E)[- ]?(?P<number>[0-9]{3,5})"
-            rf"(?:-{_GLUED})?{END}"
-        ),
+        rf"(?P<by>DOT|TC|CTC)[- ]?(?P<permit>SP|SU|E)[- ]?(?P<number>[0-9]{{3,5}})"
+        rf"(?:-{PRESSURE}{CHAIN})?{CLOSED}",
         _permit,
     ),
-    (pattern(rf"(?P<by>)(?P<permit>E)[- ]?(?P<number>[0-9]{{4,5}})(?:-{_GLUED})?{END}"), _permit),
-    (pattern(rf"SP[- ]?[0-9]{{3,5}}{END}"), _lone_sp),
-    (pattern(rf"(?P<pressure>[0-9]{{2,5}}){_UNIT}{_CHAIN}{END}"), _bare_pressure),
     (
-        pattern(
-            r"(?P<un>UN\s+)?(?P<body>BS\s+EN|EN\s+ISO|ISO|EN|BS|AS|DIN)[- ]?"
-            rf"(?P<number>[0-9]{{3,5}}(?:[-/][0-9]{{1,2}})?)(?::[0-9]{{4}}|/[A-Z/]+)?{END}"
-        ),
+        rf"(?P<by>)(?P<permit>E|SP)[- ]?(?P<number>[0-9]{{4,5}})"
+        rf"(?:-{PRESSURE}{CHAIN}|(?= [0-9]{{4}}{CLOSED})){CLOSED}",
+        _permit,
+    ),
+    (
+        rf"(?:E|SP)[- ]?[0-9]{{3,5}}{END}",
+        unread("a special permit, or a service pressure: the mark alone does not say"),
+    ),
+    (
+        rf"(?P<name>{_BARE_PSI})[- ]?(?P<pressure>[0-9]{{4}})(?: ?(?P<unit>PSIG?))?{CHAIN}{CLOSED}",
+        _bare_specification,
+    ),
+    (
+        rf"(?P<name>{_BARE_BAR})[- ]?(?P<pressure>[0-9]{{3}})(?: ?(?P<unit>BAR))?{CHAIN}{CLOSED}",
+        _bare_specification,
+    ),
+    (rf"/(?= ?{AUTHORITY}[- /]?[0-9A-Z])", _joins),
+    (
+        r"(?:\(?(?P<un>UN)\)? )?(?P<body>BS EN ISO|BS EN|EN ISO|ISO|EN|BS|AS|DIN)[- ]?"
+        rf"(?P<number>[0-9]{{3,5}}(?:[-/][0-9]{{1,2}})?)(?::[0-9]{{4}}|/[A-Z/]+)?{END}",
         _standard,
     ),
-    (pattern(rf"UN{END}"), _un),
+    (rf"UN{END}|\(UN\)|(?:HO(?:TP|TU|AL|T|S)|LASC)(?: ?[1-4])?{END}", _other_specification),
+    *PRESSURES,
+    # before dates: 12.2 L is no month
     (
-        pattern(rf"(?P<name>PH|PT|TP)\s?[:=]?\s?(?P<pressure>{_DECIMAL}){_UNIT}{END}"),
-        _named_pressure(MarkKind.TEST_PRESSURE),
+        rf"(?:1[0-2]|0?[1-9]) L [0-9]{{2}}(?! ?(?:KGS?|LBS?|MM|BARG?|PSIG?|MPA){END})(?=$|[ ,;+*])",
+        unread("a volume and a number, or a date with the inspector's L"),
     ),
     (
-        pattern(rf"(?P<name>PW|WP)\s?[:=]?\s?(?P<pressure>{_DECIMAL}){_UNIT}{END}"),
-        _named_pressure(MarkKind.SERVICE_PRESSURE),
+        rf"(?:(?:V|W\.?C\.?) ?[:=]? ?)?(?P<number>{_DECIMAL}) ?(?:L|LTRS?|LIT(?:RE|ER)S?){END}",
+        _volume,
     ),
-    # before dates with a point: 12.2 L is no month
-    (pattern(rf"(?:V\s?[:=]?\s?)?(?P<number>{_DECIMAL})\s?(?:L|LTR|LITRES?){END}"), _volume),
-    (pattern(rf"(?P<number>{_DECIMAL})\s?(?P<unit>KGS?|LBS?){END}"), _mass),
-    (pattern(rf"(?P<number>{_DECIMAL})\s?MM{END}"), _wall),
-    *DATES,
-    (pattern(rf"M[0-9]{{4}}{END}"), _as_text(MarkKind.MAKER)),
-    (pattern(rf"(?:IA|ID)-?[0-9]{{2,3}}{END}"), _as_text(MarkKind.INSPECTOR)),
-    (pattern(rf"REE\s?[:=]?\s?(?P<number>{_DECIMAL})(?:\s?(?:CC|ML))?{END}"), _ree),
+    (rf"W\.?C\.? ?{_DECIMAL}(?: ?(?:KGS?|LBS?))?{END}", unread("a water capacity by weight")),
+    (rf"(?:(?:TW|TARE|T|W) ?[:=]? ?)?(?P<number>{_DECIMAL}) ?(?P<unit>KGS?|LBS?){END}", _mass),
+    (rf"(?:S ?)?(?P<number>{_DECIMAL}) ?MM{END}", _wall),
+    (rf"[1-9][.,' ][0-9]{{3}}(?: ?(?:BARG?|PSIG?))?{END}", _thousands),
+    (rf"[TW] ?(?P<number>{_TENTHS}){END}", later(MarkKind.MASS)),
+    (rf"V ?(?P<number>{_TENTHS}){END}", later(MarkKind.WATER_VOLUME)),
+    (rf"S ?{_TENTHS}{END}", unread("a wall thickness or a size: no unit is marked")),
     (
-        pattern(
-            rf"(?:17E|18P|25E|25P|30P|SP12|(?P<metric>M[0-9]{{2}}\s?[X×*/]\s?[0-9](?:[.,][0-9]{{1,2}})?)"
-            r'|3/4"?(?:[- ]14)?[- ]NPS[MI]?|7/8"?[- ]14[- ]UNF|1/2"?[- ](?:14[- ])?NGT'
-            rf'|3/4"?[- ](?:14[- ])?NGT){END}'
-        ),
+        "(?:17E|18P|18T|25E|25P|30P|SP12|(?P<metric>M ?[0-9]{2} ?[X*/] ?[0-9](?:[.,][0-9]{1,2})?)"
+        '|3/4"?(?:[- ]14)?[- ]?NPS[MI]?|7/8"?(?:[- ]14)?[- ]UNF|1/2"?[- ](?:14[- ])?NGT'
+        rf'|3/4"?[- ](?:14[- ])?NGT){END}',
         _thread,
     ),
-    (pattern(rf"(?:π|PI)(?:\s?[0-9]{{4}})?{END}"), _as_text(MarkKind.CONFORMITY)),
-    (pattern(rf"UW{END}"), _as_text(MarkKind.UNDERWATER)),
-    (pattern(rf"[0-9]{{2,4}}\s?(?:BAR|PSIG?|MPA){END}"), _unnamed_pressure),
+    *DATES,
+    (rf"M[0-9]{{4}}{END}", _as_text(MarkKind.MAKER)),
+    (rf"(?:IA|ID)-?[0-9]{{2,3}}{END}", _as_text(MarkKind.INSPECTOR)),
+    (rf"REE ?[:=]? ?(?P<number>{_DECIMAL})(?: ?(?:CC|ML))?{END}", _ree),
+    (rf"(?:[SC]|(?:AL|HP|LP) ?)(?:[1-9][0-9]|1[0-4][0-9]){END}", _size),
+    (rf"(?:Π|PI|CE)(?: ?0[0-9]{{3}}|[0-9]{{4}})?{END}", _as_text(MarkKind.CONFORMITY)),
+    (rf"UW{END}", _as_text(MarkKind.UNDERWATER)),
+    (
+        rf"[0-9]{{2,5}} ?(?:BARG?|PSIG?|MPA){END}",
+        unread("a pressure, but service or test is not marked"),
+    ),
 )
+"""Every shape: the first that fits at a place, and takes what it finds there, counts."""

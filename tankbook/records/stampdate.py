@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass
 
 from tankbook.units import PartialDate
+from tankbook.units.dates import FIRST_YEAR, LAST_YEAR
 
 DOT_MARKS_SINCE = 1967
 """DOT marks follow ICC marks from about this year, and no TC, UN, EN or ISO mark is older (memory).
@@ -15,7 +16,10 @@ between is too old or too new, and stays open.
 """
 
 ICC_MARKS_UNTIL = 1970
-"""ICC marks end about here (memory)."""
+"""ICC marks end about here, and none is older than 1910 (memory)."""
+
+_MODERN = re.compile(r"DOT|CTC|TC|UN|ISO|EN|BS EN|BS 5045|3ALM?|3A+X?M")
+"""Marks none of which is older than `DOT_MARKS_SINCE` (memory); others of BS, AS and DIN may be."""
 
 LONGEST_LIFE = 60
 """Years after its first test within which a retest is looked for (own bound)."""
@@ -62,17 +66,13 @@ class Century:
         """The date of `month` (1 to 12) and two-digit year `digits`; open where nothing tells."""
         if self.made is not None and (self.retest or self.made.year % 100 == digits):
             return _after(self.made, month, digits)
-        modern = [s for s in self.specifications if not s.startswith("ICC")]
+        modern = [s for s in self.specifications if _MODERN.match(s)]
+        older = [s for s in self.specifications if s.startswith("ICC")]
         if (modern or self.rin) and not 60 <= digits < DOT_MARKS_SINCE - 1900:
             year = (1900 if digits >= DOT_MARKS_SINCE - 1900 else 2000) + digits
             what = f"{re.split('[- ]', modern[0])[0]} marks" if modern else "RINs"
             return MarkedDate(month, year, (), f"{year}, as {what} are no older than 1967")
-        if (
-            self.specifications
-            and not modern
-            and not self.retest
-            and digits <= ICC_MARKS_UNTIL - 1900
-        ):
+        if older and not modern and not self.retest and 10 <= digits <= ICC_MARKS_UNTIL - 1900:
             return MarkedDate(
                 month, 1900 + digits, (), f"{1900 + digits}, as ICC marks end by 1970"
             )
@@ -81,15 +81,24 @@ class Century:
             month, None, could, f"the century is not marked: {could[0]} or {could[1]}"
         )
 
+    def date(self, month: str, year: str) -> MarkedDate | None:
+        """The date of a month and a year of two or four digits; None where it is none."""
+        if not 1 <= int(month) <= 12:
+            return None
+        if len(year) == 4:
+            return MarkedDate(int(month), int(year)) if 1900 <= int(year) <= 2100 else None
+        return self.place(int(month), int(year))
+
 
 def _after(made: PartialDate, month: int, digits: int) -> MarkedDate:
-    """The first year with these digits from the making on; or, if that is too late, before it."""
+    """The first year with these digits from the making on; or, if that is too late, before it.
+
+    A month before the making stays: it is for others to say that one of the two is misread.
+    """
     year = made.year + (digits - made.year) % 100
-    if year - made.year > LONGEST_LIFE:
+    if (year - made.year > LONGEST_LIFE and year - 100 >= FIRST_YEAR) or year > LAST_YEAR:
         year -= 100
-    early = (year, month) < (made.year, made.month)
-    note = f"before the first test of {made}: one of the two is misread" if early else ""
-    return MarkedDate(month, year, (), note)
+    return MarkedDate(month, year)
 
 
 def month_and_year(one: str, two: str, century: Century, *, month_first: bool) -> MarkedDate | None:
@@ -104,15 +113,14 @@ def month_and_year(one: str, two: str, century: Century, *, month_first: bool) -
     """
     if len(one) == 4 or len(two) == 4:
         year, month = (one, two) if len(one) == 4 else (two, one)
-        good = len(month) <= 2 and 1 <= int(month) <= 12 and 1900 <= int(year) <= 2100
-        return MarkedDate(int(month), int(year)) if good else None
-    a, b = int(one), int(two)
-    a_is_month, b_is_month = 1 <= a <= 12 and len(two) == 2, 1 <= b <= 12 and len(one) == 2
-    if a_is_month and b_is_month and a != b and not month_first:
-        ways = (century.place(a, b), century.place(b, a))
+        return century.date(month, year) if len(month) <= 2 else None
+    a_is_month, b_is_month = (1 <= int(n) <= 12 for n in (one, two))
+    a_is_month, b_is_month = a_is_month and len(two) == 2, b_is_month and len(one) == 2
+    if a_is_month and b_is_month and int(one) != int(two) and not month_first:
+        ways = (century.place(int(one), int(two)), century.place(int(two), int(one)))
         could = tuple(d for way in ways for d in ([way.date] if way.date else way.could_be))
         note = f"month and year can be read in either order: {' or '.join(map(str, could))}"
         return MarkedDate(None, None, could, note)
     if a_is_month:
-        return century.place(a, b)
-    return century.place(b, a) if b_is_month else None
+        return century.date(one, two)
+    return century.date(two, one) if b_is_month else None

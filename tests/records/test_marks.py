@@ -15,14 +15,15 @@ from hypothesis import strategies as st
 from tankbook.ledger.events import parse
 from tankbook.ledger.shipped import _data
 from tankbook.records.fields import Reader, read
-from tankbook.records.marks import MarkedDate, MarkKind, MarkTable, read_marks
+from tankbook.records.markevidence import could_be
+from tankbook.records.marks import Evidence, MarkedDate, MarkKind, MarkTable, read_marks, read_stamp
 from tankbook.units import GaugePressure, Length, Mass, PartialDate, Volume
 
 K = MarkKind
 
 
 def kinds(line: str) -> list[tuple[str, str]]:
-    return [(t.kind.value, t.text) for t in read_marks(line).tokens]
+    return [(t.kind.value, t.text) for t in read_marks(line).tokens if t.kind is not K.JOINT]
 
 
 # The one-line example of 178.35(f)(1)(iv): specification, pressure, serial, maker, inspector, date.
@@ -67,7 +68,7 @@ def test_the_example_of_a_requalification_stamp() -> None:
 def test_suffixes(suffix: str, kind: MarkKind, gap: str) -> None:
     marks = read_marks(f"09 A123 26{gap}{suffix}")
     assert [t.kind for t in marks.tokens] == [K.RETEST, kind]
-    assert marks.retests[0].suffixes == (suffix,)
+    assert marks.retests[0].suffixes == (suffix.replace("★", "*"),)
     assert marks.retests[0].plus is (kind is K.PLUS)
     assert marks.retests[0].star is (kind is K.STAR)
 
@@ -138,7 +139,8 @@ def test_an_iso_line() -> None:  # fields of ISO 13769 Table 1, memory; values i
     assert value[K.WALL] == Length.of(8.5, "mm")
     assert value[K.THREAD] == "M25x2"
     assert value[K.CONFORMITY] == "π 0036"
-    assert [t.text for t in marks.unread] == ["GB", "ABC"]
+    assert value[K.COUNTRY] == "GB"
+    assert [t.text for t in marks.unread] == ["ABC"]
 
 
 @pytest.mark.parametrize(
@@ -272,7 +274,7 @@ TODAY = dt.date(2026, 11, 25)
 @pytest.mark.parametrize(
     ("line", "serial", "first", "unread"),
     [  # invented lines: what a reader could take for a serial or a first test, and is none
-        ("UN ISO 7866 AA6061 PH 348 PW 232 S 11.1 2018/04", None, "2018-04", ["S", "11.1"]),
+        ("UN ISO 7866 AA6061 PH 348 PW 232 S 11.1 2018/04", None, "2018-04", ["S 11.1"]),
         ("UN ISO 7866 AA 6351 PW 232 WN-88213 2018/04", "WN-88213", "2018-04", []),
         ("UN ISO 7866 PW 232 14.1 12.2", None, None, ["14.1", "12.2"]),
         ("UN ISO 7866 PW 232 10.15 04.2018", None, "2018-04", ["10.15"]),
@@ -286,7 +288,6 @@ TODAY = dt.date(2026, 11, 25)
         ("DOT-3AL 3000 8 KG 25 09A21", None, "2021-09", ["25"]),
         ("DOT-3HT 1850 12345 REE 52 1 77", None, None, ["12345", "1 77"]),
         ("DOT-3HT 1850 REE 52 77", None, None, ["77"]),
-        ("DOT-3AL 3000 S40 P45678 09A21", None, "2021-09", ["S40", "P45678"]),
         ("DOT-3AL3000-S40 09A21", None, "2021-09", ["S40"]),
         ("DOT-3AL 30OO 09A21", None, "2021-09", ["30OO"]),
         ("DOT-3AL 30OO K118204 09A21", None, "2021-09", ["30OO", "K118204"]),
@@ -304,7 +305,7 @@ TODAY = dt.date(2026, 11, 25)
         ("DOT-3AA2250 K123456 3 67 05B98", None, None, ["K123456", "3 67"]),
         ("DOT-3AA2250 3-72+ 3 77", None, "1972-03", ["3 77"]),
         ("DOT-3AA2250 K123456 05 A123 20 6-25", None, None, ["K123456"]),
-        ("DOT-3AA2250 K123456 09 A12 26", None, None, ["K123456", "09 A12", "26"]),
+        ("DOT-3AA2250 K123456 09 A12 26", None, None, ["K123456", "09 A12 26"]),
         ("EN 12245 PW300 XK55123 09A27", None, None, ["XK55123"]),
         ("EN 12245 PW300 2027/09 2022/06", None, None, []),
     ],
@@ -406,12 +407,6 @@ def test_two_numbers_that_could_be_the_serial_are_both_left() -> None:
     assert [t.text for t in marks.unread] == ["AB", "997", "12345"]
 
 
-@given(st.text(max_size=120))
-def test_never_raises_and_loses_nothing(line: str) -> None:
-    marks = read_marks(line)
-    _check_spans(line, marks.tokens)
-
-
 PIECES = st.sampled_from(
     [
         "DOT-3AL",
@@ -473,32 +468,296 @@ PIECES = st.sampled_from(
         "DOT-30000",
         "DOT-3A0",
         "٣",
+        "DOT-3AA2400+",
+        "DOT-3AL/TC-3ALM",
+        "3000/207",
+        "232/348",
+        "3AA2400",
+        "EN 1964-2",
+        "12/3456/789",
+        "PS 232",
+        "PE 348",
+        "WP",
+        "CP",
+        "4500",
+        "10 Z4 18 21",
+        "Z4/10 21/81",
+        "10Z41821",
+        "9*21",
+        "10^00",
+        "2021/09 XY",
+        "EXAMPLE CYLINDER CO",
+        "GB",
+        "S80",
+        "C100",
+        "3,000",
+        "3OOO",
+        "XX",
+        "×",
+        "REJECT",
+        "ſ",
+        "ß",
+        "|",
     ]
 )
+LINES = st.lists(PIECES | st.text(max_size=4), max_size=12).flatmap(
+    lambda ws: st.sampled_from([" ", " ", "  ", "", "-", "/"]).map(lambda g: g.join(ws))
+)
+
+
+@given(LINES | st.text(max_size=120), st.sampled_from([None, "1900-01", "1955-05", "2199-12"]))
+def test_never_raises_and_every_mark_is_in_one_token(line: str, made: str | None) -> None:
+    first = PartialDate.parse(made) if made else None
+    marks = read_marks(line, first=first, today=TODAY)
+    place = 0
+    for token in marks.tokens:
+        assert not line[place : token.start].strip()
+        assert token.text == line[token.start : token.end] == token.text.strip() != ""
+        place = token.end
+    assert not line[place:].strip()
+    for retest in (*marks.retests, *filter(None, [read_stamp(line, first).retest])):
+        assert retest.year is None or 1900 <= retest.year <= 2200
+        assert retest.year is None or retest.when.date == PartialDate(
+            retest.year, retest.month or 0
+        )
+
+
+def reading(line: str) -> list[object]:
+    """All that is read of a line, but not where."""
+    tokens = read_marks(line).tokens
+    return [(t.kind, t.value, t.note, t.doubt, t.could_be) for t in tokens]
+
+
+@given(LINES)
+def test_case_and_blanks_have_no_say(line: str) -> None:
+    other = "".join(c.swapcase() if c.isascii() else c for c in line)
+    assert reading(other) == reading(line)
+    assert reading("\t" + "".join(c * 2 if c.isspace() else c for c in line) + "\n") == reading(
+        line
+    )
+
+
+@given(LINES, LINES, st.sampled_from(["", " ", "-"]))
+def test_nothing_written_behind_it_takes_a_condemned_mark_away(
+    line: str, more: str, gap: str
+) -> None:
+    assert not read_marks(line).condemned or read_marks(line + gap + more).condemned
 
 
 @given(
-    st.lists(PIECES, max_size=14).flatmap(
-        lambda ws: st.sampled_from([" ", "", "-"]).map(lambda g: g.join(ws))
-    )
+    st.sampled_from(
+        ["DOT-3AL", "DOT-3AA 2250", "TC-3ALM207", "EN 1964-1", "UN ISO 7866 PW 232", ""]
+    ),
+    st.sampled_from(["PH", "PT", "PE", "TP"]),
+    st.sampled_from(["", " ", ": "]),
+    st.integers(100, 9999),
+    st.sampled_from(["", "BAR", " PSI"]),
+    LINES,
 )
-def test_pieces_of_marks_in_any_order(line: str) -> None:
-    marks = read_marks(line, today=TODAY)
-    _check_spans(line, marks.tokens)
-    for retest in marks.retests:
-        assert retest.year is None or 1900 <= retest.year <= 2200
+def test_a_test_pressure_is_never_a_working_pressure(
+    before: str, name: str, gap: str, number: int, unit: str, after: str
+) -> None:
+    line = f"{before} {name}{gap}{number}{unit}"
+    at = len(before) + 1, len(line)
+    for token in read_marks(f"{line} {after}").of(K.SERVICE_PRESSURE):
+        assert token.end <= at[0] or token.start >= at[1]
 
 
-def _check_spans(line: str, tokens: tuple[object, ...]) -> None:
-    """Tokens lie in order, say what stands there, and leave only blanks and joints between them."""
-    place = 0
-    for token in tokens:
-        assert line[token.start : token.end] == token.text  # type: ignore[attr-defined]
-        assert set(line[place : token.start]) <= {*"-,;"} | {  # type: ignore[attr-defined]
-            c for c in line if c.isspace()
-        }
-        place = token.end  # type: ignore[attr-defined]
-    assert all(c.isspace() or c in ",;" for c in line[place:])
+ASKED = {Evidence.PRESSURE, Evidence.DATE, Evidence.SPECIFICATION}
+BY_PLACE = {K.SERIAL, K.MAKER, K.NAME, K.STATION, K.INSPECTOR}
+
+
+@given(LINES)
+def test_nothing_is_told_by_its_place_that_could_be_asked_about(line: str) -> None:
+    for token in read_marks(line).tokens:
+        if token.kind in BY_PLACE and "178.35(f)(1)" not in token.note:
+            assert not could_be(str(token.value)) & ASKED
+
+
+P, D, S, X = Evidence.PRESSURE, Evidence.DATE, Evidence.SPECIFICATION, Evidence.CONDEMNED
+
+
+@pytest.mark.parametrize(
+    ("line", "evidence"),
+    [  # own shapes: what an unread mark may hide
+        ("DOT-3AL 3000 4500", {"4500": {P}}),
+        ("EN 1964-1 300/450", {"300/450": {P}}),
+        ("EN 1964-1 232 BAR", {"232 BAR": {P}}),
+        ("DOT-3AL 3O00", {"3O00": {P, D}}),
+        ("DOT-3AL 3.000", {"3.000": {P}}),
+        ("DOT-3AL 3000 1098", {"1098": {P, D}}),
+        ("DOT-3AL 3000 2018", {"2018": {P, D}}),
+        ("DOT-3AL 3000 0921", {"0921": {D}}),
+        ("DOT-3AL3OOO", {"DOT-3AL3OOO": {P, S}}),
+        ("D0T-3AL", {"D0T-3AL": {S}}),
+        ("DOT-3AL 3000 3A4411", {"3A4411": {P, D, S}}),
+        ("DOT-3AL 3000 K1 3-?7", {"3-?7": {D}}),
+        ("DOT-3AL 3000 K1 13 A123 26", {"13 A123 26": {D}}),
+        ("DOT-3AL 3000 K1 SEP 2021", {"SEP": {D}, "2021": {P, D}}),
+        ("DOT-3AL 3000 K1 XX", {"XX": {X}}),
+        ("DOT-3AL XX00", {"XX00": {P, X}}),
+        ("DOT-3AL 3000 K118204 QQQ 77 S 12.1 @@", {}),
+    ],
+)
+def test_an_unread_mark_says_what_it_could_be(
+    line: str, evidence: dict[str, set[Evidence]]
+) -> None:
+    assert {t.text: set(t.could_be) for t in read_marks(line).unread_evidence} == evidence
+
+
+def test_a_read_mark_hides_nothing() -> None:
+    assert all(not t.could_be for t in read_marks("DOT-3AL3000 K118204 09A21 CONDEMNED").tokens)
+
+
+class TestOneStamp:
+    """A stamp as typed beside a test: 180.213(d), (f); station marks and due dates memory."""
+
+    @pytest.mark.parametrize(
+        ("text", "month", "year", "rin", "station", "suffixes"),
+        [
+            ("09 A123 26 +", 9, 2026, "A123", None, ("+",)),
+            ("9A12326+", 9, 2026, "A123", None, ("+",)),
+            ("10-z418-21", 10, 2021, "Z418", None, ()),
+            ("10 Z 418 2021 VE", 10, 2021, "Z418", None, ("VE",)),
+            ("10 Z418 21 * S", 10, 2021, "Z418", None, ("*", "S")),
+            ("10 V12345 21", 10, 2021, "V12345", None, ()),
+            ("2021/09 XY", 9, 2021, None, "XY", ()),
+            ("XY 2021/09", 9, 2021, None, "XY", ()),
+            ("2021-09 <AB1>", 9, 2021, None, "<AB1>", ()),
+            ("26/05 F", 5, 2026, None, None, ("F",)),
+            ("06/21", 6, 2021, None, None, ()),
+            ("09A21", 9, 2021, None, "A", ()),
+        ],
+    )
+    def test_read(
+        self, text: str, month: int, year: int, rin: str | None, station: str | None, suffixes: tuple[str, ...]
+    ) -> None:  # fmt: skip
+        stamp = read_stamp(text, PartialDate(2015, 6))
+        assert stamp.doubts == ()
+        assert stamp.retest is not None
+        got = stamp.retest
+        assert (got.month, got.year, got.rin, got.station, got.suffixes) == (
+            month,
+            year,
+            rin,
+            station,
+            suffixes,
+        )
+        assert got.plus is ("+" in suffixes)
+        assert got.star is ("*" in suffixes)
+        assert got.when.date == PartialDate(year, month)
+
+    @pytest.mark.parametrize(
+        ("text", "first", "could_be"),
+        [
+            ("06/07", "2001-03", ["2007-06", "2006-07"]),
+            ("06/07", None, ["1907-06", "2007-06", "1906-07", "2006-07"]),
+            ("06/21", None, ["1921-06", "2021-06"]),
+        ],
+    )
+    def test_two_readings_are_both_kept(
+        self, text: str, first: str | None, could_be: list[str]
+    ) -> None:
+        stamp = read_stamp(text, PartialDate.parse(first) if first else None)
+        assert stamp.retest is not None
+        assert stamp.retest.when.date is None
+        assert [str(d) for d in stamp.retest.when.could_be] == could_be
+        assert len(stamp.doubts) == 1
+
+    @pytest.mark.parametrize(
+        ("text", "rins"),
+        [
+            ("10 Z4 18 21", ("Z481", "Z418")),  # clockwise, 180.213(d), or typed in order
+            ("Z4/10 21/81", ("Z418", "Z481")),
+            ("10 Z4 11 21", ("Z411",)),
+        ],
+    )
+    def test_the_square_leaves_the_order_of_its_lower_row_open(
+        self, text: str, rins: tuple[str, ...]
+    ) -> None:
+        stamp = read_stamp(text)
+        assert stamp.retest is not None
+        assert (stamp.retest.when.date, stamp.retest.rin) == (PartialDate(2021, 10), None)
+        assert stamp.retest.rin_could_be == rins
+        assert bool(stamp.doubts) is (len(rins) > 1)
+
+    @pytest.mark.parametrize(
+        ("text", "why"),
+        [
+            ("", "no month and year"),
+            ("3000", "no month and year"),
+            ("10 Z418", "no month and year"),
+            ("13 A123 21", "there is no month 13"),
+            ("09 A12 26", "a RIN has one letter and three digits"),
+            ("09 A123 ?6", "a RIN has one letter and three digits"),
+            ("FIN 2030/05", "no month and year"),
+            ("09 A123 26 05 B123 31", "more than one test"),
+            ("XXXX", "no month and year"),
+        ],
+    )
+    def test_why_not(self, text: str, why: str) -> None:
+        stamp = read_stamp(text, PartialDate(2015, 6))
+        assert stamp.retest is None
+        assert any(why in doubt for doubt in stamp.doubts)
+
+    @pytest.mark.parametrize(
+        ("text", "why"),
+        [
+            ("09 A123 26 foo", "`foo`"),
+            ("09 A123 26 4500", "`4500`"),
+            ("05 A123 14", "before the first test of 2015-06"),
+            ("9*21", "may stand for a RIN"),
+        ],
+    )
+    def test_what_else_is_in_doubt(self, text: str, why: str) -> None:
+        stamp = read_stamp(text, PartialDate(2015, 6))
+        assert stamp.retest is not None
+        assert any(why in doubt for doubt in stamp.doubts)
+
+    def test_condemned(self) -> None:
+        assert read_stamp("09 A123 26 CONDEMNED").condemned
+        assert not read_stamp("09 A123 26 X").condemned
+
+    def test_a_due_date_may_lie_ahead_unless_today_is_given(self) -> None:
+        assert read_stamp("05/30 F", PartialDate(2015, 6)).doubts == ()
+        ahead = read_stamp("05/30 F", PartialDate(2015, 6), today=TODAY)
+        assert "later than today" in ahead.doubts[0]
+
+
+def test_a_plus_behind_the_pressure_is_that_of_the_first_test() -> None:
+    marks = read_marks("DOT-3AA2400+ K118204 3-98 05 A123 03 06 A123 08+")
+    assert (marks.first_plus, marks.first_suffixes) == (True, ("+",))
+    assert [r.plus for r in marks.retests] == [False, True]
+    assert not read_marks("DOT-3AA2400 K118204 3-98 05 A123 03+").first_plus
+    assert not read_marks("EN 1964-1 PW 232 + PH 348").first_plus
+
+
+def test_a_first_test_behind_its_retest_is_in_doubt() -> None:
+    marks = read_marks("DOT-3AA2250 K118204 5-95 05 A123 93")
+    assert marks.first_date is None
+    assert marks.first_test is not None
+    assert marks.first_test.date == PartialDate(1995, 5)
+
+
+def test_what_a_line_gives_to_be_compared() -> None:
+    marks = read_marks(
+        "3AL3000 S80 P45678 Example Cylinder Co 09A21 12.2 L 14.2 KG 3/4-14 NPSM FIN 05/30"
+    )
+    assert (marks.specifications, marks.bare_specifications) == ((), ("3AL",))
+    assert marks.doubted(K.SERVICE_PRESSURE)
+    assert not marks.doubted(K.FIRST_TEST)
+    assert (marks.serial, marks.makers) == ("P45678", ("EXAMPLE CYLINDER CO",))
+    assert (marks.sizes, marks.threads) == (("S80",), ("3/4-14 NPSM",))
+    assert (marks.volume, marks.mass) == (Volume.of(12.2, "L"), Mass.of(14.2, "kg"))
+    assert marks.life_end is not None
+    assert marks.life_end.date == PartialDate(2030, 5)
+
+
+def test_the_readings_of_a_line_left_open() -> None:
+    marks = read_marks("EN 1964-1 PW232 PH348 06/07")
+    assert marks.first_date is None
+    assert marks.first_test is not None
+    assert marks.first_test.could_be == (PartialDate(2007, 6), PartialDate(2006, 7))
 
 
 def _table() -> MarkTable:

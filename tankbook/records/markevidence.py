@@ -1,0 +1,111 @@
+"""What a mark that was not read could be, by its shape alone.
+
+Whoever holds stamps against a card needs to know what an unread mark may hide: a pressure, a date,
+a specification, or a row of X. Better one too many than one too few: what these shapes find is
+asked about, never believed. They are our own list; no standard speaks of misread stamps.
+"""
+
+from __future__ import annotations
+
+import re
+from enum import StrEnum
+from functools import cache
+
+
+class Evidence(StrEnum):
+    """What an unread mark could be."""
+
+    PRESSURE = "pressure"
+    DATE = "date"
+    SPECIFICATION = "specification"
+    CONDEMNED = "condemned"
+
+
+_LIKE_DIGIT = "[0-9OQILSBZX?]"
+"""Digits, the letters taken for them, and what stands for a digit that is struck or worn."""
+_NUMBER = (
+    r"(?:(?=(?:.*[0-9]){2})[1-9ILSZX?]DDD|(?=.*[0-9])[1-9ILX?][0-9OQILX?]{3}"
+    r"|(?=.*[0-9])[1-7ILX?][0-9OQILX?]{2}|[IL][OQ]{2,3})"
+).replace("D", _LIKE_DIGIT)
+"""Three or four digits: 100 to 799 bar, or 1000 to 9999 psi (own bounds)."""
+_UNIT = "(?:BARG?|PSI[AG]?|[MK]PA|ATM|ATU?|KG/CM2|KP/CM2|LB/IN2)"
+_NAME = "(?:PH|PT|PE|TP|PW|WP|PS|CP|SP|FP)"
+_MONTH = "(?:0?[1-9]|1[0-2])"
+_YEAR = "(?:19|20)[0-9]{2}"
+_WORN = "[0-9OIL?_]"
+_WORN_YEAR = "[12IL?_][09OQ?_][0-9OIL?_]{2}"
+_JOINED = (
+    f"(?:{_WORN}{{1,2}}J{_WORN}{{1,2}}|{_WORN}{{1,2}}J{_WORN_YEAR}|{_WORN_YEAR}J{_WORN}{{1,2}})"
+)
+"""Month and year with a joint between, worn or misread: J stands for the joint."""
+_NAMED_MONTH = (
+    "(?:JAN(?:UARY)?|FEB(?:RUARY)?|MAR(?:CH)?|APR(?:IL)?|MAY|JUNE?|JULY?|AUG(?:UST)?"
+    "|SEPT?(?:EMBER)?|OCT(?:OBER)?|NOV(?:EMBER)?|DEC(?:EMBER)?)"
+)
+
+_SHAPES = {
+    Evidence.PRESSURE: (
+        rf"{_NUMBER}",
+        rf"{_NUMBER} ?/ ?{_NUMBER}.*",
+        rf"{_NUMBER}[^A-Z0-9].*[A-Z].*",
+        rf".*[0-9OIL] ?{_UNIT}(?:[^A-Z].*)?",
+        rf"{_NAME}(?: ?[:=/.-]? ?{_WORN}{{2,4}}(?:[^0-9].*)?)?",
+        r"P ?[:=.-]? ?[0-9]{3,4}",
+        r"[1-9][.,' ][0-9]{3}",
+        rf".*3A{{1,2}}[LX]?M?[ -]?{_LIKE_DIGIT}{{3,4}}.*",
+        r"(?:[A-Z]+-)?(?:SP|SU|E)[- ]?[0-9]{3,5}(?:-.*)?",
+    ),
+    Evidence.DATE: (
+        _JOINED.replace("J", " ?[-/.'] ?"),
+        r"[0-9]{1,4}([-/.])[0-9]{1,2}\1[0-9]{1,4}",
+        _YEAR,
+        r"(?:0[1-9]|1[0-2])[0-9]{2}|[0-9]{2}(?:0[1-9]|1[0-2])",
+        rf"(?:0[1-9]|1[0-2]){_YEAR}|{_YEAR}(?:0[1-9]|1[0-2])",
+        rf"{_MONTH} ?[A-Z]{{1,3}} ?(?:{_YEAR}|[0-9]{{2}})",
+        rf"[0-9]{{1,2}}[^A-Z0-9]{{1,3}}(?:{_YEAR}|[0-9]{{2}})",
+        rf"[0-9?]{{1,2}}[ /-]*[A-Z?]{{1,2}}[ -]?{_WORN}{{2,6}}[ /-]*[0-9?]{{2}}",
+        r"(?:[0-9]{1,2}[ /-]*)?[A-Z][ -]?[0-9]{3}",
+        rf"(?:{_YEAR}|[0-9]{{2}}) {_MONTH}",
+        rf"{_NAMED_MONTH}.?[0-9]*|.*[0-9].?{_NAMED_MONTH}.?[0-9]+",
+        r"(?:FIN|EXP|EOL|END|LIFE|UNTIL|NEXT|DUE)(?:[^A-Z].*)?",
+    ),
+    Evidence.SPECIFICATION: (
+        r"(?:[DO0][OQ0]T|[IL1]CC|CTC|TC|BTC|CRC)(?:[^A-Z].*)?",
+        r".*(?:DOT|ICC|CTC|TC)[-/ ].*",
+        r"(?:.*[-/ ])?3 ?(?:A|HT).*",
+        r"(?:U[NM]|[IL1]S[O0]|EN|BS|DIN|AS|UN|HO[A-Z]{0,2}|LASC)(?:[^A-Z].*)?",
+        r"(?:SP|SU|E)[- ]?[0-9]{3,5}(?:-.*)?",
+    ),
+    Evidence.CONDEMNED: (r".*XX.*",),
+}
+
+
+@cache
+def _compiled() -> dict[Evidence, re.Pattern[str]]:
+    return {kind: re.compile("|".join(f"(?:{s})" for s in ss)) for kind, ss in _SHAPES.items()}
+
+
+def could_be(text: str) -> frozenset[Evidence]:
+    """What an unread mark could be.
+
+    Args:
+        text: the mark in capitals, with single blanks.
+    """
+    bare = re.sub(r"^[^\w?]+|[^\w?]+$", "", text)
+    return frozenset(kind for kind, shape in _compiled().items() if shape.fullmatch(bare))
+
+
+@cache
+def _first_test() -> re.Pattern[str]:
+    joined = _JOINED.replace("J", " ?[-/] ?")
+    return re.compile(
+        rf"{joined}|{_MONTH} (?:{_YEAR}|[0-9]{{2}})|(?:{_YEAR}|[0-9]{{2}}) {_MONTH}"
+        rf"|(?:0[1-9]|1[0-2]){_YEAR}|{_YEAR}(?:0[1-9]|1[0-2])|{_MONTH}[^A-Z0-9.]{{1,2}}[0-9]{{2}}"
+        rf"|{_MONTH} [A-Z]{{1,2}} ?[0-9]{{2}}(?: [0-9]{{2}})?"
+        r"|[0-9]{1,4}([-/])[0-9]{1,2}\1[0-9]{1,4}"
+    )
+
+
+def hides_first_test(text: str) -> bool:
+    """Whether an unread mark may be the month of a first test: what follows may be a later one."""
+    return _first_test().fullmatch(text.rstrip("+*")) is not None

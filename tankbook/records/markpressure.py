@@ -1,0 +1,239 @@
+"""The shapes of stamped pressures, and which of them is the service and which the test pressure.
+
+- The service pressure follows the specification at once: 49 CFR 178.35(f)(1).
+- PW and PH of ISO 13769, in bar: from memory; so are PS, PE, PT, WP, CP and TP.
+- TC marks in bar, DOT, ICC and CTC marks in psi: from memory.
+
+A test pressure is never a working pressure. A working pressure told by its name alone is in doubt
+until a larger test pressure stands beside it.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable
+
+from tankbook.records.marked import BARE, MarkKind
+from tankbook.records.markplace import why_no_serial
+from tankbook.records.markreader import AUTHORITY, END, Piece, Reader, Shape
+from tankbook.units import GaugePressure
+
+_SERVICE, _TESTED = MarkKind.SERVICE_PRESSURE, MarkKind.TEST_PRESSURE
+UNIT = r"(?: ?(?P<unit>BARG?|PSIG?|MPA))?"
+PRESSURE = rf"(?P<pressure>[0-9]{{3,4}}){UNIT}"
+CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>(?!XX)[A-Z]{1,4}|M[0-9]{4}))?)?"
+"""What hyphens join to the pressure, in the order of 178.35(f)(1)."""
+CLOSED = rf"(?=$|[ ,;+]| ?/ ?{AUTHORITY})"
+"""The end of a specification with what is joined to it: a plus, or another specification."""
+_NUMBER = r"[0-9]{1,4}(?:[.,][0-9]{1,2})?"
+_TEST, _WORK = ("PH", "PT", "PE", "TP"), ("PW", "WP", "PS", "CP")
+_NAME = "|".join((*_TEST, *_WORK))
+_BAR_NAMES = {"PH", "PW", "PT", "PE", "PS"}
+"""Names of ISO 13769 and of the European standards, whose pressures are in bar (memory)."""
+_NAMED = rf"(?P<name>{_NAME}) ?[:=.-]? ?(?P<number>{_NUMBER}){UNIT}"
+_AGREE = 0.01
+"""Two marks of one pressure agree within this share (own bound, as in whole bar and 5 psi)."""
+
+
+def unit_of(specification: str) -> str:
+    """The unit of a US or Canadian specification's pressure: bar for TC and metric names."""
+    metric = specification.endswith("M") or specification.startswith("TC")
+    return "bar" if metric else "psi"
+
+
+def service_of(found: re.Match[str], unit: str) -> GaugePressure | None:
+    """The pressure of a match, in the unit beside it or else in `unit`, if it can be one.
+
+    A service pressure lies within 150 psi (178.37(a)) and 10000 psi (own bound).
+    """
+    if found["pressure"].startswith("0"):
+        return None
+    value = GaugePressure.of(float(found["pressure"]), _unit(found) or unit)
+    return value if 150 <= value.psi <= 10000 else None
+
+
+def add_service(reader: Reader, found: re.Match[str], unit: str, note: str) -> None:
+    """The service pressure of a match, then the serial and the maker that hyphens join to it."""
+    value = service_of(found, unit)
+    start, end = found.start("pressure"), max(found.end("pressure"), found.end("unit"))
+    reader.add(_SERVICE, start, end, value, note)
+    piece = reader.pieces[-1]
+    if value is not None and value.unit == "psi" and value.psi < 1000 and not found["unit"]:
+        piece.doubted("in psi by its specification, which is low: perhaps it is in bar")
+    if note and re.fullmatch("(?:19|20)[0-9]{2}", found["pressure"]):
+        piece.doubted("a year, or the service pressure")
+    _serial_and_maker(reader, found, value)
+
+
+def _serial_and_maker(reader: Reader, found: re.Match[str], service: GaugePressure | None) -> None:
+    note = "by its place, 49 CFR 178.35(f)(1)"
+    if found["serial"]:
+        why = why_no_serial(found["serial"], service, joined=True)
+        kind = MarkKind.UNREAD if why else MarkKind.SERIAL
+        value = None if why else found["serial"]
+        reader.add(kind, *found.span("serial"), value, why or note)
+    if found["maker"]:
+        reader.add(MarkKind.MAKER, *found.span("maker"), found["maker"], note)
+
+
+def _unit(found: re.Match[str]) -> str | None:
+    text = found["unit"]
+    return {"B": "bar", "P": "psi", "M": "MPa"}[text[0]] if text else None
+
+
+# --- by place ------------------------------------------------------------------------------------
+
+
+def _by_place(reader: Reader, found: re.Match[str]) -> bool:
+    """A number straight after a specification is its pressure."""
+    units = _units_before(reader)
+    if len(units) == 2:  # 207 is never in psi here, nor 3000 in bar
+        units = ["bar" if int(found["pressure"]) < 1000 else "psi"]
+    if not units or service_of(found, units[0]) is None:
+        return False
+    add_service(reader, found, units[0], "by its place after the specification")
+    return True
+
+
+def _units_before(reader: Reader) -> list[str]:
+    """The units of the US and Canadian specifications that stand right before this place."""
+    units: dict[str, None] = {}
+    for piece in reversed([p for p in reader.pieces if p.kind is not MarkKind.JOINT]):
+        names = piece.value if piece.kind is MarkKind.SPECIFICATION else ()
+        known = [n for n in names if re.match(AUTHORITY, n)] if isinstance(names, tuple) else []
+        if not known:
+            break
+        units |= {unit_of(n): None for n in known}
+    return list(units)
+
+
+def _two_by_place(reader: Reader, found: re.Match[str]) -> bool:
+    """`3000/207` after a US or a Canadian specification: one pressure in both units.
+
+    After one specification alone the two must agree: else one of them may be the test pressure.
+    """
+    bar, psi = sorted((found["one"], found["two"]), key=int)
+    units = _units_before(reader)
+    values = GaugePressure.of(float(psi), "psi"), GaugePressure.of(float(bar), "bar")
+    both = units and _is_pair(found, bar, psi) and (len(units) == 2 or not _differ(values))
+    if not both:
+        note = "two pressures: which is the service and which the test pressure is not marked"
+        return reader.take(found, MarkKind.UNREAD, note=note)
+    note = "by its place after the specification"
+    for group, unit in (("one", "first"), ("two", "unit")):
+        value = values[0] if found[group] == psi else values[1]
+        end = max(found.end(group), found.end(unit))
+        reader.add(_SERVICE, found.start(group), end, value, note)
+    return True
+
+
+def _is_pair(found: re.Match[str], bar: str, psi: str) -> bool:
+    """One number that can be in bar, one in psi, and no unit beside them that says otherwise."""
+    said = {found["one"]: found["first"], found["two"]: found["unit"]}
+    fits = (said[psi] or "PSI")[0] == "P" and (said[bar] or "BAR")[0] == "B"
+    return fits and 100 <= int(bar) < 1000 <= int(psi)
+
+
+def _differ(pressures: Iterable[GaugePressure]) -> bool:
+    """Whether they are more than one pressure."""
+    psi = [p.psi for p in pressures]
+    return bool(psi) and max(psi) > (1 + _AGREE) * min(psi)
+
+
+# --- by name -------------------------------------------------------------------------------------
+
+
+def _kind(name: str) -> MarkKind:
+    return _TESTED if name in _TEST else _SERVICE
+
+
+def _named(reader: Reader, found: re.Match[str]) -> bool:
+    """`PH348`, `WP 232 BAR`: what is left open is told by the whole line."""
+    return reader.take(found, _kind(found["name"]), later=True)
+
+
+def _two_named(reader: Reader, found: re.Match[str]) -> bool:
+    """`PW/PH 232/348 BAR`: two names, then their two pressures in the same order."""
+    if _kind(found["a"]) is _kind(found["b"]):
+        return False
+    spans = (found.start(), found.end("one")), (found.start("two"), found.end())
+    for name, number, span in zip("ab", ("one", "two"), spans, strict=True):
+        each = re.fullmatch(_NAMED, f"{found[name]} {found[number]}{found['unit'] or ''}")
+        reader.add(_kind(found[name]), *span, found=each)
+    return True
+
+
+SHAPES: tuple[Shape, ...] = (
+    (
+        r"(?P<one>[1-9][0-9]{2,3})(?: ?(?P<first>BARG?|PSIG?))? ?/ ?"
+        rf"(?P<two>[1-9][0-9]{{2,3}}){UNIT}(?=$|[ ,;+])",
+        _two_by_place,
+    ),
+    # a pressure whose name stands behind it is not told by its place
+    (rf"{PRESSURE}{CHAIN}{CLOSED}(?! ?(?:{_NAME})(?:$|[,;]| (?![0-9])))", _by_place),
+    (
+        rf"(?P<a>{_NAME}) ?/ ?(?P<b>{_NAME}) ?[:=]? ?"
+        rf"(?P<one>[0-9]{{2,4}}) ?/ ?(?P<two>[0-9]{{2,4}}){UNIT}{END}",
+        _two_named,
+    ),
+    (rf"{_NAMED}{END}", _named),
+)
+
+
+# --- told by the whole line ----------------------------------------------------------------------
+
+
+def tell_pressures(reader: Reader) -> None:
+    """Give named pressures their unit, then hold every pressure of the line against the others."""
+    named = [p for p in reader.of(_SERVICE, _TESTED) if p.found is not None]
+    for piece in named:
+        _give_unit(reader, piece)
+    service, tests = list(reader.of(_SERVICE)), list(reader.of(_TESTED))
+    _alone(service, tests, named)
+    lowest = min(map(_psi, tests), default=math.inf)
+    for piece in [p for p in service if _psi(p) >= lowest]:
+        if piece in named:
+            piece.unread("not below the test pressure on the line: read both again")
+        else:
+            piece.doubted("not below the test pressure on the line")
+        for test in tests:
+            test.doubted("a working pressure on the line is not below it")
+    if _differ(p.value for p in service if isinstance(p.value, GaugePressure)):
+        for piece in reader.of(_SERVICE):
+            piece.doubted("the service pressures on the line do not agree")
+
+
+def _alone(service: list[Piece], tests: list[Piece], named: list[Piece]) -> None:
+    """A working pressure told by its name alone, and no test pressure beside it."""
+    if not tests and all(p in named for p in service):
+        for piece in service:
+            piece.doubted("no test pressure stands beside it, so its name alone tells what it is")
+
+
+def _give_unit(reader: Reader, piece: Piece) -> None:
+    found = piece.found
+    assert found is not None
+    piece.found = None
+    number = float(found["number"].replace(",", "."))
+    unit = _unit(found) or _unit_of_name(reader, found["name"], number)
+    value = GaugePressure.of(number, unit) if unit else None
+    if value is None:
+        piece.unread("a pressure without its unit, and nothing on the line tells which")
+    elif not 150 <= value.psi <= 16000:
+        piece.unread(f"{value} is no pressure of such a cylinder: read it again")
+    else:
+        piece.value = value
+
+
+def _unit_of_name(reader: Reader, name: str, number: float) -> str | None:
+    """The unit of a pressure that has a name and no unit; 1000 parts what bar and psi can be."""
+    ours = [s for s in reader.specs if re.match(AUTHORITY, s) or s in BARE]
+    units = {unit_of(s) for s in ours} | ({"bar"} if len(ours) < len(reader.specs) else set())
+    if number >= 1000:
+        return "psi" if "psi" in units and name not in {"PH", "PW"} else None
+    return "bar" if name in _BAR_NAMES or "bar" in units else None
+
+
+def _psi(piece: Piece) -> float:
+    return piece.value.psi if isinstance(piece.value, GaugePressure) else 0.0
