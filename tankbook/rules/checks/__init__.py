@@ -13,7 +13,16 @@ from typing import Any
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity
-from tankbook.rules.checks import cylinder, files, findings, log, serials, sets, settings
+from tankbook.rules.checks import (
+    cylinder,
+    files,
+    findings,
+    log,
+    serials,
+    sets,
+    settings,
+    stamps,
+)
 from tankbook.rules.checks import station as station_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
@@ -31,7 +40,7 @@ __all__ = [
     "touching",
 ]
 
-MODULES = (files, settings, station_, log, sets, cylinder, serials, findings)
+MODULES = (files, settings, station_, log, sets, cylinder, stamps, serials, findings)
 """Where the checks are declared."""
 
 _BY_SCOPE: Mapping[Scope, tuple[Check, ...]] = {

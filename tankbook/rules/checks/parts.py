@@ -24,6 +24,7 @@ from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
 from tankbook.rules.schedule import bench_of, meter_unread
 from tankbook.rules.services import analysis_tolerance
+from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.standing import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
 from tankbook.rules.twins import twins_of
@@ -104,6 +105,9 @@ OF_CARD: Mapping[str, CardPart] = {
     "about": lambda book, card, today: lines_about(book, card.id),
     "filled": lambda book, card, today: fills_of(book, card),
     "twins": lambda book, card, today: twins_of(book, card),
+    "marks": lambda book, card, today: marks_of(card),
+    "stamps": lambda book, card, today: stamps_of(card),
+    "plus_is_stamped": lambda book, card, today: plus_is_stamped(card),
     "rises": lambda book, card, today: rises_of(book, card),
 }
 """What a check of a cylinder may ask for besides."""

@@ -1,0 +1,304 @@
+"""Stamps as evidence: marks of a shoulder held against the card, each stamp against its test.
+
+A stamp outweighs a typed value. What is stamped and differs is a fault; what is stamped and could
+not be read is told with every answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import Requalified, standing
+from tankbook.records.marked import MarkKind, Marks, Retest, Stamp
+from tankbook.records.markevidence import Evidence
+from tankbook.records.node import Where
+from tankbook.records.stampdate import MarkedDate
+from tankbook.records.words import Method, TestResult
+from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
+from tankbook.rules.inforce import Facts, alloy_named, normal
+from tankbook.rules.tested import PRESSURE_TESTS, is_makers
+from tankbook.rules.threads import stated, threads_match
+from tankbook.units import GaugePressure, PartialDate
+
+AGREE = 0.01
+"""Share by which two figures of one stamped pressure may differ: rounding between psi and bar."""
+
+AGAIN = "read the shoulder again"
+
+
+# --- the marks of the shoulder -------------------------------------------------------------------
+
+
+@on_cylinder("marks-condemned", FAULT)
+def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """A shoulder that says condemned never holds gas again."""
+    if marks.condemned:
+        text = "its marks say that it is condemned"
+        mend = AGAIN if marks.condemned_in_doubt else "it never holds gas again: record that"
+        yield Says(card.source.at("marks"), text, mend)
+
+
+@on_cylinder("marks-pressure", FAULT)
+def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """The service pressure is the one that is stamped, as far as a pressure can be read."""
+    service, stamped = card.service_pressure, marks.service_pressures
+    if service is None:
+        return
+    if stamped and not any(_alike(service, p) for p in stamped):
+        shown = " or ".join(map(str, stamped))
+        text = f"its marks say {shown}, and its card {service}"
+        yield Says(card.source.at("service_pressure"), text, AGAIN)
+    elif not stamped:
+        unread = [t.text for t in marks.unread_evidence if Evidence.PRESSURE in t.could_be]
+        if unread and not any(_could_be(text, service) for text in unread):
+            text = f"its marks carry `{unread[0]}`, which may be a pressure, and its card {service}"
+            yield Says(card.source.at("service_pressure"), text, AGAIN)
+
+
+def _alike(one: GaugePressure, other: GaugePressure) -> bool:
+    return abs(one.pa - other.pa) <= AGREE * other.pa
+
+
+def _could_be(text: str, pressure: GaugePressure) -> bool:
+    """Whether some number in an unread mark is a pressure, in psi or bar."""
+    numbers = "".join(c if c.isdigit() else " " for c in text).split()
+    return any(
+        _alike(pressure, GaugePressure.of(float(n), unit))
+        for n in numbers
+        if len(n) <= 5 and int(n)
+        for unit in ("psi", "bar")
+    )
+
+
+@on_cylinder("marks-test-pressure", FAULT, since="0.2")
+def test_pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """The test pressure is the one that is stamped, where one is."""
+    test, stamped = card.test_pressure, marks.test_pressures
+    if test and stamped and not any(_alike(test, p) for p in stamped):
+        text = f"its marks say test pressure {stamped[0]}, and its card {test}"
+        yield Says(card.source.at("test_pressure"), text, AGAIN)
+
+
+@on_cylinder("marks-serial", FAULT)
+def serial_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """The serial number is the one that is stamped."""
+    if marks.serial and normal(marks.serial) != normal(card.serial):
+        text = f"its marks say serial {marks.serial}, and its card {card.serial}"
+        yield Says(card.source.at("serial"), text, AGAIN)
+
+
+@on_cylinder("marks-specification", FAULT)
+def specification_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Says]:
+    """Every specification that is stamped is on the card."""
+    listed = {*map(normal, card.specification), *facts.specifications}
+    names = {each.rpartition("-")[2] for each in listed}
+    strange = [s for s in marks.specifications if normal(s) not in listed]
+    strange += [s for s in marks.bare_specifications if s not in names]
+    for each in strange if card.specification else ():
+        text = f"its marks carry {each}, which its card does not list"
+        yield Says(card.source.at("specification"), text, AGAIN)
+
+
+@on_cylinder("marks-first-test", FAULT, since="0.2")
+def first_test_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """The first test is of the month that is stamped."""
+    made = [r.on for r in standing(card.requalified) if is_makers(r)]
+    said = made[0] if made else card.made
+    stamped = marks.first_test
+    if said is not None and stamped is not None and not _of_month(stamped, said):
+        text = f"its marks say first test {_shown(stamped)}, and its card {said}"
+        yield Says(card.source.at("requalified" if made else "made"), text, AGAIN)
+
+
+def _of_month(stamped: MarkedDate, said: PartialDate) -> bool:
+    """Whether a stamped month is, or can be read as, the month of a date."""
+    readings = [stamped.date] if stamped.date else list(stamped.could_be)
+    return not readings or any((r.year, r.month) == (said.year, said.month) for r in readings)
+
+
+def _shown(stamped: MarkedDate) -> str:
+    return str(stamped.date) if stamped.date else " or ".join(map(str, stamped.could_be))
+
+
+@on_cylinder("marks-retest", FAULT, since="0.2")
+def tests_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """A test newer than the last stamp of the shoulder has a stamp of its own on the card."""
+    dates = [r.when.date for r in marks.retests if r.when.date is not None]
+    tests = [
+        r
+        for r in standing(card.requalified)
+        if r.method in PRESSURE_TESTS and r.result is TestResult.PASS and not is_makers(r)
+    ]
+    if not dates or not tests:
+        return
+    newest, last = max(dates, key=lambda d: d.first), tests[-1]
+    if last.on.first > newest.last and not last.stamp:
+        text = f"its marks end with a test of {newest}, and its card says {last.on}"
+        mend = "read the shoulder again, and write the stamp of that test into `stamp:`"
+        yield Says(last.source.at("on"), text, mend)
+    elif newest.first > last.on.last:
+        text = f"its marks carry a test of {newest}, which its card does not list"
+        yield Says(card.source.at("requalified"), text, "record it", severity=WARN)
+
+
+@on_cylinder("marks-plus", FAULT, since="0.2")
+def plus_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """A plus on the card is a plus on the shoulder, for the same test."""
+    stamped = {r.when.date: r.plus for r in marks.retests if r.when.date is not None}
+    if marks.first_date is not None:
+        stamped[marks.first_date] = marks.first_plus
+    for test in standing(card.requalified):
+        month = PartialDate(test.on.year, test.on.month)
+        if month in stamped and test.plus and not stamped[month]:
+            text = f"its marks carry no plus after the test of {month}, and its card says one"
+            yield Says(test.source.at("plus"), text, AGAIN)
+
+
+@on_cylinder("marks-thread", FAULT, since="0.2")
+def thread_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """The neck thread is the one that is stamped on the crown."""
+    neck = stated(card.neck_thread)
+    for thread in marks.threads if neck else ():
+        if neck and not threads_match(neck, thread):
+            text = f"its marks carry thread {thread}, and its card says {neck}"
+            yield Says(card.source.at("neck_thread"), text, "gauge it")
+            return
+
+
+@on_cylinder("marks-alloy", FAULT, since="0.2")
+def alloy_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """The alloy is the one that is stamped."""
+    typed = alloy_named(card.alloy)
+    for token in marks.of(MarkKind.ALLOY):
+        stamped = alloy_named(token.text)
+        if typed and stamped and stamped not in typed:
+            text = f"its marks carry alloy {stamped}, and its card says {card.alloy}"
+            yield Says(card.source.at("alloy"), text, AGAIN)
+
+
+@on_cylinder("marks-life-end", FAULT, since="0.2")
+def life_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """The end of its life is the one that is stamped."""
+    ends = card.permit.life_ends if card.permit else None
+    stamped = marks.life_end
+    if isinstance(ends, PartialDate) and stamped is not None and not _of_month(stamped, ends):
+        text = f"its marks say that its life ends {_shown(stamped)}, and its permit {ends}"
+        yield Says(card.source.at("permit"), text, AGAIN)
+
+
+@on_cylinder("marks-unread", WARN, since="0.2")
+def marks_are_read(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """What is stamped and could be a pressure, a date or a specification was read."""
+    unread = marks.unread_evidence
+    if unread:
+        shown = ", ".join(f"`{t.shown}`" for t in unread[:3])
+        could = sorted({str(e) for t in unread for e in t.could_be})
+        text = f"its marks carry {shown}, not read: it could be a {' or a '.join(could)}"
+        yield Says(card.source.at("marks"), text, "`tankbook marks` explains each; " + AGAIN)
+    if marks.doubted(MarkKind.SERVICE_PRESSURE):
+        text = f"the pressure in its marks is in doubt: {marks.service_pressure}"
+        yield Says(card.source.at("marks"), text, AGAIN)
+
+
+# --- the stamp of a test -------------------------------------------------------------------------
+
+
+@on_cylinder("stamp-date", FAULT, since="0.2")
+def stamps_of_their_month(
+    card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
+) -> Iterator[Says]:
+    """A test is of the month that its stamp says."""
+    for test, stamp in stamps:
+        if stamp.retest and not _of_month(stamp.retest.when, test.on):
+            shown = _shown(stamp.retest.when)
+            text = f"the stamp `{test.stamp}` says {shown}, and the test is of {test.on}"
+            yield Says(_place(test), text, "read the stamp again")
+
+
+@on_cylinder("stamp-plus", FAULT)
+def stamps_of_their_plus(
+    card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
+) -> Iterator[Says]:
+    """A stamp and its test agree on the plus and on the star."""
+    for test, _ in stamps:
+        plus = "+" in (test.stamp or "")
+        if plus != test.plus:
+            says = "carries a plus" if plus else "carries no plus"
+            text = f"the stamp `{test.stamp}` {says}, and `plus` says otherwise"
+            yield Says(_place(test), text, "read the stamp again")
+
+
+@on_cylinder("stamp-by", FAULT, since="0.2")
+def stamps_of_their_requalifier(
+    card: Cylinder, marks: Marks, stamps: tuple[tuple[Requalified, Stamp], ...]
+) -> Iterator[Says]:
+    """A stamp carries the number of whoever tested, where the test names one."""
+    stamped = [(test, stamp.retest) for test, stamp in stamps if stamp.retest]
+    for test in standing(card.requalified) if marks.retests else ():
+        of_month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+        stamped += [(test, r) for r in of_month]
+    for test, retest in stamped:
+        rin = retest.rin
+        if rin and _is_rin(test.by) and rin.casefold() != (test.by or "").casefold():
+            text = f"the stamp of {test.on} carries {rin}, and the test is by {test.by}"
+            yield Says(test.source.at("by"), text, "read the stamp again")
+
+
+def _is_rin(by: str | None) -> bool:
+    """A requalifier's number by its shape, a letter and three digits (49 CFR 180.213(d), read)."""
+    return by is not None and len(by) == 4 and by[0].isalpha() and by[1:].isdigit()
+
+
+@on_cylinder("stamp-method", FAULT, since="0.2")
+def stamps_of_their_method(
+    card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
+) -> Iterator[Says]:
+    """A stamp's suffix is that of the method."""
+    for test, stamp in stamps:
+        method = _method(stamp.retest) if stamp.retest else None
+        if method is not None and test.method is not method:
+            text = f"the stamp `{test.stamp}` is that of a {method} test, and it says {test.method}"
+            yield Says(_place(test), text, "read the stamp again")
+
+
+def _method(retest: Retest) -> Method | None:
+    named = {"UE": Method.ULTRASONIC, "VE": Method.EDDY_CURRENT, "AE": Method.ACOUSTIC}
+    return next((named[s] for s in retest.suffixes if s in named), None)
+
+
+@on_cylinder("stamp-condemned", FAULT, since="0.2")
+def stamps_condemn_nothing(
+    card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
+) -> Iterator[Says]:
+    """No stamp says condemned."""
+    for test, stamp in stamps:
+        if stamp.condemned:
+            text = f"the stamp `{test.stamp}` says that it is condemned"
+            yield Says(_place(test), text, "it never holds gas again: record that")
+
+
+@on_cylinder("stamp-unread", WARN, since="0.2")
+def stamps_are_read(
+    card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
+) -> Iterator[Says]:
+    """The stamp of the newest test was read."""
+    for test, stamp in stamps[-1:]:
+        if stamp.retest is None and not stamp.condemned:
+            why = stamp.doubts[-1] if stamp.doubts else "it could not be read"
+            yield Says(_place(test), f"the stamp `{test.stamp}`: {why}", "read the stamp again")
+
+
+@on_cylinder("plus-unstamped", WARN, since="0.2")
+def plus_has_a_stamp(card: Cylinder, plus_is_stamped: bool) -> Iterator[Says]:
+    """A plus is seen on the shoulder, or it gives nothing."""
+    tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
+    if tests and tests[-1].plus and not plus_is_stamped:
+        text = (
+            "its plus mark is typed, and neither `stamp:` nor its marks show it: it gives nothing"
+        )
+        yield Says(tests[-1].source.at("plus"), text, "write the stamp as read into `stamp:`")
+
+
+def _place(test: Requalified) -> Where:
+    return test.source.at("stamp")
