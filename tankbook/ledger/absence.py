@@ -56,12 +56,13 @@ def look(root: Path) -> Absence:
     disk: Folder | None = None
     for place in places(root):
         disk = disk or Folder.of(root)
-        each = _looked_in(place, root, disk)
-        if each.heads.holds or each.gone:
-            unseen = chain.from_iterable(nearer.unseen for nearer in found)
-            return replace(each, unseen=(*unseen, *each.unseen))
-        found.append(each)
-    return found[0] if found else Absence()
+        found.append(_looked_in(place, root, disk))
+        if found[-1].heads.holds or found[-1].gone:
+            break
+    unseen = chain.from_iterable(each.unseen for each in found)
+    holds = [each for each in found if each.heads.holds or each.gone]
+    best = next(iter([*holds, *found]), Absence())
+    return replace(best, unseen=tuple(unseen))
 
 
 def _looked_in(place: Place, root: Path, disk: Folder) -> Absence:

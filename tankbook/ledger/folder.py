@@ -48,7 +48,8 @@ class Folder:
                 folder.data[path] = ordinary(f"{root}/{path}", path, limit_of(path))
             except FileNotFoundError:
                 if os.path.lexists(root / path):
-                    folder.broken[path] = LedgerError(path, "it is a link that leads nowhere")
+                    text = "it is a link that leads nowhere"
+                    folder.broken[path] = LedgerError(path, text, "put the record itself here")
             except OSError as error:
                 folder.broken[path] = from_os(path, error)
             except LedgerError as error:

@@ -306,11 +306,16 @@ def ledger_in(
     """The top folder of a ledger in a commit, reached by some folders; None if there is none.
 
     Raises:
-        LedgerError: git does not have all of the commit.
+        LedgerError: git does not have all of the commit, or another repository has the ledger.
     """
     found = objects.tree(f"{commit.id}^{{tree}}")
     for part in filter(None, folders):
         mode, name = found.get(part, ("", ""))
+        if mode == _MODULE:
+            text = (
+                f"the ledger is in a repository of its own, which was {printable(part)} in this one"
+            )
+            raise LedgerError(part, text, "`git submodule update --init` brings it back")
         found = objects.tree(name) if mode == _FOLDER else {}
     return found if "tankbook.yaml" in found else None
 

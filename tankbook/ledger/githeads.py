@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.folder import ENDINGS, ordinary
+from tankbook.ledger.folder import ENDINGS, limit_of, ordinary
 from tankbook.ledger.gitfiles import AtCommit, Objects, commit_of, ledger_in, objects_of, printable
 from tankbook.ledger.gitread import ask
 from tankbook.records.absence import SETTINGS_PATH, Heads, Unseen
@@ -70,6 +70,18 @@ class Place:
     def read(self, name: str) -> str:
         """A small file of git's own; empty where there is none."""
         return _small(self._git_folder() / name)
+
+    def names(self, name: str) -> list[str]:
+        """The names of commits in a small file of git's own."""
+        return _NAME.findall(self.read(name))
+
+    def merges(self) -> bool:
+        """Whether a merge is in progress here."""
+        return os.path.lexists(self._git_folder() / "MERGE_HEAD")
+
+    def merged(self) -> list[str]:
+        """The other sides of a merge in progress."""
+        return self.names("MERGE_HEAD")
 
     def _git_folder(self) -> Path:
         inside = self.top / ".git"
@@ -127,6 +139,8 @@ def held_at(place: Place, objects: Objects, root: Path) -> Held:
     head = commit_of(found.name, found.data)
     underway, names = _others(place, head)
     held = Held(Heads(True, head, underway=underway, detached=not symbolic))
+    if underway == "merge" and not place.merged():
+        held.unseen.append(Unseen("", "what git notes of the merge in progress is damaged", _FSCK))
     others = [c for n in names if (c := _other(held, place, objects, n)) is not None]
     for commit in (head, *others):
         files, moved_from = _ledger_at(place, objects, commit, root)
@@ -141,15 +155,10 @@ def held_at(place: Place, objects: Objects, root: Path) -> Held:
 
 def _others(place: Place, head: Commit) -> tuple[str, list[str]]:
     """What is in progress, and the names of the commits that what lies here is to come from."""
-    merged = _NAME.findall(place.read("MERGE_HEAD"))
-    rebased = [
-        name
-        for folder in ("rebase-merge", "rebase-apply")
-        for name in _NAME.findall(place.read(f"{folder}/orig-head"))
-    ]
-    underway = "merge" if merged else "rebase" if rebased else ""
+    rebased = [*place.names("rebase-merge/orig-head"), *place.names("rebase-apply/orig-head")]
+    underway = "merge" if place.merges() else "rebase" if rebased else ""
     parents = head.parents if len(head.parents) > 1 else ()
-    names = dict.fromkeys([*parents, *merged, *rebased])
+    names = dict.fromkeys([*parents, *place.merged(), *rebased])
     return underway, [n for n in names if n != head.id]
 
 
@@ -193,8 +202,8 @@ def _in_common(files: AtCommit, root: Path) -> int:
         os.path.lexists(root / folder / name) for folder in ENDINGS for name in files.names(folder)
     )
     try:
-        settings = (root / SETTINGS_PATH).read_bytes()
-    except OSError:
+        settings = ordinary(root / SETTINGS_PATH, SETTINGS_PATH, limit_of(SETTINGS_PATH))
+    except (OSError, LedgerError):
         return count
     return count + files.holds(SETTINGS_PATH, settings)
 
@@ -208,7 +217,7 @@ def why_none(place: Place) -> LedgerError | None:
         if "no reason" not in error.text:
             return error
         return LedgerError(where, "the commit checked out is missing", _FSCK)
-    branch = name.removeprefix("refs/heads/")
+    branch = printable(name.removeprefix("refs/heads/"))
     if name in place.ask("for-each-ref", "--format=%(refname)", name).split("\n"):
         return LedgerError(where, f"the latest commit of {branch} is missing", _FSCK)
     if os.path.lexists(place.top / place.ask("rev-parse", "--git-path", name)):
