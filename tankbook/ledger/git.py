@@ -6,7 +6,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.gitread import ask
+from tankbook.ledger.gitread import ask, overriding
 
 SECONDS = 20
 """How long git may take before the question is given up."""
@@ -20,9 +20,10 @@ def uncommitted(root: Path) -> list[str] | None:
     """
     status = ("status", "--porcelain=v1", "-z", "--no-renames", "--untracked-files=all", "--", ".")
     try:
+        quiet = overriding(_no_filters(root))
         prefix, listed = (
-            ask(root, *line, seconds=SECONDS).decode("utf-8", "surrogateescape")
-            for line in (("rev-parse", "--show-prefix"), (*_no_filters(root), *status))
+            ask(root, *line, seconds=SECONDS, variables=quiet).decode("utf-8", "surrogateescape")
+            for line in (("rev-parse", "--show-prefix"), status)
         )
     except LedgerError:
         return None
@@ -30,7 +31,7 @@ def uncommitted(root: Path) -> list[str] | None:
     return sorted(entry[3:].removeprefix(inside) for entry in listed.split("\0") if entry)
 
 
-def _no_filters(root: Path) -> list[str]:
+def _no_filters(root: Path) -> dict[str, str]:
     """What keeps `git status` from running the programs that a configuration names as filters."""
     wanted = r"^filter\..*\.(clean|process|required)$"
     try:
@@ -38,9 +39,9 @@ def _no_filters(root: Path) -> list[str]:
             root, "config", "--null", "--name-only", "--get-regexp", wanted, seconds=SECONDS
         )
     except LedgerError:  # git says no where there are none
-        return []
-    names = dict.fromkeys(found.decode("utf-8", "surrogateescape").split("\0"))
-    return [word for name in names if name for word in ("-c", f"{name}=")]
+        return {}
+    names = found.decode("utf-8", "surrogateescape").split("\0")
+    return dict.fromkeys(filter(None, names), "")
 
 
 class Known(StrEnum):

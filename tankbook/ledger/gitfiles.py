@@ -6,54 +6,97 @@ import datetime as dt
 import hashlib
 import re
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from posixpath import dirname, join, normpath
 from subprocess import Popen
 from typing import IO
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.gitread import Repository, started
+from tankbook.ledger.gitread import NOTHING, Repository, started
 from tankbook.ledger.text import LOG_LIMIT
 from tankbook.records.commits import Commit
 
 _REVISION = re.compile(r"@|(?:[0-9A-Za-z_][0-9A-Za-z_./+-]*|@)(?:[~^][0-9]{0,6})*")
 _PERSON = re.compile(r"(.*?) ?<[^<>\n]*> (\d{1,12}) ([+-])(\d\d)(\d\d)")
 _FOLDER, _LINK, _MODULE = "40000", "120000", "160000"
+_MOST_LINKS = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Object:
+    """An object of a repository: its name, what it is, and its content."""
+
+    name: str
+    kind: str
+    data: bytes
+
+    @property
+    def is_named_right(self) -> bool:
+        """Whether its name is that of its content; git itself does not look."""
+        return self.name == name_of_object(self.kind, self.data, len(self.name))
+
+
+def name_of_object(kind: str, data: bytes, length: int = 40) -> str:
+    """The name git gives an object, as long as the names in its repository are."""
+    digest = hashlib.sha1 if length == 40 else hashlib.sha256
+    return digest(b"%b %d\0%b" % (kind.encode(), len(data), data)).hexdigest()
 
 
 class Objects:
-    """The objects of a repository, all asked of one `git cat-file --batch`."""
+    """The objects of a repository, all asked of one `git cat-file --batch`.
 
-    def __init__(self, process: Popen[bytes], where: str) -> None:
+    With `proved`, each object must be what its name says.
+    """
+
+    def __init__(self, process: Popen[bytes], where: str, *, proved: bool = False) -> None:
         assert process.stdin is not None
         assert process.stdout is not None
         self._asked: IO[bytes] = process.stdin
         self._told: IO[bytes] = process.stdout
         self._where = where
+        self._proved = proved
 
-    def read(self, name: str, limit: int = LOG_LIMIT) -> tuple[str, bytes] | None:
-        """The kind and content of an object, or None where there is none.
+    def find(self, name: str, limit: int = LOG_LIMIT) -> Object | None:
+        """An object, or None where there is none.
 
         Raises:
             LedgerError: it is larger than `limit` bytes, or git broke off.
         """
         assert "\n" not in name
-        self._asked.write(name.encode("utf-8", "surrogateescape") + b"\n")
-        self._asked.flush()
+        try:
+            self._asked.write(name.encode("utf-8", "surrogateescape") + b"\n")
+            self._asked.flush()
+        except OSError as error:
+            raise self._broke_off() from error
         head = self._told.readline().split()
         if len(head) != 3:
             if head and head[-1] in (b"missing", b"ambiguous"):
                 return None
-            raise LedgerError(self._where, "git broke off", "`git fsck` may tell why")
+            raise self._broke_off()
         size = int(head[2])
         if size > limit:
             for start in range(0, size + 1, limit):
                 self._told.read(min(limit, size + 1 - start))
             text = f"the file has {size:,} bytes, more than the {limit:,} allowed"
             raise LedgerError(self._where, text, "is this the right file?")
-        return head[1].decode(), self._told.read(size + 1)[:-1]
+        found = Object(head[0].decode(), head[1].decode(), self._told.read(size + 1)[:-1])
+        if len(found.data) < size:
+            raise self._broke_off()
+        if self._proved and not found.is_named_right:
+            text = f"object {found.name} is not what its name says"
+            raise LedgerError(self._where, text, "`git fsck` may tell more")
+        return found
+
+    def _broke_off(self) -> LedgerError:
+        return LedgerError(self._where, "git broke off", "`git fsck` may tell why")
+
+    def read(self, name: str, limit: int = LOG_LIMIT) -> tuple[str, bytes] | None:
+        """As `find`: the kind and content alone."""
+        found = self.find(name, limit)
+        return (found.kind, found.data) if found else None
 
     def blob(self, name: str) -> bytes | None:
         """The content of a file by its object's name, or None where there is none."""
@@ -73,10 +116,22 @@ class Objects:
 
     def folder(self, name: str) -> dict[str, tuple[str, str]]:
         """The mode and object of everything in a folder, by name; nothing if there is no such."""
-        found = self.read(name)
-        if found is None or found[0] != "tree":
+        found = self.find(name)
+        if found is None or found.kind != "tree":
             return {}
-        return dict(_entries(found[1], len(name.partition("^")[0]) // 2))
+        return dict(_entries(found.data, len(found.name) // 2))
+
+    def tree(self, name: str) -> dict[str, tuple[str, str]]:
+        """As `folder`, of one that a commit names.
+
+        Raises:
+            LedgerError: git does not have it.
+        """
+        found = self.find(name)
+        if found is None or found.kind != "tree":
+            text = f"folder {name.partition('^')[0]} of a commit is missing"
+            raise LedgerError(self._where, text, "`git fsck` may tell why")
+        return dict(_entries(found.data, len(found.name) // 2))
 
 
 def _entries(tree: bytes, length: int) -> Iterator[tuple[str, tuple[str, str]]]:
@@ -171,8 +226,24 @@ class AtCommit:
         entry = self._find(path)
         if entry is None:
             return False
-        digest = hashlib.sha1 if len(entry[1]) == 40 else hashlib.sha256
-        return digest(b"blob %d\0%b" % (len(data), data)).hexdigest() == entry[1]
+        return name_of_object("blob", data, len(entry[1])) == entry[1]
+
+    def object(self, path: str) -> str | None:
+        """The name of the object that a file is; None where there is no such file.
+
+        A symbolic link to another file of the commit stands for that file.
+        """
+        for _ in range(_MOST_LINKS):
+            entry = self._find(path)
+            if entry is None or entry[0] != _LINK:
+                return entry[1] if entry else None
+            target = (self.objects.blob(entry[1]) or b"").decode("utf-8", "surrogateescape")
+            path = normpath(join(dirname(path), target))
+        return None
+
+    def modules(self) -> list[str]:
+        """The folders that are repositories of their own, or links: what they hold is not here."""
+        return [name for name, (mode, _) in self.top.items() if mode in (_MODULE, _LINK)]
 
     def _find(self, path: str) -> tuple[str, str] | None:
         folder, _, name = path.rpartition("/")
@@ -184,19 +255,33 @@ class AtCommit:
             return self.top
         if folder not in self._folders:
             mode, name = self.top.get(folder, ("", ""))
-            self._folders[folder] = self.objects.folder(name) if mode == _FOLDER else {}
+            self._folders[folder] = self.objects.tree(name) if mode == _FOLDER else {}
         return self._folders[folder]
 
 
 @contextmanager
-def objects_of(root: Path) -> Iterator[Objects]:
+def objects_of(
+    root: Path,
+    *,
+    proved: bool = False,
+    variables: Mapping[str, str] = NOTHING,
+    seconds: float | None = None,
+) -> Iterator[Objects]:
     """The objects of the repository a ledger lies in.
+
+    Args:
+        root: where git is asked.
+        proved: whether each object must be what its name says.
+        variables: what git's environment holds besides.
+        seconds: after which git is stopped.
 
     Raises:
         LedgerError: there is no git.
     """
-    with started(root, "cat-file", "--batch", stdin=subprocess.PIPE) as process:
-        yield Objects(process, str(root))
+    line = ("cat-file", "--batch")
+    stdin = subprocess.PIPE
+    with started(root, *line, stdin=stdin, variables=variables, seconds=seconds) as process:
+        yield Objects(process, str(root), proved=proved)
 
 
 def files_at(repository: Repository, objects: Objects, commit: Commit) -> AtCommit:
@@ -205,17 +290,34 @@ def files_at(repository: Repository, objects: Objects, commit: Commit) -> AtComm
     Raises:
         LedgerError: the commit holds no such ledger.
     """
-    found = objects.folder(f"{commit.id}^{{tree}}")
-    for part in filter(None, repository.prefix.split("/")):
-        mode, name = found.get(part, ("", ""))
-        found = objects.folder(name) if mode == _FOLDER else {}
-    if "tankbook.yaml" not in found:
+    found = ledger_in(objects, commit, repository.prefix.split("/"))
+    if found is None:
         day = f"{commit.at:%Y-%m-%d}"
         text = f"commit {commit.short} of {day} holds no ledger here"
         raise LedgerError(
             str(repository.root), text, "`git log -- tankbook.yaml` shows when it began"
         )
     return AtCommit(objects, commit, repository.root.resolve().name, found)
+
+
+def ledger_in(
+    objects: Objects, commit: Commit, folders: Iterable[str]
+) -> dict[str, tuple[str, str]] | None:
+    """The top folder of a ledger in a commit, reached by some folders; None if there is none.
+
+    Raises:
+        LedgerError: git does not have all of the commit, or another repository has the ledger.
+    """
+    found = objects.tree(f"{commit.id}^{{tree}}")
+    for part in filter(None, folders):
+        mode, name = found.get(part, ("", ""))
+        if mode == _MODULE:
+            text = (
+                f"the ledger is in a repository of its own, which was {printable(part)} in this one"
+            )
+            raise LedgerError(part, text, "`git submodule update --init` brings it back")
+        found = objects.tree(name) if mode == _FOLDER else {}
+    return found if "tankbook.yaml" in found else None
 
 
 def commit_asked(repository: Repository, objects: Objects, text: str) -> tuple[Commit, dt.date]:

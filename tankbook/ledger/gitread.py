@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import os
 import subprocess
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from subprocess import Popen
+from threading import Timer
+from types import MappingProxyType
 from typing import IO
 
 from tankbook.ledger.errors import LedgerError
@@ -50,6 +52,11 @@ _PLAIN = (
     *("-c", "core.hooksPath=/dev/null"),
     *("-c", "core.quotePath=true"),
     *("-c", "log.showRoot=true"),
+    # what a fetch of missing objects would do beside it, were one not forbidden
+    *("-c", "gc.auto=0"),
+    *("-c", "maintenance.auto=false"),
+    # a folder that only looks like a repository is none
+    *("-c", "safe.bareRepository=explicit"),
 )
 
 DIFF = (
@@ -121,9 +128,18 @@ class Repository:
                 raise LedgerError(str(self.root), "git broke off", "`git fsck` may tell why")
 
 
+NOTHING: Mapping[str, str] = MappingProxyType({})
+
+
 @contextmanager
-def started(root: Path, *arguments: str, stdin: int | None = None) -> Iterator[Popen[bytes]]:
-    """A running git, which is ended with the block.
+def started(
+    root: Path,
+    *arguments: str,
+    stdin: int | None = None,
+    variables: Mapping[str, str] = NOTHING,
+    seconds: float | None = None,
+) -> Iterator[Popen[bytes]]:
+    """A running git, which is ended with the block, or after some seconds.
 
     Raises:
         LedgerError: there is no git.
@@ -134,13 +150,19 @@ def started(root: Path, *arguments: str, stdin: int | None = None) -> Iterator[P
             stdin=subprocess.DEVNULL if stdin is None else stdin,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
-            env=environment(),
+            env=environment() | dict(variables),
         )
     except OSError as error:
         raise _absent(root) from error
+    timer = Timer(seconds, process.kill) if seconds else None
+    if timer:
+        timer.daemon = True
+        timer.start()
     try:
         yield process
     finally:
+        if timer:
+            timer.cancel()
         process.kill()
         for pipe in (process.stdin, process.stdout):
             if pipe is not None:
@@ -149,8 +171,10 @@ def started(root: Path, *arguments: str, stdin: int | None = None) -> Iterator[P
         process.wait()
 
 
-def ask(root: Path, *arguments: str, seconds: int = SECONDS) -> bytes:
-    """What git prints when asked in a ledger's folder.
+def ask(
+    root: Path, *arguments: str, seconds: int = SECONDS, variables: Mapping[str, str] = NOTHING
+) -> bytes:
+    """What git prints when asked in a ledger's folder, with some variables in its environment.
 
     Raises:
         LedgerError: git is absent, too slow, or refuses.
@@ -160,7 +184,7 @@ def ask(root: Path, *arguments: str, seconds: int = SECONDS) -> bytes:
             _line(root, arguments),
             capture_output=True,
             stdin=subprocess.DEVNULL,
-            env=environment(),
+            env=environment() | dict(variables),
             timeout=seconds,
             check=False,
         )
@@ -177,6 +201,20 @@ def environment() -> dict[str, str]:
     """The environment git is run in."""
     kept = {k: v for k, v in os.environ.items() if not k.startswith("GIT_") or k.startswith(_KEPT)}
     return kept | _SET
+
+
+def overriding(settings: Mapping[str, str]) -> dict[str, str]:
+    """Variables that set configuration for one question.
+
+    `git -c NAME=VALUE` parts the two at the first `=`, which may stand in a name.
+    """
+    kept = environment()
+    count = kept.get("GIT_CONFIG_COUNT", "")
+    first = int(count) if count.isascii() and count.isdigit() else 0
+    found = {"GIT_CONFIG_COUNT": str(first + len(settings))}
+    for place, (name, value) in enumerate(settings.items(), first):
+        found |= {f"GIT_CONFIG_KEY_{place}": name, f"GIT_CONFIG_VALUE_{place}": value}
+    return found
 
 
 def _line(root: Path, arguments: Sequence[str]) -> list[str]:

@@ -7,12 +7,12 @@ words of the other shore make no difference.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Kind, ListOf, MapOf, Nested, Record, keys_of
 from tankbook.records.node import Mapping as MappingNode
-from tankbook.records.node import Node
+from tankbook.records.node import Node, Scalar
 from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
@@ -25,7 +25,8 @@ class Change:
 
     `before` and `after` hold the whole entry, or the one fact; None where there is none. `line` is
     where it stands in the later version, or stood in the earlier one, from 1. `fresh` says that
-    what holds it (the file, a part of the station, a person) is new in the later version.
+    what holds it (the file, a part of the station, a person) is new in the later version. `was` and
+    `is_` are the entry itself in each.
     """
 
     what: What
@@ -35,6 +36,8 @@ class Change:
     after: Values | None
     line: int
     fresh: bool = False
+    was: Written | None = field(default=None, compare=False, repr=False)
+    is_: Written | None = field(default=None, compare=False, repr=False)
 
     @property
     def on(self) -> str:
@@ -107,9 +110,7 @@ class _Compared:
         if "name" in keys_of(kind):
             before, after = _by_name(b), _by_name(a)
             for name in dict.fromkeys([*before, *after]):
-                yield from self.record(
-                    kind, before.get(name), after.get(name), f"{trail}.{name or '?'}."
-                )
+                yield from self.record(kind, before.get(name), after.get(name), f"{trail}.{name}.")
         else:
             yield from self.entries(_items(kind, b), _items(kind, a), trail)
 
@@ -133,16 +134,22 @@ class _Compared:
                 new.remove(a)
                 what = grown(b, a)
                 if what is not None and what is not What.ADDED:
-                    yield Change(what, self.path, trail, b.values, a.values, a.line)
+                    yield self.entry(what, trail, b, a)
         for b in left:
             a = max(new, key=lambda e: alike(b, e), default=None)
             if a is not None and alike(b, a) >= 0.5:
                 new.remove(a)
-                yield Change(What.ALTERED, self.path, trail, b.values, a.values, a.line)
+                yield self.entry(What.ALTERED, trail, b, a)
             else:
-                yield Change(What.REMOVED, self.path, trail, b.values, None, b.line)
+                yield self.entry(What.REMOVED, trail, b, None)
         for a in new:
-            yield Change(What.ADDED, self.path, trail, None, a.values, a.line, self.fresh)
+            yield self.entry(What.ADDED, trail, None, a)
+
+    def entry(self, what: What, trail: str, b: Written | None, a: Written | None) -> Change:
+        values = (b.values if b else None, a.values if a else None)
+        at = a or b
+        line = at.line if at else 0
+        return Change(what, self.path, trail, *values, line, self.fresh and b is None, b, a)
 
 
 def _keys(node: Node | None) -> Iterator[str]:
@@ -157,15 +164,25 @@ def _nodes(node: Node | None) -> tuple[Node, ...]:
     """The items of a list; a single value stands for a list of one, an empty one for none."""
     if isinstance(node, SequenceNode):
         return node.items
-    return (node,) if isinstance(node, MappingNode) else ()
+    says = isinstance(node, MappingNode) or (isinstance(node, Scalar) and node.text.strip())
+    return (node,) if node is not None and says else ()
 
 
 def _by_name(node: Node | None) -> dict[str, Node]:
-    return {flat(item).get("name", ""): item for item in _nodes(node)}
+    """Named parts; of several of one name the later ones are numbered, so that none is lost."""
+    found: dict[str, Node] = {}
+    for item in _nodes(node):
+        name = first = flat(item).get("name") or "?"
+        count = 1
+        while name in found:
+            count += 1
+            name = f"{first}#{count}"
+        found[name] = item
+    return found
 
 
 def _items(kind: type[Record], node: Node | None) -> list[Written]:
-    return [Written(flat(item), item, kind) for item in _nodes(node)]
+    return [Written.of(kind, item) for item in _nodes(node)]
 
 
 def _without_same(

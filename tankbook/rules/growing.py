@@ -1,7 +1,7 @@
 """What an entry is as written, and how it may go on after it was made.
 
 A hold is released, a rental comes back, a job is collected, a mistake is struck out: an entry goes
-on in ways that are known. Whatever else becomes of it is an alteration.
+on as `records.life` declares. Whatever else becomes of it is an alteration.
 """
 
 from __future__ import annotations
@@ -12,18 +12,6 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, TypeAlias
 
-from tankbook.records.entries import (
-    Condemned,
-    HandedOver,
-    Held,
-    Inspected,
-    Job,
-    Lost,
-    Refused,
-    Rejected,
-    Rented,
-    Sent,
-)
 from tankbook.records.fields import (
     Kind,
     ListOf,
@@ -33,6 +21,7 @@ from tankbook.records.fields import (
     attributes_of,
     keys_of,
 )
+from tankbook.records.life import life_of
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Mark, Node, Scalar
 from tankbook.records.node import Sequence as SequenceNode
@@ -52,46 +41,6 @@ class What(StrEnum):
     FACT_SET = "fact-set"
     FACT_CHANGED = "fact-changed"
 
-
-@dataclass(frozen=True, slots=True)
-class _Grows:
-    """How an entry may still grow: keys that may be added, and keys that may change.
-
-    Both hold until the key `closed_by` is there. Its note may be lengthened where one of `noted`
-    changes with it.
-    """
-
-    added: frozenset[str] = frozenset()
-    changed: frozenset[str] = frozenset()
-    closed_by: str = ""
-    noted: frozenset[str] = frozenset()
-
-
-_TOLD = ("told.on", "told.by", "told.how")
-_GROWS: dict[type[Record], _Grows] = {
-    Inspected: _Grows(
-        frozenset({"sticker", "sticker_on", "sticker_number"}),
-        frozenset({"sticker", "sticker_number"}),
-        noted=frozenset({"sticker", "sticker_number"}),
-    ),
-    Held: _Grows(frozenset({"released", "released_by", "released_why"})),
-    Sent: _Grows(frozenset({"back", "refitted", "refitted_by"})),
-    Rented: _Grows(
-        frozenset({"back", "pressure", "valve", "damage", "until"}), frozenset({"until"}), "back"
-    ),
-    HandedOver: _Grows(frozenset({"slip"})),
-    Rejected: _Grows(frozenset({*_TOLD, "lifted", "lifted_why"})),
-    Condemned: _Grows(frozenset({"marked", "consent"})),
-    Lost: _Grows(frozenset({"found"})),
-    Job: _Grows(
-        frozenset({*_TOLD, "ready", "collected", "price", "promised", "reference", "state"}),
-        frozenset({*_TOLD, "work", "price", "promised", "reference", "state"}),
-        "collected",
-        frozenset({"note"}),
-    ),
-    Refused: _Grows(frozenset(_TOLD), noted=frozenset(_TOLD)),
-}
-"""What happens to an entry after it was made. Whatever else changes in it is an alteration."""
 
 _VOID = frozenset({"void.why", "void.by", "void.on"})
 
@@ -122,6 +71,16 @@ class Written:
     node: Node
     record: type[Record]
 
+    @classmethod
+    def of(cls, record: type[Record], node: Node) -> Written:
+        """An entry; one record where a list of them may stand counts as a list of one."""
+        lists = {k.name for k in keys_of(record).values() if _listed(k.kind)}
+        values = {}
+        for trail, text in flat(node).items():
+            name, dot, rest = trail.partition(".")
+            values[f"{name}[1].{rest}" if dot and name in lists else trail] = text
+        return cls(values, node, record)
+
     @property
     def line(self) -> int:
         return self.node.start.line
@@ -138,16 +97,21 @@ def grown(b: Written, a: Written) -> What | None:
         return None
     void = keys & _VOID
     keys -= void
-    rule = _GROWS.get(b.record, _Grows())
-    if keys and rule.closed_by and rule.closed_by in before:
+    life = life_of(b.record)
+    if keys and life.closed_by and life.closed_by in before:
         return None
-    if keys & rule.noted and after.get("note", "").startswith(before.get("note", "")):
+    if keys & life.noted and after.get("note", "").startswith(before.get("note", "")):
         keys -= {"note"}
-    if not all(k in after and k in (rule.changed if k in before else rule.added) for k in keys):
+    if not all(k in after and _is_in(k, life.changed if k in before else life.grows) for k in keys):
         return None
     if void:
         return What.STRUCK_OUT if after.keys() >= _VOID and _may_be_void(b.record) else None
     return What.ENDED
+
+
+def _is_in(trail: str, keys: frozenset[str]) -> bool:
+    """Whether a key is among some, itself or as an item of a list (`steps[2].state` of `steps`)."""
+    return trail in keys or trail.partition("[")[0] in keys
 
 
 def _may_be_void(record: type[Record]) -> bool:
@@ -165,22 +129,30 @@ def alike(b: Written, a: Written) -> float:
 def same_value(record: type[Record], trail: str, before: str | None, after: str | None) -> bool:
     """Whether two texts of a key stand for one value; a text that is not there, for the default."""
     name, _, rest = trail.partition(".")
-    declared = keys_of(record).get(name)
+    declared = keys_of(record).get(name.partition("[")[0])
     if declared is None:
         return False
     if rest:
-        kind = declared.kind
+        kind = _listed(declared.kind) if "[" in name else declared.kind
         return isinstance(kind, Nested) and same_value(kind.record, rest, before, after)
+    if "[" in name:
+        return False
     default = next(
         f.default for f in dataclasses.fields(record) if f.name == attributes_of(record)[name]
     )
-    values = [default if t is None else _read(declared.kind, t) for t in (before, after)]
+    values = [default if t is None else value_of(declared.kind, t) for t in (before, after)]
     return values[0] is not None and bool(values[0] == values[1])
 
 
-def _read(kind: Kind, text: str) -> Any:
+def _listed(kind: Kind) -> Nested | None:
+    """What stands in a list of records; None for any other kind."""
+    return kind.kind if isinstance(kind, ListOf) and isinstance(kind.kind, Nested) else None
+
+
+def value_of(kind: Kind, text: str) -> Any:
+    """What a text of `flat` stands for; None where it cannot be read."""
     if isinstance(kind, ListOf):
-        got = tuple(_read(kind.kind, part) for part in text.split(", "))
+        got = tuple(value_of(kind.kind, part) for part in text.split(", "))
         return None if None in got else got
     mark, reader = Mark(0, 0, 0), Reader("")
     return kind.read(Scalar(text, mark, mark), "", reader)

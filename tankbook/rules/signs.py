@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from tankbook.records.commits import Commit, LineSeen
+from tankbook.records.life import END_KEYS
 from tankbook.records.log import LogLine, columns
 from tankbook.records.settings import Person
 from tankbook.records.words import Act, Skill, Sticker
@@ -81,13 +82,8 @@ STAMPED = frozenset(
 )  # fmt: skip
 """Facts that do not change in the life of a cylinder, and whether commits must be signed."""
 
-ENDS = frozenset(
-    {
-        "released", "back", "refitted", "lifted", "found", "ready", "collected", "sticker_on",
-        "void.on", "told.on",
-    }
-)  # fmt: skip
-"""Keys that hold the day on which an entry went on."""
+ENDS = END_KEYS | {"void.on", "told.on"}
+"""Keys that hold the day on which an entry went on, was struck out, or its owner was told."""
 
 _SIGNS = {
     What.ALTERED: Sign.ENTRY_ALTERED,

@@ -85,6 +85,24 @@ def test_a_program_named_in_the_repository_is_not_run(repository: Path, tmp_path
     assert not ran.exists()
 
 
+@pytest.mark.parametrize("name", ["csv", "a=b", "a.b=c.d"])
+@pytest.mark.parametrize("key", ["clean", "process"])
+def test_a_filter_is_not_run_whatever_its_name(
+    repository: Path, tmp_path: Path, name: str, key: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`git -c NAME=VALUE` parts the two at the first `=`, so that such a name would slip through."""
+    ran = tmp_path / "ran"
+    git(repository, "config", "--file", ".git/config", f"filter.{name}.{key}", f"touch {ran}; cat")
+    git(repository, "config", "--file", ".git/config", f"filter.{name}.required", "true")
+    (repository / ".gitattributes").write_text(f"* filter={name}\n")
+    monkeypatch.setenv("GIT_CONFIG_COUNT", "1")
+    monkeypatch.setenv("GIT_CONFIG_KEY_0", "core.quotePath")
+    monkeypatch.setenv("GIT_CONFIG_VALUE_0", "false")
+    os.utime(repository / "quay/tankbook.yaml", (1, 1))  # so that git reads it again
+    assert uncommitted(repository / "quay") == []
+    assert not ran.exists()
+
+
 def test_inside_a_hook_it_still_asks_the_ledgers_own_repository(
     repository: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

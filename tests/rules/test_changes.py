@@ -76,7 +76,9 @@ def test_another_way_to_write_the_same_is_no_change(old: str, new: str) -> None:
         ("until: 2026-04-03", "until: 2026-04-03, back: 2026-04-03, pressure: 600 psi, valve: closed", "rented", ("back", "pressure", "valve")),
         ("state: open", "state: ready, ready: 2026-05-03", "jobs", ("state", "ready")),
         ("why: line corrosion", "why: line corrosion, told: {on: 2026-06-02, by: MV, how: letter}", "rejected", ("told.on", "told.by", "told.how")),
-        ("{on: 2026-07-01, by: MV}", "{on: 2026-07-01, by: MV, found: 2026-07-09}", "lost", ("found",)),
+        ("{on: 2026-07-01, by: MV}", "{on: 2026-07-01, by: MV, found: 2026-07-09, found_by: MV, found_why: under the bench}", "lost", ("found", "found_by", "found_why")),
+        ("why: line corrosion", "why: line corrosion, lifted: 2026-07-09, lifted_by: MV, lifted_why: retested", "rejected", ("lifted", "lifted_by", "lifted_why")),
+        ("state: open", "state: open, steps: [{on: 2026-05-02, state: awaiting-parts}]", "jobs", ("steps[1].on", "steps[1].state")),
         ("sticker: issued", "sticker: voided", "inspected", ("sticker",)),
         ("sticker: issued", "sticker: voided, note: torn off", "inspected", ("sticker", "note")),
         ("state: open", "state: open, note: urgent", "jobs", ("note",)),
@@ -166,6 +168,47 @@ def test_two_entries_of_a_day_are_kept_apart() -> None:
     new = old.replace("why: dent}", "why: dent, released: 2026-03-02}")
     (change,) = changes(old, new)
     assert (change.what, (change.before or {})["why"]) == (What.ENDED, "dent")
+
+
+def test_steps_of_a_job_are_added_and_do_not_go() -> None:
+    one = BASE.replace("state: open", "state: open, steps: {on: 2026-05-02, state: awaiting-parts}")
+    two = BASE.replace(
+        "state: open",
+        "state: open, steps: [{on: 2026-05-02, state: awaiting-parts}, {on: 2026-05-04, state: ready}]",
+    )
+    assert [c.what for c in changes(one, two)] == [What.ENDED]
+    assert [c.what for c in changes(two, one)] == [What.ALTERED]
+
+
+def test_one_record_where_a_list_may_stand_is_a_list_of_one() -> None:
+    one = BASE.replace("sticker: issued", "findings: {step: boot, result: note, depth: 0.6mm}")
+    many = BASE.replace("sticker: issued", "findings: [{step: boot, result: NOTE, depth: 0.6 mm}]")
+    assert changes(one, many) == []
+    odd = BASE.replace("work: [visual, fill]", "work: [[visual], fill]")
+    assert [c.what for c in changes(BASE, odd)] == [What.ALTERED]
+
+
+def test_an_entry_that_is_no_record_is_an_entry() -> None:
+    odd = GOOD + "held: dent\n"
+    assert [(c.what, c.place) for c in changes(odd, GOOD)] == [(What.REMOVED, "held")]
+    assert changes(GOOD + "held:\n", GOOD) == []
+
+
+def test_a_change_holds_the_entry_of_each_version() -> None:
+    (change,) = changes(BASE, BASE.replace("why: thread finding", "why: nothing"))
+    assert change.was is not None
+    assert change.is_ is not None
+    assert (change.was.values["why"], change.is_.values["why"]) == ("thread finding", "nothing")
+    (change,) = changes(GOOD, GOOD + "held:\n  - {on: 2026-03-01, why: dent}\n")
+    assert (change.was, change.is_ is None) == (None, False)
+
+
+def test_parts_of_one_name_are_told_apart() -> None:
+    old = STATION + "whips:\n  - {name: W1, checked: [{on: 2026-01-01}]}\n  - {name: W1}\n"
+    new = STATION + "whips:\n  - {name: W1}\n  - {name: W1}\n"
+    assert [(c.what, c.place) for c in changes(old, new, "station.yaml")] == [
+        (What.REMOVED, "whips.W1.checked")
+    ]
 
 
 def test_facts_set_changed_and_taken_out() -> None:

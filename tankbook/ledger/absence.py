@@ -1,0 +1,424 @@
+"""What stood in a ledger's latest commit, or in a side of a merge, and is gone from its folder.
+
+The files themselves are compared with git's objects: neither git's index nor its filters are asked.
+Nothing is written, no lock is taken, and nothing is run that a repository names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from itertools import chain
+from pathlib import Path
+
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.folder import ENDINGS, STATION_PATH, Folder, is_record, lf, limit_of
+from tankbook.ledger.gitfiles import AtCommit, printable
+from tankbook.ledger.githeads import Held, Place, held_at, places
+from tankbook.ledger.gitlog import cells_of, is_line, plain_text, read_node
+from tankbook.ledger.quick import Later, plain
+from tankbook.ledger.text import read_text
+from tankbook.records.absence import SETTINGS_PATH, Absence, Explained, Gone, Heads, Unseen
+from tankbook.records.commits import LineSeen
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.node import Node
+from tankbook.records.quick import quick_read
+from tankbook.rules.vanished import (
+    card_gone,
+    entries_gone,
+    explained,
+    lines_gone,
+    members,
+    removed_in,
+    rows_gone,
+    serial_of,
+    set_gone,
+    settings_gone,
+    stem,
+    tells_nothing,
+    with_ids,
+)
+
+_KEEP = "keep the records themselves in the ledger"
+_FSCK = "`git fsck` may tell why"
+
+
+def look(root: Path) -> Absence:
+    """What is gone from the ledger in a folder, held against git.
+
+    Whatever stands in the way is told in the answer (`unseen`); nothing is raised. Acts that were
+    interrupted are not finished here, so that is to be done before.
+
+    Args:
+        root: the ledger's folder.
+    """
+    found: list[Absence] = []
+    disk: Folder | None = None
+    for place in places(root):
+        disk = disk or Folder.of(root)
+        found.append(_looked_in(place, root, disk))
+        if found[-1].heads.holds or found[-1].gone:
+            break
+    unseen = chain.from_iterable(each.unseen for each in found)
+    holds = [each for each in found if each.heads.holds or each.gone]
+    best = next(iter([*holds, *found]), Absence())
+    return replace(best, unseen=tuple(unseen))
+
+
+def _looked_in(place: Place, root: Path, disk: Folder) -> Absence:
+    try:
+        with place.objects() as objects:
+            held = held_at(place, objects, root)
+            return _compared(held, disk)
+    except LedgerError as error:
+        why = _why(place) or error
+        return Absence(Heads(under_git=True), unseen=(Unseen("", why.text, why.mend),))
+
+
+def _why(place: Place) -> LedgerError | None:
+    """Why git broke off, if it says so when asked for little."""
+    try:
+        place.ask("rev-parse", "--git-dir")
+    except LedgerError as error:
+        return place.no_repository() if "not in a git repository" in error.text else error
+    return None
+
+
+def _compared(held: Held, disk: Folder) -> Absence:
+    gone: dict[tuple[str, ...], Gone] = {}
+    told: dict[tuple[str, ...], Explained] = {}
+    unseen = {(u.path, u.why): u for u in held.unseen}
+    nodes = _Nodes(disk)
+    for then in held.commits:
+        each = _Comparison(then, disk, nodes)
+        each.compare()
+        gone = {g.key: g for g in each.gone} | gone
+        told = {e.gone.key: e for e in each.told} | told
+        unseen = {(u.path, u.why): u for u in each.unseen} | unseen
+    in_order = sorted(gone.values(), key=lambda g: (g.path, g.line, g.what))
+    return Absence(held.heads, tuple(in_order), tuple(unseen.values()), tuple(told.values()))
+
+
+class _Nodes:
+    """Record files as nodes, each version read once."""
+
+    def __init__(self, disk: Folder) -> None:
+        self._disk = disk
+        self._then: dict[str, Node | None] = {}
+        self._now: dict[str, Node | None] = {}
+
+    def now(self, path: str) -> Node | None:
+        """A file as it lies in the folder; None where there is none, or it cannot be read."""
+        if path not in self._now:
+            data = self._disk.data.get(path)
+            self._now[path] = None if data is None else read_node(data, path)[0]
+        return self._now[path]
+
+    def then(self, path: str, name: str, data: bytes) -> Node | None:
+        """A version of a file; None where it cannot be read."""
+        if name not in self._then:
+            self._then[name] = read_node(data, path)[0]
+        return self._then[name]
+
+
+# --- one commit against the folder
+
+
+@dataclass(frozen=True, slots=True)
+class _Card:
+    """A changed card: its path, the version committed, and the one in the folder if any."""
+
+    path: str
+    before: Node
+    after: Node | None
+
+    @property
+    def id(self) -> str:
+        return stem(self.path)
+
+
+@dataclass(slots=True)
+class _Comparison:
+    """Holds a commit against the folder.
+
+    Attributes:
+        gone: what is gone and not explained.
+        told: what is gone and explained.
+        unseen: what cannot be told.
+    """
+
+    then: AtCommit
+    disk: Folder
+    nodes: _Nodes
+    gone: list[Gone] = field(default_factory=list)
+    told: list[Explained] = field(default_factory=list)
+    unseen: list[Unseen] = field(default_factory=list)
+    _old: dict[str, str] = field(default_factory=dict)
+    """Every file of the commit that counts, with the name of its object."""
+    _changed: list[str] = field(default_factory=list)
+    """Those of the commit's files that are gone or differ."""
+    _fresh: list[str] = field(default_factory=list)
+    """Those of the folder's files that are new or differ."""
+    _renamed: dict[str, str] = field(default_factory=dict)
+    _blobs: dict[str, bytes | None] = field(default_factory=dict)
+
+    def compare(self) -> None:
+        """Find what is gone, and what explains it."""
+        self._list()
+        if self._changed:
+            found = [*self._cards(), *chain.from_iterable(map(self._file, self._changed))]
+            settings = self._before(SETTINGS_PATH) if found and SETTINGS_PATH in self._old else None
+            self._explain(found, settings, [self.nodes.now(SETTINGS_PATH)])
+        self.gone = [self._signed(g) for g in self.gone]
+        self.told = [replace(e, gone=self._signed(e.gone)) for e in self.told]
+
+    def _list(self) -> None:
+        for path in self._counting():
+            name = self.then.object(path)
+            if name is None:
+                self._cannot(path, "it was a link that leads out of the ledger", _KEEP)
+            self._old[path] = name or ""
+        self._changed = [p for p, name in self._old.items() if not self.disk.holds(p, name)]
+        differ = set(self._changed)
+        self._fresh = [p for p in self.disk.data if p not in self._old or p in differ]
+
+    def _counting(self) -> Iterator[str]:
+        """The commit's files that do not go without a word."""
+        yield from (p for p in (SETTINGS_PATH, STATION_PATH) if self.then.exists(p))
+        for folder in sorted(set(self.then.modules()) & ENDINGS.keys()):
+            self._cannot(folder, "it was a link or a repository of its own", _KEEP)
+        for folder in ENDINGS:
+            names = self.then.names(folder)
+            yield from (f"{folder}/{name}" for name in names if is_record(folder, name))
+
+    # --- files other than cards
+
+    def _file(self, path: str) -> Iterable[Gone]:
+        folder = path.rpartition("/")[0]
+        judge = {"": self._single, "sets": self._set, "rules": self._rules, "fills": self._log}
+        if folder == "checklists":
+            return () if self.disk.stands(path) else (Gone(path, path),)
+        return judge[folder](path) if folder in judge else ()
+
+    def _versions(self, path: str) -> tuple[Node | None, Node | None]:
+        """A file as the commit has it and as it lies in the folder."""
+        return self._before(path), self._after(path)
+
+    def _single(self, path: str) -> Iterable[Gone]:
+        before, after = self._versions(path)
+        if not self.disk.stands(path):
+            return (Gone(path, path),)
+        if before is None or after is None:
+            return ()
+        if path == STATION_PATH:
+            return entries_gone(path, before, after)
+        return settings_gone(before, after)
+
+    def _set(self, path: str) -> Iterable[Gone]:
+        before, after = self._versions(path)
+        ids = (stem(path), *members(before))
+        if not self.disk.stands(path):
+            new = [] if before is None else self._fresh_in("sets")
+            goes_on = any(before and not self._set_lost(path, before, node) for node in new)
+            return () if goes_on else with_ids([Gone(path, path)], *ids)
+        if before is None or after is None:
+            return ()
+        return with_ids(self._set_lost(path, before, after), *ids)
+
+    def _set_lost(self, path: str, before: Node, after: Node) -> list[Gone]:
+        changed = set_gone(path, before, after, self._renamed)
+        return [*changed, *entries_gone(path, before, after)]
+
+    def _rules(self, path: str) -> Iterable[Gone]:
+        before, after = self._versions(path)
+        new = [] if before is None else self._fresh_in("rules")
+        if not self.disk.stands(path):
+            goes_on = any(before and not any(rows_gone(path, before, n, [n])) for n in new)
+            return () if goes_on else (Gone(path, path),)
+        if before is None or after is None:
+            return ()
+        return rows_gone(path, before, after, new)
+
+    # --- the log
+
+    def _log(self, path: str) -> Iterable[Gone]:
+        stands = self.disk.stands(path)
+        old = self._bytes(path)
+        if stands and path not in self.disk.data:
+            self._after(path)
+            return ()
+        if old is None:
+            return () if stands else (Gone(path, path),)
+        missing = _less(path, old, [self.disk.data.get(path, b"")])
+        if not missing:
+            return ()
+        logs = [d for p, d in self.disk.data.items() if p.startswith("fills/")]
+        added = self._added()
+        said = {_said(line) for line in added}
+        missing = [m for m in _less(path, old, logs) if _said(m) not in said]
+        return lines_gone(path, missing, added, stands)
+
+    def _added(self) -> list[LineSeen]:
+        """The lines of the folder's logs that stood in no log of the commit."""
+        stood = [self._bytes(p) or b"" for p in self._old if p.startswith("fills/")]
+        new = (p for p in self._fresh if p.startswith("fills/"))
+        return [line for p in new for line in _less(p, self.disk.data[p], stood)]
+
+    # --- cards
+
+    def _cards(self) -> list[Gone]:
+        """What is gone of cards and only the settings can explain; the rest is dealt with."""
+        whole: list[Gone] = []
+        lost: list[_Card] = []
+        may_go_on = any(p.startswith("cylinders/") for p in self._fresh)
+        for path in (p for p in self._changed if p.startswith("cylinders/")):
+            stands = self.disk.stands(path)
+            harmless = (stands or not may_go_on) and self._is_harmless(path)
+            before, after = (None, None) if harmless else self._versions(path)
+            if before is None:
+                whole += [] if stands else with_ids([Gone(path, path)], stem(path))
+            elif not stands or (after is not None and entries_gone(path, before, after)):
+                lost.append(_Card(path, before, after))
+        others = self._by_serial() if lost else {}
+        for card in lost:
+            same = [(p, n) for p, n in _of_one_cylinder(card, others) if p != card.path]
+            if card.after is None and not same:
+                whole += with_ids([card_gone(card.path, card.before)], card.id)
+            else:
+                self._card(card, same)
+        return whole
+
+    def _card(self, card: _Card, same: list[tuple[str, Node]]) -> None:
+        """What is gone of a card that stands, under its id or others that its cylinder has now."""
+        here = [] if card.after is None else [(card.path, card.after)]
+        lost = [entries_gone(card.path, card.before, node) for _, node in (*here, *same)]
+        if not here:
+            best = min(range(len(same)), key=lambda i: len(lost[i]))
+            self._renamed[card.id] = stem(same[best][0])
+        everywhere = set.intersection(*({g.key for g in each} for each in lost))
+        where = (*here, *same)[0][0]
+        gone = [replace(g, explain_in=where) for g in lost[0] if g.key in everywhere]
+        ids = (card.id, *(stem(p) for p, _ in same))
+        self._explain(with_ids(gone, *ids), card.before, [node for _, node in (*here, *same)])
+
+    def _is_harmless(self, path: str) -> bool:
+        """Whether a card certainly had no entry that tells against its cylinder."""
+        text = read_text(self._bytes(path) or b"", path)[0]
+        values = plain(text) if text else None
+        if text is None or values is None:
+            return False
+        card = quick_read(Cylinder, values, path, Later(text, path), id=stem(path))
+        return card is not None and tells_nothing(card)
+
+    def _by_serial(self) -> dict[str, list[tuple[str, Node]]]:
+        found: dict[str, list[tuple[str, Node]]] = {}
+        for path in self._fresh:
+            node = self.nodes.now(path) if path.startswith("cylinders/") else None
+            mark = serial_of(node)
+            if node is not None and mark is not None:
+                found.setdefault(mark[0], []).append((path, node))
+        return found
+
+    # --- versions
+
+    def _before(self, path: str) -> Node | None:
+        """A file as the commit has it, or None after noting that it cannot be read."""
+        data = self._bytes(path)
+        if data is None:
+            return None
+        node = self.nodes.then(path, self._old[path], data)
+        if node is None and data.strip():
+            self._cannot(path, "the version committed cannot be read", "compare it yourself")
+        return node
+
+    def _bytes(self, path: str) -> bytes | None:
+        """The content of a file as the commit has it, but for line ends; None where it has none."""
+        name = self._old[path]
+        if self.disk.holds(path, name):
+            return self.disk.data[path]
+        if name and name not in self._blobs:
+            try:
+                found = self.then.objects.find(name, limit_of(path))
+                self._blobs[name] = found.data if found and found.kind == "blob" else None
+            except LedgerError as error:
+                self._blobs[name] = None
+                self._cannot(path, error.text, error.mend)
+            else:
+                if self._blobs[name] is None:
+                    self._cannot(path, "git does not have the version committed", _FSCK)
+        return self._blobs.get(name)
+
+    def _after(self, path: str) -> Node | None:
+        """A file as it lies in the folder, or None after noting that it cannot be read."""
+        for at in (path.partition("/")[0], path):
+            broken = self.disk.broken.get(at)
+            if broken is not None:
+                self._cannot(at, broken.text, broken.mend)
+                return None
+        if path not in self.disk.data or path.endswith(".csv"):
+            return None
+        node = self.nodes.now(path)
+        if node is None:
+            self._cannot(path, "it cannot be read", "`tankbook validate` says what is wrong")
+        return node
+
+    def _fresh_in(self, folder: str) -> list[Node]:
+        paths = (p for p in self._fresh if p.startswith(f"{folder}/"))
+        return [node for p in paths if (node := self.nodes.now(p)) is not None]
+
+    # --- telling
+
+    def _explain(self, gone: list[Gone], before: Node | None, now: Iterable[Node | None]) -> None:
+        """Keep what no entry of `removed` explains apart from what one does."""
+        words = list(chain.from_iterable(map(removed_in, now)))
+        left, told = explained(map(_printable, gone), removed_in(before), words)
+        self.gone += left
+        self.told += told
+
+    def _cannot(self, path: str, why: str, mend: str) -> None:
+        ids = (stem(path),) if path.startswith(("cylinders/", "sets/")) else ()
+        each = Unseen(printable(path), why, mend, ids, self.then.commit.short)
+        if each not in self.unseen:
+            self.unseen.append(each)
+
+    def _signed(self, gone: Gone) -> Gone:
+        return replace(gone, commit=self.then.commit.short)
+
+
+def _of_one_cylinder(
+    card: _Card, others: dict[str, list[tuple[str, Node]]]
+) -> Iterator[tuple[str, Node]]:
+    """The cards that have the serial of a card, and no other maker."""
+    mark = serial_of(card.before)
+    for path, node in others.get(mark[0], ()) if mark else ():
+        other = serial_of(node)
+        if mark and other and (mark[1] == other[1] or not (mark[1] and other[1])):
+            yield path, node
+
+
+def _less(path: str, data: bytes, others: Iterable[bytes]) -> list[LineSeen]:
+    """The lines of a log that stand in none of some others, to the letter."""
+    there = {line for other in others for line in lf(other).split(b"\n")}
+    texts = (
+        (number, plain_text(line))
+        for number, line in enumerate(lf(data).split(b"\n"), 1)
+        if line not in there
+    )
+    return [LineSeen(path, n, cells_of(text), text) for n, text in texts if is_line(text)]
+
+
+def _said(line: LineSeen) -> tuple[str, ...]:
+    return line.cells or (line.text,)
+
+
+def _printable(gone: Gone) -> Gone:
+    """The same, in text that a terminal shows as it is."""
+    return replace(
+        gone,
+        path=printable(gone.path),
+        what=printable(gone.what),
+        place=printable(gone.place),
+        said=printable(gone.said),
+        differs=tuple(map(printable, gone.differs)),
+        explain_in=printable(gone.explain_in),
+    )

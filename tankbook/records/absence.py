@@ -1,0 +1,144 @@
+"""What stood in the archive and stands no longer, without having been struck out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from tankbook.records.commits import Commit
+from tankbook.records.cylinder import Removed
+
+SETTINGS_PATH = "tankbook.yaml"
+
+
+class How(StrEnum):
+    """What became of it."""
+
+    GONE = "gone"
+    ALTERED = "altered"
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    """Something that stood in a commit and is gone from the ledger, or says something else now.
+
+    Attributes:
+        path: the file it stood in, relative to the ledger.
+        what: its name, as an entry of `removed` says it: `held 2026-02-09`, `rules/shop.yaml`.
+        how: whether it is gone or altered.
+        ids: the cylinders and sets it concerns; none where it concerns the whole ledger.
+        place: the list or key it stood in (`held`, `whips.W2.checked`); empty for a file or a line.
+        line: the line it stood on, from 1; 0 for a whole file.
+        said: what it said, as far as it fits in a line.
+        differs: the keys that say something else now.
+        commit: enough of the commit's name to ask git for it.
+        explain_in: the file whose `removed` may say why.
+    """
+
+    path: str
+    what: str
+    how: How = How.GONE
+    ids: tuple[str, ...] = ()
+    place: str = ""
+    line: int = 0
+    said: str = ""
+    differs: tuple[str, ...] = ()
+    commit: str = ""
+    explain_in: str = SETTINGS_PATH
+
+    @property
+    def text(self) -> str:
+        """What is wrong, without a full stop."""
+        where = f"{self.path}:{self.line}" if self.line else self.path
+        where = "" if self.what == where else f" in {where}"
+        became = "is gone" if self.how is How.GONE else "says something else now"
+        keys = f" ({', '.join(self.differs)})" if self.differs else ""
+        return f"{self.what} stood{where} at commit {self.commit} and {became}{keys}"
+
+    @property
+    def mend(self) -> str:
+        """What to do about it."""
+        what = self.what.replace("'", "''")
+        entry = f"{{on: DAY, by: INITIALS, what: '{what}', why: REASON}}"
+        return f"put it back as it was, or add {entry} to `removed` in {self.explain_in}"
+
+    @property
+    def key(self) -> tuple[str, ...]:
+        """What tells it from any other: two commits may have held the same."""
+        return self.path, self.place, self.what, self.said
+
+
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """A file, or all of them (an empty path), of which it cannot be told whether anything is gone.
+
+    `ids` as in `Gone`; `why` says what stands in the way, without a full stop.
+    """
+
+    path: str
+    why: str
+    mend: str = ""
+    ids: tuple[str, ...] = ()
+    commit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """Something gone that an entry of `removed` speaks of. Whether it may is judged elsewhere."""
+
+    gone: Gone
+    removed: Removed
+
+
+@dataclass(frozen=True, slots=True)
+class Heads:
+    """What the ledger was held against.
+
+    Attributes:
+        under_git: whether the ledger lies in a git repository.
+        head: the commit checked out; None where nothing is committed, or git cannot be asked.
+        holds: whether that commit holds this ledger.
+        others: the other sides of merges, finished or not, and the tip that a rebase is to redo.
+        underway: `merge` or `rebase` while one is in progress, else an empty text.
+        detached: whether no branch is checked out.
+        moved_from: the folder the ledger stood in, where it was moved since the commit.
+    """
+
+    under_git: bool = False
+    head: Commit | None = None
+    holds: bool = False
+    others: tuple[Commit, ...] = ()
+    underway: str = ""
+    detached: bool = False
+    moved_from: str | None = None
+
+    @property
+    def exists(self) -> bool:
+        """Whether anything is committed that could be held against the ledger."""
+        return self.head is not None
+
+    @property
+    def is_merge(self) -> bool:
+        """Whether the commit checked out is a merge."""
+        return self.head is not None and len(self.head.parents) > 1
+
+
+@dataclass(frozen=True, slots=True)
+class Absence:
+    """What is gone from a ledger under git, and what could not be looked at."""
+
+    heads: Heads = field(default_factory=Heads)
+    gone: tuple[Gone, ...] = ()
+    unseen: tuple[Unseen, ...] = ()
+    explained: tuple[Explained, ...] = ()
+
+    def of(self, ids: Iterable[str]) -> tuple[Gone, ...]:
+        """What is gone and concerns any of some cylinders or sets, or the whole ledger."""
+        wanted = set(ids)
+        return tuple(g for g in self.gone if not g.ids or wanted.intersection(g.ids))
+
+
+def folded(what: str) -> str:
+    """A name of something gone without regard to capitals and blanks."""
+    return " ".join(what.split()).casefold()

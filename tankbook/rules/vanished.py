@@ -1,0 +1,405 @@
+"""What two versions of a file say is gone that may not go without a word.
+
+An entry that tells against its cylinder, what a set consists of, a failed test of the station, a
+rule, a line of the log, what a person was certified for. Entries go on as `records.life` declares;
+whatever else becomes of one of these is told.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, folded
+from tankbook.records.commits import LineSeen
+from tankbook.records.cylinder import Doubles, Removed
+from tankbook.records.fields import ListOf, Nested, Reader, Record, keys_of, read
+from tankbook.records.life import is_adverse
+from tankbook.records.node import Mapping as MappingNode
+from tankbook.records.node import Mark, Node, Scalar
+from tankbook.records.node import Sequence as SequenceNode
+from tankbook.records.rulerow import Gate, RuleRow, RuleSet, WatchRow
+from tankbook.rules.changes import Change, compare
+from tankbook.rules.growing import What, Written, flat, grown, same_value, value_of
+from tankbook.rules.log_changes import LogChange, cell, sort_out
+from tankbook.units import Period
+
+MANY = 50
+"""Lines of one log that are told one by one; more are told as the log."""
+LONGEST = 200
+"""Characters of what something said that are told."""
+
+_DECIDING = frozenset({"result", "findings", "damage", "valve"})
+"""Keys by which an entry tells against its cylinder, beside its kind."""
+_NOWHERE = Mark(0, 0, 0)
+
+
+# --- entries of a card, a set, the station
+
+
+def tells_against(entry: Written) -> bool:
+    """Whether an entry is adverse, or whether that cannot be read from what was written."""
+    known = keys_of(entry.record)
+    pairs = entry.node.pairs if isinstance(entry.node, MappingNode) else ()
+    said = {name.text: value for name, value in pairs}
+    kept = {k: v for k, v in said.items() if k in known and k in _DECIDING}
+    # what else is missing or misspelt does not decide, so an example stands for it
+    kept |= {
+        k.name: _scalar(k.example) for k in known.values() if k.required and k.name not in kept
+    }
+    reader = Reader("")
+    whole = MappingNode(
+        tuple((_scalar(k), v) for k, v in kept.items()), entry.node.start, entry.node.end
+    )
+    record = read(entry.record, whole, reader)
+    if record is None or is_adverse(record):
+        return True
+    decides = _DECIDING & known.keys()
+    unread = reader.findings or said.keys() - known.keys() or not pairs
+    return bool(decides) and bool(unread or any(known[k].required for k in decides - said.keys()))
+
+
+def tells_nothing(record: Record) -> bool:
+    """Whether no entry of a record tells against it."""
+    lists = (getattr(record, f.name) for f in dataclasses.fields(record))
+    entries = (e for each in lists if isinstance(each, tuple) for e in each)
+    return not any(isinstance(e, Record) and is_adverse(e) for e in entries)
+
+
+def _scalar(text: str) -> Scalar:
+    return Scalar(text, _NOWHERE, _NOWHERE)
+
+
+def _is_sound(entry: Written) -> bool:
+    reader = Reader("")
+    return read(entry.record, entry.node, reader) is not None and not reader.findings
+
+
+def _counts(change: Change) -> bool:
+    """Whether a change took away or altered what tells against a cylinder."""
+    was, now = change.was, change.is_
+    if was is None or change.what not in (What.ALTERED, What.REMOVED) or not tells_against(was):
+        return False
+    # what was misspelt may be put right
+    mended = now is not None and not _is_sound(was) and _is_sound(now) and tells_against(now)
+    return not mended
+
+
+def entries_gone(path: str, before: Node, after: Node | None) -> tuple[Gone, ...]:
+    """Entries of a card, a set or the station that tell against it and are gone or altered.
+
+    A part of the station that goes on under another name takes its entries along.
+    """
+    changes = [c for c in compare(path, before, after) if c.was is not None or c.is_ is not None]
+    lost = [c for c in changes if _counts(c)]
+    if lost:
+        there = {_part(c.place) for c in compare(path, before, None)}
+        new = [c for c in changes if c.what is What.ADDED and _part(c.place) not in there]
+        lost = [c for c in lost if not any(_carries(n, c) for n in new)]
+    return tuple(_of_entry(c) for c in lost)
+
+
+def _part(place: str) -> str:
+    """The part of the station that a place lies in: `whips.W2` of `whips.W2.checked`."""
+    return place.rpartition(".")[0]
+
+
+def _carries(new: Change, lost: Change) -> bool:
+    """Whether an entry of a new part of the station is one that an old part had."""
+    assert new.is_ is not None
+    assert lost.was is not None
+    lists = {c.place.partition(".")[0] for c in (new, lost)}
+    return len(lists) == 1 and grown(lost.was, new.is_) is not None
+
+
+def _of_entry(change: Change) -> Gone:
+    assert change.was is not None
+    values, was = change.before or {}, change.was
+    card = change.path.startswith("cylinders/")
+    owner = "" if card or "/" not in change.path else f"{stem(change.path)} "
+    return Gone(
+        path=change.path,
+        what=_short(f"{owner}{_called(change.place)} {change.on}"),
+        how=How.GONE if change.after is None else How.ALTERED,
+        place=change.place,
+        line=was.line,
+        said=_short(", ".join(f"{k}: {v}" for k, v in values.items() if k != "on")),
+        differs=change.differing if change.after is not None else (),
+        explain_in=change.path if card else SETTINGS_PATH,
+    )
+
+
+def _called(place: str) -> str:
+    """A list of entries in a word or two: `held`, `air test`, `W2 checked`."""
+    if place == "air_tests":
+        return "air test"
+    first, _, rest = place.partition(".")
+    part, _, last = rest.rpartition(".")
+    return f"{part} {last}" if part else rest or first
+
+
+def card_gone(path: str, before: Node) -> Gone:
+    """A whole card that is gone, with what told against its cylinder."""
+    told = ", ".join(g.what for g in entries_gone(path, before, None))
+    return Gone(path, path, said=_short(told))
+
+
+def set_gone(path: str, before: Node, after: Node, renamed: Mapping[str, str]) -> Iterator[Gone]:
+    """What makes a set another one: its cylinders (but for new names of theirs) or its rating."""
+    old, new = (_texts(_get(n, "cylinders")) for n in (before, after))
+    if {renamed.get(i, i) for i in old} != set(new) and set(old) != set(new):
+        yield _fact(path, "cylinders", before)
+    rating = [flat(_get(n, "rating")).get("") for n in (before, after)]
+    if rating[0] and not same_value(Doubles, "rating", *rating):
+        yield _fact(path, "rating", before)
+
+
+def _fact(path: str, key: str, before: Node) -> Gone:
+    node = _get(before, key)
+    said = _short(", ".join(flat(node).values()))
+    line = node.start.line if node is not None else 0
+    return Gone(path, f"{path} {key}", How.ALTERED, place=key, line=line, said=said)
+
+
+# --- rules
+
+
+_PROSE = frozenset({"note", "edition", "citation", "grade", "verified", "by", "why"})
+_SET_FACTS = {"stands_alone": "no", "needs_stamp_means": "yes"}
+"""What a rule set says of itself, with what is the stricter."""
+
+
+def rows_gone(path: str, before: Node, after: Node | None, now: Sequence[Node]) -> Iterator[Gone]:
+    """Rows of a rule set that are gone, or changed so that they may be less strict.
+
+    Args:
+        path: the file.
+        before: the rule set as it was.
+        after: the rule set at the same path; None where there is none.
+        now: every rule set that is new or changed: a row may have moved.
+    """
+    for place, kind in (("rows", RuleRow), ("watch", WatchRow)):
+        there = [row for node in now for row in _rows(node, place, kind)]
+        for row in _rows(before, place, kind):
+            name = row.values.get("id", "")
+            same = [r for r in there if r.values.get("id", "") == name]
+            differs = sorted({k for r in same for k in _looser(row, r)})
+            if not same or differs:
+                how = How.ALTERED if same else How.GONE
+                said = _short(", ".join(f"{k}: {v}" for k, v in row.values.items() if k != "id"))
+                what = _short(f"{path} {name}".strip())
+                yield Gone(path, what, how, (), place, row.line, said, tuple(differs))
+    if after is not None:
+        yield from _set_facts(path, before, after)
+
+
+def _rows(node: Node, place: str, kind: type[Record]) -> list[Written]:
+    rows = _get(node, place)
+    items = rows.items if isinstance(rows, SequenceNode) else (rows,) if rows is not None else ()
+    return [Written.of(kind, item) for item in items if isinstance(item, MappingNode)]
+
+
+def _looser(b: Written, a: Written) -> Iterator[str]:
+    """The keys that differ between two versions of a row, but for prose and what is stricter."""
+    for key in {**b.values, **a.values}:
+        was, is_ = b.values.get(key), a.values.get(key)
+        if key in _PROSE or was == is_ or same_value(b.record, key, was, is_):
+            continue
+        if not _is_stricter(b.record, key, was, is_):
+            yield key
+
+
+def _is_stricter(record: type[Record], key: str, was: str | None, is_: str | None) -> bool:
+    if key == "gate":
+        return (is_ or "").lower() == Gate.REFUSE
+    if key == "never_overridden":
+        return (is_ or "").lower() in {"yes", "true"}
+    if key == "period" and was and is_:
+        old, new = (value_of(keys_of(record)[key].kind, t) for t in (was, is_))
+        if isinstance(old, Period) and isinstance(new, Period):
+            in_months = not old.days and not new.days
+            in_days = not old.months and not new.months
+            return (in_months or in_days) and (new.months, new.days) < (old.months, old.days)
+    return False
+
+
+def _set_facts(path: str, before: Node, after: Node) -> Iterator[Gone]:
+    for key, stricter in _SET_FACTS.items():
+        was, is_ = (flat(_get(n, key)).get("") for n in (before, after))
+        if not same_value(RuleSet, key, was, is_) and not same_value(RuleSet, key, is_, stricter):
+            yield _fact(path, key, before)
+
+
+# --- settings
+
+
+def settings_gone(before: Node, after: Node) -> Iterator[Gone]:
+    """People and what they were certified for, and rule sets, that are gone or altered."""
+    people = _get(after, "people")
+    missing = [n for n in _keys(_get(before, "people")) if n not in set(_keys(people))]
+    for name in missing:
+        node = _get(_get(before, "people"), name)
+        said = _short(", ".join(f"{k}: {v}" for k, v in flat(node).items()))
+        line = node.start.line if node is not None else 0
+        yield Gone(SETTINGS_PATH, _short(f"person {name}"), place="people", line=line, said=said)
+    for change in compare(SETTINGS_PATH, before, after):
+        name = change.place.removeprefix("people.").rpartition(".")[0]
+        if change.place.startswith("people.") and name not in missing:
+            yield from _of_person(name, change)
+    stays = {n.casefold() for n in _texts(_get(after, "rules"))}
+    for name in _texts(_get(before, "rules")):
+        if name.casefold() not in stays:
+            yield Gone(SETTINGS_PATH, _short(f"rule set {name}"), place="rules")
+
+
+def _of_person(name: str, change: Change) -> Iterator[Gone]:
+    before, after = change.before or {}, change.after or {}
+    if change.place.endswith(".left") and before:
+        how = How.ALTERED if after else How.GONE
+        yield Gone(SETTINGS_PATH, _short(f"{name} left"), how, (), change.place, change.line)
+    if change.was is None or change.what is What.ADDED:
+        return
+    kept = before.keys() & {"skill", "from", "until"}
+    differs = [k for k in change.differing if k in kept]
+    if change.after is None or differs:
+        what = f"{name} {before.get('skill', 'certification')} {change.on}"
+        how, said = How.ALTERED, ", ".join(f"{k}: {v}" for k, v in before.items())
+        if change.after is None:
+            how, differs = How.GONE, []
+        yield Gone(
+            SETTINGS_PATH, _short(what), how, (), change.place, change.was.line, _short(said),
+            tuple(differs),
+        )  # fmt: skip
+
+
+# --- the log
+
+
+def lines_gone(
+    path: str, missing: Sequence[LineSeen], added: Sequence[LineSeen], stands: bool
+) -> tuple[Gone, ...]:
+    """Lines of a log that are gone or edited.
+
+    Args:
+        path: the log.
+        missing: lines that stood in it and stand in no log now.
+        added: lines that stand in some log now and did not.
+        stands: whether there still is such a log.
+    """
+    whole = [m for m in missing if m.cells or not any(a.text.startswith(m.text) for a in added)]
+    if not whole:
+        return ()
+    if not stands:
+        return (Gone(path, path, said=f"{len(whole)} lines"),)
+    if len(whole) > MANY:
+        ids = {cell(line, 1) for line in whole}
+        known = () if "" in ids else tuple(sorted(ids))
+        return (Gone(path, path, How.ALTERED, known, said=f"{len(whole)} lines"),)
+    changes, _ = sort_out(whole, added)
+    return tuple(_of_line(c) for c in changes)
+
+
+def _of_line(change: LogChange) -> Gone:
+    was, now = change.before, change.after
+    what = f"{cell(was, 2)} {cell(was, 0)} {cell(was, 1)}"
+    ids = (cell(was, 1), *([cell(now, 1)] if now else []))
+    return Gone(
+        path=was.path,
+        what=_short(what if was.cells else f"line {was.number} of {was.path}"),
+        how=How.GONE if now is None else How.ALTERED,
+        ids=tuple(dict.fromkeys(filter(None, ids))) if was.cells else (),
+        line=was.number,
+        said=_short(was.text),
+        differs=tuple(name for name, _, _ in change.cells),
+    )
+
+
+# --- what explains it
+
+
+def removed_in(node: Node | None) -> list[Removed]:
+    """The entries of `removed` in a card or the settings that say all that they must."""
+    kind = ListOf(Nested(Removed))
+    listed = _get(node, "removed")
+    if listed is None:
+        return []
+    items = listed.items if isinstance(listed, SequenceNode) else (listed,)
+    found = []
+    for item in items:
+        reader = Reader("")
+        got = kind.kind.read(item, "", reader)
+        if got is not None and not reader.findings:
+            found.append(got)
+    return found
+
+
+def explained(
+    gone: Iterable[Gone], before: Sequence[Removed], now: Sequence[Removed]
+) -> tuple[list[Gone], list[Explained]]:
+    """What is still to be explained, and what an entry of `removed` explains.
+
+    An entry explains one thing, and only one that went after it: where both stood in the commit,
+    the thing had come back.
+    """
+    spent = Counter(folded(r.what) for r in before)
+    told: dict[str, list[Removed]] = {}
+    for each in now:
+        name = folded(each.what)
+        if spent[name]:
+            spent[name] -= 1
+        else:
+            told.setdefault(name, []).append(each)
+    left: list[Gone] = []
+    found: list[Explained] = []
+    for one in gone:
+        words = told.get(folded(one.what))
+        if words:
+            found.append(Explained(one, words.pop(0)))
+        else:
+            left.append(one)
+    return left, found
+
+
+# --- helpers
+
+
+def stem(path: str) -> str:
+    """The id in a path: the name of its file without `.yaml`."""
+    return path.rpartition("/")[2].removesuffix(".yaml")
+
+
+def serial_of(node: Node | None) -> tuple[str, str] | None:
+    """The serial and the maker of a card, spelling aside; None where it has no serial."""
+    serial, maker = (folded(flat(_get(node, k)).get("", "")) for k in ("serial", "maker"))
+    return (serial, maker) if serial else None
+
+
+def with_ids(gone: Iterable[Gone], *ids: str) -> list[Gone]:
+    """The same, concerning some cylinders or sets."""
+    return [replace(g, ids=tuple(dict.fromkeys(ids))) for g in gone]
+
+
+def members(node: Node | None) -> tuple[str, ...]:
+    """The cylinders of a set."""
+    return tuple(_texts(_get(node, "cylinders")))
+
+
+def _get(node: Node | None, name: str) -> Node | None:
+    return node.get(name) if isinstance(node, MappingNode) else None
+
+
+def _keys(node: Node | None) -> Iterator[str]:
+    return node.keys() if isinstance(node, MappingNode) else iter(())
+
+
+def _texts(node: Node | None) -> list[str]:
+    """The texts of a list; a single one stands for a list of one."""
+    items = node.items if isinstance(node, SequenceNode) else (node,)
+    return [i.text.strip() for i in items if isinstance(i, Scalar) and i.text.strip()]
+
+
+def _short(text: str) -> str:
+    text = " ".join(text.split())
+    return text if len(text) <= LONGEST else text[: LONGEST - 1] + "…"
