@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 NARROWEST, WIDEST = 60, 120
 
+_APART = dt.timedelta(hours=1)
+"""How far the clocks of two machines may be apart (own bound)."""
+
 UNDATED = (
     "facts without a day (marks, valve, service, use, place, sets, settings, prices, bookings) are "
     "as recorded today"
@@ -128,7 +131,10 @@ class Desk:
     @property
     def clock_note(self) -> str:
         """That the clock looks slow, where the last commit is dated ahead of it."""
-        return ""
+        head = self.book.absence.heads.head
+        if head is None or head.at <= dt.datetime.now(dt.UTC) + _APART:
+            return ""
+        return f"the clock looks slow: the last commit is of {head.at:%Y-%m-%d %H:%M}"
 
 
 def open_desk(asked: Common) -> Desk:
@@ -137,7 +143,16 @@ def open_desk(asked: Common) -> Desk:
 
     with files_asked(asked) as source:
         book = load_from(source.files, today=source.today, clock=clock())
+    if source.commit is None:
+        book = compared(book, source.root)
     return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
+
+
+def compared(book: Book, root: Path) -> Book:
+    """The book with what git knows of and the files no longer say."""
+    from tankbook.ledger.absence import look
+
+    return replace(book, absence=look(root))
 
 
 @dataclass(frozen=True, slots=True)

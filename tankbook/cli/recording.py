@@ -105,7 +105,7 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
     """
     from dataclasses import replace
 
-    from tankbook.cli.desk import Desk, clock, day_done, moment_asked, page, root_asked
+    from tankbook.cli.desk import Desk, clock, compared, day_done, moment_asked, page, root_asked
     from tankbook.ledger.apply import record
     from tankbook.output import as_json
     from tankbook.output import recorded as output
@@ -115,7 +115,8 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
     desks: list[Desk] = []
 
     def planned(book: Book) -> Act | Refusal:
-        desk = Desk(root, replace(book, clock=clock()), today, page(book.settings.units))
+        known = compared(replace(book, clock=clock()), root)
+        desk = Desk(root, known, today, page(book.settings.units))
         desks.append(desk)
         return plan(Bench(desk, given.by or book.settings.operator or "", now))
 

@@ -36,7 +36,7 @@ def validate(
     Exit code 1 when there is a fault; advice alone is 0. With --newly, every cylinder that only
     this version refuses, by what is to be mended.
     """
-    from tankbook.cli.desk import clock, files_asked
+    from tankbook.cli.desk import clock, compared, files_asked
     from tankbook.ledger.contacts import check_contacts
     from tankbook.ledger.finding import SETTINGS_FILE
     from tankbook.ledger.load import read_from
@@ -50,6 +50,7 @@ def validate(
     with files_asked(asked) as source:
         book, today, root = read_from(source.files, clock=clock()), source.today, source.root
     book = book.as_known_on(today)
+    book = compared(book, root) if source.commit is None else book
     if newly:
         from tankbook.rules.newly import newly_refused
 

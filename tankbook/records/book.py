@@ -9,6 +9,7 @@ from functools import wraps
 from operator import is_
 from typing import Any, TypeVar
 
+from tankbook.records.absence import Absence
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Job, Requalified
@@ -64,6 +65,7 @@ class Book:
     findings: tuple[Finding, ...] = ()
     broken: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
     broken_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    absence: Absence = Absence()
     clock: dt.date | None = None
     ahead: tuple[Ahead, ...] = ()
     cut: bool = False

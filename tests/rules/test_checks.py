@@ -17,7 +17,9 @@ import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 
 from tankbook.gas import Gas
+from tankbook.records.absence import Absence, Explained, Gone, Unseen
 from tankbook.records.book import Book
+from tankbook.records.cylinder import Removed
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
 from tankbook.records.rulerow import Obligation
 from tankbook.rules import checks
@@ -83,6 +85,9 @@ SEEDS: dict[str, Seed] = {
     "station-unread": Seed(station=None, change=unread("station.yaml")),
     "set-unread": Seed(change=unread("sets/D.yaml", broken_sets={"sets/D.yaml": ("A", "B")}), others={"B": B}),
     "in-the-future": Seed({"condemned": "[{on: 2062-10-02, by: T123, why: burst}]"}),
+    "vanished": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(gone=(Gone("cylinders/A.yaml", "held 2026-02-09", ids=("A",), commit="abc"),)))),
+    "removed-unsigned": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(explained=(Explained(Gone("rules/shop.yaml", "rules/shop.yaml"), Removed(on=TODAY, by="ZZ", what="rules/shop.yaml", why="old")),)))),
+    "not-compared": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(unseen=(Unseen("", "git cannot be asked"),)))),
     "certification-ends-first": Seed(settings=SETTINGS.replace("from: 2020-01", "from: 2020-01, until: 2019-01")),
     "no-fill-rules": Seed(settings=SETTINGS.replace("us-dot", "eu-adr")),
     "notice-missing": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, watch=s.watch[1:]) for s in b.rule_sets))),

@@ -8,9 +8,13 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 
+from tankbook.records.absence import Absence
 from tankbook.records.book import Ahead
-from tankbook.records.node import EVERY_CYLINDER, Finding, Severity
-from tankbook.rules.checks.declared import FAULT, Says, on_files, on_unread
+from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
+from tankbook.records.settings import Person
+from tankbook.records.words import Skill
+from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_unread
+from tankbook.rules.signing import why_not
 
 _MEND = "mend the file; `tankbook validate` lists every fault"
 _EVERY = (EVERY_CYLINDER,)
@@ -69,6 +73,34 @@ def sets_are_read(
             own = next((f for f in unread if f.where.path == path), fault)
             text = f"a set cannot be read, and it may be one side of it: {own}"
             yield Says(own.where, text, _MEND, touches=ids)
+
+
+@on_files("vanished", FAULT, since="0.2")
+def nothing_vanished(absence: Absence) -> Iterator[Says]:
+    """What told against something still stands where git knows of it, or somebody says why not."""
+    for each in absence.gone:
+        where = Where(each.path)
+        yield Says(where, each.text, each.mend, touches=each.ids or _EVERY)
+
+
+@on_files("removed-unsigned", FAULT, since="0.2")
+def removals_are_signed(absence: Absence, people: Mapping[str, Person]) -> Iterator[Says]:
+    """Whoever says why something was taken out is certified, where that is kept."""
+    for each in absence.explained:
+        wrong = why_not(people, each.removed.by, Skill.INSPECTOR, each.removed.on)
+        if wrong:
+            text = f"{each.gone.what} was taken out, and {wrong}"
+            mend = "let somebody certified say why, or put it back"
+            yield Says(each.removed.source.at("by"), text, mend, touches=each.gone.ids or _EVERY)
+
+
+@on_files("not-compared", WARN, since="0.2")
+def all_was_compared(absence: Absence) -> Iterator[Says]:
+    """Everything in the archive could be held against the files."""
+    for each in absence.unseen:
+        name = each.path or "the ledger"
+        text = f"whether anything is gone from {name} cannot be told: {each.why}"
+        yield Says(Where(each.path or "tankbook.yaml"), text, each.mend, touches=each.ids or _EVERY)
 
 
 @on_files("in-the-future", FAULT, since="0.2")

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Inspected, Rented, StepFinding, standing
 from tankbook.records.finding import FindingRow
+from tankbook.records.life import verdict
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.words import InspectionResult, Seen, StepResult
@@ -81,7 +82,8 @@ def _notes(card: Cylinder, about: Sequence[LogLine]) -> Iterator[tuple[Where, st
             named = any(f.what for f in look.findings)
             if look.note and not named:
                 yield look.source.at("note"), look.note
-            for found in look.findings:
+            passed_so = look.findings if verdict(look) is InspectionResult.PASS else ()
+            for found in passed_so:
                 if found.note and found.what is None and found.result is not StepResult.PASS:
                     yield found.source.at("note"), found.note
     for test in standing(card.requalified):

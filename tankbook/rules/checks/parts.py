@@ -90,6 +90,7 @@ SHARED: Mapping[str, Part] = {
     "unread": lambda book, today: book.findings,
     "broken": lambda book, today: book.broken,
     "named_in_broken": lambda book, today: _named_in_broken(book),
+    "absence": lambda book, today: book.absence,
     "ahead": lambda book, today: book.ahead,
 }
 """What any check may ask for."""
