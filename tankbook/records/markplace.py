@@ -176,7 +176,7 @@ def _names(reader: Reader) -> None:
 
 
 def _word(piece: Piece) -> str:
-    """`L` for a long word, `M` for three letters, `S` for fewer, `E` for a firm's ending; else no letter."""
+    """`L` for a long word, `M` for three letters, `S` for fewer, `E` for a firm's ending."""
     text = piece.text.strip(".")
     if re.fullmatch(_ENDINGS, text):
         return "E"
