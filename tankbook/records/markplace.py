@@ -41,7 +41,7 @@ _COUNTRIES = (
 _STATION = r"[A-Z]{1,4}[0-9]{0,2}|[0-9]{1,2}[A-Z]{1,2}[0-9]?|[<({\[][A-Z0-9]{1,5}[>)}\]]"
 _ENDINGS = "CO|CORP|INC|LTD|PLC|LLC|GMBH|AG|SPA|SRL|BV|NV|&|AND|OF|UND"
 _NO_NAME = (
-    "PSIG|KGS|LTRS?|LIT(?:RE|ER)S?|BARG?|TESTED|RETEST|TEST|WORKING|SERVICE|PRESSURE|TARE|WATER"
+    "PSI|PSIG|MPA|LBS|KGS|REE|NPS|NPSM|NGT|UNF|AIR|MIN|MAX|VOL|LTRS?|LIT(?:RE|ER)S?|BARG?|TESTED|RETEST|TEST|WORKING|SERVICE|PRESSURE|TARE|WATER"
     "|VOLUME|CAPACITY|MASS|WEIGHT|SIZE|WALL|THREAD|NEXT|LIFE|UNTIL|DATE|MONTH|YEAR|HYDRO|SERIAL"
     "|NUMBER|OXYGEN|NITROX|TRIMIX|HELIUM|ARGON|MADE|FROM|WITH|DOUBLE|SOLD|[OILQ]+|COND"
 )
@@ -176,20 +176,20 @@ def _names(reader: Reader) -> None:
 
 
 def _word(piece: Piece) -> str:
-    """`L` for a word as of a name, `E` for the ending of a firm, `S` for short letters, or none."""
+    """`L` for a long word, `M` for three letters, `S` for fewer, `E` for a firm's ending."""
     text = piece.text.strip(".")
     if re.fullmatch(_ENDINGS, text):
         return "E"
     letters = re.fullmatch(r"[^\W\d_]+(?:[.&'-][^\W\d_]+)*", text)
     if not letters or re.fullmatch(_NO_NAME, text) or could_be(text):
         return ""
-    return "L" if len(text) >= 4 else "S"
+    return "SSM"[len(text) - 1] if len(text) < 4 else "L"
 
 
 def _name(reader: Reader, run: list[Piece]) -> None:
-    """Every stretch of a run of words that makes a name."""
+    """Every stretch of a run of words that makes a name: a long word, or a firm's ending."""
     words = "".join(map(_word, run))
-    for found in re.finditer("(?:L|SE)(?:L|SE|E){0,5}", words):
+    for found in re.finditer("(?:M?L|[MS]E)(?:[MS]?L|[MS]?E){0,5}", words):
         first, *rest = run[found.start() : found.end()]
         first.end = rest[-1].end if rest else first.end
         first.text = reader.text[first.start : first.end]

@@ -99,7 +99,9 @@ def _by_place(reader: Reader, found: re.Match[str]) -> bool:
 def _units_before(reader: Reader) -> list[str]:
     """The units of the US and Canadian specifications that stand right before this place."""
     units: dict[str, None] = {}
-    for piece in reversed([p for p in reader.pieces if p.kind is not MarkKind.JOINT]):
+    for piece in reversed(reader.pieces):
+        if piece.kind is MarkKind.JOINT:
+            continue
         names = piece.value if piece.kind is MarkKind.SPECIFICATION else ()
         known = [n for n in names if re.match(AUTHORITY, n)] if isinstance(names, tuple) else []
         if not known:

@@ -50,7 +50,7 @@ def _capital(each: str) -> str:
     return capital if len(capital) == 1 and capital.isascii() == each.isascii() else each
 
 
-@dataclass(slots=True)
+@dataclass(slots=True, eq=False)
 class Piece:
     """A mark being read, and where it stands in the folded line.
 

@@ -41,9 +41,9 @@ _DECIMAL = r"[0-9]{1,4}(?:[.,][0-9]{1,3})?"
 _TENTHS = "[0-9]{1,2}[.,][0-9]{1,2}"
 
 CONDEMNED = (
-    r"[^ ,;]*XXX[^ ,;]*|(?<![^ ,;/-])X(?:[ -]?X){2,}[^ ,;]*"
+    r"(?<![^ ,;])[^ ,;]*XXX[^ ,;]*|(?<![^ ,;/-])X(?:[ -]?X){2,}[^ ,;]*"
     rf"|(?<![^ ,;]){AUTHORITY}[- ]?XX[^ ,;]*"
-    r"|[^ ,;]*(?:CONDEM|C0NDEM|ONDEMN|CODEMN|CONEMN|CONDMN)[^ ,;]*"
+    r"|(?<![^ ,;])[^ ,;]*(?:CONDEM|C0NDEM|ONDEMN|CODEMN|CONEMN|CONDMN)[^ ,;]*"
     r"|(?<![^ ,;])C O N D E M(?: [NED])*"
     r"|(?<![^ ,;])(?:REJECT|SCRAP|UNSAFE|FAILED|VOID|DO NOT (?:FILL|USE))[^ ,;]*"
 )

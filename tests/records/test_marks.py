@@ -229,6 +229,8 @@ class TestDates:
             ("1955-05", "09 A123 06", 2006),
             ("1955-05", "09 A123 60", 1960),
             ("2021-09", "09 A123 26", 2026),
+            ("1915-05", "06 A123 95", 1995),  # 80 years on; a century earlier is out of range
+            ("2199-05", "06 A123 10", 2110),
         ],
     )
     def test_the_first_test_places_a_retest(self, first: str, stamp: str, year: int) -> None:
