@@ -13,7 +13,7 @@ from typing import Any
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity
-from tankbook.rules.checks import cylinder, files, log, sets, settings
+from tankbook.rules.checks import chain, cylinder, files, log, sets, settings
 from tankbook.rules.checks import station as station_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
@@ -31,7 +31,7 @@ __all__ = [
     "touching",
 ]
 
-MODULES = (files, settings, station_, log, sets, cylinder)
+MODULES = (files, settings, station_, log, sets, cylinder, chain)
 """Where the checks are declared."""
 
 _BY_SCOPE: Mapping[Scope, tuple[Check, ...]] = {
