@@ -402,18 +402,20 @@ def below(ceiling: Ceiling, parts: Iterable[Part]) -> tuple[Part, ...]:
 
 
 def held_to(limit: Limit, service: GaugePressure, fitted: Fitted) -> Limit:
-    """A limit, no higher than what stays on the cylinder stands.
+    """A limit, no higher than what stays on the cylinder stands, where that is enough to fill it.
 
     A cylinder filled to less on a cold day would stand above its valve's mark on a warm one: so the
-    limit itself is lowered, and with it the cold target.
+    limit itself is lowered, and with it the cold target. Where a part does not even stand the
+    service pressure it refuses, and the limit is the service pressure.
     """
     lowest = min(fitted.parts, key=lambda part: part.most, default=None)
-    if lowest is None or not _under(lowest.most, limit.pressure):
+    base = min(service, limit.pressure)
+    if lowest is None or not _under(max(lowest.most, base), limit.pressure):
         return limit
     said = f"its {lowest.name} {lowest.said}"
     return replace(
         limit,
-        pressure=lowest.most,
+        pressure=max(lowest.most, base),
         plus=limit.plus and service < lowest.most,
         rows=(*limit.rows, *lowest.rows),
         lowered="; ".join(filter(None, (limit.lowered, said))),

@@ -11,11 +11,13 @@ from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tankbook.gas import AIR, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Basis, Gate, Verified
 from tankbook.records.station import Adaptor, Panel, Position, Whip
 from tankbook.records.words import Outlet, PositionKind
-from tankbook.rules.answers import MayFill
+from tankbook.rules.answers import Limit, MayFill
+from tankbook.rules.chain import lower_of
 from tankbook.rules.checks import against, check
 from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.rules.test_pressure import test_pressure_of as tested_at
@@ -189,9 +191,27 @@ def test_outlets_in_the_uk(outlet: str, mark: str | None, service: str, codes: l
 def test_a_ceiling_at_15_degrees_is_compared_at_one_temperature(outlet: str, psi: int) -> None:
     card = {**HP, "service_pressure": "4600 psi", "test_pressure": "7667 psi"}
     answer = us(valve(outlet=outlet, disc="7667 psi"), **card)
-    assert answer.limit is not None
-    assert answer.limit.pressure.psi == pytest.approx(psi, abs=5)
-    assert answer.limit.pressure.psi == int(answer.limit.pressure.psi)
+    assert answer.ceiling is not None
+    assert answer.ceiling.pressure.psi == pytest.approx(psi, abs=5)
+    assert answer.ceiling.pressure.psi == int(answer.ceiling.pressure.psi)
+
+
+@pytest.mark.parametrize(
+    ("rating", "shown"), [("200 bar", "2990 psi"), ("230 bar", "3442 psi"), ("232 bar", "3472 psi")]
+)
+def test_a_rating_brought_to_another_temperature_is_rounded_down(rating: str, shown: str) -> None:
+    at = Temperature.parse("15 degC"), Temperature.parse("70 degF")
+    exact = at_temperature(AIR, GaugePressure.parse(rating), *at)
+    card = {**HP, "service_pressure": "4350 psi", "test_pressure": "7250 psi"}
+    answer = us(valve(outlet="din-300", rating=rating, disc="7250 psi"), **card)
+    assert ceiling(answer) == (shown, "valve")
+    assert 0 <= exact.psi - int(shown.split()[0]) < 1
+
+
+def test_a_target_is_within_every_part_where_no_station_is_asked_too() -> None:
+    text = with_lines(GOOD, valve=valve(outlet="yoke", rating="2900 psi"))
+    answer = may_fill(make_book({"A": text}), "A", TODAY, station=False)
+    assert str(answer.target) == "2900 psi"
 
 
 def test_230_bar_and_3442_psi_are_one_pressure() -> None:
@@ -258,7 +278,7 @@ def test_an_insert_where_none_fits_is_a_fault(outlet: str, insert: dict[str, str
         ("2904 psi", "2904 psi", True, []),
         ("2800 psi", "2800 psi", True, ["valve-rating-below-limit"]),
         ("2640 psi", "2640 psi", False, ["valve-rating-below-limit"]),
-        ("2639 psi", "2639 psi", False, []),
+        ("2639 psi", "2640 psi", False, []),
     ],
 )
 def test_a_valve_that_does_not_stand_the_plus(
@@ -365,8 +385,7 @@ def test_every_part(part: str, rated: str, weather: str, units: str) -> None:
         assert (STAYS.get(part) in codes) is (rated == "below" and part in STAYS)
         assert ("gauge-ceiling-below-limit" in codes) is (rated == "below" and part in NAMED)
         assert (UNREAD.get(part) in codes) is (rated == "unrecorded" and part in UNREAD)
-        # what stays at the station moves the gauge alone
-        assert answer.limit.pressure == (lower if rated == "below" and part in STAYS else marked)
+        assert answer.limit.pressure == marked
         assert answer.ceiling.pressure == (lower if rated == "below" else marked)
         if rated == "below":
             assert answer.ceiling.part == NAMED.get(part, part)
@@ -610,7 +629,8 @@ LAPSED = {"requalified": "[{on: 2021-09, method: hydrostatic, by: maker}]"}
 def test_a_weak_manifold_refuses_however_it_is_asked(asked: str, isolator: str | None) -> None:
     answer = may_fill(doubles(isolator, "2000 psi"), asked, TODAY)
     assert "manifold-rating-below" in refusals(answer)
-    assert limit(answer) == "2000 psi"
+    assert limit(answer) == "3000 psi"
+    assert str(answer.target) == "2000 psi"
     assert ceiling(answer) == ("2000 psi", "manifold")
 
 
@@ -674,6 +694,23 @@ def test_with_the_isolator_shut_each_side_has_its_own_limit() -> None:
     book = doubles("shut", a=LOWER_SIDE, b=NO_PLUS)
     assert limit(may_fill(book, "A", TODAY)) == "2904 psi"
     assert limit(may_fill(book, "B", TODAY)) == "2640 psi"
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        (("2640 psi", "70 degF"), ("2904 psi", "70 degF")),
+        (("200 bar", "15 degC"), ("232 bar", "15 degC")),
+        # marked at the higher temperature it holds less gas
+        (("3000 psi", "70 degF"), ("3000 psi", "15 degC")),
+    ],
+)
+def test_the_lower_of_two_limits(one: tuple[str, str], other: tuple[str, str]) -> None:
+    low, high = (
+        Limit(GaugePressure.parse(p), Temperature.parse(t), False, ()) for p, t in (one, other)
+    )
+    assert lower_of([low, high]) is low
+    assert lower_of([high, low]) is low
 
 
 def test_a_manifold_that_does_not_stand_the_plus() -> None:
