@@ -87,8 +87,9 @@ def vessel_of(
 ) -> Vessel:
     """A cylinder or set as the gate answers for it.
 
-    Its marked pressure is the limit that the rules allow, a plus mark's share included; one marked
-    in the other unit is rounded down to what a regulator can be set to. `most` lowers the target.
+    Its marked pressure is the limit that the rules allow, a plus mark's share included, or what the
+    lowest part on the way stands; one marked in the other unit is rounded down to what a regulator
+    can be set to. `most` lowers the target.
 
     Raises:
         PlanError: its water volume is not recorded.
@@ -96,7 +97,8 @@ def vessel_of(
     assert answer.limit is not None
     assert answer.target is not None
     sides = members_of(book, answer.id)
-    marked = _settable(answer.limit.pressure, unit)
+    top = answer.ceiling.pressure if answer.ceiling else answer.limit.pressure
+    marked = _settable(top, unit)
     targets = [marked, answer.target, *([most] if most else [])]
     volume = _volume(book, answer.id, sides)
     return Vessel(

@@ -18,6 +18,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import Station
+from tankbook.rules import chain
 from tankbook.rules.acts.fill_asked import Asked as Answered
 from tankbook.rules.acts.fill_asked import Filling, Settled, Wanted, ask_gate
 from tankbook.rules.answers import Reason
@@ -112,11 +113,12 @@ def ask(
     gas: Gas,
     ambient: Temperature,
 ) -> Answered:
-    """Whether it may be filled, from what its gauge shows, the regulator set to its limit."""
-    alone = may_fill(book, id_, today, gas, ambient=ambient, station=False)
-    limit = alone.limit.pressure if alone.limit else None
+    """Whether it may be filled, from what its gauge shows, the regulator set to its limit, or lower
+    where a part of the station stands less."""
+    ceiling = may_fill(book, id_, today, gas, ambient=ambient, station=False).ceiling
+    most = chain.lower(ceiling, chain.of_station(book.station)).pressure if ceiling else None
     wanted = Wanted(id_, NOTHING, start)
-    how = Filling(gas=gas, temperature=ambient, fill_pressure=limit)
+    how = Filling(gas=gas, temperature=ambient, fill_pressure=most)
     at = dt.datetime(today.year, today.month, today.day, 23, 59, 59, tzinfo=dt.UTC)
     return ask_gate(book, wanted, Settled(how, gas, ()), at, [wanted])
 

@@ -84,7 +84,7 @@ def _rule_says(row: RuleRow) -> str:
             parts.append("to the end of that month")
     if row.met_by:
         parts.append(f"met by {' or '.join(row.met_by)}")
-    for name in ("temperature", "ratio", "at_least", "share"):
+    for name in ("temperature", "ratio", "at_least", "at_most", "share"):
         value = getattr(row, name)
         if value is not None:
             parts.append(f"{name.replace('_', ' ')} {value}")
@@ -92,6 +92,8 @@ def _rule_says(row: RuleRow) -> str:
         parts.append(f"limits {_listed(row.limits)}")
     if row.needs:
         parts.append(f"needs {', '.join(row.needs)}")
+    if row.spares is not None:
+        parts.append(f"spares {_listed(row.spares)}")
     applies = f"{row.subject} with {_listed(row.applies_to)}" if row.applies_to else "every one"
     parts.append(f"for {applies}")
     parts.append(f"else {row.gate}" + (", never overridden" if row.never_overridden else ""))

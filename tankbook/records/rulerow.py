@@ -126,6 +126,10 @@ class Obligation(StrEnum):
     DOUBLES = "doubles"
     REGULATOR = "regulator"
     ANALYSIS = "analysis"
+    # the pressure chain
+    OUTLET = "outlet"
+    RELIEF_DEVICE = "relief-device"
+    GAUGE_CEILING = "gauge-ceiling"
 
     @property
     def called(self) -> str:
@@ -179,6 +183,16 @@ class AirLimits(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Spared(Record):
+    """The small cylinders that a row does not ask something of; all three must fit."""
+
+    title: ClassVar[str] = "spares"
+    length: Length = key(LENGTH, "Up to this length.", "12 in", required=True)
+    diameter: Length = key(LENGTH, "Up to this outside diameter.", "4.5 in", required=True)
+    below: GaugePressure = key(PRESSURE, "Filled to less than this.", "1800 psi", required=True)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RuleRow(Record):
     """One rule: to what it applies, what it asks, and how it is known."""
 
@@ -212,12 +226,20 @@ class RuleRow(Record):
     )
     ratio: Fraction | None = key(RATIO, "Test pressure over service pressure.", "5/3")
     at_least: GaugePressure | None = key(PRESSURE, "Least value.", "450 psi")
+    at_most: GaugePressure | None = key(
+        PRESSURE, "The most that an outlet stands, at `temperature` where one is given.", "232 bar"
+    )
     share: Percent | None = key(
         PERCENT, "A share: overfill, or permanent over total expansion.", "10 %"
     )
     limits: AirLimits | None = key(Nested(AirLimits), "Air limits.", "{co: 10 ppm}")
     needs: tuple[str, ...] = key(
         ListOf(TEXT), "What must hold besides.", "[plus-mark, latest-test]"
+    )
+    spares: Spared | None = key(
+        Nested(Spared),
+        "Small cylinders that it does not ask this of.",
+        "{length: 12 in, diameter: 4.5 in, below: 1800 psi}",
     )
     gate: Gate = key(OneOf(Gate), "At the fill station.", "refuse", required=True)
     basis: Basis = key(OneOf(Basis), "What it rests on.", "law", required=True)

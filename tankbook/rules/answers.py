@@ -109,7 +109,7 @@ class Limit:
     """The most a cylinder may hold: a gauge pressure at a reference temperature.
 
     `plus` says that it includes the 10 % of a plus mark. `why_no_plus` says why not, where the
-    latest stamp carries one.
+    latest stamp carries one. `lowered` says what holds it below the marked pressure.
     """
 
     pressure: GaugePressure
@@ -117,6 +117,20 @@ class Limit:
     plus: bool
     rows: tuple[RuleRow, ...]
     why_no_plus: str = ""
+    lowered: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ceiling:
+    """The highest a gauge may show while a cylinder is filled, hot or cold, and why.
+
+    `part` names the lowest part of all that the gas goes through: `cylinder` where it is the
+    cylinder's own mark, else `valve`, `insert`, `yoke outlet`, `manifold`, `whip W1`, `panel`.
+    """
+
+    pressure: GaugePressure
+    part: str
+    rows: tuple[RuleRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +138,8 @@ class MayFill:
     """Whether a cylinder or set may be filled, to what, and every reason.
 
     `limit` is at its reference temperature; `target` is the same amount of gas at `ambient`, never
-    above the limit. Both are None where no limit can be stated. `look` is the pre-fill outside look
+    above the limit nor above `ceiling`, which no gauge passes on the way there. All are None where
+    no limit can be stated. `look` is the pre-fill outside look
     asked for with every yes. `rests_on` names every row the answer used.
     """
 
@@ -138,6 +153,7 @@ class MayFill:
     look: RuleRow | None
     rests_on: tuple[str, ...] = ()
     members: tuple[str, ...] = ()
+    ceiling: Ceiling | None = None
 
     @property
     def refusals(self) -> tuple[Reason, ...]:

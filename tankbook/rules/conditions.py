@@ -12,14 +12,13 @@ from dataclasses import dataclass
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.log import LogLine
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.words import (
     Act,
     Grade,
-    Isolator,
     Material,
     Service,
     Status,
@@ -33,7 +32,7 @@ from tankbook.rules.schedule import bench_of
 from tankbook.rules.services import serves, service_for
 from tankbook.rules.standing import is_inside, status_of
 from tankbook.rules.threads import is_metric, stated, threads_match
-from tankbook.units import GaugePressure, PartialDate
+from tankbook.units import PartialDate
 
 CRACK_STEP = "neck-cracks"
 """The step of the shipped checklists that looks for cracks."""
@@ -309,43 +308,6 @@ def _grades(book: Book, line: LogLine) -> list[Grade | None]:
         known[station.compressor.name] = station.compressor.grade
     names = [n.strip() for n in (line.source_ or "").split("+") if n.strip()]
     return [known.get(n) for n in names]
-
-
-def of_valve(facts: Facts, limit: GaugePressure) -> Iterator[Condition]:
-    """The conditions of a valve against the limit the cylinder is filled to."""
-    valve = facts.cylinder.valve
-    rating = valve.rating if valve else None
-    ratings = [r for r in (rating, valve.insert if valve else None) if r is not None]
-    if rating is None:
-        text = "its valve's rating is not recorded"
-        yield Condition(Obligation.VALVE_RATING, "unknown", "valve-rating-unknown", text)
-    elif min(ratings) < limit:
-        text = f"its valve is rated {min(ratings)}, below {limit}"
-        yield Condition(Obligation.VALVE_RATING, "below", "valve-rating-below", text)
-    disc = valve.disc if valve else None
-    test = facts.cylinder.test_pressure or (
-        facts.cylinder.permit.test_pressure if facts.cylinder.permit else None
-    )
-    if not isinstance(disc, GaugePressure) or test is None:
-        text = "its burst disc or its test pressure is not recorded, so they cannot be compared"
-        yield Condition(Obligation.DISC_RATING, "unknown", "disc-unknown", text)
-    elif disc > test:
-        text = f"its burst disc is rated {disc}, above the test pressure {test}"
-        yield Condition(
-            Obligation.DISC_RATING, "above-test-pressure", "disc-above-test-pressure", text
-        )
-
-
-def of_set(doubles: Doubles, limit: GaugePressure | None) -> Iterator[Condition]:
-    """The conditions of a manifold."""
-    if doubles.isolator is Isolator.SHUT:
-        text = "its isolator is shut: each side has its own reading"
-        yield Condition(
-            Obligation.DOUBLES, "isolator-shut", "isolator-shut", text, "open it, or fill each side"
-        )
-    if doubles.rating is not None and limit is not None and doubles.rating < limit:
-        text = f"its manifold is rated {doubles.rating}, below {limit}"
-        yield Condition(Obligation.VALVE_RATING, "below", "manifold-rating-below", text)
 
 
 def missing_mark(facts: Facts, row: RuleRow) -> str:

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book, once_per_book
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
-from tankbook.rules import conditions
+from tankbook.records.words import Isolator
+from tankbook.rules import chain, conditions
 from tankbook.rules.air import air_judge
-from tankbook.rules.answers import Due, Limit, MayFill, Reason, State
+from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
 from tankbook.rules.checks import against, of_station
 from tankbook.rules.conditions import Condition
 from tankbook.rules.contents import sets_with
+from tankbook.rules.disc import asks_for_disc, disc_of, of_disc
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of_station
 from tankbook.rules.limits import cold_target, limit_of
 from tankbook.rules.schedule import (
@@ -25,6 +28,7 @@ from tankbook.rules.schedule import (
     due_of_cylinder,
     due_of_station,
 )
+from tankbook.rules.test_pressure import test_pressure_of
 from tankbook.units import GaugePressure, Temperature
 
 AIR_WORD = Gas("air", AIR)
@@ -63,6 +67,7 @@ def may_fill(
     fill_pressure: GaugePressure | None = None,
     ambient: Temperature | None = None,
     connected: tuple[str, ...] = (),
+    through: tuple[str, ...] = (),
     station: bool = True,
 ) -> MayFill:
     """Whether a cylinder or a set may be filled today.
@@ -75,7 +80,9 @@ def may_fill(
         fill_pressure: what the fill regulator is set to; the station's setting where None.
         ambient: temperature at which the cylinder stands; the settings' where None.
         connected: the other cylinders and sets on the same regulator.
-        station: whether the station's own state is asked too.
+        through: the names of the whip, position and adaptor used; of a kind of which none is
+            named, the lowest rated counts.
+        station: whether the station's own state is asked too, and what its parts stand.
 
     Raises:
         KeyError: `id_` is not in the book.
@@ -90,12 +97,11 @@ def may_fill(
     ]
     answer = _joined(book, id_, answers, gas, today) if id_ in book.sets else answers[0]
     if station:
-        answer = _with(answer, station_reasons(book, today))
+        answer = _with(answer, station_reasons(book, today, of_a_fill=True))
+        answer = _at_station(book, answer, through)
         answer = _with(answer, list(_regulator(book, answer, fill_pressure, connected, today)))
-    limit = answer.limit
-    if limit and fill_pressure and fill_pressure < limit.pressure:
-        target = fill_pressure if answer.target is None else min(fill_pressure, answer.target)
-        answer = replace(answer, target=target)
+    if answer.target and fill_pressure:
+        answer = replace(answer, target=min(fill_pressure, answer.target))
     return _closed(answer)
 
 
@@ -159,24 +165,26 @@ def _cylinder_asked(
     for condition in conditions.of_cylinder(book, case.facts, gas, today):
         case.ask(condition)
     _ask_watch(case)
-    limit = _ask_limit(case, book, cylinder)
-    if not in_set:
-        _ask_other_side(case, book, cylinder, today, gas)
+    held = _ask_limit(case, book, cylinder)
+    joined = [] if in_set else list(_joined_to(book, cylinder, today, gas, ambient))
+    for doubles, others in joined:
+        held = _ask_set(case, held, doubles, others)
     look = _look(case)
     told = {r.code for r in case.reasons}
     case.reasons += found_reasons(against(book, id_, today, station=False), told)
-    target = cold_target(limit, gas.mixture, ambient) if limit else None
+    targets = [a.target for _, others in joined for a in others if a.target]
     answer = MayFill(
         id_,
         False,
         gas,
         tuple(case.reasons),
-        limit,
-        target,
+        held.limit if held else None,
+        held.target(gas, ambient, targets) if held else None,
         ambient,
         look,
         tuple(case.rests_on),
         (id_,),
+        held.ceiling if held else None,
     )
     return _closed(answer)
 
@@ -251,9 +259,25 @@ def _ask_watch(case: _Case) -> None:
         case.use(case.facts.alloy_row)
 
 
-def _ask_limit(case: _Case, book: Book, cylinder: Cylinder) -> Limit | None:
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """To what a cylinder or a set may be filled, and how high a gauge may go on the way."""
+
+    limit: Limit
+    service: GaugePressure
+    ceiling: Ceiling | None
+
+    def target(
+        self, gas: Gas, ambient: Temperature | None, others: Iterable[GaugePressure]
+    ) -> GaugePressure:
+        """What the settled gauge reads at the ambient temperature, never above the ceiling."""
+        tops = [self.ceiling.pressure] if self.ceiling else []
+        return min([cold_target(self.limit, gas.mixture, ambient), *tops, *others])
+
+
+def _ask_limit(case: _Case, book: Book, cylinder: Cylinder) -> _Held | None:
     limit = limit_of(book, cylinder)
-    if limit is None:
+    if limit is None or cylinder.service_pressure is None:
         text = (
             "its service pressure is not recorded"
             if cylinder.service_pressure is None
@@ -267,21 +291,86 @@ def _ask_limit(case: _Case, book: Book, cylinder: Cylinder) -> Limit | None:
         rows = [r for r in limit.rows if r.obligation is Obligation.FILL_LIMIT]
         text = f"filled to the marked pressure only: {limit.why_no_plus}"
         case.reasons.append(Reason("plus-not-used", text, Gate.WARN, rows[0]))
-    for condition in conditions.of_valve(case.facts, limit.pressure):
+    _ask_disc(case, limit, test_pressure_of(book, cylinder))
+    return _ask_fitted(case, limit, cylinder.service_pressure, chain.of_valve)
+
+
+def _ask_fitted(
+    case: _Case, limit: Limit, service: GaugePressure, judge: Callable[..., chain.Fitted]
+) -> _Held:
+    """Ask about what stays on a cylinder or a set, and hold the limit to it."""
+    fitted = judge(case.rules, case.facts, limit, service)
+    for row in fitted.rows:
+        case.use(row)
+    for condition in fitted.conditions:
         case.ask(condition)
-    return limit
+    limit = chain.held_to(limit, service, fitted)
+    return _Held(limit, service, _ceiling(case, limit, fitted))
 
 
-def _ask_other_side(case: _Case, book: Book, cylinder: Cylinder, today: dt.date, gas: Gas) -> None:
+def _ceiling(case: _Case, limit: Limit, fitted: chain.Fitted) -> Ceiling | None:
+    rows = case.rules.about(case.facts, Obligation.GAUGE_CEILING)
+    if not rows:
+        text = "no rule row in force says how high a gauge may go while it is filled"
+        case.reasons.append(Reason("gauge-ceiling", text, Gate.REFUSE))
+        return None
+    for row in rows:
+        case.use(row)
+    return chain.ceiling_of(limit, fitted, rows)
+
+
+def _ask_disc(case: _Case, limit: Limit, test: GaugePressure | None) -> None:
+    """Whether its burst disc fits its test pressure, or whether one may be missing."""
+    cylinder = case.facts.cylinder
+    disc = disc_of(cylinder)
+    if isinstance(disc, GaugePressure):
+        for condition in of_disc(case.rules, case.facts, disc, test):
+            case.ask(condition)
+        return
+    text = "its valve has no burst disc" if disc else "its burst disc is not recorded"
+    rows = case.rules.about(case.facts, Obligation.RELIEF_DEVICE)
+    if not rows:
+        case.ask(Condition(Obligation.RELIEF_DEVICE, "unknown", "relief-device", text))
+    for row in rows:
+        case.use(row)
+    asking = [row for row in rows if asks_for_disc(row, cylinder, limit)]
+    if disc is None and asking:
+        mend = "read its rating into `disc:`, or write `disc: none` where it has none"
+        case.ask(Condition(Obligation.DISC_RATING, "unknown", "disc-unknown", text, mend))
+    elif asking:
+        mend = "fit a valve with a disc rated at or just under the test pressure"
+        case.reasons += [Reason("disc-none", text, row.gate, row, mend) for row in asking]
+
+
+def _joined_to(
+    book: Book, cylinder: Cylinder, today: dt.date, gas: Gas, ambient: Temperature | None
+) -> Iterator[tuple[Doubles, list[MayFill]]]:
+    """The sets that a cylinder is in, each with the answers of the other side, which fills with it
+    unless the isolator is shut."""
     for name in sets_with(book).get(cylinder.id, ()):
-        for other in book.sets[name].cylinders:
-            if other != cylinder.id:
-                answer = _answer_cylinder(book, other, today, gas, None, in_set=True)
-                if answer.refusals:
-                    text = f"doubles {name}: {other} may not be filled ({answer.refusals[0].text})"
-                    case.ask(
-                        Condition(Obligation.DOUBLES, "other-side", "doubles-other-side", text)
-                    )
+        doubles = book.sets[name]
+        others = [m for m in dict.fromkeys(doubles.cylinders) if m != cylinder.id]
+        if doubles.isolator is Isolator.SHUT:
+            others = []
+        yield (
+            doubles,
+            [_answer_cylinder(book, m, today, gas, ambient, in_set=True) for m in others],
+        )
+
+
+def _ask_set(
+    case: _Case, held: _Held | None, doubles: Doubles, others: list[MayFill]
+) -> _Held | None:
+    """What a set adds where one of its sides is asked about by itself."""
+    for each in chain.of_side(doubles, others):
+        case.ask(each)
+    if held is None:
+        return None
+    limit = chain.lower_of([held.limit, *(a.limit for a in others if a.limit)])
+    judge = partial(chain.of_manifold, doubles=doubles, whose=f"doubles {doubles.id}: its")
+    joint = _ask_fitted(case, limit, held.service, judge)
+    tops = [held.ceiling, joint.ceiling, *(a.ceiling for a in others)]
+    return replace(joint, ceiling=chain.lowest(tops))
 
 
 def _look(case: _Case) -> RuleRow | None:
@@ -307,19 +396,21 @@ def _joined(book: Book, id_: str, answers: list[MayFill], gas: Gas, today: dt.da
     doubles = book.sets[id_]
     reasons = list(_of_sides(answers))
     limits = [a.limit for a in answers if a.limit]
-    limit = (
-        min(limits, key=lambda each: each.pressure)
-        if len(limits) == len(answers) and limits
-        else None
-    )
     targets = [a.target for a in answers if a.target]
     looks = [a.look for a in answers if a.look]
     rests = {row: None for a in answers for row in a.rests_on}
-    cylinder = next((book.cylinders[m] for m in doubles.cylinders if m in book.cylinders), None)
-    if cylinder is not None:
-        case = _Case(rules_of(book), facts_of(cylinder, rules_of(book)), reasons, rests)
-        for condition in conditions.of_set(doubles, limit.pressure if limit else None):
+    cylinders = [book.cylinders[m] for m in doubles.cylinders if m in book.cylinders]
+    held = None
+    if cylinders:
+        case = _Case(rules_of(book), facts_of(cylinders[0], rules_of(book)), reasons, rests)
+        for condition in chain.of_isolator(doubles):
             case.ask(condition)
+        marked = [c.service_pressure for c in cylinders if c.service_pressure]
+        if limits and len(limits) == len(answers):
+            judge = partial(chain.of_manifold, doubles=doubles)
+            held = _ask_fitted(case, chain.lower_of(limits), min(marked), judge)
+            tops = [*(a.ceiling for a in answers), held.ceiling]
+            held = replace(held, ceiling=chain.lowest(tops))
     known = {(r.code, r.text) for r in reasons}
     own = found_reasons(against(book, id_, today, station=False))
     reasons += [r for r in own if (r.code, r.text) not in known]
@@ -328,12 +419,13 @@ def _joined(book: Book, id_: str, answers: list[MayFill], gas: Gas, today: dt.da
         False,
         gas,
         tuple(reasons),
-        limit,
-        min(targets) if limit and targets else None,
+        held.limit if held else None,
+        held.target(gas, answers[0].ambient, targets) if held else None,
         answers[0].ambient if answers else None,
         looks[0] if len(looks) == len(answers) and looks else None,
         tuple(rests),
         doubles.cylinders,
+        held.ceiling if held else None,
     )
 
 
@@ -345,9 +437,13 @@ def _with(answer: MayFill, more: list[Reason]) -> MayFill:
     return replace(answer, reasons=answer.reasons + tuple(more), rests_on=tuple(rests))
 
 
-def station_reasons(book: Book, today: dt.date) -> list[Reason]:
-    """What the station's own state has against any fill. Empty where no station is recorded."""
-    reasons = found_reasons(of_station(book, today))
+def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> list[Reason]:
+    """What the station's own state has against any fill. Empty where no station is recorded.
+
+    `of_a_fill` leaves out what is worth knowing of the station and touches no cylinder.
+    """
+    found = of_station(book, today)
+    reasons = found_reasons(f for f in found if f.touches or not of_a_fill)
     if book.station is None:
         return reasons
     rules = rules_of(book)
@@ -375,6 +471,22 @@ def _ask_station(
     return [Reason(code, text, r.gate, r, mend) for r in rows]
 
 
+def _at_station(book: Book, answer: MayFill, through: tuple[str, ...]) -> MayFill:
+    """The answer, filled no higher than the parts of the station stand, each lower one named."""
+    if answer.ceiling is None:
+        return answer
+    parts = chain.of_station(book.station, through)
+    reasons: list[Reason] = []
+    for part in chain.below(answer.ceiling, parts):
+        text = f"{part.name} {part.said}, below {answer.ceiling.pressure}: filled no higher"
+        mend = "fill through another, and say which"
+        state = "below-limit"
+        reasons += _ask_station(rules_of(book), Obligation.GAUGE_CEILING, state, text, mend)
+    ceiling = chain.lower(answer.ceiling, parts)
+    target = min(answer.target, ceiling.pressure) if answer.target else None
+    return replace(_with(answer, reasons), ceiling=ceiling, target=target)
+
+
 def _regulator(
     book: Book,
     answer: MayFill,
@@ -382,22 +494,33 @@ def _regulator(
     connected: tuple[str, ...],
     today: dt.date,
 ) -> Iterator[Reason]:
+    """The fill regulator against the lowest of all that is connected.
+
+    A setting given with the question is the one that will be used, and refuses. The one on record
+    is where it was left: it is set anew for each load.
+    """
     rules = rules_of(book)
     set_to = fill_pressure or (book.station.regulator_set if book.station else None)
     if set_to is None and book.station:
         text = "what the fill regulator is set to is not recorded: read it before opening"
         yield from _ask_station(rules, Obligation.REGULATOR, "unknown", text)
-    if set_to is None or answer.limit is None:
+    if set_to is None or answer.ceiling is None:
         return
-    limits = {answer.id: answer.limit.pressure}
+    tops = {answer.id: answer.ceiling}
     for other in connected:
         if other != answer.id and other not in book.broken:
-            theirs = may_fill(book, other, today, answer.gas, station=False).limit
+            theirs = may_fill(book, other, today, answer.gas, station=False).ceiling
             if theirs:
-                limits[other] = theirs.pressure
-    lowest = min(limits, key=lambda name: limits[name])
-    if set_to <= limits[lowest]:
+                tops[other] = theirs
+    lowest = min(tops, key=lambda name: tops[name].pressure)
+    most = tops[lowest].pressure
+    if set_to <= most:
         return
-    text = f"the fill regulator is set to {set_to}, above {limits[lowest]} of {lowest}"
-    mend = f"set it to {limits[lowest]} or less"
-    yield from _ask_station(rules, Obligation.REGULATOR, "above-limit", text, mend)
+    whose = tops[lowest].part if chain.is_of_station(tops[lowest], book.station) else lowest
+    if fill_pressure:
+        text = f"the fill regulator is set to {set_to}, above {most} of {whose}"
+        state, mend = "above-limit", f"set it to {most} or less"
+    else:
+        text = f"the fill regulator was last set to {set_to}, above {most} of {whose}"
+        state, mend = "recorded-above-limit", f"set it to {most} or less before opening"
+    yield from _ask_station(rules, Obligation.REGULATOR, state, text, mend)

@@ -2,34 +2,47 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.inforce import facts_of, rules_of
+from tankbook.rules.inforce import Facts, facts_of, is_permit, rules_of, speaks_of
 from tankbook.units import GaugePressure
 
 
 def test_pressure_of(book: Book, cylinder: Cylinder) -> GaugePressure | None:
     """A cylinder's test pressure; None where neither its card nor one row in force gives it.
 
-    Where several rows give one, the lowest counts: a burst disc and a test are held against it.
+    Where several give one, the lowest counts: a burst disc and a test are held against it. What is
+    marked on the shoulder stands by itself, but for a permit, and a permit on a plain specification
+    does not silence the row that speaks of it.
     """
     permit = cylinder.permit.test_pressure if cylinder.permit else None
-    if cylinder.test_pressure or permit:
-        return cylinder.test_pressure or permit
-    service, rules = cylinder.service_pressure, rules_of(book)
-    facts = facts_of(cylinder, rules)
-    if service is None or facts.permit:
+    known = [p for p in (cylinder.test_pressure, permit) if p is not None]
+    facts = facts_of(cylinder, rules_of(book))
+    plain = not is_permit(replace(cylinder, permit=None))
+    if plain and (not known or facts.permit):
+        by_row = _by_row(book, replace(facts, permit=False))
+        known += [by_row] if by_row is not None else []
+    return min(known, default=None)
+
+
+test_pressure_of.__test__ = False  # type: ignore[attr-defined]  # no test for pytest
+
+
+def _by_row(book: Book, facts: Facts) -> GaugePressure | None:
+    """The lowest test pressure that the rows in force give, in the unit of the service pressure."""
+    service = facts.cylinder.service_pressure
+    if service is None:
         return None
     wanted = []
-    for row in rules.about(facts, Obligation.TEST_PRESSURE):
-        by_ratio = service.psi * float(row.ratio) if row.ratio else 0.0
-        wanted.append(max(by_ratio, row.at_least.psi if row.at_least else 0.0))
+    for row in rules_of(book).rows[Obligation.TEST_PRESSURE]:
+        if speaks_of(row, facts):
+            by_ratio = service.psi * float(row.ratio) if row.ratio else 0.0
+            wanted.append(max(by_ratio, row.at_least.psi if row.at_least else 0.0))
     lowest = min((w for w in wanted if w), default=None)
     if lowest is None:
         return None
     pressure = GaugePressure.of(lowest, "psi")
     return GaugePressure.of(round(pressure.to(service.unit), 6), service.unit)
-
-
-test_pressure_of.__test__ = False  # type: ignore[attr-defined]  # no test for pytest

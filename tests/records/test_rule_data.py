@@ -97,6 +97,7 @@ MANDATORY = (
     Obligation.TEST_PRESSURE,
     Obligation.AIR_TEST,
     Obligation.SERVICE_LIFE,
+    Obligation.RELIEF_DEVICE,
 )
 
 
@@ -121,8 +122,9 @@ STATES = {
     "rejected condemned lost",
     Obligation.NECK_CRACK: "cracked suspected",
     Obligation.THREAD_MATCH: "differ unknown unread",
-    Obligation.VALVE_RATING: "below unknown",
-    Obligation.DISC_RATING: "above-test-pressure unknown",
+    Obligation.VALVE_RATING: "below unknown unread below-limit manifold-unread metric",
+    Obligation.DISC_RATING: "above-test-pressure unknown low",
+    Obligation.GAUGE_CEILING: "below-limit",
     Obligation.GAS_SERVICE: "not-for-gas contents-differ unknown",
     Obligation.OXYGEN_CLEAN: "ordinary-air never lost unsure",
     Obligation.ALLOY: "unknown recalled",
@@ -130,8 +132,8 @@ STATES = {
     Obligation.DAMAGE: "noted over-heated over-heated-steel",
     Obligation.REFIT: "not-refitted",
     Obligation.PERMIT: "missing-period missing-test-pressure missing-life-end past-life-end",
-    Obligation.DOUBLES: "other-side isolator-shut",
-    Obligation.REGULATOR: "above-limit unknown",
+    Obligation.DOUBLES: "other-side isolator-shut both-fill side-alone",
+    Obligation.REGULATOR: "above-limit unknown recorded-above-limit",
     Obligation.AIR_TEST: "failed none",
 }
 
@@ -191,7 +193,56 @@ ONE_ANSWER = (
     Obligation.FILL_LIMIT,
     Obligation.MARK_REQUIRED,
     Obligation.PRE_FILL_LOOK,
+    Obligation.RELIEF_DEVICE,
+    Obligation.GAUGE_CEILING,
 )
+OUTLETS = [
+    f"{outlet}{marked}"
+    for outlet in ("yoke", "din-200", "din-300", "m26", "insert-in", "insert-out")
+    for marked in ("", "-marked")
+]
+
+
+@pytest.mark.parametrize(("name", "specs", "material"), KINDS)
+def test_every_outlet_has_one_ceiling(
+    name: str, specs: tuple[str, ...], material: Material
+) -> None:
+    rules = in_force((sets()["bench"], sets()["alloys"], sets()[name]))
+    facts = facts_of(cylinder(specification=specs, material=material), rules)
+    for state in OUTLETS:
+        found = [r for r in rules.rows[Obligation.OUTLET] if speaks_of(r, facts, state)]
+        assert [bool(r.at_most and r.temperature) for r in found] == [True], state
+
+
+@pytest.mark.parametrize(
+    ("id_", "at_most", "temperature"),
+    [
+        ("bench.outlet.yoke", "232 bar", "15 degC"),  # ISO 12209 scope (read); 15 degC (read, C)
+        ("bench.outlet.yoke.cga", "3000 psi", "70 degF"),  # CGA 850 in a trade article (read, C)
+        ("bench.outlet.yoke.cga-marked", "3442 psi", "70 degF"),  # memory
+        ("bench.outlet.insert-in", "232 bar", "15 degC"),  # ISO 12209 scope (read)
+        ("bench.outlet.insert-in.cga", "3000 psi", "70 degF"),  # as a yoke (inference)
+        ("bench.outlet.insert-in.cga-marked", "3442 psi", "70 degF"),  # memory
+        ("bench.outlet.insert-out", "232 bar", "15 degC"),  # ISO 12209 scope (inference)
+        ("bench.outlet.din-200", "232 bar", "15 degC"),  # that it is the five-thread one: memory
+        ("bench.outlet.din-300", "300 bar", "15 degC"),  # ISO 12209 scope (read)
+        ("bench.outlet.m26", "232 bar", "15 degC"),  # memory
+        ("bench.outlet.m26-marked", "300 bar", "15 degC"),  # memory
+    ],
+)
+def test_what_outlets_stand(id_: str, at_most: str, temperature: str) -> None:
+    assert (str(row(id_).at_most), str(row(id_).temperature)) == (at_most, temperature)
+
+
+def test_what_the_law_asks_of_relief_devices() -> None:
+    # 49 CFR 173.301(f)(1) and (5), 2015 (read, B)
+    law = row("us.relief-device")
+    assert (law.needs, law.gate, law.basis) == (("disc",), "refuse", Basis.LAW)
+    assert law.spares is not None
+    small = (str(law.spares.length), str(law.spares.diameter), str(law.spares.below))
+    assert small == ("12 in", "4.5 in", "1800 psi")
+    # +0/-10 % of the test pressure, 173.301(f)(3), of other gases than Division 2.2 (read, B)
+    assert str(row("bench.disc-rating.low").share) == "90 %"
 
 
 @pytest.mark.parametrize(("name", "specs", "material"), KINDS)

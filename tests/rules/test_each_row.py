@@ -16,9 +16,11 @@ from tankbook.gas import Gas
 from tankbook.ledger import shipped
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation, RuleRow, RuleSet, WatchRow
+from tankbook.rules.answers import MayFill
 from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
+from tankbook.units import GaugePressure
 
 O = Obligation  # noqa: E741
 
@@ -35,6 +37,24 @@ SPECIFICATION = {
 PERMIT = "{period: 5 years, test_pressure: 7500 psi, life_ends: 2040-01, expansion_limit: 5 %}"
 
 # what brings a condition about: changed keys of the cylinder, by question and state
+HP_STEEL: dict[str, str | None] = {
+    "specification": "[DOT-3AA]",
+    "material": "steel",
+    "alloy": None,
+    "service_pressure": "3442 psi",
+    "test_pressure": "5737 psi",
+}
+PLUS_STEEL: dict[str, str | None] = HP_STEEL | {
+    "service_pressure": "2640 psi",
+    "test_pressure": "4400 psi",
+    "requalified": "[{on: 2024-03, method: hydrostatic, by: T, plus: yes}]",
+}
+
+
+def valve(fit: str, disc: str = "5000 psi") -> dict[str, str | None]:
+    return {"valve": f"{{thread: 3/4-14 NPSM, disc: {disc}, {fit}}}"}
+
+
 STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
     (O.STANDING, "awaiting-inspection"): {"status": "awaiting-inspection", "inspected": None},
     (O.STANDING, "held"): {"status": "held", "held": "[{on: 2026-03-01, why: dent}]"},
@@ -101,6 +121,26 @@ STATES: dict[tuple[Obligation, str], dict[str, str | None]] = {
         "valve": "{thread: 3/4-14 NPSM, rating: 3442 psi, disc: 6000 psi}"
     },
     (O.DISC_RATING, "unknown"): {"valve": "{thread: 3/4-14 NPSM, rating: 3442 psi}"},
+    (O.DISC_RATING, "low"): valve("outlet: yoke, rating: 3000 psi", "4000 psi"),
+    (O.VALVE_RATING, "unread"): valve("outlet: yoke"),
+    (O.VALVE_RATING, "below-limit"): PLUS_STEEL
+    | valve("outlet: yoke, rating: 2700 psi", "4400 psi"),
+    (O.VALVE_RATING, "manifold-unread"): {},
+    (O.VALVE_RATING, "metric"): HP_STEEL | valve("outlet: din-200, rating: 232 bar", "5700 psi"),
+    (O.OUTLET, "yoke"): valve("outlet: yoke"),
+    (O.OUTLET, "yoke-marked"): valve("outlet: yoke, rating: 3442 psi"),
+    (O.OUTLET, "insert-in"): valve("outlet: convertible, insert_in: yes"),
+    (O.OUTLET, "insert-in-marked"): valve("outlet: convertible, insert_in: yes, rating: 3442 psi"),
+    (O.OUTLET, "insert-out"): valve("outlet: convertible, insert_in: no"),
+    (O.OUTLET, "din-200"): valve("outlet: din-200"),
+    (O.OUTLET, "din-300"): valve("outlet: din-300"),
+    (O.OUTLET, "m26"): valve("outlet: m26"),
+    (O.OUTLET, "m26-marked"): valve("outlet: m26, rating: 300 bar"),
+    (O.OUTLET, "below"): HP_STEEL | valve("outlet: yoke", "5700 psi"),
+    (O.OUTLET, "unknown"): valve("rating: 3442 psi"),
+    (O.OUTLET, "insert-unrecorded"): valve("outlet: convertible"),
+    (O.OUTLET, "insert-unread"): HP_STEEL
+    | valve("outlet: convertible, insert_in: yes, rating: 3442 psi", "5700 psi"),
     (O.GAS_SERVICE, "not-for-gas"): {},
     (O.GAS_SERVICE, "unknown"): {"service": None},
     (O.GAS_SERVICE, "contents-differ"): {"service": "nitrox"},
@@ -130,7 +170,7 @@ regulator_set: {set_to} psi
 compressor: {{name: C1, hours: [{{on: 2026-11-20, reads: 400 h}}]}}
 filters: [{{name: F1, life: 50 h, changed: [{{on: 2026-09-01, at: 390 h}}]}}]
 gauges: [{{name: G1, checked: [{{on: 2026-09-01, against: T, reads: 1 psi, true: 1 psi}}]}}]
-whips: [{{name: W1, fitted: 2026-05}}]
+whips: [{{name: W1, fitted: 2026-05{rating}}}]
 relief_valves: [{{name: R1, checked: [{{on: 2026-05-01}}]}}]
 banks: [{{name: B1, water_volume: 50 L, period: 5 years, requalified: [{{on: 2024-01, method: hydrostatic, by: T}}]}}]
 air_tests: {tests}
@@ -169,6 +209,8 @@ def changes_for(row: RuleRow) -> dict[str, str | None]:
         return {}
     if to.specification:
         changes["specification"] = f"[{first(to.specification)}]"
+    elif to.not_specification:
+        changes["specification"] = "[UN ISO 7866]"
     if to.material:
         changes["material"] = to.material[0]
     if to.alloy:
@@ -208,6 +250,8 @@ def book_for(name: str, row: RuleRow) -> Book:
         )
     if row.obligation is O.TEST_PRESSURE:
         changes["test_pressure"] = "3100 psi"
+    if row.obligation is O.RELIEF_DEVICE:
+        changes |= valve("outlet: yoke, rating: 3000 psi", "none")
     states = set(row.applies_to.state) if row.applies_to else set()
     log = AIR_FILL if states & {"contents-differ", "lost"} else ""
     if "unsure" in states or row.obligation is O.ANALYSIS:
@@ -224,15 +268,24 @@ def book_for(name: str, row: RuleRow) -> Book:
     )
 
 
+def state_of(row: RuleRow) -> str:
+    return row.applies_to.state[0] if row.applies_to and row.applies_to.state else ""
+
+
 def station_for(row: RuleRow) -> str | None:
-    state = row.applies_to.state[0] if row.applies_to and row.applies_to.state else ""
+    state = state_of(row)
     tests = {"failed": "[{on: 2026-10-12, result: fail}]", "none": "[]"}.get(state)
     standard = row.applies_to.standard if row.applies_to else None
     tests = (
         tests
         or f"[{{on: 2026-10-12, {f'standard: {standard}, ' if standard else ''}result: pass, co: 900 ppm}}]"
     )
-    text = PARTS.format(set_to=9000 if state == "above-limit" else 1000, tests=tests)
+    low_whip = row.obligation is O.GAUGE_CEILING and state == "below-limit"
+    text = PARTS.format(
+        set_to=9000 if state == "recorded-above-limit" else 1000,
+        rating=", rating: 2000 psi" if low_whip else "",
+        tests=tests,
+    )
     return (
         text.replace("regulator_set: 1000 psi\n", "")
         if row.obligation is O.REGULATOR and state == "unknown"
@@ -241,12 +294,13 @@ def station_for(row: RuleRow) -> str | None:
 
 
 def sets_for(row: RuleRow, cylinders: dict[str, str]) -> dict[str, str]:
-    if row.obligation is not O.DOUBLES:
+    state = state_of(row)
+    if row.obligation is not O.DOUBLES and state != "manifold-unread":
         return {}
-    state = row.applies_to.state[0] if row.applies_to else ""
     if state == "other-side":
         cylinders["B"] = with_lines(cylinders["B"], requalified=None)
-    return {"D": f"cylinders: [A, B]\nisolator: {'shut' if state == 'isolator-shut' else 'open'}"}
+    shut = state in {"isolator-shut", "side-alone"}
+    return {"D": f"cylinders: [A, B]\nisolator: {'shut' if shut else 'open'}"}
 
 
 def gas_for(row: RuleRow) -> Gas | None:
@@ -260,9 +314,14 @@ def subject_of(row: RuleRow) -> str:
     return "D" if isolated else "A"
 
 
+def asked(book: Book, row: RuleRow) -> MayFill:
+    set_to = GaugePressure.of(9000, "psi") if state_of(row) == "above-limit" else None
+    return may_fill(book, subject_of(row), TODAY, gas_for(row), fill_pressure=set_to)
+
+
 def rests_on(book: Book, row: RuleRow) -> set[str]:
     """The rows that what is said of this ledger rests on."""
-    answer = may_fill(book, subject_of(row), TODAY, gas_for(row))
+    answer = asked(book, row)
     found = set(answer.rests_on) | {d.rule for d in due(book, TODAY) if d.row}
     codes = {f.code for f in check(book, TODAY)}
     tested = {O.TEST_PRESSURE: "test-pressure", O.EXPANSION_LIMIT: "expansion"}
@@ -276,7 +335,7 @@ def rests_on(book: Book, row: RuleRow) -> set[str]:
 
 
 def says_no_or_what_is_missing(book: Book, row: RuleRow) -> bool:
-    answer = may_fill(book, subject_of(row), TODAY, gas_for(row))
+    answer = asked(book, row)
     gap = any(
         (r.row is None and r.where is None) or r.code == "plus-not-used" for r in answer.reasons
     )

@@ -129,7 +129,6 @@ def test_nitrox(changes: dict[str, str], log: str, codes: list[str]) -> None:
         ("regulator_set: 3000 psi", "air-test-none"),
         (STATION + "compressor: {hours: [{on: 2026-11-20, reads: 99 h}]}\n"
          "filters: [{name: F1, life: 50 h, changed: [{on: 2026-01-02, at: 10 h}]}]", "filter-overdue"),
-        (STATION + "regulator_set: 3442 psi", "regulator-above-limit"),
     ],
 )  # fmt: skip
 def test_the_station_can_refuse(station: str, code: str) -> None:

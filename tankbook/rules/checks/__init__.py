@@ -14,6 +14,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity
 from tankbook.rules.checks import (
+    chain,
     cylinder,
     files,
     findings,
@@ -40,7 +41,7 @@ __all__ = [
     "touching",
 ]
 
-MODULES = (files, settings, station_, log, sets, cylinder, stamps, serials, findings)
+MODULES = (files, settings, station_, log, sets, cylinder, stamps, serials, findings, chain)
 """Where the checks are declared."""
 
 _BY_SCOPE: Mapping[Scope, tuple[Check, ...]] = {

@@ -1,0 +1,74 @@
+"""The burst disc against the test pressure, and whether a valve may have none."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.kinds import NoDisc
+from tankbook.records.rulerow import Obligation, RuleRow
+from tankbook.rules.answers import Limit
+from tankbook.rules.conditions import Condition
+from tankbook.rules.inforce import Facts, InForce
+from tankbook.units import GaugePressure
+
+ROUNDED = GaugePressure.of(1, "psi")
+"""A burst disc and a test pressure within this are one figure: both are marked in whole psi or bar,
+and a test pressure that a ratio gives is not."""
+
+WANTED = "disc"
+"""In the `needs` of a relief-device row: a valve has a burst disc."""
+
+
+def disc_of(cylinder: Cylinder) -> GaugePressure | NoDisc | None:
+    """The rating of its burst disc; that it has none; None where nobody wrote either down."""
+    return cylinder.valve.disc if cylinder.valve else None
+
+
+def of_disc(
+    rules: InForce, facts: Facts, disc: GaugePressure, test: GaugePressure | None
+) -> Iterator[Condition]:
+    """The conditions of a burst disc against the test pressure.
+
+    Args:
+        rules: the rules in force.
+        facts: of its cylinder.
+        disc: its rating.
+        test: the test pressure; None where nobody knows it.
+    """
+    question = Obligation.DISC_RATING
+    if test is None:
+        text = (
+            "its burst disc was not compared: neither its card nor a rule gives its test pressure"
+        )
+        yield Condition(question, "unknown", "disc-unknown", text, "record `test_pressure:`")
+    elif disc.pa > test.pa + ROUNDED.pa:
+        text = f"its burst disc is rated {disc}, above the test pressure {test}"
+        mend = "fit a disc rated at or just under the test pressure"
+        yield Condition(question, "above-test-pressure", "disc-above-test-pressure", text, mend)
+    elif disc.pa < test.pa * _least(rules, facts) - ROUNDED.pa:
+        share = f"{100 * disc.pa / test.pa:.0f} %"
+        text = f"its burst disc is rated {disc}, {share} of the test pressure {test}"
+        yield Condition(question, "low", "disc-low", text, "read the disc again, or change it")
+
+
+def _least(rules: InForce, facts: Facts) -> float:
+    """How much of the test pressure a disc stands at the least; all of it where no row says."""
+    rows = rules.about(facts, Obligation.DISC_RATING, "low")
+    return max((row.share.fraction for row in rows if row.share), default=1.0)
+
+
+def asks_for_disc(row: RuleRow, cylinder: Cylinder, limit: Limit) -> bool:
+    """Whether a relief-device row asks this cylinder for a burst disc: a small one may be spared,
+    where its length and diameter are on record and it is filled to less than the row says."""
+    if WANTED not in row.needs:
+        return False
+    spared, long, wide = row.spares, cylinder.length, cylinder.diameter
+    return not (
+        spared is not None
+        and long is not None
+        and wide is not None
+        and long <= spared.length
+        and wide <= spared.diameter
+        and limit.pressure < spared.below
+    )
