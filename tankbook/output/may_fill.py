@@ -10,7 +10,7 @@ from tankbook.output.page import Page
 from tankbook.output.sources import Sources
 from tankbook.output.words import BASIS, CAUTION, HELIUM, NOT_ADVICE
 from tankbook.records.rulerow import Gate
-from tankbook.rules.answers import Limit, MayFill, Reason
+from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
 from tankbook.units import GaugePressure
 
 NO_AMBIENT = (
@@ -26,6 +26,7 @@ def data(answers: Sequence[MayFill]) -> list[dict[str, Any]]:
 
 def _datum(answer: MayFill) -> dict[str, Any]:
     limit, target, ambient = answer.limit, answer.target, answer.ambient
+    ceiling = answer.ceiling
     return {
         "id": answer.id,
         "fillable": answer.fillable,
@@ -36,9 +37,20 @@ def _datum(answer: MayFill) -> dict[str, Any]:
         "target_bar": number(target.bar if target else None),
         "ambient_c": number(ambient.celsius if ambient else None),
         "reasons": [
-            {"code": r.code, "text": r.text, "citation": r.citation, "gate": r.gate}
+            {
+                "code": r.code,
+                "text": r.text,
+                "citation": r.citation,
+                "gate": r.gate,
+                "mend": r.mend or None,
+                "may_be_overridden": r.may_be_overridden,
+            }
             for r in answer.reasons
         ],
+        "gas": str(answer.gas),
+        "ceiling_psi": number(ceiling.pressure.psi if ceiling else None),
+        "ceiling_bar": number(ceiling.pressure.bar if ceiling else None),
+        "ceiling_part": ceiling.part if ceiling else None,
     }
 
 
@@ -91,6 +103,9 @@ def limit_text(answer: MayFill, page: Page) -> str:
         said += " by its plus mark"
     if answer.target is not None and answer.ambient is not None:
         said += f" ({page.target(answer.target, limit.pressure)} today at {answer.ambient})"
+    if answer.ceiling is not None and answer.ceiling.pressure < limit.pressure:
+        ceiling = answer.ceiling
+        said += f", no gauge above {page.marked(ceiling.pressure)} ({ceiling.part})"
     return said
 
 
@@ -103,6 +118,8 @@ def _detail(answer: MayFill, page: Page, sources: Sources) -> list[str]:
     if answer.limit is not None:
         name = "limit" if answer.fillable else "its limit, once it may be filled"
         parts += _limit(name, answer.limit, page, sources)
+        if answer.ceiling is not None and answer.ceiling.pressure < answer.limit.pressure:
+            parts.append(_ceiling(answer.ceiling, page, sources))
         if answer.fillable and answer.ambient is None:
             parts.append(page.wrap(NO_AMBIENT, hang="  "))
     if answer.fillable and answer.look is not None:
@@ -123,6 +140,12 @@ def _reason(reason: Reason, page: Page, sources: Sources) -> list[str]:
     if reason.gate is Gate.REFUSE and reason.may_be_overridden:
         found.append("  a named person may override it, with a reason in the log")
     return found
+
+
+def _ceiling(ceiling: Ceiling, page: Page, sources: Sources) -> str:
+    """Above what no gauge goes, hot or cold, and the part that stands no more."""
+    said = f"no gauge above {page.marked(ceiling.pressure)}, hot or cold: {ceiling.part}"
+    return page.wrap(f"{said}{sources.cite(ceiling.rows)}", hang="  ")
 
 
 def _limit(name: str, limit: Limit, page: Page, sources: Sources) -> list[str]:

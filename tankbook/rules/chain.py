@@ -382,7 +382,12 @@ def _place(position: Position) -> str:
 
 
 def unrated(station: Station) -> tuple[str, ...]:
-    """The parts of the station whose rating nobody wrote down; an open position has its whip's."""
+    """The parts of the station whose rating nobody wrote down; an open position has its whip's.
+
+    Nothing is missed of a station of which no part is recorded yet.
+    """
+    if not (station.positions or station.whips or station.adaptors or station.panel):
+        return ()
     enclosed = [p for p in station.positions if p.kind is PositionKind.ENCLOSED]
     rated = [
         *((_place(p), p.rating) for p in enclosed),

@@ -86,7 +86,7 @@ regulator_set: 3000 psi
 """
 
 LINES = (
-    "2026-11-20T09:30:00+01:00,RB-014,fill,500 psi,3000 psi,64 degF,air,,,MV,,B1,,,,",
+    "2026-11-20T09:30:00+01:00,RB-014,fill,500 psi,3000 psi,70 degF,air,,,MV,,B1,,,,",
     "2026-11-21T09:30:00+01:00,RB-021,fill,,3000 psi,,nitrox32,32.1 %,,MV,MV,B1,,,,",
 )
 
@@ -100,12 +100,16 @@ def files() -> dict[str, str]:
     )
     out = good.replace("status: in-service", "status: out\nrented: [{on: 2026-11-24, to: B-4471}]")
     no_volume = good.replace("water_volume: 11.1 L\n", "place: rack 2\nprice: 189.00 USD\n")
-    return {
+    out = out.replace("service: air", "service: nitrox")
+    cards = {
         "cylinders/RB-014.yaml": good,
         "cylinders/RB-015.yaml": late.replace("K118204", "K118205"),
         "cylinders/RB-016.yaml": held.replace("K118204", "K118206"),
         "cylinders/RB-021.yaml": out.replace("K118204", "K118207"),
         "cylinders/SF-014.yaml": no_volume.replace("K118204", "K118208").replace("rental", "sale"),
+    }
+    return {
+        **{path: books.stamped(text) for path, text in cards.items()},
         "sets/DB-02.yaml": "cylinders: [RB-015, RB-021]\nisolator: open\nuse: rental\n",
         "fills/2026.csv": "\n".join([",".join(columns(LogLine)), *LINES, ""]),
     }  # fmt: skip

@@ -153,7 +153,7 @@ def test_show_prints_the_whole_card(at: Run) -> None:
     ran = at("show", "RB-014")
     assert ran.code == 0
     assert ran.first == "RB-014 in-service: may be filled, air, 3000 psi at 70 degF"
-    assert "holds             air, 3000 psi at 64 degF, 20 Nov 2026, from B1" in ran.out
+    assert "holds             air, 3000 psi at 70 degF, 20 Nov 2026, from B1" in ran.out
 
 
 def test_show_of_what_must_not_be_filled_is_0_and_says_so(at: Run) -> None:
@@ -173,7 +173,9 @@ def test_a_cylinder_is_asked_about_with_the_gas_it_holds(at: Run, ledger: Path) 
     text = (
         path.read_text()
         .replace("status: out", "status: in-service")
-        .replace("service: air", "service: nitrox\ncleaned: [{on: 2026-03-01, by: MV, to: nitrox}]")
+        .replace(
+            "service: nitrox", "service: nitrox\ncleaned: [{on: 2026-03-01, by: MV, to: nitrox}]"
+        )
         .replace("to: B-4471}", "to: B-4471, back: 2026-11-24}")
     )
     path.write_text(text)
@@ -381,8 +383,9 @@ def test_a_broken_cylinder_may_not_be_filled(broken: Path, at: Run) -> None:
     ran = at("may-fill", "RB-014")
     assert ran.code == 1
     assert ran.first.startswith("NO  RB-014: its file cannot be read")
-    (got,) = at("may-fill", "RB-014", "--json").json
+    got, *told = at("may-fill", "RB-014", "--json").json
     assert (got["fillable"], got["limit_psi"]) == (False, None)
+    assert [t["path"] for t in told if t["kind"] == "fault"] == ["cylinders/RB-014.yaml", "fills/2026.csv"]
 
 
 @pytest.mark.parametrize("name", ["", "list", "fleet", "rules", "due", "show", "tags"])

@@ -72,7 +72,7 @@ def masked(text: str) -> str:
 
 
 def test_an_honest_life(tb: Run, repo: Repo, snapshot: SnapshotAssertion) -> None:
-    ran = tb("history", "14", "--ledger", repo.root)
+    ran = tb("history", "RB-014", "--ledger", repo.root)
     assert (ran.code, ran.err) == (0, "")
     assert (
         ran.first

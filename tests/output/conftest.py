@@ -27,7 +27,7 @@ regulator_set: 3000 psi
 """
 
 LOG = """
-at=2026-11-20T09:30:00+01:00; cylinder=RB-014; act=fill; from=500 psi; to=3000 psi; temperature=64 degF; gas=air; by=MV; source=B1
+at=2026-11-20T09:30:00+01:00; cylinder=RB-014; act=fill; from=500 psi; to=3000 psi; temperature=70 degF; gas=air; by=MV; source=B1
 at=2026-11-21T09:30:00+01:00; cylinder=RB-016; act=fill; to=3000 psi; gas=nitrox32; o2=32.1 %; analysed_by=MV; source=B2
 """
 
@@ -51,17 +51,21 @@ def _book() -> Book:
     """Three cylinders: one good and full, one out of test and inspection, one held."""
     good = books.GOOD
     late = good.replace("2024-03", "2021-09").replace("2026-02-09", "2025-02-09")
-    held = good.replace("status: in-service", "status: held").replace(
-        "inspected:\n",
-        "held:\n  - {on: 2026-03-01, by: MV, why: thread finding}\ninspected:\n"
-        "  - {on: 2026-01-09, by: MV, checklist: annual, result: pass, "
-        "void: {why: wrong card, by: MV, on: 2026-01-10}}\n",
+    held = (
+        good.replace("service: air", "service: nitrox")
+        .replace("status: in-service", "status: held")
+        .replace(
+            "inspected:\n",
+            "held:\n  - {on: 2026-11-22, by: MV, why: thread finding}\ninspected:\n"
+            "  - {on: 2026-01-09, by: MV, checklist: annual, result: pass, "
+            "void: {why: wrong card, by: MV, on: 2026-01-10}}\n",
+        )
     )
     return books.make_book(
         {
-            "RB-014": good,
-            "RB-015": late.replace("K118204", "K118205"),
-            "RB-016": held.replace("K118204", "K118206"),
+            "RB-014": books.stamped(good),
+            "RB-015": books.stamped(late.replace("K118204", "K118205")),
+            "RB-016": books.stamped(held.replace("K118204", "K118206")),
         },
         station=STATION,
         log=LOG,

@@ -23,7 +23,9 @@ ALARMS = (Period.parse("30 days"), Period.parse("1 month"))
 
 @pytest.fixture(name="due_here")
 def _due_here(book: Book, today: dt.date) -> Diary:
-    sold = books.with_lines(books.GOOD, serial='"Ü, 7; \\\\n"', status="sold")
+    sold = books.with_lines(
+        books.GOOD, serial='"Ü, 7; \\\\n"', status="sold", handed_over="[{on: 2026-11-20, to: C-1}]"
+    )
     extra = books.make_book({"SF-1": sold})
     return diary(dataclasses.replace(book, cylinders={**book.cylinders, **extra.cylinders}), today)
 

@@ -41,6 +41,10 @@ def test_the_json_has_the_keys_promised(yes: MayFill) -> None:
         "target_bar",
         "ambient_c",
         "reasons",
+        "gas",
+        "ceiling_psi",
+        "ceiling_bar",
+        "ceiling_part",
     ]
     assert got["limit_psi"] == 3000
     assert got["limit_bar"] == pytest.approx(206.84, abs=0.01)
@@ -52,7 +56,10 @@ def test_the_json_has_the_keys_promised(yes: MayFill) -> None:
 def test_a_refusal_has_reasons_with_gate_and_citation(book: Book, today: dt.date) -> None:
     (got,) = output.data([may_fill(book, "RB-015", today)])
     assert got["fillable"] is False
-    assert all(list(r) == ["code", "text", "citation", "gate"] for r in got["reasons"])
+    assert all(
+        list(r) == ["code", "text", "citation", "gate", "mend", "may_be_overridden"]
+        for r in got["reasons"]
+    )
     assert {"requalification-overdue", "visual-overdue"} <= {r["code"] for r in got["reasons"]}
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import datetime as dt
+import re
 import textwrap
 from typing import Any
 
@@ -106,6 +107,17 @@ def make_book(
         sizes=shipped.sizes(),
         finding_rows=shipped.findings(),
         clock=TODAY,
+    )
+
+
+def stamped(text: str) -> str:
+    """A card with the marks that its own facts would be stamped as."""
+    serial, year, month = (
+        re.search(pattern, text)[1]  # type: ignore[index]
+        for pattern in (r"serial: (\S+)", r"- \{on: 20(\d\d)-", r"- \{on: 20\d\d-(\d\d)")
+    )
+    return text.replace(
+        "specification:", f"marks: DOT-3AL 3000 {serial} {month}A{year}\nspecification:"
     )
 
 
