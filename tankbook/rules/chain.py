@@ -310,10 +310,10 @@ def of_manifold(
     return Fitted((part,), tuple(_too_low((part,), base, limit, whose)))
 
 
-def of_isolator(doubles: Doubles) -> Iterator[Condition]:
-    """The conditions of a set that is filled as one."""
+def of_isolator(doubles: Doubles, whose: str = "its") -> Iterator[Condition]:
+    """What a shut isolator says, whether the set is asked about or one side of it."""
     if doubles.isolator is Isolator.SHUT:
-        text = "its isolator is shut: each side has its own reading"
+        text = f"{whose} isolator is shut: each side has its own reading"
         mend = "open it, or fill each side"
         yield Condition(Obligation.DOUBLES, "isolator-shut", "isolator-shut", text, mend)
 
@@ -323,17 +323,15 @@ def of_side(doubles: Doubles, others: Sequence[MayFill]) -> Iterator[Condition]:
 
     Args:
         doubles: the set.
-        others: the answers of the side that fills with it; none where the isolator is shut.
+        others: the answers of the other side.
     """
     question, name = Obligation.DOUBLES, doubles.id
-    if doubles.isolator is Isolator.SHUT:
-        text = f"doubles {name}: the isolator is shut, so this side fills alone"
-        mend = "make sure that it is shut; the other side has its own reading"
-        yield Condition(question, "side-alone", "doubles-side-alone", text, mend)
+    yield from of_isolator(doubles, f"doubles {name}: its")
     for other in others:
-        how = _ISOLATOR[doubles.isolator]
-        text, mend = f"doubles {name}: {other.id} fills with it, {how}", f"ask for {name}"
-        yield Condition(question, "both-fill", "doubles-both-fill", text, mend)
+        if doubles.isolator is not Isolator.SHUT:
+            how = _ISOLATOR[doubles.isolator]
+            text, mend = f"doubles {name}: {other.id} fills with it, {how}", f"ask for {name}"
+            yield Condition(question, "both-fill", "doubles-both-fill", text, mend)
         if other.refusals:
             text = f"doubles {name}: {other.id} may not be filled ({other.refusals[0].text})"
             yield Condition(question, "other-side", "doubles-other-side", text)

@@ -12,7 +12,6 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
-from tankbook.records.words import Isolator
 from tankbook.rules import chain, conditions
 from tankbook.rules.air import air_judge
 from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
@@ -345,13 +344,11 @@ def _ask_disc(case: _Case, limit: Limit, test: GaugePressure | None) -> None:
 def _joined_to(
     book: Book, cylinder: Cylinder, today: dt.date, gas: Gas, ambient: Temperature | None
 ) -> Iterator[tuple[Doubles, list[MayFill]]]:
-    """The sets that a cylinder is in, each with the answers of the other side, which fills with it
-    unless the isolator is shut."""
+    """The sets that a cylinder is in, each with the answers of the other side: an isolator that is
+    called shut may be open, or leak."""
     for name in sets_with(book).get(cylinder.id, ()):
         doubles = book.sets[name]
         others = [m for m in dict.fromkeys(doubles.cylinders) if m != cylinder.id]
-        if doubles.isolator is Isolator.SHUT:
-            others = []
         yield (
             doubles,
             [_answer_cylinder(book, m, today, gas, ambient, in_set=True) for m in others],

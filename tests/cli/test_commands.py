@@ -385,7 +385,10 @@ def test_a_broken_cylinder_may_not_be_filled(broken: Path, at: Run) -> None:
     assert ran.first.startswith("NO  RB-014: its file cannot be read")
     got, *told = at("may-fill", "RB-014", "--json").json
     assert (got["fillable"], got["limit_psi"]) == (False, None)
-    assert [t["path"] for t in told if t["kind"] == "fault"] == ["cylinders/RB-014.yaml", "fills/2026.csv"]
+    assert [t["path"] for t in told if t["kind"] == "fault"] == [
+        "cylinders/RB-014.yaml",
+        "fills/2026.csv",
+    ]
 
 
 @pytest.mark.parametrize("name", ["", "list", "fleet", "rules", "due", "show", "tags"])

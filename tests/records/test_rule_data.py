@@ -132,7 +132,7 @@ STATES = {
     Obligation.DAMAGE: "noted over-heated over-heated-steel",
     Obligation.REFIT: "not-refitted",
     Obligation.PERMIT: "missing-period missing-test-pressure missing-life-end past-life-end",
-    Obligation.DOUBLES: "other-side isolator-shut both-fill side-alone",
+    Obligation.DOUBLES: "other-side isolator-shut both-fill",
     Obligation.REGULATOR: "above-limit unknown recorded-above-limit",
     Obligation.AIR_TEST: "failed none",
 }

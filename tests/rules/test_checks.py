@@ -295,7 +295,7 @@ STATES_CALLED = {
     "outlet-ceiling", "outlet-below-limit", "insert-unrecorded", "insert-rating-unread",
     "valve-rating-unread", "valve-rating-below-limit", "manifold-rating-unread",
     "manifold-rating-below-limit", "disc-none", "disc-low", "relief-device", "doubles-both-fill",
-    "doubles-side-alone", "regulator-recorded-above-limit", "gauge-ceiling-below-limit",
+    "regulator-recorded-above-limit", "gauge-ceiling-below-limit",
     "gauge-ceiling",
 }  # fmt: skip
 """Codes of conditions: each is asked of the rows, and what no row answers is refused."""

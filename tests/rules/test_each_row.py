@@ -299,7 +299,7 @@ def sets_for(row: RuleRow, cylinders: dict[str, str]) -> dict[str, str]:
         return {}
     if state == "other-side":
         cylinders["B"] = with_lines(cylinders["B"], requalified=None)
-    shut = state in {"isolator-shut", "side-alone"}
+    shut = state == "isolator-shut"
     return {"D": f"cylinders: [A, B]\nisolator: {'shut' if shut else 'open'}"}
 
 
