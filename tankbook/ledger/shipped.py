@@ -57,7 +57,7 @@ def rule_set(name: str) -> RuleSet:
     """
     if name not in rule_set_names():
         raise KeyError(name)
-    return replace(_read(RuleSet, "rules", f"{name}.yaml"), id=name)
+    return replace(_read(RuleSet, "rules", f"{name}.yaml"), id=name, shipped=True)
 
 
 @lru_cache(maxsize=1)

@@ -27,8 +27,8 @@ FILES: tuple[tuple[str, type[Record], str], ...] = (
     (
         "rules/shop.yaml",
         RuleSet,
-        "The shop's own rules. A row replaces the shipped row of the same id, or with "
-        "`drop: yes` takes it out of force.",
+        "The shop's own rules. A row takes the place of the shipped row of its id, and may ask "
+        "no less, except of practice: by name and since a date.",
     ),
     (
         "sheets/small.yaml",

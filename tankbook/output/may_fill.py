@@ -80,7 +80,8 @@ def headline(answer: MayFill, page: Page) -> str:
     if not answer.fillable:
         return f"NO  {answer.id}: {'; '.join(briefly(r) for r in answer.refusals)}"
     warned = f"; {_warned(answer)}" if answer.warnings else ""
-    return f"YES {answer.id} {answer.gas}: {limit_text(answer, page)}{warned}"
+    loud = "".join(f"; {r.text}" for r in answer.warnings if r.loud)
+    return f"YES {answer.id} {answer.gas}: {limit_text(answer, page)}{warned}{loud}"
 
 
 def briefly(reason: Reason) -> str:

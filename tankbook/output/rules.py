@@ -87,23 +87,48 @@ def _rule_says(row: RuleRow) -> str:
     for name in ("temperature", "ratio", "at_least", "at_most", "share"):
         value = getattr(row, name)
         if value is not None:
-            parts.append(f"{name.replace('_', ' ')} {value}")
+            of = f" of the {row.of.replace('-', ' ')}" if name == "ratio" and row.of else ""
+            parts.append(f"{name.replace('_', ' ')} {value}{of}")
     if row.limits is not None:
         parts.append(f"limits {_listed(row.limits)}")
+    if not row.for_diving:
+        parts.append("not for diving")
     if row.needs:
         parts.append(f"needs {', '.join(row.needs)}")
     if row.spares is not None:
         parts.append(f"spares {_listed(row.spares)}")
+    parts += _terms(row)
     applies = f"{row.subject} with {_listed(row.applies_to)}" if row.applies_to else "every one"
     parts.append(f"for {applies}")
     parts.append(f"else {row.gate}" + (", never overridden" if row.never_overridden else ""))
     return "; ".join(parts)
 
 
+def _terms(row: RuleRow | WatchRow) -> list[str]:
+    """What sets a row aside, what it stands beside, since when it counts and who decided on it."""
+    parts = []
+    if row.unless:
+        parts.append(f"unless {row.unless}")
+    if isinstance(row, RuleRow) and row.beside:
+        parts.append(f"beside {' and '.join(row.beside)}")
+    if row.since:
+        parts.append(f"since {row.since}")
+    if row.by or row.why:
+        parts.append(f"decided by {row.by or 'nobody named'}: {row.why or 'no reason given'}")
+    return parts
+
+
+_SAID_APART = frozenset(
+    (
+        "id", "basis", "citation", "edition", "verified", "grade", "gate", "note", "drop",
+        "unless", "since", "by", "why",
+    )
+)  # fmt: skip
+
+
 def _watch_says(row: WatchRow) -> str:
-    told = {"id", "basis", "citation", "edition", "verified", "grade", "gate", "note", "drop"}
-    parts = [f"{name} {value}" for name, value in facts(row) if name not in told]
-    return "; ".join(["watch", *parts, f"else {row.gate}"])
+    parts = [f"{name} {value}" for name, value in facts(row) if name not in _SAID_APART]
+    return "; ".join(["watch", *parts, *_terms(row), f"else {row.gate}"])
 
 
 def _listed(applies: Record) -> str:

@@ -17,7 +17,14 @@ HEAD = """\
 A rule is a row of data; the program holds none of its own. Take a row away, and the answer that
 rested on it becomes a refusal or a stated gap. Of all rows that speak of a cylinder, the strictest
 answer counts. `bench` and `alloys` are in force in every ledger; the others are named in
-`tankbook.yaml`. A shop's own rows in `rules/*.yaml` replace shipped ones of the same id.
+`tankbook.yaml`.
+
+A shop's own rows in `rules/*.yaml` may only ask more. A row of a shipped row's id takes its place
+where it is as strict in everything. One that asks less of law, of a standard, of a notice, or of
+what nobody may override is a fault, and the shipped row stays; so are two own rows of one id, and a
+row that would grant a plus, clear an alloy or name a laxer air standard. One that asks less of
+practice, or answers what a national set leaves open, says who decided (`by`), `why` and `since`
+when, and is told with every answer it touches. A row counts from its `since`.
 
 How a row is known: **read** in the text cited, **computed** from it, **from memory** (check before
 relying on it), **inferred** from what was read. The grade is that of the source: A official and

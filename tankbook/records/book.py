@@ -48,7 +48,8 @@ class Book:
     A book is compared by identity, so that what is worked out from it can be remembered with it.
 
     `broken` names the cylinders and sets whose file could not be read: they exist, and nothing may
-    be answered for them but no. `known` is what `once_per_book` remembers.
+    be answered for them but no. `known_on` is the day it is asked about, where one was said: which
+    rules are in force follows from it. `known` is what `once_per_book` remembers.
     """
 
     settings: Settings
@@ -69,6 +70,7 @@ class Book:
     clock: dt.date | None = None
     ahead: tuple[Ahead, ...] = ()
     cut: bool = False
+    known_on: dt.date | None = None
     known: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
 
     def as_known_on(self, day: dt.date) -> Book:
@@ -92,6 +94,7 @@ class Book:
             log=(then := log.until(day)),
             ahead=tuple(dict.fromkeys((*self.ahead, *cut.ahead))),
             cut=self.cut or cut.later or len(then) < len(log),
+            known_on=day,
         )
 
 

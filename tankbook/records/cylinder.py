@@ -106,6 +106,12 @@ class Permit(Record):
         LIFE_END, "End of service life; `none` where it states that there is none.", "2031-04"
     )
     expansion_limit: Percent | None = key(PERCENT, "Largest permanent over total expansion.", "5 %")
+    renewed_until: PartialDate | None = key(
+        DATE, "Until when its last renewal holds, where the permit itself has ended.", "2029-08"
+    )
+    paper: str | None = key(
+        TEXT, "The paper that renews it, and where it is kept.", "renewal of 2025-08-31, binder 2"
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -86,6 +86,32 @@ class Starts(StrEnum):
     CHANGE = "change"
 
 
+class Measure(StrEnum):
+    """What a ratio is taken of.
+
+    The service pressure includes the 10 % of a plus mark where it is filled to it.
+    """
+
+    SERVICE_PRESSURE = "service-pressure"
+    TEST_PRESSURE = "test-pressure"
+
+
+class Unless(StrEnum):
+    """What a record can say that sets a row aside.
+
+    `risk-assessed`: the settings name a written risk assessment (`risk_assessed`).
+    `permit-renewed`: the card names the renewal of its permit and the paper (`permit:
+    renewed_until, paper`); watch rows only.
+    """
+
+    RISK_ASSESSED = "risk-assessed"
+    PERMIT_RENEWED = "permit-renewed"
+
+
+FIRST_TEST = "first-test"
+"""In `met_by` of a visual: the maker's first test meets it too."""
+
+
 class Obligation(StrEnum):
     """The questions a rule row can answer."""
 
@@ -110,6 +136,7 @@ class Obligation(StrEnum):
     # conditions at the fill station
     MARK_REQUIRED = "mark-required"
     FILL_LIMIT = "fill-limit"
+    HOT_LIMIT = "hot-limit"
     PRE_FILL_LOOK = "pre-fill-look"
     STANDING = "standing"
     NECK_CRACK = "neck-crack"
@@ -179,7 +206,31 @@ class AirLimits(Record):
     hydrocarbons: Concentration | None = key(
         CONCENTRATION, "Most hydrocarbons as methane.", "25 ppm"
     )
-    water: Concentration | None = key(CONCENTRATION, "Most water.", "25 mg/m3")
+    water: Concentration | None = key(
+        CONCENTRATION, "Most water, where the air leaves the compressor.", "25 mg/m3"
+    )
+    water_stored: Concentration | None = key(
+        CONCENTRATION, "Most water in air stored at 40 to 200 bar.", "50 mg/m3"
+    )
+    water_stored_high: Concentration | None = key(
+        CONCENTRATION, "Most water in air stored above 200 bar.", "35 mg/m3"
+    )
+
+    def water_at(self, stored: GaugePressure | None) -> Concentration | None:
+        """The most water in a sample.
+
+        Args:
+            stored: the pressure of the store that it was drawn from; None for a sample drawn where
+                the air leaves the compressor, or from who knows where.
+        """
+        if stored is None or stored < _STORED:
+            return self.water
+        found = self.water_stored_high if stored > _STORED_HIGH else self.water_stored
+        return found or self.water
+
+
+_STORED, _STORED_HIGH = GaugePressure.of(40, "bar"), GaugePressure.of(200, "bar")
+"""The bands in which EN 12021 parts stored air (read, C)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -215,7 +266,8 @@ class RuleRow(Record):
     )
     met_by: tuple[str, ...] = key(
         ListOf(TEXT),
-        "Acts that meet it: a requalification method, `inspection`, `certificate`.",
+        "Acts that meet it: a requalification method, `inspection`, `certificate`; for a visual "
+        "also `first-test`, the maker's.",
         "[hydrostatic, ultrasonic]",
     )
     good_until: GoodUntil = key(
@@ -224,7 +276,12 @@ class RuleRow(Record):
     temperature: Temperature | None = key(
         TEMPERATURE, "Temperature of a marked pressure.", "70 degF"
     )
-    ratio: Fraction | None = key(RATIO, "Test pressure over service pressure.", "5/3")
+    ratio: Fraction | None = key(
+        RATIO, "Test pressure over service pressure; or a pressure over what `of` names.", "5/3"
+    )
+    of: Measure | None = key(
+        OneOf(Measure), "What the ratio of a limit is taken of.", "test-pressure"
+    )
     at_least: GaugePressure | None = key(PRESSURE, "Least value.", "450 psi")
     at_most: GaugePressure | None = key(
         PRESSURE, "The most that an outlet stands, at `temperature` where one is given.", "232 bar"
@@ -241,6 +298,13 @@ class RuleRow(Record):
         "Small cylinders that it does not ask this of.",
         "{length: 12 in, diameter: 4.5 in, below: 1800 psi}",
     )
+    beside: tuple[str, ...] = key(
+        ListOf(ID),
+        "Rows that must stand beside it: while one of them is missing, it answers nothing.",
+        "[us.hot-limit]",
+    )
+    unless: Unless | None = key(OneOf(Unless), "What sets it aside.", "risk-assessed")
+    for_diving: bool = key(YES_NO, "Its air may be breathed under water.", "no", default=True)
     gate: Gate = key(OneOf(Gate), "At the fill station.", "refuse", required=True)
     basis: Basis = key(OneOf(Basis), "What it rests on.", "law", required=True)
     never_overridden: bool = key(
@@ -259,13 +323,18 @@ class RuleRow(Record):
     )
     drop: bool = key(
         YES_NO,
-        "In a ledger's own set: take the shipped row of this id out of force.",
+        "In a ledger's own set: take the shipped row of this id, one of practice, out of force.",
         "no",
         default=False,
     )
     note: str | None = key(
         TEXT, "What else to know.", "other numbers in the table do not apply to scuba"
     )
+
+    @property
+    def may_be_overridden(self) -> bool:
+        """Only shop practice may be lifted, by a named person with a reason."""
+        return self.basis is Basis.PRACTICE and not self.never_overridden
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -291,6 +360,7 @@ class WatchRow(Record):
     not_made_in: tuple[str, ...] = key(ListOf(TEXT), "Countries it does not speak of.", "[US]")
     alloy: str | None = key(TEXT, "Alloy to assume.", "6351")
     recall: str | None = key(TEXT, "What the notice asks.", "return to the maker")
+    unless: Unless | None = key(OneOf(Unless), "What sets its recall aside.", "permit-renewed")
     gate: Gate = key(OneOf(Gate), "At the fill station, for a recall.", "refuse", default=Gate.WARN)
     basis: Basis = key(OneOf(Basis), "What it rests on.", "law", required=True)
     citation: str = key(TEXT, "The notice.", "DOT Notice 94-7, 26 Jul 1994", required=True)
@@ -316,6 +386,7 @@ class RuleSet(Record):
 
     title: ClassVar[str] = "rule set"
     id: str = ""
+    shipped: bool = False
     heading: str = key(TEXT, "What it is.", "United States, 49 CFR", required=True)
     stands_alone: bool = key(
         YES_NO, "It is enough as a fill rule without another set beside it.", "yes", default=True
@@ -329,6 +400,11 @@ class RuleSet(Record):
     )
     rows: tuple[RuleRow, ...] = key(ListOf(Nested(RuleRow)), "The rows.", "[...]")
     watch: tuple[WatchRow, ...] = key(ListOf(Nested(WatchRow)), "Watch rows.", "[...]")
+
+    @property
+    def every_row(self) -> tuple[RuleRow | WatchRow, ...]:
+        """Rule rows, then watch rows."""
+        return (*self.rows, *self.watch)
 
     @property
     def notices_held(self) -> int:

@@ -68,8 +68,8 @@ class Due:
 class Reason:
     """One reason for a refusal or a warning, and the row it rests on.
 
-    A reason without a row is what the records show by themselves, at `where`; or a gap, a question
-    that no row in force answers.
+    One that is `loud` stands in the first line of a yes. A reason without a row is what the records
+    show by themselves, at `where`; or a gap, a question that no row in force answers.
     """
 
     code: str
@@ -78,6 +78,7 @@ class Reason:
     row: RuleRow | WatchRow | None = None
     mend: str = ""
     where: Where | None = None
+    loud: bool = False
 
     @property
     def citation(self) -> str:

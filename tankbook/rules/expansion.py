@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.inforce import facts_of, rules_of, speaks_of
+from tankbook.rules.inforce import facts_of, rules_of, rules_on
 from tankbook.units import Percent
 
 
@@ -20,20 +21,29 @@ class ExpansionLimit:
     citation: str
 
 
-def expansion_limit(book: Book, cylinder: Cylinder) -> ExpansionLimit | None:
-    """A cylinder's limit: its permit's, else the strictest row in force; None where none speaks."""
+def expansion_limit(
+    book: Book, cylinder: Cylinder, today: dt.date | None = None
+) -> ExpansionLimit | None:
+    """A cylinder's limit: the strictest of its permit's and the rows in force; None where none
+    speaks.
+
+    A permit written on a plain specification switches the rows of that specification not off.
+
+    Args:
+        book: the records and the rules in force.
+        cylinder: the cylinder.
+        today: the day whose rules count; the day the book is asked about where None.
+    """
+    rules = rules_on(book, today) if today else rules_of(book)
+    limits = [
+        ExpansionLimit(row.share, row.citation)
+        for row in rules.about(facts_of(cylinder, rules), Obligation.EXPANSION_LIMIT)
+        if row.share
+    ]
     permit = cylinder.permit
     if permit and permit.expansion_limit:
-        return ExpansionLimit(
-            permit.expansion_limit, f"permit {permit.number or 'of the cylinder'}"
-        )
-    rules = rules_of(book)
-    facts = facts_of(cylinder, rules)
-    limits = [
-        ExpansionLimit(r.share, r.citation)
-        for r in rules.rows[Obligation.EXPANSION_LIMIT]
-        if r.share and speaks_of(r, facts)
-    ]
+        where = f"permit {permit.number or 'of the cylinder'}"
+        limits.append(ExpansionLimit(permit.expansion_limit, where))
     return min(limits, key=lambda limit: limit.share, default=None)
 
 

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from tankbook.gas import AIR, RangeError
+from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Held, Rejected, standing
@@ -18,6 +18,7 @@ from tankbook.records.words import Act, Service, Status
 from tankbook.rules.answers import Limit
 from tankbook.rules.checks.declared import Says
 from tankbook.rules.contents import GAUGE_ERROR, lines_about
+from tankbook.rules.inforce import rules_on
 from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.schedule import holds_on
 from tankbook.rules.services import service_for
@@ -81,7 +82,7 @@ def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
 
 def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Filled]:
     looked = _looked_at(book, card)
-    limits: dict[int, Limit | None] = {}
+    limits: dict[tuple[int, Gas | Mixture, int], Limit | None] = {}
     lapsed: dict[dt.date, tuple[str, ...]] = {}
     for place, line in enumerate(lines):
         if line.act is not Act.FILL:
@@ -90,9 +91,11 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
         if day not in lapsed:
             lapsed[day] = _lapsed(book, card, day)
         tests = sum(r.void is None and r.on.first <= day for r in card.requalified)
-        if tests not in limits:
-            limits[tests] = limit_of(book, _as_on(card, day))
-        over = _over(book, limits[tests], line)
+        gas = line.gas or AIR
+        asked = (tests, gas, id(rules_on(book, day)))
+        if asked not in limits:
+            limits[asked] = limit_of(book, _as_on(card, day), gas, day)
+        over = _over(book, limits[asked], line)
         yield Filled(
             line=line,
             past=looked is not None and day < looked,

@@ -20,7 +20,7 @@ from tankbook.rules.conditions import Condition
 from tankbook.rules.contents import sets_with
 from tankbook.rules.disc import asks_for_disc, disc_of, of_disc
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of_station
-from tankbook.rules.limits import cold_target, limit_of
+from tankbook.rules.limits import cold_target, limit_of, why_no_limit
 from tankbook.rules.schedule import (
     CYLINDER_OBLIGATIONS,
     dated_rows,
@@ -45,12 +45,23 @@ class _Case:
     def ask(self, found: Condition) -> None:
         """Add a condition's reason: what its rows say, or a refusal where none speaks of it."""
         rows = self.rules.about(self.facts, found.question, found.state)
+        self.loosened(found.question, found.state)
         if not rows:
             text = f"{found.text}; no rule row in force says whether it may be filled so"
+            unheard = self.rules.unheard(self.facts, found.question, found.state)
+            if unheard:
+                text += f" ({unheard[0].id} would, and does not say who decided so, why and since)"
             self.reasons.append(Reason(found.code, text, Gate.REFUSE, None, found.mend))
         for row in rows:
             self.use(row)
             self.reasons.append(Reason(found.code, found.text, row.gate, row, found.mend))
+
+    def loosened(self, question: Obligation, state: str | None = None) -> None:
+        """Tell in line one what the ledger's own rows loosen of what is asked."""
+        for each in self.rules.loosened_for(self.facts, question, state):
+            reason = Reason("row-loosened", str(each), Gate.WARN, each.row, loud=True)
+            if reason not in self.reasons:
+                self.reasons.append(reason)
 
     def use(self, row: RuleRow | WatchRow) -> None:
         """Note that the answer rests on a row."""
@@ -164,7 +175,7 @@ def _cylinder_asked(
     for condition in conditions.of_cylinder(book, case.facts, gas, today):
         case.ask(condition)
     _ask_watch(case)
-    held = _ask_limit(case, book, cylinder)
+    held = _ask_limit(case, book, cylinder, gas)
     joined = [] if in_set else list(_joined_to(book, cylinder, today, gas, ambient))
     for doubles, others in joined:
         held = _ask_set(case, held, doubles, others)
@@ -189,6 +200,7 @@ def _cylinder_asked(
 
 
 def _ask_marks(case: _Case) -> None:
+    case.loosened(Obligation.MARK_REQUIRED)
     rows = case.rules.about(case.facts, Obligation.MARK_REQUIRED)
     if not rows and not case.rules.lacks_fill_rules:
         text = "no rule row in force says which marks a cylinder must carry"
@@ -212,6 +224,7 @@ def _tell_gaps(case: _Case) -> None:
 
 def _ask_dates(case: _Case, book: Book, cylinder: Cylinder, today: dt.date) -> None:
     for question in CYLINDER_OBLIGATIONS:
+        case.loosened(question)
         for row in dated_rows(book, case.facts, question):
             case.use(row)
     for item in due_of_cylinder(book, cylinder, today):
@@ -258,6 +271,15 @@ def _ask_watch(case: _Case) -> None:
         case.use(case.facts.alloy_row)
 
 
+_LIMITING = (
+    Obligation.REFERENCE_TEMPERATURE,
+    Obligation.FILL_LIMIT,
+    Obligation.PLUS_FILL,
+    Obligation.HOT_LIMIT,
+)
+"""The questions that a limit rests on."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Held:
     """To what a cylinder or a set may be filled, and how high a gauge may go on the way."""
@@ -274,16 +296,14 @@ class _Held:
         return min([cold_target(self.limit, gas.mixture, ambient), *tops, *others])
 
 
-def _ask_limit(case: _Case, book: Book, cylinder: Cylinder) -> _Held | None:
-    limit = limit_of(book, cylinder)
+def _ask_limit(case: _Case, book: Book, cylinder: Cylinder, gas: Gas) -> _Held | None:
+    limit = limit_of(book, cylinder, gas)
     if limit is None or cylinder.service_pressure is None:
-        text = (
-            "its service pressure is not recorded"
-            if cylinder.service_pressure is None
-            else "no rule row in force says to what pressure, at what temperature, it may be filled"
-        )
+        text = why_no_limit(book, cylinder, gas)
         case.reasons.append(Reason("fill-limit", text, Gate.REFUSE))
         return None
+    for question in _LIMITING:
+        case.loosened(question)
     for row in limit.rows:
         case.use(row)
     if limit.why_no_plus:
@@ -461,11 +481,15 @@ def _ask_station(
 ) -> list[Reason]:
     """What the rows say of a state of the station; a refusal where none speaks of it."""
     code = f"{question}-{state}"
+    loosened = [
+        Reason("row-loosened", str(each), Gate.WARN, each.row, loud=True)
+        for each in rules.loosened_at_station(question, state)
+    ]
     rows = [r for r in rules.rows[question] if speaks_of_station(r, state)]
     if not rows:
         gap = f"{text}; no rule row in force says what follows"
         return [Reason(code, gap, Gate.REFUSE, None, mend)]
-    return [Reason(code, text, r.gate, r, mend) for r in rows]
+    return [*(Reason(code, text, r.gate, r, mend) for r in rows), *loosened]
 
 
 def _at_station(book: Book, answer: MayFill, through: tuple[str, ...]) -> MayFill:

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
-from collections.abc import Iterator, Mapping
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cache
+from itertools import count
 from typing import NamedTuple, TypeAlias
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.rulerow import AppliesTo, Basis, Obligation, RuleRow, RuleSet, WatchRow
+from tankbook.records.kinds import FromRecord
+from tankbook.records.rulerow import AppliesTo, Obligation, RuleRow, RuleSet, Unless, WatchRow
 from tankbook.records.words import Material, Service, Use
+from tankbook.rules.own_rows import Judged, is_binding, is_named, judged
+from tankbook.rules.spelling import ALLOYS as ALLOYS
+from tankbook.rules.spelling import alloy_named as alloy_named
+from tankbook.rules.spelling import any_fits, folded
+from tankbook.rules.spelling import normal as normal
 from tankbook.rules.tested import made_of
 from tankbook.units import PartialDate
 
@@ -24,6 +33,14 @@ Kind: TypeAlias = tuple[
 ]  # fmt: skip
 """All that a rule row may ask of a cylinder."""
 
+_numbers = count()
+
+
+@cache
+def _number(kind: Kind) -> int:
+    """A number that stands for all that a row may ask of a cylinder, in whatever rules."""
+    return next(_numbers)
+
 
 class Origin(NamedTuple):
     """What a notice asks of a cylinder besides its serial, folded for comparing."""
@@ -35,8 +52,31 @@ class Origin(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
+class Loosened:
+    """What somebody decided to ask less of than the shipped rows do, or than anybody else does.
+
+    `row` is the ledger's own row, which says `by`, `why` and `since`; `shipped` the row of practice
+    that it stands in for or takes out of force, None where it answers what no shipped row answers.
+    """
+
+    row: RuleRow
+    shipped: RuleRow | None
+    ways: tuple[str, ...]
+
+    def __str__(self) -> str:
+        """In one line: which row, who, since when and why."""
+        row = self.row
+        what = "loosens shop practice" if self.shipped else "answers what no shipped row answers"
+        return f"{row.id} {what}, by {row.by} since {row.since}: {row.why}"
+
+
+@dataclass(frozen=True, slots=True)
 class InForce:
-    """Rows by the question they answer, after a ledger's own rows have replaced shipped ones.
+    """Rows by the question they answer, after a ledger's own rows have taken their places.
+
+    `dropped` names the rows of practice that the ledger took out of force, and `replaced` the
+    binding ones it asks more than. `aside` names the rows that are out of force on purpose. `dated`
+    says that the day is known on which they are in force.
 
     What has been asked of the rows is remembered: a fleet is many cylinders of few kinds.
     """
@@ -44,9 +84,12 @@ class InForce:
     rows: Mapping[Obligation, tuple[RuleRow, ...]]
     watch: tuple[WatchRow, ...]
     sets: tuple[RuleSet, ...]
+    judged: Judged
     dropped: tuple[str, ...] = ()
     replaced: tuple[str, ...] = ()
-    _kinds: dict[Kind, int] = field(default_factory=dict, compare=False, repr=False)
+    loosened: tuple[Loosened, ...] = ()
+    aside: frozenset[str] = frozenset()
+    dated: bool = False
     _spoken: dict[tuple[int, Obligation, str | None], tuple[RuleRow, ...]] = field(
         default_factory=dict, compare=False, repr=False
     )
@@ -55,21 +98,93 @@ class InForce:
     )
     _facts: dict[int, Facts] = field(default_factory=dict, compare=False, repr=False)
     _lacks: dict[str, tuple[RuleSet, ...]] = field(default_factory=dict, compare=False, repr=False)
+    _ids: dict[str, frozenset[str]] = field(default_factory=dict, compare=False, repr=False)
 
     def about(
         self, facts: Facts, question: Obligation, state: str | None = None
     ) -> tuple[RuleRow, ...]:
-        """The rows that answer a question about a cylinder, in a state where one is asked for."""
+        """The rows that answer a question about a cylinder, in a state where one is asked for.
+
+        Where a shipped national set is in force, what it leaves open stays a gap: a row of the
+        ledger's own fills it only if it says who decided so, why and since when.
+        """
         asked = (facts.kind, question, state)
         found = self._spoken.get(asked)
         if found is None:
-            found = tuple(row for row in self.rows[question] if speaks_of(row, facts, state))
+            found = self._speaking(facts, question, state)
+            if question not in ADDING and self._is_gap(found, facts, state):
+                found = tuple(row for row in found if self._may_fill_gaps(row))
             self._spoken[asked] = found
         return found
 
-    def kind_of(self, kind: Kind) -> int:
-        """A number that stands for all that a row may ask of a cylinder."""
-        return self._kinds.setdefault(kind, len(self._kinds))
+    def _speaking(
+        self, facts: Facts, question: Obligation, state: str | None
+    ) -> tuple[RuleRow, ...]:
+        return tuple(row for row in self.rows[question] if speaks_of(row, facts, state))
+
+    def _is_gap(self, found: Iterable[RuleRow], facts: Facts, state: str | None = None) -> bool:
+        """Whether none of some rows is a shipped one, where a shipped national set is in force."""
+        if not self.is_national:
+            return False
+        shipped = (self.judged.rules.get(row.id) for row in found)
+        return not any(row is not None and speaks_of(row, facts, state) for row in shipped)
+
+    def _may_fill_gaps(self, row: RuleRow) -> bool:
+        return self.dated and is_named(row)
+
+    def holds_permit(self, facts: Facts, rows: tuple[RuleRow, ...]) -> bool:
+        """Whether some of a permit cylinder's rows hold it to the period of its permit."""
+        found = _from_record(rows)
+        if self._is_gap(found, facts):
+            return any(map(self._may_fill_gaps, found))
+        return bool(found)
+
+    def unheard(
+        self, facts: Facts, question: Obligation, state: str | None = None
+    ) -> tuple[RuleRow, ...]:
+        """The ledger's own rows that would fill a gap, and do not say who, why and since when."""
+        heard = self.about(facts, question, state)
+        return tuple(r for r in self._speaking(facts, question, state) if r not in heard)
+
+    def loosened_for(
+        self, facts: Facts, question: Obligation, state: str | None = None
+    ) -> tuple[Loosened, ...]:
+        """Every loosening that the answer to a question about a cylinder rests on."""
+        found = [
+            each
+            for each in self.loosened
+            if each.shipped
+            and each.shipped.obligation is question
+            and speaks_of(each.shipped, facts, state)
+        ]
+        rows = self.about(facts, question, state)
+        if facts.permit and question is Obligation.REQUALIFICATION:
+            rows = _from_record(rows)
+        if question not in ADDING and self._is_gap(rows, facts, state):
+            found += [Loosened(row, None, ()) for row in rows if self._may_fill_gaps(row)]
+        return tuple(found)
+
+    def loosened_at_station(
+        self, question: Obligation, state: str | None = None
+    ) -> tuple[Loosened, ...]:
+        """Every loosening that an answer about the station, or about a person, rests on."""
+        return tuple(
+            each
+            for each in self.loosened
+            if each.shipped
+            and each.shipped.obligation is question
+            and speaks_of_station(each.shipped, state)
+        )
+
+    def lacking(self, rows: Iterable[RuleRow]) -> str:
+        """A row that must stand beside one of some rows, and is missing; empty where none is.
+
+        One that was taken out by name, or set aside by what is on record, is not missing.
+        """
+        if "known" not in self._ids:
+            self._ids["known"] = frozenset(r.id for r in self.all_rows()) | self.aside
+        known = self._ids["known"]
+        return next((id_ for row in rows for id_ in row.beside if id_ not in known), "")
 
     def watching(self, cylinder: Cylinder, origin: Origin) -> list[WatchRow]:
         """The watch rows that speak of a cylinder."""
@@ -101,6 +216,11 @@ class InForce:
         return any(s.needs_stamp_means for s in self.sets)
 
     @property
+    def is_national(self) -> bool:
+        """A shipped set is in force that is enough to fill by, so that its gaps are refusals."""
+        return any(s.shipped and _is_fill_rule(s) for s in self.sets)
+
+    @property
     def lacks_notices(self) -> tuple[RuleSet, ...]:
         """The sets that hold fewer notices than they say: one has gone missing."""
         if "notices" not in self._lacks:
@@ -111,55 +231,120 @@ class InForce:
     @property
     def lacks_fill_rules(self) -> tuple[RuleSet, ...]:
         """The sets in force that ask for a national or shop set beside them, when there is none."""
-        wanting = tuple(s for s in self.sets if not s.stands_alone)
-        enough = any(s.stands_alone and s.id not in _EVERYWHERE and s.rows for s in self.sets)
-        return () if enough else wanting
+        if "fill rules" not in self._lacks:
+            limits = {id(row) for row in self.rows[Obligation.FILL_LIMIT]}
+            enough = any(
+                _is_fill_rule(s) and any(id(row) in limits for row in s.rows) for s in self.sets
+            )
+            wanting = tuple(s for s in self.sets if not s.stands_alone)
+            self._lacks["fill rules"] = () if enough else wanting
+        return self._lacks["fill rules"]
+
+
+def _from_record(rows: tuple[RuleRow, ...]) -> tuple[RuleRow, ...]:
+    return tuple(row for row in rows if row.period is FromRecord.FROM_RECORD)
 
 
 _EVERYWHERE = {"bench", "alloys"}
 
+ADDING = frozenset({Obligation.TEST_PRESSURE, Obligation.EXPANSION_LIMIT, Obligation.HOT_LIMIT})
+"""Questions whose rows only ever refuse: where none answers, nothing is refused for it."""
+
+
+def _is_fill_rule(each: RuleSet) -> bool:
+    """Whether a set says to what pressure to fill, and wants no other beside it."""
+    limits = any(row.obligation is Obligation.FILL_LIMIT for row in each.rows)
+    return each.stands_alone and each.id not in _EVERYWHERE and limits
+
 
 @once_per_book
 def rules_of(book: Book) -> InForce:
-    """The rules in force for a ledger."""
-    return in_force(book.rule_sets)
+    """The rules in force on the day a ledger is asked about.
+
+    Where no day was said, a row that loosens practice is not in force: it says since when.
+    """
+    return _by_day(book).on(book.known_on)
 
 
-def in_force(sets: tuple[RuleSet, ...]) -> InForce:
-    """Merge rule sets in order: a later row of the same id replaces an earlier one, or drops it."""
-    rows: dict[str, RuleRow] = {}
-    watch: dict[str, WatchRow] = {}
-    for each in sets:
-        rows.update((row.id, row) for row in each.rows)
-        watch.update((row.id, row) for row in each.watch)
-    kept = [row for row in rows.values() if not row.drop]
-    by_question = {
-        question: tuple(row for row in kept if row.obligation is question)
-        for question in Obligation
-    }
-    shipped = {row.id: row for each in sets for row in each.rows if rows[row.id] is not row}
-    replaced = tuple(i for i, row in shipped.items() if not rows[i].drop and _binding(row))
-    dropped = tuple(r.id for r in rows.values() if r.drop)
-    dropped += tuple(w.id for w in watch.values() if w.drop)
+def rules_on(book: Book, day: dt.date) -> InForce:
+    """The rules in force on a day: what is dated `since` later is not, and loosens nothing yet.
+
+    Between two such days the same rules are given, so that what was asked of them is remembered.
+    """
+    return _by_day(book).on(day)
+
+
+@dataclass(slots=True)
+class _ByDay:
+    """The rules in force for a ledger, between the days on which they change."""
+
+    sets: tuple[RuleSet, ...]
+    assessed: dt.date | None
+    turns: tuple[dt.date, ...]
+    known: dict[int | None, InForce] = field(default_factory=dict)
+
+    def on(self, day: dt.date | None) -> InForce:
+        """The rules of a day; None asks for what is in force whatever the day."""
+        place = None if day is None and self.turns else bisect_right(self.turns, day or dt.date.min)
+        if place not in self.known:
+            begun = bool(self.assessed and day and self.assessed <= day)
+            said = frozenset({Unless.RISK_ASSESSED}) if begun else frozenset[Unless]()
+            self.known[place] = in_force(self.sets, day, said)
+        return self.known[place]
+
+
+@once_per_book
+def _by_day(book: Book) -> _ByDay:
+    assessed = book.settings.risk_assessed.on.first if book.settings.risk_assessed else None
+    turns = {r.since.first for each in book.rule_sets for r in each.every_row if r.since}
+    turns |= {assessed} if assessed else set()
+    return _ByDay(book.rule_sets, assessed, tuple(sorted(turns)))
+
+
+def in_force(
+    sets: tuple[RuleSet, ...],
+    day: dt.date | None = None,
+    said: frozenset[Unless] = frozenset(),
+) -> InForce:
+    """The rows of rule sets that are in force, each of the ledger's own in the place it was given.
+
+    Args:
+        sets: shipped and own sets; own rows count as `judged` says.
+        day: the day asked about; None leaves out every row that loosens.
+        said: what is on record that sets rows aside.
+    """
+    verdicts = judged(sets)
+    shipped: dict[str, RuleRow | WatchRow] = {**verdicts.rules, **verdicts.watch}
+    rows = {i: r for i, r in shipped.items() if not (r.since and day and day < r.since.first)}
+    own = [each for each in verdicts.own if each.counts and each.begun(day)]
+    rows.update((each.row.id, each.row) for each in own)
+    aside = {i for i, r in rows.items() if isinstance(r, RuleRow) and r.unless in said}
+    dropped = tuple(each.row.id for each in own if each.row.drop)
+    kept = [row for i, row in rows.items() if i not in aside and not row.drop]
     return InForce(
-        by_question, tuple(w for w in watch.values() if not w.drop), sets, dropped, replaced
+        rows=_by_question(kept),
+        watch=tuple(row for row in kept if isinstance(row, WatchRow)),
+        sets=sets,
+        judged=verdicts,
+        dropped=dropped,
+        replaced=tuple(
+            each.row.id
+            for each in own
+            if each.shipped and not each.row.drop and is_binding(each.shipped)
+        ),
+        loosened=tuple(
+            Loosened(each.row, each.shipped, each.looser)
+            for each in own
+            if each.looser and isinstance(each.row, RuleRow) and isinstance(each.shipped, RuleRow)
+        ),
+        aside=frozenset(aside) | frozenset(dropped),
+        dated=day is not None,
     )
 
 
-def _binding(row: RuleRow) -> bool:
-    """A row that is more than shop practice: that a ledger replaces it is always told."""
-    return row.basis is not Basis.PRACTICE or row.never_overridden
-
-
-@lru_cache(maxsize=4096)
-def normal(specification: str) -> str:
-    """A specification in one spelling: capitals, single hyphens, no spaces; CTC is TC.
-
-    `DOT 3AL`, `DOT3AL` and `dot-3al` are all `DOT-3AL`.
-    """
-    text = re.sub(r"[\s\-/]+", "-", specification.strip().upper())
-    text = re.sub(r"^CTC", "TC", text)
-    return re.sub(r"^(DOT|ICC|TC|UN|ISO|EN|BS|AS|DIN)-?(?=\d|SP|E\d|SU|ISO|EN-?\d)", r"\1-", text)
+def _by_question(rows: list[RuleRow | WatchRow]) -> dict[Obligation, tuple[RuleRow, ...]]:
+    rules = [row for row in rows if isinstance(row, RuleRow)]
+    return {q: tuple(row for row in rules if row.obligation is q) for q in Obligation}
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +352,8 @@ class Facts:
     """What rows ask of a cylinder. `alloy` is the one recorded, or the one a watch row assumes;
     None where what is recorded names no alloy known here.
 
-    `kind` is one number for all cylinders that every rule row treats alike.
+    `kind` is one number for all cylinders that every rule row treats alike. `recalls` are the
+    notices that name it and that nothing on its card answers.
     """
 
     specifications: tuple[str, ...]
@@ -192,12 +378,8 @@ def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
     permit = is_permit(cylinder)
     alloy, row = alloy_named(cylinder.alloy), None
     if cylinder.alloy is None and cylinder.material is Material.ALUMINIUM:
-        # the warier assumption wins where two notices speak of one cylinder
-        assumed = sorted(
-            (w for w in watched if w.alloy), key=lambda w: alloy_named(w.alloy) != "6351"
-        )
-        if assumed:
-            alloy, row = alloy_named(assumed[0].alloy), assumed[0]
+        row = _assumed(watched, rules, cylinder)
+        alloy = alloy_named(row.alloy) if row else None
     specs, made = origin.specifications, origin.made
     kind = (specs, permit, cylinder.material, alloy, made, cylinder.use, cylinder.service)
     return Facts(
@@ -206,32 +388,37 @@ def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
         material=cylinder.material,
         alloy=alloy,
         alloy_row=row,
-        recalls=tuple(w for w in watched if w.recall),
+        recalls=tuple(w for w in watched if w.recall and not _is_answered(w, cylinder)),
         made=made,
         cylinder=cylinder,
-        kind=rules.kind_of(kind),
+        kind=_number(kind),
     )
 
 
-ALLOYS = ("6351", "6061", "6082", "7032", "7060")
-"""Aluminium alloys of cylinders (memory); any other word is an unknown alloy."""
+def _assumed(watched: list[WatchRow], rules: InForce, cylinder: Cylinder) -> WatchRow | None:
+    """The notice whose alloy is assumed: the warier where several speak of one cylinder.
 
-
-def alloy_named(text: str | None) -> str | None:
-    """The alloy that a text names (`6061`, `AA6351-T6`), or None where it names none, or two.
-
-    A watch row may say `not-6351`, where a notice clears a maker without naming its alloy.
+    Where no shipped one does the alloy stays unknown, which a ledger's own rows cannot lift.
     """
-    if text == "not-6351":
-        return text
-    named = {a for a in re.findall(r"\d+", text or "") if len(a) == 4}
-    return named.pop() if len(named) == 1 and named <= set(ALLOYS) else None
+    naming = [w for w in watched if w.alloy]
+    shipped = (rules.judged.watch.get(w.id) for w in naming)
+    if not any(w is not None and w.alloy and is_watched(w, cylinder) for w in shipped):
+        return None
+    return min(naming, key=lambda w: alloy_named(w.alloy) != "6351")
+
+
+def _is_answered(row: WatchRow, cylinder: Cylinder) -> bool:
+    """Whether the card names the renewal of an ended permit, and the paper. How long the renewal
+    holds is a date that comes due."""
+    permit = cylinder.permit
+    renewed = permit is not None and permit.renewed_until is not None and bool(permit.paper)
+    return row.unless is Unless.PERMIT_RENEWED and renewed
 
 
 def _origin(cylinder: Cylinder) -> Origin:
     return Origin(
-        _folded(cylinder.maker or ""),
-        _folded(cylinder.made_in or ""),
+        folded(cylinder.maker or ""),
+        folded(cylinder.made_in or ""),
         _specifications(cylinder),
         made_of(cylinder),
     )
@@ -278,8 +465,8 @@ def _state_fits(to: AppliesTo | None, state: str | None) -> bool:
 def _cylinder_fits(to: AppliesTo, facts: Facts) -> bool:
     cylinder = facts.cylinder
     return (
-        _any_fits(to.specification, facts.specifications)
-        and not (to.not_specification and _any_fits(to.not_specification, facts.specifications))
+        any_fits(to.specification, facts.specifications)
+        and not (to.not_specification and any_fits(to.not_specification, facts.specifications))
         and (not to.material or facts.material in to.material)
         and (not to.alloy or any((facts.alloy or "").startswith(a) for a in to.alloy))
         and (not to.use or cylinder.use in to.use)
@@ -296,18 +483,6 @@ def _cylinder_fits(to: AppliesTo, facts: Facts) -> bool:
     )
 
 
-def _any_fits(patterns: tuple[str, ...], specifications: tuple[str, ...]) -> bool:
-    if not patterns:
-        return True
-    for pattern in map(normal, patterns):
-        if pattern.endswith("*"):
-            if any(s.startswith(pattern[:-1]) for s in specifications):
-                return True
-        elif pattern in specifications:
-            return True
-    return False
-
-
 def is_watched(row: WatchRow, cylinder: Cylinder) -> bool:
     """Whether a notice speaks of a cylinder, going by what its record says."""
     return _comes_from(row, _origin(cylinder)) and _serial_within(cylinder.serial, row)
@@ -316,26 +491,21 @@ def is_watched(row: WatchRow, cylinder: Cylinder) -> bool:
 def _comes_from(row: WatchRow, origin: Origin) -> bool:
     """Whether a notice speaks of cylinders of an origin, whatever their serial."""
     maker, country, specs, made = origin
-    if row.maker and not any(_folded(m) in maker for m in row.maker if maker):
+    if row.maker and not any(folded(m) in maker for m in row.maker if maker):
         return False
-    if row.not_maker and (not maker or any(_folded(m) in maker for m in row.not_maker)):
+    if row.not_maker and (not maker or any(folded(m) in maker for m in row.not_maker)):
         return False
-    if row.specification and not _any_fits(row.specification, specs):
+    if row.specification and not any_fits(row.specification, specs):
         return False
-    if row.made_in and country not in map(_folded, row.made_in):
+    if row.made_in and country not in map(folded, row.made_in):
         return False
-    if row.not_made_in and (not country or country in map(_folded, row.not_made_in)):
+    if row.not_made_in and (not country or country in map(folded, row.not_made_in)):
         return False
     if (row.made_from or row.made_before) and made is None:
         return False
     if row.made_from and made and made.last < row.made_from.first:
         return False
     return not (row.made_before and made and made.first >= row.made_before.first)
-
-
-@lru_cache(maxsize=4096)
-def _folded(text: str) -> str:
-    return " ".join(text.casefold().split())
 
 
 def _serial_within(serial: str, row: WatchRow) -> bool:

@@ -2,62 +2,248 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
 from functools import lru_cache
 
-from tankbook.gas import Mixture, at_temperature
+from tankbook.gas import AIR, Gas, Mixture, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.rulerow import Obligation, RuleRow
+from tankbook.records.kinds import MOST_PRESSURE
+from tankbook.records.rulerow import Measure, Obligation, RuleRow
 from tankbook.records.words import Material, Method, TestResult
 from tankbook.rules.answers import Limit
-from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of
+from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on
+from tankbook.rules.strictness import TEST_TOO_HIGH, TEST_TOO_LOW
 from tankbook.rules.tested import latest_pressure_test
 from tankbook.units import GaugePressure, Temperature
 
 PLUS_ON_LATEST = "plus-mark-on-latest-test"
 DISC_WITHIN = "disc-within-test-pressure"
 
+SAME = 1e-3
+"""Figures this near to each other are one figure, rounded in two units."""
 
-def limit_of(book: Book, cylinder: Cylinder) -> Limit | None:
+ROUNDED = 1e-2
+"""How far a marked test pressure may be from a ratio of the service pressure: both are rounded when
+they are marked."""
+
+
+def limit_of(
+    book: Book,
+    cylinder: Cylinder,
+    gas: Gas | Mixture = AIR,
+    today: dt.date | None = None,
+) -> Limit | None:
     """The marked pressure at its reference temperature, with the plus mark's share where due.
 
-    Where two rows give a reference temperature, the higher one counts: it allows less gas. None
-    where the service pressure is unknown or no row in force states a limit and its temperature.
+    Lowered where a row in force caps it below, or where the gas would show too much on a hot day.
+
+    Args:
+        book: the records and the rules in force.
+        cylinder: the cylinder.
+        gas: what it is filled with.
+        today: the day whose rules count; the day the book is asked about where None.
+
+    None where no limit can be stated; `why_no_limit` says why.
     """
-    rules = rules_of(book)
-    facts = facts_of(cylinder, rules)
-    at = [r for r in rules.about(facts, Obligation.REFERENCE_TEMPERATURE) if r.temperature]
-    caps = rules.about(facts, Obligation.FILL_LIMIT)
-    pressure = cylinder.service_pressure
-    if pressure is None or not at or not caps:
-        return None
-    row = max(at, key=lambda r: r.temperature.kelvin if r.temperature else 0.0)
-    assert row.temperature is not None
-    plus, why = _plus(rules, facts)
-    if plus and plus.share:
-        more = pressure.psi * (1 + plus.share.fraction)
-        pressure = GaugePressure.of(
-            round(more / pressure.psi * pressure.to(pressure.unit), 6), pressure.unit
-        )
-    used = (row, *caps, *((plus,) if plus else ()))
-    return Limit(pressure, row.temperature, plus is not None, used, why)
+    found = _asked(book, cylinder, gas, today).found()
+    return found if isinstance(found, Limit) else None
 
 
-def _plus(rules: InForce, facts: Facts) -> tuple[RuleRow | None, str]:
-    """The row that grants the 10 %, or why a stamped plus grants nothing."""
-    cylinder = facts.cylinder
-    latest = latest_pressure_test(cylinder)
-    if latest is None or latest.result is not TestResult.PASS or not latest.plus:
-        return None, ""
-    if facts.material is not Material.STEEL:
-        return None, f"a plus mark gives nothing on {facts.material or 'an unknown material'}"
-    if latest.method is not Method.HYDROSTATIC:
-        return None, "a plus mark needs the expansion of a water-jacket test"
-    for row in rules.about(facts, Obligation.PLUS_FILL):
-        if DISC_WITHIN in row.needs and not _disc_within(cylinder):
-            return None, "the 10 % needs a burst disc recorded at or below the test pressure"
-        return row, ""
-    return None, "no rule row in force gives a plus mark any effect"
+def why_no_limit(
+    book: Book,
+    cylinder: Cylinder,
+    gas: Gas | Mixture = AIR,
+    today: dt.date | None = None,
+) -> str:
+    """Why no limit can be stated, as `limit_of` is asked; empty where one can."""
+    found = _asked(book, cylinder, gas, today).found()
+    return "" if isinstance(found, Limit) else found
+
+
+def _asked(book: Book, cylinder: Cylinder, gas: Gas | Mixture, today: dt.date | None) -> _Asked:
+    rules = rules_on(book, today) if today else rules_of(book)
+    mixture = gas.mixture if isinstance(gas, Gas) else gas
+    return _Asked(rules, facts_of(cylinder, rules), mixture)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A cylinder whose limit is asked, under the rules of a day, for a gas."""
+
+    rules: InForce
+    facts: Facts
+    mixture: Mixture
+
+    def found(self) -> Limit | str:
+        """The limit, or why there is none.
+
+        Where two rows give a reference temperature, the higher one counts: it allows less gas.
+        """
+        marked = self.facts.cylinder.service_pressure
+        temperatures = [r for r in self.about(Obligation.REFERENCE_TEMPERATURE) if r.temperature]
+        caps = self.about(Obligation.FILL_LIMIT)
+        if marked is None:
+            return "its service pressure is not recorded"
+        if not temperatures or not caps:
+            return (
+                "no rule row in force says to what pressure, at what temperature, it may be filled"
+            )
+        rows = [max(temperatures, key=_kelvin), *caps, *self.about(Obligation.HOT_LIMIT)]
+        why = self._missing(rows)
+        if self.facts.permit and not why:
+            bounds = self._permit_bounds()
+            rows += bounds
+            why = self._permit_doubt(bounds, marked)
+        return why or self._lowered(marked, rows)
+
+    def about(self, question: Obligation, state: str | None = None) -> tuple[RuleRow, ...]:
+        """The rows that answer a question about the cylinder."""
+        return self.rules.about(self.facts, question, state)
+
+    def _missing(self, rows: list[RuleRow]) -> str:
+        """What a row rests on that is not there."""
+        beside = self.rules.lacking(rows)
+        if beside:
+            return f"the rule row {beside}, which must stand beside its fill limit, is missing"
+        for row in rows:
+            if row.ratio is not None and self._measure(row) is None:
+                return f"its test pressure is not recorded, and its limit rests on it ({row.id})"
+        return ""
+
+    def _measure(self, row: RuleRow) -> GaugePressure | None:
+        """What the ratio of a row is taken of; without `of`, of the service pressure."""
+        cylinder = self.facts.cylinder
+        if row.of is not Measure.TEST_PRESSURE:
+            return cylinder.service_pressure
+        permit = cylinder.permit.test_pressure if cylinder.permit else None
+        known = [p for p in (cylinder.test_pressure, permit) if p is not None]
+        return min(known, default=None)
+
+    def _permit_bounds(self) -> list[RuleRow]:
+        states = (TEST_TOO_LOW, TEST_TOO_HIGH)
+        return [row for state in states for row in self.about(Obligation.PERMIT, state)]
+
+    def _permit_doubt(self, bounds: list[RuleRow], marked: GaugePressure) -> str:
+        """What is wrong with the test pressure that its permit is said to prescribe."""
+        permit = self.facts.cylinder.permit
+        test = permit.test_pressure if permit else None
+        for state in (TEST_TOO_LOW, TEST_TOO_HIGH):
+            if not any(_has_state(row, state) for row in bounds):
+                return "no rule row in force bounds the test pressure of a permit"
+        for row in bounds if test else ():
+            if test and _is_beyond(row, test, marked):
+                word = "below" if _has_state(row, TEST_TOO_LOW) else "above"
+                return f"its permit's test pressure {test} is {word} {row.ratio} of {marked}"
+        return ""
+
+    def _lowered(self, marked: GaugePressure, rows: list[RuleRow]) -> Limit:
+        plus, why_no_plus = self._plus()
+        granted = marked
+        if plus and plus.share:
+            granted = _times(marked, 1 + Fraction(str(plus.share.fraction)))
+            rows = [*rows, plus]
+        reference = rows[0].temperature
+        assert reference is not None
+        pressure, by = granted, None
+        for row, cap in self._caps(granted, reference, rows):
+            if cap.pa < pressure.pa * (1 - SAME):
+                pressure, by = _rounded_down(cap, marked.unit), row
+        lowered = f"no more than {by.ratio} of {_OF[by.of]} ({by.citation})" if by else ""
+        if by and by.temperature:
+            lowered = f"at {by.temperature} {lowered}"
+        return Limit(pressure, reference, granted > marked, tuple(rows), why_no_plus, lowered)
+
+    def _caps(
+        self, granted: GaugePressure, reference: Temperature, rows: list[RuleRow]
+    ) -> Iterator[tuple[RuleRow, GaugePressure]]:
+        """Each cap, as a pressure at the reference temperature."""
+        for row in rows:
+            if row.ratio is None or row.obligation is Obligation.PERMIT:
+                continue
+            of = granted if row.of is not Measure.TEST_PRESSURE else self._measure(row)
+            assert of is not None
+            cap = _times(of, row.ratio)
+            if row.obligation is Obligation.HOT_LIMIT and row.temperature:
+                # beyond the gas model a lower cap is taken, which allows less
+                cap = settled(self.mixture, min(cap, _REACHED), row.temperature, reference)
+            yield row, cap
+
+    def _plus(self) -> tuple[RuleRow | None, str]:
+        """The row that grants the 10 %, or why a stamped plus grants nothing.
+
+        All that any row in force needs must hold, and of two rows the smaller share counts.
+        """
+        cylinder = self.facts.cylinder
+        latest = latest_pressure_test(cylinder)
+        if latest is None or latest.result is not TestResult.PASS or not latest.plus:
+            return None, ""
+        if self.facts.material is not Material.STEEL:
+            return (
+                None,
+                f"a plus mark gives nothing on {self.facts.material or 'an unknown material'}",
+            )
+        if latest.method is not Method.HYDROSTATIC:
+            return None, "a plus mark needs the elastic expansion of a water-jacket test"
+        rows = self.about(Obligation.PLUS_FILL)
+        for need in dict.fromkeys(need for row in rows for need in row.needs):
+            why = _unmet(need, cylinder)
+            if why:
+                return None, why
+        if not rows:
+            return None, "no rule row in force gives a plus mark any effect"
+        return min(rows, key=lambda r: r.share.percent if r.share else 0.0), ""
+
+
+_REACHED = GaugePressure.of(MOST_PRESSURE.psi * (1 - SAME), "psi")
+
+_OF = {
+    None: "the service pressure",
+    Measure.SERVICE_PRESSURE: "the service pressure",
+    Measure.TEST_PRESSURE: "the test pressure",
+}
+
+
+def _kelvin(row: RuleRow) -> float:
+    return row.temperature.kelvin if row.temperature else 0.0
+
+
+def _times(pressure: GaugePressure, ratio: Fraction) -> GaugePressure:
+    value = Fraction(str(pressure.to(pressure.unit))) * ratio
+    return GaugePressure.of(round(float(value), 6), pressure.unit)
+
+
+def _rounded_down(pressure: GaugePressure, unit: str) -> GaugePressure:
+    """In a unit of the card, without decimals that no gauge shows."""
+    return GaugePressure.of(float(math.floor(pressure.to(unit) + 1e-6)), unit)
+
+
+def _has_state(row: RuleRow, state: str) -> bool:
+    return row.applies_to is not None and state in row.applies_to.state
+
+
+def _is_beyond(row: RuleRow, test: GaugePressure, service: GaugePressure) -> bool:
+    """Whether a test pressure is beyond a bound, by more than rounding."""
+    if row.ratio is None:
+        return False
+    bound = service.psi * float(row.ratio)
+    if _has_state(row, TEST_TOO_LOW):
+        return test.psi < bound * (1 - ROUNDED)
+    return test.psi > bound * (1 + ROUNDED)
+
+
+def _unmet(need: str, cylinder: Cylinder) -> str:
+    """Why something that the 10 % needs does not hold. What cannot be shown does not hold."""
+    if need == PLUS_ON_LATEST:
+        return ""  # looked at first, for every row
+    if need == DISC_WITHIN:
+        held = _disc_within(cylinder)
+        return "" if held else "the 10 % needs a burst disc recorded at or below the test pressure"
+    return f"the 10 % needs {need}, which no record shows"
 
 
 def _disc_within(cylinder: Cylinder) -> bool:

@@ -3,23 +3,33 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from enum import IntEnum
 from functools import lru_cache
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import FromRecord, NoEnd
-from tankbook.records.rulerow import Basis, GoodUntil, Obligation, RuleRow, Starts
+from tankbook.records.rulerow import (
+    FIRST_TEST,
+    Basis,
+    Gate,
+    GoodUntil,
+    Obligation,
+    RuleRow,
+    Starts,
+)
 from tankbook.records.settings import Person
 from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
-from tankbook.records.words import StampMeans, Status, TestResult
+from tankbook.records.words import Method, StampMeans, Status, TestResult
 from tankbook.rules.air import counting_air_tests
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import Bench, counts
-from tankbook.rules.inforce import Facts, facts_of, rules_of, speaks_of_station
+from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on, speaks_of_station
 from tankbook.rules.standing import is_full, status_of
+from tankbook.rules.strictness import PERIOD_TOO_LONG, within
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers, passed
 from tankbook.units import PartialDate, Period, RunningTime
 
@@ -31,6 +41,7 @@ CYLINDER_OBLIGATIONS = (
     Obligation.VISUAL,
     Obligation.EDDY_CURRENT,
     Obligation.SERVICE_LIFE,
+    Obligation.PERMIT,
 )
 
 
@@ -105,19 +116,29 @@ def _known_dues(book: Book) -> dict[tuple[int, dt.date], tuple[Cylinder, tuple[D
 
 
 def _due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due, ...]:
-    facts = facts_of(cylinder, rules_of(book))
+    rules = rules_on(book, today)
+    facts = facts_of(cylinder, rules)
     found = []
     for question in CYLINDER_OBLIGATIONS:
-        rows = dated_rows(book, facts, question)
-        worst = _strictest(_item(book, facts, row, today) for row in rows)
-        found += [worst] if worst else []
-        if not rows and _must_be_answered(question, facts):
-            why = f"no rule row in force says when {question.called} is due"
-            found.append(Due(DueKind.CYLINDER, cylinder.id, question, State.MISSING, why=why))
-        if rows and _lacks_permit_row(question, facts, rows):
-            why = f"no rule row in force holds its {question.called} to its permit's period"
+        rows = rules.about(facts, question)
+        items = [i for row in rows if (i := _item(book, rules, facts, row, today)) is not None]
+        found += [_gravest(items)] if items else []
+        why = _gap(rules, facts, question, rows)
+        if why:
             found.append(Due(DueKind.CYLINDER, cylinder.id, question, State.MISSING, why=why))
     return tuple(found)
+
+
+def _gap(rules: InForce, facts: Facts, question: Obligation, rows: tuple[RuleRow, ...]) -> str:
+    """What the rows in force leave unanswered that some row must answer; empty where nothing."""
+    if not rows and _must_be_answered(question, facts):
+        return f"no rule row in force says when {question.called} is due"
+    if rows and _lacks_permit_row(rules, question, facts, rows):
+        return f"no rule row in force holds its {question.called} to its permit's period"
+    beside = rules.lacking(rows)
+    if beside:
+        return f"{question.called}: the rule row {beside}, which must stand beside, is missing"
+    return ""
 
 
 def dated_rows(book: Book, facts: Facts, question: Obligation) -> tuple[RuleRow, ...]:
@@ -125,12 +146,14 @@ def dated_rows(book: Book, facts: Facts, question: Obligation) -> tuple[RuleRow,
     return rules_of(book).about(facts, question)
 
 
-def _lacks_permit_row(question: Obligation, facts: Facts, rows: tuple[RuleRow, ...]) -> bool:
+def _lacks_permit_row(
+    rules: InForce, question: Obligation, facts: Facts, rows: tuple[RuleRow, ...]
+) -> bool:
     """A permit cylinder's test period is the permit's: some row in force must say so."""
     if question is not Obligation.REQUALIFICATION or not facts.permit:
         return False
     un_mark = any(s.startswith("UN-") for s in facts.specifications)
-    return not un_mark and not any(row.period is FromRecord.FROM_RECORD for row in rows)
+    return not un_mark and not rules.holds_permit(facts, rows)
 
 
 def _must_be_answered(question: Obligation, facts: Facts) -> bool:
@@ -138,19 +161,49 @@ def _must_be_answered(question: Obligation, facts: Facts) -> bool:
         return (facts.alloy or "").startswith("6351")
     if question is Obligation.SERVICE_LIFE:
         return facts.permit
+    if question is Obligation.PERMIT:
+        permit = facts.cylinder.permit
+        return permit is not None and permit.renewed_until is not None
     return True
 
 
-def _strictest(items: Iterable[Due | None]) -> Due | None:
-    kept = [i for i in items if i is not None]
-    return min(kept, key=_urgency) if kept else None
+def _gravest(items: Iterable[Due]) -> Due:
+    """Of what several rows say of one obligation, what counts: what refuses before what warns, and
+    what nobody may override before what somebody may; then the first to come due."""
+    kept = list(items)
+    worst = min(kept, key=lambda item: (_gravity(item), *_urgency(item)))
+    refused = [i.next for i in kept if i.next and i.row and i.row.gate is Gate.REFUSE]
+    if _gravity(worst) is not _Gravity.WARNS or not refused or not worst.next:
+        return worst
+    text = f"{worst.obligation.called} lapsed {worst.next:%b %Y}; refused after {min(refused)}"
+    return replace(worst, why=worst.why or text)
 
 
-def _item(book: Book, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
+class _Gravity(IntEnum):
+    """What an obligation does on the day asked."""
+
+    BINDS = 0
+    REFUSES = 1
+    WARNS = 2
+    MET = 3
+
+
+def _gravity(item: Due) -> _Gravity:
+    if item.state not in {State.OVERDUE, State.MISSING}:
+        return _Gravity.MET
+    if item.row is None or item.row.gate is Gate.REFUSE:
+        lifted = item.row is not None and item.row.may_be_overridden
+        return _Gravity.REFUSES if lifted else _Gravity.BINDS
+    return _Gravity.WARNS
+
+
+def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
     cylinder = facts.cylinder
     blank = Due(DueKind.CYLINDER, cylinder.id, row.obligation, State.MISSING, row=row)
     if row.obligation is Obligation.SERVICE_LIFE:
         return _service_life(blank, row, facts, today, book)
+    if row.obligation is Obligation.PERMIT:
+        return _renewal(blank, cylinder, today, book)
     if _stamp_is_unread(facts, row):
         return replace(
             blank, why="what the retest stamp's date means is not recorded (stamp_means)"
@@ -158,9 +211,15 @@ def _item(book: Book, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
     period = period_of(row, cylinder)
     if period is None:
         return replace(blank, why="its permit's period is not recorded")
-    acts = [_held(on, period, row, next_due) for on, next_due in _acts(book, cylinder, row)]
-    furthest = _held(PartialDate.of(today), period, row, False).until
-    acts = [a for a in acts if not (a.until and furthest and a.until > furthest)]
+    if row.period is FromRecord.FROM_RECORD:
+        doubt = _period_doubt(rules, facts, period)
+        if doubt is not None:
+            return replace(blank, row=doubt[0], why=doubt[1])
+    acts = [
+        _held(on, period, row, next_due)
+        for on, next_due in _acts(book, cylinder, row)
+        if _has_begun(on, period, next_due, today)
+    ]
     if row.obligation is Obligation.EDDY_CURRENT:
         gap = _retested_without(cylinder, acts, today)
         if gap:
@@ -179,6 +238,41 @@ def _item(book: Book, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
     if not acts:
         return replace(blank, why=f"no {row.obligation.called} on record")
     return _dated(blank, max(acts, key=lambda a: a.until or dt.date.max), book, today)
+
+
+def _has_begun(on: PartialDate, period: Period, next_due: bool, today: dt.date) -> bool:
+    """Whether an act can have been done by today. A month counts from its first day.
+
+    A stamp that says when the next test is due lies no further ahead than a test of this month puts
+    it.
+    """
+    if not next_due:
+        return on.first <= today
+    furthest = PartialDate.of(today).plus(period)
+    return on.first <= PartialDate(furthest.year, furthest.month).last
+
+
+def _period_doubt(
+    rules: InForce, facts: Facts, period: Period
+) -> tuple[RuleRow | None, str] | None:
+    """The row that a permit's period is too long for, and what to say of it; None where it fits."""
+    bounds = rules.about(facts, Obligation.PERMIT, PERIOD_TOO_LONG)
+    known = [(row, row.period) for row in bounds if isinstance(row.period, Period)]
+    if not known:
+        return None, "no rule row in force says how long a permit's period can be"
+    for row, most in known:
+        if not within(period, most):
+            return row, f"its permit's period of {period} is longer than any known ({most})"
+    return None
+
+
+def _renewal(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
+    """The end of a permit's last renewal, where one is recorded."""
+    ends = cylinder.permit.renewed_until if cylinder.permit else None
+    if ends is None:
+        return None
+    left = (ends.last - today).days
+    return replace(blank, state=_state(left, book, today), next=ends.last, days_left=left)
 
 
 def _retested_without(cylinder: Cylinder, acts: list[Held], today: dt.date) -> str:
@@ -256,12 +350,13 @@ def period_of(row: RuleRow, cylinder: Cylinder) -> Period | None:
 def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[tuple[PartialDate, bool]]:
     """Passed acts that meet a row: when, and whether that date is already the next due date."""
     stamped_due = row.starts is Starts.STAMPED and cylinder.stamp_means is StampMeans.NEXT_DUE
+    visual = row.obligation is Obligation.VISUAL and FIRST_TEST not in row.met_by
     acts = [
         (r.on, stamped_due and not is_makers(r))
         for r in standing(cylinder.requalified)
         if r.result is TestResult.PASS
         and r.method.value in row.met_by
-        and not (row.obligation is Obligation.VISUAL and is_makers(r))
+        and not (visual and is_makers(r))
     ]
     if "inspection" in row.met_by:
         acts += [
@@ -296,11 +391,19 @@ def lasts_until(row: RuleRow, period: Period, on: dt.date) -> dt.date:
     return _held(PartialDate.of(on), period, row, next_due=False).until or dt.date.max
 
 
+_FAILS: Mapping[Obligation, frozenset[Method]] = {
+    Obligation.REQUALIFICATION: PRESSURE_TESTS,
+    Obligation.VISUAL: PRESSURE_TESTS | {Method.VISUAL},
+}
+"""Tests whose failure tells against an obligation, whatever a row lets meet it."""
+
+
 def _failed_since(cylinder: Cylinder, row: RuleRow, acts: list[Held]) -> PartialDate | None:
+    against = _FAILS.get(row.obligation, frozenset())
     failed = [
         r.on
         for r in standing(cylinder.requalified)
-        if r.result is TestResult.FAIL and r.method.value in row.met_by
+        if r.result is TestResult.FAIL and (r.method in against or r.method.value in row.met_by)
     ]
     if not failed:
         return None
@@ -311,12 +414,13 @@ def _failed_since(cylinder: Cylinder, row: RuleRow, acts: list[Held]) -> Partial
 def holds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date) -> bool | None:
     """Whether an obligation was met on a past day by what had been done by then.
 
-    None where no row in force asks it.
+    None where no row in force that day asks it. A row that only warns is no obligation to have met.
     """
-    known = _known_spans(book)
-    kept = known.get((id(cylinder), question))
+    known, rules = _known_spans(book), rules_on(book, day)
+    asked = (id(cylinder), question, id(rules))
+    kept = known.get(asked)
     if kept is None or kept[0] is not cylinder:
-        kept = known[id(cylinder), question] = cylinder, _spans(book, cylinder, question)
+        kept = known[asked] = cylinder, _spans(book, rules, cylinder, question)
     spans = kept[1]
     if spans is None:
         return None
@@ -326,15 +430,16 @@ def holds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date)
 @once_per_book
 def _known_spans(
     book: Book,
-) -> dict[tuple[int, Obligation], tuple[Cylinder, list[list[tuple[dt.date, dt.date]]] | None]]:
-    """What was worked out already, beside the cylinder it was asked of."""
+) -> dict[tuple[int, Obligation, int], tuple[Cylinder, list[list[tuple[dt.date, dt.date]]] | None]]:
+    """What was worked out already, by cylinder and rules, beside the cylinder it was asked of."""
     return {}
 
 
 def _spans(
-    book: Book, cylinder: Cylinder, question: Obligation
+    book: Book, rules: InForce, cylinder: Cylinder, question: Obligation
 ) -> list[list[tuple[dt.date, dt.date]]] | None:
-    rows = dated_rows(book, facts_of(cylinder, rules_of(book)), question)
+    asking = rules.about(facts_of(cylinder, rules), question)
+    rows = [row for row in asking if row.gate is Gate.REFUSE]
     if not rows:
         return None
     spans = []
@@ -396,12 +501,12 @@ def _part_item(
     """A whip or a relief valve: new ones count as checked, and a failed check ends the last one."""
     checks = that_stand(checked)
     good = [PartialDate.of(c.on) for c in checks if c.result is TestResult.PASS] + fitted
-    item = _station_item(book, question, part, good, today)
+    items = _station_items(book, question, part, good, today)
     if checks and checks[-1].result is TestResult.FAIL:
         failed = PartialDate.of(checks[-1].on)
         if not any(on.first > failed.first for on in fitted):
-            return _part_failed(item, failed, today)
-    return item
+            items = [_part_failed(item, failed, today) for item in items]
+    return _gravest(items)
 
 
 def _part_failed(item: Due, failed: PartialDate, today: dt.date) -> Due:
@@ -415,46 +520,60 @@ def _part_failed(item: Due, failed: PartialDate, today: dt.date) -> Due:
     )
 
 
-def _station_row(book: Book, question: Obligation) -> RuleRow | None:
-    rows = [
-        r for r in rules_of(book).rows[question] if speaks_of_station(r) and r.period is not None
-    ]
-    dated = [r for r in rows if isinstance(r.period, Period)]
-    if dated:
-        return min(
-            dated,
-            key=lambda r: (
-                (r.period.months, r.period.days) if isinstance(r.period, Period) else (0, 0)
-            ),
-        )
-    return rows[0] if rows else None
+def _station_rows(book: Book, question: Obligation, today: dt.date) -> list[RuleRow]:
+    """The rows in force that say when something at the station is due."""
+    rows = rules_on(book, today).rows[question]
+    return [r for r in rows if speaks_of_station(r) and r.period is not None]
+
+
+def _station_blank(question: Obligation, part: str, row: RuleRow | None) -> Due:
+    return Due(DueKind.STATION, "station", question, State.MISSING, row=row, part=part)
+
+
+def _unasked(question: Obligation, part: str) -> Due:
+    why = f"no rule row in force says when {question.called} is due"
+    return replace(_station_blank(question, part, None), why=why)
 
 
 def _station_item(
     book: Book, question: Obligation, part: str, acts: list[PartialDate], today: dt.date
 ) -> Due:
-    row = _station_row(book, question)
-    blank = Due(DueKind.STATION, "station", question, State.MISSING, row=row, part=part)
-    if row is None or not isinstance(row.period, Period):
-        return replace(
-            blank, row=None, why=f"no rule row in force says when {question.called} is due"
-        )
+    return _gravest(_station_items(book, question, part, acts, today))
+
+
+def _station_items(
+    book: Book, question: Obligation, part: str, acts: list[PartialDate], today: dt.date
+) -> list[Due]:
+    """The obligation as each row in force asks for it, or that none does."""
+    items = [
+        _counted(_station_blank(question, part, row), acts, row.period, row, book, today)
+        for row in _station_rows(book, question, today)
+        if isinstance(row.period, Period)
+    ]
+    return items or [_unasked(question, part)]
+
+
+def _counted(
+    blank: Due, acts: list[PartialDate], period: Period, row: RuleRow, book: Book, today: dt.date
+) -> Due:
+    """An obligation met by the act that holds longest."""
     if not acts:
-        return replace(blank, why=f"no {question.called} on record")
-    held = max(
-        (_held(on, row.period, row, False) for on in acts), key=lambda a: a.until or dt.date.max
-    )
-    return _dated(blank, held, book, today)
+        return replace(blank, why=f"no {blank.obligation.called} on record")
+    held = (_held(on, period, row, False) for on in acts)
+    return _dated(blank, max(held, key=lambda a: a.until or dt.date.max), book, today)
 
 
 def _bank_item(book: Book, bank: Bank, today: dt.date) -> Due:
-    row = _station_row(book, Obligation.BANK_TEST)
-    blank = Due(
-        DueKind.STATION, "station", Obligation.BANK_TEST, State.MISSING, row=row, part=bank.name
-    )
-    if row is None:
-        return replace(blank, why="no rule row in force says when bank-test is due")
-    if bank.period is None:
+    rows = _station_rows(book, Obligation.BANK_TEST, today)
+    items = [_bank_under(book, bank, row, today) for row in rows]
+    return _gravest(items) if items else _unasked(Obligation.BANK_TEST, bank.name)
+
+
+def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
+    """A bank's test as one row asks for it: the period of its papers, or the row's."""
+    blank = _station_blank(Obligation.BANK_TEST, bank.name, row)
+    period = row.period if isinstance(row.period, Period) else bank.period
+    if period is None:
         return replace(blank, why="its period is not recorded")
     tests = standing(bank.requalified)
     if tests and tests[-1].result is TestResult.FAIL:
@@ -462,19 +581,19 @@ def _bank_item(book: Book, bank: Bank, today: dt.date) -> Due:
     acts = [r.on for r in tests if r.result is TestResult.PASS]
     if not acts:
         return replace(blank, why="no test on record")
-    held = max(
-        (_held(on, bank.period, row, False) for on in acts), key=lambda a: a.until or dt.date.max
-    )
-    return _dated(blank, held, book, today)
+    return _counted(blank, acts, period, row, book, today)
 
 
 def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> Due:
-    row = _station_row(book, Obligation.FILTER)
-    blank = Due(
-        DueKind.STATION, "station", Obligation.FILTER, State.MISSING, row=row, part=part.name
-    )
-    if row is None:
-        return replace(blank, why="no rule row in force says when filter is due")
+    rows = _station_rows(book, Obligation.FILTER, today)
+    items = [
+        _filter_under(_station_blank(Obligation.FILTER, part.name, r), part, station) for r in rows
+    ]
+    return _gravest(items) if items else _unasked(Obligation.FILTER, part.name)
+
+
+def _filter_under(blank: Due, part: Filter, station: Station) -> Due:
+    """A filter's life in running hours, as the row of `blank` asks for it."""
     hours = that_stand(station.compressor.hours) if station.compressor else ()
     changes = that_stand(part.changed)
     if part.life is None or not changes or not hours:
@@ -526,7 +645,7 @@ def _due_of_person(book: Book, initials: str, person: Person, today: dt.date) ->
     row = next(
         (
             r
-            for r in rules_of(book).rows[Obligation.CERTIFICATION]
+            for r in rules_on(book, today).rows[Obligation.CERTIFICATION]
             if r.period is FromRecord.FROM_RECORD
         ),
         None,

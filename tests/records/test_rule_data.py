@@ -19,7 +19,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Basis, Obligation, RuleRow, RuleSet, Verified, WatchRow
 from tankbook.records.words import Group, Material
 from tankbook.rules.inforce import facts_of, in_force, normal, speaks_of
-from tankbook.units import PartialDate, Period
+from tankbook.units import GaugePressure, PartialDate, Period
 
 NAMES = ("alloys", "au", "bench", "ca-tc", "de", "eu-adr", "nz", "uk", "us-dot")
 
@@ -131,7 +131,8 @@ STATES = {
     Obligation.RETURNED: "empty valve-open",
     Obligation.DAMAGE: "noted over-heated over-heated-steel",
     Obligation.REFIT: "not-refitted",
-    Obligation.PERMIT: "missing-period missing-test-pressure missing-life-end past-life-end",
+    Obligation.PERMIT: "missing-period missing-test-pressure missing-life-end past-life-end "
+    "period-too-long test-too-low test-too-high",
     Obligation.DOUBLES: "other-side isolator-shut both-fill",
     Obligation.REGULATOR: "above-limit unknown recorded-above-limit",
     Obligation.AIR_TEST: "failed none",
@@ -252,8 +253,11 @@ def test_no_question_is_answered_twice(
     rules = in_force((sets()["bench"], sets()["alloys"], sets()[name]))
     facts = facts_of(cylinder(specification=specs, material=material, alloy="6061"), rules)
     for question in ONE_ANSWER:
-        answers = [r.id for r in rules.rows[question] if speaks_of(r, facts)]
-        assert len(answers) <= 1, answers
+        answers = [r for r in rules.rows[question] if speaks_of(r, facts)]
+        beside = {id_ for r in answers for id_ in r.beside}
+        alone = [r.id for r in answers if r.id not in beside]
+        assert len(alone) <= 1, alone
+        assert len(answers) <= 2, answers
     assert any(speaks_of(r, facts) for r in rules.rows[Obligation.REQUALIFICATION])
     assert any(speaks_of(r, facts) for r in rules.rows[Obligation.VISUAL])
 
@@ -266,7 +270,8 @@ def test_no_question_is_answered_twice(
         ("us.requalification.3ht", "3 years"),  # same
         ("us.requalification.3", "5 years"),  # same
         ("us.requalification.un", "10 years"),  # 180.207(c) Table 1, 2015 (read)
-        ("us.requalification.un-composite", "5 years"),  # same
+        ("us.requalification.un-underwater", "5 years"),  # 180.209(a), taken further (inference)
+        ("us.requalification.un-composite", "5 years"),  # 180.207(c) Table 1, 2015 (read)
         ("us.eddy-current.6351", "5 years"),  # 180.205(f)(4), 2015 (read)
         ("us.service-life.3ht", "24 years"),  # 180.205(i)(1)(v), 2015 (read)
         ("us.visual", "12 months"),  # trade norm, as a maker says (read)
@@ -274,7 +279,8 @@ def test_no_question_is_answered_twice(
         ("ca.requalification", "5 years"),  # CSA B339 (memory)
         ("uk.requalification", "5 years"),  # EN ISO 18119 as reported (read)
         ("uk.visual", "30 months"),  # BSAC 2017 (read)
-        ("uk.air-test", "3 months"),  # UK practice (read)
+        ("uk.visual.yearly", "12 months"),  # EN ISO 18119:2018 annex as reported (read)
+        ("uk.air-test", "3 months"),  # HSE as a trade page tells (read)
         ("de.requalification", "60 months"),  # BetrSichV (read)
         ("de.visual", "30 months"),  # BetrSichV (read)
         ("au.requalification", "12 months"),  # test stations (read)
@@ -297,7 +303,11 @@ def test_periods_as_their_sources_give_them(id_: str, period: str) -> None:
         ("us.test-pressure.3", None, "3000 psi"),  # Table 1 (read)
         ("us.test-pressure.3b", "2/1", None),  # Table 1 (read)
         ("us.test-pressure.foreign", "5/3", None),  # Table 1 and (l) (read)
+        ("us.fill-limit.un", "2/3", None),  # 173.302b(b) as quoted (read): of the test pressure
+        ("us.hot-limit", "5/4", None),  # 173.301a(d), private copy of 2024 (read)
+        ("us.hot-limit.un", "1/1", None),  # 173.302b(b) as quoted (read): of the test pressure
         ("nz.test-pressure", "5/3", None),  # a tester (read)
+        ("nz.test-pressure.iso", "3/2", None),  # common pairs (memory)
     ],
 )
 def test_test_pressures(id_: str, ratio: str | None, at_least: str | None) -> None:
@@ -328,12 +338,59 @@ def test_plus_and_star() -> None:
         ("cga-grade-d", "10 ppm", "1000 ppm", "5 mg/m3"),
         ("en-12021-2014", "5 ppm", "500 ppm", "0.5 mg/m3"),
         ("norway-5-5", "10 ppm", "500 ppm", "1 mg/m3"),
+        # HSE leaflet 9 rev 1, a copy read (C): divers' CO is 3 ppm
+        ("hse-divers-air", "3 ppm", "500 ppm", "0.5 mg/m3"),
+        # four US specifications as a laboratory tells, read (C)
+        ("oxygen-compatible", "2 ppm", "500 ppm", "0.1 mg/m3"),
     ],
 )
 def test_air_limits(standard: str, co: str, co2: str, oil: str) -> None:
     limits = row(f"bench.air-limits.{standard}").limits
     assert limits is not None
     assert (str(limits.co), str(limits.co2), str(limits.oil)) == (co, co2, oil)
+
+
+@pytest.mark.parametrize(
+    ("standard", "stored", "most"),
+    [  # EN 12021: 25 at the compressor read (C), 50 and 35 of stored air from memory
+        ("en-12021-2014", None, "25 mg/m3"),
+        ("en-12021-2014", "30 bar", "25 mg/m3"),
+        ("en-12021-2014", "200 bar", "50 mg/m3"),
+        ("en-12021-2014", "300 bar", "35 mg/m3"),
+        # HSE leaflet 9: 25 at the outlet, 50 in a cylinder of 40 to 200 bar, read (C)
+        ("hse-divers-air", None, "25 mg/m3"),
+        ("hse-divers-air", "150 bar", "50 mg/m3"),
+        ("hse-divers-air", "300 bar", "25 mg/m3"),
+        ("cga-grade-e", "200 bar", "None"),
+    ],
+)
+def test_water_where_the_sample_was_drawn(standard: str, stored: str | None, most: str) -> None:
+    limits = row(f"bench.air-limits.{standard}").limits
+    assert limits is not None
+    assert str(limits.water_at(GaugePressure.parse(stored) if stored else None)) == most
+
+
+def test_one_standard_is_not_for_diving() -> None:
+    """CGA names Grade E the least for sport diving (read, C); Grade D is for surface respirators."""
+    out = [r.id for r in sets()["bench"].rows if not r.for_diving]
+    assert out == ["bench.air-limits.cga-grade-d"]
+
+
+def test_the_limits_of_us_law_are_read_now() -> None:
+    for id_, temperature in (
+        ("us.reference-temperature", "70 degF"),  # 173.301a(c), private copy of 2024 (C)
+        ("us.hot-limit", "131 degF"),  # 173.301a(d), the same
+        ("us.hot-limit.un", "65 degC"),  # 173.302b(b) as quoted by a maker (C)
+    ):
+        got = row(id_)
+        assert (str(got.temperature), got.verified, got.grade) == (temperature, Verified.READ, "C")
+
+
+def test_what_stands_beside_what_is_there() -> None:
+    ids = {r.id for r in rows()}
+    named = [i for r in rows() if isinstance(r, RuleRow) for i in r.beside]
+    assert named
+    assert set(named) <= ids
 
 
 class TestAlloys:

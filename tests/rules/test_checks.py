@@ -47,13 +47,15 @@ class Seed:
     sets: dict[str, str] = field(default_factory=dict)
     station: str | None = STATION
     settings: str = SETTINGS
+    rules: str = ""
     change: Callable[[Book], Book] = lambda book: book
 
     def book(self) -> Book:
         cards = {"A": with_lines(GOOD, **self.card), **self.others}
         made = make_book(
-            cards, log=self.log, sets=self.sets, station=self.station, settings=self.settings
-        )
+            cards, log=self.log, sets=self.sets, station=self.station, settings=self.settings,
+            own_rules=self.rules,
+        )  # fmt: skip
         return self.change(made).as_known_on(TODAY)
 
 
@@ -68,6 +70,17 @@ def inspected(entry: str) -> dict[str, str | None]:
 
 def requalified(entry: str) -> dict[str, str | None]:
     return {"requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{entry}}}]"}
+
+
+OWN = """
+heading: Shop rules
+rows:
+  - {id: %s, obligation: %s, %sgate: %s, basis: practice, citation: shop, verified: memory}
+"""
+
+
+def own(id_: str, obligation: str, more: str = "", gate: str = "warn") -> str:
+    return OWN % (id_, obligation, more, gate)
 
 
 TWIN = with_lines(GOOD, serial="k 118-204")
@@ -92,6 +105,13 @@ SEEDS: dict[str, Seed] = {
     "no-fill-rules": Seed(settings=SETTINGS.replace("us-dot", "eu-adr")),
     "notice-missing": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, watch=s.watch[1:]) for s in b.rule_sets))),
     "pre-fill-look": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.PRE_FILL_LOOK)) for s in b.rule_sets))),
+    "row-twice": Seed(rules=own("shop.one", "visual", "period: 6 months, met_by: [inspection], ", "refuse") + OWN.split("rows:")[1] % ("shop.one", "visual", "period: 3 months, met_by: [inspection], ", "refuse")),
+    "row-loosens": Seed(rules=own("bench.standing.condemned", "standing", "applies_to: {state: [condemned]}, ")),
+    "row-unnamed": Seed(rules=own("bench.returned.empty", "returned", "applies_to: {state: [empty]}, ")),
+    "row-unknown": Seed(rules=own("us.no-such-row", "visual", "drop: yes, ")),
+    "row-clears-alloy": Seed(rules="heading: Shop rules\nwatch:\n  - {id: shop.alloy, maker: [Example], alloy: '6061', basis: practice, citation: shop, verified: memory}\n"),
+    "row-grants-plus": Seed(rules=own("shop.plus", "plus-fill", "applies_to: {specification: [DOT-3AL]}, share: 10 %, ")),
+    "row-lax-air": Seed(rules=own("shop.air", "air-limits", "subject: station, applies_to: {standard: shop-air}, limits: {co: 900 ppm}, ")),
     "name-twice": Seed(station=STATION + "positions: [{name: P1, kind: whip}, {name: P1, kind: whip}]"),
     "bank-over": Seed(station=SOURCES % "5100 psi"),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
@@ -296,7 +316,7 @@ STATES_CALLED = {
     "valve-rating-unread", "valve-rating-below-limit", "manifold-rating-unread",
     "manifold-rating-below-limit", "disc-none", "disc-low", "relief-device", "doubles-both-fill",
     "regulator-recorded-above-limit", "gauge-ceiling-below-limit",
-    "gauge-ceiling",
+    "gauge-ceiling", "row-loosened",
 }  # fmt: skip
 """Codes of conditions: each is asked of the rows, and what no row answers is refused."""
 

@@ -266,9 +266,11 @@ def test_a_dropped_row_is_told() -> None:
     heading: Shop rules
     rows:
       - {id: bench.regulator.unknown, obligation: regulator, drop: yes,
-         gate: warn, basis: practice, citation: shop manual, verified: read}
+         gate: warn, basis: practice, citation: shop manual, verified: read,
+         by: MV, why: the regulator is sealed, since: 2026-01}
     """
-    answer = may_fill(make_book({"A": GOOD}, own_rules=own, station=None), "A", TODAY)
+    book = make_book({"A": GOOD}, own_rules=own, station=None).as_known_on(TODAY)
+    answer = may_fill(book, "A", TODAY)
     assert [r.code for r in answer.warnings] == ["row-dropped", "no-marks"]
 
 
@@ -344,8 +346,8 @@ def test_a_replaced_row_of_law_is_told() -> None:
     own = """
     heading: Shop rules
     rows:
-      - {id: us.requalification.3al, obligation: requalification, period: 5 years,
-         met_by: [hydrostatic], gate: warn, basis: practice, citation: shop, verified: read}
+      - {id: us.requalification.3al, obligation: requalification, period: 4 years,
+         met_by: [hydrostatic], gate: refuse, basis: law, citation: shop, verified: read}
     """
     answer = may_fill(make_book({"A": GOOD}, own_rules=own), "A", TODAY)
     assert "row-replaced" in [r.code for r in answer.warnings]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
@@ -13,6 +14,8 @@ from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.checks import check
+from tankbook.rules.expansion import expansion_limit
+from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.schedule import due, due_of_cylinder, holds_on
 
 REQUALIFICATION, VISUAL, EDDY = (
@@ -118,7 +121,7 @@ def test_eddy_current_missing_then_met() -> None:
 def test_a_permit_cylinder_takes_its_period_from_the_record() -> None:
     spec = {"specification": "[DOT-SP 99001]", "material": "composite", "alloy": None}
     assert only(one(**spec), REQUALIFICATION).why == "its permit's period is not recorded"
-    permit = "{number: DOT-SP 99001, period: 3 years, test_pressure: 7500 psi, life_ends: 2031-04}"
+    permit = "{number: DOT-SP 99001, period: 3 years, test_pressure: 5000 psi, life_ends: 2031-04}"
     assert only(one(**spec, permit=permit), REQUALIFICATION).next == dt.date(2027, 3, 31)
     assert only(one(**spec, permit=permit), Obligation.SERVICE_LIFE).next == dt.date(2031, 4, 30)
 
@@ -155,6 +158,281 @@ def test_unknown_specification_is_a_stated_gap() -> None:
     item = only(one(specification="[XYZ-9]"), REQUALIFICATION)
     assert (item.state, item.rule) == (State.MISSING, "")
     assert "no rule row in force" in item.why
+
+
+# --- month stickers --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "today", [dt.date(2026, 11, 1), dt.date(2026, 11, 25), dt.date(2027, 11, 30)]
+)
+@pytest.mark.parametrize(
+    ("question", "changes"),
+    [
+        (VISUAL, {"inspected": "[{on: 2026-11, by: MV, checklist: annual, result: pass}]"}),
+        (VISUAL, {"inspected": "[{on: 2026-11, checklist: sticker-seen, result: pass, sticker: seen}]"}),
+        (REQUALIFICATION, {"requalified": stamps("2026-11 T123")}),
+    ],
+)  # fmt: skip
+def test_a_month_counts_from_its_first_day_to_its_last(
+    question: Obligation, changes: dict[str, str], today: dt.date
+) -> None:
+    """A sticker of the current month is a good sticker all that month (common practice, no source);
+    a stamped test runs to the end of its month (reading of 49 CFR 180.205(c))."""
+    item = only(one(**changes), question, today)
+    assert item.state in {State.OK, State.SOON}
+    last = dt.date(2027, 11, 30) if question is VISUAL else dt.date(2031, 11, 30)
+    assert item.next == last
+
+
+def test_a_month_that_has_not_begun_does_not_count() -> None:
+    book = one(inspected="[{on: 2026-12, by: MV, checklist: annual, result: pass}]")
+    assert only(book, VISUAL).state is State.MISSING
+
+
+@given(st.dates(dt.date(2021, 1, 1), dt.date(2026, 11, 25)))
+def test_an_act_known_to_the_day_never_holds_longer_than_its_month(on: dt.date) -> None:
+    day, month = (
+        only(one(inspected=f"[{{on: {when}, by: MV, checklist: annual, result: pass}}]"), VISUAL)
+        for when in (on, f"{on:%Y-%m}")
+    )
+    assert day.next is not None
+    assert month.next is not None
+    assert day.next <= month.next
+    assert (day.next.year, day.next.month) == (month.next.year, month.next.month)
+
+
+# --- United Kingdom --------------------------------------------------------------------------------
+
+UK = {"specification": "[EN ISO 7866]", "service_pressure": "232 bar", "test_pressure": "348 bar"}
+ASSESSED = SETTINGS + "risk_assessed: {on: %s, by: MV, document: committee assessment of 2018}\n"
+
+
+def visual_in_uk(today: dt.date, settings: str = SETTINGS, **changes: str | None) -> Due:
+    card = with_lines(GOOD, **{**UK, "inspected": None, **changes})
+    book = make_book({"A": card}, settings=settings.replace("[us-dot]", "[uk]"))
+    return only(book, VISUAL, today)
+
+
+# EN ISO 18119:2018 annex as reported (read, C): a look every year, to 2.5 years after an assessment;
+# BSAC 2017 (read, C): 2.5 years
+@pytest.mark.parametrize(
+    ("today", "state", "gate"),
+    [
+        (dt.date(2025, 3, 31), State.SOON, None),
+        (dt.date(2025, 4, 1), State.OVERDUE, "warn"),
+        (dt.date(2026, 9, 30), State.OVERDUE, "warn"),
+        (dt.date(2026, 10, 1), State.OVERDUE, "refuse"),
+    ],
+)
+def test_a_uk_cylinder_is_warned_of_after_a_year_and_refused_after_thirty_months(
+    today: dt.date, state: State, gate: str | None
+) -> None:
+    item = visual_in_uk(today)
+    assert item.row is not None
+    assert (item.state, item.row.gate if item.state is State.OVERDUE else None) == (state, gate)
+
+
+def test_a_warning_says_when_it_becomes_a_refusal() -> None:
+    assert (
+        visual_in_uk(dt.date(2025, 6, 1)).why == "visual lapsed Mar 2025; refused after 2026-09-30"
+    )
+
+
+@pytest.mark.parametrize(
+    ("since", "state"), [("2025-06", State.OK), ("2027-01", State.OVERDUE)], ids=["begun", "later"]
+)
+def test_an_assessment_on_record_lengthens_the_time_between_looks(since: str, state: State) -> None:
+    item = visual_in_uk(dt.date(2025, 8, 1), settings=ASSESSED % since)
+    assert item.state is state
+    assert (item.rule == "uk.visual") is (state is State.OK)
+    lapsed = visual_in_uk(dt.date(2026, 10, 1), settings=ASSESSED % since)
+    assert (lapsed.state, lapsed.rule) == (State.OVERDUE, "uk.visual")
+
+
+def test_a_stamped_visual_counts_like_a_look_by_the_shop() -> None:
+    """For the yearly look; the 30 months are for the stamped one alone."""
+    stamped = stamps("2024-03 maker", "2026-03 T1, method: visual")
+    assert visual_in_uk(TODAY, requalified=stamped).state is State.OK
+    looked = "[{on: 2026-06-10, by: MV, checklist: annual, result: pass}]"
+    old = stamps("2020-03 maker", "2025-01 T1")
+    assert visual_in_uk(TODAY, requalified=old, inspected=looked).state is State.OK
+    late = visual_in_uk(dt.date(2027, 8, 1), requalified=old, inspected=looked)
+    assert (late.state, late.rule) == (State.OVERDUE, "uk.visual")
+
+
+@pytest.mark.parametrize("gone", ["uk.visual", "uk.visual.yearly"])
+def test_neither_uk_row_answers_without_the_other(gone: str) -> None:
+    book = one("uk", **UK)
+    sets = tuple(replace(s, rows=tuple(r for r in s.rows if r.id != gone)) for s in book.rule_sets)
+    half = replace(book, rule_sets=sets)
+    why = [
+        d.why for d in due_of_cylinder(half, half.cylinders["A"], TODAY) if d.obligation is VISUAL
+    ]
+    assert any(gone in text and "must stand beside" in text for text in why)
+
+
+# --- UN receptacles under US rules -----------------------------------------------------------------
+
+UN = {
+    "specification": "[UN ISO 7866]",
+    "service_pressure": "232 bar",
+    "test_pressure": "348 bar",
+    "requalified": stamps("2018-03 maker"),
+}
+
+
+# 180.207(c) Table 1, read (2015 edition): 10 years; 5 are practice while the question is open
+@pytest.mark.parametrize(
+    ("today", "rule", "state"),
+    [
+        (dt.date(2023, 3, 31), "us.requalification.un-underwater", State.SOON),
+        (dt.date(2023, 4, 1), "us.requalification.un-underwater", State.OVERDUE),
+        (dt.date(2028, 3, 31), "us.requalification.un-underwater", State.OVERDUE),
+        (dt.date(2028, 4, 1), "us.requalification.un", State.OVERDUE),
+    ],
+)
+def test_practice_lapses_first_and_law_is_what_nobody_overrides(
+    today: dt.date, rule: str, state: State
+) -> None:
+    item = only(one(**UN), REQUALIFICATION, today)
+    assert (item.rule, item.state) == (rule, state)
+    assert item.row is not None
+    assert item.row.may_be_overridden is (rule == "us.requalification.un-underwater")
+
+
+def test_composites_stay_at_five_years() -> None:
+    card = {**UN, "specification": "[UN ISO 11119-2]", "material": "composite", "alloy": None}
+    permit = "{period: 5 years, test_pressure: 348 bar, life_ends: 2033-03}"
+    item = only(one(**card, permit=permit), REQUALIFICATION, dt.date(2023, 4, 1))
+    assert item.rule == "us.requalification.un-composite"
+
+
+# --- what several rows say -------------------------------------------------------------------------
+
+MORE = """
+heading: Shop rules
+rows:
+  - {id: shop.more, %s, gate: warn, basis: practice, citation: shop, verified: memory}
+"""
+
+
+@pytest.mark.parametrize("period", ["1 year", "1 day", "400 days"])
+def test_a_row_that_warns_hides_no_refusal(period: str) -> None:
+    """Both have lapsed, the shop's own long before: the law's is what is said."""
+    own = MORE % f"obligation: requalification, period: {period}, met_by: [hydrostatic]"
+    book = make_book({"A": with_lines(GOOD, requalified=stamps("2019-03 T1"))}, own_rules=own)
+    item = only(book, REQUALIFICATION)
+    assert (item.rule, item.state) == ("us.requalification.3al", State.OVERDUE)
+
+
+@pytest.mark.parametrize(
+    ("row", "part"),
+    [
+        ("obligation: air-test, period: 400 days, subject: station", "air"),
+        ("obligation: filter, period: 1 year, subject: station", "F1"),
+        ("obligation: bank-test, period: 90 years, subject: station", "B1"),
+    ],
+)
+def test_at_the_station_a_laxer_row_lifts_nothing(row: str, part: str) -> None:
+    station = """
+    air_tests: [{on: 2026-02-12, standard: cga-grade-e, result: pass}]
+    compressor: {name: C1, hours: [{on: 2026-11-20, reads: 500 h}]}
+    filters: [{name: F1, life: 50 h, changed: [{on: 2026-09-01, at: 370 h}]}]
+    banks: [{name: B1, water_volume: 50 L, period: 5 years, requalified: [{on: 2019-01, method: hydrostatic, by: T}]}]
+    """
+    for own in ("", MORE % row):
+        found = due(make_book(station=station, own_rules=own), TODAY)
+        (item,) = [d for d in found if d.part == part]
+        assert item.row is not None
+        assert (item.state, item.row.gate) == (State.OVERDUE, "refuse")
+
+
+@pytest.mark.parametrize("method", ["hydrostatic", "proof", "ultrasonic", "acoustic-emission"])
+def test_a_failed_test_tells_against_rows_that_it_would_not_meet(method: str) -> None:
+    failed = stamps("2024-03 T1", f"2025-03 T1, method: {method}, result: fail")
+    book = one(specification="[DOT-3T]", material="steel", alloy=None, requalified=failed)
+    assert [only(book, q).why for q in (REQUALIFICATION,)] == ["failed its hydro 2025-03"]
+
+
+# --- permits ---------------------------------------------------------------------------------------
+
+SPECIAL = {"specification": "[DOT-SP 99001]", "material": "composite", "alloy": None, "test_pressure": None}  # fmt: skip
+PAPERS = "{number: DOT-SP 99001, period: %s, test_pressure: 5000 psi, life_ends: none%s}"
+
+
+@pytest.mark.parametrize(
+    ("period", "why"),
+    [
+        ("12 years", ""),
+        ("3 years", ""),
+        ("50 years", "its permit's period of 50 years is longer than any known (12 years)"),
+        ("145 months", "its permit's period of 145 months is longer than any known (12 years)"),
+        ("9000 days", "its permit's period of 9000 days is longer than any known (12 years)"),
+    ],
+)
+def test_a_permits_period_that_cannot_be_right(period: str, why: str) -> None:
+    """The longest in 180.209 and 180.207 is 12 years (read, C and B); taken further (inference)."""
+    item = only(one(**SPECIAL, permit=PAPERS % (period, "")), REQUALIFICATION)
+    assert (item.why, item.state is State.MISSING) == (why, bool(why))
+    assert item.rule == ("bench.permit.period-too-long" if why else "us.requalification.permit")
+
+
+@pytest.mark.parametrize(
+    ("today", "state"),
+    [(dt.date(2026, 7, 1), State.OK), (dt.date(2026, 8, 31), State.SOON), (dt.date(2026, 9, 1), State.OVERDUE)],
+)  # fmt: skip
+def test_a_permits_renewal_runs_out(today: dt.date, state: State) -> None:
+    renewed = PAPERS % ("5 years", ", renewed_until: 2026-08, paper: letter of 2021")
+    item = only(one(**SPECIAL, permit=renewed), Obligation.PERMIT, today)
+    assert (item.state, item.next, item.rule) == (
+        state,
+        dt.date(2026, 8, 31),
+        "bench.permit.renewal",
+    )
+
+
+PLAIN = "{number: DOT-SP 99001, period: 12 years, test_pressure: 5000 psi, life_ends: none, expansion_limit: 50 %}"
+
+
+def test_a_permit_on_a_plain_specification_switches_nothing_off() -> None:
+    plain, permit = one(), one(permit=PLAIN)
+    for book in (plain, permit):
+        item = only(book, REQUALIFICATION)
+        assert (item.rule, item.next) == ("us.requalification.3al", dt.date(2029, 3, 31))
+        limit = expansion_limit(book, book.cylinders["A"])
+        assert limit is not None
+        assert str(limit.share) == "10 %"  # 180.205(i)(1)(iv), read (2015 edition)
+        facts = facts_of(book.cylinders["A"], rules_of(book))
+        tests = [r.id for r in rules_of(book).about(facts, Obligation.TEST_PRESSURE)]
+        assert tests == ["us.test-pressure.3al"]
+
+
+def test_the_stricter_of_a_permits_limit_and_the_rows() -> None:
+    book = one(permit=PLAIN.replace("50 %", "5 %"))
+    limit = expansion_limit(book, book.cylinders["A"])
+    assert limit is not None
+    assert (str(limit.share), limit.citation) == ("5 %", "permit DOT-SP 99001")
+
+
+def test_nz_holds_iso_marks_to_no_ratio_of_its_own() -> None:
+    """232 and 348 bar are 3/2; the 5/3 is one tester's account (read, C)."""
+    for specification, rows in (
+        ("[EN ISO 7866]", ["nz.test-pressure.iso"]),
+        ("[AS 1777]", ["nz.test-pressure"]),
+        ("[DOT-3AL, UN ISO 7866]", []),
+    ):
+        book = one("nz", specification=specification)
+        facts = facts_of(book.cylinders["A"], rules_of(book))
+        found = rules_of(book).about(facts, Obligation.TEST_PRESSURE)
+        assert [r.id for r in found] == rows
+
+
+def test_what_held_on_a_past_day_goes_by_the_rules_of_that_day() -> None:
+    own = MORE % "obligation: visual, period: 1 month, met_by: [inspection], since: 2026-06"
+    book = make_book({"A": GOOD}, own_rules=own.replace("gate: warn", "gate: refuse"))
+    days = [dt.date(2026, 5, 31), dt.date(2026, 6, 1)]
+    assert [holds_on(book, book.cylinders["A"], VISUAL, d) for d in days] == [True, False]
 
 
 def test_closed_cylinders_owe_nothing() -> None:

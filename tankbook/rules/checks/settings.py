@@ -31,6 +31,54 @@ def rules_are_in_force(rules: InForce, settings: Settings) -> Iterator[Says]:
         yield Says(where, "no rule set is in force", "name one in tankbook.yaml")
 
 
+def _own(rules: InForce, code: str) -> Iterator[Says]:
+    for each in rules.judged.faults:
+        if each.code == code:
+            yield Says(each.where, each.fault, each.mend)
+
+
+@on_rules("row-twice", FAULT, since="0.2")
+def rows_are_named_once(rules: InForce) -> Iterator[Says]:
+    """No two rows of the ledger's own have one id, nor that of a shipped row of another kind."""
+    yield from _own(rules, "row-twice")
+
+
+@on_rules("row-loosens", FAULT, since="0.2")
+def rows_only_tighten(rules: InForce) -> Iterator[Says]:
+    """A row of the ledger's own loosens neither law nor what nobody may override."""
+    yield from _own(rules, "row-loosens")
+
+
+@on_rules("row-unnamed", FAULT, since="0.2")
+def loosening_is_named(rules: InForce) -> Iterator[Says]:
+    """A row that loosens practice says who decided so, why and since when."""
+    yield from _own(rules, "row-unnamed")
+
+
+@on_rules("row-unknown", FAULT, since="0.2")
+def dropped_rows_exist(rules: InForce) -> Iterator[Says]:
+    """A row that takes another out of force names one that is there."""
+    yield from _own(rules, "row-unknown")
+
+
+@on_rules("row-clears-alloy", FAULT, since="0.2")
+def no_row_clears_an_alloy(rules: InForce) -> Iterator[Says]:
+    """No notice of the ledger's own clears an alloy that a shipped one suspects."""
+    yield from _own(rules, "row-clears-alloy")
+
+
+@on_rules("row-grants-plus", FAULT, since="0.2")
+def no_row_grants_a_plus(rules: InForce) -> Iterator[Says]:
+    """No row of the ledger's own grants the 10 % of a plus mark."""
+    yield from _own(rules, "row-grants-plus")
+
+
+@on_rules("row-lax-air", FAULT, since="0.2")
+def no_row_lets_worse_air_in(rules: InForce) -> Iterator[Says]:
+    """No air standard of the ledger's own is laxer than every shipped one."""
+    yield from _own(rules, "row-lax-air")
+
+
 @on_rules("notice-missing", WARN)
 def notices_are_whole(rules: InForce, settings: Settings) -> Iterator[Says]:
     """A set that counts its notices holds them all."""

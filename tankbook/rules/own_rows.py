@@ -1,0 +1,195 @@
+"""A ledger's own rows, judged: they may ask more than the shipped ones, and never less unnoticed.
+
+A row that would loosen law, a standard, or what nobody may override is a fault and counts for
+nothing: the shipped row stays in force. One that loosens practice counts where it says who decided,
+why and since when, and is told with every answer it touches.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from tankbook.records.node import Where
+from tankbook.records.rulerow import Basis, Obligation, RuleRow, RuleSet, WatchRow
+from tankbook.rules.strictness import clears, limits_within, looser_in
+
+STRICTER = "a ledger's own rows may only tighten: make it as strict in everything, or take it out"
+NAMES = ("by", "why", "since")
+"""What a row that loosens practice must say."""
+
+
+@dataclass(frozen=True, slots=True)
+class OwnRow:
+    """One of a ledger's own rows, judged.
+
+    Attributes:
+        row: the row.
+        shipped: the shipped row of the same id, which it would stand in for.
+        looser: in what it asks less than that row, in words.
+        code: a short stable word for what is wrong with it; empty where it counts.
+        fault: what is wrong, in words.
+        mend: how to mend it.
+    """
+
+    row: RuleRow | WatchRow
+    shipped: RuleRow | WatchRow | None = None
+    looser: tuple[str, ...] = ()
+    code: str = ""
+    fault: str = ""
+    mend: str = ""
+
+    @property
+    def counts(self) -> bool:
+        """Whether it is in force from its day on. One with a fault never is."""
+        return not self.fault
+
+    @property
+    def where(self) -> Where:
+        """The place of the row's id in its file."""
+        return self.row.source.at("id")
+
+    def begun(self, day: dt.date | None) -> bool:
+        """Whether it is in force on a day. Where no day is asked about, what loosens is not."""
+        if self.row.since is None:
+            return True
+        return self.row.since.first <= day if day else not self.looser
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """Every row of the sets named: the shipped ones by id, and the ledger's own with a verdict."""
+
+    rules: Mapping[str, RuleRow]
+    watch: Mapping[str, WatchRow]
+    own: tuple[OwnRow, ...]
+
+    @property
+    def faults(self) -> tuple[OwnRow, ...]:
+        """The own rows that count for nothing."""
+        return tuple(o for o in self.own if o.fault)
+
+    @property
+    def loosened(self) -> tuple[OwnRow, ...]:
+        """The own rows that loosen practice and say who, why and since when."""
+        return tuple(o for o in self.own if o.looser and not o.fault)
+
+
+def judged(sets: tuple[RuleSet, ...]) -> Judged:
+    """The verdict on every row of a ledger's own among some rule sets.
+
+    Which of them have begun depends on the day; see `OwnRow.begun`.
+    """
+    rules = {row.id: row for each in sets if each.shipped for row in each.rows}
+    watch = {row.id: row for each in sets if each.shipped for row in each.watch}
+    own = [row for each in sets if not each.shipped for row in each.every_row]
+    times = Counter(row.id for row in own)
+    return Judged(rules, watch, tuple(_judge(row, rules, watch, times[row.id]) for row in own))
+
+
+def is_named(row: RuleRow | WatchRow) -> bool:
+    """Whether a row says who decided on it, why and since when."""
+    return not _unsaid(row)
+
+
+def _unsaid(row: RuleRow | WatchRow) -> list[str]:
+    return [name for name in NAMES if not getattr(row, name)]
+
+
+def _judge(
+    row: RuleRow | WatchRow,
+    rules: Mapping[str, RuleRow],
+    watch: Mapping[str, WatchRow],
+    times: int,
+) -> OwnRow:
+    if times > 1:
+        fault = f"{times} rows of the ledger's own are called {row.id}: none of them counts"
+        return OwnRow(row, None, (), "row-twice", fault, "give each an id of its own")
+    same, other = (rules, watch) if isinstance(row, RuleRow) else (watch, rules)
+    if row.id in other:
+        kind = "rule row" if isinstance(row, WatchRow) else "watch row"
+        fault = f"{row.id} is a shipped {kind}, and here it is another kind of row"
+        return OwnRow(row, None, (), "row-twice", fault, "give it an id of its own")
+    shipped = same.get(row.id)
+    return _of_new(row, rules) if shipped is None else _of_same_id(row, shipped)
+
+
+def _of_same_id(row: RuleRow | WatchRow, shipped: RuleRow | WatchRow) -> OwnRow:
+    looser = looser_in(row, shipped)
+    if not looser:
+        return OwnRow(row, shipped)
+    ways = "; ".join(looser)
+    if is_binding(shipped):
+        fault = f"{row.id} would loosen {_rests_on(shipped)} ({ways}): the shipped row stays"
+        return OwnRow(row, shipped, looser, "row-loosens", fault, STRICTER)
+    unsaid = _unsaid(row)
+    if unsaid:
+        fault = f"{row.id} loosens practice ({ways}) and does not say {', '.join(unsaid)}"
+        mend = "say who decided (`by`), `why`, and from when (`since`), or make it as strict"
+        return OwnRow(row, shipped, looser, "row-unnamed", fault, mend)
+    return OwnRow(row, shipped, looser)
+
+
+def is_binding(row: RuleRow | WatchRow) -> bool:
+    """Whether a row is more than shop practice: no row of a ledger's own may loosen it."""
+    return isinstance(row, WatchRow) or row.basis is not Basis.PRACTICE or row.never_overridden
+
+
+def _rests_on(row: RuleRow | WatchRow) -> str:
+    if row.basis is not Basis.PRACTICE:
+        return f"a shipped row of {row.basis}"
+    return "a notice" if isinstance(row, WatchRow) else "what nobody may override"
+
+
+# --- rows that stand for no shipped one ----------------------------------------------------------
+
+
+def _of_new(row: RuleRow | WatchRow, rules: Mapping[str, RuleRow]) -> OwnRow:
+    """A new row adds a demand, and the strictest counts; a grant would loosen."""
+    if row.drop:
+        fault = f"{row.id} takes out a row that is not in force"
+        return OwnRow(row, None, (), "row-unknown", fault, "read the shipped row's id again")
+    for code, fault, mend in _grants(row, rules):
+        return OwnRow(row, None, (), code, fault, mend)
+    return OwnRow(row)
+
+
+def _grants(
+    row: RuleRow | WatchRow, rules: Mapping[str, RuleRow]
+) -> Iterator[tuple[str, str, str]]:
+    """What a new row would grant that no shipped row does: code, fault and mend."""
+    if isinstance(row, WatchRow):
+        if clears(row):
+            fault = (
+                f"{row.id} clears cylinders of 6351 ({row.alloy}), which no ledger's own row can"
+            )
+            mend = "write `alloy` and `alloy_known_from` on each card"
+            yield "row-clears-alloy", fault, mend
+    elif row.obligation is Obligation.PLUS_FILL:
+        fault = f"{row.id} would fill above the mark, which no ledger's own row can grant"
+        yield "row-grants-plus", fault, "take it out; a stricter row takes the shipped row's id"
+    elif row.obligation is Obligation.AIR_LIMITS:
+        yield from _new_standard(row, rules)
+
+
+def _new_standard(row: RuleRow, rules: Mapping[str, RuleRow]) -> Iterator[tuple[str, str, str]]:
+    """An air standard of the ledger's own is as strict as some shipped one for diving."""
+    name = row.applies_to.standard if row.applies_to else None
+    known = [r for r in rules.values() if r.obligation is Obligation.AIR_LIMITS and r.limits]
+    if name is not None and any(_standard(r) == name for r in known):
+        return
+    strict = row.limits is not None and any(
+        limits_within(row.limits, r.limits) for r in known if r.for_diving and r.limits
+    )
+    if name is None or not strict:
+        fault = f"{row.id} gives air limits that are laxer than every shipped standard for diving"
+        mend = (
+            "limit everything that one of them limits, at least as low; `tankbook rules` shows them"
+        )
+        yield "row-lax-air", fault, mend
+
+
+def _standard(row: RuleRow) -> str | None:
+    return row.applies_to.standard if row.applies_to else None
