@@ -22,7 +22,7 @@ def test_pressure_of(book: Book, cylinder: Cylinder) -> GaugePressure | None:
     known = [p for p in (cylinder.test_pressure, permit) if p is not None]
     facts = facts_of(cylinder, rules_of(book))
     plain = not is_permit(replace(cylinder, permit=None))
-    if plain and (not known or facts.permit):
+    if plain and (not known or cylinder.permit is not None):
         by_row = _by_row(book, replace(facts, permit=False))
         known += [by_row] if by_row is not None else []
     return min(known, default=None)
