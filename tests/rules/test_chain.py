@@ -498,7 +498,6 @@ PLAIN_PERMIT = {"permit": "{period: 50 years, life_ends: none}"}
         ("4500 psi", {**SP, "permit": "{period: 5 years, life_ends: none}"}, [], ["disc-unknown"]),
         # a permit on a plain specification switches nothing off
         ("9000 psi", {**NO_TEST, **PLAIN_PERMIT}, ["disc-above-test-pressure"], []),
-        ("9000 psi", {**NO_TEST, "permit": "{period: 5 years, test_pressure: 9000 psi, life_ends: none}"}, ["disc-above-test-pressure"], []),
         ("9000 psi", {"test_pressure": "9000 psi", **PLAIN_PERMIT}, ["disc-above-test-pressure"], []),
     ],
 )  # fmt: skip
