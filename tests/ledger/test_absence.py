@@ -175,6 +175,8 @@ GROWTH = {
     "new log": lambda repo: repo.log(line("2027-01-01T09:30:00+01:00"), year="2027"),
     "log in another order": lambda repo: repo.put(LOG, "\n".join([repo.read(LOG).split("\n")[0], line(TEN, "RB-015"), line(NINE), ""])),
     "log under another name": lambda repo: (repo.root / OLD_LOG).rename(repo.root / "fills/2025-b.csv"),
+    "log under another name with quotes": lambda repo: (repo.put("fills/2025-b.csv", repo.read(OLD_LOG).replace(",air,", ',"air",')), drop(OLD_LOG)(repo)),
+    "harmless card under another id": lambda repo: (repo.root / OTHER).rename(repo.root / "cylinders/RB-115.yaml"),
     "logs joined": lambda repo: (repo.log(line("2025-03-10T09:30:00+01:00")), drop(OLD_LOG)(repo)),
     "log without its last line end": lambda repo: repo.put(LOG, repo.read(LOG).rstrip("\n")),
     "log with quotes": lambda repo: repo.put(LOG, repo.read(LOG).replace(",air,", ',"air",')),
@@ -815,6 +817,16 @@ def test_a_damaged_record_in_git(repo: Repo, harm: str) -> None:
         assert [u.path for u in got.unseen] == [CARD]
         assert [g.what for g in got.gone] == [SHOP]
     assert got.unseen
+
+
+def test_what_is_damaged_is_not_asked_for_in_vain(repo: Repo) -> None:
+    """A file that is the committed one, line ends aside, is known by its name alone."""
+    for path in (CARD, LOG):
+        hurt = loose(repo, f"HEAD:{path}")
+        hurt.chmod(0o644)
+        hurt.write_bytes(b"junk")
+        repo.put(path, repo.read(path).replace("\n", "\r\n"))
+    assert looked(repo) == []
 
 
 @pytest.mark.parametrize("logs", [True, False])
