@@ -104,21 +104,21 @@ class _Nodes:
 
     def __init__(self, disk: Folder) -> None:
         self._disk = disk
-        self._then: dict[str, Node | None] = {}
-        self._now: dict[str, Node | None] = {}
+        self._committed: dict[str, Node | None] = {}
+        self._here: dict[str, Node | None] = {}
 
-    def now(self, path: str) -> Node | None:
+    def here(self, path: str) -> Node | None:
         """A file as it lies in the folder; None where there is none, or it cannot be read."""
-        if path not in self._now:
+        if path not in self._here:
             data = self._disk.data.get(path)
-            self._now[path] = None if data is None else read_node(data, path)[0]
-        return self._now[path]
+            self._here[path] = None if data is None else read_node(data, path)[0]
+        return self._here[path]
 
-    def then(self, path: str, name: str, data: bytes) -> Node | None:
+    def committed(self, path: str, name: str, data: bytes) -> Node | None:
         """A version of a file; None where it cannot be read."""
-        if name not in self._then:
-            self._then[name] = read_node(data, path)[0]
-        return self._then[name]
+        if name not in self._committed:
+            self._committed[name] = read_node(data, path)[0]
+        return self._committed[name]
 
 
 # --- one commit against the folder
@@ -168,7 +168,7 @@ class _Comparison:
         if self._changed:
             found = [*self._cards(), *chain.from_iterable(map(self._file, self._changed))]
             settings = self._before(SETTINGS_PATH) if found and SETTINGS_PATH in self._old else None
-            self._explain(found, settings, [self.nodes.now(SETTINGS_PATH)])
+            self._explain(found, settings, [SETTINGS_PATH])
         self.gone = [self._signed(g) for g in self.gone]
         self.told = [replace(e, gone=self._signed(e.gone)) for e in self.told]
 
@@ -299,7 +299,7 @@ class _Comparison:
         where = (*here, *same)[0][0]
         gone = [replace(g, explain_in=where) for g in lost[0] if g.key in everywhere]
         ids = (card.id, *(stem(p) for p, _ in same))
-        self._explain(with_ids(gone, *ids), card.before, [node for _, node in (*here, *same)])
+        self._explain(with_ids(gone, *ids), card.before, [p for p, _ in (*here, *same)])
 
     def _is_harmless(self, path: str) -> bool:
         """Whether a card certainly had no entry that tells against its cylinder."""
@@ -313,7 +313,7 @@ class _Comparison:
     def _by_serial(self) -> dict[str, list[tuple[str, Node]]]:
         found: dict[str, list[tuple[str, Node]]] = {}
         for path in self._fresh:
-            node = self.nodes.now(path) if path.startswith("cylinders/") else None
+            node = self.nodes.here(path) if path.startswith("cylinders/") else None
             mark = serial_of(node)
             if node is not None and mark is not None:
                 found.setdefault(mark[0], []).append((path, node))
@@ -326,7 +326,7 @@ class _Comparison:
         data = self._bytes(path)
         if data is None:
             return None
-        node = self.nodes.then(path, self._old[path], data)
+        node = self.nodes.committed(path, self._old[path], data)
         if node is None and data.strip():
             self._cannot(path, "the version committed cannot be read", "compare it yourself")
         return node
@@ -357,20 +357,20 @@ class _Comparison:
                 return None
         if path not in self.disk.data or path.endswith(".csv"):
             return None
-        node = self.nodes.now(path)
+        node = self.nodes.here(path)
         if node is None:
             self._cannot(path, "it cannot be read", "`tankbook validate` says what is wrong")
         return node
 
     def _fresh_in(self, folder: str) -> list[Node]:
         paths = (p for p in self._fresh if p.startswith(f"{folder}/"))
-        return [node for p in paths if (node := self.nodes.now(p)) is not None]
+        return [node for p in paths if (node := self.nodes.here(p)) is not None]
 
     # --- telling
 
-    def _explain(self, gone: list[Gone], before: Node | None, now: Iterable[Node | None]) -> None:
-        """Keep what no entry of `removed` explains apart from what one does."""
-        words = list(chain.from_iterable(map(removed_in, now)))
+    def _explain(self, gone: list[Gone], before: Node | None, paths: Iterable[str]) -> None:
+        """Keep what no entry of `removed` in some files explains apart from what one does."""
+        words = [word for p in paths for word in removed_in(self.nodes.here(p), p)]
         left, told = explained(map(_printable, gone), removed_in(before), words)
         self.gone += left
         self.told += told

@@ -278,9 +278,9 @@ def objects_of(
     Raises:
         LedgerError: there is no git.
     """
-    line = ("cat-file", "--batch")
-    stdin = subprocess.PIPE
-    with started(root, *line, stdin=stdin, variables=variables, seconds=seconds) as process:
+    with started(
+        root, "cat-file", "--batch", stdin=subprocess.PIPE, variables=variables, seconds=seconds
+    ) as process:
         yield Objects(process, str(root), proved=proved)
 
 

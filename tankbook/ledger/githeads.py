@@ -52,12 +52,15 @@ class Place:
         return said.decode("utf-8", "surrogateescape").removesuffix("\n")
 
     def prove(self) -> None:
-        """See that git finds this repository, where a colon lets it look further up.
+        """See that git finds this repository, where it might find another.
+
+        A colon lets it look further up, and some versions take a folder with the right names in it
+        for a repository.
 
         Raises:
             LedgerError: it finds another, or none.
         """
-        if os.pathsep in str(self.top):
+        if os.pathsep in str(self.top) or (self.top / "objects").is_dir():
             found = os.path.realpath(self.ask("rev-parse", "--absolute-git-dir"))
             if found != os.path.realpath(self._git_folder()):
                 raise self.no_repository()

@@ -133,6 +133,11 @@ class Absence:
     unseen: tuple[Unseen, ...] = ()
     explained: tuple[Explained, ...] = ()
 
+    @property
+    def asked(self) -> bool:
+        """Whether git could be asked of the whole ledger; if not, nothing gone means nothing."""
+        return not any(u.path == "" for u in self.unseen)
+
     def of(self, ids: Iterable[str]) -> tuple[Gone, ...]:
         """What is gone and concerns any of some cylinders or sets, or the whole ledger."""
         wanted = set(ids)

@@ -319,7 +319,7 @@ def _of_line(change: LogChange) -> Gone:
 # --- what explains it
 
 
-def removed_in(node: Node | None) -> list[Removed]:
+def removed_in(node: Node | None, path: str = "") -> list[Removed]:
     """The entries of `removed` in a card or the settings that say all that they must."""
     kind = ListOf(Nested(Removed))
     listed = _get(node, "removed")
@@ -328,7 +328,7 @@ def removed_in(node: Node | None) -> list[Removed]:
     items = listed.items if isinstance(listed, SequenceNode) else (listed,)
     found = []
     for item in items:
-        reader = Reader("")
+        reader = Reader(path)
         got = kind.kind.read(item, "", reader)
         if got is not None and not reader.findings:
             found.append(got)

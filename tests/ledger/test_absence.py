@@ -82,6 +82,7 @@ def brief(absence: Absence) -> list[tuple[str, str, tuple[str, ...]]]:
 def looked(repo: Repo) -> list[tuple[str, str, tuple[str, ...]]]:
     got = look(repo.root)
     assert got.unseen == ()
+    assert got.asked
     assert got.heads.holds
     return brief(got)
 
@@ -91,6 +92,7 @@ def why_not(root: Path) -> str:
     got = look(root)
     assert got.gone == ()
     assert [u.path for u in got.unseen] == [""]
+    assert not got.asked
     return got.unseen[0].why
 
 
@@ -173,6 +175,8 @@ GROWTH = {
     "new log": lambda repo: repo.log(line("2027-01-01T09:30:00+01:00"), year="2027"),
     "log in another order": lambda repo: repo.put(LOG, "\n".join([repo.read(LOG).split("\n")[0], line(TEN, "RB-015"), line(NINE), ""])),
     "log under another name": lambda repo: (repo.root / OLD_LOG).rename(repo.root / "fills/2025-b.csv"),
+    "log under another name with quotes": lambda repo: (repo.put("fills/2025-b.csv", repo.read(OLD_LOG).replace(",air,", ',"air",')), drop(OLD_LOG)(repo)),
+    "harmless card under another id": lambda repo: (repo.root / OTHER).rename(repo.root / "cylinders/RB-115.yaml"),
     "logs joined": lambda repo: (repo.log(line("2025-03-10T09:30:00+01:00")), drop(OLD_LOG)(repo)),
     "log without its last line end": lambda repo: repo.put(LOG, repo.read(LOG).rstrip("\n")),
     "log with quotes": lambda repo: repo.put(LOG, repo.read(LOG).replace(",air,", ',"air",')),
@@ -281,6 +285,9 @@ def test_a_card_explains_its_own_entries_and_the_settings_the_rest(repo: Repo) -
         ("held 2026-03-10", "decided so"),
         (SHOP, "decided so"),
     ]
+    places = [e.removed.source.at("by") for e in look(repo.root).explained]
+    assert [w.path for w in places] == [CARD, TOOLS]
+    assert "by: MV" in repo.read(CARD).split("\n")[places[0].line - 1]
     repo.commit("Take both out")
     assert looked(repo) == []
 
@@ -812,11 +819,25 @@ def test_a_damaged_record_in_git(repo: Repo, harm: str) -> None:
     assert got.unseen
 
 
-def test_damaged_refs(repo: Repo) -> None:
-    branch = repo.root / ".git/refs/heads/main"
-    for text in ("", "junk\n", "0" * 40 + "\n", "1" * 40 + "\n"):
-        branch.write_text(text)
-        assert why_not(repo.root), text
+def test_what_is_damaged_is_not_asked_for_in_vain(repo: Repo) -> None:
+    """A file that is the committed one, line ends aside, is known by its name alone."""
+    for path in (CARD, LOG):
+        hurt = loose(repo, f"HEAD:{path}")
+        hurt.chmod(0o644)
+        hurt.write_bytes(b"junk")
+        repo.put(path, repo.read(path).replace("\n", "\r\n"))
+    assert looked(repo) == []
+
+
+@pytest.mark.parametrize("logs", [True, False])
+@pytest.mark.parametrize("text", ["", "junk\n", "0" * 40 + "\n", "1" * 40 + "\n"])
+def test_damaged_refs(repo: Repo, text: str, logs: bool) -> None:
+    (repo.root / ".git/refs/heads/main").write_text(text)
+    if not logs:
+        shutil.rmtree(repo.root / ".git/logs")
+    assert why_not(repo.root)
+    (repo.root / ".git/HEAD").write_text("1" * 40 + "\n")
+    assert why_not(repo.root)
 
 
 @pytest.mark.parametrize("text", ["", "junk\n", "1" * 40 + "\n"])
@@ -1010,22 +1031,35 @@ def test_a_broken_repository_does_not_lead_to_the_one_around_it(
     assert "for no repository" in why_not(inner.root)
 
 
-def test_a_folder_that_only_looks_like_a_repository(tmp_path: Path) -> None:
-    """A bare repository laid over a ledger in a folder of a real one, and over a ledger alone."""
-    _, inner = in_folder(tmp_path / "shop", "quay")
-    fake = Repo.begin(tmp_path / "fake")
+def lay_over(root: Path, aside: Path) -> None:
+    """A bare repository with a clean card, laid over a folder."""
+    fake = Repo.begin(aside)
     fake.put(TOOLS, SETTINGS.lstrip())
     fake.put(CARD, GOOD.lstrip())
     fake.commit()
     for each in (fake.root / ".git").iterdir():
         copy = shutil.copytree if each.is_dir() else shutil.copyfile
-        copy(each, inner.root / each.name)
+        copy(each, root / each.name)
+
+
+def test_a_folder_that_only_looks_like_a_repository(tmp_path: Path) -> None:
+    _, inner = in_folder(tmp_path / "shop", "quay")
+    lay_over(inner.root, tmp_path / "fake")
     inner.change(CARD, HOLD, "")
     assert looked(inner) == [HELD]
     shutil.move(tmp_path / "shop/.git", tmp_path / "aside")
     assert not look(inner.root).heads.under_git
     (tmp_path / "shop/.git").mkdir()
     assert "for no repository" in why_not(inner.root)
+
+
+def test_a_folder_that_looks_like_a_repository_does_not_stand_in_for_a_broken_one(
+    repo: Repo, tmp_path: Path
+) -> None:
+    lay_over(repo.root, tmp_path / "fake")
+    (repo.root / ".git/HEAD").unlink()
+    repo.change(CARD, HOLD, "")
+    assert "repository" in why_not(repo.root)
 
 
 def test_a_branch_called_like_a_revision(repo: Repo) -> None:
