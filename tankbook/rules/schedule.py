@@ -159,7 +159,8 @@ def _item(book: Book, facts: Facts, row: RuleRow, today: dt.date) -> Due | None:
     if period is None:
         return replace(blank, why="its permit's period is not recorded")
     acts = [_held(on, period, row, next_due) for on, next_due in _acts(book, cylinder, row)]
-    furthest = _held(PartialDate.of(today), period, row, False).until
+    # a month counts from its first day, so this one may hold to the end of its last month
+    furthest = _held(PartialDate(today.year, today.month), period, row, False).until
     acts = [a for a in acts if not (a.until and furthest and a.until > furthest)]
     if row.obligation is Obligation.EDDY_CURRENT:
         gap = _retested_without(cylinder, acts, today)
@@ -364,10 +365,12 @@ def _due_of_sets(book: Book, items: list[Due]) -> list[Due]:
 
 def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     """The dated obligations of the station's parts."""
-    tests = [
-        PartialDate.of(t.on) for t in counting_air_tests(station) if t.result is TestResult.PASS
-    ]
-    found = [_station_item(book, Obligation.AIR_TEST, "air", tests, today)]
+    counting = counting_air_tests(station)
+    tests = [PartialDate.of(t.on) for t in counting if t.result is TestResult.PASS]
+    air = _station_item(book, Obligation.AIR_TEST, "air", tests, today)
+    if air.row is not None and counting and not tests:
+        air = replace(air, why=f"the newest one failed, on {max(t.on for t in counting)}")
+    found = [air]
     found += [_filter_item(book, f, station, today) for f in station.filters]
     for gauge in station.gauges:
         checks = [PartialDate.of(c.on) for c in that_stand(gauge.checked)]
