@@ -44,6 +44,13 @@ def as_table(
     return Answer(dumps(headers, rows), code, notes, utf8=True)
 
 
+def shown(text: str) -> str:
+    """A text as it was given, in quotes, on one line and no longer than a line."""
+    from tankbook.units import quoted  # answers without an error do without
+
+    return quoted(text)
+
+
 class RequestError(Exception):
     """A request that cannot be understood: what is wrong, and how to mend it."""
 

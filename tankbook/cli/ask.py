@@ -8,13 +8,14 @@ from collections.abc import Callable, Mapping
 from enum import StrEnum
 from typing import TypeVar
 
-from tankbook.cli.answer import RequestError
+from tankbook.cli.answer import RequestError, shown
 from tankbook.gas import Gas
 from tankbook.records.kinds import pressure_within, temperature_within
 from tankbook.records.words import Shore
 from tankbook.units import (
     Concentration,
     GaugePressure,
+    Length,
     Money,
     PartialDate,
     Percent,
@@ -42,7 +43,7 @@ def day(option: str, text: str) -> dt.date:
         return dt.date.fromisoformat(text)
     except ValueError:
         mend = "write it as 2026-11-25"
-        raise RequestError(f"{option}: {text!r} is not a calendar day", mend) from None
+        raise RequestError(f"{option}: {shown(text)} is not a calendar day", mend) from None
 
 
 def date(option: str, text: str) -> PartialDate:
@@ -73,6 +74,11 @@ def water_volume(option: str, text: str, in_ledger: bool) -> Volume:
     return _read(option, text, lambda t: Volume.parse(t, "L" if in_ledger else None))
 
 
+def length(option: str, text: str) -> Length:
+    """A length or a depth, with its unit."""
+    return _read(option, text, Length.parse)
+
+
 def volume(option: str, text: str, unit: str | None) -> Volume:
     """A volume; a bare number is in `unit`, or refused where that is None."""
     return _read(option, text, lambda t: Volume.parse(t, unit))
@@ -85,7 +91,7 @@ def word(option: str, text: str, words: type[W], twins: Mapping[str, str] | None
         return words((twins or {}).get(said, said))
     except ValueError:
         known = ", ".join(w.value for w in words)
-        raise RequestError(f"{option}: {text!r} is not known", f"known: {known}") from None
+        raise RequestError(f"{option}: {shown(text)} is not known", f"known: {known}") from None
 
 
 def percent(option: str, text: str) -> Percent:

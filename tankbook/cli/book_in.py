@@ -6,9 +6,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli import keys
+from tankbook.cli.answer import Answer, RequestError, shown
 from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
+from tankbook.cli.recording import (
+    LONGEST_ID,
+    Bench,
+    By,
+    Commit,
+    Day,
+    DryRun,
+    asked,
+    file_named,
+    run,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -45,7 +56,7 @@ def book_in(
     quick: Annotated[
         bool,
         typer.Option(
-            "--quick", help="A walk-in's card: --serial, --service-pressure, --hydro, --sticker."
+            "--quick", help="A walk-in's card: what an eye sees with the valve in is asked for."
         ),
     ] = False,
     serial: Annotated[str, _text("--serial", "SERIAL", "One serial.")] = "",
@@ -58,6 +69,19 @@ def book_in(
     ] = "",
     first_test: Annotated[
         str, _text("--first-test", "MONTH", "Month of the maker's first test.")
+    ] = "",
+    maker: Annotated[str, _text("--maker", "MAKER", "Maker as marked.")] = "",
+    outlet: Annotated[
+        str, _text("--outlet", "OUTLET", "yoke, din-200, din-300, convertible or m26.")
+    ] = "",
+    neck_thread: Annotated[
+        str, _text("--neck-thread", "THREAD", "Thread as marked on the crown: '3/4-14 NPSM'.")
+    ] = "",
+    valve_thread: Annotated[
+        str, _text("--valve-thread", "THREAD", "Thread as marked on the valve body.")
+    ] = "",
+    valve_rating: Annotated[
+        str, _text("--valve-rating", "PRESSURE", "Working pressure marked on the valve.")
     ] = "",
     use: Annotated[str, _text("--use", "USE", "rental, sale, customer, staff, pool or bank.")] = "",
     values: Annotated[
@@ -80,7 +104,8 @@ def book_in(
     """Book in one cylinder or a delivery: a card each, awaiting inspection.
 
     All are checked before any is written. What is still to be done to each before it can be
-    filled or sold is said. A quick card grows into a full one with --complete.
+    filled or sold is said. A walk-in's quick card takes what can be seen, says what was not, and
+    grows into a full one with --complete.
     """
     given = asked(context, json, on, ledger, by, dry_run, commit)
     common = {
@@ -89,10 +114,16 @@ def book_in(
         "hydro": hydro,
         "sticker": sticker,
         "first_test": first_test,
+        "maker": maker,
+        "valve.outlet": outlet,
+        "neck_thread": neck_thread,
+        "valve.thread": valve_thread,
+        "valve.rating": valve_rating,
         "use": use or ("customer" if quick else ""),
     }
-    if quick:
-        _four_facts(common)
+    if quick and keys.is_terminal() and not (serials or csv or complete):
+        marks = _look_at_it(common, marks or [])
+        serial = common["serial"]
     _one_source(marks, serials, csv, serial, complete)
 
     def planned(bench: Bench) -> Act | Refusal:
@@ -112,11 +143,65 @@ def book_in(
     return run(given, planned)
 
 
-def _four_facts(common: Mapping[str, str]) -> None:
-    wanted = ("serial", "service_pressure", "hydro", "sticker")
-    missing = [f"--{k.replace('_', '-')}" for k in wanted if not common[k]]
-    if missing:
-        raise RequestError(f"a quick card has four facts; missing: {', '.join(missing)}")
+SEEN = (
+    ("serial", "serial number"),
+    ("service_pressure", "service pressure as marked"),
+    ("hydro", "month of its last hydro stamp, 2024-06"),
+    ("sticker", "month of its inspection sticker, 2026-03"),
+    ("maker", "maker as marked"),
+    ("valve.outlet", "outlet: yoke, din-200, din-300, convertible or m26"),
+    ("neck_thread", "thread as marked on the crown"),
+    ("valve.thread", "thread as marked on the valve body"),
+    ("valve.rating", "working pressure marked on the valve"),
+)
+"""What an eye sees of a cylinder with its valve in, by its key, and how it is asked for."""
+
+
+def _look_at_it(common: dict[str, str], marks: list[str]) -> list[str]:
+    """Ask for what can be seen and was not said; an empty line says that it was not seen."""
+    if not marks:
+        line = keys.line("marks on the shoulder, as they stand (Enter: not read): ")
+        marks = [line] if line else []
+    for name, called in SEEN:
+        in_marks = marks and name in {"serial", "service_pressure", "hydro"}
+        while not common[name] and not in_marks:
+            text = keys.line(f"{called} (Enter: not seen): ")
+            try:
+                _understood(name, text)
+            except RequestError as error:
+                keys.say(f"  {error}\n")
+                continue
+            common[name] = text
+            break
+    return marks
+
+
+def _understood(name: str, text: str) -> None:
+    """Raises `RequestError` for a value that a card cannot take."""
+    from tankbook.cli import ask
+    from tankbook.records.words import OUTLET_TWINS, Outlet, Shore
+
+    if not text:
+        return
+    if name in {"hydro", "sticker"}:
+        ask.date(name, text)
+    elif name == "valve.outlet":
+        ask.word("outlet", text, Outlet, dict(OUTLET_TWINS))
+    elif name in PRESSURES:
+        ask.pressure(name.rpartition(".")[2], text, Shore.PSI)
+
+
+PRESSURES = frozenset(
+    {
+        "service_pressure",
+        "test_pressure",
+        "valve.rating",
+        "valve.disc",
+        "valve.insert",
+        "permit.test_pressure",
+    }
+)
+"""The keys of a card that hold pressures: a bare number takes the ledger's unit."""
 
 
 def _one_source(
@@ -151,7 +236,7 @@ def _facts(common: Mapping[str, str], values: list[str], shore: Shore) -> dict[s
         name = name.strip().replace("-", "_")
         if not sign or name not in known_keys():
             known = ", ".join(known_keys())
-            raise RequestError(f"--set: {each!r} is not KEY=VALUE of a card", f"keys: {known}")
+            raise RequestError(f"--set: {shown(each)} is not KEY=VALUE of a card", f"keys: {known}")
         facts[name] = text.strip()
     return _said({k: _with_unit(k, v, shore) for k, v in facts.items()})
 
@@ -159,8 +244,7 @@ def _facts(common: Mapping[str, str], values: list[str], shore: Shore) -> dict[s
 def _with_unit(name: str, text: str, shore: Shore) -> str:
     from tankbook.cli import ask
 
-    pressures = {"service_pressure", "test_pressure", "valve.rating", "valve.disc", "valve.insert"}
-    if name in pressures | {"permit.test_pressure"}:
+    if name in PRESSURES and text != "none":
         return str(ask.pressure(f"--{name.replace('_', '-')}", text, shore))
     return text
 
@@ -177,11 +261,9 @@ def _arrivals(
     from tankbook.rules.acts import arrivals as room
 
     if csv:
-        from pathlib import Path
-
         from tankbook.ledger.delivery import read_delivery
 
-        rows, findings = read_delivery(Path(csv))
+        rows, findings = read_delivery(file_named("--csv", csv))
         return [room.Arrival(r.place, {**facts, **r.given}) for r in rows], findings
     if marks:
         lines = [{**facts, "marks": room.said(line)} for line in marks]
@@ -192,7 +274,9 @@ def _arrivals(
         except ValueError as error:
             raise RequestError(f"--serials: {error}") from None
         return [room.Arrival(s, {**facts, "serial": room.said(s)}) for s in each], []
-    return [room.Arrival(facts["serial"].text, facts)], []
+    serial = facts["serial"].text
+    place = serial if serial.isprintable() and len(serial) <= LONGEST_ID else "--serial"
+    return [room.Arrival(place, facts)], []
 
 
 def _named(arrivals: list[Arrival], ids: list[str]) -> list[Arrival]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.answer import Answer, RequestError, shown
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
@@ -16,19 +17,23 @@ if TYPE_CHECKING:
 
 def correct(
     context: typer.Context,
-    id_: Annotated[str, typer.Argument(metavar="ID", help="A cylinder or set, or `station`.")],
+    id_: Annotated[
+        str, typer.Argument(metavar="ID", help="A cylinder or set, `station` or `ledger`.")
+    ],
     what: Annotated[
         str,
         typer.Argument(
             metavar="WHAT",
-            help="A list of its file (inspected, held, B1.readings), or fill, reading, drain, log.",
+            help="A list of its file (inspected, held, B1.readings), or fill, reading, drain, log; "
+            "`removed` for what was taken out.",
         ),
     ],
     when: Annotated[
         str,
         typer.Argument(
             metavar="WHEN",
-            help="Its date, or time for the log, or the start of it; with #2 the second of a day.",
+            help="Its date, or time for the log, or the start of it; with #2 the second of a day. "
+            "Of what was taken out, its name: held 2026-02-09, rules/shop.yaml.",
             show_default=False,
         ),
     ] = "",
@@ -51,20 +56,26 @@ def correct(
 ) -> Answer:
     """Strike out a wrong entry or log line and, with --set, enter the right one.
 
-    The old one stays readable and counts for nothing.
+    The old one stays readable and counts for nothing. What tells against a cylinder is struck out
+    by somebody certified. `removed` says that something is gone from the files on purpose.
     """
+    from tankbook.ledger.errors import LedgerError
     from tankbook.rules.acts.correct import correct as plan
     from tankbook.rules.acts.correct_line import LOG_WORDS
+    from tankbook.rules.acts.removed import LEDGER, REMOVED
     from tankbook.rules.acts.striking import Wrong
 
     pairs = [each.partition("=") for each in changes or []]
     for each, (key, equals, _) in zip(changes or [], pairs, strict=True):
         if not (key.strip() and equals):
-            raise RequestError(f"--set: {each!r} is not KEY=VALUE", "write it as to=2950")
+            raise RequestError(f"--set: {shown(each)} is not KEY=VALUE", "write it as to=2950")
     wrong = Wrong(what, when, why, {k.strip(): v.strip() for k, _, v in pairs})
 
     def planned(bench: Bench) -> Act | Refusal:
-        named = _named(bench, id_, what in LOG_WORDS)
+        named = id_ if what == REMOVED else _named(bench, id_, what in LOG_WORDS)
+        if what == REMOVED and id_ != LEDGER:
+            with suppress(LedgerError):
+                named = bench.resolve([id_])[0]
         return plan(bench.book, named, wrong, by=bench.by, now=bench.now, on=bench.today)
 
     return run(asked(context, json, on, ledger, by, dry_run, commit), planned)

@@ -6,20 +6,26 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from tankbook.cli.answer import RequestError
+from tankbook.cli.answer import RequestError, shown
 
 if TYPE_CHECKING:
     from tankbook.records.entries import StepFinding
+    from tankbook.records.words import Seen
+    from tankbook.units import Length
 
 
 @dataclass(frozen=True, slots=True)
 class Excepted:
-    """The exceptions as given, and what was seen, counted and placed, with or without a step."""
+    """The exceptions as given, and what was seen, counted, placed, named and measured, each with or
+    without a step."""
 
     results: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     counts: tuple[str, ...] = ()
     positions: tuple[str, ...] = ()
+    what: tuple[str, ...] = ()
+    depths: tuple[str, ...] = ()
+    lengths: tuple[str, ...] = ()
 
     def findings(self, steps: Sequence[str]) -> tuple[dict[str, StepFinding], str]:
         """The findings by step, and the note that is about none of them.
@@ -33,32 +39,56 @@ class Excepted:
 
         results = dict(map(_pair, self.results))
         notes, loose = _by_step(self.notes, steps, results)
-        counts, other = _by_step(self.counts, steps, results)
-        positions, others = _by_step(self.positions, steps, results)
-        for option, left in (("--count", other), ("--position", others)):
-            if left:
-                mend = f"as in {option} neck-threads:{left[0]}"
-                raise RequestError(f"{option}: which step is it about?", mend)
+        counts = _of_steps("--count", self.counts, steps, results)
+        positions = _of_steps("--position", self.positions, steps, results)
+        what = _of_steps("--what", self.what, steps, results)
+        depths = _of_steps("--depth", self.depths, steps, results)
+        lengths = _of_steps("--length", self.lengths, steps, results)
+        noted = dict.fromkeys((*notes, *what, *depths, *lengths), StepResult.NOTE.value)
         found = {
             step: StepFinding(
                 step=step,
                 result=ask.word(f"--except {step}", result, StepResult),
+                what=_seen(what.get(step)),
+                depth=_length("--depth", depths.get(step)),
+                length=_length("--length", lengths.get(step)),
                 note=notes.get(step),
                 count=_count(counts[step]) if step in counts else None,
                 position=positions.get(step),
             )
-            for step, result in results.items()
+            for step, result in {**noted, **results}.items()
         }
-        for step in notes:
-            if step not in found:
-                found[step] = StepFinding(step=step, result=StepResult.NOTE, note=notes[step])
         return found, "; ".join(loose)
+
+
+def _of_steps(
+    option: str, texts: Sequence[str], steps: Sequence[str], results: dict[str, str]
+) -> dict[str, str]:
+    """As `_by_step`, of an option that is always about a step."""
+    found, loose = _by_step(texts, steps, results)
+    if loose:
+        mend = f"as in {option} {steps[0] if steps else 'neck-threads'}:{loose[0]}"
+        raise RequestError(f"{option}: which step is it about?", mend)
+    return found
+
+
+def _seen(text: str | None) -> Seen | None:
+    from tankbook.cli import ask
+    from tankbook.records.words import SEEN_TWINS, Seen
+
+    return ask.word("--what", text, Seen, dict(SEEN_TWINS)) if text else None
+
+
+def _length(option: str, text: str | None) -> Length | None:
+    from tankbook.cli import ask
+
+    return ask.length(option, text) if text else None
 
 
 def _pair(text: str) -> tuple[str, str]:
     step, sign, result = text.partition(":")
     if not sign:
-        raise RequestError(f"--except: {text!r} is not STEP:RESULT", "as in o-ring:hold")
+        raise RequestError(f"--except: {shown(text)} is not STEP:RESULT", "as in o-ring:hold")
     return step.strip(), result.strip()
 
 
@@ -82,5 +112,5 @@ def _by_step(
 
 def _count(text: str) -> int:
     if not text.isdecimal():
-        raise RequestError(f"--count: {text!r} is not a whole number")
+        raise RequestError(f"--count: {shown(text)} is not a whole number")
     return int(text)

@@ -11,7 +11,7 @@ from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.fill_sheet import key_in
 from tankbook.cli.gauges import At, Degrees, Note, began, moment, per_cylinder, pressures
 from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
+from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, file_named, run
 
 if TYPE_CHECKING:
     from tankbook.records.edits import Act, Refusal
@@ -42,6 +42,10 @@ def fill(
     from_: Annotated[
         list[str] | None,
         _text("--from", "[ID=]PRESSURE", "The pressure before, of all or of one."),
+    ] = None,
+    bled: Annotated[
+        list[str] | None,
+        _text("--bled", "[ID=]PRESSURE", "A little over: bled, read again at this, both logged."),
     ] = None,
     gas: Annotated[
         str, _text("--gas", "GAS", "As in the day's last fill, then the settings, if not said.")
@@ -95,12 +99,12 @@ def fill(
         looked = keys.key("Each looked over before the fill? [y]es [n]o: ", "ynq") == "y"
 
     if sheet_file:
-        if ids or plan_file or to or from_ or o2 or he or at:
+        if ids or plan_file or to or from_ or o2 or he or bled or at:
             mend = "the sheet says which, when and to what"
             raise RequestError("--sheet is keyed in by itself", mend)
         return key_in(
             given,
-            sheet_file,
+            str(file_named("--sheet", sheet_file)),
             lambda bench: _how(
                 bench.desk.shore,
                 gas=gas, temperature=temperature, fill_pressure=fill_pressure,
@@ -128,6 +132,7 @@ def fill(
         else:
             wanted = _wanted(bench, ids or [], to, from_ or [])
         wanted = _analysed(bench, wanted, o2 or [], he or [])
+        wanted = _bled(bench, wanted, bled or [])
         return plan(bench.book, wanted, how, at=moment(given, bench, at), gave=gave)
 
     return run(given, planned)
@@ -155,12 +160,22 @@ def _analysed(
     return tuple(replace(w, o2=oxygen.get(w.id), he=helium.get(w.id)) for w in wanted)
 
 
+def _bled(bench: Bench, wanted: tuple[Wanted, ...], texts: list[str]) -> tuple[Wanted, ...]:
+    """Each with what it was bled to and read again at, where it was."""
+    from dataclasses import replace
+
+    from tankbook.cli import ask
+
+    ids, shore = [w.id for w in wanted], bench.desk.shore
+    read = per_cylinder(bench, "--bled", texts, ids, lambda t: ask.pressure("--bled", t, shore))
+    return tuple(replace(w, bled=read.get(w.id)) for w in wanted)
+
+
 def _from_plan(
     bench: Bench, file: str, ids: list[str], how: Filling
 ) -> tuple[tuple[Wanted, ...], tuple[Wanted, ...], Filling]:
     """What a plan fills and what gives, with readings corrected; its gas and its temperature."""
     from dataclasses import replace
-    from pathlib import Path
 
     from tankbook.cli import ask
     from tankbook.ledger.plan_file import read_plan
@@ -169,7 +184,9 @@ def _from_plan(
 
     station = bench.book.station
     compressor = station.compressor if station else None
-    session = read_plan(Path(file), (compressor.name if compressor else None) or "compressor")
+    session = read_plan(
+        file_named("--plan", file), (compressor.name if compressor else None) or "compressor"
+    )
     bench.resolve([p.id for p in session.cylinders])
     corrected = dict(pressures(bench, "ID", ids))
     try:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
-from tankbook.cli.answer import RequestError
+from tankbook.cli.answer import RequestError, shown
 
 if TYPE_CHECKING:
     from tankbook.cli.recording import Asked, Bench
@@ -60,9 +60,9 @@ def moment(given: Asked, bench: Bench, text: str) -> dt.datetime:
             at = dt.datetime.combine(bench.today, clock).astimezone()
     except ValueError:
         mend = "write 14:30, or 2026-11-25T14:30:00+01:00"
-        raise RequestError(f"--at: {text!r} is not a time", mend) from None
+        raise RequestError(f"--at: {shown(text)} is not a time", mend) from None
     if at.tzinfo is None:
-        raise RequestError(f"--at: {text!r} lacks its UTC offset", "as in 14:30:00+01:00")
+        raise RequestError(f"--at: {shown(text)} lacks its UTC offset", "as in 14:30:00+01:00")
     if at.date() > bench.today or (not given.common.on and at > bench.now):
         raise RequestError(f"--at: {text} lies ahead", f"it is {bench.now:%H:%M} on {bench.today}")
     return at

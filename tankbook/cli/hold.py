@@ -8,7 +8,7 @@ import typer
 
 from tankbook.cli.answer import Answer
 from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import By, Commit, Day, DryRun, Ids, asked, run
+from tankbook.cli.recording import By, Commit, Day, DryRun, Ids, TimeOfDay, asked, run, time_of
 
 
 def hold(
@@ -17,6 +17,7 @@ def hold(
     why: Annotated[str, typer.Option("--why", metavar="TEXT", help="Why it is set aside.")],
     by: By = "",
     on: Day = "",
+    at: TimeOfDay = "",
     dry_run: DryRun = False,
     commit: Commit = None,
     json: Json = False,
@@ -28,7 +29,14 @@ def hold(
     given = asked(context, json, on, ledger, by, dry_run, commit)
     return run(
         given,
-        lambda bench: plan(bench.book, bench.resolve(ids), why=why, by=bench.by, on=bench.today),
+        lambda bench: plan(
+            bench.book,
+            bench.resolve(ids),
+            why=why,
+            by=bench.by,
+            on=bench.today,
+            at=time_of(bench, at),
+        ),
     )
 
 
@@ -53,9 +61,9 @@ def release(
     json: Json = False,
     ledger: Ledger = "",
 ) -> Answer:
-    """Let held cylinders go, and lift a rejection that a requalifier's pass has answered.
+    """Let held cylinders go, and lift a rejection that a later test or inspection has answered.
 
-    What still keeps them from being filled is said.
+    Somebody certified does it, where that is kept. What still keeps them from being filled is said.
     """
     from tankbook.cli import ask
     from tankbook.rules.acts.hold import release as plan

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, Answer, RequestError
+from tankbook.cli.answer import DONE, Answer, RequestError, shown
 from tankbook.cli.excepted import Excepted
 from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import Asked, Bench, By, Commit, Day, DryRun, Ids, asked, run
+from tankbook.cli.recording import (
+    Asked,
+    Bench,
+    By,
+    Commit,
+    Day,
+    DryRun,
+    Ids,
+    TimeOfDay,
+    asked,
+    run,
+    time_of,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -44,6 +56,16 @@ def inspect(
     excepted: Annotated[
         list[str] | None,
         _text("--except", "STEP:RESULT", "note, hold or reject; may be given again."),
+    ] = None,
+    what: Annotated[
+        list[str] | None,
+        _text("--what", "[STEP:]WORD", "What it is: gouge, pits, heat, suspected-crack, crack ..."),
+    ] = None,
+    depths: Annotated[
+        list[str] | None, _text("--depth", "[STEP:]LENGTH", "How deep, as measured: 0.6mm.")
+    ] = None,
+    lengths: Annotated[
+        list[str] | None, _text("--length", "[STEP:]LENGTH", "How long, as measured: 40mm.")
     ] = None,
     notes: Annotated[
         list[str] | None,
@@ -84,6 +106,13 @@ def inspect(
     withhold: Annotated[
         bool, typer.Option("--withhold", help="The sticker does not go on yet.")
     ] = False,
+    clears: Annotated[
+        list[str] | None,
+        _text("--clears", "NAME", 'What a pass answers: "damage 2026-11-20"; may be given again.'),
+    ] = None,
+    why: Annotated[
+        str, _text("--why", "TEXT", "Lets a hold go that --clears names, on this ground.")
+    ] = "",
     told: Annotated[
         str, _text("--told", "HOW", "How its owner was told of a rejection: letter.")
     ] = "",
@@ -92,6 +121,7 @@ def inspect(
     ] = False,
     by: By = "",
     on: Day = "",
+    at: TimeOfDay = "",
     dry_run: DryRun = False,
     commit: Commit = None,
     json: Json = False,
@@ -99,8 +129,9 @@ def inspect(
 ) -> Answer:
     """Inspect a cylinder by a checklist: one key a step, or --pass-all with exceptions.
 
-    Pass, hold or reject; any crack is out. Neck and valve thread are read apart. q keeps it for
-    later. Several cylinders alike go with --pass-all.
+    Pass, hold or reject; any crack is out. Neck and valve thread are read apart. A pass answers
+    what --clears names; what stays open is said. q keeps it for later. Several cylinders alike go
+    with --pass-all.
     """
     given = asked(context, json, on, ledger, by, dry_run, commit)
     typed = {
@@ -114,11 +145,14 @@ def inspect(
         "lubricant": lubricant,
     }
     typed = {k: v for k, v in typed.items() if v}
-    said = _Said(checklist, typed, same_valve, withhold, told, sticker_number)
+    said = _Said(
+        checklist, typed, same_valve, withhold, told, sticker_number, tuple(clears or ()), why, at
+    )
     if pass_all:
-        marks = Excepted(*(tuple(o or ()) for o in (excepted, notes, counts, positions)))
+        given_marks = (excepted, notes, counts, positions, what, depths, lengths)
+        marks = Excepted(*(tuple(o or ()) for o in given_marks))
         return run(given, lambda bench: _all_at_once(bench, ids, said, marks))
-    if excepted or counts or positions:
+    if excepted or counts or positions or what or depths or lengths:
         raise RequestError("--except goes with --pass-all", "add --pass-all, or answer each step")
     return _step_by_step(given, ids, said, notes or [], afresh)
 
@@ -133,6 +167,9 @@ class _Said:
     withhold: bool
     told: str
     numbers: str
+    clears: tuple[str, ...]
+    why: str
+    at: str
 
     def followed(self, book: Book, ids: Sequence[str]) -> Checklist:
         """The checklist named, or the usual one of the first cylinder."""
@@ -142,7 +179,7 @@ class _Said:
         name = self.checklist or (usual_checklist(book, known[0]) if known else "annual")
         if name not in book.checklists:
             lists = ", ".join(sorted(book.checklists))
-            raise RequestError(f"there is no checklist {name!r}", f"known: {lists}")
+            raise RequestError(f"there is no checklist {shown(name)}", f"known: {lists}")
         return book.checklists[name]
 
     def sticker_numbers(self, count: int) -> list[str]:
@@ -160,11 +197,28 @@ class _Said:
         return list(numbers)
 
     def look(
-        self, id_: str, answers: tuple[StepFinding, ...], read: Read, note: str, number: str
+        self,
+        id_: str,
+        answers: tuple[StepFinding, ...],
+        read: Read,
+        note: str,
+        number: str,
+        clears: tuple[str, ...] = (),
+        why: str = "",
     ) -> Look:
         from tankbook.rules.acts.inspect import Look
 
-        return Look(id_, answers, read, note, number, self.withhold, self.told)
+        return Look(
+            id_,
+            answers,
+            read,
+            note,
+            number,
+            self.withhold,
+            self.told,
+            (*self.clears, *clears),
+            self.why or why,
+        )
 
 
 def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> Act | Refusal:
@@ -176,9 +230,10 @@ def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> 
     named = bench.resolve(ids)
     followed = said.followed(bench.book, named)
     read = read_of(said.typed, bench.desk.shore, said.same_valve)
-    if len(named) > 1 and marks.results:
+    if len(named) > 1 and (marks.results or said.clears):
         mend = "record what was found on each by itself"
-        raise RequestError("--except is about one cylinder", mend)
+        option = "--except" if marks.results else "--clears"
+        raise RequestError(f"{option} is about one cylinder", mend)
     looks, reasons = [], []
     for id_, number in zip(named, said.sticker_numbers(len(named)), strict=True):
         cylinder = bench.book.cylinders.get(id_)
@@ -195,22 +250,23 @@ def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> 
         looks.append(said.look(id_, answers, read, note, number))
     if reasons:
         return refusal(reasons)
-    return plan(bench.book, looks, checklist=followed.id, by=bench.by, on=bench.today)
+    at = time_of(bench, said.at)
+    return plan(bench.book, looks, checklist=followed.id, by=bench.by, on=bench.today, at=at)
 
 
 def _step_by_step(
     given: Asked, ids: list[str], said: _Said, notes: list[str], afresh: bool
 ) -> Answer:
     """Ask each step, then record what was answered; or keep it for later."""
-    from tankbook.cli.desk import Desk, day_asked, page, root_asked
+    from tankbook.cli.desk import Desk, clock, day_done, page, root_asked
     from tankbook.cli.walking import read_of, walk_through
     from tankbook.ledger import unfinished
     from tankbook.ledger.load import load
     from tankbook.rules.acts.inspect import inspect as plan
 
-    root = root_asked(given.common)
-    book = load(root)
-    desk = Desk(root, book, day_asked(given.common), page(book.settings.units))
+    today, root = day_done(given.common), root_asked(given.common)
+    book = replace(load(root), clock=clock())
+    desk = Desk(root, book, today, page(book.settings.units))
     (id_,) = _only(desk, ids)
     by = given.by or book.settings.operator or ""
     walk, typed, name = _begun(desk, id_, said, by, afresh)
@@ -225,15 +281,31 @@ def _step_by_step(
         return _kept(given, id_, walked.walk)
     read = read_of(walked.typed, desk.shore, said.same_valve)
     (number,) = said.sticker_numbers(1)
-    look = said.look(id_, walked.walk.answers, read, "; ".join(notes), number)
+    clears, why = _answered(desk, id_, said, walked.walk)
+    note = "; ".join(notes)
+    look = said.look(id_, walked.walk.answers, read, note, number, clears, why)
 
     def planned(bench: Bench) -> Act | Refusal:
-        return plan(bench.book, [look], checklist=name, by=bench.by, on=bench.today)
+        at = time_of(bench, said.at)
+        return plan(bench.book, [look], checklist=name, by=bench.by, on=bench.today, at=at)
 
     answer = run(given, planned)
     if answer.code == DONE and not given.dry_run:
         unfinished.forget(root, id_)
     return answer
+
+
+def _answered(desk: Desk, id_: str, said: _Said, walk: Walk) -> tuple[tuple[str, ...], str]:
+    """What a pass answers of what stands open, asked one by one where that was not said."""
+    from tankbook.cli.walking import ask_answers
+    from tankbook.records.words import InspectionResult
+    from tankbook.rules.acts.open_against import open_against
+    from tankbook.rules.acts.walk import outcome
+
+    if said.clears or outcome(walk.answers) is not InspectionResult.PASS:
+        return (), ""
+    known = desk.book.as_known_on(desk.today)
+    return ask_answers(open_against(known, known.cylinders[id_]), said.why)
 
 
 def _kept(given: Asked, id_: str, walk: Walk) -> Answer:
@@ -263,6 +335,7 @@ def _begun(
     from tankbook.cli import keys
     from tankbook.ledger import unfinished
     from tankbook.output import inspect as output
+    from tankbook.rules.acts.open_against import open_against
     from tankbook.rules.acts.walk import Walk, steps_for
 
     left = None if afresh else unfinished.load(desk.root, id_)
@@ -280,4 +353,7 @@ def _begun(
         raise RequestError(f"{id_}: {error}") from None
     typed = {**(left.read if left else {}), **said.typed}
     keys.say(output.begun(id_, followed.id, len(walk.steps), len(walk.answers), desk.page))
+    known = desk.book.as_known_on(desk.today)
+    opens = open_against(known, known.cylinders[id_])
+    keys.say(output.open_before(id_, [(str(o), o.name) for o in opens], desk.page))
     return walk, typed, followed.id

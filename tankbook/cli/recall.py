@@ -89,7 +89,8 @@ def recall(
         from tankbook.rules.acts.recall_hold import hold_all
 
         found = find(bench.book.as_known_on(bench.today), bench.today)
-        return hold_all(bench.book, found, why=why or _why(found), by=bench.by, on=bench.today)
+        reason = why or _why(found)
+        return hold_all(bench.book, found, why=reason, by=bench.by, on=bench.today, at=bench.at)
 
     answer = run(given, planned)
     if given.common.json:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
 from tankbook.cli.options import Common, common
 
 if TYPE_CHECKING:
@@ -38,6 +39,15 @@ Day = Annotated[
     ),
 ]
 DryRun = Annotated[bool, typer.Option("--dry-run", help="Show what would change, write nothing.")]
+TimeOfDay = Annotated[
+    str,
+    typer.Option(
+        "--at",
+        metavar="TIME",
+        help="At what time of the day (16:30); now, if it is dated today.",
+        show_default=False,
+    ),
+]
 Commit = Annotated[
     bool | None,
     typer.Option(
@@ -46,6 +56,11 @@ Commit = Annotated[
         show_default=False,
     ),
 ]
+
+
+LONGEST_ID = 64
+"""Characters of the longest id there can be."""
+LONGEST_PATH = 1024
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,9 +95,55 @@ class Bench:
         """The day the act is dated."""
         return self.desk.today
 
+    @property
+    def at(self) -> dt.time | None:
+        """The time of day, where the act is dated today by the clock; of another day nobody
+        knows it."""
+        return self.now.time() if self.today == self.book.clock else None
+
     def resolve(self, ids: list[str]) -> list[str]:
-        """The full ids that the given ones stand for."""
+        """The full ids that the given ones stand for.
+
+        Raises:
+            LedgerError: no id, or more than one, is meant.
+            RequestError: a text can be none.
+        """
+
+        for text in ids:
+            if not text.isprintable() or len(text) > LONGEST_ID:
+                raise RequestError(f"{shown(text)} names no cylinder or set", "write its id")
         return self.desk.resolve(ids)
+
+
+def file_named(option: str, text: str) -> Path:
+    """A file that is named on the command line.
+
+    Raises:
+        RequestError: no file is called so.
+    """
+    if not text.isprintable() or len(text) > LONGEST_PATH:
+        raise RequestError(f"{option}: {shown(text)} names no file", "check the path")
+    return Path(text)
+
+
+def time_of(bench: Bench, text: str) -> dt.time | None:
+    """The time of day said with --at, else that of the clock where the act is dated today.
+
+    Raises:
+        RequestError: it is no time, or lies ahead.
+    """
+
+    if not text:
+        return bench.at
+    try:
+        at = dt.time.fromisoformat(text)
+        if len(text) != 5:
+            raise ValueError
+    except ValueError:
+        raise RequestError(f"--at: {shown(text)} is not a time of day", "write 16:30") from None
+    if bench.at is not None and at > bench.at:
+        raise RequestError(f"--at: {text} lies ahead", f"it is {bench.now:%H:%M}")
+    return at
 
 
 def asked(

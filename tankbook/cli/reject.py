@@ -8,7 +8,7 @@ import typer
 
 from tankbook.cli.answer import Answer
 from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import By, Commit, Day, DryRun, Id, asked, run
+from tankbook.cli.recording import By, Commit, Day, DryRun, Id, TimeOfDay, asked, run, time_of
 
 
 def reject(
@@ -29,6 +29,7 @@ def reject(
     ] = "",
     by: By = "",
     on: Day = "",
+    at: TimeOfDay = "",
     dry_run: DryRun = False,
     commit: Commit = None,
     json: Json = False,
@@ -51,6 +52,7 @@ def reject(
             by=bench.by,
             on=bench.today,
             told=told,
+            at=time_of(bench, at),
         ),
     )
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli import keys
-from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.answer import Answer, RequestError, shown
 from tankbook.cli.gauges import At, Degrees, moment
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
@@ -235,7 +235,7 @@ def _damage(bench: Bench, texts: list[str], ids: list[str]) -> dict[str, str]:
             found[ids[0]] = text.strip()
             continue
         if not sign or not said.strip():
-            raise RequestError(f"--damage: {text!r} names no cylinder", "write ID=TEXT")
+            raise RequestError(f"--damage: {shown(text)} names no cylinder", "write ID=TEXT")
         (id_,) = bench.resolve([name.strip()])
         if id_ not in ids:
             raise RequestError(f"--damage: {id_} is none of those that came back")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.answer import Answer, RequestError, shown
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, Commit, DryRun, Ids, asked, run
 
@@ -79,6 +79,24 @@ def requalify(
             show_default=False,
         ),
     ] = None,
+    clears: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--clears",
+            metavar="[ID=]NAME",
+            help='What a pass answers: "rejected 2026-10-05"; `none` where it answers nothing.',
+            show_default=False,
+        ),
+    ] = None,
+    finding: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--finding",
+            metavar="[ID=]TEXT",
+            help="What the requalifier wrote of it; may be given again.",
+            show_default=False,
+        ),
+    ] = None,
     dry_run: DryRun = False,
     commit: Commit = None,
     json: Json = False,
@@ -87,7 +105,8 @@ def requalify(
     """Record a requalification of one cylinder or a batch.
 
     Permanent expansion over its limit is a failure, and a cylinder that failed is rejected until
-    the requalifier condemns it. `--on DATE` before the command's name sets today.
+    the requalifier condemns it. A pass says with --clears which failed test, rejection or suspected
+    crack it answers. `--on DATE` before the command's name sets today.
     """
     from tankbook.cli import ask
     from tankbook.records.words import Method
@@ -105,6 +124,8 @@ def requalify(
         pairs.append((ids[0], f"{total}/{permanent}"))
     expansions = {id_: _volumes(text) for id_, text in pairs}
     failures = dict(_pair("--failed", each) for each in failed or [])
+    answers = [_of_one("--clears", each, ids) for each in clears or []]
+    found = dict(_of_one("--finding", each, ids) for each in finding or [])
 
     def planned(bench: Bench) -> Act | Refusal:
         pressure = (
@@ -112,6 +133,10 @@ def requalify(
             if test_pressure
             else None
         )
+        names: dict[str, tuple[str, ...]] = {}
+        for id_, name in answers:
+            whole = bench.resolve([id_])[0]
+            names[whole] = (*names.get(whole, ()), name)
         test = Test(
             on=month,
             method=how,
@@ -121,6 +146,8 @@ def requalify(
             test_pressure=pressure,
             expansions={bench.resolve([i])[0]: v for i, v in expansions.items()},
             failures={bench.resolve([i])[0]: v for i, v in failures.items()},
+            clears=names,
+            findings={bench.resolve([i])[0]: v for i, v in found.items()},
         )
         return plan(bench.book, bench.resolve(ids), test, bench.today)
 
@@ -133,8 +160,18 @@ METHOD_TWINS = {"hydro": "hydrostatic", "ve": "eddy-current", "ue": "ultrasonic"
 def _pair(option: str, text: str) -> tuple[str, str]:
     id_, equals, value = text.partition("=")
     if not equals or not id_.strip() or not value.strip():
-        raise RequestError(f"{option}: {text!r} is not ID=VALUE", "write it as 14=...")
+        raise RequestError(f"{option}: {shown(text)} is not ID=VALUE", "write it as 14=...")
     return id_.strip(), value.strip()
+
+
+def _of_one(option: str, text: str, ids: list[str]) -> tuple[str, str]:
+    """`14=none`, or `none` where one cylinder is named."""
+    name, equals, said = text.partition("=")
+    if equals and name.strip() and " " not in name.strip():
+        return name.strip(), said.strip()
+    if len(ids) != 1:
+        raise RequestError(f"{option}: which cylinder is it about?", f"as in {option} {ids[0]}=...")
+    return ids[0], text.strip()
 
 
 def _volumes(text: str) -> tuple[Volume, Volume]:
@@ -144,6 +181,6 @@ def _volumes(text: str) -> tuple[Volume, Volume]:
     total, slash, permanent = text.partition("/")
     if not slash:
         mend = "write total and permanent expansion as 0.0551/0.0021L"
-        raise RequestError(f"--expansion: {text!r} is one volume", mend)
+        raise RequestError(f"--expansion: {shown(text)} is one volume", mend)
     kept = ask.volume("--expansion", permanent, None)
     return ask.volume("--expansion", total, kept.unit), kept

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer, RequestError
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
 from tankbook.cli.gauges import Note
 from tankbook.cli.options import Json, Ledger, On, common
-from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
+from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, file_named, run
 
 if TYPE_CHECKING:
     from tankbook.records.edits import Act, Refusal
@@ -56,6 +55,15 @@ def count(
     lost: Annotated[
         bool, typer.Option("--missing-are-lost", help="Record what was not found as lost.")
     ] = False,
+    found_why: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--found-why",
+            metavar="[ID=]TEXT",
+            help="Where a lost one had been that turned up; may be given again.",
+            show_default=False,
+        ),
+    ] = None,
     note: Note = "",
     by: By = "",
     on: Day = "",
@@ -66,7 +74,8 @@ def count(
 ) -> Answer:
     """Key in a stock count: what is missing, and what should not have been here.
 
-    What is missing becomes lost only with --missing-are-lost; a lost one that turns up is found.
+    What is missing becomes lost only with --missing-are-lost. A lost one that turns up is found:
+    somebody certified says where it had been.
     `list --count-sheet` prints the sheet. Exit code 1 while something is missing.
     """
     given = asked(context, json, on, ledger, by, dry_run, commit)
@@ -81,12 +90,18 @@ def count(
         from tankbook.rules.acts.lost import after_count
         from tankbook.rules.stock import count as count_of
 
-        words = [*(ids or []), *(read_found(Path(from_)) if from_ else [])]
+        words = [*(ids or []), *(read_found(file_named("--from", from_)) if from_ else [])]
         found = count_of(bench.book.as_known_on(bench.today), bench.resolve(words), place)
         counts[:] = [found]
         told[:] = [output.count_text(found, bench.desk.page)]
         return after_count(
-            bench.book, found, by=bench.by, on=bench.today, missing_are_lost=lost, note=note
+            bench.book,
+            found,
+            by=bench.by,
+            on=bench.today,
+            missing_are_lost=lost,
+            note=note,
+            found_why=_where(bench, found, found_why or []),
         )
 
     answer = run(given, planned)
@@ -95,3 +110,26 @@ def count(
     if given.common.json:
         return replace(answer, code=code)
     return replace(answer, code=code, text="\n".join([*told, answer.text]))
+
+
+def _where(bench: Bench, found: Count, texts: list[str]) -> dict[str, str]:
+    """Where lost ones had been, by id; a text without one is about the only one that turned up."""
+    from tankbook.records.words import Status
+    from tankbook.rules.standing import status_of
+
+    book = bench.book
+    lost = [
+        id_
+        for id_, _ in found.unexpected
+        if id_ in book.cylinders and status_of(book, book.cylinders[id_]) is Status.LOST
+    ]
+    said: dict[str, str] = {}
+    for text in texts:
+        name, sign, why = text.partition("=")
+        if not sign and len(lost) == 1:
+            said[lost[0]] = text.strip()
+        elif not sign:
+            raise RequestError(f"--found-why: {shown(text)} names no cylinder", "write ID=TEXT")
+        else:
+            said[bench.resolve([name.strip()])[0]] = why.strip()
+    return said

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import TypeVar
 
 from tankbook.cli import ask, keys
@@ -12,11 +13,14 @@ from tankbook.output import inspect as output
 from tankbook.output.page import Page
 from tankbook.records.checklist import Step
 from tankbook.records.entries import StepFinding
-from tankbook.records.words import OUTLET_TWINS, Outlet, Shore, StepResult
+from tankbook.records.kinds import Adverse
+from tankbook.records.words import OUTLET_TWINS, SEEN_TWINS, Group, Outlet, Seen, Shore, StepResult
 from tankbook.rules.acts import bench
 from tankbook.rules.acts.bench import Read
-from tankbook.rules.acts.walk import Walk
-from tankbook.units import GaugePressure
+from tankbook.rules.acts.looking import words_of
+from tankbook.rules.acts.open_against import BY_INSPECTION, Open
+from tankbook.rules.acts.walk import Walk, looks_for_cracks
+from tankbook.units import GaugePressure, Length
 
 T = TypeVar("T")
 
@@ -84,11 +88,66 @@ def _answer(step: Step, result: StepResult) -> StepFinding:
     if result is StepResult.PASS:
         return StepFinding(step=step.name, result=result)
     note = _insist("what was seen: ", lambda text: text)
-    count, position = None, None
+    told = StepFinding(step=step.name, result=result, note=note)
     if step.ask_threads:
         count = _insist("how many threads: ", _count)
         position = _insist("where: ", lambda text: text)
-    return StepFinding(step=step.name, result=result, note=note, count=count, position=position)
+        told = replace(told, count=count, position=position)
+    what = _what(told, step)
+    told = replace(told, what=what)
+    if what in MEASURED:
+        told = replace(told, depth=_length("depth"), length=_length("length"))
+    return told
+
+
+MEASURED = frozenset({Seen.PITS, Seen.LINE_CORROSION, Seen.GOUGE, Seen.DENT, Seen.BULGE})
+"""What a limit is set on: how deep and how long it is decides."""
+
+
+def _what(answer: StepFinding, step: Step) -> Seen | None:
+    """What a finding is: asked of each that holds or rejects, and where the note names one."""
+    words = words_of(answer, step)
+    must = bool(words) or looks_for_cracks(answer.step)
+    if not must and (answer.result is StepResult.NOTE or step.group is Group.VALVE):
+        return None
+    kinds = dict.fromkeys(kind for each in words.values() for kind in each)
+    first = f", such as {' or '.join(kinds)}" if kinds else ""
+    keys.say(f"  words: {', '.join(Seen)}\n")
+    if must:
+        return _insist(f"what it is{first}: ", _seen)
+    return _maybe("what it is (Enter: none of these): ", _seen)
+
+
+def _seen(text: str) -> Seen:
+    return ask.word("what it is", text, Seen, dict(SEEN_TWINS))
+
+
+def _length(name: str) -> Length | None:
+    return _maybe(f"{name} as measured, 0.6 mm (Enter: not measured): ", partial(ask.length, name))
+
+
+def _maybe(prompt: str, parse: Callable[[str], T]) -> T | None:
+    """Ask once more until it can be understood; an empty line says nothing."""
+    while text := keys.line(prompt):
+        try:
+            return parse(text)
+        except RequestError as error:
+            keys.say(f"  {error}\n")
+    return None
+
+
+def ask_answers(opens: Sequence[Open], why: str) -> tuple[tuple[str, ...], str]:
+    """Which of what stands open a pass answers, and why a hold among it may go: the names, the
+    ground. What no inspection answers is not asked about."""
+    named = [o for o in opens if o.what in BY_INSPECTION and not o.for_ever and not o.answered]
+    chosen = []
+    for each in named:
+        pressed = keys.key(f"answers {each}? [y]es [n]o: ", "ynq")
+        if pressed == "y":
+            chosen.append(each)
+    if not why and any(o.what is Adverse.HELD for o in chosen):
+        why = keys.line("why may it go back (Enter: it stays held): ")
+    return tuple(o.name for o in chosen), why
 
 
 def _count(text: str) -> int:

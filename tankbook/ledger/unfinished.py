@@ -14,7 +14,8 @@ from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.lock import hold
 from tankbook.ledger.names import PRIVATE_FOLDER, is_safe_id
 from tankbook.records.entries import StepFinding
-from tankbook.records.words import StepResult
+from tankbook.records.words import Seen, StepResult
+from tankbook.units import Length
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,9 @@ class Unfinished:
     by: str
     answers: tuple[StepFinding, ...]
     read: Mapping[str, str]
+
+
+_KEPT = ("step", "result", "what", "depth", "length", "note", "count", "position")
 
 
 def _path(root: Path, id_: str) -> Path:
@@ -49,6 +53,9 @@ def load(root: Path, id_: str) -> Unfinished | None:
             StepFinding(
                 step=str(a["step"]),
                 result=StepResult(a["result"]),
+                what=Seen(a["what"]) if "what" in a else None,
+                depth=Length.parse(a["depth"]) if "depth" in a else None,
+                length=Length.parse(a["length"]) if "length" in a else None,
                 note=a.get("note"),
                 count=a.get("count"),
                 position=a.get("position"),
@@ -74,7 +81,7 @@ def save(root: Path, id_: str, left: Unfinished) -> None:
     """
     path = _path(root, id_)
     answers = [
-        {k: v for k in ("step", "result", "note", "count", "position") if (v := getattr(a, k))}
+        {k: v if isinstance(v, int) else str(v) for k in _KEPT if (v := getattr(a, k))}
         for a in left.answers
     ]
     data = {"checklist": left.checklist, "by": left.by, "answers": answers, "read": {**left.read}}

@@ -13,7 +13,7 @@ from typing import Any
 
 from tankbook.gas import Gas
 from tankbook.records.fields import Record, attributes_of
-from tankbook.records.kinds import Rated
+from tankbook.records.kinds import Cleared, Rated
 from tankbook.units import Money, PartialDate, Period, Quantity
 
 DIGITS = 10
@@ -47,6 +47,10 @@ def plain(value: Any) -> Any:
             return value
         case Quantity() | PartialDate() | Period() | Money() | Rated() | Gas() | Fraction():
             return str(value)
+        case Cleared():
+            return str(value)
+        case dt.time():
+            return f"{value:%H:%M}"
         case Decimal():
             return str(value)
         case dt.date() | dt.datetime():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -196,6 +197,8 @@ def said(value: Any) -> str:
         return "yes" if value else "no"
     if isinstance(value, Enum):
         return str(value.value)
+    if isinstance(value, dt.time):
+        return f"{value:%H:%M}"
     if isinstance(value, Record):
         return ", ".join(f"{name} {inner}" for name, inner in facts(value))
     if isinstance(value, tuple):

@@ -21,6 +21,16 @@ def begun(id_: str, checklist: str, steps: int, done: int, page: Page) -> str:
     return page.wrap(f"{id_} by `{checklist}`, {steps} steps{again}. q keeps it for later.") + "\n"
 
 
+def open_before(id_: str, opens: Sequence[tuple[str, str]], page: Page) -> str:
+    """What stands open against a cylinder: each as it is told, and as a pass names it."""
+    if not opens:
+        return ""
+    lines = [
+        page.wrap(f'open: {told}; --clears "{name}" names it', "  ", "    ") for told, name in opens
+    ]
+    return "\n".join([f"{id_}: a pass answers only what it names", *lines, ""])
+
+
 def step(each: Step, number: int, count: int, page: Page) -> str:
     """A step: what to look for, and the limit with its source."""
     parts = ["", f"{number} of {count}, {each.group}: {each.name}"]

@@ -9,10 +9,12 @@ from dataclasses import dataclass
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Inspected, standing
-from tankbook.records.words import InspectionResult, Sticker, Use
+from tankbook.records.words import Sticker, Use
+from tankbook.rules.clearing import counts
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill
-from tankbook.rules.standing import SEEN_STICKER
+from tankbook.rules.schedule import bench_of
+from tankbook.rules.standing import SEEN_STICKER, is_full
 from tankbook.units import PartialDate
 
 
@@ -72,26 +74,24 @@ def may_hand_over(book: Book, id_: str, today: dt.date) -> HandOver:
 
 
 def full_inspection(book: Book, cylinder: Cylinder) -> Inspected | None:
-    """The newest passed full inspection made here; a sticker of another shop is not one."""
+    """The newest passed full inspection made here that counts: signed by somebody who may."""
     found = [
         i
         for i in standing(cylinder.inspected)
-        if i.result is InspectionResult.PASS
-        and i.checklist != SEEN_STICKER
-        and i.checklist in book.checklists
-        and book.checklists[i.checklist].full
+        if i.checklist != SEEN_STICKER and is_full(book, i.checklist) and counts(bench_of(book), i)
     ]
     return found[-1] if found else None
 
 
 def look_again(book: Book, cylinder: Cylinder, full: Inspected, today: dt.date) -> Inspected | None:
-    """The newest passed look after the full inspection that is recent enough by the policy."""
+    """The newest passed look after the full inspection that counts and is recent enough by the
+    policy. A sticker of another shop is none."""
     within = book.settings.sticker.second_look if book.settings.sticker else None
     looks = [
         i
         for i in standing(cylinder.inspected)
         if i is not full
-        and i.result is InspectionResult.PASS
+        and counts(bench_of(book), i)
         and i.checklist != SEEN_STICKER
         and i.on.first >= full.on.first
         and i.on.first <= today

@@ -23,9 +23,9 @@ from tankbook.rules.answers import Contents
 from tankbook.rules.contents import EMPTY, contents_of, lines_about, places_of, sets_with
 from tankbook.rules.inforce import is_watched, rules_of
 from tankbook.rules.rental import members_of, open_rental
-from tankbook.rules.standing import status_of
+from tankbook.rules.standing import state_of, status_of
 from tankbook.rules.tested import made_of
-from tankbook.rules.workshop import open_jobs, state_of
+from tankbook.rules.workshop import open_jobs
 
 
 class Link(StrEnum):

@@ -469,10 +469,12 @@ def _due_of_sets(book: Book, items: list[Due]) -> list[Due]:
 
 def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     """The dated obligations of the station's parts."""
-    tests = [
-        PartialDate.of(t.on) for t in counting_air_tests(station) if t.result is TestResult.PASS
-    ]
-    found = [_station_item(book, Obligation.AIR_TEST, "air", tests, today)]
+    counting = counting_air_tests(station)
+    tests = [PartialDate.of(t.on) for t in counting if t.result is TestResult.PASS]
+    air = _station_item(book, Obligation.AIR_TEST, "air", tests, today)
+    if air.row is not None and counting and not tests:
+        air = replace(air, why=f"the newest one failed, on {max(t.on for t in counting)}")
+    found = [air]
     found += [_filter_item(book, f, station, today) for f in station.filters]
     for gauge in station.gauges:
         checks = [PartialDate.of(c.on) for c in that_stand(gauge.checked)]

@@ -60,11 +60,17 @@ def worked_out(book: Book, cylinder: Cylinder) -> Status:
     strong = status_from_entries(cylinder)
     if strong:
         return strong
-    if any(state_of(j) is JobState.READY for j in standing(cylinder.jobs)):
+    if _all_ready(cylinder):
         return Status.AWAITING_COLLECTION
     if not _ever_looked_at(book, cylinder) or _unseen_since(book, cylinder):
         return Status.AWAITING_INSPECTION
     return Status.IN_SERVICE
+
+
+def _all_ready(cylinder: Cylinder) -> bool:
+    """Work was asked for, and all of it that is not collected is done."""
+    states = {state_of(job) for job in standing(cylinder.jobs)} - {JobState.COLLECTED}
+    return states == {JobState.READY}
 
 
 def state_of(job: Job) -> JobState:

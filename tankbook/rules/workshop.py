@@ -10,6 +10,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Job, Sent, standing
 from tankbook.records.words import JobState, SentFor
+from tankbook.rules.standing import state_of
 from tankbook.units import PartialDate, Period
 
 UNCLAIMED = Period.parse("30 days")
@@ -78,19 +79,6 @@ def workshop_board(book: Book, today: dt.date) -> WorkshopBoard:
         tuple(sorted(jobs, key=_pressing)),
         tuple(sorted(away, key=lambda line: (-line.days, line.id))),
     )
-
-
-def state_of(job: Job) -> JobState:
-    """How far a job is, from its days; its recorded state where they say nothing.
-
-    As known on an earlier day a job may lack the day its state rests on: it was open then.
-    """
-    if job.collected:
-        return JobState.COLLECTED
-    if job.ready:
-        return JobState.READY
-    ended = job.state is JobState.COLLECTED
-    return JobState.OPEN if ended else job.state
 
 
 def open_jobs(cylinder: Cylinder) -> tuple[Job, ...]:

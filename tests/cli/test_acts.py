@@ -56,6 +56,7 @@ def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyP
     monkeypatch.chdir(root)
     now = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
     monkeypatch.setattr(desk, "moment_asked", lambda asked: now)
+    monkeypatch.setattr(desk, "clock", now.date)
     return root
 
 
@@ -205,13 +206,91 @@ def test_twin_words_are_understood(tb: Run, ledger: Path) -> None:
 
 def test_the_operator_of_the_settings_signs(tb: Run, ledger: Path) -> None:
     tb(*ON, "hold", "14", "--why", "dent")
-    assert "{on: 2026-11-25, by: MV, why: dent}" in (ledger / "cylinders/RB-014.yaml").read_text()
+    text = (ledger / "cylinders/RB-014.yaml").read_text()
+    assert '{on: 2026-11-25, by: MV, why: dent, at: "12:00"}' in text
+
+
+def test_a_hold_dated_back_has_no_time_unless_it_is_said(tb: Run, ledger: Path) -> None:
+    tb("--on", "2026-11-20", "hold", "15", "--why", "dent")
+    assert "{on: 2026-11-20, by: MV, why: dent}" in (ledger / "cylinders/RB-015.yaml").read_text()
+    ran = tb("--on", "2026-11-20", "hold", "14", "--why", "dent")
+    assert ran.code == 1
+    assert (
+        "RB-014 was filled on 2026-11-20 at 17:10: say at what time it was set aside"
+        in " ".join(ran.out.split())
+    )
+    ran = tb("--on", "2026-11-20", "hold", "14", "--why", "dent", "--at", "18:00")
+    assert ran.code == 0
+    assert tb("validate", *ON).code == 0
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "hold 14 --why x", "release 16 --why x", "reject 14 --why x", "send 14", "back 17",
+        "refit 18", "correct 14 reading --why x", "inspect 14 --pass-all", "inspect 14",
+        "reading 14=900 --at 09:00", "drain 14 --at 09:00", "fill 14 --to 3000 --at 09:00",
+        "sticker 14", "condemn 14 --by T1 --why x --marked x", "book-in --serial A --use sale",
+    ],
+)  # fmt: skip
+def test_nothing_is_recorded_of_a_day_to_come(line: str, tb: Run, ledger: Path) -> None:
+    before = content(ledger)
+    ran = tb("--on", "2026-11-26", *shlex.split(line))
+    assert (ran.code, ran.out) == (2, "")
+    assert ran.err == (
+        "tankbook: --on 2026-11-26 is a day to come: today is 2026-11-25; record it on the day it "
+        "is done\n"
+    )
+    assert content(ledger) == before
+
+
+HOSTILE = ["two\nlines", "\x1b[2J", "a" * 10_000, "\u202eback", "null", "tab\there"]
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+@pytest.mark.parametrize(
+    "line",
+    [
+        ["hold", "14", "--why"], ["hold", "14", "--why", "x", "--by"], ["hold", "14", "--why", "x", "--at"],
+        ["release", "16", "--why"], ["reject", "14", "--why"], ["reject", "14", "--why", "x", "--told"],
+        ["condemn", "14", "--by", "T1", "--marked", "x", "--why"], ["send", "14", "--to"],
+        ["requalify", "14", "--on", "2026-10", "--by"],
+        ["requalify", "14", "--on", "2026-10", "--by", "T1", "--finding"],
+        ["requalify", "14", "--on", "2026-10", "--by", "T1", "--clears"],
+        ["correct", "14", "inspected", "--why"], ["correct", "14", "inspected", "--why", "x", "--set"],
+        ["correct", "14", "removed", "--why", "x"], ["correct", "14", "--why", "x"],
+        ["inspect", "14", "--pass-all", "--clears"], ["inspect", "14", "--pass-all", "--note"],
+        ["inspect", "14", "--pass-all", "--checklist"],
+        ["inspect", "14", "--pass-all", "--except", "o-ring:hold", "--what"],
+        ["inspect", "14", "--pass-all", "--neck-thread", "SP12", "--same-valve", "--why"],
+        ["fill", "14", "--to", "3000", "--at", "09:00", "--looked", "--note"],
+        ["fill", "14", "--to", "3000", "--at", "09:00", "--happened"],
+        ["book-in", "--serial", "A", "--use", "sale", "--maker"], ["sticker", "14", "--number"],
+        ["book-in", "--use", "sale", "--serial"], ["hold", "--why", "x"],
+    ],
+    ids=" ".join,
+)  # fmt: skip
+def test_hostile_texts_are_refused_in_short_lines(
+    line: list[str], text: str, tb: Run, ledger: Path
+) -> None:
+    before = content(ledger)
+    ran = tb(*ON, *line, text)
+    if ran.code == 0:  # an ordinary word to some of them
+        assert text == "null"
+        return
+    assert ran.code in (1, 2), ran.err[:300]
+    assert content(ledger) == before
+    said = ran.out + ran.err
+    assert all(c.isprintable() or c == "\n" for c in said)
+    assert len(said) < 4000
+    if ran.code == 2:
+        assert said.count("\n") == 1
 
 
 def test_later_records_of_the_file_stay(tb: Run, ledger: Path) -> None:
     """An act dated back is written into the whole file, not into what was known that day."""
     tb(*ON, "hold", "14", "--why", "dent")
-    ran = tb("--on", "2026-11-01", "hold", "14", "--why", "scratch")
+    ran = tb("--on", "2026-11-21", "hold", "14", "--why", "scratch")
     assert ran.code == 0
     text = (ledger / "cylinders/RB-014.yaml").read_text()
     assert text.index("why: dent") < text.index("why: scratch")

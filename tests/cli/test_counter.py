@@ -115,6 +115,7 @@ def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyP
     time.tzset()
     now = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
     monkeypatch.setattr(desk, "moment_asked", lambda asked: now)
+    monkeypatch.setattr(desk, "clock", now.date)
     return root
 
 
@@ -285,6 +286,50 @@ def test_a_recall_needs_a_source_while_no_sample_has_failed(tb: Run, ledger: Pat
     ran = tb(*ON, "recall")
     assert ran.code == 2
     assert "the newest air test did not fail; name the source: C1, B1" in ran.err
+
+
+HOSTILE = ["two\nlines", "\x1b[2J", "a" * 10_000, "\u202eback", "tab\there"]
+
+
+@pytest.mark.parametrize("text", HOSTILE, ids=["lines", "escape", "long", "backward", "tab"])
+@pytest.mark.parametrize(
+    "line",
+    [
+        "rent 14 --to", "rent 14 --to B-1 --happened", "rent 14 --to B-1 --until", "rent --to B-1 --size",
+        "return 16=600/closed --at 16:00 --damage", "return 16=600 --at 16:00 --valve", "refuse 64 --reason",
+        "refuse 64 --told", "refuse 64 --note", "jobs open 61 --work", "jobs open 61 --work fill --reference",
+        "jobs open 61 --work fill --note", "jobs update 62 --told", "jobs update 62 --state", "jobs done 62 --told",
+        "jobs collect 62 --note", "jobs done 62 --job", "hand-over 51 --to", "hand-over 51 --to C-1 --slip",
+        "hand-over 51 --to C-1 --price", "count", "count 14 --note", "count 14 --found-why", "count --from",
+        "recall --hold --why", "refuse",
+    ],
+)  # fmt: skip
+def test_hostile_texts_are_refused_in_short_lines(
+    line: str, text: str, tb: Run, ledger: Path
+) -> None:
+    before = content(ledger)
+    ran = tb(*ON, *split(line), text)
+    assert ran.code in (1, 2), ran.out[:500]
+    assert content(ledger) == before
+    said = ran.out + ran.err
+    assert all(c.isprintable() or c == "\n" for c in said)
+    assert len(said) < 4000
+    if ran.code == 2:
+        assert said.count("\n") == 1
+
+
+@pytest.mark.parametrize("name", [n for n in ACTS if n != "recall held"])
+def test_nothing_is_recorded_of_a_day_to_come(name: str, tb: Run, ledger: Path) -> None:
+    before = content(ledger)
+    ran = tb("--on", "2026-11-26", *split(ACTS[name]))
+    assert (ran.code, ran.out) == (2, "")
+    assert "--on 2026-11-26 is a day to come: today is 2026-11-25" in ran.err
+    assert content(ledger) == before
+
+
+def test_a_recall_of_today_holds_from_the_time_of_the_clock(tb: Run, ledger: Path) -> None:
+    tb(*ON, "recall", "--hold")
+    assert 'at: "12:00"' in (ledger / "cylinders/RB-018.yaml").read_text()
 
 
 def test_what_is_missing_stays_open_until_it_is_said_to_be_lost(tb: Run, ledger: Path) -> None:

@@ -8,6 +8,7 @@ recalled. After each act the ledger validates; the boards are pictured through t
 
 from __future__ import annotations
 
+import datetime as dt
 import shlex
 import time
 from collections.abc import Callable
@@ -19,6 +20,7 @@ import books
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
+from tankbook.cli import desk
 from tankbook.ledger.load import load
 from tankbook.records.log import LogLine, columns
 from tankbook.rules.standing import status_of
@@ -108,10 +110,16 @@ class Saturday:
 
     tb: Run
     root: Path
+    now: str = "08:00"
+
+    def moment(self) -> dt.datetime:
+        """The time by the clock."""
+        return dt.datetime.fromisoformat(f"{DAY}T{self.now}:00+00:00")
 
     def does(self, line: str, at: str = "", code: int = 0) -> str:
         """Run a command, see that the ledger validates afterwards, and say its answer."""
         clock = ["--at", at] if at else []
+        self.now = max(self.now, at)
         ran = self.tb("--on", DAY, *shlex.split(line), *clock)
         assert ran.code == code, ran.out + ran.err
         checked = self.tb("validate", "--on", DAY)
@@ -134,7 +142,8 @@ class Saturday:
         return [each["id"] for each in board["out"] if each["to"]["reference"] == reference]
 
     def status(self, id_: str) -> str:
-        return status_of(load(self.root).cylinders[id_]).value
+        book = load(self.root)
+        return status_of(book, book.cylinders[id_]).value
 
 
 @pytest.fixture(name="saturday")
@@ -145,7 +154,10 @@ def _saturday(
     time.tzset()
     root = write(opening())
     monkeypatch.chdir(root)
-    return Saturday(tb, root)
+    played = Saturday(tb, root)
+    monkeypatch.setattr(desk, "clock", lambda: dt.date.fromisoformat(DAY))
+    monkeypatch.setattr(desk, "moment_asked", lambda asked: played.moment())
+    return played
 
 
 def test_a_saturday(saturday: Saturday, snapshot: SnapshotAssertion) -> None:

@@ -18,6 +18,7 @@ from typing import Any
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
+from tankbook.cli import desk
 from tankbook.filling import (
     Bank,
     Position,
@@ -83,15 +84,21 @@ class Season:
 
     tb: Run
     root: Path
+    now: dt.datetime = dt.datetime(2026, 1, 1, tzinfo=dt.UTC)
 
-    def does(self, when: str, line: str, code: int = 0) -> str:
-        """Run a command on a day (and at a time), see that the ledger validates, say its answer."""
+    def does(self, when: str, line: str, code: int = 0, fault: str = "") -> str:
+        """Run a command on a day (and at a time), see that the ledger validates, say its answer.
+
+        `fault` is what stands at fault afterwards, where a fact is told that should not have been.
+        """
         day, _, clock = when.partition(" ")
+        self.now = dt.datetime.fromisoformat(f"{day}T{clock or '17:00'}:00+00:00")
         at = ["--at", f"{day}T{clock}:00+00:00"] if clock else []
         ran = self.tb("--on", day, *shlex.split(line), *at)
         assert ran.code == code, ran.out + ran.err
-        checked = self.tb("validate", "--on", day)
-        assert checked.code == 0, checked.out
+        checked = self.tb("validate", "--on", day, "--json").json
+        faults = [each["text"] for each in checked if each["severity"] == "fault"]
+        assert faults == [fault] * bool(fault)
         if code == 0:
             assert self.git("status", "--porcelain") == ""
         return " ".join(ran.out.split("\n\n")[0].split())
@@ -133,6 +140,8 @@ def _season(tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Season:
     (tmp_path / "delivery.csv").write_text(DELIVERY)
     monkeypatch.chdir(root)
     season = Season(tb, root)
+    monkeypatch.setattr(desk, "clock", lambda: season.now.date())
+    monkeypatch.setattr(desk, "moment_asked", lambda asked: season.now)
     season.git("init", "-q", "-b", "main")
     season.git("add", ".")
     season.git("commit", "-q", "-m", "Begin the ledger")
@@ -167,13 +176,17 @@ def a_delivery(season: Season) -> None:
         season.does("2026-03-02", f"book-in {line} {steel}")
     assert season.status("RB-005") == "awaiting-inspection"
     assert "it is awaiting-inspection" in season.may_fill("RB-001", "2026-03-02")
+
+
+def test_a_delivery_is_booked_in_once(season: Season) -> None:
+    season.does("2026-03-02", "book-in --csv ../delivery.csv --by TO")
     twice = season.does("2026-03-02", "book-in --csv ../delivery.csv", code=1)
-    assert "serial K301 of this maker is already RB-001" in twice
+    assert "its serial K301 of this maker is RB-001 as well" in twice
 
 
 def the_bench(season: Season) -> None:
     """All inspected; one finding is held and gauged; the sale stock keeps without stickers."""
-    season.does("2026-03-03", f"inspect 1 2 --pass-all {THREADS} --by MV")
+    season.does("2026-03-03", f"inspect 001 002 --pass-all {THREADS} --by MV")
     found = (
         "--except neck-threads:hold --note 'thread 2 worn' --count 1 --position 'second from top'"
     )
@@ -185,9 +198,12 @@ def the_bench(season: Season) -> None:
     season.does("2026-03-03", f"inspect 4 5 --pass-all {THREADS} --by MV --checklist annual")
     said = season.does("2026-03-04", f"inspect SF-051 SF-052 --pass-all {THREADS} --by MV")
     assert said.endswith("pass, sticker withheld (month 2026-03)")
-    season.does("2026-03-05", "release 3 --why 'gauged by the requalifier' --by MV")
-    assert season.status("RB-003") == "awaiting-inspection"  # released, and not passed yet
-    season.does("2026-03-05", f"inspect 3 --pass-all {THREADS} --by MV")
+    no = season.does("2026-03-05", "release 3 --why 'gauged by the requalifier' --by MV", code=1)
+    assert '`tankbook inspect RB-003 --clears "inspected 2026-03-03"`' in no
+    gauged = "--clears 2026-03-03 --why 'gauged by the requalifier'"
+    said = season.does("2026-03-05", f"inspect 3 --pass-all {THREADS} {gauged} --by MV")
+    assert said.endswith("answers held 2026-03-03, inspected 2026-03-03")
+    assert season.status("RB-003") == "in-service"
     assert season.may_fill("RB-003", "2026-03-05").startswith("YES RB-003 air: 3000 psi at 70 degF")
     assert season.due("2026-03-05") == set()
 
@@ -197,7 +213,9 @@ def fills_from_a_plan(season: Season) -> None:
     (season.root.parent / "plan.json").write_text(json.dumps(a_plan()), encoding="utf-8")
     look = season.does("2026-03-06 09:30", "fill --plan ../plan.json", code=1)
     assert "nobody has said that they were looked over" in look
-    said = season.does("2026-03-06 09:30", "fill --plan ../plan.json 1=2880 2=2870 3=2850 --looked")
+    said = season.does(
+        "2026-03-06 09:30", "fill --plan ../plan.json 001=2880 002=2870 3=2850 --looked"
+    )
     assert said.startswith("Filled RB-001 to 2880 psi, RB-002 to 2870 psi, RB-003 to 2850 psi")
     assert season.holds("RB-003", "2026-03-06") == "air 2850 psi"
     assert season.holds("RB-001", "2026-03-05") == "None None"
@@ -239,13 +257,13 @@ def an_overfill(season: Season) -> None:
     look = "--source C1 --temperature 70"
     no = season.does("2026-04-11 10:00", f"fill 4=3600 {look} --looked", code=1)
     assert "3600 psi is above its limit, 3442 psi at 70 degF" in no
-    said = season.does("2026-04-11 10:00", f"fill 4=3600 {look} --happened 'regulator crept'")
+    over = "RB-004 filled to 3600 psi, above the 3442 psi that was lawful"
+    fact = f"fill 4=3600 {look} --happened 'regulator crept'"
+    said = season.does("2026-04-11 10:00", fact, fault=over)
     assert said.endswith("by TO; regulator crept; held")
     assert season.status("RB-004") == "held"
     assert season.holds("RB-004", "2026-04-11") == "air 3600 psi"
     assert "YES" not in season.may_fill("RB-004", "2026-04-11")
-    told = season.tb("validate", "--on", "2026-04-11").out
-    assert "RB-004 filled to 3600 psi, above the 3442 psi that was lawful" in told  # as advice
     season.does("2026-04-11 10:20", "drain 4=3400 --from 3600 --note 'bled down'")
     season.does("2026-04-13", "release 4 --why 'no bulge, looked over' --by MV")
     assert season.status("RB-004") == "in-service"
@@ -254,10 +272,10 @@ def an_overfill(season: Season) -> None:
 
 def a_correction(season: Season) -> None:
     """A fill was entered for the wrong cylinder's gauge: struck out, and entered as it was."""
-    season.does("2026-05-02 08:00", "fill 2=2990 --source B1 --looked --temperature 72")
+    season.does("2026-05-02 08:00", "fill 002=2990 --source B1 --looked --temperature 72")
     said = season.does(
         "2026-05-03",
-        "correct 2 fill 2026-05-02 --why 'read off the gauge of P2' --set 'to=2890 psi'",
+        "correct 002 fill 2026-05-02 --why 'read off the gauge of P2' --set 'to=2890 psi'",
     )
     assert "RB-002" in said
     assert season.holds("RB-002", "2026-05-03") == "air 2890 psi"
@@ -273,7 +291,8 @@ def a_retest(season: Season) -> None:
     season.does("2026-06-20", "send 4 5")
     assert season.status("RB-004") == "at-test"
     season.does("2026-07-03", "back 4 5")
-    season.does("2026-07-03", "requalify 4 5 --on 2026-06-29 --by T123 --failed '5=expansion 12 %'")
+    season.does("2026-07-03", "requalify 4 5 --on 2026-06-29 --by T123 --stamp '06 T123 26' "
+                              "--failed '5=expansion 12 %'")  # fmt: skip
     season.does("2026-07-04", "condemn 5 --on 2026-07-04 --by T123 --why 'expansion 12 %' "
                               "--marked 'CONDEMNED stamped on the shoulder'")  # fmt: skip
     assert season.status("RB-005") == "condemned"
@@ -289,11 +308,11 @@ def a_failed_air_test(season: Season) -> None:
     values = "--standard cga-grade-e --source C1 --oxygen 20.9 --co2 420ppm --oil 0.1mg/m3 --hydrocarbons 3ppm"  # fmt: skip
     season.does("2026-07-10", f"station air-test --by Lab1 {values} --co 14ppm")
     assert "NO RB-001: " in season.may_fill("RB-001", "2026-07-10")
-    no = season.does("2026-07-10 11:00", "fill 1=2900 --source B1 --looked --temperature 75 "
+    no = season.does("2026-07-10 11:00", "fill 001=2900 --source B1 --looked --temperature 75 "
                      "--override regatta --approved-by JO", code=1)  # fmt: skip
     assert "the station: " in no
     season.does("2026-07-14", f"station air-test --by Lab1 {values} --co 2ppm")
-    season.does("2026-07-14 11:00", "fill 1=2990 --source B1 --looked --temperature 75")
+    season.does("2026-07-14 11:00", "fill 001=2990 --source B1 --looked --temperature 75")
     assert season.holds("RB-001", "2026-07-14") == "air 2990 psi"
 
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from tankbook.gas import Gas
 from tankbook.output import as_json
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.kinds import Rated
+from tankbook.records.kinds import Cleared, Rated
 from tankbook.records.words import Status
 from tankbook.rules.answers import WaterVolume
 from tankbook.units import GaugePressure, Money, PartialDate, Period, Volume
@@ -39,6 +39,8 @@ from tankbook.units import GaugePressure, Money, PartialDate, Period, Volume
         (Decimal("1.50"), "1.50"),
         (dt.date(2026, 2, 9), "2026-02-09"),
         (dt.datetime.fromisoformat("2026-11-25T09:30:00+01:00"), "2026-11-25T09:30:00+01:00"),
+        (dt.time(9, 5), "09:05"),
+        (Cleared.parse("damage 2026-02-09"), "damage 2026-02-09"),
         ({"b": 1, "a": (1.5,)}, {"b": 1, "a": [1.5]}),
         (
             WaterVolume(Volume.of(11.1, "L"), "as recorded"),

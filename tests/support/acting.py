@@ -35,7 +35,8 @@ class Shelf:
     @property
     def book(self) -> Book:
         """The records as they stand."""
-        settings = books.typed(Settings, self.texts.get("tankbook.yaml", books.SETTINGS))
+        text = self.texts.get("tankbook.yaml", books.SETTINGS)
+        settings = books.typed(Settings, text, "tankbook.yaml")
         sets = [shipped.rule_set(n) for n in (*settings.rules, *shipped.EVERYWHERE)]
         station = self.texts.get("station.yaml")
         return Book(
@@ -69,9 +70,12 @@ class Shelf:
 
     def do(self, plan: Callable[..., Act | Refusal], *arguments: Any, **options: Any) -> Act:
         """Plan an act on the book, make it, and see that the ledger is as sound as before."""
-        before = self.faults()
-        act = plan(self.book, *arguments, **options)
+        return self.make(plan(self.book, *arguments, **options))
+
+    def make(self, act: Act | Refusal) -> Act:
+        """Make an act that was planned, and see that the ledger is as sound as before."""
         assert isinstance(act, Act), act
+        before = self.faults()
         read = {path: text.encode() for path, text in self.texts.items()}
         for change in changes_of(read.get, act):
             self.texts[change.path] = change.new.decode()

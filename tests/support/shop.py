@@ -71,6 +71,19 @@ class Shop:
         assert set(self.faults(today)) <= before
         return planned
 
+    def fact(self, planned: Act | Refusal, today: dt.date = books.TODAY) -> Act:
+        """Record what happened; what is at fault afterwards that was not before is told with it."""
+        assert isinstance(planned, Act), planned
+        before = set(self.faults(today))
+        for change in changes_of(lambda p: _bytes(self.files.get(p)), planned):
+            self.files[change.path] = change.new.decode()
+        told = [n.removeprefix("WARNING: ") for n in planned.notes]
+        new = [f for f in check(self.book, today) if f.severity is Severity.FAULT]
+        assert all(any(f.text in t for t in told) for f in new if str(f) not in before), (
+            "a fault is not told"
+        )
+        return planned
+
     def faults(self, today: dt.date = books.TODAY) -> list[str]:
         """What `validate` finds between the records."""
         return [str(f) for f in check(self.book, today) if f.severity is Severity.FAULT]

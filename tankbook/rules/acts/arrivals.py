@@ -16,7 +16,7 @@ from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.words import Method, Shore, Status
 from tankbook.records.written import value_of_node
-from tankbook.rules.acts.common import as_text
+from tankbook.rules.acts.common import as_text, ticked
 from tankbook.rules.standing import SEEN_STICKER
 
 FIRST_TEST, HYDRO, STICKER, ID = "first_test", "hydro", "sticker", "id"
@@ -101,18 +101,19 @@ def serials(text: str) -> tuple[str, ...]:
 
 
 def _range(first: str, last: str) -> Iterator[str]:
+    both = f"{first}..{last}"
     begin, end = (re.fullmatch(r"(.*?)(\d{1,9})", t) for t in (first, last))
     if not begin or not end:
-        raise ValueError(f"`{first}..{last}`: both ends of a range end in digits")
+        raise ValueError(f"{ticked(both)}: both ends of a range end in digits")
     if end[1] not in ("", begin[1]):
-        raise ValueError(f"`{first}..{last}`: both ends begin alike, as in K100..K139")
+        raise ValueError(f"{ticked(both)}: both ends begin alike, as in K100..K139")
     low, high, width = int(begin[2]), int(end[2]), len(begin[2])
     if len(end[2]) != width and (end[1] or len(end[2]) < width or begin[2].startswith("0")):
-        raise ValueError(f"`{first}..{last}`: both ends have as many digits")
+        raise ValueError(f"{ticked(both)}: both ends have as many digits")
     if high < low:
-        raise ValueError(f"`{first}..{last}` runs backward")
+        raise ValueError(f"{ticked(both)} runs backward")
     if high - low >= MOST:
-        raise ValueError(f"`{first}..{last}` is more than the {MOST} of one delivery")
+        raise ValueError(f"{ticked(both)} is more than the {MOST} of one delivery")
     return (f"{begin[1]}{n:0{width}d}" for n in range(low, high + 1))
 
 

@@ -8,11 +8,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from tankbook.records.book import Book
-from tankbook.records.edits import Act, AddEntry, Edit, SetValue
+from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue
 from tankbook.records.fields import Record, attributes_of
+from tankbook.records.node import Severity
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import Station
-from tankbook.rules.acts.common import as_text, trail_of, written
+from tankbook.rules.acts.common import as_text, refusal, trail_of, written
+from tankbook.rules.checks import of_station
 from tankbook.rules.gate import station_reasons
 
 STATION_FILE = "station.yaml"
@@ -67,14 +69,38 @@ def place_of(parts: Sequence[Any], name: str, what: str) -> int | str:
 
 
 def act_of(
-    book: Book, verb: str, sentence: str, draft: StationDraft, today: dt.date, notes: Sequence[str]
-) -> Act:
-    """The act of a draft, with what it means for filling."""
+    book: Book,
+    verb: str,
+    sentence: str,
+    draft: StationDraft,
+    today: dt.date,
+    notes: Sequence[str],
+    *,
+    fact: bool = False,
+) -> Act | Refusal:
+    """The act of a draft, with what it means for filling.
+
+    A record that would be at fault after it is refused, or told where it is a `fact`.
+    """
     after = replace(book, station=draft.station)
+    faults = _new_faults(book, after, today)
+    if faults and not fact:
+        return refusal(faults)
     shut, was_shut = _refusals(after, today), _refusals(book, today)
     opened = ["the station is open again"] if was_shut and not shut else []
     told = [f"the station is CLOSED: {'; '.join(shut)}"] if shut else opened
-    return Act(f"station {verb}", (), sentence, draft.edits, (*notes, *told))
+    warned = [f"WARNING: {fault}" for fault in faults]
+    return Act(f"station {verb}", (), sentence, draft.edits, (*notes, *warned, *told))
+
+
+def _new_faults(book: Book, after: Book, today: dt.date) -> list[str]:
+    """What would be at fault in the station's records that is not now."""
+    known = {f.text for f in of_station(book, today)}
+    return [
+        f"{f.text}; {f.mend}" if f.mend else f.text
+        for f in of_station(after, today)
+        if f.severity is Severity.FAULT and f.text not in known
+    ]
 
 
 def _refusals(book: Book, today: dt.date) -> list[str]:

@@ -20,6 +20,7 @@ from tankbook.rules.acts.common import (
     signer_reasons,
     still_against,
 )
+from tankbook.rules.acts.soundness import sound
 from tankbook.rules.standing import status_of
 from tankbook.units import PartialDate
 
@@ -52,7 +53,8 @@ def send(
     drafts = [Draft(c).enter("sent", entry).stand(book) for c in cylinders]
     sentence = f"Sent {named(c.id for c in cylinders)} to {to} for {for_}"
     notes = tuple(f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders))
-    return Act("send", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
+    act = Act("send", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
+    return sound(book, act, drafts, on, fact=True)
 
 
 def _sets_cut(book: Book, cylinders: list[Cylinder]) -> list[str]:
@@ -86,7 +88,8 @@ def back(
         return refusal(reasons)
     sentence = f"Back: {named(c.id for c in cylinders)}"
     sentence += ", dried and refitted" if refitted else ""
-    return Act("back", tuple(c.id for c in cylinders), sentence, edits_of(drafts), tuple(notes))
+    act = Act("back", tuple(c.id for c in cylinders), sentence, edits_of(drafts), tuple(notes))
+    return sound(book, act, drafts, on, fact=True)
 
 
 def _open(cylinder: Cylinder) -> Sent | None:
@@ -125,4 +128,5 @@ def refit(book: Book, ids: Iterable[str], *, by: str, on: dt.date) -> Act | Refu
         return refusal(reasons)
     sentence = f"Dried and refitted {named(c.id for c in cylinders)}"
     notes = still_against(book, drafts, on)
-    return Act("refit", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
+    act = Act("refit", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
+    return sound(book, act, drafts, on, fact=True)

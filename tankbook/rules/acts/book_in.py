@@ -17,29 +17,12 @@ from tankbook.records.written import file_text
 from tankbook.rules.acts.arrivals import ID, STICKER, Arrival, Card, card_of, said
 from tankbook.rules.acts.common import signer_reasons
 from tankbook.rules.acts.ids import next_ids, taken
-from tankbook.rules.checks import of_card, shared
+from tankbook.rules.acts.soundness import SLIPS, ahead_of
+from tankbook.rules.checks import of_card
 from tankbook.rules.gate import may_fill
-from tankbook.rules.inforce import facts_of, rules_of, speaks_of
+from tankbook.rules.inforce import Facts, facts_of, normal, rules_of, speaks_of
 from tankbook.rules.standing import worked_out
 from tankbook.units import GaugePressure
-
-SLIPS = frozenset(
-    {
-        "before-made",
-        "ends-before-start",
-        "in-the-future",
-        "marks-serial",
-        "marks-pressure",
-        "marks-specification",
-        "plus-on-aluminium",
-        "serial-twin",
-        "two-first-tests",
-        "unknown-checklist",
-        "unknown-size",
-    }
-)
-"""What is wrong with the request itself, so that a card is not begun with it. Any other fault is a
-true fact that stands in the way of a fill: it is recorded, and told."""
 
 
 def book_in(
@@ -67,6 +50,7 @@ def book_in(
     ids, findings = _ids(book, cards)
     cylinders = [replace(c.cylinder, id=i) for c, i in zip(cards, ids, strict=True) if c.cylinder]
     findings = [f for card in cards for f in card.findings] + findings
+    findings += _twice(cards)
     findings += _checked(book, cylinders, today)
     findings = sorted(findings, key=lambda f: f.where)
     faults = tuple(f for f in findings if f.severity is Severity.FAULT)
@@ -89,13 +73,42 @@ def _act(
         files.append(NewFile(f"cylinders/{cylinder.id}.yaml", file_text(card.values)))
     then = replace(book, cylinders={**book.cylinders, **{c.id: c for c in placed}})
     notes = dict.fromkeys(n for card in cards for n in card.notes)
+    walked_in = any(STICKER in card.arrival.given for card in cards)
+    unseen = _unseen(placed) if walked_in else ()
     return Act(
         "book-in",
         tuple(c.id for c in placed),
         _sentence(placed),
         tuple(files),
-        (*notes, *advice, *_grouped({c.id: to_do(then, c.id, today) for c in placed})),
+        (*notes, *advice, *unseen, *_grouped({c.id: to_do(then, c.id, today) for c in placed})),
     )
+
+
+def _unseen(cylinders: list[Cylinder]) -> Iterator[str]:
+    """What an eye sees with the valve in and nobody wrote down, for those it is missing of."""
+    for each in cylinders:
+        missing = unseen_of(each)
+        if missing:
+            yield (
+                f"{each.id}: not seen or not written down: {', '.join(missing)}; `tankbook book-in "
+                f"--complete {each.id}` adds it"
+            )
+
+
+def unseen_of(cylinder: Cylinder) -> tuple[str, ...]:
+    """What can be seen of a cylinder with its valve in and is not on its card."""
+    valve = cylinder.valve
+    facts = {
+        "the marks": cylinder.marks,
+        "its maker": cylinder.maker,
+        "when it was last tested": cylinder.requalified,
+        "its sticker": cylinder.inspected,
+        "the outlet": valve.outlet if valve else None,
+        "the thread mark on its crown": cylinder.neck_thread,
+        "the thread mark on its valve": valve.thread if valve else None,
+        "the pressure marked on its valve": valve.rating if valve else None,
+    }
+    return tuple(name for name, value in facts.items() if not value)
 
 
 _FOR = {
@@ -171,6 +184,20 @@ def _unsafe(id_: str) -> str:
     return f"`{id_}` is not an id: it ends in a dot" if id_.endswith(".") else ""
 
 
+def _twice(cards: list[Card]) -> Iterator[Finding]:
+    """Cylinders that a request names twice, by their serials and makers."""
+    before: dict[str, set[str]] = {}
+    for card in cards:
+        if card.cylinder is None:
+            continue
+        serial, maker = card.cylinder.serial, normal(card.cylinder.maker or "")
+        makers = before.setdefault(normal(serial), set())
+        if makers and (not maker or {maker, ""} & makers):
+            text = f"serial {serial} of this maker is named twice"
+            yield _fault(card, "serial", "named-twice", text, "name each cylinder once")
+        makers.add(maker)
+
+
 def _fault(card: Card, key: str, code: str, text: str, mend: str = "") -> Finding:
     given = card.arrival.given.get(key) or next(iter(card.arrival.given.values()), said(""))
     where = Where(card.arrival.place, given.start.line, given.start.column)
@@ -184,20 +211,19 @@ def _checked(book: Book, cylinders: list[Cylinder], today: dt.date) -> list[Find
     """What the checks of `validate` say of the new cards, beside those that are there."""
     new = {c.id: c for c in cylinders}
     beside = replace(book, cylinders={**book.cylinders, **new}).as_known_on(today)
-    places = {c.source.path for c in cylinders}
-    found = [f for f in shared(beside, today) if f.where.path in places]
+    found = ahead_of(book, cylinders, today)
     for c in cylinders:
         found += of_card(beside, beside.cylinders[c.id], today)
-    return [
-        replace(f, severity=Severity.WARN) if _stands_in_the_way(f) else f
-        for f in found
-        if f.code not in _NOT_ASKED
-    ]
+    return [_weighed(f) for f in found if f.code not in _NOT_ASKED]
 
 
-def _stands_in_the_way(found: Finding) -> bool:
-    """A fault that keeps a cylinder from being filled, and not from being recorded."""
-    return found.severity is Severity.FAULT and found.code not in SLIPS
+def _weighed(found: Finding) -> Finding:
+    """A slip of the request refuses it. Any other fault is a true fact that keeps a cylinder from
+    being filled, and not from being recorded."""
+    if found.code in SLIPS:
+        return replace(found, severity=Severity.FAULT)
+    fault = found.severity is Severity.FAULT
+    return replace(found, severity=Severity.WARN) if fault else found
 
 
 _NOT_ASKED = frozenset({"no-marks", "not-certified", "status"})
@@ -222,7 +248,7 @@ def with_test_pressure(book: Book, card: Card, by: str, like: Cylinder | None = 
 def _prescribed(book: Book, cylinder: Cylinder) -> tuple[GaugePressure, RuleRow] | None:
     rules, service = rules_of(book), cylinder.service_pressure
     facts = facts_of(cylinder, rules)
-    rows = [r for r in rules.rows[Obligation.TEST_PRESSURE] if speaks_of(r, facts)]
+    rows = [r for r in rules.rows[Obligation.TEST_PRESSURE] if _prescribes(r, facts)]
     if service is None or facts.permit or len(rows) != 1:
         return None
     (row,) = rows
@@ -230,6 +256,13 @@ def _prescribed(book: Book, cylinder: Cylinder) -> tuple[GaugePressure, RuleRow]
     wanted = max(wanted, row.at_least.to(service.unit)) if row.at_least else wanted
     # rounded down: a burst disc is compared with it
     return (GaugePressure.of(float(int(wanted + 1e-6)), service.unit), row) if wanted else None
+
+
+def _prescribes(row: RuleRow, facts: Facts) -> bool:
+    """Whether a row gives the test pressure of a specification that it names. One that speaks of a
+    whole family sets the least that is taken here: what is marked is not worked out from it."""
+    named = map(normal, row.applies_to.specification if row.applies_to else ())
+    return speaks_of(row, facts) and not set(facts.specifications).isdisjoint(named)
 
 
 # --- what is still to be done --------------------------------------------------------------------

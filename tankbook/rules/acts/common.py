@@ -13,12 +13,15 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import AddEntry, Edit, Refusal, SetValue, Trail, Value
 from tankbook.records.entries import Entry
-from tankbook.records.fields import Record, attributes_of
+from tankbook.records.fields import TEXT, Record, attributes_of
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Node
 from tankbook.records.node import Sequence as SequenceNode
+from tankbook.records.words import Skill
 from tankbook.rules.gate import may_fill
+from tankbook.rules.signing import why_not
 from tankbook.rules.standing import worked_out
+from tankbook.units import PartialDate, quoted
 
 NAMED = 3
 """How many ids a sentence names; the rest are counted."""
@@ -46,6 +49,8 @@ def as_text(value: Any) -> Value:
             return str(value.value)
         case dt.date():
             return value.isoformat()
+        case dt.time():
+            return f"{value:%H:%M}"
         case None:
             raise TypeError("an absent value is left out, not written")
     return str(value)
@@ -83,13 +88,27 @@ class Draft:
 
     def amend(self, name: str, entry: Entry, **values: Any) -> Draft:
         """With keys of a standing entry set, such as the day it was released."""
-        entries = getattr(self.cylinder, name)
-        place = next(i for i, each in enumerate(entries) if each is entry)
-        trail = trail_of(self.cylinder, name, place_in_file(self.cylinder, name, entry, place))
+        trail = self._way_to(name, entry)
         keys = {v: k for k, v in attributes_of(type(entry)).items()}
         edits = [SetValue(self.file, (*trail, keys[k]), as_text(v)) for k, v in values.items()]
-        changed = (*entries[:place], replace(entry, **values), *entries[place + 1 :])
-        after: dict[str, Any] = {name: changed}
+        return self._with(name, entry, replace(entry, **values), edits)
+
+    def extend(self, name: str, entry: Entry, inner: str, item: Record) -> Draft:
+        """With an item added to a list inside a standing entry, such as a step of a job."""
+        edit = AddEntry(self.file, (*self._way_to(name, entry), inner), written(item))
+        grown: dict[str, Any] = {inner: (*getattr(entry, inner), item)}
+        return self._with(name, entry, replace(entry, **grown), [edit])
+
+    def _way_to(self, name: str, entry: Entry) -> Trail:
+        place = self._place_of(name, entry)
+        return trail_of(self.cylinder, name, place_in_file(self.cylinder, name, entry, place))
+
+    def _place_of(self, name: str, entry: Entry) -> int:
+        return next(i for i, each in enumerate(getattr(self.cylinder, name)) if each is entry)
+
+    def _with(self, name: str, entry: Entry, new: Entry, edits: Iterable[Edit]) -> Draft:
+        entries, place = getattr(self.cylinder, name), self._place_of(name, entry)
+        after: dict[str, Any] = {name: (*entries[:place], new, *entries[place + 1 :])}
         return Draft(replace(self.cylinder, **after), (*self.edits, *edits))
 
     def stand(self, book: Book) -> Draft:
@@ -150,13 +169,28 @@ def signer_reasons(book: Book, by: str, on: dt.date) -> list[str]:
     people = book.settings.people
     if not by:
         return ["who did it is not said: give --by, or set `operator:` in tankbook.yaml"]
+    if wrong := line_reasons(by=by):
+        return wrong
     if not people:
         return []
     if by not in people:
         known = ", ".join(people)
-        return [f"{by} is not among the people of tankbook.yaml ({known})"]
+        return [f"{shortened(by)} is not among the people of tankbook.yaml ({known})"]
     left = people[by].left
     return [f"{by} left on {left}"] if left and left.last < on else []
+
+
+def uncertified(book: Book, by: str, on: PartialDate | dt.date) -> list[str]:
+    """Why somebody may not decide what a certified inspector decides, where certifications are
+    kept; initials that cannot sign at all are told by `signer_reasons`."""
+    people = book.settings.people
+    if not by or (people and by not in people):
+        return []
+    wrong = why_not(people, by, Skill.INSPECTOR, on)
+    return [f"{wrong}: let somebody certified do it (--by)"] if wrong else []
+
+
+NOTHING_WORDS = frozenset({"~", "null", "Null", "NULL"})
 
 
 def line_reasons(**texts: str) -> list[str]:
@@ -166,9 +200,21 @@ def line_reasons(**texts: str) -> list[str]:
         option = f"--{name.rstrip('_').replace('_', '-')}"
         if not text.strip():
             found.append(f"{option} is empty")
-        elif not text.isprintable() or text.strip() in {"~", "null", "Null", "NULL"}:
-            found.append(f"{option} {text!r} is not one line of plain text")
+        elif not text.isprintable() or text.strip() in NOTHING_WORDS:
+            found.append(f"{option} {quoted(text)} is not one line of plain text")
+        elif len(text) > TEXT.limit:
+            found.append(f"{option} is longer than {TEXT.limit} characters: shorten it")
     return found
+
+
+def ticked(text: str) -> str:
+    """A text as it was given, between backticks, on one line and no longer than a line."""
+    return f"`{quoted(text)[1:-1]}`"
+
+
+def shortened(text: str, most: int = 60) -> str:
+    """A text as far as it fits in a line that tells of it."""
+    return text if len(text) <= most else f"{text[: most - 3]}..."
 
 
 def refusal(reasons: Iterable[str]) -> Refusal:

@@ -22,7 +22,7 @@ from tankbook.rules.acts.common import (
     trail_of,
     written,
 )
-from tankbook.rules.acts.soundness import new_faults
+from tankbook.rules.acts.soundness import ahead_of, sound, told
 
 _LISTS = ("requalified", "inspected")
 _LEFT = {*_LISTS, "status"}
@@ -52,7 +52,9 @@ def complete(
         return refusal(reasons)
     reasons += _clashes(before, card.cylinder)
     draft = _grown(before, card)
-    reasons += [f"{id_}: {fault}" for fault in new_faults(book, [draft], on)]
+    known = {f.text for f in ahead_of(book, [before], on)}
+    ahead = ahead_of(book, [draft.cylinder], on)
+    reasons += [told(id_, f) for f in ahead if f.text not in known]
     if not draft.edits and not reasons:
         reasons.append(f"{id_}: all of that is on its card already")
     if reasons:
@@ -63,7 +65,8 @@ def complete(
     left = to_do(then, id_, on)
     notes = [*card.notes, f"{id_}: still to do: {'; '.join(left)}" if left else ""]
     sentence = f"Completed the card of {id_}: {', '.join(dict.fromkeys(added))}"
-    return Act("book-in", (id_,), sentence, draft.edits, tuple(filter(None, notes)))
+    act = Act("book-in", (id_,), sentence, draft.edits, tuple(filter(None, notes)))
+    return sound(book, act, [draft], on, fact=True)
 
 
 def _clashes(before: Cylinder, after: Cylinder) -> Iterator[str]:

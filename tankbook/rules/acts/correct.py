@@ -12,19 +12,25 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue
 from tankbook.records.entries import Entry, Inspected, Requalified, Void
 from tankbook.records.fields import Nested, Record, attributes_of, keys_of
+from tankbook.records.life import is_adverse
 from tankbook.records.station import Station
 from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
 from tankbook.rules.acts.common import (
+    Draft,
     line_reasons,
     refusal,
     signer_reasons,
+    ticked,
     trail_of,
+    uncertified,
     written,
 )
 from tankbook.rules.acts.correct_line import LOG_WORDS, correct_line
+from tankbook.rules.acts.removed import REMOVED, taken_out
+from tankbook.rules.acts.soundness import sound
 from tankbook.rules.acts.striking import Wrong, chosen, entered, right_entry
-from tankbook.rules.standing import worked_out
+from tankbook.units import PartialDate
 
 
 def correct(
@@ -45,6 +51,8 @@ def correct(
         return refusal(reasons)
     void = Void(why=wrong.why, by=by, on=on)
     what = wrong.what.replace("-", "_")
+    if wrong.what == REMOVED:
+        return taken_out(book, id_, wrong, by=by, on=on)
     if wrong.what in LOG_WORDS:
         return correct_line(book, id_, wrong, void, now)
     if id_ == "station":
@@ -65,13 +73,14 @@ def _correct_entry(
     entries = _entries(record, steps)
     if entries is None:
         return refusal(
-            [f"{record.id} has no list `{wrong.what}`: it has {', '.join(_lists(record))}"]
+            [f"{record.id} has no list {ticked(wrong.what)}: it has {', '.join(_lists(record))}"]
         )
     place = chosen(entries, wrong, f"{record.id} {wrong.what}")
     if isinstance(place, str):
         return refusal([place])
     old = entries[place]
     new, reasons = right_entry(old, wrong.changes, book)
+    reasons += _not_struck(book, old, void)
     if reasons:
         return refusal(reasons)
     file = record.source.path
@@ -79,14 +88,32 @@ def _correct_entry(
     edits: list[Edit] = [SetValue(file, (*trail, "void"), written(void))]
     if new is not None:
         edits.append(AddEntry(file, trail_of(record, *steps), new[1]))
-    notes: tuple[str, ...] = ()
-    if isinstance(record, Cylinder):
-        after = _after(record, steps, place, void, new[0] if new else None)
-        edits += _status_edit(book, after)
-        notes = _what_it_led_to(record, old)
     sentence = f"Struck out {record.id} {wrong.what} {old.on}: {wrong.why}"
     sentence += entered(wrong.changes) if new else ""
-    return Act("correct", (record.id,), sentence, tuple(edits), notes)
+    if not isinstance(record, Cylinder):
+        return Act("correct", (record.id,), sentence, tuple(edits))
+    after = _after(record, steps, place, void, new[0] if new else None)
+    draft = Draft(after, tuple(edits)).stand(book)
+    act = Act("correct", (record.id,), sentence, draft.edits, _what_it_led_to(record, old))
+    return sound(book, act, [draft], void.on, fact=True, hints=_ways(record.id))
+
+
+def _ways(id_: str) -> dict[str, str]:
+    """What to do first where an entry holds up what was decided on it."""
+    ends = "--set lifted= --set lifted_by= --set lifted_why="
+    lifted = f"take that back first: `tankbook correct {id_} rejected DATE --why WHY {ends}`"
+    aside = f"strike that out first if it is wrong too, or set it aside: `tankbook hold {id_}`"
+    return {"lifted-on-nothing": lifted, "test-failed": aside, "inspection-not-passed": aside}
+
+
+def _not_struck(book: Book, old: Any, void: Void) -> list[str]:
+    """Why an entry may not be struck out by this person or on this day."""
+    begun_on = old.on.first if isinstance(old.on, PartialDate) else old.on
+    early = [f"it is dated {old.on}, after {void.on}"] if void.on < begun_on else []
+    if not is_adverse(old):
+        return early
+    told = uncertified(book, void.by, void.on)
+    return [*early, *(f"{old.title} {old.on} tells against it: {t}" for t in told)]
 
 
 def _entries(record: Record, steps: Sequence[str]) -> tuple[Any, ...] | None:
@@ -120,14 +147,6 @@ def _after(
     changed = (*entries[:place], struck, *entries[place + 1 :], *([new] if new else ()))
     after: dict[str, Any] = {name: changed}
     return replace(cylinder, **after)
-
-
-def _status_edit(book: Book, after: Cylinder) -> list[Edit]:
-    """The status that follows once an entry counts no more."""
-    follows = worked_out(book, after)
-    if follows is after.status:
-        return []
-    return [SetValue(after.source.path, ("status",), follows.value)]
 
 
 def _what_it_led_to(cylinder: Cylinder, old: Entry) -> tuple[str, ...]:
@@ -171,6 +190,7 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if isinstance(place, str):
         return refusal([place])
     new, reasons = right_entry(entries[place], wrong.changes, book)
+    reasons += _not_struck(book, entries[place], void)
     if reasons:
         return refusal(reasons)
     draft = StationDraft(station).set((*steps, place, "void"), void)
@@ -178,7 +198,8 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
         draft = draft.enter(steps, new[0])
     sentence = f"Struck out station {wrong.what} {entries[place].on}: {wrong.why}"
     sentence += entered(wrong.changes) if new else ""
-    return replace(act_of(book, "correct", sentence, draft, void.on, ()), verb="correct")
+    act = act_of(book, "correct", sentence, draft, void.on, (), fact=True)
+    return replace(act, verb="correct") if isinstance(act, Act) else act
 
 
 def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
@@ -198,4 +219,4 @@ def _station_steps(station: Station, what: str) -> tuple[str | int, ...] | str:
             if dot and below == each and isinstance(place, int):
                 return (kind, place, each)
     also = "air_tests, hours" if station.compressor else "air_tests"
-    return f"{STATION_FILE} has no list `{what}`: it has {', '.join([*known, also])}"
+    return f"{STATION_FILE} has no list {ticked(what)}: it has {', '.join([*known, also])}"

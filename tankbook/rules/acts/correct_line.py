@@ -14,8 +14,10 @@ from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.words import Act as LogAct
 from tankbook.rules.acts.common import as_text, refusal
 from tankbook.rules.acts.log_line import line_of, moment_for
+from tankbook.rules.acts.soundness import sound
 from tankbook.rules.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
 from tankbook.rules.contents import struck_out, void_key
+from tankbook.units import quoted
 
 LOG_WORDS = frozenset({"log", *(a.value for a in LogAct if a is not LogAct.VOID)})
 """What stands for lines of the fill log: any, or those of one act."""
@@ -55,7 +57,8 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
     sentence = f"Struck out {id_} {old.act} {old.at:%Y-%m-%d %H:%M:%S}: {void.why}"
     sentence += entered(wrong.changes) if right else ""
     ids = dict.fromkeys([id_, *([str(right["cylinder"])] if right else [])])
-    return Act("correct", tuple(ids), sentence, tuple(edits))
+    act = Act("correct", tuple(ids), sentence, tuple(edits))
+    return sound(book, act, (), void.on, fact=True)
 
 
 def _is_then(line: LogLine, when: str) -> bool:
@@ -69,7 +72,7 @@ def _which(id_: str, wrong: Wrong, lines: list[LogLine], found: list[LogLine]) -
     listed = "; ".join(f"{n.at:%Y-%m-%d %H:%M:%S} {n.act} {n.to or ''}" for n in shown[-SHOWN:])
     if found:
         return f"{id_}: {len(found)} lines fit ({listed}); write more of the time"
-    said = f"no line that stands is of {wrong.when!r}" if lines else "no line stands"
+    said = f"no line that stands is of {quoted(wrong.when)}" if lines else "no line stands"
     return f"{id_}: {said}" + (f"; the last are: {listed}" if lines else "")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from typing import Any
 
 from tankbook.records.book import Book
@@ -17,6 +18,7 @@ from tankbook.rules.acts.common import (
     trail_of,
     written,
 )
+from tankbook.units import quoted
 
 
 def reference_reasons(option: str, text: str) -> list[str]:
@@ -24,8 +26,8 @@ def reference_reasons(option: str, text: str) -> list[str]:
     reasons = line_reasons(**{option: text})
     if not reasons and " " in text.strip() and not any(c.isdigit() for c in text):
         reasons.append(
-            f"--{option} {text!r} reads like a name: give a reference, and write the name beside "
-            "it in contacts.csv"
+            f"--{option} {quoted(text)} reads like a name: give a reference, and write the name "
+            "beside it in contacts.csv"
         )
     return reasons
 
@@ -35,26 +37,39 @@ def told(how: str, by: str, on: dt.date) -> Told | None:
     return Told(on=on, by=by, how=how) if how else None
 
 
-def lend(book: Book, subject: Cylinder | Doubles, entry: Rented) -> tuple[Edit, ...]:
-    """The edits that send a cylinder or a set out."""
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """The edits of a rental that began or ended, and the cylinder as it leaves it; a set has
+    none of its own."""
+
+    edits: tuple[Edit, ...]
+    drafts: tuple[Draft, ...] = ()
+
+    @classmethod
+    def of(cls, draft: Draft) -> Moved:
+        """Of a cylinder."""
+        return cls(draft.edits, (draft,))
+
+
+def lend(book: Book, subject: Cylinder | Doubles, entry: Rented) -> Moved:
+    """A cylinder or a set sent out."""
     if isinstance(subject, Cylinder):
-        return Draft(subject).enter("rented", entry).stand(book).edits
-    return (AddEntry(subject.source.path, ("rented",), written(entry)),)
+        return Moved.of(Draft(subject).enter("rented", entry).stand(book))
+    return Moved((AddEntry(subject.source.path, ("rented",), written(entry)),))
 
 
 def take_back(
     book: Book, subject: Cylinder | Doubles, rental: Rented, today: dt.date, **found: Any
-) -> tuple[Edit, ...]:
-    """The edits that end a rental, with what was found; a cylinder then stands as it should."""
+) -> Moved:
+    """A rental ended, with what was found; a cylinder then stands as it should."""
     values = {k: v for k, v in found.items() if v not in (None, "")}
     if isinstance(subject, Cylinder):
-        draft = Draft(subject).amend("rented", rental, **values)
-        return draft.stand(book).edits
+        return Moved.of(Draft(subject).amend("rented", rental, **values).stand(book))
     place = next(i for i, each in enumerate(subject.rented) if each is rental)
     trail = trail_of(subject, "rented", place)
     keys = {v: k for k, v in attributes_of(Rented).items()}
     file = subject.source.path
-    return tuple(SetValue(file, (*trail, keys[k]), as_text(v)) for k, v in values.items())
+    return Moved(tuple(SetValue(file, (*trail, keys[k]), as_text(v)) for k, v in values.items()))
 
 
 def added_note(note: str | None, more: str) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Held, standing
+from tankbook.records.fields import TEXT
 from tankbook.records.log import LogLine
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Service, Skill
@@ -23,8 +24,10 @@ from tankbook.rules.acts.fill_asked import (
     refused,
     settle,
     source_of,
+    unanalysed,
     unmet,
 )
+from tankbook.rules.acts.hold import not_before
 from tankbook.rules.acts.log_line import (
     HAPPENED,
     line_of,
@@ -33,6 +36,7 @@ from tankbook.rules.acts.log_line import (
     text_reasons,
 )
 from tankbook.rules.acts.people import has_lapsed
+from tankbook.rules.acts.soundness import sound
 from tankbook.rules.conditions import ordinary_air
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import station_reasons
@@ -107,10 +111,8 @@ def _impossible(
                 f"{each.id}: a fill from {each.from_} to {each.to} runs backward; what was let out "
                 "is a `drain`"
             )
-        if how.happened:
-            for member in members_of(book, each.id):
-                if member not in book.cylinders:
-                    yield f"{member}: its file cannot be read, so it cannot be held; mend it first"
+        if each.bled is not None and each.bled >= each.to:
+            yield f"{each.id}: bled from {each.to} to {each.bled} runs backward"
 
 
 # --- what is recorded ----------------------------------------------------------------------------
@@ -122,23 +124,64 @@ def _act(
     settled: Settled,
     at: dt.datetime,
     gave: Sequence[Wanted],
-) -> Act:
+) -> Act | Refusal:
     how = settled.how
     ids = (*(a.wanted.id for a in asked), *(w.id for w in gave))
-    at = moment_for(book, ids, at)
+    at = _moment(book, asked, ids, at)
     edits: list[Edit] = [_gave(each, settled, at) for each in gave]
     edits += [_line(book, each, settled, at) for each in asked]
-    drafts = []
+    edits += [_bled(each.wanted, how, at) for each in asked if each.wanted.bled is not None]
+    drafts: list[Draft] = []
     if how.happened:
-        drafts = [d for each in asked for d in _held(book, each, how, at.date())]
+        drafts = [d for each in asked for d in _held(book, each, settled, at)]
     notes = [*settled.echo, *_notes(book, asked, settled, at)]
     notes += [f"{d.cylinder.id} is {d.cylinder.status} now" for d in drafts]
-    return Act(
+    notes += _not_held(book, asked) if how.happened else []
+    act = Act(
         "fill",
         ids,
         _sentence(asked, settled),
         (*edits, *edits_of(drafts)),
         tuple(dict.fromkeys(notes)),
+    )
+    lifted = any(a.lifted for a in asked)
+    return sound(book, act, drafts, at.date(), fact=bool(how.happened) or lifted, hints=_HINTS)
+
+
+_OTHERWISE = "; what happened all the same is logged with --happened"
+_HINTS = {
+    "unexplained-contents": f"log what filled it, or drain it{_OTHERWISE}",
+    "out-of-date": f"record what is missing first{_OTHERWISE}",
+    "filled-while": f"correct that first, if it is wrong{_OTHERWISE}",
+}
+
+
+def _moment(
+    book: Book, asked: Sequence[Asked], ids: tuple[str, ...], at: dt.datetime
+) -> dt.datetime:
+    """When they were filled; what is bled is read again a second later, on the same day."""
+    at = moment_for(book, ids, at)
+    later = at + _LATER
+    bled = any(a.wanted.bled is not None for a in asked)
+    return at - _LATER if bled and later.date() != at.date() else at
+
+
+_LATER = dt.timedelta(seconds=1)
+
+
+def _bled(wanted: Wanted, how: Filling, at: dt.datetime) -> Edit:
+    """A cylinder whose gauge showed a little too much, bled and read again."""
+    return line_of(
+        {
+            "at": at + _LATER,
+            "cylinder": wanted.id,
+            "act": LogAct.DRAIN,
+            "from": wanted.to,
+            "to": wanted.bled,
+            "temperature": how.temperature,
+            "by": how.by,
+            "note": "bled after the fill and read again",
+        }
     )
 
 
@@ -191,15 +234,35 @@ def _known_pressure(book: Book, wanted: Wanted, at: dt.datetime) -> GaugePressur
     return known if known is not None and known <= wanted.to else None
 
 
-def _held(book: Book, each: Asked, how: Filling, day: dt.date) -> Iterator[Draft]:
+def _held(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Iterator[Draft]:
     """Whatever was filled against advice is held until somebody decides."""
-    texts = [r.text for r in each.refusals] or [how.happened]
+    how = settled.how
+    texts = [r.text for r in each.refusals]
+    texts += [
+        t.removeprefix(f"{each.wanted.id}: ") for t in unanalysed(book, [each.wanted], settled)
+    ]
+    texts = texts or [how.happened]
     why = f"filled to {each.wanted.to}, logged as a fact: {'; '.join(texts)}"
     entry = Held(
-        on=PartialDate.of(day), by=how.by, why=why if len(why) <= 500 else why[:497] + "..."
+        on=PartialDate.of(at.date()),
+        by=how.by,
+        why=why if len(why) <= TEXT.limit else f"{why[: TEXT.limit - 3]}...",
+        at=not_before(at.time()),
     )
     for member in members_of(book, each.wanted.id):
-        yield Draft(book.cylinders[member]).enter("held", entry).stand(book)
+        if member in book.cylinders:
+            yield Draft(book.cylinders[member]).enter("held", entry).stand(book)
+
+
+def _not_held(book: Book, asked: Sequence[Asked]) -> Iterator[str]:
+    """What could not be held: nothing is filled from a file that cannot be read, either."""
+    for each in asked:
+        for member in members_of(book, each.wanted.id):
+            if member not in book.cylinders:
+                yield (
+                    f"WARNING: {member} is not held, since its file cannot be read: mend it, then "
+                    f"`tankbook hold {member}`"
+                )
 
 
 def _notes(book: Book, asked: Sequence[Asked], settled: Settled, at: dt.datetime) -> Iterator[str]:
@@ -256,6 +319,8 @@ def _sentence(asked: Sequence[Asked], settled: Settled) -> str:
         what = f"{named(a.wanted.id for a in asked)} to {min(pressures)} and up to {max(pressures)}"
     sources = dict.fromkeys(filter(None, (source_of(a.wanted, how) for a in asked)))
     source = f" from {', '.join(sources)}" if sources else ""
+    bled = ", ".join(f"{a.wanted.id} to {a.wanted.bled}" for a in asked if a.wanted.bled)
+    source += f", bled {bled}" if bled else ""
     said = f"{what} with {settled.gas}{source}, by {how.by}"
     if how.happened:
         return f"Logged as a fact: filled {said}; {how.happened}; held"

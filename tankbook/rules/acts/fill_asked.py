@@ -15,7 +15,7 @@ from tankbook.records.words import Act as LogAct
 from tankbook.records.words import InspectionResult
 from tankbook.rules.acts.log_line import last_fill
 from tankbook.rules.answers import MayFill, Reason
-from tankbook.rules.contents import EMPTY, lines_by_cylinder, sets_with
+from tankbook.rules.contents import EMPTY, GAUGE_ERROR, lines_by_cylinder, sets_with
 from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.limits import cold_target
@@ -27,7 +27,8 @@ from tankbook.units import GaugePressure, Percent, Temperature
 class Wanted:
     """One cylinder or set, the pressure reached, and the one it began with where that was read.
 
-    Analysis, source, position and fill pressure are its own where they are not those of all.
+    Analysis, source, position and fill pressure are its own where they are not those of all. `bled`
+    is what it was bled to and read again at, where its gauge showed a little more than its limit.
     """
 
     id: str
@@ -38,6 +39,7 @@ class Wanted:
     fill_pressure: GaugePressure | None = None
     o2: Percent | None = None
     he: Percent | None = None
+    bled: GaugePressure | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +144,7 @@ def ask_gate(
         connected=tuple(w.id for w in all_) if how.together else (),
     )
     asked = Asked(each, answer)
-    over = list(_over(answer, each, how.temperature))
+    over = list(_over(book, answer, each, how.temperature))
     for reason in [*answer.refusals, *over]:
         lifts = bool(how.override) and reason.may_be_overridden and reason not in over
         (asked.lifted if lifts else asked.refusals).append(reason)
@@ -182,13 +184,14 @@ def _looked_inside(book: Book, id_: str, since: dt.date) -> bool:
     return False
 
 
-def _over(answer: MayFill, each: Wanted, at: Temperature | None) -> Iterator[Reason]:
-    """A pressure above what the limit reads at the temperature given: never lifted."""
+def _over(book: Book, answer: MayFill, each: Wanted, at: Temperature | None) -> Iterator[Reason]:
+    """A pressure above what the limit reads at the temperature given: never lifted. One over by no
+    more than a gauge may err is bled and read again, and both are logged."""
     limit = answer.limit
     if limit is None:
         return
     most = cold_target(limit, answer.gas.mixture, at)
-    if each.to.pa <= most.pa * (1 + 1e-9):
+    if _is_within(each.to, most):
         return
     text = f"{each.to} is above its limit, {limit.pressure} at {limit.reference}"
     if most < limit.pressure:
@@ -197,15 +200,36 @@ def _over(answer: MayFill, each: Wanted, at: Temperature | None) -> Iterator[Rea
         text = f"{each.to} is above {shown}, what its {limit.pressure} read at {at}"
     mend = "bleed it down; what happened is logged with --happened"
     row = next((r for r in limit.rows if r.obligation is Obligation.FILL_LIMIT), None)
+    if each.to.pa - most.pa <= gauge_error(book).pa:
+        if each.bled is not None and _is_within(each.bled, most):
+            return
+        text += f", by no more than the {gauge_error(book)} that a gauge may err"
+        text += f", and {each.bled} still is" if each.bled is not None else ""
+        mend = f"bleed it, read it again, and log both with --bled {each.id}=PRESSURE"
     yield Reason("over-limit", text, Gate.REFUSE, row, mend)
+
+
+def _is_within(pressure: GaugePressure, most: GaugePressure) -> bool:
+    return pressure.pa <= most.pa * (1 + 1e-9)
+
+
+def gauge_error(book: Book) -> GaugePressure:
+    """How far a gauge of the station may err."""
+    said = book.station.gauge_error if book.station else None
+    return said or GAUGE_ERROR
 
 
 def unmet(book: Book, wanted: Sequence[Wanted], settled: Settled) -> Iterator[str]:
     """What every fill asks for besides the gate: the look, and an analysis of any gas but air."""
+    if not settled.how.looked:
+        yield "nobody has said that they were looked over before the fill: --looked"
+    yield from unanalysed(book, wanted, settled)
+
+
+def unanalysed(book: Book, wanted: Sequence[Wanted], settled: Settled) -> Iterator[str]:
+    """What the analysis of a gas lacks, or says otherwise."""
     how, gas = settled.how, settled.gas
     tolerance = analysis_tolerance(rules_of(book))
-    if not how.looked:
-        yield "nobody has said that they were looked over before the fill: --looked"
     if not gas.is_air and not how.analysed_by:
         yield f"{gas} has an analyst: --analysed-by gives the initials"
     for each in wanted:

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.entries import HandedOver
+from tankbook.records.entries import HandedOver, Inspected
 from tankbook.records.words import Use
-from tankbook.rules.acts.common import Draft, refusal, signer_reasons
+from tankbook.rules.acts.common import Draft, line_reasons, refusal, signer_reasons
 from tankbook.rules.acts.counter import reference_reasons
+from tankbook.rules.acts.soundness import sound
 from tankbook.rules.acts.stickers import numbers_used
 from tankbook.rules.answers import Contents, Due
 from tankbook.rules.contents import contents_of, sets_with
@@ -56,6 +57,8 @@ class Sale:
 def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act | Refusal:
     """Hand a cylinder over: refused with every reason, or recorded as sold, its sticker put on."""
     reasons = reference_reasons("to", sale.to) + signer_reasons(book, by, on)
+    texts = {"slip": sale.slip, "sticker_number": sale.sticker_number}
+    reasons += line_reasons(**{k: v for k, v in texts.items() if v})
     cylinder = book.cylinders.get(id_)
     if cylinder is None:
         what = "a set: hand its cylinders over one by one" if id_ in book.sets else "not readable"
@@ -64,15 +67,15 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
     asked = may_hand_over(known, id_, on)
     reasons += [f"{id_}: {text}" for text in asked.reasons]
     reasons += _not_for_sale(book, cylinder)
-    number = sale.slip or next_slip(book, on)
-    if number in slips_used(book):
-        reasons.append(f"slip {number} is used already, for {slips_used(book)[number]}")
+    number, used = sale.slip or next_slip(book, on), slips_used(book)
+    if number in used:
+        reasons.append(f"slip {number} is used already, for {used[number]}")
     reasons += _sticker_number(book, sale, asked.sticker_first)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     draft = Draft(cylinder)
     if asked.sticker_first and asked.full is not None:
-        full = next(i for i in cylinder.inspected if i == asked.full)
+        full = _as_written(cylinder, asked.full)
         more = {"sticker_number": sale.sticker_number} if sale.sticker_number else {}
         draft = draft.amend("inspected", full, sticker_on=on, **more)
     price = sale.price or cylinder.price
@@ -82,7 +85,15 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
     cost = f" for {price}" if price else ""
     sentence = f"Handed {id_} over to {sale.to}{cost}, slip {number}{put_on}, by {by}"
     notes = ("show the buyer the slip, and have what it holds analysed in front of them",)
-    return Act("hand-over", (id_,), sentence, draft.edits, notes)
+    act = Act("hand-over", (id_,), sentence, draft.edits, notes)
+    return sound(book, act, [draft], on)
+
+
+def _as_written(cylinder: Cylinder, known: Inspected) -> Inspected:
+    """The entry that was known on the day as its file has it, whatever became of it since."""
+    node = known.source.node
+    entries = (i for i in cylinder.inspected if i.source.node is node or i == known)
+    return next(entries)
 
 
 def _not_for_sale(book: Book, cylinder: Cylinder) -> list[str]:

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Held, Inspected, Rejected, Told, standing
+from tankbook.records.kinds import Adverse
 from tankbook.records.words import (
     InspectionResult,
+    Seen,
     Skill,
-    Status,
     StepResult,
     Sticker,
     Use,
@@ -25,12 +27,14 @@ from tankbook.rules.acts.common import (
     refusal,
     signer_reasons,
     still_against,
+    ticked,
 )
+from tankbook.rules.acts.hold import open_holds, since, time_reasons
 from tankbook.rules.acts.looking import Look, number_reasons, sticker_for, wrong_with
-from tankbook.rules.acts.people import is_certified
-from tankbook.rules.acts.soundness import new_faults
+from tankbook.rules.acts.open_against import Open, cleared, named_in, open_against, way_out
+from tankbook.rules.acts.soundness import after, sound
 from tankbook.rules.acts.walk import outcome, told
-from tankbook.rules.hand_over import full_inspection
+from tankbook.rules.signing import why_not
 from tankbook.units import PartialDate
 
 __all__ = ["Look", "inspect", "usual_checklist"]
@@ -46,7 +50,13 @@ def usual_checklist(book: Book, cylinder: Cylinder) -> str:
 
 
 def inspect(
-    book: Book, looks: Sequence[Look], *, checklist: str, by: str, on: dt.date
+    book: Book,
+    looks: Sequence[Look],
+    *,
+    checklist: str,
+    by: str,
+    on: dt.date,
+    at: dt.time | None = None,
 ) -> Act | Refusal:
     """Record the inspection of one cylinder, or of several alike.
 
@@ -56,9 +66,10 @@ def inspect(
         checklist: the name of the checklist followed.
         by: the inspector's initials.
         on: the day of the inspection.
+        at: the time of that day, where it is known: of a hold or rejection that follows.
     """
     reasons = signer_reasons(book, by, on)
-    if not reasons and not is_certified(book, by, Skill.INSPECTOR, on):
+    if not reasons and why_not(book.settings.people, by, Skill.INSPECTOR, on):
         reasons.append(
             f"{by} holds no inspector's certification valid on {on}; let somebody certified "
             "inspect, or record it under `people:` in tankbook.yaml"
@@ -66,31 +77,82 @@ def inspect(
     followed = book.checklists.get(checklist)
     if followed is None:
         known = ", ".join(sorted(book.checklists))
-        reasons.append(f"there is no checklist `{checklist}`; known: {known}")
+        reasons.append(f"there is no checklist {ticked(checklist)}; known: {known}")
         return refusal(reasons)
     reasons += number_reasons(book, looks, followed)
     that_day = book.as_known_on(on)
-    drafts, entries = [], []
+    done = []
     for look in looks:
         wrong = [f"{look.id}: {r}" for r in wrong_with(book, that_day, look, followed)]
-        reasons += wrong
         if not wrong:
-            entry = _entry(book, look, followed, by, on)
-            draft = _draft(book, look, followed, entry, on)
-            reasons += [f"{look.id}: {r}" for r in new_faults(book, [draft], on)]
-            drafts.append(draft)
-            entries.append(entry)
+            made = _made(book, that_day, look, followed, by, on, at)
+            wrong = [f"{look.id}: {r}" for r in _not_answered(book, made)]
+            wrong += [] if made.passed else list(time_reasons(book, look.id, on, at))
+            done.append(made)
+        reasons += wrong
     if reasons:
         return refusal(dict.fromkeys(reasons))
-    notes = [
-        n for look, e, d in zip(looks, entries, drafts, strict=True)
-        for n in _notes(book, look, followed, e, d)
-    ]  # fmt: skip
+    drafts = [m.draft for m in done]
+    notes = [n for made in done for n in _notes(book, made)]
     ids = tuple(look.id for look in looks)
-    sentence = _sentence(ids, entries)
-    return Act(
-        "inspect", ids, sentence, edits_of(drafts), (*notes, *still_against(book, drafts, on))
-    )
+    sentence = _sentence(ids, [m.entry for m in done])
+    against = still_against(book, drafts, on)
+    act = Act("inspect", ids, sentence, edits_of(drafts), (*notes, *against))
+    return sound(book, act, drafts, on, fact=not all(m.passed for m in done))
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """One inspection as it is to be recorded, and what it names."""
+
+    look: Look
+    followed: Checklist
+    entry: Inspected
+    draft: Draft
+    named: tuple[Open, ...]
+
+    @property
+    def passed(self) -> bool:
+        return self.entry.result is InspectionResult.PASS
+
+
+def _made(
+    book: Book,
+    that_day: Book,
+    look: Look,
+    followed: Checklist,
+    by: str,
+    on: dt.date,
+    at: dt.time | None,
+) -> _Made:
+    opens = open_against(that_day, that_day.cylinders[look.id])
+    named, _ = named_in(look.clears, opens)
+    entry = replace(_entry(book, look, followed, by, on), clears=cleared(named))
+    draft = _draft(book, look, followed, entry, on, at)
+    if look.why:
+        draft = _let_go(draft, named, look.why, by, on).stand(book)
+    return _Made(look, followed, entry, draft, named)
+
+
+def _let_go(draft: Draft, named: Sequence[Open], why: str, by: str, on: dt.date) -> Draft:
+    """With the holds that a pass names released on its ground."""
+    for each in named:
+        for hold in open_holds(draft.cylinder):
+            if each.what is Adverse.HELD and (hold.on, hold.why) == (each.on, each.text):
+                draft = draft.amend("held", hold, released=on, released_by=by, released_why=why)
+    return draft
+
+
+def _not_answered(book: Book, made: _Made) -> Iterator[str]:
+    """What a pass names and does not answer, since it looked at less than what found it."""
+    left = open_against(after(book, [made.draft]), made.draft.cylinder)
+    still = {(o.what, o.on) for o in left if not o.answered and o.what is not Adverse.HELD}
+    for each in made.named:
+        if (each.what, each.on) in still:
+            yield (
+                f"`{made.followed.id}` does not answer {each}: follow a checklist that looks at as "
+                f"much as what found it; or {way_out(made.look.id, each, card=made.draft.cylinder)}"
+            )
 
 
 def _entry(book: Book, look: Look, followed: Checklist, by: str, on: dt.date) -> Inspected:
@@ -132,34 +194,29 @@ def _is_short(
     )
 
 
-def _draft(book: Book, look: Look, followed: Checklist, entry: Inspected, on: dt.date) -> Draft:
+def _draft(
+    book: Book,
+    look: Look,
+    followed: Checklist,
+    entry: Inspected,
+    on: dt.date,
+    at: dt.time | None,
+) -> Draft:
     """The card after the inspection."""
-    before = book.cylinders[look.id]
-    draft = Draft(before).enter("inspected", entry)
+    draft = Draft(book.cylinders[look.id]).enter("inspected", entry)
     why = "; ".join(told(f) for f in entry.findings if f.result not in _PASSING)[:500]
+    minute = since(book, look.id, on, at)
     if entry.result is InspectionResult.HOLD:
-        held = Held(on=entry.on, by=entry.by, why=why)
+        held = Held(on=entry.on, by=entry.by, why=why, at=minute)
         return draft.enter("held", held).stand(book)
     if entry.result is InspectionResult.REJECT:
         how = Told(on=on, by=entry.by or "", how=look.told) if look.told else None
-        rejected = Rejected(on=entry.on, by=entry.by, why=why, told=how)
+        rejected = Rejected(on=entry.on, by=entry.by, why=why, told=how, at=minute)
         draft = draft.enter("rejected", rejected).stand(book)
         return _without_sticker(draft, entry)
     results = {a.step: a.result for a in look.answers}
-    draft = _refitted(bench.fitted(draft, look.read, results), followed, results, entry, on)
-    if before.status is Status.AWAITING_COLLECTION or not _decides(book, before, followed):
-        return draft.stand(book)
-    return draft.stand(book)
-
-
-def _decides(book: Book, before: Cylinder, followed: Checklist) -> bool:
-    """Whether a pass may put a cylinder into service.
-
-    A full inspection may; a look inside may where it was in service before. A look at the outside
-    never does, though the maker's test keeps a new cylinder's dates for a while.
-    """
-    known = full_inspection(book, before) is not None or any(s.back for s in standing(before.sent))
-    return followed.full or (followed.inside and known)
+    fitted = bench.fitted(draft, look.read, results)
+    return _refitted(fitted, followed, results, entry, on).stand(book)
 
 
 _PASSING = {StepResult.PASS, StepResult.NOTE}
@@ -198,30 +255,58 @@ def _refitted(
     return draft
 
 
-def _notes(
-    book: Book, look: Look, followed: Checklist, entry: Inspected, draft: Draft
-) -> Iterator[str]:
+def _notes(book: Book, made: _Made) -> Iterator[str]:
     """What the inspector should see besides."""
-    id_ = look.id
+    look, entry, id_ = made.look, made.entry, made.look.id
+    yield from _grave(id_, entry)
     if entry.result is InspectionResult.HOLD:
-        yield f"{id_}: set it aside; `tankbook release {id_}` once somebody has decided"
+        yield f'{id_}: set it aside; a later pass answers it by --clears "inspected {entry.on}"'
     if entry.result is InspectionResult.REJECT:
         worn = _worn(book.cylinders[id_], entry)
         if worn:
             number = f" {worn.sticker_number}" if worn.sticker_number else ""
             yield f"{id_}: take its sticker{number} off; it is voided"
         if not look.told:
-            yield f"{id_}: give its owner a written notice; only a requalifier passes it after all"
-    if entry.result is not InspectionResult.PASS:
+            yield f"{id_}: give its owner a written notice"
+        if not any(f.what is Seen.CRACK for f in entry.findings):
+            yield (
+                f"{id_}: a later test, or an inspection as full, answers it by --clears "
+                f'"rejected {entry.on}"'
+            )
+    if not made.passed:
         return
+    yield from _left_open(book, made)
     if entry.sticker is Sticker.WITHHELD:
         yield f"{id_}: its sticker is withheld; `tankbook sticker {id_}` when it goes on"
     results = {a.step: a.result for a in look.answers}
     torque = entry.torque or look.read.torque
-    for each in bench.not_compared(draft.cylinder, torque, results):
+    for each in bench.not_compared(made.draft.cylinder, torque, results):
         yield f"{id_}: {each}"
-    if _is_short(book, book.cylinders[id_], followed, entry.result, bool(entry.findings)):
+    if _is_short(book, book.cylinders[id_], made.followed, entry.result, bool(entry.findings)):
         yield f"{id_}: threads and torque are left out of the log; no log is no evidence"
+
+
+def _grave(id_: str, entry: Inspected) -> Iterator[str]:
+    """What a crack, a suspected one, and heat ask for."""
+    found = {f.what for f in entry.findings if f.result is not StepResult.PASS}
+    if Seen.CRACK in found:
+        yield (
+            f"{id_}: a crack is never passed: mark it so that nobody fills it, and have it "
+            f"condemned (`tankbook condemn {id_} --by RIN --why crack --marked HOW`)"
+        )
+    for kind, word in ((Seen.SUSPECTED_CRACK, "suspected-crack"), (Seen.HEAT, "heat")):
+        if kind in found:
+            yield (
+                f"{id_}: a requalifier decides: `tankbook send {id_}`, and with what they write "
+                f'`tankbook requalify {id_} --clears "{word} {entry.on}" --finding TEXT`'
+            )
+
+
+def _left_open(book: Book, made: _Made) -> Iterator[str]:
+    """What a pass says nothing of, and how it is named."""
+    card = made.draft.cylinder
+    for each in open_against(after(book, [made.draft]), card):
+        yield f"{made.look.id}: still open: {each}: {way_out(made.look.id, each, card=card)}"
 
 
 def _sentence(ids: Sequence[str], entries: Sequence[Inspected]) -> str:
@@ -235,7 +320,8 @@ def _sentence(ids: Sequence[str], entries: Sequence[Inspected]) -> str:
     if first.result is not InspectionResult.PASS:
         what = "; ".join(told(f) for f in first.findings if f.result not in _PASSING)
         return f"{said}: {first.result}, {what}"
-    return f"{said}: pass{_sticker_said(entries)}"
+    answers = ", ".join(map(str, first.clears)) if len(entries) == 1 else ""
+    return f"{said}: pass{_sticker_said(entries)}" + (f"; answers {answers}" if answers else "")
 
 
 def _sticker_said(entries: Iterable[Inspected]) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.entries import Job, standing
+from tankbook.records.entries import Job, JobStep, standing
 from tankbook.records.words import (
     Act as LogAct,
 )
@@ -33,12 +33,14 @@ from tankbook.rules.acts.common import (
 )
 from tankbook.rules.acts.counter import added_note, reference_reasons, told
 from tankbook.rules.contents import lines_about
-from tankbook.rules.standing import is_full, status_of
+from tankbook.rules.standing import is_full, state_of, status_of, worked_out
 from tankbook.rules.tested import PRESSURE_TESTS
-from tankbook.rules.workshop import open_jobs, state_of
+from tankbook.rules.workshop import open_jobs
 from tankbook.units import Money, PartialDate
 
 _AWAY = frozenset({Status.AT_TEST, Status.AT_REPAIR})
+_FINISHED = frozenset({JobState.READY, JobState.COLLECTED})
+"""States that a job is in by its days, and never by a word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,8 @@ def open_job(book: Book, ids: Sequence[str], news: News, *, by: str, on: dt.date
     reasons += signer_reasons(book, by, on) + _said(news)
     if not news.work:
         reasons.append(f"what is wanted is not said: --work {','.join(Work)}")
+    if news.state in _FINISHED:
+        reasons.append("work that is taken in is not finished yet")
     if news.promised and news.promised < on:
         reasons.append(f"--promised {news.promised} is before {on}")
     for each in cylinders:
@@ -130,20 +134,42 @@ def update(
 ) -> Act | Refusal:
     """Move work on: awaiting parts, at the requalifier, another date or price, the owner told.
 
-    What it said before stays in the job's note.
+    How far it is becomes a step with its day; what else it said before stays in the job's note.
     """
-    if news.state in {JobState.READY, JobState.COLLECTED}:
+    if news.state in _FINISHED:
         verb = "done" if news.state is JobState.READY else "collect"
         return refusal([f"finished work is recorded with `tankbook jobs {verb}`"])
     jobs, reasons = _jobs(book, ids, began, on)
     reasons += signer_reasons(book, by, on) + _said(news)
     if news == News():
         reasons.append("nothing new is said of it")
+    reasons += [r for c, job in jobs for r in _no_step(c, job, news)]
     if reasons:
         return refusal(dict.fromkeys(reasons))
-    drafts = [Draft(c).amend("jobs", job, **_changes(job, news, by, on)) for c, job in jobs]
+    drafts = [_moved(Draft(c), job, news, by, on) for c, job in jobs]
     sentence = f"Job on {named(c.id for c, _ in jobs)}: {_news(news)}"
     return Act("jobs", tuple(c.id for c, _ in jobs), sentence, edits_of(drafts))
+
+
+def _moved(draft: Draft, job: Job, news: News, by: str, on: dt.date) -> Draft:
+    place = next(i for i, each in enumerate(draft.cylinder.jobs) if each is job)
+    draft = draft.amend("jobs", job, **_changes(job, news, by, on))
+    if news.state is None:
+        return draft
+    return draft.extend(
+        "jobs", draft.cylinder.jobs[place], "steps", JobStep(on=on, state=news.state)
+    )
+
+
+def _no_step(cylinder: Cylinder, job: Job, news: News) -> Iterator[str]:
+    """Why a job cannot go to a state: it is there, or its work is done."""
+    state = state_of(job)
+    if news.state is not None and state is JobState.READY:
+        since = f"its work is ready since {job.ready or job.on}"
+        strike = f"`tankbook correct {cylinder.id} jobs {job.on} --why WHY --set ready=`"
+        yield f"{cylinder.id}: {since}; if it is not, {strike}"
+    elif news.state is state:
+        yield f"{cylinder.id}: its work is {state.value.replace('-', ' ')} already"
 
 
 def _changes(job: Job, news: News, by: str, on: dt.date) -> dict[str, Any]:
@@ -152,14 +178,13 @@ def _changes(job: Job, news: News, by: str, on: dt.date) -> dict[str, Any]:
         "reference": news.reference or None,
         "promised": news.promised,
         "price": news.price,
-        "state": news.state,
         "told": told(news.told, by, on),
     }
     changes = {k: v for k, v in given.items() if v is not None}
     before = [
         f"{k} was {_in_words(getattr(job, k))} until {on}"
         for k in changes
-        if getattr(job, k) not in (None, ()) and k != "state"
+        if getattr(job, k) not in (None, ())
     ]
     note = job.note
     for said in (*before, *([news.note] if news.note else [])):
@@ -209,23 +234,15 @@ def done(
         return refusal(dict.fromkeys(reasons))
     drafts, notes = [], []
     for cylinder, job in jobs:
-        values: dict[str, Any] = {"state": JobState.READY, "ready": on}
+        values: dict[str, Any] = {"ready": on}
         values |= {"told": told(told_how, by, on)} if told_how else {}
-        drafts.append(_stand(book, Draft(cylinder).amend("jobs", job, **values), on))
+        drafts.append(Draft(cylinder).amend("jobs", job, **values).stand(book))
         notes += [f"{cylinder.id}: WARNING: {text}" for text in _not_borne_out(book, cylinder, job)]
     if not told_how:
         notes.append("tell the owner, and record it: `tankbook jobs update ID --told HOW`")
     sentence = f"Ready for collection: {named(c.id for c, _ in jobs)}"
     sentence += f", owner told, {told_how}" if told_how else ""
     return Act("jobs", tuple(c.id for c, _ in jobs), sentence, edits_of(drafts), tuple(notes))
-
-
-def _stand(book: Book, draft: Draft, on: dt.date) -> Draft:
-    """Where a cylinder stands after its work moved: awaiting collection only when all is ready."""
-    cylinder = draft.cylinder
-    if any(state_of(j) is not JobState.READY for j in open_jobs(cylinder)):
-        return draft.stand(book)
-    return draft.stand(book)
 
 
 def _not_borne_out(book: Book, cylinder: Cylinder, job: Job) -> Iterator[str]:
@@ -282,11 +299,11 @@ def collect(
         return refusal(dict.fromkeys(reasons))
     drafts, notes = [], []
     for cylinder, job in jobs:
-        values: dict[str, Any] = {"state": JobState.COLLECTED, "collected": on}
+        values: dict[str, Any] = {"collected": on}
         values |= {"note": added_note(job.note, note)} if note else {}
-        draft = Draft(cylinder).amend("jobs", job, **values)
-        drafts.append(_stand(book, draft, on))
-        status = status_of(book, draft.cylinder)
+        draft = Draft(cylinder).amend("jobs", job, **values).stand(book)
+        drafts.append(draft)
+        status = worked_out(book, draft.cylinder)
         if status in {Status.HELD, Status.REJECTED, Status.CONDEMNED}:
             notes.append(f"{cylinder.id} leaves {status}: see that its owner knows, in writing")
     sentence = f"Collected: {named(c.id for c, _ in jobs)}"

@@ -10,7 +10,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import AddLine
 from tankbook.records.log import LogLine
 from tankbook.records.words import Act
-from tankbook.rules.acts.common import as_text
+from tankbook.rules.acts.common import as_text, line_reasons, ticked
 from tankbook.rules.contents import struck_out, void_key
 
 HAPPENED = "happened:"
@@ -59,14 +59,12 @@ def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
     for name in filter(None, (n.strip() for n in source.split("+"))):
         # in an equalizing one cylinder fills another
         if known and name not in known and name not in book.cylinders:
-            yield f"--source: the station has no `{name}`; known: {', '.join(known)}"
+            yield f"--source: the station has no {ticked(name)}; known: {', '.join(known)}"
     positions = [p.name for p in station.positions] + [w.name for w in station.whips]
     if position and positions and position not in positions:
-        yield f"--position: the station has no `{position}`; known: {', '.join(positions)}"
+        yield f"--position: the station has no {ticked(position)}; known: {', '.join(positions)}"
 
 
 def text_reasons(**texts: str) -> Iterator[str]:
     """Why texts cannot stand in a cell: each is one line of plain text, or empty."""
-    for name, text in texts.items():
-        if text and not text.isprintable():
-            yield f"--{name.replace('_', '-')} {text!r} is not one line of plain text"
+    yield from line_reasons(**{name: text for name, text in texts.items() if text})

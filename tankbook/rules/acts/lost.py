@@ -4,7 +4,7 @@ found."""
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -18,7 +18,9 @@ from tankbook.rules.acts.common import (
     named,
     refusal,
     signer_reasons,
+    uncertified,
 )
+from tankbook.rules.acts.soundness import sound
 from tankbook.rules.standing import status_of
 from tankbook.rules.stock import Count
 from tankbook.units import PartialDate
@@ -32,8 +34,12 @@ def after_count(
     on: dt.date,
     missing_are_lost: bool = False,
     note: str = "",
+    found_why: Mapping[str, str] | None = None,
 ) -> Act | Refusal:
     """Record a count: lost ones that were found again, and where asked the missing ones as lost.
+
+    That one is found is recorded by somebody certified, where that is kept; another's count only
+    tells it.
 
     Args:
         book: the records, all of them.
@@ -42,17 +48,33 @@ def after_count(
         on: the day.
         missing_are_lost: what was not found is lost; otherwise it is only told.
         note: anything worth keeping with each loss.
+        found_why: where each lost one had been that turned up, by id.
     """
+    where = found_why or {}
+    turned_up = [id_ for id_, _ in counted.unexpected if _is_lost(book, id_)]
+    found = [] if uncertified(book, by, on) else turned_up
     reasons = signer_reasons(book, by, on) + (line_reasons(note=note) if note else [])
+    reasons += [r for id_ in found for r in _unsaid(id_, where.get(id_, ""))]
+    reasons += [
+        f"{id_} was not lost: leave --found-why out" for id_ in where if id_ not in turned_up
+    ]
     if reasons:
         return refusal(reasons)
     lost = [e.id for e in counted.missing] if missing_are_lost else []
-    found = [id_ for id_, _ in counted.unexpected if _is_lost(book, id_)]
     drafts = [_lose(book, book.cylinders[id_], by, on, note) for id_ in lost]
-    drafts += [_find(book, book.cylinders[id_], by, on, note) for id_ in found]
+    drafts += [_find(book, book.cylinders[id_], by, on, where[id_]) for id_ in found]
     sentence = f"Counted {len(counted.found)} here{_ending(lost, found)}, by {by}"
-    notes = tuple(_notes(counted, lost, found))
-    return Act("count", (*lost, *found), sentence, edits_of(drafts), notes)
+    notes = tuple(_notes(counted, lost, turned_up, found))
+    act = Act("count", (*lost, *found), sentence, edits_of(drafts), notes)
+    return sound(book, act, drafts, on, fact=True)
+
+
+def _unsaid(id_: str, why: str) -> Iterator[str]:
+    """That it is not said where a lost one had been: nobody knows then what happened to it."""
+    if not why:
+        yield f"{id_} was lost and turned up: where had it been? --found-why {id_}=TEXT"
+    else:
+        yield from (f"{id_}: {r}" for r in line_reasons(found_why=why))
 
 
 def _is_lost(book: Book, id_: str) -> bool:
@@ -65,12 +87,11 @@ def _lose(book: Book, cylinder: Cylinder, by: str, on: dt.date, note: str) -> Dr
     return Draft(cylinder).enter("lost", entry).stand(book)
 
 
-def _find(book: Book, cylinder: Cylinder, by: str, on: dt.date, note: str) -> Draft:
-    """A cylinder that turned up awaits inspection: nobody knows where it has been."""
+def _find(book: Book, cylinder: Cylinder, by: str, on: dt.date, why: str) -> Draft:
+    """A cylinder that turned up awaits inspection: nobody saw what happened to it."""
     draft = Draft(cylinder)
     for entry in standing(cylinder.lost):
         if entry.found is None:
-            why = note or "found here at a stock count"
             draft = draft.amend("lost", entry, found=on, found_by=by, found_why=why)
     return draft.stand(book)
 
@@ -82,7 +103,9 @@ def _ending(lost: Iterable[str], found: Iterable[str]) -> str:
     return "; " + "; ".join(said) if said else ""
 
 
-def _notes(counted: Count, lost: list[str], found: list[str]) -> Iterator[str]:
+def _notes(
+    counted: Count, lost: list[str], turned_up: list[str], found: list[str]
+) -> Iterator[str]:
     """What the count left open."""
     open_ = [e for e in counted.missing if e.id not in lost]
     if open_:
@@ -91,7 +114,13 @@ def _notes(counted: Count, lost: list[str], found: list[str]) -> Iterator[str]:
             "--missing-are-lost says so"
         )
     for id_, why in counted.unexpected:
-        if id_ not in found:
+        if id_ not in turned_up:
             yield f"{id_} was found here: {why}"
-    for id_ in found:
-        yield f"{id_} turned up: it is inspected before it is filled"
+    for id_ in turned_up:
+        if id_ in found:
+            yield f"{id_} turned up: it is inspected before it is filled"
+        else:
+            yield (
+                f"{id_} turned up and is still recorded as lost: somebody certified records that, "
+                f"with `tankbook count {id_} --found-why WHERE --by XX`"
+            )

@@ -11,6 +11,7 @@ from tankbook.records.edits import Act, AddLine, Refusal
 from tankbook.records.words import Act as LogAct
 from tankbook.rules.acts.common import named, refusal, signer_reasons
 from tankbook.rules.acts.log_line import line_of, moment_for, text_reasons
+from tankbook.rules.acts.soundness import sound
 from tankbook.rules.contents import EMPTY, contents_of
 from tankbook.rules.limits import limit_of
 from tankbook.units import GaugePressure, Temperature
@@ -42,9 +43,9 @@ def read_gauges(
     what = ", ".join(f"{s.id} {s.pressure}" for s in shown[:4])
     more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
     notes = tuple(n for s in shown for n in _of_reading(book, s))
-    return Act(
-        "reading", tuple(s.id for s in shown), f"Read {what}{more}, by {by}", tuple(lines), notes
-    )
+    ids = tuple(s.id for s in shown)
+    act = Act("reading", ids, f"Read {what}{more}, by {by}", tuple(lines), notes)
+    return sound(book, act, (), at.date(), fact=True)
 
 
 def drain(
@@ -71,7 +72,8 @@ def drain(
         what = f"{named(s.id for s in shown)} to {shown[0].pressure}"
     else:
         what = ", ".join(f"{s.id} to {s.pressure}" for s in shown)
-    return Act("drain", tuple(s.id for s in shown), f"Drained {what}, by {by}", tuple(lines))
+    act = Act("drain", tuple(s.id for s in shown), f"Drained {what}, by {by}", tuple(lines))
+    return sound(book, act, (), at.date(), fact=True)
 
 
 def _wrong(

@@ -23,9 +23,11 @@ from tankbook.rules.acts.common import (
     refusal,
     signer_reasons,
 )
-from tankbook.rules.acts.people import is_certified
+from tankbook.rules.acts.hold import since, time_reasons
+from tankbook.rules.acts.soundness import sound
+from tankbook.rules.signing import why_not
 from tankbook.rules.standing import status_of
-from tankbook.units import PartialDate
+from tankbook.units import PartialDate, quoted
 
 SPOKEN = {"in person", "telephone", "phone", "by telephone", "by phone", "told", "verbally"}
 """Ways of telling an owner that leave nothing in writing."""
@@ -36,7 +38,14 @@ _DESTROYED = re.compile(
 
 
 def reject(
-    book: Book, id_: str, *, why: str, by: str, on: dt.date, told: str = ""
+    book: Book,
+    id_: str,
+    *,
+    why: str,
+    by: str,
+    on: dt.date,
+    told: str = "",
+    at: dt.time | None = None,
 ) -> Act | Refusal:
     """Reject a cylinder; or record that its owner was told, where that was still to be done.
 
@@ -47,6 +56,7 @@ def reject(
         by: initials of the inspector.
         on: the day.
         told: how the owner was told: a letter, a notice handed over; empty if not yet.
+        at: the time of that day, where it is known: what was filled earlier was filled lawfully.
     """
     cylinders, reasons = cylinders_of(book, [id_])
     reasons += signer_reasons(book, by, on)
@@ -61,15 +71,17 @@ def reject(
     if not why and notice and untold:
         return _told(cylinder, untold[-1], notice)
     reasons = line_reasons(why=why)
-    if status_of(book, cylinder) in {Status.SOLD, Status.CONDEMNED, Status.LOST}:
+    if status_of(book, cylinder).gone:
         reasons.append(f"{cylinder.id} is {status_of(book, cylinder)}")
+    reasons += time_reasons(book, cylinder.id, on, at)
     if reasons:
         return refusal(reasons)
-    entry = Rejected(on=PartialDate.of(on), by=by, why=why, told=notice)
+    minute = since(book, cylinder.id, on, at)
+    entry = Rejected(on=PartialDate.of(on), by=by, why=why, told=notice, at=minute)
     draft = Draft(cylinder).enter("rejected", entry).stand(book)
     notes = (*_unnotified(cylinder, told), *_not_certified(book, by, on))
-    sentence = f"Rejected {cylinder.id}: {why}"
-    return Act("reject", (cylinder.id,), sentence, draft.edits, notes)
+    act = Act("reject", (cylinder.id,), f"Rejected {cylinder.id}: {why}", draft.edits, notes)
+    return sound(book, act, [draft], on, fact=True)
 
 
 def _told(cylinder: Cylinder, rejected: Rejected, notice: Told) -> Act:
@@ -89,7 +101,7 @@ def _unnotified(cylinder: Cylinder, told: str) -> tuple[str, ...]:
 
 
 def _not_certified(book: Book, by: str, on: dt.date) -> Iterator[str]:
-    if book.settings.people and not is_certified(book, by, Skill.INSPECTOR, on):
+    if why_not(book.settings.people, by, Skill.INSPECTOR, on):
         yield f"{by} has no inspector's certification on record for {on}"
 
 
@@ -139,7 +151,8 @@ def condemn(
     draft = Draft(cylinder).enter("condemned", entry).stand(book)
     notes = () if consent else ("it may be destroyed only with the owner's consent, recorded here",)
     sentence = f"{by} condemned {cylinder.id}: {why}"
-    return Act("condemn", (cylinder.id,), sentence, draft.edits, notes)
+    act = Act("condemn", (cylinder.id,), sentence, draft.edits, notes)
+    return sound(book, act, [draft], on.last, fact=True)
 
 
 def _completed(cylinder: Cylinder, entry: Condemned, marked: str, consent: str) -> Act | Refusal:
@@ -165,6 +178,6 @@ def _completed(cylinder: Cylinder, entry: Condemned, marked: str, consent: str) 
 def _destroyed_unasked(marked: str, consent: str) -> Iterator[str]:
     if _DESTROYED.search(marked) and not consent:
         yield (
-            f"--marked {marked!r} destroys it: that takes the owner's consent; give --consent, "
-            "for a cylinder of your own as well"
+            f"--marked {quoted(marked)} destroys it: that takes the owner's consent; give "
+            "--consent, for a cylinder of your own as well"
         )

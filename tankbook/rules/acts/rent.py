@@ -12,9 +12,10 @@ from tankbook.records.edits import Act, Edit, Refusal
 from tankbook.records.entries import Rented
 from tankbook.records.log import Booking
 from tankbook.records.words import Act as LogAct
-from tankbook.rules.acts.common import line_reasons, named, refusal, signer_reasons
+from tankbook.rules.acts.common import Draft, line_reasons, named, refusal, signer_reasons
 from tankbook.rules.acts.counter import lend, reference_reasons
 from tankbook.rules.acts.log_line import HAPPENED, line_of, moment_for
+from tankbook.rules.acts.soundness import sound
 from tankbook.rules.board import is_full
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill
@@ -93,18 +94,21 @@ def rent(
     if reasons and not happened:
         return refusal(reasons)
     edits: list[Edit] = []
+    drafts: list[Draft] = []
     for each in going:
         subject = book.sets.get(each.id) or book.cylinders[each.id]
         note = _fact(happened, against[each.id]) if happened else None
         entry = Rented(on=PartialDate.of(today), by=by, to=to, until=until or today, note=note)
-        edits += lend(book, subject, entry)
+        moved = lend(book, subject, entry)
+        edits += moved.edits
+        drafts += moved.drafts
     edits += _readings(book, going, to, by, at, temperature)
     ids = tuple(each.id for each in going)
     back = f", back {until}" if until and until != today else ", back today"
     fact = "Logged as a fact: sent" if happened else "Sent"
     sentence = f"{fact} {named(ids)} out to {to}{back}, by {by}"
     notes = (*_chosen(chosen), *_notes(known, going, to, today))
-    return Act("rent", ids, sentence, tuple(edits), notes)
+    return sound(book, Act("rent", ids, sentence, tuple(edits), notes), drafts, today, fact=True)
 
 
 def choose(

@@ -10,7 +10,10 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Rejected, Requalified, standing
+from tankbook.records.fields import TEXT
+from tankbook.records.kinds import Adverse
 from tankbook.records.marks import read_marks
+from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Material, Method, StampMeans, Status, TestResult, Use
 from tankbook.rules.acts.common import (
     Draft,
@@ -20,6 +23,17 @@ from tankbook.rules.acts.common import (
     named,
     refusal,
 )
+from tankbook.rules.acts.open_against import (
+    BY_TEST,
+    Open,
+    asked_of_test,
+    cleared,
+    named_in,
+    open_against,
+    way_out,
+)
+from tankbook.rules.acts.soundness import SLIPS, after, sound
+from tankbook.rules.contents import lines_about
 from tankbook.rules.expansion import expansion_limit, is_over, kept_share
 from tankbook.rules.standing import status_of
 from tankbook.rules.tested import PRESSURE_TESTS, made_of
@@ -31,7 +45,9 @@ class Test:
     """What a requalifier's paper says of a batch.
 
     `expansions` gives total and permanent expansion by id, `failures` why a cylinder failed for
-    anything but its expansion. `star` and `plus` are read off the stamp as well.
+    anything but its expansion. `star` and `plus` are read off the stamp as well. `clears` names by
+    id what a pass answers, as typed (`none` says that it answers nothing); `findings` holds what
+    the requalifier wrote.
     """
 
     __test__ = False  # not a test class for pytest
@@ -44,18 +60,28 @@ class Test:
     test_pressure: GaugePressure | None = None
     expansions: Mapping[str, tuple[Volume, Volume]] = field(default_factory=dict)
     failures: Mapping[str, str] = field(default_factory=dict)
+    clears: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    findings: Mapping[str, str] = field(default_factory=dict)
+
+
+_HINTS = {"marks-retest": "give the stamp of the test as it is read with --stamp"}
+_SLIPS = SLIPS | {"marks-retest", "stamp-by", "stamp-date", "stamp-method", "stamp-plus"}
+
+NOTHING = "none"
+"""Said in the place of a name: the test answers nothing that is open."""
 
 
 def requalify(book: Book, ids: Iterable[str], test: Test, today: dt.date) -> Act | Refusal:
     """Record a test of one cylinder or a batch.
 
-    A cylinder whose permanent expansion is over its limit has failed, whatever the paper says. One
-    that failed is rejected; that it is condemned is for the requalifier to say (`condemn`).
+    A pass says which failed test or rejection it answers, where one is open. A cylinder whose
+    permanent expansion is over its limit has failed, whatever the paper says. One that failed is
+    rejected; that it is condemned is for the requalifier to say (`condemn`).
     """
     cylinders, reasons = cylinders_of(book, ids)
     reasons += [*line_reasons(by=test.by), *_test_reasons(book, test, today)]
     reasons += _strangers(test, cylinders)
-    found = [_Case(book, c, test) for c in cylinders]
+    found = [_Case(book, c, test, today) for c in cylinders]
     reasons += [r for case in found for r in case.reasons()]
     if reasons:
         return refusal(reasons)
@@ -64,7 +90,8 @@ def requalify(book: Book, ids: Iterable[str], test: Test, today: dt.date) -> Act
     notes = [n for case in found for n in case.notes()]
     ids = tuple(c.id for c in cylinders)
     sentence = _sentence(found, failed, test)
-    return Act("requalify", ids, sentence, edits_of(drafts), tuple(notes))
+    act = Act("requalify", ids, sentence, edits_of(drafts), tuple(notes))
+    return sound(book, act, drafts, today, fact=True, slips=_SLIPS, hints=_HINTS)
 
 
 def _sentence(found: list[_Case], failed: list[_Case], test: Test) -> str:
@@ -93,7 +120,7 @@ def _test_reasons(book: Book, test: Test, today: dt.date) -> Iterator[str]:
 
 def _strangers(test: Test, cylinders: list[Cylinder]) -> Iterator[str]:
     known = {c.id for c in cylinders}
-    for id_ in dict.fromkeys([*test.expansions, *test.failures]):
+    for id_ in dict.fromkeys([*test.expansions, *test.failures, *test.clears, *test.findings]):
         if id_ not in known:
             yield f"{id_} is given a result and is not in the batch"
 
@@ -105,6 +132,7 @@ class _Case:
     book: Book
     cylinder: Cylinder
     test: Test
+    today: dt.date
 
     @property
     def entry(self) -> Requalified:
@@ -122,7 +150,20 @@ class _Case:
             test_pressure=self.test.test_pressure,
             total_expansion=total,
             permanent_expansion=permanent,
+            clears=cleared(self.answers[0]),
+            finding=self.test.findings.get(self.cylinder.id) or None,
         )
+
+    @property
+    def opens(self) -> tuple[Open, ...]:
+        """What stands open against it."""
+        return open_against(self.book, self.cylinder)
+
+    @property
+    def answers(self) -> tuple[tuple[Open, ...], tuple[str, ...]]:
+        """What the test names, and what is wrong with a name."""
+        texts = self.test.clears.get(self.cylinder.id, ())
+        return named_in((t for t in texts if t != NOTHING), self.opens)
 
     @property
     def plus(self) -> bool:
@@ -172,7 +213,58 @@ class _Case:
             yield f"{c.id} is aluminium: a plus mark never goes on it; read the stamp again"
         if c.id in test.failures and not test.failures[c.id].strip():
             yield f"{c.id}: say why it failed"
+        texts = {"failed": test.failures.get(c.id), "finding": test.findings.get(c.id)}
+        yield from line_reasons(**{k: v for k, v in texts.items() if v})
         yield from self._expansion_reasons()
+        yield from (self._failed_reasons() if self.failure else self._answer_reasons())
+
+    def _failed_reasons(self) -> Iterator[str]:
+        if self.test.clears.get(self.cylinder.id):
+            yield f"{self.cylinder.id}: --clears goes with a pass: a failed test answers nothing"
+
+    def _answer_reasons(self) -> Iterator[str]:
+        """What is wrong with what a pass names, and that it names nothing where it must."""
+        id_ = self.cylinder.id
+        named, wrong = self.answers
+        yield from (f"{id_}: {w}" for w in wrong)
+        for each in named:
+            if each.for_ever or each.what not in BY_TEST:
+                yield f"{id_}: no test answers {each}: {self._way(each)}"
+        asked = asked_of_test(self.opens, self.test.method, self.test.on)
+        if asked and not self.test.clears.get(id_):
+            add = " ".join(f'--clears "{o.name}"' for o in asked)
+            listed = "; ".join(map(str, asked))
+            yield (
+                f"{id_}: {listed} is open: say that this test answers it with {add}, or with "
+                f"--clears {NOTHING} that it does not"
+            )
+        if not wrong:
+            yield from self._left_open(named)
+
+    def _left_open(self, named: Iterable[Open]) -> Iterator[str]:
+        """What a pass names and does not answer."""
+        draft = Draft(self.cylinder).enter("requalified", self.entry)
+        left = open_against(after(self.book, [draft]), draft.cylinder)
+        still = {(o.what, o.on) for o in left if not o.answered and o.what is not Adverse.HELD}
+        for each in named:
+            if (each.what, each.on) in still and not each.for_ever and each.what in BY_TEST:
+                yield f"{self.cylinder.id}: this test does not answer {each}: {self._lacks(each)}"
+
+    def _lacks(self, each: Open) -> str:
+        """What is missing for a test to answer something."""
+        written = each.what in {Adverse.SUSPECTED_CRACK, Adverse.HEAT}
+        if written and not self.test.findings.get(self.cylinder.id):
+            return "say with --finding what the requalifier wrote of it"
+        if each.what is Adverse.REQUALIFIED and self.test.on.first <= each.on.last:
+            return "a retest comes after the test that failed: give the day of each"
+        if self.test.on.last < each.on.first:
+            return "it came before that"
+        if self.cylinder.stamp_means is StampMeans.NEXT_DUE:
+            return "its stamps say when the next test is due, and not when this one was done"
+        return "it takes a pressure test" if written else "it takes a test of the same kind"
+
+    def _way(self, each: Open) -> str:
+        return way_out(self.cylinder.id, each, card=self.cylinder)
 
     def _expansion_reasons(self) -> Iterator[str]:
         if self.cylinder.id not in self.test.expansions:
@@ -193,11 +285,19 @@ class _Case:
         if not self.failure:
             return draft.stand(self.book)
         rejected = Rejected(
-            on=self.test.on,
+            on=self._rejected_on,
             by=self.test.by,
-            why=f"failed its {self.test.method} test: {self.failure}",
+            why=f"failed its {self.test.method} test: {self.failure}"[: TEXT.limit],
         )
         return draft.enter("rejected", rejected).stand(self.book)
+
+    @property
+    def _rejected_on(self) -> PartialDate:
+        """When it was rejected: with the test, or on the day it became known here where only the
+        month of the test is, and it was filled in that month."""
+        on, lines = self.test.on, lines_about(self.book, self.cylinder.id)
+        filled = any(n.act is LogAct.FILL and on.first <= n.at.date() <= self.today for n in lines)
+        return PartialDate.of(self.today) if on.first != on.last and filled else on
 
     def notes(self) -> Iterator[str]:
         """What to know and what follows."""
@@ -212,8 +312,14 @@ class _Case:
             return
         if c.id in self.test.expansions and expansion_limit(self.book, c) is None:
             yield f"{c.id}: no rule row in force limits its permanent expansion: it was not checked"
-        if status_of(self.book, c) is Status.REJECTED:
-            yield f"{c.id} was rejected and passed: `tankbook release {c.id}` lifts the rejection"
+        draft = self.draft()
+        for each in open_against(after(self.book, [draft]), draft.cylinder):
+            if each.answered:
+                yield f"{c.id} was rejected and passed: {self._way(each)}"
+            elif each.what is Adverse.HELD and each in self.answers[0]:
+                yield f"{c.id} is still held ({each.text}): `tankbook release {c.id} --why WHY`"
+            elif each.what in BY_TEST:
+                yield f"{c.id}: still open: {each}: {self._way(each)}"
         if self.entry.star:
             yield f"{c.id}: a star lengthens nothing here: the ordinary period is counted"
         if c.stamp_means is StampMeans.NEXT_DUE:

@@ -11,9 +11,10 @@ from tankbook.records.cylinder import Doubles
 from tankbook.records.edits import Act, Edit, Refusal, SetValue
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Isolator, Status, ValvePosition
-from tankbook.rules.acts.common import line_reasons, named, refusal, signer_reasons
+from tankbook.rules.acts.common import Draft, line_reasons, named, refusal, signer_reasons
 from tankbook.rules.acts.counter import take_back
 from tankbook.rules.acts.log_line import line_of, moment_for
+from tankbook.rules.acts.soundness import sound
 from tankbook.rules.contents import EMPTY
 from tankbook.rules.leaks import CAME_BACK
 from tankbook.rules.rental import members_of, open_rental
@@ -65,11 +66,12 @@ def return_(
     if reasons:
         return refusal(dict.fromkeys(reasons))
     edits: list[Edit] = []
+    drafts: list[Draft] = []
     for each in backs:
         subject = book.sets.get(each.id) or book.cylinders[each.id]
         rental = open_rental(subject)
         assert rental is not None
-        edits += take_back(
+        moved = take_back(
             book,
             subject,
             rental,
@@ -79,11 +81,15 @@ def return_(
             valve=each.valve,
             damage=each.damage,
         )
+        edits += moved.edits
+        drafts += moved.drafts
         if isinstance(subject, Doubles) and isolator and isolator is not subject.isolator:
             edits.append(SetValue(subject.source.path, ("isolator",), isolator.value))
     edits += _readings(book, backs, by, at, temperature)
     ids = tuple(each.id for each in backs)
-    return Act("return", ids, _sentence(backs, by), tuple(edits), tuple(_notes(book, backs, today)))
+    notes = tuple(_notes(book, backs, today))
+    act = Act("return", ids, _sentence(backs, by), tuple(edits), notes)
+    return sound(book, act, drafts, today, fact=True)
 
 
 def _wrong(

@@ -11,21 +11,20 @@ from typing import Any, TypeVar
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
-from tankbook.records.edits import Act, AddLine, Refusal
-from tankbook.records.fields import Reader
-from tankbook.records.log import LogLine, columns, read_line
+from tankbook.records.edits import Act, Refusal
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Shore
 from tankbook.rules.acts.common import named, refusal
 from tankbook.rules.acts.fill import fill
 from tankbook.rules.acts.fill_asked import Filling, Wanted
+from tankbook.rules.acts.soundness import lines_of
 from tankbook.rules.contents import lines_by_cylinder
 from tankbook.units import GaugePressure, Percent, Temperature
 
 T = TypeVar("T")
 
 COLUMNS = (
-    "cylinder", "time", "from", "to", "temperature", "gas", "o2", "he", "looked", "by",
+    "cylinder", "time", "from", "to", "bled", "temperature", "gas", "o2", "he", "looked", "by",
     "analysed_by", "source", "position", "happened", "note",
 )  # fmt: skip
 """What a keyed sheet may say of a fill; only `cylinder` and `to` must be there."""
@@ -135,7 +134,7 @@ def key_in(
             refused.append(RowRefused(row.line, wanted.id, told))
             continue
         acts.append(planned)
-        book = replace(book, log=(*book.log, *_lines(planned)))
+        book = replace(book, log=(*book.log, *lines_of(planned.edits)))
     order = tuple(sorted(refused, key=lambda r: r.line))
     return Keyed(midnight.date(), tuple(acts), order, tuple(already))
 
@@ -173,6 +172,7 @@ def _typed(
     if not row["to"]:
         reasons.append("to: the pressure reached is missing")
     from_ = cell("from", lambda text: GaugePressure.parse(text, shore.value))
+    bled = cell("bled", lambda text: GaugePressure.parse(text, shore.value))
     said: dict[str, Any] = {
         "temperature": cell("temperature", lambda t: Temperature.parse(t, _DEGREES[shore])),
         "gas": cell("gas", Gas.parse),
@@ -184,7 +184,7 @@ def _typed(
     if reasons or id_ is None or to is None:
         return None
     its = replace(how, **{k: v for k, v in said.items() if v not in (None, "")})
-    return Wanted(id_, to, from_), its
+    return Wanted(id_, to, from_, bled=bled), its
 
 
 def _percent(text: str) -> Percent:
@@ -207,14 +207,3 @@ def _is_logged(book: Book, wanted: Wanted, at: dt.datetime) -> bool:
         line.act is LogAct.FILL and line.at == at and line.to == wanted.to
         for line in lines_by_cylinder(book).get(wanted.id, ())
     )
-
-
-def _lines(act: Act) -> Iterator[LogLine]:
-    """The lines an act adds, so that later rows are judged knowing of them."""
-    names = columns(LogLine)
-    for edit in act.edits:
-        if isinstance(edit, AddLine):
-            cells = [edit.cells.get(name, "") for name in names]
-            line = read_line(LogLine, cells, Reader("the sheet"), 0)
-            if line is not None:
-                yield line

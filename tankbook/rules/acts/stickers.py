@@ -96,6 +96,7 @@ def _numbers(book: Book, ids: Sequence[str], numbers: Sequence[str]) -> Iterator
         yield f"{len(numbers)} sticker numbers for {len(ids)} cylinders; give --number for each"
     used = numbers_used(book)
     for number in numbers:
+        yield from line_reasons(number=number)
         if number in used:
             yield f"sticker {number} is used already, on {used[number]}"
         used[number] = "another of these"
@@ -108,7 +109,10 @@ def void_number(
 
     The voided number stays in the entry's note, so that it is never used again.
     """
-    reasons = signer_reasons(book, by, on) + line_reasons(why=why)
+    reasons = signer_reasons(book, by, on) + line_reasons(why=why, void=number)
+    reasons += line_reasons(number=instead) if instead else []
+    if reasons:
+        return refusal(reasons)
     found = _entry_of(book, number)
     if found is None:
         known = numbers_used(book).get(number)

@@ -16,6 +16,7 @@ from tankbook.records.node import Mark, Node, Scalar
 from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.written import value_of_node
 from tankbook.rules.acts.common import written
+from tankbook.units import quoted
 
 SHOWN = 6
 """How many entries are listed to choose from."""
@@ -50,7 +51,7 @@ def chosen(entries: Sequence[Any], wrong: Wrong, where: str) -> int | str:
         return found[0]
     if not found:
         listed = ", ".join(str(entries[i].on) for i in stand[-SHOWN:]) or "none"
-        return f"{where}: no entry that stands begins with {when!r}; there is: {listed}"
+        return f"{where}: no entry that stands begins with {quoted(when)}; there is: {listed}"
     listed = "; ".join(f"#{n} {_brief(entries[i])}" for n, i in enumerate(found, 1))
     return (
         f"{where}: {len(found)} entries fit ({listed}); write more of the date, or add the number "

@@ -140,7 +140,8 @@ def change_filter(
     if reasons or isinstance(place, str) or at is None:
         return refusal(reasons)
     draft = StationDraft(station)
-    if station.compressor is not None and (last is None or last.reads < at):
+    stale = last is None or last.reads < at or last.on < on
+    if station.compressor is not None and stale:
         draft = draft.enter(("compressor", "hours"), Hours(on=on, reads=at, by=by))
     draft = draft.enter(("filters", place, "changed"), FilterChange(on=on, at=at, by=by))
     sentence = f"Changed filter {station.filters[place].name} at {at}"

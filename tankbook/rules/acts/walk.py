@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from tankbook.records.checklist import Checklist, Step
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import StepFinding
-from tankbook.records.words import InspectionResult, StepResult
-from tankbook.rules.conditions import CRACK_STEP
+from tankbook.records.words import InspectionResult, Seen, StepResult
+from tankbook.rules.clearing import CRACK
 
 _GRAVITY = {
     StepResult.PASS: InspectionResult.PASS,
@@ -57,10 +57,24 @@ class Walk:
         return replace(self, answers=self.answers[:-1])
 
 
+_AT_LEAST_HELD = frozenset({Seen.SUSPECTED_CRACK, Seen.HEAT})
+
+
+def looks_for_cracks(step: str) -> bool:
+    """Whether a step looks for cracks, by its name."""
+    return CRACK in step.casefold()
+
+
 def counted_as(answer: StepFinding) -> StepFinding:
-    """An answer as it counts: whatever is found at the crack step takes the cylinder out."""
-    if answer.step == CRACK_STEP and answer.result is not StepResult.PASS:
+    """An answer as it counts: a crack takes the cylinder out, and so does what is found at the step
+    that looks for cracks, until it is said what it is; a suspected crack and heat hold it."""
+    if answer.result is StepResult.PASS:
+        return answer
+    unsaid = answer.what is None and looks_for_cracks(answer.step)
+    if answer.what is Seen.CRACK or unsaid:
         return replace(answer, result=StepResult.REJECT)
+    if answer.what in _AT_LEAST_HELD and answer.result is StepResult.NOTE:
+        return replace(answer, result=StepResult.HOLD)
     return answer
 
 
@@ -87,11 +101,17 @@ def outcome(answers: Iterable[StepFinding]) -> InspectionResult:
 
 
 def told(answer: StepFinding) -> str:
-    """A finding in a few words: `neck-threads: thread 2 worn (1 thread, 4 o'clock)`."""
+    """A finding in a few words: `neck-threads: thread 2 worn (1 thread, 4 o'clock)`,
+    `cuts-and-dents: gouge, near the foot (0.6 mm deep, 40 mm long)`."""
     parts = []
+    if answer.depth is not None:
+        parts.append(f"{answer.depth} deep")
+    if answer.length is not None:
+        parts.append(f"{answer.length} long")
     if answer.count is not None:
         parts.append(f"{answer.count} thread{'' if answer.count == 1 else 's'}")
     if answer.position:
         parts.append(answer.position)
     where = f" ({', '.join(parts)})" if parts else ""
-    return f"{answer.step}: {answer.note or answer.result}{where}"
+    said = ", ".join(filter(None, (answer.what, answer.note))) or answer.result
+    return f"{answer.step}: {said}{where}"

@@ -7,6 +7,7 @@ ppm, CO2 500 ppm, oil 0.5 mg/m3, water 25 mg/m3.
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from typing import Any
 
@@ -78,7 +79,8 @@ def test_over_any_limit_it_failed_and_the_station_is_closed(
     assert stops(shelf) == []
     act = shelf.do(air_test, measured(**{**GOOD, key: over}), None, TODAY)
     assert act.sentence.startswith("Air test FAILED (2026-11-25, Example Air Lab, cga-grade-e): ")
-    assert act.notes[-1].startswith("the station is CLOSED: the air test of 2026-11-25 failed")
+    assert act.notes[-1].startswith("the station is CLOSED: ")
+    assert "the air test of 2026-11-25 failed" in act.notes[-1]
     assert "air-test-failed" in stops(shelf)
 
 
@@ -140,3 +142,20 @@ def test_the_future_and_the_same_test_twice_are_refused(shelf: Shelf) -> None:
     assert "lies in the future" in shelf.refuse(air_test, measured(tomorrow, **GOOD), None, TODAY)
     shelf.do(air_test, measured(**GOOD), None, TODAY)
     assert "already on record" in shelf.refuse(air_test, measured(**GOOD), None, TODAY)
+
+
+def test_what_reopens_the_station_measured_what_closed_it(shelf: Shelf) -> None:
+    shelf.do(air_test, measured(dt.date(2026, 11, 24), co="12 ppm"), None, TODAY)
+    half = measured(**{k: v for k, v in GOOD.items() if k != "co"})
+    told = shelf.refuse(air_test, half, TestResult.PASS, TODAY)
+    assert told == (
+        "the air test of 2026-11-25 did not measure CO, which failed before it; have it measured"
+    )
+
+
+def test_a_sample_is_drawn_at_something_the_station_has() -> None:
+    shelf = acting.shelf(station=STATION + "compressor: {name: C1}\n")
+    elsewhere = dataclasses.replace(measured(**GOOD), source_="C9")
+    told = shelf.refuse(air_test, elsewhere, None, TODAY)
+    assert "was drawn at C9, which is no part here" in told
+    shelf.do(air_test, dataclasses.replace(elsewhere, source_="c1"), None, TODAY)

@@ -12,6 +12,7 @@ from tankbook.records.edits import Act, NewFile, Refusal
 from tankbook.records.node import Mark, Scalar
 from tankbook.rules.acts.arrivals import Arrival, said, serials
 from tankbook.rules.acts.book_in import book_in
+from tankbook.rules.gate import may_fill
 from tankbook.rules.standing import status_of
 
 
@@ -73,7 +74,7 @@ def test_a_delivery_like_one_that_is_there(ledger: Shop, today: dt.date) -> None
     )
     assert one.valve is not None
     assert str(one.valve.rating) == "3442 psi"
-    assert status_of(one) == "awaiting-inspection"
+    assert status_of(ledger.book, one) == "awaiting-inspection"
     assert act.notes == (
         "RB-015 to RB-054 (40): still to do: inspect it; its neck and valve thread is not recorded",
     )
@@ -90,11 +91,13 @@ def test_threads_and_entries_of_the_other_cylinder_are_not_taken_over(
     assert (new.inspected, new.requalified) == ((), ())
 
 
-def test_a_quick_card_is_four_facts_and_counts_as_inspected(ledger: Shop, today: dt.date) -> None:
+def test_a_quick_card_says_what_was_seen_and_counts_as_inspected(
+    ledger: Shop, today: dt.date
+) -> None:
     new = arrival(
         serial="Q7", service_pressure="3000 psi", hydro="2024-06", sticker="2026-03", use="customer"
     )
-    act = ledger.do(planned(ledger, today, new, by="MV"))
+    act = ledger.fact(planned(ledger, today, new, by="MV"))
     assert ledger.files["cylinders/CU-001.yaml"] == (
         "serial: Q7\n"
         "service_pressure: 3000 psi\n"
@@ -105,16 +108,78 @@ def test_a_quick_card_is_four_facts_and_counts_as_inspected(ledger: Shop, today:
         "inspected:\n"
         "  - {on: 2026-03, checklist: sticker-seen, result: pass, sticker: seen, note: read by MV}\n"
     )
-    assert "carries none of the marks" in act.notes[0]
+    assert any("carries none of the marks" in note for note in act.notes)
+    assert (
+        "CU-001: not seen or not written down: the marks, its maker, the outlet, the thread mark on "
+        "its crown, the thread mark on its valve, the pressure marked on its valve; `tankbook "
+        "book-in --complete CU-001` adds it"
+    ) in act.notes
 
 
-def test_a_quick_card_with_a_lapsed_sticker_awaits_inspection(ledger: Shop, today: dt.date) -> None:
+def test_what_was_seen_of_a_walk_in_is_not_asked_for_again(ledger: Shop, today: dt.date) -> None:
+    new = arrival(
+        marks="DOT-3AL 3000 Q7 09A21", sticker="2026-03", use="customer", material="aluminium",
+        maker="Example Cylinder Co", neck_thread="3/4-14 NPSM", valve__thread="3/4-14 NPSM",
+        valve__outlet="yoke", valve__rating="3000 psi",
+    )  # fmt: skip
+    act = ledger.do(planned(ledger, today, new, by="MV"))
+    assert not any("not seen" in note for note in act.notes)
+
+
+@pytest.mark.parametrize("sticker", ["2026-11", "2026-11-25", "2025-12"])
+def test_a_month_sticker_counts_from_the_first_of_its_month(
+    sticker: str, ledger: Shop, today: dt.date
+) -> None:
+    new = arrival(
+        marks="DOT-3AL 3000 Q7 09A21 06 A123 25", material="aluminium", alloy="6061",
+        neck_thread="3/4-14 NPSM", valve__thread="3/4-14 NPSM", valve__rating="3442 psi",
+        valve__disc="5000 psi", service="air", sticker=sticker, use="customer",
+    )  # fmt: skip
+    ledger.do(planned(ledger, today, new, by="MV"))
+    assert may_fill(ledger.book, "CU-001", today).fillable
+
+
+EN = {
+    "by marks": {"marks": "EN ISO 7866 PW232BAR PH348BAR V11.1L S12345 2021/09"},
+    "typed": {
+        "serial": "S12345", "specification": "EN ISO 7866", "service_pressure": "232 bar",
+        "test_pressure": "348 bar", "first_test": "2021-09",
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", EN)
+def test_true_marks_of_elsewhere_are_recorded_and_refuse_the_fill(
+    name: str, ledger: Shop, today: dt.date
+) -> None:
+    """5/3 of 232 bar is 387; what is marked is 348. The row refuses a fill, and not the card."""
+    new = arrival(**EN[name], material="aluminium", alloy="6061", use="customer")
+    act = ledger.fact(planned(ledger, today, new, by="MV"))
+    assert str(ledger["CU-001"].test_pressure) == "348 bar"
+    assert any("test pressure 348 bar does not fit" in note for note in act.notes)
+    assert not may_fill(ledger.book, "CU-001", today).fillable
+
+
+def test_no_test_pressure_is_invented_for_a_cylinder_of_elsewhere(
+    ledger: Shop, today: dt.date
+) -> None:
+    new = arrival(
+        serial="E9", specification="EN 1964-2", service_pressure="232 bar", use="customer"
+    )
+    act = ledger.fact(planned(ledger, today, new))
+    assert ledger["CU-001"].test_pressure is None
+    assert not any(n.startswith("test pressure") for n in act.notes)
+
+
+def test_a_quick_card_with_a_lapsed_sticker_is_in_service_and_not_filled(
+    ledger: Shop, today: dt.date
+) -> None:
     new = arrival(
         serial="Q7", specification="DOT-3AL", material="aluminium", service_pressure="3000 psi",
         hydro="2020-06", sticker="2025-10", use="customer",
     )  # fmt: skip
     act = ledger.do(planned(ledger, today, new))
-    assert ledger["CU-001"].status == "awaiting-inspection"
+    assert ledger["CU-001"].status == "in-service"
     assert "lapsed Jun 2025" in act.notes[-1]
 
 
@@ -145,14 +210,16 @@ def test_an_id_may_be_chosen(ledger: Shop, today: dt.date) -> None:
         ({"serial": "A", "use": "sale", "first_test": "2026-12"}, "lies in the future"),
         ({"serial": "A", "use": "sale", "size": "al79"}, "`al79` is no known trade size"),
         ({"marks": "DOT-3AL 3000 K118204 09A21", "use": "sale", "serial": "K118205"},
-         "serial K118205 is not what the marks say (K118204)"),
+         "its marks say serial K118204, and its card K118205"),
         ({"marks": "DOT-3AL 3000 09A21", "use": "sale"}, "serial is missing"),
         ({"serial": "K118204", "use": "sale", "maker": "example cylinder co"},
-         "serial K118204 of this maker is already RB-014"),
-        ({"serial": "k118204", "use": "customer"}, "one maker is not recorded"),
+         "its serial K118204 of this maker is RB-014 as well"),
         ({"serial": "K118204", "use": "sale", "maker": "Another Works"}, ""),
         ({"serial": "A", "use": "sale", "note": "two\nlines"}, "note is not one line of plain text"),
         ({"serial": "A\u202e", "use": "sale"}, "serial is not one line of plain text"),
+        ({"serial": "A", "use": "sale", "note": "a" * 501}, "note is longer than 500 characters"),
+        ({"serial": "A", "use": "sale", "id": "a" * 10_000}, "is not an id"),
+        ({"serial": "A", "use": "sale", "id": "a\nb"}, "is not an id"),
     ],
 )  # fmt: skip
 def test_what_a_card_may_say(

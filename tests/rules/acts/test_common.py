@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import replace
 
 import acting
 import books
@@ -17,6 +18,7 @@ from tankbook.records.entries import (
     HandedOver,
     Held,
     Inspected,
+    JobStep,
     Rejected,
     Rented,
     Requalified,
@@ -27,6 +29,7 @@ from tankbook.records.entries import (
 from tankbook.records.fields import Reader, Record, read
 from tankbook.records.words import (
     InspectionResult,
+    JobState,
     Method,
     SentFor,
     Status,
@@ -41,15 +44,17 @@ from tankbook.rules.acts.common import (
     cylinders_of,
     line_reasons,
     named,
-    resting_status,
+    signer_reasons,
     trail_of,
+    uncertified,
     written,
 )
+from tankbook.rules.standing import worked_out
 from tankbook.units import GaugePressure, Money, PartialDate, Torque, Volume
 
 ON = PartialDate.parse("2026-02-09")
 ENTRIES: list[Record] = [
-    Held(on=ON, by="MV", why="dent", note="by the foot"),
+    Held(on=ON, by="MV", why="dent", note="by the foot", at=dt.time(16, 30)),
     Requalified(on=PartialDate.parse("2026-02"), by="T123", method=Method.HYDROSTATIC, plus=True),
     Requalified(
         on=ON,
@@ -83,7 +88,7 @@ def test_what_is_written_reads_back_as_it_was(entry: Record) -> None:
 
 
 def test_day_and_initials_come_first_and_defaults_are_left_out() -> None:
-    assert list(written(ENTRIES[0])) == ["on", "by", "why", "note"]
+    assert list(written(ENTRIES[0])) == ["on", "by", "why", "at", "note"]
     assert written(ENTRIES[1]) == {
         "on": "2026-02",
         "by": "T123",
@@ -121,7 +126,7 @@ def test_an_entry_is_found_in_its_file_whatever_the_book_leaves_out() -> None:
     text = (
         books.GOOD + "held:\n  - {on: 2026-11-25, why: dent}\n  - {on: 2026-02-09, why: scratch}\n"
     )
-    book = books.make_book({"A": text}).as_known_on(dt.date(2026, 3, 1))
+    book = replace(books.make_book({"A": text}), clock=TODAY).as_known_on(dt.date(2026, 3, 1))
     cylinder = book.cylinders["A"]
     [scratch] = cylinder.held
     draft = Draft(cylinder).amend("held", scratch, released=TODAY)
@@ -145,7 +150,7 @@ def test_ids_that_cannot_be_had_are_told() -> None:
 
 RESTS = {
     "in service, inspected and in date": (books.GOOD, Status.IN_SERVICE),
-    "visual lapsed": (books.GOOD.replace("2026-02-09", "2025-02-09"), Status.AWAITING_INSPECTION),
+    "visual lapsed": (books.GOOD.replace("2026-02-09", "2025-02-09"), Status.IN_SERVICE),
     "never inspected": (books.with_lines(books.GOOD, inspected=None), Status.AWAITING_INSPECTION),
     "back and not refitted": (
         books.GOOD + "sent: [{on: 2026-01-01, to: N, for: repair, back: 2026-01-05}]\n",
@@ -160,7 +165,7 @@ RESTS = {
         Status.AWAITING_INSPECTION,
     ),
     "a job that is ready": (
-        books.GOOD + "jobs: [{on: 2026-11-01, work: [visual], state: ready}]\n",
+        books.GOOD + "jobs: [{on: 2026-11-01, work: [visual], ready: 2026-11-02}]\n",
         Status.AWAITING_COLLECTION,
     ),
 }  # fmt: skip
@@ -170,11 +175,70 @@ RESTS = {
 def test_where_a_cylinder_stands_that_nothing_keeps(name: str) -> None:
     text, status = RESTS[name]
     book = books.make_book({"A": text})
-    assert resting_status(book, book.cylinders["A"], TODAY) is status
+    assert worked_out(book, book.cylinders["A"]) is status
+    written_so = books.make_book({"A": books.with_lines(text, status=status.value)})
+    draft = Draft(written_so.cylinders["A"])
+    assert draft.stand(written_so) is draft
 
 
-def test_a_status_that_stands_already_is_not_written_again() -> None:
-    book = books.make_book({"A": books.GOOD})
-    draft = Draft(book.cylinders["A"])
-    assert draft.stand(Status.IN_SERVICE) is draft
-    assert draft.stand(None) is draft
+def test_a_status_that_differs_is_written() -> None:
+    book = books.make_book({"A": books.with_lines(books.GOOD, status="held")})
+    draft = Draft(book.cylinders["A"]).stand(book)
+    assert draft.edits == (SetValue("cylinders/A.yaml", ("status",), "in-service"),)
+
+
+def test_a_time_of_day_is_written_to_the_minute() -> None:
+    assert as_text(dt.time(16, 30, 59)) == "16:30"
+
+
+def test_an_item_is_added_to_a_list_inside_an_entry() -> None:
+    text = books.GOOD + "jobs:\n  - {on: 2026-11-01, work: [visual]}\n"
+    shelf = acting.shelf(RB_014=text)
+    card = shelf["RB-014"]
+    [job] = card.jobs
+    draft = Draft(card).extend("jobs", job, "steps", JobStep(on=TODAY, state=JobState.READY))
+    assert draft.cylinder.jobs[0].steps[0].on == TODAY
+    [edit] = draft.edits
+    assert (edit.trail, edit.entry) == (
+        ("jobs", 0, "steps"), {"on": "2026-11-25", "state": "ready"}
+    )  # fmt: skip
+
+
+PEOPLE = books.SETTINGS.replace("MV: {", "JW: {role: counter}\n  MV: {")
+
+
+@pytest.mark.parametrize(
+    ("settings", "by", "told"),
+    [
+        (PEOPLE, "MV", []),
+        (PEOPLE, "JW", ["JW had no valid inspector certification on 2026-11-25: let somebody"]),
+        (PEOPLE, "ZZ", []),  # who signs is told by signer_reasons
+        ("ledger: A\nunits: psi\nrules: [us-dot]\npeople: {JW: {role: counter}}\n", "JW", []),
+        ("ledger: A\nunits: psi\nrules: [us-dot]\n", "JW", []),
+    ],
+)
+def test_who_may_decide_is_asked_only_where_certifications_are_kept(
+    settings: str, by: str, told: list[str]
+) -> None:
+    book = books.make_book({}, settings=settings)
+    got = uncertified(book, by, TODAY)
+    assert len(got) == len(told)
+    assert all(g.startswith(t) for g, t in zip(got, told, strict=True))
+
+
+@pytest.mark.parametrize(
+    "text", ["two\nlines", "\x1b[31mred", "a" * 501, "\u202eback", "null", " ", "a\x00b"]
+)
+def test_a_text_that_is_no_plain_line_is_told_in_one_short_line(text: str) -> None:
+    [told] = line_reasons(why=text)
+    assert told.startswith("--why")
+    assert told.isprintable()
+    assert len(told) < 200
+
+
+def test_hostile_initials_are_told_in_one_short_line() -> None:
+    book = books.make_book({})
+    for by in ("M\nV", "x" * 10_000, "\x1b[2J"):
+        [told] = signer_reasons(book, by, TODAY)
+        assert told.isprintable()
+        assert len(told) < 200

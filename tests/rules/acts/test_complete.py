@@ -59,7 +59,7 @@ def test_a_valve_that_is_there_gets_what_it_lacks() -> None:
     [
         ({"service_pressure": "3442 psi"}, "its card says service_pressure 3000 psi, and 3442 psi was given"),
         ({"valve__outlet": "din-200"}, "its card says valve.outlet yoke, and din-200 was given"),
-        ({"marks": "DOT-3AL 3000 Q8 09A21"}, "serial Q7 is not what the marks say (Q8)"),
+        ({"marks": "DOT-3AL 3000 Q8 09A21"}, "its marks say serial Q8, and its card Q7"),
         ({"size": "al79"}, "`al79` is no known trade size"),
         ({"material": "aluminum"}, ""),
         ({"material": "brass"}, "`brass` is not a known word"),
@@ -75,6 +75,13 @@ def test_what_contradicts_the_card_is_refused(given: dict[str, str], said: str) 
         assert said in reasons(got)
     else:
         ledger.do(got)
+
+
+def test_a_true_fact_that_stands_in_the_way_of_a_fill_is_added_and_told() -> None:
+    ledger = shop(CU_001=with_lines(GOOD, test_pressure=None))
+    act = ledger.fact(grown(ledger, test_pressure="300 bar"))
+    assert str(ledger["CU-001"].test_pressure) == "300 bar"
+    assert any("WARNING: CU-001: test pressure 300 bar does not fit" in n for n in act.notes)
 
 
 def test_somebody_unknown_and_no_such_card() -> None:

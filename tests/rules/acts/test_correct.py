@@ -253,3 +253,135 @@ def test_a_struck_inspection_leaves_the_fills_since_without_one(shelf: Shelf) ->
     for change in changes_of(read.get, act):
         shelf.texts[change.path] = change.new.decode()
     assert shelf.faults() == ["RB-014 was filled while out of inspection"] * 2
+
+
+# --- who may, and what is left behind ------------------------------------------------------------
+
+WITH_COUNTER = books.SETTINGS.replace("people:\n", "people:\n  JW: {role: counter}\n")
+ADVERSE = {
+    "held": "held: [{on: 2026-02-20, why: dent}]",
+    "rejected": "rejected: [{on: 2026-02-20, why: pit}]",
+    "condemned": "condemned: [{on: 2026-02-20, by: T123, why: crack}]",
+    "lost": "lost: [{on: 2026-02-20}]",
+    "rented": "rented: [{on: 2026-02-20, to: B-1, back: 2026-02-21, damage: dent}]",
+}
+
+
+@pytest.mark.parametrize("name", ADVERSE)
+def test_what_tells_against_a_cylinder_is_struck_out_by_somebody_certified(name: str) -> None:
+    status = {"rented": "in-service"}.get(name, name)
+    text = books.GOOD.replace("status: in-service", f"status: {status}") + ADVERSE[name] + "\n"
+    shelf = acting.shelf(RB_014=text)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    told = shelf.refuse(correct, "RB-014", wrong(name), **{**BY, "by": "JW"})
+    assert told == (
+        f"{name} 2026-02-20 tells against it: JW had no valid inspector certification on "
+        "2026-11-25: let somebody certified do it (--by)"
+    )
+    shelf.do(correct, "RB-014", wrong(name), **BY)
+    assert shelf["RB-014"].status is Status.IN_SERVICE
+
+
+def test_a_plain_entry_is_struck_out_by_anybody_known() -> None:
+    shelf = acting.shelf(RB_014=books.GOOD + "sent: [{on: 2026-02-20, to: N, for: repair}]\n")
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    shelf.do(correct, "RB-014", wrong("sent"), **{**BY, "by": "JW"})
+
+
+def test_a_failed_check_of_the_station_is_struck_out_by_somebody_certified(shelf: Shelf) -> None:
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    told = shelf.refuse(correct, "station", wrong("air_tests"), **{**BY, "by": "JW"})
+    assert "tells against it: JW had no valid inspector certification" in told
+
+
+def test_an_entry_is_not_struck_out_before_its_day(shelf: Shelf) -> None:
+    early = {**BY, "on": dt.date(2026, 2, 1)}
+    told = shelf.refuse(correct, "RB-014", wrong("inspected"), **early)
+    assert told == "it is dated 2026-02-09, after 2026-02-01"
+
+
+LIFTED = books.GOOD.replace(
+    "  - {on: 2024-03, method: hydrostatic, by: maker}",
+    "  - {on: 2024-03, method: hydrostatic, by: maker}\n"
+    "  - {on: 2026-03-01, method: hydrostatic, by: T1, clears: [rejected 2026-02-20]}",
+) + ("rejected: [{on: 2026-02-20, why: pit, lifted: 2026-03-02, lifted_by: MV, lifted_why: ok}]\n")
+
+
+def test_what_something_was_decided_on_is_struck_out_after_the_decision() -> None:
+    shelf = acting.shelf(RB_014=LIFTED)
+    told = shelf.refuse(correct, "RB-014", wrong("requalified", "2026-03"), **BY)
+    assert told == (
+        "RB-014: its rejection of 2026-02-20 is lifted, and no test or inspection answers it; take "
+        "that back first: `tankbook correct RB-014 rejected DATE --why WHY --set lifted= --set "
+        "lifted_by= --set lifted_why=`"
+    )
+    back = {"lifted": "", "lifted_by": "", "lifted_why": ""}
+    shelf.do(correct, "RB-014", wrong("rejected", **back), **BY)
+    assert shelf["RB-014"].status is Status.REJECTED
+    shelf.do(correct, "RB-014", wrong("requalified", "2026-03"), **BY)
+
+
+def test_a_rejection_behind_which_a_failed_test_stands_is_not_struck_out_alone() -> None:
+    text = books.GOOD.replace("status: in-service", "status: rejected").replace(
+        "  - {on: 2024-03, method: hydrostatic, by: maker}",
+        "  - {on: 2024-03, method: hydrostatic, by: maker}\n"
+        "  - {on: 2026-03-01, method: hydrostatic, by: T1, result: fail}",
+    )
+    shelf = acting.shelf(RB_014=text + "rejected: [{on: 2026-03-01, by: T1, why: leak}]\n")
+    told = shelf.refuse(correct, "RB-014", wrong("rejected"), **BY)
+    assert "it failed its hydrostatic test of 2026-03-01, and no later pass names that" in told
+    assert "strike that out first if it is wrong too, or set it aside" in told
+    shelf.do(correct, "RB-014", wrong("requalified", "2026-03"), **BY)
+    shelf.do(correct, "RB-014", wrong("rejected"), **BY)
+    assert shelf["RB-014"].status is Status.IN_SERVICE
+
+
+# --- what was taken out --------------------------------------------------------------------------
+
+
+def test_that_something_was_taken_out_of_a_card_on_purpose() -> None:
+    shelf = acting.shelf()
+    act = shelf.do(correct, "RB-014", wrong("removed", " held  2026-02-10 "), **BY)
+    assert act.sentence == "Taken out on purpose: RB-014: held 2026-02-10: wrong card"
+    assert act.subjects == ("RB-014",)
+    [entry] = shelf["RB-014"].removed
+    assert (entry.on, entry.by, entry.what, entry.why) == (
+        TODAY,
+        "MV",
+        "held 2026-02-10",
+        "wrong card",
+    )
+    again = shelf.refuse(correct, "RB-014", wrong("removed", "Held 2026-02-10"), **BY)
+    assert "was taken out is on record already" in again
+
+
+def test_that_a_file_was_taken_out_of_the_ledger_on_purpose() -> None:
+    shelf = acting.shelf()
+    shelf.texts["tankbook.yaml"] = books.SETTINGS
+    act = shelf.do(correct, "ledger", wrong("removed", "rules/shop.yaml"), **BY)
+    assert act.sentence == "Taken out on purpose: rules/shop.yaml: wrong card"
+    assert [r.what for r in shelf.book.settings.removed] == ["rules/shop.yaml"]
+
+
+@pytest.mark.parametrize(
+    ("id_", "given", "text"),
+    [
+        ("RB-014", wrong("removed"), "--what is empty"),
+        ("RB-014", wrong("removed", "held 2026-02-10", why=" "), "--why is empty"),
+        ("RB-014", wrong("removed", "a\x1bb"), "is not one line of plain text"),
+        ("RB-014", wrong("removed", "a" * 501), "is longer than 500 characters"),
+        ("RB-014", wrong("removed", "held 2026-02-10", on="2026"), "leave --set out"),
+        ("RB-014", wrong("removed", "inspected 2026-02-09"), "strike it out, with `tankbook correct RB-014 inspected 2026-02-09"),
+        ("RB-099", wrong("removed", "held 2026-02-10"), "say it of the ledger, `tankbook correct ledger removed"),
+        ("DB-02", wrong("removed", "rented 2026-02-10"), "say it of the ledger"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_said_of_what_was_taken_out(id_: str, given: Wrong, text: str) -> None:
+    assert text in acting.shelf().refuse(correct, id_, given, **BY)
+
+
+def test_who_says_that_something_was_taken_out_is_certified() -> None:
+    shelf = acting.shelf()
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    told = shelf.refuse(correct, "ledger", wrong("removed", "x"), **{**BY, "by": "JW"})
+    assert "JW had no valid inspector certification" in told

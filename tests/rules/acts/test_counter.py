@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 from typing import Any
 
 import books
@@ -63,7 +64,7 @@ def test_missing_ones_become_lost_only_when_said_so() -> None:
     assert act.notes == ("not found, and not recorded as lost: RB-014; --missing-are-lost says so",)
     act = made.do(after_count, counted, by="MV", on=TODAY, missing_are_lost=True, note="count")
     assert act.sentence == "Counted 2 here; lost: RB-014, by MV"
-    assert status_of(made["RB-014"]) is Status.LOST
+    assert status_of(made.book, made["RB-014"]) is Status.LOST
     assert made["RB-014"].lost[0].note == "count"
 
 
@@ -72,10 +73,48 @@ def test_what_turns_up_is_found_and_awaits_inspection() -> None:
         "status: in-service", "status: lost\nlost: [{on: 2026-05-01, by: MV}]"
     )
     made = shelf(RB_014=lost)
-    act = made.do(after_count, count(made.book, ["RB-014", "DB-02"]), by="MV", on=TODAY)
+    counted = count(made.book, ["RB-014", "DB-02"])
+    asked = made.refuse(after_count, counted, by="MV", on=TODAY)
+    assert asked == "RB-014 was lost and turned up: where had it been? --found-why RB-014=TEXT"
+    where = {"RB-014": "under the pool store bench"}
+    act = made.do(after_count, counted, by="MV", on=TODAY, found_why=where)
     assert act.sentence == "Counted 2 here; found again: RB-014, by MV"
-    assert status_of(made["RB-014"]) is Status.AWAITING_INSPECTION
-    assert made["RB-014"].lost[0].found == TODAY
+    assert status_of(made.book, made["RB-014"]) is Status.AWAITING_INSPECTION
+    [entry] = made["RB-014"].lost
+    assert (entry.found, entry.found_by, entry.found_why) == (TODAY, "MV", where["RB-014"])
+
+
+def test_who_is_not_certified_counts_and_leaves_what_turned_up_to_others() -> None:
+    lost = books.GOOD.replace(
+        "status: in-service", "status: lost\nlost: [{on: 2026-05-01, by: MV}]"
+    )
+    made = shelf(RB_014=lost)
+    made.texts["tankbook.yaml"] = books.SETTINGS.replace("people:\n", "people:\n  JW: {}\n")
+    counted = count(made.book, ["RB-014", "RB-015"])
+    act = made.do(after_count, counted, by="JW", on=TODAY, missing_are_lost=True)
+    assert act.sentence == "Counted 1 here; lost: RB-016, by JW"
+    assert act.notes == (
+        "RB-014 turned up and is still recorded as lost: somebody certified records that, with "
+        "`tankbook count RB-014 --found-why WHERE --by XX`",
+    )
+
+
+@pytest.mark.parametrize(
+    ("where", "said"),
+    [
+        ({"RB-015": "rack"}, "RB-015 was not lost: leave --found-why out"),
+        ({"RB-014": "two\nlines"}, "RB-014: --found-why 'two\\nlines' is not one line"),
+    ],
+)
+def test_where_a_lost_one_had_been_is_said_of_what_was_lost(
+    where: dict[str, str], said: str
+) -> None:
+    lost = books.GOOD.replace(
+        "status: in-service", "status: lost\nlost: [{on: 2026-05-01, by: MV}]"
+    )
+    made = shelf(RB_014=lost)
+    counted = count(made.book, ["RB-014", "DB-02"])
+    assert said in made.refuse(after_count, counted, by="MV", on=TODAY, found_why=where)
 
 
 # --- hand-overs
@@ -97,7 +136,7 @@ def test_a_hand_over_puts_the_sticker_on_and_closes_the_record() -> None:
         "Handed RB-014 over to C-0192 for 189.00 USD, slip 2026-001, sticker 2026-02 put on, by MV"
     )
     sold = made["RB-014"]
-    assert status_of(sold) is Status.SOLD
+    assert status_of(made.book, sold) is Status.SOLD
     assert (sold.handed_over[0].to, sold.inspected[0].sticker_on) == ("C-0192", TODAY)
 
 
@@ -171,7 +210,7 @@ def filled_from(*ids: str, **changes: str) -> Shelf:
 def recalled(made: Shelf, why: str = "bad air, sample of 25 Nov") -> dict[str, Any]:
     found = by_source(made.book, "C1", TODAY)
     made.do(hold_all, found, why=why, by="MV", on=TODAY)
-    return {i: status_of(c) for i, c in made.book.cylinders.items()}
+    return {i: status_of(made.book, c) for i, c in made.book.cylinders.items()}
 
 
 def test_one_act_holds_every_cylinder_and_both_sides_of_a_set() -> None:
@@ -208,3 +247,15 @@ def test_a_recall_of_nothing_holds_nothing() -> None:
     assert "touches no cylinder" in made.refuse(hold_all, found, why="x", by="MV", on=TODAY)
     nobody = dataclasses.replace(found, suspects=())
     assert "who did it is not said" in made.refuse(hold_all, nobody, why="x", by="", on=TODAY)
+
+
+@pytest.mark.parametrize(("now", "at"), [("16:30", "16:30"), (None, "09:30")])
+def test_a_recall_came_after_the_fills_it_names(now: str | None, at: str) -> None:
+    """A fill of the very day was lawful; of another day than today the clock tells nothing."""
+    made = filled_from("RB-014")
+    path = "fills/2026.csv"
+    made.texts[path] = made.texts[path].replace("2026-11-01", "2026-11-25")
+    found = by_source(made.book, "C1", TODAY)
+    time = dt.time.fromisoformat(now) if now else None
+    made.do(hold_all, found, why="bad air", by="MV", on=TODAY, at=time)
+    assert f"{made['RB-014'].held[0].at:%H:%M}" == at

@@ -13,6 +13,7 @@ from tankbook.gas import Gas, RangeError
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.log import LogLine, columns
 from tankbook.rules.acts.fill import Filling, Wanted, fill
+from tankbook.rules.acts.reading import Shown, drain
 from tankbook.rules.contents import contents_of
 from tankbook.units import GaugePressure, Percent, Temperature
 
@@ -363,44 +364,156 @@ def test_an_override_that_lifts_nothing_is_not_logged() -> None:
 def test_a_fact_is_logged_whatever_the_gate_says_and_holds_the_cylinder() -> None:
     ledger = shop(RB_014=GOOD)
     how = Filling(by="MV", source="B1", happened="regulator crept")
-    act = ledger.do(filled(ledger, how, RB_014=3200))
+    act = ledger.fact(filled(ledger, how, RB_014=3200))
     assert act.sentence == (
         "Logged as a fact: filled RB-014 to 3200 psi with air from B1, by MV; regulator crept; held"
     )
     assert ledger.book.log[-1].note == "happened: regulator crept"
     card = ledger["RB-014"]
     assert card.status == "held"
-    assert card.held[-1].why == (
+    [held] = card.held
+    assert held.why == (
         "filled to 3200 psi, logged as a fact: 3200 psi is above its limit, 3000 psi at 70 degF"
     )
-    assert ledger.faults() == []
+    assert held.at == dt.time(14, 30)
     assert "RB-014 is held now" in act.notes
+    assert any("above the 3000 psi that was lawful; bleed it down" in n for n in act.notes)
+
+
+def test_the_hold_of_a_fact_does_not_make_its_own_fill_unlawful() -> None:
+    ledger = shop(RB_014=GOOD)
+    late = AT.replace(second=30)
+    ledger.fact(filled(ledger, Filling(by="MV", happened="crept"), late, RB_014=3200))
+    assert ledger["RB-014"].held[-1].at == dt.time(14, 31)
+    assert not any("filled while held" in f for f in ledger.faults())
+
+
+def test_an_overfill_told_as_a_fact_is_no_fault_any_more_once_it_was_bled() -> None:
+    ledger = shop(RB_014=GOOD)
+    ledger.fact(filled(ledger, Filling(by="MV", happened="crept"), RB_014=3200))
+    assert len(ledger.faults()) == 1
+    bled = [Shown("RB-014", psi(2900), psi(3200))]
+    ledger.do(drain(ledger.book, bled, by="MV", at=AT + dt.timedelta(minutes=5)))
+    assert ledger.faults() == []
 
 
 def test_a_fact_about_doubles_holds_both() -> None:
     sets = {"DB-1": "cylinders: [RB-014, RB-022]\nisolator: open\n"}
     ledger = shop(sets=sets, RB_014=GOOD, RB_022=with_lines(GOOD, serial="B"))
-    ledger.do(filled(ledger, Filling(by="MV", happened="crept"), DB_1=3200))
+    ledger.fact(filled(ledger, Filling(by="MV", happened="crept"), DB_1=3200))
     assert ledger["RB-014"].status == ledger["RB-022"].status == "held"
 
 
-def test_a_fact_about_a_gas_nobody_analysed_is_logged_too() -> None:
+@pytest.mark.parametrize(
+    ("how", "said"),
+    [
+        (Filling(by="MV", happened="analyser dead"), "--o2 gives the percentage"),
+        (Filling(by="MV", happened="x", o2=Percent.parse("36 %"), analysed_by="MV"), "36 % oxygen was analysed, and nitrox32 has 32 %"),
+    ],
+)  # fmt: skip
+def test_a_fact_about_a_gas_not_analysed_or_analysed_otherwise_is_logged_too(
+    how: Filling, said: str
+) -> None:
     ledger = shop(RB_014=NITROX)
-    how = Filling(by="MV", gas=Gas.parse("nitrox32"), happened="analyser dead")
-    ledger.do(filled(ledger, how))
+    ledger.fact(filled(ledger, replace(how, gas=Gas.parse("nitrox32"))))
     assert ledger["RB-014"].status == "held"
-    assert ledger.faults() == []
+    assert said in ledger["RB-014"].held[-1].why
 
 
-def test_a_fact_about_what_is_condemned_leaves_it_condemned() -> None:
-    card = with_lines(GOOD, status="condemned", condemned="[{on: 2026-11-01, why: burst}]")
+NOT_TO_BE_FILLED = {
+    "held": "held: [{on: 2026-11-01, why: dent}]",
+    "rejected": "rejected: [{on: 2026-11-01, why: pit}]",
+    "condemned": "condemned: [{on: 2026-11-01, why: burst}]",
+    "lost": "lost: [{on: 2026-11-01}]",
+    "out": "rented: [{on: 2026-11-01, to: B-1}]",
+    "at-test": "sent: [{on: 2026-11-01, to: N, for: requalification}]",
+    "sold": "handed_over: [{on: 2026-11-01, to: C-1}]",
+}
+
+
+@pytest.mark.parametrize("status", NOT_TO_BE_FILLED)
+def test_a_fill_of_what_should_not_have_been_is_a_fact_all_the_same(status: str) -> None:
+    card = with_lines(GOOD, status=status) + NOT_TO_BE_FILLED[status] + "\n"
     ledger = shop(RB_014=card)
-    ledger.do(filled(ledger, Filling(by="MV", happened="wrong one taken")))
-    assert ledger["RB-014"].status == "condemned"
-    assert len(ledger["RB-014"].held) == 1
+    assert "it is " in reasons(filled(ledger))
+    act = ledger.fact(filled(ledger, Filling(by="MV", happened="wrong one taken")))
+    assert any(f"RB-014 was filled while {status} since 2026-11-01" in n for n in act.notes)
+    assert ledger["RB-014"].held[-1].why.startswith("filled to 3000 psi, logged as a fact: it is ")
+    wanted = "held" if status == "out" else status  # a hold weighs more than being out
+    assert ledger["RB-014"].status == wanted
+
+
+def test_a_fact_about_a_file_that_cannot_be_read_is_logged_and_holds_nothing() -> None:
+    ledger = shop(RB_014=GOOD)
+    broken = replace(ledger.book, cylinders={}, broken={"RB-014": ()})
+    act = fill(broken, [Wanted("RB-014", psi(3000))], Filling(by="MV", happened="x"), at=AT)
+    assert isinstance(act, Act)
+    assert [type(e).__name__ for e in act.edits] == ["AddLine"]
+    assert any("RB-014 is not held, since its file cannot be read" in n for n in act.notes)
 
 
 def test_a_fact_is_held_even_when_nothing_was_against_it() -> None:
     ledger = shop(RB_014=GOOD)
     ledger.do(filled(ledger, Filling(by="MV", happened="whip burst")))
     assert ledger["RB-014"].held[-1].why.endswith("logged as a fact: whip burst")
+
+
+# --- a little over -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("to", "bled", "said"),
+    [
+        (3040, None, "by no more than the 50 psi that a gauge may err [us.fill-limit"),
+        (3040, None, "bleed it, read it again, and log both with --bled RB-014=PRESSURE"),
+        (3040, 3010, "and 3010 psi still is"),
+        (3040, 3040, "bled from 3040 psi to 3040 psi runs backward"),
+        (3060, 2990, "what happened is logged with --happened"),
+        (3040, 3000, ""),
+        (3040, 2950, ""),
+    ],
+)
+def test_over_by_no_more_than_a_gauge_may_err_is_bled_and_both_are_logged(
+    to: float, bled: float | None, said: str
+) -> None:
+    ledger = shop(RB_014=GOOD)
+    wanted = Wanted("RB-014", psi(to), bled=psi(bled) if bled else None)
+    got = fill(ledger.book, [wanted], LOOKED, at=AT)
+    if said:
+        assert said in reasons(got)
+        return
+    assert bled is not None
+    ledger.do(got)
+    told = [(str(n.act), n.from_, n.to, n.at.second) for n in ledger.book.log]
+    assert told == [
+        ("fill", None, psi(to), 0),
+        ("drain", psi(to), psi(bled), 1),
+    ]
+    assert contents_of(ledger.book, "RB-014").pressure == psi(bled)
+    assert ledger["RB-014"].status == "in-service"
+
+
+def test_what_is_bled_in_the_last_second_of_a_day_is_of_that_day() -> None:
+    ledger = shop(RB_014=GOOD)
+    wanted = Wanted("RB-014", psi(3040), bled=psi(2990))
+    ledger.do(fill(ledger.book, [wanted], LOOKED, at=AT.replace(hour=23, minute=59, second=59)))
+    assert [f"{n.at:%d %H:%M:%S}" for n in ledger.book.log] == ["25 23:59:58", "25 23:59:59"]
+
+
+def test_the_stations_own_gauge_error_counts() -> None:
+    ledger = shop(station=PLACES + "gauge_error: 20 psi\n", RB_014=GOOD)
+    assert "--bled" in reasons(filled(ledger, RB_014=3020))
+    assert "--happened" in reasons(filled(ledger, RB_014=3021))
+
+
+# --- what the log says otherwise -----------------------------------------------------------------
+
+
+def test_a_pressure_that_no_fill_explains_is_asked_about_before_more_goes_in() -> None:
+    ledger = shop(RB_014=GOOD, log=log(FIRST, "2026-11-24T09:00:00+01:00,RB-014,reading,,400 psi"))
+    wanted = [Wanted("RB-014", psi(3000), psi(1500))]
+    told = reasons(fill(ledger.book, wanted, LOOKED, at=AT))
+    assert "with 400 psi known before it, and no fill between; log what filled it" in told
+    assert "what happened all the same is logged with --happened" in told
+    how = replace(LOOKED, looked=False, happened="somebody filled it at the lake")
+    ledger.fact(fill(ledger.book, wanted, how, at=AT))

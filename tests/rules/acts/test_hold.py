@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import acting
 import books
 import pytest
 from acting import TODAY, Shelf
 
+from tankbook.records.edits import Act
+from tankbook.records.log import LogLine, columns
 from tankbook.records.words import Method, Status
 from tankbook.rules.acts.hold import hold, release
 from tankbook.rules.acts.reject import reject
@@ -29,6 +32,48 @@ def test_a_hold_is_an_entry_and_a_status(shelf: Shelf) -> None:
     assert shelf["RB-014"].status is Status.HELD
     [entry] = shelf["RB-014"].held
     assert (entry.on, entry.by, entry.why) == (PartialDate.of(TODAY), "MV", "dent")
+    assert entry.at is None  # dated by the day alone, nobody knows the time
+
+
+HEADER = ",".join(columns(LogLine)) + "\n"
+FILLED = "2026-11-25T09:30:20+01:00,RB-014,fill,,3000 psi,70 degF,air,,,MV,,B1,,,,\n"
+
+
+@pytest.mark.parametrize(
+    ("now", "at"),
+    [("16:30:59", "16:30"), ("09:30:40", "09:31"), ("09:30:10", "09:30"), ("23:59:59", "23:59")],
+)
+def test_a_hold_of_today_has_the_minute_from_which_nothing_goes_in(
+    now: str, at: str, shelf: Shelf
+) -> None:
+    """What was filled before it, in the same minute too, was filled lawfully."""
+    if now != "09:30:10":
+        shelf.texts["fills/2026.csv"] = HEADER + FILLED
+    shelf.do(hold, ["RB-014"], why="dent", at=dt.time.fromisoformat(now), **BY)
+    assert f"why: dent, at: {at}}}" in shelf.texts["cylinders/RB-014.yaml"].replace(
+        "'", ""
+    ).replace('"', "")
+    assert shelf.faults() == []
+
+
+def test_on_a_day_it_was_filled_the_time_of_the_hold_is_asked_for(shelf: Shelf) -> None:
+    shelf.texts["fills/2026.csv"] = HEADER + FILLED
+    told = shelf.refuse(hold, ["RB-014", "RB-015"], why="dent", **BY)
+    assert told == (
+        "RB-014 was filled on 2026-11-25 at 09:30: say at what time it was set aside, --at 16:30"
+    )
+    shelf.do(hold, ["RB-014"], why="dent", at=dt.time(10), **BY)
+
+
+def test_a_hold_told_late_brings_to_light_what_was_filled_meanwhile(shelf: Shelf) -> None:
+    """Setting aside is never refused: what it contradicts is told."""
+    shelf.texts["fills/2026.csv"] = HEADER + FILLED
+    act = hold(shelf.book, ["RB-014"], why="dent", by="MV", on=dt.date(2026, 11, 20))
+    assert isinstance(act, Act)
+    assert act.notes == (
+        "WARNING: RB-014 was filled while held since 2026-11-20; have it inspected; if one of the "
+        "two dates is wrong, correct it",
+    )
 
 
 def test_a_set_is_both_its_cylinders(shelf: Shelf) -> None:
@@ -116,7 +161,7 @@ def test_release_tells_what_still_stands_against_it() -> None:
     shelf = acting.shelf(RB_014=books.GOOD.replace("on: 2026-02-09", "on: 2025-02-09"))
     shelf.do(hold, ["RB-014"], why="dent", **BY)
     act = shelf.do(release, ["RB-014"], why="gauged", **BY)
-    assert shelf["RB-014"].status is Status.AWAITING_INSPECTION
+    assert shelf["RB-014"].status is Status.IN_SERVICE
     assert act.notes[0].startswith("RB-014 may not be filled yet: visual lapsed Feb 2026")
 
 
@@ -148,22 +193,90 @@ def test_what_is_not_held_is_not_released(shelf: Shelf) -> None:
     )
 
 
-def test_a_rejection_is_lifted_only_on_a_requalifiers_pass(shelf: Shelf) -> None:
-    shelf.do(reject, "RB-014", why="pit", by="MV", on=dt.date(2026, 10, 5))
+CERTIFIED = books.SETTINGS.replace("people:\n", "people:\n  JW: {role: counter}\n")
+
+
+def test_who_is_not_certified_sets_aside_and_lets_nothing_go(shelf: Shelf) -> None:
+    shelf.texts["tankbook.yaml"] = CERTIFIED
+    shelf.do(hold, ["RB-014"], why="dent", by="JW", on=TODAY)
+    told = shelf.refuse(release, ["RB-014"], why="looks fine", by="JW", on=TODAY)
+    assert told == (
+        "JW had no valid inspector certification on 2026-11-25: let somebody certified do it (--by)"
+    )
+    shelf.texts["tankbook.yaml"] = "ledger: Quay\nunits: psi\nrules: [us-dot]\n"
+    got = release(shelf.book, ["RB-014"], why="looks fine", by="JW", on=TODAY)
+    assert isinstance(got, Act)
+
+
+REJECTED = {"by": "MV", "on": dt.date(2026, 10, 5)}
+
+
+def retest(shelf: Shelf, month: str, *clears: str, failed: str = "", **more: Any) -> Any:
+    test = Test(
+        PartialDate.parse(month),
+        Method.HYDROSTATIC,
+        "T123",
+        failures={"RB-014": failed} if failed else {},
+        clears={"RB-014": clears} if clears else {},
+        **more,
+    )
+    return requalify(shelf.book, ["RB-014"], test, TODAY)
+
+
+def test_a_rejection_is_lifted_on_a_test_that_names_it(shelf: Shelf) -> None:
+    shelf.do(reject, "RB-014", why="pit", **REJECTED)
     told = shelf.refuse(release, ["RB-014"], why="looks fine", **BY)
-    assert "only a requalifier's pass since then lifts that" in told
-    test = Test(PartialDate.parse("2026-10"), Method.HYDROSTATIC, "T123")
-    act = shelf.do(requalify, ["RB-014"], test, TODAY)
-    assert "`tankbook release RB-014` lifts the rejection" in act.notes[0]
+    assert told == (
+        "RB-014 was rejected on 2026-10-05 (pit), and nothing answers it: `tankbook requalify "
+        'RB-014 --on DATE --by RIN --clears "rejected 2026-10-05"` once a test passes, or '
+        '`tankbook inspect RB-014 --clears "rejected 2026-10-05"`'
+    )
+    act = shelf.make(retest(shelf, "2026-11", "2026-10-05"))
+    assert (
+        "RB-014 was rejected and passed: `tankbook release RB-014 --why WHY` lifts it" in act.notes
+    )
     assert shelf["RB-014"].status is Status.REJECTED
     shelf.do(release, ["RB-014"], why="measured within limits", **BY)
-    assert shelf["RB-014"].rejected[0].lifted == TODAY
+    [entry] = shelf["RB-014"].rejected
+    assert (entry.lifted, entry.lifted_by, entry.lifted_why) == (
+        TODAY,
+        "MV",
+        "measured within limits",
+    )
     assert shelf["RB-014"].status is Status.IN_SERVICE
 
 
-def test_a_failed_test_lifts_nothing(shelf: Shelf) -> None:
-    shelf.do(reject, "RB-014", why="pit", by="MV", on=dt.date(2026, 10, 5))
-    for month, failures in (("2026-10", {}), ("2026-11", {"RB-014": "leak"})):
-        test = Test(PartialDate.parse(month), Method.HYDROSTATIC, "T123", failures=failures)
-        shelf.do(requalify, ["RB-014"], test, TODAY)
-    assert "only a requalifier's pass" in shelf.refuse(release, ["RB-014"], why="x", **BY)
+def test_a_test_that_answers_nothing_lifts_nothing(shelf: Shelf) -> None:
+    shelf.do(reject, "RB-014", why="pit", **REJECTED)
+    shelf.make(retest(shelf, "2026-11", "none"))
+    assert "nothing answers it" in shelf.refuse(release, ["RB-014"], why="x", **BY)
+
+
+def test_a_failed_test_is_answered_by_a_later_one_and_by_no_inspection(shelf: Shelf) -> None:
+    shelf.make(retest(shelf, "2026-10-05", failed="leak"))
+    told = shelf.refuse(release, ["RB-014"], why="x", **BY)
+    assert "`tankbook requalify RB-014" in told
+    assert "tankbook inspect" not in told
+    shelf.make(retest(shelf, "2026-10-20", "2026-10-05"))
+    shelf.do(release, ["RB-014"], why="the leak was the plug of the test house", **BY)
+    assert shelf["RB-014"].status is Status.IN_SERVICE
+
+
+def test_a_hold_that_an_inspection_made_goes_with_what_answers_it() -> None:
+    text = books.GOOD.replace("result: pass, sticker: issued", "result: hold").replace(
+        "in-service", "held"
+    )
+    shelf = acting.shelf(RB_014=text + "held: [{on: 2026-02-09, by: MV, why: threads}]\n")
+    told = shelf.refuse(release, ["RB-014"], why="gauged", **BY)
+    assert told == (
+        "RB-014: inspected 2026-02-09 (annual, hold) is not answered yet: `tankbook inspect RB-014 "
+        '--clears "inspected 2026-02-09"`'
+    )
+
+
+def test_a_hold_may_go_while_a_rejection_stays(shelf: Shelf) -> None:
+    shelf.do(hold, ["RB-014"], why="dent", **REJECTED)
+    shelf.do(reject, "RB-014", why="pit", **REJECTED)
+    assert "nothing answers it" in shelf.refuse(release, ["RB-014"], why="x", **BY)
+    shelf.do(release, ["RB-014"], why="x", held_on=PartialDate.parse("2026-10-05"), **BY)
+    assert shelf["RB-014"].status is Status.REJECTED

@@ -12,14 +12,24 @@ from shop import Shop, reasons, shop
 
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import StepFinding
-from tankbook.records.words import InspectionResult, Material, Outlet, StepResult, Sticker
+from tankbook.records.kinds import Cleared
+from tankbook.records.words import (
+    InspectionResult,
+    Material,
+    Method,
+    Outlet,
+    Seen,
+    StepResult,
+    Sticker,
+)
 from tankbook.rules.acts.bench import Read
 from tankbook.rules.acts.hold import release
 from tankbook.rules.acts.inspect import Look, inspect, usual_checklist
+from tankbook.rules.acts.requalify import Test, requalify
 from tankbook.rules.acts.walk import Walk, outcome, passed_except, steps_for, told
 from tankbook.rules.gate import may_fill
 from tankbook.rules.standing import status_of
-from tankbook.units import GaugePressure, Torque
+from tankbook.units import GaugePressure, Length, PartialDate, Torque
 
 NPSM = "3/4-14 NPSM"
 THREADS = Read(neck_thread=NPSM, valve_thread=NPSM)
@@ -99,6 +109,10 @@ def test_a_finding_is_told_with_its_count_and_place() -> None:
     one = found("neck-threads", "hold", "worn", count=1, position="4 o'clock")
     assert told(one) == "neck-threads: worn (1 thread, 4 o'clock)"
     assert told(replace(one, count=2, note=None)) == "neck-threads: hold (2 threads, 4 o'clock)"
+    gouge = found("cuts-and-dents", "hold", "near the foot", what=Seen.GOUGE,
+                  depth=Length.parse("0.6 mm"), length=Length.parse("40 mm"))  # fmt: skip
+    assert told(gouge) == "cuts-and-dents: gouge, near the foot (0.6 mm deep, 40 mm long)"
+    assert told(replace(gouge, note=None, depth=None)) == "cuts-and-dents: gouge (40 mm long)"
 
 
 # --- results -------------------------------------------------------------------------------------
@@ -153,9 +167,12 @@ def test_the_owner_may_have_been_told_of_a_rejection() -> None:
 
 def test_a_crack_is_out_for_good() -> None:
     ledger = shop(RB_014=GOOD)
-    crack = found("neck-cracks", "note", "fine line", count=2, position="top, 3 o'clock")
-    ledger.do(look(ledger, crack))
+    crack = found(
+        "neck-cracks", "note", "fine line", count=2, position="top, 3 o'clock", what=Seen.CRACK
+    )
+    act = ledger.do(look(ledger, crack))
     assert ledger["RB-014"].status == "rejected"
+    assert any("a crack is never passed" in n and "tankbook condemn RB-014" in n for n in act.notes)
     codes = {r.code for r in may_fill(ledger.book, "RB-014", TODAY).refusals}
     assert {"neck-crack", "standing-rejected"} <= codes
 
@@ -199,16 +216,212 @@ def test_a_look_inside_answers_what_a_water_test_left_open() -> None:
     assert may_fill(ledger.book, "RB-014", TODAY).fillable
 
 
-def test_what_never_passed_is_not_released_into_service() -> None:
+def test_what_never_passed_goes_into_service_by_a_pass_and_by_no_release() -> None:
     """The maker's test keeps a new cylinder's dates; that is no inspection."""
     ledger = shop(RB_014=FRESH)
     worn = found("neck-threads", "hold", "worn", count=1, position="top")
     ledger.do(look(ledger, worn, checklist="new"))
-    ledger.do(release(ledger.book, ["RB-014"], why="gauged", by="MV", on=TODAY))
-    assert ledger["RB-014"].status == "awaiting-inspection"
+    asked = reasons(release(ledger.book, ["RB-014"], why="gauged", by="MV", on=TODAY))
+    assert "inspected 2026-11-25 (new, hold) is not answered yet" in asked
     assert usual_checklist(ledger.book, ledger["RB-014"]) == "new"
-    ledger.do(look(ledger, checklist="new"))
+    act = ledger.do(look(ledger, checklist="new", clears=("2026-11-25",), why="gauged, all whole"))
+    assert act.sentence == (
+        "Inspected RB-014 by `new`: pass, sticker issued (month 2026-11); answers held 2026-11-25, "
+        "inspected 2026-11-25"
+    )
+    card = ledger["RB-014"]
+    assert card.status == "in-service"
+    [held] = card.held
+    assert (held.released, held.released_by, held.released_why) == (
+        TODAY,
+        "MV",
+        "gauged, all whole",
+    )
+    assert list(map(str, card.inspected[-1].clears)) == ["held 2026-11-25", "inspected 2026-11-25"]
+    assert may_fill(ledger.book, "RB-014", TODAY).fillable
+
+
+# --- what a pass answers -------------------------------------------------------------------------
+
+DAMAGED = GOOD + (
+    "rented: [{on: 2026-11-18, to: B-1, back: 2026-11-20, pressure: 600 psi, damage: boot torn}]\n"
+)
+SUSPECTED = with_lines(GOOD, status="held", inspected="[{on: 2026-02-09, by: MV, checklist: annual, result: pass}, {on: 2026-11-20, by: MV, checklist: annual, result: hold, findings: [{step: neck-cracks, result: hold, what: suspected-crack, count: 1, position: top}]}]") + "held: [{on: 2026-11-20, by: MV, why: a line}]\n"  # fmt: skip
+REJECTED = with_lines(GOOD, status="rejected", inspected="[{on: 2026-02-09, by: MV, checklist: annual, result: pass}, {on: 2026-11-20, by: MV, checklist: annual, result: reject, findings: [{step: cuts-and-dents, result: reject, what: gouge}]}]") + "rejected: [{on: 2026-11-20, by: MV, why: gouge}]\n"  # fmt: skip
+FAILED = with_lines(GOOD, status="rejected", requalified="[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-11-20, method: hydrostatic, by: T1, result: fail}]") + "rejected: [{on: 2026-11-20, by: T1, why: leak}]\n"  # fmt: skip
+
+
+def test_a_pass_that_names_nothing_says_what_it_leaves_open() -> None:
+    ledger = shop(RB_014=DAMAGED)
+    act = ledger.do(look(ledger))
+    assert (
+        'RB-014: still open: damage 2026-11-20 (boot torn): `tankbook inspect RB-014 --clears '
+        '"damage 2026-11-20"`'
+    ) in act.notes  # fmt: skip
+    assert any("may not be filled yet: damage noted at return" in n for n in act.notes)
+    act = ledger.do(look(ledger, clears=("damage",)))
+    assert ledger["RB-014"].inspected[-1].clears[0] == Cleared.parse("damage 2026-11-20")
+    assert not any("still open" in n for n in act.notes)
+    assert may_fill(ledger.book, "RB-014", TODAY).fillable
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["damage 2026-11-20", "Damage 2026-11", "damage", "2026-11-20", "2026-11", "11-20", "20"],
+)
+def test_what_is_open_may_be_named_short_where_only_one_thing_is_meant(name: str) -> None:
+    ledger = shop(RB_014=DAMAGED)
+    ledger.do(look(ledger, clears=(name,)))
+    assert list(map(str, ledger["RB-014"].inspected[-1].clears)) == ["damage 2026-11-20"]
+
+
+TWICE = (
+    DAMAGED.rstrip("]\n") + ", {on: 2026-11-21, to: B-2, back: 2026-11-22, damage: handwheel}]\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("card", "name", "said"),
+    [
+        (DAMAGED, "damage 2026-11-21", "names nothing that is open; open is: damage 2026-11-20 (boot torn)"),
+        (DAMAGED, "nonsense", "'nonsense' names nothing that is open"),
+        (DAMAGED, "", "'' names nothing that is open"),
+        (DAMAGED, "two\nlines", "names nothing that is open"),
+        (GOOD, "damage 2026-11-20", "names nothing that is open; open is: nothing"),
+        (TWICE, "damage", '"damage 2026-11-20", "damage 2026-11-22": name one in full'),
+        (TWICE, "2026-11", "name one in full"),
+        (SUSPECTED, "suspected-crack", "no inspection answers suspected-crack 2026-11-20 (a suspected crack: a requalifier decides): `tankbook requalify RB-014"),
+        (FAILED, "requalified", "no inspection answers requalified 2026-11-20"),
+        (FAILED, "rejected", "`annual` does not answer rejected 2026-11-20"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_named_or_answered_so_is_refused(card: str, name: str, said: str) -> None:
+    assert said in reasons(look(shop(RB_014=card), clears=(name,)))
+
+
+def test_a_lesser_checklist_answers_nothing_graver() -> None:
+    ledger = shop(RB_014=REJECTED)
+    got = look(ledger, checklist="internal", read=Read(same_valve=True), clears=("inspected",))
+    assert "`internal` does not answer inspected 2026-11-20 (annual, reject): follow a" in reasons(
+        got
+    )
+    act = ledger.do(look(ledger, clears=("2026-11-20",)))
+    assert (
+        "RB-014: still open: rejected 2026-11-20 (gouge): `tankbook release RB-014 --why WHY` "
+        "lifts it"
+    ) in act.notes
+    ledger.do(release(ledger.book, ["RB-014"], why="measured, within limits", by="MV", on=TODAY))
     assert ledger["RB-014"].status == "in-service"
+
+
+def test_what_does_not_pass_answers_nothing() -> None:
+    got = look(shop(RB_014=DAMAGED), found("o-ring", "hold"), clears=("damage",))
+    assert "--clears goes with a pass" in reasons(got)
+
+
+@pytest.mark.parametrize(
+    ("held", "more", "said"),
+    [
+        ("{on: 2026-11-20, why: dent}", {"why": "gauged"}, "name it, as in --clears"),
+        ("{on: 2026-11-20, why: dent}, {on: 2026-11-20, why: owner asks}", {"clears": ("held 2026-11-20",), "why": "x"}, "it is held twice"),
+        ("{on: 2026-11-20, why: dent}", {"clears": ("held",), "why": "two\nlines"}, "is not one line"),
+    ],
+)  # fmt: skip
+def test_a_hold_is_let_go_by_name_and_on_a_ground(
+    held: str, more: dict[str, Any], said: str
+) -> None:
+    ledger = shop(RB_014=with_lines(GOOD, status="held") + f"held: [{held}]\n")
+    assert said in reasons(look(ledger, **more))
+
+
+def test_a_hold_that_is_named_without_a_ground_stays() -> None:
+    ledger = shop(RB_014=with_lines(GOOD, status="held") + "held: [{on: 2026-11-20, why: dent}]\n")
+    act = ledger.do(look(ledger, clears=("held",)))
+    assert ledger["RB-014"].status == "held"
+    assert any(
+        "still open: held 2026-11-20 (dent): `tankbook release RB-014" in n for n in act.notes
+    )
+
+
+# --- what it is ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("what", "result", "is_"),
+    [
+        (Seen.CRACK, "note", "reject"),
+        (Seen.SUSPECTED_CRACK, "note", "hold"),
+        (Seen.SUSPECTED_CRACK, "reject", "reject"),
+        (Seen.HEAT, "note", "hold"),
+        (Seen.PAINT, "note", "pass"),
+        (Seen.GOUGE, "hold", "hold"),
+    ],
+)
+def test_what_it_is_may_weigh_more_than_the_answer(what: Seen, result: str, is_: str) -> None:
+    ledger = shop(RB_014=GOOD)
+    step = "cuts-and-dents"
+    ledger.do(look(ledger, found(step, result, "seen", what=what)))
+    card = ledger["RB-014"]
+    assert card.inspected[-1].result == is_
+    assert card.inspected[-1].findings[0].what is what
+    assert card.status == {"pass": "in-service", "hold": "held", "reject": "rejected"}[is_]
+
+
+def test_a_suspected_crack_goes_to_a_requalifier_and_comes_back_by_what_they_write() -> None:
+    ledger = shop(RB_014=GOOD)
+    line = found(
+        "neck-cracks", "hold", "a line", what=Seen.SUSPECTED_CRACK, count=1, position="top"
+    )
+    act = ledger.do(look(ledger, line, on=dt.date(2026, 11, 20)))
+    assert ledger["RB-014"].status == "held"
+    assert any('--clears "suspected-crack 2026-11-20" --finding TEXT' in n for n in act.notes)
+    asked = reasons(release(ledger.book, ["RB-014"], why="fine", by="MV", on=TODAY))
+    assert "not answered yet" in asked
+    paper = Test(PartialDate.parse("2026-11-24"), Method.HYDROSTATIC, "T1",
+                 clears={"RB-014": ("2026-11-20",)})  # fmt: skip
+    got = requalify(ledger.book, ["RB-014"], paper, TODAY)
+    assert "say with --finding what the requalifier wrote of it" in reasons(got)
+    paper = replace(paper, findings={"RB-014": "letter of 24 Nov: no crack, tool mark"})
+    ledger.do(requalify(ledger.book, ["RB-014"], paper, TODAY))
+    ledger.do(release(ledger.book, ["RB-014"], why="letter of the requalifier", by="MV", on=TODAY))
+    assert may_fill(ledger.book, "RB-014", TODAY).fillable
+
+
+@pytest.mark.parametrize(
+    ("finding", "said"),
+    [
+        (found("cuts-and-dents", "note", "hairline crack near the foot"), "the note says `hairline`: say what it is with --what, such as suspected-crack or crack"),
+        (found("wall-inside", "note", "salt water"), "such as salt-water"),
+        (found("corrosion-outside", "note", "some rust"), "such as pits or line-corrosion"),
+        (found("coverings", "note", "boot burnt in a fire"), "such as heat"),
+        (found("neck-cracks", "hold", "something", count=1, position="top"), "neck-cracks: what is it? give --what, one of suspected-crack, crack, fold, tool-mark"),
+        (found("cuts-and-dents", "hold", "deep", depth=Length.parse("1 mm")), "of what is that the measure?"),
+        (found("valve-body", "hold", "body", what=Seen.CRACK), "is of the cylinder, and this step is about its valve"),
+        (found("cuts-and-dents", "hold", ""), "is hold without a word on what was seen"),
+    ],
+)  # fmt: skip
+def test_what_a_note_names_is_said_by_its_word(finding: StepFinding, said: str) -> None:
+    assert said in reasons(look(shop(RB_014=GOOD), finding))
+
+
+@pytest.mark.parametrize(
+    "finding",
+    [
+        found("cuts-and-dents", "note", "scuffed, no crack, no sign of a dent"),
+        found("valve-body", "hold", "handwheel cracked"),
+        found("neck-threads", "hold", "thread 2 worn", count=1, position="second"),
+        found("cuts-and-dents", "hold", "", what=Seen.DENT),
+        found("wall-inside", "note", "a line of rust", what=Seen.LINE_CORROSION),
+    ],
+)
+def test_what_needs_no_word_is_not_asked_for_one(finding: StepFinding) -> None:
+    ledger = shop(RB_014=GOOD)
+    ledger.do(look(ledger, finding))
+
+
+def test_a_note_about_no_step_names_nothing_grave() -> None:
+    told_so = reasons(look(shop(RB_014=GOOD), note="hairline crack in the crown"))
+    assert "the note says `hairline`: record that at its step" in told_so
 
 
 # --- neck and valve ------------------------------------------------------------------------------
@@ -248,7 +461,7 @@ def test_what_a_pass_asks_of_neck_and_valve(card: str, read: Read, said: str) ->
 def test_threads_that_differ_can_be_recorded_as_a_finding() -> None:
     ledger = shop(RB_014=BARE)
     read = Read(neck_thread=NPSM, valve_thread="M25x2")
-    ledger.do(look(ledger, found("valve-thread-read", "hold", "M25 in an NPSM neck"), read=read))
+    ledger.fact(look(ledger, found("valve-thread-read", "hold", "M25 in an NPSM neck"), read=read))
     entry = ledger["RB-014"].inspected[-1]
     assert (entry.neck_thread, entry.valve_thread) == (NPSM, "M25x2")
     assert ledger["RB-014"].status == "held"
@@ -257,7 +470,7 @@ def test_threads_that_differ_can_be_recorded_as_a_finding() -> None:
 
 def test_what_is_rejected_outside_needs_no_thread_read() -> None:
     ledger = shop(RB_014=GOOD)
-    ledger.do(look(ledger, found("cuts-and-dents", "reject", "gouge"), read=Read()))
+    ledger.do(look(ledger, found("cuts-and-dents", "reject", what=Seen.GOUGE), read=Read()))
 
 
 def test_what_was_read_is_written_on_the_card() -> None:
@@ -386,7 +599,7 @@ def test_a_set_and_a_checklist_that_is_not_there() -> None:
 
 def test_an_inspection_before_it_was_made_or_after_today_is_refused() -> None:
     ledger = shop(RB_014=GOOD)
-    assert "is before the cylinder was made" in reasons(look(ledger, on=dt.date(2024, 2, 1)))
+    assert "is before it was made" in reasons(look(ledger, on=dt.date(2024, 2, 1)))
 
 
 def test_several_alike_are_one_act() -> None:
@@ -461,4 +674,4 @@ def test_the_log_of_untouched_new_stock_may_be_short_and_says_what_that_is_worth
     assert "the neck thread was not read" in reasons(look(ledger, read=Read()))
     ledger.do(look(ledger))  # the second time it is no longer untouched
     assert ledger["RB-014"].inspected[-1].neck_thread == NPSM
-    assert status_of(ledger["RB-014"]) == "in-service"
+    assert status_of(ledger.book, ledger["RB-014"]) == "in-service"

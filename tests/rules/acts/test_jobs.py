@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 from typing import Any
 
@@ -10,8 +11,11 @@ import pytest
 from acting import Shelf, shelf
 
 from tankbook.records.words import JobState, Status, Work
+from tankbook.rules.acts.correct import correct
 from tankbook.rules.acts.jobs import News, collect, done, open_job, update
-from tankbook.rules.standing import status_of
+from tankbook.rules.acts.striking import Wrong
+from tankbook.rules.standing import state_of, status_of
+from tankbook.rules.workshop import workshop_board
 from tankbook.units import Money, PartialDate
 
 TODAY = books.TODAY
@@ -85,11 +89,12 @@ def test_what_an_update_replaces_stays_in_the_note() -> None:
     )  # fmt: skip
     made.do(update, ["RB-014"], news, by="MV", on=TODAY)
     got = job(made)
-    assert (str(got.promised), got.state, got.told.how) == (
+    assert (str(got.promised), state_of(got), got.told.how) == (
         "2026-12-05",
         JobState.AWAITING_PARTS,
         "telephone",
     )
+    assert "steps: [{on: 2026-11-25, state: awaiting-parts}]" in made.texts["cylinders/RB-014.yaml"]
     assert got.note == "promised was 2026-12-01 until 2026-11-25; O-ring ordered"
     assert "nothing new" in made.refuse(update, ["RB-014"], News(), by="MV", on=TODAY)
     assert "jobs done" in made.refuse(
@@ -100,11 +105,12 @@ def test_what_an_update_replaces_stays_in_the_note() -> None:
 def test_done_awaits_collection_and_says_what_nothing_bears_out() -> None:
     made = taken_in("visual fill")
     act = made.do(done, ["RB-014"], by="MV", on=TODAY)
-    assert (job(made).state, job(made).ready, status_of(made["RB-014"])) == (
+    assert (state_of(job(made)), job(made).ready, status_of(made.book, made["RB-014"])) == (
         JobState.READY,
         TODAY,
         Status.AWAITING_COLLECTION,
     )
+    assert "state:" not in made.texts["cylinders/RB-014.yaml"]
     assert [n for n in act.notes if "WARNING" in n] == [
         "RB-014: WARNING: no visual is on record since 2026-11-25",
         "RB-014: WARNING: no fill is on record since 2026-11-25",
@@ -134,8 +140,9 @@ def test_collected_goes_back_to_its_owner_in_service() -> None:
     made = taken_in()
     made.do(done, ["RB-014"], by="MV", on=TODAY)
     made.do(collect, ["RB-014"], by="MV", on=TODAY)
-    assert (job(made).state, str(job(made).collected)) == (JobState.COLLECTED, "2026-11-25")
-    assert status_of(made["RB-014"]) is Status.IN_SERVICE
+    assert (state_of(job(made)), str(job(made).collected)) == (JobState.COLLECTED, "2026-11-25")
+    assert "state:" not in made.texts["cylinders/RB-014.yaml"]
+    assert status_of(made.book, made["RB-014"]) is Status.IN_SERVICE
     assert "has no work in hand" in made.refuse(collect, ["RB-014"], by="MV", on=TODAY)
 
 
@@ -159,8 +166,11 @@ def test_two_jobs_are_told_apart_by_their_date() -> None:
     made = bench(RB_014=earlier)
     made.do(open_job, ["RB-014"], News(work=(Work.VALVE_SERVICE,)), by="MV", on=TODAY)
     made.do(done, ["RB-014"], by="MV", on=TODAY, began=PartialDate.parse("2026-11-20"))
-    assert [j.state for j in made["RB-014"].jobs] == [JobState.READY, JobState.OPEN]
-    assert status_of(made["RB-014"]) is Status.IN_SERVICE
+    assert [state_of(j) for j in made["RB-014"].jobs] == [JobState.READY, JobState.OPEN]
+    assert status_of(made.book, made["RB-014"]) is Status.IN_SERVICE
+    later = PartialDate.parse("2026-11-25")
+    made.do(done, ["RB-014"], by="MV", on=TODAY, began=later)
+    assert status_of(made.book, made["RB-014"]) is Status.AWAITING_COLLECTION
 
 
 def test_what_is_at_the_requalifier_is_neither_done_nor_collected() -> None:
@@ -182,6 +192,53 @@ def test_a_held_cylinder_stays_held_when_its_work_is_done_and_leaves_with_a_word
     )
     made = bench(RB_014=held)
     made.do(done, ["RB-014"], by="MV", on=TODAY)
-    assert status_of(made["RB-014"]) is Status.HELD
+    assert status_of(made.book, made["RB-014"]) is Status.HELD
     act = made.do(collect, ["RB-014"], by="MV", on=TODAY)
     assert act.notes == ("RB-014 leaves held: see that its owner knows, in writing",)
+
+
+MOVES = (
+    (20, lambda b, d: open_job(b, ["RB-014"], News(work=(Work.VISUAL,)), by="MV", on=d), JobState.OPEN),
+    (21, lambda b, d: update(b, ["RB-014"], News(state=JobState.AWAITING_PARTS), by="MV", on=d), JobState.AWAITING_PARTS),
+    (22, lambda b, d: update(b, ["RB-014"], News(state=JobState.OPEN), by="MV", on=d), JobState.OPEN),
+    (23, lambda b, d: done(b, ["RB-014"], by="MV", on=d), JobState.READY),
+    (24, lambda b, d: collect(b, ["RB-014"], by="MV", on=d), JobState.COLLECTED),
+)  # fmt: skip
+
+
+def test_a_job_is_told_by_days_whatever_became_of_it_since() -> None:
+    """A job that was done on the 23rd was not ready on the 21st."""
+    made = bench()
+    for day, plan, _ in MOVES:
+        made.make(plan(made.book, TODAY.replace(day=day)))
+    book = dataclasses.replace(made.book, clock=TODAY)
+    for day, _, state in MOVES:
+        then = book.as_known_on(TODAY.replace(day=day))
+        assert [state_of(j) for j in then.cylinders["RB-014"].jobs] == [state]
+        board = workshop_board(then, TODAY.replace(day=day))
+        assert [line.state for line in board.jobs] == [s for s in [state] if s != "collected"]
+    assert book.as_known_on(TODAY.replace(day=19)).cylinders["RB-014"].jobs == ()
+
+
+def test_a_step_that_leads_nowhere_is_refused() -> None:
+    made = taken_in()
+    again = made.refuse(update, ["RB-014"], News(state=JobState.OPEN), by="MV", on=TODAY)
+    assert again == "RB-014: its work is open already"
+    made.do(done, ["RB-014"], by="MV", on=TODAY)
+    late = made.refuse(update, ["RB-014"], News(state=JobState.OPEN), by="MV", on=TODAY)
+    assert late == (
+        "RB-014: its work is ready since 2026-11-25; if it is not, `tankbook correct RB-014 jobs "
+        "2026-11-25 --why WHY --set ready=`"
+    )
+    now = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
+    wrong = Wrong("jobs", "2026-11-25", "the other cylinder", {"ready": ""})
+    made.do(correct, "RB-014", wrong, by="MV", on=TODAY, now=now)
+    made.do(update, ["RB-014"], News(state=JobState.AWAITING_PARTS), by="MV", on=TODAY)
+    assert state_of(job(made, 1)) is JobState.AWAITING_PARTS
+
+
+@pytest.mark.parametrize("state", [JobState.READY, JobState.COLLECTED])
+def test_work_is_never_taken_in_as_done(state: JobState) -> None:
+    news = News(work=(Work.VISUAL,), state=state)
+    said = bench().refuse(open_job, ["RB-014"], news, by="MV", on=TODAY)
+    assert said == "work that is taken in is not finished yet"

@@ -75,7 +75,7 @@ def test_going_out_leaves_an_entry_and_a_status() -> None:
         "B-4471",
         "2026-11-27",
     )
-    assert status_of(made["RB-014"]) is Status.OUT
+    assert status_of(made.book, made["RB-014"]) is Status.OUT
     assert "status: out" in made.texts["cylinders/RB-014.yaml"]
 
 
@@ -206,7 +206,7 @@ def test_coming_back_leaves_pressure_valve_and_status() -> None:
     )  # fmt: skip
     (entry,) = made["RB-014"].rented
     assert (str(entry.back), str(entry.pressure), entry.valve) == ("2026-11-22", "600 psi", CLOSED)
-    assert status_of(made["RB-014"]) is Status.IN_SERVICE
+    assert status_of(made.book, made["RB-014"]) is Status.IN_SERVICE
     assert made.book.log[-1].note == "back from B-4471"
     assert str(contents_of(made.book, "RB-014").temperature) == "60 degF"
 
@@ -242,15 +242,18 @@ def test_a_held_cylinder_stays_held_when_it_is_back() -> None:
     )
     made = rack(RB_014=held)
     act = made.do(return_, [Back("RB-014", (psi(600),), CLOSED)], by="MV", at=at())
-    assert status_of(made["RB-014"]) is Status.HELD
+    assert status_of(made.book, made["RB-014"]) is Status.HELD
     assert act.notes == ("RB-014 stays held",)
 
 
-def test_one_that_lapsed_meanwhile_awaits_inspection() -> None:
+def test_one_that_lapsed_meanwhile_is_in_service_and_is_not_filled() -> None:
+    """A date that passes writes nothing on a card; the gate tells it."""
     lapsing = rack(RB_014=books.GOOD.replace("2026-02-09", "2025-11-22"))
     made = out("RB-014", on="2026-11-20", until="2026-11-22", made=lapsing)
     made.do(return_, [Back("RB-014", (psi(600),), CLOSED)], by="MV", at=at("2026-11-24T09:00"))
-    assert status_of(made["RB-014"]) is Status.AWAITING_INSPECTION
+    assert status_of(made.book, made["RB-014"]) is Status.IN_SERVICE
+    refusals = may_fill(made.book, "RB-014", dt.date(2026, 11, 24), station=False).refusals
+    assert [r.code for r in refusals] == ["visual-overdue"]
 
 
 # --- doubles back

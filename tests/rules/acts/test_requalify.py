@@ -14,6 +14,7 @@ import books
 import pytest
 from acting import TODAY, Shelf
 
+from tankbook.records.edits import Refusal
 from tankbook.records.words import Method, Status, TestResult
 from tankbook.rules.acts.requalify import Test, requalify
 from tankbook.rules.schedule import due
@@ -137,6 +138,11 @@ REFUSED: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "a failure without its reason": ({"failures": {"RB-014": " "}}, "say why it failed"),
     "a result of another": ({"failures": {"RB-016": "leak"}}, "RB-016 is given a result and is not"),
+    "an answer of another": ({"clears": {"RB-016": ("rejected",)}}, "RB-016 is given a result and is not"),
+    "a finding of two lines": ({"findings": {"RB-014": "a\nb"}}, "is not one line of plain text"),
+    "a finding without end": ({"findings": {"RB-014": "a" * 501}}, "is longer than 500 characters"),
+    "an answer to nothing": ({"clears": {"RB-014": ("rejected",)}}, "RB-014: --clears 'rejected' names nothing that is open"),
+    "a failure that answers": ({"clears": {"RB-014": ("rejected",)}, "failures": {"RB-014": "leak"}}, "a failed test answers nothing"),
     "a plus on aluminium": ({"plus": True}, "RB-015 is aluminium: a plus mark never goes on it"),
 }  # fmt: skip
 
@@ -157,3 +163,121 @@ def test_a_star_is_recorded_and_lengthens_nothing(shelf: Shelf) -> None:
     act = shelf.do(requalify, ["RB-014"], paper(stamp="10 T123 26 *"), TODAY)
     assert shelf["RB-014"].requalified[-1].star is True
     assert "a star lengthens nothing here" in act.notes[0]
+
+
+# --- what a test answers -------------------------------------------------------------------------
+
+
+def done(
+    shelf: Shelf, on: str, *clears: str, finding: str = "", failed: str = "", **more: Any
+) -> Any:
+    test = paper(
+        on=PartialDate.parse(on),
+        clears={"RB-014": clears} if clears else {},
+        findings={"RB-014": finding} if finding else {},
+        failures={"RB-014": failed} if failed else {},
+        **more,
+    )
+    return requalify(shelf.book, ["RB-014"], test, TODAY)
+
+
+def refused(got: Any) -> str:
+    assert isinstance(got, Refusal), got
+    return "; ".join(got.reasons)
+
+
+def test_a_retest_says_that_it_answers_the_test_that_failed(shelf: Shelf) -> None:
+    shelf.make(done(shelf, "2026-10-05", failed="leak"))
+    asked = refused(done(shelf, "2026-10-20"))
+    assert asked == (
+        "RB-014: rejected 2026-10-05 (failed its hydrostatic test: leak); requalified 2026-10-05 "
+        '(hydrostatic test failed) is open: say that this test answers it with --clears "rejected '
+        '2026-10-05" --clears "requalified 2026-10-05", or with --clears none that it does not'
+    )
+    shelf.make(done(shelf, "2026-10-20", "rejected 2026-10-05", "requalified 2026-10-05"))
+    assert list(map(str, shelf["RB-014"].requalified[-1].clears)) == [
+        "rejected 2026-10-05",
+        "requalified 2026-10-05",
+    ]
+
+
+def test_what_could_not_be_answered_is_not_asked_for(shelf: Shelf) -> None:
+    """An eddy-current test says nothing of a leak; the paper of an older test neither."""
+    shelf.make(done(shelf, "2026-10-05", failed="leak"))
+    shelf.make(done(shelf, "2026-10-20", method=Method.EDDY_CURRENT))
+    shelf.make(done(shelf, "2025-10-05"))
+
+
+def test_a_test_may_answer_nothing_where_that_is_said(shelf: Shelf) -> None:
+    shelf.make(done(shelf, "2026-10-05", failed="leak"))
+    act = shelf.make(done(shelf, "2026-10-20", "none"))
+    assert shelf["RB-014"].requalified[-1].clears == ()
+    assert any(n.startswith("RB-014: still open: requalified 2026-10-05") for n in act.notes)
+
+
+@pytest.mark.parametrize(
+    ("on", "clears", "more", "said"),
+    [
+        ("2026-10", ("2026-10-05",), {}, "a retest comes after the test that failed: give the day of each"),
+        ("2026-10-20", ("requalified",), {"method": Method.EDDY_CURRENT}, "it takes a test of the same kind"),
+        ("2026-09", ("rejected",), {}, "it came before that"),
+    ],
+)  # fmt: skip
+def test_a_test_that_does_not_answer_what_it_names_is_refused(
+    on: str, clears: tuple[str, ...], more: dict[str, Any], said: str, shelf: Shelf
+) -> None:
+    shelf.make(done(shelf, "2026-10-05", failed="leak"))
+    assert said in refused(done(shelf, on, *clears, **more))
+
+
+CRACKED = STEEL.replace("status: in-service", "status: rejected\nrejected: [{on: 2026-10-05, why: x}]").replace(
+    "result: pass, sticker: issued", "result: reject, findings: [{step: neck-cracks, result: reject, what: crack}]"
+)  # fmt: skip
+HEATED = STEEL.replace("status: in-service", "status: held\nheld: [{on: 2026-02-09, why: fire}]").replace(
+    "result: pass, sticker: issued", "result: hold, findings: [{step: heat-steel, result: hold, what: heat}]"
+)  # fmt: skip
+
+
+def test_a_crack_is_answered_by_nothing() -> None:
+    shelf = acting.shelf(RB_014=CRACKED)
+    told = refused(done(shelf, "2026-10-20", "suspected-crack", finding="no crack"))
+    assert "no test answers suspected-crack 2026-02-09 (a crack: it is never passed)" in told
+    assert "`tankbook condemn RB-014 --by RIN --why WHY --marked HOW`" in told
+
+
+@pytest.mark.parametrize(
+    ("more", "said"),
+    [
+        ({}, "say with --finding what the requalifier wrote of it"),
+        ({"finding": "hardness as new", "method": Method.VISUAL}, "it takes a pressure test"),
+        ({"finding": "hardness as new"}, ""),
+    ],
+)
+def test_heated_steel_is_answered_by_a_pressure_test_and_a_word(
+    more: dict[str, Any], said: str
+) -> None:
+    shelf = acting.shelf(RB_014=HEATED)
+    got = done(shelf, "2026-10-20", "heat", **more)
+    if said:
+        assert said in refused(got)
+        return
+    shelf.make(got)
+    assert shelf["RB-014"].requalified[-1].finding == "hardness as new"
+
+
+def test_damage_takes_a_look_and_no_test() -> None:
+    text = STEEL + "rented: [{on: 2026-10-01, to: B-1, back: 2026-10-05, damage: dent}]\n"
+    told = refused(done(acting.shelf(RB_014=text), "2026-10-20", "damage"))
+    assert "no test answers damage 2026-10-05 (dent): `tankbook inspect RB-014" in told
+
+
+def test_a_failed_test_of_a_month_does_not_make_the_fills_before_it_unlawful(shelf: Shelf) -> None:
+    """Filled on the 3rd, sent on the 15th, failed some day of that month."""
+    shelf.texts["fills/2026.csv"] = (
+        "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,"
+        "voids,note\n2026-10-03T09:30:00+01:00,RB-014,fill,,2400 psi,70 degF,air,,,MV,,B1,,,,\n"
+    )
+    shelf.make(done(shelf, "2026-10", failed="leak"))
+    assert str(shelf["RB-014"].rejected[0].on) == "2026-11-25"
+    shelf.make(done(shelf, "2026-11-20", failed="leak"))
+    assert str(shelf["RB-014"].rejected[1].on) == "2026-11-20"

@@ -50,12 +50,14 @@ def keyed(made: Shelf, *rows: str, how: Filling = HOW) -> Keyed:
     return key_in(made.book, given, how, midnight=MIDNIGHT, resolve=resolve)
 
 
-def record(made: Shelf, got: Keyed) -> None:
+def record(made: Shelf, got: Keyed, *told: str) -> None:
+    """Record a sheet; what is at fault afterwards is told with it."""
     assert isinstance(got.act, Act)
+    assert all(any(t in note for note in got.act.notes) for t in told)
     texts = {path: text.encode() for path, text in made.texts.items()}
     for change in changes_of(texts.get, got.act):
         made.texts[change.path] = change.new.decode()
-    assert made.faults() == []
+    assert made.faults() == list(told)
 
 
 def test_rows_are_logged_in_the_order_of_their_time_with_bare_numbers_in_the_ledgers_unit() -> None:
@@ -122,7 +124,7 @@ def test_a_later_row_is_judged_knowing_of_the_earlier_ones() -> None:
 def test_what_happened_all_the_same_is_logged_and_held() -> None:
     made = lake(RB_017=books.GOOD.replace("K118204", "K9").replace("2026-02-09", "2025-02-09"))
     got = keyed(made, "017 14:05 500 3000 happened=unnoticed")
-    record(made, got)
+    record(made, got, "RB-017 was filled while out of inspection")
     assert made["RB-017"].status == "held"
     assert "happened: unnoticed" in (made.book.log[0].note or "")
 
@@ -131,3 +133,15 @@ def test_a_sheet_whose_rows_are_all_refused_records_nothing() -> None:
     got = keyed(lake(), "999 14:00 500 3000")
     assert isinstance(got.act, Refusal)
     assert got.act.reasons == ("line 2, 999: cylinder: 0 ids end in 999",)
+
+
+def test_what_was_bled_after_a_fill_is_read_again_in_the_same_row() -> None:
+    made = lake()
+    got = keyed(made, "014 14:00 500 3040 bled=2980", "DB-02 14:30 700 3040")
+    assert [r.cylinder for r in got.refused] == ["DB-02"]
+    assert "log both with --bled" in got.refused[0].reasons[0]
+    record(made, got)
+    assert [(str(n.act), str(n.to)) for n in made.book.log] == [
+        ("fill", "3040 psi"),
+        ("drain", "2980 psi"),
+    ]

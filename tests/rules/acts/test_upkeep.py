@@ -111,6 +111,14 @@ def test_a_filter_takes_the_meter_as_read_that_day_and_no_older(shelf: Shelf) ->
     assert len(station(shelf).compressor.hours) == 2
 
 
+def test_a_filter_fitted_before_the_compressor_ran_again_reads_the_meter_all_the_same(
+    shelf: Shelf,
+) -> None:
+    """A meter that was not read since its filter was changed ages no filter."""
+    shelf.do(change_filter, "F1", RunningTime.parse("412.5 h"), **BY)
+    assert [h.on for h in station(shelf).compressor.hours] == [dt.date(2026, 11, 24), TODAY]
+
+
 def test_the_meter_does_not_run_back(shelf: Shelf) -> None:
     for plan, arguments in ((meter, ()), (change_filter, ("F1",))):
         told = shelf.refuse(plan, *arguments, RunningTime.parse("41 h"), **BY)
