@@ -23,7 +23,7 @@ from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.schedule import holds_on
 from tankbook.rules.services import service_for
 from tankbook.rules.standing import is_inside, passes
-from tankbook.units import GaugePressure, Temperature
+from tankbook.units import GaugePressure, Temperature, time_of_day
 
 _OPENING = ("held", "rejected", "condemned", "lost", "sent", "rented", "handed_over")
 
@@ -177,7 +177,7 @@ def _within(entry: Entry, state: Status, at: dt.datetime) -> bool:
         return began < day and entry.on.last < day
     said = entry.at if isinstance(entry, Held | Rejected) else None
     if day == began and said is not None:
-        return at.time() > said
+        return time_of_day(at) > said
     return began <= day
 
 

@@ -4,7 +4,7 @@ Every quantity carries its unit, reads itself from text with `parse` and writes 
 Everything that can be wrong with a text is a `UnitError`.
 """
 
-from tankbook.units.dates import PartialDate, Period
+from tankbook.units.dates import PartialDate, Period, time_of_day
 from tankbook.units.errors import UnitError, quoted
 from tankbook.units.measures import (
     Concentration,
@@ -46,4 +46,5 @@ __all__ = [
     "UnitError",
     "Volume",
     "quoted",
+    "time_of_day",
 ]

@@ -143,6 +143,11 @@ class PartialDate:
         return month if self.day is None else f"{month}-{self.day:02d}"
 
 
+def time_of_day(at: datetime.datetime) -> datetime.time:
+    """The local time of a moment, to the second, without its offset."""
+    return datetime.time(at.hour, at.minute, at.second)
+
+
 @lru_cache(maxsize=4096)
 def month_length(year: int, month: int) -> int:
     """The number of days in a month."""

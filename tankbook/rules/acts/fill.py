@@ -40,7 +40,7 @@ from tankbook.rules.acts.soundness import sound
 from tankbook.rules.conditions import ordinary_air
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import station_reasons
-from tankbook.units import GaugePressure, PartialDate
+from tankbook.units import GaugePressure, PartialDate, time_of_day
 
 __all__ = ["Filling", "Wanted", "fill"]
 
@@ -247,7 +247,7 @@ def _held(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Iterato
         on=PartialDate.of(at.date()),
         by=how.by,
         why=why if len(why) <= TEXT.limit else f"{why[: TEXT.limit - 3]}...",
-        at=not_before(at.time()),
+        at=not_before(time_of_day(at)),
     )
     for member in members_of(book, each.wanted.id):
         if member in book.cylinders:

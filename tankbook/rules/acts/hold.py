@@ -28,7 +28,7 @@ from tankbook.rules.acts.open_against import open_against, way_out
 from tankbook.rules.acts.soundness import after, new_faults, sound, told
 from tankbook.rules.contents import lines_about
 from tankbook.rules.standing import status_of
-from tankbook.units import PartialDate
+from tankbook.units import PartialDate, time_of_day
 
 
 def hold(
@@ -106,7 +106,7 @@ def not_before(time: dt.time) -> dt.time:
 
 def _next_minute(minute: dt.time) -> dt.time:
     later = dt.datetime.combine(dt.date.min, minute) + dt.timedelta(minutes=1)
-    return later.time() if later.date() == dt.date.min else minute
+    return time_of_day(later) if later.date() == dt.date.min else minute
 
 
 def time_reasons(book: Book, id_: str, on: dt.date, at: dt.time | None) -> Iterator[str]:
@@ -121,7 +121,7 @@ def time_reasons(book: Book, id_: str, on: dt.date, at: dt.time | None) -> Itera
 
 def _filled_at(book: Book, id_: str, on: dt.date) -> list[dt.time]:
     lines = (n for n in lines_about(book, id_) if n.act is LogAct.FILL)
-    return [n.at.time() for n in lines if n.at.date() == on]
+    return [time_of_day(n.at) for n in lines if n.at.date() == on]
 
 
 # --- letting go ----------------------------------------------------------------------------------

@@ -157,7 +157,10 @@ def fills_in_date(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     for each in filled:
         for what in each.lapsed:
             text = f"{card.id} was filled while out of {what}"
-            yield each.says(text, "record the missing test, or have it inspected")
+            said = each.says(text, "record the missing test, or have it inspected")
+            # an inspection is shop practice, which a named person may override; a test is not
+            lifted = each.line.override and what == "inspection"
+            yield said._replace(severity=ADVICE) if lifted else said
 
 
 @on_cylinder("filled-while", FAULT, since="0.2")
