@@ -16,6 +16,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import FromRecord
 from tankbook.records.rulerow import AppliesTo, Obligation, RuleRow, RuleSet, Unless, WatchRow
 from tankbook.records.words import Material, Service, Use
+from tankbook.rules.materials import material_of
 from tankbook.rules.own_rows import Judged, is_binding, is_named, judged
 from tankbook.rules.spelling import ALLOYS as ALLOYS
 from tankbook.rules.spelling import alloy_named as alloy_named
@@ -352,7 +353,8 @@ class Facts:
     """What rows ask of a cylinder. `alloy` is the one recorded, or the one a watch row assumes;
     None where what is recorded names no alloy known here.
 
-    `kind` is one number for all cylinders that every rule row treats alike. `recalls` are the
+    `alloy_against` is the notice that a typed alloy contradicts: its own alloy counts then. `kind`
+    is one number for all cylinders that every rule row treats alike. `recalls` are the
     notices that name it and that nothing on its card answers.
     """
 
@@ -361,6 +363,7 @@ class Facts:
     material: Material | None
     alloy: str | None
     alloy_row: WatchRow | None
+    alloy_against: WatchRow | None
     recalls: tuple[WatchRow, ...]
     made: PartialDate | None
     cylinder: Cylinder
@@ -376,23 +379,33 @@ def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
     origin = _origin(cylinder)
     watched = rules.watching(cylinder, origin)
     permit = is_permit(cylinder)
-    alloy, row = alloy_named(cylinder.alloy), None
-    if cylinder.alloy is None and cylinder.material is Material.ALUMINIUM:
-        row = _assumed(watched, rules, cylinder)
-        alloy = alloy_named(row.alloy) if row else None
     specs, made = origin.specifications, origin.made
-    kind = (specs, permit, cylinder.material, alloy, made, cylinder.use, cylinder.service)
+    material = cylinder.material or (None if permit else material_of(specs))
+    notice = _assumed(watched, rules, cylinder) if material is Material.ALUMINIUM else None
+    alloy, row = alloy_named(cylinder.alloy), None
+    contradicts = _contradicts(cylinder, alloy, notice)
+    if notice and (cylinder.alloy is None or contradicts):
+        alloy, row = alloy_named(notice.alloy), notice
+    kind = (specs, permit, material, alloy, made, cylinder.use, cylinder.service)
     return Facts(
         specifications=specs,
         permit=permit,
-        material=cylinder.material,
+        material=material,
         alloy=alloy,
         alloy_row=row,
+        alloy_against=notice if contradicts else None,
         recalls=tuple(w for w in watched if w.recall and not _is_answered(w, cylinder)),
         made=made,
         cylinder=cylinder,
         kind=_number(kind),
     )
+
+
+def _contradicts(cylinder: Cylinder, typed: str | None, notice: WatchRow | None) -> bool:
+    """Whether an alloy is typed that a notice does not allow, without saying how it is known."""
+    if notice is None or cylinder.alloy is None or cylinder.alloy_known_from:
+        return False
+    return alloy_named(notice.alloy) == "6351" and typed != "6351"
 
 
 def _assumed(watched: list[WatchRow], rules: InForce, cylinder: Cylinder) -> WatchRow | None:

@@ -32,3 +32,9 @@ def material_named(specification: str) -> Material | None:
         if name.startswith("ISO-") and f"-{specification}-".find(f"-{name}-") >= 0:
             return material
     return None
+
+
+def material_of(specifications: tuple[str, ...]) -> Material | None:
+    """The material that specifications name, where they name one and the same."""
+    named = {m for s in specifications if (m := material_named(s)) is not None}
+    return named.pop() if len(named) == 1 else None

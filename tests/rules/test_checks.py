@@ -143,6 +143,7 @@ SEEDS: dict[str, Seed] = {
     "two-first-tests": Seed(requalified("on: 2024-04, method: hydrostatic, by: maker")),
     "material-differs": Seed({"material": "steel", "alloy": None}),
     "thread-differ": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, neck_thread: 3/4-14 NPSM, valve_thread: M25x2")),
+    "alloy-against-notice": Seed({"made": "1985-06", "requalified": "[{on: 2024-03, method: hydrostatic, by: T123}]"}),
     "unknown-size": Seed({"size": "al8000"}),
     "permit": Seed({"permit": "{number: DOT-SP 99001}"}),
     "no-rule": Seed({"specification": "[DOT-3AL, UN ISO 7866]", "requalified": "[{on: 2024-03, method: hydrostatic, by: T, total_expansion: 1 L, permanent_expansion: 0.01 L}]"}, change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.EXPANSION_LIMIT)) for s in b.rule_sets))),

@@ -79,7 +79,7 @@ def test_a_sound_cylinder_may_be_filled() -> None:
         ({"specification": None}, "mark-required"),
         ({"alloy": None, "maker": None}, "alloy-unknown"),
         ({"alloy": "6351"}, "eddy-current-missing"),
-        ({"material": None}, "material-unknown"),
+        ({"material": None, "specification": "[DOT-4B]"}, "material-unknown"),
         (COMPOSITE, "permit-missing-period"),
         (COMPOSITE, "permit-missing-test-pressure"),
         (COMPOSITE, "permit-missing-life-end"),

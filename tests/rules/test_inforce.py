@@ -58,7 +58,17 @@ watch:
         ({"serial": "K200"}, None, 0),
         ({"serial": "L150"}, None, 0),
         ({"serial": "K0150"}, None, 0),
-        ({"maker": "Some Maker", "made": "1985-01", "alloy": "6061"}, "6061", 0),
+        ({"maker": "Some Maker", "made": "1985-01", "alloy": "6061"}, "6351", 0),
+        (
+            {
+                "maker": "Some Maker",
+                "made": "1985-01",
+                "alloy": "6061",
+                "alloy_known_from": "the letter of the maker's works",
+            },
+            "6061",
+            0,
+        ),
     ],
 )
 def test_watch_rows(changes: dict[str, str], alloy: str | None, recalled: int) -> None:

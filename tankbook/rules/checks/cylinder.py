@@ -104,6 +104,16 @@ def threads_agree(card: Cylinder) -> Iterator[Says]:
             return
 
 
+@on_cylinder("alloy-against-notice", FAULT, since="0.2")
+def alloy_fits_notices(card: Cylinder, facts: Facts) -> Iterator[Says]:
+    """An alloy that a notice does not allow says how it is known."""
+    if facts.alloy_against is not None:
+        row = facts.alloy_against
+        text = f"its alloy is typed as {card.alloy}, and {row.citation} takes it for {row.alloy}"
+        mend = "write `alloy_known_from:`, such as the maker's letter, or have it identified"
+        yield Says(card.source.at("alloy"), text, mend)
+
+
 @on_cylinder("unknown-size", ADVICE)
 def size_is_known(card: Cylinder, sizes: frozenset[str]) -> Iterator[Says]:
     """A trade size that is named exists."""
