@@ -301,6 +301,25 @@ def test_practice_lapses_first_and_law_is_what_nobody_overrides(
     assert item.row.may_be_overridden is (rule == "us.requalification.un-underwater")
 
 
+def test_practice_dropped_by_name_leaves_the_law() -> None:
+    own = """
+    heading: Shop rules
+    rows:
+      - {id: us.requalification.un-underwater, obligation: requalification, drop: yes, gate: refuse,
+         basis: practice, citation: shop, verified: memory,
+         by: MV, why: the regulator's letter of 2026-02, since: 2026-03}
+    """
+    book = make_book({"A": with_lines(GOOD, **UN)}, own_rules=own)
+    (item,) = [
+        d
+        for d in due_of_cylinder(book, book.cylinders["A"], TODAY)
+        if d.obligation is REQUALIFICATION
+    ]
+    assert (item.rule, item.state) == ("us.requalification.un", State.OK)
+    before = only(book, REQUALIFICATION, dt.date(2026, 2, 28))
+    assert (before.rule, before.state) == ("us.requalification.un-underwater", State.OVERDUE)
+
+
 def test_composites_stay_at_five_years() -> None:
     card = {**UN, "specification": "[UN ISO 11119-2]", "material": "composite", "alloy": None}
     permit = "{period: 5 years, test_pressure: 348 bar, life_ends: 2033-03}"
