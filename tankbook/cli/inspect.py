@@ -263,6 +263,7 @@ def _step_by_step(
     from tankbook.ledger import unfinished
     from tankbook.ledger.load import load
     from tankbook.rules.acts.inspect import inspect as plan
+    from tankbook.rules.seen import rows_for
 
     today, root = day_done(given.common), root_asked(given.common)
     book = replace(load(root), clock=clock())
@@ -275,7 +276,8 @@ def _step_by_step(
         if not given.dry_run:
             unfinished.save(root, id_, unfinished.Unfinished(name, by, walk.answers, typed))
 
-    walked = walk_through(walk, typed, desk.page, keep)
+    rows = rows_for(desk.book, desk.book.cylinders[id_])
+    walked = walk_through(walk, typed, rows, desk.page, keep)
     if not walked.finished:
         keep(walked.walk, walked.typed)
         return _kept(given, id_, walked.walk)

@@ -13,6 +13,7 @@ from tankbook.output import inspect as output
 from tankbook.output.page import Page
 from tankbook.records.checklist import Step
 from tankbook.records.entries import StepFinding
+from tankbook.records.finding import FindingRow
 from tankbook.records.kinds import Adverse
 from tankbook.records.words import OUTLET_TWINS, SEEN_TWINS, Group, Outlet, Seen, Shore, StepResult
 from tankbook.rules.acts import bench
@@ -59,7 +60,13 @@ Keep = Callable[[Walk, Mapping[str, str]], None]
 """Keeps what was answered so far, so that a dead battery costs one step."""
 
 
-def walk_through(walk: Walk, typed: Mapping[str, str], page: Page, keep: Keep) -> Walked:
+def walk_through(
+    walk: Walk,
+    typed: Mapping[str, str],
+    rows: Sequence[FindingRow],
+    page: Page,
+    keep: Keep,
+) -> Walked:
     """Ask every step that is left; stops where told to, with all that was answered."""
     texts = dict(typed)
     while True:
@@ -78,13 +85,13 @@ def walk_through(walk: Walk, typed: Mapping[str, str], page: Page, keep: Keep) -
         if pressed == "b":
             walk = walk.back()
             continue
-        walk = walk.answered(_answer(step, RESULTS[pressed]))
+        walk = walk.answered(_answer(step, RESULTS[pressed], rows))
         asked = dict(PROMPTS.get(step.name, ()))
         texts = {k: v for k, v in texts.items() if k not in asked} | _read_at(step, page.shore)
         keep(walk, texts)
 
 
-def _answer(step: Step, result: StepResult) -> StepFinding:
+def _answer(step: Step, result: StepResult, rows: Sequence[FindingRow]) -> StepFinding:
     if result is StepResult.PASS:
         return StepFinding(step=step.name, result=result)
     note = _insist("what was seen: ", lambda text: text)
@@ -93,7 +100,7 @@ def _answer(step: Step, result: StepResult) -> StepFinding:
         count = _insist("how many threads: ", _count)
         position = _insist("where: ", lambda text: text)
         told = replace(told, count=count, position=position)
-    what = _what(told, step)
+    what = _what(told, step, rows)
     told = replace(told, what=what)
     if what in MEASURED:
         told = replace(told, depth=_length("depth"), length=_length("length"))
@@ -104,9 +111,9 @@ MEASURED = frozenset({Seen.PITS, Seen.LINE_CORROSION, Seen.GOUGE, Seen.DENT, See
 """What a limit is set on: how deep and how long it is decides."""
 
 
-def _what(answer: StepFinding, step: Step) -> Seen | None:
+def _what(answer: StepFinding, step: Step, rows: Sequence[FindingRow]) -> Seen | None:
     """What a finding is: asked of each that holds or rejects, and where the note names one."""
-    words = words_of(answer, step)
+    words = words_of(answer, step, rows)
     must = bool(words) or looks_for_cracks(answer.step)
     if not must and (answer.result is StepResult.NOTE or step.group is Group.VALVE):
         return None

@@ -99,7 +99,6 @@ LINES = {
     "drain": f"drain 14=3000 --from 3200 --note 'bled down' {AT}",
 }
 FACTS = {
-    "book-in quick": "no rule row in force says to what pressure",
     "fill happened": "RB-014 filled to 3200 psi, above the 3000 psi that was lawful",
 }
 """What keeps a cylinder from being filled though it is true: it is recorded, told, and at fault."""

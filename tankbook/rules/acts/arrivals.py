@@ -20,8 +20,10 @@ from tankbook.rules.acts.common import as_text, ticked
 from tankbook.rules.standing import SEEN_STICKER
 
 FIRST_TEST, HYDRO, STICKER, ID = "first_test", "hydro", "sticker", "id"
-SHORT = (ID, FIRST_TEST, HYDRO, STICKER)
-"""Words for what is an entry, or a name, in the file: the maker's test, the last one, a sticker."""
+NOT_SAME = "not_same"
+SHORT = (ID, FIRST_TEST, HYDRO, STICKER, NOT_SAME)
+"""Words for what is an entry, or a name, in the file: the maker's test, the last one, a sticker, a
+cylinder of the same serial (`RB-015: both at hand`)."""
 
 LIKE = (
     "maker", "specification", "service_pressure", "test_pressure", "water_volume", "size", "rated",
@@ -203,13 +205,16 @@ def _retests(marks: Marks) -> tuple[list[dict[str, str]], list[str]]:
 
 
 def _entries(text: str, retest: Retest, kinds: set[MarkKind]) -> Iterator[dict[str, str]]:
-    """A stamp as the test it tells of; with VE, as the eddy-current test besides."""
+    """A stamp as the test it tells of; with VE, which is no part of that test's own stamp, as the
+    eddy-current test besides."""
     method = next((_METHODS[k] for k in kinds if k in _METHODS), Method.HYDROSTATIC)
     entry = {"on": str(retest.when.date), "method": method.value}
     if retest.rin:
         entry["by"] = retest.rin
-    entry["stamp"] = " ".join([text, *(s for s in retest.suffixes if s not in text)])
-    eddy = {**entry, "method": Method.EDDY_CURRENT.value}
+    whole = " ".join([text, *(s for s in retest.suffixes if s not in text)])
+    own = [s for s in retest.suffixes if SUFFIXES[s] is not MarkKind.EDDY_CURRENT]
+    eddy = {**entry, "method": Method.EDDY_CURRENT.value, "stamp": whole}
+    entry["stamp"] = " ".join([text, *(s for s in own if s not in text)])
     entry |= {k: "yes" for k, there in (("plus", retest.plus), ("star", retest.star)) if there}
     yield entry
     if MarkKind.EDDY_CURRENT in kinds:
@@ -225,6 +230,8 @@ def _tree(values: Mapping[str, Scalar], retests: list[dict[str, str]], by: str) 
             node = _list(_tests(values, retests))
         elif name == "inspected" and STICKER in values:
             node = _list([_sticker(values[STICKER], by)])
+        elif name == NOT_SAME and name in values and values[name].text.strip():
+            node = _list([_other(values[name], by)])
         if node is not None:
             pairs.append((said(name, node.start), node))
     # what is missing is told at the first thing that is there
@@ -268,6 +275,14 @@ def _tests(values: Mapping[str, Scalar], retests: list[dict[str, str]]) -> list[
 def _sticker(on: Scalar, by: str) -> MappingNode:
     rest = {"checklist": SEEN_STICKER, "result": "pass", "sticker": "seen"}
     return _entry(on, {**rest, "note": f"read by {by}"} if by else rest)
+
+
+def _other(said_of: Scalar, by: str) -> MappingNode:
+    """`RB-015: both at hand` as the card says it."""
+    id_, _, why = said_of.text.partition(":")
+    facts = {"id": id_.strip(), "by": by, "why": why.strip()}
+    pairs = tuple((said(k, said_of.start), said(v, said_of.start)) for k, v in facts.items() if v)
+    return MappingNode(pairs, said_of.start, said_of.end, True)
 
 
 def _entry(on: Scalar, rest: Mapping[str, str]) -> MappingNode:

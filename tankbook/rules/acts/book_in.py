@@ -14,7 +14,7 @@ from tankbook.records.node import Finding, Severity, Where
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.words import Status, StickerPolicy, Use
 from tankbook.records.written import file_text
-from tankbook.rules.acts.arrivals import ID, STICKER, Arrival, Card, card_of, said
+from tankbook.rules.acts.arrivals import ID, NOT_SAME, STICKER, Arrival, Card, card_of, said
 from tankbook.rules.acts.common import signer_reasons
 from tankbook.rules.acts.ids import next_ids, taken
 from tankbook.rules.acts.soundness import SLIPS, ahead_of
@@ -184,6 +184,9 @@ def _unsafe(id_: str) -> str:
     return f"`{id_}` is not an id: it ends in a dot" if id_.endswith(".") else ""
 
 
+_ONCE = "name each cylinder once; where two are stamped alike, book the second in by itself"
+
+
 def _twice(cards: list[Card]) -> Iterator[Finding]:
     """Cylinders that a request names twice, by their serials and makers."""
     before: dict[str, set[str]] = {}
@@ -194,7 +197,7 @@ def _twice(cards: list[Card]) -> Iterator[Finding]:
         makers = before.setdefault(normal(serial), set())
         if makers and (not maker or {maker, ""} & makers):
             text = f"serial {serial} of this maker is named twice"
-            yield _fault(card, "serial", "named-twice", text, "name each cylinder once")
+            yield _fault(card, "serial", "named-twice", text, _ONCE)
         makers.add(maker)
 
 
@@ -217,11 +220,18 @@ def _checked(book: Book, cylinders: list[Cylinder], today: dt.date) -> list[Find
     return [_weighed(f) for f in found if f.code not in _NOT_ASKED]
 
 
+_TOLD_APART = (
+    "one cylinder, one file; where both stamps were read and they are two, add "
+    f"--set '{NOT_SAME}=ID: how they differ'"
+)
+
+
 def _weighed(found: Finding) -> Finding:
     """A slip of the request refuses it. Any other fault is a true fact that keeps a cylinder from
     being filled, and not from being recorded."""
     if found.code in SLIPS:
-        return replace(found, severity=Severity.FAULT)
+        mend = _TOLD_APART if found.code == "serial-twin" else found.mend
+        return replace(found, severity=Severity.FAULT, mend=mend)
     fault = found.severity is Severity.FAULT
     return replace(found, severity=Severity.WARN) if fault else found
 

@@ -12,7 +12,7 @@ from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue, Value
 from tankbook.records.fields import Record
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Scalar
-from tankbook.rules.acts.arrivals import Arrival, Card, card_of, said
+from tankbook.rules.acts.arrivals import NOT_SAME, Arrival, Card, card_of, said
 from tankbook.rules.acts.book_in import to_do, with_test_pressure
 from tankbook.rules.acts.common import (
     Draft,
@@ -24,7 +24,7 @@ from tankbook.rules.acts.common import (
 )
 from tankbook.rules.acts.soundness import ahead_of, sound, told
 
-_LISTS = ("requalified", "inspected")
+_LISTS = ("requalified", "inspected", NOT_SAME)
 _LEFT = {*_LISTS, "status"}
 
 
@@ -123,8 +123,13 @@ def _grown(before: Cylinder, card: Card) -> Draft:
             edits.append(SetValue(before.source.path, place, as_text(new)))
     draft = Draft(cylinder, tuple(edits))
     for name in _LISTS:
-        known = {(e.on, getattr(e, "method", "")) for e in getattr(before, name)}
+        known = {_what(each) for each in getattr(before, name)}
         for entry in getattr(after, name):
-            if (entry.on, getattr(entry, "method", "")) not in known:
+            if _what(entry) not in known:
                 draft = draft.enter(name, entry)
     return draft
+
+
+def _what(entry: Record) -> tuple[object, ...]:
+    """What an item of a list is about: a test by its day and method, another cylinder by its id."""
+    return tuple(getattr(entry, name, None) for name in ("on", "method", "id"))

@@ -98,7 +98,10 @@ def inspect(
     sentence = _sentence(ids, [m.entry for m in done])
     against = still_against(book, drafts, on)
     act = Act("inspect", ids, sentence, edits_of(drafts), (*notes, *against))
-    return sound(book, act, drafts, on, fact=not all(m.passed for m in done))
+    return sound(book, act, drafts, on, fact=not all(m.passed for m in done), hints=_HINTS)
+
+
+_HINTS = {"finding-not-accepted": "hold it at that step (`--except STEP:hold`), or reject it"}
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist, Step
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import StepFinding
+from tankbook.records.finding import FindingRow
 from tankbook.records.kinds import Adverse
 from tankbook.records.words import (
     Group,
@@ -26,7 +27,7 @@ from tankbook.rules.acts.common import line_reasons
 from tankbook.rules.acts.open_against import BY_INSPECTION, named_in, open_against, way_out
 from tankbook.rules.acts.stickers import numbers_used
 from tankbook.rules.acts.walk import looks_for_cracks, outcome, steps_for
-from tankbook.rules.seen import seen_in
+from tankbook.rules.seen import rows_for, seen_in
 from tankbook.rules.standing import status_of
 
 NOT_HERE = {
@@ -89,10 +90,11 @@ def wrong_with(book: Book, known: Book, look: Look, followed: Checklist) -> Iter
         left = [s.name for s in steps if s.name not in given]
         yield f"not every step is answered once: {', '.join(left) or 'some are answered twice'}"
     by_name = {s.name: s for s in steps}
+    rows = rows_for(book, cylinder)
     for each in look.answers:
         if each.step in by_name:
-            yield from _finding(each, by_name[each.step])
-    if words := seen_in(look.note):
+            yield from _finding(each, by_name[each.step], rows)
+    if words := seen_in(look.note, rows):
         yield (
             f"the note says `{next(iter(words))}`: record that at its step, with --except "
             "STEP:hold and --what"
@@ -111,7 +113,7 @@ def wrong_with(book: Book, known: Book, look: Look, followed: Checklist) -> Iter
         yield from line_reasons(**{k: v for k, v in seen.items() if v})
 
 
-def _finding(answer: StepFinding, step: Step) -> Iterator[str]:
+def _finding(answer: StepFinding, step: Step, rows: Sequence[FindingRow]) -> Iterator[str]:
     if answer.result is StepResult.PASS:
         return
     told = answer.note or answer.what
@@ -120,7 +122,7 @@ def _finding(answer: StepFinding, step: Step) -> Iterator[str]:
     if step.ask_threads and (answer.count is None or not answer.position):
         yield f"{answer.step}: how many threads, and where? give --count and --position"
     if answer.what is None:
-        yield from _unsaid(answer, step)
+        yield from _unsaid(answer, step, rows)
     elif step.group is Group.VALVE and answer.what in _OF_THE_BODY:
         yield (
             f"{answer.step}: --what {answer.what} is of the cylinder, and this step is about its "
@@ -132,9 +134,9 @@ _AT_CRACKS = (Seen.SUSPECTED_CRACK, Seen.CRACK, Seen.FOLD, Seen.TOOL_MARK)
 _OF_THE_BODY = frozenset({Seen.SUSPECTED_CRACK, Seen.CRACK, Seen.HEAT})
 
 
-def _unsaid(answer: StepFinding, step: Step) -> Iterator[str]:
+def _unsaid(answer: StepFinding, step: Step, rows: Sequence[FindingRow]) -> Iterator[str]:
     """That it must be said what was found: cracks, heat and water are never left to a note."""
-    words = words_of(answer, step)
+    words = words_of(answer, step, rows)
     kinds = dict.fromkeys(k for each in words.values() for k in each)
     if looks_for_cracks(answer.step):
         kinds = dict.fromkeys((*_AT_CRACKS, *kinds))
@@ -149,7 +151,9 @@ def _unsaid(answer: StepFinding, step: Step) -> Iterator[str]:
         yield f"{answer.step}: of what is that the measure? give --what"
 
 
-def words_of(answer: StepFinding, step: Step) -> dict[str, tuple[Seen, ...]]:
+def words_of(
+    answer: StepFinding, step: Step, rows: Sequence[FindingRow]
+) -> dict[str, tuple[Seen, ...]]:
     """The words in the note of a finding that say what it may be.
 
     That threads are meant is plain where threads are asked about; what is found of a valve is none
@@ -157,7 +161,7 @@ def words_of(answer: StepFinding, step: Step) -> dict[str, tuple[Seen, ...]]:
     """
     if step.group is Group.VALVE:
         return {}
-    return seen_in(answer.note, {Seen.THREAD} if step.ask_threads else ())
+    return seen_in(answer.note, rows, {Seen.THREAD} if step.ask_threads else ())
 
 
 def _clearing(known: Book, look: Look) -> Iterator[str]:

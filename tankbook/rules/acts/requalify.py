@@ -64,7 +64,10 @@ class Test:
     findings: Mapping[str, str] = field(default_factory=dict)
 
 
-_HINTS = {"marks-retest": "give the stamp of the test as it is read with --stamp"}
+_HINTS = {
+    "marks-retest": "give the stamp of the test as it is read with --stamp",
+    "stamp-method": "read the stamp again; where it tells of two tests, give each its own part",
+}
 _SLIPS = SLIPS | {"marks-retest", "stamp-by", "stamp-date", "stamp-method", "stamp-plus"}
 
 NOTHING = "none"

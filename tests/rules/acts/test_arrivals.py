@@ -107,6 +107,15 @@ def test_a_suffix_of_a_retest_says_how_it_was_done(suffix: str, methods: list[st
     card = card_of(Arrival("x", {"marks": said(line)}), None, Shore.PSI, "")
     assert card.cylinder is not None
     assert [r.method.value for r in card.cylinder.requalified[1:]] == methods
+    assert card.cylinder.requalified[-1].stamp == f"08 A123 25 {suffix}"
+
+
+@pytest.mark.parametrize("stamp", ["08 A123 25 VE", "08 A123 25VE"])
+def test_a_hydro_keeps_its_own_part_of_a_stamp_of_two_tests(stamp: str) -> None:
+    line = f"DOT-3AL 3000 K118204 09A21 {stamp}"
+    card = card_of(Arrival("x", {"marks": said(line)}), None, Shore.PSI, "")
+    assert card.cylinder is not None
+    assert [r.stamp for r in card.cylinder.requalified[1:]] == ["08 A123 25", "08 A123 25 VE"]
 
 
 def test_a_retest_with_a_suffix_that_changes_its_meaning_is_left_to_a_person() -> None:

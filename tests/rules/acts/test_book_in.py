@@ -211,10 +211,17 @@ def test_an_id_may_be_chosen(ledger: Shop, today: dt.date) -> None:
         ({"serial": "A", "use": "sale", "size": "al79"}, "`al79` is no known trade size"),
         ({"marks": "DOT-3AL 3000 K118204 09A21", "use": "sale", "serial": "K118205"},
          "its marks say serial K118204, and its card K118205"),
+        ({"marks": "DOT-3AL 3000 Q9 09A21", "use": "sale", "first_test": "2021-08"},
+         "its marks say first test 2021-09, and its card 2021-08"),
         ({"marks": "DOT-3AL 3000 09A21", "use": "sale"}, "serial is missing"),
         ({"serial": "K118204", "use": "sale", "maker": "example cylinder co"},
          "its serial K118204 of this maker is RB-014 as well"),
         ({"serial": "K118204", "use": "sale", "maker": "Another Works"}, ""),
+        ({"serial": "K118204", "use": "sale", "maker": "example cylinder co", "not_same": "RB-015: x"},
+         "one cylinder, one file; where both stamps were read and they are two, add --set "
+         "'not_same=ID: how they differ'"),
+        ({"serial": "A", "use": "sale", "not_same": "RB-014"}, "why is missing"),
+        ({"serial": "A", "use": "sale", "not_same": ": both at hand"}, "id is missing"),
         ({"serial": "A", "use": "sale", "note": "two\nlines"}, "note is not one line of plain text"),
         ({"serial": "A\u202e", "use": "sale"}, "serial is not one line of plain text"),
         ({"serial": "A", "use": "sale", "note": "a" * 501}, "note is longer than 500 characters"),
@@ -230,6 +237,22 @@ def test_what_a_card_may_say(
         assert said in reasons(got)
     else:
         ledger.do(got)
+
+
+def test_two_that_are_stamped_alike_are_both_booked_in(ledger: Shop, today: dt.date) -> None:
+    new = arrival(
+        serial="K118204", use="sale", maker="Example Cylinder Co",
+        not_same="RB-014: both at hand, 09A21 and 09A24",
+    )  # fmt: skip
+    assert "by is missing" in reasons(planned(ledger, today, new))
+    ledger.fact(planned(ledger, today, new, by="MV"))
+    (other,) = ledger[next(i for i in ledger.book.cylinders if i != "RB-014")].not_same
+    assert (other.id, other.by, other.why) == ("RB-014", "MV", "both at hand, 09A21 and 09A24")
+
+
+def test_a_serial_of_a_maker_that_nobody_wrote_down_is_told(ledger: Shop, today: dt.date) -> None:
+    act = ledger.do(planned(ledger, today, arrival(serial="k118204", use="customer")))
+    assert any("looks like K118204 of RB-014; one maker is not recorded" in n for n in act.notes)
 
 
 def test_all_faults_of_all_rows_are_told_with_their_place(ledger: Shop, today: dt.date) -> None:

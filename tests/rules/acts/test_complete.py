@@ -48,6 +48,14 @@ def test_marks_and_values_are_added_and_nothing_is_changed() -> None:
     assert any("still to do: its alloy is not recorded" in n for n in act.notes)
 
 
+def test_what_was_told_apart_since_is_added() -> None:
+    ledger = shop(CU_001=QUICK + "maker: Example Co\n", CU_002=QUICK + "maker: Example Co\n")
+    ledger.do(grown(ledger, not_same="CU-002: both at hand"))
+    assert [n.id for n in ledger["CU-001"].not_same] == ["CU-002"]
+    got = grown(ledger, not_same="CU-002: both at hand")
+    assert "all of that is on its card already" in reasons(got)
+
+
 def test_a_valve_that_is_there_gets_what_it_lacks() -> None:
     ledger = shop(CU_001=QUICK + "valve: {outlet: yoke}\n")
     ledger.do(grown(ledger, valve__rating="3000 psi", valve__outlet="yoke"))

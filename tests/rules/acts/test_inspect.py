@@ -390,10 +390,10 @@ def test_a_suspected_crack_goes_to_a_requalifier_and_comes_back_by_what_they_wri
 @pytest.mark.parametrize(
     ("finding", "said"),
     [
-        (found("cuts-and-dents", "note", "hairline crack near the foot"), "the note says `hairline`: say what it is with --what, such as suspected-crack or crack"),
+        (found("cuts-and-dents", "note", "hairline crack near the foot"), "the note says `crack`, `hairline`: say what it is with --what, such as suspected-crack or crack"),
         (found("wall-inside", "note", "salt water"), "such as salt-water"),
-        (found("corrosion-outside", "note", "some rust"), "such as pits or line-corrosion"),
-        (found("coverings", "note", "boot burnt in a fire"), "such as heat"),
+        (found("corrosion-outside", "note", "some rust"), "the note says `rust`: say what it is with --what, such as line-corrosion"),
+        (found("coverings", "note", "boot burnt in a fire"), "the note says `fire`, `burnt`: say what it is with --what, such as heat"),
         (found("neck-cracks", "hold", "something", count=1, position="top"), "neck-cracks: what is it? give --what, one of suspected-crack, crack, fold, tool-mark"),
         (found("cuts-and-dents", "hold", "deep", depth=Length.parse("1 mm")), "of what is that the measure?"),
         (found("valve-body", "hold", "body", what=Seen.CRACK), "is of the cylinder, and this step is about its valve"),
@@ -419,9 +419,19 @@ def test_what_needs_no_word_is_not_asked_for_one(finding: StepFinding) -> None:
     ledger.do(look(ledger, finding))
 
 
+def test_what_no_standard_accepts_is_held_and_not_passed() -> None:
+    ledger = shop(RB_014=GOOD)
+    gouge = {"what": Seen.GOUGE, "depth": Length.parse("1 mm")}
+    told_so = reasons(look(ledger, found("cuts-and-dents", "note", "dig", **gouge)))
+    assert "its inspection of 2026-11-25 passed with a gouge 1 mm deep, over 0.031 in" in told_so
+    assert told_so.endswith("hold it at that step (`--except STEP:hold`), or reject it")
+    ledger.do(look(ledger, found("cuts-and-dents", "hold", "dig", **gouge)))
+    assert status_of(ledger.book, ledger["RB-014"]) == "held"
+
+
 def test_a_note_about_no_step_names_nothing_grave() -> None:
     told_so = reasons(look(shop(RB_014=GOOD), note="hairline crack in the crown"))
-    assert "the note says `hairline`: record that at its step" in told_so
+    assert "the note says `crack`: record that at its step" in told_so
 
 
 # --- neck and valve ------------------------------------------------------------------------------

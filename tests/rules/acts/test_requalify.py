@@ -153,6 +153,32 @@ def test_what_cannot_be_is_refused(name: str, shelf: Shelf) -> None:
     assert text in shelf.refuse(requalify, ["RB-014", "RB-015"], paper(**changes), TODAY)
 
 
+MARKED = books.with_lines(
+    STEEL, marks='"DOT-3AA 2400 K118204 09A21 08 A123 25"',
+    requalified="[{on: 2021-09, method: hydrostatic, by: maker}, "
+                '{on: 2025-08, method: hydrostatic, by: A123, stamp: "08 A123 25"}]',
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("stamp", "said"),
+    [
+        ("", "its marks end with a test of 2025-08, and its card says 2026-10; give the stamp of the "
+             "test as it is read with --stamp"),
+        ("10 T123 26 VE", "where it tells of two tests, give each its own part"),
+        ("10 T123 26", ""),
+    ],
+)  # fmt: skip
+def test_where_the_marks_end_with_an_older_test_the_stamp_is_given(stamp: str, said: str) -> None:
+    made = acting.shelf(RB_014=MARKED)
+    got = requalify(made.book, ["RB-014"], paper(stamp=stamp), TODAY)
+    if said:
+        assert said in refused(got)
+    else:
+        made.do(requalify, ["RB-014"], paper(stamp=stamp), TODAY)
+    made.do(requalify, ["RB-014"], paper(method=Method.VISUAL, failures={"RB-014": "x"}), TODAY)
+
+
 def test_the_same_test_twice_is_refused(shelf: Shelf) -> None:
     shelf.do(requalify, ["RB-014"], paper(), TODAY)
     told = shelf.refuse(requalify, ["RB-014", "RB-015"], paper(), TODAY)
