@@ -43,6 +43,42 @@ def test_a_whole_metre_stays_whole() -> None:
     assert depth_limit(100, AbsolutePressure.of(2 * ATMOSPHERE_KPA, "kPa")) == DepthLimit(10, 33)
 
 
+# By hand from the definition: a metre of the gauge is 10 kPa (EN 13319, memory), the surface is
+# 101.325 kPa. At 40 m a gas is breathed at 101.325 + 40 x 10 = 501.325 kPa, and 32 % of that is
+# 160.424 kPa (in feet, 33 x 400/101.325 = 130.3). At 132 ft it is at 1 + 132/33 = 5 atmospheres
+# (NOAA's formula, read in a secondary copy), and 32 % of that is 1.6.
+@pytest.mark.parametrize(
+    ("kpa", "limit"),
+    [
+        (160.424, DepthLimit(40, 130)),
+        (160.423, DepthLimit(39, 130)),
+        (1.6 * ATMOSPHERE_KPA, DepthLimit(40, 132)),
+        (1.6 * ATMOSPHERE_KPA - 0.001, DepthLimit(40, 131)),
+    ],
+)
+def test_just_at_a_whole_metre_or_foot_and_just_short_of_it(kpa: float, limit: DepthLimit) -> None:
+    assert depth_limit(32, AbsolutePressure.of(kpa, "kPa")) == limit
+
+
+def test_at_the_limit_at_the_surface_the_depth_is_none() -> None:
+    """Oxygen at one atmosphere reaches a limit of one atmosphere at 33 (1/1 - 1) = 0 ft."""
+    assert depth_limit(100, AbsolutePressure.of(ATMOSPHERE_KPA, "kPa")) == DepthLimit(0, 0)
+    with pytest.raises(GasError, match="past"):
+        depth_limit(100, AbsolutePressure.of(ATMOSPHERE_KPA - 0.0005, "kPa"))
+
+
+def test_a_gas_for_great_depth() -> None:
+    """1 % oxygen at 1.4 atmospheres, as deep saturation divers breathe: 33 (1.4/0.01 - 1) = 4587 ft,
+    and (140 - 1) x 10.1325 = 1408.4 m (formulas as above; computed)."""
+    limit = depth_limit(1, AbsolutePressure.of(1.4 * ATMOSPHERE_KPA, "kPa"))
+    assert limit == DepthLimit(1408, 4587)
+
+
+def test_a_limit_is_said_in_metres_and_feet() -> None:
+    """32 % at 1.4 bar: (1.4/0.32 - 1.01325) x 10 = 33.6 m; 33 (4.375/1.01325 - 1) = 109.5 ft."""
+    assert str(depth_limit(32, AbsolutePressure.of(1.4, "bar"))) == "33 m / 109 ft"
+
+
 @given(st.floats(5, 100), st.floats(1.1, 1.6))
 def test_never_past_the_limit(oxygen: float, bar: float) -> None:
     limit = depth_limit(oxygen, AbsolutePressure.of(bar, "bar"))

@@ -1,0 +1,98 @@
+"""Which tests a change in one place can touch, fastest first."""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from targets import SLOWEST
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """What runs a place: lines of its own file, or whatever names it."""
+
+    lines: frozenset[int] = frozenset()
+    names: frozenset[str] = frozenset()
+
+
+def reach_of(source: str, line: int) -> Reach:
+    """What runs a line.
+
+    In a function, the statement it stands in. In a signature, the whole function. In a module or a
+    class it is run once, by whichever test comes first: there, whatever says its name.
+    """
+    way = list(_way_to(ast.parse(source), line))
+    functions = [n for n in way if isinstance(n, ast.FunctionDef)]
+    if functions and way[-1] is functions[-1]:
+        return Reach(
+            frozenset(range(functions[-1].body[0].lineno, (functions[-1].end_lineno or line) + 1))
+        )
+    if functions:
+        return Reach(frozenset({line, *range(way[-1].lineno, _head_ends(way[-1]) + 1)}))
+    return Reach(names=frozenset(name for node in way for name in _said(node)))
+
+
+def _way_to(node: ast.AST, line: int) -> Iterator[ast.stmt]:
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, (ast.stmt, ast.ExceptHandler)) and _holds(child, line):
+            if isinstance(child, ast.stmt):
+                yield child
+            yield from _way_to(child, line)
+
+
+def _holds(node: ast.stmt | ast.ExceptHandler, line: int) -> bool:
+    return node.lineno <= line <= (node.end_lineno or node.lineno)
+
+
+def _head_ends(node: ast.stmt) -> int:
+    body = getattr(node, "body", None)
+    return body[0].lineno - 1 if body else node.end_lineno or node.lineno
+
+
+def _said(node: ast.stmt) -> Iterator[str]:
+    if isinstance(node, ast.ClassDef):
+        yield node.name
+    for child in ast.walk(node) if isinstance(node, (ast.Assign, ast.AnnAssign)) else ():
+        if isinstance(child, ast.Name) and isinstance(child.ctx, ast.Store):
+            yield child.id
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What was seen when the tests were watched."""
+
+    root: Path
+    lines: dict[str, dict[str, list[int]]]
+    """By file and line, the places of tests in `took`."""
+    took: dict[str, float]
+    _texts: dict[str, list[str]] = field(default_factory=dict)
+
+    def tests_for(self, file: Path, source: str, line: int) -> list[str]:
+        """The tests that a change in a line can touch, fastest first."""
+        reach = reach_of(source, line)
+        places = (
+            [(str(file), n) for n in reach.lines]
+            if reach.lines
+            else list(self._naming(reach.names))
+        )
+        tests = {test for path, n in places for test in self.lines.get(path, {}).get(str(n), ())}
+        named = list(self.took)
+        quick = (named[t] for t in tests if self.took[named[t]] <= SLOWEST)
+        return sorted(quick, key=lambda t: (self.took[t], t))
+
+    def slow(self) -> list[str]:
+        """The tests that are left out."""
+        return sorted(t for t, seconds in self.took.items() if seconds > SLOWEST)
+
+    def _naming(self, names: frozenset[str]) -> Iterator[tuple[str, int]]:
+        word = re.compile(rf"\b(?:{'|'.join(map(re.escape, names))})\b") if names else None
+        for path in self.lines if word else ():
+            if path not in self._texts:
+                self._texts[path] = (self.root / path).read_text("utf-8").split("\n")
+            for number, text in enumerate(self._texts[path], 1):
+                if word.search(text):
+                    yield path, number
