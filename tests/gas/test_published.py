@@ -9,11 +9,16 @@ from tankbook.gas import (
     BAR_REFERENCE,
     PSI_REFERENCE,
     Basis,
+    Gas,
+    GasError,
     Reference,
     at_temperature,
     capacity,
     molar_density,
+    nitrox,
+    pressure_for,
     pressure_kpa,
+    trimix,
     water_volume_from_rated,
 )
 from tankbook.units import AbsolutePressure, GaugePressure, Temperature, Volume
@@ -241,6 +246,45 @@ def test_a_full_80() -> None:
     assert str(held.reference) == "1 atm, 70 degF"
     assert str(BAR_REFERENCE) == "1 atm, 20 degC"
     assert str(POUNDS_14_7) == "14.7 psi abs, 70 degF"
+
+
+def test_the_references_are_what_the_trade_counts_free_gas_at() -> None:
+    # 1 atm and 70 degF where pressures are in psi, 1 atm and 20 degC where they are in bar (common
+    # practice, no source). At its own reference a litre holds a litre, by what free gas is.
+    at = [(PSI_REFERENCE, deg_f(70), "cuft"), (BAR_REFERENCE, deg_c(20), "L")]
+    for reference, temperature, unit in at:
+        assert reference.pressure == AbsolutePressure.of(101.325, "kPa")
+        assert (reference.temperature, reference.volume_unit) == (temperature, unit)
+        litre = Volume.of(1, "L")
+        open_to_the_air = capacity(AIR, litre, bar(0), temperature, reference)
+        assert open_to_the_air.free_gas.litres == pytest.approx(1, rel=1e-12)
+
+
+def test_the_mass_is_the_amount_times_the_molar_mass() -> None:
+    # 10 mol/L in 10 L are 100 mol. Molar masses [g/mol]: air 28.9586 (Lemmon and others 2000, the
+    # paper named above; memory), oxygen 31.9988, helium 4.0026 (IUPAC, memory).
+    for gas, molar_mass in [(AIR, 28.9586), (nitrox(1.0), 31.9988), (trimix(0.0, 1.0), 4.0026)]:
+        held = capacity(gas, Volume.of(10, "L"), bar(200), deg_c(20), BAR_REFERENCE)
+        amount = 10 * held.density_mol_per_l
+        assert held.mass_kg == pytest.approx(amount * molar_mass / 1000, rel=1e-5)
+
+
+def test_a_gas_by_its_word_holds_what_its_mixture_holds() -> None:
+    word = Gas.parse("nitrox32")
+    said, meant = (
+        capacity(gas, Volume.of(11.1, "L"), psi(3000), deg_f(70), PSI_REFERENCE)
+        for gas in (word, word.mixture)
+    )
+    assert said == meant
+    assert pressure_for(word, Volume.of(11.1, "L"), said.free_gas, deg_f(70), PSI_REFERENCE).psi == pytest.approx(3000)  # fmt: skip
+
+
+def test_open_to_the_air_a_cylinder_holds_its_own_volume_and_shows_nothing() -> None:
+    # By what free gas is: at the reference condition it fills its own volume, so 12 L hold 12 L.
+    held = pressure_for(AIR, Volume.of(12, "L"), Volume.of(12, "L"), deg_c(20), BAR_REFERENCE)
+    assert str(held) == "0 bar"
+    with pytest.raises(GasError, match="below the pressure of the air outside"):
+        pressure_for(AIR, Volume.of(12, "L"), Volume.of(11.999, "L"), deg_c(20), BAR_REFERENCE)
 
 
 def test_the_figures_in_the_prose_of_the_page_are_true() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -23,7 +23,8 @@ def reach_of(source: str, line: int) -> Reach:
     """What runs a line.
 
     In a function, the statement it stands in. In a signature, the whole function. In a module or a
-    class it is run once, by whichever test comes first: there, whatever says its name.
+    class it is run once, by whichever test comes first: there, whatever says its name, and whatever
+    runs anything in the file.
     """
     way = list(_way_to(ast.parse(source), line))
     functions = [n for n in way if isinstance(n, ast.FunctionDef)]
@@ -69,17 +70,17 @@ class Seen:
     lines: dict[str, dict[str, list[int]]]
     """By file and line, the places of tests in `took`."""
     took: dict[str, float]
-    _texts: dict[str, list[str]] = field(default_factory=dict)
+    _texts: dict[str, str] = field(default_factory=dict)
 
     def tests_for(self, file: Path, source: str, line: int) -> list[str]:
         """The tests that a change in a line can touch, fastest first."""
         reach = reach_of(source, line)
-        places = (
-            [(str(file), n) for n in reach.lines]
-            if reach.lines
-            else list(self._naming(reach.names))
-        )
-        tests = {test for path, n in places for test in self.lines.get(path, {}).get(str(n), ())}
+        if reach.lines:
+            tests = self._running((str(file), n) for n in reach.lines)
+        else:
+            all_of_it = ((str(file), int(n)) for n in self.lines.get(str(file), ()))
+            tests = self._running([*all_of_it, *self._naming(reach.names)])
+            tests |= self._saying(reach.names)
         named = list(self.took)
         quick = (named[t] for t in tests if self.took[named[t]] <= SLOWEST)
         return sorted(quick, key=lambda t: (self.took[t], t))
@@ -88,11 +89,27 @@ class Seen:
         """The tests that are left out."""
         return sorted(t for t, seconds in self.took.items() if seconds > SLOWEST)
 
+    def _running(self, places: Iterable[tuple[str, int]]) -> set[int]:
+        return {t for path, n in places for t in self.lines.get(path, {}).get(str(n), ())}
+
     def _naming(self, names: frozenset[str]) -> Iterator[tuple[str, int]]:
-        word = re.compile(rf"\b(?:{'|'.join(map(re.escape, names))})\b") if names else None
-        for path in self.lines if word else ():
-            if path not in self._texts:
-                self._texts[path] = (self.root / path).read_text("utf-8").split("\n")
-            for number, text in enumerate(self._texts[path], 1):
-                if word.search(text):
+        """The lines of the package that say a name."""
+        for path in self.lines:
+            for number, text in enumerate(self._text(path).split("\n"), 1):
+                if _says(text, names):
                     yield path, number
+
+    def _saying(self, names: frozenset[str]) -> set[int]:
+        """The tests in files that say a name."""
+        files = {name.partition("::")[0] for name in self.took}
+        saying = {path for path in files if _says(self._text(path), names)}
+        return {i for i, name in enumerate(self.took) if name.partition("::")[0] in saying}
+
+    def _text(self, path: str) -> str:
+        if path not in self._texts:
+            self._texts[path] = (self.root / path).read_text("utf-8")
+        return self._texts[path]
+
+
+def _says(text: str, names: frozenset[str]) -> bool:
+    return any(name in text and re.search(rf"\b{re.escape(name)}\b", text) for name in names)
