@@ -17,10 +17,10 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from changes import OWN
 from cosmic_ray.mutating import mutate_code
 from cosmic_ray.work_item import TestOutcome, WorkerOutcome, WorkItem, WorkResult
 from forks import TIMED_OUT, Forks, Job, Target
+from operators import OWN
 from report import Tried, diff_of, known, survivors, table
 from session import Changes, Session
 from targets import LEFT_OUT, TARGETS, found
@@ -76,7 +76,7 @@ def _unchanged(session: Session, target: Target, changes: Changes, jobs: dict[st
     """The module as it is must pass, run in the same way."""
     tests = tuple(dict.fromkeys(t for job in jobs.values() for t in job.tests))
     seconds = SURE + TIMES * sum(session.seen.took[t] for t in tests)
-    job = Job("unchanged", changes.source, tests, seconds)
+    job = Job("unchanged", changes.source, tests, seconds, exact=True)
     results: list[WorkResult] = []
     Forks(target, {job.id: job}, 1)(
         [WorkItem(job_id=job.id, mutations=())],
@@ -92,7 +92,7 @@ def _tried(changes: Changes) -> Iterator[Tried]:
         each = item.mutations[0]
         diff = diff_of(changes.source, changes.texts[item.job_id])
         tried = Tried(
-            changes.file, each.start_pos[0], each.definition_name or "", diff, _word(result)
+            changes.file, each.start_pos[0], each.definition_name or "module", diff, _word(result)
         )
         yield tried.judged("equivalent") if tried.unnoticed and tried.key in equal else tried
 

@@ -1,6 +1,6 @@
 """The small wrongs that are put into the code, one at a time.
 
-Where cosmic-ray has the operator it is used, and spared what is only text or type. What it lacks
+Where cosmic-ray has the operator it is used (`operators.py`). What it lacks
 (a boundary held with its line, `min` for `max`, a call or a statement or one side of an `and`
 left out, another value returned) is added here in the same form.
 """
@@ -10,24 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from cosmic_ray.operators import (
-    binary_operator_replacement,
-    boolean_replacer,
-    break_continue,
-    comparison_operator_replacement,
-    exception_replacer,
-    unary_operator_replacement,
-    zero_iteration_for_loop,
-)
 from cosmic_ray.operators.operator import Example, Operator
 from parso.python import tree
 from parso.tree import search_ancestor
+from spared import code, spared
 
-TEXT_OR_TYPE = {
-    "annassign", "assert_stmt", "decorator", "fstring", "import_from", "import_name", "strings",
-    "tfpdef",
-}  # fmt: skip
-"""What is inside these is said to people or to the type checker, or is an assertion of ours."""
 NOT_DROPPED = {
     "list", "str", "tuple",  # only the container would be another
     "len", "range", "sum", "iter", "next", "enumerate",  # nothing would run at all
@@ -45,33 +32,6 @@ EMPTIED = {
     "frozenset": "frozenset()", "set": "set()", "str": '""', "Iterator": "iter(())",
 }  # fmt: skip
 """What is returned in place of something of a kind; None in place of any other."""
-
-
-def spared(node: Any) -> bool:
-    """Whether a place is text, a type, a decorator or an assertion of ours."""
-    while node is not None:
-        above = node.parent
-        if node.type in {"annassign", "tfpdef"}:
-            return True
-        if above is not None and above.type in TEXT_OR_TYPE and not _value_of(above, node):
-            return True
-        if above is not None and above.type == "funcdef" and node is above.annotation:
-            return True
-        if node.type == "argument" and code(node).startswith("strict="):
-            return True
-        node = above
-    return False
-
-
-def _value_of(above: Any, node: Any) -> bool:
-    """Whether a node is the value given in an annotated assignment."""
-    return above.type == "annassign" and node is above.children[-1] and len(above.children) > 2
-
-
-def code(node: Any) -> str:
-    """A node as it is written, without the space before it."""
-    text: str = node.get_code(include_prefix=False)
-    return text
 
 
 class Change(Operator):  # type: ignore[misc]
@@ -312,54 +272,3 @@ class ReturnValue(Change):
         if kind in {"int", "float"}:
             return f"({code(node)}) + 1"
         return EMPTIED.get(kind.split("[")[0], "None")
-
-
-def _spare(core: type[Any]) -> type[Any]:
-    """An operator of cosmic-ray, kept off text and types."""
-
-    class Spared(core):  # type: ignore[misc]
-        def mutation_positions(self, node: Any) -> Any:
-            places = list(super().mutation_positions(node))
-            return () if not places or spared(node) or _no_sum(node) else places
-
-    Spared.__name__ = core.__name__
-    return Spared
-
-
-def _no_sum(node: Any) -> bool:
-    """An operator sign that stands in no sum: a `*` or `/` among the parameters."""
-    return node.type == "operator" and node.parent.type not in {
-        "arith_expr", "term", "power", "expr", "shift_expr", "and_expr", "xor_expr", "factor",
-    }  # fmt: skip
-
-
-CORE = (
-    *(getattr(comparison_operator_replacement, f"ReplaceComparisonOperator_{name}") for name in (
-        "Lt_LtE", "Lt_GtE", "LtE_Lt", "LtE_Gt", "Gt_GtE", "Gt_LtE", "GtE_Gt", "GtE_Lt",
-        "Eq_NotEq", "NotEq_Eq", "Is_IsNot", "IsNot_Is")),
-    *(getattr(binary_operator_replacement, f"ReplaceBinaryOperator_{name}") for name in (
-        "Add_Sub", "Sub_Add", "Mul_Div", "Div_Mul", "FloorDiv_Mul", "Mod_Mul", "Pow_Mul",
-        "BitOr_BitAnd", "BitAnd_BitOr")),
-    *(getattr(unary_operator_replacement, f"ReplaceUnaryOperator_Delete_{name}") for name in (
-        "Not", "USub")),
-    boolean_replacer.ReplaceTrueWithFalse, boolean_replacer.ReplaceFalseWithTrue,
-    boolean_replacer.ReplaceAndWithOr, boolean_replacer.ReplaceOrWithAnd,
-    break_continue.ReplaceBreakWithContinue, break_continue.ReplaceContinueWithBreak,
-    exception_replacer.ExceptionReplacer, zero_iteration_for_loop.ZeroIterationForLoop,
-)  # fmt: skip
-OWN = (
-    Number, Swap, Membership, ConditionNegated, OperandDropped, ClampDropped, CallDropped,
-    StatementDropped, ReturnValue,
-)  # fmt: skip
-
-
-class Provider:
-    """The operators of a run, in the form in which cosmic-ray asks for them."""
-
-    known: dict[str, type[Any]] = {op.__name__: op for op in (*map(_spare, CORE), *OWN)}  # noqa: RUF012
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self.known)
-
-    def __getitem__(self, name: str) -> type[Any]:
-        return self.known[name]

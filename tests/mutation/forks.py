@@ -31,6 +31,8 @@ from targets import modules_of
 MEMORY = 8 << 30
 """Bytes a child may use; what grows without end is stopped."""
 TIMED_OUT = "timeout"
+NONE_FOUND = 5
+"""How pytest ends where it finds none of the tests: nothing was noticed."""
 PLUGINS = ("quiet", "_hypothesis_pytestplugin", "syrupy", "pytest_benchmark.plugin")
 
 
@@ -42,6 +44,8 @@ class Job:
     source: str
     tests: tuple[str, ...]
     seconds: float
+    exact: bool = False
+    """Whether every one of the tests must be found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +143,8 @@ class Forks(Distributor):  # type: ignore[misc]
             sys.path[:0] = [str(self._target.root), str(self._target.root / "tests" / "support")]
             for name in untouched(self._target.root, self._target.module):
                 importlib.import_module(name)
+            if self._target.module in sys.modules:
+                raise RuntimeError(f"{self._target.module} was loaded before it could be changed")
             with os.fdopen(tell, "w") as out:
                 _run(self._target, jobs, self._workers, out)
             ended = 0
@@ -181,10 +187,10 @@ def _run(target: Target, jobs: list[Job], workers: int, out: Any) -> None:
 
 
 def _outcome(status: int) -> str:
-    by = os.WTERMSIG(status) if os.WIFSIGNALED(status) else 0
-    if by in {signal.SIGXCPU, signal.SIGKILL}:
+    code = os.waitstatus_to_exitcode(status)
+    if -code in {signal.SIGXCPU, signal.SIGKILL}:
         return TIMED_OUT
-    return "survived" if status == 0 else "killed"
+    return "survived" if code in {0, NONE_FOUND} else "killed"
 
 
 def _log(target: Target, job: Job) -> Path:
@@ -221,6 +227,7 @@ def _pytest(target: Target, job: Job) -> int:
     order = target.scratch / f"{job.id}.tests"
     order.write_text("\n".join(job.tests), "utf-8")
     os.environ["MUTANTS_TESTS"] = str(order)
+    os.environ["MUTANTS_EXACT"] = "yes" if job.exact else ""
     files = dict.fromkeys(t.partition("::")[0] for t in job.tests)
     plugins = [word for name in PLUGINS for word in ("-p", name)]
     quiet = ["-x", "--tb=no", "-rfE", "--assert=plain", "-p", "no:cacheprovider"]

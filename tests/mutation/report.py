@@ -56,7 +56,8 @@ def known(page: Path) -> dict[tuple[str, str, str], str]:
     found = {}
     for file, function, diffs, why in entry.findall(text):
         for diff in re.findall(r"```diff\n(.*?)\n```", diffs, re.S):
-            found[file, function, " ".join(diff.split())] = why.strip()
+            if why.strip():
+                found[file, function, " ".join(diff.split())] = why.strip()
     return found
 
 

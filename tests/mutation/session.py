@@ -13,12 +13,12 @@ from functools import cached_property
 from pathlib import Path
 
 import cosmic_ray.plugins
-from changes import Provider
 from choose import Seen
 from cosmic_ray.commands.init import init
 from cosmic_ray.mutating import mutate_code
 from cosmic_ray.work_db import WorkDB
 from cosmic_ray.work_item import MutationSpec, WorkerOutcome, WorkItem, WorkResult
+from operators import Provider
 from targets import LEFT_OUT, TESTS
 
 HERE = Path(__file__).resolve().parent

@@ -10,6 +10,7 @@ import gc
 import json
 import os
 import sys
+import weakref
 from collections.abc import Iterator
 from functools import _lru_cache_wrapper
 from pathlib import Path
@@ -33,7 +34,7 @@ watching = coverage.Coverage(
 watching.start()
 took: dict[str, float] = {}
 bad: list[str] = []
-known: list[dict[Any, Any]] = []
+books: weakref.WeakSet[Any] = weakref.WeakSet()
 remembered: list[Any] = []
 
 
@@ -46,12 +47,12 @@ def pytest_collection_finish(session: pytest.Session) -> None:
         for each in gc.get_objects()
         if isinstance(each, _lru_cache_wrapper) and f"{each.__module__}.".startswith(PURE)
     ]
-    known[:] = [each.known for each in gc.get_objects() if isinstance(each, Book)]
+    books.update(each for each in gc.get_objects() if isinstance(each, Book))
     made = Book.__init__
 
     def noted(self: Book, *args: Any, **more: Any) -> None:
         made(self, *args, **more)
-        known.append(self.known)
+        books.add(self)
 
     Book.__init__ = noted  # type: ignore[method-assign]
 
@@ -61,8 +62,8 @@ def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
     """Give the lines to the test that runs."""
     for each in remembered:
         each.cache_clear()
-    for found in known:
-        found.clear()
+    for book in list(books):
+        book.known.clear()
     watching.switch_context(item.nodeid)
     try:
         return (yield)
