@@ -8,7 +8,7 @@ import CoolProp.CoolProp as cp
 import pytest
 
 from tankbook.filling import Equalized, PlanError, equalize
-from tankbook.gas import Gas, molar_density
+from tankbook.gas import Gas, molar_density, nitrox
 from tankbook.units import AbsolutePressure, GaugePressure, Temperature
 
 ROOM = Temperature.of(20, "degC")
@@ -219,3 +219,16 @@ def test_a_target_is_for_the_one_that_rises(make: Any) -> None:
     short = make.changed(rises, target=GaugePressure.of(found.pressure.psi - 0.01, "psi"))
     with pytest.raises(PlanError, match="B would settle at"):
         settled(falls, short)
+
+
+def test_one_gas_is_one_gas_from_the_first_to_the_last(make: Any) -> None:
+    """Each is 0.008 % of oxygen richer than the one before it: the third is not the first, since
+    fractions must agree to 0.01 %."""
+    three = [
+        make.vessel(name, start, gas=Gas("nitrox32", nitrox(0.32 + more)), own=True)
+        for name, start, more in (("A", 2000, 0), ("B", 500, 0.00008), ("C", 100, 0.00016))
+    ]
+    assert not settled(*three[:2]).mixed
+    assert not settled(*three[1:]).mixed
+    with pytest.raises(PlanError, match="different gases"):
+        settled(*three)
