@@ -23,7 +23,7 @@ from forks import TIMED_OUT, Forks, Job, Target
 from operators import OWN
 from report import Tried, diff_of, known, survivors, table
 from session import Changes, Session
-from targets import LEFT_OUT, TARGETS, found
+from targets import LEFT_OUT, TARGETS, TESTS, found
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "mutants.md"
@@ -123,6 +123,9 @@ def _asked() -> argparse.Namespace:
     asked.add_argument(
         "modules", nargs="*", help="names or patterns; all targets when none is given"
     )
+    asked.add_argument(
+        "--tests", nargs="+", help="test folders or files; the rooms' own when none is given"
+    )
     asked.add_argument("--workers", type=int, default=2, help="changes tried at a time (2)")
     asked.add_argument(
         "--session", type=Path, help="a folder to keep and to go on from after a stop"
@@ -155,7 +158,7 @@ def main() -> int:
     scratch = (given.session or Path(tempfile.mkdtemp(prefix="tankbook-mutants-"))).resolve()
     sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"] = str(scratch / "pyc")
     session = Session(scratch)
-    session.begin(ROOT)
+    session.begin(ROOT, given.tests or TESTS)
     files, gone = found(session.tree, tuple(given.modules) or TARGETS)
     for pattern in gone:
         print(f"NO SUCH MODULE: {pattern}", flush=True)

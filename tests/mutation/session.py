@@ -7,7 +7,7 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -19,7 +19,7 @@ from cosmic_ray.mutating import mutate_code
 from cosmic_ray.work_db import WorkDB
 from cosmic_ray.work_item import MutationSpec, WorkerOutcome, WorkItem, WorkResult
 from operators import Provider
-from targets import LEFT_OUT, TESTS
+from targets import LEFT_OUT
 
 HERE = Path(__file__).resolve().parent
 SKIPPED = WorkResult(worker_outcome=WorkerOutcome.SKIPPED)
@@ -50,22 +50,22 @@ class Session:
         """The modules from elsewhere that the tests loaded."""
         return list(json.loads((self.scratch / "seen.json").read_text("utf-8"))["loaded"])
 
-    def begin(self, root: Path) -> None:
+    def begin(self, root: Path, tests: Sequence[str]) -> None:
         """Copy the tree and watch its tests once, unless that was done."""
         os.environ["MUTANTS_SCRATCH"] = str(self.scratch)
         if not self.tree.exists():
             self.scratch.mkdir(parents=True, exist_ok=True)
             _copy(root, self.tree)
         if not (self.scratch / "seen.json").exists():
-            self._watch()
+            self._watch(tests)
 
-    def _watch(self) -> None:
+    def _watch(self, tests: Sequence[str]) -> None:
         print("watching which test runs which line ...", flush=True)
-        folders = [t for t in TESTS if (self.tree / t).is_dir()]
+        chosen = [t for t in tests if (self.tree / t).exists()]
         spared = [f"--ignore={t}" for t in LEFT_OUT]
         plugins = ["-p", "watch", "-p", "quiet", "-p", "no:cacheprovider"]
         done = subprocess.run(
-            [sys.executable, "-m", "pytest", *plugins, *spared, *folders],
+            [sys.executable, "-m", "pytest", *plugins, *spared, *chosen],
             cwd=self.tree,
             env={**os.environ, "PYTHONPATH": f"{self.tree}{os.pathsep}{HERE}"},
             capture_output=True,
