@@ -17,7 +17,6 @@ TARGETS = (
     "tankbook.rules.expansion",
     "tankbook.rules.retest",
     "tankbook.rules.gate",
-    "tankbook.rules.checks",
     "tankbook.rules.checks.*",
 )
 """The modules that a YES rests on. A `*` stands for any module name."""
