@@ -153,7 +153,7 @@ def _say(tried: list[Tried], gone: list[str]) -> int:
 
 def main() -> int:
     """Run it."""
-    given = _asked()
+    given, began = _asked(), os.times().elapsed
     _check_operators()
     scratch = (given.session or Path(tempfile.mkdtemp(prefix="tankbook-mutants-"))).resolve()
     sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"] = str(scratch / "pyc")
@@ -170,6 +170,8 @@ def main() -> int:
         _try(session, changes, given.workers)
         tried += _tried(changes)
     wrong = _say(tried, gone)
+    times = os.times()
+    print(f"{times.elapsed - began:.0f} s, {sum(times[:4]):.0f} s of computing")
     if given.session is None:
         shutil.rmtree(scratch)
     return int(wrong > 0)
