@@ -95,7 +95,9 @@ def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
     loaded = sorted(
         name
         for name, module in sys.modules.items()
-        if (where := getattr(module, "__file__", None)) and not where.startswith(root)
+        if (where := getattr(module, "__file__", None))
+        and not where.startswith(root)
+        and not name.startswith("__")
     )
     seen = {"lines": lines, "took": took, "bad": bad, "loaded": loaded}
     (SCRATCH / "seen.json").write_text(json.dumps(seen), "utf-8")
