@@ -233,6 +233,16 @@ def test_exactly_nothing_is_let_in_where_there_is_too_much() -> None:
         assert found.helium == 0
 
 
+def test_no_nitrox_is_taken_out_again() -> None:
+    """Heliox5 to 19.5 atmospheres on one of oxygen: 0.95 x 19.5 = 18.525 of helium and the one that
+    is there leave no room, 0.025 less than none, which is within the half percent."""
+    wanted = order("oxygen", 0, "heliox5", 19.5 * ATMOSPHERE, kind=TopOffKind.CONTINUOUS)
+    kept, oxygen, helium, top = bars(wanted)
+    assert (oxygen, top) == (0, 0)
+    assert kept == pytest.approx(ATMOSPHERE)
+    assert helium == pytest.approx(18.525 * ATMOSPHERE, rel=0.002)
+
+
 @pytest.mark.parametrize("law", [Ideal(KELVIN), Real(KELVIN)], ids=["ideal", "real"])
 def test_no_amount_is_below_none_whatever_the_pressure(law: Law) -> None:
     """Bled to any final pressure, and from an atmosphere to any: roundings make nothing negative."""
