@@ -181,6 +181,8 @@ BANKS = f"""{STATION}
 banks:
   - {{name: B1, grade: oxygen, water_volume: 50 L, period: 10 years,
       requalified: [{{on: 2024-03, method: hydrostatic, by: T123}}]}}
+  - {{name: B2, grade: breathing, water_volume: 50 L, period: 10 years,
+      requalified: [{{on: 2024-03, method: hydrostatic, by: T123}}]}}
 """
 
 
@@ -235,18 +237,20 @@ def test_oxygen_wants_a_cylinder_labelled_and_cleaned_for_oxygen(
 
 
 @pytest.mark.parametrize(
-    ("gas", "source", "fillable"),
+    ("gas", "percent", "source", "fillable"),
     [
-        ("oxygen", "O1", True),  # pure oxygen holds no air
-        ("nitrox90", "O1", False),  # a tenth of it came from somewhere
-        ("nitrox90", "B1", True),
+        ("oxygen", 100, "O1", True),  # pure oxygen holds no air
+        ("oxygen", 100, "B2", True),
+        ("nitrox90", 90, "B1", True),
+        ("nitrox90", 90, "B2", False),  # the other tenth came from a bank for breathing alone
     ],
 )
 def test_only_pure_oxygen_is_let_in_without_asking_for_the_air(
-    gas: str, source: str, fillable: bool
+    gas: str, percent: int, source: str, fillable: bool
 ) -> None:
     row = "at=2026-03-02T10:00:00+00:00; cylinder=A; act=fill; to=2000 psi; by=MV"
+    row += f"; gas={gas}; o2={percent} %; analysed_by=MV; source={source}"
     entries = "[{on: 2026-03-01, by: MV, to: oxygen}]"
-    answer = ask(gas, log=f"{row}; gas={gas}; source={source}", station=BANKS,
+    answer = ask(gas, log=row, station=BANKS,
                  service="oxygen", cleaned=entries)  # fmt: skip
     assert answer.fillable is fillable
