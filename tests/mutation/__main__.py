@@ -67,7 +67,7 @@ def _try(session: Session, changes: Changes, workers: int) -> None:
         changes.db.set_result(id_, result)
         if done % 25 == 0 or done == len(jobs):
             took = time.monotonic() - began
-            print(f"  {changes.module}: {done} of {len(jobs)}, {took:.0f} s", flush=True)
+            print(f"  {changes.module}: {done} of {len(jobs)}, {took:.0f} s")
 
     Forks(target, jobs, workers)(changes.pending, on_task_complete=told)
 
@@ -155,6 +155,7 @@ def _say(tried: list[Tried], gone: list[str]) -> int:
 def main() -> int:
     """Run it."""
     given, began = _asked(), os.times().elapsed
+    sys.stdout.reconfigure(line_buffering=True)  # type: ignore[union-attr]
     _check_operators()
     scratch = (given.session or Path(tempfile.mkdtemp(prefix="tankbook-mutants-"))).resolve()
     sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"] = str(scratch / "pyc")
@@ -162,7 +163,7 @@ def main() -> int:
     session.begin(ROOT, given.tests or TESTS)
     files, gone = found(session.tree, tuple(given.modules) or TARGETS)
     for pattern in gone:
-        print(f"NO SUCH MODULE: {pattern}", flush=True)
+        print(f"NO SUCH MODULE: {pattern}")
     print("tests left out as slow: " + ", ".join([*LEFT_OUT, *session.seen.slow()]))
     _preload(session)
     tried: list[Tried] = []

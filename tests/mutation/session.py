@@ -60,7 +60,7 @@ class Session:
             self._watch(tests)
 
     def _watch(self, tests: Sequence[str]) -> None:
-        print("watching which test runs which line ...", flush=True)
+        print("watching which test runs which line ...")
         chosen = [t for t in tests if (self.tree / t).exists()]
         spared = [f"--ignore={t}" for t in LEFT_OUT]
         plugins = ["-p", "watch", "-p", "quiet", "-p", "no:cacheprovider"]
