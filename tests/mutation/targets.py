@@ -28,7 +28,7 @@ LEFT_OUT = ("tests/filling/test_quality.py", "tests/rules/acts/test_any_order.py
 """Searches through whole plans and whole lives: minutes each, and about other code."""
 
 SLOWEST = 3.0
-"""Other tests that take longer than this many seconds are left out; their names are printed."""
+"""Other tests that compute longer than this many seconds are left out; their names are printed."""
 
 
 def modules_of(root: Path) -> dict[str, Path]:
