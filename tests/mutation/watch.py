@@ -10,6 +10,7 @@ import gc
 import json
 import os
 import sys
+import time
 import weakref
 from collections.abc import Iterator
 from functools import _lru_cache_wrapper
@@ -75,7 +76,7 @@ def pytest_runtest_protocol(item: pytest.Item) -> Iterator[None]:
 
 def _computed() -> float:
     """Seconds of computing so far, which a busy machine does not make more."""
-    return sum(os.times()[:4])
+    return time.process_time() + sum(os.times()[2:4])
 
 
 def pytest_runtest_logreport(report: pytest.TestReport) -> None:
