@@ -19,9 +19,10 @@ from pathlib import Path
 
 from cosmic_ray.mutating import mutate_code
 from cosmic_ray.work_item import TestOutcome, WorkerOutcome, WorkItem, WorkResult
-from forks import TIMED_OUT, Forks, Job, Target
+from forks import Forks
 from operators import OWN
 from report import Tried, diff_of, known, survivors, table
+from running import TIMED_OUT, Job, Target
 from session import Changes, Session
 from targets import LEFT_OUT, TARGETS, TESTS, found
 

@@ -1,11 +1,13 @@
-"""Which tests a change in one place can touch, fastest first."""
+"""Which tests a change in one place can touch, the nearest and fastest first."""
 
 from __future__ import annotations
 
 import ast
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import cached_property
 from pathlib import Path
 
 from targets import SLOWEST
@@ -62,7 +64,7 @@ def _said(node: ast.stmt) -> Iterator[str]:
             yield child.id
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Seen:
     """What was seen when the tests were watched."""
 
@@ -73,7 +75,7 @@ class Seen:
     _texts: dict[str, str] = field(default_factory=dict)
 
     def tests_for(self, file: Path, source: str, line: int) -> list[str]:
-        """The tests that a change in a line can touch, fastest first."""
+        """The tests that a change in a line can touch, those first that run the fewest lines."""
         reach = reach_of(source, line)
         if reach.lines:
             tests = self._running((str(file), n) for n in reach.lines)
@@ -82,8 +84,15 @@ class Seen:
             tests = self._running([*all_of_it, *self._naming(reach.names)])
             tests |= self._saying(reach.names)
         named = list(self.took)
-        quick = (named[t] for t in tests if self.took[named[t]] <= SLOWEST)
-        return sorted(quick, key=lambda t: (self.took[t], t))
+        quick = (t for t in tests if self.took[named[t]] <= SLOWEST)
+        return [named[t] for t in sorted(quick, key=lambda t: (self.reach[t], named[t]))]
+
+    @cached_property
+    def reach(self) -> Counter[int]:
+        """How many lines each test runs: those that run few are the fastest, and about the matter."""
+        return Counter(
+            t for lines in self.lines.values() for tests in lines.values() for t in tests
+        )
 
     def slow(self) -> list[str]:
         """The tests that are left out."""
