@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 
-from targets import SLOWEST
+from targets import NEAREST, SLOWEST
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,8 @@ class Seen:
             tests |= self._saying(reach.names)
         named = list(self.took)
         quick = (t for t in tests if self.took[named[t]] <= SLOWEST)
-        return [named[t] for t in sorted(quick, key=lambda t: (self.reach[t], named[t]))]
+        order = sorted(quick, key=lambda t: (self.reach[t], named[t]))
+        return [named[t] for t in order[:NEAREST]]
 
     @cached_property
     def reach(self) -> Counter[int]:

@@ -30,6 +30,9 @@ LEFT_OUT = ("tests/filling/test_quality.py", "tests/rules/acts/test_any_order.py
 SLOWEST = 3.0
 """Other tests that compute longer than this many seconds are left out; their names are printed."""
 
+NEAREST = 500
+"""No more tests than these are tried on a change, those that run the fewest lines."""
+
 
 def modules_of(root: Path) -> dict[str, Path]:
     """Every module of the package in a tree, by name."""
