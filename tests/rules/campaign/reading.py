@@ -1,0 +1,325 @@
+"""The text of a ledger's files as the campaign's judge reads it, without the program.
+
+YAML is loaded safely with every value left the text it is; `format.yaml` says which keys there are.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import re
+from collections.abc import Iterator
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from ruamel.yaml import YAML
+from ruamel.yaml.error import YAMLError
+
+Node = dict[str, Any]
+Kinds = dict[str, tuple[str, bool]]
+SAYS_SOMETHING = {"result", "plus", "star", "gate", "drop", "master", "subject", "state", "starts"}
+"""Keys that stand for something where they are left out, and so must not be there and empty."""
+WORDS = frozenset(
+    [
+        "result",
+        "sticker",
+        "what",
+        "method",
+        "for",
+        "valve",
+        "to",
+        "outlet",
+        "material",
+        "service",
+        "use",
+        "status",
+        "isolator",
+        "gate",
+        "basis",
+        "verified",
+        "skill",
+        "gas",
+        "kind",
+        "subject",
+        "state",
+    ]
+)
+SCALES = {
+    "bar": 14.5037738,
+    "kPa": 0.145037738,
+    "MPa": 145.037738,
+    "year": 12,
+    "years": 12,
+    "mL": 0.001,
+    "cuft": 28.3168466,
+    "cuin": 0.016387064,
+}
+
+
+@lru_cache(maxsize=1)
+def shapes() -> dict[str, Kinds]:
+    """For each record its keys: the kind of each, and whether it must be there."""
+    text = YAML(typ="base", pure=False).load(Path(__file__).with_name("format.yaml").read_text())
+    return {name: dict(map(_kind, said.split())) for name, said in text.items()}
+
+
+def _kind(word: str) -> tuple[str, tuple[str, bool]]:
+    name, _, kind = word.partition(":")
+    return name.rstrip("!"), (kind, name.endswith("!"))
+
+
+@lru_cache(maxsize=8192)
+def parsed(data: bytes) -> Any:
+    """The node of a file, everything text; None where it cannot be read."""
+    try:
+        return _tidy(YAML(typ="base", pure=False).load(data.decode("utf-8-sig")))
+    except (YAMLError, UnicodeDecodeError, ValueError):
+        return None
+
+
+def _tidy(node: Any, key: str = "") -> Any:
+    """Blanks around a value are nothing, and a word is the same in capitals."""
+    if isinstance(node, dict):
+        return {k: _tidy(v, k) for k, v in node.items()}
+    if isinstance(node, list):
+        return [_tidy(each, key) for each in node]
+    if not isinstance(node, str):
+        return node
+    return node.strip().lower() if key in WORDS else node.strip()
+
+
+@lru_cache(maxsize=8192)
+def faults(data: bytes, shape: str) -> tuple[str, ...]:
+    """What is not written as the format has it."""
+    return tuple(_faults(parsed(data), shape))
+
+
+def faults_of(node: Any, shape: str) -> tuple[str, ...]:
+    """As `faults`, of a node inside a file."""
+    return tuple(_faults(node, shape))
+
+
+def _faults(node: Any, shape: str) -> Iterator[str]:
+    if not isinstance(node, dict):
+        yield f"it is no {shape}"
+        return
+    kinds = shapes()[shape]
+    yield from (
+        f"{k} is missing"
+        for k, (_, must) in kinds.items()
+        if must and node.get(k) in (None, "", [])
+    )
+    for key, value in node.items():
+        kind = kinds.get(key, (None, False))[0]
+        if kind is None:
+            yield f"{key} is unknown"
+        elif value in (None, ""):
+            yield from [f"{key} says nothing"] if key in SAYS_SOMETHING else []
+        elif kind.startswith(("[", "{")):
+            several = kind.startswith("[") and isinstance(value, list)
+            for each in value if several else [value]:
+                yield from _faults(each, kind[1:-1])
+        elif not fits(value, kind):
+            yield f"{key}: {value!r} is not {kind or 'text'}"
+
+
+def fits(value: Any, kind: str) -> bool:
+    """Whether a value is of a kind."""
+    if kind == "l":
+        return all(fits(v, "") for v in listed(value))
+    if not isinstance(value, str) or value in ("~", "null"):
+        return False
+    match kind:
+        case "":
+            return True
+        case "d" | "D":
+            return day(value) is not None and (kind == "d" or len(value) == 10)
+        case "P" if value == "none":
+            return True
+        case "p" | "P":
+            return quantity(value) is not None and bool(re.search(r"psi|bar|Pa", value))
+        case "q":
+            return quantity(value) is not None
+        case "y":
+            return value in ("yes", "no")
+        case "n":
+            return value.isdigit()
+    return value in kind.split("|")
+
+
+def quantity(text: Any) -> float | None:
+    """A number with its unit: pressures in psi, periods in months, all else as it stands."""
+    found = (
+        re.fullmatch(r"(-?\d+(?:\.\d+)?)\s*([^\d\s].*)", text.strip())
+        if isinstance(text, str)
+        else None
+    )
+    return float(found[1]) * SCALES.get(found[2], 1) if found else None
+
+
+def day(text: Any) -> tuple[dt.date, dt.date] | None:
+    """The first and the last day that a day or a month stands for."""
+    found = (
+        re.fullmatch(r"([0-9]{4})-([0-9]{2})(?:-([0-9]{2}))?", text)
+        if isinstance(text, str)
+        else None
+    )
+    try:
+        start = dt.date(int(found[1]), int(found[2]), int(found[3] or 1)) if found else None
+    except ValueError:
+        return None
+    return (
+        None
+        if start is None or found is None
+        else (start, start if found[3] else month_end(start, 0))
+    )
+
+
+def month_end(start: dt.date, months: float) -> dt.date:
+    """The last day of the month that lies so many months later."""
+    index = start.year * 12 + start.month + int(months)
+    return dt.date(min(index // 12, 9999), index % 12 + 1, 1) - dt.timedelta(1)
+
+
+def listed(value: Any) -> list[Any]:
+    """A list; a single value stands for a list of one."""
+    return value if isinstance(value, list) else [value] if value not in (None, "") else []
+
+
+def alike(serial: Any) -> str:
+    """A serial with what the eye takes for one another made the same."""
+    return re.sub(r"[^A-Z0-9]", "", str(serial or "").upper()).translate(
+        str.maketrans("OIQL", "0101")
+    )
+
+
+def bare(thread: Any) -> str:
+    """A thread's letters and digits."""
+    return re.sub(r"[^a-z0-9]", "", str(thread).lower())
+
+
+def verdict(inspection: Node) -> str:
+    """What an inspection says, the gravest of its findings counting over its result."""
+    said = {inspection.get("result"), *(f["result"] for f in listed(inspection.get("findings")))}
+    return next((word for word in ("reject", "hold") if word in said), "pass")
+
+
+def specification(card: Node) -> str:
+    """What it was made to, in capitals; the permit's number where nothing else is said."""
+    said = listed(card.get("specification")) or listed((card.get("permit") or {}).get("number"))
+    return " ".join(map(str, said)).upper()
+
+
+def series(card: Node) -> str:
+    """The kind of specification: `permit`, `DOT` or `UN`; empty for any other."""
+    spec = specification(card)
+    known = (("permit", r"DOT-?(SP|E)"), ("DOT", r"(DOT|TC|ICC)-?3"), ("UN", "UN"))
+    return next((word for word, like in known if re.search(like, spec)), "")
+
+
+def permit(card: Node) -> Node:
+    """What its permit says; beside a plain specification it says nothing."""
+    return {} if series(card) in ("DOT", "UN") else card.get("permit") or {}
+
+
+def speaks_of(row: Node, card: Node) -> bool:
+    """Whether a notice is about a cylinder, by maker, serial and month of making, the shoulder's before the card's."""
+    months = [m for m, _ in stamped(card.get("marks"))[:1]] or [card.get("made")]
+    dates = [first({"on": m}) for m in months if m] + [
+        first(e) for e in listed(card.get("requalified"))
+    ]
+    maker, serial = str(card.get("maker")).lower(), alike(card.get("serial"))
+    return (
+        any(str(m).lower() in maker for m in listed(row.get("maker")) or [""])
+        and (
+            not row.get("serial_from")
+            or alike(row["serial_from"]) <= serial <= alike(row.get("serial_to"))
+        )
+        and (
+            not row.get("made_before")
+            or min(dates, default=dt.date.max) < first(row, "made_before")
+        )
+    )
+
+
+def rows(data: bytes) -> list[Node]:
+    """The lines of a log, each by the headings of its columns."""
+    text = io.StringIO(data.decode("utf-8-sig", "replace"), newline="")
+    said = [
+        {k.strip(): str(v or "").strip() for k, v in row.items() if k}
+        for row in csv.DictReader(text)
+    ]
+    return [{**row, **{k: row.get(k, "").lower() for k in ("act", "gas")}} for row in said]
+
+
+def stamped(text: Any) -> list[tuple[str, bool]]:
+    """The months stamped in a text (first test `06A19`, retest `06 Z418 24 +`), each with its plus."""
+    seen = re.sub(r"[\u200b\s_]+", " ", str(text or ""))
+    found = re.findall(r"(?<!\d)(\d\d)(?: ?[A-Z]| [A-Z]\d{3} )(\d\d)(?!\d) ?(\+?)", seen)
+    return [(f"{'20' if int(y) <= 26 else '19'}{y}-{m}", bool(plus)) for m, y, plus in found]
+
+
+def first(entry: Node, key: str = "on") -> dt.date:
+    """The first day of an entry's date; long ago where there is none."""
+    found = day(entry.get(key))
+    return found[0] if found else dt.date.min
+
+
+def last(entry: Node, key: str = "on") -> dt.date:
+    """The last day of an entry's date; never where there is none."""
+    found = day(entry.get(key))
+    return found[1] if found else dt.date.max
+
+
+def names(entry: Node, word: str, other: Node) -> bool:
+    """Whether an entry says that it clears another, by its word and the day it was made or came back."""
+    said = [
+        {"on": each.partition(" ")[2].strip()}
+        for each in listed(entry.get("clears"))
+        if each.partition(" ")[0] == word
+    ]
+    return any(
+        first(d) <= last(other, key) and first(other, key) <= last(d)
+        for d in said
+        for key in ("on", "back")
+        if other.get(key) and day(d["on"])
+    )
+
+
+def is_stray(path: str) -> bool:
+    """Whether a file would be taken for a record by a person, and is none by its name."""
+    folder, _, name = path.rpartition("/")
+    place = re.fullmatch(r"(cylinders|sets|rules|checklists|fills|)", folder)
+    read = (
+        place
+        and name.endswith(".csv" if folder == "fills" else ".yaml")
+        and (folder or name in ("tankbook.yaml", "station.yaml"))
+    )
+    like = re.match(r"(sets|rules|fills)/[^/]+$|station\b", path.casefold()) and re.search(
+        r"\.(ya?ml|csv)(\.txt|~)?$", path.casefold()
+    )
+    return bool(like) and not read
+
+
+def adverse(card: Node) -> Iterator[tuple[str, Node]]:
+    """The entries that tell against a cylinder, ended or not."""
+    for kind in (
+        "held",
+        "rejected",
+        "condemned",
+        "lost",
+        "handed_over",
+        "inspected",
+        "requalified",
+        "rented",
+    ):
+        for e in (e for e in listed(card.get(kind)) if isinstance(e, dict)):
+            bad = {
+                "inspected": verdict(e) != "pass",
+                "requalified": e.get("result") == "fail",
+                "rented": bool(e.get("damage")) or e.get("valve") == "open",
+            }
+            if bad.get(kind, True):
+                yield kind, e
