@@ -94,6 +94,14 @@ def word(option: str, text: str, words: type[W], twins: Mapping[str, str] | None
         raise RequestError(f"{option}: {shown(text)} is not known", f"known: {known}") from None
 
 
+def yes_no(option: str, text: str) -> bool:
+    """Yes or no, or the first letter of either."""
+    said = text.casefold()
+    if said in {"yes", "y", "no", "n"}:
+        return said.startswith("y")
+    raise RequestError(f"{option}: {shown(text)} is neither yes nor no")
+
+
 def percent(option: str, text: str) -> Percent:
     """A percentage; a bare number will do."""
     return _read(option, text, lambda t: Percent.parse(t, "%"))

@@ -187,7 +187,7 @@ def _understood(name: str, text: str) -> None:
         ask.date(name, text)
     elif name == "valve.outlet":
         ask.word("outlet", text, Outlet, dict(OUTLET_TWINS))
-    elif name in PRESSURES:
+    elif name in PRESSURES and text != "none":
         ask.pressure(name.rpartition(".")[2], text, Shore.PSI)
 
 

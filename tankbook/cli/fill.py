@@ -60,7 +60,7 @@ def fill(
     source: Annotated[
         str, _text("--source", "B1+B2", "Banks or compressor; as in the day's last fill.")
     ] = "",
-    position: Annotated[str, _text("--position", "P1", "The fill position.")] = "",
+    position: Annotated[str, _text("--position", "P1+W1", "The position, whip and adaptor.")] = "",
     temperature: Degrees = "",
     fill_pressure: Annotated[
         str, _text("--fill-pressure", "PRESSURE", "What the fill regulator was set to.")

@@ -93,7 +93,12 @@ def inspect(
         str, _text("--valve-rating", "PRESSURE", "Working pressure marked on the valve.")
     ] = "",
     insert: Annotated[str, _text("--insert", "PRESSURE", "Rating marked on the insert.")] = "",
-    disc: Annotated[str, _text("--disc", "PRESSURE", "Burst disc as marked.")] = "",
+    insert_in: Annotated[
+        str, _text("--insert-in", "YES|NO", "Whether a yoke insert is in the valve.")
+    ] = "",
+    disc: Annotated[
+        str, _text("--disc", "PRESSURE", "Burst disc as marked; none where it has none.")
+    ] = "",
     torque: Annotated[
         str, _text("--torque", "TORQUE", "Torque used; the maker's on the card, if not said.")
     ] = "",
@@ -140,6 +145,7 @@ def inspect(
         "outlet": outlet,
         "valve_rating": valve_rating,
         "insert": insert,
+        "insert_in": insert_in,
         "disc": disc,
         "torque": torque,
         "lubricant": lubricant,

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer
+from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
 
@@ -39,6 +39,15 @@ def may_fill(
             show_default=False,
         ),
     ] = "",
+    position: Annotated[
+        str,
+        typer.Option(
+            "--position",
+            metavar="P1+W1",
+            help="The position, whip and adaptor; the lowest rated, if not said.",
+            show_default=False,
+        ),
+    ] = "",
     together: Annotated[
         bool, typer.Option("--together", help="They are connected to one regulator.")
     ] = False,
@@ -53,6 +62,7 @@ def may_fill(
     from tankbook.cli import ask
     from tankbook.cli.desk import open_desk
     from tankbook.output import may_fill as output
+    from tankbook.rules.acts.log_line import place_reasons
     from tankbook.rules.gate import may_fill as answer_of
 
     asked = common(context, json, on, ledger)
@@ -61,6 +71,9 @@ def may_fill(
     mixture = ask.gas("--gas", gas) if gas else None
     pressure = ask.pressure("--fill-pressure", fill_pressure, desk.shore) if fill_pressure else None
     degrees = ask.temperature("--ambient", ambient, desk.shore) if ambient else None
+    through = tuple(filter(None, (name.strip() for name in position.split("+"))))
+    for why in place_reasons(desk.book, "", position):
+        raise RequestError(why, "`tankbook station` shows its parts")
     answers = [
         answer_of(
             desk.book,
@@ -70,6 +83,7 @@ def may_fill(
             fill_pressure=pressure,
             ambient=degrees,
             connected=tuple(wanted) if together else (),
+            through=through,
         )
         for id_ in wanted
     ]

@@ -14,7 +14,7 @@ from tankbook.output.page import Page
 from tankbook.records.checklist import Step
 from tankbook.records.entries import StepFinding
 from tankbook.records.finding import FindingRow
-from tankbook.records.kinds import Adverse
+from tankbook.records.kinds import Adverse, NoDisc
 from tankbook.records.words import OUTLET_TWINS, SEEN_TWINS, Group, Outlet, Seen, Shore, StepResult
 from tankbook.rules.acts import bench
 from tankbook.rules.acts.bench import Read
@@ -35,11 +35,12 @@ RESULTS = {
 PROMPTS: Mapping[str, tuple[tuple[str, str], ...]] = {
     bench.NECK: (("neck_thread", "neck thread as read: "),),
     bench.VALVE: (("valve_thread", "valve thread as read: "),),
-    bench.DISC: (("disc", "burst disc as marked (Enter: as on the card): "),),
+    bench.DISC: (("disc", "burst disc as marked, or none (Enter: as on the card): "),),
     bench.OUTLET: (
         ("outlet", "outlet (Enter: as on the card): "),
         ("valve_rating", "working pressure marked on the valve (Enter: as on the card): "),
         ("insert", "rating marked on the insert (Enter: none, or as on the card): "),
+        ("insert_in", "is a yoke insert in it, yes or no (Enter: none, or as on the card): "),
     ),
     bench.LUBRICANT: (("lubricant", "lubricant (Enter: as on the card): "),),
     bench.TORQUE: (("torque", "torque (Enter: the maker's, as on the card): "),),
@@ -212,7 +213,8 @@ def read_of(texts: Mapping[str, str], shore: Shore, same_valve: bool = False) ->
         outlet=ask.word("--outlet", outlet, Outlet, dict(OUTLET_TWINS)) if outlet else None,
         rating=pressure("valve_rating"),
         insert=pressure("insert"),
-        disc=pressure("disc"),
+        insert_in=ask.yes_no("--insert-in", said) if (said := texts.get("insert_in")) else None,
+        disc=NoDisc.NONE if texts.get("disc") == NoDisc.NONE else pressure("disc"),
         torque=ask.torque("--torque", torque) if torque else None,
         lubricant=texts.get("lubricant", ""),
     )

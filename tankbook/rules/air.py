@@ -81,6 +81,11 @@ class AirJudge:
                 if got is not None and most is not None and got.unit != most.unit:
                     yield f"{name} {got} cannot be held against its limit of {most}"
 
+    def not_for_diving(self, test: AirTest) -> bool:
+        """Whether its standard is for air that nobody breathes under water."""
+        rows = self.rows(test.standard) if test.standard else []
+        return bool(rows) and not any(row.for_diving for row in rows)
+
     def left_unmeasured(self, station: Station, test: AirTest) -> Iterator[str]:
         """What a failed test before this one, at the same source, was over on and this one leaves
         out."""

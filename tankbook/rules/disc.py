@@ -25,6 +25,16 @@ def disc_of(cylinder: Cylinder) -> GaugePressure | NoDisc | None:
     return cylinder.valve.disc if cylinder.valve else None
 
 
+def too_low(cylinder: Cylinder, limit: Limit | None) -> str:
+    """What is wrong with a burst disc that does not hold what its cylinder is filled to, the 10 %
+    of a plus mark included; empty where it does."""
+    disc = disc_of(cylinder)
+    filled_to = limit.pressure if limit else cylinder.service_pressure
+    if not isinstance(disc, GaugePressure) or filled_to is None or disc > filled_to:
+        return ""
+    return f"its burst disc is rated {disc}, not above {filled_to}, to which it is filled"
+
+
 def of_disc(
     rules: InForce, facts: Facts, disc: GaugePressure, test: GaugePressure | None
 ) -> Iterator[Condition]:

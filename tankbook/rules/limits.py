@@ -17,6 +17,7 @@ from tankbook.records.rulerow import Measure, Obligation, RuleRow
 from tankbook.records.words import Material, Method, TestResult
 from tankbook.rules.answers import Limit
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on
+from tankbook.rules.stamped import plus_is_stamped
 from tankbook.rules.strictness import TEST_TOO_HIGH, TEST_TOO_LOW
 from tankbook.rules.tested import latest_pressure_test
 from tankbook.units import GaugePressure, Temperature
@@ -189,6 +190,8 @@ class _Asked:
             )
         if latest.method is not Method.HYDROSTATIC:
             return None, "a plus mark needs the elastic expansion of a water-jacket test"
+        if not plus_is_stamped(cylinder):
+            return None, "no stamp on record shows a plus after its newest test"
         rows = self.about(Obligation.PLUS_FILL)
         for need in dict.fromkeys(need for row in rows for need in row.needs):
             why = _unmet(need, cylinder)

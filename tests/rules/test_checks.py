@@ -116,6 +116,7 @@ SEEDS: dict[str, Seed] = {
     "bank-over": Seed(station=SOURCES % "5100 psi"),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
     "air-source-unknown": Seed(station=(SOURCES % "4400 psi").replace("result: pass", "source: C9, result: pass")),
+    "air-not-for-diving": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-d, result: pass, co: 4 ppm}]"),
     "air-test-half": Seed(station="compressor: {name: C1}\nair_tests: [{on: 2026-09-12, source: C1, standard: cga-grade-e, result: pass, co: 14 ppm}, {on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, co2: 400 ppm}]"),
     "meter-unread": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}]}\nfilters: [{name: F1, life: 50 h, changed: [{on: 2026-09-02, at: 99 h}]}]"),
     "unknown-cylinder-in-log": Seed(log=FILL.replace("=A;", "=Z;")),

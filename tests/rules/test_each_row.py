@@ -69,7 +69,7 @@ HP_STEEL: dict[str, str | None] = {
 PLUS_STEEL: dict[str, str | None] = HP_STEEL | {
     "service_pressure": "2640 psi",
     "test_pressure": "4400 psi",
-    "requalified": "[{on: 2024-03, method: hydrostatic, by: T, plus: yes}]",
+    "requalified": "[{on: 2024-03, method: hydrostatic, by: T, stamp: 03 Z418 24 +, plus: yes}]",
 }
 
 
@@ -273,7 +273,7 @@ def book_for(name: str, row: RuleRow) -> Book:
         changes |= {
             "material": "steel",
             "alloy": None,
-            "requalified": "[{on: 2024-03, method: hydrostatic, by: T, plus: yes}]",
+            "requalified": "[{on: 2024-03, method: hydrostatic, by: T, stamp: 03 Z418 24 +, plus: yes}]",
         }
     if row.obligation is O.EDDY_CURRENT:
         changes["requalified"] = (

@@ -26,7 +26,7 @@ STEEL = {
 }
 PLUS = (
     "[{on: 2019-03, method: hydrostatic, by: maker}, "
-    "{on: 2024-03, method: hydrostatic, by: T1, plus: yes}]"
+    "{on: 2024-03, method: hydrostatic, by: T1, stamp: 03 Z418 24 +, plus: yes}]"
 )
 
 

@@ -19,7 +19,7 @@ from tankbook.units import GaugePressure, Temperature
 STEEL = {"specification": "[DOT-3AA]", "material": "steel", "alloy": None,
          "service_pressure": "2640 psi", "test_pressure": "4400 psi",
          "valve": "{thread: 3/4-14 NPSM, rating: 3442 psi, disc: 4400 psi}"}  # fmt: skip
-PLUS = "[{on: 2019-03, method: hydrostatic, by: maker}, {on: 2024-03, method: hydrostatic, by: T1, plus: yes}]"
+PLUS = "[{on: 2019-03, method: hydrostatic, by: maker}, {on: 2024-03, method: hydrostatic, by: T1, stamp: 03 Z418 24 +, plus: yes}]"
 LOST = PLUS.replace("]", ", {on: 2026-03, method: hydrostatic, by: T1}]")
 
 
@@ -35,9 +35,29 @@ LOST = PLUS.replace("]", ", {on: 2026-03, method: hydrostatic, by: T1}]")
             False,
         ),
         ({"requalified": PLUS}, "3000 psi", False),
+        ({**STEEL, "requalified": PLUS.replace(" +,", ",")}, "2640 psi", False),
+        ({**STEEL, "requalified": PLUS.replace("stamp: 03 Z418 24 +, ", "")}, "2640 psi", False),
+        (
+            {
+                **STEEL,
+                "requalified": PLUS.replace("stamp: 03 Z418 24 +, ", ""),
+                "marks": "DOT-3AA 2640 K1 03+19 T1 03 Z418 24+",
+            },
+            "2904 psi",
+            True,
+        ),
         ({**STEEL, "specification": "[DOT-SP 99001]", "requalified": PLUS}, "2640 psi", False),
     ],
-    ids=["latest has it", "latest lost it", "no disc on record", "aluminium", "special permit"],
+    ids=[
+        "latest has it",
+        "latest lost it",
+        "no disc on record",
+        "aluminium",
+        "stamp without it",
+        "no stamp",
+        "on the shoulder",
+        "special permit",
+    ],
 )
 def test_the_plus_mark(changes: dict[str, str | None], limit: str, plus: bool) -> None:
     book = make_book({"A": with_lines(GOOD, **changes)})

@@ -28,7 +28,8 @@ cylinder of the same serial (`RB-015: both at hand`)."""
 LIKE = (
     "maker", "specification", "service_pressure", "test_pressure", "water_volume", "size", "rated",
     "material", "alloy", "made_in", "service", "use", "stamp_means", "diameter", "length", "mass",
-    "price", "valve.outlet", "valve.rating", "valve.disc", "valve.insert", "valve.torque",
+    "price", "valve.outlet", "valve.rating", "valve.disc", "valve.insert",
+    "valve.insert_in", "valve.torque",
     "permit.number", "permit.period", "permit.test_pressure", "permit.expansion_limit",
 )  # fmt: skip
 """What cylinders of one make have in common. Threads are left out: they are read on each."""

@@ -6,12 +6,18 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Valve
 from tankbook.records.edits import Edit, SetValue
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import NoDisc
 from tankbook.records.words import Outlet, Service, StepResult
+from tankbook.rules import chain
 from tankbook.rules.acts.common import Draft, as_text, trail_of, written
+from tankbook.rules.disc import disc_of, of_disc, too_low
+from tankbook.rules.inforce import facts_of, rules_of
+from tankbook.rules.limits import limit_of
+from tankbook.rules.test_pressure import test_pressure_of
 from tankbook.rules.threads import threads_match
 from tankbook.units import GaugePressure, Torque
 
@@ -36,27 +42,26 @@ class Read:
     outlet: Outlet | None = None
     rating: GaugePressure | None = None
     insert: GaugePressure | None = None
-    disc: GaugePressure | None = None
+    insert_in: bool | None = None
+    disc: GaugePressure | NoDisc | None = None
     torque: Torque | None = None
     lubricant: str = ""
 
 
 def why_not_passed(
-    cylinder: Cylinder, seen: Read, asked: Mapping[str, StepResult]
+    book: Book, cylinder: Cylinder, seen: Read, asked: Mapping[str, StepResult]
 ) -> Iterator[str]:
     """What stands against a pass, of the neck and the valve.
 
     Args:
+        book: the records and the rules in force.
         cylinder: the card as it is.
         seen: what was read.
         asked: the steps that were answered, with their results.
     """
     yield from _threads(cylinder, seen, asked)
     valve = cylinder.valve or Valve()
-    if OUTLET in asked:
-        yield from _ratings(cylinder, seen, valve)
-    if DISC in asked:
-        yield from _disc(cylinder, seen.disc or valve.disc)
+    yield from _fits(book, cylinder, seen, asked)
     if LUBRICANT in asked and cylinder.service in {Service.NITROX, Service.OXYGEN}:
         used = seen.lubricant or valve.lubricant or ""
         if not used.casefold().startswith(OXYGEN_SAFE):
@@ -93,27 +98,24 @@ def _threads(cylinder: Cylinder, seen: Read, asked: Mapping[str, StepResult]) ->
         yield "its neck thread is not on the card; the full checklist reads it"
 
 
-def _ratings(cylinder: Cylinder, seen: Read, valve: Valve) -> Iterator[str]:
-    service = cylinder.service_pressure
-    for name, rating in (
-        ("valve", seen.rating or valve.rating),
-        ("insert", seen.insert or valve.insert),
-    ):
-        if rating and service and rating < service:
-            yield (
-                f"its {name} is rated {rating}, below its service pressure {service}; "
-                f"--except {OUTLET}:hold records it as a finding"
-            )
-
-
-def _disc(cylinder: Cylinder, disc: GaugePressure | NoDisc | None) -> Iterator[str]:
-    permit = cylinder.permit.test_pressure if cylinder.permit else None
-    test = cylinder.test_pressure or permit
-    if isinstance(disc, GaugePressure) and test and disc > test:
-        yield (
-            f"its burst disc is rated {disc}, above its test pressure {test}; "
-            f"--except {DISC}:hold records it as a finding"
-        )
+def _fits(
+    book: Book, cylinder: Cylinder, seen: Read, asked: Mapping[str, StepResult]
+) -> Iterator[str]:
+    """What is too low on the valve as it was read, by the judges that a fill asks."""
+    card = replace(cylinder, valve=_valve_with(cylinder.valve, _read(seen)))
+    rules = rules_of(book)
+    facts, limit = facts_of(card, rules), limit_of(book, card)
+    if OUTLET in asked and limit and card.service_pressure:
+        found = chain.of_valve(rules, facts, limit, card.service_pressure).conditions
+        for each in found:
+            if each.state == "below":
+                yield f"{each.text}; --except {OUTLET}:hold records it as a finding"
+    disc = disc_of(card)
+    if DISC in asked and isinstance(disc, GaugePressure):
+        found = tuple(of_disc(rules, facts, disc, test_pressure_of(book, card)))
+        wrong = [c.text for c in found if c.state == "above-test-pressure"]
+        for text in filter(None, (*wrong, too_low(card, limit))):
+            yield f"{text}; --except {DISC}:hold records it as a finding"
 
 
 def not_compared(
@@ -129,8 +131,8 @@ def not_compared(
     valve = cylinder.valve or Valve()
     if OUTLET in asked and valve.rating is None:
         yield "the valve's rating is not recorded (--valve-rating): it was compared with nothing"
-    if DISC in asked and (valve.disc is None or cylinder.test_pressure is None):
-        yield "burst disc or test pressure is not recorded (--disc): they were not compared"
+    if DISC in asked and valve.disc is None:
+        yield "its burst disc is not recorded (--disc, or `none`): it was compared with nothing"
     if TORQUE in asked and torque is None:
         yield "no maker's torque is on the card, and none was given (--torque): none is logged"
 
@@ -144,16 +146,23 @@ def fitted(draft: Draft, seen: Read, results: Mapping[str, StepResult]) -> Draft
         draft = Draft(cylinder, (*draft.edits, edit))
     card = cylinder.valve.thread if cylinder.valve else None
     other = not card or not threads_match(seen.valve_thread, card)
-    facts: dict[str, Any] = {
+    facts = {
         "thread": seen.valve_thread if seen.valve_thread and other else None,
-        "outlet": seen.outlet,
-        "rating": seen.rating,
-        "insert": seen.insert,
-        "disc": seen.disc,
+        **_read(seen),
         "lubricant": seen.lubricant or None,
         "dip_tube": True if results.get(DIP_TUBE) is StepResult.PASS else None,
     }
     return _with_valve(draft, {k: v for k, v in facts.items() if v is not None})
+
+
+def _read(seen: Read) -> dict[str, Any]:
+    """The pressures of a valve and how it is used, as far as they were read."""
+    names = ("outlet", "rating", "insert", "insert_in", "disc")
+    return {k: v for k in names if (v := getattr(seen, k)) is not None}
+
+
+def _valve_with(valve: Valve | None, facts: Mapping[str, Any]) -> Valve:
+    return replace(valve or Valve(), **facts)
 
 
 def _with_valve(draft: Draft, facts: Mapping[str, Any]) -> Draft:
@@ -161,7 +170,7 @@ def _with_valve(draft: Draft, facts: Mapping[str, Any]) -> Draft:
     changed = {k: v for k, v in facts.items() if before is None or getattr(before, k) != v}
     if not changed:
         return draft
-    valve = replace(before or Valve(), **changed)
+    valve = _valve_with(before, changed)
     edits: list[Edit]
     if before is None:
         edits = [SetValue(draft.file, ("valve",), written(valve))]

@@ -13,12 +13,13 @@ from tankbook.records.log import LogLine
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import InspectionResult
+from tankbook.rules import chain
 from tankbook.rules.acts.log_line import last_fill
-from tankbook.rules.answers import MayFill, Reason
+from tankbook.rules.answers import Limit, MayFill, Reason
 from tankbook.rules.contents import EMPTY, GAUGE_ERROR, lines_by_cylinder, sets_with
 from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
 from tankbook.rules.inforce import rules_of
-from tankbook.rules.limits import cold_target
+from tankbook.rules.limits import settled as settled_at
 from tankbook.rules.services import analysis_tolerance
 from tankbook.units import GaugePressure, Percent, Temperature
 
@@ -142,11 +143,11 @@ def ask_gate(
         fill_pressure=each.fill_pressure or how.fill_pressure,
         ambient=how.temperature,
         connected=tuple(w.id for w in all_) if how.together else (),
+        through=tuple(filter(None, (n.strip() for n in position_of(each, how).split("+")))),
     )
     asked = Asked(each, answer)
-    over = list(_over(book, answer, each, how.temperature))
-    for reason in [*answer.refusals, *over]:
-        lifts = bool(how.override) and reason.may_be_overridden and reason not in over
+    for reason in [*answer.refusals, *_over(book, answer, each, how.temperature)]:
+        lifts = bool(how.override) and reason.may_be_overridden and reason.code != "over-limit"
         (asked.lifted if lifts else asked.refusals).append(reason)
     asked.warnings += [r.text for r in answer.warnings]
     colder = how.temperature is None and answer.ambient is not None
@@ -185,28 +186,47 @@ def _looked_inside(book: Book, id_: str, since: dt.date) -> bool:
 
 
 def _over(book: Book, answer: MayFill, each: Wanted, at: Temperature | None) -> Iterator[Reason]:
-    """A pressure above what the limit reads at the temperature given: never lifted. One over by no
-    more than a gauge may err is bled and read again, and both are logged."""
-    limit = answer.limit
+    """A pressure above what the limit reads at the temperature given, which is never lifted, or
+    above a mark that no gauge passes however hot it is. One over by no more than a gauge may err is
+    bled and read again, and both are logged."""
+    limit, ceiling = answer.limit, answer.ceiling
     if limit is None:
         return
-    most = cold_target(limit, answer.gas.mixture, at)
-    if _is_within(each.to, most):
-        return
-    text = f"{each.to} is above its limit, {limit.pressure} at {limit.reference}"
-    if most < limit.pressure:
-        # shown rounded down: a reading at the figure shown is within the limit
-        shown = GaugePressure.of(float(int(most.to(each.to.unit))), each.to.unit)
-        text = f"{each.to} is above {shown}, what its {limit.pressure} read at {at}"
+    most, unit = _lawful(limit, answer.gas, at), each.to.unit
     mend = "bleed it down; what happened is logged with --happened"
-    row = next((r for r in limit.rows if r.obligation is Obligation.FILL_LIMIT), None)
+    if not _is_within(each.to, most):
+        code, text = (
+            "over-limit",
+            f"{each.to} is above its limit, {limit.pressure} at {limit.reference}",
+        )
+        if most != limit.pressure:
+            # shown rounded down: a reading at the figure shown is within the limit
+            shown = GaugePressure.of(float(int(most.to(unit))), unit)
+            text = f"{each.to} is above {shown}, what its {limit.pressure} read at {at}"
+        row = next((r for r in limit.rows if r.obligation is Obligation.FILL_LIMIT), None)
+    elif ceiling is not None and not _is_within(each.to, ceiling.pressure):
+        most, code, row = ceiling.pressure, "over-mark", next(iter(ceiling.rows), None)
+        at_station = chain.is_of_station(ceiling, book.station)
+        whose = ceiling.part if at_station else f"its {ceiling.part}"
+        text = f"{each.to} is above {most}, which no gauge passes for {whose}, however warm"
+        if at_station:
+            mend = f"where it was filled through another, --position says which; {mend}"
+    else:
+        return
     if each.to.pa - most.pa <= gauge_error(book).pa:
         if each.bled is not None and _is_within(each.bled, most):
             return
         text += f", by no more than the {gauge_error(book)} that a gauge may err"
         text += f", and {each.bled} still is" if each.bled is not None else ""
         mend = f"bleed it, read it again, and log both with --bled {each.id}=PRESSURE"
-    yield Reason("over-limit", text, Gate.REFUSE, row, mend)
+    yield Reason(code, text, Gate.REFUSE, row, mend)
+
+
+def _lawful(limit: Limit, gas: Gas, at: Temperature | None) -> GaugePressure:
+    """What a limit reads at a temperature, warmer or colder than its own."""
+    if at is None or at == limit.reference:
+        return limit.pressure
+    return settled_at(gas.mixture, limit.pressure, limit.reference, at)
 
 
 def _is_within(pressure: GaugePressure, most: GaugePressure) -> bool:

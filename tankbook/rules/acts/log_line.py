@@ -60,9 +60,11 @@ def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
         # in an equalizing one cylinder fills another
         if known and name not in known and name not in book.cylinders:
             yield f"--source: the station has no {ticked(name)}; known: {', '.join(known)}"
-    positions = [p.name for p in station.positions] + [w.name for w in station.whips]
-    if position and positions and position not in positions:
-        yield f"--position: the station has no {ticked(position)}; known: {', '.join(positions)}"
+    places = [p.name for p in station.positions]
+    places += [w.name for w in station.whips] + [a.name for a in station.adaptors]
+    for name in filter(None, (n.strip() for n in position.split("+"))):
+        if places and name not in places:
+            yield f"--position: the station has no {ticked(name)}; known: {', '.join(places)}"
 
 
 def text_reasons(**texts: str) -> Iterator[str]:

@@ -103,7 +103,7 @@ def wrong_with(book: Book, known: Book, look: Look, followed: Checklist) -> Iter
         yield from _clearing(known, look)
     results = {a.step: a.result for a in look.answers}
     if outcome(look.answers) is InspectionResult.PASS:
-        yield from bench.why_not_passed(cylinder, look.read, results)
+        yield from bench.why_not_passed(book, cylinder, look.read, results)
     texts = {"note": look.note, "told": look.told, "why": look.why}
     texts |= {"neck_thread": look.read.neck_thread, "valve_thread": look.read.valve_thread}
     texts |= {"lubricant": look.read.lubricant}

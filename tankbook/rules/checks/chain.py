@@ -10,17 +10,14 @@ from tankbook.records.words import Outlet
 from tankbook.rules.answers import Limit
 from tankbook.rules.chain import unrated
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder, on_station
-from tankbook.rules.disc import disc_of
-from tankbook.units import GaugePressure
+from tankbook.rules.disc import too_low
 
 
 @on_cylinder("disc-too-low", FAULT, since="0.2")
 def disc_holds(card: Cylinder, limit: Limit | None) -> Iterator[Says]:
     """A burst disc holds what the cylinder is filled to, the 10 % of a plus mark included."""
-    disc = disc_of(card)
-    filled_to = limit.pressure if limit else card.service_pressure
-    if isinstance(disc, GaugePressure) and filled_to is not None and disc <= filled_to:
-        text = f"its burst disc is rated {disc}, not above {filled_to}, to which it is filled"
+    text = too_low(card, limit)
+    if text:
         where = card.valve.source.at("disc") if card.valve else card.source.at("valve")
         yield Says(where, text, "read the disc again, or change it")
 

@@ -50,6 +50,16 @@ def air_was_drawn_here(station: Station) -> Iterator[Says]:
             )
 
 
+@on_station("air-not-for-diving", FAULT, since="0.2")
+def air_is_for_diving(station: Station, air: AirJudge) -> Iterator[Says]:
+    """The air was tested to a standard for breathing under water."""
+    for test in counting_air_tests(station):
+        if air.not_for_diving(test):
+            text = f"the air test of {test.on} is to {test.standard}, which is not for diving"
+            mend = "have the air tested to a standard for diving; `tankbook rules` lists them"
+            yield Says(test.source.at("standard"), text, mend)
+
+
 @on_station("air-test-half", FAULT, since="0.2")
 def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
     """A test that reopens a station measured what the one before it failed on."""

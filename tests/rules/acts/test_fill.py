@@ -176,7 +176,8 @@ def test_what_the_station_has_against_it_is_said_once() -> None:
         (3000, "41 degF", "above 27"),
         (2760, "41 degF", ""),
         (3000, "100 degF", ""),
-        (3050, "100 degF", "3050 psi is above its limit, 3000 psi at 70 degF"),
+        (3050, "100 degF", "3050 psi is above 3000 psi, which no gauge passes for its cylinder"),
+        (3300, "100 degF", "3300 psi is above 32"),
     ],
 )
 def test_the_limit_is_what_it_reads_at_the_temperature_given(
@@ -190,6 +191,36 @@ def test_the_limit_is_what_it_reads_at_the_temperature_given(
         assert said in reasons(got)
     else:
         ledger.do(got)
+
+
+WHIPS = (
+    PLACES
+    + """whips:
+  - {name: W1, rating: 2800 psi}
+  - {name: W2, rating: 4500 psi}
+"""
+)
+
+
+def test_no_more_than_the_part_it_was_filled_through_stands() -> None:
+    """A whip that nobody named may be the lowest; the one that was named counts."""
+    ledger = shop(station=WHIPS, RB_014=GOOD)
+    told = reasons(filled(ledger))
+    assert "3000 psi is above 2800 psi, which no gauge passes for whip W1, however warm" in told
+    assert "[bench.gauge-ceiling; common practice, no source]" in told
+    assert "--position says which" in told
+    assert "whip W1" in reasons(filled(ledger, replace(LOOKED, position="P1+W1")))
+    assert "no `W9`" in reasons(filled(ledger, replace(LOOKED, position="P1+W9")))
+    ledger.do(filled(ledger, replace(LOOKED, position="P1+W2")))
+
+
+def test_a_gauge_above_a_mark_is_practice_and_above_a_limit_is_law() -> None:
+    allowed = replace(LOOKED, override="read again at rest", approved_by="MV")
+    warm = replace(allowed, temperature=Temperature.parse("100 degF"))
+    ledger = shop(RB_014=GOOD)
+    assert "49 CFR" in reasons(filled(ledger, warm, RB_014=3300))
+    assert "49 CFR" in reasons(filled(ledger, allowed, RB_014=3050))
+    ledger.do(filled(ledger, warm, RB_014=3050))
 
 
 def test_a_temperature_that_the_gas_model_does_not_reach_is_no_request() -> None:

@@ -12,7 +12,7 @@ from shop import Shop, reasons, shop
 
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import StepFinding
-from tankbook.records.kinds import Cleared
+from tankbook.records.kinds import Cleared, NoDisc
 from tankbook.records.words import (
     InspectionResult,
     Material,
@@ -451,8 +451,13 @@ BARE = with_lines(GOOD, neck_thread=None, valve="{outlet: yoke, rating: 3000 psi
         (GOOD, Read(neck_thread="3/4 NPSM", valve_thread="SP12"), ""),
         (GOOD, Read(neck_thread=NPSM, same_valve=True), ""),
         (BARE, Read(neck_thread=NPSM, same_valve=True), "the thread of its valve is not on the card"),
-        (GOOD, replace(THREADS, disc=GaugePressure.of(5250, "psi")), "burst disc is rated 5250 psi, above its test pressure 5000 psi"),
-        (GOOD, replace(THREADS, rating=GaugePressure.of(200, "bar")), "its valve is rated 200 bar, below its service pressure 3000 psi"),
+        (GOOD, replace(THREADS, disc=GaugePressure.of(5250, "psi")), "burst disc is rated 5250 psi, above the test pressure 5000 psi"),
+        (GOOD, replace(THREADS, rating=GaugePressure.of(200, "bar")), "its valve is rated 200 bar, below 3000 psi"),
+        (GOOD, replace(THREADS, disc=GaugePressure.of(3000, "psi")), "its burst disc is rated 3000 psi, not above 3000 psi"),
+        (GOOD, replace(THREADS, disc=NoDisc.NONE), ""),
+        # ISO 12209: 232 bar at 15 degC is about 3471 psi at 70 degF (computed)
+        (with_lines(GOOD, service_pressure="3442 psi", test_pressure="5737 psi"),
+         replace(THREADS, outlet=Outlet.DIN_200, rating=GaugePressure.of(232, "bar"), disc=GaugePressure.of(5250, "psi")), ""),
         (GOOD, replace(THREADS, insert=GaugePressure.of(2900, "psi")), "its insert is rated 2900 psi, below"),
         (NITROX, THREADS, "it is for nitrox, and its lubricant is not said"),
         (NITROX, replace(THREADS, lubricant="silicone"), "its lubricant is `silicone`"),
@@ -485,7 +490,7 @@ def test_what_is_rejected_outside_needs_no_thread_read() -> None:
 
 def test_what_was_read_is_written_on_the_card() -> None:
     ledger = shop(RB_014=with_lines(BARE, valve=None, use="rental"))
-    read = Read(NPSM, NPSM, outlet=Outlet.DIN_200, rating=GaugePressure.of(3442, "psi"),
+    read = Read(NPSM, NPSM, insert_in=False, outlet=Outlet.DIN_200, rating=GaugePressure.of(3442, "psi"),
                 disc=GaugePressure.of(5000, "psi"), torque=Torque.of(60, "N m"))  # fmt: skip
     ledger.do(look(ledger, read=read))
     text = ledger.files["cylinders/RB-014.yaml"]
@@ -493,6 +498,7 @@ def test_what_was_read_is_written_on_the_card() -> None:
     valve = ledger["RB-014"].valve
     assert valve is not None
     assert (valve.thread, valve.outlet, valve.dip_tube) == (NPSM, "din-200", True)
+    assert valve.insert_in is False
     assert str(ledger["RB-014"].inspected[-1].torque) == "60 N m"
     assert valve.torque is None  # what was used is not what the maker asks for
     assert may_fill(ledger.book, "RB-014", TODAY).fillable
@@ -510,7 +516,7 @@ def test_a_figure_that_is_missing_is_told() -> None:
     ledger = shop(RB_014=with_lines(GOOD, valve="{outlet: yoke, thread: 3/4-14 NPSM}"))
     notes = " | ".join(ledger.do(look(ledger)).notes)
     assert "the valve's rating is not recorded (--valve-rating)" in notes
-    assert "burst disc or test pressure is not recorded (--disc)" in notes
+    assert "its burst disc is not recorded (--disc, or `none`)" in notes
     assert "no maker's torque is on the card, and none was given (--torque)" in notes
 
 
