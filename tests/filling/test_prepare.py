@@ -138,7 +138,7 @@ def test_the_regulator_as_last_set_refuses_nobody() -> None:
 
 
 def test_the_refused_keep_their_reasons() -> None:
-    held = books.GOOD.replace(
+    held = books.GOOD.replace("K118204", "K118207").replace(
         "status: in-service", "status: held\nheld: [{on: 2026-03-01, by: MV, why: dent}]"
     )
     found = prepared(Entry("RB-014", psi(500)), Entry("RB-015", psi(500)), texts={"RB-015": held})
@@ -152,7 +152,9 @@ def test_a_clean_state_lost_counts_as_none() -> None:
     clean = books.GOOD.replace("service: air", "service: nitrox") + (
         "cleaned: [{on: 2026-02-09, by: MV, to: nitrox}]\n"
     )
-    kept = prepared(Entry("RB-019", psi(500)), texts={"RB-019": clean}).session
+    kept = prepared(
+        Entry("RB-019", psi(500)), texts={"RB-019": clean.replace("K118204", "K118209")}
+    ).session
     lost = prepared(
         Entry("RB-014", psi(500)), texts={"RB-014": clean}, station=STATION.replace("oxygen,", "breathing,")
     ).session  # fmt: skip

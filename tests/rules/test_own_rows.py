@@ -323,7 +323,7 @@ def test_a_limit_on_stored_air_may_not_undo_the_one_at_the_compressor() -> None:
     assert {f.name for f in fields(AirLimits)} >= {"water_stored", "water_stored_high"}
 
 
-def test_a_book_with_faulty_rows_answers_as_if_they_were_not_there() -> None:
+def test_a_book_with_faulty_rows_answers_without_them_and_refuses_for_them() -> None:
     from tankbook.rules.gate import may_fill
 
     broken = own(row("id: us.visual, obligation: visual, period: 9 years, met_by: [inspection]"))
@@ -331,4 +331,5 @@ def test_a_book_with_faulty_rows_answers_as_if_they_were_not_there() -> None:
     plain = make_book({"A": stale})
     file = replace(plain, rule_sets=(*plain.rule_sets, broken))
     answers = [may_fill(b, "A", TODAY) for b in (plain, file)]
-    assert [[r.code for r in a.refusals] for a in answers] == [["visual-overdue"]] * 2
+    refused = [[r.code for r in a.refusals] for a in answers]
+    assert refused == [["visual-overdue"], ["visual-overdue", "row-unnamed"]]
