@@ -243,11 +243,9 @@ def dated_reason(item: Due) -> Reason | None:
 
 def lapse_text(item: Due) -> str:
     """What has lapsed and when, in a few words: `visual lapsed Feb 2026`."""
-    name = (
-        f"{item.obligation.called} {item.part}".strip()
-        if item.kind == "station"
-        else item.obligation.called
-    )
+    name = item.obligation.called
+    if item.kind == "station" and item.part not in name.split():
+        name = f"{name} {item.part}".strip()
     if item.why and item.state is State.MISSING:
         return item.why if name in item.why else f"{name}: {item.why}"
     if item.why:

@@ -53,9 +53,12 @@ def test_it_validates_clean(book: Book) -> None:
 def test_the_advice_it_gives_is_meant(book: Book) -> None:
     told = [(f.code, f.where.path) for f in check(book, TODAY)]
     assert told == [
+        ("no-marks", "cylinders/CU-062.yaml"),
+        ("no-marks", "cylinders/CU-072.yaml"),
         ("permit", "cylinders/CU-072.yaml"),
         ("permit", "cylinders/CU-072.yaml"),
-        ("over-limit", "fills/2026.csv"),
+        ("no-marks", "cylinders/SF-052.yaml"),
+        ("filled-while", "fills/2026.csv"),
     ]
 
 
@@ -170,7 +173,7 @@ ANSWERS = [
     ("RB-032", "air", "standing-awaiting-inspection"),
     ("RB-033", "air", "yes"),
     ("RB-034", "air", "yes"),
-    ("RB-043", "air", "doubles-other-side"),
+    ("RB-043", "air", "isolator-shut"),
     ("RB-044", "air", "requalification-overdue"),
     ("RB-011", "nitrox32", "gas-not-for-service"),
     ("DB-01", "nitrox32", "yes"),
@@ -189,7 +192,7 @@ ANSWERS = [
     ("CU-066", "air", "eddy-current-overdue"),
     ("CU-067", "air", "standing-rejected"),
     ("CU-068", "air", "standing-condemned"),
-    ("CU-069", "air", "regulator-above-limit"),
+    ("CU-069", "air", "yes"),
     ("CU-071", "air", "mark-required"),
     ("CU-072", "air", "requalification-missing"),
     ("ST-081", "nitrox32", "yes"),
@@ -197,7 +200,7 @@ ANSWERS = [
     ("ST-083", "air", "standing-at-repair"),
     ("PL-086", "air", "recalled"),
     ("PL-087", "air", "standing-lost"),
-    ("BK-101", "oxygen", "regulator-above-limit"),
+    ("BK-101", "oxygen", "yes"),
 ]
 
 
@@ -219,7 +222,7 @@ FURTHER = {
         "permit-missing-test-pressure",
         "permit-past-life-end",
         "service-life-overdue",
-        "thread-unknown",
+        "thread-unread",
         "valve-rating-unknown",
         "gas-service-unknown",
     },
@@ -241,11 +244,21 @@ def test_what_else_stands_against_them(book: Book, id_: str) -> None:
 
 LEFT_OUT = {
     "bench.permit.missing-life-end": "its one composite without papers has its end of life read",
+    "bench.permit.period-too-long": "no permit here gives more years than the papers of any do",
     "bench.thread-match.differ": "a fault in `validate`; see the broken ledgers",
     "bench.regulator.unknown": "the regulator was read",
+    "bench.regulator.above-limit": "asked with a setting only",
     "bench.air-test.failed": "asked of 15 July 2026 below",
     "bench.air-test.none": "there are air tests",
+    "bench.gauge-ceiling.station-part": "every part of the station stands more than is filled here",
+    "bench.damage.over-heated": "nothing here was in a fire",
+    "bench.damage.over-heated-steel": "nothing here was in a fire",
+    "bench.neck-crack.suspected": "its one crack was confirmed",
+    "bench.oxygen-clean.unsure": "every fill here names its source",
 }
+
+OF_FITTINGS = ("bench.outlet.", "bench.valve-rating.")
+"""The rows of what a valve stands: every outlet is asked about in tests/rules/test_chain.py."""
 
 
 def test_every_practice_row_about_cylinders_is_met_with_somewhere(book: Book) -> None:
@@ -257,7 +270,8 @@ def test_every_practice_row_about_cylinders_is_met_with_somewhere(book: Book) ->
         for row in may_fill(book, id_, TODAY, Gas.parse(gas)).rests_on
     }
     states = [r for r in shipped.rule_set("bench").rows if r.applies_to and r.applies_to.state]
-    assert {r.id for r in states} - met == set(LEFT_OUT)
+    unmet = {r.id for r in states} - met
+    assert {r for r in unmet if not r.startswith(OF_FITTINGS)} == set(LEFT_OUT)
 
 
 def test_every_status_and_every_use(book: Book) -> None:
@@ -295,7 +309,7 @@ def test_the_low_pressure_steel_is_filled_once_the_regulator_is_down(book: Book)
 def test_the_station_was_closed_after_the_failed_sample() -> None:
     then = dt.date(2026, 7, 15)
     answer = may_fill(load(ROOT, today=then, clock=TODAY), "RB-011", then)
-    assert {r.code for r in answer.refusals} == {"air-test-failed"}
+    assert {r.code for r in answer.refusals} == {"air-test-failed", "air-test-missing"}
 
 
 def test_what_is_struck_out_is_still_there(book: Book) -> None:
