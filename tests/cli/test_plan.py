@@ -185,6 +185,7 @@ def test_a_filter_takes_what_is_low_and_passes_over_what_is_not_here(cove: Run) 
     assert {p["id"]: p["why"] for p in plan["passed_over"]} == {
         "RB-022": "at test",
         "RB-024": "held",
+        "RB-032": "awaiting inspection",
     }
     assert plan["asked"] == 1 + len(plan["refused"])
 
