@@ -15,7 +15,7 @@ def board(asked: Common) -> Answer:
 
     desk = open_desk(asked)
     answer = board_of(desk.book, desk.today)
-    files = uncommitted(desk.root) if desk.commit is None else None
+    files = uncommitted(desk.root) if desk.commit is None else ()
     if asked.json:
         return desk.data(output.data(answer, files), fleet=True)
     return desk.answer(output.text(answer, files, desk.page), fleet=True)

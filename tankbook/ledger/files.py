@@ -49,7 +49,7 @@ class OnDisk:
         if not where.is_dir():
             return []
         with os.scandir(where) as entries:
-            return sorted(each.name for each in entries if not each.is_dir())
+            return sorted(each.name for each in entries if not _is_folder(each))
 
     def exists(self, path: str) -> bool:
         return (self.root / path).is_file()
@@ -64,6 +64,14 @@ class OnDisk:
                 return file.read()
         except OSError as error:
             raise from_os(path, error) from error
+
+
+def _is_folder(entry: os.DirEntry[str]) -> bool:
+    """Whether a name is of a folder. A link that leads nowhere, or to itself, is told when read."""
+    try:
+        return entry.is_dir()
+    except OSError:
+        return False
 
 
 FORMAT = 2

@@ -73,6 +73,11 @@ def _bank(bank: BankState) -> dict[str, Any]:
     }
 
 
+WITHOUT_GIT = (
+    "This ledger is not in git: what vanishes from its files is not missed. `git init`, and commit."
+)
+
+
 def text(board: Board, uncommitted: Sequence[str] | None, page: Page) -> str:
     """The board as text; sections with nothing in them are left out."""
     parts = [page.wrap(headline(board), hang="  ")]
@@ -88,6 +93,8 @@ def text(board: Board, uncommitted: Sequence[str] | None, page: Page) -> str:
     parts += _listed("Awaiting inspection", board.awaiting, page)
     parts += _listed("Could not be read, see `tankbook validate`", board.broken, page)
     parts += _listed("Not yet committed", uncommitted or (), page)
+    if uncommitted is None:
+        parts += ["", page.wrap(WITHOUT_GIT)]
     return "\n".join([*parts, "", page.wrap(CAUTION), ""])
 
 

@@ -26,13 +26,13 @@ SIZES = {
     (1, 4): (10, 40),
     (2, 6): (80, 200),
     (3, 4): (90, 300),
-    (3, 5): (40, 150),
-    (3, 6): (4, 60),
-    (4, 4): (40, 200),
-    (4, 5): (2, 60),
+    (3, 5): (20, 150),
+    (3, 6): (1, 60),
+    (4, 4): (30, 200),
+    (4, 5): (1, 60),
     (4, 6): (0, 25),
 }
-PAIRED = (2, 60)
+PAIRED = (1, 60)
 """Cases of four banks and six cylinders, three kinds in pairs: fewer ways, as mixed."""
 
 TIME_SIZES = {
@@ -110,7 +110,7 @@ def test_fills_and_gas_left_against_every_way_there_is() -> None:
         same = score.full_fills == best.full_fills
         alike += same
         far += same and score.stored_above < 0.99 * best.stored_above - 1e-6
-    assert len(everything) >= 250
+    assert len(everything) >= 230
     assert alike >= 0.95 * len(everything)
     assert far <= 0.01 * len(everything)
 

@@ -148,3 +148,13 @@ def test_any_unambiguous_tail_will_do(root: Path, text: str, id_: str) -> None:
 def test_other_tails_are_refused(root: Path, text: str, why: str) -> None:
     with pytest.raises(LedgerError, match=why):
         resolve(load(root), text)
+
+
+def test_a_link_that_leads_to_itself_is_a_file_that_cannot_be_read(root: Path) -> None:
+    try:
+        (root / "cylinders/RB-200.yaml").symlink_to("RB-200.yaml")
+    except OSError:
+        pytest.skip("this disk has no symbolic links")
+    assert [(f.where.path, f.code) for f in load(root).findings] == [
+        ("cylinders/RB-200.yaml", "unreadable")
+    ]
