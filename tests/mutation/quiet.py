@@ -8,7 +8,7 @@ from typing import Any
 
 import hypothesis
 import pytest
-from hypothesis import Phase, settings
+from hypothesis import HealthCheck, Phase, settings
 
 ORDER = "MUTANTS_TESTS"
 """Names the file that holds the tests to run, one a line, in their order."""
@@ -23,6 +23,7 @@ settings.register_profile(
     deadline=None,
     phases=(Phase.explicit, Phase.generate),
     report_multiple_bugs=False,
+    suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("mutants")
 

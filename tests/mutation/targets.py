@@ -24,8 +24,12 @@ TARGETS = (
 TESTS = ("tests/units", "tests/gas", "tests/records", "tests/filling", "tests/rules")
 """The rooms' own tests: what only a test of the commands would notice counts as unnoticed."""
 
-LEFT_OUT = ("tests/filling/test_quality.py", "tests/rules/acts/test_any_order.py")
-"""Searches through whole plans and whole lives: minutes each, and about other code."""
+LEFT_OUT = (
+    "tests/filling/test_quality.py",
+    "tests/rules/acts/test_any_order.py",
+    "tests/rules/campaign",
+)
+"""Searches through whole plans, whole lives and whole ledgers: minutes each."""
 
 SLOWEST = 3.0
 """Other tests that compute longer than this many seconds are left out; their names are printed."""
