@@ -6,6 +6,7 @@ on a lesser checklist, a sticker seen, or a pass that says nothing of it clears 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
@@ -43,6 +44,12 @@ CRACK = "crack"
 
 _FULL, _INSIDE, _OUTSIDE, _NOTHING = 3, 2, 1, 0
 
+_NOBODY = frozenset({"nobody", "unknown", "none", "na", "n", "a", "tba", "tbd", "us", "self", "me"})
+"""Words in the place of a name that name nobody outside."""
+
+_NO_FINDING = frozenset({"", "na", "none", "nil", "pending", "unknown", "tba", "tbd", "seebelow"})
+"""Words in the place of a finding that find nothing."""
+
 
 @dataclass(frozen=True, slots=True)
 class Bench:
@@ -50,6 +57,8 @@ class Bench:
 
     checklists: Mapping[str, Checklist]
     people: Mapping[str, Person]
+    here: frozenset[str] = frozenset()
+    """What the ledger itself is called, in plain letters."""
 
     def weight(self, checklist: str) -> int:
         """How much of a cylinder a checklist looks at: nothing, outside, inside, all."""
@@ -72,8 +81,12 @@ class Bench:
         return not why_not(self.people, entry.by, Skill.INSPECTOR, entry.on)
 
     def is_requalifiers(self, entry: Requalified) -> bool:
-        """Whether an outside body signed, none of the ledger's own people."""
-        return bool(entry.by) and entry.by not in self.people
+        """Whether an outside body signed: somebody who is named, and none of the ledger's own
+        people in whatever letters."""
+        words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
+        own = {initials.casefold() for initials in self.people}
+        nobody = not words or _NOBODY.issuperset(words)
+        return not (nobody or own & {*words, "".join(words)} or plain(entry.by) in self.here)
 
 
 def counts(bench: Bench, entry: Inspected) -> bool:
@@ -114,9 +127,10 @@ def findings_against(card: Cylinder) -> Iterator[Against]:
 
 
 def seen_as(found: StepFinding) -> Seen | None:
-    """What a finding is: as it says, else by the step that looks for cracks."""
+    """What a finding is: as it says, whatever its step came to, else by the step that looks for
+    cracks."""
     if found.what is not None:
-        return None if found.result is StepResult.PASS else found.what
+        return found.what
     if CRACK in found.step.casefold() and found.result is not StepResult.PASS:
         return Seen.CRACK if found.result is StepResult.REJECT else Seen.SUSPECTED_CRACK
     return None
@@ -143,11 +157,27 @@ def _written_answer(bench: Bench, card: Cylinder, each: Against, later: Requalif
         later.result is TestResult.PASS
         and pressure
         and bench.is_requalifiers(later)
-        and bool(later.finding)
+        and plain(later.finding) not in _NO_FINDING
+        and not speaks_of(later.finding or "", CRACK)
         and not is_due_stamp(card, later)
         and later.on.last >= each.on.first
         and names(later, each.what, each.on)
     )
+
+
+_DENYING = ["no", "not", "not a", "without", "free of", "no sign of", "no visible", "suspected"]
+_DENIED = "".join(rf"(?<!\b{word} )" for word in _DENYING)
+
+
+def speaks_of(text: str, word: str) -> str:
+    """The word by which a text speaks of something, or an empty text; `no crack` speaks of none."""
+    found = re.search(rf"{_DENIED}\b{re.escape(word)}\w*", text, re.IGNORECASE)
+    return found[0] if found else ""
+
+
+def plain(text: str | None) -> str:
+    """A text in small letters and digits alone."""
+    return "".join(re.findall(r"[^\W_]+", (text or "").casefold()))
 
 
 def names(entry: Inspected | Requalified, what: Adverse, on: PartialDate) -> bool:

@@ -297,26 +297,30 @@ WARMTH = 0.12
 40 degC (own calculation, by absolute temperature)."""
 
 
-def rises_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, GaugePressure], ...]:
+def rises_of(
+    book: Book, card: Cylinder
+) -> tuple[tuple[LogLine, GaugePressure, GaugePressure], ...]:
     """The readings of a cylinder above what was last known, that no fill and nobody else's keeping
-    explains, with what was known; those since it was last empty or looked inside."""
+    explains: the line, what was read and what was known; since it was last empty or looked inside.
+    """
     if card.use is Use.CUSTOMER:
         return ()
     allowed = book.settings.unexplained or UNEXPLAINED
-    found: list[tuple[LogLine, GaugePressure]] = []
+    found: list[tuple[LogLine, GaugePressure, GaugePressure]] = []
     before: tuple[dt.date, GaugePressure] | None = None
     for line in lines_about(book, card.id):
-        read = line.from_ if line.act is Act.FILL else line.to
-        rose = read and before and read.pa > before[1].pa * (1 + WARMTH) + allowed.pa
-        if rose and before and not _kept_elsewhere(book, card, before[0], line):
-            found.append((line, before[1]))
-        if read is not None and read < EMPTY:
+        ends = (line.from_, None if line.act is Act.FILL else line.to)
+        read = next((p for p in ends if p is not None), None)
+        rose = before and read and read.pa > before[1].pa * (1 + WARMTH) + allowed.pa
+        if rose and read and before and not _kept_elsewhere(book, card, before[0], line):
+            found.append((line, read, before[1]))
+        if any(p is not None and p < EMPTY for p in ends):
             found = []
         if line.to is not None:
             before = (line.at.date(), line.to)
     looked = [i.on.first for i in passes(card) if is_inside(book, i.checklist)]
     last = max(looked, default=dt.date.min)
-    return tuple((line, was) for line, was in found if line.at.date() >= last)
+    return tuple(each for each in found if each[0].at.date() >= last)
 
 
 def _kept_elsewhere(book: Book, card: Cylinder, since: dt.date, line: LogLine) -> bool:

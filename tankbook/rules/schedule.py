@@ -26,7 +26,7 @@ from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
 from tankbook.records.words import Method, StampMeans, Status, TestResult
 from tankbook.rules.air import counting_air_tests
 from tankbook.rules.answers import Due, DueKind, State
-from tankbook.rules.clearing import Bench, counts
+from tankbook.rules.clearing import Bench, counts, plain
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on, speaks_of_station
 from tankbook.rules.standing import is_full, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, within
@@ -370,7 +370,7 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[tuple[PartialDat
 @once_per_book
 def bench_of(book: Book) -> Bench:
     """What an inspection is weighed by."""
-    return Bench(book.checklists, book.settings.people)
+    return Bench(book.checklists, book.settings.people, frozenset({plain(book.settings.ledger)}))
 
 
 def _held(on: PartialDate, period: Period, row: RuleRow, next_due: bool) -> Held:

@@ -16,6 +16,20 @@ def are_kept(people: Mapping[str, Person], skill: Skill) -> bool:
     return any(c.skill is skill for p in people.values() for c in p.certifications)
 
 
+def why_not_certified(people: Mapping[str, Person], by: str | None, on: dt.date) -> str:
+    """Why somebody holds no certification of any kind on a day, or an empty text; where none is on
+    record for anybody, initials are enough."""
+    if not by:
+        return "nobody's initials stand beside it"
+    kept = [skill for skill in Skill if are_kept(people, skill)]
+    if not kept or not all(why_not(people, by, skill, on) for skill in kept):
+        return ""
+    person = people.get(by)
+    if person is None or (person.left and person.left.last < on):
+        return why_not(people, by, kept[0], on)
+    return f"{by} had no valid certification on {on}"
+
+
 def why_not(
     people: Mapping[str, Person], by: str | None, skill: Skill, on: PartialDate | dt.date
 ) -> str:

@@ -33,11 +33,16 @@ SEEN_STICKER = "sticker-seen"
 
 def status_from_entries(cylinder: Cylinder) -> Status | None:
     """The gravest state that open entries put a cylinder in, or None where none is open."""
+    return gravest(open_states(cylinder))
+
+
+def open_states(cylinder: Cylinder) -> set[Status]:
+    """Every state that open entries put a cylinder in."""
     found: set[Status] = set()
     for name in _OPENING:
         entries: tuple[Entry, ...] = getattr(cylinder, name)
         found |= {state for e in entries if is_open(e) and (state := opens(e))}
-    return gravest(found)
+    return found
 
 
 def status_of(book: Book, cylinder: Cylinder) -> Status:

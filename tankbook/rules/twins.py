@@ -10,7 +10,9 @@ from enum import StrEnum
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.words import Status
-from tankbook.rules.standing import status_from_entries
+from tankbook.rules.clearing import open_findings, open_inspection, open_test
+from tankbook.rules.schedule import bench_of
+from tankbook.rules.standing import open_states, status_from_entries
 from tankbook.rules.tested import made_of
 
 
@@ -24,27 +26,44 @@ class Likeness(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Twin:
-    """Another card, how alike it is, and where it stands if it is set aside."""
+    """Another card, how alike it is, and what stands against it, as in `which is held`."""
 
     id: str
     serial: str
     likeness: Likeness
-    status: Status | None
+    status: str | None
 
 
 def twins_of(book: Book, card: Cylinder) -> tuple[Twin, ...]:
     """The other cards that may be of the same cylinder and that nobody has told apart.
 
-    A cylinder that was sold may come back as a customer's, on a card of its own.
+    A cylinder that was sold may come back as a customer's, on a card of its own; not so one that
+    was set aside before it went.
     """
     found = []
     for other in _alike(book).get(_looks_like(card.serial), ()):
         likeness = _likeness(card, other)
         if other.id == card.id or likeness is None or _told_apart(card, other):
             continue
-        if Status.SOLD not in {status_from_entries(card), status_from_entries(other)}:
-            found.append(Twin(other.id, other.serial, likeness, status_from_entries(other)))
+        ends = status_from_entries(card), status_from_entries(other)
+        aside = _set_aside(book, other)
+        if Status.SOLD not in ends or aside:
+            found.append(Twin(other.id, other.serial, likeness, aside or ends[1]))
     return tuple(found)
+
+
+_ASIDE = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)
+
+
+def _set_aside(book: Book, card: Cylinder) -> str | None:
+    """What tells against a cylinder for good or until it is answered, wherever it went since."""
+    bench = bench_of(book)
+    states = open_states(card)
+    found = next((s for s in _ASIDE if s in states), None)
+    if found is None and open_test(bench, card) is not None:
+        return "failed in its test"
+    bad = open_inspection(bench, card) is not None or any(open_findings(bench, card))
+    return found or ("not passed by its inspection" if bad else None)
 
 
 @once_per_book

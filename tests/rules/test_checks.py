@@ -121,6 +121,7 @@ SEEDS: dict[str, Seed] = {
     "meter-unread": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}]}\nfilters: [{name: F1, life: 50 h, changed: [{on: 2026-09-02, at: 99 h}]}]"),
     "unknown-cylinder-in-log": Seed(log=FILL.replace("=A;", "=Z;")),
     "void-of-nothing": Seed(log="at=2026-11-20T09:30:00+01:00; cylinder=A; act=void; voids=2026-11-19T09:30:00+01:00 A; note=x; by=MV"),
+    "void-by-nobody": Seed(log=FILL + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=void; voids=2026-11-20T09:30:00+01:00 A; note=typed twice"),
     "void-without-reason": Seed(log=FILL + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=void; voids=2026-11-20T09:30:00+01:00 A; by=MV"),
     "edited-line": Seed(log=FILL + "\n" + FILL.replace("2900", "2800")),
     "line-twice": Seed(log=FILL + "\n" + FILL),

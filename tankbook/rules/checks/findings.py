@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Inspected, Rented, StepFinding, standing
+from tankbook.records.entries import Held, Inspected, Rejected, Rented, StepFinding, standing
 from tankbook.records.finding import FindingRow
-from tankbook.records.life import verdict
+from tankbook.records.life import is_open, verdict
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.words import InspectionResult, Seen, StepResult
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
-from tankbook.rules.clearing import Bench, counts
+from tankbook.rules.clearing import Bench, counts, speaks_of
 
 
 @on_cylinder("finding-not-accepted", FAULT, since="0.2")
@@ -23,9 +22,7 @@ def findings_accepted(
     """What a passed inspection found is something that a standard accepts."""
     for look in _since_last_full(card, bench):
         for found in look.findings if look.result is InspectionResult.PASS else ():
-            if found.what is None or found.result is StepResult.PASS:
-                continue
-            for why in _not_accepted(card, found, finding_rows):
+            for why in _not_accepted(card, found, finding_rows) if found.what else ():
                 text = f"its inspection of {look.on} passed with {why}"
                 yield Says(found.source.at("what"), text, "inspect it again and record what it is")
 
@@ -77,6 +74,10 @@ def _notes(card: Cylinder, about: Sequence[LogLine]) -> Iterator[tuple[Where, st
     since = passed[-1].on.first if passed else None
     if card.note:
         yield card.source.at("note"), card.note
+    aside: tuple[Held | Rejected, ...] = (*card.held, *card.rejected)
+    for each in aside:  # while it is open it holds anyway
+        if each.void is None and not is_open(each) and (since is None or each.on.last >= since):
+            yield each.source.at("why"), each.why
     for look in looks:
         if since is None or look.on.last >= since:
             named = any(f.what for f in look.findings)
@@ -94,13 +95,6 @@ def _notes(card: Cylinder, about: Sequence[LogLine]) -> Iterator[tuple[Where, st
             yield Where(line.path, line.line, 1), line.note
 
 
-_DENIED = r"(?<!\bno )(?<!\bnot )(?<!\bwithout )(?<!\bfree of )(?<!\bno sign of )(?<!\bno visible )"
-
-
 def _spoken_of(text: str, row: FindingRow) -> str:
     """The word by which a note speaks of a finding, or an empty text; `no crack` speaks of none."""
-    for word in row.words:
-        found = re.search(rf"{_DENIED}\b{re.escape(word)}\w*", text, re.IGNORECASE)
-        if found:
-            return found[0]
-    return ""
+    return next(filter(None, (speaks_of(text, word) for word in row.words)), "")

@@ -7,16 +7,18 @@ struck out. What came before the last full inspection is past: it is told and ho
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import attributes_of
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
+from tankbook.records.settings import Person
 from tankbook.records.words import Act
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_lines, on_log
 from tankbook.rules.contents import struck_out, void_key
 from tankbook.rules.filled import Filled
+from tankbook.rules.signing import why_not_certified
 from tankbook.units import GaugePressure
 
 
@@ -47,10 +49,22 @@ def voids_name_a_line(lines: Sequence[LogLine]) -> Iterator[Says]:
 
 @on_lines("void-without-reason", FAULT, since="0.2")
 def voids_say_why(lines: Sequence[LogLine]) -> Iterator[Says]:
-    """A line is struck out with a reason, by somebody."""
+    """A line is struck out with a reason."""
     for line in lines:
         if line.act is Act.VOID and not line.note:
             yield Says(_at(line), "a line is struck out without a reason", "say why in `note`")
+
+
+@on_lines("void-by-nobody", FAULT, since="0.2")
+def voids_are_signed(lines: Sequence[LogLine], people: Mapping[str, Person]) -> Iterator[Says]:
+    """A line is struck out by somebody certified that day, where certifications are kept."""
+    voids = [line for line in lines if line.act is Act.VOID]
+    wrong = {id(v): why_not_certified(people, v.by, v.at.date()) for v in voids}
+    signed = {key for v in voids if not wrong[id(v)] for key in struck_out([v])}
+    for void in voids:
+        if not struck_out([void]) & signed:
+            text = f"a line is struck out, and {wrong[id(void)]}"
+            yield Says(_at(void), text, "a `void` line by somebody certified settles it")
 
 
 @on_lines("edited-line", FAULT, since="0.2")
@@ -123,23 +137,30 @@ def mixtures_are_analysed(card: Cylinder, filled: Sequence[Filled]) -> Iterator[
 def analysis_fits(card: Cylinder, filled: Sequence[Filled], tolerance: float) -> Iterator[Says]:
     """What was analysed is the gas that was logged."""
     for each in filled:
-        line = each.line
-        if line.gas is None or line.o2 is None:
+        line, gas = each.line, each.line.gas
+        if gas is None:
             continue
-        if abs(line.o2.percent - line.gas.oxygen_percent) > tolerance:
-            text = f"logged as {line.gas}, and analysed at {line.o2} oxygen"
-            yield each.says(text, "analyse it again; drain it, or log what it is")
+        for name, read, meant in (
+            ("oxygen", line.o2, gas.oxygen_percent),
+            ("helium", line.he, gas.helium_percent),
+        ):
+            if read is not None and abs(read.percent - meant) > tolerance:
+                text = f"logged as {gas}, and analysed at {read} {name}"
+                mend = "strike the line out if it is mistyped; else drain it and look inside"
+                yield each.says(text, mend)
 
 
 @on_cylinder("over-limit", FAULT, since="0.2")
 def fills_within_limit(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """No fill went above the limit that was in force that day."""
     for each in filled:
-        if each.over is not None and each.over.error < each.over.by and each.still_over:
+        if each.over is None or each.over.by <= each.over.error:
+            continue
+        if each.still_over or not each.past:  # bleeding it down undoes nothing of what it stood
             text = (
                 f"{card.id} filled to {each.line.to}, above the {each.over.lawful} that was lawful"
             )
-            yield each.says(text, "bleed it down and record that; then inspect it")
+            yield each.says(text, "bleed it down and record that; then look inside")
 
 
 @on_cylinder("over-by-the-gauge", WARN, since="0.2")
@@ -186,10 +207,10 @@ def fills_fit_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says
 
 @on_cylinder("unexplained-contents", FAULT, since="0.2")
 def contents_explained(
-    card: Cylinder, rises: Sequence[tuple[LogLine, GaugePressure]]
+    card: Cylinder, rises: Sequence[tuple[LogLine, GaugePressure, GaugePressure]]
 ) -> Iterator[Says]:
     """A pressure above the last known one has a fill to explain it."""
-    for line, before in rises:
-        text = f"{card.id} read {line.to} with {before} known before it, and no fill between"
+    for line, read, before in rises:
+        text = f"{card.id} read {read} with {before} known before it, and no fill between"
         mend = "log the fill, or drain it: what it holds is not known"
         yield Says(_at(line), text, mend)

@@ -123,7 +123,7 @@ def test_what_is_not_said_is_as_in_the_last_fill_of_the_day_then_as_in_the_setti
 def test_a_struck_out_fill_suggests_nothing() -> None:
     voided = log(
         "2026-11-25T09:00:00+01:00,RB-014,fill,,3000 psi,,air,,,JO,,B2",
-        "2026-11-25T09:05:00+01:00,RB-014,void,,,,,,,JO,,,,,2026-11-25T09:00:00+01:00 RB-014,slip",
+        "2026-11-25T09:05:00+01:00,RB-014,void,,,,,,,MV,,,,,2026-11-25T09:00:00+01:00 RB-014,slip",
     )
     ledger = shop(settings=PEOPLE, station=PLACES, log=voided, RB_014=GOOD)
     ledger.do(filled(ledger, Filling(looked=True)))
@@ -419,12 +419,16 @@ def test_the_hold_of_a_fact_does_not_make_its_own_fill_unlawful() -> None:
     assert not any("filled while held" in f for f in ledger.faults())
 
 
-def test_an_overfill_told_as_a_fact_is_no_fault_any_more_once_it_was_bled() -> None:
-    ledger = shop(RB_014=GOOD)
-    ledger.fact(filled(ledger, Filling(by="MV", happened="crept"), RB_014=3200))
-    assert len(ledger.faults()) == 1
+def test_an_overfill_told_as_a_fact_holds_until_somebody_looked_inside() -> None:
+    """Bleeding it down undoes nothing of what it stood."""
+    ledger, then = shop(RB_014=GOOD), AT - dt.timedelta(days=1)
+    ledger.fact(filled(ledger, Filling(by="MV", happened="crept"), then, RB_014=3200))
     bled = [Shown("RB-014", psi(2900), psi(3200))]
-    ledger.do(drain(ledger.book, bled, by="MV", at=AT + dt.timedelta(minutes=5)))
+    ledger.do(drain(ledger.book, bled, by="MV", at=then + dt.timedelta(minutes=5)))
+    assert len(ledger.faults()) == 1
+    looked = "\n  - {on: 2026-11-25, by: MV, checklist: annual, result: pass}"
+    card = ledger.files["cylinders/RB-014.yaml"]
+    ledger.files["cylinders/RB-014.yaml"] = card.replace("sticker: issued}", "sticker: issued}" + looked)
     assert ledger.faults() == []
 
 
