@@ -326,6 +326,24 @@ class Marks:
         return any(self.of(MarkKind.CONDEMNED))
 
     @property
+    def struck(self) -> tuple[Token, ...]:
+        """The unread marks that could be an X over a specification or a pressure."""
+        return tuple(t for t in self.unread if Evidence.CONDEMNED in t.could_be)
+
+    @property
+    def is_blank(self) -> bool:
+        """It gives nothing that a card could be held against."""
+        return not (
+            self.specifications
+            or self.bare_specifications
+            or self.service_pressures
+            or self.test_pressures
+            or self.first_test
+            or self.dates
+            or self.retests
+        )
+
+    @property
     def condemned_in_doubt(self) -> bool:
         """It is condemned, and only by marks that want reading again: till then it stays so."""
         return self.condemned and all(t.doubt for t in self.of(MarkKind.CONDEMNED))

@@ -43,6 +43,9 @@ _NAMED_MONTH = (
     "|SEPT?(?:EMBER)?|OCT(?:OBER)?|NOV(?:EMBER)?|DEC(?:EMBER)?)"
 )
 
+_STRUCK = "[0-9]{3,4}(?:BAR|PSI)?"
+"""A pressure that an X stands beside: it may have been struck over it."""
+
 _SHAPES = {
     Evidence.PRESSURE: (
         rf"{_NUMBER}",
@@ -76,7 +79,12 @@ _SHAPES = {
         r"(?:U[NM]|[IL1]S[O0]|EN|BS|DIN|AS|UN|HO[A-Z]{0,2}|LASC)(?:[^A-Z].*)?",
         r"(?:SP|SU|E)[- ]?[0-9]{3,5}(?:-.*)?",
     ),
-    Evidence.CONDEMNED: (r".*XX.*",),
+    Evidence.CONDEMNED: (
+        r".*XX.*",
+        r"X",
+        rf"X[ -]?{_STRUCK}(?:[ -]?X)?",
+        rf"{_STRUCK}[ -]?\(?X",
+    ),
 }
 
 

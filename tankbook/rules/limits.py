@@ -69,7 +69,7 @@ def why_no_limit(
 def _asked(book: Book, cylinder: Cylinder, gas: Gas | Mixture, today: dt.date | None) -> _Asked:
     rules = rules_on(book, today) if today else rules_of(book)
     mixture = gas.mixture if isinstance(gas, Gas) else gas
-    return _Asked(rules, facts_of(cylinder, rules), mixture)
+    return _Asked(rules, facts_of(cylinder, rules), mixture, today or book.known_on)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +79,7 @@ class _Asked:
     rules: InForce
     facts: Facts
     mixture: Mixture
+    day: dt.date | None
 
     def found(self) -> Limit | str:
         """The limit, or why there is none.
@@ -190,7 +191,7 @@ class _Asked:
             )
         if latest.method is not Method.HYDROSTATIC:
             return None, "a plus mark needs the elastic expansion of a water-jacket test"
-        if not plus_is_stamped(cylinder):
+        if not plus_is_stamped(cylinder, self.day):
             return None, "no stamp on record shows a plus after its newest test"
         rows = self.about(Obligation.PLUS_FILL)
         for need in dict.fromkeys(need for row in rows for need in row.needs):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import re
 from functools import lru_cache
 
 from tankbook.records.cylinder import Cylinder
@@ -24,12 +26,19 @@ def stamps_of(cylinder: Cylinder) -> tuple[tuple[Requalified, Stamp], ...]:
     return tuple((t, _read_stamp(t.stamp, made)) for t in tests if t.stamp)
 
 
-def plus_is_stamped(cylinder: Cylinder) -> bool:
-    """Whether a stamp, or the marks of the shoulder, show a plus after its newest pressure test."""
+def plus_is_stamped(cylinder: Cylinder, today: dt.date | None = None) -> bool:
+    """Whether a stamp, or the marks of the shoulder, show a plus after its newest pressure test.
+
+    A newer test on the shoulder that shows none, up to the day asked about, takes it away.
+    """
     tests = [r for r in standing(cylinder.requalified) if r.method in PRESSURE_TESTS]
     if not tests:
         return False
     newest = tests[-1]
+    dated = [(r.when.date.first, r.plus) for r in marks_of(cylinder).retests if r.when.date]
+    until = today or dt.date.max
+    if any(not plus for day, plus in dated if newest.on.last < day <= until):
+        return False
     if newest.stamp:
         return "+" in newest.stamp
     marks = marks_of(cylinder)
@@ -39,6 +48,21 @@ def plus_is_stamped(cylinder: Cylinder) -> bool:
     if first is not None:
         stamped.setdefault((first.year, first.month), marks.first_plus)
     return stamped.get(month, False)
+
+
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+
+
+def month_could_be(stamp: str, month: PartialDate) -> bool:
+    """Whether a stamp that could not be read may be of a month, by its numbers and its words; one
+    without any may be of every month."""
+    words = re.findall(r"[^\W\d_]{3,}|[0-9]+", stamp.casefold())
+    numbers = [int(w) for w in words if w.isdigit() and len(w) in {1, 2, 4}]
+    named = {_MONTHS.index(w[:3]) + 1 for w in words if w[:3] in _MONTHS}
+    months = named or {n for n in numbers if 1 <= n <= 12}
+    years = {n for n in numbers if n > 12 or n == month.year % 100}
+    right_year = not years or not {month.year, month.year % 100}.isdisjoint(years)
+    return right_year and (not months or month.month in months)
 
 
 @lru_cache(maxsize=8192)

@@ -83,7 +83,7 @@ def _likeness(one: Cylinder, other: Cylinder) -> Likeness | None:
         return Likeness.ALIKE if marked and made and made == made_of(other) else None
     if not (makers[0] and makers[1]):
         return Likeness.MAKER_UNKNOWN
-    same = _plain(one.serial) == _plain(other.serial)
+    same = plain_serial(one.serial) == plain_serial(other.serial)
     return Likeness.SAME if same else Likeness.ALIKE
 
 
@@ -93,7 +93,7 @@ def _told_apart(one: Cylinder, other: Cylinder) -> bool:
     )
 
 
-def _plain(serial: str) -> str:
+def plain_serial(serial: str) -> str:
     """A serial without case, blanks and hyphens."""
     return re.sub(r"[\s\-\u2010-\u2015_./]+", "", serial).casefold()
 
@@ -103,7 +103,7 @@ _LOOKS = str.maketrans("oqilsbz", "0011582")
 
 def _looks_like(serial: str) -> str:
     """A serial as a worn stamp may be read: O for 0, I for 1, leading zeros lost."""
-    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", _plain(serial).translate(_LOOKS))
+    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", plain_serial(serial).translate(_LOOKS))
 
 
 _COMPANY = frozenset({"co", "company", "corp", "inc", "ltd", "limited", "llc", "gmbh", "ag", "sa"})

@@ -9,6 +9,7 @@ from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, standing
 from tankbook.records.life import Ender, days_of, is_adverse, life_of
+from tankbook.records.marked import Marks
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Person
 from tankbook.records.words import Material, Method, Skill, Status, Sticker, TestResult
@@ -352,8 +353,12 @@ def rejections_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
 
 
 @on_cylinder("no-marks", WARN, since="0.2")
-def marks_are_recorded(card: Cylinder) -> Iterator[Says]:
+def marks_are_recorded(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The stamp marks are on record, so that the card can be held against them."""
+    if card.marks and (marks.is_blank or not (marks.service_pressures or marks.test_pressures)):
+        lacks = "neither specification, pressure nor date" if marks.is_blank else "no pressure"
+        text = f"its marks give {lacks}, so its card was not compared with them"
+        yield Says(card.source.at("marks"), text, "read all of the shoulder into `marks:`")
     if not card.marks:
         text = "its stamp marks are not recorded, so nothing on its card was compared with them"
         yield Says(card.source.at("marks"), text, "read them off the shoulder into `marks:`")

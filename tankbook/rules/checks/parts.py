@@ -92,6 +92,7 @@ SHARED: Mapping[str, Part] = {
     "named_in_broken": lambda book, today: _named_in_broken(book),
     "absence": lambda book, today: book.absence,
     "ahead": lambda book, today: book.ahead,
+    "latest_day": lambda book, today: max(today, book.clock or today),
 }
 """What any check may ask for."""
 
@@ -108,7 +109,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "twins": lambda book, card, today: twins_of(book, card),
     "marks": lambda book, card, today: marks_of(card),
     "stamps": lambda book, card, today: stamps_of(card),
-    "plus_is_stamped": lambda book, card, today: plus_is_stamped(card),
+    "plus_is_stamped": lambda book, card, today: plus_is_stamped(card, today),
     "rises": lambda book, card, today: rises_of(book, card),
 }
 """What a check of a cylinder may ask for besides."""

@@ -6,6 +6,7 @@ not be read is told with every answer.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 
 from tankbook.records.cylinder import Cylinder
@@ -14,11 +15,13 @@ from tankbook.records.marked import MarkKind, Marks, Retest, Stamp
 from tankbook.records.markevidence import Evidence
 from tankbook.records.node import Where
 from tankbook.records.stampdate import MarkedDate
-from tankbook.records.words import Method, TestResult
+from tankbook.records.words import Method, StampMeans, TestResult
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.inforce import Facts, alloy_named, normal
+from tankbook.rules.stamped import month_could_be
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers
 from tankbook.rules.threads import stated, threads_match
+from tankbook.rules.twins import plain_serial
 from tankbook.units import GaugePressure, PartialDate
 
 AGREE = 0.01
@@ -32,7 +35,12 @@ AGAIN = "read the shoulder again"
 
 @on_cylinder("marks-condemned", FAULT)
 def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
-    """A shoulder that says condemned never holds gas again."""
+    """A shoulder that says condemned never holds gas again; an X beside a pressure or a
+    specification may say so till it is read again."""
+    struck = [t for t in marks.struck if plain_serial(t.text) != plain_serial(card.serial)]
+    if struck and not marks.condemned:
+        text = f"its marks carry `{struck[0].shown}`: an X over a mark says that it is condemned"
+        yield Says(card.source.at("marks"), text, AGAIN)
     if marks.condemned:
         text = "its marks say that it is condemned"
         mend = AGAIN if marks.condemned_in_doubt else "it never holds gas again: record that"
@@ -48,6 +56,10 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     if stamped and not any(_alike(service, p) for p in stamped):
         shown = " or ".join(map(str, stamped))
         text = f"its marks say {shown}, and its card {service}"
+        yield Says(card.source.at("service_pressure"), text, AGAIN)
+    elif not stamped and any(p.pa <= service.pa * (1 + AGREE) for p in marks.test_pressures):
+        test = min(marks.test_pressures)
+        text = f"its marks say test pressure {test}, and its card fills it to {service}"
         yield Says(card.source.at("service_pressure"), text, AGAIN)
     elif not stamped:
         unread = [t.text for t in marks.unread_evidence if Evidence.PRESSURE in t.could_be]
@@ -83,7 +95,7 @@ def test_pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 @on_cylinder("marks-serial", FAULT)
 def serial_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The serial number is the one that is stamped."""
-    if marks.serial and normal(marks.serial) != normal(card.serial):
+    if marks.serial and plain_serial(marks.serial) != plain_serial(card.serial):
         text = f"its marks say serial {marks.serial}, and its card {card.serial}"
         yield Says(card.source.at("serial"), text, AGAIN)
 
@@ -122,9 +134,21 @@ def _shown(stamped: MarkedDate) -> str:
 
 
 @on_cylinder("marks-retest", FAULT, since="0.2")
-def tests_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
-    """A test newer than the last stamp of the shoulder has a stamp of its own on the card."""
+def tests_as_stamped(card: Cylinder, marks: Marks, latest_day: dt.date) -> Iterator[Says]:
+    """A test newer than the last stamp of the shoulder has a stamp of its own on the card; none is
+    older than the cylinder or of a day to come."""
     dates = [r.when.date for r in marks.retests if r.when.date is not None]
+    first = marks.first_date
+    means_due = card.stamp_means is StampMeans.NEXT_DUE
+    for date in dates:
+        if first is not None and date.last < first.first:
+            text = f"its marks carry a test of {date}, before the first of {first}"
+            yield Says(card.source.at("marks"), text, AGAIN)
+        elif date.first > latest_day and not means_due:
+            text = f"its marks carry a test of {date}, which is yet to come"
+            mend = f"{AGAIN}; where the stamp says when the next is due, `stamp_means: next-due`"
+            yield Says(card.source.at("marks"), text, mend)
+            return
     tests = [
         r
         for r in standing(card.requalified)
@@ -210,6 +234,10 @@ def stamps_of_their_month(
 ) -> Iterator[Says]:
     """A test is of the month that its stamp says."""
     for test, stamp in stamps:
+        unlike = stamp.retest is None and not month_could_be(test.stamp or "", test.on)
+        if unlike:
+            text = f"the stamp `{test.stamp}` is not of {test.on}, the month of the test"
+            yield Says(_place(test), text, "read the stamp again")
         if stamp.retest and not _of_month(stamp.retest.when, test.on):
             shown = _shown(stamp.retest.when)
             text = f"the stamp `{test.stamp}` says {shown}, and the test is of {test.on}"
