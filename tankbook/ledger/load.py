@@ -133,6 +133,20 @@ def _rule_sets(
     yield from own.values()
 
 
+_COPY = re.compile(
+    r"(?P<stem>[^.]+?)(?P<how> copy| - copy| \(\d+\))?(?P<ending>\.ya?ml)"
+    r"(?P<after>\.txt|~|\.bak|\.orig)?",
+    re.IGNORECASE,
+)
+
+
+def _really(name: str) -> str:
+    """The record file that another is a copy of by its name, as editors make them; a copy that
+    stands alone may be the record itself. Empty for any other name."""
+    copy = _COPY.fullmatch(name)
+    return f"{copy['stem']}{copy['ending']}" if copy and (copy["how"] or copy["after"]) else ""
+
+
 def _is_fault(found: Finding) -> bool:
     return found.severity is Severity.FAULT
 
@@ -237,20 +251,38 @@ class _Reading:
         """Files that stand for one that is read, but for their name: they would be passed over."""
         wanted = {SETTINGS_FILE, STATION_FILE, BOOKINGS_FILE}
         stems = {name.split(".")[0] for name in wanted}
-        for each in self.files.names(""):
+        names = self.files.names("")
+        for each in names:
             stem, _, ending = each.casefold().partition(".")
             alike = stem in stems and ending in {"yaml", "yml", "csv"}
+            alike = alike or (_really(each).casefold() in wanted and _really(each) not in names)
             if alike and each not in wanted and each.casefold() != "contacts.csv":
                 self.fault(each, "file-name", "it is not read under this name", "rename it")
+        for folder in ("cylinders", "sets", "rules", "checklists", "fills"):
+            self.folder_alike(folder)
+
+    def folder_alike(self, folder: str) -> None:
+        """A folder in capitals beside the one that is read, or in its place.
+
+        A disk that takes the two names for one folder shows the same files under both.
+        """
+        read = self.files.names(folder)
+        for other in (folder.title(), folder.upper()):
+            names = self.files.names(other)
+            for name in names if names != read else ():
+                text = f"it is not read: the folder is called {folder}"
+                self.fault(f"{other}/{name}", "file-name", text, "rename the folder")
 
     def entries(self, name: str) -> list[str]:
         """The record files of a folder, by name; anything else that looks like one is told."""
-        found = []
-        for each in self.files.names(name):
-            path = f"{name}/{each}"
+        found, names = [], self.files.names(name)
+        for each in names:
+            path, really = f"{name}/{each}", _really(each)
             if each.endswith(".yaml") and not each.startswith("."):
                 found.append(path)
-            elif each.casefold().endswith((".yaml", ".yml")) and not each.startswith("."):
+            elif (
+                each.casefold().endswith((".yaml", ".yml")) or (really and really not in names)
+            ) and not each.startswith("."):
                 text = "it is not read: the name does not end in `.yaml`"
                 self.fault(path, "file-name", text, "rename it")
         return found

@@ -163,6 +163,8 @@ class _Cut:
             began = _began(owner, each)
             if began is not None and began > self.day:
                 if self.struck_out(each):
+                    if began > self.edge and is_adverse(each):
+                        kept.append(each)  # whoever struck it out is still to be looked at
                     continue
                 self.later = True
                 if began > self.edge:

@@ -99,6 +99,8 @@ class AirJudge:
         for each in before:
             measured = {n for n, got, _ in _measured(each, AirLimits()) if got is not None}
             over = {text.split(" ")[0] for text in self.over(each)}
+            if each.result is TestResult.FAIL and not over:
+                over = measured  # which of them failed it does not say
             if each.result is TestResult.PASS and not over:
                 failed = {n: None for n in failed if n not in measured}
             failed.update(dict.fromkeys(sorted(over)))

@@ -22,6 +22,7 @@ from tankbook.rules.spelling import ALLOYS as ALLOYS
 from tankbook.rules.spelling import alloy_named as alloy_named
 from tankbook.rules.spelling import any_fits, folded
 from tankbook.rules.spelling import normal as normal
+from tankbook.rules.stamped import marks_of
 from tankbook.rules.tested import made_of
 from tankbook.units import PartialDate
 
@@ -433,7 +434,7 @@ def _origin(cylinder: Cylinder) -> Origin:
         folded(cylinder.maker or ""),
         folded(cylinder.made_in or ""),
         _specifications(cylinder),
-        made_of(cylinder),
+        made_of(cylinder) or marks_of(cylinder).first_date,
     )
 
 

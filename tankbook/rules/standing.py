@@ -122,7 +122,7 @@ def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
         return True
     found = [entry.found for entry in standing(cylinder.lost) if entry.found]
     return any(
-        not any(is_inside(book, i.checklist) and i.on.last >= day for i in passes(cylinder))
+        not any(is_inside(book, i.checklist) and i.on.first >= day for i in passes(cylinder))
         for day in found
     )
 

@@ -9,9 +9,11 @@ from enum import StrEnum
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.words import Status
+from tankbook.records.settings import Person
+from tankbook.records.words import Skill, Status
 from tankbook.rules.clearing import open_findings, open_inspection, open_test
 from tankbook.rules.schedule import bench_of
+from tankbook.rules.signing import are_kept
 from tankbook.rules.standing import open_states, status_from_entries
 from tankbook.rules.tested import made_of
 
@@ -41,9 +43,9 @@ def twins_of(book: Book, card: Cylinder) -> tuple[Twin, ...]:
     was set aside before it went.
     """
     found = []
-    for other in _alike(book).get(_looks_like(card.serial), ()):
+    for other in _alike(book).get(looks_like(card.serial), ()):
         likeness = _likeness(card, other)
-        if other.id == card.id or likeness is None or _told_apart(card, other):
+        if other.id == card.id or likeness is None or _told_apart(book, card, other):
             continue
         ends = status_from_entries(card), status_from_entries(other)
         aside = _set_aside(book, other)
@@ -70,7 +72,7 @@ def _set_aside(book: Book, card: Cylinder) -> str | None:
 def _alike(book: Book) -> dict[str, list[Cylinder]]:
     found: dict[str, list[Cylinder]] = {}
     for card in book.cylinders.values():
-        found.setdefault(_looks_like(card.serial), []).append(card)
+        found.setdefault(looks_like(card.serial), []).append(card)
     return {k: v for k, v in found.items() if len(v) > 1}
 
 
@@ -87,23 +89,40 @@ def _likeness(one: Cylinder, other: Cylinder) -> Likeness | None:
     return Likeness.SAME if same else Likeness.ALIKE
 
 
-def _told_apart(one: Cylinder, other: Cylinder) -> bool:
-    return any(n.id == other.id for n in one.not_same) or any(
-        n.id == one.id for n in other.not_same
-    )
+def _told_apart(book: Book, one: Cylinder, other: Cylinder) -> bool:
+    """Whether one of the ledger's own people said that they are two; of one that was set aside,
+    somebody who is or was certified to inspect, where that is kept."""
+    people = book.settings.people
+    said = [n.by for n in one.not_same if n.id == other.id]
+    said += [n.by for n in other.not_same if n.id == one.id]
+    if are_kept(people, Skill.INSPECTOR) and (_set_aside(book, one) or _set_aside(book, other)):
+        return any(_inspects(people.get(by)) for by in said)
+    return any(by in people or not people for by in said)
+
+
+def _inspects(person: Person | None) -> bool:
+    return person is not None and any(c.skill is Skill.INSPECTOR for c in person.certifications)
 
 
 def plain_serial(serial: str) -> str:
-    """A serial without case, blanks and hyphens."""
-    return re.sub(r"[\s\-\u2010-\u2015_./]+", "", serial).casefold()
+    """A serial without case, blanks, hyphens and what says that it is one."""
+    bare = re.sub(r"^\s*(?:s/n|sn|ser(?:ial)?|no)[\s.:#]+", "", serial, flags=re.IGNORECASE)
+    return re.sub(r"[\s\-\u2010-\u2015_./]+", "", bare or serial).casefold()
 
 
 _LOOKS = str.maketrans("oqilsbz", "0011582")
 
 
-def _looks_like(serial: str) -> str:
-    """A serial as a worn stamp may be read: O for 0, I for 1, leading zeros lost."""
+def looks_like(serial: str) -> str:
+    """A serial as a worn stamp may be read, or an id as a hand may write it: O for 0, I for 1,
+    leading zeros lost, case aside."""
     return re.sub(r"(?<![0-9])0+(?=[0-9])", "", plain_serial(serial).translate(_LOOKS))
+
+
+def ids_like(name: str, ids: Iterable[str]) -> tuple[str, ...]:
+    """The ids that look like a name that is none of them: `rb-101` or `RB-1O1` for `RB-101`."""
+    shape = looks_like(name)
+    return tuple(sorted(i for i in ids if i != name and looks_like(i) == shape))
 
 
 _COMPANY = frozenset({"co", "company", "corp", "inc", "ltd", "limited", "llc", "gmbh", "ag", "sa"})

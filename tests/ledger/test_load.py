@@ -68,6 +68,11 @@ def test_a_broken_cylinder_is_left_out_and_told(root: Path) -> None:
         ("cylinders/RB-9.yml", GOOD, "cylinders/RB-9.yml: it is not read: the name does not end in `.yaml`"),
         ("fills/2025.CSV", HEADER, "fills/2025.CSV: it is not read: the name of a year of the log is like"),
         ("station.yml", STATION, "station.yml: it is not read under this name"),
+        ("Station copy.yaml.txt", STATION, "Station copy.yaml.txt: it is not read under this name"),
+        ("sets/D.yaml.txt", "cylinders: [A, B]\n", "sets/D.yaml.txt: it is not read: the name does not end in `.yaml`"),
+        ("rules/own.yaml~", "heading: x\n", "rules/own.yaml~: it is not read: the name does not end in `.yaml`"),
+        ("Sets/D.yaml", "cylinders: [A, B]\n", "Sets/D.yaml: it is not read: the folder is called sets"),
+        ("CYLINDERS/RB-9.yaml", GOOD, "CYLINDERS/RB-9.yaml: it is not read: the folder is called cylinders"),
         ("sets/RB-014.yaml", "cylinders: [RB-014, RB-114]\n", "sets/RB-014.yaml: `RB-014` is a cylinder as well"),
         ("cylinders/RB-15.yaml", "serial: K9\nservice_pressure: 3000 bar\n", "cylinders/RB-15.yaml:2:19: service_pressure: 3000 bar is above 690 bar: check the unit"),
         ("cylinders/rb-014.yaml", GOOD, "cylinders/rb-014.yaml: `rb-014` and `RB-014` differ only in capitals"),
@@ -86,6 +91,13 @@ def test_what_is_wrong_is_told_with_its_place(root: Path, path: str, text: str, 
     (root / path).parent.mkdir(exist_ok=True)
     (root / path).write_text(text, encoding="utf-8")
     assert any(found.startswith(line) for found in told(root)), told(root)
+
+
+def test_a_copy_beside_its_record_is_left_alone(root: Path) -> None:
+    (root / "cylinders/RB-014.yaml~").write_text(GOOD)
+    (root / "station.yaml").write_text(STATION)
+    (root / "station.yaml.bak").write_text(STATION)
+    assert not [t for t in told(root) if "~" in t or "bak" in t], told(root)
 
 
 def test_a_pipe_is_no_record(root: Path) -> None:

@@ -26,6 +26,7 @@ from tankbook.rules import checks
 from tankbook.rules.answers import State
 from tankbook.rules.checks import CHECKS, Scope, check
 from tankbook.rules.gate import may_fill
+from tankbook.rules.inforce import facts_of, rules_of
 
 OLD = "{on: 2026-02-09, by: MV, checklist: annual, result: pass}"
 FILL = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=fill; to=2900 psi; gas=air; by=MV; source=C1"
@@ -137,6 +138,7 @@ SEEDS: dict[str, Seed] = {
     "unexplained-contents": Seed(log=FILL.replace("2900", "500") + "\nat=2026-11-22T09:30:00+01:00; cylinder=A; act=reading; to=2500 psi; by=MV"),
     "set-size": Seed(sets={"D": "cylinders: [A, A]"}),
     "unknown-cylinder": Seed(sets={"D": "cylinders: [A, Z]"}),
+    "side-misnamed": Seed(sets={"D": "cylinders: [a, B]"}, others={"B": B}),
     "in-two-sets": Seed(sets={"D": "cylinders: [A, B]", "E": "cylinders: [A, C]"}, others={"B": B, "C": with_lines(GOOD, serial="K3")}),
     "unlike-pressures": Seed(sets={"D": "cylinders: [A, B]"}, others={"B": with_lines(B, service_pressure="3300 psi", test_pressure="5500 psi")}),
     "status": Seed({"status": "held"}),
@@ -360,6 +362,130 @@ def test_a_day_that_nobody_can_have_seen_counts_at_once_where_it_is_adverse() ->
             codes = {r.code for r in may_fill(book, "A", day).refusals}
             assert "in-the-future" in codes, (key, day)
             assert len(codes) > 1, (key, day, codes)
+
+
+@pytest.mark.parametrize(
+    ("by", "on", "codes"),
+    [("MV", "2026-11-20", set()), ("MV", "1999-01-01", {"struck-out-unsigned"}), ("ZZ", "2026-11-20", {"struck-out-unsigned"})],
+)  # fmt: skip
+def test_a_year_typed_ahead_is_struck_out_by_somebody_certified(
+    by: str, on: str, codes: set[str]
+) -> None:
+    text = (
+        f"[{{on: 2062-10-02, by: T123, why: burst, void: {{why: wrong card, by: {by}, on: {on}}}}}]"
+    )
+    book = make_book({"A": with_lines(GOOD, condemned=text)}).as_known_on(TODAY)
+    assert {r.code for r in may_fill(book, "A", TODAY).refusals} == codes
+
+
+@pytest.mark.parametrize("name", ["a", "A "])
+def test_a_line_of_a_name_that_looks_like_it_touches_it(name: str) -> None:
+    book = make_book({"A": GOOD}, log=FILL.replace("=A;", f"={name.strip()};"))
+    refused = {r.code for r in may_fill(book, "A", TODAY).refusals}
+    assert ("unknown-cylinder-in-log" in refused) is (name.strip() != "A")
+
+
+@pytest.mark.parametrize(("to", "refused"), [("3040 psi", False), ("3100 psi", True)])
+def test_bleeding_mends_what_a_gauge_may_err_and_nothing_more(to: str, refused: bool) -> None:
+    log = (
+        FILL.replace("2900 psi", to)
+        + "\n"
+        + FILL.replace("fill", "drain").replace("09:30", "10:30")
+    )
+    book = make_book({"A": GOOD}, log=log)
+    assert ("over-limit" in {r.code for r in may_fill(book, "A", TODAY).refusals}) is refused
+
+
+LOST = "{on: 2026-09-01, by: MV, found: 2026-10-25, found_by: MV, found_why: under a bench}"
+F1 = "{on: 2026-03-05, by: MV, checklist: annual, result: %s, findings: [{step: neck-threads, result: %s, what: %s%s}]}"
+AGAINST_A_YES = [
+    {"marks": "DOT-3AL TP3000 K118204 03A24", "test_pressure": None},
+    {"marks": "DOT-3AL X3000X K118204 03A24"},
+    {"marks": "DOT-3AL \u00d73000\u00d7 K118204 03A24"},
+    {"marks": "DOT-3AL 3000 (X) K118204 03A24"},
+    {"marks": "XXDOT-3AL 3000XX K118204 03A24"},
+    {"marks": "DOT-3AL 3000 K118204 03A24 06 Z418 27"},
+    {"marks": "DOT-3AL 3000 K118204 03A24 10/18"},
+    {"marks": "DOT-3AL 3000+ K118204 03A24"},
+    {"inspected": f"[{OLD}, {F1 % ('pass', 'pass', 'crack', '')}]"},
+    {"inspected": f"[{OLD}, {F1 % ('pass', 'pass', 'gouge', ', depth: 3 mm')}]"},
+    *(
+        {"requalified": f"[{{on: 2019-03, method: hydrostatic, by: maker}}, {{{RIN}, stamp: {stamp}}}]", "marks": "DOT-3AL 3000 K118204 03A19"}
+        for stamp in ("10 / 21", "10.21", "10 21", "Oct 21", "Oct 2021", "10 Z4l8 21", "03 T123 26 S")
+    ),
+    {"lost": f"[{LOST}]", "inspected": f"[{OLD}, {{on: 2026-10, by: MV, checklist: annual, result: pass}}]"},
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("card", AGAINST_A_YES, ids=str)
+def test_what_tells_against_a_cylinder_is_no_yes(card: dict[str, str | None]) -> None:
+    assert not may_fill(make_book({"A": with_lines(GOOD, **card)}), "A", TODAY).fillable
+
+
+@pytest.mark.parametrize(
+    ("by", "finding", "answers"),
+    [
+        ("T123", "surface fold, no crack", True),
+        ("Northside Test House", "the suspected crack is a tool mark", True),
+        ("mv", "surface fold", False),
+        ("MV (bench)", "surface fold", False),
+        ("nobody", "surface fold", False),
+        ("Test Quay", "surface fold", False),
+        ("T123", "cracked through two threads", False),
+        ("T123", "n/a", False),
+        ("T123", "pending", False),
+    ],
+)
+def test_a_suspicion_is_answered_by_an_outsider_who_says_what_it_is(
+    by: str, finding: str, answers: bool
+) -> None:
+    looks = F1 % ("hold", "hold", "suspected-crack", "")
+    named = "clears: [suspected-crack 2026-03-05, inspected 2026-03-05]"
+    test = f"{{on: 2026-04-10, method: hydrostatic, by: {by}, stamp: 04 T123 26, finding: '{finding}', {named}}}"
+    first = "{on: 2024-03, method: hydrostatic, by: maker}"
+    card = with_lines(GOOD, requalified=f"[{first}, {test}]", inspected=f"[{OLD}, {looks}]")
+    refused = {r.code for r in may_fill(make_book({"A": card}), "A", TODAY).refusals}
+    assert ("suspected-crack" in refused) is not answers, refused
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        FILL.replace("gas=air;", "gas=air; o2=20.9 %; he=20 %; analysed_by=MV;"),
+        FILL.replace("to=2900 psi", "to=600 psi")
+        + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=drain; from=2900 psi; to=500 psi; by=MV",
+    ],
+)
+def test_what_the_log_says_otherwise_is_no_yes(line: str) -> None:
+    assert not may_fill(make_book({"A": GOOD}, log=line), "A", TODAY).fillable
+
+
+@pytest.mark.parametrize(
+    ("values", "refused"), [("co: 2 ppm, co2: 400 ppm", False), ("co2: 400 ppm", True)]
+)
+def test_where_a_test_failed_on_nothing_said_all_of_it_is_measured_again(
+    values: str, refused: bool
+) -> None:
+    failed = (
+        "{on: 2026-09-12, source: C1, standard: cga-grade-e, result: fail, co: 7 ppm, co2: 400 ppm}"
+    )
+    again = f"{{on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, {values}}}"
+    station = f"compressor: {{name: C1}}\nair_tests: [{failed}, {again}]"
+    found = may_fill(make_book({"A": GOOD}, station=station), "A", TODAY).refusals
+    assert ("air-test-half" in {r.code for r in found}) is refused
+
+
+def test_a_sticker_seen_answers_no_note() -> None:
+    crack = "{on: 2026-03-01, by: MV, checklist: annual, result: pass, note: hairline crack}"
+    for later, told in ((f"{OLD.replace('02-09', '04-01')}", False), ("{on: 2026-04-01, checklist: sticker-seen, result: pass, sticker: seen}", True)):  # fmt: skip
+        book = make_book({"A": with_lines(GOOD, inspected=f"[{crack}, {later}]")})
+        assert ("note-asks-for-finding" in {f.code for f in check(book, TODAY)}) is told
+
+
+def test_the_shoulder_says_when_it_was_made_where_the_card_does_not() -> None:
+    old = {"maker": "Kidde", "marks": "DOT-3AL 3000 K118204 08A85", "alloy": "6061"}
+    untested = with_lines(GOOD, **old, requalified="[{on: 2024-09, method: hydrostatic, by: T123}]")
+    assert facts_of(make_book({"A": untested}).cylinders["A"], rules_of(make_book({"A": untested}))).made  # fmt: skip
 
 
 def test_a_good_entry_ahead_helps_nothing_and_is_a_fault() -> None:

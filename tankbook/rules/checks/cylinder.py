@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, standing
-from tankbook.records.life import Ender, days_of, is_adverse, life_of
+from tankbook.records.life import Ender, days_of, is_adverse, life_of, verdict
 from tankbook.records.marked import Marks
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Person
@@ -253,7 +253,7 @@ def bad_looks_answered(card: Cylinder, bench: Bench, worked_out: Status) -> Iter
     """An inspection that did not pass keeps a cylinder out of service until a pass names it."""
     bad = open_inspection(bench, card)
     if bad is not None and not _set_aside(worked_out):
-        text = f"its inspection of {bad.on} says {bad.result}, and no later pass names that"
+        text = f"its inspection of {bad.on} says {verdict(bad)}, and no later pass names that"
         mend = f"the entry that answers it says `clears: [inspected {bad.on}]`"
         yield Says(bad.source.at("result"), text, mend)
 

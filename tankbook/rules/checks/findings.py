@@ -55,9 +55,10 @@ def notes_are_findings(
     about: Sequence[LogLine],
     rentals: Sequence[Rented],
     finding_rows: Sequence[FindingRow],
+    bench: Bench,
 ) -> Iterator[Says]:
     """A note that speaks of damage says so as a finding, which somebody can judge."""
-    for where, text in _notes(card, about):
+    for where, text in _notes(card, about, bench):
         for row in finding_rows:
             word = _spoken_of(text, row)
             if word and (not row.material or card.material in row.material):
@@ -67,10 +68,10 @@ def notes_are_findings(
                 break
 
 
-def _notes(card: Cylinder, about: Sequence[LogLine]) -> Iterator[tuple[Where, str]]:
-    """The notes since the last passed inspection, and on the card itself."""
+def _notes(card: Cylinder, about: Sequence[LogLine], bench: Bench) -> Iterator[tuple[Where, str]]:
+    """The notes since the last full inspection that counts, and on the card itself."""
     looks = standing(card.inspected)
-    passed = [i for i in looks if i.result is InspectionResult.PASS]
+    passed = [i for i in looks if counts(bench, i) and bench.is_full(i)]
     since = passed[-1].on.first if passed else None
     if card.note:
         yield card.source.at("note"), card.note

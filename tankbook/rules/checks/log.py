@@ -19,6 +19,7 @@ from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinde
 from tankbook.rules.contents import struck_out, void_key
 from tankbook.rules.filled import Filled
 from tankbook.rules.signing import why_not_certified
+from tankbook.rules.twins import ids_like
 from tankbook.units import GaugePressure
 
 
@@ -30,11 +31,15 @@ def _at(line: LogLine) -> Where:
 
 
 @on_log("unknown-cylinder-in-log", FAULT)
-def lines_name_known_ids(unknown_lines: Sequence[LogLine]) -> Iterator[Says]:
-    """Every line that stands names a cylinder or a set of the ledger."""
+def lines_name_known_ids(unknown_lines: Sequence[LogLine], ids: Set[str]) -> Iterator[Says]:
+    """Every line that stands names a cylinder or a set of the ledger.
+
+    What a line says of a name that looks like theirs may have happened to them.
+    """
     for line in unknown_lines:
         text = f"{line.cylinder} is not in the ledger"
-        yield Says(_at(line), text, "correct it with a `void` line and a new one")
+        mend = "correct it with a `void` line and a new one"
+        yield Says(_at(line), text, mend, touches=ids_like(line.cylinder, ids))
 
 
 @on_lines("void-of-nothing", FAULT, since="0.2")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Set
 
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.rules.checks.declared import FAULT, Says, on_set
+from tankbook.rules.checks.declared import FAULT, Says, on_files, on_set
+from tankbook.rules.twins import ids_like
 
 
 @on_set("set-size", FAULT)
@@ -25,6 +26,20 @@ def sides_are_known(
         if member not in ids or member in all_sets:
             text = f"{member}, named in {doubles.id}, is not in the ledger"
             yield Says(doubles.source.at("cylinders"), text, "book it in, or name the right one")
+
+
+@on_files("side-misnamed", FAULT, since="0.2")
+def sides_are_named_as_their_files(
+    all_sets: Mapping[str, Doubles], ids: Set[str]
+) -> Iterator[Says]:
+    """A set names its sides as their files are named: a card that only looks like one may be it."""
+    for doubles in all_sets.values():
+        for member in dict.fromkeys(doubles.cylinders):
+            alike = ids_like(member, ids) if member not in ids else ()
+            if alike:
+                text = f"{doubles.id} names {member}, and the ledger has {', '.join(alike)}"
+                mend = "name the file as the set does, or the other way"
+                yield Says(doubles.source.at("cylinders"), text, mend, touches=alike)
 
 
 @on_set("in-two-sets", FAULT)

@@ -15,11 +15,11 @@ from tankbook.records.marked import MarkKind, Marks, Retest, Stamp
 from tankbook.records.markevidence import Evidence
 from tankbook.records.node import Where
 from tankbook.records.stampdate import MarkedDate
-from tankbook.records.words import Method, StampMeans, TestResult
+from tankbook.records.words import Material, Method, StampMeans, TestResult
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.inforce import Facts, alloy_named, normal
 from tankbook.rules.stamped import month_could_be
-from tankbook.rules.tested import PRESSURE_TESTS, is_makers
+from tankbook.rules.tested import PRESSURE_TESTS, is_makers, made_of
 from tankbook.rules.threads import stated, threads_match
 from tankbook.rules.twins import plain_serial
 from tankbook.units import GaugePressure, PartialDate
@@ -109,7 +109,8 @@ def specification_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iter
     strange += [s for s in marks.bare_specifications if s not in names]
     for each in strange if card.specification else ():
         text = f"its marks carry {each}, which its card does not list"
-        yield Says(card.source.at("specification"), text, AGAIN)
+        mend = "list it in `specification:` where it is stamped; else read the shoulder again"
+        yield Says(card.source.at("specification"), text, mend)
 
 
 @on_cylinder("marks-first-test", FAULT, since="0.2")
@@ -121,6 +122,10 @@ def first_test_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     if said is not None and stamped is not None and not _of_month(stamped, said):
         text = f"its marks say first test {_shown(stamped)}, and its card {said}"
         yield Says(card.source.at("requalified" if made else "made"), text, AGAIN)
+
+
+def _first(date: PartialDate) -> dt.date:
+    return date.first
 
 
 def _of_month(stamped: MarkedDate, said: PartialDate) -> bool:
@@ -138,7 +143,7 @@ def tests_as_stamped(card: Cylinder, marks: Marks, latest_day: dt.date) -> Itera
     """A test newer than the last stamp of the shoulder has a stamp of its own on the card; none is
     older than the cylinder or of a day to come."""
     dates = [r.when.date for r in marks.retests if r.when.date is not None]
-    first = marks.first_date
+    first = marks.first_date or made_of(card)
     means_due = card.stamp_means is StampMeans.NEXT_DUE
     for date in dates:
         if first is not None and date.last < first.first:
@@ -154,9 +159,18 @@ def tests_as_stamped(card: Cylinder, marks: Marks, latest_day: dt.date) -> Itera
         for r in standing(card.requalified)
         if r.method in PRESSURE_TESTS and r.result is TestResult.PASS and not is_makers(r)
     ]
-    if not dates or not tests:
+    if not dates:
+        last_one = tests[-1] if tests else None
+        if last_one is not None and not last_one.stamp and card.marks and not marks.is_blank:
+            text = f"neither a stamp nor its marks show the test of {last_one.on}"
+            mend = "read the stamp of that test into `stamp:`"
+            yield Says(last_one.source.at("on"), text, mend, severity=WARN)
         return
-    newest, last = max(dates, key=lambda d: d.first), tests[-1]
+    if not tests:
+        text = f"its marks carry a test of {max(dates, key=_first)}, which its card does not list"
+        yield Says(card.source.at("requalified"), text, "record it", severity=WARN)
+        return
+    newest, last = max(dates, key=_first), tests[-1]
     if last.on.first > newest.last and not last.stamp:
         text = f"its marks end with a test of {newest}, and its card says {last.on}"
         mend = "read the shoulder again, and write the stamp of that test into `stamp:`"
@@ -177,6 +191,9 @@ def plus_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
         if month in stamped and test.plus and not stamped[month]:
             text = f"its marks carry no plus after the test of {month}, and its card says one"
             yield Says(test.source.at("plus"), text, AGAIN)
+    if card.material is Material.ALUMINIUM and any(stamped.values()):
+        text = "its marks carry a plus, and it is of aluminium, which never has one"
+        yield Says(card.source.at("marks"), text, AGAIN)
 
 
 @on_cylinder("marks-thread", FAULT, since="0.2")
@@ -194,7 +211,8 @@ def thread_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 def alloy_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The alloy is the one that is stamped."""
     typed = alloy_named(card.alloy)
-    for token in marks.of(MarkKind.ALLOY):
+    bare = [t for t in marks.unread if len(t.text) == 4 and alloy_named(t.text)]
+    for token in (*marks.of(MarkKind.ALLOY), *bare):
         stamped = alloy_named(token.text)
         if typed and stamped and stamped not in typed:
             text = f"its marks carry alloy {stamped}, and its card says {card.alloy}"
@@ -214,7 +232,8 @@ def life_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 @on_cylinder("marks-unread", WARN, since="0.2")
 def marks_are_read(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """What is stamped and could be a pressure, a date or a specification was read."""
-    unread = marks.unread_evidence
+    own = plain_serial(card.serial)
+    unread = [t for t in marks.unread_evidence if plain_serial(t.text) != own]
     if unread:
         shown = ", ".join(f"`{t.shown}`" for t in unread[:3])
         could = sorted({str(e) for t in unread for e in t.could_be})
@@ -280,18 +299,23 @@ def _is_rin(by: str | None) -> bool:
 
 @on_cylinder("stamp-method", FAULT, since="0.2")
 def stamps_of_their_method(
-    card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
+    card: Cylinder, marks: Marks, stamps: tuple[tuple[Requalified, Stamp], ...]
 ) -> Iterator[Says]:
     """A stamp's suffix is that of the method."""
-    for test, stamp in stamps:
-        method = _method(stamp.retest) if stamp.retest else None
+    stamped = [(test, stamp.retest) for test, stamp in stamps if stamp.retest]
+    for test in standing(card.requalified):
+        of_month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+        stamped += [(test, r) for r in of_month if not test.stamp and len(of_month) == 1]
+    for test, retest in stamped:
+        method = _method(retest)
         if method is not None and test.method is not method:
-            text = f"the stamp `{test.stamp}` is that of a {method} test, and it says {test.method}"
+            text = f"the stamp of {test.on} is that of a {method} test, and it says {test.method}"
             yield Says(_place(test), text, "read the stamp again")
 
 
 def _method(retest: Retest) -> Method | None:
-    named = {"UE": Method.ULTRASONIC, "VE": Method.EDDY_CURRENT, "AE": Method.ACOUSTIC}
+    named = {"UE": Method.ULTRASONIC, "VE": Method.EDDY_CURRENT, "AE": Method.ACOUSTIC,
+             "S": Method.PROOF, "E": Method.VISUAL}  # fmt: skip
     return next((named[s] for s in retest.suffixes if s in named), None)
 
 

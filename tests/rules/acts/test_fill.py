@@ -428,7 +428,9 @@ def test_an_overfill_told_as_a_fact_holds_until_somebody_looked_inside() -> None
     assert len(ledger.faults()) == 1
     looked = "\n  - {on: 2026-11-25, by: MV, checklist: annual, result: pass}"
     card = ledger.files["cylinders/RB-014.yaml"]
-    ledger.files["cylinders/RB-014.yaml"] = card.replace("sticker: issued}", "sticker: issued}" + looked)
+    ledger.files["cylinders/RB-014.yaml"] = card.replace(
+        "sticker: issued}", "sticker: issued}" + looked
+    )
     assert ledger.faults() == []
 
 

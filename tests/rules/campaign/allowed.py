@@ -17,6 +17,21 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         WITHOUT_GIT,
         "in a ledger without git, what is taken out whole is not missed",
     ),
+    (
+        "value-spaced",
+        "retest-mark-against-date",
+        "run together without a blank no date of it can be read, and that is told",
+    ),
+    (
+        "date-past date-turned",
+        "bulge-noted-and-passed salt-water-noted-and-passed",
+        "a finding before a full inspection that passed was looked at again",
+    ),
+    (
+        "date-past date-turned",
+        "oxygen-clean-lost",
+        "an ordinary fill before the cleaning is cleaned away",
+    ),
 )
 
 ALLOWED = {

@@ -14,7 +14,8 @@ from hazards import Hazard, Ledger
 from judge import Judge
 from mutate import Mutant, Seeded, drawn, seeded
 from quay import ASKED, BASE, ON, SMALL_STATION
-from runs import Bench, encoded
+from runs import Bench, Said, encoded
+from warned import told
 
 COMPANION = "CD-501"
 """The card that stays beside the one asked about: a condemned one."""
@@ -31,6 +32,11 @@ class Subject:
     sound: Mapping[str, bytes]
     past: Sequence[Mapping[str, bytes]] = ()
     hazard: bool = True
+    warns: str = ""
+
+    def is_flip(self, said: Said) -> bool:
+        """Whether the hazard is no longer answered: by NO, or by the warning that it asks for."""
+        return self.hazard and said.yes and not (self.warns and self.warns in said.warned)
 
 
 def of_hazard(hazard: Hazard) -> Subject:
@@ -44,6 +50,7 @@ def of_hazard(hazard: Hazard) -> Subject:
         if other.get(p) != hazard.seeded.get(p)
     }
     keep = {*hot, *(f"cylinders/{c}.yaml" for c in _together(hazard.cylinder))}
+    keep |= {w.partition("|")[0] for w in hazard.where}
 
     def trimmed(ledger: Ledger) -> Ledger:
         kept = {p: t for p, t in ledger.items() if not p.startswith("cylinders/") or p in keep}
@@ -66,6 +73,7 @@ def of_hazard(hazard: Hazard) -> Subject:
         changed,
         encoded(trimmed(hazard.base)),
         [encoded(trimmed(p)) for p in past],
+        warns=hazard.warns,
     )
 
 
@@ -117,7 +125,7 @@ def play(subject: Subject, bench: Bench, seed: int, numbers: Sequence[int]) -> F
     """Change, ask, judge. Every YES that the judge or the table does not bear is wrong."""
     found = Figures()
     bench.commit(subject.past)
-    known: dict[bytes, bool] = {}
+    known: dict[bytes, Said] = {}
     for number in numbers:
         mutant = case(subject, seed, number)
         digest = hashlib.blake2b(
@@ -126,36 +134,38 @@ def play(subject: Subject, bench: Bench, seed: int, numbers: Sequence[int]) -> F
         if digest not in known:
             bench.lay(mutant.files)
             by_hand = bool(subject.past) or number % 40 == 0
-            known[digest] = (
-                bench.asked(subject.cylinder, *subject.asked).yes
-                if by_hand
-                else bench.quick(subject.cylinder, *subject.asked)
-            )
-            if (
-                by_hand
-                and not subject.past
-                and known[digest] != bench.quick(subject.cylinder, *subject.asked)
-            ):
+            said = known[digest] = _answer(subject, bench, by_hand=by_hand)
+            if by_hand and not subject.past and said != _answer(subject, bench, by_hand=False):
                 found.wrong.append(f"{subject.key}:{number}: the command line and the gate differ")
-            if known[digest]:
-                found.wrong.extend(_judged(subject, mutant, bench, number))
+            if said.yes:
+                found.wrong.extend(_judged(subject, mutant, said, number))
         found.cases += 1
         found.different.add(digest)
-        if known[digest]:
-            found.yes += 1
-            found.flips.update([mutant.operator] if subject.hazard else [])
+        found.yes += known[digest].yes
+        if subject.is_flip(known[digest]):
+            found.flips.update([mutant.operator])
     return found
 
 
-def _judged(subject: Subject, mutant: Mutant, bench: Bench, number: int) -> Iterator[str]:
+def _answer(subject: Subject, bench: Bench, *, by_hand: bool) -> Said:
+    if by_hand:
+        return bench.asked(subject.cylinder, *subject.asked).said
+    return bench.quick(subject.cylinder, *subject.asked)
+
+
+def _judged(subject: Subject, mutant: Mutant, said: Said, number: int) -> Iterator[str]:
     """Why a YES is wrong, if it is."""
-    against = Judge(mutant.files, ON, subject.past).why_not(subject.cylinder, *subject.asked)
+    judge = Judge(mutant.files, ON, subject.past)
+    against = judge.why_not(subject.cylinder, *subject.asked)
+    silent = [why for code, why in told(judge, subject.cylinder) if code not in said.warned]
     name = f"{subject.key}:{number} {mutant.operator} {mutant.where}"
     if against:
         yield f"{name}: YES, though {against[0]}"
-    elif subject.hazard and (mutant.operator, subject.key) not in ALLOWED:
+    elif silent:
+        yield f"{name}: YES without a word, though {silent[0]}"
+    elif subject.is_flip(said) and (mutant.operator, subject.key) not in ALLOWED:
         yield f"{name}: YES, and no pair allows it"
-    elif subject.hazard and not mutant.at_hazard:
+    elif subject.is_flip(said) and not mutant.at_hazard:
         yield f"{name}: YES, though the hazard was not touched"
 
 

@@ -1,9 +1,10 @@
-"""Hazards, each seeded into the sound ledger: one cylinder goes from YES to NO.
+"""Hazards, each seeded into the sound ledger: one cylinder goes from YES to NO, or to a YES that warns.
 
 A hazard has a stable key, where it comes from (`S1 7`: the list of wrong answers that were once found,
 by severity and number; `trade`: known in the trade), the cylinder asked about, and the edits. `first`
 makes another sound ledger of the base before it is seeded; `commits` are put into git one after the
-other before the last edits; `says` is what the refusal must speak of.
+other before the last edits; `says` is what the refusal must speak of. With `warns` the answer is YES, and
+a warning of that code must stand in it.
 """
 
 from __future__ import annotations
@@ -31,7 +32,8 @@ class Hazard:
     gas: str = ""
     upto: str | None = None
     where: tuple[str, ...] = ()
-    """Further files that the hazard rests on as they stand."""
+    """What else the hazard rests on as it stands: a file, or `file|text` for the lines with a text."""
+    warns: str = ""
 
     @property
     def base(self) -> Ledger:
@@ -130,6 +132,11 @@ def moved(path: str, to: str) -> Edit:
     return edit
 
 
+def unrated(name: str, rating: str) -> Edit:
+    """A valve that bears no pressure."""
+    return change(name, f"rating: {rating}, ", "")
+
+
 def stands(name: str, status: str) -> Edit:
     return change(name, "status: in-service", f"status: {status}")
 
@@ -185,6 +192,8 @@ def new_station(test: str) -> Edit:
     )
 
 
+TWIN = ("cylinders/CD-501.yaml", "cylinders/RB-101.yaml|maker")
+
 # fmt: off
 AHEAD = (
     h("future-condemned", "S1 1", "RB-101", "condemn|ahead|future|to come", entry("RB-101", "condemned", "{on: 2062-10-02, by: Z418, why: permanent expansion 12 % of total}"), stands("RB-101", "condemned")),
@@ -193,12 +202,14 @@ AHEAD = (
     h("future-held", "S1 1", "RB-101", "held|ahead|future|to come", entry("RB-101", "held", "{on: 2062-11-20, by: MV, why: thread finding}"), stands("RB-101", "held")),
     h("future-crack", "S1 1", "RB-101", "crack|reject|ahead|future|to come", entry("RB-101", "inspected", CRACK % "2062-10-05")),
     h("future-lost", "S1 1", "RB-103", "lost|ahead|future|to come", entry("RB-103", "lost", "{on: 2062-10-01, by: JO}"), stands("RB-103", "lost")),
+    h("future-condemned-struck-out-by-nobody-certified", "S2 void", "RB-101", "condemn|struck|ahead", entry("RB-101", "condemned", "{on: 2062-10-02, by: Z418, why: permanent expansion 12 % of total, void: {why: wrong card, by: LK, on: 2026-11-24}}")),
     h("future-pass", "trade", "RB-101", "ahead|future|to come|visual|inspect", change("RB-101", "{on: 2026-02-09, by", "{on: 2062-02-09, by"), change("RB-101", "{on: 2025-02-17, by", "{on: 2024-02-17, by"), change("RB-101", "on: 2024-06, method", "on: 2022-06, method"), change("RB-101", "stamp: 06 Z418 24", "stamp: 06 Z418 22"), change("RB-101", "06A19 06 Z418 24", "06A19 06 Z418 22")),
     h("future-release", "trade", "RB-102", "held|ahead|future|to come|releas", change("RB-102", "released: 2026-05-04", "released: 2062-05-04")),
     h("future-fill", "trade", "ST-081", "ahead|future|to come", logged(line("2062-11-21T10:00:00", "ST-081", from_="800 psi", to="3380 psi"))),
 )
 STAMPS = (
-    h("alloy-typed-against-notice", "S1 2", "CU-202", "alloy|6351|eddy", fact("rules/shop.yaml", '  - {id: shop.notice.third, maker: [Quarry Cylinder Co], made_before: 1990-01, alloy: "6351", basis: law, citation: an invented notice, verified: read}'), first=(change("CU-202", "maker: Elder Cylinder Co", "maker: Quarry Cylinder Co\nalloy: 6061"), change("CU-202", "  - {on: 2023-09, method: eddy-current, by: Z418}\n", ""))),
+    h("alloy-typed-against-notice", "S1 2", "CU-202", "alloy|6351|eddy", change("CU-202", "\nalloy_known_from: maker's letter of 2024-02-09", ""), first=(change("CU-202", "maker: Elder Cylinder Co", "maker: Elder Cylinder Co\nalloy: 6061\nalloy_known_from: maker's letter of 2024-02-09"), change("CU-202", "  - {on: 2023-09, method: eddy-current, by: Z418}\n", "")), where=("cylinders/CU-202.yaml|alloy", "rules/shop.yaml|alloy", "rules/shop.yaml|made_before", "rules/shop.yaml|Elder")),
+    h("alloy-against-the-shoulder's-date", "trade", "CU-202", "alloy|6351|eddy", change("CU-202", "maker: Elder Cylinder Co", "maker: Elder Cylinder Co\nalloy: not-6351"), change("CU-202", "  - {on: 2023-09, method: eddy-current, by: Z418}\n", ""), change("CU-202", "  - {on: 1985-08, method: hydrostatic, by: maker}\n", "")),
     h("alloy-not-6351-against-notice", "S1 2", "CU-202", "alloy|6351|eddy", change("CU-202", "maker: Elder Cylinder Co", "maker: Elder Cylinder Co\nalloy: not-6351"), change("CU-202", "  - {on: 2023-09, method: eddy-current, by: Z418}\n", "")),
     h("stamp-against-date", "S1 3", "RB-101", "stamp|06 Z418 18|2018|mark", change("RB-101", "stamp: 06 Z418 24", "stamp: 06 Z418 18"), change("RB-101", "06A09 06 Z418 24", "06A09 06 Z418 18"), first=(change("RB-101", "06A19", "06A09"), change("RB-101", "on: 2019-06", "on: 2009-06"))),
     h("retest-mark-against-date", "S1 3", "RB-101", "stamp|2018|mark|shoulder", change("RB-101", "06A09 06 Z418 24", "06A09 06 Z418 18"), first=(change("RB-101", "06A19", "06A09"), change("RB-101", "on: 2019-06", "on: 2009-06"), change("RB-101", " stamp: 06 Z418 24,", ""))),
@@ -207,18 +218,24 @@ STAMPS = (
     h("marks-another-pressure", "S1 4", "ST-081", "mark|stamp|shoulder|2400", change("ST-081", "DOT-3AA 3442 HP77011", "DOT-3AA 2400 HP77011")),
     h("plus-against-stamp", "S1 5", "RB-105", "plus|stamp|2400|limit|above|over", change("RB-105", "stamp: 06 Z418 24 +", "stamp: 06 Z418 24"), change("RB-105", "+ 06 Z418 24 +", "+ 06 Z418 24")),
     h("plus-without-stamp", "S1 5", "RB-105", "plus|stamp|2400|limit|above|over", change("RB-105", " stamp: 06 Z418 24 +,", ""), change("RB-105", " + 06 Z418 24 +", "")),
+    h("plus-typed-and-stamped-nowhere", "S1 5", "RB-105", "plus", change("RB-105", " stamp: 06 Z418 24 +,", ""), change("RB-105", " + 06 Z418 24 +", ""), change("RB-105", "by: maker, plus: yes", "by: maker"), lambda ledger: ledger.update({"fills/2026.csv": ledger["fills/2026.csv"].replace("2600 psi", "2300 psi")}), upto="2400 psi", warns="plus-unstamped"),
+    h("marks-not-recorded", "S1 4", "RB-101", "marks", change("RB-101", "marks: DOT-3AL 3000 K118201 06A19 06 Z418 24\n", ""), warns="no-marks"),
+    h("marks-not-read", "S1 4", "RB-101", "marks", change("RB-101", "DOT-3AL 3000 K118201 06A19 06 Z418 24", "3AL3000 K118201 06A19 06 Z418 24"), warns="marks-unread"),
     h("star-taken-for-ten-years", "trade", "CU-202", "hydro|test|requalif", change("CU-202", "09 Z418 23\nspec", "09 Z418 18 *\nspec"), change("CU-202", "{on: 2023-09, method: hydrostatic, by: Z418, stamp: 09 Z418 23}", "{on: 2018-09, method: hydrostatic, by: Z418, stamp: 09 Z418 18 *, star: yes}")),
     h("condemned-on-the-shoulder", "trade", "RB-101", "condemn|cross|mark", change("RB-101", "06 Z418 24\nspec", "06 Z418 24 CONDEMNED\nspec")),
     h("3al-of-steel", "S1 4", "RB-101", "3AL|steel|material", change("RB-101", "material: aluminium\nalloy: 6061", "material: steel")),
 )
 TWINS = (
-    h("condemned-twin", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F20411")),
-    h("condemned-twin-letter-o", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F2O411")),
-    h("condemned-twin-letter-i", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F204I1")),
-    h("condemned-twin-hyphen", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F-20411")),
-    h("condemned-twin-case", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("f20411")),
-    h("condemned-twin-maker-respelled", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F20411", "Example Cylinder Company")),
-    h("rejected-twin", "trade", "ST-081", "CD-502|serial|reject", change("ST-081", "serial: HP77011", "serial: HP90901"), change("ST-081", "3442 HP77011", "3442 HP90901")),
+    h("condemned-twin", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F20411"), where=TWIN),
+    h("condemned-twin-letter-o", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F2O411"), warns="serial-alike", where=TWIN),
+    h("condemned-twin-letter-i", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F204I1"), warns="serial-alike", where=TWIN),
+    h("condemned-twin-hyphen", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F-20411"), where=TWIN),
+    h("condemned-twin-case", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("f20411"), where=TWIN),
+    h("condemned-twin-maker-respelled", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F20411", "Example Cylinder Company"), where=TWIN),
+    h("condemned-twin-maker-misspelt", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F20411", "Exampel Cylinder"), warns="serial-alike", where=TWIN),
+    h("condemned-twin-maker-unknown", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F20411"), change("RB-101", "maker: Example Cylinder Co\n", ""), warns="serial-alike", where=TWIN),
+    h("condemned-twin-leading-zero", "S1 6", "RB-101", "CD-501|serial|condemn", *serial("F020411"), warns="serial-alike", where=TWIN),
+    h("rejected-twin", "trade", "ST-081", "CD-502|serial|reject", change("ST-081", "serial: HP77011", "serial: HP90901"), change("ST-081", "3442 HP77011", "3442 HP90901"), where=("cylinders/CD-502.yaml", "cylinders/ST-081.yaml|maker")),
 )
 LOOKS = (
     h("sticker-seen-after-reject", "S1 7", "RB-101", "reject|inspect", entry("RB-101", "inspected", GOUGE), entry("RB-101", "inspected", "{on: 2026-10-06, checklist: sticker-seen, result: pass, sticker: seen}")),
@@ -230,10 +247,10 @@ LOOKS = (
     h("inspector-read-another-thread", "S1 8", "RB-101", "thread|M25", change("RB-101", "valve_thread: 3/4-14 NPSM}\nrented", "valve_thread: M25x2}\nrented")),
     h("inspected-by-lapsed-inspector", "S2 inspections", "RB-101", "certif|visual|inspect", change("RB-101", "{on: 2026-02-09, by: MV", "{on: 2026-02-09, by: LK"), change("RB-101", "{on: 2025-02-17, by: MV", "{on: 2025-02-17, by: LK"), change("RB-101", "on: 2024-06, method", "on: 2022-06, method"), change("RB-101", "stamp: 06 Z418 24", "stamp: 06 Z418 22"), change("RB-101", "06A19 06 Z418 24", "06A19 06 Z418 22")),
     h("inspected-by-somebody-who-left", "trade", "RB-101", "certif|visual|inspect|left", change("RB-101", "{on: 2026-02-09, by: MV", "{on: 2026-02-09, by: QQ"), change("tankbook.yaml", "  AB:\n", "  QQ:\n    left: 2025-12\n    certifications: [{skill: inspector, from: 2020-01, until: 2029-01}]\n  AB:\n"), change("RB-101", "{on: 2025-02-17, by: MV", "{on: 2024-02-17, by: MV")),
-    h("note-salt-water", "S2 words", "RB-101", "salt|note|inspect", noted("[{step: water-inside, result: note, note: salt water and crystals}]", "findings")),
-    h("note-corrosion", "S2 words", "RB-101", "corro|note|inspect", noted("corrosion in a line along the sidewall")),
-    h("note-hairline-crack", "S2 words", "RB-101", "crack|note|inspect", noted("[{step: neck-threads, result: note, note: hairline crack at thread 3}]", "findings")),
-    h("note-fire", "S2 words", "RB-101", "fire|heat|note|inspect", noted("was in the boathouse fire and repainted")),
+    h("note-salt-water", "S2 words", "RB-101", "salt|note|inspect", noted("[{step: water-inside, result: note, note: salt water and crystals}]", "findings"), warns="note-asks-for-finding"),
+    h("note-corrosion", "S2 words", "RB-101", "corro|note|inspect", noted("corrosion in a line along the sidewall"), warns="note-asks-for-finding"),
+    h("note-hairline-crack", "S2 words", "RB-101", "crack|note|inspect", noted("[{step: neck-threads, result: note, note: hairline crack at thread 3}]", "findings"), warns="note-asks-for-finding"),
+    h("note-fire", "S2 words", "RB-101", "fire|heat|note|inspect", noted("was in the boathouse fire and repainted"), warns="note-asks-for-finding"),
     h("crack-under-another-step", "S2 words", "RB-101", "crack", noted("[{step: wall-inside, result: note, what: crack}]", "findings")),
     h("crack-passed-afterwards", "trade", "RB-101", "crack", entry("RB-101", "inspected", CRACK % "2026-10-05"), entry("RB-101", "inspected", "{on: 2026-10-12, by: MV, checklist: annual, result: pass, sticker: issued, clears: [inspected 2026-10-05]}")),
     h("crack-passed-by-requalifier", "trade", "RB-101", "crack", entry("RB-101", "inspected", CRACK % "2026-10-05"), entry("RB-101", "requalified", "{on: 2026-10-12, method: eddy-current, by: Z418, clears: [inspected 2026-10-05, suspected-crack 2026-10-05], finding: passed}"), entry("RB-101", "inspected", "{on: 2026-10-13, by: MV, checklist: annual, result: pass, sticker: issued, clears: [inspected 2026-10-05]}")),
@@ -241,11 +258,15 @@ LOOKS = (
     h("suspected-crack-without-finding", "trade", "RB-103", "crack|finding", change("RB-103", ", finding: tool mark from tapping and no flaw in the thread", ""), where=("cylinders/RB-103.yaml",)),
     h("over-heated-aluminium-passed", "trade", "RB-101", "heat", entry("RB-101", "inspected", "{on: 2026-10-05, by: MV, checklist: annual, result: reject, findings: [{step: heat-aluminium, result: reject, what: heat}]}"), entry("RB-101", "requalified", "{on: 2026-10-12, method: hydrostatic, by: Z418, stamp: 10 Z418 26, clears: [heat 2026-10-05, inspected 2026-10-05], finding: passed}"), entry("RB-101", "inspected", "{on: 2026-10-13, by: MV, checklist: annual, result: pass, sticker: issued, clears: [heat 2026-10-05, inspected 2026-10-05]}")),
     h("over-heated-composite-passed", "trade", "RB-109", "heat", entry("RB-109", "inspected", "{on: 2026-10-05, by: MV, checklist: annual, result: hold, findings: [{step: heat-aluminium, result: hold, what: heat}]}"), entry("RB-109", "inspected", "{on: 2026-10-13, by: MV, checklist: annual, result: pass, sticker: issued, clears: [heat 2026-10-05, inspected 2026-10-05]}")),
-    h("salt-water-noted-and-passed", "trade", "RB-101", "salt|water|inspect|noted", noted("[{step: water-inside, result: note, what: salt-water}]", "findings")),
+    h("note-hairline-crack-and-a-sticker-seen", "trade", "RB-101", "crack|note", noted("hairline crack at thread 3"), entry("RB-101", "inspected", "{on: 2026-10-12, checklist: sticker-seen, result: pass, sticker: seen}"), warns="note-asks-for-finding"),
+    h("note-hairline-crack-on-the-card", "S2 words", "RB-101", "crack|note", fact("RB-101", "note: hairline crack at thread 3, looked at it"), warns="note-asks-for-finding"),
+    h("bulge-noted-and-passed", "trade", "RB-101", "bulge", noted("[{step: cuts-and-dents, result: note, what: bulge}]", "findings")),
+    h("gouge-noted-and-passed", "S1 7", "RB-101", "gouge", noted("[{step: cuts-and-dents-aluminium, result: note, what: gouge, depth: 2.1 mm, length: 40 mm}]", "findings")),
     h("inspection-held-and-forgotten", "trade", "RB-101", "hold|held|inspect", entry("RB-101", "inspected", "{on: 2026-10-05, by: MV, checklist: annual, result: hold, findings: [{step: o-ring, result: hold, note: groove worn}]}")),
 )
 FILLS = (
     h("filled-to-twice", "S1 9", "RB-101", "fill|6000|over", logged(line("2026-11-21T10:00:00", "RB-101", from_="600 psi", to="6000 psi"))),
+    h("filled-to-twice-and-bled", "S1 9", "RB-101", "fill|6000|over", logged(line("2026-11-21T10:00:00", "RB-101", from_="600 psi", to="6000 psi"), line("2026-11-21T10:30:00", "RB-101", "drain", from_="6000 psi", to="2900 psi"))),
     h("air-analysed-at-36", "S1 10", "RB-101", "36|oxygen|o2|air|nitrox|gas", logged(line("2026-11-21T10:00:00", "RB-101", from_="600 psi", to="2900 psi", o2="36.0 %", analysed_by="MV"))),
     h("overfill-untold", "S1 13", "RB-101", "fill|3520|over", logged(OVERFILL)),
     h("overfill-happened", "S1 13", "RB-101", "fill|3520|over|happened|held", logged(OVERFILL + "happened: regulator crept")),
@@ -262,10 +283,15 @@ FILLS = (
     h("pressure-nobody-explains", "trade", "RB-101", "explain|found|reading|unknown|contents", logged(line("2026-11-22T10:00:00", "RB-101", "reading", to="2800 psi"))),
 )
 FITTINGS = (
-    h("yoke-at-3442", "S1 15", "ST-081", "yoke|outlet", change("ST-081", "outlet: din-300", "outlet: yoke")),
+    h("yoke-unmarked-at-3442", "S1 15", "ST-081", "yoke|outlet", change("ST-081", "outlet: din-300", "outlet: yoke"), unrated("ST-081", "4350 psi")),
     h("yoke-at-300-bar", "S1 15", "RB-109", "yoke|outlet", change("RB-109", "outlet: din-300", "outlet: yoke")),
     h("din-200-over-its-mark", "S1 15", "ST-081", "din-200|DIN 200|outlet|rating", change("ST-081", "outlet: din-300", "outlet: din-200"), change("ST-081", "rating: 4350 psi", "rating: 3000 psi")),
-    h("insert-in-300-bar-valve", "S1 15", "ST-081", "insert|yoke|outlet", change("ST-081", "rating: 4350 psi", "rating: 4350 psi, insert: 3442 psi, insert_in: yes")),
+    h("insert-in-300-bar-valve", "S1 15", "RB-109", "insert|yoke|outlet", change("RB-109", "rating: 4350 psi", "rating: 4350 psi, insert: 3442 psi, insert_in: yes")),
+    h("insert-unmarked-at-3442", "S1 15", "ST-081", "insert|yoke|outlet", change("ST-081", "outlet: din-300", "outlet: convertible"), change("ST-081", "rating: 4350 psi", "rating: 4350 psi, insert_in: yes"), warns="insert-rating-unread"),
+    h("whip-rated-low", "trade", "RB-101", "whip|2000", change("station.yaml", "fitted: 2024-03\n    rating: 4500 psi", "fitted: 2024-03\n    rating: 2000 psi"), upto="2000 psi", warns="gauge-ceiling-below-limit"),
+    h("whip-rated-lower-than-the-regulator", "trade", "RB-101", "whip|2000", change("station.yaml", "fitted: 2024-03\n    rating: 4500 psi", "fitted: 2024-03\n    rating: 2000 psi")),
+    h("panel-rated-low", "trade", "RB-101", "panel|2000", change("station.yaml", "panel: {rating: 4500 psi}", "panel: {rating: 2000 psi}"), upto="2000 psi", warns="gauge-ceiling-below-limit"),
+    h("disc-below-90-percent", "S2 disc", "RB-101", "disc", change("RB-101", "disc: 5000 psi", "disc: 4400 psi"), warns="disc-low"),
     h("insert-rated-low", "S1 15", "RB-102", "insert|valve", change("RB-102", "insert: 3442 psi", "insert: 2000 psi")),
     h("valve-rated-low", "trade", "RB-101", "valve|rat", change("RB-101", "rating: 3000 psi", "rating: 2400 psi")),
     h("m25-in-npsm", "trade", "RB-101", "thread|M25", change("RB-101", "outlet: yoke, thread: 3/4-14 NPSM", "outlet: yoke, thread: M25x2")),
@@ -304,7 +330,8 @@ STATION = (
     h("air-test-of-unknown-source", "S2 station", "RB-101", "air|test|source", change("station.yaml", "source: C1,\n     oxygen: 20.9 %, co: 1 ppm, co2: 450", "source: X9,\n     oxygen: 20.9 %, co: 1 ppm, co2: 450"), change("station.yaml", "on: 2026-07-16", "on: 2025-04-16"), change("station.yaml", "on: 2026-07-13", "on: 2025-04-13"), change("station.yaml", "on: 2026-04-07", "on: 2025-04-07")),
     h("reopened-without-what-failed", "S2 station", "RB-101", "air|test|co\\b|CO\\b", new_station("{on: 2026-10-20, by: Example Air Lab, standard: cga-grade-e, result: fail, source: C1, co: 14 ppm}\n  - {on: 2026-10-21, by: Example Air Lab, standard: cga-grade-e, result: pass, source: C1, oxygen: 20.9 %, oil: 0.1 mg/m3}")),
     h("reopened-by-another-source", "trade", "RB-101", "air|test", new_station("{on: 2026-10-20, by: Example Air Lab, standard: cga-grade-e, result: fail, source: C1, co: 14 ppm}\n  - {on: 2026-10-21, by: Example Air Lab, standard: cga-grade-e, result: pass, source: B1, oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3}")),
-    h("hour-meter-not-read-since-january", "S2 station", "RB-101", "filter|hour", change("station.yaml", "    - {on: 2026-09-30, reads: 1646.5 h, by: JO}\n    - {on: 2026-10-31, reads: 1656.6 h, by: JO}\n    - {on: 2026-11-24, reads: 1659.7 h, by: JO}\n", "    - {on: 2026-01-31, reads: 1532.8 h, by: JO}\n"), change("station.yaml", "{on: 2026-09-28, at: 1645.9 h, by: MV}", "{on: 2026-01-31, at: 1532.8 h, by: MV}")),
+    h("hour-meter-not-read-since-the-change", "S2 station", "RB-101", "filter|hour", change("station.yaml", "    - {on: 2026-09-30, reads: 1646.5 h, by: JO}\n    - {on: 2026-10-31, reads: 1656.6 h, by: JO}\n    - {on: 2026-11-24, reads: 1659.7 h, by: JO}\n", "    - {on: 2026-08-31, reads: 1645.9 h, by: JO}\n")),
+    h("failed-and-not-said-on-what", "trade", "RB-101", "air|test|co\\b|CO\\b", new_station("{on: 2026-10-20, by: Example Air Lab, standard: cga-grade-e, result: fail, source: C1, co: 7 ppm, co2: 450 ppm}\n  - {on: 2026-10-21, by: Example Air Lab, standard: cga-grade-e, result: pass, source: C1, oxygen: 20.9 %, oil: 0.1 mg/m3}")),
     h("hour-meter-without-a-reading", "S2 station", "RB-101", "filter|hour", change("station.yaml", "  hours:\n    - {on: 2026-09-30, reads: 1646.5 h, by: JO}\n    - {on: 2026-10-31, reads: 1656.6 h, by: JO}\n    - {on: 2026-11-24, reads: 1659.7 h, by: JO}\n", "")),
     h("cga-grade-d", "S2 station", "RB-101", "grade-d|standard|air", new_station("{on: 2026-10-20, by: Example Air Lab, standard: cga-grade-d, result: pass, source: C1, oxygen: 20.9 %, co: 1 ppm, co2: 450 ppm, oil: 0.1 mg/m3}"), change("station.yaml", "on: 2026-07-16", "on: 2026-04-16"), change("station.yaml", "on: 2026-07-13", "on: 2026-04-13")),
     h("co-14-called-pass", "trade", "RB-101", "air|co\\b|CO\\b", change("station.yaml", "co: 1 ppm, co2: 450", "co: 14 ppm, co2: 450")),
@@ -313,7 +340,6 @@ STATION = (
     h("air-test-ahead", "trade", "RB-101", "air|ahead|future|to come", change("station.yaml", "on: 2026-10-20", "on: 2062-10-20"), change("station.yaml", "on: 2026-07-16", "on: 2025-07-16"), change("station.yaml", "on: 2026-07-13", "on: 2025-07-13"), change("station.yaml", "on: 2026-04-07", "on: 2025-04-07")),
     h("filter-spent", "trade", "RB-101", "filter", change("station.yaml", "reads: 1659.7 h", "reads: 1759.7 h")),
     h("bank-out-of-test", "trade", "RB-101", "bank|B1", change("station.yaml", "{on: 2024-03, method: hydrostatic, by: Z418, stamp: 03 Z418 24}", "{on: 2019-03, method: hydrostatic, by: Z418, stamp: 03 Z418 19}")),
-    h("master-gauge-lies", "trade", "RB-101", "gauge", change("station.yaml", "{on: 2026-05-09, against: TG-1, reads: 2515 psi, true: 2500 psi, by: MV}", "{on: 2026-05-09, against: TG-1, reads: 2515 psi, true: 2500 psi, by: MV}, {on: 2026-11-23, against: TG-1, reads: 2750 psi, true: 2950 psi, by: MV}")),
 )
 RULES = (
     h("own-row-disarms-condemned", "S1 12", "ST-081", "condemn", entry("ST-081", "condemned", "{on: 2026-10-05, by: Z418, why: wall too thin}"), stands("ST-081", "condemned"), own_row("bench.standing.condemned", "standing", "condemned")),
@@ -328,6 +354,13 @@ RULES = (
     h("recall-and-a-serial-typed-o-for-0", "trade", "RB-101", "recall|return|serial|mark", recalled, change("RB-101", "serial: K118201", "serial: K1182O1")),
     h("rules-cannot-be-read", "S2 unreadable", "RB-101", "rule|read|fault", change("rules/shop.yaml", "heading: Campaign", "heading: [Campaign")),
     h("set-cannot-be-read", "S1 11", "RB-041", "set|DB-01|read|fault", change("sets/DB-01.yaml", "cylinders: [RB-041, RB-042]", "cylinders: [RB-041, RB-042")),
+    h("log-line-of-an-id-in-small-letters", "trade", "RB-101", "rb-101", logged(line("2026-11-21T10:00:00", "rb-101", from_="600 psi", to="6000 psi"))),
+    h("log-line-of-an-id-with-o", "trade", "RB-101", "RB-1O1", logged(line("2026-11-21T10:00:00", "RB-1O1", from_="600 psi", to="6000 psi"))),
+    h("overfilled-card-in-small-letters", "trade", "RB-101", "RB-101", logged(OVERFILL), moved("cylinders/RB-101.yaml", "cylinders/rb-101.yaml")),
+    h("set-names-a-side-in-small-letters", "trade", "RB-041", "rb-041|RB-041|side", change("sets/DB-01.yaml", "rating: 4350 psi", "rating: 2000 psi"), change("sets/DB-01.yaml", "[RB-041", "[rb-041")),
+    h("rules-folder-in-capitals", "S1 11", "RB-101", "rule|read|name", recalled, moved("rules/shop.yaml", "Rules/shop.yaml")),
+    h("set-under-another-ending", "S1 11", "RB-041", "set|DB-01|read", change("sets/DB-01.yaml", "rating: 4350 psi", "rating: 2000 psi"), moved("sets/DB-01.yaml", "sets/DB-01.yaml.txt")),
+    h("station-under-another-ending", "S1 11", "RB-101", "station|read", change("station.yaml", "co: 1 ppm, co2: 450", "co: 14 ppm, co2: 450"), moved("station.yaml", "station.yaml.txt")),
     h("station-cannot-be-read", "S2 unreadable", "RB-101", "station|read|fault", change("station.yaml", "air_tests:", "air-tests:")),
     h("card-in-conflict", "S2 unreadable", "RB-101", "read|fault|conflict|merge", change("RB-101", "place: rack 1\n", "<<<<<<< HEAD\nplace: rack 1\n=======\nplace: rack 2\n>>>>>>> bench\n")),
     h("key-of-the-hold-misspelt", "trade", "RB-101", "read|fault|unknown|helt", entry("RB-101", "helt", "{on: 2026-11-20, by: MV, why: bulge}")),
@@ -369,7 +402,7 @@ VANISHED = (
     h("log-line-vanished", "trade", "RB-101", "fills|log|line|gone|vanish|removed", change("fills/2026.csv", OVERFILL + "\n", ""), commits=((logged(OVERFILL),),)),
     h("station-vanished", "S1 11", "RB-101", "station|gone|vanish|removed", gone("station.yaml"), commits=((change("station.yaml", "co: 1 ppm, co2: 450", "co: 14 ppm, co2: 450"),),)),
     h("set-vanished", "S1 11", "RB-041", "DB-01|set|gone|vanish|removed", gone("sets/DB-01.yaml"), commits=((entry("RB-042", "held", "{on: 2026-11-20, by: MV, why: bulge}"), stands("RB-042", "held")),)),
-    h("damage-vanished-and-committed", "S1 11", "RB-101", "damage|rent|gone|vanish|removed", put("README.txt", "later\n"), commits=((_DAMAGED,), (change("RB-101", "  - {on: 2026-11-20, to: B-5602, until: 2026-11-20, back: 2026-11-20, pressure: 300 psi, valve: closed, damage: dent in the wall}\n", ""),))),
+    h("damage-vanished", "S1 11", "RB-101", "damage|rent|gone|vanish|removed", change("RB-101", "  - {on: 2026-11-20, to: B-5602, until: 2026-11-20, back: 2026-11-20, pressure: 300 psi, valve: closed, damage: dent in the wall}\n", ""), commits=((_DAMAGED,),)),
     h("hold-vanished", "S1 11", "RB-101", "held|gone|vanish|removed", change("RB-101", "held:\n  - {on: 2026-11-20, by: MV, why: bulge at the foot}\n", ""), change("RB-101", "status: held", "status: in-service"), commits=(_HELD,)),
     h("crack-vanished", "S1 11", "RB-101", "inspect|crack|gone|vanish|removed", change("RB-101", "  - " + CRACK % "2026-10-05" + "\n", ""), commits=((entry("RB-101", "inspected", CRACK % "2026-10-05"),),)),
     h("condemned-card-renamed", "trade", "RB-101", "CD-501|gone|vanish|condemn|removed|serial", gone("cylinders/CD-501.yaml"), *serial("F20411"), commits=((put("README.txt", "first\n"),),)),

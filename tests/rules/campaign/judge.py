@@ -4,8 +4,8 @@ It imports nothing of the program and reads none of its rule files, so that it s
 what it judges. It says nothing in favour: an empty list is no YES, only no known reason against one.
 Its law is that of docs/safety.md. Figures: 60 months and 5/3 for DOT 3-series (49 CFR 180.209(a)
 Table 1), 120 for UN (180.207(c)), 10 % expansion (180.205(i)(1)(iv)), 12 months for the look inside
-(practice), 6 months for air (29 CFR 1910.430(b)(4)), yoke 3000 psi and DIN 200 at 232 bar (trade; ISO
-12209 scope), air limits of CGA Grade E as tabled.
+(practice), 6 months for air (29 CFR 1910.430(b)(4)), an unmarked yoke 3000 psi and any yoke or DIN 200 232
+bar at 15 degC (trade; ISO 12209 scope), a disc from 90 % of the test pressure, CGA Grade E as tabled.
 """
 
 from __future__ import annotations
@@ -20,13 +20,9 @@ from reading import alike, day, first, last, listed, month_end, quantity, stampe
 
 # fmt: off
 Node = dict[str, Any]
-LEVELS = {"annual": 3, "new": 3, "internal": 2}
-"""How full each shipped checklist is: 3 inside and outside, 2 inside, 1 outside only, 0 unknown."""
 PRESSURE_TESTS = {"hydrostatic", "hydro", "ultrasonic", "ue", "proof", "acoustic-emission"}
 DIVING_AIR = {"cga-grade-e", "osha-1910-430", "uscg-197-340", "en-12021-2014", "norway-5-5", None}
 AIR = {"co": (0.0, 10.0), "co2": (0.0, 1000.0), "oil": (0.0, 5.0), "hydrocarbons": (0.0, 25.0), "oxygen": (19.5, 22.0)}
-GRAVE = re.compile(r"crack|salt[ -]?water|sea[ -]?water|\bfire|burn|corro|bulg|gouge|over-?heat", re.I)
-DENIED = re.compile(r"\b(no|not|without|never|free of)\b[^,;.]*$", re.I)
 ENDS = {"held": ("released", "held"), "rejected": ("lifted", "rejected"), "lost": ("found", "lost"), "condemned": ("", "condemned"),
         "handed_over": ("", "sold"), "sent": ("back", "at-test"), "rented": ("back", "out")}
 """For each kind of entry that takes a cylinder out of service: what ends it, and its status."""
@@ -53,11 +49,16 @@ class Judge:
         return found if isinstance(found, dict) else {}
 
     def card(self, id_: str) -> Node:
-        return self.node(f"cylinders/{id_}.yaml")
+        return self.node(self.path(id_))
+
+    def path(self, id_: str) -> str:
+        """The card's file, capitals aside: some disks do not tell them apart."""
+        path = f"cylinders/{id_}.yaml"
+        return path if path in self.files else next((p for p in self.files if p.casefold() == path.casefold()), path)
 
     def sets(self, id_: str) -> dict[str, Node]:
         found = {p[5:-5]: self.node(p) for p in self.within("sets/")}
-        return {name: node for name, node in found.items() if id_ in listed(node.get("cylinders"))}
+        return {name: node for name, node in found.items() if alike(id_) in map(alike, listed(node.get("cylinders")))}
 
     def why_not(self, id_: str, gas: str = "air", upto: str = "") -> list[str]:
         """Every reason known against a YES; what cannot be read first, and then nothing else."""
@@ -70,25 +71,25 @@ class Judge:
         limit = min(self.limit(self.card(side)) for side in sides)
         set_to, asked = quantity(self.station.get("regulator_set")), quantity(upto)
         high = asked if asked is not None else set_to
-        found = ([f"the regulator is set above {limit:.0f} psi"] if high is not None and high > limit + 1 else [])
+        found = ([f"the regulator is set above {limit:.0f} psi"] if high is not None and high > min([limit, *text.ratings(self.station)]) + 1 else [])
         for name, doubles in self.sets(id_).items():
             rating = quantity(doubles.get("rating"))
             found += [f"{name}: the isolator is shut"] if doubles.get("isolator") == "shut" else []
             found += ([f"{name}: the manifold is rated {rating}"] if rating is not None and rating < limit - 1 else [])
         found += [f"{side}: {why}" for side in sorted(sides) for why in self.of_card(side, gas)]
-        return [*found, *self.of_station(), *self.of_rules(), *(why for side in sides for why in self.vanished(side))]
+        return [*found, *self.of_station(), *(f"two rules {r}" for r in set(self.rule_ids) if self.rule_ids.count(r) > 1), *(why for side in sides for why in self.vanished(side))]
 
     def unreadable(self, sides: set[str]) -> Iterator[str]:
         if not self.settings.get("rules") or any(text.faults_of(p, "person") for p in self.people.values()):
             yield "the settings cannot be read"
         for side in sides:
-            data = self.files.get(f"cylinders/{side}.yaml")
+            data = self.files.get(self.path(side))
             yield from ([f"there is no {side}"] if data is None else (f"{side}: {why}" for why in text.faults(data, "card")))
         for path in (["station.yaml"] * bool("station.yaml" in self.files) + self.within("rules/") + self.within("sets/")):
             data, shape = (self.files[path], {"r": "rules", "s": "set"}[path[0]] if "/" in path else "station")
             if shape != "set" or any(side.encode() in data for side in sides):
                 yield from (f"{path}: {why}" for why in text.faults(data, shape))
-        yield from (f"{path} looks like a record and is not read" for path in self.files if text.is_stray(path))
+        yield from (f"{path} looks like a record and is not read" for path in self.files if text.is_stray(path, self.files))
         for row in self.log:
             good = re.fullmatch(r"[\dT:-]{19}([+-]\d\d:\d\d|Z)", str(row.get("at"))) and day(str(row["at"])[:10])
             if self.about(row, sides) and not (good and row.get("act") in ("fill", "reading", "drain", "void")):
@@ -123,7 +124,7 @@ class Judge:
     def stands(self, entry: Node, against: bool = False) -> bool:
         """Whether an entry counts: not struck out, or adverse and struck out by nobody who may."""
         void = entry.get("void")
-        lawful = (void and first(entry) <= first(void) <= self.on and self.certified(void.get("by"), "", first(void), last(void)))
+        lawful = (void and (first(entry) <= first(void) or first(entry) > self.on) and first(void) <= self.on and self.certified(void.get("by"), "", first(void), last(void)))
         return not void or (against and not lawful)
 
     def of(self, card: Node, key: str) -> list[Node]:
@@ -136,7 +137,7 @@ class Judge:
 
     def level(self, checklist: Any) -> int:
         own = self.node(f"checklists/{checklist}.yaml")
-        return LEVELS.get(str(checklist), 0) if not own else 3 if own.get("full") == "yes" else 2 if own.get("inside") == "yes" else 1
+        return text.LEVELS.get(str(checklist), 0) if not own else 3 if own.get("full") == "yes" else 2 if own.get("inside") == "yes" else 1
 
     def looks(self, card: Node, level: int = 1, since: dt.date = dt.date.min) -> list[Node]:
         """Inspections that count in favour: passed, by a known checklist and somebody certified."""
@@ -168,7 +169,8 @@ class Judge:
         for kind, e in ((k, e) for k, v in card.items() for e in listed(v) if isinstance(e, dict) and "on" in e):
             due = kind == "requalified" and card.get("stamp_means") == "next-due"
             days = {key: first(e, key) for key in ("released", "lifted", "found", "back", "refitted", "sticker_on", "tested") if e.get(key)}
-            if max([*days.values(), dt.date.min if due else first(e), first(e.get("void") or {})]) > self.on:
+            ahead = max([*days.values(), dt.date.min if due else first(e), first(e.get("void") or {})]) > self.on
+            if ahead and self.stands(e, against=True):
                 yield f"{kind} {e['on']} lies ahead"
             if any(d < first(e) for key, d in days.items() if key != "tested"):
                 yield f"{kind} {e['on']} ends before it began"
@@ -202,13 +204,10 @@ class Judge:
                     yield "it was over-heated"
                 if what == "suspected-crack" and not self.answered(card, "suspected-crack", e, finding=True):
                     yield "it may be cracked"
-                if what in ("salt-water", "saltwater", "seawater", "bulge") and not self.answered(card, "inspected", e, 2):
-                    yield f"{what} was noted and not answered"
+                if text.is_too_much(f, card) and not self.looks(card, 3, last(e) + dt.timedelta(1)):
+                    yield f"{what} was noted, and passed"
             if verdict(e) != "pass" and not self.answered(card, "inspected", e, self.level(e["checklist"])):
                 yield f"its inspection of {e['on']} says {verdict(e)}"
-            for said in [e.get("note") or "", *(f.get("note") or "" for f in listed(e.get("findings")) if not f.get("what"))]:
-                if any(not DENIED.search(said[: m.start()]) for m in GRAVE.finditer(said)) and not self.answered(card, "inspected", e, 2):
-                    yield f"a note says {said!r}"
         for e in self.of(card, "requalified"):
             if e.get("result") == "fail" and not self.answered(card, "requalified", e):
                 yield f"it failed its test of {e['on']}"
@@ -278,22 +277,22 @@ class Judge:
         marks, spec, service = (str(card.get("marks") or "").upper(), text.specification(card), quantity(card.get("service_pressure")))
         if not spec or service is None or service <= 0:
             yield "no pressure or no specification"
-        if card.get("material") != {"3AL": "aluminium", "3AA": "steel"}.get((re.findall("3A[LA]", spec) or [""])[0], card.get("material")):
+        if card.get("material") not in (None, {"3AL": "aluminium", "3AA": "steel"}.get((re.findall("3A[LA]", spec) or [""])[0], card.get("material"))):
             yield f"{spec} of {card.get('material')}"
-        us, bar = (re.search(r"(?:DOT|ICC)[- ]?(3ALM?|3AAM?|SP ?\d+) ?(\d{4})(?!\d)", marks), re.search(r"PW ?(\d+)", marks))
-        said = float(us[2]) if us else float(bar[1]) * 14.5037738 if bar else service
+        us, bar, glued = text.us_mark(marks), re.search(r"PW ?(\d+)", marks), re.search(r"A[LA]M?\W?(\d{4})(?!\d)", marks)
+        said = float(us[2]) if us else float(bar[1]) * 14.5037738 if bar else float(glued[1]) if glued else service
         if (us and us[1] not in spec) or (said and service and abs(said - service) > 15):
             yield f"the shoulder says {marks[:30]}"
-        if re.search(r"CONDEMNED|X{4,}", marks, re.I) or (marks and text.series(card) == "DOT" and not (us and stamped(marks))):
-            yield "the shoulder is crossed out, or cannot be read"
+        if re.search(r"CONDEMNED|X{4,}", marks, re.I):
+            yield "the shoulder is crossed out"
         tests, shoulder = ([e for e in self.tests(card) if e["method"] in PRESSURE_TESTS], stamped(marks))
         for e in (e for e in tests if e.get("stamp") and card.get("stamp_means") != "next-due" and text.series(card) != ""):
             if not stamped(e["stamp"]) or stamped(e["stamp"])[0][0] != e["on"][:7] or (e.get("plus") == "yes" and not stamped(e["stamp"])[0][1]):
                 yield f"stamp {e['stamp']} beside {e['on']}"
         if shoulder and tests and text.series(card) != "UN":
-            if tests[0].get("by") == "maker" and shoulder[0][0] != tests[0]["on"][:7]:
+            if tests[0].get("by") == "maker" and shoulder[0][0] not in {e["on"][:7] for e in tests}:
                 yield f"the shoulder says {shoulder[0][0]}, the card {tests[0]['on']}"
-            if not tests[-1].get("stamp") and max(shoulder)[0] != tests[-1]["on"][:7]:
+            if len(shoulder) > 1 and not tests[-1].get("stamp") and max(shoulder)[0] != tests[-1]["on"][:7]:
                 yield f"the shoulder was stamped {max(shoulder)[0]} last, the card says {tests[-1]['on']}"
 
     def fittings(self, card: Node) -> Iterator[str]:
@@ -305,7 +304,8 @@ class Judge:
         inserted = insert is not None and valve.get("insert_in") != "no"
         if any(mark is not None and mark < limit - 1 for mark in (rating, insert if inserted else None)):
             yield "its valve or its insert is rated below its limit"
-        if ((outlet == "yoke" or inserted) and limit > (3001 if self.us else 3366)) or (outlet == "din-200" and limit > 3366):
+        unmarked = (outlet == "yoke" or valve.get("insert_in") == "yes") and rating is None and insert is None
+        if limit > (3001 if unmarked and self.us else 3473 if inserted or unmarked or outlet in ("yoke", "din-200") else 9e9):
             yield "over what its outlet may hold"
         if typed is not None and typed < self.least_test(card):
             yield "its test pressure is too low for its pressure"
@@ -315,13 +315,16 @@ class Judge:
             if one and two and text.bare(one) != text.bare(two):
                 yield f"{two} and {one}"
 
-    def twins(self, id_: str, card: Node) -> Iterator[str]:
+    def twins(self, id_: str, card: Node, *, sure: bool = True) -> Iterator[str]:
+        """Cards of one maker and serial; not `sure`, those that may be of one cylinder."""
         for path in self.within("cylinders/"):
             other, there = path[10:-5], self.node(path)
             apart = {(a, n.get("id")) for a, c in ((id_, card), (other, there)) for n in listed(c.get("not_same")) if isinstance(n, dict) and n.get("why")}
-            if other == id_ or {(id_, other), (other, id_)} & apart or alike(there.get("serial")) != alike(card["serial"]):
+            if other.casefold() == id_.casefold() or {(id_, other), (other, id_)} & apart or alike(there.get("serial")) != alike(card["serial"]):
                 continue
-            if alike(there.get("maker"))[:6] == alike(card.get("maker"))[:6] or any(text.adverse(there)):
+            makers = text.maker(card), text.maker(there)
+            surely = makers[0] == makers[1] != "" and text.plain(there["serial"]) == text.plain(card["serial"])
+            if surely is sure and ("" in makers or makers[0] == makers[1] or text.origin(card) == text.origin(there)):
                 yield f"{other} bears the same serial"
 
     def lines(self, id_: str) -> list[tuple[dt.date, Node]]:
@@ -336,13 +339,14 @@ class Judge:
         unexplained = quantity(self.settings.get("unexplained"))
         away = [(last(e), first(e, end) if e.get(end) else dt.date.max) for kind, (end, _) in ENDS.items() for e in self.outside(card, kind)]
         let_go = max((first(e, "released") for e in listed(card.get("held")) if self.stands(e) and e.get("released")), default=dt.date.min)
-        for on, row in lines:
+        for place, (on, row) in enumerate(lines):
             to, looked = quantity(row.get("to")), bool(self.looks(card, 2, on))
             if on > self.on:
                 yield "a line of the log lies ahead"
             if row["act"] == "fill":
                 holds, happened = str(row.get("gas")), str(row.get("note")).startswith("happened:")
-                if ((to or 0) > 1.06 * limit or happened) and not looked and let_go < on:
+                bled = any((quantity(r.get("to")) or 9e9) <= limit for _, r in lines[place + 1 :]) and (to or 0) <= self.least_test(card)
+                if (((to or 0) > 1.06 * limit and not bled) or happened) and not looked and let_go < on:
                     yield f"it was filled to {row.get('to')}, and nobody looked into that"
                 if any(start < on < end for start, end in away) and not looked:
                     yield "it was filled while it should not have been"
@@ -372,10 +376,11 @@ class Judge:
         tests = sorted(self.of(station, "air_tests"), key=first)
         known = {makes, None, *(b["name"] for b in listed(station.get("banks")))}
         over = {id(t): {k for k, (least, most) in AIR.items() if t.get(k) and not least <= (quantity(t[k]) or 0) <= most} for t in tests}
+        failed = {id(t): over[id(t)] or {k for k in AIR if t.get(k)} for t in tests if t["result"] == "fail" or over[id(t)]}
         good = [t for t in tests if t["result"] == "pass" and not over[id(t)] and t.get("source") in known
                 and t.get("standard") in DIVING_AIR and first(t) <= self.on and not t.get("void")]
-        for t in (t for t in tests if t["result"] == "fail" or over[id(t)]):
-            if not any(first(g) >= first(t) and g.get("source") == t.get("source") and all(g.get(k) for k in over[id(t)]) for g in good):
+        for t in (t for t in tests if id(t) in failed):
+            if not any(first(g) >= first(t) and g.get("source") == t.get("source") and all(g.get(k) for k in failed[id(t)]) for g in good):
                 yield f"the air failed on {t['on']}"
         if any(first(t) > self.on for t in tests) or month_end(max([last(t) for t in good] or [dt.date.min]), 6) < self.on:
             yield "the air was not tested these six months"
@@ -384,17 +389,10 @@ class Judge:
             changed: Node = max((c for c in listed(f.get("changed")) if self.stands(c) and first(c) <= self.on), key=first, default={})
             read: Node = max(hours, key=first, default={})
             ran = (quantity(read.get("reads")) or 0) - (quantity(changed.get("at")) or 0)
-            if not changed or not read or first(read) < max(first(changed), self.on - dt.timedelta(183)) or ran >= (quantity(f.get("life")) or 9e9):
+            if not changed or not read or first(read) < first(changed) or ran >= (quantity(f.get("life")) or 9e9):
                 yield f"filter {f['name']} is spent, or nobody knows"
         for b in (b for b in listed(station.get("banks")) if b.get("period")):
             stamps = [(stamped(e["stamp"])[:1], e["on"][:7]) for e in self.tests(b) if e.get("stamp")]
             until = month_end(max((last(e) for e in self.tests(b)), default=dt.date.min), quantity(b["period"]) or 0)
             if until < self.on or any(s and s[0][0] != on for s, on in stamps):
                 yield f"bank {b['name']} is out of test"
-        for g in (g for g in listed(station.get("gauges")) if g.get("master") == "yes"):
-            check: Node = max((c for c in listed(g.get("checked")) if self.stands(c)), key=first, default={})
-            if abs((quantity(check.get("reads")) or 0) - (quantity(check.get("true")) or 0)) > (quantity(station.get("gauge_error")) or 60):
-                yield "the master gauge lies"
-
-    def of_rules(self) -> list[str]:
-        return [f"two rules {r}" for r in set(self.rule_ids) if self.rule_ids.count(r) > 1]

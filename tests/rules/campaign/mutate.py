@@ -651,7 +651,9 @@ def seeded(
     ledger: Mapping[str, str], card: str, *others: Mapping[str, str], where: Sequence[str] = ()
 ) -> Seeded:
     """What differs from the other ledgers (the sound one) is the hazard; where a line is gone, its neighbours are."""
-    at: dict[str, list[Span]] = {path: [WHOLE] for path in where}
+    at: dict[str, list[Span]] = {}
+    for path, _, text in (w.partition("|") for w in where):
+        at.setdefault(path, []).extend(_lines_with(ledger[path], text) if text else [WHOLE])
     for other in others:
         for path in sorted({*ledger, *other}):
             if ledger.get(path) != other.get(path):
@@ -659,6 +661,12 @@ def seeded(
                     _differing(other.get(path, ""), ledger[path]) if path in ledger else [WHOLE]
                 )
     return Seeded({p: t.encode() for p, t in ledger.items()}, card, at)
+
+
+def _lines_with(text: str, part: str) -> Iterator[Span]:
+    found = [lines_of(text, m.span()) for m in re.finditer(re.escape(part), text)]
+    assert found, part
+    yield from found
 
 
 def _differing(old: str, new: str) -> Iterator[Span]:
@@ -673,25 +681,29 @@ def _differing(old: str, new: str) -> Iterator[Span]:
 
 def drawn(ledger: Seeded, draw: random.Random) -> Mutant:
     """One change: the operator first, then a place it fits, more often where the hazard is."""
-    hot = sorted({*ledger.at, ledger.card} & set(ledger.files))
     while True:
-        operator = draw.choice(OPERATORS)
-        for _ in range(40):
-            path = draw.choice(hot if hot and draw.random() < 0.75 else sorted(ledger.files))
-            files = dict(ledger.files)
-            span = (
-                ON_FILES[operator](files, path, draw)
-                if operator in ON_FILES
-                else _at_a_place(ledger, operator, files, path, draw)
-            )
-            if span is not None and files != ledger.files:
-                line = ledger.files[path][: span[0]].count(b"\n") + 1
-                there = any(_meet(span, spot) for spot in ledger.at.get(path, ()))
-                there |= span == WHOLE and path == ledger.card
-                there |= path != ledger.card and files.get(ledger.card) != ledger.files.get(
-                    ledger.card
-                )
-                return Mutant(operator, f"{path}:{line}", files, there)
+        made = changed(ledger, draw.choice(OPERATORS), draw)
+        if made is not None:
+            return made
+
+
+def changed(ledger: Seeded, operator: str, draw: random.Random) -> Mutant | None:
+    """One change by an operator; None where no place for it was found."""
+    hot = sorted({*ledger.at, ledger.card} & set(ledger.files))
+    for _ in range(40):
+        path = draw.choice(hot if hot and draw.random() < 0.75 else sorted(ledger.files))
+        files = dict(ledger.files)
+        if operator in ON_FILES:
+            span = ON_FILES[operator](files, path, draw)
+        else:
+            span = _at_a_place(ledger, operator, files, path, draw)
+        if span is not None and files != ledger.files:
+            line = ledger.files[path][: span[0]].count(b"\n") + 1
+            there = any(_meet(span, spot) for spot in ledger.at.get(path, ()))
+            there |= span == WHOLE and path == ledger.card
+            there |= path != ledger.card and files.get(ledger.card) != ledger.files.get(ledger.card)
+            return Mutant(operator, f"{path}:{line}", files, there)
+    return None
 
 
 def _at_a_place(

@@ -9,7 +9,7 @@ import csv
 import datetime as dt
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -189,10 +189,42 @@ def listed(value: Any) -> list[Any]:
 
 
 def alike(serial: Any) -> str:
-    """A serial with what the eye takes for one another made the same."""
-    return re.sub(r"[^A-Z0-9]", "", str(serial or "").upper()).translate(
-        str.maketrans("OIQL", "0101")
-    )
+    """A serial or an id with what the eye takes for one another made the same, zeros before it lost."""
+    said = plain(serial).upper().translate(str.maketrans("OIQL", "0101"))
+    return re.sub(r"(?<!\d)0+(?=\d)", "", said)
+
+
+def plain(text: Any) -> str:
+    """Its letters and digits, capitals aside."""
+    return re.sub(r"[\W_]", "", str(text or "")).casefold()
+
+
+def maker(card: Node) -> str:
+    """The maker's name without what companies are called."""
+    words = re.findall(r"[^\W_]+", str(card.get("maker") or "").casefold())
+    return " ".join(w for w in words if w not in ("co", "company", "corp", "inc", "ltd", "limited"))
+
+
+def origin(card: Node) -> tuple[str, str]:
+    """What it was made to, and the month: by the maker's first test, else as the card says."""
+    tests = [e for e in listed(card.get("requalified")) if e.get("by") == "maker"]
+    return specification(card), str(tests[0]["on"])[:7] if tests else str(card.get("made"))[:7]
+
+
+def us_mark(marks: str) -> re.Match[str] | None:
+    """The specification and the pressure of a US shoulder."""
+    return re.search(r"(?:DOT|ICC)[- ]?(3ALM?|3AAM?|SP ?\d+) ?(\d{4})(?!\d)", marks)
+
+
+GRAVE = re.compile(
+    r"crack|salt[ -]?water|sea[ -]?water|\bfire|burn|corro|bulg|gouge|over-?heat", re.I
+)
+DENIED = re.compile(r"\b(no|not|without|never|free of)\b[^,;.]*$", re.I)
+
+
+def is_grave(note: str) -> bool:
+    """Whether a note speaks of something grave, and does not say that it is not there."""
+    return any(not DENIED.search(note[: m.start()]) for m in GRAVE.finditer(note))
 
 
 def bare(thread: Any) -> str:
@@ -217,6 +249,23 @@ def series(card: Node) -> str:
     spec = specification(card)
     known = (("permit", r"DOT-?(SP|E)"), ("DOT", r"(DOT|TC|ICC)-?3"), ("UN", "UN"))
     return next((word for word, like in known if re.search(like, spec)), "")
+
+
+LEVELS = {"annual": 3, "new": 3, "internal": 2}
+"""How full each shipped checklist is: 3 inside and outside, 2 inside, 1 outside only, 0 unknown."""
+
+
+def is_too_much(finding: Node, card: Node) -> bool:
+    """Whether a finding is one that no inspection may pass: a bulge, a gouge in aluminium over 0.8 mm or 6 in."""
+    deep, long = ((quantity(finding.get(k)) or 0) for k in ("depth", "length"))
+    gouge = finding.get("what") == "gouge" and card.get("material") == "aluminium"
+    return finding.get("what") == "bulge" or (gouge and (deep > 0.8 or long > 153))
+
+
+def ratings(station: Node) -> list[float]:
+    """What the rated parts of the station stand, in psi."""
+    parts = [p for k in ("whips", "positions", "adaptors", "panel") for p in listed(station.get(k))]
+    return [rating for p in parts if (rating := quantity(p.get("rating"))) is not None]
 
 
 def permit(card: Node) -> Node:
@@ -288,8 +337,13 @@ def names(entry: Node, word: str, other: Node) -> bool:
     )
 
 
-def is_stray(path: str) -> bool:
-    """Whether a file would be taken for a record by a person, and is none by its name."""
+def is_stray(path: str, files: Collection[str]) -> bool:
+    """Whether a file would be taken for a record by a person, and is none by its name: a copy beside
+    the record itself is none."""
+    if re.sub(r"( copy)?(\.\w+?)(\.txt|~)?$", r"\2", path).casefold() in {
+        p.casefold() for p in files if p != path
+    }:
+        return False
     folder, _, name = path.rpartition("/")
     place = re.fullmatch(r"(cylinders|sets|rules|checklists|fills|)", folder)
     read = (

@@ -15,13 +15,26 @@ from quay import ON
 from repos import Repo
 
 from tankbook.__main__ import main
-from tankbook.cli import ask
+from tankbook.cli import ask, loud
+from tankbook.cli.answer import RequestError
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.load import load
+from tankbook.ledger.load import load, resolve
+from tankbook.records.rulerow import Gate
 from tankbook.rules.gate import may_fill
 from tankbook.units import GaugePressure
 
 Data = Mapping[str, bytes]
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """An answer: whether it is YES, and then the codes of what it warns of."""
+
+    yes: bool
+    warned: frozenset[str] = frozenset()
+
+
+NO = Said(False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +59,21 @@ class Ran:
         return (
             self.code == 0 and bool(self.answers) and all(each["fillable"] for each in self.answers)
         )
+
+    @property
+    def warned(self) -> frozenset[str]:
+        """The codes of what it warns of."""
+        return frozenset(self.warnings)
+
+    @property
+    def warnings(self) -> dict[str, str]:
+        """What it warns of, by code."""
+        reasons = [r for each in self.answers for r in each["reasons"] if r["gate"] == "warn"]
+        return {r["code"]: f"{r['code']}: {r['text']}" for r in reasons}
+
+    @property
+    def said(self) -> Said:
+        return Said(self.yes, self.warned if self.yes else frozenset())
 
     @property
     def why(self) -> str:
@@ -119,16 +147,19 @@ class Bench:
             "--json",
         )
 
-    def quick(self, cylinder: str, gas: str, upto: str) -> bool:
-        """The same question past the command line, for the many: whether it is YES."""
+    def quick(self, cylinder: str, gas: str, upto: str) -> Said:
+        """The same question past the command line, for the many."""
         try:
             book = load(self.root, today=ON, clock=ON)
+            if loud.unread(book) or loud.missing(book, ON):
+                return NO  # told on standard error, and the exit code is no YES
             pressure = GaugePressure.parse(upto) if upto else None
-            return may_fill(
-                book, cylinder, ON, ask.gas("--gas", gas), fill_pressure=pressure
-            ).fillable
-        except LedgerError:
-            return False
+            wanted, id_ = ask.gas("--gas", gas), resolve(book, cylinder)
+            answer = may_fill(book, id_, ON, wanted, fill_pressure=pressure)
+        except (LedgerError, RequestError):
+            return NO
+        codes = (r.code for r in answer.reasons if r.gate is Gate.WARN)
+        return Said(True, frozenset(codes)) if answer.fillable else NO
 
     def clear(self) -> None:
         shutil.rmtree(self.root, ignore_errors=True)

@@ -23,7 +23,5 @@ def test_an_honest_ledger_stays_yes(honest: Honest, tmp_path: Path) -> None:
 @pytest.mark.parametrize("honest", HONEST, ids=lambda h: h.key)
 def test_the_judge_has_nothing_against_it(honest: Honest) -> None:
     past = [encoded(p) for p in honest.past]
-    assert (
-        Judge(encoded(honest.ledger), ON, past).why_not(honest.cylinder, honest.gas, honest.upto)
-        == []
-    )
+    judge = Judge(encoded(honest.ledger), ON, past)
+    assert judge.why_not(honest.cylinder, honest.gas, honest.upto) == []

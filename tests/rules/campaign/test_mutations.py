@@ -33,14 +33,15 @@ def test_no_change_makes_a_wrong_yes(
     )
     sound = Bench(tmp_path / "sound")
     sound.lay(subject.sound)
-    assert sound.quick(subject.cylinder, *subject.asked), f"{key}: the sound ledger is refused"
+    before = sound.quick(subject.cylinder, *subject.asked)
+    assert before.yes, f"{key}: the sound ledger is refused"
+    assert not subject.warns or subject.warns not in before.warned, f"{key}: it warns before"
     unchanged = Bench(tmp_path / "unchanged")
     unchanged.commit(subject.past)
     unchanged.lay(subject.ledger.files)
     answer = unchanged.asked(subject.cylinder, *subject.asked)
-    assert answer.yes is not subject.hazard, (
-        f"{key}: the seed itself is answered {'YES' if answer.yes else answer.why}"
-    )
+    assert answer.yes is (not subject.hazard or bool(subject.warns)), f"{key}: {answer.why}"
+    assert not subject.is_flip(answer.said), f"{key}: the seed is answered {answer.said}"
 
     found = play(subject, Bench(tmp_path / "ledger"), seed, numbers)
     record_property("campaign", {key: found.told})  # type: ignore[operator]
