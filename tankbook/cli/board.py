@@ -15,7 +15,8 @@ def board(asked: Common) -> Answer:
 
     desk = open_desk(asked)
     answer = board_of(desk.book, desk.today)
-    files = uncommitted(desk.root) if desk.commit is None else ()
+    files = uncommitted(desk.root) if desk.commit is None else None
     if asked.json:
         return desk.data(output.data(answer, files), fleet=True)
-    return desk.answer(output.text(answer, files, desk.page), fleet=True)
+    shown = files if desk.commit is None else ()
+    return desk.answer(output.text(answer, shown, desk.page), fleet=True)

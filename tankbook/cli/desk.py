@@ -58,13 +58,15 @@ class Desk:
 
     @property
     def faults(self) -> tuple[loud.Fault, ...]:
-        """What must be told with every answer: files not read, records the law asks for."""
-        return (*loud.unread(self.book), *loud.missing(self.book, self.today))
+        """What must be told with every answer: files not read, records missing or vanished."""
+        of_book = loud.unread(self.book), loud.missing(self.book, self.today)
+        return tuple(f for found in (*of_book, loud.vanished(self.book)) for f in found)
 
     @property
     def said(self) -> str:
         """What every first line ends with, or an empty text."""
-        of_files = loud.line(loud.unread(self.book), loud.missing(self.book, self.today))
+        lacking = loud.unread(self.book), loud.missing(self.book, self.today)
+        of_files = loud.line(*lacking, loud.vanished(self.book))
         return "; ".join(filter(None, (self.clock_note, of_files)))
 
     @property

@@ -1,5 +1,5 @@
-"""What must be told with every answer: what could not be read, and what the law asks for and nobody
-recorded. It stands in the first line and in the data, and the answer is no."""
+"""What must be told with every answer: what could not be read, what vanished, and what the law asks
+for and nobody recorded. It stands in the first line and in the data, and the answer is no."""
 
 from __future__ import annotations
 
@@ -48,6 +48,11 @@ def missing(book: Book, today: dt.date) -> tuple[Fault, ...]:
     return tuple(Fault(path, text) for path, text in lacking_by_law(book, today))
 
 
+def vanished(book: Book) -> tuple[Fault, ...]:
+    """What stood in git and is gone or altered, and nobody said why."""
+    return tuple(Fault(each.path, each.text) for each in book.absence.gone)
+
+
 def contradicted(book: Book, today: dt.date) -> tuple[Fault, ...]:
     """The cylinders whose own records are at fault, with the first thing wrong with each."""
     from tankbook.rules.checks import touching
@@ -69,8 +74,8 @@ def listed(found: Sequence[Fault], page: Page) -> str:
     return "\n".join(["", *lines, ""])
 
 
-def line(unread: Sequence[Fault], missing: Sequence[Fault]) -> str:
-    """What a first line ends with: how many files were not read, and what is missing."""
+def line(unread: Sequence[Fault], missing: Sequence[Fault], vanished: Sequence[Fault] = ()) -> str:
+    """What a first line ends with: how many files were not read, what is missing, what vanished."""
     said = []
     if unread:
         files = counted(len(unread), "FILE", "FILES")
@@ -78,6 +83,8 @@ def line(unread: Sequence[Fault], missing: Sequence[Fault]) -> str:
     if missing:
         records = counted(len(missing), "record that the law asks for", "records")
         said.append(f"{records} missing: {_named(missing)}")
+    if vanished:
+        said.append(f"{counted(len(vanished), 'RECORD', 'RECORDS')} VANISHED: {_named(vanished)}")
     return "; ".join(said)
 
 

@@ -52,7 +52,7 @@ def of_disc(
             "its burst disc was not compared: neither its card nor a rule gives its test pressure"
         )
         yield Condition(question, "unknown", "disc-unknown", text, "record `test_pressure:`")
-    elif disc.pa > test.pa + ROUNDED.pa:
+    elif disc.pa > test.pa + _rounding(disc, test):
         text = f"its burst disc is rated {disc}, above the test pressure {test}"
         mend = "fit a disc rated at or just under the test pressure"
         yield Condition(question, "above-test-pressure", "disc-above-test-pressure", text, mend)
@@ -60,6 +60,12 @@ def of_disc(
         share = f"{100 * disc.pa / test.pa:.0f} %"
         text = f"its burst disc is rated {disc}, {share} of the test pressure {test}"
         yield Condition(question, "low", "disc-low", text, "read the disc again, or change it")
+
+
+def _rounding(disc: GaugePressure, test: GaugePressure) -> float:
+    """How far apart [Pa] two marks of one figure may be: not at all where both are whole."""
+    whole = disc.unit == test.unit and test.to(test.unit) == round(test.to(test.unit))
+    return 0.0 if whole else ROUNDED.pa
 
 
 def _least(rules: InForce, facts: Facts) -> float:

@@ -17,11 +17,12 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Service, Status
 from tankbook.rules.answers import Limit
 from tankbook.rules.checks.declared import Says
-from tankbook.rules.contents import GAUGE_ERROR, lines_about
+from tankbook.rules.contents import EMPTY, GAUGE_ERROR, lines_about, sets_with, struck_out, void_key
 from tankbook.rules.inforce import rules_on
 from tankbook.rules.limits import limit_of, settled
-from tankbook.rules.schedule import holds_on
+from tankbook.rules.schedule import binds_on, holds_on
 from tankbook.rules.services import service_for
+from tankbook.rules.signing import why_not_certified
 from tankbook.rules.standing import is_inside, passes
 from tankbook.units import GaugePressure, Temperature, time_of_day
 
@@ -47,6 +48,7 @@ class Filled:
         over: how far it went above the limit of its day.
         still_over: nothing since shows it at or below that limit.
         lapsed: what it was out of that day.
+        bound: it was out of what nobody may override.
         meanwhile: the entries that kept it from use that day, with the state each put it in.
         against_service: what it was labelled for, where its gas wants more.
     """
@@ -56,6 +58,7 @@ class Filled:
     over: Over | None
     still_over: bool
     lapsed: tuple[str, ...]
+    bound: bool
     meanwhile: tuple[tuple[Entry, Status], ...]
     against_service: str
 
@@ -98,13 +101,40 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
         over = _over(book, limits[asked], line)
         yield Filled(
             line=line,
-            past=looked is not None and day < looked,
+            past=looked is not None
+            and (day < looked or (day == looked and _emptied(line, lines[place + 1 :]))),
             over=over,
             still_over=over is not None and not _came_down(over, lines[place + 1 :]),
             lapsed=lapsed[day],
+            bound=bool(lapsed[day] and line.override) and _bound(book, card, day),
             meanwhile=tuple(_meanwhile(card, line)),
             against_service=_against(card, line),
         )
+
+
+def unsigned_strikes(book: Book, card: Cylinder) -> tuple[tuple[LogLine, str], ...]:
+    """The void lines that strike out a fill since the last look inside and that nobody certified
+    wrote, each with why it counts for nothing."""
+    looked = _looked_at(book, card) or dt.date.min
+    ids = {card.id, *sets_with(book).get(card.id, ())}
+    fills = {
+        void_key(n)
+        for n in book.log
+        if n.cylinder in ids and n.act is Act.FILL and n.at.date() >= looked
+    }
+    voids = [n for n in book.log if n.act is Act.VOID and struck_out([n]) & fills]
+    people = book.settings.people
+    wrong = {id(n): why_not_certified(people, n.by, n.at.date()) for n in voids}
+    signed = {key for n in voids if not wrong[id(n)] for key in struck_out([n])}
+    return tuple((n, wrong[id(n)]) for n in voids if not struck_out([n]) & signed)
+
+
+def _emptied(line: LogLine, later: Sequence[LogLine]) -> bool:
+    """Whether it was drained to nothing later that day: a look inside that day came after."""
+    return any(
+        n.act is Act.DRAIN and n.to is not None and n.to < EMPTY and n.at.date() == line.at.date()
+        for n in later
+    )
 
 
 def _looked_at(book: Book, card: Cylinder) -> dt.date | None:
@@ -151,6 +181,11 @@ def _lapsed(book: Book, card: Cylinder, day: dt.date) -> tuple[str, ...]:
     return tuple(
         name for question, name in names.items() if holds_on(book, card, question, day) is False
     )
+
+
+def _bound(book: Book, card: Cylinder, day: dt.date) -> bool:
+    questions = (Obligation.REQUALIFICATION, Obligation.VISUAL)
+    return any(binds_on(book, card, question, day) for question in questions)
 
 
 def _meanwhile(card: Cylinder, line: LogLine) -> Iterator[tuple[Entry, Status]]:

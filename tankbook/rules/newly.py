@@ -21,8 +21,31 @@ from tankbook.rules.standing import SEEN_STICKER, is_full, passes
 VERSION = "0.2"
 """The version whose refusals are new."""
 
-_BY_ROWS = frozenset({"suspected-crack", "over-heated", "over-heated-steel", "outlet-over"})
-"""Codes of conditions that no earlier version knew."""
+_BY_ROWS = frozenset(
+    {
+        "suspected-crack",
+        "over-heated",
+        "over-heated-steel",
+        "outlet-below",
+        "manifold-rating-below",
+        "isolator-shut",
+        "disc-none",
+    }
+)
+"""Codes of conditions that no earlier version knew, or asked of one side of a set."""
+
+_ROWS = frozenset(
+    {
+        "us.requalification.un-underwater",
+        "us.ended.9791",
+        "bench.permit.period-too-long",
+        "bench.permit.test-too-low",
+        "bench.permit.test-too-high",
+        "bench.permit.renewal",
+        "us.relief-device",
+    }
+)
+"""Rows that no earlier version had, or that only warned."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +79,8 @@ def _is_new(book: Book, card: Cylinder, reason: Reason) -> bool:
     """Whether the version before gave no such reason."""
     check = CHECKS.get(reason.code)
     if check is not None and check.since == VERSION:
+        return True
+    if reason.row is not None and reason.row.id in _ROWS:
         return True
     return reason.code in _BY_ROWS or any(_passed_before(book, card, reason.code))
 

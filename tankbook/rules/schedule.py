@@ -427,6 +427,18 @@ def holds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date)
     return all(any(first <= day <= last for first, last in span) for span in spans)
 
 
+def binds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date) -> bool:
+    """Whether some row that nobody may override was unmet on a past day."""
+    rules = rules_on(book, day)
+    asking = rules.about(facts_of(cylinder, rules), question)
+    rows = [row for row in asking if row.gate is Gate.REFUSE]
+    spans = _spans(book, rules, cylinder, question) or []
+    return any(
+        not row.may_be_overridden and not any(first <= day <= last for first, last in span)
+        for row, span in zip(rows, spans, strict=True)
+    )
+
+
 @once_per_book
 def _known_spans(
     book: Book,

@@ -264,10 +264,14 @@ def an_overfill(season: Season) -> None:
     assert season.status("RB-004") == "held"
     assert season.holds("RB-004", "2026-04-11") == "air 3600 psi"
     assert "YES" not in season.may_fill("RB-004", "2026-04-11")
-    season.does("2026-04-11 10:20", "drain 4=3400 --from 3600 --note 'bled down'")
+    season.does("2026-04-11 10:20", "drain 4=3400 --from 3600 --note 'bled down'", fault=over)
+    season.does("2026-04-13 09:00", "drain 4=0 --from 3400 --note 'to look inside'", fault=over)
+    season.does(
+        "2026-04-13",
+        f"inspect 4 --checklist annual --pass-all {THREADS} --clears 'held 2026-04-11' --by MV",
+    )
     season.does("2026-04-13", "release 4 --why 'no bulge, looked over' --by MV")
     assert season.status("RB-004") == "in-service"
-    assert season.holds("RB-004", "2026-04-13") == "air 3400 psi"
 
 
 def a_correction(season: Season) -> None:
@@ -275,7 +279,7 @@ def a_correction(season: Season) -> None:
     season.does("2026-05-02 08:00", "fill 002=2990 --source B1 --looked --temperature 72")
     said = season.does(
         "2026-05-03",
-        "correct 002 fill 2026-05-02 --why 'read off the gauge of P2' --set 'to=2890 psi'",
+        "correct 002 fill 2026-05-02 --why 'read off the gauge of P2' --set 'to=2890 psi' --by MV",
     )
     assert "RB-002" in said
     assert season.holds("RB-002", "2026-05-03") == "air 2890 psi"

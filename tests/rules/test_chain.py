@@ -480,7 +480,7 @@ PLAIN_PERMIT = {"permit": "{period: 50 years, life_ends: none}"}
     ("disc", "card", "refused", "warned"),
     [
         ("5000 psi", {}, [], []),
-        ("5001 psi", {}, [], []),  # a test pressure of 5/3 is no whole figure
+        ("5001 psi", {}, ["disc-above-test-pressure"], []),
         ("5002 psi", {}, ["disc-above-test-pressure"], []),
         ("6000 psi", {}, ["disc-above-test-pressure"], []),
         ("4500 psi", {}, [], []),

@@ -17,6 +17,7 @@ from tankbook.rules.acts.log_line import line_of, moment_for
 from tankbook.rules.acts.soundness import sound
 from tankbook.rules.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
 from tankbook.rules.contents import struck_out, void_key
+from tankbook.rules.signing import why_not_certified
 from tankbook.units import quoted
 
 LOG_WORDS = frozenset({"log", *(a.value for a in LogAct if a is not LogAct.VOID)})
@@ -42,6 +43,9 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
         said = f"two lines are of {old.at.isoformat()} and {id_}: striking out takes both"
         return refusal([f"{said}; give one another second in the file first"])
     right, reasons = _right_line(book, old, wrong.changes)
+    unsigned = why_not_certified(book.settings.people, void.by, void.on)
+    if old.act is LogAct.FILL and void.by in book.settings.people and unsigned:
+        reasons = [*reasons, f"{unsigned}: let somebody certified do it (--by)"]
     if reasons:
         return refusal(reasons)
     at, cylinder = void_key(old)

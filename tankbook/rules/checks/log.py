@@ -7,18 +7,16 @@ struck out. What came before the last full inspection is past: it is told and ho
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence, Set
+from collections.abc import Iterator, Sequence, Set
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import attributes_of
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
-from tankbook.records.settings import Person
 from tankbook.records.words import Act
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_lines, on_log
 from tankbook.rules.contents import struck_out, void_key
 from tankbook.rules.filled import Filled
-from tankbook.rules.signing import why_not_certified
 from tankbook.rules.twins import ids_like
 from tankbook.units import GaugePressure
 
@@ -58,18 +56,6 @@ def voids_say_why(lines: Sequence[LogLine]) -> Iterator[Says]:
     for line in lines:
         if line.act is Act.VOID and not line.note:
             yield Says(_at(line), "a line is struck out without a reason", "say why in `note`")
-
-
-@on_lines("void-by-nobody", FAULT, since="0.2")
-def voids_are_signed(lines: Sequence[LogLine], people: Mapping[str, Person]) -> Iterator[Says]:
-    """A line is struck out by somebody certified that day, where certifications are kept."""
-    voids = [line for line in lines if line.act is Act.VOID]
-    wrong = {id(v): why_not_certified(people, v.by, v.at.date()) for v in voids}
-    signed = {key for v in voids if not wrong[id(v)] for key in struck_out([v])}
-    for void in voids:
-        if not struck_out([void]) & signed:
-            text = f"a line is struck out, and {wrong[id(void)]}"
-            yield Says(_at(void), text, "a `void` line by somebody certified settles it")
 
 
 @on_lines("edited-line", FAULT, since="0.2")
@@ -177,6 +163,18 @@ def fills_within_gauge(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Say
             yield each.says(text, "bleed it, read it again, and log both")
 
 
+@on_cylinder("void-by-nobody", FAULT, since="0.2")
+def strikes_are_signed(
+    card: Cylinder, unsigned_strikes: Sequence[tuple[LogLine, str]]
+) -> Iterator[Says]:
+    """A fill is struck out by somebody certified that day, where certifications are kept; what was
+    struck out before the last look inside is past."""
+    for void, wrong in unsigned_strikes:
+        text = f"a fill is struck out, and {wrong}"
+        mend = "look inside; or write one more `void` line, by somebody certified"
+        yield Says(_at(void), text, mend)
+
+
 @on_cylinder("out-of-date", FAULT, since="0.2")
 def fills_in_date(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """Nothing was filled out of test or inspection."""
@@ -184,8 +182,8 @@ def fills_in_date(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
         for what in each.lapsed:
             text = f"{card.id} was filled while out of {what}"
             said = each.says(text, "record the missing test, or have it inspected")
-            # an inspection is shop practice, which a named person may override; a test is not
-            lifted = each.line.override and what == "inspection"
+            # what is shop practice a named person may override
+            lifted = each.line.override and not each.bound
             yield said._replace(severity=ADVICE) if lifted else said
 
 

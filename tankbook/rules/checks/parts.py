@@ -19,7 +19,7 @@ from tankbook.rules.contents import (
     struck_out_lines,
 )
 from tankbook.rules.expansion import expansion_limit
-from tankbook.rules.filled import fills_of
+from tankbook.rules.filled import fills_of, unsigned_strikes
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
 from tankbook.rules.schedule import bench_of, meter_unread
@@ -106,6 +106,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "rentals": lambda book, card, today: rentals_of(book, card.id),
     "about": lambda book, card, today: lines_about(book, card.id),
     "filled": lambda book, card, today: fills_of(book, card),
+    "unsigned_strikes": lambda book, card, today: unsigned_strikes(book, card),
     "twins": lambda book, card, today: twins_of(book, card),
     "marks": lambda book, card, today: marks_of(card),
     "stamps": lambda book, card, today: stamps_of(card),
