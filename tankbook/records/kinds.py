@@ -113,9 +113,11 @@ def _day(text: str) -> dt.date:
     try:
         if len(text) != 10:
             raise ValueError
-        return dt.date.fromisoformat(text)
+        day = dt.date.fromisoformat(text)
     except ValueError:
         raise ValueError(f"`{text}` is not a calendar day") from None
+    PartialDate.of(day)  # the years of a record are those of a month
+    return day
 
 
 def _timestamp(text: str) -> dt.datetime:

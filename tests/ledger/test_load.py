@@ -77,6 +77,7 @@ def test_a_broken_cylinder_is_left_out_and_told(root: Path) -> None:
         ("cylinders/RB-15.yaml", "serial: K9\nservice_pressure: 3000 bar\n", "cylinders/RB-15.yaml:2:19: service_pressure: 3000 bar is above 690 bar: check the unit"),
         ("cylinders/rb-014.yaml", GOOD, "cylinders/rb-014.yaml: `rb-014` and `RB-014` differ only in capitals"),
         ("cylinders/RB 15.yaml", GOOD, "cylinders/RB 15.yaml: `RB 15` cannot be an id"),
+        ("cylinders/RB-15.yaml", "serial: K9\nlost: [{on: 2026-01-02, found: 0226-02-09}]\n", "cylinders/RB-15.yaml:2:32: lost[1].found: year 226 is outside 1900 to 2200"),
         ("cylinders/RB-15.yaml", "", "cylinders/RB-15.yaml:1:1: cylinder is empty"),
         ("cylinders/RB-15.yaml", "serial: \x00", "cylinders/RB-15.yaml:1:9: "),
         ("fills/2025.csv", HEADER + LINE[:60], "fills/2025.csv:2:"),
