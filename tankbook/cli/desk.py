@@ -86,7 +86,7 @@ class Desk:
             return Answer(text, code, self.notes, utf8)
         found = self.contradicted if fleet else ()
         said = "; ".join(filter(None, (self.said, loud.at_fault(found))))
-        told = loud.told(Answer(text, code, self.notes), said)
+        told = loud.told(Answer(text, code, self.notes), said, self.page.width)
         return replace(told, text=told.text + loud.listed(found, self.page)) if found else told
 
     def data(self, value: Any, code: int = DONE, *, fleet: bool = False) -> Answer:

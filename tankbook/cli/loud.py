@@ -93,12 +93,28 @@ def _named(faults: Sequence[Fault]) -> str:
     return ", ".join(f.path for f in faults[:NAMED]) + more
 
 
-def told(answer: Answer, said: str) -> Answer:
-    """An answer with something added to its first line."""
+def told(answer: Answer, said: str, width: int) -> Answer:
+    """An answer with something added to its first line, or before it where that is a picture.
+
+    A sentence that was broken to fit the width is joined again: nothing may stand inside it.
+    """
     if not said:
         return answer
-    first, newline, rest = answer.text.partition("\n")
-    return Answer(f"{first}; {said}{newline}{rest}", answer.code, answer.notes, answer.utf8)
+    lines = answer.text.split("\n")
+    if lines[0].startswith("+-"):
+        lines.insert(0, said)
+    else:
+        while len(lines) > 1 and _goes_on(lines[0], lines[1], width):
+            lines[:2] = [f"{lines[0]} {lines[1].strip()}"]
+        lines[0] = f"{lines[0]}; {said}"
+    return Answer("\n".join(lines), answer.code, answer.notes, answer.utf8)
+
+
+def _goes_on(first: str, second: str, width: int) -> bool:
+    """Whether a line is what did not fit into the one before it."""
+    words = second.split()
+    broken = second.startswith("  ") and bool(words) and words[0] != "-"
+    return broken and len(first) + 1 + len(words[0]) > width
 
 
 def in_data(value: Any, faults: Sequence[Fault]) -> Any:

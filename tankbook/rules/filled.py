@@ -11,7 +11,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Held, Rejected, standing
 from tankbook.records.life import life_of, opens
-from tankbook.records.log import LogLine
+from tankbook.records.log import Log, LogLine
 from tankbook.records.node import Severity, Where
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Service, Status
@@ -115,18 +115,30 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
 def unsigned_strikes(book: Book, card: Cylinder) -> tuple[tuple[LogLine, str], ...]:
     """The void lines that strike out a fill since the last look inside and that nobody certified
     wrote, each with why it counts for nothing."""
+    struck = _struck_fills(book)
+    ids = (card.id, *sets_with(book).get(card.id, ()))
     looked = _looked_at(book, card) or dt.date.min
-    ids = {card.id, *sets_with(book).get(card.id, ())}
-    fills = {
-        void_key(n)
-        for n in book.log
-        if n.cylinder in ids and n.act is Act.FILL and n.at.date() >= looked
-    }
-    voids = [n for n in book.log if n.act is Act.VOID and struck_out([n]) & fills]
+    voids = [n for i in ids for fill, n in struck.get(i, ()) if fill.at.date() >= looked]
     people = book.settings.people
     wrong = {id(n): why_not_certified(people, n.by, n.at.date()) for n in voids}
     signed = {key for n in voids if not wrong[id(n)] for key in struck_out([n])}
     return tuple((n, wrong[id(n)]) for n in voids if not struck_out([n]) & signed)
+
+
+@once_per_book
+def _struck_fills(book: Book) -> dict[str, list[tuple[LogLine, LogLine]]]:
+    """Every fill that was struck out, with the line that strikes it out, by cylinder or set."""
+    log = Log.of(book.log)
+    voids: dict[tuple[str, str], list[LogLine]] = {}
+    for place, act in enumerate(log.column("act")):
+        for key in struck_out([log[place]]) if act is Act.VOID else ():
+            voids.setdefault(key, []).append(log[place])
+    found: dict[str, list[tuple[LogLine, LogLine]]] = {}
+    for line in book.log if voids else ():
+        if line.act is Act.FILL and line.cylinder:
+            pairs = [(line, n) for n in voids.get(void_key(line), ())]
+            found.setdefault(line.cylinder, []).extend(pairs)
+    return found
 
 
 def _emptied(line: LogLine, later: Sequence[LogLine]) -> bool:

@@ -10,7 +10,8 @@ from os import terminal_size
 
 import pytest
 
-from tankbook.cli.answer import RequestError
+from tankbook.cli import loud
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.desk import day_asked, page
 from tankbook.cli.options import Common
 
@@ -45,3 +46,18 @@ def test_the_day_is_the_one_asked_for_else_today() -> None:
 def test_a_day_is_written_in_one_way(text: str) -> None:
     with pytest.raises(RequestError, match="is not a calendar day; write it as 2026-11-25"):
         day_asked(Common(on=text))
+
+
+def test_what_must_be_told_stands_inside_no_sentence() -> None:
+    broken = Answer(
+        "NO  RB-024: its hydro lapsed, and it is held, and it was\n    rejected\n\nmore"
+    )
+    assert loud.told(broken, "2 FILES", 60).text == (
+        "NO  RB-024: its hydro lapsed, and it is held, and it was rejected; 2 FILES\n\nmore"
+    )
+    listed = Answer("OUT 14\n  - RB-014 to B-1")
+    assert loud.told(listed, "2 FILES", 60).text == "OUT 14; 2 FILES\n  - RB-014 to B-1"
+    short = Answer("YES RB-014\n  limit 3000 psi")
+    assert loud.told(short, "2 FILES", 60).text == "YES RB-014; 2 FILES\n  limit 3000 psi"
+    assert loud.told(Answer("+--+\n|  |"), "2 FILES", 60).text == "2 FILES\n+--+\n|  |"
+    assert loud.told(short, "", 60) is short

@@ -504,3 +504,25 @@ def test_what_was_written_later_than_the_day_asked_is_no_fault() -> None:
     assert may_fill(book, "A", day).fillable
     assert not [f for f in check(book, day) if f.severity is Severity.FAULT]
     assert day < books.TODAY
+
+
+VOID = "at=%s; cylinder=A; act=void; voids=%s A; note=typed twice%s"
+EARLY = FILL.replace("2026-11-20", "2026-01-20")
+
+
+@pytest.mark.parametrize(
+    ("line", "voids", "at_fault"),
+    [
+        (FILL, [""], True),
+        (FILL, ["", "; by=MV"], False),
+        (FILL.replace("act=fill", "act=reading").replace("gas=air; ", ""), [""], False),
+        (EARLY, [""], False),
+    ],
+    ids=["nobody", "settled by somebody certified", "a reading", "before the last look inside"],
+)
+def test_who_strikes_out_a_fill(line: str, voids: list[str], at_fault: bool) -> None:
+    at = line.split("; ")[0].removeprefix("at=")
+    struck = [VOID % (f"2026-11-2{n + 1}T09:30:00+01:00", at, by) for n, by in enumerate(voids)]
+    book = make_book({"A": GOOD}, log="\n".join([line, *struck]))
+    refused = {r.code for r in may_fill(book, "A", TODAY).refusals}
+    assert ("void-by-nobody" in refused) is at_fault, refused

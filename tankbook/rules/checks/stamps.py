@@ -314,6 +314,7 @@ def stamps_of_their_method(
 
 
 def _method(retest: Retest) -> Method | None:
+    # what each letter says is cited at `SUFFIXES` in records/marked.py
     named = {"UE": Method.ULTRASONIC, "VE": Method.EDDY_CURRENT, "AE": Method.ACOUSTIC,
              "S": Method.PROOF, "E": Method.VISUAL}  # fmt: skip
     return next((named[s] for s in retest.suffixes if s in named), None)
