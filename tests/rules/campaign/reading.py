@@ -44,6 +44,11 @@ WORDS = frozenset(
         "kind",
         "subject",
         "state",
+        "plus",
+        "star",
+        "insert_in",
+        "master",
+        "drop",
     ]
 )
 SCALES = {
@@ -213,7 +218,7 @@ def origin(card: Node) -> tuple[str, str]:
 
 def us_mark(marks: str) -> re.Match[str] | None:
     """The specification and the pressure of a US shoulder."""
-    return re.search(r"(?:DOT|ICC)[- ]?(3ALM?|3AAM?|SP ?\d+) ?(\d{4})(?!\d)", marks)
+    return re.search(r"(?:DOT|ICC)[- ]?(3ALM?|3AAM?|SP ?\d+) ?([0-9]{4})(?![0-9])", " ".join(marks.split()))
 
 
 GRAVE = re.compile(
@@ -306,7 +311,7 @@ def rows(data: bytes) -> list[Node]:
 def stamped(text: Any) -> list[tuple[str, bool]]:
     """The months stamped in a text (first test `06A19`, retest `06 Z418 24 +`), each with its plus."""
     seen = re.sub(r"[\u200b\s_]+", " ", str(text or ""))
-    found = re.findall(r"(?<!\d)(\d\d)(?: ?[A-Z]| [A-Z]\d{3} )(\d\d)(?!\d) ?(\+?)", seen)
+    found = re.findall(r"(?<!\d)(0[1-9]|1[0-2])(?: ?[A-Z]| [A-Z]\d{3} )(\d\d)(?!\d) ?(\+?)", seen)
     return [(f"{'20' if int(y) <= 26 else '19'}{y}-{m}", bool(plus)) for m, y, plus in found]
 
 

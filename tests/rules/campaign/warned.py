@@ -11,7 +11,7 @@ from collections.abc import Iterator
 
 import reading as text
 from judge import PRESSURE_TESTS, Judge, Node
-from reading import last, listed, quantity, verdict
+from reading import last, listed, quantity, stamped, verdict
 
 
 # fmt: off
@@ -31,6 +31,8 @@ def of_card(judge: Judge, id_: str, card: Node) -> Iterator[tuple[str, str]]:
         yield "marks-unread" if marks else "no-marks", "its shoulder was not read"
     if tests and tests[-1].get("plus") == "yes" and judge.limit(card) == quantity(card.get("service_pressure")) and "3AA" in str(card.get("specification")):
         yield "plus-unstamped", "its plus is stamped nowhere"
+    if tests and tests[-1].get("stamp") and not stamped(tests[-1]["stamp"]):
+        yield "stamp-unread", f"stamp {tests[-1]['stamp']}"
     valve = card.get("valve") or {}
     disc, test = quantity(valve.get("disc")), quantity(card.get("test_pressure")) or judge.least_test(card)
     if disc is not None and disc < 0.9 * test - 2:
