@@ -157,11 +157,12 @@ def _judged(subject: Subject, mutant: Mutant, said: Said, number: int) -> Iterat
     """Why a YES is wrong, if it is."""
     judge = Judge(mutant.files, ON, subject.past)
     against = judge.why_not(subject.cylinder, *subject.asked)
-    silent = [why for code, why in told(judge, subject.cylinder) if code not in said.warned]
     name = f"{subject.key}:{number} {mutant.operator} {mutant.where}"
     if against:
         yield f"{name}: YES, though {against[0]}"
-    elif silent:
+        return
+    silent = [why for code, why in told(judge, subject.cylinder) if code not in said.warned]
+    if silent:
         yield f"{name}: YES without a word, though {silent[0]}"
     elif subject.is_flip(said) and (mutant.operator, subject.key) not in ALLOWED:
         yield f"{name}: YES, and no pair allows it"

@@ -688,9 +688,9 @@ def drawn(ledger: Seeded, draw: random.Random) -> Mutant:
 
 
 def changed(ledger: Seeded, operator: str, draw: random.Random) -> Mutant | None:
-    """One change by an operator; None where no place for it was found."""
-    hot = sorted({*ledger.at, ledger.card} & set(ledger.files))
-    for _ in range(40):
+    """One change by an operator, if it can be at the hazard; None where no place for it was found."""
+    hot, near = sorted({*ledger.at, ledger.card} & set(ledger.files)), draw.random() < 0.6
+    for attempt in range(40):
         path = draw.choice(hot if hot and draw.random() < 0.75 else sorted(ledger.files))
         files = dict(ledger.files)
         if operator in ON_FILES:
@@ -698,12 +698,18 @@ def changed(ledger: Seeded, operator: str, draw: random.Random) -> Mutant | None
         else:
             span = _at_a_place(ledger, operator, files, path, draw)
         if span is not None and files != ledger.files:
-            line = ledger.files[path][: span[0]].count(b"\n") + 1
-            there = any(_meet(span, spot) for spot in ledger.at.get(path, ()))
-            there |= span == WHOLE and path == ledger.card
-            there |= path != ledger.card and files.get(ledger.card) != ledger.files.get(ledger.card)
-            return Mutant(operator, f"{path}:{line}", files, there)
+            there = _is_at_hazard(ledger, files, path, span)
+            if there or not near or attempt >= 15:
+                line = ledger.files[path][: span[0]].count(b"\n") + 1
+                return Mutant(operator, f"{path}:{line}", files, there)
     return None
+
+
+def _is_at_hazard(ledger: Seeded, files: Data, path: str, span: Span) -> bool:
+    """Whether a change met the hazard, or took or changed the card that is asked about as a whole."""
+    elsewhere = path != ledger.card and files.get(ledger.card) != ledger.files.get(ledger.card)
+    whole = span == WHOLE and path == ledger.card
+    return whole or elsewhere or any(_meet(span, spot) for spot in ledger.at.get(path, ()))
 
 
 def _at_a_place(

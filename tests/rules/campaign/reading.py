@@ -218,7 +218,9 @@ def origin(card: Node) -> tuple[str, str]:
 
 def us_mark(marks: str) -> re.Match[str] | None:
     """The specification and the pressure of a US shoulder."""
-    return re.search(r"(?:DOT|ICC)[- ]?(3ALM?|3AAM?|SP ?\d+) ?([0-9]{4})(?![0-9])", " ".join(marks.split()))
+    return re.search(
+        r"(?:DOT|ICC)[- ]?(3ALM?|3AAM?|SP ?\d+) ?([0-9]{4})(?![0-9])", " ".join(marks.split())
+    )
 
 
 GRAVE = re.compile(
