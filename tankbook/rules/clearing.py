@@ -182,12 +182,7 @@ def plain(text: str | None) -> str:
 
 def names(entry: Inspected | Requalified, what: Adverse, on: PartialDate) -> bool:
     """Whether an entry says that it answers another, by its word and its day or month."""
-    return any(c.what is what and within(c.on, on) for c in entry.clears)
-
-
-def within(said: PartialDate, on: PartialDate) -> bool:
-    """Whether a day or month that was said is that of an entry."""
-    return said.first <= on.last and on.first <= said.last
+    return any(c.what is what and c.on.meets(on) for c in entry.clears)
 
 
 # --- inspections, tests and damage ---------------------------------------------------------------
@@ -253,10 +248,9 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     """Whether a later test names a rejection and passes; or, where no failed test lies behind it,
     an inspection as full as the one that rejected."""
     failed = any(
-        t.result is TestResult.FAIL and within(t.on, rejected.on)
-        for t in standing(card.requalified)
+        t.result is TestResult.FAIL and t.on.meets(rejected.on) for t in standing(card.requalified)
     )
-    looks = [i for i in standing(card.inspected) if within(i.on, rejected.on)]
+    looks = [i for i in standing(card.inspected) if i.on.meets(rejected.on)]
     bad = [i for i in looks if verdict(i) is not InspectionResult.PASS]
     weight = max((bench.weight(i.checklist) for i in bad), default=_FULL) or _FULL
     words = (Adverse.REJECTED, Adverse.REQUALIFIED, Adverse.INSPECTED)

@@ -309,13 +309,16 @@ def rises_of(
     found: list[tuple[LogLine, GaugePressure, GaugePressure]] = []
     before: tuple[dt.date, GaugePressure] | None = None
     for line in lines_about(book, card.id):
-        ends = (line.from_, None if line.act is Act.FILL else line.to)
-        read = next((p for p in ends if p is not None), None)
-        rose = before and read and read.pa > before[1].pa * (1 + WARMTH) + allowed.pa
-        if rose and read and before and not _kept_elsewhere(book, card, before[0], line):
-            found.append((line, read, before[1]))
-        if any(p is not None and p < EMPTY for p in ends):
-            found = []
+        # what a fill came to is explained by it; any other end of a line was only read
+        for read in (line.from_, None if line.act is Act.FILL else line.to):
+            if read is None:
+                continue
+            rose = before and read.pa > before[1].pa * (1 + WARMTH) + allowed.pa
+            if rose and before and not _kept_elsewhere(book, card, before[0], line):
+                found.append((line, read, before[1]))
+            if read < EMPTY:
+                found = []
+            before = (line.at.date(), read)
         if line.to is not None:
             before = (line.at.date(), line.to)
     looked = [i.on.first for i in passes(card) if is_inside(book, i.checklist)]

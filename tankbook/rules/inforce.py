@@ -20,7 +20,7 @@ from tankbook.rules.materials import material_of
 from tankbook.rules.own_rows import Judged, is_binding, is_named, judged
 from tankbook.rules.spelling import ALLOYS as ALLOYS
 from tankbook.rules.spelling import alloy_named as alloy_named
-from tankbook.rules.spelling import any_fits, folded
+from tankbook.rules.spelling import any_fits, folded, maker_named, numbered
 from tankbook.rules.spelling import normal as normal
 from tankbook.rules.stamped import marks_of
 from tankbook.rules.tested import made_of
@@ -431,7 +431,7 @@ def _is_answered(row: WatchRow, cylinder: Cylinder) -> bool:
 
 def _origin(cylinder: Cylinder) -> Origin:
     return Origin(
-        folded(cylinder.maker or ""),
+        maker_named(cylinder.maker),
         folded(cylinder.made_in or ""),
         _specifications(cylinder),
         made_of(cylinder) or marks_of(cylinder).first_date,
@@ -505,9 +505,9 @@ def is_watched(row: WatchRow, cylinder: Cylinder) -> bool:
 def _comes_from(row: WatchRow, origin: Origin) -> bool:
     """Whether a notice speaks of cylinders of an origin, whatever their serial."""
     maker, country, specs, made = origin
-    if row.maker and not any(folded(m) in maker for m in row.maker if maker):
+    if row.maker and not any(maker_named(m) in maker for m in row.maker if maker):
         return False
-    if row.not_maker and (not maker or any(folded(m) in maker for m in row.not_maker)):
+    if row.not_maker and (not maker or any(maker_named(m) in maker for m in row.not_maker)):
         return False
     if row.specification and not any_fits(row.specification, specs):
         return False
@@ -523,21 +523,12 @@ def _comes_from(row: WatchRow, origin: Origin) -> bool:
 
 
 def _serial_within(serial: str, row: WatchRow) -> bool:
-    """Whether a serial lies in a range. Only serials of one shape can be compared: the same letters
-    and the same count of digits."""
-    bounds = [b for b in (row.serial_from, row.serial_to) if b is not None]
-    if any(_serial_shape(b) != _serial_shape(serial) for b in bounds):
+    """Whether a serial lies in a range, as a worn stamp may be read. Only serials of one shape can
+    be compared: the same letters and no more digits, for leading zeros are lost."""
+    first, last = (numbered(b) if b is not None else None for b in (row.serial_from, row.serial_to))
+    got = numbered(serial)
+    if any(b.letters != got.letters or b.digits < got.digits for b in (first, last) if b):
         return False
-    got = _serial_number(serial)
-    after = row.serial_from is None or _serial_number(row.serial_from) <= got
-    return after and (row.serial_to is None or got <= _serial_number(row.serial_to))
-
-
-def _serial_shape(serial: str) -> tuple[str, int]:
-    text = serial.strip().upper()
-    digits = len(text) - len(text.rstrip("0123456789"))
-    return text[: len(text) - digits], digits
-
-
-def _serial_number(serial: str) -> int:
-    return int(serial.strip()[-_serial_shape(serial)[1] :] or 0) if _serial_shape(serial)[1] else 0
+    return (first is None or first.number <= got.number) and (
+        last is None or got.number <= last.number
+    )

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from tankbook.records.node import Where
 from tankbook.records.rulerow import Basis, Obligation, RuleRow, RuleSet, WatchRow
+from tankbook.rules.spelling import numbered
 from tankbook.rules.strictness import clears, limits_within, looser_in
 
 STRICTER = "a ledger's own rows may only tighten: make it as strict in everything, or take it out"
@@ -112,8 +113,20 @@ def _judge(
         kind = "rule row" if isinstance(row, WatchRow) else "watch row"
         fault = f"{row.id} is a shipped {kind}, and here it is another kind of row"
         return OwnRow(row, None, (), "row-twice", fault, "give it an id of its own")
+    if isinstance(row, WatchRow) and _is_empty(row):
+        fault = f"{row.id}: no serial lies from {row.serial_from} to {row.serial_to}"
+        return OwnRow(row, None, (), "row-range", fault, "read both serials in the notice again")
     shipped = same.get(row.id)
     return _of_new(row, rules) if shipped is None else _of_same_id(row, shipped)
+
+
+def _is_empty(row: WatchRow) -> bool:
+    """Whether the two ends of a range are of two shapes, or stand the wrong way round."""
+    if row.serial_from is None or row.serial_to is None:
+        one = row.serial_from or row.serial_to
+        return one is not None and not numbered(one).digits
+    first, last = numbered(row.serial_from), numbered(row.serial_to)
+    return first.letters != last.letters or not last.digits or last.number < first.number
 
 
 def _of_same_id(row: RuleRow | WatchRow, shipped: RuleRow | WatchRow) -> OwnRow:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import lru_cache
+from typing import NamedTuple
 
 
 @lru_cache(maxsize=4096)
@@ -58,3 +60,83 @@ def takes_in(wider: str, pattern: str) -> bool:
     """Whether a pattern fits all that another one fits."""
     one, other = normal(wider), normal(pattern)
     return other.startswith(one[:-1]) if one.endswith("*") else one == other
+
+
+# --- serials, ids and makers ---------------------------------------------------------------------
+
+
+def plain_serial(serial: str) -> str:
+    """A serial without case, blanks, hyphens and what says that it is one."""
+    bare = re.sub(r"^\s*(?:s/n|sn|ser(?:ial)?|no)[\s.:#]+", "", serial, flags=re.IGNORECASE)
+    return re.sub(r"[\s\-\u2010-\u2015_./]+", "", bare or serial).casefold()
+
+
+_LOOKS = str.maketrans("oqilsbz", "0011582")
+
+
+def looks_like(serial: str) -> str:
+    """A serial as a worn stamp may be read, or an id as a hand may write it: O for 0, I for 1,
+    leading zeros lost, case aside."""
+    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", plain_serial(serial).translate(_LOOKS))
+
+
+class Numbered(NamedTuple):
+    """A serial as letters before a number, read as a worn stamp may be."""
+
+    letters: str
+    digits: int
+    number: int
+
+
+@lru_cache(maxsize=8192)
+def numbered(serial: str) -> Numbered:
+    """A serial's letters and its number, a letter that looks like a digit being one."""
+    text = plain_serial(serial).translate(_LOOKS)
+    digits = len(text) - len(text.rstrip("0123456789"))
+    return Numbered(text[: len(text) - digits], digits, int(text[len(text) - digits :] or 0))
+
+
+def ids_like(name: str, ids: Iterable[str]) -> tuple[str, ...]:
+    """The ids that look like a name that is none of them: `rb-101` or `RB-1O1` for `RB-101`."""
+    shape = looks_like(name)
+    return tuple(sorted(i for i in ids if i != name and looks_like(i) == shape))
+
+
+def ids_near(name: str, ids: Iterable[str]) -> tuple[str, ...]:
+    """The ids that a name may have been meant for: one character too many, too few, another or two
+    swapped, or the end of the id alone, as `41` for `RB-041`. Ids that differ in one digit are
+    those of two cylinders."""
+    meant = plain_serial(name)
+    near = (i for i in ids if _is_near(meant, plain_serial(i)))
+    return tuple(sorted({*near, *ids_like(name, ids)} - {name}))
+
+
+_SHORT = 3
+"""Names shorter than this are all one slip from each other."""
+
+
+def _is_near(one: str, other: str) -> bool:
+    if other.endswith(one) and len(one) > 1:
+        return True
+    short, long = sorted((one, other), key=len)
+    if len(short) < _SHORT:
+        return False
+    at = next((i for i, (a, b) in enumerate(zip(short, long, strict=False)) if a != b), len(short))
+    if len(short) < len(long):
+        return short[at:] == long[at + 1 :]
+    swapped = short[:at] + short[at + 1 : at + 2] + short[at : at + 1] + short[at + 2 :]
+    digits = (short[at : at + 1] + long[at : at + 1]).isdigit()
+    return swapped == long or (not digits and short[at + 1 :] == long[at + 1 :])
+
+
+_COMPANY = re.compile(r"(?:co|company|corp|inc|ltd|limited|llc|gmbh|ag|sa)$")
+
+
+@lru_cache(maxsize=4096)
+def maker_named(maker: str | None) -> str:
+    """A maker's name without case, blanks, stops and what companies are called at its end."""
+    letters = "".join(re.findall(r"[^\W_]+", (maker or "").casefold()))
+    bare = _COMPANY.sub("", letters)
+    while bare not in ("", letters):
+        letters, bare = bare, _COMPANY.sub("", bare)
+    return bare or letters

@@ -10,6 +10,8 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
 from tankbook.records.marked import Marks, Stamp
 from tankbook.records.marks import read_marks, read_stamp
+from tankbook.records.station import Bank
+from tankbook.records.words import TestResult
 from tankbook.rules.tested import PRESSURE_TESTS, made_of
 from tankbook.units import PartialDate
 
@@ -19,10 +21,10 @@ def marks_of(cylinder: Cylinder) -> Marks:
     return _read_marks(cylinder.marks or "", made_of(cylinder))
 
 
-def stamps_of(cylinder: Cylinder) -> tuple[tuple[Requalified, Stamp], ...]:
+def stamps_of(vessel: Cylinder | Bank) -> tuple[tuple[Requalified, Stamp], ...]:
     """Each test that has a stamp beside it, oldest first, with the stamp as read."""
-    made = made_of(cylinder)
-    tests = standing(cylinder.requalified)
+    made = made_of(vessel) if isinstance(vessel, Cylinder) else None
+    tests = standing(vessel.requalified)
     return tuple((t, _read_stamp(t.stamp, made)) for t in tests if t.stamp)
 
 
@@ -35,6 +37,10 @@ def plus_is_stamped(cylinder: Cylinder, today: dt.date | None = None) -> bool:
     if not tests:
         return False
     newest = tests[-1]
+    # of two tests of one month nobody can tell which is the newer: both have to show it
+    at_once = [t for t in tests if t.on.meets(newest.on) and t.result is TestResult.PASS]
+    if not all(t.plus for t in at_once):
+        return False
     dated = [(r.when.date.first, r.plus) for r in marks_of(cylinder).retests if r.when.date]
     until = today or dt.date.max
     if any(not plus for day, plus in dated if newest.on.last < day <= until):

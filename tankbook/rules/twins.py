@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -14,6 +12,7 @@ from tankbook.records.words import Skill, Status
 from tankbook.rules.clearing import open_findings, open_inspection, open_test
 from tankbook.rules.schedule import bench_of
 from tankbook.rules.signing import are_kept
+from tankbook.rules.spelling import looks_like, maker_named, normal, plain_serial
 from tankbook.rules.standing import open_states, status_from_entries
 from tankbook.rules.tested import made_of
 
@@ -77,12 +76,13 @@ def _alike(book: Book) -> dict[str, list[Cylinder]]:
 
 
 def _likeness(one: Cylinder, other: Cylinder) -> Likeness | None:
-    makers = _maker(one.maker), _maker(other.maker)
+    makers = maker_named(one.maker), maker_named(other.maker)
     if makers[0] and makers[1] and makers[0] != makers[1]:
         # a maker's name may be written in two ways; a serial, a mark and a date seldom agree
-        marked = {*one.specification} & {*other.specification}
-        made = made_of(one)
-        return Likeness.ALIKE if marked and made and made == made_of(other) else None
+        marked = {*map(normal, one.specification)} & {*map(normal, other.specification)}
+        made = made_of(one), made_of(other)
+        at_once = made[0] and made[1] and made[0].meets(made[1])
+        return Likeness.ALIKE if marked and at_once else None
     if not (makers[0] and makers[1]):
         return Likeness.MAKER_UNKNOWN
     same = plain_serial(one.serial) == plain_serial(other.serial)
@@ -102,34 +102,3 @@ def _told_apart(book: Book, one: Cylinder, other: Cylinder) -> bool:
 
 def _inspects(person: Person | None) -> bool:
     return person is not None and any(c.skill is Skill.INSPECTOR for c in person.certifications)
-
-
-def plain_serial(serial: str) -> str:
-    """A serial without case, blanks, hyphens and what says that it is one."""
-    bare = re.sub(r"^\s*(?:s/n|sn|ser(?:ial)?|no)[\s.:#]+", "", serial, flags=re.IGNORECASE)
-    return re.sub(r"[\s\-\u2010-\u2015_./]+", "", bare or serial).casefold()
-
-
-_LOOKS = str.maketrans("oqilsbz", "0011582")
-
-
-def looks_like(serial: str) -> str:
-    """A serial as a worn stamp may be read, or an id as a hand may write it: O for 0, I for 1,
-    leading zeros lost, case aside."""
-    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", plain_serial(serial).translate(_LOOKS))
-
-
-def ids_like(name: str, ids: Iterable[str]) -> tuple[str, ...]:
-    """The ids that look like a name that is none of them: `rb-101` or `RB-1O1` for `RB-101`."""
-    shape = looks_like(name)
-    return tuple(sorted(i for i in ids if i != name and looks_like(i) == shape))
-
-
-_COMPANY = frozenset({"co", "company", "corp", "inc", "ltd", "limited", "llc", "gmbh", "ag", "sa"})
-
-
-def _maker(maker: str | None) -> str:
-    """A maker's name without case, stops and what companies are called."""
-    words: Iterable[str] = re.findall(r"[^\W_]+", (maker or "").casefold())
-    kept = [w for w in words if w not in _COMPANY]
-    return " ".join(kept)

@@ -104,6 +104,10 @@ class PartialDate:
             return self.first
         return datetime.date(self.year, self.month, month_length(self.year, self.month))
 
+    def meets(self, other: PartialDate) -> bool:
+        """Whether two of them may be of one day."""
+        return self.first <= other.last and other.first <= self.last
+
     def plus(self, period: Period) -> PartialDate:
         """This date and `period`. A month stays a month, a day stays a day.
 

@@ -27,6 +27,7 @@ from tankbook.rules.answers import State
 from tankbook.rules.checks import CHECKS, Scope, check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, rules_of
+from tankbook.rules.spelling import ids_near
 
 OLD = "{on: 2026-02-09, by: MV, checklist: annual, result: pass}"
 FILL = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=fill; to=2900 psi; gas=air; by=MV; source=C1"
@@ -110,12 +111,15 @@ SEEDS: dict[str, Seed] = {
     "row-loosens": Seed(rules=own("bench.standing.condemned", "standing", "applies_to: {state: [condemned]}, ")),
     "row-unnamed": Seed(rules=own("bench.returned.empty", "returned", "applies_to: {state: [empty]}, ")),
     "row-unknown": Seed(rules=own("us.no-such-row", "visual", "drop: yes, ")),
+    "row-range": Seed(rules="heading: Shop rules\nwatch:\n  - {id: shop.call, maker: [Example], serial_from: K900, serial_to: K100, recall: return it, gate: refuse, basis: practice, citation: shop, verified: memory}\n"),
     "row-clears-alloy": Seed(rules="heading: Shop rules\nwatch:\n  - {id: shop.alloy, maker: [Example], alloy: '6061', basis: practice, citation: shop, verified: memory}\n"),
     "row-grants-plus": Seed(rules=own("shop.plus", "plus-fill", "applies_to: {specification: [DOT-3AL]}, share: 10 %, ")),
     "row-lax-air": Seed(rules=own("shop.air", "air-limits", "subject: station, applies_to: {standard: shop-air}, limits: {co: 900 ppm}, ")),
     "name-twice": Seed(station=STATION + "positions: [{name: P1, kind: whip}, {name: P1, kind: whip}]"),
     "bank-over": Seed(station=SOURCES % "5100 psi"),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
+    "station-struck-out": Seed(station=STATION + "panel: {rating: 5000 psi}\ncompressor: {hours: [{on: 2026-01-02, reads: 99 h, void: {why: x, by: QQ, on: 2026-01-03}}]}"),
+    "bank-stamp": Seed(station=(SOURCES % "4400 psi").replace("by: T}", "by: T123, stamp: 03 T123 19}")),
     "air-source-unknown": Seed(station=(SOURCES % "4400 psi").replace("result: pass", "source: C9, result: pass")),
     "air-not-for-diving": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-d, result: pass, co: 4 ppm}]"),
     "air-test-half": Seed(station="compressor: {name: C1}\nair_tests: [{on: 2026-09-12, source: C1, standard: cga-grade-e, result: pass, co: 14 ppm}, {on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, co2: 400 ppm}]"),
@@ -130,6 +134,7 @@ SEEDS: dict[str, Seed] = {
     "fill-incomplete": Seed(log=FILL.replace("to=2900 psi; ", "")),
     "not-analysed": Seed({"service": "nitrox"}, log=FILL.replace("air", "nitrox32")),
     "analysed-otherwise": Seed(log=FILL + "; o2=36.0 %; analysed_by=MV"),
+    "line-before-made": Seed(log=FILL.replace("2026", "1926")),
     "over-limit": Seed(log=FILL.replace("2900", "6000")),
     "over-by-the-gauge": Seed(log=FILL.replace("2900", "3040")),
     "out-of-date": Seed({"inspected": "[{on: 2025-02-09, by: MV, checklist: annual, result: pass}]"}, log=FILL),
@@ -154,6 +159,7 @@ SEEDS: dict[str, Seed] = {
     "test-pressure": Seed({"test_pressure": "4000 psi"}),
     "tested-too-low": Seed(requalified(RIN + ", test_pressure: 4000 psi")),
     "expansion": Seed(requalified(RIN + ", total_expansion: 0.05 L")),
+    "expansion-unlikely": Seed(requalified(RIN + ", total_expansion: 0.6 L, permanent_expansion: 0.01 L")),
     "test-failed": Seed({"requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-01, method: proof, by: T, result: fail}, {on: 2026-03, method: proof, by: T}]"}),
     "plus-on-aluminium": Seed(requalified(RIN + ", plus: yes")),
     "star": Seed(requalified(RIN + ", star: yes")),
@@ -163,6 +169,7 @@ SEEDS: dict[str, Seed] = {
     "unknown-checklist": Seed(inspected("on: 2026-03-01, by: MV, checklist: anual, result: pass")),
     "ended-unsigned": Seed({"held": "[{on: 2026-03-01, why: dent, released: 2026-03-02}]"}),
     "struck-out-unsigned": Seed({"condemned": f"[{{on: 2026-03-01, by: T123, why: crack, {VOID}}}]"}),
+    "clears-nothing": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, clears: [rejected 2025-03-01]")),
     "lifted-on-nothing": Seed({"rejected": "[{on: 2026-03-01, by: MV, why: pit, lifted: 2026-03-02, lifted_by: MV, lifted_why: looked again}]"}),
     "no-marks": Seed(),
     "disc-too-low": Seed({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 2500 psi}"}),
@@ -420,6 +427,66 @@ AGAINST_A_YES = [
 @pytest.mark.parametrize("card", AGAINST_A_YES, ids=str)
 def test_what_tells_against_a_cylinder_is_no_yes(card: dict[str, str | None]) -> None:
     assert not may_fill(make_book({"A": with_lines(GOOD, **card)}), "A", TODAY).fillable
+
+
+AIR = "air_tests: [{on: 2026-09-12, standard: cga-grade-e, result: pass, oxygen: 20.9 %%, co: 1 ppm}, {on: 2026-10-12, standard: cga-grade-e, result: pass, oxygen: 20.9 %%, co: 14 ppm, void: {why: mistyped, by: %s, on: %s}}]"
+NOTICE = "heading: Shop rules\nwatch:\n  - {id: shop.call, maker: [%s], serial_from: %s, serial_to: %s, recall: return it, gate: refuse, basis: practice, citation: shop, verified: memory}\n"
+READ = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=reading; to=500 psi; by=MV\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=%s; from=500 psi; to=2500 psi; by=MV"
+SOLD = {"condemned": "[{on: 2026-03-01, by: T, why: crack}]"}
+
+SEEDED_AGAINST: dict[str, tuple[Seed, bool]] = {
+    "no expansion at all": (Seed(requalified(RIN + ", total_expansion: 0.0 L, permanent_expansion: 0.02 L")), False),
+    "no expansion, none kept": (Seed(requalified(RIN + ", total_expansion: 0.0 L, permanent_expansion: 0.0 L")), False),
+    "bad air struck out by a stranger": (Seed(station=AIR % ("ZZ", "2026-10-13")), False),
+    "bad air struck out before it was tested": (Seed(station=AIR % ("MV", "1999-01-01")), False),
+    "bad air struck out by an inspector": (Seed(station=AIR % ("MV", "2026-10-13")), True),
+    "a line to come of an id that looks like it": (Seed(log=FILL.replace("=A;", "=a;").replace("2026", "2062")), False),
+    "a reading that rises within its line": (Seed(log=READ % "reading"), False),
+    "a drain that rises": (Seed(log=READ % "drain"), False),
+    "a set that names it by its tail": (Seed(sets={"D": "cylinders: [B-1, 07]"}, others={"B-1": B, "A-07": with_lines(GOOD, serial="K9")}), True),
+    "a twin of a misspelt maker, to the day": (Seed({"made": None, "requalified": "[{on: 2024-03, method: hydrostatic, by: maker}]"}, others={"B": with_lines(TWIN, made=None, maker="Example Cylidner Co", requalified="[{on: 2024-03-01, method: hydrostatic, by: maker}]", **SOLD)}), True),
+    "a twin of a maker in one word": (Seed(others={"B": with_lines(TWIN, maker="ExampleCylinderCo", **SOLD)}), False),
+    "a notice of a maker in one word": (Seed(rules=NOTICE % ("ExampleCylinder", "K118200", "K118209")), False),
+    "a notice, a serial with a hyphen": (Seed({"serial": "K-118204"}, rules=NOTICE % ("Example", "K118200", "K118209")), False),
+    "a notice, a serial with O for 0": (Seed({"serial": "K1182O4"}, rules=NOTICE % ("Example", "K118200", "K118209")), False),
+    "a notice, leading zeros lost": (Seed({"serial": "K204"}, rules=NOTICE % ("Example", "K000200", "K000209")), False),
+    "a notice of other serials": (Seed(rules=NOTICE % ("Example", "K118205", "K118209")), True),
+    "a notice of longer serials": (Seed(rules=NOTICE % ("Example", "K18205", "K18209")), True),
+    "a notice without an end in figures": (Seed(rules=NOTICE % ("Example", "K118200", "none")), False),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("name", "near"),
+    [
+        ("R-041", {"RB-041"}),
+        ("RBB-041", {"RB-041"}),
+        ("RB-401", {"RB-041"}),
+        ("RB-049", set()),
+        ("RN-041", {"RB-041"}),
+        ("42", {"RB-042"}),
+        ("RB-1O1", {"RB-101"}),
+        ("ST-999", set()),
+        ("A", set()),
+        ("", set()),
+    ],
+)
+def test_an_id_one_slip_away_is_near(name: str, near: set[str]) -> None:
+    assert set(ids_near(name, ["RB-041", "RB-042", "RB-101", "ST-081", "A", "B"])) == near
+
+
+@pytest.mark.parametrize("name", SEEDED_AGAINST)
+def test_what_is_written_another_way_still_tells(name: str) -> None:
+    seed, fillable = SEEDED_AGAINST[name]
+    answer = may_fill(seed.book(), "A", TODAY)
+    assert answer.fillable is fillable, [r.code for r in answer.refusals]
+
+
+def test_what_a_slip_touches_is_refused_or_warned_of() -> None:
+    book = SEEDED_AGAINST["a set that names it by its tail"][0].book()
+    assert {r.code for r in may_fill(book, "A-07", TODAY).refusals} >= {"side-misnamed"}
+    warned = SEEDED_AGAINST["a twin of a misspelt maker, to the day"][0].book()
+    assert {w.code for w in may_fill(warned, "A", TODAY).warnings} >= {"serial-alike"}
 
 
 @pytest.mark.parametrize(

@@ -17,7 +17,6 @@ from tankbook.rules.clearing import (
     open_inspection,
     open_test,
     rejection_answered,
-    within,
 )
 from tankbook.rules.contents import rentals_of
 from tankbook.rules.schedule import bench_of
@@ -144,12 +143,12 @@ def _exact(said: str, opens: Iterable[Open]) -> tuple[Open, ...]:
         cleared = Cleared.parse(said.casefold())
     except ValueError:
         return ()
-    return tuple(o for o in opens if o.what is cleared.what and within(cleared.on, o.on))
+    return tuple(o for o in opens if o.what is cleared.what and cleared.on.meets(o.on))
 
 
 def _fits(said: str, each: Open) -> bool:
     try:
-        return within(PartialDate.parse(said), each.on)
+        return PartialDate.parse(said).meets(each.on)
     except ValueError:
         pass
     tail = len(said) > 1 and said[-1].isdigit() and str(each.on).endswith(said)
@@ -211,4 +210,4 @@ def way_out(id_: str, each: Open, *, card: Cylinder) -> str:
 
 
 def _failed_behind(card: Cylinder, on: PartialDate) -> bool:
-    return any(t.result is TestResult.FAIL and within(t.on, on) for t in standing(card.requalified))
+    return any(t.result is TestResult.FAIL and t.on.meets(on) for t in standing(card.requalified))

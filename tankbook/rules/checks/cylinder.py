@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Inspected, standing
+from tankbook.records.entries import Entry, Inspected, Rented, standing
 from tankbook.records.life import Ender, days_of, is_adverse, life_of, verdict
 from tankbook.records.marked import Marks
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Person
 from tankbook.records.words import Material, Method, Skill, Status, Sticker, TestResult
+from tankbook.rules.answers import WaterVolume
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import Bench, open_inspection, open_test, rejection_answered
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
@@ -22,10 +23,15 @@ from tankbook.rules.signing import are_kept, why_not
 from tankbook.rules.standing import ENTRY_LISTS, SEEN_STICKER
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers
 from tankbook.rules.threads import stated, threads_match
-from tankbook.units import GaugePressure
+from tankbook.units import GaugePressure, PartialDate
 
 GAUGE_SHARE = 0.01
 """How far two readings of one stamped pressure may differ: rounding between psi and bar."""
+
+
+MOST_EXPANSION = 0.05
+"""Share of its water volume that no cylinder grows by at its test pressure: aluminium and steel
+yield at about 0.4 % strain (memory), which is 1.2 % of volume (own calculation)."""
 
 
 def entries_of(card: Cylinder) -> Iterator[tuple[str, Entry]]:
@@ -192,7 +198,10 @@ def expansion_within(card: Cylinder, expansion: ExpansionLimit | None) -> Iterat
             text = "total and permanent expansion go together, and one of them is missing"
             yield Says(where, text, "copy both from the test sheet")
         share = kept_share(test)
-        if share is not None and share > 100:
+        if test.total_expansion is not None and not test.total_expansion.litres:
+            text = "a total expansion of nothing, which no cylinder has under its test pressure"
+            yield Says(test.source.at("total_expansion"), text, "copy it from the test sheet")
+        elif share is not None and share > 100:
             yield Says(where, "permanent expansion is larger than total expansion")
         elif share is not None and test.result is TestResult.PASS and _over(share, expansion):
             text = f"passed with {share:.1f} % permanent expansion"
@@ -202,6 +211,16 @@ def expansion_within(card: Cylinder, expansion: ExpansionLimit | None) -> Iterat
 
 def _over(share: float, limit: ExpansionLimit | None) -> bool:
     return limit is not None and is_over(share, limit)
+
+
+@on_cylinder("expansion-unlikely", FAULT, since="0.2")
+def expansion_is_of_a_cylinder(card: Cylinder, volume: WaterVolume | None) -> Iterator[Says]:
+    """No cylinder grows by a large share of its volume: a point is misplaced, or a unit is."""
+    for test in standing(card.requalified):
+        total = test.total_expansion
+        if total and volume and total.litres > MOST_EXPANSION * volume.volume.litres:
+            text = f"a total expansion of {total} in {volume.volume}"
+            yield Says(test.source.at("total_expansion"), text, "copy it from the test sheet again")
 
 
 @on_cylinder("test-failed", FAULT)
@@ -347,6 +366,19 @@ def rejections_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
             text = f"its rejection of {entry.on} is lifted, and no test or inspection answers it"
             mend = f"the entry that answers it says `clears: [rejected {entry.on}]`"
             yield Says(entry.source.at("lifted"), text, mend)
+
+
+@on_cylinder("clears-nothing", WARN, since="0.2")
+def answers_answer_something(card: Cylinder, rentals: Sequence[Rented]) -> Iterator[Says]:
+    """What an entry says that it clears is there."""
+    days = [entry.on for _, entry in entries_of(card)]
+    days += [PartialDate.of(r.back) for r in rentals if r.back]
+    looks = [(i, i.clears) for i in standing(card.inspected)]
+    for entry, clears in [*looks, *((r, r.clears) for r in standing(card.requalified))]:
+        for named in clears:
+            if not any(named.on.meets(day) for day in days):
+                text = f"it clears `{named}`, and nothing is of that day"
+                yield Says(entry.source.at("clears"), text, "name the day of what it answers")
 
 
 # --- notes ---------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ What a file that cannot be read would have said nobody knows, so whatever rests 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.records.absence import Absence
 from tankbook.records.book import Ahead
@@ -15,6 +15,7 @@ from tankbook.records.settings import Person
 from tankbook.records.words import Skill
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_unread
 from tankbook.rules.signing import why_not
+from tankbook.rules.spelling import ids_like
 
 _MEND = "mend the file; `tankbook validate` lists every fault"
 _EVERY = (EVERY_CYLINDER,)
@@ -104,9 +105,10 @@ def all_was_compared(absence: Absence) -> Iterator[Says]:
 
 
 @on_files("in-the-future", FAULT, since="0.2")
-def nothing_is_ahead(ahead: Sequence[Ahead], today: dt.date) -> Iterator[Says]:
+def nothing_is_ahead(ahead: Sequence[Ahead], ids: Set[str], today: dt.date) -> Iterator[Says]:
     """Nobody can have written down what lies ahead of the day and of the clock."""
     for each in ahead:
+        alike = [like for name in each.ids if name not in ids for like in ids_like(name, ids)]
         text = f"{each.what}: {each.day} lies in the future"
         mend = f"correct the date; today is {today}"
-        yield Says(each.where, text, mend, touches=each.ids or _EVERY)
+        yield Says(each.where, text, mend, touches=(*each.ids, *alike) or _EVERY)

@@ -17,7 +17,8 @@ from tankbook.records.words import Act
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_lines, on_log
 from tankbook.rules.contents import struck_out, void_key
 from tankbook.rules.filled import Filled
-from tankbook.rules.twins import ids_like
+from tankbook.rules.inforce import Facts
+from tankbook.rules.spelling import ids_like
 from tankbook.units import GaugePressure
 
 
@@ -109,6 +110,15 @@ def fills_are_whole(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) 
         if not told and (line.to is None or line.gas is None):
             text = "a fill without its pressure or its gas"
             yield Says(_at(line), text, "fill in `to` and `gas`")
+
+
+@on_cylinder("line-before-made", WARN, since="0.2")
+def lines_are_its_own(card: Cylinder, facts: Facts, about: Sequence[LogLine]) -> Iterator[Says]:
+    """A line of the log from before a cylinder was made is of another one, or misdated."""
+    early = [n for n in about if facts.made and n.at.date() < facts.made.first]
+    for line in early[:1]:
+        text = f"a {line.act} of {line.at.date()}, before {card.id} was made ({facts.made})"
+        yield Says(_at(line), text, "strike it out and write it with its day")
 
 
 # --- what they tell of a cylinder ----------------------------------------------------------------

@@ -28,7 +28,7 @@ from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.standing import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
 from tankbook.rules.twins import twins_of
-from tankbook.rules.volume import known_sizes
+from tankbook.rules.volume import known_sizes, water_volume_of
 
 Part = Callable[[Book, dt.date], Any]
 CardPart = Callable[[Book, Cylinder, dt.date], Any]
@@ -103,6 +103,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "limit": lambda book, card, today: limit_of(book, card),
     "test_pressure": lambda book, card, today: test_pressure_of(book, card),
     "expansion": lambda book, card, today: expansion_limit(book, card),
+    "volume": lambda book, card, today: water_volume_of(book, card),
     "rentals": lambda book, card, today: rentals_of(book, card.id),
     "about": lambda book, card, today: lines_about(book, card.id),
     "filled": lambda book, card, today: fills_of(book, card),

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Set
 
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.rules.checks.declared import FAULT, Says, on_files, on_set
-from tankbook.rules.twins import ids_like
+from tankbook.rules.spelling import ids_like, ids_near
 
 
 @on_set("set-size", FAULT)
@@ -30,12 +30,16 @@ def sides_are_known(
 
 @on_files("side-misnamed", FAULT, since="0.2")
 def sides_are_named_as_their_files(
-    all_sets: Mapping[str, Doubles], ids: Set[str]
+    all_sets: Mapping[str, Doubles], ids: Set[str], set_names: Mapping[str, tuple[str, ...]]
 ) -> Iterator[Says]:
-    """A set names its sides as their files are named: a card that only looks like one may be it."""
+    """A set names its sides as their files are named: a card that looks like one, or that is in no
+    set and one slip away, may be it."""
     for doubles in all_sets.values():
         for member in dict.fromkeys(doubles.cylinders):
-            alike = ids_like(member, ids) if member not in ids else ()
+            if member in ids:
+                continue
+            near = (i for i in ids_near(member, ids) if i not in set_names)
+            alike = ids_like(member, ids) or tuple(near)
             if alike:
                 text = f"{doubles.id} names {member}, and the ledger has {', '.join(alike)}"
                 mend = "name the file as the set does, or the other way"

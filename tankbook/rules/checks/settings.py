@@ -61,6 +61,12 @@ def dropped_rows_exist(rules: InForce) -> Iterator[Says]:
     yield from _own(rules, "row-unknown")
 
 
+@on_rules("row-range", FAULT, since="0.2")
+def ranges_hold_serials(rules: InForce) -> Iterator[Says]:
+    """A range of serials in a notice of the ledger's own is one that some serial can lie in."""
+    yield from _own(rules, "row-range")
+
+
 @on_rules("row-clears-alloy", FAULT, since="0.2")
 def no_row_clears_an_alloy(rules: InForce) -> Iterator[Says]:
     """No notice of the ledger's own clears an alloy that a shipped one suspects."""

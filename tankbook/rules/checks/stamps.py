@@ -15,13 +15,14 @@ from tankbook.records.marked import MarkKind, Marks, Retest, Stamp
 from tankbook.records.markevidence import Evidence
 from tankbook.records.node import Where
 from tankbook.records.stampdate import MarkedDate
+from tankbook.records.station import Station
 from tankbook.records.words import Material, Method, StampMeans, TestResult
-from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
+from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder, on_station
 from tankbook.rules.inforce import Facts, alloy_named, normal
-from tankbook.rules.stamped import month_could_be
+from tankbook.rules.spelling import plain_serial
+from tankbook.rules.stamped import month_could_be, stamps_of
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers, made_of
 from tankbook.rules.threads import stated, threads_match
-from tankbook.rules.twins import plain_serial
 from tankbook.units import GaugePressure, PartialDate
 
 AGREE = 0.01
@@ -253,14 +254,28 @@ def stamps_of_their_month(
 ) -> Iterator[Says]:
     """A test is of the month that its stamp says."""
     for test, stamp in stamps:
-        unlike = stamp.retest is None and not month_could_be(test.stamp or "", test.on)
-        if unlike:
-            text = f"the stamp `{test.stamp}` is not of {test.on}, the month of the test"
-            yield Says(_place(test), text, "read the stamp again")
-        if stamp.retest and not _of_month(stamp.retest.when, test.on):
-            shown = _shown(stamp.retest.when)
-            text = f"the stamp `{test.stamp}` says {shown}, and the test is of {test.on}"
-            yield Says(_place(test), text, "read the stamp again")
+        yield from _month_unlike(test, stamp)
+
+
+def _month_unlike(test: Requalified, stamp: Stamp) -> Iterator[Says]:
+    if stamp.retest is None and not month_could_be(test.stamp or "", test.on):
+        text = f"the stamp `{test.stamp}` is not of {test.on}, the month of the test"
+        yield Says(_place(test), text, "read the stamp again")
+    if stamp.retest and not _of_month(stamp.retest.when, test.on):
+        shown = _shown(stamp.retest.when)
+        text = f"the stamp `{test.stamp}` says {shown}, and the test is of {test.on}"
+        yield Says(_place(test), text, "read the stamp again")
+
+
+@on_station("bank-stamp", FAULT, since="0.2")
+def banks_as_stamped(station: Station) -> Iterator[Says]:
+    """A bank's test is of the month that its stamp says, and no stamp says condemned."""
+    for bank in station.banks:
+        for test, stamp in stamps_of(bank):
+            yield from _month_unlike(test, stamp)
+            if stamp.condemned:
+                text = f"the stamp `{test.stamp}` of {bank.name} says that it is condemned"
+                yield Says(_place(test), text, "it never holds gas again: take it out")
 
 
 @on_cylinder("stamp-plus", FAULT)

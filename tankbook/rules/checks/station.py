@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import dataclasses
+import datetime as dt
+from collections.abc import Iterator, Mapping
 
-from tankbook.records.station import Station, that_stand
+from tankbook.records.entries import Void
+from tankbook.records.fields import Record
+from tankbook.records.life import is_adverse
+from tankbook.records.settings import Person
+from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules.air import AirJudge, counting_air_tests, sources_of
 from tankbook.rules.checks.declared import ADVICE, FAULT, Says, on_station
+from tankbook.rules.signing import why_not_certified
+from tankbook.units import PartialDate
 
 
 @on_station("name-twice", FAULT, since="0.2")
@@ -69,6 +77,38 @@ def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
         for name in air.left_unmeasured(station, test):
             text = f"the air test of {test.on} did not measure {name}, which failed before it"
             yield Says(test.source.at("result"), text, "have it measured")
+
+
+@on_station("station-struck-out", FAULT, since="0.2")
+def strikes_are_signed(
+    station: Station, air: AirJudge, people: Mapping[str, Person], today: dt.date
+) -> Iterator[Says]:
+    """Whoever struck out an entry of the station is known, and certified if it told against it."""
+    for entry in _entries(station):
+        void = getattr(entry, "void", None)
+        if not isinstance(void, Void):
+            continue
+        bad = is_adverse(entry) or (isinstance(entry, AirTest) and bool(air.over(entry)))
+        unknown = f"{void.by} is not among the people of tankbook.yaml"
+        wrong = unknown if people and void.by not in people else ""
+        wrong = why_not_certified(people, void.by, void.on) if bad else wrong
+        on = getattr(entry, "on", None)
+        if void.on < (on.first if isinstance(on, PartialDate) else on or void.on) <= today:
+            wrong = f"it is dated {void.on}, before the entry"
+        if wrong:
+            text = f"the {entry.title} of {on} is struck out, and {wrong}"
+            mend = "let somebody certified strike it out, or take `void:` away"
+            yield Says(void.source.at("by"), text, mend)
+
+
+def _entries(record: Record) -> Iterator[Record]:
+    """Every record within a record."""
+    for field in dataclasses.fields(record):
+        value = getattr(record, field.name)
+        for each in value if isinstance(value, tuple) else (value,):
+            if isinstance(each, Record) and not isinstance(each, Void):
+                yield each
+                yield from _entries(each)
 
 
 @on_station("meter-unread", FAULT, since="0.2")

@@ -161,7 +161,8 @@ def _judged(subject: Subject, mutant: Mutant, said: Said, number: int) -> Iterat
     if against:
         yield f"{name}: YES, though {against[0]}"
         return
-    silent = [why for code, why in told(judge, subject.cylinder) if code not in said.warned]
+    must = told(judge, subject.cylinder)
+    silent = [why for codes, why in must if not set(codes.split()) & set(said.warned)]
     if silent:
         yield f"{name}: YES without a word, though {silent[0]}"
     elif subject.is_flip(said) and (mutant.operator, subject.key) not in ALLOWED:

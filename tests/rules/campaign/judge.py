@@ -206,7 +206,7 @@ class Judge:
                     yield "it may be cracked"
                 if text.is_too_much(f, card) and not self.looks(card, 3, last(e) + dt.timedelta(1)):
                     yield f"{what} was noted, and passed"
-            if verdict(e) != "pass" and not self.answered(card, "inspected", e, self.level(e["checklist"])):
+            if verdict(e) != "pass" and not any(self.answered(card, word, e, self.level(e["checklist"])) for word in ("inspected", "held", "rejected")):
                 yield f"its inspection of {e['on']} says {verdict(e)}"
         for e in self.of(card, "requalified"):
             if e.get("result") == "fail" and not self.answered(card, "requalified", e):
@@ -377,7 +377,7 @@ class Judge:
         known = {makes, None, *(b["name"] for b in listed(station.get("banks")))}
         over = {id(t): {k for k, (least, most) in AIR.items() if t.get(k) and not least <= (quantity(t[k]) or 0) <= most} for t in tests}
         failed = {id(t): over[id(t)] or {k for k in AIR if t.get(k)} for t in tests if t["result"] == "fail" or over[id(t)]}
-        good = [t for t in tests if t["result"] == "pass" and not over[id(t)] and t.get("source") in known
+        good = [t for t in tests if t["result"] == "pass" and not over[id(t)] and (t.get("source") or None) in known
                 and t.get("standard") in DIVING_AIR and first(t) <= self.on and not t.get("void")]
         for t in (t for t in tests if id(t) in failed):
             if not any(first(g) >= first(t) and g.get("source") == t.get("source") and all(g.get(k) for k in failed[id(t)]) for g in good):

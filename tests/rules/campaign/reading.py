@@ -49,6 +49,7 @@ WORDS = frozenset(
         "insert_in",
         "master",
         "drop",
+        "dip_tube",
     ]
 )
 SCALES = {
@@ -313,8 +314,8 @@ def rows(data: bytes) -> list[Node]:
 def stamped(text: Any) -> list[tuple[str, bool]]:
     """The months stamped in a text (first test `06A19`, retest `06 Z418 24 +`), each with its plus."""
     seen = re.sub(r"[\u200b\s_]+", " ", str(text or ""))
-    found = re.findall(r"(?<!\d)(0[1-9]|1[0-2])(?: ?[A-Z]| [A-Z]\d{3} )(\d\d)(?!\d) ?(\+?)", seen)
-    return [(f"{'20' if int(y) <= 26 else '19'}{y}-{m}", bool(plus)) for m, y, plus in found]
+    found = re.findall(r"(?<!\d)(0?[1-9]|1[0-2])(?: ?[A-Z]| [A-Z]\d{3} )(\d\d)(?!\d) ?(\+?)", seen)
+    return [(f"{'20' if int(y) <= 26 else '19'}{y}-{m:0>2}", bool(plus)) for m, y, plus in found]
 
 
 def first(entry: Node, key: str = "on") -> dt.date:

@@ -16,7 +16,7 @@ from reading import last, listed, quantity, stamped, verdict
 
 # fmt: off
 def told(judge: Judge, id_: str) -> Iterator[tuple[str, str]]:
-    """What a YES must warn of: the warning's code, and why."""
+    """What a YES must warn of: the warning's code (or one of several), and why."""
     for side in {id_, *(side for doubles in judge.sets(id_).values() for side in listed(doubles.get("cylinders")))}:
         card = judge.card(side)
         if any(rating < judge.limit(card) - 1 for rating in text.ratings(judge.station)):
@@ -28,7 +28,7 @@ def told(judge: Judge, id_: str) -> Iterator[tuple[str, str]]:
 def of_card(judge: Judge, id_: str, card: Node) -> Iterator[tuple[str, str]]:
     marks, tests = str(card.get("marks") or ""), [e for e in judge.tests(card) if e["method"] in PRESSURE_TESTS]
     if not marks or (text.series(card) == "DOT" and not text.us_mark(marks.upper())):
-        yield "marks-unread" if marks else "no-marks", "its shoulder was not read"
+        yield "no-marks marks-unread" if marks else "no-marks", "its shoulder was not read"
     if tests and tests[-1].get("plus") == "yes" and judge.limit(card) == quantity(card.get("service_pressure")) and "3AA" in str(card.get("specification")):
         yield "plus-unstamped", "its plus is stamped nowhere"
     if tests and tests[-1].get("stamp") and not stamped(tests[-1]["stamp"]):
