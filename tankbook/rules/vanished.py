@@ -17,10 +17,12 @@ from tankbook.records.commits import LineSeen
 from tankbook.records.cylinder import Doubles, Removed
 from tankbook.records.fields import ListOf, Nested, Reader, Record, keys_of, read
 from tankbook.records.life import is_adverse
+from tankbook.records.marks import read_marks
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Mark, Node, Scalar
 from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.rulerow import Gate, RuleRow, RuleSet, WatchRow
+from tankbook.records.station import Hours
 from tankbook.rules.changes import Change, compare
 from tankbook.rules.growing import What, Written, flat, grown, same_value, value_of
 from tankbook.rules.log_changes import LogChange, cell, sort_out
@@ -40,7 +42,10 @@ _NOWHERE = Mark(0, 0, 0)
 
 
 def tells_against(entry: Written) -> bool:
-    """Whether an entry is adverse, or whether that cannot be read from what was written."""
+    """Whether an entry is adverse, or ages what it is of, or whether that cannot be read from what
+    was written."""
+    if entry.record is Hours:
+        return True  # the filters age by them
     known = keys_of(entry.record)
     pairs = entry.node.pairs if isinstance(entry.node, MappingNode) else ()
     said = {name.text: value for name, value in pairs}
@@ -65,7 +70,8 @@ def tells_nothing(record: Record) -> bool:
     """Whether no entry of a record tells against it."""
     lists = (getattr(record, f.name) for f in dataclasses.fields(record))
     entries = (e for each in lists if isinstance(each, tuple) for e in each)
-    return not any(isinstance(e, Record) and is_adverse(e) for e in entries)
+    adverse = any(isinstance(e, Record) and is_adverse(e) for e in entries)
+    return not adverse and not says_condemned(getattr(record, "marks", None) or "")
 
 
 def _scalar(text: str) -> Scalar:
@@ -93,12 +99,31 @@ def entries_gone(path: str, before: Node, after: Node | None) -> tuple[Gone, ...
     A part of the station that goes on under another name takes its entries along.
     """
     changes = [c for c in compare(path, before, after) if c.was is not None or c.is_ is not None]
+    marks = tuple(_marks_gone(path, before, after))
     lost = [c for c in changes if _counts(c)]
     if lost:
         there = {_part(c.place) for c in compare(path, before, None)}
         new = [c for c in changes if c.what is What.ADDED and _part(c.place) not in there]
         lost = [c for c in lost if not any(_carries(n, c) for n in new)]
-    return tuple(_of_entry(c) for c in lost)
+    return (*marks, *(_of_entry(c) for c in lost))
+
+
+def _marks_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:
+    """The marks of a shoulder that said condemned, and say so no longer."""
+    if not path.startswith("cylinders/"):
+        return
+    was, is_ = (flat(_get(n, "marks")).get("", "") for n in (before, after))
+    if says_condemned(was) and not says_condemned(is_):
+        node = _get(before, "marks")
+        line = node.start.line if node is not None else 0
+        how = How.GONE if after is None else How.ALTERED
+        yield Gone(path, "marks", how, (), "marks", line, _short(was), (), "", path)
+
+
+def says_condemned(marks: str) -> bool:
+    """Whether the marks of a shoulder say condemned, in words or by an X over one of them."""
+    read = read_marks(marks)
+    return read.condemned or bool(read.struck)
 
 
 def _part(place: str) -> str:

@@ -25,7 +25,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import keys_of
 from tankbook.records.life import life_of
 from tankbook.records.node import Mapping, Node, Sequence
-from tankbook.records.station import AirTest, Checked
+from tankbook.records.station import AirTest, Checked, Hours
 from tankbook.rules.vanished import entries_gone
 
 CARD, OTHER = "cylinders/RB-014.yaml", "cylinders/RB-015.yaml"
@@ -1205,7 +1205,7 @@ def taken_out(tree: Tree, trail: list[Any], chance: Random) -> None:
 def altered(tree: Tree, trail: list[Any], chance: Random) -> None:
     """One word of an entry changed that may not change, or one key taken out."""
     entry = at(tree, trail)
-    kind = {"checked": Checked, "air_tests": AirTest}.get(trail[-2]) or {
+    kind = {"checked": Checked, "air_tests": AirTest, "hours": Hours}.get(trail[-2]) or {
         name: key.kind.kind.record
         for name, key in keys_of(Cylinder).items()
         if "on, by" in key.kind.label

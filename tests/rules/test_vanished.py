@@ -191,13 +191,36 @@ def test_what_was_misspelt_may_be_put_right_but_not_dropped(old: str, new: str, 
     assert bool(lost(plain + old, plain + new)) is told
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("marks: DOT-3AL 3000 CONDEMNED\n", "marks: DOT-3AL 3000\n", True),
+        ("marks: DOT-3AL 3000 CONDEMNED\n", "", True),
+        ("marks: DOT-3AL X3000X K118204 03A24\n", "marks: DOT-3AL 3000\n", True),
+        ("marks: DOT-3AL 3000 CONDEMNED\n", "marks: CONDEMNED  DOT-3AL 3000\n", False),
+        ("marks: DOT-3AL 3000\n", "", False),
+        ("marks: DOT-3AL 3000\n", "marks: DOT-3AL 3000 CONDEMNED\n", False),
+    ],
+)
+def test_marks_that_said_condemned_are_missed(old: str, new: str, told: bool) -> None:
+    plain = "serial: K118204\n"
+    assert lost(plain + old, plain + new) == ([("marks", "altered")] if told else [])
+
+
+def test_what_the_filters_age_by_is_missed() -> None:
+    old = "compressor:\n  hours:\n    - {on: 2026-08-31, reads: 1645.9 h, by: JO}\n"
+    new = old.replace("1645.9", "145.9")
+    assert lost(old, new, "station.yaml") == [("hours 2026-08-31", "altered")]
+    assert lost(old, "compressor: {name: C1}\n", "station.yaml")
+
+
 def test_a_card_that_tells_nothing_is_known_by_its_record() -> None:
     from books import typed
 
     from tankbook.records.cylinder import Cylinder
 
     assert tells_nothing(typed(Cylinder, GOOD))
-    for part in ("held:\n  - {on: 2026-03-01, why: dent}\n", ADVERSE):
+    for part in ("held:\n  - {on: 2026-03-01, why: dent}\n", ADVERSE, "marks: 3AL X3000X\n"):
         assert not tells_nothing(typed(Cylinder, GOOD + part))
 
 
