@@ -12,7 +12,8 @@ from itertools import chain
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.folder import ENDINGS, STATION_PATH, Folder, is_record, lf, limit_of
+from tankbook.ledger.files import ENDINGS
+from tankbook.ledger.folder import STATION_PATH, Folder, is_record, lf, limit_of
 from tankbook.ledger.gitfiles import AtCommit, printable
 from tankbook.ledger.githeads import Held, Place, held_at, places
 from tankbook.ledger.gitlog import cells_of, is_line, plain_text, read_node

@@ -12,6 +12,15 @@ from typing import Protocol
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.finding import SETTINGS_FILE
 
+ENDINGS = {
+    "cylinders": ".yaml",
+    "sets": ".yaml",
+    "rules": ".yaml",
+    "checklists": ".yaml",
+    "fills": ".csv",
+}
+"""The folders whose files do not go without a word, with how their names end."""
+
 
 class Files(Protocol):
     """The files of a ledger at one moment. Paths are relative to its root, with `/`."""
@@ -22,6 +31,9 @@ class Files(Protocol):
 
     def names(self, folder: str) -> list[str]:
         """The names of the files in a folder, sorted; none where there is no such folder."""
+
+    def folders(self, folder: str) -> list[str]:
+        """The names of the folders in a folder, sorted."""
 
     def exists(self, path: str) -> bool:
         """Whether there is such a file."""
@@ -45,11 +57,17 @@ class OnDisk:
         return self.root.name
 
     def names(self, folder: str) -> list[str]:
+        return self._listed(folder, folders=False)
+
+    def folders(self, folder: str) -> list[str]:
+        return self._listed(folder, folders=True)
+
+    def _listed(self, folder: str, *, folders: bool) -> list[str]:
         where = self.root / folder if folder else self.root
         if not where.is_dir():
             return []
         with os.scandir(where) as entries:
-            return sorted(each.name for each in entries if not _is_folder(each))
+            return sorted(each.name for each in entries if _is_folder(each) is folders)
 
     def exists(self, path: str) -> bool:
         return (self.root / path).is_file()

@@ -9,20 +9,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.files import ENDINGS
 from tankbook.ledger.gitfiles import name_of_object
 from tankbook.ledger.text import LOG_LIMIT, RECORD_LIMIT
 from tankbook.records.absence import SETTINGS_PATH
 
 STATION_PATH = "station.yaml"
-ENDINGS = {
-    "cylinders": ".yaml",
-    "sets": ".yaml",
-    "rules": ".yaml",
-    "checklists": ".yaml",
-    "fills": ".csv",
-}
-"""The folders whose files do not go without a word, with how their names end."""
-
 _FLAGS = os.O_RDONLY | sum(getattr(os, n, 0) for n in ("O_NONBLOCK", "O_CLOEXEC", "O_BINARY"))
 
 

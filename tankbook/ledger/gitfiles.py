@@ -202,6 +202,10 @@ class AtCommit:
         entries = self._entries(folder)
         return sorted(name for name, (mode, _) in entries.items() if mode not in (_FOLDER, _MODULE))
 
+    def folders(self, folder: str) -> list[str]:
+        """The names of the folders in a folder, sorted."""
+        return sorted(n for n, (mode, _) in self._entries(folder).items() if mode == _FOLDER)
+
     def exists(self, path: str) -> bool:
         """Whether there is such a file."""
         return self._find(path) is not None

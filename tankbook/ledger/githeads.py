@@ -15,7 +15,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.folder import ENDINGS, limit_of, ordinary
+from tankbook.ledger.files import ENDINGS
+from tankbook.ledger.folder import limit_of, ordinary
 from tankbook.ledger.gitfiles import AtCommit, Objects, commit_of, ledger_in, objects_of, printable
 from tankbook.ledger.gitread import ask
 from tankbook.records.absence import SETTINGS_PATH, Heads, Unseen

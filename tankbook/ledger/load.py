@@ -13,7 +13,7 @@ from tankbook.ledger import shipped
 from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
-from tankbook.ledger.files import Files, OnDisk, refuse_newer
+from tankbook.ledger.files import ENDINGS, Files, OnDisk, refuse_newer
 from tankbook.ledger.finding import SETTINGS_FILE, named
 from tankbook.ledger.journal import settle
 from tankbook.ledger.names import is_safe_id
@@ -258,8 +258,9 @@ class _Reading:
             alike = alike or (_really(each).casefold() in wanted and _really(each) not in names)
             if alike and each not in wanted and each.casefold() != "contacts.csv":
                 self.fault(each, "file-name", "it is not read under this name", "rename it")
-        for folder in ("cylinders", "sets", "rules", "checklists", "fills"):
+        for folder, ending in ENDINGS.items():
             self.folder_alike(folder)
+            self.folders_within(folder, ending)
 
     def folder_alike(self, folder: str) -> None:
         """A folder in capitals beside the one that is read, or in its place.
@@ -272,6 +273,21 @@ class _Reading:
             for name in names if names != read else ():
                 text = f"it is not read: the folder is called {folder}"
                 self.fault(f"{other}/{name}", "file-name", text, "rename the folder")
+
+    def folders_within(self, folder: str, ending: str) -> None:
+        """Records in a folder within the one that is read, and a folder named as a record is."""
+        for each in self.files.folders(folder):
+            path = f"{folder}/{each}"
+            if each.startswith("."):
+                continue
+            if each.casefold().endswith(ending):
+                text = "it is a folder, and named as a record is"
+                self.fault(path, "file-name", text, "rename it")
+            for name in self.files.names(path):
+                if name.casefold().endswith(ending):
+                    text = f"it is not read: it lies in a folder within {folder}"
+                    mend = f"move it into {folder}, or the folder out of {folder}"
+                    self.fault(f"{path}/{name}", "file-name", text, mend)
 
     def entries(self, name: str) -> list[str]:
         """The record files of a folder, by name; anything else that looks like one is told."""

@@ -67,6 +67,9 @@ def test_a_broken_cylinder_is_left_out_and_told(root: Path) -> None:
     [
         ("cylinders/RB-9.yml", GOOD, "cylinders/RB-9.yml: it is not read: the name does not end in `.yaml`"),
         ("fills/2025.CSV", HEADER, "fills/2025.CSV: it is not read: the name of a year of the log is like"),
+        ("cylinders/old/RB-9.yaml", GOOD, "cylinders/old/RB-9.yaml: it is not read: it lies in a folder within cylinders"),
+        ("fills/2025/a.csv", HEADER, "fills/2025/a.csv: it is not read: it lies in a folder within fills"),
+        ("cylinders/RB-9.yaml/notes.txt", "x", "cylinders/RB-9.yaml: it is a folder, and named as a record is"),
         ("station.yml", STATION, "station.yml: it is not read under this name"),
         ("Station copy.yaml.txt", STATION, "Station copy.yaml.txt: it is not read under this name"),
         ("sets/D.yaml.txt", "cylinders: [A, B]\n", "sets/D.yaml.txt: it is not read: the name does not end in `.yaml`"),
@@ -89,7 +92,7 @@ def test_a_broken_cylinder_is_left_out_and_told(root: Path) -> None:
     ],
 )  # fmt: skip
 def test_what_is_wrong_is_told_with_its_place(root: Path, path: str, text: str, line: str) -> None:
-    (root / path).parent.mkdir(exist_ok=True)
+    (root / path).parent.mkdir(exist_ok=True, parents=True)
     (root / path).write_text(text, encoding="utf-8")
     assert any(found.startswith(line) for found in told(root)), told(root)
 
