@@ -58,7 +58,7 @@ def newly_data(groups: Sequence[Newly]) -> list[dict[str, Any]]:
             "code": group.code,
             "about": group.about or None,
             "cylinders": [
-                {"id": id_, "text": said, "mend": mend or None}
+                {"id": id_ or None, "text": said, "mend": mend or None}
                 for id_, said, mend in group.cylinders
             ],
         }
@@ -71,12 +71,13 @@ def newly(groups: Sequence[Newly], read: str) -> str:
     ids = {id_ for group in groups for id_, _, _ in group.cylinders}
     if not ids:
         return f"OK: this version refuses nothing that the last one did not; {read}\n"
-    are = "is" if len(ids) == 1 else "are"
-    parts = [f"{counted(len(ids), 'cylinder')} {are} refused that the last version filled; {read}"]
+    who = "every cylinder" if "" in ids else counted(len(ids), "cylinder")
+    are = "is" if "" in ids or len(ids) == 1 else "are"
+    parts = [f"{who} {are} refused that the last version filled; {read}"]
     for group in groups:
         parts += ["", f"{group.about or group.code} [{group.code}], {len(group.cylinders)}:"]
         for id_, said, mend in group.cylinders:
-            parts.append(f"  {id_}: {said}")
+            parts.append(f"  {id_ or 'every cylinder'}: {said}")
             parts += [f"      {mend}"] if mend else []
     return "\n".join([*parts, ""])
 

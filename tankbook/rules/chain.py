@@ -153,7 +153,8 @@ class _Scale:
 
     def parts(self, use: _Use) -> Iterator[Part]:
         """What is used and what each of it stands."""
-        yield from (self.marked(name, mark) for name, mark in use.marks)
+        for name, mark in use.marks:
+            yield self.marked(name, mark, f"{name}-rating")
         ceilings = self.ceilings(use)
         if ceilings:
             yield min(ceilings, key=lambda part: part.most)
@@ -167,7 +168,7 @@ class _Scale:
         rows = () if mark.unit == "psi" else self._about(Obligation.VALVE_RATING, "metric")
         temperatures = [row.temperature for row in rows if row.temperature]
         most = min((self.here(mark, at) for at in temperatures), default=mark)
-        mend = f"fit a {name} that is rated for it, or correct the rating if it was misread"
+        mend = f"fit {_a(name)} that is rated for it, or correct the rating if it was misread"
         return Part(name, f"is rated {mark}", most, rows, code=code, mend=mend)
 
     def ceilings(self, use: _Use) -> list[Part]:
@@ -210,6 +211,10 @@ class _Scale:
         return self.rules.about(self.facts, question, state)
 
 
+def _a(name: str) -> str:
+    return f"an {name}" if name[0] in "aeiou" else f"a {name}"
+
+
 def _gap(use: _Use) -> Condition:
     text = f"it has a {use.name.rstrip(',')}"
     return Condition(Obligation.OUTLET, use.state, "outlet-ceiling", text)
@@ -233,7 +238,7 @@ def _either_way(found: list[tuple[Part, ...]]) -> Iterator[Condition]:
     """Whether the insert is in is not recorded, and matters."""
     lows = [min(part.most for part in parts) for parts in found if parts]
     if len({low.pa for low in lows}) > 1:
-        text = f"whether its insert is in is not recorded: {min(lows)} holds either way"
+        text = f"whether its insert is in is not recorded: no gauge above {min(lows)} either way"
         mend = "record `insert_in: yes` or `insert_in: no`, as it is used"
         yield Condition(Obligation.OUTLET, "insert-unrecorded", "insert-unrecorded", text, mend)
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
+from typing import NamedTuple
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -30,6 +32,7 @@ _BY_ROWS = frozenset(
         "manifold-rating-below",
         "isolator-shut",
         "disc-none",
+        "insert-rating-below",
     }
 )
 """Codes of conditions that no earlier version knew, or asked of one side of a set."""
@@ -48,26 +51,60 @@ _ROWS = frozenset(
 """Rows that no earlier version had, or that only warned."""
 
 
+_BROKEN = frozenset({"empty-value"})
+"""What keeps a file from being read now and did not before."""
+
+
+class Refused(NamedTuple):
+    """What is refused, what is said of it and how it is mended."""
+
+    id: str
+    """The cylinder or set; empty where it is every cylinder."""
+    text: str
+    mend: str
+
+
 @dataclass(frozen=True, slots=True)
 class Newly:
     """Cylinders that are refused for one thing that was not refused before, and how to mend it."""
 
     code: str
     about: str
-    cylinders: tuple[tuple[str, str, str], ...]
-    """Each cylinder with what is said of it and how it is mended."""
+    cylinders: tuple[Refused, ...]
 
 
 def newly_refused(book: Book, today: dt.date) -> tuple[Newly, ...]:
-    """Every cylinder that only this version refuses, by what for, the most frequent first."""
-    found: dict[str, list[tuple[str, str, str]]] = {}
-    for card in book.cylinders.values():
-        refusals = may_fill(book, card.id, today, station=False).refusals
-        if refusals and all(_is_new(book, card, r) for r in refusals):
-            for reason in refusals:
-                found.setdefault(reason.code, []).append((card.id, reason.text, reason.mend))
+    """Everything that only this version refuses, by what for, the most frequent first."""
+    found: dict[str, list[Refused]] = {}
+    for code, refused in chain(_at_the_station(book, today), _unread(book), _cards(book, today)):
+        found.setdefault(code, []).append(refused)
     groups = (Newly(code, _about(code), tuple(each)) for code, each in found.items())
     return tuple(sorted(groups, key=lambda group: (-len(group.cylinders), group.code)))
+
+
+def _cards(book: Book, today: dt.date) -> Iterator[tuple[str, Refused]]:
+    for card in book.cylinders.values():
+        refusals = may_fill(book, card.id, today, station=False).refusals
+        if all(_is_new(book, card, r) for r in refusals):
+            yield from ((r.code, Refused(card.id, r.text, r.mend)) for r in refusals)
+
+
+def _at_the_station(book: Book, today: dt.date) -> Iterator[tuple[str, Refused]]:
+    """What the whole station is newly refused for, whatever is filled there."""
+    card = next(iter(book.cylinders.values()), None)
+    if card is None:
+        return
+    own = {(r.code, r.text) for r in may_fill(book, card.id, today, station=False).refusals}
+    whole = [r for r in may_fill(book, card.id, today).refusals if (r.code, r.text) not in own]
+    if all(_is_new(book, card, r) for r in whole):
+        yield from ((r.code, Refused("", r.text, r.mend)) for r in whole)
+
+
+def _unread(book: Book) -> Iterator[tuple[str, Refused]]:
+    """Files that were read before."""
+    for id_, faults in book.broken.items():
+        if all(fault.code in _BROKEN for fault in faults):
+            yield from ((f.code, Refused(id_, f"{f.where}: {f.text}", f.mend)) for f in faults)
 
 
 def _about(code: str) -> str:

@@ -120,10 +120,10 @@ US_OUTLETS = [
     ("convertible", None, {"insert_in": "no"}, HP, []),
     ("convertible", None, {}, HP, ["outlet-below"]),
     ("convertible", "3442 psi", {"insert_in": "yes"}, HP, []),
-    ("convertible", "3442 psi", {"insert_in": "yes", "insert": "3000 psi"}, HP, ["valve-rating-below"]),
+    ("convertible", "3442 psi", {"insert_in": "yes", "insert": "3000 psi"}, HP, ["insert-rating-below"]),
     ("convertible", "3442 psi", {"insert_in": "no", "insert": "3000 psi"}, HP, []),
-    ("convertible", "3442 psi", {"insert": "3000 psi"}, HP, ["valve-rating-below"]),
-    ("din-200", "3442 psi", {"insert_in": "yes", "insert": "3000 psi"}, HP, ["valve-rating-below"]),
+    ("convertible", "3442 psi", {"insert": "3000 psi"}, HP, ["insert-rating-below"]),
+    ("din-200", "3442 psi", {"insert_in": "yes", "insert": "3000 psi"}, HP, ["insert-rating-below"]),
     ("convertible", "4350 psi", {"insert_in": "no"},
      {**HP, "service_pressure": "3500 psi", "test_pressure": "5833 psi"}, ["outlet-below"]),
     (None, "3442 psi", {}, HP, []),
@@ -351,7 +351,7 @@ def parts_book(part: str, rating: str | None, *, units: str) -> Book:
 
 STAYS = {
     "valve": "valve-rating-below",
-    "insert": "valve-rating-below",
+    "insert": "insert-rating-below",
     "manifold": "manifold-rating-below",
 }
 NAMED = {"whip": "whip W1", "enclosure": "enclosure P1", "adaptor": "adaptor A1", "panel": "panel"}

@@ -322,7 +322,7 @@ STATES_CALLED = {
     "oxygen-clean-never", "oxygen-clean-lost", "oxygen-clean-unsure", "mark-required", "recalled",
     "fill-limit", "doubles-other-side", "isolator-shut", "regulator-above-limit",
     "regulator-unknown", "air-test-failed", "air-test-none", "row-dropped", "row-replaced",
-    "plus-not-used", "valve-rating-unknown", "valve-rating-below", "disc-unknown",
+    "plus-not-used", "valve-rating-unknown", "valve-rating-below", "insert-rating-below", "disc-unknown",
     "disc-above-test-pressure", "manifold-rating-below", "outlet-below", "outlet-unknown",
     "outlet-ceiling", "outlet-below-limit", "insert-unrecorded", "insert-rating-unread",
     "valve-rating-unread", "valve-rating-below-limit", "manifold-rating-unread",
