@@ -110,6 +110,8 @@ class Unless(StrEnum):
 
 FIRST_TEST = "first-test"
 """In `met_by` of a visual: the maker's first test meets it too."""
+INSPECTION = "inspection"
+"""In `met_by` of a visual: a full look by one of the ledger's own people meets it."""
 
 
 class Obligation(StrEnum):

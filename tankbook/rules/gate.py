@@ -11,7 +11,7 @@ from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Severity
-from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
+from tankbook.records.rulerow import INSPECTION, Gate, Obligation, RuleRow, WatchRow
 from tankbook.rules import chain, conditions
 from tankbook.rules.air import air_judge
 from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
@@ -238,7 +238,12 @@ def dated_reason(item: Due) -> Reason | None:
     if item.state not in {State.OVERDUE, State.MISSING}:
         return None
     gate = item.row.gate if item.row else Gate.REFUSE
-    return Reason(f"{item.obligation}-{item.state}", lapse_text(item), gate, item.row)
+    code, text = f"{item.obligation}-{item.state}", lapse_text(item)
+    stamped = item.obligation is Obligation.VISUAL and item.row
+    if stamped and INSPECTION not in stamped.met_by:
+        mend = "have it tested and stamped: a look of your own does not count here"
+        return Reason(code, text, gate, item.row, mend=mend)
+    return Reason(code, text, gate, item.row)
 
 
 def lapse_text(item: Due) -> str:

@@ -14,6 +14,7 @@ from tankbook.records.entries import standing
 from tankbook.records.kinds import FromRecord, NoEnd
 from tankbook.records.rulerow import (
     FIRST_TEST,
+    INSPECTION,
     Basis,
     Gate,
     GoodUntil,
@@ -358,7 +359,7 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[tuple[PartialDat
         and r.method.value in row.met_by
         and not (visual and is_makers(r))
     ]
-    if "inspection" in row.met_by:
+    if INSPECTION in row.met_by:
         acts += [
             (i.on, False)
             for i in standing(cylinder.inspected)

@@ -6,7 +6,9 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Job, Sent, standing
 from tankbook.records.life import gravest, is_open, opens
+from tankbook.records.rulerow import INSPECTION, Gate, Obligation
 from tankbook.records.words import InspectionResult, JobState, Method, Status, TestResult
+from tankbook.rules.inforce import rules_of
 from tankbook.rules.tested import is_makers
 
 ENTRY_LISTS = (
@@ -106,12 +108,21 @@ def passes(cylinder: Cylinder) -> list[Inspected]:
 
 
 def _ever_looked_at(book: Book, cylinder: Cylinder) -> bool:
-    """A full inspection was passed, or an approved body stamped one."""
+    """A full inspection was passed, or an approved body tested it and stamped that."""
+    looks = {Method.VISUAL.value} | _stamped_alone(book)
     stamped = (
-        r.method is Method.VISUAL and r.result is TestResult.PASS and not is_makers(r)
+        r.method.value in looks and r.result is TestResult.PASS and not is_makers(r)
         for r in standing(cylinder.requalified)
     )
     return any(is_full(book, i.checklist) for i in passes(cylinder)) or any(stamped)
+
+
+@once_per_book
+def _stamped_alone(book: Book) -> frozenset[str]:
+    """The tests that count as a look where only a test house's look does."""
+    rows = rules_of(book).rows[Obligation.VISUAL]
+    alone = [r for r in rows if r.gate is Gate.REFUSE and INSPECTION not in r.met_by]
+    return frozenset(method for row in alone for method in row.met_by)
 
 
 def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
