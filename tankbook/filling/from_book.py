@@ -15,10 +15,11 @@ from tankbook.filling.wall import WallMaterial
 from tankbook.gas import Gas, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.kinds import EMPTY
 from tankbook.records.rulerow import TradeSize
 from tankbook.records.words import Use
 from tankbook.rules.answers import MayFill
-from tankbook.rules.contents import EMPTY, contents_of
+from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.volume import water_volume_of
 from tankbook.units import (

@@ -13,10 +13,10 @@ from tankbook.filling.prepare import ambient_of, ask
 from tankbook.filling.wish import Entry, Refused
 from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book
+from tankbook.records.kinds import EMPTY
 from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Bank, that_stand
 from tankbook.records.words import Grade
-from tankbook.rules.contents import EMPTY
 from tankbook.rules.inforce import rules_of
 from tankbook.units import GaugePressure, Percent, Temperature
 

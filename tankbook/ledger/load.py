@@ -135,7 +135,7 @@ def _rule_sets(
 
 _COPY = re.compile(
     r"(?P<stem>[^.]+?)(?P<how> copy| - copy| \(\d+\))?(?P<ending>\.ya?ml)"
-    r"(?P<after>\.txt|~|\.bak|\.orig)?",
+    r"(?P<after>\.\w+|~)?",
     re.IGNORECASE,
 )
 

@@ -24,9 +24,10 @@ _SHOWN = 20
 _WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")
 
 # Control characters; the line separators on which YAML grammars disagree (NEL, LS, PS, a lone
-# carriage return); marks that reorder text on the screen, so that it reads as what it is not.
+# carriage return); marks that reorder text on the screen, so that it reads as what it is not; what
+# shows nothing and makes two texts of one: soft hyphens, blanks of no width.
 _FORBIDDEN = re.compile(
-    "[^\t\n\r\x20-\x7e\xa0-\u2027\u202f-\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd"
+    "[^\t\n\r\x20-\x7e\xa0-\xac\xae-\u200a\u200c-\u2027\u202f-\u205f\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd"
     "\U00010000-\U0010ffff]|\r(?!\n)"
 )
 _NAMES = {"\0": "a NUL byte", "\r": "a carriage return without its line feed", BOM: "a stray BOM"}

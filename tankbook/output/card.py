@@ -16,9 +16,9 @@ from tankbook.output.words import CAUTION
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Entry
 from tankbook.records.fields import Record, attributes_of
+from tankbook.records.kinds import EMPTY
 from tankbook.records.node import Finding
 from tankbook.rules.answers import Contents, Due, MayFill, WaterVolume
-from tankbook.rules.contents import EMPTY
 
 
 @dataclass(frozen=True, slots=True)

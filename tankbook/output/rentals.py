@@ -11,8 +11,8 @@ from tankbook.output.as_json import number
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.people import Names, who
 from tankbook.output.tables import table
+from tankbook.records.kinds import EMPTY
 from tankbook.rules.bookings import DayAhead, RentalBoard, Returned, Want
-from tankbook.rules.contents import EMPTY
 from tankbook.rules.rental import Lending
 
 MOST_DAYS = 2

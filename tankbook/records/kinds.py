@@ -67,6 +67,9 @@ class Rated:
 
 MOST_PRESSURE = GaugePressure.of(690, "bar")
 """The gas model ends at 700 bar absolute: a higher figure is a slip of the unit."""
+EMPTY = GaugePressure.of(15, "psi")
+"""A gauge that shows less than this cannot tell a cylinder from an empty one (common practice, no
+source)."""
 COLDEST, HOTTEST = Temperature.of(-45, "degC"), Temperature.of(65, "degC")
 """Outside this a cylinder is in a freezer or on fire, or the unit is wrong."""
 LONGEST = Period.parse("100 years")

@@ -27,6 +27,7 @@ from tankbook.records.entries import (
     Sent,
 )
 from tankbook.records.fields import Record
+from tankbook.records.kinds import EMPTY
 from tankbook.records.station import AirTest, Checked
 from tankbook.records.words import InspectionResult, SentFor, Status, StepResult, TestResult
 from tankbook.records.words import ValvePosition as Valve
@@ -173,8 +174,15 @@ def is_adverse(record: Record) -> bool:
         case Requalified() | AirTest() | Checked():
             return record.result is TestResult.FAIL
         case Rented():
-            return record.damage is not None or record.valve is Valve.OPEN
+            empty = record.pressure is not None and record.pressure < EMPTY
+            return record.damage is not None or record.valve is Valve.OPEN or empty
     return False
+
+
+def says_more(record: Record) -> bool:
+    """Whether an entry says more of its cylinder than what it came to: what was found or noted at
+    an inspection, though it passed."""
+    return isinstance(record, Inspected) and bool(record.findings or record.note)
 
 
 def days_of(entry: Record) -> Iterator[tuple[str, dt.date]]:

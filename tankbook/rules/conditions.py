@@ -14,6 +14,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
+from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.words import (
@@ -26,7 +27,7 @@ from tankbook.records.words import (
     ValvePosition,
 )
 from tankbook.rules.clearing import counts, open_damage, open_findings
-from tankbook.rules.contents import EMPTY, contents_of, lines_about, read_empty, rentals_of
+from tankbook.rules.contents import contents_of, lines_about, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.schedule import bench_of
 from tankbook.rules.services import serves, service_for

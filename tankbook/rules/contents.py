@@ -9,15 +9,12 @@ from dataclasses import dataclass, replace
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Rented, standing
+from tankbook.records.kinds import EMPTY
 from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Isolator, Method, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.standing import is_inside, passes
 from tankbook.units import GaugePressure
-
-EMPTY = GaugePressure.of(15, "psi")
-"""A gauge that shows less than this cannot tell a cylinder from an empty one (common practice, no
-source)."""
 
 GAUGE_ERROR = GaugePressure.of(50, "psi")
 """How far above its limit a fill is told as a fault: the figure at which the US Navy Diving Manual

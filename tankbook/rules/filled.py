@@ -10,6 +10,7 @@ from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Held, Rejected, standing
+from tankbook.records.kinds import EMPTY
 from tankbook.records.life import life_of, opens
 from tankbook.records.log import Log, LogLine
 from tankbook.records.node import Severity, Where
@@ -17,7 +18,7 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Service, Status
 from tankbook.rules.answers import Limit
 from tankbook.rules.checks.declared import Says
-from tankbook.rules.contents import EMPTY, GAUGE_ERROR, lines_about, sets_with, struck_out, void_key
+from tankbook.rules.contents import GAUGE_ERROR, lines_about, sets_with, struck_out, void_key
 from tankbook.rules.inforce import rules_on
 from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.schedule import binds_on, holds_on

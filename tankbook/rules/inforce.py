@@ -505,7 +505,7 @@ def is_watched(row: WatchRow, cylinder: Cylinder) -> bool:
 def _comes_from(row: WatchRow, origin: Origin) -> bool:
     """Whether a notice speaks of cylinders of an origin, whatever their serial."""
     maker, country, specs, made = origin
-    if row.maker and not any(maker_named(m) in maker for m in row.maker if maker):
+    if row.maker and not _is_of(row, maker):
         return False
     if row.not_maker and (not maker or any(maker_named(m) in maker for m in row.not_maker)):
         return False
@@ -520,6 +520,14 @@ def _comes_from(row: WatchRow, origin: Origin) -> bool:
     if row.made_from and made and made.last < row.made_from.first:
         return False
     return not (row.made_before and made and made.first >= row.made_before.first)
+
+
+def _is_of(row: WatchRow, maker: str) -> bool:
+    """Whether a maker is one that a notice names. Where nobody wrote it down, a recall of serials
+    in a range may be of it."""
+    if not maker:
+        return bool(row.recall and (row.serial_from or row.serial_to))
+    return any(maker_named(m) in maker for m in row.maker)
 
 
 def _serial_within(serial: str, row: WatchRow) -> bool:

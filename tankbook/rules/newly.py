@@ -51,7 +51,7 @@ _ROWS = frozenset(
 """Rows that no earlier version had, or that only warned."""
 
 
-_BROKEN = frozenset({"empty-value"})
+_BROKEN = frozenset({"empty-value", "forbidden-character"})
 """What keeps a file from being read now and did not before."""
 
 

@@ -14,13 +14,14 @@ from enum import StrEnum
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
+from tankbook.records.kinds import EMPTY
 from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest
 from tankbook.records.words import Act, JobState, Status, TestResult, Use
 from tankbook.rules.air import air_judge
 from tankbook.rules.answers import Contents
-from tankbook.rules.contents import EMPTY, contents_of, lines_about, places_of, sets_with
+from tankbook.rules.contents import contents_of, lines_about, places_of, sets_with
 from tankbook.rules.inforce import is_watched, rules_of
 from tankbook.rules.rental import members_of, open_rental
 from tankbook.rules.standing import state_of, status_of

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable
 from functools import lru_cache
 from typing import NamedTuple
@@ -17,6 +18,22 @@ def normal(specification: str) -> str:
     text = re.sub(r"[\s\-/]+", "-", specification.strip().upper())
     text = re.sub(r"^CTC", "TC", text)
     return re.sub(r"^(DOT|ICC|TC|UN|ISO|EN|BS|AS|DIN)-?(?=\d|SP|E\d|SU|ISO|EN-?\d)", r"\1-", text)
+
+
+class PermitNamed(NamedTuple):
+    """A permit as a specification or a record names it; the number is empty where none is read."""
+
+    authority: str
+    number: str
+    text: str
+
+
+def permit_named(text: str) -> PermitNamed | None:
+    """The permit that a specification names: `DOT-SP 99001`, `DOT-E 99001` and `TC-SU 5134`."""
+    found = re.fullmatch(r"(DOT|TC)-(?:SP|E|SU)-?0*(.*)", normal(text))
+    if found is None:
+        return None
+    return PermitNamed(found[1], found[2] if found[2].isdecimal() else "", text)
 
 
 ALLOYS = ("6351", "6061", "6082", "7032", "7060")
@@ -68,10 +85,14 @@ def takes_in(wider: str, pattern: str) -> bool:
 def plain_serial(serial: str) -> str:
     """A serial without case, blanks, hyphens and what says that it is one."""
     bare = re.sub(r"^\s*(?:s/n|sn|ser(?:ial)?|no)[\s.:#]+", "", serial, flags=re.IGNORECASE)
-    return re.sub(r"[\s\-\u2010-\u2015_./]+", "", bare or serial).casefold()
+    wide = unicodedata.normalize("NFKC", bare or serial)
+    return "".join(re.findall(r"[^\W_]+", wide)).casefold()
 
 
-_LOOKS = str.maketrans("oqilsbz", "0011582")
+_CYRILLIC = "\u0430\u0432\u0435\u0437\u043a\u043c\u043d\u043e\u0440\u0441\u0442\u0443\u0445"
+_AS_LATIN = str.maketrans(_CYRILLIC, "abe3kmhopctyx")
+_LOOKS = str.maketrans("oqilsbz" + _CYRILLIC, "0011582" + "a8e3kmh0pctyx")
+"""Letters that look like digits, and Cyrillic ones that look like Latin ones."""
 
 
 def looks_like(serial: str) -> str:
@@ -135,7 +156,8 @@ _COMPANY = re.compile(r"(?:co|company|corp|inc|ltd|limited|llc|gmbh|ag|sa)$")
 @lru_cache(maxsize=4096)
 def maker_named(maker: str | None) -> str:
     """A maker's name without case, blanks, stops and what companies are called at its end."""
-    letters = "".join(re.findall(r"[^\W_]+", (maker or "").casefold()))
+    wide = unicodedata.normalize("NFKC", maker or "").casefold().translate(_AS_LATIN)
+    letters = "".join(re.findall(r"[^\W_]+", wide))
     bare = _COMPANY.sub("", letters)
     while bare not in ("", letters):
         letters, bare = bare, _COMPANY.sub("", bare)

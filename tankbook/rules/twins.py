@@ -81,8 +81,8 @@ def _likeness(one: Cylinder, other: Cylinder) -> Likeness | None:
         # a maker's name may be written in two ways; a serial, a mark and a date seldom agree
         marked = {*map(normal, one.specification)} & {*map(normal, other.specification)}
         made = made_of(one), made_of(other)
-        at_once = made[0] and made[1] and made[0].meets(made[1])
-        return Likeness.ALIKE if marked and at_once else None
+        apart = made[0] and made[1] and not made[0].meets(made[1])
+        return Likeness.ALIKE if marked and not apart else None
     if not (makers[0] and makers[1]):
         return Likeness.MAKER_UNKNOWN
     same = plain_serial(one.serial) == plain_serial(other.serial)

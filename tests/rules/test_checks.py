@@ -155,6 +155,7 @@ SEEDS: dict[str, Seed] = {
     "alloy-against-notice": Seed({"made": "1985-06", "requalified": "[{on: 2024-03, method: hydrostatic, by: T123}]"}),
     "unknown-size": Seed({"size": "al8000"}),
     "permit": Seed({"permit": "{number: DOT-SP 99001}"}),
+    "permit-number": Seed({"specification": "[DOT-SP 99002]", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05}"}),
     "no-rule": Seed({"specification": "[DOT-3AL, UN ISO 7866]", "requalified": "[{on: 2024-03, method: hydrostatic, by: T, total_expansion: 1 L, permanent_expansion: 0.01 L}]"}, change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.EXPANSION_LIMIT)) for s in b.rule_sets))),
     "test-pressure": Seed({"test_pressure": "4000 psi"}),
     "tested-too-low": Seed(requalified(RIN + ", test_pressure: 4000 psi")),
@@ -432,6 +433,7 @@ def test_what_tells_against_a_cylinder_is_no_yes(card: dict[str, str | None]) ->
 AIR = "air_tests: [{on: 2026-09-12, standard: cga-grade-e, result: pass, oxygen: 20.9 %%, co: 1 ppm}, {on: 2026-10-12, standard: cga-grade-e, result: pass, oxygen: 20.9 %%, co: 14 ppm, void: {why: mistyped, by: %s, on: %s}}]"
 NOTICE = "heading: Shop rules\nwatch:\n  - {id: shop.call, maker: [%s], serial_from: %s, serial_to: %s, recall: return it, gate: refuse, basis: practice, citation: shop, verified: memory}\n"
 READ = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=reading; to=500 psi; by=MV\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=%s; from=500 psi; to=2500 psi; by=MV"
+PERMIT = "{number: DOT-SP %s, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05}"
 SOLD = {"condemned": "[{on: 2026-03-01, by: T, why: crack}]"}
 
 SEEDED_AGAINST: dict[str, tuple[Seed, bool]] = {
@@ -450,6 +452,20 @@ SEEDED_AGAINST: dict[str, tuple[Seed, bool]] = {
     "a notice, a serial with a hyphen": (Seed({"serial": "K-118204"}, rules=NOTICE % ("Example", "K118200", "K118209")), False),
     "a notice, a serial with O for 0": (Seed({"serial": "K1182O4"}, rules=NOTICE % ("Example", "K118200", "K118209")), False),
     "a notice, leading zeros lost": (Seed({"serial": "K204"}, rules=NOTICE % ("Example", "K000200", "K000209")), False),
+    "a recall without a gate": (Seed(rules=(NOTICE % ("Example", "K118200", "K118209")).replace("gate: refuse, ", "")), False),
+    "a recall, and its maker is not written down": (Seed({"maker": None}, rules=NOTICE % ("Example", "K118200", "K118209")), False),
+    "a twin, a blank of no width": (Seed(others={"B": with_lines(TWIN, serial="K118204\u200c", **SOLD)}), False),
+    "a twin, in wide figures": (Seed(others={"B": with_lines(TWIN, serial="K\uff11\uff118204", **SOLD)}), False),
+    "a composite of 3AL": (Seed({"material": "composite", "alloy": None, "permit": PERMIT % "99001"}), False),
+    "a permit and its specification": (Seed({"specification": "[DOT-SP 99001]", "permit": PERMIT % "99001"}), True),
+    "a permit by its older name": (Seed({"specification": "[DOT-E 99001]", "permit": PERMIT % "99001"}), True),
+    "a permit of two countries": (Seed({"specification": "[DOT-SP 99001, TC-SU 5134]", "permit": PERMIT % "99001"}), True),
+    "another permit than its specification": (Seed({"specification": "[DOT-SP 99001]", "permit": PERMIT % "99002"}), False),
+    "a permit with a letter O in it": (Seed({"specification": "[DOT-SP 990O1]", "permit": PERMIT % "99001"}), False),
+    "another valve thread, the neck n/a": (Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, neck_thread: n/a, valve_thread: M25x2")), False),
+    "back empty, struck out by a stranger": (Seed({"rented": "[{on: 2026-11-20, to: B-1, back: 2026-11-22, pressure: 0 psi, valve: closed, void: {why: x, by: ZZ, on: 2026-11-24}}]"}), False),
+    "a notice of a maker in Cyrillic letters": (Seed(rules=NOTICE % ("Ex\u0430mple", "K118200", "K118209")), False),
+    "what was noted, struck out by a stranger": (Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, note: hairline crack at thread 2, void: {why: x, by: JO, on: 2026-03-02}"), settings=SETTINGS + "  JO: {}\n"), False),
     "a notice of other serials": (Seed(rules=NOTICE % ("Example", "K118205", "K118209")), True),
     "a notice of longer serials": (Seed(rules=NOTICE % ("Example", "K18205", "K18209")), True),
     "a notice without an end in figures": (Seed(rules=NOTICE % ("Example", "K118200", "none")), False),

@@ -17,8 +17,8 @@ from tankbook.output.tags import until
 from tankbook.output.words import obligation
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, Requalified, standing
+from tankbook.records.kinds import EMPTY
 from tankbook.records.words import TestResult
-from tankbook.rules.contents import EMPTY
 from tankbook.rules.labels import LabelKind
 from tankbook.units import AbsolutePressure
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.entries import standing
+from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import Act as LogAct
@@ -16,7 +17,7 @@ from tankbook.records.words import InspectionResult
 from tankbook.rules import chain
 from tankbook.rules.acts.log_line import last_fill
 from tankbook.rules.answers import Limit, MayFill, Reason
-from tankbook.rules.contents import EMPTY, GAUGE_ERROR, lines_by_cylinder, sets_with
+from tankbook.rules.contents import GAUGE_ERROR, lines_by_cylinder, sets_with
 from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.limits import settled as settled_at

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, AddLine, Refusal
+from tankbook.records.kinds import EMPTY
 from tankbook.records.words import Act as LogAct
 from tankbook.rules.acts.common import named, refusal, signer_reasons
 from tankbook.rules.acts.log_line import line_of, moment_for, text_reasons
 from tankbook.rules.acts.soundness import sound
-from tankbook.rules.contents import EMPTY, contents_of
+from tankbook.rules.contents import contents_of
 from tankbook.rules.limits import limit_of
 from tankbook.units import GaugePressure, Temperature
 

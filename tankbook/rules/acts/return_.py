@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Doubles
 from tankbook.records.edits import Act, Edit, Refusal, SetValue
+from tankbook.records.kinds import EMPTY
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Isolator, Status, ValvePosition
 from tankbook.rules.acts.common import Draft, line_reasons, named, refusal, signer_reasons
 from tankbook.rules.acts.counter import take_back
 from tankbook.rules.acts.log_line import line_of, moment_for
 from tankbook.rules.acts.soundness import sound
-from tankbook.rules.contents import EMPTY
 from tankbook.rules.leaks import CAME_BACK
 from tankbook.rules.rental import members_of, open_rental
 from tankbook.rules.standing import status_of

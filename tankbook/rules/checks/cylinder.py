@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Rented, standing
-from tankbook.records.life import Ender, days_of, is_adverse, life_of, verdict
+from tankbook.records.life import Ender, days_of, is_adverse, life_of, says_more, verdict
 from tankbook.records.marked import Marks
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Person
@@ -20,6 +20,7 @@ from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.rules.materials import material_named
 from tankbook.rules.signing import are_kept, why_not
+from tankbook.rules.spelling import permit_named
 from tankbook.rules.standing import ENTRY_LISTS, SEEN_STICKER
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers
 from tankbook.rules.threads import stated, threads_match
@@ -86,7 +87,7 @@ def makers_first(card: Cylinder) -> Iterator[Says]:
 @on_cylinder("material-differs", FAULT)
 def material_fits(card: Cylinder, facts: Facts) -> Iterator[Says]:
     """Specification and material name one metal."""
-    for specification in facts.specifications if facts.material and not facts.permit else ():
+    for specification in facts.specifications if facts.material else ():
         named = material_named(specification)
         if named is not None and named is not facts.material:
             text = f"{specification} is {named}, and its material is recorded as {facts.material}"
@@ -99,9 +100,9 @@ def threads_agree(card: Cylinder) -> Iterator[Says]:
     pairs = [(card.neck_thread, card.valve.thread if card.valve else None, card.source)]
     looks = [i for i in standing(card.inspected) if i.neck_thread or i.valve_thread]
     for look in looks[-1:]:
-        neck = look.neck_thread or card.neck_thread
-        pairs.append((neck, look.valve_thread or pairs[0][1], look.source))
-        pairs.append((look.neck_thread, card.neck_thread, look.source))
+        necks, valves = (look.neck_thread, card.neck_thread), (look.valve_thread, pairs[0][1])
+        neck, valve = (next(filter(stated, each), None) for each in (necks, valves))
+        pairs += [(neck, valve, look.source), (*necks, look.source)]
     for one, other, source in pairs:
         neck, valve = stated(one), stated(other)
         if neck and valve and not threads_match(neck, valve):
@@ -137,6 +138,21 @@ def permit_is_whole(card: Cylinder, facts: Facts) -> Iterator[Says]:
             where = card.permit.source.at() if card.permit else card.source.at("specification")
             text = f"permit: {name} is missing; it cannot be worked out"
             yield Says(where, text, "copy it from the permit; until then no fill")
+
+
+@on_cylinder("permit-number", FAULT, since="0.2")
+def permit_is_the_one_named(card: Cylinder) -> Iterator[Says]:
+    """The permit on record is the one that its specification names."""
+    own = permit_named(card.permit.number) if card.permit and card.permit.number else None
+    named = [p for s in card.specification if (p := permit_named(s))]
+    same = [p for p in named if own and p.authority == own.authority]
+    for each in named:
+        if not each.number:
+            text = f"its specification {each.text} is that of a permit, and gives no number"
+            yield Says(card.source.at("specification"), text, "read the shoulder again")
+    if own and same and own.number not in {p.number for p in same}:
+        text = f"its permit is {own.text}, and its specification says {same[0].text}"
+        yield Says(card.source.at("permit"), text, "read the shoulder again")
 
 
 # --- tests ---------------------------------------------------------------------------------------
@@ -341,7 +357,8 @@ def voids_are_signed(
         if entry.void is None:
             continue
         void = entry.void
-        wrong = _why_not_struck(people, void.by, void.on, adverse=is_adverse(entry))
+        adverse = is_adverse(entry) or says_more(entry)
+        wrong = _why_not_struck(people, void.by, void.on, adverse=adverse)
         if void.on < entry.on.first <= today:
             wrong = f"it is dated {void.on}, before the entry"
         if wrong:

@@ -10,6 +10,12 @@ from hazards import HAZARDS
 
 WITHOUT_GIT = " ".join(h.key for h in HAZARDS if not h.commits)
 
+_VALUES = (
+    "value-borrowed value-lookalike value-nudged value-nulled value-recased value-scaled value-spaced"
+    " value-typo value-unit value-word"
+)
+_DATES = "date-ahead date-digit date-nearby date-past date-shortened date-turned"
+
 _TABLE: tuple[tuple[str, str, str], ...] = (
     (
         "entry-dropped entry-moved-to-another-card key-dropped line-dropped value-emptied row-to-another-cylinder"
@@ -18,19 +24,75 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         "in a ledger without git, what is taken out whole is not missed",
     ),
     (
-        "value-spaced",
-        "retest-mark-against-date",
-        "run together without a blank no date of it can be read, and that is told",
+        _VALUES,
+        "co-14-called-pass din-200-over-its-mark disc-above-test-pressure disc-at-limit disc-below-90-percent"
+        " disc-below-plus-limit expansion-over-limit expansion-over-permit filled-to-twice insert-rated-low"
+        " manifold-2000-one-side overfill-happened overfill-untold panel-rated-low permit-on-3al"
+        " pressure-nobody-explains read-empty-and-not-looked-inside came-back-empty test-reached-too-little"
+        " valve-rated-low whip-rated-low whip-rated-lower-than-the-regulator air-analysed-at-36 gouge-noted-and-passed"
+        " holds-nitrox-asked-air life-ended",
+        "another figure in the place of the wrong one is lawful",
     ),
     (
-        "date-past date-turned",
-        "bulge-noted-and-passed salt-water-noted-and-passed",
-        "a finding before a full inspection that passed was looked at again",
+        _VALUES,
+        "3al-of-steel air-test-failed air-test-of-unknown-source cga-grade-d came-back-with-valve-open"
+        " crack-passed-afterwards crack-under-another-step bulge-noted-and-passed inspector-read-another-thread"
+        " insert-unmarked-at-3442 isolator-shut-one-side look-taken-for-a-test m25-in-npsm over-heated-aluminium-passed"
+        " failed-and-not-said-on-what nitrox-asked-of-air-cylinder oxygen-clean-lost reopened-by-another-source"
+        " yoke-at-300-bar yoke-unmarked-at-3442 filled-while-out filled-while-held filled-while-rejected"
+        " future-fill future-release hour-meter-not-read-since-the-change",
+        "another word or day in the place of the wrong one is another fact, and a lawful one",
     ),
     (
-        "date-past date-turned",
-        "oxygen-clean-lost",
-        "an ordinary fill before the cleaning is cleaned away",
+        _VALUES,
+        "gouge-passed-by-uncertified inspected-by-lapsed-inspector inspected-by-somebody-who-left"
+        " released-by-uncertified void-by-uncertified",
+        "signed by somebody certified, it counts",
+    ),
+    (
+        _VALUES,
+        "condemned-twin condemned-twin-case condemned-twin-hyphen condemned-twin-maker-misspelt"
+        " condemned-twin-maker-respelled rejected-twin recall-notice other-side-held other-side-has-no-card"
+        " log-line-of-an-id-with-o nitrox-filled-into-air-cylinder",
+        "it is another cylinder, maker or serial that is named; what looks alike is warned of",
+    ),
+    (
+        _VALUES,
+        "condemned-on-the-shoulder first-test-against-marks marks-another-pressure marks-not-read marks-run-together"
+        " retest-mark-against-date",
+        "the shoulder says something else; what cannot be read of it is warned of",
+    ),
+    (
+        _VALUES,
+        "note-corrosion note-fire note-hairline-crack note-hairline-crack-on-the-card note-salt-water",
+        "the note is reworded, as the warning asks",
+    ),
+    (
+        _DATES,
+        "air-analysed-at-36 air-test-failed bulge-noted-and-passed co-14-called-pass failed-and-not-said-on-what"
+        " filled-to-twice filled-while-held filled-while-out filled-while-rejected future-fill"
+        " gouge-noted-and-passed hour-meter-not-read-since-the-change note-corrosion note-fire note-hairline-crack"
+        " note-hairline-crack-and-a-sticker-seen note-salt-water oxygen-clean-lost pressure-nobody-explains"
+        " read-empty-and-not-looked-inside reopened-by-another-source reopened-without-what-failed"
+        " overfill-happened overfill-untold nitrox-filled-into-air-cylinder"
+        " holds-nitrox-asked-air",
+        "before a look or a test that answers it, or after one that it no longer undoes, it is past",
+    ),
+    (
+        _DATES,
+        "air-test-lapsed future-pass inspection-lapsed inspected-by-somebody-who-left life-ended",
+        "another day is in date",
+    ),
+    (
+        _DATES,
+        "condemned-twin-maker-misspelt",
+        "of two makers and two first tests, they are two cylinders",
+    ),
+    (
+        "entry-struck-out",
+        "air-test-failed back-from-test-and-not-refitted bulge-noted-and-passed filter-spent gouge-noted-and-passed"
+        " note-corrosion note-hairline-crack note-hairline-crack-and-a-sticker-seen note-salt-water",
+        "struck out by somebody who may, it counts for nothing",
     ),
 )
 

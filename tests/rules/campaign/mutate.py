@@ -708,7 +708,7 @@ def changed(ledger: Seeded, operator: str, draw: random.Random) -> Mutant | None
 def _is_at_hazard(ledger: Seeded, files: Data, path: str, span: Span) -> bool:
     """Whether a change met the hazard, or took or changed the card that is asked about as a whole."""
     elsewhere = path != ledger.card and files.get(ledger.card) != ledger.files.get(ledger.card)
-    whole = span == WHOLE and path == ledger.card
+    whole = span == WHOLE and path in (ledger.card, "tankbook.yaml")
     return whole or elsewhere or any(_meet(span, spot) for spot in ledger.at.get(path, ()))
 
 

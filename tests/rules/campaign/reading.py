@@ -50,8 +50,11 @@ WORDS = frozenset(
         "master",
         "drop",
         "dip_tube",
+        "grade",
+        "non_return_valves",
     ]
 )
+UNSEEN = re.compile("[\u200b\u2060\xad]")
 SCALES = {
     "bar": 14.5037738,
     "kPa": 0.145037738,
@@ -80,7 +83,8 @@ def _kind(word: str) -> tuple[str, tuple[str, bool]]:
 def parsed(data: bytes) -> Any:
     """The node of a file, everything text; None where it cannot be read."""
     try:
-        return _tidy(YAML(typ="base", pure=False).load(data.decode("utf-8-sig")))
+        text = data.decode("utf-8-sig")
+        return None if UNSEEN.search(text) else _tidy(YAML(typ="base", pure=False).load(text))
     except (YAMLError, UnicodeDecodeError, ValueError):
         return None
 
@@ -217,6 +221,16 @@ def origin(card: Node) -> tuple[str, str]:
     return specification(card), str(tests[0]["on"])[:7] if tests else str(card.get("made"))[:7]
 
 
+def at_70(pressure: float | None, temperature: Any) -> float | None:
+    """A gauge reading of a hot cylinder as it will be at 70 degF, by the absolute temperatures."""
+    hot = re.fullmatch(r"(\d+) degF", str(temperature))
+    return (
+        pressure
+        if pressure is None or hot is None
+        else pressure * 529.67 / max(529.67, float(hot[1]) + 459.67)
+    )
+
+
 def us_mark(marks: str) -> re.Match[str] | None:
     """The specification and the pressure of a US shoulder."""
     return re.search(
@@ -249,7 +263,7 @@ def verdict(inspection: Node) -> str:
 def specification(card: Node) -> str:
     """What it was made to, in capitals; the permit's number where nothing else is said."""
     said = listed(card.get("specification")) or listed((card.get("permit") or {}).get("number"))
-    return " ".join(map(str, said)).upper()
+    return re.sub(r"(DOT-SP)(?=[0-9])", r"\1 ", " ".join(map(str, said)).upper())
 
 
 def series(card: Node) -> str:
@@ -313,8 +327,8 @@ def rows(data: bytes) -> list[Node]:
 
 def stamped(text: Any) -> list[tuple[str, bool]]:
     """The months stamped in a text (first test `06A19`, retest `06 Z418 24 +`), each with its plus."""
-    seen = re.sub(r"[\u200b\s_]+", " ", str(text or ""))
-    found = re.findall(r"(?<!\d)(0?[1-9]|1[0-2])(?: ?[A-Z]| [A-Z]\d{3} )(\d\d)(?!\d) ?(\+?)", seen)
+    seen = re.sub(r"[\s_]+", " ", str(text or "")).upper()
+    found = re.findall(r"(?<!\w)(0?[1-9]|1[0-2])(?: ?[A-Z]| [A-Z]\d{3} )(\d\d)(?!\d) ?(\+?)", seen)
     return [(f"{'20' if int(y) <= 26 else '19'}{y}-{m:0>2}", bool(plus)) for m, y, plus in found]
 
 

@@ -6,7 +6,10 @@ import ast
 from pathlib import Path
 
 import pytest
+from allowed import ALLOWED
+from hazards import HAZARDS
 from judge import Judge
+from mutate import OPERATORS
 from quay import ASKED, BASE, ON, Files
 from reading import day, quantity, stamped
 from runs import encoded
@@ -73,3 +76,9 @@ def test_dates_and_stamps() -> None:
         ("2024-06", True),
     ]
     assert stamped("DOT-3AA 2400 LP30455 05A79 +") == [("1979-05", True)]
+
+
+def test_every_pair_names_an_operator_and_a_hazard() -> None:
+    operators, hazards = {o for o, _ in ALLOWED}, {h for _, h in ALLOWED}
+    assert operators <= {*OPERATORS}
+    assert hazards <= {h.key for h in HAZARDS}
