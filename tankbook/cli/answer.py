@@ -51,6 +51,14 @@ def shown(text: str) -> str:
     return quoted(text)
 
 
+class Unanswered(Exception):
+    """A question whose answer stands in a file that cannot be read. That is an answer: no."""
+
+    def __init__(self, answer: Answer) -> None:
+        super().__init__(answer.text)
+        self.answer = answer
+
+
 class RequestError(Exception):
     """A request that cannot be understood: what is wrong, and how to mend it."""
 

@@ -8,7 +8,14 @@ import sys
 import traceback
 from collections.abc import Sequence
 
-from tankbook.cli.answer import INTERRUPTED, NOT_UNDERSTOOD, OUR_FAULT, Answer, RequestError
+from tankbook.cli.answer import (
+    INTERRUPTED,
+    NOT_UNDERSTOOD,
+    OUR_FAULT,
+    Answer,
+    RequestError,
+    Unanswered,
+)
 
 RULE = "-" * 72
 
@@ -22,6 +29,8 @@ def run(argv: Sequence[str]) -> int:
         return INTERRUPTED
     except (BrokenPipeError, SystemExit):  # typer exits by itself only when a pipe is closed
         return _pipe_closed()
+    except Unanswered as no:
+        return _write(no.answer)
     except Exception as error:
         return _refused(error, argv)
 

@@ -86,7 +86,11 @@ def capacity(
     unit = desk.shore if desk else None
     amount = ask.free_gas("--free-gas", free_gas, unit) if free_gas else None
     pressure = ask.pressure("--at", at, unit) if at else None
-    volume, marked = _cylinder(desk, id_) if desk and id_ else (_given(water_volume, desk), None)
+    volume, marked = (
+        _cylinder(desk, id_, json=asked.json)
+        if desk and id_
+        else (_given(water_volume, desk), None)
+    )
     pressure = pressure or marked
     reference = _reference(desk, pressure, amount)
     degrees = reference.temperature
@@ -128,7 +132,7 @@ def _given(water_volume: str, desk: Desk | None) -> WaterVolume:
     )
 
 
-def _cylinder(desk: Desk, id_: str) -> tuple[WaterVolume, GaugePressure | None]:
+def _cylinder(desk: Desk, id_: str, *, json: bool) -> tuple[WaterVolume, GaugePressure | None]:
     """The water volume of a cylinder and its marked pressure."""
     from tankbook.rules.volume import water_volume_of
 
@@ -137,7 +141,7 @@ def _cylinder(desk: Desk, id_: str) -> tuple[WaterVolume, GaugePressure | None]:
     if cylinder is None:
         faults = desk.book.broken.get(name, ())
         if faults:
-            raise RequestError(f"{name} could not be read", str(faults[0]))
+            raise desk.unanswered(f"{name} could not be read: {faults[0]}", json=json)
         raise RequestError(f"{name} is a set", "name one of its cylinders")
     volume = water_volume_of(desk.book, cylinder)
     if volume is None:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tankbook.cli import ask, loud
-from tankbook.cli.answer import DONE, Answer, RequestError, as_data, as_table
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data, as_table
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.finding import find_root
@@ -59,13 +59,13 @@ class Desk:
     @property
     def faults(self) -> tuple[loud.Fault, ...]:
         """What must be told with every answer: files not read, records missing or vanished."""
-        of_book = loud.unread(self.book), loud.missing(self.book, self.today)
+        of_book = loud.unread(self.book.findings), loud.missing(self.book, self.today)
         return tuple(f for found in (*of_book, loud.vanished(self.book)) for f in found)
 
     @property
     def said(self) -> str:
         """What every first line ends with, or an empty text."""
-        lacking = loud.unread(self.book), loud.missing(self.book, self.today)
+        lacking = loud.unread(self.book.findings), loud.missing(self.book, self.today)
         of_files = loud.line(*lacking, loud.vanished(self.book))
         return "; ".join(filter(None, (self.clock_note, of_files)))
 
@@ -94,6 +94,19 @@ class Desk:
         found = self.contradicted if fleet else ()
         value = loud.in_data(value, (*self.faults, *found))
         return as_data(value, loud.code_with(code, self.faults), self.notes)
+
+    @property
+    def station_unread(self) -> bool:
+        """Whether the station's file is there and cannot be read."""
+        return self.book.station is None and any(
+            f.where.path.startswith("station.") for f in self.book.findings
+        )
+
+    def unanswered(self, text: str, *, json: bool) -> Unanswered:
+        """That a question cannot be answered, since a file that would tell cannot be read."""
+        if json:
+            return Unanswered(self.data({"answered": False, "why": text}, NO))
+        return Unanswered(self.answer(f"NO: {text}\n", NO))
 
     def table(
         self, headers: Sequence[str], rows: Iterable[Sequence[Cell]], code: int = DONE

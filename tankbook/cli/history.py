@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer, as_data
+from tankbook.cli.answer import DONE, Answer, as_data
 from tankbook.cli.options import Common, Json, Ledger, On, common
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def history(
 
     Past entries that were edited or removed come first, with date, author and commit.
     """
-    from tankbook.cli import ask
+    from tankbook.cli import ask, loud
     from tankbook.cli.desk import conflicts, page
     from tankbook.ledger import part
     from tankbook.output import history as output
@@ -53,9 +53,14 @@ def history(
     life = life.until(until) if until else life
     told = output.Archive(past.every, why_not, shallow)
     notes = (*notes, *conflicts([*faults, *findings]))
+    unread = loud.unread([*faults, *findings])
+    code = loud.code_with(DONE, unread)
     if asked.json:
-        return as_data(output.data(life, told, fills=fills), notes=notes)
-    return Answer(output.text(life, told, page(shore), fills=fills), notes=notes)
+        data = loud.in_data(output.data(life, told, fills=fills), unread)
+        return as_data(data, code, notes)
+    paper = page(shore)
+    text = output.text(life, told, paper, fills=fills)
+    return loud.told(Answer(text, code, notes), loud.line(unread, ()), paper.width)
 
 
 @contextmanager

@@ -3,7 +3,7 @@ for and nobody recorded. It stands in the first line and in the data, and the an
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from tankbook.records.book import Book
+    from tankbook.records.node import Finding
 
 MOST = 20
 """How many records at fault are listed."""
@@ -30,12 +31,12 @@ class Fault:
     text: str
 
 
-def unread(book: Book) -> tuple[Fault, ...]:
-    """Every file of a ledger with a fault in it, and the first thing wrong with each."""
+def unread(findings: Iterable[Finding]) -> tuple[Fault, ...]:
+    """Every file with a fault in it, and the first thing wrong with each."""
     from tankbook.records.node import Severity
 
     found: dict[str, Fault] = {}
-    for each in book.findings:
+    for each in findings:
         if each.severity is Severity.FAULT:
             found.setdefault(each.where.path, Fault(each.where.path, str(each)))
     return tuple(found.values())

@@ -124,6 +124,8 @@ def plan(
         to=to, ambient=ambient, favour=favour, wet=wet, compressor=not no_compressor,
         available=(until - begins) if until and begins else None,
     )  # fmt: skip
+    if desk.station_unread:
+        raise desk.unanswered("the station's file cannot be read", json=asked.json)
     made = _made(desk, wish, selected, explain, begins, until)
     if plot:
         _draw(made, plot)

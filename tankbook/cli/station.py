@@ -27,11 +27,10 @@ def station(
 
     desk = open_desk(asked)
     book, today = desk.book, desk.today
+    if desk.station_unread:
+        raise desk.unanswered("the station's file cannot be read", json=asked.json)
     if book.station is None:
-        raise RequestError(
-            "no station is on record, or its file cannot be read",
-            "describe it in station.yaml; `tankbook validate` tells its faults",
-        )
+        raise RequestError("no station is on record", "describe it in station.yaml")
     state = output.State(
         station=book.station,
         today=today,
