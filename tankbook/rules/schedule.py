@@ -7,10 +7,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import lru_cache
+from typing import TypeAlias
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
+from tankbook.records.entries import Requalified, standing
 from tankbook.records.kinds import FromRecord, NoEnd
 from tankbook.records.rulerow import (
     FIRST_TEST,
@@ -24,14 +25,14 @@ from tankbook.records.rulerow import (
 )
 from tankbook.records.settings import Person
 from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
-from tankbook.records.words import Method, StampMeans, Status, TestResult
+from tankbook.records.words import Method, Status, TestResult
 from tankbook.rules.air import counting_air_tests
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import Bench, counts, plain
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on, speaks_of_station
 from tankbook.rules.standing import is_full, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, within
-from tankbook.rules.tested import PRESSURE_TESTS, is_makers, passed
+from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed
 from tankbook.units import PartialDate, Period, RunningTime
 
 SOON = Period.parse("30 days")
@@ -47,11 +48,21 @@ CYLINDER_OBLIGATIONS = (
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
-    """An act that counts, and the last day it holds (None: without end)."""
+class _Act:
+    """A passed act: its date, when it was done as far as that is known, and whether its date is
+    when the next is due."""
 
     on: PartialDate
-    until: dt.date | None
+    done: PartialDate | None
+    is_due: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """An act that counts, and the last day it holds."""
+
+    on: PartialDate
+    until: dt.date
 
 
 def due(book: Book, today: dt.date) -> tuple[Due, ...]:
@@ -101,18 +112,16 @@ def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due
     Where no row in force answers a question that every fill rule must answer (requalification,
     visual inspection), the obligation is `missing` without a row.
     """
-    known = _known_dues(book)
-    kept = known.get((id(cylinder), today))
-    if kept is not None and kept[0] is cylinder:
-        return kept[1]
-    dues = _due_of_cylinder(book, cylinder, today)
-    known[id(cylinder), today] = cylinder, dues
-    return dues
+    known, asked = _known_dues(book), (id(cylinder), today)
+    if asked not in known:
+        known[asked] = cylinder, _due_of_cylinder(book, cylinder, today)
+    return known[asked][1]
 
 
 @once_per_book
 def _known_dues(book: Book) -> dict[tuple[int, dt.date], tuple[Cylinder, tuple[Due, ...]]]:
-    """What was worked out already, by cylinder and day, beside the cylinder it was asked of."""
+    """What was worked out already, by cylinder and day, beside the cylinder it was asked of, so
+    that no other gets its place in memory."""
     return {}
 
 
@@ -134,7 +143,7 @@ def _gap(rules: InForce, facts: Facts, question: Obligation, rows: tuple[RuleRow
     """What the rows in force leave unanswered that some row must answer; empty where nothing."""
     if not rows and _must_be_answered(question, facts):
         return f"no rule row in force says when {question.called} is due"
-    if rows and _lacks_permit_row(rules, question, facts, rows):
+    if _lacks_permit_row(rules, question, facts, rows):
         return f"no rule row in force holds its {question.called} to its permit's period"
     beside = rules.lacking(rows)
     if beside:
@@ -216,13 +225,10 @@ def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date
         doubt = _period_doubt(rules, facts, period)
         if doubt is not None:
             return replace(blank, row=doubt[0], why=doubt[1])
-    acts = [
-        _held(on, period, row, next_due)
-        for on, next_due in _acts(book, cylinder, row)
-        if _has_begun(on, period, next_due, today)
-    ]
+    acts = [a for a in _acts(book, cylinder, row) if _has_begun(a, period, today)]
+    held = [_held(a, period, row) for a in acts]
     if row.obligation is Obligation.EDDY_CURRENT:
-        gap = _retested_without(cylinder, acts, today)
+        gap = _retested_without(cylinder, held, today)
         if gap:
             return replace(blank, why=gap)
     failed = _failed_since(cylinder, row, acts)
@@ -236,21 +242,21 @@ def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date
             days_left=(failed.first - today).days,
             why=why,
         )
-    if not acts:
+    if not held:
         return replace(blank, why=f"no {row.obligation.called} on record")
-    return _dated(blank, max(acts, key=lambda a: a.until or dt.date.max), book, today)
+    return _dated(blank, max(held, key=lambda a: a.until), book, today)
 
 
-def _has_begun(on: PartialDate, period: Period, next_due: bool, today: dt.date) -> bool:
-    """Whether an act can have been done by today. A month counts from its first day.
+def _has_begun(act: _Act, period: Period, day: dt.date) -> bool:
+    """Whether an act can have been done by a day. A month counts from its first day.
 
     A stamp that says when the next test is due lies no further ahead than a test of this month puts
     it.
     """
-    if not next_due:
-        return on.first <= today
-    furthest = PartialDate.of(today).plus(period)
-    return on.first <= PartialDate(furthest.year, furthest.month).last
+    if act.done is not None:
+        return act.done.first <= day
+    furthest = PartialDate.of(day).plus(period)
+    return act.on.first <= PartialDate(furthest.year, furthest.month).last
 
 
 def _period_doubt(
@@ -280,12 +286,14 @@ def _retested_without(cylinder: Cylinder, acts: list[Held], today: dt.date) -> s
     """An eddy-current test goes with each requalification: one still in date from before the last
     is not enough."""
     tests = [r for r in passed(cylinder, PRESSURE_TESTS) if not is_makers(r)]
-    current = [a for a in acts if a.until and a.until >= today]
+    current = [a for a in acts if a.until >= today]
     if not tests or not current:
         return ""
-    retest = tests[-1].on
-    together = any((retest.first - a.on.last).days <= _TOGETHER for a in current)
-    return "" if together else f"no eddy-current test with its hydro of {retest}"
+    retest = _done(cylinder, tests[-1])
+    together = retest is not None and any(
+        (retest.first - a.on.last).days <= _TOGETHER for a in current
+    )
+    return "" if together else f"no eddy-current test with its hydro of {tests[-1].on}"
 
 
 _TOGETHER = 62
@@ -300,8 +308,6 @@ def _stamp_is_unread(facts: Facts, row: RuleRow) -> bool:
 
 
 def _dated(blank: Due, act: Held, book: Book, today: dt.date) -> Due:
-    if act.until is None:
-        return replace(blank, state=State.OK, last=act.on)
     left = (act.until - today).days
     return Due(
         blank.kind,
@@ -348,24 +354,40 @@ def period_of(row: RuleRow, cylinder: Cylinder) -> Period | None:
     return row.period if isinstance(row.period, Period) else None
 
 
-def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[tuple[PartialDate, bool]]:
-    """Passed acts that meet a row: when, and whether that date is already the next due date."""
-    stamped_due = row.starts is Starts.STAMPED and cylinder.stamp_means is StampMeans.NEXT_DUE
+def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[_Act]:
+    """Passed acts that meet a row.
+
+    A stamp that says when the next test is due starts no period: a row that does not go by stamps
+    counts from when the test was done, where that is on record.
+    """
     visual = row.obligation is Obligation.VISUAL and FIRST_TEST not in row.met_by
     acts = [
-        (r.on, stamped_due and not is_makers(r))
+        act
         for r in standing(cylinder.requalified)
         if r.result is TestResult.PASS
         and r.method.value in row.met_by
         and not (visual and is_makers(r))
+        and (act := _tested(cylinder, r, row)) is not None
     ]
     if INSPECTION in row.met_by:
         acts += [
-            (i.on, False)
-            for i in standing(cylinder.inspected)
+            _Act(i.on, i.on)
+            for i in cylinder.inspected
             if is_full(book, i.checklist) and counts(bench_of(book), i)
         ]
     return acts
+
+
+def _tested(cylinder: Cylinder, test: Requalified, row: RuleRow) -> _Act | None:
+    done = _done(cylinder, test)
+    if is_due_stamp(cylinder, test) and row.starts is Starts.STAMPED:
+        return _Act(test.on, done, is_due=True)
+    return _Act(done, done) if done else None
+
+
+def _done(cylinder: Cylinder, test: Requalified) -> PartialDate | None:
+    """When a test was done; None where all that is known is when the next is due."""
+    return test.tested if is_due_stamp(cylinder, test) else test.on
 
 
 @once_per_book
@@ -374,14 +396,20 @@ def bench_of(book: Book) -> Bench:
     return Bench(book.checklists, book.settings.people, frozenset({plain(book.settings.ledger)}))
 
 
-def _held(on: PartialDate, period: Period, row: RuleRow, next_due: bool) -> Held:
-    """How long an act holds. A month holds to its end; a day to the day, or its month's end."""
-    return Held(on, _last_day(on, period, row.good_until, next_due))
+def _held(act: _Act, period: Period, row: RuleRow) -> Held:
+    """How long an act holds: its period, and no longer than its stamp says. A month holds to its
+    end; a day to the day, or its month's end."""
+    ends = [_last_day(act.done, period, row.good_until)] if act.done else []
+    ends += [_last_day(act.on, _NO_TIME, row.good_until)] if act.is_due else []
+    return Held(act.on, min(ends))
+
+
+_NO_TIME = Period.parse("0 days")
 
 
 @lru_cache(maxsize=16384)
-def _last_day(on: PartialDate, period: Period, good_until: GoodUntil, next_due: bool) -> dt.date:
-    ends = on if next_due else on.plus(period)
+def _last_day(on: PartialDate, period: Period, good_until: GoodUntil) -> dt.date:
+    ends = on.plus(period)
     if good_until is GoodUntil.END_OF_MONTH:
         ends = PartialDate(ends.year, ends.month)
     return ends.last
@@ -389,7 +417,7 @@ def _last_day(on: PartialDate, period: Period, good_until: GoodUntil, next_due: 
 
 def lasts_until(row: RuleRow, period: Period, on: dt.date) -> dt.date:
     """The last day that an act done on a day will hold under a row."""
-    return _held(PartialDate.of(on), period, row, next_due=False).until or dt.date.max
+    return _last_day(PartialDate.of(on), period, row.good_until)
 
 
 _FAILS: Mapping[Obligation, frozenset[Method]] = {
@@ -399,17 +427,21 @@ _FAILS: Mapping[Obligation, frozenset[Method]] = {
 """Tests whose failure tells against an obligation, whatever a row lets meet it."""
 
 
-def _failed_since(cylinder: Cylinder, row: RuleRow, acts: list[Held]) -> PartialDate | None:
+def _failed_since(cylinder: Cylinder, row: RuleRow, acts: list[_Act]) -> PartialDate | None:
     against = _FAILS.get(row.obligation, frozenset())
     failed = [
         r.on
         for r in standing(cylinder.requalified)
         if r.result is TestResult.FAIL and (r.method in against or r.method.value in row.met_by)
     ]
-    if not failed:
-        return None
-    latest = max(failed, key=lambda on: on.first)
-    return latest if not any(a.on.first > latest.first for a in acts) else None
+    return _unanswered(failed, [a.done for a in acts if a.done])
+
+
+def _unanswered(failed: Iterable[PartialDate], passed: Iterable[PartialDate]) -> PartialDate | None:
+    """The last failure, unless something was passed that is certain to have come after it."""
+    latest = max(failed, key=lambda on: on.last, default=None)
+    answered = latest is not None and any(on.first > latest.last for on in passed)
+    return None if answered else latest
 
 
 def holds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date) -> bool | None:
@@ -419,13 +451,12 @@ def holds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date)
     """
     known, rules = _known_spans(book), rules_on(book, day)
     asked = (id(cylinder), question, id(rules))
-    kept = known.get(asked)
-    if kept is None or kept[0] is not cylinder:
-        kept = known[asked] = cylinder, _spans(book, rules, cylinder, question)
-    spans = kept[1]
+    if asked not in known:
+        known[asked] = cylinder, _spans(book, rules, cylinder, question)
+    spans = known[asked][1]
     if spans is None:
         return None
-    return all(any(first <= day <= last for first, last in span) for span in spans)
+    return all(_met_on(span, day) for span in spans)
 
 
 def binds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date) -> bool:
@@ -435,33 +466,42 @@ def binds_on(book: Book, cylinder: Cylinder, question: Obligation, day: dt.date)
     rows = [row for row in asking if row.gate is Gate.REFUSE]
     spans = _spans(book, rules, cylinder, question) or []
     return any(
-        not row.may_be_overridden and not any(first <= day <= last for first, last in span)
+        not row.may_be_overridden and not _met_on(span, day)
         for row, span in zip(rows, spans, strict=True)
     )
+
+
+_Span: TypeAlias = list[tuple[_Act, Period, dt.date]]
+"""What met a row: each act, the period, and the last day it held."""
 
 
 @once_per_book
 def _known_spans(
     book: Book,
-) -> dict[tuple[int, Obligation, int], tuple[Cylinder, list[list[tuple[dt.date, dt.date]]] | None]]:
+) -> dict[tuple[int, Obligation, int], tuple[Cylinder, list[_Span] | None]]:
     """What was worked out already, by cylinder and rules, beside the cylinder it was asked of."""
     return {}
 
 
+def _met_on(span: _Span, day: dt.date) -> bool:
+    return any(day <= last and _has_begun(act, period, day) for act, period, last in span)
+
+
 def _spans(
     book: Book, rules: InForce, cylinder: Cylinder, question: Obligation
-) -> list[list[tuple[dt.date, dt.date]]] | None:
+) -> list[_Span] | None:
     asking = rules.about(facts_of(cylinder, rules), question)
     rows = [row for row in asking if row.gate is Gate.REFUSE]
     if not rows:
         return None
-    spans = []
-    for row in rows:
-        period = period_of(row, cylinder)
-        acts = _acts(book, cylinder, row) if period else []
-        held = [(on, _held(on, period, row, next_due)) for on, next_due in acts if period]
-        spans.append([(on.first, h.until or dt.date.max) for on, h in held])
-    return spans
+    return [_span(book, cylinder, row) for row in rows]
+
+
+def _span(book: Book, cylinder: Cylinder, row: RuleRow) -> _Span:
+    period = period_of(row, cylinder)
+    if period is None:
+        return []
+    return [(a, period, _held(a, period, row).until) for a in _acts(book, cylinder, row)]
 
 
 def _due_of_sets(book: Book, items: list[Due]) -> list[Due]:
@@ -574,8 +614,8 @@ def _counted(
     """An obligation met by the act that holds longest."""
     if not acts:
         return replace(blank, why=f"no {blank.obligation.called} on record")
-    held = (_held(on, period, row, False) for on in acts)
-    return _dated(blank, max(held, key=lambda a: a.until or dt.date.max), book, today)
+    held = (_held(_Act(on, on), period, row) for on in acts)
+    return _dated(blank, max(held, key=lambda a: a.until), book, today)
 
 
 def _bank_item(book: Book, bank: Bank, today: dt.date) -> Due:
@@ -591,11 +631,10 @@ def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
     if period is None:
         return replace(blank, why="its period is not recorded")
     tests = standing(bank.requalified)
-    if tests and tests[-1].result is TestResult.FAIL:
-        return _part_failed(blank, tests[-1].on, today)
     acts = [r.on for r in tests if r.result is TestResult.PASS]
-    if not acts:
-        return replace(blank, why="no test on record")
+    failed = _unanswered((r.on for r in tests if r.result is TestResult.FAIL), acts)
+    if failed:
+        return _part_failed(blank, failed, today)
     return _counted(blank, acts, period, row, book, today)
 
 
@@ -613,8 +652,8 @@ def _filter_under(blank: Due, part: Filter, station: Station) -> Due:
     changes = that_stand(part.changed)
     if part.life is None or not changes or not hours:
         return replace(blank, why="its life, its last change or the hour meter is not recorded")
-    change = max(changes, key=lambda c: c.on)
-    meter = [h.reads.hours for h in sorted(hours, key=lambda h: h.on)]
+    change = changes[-1]
+    meter = [h.reads.hours for h in hours]
     run = meter[-1] - change.at.hours
     if run < 0 or meter != sorted(meter) or change.at.hours < max(c.at.hours for c in changes):
         return replace(blank, why="its hour meter runs backward: read it again")
@@ -678,13 +717,8 @@ def _due_of_person(book: Book, initials: str, person: Person, today: dt.date) ->
         )
         if row is None:
             found.append(replace(blank, why="no rule row in force says when certification is due"))
+        elif latest.until is None:
+            found.append(replace(blank, state=State.OK, last=latest.from_))
         else:
-            found.append(
-                _dated(
-                    blank,
-                    Held(latest.from_, latest.until.last if latest.until else None),
-                    book,
-                    today,
-                )
-            )
+            found.append(_dated(blank, Held(latest.from_, latest.until.last), book, today))
     return found
