@@ -174,9 +174,10 @@ def contents_of(book: Book, id_: str) -> Contents:
     known = _known_contents(book)
     if id_ not in known:
         doubles = book.sets.get(id_)
-        shut = doubles is not None and doubles.isolator is Isolator.SHUT
-        sides = sides_of(book, doubles) if doubles is not None and shut else ()
-        known[id_] = _of_sides([held for _, held in sides]) if shut else _as_recorded(book, id_)
+        if doubles is not None and doubles.isolator is Isolator.SHUT:
+            known[id_] = _of_sides([held for _, held in sides_of(book, doubles)])
+        else:
+            known[id_] = _as_recorded(book, id_)
     return known[id_]
 
 
@@ -192,9 +193,10 @@ def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:
 
 
 def _of_sides(sides: list[Contents]) -> Contents:
-    if not sides or any(held.pressure is None for held in sides):
+    read = [(held.pressure.pa, held) for held in sides if held.pressure is not None]
+    if not read or len(read) < len(sides):
         return NOTHING_KNOWN
-    lowest = min(sides, key=lambda held: held.pressure.pa if held.pressure else 0.0)
+    _, lowest = min(read, key=lambda each: each[0])
     same = all(held.gas == lowest.gas for held in sides)
     return lowest if same else replace(lowest, gas=None)
 
@@ -310,8 +312,11 @@ def rises_of(
         for read in (line.from_, None if line.act is Act.FILL else line.to):
             if read is None:
                 continue
-            rose = before and read.pa > before[1].pa * (1 + WARMTH) + allowed.pa
-            if rose and before and not _kept_elsewhere(book, card, before[0], line):
+            if (
+                before
+                and read.pa > before[1].pa * (1 + WARMTH) + allowed.pa
+                and not _kept_elsewhere(book, card, before[0], line)
+            ):
                 found.append((line, read, before[1]))
             if read < EMPTY:
                 found = []
