@@ -196,6 +196,7 @@ def test_one_never_tested_since_it_was_made_wants_no_hydro_beside_it() -> None:
         ("by: MV, checklist: annual, result: pass", State.OK),
         ("by: MV, checklist: annual, result: hold", State.MISSING),
         ("by: MV, checklist: pre-fill, result: pass", State.MISSING),  # it looks at the outside
+        ("by: MV, checklist: internal, result: pass", State.MISSING),  # inside, and not all of it
         ("by: XX, checklist: annual, result: pass", State.MISSING),  # nobody certified
         (f"by: MV, checklist: annual, result: pass, {VOID}", State.MISSING),
     ],
