@@ -467,6 +467,17 @@ def test_law_binds_after_practice_lapsed(asked: str, held: bool, bound: bool) ->
     assert binds_on(book, card, REQUALIFICATION, day(asked)) is bound
 
 
+def test_a_row_that_only_warns_neither_binds_nor_lapses() -> None:
+    row = (
+        "obligation: requalification, period: 1 day, met_by: [hydrostatic], gate: warn, basis: law"
+    )
+    book = one(own_rules=own(row))
+    card = book.cylinders["A"]
+    assert only(book, REQUALIFICATION).rule == "shop.more"
+    assert holds_on(book, card, REQUALIFICATION, TODAY) is True
+    assert not binds_on(book, card, REQUALIFICATION, TODAY)
+
+
 def test_what_was_asked_of_one_cylinder_answers_for_no_other() -> None:
     lapsed = with_lines(GOOD, serial="K2", requalified=stamps("2018-05 maker"))
     book = make_book({"A": GOOD, "B": lapsed})
