@@ -214,6 +214,10 @@ def test_a_reading_changes_the_pressure_its_time_and_its_temperature_alone() -> 
     assert found.filled_at == dt.datetime(2026, 11, 1, 10, tzinfo=dt.UTC)
 
 
+def test_a_reading_of_nothing_leaves_the_pressure_unknown_and_the_gas_as_it_was() -> None:
+    assert held(book_of(fill("2026-11-01"), line("2026-11-02", "reading"))) == ("air", None)
+
+
 @pytest.mark.parametrize(
     ("log", "fills", "gas"),
     [
@@ -245,6 +249,7 @@ def test_what_was_read_before_any_fill_is_a_pressure_without_a_gas() -> None:
     ("on", "back", "pressure"),
     [
         ("2026-10-20", "2026-11-02", "3000 psi"),  # back before it was filled
+        ("2026-11-04", "2026-11-02", "3000 psi"),  # mistyped: it shows nothing of after the fill
         ("2026-11-02", "2026-11-03", "3000 psi"),  # filled on the day it came back
         ("2026-11", "2026-11-03", "3000 psi"),  # out since the first of the month, perhaps
         ("2026-11-03", "2026-11-03", "700 psi"),  # went out filled, and came back that day
