@@ -15,6 +15,7 @@ from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.schedule import (
+    bench_of,
     binds_on,
     due,
     due_of_cylinder,
@@ -892,3 +893,11 @@ def test_who_lacks_a_test_that_the_law_asks_for(changes: dict[str, str | None], 
     found = list(lacking_by_law(make_book(cards), TODAY))
     assert len(found) == told
     assert all(path == "cylinders/B.yaml" and text.startswith("B: ") for path, text in found)
+
+
+@pytest.mark.parametrize(
+    ("by", "outside"), [("T123", True), ("Test Quay", False), ("test-quay", False), ("MV", False)]
+)
+def test_a_ledger_is_no_requalifier_of_its_own(by: str, outside: bool) -> None:
+    book = one(requalified=stamps("2024-03 T1").replace("by: T1", f"by: {by}"))
+    assert bench_of(book).is_requalifiers(book.cylinders["A"].requalified[0]) is outside
