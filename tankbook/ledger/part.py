@@ -11,7 +11,7 @@ from tankbook.ledger.files import Files, refuse_newer
 from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.names import is_safe_id
-from tankbook.ledger.text import character_faults, read_text
+from tankbook.ledger.text import BOM, character_faults, read_text
 from tankbook.records.cylinder import Doubles
 from tankbook.records.fields import Reader, read
 from tankbook.records.log import LogLine, columns, read_line
@@ -82,23 +82,31 @@ def lines_of(files: Files, ids: Collection[str]) -> tuple[list[LogLine], list[Fi
 
 
 def _lines(text: str, ids: Collection[str], reader: Reader) -> Iterator[LogLine]:
-    places = sorted(_starts(text, ids))
-    numbers, kept, number, at = [], [], 1, 0
-    for start in places:
-        number, at = number + text.count("\n", at, start), start
-        numbers.append(number)
-        kept.append(text[start : text.index("\n", start)])
     header = columns(LogLine)
-    rows, faults = read_rows("\n".join([",".join(header), *kept, ""]), reader.path, header)
+    first, _, rest = text.removeprefix(BOM).partition("\n")
+    if first.rstrip("\r") == ",".join(header):
+        numbers, kept = _naming(text, ids)
+    else:  # the columns stand otherwise, or are none: all of it is read
+        numbers, kept = list(range(2, rest.count("\n") + 2)), rest.split("\n")[:-1]
+    rows, faults = read_rows("\n".join([first, *kept, ""]), reader.path, header)
     for each in faults:
         if each.severity is Severity.FAULT:
-            reader.findings.append(
-                replace(each, where=Where(reader.path, numbers[each.where.line - 2]))
-            )
+            at = [1, *numbers][max(each.where.line, 1) - 1]
+            reader.findings.append(replace(each, where=Where(reader.path, at)))
     for row in rows:
         got = read_line(LogLine, row.cells, reader, numbers[row.line - 2], row.column)
         if got is not None and got.cylinder in ids:
             yield got
+
+
+def _naming(text: str, ids: Collection[str]) -> tuple[list[int], list[str]]:
+    """The lines that name one of some ids, with their numbers."""
+    numbers, kept, number, at = [], [], 1, 0
+    for start in sorted(_starts(text, ids)):
+        number, at = number + text.count("\n", at, start), start
+        numbers.append(number)
+        kept.append(text[start : text.index("\n", start)])
+    return numbers, kept
 
 
 def _starts(text: str, ids: Collection[str]) -> set[int]:

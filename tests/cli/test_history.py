@@ -226,6 +226,6 @@ def test_markers_of_a_merge_are_told_with_their_lines(tb: Run, repo: Repo) -> No
     repo.put(CARD, f"<<<<<<< HEAD\n{repo.read(CARD)}=======\n>>>>>>> x\n")
     repo.put(LOG, f"{repo.read(LOG)}<<<<<<< HEAD\n")
     ran = tb("history", "RB-014", "--ledger", repo.root)
-    assert ran.code == 0
+    assert ran.code == 1
     assert f"{CARD}: a merge conflict is not settled at line 1, " in ran.err
     assert f"{LOG}: a merge conflict is not settled at line 7; keep" in ran.err

@@ -1,0 +1,72 @@
+"""What cannot be read is told by every command that answers: in its first line, in its data, and no."""
+
+from __future__ import annotations
+
+import shlex
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+Run = Callable[..., Any]
+ON = "2026-11-25"
+EXAMPLE = Path(__file__).resolve().parents[2] / "example_ledger"
+
+ANSWERS = [
+    "", "show RB-014", "list", "rules", "due", "may-fill RB-014", "capacity RB-014", "fleet", "tags RB-014",
+    "plan RB-014=500", "equalize RB-014 RB-021", "blend RB-014 --to nitrox32", "rentals", "stock", "recall B1",
+    "leaks", "costs", "station", "jobs", "sheet RB-014",
+]  # fmt: skip
+"""Every command that answers from the whole ledger, as it is asked here."""
+
+OWN = ["show RB-032", "may-fill RB-032", "capacity RB-032", "tags RB-032", "history RB-032", "plan RB-032=500"]  # fmt: skip
+"""Those that may be asked of the one cylinder that is broken."""
+
+BROKEN = {
+    "another card": ("cylinders/RB-032.yaml", "serial: [\n"),
+    "the station": ("station.yaml", "serial: [\n"),
+    "the log": ("fills/2026.csv", "x,y\n1,2\n"),
+    "rules": ("rules/shop.yaml", "heading: [\n"),
+    "a checklist": ("checklists/own.yaml", "steps: [\n"),
+    "the bookings": ("bookings.csv", "x,y\n1,2\n"),
+}
+
+
+@pytest.fixture(name="broken")
+def _broken(tmp_path: Path, request: pytest.FixtureRequest) -> tuple[Path, str]:
+    path, text = BROKEN[request.param]
+    root = tmp_path / "cove"
+    shutil.copytree(EXAMPLE, root)
+    (root / path).parent.mkdir(exist_ok=True)
+    (root / path).write_text(text)
+    return root, path
+
+
+def is_told(tb: Run, root: Path, path: str, asked: str) -> None:
+    where = ("--ledger", root, "--on", ON)
+    text = tb(*where, *shlex.split(asked))
+    assert text.code == 1, text.err
+    assert path in text.first or path in text.out[:600], text.out[:600]
+    data = tb(*where, "--json", *shlex.split(asked))
+    assert data.code == 1, data.err
+    found = data.json if isinstance(data.json, list) else data.json["faults"]
+    assert path in {each.get("path") for each in found if each.get("kind") == "fault"}
+
+
+@pytest.mark.parametrize("broken", BROKEN, indirect=True)
+def test_every_answer_tells_what_was_not_read(tb: Run, broken: tuple[Path, str]) -> None:
+    for asked in ANSWERS:
+        is_told(tb, *broken, asked)
+
+
+@pytest.mark.parametrize("broken", ["another card"], indirect=True)
+def test_every_answer_about_a_broken_card_tells_it(tb: Run, broken: tuple[Path, str]) -> None:
+    for asked in OWN:
+        is_told(tb, *broken, asked)
+
+
+@pytest.mark.parametrize("broken", ["the log"], indirect=True)
+def test_a_life_tells_that_the_log_was_not_read(tb: Run, broken: tuple[Path, str]) -> None:
+    is_told(tb, *broken, "history RB-014")
