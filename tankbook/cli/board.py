@@ -19,4 +19,6 @@ def board(asked: Common) -> Answer:
     if asked.json:
         return desk.data(output.data(answer, files), fleet=True)
     shown = files if desk.commit is None else ()
-    return desk.answer(output.text(answer, shown, desk.page), fleet=True)
+    absence = desk.book.absence
+    why = next((u.why for u in absence.unseen if not u.path), "")
+    return desk.answer(output.text(answer, shown, desk.page, why), fleet=True)

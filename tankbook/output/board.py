@@ -78,8 +78,12 @@ WITHOUT_GIT = (
 )
 
 
-def text(board: Board, uncommitted: Sequence[str] | None, page: Page) -> str:
-    """The board as text; sections with nothing in them are left out."""
+def text(board: Board, uncommitted: Sequence[str] | None, page: Page, git: str = "") -> str:
+    """The board as text; sections with nothing in them are left out.
+
+    Where no files could be compared (`uncommitted` is None), `git` says why git cannot be asked;
+    the ledger is in none where it is empty.
+    """
     parts = [page.wrap(headline(board), hang="  ")]
     parts += _station_lines(board, page)
     parts += [page.wrap(f"- {briefly(r)}", "  ", "    ") for r in board.station_refusals]
@@ -94,7 +98,8 @@ def text(board: Board, uncommitted: Sequence[str] | None, page: Page) -> str:
     parts += _listed("Could not be read, see `tankbook validate`", board.broken, page)
     parts += _listed("Not yet committed", uncommitted or (), page)
     if uncommitted is None:
-        parts += ["", page.wrap(WITHOUT_GIT)]
+        why = f"Git cannot be asked, so what vanishes is not missed: {git}." if git else WITHOUT_GIT
+        parts += ["", page.wrap(why)]
     return "\n".join([*parts, "", page.wrap(CAUTION), ""])
 
 

@@ -96,6 +96,9 @@ def test_a_long_list_of_names_is_cut_and_counted(board: Board, page: Page) -> No
 def test_outside_git_it_says_that_what_vanishes_is_not_missed(board: Board, page: Page) -> None:
     assert output.WITHOUT_GIT.split(".")[0] in " ".join(output.text(board, None, page).split())
     assert "not in git" not in output.text(board, (), page)
+    damaged = output.text(board, None, page, "the latest commit of main is missing")
+    assert "not in git" not in damaged
+    assert "Git cannot be asked" in damaged
 
 
 def test_the_page(board: Board, page: Page, snapshot: SnapshotAssertion) -> None:
