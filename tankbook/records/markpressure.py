@@ -27,8 +27,11 @@ CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>(?!XX)[A-Z]{1,4}|M[0-9]{4}))?)?"
 CLOSED = rf"(?=$|[ ,;+]| ?/ ?{AUTHORITY})"
 """The end of a specification with what is joined to it: a plus, or another specification."""
 _NUMBER = r"[0-9]{1,4}(?:[.,][0-9]{1,2})?"
-_TEST, _WORK = ("PH", "PT", "PE", "TP"), ("PW", "WP", "PS", "CP")
-_NAME = "|".join((*_TEST, *_WORK))
+_TEST, _WORK = ("PH", "PT", "PE", "TP", "TEST"), ("PW", "WP", "PS", "CP")
+_NAME = "|".join((*_TEST[:-1], *_WORK))
+_ENDS = "(?=$|[,;]| (?![0-9]))"
+"""The end of a name that stands behind its pressure: a number after it would be its own."""
+_BEHIND = rf"(?: ?(?:BARG?|PSIG?|MPA))? ?(?:{_NAME}|TEST){_ENDS}"
 _BAR_NAMES = {"PH", "PW", "PT", "PE", "PS"}
 """Names of ISO 13769 and of the European standards, whose pressures are in bar (memory)."""
 _NAMED = rf"(?P<name>{_NAME}) ?[:=.-]? ?(?P<number>{_NUMBER}){UNIT}"
@@ -173,7 +176,13 @@ SHAPES: tuple[Shape, ...] = (
         _two_by_place,
     ),
     # a pressure whose name stands behind it is not told by its place
-    (rf"{PRESSURE}{CHAIN}{CLOSED}(?! ?(?:{_NAME})(?:$|[,;]| (?![0-9])))", _by_place),
+    (rf"{PRESSURE}{CHAIN}{CLOSED}(?!{_BEHIND})", _by_place),
+    (rf"(?P<number>[1-9][0-9]{{2,3}}){UNIT} ?(?P<name>{'|'.join(_TEST)}){_ENDS}", _named),
+    (
+        r"(?P<name>TEST) ?[:=.-]? ?(?P<number>(?!(?:19|20)[0-9]{2})[1-9][0-9]{2,3})"
+        rf"{UNIT}{END}",
+        _named,
+    ),
     (
         rf"(?P<a>{_NAME}) ?/ ?(?P<b>{_NAME}) ?[:=]? ?"
         rf"(?P<one>[0-9]{{2,4}}) ?/ ?(?P<two>[0-9]{{2,4}}){UNIT}{END}",

@@ -43,11 +43,16 @@ _TENTHS = "[0-9]{1,2}[.,][0-9]{1,2}"
 CONDEMNED = (
     r"(?<![^ ,;])[^ ,;]*XXX[^ ,;]*|(?<![^ ,;/-])X(?:[ -]?X){2,}[^ ,;]*"
     rf"|(?<![^ ,;]){AUTHORITY}[- ]?XX[^ ,;]*"
-    r"|(?<![^ ,;])[^ ,;]*(?:CONDEM|C0NDEM|ONDEMN|CODEMN|CONEMN|CONDMN)[^ ,;]*"
-    r"|(?<![^ ,;])C O N D E M(?: [NED])*"
+    r"|(?<![^ ,;])[^ ,;]*(?:CON[- ]?DEM|C0NDEM|ONDEMN|CODEMN|CONEMN|CONDMN)[^ ,;]*"
+    r"|(?<![^ ,;])C O N D E M(?: [NED])*|(?<![^ ,;])(?:COND|REJ)\.?(?![^ ,;])"
     r"|(?<![^ ,;])(?:REJECT|SCRAP|UNSAFE|FAILED|VOID|DO NOT (?:FILL|USE))[^ ,;]*"
+    r"|(?<![^ ,;])(?:CROSSED[ -]OUT|OUT OF SERVICE)[^ ,;]*"
+    r"|(?<![^ ,;])(?:VERSCHROTT|AUSGESONDERT|GESPERRT|UNBRAUCHBAR)[^ ,;]*"
+    r"|(?<![^ ,;])(?:REBUT|R[EÉ]FORM[EÉ]|DESECHAD|RECHAZAD|SCARTAT|AFGEKEURD)[^ ,;]*"
+    r"|\+{3,}"
 )
-"""What takes a cylinder out of use for good, wherever it stands in the line.
+"""What takes a cylinder out of use for good, wherever it stands in the line; the words of other
+languages from memory.
 
 None of it asks where a mark ends, so that nothing written behind it can take it away.
 """

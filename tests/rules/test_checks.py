@@ -409,6 +409,15 @@ F1 = "{on: 2026-03-05, by: MV, checklist: annual, result: %s, findings: [{step: 
 AGAINST_A_YES = [
     {"marks": "DOT-3AL TP3000 K118204 03A24", "test_pressure": None},
     {"marks": "DOT-3AL X3000X K118204 03A24"},
+    *(
+        {"marks": marks, "test_pressure": None}
+        for marks in (
+            "DOT-3AL 3000TP K118204 03A24", "DOT-3AL 3000 PSI TEST K118204 03A24", "DOT-3AL TEST 3000 K118204 03A24",
+            "DOT-3AL 3000 COND K118204 03A24", "DOT-3AL 3000 CON-DEMNED K118204", "DOT-3AL 3000 K118204 VERSCHROTTET",
+            "DOT-3AL 3000 K118204 crossed out", "DOT-3AL 3000 +++++ K118204 03A24", "DOT-3AL 3000 REJ. K118204",
+            "DOT-3AL 3000 K118204 03A24 réformée",
+        )
+    ),
     {"marks": "DOT-3AL \u00d73000\u00d7 K118204 03A24"},
     {"marks": "DOT-3AL 3000 (X) K118204 03A24"},
     {"marks": "XXDOT-3AL 3000XX K118204 03A24"},
