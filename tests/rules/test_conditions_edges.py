@@ -1,0 +1,384 @@
+"""What the gate is asked of a cylinder, at the edge of each condition."""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+
+import pytest
+from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+
+from tankbook.gas import Gas
+from tankbook.records.book import Book
+from tankbook.records.rulerow import Obligation
+from tankbook.rules.conditions import Condition, family, missing_mark, of_cylinder, ordinary_air
+from tankbook.rules.inforce import facts_of, rules_of
+
+B = with_lines(GOOD, serial="K2")
+VOID = "void: {why: wrong card, by: MV, on: 2026-11-24}"
+OLD = "{on: 2026-02-09, by: MV, checklist: annual, result: pass, sticker: issued}"
+GRADES = """
+banks:
+  - {name: N1, water_volume: 48 L, gas: nitrox32, grade: oxygen}
+  - {name: B1, water_volume: 48 L, gas: air, grade: breathing}
+  - {name: X1, water_volume: 48 L, gas: air}
+compressor: {name: C1, grade: oxygen}
+"""
+CLEAN = {"cleaned": "[{on: 2026-10-01, by: MV, to: oxygen}]", "service": "nitrox"}
+LINE = "at=%s; cylinder=A; act=%s; from=500 psi; to=2900 psi; gas=%s; by=MV"
+
+
+def asked(
+    card: dict[str, str | None],
+    *,
+    gas: str = "air",
+    log: str = "",
+    station: str = STATION,
+    sets: dict[str, str] | None = None,
+    settings: str = SETTINGS,
+    rules: str = "",
+) -> list[Condition]:
+    book = make_book(
+        {"A": with_lines(GOOD, **card), "B": B}, log=log, station=station, sets=sets,
+        settings=settings, own_rules=rules,
+    )  # fmt: skip
+    return conditions(book, gas)
+
+
+def conditions(book: Book, gas: str = "air", day: dt.date = TODAY) -> list[Condition]:
+    facts = facts_of(book.cylinders["A"], rules_of(book))
+    return list(of_cylinder(book, facts, Gas.parse(gas), day))
+
+
+def codes(found: list[Condition]) -> list[str]:
+    return [each.code for each in found]
+
+
+def test_a_sound_cylinder_raises_nothing() -> None:
+    assert asked({}) == []
+
+
+# --- where it stands ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("rented", "out"),
+    [
+        ("{on: 2026-11-20, to: B-1}", ["standing-out"]),
+        ("{on: 2026-11-20, to: B-1, back: 2026-11-22}", []),
+        (f"{{on: 2026-11-20, to: B-1, {VOID}}}", []),
+    ],
+)
+def test_a_side_is_out_with_its_set(rented: str, out: list[str]) -> None:
+    found = asked({}, sets={"D": f"cylinders: [A, B]\nrented: [{rented}]"})
+    assert codes(found) == out
+
+
+@pytest.mark.parametrize(
+    ("kind", "more"),
+    [
+        ("held", ""),
+        ("rejected", ""),
+        ("condemned", ", by: T123"),
+    ],
+)
+def test_the_newest_reason_that_stands_is_told(kind: str, more: str) -> None:
+    first = f"{{on: 2026-03-01, why: dent{more}}}"
+    second = f"{{on: 2026-04-01, why: corrosion{more}}}"
+    struck = f"{{on: 2026-05-01, why: mistake{more}, {VOID}}}"
+    (found,) = asked({kind: f"[{first}, {second}, {struck}]", "status": kind})
+    assert found.text == f"it is {kind}: corrosion"
+    assert found.code == f"standing-{kind}"
+
+
+def test_what_is_over_is_no_reason() -> None:
+    ended = "{on: 2026-04-01, why: gauge, released: 2026-04-02, released_by: MV, released_why: ok}"
+    (found,) = asked({"held": f"[{{on: 2026-03-01, why: dent}}, {ended}]", "status": "held"})
+    assert found.text == "it is held: dent"
+
+
+def test_a_status_without_a_reason_of_its_own_tells_none() -> None:
+    (found,) = asked({"lost": "[{on: 2026-04-01, by: MV}]", "status": "lost"})
+    assert found.text == "it is lost"
+
+
+# --- findings, permit, material ----------------------------------------------------------------
+
+SUSPECT = "{on: %s, by: MV, checklist: annual, result: hold, findings: [{step: neck-threads, result: hold, what: suspected-crack}]}"
+
+
+def test_a_suspected_crack_is_told_once_with_its_day_and_what_answers_it() -> None:
+    looks = f"[{OLD}, {SUSPECT % '2026-03-05'}, {SUSPECT % '2026-04-05'}]"
+    found = [c for c in asked({"inspected": looks}) if c.code == "suspected-crack"]
+    assert [c.text for c in found] == ["a crack is suspected since 2026-03-05"]
+    assert "`clears: [suspected-crack 2026-03-05]`" in found[0].mend
+    first = "{on: 2024-03, method: hydrostatic, by: maker}"
+    test = "{on: 2026-04-10, method: hydrostatic, by: T123, finding: a fold, clears: [suspected-crack 2026-03-05]}"
+    card = {"inspected": f"[{OLD}, {SUSPECT % '2026-03-05'}]", "requalified": f"[{first}, {test}]"}
+    assert "suspected-crack" not in codes(asked(card))
+
+
+@pytest.mark.parametrize(
+    ("life_ends", "past"),
+    [
+        ("2026-11-24", True),
+        ("2026-11-25", False),
+        ("2026-11", False),
+        ("2026-10", True),
+        ("2031-03", False),
+        ("none", False),
+    ],
+)
+def test_the_last_day_of_a_life_is_lived(life_ends: str, past: bool) -> None:
+    permit = f"{{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: {life_ends}}}"
+    found = asked({"permit": permit, "specification": "[DOT-SP 99001]"})
+    assert ("permit-past-life-end" in codes(found)) is past
+
+
+def test_what_a_permit_lacks_is_named() -> None:
+    found = asked({"permit": "{number: DOT-SP 99001}", "specification": "[DOT-SP 99001]"})
+    assert [c.text for c in found if c.question is Obligation.PERMIT] == [
+        "its permit's period is not recorded",
+        "its permit's test pressure is not recorded",
+        "its permit's life end is not recorded",
+    ]
+
+
+def test_a_material_is_asked_for_where_no_permit_stands_for_it() -> None:
+    bare = {"material": None, "alloy": None, "specification": "[XX-1]"}
+    assert "material-unknown" in codes(asked(bare))
+    permit = "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2031-03}"
+    assert "material-unknown" not in codes(
+        asked({**bare, "specification": "[DOT-SP 99001]", "permit": permit})
+    )
+
+
+# --- threads -----------------------------------------------------------------------------------
+
+BARE_VALVE = "{outlet: yoke, rating: 3000 psi, disc: 5000 psi}"
+
+
+@pytest.mark.parametrize(
+    ("card", "code"),
+    [
+        ({"neck_thread": "n/a"}, "thread-unknown"),
+        ({"valve": BARE_VALVE.replace("yoke", "yoke, thread: n/a")}, "thread-unknown"),
+        ({"neck_thread": "M25x2"}, "thread-differ"),
+        # the walk-in: a valve that shows a code was chosen for its neck
+        ({"neck_thread": None, "use": "customer"}, "thread-unread"),
+        ({"valve": BARE_VALVE, "use": "customer"}, "thread-unread"),
+        ({"valve": BARE_VALVE, "use": "customer", "neck_thread": None}, "thread-unread"),
+        ({"valve": BARE_VALVE, "use": "customer", "neck_thread": "M25x2"}, "thread-unknown"),
+        ({"valve": BARE_VALVE, "use": "rental"}, "thread-unknown"),
+        # from abroad, by its marks or by what is written
+        ({"valve": BARE_VALVE, "use": "customer", "specification": "[UN ISO 7866]"}, "thread-unknown"),
+        ({"valve": BARE_VALVE, "use": "customer", "specification": "[DOT-3AL, UN ISO 7866]"}, "thread-unknown"),
+        ({"valve": BARE_VALVE, "use": "customer", "specification": "[DOT-3AL, UN 1002]"}, "thread-unread"),
+        ({"valve": BARE_VALVE, "use": "customer", "specification": "[UN 1002]"}, "thread-unknown"),
+        ({"valve": BARE_VALVE, "use": "customer", "made_in": "USA"}, "thread-unread"),
+        ({"valve": BARE_VALVE, "use": "customer", "made_in": '" canada "'}, "thread-unread"),
+        ({"valve": BARE_VALVE, "use": "customer", "made_in": "Italy"}, "thread-unknown"),
+    ],
+    ids=str,
+)  # fmt: skip
+def test_a_thread_that_was_not_read(card: dict[str, str | None], code: str) -> None:
+    found = [c for c in asked(card) if c.question is Obligation.THREAD_MATCH]
+    assert codes(found) == [code]
+
+
+# --- back from somebody ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("sent", "told"),
+    [
+        ("{on: 2026-11-02, to: T, for: requalification, back: 2026-11-20}", 1),
+        ("{on: 2026-11-02, to: T, for: requalification, back: 2026-11-20, refitted: 2026-11-21}", 0),
+        ("{on: 2026-11-02, to: T, for: requalification}", 0),
+        (f"{{on: 2026-11-02, to: T, for: requalification, back: 2026-11-20, {VOID}}}", 0),
+    ],
+)  # fmt: skip
+def test_it_is_refitted_after_a_test(sent: str, told: int) -> None:
+    assert codes(asked({"sent": f"[{sent}]"})).count("not-refitted") == told
+
+
+OPEN = "{on: 2026-11-18, to: B-1, back: 2026-11-20, valve: open}"
+EMPTY = "{on: 2026-11-18, to: B-1, back: 2026-11-20, pressure: %s, valve: closed}"
+READ_EMPTY = "at=%s; cylinder=A; act=reading; to=0 psi; by=MV"
+INSIDE = "{on: %s, by: %s, checklist: %s, result: pass%s}"
+
+
+@pytest.mark.parametrize(
+    ("rented", "looks", "log", "told"),
+    [
+        (OPEN, "", "", "it came back with its valve open on 2026-11-20"),
+        (EMPTY % "14 psi", "", "", "it came back empty on 2026-11-20"),
+        (EMPTY % "15 psi", "", "", ""),
+        (OPEN.replace("valve: open", f"valve: open, {VOID}"), "", "", ""),
+        (f"{OPEN.replace('valve: open', f'valve: open, {VOID}')}, {EMPTY % '0 psi'}", "", "", "it came back empty on 2026-11-20"),
+        (f"{OPEN}, {EMPTY % '0 psi'}", "", "", "it came back empty on 2026-11-20"),
+        # the first that is unanswered is told, whichever kind it is
+        (OPEN, "", READ_EMPTY % "2026-11-19T09:00:00+00:00", "it came back empty on 2026-11-19"),
+        (OPEN, INSIDE % ("2026-11-20", "MV", "annual", ""), "", ""),
+        (OPEN, INSIDE % ("2026-11-19", "MV", "annual", ""), "", "it came back with its valve open on 2026-11-20"),
+        (OPEN, INSIDE % ("2026-11-21", "MV", "outside", ""), "", "it came back with its valve open on 2026-11-20"),
+        (OPEN, INSIDE % ("2026-11-21", "ZZ", "annual", ""), "", "it came back with its valve open on 2026-11-20"),
+        (OPEN, INSIDE % ("2026-11-21", "MV", "annual", f", {VOID}"), "", "it came back with its valve open on 2026-11-20"),
+    ],
+)  # fmt: skip
+def test_what_came_back_empty_or_open_is_looked_inside(
+    rented: str, looks: str, log: str, told: str
+) -> None:
+    card: dict[str, str | None] = {"rented": f"[{rented}]"}
+    if looks:
+        card["inspected"] = f"[{OLD}, {looks}]"
+    found = [c for c in asked(card, log=log) if c.question is Obligation.RETURNED]
+    assert [c.text.removesuffix(" and has not been looked inside since") for c in found] == (
+        [told] if told else []
+    )
+
+
+def test_what_is_still_out_has_not_come_back() -> None:
+    found = asked({"rented": "[{on: 2026-11-18, to: B-1, pressure: 0 psi}]", "status": "out"})
+    assert codes(found) == ["standing-out"]
+
+
+def test_damage_is_told_once() -> None:
+    each = "{on: 2026-11-%s, to: B-1, back: 2026-11-%s, valve: closed, damage: dent %s}"
+    found = asked({"rented": f"[{each % ('01', '02', 'one')}, {each % ('03', '04', 'two')}]"})
+    assert [c.text for c in found if c.code == "damage-noted"] == [
+        "damage noted at return on 2026-11-02: dent one"
+    ]
+
+
+# --- oxygen --------------------------------------------------------------------------------------
+
+SHARE = """
+heading: Shop rules
+rows:
+  - {id: shop.clean, obligation: oxygen-clean, share: 21.5 %, gate: refuse, basis: practice, citation: shop, verified: memory}
+"""
+
+
+@pytest.mark.parametrize(
+    ("gas", "rules", "needs"),
+    [
+        ("nitrox23", "", False),
+        ("nitrox24", "", True),
+        ("nitrox22", SHARE, True),
+        ("air", SHARE, False),
+    ],
+)
+def test_above_the_lowest_threshold_it_has_to_be_clean(gas: str, rules: str, needs: bool) -> None:
+    found = asked({"service": "nitrox"}, gas=gas, rules=rules)
+    assert ("oxygen-clean-never" in codes(found)) is needs
+
+
+def test_without_a_row_the_usual_threshold_stands() -> None:
+    book = make_book({"A": with_lines(GOOD, service="nitrox")})
+    without = tuple(
+        dataclasses.replace(
+            s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.OXYGEN_CLEAN)
+        )
+        for s in book.rule_sets
+    )
+    book = dataclasses.replace(book, rule_sets=without)
+    assert "oxygen-clean-never" in codes(conditions(book, "nitrox24"))
+    assert "oxygen-clean-never" not in codes(conditions(book, "nitrox23"))
+
+
+@pytest.mark.parametrize(
+    ("gas", "cleaned", "told"),
+    [
+        ("air", "[{on: 2026-10-01, by: MV, to: oxygen}]", True),
+        ("air", f"[{{on: 2026-10-01, by: MV, to: oxygen, {VOID}}}]", False),
+        ("air", None, False),
+        ("nitrox22", "[{on: 2026-10-01, by: MV, to: oxygen}]", False),
+    ],
+)
+def test_ordinary_air_ends_a_clean_state_and_no_other_gas(
+    gas: str, cleaned: str | None, told: bool
+) -> None:
+    found = asked({"service": "nitrox", "cleaned": cleaned}, gas=gas)
+    assert ("ends-oxygen-clean" in codes(found)) is told
+
+
+@pytest.mark.parametrize(
+    ("log", "told"),
+    [
+        ("", []),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=B1", ["oxygen-clean-lost"]),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air"), ["oxygen-clean-lost"]),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=C1", []),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=C1+X1", ["oxygen-clean-lost"]),
+        (LINE % ("2026-09-30T09:00:00+00:00", "fill", "air"), []),
+        (LINE % ("2026-10-01T09:00:00+00:00", "fill", "air"), ["oxygen-clean-lost"]),
+        # a mixture says by its sources
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1", []),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source= N1 + C1 ", []),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1+ ", []),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1+B1", ["oxygen-clean-lost"]),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1+X1", ["oxygen-clean-unsure"]),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32"), ["oxygen-clean-unsure"]),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "oxygen"), []),
+        (LINE % ("2026-10-15T09:00:00+00:00", "reading", "nitrox32"), []),
+        # what is lost is told, and not what is unsure besides
+        (
+            LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "\n" + LINE % ("2026-10-16T09:00:00+00:00", "fill", "air"),
+            ["oxygen-clean-lost"],
+        ),
+    ],
+)  # fmt: skip
+def test_what_a_fill_does_to_a_clean_state(log: str, told: list[str]) -> None:
+    found = asked(CLEAN, gas="nitrox32", log=log, station=GRADES)
+    assert [c for c in codes(found) if c.startswith("oxygen-clean")] == told
+
+
+def test_a_cleaning_of_a_month_counts_from_its_first_day() -> None:
+    card = {**CLEAN, "cleaned": "[{on: 2026-10, by: MV, to: oxygen}]"}
+    log = LINE % ("2026-10-15T09:00:00+00:00", "fill", "air")
+    assert "oxygen-clean-lost" in codes(asked(card, gas="nitrox32", log=log, station=GRADES))
+
+
+def test_a_compressor_without_a_name_has_no_grade() -> None:
+    log = LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=C1"
+    station = GRADES.replace("{name: C1, grade: oxygen}", "{grade: oxygen}")
+    assert "oxygen-clean-lost" in codes(asked(CLEAN, gas="nitrox32", log=log, station=station))
+
+
+def test_a_fill_of_nothing_that_is_named_is_ordinary_air() -> None:
+    line = "at=2026-10-15T09:00:00+00:00; cylinder=A; act=%s; from=500 psi; to=2900 psi; by=MV"
+    for act, ordinary in (("fill", True), ("reading", False)):
+        book = make_book({"A": GOOD}, log=line % act)
+        assert ordinary_air(book, book.log[0]) is ordinary
+
+
+# --- marks ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("specification", "needs", "said"),
+    [
+        ("[DOT-3AL]", ("DOT", "TC"), ""),
+        ("[BS 5045]", ("DOT", "TC"), "it carries none of the marks DOT, TC (BS-5045)"),
+        ("[DOT-3AL, UN ISO 7866]", ("UN",), ""),
+        ("[DOT-3AL]", ("any",), ""),
+        (None, ("any",), "its specification is not recorded"),
+        (None, ("DOT",), "it carries none of the marks DOT (no specification)"),
+    ],
+)
+def test_a_mark_that_is_asked_for(
+    specification: str | None, needs: tuple[str, ...], said: str
+) -> None:
+    book = make_book({"A": with_lines(GOOD, specification=specification)})
+    rules = rules_of(book)
+    row = dataclasses.replace(rules.rows[Obligation.MARK_REQUIRED][0], needs=needs)
+    assert missing_mark(facts_of(book.cylinders["A"], rules), row) == said
+
+
+@pytest.mark.parametrize(
+    ("specification", "mark"),
+    [("dot 3al", "DOT"), ("UN ISO 7866", "UN"), ("UN EN 1975", "UN"), ("UN 1002", ""), ("CTC-3AA", "TC")],
+)  # fmt: skip
+def test_the_family_of_a_mark(specification: str, mark: str) -> None:
+    assert family(specification) == mark
