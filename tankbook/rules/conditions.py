@@ -217,7 +217,7 @@ def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str]]:
 
 
 def _looked_inside(book: Book, cylinder: Cylinder, since: dt.date) -> bool:
-    for entry in standing(cylinder.inspected):
+    for entry in cylinder.inspected:
         inside = is_inside(book, entry.checklist) and counts(bench_of(book), entry)
         if inside and entry.on.first >= since:
             return True

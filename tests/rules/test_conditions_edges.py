@@ -11,6 +11,7 @@ from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
+from tankbook.records.words import Group
 from tankbook.rules.conditions import Condition, family, missing_mark, of_cylinder, ordinary_air
 from tankbook.rules.inforce import facts_of, rules_of
 
@@ -46,6 +47,10 @@ def asked(
 
 
 def conditions(book: Book, gas: str = "air", day: dt.date = TODAY) -> list[Condition]:
+    annual = book.checklists["annual"]
+    steps = tuple(step for step in annual.steps if step.group is Group.OUTSIDE)
+    outside = dataclasses.replace(annual, steps=steps, full=False)
+    book = dataclasses.replace(book, checklists={**book.checklists, "outside": outside})
     facts = facts_of(book.cylinders["A"], rules_of(book))
     return list(of_cylinder(book, facts, Gas.parse(gas), day))
 
