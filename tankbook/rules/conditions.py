@@ -181,7 +181,7 @@ def _may_be_metric(facts: Facts, neck: str | None, valve: str | None) -> bool:
     if valve is not None:
         return False
     families = {family(s) for s in facts.specifications}
-    made_in = (facts.cylinder.made_in or "").casefold().strip()
+    made_in = (facts.cylinder.made_in or "").casefold()
     abroad = not families & _HOME or bool(families - _HOME - {""})
     abroad = abroad or (bool(made_in) and made_in not in _HOME_COUNTRIES)
     return abroad or (neck is not None and is_metric(neck))

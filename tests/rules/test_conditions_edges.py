@@ -49,7 +49,7 @@ def asked(
 def conditions(book: Book, gas: str = "air", day: dt.date = TODAY) -> list[Condition]:
     annual = book.checklists["annual"]
     steps = tuple(step for step in annual.steps if step.group is Group.OUTSIDE)
-    outside = dataclasses.replace(annual, steps=steps, full=False)
+    outside = dataclasses.replace(annual, steps=steps, full=False, inside=False)
     book = dataclasses.replace(book, checklists={**book.checklists, "outside": outside})
     facts = facts_of(book.cylinders["A"], rules_of(book))
     return list(of_cylinder(book, facts, Gas.parse(gas), day))

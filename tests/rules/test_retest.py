@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 
 import books
+import pytest
 
-from tankbook.rules.retest import choices, spread
+from tankbook.rules.retest import Choice, choices, spread
 from tankbook.units import Money
 
 SETTINGS = books.SETTINGS + (
@@ -66,3 +67,101 @@ def test_spreading() -> None:
     assert spread(Money.parse("100.00 USD"), 36) == Money.parse("33.33 USD")
     assert spread(None, 12) is None
     assert spread(Money.parse("1.00 USD"), 0) is None
+
+
+@pytest.mark.parametrize(
+    ("months", "a_year"),
+    [(1, "1200.00 USD"), (12, "100.00 USD"), (24, "50.00 USD"), (-12, None)],
+)
+def test_spread_over_one_month_and_more(months: int, a_year: str | None) -> None:
+    expected = Money.parse(a_year) if a_year else None
+    assert spread(Money.parse("100.00 USD"), months) == expected
+
+
+def one(settings: str = SETTINGS, log: str = "", months: int = 12, **card: str | None) -> Choice:
+    book = books.make_book({"A-1": due_in_spring(**card)}, settings=settings, log=log)
+    (got,) = choices(book, books.TODAY, months)
+    return got
+
+
+def test_a_hydro_in_the_old_alloy_brings_one_test_more_than_fall_between() -> None:
+    # 5 years from hydro to hydro, an eddy-current test every 5 years: one, with the hydro
+    got = one(alloy='"6351"')
+    assert (got.keep.hydros, got.keep.visuals, got.keep.eddies) == (1, 4, 1)
+    assert got.keep.total == Money.parse("146.00 USD")
+    assert one().keep.eddies == 0
+
+
+def test_what_is_told_of_a_cylinder_beside_the_sums() -> None:
+    got = one()
+    assert (got.id, got.size, str(got.made), got.alloy) == ("A-1", "al80", "2022-03", "6061")
+    assert got.due == dt.date(2027, 3, 31)
+    assert str(one(made="2022-02").made) == "2022-02"
+
+
+@pytest.mark.parametrize(
+    ("lasts", "months"),
+    [("retesting: {new_lasts: 10 years}\n", 120), ("", 240)],
+)
+def test_how_long_a_new_one_lasts(lasts: str, months: int) -> None:
+    settings = SETTINGS.replace("retesting: {new_lasts: 20 years}\n", lasts)
+    got = one(settings)
+    assert got.renew is not None
+    assert got.renew.months == months
+    # a new one comes tested and inspected: hydros after 5, 10 .. years, an inspection in each other
+    assert got.renew.hydros == months // 60 - 1
+    assert got.renew.visuals == months // 12 - 1 - got.renew.hydros
+    assert got.renew.eddies == 0
+
+
+FILL = "at=%sT09:30:00+00:00; cylinder=A-1; act=%s; from=500 psi; to=3000 psi; gas=air; by=MV"
+
+
+@pytest.mark.parametrize(
+    ("day", "act", "counted"),
+    [
+        ("2025-11-25", "fill", 0),
+        ("2025-11-26", "fill", 1),
+        ("2026-11-25", "fill", 1),
+        ("2026-11-26", "fill", 0),
+        ("2026-10-01", "reading", 0),
+    ],
+)
+def test_the_fills_of_the_last_twelve_months_are_counted(day: str, act: str, counted: int) -> None:
+    got = one(log=FILL % (day, act))
+    assert got.fills == counted
+    assert got.keep_a_fill == (Money.parse("26.00 USD") if counted else None)
+
+
+@pytest.mark.parametrize(
+    ("prices", "keep", "renew"),
+    [
+        ("{hydro: 42.00 USD, visual: 22.00 USD}", "130.00 USD", "697.00 USD"),
+        ("{hydro: 42.00 USD}", None, None),
+        ("{visual: 22.00 USD}", None, None),
+        ("{hydro: 42.00 USD, visual: 22.00 EUR}", None, None),
+        ("{hydro: 42.00 EUR, visual: 22.00 EUR}", "130.00 EUR", None),
+    ],
+)
+def test_sums_of_two_currencies_or_without_a_price_are_not_made(
+    prices: str, keep: str | None, renew: str | None
+) -> None:
+    settings = SETTINGS.replace(
+        "{hydro: 42.00 USD, visual: 22.00 USD, eddy-current: 16.00 USD}", prices
+    )
+    got = one(settings)
+    assert got.keep.total == (Money.parse(keep) if keep else None)
+    assert got.renew is not None
+    assert got.renew.total == (Money.parse(renew) if renew else None)
+
+
+def test_a_cylinder_is_told_once_and_in_the_order_of_its_hydro() -> None:
+    later = due_in_spring().replace("2022-03", "2022-05").replace("K118204", "K2")
+    cards = {
+        "A-1": later,
+        "B-1": due_in_spring(),
+        "C-1": due_in_spring().replace("2022-03", "2026-03"),
+    }
+    book = books.make_book(cards, settings=SETTINGS)
+    assert [c.id for c in choices(book, books.TODAY)] == ["B-1", "A-1"]
+    assert [c.id for c in choices(book, books.TODAY, 120)] == ["B-1", "A-1", "C-1"]
