@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from tankbook.records.rulerow import Obligation
-from tankbook.records.settings import Settings
+from tankbook.records.settings import Person, Settings
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_rules, on_settings
 from tankbook.rules.inforce import InForce
 
@@ -50,9 +50,13 @@ def rows_only_tighten(rules: InForce) -> Iterator[Says]:
 
 
 @on_rules("row-unnamed", FAULT, since="0.2")
-def loosening_is_named(rules: InForce) -> Iterator[Says]:
-    """A row that loosens practice says who decided so, why and since when."""
+def loosening_is_named(rules: InForce, people: Mapping[str, Person]) -> Iterator[Says]:
+    """A row that loosens practice says who of the people decided so, why and since when."""
     yield from _own(rules, "row-unnamed")
+    for each in rules.judged.loosened if people else ():
+        if each.row.by not in people:
+            text = f"{each.row.id} loosens practice, and {each.row.by} is nobody in tankbook.yaml"
+            yield Says(each.where, text, "say who decided (`by`), by the initials under `people:`")
 
 
 @on_rules("row-unknown", FAULT, since="0.2")
