@@ -158,6 +158,7 @@ SEEDS: dict[str, Seed] = {
     "permit-number": Seed({"specification": "[DOT-SP 99002]", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05}"}),
     "no-rule": Seed({"specification": "[DOT-3AL, UN ISO 7866]", "requalified": "[{on: 2024-03, method: hydrostatic, by: T, total_expansion: 1 L, permanent_expansion: 0.01 L}]"}, change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.EXPANSION_LIMIT)) for s in b.rule_sets))),
     "test-pressure": Seed({"test_pressure": "4000 psi"}),
+    "permit-test-pressure": Seed({"specification": "[DOT-SP 99001]", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5500 psi, life_ends: 2035-05}"}),
     "tested-too-low": Seed(requalified(RIN + ", test_pressure: 4000 psi")),
     "expansion": Seed(requalified(RIN + ", total_expansion: 0.05 L")),
     "expansion-unlikely": Seed(requalified(RIN + ", total_expansion: 0.6 L, permanent_expansion: 0.01 L")),

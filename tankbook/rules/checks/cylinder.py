@@ -189,6 +189,15 @@ def test_pressure_fits(card: Cylinder, facts: Facts, rules: InForce) -> Iterator
             yield Says(card.source.at("test_pressure"), text, f"{how} is {should} ({row.citation})")
 
 
+@on_cylinder("permit-test-pressure", FAULT, since="0.2")
+def permit_and_card_agree(card: Cylinder) -> Iterator[Says]:
+    """The test pressure of the card is the one that its permit prescribes."""
+    test, permit = card.test_pressure, card.permit.test_pressure if card.permit else None
+    if test and permit and abs(test.pa - permit.pa) > GAUGE_SHARE * permit.pa:
+        text = f"its test pressure is {test}, and its permit's {permit}"
+        yield Says(card.source.at("test_pressure"), text, "read shoulder and permit again")
+
+
 @on_cylinder("tested-too-low", FAULT)
 def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> Iterator[Says]:
     """The newest passed pressure test reached the test pressure, within a gauge's 1 %."""

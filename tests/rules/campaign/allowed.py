@@ -40,12 +40,15 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         " insert-unmarked-at-3442 isolator-shut-one-side look-taken-for-a-test m25-in-npsm over-heated-aluminium-passed"
         " failed-and-not-said-on-what nitrox-asked-of-air-cylinder oxygen-clean-lost reopened-by-another-source"
         " yoke-at-300-bar yoke-unmarked-at-3442 filled-while-out filled-while-held filled-while-rejected"
-        " future-fill future-release hour-meter-not-read-since-the-change",
+        " future-fill future-release hour-meter-not-read-since-the-change air-test-lapsed air-test-ahead"
+        " over-heated-composite-passed plus-typed-and-stamped-nowhere called-condemned future-pass"
+        " reopened-without-what-failed disc-9000-and-no-test-pressure stamp-against-date",
         "another word or day in the place of the wrong one is another fact, and a lawful one",
     ),
     (
         _VALUES,
         "gouge-passed-by-uncertified inspected-by-lapsed-inspector inspected-by-somebody-who-left"
+        " future-condemned-struck-out-by-nobody-certified"
         " released-by-uncertified void-by-uncertified",
         "signed by somebody certified, it counts",
     ),
@@ -53,7 +56,7 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         _VALUES,
         "condemned-twin condemned-twin-case condemned-twin-hyphen condemned-twin-maker-misspelt"
         " condemned-twin-maker-respelled rejected-twin recall-notice other-side-held other-side-has-no-card"
-        " log-line-of-an-id-with-o nitrox-filled-into-air-cylinder",
+        " log-line-of-an-id-with-o log-line-of-an-id-in-small-letters nitrox-filled-into-air-cylinder",
         "it is another cylinder, maker or serial that is named; what looks alike is warned of",
     ),
     (
@@ -64,7 +67,8 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     ),
     (
         _VALUES,
-        "note-corrosion note-fire note-hairline-crack note-hairline-crack-on-the-card note-salt-water",
+        "note-corrosion note-fire note-hairline-crack note-hairline-crack-on-the-card note-salt-water"
+        " note-hairline-crack-and-a-sticker-seen",
         "the note is reworded, as the warning asks",
     ),
     (
@@ -75,12 +79,12 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         " note-hairline-crack-and-a-sticker-seen note-salt-water oxygen-clean-lost pressure-nobody-explains"
         " read-empty-and-not-looked-inside reopened-by-another-source reopened-without-what-failed"
         " overfill-happened overfill-untold nitrox-filled-into-air-cylinder"
-        " holds-nitrox-asked-air",
+        " holds-nitrox-asked-air filled-to-twice-and-bled cga-grade-d came-back-empty",
         "before a look or a test that answers it, or after one that it no longer undoes, it is past",
     ),
     (
         _DATES,
-        "air-test-lapsed future-pass inspection-lapsed inspected-by-somebody-who-left life-ended",
+        "air-test-lapsed future-pass future-condemned-struck-out-by-nobody-certified inspection-lapsed inspected-by-somebody-who-left life-ended",
         "another day is in date",
     ),
     (
@@ -91,7 +95,8 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     (
         "entry-struck-out",
         "air-test-failed back-from-test-and-not-refitted bulge-noted-and-passed filter-spent gouge-noted-and-passed"
-        " note-corrosion note-hairline-crack note-hairline-crack-and-a-sticker-seen note-salt-water",
+        " note-corrosion note-hairline-crack note-hairline-crack-and-a-sticker-seen note-salt-water"
+        " filled-while-out filled-while-at-test",
         "struck out by somebody who may, it counts for nothing",
     ),
 )

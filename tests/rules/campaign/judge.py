@@ -244,7 +244,7 @@ class Judge:
         if card.get("material") == "composite" and not permit:
             yield "a composite without a permit"
         ends = permit.get("life_ends") == "none" or self.on <= last(permit, "life_ends") < dt.date.max
-        if permit and not (0 < (quantity(permit.get("period")) or 0) <= 60 and ends):
+        if permit and not (0 < (quantity(permit.get("period")) or 0) <= 144 and ends):
             yield "its permit gives no period or end of life, or one that cannot be"
         eddy = [last(e) for e in self.tests(card) if e["method"] in ("eddy-current", "ve")]
         if self.us and self.alloy(card) == "6351" and month_end(max([*eddy, dt.date.min]), 60) < self.on:
@@ -282,7 +282,7 @@ class Judge:
             yield f"{spec} of {card.get('material')}"
         us, bar, glued = text.us_mark(marks), re.search(r"PW ?(\d+)", marks), re.search(r"A[LA]M?\W?(\d{4})(?!\d)", marks)
         said = float(us[2]) if us else float(bar[1]) * 14.5037738 if bar else float(glued[1]) if glued else service
-        if (us and us[1] not in spec) or (said and service and abs(said - service) > said / 100):
+        if (us and us[1].replace(" ", "") not in spec.replace(" ", "")) or (said and service and abs(said - service) > said / 100):
             yield f"the shoulder says {marks[:30]}"
         if re.search(r"CONDEMNED|X{4,}", marks, re.I):
             yield "the shoulder is crossed out"
@@ -291,7 +291,7 @@ class Judge:
             if any(month != e["on"][:7] or (e.get("plus") == "yes" and not plus) for month, plus in stamped(e["stamp"])[:1]):
                 yield f"stamp {e['stamp']} beside {e['on']}"
         if shoulder and tests and text.series(card) != "UN":
-            if tests[0].get("by") == "maker" and shoulder[0][0] not in {e["on"][:7] for e in tests}:
+            if tests[0].get("by") == "maker" and shoulder[0][0][2:] not in {e["on"][2:7] for e in tests}:
                 yield f"the shoulder says {shoulder[0][0]}, the card {tests[0]['on']}"
             if len(shoulder) > 1 and not tests[-1].get("stamp") and max(shoulder)[0] != tests[-1]["on"][:7]:
                 yield f"the shoulder was stamped {max(shoulder)[0]} last, the card says {tests[-1]['on']}"

@@ -701,12 +701,14 @@ def changed(ledger: Seeded, operator: str, draw: random.Random) -> Mutant | None
             there = _is_at_hazard(ledger, files, path, span)
             if there or not near or attempt >= 15:
                 line = ledger.files[path][: span[0]].count(b"\n") + 1
-                return Mutant(operator, f"{path}:{line}", files, there)
+                beside = path == ledger.card or path in ledger.at
+                return Mutant(operator, f"{path}:{line}", files, there or beside)
     return None
 
 
 def _is_at_hazard(ledger: Seeded, files: Data, path: str, span: Span) -> bool:
-    """Whether a change met the hazard, or took or changed the card that is asked about as a whole."""
+    """Whether a change met the hazard, or took or changed the card that is asked about, or the people
+    and rules, as a whole."""
     elsewhere = path != ledger.card and files.get(ledger.card) != ledger.files.get(ledger.card)
     whole = span == WHOLE and path in (ledger.card, "tankbook.yaml")
     return whole or elsewhere or any(_meet(span, spot) for spot in ledger.at.get(path, ()))
