@@ -158,6 +158,13 @@ def _named(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, _kind(found["name"]), later=True)
 
 
+def _named_behind(reader: Reader, found: re.Match[str]) -> bool:
+    """`3000 PSI TEST`: as named, and in doubt, for a name usually stands before."""
+    reader.take(found, _kind(found["name"]), later=True)
+    reader.pieces[-1].doubted("its name stands behind it")
+    return True
+
+
 def _two_named(reader: Reader, found: re.Match[str]) -> bool:
     """`PW/PH 232/348 BAR`: two names, then their two pressures in the same order."""
     if _kind(found["a"]) is _kind(found["b"]):
@@ -177,7 +184,7 @@ SHAPES: tuple[Shape, ...] = (
     ),
     # a pressure whose name stands behind it is not told by its place
     (rf"{PRESSURE}{CHAIN}{CLOSED}(?!{_BEHIND})", _by_place),
-    (rf"(?P<number>[1-9][0-9]{{2,3}}){UNIT} ?(?P<name>{'|'.join(_TEST)}){_ENDS}", _named),
+    (rf"(?P<number>[1-9][0-9]{{2,3}}){UNIT} ?(?P<name>{'|'.join(_TEST)}){_ENDS}", _named_behind),
     (
         r"(?P<name>TEST) ?[:=.-]? ?(?P<number>(?!(?:19|20)[0-9]{2})[1-9][0-9]{2,3})"
         rf"{UNIT}{END}",
