@@ -47,7 +47,7 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     ),
     (
         _VALUES,
-        "gouge-passed-by-uncertified inspected-by-lapsed-inspector inspected-by-somebody-who-left"
+        "gouge-passed-by-uncertified gouge-passed-by-look-inside inspected-by-lapsed-inspector inspected-by-somebody-who-left"
         " future-condemned-struck-out-by-nobody-certified"
         " released-by-uncertified void-by-uncertified",
         "signed by somebody certified, it counts",

@@ -303,7 +303,7 @@ class Judge:
         if disc is not None and not limit < disc <= (typed or self.least_test(card)) + 3:
             yield f"disc {disc:.0f} psi at {limit:.0f}"
         inserted = insert is not None and valve.get("insert_in") != "no"
-        if any(mark is not None and mark < limit - 1 for mark in (rating, insert if inserted else None)):
+        if any(mark is not None and mark < 0.99 * limit for mark in (rating, insert if inserted else None)):
             yield "its valve or its insert is rated below its limit"
         unmarked = (outlet == "yoke" or valve.get("insert_in") == "yes") and rating is None and insert is None
         if limit > (3001 if unmarked and self.us else 3473 if inserted or unmarked or outlet in ("yoke", "din-200") else 9e9):

@@ -702,6 +702,7 @@ def changed(ledger: Seeded, operator: str, draw: random.Random) -> Mutant | None
             if there or not near or attempt >= 15:
                 line = ledger.files[path][: span[0]].count(b"\n") + 1
                 beside = path == ledger.card or path in ledger.at
+                beside |= path == "tankbook.yaml" and operator in ON_FILES
                 return Mutant(operator, f"{path}:{line}", files, there or beside)
     return None
 

@@ -51,6 +51,7 @@ WORDS = frozenset(
         "drop",
         "dip_tube",
         "grade",
+        "permit",
         "non_return_valves",
     ]
 )

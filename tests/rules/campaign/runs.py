@@ -151,7 +151,7 @@ class Bench:
         """The same question past the command line, for the many."""
         try:
             book = load(self.root, today=ON, clock=ON)
-            if loud.unread(book) or loud.missing(book, ON):
+            if loud.unread(book.findings) or loud.missing(book, ON):
                 return NO  # told on standard error, and the exit code is no YES
             pressure = GaugePressure.parse(upto) if upto else None
             wanted, id_ = ask.gas("--gas", gas), resolve(book, cylinder)
