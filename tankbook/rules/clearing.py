@@ -201,7 +201,7 @@ def _inspection_answered(bench: Bench, card: Cylinder, bad: Inspected) -> bool:
     for later in standing(card.inspected):
         passes = later is not bad and _passes(bench, later, weight)
         named = any(names(later, word, bad.on) for word in words)
-        if passes and named and later.on.last >= bad.on.first:
+        if passes and named and later.on.first >= bad.on.first:
             return True
     return any(
         later.result is TestResult.PASS
@@ -267,7 +267,7 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
         not failed
         and any(
             _passes(bench, i, weight)
-            and i.on.last >= rejected.on.first
+            and i.on.first >= rejected.on.first
             and any(names(i, word, rejected.on) for word in words)
             for i in standing(card.inspected)
         )
@@ -283,7 +283,7 @@ def open_damage(
             on = PartialDate.of(rental.back)
             if not any(
                 _passes(bench, i, _OUTSIDE)
-                and i.on.last >= rental.back
+                and i.on.first >= rental.back
                 and names(i, Adverse.DAMAGE, on)
                 for i in standing(card.inspected)
             ):

@@ -443,6 +443,7 @@ def test_what_tells_against_a_cylinder_is_no_yes(card: dict[str, str | None]) ->
 AIR = "air_tests: [{on: 2026-09-12, standard: cga-grade-e, result: pass, oxygen: 20.9 %%, co: 1 ppm}, {on: 2026-10-12, standard: cga-grade-e, result: pass, oxygen: 20.9 %%, co: 14 ppm, void: {why: mistyped, by: %s, on: %s}}]"
 NOTICE = "heading: Shop rules\nwatch:\n  - {id: shop.call, maker: [%s], serial_from: %s, serial_to: %s, recall: return it, gate: refuse, basis: practice, citation: shop, verified: memory}\n"
 READ = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=reading; to=500 psi; by=MV\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=%s; from=500 psi; to=2500 psi; by=MV"
+ANSWERED = "on: 2026-10-20, by: MV, checklist: annual, result: reject}, {on: %s, by: MV, checklist: annual, result: pass, clears: [inspected 2026-10-20]"
 LOOSER = own(
     "bench.returned.empty",
     "returned",
@@ -481,6 +482,9 @@ SEEDED_AGAINST: dict[str, tuple[Seed, bool]] = {
     "back empty, struck out by a stranger": (Seed({"rented": "[{on: 2026-11-20, to: B-1, back: 2026-11-22, pressure: 0 psi, valve: closed, void: {why: x, by: ZZ, on: 2026-11-24}}]"}), False),
     "a notice of a maker in Cyrillic letters": (Seed(rules=NOTICE % ("Ex\u0430mple", "K118200", "K118209")), False),
     "what was noted, struck out by a stranger": (Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, note: hairline crack at thread 2, void: {why: x, by: JO, on: 2026-03-02}"), settings=SETTINGS + "  JO: {}\n"), False),
+    "a look of the same day answers": (Seed(inspected(ANSWERED % "2026-10-20")), True),
+    "a look of a month may have been before": (Seed(inspected(ANSWERED % "2026-10")), False),
+    "damage, and a look of a month": (Seed({"rented": "[{on: 2026-10-18, to: B-1, back: 2026-10-20, valve: closed, damage: dent}]", "inspected": f"[{OLD}, {{on: 2026-10, by: MV, checklist: annual, result: pass, clears: [damage 2026-10-20]}}]"}), False),
     "practice loosened by somebody of the place": (Seed(rules=LOOSER % "MV"), True),
     "practice loosened by nobody of the place": (Seed(rules=LOOSER % "ZZ"), False),
     "a notice of other serials": (Seed(rules=NOTICE % ("Example", "K118205", "K118209")), True),
