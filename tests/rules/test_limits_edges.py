@@ -216,3 +216,24 @@ def test_of_two_shares_the_smaller_counts(
 ) -> None:
     book = with_rows(book_of({**STEEL, "requalified": PLUS}), shares(*percents))
     assert limit(book) == pressure
+
+
+@pytest.mark.parametrize(
+    ("service", "test", "said"),
+    [
+        ("2000 psi", "2970 psi", "2000 psi"),  # 99 % of 3/2: not below by more than rounding
+        ("2000 psi", "2969 psi", "its permit's test pressure 2969 psi is below"),
+        ("1500 psi", "3030 psi", "1500 psi"),  # 101 % of 2/1
+        ("1500 psi", "3031 psi", "its permit's test pressure 3031 psi is above"),
+    ],
+)
+def test_a_bound_is_kept_to_one_percent(service: str, test: str, said: str) -> None:
+    text = PERMIT["permit"].replace("5000 psi", test)
+    card = {**PERMIT, "permit": text, "service_pressure": service, "test_pressure": test}
+    assert limit(book_of(card)).startswith(said)
+
+
+@pytest.mark.parametrize(("test", "said"), [("4995 psi", "3000 psi"), ("4994 psi", "2996 psi")])
+def test_a_cap_a_thousandth_below_is_the_same_figure(test: str, said: str) -> None:
+    row = "fill-limit, ratio: 3/5, of: test-pressure"
+    assert limit(book_of({"test_pressure": test}, row)) == said
