@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parent))  # the campaign's own modules imp
 
 from quay import ON
 
-CASES = 2600
+CASES = 2300
 """Mutated ledgers in an ordinary run, over all hazards."""
 
 

@@ -29,7 +29,7 @@ def test_no_change_makes_a_wrong_yes(
     numbers = (
         [int(only.rpartition(":")[2])]
         if only
-        else range(-(-request.config.getoption("campaign", 2600) // len(KEYS)))
+        else range(-(-request.config.getoption("campaign", 2300) // len(KEYS)))
     )
     sound = Bench(tmp_path / "sound")
     sound.lay(subject.sound)
