@@ -65,8 +65,8 @@ def _act(
     files = []
     placed = []
     for card, cylinder in zip(cards, cylinders, strict=True):
-        if STICKER in card.arrival.given:
-            status = worked_out(book, cylinder)
+        status = worked_out(book, cylinder)
+        if status is not cylinder.status:
             card.values["status"] = status.value
             cylinder = replace(cylinder, status=status)
         placed.append(cylinder)

@@ -285,3 +285,15 @@ def test_any_line_of_text_comes_back_as_written(ledger: Shop, today: dt.date, te
     act = ledger.do(planned(ledger, today, arrival(serial="A", use="sale", note=text)))
     assert isinstance(act.edits[0], NewFile)
     assert ledger["SF-001"].note == text
+
+
+def test_where_only_a_test_house_looks_its_test_puts_a_cylinder_into_service(
+    today: dt.date,
+) -> None:
+    settings = SETTINGS.replace("us-dot", "uk").replace("units: psi", "units: bar")
+    for hydro, status in (("2025-03", "in-service"), ("", "awaiting-inspection")):
+        given = {"serial": "K200001", "specification": "UN ISO 7866", "service_pressure": "232 bar"}
+        given |= {"hydro": hydro} if hydro else {}
+        ledger = shop(RB_014=GOOD, settings=settings)
+        ledger.do(planned(ledger, today, arrival(**given, use="rental"), by="MV"))
+        assert ledger["RB-015"].status == status
