@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
+import datetime as dt
 import math
 from collections.abc import Callable
 
 import pytest
-from books import GOOD, make_book, with_lines
+from books import GOOD, TODAY, make_book, with_lines
 
 from tankbook.gas import AIR
 from tankbook.records.book import Book
@@ -237,3 +238,30 @@ def test_a_bound_is_kept_to_one_percent(service: str, test: str, said: str) -> N
 def test_a_cap_a_thousandth_below_is_the_same_figure(test: str, said: str) -> None:
     row = "fill-limit, ratio: 3/5, of: test-pressure"
     assert limit(book_of({"test_pressure": test}, row)) == said
+
+
+def test_without_a_reference_temperature_there_is_no_limit() -> None:
+    book = with_rows(book_of({}), without("us.reference-temperature"))
+    assert limit(book).startswith("no rule row in force says to what pressure")
+
+
+def test_a_bound_of_a_permit_caps_nothing() -> None:
+    row = "permit, applies_to: {state: [test-too-low]}, ratio: 1/2"
+    assert limit(book_of(PERMIT, row)) == "3000 psi"
+
+
+def test_a_plus_counts_till_a_newer_test_shows_none() -> None:
+    # the shoulder was tested again in March 2026, without a plus
+    marks = "DOT-3AA 2640 K118204 03A19 03 T123 24 + 03 T123 26"
+    book = book_of({**STEEL, "marks": marks, "requalified": PLUS})
+    card, before = book.cylinders["A"], dt.date(2025, 12, 1)
+    for day, pressure in ((before, "2904 psi"), (TODAY, "2640 psi")):
+        asked = limit_of(book, card, today=day)
+        known = limit_of(book.as_known_on(day), card)
+        assert asked is not None
+        assert known is not None
+        assert (str(asked.pressure), str(known.pressure)) == (pressure, pressure)
+        # the day asked about goes before the day the book is of
+        other = limit_of(book.as_known_on(TODAY if day == before else before), card, today=day)
+        assert other is not None
+        assert str(other.pressure) == pressure
