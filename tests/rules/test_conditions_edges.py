@@ -389,3 +389,13 @@ def test_a_mark_that_is_asked_for(
 )  # fmt: skip
 def test_the_family_of_a_mark(specification: str, mark: str) -> None:
     assert family(specification) == mark
+
+
+@pytest.mark.parametrize(
+    ("holds", "wanted", "differ"),
+    [("air", "air", False), ("nitrox32", "nitrox32", False), ("nitrox32", "air", True), ("air", "nitrox32", True)],
+)  # fmt: skip
+def test_what_it_holds_is_what_is_wanted(holds: str, wanted: str, differ: bool) -> None:
+    log = LINE % ("2026-11-15T09:00:00+00:00", "fill", holds) + "; source=N1"
+    found = asked(CLEAN, gas=wanted, log=log, station=GRADES)
+    assert ("contents-differ" in codes(found)) is differ
