@@ -62,7 +62,7 @@ class Choice:
     @property
     def keep_a_fill(self) -> Money | None:
         """What keeping it costs for each fill, at last year's use; None where it had none."""
-        return self.keep.a_year and spread(self.keep.a_year, 12 * self.fills)
+        return spread(self.keep.a_year, 12 * self.fills)
 
 
 def spread(total: Money | None, months: int) -> Money | None:
@@ -143,8 +143,8 @@ def _upkeep(book: Book, months: int, hydros: int, visuals: int, eddies: int) -> 
     return Upkeep(months, hydros, visuals, eddies, total)
 
 
-def _sum(one: Money | None, other: Money | None) -> Money | None:
+def _sum(one: Money, other: Money | None) -> Money | None:
     """Both together; None where one is not known or they are in two currencies."""
-    if one is None or other is None or one.currency != other.currency:
+    if other is None or one.currency != other.currency:
         return None
     return one + other

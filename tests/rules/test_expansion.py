@@ -42,7 +42,7 @@ def test_the_share_that_was_kept(figures: str, share: float | None) -> None:
 
 
 @pytest.mark.parametrize(
-    ("share", "over"), [(9.99, False), (10.0, False), (10.0 + 1e-12, False), (10.001, True)]
+    ("share", "over"), [(9.99, False), (10.0, False), (10.0 + 1e-9, False), (10.001, True)]
 )
 def test_right_at_its_limit_it_passes(share: float, over: bool) -> None:
     assert is_over(share, ExpansionLimit(Percent.of(10, "%"), "49 CFR")) is over
@@ -85,3 +85,17 @@ def test_the_strictest_limit_counts(changes: dict[str, str | None], share: str, 
 def test_where_no_row_and_no_permit_speaks_there_is_none(changes: dict[str, str]) -> None:
     book = make_book({"A": with_lines(GOOD, **changes)})
     assert expansion_limit(book, book.cylinders["A"]) is None
+
+
+def test_a_row_counts_from_its_day() -> None:
+    rows = (
+        "heading: Shop rules\nrows:\n  - {id: shop.kept, obligation: expansion-limit, share: 5 %, since: 2026-01-01,"
+        " applies_to: {specification: [DOT-3AL]}, gate: refuse, basis: practice, citation: shop, verified: memory}\n"
+    )
+    book = make_book({"A": GOOD}, own_rules=rows)
+    for known in (TODAY, dt.date(2025, 12, 1)):
+        then = book.as_known_on(known)
+        for day, share in ((dt.date(2025, 12, 31), "10 %"), (TODAY, "5 %")):
+            found = expansion_limit(then, book.cylinders["A"], day)
+            assert found is not None
+            assert str(found.share) == share

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 
 import books
 import pytest
 
+from tankbook.records.rulerow import Obligation
 from tankbook.rules.retest import Choice, choices, spread
 from tankbook.units import Money
 
@@ -165,3 +167,70 @@ def test_a_cylinder_is_told_once_and_in_the_order_of_its_hydro() -> None:
     book = books.make_book(cards, settings=SETTINGS)
     assert [c.id for c in choices(book, books.TODAY)] == ["B-1", "A-1"]
     assert [c.id for c in choices(book, books.TODAY, 120)] == ["B-1", "A-1", "C-1"]
+
+
+OWN = "heading: Shop rules\nrows:\n  - {id: shop.own, obligation: %s, gate: refuse, basis: practice, citation: shop, verified: memory}\n"
+
+
+def with_own(row: str, **card: str | None) -> Choice:
+    cards = {"A-1": due_in_spring(**card)}
+    (got,) = choices(books.make_book(cards, settings=SETTINGS, own_rules=OWN % row), books.TODAY)
+    return got
+
+
+def test_a_span_that_is_no_multiple_of_a_period_holds_one_more() -> None:
+    # in 60 months an inspection every 7 falls due after 7, 14 .. 56: eight times
+    got = with_own("visual, period: 7 months, met_by: [inspection]")
+    assert got.keep.visuals == 8
+
+
+def test_each_eddy_current_test_between_two_hydros_is_counted() -> None:
+    got = with_own(
+        "eddy-current, period: 30 months, met_by: [eddy-current], applies_to: {alloy: ['6351']}",
+        alloy="'6351'",
+    )
+    assert got.keep.eddies == 2
+
+
+def test_a_new_one_of_five_years_needs_no_hydro_and_four_inspections() -> None:
+    got = one(SETTINGS.replace("20 years", "5 years"))
+    assert got.renew is not None
+    assert (got.renew.hydros, got.renew.visuals) == (0, 4)
+    assert got.renew.total == Money.parse("307.00 USD")
+
+
+def test_where_no_inspection_is_due_none_is_counted() -> None:
+    book = books.make_book({"A-1": due_in_spring()}, settings=SETTINGS)
+    sets = tuple(
+        dataclasses.replace(
+            s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.VISUAL)
+        )
+        for s in book.rule_sets
+    )
+    (got,) = choices(dataclasses.replace(book, rule_sets=sets), books.TODAY)
+    assert got.keep.visuals == 0
+    assert got.renew is not None
+    assert got.renew.visuals == 0
+
+
+def test_only_a_cylinders_hydro_is_a_choice() -> None:
+    inspection = books.with_lines(books.GOOD, size="al80", water_volume=None)
+    station = books.STATION + (
+        "banks: [{name: B1, water_volume: 48 L, gas: air, period: 5 years,"
+        " requalified: [{on: 2022-03, method: hydrostatic, by: T123}]}]\n"
+    )
+    book = books.make_book({"A-1": inspection}, settings=SETTINGS, station=station)
+    assert choices(book, books.TODAY) == ()
+
+
+def test_two_currencies_make_no_sum_whatever_comes_after() -> None:
+    prices = "{hydro: 42.00 USD, visual: 22.00 EUR, eddy-current: 16.00 EUR}"
+    settings = SETTINGS.replace(
+        "{hydro: 42.00 USD, visual: 22.00 USD, eddy-current: 16.00 USD}", prices
+    )
+    assert one(settings, alloy='"6351"').keep.total is None
+
+
+def test_steel_has_no_alloy() -> None:
+    got = one(material="steel", specification="[DOT-3AA]", alloy=None)
+    assert got.alloy == ""
