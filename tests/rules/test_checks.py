@@ -450,6 +450,7 @@ LOOSER = own(
     "applies_to: {state: [empty]}, by: %s, why: small place, since: 2026-01-01, ",
 )
 PERMIT = "{number: DOT-SP %s, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05}"
+KEPT = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=reading; from=500 psi; by=MV\nat=2026-11-23T09:30:00+01:00; cylinder=A; act=reading; to=2500 psi; by=MV"
 SOLD = {"condemned": "[{on: 2026-03-01, by: T, why: crack}]"}
 
 SEEDED_AGAINST: dict[str, tuple[Seed, bool]] = {
@@ -460,6 +461,7 @@ SEEDED_AGAINST: dict[str, tuple[Seed, bool]] = {
     "bad air struck out by an inspector": (Seed(station=AIR % ("MV", "2026-10-13")), True),
     "a line to come of an id that looks like it": (Seed(log=FILL.replace("=A;", "=a;").replace("2026", "2062")), False),
     "a reading that rises within its line": (Seed(log=READ % "reading"), False),
+    "a rise in somebody else's keeping, after a line without an end": (Seed({"rented": "[{on: 2026-11-20, to: B-1, back: 2026-11-22, valve: closed, pressure: 700 psi}]"}, log=KEPT), True),
     "a drain that rises": (Seed(log=READ % "drain"), False),
     "a set that names it by its tail": (Seed(sets={"D": "cylinders: [B-1, 07]"}, others={"B-1": B, "A-07": with_lines(GOOD, serial="K9")}), True),
     "a twin of a misspelt maker, to the day": (Seed({"made": None, "requalified": "[{on: 2024-03, method: hydrostatic, by: maker}]"}, others={"B": with_lines(TWIN, made=None, maker="Example Cylidner Co", requalified="[{on: 2024-03-01, method: hydrostatic, by: maker}]", **SOLD)}), True),
