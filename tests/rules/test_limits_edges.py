@@ -170,8 +170,8 @@ def test_at_its_reference_temperature_a_limit_is_itself() -> None:
     book = book_of({})
     found = limit_of(book, book.cylinders["A"])
     assert found is not None
-    assert cold_target(found, AIR, found.reference) is found.pressure
-    assert cold_target(found, AIR, None) is found.pressure
+    assert cold_target(found, AIR, found.reference) == found.pressure
+    assert cold_target(found, AIR, None) == found.pressure
     assert cold_target(found, AIR, Temperature.parse("60 degF")) < found.pressure
 
 
