@@ -363,7 +363,7 @@ class WatchRow(Record):
     alloy: str | None = key(TEXT, "Alloy to assume.", "6351")
     recall: str | None = key(TEXT, "What the notice asks.", "return to the maker")
     unless: Unless | None = key(OneOf(Unless), "What sets its recall aside.", "permit-renewed")
-    gate: Gate = key(OneOf(Gate), "At the fill station, for a recall.", "warn", default=Gate.REFUSE)
+    gate: Gate = key(OneOf(Gate), "At the fill station, for a recall.", "refuse", default=Gate.WARN)
     basis: Basis = key(OneOf(Basis), "What it rests on.", "law", required=True)
     citation: str = key(TEXT, "The notice.", "DOT Notice 94-7, 26 Jul 1994", required=True)
     edition: str | None = key(TEXT, "Edition read.", "copy quoted on a forum")

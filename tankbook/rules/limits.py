@@ -113,7 +113,7 @@ class _Asked:
         if beside:
             return f"the rule row {beside}, which must stand beside its fill limit, is missing"
         for row in rows:
-            if self._measure(row) is None:
+            if row.ratio is not None and self._measure(row) is None:
                 return f"its test pressure is not recorded, and its limit rests on it ({row.id})"
         return ""
 

@@ -216,12 +216,10 @@ def test_markers_are_told_with_their_lines_and_never_parsed(name: str, tb: Run, 
             f"{CARD}:{n}:1: fault: a merge conflict is not settled here" in said
             for n in markers(torn)
         )
-    elif name == "capacity":
-        assert f"RB-014 could not be read; {CARD}:{markers(torn)[0]}:1: a merge conflict" in ran.err
     else:
         named = ", ".join(map(str, markers(torn)))
         assert f"{CARD}: a merge conflict is not settled at line {named}; keep the lines" in ran.err
-    assert ran.code == {"capacity": 2}.get(name, 1)
+    assert ran.code == 1
 
 
 @pytest.mark.parametrize("path", ["tankbook.yaml", "fills/2026.csv", "station.yaml"])

@@ -408,7 +408,7 @@ def test_a_broken_cylinder_has_a_card_a_tag_and_a_place_on_the_board(broken: Pat
     assert at("show", "RB-014").first.startswith("RB-014: DO NOT FILL: its file cannot be read")
     assert "DO NOT FILL" in at("tags", "RB-014").out
     assert "Could not be read, see `tankbook validate` (1)\n  RB-014" in at().out
-    assert at("capacity", "RB-014").err.startswith("tankbook: RB-014 could not be read; ")
+    assert at("capacity", "RB-014").first.startswith("NO: RB-014 could not be read: ")
 
 
 def test_broken_settings_answer_nothing_but_validate(at: Run, ledger: Path) -> None:

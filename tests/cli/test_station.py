@@ -95,7 +95,8 @@ def test_without_a_station_it_is_said(tb: Run, ledger: Path) -> None:
     assert ran.code == 2
     assert "no station is on record" in ran.err
     (ledger / "station.yaml").write_text("banks: [\n")
-    assert tb("station", *ON).code == 2
+    unread = tb("station", *ON)
+    assert (unread.code, unread.first[:45]) == (1, "NO: the station's file cannot be read; 1 FILE")
     refused = tb("station", "read", "B1=4000", *ON)
     assert refused.code == 1
     assert "station.yaml cannot be read" in refused.out

@@ -20,7 +20,7 @@ TRICKY = """
 << = a? ' " '' "a 'a' yes 0x1F é 漢 😀
 """
 SPACED = ["", " ", " a", "a ", "- a", "? a", "a: b", "a #b", "| a", "--- a", "a: b, c: [d]"]
-CONTROLS = ["a\nb", "a\tb", "a\r\nb", "\n", "a\xa0b", "a\u200bb"]
+CONTROLS = ["a\nb", "a\tb", "a\r\nb", "\n", "a\xa0b", "a\u200fb"]
 # What a program may be asked to write: anything that can stand in a record at all.
 TEXTS = (
     WORDS

@@ -470,7 +470,6 @@ SEEDED_AGAINST: dict[str, tuple[Seed, bool]] = {
     "a notice, a serial with a hyphen": (Seed({"serial": "K-118204"}, rules=NOTICE % ("Example", "K118200", "K118209")), False),
     "a notice, a serial with O for 0": (Seed({"serial": "K1182O4"}, rules=NOTICE % ("Example", "K118200", "K118209")), False),
     "a notice, leading zeros lost": (Seed({"serial": "K204"}, rules=NOTICE % ("Example", "K000200", "K000209")), False),
-    "a recall without a gate": (Seed(rules=(NOTICE % ("Example", "K118200", "K118209")).replace("gate: refuse, ", "")), False),
     "a recall, and its maker is not written down": (Seed({"maker": None}, rules=NOTICE % ("Example", "K118200", "K118209")), False),
     "a twin, a blank of no width": (Seed(others={"B": with_lines(TWIN, serial="K118204\u200c", **SOLD)}), False),
     "a twin, in wide figures": (Seed(others={"B": with_lines(TWIN, serial="K\uff11\uff118204", **SOLD)}), False),

@@ -265,3 +265,8 @@ def test_a_plus_counts_till_a_newer_test_shows_none() -> None:
         other = limit_of(book.as_known_on(TODAY if day == before else before), card, today=day)
         assert other is not None
         assert str(other.pressure) == pressure
+
+
+def test_a_row_without_a_ratio_rests_on_no_test_pressure() -> None:
+    book = book_of({**PERMIT, "test_pressure": None, "permit": PERMIT["permit"].replace(" test_pressure: 5000 psi,", "")}, "fill-limit, of: test-pressure")  # fmt: skip
+    assert limit(book) == "3000 psi"

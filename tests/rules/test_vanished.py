@@ -356,7 +356,7 @@ SHOP = "rules/shop.yaml"
         (", period: 12 months", "", [("shop.a", ("period",))]),
         ("gate: refuse, basis: standard", "gate: warn, basis: standard", [("shop.a", ("gate",))]),
         ("gate: warn", "gate: refuse", []),
-        ("recall: return it, gate: refuse", "recall: return it, gate: warn", [("shop.w", ("gate",))]),
+        ("recall: return it, gate: refuse", "recall: return it", [("shop.w", ("gate",))]),
         ("basis: standard", "basis: practice", [("shop.a", ("basis",))]),
         (", never_overridden: yes", "", [("shop.a", ("never_overridden",))]),
         ("ratio: 5/3", "ratio: 3/2", [("shop.b", ("ratio",))]),

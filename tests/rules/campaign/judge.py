@@ -257,7 +257,7 @@ class Judge:
     def noticed(self, card: Node) -> Iterator[str]:
         if card.get("alloy") and self.alloy(card) != card["alloy"]:
             yield "a typed alloy against a notice"
-        if any(r.get("recall") and r.get("gate", "refuse") == "refuse" and text.speaks_of(r, card) for r in self.watch):
+        if any(r.get("recall") and r.get("gate", "warn") == "refuse" and text.speaks_of(r, card) for r in self.watch):
             yield "it is recalled"
 
     def least_test(self, card: Node) -> float:
