@@ -69,7 +69,7 @@ TOLD = {"row-dropped", "row-replaced", "plus-not-used"}
 """What is only told of the rules themselves, or of a limit that is compared by itself."""
 
 
-OF_VALVE = ("disc-", "valve-", "manifold-")
+OF_VALVE = ("disc-", "valve-", "insert-", "manifold-")
 
 
 def _answers(before: MayFill, after: MayFill) -> Iterator[str]:
