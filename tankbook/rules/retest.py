@@ -12,7 +12,6 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act
-from tankbook.rules.answers import DueKind
 from tankbook.rules.contents import lines_about
 from tankbook.rules.costs import YEAR, Need, costs_ahead, price_of
 from tankbook.rules.inforce import facts_of, rules_of
@@ -77,8 +76,7 @@ def choices(book: Book, today: dt.date, months: int = YEAR) -> tuple[Choice, ...
     seen: set[str] = set()
     found = []
     for need in costs_ahead(book, today, months).needs:
-        hydro = need.obligation is Obligation.REQUALIFICATION and need.kind is DueKind.CYLINDER
-        if hydro and need.id not in seen:
+        if need.obligation is Obligation.REQUALIFICATION and need.id not in seen:
             seen.add(need.id)
             found += list(_choice(book, book.cylinders[need.id], need, today))
     return tuple(found)

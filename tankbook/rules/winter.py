@@ -24,7 +24,7 @@ from tankbook.rules.planner import BENCH_DAYS, WEEK, Planner, Slot
 from tankbook.rules.schedule import dated_rows, period_of
 from tankbook.rules.standing import status_of
 from tankbook.rules.tasks import Batch, Lack, Task, WorkPlan
-from tankbook.units import Money
+from tankbook.units import Money, Period
 
 
 def work_plan(book: Book, today: dt.date, months: int = YEAR) -> WorkPlan:
@@ -92,11 +92,18 @@ def _tasks(book: Book, needs: tuple[Need, ...], today: dt.date) -> Iterator[Task
 
 
 def period_months(book: Book, id_: str, question: Obligation) -> int | None:
-    """The months from one act to the next; None where a row counts in days or gives none."""
+    """The months from one act to the next; None where no row gives a period.
+
+    Days are reckoned as the whole months in them, one at the least.
+    """
     cylinder = book.cylinders[id_]
     rows = dated_rows(book, facts_of(cylinder, rules_of(book)), question)
-    periods = [p.months for r in rows if (p := period_of(r, cylinder)) and p.months]
+    periods = [_months_in(p) for r in rows if (p := period_of(r, cylinder))]
     return min(periods, default=None)
+
+
+def _months_in(period: Period) -> int:
+    return period.months or max(period.days * YEAR // 365, 1)
 
 
 def _is_away(task: Task, away: set[str]) -> bool:

@@ -426,6 +426,12 @@ def test_what_the_weather_and_a_gauge_explain(settings: str, to: str, found: boo
     assert got == [(to, "1000 psi")] * found
 
 
+def test_a_rise_of_just_what_is_explained_is_no_rise() -> None:
+    # 25 bar and 12 % of it are 28 bar: to the last bit of a float, 14 bar below 42
+    log = [read("2026-11-05", "25 bar"), read("2026-11-10", "42 bar")]
+    assert rises(*log, settings=SETTINGS + "unexplained: 14 bar\n") == []
+
+
 @pytest.mark.parametrize(
     ("log", "found"),
     [

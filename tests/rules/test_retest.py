@@ -9,6 +9,7 @@ import books
 import pytest
 
 from tankbook.records.rulerow import Obligation
+from tankbook.rules.costs import costs_ahead
 from tankbook.rules.retest import Choice, choices, spread
 from tankbook.units import Money
 
@@ -190,6 +191,28 @@ def test_each_eddy_current_test_between_two_hydros_is_counted() -> None:
         alloy="'6351'",
     )
     assert got.keep.eddies == 2
+
+
+@pytest.mark.parametrize(("days", "months"), [(1826, 60), (365, 12), (364, 11), (61, 2), (20, 1)])
+def test_a_period_in_days_is_reckoned_in_the_whole_months_in_it(days: int, months: int) -> None:
+    row = f"requalification, period: {days} days, met_by: [requalified]"
+    got = with_own(row, requalified="[{on: 2026-11, method: hydrostatic, by: T123}]")
+    assert got.keep.months == months
+
+
+def test_a_test_asked_for_once_alone_buys_no_span_to_reckon() -> None:
+    once = OWN % "requalification, met_by: [requalified]"
+    book = books.make_book(
+        {"A-1": due_in_spring(requalified=None, first_test=None)},
+        settings=SETTINGS,
+        own_rules=once,
+    )
+    own = tuple(s for s in book.rule_sets if s.heading == "Shop rules")
+    book = dataclasses.replace(book, rule_sets=own)
+    assert [n.obligation for n in costs_ahead(book, books.TODAY).needs] == [
+        Obligation.REQUALIFICATION
+    ]
+    assert choices(book, books.TODAY) == ()
 
 
 def test_a_new_one_of_five_years_needs_no_hydro_and_four_inspections() -> None:
