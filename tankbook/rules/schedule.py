@@ -708,15 +708,16 @@ def _due_of_person(book: Book, initials: str, person: Person, today: dt.date) ->
         return []
     found = []
     for skill in sorted({c.skill for c in person.certifications}):
-        latest = max(
-            (c for c in person.certifications if c.skill is skill),
-            key=lambda c: c.until.last if c.until else dt.date.max,
-        )
+        held = [c for c in person.certifications if c.skill is skill]
+        begun = [c for c in held if c.from_.first <= today]
+        latest = max(begun or held, key=lambda c: c.until.last if c.until else dt.date.max)
         blank = Due(
             DueKind.PERSON, initials, Obligation.CERTIFICATION, State.MISSING, row=row, part=skill
         )
         if row is None:
             found.append(replace(blank, why="no rule row in force says when certification is due"))
+        elif not begun:
+            found.append(replace(blank, why=f"it begins on {latest.from_}"))
         elif latest.until is None:
             found.append(replace(blank, state=State.OK, last=latest.from_))
         else:

@@ -841,6 +841,25 @@ def test_a_certification_holds_to_its_last_day(
     assert (item.next, item.state) == (day(next_due), state)
 
 
+@pytest.mark.parametrize(
+    ("held", "state", "next_due"),
+    [
+        (["from: 2026-11-25"], State.OK, None),
+        (["from: 2026-11-26"], State.MISSING, None),
+        (["from: 2026-12"], State.MISSING, None),
+        (["from: 2020-01, until: 2026-10", "from: 2026-12"], State.OVERDUE, "2026-10-31"),
+        (["from: 2020-01, until: 2027-10", "from: 2027-09"], State.OK, "2027-10-31"),
+    ],
+)
+def test_a_certification_that_has_not_begun_is_not_held(
+    held: list[str], state: State, next_due: str | None
+) -> None:
+    entries = ", ".join(f"{{skill: inspector, {keys}}}" for keys in held)
+    (item,) = person(f"certifications: [{entries}]")
+    assert (item.state, item.next) == (state, next_due and day(next_due))
+    assert (item.why == "it begins on 2026-12") is (held == ["from: 2026-12"])
+
+
 def test_a_certification_without_end_has_no_next_day() -> None:
     lasting = "{skill: inspector, from: 2022-01}"
     (item,) = person(f"certifications: [{INSPECTOR % '2023-01'}, {lasting}]")
