@@ -7,10 +7,9 @@ on a lesser checklist, a sticker seen, or a pass that says nothing of it clears 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import (
     Entry,
@@ -23,80 +22,25 @@ from tankbook.records.entries import (
 )
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import verdict
-from tankbook.records.settings import Person
 from tankbook.records.words import (
-    Group,
     InspectionResult,
     Material,
     Method,
     Seen,
-    Skill,
     StepResult,
     TestResult,
 )
-from tankbook.rules.signing import why_not
-from tankbook.rules.standing import SEEN_STICKER
-from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp
+from tankbook.rules.signing import FULL, OUTSIDE, Bench, plain
+from tankbook.rules.tested import PRESSURE_TESTS, tested_on
 from tankbook.units import PartialDate
 
 CRACK = "crack"
 """A checklist step whose name holds this looks for cracks."""
 
-_FULL, _INSIDE, _OUTSIDE, _NOTHING = 3, 2, 1, 0
-
-_NOBODY = frozenset({"nobody", "unknown", "none", "na", "n", "a", "tba", "tbd", "us", "self", "me"})
-"""Words in the place of a name that name nobody outside."""
-
-_NO_FINDING = frozenset({"", "na", "none", "nil", "pending", "unknown", "tba", "tbd", "seebelow"})
+_NO_FINDING = frozenset(
+    {"", "na", "none", "nil", "pending", "unknown", "tba", "tbd", "seebelow", "no", "not", "yes"}
+)
 """Words in the place of a finding that find nothing."""
-
-
-@dataclass(frozen=True, slots=True)
-class Bench:
-    """What an answer is weighed by: the checklists, and who is certified."""
-
-    checklists: Mapping[str, Checklist]
-    people: Mapping[str, Person]
-    here: frozenset[str] = frozenset()
-    """What the ledger itself is called, in plain letters."""
-
-    def weight(self, checklist: str) -> int:
-        """How much of a cylinder a checklist looks at: nothing, outside, inside, all."""
-        known = self.checklists.get(checklist)
-        if known is None or checklist == SEEN_STICKER:
-            return _NOTHING
-        if known.full:
-            return _FULL
-        if known.inside:
-            return _INSIDE
-        outside = any(step.group is Group.OUTSIDE for step in known.steps)
-        return _OUTSIDE if outside else _NOTHING
-
-    def is_full(self, entry: Inspected) -> bool:
-        """Whether an inspection looked at all of a cylinder."""
-        return self.weight(entry.checklist) == _FULL
-
-    def signed(self, entry: Inspected) -> bool:
-        """Whether whoever inspected was certified that day, where that is kept."""
-        return not why_not(self.people, entry.by, Skill.INSPECTOR, entry.on)
-
-    def is_requalifiers(self, entry: Requalified) -> bool:
-        """Whether an outside body signed: somebody who is named, and none of the ledger's own
-        people in whatever letters."""
-        words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
-        own = {initials.casefold() for initials in self.people}
-        nobody = not words or _NOBODY.issuperset(words)
-        return not (nobody or own & {*words, "".join(words)} or plain(entry.by) in self.here)
-
-
-def counts(bench: Bench, entry: Inspected) -> bool:
-    """Whether a passed inspection is evidence of its passing: by a checklist that is known, signed
-    by somebody certified. Another shop's sticker is evidence of that shop's."""
-    if entry.result is not InspectionResult.PASS or entry.void is not None:
-        return False
-    if entry.checklist == SEEN_STICKER:
-        return True
-    return bench.weight(entry.checklist) > _NOTHING and bench.signed(entry)
 
 
 # --- what tells against it -----------------------------------------------------------------------
@@ -154,30 +98,72 @@ def open_findings(bench: Bench, card: Cylinder) -> Iterator[tuple[Against, str]]
 def _written_answer(bench: Bench, card: Cylinder, each: Against, later: Requalified) -> bool:
     pressure = each.what is not Adverse.HEAT or later.method in PRESSURE_TESTS
     return (
-        later.result is TestResult.PASS
-        and pressure
-        and bench.is_requalifiers(later)
+        pressure
+        and _passed_since(bench, card, later, each.on)
         and plain(later.finding) not in _NO_FINDING
-        and not speaks_of(later.finding or "", CRACK)
-        and not is_due_stamp(card, later)
-        and later.on.last >= each.on.first
+        and not says_it_failed(later.finding or "")
         and names(later, each.what, each.on)
     )
 
 
-_DENYING = ["no", "not", "not a", "without", "free of", "no sign of", "no visible", "suspected"]
-_DENIED = "".join(rf"(?<!\b{word} )" for word in _DENYING)
+_DENYING = frozenset(
+    {"no", "not", "nor", "never", "without", "free", "kein", "keine", "keinen", "keiner", "ohne"}
+    | {"sans", "pas", "sin", "ningun", "ninguna", "senza", "nessun", "nessuna", "geen", "zonder"}
+)
+"""Words that deny what follows them in a clause."""
+
+_STRESSING = re.compile(r"\b(?:no doubt|not only|not just)\b", re.IGNORECASE)
+_CLAUSE = re.compile(r"[.;:!?()\n,]|\bbut\b|\bthough\b", re.IGNORECASE)
+_DENIED_AFTER = re.compile(
+    r"\W+(?:(?:was|were|is|are|could|has been|have been)\s+)?(?:none|nil|absent|excluded|ruled out|"
+    r"(?:not|never)\s+(?:be\s+)?(?:found|seen|confirmed|present|visible|detected))\b",
+    re.IGNORECASE,
+)
+_NEAR = 4
+"""A denying word counts for so many words after it."""
 
 
 def speaks_of(text: str, word: str) -> str:
     """The word by which a text speaks of something, or an empty text; `no crack` speaks of none."""
-    found = re.search(rf"{_DENIED}\b{re.escape(word)}\w*", text, re.IGNORECASE)
-    return found[0] if found else ""
+    for found in re.finditer(rf"\b{re.escape(word)}\w*", text, re.IGNORECASE):
+        clause = _CLAUSE.split(_STRESSING.sub("", text[: found.start()]))[-1]
+        before = re.findall(r"[^\W_]+", clause.casefold())[-_NEAR:]
+        if not _DENYING.intersection(before) and not _DENIED_AFTER.match(text, found.end()):
+            return found[0]
+    return ""
 
 
-def plain(text: str | None) -> str:
-    """A text in small letters and digits alone."""
-    return "".join(re.findall(r"[^\W_]+", (text or "").casefold()))
+_CRACKED = (
+    "crack",
+    "hairline",
+    "fissur",
+    "fractur",
+    "riss",
+    "anriss",
+    "grieta",
+    "felure",
+)
+_FAILED = ("confirm", "fail", "reject", "condemn", "scrap", "unsafe", "unsound", "bestätig")
+"""Words of a crack, and of a test that was not passed, as requalifiers write them (memory)."""
+
+_SUSPECTED = re.compile(r"\b(?:suspected|alleged|supposed|possible)\s+crack\w*", re.IGNORECASE)
+_NOT_LOOKED_AT = re.compile(
+    r"\bnot\s+(?:(?:been|yet|fully|be)\s+)*"
+    r"(?:inspect|test|examin|look|check|assess|evaluat|done|possible)\w*"
+    r"|\b(?:no|without)\s+(?:a\s+)?(?:crack\s+)?(?:test|inspection|check|look|examination)\b"
+    r"|\b(?:could not|unable|pending|awaiting|to be)\b",
+    re.IGNORECASE,
+)
+
+
+def says_it_failed(text: str) -> str:
+    """The words by which what a requalifier wrote says that a cylinder did not pass, or that nobody
+    looked; or an empty text. To name what was suspected says neither."""
+    unlooked = _NOT_LOOKED_AT.search(text)
+    if unlooked:
+        return unlooked[0]
+    rest = _SUSPECTED.sub("it", text)
+    return next(filter(None, (speaks_of(rest, word) for word in (*_CRACKED, *_FAILED))), "")
 
 
 def names(entry: Inspected | Requalified, what: Adverse, on: PartialDate) -> bool:
@@ -197,17 +183,15 @@ def open_inspection(bench: Bench, card: Cylinder) -> Inspected | None:
 
 def _inspection_answered(bench: Bench, card: Cylinder, bad: Inspected) -> bool:
     words = (Adverse.INSPECTED, Adverse.HELD, Adverse.REJECTED)
-    weight = bench.weight(bad.checklist) or _FULL
+    weight = bench.weight(bad.checklist) or FULL
     for later in standing(card.inspected):
         passes = later is not bad and _passes(bench, later, weight)
         named = any(names(later, word, bad.on) for word in words)
         if passes and named and later.on.first >= bad.on.first:
             return True
     return any(
-        later.result is TestResult.PASS
-        and later.method in PRESSURE_TESTS
-        and bench.is_requalifiers(later)
-        and later.on.last >= bad.on.first
+        later.method in PRESSURE_TESTS
+        and _passed_since(bench, card, later, bad.on)
         and any(names(later, word, bad.on) for word in words)
         for later in standing(card.requalified)
     )
@@ -221,25 +205,39 @@ def _passes(bench: Bench, entry: Inspected, weight: int) -> bool:
 
 def open_test(bench: Bench, card: Cylinder) -> Requalified | None:
     """The newest failed test that no later test names and passes."""
+    left = open_tests(bench, card)
+    return left[-1] if left else None
+
+
+def open_tests(bench: Bench, card: Cylinder) -> list[Requalified]:
+    """The failed tests that no later test names and passes, oldest first."""
     tests = standing(card.requalified)
-    left = [
+    return [
         t
         for t in tests
         if t.result is TestResult.FAIL
         and not any(_test_answered(bench, card, t, later) for later in tests)
     ]
-    return left[-1] if left else None
+
+
+def _passed_since(bench: Bench, card: Cylinder, later: Requalified, on: PartialDate) -> bool:
+    """Whether a requalifier passed it, on a day that is known and not before another."""
+    done = tested_on(card, later)
+    return (
+        later.result is TestResult.PASS
+        and bench.is_requalifiers(later)
+        and done is not None
+        and done.last >= on.first
+    )
 
 
 def _test_answered(bench: Bench, card: Cylinder, failed: Requalified, later: Requalified) -> bool:
     same = later.method is failed.method
     fuller = later.method in PRESSURE_TESTS and failed.method is Method.VISUAL
     return (
-        later.result is TestResult.PASS
-        and (same or fuller)
-        and bench.is_requalifiers(later)
-        and not is_due_stamp(card, later)
-        and later.on.first > failed.on.last
+        (same or fuller)
+        and later is not failed
+        and _passed_since(bench, card, later, failed.on)
         and names(later, Adverse.REQUALIFIED, failed.on)
     )
 
@@ -252,14 +250,11 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     )
     looks = [i for i in standing(card.inspected) if i.on.meets(rejected.on)]
     bad = [i for i in looks if verdict(i) is not InspectionResult.PASS]
-    weight = max((bench.weight(i.checklist) for i in bad), default=_FULL) or _FULL
+    weight = max((bench.weight(i.checklist) for i in bad), default=FULL) or FULL
     words = (Adverse.REJECTED, Adverse.REQUALIFIED, Adverse.INSPECTED)
     tests = any(
-        t.result is TestResult.PASS
-        and t.method in PRESSURE_TESTS
-        and bench.is_requalifiers(t)
-        and not is_due_stamp(card, t)
-        and t.on.last >= rejected.on.first
+        t.method in PRESSURE_TESTS
+        and _passed_since(bench, card, t, rejected.on)
         and any(names(t, word, rejected.on) for word in words)
         for t in standing(card.requalified)
     )
@@ -282,7 +277,7 @@ def open_damage(
         if rental.void is None and rental.back and rental.damage:
             on = PartialDate.of(rental.back)
             if not any(
-                _passes(bench, i, _OUTSIDE)
+                _passes(bench, i, OUTSIDE)
                 and i.on.first >= rental.back
                 and names(i, Adverse.DAMAGE, on)
                 for i in standing(card.inspected)

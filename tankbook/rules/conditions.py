@@ -26,11 +26,11 @@ from tankbook.records.words import (
     Use,
     ValvePosition,
 )
-from tankbook.rules.clearing import counts, open_damage, open_findings
+from tankbook.rules.clearing import open_damage, open_findings
 from tankbook.rules.contents import contents_of, lines_about, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
-from tankbook.rules.schedule import bench_of
 from tankbook.rules.services import serves, service_for
+from tankbook.rules.signing import bench_of, counts
 from tankbook.rules.standing import is_inside, status_of
 from tankbook.rules.threads import is_metric, stated, threads_match
 from tankbook.units import PartialDate

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from operator import itemgetter
 
+from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Rented, standing
@@ -13,7 +16,8 @@ from tankbook.records.kinds import EMPTY
 from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Isolator, Method, Use
 from tankbook.rules.answers import Contents
-from tankbook.rules.standing import is_inside, passes
+from tankbook.rules.signing import looks
+from tankbook.rules.standing import is_inside
 from tankbook.units import GaugePressure
 
 GAUGE_ERROR = GaugePressure.of(50, "psi")
@@ -29,12 +33,13 @@ def void_key(line: LogLine) -> tuple[str, str]:
 
 
 def struck_out(lines: Iterable[LogLine]) -> frozenset[tuple[str, str]]:
-    """The keys of the lines that void lines strike out."""
+    """The keys of the lines that void lines strike out: each a line of its own cylinder."""
     keys = set()
     for line in lines:
         if line.act is Act.VOID and line.voids:
             at, _, cylinder = line.voids.partition(" ")
-            keys.add((at, cylinder or line.cylinder))
+            if cylinder in {"", line.cylinder}:
+                keys.add((at, line.cylinder))
     return frozenset(keys)
 
 
@@ -302,35 +307,106 @@ def rises_of(
     """The readings of a cylinder above what was last known, that no fill and nobody else's keeping
     explains: the line, what was read and what was known; since it was last empty or looked inside.
     """
+    return rises_among(book, card, lines_about(book, card.id))
+
+
+def rises_among(
+    book: Book, card: Cylinder, lines: Sequence[LogLine]
+) -> tuple[tuple[LogLine, GaugePressure, GaugePressure], ...]:
+    """As `rises_of`, from the lines given, oldest first."""
     if card.use is Use.CUSTOMER:
         return ()
     allowed = book.settings.unexplained or UNEXPLAINED
     found: list[tuple[LogLine, GaugePressure, GaugePressure]] = []
-    before: tuple[dt.date, GaugePressure] | None = None
-    for line in lines_about(book, card.id):
+    before: _Known | None = None
+    returns = _returns(book, card, lines, allowed)
+    for place, line in enumerate(lines):
+        before = returns.get(place, before)
         # what a fill came to is explained by it; any other end of a line was only read
         for read in (line.from_, None if line.act is Act.FILL else line.to):
             if read is None:
                 continue
             if (
                 before
-                and read.pa > before[1].pa * (1 + WARMTH) + allowed.pa
-                and not _kept_elsewhere(book, card, before[0], line)
+                and _rose(before.pressure, read, allowed)
+                and not _kept_elsewhere(book, card, before, line)
             ):
-                found.append((line, read, before[1]))
+                found.append((line, read, before.pressure))
             if read < EMPTY:
                 found = []
-            before = (line.at.date(), read)
+            before = _Known(line.at.date(), read)
         if line.to is not None:
-            before = (line.at.date(), line.to)
-    looked = [i.on.first for i in passes(card) if is_inside(book, i.checklist)]
-    last = max(looked, default=dt.date.min)
+            before = _Known(line.at.date(), line.to)
+    last = _last_look_inside(book, card)
     return tuple(each for each in found if each[0].at.date() >= last)
 
 
-def _kept_elsewhere(book: Book, card: Cylinder, since: dt.date, line: LogLine) -> bool:
+def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, Gas], ...]:
+    """What was read of a cylinder's gas, with the gas it was last filled with, since it was last
+    looked inside; nothing where somebody else may have filled it since."""
+    if card.use is Use.CUSTOMER:
+        return ()
+    found: list[tuple[LogLine, Gas]] = []
+    filled: LogLine | None = None
+    for line in lines_about(book, card.id):
+        if line.act is Act.FILL:
+            filled = line
+        elif filled is not None and filled.gas is not None and (line.gas or line.o2 or line.he):
+            since = _Known(filled.at.date(), filled.to or EMPTY)
+            if not _kept_elsewhere(book, card, since, line):
+                found.append((line, filled.gas))
+        if line.to is not None and line.to < EMPTY:
+            filled = None
+    last = _last_look_inside(book, card)
+    return tuple(each for each in found if each[0].at.date() >= last)
+
+
+def _last_look_inside(book: Book, card: Cylinder) -> dt.date:
+    inside = (i.on.first for i in looks(book, card) if is_inside(book, i.checklist))
+    return max(inside, default=dt.date.min)
+
+
+@dataclass(frozen=True, slots=True)
+class _Known:
+    """A pressure that was known on a day; `returned` says that a return told it."""
+
+    on: dt.date
+    pressure: GaugePressure
+    returned: bool = False
+
+
+def _rose(known: GaugePressure, read: GaugePressure, allowed: GaugePressure) -> bool:
+    return read.pa > known.pa * (1 + WARMTH) + allowed.pa
+
+
+def _returns(
+    book: Book, card: Cylinder, lines: Sequence[LogLine], allowed: GaugePressure
+) -> dict[int, _Known]:
+    """What was read at each return, by the place of the first line after it.
+
+    A return carries a day and no time. One of a rental that began on an earlier day came before
+    what was logged that day; one of a rental of a day came before the first fill that may have
+    followed it, else after them all.
+    """
+    found: dict[int, _Known] = {}
+    days = [line.at.date() for line in lines]
+    rentals = standing(rentals_of(book, card.id))
+    for back, rental in sorted(((r.back, r) for r in rentals if r.back), key=itemgetter(0)):
+        if rental.pressure is None:
+            continue
+        first, end = bisect_left(days, back), bisect_right(days, back)
+        begun = ((n, lines[n].from_) for n in range(first, end) if lines[n].act is Act.FILL)
+        fits = (n for n, p in begun if p is None or not _rose(rental.pressure, p, allowed))
+        place = first if rental.on.first < back else next(fits, end)
+        found[place] = _Known(back, rental.pressure, returned=True)
+    return found
+
+
+def _kept_elsewhere(book: Book, card: Cylinder, since: _Known, line: LogLine) -> bool:
     """Whether somebody else had it between two readings, and may have filled it."""
     until = line.at.date()
-    spans = [(r.on.first, r.back) for r in rentals_of(book, card.id) if r.void is None]
+    lent = [(r.on.first, r.back) for r in standing(rentals_of(book, card.id))]
+    # the rental whose return told the first of the two was over by then
+    spans = [s for s in lent if not (since.returned and s[1] == since.on)]
     spans += [(s.on.first, s.back) for s in standing(card.sent)]
-    return any(first <= until and (back is None or back >= since) for first, back in spans)
+    return any(first <= until and (back is None or back >= since.on) for first, back in spans)

@@ -5,27 +5,40 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Held, Rejected, standing
+from tankbook.records.entries import Entry, Held, Inspected, Rejected, standing
 from tankbook.records.kinds import EMPTY
-from tankbook.records.life import life_of, opens
+from tankbook.records.life import is_adverse, life_of, opens
 from tankbook.records.log import Log, LogLine
 from tankbook.records.node import Severity, Where
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Service, Status
 from tankbook.rules.answers import Limit
 from tankbook.rules.checks.declared import Says
-from tankbook.rules.contents import GAUGE_ERROR, lines_about, sets_with, struck_out, void_key
+from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
+from tankbook.rules.contents import (
+    GAUGE_ERROR,
+    lines_about,
+    rentals_of,
+    rises_among,
+    sets_with,
+    struck_out,
+    void_key,
+)
 from tankbook.rules.inforce import rules_on
 from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.schedule import binds_on, holds_on
 from tankbook.rules.services import service_for
-from tankbook.rules.signing import why_not_certified
-from tankbook.rules.standing import is_inside, passes
-from tankbook.units import GaugePressure, Temperature, time_of_day
+from tankbook.rules.signing import bench_of, looks, why_not_certified
+from tankbook.rules.standing import is_inside
+from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
+
+_STRUCK = frozenset({Act.FILL, Act.READING, Act.DRAIN})
+"""Lines that may tell against a cylinder."""
 
 _OPENING = ("held", "rejected", "condemned", "lost", "sent", "rented", "handed_over")
 
@@ -50,7 +63,7 @@ class Filled:
         still_over: nothing since shows it at or below that limit.
         lapsed: what it was out of that day.
         bound: it was out of what nobody may override.
-        meanwhile: the entries that kept it from use that day, with the state each put it in.
+        meanwhile: what kept it from use that day.
         against_service: what it was labelled for, where its gas wants more.
     """
 
@@ -60,7 +73,7 @@ class Filled:
     still_over: bool
     lapsed: tuple[str, ...]
     bound: bool
-    meanwhile: tuple[tuple[Entry, Status], ...]
+    meanwhile: tuple[str, ...]
     against_service: str
 
     def says(self, text: str, mend: str) -> Says:
@@ -108,27 +121,50 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
             still_over=over is not None and not _came_down(over, lines[place + 1 :]),
             lapsed=lapsed[day],
             bound=bool(lapsed[day] and line.override) and _bound(book, card, day),
-            meanwhile=tuple(_meanwhile(card, line)),
+            meanwhile=tuple(_meanwhile(book, card, line)),
             against_service=_against(card, line),
         )
 
 
-def unsigned_strikes(book: Book, card: Cylinder) -> tuple[tuple[LogLine, str], ...]:
-    """The void lines that strike out a fill since the last look inside and that nobody certified
-    wrote, each with why it counts for nothing."""
-    struck = _struck_fills(book)
+def unsigned_strikes(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine, str], ...]:
+    """The void lines that strike out a fill, or a reading that told against it, since the last look
+    inside, and may not: each with what it strikes out, and why."""
+    struck = _struck_lines(book)
     ids = (card.id, *sets_with(book).get(card.id, ()))
     looked = _looked_at(book, card) or dt.date.min
-    voids = [n for i in ids for fill, n in struck.get(i, ()) if fill.at.date() >= looked]
-    people = book.settings.people
-    wrong = {id(n): why_not_certified(people, n.by, n.at.date()) for n in voids}
-    signed = {key for n in voids if not wrong[id(n)] for key in struck_out([n])}
-    return tuple((n, wrong[id(n)]) for n in voids if not struck_out([n]) & signed)
+    pairs = [each for i in ids for each in struck.get(i, ()) if each[0].at.date() >= looked]
+    wrong = [(line, n, _why_not_struck(book, line, n, pairs)) for line, n in pairs]
+    signed = {id(line) for line, _, why in wrong if not why}
+    unsigned = (each for each in wrong if id(each[0]) not in signed)
+    return tuple((n, line, why) for line, n, why in unsigned if _told_against(book, card, line))
+
+
+def _why_not_struck(
+    book: Book, line: LogLine, void: LogLine, pairs: Sequence[tuple[LogLine, LogLine]]
+) -> str:
+    """Why a void line does not strike out a line, or an empty text."""
+    if void.at.date() < line.at.date():
+        return f"the line that does so is dated {void.at.date()}, before it"
+    acts = {struck.act for struck, n in pairs if n is void}
+    if len(acts) > 1:
+        return f"so is a {(acts - {line.act}).pop()} of the same second"
+    return why_not_certified(book.settings.people, void.by, void.at.date())
+
+
+def _told_against(book: Book, card: Cylinder, line: LogLine) -> bool:
+    """Whether a line that was struck out is a fill, a reading of nothing, or one that no fill
+    explains."""
+    emptied = line.act is Act.READING and line.to is not None and line.to < EMPTY
+    if line.act is Act.FILL or emptied:
+        return True
+    lines = sorted((*lines_about(book, card.id), line), key=lambda n: n.at)
+    return any(each[0] is line for each in rises_among(book, card, lines))
 
 
 @once_per_book
-def _struck_fills(book: Book) -> dict[str, list[tuple[LogLine, LogLine]]]:
-    """Every fill that was struck out, with the line that strikes it out, by cylinder or set."""
+def _struck_lines(book: Book) -> dict[str, list[tuple[LogLine, LogLine]]]:
+    """Every fill and reading that was struck out, with the line that strikes it out, by cylinder or
+    set."""
     log = Log.of(book.log)
     voids: dict[tuple[str, str], list[LogLine]] = {}
     for place, act in enumerate(log.column("act")):
@@ -136,7 +172,7 @@ def _struck_fills(book: Book) -> dict[str, list[tuple[LogLine, LogLine]]]:
             voids.setdefault(key, []).append(log[place])
     found: dict[str, list[tuple[LogLine, LogLine]]] = {}
     for line in book.log if voids else ():
-        if line.act is Act.FILL and line.cylinder:
+        if line.act in _STRUCK and line.cylinder:
             pairs = [(line, n) for n in voids.get(void_key(line), ())]
             found.setdefault(line.cylinder, []).extend(pairs)
     return found
@@ -152,7 +188,7 @@ def _emptied(line: LogLine, later: Sequence[LogLine]) -> bool:
 
 def _looked_at(book: Book, card: Cylinder) -> dt.date | None:
     """The first day of the newest passed look inside."""
-    days = [i.on.first for i in passes(card) if is_inside(book, i.checklist)]
+    days = [i.on.first for i in looks(book, card) if is_inside(book, i.checklist)]
     return max(days, default=None)
 
 
@@ -201,13 +237,50 @@ def _bound(book: Book, card: Cylinder, day: dt.date) -> bool:
     return any(binds_on(book, card, question, day) for question in questions)
 
 
-def _meanwhile(card: Cylinder, line: LogLine) -> Iterator[tuple[Entry, Status]]:
+def _meanwhile(book: Book, card: Cylinder, line: LogLine) -> Iterator[str]:
+    """Why it should not have been filled that day, as `held since 2026-02-09`."""
+    kept = False
     for name in _OPENING:
         entries: tuple[Entry, ...] = getattr(card, name)
+        if name == "rented":
+            entries = rentals_of(book, card.id)
         for entry in standing(entries):
             state = opens(entry)
             if state is not None and _within(entry, state, line.at):
-                yield entry, state
+                kept = True
+                yield f"{state} since {entry.on}"
+    if not kept:
+        yield from islice(_unanswered(book, card, line.at.date()), 1)
+
+
+def _unanswered(book: Book, card: Cylinder, day: dt.date) -> Iterator[str]:
+    """What told against it before a day and was not answered by then."""
+    rentals = rentals_of(book, card.id)
+    told = (*card.inspected, *card.requalified, *rentals)
+    if not any(is_adverse(e) or (isinstance(e, Inspected) and e.findings) for e in told):
+        return
+    bench = bench_of(book)
+    then = replace(
+        card,
+        inspected=tuple(i for i in card.inspected if _known_by(i, i.on, day)),
+        requalified=tuple(r for r in card.requalified if _known_by(r, r.tested or r.on, day)),
+    )
+    failed, look = open_test(bench, then), open_inspection(bench, then)
+    if failed is not None:
+        yield f"its failed test of {failed.on} stood"
+    if look is not None:
+        yield f"its inspection of {look.on} was not passed"
+    for found, _ in open_findings(bench, then):
+        yield f"what was found on {found.on} stood"
+    for _, on in open_damage(bench, then, (r for r in rentals if r.back and r.back < day)):
+        yield f"the damage of {on} stood"
+
+
+def _known_by(entry: Entry, on: PartialDate, day: dt.date) -> bool:
+    """Whether an entry counts before a fill of a day: an adverse one from an earlier day, any other
+    one from that day too."""
+    adverse = is_adverse(entry) or (isinstance(entry, Inspected) and entry.findings)
+    return on.last < day if adverse else on.first <= day
 
 
 def _within(entry: Entry, state: Status, at: dt.datetime) -> bool:

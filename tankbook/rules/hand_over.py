@@ -10,11 +10,10 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Inspected, standing
 from tankbook.records.words import Sticker, Use
-from tankbook.rules.clearing import counts
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill
-from tankbook.rules.schedule import bench_of
-from tankbook.rules.standing import SEEN_STICKER, is_full
+from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
+from tankbook.rules.standing import is_full
 from tankbook.units import PartialDate
 
 

@@ -15,10 +15,9 @@ from tankbook.records.life import verdict
 from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.answers import Reason
 from tankbook.rules.checks import CHECKS
-from tankbook.rules.clearing import counts
 from tankbook.rules.gate import may_fill
-from tankbook.rules.schedule import bench_of
-from tankbook.rules.standing import SEEN_STICKER, is_full, passes
+from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
+from tankbook.rules.standing import is_full
 
 VERSION = "0.2"
 """The version whose refusals are new."""
@@ -125,7 +124,11 @@ def _is_new(book: Book, card: Cylinder, reason: Reason) -> bool:
 def _passed_before(book: Book, card: Cylinder, code: str) -> Iterator[bool]:
     """What the version before let pass: a later look or test answered, whether it named or not, and
     whoever signed it."""
-    looks = [i for i in passes(card) if i.checklist != SEEN_STICKER]
+    looks = [
+        i
+        for i in standing(card.inspected)
+        if i.result is InspectionResult.PASS and i.checklist != SEEN_STICKER
+    ]
     if code == "damage-noted":
         yield bool(looks) and looks[-1].on.first >= max(
             (r.back for r in card.rented if r.back and r.damage), default=dt.date.max

@@ -28,11 +28,12 @@ from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
 from tankbook.records.words import Method, Status, TestResult
 from tankbook.rules.air import counting_air_tests
 from tankbook.rules.answers import Due, DueKind, State
-from tankbook.rules.clearing import Bench, counts, plain
+from tankbook.rules.clearing import open_tests
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on, speaks_of_station
+from tankbook.rules.signing import bench_of, counts
 from tankbook.rules.standing import is_full, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, within
-from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed
+from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed, tested_on
 from tankbook.units import PartialDate, Period, RunningTime
 
 SOON = Period.parse("30 days")
@@ -231,7 +232,7 @@ def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date
         gap = _retested_without(cylinder, held, today)
         if gap:
             return replace(blank, why=gap)
-    failed = _failed_since(cylinder, row, acts)
+    failed = _failed_since(book, cylinder, row)
     if failed:
         why = f"failed its {row.obligation.called} {failed}"
         return replace(
@@ -289,7 +290,7 @@ def _retested_without(cylinder: Cylinder, acts: list[Held], today: dt.date) -> s
     current = [a for a in acts if a.until >= today]
     if not tests or not current:
         return ""
-    retest = _done(cylinder, tests[-1])
+    retest = tested_on(cylinder, tests[-1])
     together = retest is not None and any(
         (retest.first - a.on.last).days <= _TOGETHER for a in current
     )
@@ -379,21 +380,10 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[_Act]:
 
 
 def _tested(cylinder: Cylinder, test: Requalified, row: RuleRow) -> _Act | None:
-    done = _done(cylinder, test)
+    done = tested_on(cylinder, test)
     if is_due_stamp(cylinder, test) and row.starts is Starts.STAMPED:
         return _Act(test.on, done, is_due=True)
     return _Act(done, done) if done else None
-
-
-def _done(cylinder: Cylinder, test: Requalified) -> PartialDate | None:
-    """When a test was done; None where all that is known is when the next is due."""
-    return test.tested if is_due_stamp(cylinder, test) else test.on
-
-
-@once_per_book
-def bench_of(book: Book) -> Bench:
-    """What an inspection is weighed by."""
-    return Bench(book.checklists, book.settings.people, frozenset({plain(book.settings.ledger)}))
 
 
 def _held(act: _Act, period: Period, row: RuleRow) -> Held:
@@ -427,14 +417,14 @@ _FAILS: Mapping[Obligation, frozenset[Method]] = {
 """Tests whose failure tells against an obligation, whatever a row lets meet it."""
 
 
-def _failed_since(cylinder: Cylinder, row: RuleRow, acts: list[_Act]) -> PartialDate | None:
+def _failed_since(book: Book, cylinder: Cylinder, row: RuleRow) -> PartialDate | None:
     against = _FAILS.get(row.obligation, frozenset())
-    failed = [
+    failed = (
         r.on
-        for r in standing(cylinder.requalified)
-        if r.result is TestResult.FAIL and (r.method in against or r.method.value in row.met_by)
-    ]
-    return _unanswered(failed, [a.done for a in acts if a.done])
+        for r in open_tests(bench_of(book), cylinder)
+        if r.method in against or r.method.value in row.met_by
+    )
+    return max(failed, key=lambda on: on.last, default=None)
 
 
 def _unanswered(failed: Iterable[PartialDate], passed: Iterable[PartialDate]) -> PartialDate | None:

@@ -1,13 +1,28 @@
-"""Who may sign for what, where certifications are kept."""
+"""Who may sign for what, where certifications are kept, and which looks at a cylinder count."""
 
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.checklist import Checklist
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import Inspected, Requalified
+from tankbook.records.life import verdict
 from tankbook.records.settings import Person
-from tankbook.records.words import Skill
+from tankbook.records.words import Group, InspectionResult, Skill
 from tankbook.units import PartialDate
+
+SEEN_STICKER = "sticker-seen"
+"""The checklist word for another shop's sticker, read at the counter."""
+
+FULL, INSIDE, OUTSIDE, NOTHING = 3, 2, 1, 0
+
+_NOBODY = frozenset({"nobody", "unknown", "none", "na", "n", "a", "tba", "tbd", "us", "self", "me"})
+"""Words in the place of a name that name nobody outside."""
 
 
 def are_kept(people: Mapping[str, Person], skill: Skill) -> bool:
@@ -47,3 +62,68 @@ def why_not(
     if person.is_certified(skill, first, last):
         return ""
     return f"{by} had no valid {skill} certification on {on}"
+
+
+def plain(text: str | None) -> str:
+    """A text in small letters and digits alone."""
+    return "".join(re.findall(r"[^\W_]+", (text or "").casefold()))
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What an answer is weighed by: the checklists, and who is certified."""
+
+    checklists: Mapping[str, Checklist]
+    people: Mapping[str, Person]
+    here: frozenset[str] = frozenset()
+    """What the ledger itself is called, in plain letters."""
+
+    def weight(self, checklist: str) -> int:
+        """How much of a cylinder a checklist looks at: nothing, outside, inside, all."""
+        known = self.checklists.get(checklist)
+        if known is None or checklist == SEEN_STICKER:
+            return NOTHING
+        if known.full:
+            return FULL
+        if known.inside:
+            return INSIDE
+        outside = any(step.group is Group.OUTSIDE for step in known.steps)
+        return OUTSIDE if outside else NOTHING
+
+    def is_full(self, entry: Inspected) -> bool:
+        """Whether an inspection looked at all of a cylinder."""
+        return self.weight(entry.checklist) == FULL
+
+    def signed(self, entry: Inspected) -> bool:
+        """Whether whoever inspected was certified that day, where that is kept."""
+        return not why_not(self.people, entry.by, Skill.INSPECTOR, entry.on)
+
+    def is_requalifiers(self, entry: Requalified) -> bool:
+        """Whether an outside body signed: somebody who is named, and none of the ledger's own
+        people in whatever letters."""
+        words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
+        own = {initials.casefold() for initials in self.people}
+        nobody = not words or _NOBODY.issuperset(words)
+        return not (nobody or own & {*words, "".join(words)} or plain(entry.by) in self.here)
+
+
+def counts(bench: Bench, entry: Inspected) -> bool:
+    """Whether a passed inspection is evidence of its passing: by a checklist that is known, signed
+    by somebody certified. Another shop's sticker is evidence of that shop's."""
+    if verdict(entry) is not InspectionResult.PASS or entry.void is not None:
+        return False
+    if entry.checklist == SEEN_STICKER:
+        return True
+    return bench.weight(entry.checklist) > NOTHING and bench.signed(entry)
+
+
+@once_per_book
+def bench_of(book: Book) -> Bench:
+    """What an inspection is weighed by."""
+    return Bench(book.checklists, book.settings.people, frozenset({plain(book.settings.ledger)}))
+
+
+def looks(book: Book, card: Cylinder) -> list[Inspected]:
+    """The passed inspections that count, oldest first; another shop's sticker among them."""
+    bench = bench_of(book)
+    return [i for i in card.inspected if counts(bench, i)]

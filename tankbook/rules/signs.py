@@ -203,7 +203,7 @@ def _entry_uncertified(change: Change, terms: Terms) -> str:
     if on is None or not by:
         return ""
     if change.place == "inspected":
-        from tankbook.rules.standing import SEEN_STICKER  # a life needs no schedule
+        from tankbook.rules.signing import SEEN_STICKER  # a life needs no schedule
 
         seen = SEEN_STICKER, Sticker.SEEN.value
         if values.get("checklist") == seen[0] or values.get("sticker") == seen[1]:

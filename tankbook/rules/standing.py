@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Inspected, Job, Sent, standing
+from tankbook.records.entries import Entry, Job, Sent, standing
 from tankbook.records.life import gravest, is_open, opens
 from tankbook.records.rulerow import INSPECTION, Gate, Obligation
-from tankbook.records.words import InspectionResult, JobState, Method, Status, TestResult
+from tankbook.records.words import JobState, Method, Status, TestResult
 from tankbook.rules.inforce import rules_of
+from tankbook.rules.signing import SEEN_STICKER, looks
 from tankbook.rules.tested import is_makers
 
 ENTRY_LISTS = (
@@ -28,9 +29,6 @@ ENTRY_LISTS = (
 """The lists of dated entries of a cylinder."""
 
 _OPENING = ("condemned", "handed_over", "rejected", "lost", "sent", "held", "rented")
-
-SEEN_STICKER = "sticker-seen"
-"""The checklist word for another shop's sticker, read at the counter."""
 
 
 def status_from_entries(cylinder: Cylinder) -> Status | None:
@@ -102,19 +100,14 @@ def is_inside(book: Book, checklist: str) -> bool:
     return known is not None and (known.full or known.inside)
 
 
-def passes(cylinder: Cylinder) -> list[Inspected]:
-    """The passed inspections that stand, oldest first."""
-    return [i for i in standing(cylinder.inspected) if i.result is InspectionResult.PASS]
-
-
 def _ever_looked_at(book: Book, cylinder: Cylinder) -> bool:
     """A full inspection was passed, or an approved body tested it and stamped that."""
-    looks = {Method.VISUAL.value} | _stamped_alone(book)
+    visual = {Method.VISUAL.value} | _stamped_alone(book)
     stamped = (
-        r.method.value in looks and r.result is TestResult.PASS and not is_makers(r)
+        r.method.value in visual and r.result is TestResult.PASS and not is_makers(r)
         for r in standing(cylinder.requalified)
     )
-    return any(is_full(book, i.checklist) for i in passes(cylinder)) or any(stamped)
+    return any(is_full(book, i.checklist) for i in looks(book, cylinder)) or any(stamped)
 
 
 @once_per_book
@@ -129,15 +122,16 @@ def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
     """It came back from a requalifier or a repairer, or was lost and found, and nobody has looked
     at it since."""
     back = (s for s in standing(cylinder.sent) if s.back)
-    if any(s.refitted is None or not _inspected_since(cylinder, s) for s in back):
+    if any(s.refitted is None or not _inspected_since(book, cylinder, s) for s in back):
         return True
     found = [entry.found for entry in standing(cylinder.lost) if entry.found]
     return any(
-        not any(is_inside(book, i.checklist) and i.on.first >= day for i in passes(cylinder))
+        not any(is_inside(book, i.checklist) and i.on.first >= day for i in looks(book, cylinder))
         for day in found
     )
 
 
-def _inspected_since(cylinder: Cylinder, sent: Sent) -> bool:
+def _inspected_since(book: Book, cylinder: Cylinder, sent: Sent) -> bool:
     assert sent.back is not None
-    return any(i.checklist != SEEN_STICKER and i.on.last >= sent.back for i in passes(cylinder))
+    since = (i for i in looks(book, cylinder) if i.on.last >= sent.back)
+    return any(i.checklist != SEEN_STICKER for i in since)

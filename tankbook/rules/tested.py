@@ -31,6 +31,11 @@ def is_due_stamp(cylinder: Cylinder, entry: Entry) -> bool:
     )
 
 
+def tested_on(cylinder: Cylinder, test: Requalified) -> PartialDate | None:
+    """When a test was done; None where all that is known is when the next is due."""
+    return test.tested if is_due_stamp(cylinder, test) else test.on
+
+
 def first_test(cylinder: Cylinder) -> PartialDate | None:
     """The oldest test date on record, or when it was made."""
     tests = [r.on for r in standing(cylinder.requalified)]

@@ -10,8 +10,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.settings import Person
 from tankbook.records.words import Skill, Status
 from tankbook.rules.clearing import open_findings, open_inspection, open_test
-from tankbook.rules.schedule import bench_of
-from tankbook.rules.signing import are_kept
+from tankbook.rules.signing import are_kept, bench_of
 from tankbook.rules.spelling import looks_like, maker_named, normal, plain_serial
 from tankbook.rules.standing import open_states, status_from_entries
 from tankbook.rules.tested import made_of

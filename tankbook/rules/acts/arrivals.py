@@ -17,7 +17,7 @@ from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.words import Method, Shore, Status
 from tankbook.records.written import value_of_node
 from tankbook.rules.acts.common import as_text, ticked
-from tankbook.rules.standing import SEEN_STICKER
+from tankbook.rules.signing import SEEN_STICKER
 
 FIRST_TEST, HYDRO, STICKER, ID = "first_test", "hydro", "sticker", "id"
 NOT_SAME = "not_same"

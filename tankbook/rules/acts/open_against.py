@@ -19,7 +19,7 @@ from tankbook.rules.clearing import (
     rejection_answered,
 )
 from tankbook.rules.contents import rentals_of
-from tankbook.rules.schedule import bench_of
+from tankbook.rules.signing import bench_of
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.units import PartialDate, quoted
 

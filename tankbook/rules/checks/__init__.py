@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from tankbook.records.book import Book, once_per_book
@@ -52,16 +53,23 @@ _SHARED_SCOPES = (Scope.UNREAD, Scope.FILES, Scope.RULES, Scope.SETTINGS, Scope.
 
 def check(book: Book, today: dt.date) -> list[Finding]:
     """Every finding of every check, in the order of files and lines."""
-    found = dict.fromkeys(
-        f for f in shared(book, today) if CHECKS[f.code].scope is not Scope.UNREAD
-    )
+    found: dict[tuple[Any, ...], Finding] = {}
+    for each in _every_finding(book, today):
+        # what is said of a set's rental is said of both its sides, and told once
+        key = (each.where, each.code, each.text, each.severity)
+        before = found.get(key, each)
+        found[key] = replace(each, touches=tuple(dict.fromkeys((*before.touches, *each.touches))))
+    return sorted(found.values(), key=lambda f: (f.where, f.code))
+
+
+def _every_finding(book: Book, today: dt.date) -> Iterator[Finding]:
+    yield from (f for f in shared(book, today) if CHECKS[f.code].scope is not Scope.UNREAD)
     for card in book.cylinders.values():
-        found.update(dict.fromkeys(of_card(book, card, today)))
+        yield from of_card(book, card, today)
     for doubles in book.sets.values():
-        found.update(dict.fromkeys(_of_set(book, doubles, today)))
+        yield from _of_set(book, doubles, today)
     for name in named_in_log(book):
-        found.update(dict.fromkeys(_of_lines(book, name, today)))
-    return sorted(found, key=lambda f: (f.where, f.code))
+        yield from _of_lines(book, name, today)
 
 
 def against(book: Book, id_: str, today: dt.date, *, station: bool = True) -> tuple[Finding, ...]:

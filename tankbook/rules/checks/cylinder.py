@@ -15,13 +15,13 @@ from tankbook.records.settings import Person
 from tankbook.records.words import Material, Method, Skill, Status, Sticker, TestResult
 from tankbook.rules.answers import WaterVolume
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
-from tankbook.rules.clearing import Bench, open_inspection, open_test, rejection_answered
+from tankbook.rules.clearing import open_inspection, open_test, rejection_answered
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.rules.materials import material_named
-from tankbook.rules.signing import are_kept, why_not
+from tankbook.rules.signing import SEEN_STICKER, Bench, are_kept, why_not
 from tankbook.rules.spelling import permit_named
-from tankbook.rules.standing import ENTRY_LISTS, SEEN_STICKER
+from tankbook.rules.standing import ENTRY_LISTS
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers
 from tankbook.rules.threads import stated, threads_match
 from tankbook.units import GaugePressure, PartialDate
@@ -35,10 +35,11 @@ MOST_EXPANSION = 0.05
 yield at about 0.4 % strain (memory), which is 1.2 % of volume (own calculation)."""
 
 
-def entries_of(card: Cylinder) -> Iterator[tuple[str, Entry]]:
-    """Every dated entry of a cylinder with the list it stands in, struck out or not."""
+def entries_of(card: Cylinder, rentals: Sequence[Rented] = ()) -> Iterator[tuple[str, Entry]]:
+    """Every dated entry of a cylinder with the list it stands in, struck out or not; the rentals of
+    its sets among them where all are given."""
     for name in ENTRY_LISTS:
-        for entry in getattr(card, name):
+        for entry in rentals or card.rented if name == "rented" else getattr(card, name):
             yield name, entry
 
 
@@ -55,18 +56,18 @@ def status_agrees(card: Cylinder, worked_out: Status) -> Iterator[Says]:
 
 
 @on_cylinder("before-made", FAULT)
-def not_before_made(card: Cylinder, facts: Facts) -> Iterator[Says]:
+def not_before_made(card: Cylinder, facts: Facts, rentals: Sequence[Rented]) -> Iterator[Says]:
     """Nothing happened to a cylinder before it was made."""
-    for name, entry in entries_of(card):
+    for name, entry in entries_of(card, rentals):
         if entry.void is None and facts.made and entry.on.last < facts.made.first:
             text = f"{name}: {entry.on} is before it was made ({facts.made})"
             yield Says(entry.source.at("on"), text, "read the stamps again")
 
 
 @on_cylinder("ends-before-start", FAULT, since="0.2")
-def ends_in_order(card: Cylinder) -> Iterator[Says]:
+def ends_in_order(card: Cylinder, rentals: Sequence[Rented]) -> Iterator[Says]:
     """What ended did not end before it began."""
-    for name, entry in entries_of(card):
+    for name, entry in entries_of(card, rentals):
         for key, day in days_of(entry):
             if entry.void is None and day < entry.on.first:
                 text = f"{name}: {key} {day} is before it began ({entry.on})"
@@ -359,10 +360,10 @@ def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Sa
 
 @on_cylinder("struck-out-unsigned", FAULT, since="0.2")
 def voids_are_signed(
-    card: Cylinder, people: Mapping[str, Person], today: dt.date
+    card: Cylinder, people: Mapping[str, Person], today: dt.date, rentals: Sequence[Rented]
 ) -> Iterator[Says]:
     """Whoever struck out an entry is known, and certified where the entry told against it."""
-    for name, entry in entries_of(card):
+    for name, entry in entries_of(card, rentals):
         if entry.void is None:
             continue
         void = entry.void

@@ -12,7 +12,8 @@ from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.words import InspectionResult, Seen, StepResult
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
-from tankbook.rules.clearing import Bench, counts, speaks_of
+from tankbook.rules.clearing import speaks_of
+from tankbook.rules.signing import Bench, counts
 
 
 @on_cylinder("finding-not-accepted", FAULT, since="0.2")

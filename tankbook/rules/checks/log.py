@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence, Set
 
+from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import attributes_of
 from tankbook.records.log import LogLine
@@ -47,8 +48,8 @@ def voids_name_a_line(lines: Sequence[LogLine]) -> Iterator[Says]:
     known = {void_key(line) for line in lines if line.act is not Act.VOID}
     for line in lines:
         if line.act is Act.VOID and not struck_out([line]) & known:
-            text = f"it strikes out `{line.voids or ''}`, which is no line of the log"
-            yield Says(_at(line), text, "write the struck line's time and cylinder")
+            text = f"it strikes out `{line.voids or ''}`, which is no line of {line.cylinder}"
+            yield Says(_at(line), text, "write the struck line's time, and its cylinder on both")
 
 
 @on_lines("void-without-reason", FAULT, since="0.2")
@@ -151,6 +152,25 @@ def analysis_fits(card: Cylinder, filled: Sequence[Filled], tolerance: float) ->
                 yield each.says(text, mend)
 
 
+@on_cylinder("read-otherwise", FAULT, since="0.2")
+def readings_fit(
+    card: Cylinder, gas_readings: Sequence[tuple[LogLine, Gas]], tolerance: float
+) -> Iterator[Says]:
+    """What is read or analysed after a fill is the gas that was filled."""
+    for line, gas in gas_readings:
+        o2, he = line.o2, line.he
+        differs = (
+            (o2 is not None and abs(o2.percent - gas.oxygen_percent) > tolerance)
+            or (he is not None and abs(he.percent - gas.helium_percent) > tolerance)
+            or (line.gas is not None and line.gas != gas)
+        )
+        if differs:
+            said = f"{line.gas}" if line.gas and line.gas != gas else f"{o2 or he}"
+            text = f"{card.id} was filled with {gas}, and a {line.act} after it says {said}"
+            mend = "strike out what is mistyped; else drain it and look inside"
+            yield Says(_at(line), text, mend)
+
+
 @on_cylinder("over-limit", FAULT, since="0.2")
 def fills_within_limit(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """No fill went above the limit that was in force that day."""
@@ -175,13 +195,13 @@ def fills_within_gauge(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Say
 
 @on_cylinder("void-by-nobody", FAULT, since="0.2")
 def strikes_are_signed(
-    card: Cylinder, unsigned_strikes: Sequence[tuple[LogLine, str]]
+    card: Cylinder, unsigned_strikes: Sequence[tuple[LogLine, LogLine, str]]
 ) -> Iterator[Says]:
-    """A fill is struck out by somebody certified that day, where certifications are kept; what was
-    struck out before the last look inside is past."""
-    for void, wrong in unsigned_strikes:
-        text = f"a fill is struck out, and {wrong}"
-        mend = "look inside; or write one more `void` line, by somebody certified"
+    """A fill, or a reading that tells against it, is struck out alone and later by somebody who was
+    certified, where that is kept; what was struck out before the last look inside is past."""
+    for void, line, wrong in unsigned_strikes:
+        text = f"a {line.act} is struck out, and {wrong}"
+        mend = "look inside; or strike it out again: alone, later, by somebody certified"
         yield Says(_at(void), text, mend)
 
 
@@ -199,10 +219,11 @@ def fills_in_date(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
 
 @on_cylinder("filled-while", FAULT, since="0.2")
 def fills_in_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
-    """Nothing was filled that was held, out, rejected, condemned, sold, away or lost."""
+    """Nothing was filled that was held, out, rejected, condemned, sold, away or lost, or against
+    which something stood unanswered."""
     for each in filled:
-        for entry, state in each.meanwhile:
-            text = f"{card.id} was filled while {state} since {entry.on}"
+        for what in each.meanwhile:
+            text = f"{card.id} was filled while {what}"
             mend = "have it inspected; if one of the two dates is wrong, correct it"
             yield each.says(text, mend)
 

@@ -12,6 +12,7 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
 from tankbook.rules.contents import (
+    gas_readings_of,
     lines_about,
     rentals_of,
     rises_of,
@@ -22,8 +23,9 @@ from tankbook.rules.expansion import expansion_limit
 from tankbook.rules.filled import fills_of, unsigned_strikes
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
-from tankbook.rules.schedule import bench_of, meter_unread
+from tankbook.rules.schedule import meter_unread
 from tankbook.rules.services import analysis_tolerance
+from tankbook.rules.signing import bench_of
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.standing import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
@@ -112,6 +114,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "marks": lambda book, card, today: marks_of(card),
     "stamps": lambda book, card, today: stamps_of(card),
     "plus_is_stamped": lambda book, card, today: plus_is_stamped(card, today),
+    "gas_readings": lambda book, card, today: gas_readings_of(book, card),
     "rises": lambda book, card, today: rises_of(book, card),
 }
 """What a check of a cylinder may ask for besides."""
