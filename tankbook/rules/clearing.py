@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import (
@@ -124,8 +125,11 @@ _NEAR = 4
 
 
 def speaks_of(text: str, word: str) -> str:
-    """The word by which a text speaks of something, or an empty text; `no crack` speaks of none."""
-    for found in re.finditer(rf"\b{re.escape(word)}\w*", text, re.IGNORECASE):
+    """The word by which a text speaks of something, or an empty text; `no crack` speaks of none.
+
+    A word counts as it stands and with the endings of a plural or a verb; `bulg*` with any.
+    """
+    for found in _as_written(word).finditer(text):
         clause = _CLAUSE.split(_STRESSING.sub("", text[: found.start()]))[-1]
         before = re.findall(r"[^\W_]+", clause.casefold())[-_NEAR:]
         if not _DENYING.intersection(before) and not _DENIED_AFTER.match(text, found.end()):
@@ -133,17 +137,15 @@ def speaks_of(text: str, word: str) -> str:
     return ""
 
 
-_CRACKED = (
-    "crack",
-    "hairline",
-    "fissur",
-    "fractur",
-    "riss",
-    "anriss",
-    "grieta",
-    "felure",
-)
-_FAILED = ("confirm", "fail", "reject", "condemn", "scrap", "unsafe", "unsound", "bestätig")
+@cache
+def _as_written(word: str) -> re.Pattern[str]:
+    stem = re.escape(word.removesuffix("*"))
+    ends = r"\w*" if word.endswith("*") else rf"(?:{stem[-1]}?(?:e?s|e?d|e?n|ing|y))?\b"
+    return re.compile(rf"\b{stem}{ends}", re.IGNORECASE)
+
+
+_CRACKED = ("crack*", "hairline*", "fissur*", "fractur*", "riss", "anriss*", "grieta*")
+_FAILED = ("confirm*", "fail*", "reject*", "condemn*", "scrap*", "unsafe", "unsound", "bestätig*")
 """Words of a crack, and of a test that was not passed, as requalifiers write them (memory)."""
 
 _SUSPECTED = re.compile(r"\b(?:suspected|alleged|supposed|possible)\s+crack\w*", re.IGNORECASE)
@@ -154,6 +156,11 @@ _NOT_LOOKED_AT = re.compile(
     r"|\b(?:could not|unable|pending|awaiting|to be)\b",
     re.IGNORECASE,
 )
+
+
+def fails(text: str) -> str:
+    """The word by which a text says that something was not passed, or an empty text."""
+    return next(filter(None, (speaks_of(text, w) for w in ("fail*", "reject*", "condemn*"))), "")
 
 
 def says_it_failed(text: str) -> str:

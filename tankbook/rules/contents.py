@@ -6,7 +6,6 @@ import datetime as dt
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from operator import itemgetter
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
@@ -19,6 +18,10 @@ from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks
 from tankbook.rules.standing import is_inside
 from tankbook.units import GaugePressure
+
+GAUGE_ERROR_AT_MOST = GaugePressure.of(200, "psi")
+"""What is over by more than this is over, however far the station lets its gauges err (common
+practice, no source)."""
 
 GAUGE_ERROR = GaugePressure.of(50, "psi")
 """How far above its limit a fill is told as a fault: the figure at which the US Navy Diving Manual
@@ -318,25 +321,27 @@ def rises_among(
         return ()
     allowed = book.settings.unexplained or UNEXPLAINED
     found: list[tuple[LogLine, GaugePressure, GaugePressure]] = []
-    before: _Known | None = None
-    returns = _returns(book, card, lines, allowed)
+    spans = tuple(_kept_elsewhere(book, card, lines, allowed))
+    told = {s.end: s.back for s in spans if s.back is not None}
+    before: tuple[int, GaugePressure] | None = None
     for place, line in enumerate(lines):
-        before = returns.get(place, before)
+        back = told.get(_gap(place))
+        before = (_gap(place), back) if back is not None else before
         # what a fill came to is explained by it; any other end of a line was only read
         for read in (line.from_, None if line.act is Act.FILL else line.to):
             if read is None:
                 continue
             if (
                 before
-                and _rose(before.pressure, read, allowed)
-                and not _kept_elsewhere(book, card, before, line)
+                and _rose(before[1], read, allowed)
+                and not any(s.covers(before[0], _line(place)) for s in spans)
             ):
-                found.append((line, read, before.pressure))
+                found.append((line, read, before[1]))
             if read < EMPTY:
                 found = []
-            before = _Known(line.at.date(), read)
+            before = (_line(place), read)
         if line.to is not None:
-            before = _Known(line.at.date(), line.to)
+            before = (_line(place), line.to)
     last = _last_look_inside(book, card)
     return tuple(each for each in found if each[0].at.date() >= last)
 
@@ -347,14 +352,18 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, Gas], ..
     if card.use is Use.CUSTOMER:
         return ()
     found: list[tuple[LogLine, Gas]] = []
-    filled: LogLine | None = None
-    for line in lines_about(book, card.id):
+    lines = lines_about(book, card.id)
+    spans = tuple(_kept_elsewhere(book, card, lines, UNEXPLAINED))
+    filled: tuple[int, Gas] | None = None
+    for place, line in enumerate(lines):
         if line.act is Act.FILL:
-            filled = line
-        elif filled is not None and filled.gas is not None and (line.gas or line.o2 or line.he):
-            since = _Known(filled.at.date(), filled.to or EMPTY)
-            if not _kept_elsewhere(book, card, since, line):
-                found.append((line, filled.gas))
+            filled = (_line(place), line.gas) if line.gas else None
+        elif (
+            filled
+            and (line.gas or line.o2 or line.he)
+            and not any(s.covers(filled[0], _line(place)) for s in spans)
+        ):
+            found.append((line, filled[1]))
         if line.to is not None and line.to < EMPTY:
             filled = None
     last = _last_look_inside(book, card)
@@ -366,47 +375,61 @@ def _last_look_inside(book: Book, card: Cylinder) -> dt.date:
     return max(inside, default=dt.date.min)
 
 
-@dataclass(frozen=True, slots=True)
-class _Known:
-    """A pressure that was known on a day; `returned` says that a return told it."""
-
-    on: dt.date
-    pressure: GaugePressure
-    returned: bool = False
-
-
 def _rose(known: GaugePressure, read: GaugePressure, allowed: GaugePressure) -> bool:
     return read.pa > known.pa * (1 + WARMTH) + allowed.pa
 
 
-def _returns(
+# --- who had it, between which lines -------------------------------------------------------------
+# A line of the log has a place; so has what lies before it. What goes out and comes back carries a
+# day and no time, and lies between two lines.
+
+
+def _gap(place: int) -> int:
+    return 2 * place
+
+
+def _line(place: int) -> int:
+    return 2 * place + 1
+
+
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """Somebody else's keeping, from one place to another, and what was read at its end."""
+
+    start: int
+    end: int
+    back: GaugePressure | None = None
+
+    def covers(self, since: int, until: int) -> bool:
+        """Whether some of it lies between two places."""
+        return self.start < until and self.end > since
+
+
+def _kept_elsewhere(
     book: Book, card: Cylinder, lines: Sequence[LogLine], allowed: GaugePressure
-) -> dict[int, _Known]:
-    """What was read at each return, by the place of the first line after it.
+) -> Iterator[_Span]:
+    """When somebody else had it and may have filled it, oldest return first.
 
-    A return carries a day and no time. One of a rental that began on an earlier day came before
-    what was logged that day; one of a rental of a day came before the first fill that may have
-    followed it, else after them all.
+    It was read before it went out that day, and after it came back. What went out and came back on
+    one day came back before the first fill that may have followed, else after all of that day.
     """
-    found: dict[int, _Known] = {}
     days = [line.at.date() for line in lines]
-    rentals = standing(rentals_of(book, card.id))
-    for back, rental in sorted(((r.back, r) for r in rentals if r.back), key=itemgetter(0)):
-        if rental.pressure is None:
-            continue
-        first, end = bisect_left(days, back), bisect_right(days, back)
-        begun = ((n, lines[n].from_) for n in range(first, end) if lines[n].act is Act.FILL)
-        fits = (n for n, p in begun if p is None or not _rose(rental.pressure, p, allowed))
-        place = first if rental.on.first < back else next(fits, end)
-        found[place] = _Known(back, rental.pressure, returned=True)
-    return found
+    spans = [(r.on, r.back, r.pressure) for r in standing(rentals_of(book, card.id))]
+    spans += [(s.on, s.back, None) for s in standing(card.sent)]
+    for on, back, pressure in sorted(spans, key=lambda s: s[1] or dt.date.max):
+        first, end = bisect_left(days, on.first), len(days)
+        if back is None:
+            yield _Span(_gap(bisect_right(days, on.first)), _line(end))
+        elif on.first < back:
+            yield _Span(_gap(bisect_right(days, on.first)), _gap(bisect_left(days, back)), pressure)
+        else:
+            end = bisect_right(days, back)
+            fills = (n for n in range(first, end) if lines[n].act is Act.FILL)
+            fits = (n for n in fills if _may_follow(pressure, lines[n].from_, allowed))
+            yield _Span(_gap(first), _gap(next(fits, end) if pressure else end), pressure)
 
 
-def _kept_elsewhere(book: Book, card: Cylinder, since: _Known, line: LogLine) -> bool:
-    """Whether somebody else had it between two readings, and may have filled it."""
-    until = line.at.date()
-    lent = [(r.on.first, r.back) for r in standing(rentals_of(book, card.id))]
-    # the rental whose return told the first of the two was over by then
-    spans = [s for s in lent if not (since.returned and s[1] == since.on)]
-    spans += [(s.on.first, s.back) for s in standing(card.sent)]
-    return any(first <= until and (back is None or back >= since.on) for first, back in spans)
+def _may_follow(
+    back: GaugePressure | None, begun: GaugePressure | None, allowed: GaugePressure
+) -> bool:
+    return back is None or begun is None or not _rose(back, begun, allowed)

@@ -10,7 +10,7 @@ from itertools import islice
 from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Held, Inspected, Rejected, standing
+from tankbook.records.entries import Entry, Held, Inspected, Rejected, Sent, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.life import is_adverse, life_of, opens
 from tankbook.records.log import Log, LogLine
@@ -22,6 +22,7 @@ from tankbook.rules.checks.declared import Says
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
 from tankbook.rules.contents import (
     GAUGE_ERROR,
+    GAUGE_ERROR_AT_MOST,
     lines_about,
     rentals_of,
     rises_among,
@@ -126,24 +127,30 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
         )
 
 
-def unsigned_strikes(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine, str], ...]:
+def unsigned_strikes(
+    book: Book, card: Cylinder, today: dt.date
+) -> tuple[tuple[LogLine, LogLine, str], ...]:
     """The void lines that strike out a fill, or a reading that told against it, since the last look
     inside, and may not: each with what it strikes out, and why."""
     struck = _struck_lines(book)
     ids = (card.id, *sets_with(book).get(card.id, ()))
     looked = _looked_at(book, card) or dt.date.min
     pairs = [each for i in ids for each in struck.get(i, ()) if each[0].at.date() >= looked]
-    wrong = [(line, n, _why_not_struck(book, line, n, pairs)) for line, n in pairs]
+    wrong = [(line, n, _why_not_struck(book, line, n, pairs, today)) for line, n in pairs]
     signed = {id(line) for line, _, why in wrong if not why}
     unsigned = (each for each in wrong if id(each[0]) not in signed)
     return tuple((n, line, why) for line, n, why in unsigned if _told_against(book, card, line))
 
 
 def _why_not_struck(
-    book: Book, line: LogLine, void: LogLine, pairs: Sequence[tuple[LogLine, LogLine]]
+    book: Book,
+    line: LogLine,
+    void: LogLine,
+    pairs: Sequence[tuple[LogLine, LogLine]],
+    today: dt.date,
 ) -> str:
     """Why a void line does not strike out a line, or an empty text."""
-    if void.at.date() < line.at.date():
+    if void.at.date() < line.at.date() <= today:
         return f"the line that does so is dated {void.at.date()}, before it"
     acts = {struck.act for struck, n in pairs if n is void}
     if len(acts) > 1:
@@ -205,7 +212,8 @@ def _over(book: Book, limit: Limit | None, line: LogLine) -> Over | None:
         return None
     error = book.station.gauge_error if book.station else None
     shown = GaugePressure.of(round(lawful.to(line.to.unit)), line.to.unit)
-    return Over(shown, line.to.pa - lawful.pa, (error or GAUGE_ERROR).pa)
+    may_err = min((error or GAUGE_ERROR).pa, GAUGE_ERROR_AT_MOST.pa)
+    return Over(shown, line.to.pa - lawful.pa, may_err)
 
 
 def _allowed(limit: Limit, line: LogLine) -> GaugePressure:
@@ -249,6 +257,9 @@ def _meanwhile(book: Book, card: Cylinder, line: LogLine) -> Iterator[str]:
             if state is not None and _within(entry, state, line.at):
                 kept = True
                 yield f"{state} since {entry.on}"
+            elif isinstance(entry, Sent) and _not_refitted(entry, line.at.date()):
+                kept = True
+                yield f"not refitted since it came back on {entry.back}"
     if not kept:
         yield from islice(_unanswered(book, card, line.at.date()), 1)
 
@@ -283,6 +294,11 @@ def _known_by(entry: Entry, on: PartialDate, day: dt.date) -> bool:
     return on.last < day if adverse else on.first <= day
 
 
+def _not_refitted(sent: Sent, day: dt.date) -> bool:
+    refitted = sent.refitted
+    return bool(sent.back and day >= sent.back and (refitted is None or day < refitted))
+
+
 def _within(entry: Entry, state: Status, at: dt.datetime) -> bool:
     """Whether a fill falls into the time an entry kept its cylinder from use.
 
@@ -303,8 +319,10 @@ def _within(entry: Entry, state: Status, at: dt.datetime) -> bool:
 
 
 def _against(card: Cylinder, line: LogLine) -> str:
-    if line.gas is None or card.service is None:
+    if line.gas is None:
         return ""
+    if card.service is None:
+        return "" if line.gas.is_air else "nothing on record"
     ranks = list(Service)
     wanted = service_for(line.gas)
     return str(card.service) if ranks.index(card.service) < ranks.index(wanted) else ""

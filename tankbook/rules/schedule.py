@@ -381,8 +381,10 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[_Act]:
 
 def _tested(cylinder: Cylinder, test: Requalified, row: RuleRow) -> _Act | None:
     done = tested_on(cylinder, test)
-    if is_due_stamp(cylinder, test) and row.starts is Starts.STAMPED:
-        return _Act(test.on, done, is_due=True)
+    if is_due_stamp(cylinder, test):
+        # the stamp ends it, whatever a row goes by; it begins nothing where a row counts the time
+        counted = done is not None or row.starts is Starts.STAMPED
+        return _Act(test.on, done, is_due=True) if counted else None
     return _Act(done, done) if done else None
 
 
@@ -664,7 +666,9 @@ def lacking_by_law(book: Book, today: dt.date) -> Iterator[tuple[str, str]]:
     lacks."""
     for card in book.cylinders.values():
         tested = any(r.void is None and r.result is TestResult.PASS for r in card.requalified)
-        if tested or status_of(book, card) is not Status.IN_SERVICE:
+        kept = status_of(book, card)
+        looked_at = kept is Status.AWAITING_INSPECTION and bool(standing(card.inspected))
+        if tested or not (kept is Status.IN_SERVICE or looked_at):
             continue
         for item in due_of_cylinder(book, card, today):
             law = item.row is not None and item.row.basis is Basis.LAW

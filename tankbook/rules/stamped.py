@@ -47,13 +47,21 @@ def plus_is_stamped(cylinder: Cylinder, today: dt.date | None = None) -> bool:
         return False
     if newest.stamp:
         return "+" in newest.stamp
-    marks = marks_of(cylinder)
-    month = (newest.on.year, newest.on.month)
-    stamped = {(r.when.date.year, r.when.date.month): r.plus for r in marks.retests if r.when.date}
-    first = marks.first_date
-    if first is not None:
-        stamped.setdefault((first.year, first.month), marks.first_plus)
-    return stamped.get(month, False)
+    month = PartialDate(newest.on.year, newest.on.month)
+    return plus_by_month(marks_of(cylinder)).get(month, False)
+
+
+def plus_by_month(marks: Marks) -> dict[PartialDate, bool]:
+    """Whether a shoulder shows a plus after the test of each month; of several tests of one month
+    all have to."""
+    found: dict[PartialDate, bool] = {}
+    for retest in marks.retests:
+        if retest.when.date is not None:
+            month = PartialDate(retest.when.date.year, retest.when.date.month)
+            found[month] = found.get(month, True) and retest.plus
+    if marks.first_date is not None:
+        found.setdefault(marks.first_date, marks.first_plus)
+    return found
 
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")

@@ -73,7 +73,7 @@ def moments(book: Book, id_: str = "A") -> list[str]:
     [
         ("2026-11-02T10:00:00+00:00 A", "A", "3000 psi"),
         ("2026-11-02T10:00:00+00:00", "A", "3000 psi"),  # the line's own cylinder
-        ("2026-11-02T10:00:00+00:00 A", "B", "3000 psi"),  # the one it names
+        ("2026-11-02T10:00:00+00:00 A", "B", "1200 psi"),  # another cylinder's line
         ("2026-11-02T10:00:00+00:00", "B", "1200 psi"),
         ("2026-11-02T10:00:00+00:00 B", "A", "1200 psi"),
         ("2026-11-02T10:00:01+00:00 A", "A", "1200 psi"),
@@ -488,9 +488,11 @@ RENTED = "{on: %s, to: B-1%s}"
     ("on", "more", "explained"),
     [
         ("2026-11-06", ", back: 2026-11-08", True),
-        ("2026-11-01", ", back: 2026-11-05", True),  # back on the day it was known
+        ("2026-11-01", ", back: 2026-11-05", False),  # read after it came back
         ("2026-11-01", ", back: 2026-11-04", False),
-        ("2026-11-10", ", back: 2026-11-12", True),  # out on the day it was read
+        ("2026-11-10", ", back: 2026-11-12", False),  # read before it went out
+        ("2026-11-10", ", back: 2026-11-10", True),  # out and back on one day: before or after
+        ("2026-11-05", ", back: 2026-11-05", True),
         ("2026-11-11", ", back: 2026-11-12", False),
         ("2026-11-06", "", True),  # not back
         ("2026-11-11", "", False),

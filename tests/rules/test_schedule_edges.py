@@ -104,7 +104,7 @@ def test_what_a_failed_test_tells_against(method: str, fails: set[Obligation]) -
         assert item.why
 
 
-# Only what is certain to have come later answers a failure, as in `clearing`.
+# Only what is certain to have come later answers a bank's failure, which nothing names.
 FAILURES = [
     (["2026-08"], "2026-08", True),
     (["2026-08-10"], "2026-08", True),
@@ -120,11 +120,26 @@ FAILURES = [
 ]
 
 
-@pytest.mark.parametrize(("failed", "passed", "stands"), FAILURES)
+@pytest.mark.parametrize(
+    ("failed", "passed", "stands"),
+    [
+        (["2026-08"], "2026-08", False),  # repeated that day or month, and it says so
+        (["2026-08-10"], "2026-08", False),
+        (["2026-08-10"], "2026-08-10", False),
+        (["2026-08-10"], "2026-08-11", False),
+        (["2026-08-10"], "2026-08-09", True),
+        (["2026-08"], "2026-07-31", True),
+        (["2025-03", "2026-08"], "2026-01", True),
+        (["2026-08", "2025-03"], "2026-01", True),
+        (["2025-03"], "2026-01", False),
+    ],
+)
 def test_a_failure_stands_until_a_test_that_came_after_it(
     failed: list[str], passed: str, stands: bool
 ) -> None:
-    entries = stamps("2024-03 maker", *(f"{f} T1, result: fail" for f in failed), f"{passed} T1")
+    answers = ", ".join(f"requalified {f}" for f in failed)
+    retest = f"{passed} T1, clears: [{answers}]"
+    entries = stamps("2024-03 maker", *(f"{f} T1, result: fail" for f in failed), retest)
     assert (only(one(requalified=entries), REQUALIFICATION).state is State.OVERDUE) is stands
 
 
@@ -142,7 +157,7 @@ def test_a_failure_struck_out_is_none() -> None:
 
 
 def test_several_passes_after_a_failure_need_not_all_be_later() -> None:
-    entries = stamps("2019-03 T1", "2024-01 T1, result: fail", "2024-03 T1")
+    entries = stamps("2019-03 T1", "2024-01 T1, result: fail", "2024-03 T1, clears: [requalified 2024-01]")  # fmt: skip
     assert only(one(requalified=entries), REQUALIFICATION).next == day("2029-03-31")
 
 
@@ -383,7 +398,8 @@ def test_where_it_was_done_is_known_its_period_counts_too(
     ("stamp", "next_due"),
     [
         ("2027-05 T1", "2025-05-31"),  # the maker's and five years: nobody knows when it was tested
-        ("2027-05 T1, tested: 2025-06", "2030-06-30"),
+        ("2027-05 T1, tested: 2025-06", "2027-05-31"),  # no longer than the stamp says
+        ("2031-05 T1, tested: 2025-06", "2030-06-30"),
     ],
 )
 def test_a_row_that_goes_by_the_last_test_takes_no_due_date_for_one(
@@ -417,12 +433,14 @@ def test_whether_it_held_on_a_past_day(stamp: str, asked: str, held: bool) -> No
     ("stamp", "state"),
     [
         ("2031-04 T1, tested: 2026-04", State.OK),
-        ("2031-03 T1, tested: 2026-03", State.OVERDUE),
+        ("2031-03 T1, tested: 2026-03", State.OK),  # repeated that month
+        ("2031-02 T1, tested: 2026-02", State.OVERDUE),
         ("2031-04 T1", State.OVERDUE),  # it may have been tested before it failed
     ],
 )
 def test_a_due_date_answers_no_failure(stamp: str, state: State) -> None:
-    entries = stamps("2022-05 maker", "2026-03 T1, result: fail", stamp)
+    retest = f"{stamp}, clears: [requalified 2026-03]"
+    entries = stamps("2022-05 maker", "2026-03 T1, result: fail", retest)
     book = one("de", **GERMAN, requalified=entries, stamp_means="next-due")
     assert only(book, REQUALIFICATION).state is state
 

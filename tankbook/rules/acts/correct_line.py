@@ -36,10 +36,11 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
         and wrong.what in {"log", line.act.value}
     ]
     found = [line for line in lines if _is_then(line, wrong.when)]
-    if len(found) != 1:
+    if len({(void_key(line), line.act) for line in found}) != 1:
         return refusal([_which(id_, wrong, lines, found)])
     old = found[0]
-    if sum(void_key(line) == void_key(old) for line in book.log) > 1:
+    same = [line for line in book.log if void_key(line) == void_key(old)]
+    if any(line.act is not old.act for line in same):
         said = f"two lines are of {old.at.isoformat()} and {id_}: striking out takes both"
         return refusal([f"{said}; give one another second in the file first"])
     right, reasons = _right_line(book, old, wrong.changes)

@@ -258,8 +258,6 @@ class _Case:
         written = each.what in {Adverse.SUSPECTED_CRACK, Adverse.HEAT}
         if written and not self.test.findings.get(self.cylinder.id):
             return "say with --finding what the requalifier wrote of it"
-        if each.what is Adverse.REQUALIFIED and self.test.on.first <= each.on.last:
-            return "a retest comes after the test that failed: give the day of each"
         if self.test.on.last < each.on.first:
             return "it came before that"
         if self.cylinder.stamp_means is StampMeans.NEXT_DUE:

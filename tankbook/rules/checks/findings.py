@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Held, Inspected, Rejected, Rented, StepFinding, standing
+from tankbook.records.entries import (
+    Entry,
+    Inspected,
+    Refused,
+    Rented,
+    StepFinding,
+    standing,
+)
 from tankbook.records.finding import FindingRow
 from tankbook.records.life import is_open, verdict
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
-from tankbook.records.words import InspectionResult, Seen, StepResult
+from tankbook.records.words import InspectionResult, Seen, TestResult
+from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
-from tankbook.rules.clearing import speaks_of
+from tankbook.rules.clearing import fails, speaks_of
 from tankbook.rules.signing import Bench, counts
 
 
@@ -59,42 +69,83 @@ def notes_are_findings(
     bench: Bench,
 ) -> Iterator[Says]:
     """A note that speaks of damage says so as a finding, which somebody can judge."""
-    for where, text in _notes(card, about, bench):
+    for note in _notes(card, about, rentals, bench):
         for row in finding_rows:
-            word = _spoken_of(text, row)
-            if word and (not row.material or card.material in row.material):
-                said = f"a note speaks of {word}: `{text[:60]}`"
+            word = "" if row.what in note.named else _spoken_of(note.text, row)
+            asked = row.never or not note.aside
+            if word and asked and (not row.material or card.material in row.material):
+                said = f"a note speaks of {word}: `{note.text[:60]}`"
                 mend = f"record it as a finding (`what: {row.what}`) at an inspection, or reword it"
-                yield Says(where, said, mend)
+                yield Says(note.where, said, mend)
                 break
 
 
-def _notes(card: Cylinder, about: Sequence[LogLine], bench: Bench) -> Iterator[tuple[Where, str]]:
+class _Note(NamedTuple):
+    """Where a note stands, what it says, what is named beside it already, and whether it was said
+    beside the work: of that, only what is never accepted is asked for."""
+
+    where: Where
+    text: str
+    named: frozenset[Seen] = frozenset()
+    aside: bool = False
+
+
+def _notes(
+    card: Cylinder, about: Sequence[LogLine], rentals: Sequence[Rented], bench: Bench
+) -> Iterator[_Note]:
     """The notes since the last full inspection that counts, and on the card itself."""
     looks = standing(card.inspected)
     passed = [i for i in looks if counts(bench, i) and bench.is_full(i)]
-    since = passed[-1].on.first if passed else None
+    since = passed[-1].on.first if passed else dt.date.min
     if card.note:
-        yield card.source.at("note"), card.note
-    aside: tuple[Held | Rejected, ...] = (*card.held, *card.rejected)
-    for each in aside:  # while it is open it holds anyway
-        if each.void is None and not is_open(each) and (since is None or each.on.last >= since):
-            yield each.source.at("why"), each.why
+        yield _Note(card.source.at("note"), card.note)
     for look in looks:
-        if since is None or look.on.last >= since:
-            named = any(f.what for f in look.findings)
-            if look.note and not named:
-                yield look.source.at("note"), look.note
-            passed_so = look.findings if verdict(look) is InspectionResult.PASS else ()
-            for found in passed_so:
-                if found.note and found.what is None and found.result is not StepResult.PASS:
-                    yield found.source.at("note"), found.note
-    for test in standing(card.requalified):
-        if test.note and (since is None or test.on.last >= since):
-            yield test.source.at("note"), test.note
+        if look.on.last >= since:
+            yield from _of_look(look)
+    for name, entry in entries_of(card, rentals):
+        # while it is open it holds anyway
+        if entry.void is None and entry.on.last >= since and not is_open(entry):
+            yield from _of_entry(name, entry)
     for line in about:
-        if line.note and (since is None or line.at.date() >= since):
-            yield Where(line.path, line.line, 1), line.note
+        if line.note and line.at.date() >= since:
+            yield _Note(Where(line.path, line.line, 1), line.note)
+
+
+def _of_look(look: Inspected) -> Iterator[_Note]:
+    named = frozenset(f.what for f in look.findings if f.what)
+    if look.note:
+        yield _Note(look.source.at("note"), look.note, named)
+    for found in look.findings if verdict(look) is InspectionResult.PASS else ():
+        if found.note:
+            yield _Note(found.source.at("note"), found.note, named)
+
+
+_WORDS = ("note", "why", "released_why", "lifted_why", "found_why")
+"""The keys of an entry in which somebody says what happened."""
+
+
+def _of_entry(name: str, entry: Entry) -> Iterator[_Note]:
+    if isinstance(entry, Inspected):
+        return
+    aside = name not in {"held", "rejected", "requalified"}
+    for key in _WORDS:
+        text = getattr(entry, key, None)
+        if isinstance(text, str):
+            yield _Note(entry.source.at(key), text, aside=aside)
+    for reason in entry.reasons if isinstance(entry, Refused) else ():
+        yield _Note(entry.source.at("reasons"), reason, aside=True)
+
+
+@on_cylinder("test-says-failed", FAULT, since="0.2")
+def tests_say_one_thing(card: Cylinder) -> Iterator[Says]:
+    """A test that passed does not say that it failed."""
+    for test in standing(card.requalified):
+        for key, text in (("finding", test.finding), ("note", test.note)):
+            word = fails(text or "")
+            if word and test.result is TestResult.PASS:
+                said = f"the test of {test.on} passed, and its {key} speaks of {word}"
+                mend = "write `result: fail` if it did not pass, or reword it"
+                yield Says(test.source.at(key), said, mend, None if key == "finding" else WARN)
 
 
 def _spoken_of(text: str, row: FindingRow) -> str:

@@ -7,13 +7,15 @@ struck out. What came before the last full inspection is past: it is told and ho
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence, Set
+import re
+from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import attributes_of
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
+from tankbook.records.settings import Person
 from tankbook.records.words import Act
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_lines, on_log
 from tankbook.rules.contents import struck_out, void_key
@@ -61,15 +63,15 @@ def voids_say_why(lines: Sequence[LogLine]) -> Iterator[Says]:
 
 
 @on_lines("edited-line", FAULT, since="0.2")
-def lines_say_it_once(lines: Sequence[LogLine]) -> Iterator[Says]:
+def lines_say_it_once(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
     """No two lines tell of the same act at the same second otherwise.
 
     Where clones are joined, a line that one of them edited stands beside the original.
     """
     for first, line, cells in _doubles(lines):
-        if cells:
+        if cells and void_key(line) not in gone_lines:
             text = f"{_place(first, line)} tells of this {line.act} otherwise ({', '.join(cells)})"
-            mend = "a line was edited: keep the original, delete the other, correct with `correct`"
+            mend = "a line was edited: strike both out with `correct` and log it once more"
             yield Says(_at(line), text, mend)
 
 
@@ -181,7 +183,11 @@ def fills_within_limit(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Say
             text = (
                 f"{card.id} filled to {each.line.to}, above the {each.over.lawful} that was lawful"
             )
-            yield each.says(text, "bleed it down and record that; then look inside")
+            mend = (
+                "bleed it down and record that; then look inside"
+                " (on the same day: log the drain to 0 before the look)"
+            )
+            yield each.says(text, mend)
 
 
 @on_cylinder("over-by-the-gauge", WARN, since="0.2")
@@ -206,15 +212,23 @@ def strikes_are_signed(
 
 
 @on_cylinder("out-of-date", FAULT, since="0.2")
-def fills_in_date(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+def fills_in_date(
+    card: Cylinder, filled: Sequence[Filled], people: Mapping[str, Person]
+) -> Iterator[Says]:
     """Nothing was filled out of test or inspection."""
     for each in filled:
         for what in each.lapsed:
             text = f"{card.id} was filled while out of {what}"
             said = each.says(text, "record the missing test, or have it inspected")
             # what is shop practice a named person may override
-            lifted = each.line.override and not each.bound
+            lifted = not each.bound and _is_named(each.line.override, people)
             yield said._replace(severity=ADVICE) if lifted else said
+
+
+def _is_named(override: str | None, people: Mapping[str, Person]) -> bool:
+    """Whether an override names somebody, of the ledger's people where it keeps any."""
+    words = set(re.findall(r"\w+", override or ""))
+    return bool(words & people.keys()) if people else len(words) > 1
 
 
 @on_cylinder("filled-while", FAULT, since="0.2")
@@ -224,7 +238,10 @@ def fills_in_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]
     for each in filled:
         for what in each.meanwhile:
             text = f"{card.id} was filled while {what}"
-            mend = "have it inspected; if one of the two dates is wrong, correct it"
+            mend = (
+                "have it inspected; if one of the two dates is wrong, correct it"
+                " (a hold of that day says its hour: `at:`)"
+            )
             yield each.says(text, mend)
 
 

@@ -109,7 +109,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "rentals": lambda book, card, today: rentals_of(book, card.id),
     "about": lambda book, card, today: lines_about(book, card.id),
     "filled": lambda book, card, today: fills_of(book, card),
-    "unsigned_strikes": lambda book, card, today: unsigned_strikes(book, card),
+    "unsigned_strikes": lambda book, card, today: unsigned_strikes(book, card, today),
     "twins": lambda book, card, today: twins_of(book, card),
     "marks": lambda book, card, today: marks_of(card),
     "stamps": lambda book, card, today: stamps_of(card),

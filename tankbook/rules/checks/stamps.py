@@ -7,6 +7,7 @@ not be read is told with every answer.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator
 
 from tankbook.records.cylinder import Cylinder
@@ -18,15 +19,20 @@ from tankbook.records.stampdate import MarkedDate
 from tankbook.records.station import Station
 from tankbook.records.words import Material, Method, StampMeans, TestResult
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder, on_station
-from tankbook.rules.inforce import Facts, alloy_named, normal
-from tankbook.rules.spelling import plain_serial
-from tankbook.rules.stamped import month_could_be, stamps_of
+from tankbook.rules.inforce import Facts, InForce, alloy_named, normal
+from tankbook.rules.materials import material_named
+from tankbook.rules.spelling import maker_named, plain_serial
+from tankbook.rules.stamped import month_could_be, plus_by_month, stamps_of
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers, made_of
 from tankbook.rules.threads import stated, threads_match
 from tankbook.units import GaugePressure, PartialDate
 
 AGREE = 0.01
 """Share by which two figures of one stamped pressure may differ: rounding between psi and bar."""
+
+FAMILIES = 0.04
+"""Share by which one family's pressure may lie below another's on one shoulder: 15 degC against 70
+degF (own calculation), and rounding."""
 
 AGAIN = "read the shoulder again"
 
@@ -39,6 +45,7 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """A shoulder that says condemned never holds gas again; an X beside a pressure or a
     specification may say so till it is read again."""
     struck = [t for t in marks.struck if plain_serial(t.text) != plain_serial(card.serial)]
+    struck += marks.of(MarkKind.SUFFIX_PLACE)  # the X of 49 CFR 180.213's drawing: nobody stamps it
     if struck and not marks.condemned:
         text = f"its marks carry `{struck[0].shown}`: an X over a mark says that it is condemned"
         yield Says(card.source.at("marks"), text, AGAIN)
@@ -57,6 +64,9 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     if stamped and not any(_alike(service, p) for p in stamped):
         shown = " or ".join(map(str, stamped))
         text = f"its marks say {shown}, and its card {service}"
+        yield Says(card.source.at("service_pressure"), text, AGAIN)
+    elif stamped and min(stamped).pa < (1 - FAMILIES) * service.pa:
+        text = f"its marks say {min(stamped)} as well, and its card {service}"
         yield Says(card.source.at("service_pressure"), text, AGAIN)
     elif not stamped and any(p.pa <= service.pa * (1 + AGREE) for p in marks.test_pressures):
         test = min(marks.test_pressures)
@@ -129,6 +139,10 @@ def _first(date: PartialDate) -> dt.date:
     return date.first
 
 
+def _of_same_month(one: PartialDate, other: PartialDate) -> bool:
+    return (one.year, one.month) == (other.year, other.month)
+
+
 def _of_month(stamped: MarkedDate, said: PartialDate) -> bool:
     """Whether a stamped month is, or can be read as, the month of a date."""
     readings = [stamped.date] if stamped.date else list(stamped.could_be)
@@ -172,11 +186,12 @@ def tests_as_stamped(card: Cylinder, marks: Marks, latest_day: dt.date) -> Itera
         yield Says(card.source.at("requalified"), text, "record it", severity=WARN)
         return
     newest, last = max(dates, key=_first), tests[-1]
+    listed = any(_of_same_month(newest, r.on) for r in standing(card.requalified))
     if last.on.first > newest.last and not last.stamp:
         text = f"its marks end with a test of {newest}, and its card says {last.on}"
         mend = "read the shoulder again, and write the stamp of that test into `stamp:`"
         yield Says(last.source.at("on"), text, mend)
-    elif newest.first > last.on.last:
+    elif newest.first > last.on.last and not listed:
         text = f"its marks carry a test of {newest}, which its card does not list"
         yield Says(card.source.at("requalified"), text, "record it", severity=WARN)
 
@@ -184,9 +199,7 @@ def tests_as_stamped(card: Cylinder, marks: Marks, latest_day: dt.date) -> Itera
 @on_cylinder("marks-plus", FAULT, since="0.2")
 def plus_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """A plus on the card is a plus on the shoulder, for the same test."""
-    stamped = {r.when.date: r.plus for r in marks.retests if r.when.date is not None}
-    if marks.first_date is not None:
-        stamped[marks.first_date] = marks.first_plus
+    stamped = plus_by_month(marks)
     for test in standing(card.requalified):
         month = PartialDate(test.on.year, test.on.month)
         if month in stamped and test.plus and not stamped[month]:
@@ -209,15 +222,40 @@ def thread_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 
 
 @on_cylinder("marks-alloy", FAULT, since="0.2")
-def alloy_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
-    """The alloy is the one that is stamped."""
-    typed = alloy_named(card.alloy)
+def alloy_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Says]:
+    """The alloy is the one that is stamped: typed or, where none is, as a notice gives it."""
+    typed = alloy_named(card.alloy) or facts.alloy
     bare = [t for t in marks.unread if len(t.text) == 4 and alloy_named(t.text)]
     for token in (*marks.of(MarkKind.ALLOY), *bare):
         stamped = alloy_named(token.text)
-        if typed and stamped and stamped not in typed:
-            text = f"its marks carry alloy {stamped}, and its card says {card.alloy}"
-            yield Says(card.source.at("alloy"), text, AGAIN)
+        metal = Material.ALUMINIUM if stamped else material_named(token.text)
+        if metal and card.material and card.material is not metal:
+            text = f"its marks carry {token.text}, which is {metal}, and its card {card.material}"
+            yield Says(card.source.at("material"), text, AGAIN)
+        elif stamped and _is_other(stamped, typed):
+            text = f"its marks carry alloy {stamped}, and its card says {card.alloy or 'none'}"
+            mend = f"write `alloy: '{stamped}'` where that is stamped; else {AGAIN}"
+            yield Says(card.source.at("alloy"), text, mend)
+
+
+def _is_other(stamped: str, typed: str | None) -> bool:
+    """Whether a stamped alloy is not the typed one; where none is, one that must be known."""
+    if typed in {None, "not-6351"}:
+        return stamped == "6351"
+    return stamped != typed
+
+
+@on_cylinder("marks-maker", WARN, since="0.2")
+def maker_as_stamped(card: Cylinder, marks: Marks, rules: InForce) -> Iterator[Says]:
+    """The maker is the one that is stamped; a fault where a notice speaks of the stamped one."""
+    own = maker_named(card.maker)
+    known = {maker_named(m) for row in rules.watch for m in row.maker}
+    for token in marks.of(MarkKind.NAME):
+        name = maker_named(token.text)
+        if own and len(name) > 3 and name not in own and own not in name:
+            text = f"its marks carry the name {token.text}, and its card says maker {card.maker}"
+            told = FAULT if any(name in k or k in name for k in known if k) else None
+            yield Says(card.source.at("maker"), text, AGAIN, severity=told)
 
 
 @on_cylinder("marks-life-end", FAULT, since="0.2")
@@ -230,6 +268,10 @@ def life_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
         yield Says(card.source.at("permit"), text, AGAIN)
 
 
+_PLAIN_DATE = re.compile(r"(?:0?[1-9]|1[0-2])[ ./-](?:\d{2}|19\d{2}|20\d{2})")
+"""A month and a year, and nothing beside them."""
+
+
 @on_cylinder("marks-unread", WARN, since="0.2")
 def marks_are_read(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """What is stamped and could be a pressure, a date or a specification was read."""
@@ -240,6 +282,12 @@ def marks_are_read(card: Cylinder, marks: Marks) -> Iterator[Says]:
         could = sorted({str(e) for t in unread for e in t.could_be})
         text = f"its marks carry {shown}, not read: it could be a {' or a '.join(could)}"
         yield Says(card.source.at("marks"), text, "`tankbook marks` explains each; " + AGAIN)
+    dates = [t for t in unread if Evidence.DATE in t.could_be and _PLAIN_DATE.fullmatch(t.text)]
+    known = [r.on for r in card.requalified] + [d for d in (card.made, marks.first_date) if d]
+    for token in dates if known else ():
+        if not any(month_could_be(token.text, day) for day in known):
+            text = f"its marks carry `{token.shown}`, which may be a date, and no test of its card"
+            yield Says(card.source.at("marks"), text, AGAIN, severity=FAULT)
     if marks.doubted(MarkKind.SERVICE_PRESSURE):
         text = f"the pressure in its marks is in doubt: {marks.service_pressure}"
         yield Says(card.source.at("marks"), text, AGAIN)
@@ -300,6 +348,12 @@ def stamps_of_their_requalifier(
     for test in standing(card.requalified) if marks.retests else ():
         of_month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
         stamped += [(test, r) for r in of_month]
+    for test, stamp in stamps:
+        rin = stamp.retest.rin if stamp.retest else None
+        others = [r.rin for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+        if rin and all(others) and others and rin not in others:
+            text = f"the stamp of {test.on} carries {rin}, and the marks of that month {others[0]}"
+            yield Says(_place(test), text, "read the stamp again")
     for test, retest in stamped:
         rin = retest.rin
         if rin and _is_rin(test.by) and rin.casefold() != (test.by or "").casefold():
