@@ -99,10 +99,10 @@ def _apart(reader: Reader, found: re.Match[str]) -> bool:
 
 
 def _life_end(reader: Reader, found: re.Match[str]) -> bool:
-    """`FIN 2030/05`: the year and month in which its life ends."""
+    """`FIN 2030/05`, `EOL 05/2030`: the year and month in which its life ends."""
     if found["one"] and month_and_year(found["one"], found["two"], _ANY, month_first=False):
         return reader.take(found, MarkKind.LIFE_END, later=True)
-    note = "FIN stands before the year and month in which its life ends"
+    note = f"{found[0].split()[0]} stands before the year and month in which its life ends"
     return reader.take(found, MarkKind.UNREAD, note=note)
 
 
@@ -111,7 +111,11 @@ def _suffix(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, SUFFIXES[found[0]], found[0])
 
 
+_LIFE_ENDS = r"(?:EOL|USE BY|LIFE ENDS?|END OF LIFE|SERVICE LIFE)"
+"""Words before the month in which a life ends, besides FIN (memory)."""
+
 SHAPES: tuple[Shape, ...] = (
+    (rf"{_LIFE_ENDS} ?[:=]? ?{_NUMBERS}{END}", _life_end),
     (rf"FIN(?: ?[:=]? ?(?:{_NUMBERS}|[0-9][^ ,;]*))?{END}", _life_end),
     (
         rf"(?:EXP|EOL|END|LIFE|UNTIL|NEXT|DUE) ?[:=]? ?[0-9]+[-/.][0-9]+{END}",

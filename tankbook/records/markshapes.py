@@ -41,15 +41,18 @@ _DECIMAL = r"[0-9]{1,4}(?:[.,][0-9]{1,3})?"
 _TENTHS = "[0-9]{1,2}[.,][0-9]{1,2}"
 
 CONDEMNED = (
-    r"(?<![^ ,;])[^ ,;]*XXX[^ ,;]*|(?<![^ ,;/-])X(?:[ -]?X){2,}[^ ,;]*"
+    r"(?<![^ ,;])[^ ,;]*XXX[^ ,;]*|(?<![^ ,;/-])X(?:[ ./-]?X){2,}[^ ,;]*"
     rf"|(?<![^ ,;]){AUTHORITY}[- ]?XX[^ ,;]*"
     r"|(?<![^ ,;])[^ ,;]*(?:CON[- ]?DEM|C0NDEM|ONDEMN|CODEMN|CONEMN|CONDMN)[^ ,;]*"
-    r"|(?<![^ ,;])C O N D E M(?: [NED])*|(?<![^ ,;])(?:COND|REJ)\.?(?![^ ,;])"
-    r"|(?<![^ ,;])(?:REJECT|SCRAP|UNSAFE|FAILED|VOID|DO NOT (?:FILL|USE))[^ ,;]*"
-    r"|(?<![^ ,;])(?:CROSSED[ -]OUT|OUT OF SERVICE)[^ ,;]*"
-    r"|(?<![^ ,;])(?:VERSCHROTT|AUSGESONDERT|GESPERRT|UNBRAUCHBAR)[^ ,;]*"
+    r"|(?<![^ ,;])[^ ,;]*(?:CONDEN|CONDME|CNDEM|CONDAMN)[^ ,;]*"
+    r"|(?<![^ ,;])C[ .-]O[ .-]N[ .-]D[ .-]E[ .-]M(?:[ .-][NED])*"
+    r"|(?<![^ ,;])(?:COND|REJ)\.?(?![^ ,;])"
+    r"|(?<![^ ,;])(?:REJECT|SCRAP|UNSAFE|UNSERVICEABLE|FAILED|VOID|DESTROY|CANCEL)[^ ,;]*"
+    r"|(?<![^ ,;])(?:WITHDRAWN|(?:DO NOT|NO) (?:RE)?(?:FILL|USE))[^ ,;]*"
+    r"|(?<![^ ,;])(?:CROSSED[ -]OUT|OUT OF SERVICE|HORS SERVICE|FUORI USO|FUERA DE SERVICIO)[^ ,;]*"
+    r"|(?<![^ ,;])(?:VERSCHROTT|AUSGESONDERT|AUSGEMUSTERT|GESPERRT|UNBRAUCHBAR|KASSERA)[^ ,;]*"
     r"|(?<![^ ,;])(?:REBUT|R[EÉ]FORM[EÉ]|DESECHAD|RECHAZAD|SCARTAT|AFGEKEURD)[^ ,;]*"
-    r"|\+{3,}"
+    r"|\+{3,}|\*{3,}"
 )
 """What takes a cylinder out of use for good, wherever it stands in the line; the words of other
 languages from memory.
