@@ -282,7 +282,10 @@ class _Comparison:
                 lost.append(_Card(path, before, after))
         others = self._by_serial() if lost else {}
         for card in lost:
-            same = [(p, n) for p, n in _of_one_cylinder(card, others) if p != card.path]
+            alike = list(_of_one_cylinder(card, others))
+            same = [(p, n) for p, n in alike if p != card.path]
+            if any(p == card.path for p, _ in alike):
+                same = []  # it still stands, and keeps its entries whatever another has
             if card.after is None and not same:
                 whole += with_ids([card_gone(card.path, card.before)], card.id)
             else:

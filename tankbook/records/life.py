@@ -179,10 +179,23 @@ def is_adverse(record: Record) -> bool:
     return False
 
 
+def keeps_away(record: Record) -> bool:
+    """Whether a cylinder is out, or away, or came back and was not refitted yet."""
+    match record:
+        case Rented():
+            return record.back is None
+        case Sent():
+            return record.refitted is None
+    return False
+
+
 def says_more(record: Record) -> bool:
-    """Whether an entry says more of its cylinder than what it came to: what was found or noted at
-    an inspection, though it passed."""
-    return isinstance(record, Inspected) and bool(record.findings or record.note)
+    """Whether an entry says more of its cylinder than what it came to: what was found, read or
+    noted at an inspection, though it passed; the plus, or none, of a test."""
+    if isinstance(record, Inspected):
+        threads = record.neck_thread or record.valve_thread
+        return bool(record.findings or record.note or threads)
+    return isinstance(record, Requalified)
 
 
 def days_of(entry: Record) -> Iterator[tuple[str, dt.date]]:

@@ -16,7 +16,7 @@ from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, folded
 from tankbook.records.commits import LineSeen
 from tankbook.records.cylinder import Doubles, Removed
 from tankbook.records.fields import ListOf, Nested, Reader, Record, keys_of, read
-from tankbook.records.life import is_adverse
+from tankbook.records.life import is_adverse, keeps_away
 from tankbook.records.marks import read_marks
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Mark, Node, Scalar
@@ -33,7 +33,9 @@ MANY = 50
 LONGEST = 200
 """Characters of what something said that are told."""
 
-_DECIDING = frozenset({"result", "findings", "damage", "valve"})
+_DECIDING = frozenset(
+    {"result", "findings", "damage", "valve", "pressure", "back", "refitted", "released", "lifted"}
+)
 """Keys by which an entry tells against its cylinder, beside its kind."""
 _NOWHERE = Mark(0, 0, 0)
 
@@ -59,7 +61,7 @@ def tells_against(entry: Written) -> bool:
         tuple((_scalar(k), v) for k, v in kept.items()), entry.node.start, entry.node.end
     )
     record = read(entry.record, whole, reader)
-    if record is None or is_adverse(record):
+    if record is None or is_adverse(record) or keeps_away(record):
         return True
     decides = _DECIDING & known.keys()
     unread = reader.findings or said.keys() - known.keys() or not pairs
@@ -70,7 +72,7 @@ def tells_nothing(record: Record) -> bool:
     """Whether no entry of a record tells against it."""
     lists = (getattr(record, f.name) for f in dataclasses.fields(record))
     entries = (e for each in lists if isinstance(each, tuple) for e in each)
-    adverse = any(isinstance(e, Record) and is_adverse(e) for e in entries)
+    adverse = any(isinstance(e, Record) and (is_adverse(e) or keeps_away(e)) for e in entries)
     return not adverse and not says_condemned(getattr(record, "marks", None) or "")
 
 
