@@ -114,6 +114,7 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
         findings=tuple(reading.findings),
         broken={**broken, **broken_sets},
         broken_sets={f: reading.words_of(f) for f in reading.at_fault("sets/")},
+        broken_cards={f: reading.words_of(f) for f in reading.at_fault("cylinders/")},
         clock=clock,
     )
 
@@ -137,6 +138,17 @@ _COPY = re.compile(
     r"(?P<stem>[^.]+?)(?P<how> copy| - copy| \(\d+\))?(?P<ending>\.ya?ml)"
     r"(?P<after>\.\w+|~)?",
     re.IGNORECASE,
+)
+
+
+_BESIDE = (".md", ".txt", ".pdf", ".jpg", ".jpeg", ".png", ".heic", ".webp", ".svg")
+"""Endings of what may lie beside records and is none."""
+
+_NAMED_AS = frozenset({*ENDINGS, *(folder.removesuffix("s") for folder in ENDINGS), "stations"})
+"""What a file may be called that wanted to be a folder."""
+
+_A_RECORD = re.compile(
+    r"^(?:serial|service_pressure|cylinders|requalified|inspected):", re.MULTILINE
 )
 
 
@@ -258,9 +270,22 @@ class _Reading:
             alike = alike or (_really(each).casefold() in wanted and _really(each) not in names)
             if alike and each not in wanted and each.casefold() != "contacts.csv":
                 self.fault(each, "file-name", "it is not read under this name", "rename it")
+            elif not alike and each not in wanted and self.is_astray(each):
+                text = "it is not read here, and looks like a record"
+                self.fault(each, "file-name", text, "put it where it belongs, or take it out")
         for folder, ending in ENDINGS.items():
             self.folder_alike(folder)
             self.folders_within(folder, ending)
+
+    def is_astray(self, name: str) -> bool:
+        """Whether a file beside the folders is named as one of them, or is a card or a set."""
+        stem, _, ending = name.casefold().partition(".")
+        if stem in _NAMED_AS and ending in {"yaml", "yml", "csv"}:
+            return True
+        if ending not in {"yaml", "yml"} or name.startswith("."):
+            return False
+        text = self.text(name)
+        return text is not None and _A_RECORD.search(text) is not None
 
     def folder_alike(self, folder: str) -> None:
         """A folder in capitals beside the one that is read, or in its place.
@@ -268,7 +293,8 @@ class _Reading:
         A disk that takes the two names for one folder shows the same files under both.
         """
         read = self.files.names(folder)
-        for other in (folder.title(), folder.upper()):
+        singular = folder.removesuffix("s")
+        for other in (folder.title(), folder.upper(), singular, singular.title()):
             names = self.files.names(other)
             for name in names if names != read else ():
                 text = f"it is not read: the folder is called {folder}"
@@ -296,9 +322,9 @@ class _Reading:
             path, really = f"{name}/{each}", _really(each)
             if each.endswith(".yaml") and not each.startswith("."):
                 found.append(path)
-            elif (
-                each.casefold().endswith((".yaml", ".yml")) or (really and really not in names)
-            ) and not each.startswith("."):
+            elif not each.startswith(".") and (
+                really not in names if really else not each.casefold().endswith(_BESIDE)
+            ):
                 text = "it is not read: the name does not end in `.yaml`"
                 self.fault(path, "file-name", text, "rename it")
         return found

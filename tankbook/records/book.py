@@ -66,6 +66,7 @@ class Book:
     findings: tuple[Finding, ...] = ()
     broken: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
     broken_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    broken_cards: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     absence: Absence = Absence()
     clock: dt.date | None = None
     ahead: tuple[Ahead, ...] = ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -12,6 +13,7 @@ from tankbook.records.words import Skill, Status
 from tankbook.rules.clearing import open_findings, open_inspection, open_test
 from tankbook.rules.signing import are_kept, bench_of
 from tankbook.rules.spelling import looks_like, maker_named, normal, plain_serial
+from tankbook.rules.stamped import marks_of
 from tankbook.rules.standing import open_states, status_from_entries
 from tankbook.rules.tested import made_of
 
@@ -41,7 +43,7 @@ def twins_of(book: Book, card: Cylinder) -> tuple[Twin, ...]:
     was set aside before it went.
     """
     found = []
-    for other in _alike(book).get(looks_like(card.serial), ()):
+    for other in _alike(book, card):
         likeness = _likeness(card, other)
         if other.id == card.id or likeness is None or _told_apart(book, card, other):
             continue
@@ -66,17 +68,31 @@ def _set_aside(book: Book, card: Cylinder) -> str | None:
     return found or ("not passed by its inspection" if bad else None)
 
 
+def _alike(book: Book, card: Cylinder) -> Iterable[Cylinder]:
+    """The cards with a serial, typed or stamped, that looks like one of a card's."""
+    shapes = {looks_like(s) for s in serials_of(card)}
+    found = (other for shape in shapes for other in _by_shape(book).get(shape, ()))
+    return {other.id: other for other in found}.values()
+
+
 @once_per_book
-def _alike(book: Book) -> dict[str, list[Cylinder]]:
+def _by_shape(book: Book) -> dict[str, list[Cylinder]]:
     found: dict[str, list[Cylinder]] = {}
     for card in book.cylinders.values():
-        found.setdefault(looks_like(card.serial), []).append(card)
+        for shape in {looks_like(s) for s in serials_of(card)}:
+            found.setdefault(shape, []).append(card)
     return {k: v for k, v in found.items() if len(v) > 1}
+
+
+def serials_of(card: Cylinder) -> tuple[str, ...]:
+    """Its serial as typed and, where the shoulder shows another, as stamped."""
+    stamped = marks_of(card).serial
+    return tuple(dict.fromkeys(s for s in (card.serial, stamped) if s))
 
 
 def _likeness(one: Cylinder, other: Cylinder) -> Likeness | None:
     makers = maker_named(one.maker), maker_named(other.maker)
-    if makers[0] and makers[1] and makers[0] != makers[1]:
+    if makers[0] and makers[1] and not _one_maker(*makers):
         # a maker's name may be written in two ways; a serial, a mark and a date seldom agree
         marked = {*map(normal, one.specification)} & {*map(normal, other.specification)}
         made = made_of(one), made_of(other)
@@ -84,8 +100,19 @@ def _likeness(one: Cylinder, other: Cylinder) -> Likeness | None:
         return Likeness.ALIKE if marked and not apart else None
     if not (makers[0] and makers[1]):
         return Likeness.MAKER_UNKNOWN
-    same = plain_serial(one.serial) == plain_serial(other.serial)
+    plain = [{plain_serial(s) for s in serials_of(c)} for c in (one, other)]
+    same = bool(plain[0] & plain[1])
     return Likeness.SAME if same else Likeness.ALIKE
+
+
+def _one_maker(one: str, other: str) -> bool:
+    """Whether two names are one, or one is the other's beginning."""
+    short, long = sorted((one, other), key=len)
+    return one == other or (len(short) > SHORT_NAME and long.startswith(short))
+
+
+SHORT_NAME = 3
+"""A name of no more letters is no beginning of another."""
 
 
 def _told_apart(book: Book, one: Cylinder, other: Cylinder) -> bool:

@@ -6,6 +6,7 @@ What a file that cannot be read would have said nobody knows, so whatever rests 
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.records.absence import Absence
@@ -33,6 +34,39 @@ def cards_are_read(broken: Mapping[str, tuple[Finding, ...]]) -> Iterator[Says]:
         text = f"its file cannot be read: {faults[0]}" if faults else "its file cannot be read"
         if faults:
             yield Says(faults[0].where, text, _MEND, touches=(id_,))
+
+
+@on_unread("card-unread", FAULT, since="0.2")
+def cards_have_one_file(unread: Sequence[Finding], ids: Set[str]) -> Iterator[Says]:
+    """A file that is not read, and is named as a cylinder or a set is, may be the newer one."""
+    for fault in unread:
+        folder, _, name = fault.where.path.rpartition("/")
+        if fault.code == "file-name" and folder in {"cylinders", "sets"}:
+            stem = _COPY.sub("", name.split(".")[0])
+            alike = tuple(i for i in ids if i.casefold() == stem.casefold()) or ids_like(stem, ids)
+            text = f"a second file of it is not read: {fault.where.path}"
+            mend = "join the two into one file, or take it out"
+            if alike:
+                yield Says(fault.where, text, mend, touches=alike)
+
+
+_COPY = re.compile(
+    r"(?:[ _-]*\(\d+\)|[ _-]+(?:copy|kopie|copie|conflict\w*|old|new|backup).*)$", re.I
+)
+"""What a copy of a file is called behind its own name."""
+
+
+@on_unread("twin-unread", FAULT, since="0.2")
+def unread_cards_are_no_twins(
+    unread: Sequence[Finding], serials_in_broken: Mapping[str, tuple[str, ...]]
+) -> Iterator[Says]:
+    """A card that cannot be read, and in whose text the serial of another stands, may be of the
+    same cylinder."""
+    for path, ids in serials_in_broken.items():
+        own = next((f for f in unread if f.where.path == path), None)
+        if own is not None and ids:
+            text = f"a card with its serial cannot be read: {own}"
+            yield Says(own.where, text, _MEND, touches=ids)
 
 
 @on_unread("rules-unread", FAULT)

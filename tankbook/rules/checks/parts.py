@@ -22,14 +22,15 @@ from tankbook.rules.contents import (
 from tankbook.rules.expansion import expansion_limit
 from tankbook.rules.filled import fills_of, unsigned_strikes
 from tankbook.rules.inforce import facts_of, rules_of
-from tankbook.rules.limits import limit_of
+from tankbook.rules.limits import limit_of, permit_doubt
 from tankbook.rules.schedule import meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
+from tankbook.rules.spelling import plain_serial
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.standing import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
-from tankbook.rules.twins import twins_of
+from tankbook.rules.twins import serials_of, twins_of
 from tankbook.rules.volume import known_sizes, water_volume_of
 
 Part = Callable[[Book, dt.date], Any]
@@ -68,6 +69,18 @@ def _named_in_broken(book: Book) -> dict[str, tuple[str, ...]]:
     return found
 
 
+def _serials_in_broken(book: Book) -> dict[str, tuple[str, ...]]:
+    """The cylinders whose serial stands in the text of each card that cannot be read."""
+    known: dict[str, list[str]] = {}
+    for card in book.cylinders.values() if book.broken_cards else ():
+        for serial in serials_of(card):
+            known.setdefault(plain_serial(serial), []).append(card.id)
+    return {
+        path: tuple(dict.fromkeys(i for w in words for i in known.get(plain_serial(w), ())))
+        for path, words in book.broken_cards.items()
+    }
+
+
 SHARED: Mapping[str, Part] = {
     "tolerance": lambda book, today: analysis_tolerance(rules_of(book)),
     "today": lambda book, today: today,
@@ -92,6 +105,8 @@ SHARED: Mapping[str, Part] = {
     "unread": lambda book, today: book.findings,
     "broken": lambda book, today: book.broken,
     "named_in_broken": lambda book, today: _named_in_broken(book),
+    "serials_in_broken": lambda book, today: _serials_in_broken(book),
+    "is_cut": lambda book, today: book.cut,
     "absence": lambda book, today: book.absence,
     "ahead": lambda book, today: book.ahead,
     "latest_day": lambda book, today: max(today, book.clock or today),
@@ -103,6 +118,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "facts": lambda book, card, today: facts_of(card, rules_of(book)),
     "worked_out": lambda book, card, today: worked_out(book, card),
     "limit": lambda book, card, today: limit_of(book, card),
+    "permit_doubt": lambda book, card, today: permit_doubt(book, card),
     "test_pressure": lambda book, card, today: test_pressure_of(book, card),
     "expansion": lambda book, card, today: expansion_limit(book, card),
     "volume": lambda book, card, today: water_volume_of(book, card),
