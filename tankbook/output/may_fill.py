@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from tankbook.output.as_json import number
@@ -78,10 +79,27 @@ def text(answers: Sequence[MayFill], page: Page, set_to: GaugePressure | None = 
 def headline(answer: MayFill, page: Page) -> str:
     """`NO  RB-014: ...` with every refusal, or `YES RB-014 air: ...` with limit and target."""
     if not answer.fillable:
-        return f"NO  {answer.id}: {'; '.join(briefly(r) for r in answer.refusals)}"
+        return f"NO  {answer.id}: {'; '.join(_grouped(answer.refusals))}"
     warned = f"; {_warned(answer)}" if answer.warnings else ""
     loud = "".join(f"; {r.text}" for r in answer.warnings if r.loud)
     return f"YES {answer.id} {answer.gas}: {limit_text(answer, page)}{warned}{loud}"
+
+
+def _grouped(refusals: Sequence[Reason]) -> Iterator[str]:
+    """Each refusal once; of many of one kind the first, and how many there are."""
+    said = {briefly(r): r.code for r in refusals}
+    kinds = Counter(said.values())
+    told: set[str] = set()
+    for text, code in said.items():
+        if kinds[code] <= ONE_BY_ONE:
+            yield text
+        elif code not in told:
+            told.add(code)
+            yield f"{text}, and {kinds[code] - 1} more so"
+
+
+ONE_BY_ONE = 3
+"""So many refusals of one kind are told each by itself in the first line."""
 
 
 def briefly(reason: Reason) -> str:

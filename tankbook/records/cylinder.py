@@ -217,7 +217,10 @@ class Cylinder(Record):
         "[{on: 2026-02-09, by: MV, checklist: annual, result: pass}]",
     )
     held: tuple[Held, ...] = key(
-        ListOf(Nested(Held)), "Times it was set aside.", "[{on: 2026-02-09, why: dent}]"
+        ListOf(Nested(Held)),
+        "Times it was set aside.",
+        "[{on: 2026-02-09, why: dent}]",
+        never_empty=True,
     )
     sent: tuple[Sent, ...] = key(
         ListOf(Nested(Sent)),
@@ -231,18 +234,25 @@ class Cylinder(Record):
         ListOf(Nested(HandedOver)), "Sale.", "[{on: 2026-11-25, to: C-0192}]"
     )
     rejected: tuple[Rejected, ...] = key(
-        ListOf(Nested(Rejected)), "Rejections.", "[{on: 2026-02-09, by: MV, why: line corrosion}]"
+        ListOf(Nested(Rejected)),
+        "Rejections.",
+        "[{on: 2026-02-09, by: MV, why: line corrosion}]",
+        never_empty=True,
     )
     condemned: tuple[Condemned, ...] = key(
         ListOf(Nested(Condemned)),
         "Condemnation.",
         "[{on: 2026-02-09, by: T123, why: expansion 12 %}]",
+        never_empty=True,
     )
     cleaned: tuple[Cleaned, ...] = key(
         ListOf(Nested(Cleaned)), "Oxygen cleanings.", "[{on: 2026-02-09, by: MV, to: nitrox}]"
     )
     lost: tuple[Lost, ...] = key(
-        ListOf(Nested(Lost)), "Times it was not found.", "[{on: 2026-02-09, by: MV}]"
+        ListOf(Nested(Lost)),
+        "Times it was not found.",
+        "[{on: 2026-02-09, by: MV}]",
+        never_empty=True,
     )
     jobs: tuple[Job, ...] = key(
         ListOf(Nested(Job)), "Customer jobs.", "[{on: 2026-11-25, work: [visual]}]"

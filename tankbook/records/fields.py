@@ -130,13 +130,21 @@ class Key:
 
 
 def key(
-    kind: Kind, doc: str, example: str = "", *, required: bool = False, default: Any = None
+    kind: Kind,
+    doc: str,
+    example: str = "",
+    *,
+    required: bool = False,
+    default: Any = None,
+    never_empty: bool = False,
 ) -> Any:
     """Declare a key of a noun.
 
     A list kind defaults to an empty tuple and a map kind to an empty mapping, any other to None.
+    `never_empty` is for a list whose key alone, with nothing behind it, would say something.
     """
     metadata = {"kind": kind, "doc": doc, "example": example, "required": required}
+    metadata["never_empty"] = never_empty
     if required:
         return field(metadata=metadata)
     if isinstance(kind, ListOf) and default is None:
@@ -157,7 +165,8 @@ def keys_of(record: type[Record]) -> dict[str, Key]:
         if "kind" in each.metadata:
             name = each.name.rstrip("_")
             meta = each.metadata
-            left_out = each.default if each.default not in (dataclasses.MISSING, ()) else None
+            spoken = meta["never_empty"] or each.default not in (dataclasses.MISSING, ())
+            left_out = each.default if spoken else None
             found[name] = Key(
                 name, meta["kind"], meta["doc"], meta["example"], meta["required"], left_out
             )

@@ -19,6 +19,7 @@ from tankbook.records.station import Adaptor, Position, Station, Whip
 from tankbook.records.words import Isolator, Outlet, PositionKind
 from tankbook.rules.answers import Ceiling, Limit, MayFill
 from tankbook.rules.conditions import Condition
+from tankbook.rules.disc import ROUNDING
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.rules.limits import settled
 from tankbook.units import GaugePressure, Temperature
@@ -279,7 +280,8 @@ def _rounded_down(pressure: GaugePressure, unit: str) -> GaugePressure:
 
 
 def _under(one: GaugePressure, other: GaugePressure) -> bool:
-    return one.pa < other.pa * (1 - 1e-9)
+    share = 1e-9 if one.unit == other.unit else ROUNDING
+    return one.pa < other.pa * (1 - share)
 
 
 # --- the manifold --------------------------------------------------------------------------------
@@ -319,7 +321,7 @@ def of_isolator(doubles: Doubles, whose: str = "its") -> Iterator[Condition]:
     """What a shut isolator says, whether the set is asked about or one side of it."""
     if doubles.isolator is Isolator.SHUT:
         text = f"{whose} isolator is shut: each side has its own reading"
-        mend = "open it, or fill each side"
+        mend = "open it, and write `isolator: open` on the set"
         yield Condition(Obligation.DOUBLES, "isolator-shut", "isolator-shut", text, mend)
 
 

@@ -113,7 +113,13 @@ _DENYING = frozenset(
 )
 """Words that deny what follows them in a clause."""
 
-_STRESSING = re.compile(r"\b(?:no doubt|not only|not just)\b", re.IGNORECASE)
+_STRESSING = re.compile(
+    r"\b(?:no doubt|not (?:only|just|without|tested|checked|inspected|examined|looked))\b",
+    re.IGNORECASE,
+)
+_LISTED = re.compile(
+    r"\b(?:no|without|free of)((?: \w+){1,2}(?:, ?\w+(?: \w+)?)*,? (?:or|nor) )", re.IGNORECASE
+)
 _CLAUSE = re.compile(r"[.;:!?()\n,]|\bbut\b|\bthough\b", re.IGNORECASE)
 _DENIED_AFTER = re.compile(
     r"\W+(?:(?:was|were|is|are|could|has been|have been)\s+)?(?:none|nil|absent|excluded|ruled out|"
@@ -129,6 +135,7 @@ def speaks_of(text: str, word: str) -> str:
 
     A word counts as it stands and with the endings of a plural or a verb; `bulg*` with any.
     """
+    text = _LISTED.sub(lambda m: " no " + m[1].replace(",", " no"), text)  # `no dent, pit or rust`
     for found in _as_written(word).finditer(text):
         clause = _CLAUSE.split(_STRESSING.sub("", text[: found.start()]))[-1]
         before = re.findall(r"[^\W_]+", clause.casefold())[-_NEAR:]
@@ -169,8 +176,14 @@ def says_it_failed(text: str) -> str:
     unlooked = _NOT_LOOKED_AT.search(text)
     if unlooked:
         return unlooked[0]
+    failed = (speaks_of(text, word) for word in _FAILED)
+    return says_cracked(text) or next(filter(None, failed), "")
+
+
+def says_cracked(text: str) -> str:
+    """The word by which a requalifier says that there is a crack, or an empty text."""
     rest = _SUSPECTED.sub("it", text)
-    return next(filter(None, (speaks_of(rest, word) for word in (*_CRACKED, *_FAILED))), "")
+    return next(filter(None, (speaks_of(rest, word) for word in _CRACKED)), "")
 
 
 def names(entry: Inspected | Requalified, what: Adverse, on: PartialDate) -> bool:
@@ -266,7 +279,7 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
         for t in standing(card.requalified)
     )
     return tests or (
-        not failed
+        not (failed or is_grave(bench, rejected.why))
         and any(
             _passes(bench, i, weight)
             and i.on.first >= rejected.on.first
@@ -276,15 +289,29 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     )
 
 
+_FITTING = re.compile(
+    r"\b(?:valve|hand ?wheel|knob|boot|net|mesh|label|handle|dust cap)\b", re.IGNORECASE
+)
+_SHELL = re.compile(r"\b(?:neck|shoulder|crown|body|wall|base|thread|cylinder|tank)", re.IGNORECASE)
+
+
+def is_grave(bench: Bench, text: str) -> bool:
+    """Whether a text speaks of what is never accepted, on the cylinder itself and not a fitting."""
+    spoken = any(speaks_of(text, word) for word in bench.grave)
+    return spoken and not (_FITTING.search(text) and not _SHELL.search(text))
+
+
 def open_damage(
     bench: Bench, card: Cylinder, rentals: Iterable[Rented]
 ) -> Iterator[tuple[Rented, PartialDate]]:
-    """Damage noted at a return that no inspection of the outside names and passes."""
+    """Damage noted at a return that no inspection names and passes: of the outside, or of all of it
+    where it speaks of a crack or of fire."""
     for rental in rentals:
         if rental.void is None and rental.back and rental.damage:
             on = PartialDate.of(rental.back)
+            weight = FULL if is_grave(bench, rental.damage) else OUTSIDE
             if not any(
-                _passes(bench, i, OUTSIDE)
+                _passes(bench, i, weight)
                 and i.on.first >= rental.back
                 and names(i, Adverse.DAMAGE, on)
                 for i in standing(card.inspected)

@@ -22,15 +22,16 @@ from tankbook.records.words import (
     Grade,
     Material,
     Service,
+    Skill,
     Status,
     Use,
     ValvePosition,
 )
 from tankbook.rules.clearing import open_damage, open_findings
-from tankbook.rules.contents import contents_of, lines_about, read_empty, rentals_of
+from tankbook.rules.contents import begun_empty, contents_of, lines_about, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.services import serves, service_for
-from tankbook.rules.signing import bench_of, counts
+from tankbook.rules.signing import are_kept, bench_of, counts, is_outside, why_not
 from tankbook.rules.standing import is_inside, status_of
 from tankbook.rules.threads import is_metric, stated, threads_match
 from tankbook.units import PartialDate
@@ -213,6 +214,7 @@ def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str]]:
         elif rental.pressure is not None and rental.pressure < EMPTY:
             found.append((rental.back, "empty"))
     found += [(day, "empty") for day in read_empty(book, cylinder.id)]
+    found += [(day, "empty") for day in begun_empty(book, cylinder)]
     return sorted(found)
 
 
@@ -254,12 +256,25 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
     threshold = min((r.share.percent for r in rows if r.share), default=23.5)
     cleaned = standing(cylinder.cleaned)
     if gas.oxygen_percent <= threshold:
-        if gas.is_air and cleaned:
+        if gas.is_air and any(c.to is not Service.AIR for c in cleaned):
             text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
             yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", "ends-oxygen-clean", text)
         return
     wanted = service_for(gas)
     cleaned = tuple(c for c in cleaned if serves(c.to, wanted))
+    people = book.settings.people
+    unsigned = [
+        (c, why)
+        for c in cleaned[-1:]
+        if are_kept(people, Skill.O2_CLEANER)
+        and not is_outside(people, c.by)
+        and (why := why_not(people, c.by, Skill.O2_CLEANER, c.on))
+    ]
+    for entry, why in unsigned:
+        text = f"it was cleaned on {entry.on}, and {why}"
+        mend = "let somebody certified clean it, and record that"
+        yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text, mend)
+        return
     if not cleaned:
         text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)

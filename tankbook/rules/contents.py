@@ -161,6 +161,32 @@ def read_empty(book: Book, id_: str) -> list[dt.date]:
     return [day for name in names for day in _read_empty(book).get(name, ())]
 
 
+def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
+    """The days on which a fill began with nothing where something was known to be in it, and no
+    work let it out."""
+    known: dt.date | None = None
+    for line in lines_about(book, card.id):
+        day = line.at.date()
+        begun = line.act is Act.FILL and line.from_ is not None and line.from_ < EMPTY
+        if begun and known is not None and not _worked_on(book, card, known, day):
+            yield day
+        for read in (line.from_, line.to):
+            if read is not None:
+                known = day if read >= EMPTY else None
+
+
+def _worked_on(book: Book, card: Cylinder, since: dt.date, until: dt.date) -> bool:
+    """Whether work that lets the gas out was done from one day to another, those days included."""
+    return any(since <= day <= until for day in _let_out(book, card))
+
+
+def _let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
+    """The days of a test, a look inside, the valve off at a test house or a repairer's."""
+    yield from (s.on.first for s in standing(card.sent))
+    yield from (r.on.first for r in standing(card.requalified) if r.method is not Method.VISUAL)
+    yield from (i.on.first for i in standing(card.inspected) if is_inside(book, i.checklist))
+
+
 @once_per_book
 def sets_with(book: Book) -> Mapping[str, tuple[str, ...]]:
     """The sets each cylinder belongs to."""
@@ -230,13 +256,8 @@ def _emptied_since(book: Book, id_: str, day: dt.date) -> bool:
     """Whether work was done since a day that lets the gas out: a test, a look inside, the valve
     off at a test house or a repairer's."""
     members = book.sets[id_].cylinders if id_ in book.sets else (id_,)
-    for card in (book.cylinders[m] for m in members if m in book.cylinders):
-        work = [s.on.first for s in standing(card.sent)]
-        work += [r.on.first for r in standing(card.requalified) if r.method is not Method.VISUAL]
-        work += [i.on.first for i in standing(card.inspected) if is_inside(book, i.checklist)]
-        if any(each > day for each in work):
-            return True
-    return False
+    cards = (book.cylinders[m] for m in members if m in book.cylinders)
+    return any(each > day for card in cards for each in _let_out(book, card))
 
 
 def _is_later(rental: Rented, contents: Contents) -> bool:
@@ -335,6 +356,7 @@ def rises_among(
                 before
                 and _rose(before[1], read, allowed)
                 and not any(s.covers(before[0], _line(place)) for s in spans)
+                and not _settled(book, card, line, read)
             ):
                 found.append((line, read, before[1]))
             if read < EMPTY:
@@ -373,6 +395,17 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, Gas], ..
 def _last_look_inside(book: Book, card: Cylinder) -> dt.date:
     inside = (i.on.first for i in looks(book, card) if is_inside(book, i.checklist))
     return max(inside, default=dt.date.min)
+
+
+def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> bool:
+    """Whether the other side of its set gave what a reading of the set shows."""
+    doubles = book.sets.get(line.cylinder)
+    for side in doubles.cylinders if doubles else ():
+        if side != card.id:
+            known = [n.to for n in lines_about(book, side) if n.at < line.at and n.to is not None]
+            if known and known[-1].pa >= read.pa:
+                return True
+    return False
 
 
 def _rose(known: GaugePressure, read: GaugePressure, allowed: GaugePressure) -> bool:
@@ -414,7 +447,12 @@ def _kept_elsewhere(
     one day came back before the first fill that may have followed, else after all of that day.
     """
     days = [line.at.date() for line in lines]
-    spans = [(r.on, r.back, r.pressure) for r in standing(rentals_of(book, card.id))]
+    own = {id(r) for r in card.rented}
+    spans = [
+        # of a set with its isolator shut the pressure is one side's, and the log knows both
+        (r.on, r.back, r.pressure if id(r) in own or not _is_apart(book, card) else None)
+        for r in standing(rentals_of(book, card.id))
+    ]
     spans += [(s.on, s.back, None) for s in standing(card.sent)]
     for on, back, pressure in sorted(spans, key=lambda s: s[1] or dt.date.max):
         first, end = bisect_left(days, on.first), len(days)
@@ -427,6 +465,11 @@ def _kept_elsewhere(
             fills = (n for n in range(first, end) if lines[n].act is Act.FILL)
             fits = (n for n in fills if _may_follow(pressure, lines[n].from_, allowed))
             yield _Span(_gap(first), _gap(next(fits, end) if pressure else end), pressure)
+
+
+def _is_apart(book: Book, card: Cylinder) -> bool:
+    sets = (book.sets[name] for name in sets_with(book).get(card.id, ()) if name in book.sets)
+    return any(doubles.isolator is Isolator.SHUT for doubles in sets)
 
 
 def _may_follow(

@@ -12,6 +12,10 @@ from tankbook.rules.conditions import Condition
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.units import GaugePressure
 
+ROUNDING = 0.0025
+"""Share by which one pressure differs when it is written in whole bar and in psi: half a bar of 200
+(own calculation)."""
+
 ROUNDED = GaugePressure.of(1, "psi")
 """A burst disc and a test pressure within this are one figure: both are marked in whole psi or bar,
 and a test pressure that a ratio gives is not."""
@@ -63,7 +67,10 @@ def of_disc(
 
 
 def _rounding(disc: GaugePressure, test: GaugePressure) -> float:
-    """How far apart [Pa] two marks of one figure may be: not at all where both are whole."""
+    """How far apart [Pa] two marks of one figure may be: not at all where both are whole, and as
+    far as a whole bar is from a whole psi where one is in either."""
+    if disc.unit != test.unit:
+        return max(ROUNDING * test.pa, ROUNDED.pa)
     whole = disc.unit == test.unit and test.to(test.unit) == round(test.to(test.unit))
     return 0.0 if whole else ROUNDED.pa
 

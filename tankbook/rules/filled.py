@@ -117,7 +117,7 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
         yield Filled(
             line=line,
             past=looked is not None
-            and (day < looked or (day == looked and _emptied(line, lines[place + 1 :]))),
+            and (day < looked or (_names_that_day(book, card, day) and _drained(lines, place))),
             over=over,
             still_over=over is not None and not _came_down(over, lines[place + 1 :]),
             lapsed=lapsed[day],
@@ -185,11 +185,24 @@ def _struck_lines(book: Book) -> dict[str, list[tuple[LogLine, LogLine]]]:
     return found
 
 
-def _emptied(line: LogLine, later: Sequence[LogLine]) -> bool:
-    """Whether it was drained to nothing later that day: a look inside that day came after."""
+def _names_that_day(book: Book, card: Cylinder, day: dt.date) -> bool:
+    """Whether a look inside of a day answers something of that day, and so came after it."""
     return any(
-        n.act is Act.DRAIN and n.to is not None and n.to < EMPTY and n.at.date() == line.at.date()
-        for n in later
+        i.on.first == day
+        and is_inside(book, i.checklist)
+        and any(c.on.meets(i.on) for c in i.clears)
+        for i in looks(book, card)
+    )
+
+
+def _drained(lines: Sequence[LogLine], place: int) -> bool:
+    """Whether it was drained to nothing later on the day of a line."""
+    return any(
+        n.act is Act.DRAIN
+        and n.to is not None
+        and n.to < EMPTY
+        and n.at.date() == lines[place].at.date()
+        for n in lines[place + 1 :]
     )
 
 

@@ -51,7 +51,8 @@ class _Case:
             unheard = self.rules.unheard(self.facts, found.question, found.state)
             if unheard:
                 text += f" ({unheard[0].id} would, and does not say who decided so, why and since)"
-            self.reasons.append(Reason(found.code, text, Gate.REFUSE, None, found.mend))
+            mend = found.mend or f"a rule row of `obligation: {found.question}` says so or not"
+            self.reasons.append(Reason(found.code, text, Gate.REFUSE, None, mend))
         for row in rows:
             self.use(row)
             self.reasons.append(Reason(found.code, found.text, row.gate, row, found.mend))
@@ -110,6 +111,9 @@ def may_fill(
         answer = _with(answer, station_reasons(book, today, of_a_fill=True))
         answer = _at_station(book, answer, through)
         answer = _with(answer, list(_regulator(book, answer, fill_pressure, connected, today)))
+    else:  # what cannot be read of it may be what speaks against every cylinder
+        unread = (f for f in of_station(book, today) if f.code == "station-unread")
+        answer = _with(answer, found_reasons(unread))
     if answer.target and fill_pressure:
         answer = replace(answer, target=min(fill_pressure, answer.target))
     return _closed(answer)

@@ -384,6 +384,8 @@ def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
     material = cylinder.material or (None if permit else material_of(specs))
     notice = _assumed(watched, rules, cylinder) if material is Material.ALUMINIUM else None
     alloy, row = alloy_named(cylinder.alloy), None
+    if notice is None and material is Material.ALUMINIUM and cylinder.alloy is not None:
+        notice = _might_be(rules, cylinder, origin)
     contradicts = _contradicts(cylinder, alloy, notice)
     if notice and (cylinder.alloy is None or contradicts):
         alloy, row = alloy_named(notice.alloy), notice
@@ -400,6 +402,33 @@ def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
         cylinder=cylinder,
         kind=_number(kind),
     )
+
+
+def _might_be(rules: InForce, cylinder: Cylinder, origin: Origin) -> WatchRow | None:
+    """A notice of the old alloy that may speak of a cylinder, for the one thing its card does not
+    say: who made it, where, or when. Of one that says less nothing can be held against a notice."""
+    missing = [origin.maker, origin.country, origin.made].count
+    one = missing("") + missing(None) == 1
+    rows = (w for w in rules.watch if alloy_named(w.alloy) == "6351") if one else ()
+    return next((w for w in rows if _might_come_from(w, origin)), None)
+
+
+def _might_come_from(row: WatchRow, origin: Origin) -> bool:
+    """Whether a notice would speak of an origin, were what is missing of it as the notice says."""
+    maker, country, specs, made = origin
+    if row.maker and maker and not any(maker_named(m) in maker for m in row.maker):
+        return False
+    if row.not_maker and maker and any(maker_named(m) in maker for m in row.not_maker):
+        return False
+    if row.specification and not any_fits(row.specification, specs):
+        return False
+    if row.made_in and country and country not in map(folded, row.made_in):
+        return False
+    if row.not_made_in and country in map(folded, row.not_made_in):
+        return False
+    if row.made_from and made and made.last < row.made_from.first:
+        return False
+    return not (row.made_before and made and made.first >= row.made_before.first)
 
 
 def _contradicts(cylinder: Cylinder, typed: str | None, notice: WatchRow | None) -> bool:

@@ -66,6 +66,15 @@ def why_no_limit(
     return "" if isinstance(found, Limit) else found
 
 
+def permit_doubt(book: Book, cylinder: Cylinder) -> str:
+    """What is wrong with the test pressure that a permit is said to prescribe, or an empty text."""
+    asked = _asked(book, cylinder, AIR, None)
+    marked = cylinder.service_pressure
+    if not asked.facts.permit or marked is None:
+        return ""
+    return asked.beyond_bounds(asked.permit_bounds(), marked)
+
+
 def _asked(book: Book, cylinder: Cylinder, gas: Gas | Mixture, today: dt.date | None) -> _Asked:
     rules = rules_on(book, today) if today else rules_of(book)
     mixture = gas.mixture if isinstance(gas, Gas) else gas
@@ -98,7 +107,7 @@ class _Asked:
         rows = [max(temperatures, key=_kelvin), *caps, *self.about(Obligation.HOT_LIMIT)]
         why = self._missing(rows)
         if self.facts.permit and not why:
-            bounds = self._permit_bounds()
+            bounds = self.permit_bounds()
             rows += bounds
             why = self._permit_doubt(bounds, marked)
         return why or self._lowered(marked, rows)
@@ -126,17 +135,22 @@ class _Asked:
         known = [p for p in (cylinder.test_pressure, permit) if p is not None]
         return min(known, default=None)
 
-    def _permit_bounds(self) -> list[RuleRow]:
+    def permit_bounds(self) -> list[RuleRow]:
+        """The rows that bound the test pressure of a permit."""
         states = (TEST_TOO_LOW, TEST_TOO_HIGH)
         return [row for state in states for row in self.about(Obligation.PERMIT, state)]
 
     def _permit_doubt(self, bounds: list[RuleRow], marked: GaugePressure) -> str:
         """What is wrong with the test pressure that its permit is said to prescribe."""
-        permit = self.facts.cylinder.permit
-        test = permit.test_pressure if permit else None
         for state in (TEST_TOO_LOW, TEST_TOO_HIGH):
             if not any(_has_state(row, state) for row in bounds):
                 return "no rule row in force bounds the test pressure of a permit"
+        return self.beyond_bounds(bounds, marked)
+
+    def beyond_bounds(self, bounds: list[RuleRow], marked: GaugePressure) -> str:
+        """That the test pressure of its permit lies beyond a row's, or an empty text."""
+        permit = self.facts.cylinder.permit
+        test = permit.test_pressure if permit else None
         for row in bounds if test else ():
             if test and _is_beyond(row, test, marked):
                 word = "below" if _has_state(row, TEST_TOO_LOW) else "above"
@@ -155,7 +169,8 @@ class _Asked:
         for row, cap in self._caps(granted, reference, rows):
             if cap.pa < pressure.pa * (1 - SAME):
                 pressure, by = _rounded_down(cap, marked.unit), row
-        lowered = f"no more than {by.ratio} of {_OF[by.of]} ({by.citation})" if by else ""
+        most = f"{by.ratio} of {_OF[by.of]}" if by and by.ratio else by and by.at_most
+        lowered = f"no more than {most} ({by.citation})" if by else ""
         if by and by.temperature:
             lowered = f"at {by.temperature} {lowered}"
         return Limit(pressure, reference, granted > marked, tuple(rows), why_no_plus, lowered)
@@ -165,6 +180,8 @@ class _Asked:
     ) -> Iterator[tuple[RuleRow, GaugePressure]]:
         """Each cap, as a pressure at the reference temperature."""
         for row in rows:
+            if row.at_most is not None and row.obligation is Obligation.FILL_LIMIT:
+                yield row, row.at_most
             if row.ratio is None or row.obligation is Obligation.PERMIT:
                 continue
             of = granted if row.of is not Measure.TEST_PRESSURE else self._measure(row)

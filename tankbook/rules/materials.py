@@ -18,9 +18,17 @@ MATERIAL_OF = {
     "ISO-7866": Material.ALUMINIUM,
     "ISO-9809": Material.STEEL,
     "ISO-11119": Material.COMPOSITE,
+    "BS-5045-3": Material.ALUMINIUM,
+    "BS-5045-1": Material.STEEL,
+    "EN-1975": Material.ALUMINIUM,
+    "EN-1964-1": Material.STEEL,
+    "EN-1964-2": Material.STEEL,
+    "EN-12245": Material.COMPOSITE,
+    "EN-12257": Material.COMPOSITE,
+    "AS-1777": Material.ALUMINIUM,
 }
 """The material that a specification's own title names (49 CFR 178.36 to 178.46, titles of ISO 7866,
-9809 and 11119; memory)."""
+9809 and 11119, of EN 1964, 1975, 12245 and 12257, BS 5045 parts 1 and 3, AS 1777, HOAL; memory)."""
 
 
 def material_named(specification: str) -> Material | None:
@@ -28,8 +36,10 @@ def material_named(specification: str) -> Material | None:
     head, _, rest = specification.partition("-")
     if head in {"DOT", "ICC", "TC"}:
         return MATERIAL_OF.get(rest)
+    if head.startswith("HOAL"):
+        return Material.ALUMINIUM
     for name, material in MATERIAL_OF.items():
-        if name.startswith("ISO-") and f"-{specification}-".find(f"-{name}-") >= 0:
+        if "-" in name and f"-{specification}-".find(f"-{name}-") >= 0:
             return material
     return None
 

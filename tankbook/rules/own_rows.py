@@ -8,13 +8,14 @@ why and since when, and is told with every answer it touches.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from tankbook.records.node import Where
 from tankbook.records.rulerow import Basis, Obligation, RuleRow, RuleSet, WatchRow
-from tankbook.rules.spelling import numbered
+from tankbook.rules.spelling import alloy_named, any_fits, normal, numbered
 from tankbook.rules.strictness import clears, limits_within, looser_in
 
 STRICTER = "a ledger's own rows may only tighten: make it as strict in everything, or take it out"
@@ -86,8 +87,9 @@ def judged(sets: tuple[RuleSet, ...]) -> Judged:
     rules = {row.id: row for each in sets if each.shipped for row in each.rows}
     watch = {row.id: row for each in sets if each.shipped for row in each.watch}
     own = [row for each in sets if not each.shipped for row in each.every_row]
-    times = Counter(row.id for row in own)
-    return Judged(rules, watch, tuple(_judge(row, rules, watch, times[row.id]) for row in own))
+    times = Counter(row.id.casefold() for row in own)
+    found = (_judge(row, rules, watch, times[row.id.casefold()]) for row in own)
+    return Judged(rules, watch, tuple(found))
 
 
 def is_named(row: RuleRow | WatchRow) -> bool:
@@ -116,8 +118,53 @@ def _judge(
     if isinstance(row, WatchRow) and _is_empty(row):
         fault = f"{row.id}: no serial lies from {row.serial_from} to {row.serial_to}"
         return OwnRow(row, None, (), "row-range", fault, "read both serials in the notice again")
+    unheard = _unheard(row, rules) if isinstance(row, RuleRow) else ""
+    if unheard:
+        fault = f"{row.id}: {unheard}, so it would say nothing"
+        return OwnRow(row, None, (), "row-unheard", fault, "correct it, or take it out")
     shipped = same.get(row.id)
     return _of_new(row, rules) if shipped is None else _of_same_id(row, shipped)
+
+
+_FIGURES = ("period", "ratio", "at_least", "at_most", "share", "limits", "met_by")
+"""What a row may say beside whom it speaks of; each question hears some of it."""
+
+_HEARD = {Obligation.FILL_LIMIT: {"at_most"}}
+"""What a question hears besides, though no shipped row says it."""
+
+
+def _unheard(row: RuleRow, rules: Mapping[str, RuleRow]) -> str:
+    """What of a row no question hears: a state or an alloy that is none, a figure of another
+    question's; or an empty text."""
+    kin = [r for r in rules.values() if r.obligation is row.obligation]
+    heard = {n for r in kin for n in _FIGURES if _says(r, n)} | _HEARD.get(row.obligation, set())
+    strange = [n for n in _FIGURES if _says(row, n) and n not in heard] if kin else []
+    if strange:
+        return f"`{strange[0]}` says nothing of {row.obligation}"
+    to = row.applies_to
+    states = {s for r in kin if r.applies_to for s in r.applies_to.state}
+    unknown = [s for s in (to.state if to else ()) if s not in states] if kin else []
+    if unknown:
+        return f"`{unknown[0]}` is no state of {row.obligation}"
+    alloys = [a for a in (to.alloy if to else ()) if alloy_named(a) is None]
+    if alloys:
+        return f"`{alloys[0]}` is no alloy known here"
+    known = tuple(s for r in rules.values() if r.applies_to for s in r.applies_to.specification)
+    american = any(_AMERICAN.match(s) for s in known)
+    specs = [
+        s
+        for s in (to.specification if to and american else ())
+        if _AMERICAN.match(s.upper()) and not any_fits(known, (normal(s.rstrip("*-")),))
+    ]
+    return f"{specs[0]} is no specification known here" if specs else ""
+
+
+_AMERICAN = re.compile(r"(?:DOT|ICC|CTC)-?\d")
+"""A specification of the US: all that are filled are known here."""
+
+
+def _says(row: RuleRow, name: str) -> bool:
+    return getattr(row, name) not in (None, ())
 
 
 def _is_empty(row: WatchRow) -> bool:

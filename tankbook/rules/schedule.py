@@ -383,7 +383,8 @@ def _tested(cylinder: Cylinder, test: Requalified, row: RuleRow) -> _Act | None:
     done = tested_on(cylinder, test)
     if is_due_stamp(cylinder, test):
         # the stamp ends it, whatever a row goes by; it begins nothing where a row counts the time
-        counted = done is not None or row.starts is Starts.STAMPED
+        of_its_kind = row.obligation is not Obligation.VISUAL or test.method is Method.VISUAL
+        counted = done is not None or (row.starts is Starts.STAMPED and of_its_kind)
         return _Act(test.on, done, is_due=True) if counted else None
     return _Act(done, done) if done else None
 

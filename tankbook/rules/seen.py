@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.finding import FindingRow
 from tankbook.records.words import Seen
-
-_DENIED = re.compile(
-    r"\b(?:no (?:sign|trace)s? of|free of|without|not|no)(?: a| an| any)? (?:hairline )?[\w-]+",
-    re.IGNORECASE,
-)
+from tankbook.rules.clearing import speaks_of
 
 
 def rows_for(book: Book, card: Cylinder) -> tuple[FindingRow, ...]:
@@ -34,14 +29,12 @@ def seen_in(
         rows: the findings, and the words by which people write of them.
         besides: findings that need not be told apart here.
     """
-    said = _DENIED.sub(" ", text or "")
     left = frozenset(besides)
     found: dict[str, tuple[Seen, ...]] = {}
     for row in rows:
         for word in row.words if row.what not in left else ():
-            match = re.search(rf"\b{re.escape(word)}\w*", said, re.IGNORECASE)
-            if match:
-                spoken = match[0].casefold()
+            spoken = speaks_of(text or "", word).casefold()
+            if spoken:
                 found[spoken] = tuple(dict.fromkeys((*found.get(spoken, ()), *_kinds(row.what))))
     return found
 

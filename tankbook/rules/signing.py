@@ -25,6 +25,15 @@ _NOBODY = frozenset({"nobody", "unknown", "none", "na", "n", "a", "tba", "tbd", 
 """Words in the place of a name that name nobody outside."""
 
 
+def is_outside(people: Mapping[str, Person], by: str | None) -> bool:
+    """Whether somebody who is named is none of the ledger's people, nor anybody's initials."""
+    return by is not None and by not in people and len(plain(by)) > INITIALS
+
+
+INITIALS = 4
+"""Initials have no more letters than this."""
+
+
 def are_kept(people: Mapping[str, Person], skill: Skill) -> bool:
     """Whether anybody's certification for a skill is on record: without one, nothing is held
     against initials."""
@@ -77,6 +86,8 @@ class Bench:
     people: Mapping[str, Person]
     here: frozenset[str] = frozenset()
     """What the ledger itself is called, in plain letters."""
+    grave: tuple[str, ...] = ()
+    """The words by which people write of what is never accepted."""
 
     def weight(self, checklist: str) -> int:
         """How much of a cylinder a checklist looks at: nothing, outside, inside, all."""
@@ -120,7 +131,12 @@ def counts(bench: Bench, entry: Inspected) -> bool:
 @once_per_book
 def bench_of(book: Book) -> Bench:
     """What an inspection is weighed by."""
-    return Bench(book.checklists, book.settings.people, frozenset({plain(book.settings.ledger)}))
+    return Bench(
+        checklists=book.checklists,
+        people=book.settings.people,
+        here=frozenset({plain(book.settings.ledger)}),
+        grave=tuple(w for row in book.finding_rows if row.never for w in row.words),
+    )
 
 
 def looks(book: Book, card: Cylinder) -> list[Inspected]:

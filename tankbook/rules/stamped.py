@@ -64,6 +64,17 @@ def plus_by_month(marks: Marks) -> dict[PartialDate, bool]:
     return found
 
 
+def serial_shown(cylinder: Cylinder) -> bool:
+    """Whether the marks show its serial, alone or joined with letters of its maker's."""
+    own = re.sub(r"[^A-Z0-9]", "", cylinder.serial.upper())
+    if not own:
+        return False
+    spaced = r"[ ./-]?".join(map(re.escape, own))
+    beside = r"(?:[^A-Z0-9]|^|[A-Z]{2,4})"
+    behind = r"(?:[^A-Z0-9]|$|[A-Z]{2,4}(?![A-Z0-9]))"
+    return re.search(rf"{beside}{spaced}{behind}", (cylinder.marks or "").upper()) is not None
+
+
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 
 
@@ -71,6 +82,12 @@ def month_could_be(stamp: str, month: PartialDate) -> bool:
     """Whether a stamp that could not be read may be of a month, by its numbers and its words; one
     without any may be of every month."""
     words = re.findall(r"[^\W\d_]{3,}|[0-9]+", stamp.casefold())
+    joined = re.search(r"(?<!\d)(\d{2})(\d{2})(?!\d)", stamp)
+    if joined and [int(n) for n in joined.groups()] in (
+        [month.month, month.year % 100],
+        [month.year % 100, month.month],
+    ):
+        return True
     numbers = [int(w) for w in words if w.isdigit() and len(w) in {1, 2, 4}]
     named = {_MONTHS.index(w[:3]) + 1 for w in words if w[:3] in _MONTHS}
     months = named or {n for n in numbers if 1 <= n <= 12}

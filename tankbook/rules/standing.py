@@ -134,4 +134,4 @@ def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
 def _inspected_since(book: Book, cylinder: Cylinder, sent: Sent) -> bool:
     assert sent.back is not None
     since = (i for i in looks(book, cylinder) if i.on.last >= sent.back)
-    return any(i.checklist != SEEN_STICKER for i in since)
+    return any(is_inside(book, i.checklist) for i in since)

@@ -216,7 +216,7 @@ FURTHER = {
     "CU-066": {"disc-above-test-pressure"},
     "CU-068": {"neck-crack"},
     "CU-069": {"standing-awaiting-collection"},
-    "CU-071": {"material-unknown", "requalification-missing", "visual-missing"},
+    "CU-071": {"requalification-missing", "visual-missing"},
     "CU-072": {
         "permit-missing-period",
         "permit-missing-test-pressure",

@@ -22,9 +22,11 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Removed
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
 from tankbook.records.rulerow import Obligation
+from tankbook.records.words import Group
 from tankbook.rules import checks
 from tankbook.rules.answers import State
 from tankbook.rules.checks import CHECKS, Scope, check
+from tankbook.rules.clearing import speaks_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.spelling import ids_near
@@ -93,6 +95,8 @@ SOURCES = (
     + "compressor: {name: C1}\nbanks: [{name: B1, water_volume: 48 L, working_pressure: 5000 psi, gas: air, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}], readings: [{on: 2026-11-24, pressure: %s}]}]\n"
 )
 
+NOTICED = "heading: Shop rules\nwatch:\n  - {id: shop.old, maker: [Otherworks], alloy: '6351', basis: practice, citation: shop, verified: memory}\n"
+
 SEEDS: dict[str, Seed] = {
     "broken-file": Seed(change=unread("cylinders/A.yaml", broken={"A": (Finding(Where("cylinders/A.yaml", 2, 1), "unknown-key", "x"),)})),
     "rules-unread": Seed(change=unread("rules/shop.yaml")),
@@ -107,6 +111,7 @@ SEEDS: dict[str, Seed] = {
     "no-fill-rules": Seed(settings=SETTINGS.replace("us-dot", "eu-adr")),
     "notice-missing": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, watch=s.watch[1:]) for s in b.rule_sets))),
     "pre-fill-look": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.PRE_FILL_LOOK)) for s in b.rule_sets))),
+    "row-unheard": Seed(rules=own("shop.one", "damage", "applies_to: {state: [dammage]}, ", "refuse")),
     "row-twice": Seed(rules=own("shop.one", "visual", "period: 6 months, met_by: [inspection], ", "refuse") + OWN.split("rows:")[1] % ("shop.one", "visual", "period: 3 months, met_by: [inspection], ", "refuse")),
     "row-loosens": Seed(rules=own("bench.standing.condemned", "standing", "applies_to: {state: [condemned]}, ")),
     "row-unnamed": Seed(rules=own("bench.returned.empty", "returned", "applies_to: {state: [empty]}, ")),
@@ -134,6 +139,7 @@ SEEDS: dict[str, Seed] = {
     "fill-incomplete": Seed(log=FILL.replace("to=2900 psi; ", "")),
     "not-analysed": Seed({"service": "nitrox"}, log=FILL.replace("air", "nitrox32")),
     "analysed-otherwise": Seed(log=FILL + "; o2=36.0 %; analysed_by=MV"),
+    "fill-falls": Seed(log=FILL.replace("to=2900", "from=2950 psi; to=2900")),
     "read-otherwise": Seed(log=FILL + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2900 psi; o2=36.0 %; by=MV"),
     "line-before-made": Seed(log=FILL.replace("2026", "1926")),
     "over-limit": Seed(log=FILL.replace("2900", "6000")),
@@ -193,7 +199,17 @@ SEEDS: dict[str, Seed] = {
     "stamp-date": Seed(requalified(RIN + ", stamp: 10 T123 21")),
     "stamp-plus": Seed(requalified(RIN + ", stamp: 03 T123 26 +")),
     "test-says-failed": Seed(requalified(RIN + ", finding: condemned at 12 %")),
-    "marks-maker": Seed({"marks": "DOT-3AL 3000 K118204 OTHERWORKS 03A24"}),
+    "marks-maker": Seed({"marks": "DOT-3AL 3000 K118204 OTHERWORKS 03A24"}, rules=NOTICED),
+    "marks-other-serial": Seed({"marks": "DOT-3AL 3000 S/N 99999 03A24"}),
+    "tested-differs": Seed(requalified(RIN + ", tested: 2019-03")),
+    "permit-life": Seed({"specification": "[DOT-SP 99001]", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2099-05}"}),
+    "permit-bounds": Seed({"specification": "[DOT-SP 99001]", "test_pressure": "4000 psi", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 4000 psi, life_ends: 2035-05}"}),
+    "made-differs": Seed({"made": "2019-03"}),
+    "sticker-voided": Seed({"inspected": "[{on: 2026-02-09, by: MV, checklist: annual, result: pass, sticker: voided}]"}),
+    "specifications-differ": Seed({"specification": "[DOT-3AL, DOT-39]"}),
+    "specification-unknown": Seed({"specification": "[DOT-3AL, XYZ-9]"}),
+    "card-unread": Seed(change=lambda b: dataclasses.replace(b, findings=(Finding(Where("cylinders/A.yml"), "file-name", "it is not read"),))),
+    "twin-unread": Seed(change=unread("cylinders/B.yaml", broken_cards={"cylinders/B.yaml": ("serial", "K118204")})),
     "stamp-by": Seed(requalified(RIN + ", stamp: 03 Z418 26")),
     "stamp-method": Seed(requalified(RIN + ", stamp: 03 T123 26 UE")),
     "stamp-condemned": Seed(requalified(RIN + ", stamp: CONDEMNED")),
@@ -253,7 +269,7 @@ def test_every_check_says_what_it_reads_and_what_it_is_for() -> None:
 
 # --- the laws ------------------------------------------------------------------------------------
 
-MIXED = [c for c, s in SEEDS.items() if s.card and not (s.log or s.others or s.sets)]
+MIXED = [c for c, s in SEEDS.items() if s.card and not (s.log or s.others or s.sets or s.rules)]
 
 
 def fleet(random_: random.Random) -> Book:
@@ -522,6 +538,357 @@ def test_what_is_written_another_way_still_tells(name: str) -> None:
     seed, fillable = SEEDED_AGAINST[name]
     answer = may_fill(seed.book(), "A", TODAY)
     assert answer.fillable is fillable, [r.code for r in answer.refusals]
+
+
+UNCERTIFIED = "{on: 2026-11-22, by: ZZ, checklist: annual, result: pass}, {on: 2026-11-23, by: MV, checklist: outside, result: pass}"
+OVERFILL = (
+    FILL.replace("to=2900", "to=4500")
+    + "\nat=2026-11-20T10:00:00+01:00; cylinder=A; act=drain; from=4500 psi; to=2000 psi; by=MV"
+)
+STRUCK = "\nat=%s; cylinder=A; act=void; by=%s; voids=%s; note=mistyped"
+OUT = "{on: 2026-11-20, to: B-1, back: 2026-11-22, valve: closed%s}"
+READ_BACK = "at=2026-11-19T09:30:00+01:00; cylinder=A; act=reading; to=%s psi; by=MV\nat=2026-11-24T09:30:00+01:00; cylinder=A; act=reading; to=2500 psi; by=MV"
+SUSPECTED = {
+    "inspected": f"[{OLD}, {{on: 2026-10-01, by: MV, checklist: annual, result: hold, findings: [{{step: neck-cracks, result: hold, what: suspected-crack}}]}}, {{on: 2026-10-09, by: MV, checklist: annual, result: pass, clears: [inspected 2026-10-01]}}]"
+}
+FAILED = "on: 2026-05-03, method: hydrostatic, by: Z418, result: fail"
+ALLOYS = {
+    "made_in": None,
+    "requalified": "[{on: 1985-05, method: hydrostatic, by: maker}, {on: 2024-05, method: hydrostatic, by: Z418, stamp: 05 Z418 24}]",
+}
+
+
+def with_outside(book: Book) -> Book:
+    """With a checklist of the outside alone."""
+    annual = book.checklists["annual"]
+    steps = tuple(s for s in annual.steps if s.group is Group.OUTSIDE)
+    outside = dataclasses.replace(annual, full=False, inside=False, steps=steps)
+    return dataclasses.replace(book, checklists={**book.checklists, "outside": outside})
+
+
+def suspected(finding: str) -> Seed:
+    entry = f"on: 2026-10-05, method: ultrasonic, by: Z418, result: pass, clears: [suspected-crack 2026-10-01], finding: '{finding}'"
+    return Seed({**SUSPECTED, **requalified(entry)})
+
+
+def struck(
+    by: str, at: str = "2026-11-21T09:00:00+01:00", key: str = "2026-11-20T09:30:00+01:00 A"
+) -> str:
+    return STRUCK % (at, by, key)
+
+
+def noted(**keys: str) -> Seed:
+    return Seed(dict(keys))
+
+
+ATTACKED: dict[str, tuple[Seed, bool]] = {
+    # a look, a strike and an answer count only for what they are
+    "an overfill, looked at by nobody certified": (
+        Seed({"inspected": f"[{OLD}, {UNCERTIFIED}]"}, log=OVERFILL),
+        False,
+    ),
+    "an overfill, looked at by somebody certified": (
+        Seed({"inspected": f"[{OLD}, {UNCERTIFIED.replace('ZZ', 'MV')}]"}, log=OVERFILL),
+        True,
+    ),
+    "found, and looked at by nobody certified": (
+        Seed(
+            {
+                "lost": "[{on: 2026-10-01, by: MV, found: 2026-10-20, found_by: MV, found_why: pier}]",
+                "inspected": f"[{OLD}, {UNCERTIFIED}]",
+            }
+        ),
+        False,
+    ),
+    "an empty reading struck out by a stranger": (
+        Seed(log=READ.split("\n")[0].replace("500", "0") + struck("ZZ")),
+        False,
+    ),
+    "an empty reading struck out by somebody certified": (
+        Seed(log=READ.split("\n")[0].replace("500", "0") + struck("MV")),
+        True,
+    ),
+    "a harmless reading struck out by a stranger": (
+        Seed(log=READ.split("\n")[0] + struck("ZZ")),
+        True,
+    ),
+    "a rise struck out by nobody": (
+        Seed(
+            log=READ % "reading"
+            + struck("", at="2026-11-22T09:00:00+01:00", key="2026-11-21T09:30:00+01:00 A")
+        ),
+        False,
+    ),
+    "a fill struck out before it": (
+        Seed(log=FILL.replace("2900", "4500") + struck("MV", at="2026-01-01T09:00:00+01:00")),
+        False,
+    ),
+    "a fill struck out with a reading of its second": (
+        Seed(
+            log=FILL.replace("2900", "4500")
+            + "\nat=2026-11-20T09:30:00+01:00; cylinder=A; act=reading; to=2000 psi; by=MV"
+            + struck("MV")
+        ),
+        False,
+    ),
+    "a look inside the same day, which names nothing": (
+        Seed(
+            {"inspected": f"[{OLD}, {{on: 2026-11-20, by: MV, checklist: annual, result: pass}}]"},
+            log=FILL.replace("to=2900", "from=500 psi; to=4500")
+            + "\nat=2026-11-20T10:00:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV",
+        ),
+        False,
+    ),
+    "a thread reading struck out by a stranger": (
+        Seed(
+            inspected(
+                "on: 2026-10-16, by: MV, checklist: annual, result: pass, neck_thread: M25x2, void: {why: wrong, by: ZZ, on: 2026-10-17}"
+            )
+        ),
+        False,
+    ),
+    # what was known of what it holds
+    "a rise after a return": (
+        Seed({"rented": f"[{OUT % ', pressure: 500 psi'}]"}, log=READ_BACK % 2500),
+        False,
+    ),
+    "a rise after a return whose pressure nobody read": (
+        Seed({"rented": f"[{OUT % ''}]"}, log=READ_BACK % 500),
+        True,
+    ),
+    "a rise before it went out": (
+        Seed(
+            {"rented": "[{on: 2026-11-24, to: B-1, back: 2026-11-25, valve: closed}]"},
+            log=READ_BACK % 500,
+        ),
+        False,
+    ),
+    "a reading of another gas": (
+        Seed(
+            log=FILL
+            + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2900 psi; gas=nitrox36; by=MV"
+        ),
+        False,
+    ),
+    "a drain of another gas": (
+        Seed(
+            log=FILL
+            + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=drain; to=500 psi; o2=99 %; by=MV"
+        ),
+        False,
+    ),
+    "a fill from nothing where there was something": (
+        Seed(
+            log=READ.split("\n")[0]
+            + "\n"
+            + FILL.replace("11-20", "11-22").replace("to=2900", "from=0 psi; to=2900")
+        ),
+        False,
+    ),
+    "a fill from nothing, drained before": (
+        Seed(
+            log=READ.split("\n")[0]
+            + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV\n"
+            + FILL.replace("11-20", "11-22").replace("to=2900", "from=0 psi; to=2900")
+        ),
+        True,
+    ),
+    "filled with a failed test behind it": (
+        Seed(
+            requalified(
+                FAILED
+                + "}, {on: 2026-11-24, method: hydrostatic, by: Z418, clears: [requalified 2026-05-03]"
+            ),
+            log=FILL,
+        ),
+        False,
+    ),
+    "filled before it was refitted": (
+        Seed(
+            {
+                "sent": "[{on: 2026-11-01, to: T, for: repair, back: 2026-11-10, refitted: 2026-11-22, refitted_by: MV}]",
+                "inspected": f"[{OLD}, {{on: 2026-11-22, by: MV, checklist: outside, result: pass}}]",
+            },
+            log=FILL,
+        ),
+        False,
+    ),
+    "oxygen into one of no service": (
+        Seed(
+            {"service": None},
+            log=FILL.replace("gas=air", "gas=oxygen; o2=99.5 %; analysed_by=MV")
+            + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV",
+        ),
+        False,
+    ),
+    "an override of nobody": (
+        Seed(
+            {
+                "inspected": "[{on: 2025-02-09, by: MV, checklist: annual, result: pass}, {on: 2026-11-24, by: MV, checklist: outside, result: pass}]"
+            },
+            log=FILL + "; override=x",
+        ),
+        False,
+    ),
+    "an overfill by what the station lets a gauge err": (
+        Seed(log=FILL.replace("2900", "4500"), station=STATION + "gauge_error: 2000 psi\n"),
+        False,
+    ),
+    "an overfill struck out from another cylinder's line": (
+        Seed(
+            log=FILL.replace("2900", "4500") + struck("MV").replace("cylinder=A", "cylinder=B"),
+            others={"B": B},
+        ),
+        False,
+    ),
+    # words
+    "a suspected crack, found to be none": (suspected("no crack, a tool mark"), True),
+    "a suspected crack that is a fold": (suspected("the suspected crack is a fold"), True),
+    "a suspected crack, confirmed": (suspected("suspected crack confirmed"), False),
+    "a suspected crack, not looked at": (suspected("not inspected"), False),
+    "a suspected crack, without a test": (suspected("without crack test"), False),
+    "a suspected crack, in German": (suspected("Riss bestätigt"), False),
+    "a test whose finding says that it failed": (
+        Seed(requalified(RIN + ", finding: condemned at 12 %")),
+        False,
+    ),
+    "damage by fire, looked at outside": (
+        Seed(
+            {
+                "rented": f"[{OUT % ', damage: fire in the car'}]",
+                "inspected": f"[{OLD}, {{on: 2026-11-23, by: MV, checklist: outside, result: pass, clears: [damage 2026-11-22]}}]",
+            }
+        ),
+        False,
+    ),
+    "a cracked handwheel, looked at outside": (
+        Seed(
+            {
+                "rented": f"[{OUT % ', damage: valve handwheel cracked'}]",
+                "inspected": f"[{OLD}, {{on: 2026-11-23, by: MV, checklist: outside, result: pass, clears: [damage 2026-11-22]}}]",
+            }
+        ),
+        True,
+    ),
+    # tests
+    "failed and repeated on one day": (
+        Seed(
+            requalified(
+                FAILED
+                + "}, {on: 2026-05-03, method: hydrostatic, by: Z418, stamp: 05 Z418 26, clears: [requalified 2026-05-03]"
+            )
+        ),
+        True,
+    ),
+    "failed and repeated, and it does not say so": (
+        Seed(
+            requalified(
+                FAILED + "}, {on: 2026-05-04, method: hydrostatic, by: Z418, stamp: 05 Z418 26"
+            )
+        ),
+        False,
+    ),
+    "tested another day than dated": (Seed(requalified(RIN + ", tested: 2015-03")), False),
+    "a stamp that says fail": (Seed(requalified(RIN + ", stamp: 03 Z418 26 FAIL")), False),
+    "a stamp in four figures": (
+        Seed(requalified("on: 2024-05, method: hydrostatic, by: T123, stamp: '0524'")),
+        True,
+    ),
+    # the shoulder
+    "two pressures, the higher typed": (
+        noted(marks="DOT-3AL 1800 DOT-3AL 3000 K118204 03A24"),
+        False,
+    ),
+    "two families of one pressure": (noted(marks="TC-3ALM 207 DOT-3AL 3000 K118204 03A24"), True),
+    "an X behind the date": (noted(marks="DOT-3AL 3000 K118204 03A24 X"), False),
+    "condemned, misspelt": (noted(marks="DOT-3AL 3000 K118204 03A24 CONDENMED"), False),
+    "condemned, in French": (noted(marks="DOT-3AL 3000 K118204 03A24 CONDAMNE"), False),
+    "a row of X with strokes": (noted(marks="DOT-3AL 3000 K118204 03A24 X/X/X"), False),
+    "a date of another age": (noted(marks="DOT-3AL 3000 K118204 8 93"), False),
+    "another serial, named so": (noted(marks="DOT-3AL 3000 S/N 99999 03A24"), False),
+    "its serial joined with its maker": (noted(marks="DOT-3AL3000 K118204/ECC 03A24"), True),
+    "its serial behind S/N": (noted(marks="DOT-3AL 3000 SNK118204 03A24"), True),
+    "the old alloy stamped, none typed": (
+        noted(alloy="", marks="DOT-3AL 3000 K118204 03A24 AA6351"),
+        False,
+    ),
+    "a steel stamped": (noted(marks="DOT-3AL 3000 K118204 03A24 34CRMO4"), False),
+    "a thread by its short name": (noted(marks="DOT-3AL 3000 K118204 03A24 3/4-14 NPS"), True),
+    "a specification that is never refilled": (noted(specification="[DOT-3AL, DOT-39]"), False),
+    "a metric rating of whole bar": (
+        noted(
+            service_pressure="207 bar",
+            test_pressure="345 bar",
+            valve="{outlet: yoke, thread: 3/4-14 NPSM, rating: 3000 psi, disc: 5000 psi}",
+        ),
+        True,
+    ),
+    # what stands beside it
+    "a twin by its stamp": (
+        Seed(
+            noted(marks="DOT-3AL 3000 K118204 03A24").card,
+            others={
+                "B": with_lines(TWIN, serial="18204", marks="DOT-3AL 3000 K118204 03A24", **SOLD)
+            },
+        ),
+        False,
+    ),
+    "a twin of a shortened maker": (
+        Seed(others={"B": with_lines(TWIN, maker="Example", **SOLD)}),
+        False,
+    ),
+    "old looks of somebody not certified then": (
+        Seed(
+            {"inspected": f"[{{on: 2024-04, by: ZZ, checklist: new, result: pass}}, {OLD}]"},
+            settings=SETTINGS,
+        ),
+        True,
+    ),
+}
+
+
+@pytest.mark.parametrize("name", ATTACKED)
+def test_what_an_attacker_wrote(name: str) -> None:
+    seed, fillable = ATTACKED[name]
+    answer = may_fill(dataclasses.replace(seed, change=with_outside).book(), "A", TODAY)
+    assert answer.fillable is fillable, [r.code for r in answer.refusals]
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("suspected crack at the neck", "crack"),
+        ("not without cracks", "cracks"),
+        ("no cracks, dents or corrosion", ""),
+        ("no signs of cracks", ""),
+        ("no dent, crack at the neck", "crack"),
+        ("crack: none found", ""),
+        ("cracks ruled out", ""),
+        ("no doubt a crack", "crack"),
+        ("kein Riss am Hals, ohne Haarrisse", ""),
+        ("not tested for cracks", "cracks"),
+    ],
+)
+def test_what_a_note_speaks_of(text: str, word: str) -> None:
+    spoken = next(filter(None, (speaks_of(text, w) for w in ("crack", "riss", "haarriss"))), "")
+    assert spoken == word
+
+
+@pytest.mark.parametrize(
+    ("text", "word", "spoken"),
+    [
+        ("visual lapsed Aug 2026", "lap", ""),
+        ("a lap in the neck", "lap", "lap"),
+        ("pitch of the thread", "pit", ""),
+        ("pitted all over", "pit", "pitted"),
+        ("charged to 3000", "char", ""),
+        ("charred boot", "char", "charred"),
+        ("bulging", "bulg*", "bulging"),
+        ("digital gauge", "dig", ""),
+    ],
+)
+def test_a_word_counts_with_its_own_endings(text: str, word: str, spoken: str) -> None:
+    assert speaks_of(text, word) == spoken
 
 
 def test_what_a_slip_touches_is_refused_or_warned_of() -> None:

@@ -243,9 +243,7 @@ def test_only_shop_practice_may_be_overridden() -> None:
     )
     lifted = {r.code: r.may_be_overridden for r in lapsed.refusals}
     assert lifted == {"requalification-overdue": False, "visual-overdue": True}
-    cracked = CRACK.replace(
-        "[", f"[{{on: 2025-12-09, by: MV, checklist: annual, result: pass}}, ", 1
-    )
+    cracked = CRACK.replace("[", "[{on: 2025-12-09, by: MV, checklist: annual, result: pass}, ", 1)
     assert not any(r.may_be_overridden for r in ask(inspected=cracked).refusals)
     failed = ask(station="air_tests: [{on: 2026-10-12, result: fail}]")
     (reason,) = [r for r in failed.refusals if r.code == "air-test-failed"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from typing import Any
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -75,7 +76,7 @@ def _clashes(before: Cylinder, after: Cylinder) -> Iterator[str]:
         if old is not None and old != new:
             name = ".".join(trail)
             yield (
-                f"{before.id}: its card says {name} {as_text(old)}, and {as_text(new)} was given; "
+                f"{before.id}: its card says {name} {_said(old)}, and {_said(new)} was given; "
                 "see which is right, and mend the file"
             )
 
@@ -133,3 +134,8 @@ def _grown(before: Cylinder, card: Card) -> Draft:
 def _what(entry: Record) -> tuple[object, ...]:
     """What an item of a list is about: a test by its day and method, another cylinder by its id."""
     return tuple(getattr(entry, name, None) for name in ("on", "method", "id"))
+
+
+def _said(value: Any) -> str:
+    texts = as_text(value)
+    return ", ".join(map(str, texts)) if isinstance(texts, tuple | list) else str(texts)

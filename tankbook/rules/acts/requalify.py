@@ -82,7 +82,9 @@ def requalify(book: Book, ids: Iterable[str], test: Test, today: dt.date) -> Act
     rejected; that it is condemned is for the requalifier to say (`condemn`).
     """
     cylinders, reasons = cylinders_of(book, ids)
+    means_due = any(c.stamp_means is StampMeans.NEXT_DUE for c in cylinders)
     reasons += [*line_reasons(by=test.by), *_test_reasons(book, test, today)]
+    reasons += [] if means_due else _stamp_reasons(test)
     reasons += _strangers(test, cylinders)
     found = [_Case(book, c, test, today) for c in cylinders]
     reasons += [r for case in found for r in case.reasons()]
@@ -114,11 +116,25 @@ def _test_reasons(book: Book, test: Test, today: dt.date) -> Iterator[str]:
         yield f"the stamp {test.stamp!r} carries no plus, and --plus says so"
     stamped = read_marks(test.stamp).retests if test.stamp else ()
     if len(stamped) == 1 and stamped[0].when.date is not None:
-        when = stamped[0].when.date
-        if (when.year, when.month) != (test.on.year, test.on.month):
-            yield f"the stamp {test.stamp!r} says {when}, and --on says {test.on}"
-        if stamped[0].rin and stamped[0].rin.casefold() != test.by.casefold():
-            yield f"the stamp {test.stamp!r} carries {stamped[0].rin}, and --by says {test.by}"
+        rin = stamped[0].rin
+        if rin and rin.casefold() != test.by.casefold():
+            yield f"the stamp {test.stamp!r} carries {rin}, and --by says {test.by}"
+
+
+def _stamp_reasons(test: Test) -> Iterator[str]:
+    when = _stamped(test)
+    if when is not None and (when.year, when.month) != _month(test.on):
+        yield f"the stamp {test.stamp!r} says {when}, and --on says {test.on}"
+
+
+def _stamped(test: Test) -> PartialDate | None:
+    """The month that its stamp says, where it says one."""
+    stamped = read_marks(test.stamp).retests if test.stamp else ()
+    return stamped[0].when.date if len(stamped) == 1 else None
+
+
+def _month(on: PartialDate) -> tuple[int, int]:
+    return on.year, on.month
 
 
 def _strangers(test: Test, cylinders: list[Cylinder]) -> Iterator[str]:
@@ -141,8 +157,10 @@ class _Case:
     def entry(self) -> Requalified:
         total, permanent = self.test.expansions.get(self.cylinder.id, (None, None))
         failed = bool(self.failure)
+        due = None if failed else self.due
         return Requalified(
-            on=self.test.on,
+            on=due or self.test.on,
+            tested=self.test.on if due else None,
             by=self.test.by,
             method=self.test.method,
             result=TestResult.FAIL if failed else TestResult.PASS,
@@ -156,6 +174,14 @@ class _Case:
             clears=cleared(self.answers[0]),
             finding=self.test.findings.get(self.cylinder.id) or None,
         )
+
+    @property
+    def due(self) -> PartialDate | None:
+        """When the next test is due, where its stamps say that and this one does."""
+        stamped = _stamped(self.test)
+        means_due = self.cylinder.stamp_means is StampMeans.NEXT_DUE
+        told = stamped is not None and (stamped.year, stamped.month) != _month(self.test.on)
+        return stamped if means_due and told else None
 
     @property
     def opens(self) -> tuple[Open, ...]:
@@ -206,6 +232,8 @@ class _Case:
         c, test = self.cylinder, self.test
         if status_of(self.book, c) in {Status.CONDEMNED, Status.SOLD}:
             yield f"{c.id} is {status_of(self.book, c)}"
+        if c.stamp_means is StampMeans.NEXT_DUE and not self.failure and not test.stamp:
+            yield f"{c.id}: its stamps say when the next test is due: give it as read with --stamp"
         made = made_of(c)
         if made and test.on.last < made.first:
             yield f"{c.id} was made {made}, after {test.on}"
@@ -324,4 +352,6 @@ class _Case:
         if self.entry.star:
             yield f"{c.id}: a star lengthens nothing here: the ordinary period is counted"
         if c.stamp_means is StampMeans.NEXT_DUE:
-            yield f"{c.id}: its stamps say when the next test is due; --on is that date"
+            on, tested = self.entry.on, self.entry.tested
+            said = f"recorded as due {on}, tested {tested}" if tested else "--on is that date"
+            yield f"{c.id}: its stamps say when the next test is due; {said}"

@@ -101,10 +101,13 @@ def _about_station(finding: Finding) -> bool:
 
 
 def touching(book: Book, today: dt.date) -> dict[str, list[Finding]]:
-    """The faults of every cylinder's own record, by cylinder; those that touch all are left out."""
+    """The faults that touch each cylinder, by cylinder; those that touch all are left out."""
     found: dict[str, list[Finding]] = {}
+    named = [f for f in shared(book, today) if EVERY_CYLINDER not in f.touches]
     for id_ in book.cylinders:
-        faults = [f for f in _own(book, id_, today) if f.severity is Severity.FAULT]
+        ids = {id_, *sets_with(book).get(id_, ())}
+        told = (*(f for f in named if ids & set(f.touches)), *_own(book, id_, today))
+        faults = [f for f in dict.fromkeys(told) if f.severity is Severity.FAULT]
         if faults:
             found[id_] = faults
     return found

@@ -3,26 +3,44 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Inspected, Rented, standing
+from tankbook.records.entries import Entry, Inspected, Rented, Sent, standing
+from tankbook.records.kinds import Adverse
 from tankbook.records.life import Ender, days_of, is_adverse, life_of, says_more, verdict
 from tankbook.records.marked import Marks
-from tankbook.records.rulerow import Obligation
+from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.settings import Person
-from tankbook.records.words import Material, Method, Skill, Status, Sticker, TestResult
+from tankbook.records.words import (
+    InspectionResult,
+    Material,
+    Method,
+    Skill,
+    Status,
+    Sticker,
+    TestResult,
+)
 from tankbook.rules.answers import WaterVolume
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
-from tankbook.rules.clearing import open_inspection, open_test, rejection_answered
+from tankbook.rules.clearing import names, open_inspection, open_test, rejection_answered
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.rules.materials import material_named
-from tankbook.rules.signing import SEEN_STICKER, Bench, are_kept, why_not
-from tankbook.rules.spelling import permit_named
+from tankbook.rules.signing import (
+    SEEN_STICKER,
+    Bench,
+    are_kept,
+    counts,
+    is_outside,
+    why_not,
+    why_not_certified,
+)
+from tankbook.rules.spelling import any_fits, normal, permit_named
 from tankbook.rules.standing import ENTRY_LISTS
-from tankbook.rules.tested import PRESSURE_TESTS, is_makers
+from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
 from tankbook.rules.threads import stated, threads_match
 from tankbook.units import GaugePressure, PartialDate
 
@@ -187,7 +205,97 @@ def test_pressure_fits(card: Cylinder, facts: Facts, rules: InForce) -> Iterator
             should = GaugePressure.of(wanted, "psi").format(test.unit, 0)
             text = f"test pressure {test} does not fit {', '.join(card.specification)}"
             how = f"{row.ratio} of {service}" if row.ratio else "the least"
-            yield Says(card.source.at("test_pressure"), text, f"{how} is {should} ({row.citation})")
+            mend = f"{how} is {should} ({row.citation})"
+            told = WARN if row.gate is Gate.WARN else None
+            yield Says(card.source.at("test_pressure"), text, mend, severity=told)
+
+
+@on_cylinder("tested-differs", FAULT, since="0.2")
+def tested_as_dated(card: Cylinder, latest_day: dt.date) -> Iterator[Says]:
+    """A test is of the day it was done, where its stamp does not say when the next is due; and it
+    was done by now."""
+    for test in standing(card.requalified):
+        done = test.tested
+        if done is None:
+            continue
+        same = (done.year, done.month) == (test.on.year, test.on.month)
+        if done.first > latest_day:
+            text = f"it was tested {done}, which is yet to come"
+            yield Says(test.source.at("tested"), text, "correct the date")
+        elif not same and not is_due_stamp(card, test):
+            text = f"its test of {test.on} was done {done}"
+            mend = "one of the two; where the stamp is of the next test: `stamp_means: next-due`"
+            yield Says(test.source.at("tested"), text, mend)
+
+
+LONGEST_PERMIT = 480
+"""Months after its making within which the life of a cylinder under a permit ends (memory)."""
+
+
+@on_cylinder("permit-life", FAULT, since="0.2")
+def permit_life_is_likely(card: Cylinder, facts: Facts) -> Iterator[Says]:
+    """A permit's life does not end later than any does."""
+    ends = card.permit.life_ends if card.permit else None
+    if isinstance(ends, PartialDate) and facts.made is not None:
+        months = (ends.year - facts.made.year) * 12 + ends.month - facts.made.month
+        if months > LONGEST_PERMIT:
+            text = f"its permit lets it live {months // 12} years, until {ends}"
+            yield Says(card.source.at("permit"), text, "read the permit again")
+
+
+@on_cylinder("made-differs", WARN, since="0.2")
+def made_when_tested(card: Cylinder) -> Iterator[Says]:
+    """A cylinder has its first test within a year or two of its making."""
+    first = next((r.on for r in standing(card.requalified) if is_makers(r)), None)
+    if first is not None and card.made is not None and first.year - card.made.year > 2:
+        text = f"it was made {card.made}, and its maker first tested it {first}"
+        yield Says(card.source.at("made"), text, "read the stamps again")
+
+
+@on_cylinder("sticker-voided", WARN, since="0.2")
+def stickers_stand(card: Cylinder, is_cut: bool) -> Iterator[Says]:
+    """The newest passed inspection did not lose its sticker. On a past day nobody can tell: that a
+    sticker was voided has no day."""
+    look = card.inspected[-1] if card.inspected and not is_cut else None
+    voided = look is not None and look.void is None and look.sticker is Sticker.VOIDED
+    if look is not None and voided and verdict(look) is InspectionResult.PASS:
+        text = f"its inspection of {look.on} says pass, and its sticker is voided"
+        mend = "inspect it again, or record why the sticker went"
+        yield Says(look.source.at("sticker"), text, mend)
+
+
+@on_cylinder("permit-bounds", FAULT, since="0.2")
+def permit_is_within_bounds(card: Cylinder, permit_doubt: str) -> Iterator[Says]:
+    """A permit prescribes a test pressure that the rules in force allow."""
+    if permit_doubt:
+        yield Says(card.source.at("permit"), permit_doubt, "read the permit and the shoulder again")
+
+
+@on_cylinder("specifications-differ", FAULT, since="0.2")
+def one_american_specification(card: Cylinder) -> Iterator[Says]:
+    """A cylinder carries one specification of the US and Canada, whoever's letters stand before it;
+    one that is never refilled (39: 49 CFR 178.65, memory) is none to fill."""
+    kinds = {m[1]: s for s in card.specification if (m := _AMERICAN.fullmatch(normal(s)))}
+    if len(kinds) > 1 or "39" in kinds:
+        named = " and ".join(kinds.values())
+        text = f"its specification is {named}, and no one cylinder is filled as that"
+        yield Says(card.source.at("specification"), text, "read the shoulder again")
+
+
+_AMERICAN = re.compile(r"(?:DOT|ICC|CTC|TC|BTC|CRC)-(\d+[A-Z]*?)M?")
+"""A specification of the US or Canada that is no permit; a metric mark of one is the same."""
+
+
+@on_cylinder("specification-unknown", WARN, since="0.2")
+def specifications_are_known(card: Cylinder, rules: InForce) -> Iterator[Says]:
+    """Each specification is one that some rule in force speaks of."""
+    rows = [row for each in rules.rows.values() for row in each if row.applies_to]
+    patterns = tuple(p for row in rows if row.applies_to for p in row.applies_to.specification)
+    for each in card.specification:
+        if re.search(r"\d", each) is None or any_fits(patterns, (normal(each),)):
+            continue
+        text = f"no rule in force speaks of {each}, which its card lists"
+        yield Says(card.source.at("specification"), text, "read the shoulder again")
 
 
 @on_cylinder("permit-test-pressure", FAULT, since="0.2")
@@ -199,6 +307,10 @@ def permit_and_card_agree(card: Cylinder) -> Iterator[Says]:
         yield Says(card.source.at("test_pressure"), text, "read shoulder and permit again")
 
 
+MOST_OVER = 1.1
+"""Share of its test pressure that a test goes to at most (memory)."""
+
+
 @on_cylinder("tested-too-low", FAULT)
 def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> Iterator[Says]:
     """The newest passed pressure test reached the test pressure, within a gauge's 1 %."""
@@ -208,6 +320,10 @@ def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> I
         if r.method in PRESSURE_TESTS and r.result is TestResult.PASS
     ]
     reached = tests[-1].test_pressure if tests else None
+    if test_pressure and reached and reached.pa > MOST_OVER * test_pressure.pa:
+        text = f"its test of {tests[-1].on} reached {reached}; its test pressure is {test_pressure}"
+        mend = "read the test sheet again; ask the requalifier what it stood"
+        yield Says(tests[-1].source.at("test_pressure"), text, mend, severity=WARN)
     if test_pressure and reached and reached.pa < (1 - GAUGE_SHARE) * test_pressure.pa:
         text = f"its test of {tests[-1].on} reached {reached}; its test pressure is {test_pressure}"
         yield Says(tests[-1].source.at("test_pressure"), text, "read the test sheet again")
@@ -256,6 +372,11 @@ def failed_tests_answered(card: Cylinder, bench: Bench, worked_out: Status) -> I
     if failed is not None and not _set_aside(worked_out):
         text = f"it failed its {failed.method} test of {failed.on}, and no later pass names that"
         mend = f"a requalifier decides; what answers it says `clears: [requalified {failed.on}]`"
+        if any(names(t, Adverse.REQUALIFIED, failed.on) for t in standing(card.requalified)):
+            text = (
+                f"it failed its {failed.method} test of {failed.on}; what names that is no answer"
+            )
+            mend = f"a {failed.method} test by a requalifier, not before that day, answers it"
         yield Says(failed.source.at("result"), text, mend)
 
 
@@ -309,15 +430,20 @@ def _set_aside(status: Status) -> bool:
 
 
 @on_cylinder("not-certified", FAULT, since="0.2")
-def inspectors_certified(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Says]:
-    """Whoever inspected was certified that day, where certifications are kept."""
+def inspectors_certified(
+    card: Cylinder, people: Mapping[str, Person], bench: Bench
+) -> Iterator[Says]:
+    """Whoever inspected was certified that day, where certifications are kept. What is older than a
+    look that counts is past."""
     looks = [i for i in standing(card.inspected) if not _is_anothers(i)]
+    since = max((i.on.first for i in card.inspected if counts(bench, i)), default=dt.date.min)
     for look in looks:
         why = why_not(people, look.by, Skill.INSPECTOR, look.on)
         if why:
-            counts = look is looks[-1] and bool(look.by or are_kept(people, Skill.INSPECTOR))
+            newest = look is looks[-1] and look.on.last >= since
+            told = newest and bool(look.by or are_kept(people, Skill.INSPECTOR))
             mend = "correct the entry, or record the certification; till then it counts for nothing"
-            severity = None if counts else ADVICE
+            severity = None if told else ADVICE
             yield Says(look.source.at("by"), f"inspection of {look.on}: {why}", mend, severity)
 
 
@@ -345,6 +471,8 @@ def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Sa
     """What kept a cylinder from use was ended by somebody certified, who said why."""
     for name, entry in entries_of(card):
         life = life_of(type(entry))
+        if isinstance(entry, Sent) and entry.void is None and entry.refitted is not None:
+            yield from _refit_signed(entry, entry.refitted, people)
         signed = life.ended_by and life.ender is not Ender.ANYBODY
         day = getattr(entry, life.ended_by, None) if signed else None
         if entry.void is not None or not isinstance(day, dt.date):
@@ -356,6 +484,15 @@ def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Sa
             text = f"{name} {entry.on}: {life.ended_by} {day}, {wrong or 'without saying why'}"
             mend = f"write `{by_key}:` and `{why_key}:`, or take `{life.ended_by}:` out"
             yield Says(entry.source.at(life.ended_by), text, mend)
+
+
+def _refit_signed(sent: Sent, refitted: dt.date, people: Mapping[str, Person]) -> Iterator[Says]:
+    by = sent.refitted_by
+    wrong = "" if is_outside(people, by) else why_not_certified(people, by, refitted)
+    if wrong:
+        text = f"sent {sent.on}: refitted {refitted}, and {wrong}"
+        mend = "write who refitted it: `refitted_by:`"
+        yield Says(sent.source.at("refitted"), text, mend, severity=None if by else WARN)
 
 
 @on_cylinder("struck-out-unsigned", FAULT, since="0.2")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
@@ -16,14 +17,16 @@ from tankbook.records.entries import (
     standing,
 )
 from tankbook.records.finding import FindingRow
+from tankbook.records.kinds import Adverse
 from tankbook.records.life import is_open, verdict
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.words import InspectionResult, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
-from tankbook.rules.clearing import fails, speaks_of
+from tankbook.rules.clearing import fails, says_cracked, speaks_of
 from tankbook.rules.signing import Bench, counts
+from tankbook.units import PartialDate
 
 
 @on_cylinder("finding-not-accepted", FAULT, since="0.2")
@@ -75,9 +78,27 @@ def notes_are_findings(
             asked = row.never or not note.aside
             if word and asked and (not row.material or card.material in row.material):
                 said = f"a note speaks of {word}: `{note.text[:60]}`"
-                mend = f"record it as a finding (`what: {row.what}`) at an inspection, or reword it"
+                found = f"record it as a finding (`what: {row.what}`) at an inspection"
+                mend = f"{found}, or reword it (`correct`)"
                 yield Says(note.where, said, mend)
                 break
+        else:
+            word = _set_aside(note.text)
+            if word:
+                said = f"a note says {word}: `{note.text[:60]}`"
+                yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")
+
+
+_ASIDE = re.compile(
+    r"\b(?:do not (?:fill|use)|not to be filled|out of service|unsafe|condemned|failed|rejected)\b",
+    re.IGNORECASE,
+)
+
+
+def _set_aside(text: str) -> str:
+    """The words by which a note sets a cylinder aside, or an empty text."""
+    found = _ASIDE.search(text)
+    return found[0] if found and speaks_of(text, found[0]) else ""
 
 
 class _Note(NamedTuple):
@@ -102,10 +123,16 @@ def _notes(
     for look in looks:
         if look.on.last >= since:
             yield from _of_look(look)
+    answered = {c.on for look in looks for c in look.clears if c.what is Adverse.DAMAGE}
     for name, entry in entries_of(card, rentals):
+        damaged = _damaged(entry)
+        stands = damaged is not None and not any(on.meets(damaged) for on in answered)
         # while it is open it holds anyway
-        if entry.void is None and entry.on.last >= since and not is_open(entry):
+        if entry.void is None and entry.on.last >= since and not (is_open(entry) or stands):
             yield from _of_entry(name, entry)
+    for work in card.valve.serviced if card.valve else ():
+        if work.note and work.void is None and work.on.last >= since:
+            yield _Note(work.source.at("note"), work.note)
     for line in about:
         if line.note and line.at.date() >= since:
             yield _Note(Where(line.path, line.line, 1), line.note)
@@ -120,18 +147,26 @@ def _of_look(look: Inspected) -> Iterator[_Note]:
             yield _Note(found.source.at("note"), found.note, named)
 
 
-_WORDS = ("note", "why", "released_why", "lifted_why", "found_why")
+_WORDS = ("note", "why", "damage", "released_why", "lifted_why", "found_why")
 """The keys of an entry in which somebody says what happened."""
+
+
+def _damaged(entry: Entry) -> PartialDate | None:
+    """The day of the return at which damage was noted, if any was."""
+    noted = isinstance(entry, Rented) and entry.damage and entry.back
+    return (
+        PartialDate.of(entry.back) if noted and isinstance(entry, Rented) and entry.back else None
+    )
 
 
 def _of_entry(name: str, entry: Entry) -> Iterator[_Note]:
     if isinstance(entry, Inspected):
         return
-    aside = name not in {"held", "rejected", "requalified"}
+    aside = name in {"jobs", "refused", "handed_over"}
     for key in _WORDS:
         text = getattr(entry, key, None)
         if isinstance(text, str):
-            yield _Note(entry.source.at(key), text, aside=aside)
+            yield _Note(entry.source.at(key), text, aside=aside and key != "damage")
     for reason in entry.reasons if isinstance(entry, Refused) else ():
         yield _Note(entry.source.at("reasons"), reason, aside=True)
 
@@ -141,7 +176,7 @@ def tests_say_one_thing(card: Cylinder) -> Iterator[Says]:
     """A test that passed does not say that it failed."""
     for test in standing(card.requalified):
         for key, text in (("finding", test.finding), ("note", test.note)):
-            word = fails(text or "")
+            word = fails(text or "") or (key == "finding" and says_cracked(text or ""))
             if word and test.result is TestResult.PASS:
                 said = f"the test of {test.on} passed, and its {key} speaks of {word}"
                 mend = "write `result: fail` if it did not pass, or reword it"

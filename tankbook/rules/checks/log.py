@@ -16,11 +16,12 @@ from tankbook.records.fields import attributes_of
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import Person
-from tankbook.records.words import Act
+from tankbook.records.words import Act, Skill
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_lines, on_log
 from tankbook.rules.contents import struck_out, void_key
 from tankbook.rules.filled import Filled
 from tankbook.rules.inforce import Facts
+from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
 from tankbook.units import GaugePressure
 
@@ -128,13 +129,33 @@ def lines_are_its_own(card: Cylinder, facts: Facts, about: Sequence[LogLine]) ->
 
 
 @on_cylinder("not-analysed", FAULT, since="0.2")
-def mixtures_are_analysed(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+def mixtures_are_analysed(
+    card: Cylinder, filled: Sequence[Filled], people: Mapping[str, Person]
+) -> Iterator[Says]:
     """Any gas but air was analysed, by somebody."""
     for each in filled:
         line = each.line
         if line.gas and not line.gas.is_air and (line.o2 is None or not line.analysed_by):
             text = f"{line.gas} without an analysed percentage and the analyst's initials"
             yield each.says(text, "analyse before the label goes on")
+        elif line.gas and line.gas.helium_percent and line.he is None:
+            text = f"{line.gas} without an analysed percentage of helium"
+            yield each.says(text, "analyse both before the label goes on")
+        elif line.gas and not line.gas.is_air and not is_outside(people, line.analysed_by):
+            wrong = why_not(people, line.analysed_by, Skill.ANALYST, line.at.date())
+            said = each.says(f"{line.gas} was analysed, and {wrong}", "analyse it again")
+            if wrong and not each.past:
+                yield said._replace(severity=WARN)
+
+
+@on_cylinder("fill-falls", WARN, since="0.2")
+def fills_rise(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+    """A fill ends above where it began."""
+    for each in filled:
+        line = each.line
+        if line.from_ is not None and line.to is not None and line.to < line.from_:
+            text = f"a fill from {line.from_} to {line.to}"
+            yield each.says(text, "strike the line out and write it the right way round")
 
 
 @on_cylinder("analysed-otherwise", FAULT, since="0.2")
@@ -185,7 +206,7 @@ def fills_within_limit(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Say
             )
             mend = (
                 "bleed it down and record that; then look inside"
-                " (on the same day: log the drain to 0 before the look)"
+                " (the same day: drain it to 0, log that, and let the look clear its hold)"
             )
             yield each.says(text, mend)
 

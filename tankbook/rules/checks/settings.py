@@ -71,6 +71,12 @@ def ranges_hold_serials(rules: InForce) -> Iterator[Says]:
     yield from _own(rules, "row-range")
 
 
+@on_rules("row-unheard", FAULT, since="0.2")
+def rows_are_heard(rules: InForce) -> Iterator[Says]:
+    """A row of the ledger's own says nothing that no question hears."""
+    yield from _own(rules, "row-unheard")
+
+
 @on_rules("row-clears-alloy", FAULT, since="0.2")
 def no_row_clears_an_alloy(rules: InForce) -> Iterator[Says]:
     """No notice of the ledger's own clears an alloy that a shipped one suspects."""

@@ -20,9 +20,8 @@ from tankbook.records.station import Station
 from tankbook.records.words import Material, Method, StampMeans, TestResult
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder, on_station
 from tankbook.rules.inforce import Facts, InForce, alloy_named, normal
-from tankbook.rules.materials import material_named
 from tankbook.rules.spelling import maker_named, plain_serial
-from tankbook.rules.stamped import month_could_be, plus_by_month, stamps_of
+from tankbook.rules.stamped import month_could_be, plus_by_month, serial_shown, stamps_of
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers, made_of
 from tankbook.rules.threads import stated, threads_match
 from tankbook.units import GaugePressure, PartialDate
@@ -98,17 +97,43 @@ def _could_be(text: str, pressure: GaugePressure) -> bool:
 def test_pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The test pressure is the one that is stamped, where one is."""
     test, stamped = card.test_pressure, marks.test_pressures
-    if test and stamped and not any(_alike(test, p) for p in stamped):
-        text = f"its marks say test pressure {stamped[0]}, and its card {test}"
+    low = min(stamped, default=None)
+    if (
+        test
+        and low
+        and (not any(_alike(test, p) for p in stamped) or low.pa < (1 - FAMILIES) * test.pa)
+    ):
+        text = f"its marks say test pressure {low}, and its card {test}"
         yield Says(card.source.at("test_pressure"), text, AGAIN)
 
 
 @on_cylinder("marks-serial", FAULT)
 def serial_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The serial number is the one that is stamped."""
-    if marks.serial and plain_serial(marks.serial) != plain_serial(card.serial):
+    shown = serial_shown(card)
+    if marks.serial and plain_serial(marks.serial) != plain_serial(card.serial) and not shown:
         text = f"its marks say serial {marks.serial}, and its card {card.serial}"
         yield Says(card.source.at("serial"), text, AGAIN)
+
+
+@on_cylinder("marks-other-serial", FAULT, since="0.2")
+def no_other_serial(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """Where the marks do not show the serial, no number in them may be another one; a number that
+    is named S/N is one."""
+    if marks.is_blank or marks.serial or serial_shown(card):
+        return
+    named = re.search(_NAMED_SERIAL, card.marks or "", re.IGNORECASE)
+    others = [t.text for t in marks.unread if len(re.sub(r"\D", "", t.text)) >= 2]
+    if named:
+        text = f"its marks say serial {named['serial']}, and its card {card.serial}"
+        yield Says(card.source.at("serial"), text, AGAIN)
+    elif others:
+        text = f"its marks do not show serial {card.serial}, and carry `{others[0]}`"
+        yield Says(card.source.at("serial"), text, AGAIN, severity=WARN)
+
+
+_NAMED_SERIAL = r"(?:S/N|\bSER(?:IAL)?(?: NO)?\b|\bNO\b)[ .:#]*(?P<serial>[A-Z0-9-]*\d[A-Z0-9-]*)"
+"""A number that the marks themselves call a serial number."""
 
 
 @on_cylinder("marks-specification", FAULT)
@@ -117,11 +142,22 @@ def specification_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iter
     listed = {*map(normal, card.specification), *facts.specifications}
     names = {each.rpartition("-")[2] for each in listed}
     strange = [s for s in marks.specifications if normal(s) not in listed]
+    strange = [s for s in strange if not any(_one_standard(s, each) for each in listed)]
     strange += [s for s in marks.bare_specifications if s not in names]
     for each in strange if card.specification else ():
         text = f"its marks carry {each}, which its card does not list"
         mend = "list it in `specification:` where it is stamped; else read the shoulder again"
         yield Says(card.source.at("specification"), text, mend)
+
+
+def _one_standard(one: str, other: str) -> bool:
+    """Whether two names are of one European or international standard, its parts told or not:
+    `ISO 9809-1`, `EN ISO 9809-1`, `EN 1964`, `BS 5045/1/S`."""
+    families = [set(re.findall(r"EN|ISO|BS|DIN|AS|NZS", s.upper())) for s in (one, other)]
+    numbers = [re.findall(r"\d+", s) for s in (one, other)]
+    short = min(map(len, numbers))
+    alike = bool(families[0] & families[1]) and short > 0
+    return alike and numbers[0][:short] == numbers[1][:short]
 
 
 @on_cylinder("marks-first-test", FAULT, since="0.2")
@@ -154,7 +190,12 @@ def _shown(stamped: MarkedDate) -> str:
 
 
 @on_cylinder("marks-retest", FAULT, since="0.2")
-def tests_as_stamped(card: Cylinder, marks: Marks, latest_day: dt.date) -> Iterator[Says]:
+def tests_as_stamped(
+    card: Cylinder,
+    marks: Marks,
+    latest_day: dt.date,
+    is_cut: bool,
+) -> Iterator[Says]:
     """A test newer than the last stamp of the shoulder has a stamp of its own on the card; none is
     older than the cylinder or of a day to come."""
     dates = [r.when.date for r in marks.retests if r.when.date is not None]
@@ -172,7 +213,10 @@ def tests_as_stamped(card: Cylinder, marks: Marks, latest_day: dt.date) -> Itera
     tests = [
         r
         for r in standing(card.requalified)
-        if r.method in PRESSURE_TESTS and r.result is TestResult.PASS and not is_makers(r)
+        if r.method in PRESSURE_TESTS
+        and r.result is TestResult.PASS
+        and not is_makers(r)
+        and not (marks.first_date and _of_same_month(marks.first_date, r.on))
     ]
     if not dates:
         last_one = tests[-1] if tests else None
@@ -181,6 +225,14 @@ def tests_as_stamped(card: Cylinder, marks: Marks, latest_day: dt.date) -> Itera
             mend = "read the stamp of that test into `stamp:`"
             yield Says(last_one.source.at("on"), text, mend, severity=WARN)
         return
+    if is_cut and (not tests or max(dates, key=_first).first > tests[-1].on.last):
+        return  # marks have no day: what they show beyond may be recorded later
+    known = {(r.on.year, r.on.month) for r in standing(card.requalified)}
+    for retest in marks.retests:
+        could = retest.when.could_be
+        if could and not any((d.year, d.month) in known for d in could):
+            text = f"its marks carry a test of {_shown(retest.when)}, which its card does not list"
+            yield Says(card.source.at("requalified"), text, "record it", severity=WARN)
     if not tests:
         text = f"its marks carry a test of {max(dates, key=_first)}, which its card does not list"
         yield Says(card.source.at("requalified"), text, "record it", severity=WARN)
@@ -228,7 +280,8 @@ def alloy_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Say
     bare = [t for t in marks.unread if len(t.text) == 4 and alloy_named(t.text)]
     for token in (*marks.of(MarkKind.ALLOY), *bare):
         stamped = alloy_named(token.text)
-        metal = Material.ALUMINIUM if stamped else material_named(token.text)
+        metal = Material.ALUMINIUM if stamped else None
+        metal = Material.STEEL if re.search(r"\d+ ?CR ?MO", token.text) else metal
         if metal and card.material and card.material is not metal:
             text = f"its marks carry {token.text}, which is {metal}, and its card {card.material}"
             yield Says(card.source.at("material"), text, AGAIN)
@@ -245,17 +298,17 @@ def _is_other(stamped: str, typed: str | None) -> bool:
     return stamped != typed
 
 
-@on_cylinder("marks-maker", WARN, since="0.2")
+@on_cylinder("marks-maker", FAULT, since="0.2")
 def maker_as_stamped(card: Cylinder, marks: Marks, rules: InForce) -> Iterator[Says]:
-    """The maker is the one that is stamped; a fault where a notice speaks of the stamped one."""
+    """The maker is not one that a notice speaks of where the shoulder says that one."""
     own = maker_named(card.maker)
     known = {maker_named(m) for row in rules.watch for m in row.maker}
     for token in marks.of(MarkKind.NAME):
         name = maker_named(token.text)
-        if own and len(name) > 3 and name not in own and own not in name:
+        noticed = any(name in k or k in name for k in known if k)
+        if noticed and own and len(name) > 3 and name not in own and own not in name:
             text = f"its marks carry the name {token.text}, and its card says maker {card.maker}"
-            told = FAULT if any(name in k or k in name for k in known if k) else None
-            yield Says(card.source.at("maker"), text, AGAIN, severity=told)
+            yield Says(card.source.at("maker"), text, AGAIN)
 
 
 @on_cylinder("marks-life-end", FAULT, since="0.2")
@@ -263,7 +316,13 @@ def life_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The end of its life is the one that is stamped."""
     ends = card.permit.life_ends if card.permit else None
     stamped = marks.life_end
-    if isinstance(ends, PartialDate) and stamped is not None and not _of_month(stamped, ends):
+    if stamped is None:
+        return
+    if not isinstance(ends, PartialDate):
+        text = f"its marks say that its life ends {_shown(stamped)}, and no permit of its card does"
+        mend = "write it as `permit: {life_ends: ...}`"
+        yield Says(card.source.at("marks"), text, mend)
+    elif not _of_month(stamped, ends):
         text = f"its marks say that its life ends {_shown(stamped)}, and its permit {ends}"
         yield Says(card.source.at("permit"), text, AGAIN)
 
@@ -272,8 +331,16 @@ _PLAIN_DATE = re.compile(r"(?:0?[1-9]|1[0-2])[ ./-](?:\d{2}|19\d{2}|20\d{2})")
 """A month and a year, and nothing beside them."""
 
 
+def _months_of(text: str) -> list[PartialDate]:
+    """Every month that two numbers may be, in either order and century."""
+    one, two = (int(n) for n in re.findall(r"\d+", text))
+    ways = [(one, two), (two, one)]
+    years = [(m, y + c) for m, y in ways for c in ((0,) if y > 99 else (1900, 2000))]
+    return [PartialDate(y, m) for m, y in years if 1 <= m <= 12 and 1900 <= y <= 2200]
+
+
 @on_cylinder("marks-unread", WARN, since="0.2")
-def marks_are_read(card: Cylinder, marks: Marks) -> Iterator[Says]:
+def marks_are_read(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Says]:
     """What is stamped and could be a pressure, a date or a specification was read."""
     own = plain_serial(card.serial)
     unread = [t for t in marks.unread_evidence if plain_serial(t.text) != own]
@@ -283,9 +350,11 @@ def marks_are_read(card: Cylinder, marks: Marks) -> Iterator[Says]:
         text = f"its marks carry {shown}, not read: it could be a {' or a '.join(could)}"
         yield Says(card.source.at("marks"), text, "`tankbook marks` explains each; " + AGAIN)
     dates = [t for t in unread if Evidence.DATE in t.could_be and _PLAIN_DATE.fullmatch(t.text)]
-    known = [r.on for r in card.requalified] + [d for d in (card.made, marks.first_date) if d]
+    known = [r.on for r in standing(card.requalified)]
+    known += [d for d in (card.made, marks.first_date, facts.made) if d]
     for token in dates if known else ():
-        if not any(month_could_be(token.text, day) for day in known):
+        span = min(d.first for d in known), max(d.last for d in known)
+        if not any(span[0] <= d.last and d.first <= span[1] for d in _months_of(token.text)):
             text = f"its marks carry `{token.shown}`, which may be a date, and no test of its card"
             yield Says(card.source.at("marks"), text, AGAIN, severity=FAULT)
     if marks.doubted(MarkKind.SERVICE_PRESSURE):
@@ -400,11 +469,20 @@ def stamps_condemn_nothing(
             yield Says(_place(test), text, "it never holds gas again: record that")
 
 
+_NO_PASS = re.compile(r"\b(?:FAIL\w*|NG|N\.G|REPAIR\w*|REBUILD|VIS(?:UAL)?|SCRAP)\b", re.IGNORECASE)
+"""Words in a stamp that say that no pressure test was passed (memory)."""
+
+
 @on_cylinder("stamp-unread", WARN, since="0.2")
 def stamps_are_read(
     card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
 ) -> Iterator[Says]:
-    """The stamp of the newest test was read."""
+    """The stamp of the newest test was read; none says that it was not passed."""
+    for test, _ in stamps:
+        word = _NO_PASS.search(test.stamp or "")
+        if word and test.result is TestResult.PASS and test.method in PRESSURE_TESTS:
+            text = f"the stamp `{test.stamp}` says {word[0]}, and the test is a {test.method} pass"
+            yield Says(_place(test), text, "read the stamp again", severity=FAULT)
     for test, stamp in stamps[-1:]:
         if stamp.retest is None and not stamp.condemned:
             why = stamp.doubts[-1] if stamp.doubts else "it could not be read"
