@@ -95,7 +95,10 @@ def _is_folder(entry: os.DirEntry[str]) -> bool:
 FORMAT = 2
 """The newest format of a ledger's files that this program knows. 1 is a ledger that names none."""
 
-_FORMAT = re.compile(rb"^format:[ \t]*[\"']?([0-9]{1,9})", re.MULTILINE)
+_FORMAT = re.compile(
+    rb"(?:^|^\xef\xbb\xbf|[{,][ \t]*)[\"']?format[\"']?[ \t]*:[ \t]*[\"']?([0-9]{1,9})",
+    re.MULTILINE,
+)
 
 
 def refuse_newer(files: Files) -> None:

@@ -12,6 +12,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.life import verdict
+from tankbook.records.node import Finding, Severity
 from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.answers import Reason
 from tankbook.rules.checks import CHECKS
@@ -52,6 +53,14 @@ _ROWS = frozenset(
 
 _BROKEN = frozenset({"empty-value", "forbidden-character"})
 """What keeps a file from being read now and did not before."""
+
+
+_SAID = {
+    "empty-value": "A key that is there says something.",
+    "forbidden-character": "A file holds no characters that cannot be seen.",
+    "damage-noted": "Damage noted at a return is named by the inspection that passes it.",
+}
+"""What is asked where no check of that code says it."""
 
 
 class Refused(NamedTuple):
@@ -104,11 +113,19 @@ def _unread(book: Book) -> Iterator[tuple[str, Refused]]:
     for id_, faults in book.broken.items():
         if all(fault.code in _BROKEN for fault in faults):
             yield from ((f.code, Refused(id_, f"{f.where}: {f.text}", f.mend)) for f in faults)
+    shared: dict[str, list[Finding]] = {}
+    for each in book.findings:
+        own = each.where.path.startswith(("cylinders/", "sets/"))
+        if each.severity is Severity.FAULT and not own:
+            shared.setdefault(each.where.path, []).append(each)
+    for found in shared.values():
+        if all(fault.code in _BROKEN for fault in found):
+            yield from ((f.code, Refused("", f"{f.where}: {f.text}", f.mend)) for f in found)
 
 
 def _about(code: str) -> str:
     check = CHECKS.get(code)
-    return check.doc if check else ""
+    return check.doc if check else _SAID.get(code, "")
 
 
 def _is_new(book: Book, card: Cylinder, reason: Reason) -> bool:

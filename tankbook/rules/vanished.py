@@ -15,17 +15,22 @@ from dataclasses import replace
 from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, folded
 from tankbook.records.commits import LineSeen
 from tankbook.records.cylinder import Doubles, Removed
+from tankbook.records.entries import Inspected, Requalified
 from tankbook.records.fields import ListOf, Nested, Reader, Record, keys_of, read
 from tankbook.records.life import is_adverse, keeps_away
+from tankbook.records.marked import MarkKind
 from tankbook.records.marks import read_marks
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Mark, Node, Scalar
 from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.rulerow import Gate, RuleRow, RuleSet, WatchRow
 from tankbook.records.station import Hours
+from tankbook.records.words import Seen
 from tankbook.rules.changes import Change, compare
+from tankbook.rules.expansion import kept_share
 from tankbook.rules.growing import What, Written, flat, grown, same_value, value_of
 from tankbook.rules.log_changes import LogChange, cell, sort_out
+from tankbook.rules.threads import stated, threads_match
 from tankbook.units import Period
 
 MANY = 50
@@ -35,6 +40,7 @@ LONGEST = 200
 
 _DECIDING = frozenset(
     {"result", "findings", "damage", "valve", "pressure", "back", "refitted", "released", "lifted"}
+    | {"neck_thread", "valve_thread", "total_expansion", "permanent_expansion"}
 )
 """Keys by which an entry tells against its cylinder, beside its kind."""
 _NOWHERE = Mark(0, 0, 0)
@@ -61,18 +67,40 @@ def tells_against(entry: Written) -> bool:
         tuple((_scalar(k), v) for k, v in kept.items()), entry.node.start, entry.node.end
     )
     record = read(entry.record, whole, reader)
-    if record is None or is_adverse(record) or keeps_away(record):
+    if record is None or _speaks_against(record):
         return True
     decides = _DECIDING & known.keys()
     unread = reader.findings or said.keys() - known.keys() or not pairs
     return bool(decides) and bool(unread or any(known[k].required for k in decides - said.keys()))
 
 
+_GRAVE = frozenset({Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT})
+"""Findings that tell against a cylinder whatever the inspection came to."""
+
+_KEPT = 5.0
+"""Percent of its expansion that a cylinder may keep under the strictest of the rules (a row says
+what counts for it; here a test that kept more is missed when it goes)."""
+
+
+def _speaks_against(record: Record) -> bool:
+    """Whether an entry tells against its cylinder, by what it says or by what it found."""
+    if is_adverse(record) or keeps_away(record):
+        return True
+    if isinstance(record, Inspected):
+        neck, valve = stated(record.neck_thread), stated(record.valve_thread)
+        differ = neck and valve and not threads_match(neck, valve)
+        return bool(differ) or any(f.what in _GRAVE for f in record.findings)
+    if isinstance(record, Requalified):
+        share = kept_share(record)
+        return share is not None and share > _KEPT
+    return False
+
+
 def tells_nothing(record: Record) -> bool:
     """Whether no entry of a record tells against it."""
     lists = (getattr(record, f.name) for f in dataclasses.fields(record))
     entries = (e for each in lists if isinstance(each, tuple) for e in each)
-    adverse = any(isinstance(e, Record) and (is_adverse(e) or keeps_away(e)) for e in entries)
+    adverse = any(isinstance(e, Record) and _speaks_against(e) for e in entries)
     return not adverse and not says_condemned(getattr(record, "marks", None) or "")
 
 
@@ -125,7 +153,7 @@ def _marks_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:
 def says_condemned(marks: str) -> bool:
     """Whether the marks of a shoulder say condemned, in words or by an X over one of them."""
     read = read_marks(marks)
-    return read.condemned or bool(read.struck)
+    return read.condemned or bool(read.struck) or any(read.of(MarkKind.SUFFIX_PLACE))
 
 
 def _part(place: str) -> str:

@@ -111,6 +111,7 @@ SEEDS: dict[str, Seed] = {
     "no-fill-rules": Seed(settings=SETTINGS.replace("us-dot", "eu-adr")),
     "notice-missing": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, watch=s.watch[1:]) for s in b.rule_sets))),
     "pre-fill-look": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.PRE_FILL_LOOK)) for s in b.rule_sets))),
+    "risk-unsigned": Seed(settings=SETTINGS + "risk_assessed: {on: 2026-01, by: ZZ, document: binder 3}\n"),
     "row-unheard": Seed(rules=own("shop.one", "damage", "applies_to: {state: [dammage]}, ", "refuse")),
     "row-twice": Seed(rules=own("shop.one", "visual", "period: 6 months, met_by: [inspection], ", "refuse") + OWN.split("rows:")[1] % ("shop.one", "visual", "period: 3 months, met_by: [inspection], ", "refuse")),
     "row-loosens": Seed(rules=own("bench.standing.condemned", "standing", "applies_to: {state: [condemned]}, ")),

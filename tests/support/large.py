@@ -67,7 +67,7 @@ def _card(number: int, use: str, chance: random.Random) -> str:
     odd = number % 50
     if use == "rental":
         back = TODAY - dt.timedelta(days=chance.randrange(2, 300))
-        entry = f"{{on: {back - dt.timedelta(days=1)}, to: B-{number}, until: {back}, back: {back}, pressure: 700 psi, valve: closed}}"
+        entry = f"{{on: {back - dt.timedelta(days=1)}, to: B-{number}, until: {back}, back: {back}, valve: closed}}"
         text += f"rented:\n  - {entry}\n"
         if odd == 2:
             text = text.replace("status: in-service", "status: out")

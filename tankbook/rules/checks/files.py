@@ -17,6 +17,7 @@ from tankbook.records.words import Skill
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_unread
 from tankbook.rules.signing import why_not
 from tankbook.rules.spelling import ids_like
+from tankbook.units import PartialDate
 
 _MEND = "mend the file; `tankbook validate` lists every fault"
 _EVERY = (EVERY_CYLINDER,)
@@ -123,6 +124,9 @@ def removals_are_signed(absence: Absence, people: Mapping[str, Person]) -> Itera
     """Whoever says why something was taken out is certified, where that is kept."""
     for each in absence.explained:
         wrong = why_not(people, each.removed.by, Skill.INSPECTOR, each.removed.on)
+        dated = re.search(r"\d{4}-\d{2}(?:-\d{2})?$", each.gone.what)
+        if dated and each.removed.on < PartialDate.parse(dated[0]).first:
+            wrong = f"what says so is dated {each.removed.on}, before it"
         if wrong:
             text = f"{each.gone.what} was taken out, and {wrong}"
             mend = "let somebody certified say why, or put it back"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator, Mapping
 
+from tankbook.records.node import EVERY_CYLINDER
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Person, Settings
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_rules, on_settings
@@ -69,6 +71,23 @@ def dropped_rows_exist(rules: InForce) -> Iterator[Says]:
 def ranges_hold_serials(rules: InForce) -> Iterator[Says]:
     """A range of serials in a notice of the ledger's own is one that some serial can lie in."""
     yield from _own(rules, "row-range")
+
+
+@on_rules("risk-unsigned", FAULT, since="0.2")
+def risk_is_assessed_by_somebody(settings: Settings, latest_day: dt.date) -> Iterator[Says]:
+    """A risk assessment that lengthens a period was made by somebody of the ledger's, by now."""
+    found = settings.risk_assessed
+    if found is None:
+        return
+    wrong = ""
+    if settings.people and found.by not in settings.people:
+        wrong = f"{found.by} is not among the people of tankbook.yaml"
+    elif found.on.first > latest_day:
+        wrong = f"it is dated {found.on}, which is yet to come"
+    if wrong:
+        mend = "correct it, or let one of the ledger's people adopt it"
+        touches = (EVERY_CYLINDER,)
+        yield Says(found.source.at("by"), f"the risk assessment: {wrong}", mend, touches=touches)
 
 
 @on_rules("row-unheard", FAULT, since="0.2")
