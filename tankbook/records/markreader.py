@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import unicodedata
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -46,6 +47,8 @@ def fold(line: str) -> tuple[str, list[int]]:
 
 def _capital(each: str) -> str:
     """One capital; `ı` and `ſ`, whose capitals are I and S, stay what they are."""
+    wide = unicodedata.normalize("NFKC", each)  # letters as wide as a cell
+    each = wide if len(wide) == 1 and wide.isascii() else each
     capital = each.upper()
     return capital if len(capital) == 1 and capital.isascii() == each.isascii() else each
 

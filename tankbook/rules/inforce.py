@@ -405,11 +405,12 @@ def _facts_of(cylinder: Cylinder, rules: InForce) -> Facts:
 
 
 def _might_be(rules: InForce, cylinder: Cylinder, origin: Origin) -> WatchRow | None:
-    """A notice of the old alloy that may speak of a cylinder, for the one thing its card does not
-    say: who made it, where, or when. Of one that says less nothing can be held against a notice."""
-    missing = [origin.maker, origin.country, origin.made].count
-    one = missing("") + missing(None) == 1
-    rows = (w for w in rules.watch if alloy_named(w.alloy) == "6351") if one else ()
+    """A notice of the old alloy that may speak of a cylinder, for what its card does not say: who
+    made it, where, or when. One that says neither who nor when is held against none."""
+    told = bool(origin.maker) or origin.made is not None
+    all_told = bool(origin.maker and origin.country) and origin.made is not None
+    known = told and not all_told
+    rows = (w for w in rules.watch if alloy_named(w.alloy) == "6351") if known else ()
     return next((w for w in rows if _might_come_from(w, origin)), None)
 
 
@@ -426,6 +427,10 @@ def _might_come_from(row: WatchRow, origin: Origin) -> bool:
         return False
     if row.not_made_in and country in map(folded, row.not_made_in):
         return False
+    if made is None and (row.made_from or row.made_before) and not row.maker:
+        return False  # any cylinder of no date would be one
+    if not maker and row.made_before is None:
+        return False  # and any of no maker, however new
     if row.made_from and made and made.last < row.made_from.first:
         return False
     return not (row.made_before and made and made.first >= row.made_before.first)

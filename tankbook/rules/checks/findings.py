@@ -83,7 +83,7 @@ def notes_are_findings(
                 yield Says(note.where, said, mend)
                 break
         else:
-            word = _set_aside(note.text)
+            word = "" if note.is_why else _set_aside(note.text)
             if word:
                 said = f"a note says {word}: `{note.text[:60]}`"
                 yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")
@@ -102,13 +102,17 @@ def _set_aside(text: str) -> str:
 
 
 class _Note(NamedTuple):
-    """Where a note stands, what it says, what is named beside it already, and whether it was said
-    beside the work: of that, only what is never accepted is asked for."""
+    """Where a note stands, what it says, and what is named beside it already.
+
+    `aside`: it was said beside the work, and only what is never accepted is asked for. `is_why`: it
+    says why an entry was made.
+    """
 
     where: Where
     text: str
     named: frozenset[Seen] = frozenset()
     aside: bool = False
+    is_why: bool = False
 
 
 def _notes(
@@ -166,9 +170,10 @@ def _of_entry(name: str, entry: Entry) -> Iterator[_Note]:
     for key in _WORDS:
         text = getattr(entry, key, None)
         if isinstance(text, str):
-            yield _Note(entry.source.at(key), text, aside=aside and key != "damage")
+            why = key != "note"
+            yield _Note(entry.source.at(key), text, aside=aside and key != "damage", is_why=why)
     for reason in entry.reasons if isinstance(entry, Refused) else ():
-        yield _Note(entry.source.at("reasons"), reason, aside=True)
+        yield _Note(entry.source.at("reasons"), reason, aside=True, is_why=True)
 
 
 @on_cylinder("test-says-failed", FAULT, since="0.2")

@@ -347,7 +347,7 @@ def shown(book: Book, id_: str, day: dt.date) -> card_output.Card:
     )
 
 
-PLACE = re.compile(r"^(?:cylinders|fills|sets|station)\S*:\d+:\d+: ")
+PLACE = re.compile(r"^(?:cylinders|fills|sets|station)\S*:\d+:\d+(?:: |$)")
 
 
 def without_undated(value: Any) -> Any:
