@@ -9,16 +9,17 @@ from tankbook.cli.options import Common
 def board(asked: Common) -> Answer:
     """Today's board."""
     from tankbook.cli.desk import open_desk
-    from tankbook.ledger.git import uncommitted
+    from tankbook.ledger.git import ignored, uncommitted
     from tankbook.output import board as output
     from tankbook.rules.board import board as board_of
 
     desk = open_desk(asked)
     answer = board_of(desk.book, desk.today)
     files = uncommitted(desk.root) if desk.commit is None else None
+    unseen = ignored(desk.root) if files is not None else []
     if asked.json:
-        return desk.data(output.data(answer, files), fleet=True)
+        return desk.data(output.data(answer, files, unseen), fleet=True)
     shown = files if desk.commit is None else ()
     absence = desk.book.absence
     why = next((u.why for u in absence.unseen if not u.path), "")
-    return desk.answer(output.text(answer, shown, desk.page, why), fleet=True)
+    return desk.answer(output.text(answer, shown, desk.page, why, unseen), fleet=True)

@@ -74,25 +74,41 @@ class Desk:
         """The cylinders whose own records say two things, and what the first of them is."""
         return loud.contradicted(self.book, self.today)
 
+    def closing(self, fleet: bool, fit: bool) -> tuple[loud.Fault, ...]:
+        """What stands against every fill here today, as far as an answer must tell it."""
+        return loud.closing(self.book, self.today, station=fit) if fleet or fit else ()
+
     def answer(
-        self, text: str, code: int = DONE, utf8: bool = False, *, fleet: bool = False
+        self,
+        text: str,
+        code: int = DONE,
+        utf8: bool = False,
+        *,
+        fleet: bool = False,
+        fit: bool = False,
     ) -> Answer:
         """An answer for people, with what must be told in its first line.
 
-        An answer about the `fleet` tells whose records are at fault as well.
+        An answer about the `fleet` tells whose records are at fault as well, and what is wrong
+        with every one of them; one that says which are `fit`, and asks nothing of the station, that
+        nothing may be filled there.
         """
         code = loud.code_with(code, self.faults)
         if utf8:
             return Answer(text, code, self.notes, utf8)
         found = self.contradicted if fleet else ()
-        said = "; ".join(filter(None, (self.said, loud.at_fault(found))))
+        closed = loud.closed(self.closing(fleet, fit))
+        said = "; ".join(filter(None, (closed, self.said, loud.at_fault(found))))
         told = loud.told(Answer(text, code, self.notes), said, self.page.width)
         return replace(told, text=told.text + loud.listed(found, self.page)) if found else told
 
-    def data(self, value: Any, code: int = DONE, *, fleet: bool = False) -> Answer:
-        """An answer in JSON, with what must be told in it."""
-        found = self.contradicted if fleet else ()
-        value = loud.in_data(value, (*self.faults, *found))
+    def data(
+        self, value: Any, code: int = DONE, *, fleet: bool = False, fit: bool = False
+    ) -> Answer:
+        """An answer in JSON, with what must be told in it, as in `answer`."""
+        found = (*(self.contradicted if fleet else ()), *self.closing(fleet, fit))
+        slow = (loud.Fault("", self.clock_note, "clock"),) if self.clock_note else ()
+        value = loud.in_data(value, (*self.faults, *found, *slow))
         return as_data(value, loud.code_with(code, self.faults), self.notes)
 
     @property
@@ -109,11 +125,20 @@ class Desk:
         return Unanswered(self.answer(f"NO: {text}\n", NO))
 
     def table(
-        self, headers: Sequence[str], rows: Iterable[Sequence[Cell]], code: int = DONE
+        self,
+        headers: Sequence[str],
+        rows: Iterable[Sequence[Cell]],
+        code: int = DONE,
+        *,
+        fleet: bool = False,
+        fit: bool = False,
     ) -> Answer:
-        """An answer in CSV; what must be told stands on standard error."""
+        """An answer in CSV; what must be told, as in `answer`, stands on standard error."""
         code = loud.code_with(code, self.faults)
-        notes = (*self.notes, f"tankbook: {self.said}") if self.said else self.notes
+        at_fault = loud.at_fault(self.contradicted if fleet else ())
+        closed = loud.closed(self.closing(fleet, fit))
+        said = "; ".join(filter(None, (closed, self.said, at_fault)))
+        notes = (*self.notes, f"tankbook: {said}") if said else self.notes
         return as_table(headers, rows, code, notes)
 
     @property

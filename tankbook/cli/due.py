@@ -57,14 +57,14 @@ def due(
     shown = output.within(dues, desk.today, horizon)
     code = NO if any(_keeps_it(d) for d in dues) else DONE
     if asked.json:
-        return desk.data(output.data(shown if within else dues), code, fleet=True)
+        return desk.data(output.data(shown if within else dues), code, fleet=True, fit=True)
     if csv:
         rows = output.rows(shown if within else dues)
-        return desk.table(output.COLUMNS, rows, code)
+        return desk.table(output.COLUMNS, rows, code, fleet=True, fit=True)
     days = (horizon - desk.today).days
     if (everything or wanted) and not within:
         shown = dues
-    return desk.answer(output.text(dues, shown, days, desk.page), code, fleet=True)
+    return desk.answer(output.text(dues, shown, days, desk.page), code, fleet=True, fit=True)
 
 
 def _keeps_it(item: Due) -> bool:

@@ -25,8 +25,8 @@ def fleet(
     desk = open_desk(asked)
     rows = fleet_of(desk.book, desk.today)
     if csv:
-        return desk.table(output.COLUMNS, output.lines(rows))
+        return desk.table(output.COLUMNS, output.lines(rows), fleet=True, fit=True)
     ahead = costs_ahead(desk.book, desk.today)
     if asked.json:
-        return desk.data(output.data(rows, ahead))
-    return desk.answer(output.text(rows, ahead, desk.page))
+        return desk.data(output.data(rows, ahead), fleet=True, fit=True)
+    return desk.answer(output.text(rows, ahead, desk.page), fleet=True, fit=True)

@@ -66,12 +66,12 @@ def listing(
     rows = [row for row in _rows(desk) if all(t.holds(row) for t in tests)]
     rows = sorted((r for r in rows if r.ready or not ready), key=order)
     if asked.json:
-        return desk.data(output.data(rows))
+        return desk.data(output.data(rows), fleet=True, fit=True)
     if csv:
-        return desk.table(output.COLUMNS, output.lines(rows))
+        return desk.table(output.COLUMNS, output.lines(rows), fleet=True, fit=True)
     said = "".join(f", {t}" for t in tests) + (", ready" if ready else "")
     sets = {} if said else desk.book.sets
-    return desk.answer(output.text(rows, said, desk.page, sets))
+    return desk.answer(output.text(rows, said, desk.page, sets), fleet=True, fit=True)
 
 
 def _rows(desk: Desk) -> list[Listed]:

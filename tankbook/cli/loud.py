@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from tankbook.records.book import Book
     from tankbook.records.node import Finding
+    from tankbook.rules.answers import Reason
 
 MOST = 20
 """How many records at fault are listed."""
@@ -29,6 +30,7 @@ class Fault:
 
     path: str
     text: str
+    kind: str = "fault"
 
 
 def unread(findings: Iterable[Finding]) -> tuple[Fault, ...]:
@@ -65,6 +67,26 @@ def contradicted(book: Book, today: dt.date) -> tuple[Fault, ...]:
 def at_fault(found: Sequence[Fault]) -> str:
     """What the first line of an answer about a fleet ends with, where records are at fault."""
     return f"{counted(len(found), 'record')} at fault: {_named(found)}" if found else ""
+
+
+def closing(book: Book, today: dt.date, *, station: bool) -> tuple[Fault, ...]:
+    """What stands against every fill here today: the ledger's rules are at fault, or the station
+    is closed, where that is asked too."""
+    from tankbook.rules.gate import closed_by
+
+    unread = {f.where.path for f in book.findings}
+    found = (Fault(_path_of(r), r.text, "closed") for r in closed_by(book, today, station=station))
+    return tuple(f for f in found if f.path not in unread)
+
+
+def _path_of(reason: Reason) -> str:
+    return reason.where.path if reason.where else "station.yaml"
+
+
+def closed(found: Sequence[Fault]) -> str:
+    """What the first line ends with where nothing may be filled here, whatever the cylinder."""
+    more = f", and {len(found) - 1} more" if len(found) > 1 else ""
+    return f"NOTHING MAY BE FILLED HERE: {found[0].text}{more}" if found else ""
 
 
 def listed(found: Sequence[Fault], page: Page) -> str:
@@ -107,14 +129,15 @@ def told(answer: Answer, said: str, width: int) -> Answer:
     else:
         while len(lines) > 1 and _goes_on(lines[0], lines[1], width):
             lines[:2] = [f"{lines[0]} {lines[1].strip()}"]
-        lines[0] = f"{lines[0]}; {said}"
+        end = "." if lines[0].endswith(".") else ""
+        lines[0] = f"{lines[0].removesuffix(end)}; {said}{end}"
     return Answer("\n".join(lines), answer.code, answer.notes, answer.utf8)
 
 
 def _goes_on(first: str, second: str, width: int) -> bool:
     """Whether a line is what did not fit into the one before it."""
     words = second.split()
-    broken = second.startswith("  ") and bool(words) and words[0] != "-"
+    broken = bool(words) and words[0] not in {"-", "*"}
     return broken and len(first) + 1 + len(words[0]) > width
 
 
@@ -122,7 +145,7 @@ def in_data(value: Any, faults: Sequence[Fault]) -> Any:
     """Data with the faults in it: an array gains an item for each, an object a key `faults`."""
     if not faults:
         return value
-    items = [{"kind": "fault", "path": f.path, "text": f.text} for f in faults]
+    items = [{"kind": f.kind, "path": f.path, "text": f.text} for f in faults]
     if isinstance(value, list):
         return [*value, *items]
     return {**value, "faults": items} if isinstance(value, dict) else value

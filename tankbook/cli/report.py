@@ -58,9 +58,9 @@ def report(
     for name, end, written in made:
         write_out(Path(name), written, end)
     if asked.json:
-        return desk.data(report_text.data(told), fleet=True)
+        return desk.data(report_text.data(told), fleet=True, fit=True)
     if files:
         named = " and ".join(name for name, _ in files)
         said = f"{desk.page.wrap(output.headline(told))}\nWritten to {named}.\n"
-        return desk.answer(said, fleet=True)
-    return desk.answer(report_text.text(document, desk.page), fleet=True)
+        return desk.answer(said, fleet=True, fit=True)
+    return desk.answer(report_text.text(document, desk.page), fleet=True, fit=True)

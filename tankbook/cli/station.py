@@ -39,5 +39,5 @@ def station(
         banks=tuple(bank_state(b, book.settings, today) for b in book.station.banks),
     )
     if asked.json:
-        return desk.data(output.data(state))
-    return desk.answer(output.text(state, desk.page))
+        return desk.data(output.data(state), fleet=True)
+    return desk.answer(output.text(state, desk.page), fleet=True)

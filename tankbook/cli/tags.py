@@ -88,8 +88,8 @@ def tags(
         )  # fmt: skip
     cards = _cards(desk, wanted)
     if asked.json:
-        return desk.data(output.data(cards))
-    return desk.answer(output.text(cards, desk.page))
+        return desk.data(output.data(cards), fit=True)
+    return desk.answer(output.text(cards, desk.page), fit=True)
 
 
 def _cards(desk: Desk, ids: list[str]) -> list[Card]:
@@ -161,8 +161,8 @@ def _printed(
         raise RequestError(str(error), error.mend) from error
     write_pdf(path, done.pdf)
     if json:
-        return desk.data(run.data(done, file))
-    return desk.answer(run.text(done, file))
+        return desk.data(run.data(done, file), fit=True)
+    return desk.answer(run.text(done, file), fit=True)
 
 
 def _run(

@@ -6,6 +6,8 @@ from enum import StrEnum
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.files import ENDINGS
+from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.gitread import ask, overriding
 
 SECONDS = 20
@@ -29,6 +31,25 @@ def uncommitted(root: Path) -> list[str] | None:
         return None
     inside = prefix.removesuffix("\n")
     return sorted(entry[3:].removeprefix(inside) for entry in listed.split("\0") if entry)
+
+
+def ignored(root: Path) -> list[str]:
+    """The ledger's files that judge and that git is told to ignore, in order: nothing of them is
+    compared. Empty where git cannot be asked."""
+    line = ("ls-files", "--others", "--ignored", "--exclude-standard", "-z")
+    try:
+        listed = ask(root, *line, seconds=SECONDS, variables=overriding(_no_filters(root)))
+    except LedgerError:
+        return []
+    names = listed.decode("utf-8", "surrogateescape").split("\0")
+    return sorted(name for name in names if _judges(name))
+
+
+def _judges(path: str) -> bool:
+    """Whether a file of the ledger is one that answers rest on."""
+    folder, _, name = path.rpartition("/")
+    ending = ENDINGS.get(folder, "") if folder else ""
+    return path in {SETTINGS_FILE, "station.yaml"} or bool(ending and name.endswith(ending))
 
 
 def _no_filters(root: Path) -> dict[str, str]:

@@ -19,7 +19,9 @@ MOST_NAMES = 20
 """How many names a section lists before it only counts the rest."""
 
 
-def data(board: Board, uncommitted: Sequence[str] | None) -> dict[str, Any]:
+def data(
+    board: Board, uncommitted: Sequence[str] | None, ignored: Sequence[str] = ()
+) -> dict[str, Any]:
     """The JSON shape of the board. `uncommitted` is null where the ledger is not in git."""
     return {
         "today": board.today,
@@ -51,6 +53,7 @@ def data(board: Board, uncommitted: Sequence[str] | None) -> dict[str, Any]:
         "awaiting_inspection": board.awaiting,
         "unreadable": board.broken,
         "uncommitted": None if uncommitted is None else list(uncommitted),
+        "ignored": list(ignored),
     }
 
 
@@ -78,11 +81,17 @@ WITHOUT_GIT = (
 )
 
 
-def text(board: Board, uncommitted: Sequence[str] | None, page: Page, git: str = "") -> str:
+def text(
+    board: Board,
+    uncommitted: Sequence[str] | None,
+    page: Page,
+    git: str = "",
+    ignored: Sequence[str] = (),
+) -> str:
     """The board as text; sections with nothing in them are left out.
 
     Where no files could be compared (`uncommitted` is None), `git` says why git cannot be asked;
-    the ledger is in none where it is empty.
+    the ledger is in none where it is empty. `ignored` names the files that git is told to ignore.
     """
     parts = [page.wrap(headline(board), hang="  ")]
     parts += _station_lines(board, page)
@@ -97,6 +106,8 @@ def text(board: Board, uncommitted: Sequence[str] | None, page: Page, git: str =
     parts += _listed("Awaiting inspection", board.awaiting, page)
     parts += _listed("Could not be read, see `tankbook validate`", board.broken, page)
     parts += _listed("Not yet committed", uncommitted or (), page)
+    unseen = "Git is told to ignore these, so what vanishes from them is not missed"
+    parts += _listed(unseen, ignored, page)
     if uncommitted is None:
         why = f"Git cannot be asked, so what vanishes is not missed: {git}." if git else WITHOUT_GIT
         parts += ["", page.wrap(why)]

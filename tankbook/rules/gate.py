@@ -15,7 +15,7 @@ from tankbook.records.rulerow import INSPECTION, Gate, Obligation, RuleRow, Watc
 from tankbook.rules import chain, conditions
 from tankbook.rules.air import air_judge
 from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
-from tankbook.rules.checks import against, of_station
+from tankbook.rules.checks import against, of_station, touching_all
 from tankbook.rules.conditions import Condition
 from tankbook.rules.contents import sets_with
 from tankbook.rules.disc import asks_for_disc, disc_of, of_disc
@@ -481,6 +481,14 @@ def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> l
     for failed in air_judge(book).wrong(book.station):
         reasons += _ask_station(rules, Obligation.AIR_TEST, "failed", failed)
     return reasons
+
+
+def closed_by(book: Book, today: dt.date, *, station: bool = True) -> tuple[Reason, ...]:
+    """What stands against every fill today, whatever the cylinder: the state of the station, where
+    that is asked too, and what is at fault in rules, settings or log and touches them all."""
+    found = found_reasons(touching_all(book, today))
+    found += station_reasons(book, today, of_a_fill=True) if station else []
+    return tuple(r for r in found if r.gate is Gate.REFUSE)
 
 
 def _ask_station(

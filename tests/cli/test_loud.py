@@ -79,3 +79,53 @@ def test_every_answer_about_a_broken_card_tells_it(tb: Run, broken: tuple[Path, 
 @pytest.mark.parametrize("broken", ["the log"], indirect=True)
 def test_a_life_tells_that_the_log_was_not_read(tb: Run, broken: tuple[Path, str]) -> None:
     is_told(tb, *broken, "history RB-014")
+
+
+FIT = ["list", "fleet", "report", "due", "tags RB-014"]
+"""What says which cylinders are fit, or due, and asks nothing of the station."""
+
+CLOSING = {
+    "a failed air test": (
+        "station.yaml",
+        "air_tests:\n",
+        "air_tests:\n"
+        "  - {on: 2026-11-20, by: Harbor Air Lab, standard: cga-grade-e, result: fail, source: C1}\n",
+        "the newest one failed, on 2026-11-20",
+    ),
+    "a row that loosens law": (
+        "rules/shop.yaml",
+        "notices: 1\n",
+        "  - {id: us.requalification.3al, obligation: requalification, period: 50 years,"
+        " met_by: [hydrostatic], gate: refuse, basis: practice, citation: x, verified: memory}\n"
+        "notices: 1\n",
+        "us.requalification.3al",
+    ),
+}
+
+
+@pytest.mark.parametrize("why", CLOSING)
+def test_a_list_of_what_is_fit_tells_that_nothing_may_be_filled_here(
+    tb: Run, tmp_path: Path, why: str
+) -> None:
+    path, old, new, told = CLOSING[why]
+    root = tmp_path / "cove"
+    shutil.copytree(EXAMPLE, root)
+    _shorten(root)
+    text = (root / path).read_text()
+    assert old in text
+    (root / path).write_text(text.replace(old, new, 1))
+    where = ("--ledger", root, "--on", ON)
+    for asked in FIT:
+        said = tb(*where, *shlex.split(asked))
+        assert "NOTHING MAY BE FILLED HERE: " in said.first, (asked, said.first)
+        assert told in said.first, said.first
+        data = tb(*where, "--json", *shlex.split(asked)).json
+        found = data if isinstance(data, list) else data["faults"]
+        assert path in {each.get("path") for each in found if each.get("kind") == "closed"}
+    csv = tb(*where, "list", "--csv")
+    assert "NOTHING MAY BE FILLED HERE: " in csv.err and told in csv.err
+
+
+def test_an_open_station_is_not_called_closed(tb: Run) -> None:
+    for asked in FIT:
+        assert "NOTHING MAY" not in tb("--ledger", EXAMPLE, "--on", ON, *shlex.split(asked)).out

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tankbook.ledger.git import uncommitted
+from tankbook.ledger.git import ignored, uncommitted
 
 NOBODY = ["-c", "user.name=Nobody", "-c", "user.email=nobody@example.invalid"]
 
@@ -116,6 +116,17 @@ def test_outside_a_repository_it_is_not_known(
 ) -> None:
     monkeypatch.setenv("GIT_CEILING_DIRECTORIES", str(tmp_path.parent))
     assert uncommitted(tmp_path) is None
+
+
+def test_files_that_judge_and_are_ignored_are_named(repository: Path) -> None:
+    quay = repository / "quay"
+    (quay / ".gitignore").write_text("*-NEW.yaml\nfills/2027.csv\n*.jpg\nstation.yaml\n")
+    for name in ("cylinders/RB-NEW.yaml", "fills/2027.csv", "cylinders/a.jpg", "notes/B-NEW.yaml"):
+        (quay / name).parent.mkdir(exist_ok=True)
+        (quay / name).write_text("x\n")
+    found = ignored(quay)
+    assert found == ["cylinders/RB-NEW.yaml", "fills/2027.csv"]  # station.yaml is committed
+    assert ignored(repository.parent / "nowhere") == []
 
 
 def test_without_git_it_is_not_known(repository: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -131,6 +131,7 @@ def test_the_json(board: Board) -> None:
         "awaiting_inspection",
         "unreadable",
         "uncommitted",
+        "ignored",
     ]
     assert got["station"]["open"] is True
     assert got["station"]["filters"] == [{"name": "F1", "hours_left": 17.5, "state": "ok"}]
@@ -147,6 +148,12 @@ def test_the_json(board: Board) -> None:
 
 def test_outside_git_uncommitted_is_null(board: Board) -> None:
     assert output.data(board, None)["uncommitted"] is None
+
+
+def test_what_git_is_told_to_ignore_stands_on_the_board(board: Board) -> None:
+    said = output.text(board, (), Page(80), ignored=["cylinders/RB-014.yaml"])
+    assert "vanishes from them is not missed (1)\n  cylinders/RB-014.yaml\n" in said
+    assert output.data(board, [], ["cylinders/RB-014.yaml"])["ignored"] == ["cylinders/RB-014.yaml"]
 
 
 @pytest.mark.parametrize(

@@ -100,6 +100,15 @@ def _about_station(finding: Finding) -> bool:
     return CHECKS[finding.code].scope is Scope.STATION or of_file
 
 
+def touching_all(book: Book, today: dt.date) -> tuple[Finding, ...]:
+    """The faults that touch every cylinder, those of the station left out."""
+    return tuple(
+        f
+        for f in shared(book, today)
+        if f.severity is Severity.FAULT and EVERY_CYLINDER in f.touches and not _about_station(f)
+    )
+
+
 def touching(book: Book, today: dt.date) -> dict[str, list[Finding]]:
     """The faults that touch each cylinder, by cylinder; those that touch all are left out."""
     found: dict[str, list[Finding]] = {}

@@ -56,7 +56,8 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         _VALUES,
         "condemned-twin condemned-twin-case condemned-twin-hyphen condemned-twin-maker-misspelt"
         " condemned-twin-maker-respelled rejected-twin recall-notice other-side-held other-side-has-no-card"
-        " log-line-of-an-id-with-o log-line-of-an-id-in-small-letters nitrox-filled-into-air-cylinder",
+        " log-line-of-an-id-with-o log-line-of-an-id-in-small-letters nitrox-filled-into-air-cylinder"
+        " set-names-a-side-in-small-letters",
         "it is another cylinder, maker or serial that is named; what looks alike is warned of",
     ),
     (
@@ -84,7 +85,7 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     ),
     (
         _DATES,
-        "air-test-lapsed future-pass future-condemned-struck-out-by-nobody-certified inspection-lapsed inspected-by-somebody-who-left life-ended",
+        "air-test-ahead air-test-lapsed future-pass future-condemned-struck-out-by-nobody-certified inspection-lapsed inspected-by-somebody-who-left life-ended",
         "another day is in date",
     ),
     (
