@@ -19,7 +19,7 @@ from tankbook.records.words import OUTLET_TWINS, SEEN_TWINS, Group, Outlet, Seen
 from tankbook.rules.acts import bench
 from tankbook.rules.acts.bench import Read
 from tankbook.rules.acts.looking import words_of
-from tankbook.rules.acts.open_against import BY_INSPECTION, Open
+from tankbook.rules.acts.open_against import Open
 from tankbook.rules.acts.walk import Walk, looks_for_cracks
 from tankbook.units import GaugePressure, Length
 
@@ -147,7 +147,7 @@ def _maybe(prompt: str, parse: Callable[[str], T]) -> T | None:
 def ask_answers(opens: Sequence[Open], why: str) -> tuple[tuple[str, ...], str]:
     """Which of what stands open a pass answers, and why a hold among it may go: the names, the
     ground. What no inspection answers is not asked about."""
-    named = [o for o in opens if o.what in BY_INSPECTION and not o.for_ever and not o.answered]
+    named = [o for o in opens if o.by_look and not o.answered]
     chosen = []
     for each in named:
         pressed = keys.key(f"answers {each}? [y]es [n]o: ", "ynq")

@@ -127,6 +127,20 @@ class Seen(StrEnum):
     MOISTURE = "moisture"
     SALT_WATER = "salt-water"
 
+    @property
+    def called(self) -> str:
+        """As it stands in a sentence: `a dent`, `pits`."""
+        some = {
+            Seen.PITS,
+            Seen.LINE_CORROSION,
+            Seen.HEAT,
+            Seen.PAINT,
+            Seen.MOISTURE,
+            Seen.SALT_WATER,
+        }
+        an = "an " if self is Seen.ODOUR else "a "
+        return ("" if self in some else an) + self.replace("-", " ")
+
 
 SEEN_TWINS = (
     ("pit", "pits"),

@@ -6,10 +6,8 @@ on a lesser checklist, a sticker seen, or a pass that says nothing of it clears 
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import (
@@ -33,15 +31,14 @@ from tankbook.records.words import (
 )
 from tankbook.rules.signing import FULL, OUTSIDE, Bench, plain
 from tankbook.rules.tested import PRESSURE_TESTS, tested_on
+from tankbook.rules.wording import first_of, lets_go, not_passed, speaks_of, speaks_of_shell
 from tankbook.units import PartialDate
 
 CRACK = "crack"
 """A checklist step whose name holds this looks for cracks."""
 
-_NO_FINDING = frozenset(
-    {"", "na", "none", "nil", "pending", "unknown", "tba", "tbd", "seebelow", "no", "not", "yes"}
-)
-"""Words in the place of a finding that find nothing."""
+_MEASURED = ("expansion*",)
+"""Words of what only a test can measure."""
 
 
 # --- what tells against it -----------------------------------------------------------------------
@@ -56,6 +53,12 @@ class Against:
     text: str
     entry: Entry
     finding: StepFinding | None = None
+
+    @property
+    def names(self) -> tuple[Adverse, ...]:
+        """The words by which an answer may name it."""
+        found = Adverse.HEAT if self.text.startswith("heat") else Adverse.SUSPECTED_CRACK
+        return tuple(dict.fromkeys((self.what, found)))
 
 
 def findings_against(card: Cylinder) -> Iterator[Against]:
@@ -81,114 +84,95 @@ def seen_as(found: StepFinding) -> Seen | None:
     return None
 
 
-def open_findings(bench: Bench, card: Cylinder) -> Iterator[tuple[Against, str]]:
-    """The cracks and heat that nothing answers, each with `cracked`, `suspected` or `heat`.
+def texts_against(bench: Bench, card: Cylinder, rentals: Iterable[Rented]) -> Iterator[Against]:
+    """Holds let go again and damage at a return whose words speak of a crack, fire or a bulge."""
+    for hold in standing(card.held):
+        kind = said_of(bench, hold.why) if hold.released is not None else None
+        if kind is not None:
+            yield Against(Adverse.HELD, hold.on, _AS_SAID[kind], hold)
+    for rental in rentals:
+        kind = said_of(bench, rental.damage) if rental.void is None and rental.back else None
+        if kind is not None and rental.back is not None:
+            yield Against(Adverse.DAMAGE, PartialDate.of(rental.back), _AS_SAID[kind], rental)
 
-    A crack is never answered, nor heat on anything but steel; a suspected crack and heated steel
-    are by what a requalifier wrote of them.
+
+_AS_SAID = {
+    Seen.CRACK: "suspected",
+    Seen.SUSPECTED_CRACK: "suspected",
+    Seen.HEAT: "heat said",
+    Seen.BULGE: "bulge said",
+}
+
+
+def said_of(bench: Bench, text: str | None) -> Seen | None:
+    """What is never accepted and a text speaks of: on the cylinder itself, and not a fitting.
+    Where there was fire, it does not matter what burnt."""
+    for row in bench.grave:
+        speaks = speaks_of if row.what is Seen.HEAT else speaks_of_shell
+        if any(speaks(text or "", word) for word in row.words):
+            return row.what
+    return None
+
+
+def open_findings(
+    bench: Bench, card: Cylinder, rentals: Iterable[Rented] = ()
+) -> Iterator[tuple[Against, str]]:
+    """The cracks, heat and bulges that nothing answers, each with `cracked`, `suspected`,
+    `over-heated`, `over-heated-steel`, `heat-said` or `bulge-said`.
+
+    A crack is never answered, nor heat that an inspection found on anything but steel; all else is
+    by what a requalifier wrote of it.
     """
-    for each in findings_against(card):
+    every = [*findings_against(card), *texts_against(bench, card, rentals)]
+    for each in every:
         if each.text == "crack":
             yield each, "cracked"
         elif each.text == "heat" and card.material is not Material.STEEL:
             yield each, "over-heated"
-        elif not any(_written_answer(bench, card, each, r) for r in standing(card.requalified)):
-            yield each, "suspected" if each.text == "suspected" else "over-heated-steel"
+        elif not any(
+            _written_answer(bench, card, each, every, r) for r in standing(card.requalified)
+        ):
+            yield each, "over-heated-steel" if each.text == "heat" else each.text.replace(" ", "-")
 
 
-def _written_answer(bench: Bench, card: Cylinder, each: Against, later: Requalified) -> bool:
-    pressure = each.what is not Adverse.HEAT or later.method in PRESSURE_TESTS
+_HEATED = ("heat*", "fire", "burn*", "damage")
+_BULGED = ("bulg*",)
+
+
+def _written_answer(
+    bench: Bench, card: Cylinder, each: Against, every: Sequence[Against], later: Requalified
+) -> bool:
+    cracked = each.text == "suspected"
+    others = [o.on for o in every if o.text == each.text]
+    instead = {"heat": _HEATED, "heat said": _HEATED, "bulge said": _BULGED}.get(each.text)
     return (
-        pressure
+        (cracked or later.method in PRESSURE_TESTS)
         and _passed_since(bench, card, later, each.on)
-        and plain(later.finding) not in _NO_FINDING
-        and not says_it_failed(later.finding or "")
-        and names(later, each.what, each.on)
+        and (lets_go(later.finding or "", instead) if instead else lets_go(later.finding or ""))
+        and any(names(later, what, each.on, others) for what in each.names)
     )
 
 
-_DENYING = frozenset(
-    {"no", "not", "nor", "never", "without", "free", "kein", "keine", "keinen", "keiner", "ohne"}
-    | {"sans", "pas", "sin", "ningun", "ninguna", "senza", "nessun", "nessuna", "geen", "zonder"}
-)
-"""Words that deny what follows them in a clause."""
+def names(
+    entry: Inspected | Requalified,
+    what: Adverse,
+    on: PartialDate,
+    others: Iterable[PartialDate] = (),
+) -> bool:
+    """Whether an entry says that it answers another, by its word and its day or month.
 
-_STRESSING = re.compile(
-    r"\b(?:no doubt|not (?:only|just|without|tested|checked|inspected|examined|looked))\b",
-    re.IGNORECASE,
-)
-_LISTED = re.compile(
-    r"\b(?:no|without|free of)((?: \w+){1,2}(?:, ?\w+(?: \w+)?)*,? (?:or|nor) )", re.IGNORECASE
-)
-_CLAUSE = re.compile(r"[.;:!?()\n,]|\bbut\b|\bthough\b", re.IGNORECASE)
-_DENIED_AFTER = re.compile(
-    r"\W+(?:(?:was|were|is|are|could|has been|have been)\s+)?(?:none|nil|absent|excluded|ruled out|"
-    r"(?:not|never)\s+(?:be\s+)?(?:found|seen|confirmed|present|visible|detected))\b",
-    re.IGNORECASE,
-)
-_NEAR = 4
-"""A denying word counts for so many words after it."""
-
-
-def speaks_of(text: str, word: str) -> str:
-    """The word by which a text speaks of something, or an empty text; `no crack` speaks of none.
-
-    A word counts as it stands and with the endings of a plural or a verb; `bulg*` with any.
+    A month names what is of a day only where it can mean no other (`others`: the days of all that
+    the word could name).
     """
-    text = _LISTED.sub(lambda m: " no " + m[1].replace(",", " no"), text)  # `no dent, pit or rust`
-    for found in _as_written(word).finditer(text):
-        clause = _CLAUSE.split(_STRESSING.sub("", text[: found.start()]))[-1]
-        before = re.findall(r"[^\W_]+", clause.casefold())[-_NEAR:]
-        if not _DENYING.intersection(before) and not _DENIED_AFTER.match(text, found.end()):
-            return found[0]
-    return ""
+    said = [c.on for c in entry.clears if c.what is what]
+    days = [*others]
+    return any(on == c or (c.meets(on) and sum(c.meets(o) for o in days) <= 1) for c in said)
 
 
-@cache
-def _as_written(word: str) -> re.Pattern[str]:
-    stem = re.escape(word.removesuffix("*"))
-    ends = r"\w*" if word.endswith("*") else rf"(?:{stem[-1]}?(?:e?s|e?d|e?n|ing|y))?\b"
-    return re.compile(rf"\b{stem}{ends}", re.IGNORECASE)
-
-
-_CRACKED = ("crack*", "hairline*", "fissur*", "fractur*", "riss", "anriss*", "grieta*")
-_FAILED = ("confirm*", "fail*", "reject*", "condemn*", "scrap*", "unsafe", "unsound", "bestätig*")
-"""Words of a crack, and of a test that was not passed, as requalifiers write them (memory)."""
-
-_SUSPECTED = re.compile(r"\b(?:suspected|alleged|supposed|possible)\s+crack\w*", re.IGNORECASE)
-_NOT_LOOKED_AT = re.compile(
-    r"\bnot\s+(?:(?:been|yet|fully|be)\s+)*"
-    r"(?:inspect|test|examin|look|check|assess|evaluat|done|possible)\w*"
-    r"|\b(?:no|without)\s+(?:a\s+)?(?:crack\s+)?(?:test|inspection|check|look|examination)\b"
-    r"|\b(?:could not|unable|pending|awaiting|to be)\b",
-    re.IGNORECASE,
-)
-
-
-def fails(text: str) -> str:
-    """The word by which a text says that something was not passed, or an empty text."""
-    return next(filter(None, (speaks_of(text, w) for w in ("fail*", "reject*", "condemn*"))), "")
-
-
-def says_it_failed(text: str) -> str:
-    """The words by which what a requalifier wrote says that a cylinder did not pass, or that nobody
-    looked; or an empty text. To name what was suspected says neither."""
-    unlooked = _NOT_LOOKED_AT.search(text)
-    if unlooked:
-        return unlooked[0]
-    failed = (speaks_of(text, word) for word in _FAILED)
-    return says_cracked(text) or next(filter(None, failed), "")
-
-
-def says_cracked(text: str) -> str:
-    """The word by which a requalifier says that there is a crack, or an empty text."""
-    rest = _SUSPECTED.sub("it", text)
-    return next(filter(None, (speaks_of(rest, word) for word in _CRACKED)), "")
-
-
-def names(entry: Inspected | Requalified, what: Adverse, on: PartialDate) -> bool:
-    """Whether an entry says that it answers another, by its word and its day or month."""
-    return any(c.what is what and c.on.meets(on) for c in entry.clears)
+def _stands_after(entries: Sequence[Entry], later: Entry, bad: Entry) -> bool:
+    """Whether an entry comes after another: what may be of one day as it is written."""
+    order = [id(e) for e in entries]
+    return later.on.first > bad.on.last or order.index(id(later)) > order.index(id(bad))
 
 
 # --- inspections, tests and damage ---------------------------------------------------------------
@@ -197,22 +181,29 @@ def names(entry: Inspected | Requalified, what: Adverse, on: PartialDate) -> boo
 def open_inspection(bench: Bench, card: Cylinder) -> Inspected | None:
     """The newest inspection that did not pass and that nothing answers."""
     bad = [i for i in standing(card.inspected) if verdict(i) is not InspectionResult.PASS]
-    left = [i for i in bad if not _inspection_answered(bench, card, i)]
+    left = [i for i in bad if not inspection_answered(bench, card, i, bad)]
     return left[-1] if left else None
 
 
-def _inspection_answered(bench: Bench, card: Cylinder, bad: Inspected) -> bool:
+def inspection_answered(
+    bench: Bench, card: Cylinder, bad: Inspected, every: Sequence[Inspected]
+) -> bool:
+    """Whether a later inspection as full, or a pressure test, names one that did not pass (`every`:
+    all that did not). What is never accepted takes a test."""
     words = (Adverse.INSPECTED, Adverse.HELD, Adverse.REJECTED)
+    days = [i.on for i in every]
     weight = bench.weight(bad.checklist) or FULL
-    for later in standing(card.inspected):
+    never = {row.what for row in bench.grave} - {Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT}
+    looks = standing(card.inspected)
+    for later in looks if never.isdisjoint(f.what for f in bad.findings) else ():
         passes = later is not bad and _passes(bench, later, weight)
-        named = any(names(later, word, bad.on) for word in words)
-        if passes and named and later.on.first >= bad.on.first:
+        named = any(names(later, word, bad.on, days) for word in words)
+        if passes and named and later.on.first >= bad.on.first and _stands_after(looks, later, bad):
             return True
     return any(
         later.method in PRESSURE_TESTS
         and _passed_since(bench, card, later, bad.on)
-        and any(names(later, word, bad.on) for word in words)
+        and any(names(later, word, bad.on, days) for word in words)
         for later in standing(card.requalified)
     )
 
@@ -232,11 +223,15 @@ def open_test(bench: Bench, card: Cylinder) -> Requalified | None:
 def open_tests(bench: Bench, card: Cylinder) -> list[Requalified]:
     """The failed tests that no later test names and passes, oldest first."""
     tests = standing(card.requalified)
+    failed = [t for t in tests if t.result is TestResult.FAIL]
+    days = [t.on for t in failed]
     return [
         t
-        for t in tests
-        if t.result is TestResult.FAIL
-        and not any(_test_answered(bench, card, t, later) for later in tests)
+        for t in failed
+        if not any(
+            _test_answered(bench, card, t, later, days) and _stands_after(tests, later, t)
+            for later in tests
+        )
     ]
 
 
@@ -251,14 +246,20 @@ def _passed_since(bench: Bench, card: Cylinder, later: Requalified, on: PartialD
     )
 
 
-def _test_answered(bench: Bench, card: Cylinder, failed: Requalified, later: Requalified) -> bool:
+def _test_answered(
+    bench: Bench,
+    card: Cylinder,
+    failed: Requalified,
+    later: Requalified,
+    days: Sequence[PartialDate],
+) -> bool:
     same = later.method is failed.method
     fuller = later.method in PRESSURE_TESTS and failed.method is Method.VISUAL
     return (
         (same or fuller)
         and later is not failed
         and _passed_since(bench, card, later, failed.on)
-        and names(later, Adverse.REQUALIFIED, failed.on)
+        and names(later, Adverse.REQUALIFIED, failed.on, days)
     )
 
 
@@ -272,46 +273,44 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     bad = [i for i in looks if verdict(i) is not InspectionResult.PASS]
     weight = max((bench.weight(i.checklist) for i in bad), default=FULL) or FULL
     words = (Adverse.REJECTED, Adverse.REQUALIFIED, Adverse.INSPECTED)
+    days = [r.on for r in standing(card.rejected)]
     tests = any(
         t.method in PRESSURE_TESTS
         and _passed_since(bench, card, t, rejected.on)
-        and any(names(t, word, rejected.on) for word in words)
+        and any(names(t, word, rejected.on, days) for word in words)
         for t in standing(card.requalified)
     )
     return tests or (
-        not (failed or is_grave(bench, rejected.why))
+        not (failed or takes_a_test(bench, rejected.why))
         and any(
             _passes(bench, i, weight)
             and i.on.first >= rejected.on.first
-            and any(names(i, word, rejected.on) for word in words)
+            and any(names(i, word, rejected.on, days) for word in words)
             for i in standing(card.inspected)
         )
     )
 
 
-_FITTING = re.compile(
-    r"\b(?:valve|hand ?wheel|knob|boot|net|mesh|label|handle|dust cap)\b", re.IGNORECASE
-)
-_SHELL = re.compile(r"\b(?:neck|shoulder|crown|body|wall|base|thread|cylinder|tank)", re.IGNORECASE)
+def takes_a_test(bench: Bench, why: str) -> bool:
+    """Whether the words of a rejection speak of what no look of one's own answers."""
+    measured = first_of(why, _MEASURED) or not_passed(why)
+    return said_of(bench, why) is not None or bool(measured)
 
 
-def is_grave(bench: Bench, text: str) -> bool:
-    """Whether a text speaks of what is never accepted, on the cylinder itself and not a fitting."""
-    spoken = any(speaks_of(text, word) for word in bench.grave)
-    return spoken and not (_FITTING.search(text) and not _SHELL.search(text))
+NO_DAMAGE = frozenset({"none", "no", "nil", "na", "nothing", "keine", "keiner", "aucun"})
+"""Words in the place of damage that say there is none."""
 
 
 def open_damage(
     bench: Bench, card: Cylinder, rentals: Iterable[Rented]
 ) -> Iterator[tuple[Rented, PartialDate]]:
-    """Damage noted at a return that no inspection names and passes: of the outside, or of all of it
-    where it speaks of a crack or of fire."""
+    """Damage noted at a return that no inspection of the outside names and passes. What speaks of a
+    crack, fire or a bulge is among `open_findings`."""
     for rental in rentals:
-        if rental.void is None and rental.back and rental.damage:
+        if rental.void is None and rental.back and plain(rental.damage) not in {"", *NO_DAMAGE}:
             on = PartialDate.of(rental.back)
-            weight = FULL if is_grave(bench, rental.damage) else OUTSIDE
-            if not any(
-                _passes(bench, i, weight)
+            if said_of(bench, rental.damage) is None and not any(
+                _passes(bench, i, OUTSIDE)
                 and i.on.first >= rental.back
                 and names(i, Adverse.DAMAGE, on)
                 for i in standing(card.inspected)

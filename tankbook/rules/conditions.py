@@ -95,27 +95,49 @@ _FINDINGS = {
         Obligation.NECK_CRACK,
         "suspected-crack",
         "a crack is suspected since {on}",
-        "a requalifier decides: the test says `clears: [suspected-crack {on}]` and `finding:`",
+        "a requalifier decides: the test says `clears: [{what} {on}]` and `finding:` what it is, "
+        "or that there is no crack",
     ),
     "over-heated": (Obligation.DAMAGE, "over-heated", "it was over-heated by {on}", ""),
     "over-heated-steel": (
         Obligation.DAMAGE,
         "over-heated-steel",
         "it was over-heated by {on}",
-        "have it requalified: the test says `clears: [heat {on}]` and `finding:`",
+        "have it requalified: the test says `clears: [heat {on}]` and `finding:` that it passed",
+    ),
+    "heat-said": (
+        Obligation.DAMAGE,
+        "over-heated",
+        "its {what} of {on} speaks of fire or heat",
+        "a requalifier decides: the test says `clears: [{what} {on}]` and `finding:` that it "
+        "passed",
+    ),
+    "bulge-said": (
+        Obligation.DAMAGE,
+        "bulged",
+        "its {what} of {on} speaks of a bulge",
+        "a requalifier decides: the test says `clears: [{what} {on}]` and `finding:` that it "
+        "passed",
     ),
 }
+
+
+_ROW_OF = {"heat-said": "over-heated-steel", "bulge-said": "noted"}
+"""What is only said is judged by the row for what a requalifier may answer."""
 
 
 def _found(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     """Cracks, suspected cracks and heat that nothing has answered."""
     told = set()
-    for against, state in open_findings(bench_of(book), cylinder):
+    rentals = rentals_of(book, cylinder.id)
+    for against, state in open_findings(bench_of(book), cylinder, rentals):
         if state not in told:
             told.add(state)
             question, code, text, mend = _FINDINGS[state]
             on = against.on
-            yield Condition(question, state, code, text.format(on=on), mend.format(on=on))
+            row = _ROW_OF.get(state, state)
+            text, mend = (t.format(on=on, what=against.what) for t in (text, mend))
+            yield Condition(question, row, code, text, mend)
 
 
 def _permit(facts: Facts, today: dt.date) -> Iterator[Condition]:

@@ -280,12 +280,14 @@ def _meanwhile(book: Book, card: Cylinder, line: LogLine) -> Iterator[str]:
 def _unanswered(book: Book, card: Cylinder, day: dt.date) -> Iterator[str]:
     """What told against it before a day and was not answered by then."""
     rentals = rentals_of(book, card.id)
-    told = (*card.inspected, *card.requalified, *rentals)
+    told = (*card.inspected, *card.requalified, *card.held, *rentals)
     if not any(is_adverse(e) or (isinstance(e, Inspected) and e.findings) for e in told):
         return
     bench = bench_of(book)
+    ended = [r for r in rentals if r.back and r.back < day]
     then = replace(
         card,
+        held=tuple(h for h in card.held if _known_by(h, h.on, day)),
         inspected=tuple(i for i in card.inspected if _known_by(i, i.on, day)),
         requalified=tuple(r for r in card.requalified if _known_by(r, r.tested or r.on, day)),
     )
@@ -294,9 +296,9 @@ def _unanswered(book: Book, card: Cylinder, day: dt.date) -> Iterator[str]:
         yield f"its failed test of {failed.on} stood"
     if look is not None:
         yield f"its inspection of {look.on} was not passed"
-    for found, _ in open_findings(bench, then):
+    for found, _ in open_findings(bench, then, ended):
         yield f"what was found on {found.on} stood"
-    for _, on in open_damage(bench, then, (r for r in rentals if r.back and r.back < day)):
+    for _, on in open_damage(bench, then, ended):
         yield f"the damage of {on} stood"
 
 

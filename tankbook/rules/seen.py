@@ -8,7 +8,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.finding import FindingRow
 from tankbook.records.words import Seen
-from tankbook.rules.clearing import speaks_of
+from tankbook.rules.wording import speaks_of
 
 
 def rows_for(book: Book, card: Cylinder) -> tuple[FindingRow, ...]:

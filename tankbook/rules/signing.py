@@ -11,6 +11,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Inspected, Requalified
+from tankbook.records.finding import FindingRow
 from tankbook.records.life import verdict
 from tankbook.records.settings import Person
 from tankbook.records.words import Group, InspectionResult, Skill
@@ -21,8 +22,39 @@ SEEN_STICKER = "sticker-seen"
 
 FULL, INSIDE, OUTSIDE, NOTHING = 3, 2, 1, 0
 
-_NOBODY = frozenset({"nobody", "unknown", "none", "na", "n", "a", "tba", "tbd", "us", "self", "me"})
+_NOBODY = frozenset(
+    {"nobody", "unknown", "none", "na", "n", "a", "tba", "tbd", "us", "self", "me", "myself", "i"}
+    | {
+        "we",
+        "ourselves",
+        "our",
+        "own",
+        "the",
+        "in",
+        "house",
+        "inhouse",
+        "shop",
+        "bench",
+        "workshop",
+    }
+    | {
+        "customer",
+        "owner",
+        "friend",
+        "somebody",
+        "someone",
+        "diver",
+        "club",
+        "here",
+        "by",
+        "x",
+        "yes",
+    }
+)
 """Words in the place of a name that name nobody outside."""
+
+_FEWEST = 3
+"""A body that tests has a name of so many letters, or one with a figure in it."""
 
 
 def is_outside(people: Mapping[str, Person], by: str | None) -> bool:
@@ -86,8 +118,8 @@ class Bench:
     people: Mapping[str, Person]
     here: frozenset[str] = frozenset()
     """What the ledger itself is called, in plain letters."""
-    grave: tuple[str, ...] = ()
-    """The words by which people write of what is never accepted."""
+    grave: tuple[FindingRow, ...] = ()
+    """What is never accepted, and the words by which people write of it."""
 
     def weight(self, checklist: str) -> int:
         """How much of a cylinder a checklist looks at: nothing, outside, inside, all."""
@@ -114,8 +146,11 @@ class Bench:
         people in whatever letters."""
         words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
         own = {initials.casefold() for initials in self.people}
-        nobody = not words or _NOBODY.issuperset(words)
-        return not (nobody or own & {*words, "".join(words)} or plain(entry.by) in self.here)
+        name = "".join(words)
+        short = len(name) < _FEWEST and not any(c.isdigit() for c in name)
+        nobody = short or _NOBODY.issuperset(words)
+        here = any(plain(entry.by) in name for name in self.here)
+        return not (nobody or own & {*words, name} or here)
 
 
 def counts(bench: Bench, entry: Inspected) -> bool:
@@ -135,7 +170,7 @@ def bench_of(book: Book) -> Bench:
         checklists=book.checklists,
         people=book.settings.people,
         here=frozenset({plain(book.settings.ledger)}),
-        grave=tuple(w for row in book.finding_rows if row.never for w in row.words),
+        grave=tuple(row for row in book.finding_rows if row.never),
     )
 
 

@@ -26,7 +26,7 @@ from tankbook.records.words import Group
 from tankbook.rules import checks
 from tankbook.rules.answers import State
 from tankbook.rules.checks import CHECKS, Scope, check
-from tankbook.rules.clearing import speaks_of
+from tankbook.rules.wording import speaks_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.spelling import ids_near

@@ -24,7 +24,7 @@ from tankbook.records.words import (
 from tankbook.rules.acts import bench
 from tankbook.rules.acts.bench import Read
 from tankbook.rules.acts.common import line_reasons
-from tankbook.rules.acts.open_against import BY_INSPECTION, named_in, open_against, way_out
+from tankbook.rules.acts.open_against import named_in, open_against, way_out
 from tankbook.rules.acts.stickers import numbers_used
 from tankbook.rules.acts.walk import looks_for_cracks, outcome, steps_for
 from tankbook.rules.seen import rows_for, seen_in
@@ -172,7 +172,7 @@ def _clearing(known: Book, look: Look) -> Iterator[str]:
     found, wrong = named_in(look.clears, open_against(known, known.cylinders[look.id]))
     yield from wrong
     for each in found:
-        if each.what not in BY_INSPECTION or each.for_ever:
+        if not each.by_look:
             way = way_out(look.id, each, card=known.cylinders[look.id])
             yield f"no inspection answers {each}: {way}"
     holds = [o for o in found if o.what is Adverse.HELD]

@@ -23,11 +23,8 @@ from tankbook.rules.signing import bench_of
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.units import PartialDate, quoted
 
-BY_INSPECTION = frozenset({Adverse.HELD, Adverse.REJECTED, Adverse.INSPECTED, Adverse.DAMAGE})
+_BY_LOOK = frozenset({Adverse.HELD, Adverse.REJECTED, Adverse.INSPECTED, Adverse.DAMAGE})
 """What a passed inspection may answer; a failed test, a suspected crack and heat never."""
-
-BY_TEST = frozenset(Adverse) - {Adverse.DAMAGE}
-"""What a passed test may answer; damage noted at a return takes a look."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +32,7 @@ class Open:
     """Something that stands against a cylinder.
 
     `for_ever` says that nothing answers it; `answered` that an entry does and that only its end
-    (`release`) is still to be recorded.
+    (`release`) is still to be recorded; `letter` that only a requalifier's written finding does.
     """
 
     what: Adverse
@@ -44,6 +41,17 @@ class Open:
     entry: Held | Rejected | Inspected | Requalified | None = None
     for_ever: bool = False
     answered: bool = False
+    letter: bool = False
+
+    @property
+    def by_look(self) -> bool:
+        """Whether a passed inspection may answer it."""
+        return self.what in _BY_LOOK and not self.for_ever and not self.letter
+
+    @property
+    def by_test(self) -> bool:
+        """Whether a passed test may answer it; plain damage noted at a return takes a look."""
+        return not self.for_ever and (self.letter or self.what is not Adverse.DAMAGE)
 
     @property
     def name(self) -> str:
@@ -86,18 +94,23 @@ def _looks_and_tests(book: Book, card: Cylinder) -> Iterator[Open]:
         rest = replace(rest, requalified=tuple(r for r in rest.requalified if r is not test))
 
 
+_BY_LETTER = {"suspected", "over-heated-steel", "heat-said", "bulge-said"}
+"""What only a requalifier's written finding answers."""
+
 _FOUND = {
     "cracked": "a crack: it is never passed",
     "suspected": "a suspected crack: a requalifier decides",
     "over-heated": "over-heated: it is never passed",
     "over-heated-steel": "over-heated steel: a requalifier decides",
+    "heat-said": "fire or heat is spoken of: a requalifier decides",
+    "bulge-said": "a bulge is spoken of: a requalifier decides",
 }
 
 
 def _findings(book: Book, card: Cylinder) -> Iterator[Open]:
-    for each, state in open_findings(bench_of(book), card):
-        never = state in {"cracked", "over-heated"}
-        yield Open(each.what, each.on, _FOUND[state], for_ever=never)
+    for each, state in open_findings(bench_of(book), card, rentals_of(book, card.id)):
+        letter = state in _BY_LETTER
+        yield Open(each.what, each.on, _FOUND[state], for_ever=not letter, letter=letter)
 
 
 # --- naming --------------------------------------------------------------------------------------
@@ -195,7 +208,7 @@ def way_out(id_: str, each: Open, *, card: Cylinder) -> str:
     test = f'`tankbook requalify {id_} --on DATE --by RIN --clears "{each.name}"`'
     if each.for_ever:
         return f"`tankbook condemn {id_} --by RIN --why WHY --marked HOW` records that it is"
-    if each.what in {Adverse.SUSPECTED_CRACK, Adverse.HEAT}:
+    if each.letter:
         return f"{test[:-1]} --finding TEXT` with what the requalifier wrote"
     if each.what is Adverse.REQUALIFIED:
         return f"{test} once a later test passes"

@@ -24,7 +24,6 @@ from tankbook.rules.acts.common import (
     refusal,
 )
 from tankbook.rules.acts.open_against import (
-    BY_TEST,
     Open,
     asked_of_test,
     cleared,
@@ -259,7 +258,7 @@ class _Case:
         named, wrong = self.answers
         yield from (f"{id_}: {w}" for w in wrong)
         for each in named:
-            if each.for_ever or each.what not in BY_TEST:
+            if not each.by_test:
                 yield f"{id_}: no test answers {each}: {self._way(each)}"
         asked = asked_of_test(self.opens, self.test.method, self.test.on)
         if asked and not self.test.clears.get(id_):
@@ -276,21 +275,28 @@ class _Case:
         """What a pass names and does not answer."""
         draft = Draft(self.cylinder).enter("requalified", self.entry)
         left = open_against(after(self.book, [draft]), draft.cylinder)
-        still = {(o.what, o.on) for o in left if not o.answered and o.what is not Adverse.HELD}
+        still = {
+            (o.what, o.on)
+            for o in left
+            if not o.answered and (o.letter or o.what is not Adverse.HELD)
+        }
         for each in named:
-            if (each.what, each.on) in still and not each.for_ever and each.what in BY_TEST:
+            if (each.what, each.on) in still and each.by_test:
                 yield f"{self.cylinder.id}: this test does not answer {each}: {self._lacks(each)}"
 
     def _lacks(self, each: Open) -> str:
         """What is missing for a test to answer something."""
-        written = each.what in {Adverse.SUSPECTED_CRACK, Adverse.HEAT}
-        if written and not self.test.findings.get(self.cylinder.id):
+        if each.letter and not self.test.findings.get(self.cylinder.id):
             return "say with --finding what the requalifier wrote of it"
         if self.test.on.last < each.on.first:
             return "it came before that"
         if self.cylinder.stamp_means is StampMeans.NEXT_DUE:
             return "its stamps say when the next test is due, and not when this one was done"
-        return "it takes a pressure test" if written else "it takes a test of the same kind"
+        if not each.letter:
+            return "it takes a test of the same kind"
+        if self.test.method not in PRESSURE_TESTS and each.what is not Adverse.SUSPECTED_CRACK:
+            return "it takes a pressure test"
+        return "its finding does not say that it passed, or what was there instead"
 
     def _way(self, each: Open) -> str:
         return way_out(self.cylinder.id, each, card=self.cylinder)
@@ -347,7 +353,7 @@ class _Case:
                 yield f"{c.id} was rejected and passed: {self._way(each)}"
             elif each.what is Adverse.HELD and each in self.answers[0]:
                 yield f"{c.id} is still held ({each.text}): `tankbook release {c.id} --why WHY`"
-            elif each.what in BY_TEST:
+            elif each.by_test or each.for_ever:
                 yield f"{c.id}: still open: {each}: {self._way(each)}"
         if self.entry.star:
             yield f"{c.id}: a star lengthens nothing here: the ordinary period is counted"

@@ -24,8 +24,9 @@ from tankbook.records.node import Where
 from tankbook.records.words import InspectionResult, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
-from tankbook.rules.clearing import fails, says_cracked, speaks_of
+from tankbook.rules.clearing import inspection_answered
 from tankbook.rules.signing import Bench, counts
+from tankbook.rules.wording import not_passed, says_cracked, speaks_of
 from tankbook.units import PartialDate
 
 
@@ -33,12 +34,22 @@ from tankbook.units import PartialDate
 def findings_accepted(
     card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
-    """What a passed inspection found is something that a standard accepts."""
-    for look in _since_last_full(card, bench):
-        for found in look.findings if look.result is InspectionResult.PASS else ():
-            for why in _not_accepted(card, found, finding_rows) if found.what else ():
-                text = f"its inspection of {look.on} passed with {why}"
-                yield Says(found.source.at("what"), text, "inspect it again and record what it is")
+    """What a passed inspection found is something that a standard accepts, or a later one names
+    it and passes."""
+    bad = [
+        (look, found, why)
+        for look in standing(card.inspected)
+        for found in (look.findings if look.result is InspectionResult.PASS else ())
+        for why in (_not_accepted(card, found, finding_rows) if found.what else ())
+    ]
+    every = list({id(look): look for look, _, _ in bad}.values())
+    never = {row.what for row in bench.grave}
+    for look, found, why in bad:
+        if not inspection_answered(bench, card, look, every):
+            text = f"its inspection of {look.on} passed with {why}"
+            ask = "have it tested" if found.what in never else "inspect it again"
+            mend = f"{ask}; the pass that answers it says `clears: [inspected {look.on}]`"
+            yield Says(found.source.at("what"), text, mend)
 
 
 _ANSWERED_ELSEWHERE = frozenset({Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT})
@@ -49,18 +60,11 @@ def _not_accepted(card: Cylinder, found: StepFinding, rows: Sequence[FindingRow]
         if row.what is not found.what or (row.material and card.material not in row.material):
             continue
         if row.never and row.what not in _ANSWERED_ELSEWHERE:
-            yield f"a {found.what}, and none is accepted ({row.citation})"
+            yield f"{found.what.called}, and none is accepted ({row.citation})"
         if row.deepest and found.depth and found.depth > row.deepest:
-            yield f"a {found.what} {found.depth} deep, over {row.deepest} ({row.citation})"
+            yield f"{found.what.called} {found.depth} deep, over {row.deepest} ({row.citation})"
         if row.longest and found.length and found.length > row.longest:
-            yield f"a {found.what} {found.length} long, over {row.longest} ({row.citation})"
-
-
-def _since_last_full(card: Cylinder, bench: Bench) -> tuple[Inspected, ...]:
-    """The newest passed full inspection that counts, and those after it."""
-    looks = standing(card.inspected)
-    full = [n for n, i in enumerate(looks) if counts(bench, i) and bench.is_full(i)]
-    return looks[full[-1] :] if full else looks
+            yield f"{found.what.called} {found.length} long, over {row.longest} ({row.citation})"
 
 
 @on_cylinder("note-asks-for-finding", WARN, since="0.2")
@@ -75,7 +79,7 @@ def notes_are_findings(
     for note in _notes(card, about, rentals, bench):
         for row in finding_rows:
             word = "" if row.what in note.named else _spoken_of(note.text, row)
-            asked = row.never or not note.aside
+            asked = not note.judged if row.never else not note.aside
             if word and asked and (not row.material or card.material in row.material):
                 said = f"a note speaks of {word}: `{note.text[:60]}`"
                 found = f"record it as a finding (`what: {row.what}`) at an inspection"
@@ -105,7 +109,7 @@ class _Note(NamedTuple):
     """Where a note stands, what it says, and what is named beside it already.
 
     `aside`: it was said beside the work, and only what is never accepted is asked for. `is_why`: it
-    says why an entry was made.
+    says why an entry was made. `judged`: what is never accepted is refused already where it says so.
     """
 
     where: Where
@@ -113,6 +117,7 @@ class _Note(NamedTuple):
     named: frozenset[Seen] = frozenset()
     aside: bool = False
     is_why: bool = False
+    judged: bool = False
 
 
 def _notes(
@@ -167,11 +172,18 @@ def _of_entry(name: str, entry: Entry) -> Iterator[_Note]:
     if isinstance(entry, Inspected):
         return
     aside = name in {"jobs", "refused", "handed_over"}
+    judged = {"held": "why", "rejected": "why", "rented": "damage"}.get(name)
     for key in _WORDS:
         text = getattr(entry, key, None)
         if isinstance(text, str):
             why = key != "note"
-            yield _Note(entry.source.at(key), text, aside=aside and key != "damage", is_why=why)
+            yield _Note(
+                entry.source.at(key),
+                text,
+                aside=aside and key != "damage",
+                is_why=why,
+                judged=key == judged,
+            )
     for reason in entry.reasons if isinstance(entry, Refused) else ():
         yield _Note(entry.source.at("reasons"), reason, aside=True, is_why=True)
 
@@ -181,7 +193,7 @@ def tests_say_one_thing(card: Cylinder) -> Iterator[Says]:
     """A test that passed does not say that it failed."""
     for test in standing(card.requalified):
         for key, text in (("finding", test.finding), ("note", test.note)):
-            word = fails(text or "") or (key == "finding" and says_cracked(text or ""))
+            word = not_passed(text or "") or (key == "finding" and says_cracked(text or ""))
             if word and test.result is TestResult.PASS:
                 said = f"the test of {test.on} passed, and its {key} speaks of {word}"
                 mend = "write `result: fail` if it did not pass, or reword it"

@@ -1,0 +1,346 @@
+"""What people write in notes and findings: which words are said, and which denied.
+
+The words are from memory, in the languages of those who sign; no source lists them. Where a text
+must let a cylinder go, the words that do are a closed list, and whatever else it says does not.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from functools import cache
+
+# --- what is said and what is denied -------------------------------------------------------------
+
+_DENYING = frozenset(
+    {"no", "not", "nor", "neither", "nothing", "never", "without", "free", "negative", "zero"}
+    | {"kein", "keine", "keinen", "keiner", "ohne", "nicht", "sans", "pas", "aucun", "aucune"}
+    | {"sin", "ningun", "ninguna", "senza", "nessun", "nessuna", "geen", "zonder"}
+)
+"""Words that deny what follows them in a clause."""
+
+_BETWEEN = frozenset(
+    [
+        "a",
+        "an",
+        "any",
+        "the",
+        "this",
+        "that",
+        "its",
+        "of",
+        "on",
+        "at",
+        "in",
+        "for",
+        "from",
+        "by",
+        "to",
+        "with",
+        "has",
+        "have",
+        "had",
+        "been",
+        "be",
+        "being",
+        "is",
+        "are",
+        "was",
+        "were",
+        "did",
+        "do",
+        "does",
+        "sign",
+        "signs",
+        "evidence",
+        "trace",
+        "traces",
+        "indication",
+        "indications",
+        "heat",
+        "fire",
+        "longer",
+        "hint",
+        "hints",
+        "mark",
+        "marks",
+        "visible",
+        "apparent",
+        "obvious",
+        "other",
+        "further",
+        "more",
+        "new",
+        "single",
+        "found",
+        "find",
+        "see",
+        "seen",
+        "show",
+        "shows",
+        "showed",
+        "shown",
+        "detect",
+        "detected",
+        "observe",
+        "observed",
+        "noted",
+        "sort",
+        "kind",
+        "type",
+        "eddy",
+        "current",
+        "ultrasonic",
+        "neck",
+        "thread",
+        "threads",
+        "shoulder",
+        "crown",
+        "body",
+        "wall",
+        "base",
+        "surface",
+        "inside",
+        "outside",
+        "internal",
+        "external",
+        "suspected",
+        "possible",
+        "or",
+        "de",
+        "du",
+        "des",
+        "le",
+        "la",
+        "les",
+        "einen",
+        "eine",
+        "ein",
+        "im",
+        "am",
+        "anzeichen",
+        "von",
+        "signos",
+    ]
+)
+"""Words that may stand between a denying word and what it denies; any other ends the denial."""
+
+_DOUBTING = frozenset({"not", "can", "cannot", "no", "couldn"})
+"""Before a denying word these turn it round: `not without cracks`."""
+
+_REACH = 6
+"""The most words between a denying word and what it denies."""
+
+_LISTED = re.compile(
+    r"\b(?:no|neither|without|free of)((?: \w+){1,2}(?:, ?\w+(?: \w+)?)*,? (?:or|nor) )",
+    re.IGNORECASE,
+)
+_CLAUSE = re.compile(r"[.;:!?()\n,]|\bbut\b|\bthough\b|\bexcept\b", re.IGNORECASE)
+_DENIED_AFTER = re.compile(
+    r"(?:\s+(?:ist|sind|was|were|is|are|could|has been|have been)\b|\s*[:=])?\s+"
+    r"(?:none|nil|n/?a|absent|excluded|ruled out|"
+    r"nicht\s+(?:bestätigt|gefunden|vorhanden|sichtbar)|"
+    r"(?:not|never)\s+(?:be\s+)?(?:found|seen|confirmed|present|visible|detected))"
+    r"(?!\s+(?:before|yet|until|from|healed|at|by|without)\b)\b",
+    re.IGNORECASE,
+)
+
+
+def speaks_of(text: str, word: str) -> str:
+    """The word by which a text speaks of something, or an empty text; `no crack` speaks of none.
+
+    A word counts as it stands and with the endings of a plural or a verb; `bulg*` with any. It is
+    denied where a denying word stands close before it, with nothing between that says more.
+    """
+    text = _LISTED.sub(lambda m: " no " + m[1].replace(",", " no"), text)  # `no dent, pit or rust`
+    for found in as_written(word).finditer(text):
+        before = re.findall(r"[^\W_]+", _CLAUSE.split(text[: found.start()])[-1].casefold())
+        if not _is_denied(before) and not _DENIED_AFTER.match(text, found.end()):
+            return found[0]
+    return ""
+
+
+def _is_denied(before: list[str]) -> bool:
+    for back, word in enumerate(reversed(before[-_REACH:])):
+        if word in _DENYING:
+            rest = before[: len(before) - back - 1]
+            return not (rest and rest[-1] in _DOUBTING)
+        if word not in _BETWEEN:
+            return False
+    return False
+
+
+@cache
+def as_written(word: str) -> re.Pattern[str]:
+    """A word with the endings of a plural or a verb; `bulg*` with any ending."""
+    stem = re.escape(word.removesuffix("*"))
+    ends = r"\w*" if word.endswith("*") else rf"(?:{stem[-1]}?(?:e?s|e?d|e?n|ing|y))?\b"
+    return re.compile(rf"\b{stem}{ends}", re.IGNORECASE)
+
+
+def first_of(text: str, words: Iterable[str]) -> str:
+    """The first of these words that a text speaks of, or an empty text."""
+    return next(filter(None, (speaks_of(text, word) for word in words)), "")
+
+
+# --- of a cylinder or of what is fitted to it ----------------------------------------------------
+
+_FITTING = (
+    r"(?:valve(?: knob| handle)?|hand ?wheel|knob|boot|net|mesh|label|handle|(?:dust )?cap|o-?ring)"
+)
+_FITTING_IS = re.compile(_FITTING + r"\s+(?:is|was|has|has been)?\s*(?:a\s+)?$", re.IGNORECASE)
+_IS_OF_FITTING = re.compile(
+    rf"\s+(?:(?:in|of|on)\s+(?:the\s+|its\s+)?)?{_FITTING}\b"
+    r"(?!\s+(?:hole|thread|port|boss|neck|opening|side|end|seat)\b)",
+    re.IGNORECASE,
+)
+_BY_FITTING = re.compile(
+    r"\b(?:under|beneath|below|behind|beside|near|around|without|by|at|above|inside|and|or|no)"
+    r"\s+(?:the\s+|its\s+)?$",
+    re.IGNORECASE,
+)
+
+
+def speaks_of_shell(text: str, word: str) -> str:
+    """As `speaks_of`, and not of a fitting: `boot cracked` and `cracked boot` say nothing of it."""
+    rest = as_written(word).sub(lambda m: "" if _is_fittings(text, m) else m[0], text)
+    return speaks_of(rest, word)
+
+
+def _is_fittings(text: str, found: re.Match[str]) -> bool:
+    before = _FITTING_IS.search(text[: found.start()])
+    if before and not _BY_FITTING.search(text[: before.start()]):
+        return True
+    return bool(_IS_OF_FITTING.match(text, found.end()))
+
+
+# --- what a test came to -------------------------------------------------------------------------
+
+CRACKED = (
+    "crack*",
+    "hairline*",
+    "fissur*",
+    "fractur*",
+    "split",
+    "riss",
+    "risse",
+    "rissen",
+    "anriss*",
+    "haarriss*",
+    "grieta*",
+    "fisura*",
+)
+_BAD = (
+    "fail*",
+    "reject*",
+    "condemn*",
+    "scrap*",
+    "unsafe",
+    "unsound",
+    "unserviceable",
+    "unfit",
+    "leak",
+    "leaked",
+    "leaking",
+    "bulg*",
+    "defective",
+    "destroy*",
+    "refus*",
+    "inconclusive",
+    "durchgefallen",
+    "undicht",
+    "verworfen",
+)
+"""Words of a test that was not passed."""
+
+_GOOD = (
+    "pass*",
+    "accept*",
+    "approve*",
+    "sound",
+    "fit",
+    "safe",
+    "as new",
+    "within limit*",
+    "bestanden",
+    "conforme",
+    "in ordnung",
+)
+"""Words of one that was; denied, they say the opposite."""
+
+_ELSE = (
+    "tool mark",
+    "toolmark",
+    "tap mark",
+    "machining",
+    "machine mark",
+    "burr",
+    "scratch",
+    "scrape",
+    "score",
+    "fold",
+    "lap",
+    "lamination",
+    "valley",
+    "dirt",
+    "dust",
+    "grease",
+    "paint",
+    "stain",
+    "thread wear",
+    "werkzeugspur*",
+    "kratzer",
+    "riefe*",
+    "falte*",
+    "schmutz",
+)
+"""What a suspected crack turned out to be instead."""
+
+_SUSPECTED = re.compile(
+    r"\b(?:the\s+)?(?:(?:suspected|alleged|supposed|possible)\s+crack\w*"
+    r"|crack(?:-?like)?\s+(?:indication|signal|suspicion)s?)"
+    r"\s*(?:is|was|were|are|:|=|proved|proved to be|turned out to be|found to be)\s",
+    re.IGNORECASE,
+)
+_TO_LOOK = "(?:re-?)?(?:inspect|test|examin|look|check|assess|evaluat|reach|remov|determin|decid)"
+_UNLOOKED = re.compile(
+    rf"\bnot\s+(?:(?:been|yet|fully|be)\s+)*(?:{_TO_LOOK}\w*|done|possible)"
+    r"|\b(?:no|without)\s+(?:a\s+)?(?:crack\s+)?(?:test|inspection|check|look|examination)\b"
+    rf"|\bto be\s+(?:{_TO_LOOK}|sent|confirm|done)\w*"
+    rf"|\bcould not\s+(?:be\s+)?(?:{_TO_LOOK}|see|rule|open)\w*"
+    r"|\b(?:unable|pending|awaiting|not only|not just)\b",
+    re.IGNORECASE,
+)
+"""Words of a requalifier who did not look."""
+
+
+def not_passed(text: str) -> str:
+    """The word by which a text says that something was not passed, or an empty text: a word for
+    that, or a denied word for its contrary."""
+    spoken = next(filter(None, (speaks_of_shell(text, word) for word in _BAD)), "")
+    return spoken or _denied(text)
+
+
+def _denied(text: str) -> str:
+    for word in _GOOD:
+        found = as_written(word).search(text)
+        if found and not speaks_of(text, word):
+            return f"not {found[0]}"
+    return ""
+
+
+def says_cracked(text: str) -> str:
+    """The word by which a requalifier says that there is a crack, or an empty text."""
+    return first_of(_SUSPECTED.sub("it is ", text), CRACKED)
+
+
+def lets_go(text: str, of: Iterable[str] = CRACKED) -> bool:
+    """Whether what a requalifier wrote says that a cylinder may be used: that what was suspected is
+    not there (`of`, the words for it), or what it was instead, or that it passed; and nothing to
+    the contrary, nor that nobody looked."""
+    rest = _SUSPECTED.sub("it is ", text)
+    words = tuple(of)
+    if _UNLOOKED.search(text) or not_passed(text) or first_of(rest, {*CRACKED, *words}):
+        return False
+    denied = any(as_written(word).search(rest) for word in words)
+    return denied or bool(first_of(rest, (*_GOOD, *_ELSE)))
