@@ -184,15 +184,22 @@ def open_desk(asked: Common) -> Desk:
     with files_asked(asked) as source:
         book = load_from(source.files, today=source.today, clock=clock())
     if source.commit is None:
-        book = compared(book, source.root)
+        book = compared(book, source.root, source.today)
     return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
 
 
-def compared(book: Book, root: Path) -> Book:
+def compared(book: Book, root: Path, today: dt.date) -> Book:
     """The book with what git knows of and the files no longer say."""
     from tankbook.ledger.absence import look
 
-    return replace(book, absence=look(root))
+    seen = replace(book, absence=look(root))
+    if not seen.absence.quiet:
+        return seen
+    from tankbook.rules.put_back import missed
+
+    absence = seen.absence
+    gone = sorted((*absence.gone, *missed(seen, today)), key=lambda g: (g.path, g.line, g.what))
+    return replace(book, absence=replace(absence, gone=tuple(gone)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -176,7 +176,7 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
     desks: list[Desk] = []
 
     def planned(book: Book) -> Act | Refusal:
-        known = compared(replace(book, clock=clock()), root)
+        known = compared(replace(book, clock=clock()), root, today)
         desk = Desk(root, known, today, page(book.settings.units))
         desks.append(desk)
         return plan(Bench(desk, given.by or book.settings.operator or "", now))

@@ -50,7 +50,7 @@ def validate(
     with files_asked(asked) as source:
         book, today, root = read_from(source.files, clock=clock()), source.today, source.root
     book = book.as_known_on(today)
-    book = compared(book, root) if source.commit is None else book
+    book = compared(book, root, today) if source.commit is None else book
     if newly:
         from tankbook.rules.newly import newly_refused
 

@@ -19,14 +19,24 @@ from tankbook.ledger.githeads import Held, Place, held_at, places
 from tankbook.ledger.gitlog import cells_of, is_line, plain_text, read_node
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.text import read_text
-from tankbook.records.absence import SETTINGS_PATH, Absence, Explained, Gone, Heads, Unseen
+from tankbook.records.absence import (
+    SETTINGS_PATH,
+    Absence,
+    Explained,
+    Gone,
+    Heads,
+    Quiet,
+    Unseen,
+)
 from tankbook.records.commits import LineSeen
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.node import Node
 from tankbook.records.quick import quick_read
 from tankbook.rules.vanished import (
     card_gone,
+    checklist_gone,
     entries_gone,
+    entries_quiet,
     explained,
     lines_gone,
     members,
@@ -88,6 +98,7 @@ def _why(place: Place) -> LedgerError | None:
 def _compared(held: Held, disk: Folder) -> Absence:
     gone: dict[tuple[str, ...], Gone] = {}
     told: dict[tuple[str, ...], Explained] = {}
+    quiet: dict[tuple[str, ...], Quiet] = {}
     unseen = {(u.path, u.why): u for u in held.unseen}
     nodes = _Nodes(disk)
     for then in held.commits:
@@ -95,9 +106,16 @@ def _compared(held: Held, disk: Folder) -> Absence:
         each.compare()
         gone = {g.key: g for g in each.gone} | gone
         told = {e.gone.key: e for e in each.told} | told
+        quiet = {q.gone.key: q for q in each.quiet} | quiet
         unseen = {(u.path, u.why): u for u in each.unseen} | unseen
     in_order = sorted(gone.values(), key=lambda g: (g.path, g.line, g.what))
-    return Absence(held.heads, tuple(in_order), tuple(unseen.values()), tuple(told.values()))
+    return Absence(
+        held.heads,
+        tuple(in_order),
+        tuple(unseen.values()),
+        tuple(told.values()),
+        tuple(quiet.values()),
+    )
 
 
 class _Nodes:
@@ -146,6 +164,7 @@ class _Comparison:
         gone: what is gone and not explained.
         told: what is gone and explained.
         unseen: what cannot be told.
+        quiet: what is gone, not explained, and left for the rules to judge.
     """
 
     then: AtCommit
@@ -154,6 +173,7 @@ class _Comparison:
     gone: list[Gone] = field(default_factory=list)
     told: list[Explained] = field(default_factory=list)
     unseen: list[Unseen] = field(default_factory=list)
+    quiet: list[Quiet] = field(default_factory=list)
     _old: dict[str, str] = field(default_factory=dict)
     """Every file of the commit that counts, with the name of its object."""
     _changed: list[str] = field(default_factory=list)
@@ -172,6 +192,7 @@ class _Comparison:
             self._explain(found, settings, [SETTINGS_PATH])
         self.gone = [self._signed(g) for g in self.gone]
         self.told = [replace(e, gone=self._signed(e.gone)) for e in self.told]
+        self.quiet = [replace(q, gone=self._signed(q.gone)) for q in self.quiet]
 
     def _list(self) -> None:
         for path in self._counting():
@@ -198,7 +219,7 @@ class _Comparison:
         folder = path.rpartition("/")[0]
         judge = {"": self._single, "sets": self._set, "rules": self._rules, "fills": self._log}
         if folder == "checklists":
-            return () if self.disk.stands(path) else (Gone(path, path),)
+            return self._checklist(path)
         return judge[folder](path) if folder in judge else ()
 
     def _versions(self, path: str) -> tuple[Node | None, Node | None]:
@@ -212,8 +233,15 @@ class _Comparison:
         if before is None or after is None:
             return ()
         if path == STATION_PATH:
+            self._judge(path, before, after, SETTINGS_PATH)
             return entries_gone(path, before, after)
         return settings_gone(before, after)
+
+    def _checklist(self, path: str) -> Iterable[Gone]:
+        before, after = self._versions(path)
+        if not self.disk.stands(path):
+            return (Gone(path, path),)
+        return () if before is None or after is None else checklist_gone(path, before, after)
 
     def _set(self, path: str) -> Iterable[Gone]:
         before, after = self._versions(path)
@@ -280,6 +308,8 @@ class _Comparison:
                 whole += [] if stands else with_ids([Gone(path, path)], stem(path))
             elif not stands or (after is not None and entries_gone(path, before, after)):
                 lost.append(_Card(path, before, after))
+            if before is not None and after is not None:
+                self._judge(path, before, after, path)
         others = self._by_serial() if lost else {}
         for card in lost:
             alike = list(_of_one_cylinder(card, others))
@@ -322,6 +352,18 @@ class _Comparison:
             if node is not None and mark is not None:
                 found.setdefault(mark[0], []).append((path, node))
         return found
+
+    def _judge(self, path: str, before: Node, after: Node, explain_in: str) -> None:
+        """Keep what is left for the rules to judge, but for what is explained."""
+        quiet = entries_quiet(path, before, after)
+        if quiet:
+            old = self._before(explain_in) if explain_in in self._old else None
+            said = removed_in(self.nodes.here(explain_in), explain_in)
+            gone = [_printable(q.gone) for q in quiet]
+            left, _ = explained(gone, removed_in(old), said)
+            keys = {g.key for g in left}
+            pairs = zip(quiet, gone, strict=True)
+            self.quiet += [replace(q, gone=g) for q, g in pairs if g.key in keys]
 
     # --- versions
 

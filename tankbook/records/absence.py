@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from tankbook.records.commits import Commit
 from tankbook.records.cylinder import Removed
+from tankbook.records.fields import Record
 
 SETTINGS_PATH = "tankbook.yaml"
 
@@ -84,6 +85,20 @@ class Unseen:
 
 
 @dataclass(frozen=True, slots=True)
+class Quiet:
+    """An entry that is gone or altered, and says by itself nothing against its cylinder; what it
+    would say there is for the rules to judge.
+
+    `was` is the entry as it stood; `line` is that of the entry that stands in its stead, 0 where
+    there is none.
+    """
+
+    gone: Gone
+    was: Record
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Explained:
     """Something gone that an entry of `removed` speaks of. Whether it may is judged elsewhere."""
 
@@ -132,6 +147,7 @@ class Absence:
     gone: tuple[Gone, ...] = ()
     unseen: tuple[Unseen, ...] = ()
     explained: tuple[Explained, ...] = ()
+    quiet: tuple[Quiet, ...] = ()
 
     @property
     def asked(self) -> bool:

@@ -12,10 +12,11 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, folded
+from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, Quiet, folded
+from tankbook.records.checklist import Checklist
 from tankbook.records.commits import LineSeen
 from tankbook.records.cylinder import Doubles, Removed
-from tankbook.records.entries import Inspected, Requalified
+from tankbook.records.entries import Inspected, Rented, Requalified
 from tankbook.records.fields import ListOf, Nested, Reader, Record, keys_of, read
 from tankbook.records.life import is_adverse, keeps_away
 from tankbook.records.marked import MarkKind
@@ -96,11 +97,22 @@ def _speaks_against(record: Record) -> bool:
     return False
 
 
+def _may_say(record: Record) -> bool:
+    """Whether what an entry says has to be judged by the rules to know whether it tells against
+    its cylinder."""
+    if isinstance(record, Inspected):
+        return bool(record.findings)
+    if isinstance(record, Requalified):
+        said = record.test_pressure, record.total_expansion, record.finding, record.note
+        return any(said)
+    return isinstance(record, Rented) and record.pressure is not None
+
+
 def tells_nothing(record: Record) -> bool:
     """Whether no entry of a record tells against it."""
     lists = (getattr(record, f.name) for f in dataclasses.fields(record))
     entries = (e for each in lists if isinstance(each, tuple) for e in each)
-    adverse = any(isinstance(e, Record) and _speaks_against(e) for e in entries)
+    adverse = any(isinstance(e, Record) and (_speaks_against(e) or _may_say(e)) for e in entries)
     return not adverse and not says_condemned(getattr(record, "marks", None) or "")
 
 
@@ -136,6 +148,21 @@ def entries_gone(path: str, before: Node, after: Node | None) -> tuple[Gone, ...
         new = [c for c in changes if c.what is What.ADDED and _part(c.place) not in there]
         lost = [c for c in lost if not any(_carries(n, c) for n in new)]
     return (*marks, *(_of_entry(c) for c in lost))
+
+
+def entries_quiet(path: str, before: Node, after: Node) -> tuple[Quiet, ...]:
+    """Entries of a card's or the station's own lists that are gone or altered, and that tell
+    against nothing by themselves."""
+    found = []
+    for change in compare(path, before, after):
+        was = change.was
+        if was is None or _counts(change) or change.what not in (What.ALTERED, What.REMOVED):
+            continue
+        record = None if "." in change.place else read(was.record, was.node, Reader(path))
+        if record is not None:
+            line = change.is_.line if change.is_ is not None else 0
+            found.append(Quiet(_of_entry(change), record, line))
+    return tuple(found)
 
 
 def _marks_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:
@@ -209,6 +236,14 @@ def set_gone(path: str, before: Node, after: Node, renamed: Mapping[str, str]) -
     rating = [flat(_get(n, "rating")).get("") for n in (before, after)]
     if rating[0] and not same_value(Doubles, "rating", *rating):
         yield _fact(path, "rating", before)
+
+
+def checklist_gone(path: str, before: Node, after: Node) -> Iterator[Gone]:
+    """What makes a checklist look at more than it did, without another step."""
+    for key in ("full", "inside"):
+        was, is_ = (flat(_get(n, key)).get("", "no") for n in (before, after))
+        if was.casefold() in {"no", "false"} and not same_value(Checklist, key, was, is_):
+            yield _fact(path, key, before)
 
 
 def _fact(path: str, key: str, before: Node) -> Gone:

@@ -311,7 +311,7 @@ MOST_OVER = 1.1
 """Share of its test pressure that a test goes to at most (memory)."""
 
 
-@on_cylinder("tested-too-low", FAULT)
+@on_cylinder("tested-too-low", FAULT, adverse=True)
 def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> Iterator[Says]:
     """The newest passed pressure test reached the test pressure, within a gauge's 1 %."""
     tests = [
@@ -329,7 +329,7 @@ def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> I
         yield Says(tests[-1].source.at("test_pressure"), text, "read the test sheet again")
 
 
-@on_cylinder("expansion", FAULT)
+@on_cylinder("expansion", FAULT, adverse=True)
 def expansion_within(card: Cylinder, expansion: ExpansionLimit | None) -> Iterator[Says]:
     """A passed test kept its permanent expansion within the limit, and says both figures."""
     for test in standing(card.requalified):
@@ -365,7 +365,7 @@ def expansion_is_of_a_cylinder(card: Cylinder, volume: WaterVolume | None) -> It
             yield Says(test.source.at("total_expansion"), text, "copy it from the test sheet again")
 
 
-@on_cylinder("test-failed", FAULT)
+@on_cylinder("test-failed", FAULT, adverse=True)
 def failed_tests_answered(card: Cylinder, bench: Bench, worked_out: Status) -> Iterator[Says]:
     """A failed test keeps a cylinder out of service until a later pass names it."""
     failed = open_test(bench, card)
@@ -414,7 +414,7 @@ def eddy_only_where_due(card: Cylinder) -> Iterator[Says]:
 # --- inspections ---------------------------------------------------------------------------------
 
 
-@on_cylinder("inspection-not-passed", FAULT)
+@on_cylinder("inspection-not-passed", FAULT, adverse=True)
 def bad_looks_answered(card: Cylinder, bench: Bench, worked_out: Status) -> Iterator[Says]:
     """An inspection that did not pass keeps a cylinder out of service until a pass names it."""
     bad = open_inspection(bench, card)

@@ -58,6 +58,7 @@ class Check:
         touches: what it touches where it does not say otherwise; None: its own cylinder or set.
         find: the function.
         since: the version that first refused for it; empty where it always did.
+        adverse: it is of what was found or happened, not of two records that say two things.
     """
 
     code: str
@@ -67,6 +68,7 @@ class Check:
     touches: tuple[str, ...] | None
     find: Find
     since: str
+    adverse: bool = False
 
     @property
     def doc(self) -> str:
@@ -81,13 +83,15 @@ CHECKS: dict[str, Check] = {}
 def _declares(
     scope: Scope, touches: tuple[str, ...] | None
 ) -> Callable[..., Callable[[Find], Find]]:
-    def declare(code: str, gravity: Severity, *, since: str = "") -> Callable[[Find], Find]:
+    def declare(
+        code: str, gravity: Severity, *, since: str = "", adverse: bool = False
+    ) -> Callable[[Find], Find]:
         def register(find: Find) -> Find:
             code_of: Any = find.__code__
             reads = code_of.co_varnames[: code_of.co_argcount]
             if code in CHECKS:
                 raise ValueError(f"two checks are called {code}")
-            CHECKS[code] = Check(code, gravity, scope, reads, touches, find, since)
+            CHECKS[code] = Check(code, gravity, scope, reads, touches, find, since, adverse)
             return find
 
         return register

@@ -30,7 +30,7 @@ from tankbook.rules.wording import not_passed, says_cracked, speaks_of
 from tankbook.units import PartialDate
 
 
-@on_cylinder("finding-not-accepted", FAULT, since="0.2")
+@on_cylinder("finding-not-accepted", FAULT, since="0.2", adverse=True)
 def findings_accepted(
     card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
@@ -109,7 +109,7 @@ class _Note(NamedTuple):
     """Where a note stands, what it says, and what is named beside it already.
 
     `aside`: it was said beside the work, and only what is never accepted is asked for. `is_why`: it
-    says why an entry was made. `judged`: what is never accepted is refused already where it says so.
+    says why an entry was made. `judged`: what is never accepted is refused already where it stands.
     """
 
     where: Where
@@ -188,7 +188,7 @@ def _of_entry(name: str, entry: Entry) -> Iterator[_Note]:
         yield _Note(entry.source.at("reasons"), reason, aside=True, is_why=True)
 
 
-@on_cylinder("test-says-failed", FAULT, since="0.2")
+@on_cylinder("test-says-failed", FAULT, since="0.2", adverse=True)
 def tests_say_one_thing(card: Cylinder) -> Iterator[Says]:
     """A test that passed does not say that it failed."""
     for test in standing(card.requalified):

@@ -158,7 +158,7 @@ def fills_rise(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
             yield each.says(text, "strike the line out and write it the right way round")
 
 
-@on_cylinder("analysed-otherwise", FAULT, since="0.2")
+@on_cylinder("analysed-otherwise", FAULT, since="0.2", adverse=True)
 def analysis_fits(card: Cylinder, filled: Sequence[Filled], tolerance: float) -> Iterator[Says]:
     """What was analysed is the gas that was logged."""
     for each in filled:
@@ -175,7 +175,7 @@ def analysis_fits(card: Cylinder, filled: Sequence[Filled], tolerance: float) ->
                 yield each.says(text, mend)
 
 
-@on_cylinder("read-otherwise", FAULT, since="0.2")
+@on_cylinder("read-otherwise", FAULT, since="0.2", adverse=True)
 def readings_fit(
     card: Cylinder, gas_readings: Sequence[tuple[LogLine, Gas]], tolerance: float
 ) -> Iterator[Says]:
@@ -194,7 +194,7 @@ def readings_fit(
             yield Says(_at(line), text, mend)
 
 
-@on_cylinder("over-limit", FAULT, since="0.2")
+@on_cylinder("over-limit", FAULT, since="0.2", adverse=True)
 def fills_within_limit(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """No fill went above the limit that was in force that day."""
     for each in filled:
@@ -252,7 +252,7 @@ def _is_named(override: str | None, people: Mapping[str, Person]) -> bool:
     return bool(words & people.keys()) if people else len(words) > 1
 
 
-@on_cylinder("filled-while", FAULT, since="0.2")
+@on_cylinder("filled-while", FAULT, since="0.2", adverse=True)
 def fills_in_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """Nothing was filled that was held, out, rejected, condemned, sold, away or lost, or against
     which something stood unanswered."""
@@ -277,7 +277,7 @@ def fills_fit_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says
             yield each.says(text, "drain it and have it inspected, or correct the line")
 
 
-@on_cylinder("unexplained-contents", FAULT, since="0.2")
+@on_cylinder("unexplained-contents", FAULT, since="0.2", adverse=True)
 def contents_explained(
     card: Cylinder, rises: Sequence[tuple[LogLine, GaugePressure, GaugePressure]]
 ) -> Iterator[Says]:

@@ -458,7 +458,7 @@ def _method(retest: Retest) -> Method | None:
     return next((named[s] for s in retest.suffixes if s in named), None)
 
 
-@on_cylinder("stamp-condemned", FAULT, since="0.2")
+@on_cylinder("stamp-condemned", FAULT, since="0.2", adverse=True)
 def stamps_condemn_nothing(
     card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
 ) -> Iterator[Says]:

@@ -68,7 +68,7 @@ def air_is_for_diving(station: Station, air: AirJudge) -> Iterator[Says]:
             yield Says(test.source.at("standard"), text, mend)
 
 
-@on_station("air-test-half", FAULT, since="0.2")
+@on_station("air-test-half", FAULT, since="0.2", adverse=True)
 def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
     """A test that reopens a station measured what the one before it failed on."""
     for test in counting_air_tests(station):

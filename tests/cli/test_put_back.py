@@ -1,0 +1,106 @@
+"""What the gate alone can judge is missed too when it goes: it is asked with the entry put back."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from repos import Repo
+
+Run = Callable[..., Any]
+ON = "2026-11-27"
+EXAMPLE = Path(__file__).resolve().parents[2] / "example_ledger"
+CARD = "cylinders/RB-014.yaml"
+NOTE = 'result: note, note: "groove nicked'
+REACHED = "stamp: 11 Z418 21, test_pressure: 5000 psi"
+TESTED = "2026-10-20, by: Harbor Air Lab, standard: cga-grade-e, result: pass, source: C1,\n     oxygen: 20.9 %, co: 1 ppm"
+
+ADVERSE = {
+    "an air test over its limits, typed as passed": (
+        "station.yaml", TESTED, TESTED.replace("co: 1 ppm", "co: 24 ppm"), "air test 2026-10-20",
+    ),
+    "a gouge too deep, passed": (
+        CARD, NOTE, NOTE.replace("note, note", "note, what: gouge, depth: 3 mm, note"), "inspected 2026-03-02",
+    ),
+    "a bulge, passed": (
+        CARD, NOTE, NOTE.replace("note, note", "note, what: bulge, note"), "inspected 2026-03-02",
+    ),
+    "a test that did not reach its pressure": (
+        CARD, REACHED, REACHED.replace("5000", "4000"), "requalified 2021-11",
+    ),
+    "a test whose finding says that it was not passed": (
+        CARD, REACHED, REACHED + ", finding: did not pass", "requalified 2021-11",
+    ),
+}  # fmt: skip
+"""A file, what it says, what makes it tell against the cylinder, and what is then missed."""
+
+
+@pytest.fixture(name="cove")
+def _cove(tmp_path: Path) -> Path:
+    root = tmp_path / "cove"
+    shutil.copytree(EXAMPLE, root)
+    return root
+
+
+def commit(root: Path, path: str, old: str, new: str) -> None:
+    """Commit the ledger with a text in the place of another, and put the other back."""
+    text = (root / path).read_text()
+    assert text.count(old) == 1, text
+    (root / path).write_text(text.replace(old, new))
+    repo = Repo.begin(root)
+    repo.git("add", "-A")
+    repo.git("commit", "-q", "-m", "as found", at=f"{ON}T09:00:00-05:00")
+    (root / path).write_text(text)
+
+
+def ask(tb: Run, root: Path) -> Any:
+    return tb("--ledger", root, "--on", ON, "may-fill", "RB-014")
+
+
+@pytest.mark.parametrize("case", ADVERSE)
+def test_what_only_the_gate_hears_is_missed(tb: Run, cove: Path, case: str) -> None:
+    path, old, new, gone = ADVERSE[case]
+    commit(cove, path, old, new)
+    said = ask(tb, cove)
+    assert said.code == 1
+    assert f"{gone} stood in {path}:" in said.out.replace("\n", " "), said.out
+    assert "RECORD VANISHED" in said.first
+    explain = CARD if path == CARD else "tankbook.yaml"
+    why = f"removed:\n  - {{on: {ON}, by: KD, what: '{gone}', why: typed wrong}}\n"
+    (cove / explain).write_text((cove / explain).read_text() + why)
+    assert ask(tb, cove).code == 0, ask(tb, cove).out
+
+
+HONEST = {
+    "a date mended": (CARD, "{on: 2025-03-03, by: JW", "{on: 2025-03-04, by: JW"),
+    "a look that was typed a year too old": (CARD, "on: 2026-03-02\n", "on: 2025-03-02\n"),
+    "a stamp that was typed wrong": (CARD, "stamp: 11 Z418 21", "stamp: 10 Z418 21"),
+    "a test pressure not copied": (CARD, REACHED, "stamp: 11 Z418 21"),
+    "a return pressure mended": (CARD, "pressure: 900 psi, valve", "pressure: 800 psi, valve"),
+    "a note on a finding": (CARD, "groove nicked;", "groove nicked:"),
+    "an air test of another carbon monoxide": ("station.yaml", TESTED, TESTED.replace("co: 1", "co: 2")),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", HONEST)
+def test_what_is_put_right_and_told_nothing_is_not_missed(tb: Run, cove: Path, case: str) -> None:
+    commit(cove, *HONEST[case])
+    said = ask(tb, cove)
+    assert said.code == 0, said.out
+    assert "VANISHED" not in said.out
+
+
+def test_a_checklist_that_looks_at_more_by_a_word(tb: Run, cove: Path) -> None:
+    path = "checklists/before-hand-over.yaml"
+    text = (cove / path).read_text()
+    assert "full: yes" not in text
+    Repo.begin(cove).git("add", "-A")
+    Repo(cove).git("commit", "-q", "-m", "begin", at=f"{ON}T09:00:00-05:00")
+    full = text.replace("full: no", "full: yes") if "full: no" in text else f"full: yes\n{text}"
+    (cove / path).write_text(full)
+    said = ask(tb, cove)
+    assert said.code == 1
+    assert f"{path} full stood in" in said.out.replace("\n", " "), said.out
