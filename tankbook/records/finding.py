@@ -23,6 +23,7 @@ class FindingRow(Record):
     )
     material: tuple[Material, ...] = key(ListOf(OneOf(Material)), "Only for these.", "[aluminium]")
     never: bool = key(YES_NO, "None of it is accepted.", "yes", default=False)
+    inside: bool = key(YES_NO, "It asks for a look inside.", "yes", default=False)
     deepest: Length | None = key(LENGTH, "Deepest that is accepted.", "0.031 in")
     longest: Length | None = key(LENGTH, "Longest that is accepted.", "6 in")
     citation: str = key(TEXT, "Where the limit stands.", "CGA C-6.1 s. 4.2", required=True)

@@ -29,15 +29,15 @@ from tankbook.records.words import (
     StepResult,
     TestResult,
 )
-from tankbook.rules.signing import FULL, OUTSIDE, Bench, plain
+from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench, plain
 from tankbook.rules.tested import PRESSURE_TESTS, tested_on
-from tankbook.rules.wording import first_of, lets_go, not_passed, speaks_of, speaks_of_shell
+from tankbook.rules.wording import first_of, lets_go, speaks_of, speaks_of_shell
 from tankbook.units import PartialDate
 
 CRACK = "crack"
 """A checklist step whose name holds this looks for cracks."""
 
-_MEASURED = ("expansion*",)
+_MEASURED = ("expansion*", "condemn*", "hydro*", "pressure test*")
 """Words of what only a test can measure."""
 
 
@@ -79,7 +79,8 @@ def seen_as(found: StepFinding) -> Seen | None:
     cracks."""
     if found.what is not None:
         return found.what
-    if CRACK in found.step.casefold() and found.result is not StepResult.PASS:
+    of_cracks = CRACK in found.step.casefold() and found.result is not StepResult.PASS
+    if of_cracks and not (found.result is StepResult.NOTE and lets_go(found.note or "")):
         return Seen.CRACK if found.result is StepResult.REJECT else Seen.SUSPECTED_CRACK
     return None
 
@@ -193,9 +194,8 @@ def inspection_answered(
     words = (Adverse.INSPECTED, Adverse.HELD, Adverse.REJECTED)
     days = [i.on for i in every]
     weight = bench.weight(bad.checklist) or FULL
-    never = {row.what for row in bench.grave} - {Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT}
     looks = standing(card.inspected)
-    for later in looks if never.isdisjoint(f.what for f in bad.findings) else ():
+    for later in () if is_grave(bench, bad) else looks:
         passes = later is not bad and _passes(bench, later, weight)
         named = any(names(later, word, bad.on, days) for word in words)
         if passes and named and later.on.first >= bad.on.first and _stands_after(looks, later, bad):
@@ -206,6 +206,15 @@ def inspection_answered(
         and any(names(later, word, bad.on, days) for word in words)
         for later in standing(card.requalified)
     )
+
+
+def is_grave(bench: Bench, bad: Inspected) -> bool:
+    """Whether an inspection found, or its words speak of, what is never accepted and no look of
+    one's own answers. Cracks and heat that it found are answered by themselves."""
+    never = {row.what for row in bench.grave} - {Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT}
+    notes = [bad.note, *(f.note for f in bad.findings if f.what is None)]
+    found = any(f.what in never for f in bad.findings)
+    return found or any(said_of(bench, note) is not None for note in notes)
 
 
 def _passes(bench: Bench, entry: Inspected, weight: int) -> bool:
@@ -259,7 +268,7 @@ def _test_answered(
         (same or fuller)
         and later is not failed
         and _passed_since(bench, card, later, failed.on)
-        and names(later, Adverse.REQUALIFIED, failed.on, days)
+        and any(names(later, w, failed.on, days) for w in (Adverse.REQUALIFIED, Adverse.REJECTED))
     )
 
 
@@ -293,8 +302,11 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
 
 def takes_a_test(bench: Bench, why: str) -> bool:
     """Whether the words of a rejection speak of what no look of one's own answers."""
-    measured = first_of(why, _MEASURED) or not_passed(why)
-    return said_of(bench, why) is not None or bool(measured)
+    return said_of(bench, why) is not None or bool(first_of(why, _MEASURED))
+
+
+def _is_inside(bench: Bench, text: str | None) -> bool:
+    return any(speaks_of(text or "", word) for row in bench.inside for word in row.words)
 
 
 NO_DAMAGE = frozenset({"none", "no", "nil", "na", "nothing", "keine", "keiner", "aucun"})
@@ -304,13 +316,14 @@ NO_DAMAGE = frozenset({"none", "no", "nil", "na", "nothing", "keine", "keiner", 
 def open_damage(
     bench: Bench, card: Cylinder, rentals: Iterable[Rented]
 ) -> Iterator[tuple[Rented, PartialDate]]:
-    """Damage noted at a return that no inspection of the outside names and passes. What speaks of a
-    crack, fire or a bulge is among `open_findings`."""
+    """Damage noted at a return that no inspection names and passes: of the outside, or of the
+    inside where that is what it speaks of. A crack, fire or a bulge is among `open_findings`."""
     for rental in rentals:
         if rental.void is None and rental.back and plain(rental.damage) not in {"", *NO_DAMAGE}:
             on = PartialDate.of(rental.back)
+            weight = INSIDE if _is_inside(bench, rental.damage) else OUTSIDE
             if said_of(bench, rental.damage) is None and not any(
-                _passes(bench, i, OUTSIDE)
+                _passes(bench, i, weight)
                 and i.on.first >= rental.back
                 and names(i, Adverse.DAMAGE, on)
                 for i in standing(card.inspected)

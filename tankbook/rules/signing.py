@@ -120,6 +120,8 @@ class Bench:
     """What the ledger itself is called, in plain letters."""
     grave: tuple[FindingRow, ...] = ()
     """What is never accepted, and the words by which people write of it."""
+    inside: tuple[FindingRow, ...] = ()
+    """What asks for a look inside, and its words."""
 
     def weight(self, checklist: str) -> int:
         """How much of a cylinder a checklist looks at: nothing, outside, inside, all."""
@@ -171,6 +173,7 @@ def bench_of(book: Book) -> Bench:
         people=book.settings.people,
         here=frozenset({plain(book.settings.ledger)}),
         grave=tuple(row for row in book.finding_rows if row.never),
+        inside=tuple(row for row in book.finding_rows if row.inside),
     )
 
 

@@ -137,10 +137,10 @@ _LISTED = re.compile(
 )
 _CLAUSE = re.compile(r"[.;:!?()\n,]|\bbut\b|\bthough\b|\bexcept\b", re.IGNORECASE)
 _DENIED_AFTER = re.compile(
-    r"(?:\s+(?:ist|sind|was|were|is|are|could|has been|have been)\b|\s*[:=])?\s+"
+    r"(?:\s+items)?(?:\s+(?:ist|sind|was|were|is|are|could|has been|have been)\b|\s*[:=])?\s+"
     r"(?:none|nil|n/?a|absent|excluded|ruled out|"
     r"nicht\s+(?:bestätigt|gefunden|vorhanden|sichtbar)|"
-    r"(?:not|never)\s+(?:be\s+)?(?:found|seen|confirmed|present|visible|detected))"
+    r"(?:not|never)\s+(?:be\s+)?(?:found|seen|confirmed|present|visible|detected|needed|required))"
     r"(?!\s+(?:before|yet|until|from|healed|at|by|without)\b)\b",
     re.IGNORECASE,
 )
@@ -183,10 +183,20 @@ def first_of(text: str, words: Iterable[str]) -> str:
     return next(filter(None, (speaks_of(text, word) for word in words)), "")
 
 
+_NOTHING = frozenset({"na", "none", "nil", "unknown", "tba", "tbd", "tbc", "no", "not", "yes", "x"})
+
+
+def says_nothing(text: str) -> bool:
+    """Whether what stands in the place of a reason is none: a dot, a dash, `tbd`."""
+    letters = "".join(re.findall(r"[^\W_]+", text.casefold()))
+    return len(letters) < 2 or letters in _NOTHING
+
+
 # --- of a cylinder or of what is fitted to it ----------------------------------------------------
 
 _FITTING = (
-    r"(?:valve(?: knob| handle)?|hand ?wheel|knob|boot|net|mesh|label|handle|(?:dust )?cap|o-?ring)"
+    r"(?:valve(?: knob| handle| body| stem| seat)?|hand ?wheel|knob|boot|net|mesh|label|handle"
+    r"|(?:dust )?cap|o-?ring|burst disc|dip tube|plug|insert)"
 )
 _FITTING_IS = re.compile(_FITTING + r"\s+(?:is|was|has|has been)?\s*(?:a\s+)?$", re.IGNORECASE)
 _IS_OF_FITTING = re.compile(
@@ -317,8 +327,22 @@ _UNLOOKED = re.compile(
 def not_passed(text: str) -> str:
     """The word by which a text says that something was not passed, or an empty text: a word for
     that, or a denied word for its contrary."""
-    spoken = next(filter(None, (speaks_of_shell(text, word) for word in _BAD)), "")
-    return spoken or _denied(text)
+    text = _LIMIT.sub("", text)
+    for word in _BAD:
+        spoken = speaks_of_shell(text, word)
+        if spoken and not _passed_after(text, spoken):
+            return spoken
+    return _denied(text)
+
+
+_LIMIT = re.compile(r"\b(?:reject|condemn)\w*\s+(?:limit|level|criteri)\w*", re.IGNORECASE)
+"""A figure that a test is held against, and nothing that it came to."""
+
+
+def _passed_after(text: str, bad: str) -> bool:
+    """Whether a text goes on to say that it passed in the end: `first run failed, then passed`."""
+    rest = text[text.rindex(bad) + len(bad) :]
+    return bool(first_of(rest, _GOOD))
 
 
 def _denied(text: str) -> str:

@@ -90,6 +90,8 @@ def test_a_test_that_says_it_was_not_passed(text: str) -> None:
     assert not_passed(text)
 
 
-@pytest.mark.parametrize("text", ["passed", "nothing failed", "no leaks", "valve leaked", "within limits"])
+@pytest.mark.parametrize(
+    "text", ["passed", "nothing failed", "no leaks", "valve leaked", "within limits"]
+)
 def test_good_news_is_no_bad_news(text: str) -> None:
     assert not not_passed(text)

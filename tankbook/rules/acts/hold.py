@@ -208,7 +208,7 @@ def _lifted(
     opens = open_against(then, then.cylinders[id_])
     against = [o for o in opens if o.entry == rejected]
     if any(not o.answered for o in against):
-        way = way_out(id_, against[0], card=draft.cylinder)
+        way = way_out(id_, against[0])
         said = f"{id_} was rejected on {rejected.on} ({rejected.why})"
         return f"{said}, and nothing answers it: {way}"
     return draft.amend("rejected", rejected, lifted=on, lifted_by=by, lifted_why=why)
@@ -221,9 +221,7 @@ def _left_open(book: Book, draft: Draft, on: dt.date) -> list[str]:
     found = [told(id_, f) for f in faults if f.code not in _ANSWERED]
     if len(found) < len(faults):
         unanswered = (o for o in open_against(after(book, [draft]), card) if o.what in _BEHIND)
-        found += [
-            f"{id_}: {o} is not answered yet: {way_out(id_, o, card=card)}" for o in unanswered
-        ]
+        found += [f"{id_}: {o} is not answered yet: {way_out(id_, o)}" for o in unanswered]
     return found
 
 

@@ -154,7 +154,7 @@ def _not_answered(book: Book, made: _Made) -> Iterator[str]:
         if (each.what, each.on) in still:
             yield (
                 f"`{made.followed.id}` does not answer {each}: follow a checklist that looks at as "
-                f"much as what found it; or {way_out(made.look.id, each, card=made.draft.cylinder)}"
+                f"much as what found it; or {way_out(made.look.id, each)}"
             )
 
 
@@ -309,7 +309,7 @@ def _left_open(book: Book, made: _Made) -> Iterator[str]:
     """What a pass says nothing of, and how it is named."""
     card = made.draft.cylinder
     for each in open_against(after(book, [made.draft]), card):
-        yield f"{made.look.id}: still open: {each}: {way_out(made.look.id, each, card=card)}"
+        yield f"{made.look.id}: still open: {each}: {way_out(made.look.id, each)}"
 
 
 def _sentence(ids: Sequence[str], entries: Sequence[Inspected]) -> str:

@@ -173,7 +173,7 @@ def _clearing(known: Book, look: Look) -> Iterator[str]:
     yield from wrong
     for each in found:
         if not each.by_look:
-            way = way_out(look.id, each, card=known.cylinders[look.id])
+            way = way_out(look.id, each)
             yield f"no inspection answers {each}: {way}"
     holds = [o for o in found if o.what is Adverse.HELD]
     if look.why and not holds and not wrong:

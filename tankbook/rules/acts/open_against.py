@@ -12,11 +12,13 @@ from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.life import is_open
 from tankbook.records.words import Method, TestResult
 from tankbook.rules.clearing import (
+    is_grave,
     open_damage,
     open_findings,
     open_inspection,
     open_test,
     rejection_answered,
+    takes_a_test,
 )
 from tankbook.rules.contents import rentals_of
 from tankbook.rules.signing import bench_of
@@ -32,7 +34,8 @@ class Open:
     """Something that stands against a cylinder.
 
     `for_ever` says that nothing answers it; `answered` that an entry does and that only its end
-    (`release`) is still to be recorded; `letter` that only a requalifier's written finding does.
+    (`release`) is still to be recorded; `letter` that only a requalifier's written finding does;
+    `tests_only` that no look of one's own does.
     """
 
     what: Adverse
@@ -42,11 +45,13 @@ class Open:
     for_ever: bool = False
     answered: bool = False
     letter: bool = False
+    tests_only: bool = False
 
     @property
     def by_look(self) -> bool:
         """Whether a passed inspection may answer it."""
-        return self.what in _BY_LOOK and not self.for_ever and not self.letter
+        by_others = self.for_ever or self.letter or self.tests_only
+        return self.what in _BY_LOOK and not by_others
 
     @property
     def by_test(self) -> bool:
@@ -79,15 +84,26 @@ def _ends_missing(book: Book, card: Cylinder) -> Iterator[Open]:
             yield Open(Adverse.HELD, hold.on, hold.why, hold)
     for rejected in standing(card.rejected):
         if is_open(rejected):
-            done = rejection_answered(bench_of(book), card, rejected)
-            yield Open(Adverse.REJECTED, rejected.on, rejected.why, rejected, answered=done)
+            bench = bench_of(book)
+            done = rejection_answered(bench, card, rejected)
+            tests = takes_a_test(bench, rejected.why) or _failed_behind(card, rejected.on)
+            yield Open(
+                Adverse.REJECTED,
+                rejected.on,
+                rejected.why,
+                rejected,
+                answered=done,
+                tests_only=tests,
+            )
 
 
 def _looks_and_tests(book: Book, card: Cylinder) -> Iterator[Open]:
     bench = bench_of(book)
     rest = card
     while (look := open_inspection(bench, rest)) is not None:
-        yield Open(Adverse.INSPECTED, look.on, f"{look.checklist}, {look.result}", look)
+        said = f"{look.checklist}, {look.result}"
+        tests = is_grave(bench, look)
+        yield Open(Adverse.INSPECTED, look.on, said, look, tests_only=tests)
         rest = replace(rest, inspected=tuple(i for i in rest.inspected if i is not look))
     while (test := open_test(bench, rest)) is not None:
         yield Open(Adverse.REQUALIFIED, test.on, f"{test.method} test failed", test)
@@ -202,7 +218,7 @@ def _could(each: Open, method: Method, on: PartialDate) -> bool:
     return method in PRESSURE_TESTS and on.last >= each.on.first
 
 
-def way_out(id_: str, each: Open, *, card: Cylinder) -> str:
+def way_out(id_: str, each: Open) -> str:
     """The command that would answer something, ready to be filled in."""
     look = f'`tankbook inspect {id_} --clears "{each.name}"`'
     test = f'`tankbook requalify {id_} --on DATE --by RIN --clears "{each.name}"`'
@@ -215,11 +231,10 @@ def way_out(id_: str, each: Open, *, card: Cylinder) -> str:
     if each.what is Adverse.REJECTED:
         if each.answered:
             return f"`tankbook release {id_} --why WHY` lifts it"
-        failed = _failed_behind(card, each.on)
-        return f"{test} once a test passes" + ("" if failed else f", or {look}")
+        return f"{test} once a test passes" + ("" if each.tests_only else f", or {look}")
     if each.what is Adverse.HELD:
         return f"`tankbook release {id_} --why WHY`, or {look} with --why"
-    return look
+    return f"{test} once a test passes" if each.tests_only else look
 
 
 def _failed_behind(card: Cylinder, on: PartialDate) -> bool:

@@ -237,7 +237,8 @@ class _Case:
         if made and test.on.last < made.first:
             yield f"{c.id} was made {made}, after {test.on}"
         for r in standing(c.requalified):
-            if (r.on, r.method) == (test.on, test.method):
+            repeated = r.result is TestResult.FAIL and not self.failure
+            if (r.on, r.method) == (test.on, test.method) and not repeated:
                 yield f"{c.id}: a {r.method} test of {r.on} is already on record (by {r.by})"
         if self.plus and c.material is Material.ALUMINIUM:
             yield f"{c.id} is aluminium: a plus mark never goes on it; read the stamp again"
@@ -299,7 +300,7 @@ class _Case:
         return "its finding does not say that it passed, or what was there instead"
 
     def _way(self, each: Open) -> str:
-        return way_out(self.cylinder.id, each, card=self.cylinder)
+        return way_out(self.cylinder.id, each)
 
     def _expansion_reasons(self) -> Iterator[str]:
         if self.cylinder.id not in self.test.expansions:

@@ -25,8 +25,8 @@ from tankbook.records.words import InspectionResult, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import inspection_answered
-from tankbook.rules.signing import Bench, counts
-from tankbook.rules.wording import not_passed, says_cracked, speaks_of
+from tankbook.rules.signing import INSIDE, Bench, counts
+from tankbook.rules.wording import not_passed, says_cracked, says_nothing, speaks_of
 from tankbook.units import PartialDate
 
 
@@ -65,6 +65,55 @@ def _not_accepted(card: Cylinder, found: StepFinding, rows: Sequence[FindingRow]
             yield f"{found.what.called} {found.depth} deep, over {row.deepest} ({row.citation})"
         if row.longest and found.length and found.length > row.longest:
             yield f"{found.what.called} {found.length} long, over {row.longest} ({row.citation})"
+
+
+@on_cylinder("finding-unmeasured", WARN, since="0.2")
+def findings_are_measured(
+    card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
+) -> Iterator[Says]:
+    """What a passed inspection found and a limit was read for is measured."""
+    for look in _since_full(card, bench):
+        for found in look.findings if look.result is InspectionResult.PASS else ():
+            rows = (r for r in finding_rows if r.what is found.what and (r.deepest or r.longest))
+            mine = any(not r.material or card.material in r.material for r in rows)
+            if mine and found.depth is None and found.length is None:
+                text = f"its inspection of {look.on} passed with {found.what}, not measured"
+                yield Says(found.source.at("what"), text, "measure it: `depth:` or `length:`")
+
+
+@on_cylinder("finding-asks-inside", WARN, since="0.2")
+def findings_are_looked_into(
+    card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
+) -> Iterator[Says]:
+    """What asks for a look inside, found at a look of the outside, was looked into since."""
+    ask = {row.what for row in finding_rows if row.inside}
+    looks = [i for i in standing(card.inspected) if counts(bench, i)]
+    inside = [i.on.first for i in looks if bench.weight(i.checklist) >= INSIDE]
+    for look in looks:
+        for found in look.findings if bench.weight(look.checklist) < INSIDE else ():
+            if found.what in ask and not any(on >= look.on.last for on in inside):
+                text = f"{found.what} was found on {look.on}, and nobody looked inside since"
+                yield Says(found.source.at("what"), text, "look inside")
+
+
+def _since_full(card: Cylinder, bench: Bench) -> Sequence[Inspected]:
+    """The newest passed full inspection that counts, and those after it."""
+    looks = standing(card.inspected)
+    full = [n for n, i in enumerate(looks) if counts(bench, i) and bench.is_full(i)]
+    return looks[full[-1] :] if full else looks
+
+
+@on_cylinder("reason-says-nothing", FAULT, since="0.2")
+def reasons_say_something(card: Cylinder, rentals: Sequence[Rented]) -> Iterator[Says]:
+    """Whoever struck something out or let it go said why."""
+    for _, entry in entries_of(card, rentals):
+        for key in ("released_why", "lifted_why", "found_why"):
+            said = getattr(entry, key, None)
+            if isinstance(said, str) and says_nothing(said):
+                yield Says(entry.source.at(key), f"`{said}` is no reason", "say why in words")
+        if entry.void is not None and says_nothing(entry.void.why):
+            text = f"the {entry.title} of {entry.on} is struck out for `{entry.void.why}`"
+            yield Says(entry.source.at("void"), f"{text}, which is no reason", "say why in words")
 
 
 @on_cylinder("note-asks-for-finding", WARN, since="0.2")

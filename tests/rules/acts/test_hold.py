@@ -277,6 +277,6 @@ def test_a_hold_that_an_inspection_made_goes_with_what_answers_it() -> None:
 def test_a_hold_may_go_while_a_rejection_stays(shelf: Shelf) -> None:
     shelf.do(hold, ["RB-014"], why="dent", **REJECTED)
     shelf.do(reject, "RB-014", why="pit", **REJECTED)
-    assert "nothing answers it" in shelf.refuse(release, ["RB-014"], why="x", **BY)
-    shelf.do(release, ["RB-014"], why="x", held_on=PartialDate.parse("2026-10-05"), **BY)
+    assert "nothing answers it" in shelf.refuse(release, ["RB-014"], why="seen again", **BY)
+    shelf.do(release, ["RB-014"], why="seen again", held_on=PartialDate.parse("2026-10-05"), **BY)
     assert shelf["RB-014"].status is Status.REJECTED

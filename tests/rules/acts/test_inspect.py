@@ -292,7 +292,7 @@ TWICE = (
         (TWICE, "2026-11", "name one in full"),
         (SUSPECTED, "suspected-crack", "no inspection answers suspected-crack 2026-11-20 (a suspected crack: a requalifier decides): `tankbook requalify RB-014"),
         (FAILED, "requalified", "no inspection answers requalified 2026-11-20"),
-        (FAILED, "rejected", "`annual` does not answer rejected 2026-11-20"),
+        (FAILED, "rejected", "no inspection answers rejected 2026-11-20"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_named_or_answered_so_is_refused(card: str, name: str, said: str) -> None:
