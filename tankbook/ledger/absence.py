@@ -51,6 +51,7 @@ from tankbook.rules.vanished import (
 )
 
 _KEEP = "keep the records themselves in the ledger"
+_COMMIT = "commit the ledger, its settings too"
 _FSCK = "`git fsck` may tell why"
 
 
@@ -73,7 +74,10 @@ def look(root: Path) -> Absence:
     unseen = chain.from_iterable(each.unseen for each in found)
     holds = [each for each in found if each.heads.holds or each.gone]
     best = next(iter([*holds, *found]), Absence())
-    return replace(best, unseen=tuple(unseen))
+    seen = tuple(unseen)
+    if not holds and best.heads.exists:
+        seen += (Unseen("", "the latest commit has no `tankbook.yaml` of this ledger", _COMMIT),)
+    return replace(best, unseen=seen)
 
 
 def _looked_in(place: Place, root: Path, disk: Folder) -> Absence:

@@ -108,9 +108,9 @@ def text(
     parts += _listed("Not yet committed", uncommitted or (), page)
     unseen = "Git is told to ignore these, so what vanishes from them is not missed"
     parts += _listed(unseen, ignored, page)
-    if uncommitted is None:
-        why = f"Git cannot be asked, so what vanishes is not missed: {git}." if git else WITHOUT_GIT
-        parts += ["", page.wrap(why)]
+    if uncommitted is None or git:
+        asked = "Git cannot be asked, so what" if uncommitted is None else "What"
+        parts += ["", page.wrap(f"{asked} vanishes is not missed: {git}." if git else WITHOUT_GIT)]
     return "\n".join([*parts, "", page.wrap(CAUTION), ""])
 
 

@@ -24,15 +24,15 @@ from tankbook.records.marks import read_marks
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Mark, Node, Scalar
 from tankbook.records.node import Sequence as SequenceNode
-from tankbook.records.rulerow import Gate, RuleRow, RuleSet, WatchRow
+from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
 from tankbook.records.station import Hours
-from tankbook.records.words import Seen
+from tankbook.records.words import Seen, Status
 from tankbook.rules.changes import Change, compare
 from tankbook.rules.expansion import kept_share
-from tankbook.rules.growing import What, Written, flat, grown, same_value, value_of
+from tankbook.rules.growing import What, Written, flat, grown, same_value
 from tankbook.rules.log_changes import LogChange, cell, sort_out
+from tankbook.rules.strictness import looser_in
 from tankbook.rules.threads import stated, threads_match
-from tankbook.units import Period
 
 MANY = 50
 """Lines of one log that are told one by one; more are told as the log."""
@@ -113,7 +113,9 @@ def tells_nothing(record: Record) -> bool:
     lists = (getattr(record, f.name) for f in dataclasses.fields(record))
     entries = (e for each in lists if isinstance(each, tuple) for e in each)
     adverse = any(isinstance(e, Record) and (_speaks_against(e) or _may_say(e)) for e in entries)
-    return not adverse and not says_condemned(getattr(record, "marks", None) or "")
+    if adverse or getattr(record, "status", None) in _ENTRIES_OF:
+        return False
+    return not says_condemned(getattr(record, "marks", None) or "")
 
 
 def _scalar(text: str) -> Scalar:
@@ -141,7 +143,7 @@ def entries_gone(path: str, before: Node, after: Node | None) -> tuple[Gone, ...
     A part of the station that goes on under another name takes its entries along.
     """
     changes = [c for c in compare(path, before, after) if c.was is not None or c.is_ is not None]
-    marks = tuple(_marks_gone(path, before, after))
+    marks = (*_marks_gone(path, before, after), *_status_gone(path, before, after))
     lost = [c for c in changes if _counts(c)]
     if lost:
         there = {_part(c.place) for c in compare(path, before, None)}
@@ -175,6 +177,28 @@ def _marks_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:
         line = node.start.line if node is not None else 0
         how = How.GONE if after is None else How.ALTERED
         yield Gone(path, "marks", how, (), "marks", line, _short(was), (), "", path)
+
+
+_ENTRIES_OF = {
+    Status.CONDEMNED: "condemned",
+    Status.REJECTED: "rejected",
+    Status.HELD: "held",
+    Status.LOST: "lost",
+}
+
+
+def _status_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:
+    """A status that spoke against a cylinder, and no entry beside it, that is another now."""
+    if not path.startswith("cylinders/"):
+        return
+    was, is_ = (flat(_get(n, "status")).get("", "").casefold() for n in (before, after))
+    place = next((p for s, p in _ENTRIES_OF.items() if s.value == was), "")
+    node = _get(before, "status")
+    if place and node is not None and was != is_ and not flat(_get(before, place)):
+        how = How.GONE if after is None else How.ALTERED
+        entry_now = bool(flat(_get(after, place)))
+        if not entry_now:
+            yield Gone(path, f"status {was}", how, (), "status", node.start.line, was, (), "", path)
 
 
 def says_condemned(marks: str) -> bool:
@@ -291,28 +315,27 @@ def _rows(node: Node, place: str, kind: type[Record]) -> list[Written]:
     return [Written.of(kind, item) for item in items if isinstance(item, MappingNode)]
 
 
+_FROM_WHEN = frozenset({"since", "until"})
+"""Keys that say when a row holds, which its strictness does not."""
+
+
 def _looser(b: Written, a: Written) -> Iterator[str]:
-    """The keys that differ between two versions of a row, but for prose and what is stricter."""
+    """The keys that differ between two versions of a row that may be less strict now, but for
+    prose: judged as the ledger's own rows are held against the shipped ones."""
+    was, is_ = _row(b), _row(a)
+    stricter = was is not None and is_ is not None and not looser_in(is_, was)
     for key in {**b.values, **a.values}:
-        was, is_ = b.values.get(key), a.values.get(key)
-        if key in _PROSE or was == is_ or same_value(b.record, key, was, is_):
-            continue
-        if not _is_stricter(b.record, key, was, is_):
+        old, new = b.values.get(key), a.values.get(key)
+        differs = old != new and not same_value(b.record, key, old, new)
+        if key not in _PROSE and differs and (not stricter or key in _FROM_WHEN):
             yield key
 
 
-def _is_stricter(record: type[Record], key: str, was: str | None, is_: str | None) -> bool:
-    if key == "gate":
-        return (is_ or "").lower() == Gate.REFUSE
-    if key == "never_overridden":
-        return (is_ or "").lower() in {"yes", "true"}
-    if key == "period" and was and is_:
-        old, new = (value_of(keys_of(record)[key].kind, t) for t in (was, is_))
-        if isinstance(old, Period) and isinstance(new, Period):
-            in_months = not old.days and not new.days
-            in_days = not old.months and not new.months
-            return (in_months or in_days) and (new.months, new.days) < (old.months, old.days)
-    return False
+def _row(row: Written) -> RuleRow | WatchRow | None:
+    reader = Reader("")
+    found = read(row.record, row.node, reader)
+    sound = isinstance(found, RuleRow | WatchRow) and not reader.findings
+    return found if sound and isinstance(found, RuleRow | WatchRow) else None
 
 
 def _set_facts(path: str, before: Node, after: Node) -> Iterator[Gone]:

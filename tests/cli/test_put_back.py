@@ -104,3 +104,22 @@ def test_a_checklist_that_looks_at_more_by_a_word(tb: Run, cove: Path) -> None:
     said = ask(tb, cove)
     assert said.code == 1
     assert f"{path} full stood in" in said.out.replace("\n", " "), said.out
+
+
+def test_a_status_without_its_entry_is_not_changed_in_silence(tb: Run, cove: Path) -> None:
+    commit(cove, CARD, "status: in-service", "status: condemned")
+    said = ask(tb, cove)
+    assert said.code == 1
+    assert f"status condemned stood in {CARD}:" in said.out.replace("\n", " ")
+
+
+def test_a_ledger_whose_settings_are_not_committed_is_compared_with_nothing_and_says_so(
+    tb: Run, cove: Path
+) -> None:
+    repo = Repo.begin(cove)
+    repo.git("add", "-A")
+    repo.git("rm", "-q", "--cached", "tankbook.yaml")
+    repo.git("commit", "-q", "-m", "begin", at=f"{ON}T09:00:00-05:00")
+    assert "the latest commit has no `tankbook.yaml`" in " ".join(ask(tb, cove).out.split())
+    board = " ".join(tb("--ledger", cove, "--on", ON).out.split())
+    assert "What vanishes is not missed: the latest commit has no" in board

@@ -613,7 +613,10 @@ def test_a_ledger_that_was_never_committed(tmp_path: Path) -> None:
     inner.put(TOOLS, SETTINGS.lstrip())
     fill(inner)
     got = look(inner.root)
-    assert (got.heads.exists, got.heads.holds, got.gone, got.unseen) == (True, False, (), ())
+    assert (got.heads.exists, got.heads.holds, got.gone) == (True, False, ())
+    assert [u.why for u in got.unseen] == [
+        "the latest commit has no `tankbook.yaml` of this ledger"
+    ]
 
 
 @pytest.mark.parametrize("how", ["switch", "delete"])
