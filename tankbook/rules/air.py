@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
@@ -21,6 +21,12 @@ def sources_of(station: Station) -> frozenset[str]:
     return frozenset(names)
 
 
+def drawn_at(station: Station, test: AirTest) -> str:
+    """Where a sample was drawn, in small letters: at the compressor where the test names none."""
+    compressor = station.compressor.name if station.compressor else None
+    return (test.source_ or compressor or "").casefold()
+
+
 def counting_air_tests(station: Station) -> list[AirTest]:
     """The newest air test of each compressor or bank sampled; of two on one day, the failed one.
 
@@ -28,7 +34,7 @@ def counting_air_tests(station: Station) -> list[AirTest]:
     """
     known, newest = sources_of(station), dict[str, AirTest]()
     for test in that_stand(station.air_tests):
-        source = (test.source_ or "").casefold()
+        source = drawn_at(station, test)
         if source and known and source not in known and test.result is TestResult.PASS:
             continue
         before = newest.get(source)
@@ -88,25 +94,51 @@ class AirJudge:
 
     def left_unmeasured(self, station: Station, test: AirTest) -> Iterator[str]:
         """What a failed test before this one, at the same source, was over on and this one leaves
-        out."""
-        source = (test.source_ or "").casefold()
-        before = [
-            t
-            for t in that_stand(station.air_tests)
-            if t.on < test.on and (t.source_ or "").casefold() == source
-        ]
-        failed: dict[str, None] = {}
-        for each in before:
-            measured = {n for n, got, _ in _measured(each, AirLimits()) if got is not None}
+        out, or still has above the limits that failed it."""
+        failed = self._failed_before(station, test)
+        now = _values_of(test)
+        for name, standard in failed.items():
+            if name not in now:
+                yield f"did not measure {name}, which failed before it"
+            elif standard and any(
+                text.split(" ")[0] == name for text in self.over(replace(test, standard=standard))
+            ):
+                yield f"has {name} still above {standard}, by which it failed"
+
+    def _failed_before(self, station: Station, test: AirTest) -> dict[str, str | None]:
+        """What tests of the same source before this one failed on and none passed since, each with
+        the standard that it failed."""
+        source = drawn_at(station, test)
+        failed: dict[str, str | None] = {}
+        for each in that_stand(station.air_tests):
+            if each.on >= test.on or drawn_at(station, each) != source:
+                continue
             over = {text.split(" ")[0] for text in self.over(each)}
+            over |= {ODOUR} if smells(each) else set()
             if each.result is TestResult.FAIL and not over:
-                over = measured  # which of them failed it does not say
+                over = _values_of(each)  # which of them failed it does not say
             if each.result is TestResult.PASS and not over:
-                failed = {n: None for n in failed if n not in measured}
-            failed.update(dict.fromkeys(sorted(over)))
-        now = {n for n, got, _ in _measured(test, AirLimits()) if got is not None}
-        now |= {"oxygen"} if test.oxygen is not None else set()
-        yield from (name for name in failed if name not in now)
+                failed = {n: s for n, s in failed.items() if n not in _values_of(each)}
+            failed |= dict.fromkeys(sorted(over), each.standard)
+        return failed
+
+
+ODOUR = "odour"
+_NO_ODOUR = frozenset({"none", "no", "nil", "na", "nothing", "odourless", "odorless", "keiner"})
+"""Words in the place of an odour that say there is none."""
+
+
+def smells(test: AirTest) -> bool:
+    """Whether an air test tells an odour."""
+    said = "".join(c for c in (test.odour or "").casefold() if c.isalnum())
+    return bool(said) and said not in _NO_ODOUR
+
+
+def _values_of(test: AirTest) -> set[str]:
+    """What an air test measured."""
+    found = {n for n, got, _ in _measured(test, AirLimits()) if got is not None}
+    found |= {"oxygen"} if test.oxygen is not None else set()
+    return found | ({ODOUR} if test.odour else set())
 
 
 def air_judge(book: Book) -> AirJudge:

@@ -12,8 +12,9 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import INSPECTION, Gate, Obligation, RuleRow, WatchRow
+from tankbook.records.words import TestResult
 from tankbook.rules import chain, conditions
-from tankbook.rules.air import air_judge
+from tankbook.rules.air import air_judge, counting_air_tests
 from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
 from tankbook.rules.checks import against, of_station, touching_all
 from tankbook.rules.conditions import Condition
@@ -473,12 +474,14 @@ def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> l
     rules = rules_of(book)
     items = due_of_station(book, book.station, today)
     none = not any(t.void is None for t in book.station.air_tests)
-    if none:
+    wrong = list(air_judge(book).wrong(book.station))
+    passed = any(t.result is TestResult.PASS for t in counting_air_tests(book.station))
+    if none or (wrong and not passed):  # it is told below what is wrong
         items = [i for i in items if i.obligation is not Obligation.AIR_TEST]
     reasons += [r for item in items if (r := dated_reason(item))]
     if none:
         reasons += _ask_station(rules, Obligation.AIR_TEST, "none", "no air test is on record")
-    for failed in air_judge(book).wrong(book.station):
+    for failed in wrong:
         reasons += _ask_station(rules, Obligation.AIR_TEST, "failed", failed)
     return reasons
 

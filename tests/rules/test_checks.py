@@ -129,6 +129,7 @@ SEEDS: dict[str, Seed] = {
     "air-source-unknown": Seed(station=(SOURCES % "4400 psi").replace("result: pass", "source: C9, result: pass")),
     "air-not-for-diving": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-d, result: pass, co: 4 ppm}]"),
     "air-test-half": Seed(station="compressor: {name: C1}\nair_tests: [{on: 2026-09-12, source: C1, standard: cga-grade-e, result: pass, co: 14 ppm}, {on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, co2: 400 ppm}]"),
+    "air-smells": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 4 ppm, odour: oil}]"),
     "meter-unread": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}]}\nfilters: [{name: F1, life: 50 h, changed: [{on: 2026-09-02, at: 99 h}]}]"),
     "unknown-cylinder-in-log": Seed(log=FILL.replace("=A;", "=Z;")),
     "void-of-nothing": Seed(log="at=2026-11-20T09:30:00+01:00; cylinder=A; act=void; voids=2026-11-19T09:30:00+01:00 A; note=x; by=MV"),
@@ -1106,6 +1107,45 @@ def test_a_suspicion_is_answered_by_an_outsider_who_says_what_it_is(
 )
 def test_what_the_log_says_otherwise_is_no_yes(line: str) -> None:
     assert not may_fill(make_book({"A": GOOD}, log=line), "A", TODAY).fillable
+
+
+TO_E = "source: C1, standard: cga-grade-e"
+
+
+@pytest.mark.parametrize(
+    ("failed", "again", "refused"),
+    [
+        ("source: C1, result: fail", "source: C1, result: pass", False),
+        ("result: fail", "source: C1, result: pass", False),
+        ("source: C1, result: fail", "result: pass", False),
+        (f"{TO_E}, result: fail, co: 12 ppm", f"{TO_E}, result: pass, co: 1 ppm", False),
+        (
+            "standard: cga-grade-e, result: pass, co: 12 ppm",
+            f"{TO_E}, result: pass, co: 1 ppm",
+            False,
+        ),
+        ("standard: cga-grade-e, result: pass, co: 12 ppm", f"{TO_E}, result: pass", True),
+        (
+            f"{TO_E}, result: fail, co: 12 ppm",
+            "source: C1, standard: osha-1910-430, result: pass, co: 12 ppm",
+            True,
+        ),
+        (f"{TO_E}, result: fail, co: 1 ppm, odour: oil", f"{TO_E}, result: pass, co: 1 ppm", True),
+        (
+            f"{TO_E}, result: fail, co: 1 ppm, odour: oil",
+            f"{TO_E}, result: pass, co: 1 ppm, odour: none",
+            False,
+        ),
+    ],
+)
+def test_what_reopens_a_station_is_of_the_same_source_and_measures_what_failed(
+    failed: str, again: str, refused: bool
+) -> None:
+    station = (
+        f"compressor: {{name: C1}}\nair_tests: [{{on: 2026-09-12, {failed}}}, "
+        f"{{on: 2026-10-12, {again}}}]"
+    )
+    assert may_fill(make_book({"A": GOOD}, station=station), "A", TODAY).fillable is not refused
 
 
 @pytest.mark.parametrize(

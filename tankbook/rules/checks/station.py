@@ -12,8 +12,8 @@ from tankbook.records.life import is_adverse
 from tankbook.records.settings import Person
 from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import TestResult
-from tankbook.rules.air import AirJudge, counting_air_tests, sources_of
-from tankbook.rules.checks.declared import ADVICE, FAULT, Says, on_station
+from tankbook.rules.air import AirJudge, counting_air_tests, smells, sources_of
+from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.signing import why_not_certified
 from tankbook.units import PartialDate
 
@@ -74,9 +74,18 @@ def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
     for test in counting_air_tests(station):
         if test.result is TestResult.FAIL:
             continue
-        for name in air.left_unmeasured(station, test):
-            text = f"the air test of {test.on} did not measure {name}, which failed before it"
-            yield Says(test.source.at("result"), text, "have it measured")
+        for wrong in air.left_unmeasured(station, test):
+            text = f"the air test of {test.on} {wrong}"
+            yield Says(test.source.at("result"), text, "have it measured, to the same standard")
+
+
+@on_station("air-smells", WARN, since="0.2")
+def passed_air_smells_of_nothing(station: Station) -> Iterator[Says]:
+    """Air that passed has no odour."""
+    for test in counting_air_tests(station):
+        if test.result is TestResult.PASS and smells(test):
+            text = f"the air test of {test.on} passed, and its odour is `{test.odour}`"
+            yield Says(test.source.at("odour"), text, "find the source, and have the air tested")
 
 
 @on_station("station-struck-out", FAULT, since="0.2")

@@ -149,7 +149,7 @@ def test_what_reopens_the_station_measured_what_closed_it(shelf: Shelf) -> None:
     half = measured(**{k: v for k, v in GOOD.items() if k != "co"})
     told = shelf.refuse(air_test, half, TestResult.PASS, TODAY)
     assert told == (
-        "the air test of 2026-11-25 did not measure CO, which failed before it; have it measured"
+        "the air test of 2026-11-25 did not measure CO, which failed before it; have it measured, to the same standard"
     )
 
 
