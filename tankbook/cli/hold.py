@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from tankbook.cli.answer import Answer
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import By, Commit, Day, DryRun, Ids, TimeOfDay, asked, run, time_of
 
@@ -49,7 +49,7 @@ def release(
         typer.Option(
             "--held",
             metavar="DATE",
-            help="Which hold, by its date, where there are several.",
+            help="Which hold, by its date, or DATE#2, where there are several.",
             show_default=False,
         ),
     ] = "",
@@ -69,7 +69,11 @@ def release(
     from tankbook.rules.acts.hold import release as plan
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
-    held_on = ask.date("--held", held) if held else None
+    day, _, number = held.partition("#")
+    held_on = ask.date("--held", day) if held else None
+    if number and not (number.isdecimal() and int(number)):
+        raise RequestError(f"--held: {held!r} names no hold", "as they are listed: 2026-11-20#2")
+    nth = int(number) if number else 0
     return run(
         given,
         lambda bench: plan(
@@ -79,6 +83,7 @@ def release(
             by=bench.by,
             on=bench.today,
             held_on=held_on,
+            nth=nth,
             every=every,
         ),
     )

@@ -123,7 +123,8 @@ def test_a_list_of_what_is_fit_tells_that_nothing_may_be_filled_here(
         found = data if isinstance(data, list) else data["faults"]
         assert path in {each.get("path") for each in found if each.get("kind") == "closed"}
     csv = tb(*where, "list", "--csv")
-    assert "NOTHING MAY BE FILLED HERE: " in csv.err and told in csv.err
+    assert "NOTHING MAY BE FILLED HERE: " in csv.err
+    assert told in csv.err
 
 
 def test_an_open_station_is_not_called_closed(tb: Run) -> None:

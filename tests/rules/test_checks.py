@@ -26,10 +26,10 @@ from tankbook.records.words import Group
 from tankbook.rules import checks
 from tankbook.rules.answers import State
 from tankbook.rules.checks import CHECKS, Scope, check
-from tankbook.rules.wording import speaks_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.spelling import ids_near
+from tankbook.rules.wording import speaks_of
 
 OLD = "{on: 2026-02-09, by: MV, checklist: annual, result: pass}"
 FILL = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=fill; to=2900 psi; gas=air; by=MV; source=C1"

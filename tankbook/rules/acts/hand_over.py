@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -14,7 +14,7 @@ from tankbook.records.words import Use
 from tankbook.rules.acts.common import Draft, line_reasons, refusal, signer_reasons
 from tankbook.rules.acts.counter import reference_reasons
 from tankbook.rules.acts.soundness import sound
-from tankbook.rules.acts.stickers import numbers_used
+from tankbook.rules.acts.stickers import number_aside, numbers_used
 from tankbook.rules.answers import Contents, Due
 from tankbook.rules.contents import contents_of, sets_with
 from tankbook.rules.hand_over import may_hand_over
@@ -65,12 +65,14 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
         return refusal([*reasons, f"{id_} is {what}"])
     known = book.as_known_on(on)
     asked = may_hand_over(known, id_, on)
+    if asked.sticker_first and not sale.sticker_number:
+        sale = replace(sale, sticker_number=number_aside(book, cylinder) or "")
     reasons += [f"{id_}: {text}" for text in asked.reasons]
     reasons += _not_for_sale(book, cylinder)
     number, used = sale.slip or next_slip(book, on), slips_used(book)
     if number in used:
         reasons.append(f"slip {number} is used already, for {used[number]}")
-    reasons += _sticker_number(book, sale, asked.sticker_first)
+    reasons += _sticker_number(book, id_, sale, asked.sticker_first)
     if reasons:
         return refusal(dict.fromkeys(reasons))
     draft = Draft(cylinder)
@@ -112,15 +114,16 @@ def _not_for_sale(book: Book, cylinder: Cylinder) -> list[str]:
     return found
 
 
-def _sticker_number(book: Book, sale: Sale, sticker_first: bool) -> list[str]:
+def _sticker_number(book: Book, id_: str, sale: Sale, sticker_first: bool) -> list[str]:
     numbered = book.settings.sticker is not None and book.settings.sticker.numbered
     number = sale.sticker_number
     if number and not (sticker_first and numbered):
         return ["no numbered sticker goes on it now: leave --sticker-number out"]
     if sticker_first and numbered and not number:
         return ["its sticker goes on now, and has a number: --sticker-number"]
-    if number in numbers_used(book):
-        return [f"sticker {number} is used already, on {numbers_used(book)[number]}"]
+    used = numbers_used(book, id_)
+    if number in used:
+        return [f"sticker {number} is used already, on {used[number]}"]
     return []
 
 

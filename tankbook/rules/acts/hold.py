@@ -135,6 +135,7 @@ def release(
     by: str,
     on: dt.date,
     held_on: PartialDate | None = None,
+    nth: int = 0,
     every: bool = False,
 ) -> Act | Refusal:
     """Let held cylinders go, and lift a rejection that a later entry has answered.
@@ -146,6 +147,7 @@ def release(
         by: initials of who decides, who is certified where that is kept.
         on: the day.
         held_on: which hold, where a cylinder has several; a rejection then stays as it is.
+        nth: which of several holds of that day, from 1 as they are listed; 0 for the only one.
         every: all holds of a cylinder at once.
     """
     cylinders, reasons = cylinders_of(book, ids)
@@ -153,7 +155,7 @@ def release(
     reasons += unsigned
     drafts = []
     for each in cylinders:
-        got = _released(book, Draft(each), why, by, on, held_on, every)
+        got = _released(book, Draft(each), why, by, on, (held_on, nth), every)
         if isinstance(got, Draft):
             drafts.append(got.stand(book))
             reasons += [] if unsigned else _left_open(book, drafts[-1], on)
@@ -172,18 +174,23 @@ def _released(
     why: str,
     by: str,
     on: dt.date,
-    held_on: PartialDate | None,
+    named_hold: tuple[PartialDate | None, int],
     every: bool,
 ) -> Draft | str:
     """The cylinder let go, or why it is not."""
-    cylinder = draft.cylinder
+    cylinder, (held_on, nth) = draft.cylinder, named_hold
     holds = [h for h in open_holds(cylinder) if held_on is None or h.on == held_on]
+    holds = holds[nth - 1 : nth] if nth else holds
     rejections = [] if held_on else [r for r in standing(cylinder.rejected) if is_open(r)]
     if not holds and not rejections:
-        of = f" since {held_on}" if held_on else ""
+        which = f"#{nth}" if nth else ""
+        of = f" since {held_on}{which}" if held_on else ""
         return f"{cylinder.id} is neither held nor rejected{of}"
     if len(holds) > 1 and not every:
-        listed = "; ".join(f"{h.on} ({h.why})" for h in holds)
+        of_day = [[other for other in holds if other.on == h.on].index(h) + 1 for h in holds]
+        days = [h.on for h in holds]
+        numbers = [f"#{n}" if days.count(d) > 1 else "" for d, n in zip(days, of_day, strict=True)]
+        listed = "; ".join(f"{h.on}{n} ({h.why})" for h, n in zip(holds, numbers, strict=True))
         return f"{cylinder.id} is held {len(holds)} times: {listed}; name one by --held, or --all"
     early = [h for h in holds if h.on.first > on]
     if early:

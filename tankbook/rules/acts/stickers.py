@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import zip_longest
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -25,16 +26,25 @@ from tankbook.units import PartialDate
 _REPLACED = re.compile(r"sticker (\S+) voided")
 
 
-def numbers_used(book: Book) -> dict[str, str]:
-    """Every sticker number ever used, voided ones too, and the cylinder it was used on."""
+def numbers_used(book: Book, going_on: str = "") -> dict[str, str]:
+    """Every sticker number ever used, voided ones too, and the cylinder it was used on; but for the
+    one that was set aside for a cylinder whose sticker is `going_on` now."""
     found: dict[str, str] = {}
     for cylinder in book.cylinders.values():
+        aside = number_aside(book, cylinder) if cylinder.id == going_on else None
         for entry in cylinder.inspected:
             numbers = _REPLACED.findall(entry.note or "")
             for number in (*numbers, entry.sticker_number):
-                if number:
+                if number and number != aside:
                     found[number] = cylinder.id
     return found
+
+
+def number_aside(book: Book, cylinder: Cylinder) -> str | None:
+    """The number of the sticker that was withheld from a cylinder and is set aside for it."""
+    entry = full_inspection(book, cylinder)
+    withheld = entry is not None and entry.sticker is Sticker.WITHHELD and not entry.sticker_on
+    return entry.sticker_number if entry is not None and withheld else None
 
 
 def put_on(
@@ -49,6 +59,7 @@ def put_on(
         on: the day.
         numbers: the sticker numbers, one a cylinder, where the shop numbers them.
     """
+    numbers = numbers or _aside(book, ids)
     reasons = signer_reasons(book, by, on) + list(_numbers(book, ids, numbers))
     drafts = []
     for place, id_ in enumerate(ids):
@@ -69,6 +80,13 @@ def put_on(
     months = dict.fromkeys(f"{e.on.year}-{e.on.month:02d}" for _, e in drafts)
     sentence = f"Put the sticker on {named(ids)}: month {', '.join(months)}"
     return Act("sticker", tuple(ids), sentence, edits_of(d for d, _ in drafts))
+
+
+def _aside(book: Book, ids: Sequence[str]) -> tuple[str, ...]:
+    """The numbers set aside for all of these cylinders, or none."""
+    cylinders = [book.cylinders.get(id_) for id_ in ids]
+    found = [number_aside(book, c) if c is not None else None for c in cylinders]
+    return tuple(n for n in found if n) if all(found) else ()
 
 
 def _withheld(book: Book, cylinder: Cylinder, on: dt.date) -> tuple[Inspected | None, list[str]]:
@@ -94,12 +112,13 @@ def _numbers(book: Book, ids: Sequence[str], numbers: Sequence[str]) -> Iterator
         yield "stickers are not numbered here (`sticker: {numbered: yes}` in tankbook.yaml)"
     elif numbered and len(numbers) != len(ids):
         yield f"{len(numbers)} sticker numbers for {len(ids)} cylinders; give --number for each"
-    used = numbers_used(book)
-    for number in numbers:
-        yield from line_reasons(number=number)
+    taken: dict[str, str] = {}
+    for id_, number in zip_longest(ids, numbers, fillvalue=""):
+        yield from line_reasons(number=number) if number else ()
+        used = numbers_used(book, id_) | taken
         if number in used:
             yield f"sticker {number} is used already, on {used[number]}"
-        used[number] = "another of these"
+        taken |= {number: "another of these"} if number else {}
 
 
 def void_number(

@@ -184,6 +184,19 @@ def test_several_holds_are_let_go_one_by_one_or_all(shelf: Shelf) -> None:
     assert shelf["RB-014"].status is Status.IN_SERVICE
 
 
+def test_two_holds_of_one_day_are_let_go_by_their_number(shelf: Shelf) -> None:
+    for why in ("dent", "bad air"):
+        shelf.do(hold, ["RB-014"], why=why, **BY)
+    told = shelf.refuse(release, ["RB-014"], why="ok", **BY)
+    assert f"{TODAY}#1 (dent); {TODAY}#2 (bad air); name one by --held" in told
+    day = PartialDate.of(TODAY)
+    assert "since 2026-11-25#3" in shelf.refuse(
+        release, ["RB-014"], why="ok", held_on=day, nth=3, **BY
+    )
+    shelf.do(release, ["RB-014"], why="dent gauged", held_on=day, nth=1, **BY)
+    assert [h.released for h in shelf["RB-014"].held] == [TODAY, None]
+
+
 def test_what_is_not_held_is_not_released(shelf: Shelf) -> None:
     assert "RB-014 is neither held nor rejected" in shelf.refuse(release, ["RB-014"], why="x", **BY)
     shelf.do(hold, ["RB-014"], why="dent", **BY)

@@ -64,6 +64,18 @@ def test_a_number_goes_on_with_it_and_is_never_used_twice() -> None:
     assert numbers_used(ledger.book) == {"0417": "RB-014", "0418": "SF-001"}
 
 
+@pytest.mark.parametrize("numbers", [(), ("0419",)])
+def test_the_number_set_aside_for_a_cylinder_goes_on_it(numbers: tuple[str, ...]) -> None:
+    aside = WITHHELD.replace("sticker: withheld", "sticker: withheld, sticker_number: 0419")
+    ledger = shop(settings=NUMBERED, SF_001=with_lines(SALE, serial="B") + aside)
+    ledger.do(put_on(ledger.book, ["SF-001"], by="MV", on=TODAY, numbers=numbers))
+    entry = ledger["SF-001"].inspected[-1]
+    assert (entry.sticker_number, str(entry.sticker_on)) == ("0419", str(TODAY))
+    assert "sticker 0419 is used already" in reasons(
+        void_number(ledger.book, "0419", why="torn", by="MV", on=TODAY, instead="0419")
+    )
+
+
 def test_a_voided_number_stays_used() -> None:
     ledger = numbered()
     act = ledger.do(void_number(ledger.book, "0417", why="torn", by="MV", on=TODAY))
