@@ -12,7 +12,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Rejected, Requalified, standing
 from tankbook.records.fields import TEXT
 from tankbook.records.kinds import Adverse
-from tankbook.records.marks import read_marks
+from tankbook.records.marks import read_stamp
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Material, Method, StampMeans, Status, TestResult, Use
 from tankbook.rules.acts.common import (
@@ -113,9 +113,9 @@ def _test_reasons(book: Book, test: Test, today: dt.date) -> Iterator[str]:
         yield f"{test.on} lies in the future: today is {today}"
     if test.stamp and test.plus and "+" not in test.stamp:
         yield f"the stamp {test.stamp!r} carries no plus, and --plus says so"
-    stamped = read_marks(test.stamp).retests if test.stamp else ()
-    if len(stamped) == 1 and stamped[0].when.date is not None:
-        rin = stamped[0].rin
+    stamped = read_stamp(test.stamp).retest if test.stamp else None
+    if stamped is not None and stamped.when.date is not None:
+        rin = stamped.rin
         if rin and rin.casefold() != test.by.casefold():
             yield f"the stamp {test.stamp!r} carries {rin}, and --by says {test.by}"
 
@@ -126,10 +126,10 @@ def _stamp_reasons(test: Test) -> Iterator[str]:
         yield f"the stamp {test.stamp!r} says {when}, and --on says {test.on}"
 
 
-def _stamped(test: Test) -> PartialDate | None:
-    """The month that its stamp says, where it says one."""
-    stamped = read_marks(test.stamp).retests if test.stamp else ()
-    return stamped[0].when.date if len(stamped) == 1 else None
+def _stamped(test: Test, made: PartialDate | None = None) -> PartialDate | None:
+    """The month that its stamp says, where it says one: a retest's, of a cylinder made then."""
+    stamped = read_stamp(test.stamp, made).retest if test.stamp else None
+    return stamped.when.date if stamped is not None else None
 
 
 def _month(on: PartialDate) -> tuple[int, int]:
@@ -177,7 +177,7 @@ class _Case:
     @property
     def due(self) -> PartialDate | None:
         """When the next test is due, where its stamps say that and this one does."""
-        stamped = _stamped(self.test)
+        stamped = _stamped(self.test, made_of(self.cylinder))
         means_due = self.cylinder.stamp_means is StampMeans.NEXT_DUE
         told = stamped is not None and (stamped.year, stamped.month) != _month(self.test.on)
         return stamped if means_due and told else None

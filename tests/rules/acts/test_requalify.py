@@ -307,3 +307,15 @@ def test_a_failed_test_of_a_month_does_not_make_the_fills_before_it_unlawful(she
     assert str(shelf["RB-014"].rejected[0].on) == "2026-11-25"
     shelf.make(done(shelf, "2026-11-20", failed="leak"))
     assert str(shelf["RB-014"].rejected[1].on) == "2026-11-20"
+
+
+@pytest.mark.parametrize(
+    "stamp", ["31/11 F", "31/11", "2031-11 F", "2031/11", "11/31", "P 31/11", "11 F 31"]
+)
+def test_a_stamp_that_says_when_the_next_is_due_is_taken_as_read(stamp: str) -> None:
+    card = books.with_lines(STEEL, stamp_means="next-due", specification="[EN ISO 9809-1]")
+    shelf = acting.shelf(RB_014=card)
+    test = paper(on=PartialDate.parse("2026-11-09"), by="Pruefstelle Ost", stamp=stamp)
+    shelf.do(requalify, ["RB-014"], test, TODAY)
+    entry = shelf["RB-014"].requalified[-1]
+    assert (str(entry.on), str(entry.tested), entry.stamp) == ("2031-11", "2026-11-09", stamp)
