@@ -41,8 +41,8 @@ def history(
         name = _named(archive, files, id_)
         path = part.path_of(files, name)
         ids = (name, *part.sets_of(files, name))
-        lines, findings = part.lines_of(files, ids)
         node, faults = part.node_at(files, path)
+        lines, findings = part.lines_of(files, (*ids, *part.formerly_of(node)))
         past = _past(archive, files, path, ids)
         unsaved = archive.unsaved_commit if archive else None
         life = life_of(name, path, past.steps, node, lines, past.gone, unsaved)

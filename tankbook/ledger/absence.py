@@ -103,6 +103,7 @@ def _compared(held: Held, disk: Folder) -> Absence:
     gone: dict[tuple[str, ...], Gone] = {}
     told: dict[tuple[str, ...], Explained] = {}
     quiet: dict[tuple[str, ...], Quiet] = {}
+    renamed: dict[str, str] = {}
     unseen = {(u.path, u.why): u for u in held.unseen}
     nodes = _Nodes(disk)
     for then in held.commits:
@@ -111,6 +112,7 @@ def _compared(held: Held, disk: Folder) -> Absence:
         gone = {g.key: g for g in each.gone} | gone
         told = {e.gone.key: e for e in each.told} | told
         quiet = {q.gone.key: q for q in each.quiet} | quiet
+        renamed = each.renamed | renamed
         unseen = {(u.path, u.why): u for u in each.unseen} | unseen
     in_order = sorted(gone.values(), key=lambda g: (g.path, g.line, g.what))
     return Absence(
@@ -119,6 +121,7 @@ def _compared(held: Held, disk: Folder) -> Absence:
         tuple(unseen.values()),
         tuple(told.values()),
         tuple(quiet.values()),
+        tuple(renamed.items()),
     )
 
 
@@ -169,6 +172,7 @@ class _Comparison:
         told: what is gone and explained.
         unseen: what cannot be told.
         quiet: what is gone, not explained, and left for the rules to judge.
+        renamed: cards that are gone, each with the new card of its cylinder.
     """
 
     then: AtCommit
@@ -178,6 +182,7 @@ class _Comparison:
     told: list[Explained] = field(default_factory=list)
     unseen: list[Unseen] = field(default_factory=list)
     quiet: list[Quiet] = field(default_factory=list)
+    renamed: dict[str, str] = field(default_factory=dict)
     _old: dict[str, str] = field(default_factory=dict)
     """Every file of the commit that counts, with the name of its object."""
     _changed: list[str] = field(default_factory=list)
@@ -251,8 +256,11 @@ class _Comparison:
         before, after = self._versions(path)
         ids = (stem(path), *members(before))
         if not self.disk.stands(path):
-            new = [] if before is None else self._fresh_in("sets")
-            goes_on = any(before and not self._set_lost(path, before, node) for node in new)
+            fresh = (p for p in self._fresh if p.startswith("sets/"))
+            new = ((p, node) for p in fresh if (node := self.nodes.here(p)) is not None)
+            goes_on = [p for p, n in new if before and not self._set_lost(path, before, n)]
+            if len(goes_on) == 1:
+                self.renamed[stem(path)] = stem(goes_on[0])
             return () if goes_on else with_ids([Gone(path, path)], *ids)
         if before is None or after is None:
             return ()
@@ -308,6 +316,8 @@ class _Comparison:
             stands = self.disk.stands(path)
             harmless = (stands or not may_go_on) and self._is_harmless(path)
             before, after = (None, None) if harmless else self._versions(path)
+            if not stands and before is not None and may_go_on:
+                self._goes_on(path, before)
             if before is None:
                 whole += [] if stands else with_ids([Gone(path, path)], stem(path))
             elif not stands or (after is not None and entries_gone(path, before, after)):
@@ -325,6 +335,13 @@ class _Comparison:
             else:
                 self._card(card, same)
         return whole
+
+    def _goes_on(self, path: str, before: Node) -> None:
+        """Note under which id a cylinder goes on whose card is gone."""
+        alike = _of_one_cylinder(_Card(path, before, None), self._by_serial())
+        news = [stem(p) for p, _ in alike if p != path]
+        if len(news) == 1:
+            self.renamed[stem(path)] = news[0]
 
     def _card(self, card: _Card, same: list[tuple[str, Node]]) -> None:
         """What is gone of a card that stands, under its id or others that its cylinder has now."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -105,7 +106,7 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
         sets=sets,
         station=station,
         checklists={name: each for name, each in lists.items() if name not in broken_lists},
-        log=reading.log(),
+        log=reading.log().under(_renamed(cylinders, sets)),
         bookings=tuple(bookings),
         rule_sets=tuple(_rule_sets(settings, own_rules, reading)),
         sizes=shipped.sizes(),
@@ -117,6 +118,16 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
         broken_cards={f: reading.words_of(f) for f in reading.at_fault("cylinders/")},
         clock=clock,
     )
+
+
+def _renamed(cylinders: Mapping[str, Cylinder], sets: Mapping[str, Doubles]) -> dict[str, str]:
+    """The ids that cylinders and sets had before, each with the one that has it now. An id that is
+    in use, or that two claim, is nobody's."""
+    here = cylinders.keys() | sets.keys()
+    cards: list[Cylinder | Doubles] = [*cylinders.values(), *sets.values()]
+    claims = [(old, each.id) for each in cards for old in each.formerly]
+    several = Counter(old for old, _ in claims)
+    return {old: new for old, new in claims if old not in here and several[old] == 1}
 
 
 def _rule_sets(

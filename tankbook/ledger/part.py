@@ -15,7 +15,7 @@ from tankbook.ledger.text import BOM, character_faults, read_text
 from tankbook.records.cylinder import Doubles
 from tankbook.records.fields import Reader, read
 from tankbook.records.log import LogLine, columns, read_line
-from tankbook.records.node import Finding, Node, Severity, Where
+from tankbook.records.node import Finding, Mapping, Node, Scalar, Sequence, Severity, Where
 from tankbook.records.settings import Settings
 
 
@@ -62,6 +62,13 @@ def sets_of(files: Files, id_: str) -> list[str]:
         if doubles is not None and id_ in doubles.cylinders:
             found.append(path.removeprefix("sets/").removesuffix(".yaml"))
     return found
+
+
+def formerly_of(node: Node | None) -> list[str]:
+    """The ids that a card says its cylinder had before."""
+    said = node.get("formerly") if isinstance(node, Mapping) else None
+    items = said.items if isinstance(said, Sequence) else (said,)
+    return [each.text.strip() for each in items if isinstance(each, Scalar)]
 
 
 def lines_of(files: Files, ids: Collection[str]) -> tuple[list[LogLine], list[Finding]]:

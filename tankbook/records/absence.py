@@ -141,13 +141,17 @@ class Heads:
 
 @dataclass(frozen=True, slots=True)
 class Absence:
-    """What is gone from a ledger under git, and what could not be looked at."""
+    """What is gone from a ledger under git, and what could not be looked at.
+
+    `renamed` are the ids of cards that are gone, each with the one that its cylinder has now.
+    """
 
     heads: Heads = field(default_factory=Heads)
     gone: tuple[Gone, ...] = ()
     unseen: tuple[Unseen, ...] = ()
     explained: tuple[Explained, ...] = ()
     quiet: tuple[Quiet, ...] = ()
+    renamed: tuple[tuple[str, str], ...] = ()
 
     @property
     def asked(self) -> bool:

@@ -176,6 +176,11 @@ class Cylinder(Record):
         "Cylinders of a serial like this one that were compared and are others.",
         "[{id: RB-015, by: MV, why: both at hand}]",
     )
+    formerly: tuple[str, ...] = key(
+        ListOf(ID),
+        "Ids it had before: the log's lines of these are its own.",
+        "[RB-004]",
+    )
     removed: tuple[Removed, ...] = key(
         ListOf(Nested(Removed)),
         "What was taken out of this record on purpose.",
@@ -280,5 +285,10 @@ class Doubles(Record):
     place: str | None = key(TEXT, "Where it is kept.", "rack 2")
     rented: tuple[Rented, ...] = key(
         ListOf(Nested(Rented)), "Rentals.", "[{on: 2026-11-25, to: B-4471}]"
+    )
+    formerly: tuple[str, ...] = key(
+        ListOf(ID),
+        "Ids it had before: the log's lines of these are its own.",
+        "[RB-004]",
     )
     note: str | None = key(TEXT, "Anything worth knowing.", "steel backplate")

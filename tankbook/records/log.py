@@ -223,6 +223,18 @@ class Log(Sequence[LogLine]):
         columns_ = {name: list(compress(v, kept)) for name, v in self._columns.items()}
         return Log(columns_, sum(kept), self._in_order or None)
 
+    def under(self, names: Mapping[str, str]) -> Log:
+        """The log with some ids written as others: those that a cylinder or a set had before."""
+        if not names or not any(name in names for name in set(self.column("cylinder"))):
+            return self
+        if not self._columns:
+            return Log.of([_under(line, names) for line in self])
+        columns_ = dict(self._columns)
+        columns_["cylinder"] = [names.get(n, n) for n in columns_["cylinder"]]
+        if "voids" in columns_:
+            columns_["voids"] = [_voids_under(v, names) for v in columns_["voids"]]
+        return Log(columns_, len(self), self._in_order)
+
     def __len__(self) -> int:
         return len(self._lines)
 
@@ -248,6 +260,16 @@ class Log(Sequence[LogLine]):
         return isinstance(other, Log | tuple) and tuple(self) == tuple(other)
 
     __hash__ = None  # type: ignore[assignment]  # what can be equal to a tuple hashes like none
+
+
+def _under(line: LogLine, names: Mapping[str, str]) -> LogLine:
+    name = names.get(line.cylinder, line.cylinder)
+    return replace(line, cylinder=name, voids=_voids_under(line.voids, names))
+
+
+def _voids_under(said: str | None, names: Mapping[str, str]) -> str | None:
+    at, blank, name = (said or "").rpartition(" ")
+    return f"{at}{blank}{names[name]}" if name in names else said
 
 
 def _line_of(values: dict[str, Any]) -> LogLine:

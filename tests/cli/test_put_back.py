@@ -123,3 +123,35 @@ def test_a_ledger_whose_settings_are_not_committed_is_compared_with_nothing_and_
     assert "the latest commit has no `tankbook.yaml`" in " ".join(ask(tb, cove).out.split())
     board = " ".join(tb("--ledger", cove, "--on", ON).out.split())
     assert "What vanishes is not missed: the latest commit has no" in board
+
+
+@pytest.mark.parametrize("file", ["cylinders/RB-014.yaml", "sets/DB-01.yaml"])
+def test_a_new_id_takes_the_lines_of_the_old_one_along(tb: Run, cove: Path, file: str) -> None:
+    old = Path(file).stem
+    log = cove / "fills/2026.csv"
+    over = f"2026-11-25T11:02:50-05:00,{old},fill,1450 psi,4690 psi,55 degF,air,,,TO,TO,C1,P3,,,\n"
+    log.write_text(log.read_text() + over)
+    repo = Repo.begin(cove)
+    repo.git("add", "-A")
+    repo.git("commit", "-q", "-m", "begin", at=f"{ON}T09:00:00-05:00")
+    now = cove / file.replace(old, "NEW-99")
+    (cove / file).rename(now)
+    said = tb("--ledger", cove, "--on", ON, "may-fill", "NEW-99")
+    assert said.code == 1
+    assert f"{old} is NEW-99 now, and the log has " in said.out.replace("\n", " ")
+    now.write_text(now.read_text() + f"formerly: [{old}]\n")
+    said = tb("--ledger", cove, "--on", ON, "may-fill", "NEW-99")
+    assert "filled to 4690 psi, above the" in " ".join(said.out.split())
+    assert old not in tb("--ledger", cove, "--on", ON, "validate").out
+    lines = tb("--ledger", cove, "history", "NEW-99", "--fills").out
+    assert "4690 psi" in lines
+
+
+def test_an_id_in_use_is_nobodys_former_one(tb: Run, cove: Path) -> None:
+    card = cove / CARD
+    card.write_text(card.read_text() + "formerly: [RB-011, RB-004]\n")
+    said = ask(tb, cove)
+    assert "RB-014 was RB-011 before, it says, and RB-011 is in the ledger" in " ".join(
+        said.out.split()
+    )
+    assert "RB-004" not in said.out

@@ -217,6 +217,11 @@ SEEDS: dict[str, Seed] = {
     "stamp-condemned": Seed(requalified(RIN + ", stamp: CONDEMNED")),
     "stamp-unread": Seed(requalified(RIN + ", stamp: illegible")),
     "plus-unstamped": Seed({**STEEL, **requalified(RIN + ", plus: yes")}),
+    "name-left-behind": Seed(
+        log=FILL.replace("=A;", "=Z;"),
+        change=lambda book: dataclasses.replace(book, absence=Absence(renamed=(("Z", "A"),))),
+    ),
+    "former-id-taken": Seed({"formerly": "[A]"}),
     "serial-twin": Seed(others={"B": with_lines(TWIN, status="condemned", condemned="[{on: 2026-03-01, by: T, why: crack}]")}),
     "serial-alike": Seed({"serial": "F20O1I"}, others={"B": with_lines(GOOD, serial="F20011")}),
     "finding-not-accepted": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, findings: [{step: boot, result: note, what: gouge, depth: 2 mm}]")),

@@ -7,10 +7,13 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.records.absence import Absence
 from tankbook.records.book import Ahead
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.log import Log, LogLine
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
 from tankbook.records.settings import Person
 from tankbook.records.words import Skill
@@ -131,6 +134,38 @@ def removals_are_signed(absence: Absence, people: Mapping[str, Person]) -> Itera
             text = f"{each.gone.what} was taken out, and {wrong}"
             mend = "let somebody certified say why, or put it back"
             yield Says(each.removed.source.at("by"), text, mend, touches=each.gone.ids or _EVERY)
+
+
+@on_files("name-left-behind", FAULT, since="0.2")
+def names_are_taken_along(
+    absence: Absence,
+    cylinders: Mapping[str, Cylinder],
+    all_sets: Mapping[str, Doubles],
+    log: Sequence[LogLine],
+) -> Iterator[Says]:
+    """A cylinder or a set that has another id now takes the log's lines of the old one along."""
+    for old, new in absence.renamed:
+        now = cylinders.get(new) or all_sets.get(new)
+        count = Log.of(log).column("cylinder").count(old)
+        if now is not None and count:
+            text = f"{old} is {new} now, and the log has {count} lines of {old}"
+            mend = f"write `formerly: [{old}]` in the file of {new}"
+            yield Says(now.source.at(), text, mend, touches=(new,))
+
+
+@on_files("former-id-taken", FAULT, since="0.2")
+def former_ids_are_free(
+    cylinders: Mapping[str, Cylinder], all_sets: Mapping[str, Doubles], ids: Set[str]
+) -> Iterator[Says]:
+    """An id that something had before is nobody's now."""
+    cards: list[Cylinder | Doubles] = [*cylinders.values(), *all_sets.values()]
+    several = Counter(old for each in cards for old in each.formerly)
+    for each in cards:
+        for old in each.formerly:
+            if old in ids or several[old] > 1:
+                by = "is in the ledger" if old in ids else "is claimed by another too"
+                text = f"{each.id} was {old} before, it says, and {old} {by}"
+                yield Says(each.source.at("formerly"), text, "take it out", touches=(each.id, old))
 
 
 @on_files("not-compared", WARN, since="0.2")
