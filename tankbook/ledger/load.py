@@ -111,6 +111,7 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
         rule_sets=tuple(_rule_sets(settings, own_rules, reading)),
         sizes=shipped.sizes(),
         finding_rows=shipped.findings(),
+        mark_words=shipped.mark_words(),
         sheets=own_sheets,
         findings=tuple(reading.findings),
         broken={**broken, **broken_sets},

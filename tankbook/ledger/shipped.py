@@ -13,7 +13,7 @@ from tankbook.ledger.events import parse
 from tankbook.records.checklist import Checklist
 from tankbook.records.fields import Reader, Record, read
 from tankbook.records.finding import FindingRow, FindingTable
-from tankbook.records.marks import MarkMeaning, MarkTable
+from tankbook.records.marks import MarkMeaning, MarkTable, MarkWords
 from tankbook.records.rulerow import RuleSet, SizeTable, TradeSize
 from tankbook.records.sheet import Sheet, SheetTable
 
@@ -79,7 +79,18 @@ def checklists() -> dict[str, Checklist]:
 @lru_cache(maxsize=1)
 def marks() -> tuple[MarkMeaning, ...]:
     """What each kind of stamp mark means, with its source."""
-    return _read(MarkTable, "marks.yaml").marks
+    return _mark_table().marks
+
+
+@lru_cache(maxsize=1)
+def mark_words() -> tuple[MarkWords, ...]:
+    """The words of a shoulder that say something, or that are known to say nothing."""
+    return _mark_table().words
+
+
+@lru_cache(maxsize=1)
+def _mark_table() -> MarkTable:
+    return _read(MarkTable, "marks.yaml")
 
 
 @lru_cache(maxsize=1)

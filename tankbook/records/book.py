@@ -17,6 +17,7 @@ from tankbook.records.fields import ListOf, Nested, Record, once_per_record
 from tankbook.records.finding import FindingRow
 from tankbook.records.life import days_of, is_adverse, life_of
 from tankbook.records.log import Booking, Log, LogLine
+from tankbook.records.marked import MarkWords
 from tankbook.records.node import Finding, Where
 from tankbook.records.rulerow import RuleSet, TradeSize
 from tankbook.records.settings import Settings
@@ -62,6 +63,7 @@ class Book:
     rule_sets: tuple[RuleSet, ...] = ()
     sizes: Mapping[str, TradeSize] = field(default_factory=dict)
     finding_rows: tuple[FindingRow, ...] = ()
+    mark_words: tuple[MarkWords, ...] = ()
     sheets: Mapping[str, Sheet] = field(default_factory=dict)
     findings: tuple[Finding, ...] = ()
     broken: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)

@@ -28,6 +28,22 @@ _APART = "(?: ?[-/] ?| )"
 _RIN = "(?P<rin>[A-Z][ -]?[0-9]{3}|V[0-9]{4,6})"
 _SIGN = r"""[^\W\d_]|[^\w .,;:+?'"/()<>-]"""
 """An inspector's sign: letters, or one sign that is no joint of two numbers."""
+_MONTHS = {
+    1: "JAN(?:UARY|UAR|VIER)?|ENE|GEN",
+    2: "FEB(?:RUARY|RUAR)?|FEV",
+    3: "MAR(?:CH|S|ZO)?|MÄR(?:Z)?|MAERZ",
+    4: "APR(?:IL)?|AVR(?:IL)?|ABR",
+    5: "MAY|MAI|MAG",
+    6: "JUNE?|JUNI|JUIN|GIU",
+    7: "JULY?|JULI|JUIL(?:LET)?|LUG",
+    8: "AUG(?:UST)?|AOUT|AOÛT|AGO",
+    9: "SEPT?(?:EMBER)?|SET",
+    10: "O[CK]T(?:OBER)?|OTT",
+    11: "NOV(?:EMBER)?",
+    12: "DE[CZ](?:EMBER)?|DIC",
+}
+"""Names of months, in English, German, French, Spanish and Italian."""
+_NAMED = "|".join(f"(?:{names})" for names in _MONTHS.values())
 _NUMBERS = "(?P<one>[0-9]{4}|[0-9]{1,2})(?P<joint>[-/.])(?P<two>[0-9]{4}|[0-9]{1,2})"
 _NO_RETEST = (
     rf"(?! ?[A-Z]{{1,2}} ?[0-9]{{2}}{_AFTER})"
@@ -71,6 +87,11 @@ def _signed(reader: Reader, found: re.Match[str]) -> bool:
     if " " in found[0] and re.match(rf" [0-9]{{2}}{_AFTER}", reader.text[found.end() :]):
         note = "a date with a letter, or a retest whose RIN is misread"
         return reader.take(found, MarkKind.UNREAD, note=note)
+    return reader.take(found, MarkKind.DATE, later=True)
+
+
+def _named(reader: Reader, found: re.Match[str]) -> bool:
+    """`MAY 2019`, `FEB15`: a month by its name."""
     return reader.take(found, MarkKind.DATE, later=True)
 
 
@@ -134,6 +155,16 @@ SHAPES: tuple[Shape, ...] = (
         unread("shaped as a retest: a RIN has one letter and three digits"),
     ),
     (rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}|{_SIGN}) ?{_YEAR}{_AFTER}", _signed),
+    # the sign between joints or in brackets, and a date in brackets or with a point behind it
+    (
+        rf"[(/]?{_MONTH}[-/.]?[(\"']?(?P<mark>[A-Z]{{1,2}})[)\"']?[-/.]?{_YEAR}[).]?{_AFTER}",
+        _signed,
+    ),
+    (
+        rf"(?:[0-3]?[0-9][ .-]?)?(?P<named>{_NAMED})[.]?[ /-]?'?{_YEAR}{_AFTER}"
+        rf"(?! (?:19|20)?[0-9]{{2}}{_AFTER})",
+        _named,
+    ),
     (rf"(?P<bare>{_NUMBERS}){_AFTER}", _plain),
     (rf"{_MONTH} ?[-/ ] ?(?:19|20)?[0-9]{{2}}{_AFTER}{_NO_RETEST}", _apart),
     (rf"(?:(?:19|20)[0-9]{{2}}|[2-9][0-9]|1[3-9]) ?[-/ ] ?{_MONTH}{_AFTER}{_NO_RETEST}", _apart),
@@ -236,7 +267,10 @@ def _read(reader: Reader, piece: Piece, *, retest: bool, rin: bool = False) -> M
     """The month and year of a date."""
     parts = piece.found.groupdict() if piece.found else {}
     century = Century(_made(reader), reader.specs, retest, rin)
-    if "month" in parts:
+    if "named" in parts:
+        month = next(n for n, names in _MONTHS.items() if re.fullmatch(names, parts["named"]))
+        when = century.date(str(month), parts["year"])
+    elif "month" in parts:
         when = century.date(parts["month"], parts["year"])
     else:
         # US makers stamp month and year in this order, 178.35(f)(1)(iv); test houses do not all

@@ -51,6 +51,7 @@ class MarkKind(StrEnum):
     CONFORMITY = "conformity"
     UNDERWATER = "underwater"
     JOINT = "joint"
+    UN_NUMBER = "un-number"
     UNREAD = "unread"
 
 
@@ -138,6 +139,29 @@ class MarkMeaning(Record):
     note: str | None = key(TEXT, "What else to know.", "belongs to one test date")
 
 
+class WordSays(StrEnum):
+    """What words on a shoulder, or in a stamp, say."""
+
+    CONDEMNED = "condemned"
+    NOT_PASSED = "not-passed"
+    NOTHING = "nothing"
+    COUNTRY = "country"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MarkWords(Record):
+    """Words of a shoulder that say one thing, and how that is known."""
+
+    title: ClassVar[str] = "words of a shoulder"
+    says: WordSays = key(OneOf(WordSays), "What they say.", "condemned", required=True)
+    words: tuple[str, ...] = key(
+        ListOf(TEXT), "The words; `*` stands for any ending.", "[crack*, drilled]", required=True
+    )
+    citation: str = key(TEXT, "Where it stands.", "common practice, no source", required=True)
+    verified: Verified = key(VERIFIED, "How it is known.", "memory", required=True)
+    note: str | None = key(TEXT, "What else to know.", "in German")
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MarkTable(Record):
     """The shipped meanings of marks."""
@@ -146,6 +170,7 @@ class MarkTable(Record):
     marks: tuple[MarkMeaning, ...] = key(
         ListOf(Nested(MarkMeaning)), "The rows.", "[...]", required=True
     )
+    words: tuple[MarkWords, ...] = key(ListOf(Nested(MarkWords)), "The words.", "[...]")
 
 
 def shown(text: str) -> str:
@@ -373,10 +398,12 @@ class Stamp:
     """One retest stamp as typed beside a test.
 
     `retest` is None where no stamp could be read; `doubts` says why not, and what else stands
-    there unread or open. It is empty only where all of the text was read without doubt.
+    there unread or open. It is empty only where all of the text was read without doubt. `unread`
+    is what of it was not read.
     """
 
     text: str
     retest: Retest | None
     doubts: tuple[str, ...] = ()
     condemned: bool = False
+    unread: tuple[str, ...] = ()

@@ -46,6 +46,11 @@ _NAMED_MONTH = (
 _STRUCK = "[0-9]{3,4}(?:BAR|PSI)?"
 """A pressure that an X stands beside: it may have been struck over it."""
 
+_MADE = "(?:MF[GDR]|MADE|DATE|TEST(?:ED)?)?[^A-Z0-9]{0,2}"
+"""Words that stand before a date of making or of a test (memory)."""
+_DIGITS = "(?=(?:[^0-9]*[0-9]){3})"
+_MARKED = "(?:DOT|ICC|CTC|TC)"
+
 _SHAPES = {
     Evidence.PRESSURE: (
         rf"{_NUMBER}",
@@ -67,6 +72,11 @@ _SHAPES = {
         rf"(?:0[1-9]|1[0-2]){_YEAR}|{_YEAR}(?:0[1-9]|1[0-2])",
         rf"{_MONTH} ?[A-Z]{{1,3}} ?(?:{_YEAR}|[0-9]{{2}})",
         rf"[0-9]{{1,2}}[^A-Z0-9]{{1,3}}(?:{_YEAR}|[0-9]{{2}})",
+        rf"{_DIGITS}{_MADE}{_WORN}{{1,2}}[^0-9]{{1,4}}(?:{_WORN_YEAR}|{_WORN}{{2}})(?:[^0-9]{{1,4}})?",
+        rf"{_DIGITS}{_MADE}(?:{_WORN_YEAR}|{_WORN}{{2}})[^0-9]{{1,3}}{_WORN}{{2}}",
+        rf"[A-Z]{{1,2}}{_MONTH}[-/.][0-9]{{2}}",
+        rf"[IVX]{{1,4}}[^A-Z0-9]{{1,2}}(?:{_YEAR}|[0-9]{{2}})",
+        rf"(?:{_YEAR}|[0-9]{{2}})[^A-Z0-9]{{1,2}}[IVX]{{1,4}}",
         rf"[0-9?]{{1,2}}[ /-]*[A-Z?]{{1,2}}[ -]?{_WORN}{{2,6}}[ /-]*[0-9?]{{2}}",
         r"(?:[0-9]{1,2}[ /-]*)?[A-Z][ -]?[0-9]{3}",
         rf"(?:{_YEAR}|[0-9]{{2}}) {_MONTH}",
@@ -82,7 +92,7 @@ _SHAPES = {
     ),
     Evidence.CONDEMNED: (
         r".*XX.*",
-        r"X",
+        r"X(?:[^A-Z0-9]*X)*",
         rf"X[ -]?{_STRUCK}(?:[ -]?X)?",
         rf"{_STRUCK}[ -]?\(?X",
         r"(?:.*[-/ ])?(?:DOT|ICC|CTC|TC|3A).*[-/]X(?:[-/ ].*)?",
@@ -103,7 +113,15 @@ def could_be(text: str) -> frozenset[Evidence]:
         text: the mark in capitals, with single blanks.
     """
     bare = re.sub(r"^[^\w?]+|[^\w?]+$", "", text)
-    return frozenset(kind for kind, shape in _compiled().items() if shape.fullmatch(bare))
+    found = {kind for kind, shape in _compiled().items() if shape.fullmatch(bare)}
+    return frozenset(found | {Evidence.CONDEMNED} if _struck_over(bare) else found)
+
+
+def _struck_over(text: str) -> bool:
+    """Whether an X stands in a specification, joined to it: `XDOT-3AL3000X`, `(X)DOT-3AL`."""
+    without = re.sub("(?<!3A)(?<!3AA)X", "", text)
+    plain = re.sub("^[^A-Z0-9]+", "", without)
+    return without != text and re.match(f"{_MARKED}[- /]?[34][A-Z]", plain) is not None
 
 
 @cache

@@ -16,10 +16,12 @@ from collections.abc import Iterable
 
 from tankbook.records.marked import BARE, MarkKind
 from tankbook.records.markplace import why_no_serial
-from tankbook.records.markreader import AUTHORITY, END, Piece, Reader, Shape
+from tankbook.records.markreader import AUTHORITY, END, Piece, Reader, Shape, unread
 from tankbook.units import GaugePressure
 
 _SERVICE, _TESTED = MarkKind.SERVICE_PRESSURE, MarkKind.TEST_PRESSURE
+_AT = r"(?: ?(?:@|AT) ?[0-9]{2} ?°? ?C)?"
+"""The temperature behind a pressure: `MPA@15C`."""
 UNIT = r"(?: ?(?P<unit>BARG?|PSIG?|MPA))?"
 PRESSURE = rf"(?P<pressure>[0-9]{{3,4}}){UNIT}"
 CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>(?!XX)[A-Z]{1,4}|M[0-9]{4}))?)?"
@@ -27,14 +29,22 @@ CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>(?!XX)[A-Z]{1,4}|M[0-9]{4}))?)?"
 CLOSED = rf"(?=$|[ ,;+]| ?/ ?{AUTHORITY})"
 """The end of a specification with what is joined to it: a plus, or another specification."""
 _NUMBER = r"[0-9]{1,4}(?:[.,][0-9]{1,2})?"
-_TEST, _WORK = ("PH", "PT", "PE", "TP", "TEST"), ("PW", "WP", "PS", "CP")
-_NAME = "|".join((*_TEST[:-1], *_WORK))
+_TEST = ("PH", "PT", "PE", "TP", "TEST")
+_WORK = ("PW", "WP", "PS", "CP")
+_TEST_WORDS = r"T\.P\.?|P\.T\.?|P\.H\.?|TEST PRESSURE|PR(?:Ü|UE)FDRUCK|PRESSION D.[EÉ]PREUVE"
+_WORK_WORDS = (
+    r"W\.P\.?|S\.P\.?|C\.P\.?|P\.W\.?|P\.S\.?|(?:WORKING|SERVICE|CHARGING) PRESSURE"
+    "|(?:BETRIEBS|F(?:Ü|UE)LL)DRUCK|PRESSION DE SERVICE"
+)
+_NAME = "|".join((_TEST_WORDS, _WORK_WORDS, *_TEST[:-1], *_WORK))
 _ENDS = "(?=$|[,;]| (?![0-9]))"
 """The end of a name that stands behind its pressure: a number after it would be its own."""
 _BEHIND = rf"(?: ?(?:BARG?|PSIG?|MPA))? ?(?:{_NAME}|TEST){_ENDS}"
 _BAR_NAMES = {"PH", "PW", "PT", "PE", "PS"}
 """Names of ISO 13769 and of the European standards, whose pressures are in bar (memory)."""
-_NAMED = rf"(?P<name>{_NAME}) ?[:=.-]? ?(?P<number>{_NUMBER}){UNIT}"
+_NAMED = (
+    rf"(?P<name>{_NAME}) ?[:=.-]? ?(?P<number>{_NUMBER}){UNIT}{_AT}(?! ?(?:BAR|PSI|MPA|KPA|KG/))"
+)
 _AGREE = 0.01
 """Two marks of one pressure agree within this share (own bound, as in whole bar and 5 psi)."""
 
@@ -150,12 +160,32 @@ def _differ(pressures: Iterable[GaugePressure]) -> bool:
 
 
 def _kind(name: str) -> MarkKind:
-    return _TESTED if name in _TEST else _SERVICE
+    tested = name in _TEST or re.fullmatch(_TEST_WORDS, name)
+    return _TESTED if tested else _SERVICE
 
 
 def _named(reader: Reader, found: re.Match[str]) -> bool:
-    """`PH348`, `WP 232 BAR`: what is left open is told by the whole line."""
+    """`PH348`, `WP 232 BAR`: what is left open is told by the whole line.
+
+    A name between two pressures may be of either: `200 BAR WP 300 BAR`.
+    """
+    last = reader.last
+    before = last is not None and last.kind is MarkKind.UNREAD and last.end + 2 > found.start()
+    if before and last and re.fullmatch(_PLAIN, last.text) and _kind(found["name"]) is _SERVICE:
+        note = "a name between two pressures: which of them it is of is not told"
+        return reader.take(found, MarkKind.UNREAD, note=note)
     return reader.take(found, _kind(found["name"]), later=True)
+
+
+def _two_named_behind(reader: Reader, found: re.Match[str]) -> bool:
+    """`200 BAR WP 300 BAR TP`: each name stands behind its own pressure."""
+    if _kind(found["a"]) is _kind(found["b"]):
+        return False
+    for name, number, unit in (("a", "one", "first"), ("b", "two", "second")):
+        text = f"{found[name]} {found[number]} {found[unit] or ''}".strip()
+        start, end = found.start(number), found.end(name)
+        reader.add(_kind(found[name]), start, end, found=re.fullmatch(_NAMED, text))
+    return True
 
 
 def _named_behind(reader: Reader, found: re.Match[str]) -> bool:
@@ -176,7 +206,22 @@ def _two_named(reader: Reader, found: re.Match[str]) -> bool:
     return True
 
 
+_PLAIN = r"[1-9][0-9]{1,3}(?: ?(?:BARG?|PSIG?|MPA))?"
+_UNITS = "BARG?|PSIG?|MPA"
+_FIGURE = rf"(?:[1-9][0-9]{{2,3}}|[0-9]+[.,][0-9]+|{_NUMBER} ?(?:{_UNITS}))(?: ?(?:{_UNITS}))?{_AT}"
+"""What a name may stand before."""
+
 SHAPES: tuple[Shape, ...] = (
+    (
+        rf"FP ?[:=]? ?{_NUMBER}(?: ?(?:{_UNITS}))?{_AT}{END}",
+        unread("a pressure at another temperature, or the filling pressure"),
+    ),
+    (
+        rf"(?P<one>{_NUMBER})(?: ?(?P<first>{_UNITS}))?{_AT} ?(?P<a>{_NAME})[ ,;/]{{1,2}}"
+        rf"(?P<two>{_NUMBER})(?: ?(?P<second>{_UNITS}))?{_AT} ?(?P<b>{_NAME})"
+        rf"(?=$|[ ,;])(?! ?[:=]? ?{_FIGURE}{END})",
+        _two_named_behind,
+    ),
     (
         r"(?P<one>[1-9][0-9]{2,3})(?: ?(?P<first>BARG?|PSIG?))? ?/ ?"
         rf"(?P<two>[1-9][0-9]{{2,3}}){UNIT}(?=$|[ ,;+])",
@@ -184,7 +229,7 @@ SHAPES: tuple[Shape, ...] = (
     ),
     # a pressure whose name stands behind it is not told by its place
     (rf"{PRESSURE}{CHAIN}{CLOSED}(?!{_BEHIND})", _by_place),
-    (rf"(?P<number>[1-9][0-9]{{2,3}}){UNIT} ?(?P<name>{'|'.join(_TEST)}){_ENDS}", _named_behind),
+    (rf"(?P<number>[1-9][0-9]{{2,3}}){UNIT} ?(?P<name>{_NAME}|TEST){_ENDS}", _named_behind),
     (
         r"(?P<name>TEST) ?[:=.-]? ?(?P<number>(?!(?:19|20)[0-9]{2})[1-9][0-9]{2,3})"
         rf"{UNIT}{END}",
@@ -249,8 +294,8 @@ def _unit_of_name(reader: Reader, name: str, number: float) -> str | None:
     ours = [s for s in reader.specs if re.match(AUTHORITY, s) or s in BARE]
     units = {unit_of(s) for s in ours} | ({"bar"} if len(ours) < len(reader.specs) else set())
     if number >= 1000:
-        return "psi" if "psi" in units and name not in {"PH", "PW"} else None
-    return "bar" if name in _BAR_NAMES or "bar" in units else None
+        return "psi" if "psi" in units and name.replace(".", "") not in {"PH", "PW"} else None
+    return "bar" if name.replace(".", "") in _BAR_NAMES or "bar" in units else None
 
 
 def _psi(piece: Piece) -> float:

@@ -28,6 +28,8 @@ NO_SHAPE = "fits no known mark"
 _SUFFIX_KINDS = frozenset(SUFFIXES.values())
 _LOOKS = str.maketrans("–—‐‑−×✕✖ХхΧχ★☆∗⁎＋|", "-----XXXXXXX****+;")
 """Dashes, crosses, stars, pluses and bars as they are typed, and what each is read as."""
+_CROSS = re.compile("CROSS|SALTIRE|BALLOT (?:BOX WITH )?X|MULTIPLICATION|N-ARY TIMES")
+"""Names of signs that are crosses, in boxes or alone."""
 
 
 def fold(line: str) -> tuple[str, list[int]]:
@@ -47,6 +49,8 @@ def fold(line: str) -> tuple[str, list[int]]:
 
 def _capital(each: str) -> str:
     """One capital; `ı` and `ſ`, whose capitals are I and S, stay what they are."""
+    if not each.isascii() and _CROSS.search(unicodedata.name(each, "")):
+        return "X"
     wide = unicodedata.normalize("NFKC", each)  # letters as wide as a cell
     each = wide if len(wide) == 1 and wide.isascii() else each
     capital = each.upper()

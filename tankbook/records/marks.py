@@ -20,9 +20,11 @@ from tankbook.records.marked import (
     MarkMeaning,
     Marks,
     MarkTable,
+    MarkWords,
     Retest,
     Stamp,
     Token,
+    WordSays,
 )
 from tankbook.records.markevidence import Evidence
 from tankbook.records.markplace import tell_letters, tell_places
@@ -38,11 +40,13 @@ __all__ = [
     "MarkKind",
     "MarkMeaning",
     "MarkTable",
+    "MarkWords",
     "MarkedDate",
     "Marks",
     "Retest",
     "Stamp",
     "Token",
+    "WordSays",
     "read_marks",
     "read_stamp",
 ]
@@ -95,7 +99,9 @@ def read_stamp(
     elif len(retests) > 1:
         doubts = (*doubts, "more than one test is stamped: which one is meant is not told")
     one = retests[0] if len(retests) == 1 else None
-    return Stamp(text, one, doubts, marks.condemned)
+    strange = {MarkKind.UNREAD, MarkKind.NAME}
+    unread = tuple(t.shown for t in marks.tokens if t.kind in strange)
+    return Stamp(text, one, doubts, marks.condemned, unread)
 
 
 def _read(reader: Reader) -> tuple[Token, ...]:

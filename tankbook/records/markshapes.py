@@ -239,6 +239,7 @@ SHAPES: tuple[Shape, ...] = (
         rf"(?P<number>[0-9]{{3,5}}(?:[-/][0-9]{{1,2}})?)(?::[0-9]{{4}}|/[A-Z/]+)?{END}",
         _standard,
     ),
+    (rf"UN ?(?:1002|1072|1956|3156){END}", _as_text(MarkKind.UN_NUMBER)),
     (rf"UN{END}|\(UN\)|(?:HO(?:TP|TU|AL|T|S)|LASC)(?: ?[1-4])?{END}", _other_specification),
     *PRESSURES,
     # before dates: 12.2 L is no month

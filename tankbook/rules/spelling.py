@@ -150,6 +150,14 @@ def _is_near(one: str, other: str) -> bool:
     return swapped == long or (not digits and short[at + 1 :] == long[at + 1 :])
 
 
+def is_slip_of(one: str, other: str) -> bool:
+    """Whether two words of some length are one but for a letter too many, too few, another or two
+    swapped."""
+    if min(len(one), len(other)) <= _SHORT or abs(len(one) - len(other)) > 1:
+        return one == other
+    return one == other or _is_near(one, other)
+
+
 _COMPANY = re.compile(r"(?:co|company|corp|inc|ltd|limited|llc|gmbh|ag|sa)$")
 
 

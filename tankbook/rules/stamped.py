@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import unicodedata
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
-from tankbook.records.marked import Marks, Stamp
+from tankbook.records.marked import MarkKind, Marks, MarkWords, Stamp, Token, WordSays
 from tankbook.records.marks import read_marks, read_stamp
 from tankbook.records.station import Bank
 from tankbook.records.words import TestResult
+from tankbook.rules.spelling import is_slip_of, maker_named, plain_serial
 from tankbook.rules.tested import PRESSURE_TESTS, made_of
 from tankbook.units import PartialDate
 
@@ -46,9 +49,15 @@ def plus_is_stamped(cylinder: Cylinder, today: dt.date | None = None) -> bool:
     if any(not plus for day, plus in dated if newest.on.last < day <= until):
         return False
     if newest.stamp:
-        return "+" in newest.stamp
+        return plus_is_read(_read_stamp(newest.stamp, made_of(cylinder)))
     month = PartialDate(newest.on.year, newest.on.month)
     return plus_by_month(marks_of(cylinder)).get(month, False)
+
+
+def plus_is_read(stamp: Stamp) -> bool:
+    """Whether a stamp beside a test shows a plus for it: one test is read, the plus stands behind
+    it, and nothing else stands there that could take it away."""
+    return stamp.retest is not None and stamp.retest.plus and not stamp.unread
 
 
 def plus_by_month(marks: Marks) -> dict[PartialDate, bool]:
@@ -73,6 +82,117 @@ def serial_shown(cylinder: Cylinder) -> bool:
     beside = r"(?:[^A-Z0-9]|^|[A-Z]{2,4})"
     behind = r"(?:[^A-Z0-9]|$|[A-Z]{2,4}(?![A-Z0-9]))"
     return re.search(rf"{beside}{spaced}{behind}", (cylinder.marks or "").upper()) is not None
+
+
+# --- words ---------------------------------------------------------------------------------------
+
+
+@lru_cache(maxsize=8192)
+def plain_letters(text: str) -> str:
+    """A text in capitals, its accents and wide letters taken off."""
+    parted = unicodedata.normalize("NFKD", text.upper())
+    return "".join(c for c in parted if not unicodedata.combining(c))
+
+
+def words_that(rows: Iterable[MarkWords], *says: WordSays) -> tuple[str, ...]:
+    """The words of the rows that say one of some things."""
+    return tuple(w for row in rows if row.says in says for w in row.words)
+
+
+@lru_cache(maxsize=16384)
+def said_by(text: str, words: tuple[str, ...]) -> str:
+    """The first of some words that a shoulder or a stamp carries, as it stands there; or an empty
+    text. A word is found whole, its letters joined or parted by points, hyphens or blanks."""
+    found = _any_of(words).search(plain_letters(text)) if words else None
+    return found[0].strip() if found else ""
+
+
+@lru_cache(maxsize=64)
+def _any_of(words: tuple[str, ...]) -> re.Pattern[str]:
+    return re.compile("|".join(f"(?:{_spelled(plain_letters(w))})" for w in words))
+
+
+_SHORT = 3
+"""Words of no more letters may stand by chance: a blank between their letters, or a digit beside
+them, is not theirs."""
+
+
+def _spelled(word: str) -> str:
+    letters = [re.escape(c) for c in word if c.isalnum()]
+    short = len(letters) <= _SHORT
+    parts = (r"[./-]?" if short else r"[\W_]{0,2}").join(letters)
+    beside = "[A-Z0-9]" if short else "[A-Z]"
+    return rf"(?<!{beside}){parts}" + ("" if word.endswith("*") else rf"(?!{beside})")
+
+
+def unexplained(card: Cylinder, marks: Marks, rows: Iterable[MarkWords], names: str) -> list[str]:
+    """The words and scraps of a shoulder that nothing explains.
+
+    Args:
+        card: whose maker, serial, size, owner, tests and note explain words.
+        marks: its marks.
+        rows: the words that are known.
+        names: other words that are known in this ledger, as its name.
+    """
+    known = frozenset(
+        plain_letters(w) for w in words_that(rows, WordSays.NOTHING, WordSays.COUNTRY)
+    )
+    own = _own_words(card, names)
+    found = []
+    for token in marks.tokens:
+        scraps = _scraps(token, card)
+        found += [s for s in scraps if not (_is_known(s, known) or s in own or _is_maker(s, card))]
+    return list(dict.fromkeys(found))
+
+
+def _scraps(token: Token, card: Cylinder) -> Iterator[str]:
+    """The words of a mark that is told by its letters alone, or was not read at all; a single
+    letter, a number and what holds the serial say nothing that is not told otherwise."""
+    if token.kind not in _BY_LETTERS or token.could_be:
+        return
+    serial, text = plain_serial(card.serial), plain_letters(token.shown)
+    if plain_serial(text) and plain_serial(text) in serial:
+        return
+    if not re.search(r"[^\W_]", text):
+        yield text
+    for word in re.findall(r"[^\W_]+(?:[./&'-][^\W_]+)*", text):
+        letters = re.sub(r"[\W\d_]", "", word)
+        if len(letters) > 1 and word.casefold() not in serial:
+            yield word
+
+
+_BY_LETTERS = frozenset({MarkKind.NAME, MarkKind.UNREAD, MarkKind.STATION})
+
+
+def _own_words(card: Cylinder, names: str) -> frozenset[str]:
+    """The words by which a card and its ledger explain what is stamped."""
+    said = [names, card.owner, card.size, card.note, card.made_in, card.service]
+    said += [*card.specification, card.permit.number if card.permit else None]
+    said += [each for r in standing(card.requalified) for each in (r.by, r.stamp)]
+    text = plain_letters(" ".join(str(each) for each in said if each))
+    words = re.findall(r"[^\W_]+", text)
+    initials = ["".join(w[0] for w in (r.by or "").upper().split()) for r in card.requalified]
+    return frozenset((*words, *re.findall(r"[^\W\d_]+", text), *initials))
+
+
+def _is_known(word: str, known: frozenset[str]) -> bool:
+    parts = re.findall(r"[^\W\d_]+", word)
+    joined = "".join(parts)
+    if joined in known or word in known:
+        return True
+    starred = any(joined.startswith(k[:-1]) for k in known if k.endswith("*"))
+    return starred or (len(parts) > 1 and all(len(p) == 1 or p in known for p in parts))
+
+
+def _is_maker(word: str, card: Cylinder) -> bool:
+    """Whether a word is of its maker's name: whole, cut short, one slip away, or its initials."""
+    maker, name = maker_named(card.maker), maker_named(word)
+    names = [maker_named(w) for w in re.findall(r"[^\W\d_]+", card.maker or "")]
+    initials = "".join(n[0] for n in names if n)
+    if not maker or not name:
+        return False
+    cut = any(n.startswith(name) and len(name) > 1 for n in (maker, *names))
+    return cut or name == initials or any(is_slip_of(name, n) for n in (maker, *names))
 
 
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")

@@ -55,6 +55,10 @@ def stamped(retest: Retest) -> str:
 
 # fmt: off
 US_STEEL = [
+    ("DOT-3AA2250 K118204 SEP 2021", "DOT-3AA; at 2250 psi; no. K118204; first 2021-09"),
+    ("DOT-3AA2250 K118204 SEPT21", "DOT-3AA; at 2250 psi; no. K118204; first 2021-09"),
+    ("DOT-3AA2250 K118204 09-K-21", "DOT-3AA; at 2250 psi; no. K118204; first 2021-09"),
+    ("DOT-3AA2250 K118204 (09K21)", "DOT-3AA; at 2250 psi; no. K118204; first 2021-09"),
     ("DOT-3AA2250 K118204 5-67", "DOT-3AA; at 2250 psi; no. K118204; first 1967-05"),
     ("DOT-3AA2250 K118204 5-67+", "DOT-3AA; at 2250 psi; no. K118204; first 1967-05 +"),
     ("DOT-3AA2250+ K118204 5-67", "DOT-3AA; at 2250 psi; no. K118204; first 1967-05 +"),
@@ -215,6 +219,11 @@ GERMANY = [
 ]
 
 UK = [
+    # a name of a pressure stands before it, or behind it; between two it may be of either
+    ("EN 1964-1 W.P. 140 BAR T.P. 232 BAR 2019/05", "EN 1964-1; at 140 bar; test 232 bar; first 2019-05"),
+    ("EN 1964-1 200 BAR WP 300 BAR TP 2019/05", "EN 1964-1; at 200 bar; test 300 bar; first 2019-05"),
+    ("EN 1964-1 200 BAR WP 300 BAR 2019/05", "EN 1964-1; first 2019-05; unread 200 BAR!, WP 300 BAR!"),
+    ("AS 1777 FP 25.0 MPa @ 65C TP 30.0 MPa WP 20.0 MPa@15C", "AS 1777; at 20 MPa; test 30 MPa; unread FP 25.0 MPa @ 65C!"),
     ("BS 5045/1/CM/S WP 232 BAR TP 348 BAR 12/3456/789 06/95 07/00 08/06", "BS 5045/1; at 232 bar; test 348 bar; no. 12/3456/789; first 1995-06; re 2000-07; re 2006-08|2008-06"),
     ("BS 5045-1 CP 232 TP 348 NORTHSIDE 45678 1991/06", "BS 5045-1; at 232 bar; test 348 bar; no. 45678; by NORTHSIDE; first 1991-06"),
     ("BS5045/3 WP 232 TP 348 WN-88213 2001/03 06/16 XY", "BS 5045/3; at 232 bar; test 348 bar; no. WN-88213; first 2001-03; re 2016-06 XY"),
@@ -318,8 +327,6 @@ LOOK_ALIKES = [
     ("DOT-3AA2250 K118204 092021", "DOT-3AA; at 2250 psi; unread K118204, 092021!"),
     ("DOT-3AA2250 K118204 2021-09-15", "DOT-3AA; at 2250 psi; unread K118204, 2021-09-15!"),
     ("DOT-3AA2250 K118204 15/09/2021", "DOT-3AA; at 2250 psi; unread K118204, 15/09/2021!"),
-    ("DOT-3AA2250 K118204 SEP 2021", "DOT-3AA; at 2250 psi; no. K118204; unread SEP!, 2021!"),
-    ("DOT-3AA2250 K118204 SEPT21", "DOT-3AA; at 2250 psi; no. K118204; unread SEPT21!"),
     ("DOT-3AA2250 K118204 5-95 13 A123 26", "DOT-3AA; at 2250 psi; no. K118204; first 1995-05; unread 13 A123 26!"),
     ("DOT-3AA2250 K118204 5-95 0 A123 26", "DOT-3AA; at 2250 psi; no. K118204; first 1995-05; unread 0 A123 26!"),
     ("DOT-3AA2250 K118204 5-95 09 A12 26", "DOT-3AA; at 2250 psi; first 1995-05; unread K118204, 09 A12 26!"),
@@ -351,7 +358,7 @@ LOOK_ALIKES = [
     ("ISO 7866 3000 LB", "ISO 7866; unread 3000!, LB"),
     ("WP 3000 TP 5000", "unread WP 3000!, TP 5000!"),
     ("TP 300", "unread TP 300!"),
-    ("UN1002", "unread UN1002!"),
+    ("UN1009", "unread UN1009!"),
     ("π 3000", "also π; unread 3000!"),
     ("W.C. 23.6 LB", "unread W.C. 23.6 LB"),
     ("DOT-3AL XX00 K118204 09A21", "DOT-3AL; first 2021-09; unread XX00!, K118204"),

@@ -201,6 +201,8 @@ SEEDS: dict[str, Seed] = {
     "stamp-date": Seed(requalified(RIN + ", stamp: 10 T123 21")),
     "stamp-plus": Seed(requalified(RIN + ", stamp: 03 T123 26 +")),
     "test-says-failed": Seed(requalified(RIN + ", finding: condemned at 12 %")),
+    "marks-say": Seed({"marks": "DOT-3AL 3000 K118204 03A24 NOT FOR USE"}),
+    "marks-unexplained": Seed({"marks": "DOT-3AL 3000 K118204 03A24 QWERT"}),
     "marks-maker": Seed({"marks": "DOT-3AL 3000 K118204 OTHERWORKS 03A24"}, rules=NOTICED),
     "marks-other-serial": Seed({"marks": "DOT-3AL 3000 S/N 99999 03A24"}),
     "tested-differs": Seed(requalified(RIN + ", tested: 2019-03")),
@@ -604,6 +606,68 @@ def noted(**keys: str) -> Seed:
 
 
 ATTACKED: dict[str, tuple[Seed, bool]] = {
+    # what stands on the shoulder itself
+    **{
+        f"its marks: {marks}": (Seed({"marks": marks}), fillable)
+        for marks, fillable in (
+            ("XDOT-3AL3000X K118204 03A24", False),
+            ("(X)DOT-3AL 3000 K118204 03A24", False),
+            ("DOT-3AL 3000 K118204 03A24 X-X", False),
+            ("DOT-3AL 3000 K118204 03A24 \u2612", False),
+            ("DOT-3AL 3000 K118204 03A24 F.A.I.L.", False),
+            ("DOT-3AL 3000 K118204 03A24 NOTFORUSE", False),
+            ("DOT-3AL 3000 K118204 03A24 NICHT F\u00dcLLEN", False),
+            ("DOT-3AL 3000 K118204 03A24 N/G", False),
+            ("DOT-3AL 3000 K118204 03NG24", True),  # an inspector's sign
+            ("DOT-3AL 3000 K118204 ECC 03A24 HEAT 77.4 CU FT", True),
+            ("UN 1002 DOT-3AL 3000 K118204 03A24", True),
+            ("DOT-3AL 1800/3000 K118204 03A24", False),
+            ("DOT-3AL 3000/5000 K118204 03A24", True),
+            ("DOT-3AL S.P. 1800 T.P. 3000 K118204 03A24", False),
+            ("DOT-3AL 1800 PSI WP 3000 PSI TP K118204 03A24", False),
+            ("DOT-3AL 3000 PSI WP 5000 PSI TP K118204 03A24", True),
+            ("DOT-3AL 3000 K118204 03A24 MAX 2250 PSI", False),
+            ("DOT-3AL 3000 K118204 03-A-15", False),
+            ("DOT-3AL 3000 K118204 03-15-A", False),
+            ("DOT-3AL 3000 K118204 O3A15", False),
+            ("DOT-3AL 3000 K118204 03A2?", True),
+            ("DOT-3AL 3000 K118204 03*15", False),
+            ("DOT-3AL 3000 K118204 MAR 15", False),
+            ("DOT-3AL 3000 K118204 14 MAR 2024", True),
+            ("DOT-3AL 3000 K118204 3/15/2015", False),
+            ("DOT-3AL 3000 K118204 03A24 03A15", False),
+            ("DOT-3AL 3000 K118204 03A24 08/26", True),  # newer: to be recorded
+        )
+    },
+    # a date that is not read as the first makes no later test the first one
+    **{
+        f"first test as {first}": (
+            Seed({"marks": f"DOT-3AL 3000 K118204 {first} 03/26", **requalified(RIN)}),
+            True,
+        )
+        for first in ("2024", "III/2024", "03.24", "MAR 2024", "")
+    },
+    # the stamp that is of this test
+    "a number for visual inspection only": (
+        Seed(requalified(RIN.replace("T123", "V1234") + ", stamp: 03 V1234 26")),
+        False,
+    ),
+    **{
+        f"marks {suffix}, and a stamp without it": (
+            Seed(
+                {
+                    "marks": f"DOT-3AL 3000 K118204 03A24 03 T123 26 {suffix}",
+                    **requalified(RIN + ", stamp: 03 T123 26"),
+                }
+            ),
+            suffix == "",
+        )
+        for suffix in ("E", "UE", "")
+    },
+    **{
+        f"a stamp that says {word}": (Seed(requalified(f"{RIN}, stamp: 03 T123 26 {word}")), False)
+        for word in ("not passed", "no good", "N.G.", "out of test")
+    },
     # a look, a strike and an answer count only for what they are
     "an overfill, looked at by nobody certified": (
         Seed({"inspected": f"[{OLD}, {UNCERTIFIED}]"}, log=OVERFILL),

@@ -106,6 +106,7 @@ def make_book(
         rule_sets=tuple(rule_sets),
         sizes=shipped.sizes(),
         finding_rows=shipped.findings(),
+        mark_words=shipped.mark_words(),
         clock=TODAY,
     )
 

@@ -102,6 +102,7 @@ SHARED: Mapping[str, Part] = {
     "ids": lambda book, today: book.cylinders.keys() | book.sets.keys() | book.broken.keys(),
     "sizes": lambda book, today: known_sizes(book),
     "finding_rows": lambda book, today: book.finding_rows,
+    "mark_words": lambda book, today: book.mark_words,
     "unread": lambda book, today: book.findings,
     "broken": lambda book, today: book.broken,
     "named_in_broken": lambda book, today: _named_in_broken(book),

@@ -8,20 +8,32 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import permutations
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
-from tankbook.records.marked import MarkKind, Marks, Retest, Stamp
+from tankbook.records.marked import MarkKind, Marks, MarkWords, Retest, Stamp, WordSays
+from tankbook.records.marked import shown as shown_text
 from tankbook.records.markevidence import Evidence
+from tankbook.records.markreader import fold
 from tankbook.records.node import Where
+from tankbook.records.settings import Settings
 from tankbook.records.stampdate import MarkedDate
 from tankbook.records.station import Station
 from tankbook.records.words import Material, Method, StampMeans, TestResult
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder, on_station
 from tankbook.rules.inforce import Facts, InForce, alloy_named, normal
 from tankbook.rules.spelling import maker_named, plain_serial
-from tankbook.rules.stamped import month_could_be, plus_by_month, serial_shown, stamps_of
+from tankbook.rules.stamped import (
+    month_could_be,
+    plus_by_month,
+    said_by,
+    serial_shown,
+    stamps_of,
+    unexplained,
+    words_that,
+)
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers, made_of
 from tankbook.rules.threads import stated, threads_match
 from tankbook.units import GaugePressure, PartialDate
@@ -54,6 +66,33 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
         yield Says(card.source.at("marks"), text, mend)
 
 
+@on_cylinder("marks-say", FAULT, since="0.2")
+def marks_condemn_nothing(
+    card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords]
+) -> Iterator[Says]:
+    """No word on its shoulder takes it out of use."""
+    words = words_that(mark_words, WordSays.CONDEMNED)
+    word = "" if marks.condemned else said_by(card.marks or "", words)
+    if word and maker_named(word) not in maker_named(card.maker):
+        text = f"its marks carry `{word}`: that takes it out of use"
+        yield Says(card.source.at("marks"), text, f"{AGAIN}; where it is stamped, record it")
+
+
+@on_cylinder("marks-unexplained", WARN, since="0.2")
+def marks_are_explained(
+    card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords], settings: Settings
+) -> Iterator[Says]:
+    """Every word on its shoulder is explained: by its card, or as a word that is known."""
+    if marks.condemned or said_by(card.marks or "", words_that(mark_words, WordSays.CONDEMNED)):
+        return
+    strange = unexplained(card, marks, mark_words, settings.ledger)
+    if strange:
+        shown = ", ".join(f"`{shown_text(word)}`" for word in strange[:3])
+        text = f"its marks carry {shown}, which nothing on its card explains"
+        mend = "write it as `maker:` where it is that name, or say in `note:` what it is"
+        yield Says(card.source.at("marks"), text, mend)
+
+
 @on_cylinder("marks-pressure", FAULT)
 def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The service pressure is the one that is stamped, as far as a pressure can be read."""
@@ -71,11 +110,46 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
         test = min(marks.test_pressures)
         text = f"its marks say test pressure {test}, and its card fills it to {service}"
         yield Says(card.source.at("service_pressure"), text, AGAIN)
+    elif (low := _lower_figure(marks, service)) is not None:
+        text = f"its marks carry {low}, which is not read, and its card fills it to {service}"
+        yield Says(card.source.at("service_pressure"), text, AGAIN)
     elif not stamped:
         unread = [t.text for t in marks.unread_evidence if Evidence.PRESSURE in t.could_be]
         if unread and not any(_could_be(text, service) for text in unread):
             text = f"its marks carry `{unread[0]}`, which may be a pressure, and its card {service}"
             yield Says(card.source.at("service_pressure"), text, AGAIN)
+
+
+_FIGURE = r"(\d{2,5}(?:[.,]\d)?)"
+_FIGURES = re.compile(
+    rf"(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|MPA)?G? ?/ ?{_FIGURE} ?(BAR|PSI|MPA)?(?![\d/-])"
+    rf"|(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|MPA)"
+)
+"""Two pressures with a slash between, or one with its unit."""
+_LEAST = GaugePressure.of(70, "bar")
+"""Lower figures are no working pressure of a cylinder to dive with (own bound)."""
+
+
+def _lower_figure(marks: Marks, service: GaugePressure) -> GaugePressure | None:
+    """An unread pressure of the shoulder below the one the card fills to: of two that were not
+    told apart, the lower may be the working pressure."""
+    unread = [t.text for t in marks.unread_evidence if Evidence.PRESSURE in t.could_be]
+    low = min((p for text in unread for p in _figures(text)), default=None)
+    return low if low is not None and low.pa < (1 - FAMILIES) * service.pa else None
+
+
+def _figures(text: str) -> Iterator[GaugePressure]:
+    """The pressures of an unread mark that are told as such; below 700 in bar where no unit is
+    marked, for nothing that is dived with holds so little in psi."""
+    for found in _FIGURES.finditer(text.upper()):
+        one, first, two, second, alone, unit = found.groups()
+        for number, own in ((one, first or second), (two, second or first), (alone, unit)):
+            if number:
+                figure = float(number.replace(",", "."))
+                named = (own or ("BAR" if figure < 700 else "PSI")).replace("MPA", "MPa")
+                pressure = GaugePressure.of(figure, named if named == "MPa" else named.lower())
+                if pressure >= _LEAST:
+                    yield pressure
 
 
 def _alike(one: GaugePressure, other: GaugePressure) -> bool:
@@ -167,8 +241,18 @@ def first_test_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     said = made[0] if made else card.made
     stamped = marks.first_test
     if said is not None and stamped is not None and not _of_month(stamped, said):
+        if _is_of_later_test(card, marks, stamped):
+            return
         text = f"its marks say first test {_shown(stamped)}, and its card {said}"
         yield Says(card.source.at("requalified" if made else "made"), text, AGAIN)
+
+
+def _is_of_later_test(card: Cylinder, marks: Marks, stamped: MarkedDate) -> bool:
+    """Whether a date without a maker's sign, read as the first, is of a later test of the card: the
+    first one may stand where it was not read."""
+    signed = any(re.search("[A-Z]{1,2}(?![A-Z])", t.text) for t in marks.of(MarkKind.FIRST_TEST))
+    later = [r for r in standing(card.requalified) if not is_makers(r)]
+    return not signed and any(_of_month(stamped, r.on) for r in later if stamped.date)
 
 
 def _first(date: PartialDate) -> dt.date:
@@ -218,8 +302,10 @@ def tests_as_stamped(
         and not is_makers(r)
         and not (marks.first_date and _of_same_month(marks.first_date, r.on))
     ]
+    yield from _undecided(card, marks)
     if not dates:
-        last_one = tests[-1] if tests else None
+        shown = tests or _only_test(card, marks)
+        last_one = shown[-1] if shown else None
         if last_one is not None and not last_one.stamp and card.marks and not marks.is_blank:
             text = f"neither a stamp nor its marks show the test of {last_one.on}"
             mend = "read the stamp of that test into `stamp:`"
@@ -246,6 +332,27 @@ def tests_as_stamped(
     elif newest.first > last.on.last and not listed:
         text = f"its marks carry a test of {newest}, which its card does not list"
         yield Says(card.source.at("requalified"), text, "record it", severity=WARN)
+
+
+def _only_test(card: Cylinder, marks: Marks) -> list[Requalified]:
+    """The maker's test where it is the only one of a card and no date of the marks may be of it."""
+    tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
+    shown = [d for d in (marks.first_test, *marks.dates) if d is not None]
+    seen = any(_of_month(d, r.on) for d in shown for r in tests)
+    return [] if seen else [r for r in tests if is_makers(r)]
+
+
+def _undecided(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """Dates that are of the first test or of a later one: of some test of the card in any case."""
+    known = [r.on for r in standing(card.requalified)] + [d for d in (card.made,) if d]
+    for stamped in marks.dates if known else ():
+        readings = [stamped.date] if stamped.date else list(stamped.could_be)
+        if not readings or any(_of_month(stamped, on) for on in known):
+            continue
+        text = f"its marks carry the date {_shown(stamped)}, and no test of its card"
+        newer = any(d.first > max(on.last for on in known) for d in readings)
+        mend = f"{AGAIN}; where it is a test, record it"
+        yield Says(card.source.at("marks"), text, mend, severity=WARN if newer else FAULT)
 
 
 @on_cylinder("marks-plus", FAULT, since="0.2")
@@ -327,15 +434,32 @@ def life_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
         yield Says(card.source.at("permit"), text, AGAIN)
 
 
-_PLAIN_DATE = re.compile(r"(?:0?[1-9]|1[0-2])[ ./-](?:\d{2}|19\d{2}|20\d{2})")
-"""A month and a year, and nothing beside them."""
+_COULD_BE = {Evidence.CONDEMNED: "an X over a mark"}
+
+_LETTERS_OF_DATE = re.compile(r"(?:MF[GDR]|MADE|DATE|TEST(?:ED)?)?[A-Z]?(?:[-/.( ]?[A-Z]{1,2})?")
+"""Letters that may stand in a date: what it is of, and an inspector's sign."""
+_WITH_POINT = re.compile(r"(?<!\d)(?:0?[1-9]|1[0-2])\.(?:\d{2}|19\d{2}|20\d{2})(?!\d)")
+"""A month and a year with a point between; any other number with a point is a measure."""
+_DIGITS = str.maketrans("OQILSBZ", "0011582")
+"""Letters beside digits that look like one."""
 
 
 def _months_of(text: str) -> list[PartialDate]:
-    """Every month that two numbers may be, in either order and century."""
-    one, two = (int(n) for n in re.findall(r"\d+", text))
-    ways = [(one, two), (two, one)]
-    years = [(m, y + c) for m, y in ways for c in ((0,) if y > 99 else (1900, 2000))]
+    """Every month that the numbers of an unread date may be, in any order and century; none where
+    other letters stand beside them, or a number is no part of a date."""
+    measure = re.fullmatch(r"\W*\d+[.,]\d+\W*", text) and not _WITH_POINT.search(text)
+    if "?" in text or measure:
+        return []
+    worn = re.compile(r"(?<=\d)[OQILSBZ]|[OQILSBZ](?=\d)")
+    text = worn.sub(lambda m: m[0].translate(_DIGITS), text.upper())
+    numbers = re.findall(r"\d+", text)
+    if len(numbers) == 1 and len(numbers[0]) == 4 and not numbers[0].startswith(("19", "20")):
+        numbers = [numbers[0][:2], numbers[0][2:]]
+    letters = re.sub(r"[^A-Z]", "", text)
+    if not _LETTERS_OF_DATE.fullmatch(letters) or {len(n) for n in numbers} - {1, 2, 4}:
+        return []
+    ways = [(int(m), y) for m, y in permutations(numbers, 2) if len(numbers) < 4 and len(y) > 1]
+    years = [(m, int(y) + c) for m, y in ways for c in ((0,) if len(y) == 4 else (1900, 2000))]
     return [PartialDate(y, m) for m, y in years if 1 <= m <= 12 and 1900 <= y <= 2200]
 
 
@@ -346,17 +470,19 @@ def marks_are_read(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Says]
     unread = [t for t in marks.unread_evidence if plain_serial(t.text) != own]
     if unread:
         shown = ", ".join(f"`{t.shown}`" for t in unread[:3])
-        could = sorted({str(e) for t in unread for e in t.could_be})
-        text = f"its marks carry {shown}, not read: it could be a {' or a '.join(could)}"
+        could = sorted({_COULD_BE.get(e, f"a {e}") for t in unread for e in t.could_be})
+        text = f"its marks carry {shown}, not read: it could be {' or '.join(could)}"
         yield Says(card.source.at("marks"), text, "`tankbook marks` explains each; " + AGAIN)
-    dates = [t for t in unread if Evidence.DATE in t.could_be and _PLAIN_DATE.fullmatch(t.text)]
+    dates = [t for t in unread if t.could_be == {Evidence.DATE}]
     known = [r.on for r in standing(card.requalified)]
     known += [d for d in (card.made, marks.first_date, facts.made) if d]
     for token in dates if known else ():
         span = min(d.first for d in known), max(d.last for d in known)
-        if not any(span[0] <= d.last and d.first <= span[1] for d in _months_of(token.text)):
+        months = _months_of(token.text)
+        if months and not any(span[0] <= d.last and d.first <= span[1] for d in months):
             text = f"its marks carry `{token.shown}`, which may be a date, and no test of its card"
-            yield Says(card.source.at("marks"), text, AGAIN, severity=FAULT)
+            mend = f"{AGAIN}; where it is a test, record it"
+            yield Says(card.source.at("marks"), text, mend, severity=FAULT)
     if marks.doubted(MarkKind.SERVICE_PRESSURE):
         text = f"the pressure in its marks is in doubt: {marks.service_pressure}"
         yield Says(card.source.at("marks"), text, AGAIN)
@@ -400,9 +526,10 @@ def stamps_of_their_plus(
     card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
 ) -> Iterator[Says]:
     """A stamp and its test agree on the plus and on the star."""
-    for test, _ in stamps:
-        plus = "+" in (test.stamp or "")
-        if plus != test.plus:
+    for test, stamp in stamps:
+        plus = "+" in fold(stamp.text)[0]
+        read = stamp.retest.plus if stamp.retest else plus
+        if (test.plus and not plus) or (read and not test.plus):
             says = "carries a plus" if plus else "carries no plus"
             text = f"the stamp `{test.stamp}` {says}, and `plus` says otherwise"
             yield Says(_place(test), text, "read the stamp again")
@@ -440,21 +567,40 @@ def stamps_of_their_method(
     card: Cylinder, marks: Marks, stamps: tuple[tuple[Requalified, Stamp], ...]
 ) -> Iterator[Says]:
     """A stamp's suffix is that of the method."""
-    stamped = [(test, stamp.retest) for test, stamp in stamps if stamp.retest]
+    for test, stamp in stamps:
+        method = _method(stamp.retest) if stamp.retest else None
+        if method is not None and test.method is not method:
+            yield _unlike_method(test, method)
+    eddy = [r.on for r in standing(card.requalified) if r.method is Method.EDDY_CURRENT]
     for test in standing(card.requalified):
         of_month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
-        stamped += [(test, r) for r in of_month if not test.stamp and len(of_month) == 1]
-    for test, retest in stamped:
-        method = _method(retest)
-        if method is not None and test.method is not method:
-            text = f"the stamp of {test.on} is that of a {method} test, and it says {test.method}"
-            yield Says(_place(test), text, "read the stamp again")
+        methods = [_method(r) for r in of_month]
+        if Method.EDDY_CURRENT in methods and any(_of_same_month(on, test.on) for on in eddy):
+            continue  # VE stands behind one stamp of two tests, 49 CFR 180.213(f)(9)
+        if methods and all(methods) and test.method not in methods:
+            yield _unlike_method(test, next(filter(None, methods)))
+    for test in standing(card.requalified):
+        if test.method in PRESSURE_TESTS and _VISUAL_RIN.fullmatch(test.by or ""):
+            text = f"the test of {test.on} is by {test.by}, a number for visual inspection only"
+            yield Says(test.source.at("by"), text, "read the stamp again")
+
+
+def _unlike_method(test: Requalified, method: Method) -> Says:
+    article = "an" if method.value[0] in "aeiou" else "a"
+    text = f"the stamp of {test.on} is that of {article} {method} test, and it says {test.method}"
+    return Says(_place(test), text, "read the stamp again")
+
+
+_VISUAL_RIN = re.compile(r"V\d{4,6}", re.IGNORECASE)
+"""A number of V and more digits than three is for visual inspection only (memory)."""
 
 
 def _method(retest: Retest) -> Method | None:
     # what each letter says is cited at `SUFFIXES` in records/marked.py
     named = {"UE": Method.ULTRASONIC, "VE": Method.EDDY_CURRENT, "AE": Method.ACOUSTIC,
              "S": Method.PROOF, "E": Method.VISUAL}  # fmt: skip
+    if _VISUAL_RIN.fullmatch(retest.rin or ""):
+        return Method.VISUAL
     return next((named[s] for s in retest.suffixes if s in named), None)
 
 
@@ -469,24 +615,34 @@ def stamps_condemn_nothing(
             yield Says(_place(test), text, "it never holds gas again: record that")
 
 
-_NO_PASS = re.compile(r"\b(?:FAIL\w*|NG|N\.G|REPAIR\w*|REBUILD|VIS(?:UAL)?|SCRAP)\b", re.IGNORECASE)
-"""Words in a stamp that say that no pressure test was passed (memory)."""
-
-
 @on_cylinder("stamp-unread", WARN, since="0.2")
 def stamps_are_read(
-    card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
+    card: Cylinder,
+    stamps: tuple[tuple[Requalified, Stamp], ...],
+    mark_words: Sequence[MarkWords],
 ) -> Iterator[Says]:
-    """The stamp of the newest test was read; none says that it was not passed."""
-    for test, _ in stamps:
-        word = _NO_PASS.search(test.stamp or "")
+    """All of the stamp of the newest test was read; none says that it was not passed."""
+    words = words_that(mark_words, WordSays.CONDEMNED, WordSays.NOT_PASSED)
+    newest = stamps[-1][0].on if stamps else None
+    for test, stamp in stamps:
+        word = said_by(test.stamp or "", words)
         if word and test.result is TestResult.PASS and test.method in PRESSURE_TESTS:
-            text = f"the stamp `{test.stamp}` says {word[0]}, and the test is a {test.method} pass"
+            text = f"the stamp `{test.stamp}` says {word}, and the test is a {test.method} pass"
             yield Says(_place(test), text, "read the stamp again", severity=FAULT)
-    for test, stamp in stamps[-1:]:
-        if stamp.retest is None and not stamp.condemned:
-            why = stamp.doubts[-1] if stamp.doubts else "it could not be read"
-            yield Says(_place(test), f"the stamp `{test.stamp}`: {why}", "read the stamp again")
+        elif newest and test.on.meets(newest) and not stamp.condemned and not word:
+            yield from _stamp_unread(test, stamp)
+
+
+def _stamp_unread(test: Requalified, stamp: Stamp) -> Iterator[Says]:
+    if stamp.retest is None:
+        why = stamp.doubts[-1] if stamp.doubts else "it could not be read"
+        yield Says(_place(test), f"the stamp `{test.stamp}`: {why}", "read the stamp again")
+    strange = [
+        each for each in stamp.unread if plain_serial(each) not in plain_serial(test.by or "")
+    ]
+    if stamp.retest is not None and strange:
+        text = f"the stamp `{test.stamp}` carries `{strange[0]}`, which is not read"
+        yield Says(_place(test), text, "write what is stamped, and nothing else, into `stamp:`")
 
 
 @on_cylinder("plus-unstamped", WARN, since="0.2")
