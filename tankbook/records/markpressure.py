@@ -170,8 +170,15 @@ def _named(reader: Reader, found: re.Match[str]) -> bool:
     A name between two pressures may be of either: `200 BAR WP 300 BAR`.
     """
     last = reader.last
+    apart = found.start("number") > found.end("name")
     before = last is not None and last.kind is MarkKind.UNREAD and last.end + 2 > found.start()
-    if before and last and re.fullmatch(_PLAIN, last.text) and _kind(found["name"]) is _SERVICE:
+    if (
+        apart
+        and before
+        and last
+        and re.fullmatch(_PLAIN, last.text)
+        and _kind(found["name"]) is _SERVICE
+    ):
         note = "a name between two pressures: which of them it is of is not told"
         return reader.take(found, MarkKind.UNREAD, note=note)
     return reader.take(found, _kind(found["name"]), later=True)

@@ -38,6 +38,7 @@ class Part:
         question: whom to ask where it is too low: its own mark, or what its kind stands.
         code: what the codes of its reasons begin with.
         mend: how to mend it where it is too low.
+        worked_out: `most` was marked in another unit, and is rounded by that.
     """
 
     name: str
@@ -47,6 +48,7 @@ class Part:
     question: Obligation = Obligation.VALVE_RATING
     code: str = "valve-rating"
     mend: str = ""
+    worked_out: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +172,9 @@ class _Scale:
         temperatures = [row.temperature for row in rows if row.temperature]
         most = min((self.here(mark, at) for at in temperatures), default=mark)
         mend = f"fit {_a(name)} that is rated for it, or correct the rating if it was misread"
-        return Part(name, f"is rated {mark}", most, rows, code=code, mend=mend)
+        other = mark.unit != most.unit
+        said = f"is rated {mark}"
+        return Part(name, said, most, rows, code=code, mend=mend, worked_out=other)
 
     def ceilings(self, use: _Use) -> list[Part]:
         """What each row in force says that an outlet stands."""
@@ -186,7 +190,8 @@ class _Scale:
         mend = (
             f"fit a valve that stands it{'' if use.marks else ', or read the rating off this one'}"
         )
-        return Part(use.name, said, most, (row,), Obligation.OUTLET, "outlet", mend)
+        other = row.at_most.unit != most.unit
+        return Part(use.name, said, most, (row,), Obligation.OUTLET, "outlet", mend, other)
 
     def unknown_outlet(self, valve: Valve) -> Iterator[Part]:
         """A valve with a mark and an outlet that nobody wrote down: no outlet stands more than the
@@ -262,12 +267,12 @@ def _too_low(
 ) -> Iterator[Condition]:
     """Each part that a filled cylinder would stand above; or what keeps it from a plus fill."""
     parts = tuple(parts)
-    low = [part for part in parts if _under(part.most, base)]
+    low = [part for part in parts if _is_below(part, base)]
     for part in low:
         text = f"{whose} {part.name} {part.said}, below {base}"
         yield Condition(part.question, "below", f"{part.code}-below", text, part.mend)
     lowest = min(parts, key=lambda part: part.most, default=None)
-    if lowest and not low and _under(lowest.most, limit.pressure):
+    if lowest and not low and _is_below(lowest, limit.pressure):
         text = f"{whose} {lowest.name} {lowest.said}: filled to that, not to {limit.pressure}"
         code = f"{lowest.code}-below-limit"
         yield Condition(Obligation.VALVE_RATING, "below-limit", code, text, lowest.mend)
@@ -277,6 +282,12 @@ def _rounded_down(pressure: GaugePressure, unit: str) -> GaugePressure:
     """To what a gauge can be read to: whole psi, tenths of a bar."""
     steps = {"bar": 10, "MPa": 100}.get(unit, 1)
     return GaugePressure.of(int(pressure.to(unit) * steps + 1e-6) / steps, unit)
+
+
+def _is_below(part: Part, pressure: GaugePressure) -> bool:
+    """Whether a part stands less than a pressure, by more than the rounding of its mark."""
+    share = ROUNDING if part.worked_out else 0.0
+    return _under(part.most, pressure) and part.most.pa < pressure.pa * (1 - share)
 
 
 def _under(one: GaugePressure, other: GaugePressure) -> bool:
@@ -420,6 +431,8 @@ def held_to(limit: Limit, service: GaugePressure, fitted: Fitted) -> Limit:
     """
     lowest = min(fitted.parts, key=lambda part: part.most, default=None)
     base = min(service, limit.pressure)
+    if lowest is not None and not _is_below(lowest, base):
+        base = min(base, lowest.most)  # the same but for rounding: the lower figure counts
     if lowest is None or not _under(max(lowest.most, base), limit.pressure):
         return limit
     said = f"its {lowest.name} {lowest.said}"

@@ -167,9 +167,21 @@ def _alloy(facts: Facts) -> Iterator[Condition]:
         text = "its material is not recorded"
         yield Condition(Obligation.ALLOY, "unknown", "material-unknown", text)
     if facts.material is Material.ALUMINIUM and facts.alloy is None:
-        text = "its alloy is not recorded, and no watch row in force speaks of its maker and date"
-        mend = "record `alloy:` from the maker's papers, or have it identified"
-        yield Condition(Obligation.ALLOY, "unknown", "alloy-unknown", text, mend)
+        yield _alloy_unknown(facts)
+
+
+def _alloy_unknown(facts: Facts) -> Condition:
+    """No alloy: where the card lacks what the watch rows ask for, that is what to record."""
+    cylinder = facts.cylinder
+    missing = [] if cylinder.maker else ["maker"]
+    missing += [] if facts.made else ["date of making"]
+    text = "its alloy is not recorded, and no watch row in force speaks of its maker and date"
+    mend = "record `alloy:` from the maker's papers, or have it identified"
+    if missing and cylinder.alloy is None:
+        text = f"its alloy is not recorded, nor its {' and its '.join(missing)}, which may tell it"
+        what = " and ".join(f"its {each}" for each in missing)
+        mend = f"read {what} off the shoulder and record that; else have the alloy identified"
+    return Condition(Obligation.ALLOY, "unknown", "alloy-unknown", text, mend)
 
 
 def _threads(facts: Facts) -> Iterator[Condition]:

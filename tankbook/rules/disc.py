@@ -56,7 +56,7 @@ def of_disc(
             "its burst disc was not compared: neither its card nor a rule gives its test pressure"
         )
         yield Condition(question, "unknown", "disc-unknown", text, "record `test_pressure:`")
-    elif disc.pa > test.pa + _rounding(disc, test):
+    elif disc.pa > test.pa + rounding(disc, test):
         text = f"its burst disc is rated {disc}, above the test pressure {test}"
         mend = "fit a disc rated at or just under the test pressure"
         yield Condition(question, "above-test-pressure", "disc-above-test-pressure", text, mend)
@@ -66,7 +66,7 @@ def of_disc(
         yield Condition(question, "low", "disc-low", text, "read the disc again, or change it")
 
 
-def _rounding(disc: GaugePressure, test: GaugePressure) -> float:
+def rounding(disc: GaugePressure, test: GaugePressure) -> float:
     """How far apart [Pa] two marks of one figure may be: not at all where both are whole, and as
     far as a whole bar is from a whole psi where one is in either."""
     if disc.unit != test.unit:

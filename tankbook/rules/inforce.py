@@ -20,7 +20,7 @@ from tankbook.rules.materials import material_of
 from tankbook.rules.own_rows import Judged, is_binding, is_named, judged
 from tankbook.rules.spelling import ALLOYS as ALLOYS
 from tankbook.rules.spelling import alloy_named as alloy_named
-from tankbook.rules.spelling import any_fits, folded, maker_named, numbered
+from tankbook.rules.spelling import any_fits, folded, is_plainly, maker_named, numbered
 from tankbook.rules.spelling import normal as normal
 from tankbook.rules.stamped import marks_of
 from tankbook.rules.tested import made_of
@@ -45,12 +45,14 @@ def _number(kind: Kind) -> int:
 
 
 class Origin(NamedTuple):
-    """What a notice asks of a cylinder besides its serial, folded for comparing."""
+    """What a notice asks of a cylinder besides its serial, folded for comparing; `written` is the
+    maker as the card has it."""
 
     maker: str
     country: str
     specifications: tuple[str, ...]
     made: PartialDate | None
+    written: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -416,10 +418,10 @@ def _might_be(rules: InForce, cylinder: Cylinder, origin: Origin) -> WatchRow | 
 
 def _might_come_from(row: WatchRow, origin: Origin) -> bool:
     """Whether a notice would speak of an origin, were what is missing of it as the notice says."""
-    maker, country, specs, made = origin
+    maker, country, specs, made, _ = origin
     if row.maker and maker and not any(maker_named(m) in maker for m in row.maker):
         return False
-    if row.not_maker and maker and any(maker_named(m) in maker for m in row.not_maker):
+    if row.not_maker and maker and _is_excluded(row, origin):
         return False
     if row.specification and not any_fits(row.specification, specs):
         return False
@@ -469,6 +471,7 @@ def _origin(cylinder: Cylinder) -> Origin:
         folded(cylinder.made_in or ""),
         _specifications(cylinder),
         made_of(cylinder) or marks_of(cylinder).first_date,
+        folded(cylinder.maker or ""),
     )
 
 
@@ -538,10 +541,10 @@ def is_watched(row: WatchRow, cylinder: Cylinder) -> bool:
 
 def _comes_from(row: WatchRow, origin: Origin) -> bool:
     """Whether a notice speaks of cylinders of an origin, whatever their serial."""
-    maker, country, specs, made = origin
-    if row.maker and not _is_of(row, maker):
+    maker, country, specs, made, _ = origin
+    if row.maker and not _is_of(row, origin):
         return False
-    if row.not_maker and (not maker or any(maker_named(m) in maker for m in row.not_maker)):
+    if row.not_maker and (not maker or _is_excluded(row, origin)):
         return False
     if row.specification and not any_fits(row.specification, specs):
         return False
@@ -556,12 +559,27 @@ def _comes_from(row: WatchRow, origin: Origin) -> bool:
     return not (row.made_before and made and made.first >= row.made_before.first)
 
 
-def _is_of(row: WatchRow, maker: str) -> bool:
+def _is_of(row: WatchRow, origin: Origin) -> bool:
     """Whether a maker is one that a notice names. Where nobody wrote it down, a recall of serials
-    in a range may be of it."""
-    if not maker:
+    in a range may be of it. A notice that clears asks for the name without a doubt."""
+    if not origin.maker:
         return bool(row.recall and (row.serial_from or row.serial_to))
-    return any(maker_named(m) in maker for m in row.maker)
+    if _clears(row):
+        return any(is_plainly(origin.written, m) for m in row.maker)
+    return any(maker_named(m) in origin.maker for m in row.maker)
+
+
+def _is_excluded(row: WatchRow, origin: Origin) -> bool:
+    """Whether a maker is one that a notice does not speak of; one that is named in doubt is not
+    taken out of a notice that tells against it."""
+    if _clears(row):
+        return any(maker_named(m) in origin.maker for m in row.not_maker)
+    return any(is_plainly(origin.written, m) for m in row.not_maker)
+
+
+def _clears(row: WatchRow) -> bool:
+    """Whether a notice says that an alloy is not the one in question."""
+    return row.alloy is not None and alloy_named(row.alloy) != "6351"
 
 
 def _serial_within(serial: str, row: WatchRow) -> bool:

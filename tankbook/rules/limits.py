@@ -16,9 +16,11 @@ from tankbook.records.kinds import MOST_PRESSURE
 from tankbook.records.rulerow import Measure, Obligation, RuleRow
 from tankbook.records.words import Material, Method, TestResult
 from tankbook.rules.answers import Limit
+from tankbook.rules.disc import rounding
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on
 from tankbook.rules.stamped import plus_is_stamped
 from tankbook.rules.strictness import TEST_TOO_HIGH, TEST_TOO_LOW
+from tankbook.rules.test_pressure import test_pressure_by
 from tankbook.rules.tested import latest_pressure_test
 from tankbook.units import GaugePressure, Temperature
 
@@ -212,12 +214,28 @@ class _Asked:
             return None, "no stamp on record shows a plus after its newest test"
         rows = self.about(Obligation.PLUS_FILL)
         for need in dict.fromkeys(need for row in rows for need in row.needs):
-            why = _unmet(need, cylinder)
+            why = self._unmet(need)
             if why:
                 return None, why
         if not rows:
             return None, "no rule row in force gives a plus mark any effect"
         return min(rows, key=lambda r: r.share.percent if r.share else 0.0), ""
+
+    def _unmet(self, need: str) -> str:
+        """Why something that the 10 % needs does not hold. What cannot be shown does not hold."""
+        if need == PLUS_ON_LATEST:
+            return ""  # looked at first, for every row
+        if need != DISC_WITHIN:
+            return f"the 10 % needs {need}, which no record shows"
+        valve = self.facts.cylinder.valve
+        disc = valve.disc if valve else None
+        test = test_pressure_by(self.rules, self.facts)
+        if test is None:
+            return (
+                "the 10 % needs a burst disc at or below the test pressure, which is not recorded"
+            )
+        held = isinstance(disc, GaugePressure) and disc.pa <= test.pa + rounding(disc, test)
+        return "" if held else "the 10 % needs a burst disc recorded at or below the test pressure"
 
 
 _REACHED = GaugePressure.of(MOST_PRESSURE.psi * (1 - SAME), "psi")
@@ -255,22 +273,6 @@ def _is_beyond(row: RuleRow, test: GaugePressure, service: GaugePressure) -> boo
     if _has_state(row, TEST_TOO_LOW):
         return test.psi < bound * (1 - ROUNDED)
     return test.psi > bound * (1 + ROUNDED)
-
-
-def _unmet(need: str, cylinder: Cylinder) -> str:
-    """Why something that the 10 % needs does not hold. What cannot be shown does not hold."""
-    if need == PLUS_ON_LATEST:
-        return ""  # looked at first, for every row
-    if need == DISC_WITHIN:
-        held = _disc_within(cylinder)
-        return "" if held else "the 10 % needs a burst disc recorded at or below the test pressure"
-    return f"the 10 % needs {need}, which no record shows"
-
-
-def _disc_within(cylinder: Cylinder) -> bool:
-    disc = cylinder.valve.disc if cylinder.valve else None
-    test = cylinder.test_pressure
-    return isinstance(disc, GaugePressure) and test is not None and disc <= test
 
 
 def cold_target(limit: Limit, mixture: Mixture, ambient: Temperature | None) -> GaugePressure:

@@ -170,3 +170,21 @@ def maker_named(maker: str | None) -> str:
     while bare not in ("", letters):
         letters, bare = bare, _COMPANY.sub("", bare)
     return bare or letters
+
+
+_DOUBT = re.compile(
+    r"[?/~()\[\]]|\b(?:or|not|no|non|perhaps|maybe|probably|possibly|unsure|uncertain|unknown|tb[cad]"
+    r"|guess\w*|likely|assumed|presumably|think|apparently|says|said|copy|style|type|like)\b"
+)
+"""Signs and words by which a maker is named in doubt (own list)."""
+
+
+def is_plainly(written: str, maker: str) -> bool:
+    """Whether a maker's name begins what is written, and nothing there puts it in doubt.
+
+    `Catalog Cylinders` is plainly `Catalog`; `not Catalog`, `Catalog?` and `Catalog or Other` are
+    not.
+    """
+    plain = written.casefold()
+    named = maker_named(plain.removeprefix("the "))
+    return named.startswith(maker_named(maker)) and not _DOUBT.search(plain)

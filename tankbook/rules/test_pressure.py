@@ -7,7 +7,7 @@ from dataclasses import replace
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.inforce import Facts, facts_of, is_permit, rules_of, speaks_of
+from tankbook.rules.inforce import Facts, InForce, facts_of, is_permit, rules_of, speaks_of
 from tankbook.units import GaugePressure
 
 
@@ -18,26 +18,35 @@ def test_pressure_of(book: Book, cylinder: Cylinder) -> GaugePressure | None:
     marked on the shoulder stands by itself, but for a permit, and a permit on a plain specification
     does not silence the row that speaks of it.
     """
-    permit = cylinder.permit.test_pressure if cylinder.permit else None
-    known = [p for p in (cylinder.test_pressure, permit) if p is not None]
-    facts = facts_of(cylinder, rules_of(book))
-    plain = not is_permit(replace(cylinder, permit=None))
-    if plain and (not known or cylinder.permit is not None):
-        by_row = _by_row(book, replace(facts, permit=False))
-        known += [by_row] if by_row is not None else []
-    return min(known, default=None)
+    rules = rules_of(book)
+    return test_pressure_by(rules, facts_of(cylinder, rules))
 
 
 test_pressure_of.__test__ = False  # type: ignore[attr-defined]  # no test for pytest
 
 
-def _by_row(book: Book, facts: Facts) -> GaugePressure | None:
+def test_pressure_by(rules: InForce, facts: Facts) -> GaugePressure | None:
+    """The test pressure of a cylinder by its facts, as `test_pressure_of` gives it."""
+    cylinder = facts.cylinder
+    permit = cylinder.permit.test_pressure if cylinder.permit else None
+    known = [p for p in (cylinder.test_pressure, permit) if p is not None]
+    plain = not is_permit(replace(cylinder, permit=None))
+    if plain and (not known or cylinder.permit is not None):
+        by_row = _by_row(rules, replace(facts, permit=False))
+        known += [by_row] if by_row is not None else []
+    return min(known, default=None)
+
+
+test_pressure_by.__test__ = False  # type: ignore[attr-defined]
+
+
+def _by_row(rules: InForce, facts: Facts) -> GaugePressure | None:
     """The lowest test pressure that the rows in force give, in the unit of the service pressure."""
     service = facts.cylinder.service_pressure
     if service is None:
         return None
     wanted = []
-    for row in rules_of(book).rows[Obligation.TEST_PRESSURE]:
+    for row in rules.rows[Obligation.TEST_PRESSURE]:
         if speaks_of(row, facts):
             by_ratio = service.psi * float(row.ratio) if row.ratio else 0.0
             wanted.append(max(by_ratio, row.at_least.psi if row.at_least else 0.0))

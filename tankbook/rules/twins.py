@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -12,7 +13,7 @@ from tankbook.records.settings import Person
 from tankbook.records.words import Skill, Status
 from tankbook.rules.clearing import open_findings, open_inspection, open_test
 from tankbook.rules.signing import are_kept, bench_of
-from tankbook.rules.spelling import looks_like, maker_named, normal, plain_serial
+from tankbook.rules.spelling import is_slip_of, looks_like, maker_named, normal, plain_serial
 from tankbook.rules.stamped import marks_of
 from tankbook.rules.standing import open_states, status_from_entries
 from tankbook.rules.tested import made_of
@@ -70,16 +71,59 @@ def _set_aside(book: Book, card: Cylinder) -> str | None:
 
 def _alike(book: Book, card: Cylinder) -> Iterable[Cylinder]:
     """The cards with a serial, typed or stamped, that looks like one of a card's."""
-    shapes = {looks_like(s) for s in serials_of(card)}
-    found = (other for shape in shapes for other in _by_shape(book).get(shape, ()))
+    shapes = _shapes(card)
+    found = [other for shape in shapes for other in _by_shape(book).get(shape, ())]
+    worn = _worn(book)
+    found += [other for other in worn.values() if _may_be_worn(other, card)]
+    if card.id in worn:
+        found += [other for other in book.cylinders.values() if _may_be_worn(card, other)]
     return {other.id: other for other in found}.values()
+
+
+def _shapes(card: Cylinder) -> set[str]:
+    """How its serials may be read, with and without the maker's letters beside them."""
+    return {looks_like(s) for s in (*serials_of(card), *_bare_serials(card))}
+
+
+def _bare_serials(card: Cylinder) -> tuple[str, ...]:
+    """A serial without letters that stand beside it: `FCW F20411`, `F20411-FCW`, or joined to it
+    where they are the initials of its maker."""
+    words = [w for w in re.findall(r"[^\W_]+", card.serial) if not w.isalpha()]
+    alone = words if len(words) == 1 else []
+    initials = "".join(w[0] for w in re.findall(r"[^\W\d_]+", card.maker or ""))
+    if len(initials) > 1:
+        joined = re.sub(rf"^{initials}|{initials}$", "", card.serial, flags=re.IGNORECASE)
+        alone = [*alone, joined]
+    return tuple(w for w in alone if len(w) >= LONG_SERIAL)
+
+
+LONG_SERIAL = 5
+"""A shorter serial may be another's by chance (own choice)."""
+
+_WORN = re.compile(r"[?_*]")
+"""What is typed for a character that cannot be read."""
+
+
+@once_per_book
+def _worn(book: Book) -> dict[str, Cylinder]:
+    """The cards in whose serial a character cannot be read."""
+    return {c.id: c for c in book.cylinders.values() if _WORN.search(c.serial)}
+
+
+def _may_be_worn(worn: Cylinder, other: Cylinder) -> bool:
+    """Whether a serial with characters that cannot be read may be another's."""
+    parts = [looks_like(part) if part else "" for part in _WORN.split(worn.serial)]
+    if sum(map(len, parts)) < LONG_SERIAL - 1 or worn.id == other.id:
+        return False
+    pattern = "[a-z0-9]{0,2}".join(map(re.escape, parts))
+    return any(re.fullmatch(pattern, looks_like(s)) for s in serials_of(other))
 
 
 @once_per_book
 def _by_shape(book: Book) -> dict[str, list[Cylinder]]:
     found: dict[str, list[Cylinder]] = {}
     for card in book.cylinders.values():
-        for shape in {looks_like(s) for s in serials_of(card)}:
+        for shape in _shapes(card):
             found.setdefault(shape, []).append(card)
     return {k: v for k, v in found.items() if len(v) > 1}
 
@@ -97,10 +141,14 @@ def _likeness(one: Cylinder, other: Cylinder) -> Likeness | None:
         marked = {*map(normal, one.specification)} & {*map(normal, other.specification)}
         made = made_of(one), made_of(other)
         apart = made[0] and made[1] and not made[0].meets(made[1])
-        return Likeness.ALIKE if marked and not apart else None
+        one_serial = {plain_serial(s) for s in serials_of(one)} & {
+            plain_serial(s) for s in serials_of(other)
+        }
+        slip = is_slip_of(*makers) and any(len(s) > LONG_SERIAL for s in one_serial)
+        return Likeness.ALIKE if slip or (marked and not apart) else None
     if not (makers[0] and makers[1]):
         return Likeness.MAKER_UNKNOWN
-    plain = [{plain_serial(s) for s in serials_of(c)} for c in (one, other)]
+    plain = [{plain_serial(s) for s in (*serials_of(c), *_bare_serials(c))} for c in (one, other)]
     same = bool(plain[0] & plain[1])
     return Likeness.SAME if same else Likeness.ALIKE
 

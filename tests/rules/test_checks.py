@@ -17,6 +17,7 @@ import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 
 from tankbook.gas import Gas
+from tankbook.ledger.shipped import rule_set
 from tankbook.records.absence import Absence, Explained, Gone, Unseen
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Removed
@@ -201,6 +202,7 @@ SEEDS: dict[str, Seed] = {
     "stamp-date": Seed(requalified(RIN + ", stamp: 10 T123 21")),
     "stamp-plus": Seed(requalified(RIN + ", stamp: 03 T123 26 +")),
     "test-says-failed": Seed(requalified(RIN + ", finding: condemned at 12 %")),
+    "marks-country": Seed({"made_in": "US", "marks": "DOT-3AL 3000 K118204 ENGLAND 03A24"}),
     "marks-say": Seed({"marks": "DOT-3AL 3000 K118204 03A24 NOT FOR USE"}),
     "marks-unexplained": Seed({"marks": "DOT-3AL 3000 K118204 03A24 QWERT"}),
     "marks-maker": Seed({"marks": "DOT-3AL 3000 K118204 OTHERWORKS 03A24"}, rules=NOTICED),
@@ -605,6 +607,16 @@ def noted(**keys: str) -> Seed:
     return Seed(dict(keys))
 
 
+SCRAPPED = with_lines(
+    GOOD, marks=None, condemned="[{on: 2026-05-01, by: T123, why: expansion}]", status="condemned"
+)
+CLEARED = next(
+    w.maker[0]
+    for w in rule_set("alloys").watch
+    if w.alloy == "6061" and not w.made_from and w.maker
+)
+"""A maker that a public notice clears; only the watch list names it."""
+
 ATTACKED: dict[str, tuple[Seed, bool]] = {
     # what stands on the shoulder itself
     **{
@@ -646,6 +658,52 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             True,
         )
         for first in ("2024", "III/2024", "03.24", "MAR 2024", "")
+    },
+    # who made it, where and of what, as notices and twins ask
+    **{
+        f"a maker in the marks: {marks}": (
+            Seed({"marks": f"DOT-3AL 3000 {marks} 03A24"}, rules=NOTICED),
+            False,
+        )
+        for marks in ("K118204-OTHERWORKS", "OTHERWORKS/K118204", "K118204 (OTHERWRKS)")
+    },
+    **{
+        f"an alloy in the marks: {marks}": (
+            Seed({"marks": f"DOT-3AL 3000 {marks} 03A24"}),
+            "6351" not in marks,
+        )
+        for marks in (
+            "K118204 6351A",
+            "K118204 A6351",
+            "K118204-6351",
+            "K118204 6351/T6",
+            "K118204 6061-T6",
+        )
+    },
+    **{
+        f"made in the US, and stamped {marks}": (
+            Seed({"made_in": "US", "marks": f"DOT-3AL 3000 K118204 {marks} 03A24"}),
+            marks == "USA",
+        )
+        for marks in ("ENGLAND", "MADE IN UK", "AUSTRALIA", "USA")
+    },
+    **{
+        f"a notice that clears, and the maker {maker}": (
+            Seed(
+                {
+                    "maker": maker,
+                    "alloy": None,
+                    "marks": None,
+                    "requalified": f"[{{on: 1985-03, method: hydrostatic, by: maker}}, {{{RIN}}}]",
+                },
+            ),
+            maker.startswith(CLEARED) and not maker.endswith("?"),
+        )
+        for maker in (CLEARED, f"{CLEARED} Cylinders", f"not {CLEARED}", f"{CLEARED} ?")
+    },
+    **{
+        f"a twin as {written}": (Seed(others={"B": with_lines(SCRAPPED, serial=written)}), False)
+        for written in ("ECC K118204", "K118204-ECC", "ECCK118204", "N\u00b0 K118204")
     },
     # the stamp that is of this test
     "a number for visual inspection only": (

@@ -183,8 +183,16 @@ def test_a_plus_of_a_failed_test_gives_nothing() -> None:
     assert limit(book_of({**STEEL, "requalified": failed})) == "2640 psi"
 
 
-def test_a_plus_needs_a_test_pressure_to_hold_its_disc_against() -> None:
-    assert limit(book_of({**STEEL, "requalified": PLUS, "test_pressure": None})) == "2640 psi"
+@pytest.mark.parametrize(
+    ("disc", "found"), [("4400 psi", "2904 psi"), ("4401 psi", "2640 psi"), (None, "2640 psi")]
+)
+def test_a_plus_holds_the_disc_against_the_test_pressure_of_the_row(
+    disc: str | None, found: str
+) -> None:
+    # no US shoulder carries a test pressure: 5/3 of 2640 psi, 49 CFR 180.209(a) Table 1
+    card = {**STEEL, "requalified": PLUS, "test_pressure": None}
+    fit = f"{{outlet: din-200, rating: 3442 psi{f', disc: {disc}' if disc else ''}}}"
+    assert limit(book_of({**card, "valve": fit})) == found
 
 
 def shares(*percents: float | None) -> Callable[[RuleRow], list[RuleRow]]:

@@ -268,9 +268,17 @@ def _tests(values: Mapping[str, Scalar], retests: list[dict[str, str]]) -> list[
         rest = {"method": Method.HYDROSTATIC.value, "by": "maker"}
         found.append(_entry(values[FIRST_TEST], rest))
     found += [_entry(said(r["on"]), {k: v for k, v in r.items() if k != "on"}) for r in retests]
-    if HYDRO in values and values[HYDRO].text:
+    if HYDRO in values and values[HYDRO].text and not _is_told(values, retests):
         found.append(_entry(values[HYDRO], {"method": Method.HYDROSTATIC.value}))
     return found
+
+
+def _is_told(values: Mapping[str, Scalar], retests: list[dict[str, str]]) -> bool:
+    """Whether the marks tell of a pressure test in the month of the last hydro already."""
+    said_on = values[HYDRO].text.strip()[:7]
+    tests = [r["on"] for r in retests if r["method"] != Method.EDDY_CURRENT]
+    tests += [values[FIRST_TEST].text] if FIRST_TEST in values else []
+    return said_on in (on.strip()[:7] for on in tests)
 
 
 def _sticker(on: Scalar, by: str) -> MappingNode:

@@ -9,11 +9,12 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import permutations
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
-from tankbook.records.marked import MarkKind, Marks, MarkWords, Retest, Stamp, WordSays
+from tankbook.records.marked import MarkKind, Marks, MarkWords, Retest, Stamp, Token, WordSays
 from tankbook.records.marked import shown as shown_text
 from tankbook.records.markevidence import Evidence
 from tankbook.records.markreader import fold
@@ -24,9 +25,10 @@ from tankbook.records.station import Station
 from tankbook.records.words import Material, Method, StampMeans, TestResult
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder, on_station
 from tankbook.rules.inforce import Facts, InForce, alloy_named, normal
-from tankbook.rules.spelling import maker_named, plain_serial
+from tankbook.rules.spelling import is_slip_of, maker_named, plain_serial
 from tankbook.rules.stamped import (
     month_could_be,
+    plain_letters,
     plus_by_month,
     said_by,
     serial_shown,
@@ -384,9 +386,8 @@ def thread_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 def alloy_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Says]:
     """The alloy is the one that is stamped: typed or, where none is, as a notice gives it."""
     typed = alloy_named(card.alloy) or facts.alloy
-    bare = [t for t in marks.unread if len(t.text) == 4 and alloy_named(t.text)]
-    for token in (*marks.of(MarkKind.ALLOY), *bare):
-        stamped = alloy_named(token.text)
+    for token in (*marks.of(MarkKind.ALLOY), *_hidden_alloys(card, marks)):
+        stamped = _alloy_of(token.text)
         metal = Material.ALUMINIUM if stamped else None
         metal = Material.STEEL if re.search(r"\d+ ?CR ?MO", token.text) else metal
         if metal and card.material and card.material is not metal:
@@ -396,6 +397,22 @@ def alloy_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Say
             text = f"its marks carry alloy {stamped}, and its card says {card.alloy or 'none'}"
             mend = f"write `alloy: '{stamped}'` where that is stamped; else {AGAIN}"
             yield Says(card.source.at("alloy"), text, mend)
+
+
+def _hidden_alloys(card: Cylinder, marks: Marks) -> Iterator[Token]:
+    """Marks that hold the number of an alloy joined to something else, own serial aside."""
+    kinds = {MarkKind.UNREAD, MarkKind.NAME, MarkKind.SERIAL, MarkKind.MAKER, MarkKind.STATION}
+    for token in marks.tokens:
+        if token.kind in kinds and plain_serial(token.text) != plain_serial(card.serial):
+            rest = re.sub(re.escape(card.serial), " ", token.text, flags=re.IGNORECASE)
+            alone = re.fullmatch(r"\W*\d{4}\W*", rest)
+            if _alloy_of(rest) and (alone or _alloy_of(rest) == "6351"):
+                yield replace(token, text=rest.strip())
+
+
+def _alloy_of(text: str) -> str | None:
+    """The alloy whose number stands in a mark, letters beside it or not."""
+    return alloy_named(" ".join(re.findall(r"(?<!\d)\d{4}(?!\d)", text)))
 
 
 def _is_other(stamped: str, typed: str | None) -> bool:
@@ -410,12 +427,42 @@ def maker_as_stamped(card: Cylinder, marks: Marks, rules: InForce) -> Iterator[S
     """The maker is not one that a notice speaks of where the shoulder says that one."""
     own = maker_named(card.maker)
     known = {maker_named(m) for row in rules.watch for m in row.maker}
-    for token in marks.of(MarkKind.NAME):
-        name = maker_named(token.text)
-        noticed = any(name in k or k in name for k in known if k)
-        if noticed and own and len(name) > 3 and name not in own and own not in name:
-            text = f"its marks carry the name {token.text}, and its card says maker {card.maker}"
+    words = re.findall(r"[^\W\d_]+", card.marks or "")
+    names = [t.text for t in marks.of(MarkKind.NAME)]
+    for each in dict.fromkeys((*names, *words)):
+        name = maker_named(each)
+        noticed = any(k and (name in k or k in name or is_slip_of(name, k)) for k in known)
+        is_own = name in own or own in name or is_slip_of(name, own)
+        if noticed and own and len(name) > 3 and not is_own:
+            text = f"its marks carry the name {each}, and its card says maker {card.maker}"
             yield Says(card.source.at("maker"), text, AGAIN)
+            return
+
+
+@on_cylinder("marks-country", FAULT, since="0.2")
+def country_as_stamped(
+    card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords]
+) -> Iterator[Says]:
+    """The country where it was made is the one that is stamped, for notices rest on it."""
+    if card.made_in is None:
+        return
+    countries = [row.words for row in mark_words if row.says is WordSays.COUNTRY]
+    own = next((c for c in countries if plain_letters(card.made_in) in map(plain_letters, c)), ())
+    for words in countries:
+        said = said_by(_names_of(marks), words)
+        if said and words is not own:
+            text = f"its marks carry {said}, and its card says made in {card.made_in}"
+            yield Says(card.source.at("made_in"), text, AGAIN)
+            return
+
+
+def _names_of(marks: Marks) -> str:
+    """The names on a shoulder, where a country may be named: a sign of two letters may be an
+    inspector's, but behind `MADE IN`."""
+    names = " ".join(re.findall(r"[^\W\d_]{3,}(?:[ ][^\W\d_]{3,})*", marks.line))
+    made_in = re.findall(r"\bMADE IN ([^\W\d_]+)", marks.line, re.IGNORECASE)
+    dotted = re.findall(r"\bU\.?[SK]\.?(?:A\.?)?(?!\w)", marks.line, re.IGNORECASE)
+    return " ; ".join((names, *made_in, *dotted))
 
 
 @on_cylinder("marks-life-end", FAULT, since="0.2")
