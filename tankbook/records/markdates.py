@@ -132,7 +132,10 @@ def _suffix(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, SUFFIXES[found[0]], found[0])
 
 
-_LIFE_ENDS = r"(?:EOL|USE BY|LIFE ENDS?|END OF LIFE|SERVICE LIFE)"
+_LIFE_ENDS = (
+    r"(?:EOL|USE BY|LIFE ENDS?|END OF LIFE|SERVICE LIFE|EXPIR(?:ES|Y|ATION)|RETIRE(?: BY)?"
+    r"|NOT AFTER|VALID UNTIL|DISPOSE|F\.I\.N\.?|DATE LIMITE|ABLAUF)"
+)
 """Words before the month in which a life ends, besides FIN (memory)."""
 
 SHAPES: tuple[Shape, ...] = (

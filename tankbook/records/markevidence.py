@@ -53,7 +53,7 @@ _MARKED = "(?:DOT|ICC|CTC|TC)"
 
 _SHAPES = {
     Evidence.PRESSURE: (
-        rf"{_NUMBER}",
+        rf"{_NUMBER}\??",
         rf"{_NUMBER} ?/ ?{_NUMBER}.*",
         rf"{_NUMBER}[^A-Z0-9].*[A-Z].*",
         rf".*[0-9OIL] ?{_UNIT}(?:[^A-Z].*)?",
@@ -61,6 +61,7 @@ _SHAPES = {
         r"P ?[:=.-]? ?[0-9]{3,4}",
         r"[1-9][.,' ][0-9]{3}",
         rf".*3A{{1,2}}[LX]?M?[ -]?{_LIKE_DIGIT}{{3,4}}.*",
+        rf"(?:DOT|ICC|CTC|TC).*[^A-Z0-9]{_LIKE_DIGIT}{{3,4}}\??",
         rf"(?:DOT|ICC|CTC|TC).*A[LX]?M?[ -]?{_LIKE_DIGIT}{{3,4}}(?![0-9]).*",
         r"(?:[A-Z]+-)?(?:SP|SU|E)[- ]?[0-9]{3,5}(?:-.*)?",
     ),

@@ -92,6 +92,7 @@ class Reader:
         first: month of the first test, where it is known from elsewhere.
         today: a test dated later is left open.
         stamp: the line is known to be one retest stamp.
+        serial: the serial number, where it is known from elsewhere and is no date by its shape.
         pieces: the marks found, in order.
     """
 
@@ -99,6 +100,7 @@ class Reader:
     first: PartialDate | None = None
     today: dt.date | None = None
     stamp: bool = False
+    serial: str = ""
     pieces: list[Piece] = field(default_factory=list)
 
     def __post_init__(self) -> None:

@@ -26,10 +26,10 @@ from tankbook.records.marked import (
     Token,
     WordSays,
 )
-from tankbook.records.markevidence import Evidence
+from tankbook.records.markevidence import Evidence, hides_first_test
 from tankbook.records.markplace import tell_letters, tell_places
 from tankbook.records.markpressure import tell_pressures
-from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Reader, Take
+from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Reader, Take, fold
 from tankbook.records.markshapes import CONDEMNED, SHAPES, condemned
 from tankbook.records.stampdate import MarkedDate
 from tankbook.units import PartialDate
@@ -57,12 +57,17 @@ _ALUMINIUM = ".*3ALM?|.*ISO 7866|.*EN 1975"
 """Specifications of aluminium cylinders: 49 CFR 178.46 for 3AL; the others from memory."""
 
 
+_LONG_SERIAL = 6
+"""A shorter serial may be another mark by its shape."""
+
+
 def read_marks(
     line: str,
     meanings: Iterable[MarkMeaning] = (),
     *,
     first: PartialDate | None = None,
     today: dt.date | None = None,
+    serial: str = "",
 ) -> Marks:
     """Read a line of stamp marks. Never raises.
 
@@ -72,11 +77,15 @@ def read_marks(
         first: month of the first test where the line does not say it; it places the two digits of
             a retest's year in a century.
         today: a date of a test later than this is left open.
+        serial: the serial number, where it is known; a word that is it letter for letter is no
+            retest or other mark, unless it has the shape of a date.
     """
     table: dict[MarkKind, MarkMeaning] = {}
     for row in meanings:
         table.setdefault(row.kind, row)
-    tokens = _read(Reader(line, first, today))
+    known = fold(serial)[0]
+    known = known if len(known) >= _LONG_SERIAL and not hides_first_test(known) else ""
+    tokens = _read(Reader(line, first, today, serial=known))
     return Marks(line, tuple(replace(t, meaning=table.get(t.kind)) for t in tokens))
 
 
@@ -134,8 +143,23 @@ def _scan(reader: Reader) -> None:
 
 def _between(reader: Reader, place: int, end: int) -> None:
     while place < end:
-        place = place + 1 if reader.text[place] in " ,;" else _step(reader, place, end)
+        if reader.text[place] in " ,;":
+            place += 1
+        else:
+            place = _own_serial(reader, place, end) or _step(reader, place, end)
     reader.join(end)
+
+
+def _own_serial(reader: Reader, place: int, end: int) -> int:
+    """Where the known serial ends, if it stands at `place` letter for letter and has not before."""
+    stop = place + len(reader.serial)
+    alone = stop == end or reader.text[stop : stop + 1] in " ,;"
+    if not reader.serial or reader.has(MarkKind.SERIAL) or not alone:
+        return 0
+    if not reader.text.startswith(reader.serial, place) or not reader.has(MarkKind.SPECIFICATION):
+        return 0
+    reader.add(MarkKind.SERIAL, place, stop, reader.serial, "as known from elsewhere")
+    return stop
 
 
 def _step(reader: Reader, place: int, end: int) -> int:

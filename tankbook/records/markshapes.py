@@ -131,7 +131,8 @@ def _with_pressure(
 def _standard(reader: Reader, found: re.Match[str]) -> bool:
     """`UN ISO 7866`, `EN 1964-1`, `BS 5045/3`: a design standard, with the UN mark before it."""
     un = "UN " if found["un"] else ""
-    return reader.take(found, MarkKind.SPECIFICATION, (f"{un}{found['body']} {found['number']}",))
+    number = re.sub(" ?PART ?", "/", found["number"])
+    return reader.take(found, MarkKind.SPECIFICATION, (f"{un}{found['body']} {number}",))
 
 
 def _other_specification(reader: Reader, found: re.Match[str]) -> bool:
@@ -236,7 +237,8 @@ SHAPES: tuple[Shape, ...] = (
     (rf"/(?= ?{AUTHORITY}[- /]?[0-9A-Z])", _joins),
     (
         r"(?:\(?(?P<un>UN)\)? )?(?P<body>BS EN ISO|BS EN|EN ISO|ISO|EN|BS|AS|DIN)[- ]?"
-        rf"(?P<number>[0-9]{{3,5}}(?:[-/][0-9]{{1,2}})?)(?::[0-9]{{4}}|/[A-Z/]+)?{END}",
+        r"(?P<number>[0-9]{3,5}(?:(?:[-/]| ?PART ?)[0-9]{1,2})?)"
+        rf"(?::[0-9]{{4}}|/[A-Z/]+)?{END}",
         _standard,
     ),
     (rf"UN ?(?:1002|1072|1956|3156){END}", _as_text(MarkKind.UN_NUMBER)),

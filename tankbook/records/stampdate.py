@@ -21,7 +21,7 @@ ICC_MARKS_UNTIL = 1970
 _MODERN = re.compile(r"DOT|CTC|TC|UN|ISO|EN|BS EN|BS 5045|3ALM?|3A+X?M")
 """Marks none of which is older than `DOT_MARKS_SINCE` (memory); others of BS, AS and DIN may be."""
 
-LONGEST_LIFE = 80
+LONGEST_LIFE = 95
 """Years after its first test within which a retest is looked for (own bound)."""
 
 

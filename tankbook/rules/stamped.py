@@ -21,7 +21,7 @@ from tankbook.units import PartialDate
 
 def marks_of(cylinder: Cylinder) -> Marks:
     """The marks of its shoulder; none of a card that has none."""
-    return _read_marks(cylinder.marks or "", made_of(cylinder))
+    return _read_marks(cylinder.marks or "", made_of(cylinder), cylinder.serial)
 
 
 def stamps_of(vessel: Cylinder | Bank) -> tuple[tuple[Requalified, Stamp], ...]:
@@ -79,9 +79,19 @@ def serial_shown(cylinder: Cylinder) -> bool:
     if not own:
         return False
     spaced = r"[ ./-]?".join(map(re.escape, own))
-    beside = r"(?:[^A-Z0-9]|^|[A-Z]{2,4})"
-    behind = r"(?:[^A-Z0-9]|$|[A-Z]{2,4}(?![A-Z0-9]))"
+    letters = "|".join(map(re.escape, _letters_of(cylinder.maker))) or "[A-Z]{2,4}"
+    beside = rf"(?:[^A-Z0-9]|^|(?<![A-Z])(?:SN|SER|NO|NR|{letters}))"
+    behind = rf"(?:[^A-Z0-9](?<![-/](?=[0-9]{{1,2}}(?![A-Z0-9])))|$|(?:{letters})(?![A-Z0-9]))"
     return re.search(rf"{beside}{spaced}{behind}", (cylinder.marks or "").upper()) is not None
+
+
+def _letters_of(maker: str | None) -> tuple[str, ...]:
+    """The letters by which a maker may mark: its initials, and the first of its name."""
+    words = re.findall(r"[^\W\d_]+", (maker or "").upper())
+    if not words:
+        return ()
+    initials = "".join(w[0] for w in words)
+    return (initials, initials[:2], *(words[0][:n] for n in (2, 3, 4)))
 
 
 # --- words ---------------------------------------------------------------------------------------
@@ -157,9 +167,13 @@ def _scraps(token: Token, card: Cylinder) -> Iterator[str]:
         yield text
     for word in re.findall(r"[^\W_]+(?:[./&'-][^\W_]+)*", text):
         letters = re.sub(r"[\W\d_]", "", word)
-        if len(letters) > 1 and word.casefold() not in serial:
+        number = len(word) >= _LONG and len(word) - len(letters) >= _LONG - 2
+        if (len(letters) > 1 or number) and word.casefold() not in serial:
             yield word
 
+
+_LONG = 5
+"""A word of as many characters, most of them digits, may be another serial (own choice)."""
 
 _BY_LETTERS = frozenset({MarkKind.NAME, MarkKind.UNREAD, MarkKind.STATION})
 
@@ -217,8 +231,8 @@ def month_could_be(stamp: str, month: PartialDate) -> bool:
 
 
 @lru_cache(maxsize=8192)
-def _read_marks(text: str, made: PartialDate | None) -> Marks:
-    return read_marks(text, first=made)
+def _read_marks(text: str, made: PartialDate | None, serial: str) -> Marks:
+    return read_marks(text, first=made, serial=serial)
 
 
 @lru_cache(maxsize=8192)

@@ -8,15 +8,16 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.inforce import Facts, InForce, facts_of, is_permit, rules_of, speaks_of
+from tankbook.rules.stamped import marks_of
 from tankbook.units import GaugePressure
 
 
 def test_pressure_of(book: Book, cylinder: Cylinder) -> GaugePressure | None:
     """A cylinder's test pressure; None where neither its card nor one row in force gives it.
 
-    Where several give one, the lowest counts: a burst disc and a test are held against it. What is
-    marked on the shoulder stands by itself, but for a permit, and a permit on a plain specification
-    does not silence the row that speaks of it.
+    Where nobody typed it, what is stamped counts. Where several give one, the lowest counts: a
+    burst disc and a test are held against it. What is marked on the shoulder stands by itself, but
+    for a permit, and a permit on a plain specification does not silence the row that speaks of it.
     """
     rules = rules_of(book)
     return test_pressure_by(rules, facts_of(cylinder, rules))
@@ -30,6 +31,7 @@ def test_pressure_by(rules: InForce, facts: Facts) -> GaugePressure | None:
     cylinder = facts.cylinder
     permit = cylinder.permit.test_pressure if cylinder.permit else None
     known = [p for p in (cylinder.test_pressure, permit) if p is not None]
+    known += marks_of(cylinder).test_pressures if not known else ()
     plain = not is_permit(replace(cylinder, permit=None))
     if plain and (not known or cylinder.permit is not None):
         by_row = _by_row(rules, replace(facts, permit=False))

@@ -203,6 +203,9 @@ SEEDS: dict[str, Seed] = {
     "stamp-plus": Seed(requalified(RIN + ", stamp: 03 T123 26 +")),
     "test-says-failed": Seed(requalified(RIN + ", finding: condemned at 12 %")),
     "marks-country": Seed({"made_in": "US", "marks": "DOT-3AL 3000 K118204 ENGLAND 03A24"}),
+    "marks-permit": Seed({"marks": "DOT-SP 99001-3000 K118204 03A24", "specification": "[DOT-SP 99001, DOT-SP 99002]", "permit": "{number: DOT-SP 99002, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05}"}),
+    "marks-material": Seed({"specification": "[BS 5045]", "material": "steel", "alloy": None, "marks": "BS5045 PART 3 WP 207 BAR TP 345 BAR K118204 2024/03"}),
+    "stamp-eddy-current": Seed(requalified("on: 2026-03, method: hydrostatic, by: T123, stamp: 03 T123 26}, {on: 2026-03, method: eddy-current, by: T123")),
     "marks-say": Seed({"marks": "DOT-3AL 3000 K118204 03A24 NOT FOR USE"}),
     "marks-unexplained": Seed({"marks": "DOT-3AL 3000 K118204 03A24 QWERT"}),
     "marks-maker": Seed({"marks": "DOT-3AL 3000 K118204 OTHERWORKS 03A24"}, rules=NOTICED),
@@ -658,6 +661,43 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             True,
         )
         for first in ("2024", "III/2024", "03.24", "MAR 2024", "")
+    },
+    **{
+        f"its marks as well: {marks}": (Seed({"marks": marks, **card}), fillable)
+        for marks, card, fillable in (
+            ("DOT-3AL 3000 K118204 S/N K118205 03A24", {}, False),
+            ("DOT-3AL 3000 ABK118204 03A24", {}, False),
+            ("DOT-3AL 3000 ECCK118204 03A24", {}, True),
+            ("DOT-3AL 3000 K118204-2 03A24", {}, False),
+            ("DOT-3AL 3000 9B12345 03A24", {"serial": "9B12345"}, True),
+            ("DOT-3AL 3000 K118204 DATE:03A15", {}, False),
+            ("DOT-3AL:1800 K118204 03A24", {}, False),
+            ("DOT-3AL 1800? K118204 03A24", {}, False),
+            ("DOT-3AL 3000 K118204 03A24", {"service_pressure": "3030 psi"}, False),
+            ("DOT-3AL 3000 K118204 03A24 TP 4500", {"test_pressure": None}, False),
+            ("DOT-3AL 3000 K118204 03A24", {"test_pressure": None}, True),
+            ("DOT-3AL 3000 K118204 03A24 M25x2", {"neck_thread": None, "use": "customer"}, False),
+            ("DOT-3AL 3000 K118204 03A24 EXPIRES 06/26", {}, False),
+        )
+    },
+    **{
+        f"one VE for two tests, stamps {one} and {two}": (
+            Seed(
+                {
+                    "marks": "DOT-3AL 3000 K118204 03A24 03 T123 26 VE",
+                    **requalified(
+                        f"{RIN}{one}}}, {{on: 2026-03, method: eddy-current, by: T123{two}"
+                    ),
+                }
+            ),
+            True,
+        )
+        for one, two in (
+            ("", ""),
+            (", stamp: 03 T123 26", ", stamp: 03 T123 26 VE"),
+            (", stamp: 03 T123 26 VE", ", stamp: 03 T123 26 VE"),
+            ("", ", stamp: 03 T123 26 VE"),
+        )
     },
     # who made it, where and of what, as notices and twins ask
     **{

@@ -25,7 +25,8 @@ from tankbook.records.station import Station
 from tankbook.records.words import Material, Method, StampMeans, TestResult
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder, on_station
 from tankbook.rules.inforce import Facts, InForce, alloy_named, normal
-from tankbook.rules.spelling import is_slip_of, maker_named, plain_serial
+from tankbook.rules.materials import material_named
+from tankbook.rules.spelling import is_slip_of, maker_named, permit_named, plain_serial
 from tankbook.rules.stamped import (
     month_could_be,
     plain_letters,
@@ -42,6 +43,9 @@ from tankbook.units import GaugePressure, PartialDate
 
 AGREE = 0.01
 """Share by which two figures of one stamped pressure may differ: rounding between psi and bar."""
+
+_WHOLE = 1.0
+"""How far a figure may be from another in its own unit: one of them is whole."""
 
 FAMILIES = 0.04
 """Share by which one family's pressure may lie below another's on one shoulder: 15 degC against 70
@@ -155,6 +159,9 @@ def _figures(text: str) -> Iterator[GaugePressure]:
 
 
 def _alike(one: GaugePressure, other: GaugePressure) -> bool:
+    """Whether two figures are of one pressure: of one unit they are the same, whole or not."""
+    if one.unit == other.unit:
+        return abs(one.to(one.unit) - other.to(one.unit)) <= _WHOLE
     return abs(one.pa - other.pa) <= AGREE * other.pa
 
 
@@ -186,19 +193,25 @@ def test_pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 @on_cylinder("marks-serial", FAULT)
 def serial_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The serial number is the one that is stamped."""
-    shown = serial_shown(card)
-    if marks.serial and plain_serial(marks.serial) != plain_serial(card.serial) and not shown:
+    stamped, own = plain_serial(marks.serial or ""), plain_serial(card.serial)
+    if stamped and stamped != own and not serial_shown(card):
         text = f"its marks say serial {marks.serial}, and its card {card.serial}"
         yield Says(card.source.at("serial"), text, AGAIN)
+    elif stamped and own not in stamped:
+        text = f"its marks carry {marks.serial} beside its serial {card.serial}"
+        yield Says(card.source.at("serial"), text, AGAIN, severity=WARN)
 
 
 @on_cylinder("marks-other-serial", FAULT, since="0.2")
 def no_other_serial(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """Where the marks do not show the serial, no number in them may be another one; a number that
     is named S/N is one."""
+    named = re.search(_NAMED_SERIAL, card.marks or "", re.IGNORECASE)
+    if named and serial_shown(card) and plain_serial(named["serial"]) != plain_serial(card.serial):
+        text = f"its marks say serial {named['serial']} as well, and its card {card.serial}"
+        yield Says(card.source.at("serial"), text, AGAIN)
     if marks.is_blank or marks.serial or serial_shown(card):
         return
-    named = re.search(_NAMED_SERIAL, card.marks or "", re.IGNORECASE)
     others = [t.text for t in marks.unread if len(re.sub(r"\D", "", t.text)) >= 2]
     if named:
         text = f"its marks say serial {named['serial']}, and its card {card.serial}"
@@ -375,6 +388,12 @@ def plus_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 def thread_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The neck thread is the one that is stamped on the crown."""
     neck = stated(card.neck_thread)
+    valve = stated(card.valve.thread) if card.valve and not neck else None
+    for thread in marks.threads if valve else ():
+        if valve and not threads_match(valve, thread):
+            text = f"its marks carry thread {thread}, and its valve {valve}"
+            yield Says(card.source.at("valve"), text, "gauge it: a wrong valve can be shot out")
+            return
     for thread in marks.threads if neck else ():
         if neck and not threads_match(neck, thread):
             text = f"its marks carry thread {thread}, and its card says {neck}"
@@ -463,6 +482,28 @@ def _names_of(marks: Marks) -> str:
     made_in = re.findall(r"\bMADE IN ([^\W\d_]+)", marks.line, re.IGNORECASE)
     dotted = re.findall(r"\bU\.?[SK]\.?(?:A\.?)?(?!\w)", marks.line, re.IGNORECASE)
     return " ; ".join((names, *made_in, *dotted))
+
+
+@on_cylinder("marks-permit", FAULT, since="0.2")
+def permit_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """The permit on record is one that is stamped, where one is."""
+    number = re.search(r"\d+", card.permit.number) if card.permit and card.permit.number else None
+    stamped = [p for s in marks.specifications if (p := permit_named(s)) and p.number]
+    if number and stamped and number[0].lstrip("0") not in {p.number for p in stamped}:
+        own = card.permit.number if card.permit else None
+        text = f"its marks carry {stamped[0].text}, and its permit is {own}"
+        yield Says(card.source.at("permit"), text, AGAIN)
+
+
+@on_cylinder("marks-material", FAULT, since="0.2")
+def material_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """The metal is the one that its stamped specification names."""
+    for each in marks.specifications:
+        metal = material_named(normal(each))
+        if metal and card.material and card.material is not metal:
+            text = f"its marks carry {each}, which is {metal}, and its card {card.material}"
+            yield Says(card.source.at("material"), text, AGAIN)
+            return
 
 
 @on_cylinder("marks-life-end", FAULT, since="0.2")
@@ -614,14 +655,16 @@ def stamps_of_their_method(
     card: Cylinder, marks: Marks, stamps: tuple[tuple[Requalified, Stamp], ...]
 ) -> Iterator[Says]:
     """A stamp's suffix is that of the method."""
-    for test, stamp in stamps:
-        method = _method(stamp.retest) if stamp.retest else None
-        if method is not None and test.method is not method:
-            yield _unlike_method(test, method)
     eddy = [r.on for r in standing(card.requalified) if r.method is Method.EDDY_CURRENT]
+    american = any(_AMERICAN.match(n) for n in (*card.specification, *marks.specifications))
+    for test, stamp in stamps:
+        method = _method(stamp.retest, american) if stamp.retest else None
+        both = method is Method.EDDY_CURRENT and any(_of_same_month(on, test.on) for on in eddy)
+        if method is not None and test.method is not method and not both:
+            yield _unlike_method(test, method)
     for test in standing(card.requalified):
         of_month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
-        methods = [_method(r) for r in of_month]
+        methods = [_method(r, american) for r in of_month]
         if Method.EDDY_CURRENT in methods and any(_of_same_month(on, test.on) for on in eddy):
             continue  # VE stands behind one stamp of two tests, 49 CFR 180.213(f)(9)
         if methods and all(methods) and test.method not in methods:
@@ -642,13 +685,36 @@ _VISUAL_RIN = re.compile(r"V\d{4,6}", re.IGNORECASE)
 """A number of V and more digits than three is for visual inspection only (memory)."""
 
 
-def _method(retest: Retest) -> Method | None:
+_AMERICAN = re.compile("(?:DOT|ICC|CTC|TC)", re.IGNORECASE)
+
+
+def _method(retest: Retest, american: bool) -> Method | None:
+    """The method that a suffix says; without a RIN on a European shoulder, letters say none."""
+    if not (american or retest.rin):
+        return None
     # what each letter says is cited at `SUFFIXES` in records/marked.py
     named = {"UE": Method.ULTRASONIC, "VE": Method.EDDY_CURRENT, "AE": Method.ACOUSTIC,
              "S": Method.PROOF, "E": Method.VISUAL}  # fmt: skip
     if _VISUAL_RIN.fullmatch(retest.rin or ""):
         return Method.VISUAL
     return next((named[s] for s in retest.suffixes if s in named), None)
+
+
+@on_cylinder("stamp-eddy-current", WARN, since="0.2")
+def eddy_current_has_a_stamp(
+    card: Cylinder, marks: Marks, stamps: tuple[tuple[Requalified, Stamp], ...]
+) -> Iterator[Says]:
+    """The newest eddy-current test shows its VE, where the stamps of its month are read."""
+    tests = [r for r in standing(card.requalified) if r.method is Method.EDDY_CURRENT]
+    for test in tests[-1:]:
+        read = [r for r in marks.retests if r.rin and r.when.date and _of_month(r.when, test.on)]
+        beside = [s.retest for t, s in stamps if s.retest and _of_same_month(t.on, test.on)]
+        every = [*read, *beside]
+        if every and not any(_method(r, american=True) is Method.EDDY_CURRENT for r in every):
+            text = f"no stamp of {test.on} shows its eddy-current test"
+            yield Says(
+                test.source.at("on"), text, "read the stamp again: VE stands behind the year"
+            )
 
 
 @on_cylinder("stamp-condemned", FAULT, since="0.2", adverse=True)
