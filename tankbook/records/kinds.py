@@ -147,6 +147,8 @@ class Adverse(StrEnum):
     DAMAGE = "damage"
     SUSPECTED_CRACK = "suspected-crack"
     HEAT = "heat"
+    RETURNED = "returned"
+    """That it came back, turned up or was read empty: a look of that day came after it."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,7 @@ from tankbook.records.entries import (
 )
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
-from tankbook.records.station import AirTest, Checked
+from tankbook.records.station import AirTest, Checked, GaugeCheck, Hours
 from tankbook.records.words import InspectionResult, SentFor, Status, StepResult, TestResult
 from tankbook.records.words import ValvePosition as Valve
 
@@ -191,11 +191,25 @@ def keeps_away(record: Record) -> bool:
 
 def says_more(record: Record) -> bool:
     """Whether an entry says more of its cylinder than what it came to: what was found, read or
-    noted at an inspection, though it passed; the plus, or none, of a test."""
-    if isinstance(record, Inspected):
-        threads = record.neck_thread or record.valve_thread
-        return bool(record.findings or record.note or threads)
-    return isinstance(record, Requalified)
+    noted at an inspection, though it passed; the plus, or none, of a test; why it was refused; how
+    it came back; that it was away, after which somebody looks at it; how far a compressor ran and
+    how a gauge read."""
+    match record:
+        case Inspected():
+            threads = record.neck_thread or record.valve_thread
+            return bool(record.findings or record.note or threads)
+        case Requalified() | Refused() | Sent() | Hours() | GaugeCheck():
+            return True
+        case Rented():
+            return bool(record.note)
+    return False
+
+
+def tells_against(record: Record) -> bool:
+    """Whether somebody certified is to strike an entry out: it is adverse, keeps its cylinder out
+    or away, or says more than what it came to. A rental that came back sound tells what it was read
+    at; whether that hides a fill, the log says (`rules.contents`)."""
+    return is_adverse(record) or keeps_away(record) or says_more(record)
 
 
 def days_of(entry: Record) -> Iterator[tuple[str, dt.date]]:

@@ -31,8 +31,8 @@ from tankbook.rules.clearing import open_damage, open_findings
 from tankbook.rules.contents import begun_empty, contents_of, lines_about, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.services import serves, service_for
-from tankbook.rules.signing import are_kept, bench_of, counts, is_outside, why_not
-from tankbook.rules.standing import is_inside, status_of
+from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, why_not
+from tankbook.rules.standing import came_home, is_inside, looked_inside_since, status_of
 from tankbook.rules.threads import is_metric, stated, threads_match
 from tankbook.units import PartialDate
 
@@ -76,7 +76,17 @@ def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         return
     why = _why(cylinder, status)
     text = f"it is {status}: {why}" if why else f"it is {status}"
-    yield Condition(Obligation.STANDING, status, f"standing-{status}", text)
+    mend = _look_again(book, cylinder) if status is Status.AWAITING_INSPECTION else ""
+    yield Condition(Obligation.STANDING, status, f"standing-{status}", text, mend)
+
+
+def _look_again(book: Book, cylinder: Cylinder) -> str:
+    """What to do where a look of the day it came home may have been before that."""
+    for day, sure in came_home(cylinder):
+        since = looked_inside_since(book, cylinder, day, sure=sure)
+        if not since and _looked_that_day(book, cylinder, day):
+            return _says_so(day)
+    return ""
 
 
 def _why(cylinder: Cylinder, status: Status) -> str:
@@ -230,34 +240,45 @@ def _back_from_test(cylinder: Cylinder) -> Iterator[Condition]:
 
 
 def _returned(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
-    for on, state in _came_back(book, cylinder):
-        if not _looked_inside(book, cylinder, on):
+    for on, state, sure in _came_back(book, cylinder):
+        if not looked_inside_since(book, cylinder, on, sure=sure):
             how = "with its valve open" if state == "valve-open" else "empty"
             text = f"it came back {how} on {on} and has not been looked inside since"
-            yield Condition(Obligation.RETURNED, state, f"returned-{state}", text)
+            mend = _says_so(on) if _looked_that_day(book, cylinder, on) else ""
+            yield Condition(Obligation.RETURNED, state, f"returned-{state}", text, mend)
             return
 
 
-def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str]]:
+def _says_so(day: dt.date) -> str:
+    return f"look inside; a look of that day that came after it says `clears: [returned {day}]`"
+
+
+def _looked_that_day(book: Book, cylinder: Cylinder, day: dt.date) -> bool:
+    inside = (i for i in looks(book, cylinder) if is_inside(book, i.checklist))
+    return any(i.on.meets(PartialDate.of(day)) for i in inside)
+
+
+def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str, bool]]:
+    """When it came back in a way that asks for a look inside, how, and whether a look of that day
+    surely came after it."""
     found = []
     for rental in rentals_of(book, cylinder.id):
         if rental.void is not None or rental.back is None:
             continue
+        away = rental.on.last < rental.back
         if rental.valve is ValvePosition.OPEN:
-            found.append((rental.back, "valve-open"))
+            found.append((rental.back, "valve-open", away))
         elif rental.pressure is not None and rental.pressure < EMPTY:
-            found.append((rental.back, "empty"))
-    found += [(day, "empty") for day in read_empty(book, cylinder.id)]
-    found += [(day, "empty") for day in begun_empty(book, cylinder)]
+            found.append((rental.back, "empty", away))
+    found += [(day, "empty", sure) for day, sure in read_empty(book, cylinder.id)]
+    found += [(day, "empty", True) for day in begun_empty(book, cylinder)]
     return sorted(found)
 
 
-def _looked_inside(book: Book, cylinder: Cylinder, since: dt.date) -> bool:
-    for entry in cylinder.inspected:
-        inside = is_inside(book, entry.checklist) and counts(bench_of(book), entry)
-        if inside and entry.on.first >= since:
-            return True
-    return False
+def in_doubt_on(book: Book, cylinder: Cylinder, day: dt.date) -> bool:
+    """Whether it came back on a day so that a look of that day must say that it came after it."""
+    back = [(on, sure) for on, _, sure in _came_back(book, cylinder)]
+    return any(on == day and not sure for on, sure in [*back, *came_home(cylinder)])
 
 
 def _damage(book: Book, cylinder: Cylinder) -> Iterator[Condition]:

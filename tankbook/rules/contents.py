@@ -144,21 +144,34 @@ def lines_by_cylinder(book: Book) -> Mapping[str, tuple[LogLine, ...]]:
 
 
 @once_per_book
-def _read_empty(book: Book) -> Mapping[str, list[dt.date]]:
-    found: dict[str, list[dt.date]] = {}
+def _read_empty(book: Book) -> frozenset[str]:
+    """Every id of which a reading of nothing stands."""
     places = places_of(book)
-    acts, pressures, times = (places.log.column(n) for n in ("act", "to", "at"))
-    for name, each in places.by_id.items():
-        for i in each:
-            if acts[i] is Act.READING and pressures[i] is not None and pressures[i] < EMPTY:
-                found.setdefault(name, []).append(times[i].date())
-    return found
+    acts, pressures = (places.log.column(n) for n in ("act", "to"))
+    return frozenset(
+        name
+        for name, each in places.by_id.items()
+        if any(
+            acts[i] is Act.READING and pressures[i] is not None and pressures[i] < EMPTY
+            for i in each
+        )
+    )
 
 
-def read_empty(book: Book, id_: str) -> list[dt.date]:
-    """The days on which a cylinder, or a set it belongs to, was read empty."""
-    names = (id_, *sets_with(book).get(id_, ()))
-    return [day for name in names for day in _read_empty(book).get(name, ())]
+def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
+    """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
+    nothing was known to be in it earlier that day."""
+    if _read_empty(book).isdisjoint((id_, *sets_with(book).get(id_, ()))):
+        return
+    held: dt.date | None = None
+    for line in lines_about(book, id_):
+        day = line.at.date()
+        if line.from_ is not None and line.from_ >= EMPTY:
+            held = day
+        if line.to is not None and line.to >= EMPTY:
+            held = day
+        elif line.to is not None and line.act is Act.READING:
+            yield day, held != day
 
 
 def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
@@ -247,7 +260,7 @@ def _as_recorded(book: Book, id_: str) -> Contents:
         contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
     for rental in standing(rentals_of(book, id_)):
         later = _is_later(rental, contents)
-        if rental.pressure is not None and later and not _logged(book, id_, rental):
+        if rental.pressure is not None and later and not is_logged(book, id_, rental):
             contents = _at_pressure(contents, rental.pressure, rental.back)
     return contents
 
@@ -284,7 +297,7 @@ def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
     return (*own, *(r for name in sets if name in book.sets for r in book.sets[name].rented))
 
 
-def _logged(book: Book, id_: str, rental: Rented) -> bool:
+def is_logged(book: Book, id_: str, rental: Rented) -> bool:
     """Whether the pressure at a return stands in the log as well, which knows the time of it."""
     lines = lines_about(book, id_)
     return any(n.act is Act.READING and n.at.date() == rental.back for n in lines)
@@ -320,6 +333,10 @@ UNEXPLAINED = GaugePressure.of(200, "psi")
 """How far a pressure may rise without a fill unless the settings say otherwise (common practice, no
 source)."""
 
+UNEXPLAINED_AT_MOST = GaugePressure.of(500, "psi")
+"""More than this is never taken for the weather or the gauge, whatever the settings say (common
+practice, no source)."""
+
 WARMTH = 0.12
 """Share by which a pressure may rise with the weather, where temperatures were not noted: from 5 to
 40 degC (own calculation, by absolute temperature)."""
@@ -335,14 +352,17 @@ def rises_of(
 
 
 def rises_among(
-    book: Book, card: Cylinder, lines: Sequence[LogLine]
+    book: Book,
+    card: Cylinder,
+    lines: Sequence[LogLine],
+    rentals: Sequence[Rented] | None = None,
 ) -> tuple[tuple[LogLine, GaugePressure, GaugePressure], ...]:
-    """As `rises_of`, from the lines given, oldest first."""
+    """As `rises_of`, from the lines given, oldest first, and the rentals given or its own."""
     if card.use is Use.CUSTOMER:
         return ()
-    allowed = book.settings.unexplained or UNEXPLAINED
+    allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
     found: list[tuple[LogLine, GaugePressure, GaugePressure]] = []
-    spans = tuple(_kept_elsewhere(book, card, lines, allowed))
+    spans = tuple(_kept_elsewhere(book, card, lines, allowed, rentals))
     told = {s.end: s.back for s in spans if s.back is not None}
     before: tuple[int, GaugePressure] | None = None
     for place, line in enumerate(lines):
@@ -439,7 +459,11 @@ class _Span:
 
 
 def _kept_elsewhere(
-    book: Book, card: Cylinder, lines: Sequence[LogLine], allowed: GaugePressure
+    book: Book,
+    card: Cylinder,
+    lines: Sequence[LogLine],
+    allowed: GaugePressure,
+    rentals: Sequence[Rented] | None = None,
 ) -> Iterator[_Span]:
     """When somebody else had it and may have filled it, oldest return first.
 
@@ -447,11 +471,12 @@ def _kept_elsewhere(
     one day came back before the first fill that may have followed, else after all of that day.
     """
     days = [line.at.date() for line in lines]
-    own = {id(r) for r in card.rented}
+    known = standing(rentals_of(book, card.id)) if rentals is None else rentals
+    own = {(r.on, r.to) for r in card.rented}
     spans = [
         # of a set with its isolator shut the pressure is one side's, and the log knows both
-        (r.on, r.back, r.pressure if id(r) in own or not _is_apart(book, card) else None)
-        for r in standing(rentals_of(book, card.id))
+        (r.on, r.back, r.pressure if (r.on, r.to) in own or not _is_apart(book, card, r) else None)
+        for r in known
     ]
     spans += [(s.on, s.back, None) for s in standing(card.sent)]
     for on, back, pressure in sorted(spans, key=lambda s: s[1] or dt.date.max):
@@ -467,9 +492,25 @@ def _kept_elsewhere(
             yield _Span(_gap(first), _gap(next(fits, end) if pressure else end), pressure)
 
 
-def _is_apart(book: Book, card: Cylinder) -> bool:
-    sets = (book.sets[name] for name in sets_with(book).get(card.id, ()) if name in book.sets)
-    return any(doubles.isolator is Isolator.SHUT for doubles in sets)
+def _is_apart(book: Book, card: Cylinder, rental: Rented) -> bool:
+    """Whether its isolator is shut, or was when its sides were read one by one at a return."""
+    sets = [book.sets[name] for name in sets_with(book).get(card.id, ()) if name in book.sets]
+    shut = any(doubles.isolator is Isolator.SHUT for doubles in sets)
+    return shut or any(_read_apart(book, doubles, rental) for doubles in sets)
+
+
+def _read_apart(book: Book, doubles: Doubles, rental: Rented) -> bool:
+    """Whether each side was read by itself on the day of a return, the emptier one as it says."""
+    read = [
+        [
+            n.to.pa
+            for n in lines_by_cylinder(book).get(side, ())
+            if n.act is Act.READING and n.to is not None and n.at.date() == rental.back
+        ]
+        for side in doubles.cylinders
+    ]
+    lowest = min((p for each in read for p in each), default=None)
+    return all(read) and rental.pressure is not None and lowest == rental.pressure.pa
 
 
 def _may_follow(

@@ -7,22 +7,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Held, Inspected, Rejected, Sent, standing
+from tankbook.records.entries import Entry, Held, Inspected, Rejected, Rented, Sent, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.life import is_adverse, life_of, opens
 from tankbook.records.log import Log, LogLine
 from tankbook.records.node import Severity, Where
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Service, Status
-from tankbook.rules.answers import Limit
 from tankbook.rules.checks.declared import Says
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
 from tankbook.rules.contents import (
-    GAUGE_ERROR,
-    GAUGE_ERROR_AT_MOST,
     lines_about,
     rentals_of,
     rises_among,
@@ -30,27 +26,17 @@ from tankbook.rules.contents import (
     struck_out,
     void_key,
 )
-from tankbook.rules.inforce import rules_on
-from tankbook.rules.limits import limit_of, settled
+from tankbook.rules.overfilled import is_past, over_among
 from tankbook.rules.schedule import binds_on, holds_on
 from tankbook.rules.services import service_for
 from tankbook.rules.signing import bench_of, looks, why_not_certified
 from tankbook.rules.standing import is_inside
-from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
+from tankbook.units import PartialDate, time_of_day
 
 _STRUCK = frozenset({Act.FILL, Act.READING, Act.DRAIN})
 """Lines that may tell against a cylinder."""
 
 _OPENING = ("held", "rejected", "condemned", "lost", "sent", "rented", "handed_over")
-
-
-@dataclass(frozen=True, slots=True)
-class Over:
-    """A fill above its limit: what was lawful, by how much it is over, what a gauge may err."""
-
-    lawful: GaugePressure
-    by: float
-    error: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +46,6 @@ class Filled:
     Attributes:
         line: the line of the log.
         past: a full inspection came after it, or it was told by name as a fact that happened.
-        over: how far it went above the limit of its day.
-        still_over: nothing since shows it at or below that limit.
         lapsed: what it was out of that day.
         bound: it was out of what nobody may override.
         meanwhile: what kept it from use that day.
@@ -70,8 +54,6 @@ class Filled:
 
     line: LogLine
     past: bool
-    over: Over | None
-    still_over: bool
     lapsed: tuple[str, ...]
     bound: bool
     meanwhile: tuple[str, ...]
@@ -99,8 +81,6 @@ def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
 
 
 def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Filled]:
-    looked = _looked_at(book, card)
-    limits: dict[tuple[int, Gas | Mixture, int], Limit | None] = {}
     lapsed: dict[dt.date, tuple[str, ...]] = {}
     for place, line in enumerate(lines):
         if line.act is not Act.FILL:
@@ -108,18 +88,9 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
         day = line.at.date()
         if day not in lapsed:
             lapsed[day] = _lapsed(book, card, day)
-        tests = sum(r.void is None and r.on.first <= day for r in card.requalified)
-        gas = line.gas or AIR
-        asked = (tests, gas, id(rules_on(book, day)))
-        if asked not in limits:
-            limits[asked] = limit_of(book, _as_on(card, day), gas, day)
-        over = _over(book, limits[asked], line)
         yield Filled(
             line=line,
-            past=looked is not None
-            and (day < looked or (_names_that_day(book, card, day) and _drained(lines, place))),
-            over=over,
-            still_over=over is not None and not _came_down(over, lines[place + 1 :]),
+            past=is_past(book, card, day, lines[place + 1 :]),
             lapsed=lapsed[day],
             bound=bool(lapsed[day] and line.override) and _bound(book, card, day),
             meanwhile=tuple(_meanwhile(book, card, line)),
@@ -127,10 +98,13 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
         )
 
 
+# --- what was struck out -------------------------------------------------------------------------
+
+
 def unsigned_strikes(
     book: Book, card: Cylinder, today: dt.date
 ) -> tuple[tuple[LogLine, LogLine, str], ...]:
-    """The void lines that strike out a fill, or a reading that told against it, since the last look
+    """The void lines that strike out a fill, or a line that told against it, since the last look
     inside, and may not: each with what it strikes out, and why."""
     struck = _struck_lines(book)
     ids = (card.id, *sets_with(book).get(card.id, ()))
@@ -138,8 +112,9 @@ def unsigned_strikes(
     pairs = [each for i in ids for each in struck.get(i, ()) if each[0].at.date() >= looked]
     wrong = [(line, n, _why_not_struck(book, line, n, pairs, today)) for line, n in pairs]
     signed = {id(line) for line, _, why in wrong if not why}
-    unsigned = (each for each in wrong if id(each[0]) not in signed)
-    return tuple((n, line, why) for line, n, why in unsigned if _told_against(book, card, line))
+    unsigned = [each for each in wrong if id(each[0]) not in signed]
+    together = [line for line, _, _ in unsigned]
+    return tuple((n, line, why) for line, n, why in unsigned if tells(book, card, line, together))
 
 
 def _why_not_struck(
@@ -150,22 +125,55 @@ def _why_not_struck(
     today: dt.date,
 ) -> str:
     """Why a void line does not strike out a line, or an empty text."""
-    if void.at.date() < line.at.date() <= today:
-        return f"the line that does so is dated {void.at.date()}, before it"
+    if void.at < line.at and line.at.date() <= today:
+        when = void.at.date() if void.at.date() < line.at.date() else f"{void.at:%Y-%m-%d %H:%M:%S}"
+        return f"the line that does so is dated {when}, before it"
     acts = {struck.act for struck, n in pairs if n is void}
     if len(acts) > 1:
         return f"so is a {(acts - {line.act}).pop()} of the same second"
     return why_not_certified(book.settings.people, void.by, void.at.date())
 
 
-def _told_against(book: Book, card: Cylinder, line: LogLine) -> bool:
-    """Whether a line that was struck out is a fill, a reading of nothing, or one that no fill
-    explains."""
+def tells(book: Book, card: Cylinder, line: LogLine, beside: Sequence[LogLine] = ()) -> bool:
+    """Whether a line tells against a cylinder, so that somebody certified is to strike it out: a
+    fill, a reading of nothing or of a gas, or one without which less is wrong.
+
+    `beside` are further lines that stand with it.
+    """
     emptied = line.act is Act.READING and line.to is not None and line.to < EMPTY
-    if line.act is Act.FILL or emptied:
+    if line.act is Act.FILL or emptied or line.gas or line.o2 or line.he:
         return True
-    lines = sorted((*lines_about(book, card.id), line), key=lambda n: n.at)
-    return any(each[0] is line for each in rises_among(book, card, lines))
+    base = [n for n in lines_about(book, card.id) if n is not line]
+    others = [n for n in beside if n is not line]
+    return any(_shows_more(book, card, line, rest) for rest in (base, [*base, *others]))
+
+
+def _shows_more(book: Book, card: Cylinder, line: LogLine, rest: Sequence[LogLine]) -> bool:
+    without = sorted(rest, key=lambda n: n.at)
+    with_it = sorted((*rest, line), key=lambda n: n.at)
+    rises = (len(rises_among(book, card, lines)) for lines in (without, with_it))
+    over = (len(over_among(book, card, lines)) for lines in (without, with_it))
+    return _grows(*rises) or _grows(*over)
+
+
+def _grows(before: int, after: int) -> bool:
+    return after > before
+
+
+def tells_of_a_fill(book: Book, card: Cylinder, rental: Rented) -> bool:
+    """Whether what a rental came back with shows a fill that nobody logged, or too much in it."""
+    others = [r for r in standing(rentals_of(book, card.id)) if r is not rental]
+    lines = lines_about(book, card.id)
+    stands = replace(rental, void=None)
+    rises = (len(rises_among(book, card, lines, r)) for r in (others, [*others, stands]))
+    over = (len(over_among(book, card, lines, r)) for r in (others, [*others, stands]))
+    return _grows(*rises) or _grows(*over)
+
+
+def telling_rentals(book: Book, card: Cylinder) -> tuple[Rented, ...]:
+    """The rentals that were struck out and show that it was filled, or too full."""
+    struck = (r for r in rentals_of(book, card.id) if r.void is not None)
+    return tuple(r for r in struck if tells_of_a_fill(book, card, r))
 
 
 @once_per_book
@@ -185,65 +193,10 @@ def _struck_lines(book: Book) -> dict[str, list[tuple[LogLine, LogLine]]]:
     return found
 
 
-def _names_that_day(book: Book, card: Cylinder, day: dt.date) -> bool:
-    """Whether a look inside of a day answers something of that day, and so came after it."""
-    return any(
-        i.on.first == day
-        and is_inside(book, i.checklist)
-        and any(c.on.meets(i.on) for c in i.clears)
-        for i in looks(book, card)
-    )
-
-
-def _drained(lines: Sequence[LogLine], place: int) -> bool:
-    """Whether it was drained to nothing later on the day of a line."""
-    return any(
-        n.act is Act.DRAIN
-        and n.to is not None
-        and n.to < EMPTY
-        and n.at.date() == lines[place].at.date()
-        for n in lines[place + 1 :]
-    )
-
-
 def _looked_at(book: Book, card: Cylinder) -> dt.date | None:
     """The first day of the newest passed look inside."""
     days = [i.on.first for i in looks(book, card) if is_inside(book, i.checklist)]
     return max(days, default=None)
-
-
-def _as_on(card: Cylinder, day: dt.date) -> Cylinder:
-    tests = tuple(r for r in card.requalified if r.on.first <= day)
-    return card if len(tests) == len(card.requalified) else replace(card, requalified=tests)
-
-
-def _over(book: Book, limit: Limit | None, line: LogLine) -> Over | None:
-    if limit is None or line.to is None:
-        return None
-    lawful = _allowed(limit, line)
-    if line.to.pa <= lawful.pa:
-        return None
-    error = book.station.gauge_error if book.station else None
-    shown = GaugePressure.of(round(lawful.to(line.to.unit)), line.to.unit)
-    may_err = min((error or GAUGE_ERROR).pa, GAUGE_ERROR_AT_MOST.pa)
-    return Over(shown, line.to.pa - lawful.pa, may_err)
-
-
-def _allowed(limit: Limit, line: LogLine) -> GaugePressure:
-    """The highest reading at the line's temperature that is within the limit."""
-    at: Temperature | None = line.temperature
-    if at is None:
-        return limit.pressure
-    mixture = line.gas.mixture if line.gas else AIR
-    try:
-        return settled(mixture, limit.pressure, limit.reference, at)
-    except RangeError:
-        return limit.pressure
-
-
-def _came_down(over: Over, later: Sequence[LogLine]) -> bool:
-    """Whether a later line shows it at or below what was lawful."""
-    return any(n.to is not None and n.to.pa <= over.lawful.pa for n in later)
 
 
 def _lapsed(book: Book, card: Cylinder, day: dt.date) -> tuple[str, ...]:

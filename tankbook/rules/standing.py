@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Iterator
+
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Job, Sent, standing
+from tankbook.records.entries import Entry, Job, standing
+from tankbook.records.kinds import Adverse
 from tankbook.records.life import gravest, is_open, opens
 from tankbook.records.rulerow import INSPECTION, Gate, Obligation
 from tankbook.records.words import JobState, Method, Status, TestResult
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.signing import SEEN_STICKER, looks
 from tankbook.rules.tested import is_makers
+from tankbook.units import PartialDate
 
 ENTRY_LISTS = (
     "requalified",
@@ -100,6 +105,25 @@ def is_inside(book: Book, checklist: str) -> bool:
     return known is not None and (known.full or known.inside)
 
 
+_COMING_BACK = frozenset({Adverse.RETURNED, Adverse.DAMAGE})
+"""What a look says that it answers where it came after a return of its day or month."""
+
+
+def looked_inside_since(book: Book, cylinder: Cylinder, day: dt.date, *, sure: bool) -> bool:
+    """Whether it was looked inside after something of a day.
+
+    A look of that very day counts where it is `sure` that it came after it: it was away until then,
+    or held nothing that day; else where it says so itself, `clears: [returned 2026-06-20]`.
+    """
+    for look in looks(book, cylinder):
+        says = any(c.what in _COMING_BACK and c.on.meets(PartialDate.of(day)) for c in look.clears)
+        same_day = look.on.first == day and sure
+        after = look.on.first > day or same_day or (says and look.on.last >= day)
+        if after and is_inside(book, look.checklist):
+            return True
+    return False
+
+
 def _ever_looked_at(book: Book, cylinder: Cylinder) -> bool:
     """A full inspection was passed, or an approved body tested it and stamped that."""
     visual = {Method.VISUAL.value} | _stamped_alone(book)
@@ -121,17 +145,19 @@ def _stamped_alone(book: Book) -> frozenset[str]:
 def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
     """It came back from a requalifier or a repairer, or was lost and found, and nobody has looked
     at it since."""
-    back = (s for s in standing(cylinder.sent) if s.back)
-    if any(s.refitted is None or not _inspected_since(book, cylinder, s) for s in back):
+    if any(s.back and s.refitted is None for s in standing(cylinder.sent)):
         return True
-    found = [entry.found for entry in standing(cylinder.lost) if entry.found]
     return any(
-        not any(is_inside(book, i.checklist) and i.on.first >= day for i in looks(book, cylinder))
-        for day in found
+        not looked_inside_since(book, cylinder, day, sure=sure) for day, sure in came_home(cylinder)
     )
 
 
-def _inspected_since(book: Book, cylinder: Cylinder, sent: Sent) -> bool:
-    assert sent.back is not None
-    since = (i for i in looks(book, cylinder) if i.on.last >= sent.back)
-    return any(is_inside(book, i.checklist) for i in since)
+def came_home(cylinder: Cylinder) -> Iterator[tuple[dt.date, bool]]:
+    """The days on which it came back from a requalifier or a repairer, or turned up, each with
+    whether it was gone before that day, so that nobody can have looked at it there and then."""
+    for sent in standing(cylinder.sent):
+        if sent.back is not None:
+            yield sent.back, sent.on.last < sent.back
+    for lost in standing(cylinder.lost):
+        if lost.found is not None:
+            yield lost.found, lost.on.last < lost.found

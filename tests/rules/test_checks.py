@@ -574,6 +574,17 @@ SUSPECTED = {
     "inspected": f"[{OLD}, {{on: 2026-10-01, by: MV, checklist: annual, result: hold, findings: [{{step: neck-cracks, result: hold, what: suspected-crack}}]}}, {{on: 2026-10-09, by: MV, checklist: annual, result: pass, clears: [inspected 2026-10-01]}}]"
 }
 FAILED = "on: 2026-05-03, method: hydrostatic, by: Z418, result: fail"
+READ_AT = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=reading; to=%s psi; by=MV"
+BLED = "\nat=2026-11-20T10:30:00+01:00; cylinder=A; act=drain; to=2500 psi; by=MV"
+BY_FILLER = "void: {why: typed wrongly, by: TO, on: 2026-11-25}"
+WITH_FILLER = SETTINGS + "  TO: {certifications: [{skill: filler, from: 2020-01}]}\n"
+REPAIRED = (
+    "{on: 2026-06-01, to: N, for: repair, back: 2026-06-20, refitted: 2026-06-20, refitted_by: MV}"
+)
+LOOK = "{on: %s, by: MV, checklist: annual, result: pass}"
+SINCE = LOOK.replace("}", ", clears: [returned 2026-06-20]}")
+DAY_TRIP = "{on: 2026-06-20, to: B-1, back: 2026-06-20, pressure: 0 psi, valve: open}"
+EMPTIED = "\nat=2026-11-20T18:30:00+01:00; cylinder=A; act=reading; to=0 psi; by=MV"
 ALLOYS = {
     "made_in": None,
     "requalified": "[{on: 1985-05, method: hydrostatic, by: maker}, {on: 2024-05, method: hydrostatic, by: Z418, stamp: 05 Z418 24}]",
@@ -1183,6 +1194,161 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             settings=SETTINGS,
         ),
         True,
+    ),
+    # what tells against it is struck out by somebody certified, whatever says it
+    "a reading of another gas, struck out by a stranger": (
+        Seed(
+            log=FILL
+            + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2900 psi; o2=36 %; by=MV"
+            + struck("ZZ", "2026-11-22T09:00:00+01:00", "2026-11-21T09:30:00+01:00 A")
+        ),
+        False,
+    ),
+    "a low reading before a rise, struck out by a stranger": (
+        Seed(
+            log=FILL
+            + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=500 psi; by=MV"
+            + "\nat=2026-11-21T10:30:00+01:00; cylinder=A; act=reading; to=2900 psi; by=MV"
+            + struck("ZZ", "2026-11-22T09:00:00+01:00", "2026-11-21T09:30:00+01:00 A")
+        ),
+        False,
+    ),
+    "a low reading and the high one, both struck out by a stranger": (
+        Seed(
+            log=FILL
+            + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=500 psi; by=MV"
+            + "\nat=2026-11-21T10:30:00+01:00; cylinder=A; act=reading; to=2900 psi; by=MV"
+            + struck("ZZ", "2026-11-22T09:00:00+01:00", "2026-11-21T09:30:00+01:00 A")
+            + struck("ZZ", "2026-11-22T09:00:01+01:00", "2026-11-21T10:30:00+01:00 A")
+        ),
+        False,
+    ),
+    "a reading above its limit, struck out by a stranger": (
+        Seed(
+            log="at=2026-11-20T09:30:00+01:00; cylinder=A; act=reading; to=4800 psi; by=MV"
+            + struck("ZZ")
+        ),
+        False,
+    ),
+    "a repair that was never refitted, struck out by a filler": (
+        Seed(
+            {"sent": f"[{{on: 2026-06-01, to: N, for: repair, back: 2026-06-10, {BY_FILLER}}}]"},
+            settings=WITH_FILLER,
+        ),
+        False,
+    ),
+    "a rental that is out, struck out by a filler": (
+        Seed({"rented": f"[{{on: 2026-06-01, to: B-1, {BY_FILLER}}}]"}, settings=WITH_FILLER),
+        False,
+    ),
+    "a sound return, struck out by a filler": (
+        Seed({"rented": f"[{OUT % f', pressure: 500 psi, {BY_FILLER}'}]"}, settings=WITH_FILLER),
+        True,
+    ),
+    "a return that shows a fill, struck out by a filler": (
+        Seed(
+            {"rented": f"[{OUT % f', pressure: 500 psi, {BY_FILLER}'}]"},
+            log=READ_BACK % 2900,
+            settings=WITH_FILLER,
+        ),
+        False,
+    ),
+    "an overfill struck out by a line of that morning": (
+        Seed(log=FILL.replace("2900", "4500") + struck("MV", at="2026-11-20T08:00:00+01:00")),
+        False,
+    ),
+    # whoever says that it stood above its limit
+    "read far above its limit": (Seed(log=READ_AT % "4800"), False),
+    "read far above its limit, and bled": (
+        Seed(log=READ_AT % "4800" + BLED.replace("11-20", "11-21")),
+        False,
+    ),
+    "read far above its limit, and looked inside": (
+        Seed(
+            {"inspected": f"[{OLD}, {{on: 2026-11-21, by: MV, checklist: annual, result: pass}}]"},
+            log=READ_AT % "4800",
+        ),
+        True,
+    ),
+    "read full in the sun": (Seed(log=READ_AT % "3250"), True),
+    "read full, its temperature noted": (
+        Seed(log=READ_AT.replace("psi; by", "psi; temperature=64 degF; by") % "3250"),
+        False,
+    ),
+    "come back above its limit": (Seed({"rented": f"[{OUT % ', pressure: 4800 psi'}]"}), False),
+    "a fill begun above its limit": (
+        Seed(log=FILL.replace("to=2900", "from=4800 psi; to=2900")),
+        False,
+    ),
+    "a typo lets its contents rise": (
+        Seed(log=READ % "reading", settings=SETTINGS + "unexplained: 3000 psi\n"),
+        False,
+    ),
+    # orders of one day and month
+    "looked at in the month it came back from repair": (
+        Seed({"sent": f"[{REPAIRED}]", "inspected": f"[{OLD}, {LOOK % '2026-06'}]"}),
+        False,
+    ),
+    "looked at in that month, after it came back": (
+        Seed({"sent": f"[{REPAIRED}]", "inspected": f"[{OLD}, {SINCE % '2026-06'}]"}),
+        True,
+    ),
+    "looked at on the day it came back from repair": (
+        Seed({"sent": f"[{REPAIRED}]", "inspected": f"[{OLD}, {LOOK % '2026-06-20'}]"}),
+        True,
+    ),
+    "looked at on the day it was sent and came back": (
+        Seed(
+            {
+                "sent": f"[{REPAIRED.replace('06-01', '06-20')}]",
+                "inspected": f"[{OLD}, {LOOK % '2026-06-20'}]",
+            }
+        ),
+        False,
+    ),
+    "rented and back empty on the day of a look": (
+        Seed({"rented": f"[{DAY_TRIP}]", "inspected": f"[{OLD}, {LOOK % '2026-06-20'}]"}),
+        False,
+    ),
+    "rented and back empty, then looked at that day": (
+        Seed({"rented": f"[{DAY_TRIP}]", "inspected": f"[{OLD}, {SINCE % '2026-06-20'}]"}),
+        True,
+    ),
+    "back empty from a longer rental, looked at that day": (
+        Seed(
+            {
+                "rented": f"[{DAY_TRIP.replace('on: 2026-06-20', 'on: 2026-06-18')}]",
+                "inspected": f"[{OLD}, {LOOK % '2026-06-20'}]",
+            }
+        ),
+        True,
+    ),
+    "filled and read empty on the day of a look": (
+        Seed(
+            {"inspected": f"[{OLD}, {LOOK % '2026-11-20'}]"},
+            log=FILL + EMPTIED,
+        ),
+        False,
+    ),
+    "filled and read empty, then looked at that day": (
+        Seed(
+            {"inspected": f"[{OLD}, {SINCE.replace('06-20', '11-20') % '2026-11-20'}]"},
+            log=FILL + EMPTIED,
+        ),
+        True,
+    ),
+    "read empty on the day of a look": (
+        Seed({"inspected": f"[{OLD}, {LOOK % '2026-11-20'}]"}, log=EMPTIED.strip()),
+        True,
+    ),
+    "lost and found on the day of a look": (
+        Seed(
+            {
+                "lost": f"[{LOST.replace('09-01', '10-25')}]",
+                "inspected": f"[{OLD}, {LOOK % '2026-10-25'}]",
+            }
+        ),
+        False,
     ),
 }
 

@@ -89,7 +89,7 @@ def back(
     sentence = f"Back: {named(c.id for c in cylinders)}"
     sentence += ", dried and refitted" if refitted else ""
     act = Act("back", tuple(c.id for c in cylinders), sentence, edits_of(drafts), tuple(notes))
-    return sound(book, act, drafts, on, fact=True)
+    return sound(book, act, drafts, on, fact=True, decides=False)
 
 
 def _open(cylinder: Cylinder) -> Sent | None:
@@ -129,4 +129,4 @@ def refit(book: Book, ids: Iterable[str], *, by: str, on: dt.date) -> Act | Refu
     sentence = f"Dried and refitted {named(c.id for c in cylinders)}"
     notes = still_against(book, drafts, on)
     act = Act("refit", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
-    return sound(book, act, drafts, on, fact=True)
+    return sound(book, act, drafts, on, fact=True, decides=False)

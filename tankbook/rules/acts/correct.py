@@ -10,10 +10,10 @@ from typing import Any
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue
-from tankbook.records.entries import Entry, Inspected, Requalified, Void
+from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
 from tankbook.records.fields import Nested, Record, attributes_of, keys_of
-from tankbook.records.life import is_adverse
-from tankbook.records.station import Station
+from tankbook.records.life import tells_against
+from tankbook.records.station import AirTest, Station
 from tankbook.records.words import InspectionResult, TestResult
 from tankbook.rules.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
 from tankbook.rules.acts.common import (
@@ -30,6 +30,8 @@ from tankbook.rules.acts.correct_line import LOG_WORDS, correct_line
 from tankbook.rules.acts.removed import REMOVED, taken_out
 from tankbook.rules.acts.soundness import sound
 from tankbook.rules.acts.striking import Wrong, chosen, entered, right_entry
+from tankbook.rules.air import air_judge
+from tankbook.rules.filled import tells_of_a_fill
 from tankbook.units import PartialDate
 
 
@@ -80,7 +82,10 @@ def _correct_entry(
         return refusal([place])
     old = entries[place]
     new, reasons = right_entry(old, wrong.changes, book)
-    reasons += _not_struck(book, old, void)
+    sides = record.cylinders if isinstance(record, Doubles) else (record.id,)
+    cards = [book.cylinders[i] for i in sides if i in book.cylinders]
+    filled = isinstance(old, Rented) and any(tells_of_a_fill(book, c, old) for c in cards)
+    reasons += _not_struck(book, old, void, tells=filled)
     if reasons:
         return refusal(reasons)
     file = record.source.path
@@ -106,11 +111,11 @@ def _ways(id_: str) -> dict[str, str]:
     return {"lifted-on-nothing": lifted, "test-failed": aside, "inspection-not-passed": aside}
 
 
-def _not_struck(book: Book, old: Any, void: Void) -> list[str]:
+def _not_struck(book: Book, old: Any, void: Void, *, tells: bool = False) -> list[str]:
     """Why an entry may not be struck out by this person or on this day."""
     begun_on = old.on.first if isinstance(old.on, PartialDate) else old.on
     early = [f"it is dated {old.on}, after {void.on}"] if void.on < begun_on else []
-    if not is_adverse(old):
+    if not (tells or tells_against(old)):
         return early
     told = uncertified(book, void.by, void.on)
     return [*early, *(f"{old.title} {old.on} tells against it: {t}" for t in told)]
@@ -190,7 +195,9 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     if isinstance(place, str):
         return refusal([place])
     new, reasons = right_entry(entries[place], wrong.changes, book)
-    reasons += _not_struck(book, entries[place], void)
+    old = entries[place]
+    over = isinstance(old, AirTest) and bool(air_judge(book).over(old))
+    reasons += _not_struck(book, old, void, tells=over)
     if reasons:
         return refusal(reasons)
     draft = StationDraft(station).set((*steps, place, "void"), void)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Void
 from tankbook.records.fields import Reader, attributes_of, keys_of
@@ -17,6 +18,7 @@ from tankbook.rules.acts.log_line import line_of, moment_for
 from tankbook.rules.acts.soundness import sound
 from tankbook.rules.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
 from tankbook.rules.contents import struck_out, void_key
+from tankbook.rules.filled import tells, unsigned_strikes
 from tankbook.rules.signing import why_not_certified
 from tankbook.units import quoted
 
@@ -27,12 +29,14 @@ LOG_WORDS = frozenset({"log", *(a.value for a in LogAct if a is not LogAct.VOID)
 def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetime) -> Act | Refusal:
     """A void line for a line of the log and, where changes are given, the right line."""
     gone = struck_out(book.log)
+    cards = _cards(book, id_)
+    again = {id(n) for c in cards for _, n, _ in unsigned_strikes(book, c, void.on)}
     lines = [
         line
         for line in book.log
         if line.cylinder == id_
         and line.act is not LogAct.VOID
-        and void_key(line) not in gone
+        and (void_key(line) not in gone or id(line) in again)
         and wrong.what in {"log", line.act.value}
     ]
     found = [line for line in lines if _is_then(line, wrong.when)]
@@ -45,13 +49,15 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
         return refusal([f"{said}; give one another second in the file first"])
     right, reasons = _right_line(book, old, wrong.changes)
     unsigned = why_not_certified(book.settings.people, void.by, void.on)
-    if old.act is LogAct.FILL and void.by in book.settings.people and unsigned:
+    against = old.act is LogAct.FILL or any(tells(book, card, old) for card in cards)
+    if against and void.by in book.settings.people and unsigned:
         reasons = [*reasons, f"{unsigned}: let somebody certified do it (--by)"]
     if reasons:
         return refusal(reasons)
     at, cylinder = void_key(old)
     struck = {
-        "at": moment_for(book, (id_,), now),
+        # a line typed with a later hour is struck out after it
+        "at": moment_for(book, (id_,), max(now, old.at) if old.at.date() == now.date() else now),
         "cylinder": id_,
         "act": LogAct.VOID,
         "by": void.by,
@@ -64,6 +70,12 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
     ids = dict.fromkeys([id_, *([str(right["cylinder"])] if right else [])])
     act = Act("correct", tuple(ids), sentence, tuple(edits))
     return sound(book, act, (), void.on, fact=True)
+
+
+def _cards(book: Book, id_: str) -> list[Cylinder]:
+    """The cylinders that a line of an id is about."""
+    sides = book.sets[id_].cylinders if id_ in book.sets else (id_,)
+    return [book.cylinders[i] for i in sides if i in book.cylinders]
 
 
 def _is_then(line: LogLine, when: str) -> bool:

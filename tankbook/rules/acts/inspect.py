@@ -11,7 +11,7 @@ from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Held, Inspected, Rejected, Told, standing
-from tankbook.records.kinds import Adverse
+from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.words import (
     InspectionResult,
     Seen,
@@ -34,7 +34,9 @@ from tankbook.rules.acts.looking import Look, number_reasons, sticker_for, wrong
 from tankbook.rules.acts.open_against import Open, cleared, named_in, open_against, way_out
 from tankbook.rules.acts.soundness import after, sound
 from tankbook.rules.acts.walk import outcome, told
+from tankbook.rules.conditions import in_doubt_on
 from tankbook.rules.signing import why_not
+from tankbook.rules.standing import is_inside
 from tankbook.units import PartialDate
 
 __all__ = ["Look", "inspect", "usual_checklist"]
@@ -130,11 +132,19 @@ def _made(
 ) -> _Made:
     opens = open_against(that_day, that_day.cylinders[look.id])
     named, _ = named_in(look.clears, opens)
-    entry = replace(_entry(book, look, followed, by, on), clears=cleared(named))
+    answers = (*cleared(named), *_came_after(that_day, look, followed, on))
+    entry = replace(_entry(book, look, followed, by, on), clears=answers)
     draft = _draft(book, look, followed, entry, on, at)
     if look.why:
         draft = _let_go(draft, named, look.why, by, on).stand(book)
     return _Made(look, followed, entry, draft, named)
+
+
+def _came_after(book: Book, look: Look, followed: Checklist, on: dt.date) -> Iterator[Cleared]:
+    """What stands on record of a day as it is looked inside: the look came after it."""
+    passed = outcome(look.answers) is InspectionResult.PASS
+    if passed and is_inside(book, followed.id) and in_doubt_on(book, book.cylinders[look.id], on):
+        yield Cleared(Adverse.RETURNED, PartialDate.of(on))
 
 
 def _let_go(draft: Draft, named: Sequence[Open], why: str, by: str, on: dt.date) -> Draft:

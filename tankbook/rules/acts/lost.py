@@ -66,7 +66,7 @@ def after_count(
     sentence = f"Counted {len(counted.found)} here{_ending(lost, found)}, by {by}"
     notes = tuple(_notes(counted, lost, turned_up, found))
     act = Act("count", (*lost, *found), sentence, edits_of(drafts), notes)
-    return sound(book, act, drafts, on, fact=True)
+    return sound(book, act, drafts, on, fact=True, decides=False)
 
 
 def _unsaid(id_: str, why: str) -> Iterator[str]:

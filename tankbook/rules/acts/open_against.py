@@ -56,7 +56,9 @@ class Open:
     @property
     def by_test(self) -> bool:
         """Whether a passed test may answer it; plain damage noted at a return takes a look."""
-        return not self.for_ever and (self.letter or self.what is not Adverse.DAMAGE)
+        return not self.for_ever and (
+            self.letter or self.what not in {Adverse.DAMAGE, Adverse.RETURNED}
+        )
 
     @property
     def name(self) -> str:

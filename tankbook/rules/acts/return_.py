@@ -9,17 +9,20 @@ from dataclasses import dataclass, replace
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Doubles
 from tankbook.records.edits import Act, Edit, Refusal, SetValue
+from tankbook.records.entries import Held
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Isolator, Status, ValvePosition
-from tankbook.rules.acts.common import Draft, line_reasons, named, refusal, signer_reasons
+from tankbook.rules.acts.common import Draft, edits_of, line_reasons, named, refusal, signer_reasons
 from tankbook.rules.acts.counter import take_back
+from tankbook.rules.acts.hold import not_before
 from tankbook.rules.acts.log_line import line_of, moment_for
-from tankbook.rules.acts.soundness import sound
+from tankbook.rules.acts.soundness import after, lines_of, sound
 from tankbook.rules.leaks import CAME_BACK
+from tankbook.rules.overfilled import stood_over
 from tankbook.rules.rental import members_of, open_rental
 from tankbook.rules.standing import status_of
-from tankbook.units import GaugePressure, Temperature
+from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +89,41 @@ def return_(
         if isinstance(subject, Doubles) and isolator and isolator is not subject.isolator:
             edits.append(SetValue(subject.source.path, ("isolator",), isolator.value))
     edits += _readings(book, backs, by, at, temperature)
+    held = list(_set_aside(book, backs, drafts, edits, by, at))
+    edits = [e for e in edits if not _is_status_of(e, held)] + list(edits_of(held))
+    drafts = [d for d in drafts if d.file not in {h.file for h in held}] + held
     ids = tuple(each.id for each in backs)
-    notes = tuple(_notes(book, backs, today))
+    notes = (*_notes(book, backs, today), *(f"{h.cylinder.id} is held now" for h in held))
     act = Act("return", ids, _sentence(backs, by), tuple(edits), notes)
-    return sound(book, act, drafts, today, fact=True)
+    return sound(book, act, drafts, today, fact=True, decides=False)
+
+
+def _set_aside(
+    book: Book,
+    backs: Sequence[Back],
+    drafts: Sequence[Draft],
+    edits: Sequence[Edit],
+    by: str,
+    at: dt.datetime,
+) -> Iterator[Draft]:
+    """Whatever came back fuller than it may ever be is held until it was looked inside."""
+    then = after(book, drafts, tuple(lines_of(edits)))
+    for each in backs:
+        for member in members_of(book, each.id):
+            card = then.cylinders.get(member)
+            over = [s for s in stood_over(then, card) if s.beyond] if card else []
+            new = [s for s in over if s not in stood_over(book, book.cylinders[member])]
+            if card is not None and new:
+                why = f"back from rental: {new[-1].text}, above the {new[-1].lawful} that is lawful"
+                time = not_before(time_of_day(at))
+                entry = Held(on=PartialDate.of(at.date()), by=by, why=why, at=time)
+                yield Draft(card).enter("held", entry).stand(book)
+
+
+def _is_status_of(edit: Edit, held: Sequence[Draft]) -> bool:
+    """Whether an edit writes the status of a cylinder that is held as well, which counts."""
+    files = {h.file for h in held}
+    return isinstance(edit, SetValue) and edit.file in files and edit.trail == ("status",)
 
 
 def _wrong(

@@ -103,6 +103,7 @@ def sound(
     today: dt.date,
     *,
     fact: bool = False,
+    decides: bool = True,
     slips: Collection[str] = SLIPS,
     hints: Mapping[str, str] | None = None,
 ) -> Act | Refusal:
@@ -115,11 +116,14 @@ def sound(
         today: the day.
         fact: it tells what happened. Then only slips and undecided ends refuse it, and what else
             would be at fault is told with it.
+        decides: somebody decides something by it. What only came home or turned up uncovers what
+            stood against it all along, which is no reason not to say so.
         slips: the codes of what is wrong with the request itself.
         hints: the way out of a fault that refuses it, by the fault's code; else its own.
     """
     found = new_faults(book, drafts, today, tuple(lines_of(act.edits)))
-    refused = [(i, f) for i, f in found if not fact or f.code in UNDECIDED or f.code in slips]
+    refusing = {*slips, *(UNDECIDED if decides else ())}
+    refused = [(i, f) for i, f in found if not fact or f.code in refusing]
     if refused:
         ways = hints or {}
         said = (told(i, replace(f, mend=ways.get(f.code, f.mend))) for i, f in refused)

@@ -10,11 +10,13 @@ from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Rented, Sent, standing
 from tankbook.records.kinds import Adverse
-from tankbook.records.life import Ender, days_of, is_adverse, life_of, says_more, verdict
+from tankbook.records.life import Ender, days_of, life_of, tells_against, verdict
+from tankbook.records.log import LogLine
 from tankbook.records.marked import Marks
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.settings import Person
 from tankbook.records.words import (
+    Act,
     InspectionResult,
     Material,
     Method,
@@ -497,14 +499,18 @@ def _refit_signed(sent: Sent, refitted: dt.date, people: Mapping[str, Person]) -
 
 @on_cylinder("struck-out-unsigned", FAULT, since="0.2")
 def voids_are_signed(
-    card: Cylinder, people: Mapping[str, Person], today: dt.date, rentals: Sequence[Rented]
+    card: Cylinder,
+    people: Mapping[str, Person],
+    today: dt.date,
+    rentals: Sequence[Rented],
+    telling_rentals: Sequence[Rented],
 ) -> Iterator[Says]:
     """Whoever struck out an entry is known, and certified where the entry told against it."""
     for name, entry in entries_of(card, rentals):
         if entry.void is None:
             continue
         void = entry.void
-        adverse = is_adverse(entry) or says_more(entry)
+        adverse = tells_against(entry) or entry in telling_rentals
         wrong = _why_not_struck(people, void.by, void.on, adverse=adverse)
         if void.on < entry.on.first <= today:
             wrong = f"it is dated {void.on}, before the entry"
@@ -533,10 +539,14 @@ def rejections_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
 
 
 @on_cylinder("clears-nothing", WARN, since="0.2")
-def answers_answer_something(card: Cylinder, rentals: Sequence[Rented]) -> Iterator[Says]:
+def answers_answer_something(
+    card: Cylinder, rentals: Sequence[Rented], about: Sequence[LogLine]
+) -> Iterator[Says]:
     """What an entry says that it clears is there."""
-    days = [entry.on for _, entry in entries_of(card)]
-    days += [PartialDate.of(r.back) for r in rentals if r.back]
+    entries = [entry for _, entry in entries_of(card, rentals)]
+    days = [entry.on for entry in entries]
+    days += [PartialDate.of(day) for entry in entries for _, day in days_of(entry)]
+    days += [PartialDate.of(line.at.date()) for line in about if line.act is Act.READING]
     looks = [(i, i.clears) for i in standing(card.inspected)]
     for entry, clears in [*looks, *((r, r.clears) for r in standing(card.requalified))]:
         for named in clears:

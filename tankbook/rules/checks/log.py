@@ -21,6 +21,7 @@ from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinde
 from tankbook.rules.contents import struck_out, void_key
 from tankbook.rules.filled import Filled
 from tankbook.rules.inforce import Facts
+from tankbook.rules.overfilled import Stood
 from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
 from tankbook.units import GaugePressure
@@ -195,36 +196,35 @@ def readings_fit(
 
 
 @on_cylinder("over-limit", FAULT, since="0.2", adverse=True)
-def fills_within_limit(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
-    """No fill went above the limit that was in force that day."""
-    for each in filled:
-        if each.over is None or each.over.by <= each.over.error:
-            continue
-        if each.still_over or not each.past:  # bleeding it down undoes nothing of what it stood
-            text = (
-                f"{card.id} filled to {each.line.to}, above the {each.over.lawful} that was lawful"
-            )
+def stands_within_limit(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator[Says]:
+    """No fill went above the limit that was in force that day, and no gauge showed more.
+
+    Bleeding it down undoes nothing of what it stood: it is looked inside first.
+    """
+    for each in stood_over:
+        if each.beyond:
+            text = f"{card.id} {each.text}, above the {each.lawful} that was lawful"
             mend = (
                 "bleed it down and record that; then look inside"
                 " (the same day: drain it to 0, log that, and let the look clear its hold)"
             )
-            yield each.says(text, mend)
+            yield Says(each.where, text, mend)
 
 
 @on_cylinder("over-by-the-gauge", WARN, since="0.2")
-def fills_within_gauge(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
-    """A fill that is over by no more than a gauge may err is bled and read again."""
-    for each in filled[-1:]:
-        if each.over is not None and each.over.by <= each.over.error and each.still_over:
-            text = f"filled to {each.line.to}, over {each.over.lawful} by less than a gauge may err"
-            yield each.says(text, "bleed it, read it again, and log both")
+def stands_within_gauge(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator[Says]:
+    """A pressure that is over by no more than a gauge may err is bled and read again."""
+    for each in stood_over[-1:]:
+        if not each.beyond and each.still_over:
+            text = f"{each.text}, over {each.lawful} by less than a gauge may err"
+            yield Says(each.where, text, "bleed it, read it again, and log both")
 
 
 @on_cylinder("void-by-nobody", FAULT, since="0.2")
 def strikes_are_signed(
     card: Cylinder, unsigned_strikes: Sequence[tuple[LogLine, LogLine, str]]
 ) -> Iterator[Says]:
-    """A fill, or a reading that tells against it, is struck out alone and later by somebody who was
+    """A fill, or a line that tells against it, is struck out alone and later by somebody who was
     certified, where that is kept; what was struck out before the last look inside is past."""
     for void, line, wrong in unsigned_strikes:
         text = f"a {line.act} is struck out, and {wrong}"

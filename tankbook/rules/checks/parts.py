@@ -20,9 +20,10 @@ from tankbook.rules.contents import (
     struck_out_lines,
 )
 from tankbook.rules.expansion import expansion_limit
-from tankbook.rules.filled import fills_of, unsigned_strikes
+from tankbook.rules.filled import fills_of, telling_rentals, unsigned_strikes
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of, permit_doubt
+from tankbook.rules.overfilled import stood_over
 from tankbook.rules.schedule import meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
@@ -127,6 +128,8 @@ OF_CARD: Mapping[str, CardPart] = {
     "about": lambda book, card, today: lines_about(book, card.id),
     "filled": lambda book, card, today: fills_of(book, card),
     "unsigned_strikes": lambda book, card, today: unsigned_strikes(book, card, today),
+    "telling_rentals": lambda book, card, today: telling_rentals(book, card),
+    "stood_over": lambda book, card, today: stood_over(book, card),
     "twins": lambda book, card, today: twins_of(book, card),
     "marks": lambda book, card, today: marks_of(card),
     "stamps": lambda book, card, today: stamps_of(card),

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 
 from tankbook.records.entries import Void
 from tankbook.records.fields import Record
-from tankbook.records.life import is_adverse
+from tankbook.records.life import tells_against
 from tankbook.records.settings import Person
 from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import TestResult
@@ -97,7 +97,7 @@ def strikes_are_signed(
         void = getattr(entry, "void", None)
         if not isinstance(void, Void):
             continue
-        bad = is_adverse(entry) or (isinstance(entry, AirTest) and bool(air.over(entry)))
+        bad = tells_against(entry) or (isinstance(entry, AirTest) and bool(air.over(entry)))
         unknown = f"{void.by} is not among the people of tankbook.yaml"
         wrong = unknown if people and void.by not in people else ""
         wrong = why_not_certified(people, void.by, void.on) if bad else wrong

@@ -9,6 +9,7 @@ import books
 import pytest
 from acting import TODAY, Shelf
 
+from tankbook.records.edits import Act
 from tankbook.records.words import SentFor, Status
 from tankbook.rules.acts.away import back, refit, send
 from tankbook.rules.acts.hold import hold
@@ -103,3 +104,13 @@ def test_nothing_ends_before_it_began(shelf: Shelf) -> None:
 
 def test_only_what_came_back_bare_is_refitted(shelf: Shelf) -> None:
     assert "has not come back" in shelf.refuse(refit, ["RB-014"], **BY)
+
+
+def test_what_comes_home_is_recorded_whatever_stood_against_it_all_along() -> None:
+    bad = "inspected: [{on: 2026-03-16, by: MV, checklist: annual, result: hold}]"
+    away = "sent: [{on: 2026-03-17, to: N, for: requalification}]"
+    card = books.with_lines(books.GOOD, inspected=bad.partition(": ")[2], status=None)
+    shelf = acting.shelf(RB_014=card + away + "\n")
+    act = back(shelf.book, ["RB-014"], by="MV", on=TODAY, refitted=True)
+    assert isinstance(act, Act)
+    assert any("WARNING: RB-014: its inspection of 2026-03-16 says hold" in n for n in act.notes)

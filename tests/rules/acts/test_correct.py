@@ -283,9 +283,29 @@ def test_what_tells_against_a_cylinder_is_struck_out_by_somebody_certified(name:
 
 
 def test_a_plain_entry_is_struck_out_by_anybody_known() -> None:
-    shelf = acting.shelf(RB_014=books.GOOD + "sent: [{on: 2026-02-20, to: N, for: repair}]\n")
+    shelf = acting.shelf(
+        RB_014=books.GOOD
+        + "rented: [{on: 2026-02-20, to: B-1, back: 2026-02-21, pressure: 600 psi, valve: closed}]\n"
+    )
     shelf.texts["tankbook.yaml"] = WITH_COUNTER
-    shelf.do(correct, "RB-014", wrong("sent"), **{**BY, "by": "JW"})
+    shelf.do(correct, "RB-014", wrong("rented"), **{**BY, "by": "JW"})
+
+
+KEPT = {
+    "sent": "sent: [{on: 2026-02-20, to: N, for: repair, back: 2026-02-25}]",
+    "rented": "rented: [{on: 2026-02-20, to: B-1}]",
+    "refused": "refused: [{on: 2026-02-20, reasons: [neck crack seen]}]",
+    "inspected": "inspected: [{on: 2026-02-09, by: MV, checklist: annual, result: pass, note: dull}]",
+}
+
+
+@pytest.mark.parametrize("what", KEPT)
+def test_what_keeps_it_out_or_says_more_is_struck_out_by_somebody_certified(what: str) -> None:
+    card = books.with_lines(books.GOOD, **{what: KEPT[what].partition(": ")[2]}, status=None)
+    shelf = acting.shelf(RB_014=card)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    told = shelf.refuse(correct, "RB-014", wrong(what), **{**BY, "by": "JW"})
+    assert "tells against it: JW had no valid inspector certification" in told
 
 
 def test_a_failed_check_of_the_station_is_struck_out_by_somebody_certified(shelf: Shelf) -> None:

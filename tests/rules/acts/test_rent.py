@@ -11,6 +11,7 @@ from acting import Shelf, shelf
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
+from tankbook.records.edits import Act, AddEntry, SetValue
 from tankbook.records.log import Booking
 from tankbook.records.words import Isolator, Status, ValvePosition
 from tankbook.rules.acts.rent import Going, Lot, choose, rent
@@ -225,6 +226,18 @@ def test_what_came_back_badly_is_not_filled_before_somebody_looked(back: Back, c
     act = made.do(return_, [back], by="MV", at=at())
     assert code in {r.code for r in may_fill(made.book, "RB-014", books.TODAY).refusals}
     assert any("before it is filled" in note for note in act.notes)
+
+
+def test_what_comes_back_above_its_limit_is_held() -> None:
+    made = out("RB-014", on="2026-11-20")
+    act = return_(made.book, [Back("RB-014", (psi(4800),), CLOSED)], by="MV", at=at())
+    assert isinstance(act, Act)
+    assert "RB-014 is held now" in act.notes
+    assert any("RB-014 read 4800 psi, above the 3360 psi" in note for note in act.notes)
+    writes = [e for e in act.edits if isinstance(e, SetValue) and e.trail == ("status",)]
+    assert [e.value for e in writes] == ["held"]
+    (entered,) = (e for e in act.edits if isinstance(e, AddEntry))
+    assert entered.trail == ("held",)
 
 
 def test_late_ones_are_told() -> None:

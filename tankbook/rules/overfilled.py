@@ -1,0 +1,186 @@
+"""Whether a cylinder ever stood above its limit, whoever says so: a fill, a gauge, a return."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from tankbook.gas import AIR, Gas, Mixture, RangeError
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import Inspected, Rented, standing
+from tankbook.records.kinds import EMPTY, Adverse
+from tankbook.records.log import LogLine
+from tankbook.records.node import Where
+from tankbook.records.words import Act
+from tankbook.rules.answers import Limit
+from tankbook.rules.contents import (
+    GAUGE_ERROR,
+    GAUGE_ERROR_AT_MOST,
+    WARMTH,
+    is_logged,
+    lines_about,
+    rentals_of,
+)
+from tankbook.rules.inforce import rules_on
+from tankbook.rules.limits import limit_of, settled
+from tankbook.rules.signing import looks
+from tankbook.rules.standing import is_inside
+from tankbook.units import GaugePressure, Temperature
+
+
+@dataclass(frozen=True, slots=True)
+class Stood:
+    """A pressure above the limit of its day.
+
+    Attributes:
+        where: the line, or the entry, that says so.
+        text: how it was found, as `filled to 4500 psi`.
+        lawful: what was lawful, as a gauge would have shown it.
+        beyond: it is over by more than a gauge may err.
+        still_over: nothing since shows it at or below that.
+    """
+
+    where: Where
+    text: str
+    lawful: GaugePressure
+    beyond: bool
+    still_over: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Shown:
+    """One pressure that somebody saw, and what came after it."""
+
+    where: Where
+    text: str
+    day: dt.date
+    pressure: GaugePressure
+    later: Sequence[LogLine]
+    temperature: Temperature | None = None
+    gas: Gas | Mixture = AIR
+    filled: bool = False
+
+
+@once_per_book
+def _known(book: Book) -> dict[str, tuple[Cylinder, tuple[Stood, ...]]]:
+    return {}
+
+
+def stood_over(book: Book, card: Cylinder) -> tuple[Stood, ...]:
+    """When a cylinder stood above its limit, since it was last looked inside, oldest first."""
+    known = _known(book)
+    kept = known.get(card.id)
+    if kept is None or kept[0] is not card:
+        kept = known[card.id] = card, over_among(book, card, lines_about(book, card.id))
+    return kept[1]
+
+
+def over_among(
+    book: Book,
+    card: Cylinder,
+    lines: Sequence[LogLine],
+    rentals: Sequence[Rented] | None = None,
+) -> tuple[Stood, ...]:
+    """As `stood_over`, from the lines given, oldest first, and the rentals given or its own."""
+    limits: dict[tuple[int, Gas | Mixture, int], Limit | None] = {}
+    found = []
+    for shown in sorted(_shown(book, card, lines, rentals), key=lambda s: s.day):
+        asked = _tests_until(card, shown.day), shown.gas, id(rules_on(book, shown.day))
+        if asked not in limits:
+            then = _as_on(card, shown.day)
+            limits[asked] = limit_of(book, then, shown.gas, shown.day)
+        stood = _over(book, limits[asked], shown)
+        if stood is not None and not is_past(book, card, shown.day, shown.later):
+            found.append(stood)
+    return tuple(found)
+
+
+def _shown(
+    book: Book, card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented] | None
+) -> Iterator[_Shown]:
+    gas: Gas | Mixture = AIR
+    for place, line in enumerate(lines):
+        where, day = Where(line.path, line.line, 1), line.at.date()
+        if line.from_ is not None:
+            text = f"{line.act} begun at {line.from_}"
+            yield _Shown(where, text, day, line.from_, lines[place:], None, gas)
+        if line.act is Act.FILL:
+            gas = line.gas or AIR
+        if line.to is not None:
+            text = f"{_DONE.get(line.act, line.act)} {line.to}"
+            filled = line.act is Act.FILL
+            yield _Shown(
+                where, text, day, line.to, lines[place + 1 :], line.temperature, gas, filled
+            )
+    known = standing(rentals_of(book, card.id)) if rentals is None else rentals
+    for rental in known:
+        back, read = rental.back, rental.pressure
+        if back and read is not None and not is_logged(book, card.id, rental):
+            since = [n for n in lines if n.at.date() > back]
+            where, text = rental.source.at("pressure"), f"came back at {read}"
+            yield _Shown(where, text, back, read, since)
+
+
+_DONE = {Act.FILL: "filled to", Act.READING: "read", Act.DRAIN: "drained to"}
+
+
+def _over(book: Book, limit: Limit | None, shown: _Shown) -> Stood | None:
+    if limit is None:
+        return None
+    lawful = _lawful(limit, shown)
+    if shown.pressure.pa <= lawful.pa:
+        return None
+    error = book.station.gauge_error if book.station else None
+    may_err = min((error or GAUGE_ERROR).pa, GAUGE_ERROR_AT_MOST.pa)
+    unit = shown.pressure.unit
+    said = GaugePressure.of(round(lawful.to(unit)), unit)
+    came_down = any(n.to is not None and n.to.pa <= said.pa for n in shown.later)
+    beyond = shown.pressure.pa - lawful.pa > may_err
+    return Stood(shown.where, shown.text, said, beyond, not came_down)
+
+
+def _lawful(limit: Limit, shown: _Shown) -> GaugePressure:
+    """The highest reading at its temperature that is within the limit. A fill without a temperature
+    is held to the limit itself; whatever else was only read may have stood in the sun."""
+    if shown.temperature is None:
+        warm = 1.0 if shown.filled else 1 + WARMTH
+        return GaugePressure.of(limit.pressure.value * warm, limit.pressure.unit)
+    mixture = shown.gas.mixture if isinstance(shown.gas, Gas) else shown.gas
+    try:
+        return settled(mixture, limit.pressure, limit.reference, shown.temperature)
+    except RangeError:
+        return limit.pressure
+
+
+def _tests_until(card: Cylinder, day: dt.date) -> int:
+    return sum(r.void is None and r.on.first <= day for r in card.requalified)
+
+
+def _as_on(card: Cylinder, day: dt.date) -> Cylinder:
+    tests = tuple(r for r in card.requalified if r.on.first <= day)
+    return card if len(tests) == len(card.requalified) else replace(card, requalified=tests)
+
+
+# --- what is past --------------------------------------------------------------------------------
+
+
+def is_past(book: Book, card: Cylinder, day: dt.date, later: Sequence[LogLine]) -> bool:
+    """Whether it was looked inside since a day; on that day only where the look answers a hold of
+    it, and a line since then drained it to nothing."""
+    inside = [i for i in looks(book, card) if is_inside(book, i.checklist)]
+    if any(i.on.first > day for i in inside):
+        return True
+    named = any(i.on.first == day and _lets_go(i) for i in inside)
+    return named and any(_drained(n, day) for n in later)
+
+
+def _lets_go(look: Inspected) -> bool:
+    """Whether a look answers a hold of its own day, and so came after it."""
+    return any(c.what is Adverse.HELD and c.on.meets(look.on) for c in look.clears)
+
+
+def _drained(line: LogLine, day: dt.date) -> bool:
+    empty = line.to is not None and line.to < EMPTY
+    return line.act is Act.DRAIN and empty and line.at.date() == day
