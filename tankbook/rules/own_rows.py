@@ -12,10 +12,12 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import TypeGuard
 
+from tankbook.records.kinds import FromRecord
 from tankbook.records.node import Where
 from tankbook.records.rulerow import Basis, Obligation, RuleRow, RuleSet, WatchRow
-from tankbook.rules.spelling import alloy_named, any_fits, normal, numbered
+from tankbook.rules.spelling import alloy_named, any_fits, ids_near, normal, numbered
 from tankbook.rules.strictness import clears, limits_within, looser_in
 
 STRICTER = "a ledger's own rows may only tighten: make it as strict in everything, or take it out"
@@ -88,7 +90,8 @@ def judged(sets: tuple[RuleSet, ...]) -> Judged:
     watch = {row.id: row for each in sets if each.shipped for row in each.watch}
     own = [row for each in sets if not each.shipped for row in each.every_row]
     times = Counter(row.id.casefold() for row in own)
-    found = (_judge(row, rules, watch, times[row.id.casefold()]) for row in own)
+    ids = frozenset(row.id for row in own if isinstance(row, RuleRow))
+    found = (_judge(row, rules, watch, times[row.id.casefold()], ids) for row in own)
     return Judged(rules, watch, tuple(found))
 
 
@@ -106,6 +109,7 @@ def _judge(
     rules: Mapping[str, RuleRow],
     watch: Mapping[str, WatchRow],
     times: int,
+    own: frozenset[str],
 ) -> OwnRow:
     if times > 1:
         fault = f"{times} rows of the ledger's own are called {row.id}: none of them counts"
@@ -122,6 +126,10 @@ def _judge(
     if unheard:
         fault = f"{row.id}: {unheard}, so it would say nothing"
         return OwnRow(row, None, (), "row-unheard", fault, "correct it, or take it out")
+    lost = [i for i in row.beside if i not in rules and i not in own] if _has_beside(row) else []
+    if lost:
+        fault = f"{row.id} must stand beside {lost[0]}, and there is no such row"
+        return OwnRow(row, None, (), "row-unknown", fault, "read that row's id again")
     shipped = same.get(row.id)
     return _of_new(row, rules) if shipped is None else _of_same_id(row, shipped)
 
@@ -129,16 +137,18 @@ def _judge(
 _FIGURES = ("period", "ratio", "at_least", "at_most", "share", "limits", "met_by")
 """What a row may say beside whom it speaks of; each question hears some of it."""
 
-_HEARD = {Obligation.FILL_LIMIT: {"at_most"}}
+_WARM = "temperature"
+_HEARD = {Obligation.FILL_LIMIT: {"at_most", _WARM}}
 """What a question hears besides, though no shipped row says it."""
 
 
 def _unheard(row: RuleRow, rules: Mapping[str, RuleRow]) -> str:
     """What of a row no question hears: a state or an alloy that is none, a figure of another
-    question's; or an empty text."""
+    question's, or none where each says some; or an empty text."""
     kin = [r for r in rules.values() if r.obligation is row.obligation]
-    heard = {n for r in kin for n in _FIGURES if _says(r, n)} | _HEARD.get(row.obligation, set())
-    strange = [n for n in _FIGURES if _says(row, n) and n not in heard] if kin else []
+    figures = (*_FIGURES, _WARM)
+    heard = {n for r in kin for n in figures if _says(r, n)} | _HEARD.get(row.obligation, set())
+    strange = [n for n in figures if _says(row, n) and n not in heard] if kin else []
     if strange:
         return f"`{strange[0]}` says nothing of {row.obligation}"
     to = row.applies_to
@@ -149,15 +159,57 @@ def _unheard(row: RuleRow, rules: Mapping[str, RuleRow]) -> str:
     alloys = [a for a in (to.alloy if to else ()) if alloy_named(a) is None]
     if alloys:
         return f"`{alloys[0]}` is no alloy known here"
-    known = tuple(s for r in rules.values() if r.applies_to for s in r.applies_to.specification)
-    american = any(_AMERICAN.match(s) for s in known)
-    specs = [
-        s
-        for s in (to.specification if to and american else ())
-        if _AMERICAN.match(s.upper()) and not any_fits(known, (normal(s.rstrip("*-")),))
-    ]
-    return f"{specs[0]} is no specification known here" if specs else ""
+    return _misspelt(to.specification if to else (), rules)
 
+
+def _says_nothing(row: RuleRow | WatchRow, rules: Mapping[str, RuleRow]) -> str:
+    """Why a new row would ask nothing of anybody, or an empty text."""
+    if isinstance(row, WatchRow):
+        return _watches_nothing(row, rules)
+    kin = [r for r in rules.values() if r.obligation is row.obligation]
+    plain = [r for r in kin if not (r.applies_to and r.applies_to.state)]
+    if not plain or (row.applies_to and row.applies_to.state):
+        return ""
+    figured = row.ratio is not None or row.at_most is not None
+    if row.obligation is Obligation.FILL_LIMIT and row.temperature is not None and not figured:
+        return "`temperature` alone limits nothing"
+    counted = {type(r.period) for r in plain}
+    if type(None) not in counted and row.period is None:
+        return f"{row.obligation} takes `period`, and it has none"
+    if counted == {FromRecord} and not isinstance(row.period, FromRecord):
+        return f"{row.obligation} takes its time from the record alone"
+    return ""
+
+
+def _watches_nothing(row: WatchRow, rules: Mapping[str, RuleRow]) -> str:
+    """What of a notice nobody hears: that it says nothing, or of what is no specification."""
+    if not (row.drop or row.recall or row.alloy):
+        return "it gives neither `recall` nor `alloy`"
+    return _misspelt(row.specification, rules)
+
+
+def _misspelt(specifications: tuple[str, ...], rules: Mapping[str, RuleRow]) -> str:
+    """That one of some specifications is none, where those of its country are known here; or an
+    empty text."""
+    known = tuple(s for r in rules.values() if r.applies_to for s in r.applies_to.specification)
+    if not any(_AMERICAN.match(s) for s in known):
+        return ""
+    whole = [s for s in known if not s.endswith("*")]
+    named = (*whole, *(s for s in known if s.endswith("*") and len(s) > _FAMILY))
+    for each in specifications:
+        name = normal(each.rstrip("*-"))
+        american = _AMERICAN.match(each.upper()) and not any_fits(named, (name,))
+        canadian = _CANADIAN.match(name) and name not in whole
+        if american or (canadian and ids_near(name, whole)):
+            return f"{each} is no specification known here"
+    return ""
+
+
+_FAMILY = len("DOT-3*")
+"""A pattern no longer than this stands for a whole family, and tells no specification."""
+
+_CANADIAN = re.compile(r"TC-?\d")
+"""One of Canada: not all are known here, so only one a slip from a known one is none."""
 
 _AMERICAN = re.compile(r"(?:DOT|ICC|CTC)-?\d")
 """A specification of the US: all that are filled are known here."""
@@ -165,6 +217,19 @@ _AMERICAN = re.compile(r"(?:DOT|ICC|CTC)-?\d")
 
 def _says(row: RuleRow, name: str) -> bool:
     return getattr(row, name) not in (None, ())
+
+
+def _has_beside(row: RuleRow | WatchRow) -> TypeGuard[RuleRow]:
+    return isinstance(row, RuleRow) and not row.drop
+
+
+def _unmade(row: RuleRow | WatchRow) -> str:
+    """The dates of making that no date lies between, or an empty text."""
+    to = row if isinstance(row, WatchRow) else row.applies_to
+    if to is None or to.made_from is None or to.made_before is None:
+        return ""
+    empty = to.made_from.first >= to.made_before.first
+    return f"from {to.made_from} and before {to.made_before}" if empty else ""
 
 
 def _is_empty(row: WatchRow) -> bool:
@@ -213,6 +278,13 @@ def _of_new(row: RuleRow | WatchRow, rules: Mapping[str, RuleRow]) -> OwnRow:
         return OwnRow(row, None, (), "row-unknown", fault, "read the shipped row's id again")
     for code, fault, mend in _grants(row, rules):
         return OwnRow(row, None, (), code, fault, mend)
+    unmade, nothing = _unmade(row), _says_nothing(row, rules)
+    if unmade:
+        fault = f"{row.id}: nothing was made {unmade}"
+        return OwnRow(row, None, (), "row-range", fault, "read both dates again")
+    if nothing:
+        fault = f"{row.id}: {nothing}, so it would say nothing"
+        return OwnRow(row, None, (), "row-unheard", fault, "correct it, or take it out")
     return OwnRow(row)
 
 

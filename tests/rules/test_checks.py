@@ -1350,6 +1350,51 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         ),
         False,
     ),
+    # rows of the ledger's own that say nothing
+    "a notice of a misspelt specification": (
+        Seed(rules=NOTICED.replace("maker: [Otherworks]", "specification: [DOT-3LA]")),
+        False,
+    ),
+    "a notice of dates that hold nothing": (
+        Seed(rules=NOTICED.replace("alloy:", "made_from: 2020-01, made_before: 2010-01, alloy:")),
+        False,
+    ),
+    "a notice that says nothing": (Seed(rules=NOTICED.replace("alloy: '6351', ", "")), False),
+    "a notice of another maker": (Seed(rules=NOTICED), True),
+    "a row of a misspelt Canadian specification": (
+        Seed(
+            rules=own(
+                "shop.x",
+                "requalification",
+                "applies_to: {specification: [TC-3LAM]}, period: 1 year, met_by: [hydrostatic], ",
+            )
+        ),
+        False,
+    ),
+    "a filter row of months": (
+        Seed(
+            rules=own("shop.x", "filter", "subject: station, period: 1 month, met_by: [change], ")
+        ),
+        False,
+    ),
+    "a limit without a figure": (
+        Seed(rules=own("shop.x", "fill-limit", "temperature: 0 degF, ")),
+        False,
+    ),
+    "a visual without a period": (
+        Seed(rules=own("shop.x", "visual", "met_by: [inspection], ")),
+        False,
+    ),
+    "a row beside none": (
+        Seed(
+            rules=own(
+                "shop.x",
+                "visual",
+                "period: 6 years, met_by: [inspection], beside: [no.such.row], ",
+            )
+        ),
+        False,
+    ),
 }
 
 
