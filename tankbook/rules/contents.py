@@ -255,14 +255,54 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     fills = [n for n, i in enumerate(about) if acts[i] is Act.FILL]
     contents = replace(NOTHING_KNOWN, fills=len(fills) - 1) if fills else NOTHING_KNOWN
     for i in about[fills[-1] if fills else 0 :]:
-        contents = _after(contents, places.log[i])
+        before, line = contents, places.log[i]
+        contents = _after(before, line)
+        if line.act is not Act.FILL and _came_fuller(book, id_, before, line.to):
+            contents = _of_nobody_knows_what(contents)
     if contents.on is not None and _emptied_since(book, id_, contents.on):
         contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
     for rental in standing(rentals_of(book, id_)):
         later = _is_later(rental, contents)
         if rental.pressure is not None and later and not is_logged(book, id_, rental):
-            contents = _at_pressure(contents, rental.pressure, rental.back)
+            before, contents = contents, _at_pressure(contents, rental.pressure, rental.back)
+            if _came_fuller(book, id_, before, rental.pressure):
+                contents = _of_nobody_knows_what(contents)
     return contents
+
+
+def _came_fuller(book: Book, id_: str, before: Contents, read: GaugePressure | None) -> bool:
+    """Whether it was read fuller than it was known to be, and no other side of its set gave that:
+    somebody filled it, with what nobody wrote down."""
+    allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
+    if read is None or before.pressure is None or not _rose(before.pressure, read, allowed):
+        return False
+    names = (id_, *sets_with(book).get(id_, ()))
+    sides = {s for name in names if name in book.sets for s in book.sets[name].cylinders} - {id_}
+    own = (n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is not Act.FILL)
+    return not any(n.to is not None and n.to.pa >= read.pa for n in own)
+
+
+def _of_nobody_knows_what(contents: Contents) -> Contents:
+    """The pressure alone: neither gas nor analysis is known of what somebody else put in."""
+    return replace(
+        NOTHING_KNOWN,
+        pressure=contents.pressure,
+        temperature=contents.temperature,
+        at=contents.at,
+        on=contents.on,
+        filled_at=contents.filled_at,
+        fills=contents.fills,
+    )
+
+
+def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
+    """What a cylinder holds that somebody else filled since the log knew it; None where nobody did.
+    What customers do with their own is theirs."""
+    held = _as_recorded(book, card.id)
+    full = held.pressure is not None and held.pressure >= EMPTY
+    return (
+        held if full and held.gas is None and held.fills and card.use is not Use.CUSTOMER else None
+    )
 
 
 def _emptied_since(book: Book, id_: str, day: dt.date) -> bool:

@@ -132,7 +132,10 @@ def _not_lent(book: Book, id_: str) -> Iterator[str]:
 
 def _not_the_gas(held: Contents, gas: Gas | None) -> Iterator[str]:
     if held.gas is None:
-        yield "what it holds is not on record: log a fill, or what was read and analysed"
+        yield (
+            "what it holds is not on record: log its fill (`--source` says where it was bought), or"
+            " drain it and fill it here"
+        )
     elif gas is not None and held.gas != gas:
         yield f"it holds {held.gas}, and {gas} is wanted"
 

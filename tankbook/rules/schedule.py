@@ -624,7 +624,7 @@ def _bank_under(book: Book, bank: Bank, row: RuleRow, today: dt.date) -> Due:
     if period is None:
         return replace(blank, why="its period is not recorded")
     tests = standing(bank.requalified)
-    acts = [r.on for r in tests if r.result is TestResult.PASS]
+    acts = [r.on for r in tests if r.result is TestResult.PASS and r.method.value in row.met_by]
     failed = _unanswered((r.on for r in tests if r.result is TestResult.FAIL), acts)
     if failed:
         return _part_failed(blank, failed, today)

@@ -7,11 +7,11 @@ from collections.abc import Iterator
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Job, standing
+from tankbook.records.entries import Entry, Job, Sent, standing
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import gravest, is_open, opens
 from tankbook.records.rulerow import INSPECTION, Gate, Obligation
-from tankbook.records.words import JobState, Method, Status, TestResult
+from tankbook.records.words import JobState, Method, SentFor, Status, TestResult
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.signing import SEEN_STICKER, looks
 from tankbook.rules.tested import is_makers
@@ -148,7 +148,30 @@ def _unseen_since(book: Book, cylinder: Cylinder) -> bool:
     if any(s.back and s.refitted is None for s in standing(cylinder.sent)):
         return True
     return any(
-        not looked_inside_since(book, cylinder, day, sure=sure) for day, sure in came_home(cylinder)
+        not looked_inside_since(book, cylinder, day, sure=sure)
+        for day, sure in came_home(cylinder)
+        if not _stamped_away(book, cylinder, day)
+    )
+
+
+def _stamped_away(book: Book, cylinder: Cylinder, back: dt.date) -> bool:
+    """Whether it came back that day from a requalifier whose test of that stay is the look that
+    counts, under rules by which only an approved body's does."""
+    stays = [s for s in standing(cylinder.sent) if s.back == back]
+    turned_up = any(lost.found == back for lost in standing(cylinder.lost))
+    return bool(stays) and not turned_up and all(_stamped_on(book, cylinder, s) for s in stays)
+
+
+def _stamped_on(book: Book, cylinder: Cylinder, stay: Sent) -> bool:
+    if stay.for_ is not SentFor.REQUALIFICATION or stay.back is None:
+        return False
+    alone = _stamped_alone(book)
+    return any(
+        test.method.value in alone
+        and test.result is TestResult.PASS
+        and stay.on.last <= (test.tested or test.on).first
+        and (test.tested or test.on).last <= stay.back
+        for test in standing(cylinder.requalified)
     )
 
 

@@ -122,6 +122,13 @@ SEEDS: dict[str, Seed] = {
     "row-clears-alloy": Seed(rules="heading: Shop rules\nwatch:\n  - {id: shop.alloy, maker: [Example], alloy: '6061', basis: practice, citation: shop, verified: memory}\n"),
     "row-grants-plus": Seed(rules=own("shop.plus", "plus-fill", "applies_to: {specification: [DOT-3AL]}, share: 10 %, ")),
     "row-lax-air": Seed(rules=own("shop.air", "air-limits", "subject: station, applies_to: {standard: shop-air}, limits: {co: 900 ppm}, ")),
+    "filled-elsewhere": Seed({"rented": "[{on: 2026-11-21, to: B-1, back: 2026-11-23, valve: closed}]"}, log=FILL.replace("2900", "600") + "\nat=2026-11-24T09:30:00+01:00; cylinder=A; act=reading; to=2500 psi; by=MV"),
+    "allows-too-much": Seed(settings=SETTINGS + "unexplained: 3000 psi\n"),
+    "gauge-off": Seed(station=STATION + "gauge_error: 60 psi\ngauges: [{name: G1, master: yes, checked: [{on: 2026-10-01, against: T1, reads: 2300 psi, true: 2500 psi}]}]"),
+    "meter-backward": Seed(station=STATION + "compressor: {name: C1, hours: [{on: 2026-10-01, reads: 1656 h}, {on: 2026-11-01, reads: 165 h}]}"),
+    "fitted-ahead": Seed(station=STATION + "whips: [{name: W1, fitted: 2028-03}]"),
+    "set-half": Seed(sets={"D": "cylinders: [B, C]"}, others={"B": B}),
+    "set-speaks-of-finding": Seed(sets={"D": "cylinders: [A, B]\nnote: crack in the manifold"}, others={"B": B}),
     "name-twice": Seed(station=STATION + "positions: [{name: P1, kind: whip}, {name: P1, kind: whip}]"),
     "bank-over": Seed(station=SOURCES % "5100 psi"),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
@@ -1394,6 +1401,29 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             )
         ),
         False,
+    ),
+    # the station
+    "two filters of one name": (
+        Seed(station=STATION + "filters: [{name: F1}, {name: F1}]"),
+        False,
+    ),
+    "a bank tested by a look alone": (
+        Seed(station=(SOURCES % "4400 psi").replace("method: hydrostatic", "method: visual")),
+        False,
+    ),
+    "failed on its odour, and passed without": (
+        Seed(
+            station="air_tests:\n  - {on: 2026-09-12, standard: cga-grade-e, result: fail, co: 1 ppm, odour: oil}\n"
+            "  - {on: 2026-10-12, standard: cga-grade-e, result: pass, co: 1 ppm}"
+        ),
+        False,
+    ),
+    "failed on its odour, and passed with none": (
+        Seed(
+            station="air_tests:\n  - {on: 2026-09-12, standard: cga-grade-e, result: fail, co: 1 ppm, odour: oil}\n"
+            "  - {on: 2026-10-12, standard: cga-grade-e, result: pass, co: 1 ppm, odour: none}"
+        ),
+        True,
     ),
 }
 

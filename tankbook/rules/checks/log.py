@@ -17,6 +17,7 @@ from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import Person
 from tankbook.records.words import Act, Skill
+from tankbook.rules.answers import Contents
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_lines, on_log
 from tankbook.rules.contents import struck_out, void_key
 from tankbook.rules.filled import Filled
@@ -286,3 +287,12 @@ def contents_explained(
         text = f"{card.id} read {read} with {before} known before it, and no fill between"
         mend = "log the fill, or drain it: what it holds is not known"
         yield Says(_at(line), text, mend)
+
+
+@on_cylinder("filled-elsewhere", WARN, since="0.2")
+def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator[Says]:
+    """What came back fuller than it went out holds what nobody of the ledger's knows."""
+    if elsewhere is not None:
+        text = f"it came to {elsewhere.pressure} on {elsewhere.on} without a fill that was logged"
+        mend = "drain it and log that; or log the fill, with where it was bought as its source"
+        yield Says(card.source.at(), f"{text}: what it holds is not known", mend)

@@ -12,6 +12,7 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
 from tankbook.rules.contents import (
+    filled_elsewhere,
     gas_readings_of,
     lines_about,
     rentals_of,
@@ -134,6 +135,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "marks": lambda book, card, today: marks_of(card),
     "stamps": lambda book, card, today: stamps_of(card),
     "plus_is_stamped": lambda book, card, today: plus_is_stamped(card, today),
+    "elsewhere": lambda book, card, today: filled_elsewhere(book, card),
     "gas_readings": lambda book, card, today: gas_readings_of(book, card),
     "rises": lambda book, card, today: rises_of(book, card),
 }

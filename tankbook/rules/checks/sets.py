@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Set
+from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.rules.checks.declared import FAULT, Says, on_files, on_set
+from tankbook.records.finding import FindingRow
+from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
+from tankbook.rules.clearing import speaks_of
 from tankbook.rules.spelling import ids_like, ids_near
 
 
@@ -15,6 +17,20 @@ def two_cylinders(doubles: Doubles) -> Iterator[Says]:
     if len(doubles.cylinders) != 2 or len(set(doubles.cylinders)) != 2:
         text = f"{doubles.id} does not name two different cylinders"
         yield Says(doubles.source.at("cylinders"), text, "name both")
+
+
+@on_files("set-half", WARN, since="0.2")
+def other_sides_are_known(
+    all_sets: Mapping[str, Doubles],
+    cylinders: Mapping[str, Cylinder],
+    set_names: Mapping[str, tuple[str, ...]],
+) -> Iterator[Says]:
+    """Where a set names one cylinder alone, any that is in no set may be the other."""
+    single = tuple(i for i in cylinders if i not in set_names)
+    for doubles in all_sets.values():
+        if len({i for i in doubles.cylinders if i in cylinders}) == 1 and single:
+            text = f"{doubles.id} names one of its cylinders, and it may be the other"
+            yield Says(doubles.source.at("cylinders"), text, "name both", touches=single)
 
 
 @on_set("unknown-cylinder", FAULT)
@@ -54,6 +70,19 @@ def in_one_set(doubles: Doubles, set_names: Mapping[str, tuple[str, ...]]) -> It
         if others:
             text = f"{member} is in {doubles.id} and in {others[0]}"
             yield Says(doubles.source.at("cylinders"), text, "take it out of one")
+
+
+@on_set("set-speaks-of-finding", WARN, since="0.2")
+def set_is_sound(doubles: Doubles, finding_rows: Sequence[FindingRow]) -> Iterator[Says]:
+    """What a set's own texts say of damage is a finding of one of its cylinders."""
+    for name in ("note", "manifold"):
+        text = getattr(doubles, name) or ""
+        words = (speaks_of(text, word) for row in finding_rows for word in row.words)
+        word = next(filter(None, words), "")
+        if word:
+            said = f"the {name} of {doubles.id} speaks of {word}: `{text[:60]}`"
+            mend = "record it as a finding of the cylinder it is of, or mend the set and reword it"
+            yield Says(doubles.source.at(name), said, mend)
 
 
 @on_set("unlike-pressures", FAULT)

@@ -8,7 +8,9 @@ from collections.abc import Iterator, Mapping
 from tankbook.records.node import EVERY_CYLINDER
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Person, Settings
-from tankbook.rules.checks.declared import FAULT, WARN, Says, on_rules, on_settings
+from tankbook.records.station import Station
+from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_rules, on_settings
+from tankbook.rules.contents import GAUGE_ERROR_AT_MOST, UNEXPLAINED_AT_MOST
 from tankbook.rules.inforce import InForce
 
 
@@ -20,6 +22,18 @@ def certifications_in_order(settings: Settings) -> Iterator[Says]:
             if held.until is not None and held.until.last < held.from_.first:
                 text = f"{initials}: a certification ends {held.until}, before {held.from_}"
                 yield Says(held.source.at("until"), text)
+
+
+@on_settings("allows-too-much", ADVICE, since="0.2")
+def allowances_are_small(settings: Settings, station: Station | None) -> Iterator[Says]:
+    """What pressures are allowed to differ by is no more than gauges and weather do."""
+    rise, error = settings.unexplained, station.gauge_error if station else None
+    if rise is not None and rise > UNEXPLAINED_AT_MOST:
+        text = f"`unexplained: {rise}` counts as {UNEXPLAINED_AT_MOST}"
+        yield Says(settings.source.at("unexplained"), text, "write how far a gauge may err")
+    if station is not None and error is not None and error > GAUGE_ERROR_AT_MOST:
+        text = f"`gauge_error: {error}` counts as {GAUGE_ERROR_AT_MOST}"
+        yield Says(station.source.at("gauge_error"), text, "write how far a gauge may err")
 
 
 @on_rules("no-fill-rules", FAULT)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 from collections.abc import Iterator, Mapping
+from itertools import pairwise
 
 from tankbook.records.entries import Void
 from tankbook.records.fields import Record
@@ -14,17 +15,26 @@ from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules.air import AirJudge, counting_air_tests, smells, sources_of
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
-from tankbook.rules.signing import why_not_certified
+from tankbook.rules.contents import GAUGE_ERROR_AT_MOST
+from tankbook.rules.signing import plain, why_not_certified
 from tankbook.units import PartialDate
 
 
 @on_station("name-twice", FAULT, since="0.2")
 def names_are_unique(station: Station) -> Iterator[Says]:
     """No two parts of the station have one name."""
-    names = [b.name for b in station.banks] + [p.name for p in station.positions]
-    for name in sorted({n for n in names if names.count(n) > 1}):
-        text = f"two parts of the station are called {name}"
-        yield Says(station.source.at(), text, "give one another name")
+    kinds = (
+        [b.name for b in station.banks] + [p.name for p in station.positions],
+        [f.name for f in station.filters],
+        [w.name for w in station.whips],
+        [a.name for a in station.adaptors],
+        [v.name for v in station.relief_valves],
+        [g.name for g in station.gauges],
+    )
+    for names in kinds:
+        for name in sorted({n for n in names if names.count(n) > 1}):
+            text = f"two parts of the station are called {name}"
+            yield Says(station.source.at(), text, "give one another name")
 
 
 @on_station("bank-over", ADVICE)
@@ -118,6 +128,41 @@ def _entries(record: Record) -> Iterator[Record]:
             if isinstance(each, Record) and not isinstance(each, Void):
                 yield each
                 yield from _entries(each)
+
+
+@on_station("gauge-off", WARN, since="0.2")
+def master_gauge_is_true(station: Station) -> Iterator[Says]:
+    """The gauge that is read is off by no more than the station lets it be."""
+    most = min(station.gauge_error or GAUGE_ERROR_AT_MOST, GAUGE_ERROR_AT_MOST)
+    for gauge in station.gauges:
+        for check in that_stand(gauge.checked)[-1:] if gauge.master else ():
+            if abs(check.reads.pa - check.true.pa) > most.pa:
+                text = f"the master gauge {gauge.name} showed {check.reads} for {check.true}"
+                yield Says(check.source.at("reads"), text, "replace it; do not correct for it")
+
+
+@on_station("meter-backward", FAULT, since="0.2")
+def meter_runs_forward(station: Station) -> Iterator[Says]:
+    """The hour meter never reads less than it did, nor less than at a filter change before."""
+    hours = that_stand(station.compressor.hours) if station.compressor else ()
+    for before, now in pairwise(hours):
+        if now.reads.hours < before.reads.hours:
+            text = f"the hour meter read {now.reads} on {now.on}, after {before.reads}"
+            yield Says(now.source.at("reads"), text, "read it again; `tankbook correct station`")
+    for change in (c for part in station.filters for c in that_stand(part.changed)):
+        if hours and hours[-1].on >= change.on and hours[-1].reads.hours < change.at.hours:
+            read = hours[-1].reads
+            text = f"a filter was changed at {change.at}, and the hour meter read {read} since"
+            yield Says(change.source.at("at"), text, "read it again; `tankbook correct station`")
+
+
+@on_station("fitted-ahead", FAULT, since="0.2")
+def whips_are_fitted(station: Station, latest_day: dt.date) -> Iterator[Says]:
+    """A whip was fitted by now."""
+    for whip in station.whips:
+        if whip.fitted is not None and whip.fitted.first > latest_day:
+            text = f"the whip {whip.name} is fitted {whip.fitted}, which is yet to come"
+            yield Says(whip.source.at("fitted"), text, "write when it was new")
 
 
 @on_station("meter-unread", FAULT, since="0.2")
