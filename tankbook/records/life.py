@@ -28,7 +28,7 @@ from tankbook.records.entries import (
 )
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
-from tankbook.records.station import AirTest, Checked, GaugeCheck, Hours
+from tankbook.records.station import AirTest, Checked, GaugeCheck
 from tankbook.records.words import InspectionResult, SentFor, Status, StepResult, TestResult
 from tankbook.records.words import ValvePosition as Valve
 
@@ -192,13 +192,12 @@ def keeps_away(record: Record) -> bool:
 def says_more(record: Record) -> bool:
     """Whether an entry says more of its cylinder than what it came to: what was found, read or
     noted at an inspection, though it passed; the plus, or none, of a test; why it was refused; how
-    it came back; that it was away, after which somebody looks at it; how far a compressor ran and
-    how a gauge read."""
+    it came back; that it was away, after which somebody looks at it; how a gauge read."""
     match record:
         case Inspected():
             threads = record.neck_thread or record.valve_thread
             return bool(record.findings or record.note or threads)
-        case Requalified() | Refused() | Sent() | Hours() | GaugeCheck():
+        case Requalified() | Refused() | Sent() | GaugeCheck():
             return True
         case Rented():
             return bool(record.note)

@@ -91,7 +91,7 @@ def _look_again(book: Book, cylinder: Cylinder) -> str:
 
 def _why(cylinder: Cylinder, status: Status) -> str:
     if status is Status.HELD:
-        return next((h.why for h in reversed(standing(cylinder.held)) if h.released is None), "")
+        return "; ".join(h.why for h in reversed(standing(cylinder.held)) if h.released is None)
     if status is Status.REJECTED:
         return next((r.why for r in reversed(standing(cylinder.rejected)) if r.lifted is None), "")
     if status is Status.CONDEMNED:
