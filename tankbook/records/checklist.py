@@ -10,6 +10,10 @@ from tankbook.records.kinds import ID
 from tankbook.records.rulerow import VERIFIED, Verified
 from tankbook.records.words import Group, Material
 
+FULLY = frozenset({Group.OUTSIDE, Group.INSIDE, Group.THREADS})
+"""What a full inspection looks at, at the least: inside and outside by its own name, and the
+threads, in which cracks begin (memory)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step(Record):
@@ -35,13 +39,28 @@ class Checklist(Record):
     title: ClassVar[str] = "checklist"
     id: str = ""
     shown_as: str | None = key(TEXT, "Heading on paper.", "Annual inspection")
-    full: bool = key(
+    full_: bool = key(
         YES_NO, "Counts as a full (inside and outside) inspection.", "yes", default=False
     )
-    inside: bool = key(YES_NO, "Includes a look inside.", "yes", default=False)
+    inside_: bool = key(YES_NO, "Includes a look inside.", "yes", default=False)
     steps: tuple[Step, ...] = key(
         ListOf(Nested(Step)),
         "The steps in order.",
         "[{name: boot, group: outside, look_for: corrosion under the boot}]",
         required=True,
     )
+
+    @property
+    def full(self) -> bool:
+        """Whether it says that it is a full inspection, and looks at what one looks at."""
+        return self.full_ and self.looks_at >= FULLY
+
+    @property
+    def inside(self) -> bool:
+        """Whether it says that it includes a look inside, and has a step that does."""
+        return (self.inside_ or self.full_) and Group.INSIDE in self.looks_at
+
+    @property
+    def looks_at(self) -> frozenset[Group]:
+        """The parts of a cylinder that its steps look at."""
+        return frozenset(step.group for step in self.steps)

@@ -231,12 +231,13 @@ class Cylinder(Record):
         ListOf(Nested(Sent)),
         "Times it was sent away.",
         "[{on: 2026-02-09, to: Northside, for: requalification}]",
+        never_empty=True,
     )
     rented: tuple[Rented, ...] = key(
-        ListOf(Nested(Rented)), "Rentals.", "[{on: 2026-11-25, to: B-4471}]"
+        ListOf(Nested(Rented)), "Rentals.", "[{on: 2026-11-25, to: B-4471}]", never_empty=True
     )
     handed_over: tuple[HandedOver, ...] = key(
-        ListOf(Nested(HandedOver)), "Sale.", "[{on: 2026-11-25, to: C-0192}]"
+        ListOf(Nested(HandedOver)), "Sale.", "[{on: 2026-11-25, to: C-0192}]", never_empty=True
     )
     rejected: tuple[Rejected, ...] = key(
         ListOf(Nested(Rejected)),
@@ -266,6 +267,7 @@ class Cylinder(Record):
         ListOf(Nested(Refused)),
         "Refusals at the counter.",
         "[{on: 2026-11-25, by: MV, reasons: [hydro lapsed]}]",
+        never_empty=True,
     )
 
 
@@ -284,7 +286,7 @@ class Doubles(Record):
     use: Use | None = key(USE, "What it is kept for.", "rental")
     place: str | None = key(TEXT, "Where it is kept.", "rack 2")
     rented: tuple[Rented, ...] = key(
-        ListOf(Nested(Rented)), "Rentals.", "[{on: 2026-11-25, to: B-4471}]"
+        ListOf(Nested(Rented)), "Rentals.", "[{on: 2026-11-25, to: B-4471}]", never_empty=True
     )
     formerly: tuple[str, ...] = key(
         ListOf(ID),

@@ -192,7 +192,9 @@ def _size(reader: Reader, found: re.Match[str]) -> bool:
 
 def _thread(reader: Reader, found: re.Match[str]) -> bool:
     """A thread code or size; metric sizes come out as `M25x2`."""
-    text = re.sub(" ?[X*/] ?", "x", found[0]).replace(" ", "") if found["metric"] else found[0]
+    text = found[0].strip("()")
+    if found["metric"]:
+        text = re.sub("(?<=[0-9]{2}) ?[X*/-] ?(?=[0-9])", "x", text, count=1).replace(" ", "")
     return reader.take(found, MarkKind.THREAD, text.replace(",", "."))
 
 
@@ -261,9 +263,12 @@ SHAPES: tuple[Shape, ...] = (
     (rf"V ?(?P<number>{_TENTHS}){END}", later(MarkKind.WATER_VOLUME)),
     (rf"S ?{_TENTHS}{END}", unread("a wall thickness or a size: no unit is marked")),
     (
-        "(?:17E|18P|18T|25E|25P|30P|SP12|(?P<metric>M ?[0-9]{2} ?[X*/] ?[0-9](?:[.,][0-9]{1,2})?)"
+        r"\(?(?:17E|18P|18T|25E|25P|30P|SP12"
+        "|(?P<metric>M ?[0-9]{2} ?[X*/-] ?[0-9](?:[.,][0-9]{1,2})?(?:[- ]?[4-8][GH])?"
+        "|M(?:18|25|30))"
         '|3/4"?(?:[- ]14)?[- ]?NPS[MI]?|7/8"?(?:[- ]14)?[- ]UNF|1/2"?[- ](?:14[- ])?NGT'
-        rf'|3/4"?[- ](?:14[- ])?NGT){END}',
+        '|3/4"?(?:[- ]16)?[- ]UNF|1[- ]1/8"?(?:[- ]12)?[- ]UNF|G ?3/4|W ?28[.,]8 ?X ?1/14'
+        rf'|3/4"?[- ](?:14[- ])?NGT)\)?{END}',
         _thread,
     ),
     *DATES,

@@ -8,6 +8,7 @@ holds; what stays at the station only says how far it is filled.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeVar
@@ -297,6 +298,10 @@ def _under(one: GaugePressure, other: GaugePressure) -> bool:
 
 # --- the manifold --------------------------------------------------------------------------------
 
+WARMED = 0.03
+"""Share by which 232 bar at 15 degC, marked in psi at 70 degF, reads more: 237 bar (own
+calculation)."""
+
 
 def of_manifold(
     rules: InForce,
@@ -316,16 +321,53 @@ def of_manifold(
         doubles: the set.
         whose: how its reasons begin, where they are told of a side.
     """
-    if doubles.rating is None:
-        text = f"{whose} manifold's rating is not recorded"
-        mend = "read it off the manifold into `rating:`"
-        code = "manifold-rating-unread"
-        unread = Condition(Obligation.VALVE_RATING, "manifold-unread", code, text, mend)
-        return Fitted((), (unread,))
+    unread = () if doubles.rating else (_manifold_unread(doubles, whose),)
+    rating = doubles.rating or marked_on(doubles)
+    if rating is None:
+        return Fitted((), unread)
     scale = _Scale(rules, facts, limit)
-    part = scale.marked("manifold", doubles.rating, "manifold-rating")
+    part = scale.marked("manifold", rating, "manifold-rating")
     base = min(service, limit.pressure)
-    return Fitted((part,), tuple(_too_low((part,), base, limit, whose)))
+    return Fitted((part,), (*unread, *_too_low((part,), base, limit, whose)))
+
+
+def _manifold_unread(doubles: Doubles, whose: str) -> Condition:
+    """Nobody recorded a rating; what is marked is taken for it, and may be another figure."""
+    marked = marked_on(doubles)
+    text = f"{whose} manifold's rating is not recorded"
+    text += f", and {marked} is marked on it" if marked else ""
+    mend = f"write `rating: {marked}`, if it is that" if marked else ""
+    mend = mend or "read it off the manifold into `rating:`"
+    code = "manifold-rating-unread"
+    return Condition(Obligation.VALVE_RATING, "manifold-unread", code, text, mend)
+
+
+_MARKED = re.compile(
+    r"(\d{1,3}(?:[,.' ]\d{3})+(?!\d)|\d+(?:[.,]\d+)?) ?(psi|bar|kpa|mpa)g?\b", re.IGNORECASE
+)
+_UNITS = {unit.casefold(): unit for unit in GaugePressure.UNITS}
+
+
+def marked_on(doubles: Doubles) -> GaugePressure | None:
+    """The lowest pressure that stands in what is marked on a manifold; None where none does."""
+    found = []
+    for number, word in _MARKED.findall(doubles.manifold or ""):
+        unit = _UNITS[word.casefold()]
+        whole = unit in {"psi", "kPa"}  # so that a sign between three digits is one of thousands
+        plain = re.sub(r"[,.' ]", "", number) if whole else re.sub("[,' ]", ".", number)
+        if plain.count(".") < 2:
+            found.append(GaugePressure.of(float(plain), unit))
+    return min(found, default=None)
+
+
+def manifold_differs(doubles: Doubles) -> GaugePressure | None:
+    """The lowest pressure marked on a manifold, where its recorded rating is another; in bar and in
+    psi one mark may be of two temperatures, so those are one within what a warm day adds."""
+    marked, rating = marked_on(doubles), doubles.rating
+    if marked is None or rating is None:
+        return None
+    share = ROUNDING if marked.unit == rating.unit else WARMED
+    return None if abs(marked.pa - rating.pa) <= share * rating.pa else marked
 
 
 def of_isolator(doubles: Doubles, whose: str = "its") -> Iterator[Condition]:

@@ -7,7 +7,7 @@ from it is for the rule rows to say.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tankbook.gas import Gas
@@ -32,8 +32,15 @@ from tankbook.rules.contents import begun_empty, contents_of, lines_about, read_
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.services import serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, why_not
-from tankbook.rules.standing import came_home, is_inside, looked_inside_since, status_of
-from tankbook.rules.threads import is_metric, stated, threads_match
+from tankbook.rules.stamped import marks_of
+from tankbook.rules.standing import (
+    came_home,
+    is_inside,
+    looked_inside_since,
+    open_states,
+    status_of,
+)
+from tankbook.rules.threads import is_metric, is_unnamed, stated, threads_match
 from tankbook.units import PartialDate
 
 CRACK_STEP = "neck-cracks"
@@ -55,6 +62,7 @@ def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[
     """Every condition of a cylinder that a rule must speak to before it is filled."""
     cylinder = facts.cylinder
     yield from _standing(book, cylinder)
+    yield from _kept_besides(book, cylinder)
     yield from _found(book, cylinder)
     yield from _permit(facts, today)
     yield from _alloy(facts)
@@ -89,14 +97,30 @@ def _look_again(book: Book, cylinder: Cylinder) -> str:
     return ""
 
 
+_KEEPING = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)
+"""The states in which something must be answered before a cylinder is filled."""
+
+
+def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
+    """What else keeps it back beside the gravest: who mends that alone is refused again."""
+    status, found = status_of(book, cylinder), open_states(cylinder)
+    for state in _KEEPING:
+        if state in found and state is not status:
+            why = _why(cylinder, state)
+            text = f"it is {state} as well: {why}" if why else f"it is {state} as well"
+            yield Condition(Obligation.STANDING, state, f"standing-{state}", text)
+
+
 def _why(cylinder: Cylinder, status: Status) -> str:
+    """Every reason on record for a state, the newest first."""
+    found: list[str] = []
     if status is Status.HELD:
-        return "; ".join(h.why for h in reversed(standing(cylinder.held)) if h.released is None)
+        found = [h.why for h in standing(cylinder.held) if h.released is None]
     if status is Status.REJECTED:
-        return next((r.why for r in reversed(standing(cylinder.rejected)) if r.lifted is None), "")
+        found = [r.why for r in standing(cylinder.rejected) if r.lifted is None]
     if status is Status.CONDEMNED:
-        return next((c.why for c in reversed(standing(cylinder.condemned))), "")
-    return ""
+        found = [c.why for c in standing(cylinder.condemned)]
+    return "; ".join(dict.fromkeys(reversed(found)))
 
 
 _FINDINGS = {
@@ -196,19 +220,36 @@ def _alloy_unknown(facts: Facts) -> Condition:
 
 def _threads(facts: Facts) -> Iterator[Condition]:
     cylinder = facts.cylinder
-    neck = cylinder.neck_thread
-    valve = cylinder.valve.thread if cylinder.valve else None
-    neck, valve = stated(neck), stated(valve)
-    if neck is None or valve is None:
-        which = " and ".join(n for n, v in (("neck", neck), ("valve", valve)) if v is None)
-        walk_in = cylinder.use is Use.CUSTOMER and not _may_be_metric(facts, neck, valve)
+    typed = {
+        "neck": cylinder.neck_thread,
+        "valve": cylinder.valve.thread if cylinder.valve else None,
+    }
+    neck, valve = map(stated, typed.values())
+    crown = next(filter(stated, marks_of(cylinder).threads), None)
+    both = neck or crown, valve
+    if None not in both and not threads_match(both[0] or "", both[1] or ""):
+        text = f"neck thread {both[0]} and valve thread {valve} differ"
+        yield Condition(Obligation.THREAD_MATCH, "differ", "thread-differ", text)
+    elif any(map(is_unnamed, typed.values())):
+        which = [f"{n} thread `{t}`" for n, t in typed.items() if is_unnamed(t)]
+        yield Condition(Obligation.THREAD_MATCH, "unknown", "thread-unknown", *unnamed(which))
+    elif neck is None or valve is None:
+        walk_in = cylinder.use is Use.CUSTOMER
+        if walk_in and None not in both:  # its crown and its valve settle it
+            return
+        which = [n for n, v in (("neck", neck), ("valve", valve)) if v is None]
+        walk_in = walk_in and not _may_be_metric(facts, both[0], valve)
         state = "unread" if walk_in else "unknown"
-        text = f"its {which} thread is not recorded"
+        text = f"its {' and '.join(which)} thread is not recorded"
         mend = "read the marks on the crown and on the valve body; at the next look, the threads"
         yield Condition(Obligation.THREAD_MATCH, state, f"thread-{state}", text, mend)
-    elif not threads_match(neck, valve):
-        text = f"neck thread {neck} and valve thread {valve} differ"
-        yield Condition(Obligation.THREAD_MATCH, "differ", "thread-differ", text)
+
+
+def unnamed(which: Sequence[str]) -> tuple[str, str]:
+    """What is said of threads that are written down and name none, and how to mend it."""
+    name = "name no thread" if len(which) > 1 else "names no thread"
+    mend = "write its size with its kind, as `3/4-14 NPSM` or `M25x2`, or its code"
+    return f"its {' and '.join(which)} {name}", mend
 
 
 _HOME = frozenset({"DOT", "ICC", "TC", "CTC"})

@@ -61,9 +61,14 @@ def of_disc(
         mend = "fit a disc rated at or just under the test pressure"
         yield Condition(question, "above-test-pressure", "disc-above-test-pressure", text, mend)
     elif disc.pa < test.pa * _least(rules, facts) - ROUNDED.pa:
-        share = f"{100 * disc.pa / test.pa:.0f} %"
-        text = f"its burst disc is rated {disc}, {share} of the test pressure {test}"
+        share = _told(100 * disc.pa / test.pa, 100 * _least(rules, facts))
+        text = f"its burst disc is rated {disc}, {share} % of the test pressure {test}"
         yield Condition(question, "low", "disc-low", text, "read the disc again, or change it")
+
+
+def _told(share: float, least: float) -> str:
+    """A share [%] that is below the least, in as many decimals as show that."""
+    return next((f"{share:.{n}f}" for n in range(9) if round(share, n) < least), f"{share}")
 
 
 def rounding(disc: GaugePressure, test: GaugePressure) -> float:

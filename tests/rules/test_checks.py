@@ -20,6 +20,7 @@ from tankbook.gas import Gas
 from tankbook.ledger.shipped import rule_set
 from tankbook.records.absence import Absence, Explained, Gone, Unseen
 from tankbook.records.book import Book
+from tankbook.records.checklist import Checklist, Step
 from tankbook.records.cylinder import Removed
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
 from tankbook.records.rulerow import Obligation
@@ -98,6 +99,17 @@ SOURCES = (
 
 NOTICED = "heading: Shop rules\nwatch:\n  - {id: shop.old, maker: [Otherworks], alloy: '6351', basis: practice, citation: shop, verified: memory}\n"
 
+GOOD_VALVE = "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi}"
+HOME = "{on: 2026-06-01, to: T123, for: requalification, back: 2026-06-10, refitted: 2026-06-11, refitted_by: MV}"
+
+
+def with_list(name: str, *groups: Group, said: str = "full") -> Callable[[Book], Book]:
+    """With a checklist of the ledger's own that says it is full, or a look inside."""
+    steps = tuple(Step(name=f"step-{group}", group=group, look_for="anything") for group in groups)
+    own = Checklist(id=name, full_=said == "full", inside_=said == "inside", steps=steps)
+    return lambda book: dataclasses.replace(book, checklists={**book.checklists, name: own})
+
+
 SEEDS: dict[str, Seed] = {
     "broken-file": Seed(change=unread("cylinders/A.yaml", broken={"A": (Finding(Where("cylinders/A.yaml", 2, 1), "unknown-key", "x"),)})),
     "rules-unread": Seed(change=unread("rules/shop.yaml")),
@@ -127,8 +139,6 @@ SEEDS: dict[str, Seed] = {
     "gauge-off": Seed(station=STATION + "gauge_error: 60 psi\ngauges: [{name: G1, master: yes, checked: [{on: 2026-10-01, against: T1, reads: 2300 psi, true: 2500 psi}]}]"),
     "meter-backward": Seed(station=STATION + "compressor: {name: C1, hours: [{on: 2026-10-01, reads: 1656 h}, {on: 2026-11-01, reads: 165 h}]}"),
     "fitted-ahead": Seed(station=STATION + "whips: [{name: W1, fitted: 2028-03}]"),
-    "set-half": Seed(sets={"D": "cylinders: [B, C]"}, others={"B": B}),
-    "set-speaks-of-finding": Seed(sets={"D": "cylinders: [A, B]\nnote: crack in the manifold"}, others={"B": B}),
     "name-twice": Seed(station=STATION + "positions: [{name: P1, kind: whip}, {name: P1, kind: whip}]"),
     "bank-over": Seed(station=SOURCES % "5100 psi"),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
@@ -162,6 +172,13 @@ SEEDS: dict[str, Seed] = {
     "unknown-cylinder": Seed(sets={"D": "cylinders: [A, Z]"}),
     "side-misnamed": Seed(sets={"D": "cylinders: [a, B]"}, others={"B": B}),
     "in-two-sets": Seed(sets={"D": "cylinders: [A, B]", "E": "cylinders: [A, C]"}, others={"B": B, "C": with_lines(GOOD, serial="K3")}),
+    "side-unknown": Seed(sets={"D": "cylinders: [B, Z]"}, others={"B": B}),
+    "manifold-differs": Seed(sets={"D": "cylinders: [A, B]\nmanifold: isolation manifold, 2000 psi\nrating: 3442 psi"}, others={"B": B}),
+    "set-note": Seed(sets={"D": "cylinders: [A, B]\nmanifold: isolation manifold, cracked"}, others={"B": B}),
+    "checklist-hollow": Seed(change=with_list("annual", Group.OUTSIDE)),
+    "thread-unknown": Seed({"neck_thread": "3/4", "valve": GOOD_VALVE.replace("3/4-14 NPSM", "3/4")}),
+    "neck-read-otherwise": Seed({"inspected": f"[{OLD.replace('}', ', neck_thread: M25x2}')}, {OLD.replace('02-09', '03-09').replace('}', ', neck_thread: SP12}')}]"}),
+    "test-not-recorded": Seed({"sent": f"[{HOME}]", "inspected": f"[{OLD.replace('02-09', '06-12')}]"}),
     "unlike-pressures": Seed(sets={"D": "cylinders: [A, B]"}, others={"B": with_lines(B, service_pressure="3300 psi", test_pressure="5500 psi")}),
     "status": Seed({"status": "held"}),
     "before-made": Seed({"held": "[{on: 2020-01-02, why: dent, released: 2020-01-03, released_by: MV, released_why: x}]"}),
@@ -609,7 +626,7 @@ def with_outside(book: Book) -> Book:
     """With a checklist of the outside alone."""
     annual = book.checklists["annual"]
     steps = tuple(s for s in annual.steps if s.group is Group.OUTSIDE)
-    outside = dataclasses.replace(annual, full=False, inside=False, steps=steps)
+    outside = dataclasses.replace(annual, full_=False, inside_=False, steps=steps)
     return dataclasses.replace(book, checklists={**book.checklists, "outside": outside})
 
 
@@ -637,6 +654,124 @@ CLEARED = next(
     if w.alloy == "6061" and not w.made_from and w.maker
 )
 """A maker that a public notice clears; only the watch list names it."""
+SHOULDER = "DOT-3AL 3000 K118204 03A24"
+SET = "cylinders: [A, B]\nmanifold: isolation manifold"
+
+
+LOOKED = inspected("on: 2026-06-01, by: MV, checklist: quick, result: pass")
+BACK_EMPTY = {
+    **LOOKED,
+    "rented": "[{on: 2026-05-20, to: B-1, back: 2026-05-22, pressure: 0 psi, valve: closed}]",
+}
+REJECTED = {
+    "inspected": f"[{OLD}, {{on: 2026-05-01, by: MV, checklist: annual, result: reject}}, {{on: 2026-06-01, by: MV, checklist: quick, result: pass, clears: [inspected 2026-05-01]}}]"
+}
+LAPSED = {"inspected": "[{on: 2026-06-01, by: MV, checklist: quick, result: pass}]"}
+ALL = (Group.OUTSIDE, Group.INSIDE, Group.THREADS)
+
+
+@pytest.mark.parametrize(
+    ("card", "said", "groups", "fillable"),
+    [
+        (LAPSED, "full", ALL, True),
+        (LAPSED, "full", (Group.OUTSIDE,), False),
+        (LAPSED, "full", (Group.INSIDE, Group.THREADS), False),
+        (LAPSED, "full", (Group.OUTSIDE, Group.INSIDE), False),
+        (LAPSED, "full", (), False),
+        (LAPSED, "inside", ALL, False),
+        (REJECTED, "full", ALL, True),
+        (REJECTED, "full", (Group.OUTSIDE,), False),
+        (BACK_EMPTY, "inside", (Group.INSIDE,), True),
+        (BACK_EMPTY, "inside", (Group.OUTSIDE,), False),
+        (BACK_EMPTY, "full", (Group.OUTSIDE, Group.THREADS), False),
+    ],
+)
+def test_a_checklist_weighs_what_its_steps_look_at(
+    card: dict[str, str | None], said: str, groups: tuple[Group, ...], fillable: bool
+) -> None:
+    book = Seed(card, change=with_list("quick", *groups, said=said)).book()
+    answer = may_fill(book, "A", TODAY)
+    assert answer.fillable is fillable, [r.code for r in answer.refusals]
+
+
+def test_a_hollow_checklist_on_which_nothing_rests_touches_nothing() -> None:
+    book = Seed(change=with_list("quick", Group.OUTSIDE)).book()
+    (found,) = [f for f in check(book, TODAY) if f.code == "checklist-hollow"]
+    assert found.touches == ()
+    assert may_fill(book, "A", TODAY).fillable
+
+
+@pytest.mark.parametrize(
+    ("marked", "rating", "codes"),
+    [
+        ("isolation manifold, 3442 psi", "3442 psi", set()),
+        ("isolation manifold, 232 bar", "3442 psi", set()),
+        ("isolation manifold, 3,442 PSIG", "3442 psi", set()),
+        ("isolation manifold", "3442 psi", set()),
+        ("isolation manifold, 3442 psi", None, {"manifold-rating-unread"}),
+        ("isolation manifold, 23.7 MPa", None, {"manifold-rating-unread"}),
+        ("isolation manifold, 2000 psi", None, {"manifold-rating-unread", "manifold-rating-below"}),
+        ("isolation manifold, 2,000 psi", "2000 psi", {"manifold-rating-below"}),
+        ("isolation manifold, 2000psi", "3442 psi", {"manifold-differs"}),
+        ("isolation manifold, 200 bar", "3442 psi", {"manifold-differs"}),
+        ("isolation manifold, 300 bar", "3442 psi", {"manifold-differs"}),
+    ],
+)
+def test_what_is_marked_on_a_manifold_is_heard(
+    marked: str, rating: str | None, codes: set[str]
+) -> None:
+    text = f"cylinders: [A, B]\nisolator: open\nmanifold: {marked}\n"
+    text += f"rating: {rating}\n" if rating else ""
+    answer = may_fill(Seed(sets={"D": text}, others={"B": B}).book(), "D", TODAY)
+    assert {r.code for r in answer.reasons if r.code.startswith("manifold")} == codes
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "told"),
+    [
+        ("note", "steel backplate, DIN 300", False),
+        ("note", "no crack in the manifold", False),
+        ("note", "A has a crack at the neck", True),
+        ("note", "condemned", True),
+        ("note", "do not fill", True),
+        ("manifold", "isolation manifold, cracked", True),
+        ("manifold", "isolation manifold, M25 threads", False),
+        ("place", "condemned pile", True),
+        ("place", "rack 2", False),
+    ],
+)
+def test_what_is_written_of_a_set_is_heard(key: str, text: str, told: bool) -> None:
+    body = f"cylinders: [A, B]\nisolator: open\nrating: 3442 psi\n{key}: {text}"
+    book = Seed(sets={"D": body}, others={"B": B}).book()
+    for id_ in ("A", "D"):
+        assert ("set-note" in {r.code for r in may_fill(book, id_, TODAY).warnings}) is told
+
+
+@pytest.mark.parametrize(
+    ("sides", "told"),
+    [("[B]", True), ("[B, Z]", True), ("[B, D]", True), ("[B, C]", False), ("[A]", False)],
+)
+def test_any_cylinder_may_be_the_side_that_a_set_does_not_name(sides: str, told: bool) -> None:
+    others = {"B": B, "C": with_lines(GOOD, serial="K3")}
+    book = Seed(others=others, sets={"D": f"cylinders: {sides}"}).book()
+    assert ("side-unknown" in {r.code for r in may_fill(book, "A", TODAY).warnings}) is told
+
+
+@pytest.mark.parametrize(
+    ("more", "told"),
+    [
+        ({}, True),
+        (requalified("on: 2026-06, method: hydrostatic, by: T123"), False),
+        (requalified("on: 2026-05, method: hydrostatic, by: T123"), True),
+        ({"sent": f"[{HOME.replace('requalification', 'repair')}]"}, False),
+        ({"sent": None}, False),
+    ],
+)
+def test_what_a_requalifier_found_is_on_record(more: dict[str, str | None], told: bool) -> None:
+    looked = f"[{OLD.replace('02-09', '06-12')}]"
+    book = Seed({"sent": f"[{HOME}]", "inspected": looked, **more}).book()
+    assert ("test-not-recorded" in {r.code for r in may_fill(book, "A", TODAY).warnings}) is told
+
 
 ATTACKED: dict[str, tuple[Seed, bool]] = {
     # what stands on the shoulder itself
@@ -800,6 +935,91 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
                 "inspected": f"[{OLD}, {UNCERTIFIED}]",
             }
         ),
+        False,
+    ),
+    # threads: a size without its kind names none, and one thread has many spellings
+    "a size without its kind, on neck and valve": (
+        noted(neck_thread="3/4", valve=GOOD_VALVE.replace("3/4-14 NPSM", "3/4")),
+        False,
+    ),
+    "the same thread as valve 1": (
+        noted(
+            neck_thread="same as valve 1",
+            valve=GOOD_VALVE.replace("3/4-14 NPSM", "same as valve 1"),
+        ),
+        False,
+    ),
+    "a walk-in whose neck is a size without its kind": (
+        noted(neck_thread="3/4", use="customer", valve=GOOD_VALVE.replace("3/4-14 NPSM", "M25x2")),
+        False,
+    ),
+    "an inspector who read a size without its kind": (
+        Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, neck_thread: 25")),
+        False,
+    ),
+    "a walk-in with M25x2 on its crown and a 3/4 valve": (
+        Seed({"neck_thread": None, "use": "customer", "marks": f"{SHOULDER} M25x2"}),
+        False,
+    ),
+    "a walk-in with 3/4 on its crown and an M25 valve": (
+        Seed(
+            {
+                "neck_thread": None,
+                "use": "customer",
+                "marks": f"{SHOULDER} 3/4-14 NPSM",
+                "valve": GOOD_VALVE.replace("3/4-14 NPSM", "25P"),
+            }
+        ),
+        False,
+    ),
+    "a walk-in with its valve's thread on its crown": (
+        Seed({"neck_thread": None, "use": "customer", "marks": f"{SHOULDER} (SP12)"}),
+        True,
+    ),
+    **{
+        f"a thread stamped {mark}": (noted(marks=f"{SHOULDER} {mark}"), False)
+        for mark in ("M25", "M25-2", "M25x2-6H", "(M25x2)", "(25P)", "G3/4", "3/4-16 UNF")
+    },
+    **{
+        f"a neck of {thread}": (noted(neck_thread=f"'{thread}'"), fillable)
+        for thread, fillable in {
+            '3/4" NPSM': True,
+            '3/4"-14 NPSM': True,
+            ".750-14 NPSM": True,
+            "\u00be NPSM": True,
+            "3/4-14 NPSM (SP12)": True,
+            "3/4-14 NPSM (25P)": False,
+            "3/4-16 UNF": False,
+            "3/4 NPSM or M25x2": False,
+            "3/4 BSP": False,
+            "3/4-14 NGT": False,
+            "1 3/4 NPSM": False,
+        }.items()
+    },
+    # what is written of a set
+    "a manifold marked lower than its rating": (
+        Seed(sets={"D": f"{SET}, 2000 psi\nrating: 3442 psi"}, others={"B": B}),
+        False,
+    ),
+    "a manifold marked too low, its rating not recorded": (
+        Seed(sets={"D": f"{SET}, 2,000 psi"}, others={"B": B}),
+        False,
+    ),
+    "a manifold marked with two pressures": (
+        Seed(sets={"D": f"{SET}, W.P. 140 bar, T.P. 237 bar\nrating: 237 bar"}, others={"B": B}),
+        False,
+    ),
+    "the set itself, its manifold marked in bar": (
+        Seed(sets={"D": f"{SET}, 232 bar\nrating: 3442 psi\nisolator: shut"}, others={"B": B}),
+        False,
+    ),
+    # figures at their edge
+    "a test at the edge of what a gauge tells": (
+        Seed(requalified(RIN + ", test_pressure: 4950 psi")),
+        True,
+    ),
+    "a test below what a gauge tells": (
+        Seed(requalified(RIN + ", test_pressure: 4949 psi")),
         False,
     ),
     "an empty reading struck out by a stranger": (

@@ -49,7 +49,7 @@ def asked(
 def conditions(book: Book, gas: str = "air", day: dt.date = TODAY) -> list[Condition]:
     annual = book.checklists["annual"]
     steps = tuple(step for step in annual.steps if step.group is Group.OUTSIDE)
-    outside = dataclasses.replace(annual, steps=steps, full=False, inside=False)
+    outside = dataclasses.replace(annual, steps=steps, full_=False, inside_=False)
     book = dataclasses.replace(book, checklists={**book.checklists, "outside": outside})
     facts = facts_of(book.cylinders["A"], rules_of(book))
     return list(of_cylinder(book, facts, Gas.parse(gas), day))
@@ -87,13 +87,19 @@ def test_a_side_is_out_with_its_set(rented: str, out: list[str]) -> None:
         ("condemned", ", by: T123"),
     ],
 )
-def test_the_newest_reason_that_stands_is_told(kind: str, more: str) -> None:
+def test_every_reason_that_stands_is_told_the_newest_first(kind: str, more: str) -> None:
     first = f"{{on: 2026-03-01, why: dent{more}}}"
     second = f"{{on: 2026-04-01, why: corrosion{more}}}"
     struck = f"{{on: 2026-05-01, why: mistake{more}, {VOID}}}"
     (found,) = asked({kind: f"[{first}, {second}, {struck}]", "status": kind})
-    assert found.text == f"it is {kind}: corrosion"
+    assert found.text == f"it is {kind}: corrosion; dent"
     assert found.code == f"standing-{kind}"
+
+
+def test_whatever_keeps_it_back_is_told() -> None:
+    held, rejected = "[{on: 2026-03-01, why: dent}]", "[{on: 2026-04-01, by: T123, why: rust}]"
+    found = asked({"held": held, "rejected": rejected, "status": "rejected"})
+    assert [each.text for each in found] == ["it is rejected: rust", "it is held as well: dent"]
 
 
 def test_what_is_over_is_no_reason() -> None:
@@ -169,6 +175,15 @@ BARE_VALVE = "{outlet: yoke, rating: 3000 psi, disc: 5000 psi}"
         ({"neck_thread": "n/a"}, "thread-unknown"),
         ({"valve": BARE_VALVE.replace("yoke", "yoke, thread: n/a")}, "thread-unknown"),
         ({"neck_thread": "M25x2"}, "thread-differ"),
+        ({"neck_thread": "3/4"}, "thread-unknown"),
+        ({"neck_thread": "3/4", "valve": BARE_VALVE.replace("yoke", "yoke, thread: 3/4")}, "thread-unknown"),
+        ({"neck_thread": "3/4", "use": "customer"}, "thread-unknown"),
+        ({"neck_thread": "3/4", "valve": BARE_VALVE, "use": "customer"}, "thread-unknown"),
+        # what is stamped on the crown is the neck's, where nobody wrote that down
+        ({"neck_thread": None, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 25P"}, "thread-differ"),
+        ({"neck_thread": None, "marks": "DOT-3AL 3000 K118204 03A24 M25x2"}, "thread-differ"),
+        ({"neck_thread": None, "marks": "DOT-3AL 3000 K118204 03A24 SP12"}, "thread-unknown"),
+        ({"neck_thread": None, "valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 25P"}, "thread-unknown"),
         # the walk-in: a valve that shows a code was chosen for its neck
         ({"neck_thread": None, "use": "customer"}, "thread-unread"),
         ({"valve": BARE_VALVE, "use": "customer"}, "thread-unread"),

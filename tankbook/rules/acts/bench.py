@@ -14,11 +14,12 @@ from tankbook.records.kinds import NoDisc
 from tankbook.records.words import Outlet, Service, StepResult
 from tankbook.rules import chain
 from tankbook.rules.acts.common import Draft, as_text, trail_of, written
+from tankbook.rules.conditions import unnamed
 from tankbook.rules.disc import disc_of, of_disc, too_low
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
 from tankbook.rules.test_pressure import test_pressure_of
-from tankbook.rules.threads import threads_match
+from tankbook.rules.threads import is_unnamed, threads_match
 from tankbook.units import GaugePressure, Torque
 
 NECK, VALVE, DISC, OUTLET = "neck-thread-read", "valve-thread-read", "disc-rating", "outlet-rating"
@@ -83,7 +84,10 @@ def _threads(cylinder: Cylinder, seen: Read, asked: Mapping[str, StepResult]) ->
         yield "the thread of its valve is not on the card; read it, with --valve-thread"
     elif VALVE in asked and not valve:
         yield "the valve thread was not read; write it down as read with --valve-thread"
-    if neck and valve and not threads_match(neck, valve):
+    bare = [f"{n} thread `{t}`" for n, t in (("neck", neck), ("valve", valve)) if is_unnamed(t)]
+    if bare:
+        yield "; ".join(unnamed(bare))
+    elif neck and valve and not threads_match(neck, valve):
         yield (
             f"neck thread {neck} and valve thread {valve} differ: a wrong valve can be shot out "
             f"under pressure; --except {VALVE}:hold records it as a finding"

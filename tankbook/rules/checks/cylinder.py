@@ -6,28 +6,33 @@ import datetime as dt
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from tankbook.records.checklist import Checklist
+from tankbook.records.checklist import FULLY, Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Rented, Sent, standing
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import Ender, days_of, life_of, tells_against, verdict
 from tankbook.records.log import LogLine
 from tankbook.records.marked import Marks
+from tankbook.records.node import Mapping as NodeMapping
+from tankbook.records.node import Where
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.settings import Person
 from tankbook.records.words import (
     Act,
+    Group,
     InspectionResult,
     Material,
     Method,
+    SentFor,
     Skill,
     Status,
     Sticker,
     TestResult,
 )
 from tankbook.rules.answers import WaterVolume
-from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
+from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_files
 from tankbook.rules.clearing import names, open_inspection, open_test, rejection_answered
+from tankbook.rules.conditions import unnamed
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.rules.materials import material_named
@@ -43,11 +48,14 @@ from tankbook.rules.signing import (
 from tankbook.rules.spelling import any_fits, normal, permit_named
 from tankbook.rules.standing import ENTRY_LISTS
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
-from tankbook.rules.threads import stated, threads_match
+from tankbook.rules.threads import is_unnamed, stated, threads_match
 from tankbook.units import GaugePressure, PartialDate
 
 GAUGE_SHARE = 0.01
 """How far two readings of one stamped pressure may differ: rounding between psi and bar."""
+
+A_HAIR = 1e-9
+"""What a share that is right at its limit may be off by arithmetic alone."""
 
 
 MOST_EXPANSION = 0.05
@@ -116,14 +124,17 @@ def material_fits(card: Cylinder, facts: Facts) -> Iterator[Says]:
 
 
 @on_cylinder("thread-differ", FAULT)
-def threads_agree(card: Cylinder) -> Iterator[Says]:
-    """Neck and valve carry the same thread, on the card and as an inspector read them."""
-    pairs = [(card.neck_thread, card.valve.thread if card.valve else None, card.source)]
-    looks = [i for i in standing(card.inspected) if i.neck_thread or i.valve_thread]
+def threads_agree(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """Neck and valve carry the same thread, on the card, on the crown, and as an inspector read
+    them."""
+    valve_typed = card.valve.thread if card.valve else None
+    crown = next(filter(stated, marks.threads), None)
+    pairs = [(stated(card.neck_thread) or crown, valve_typed, card.source)]
+    looks = _threads_read(card)
     for look in looks[-1:]:
-        necks, valves = (look.neck_thread, card.neck_thread), (look.valve_thread, pairs[0][1])
+        necks, valves = (look.neck_thread, card.neck_thread), (look.valve_thread, valve_typed)
         neck, valve = (next(filter(stated, each), None) for each in (necks, valves))
-        pairs += [(neck, valve, look.source), (*necks, look.source)]
+        pairs += [(neck or crown, valve, look.source), (*necks, look.source)]
     for one, other, source in pairs:
         neck, valve = stated(one), stated(other)
         if neck and valve and not threads_match(neck, valve):
@@ -131,6 +142,38 @@ def threads_agree(card: Cylinder) -> Iterator[Says]:
             mend = "take it out of use: a wrong valve can be shot out under pressure"
             yield Says(source.at("neck_thread"), text, mend)
             return
+
+
+def _threads_read(card: Cylinder) -> list[Inspected]:
+    """The inspections at which a thread was read, oldest first."""
+    return [i for i in standing(card.inspected) if i.neck_thread or i.valve_thread]
+
+
+@on_cylinder("thread-unknown", FAULT, since="0.2")
+def threads_are_named(card: Cylinder) -> Iterator[Says]:
+    """What is written of a thread names one: a size without its kind does not."""
+    read: list[tuple[str, str | None, Where]] = [
+        ("neck", card.neck_thread, card.source.at("neck_thread")),
+        ("valve", card.valve.thread if card.valve else None, card.source.at("valve", "thread")),
+    ]
+    for look in _threads_read(card)[-1:]:
+        at = look.source.at
+        read.append(("neck", look.neck_thread, at("neck_thread")))
+        read.append(("valve", look.valve_thread, at("valve_thread")))
+    for name, thread, where in read:
+        if is_unnamed(thread):
+            yield Says(where, *unnamed([f"{name} thread `{thread}`"]))
+
+
+@on_cylinder("neck-read-otherwise", WARN, since="0.2")
+def necks_do_not_change(card: Cylinder) -> Iterator[Says]:
+    """Every inspection read the same neck thread."""
+    read = [(i, i.neck_thread or "") for i in _threads_read(card) if stated(i.neck_thread)]
+    for look, one in read[:-1]:
+        newest, other = read[-1]
+        if not threads_match(one, other):
+            text = f"its neck thread was read as {one} on {look.on}, and as {other} on {newest.on}"
+            yield Says(look.source.at("neck_thread"), text, "gauge it, and correct the wrong one")
 
 
 @on_cylinder("alloy-against-notice", FAULT, since="0.2")
@@ -186,7 +229,8 @@ def rules_speak_of_it(
     """A test pressure and an expansion can be held against a rule."""
     rows = rules.about(facts, Obligation.TEST_PRESSURE)
     if card.test_pressure and card.service_pressure and not rows and not facts.permit:
-        text = f"no rule row in force says the test pressure of {', '.join(card.specification)}"
+        named = ", ".join(card.specification) or "a cylinder without a specification"
+        text = f"no rule row in force says the test pressure of {named}"
         yield Says(card.source.at("test_pressure"), text, "it was not checked")
     measured = any(r.permanent_expansion for r in standing(card.requalified))
     if expansion is None and measured:
@@ -203,7 +247,7 @@ def test_pressure_fits(card: Cylinder, facts: Facts, rules: InForce) -> Iterator
         assert service is not None
         wanted = service.psi * float(row.ratio) if row.ratio else 0.0
         wanted = max(wanted, row.at_least.psi) if row.at_least else wanted
-        if wanted and abs(test.psi - wanted) > GAUGE_SHARE * wanted:
+        if wanted and abs(test.psi - wanted) > (GAUGE_SHARE + A_HAIR) * wanted:
             should = GaugePressure.of(wanted, "psi").format(test.unit, 0)
             text = f"test pressure {test} does not fit {', '.join(card.specification)}"
             how = f"{row.ratio} of {service}" if row.ratio else "the least"
@@ -304,13 +348,25 @@ def specifications_are_known(card: Cylinder, rules: InForce) -> Iterator[Says]:
 def permit_and_card_agree(card: Cylinder) -> Iterator[Says]:
     """The test pressure of the card is the one that its permit prescribes."""
     test, permit = card.test_pressure, card.permit.test_pressure if card.permit else None
-    if test and permit and abs(test.pa - permit.pa) > GAUGE_SHARE * permit.pa:
+    if test and permit and abs(test.pa - permit.pa) > (GAUGE_SHARE + A_HAIR) * permit.pa:
         text = f"its test pressure is {test}, and its permit's {permit}"
         yield Says(card.source.at("test_pressure"), text, "read shoulder and permit again")
 
 
 MOST_OVER = 1.1
 """Share of its test pressure that a test goes to at most (memory)."""
+
+
+@on_cylinder("test-not-recorded", WARN, since="0.2")
+def tests_come_home_with_it(card: Cylinder) -> Iterator[Says]:
+    """A cylinder that came back from a requalifier has what was found there on record."""
+    found = (*card.requalified, *card.rejected, *card.condemned)
+    for sent in standing(card.sent):
+        tested = any(entry.void is None and entry.on.last >= sent.on.first for entry in found)
+        if sent.for_ is SentFor.REQUALIFICATION and sent.back is not None and not tested:
+            text = f"it was sent for requalification on {sent.on} and is back, and no test since is"
+            mend = f"record what {sent.to} found, a failed test too"
+            yield Says(sent.source.at("back"), f"{text} on record", mend)
 
 
 @on_cylinder("tested-too-low", FAULT, adverse=True)
@@ -322,11 +378,11 @@ def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> I
         if r.method in PRESSURE_TESTS and r.result is TestResult.PASS
     ]
     reached = tests[-1].test_pressure if tests else None
-    if test_pressure and reached and reached.pa > MOST_OVER * test_pressure.pa:
+    if test_pressure and reached and reached.pa > (MOST_OVER + A_HAIR) * test_pressure.pa:
         text = f"its test of {tests[-1].on} reached {reached}; its test pressure is {test_pressure}"
         mend = "read the test sheet again; ask the requalifier what it stood"
         yield Says(tests[-1].source.at("test_pressure"), text, mend, severity=WARN)
-    if test_pressure and reached and reached.pa < (1 - GAUGE_SHARE) * test_pressure.pa:
+    if test_pressure and reached and reached.pa < (1 - GAUGE_SHARE - A_HAIR) * test_pressure.pa:
         text = f"its test of {tests[-1].on} reached {reached}; its test pressure is {test_pressure}"
         yield Says(tests[-1].source.at("test_pressure"), text, "read the test sheet again")
 
@@ -348,9 +404,15 @@ def expansion_within(card: Cylinder, expansion: ExpansionLimit | None) -> Iterat
         elif share is not None and share > 100:
             yield Says(where, "permanent expansion is larger than total expansion")
         elif share is not None and test.result is TestResult.PASS and _over(share, expansion):
-            text = f"passed with {share:.1f} % permanent expansion"
+            text = f"passed with {_told(share, expansion)} % permanent expansion"
             limit = f"; the limit is {expansion.share}" if expansion else ""
             yield Says(where, text + limit)
+
+
+def _told(share: float, limit: ExpansionLimit | None) -> str:
+    """A share that is over its limit, in as many decimals as show that."""
+    most = limit.share.percent if limit else 0.0
+    return next((f"{share:.{n}f}" for n in range(1, 9) if round(share, n) > most), f"{share}")
 
 
 def _over(share: float, limit: ExpansionLimit | None) -> bool:
@@ -463,6 +525,35 @@ def checklists_known(card: Cylinder, checklists: Mapping[str, Checklist]) -> Ite
             known = ", ".join([*sorted(checklists), SEEN_STICKER])
             severity = None if look is looks[-1] else ADVICE
             yield Says(look.source.at("checklist"), text, f"known: {known}", severity)
+
+
+@on_files("checklist-hollow", FAULT, since="0.2")
+def checklists_look_at_what_they_say(
+    checklists: Mapping[str, Checklist], cylinders: Mapping[str, Cylinder]
+) -> Iterator[Says]:
+    """A checklist that calls itself full, or a look inside, has the steps of one. It weighs only
+    what its steps look at, and whose newest inspection rests on it is not filled."""
+    for name, each in checklists.items():
+        word = _hollow(each)
+        if word:
+            newest = ((c.id, standing(c.inspected)[-1:]) for c in cylinders.values())
+            resting = tuple(id_ for id_, looks in newest if any(i.checklist == name for i in looks))
+            mend = "give it those steps, from the shipped `annual`, or say `no`"
+            yield Says(each.source.at(), f"the checklist {name} {word}", mend, touches=resting)
+
+
+def _hollow(each: Checklist) -> str:
+    """What a checklist says of itself and does not hold, or an empty text."""
+    missing = [group for group in Group if group in FULLY - each.looks_at]
+    if each.full_ and missing:
+        return f"says `full: yes`, and has no step of group {' and '.join(missing)}"
+    if each.inside_ and not each.inside:
+        return "says `inside: yes`, and has no step of group inside"
+    node = each.source.node
+    inside = node.get("inside") if isinstance(node, NodeMapping) else None
+    if each.full_ and not each.inside_ and inside is not None:
+        return "says `full: yes` and `inside: no`"
+    return ""
 
 
 # --- who ended or struck out what ----------------------------------------------------------------

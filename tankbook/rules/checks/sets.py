@@ -6,9 +6,11 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.finding import FindingRow
+from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
-from tankbook.rules.clearing import speaks_of
+from tankbook.rules.checks.findings import _set_aside as sets_aside
 from tankbook.rules.spelling import ids_like, ids_near
+from tankbook.rules.wording import first_of
 
 
 @on_set("set-size", FAULT)
@@ -17,20 +19,6 @@ def two_cylinders(doubles: Doubles) -> Iterator[Says]:
     if len(doubles.cylinders) != 2 or len(set(doubles.cylinders)) != 2:
         text = f"{doubles.id} does not name two different cylinders"
         yield Says(doubles.source.at("cylinders"), text, "name both")
-
-
-@on_files("set-half", WARN, since="0.2")
-def other_sides_are_known(
-    all_sets: Mapping[str, Doubles],
-    cylinders: Mapping[str, Cylinder],
-    set_names: Mapping[str, tuple[str, ...]],
-) -> Iterator[Says]:
-    """Where a set names one cylinder alone, any that is in no set may be the other."""
-    single = tuple(i for i in cylinders if i not in set_names)
-    for doubles in all_sets.values():
-        if len({i for i in doubles.cylinders if i in cylinders}) == 1 and single:
-            text = f"{doubles.id} names one of its cylinders, and it may be the other"
-            yield Says(doubles.source.at("cylinders"), text, "name both", touches=single)
 
 
 @on_set("unknown-cylinder", FAULT)
@@ -72,22 +60,52 @@ def in_one_set(doubles: Doubles, set_names: Mapping[str, tuple[str, ...]]) -> It
             yield Says(doubles.source.at("cylinders"), text, "take it out of one")
 
 
-@on_set("set-speaks-of-finding", WARN, since="0.2")
-def set_is_sound(doubles: Doubles, finding_rows: Sequence[FindingRow]) -> Iterator[Says]:
-    """What a set's own texts say of damage is a finding of one of its cylinders."""
-    for name in ("note", "manifold"):
-        text = getattr(doubles, name) or ""
-        words = (speaks_of(text, word) for row in finding_rows for word in row.words)
-        word = next(filter(None, words), "")
-        if word:
-            said = f"the {name} of {doubles.id} speaks of {word}: `{text[:60]}`"
-            mend = "record it as a finding of the cylinder it is of, or mend the set and reword it"
-            yield Says(doubles.source.at(name), said, mend)
-
-
 @on_set("unlike-pressures", FAULT)
 def alike(doubles: Doubles, sides: tuple[Cylinder, ...]) -> Iterator[Says]:
     """The two sides of a set have one service pressure."""
     if len({c.service_pressure for c in sides}) > 1:
         text = f"the sides of {doubles.id} differ in service pressure"
         yield Says(doubles.source.at("cylinders"), text)
+
+
+@on_files("side-unknown", WARN, since="0.2")
+def other_sides_are_known(
+    all_sets: Mapping[str, Doubles],
+    cylinders: Mapping[str, Cylinder],
+    ids: Set[str],
+    set_names: Mapping[str, tuple[str, ...]],
+) -> Iterator[Says]:
+    """Where a set does not name both its sides, any cylinder that is in no set may be the other."""
+    single = tuple(c for c in cylinders if c not in set_names)
+    for doubles in all_sets.values():
+        known = {m for m in doubles.cylinders if m in ids and m not in all_sets}
+        if len(known) < 2:
+            text = f"{doubles.id} does not name its other side, which it may be"
+            mend = f"name both in {doubles.id}"
+            yield Says(doubles.source.at("cylinders"), text, mend, touches=single)
+
+
+@on_set("manifold-differs", FAULT, since="0.2")
+def manifold_as_marked(doubles: Doubles) -> Iterator[Says]:
+    """The rating of a manifold is the lowest pressure that is marked on it."""
+    marked = manifold_differs(doubles)
+    if marked is not None:
+        text = f"its manifold is marked {marked}, and its rating is {doubles.rating}"
+        yield Says(doubles.source.at("rating"), text, "read the manifold again")
+
+
+@on_set("set-note", WARN, since="0.2")
+def set_notes_are_findings(
+    doubles: Doubles, sides: tuple[Cylinder, ...], finding_rows: Sequence[FindingRow]
+) -> Iterator[Says]:
+    """What is written about a set speaks of no damage: that belongs on the card of a side."""
+    metals = {side.material for side in sides}
+    rows = [r for r in finding_rows if not r.material or metals & {*r.material, None}]
+    for key in ("manifold", "place", "note"):
+        text = getattr(doubles, key) or ""
+        asked = (word for row in rows if row.never or key == "note" for word in row.words)
+        word = first_of(text, asked) or sets_aside(text)
+        if word:
+            said = f"the {key} of {doubles.id} speaks of {word}: `{text[:60]}`"
+            mend = "hold the side that it is of, or record it as a finding there; else reword it"
+            yield Says(doubles.source.at(key), said, mend)
