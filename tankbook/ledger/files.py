@@ -96,7 +96,8 @@ FORMAT = 2
 """The newest format of a ledger's files that this program knows. 1 is a ledger that names none."""
 
 _FORMAT = re.compile(
-    rb"(?:^|^\xef\xbb\xbf|[{,][ \t]*)[\"']?format[\"']?[ \t]*:[ \t]*[\"']?([0-9]{1,9})",
+    rb"(?:^|^\xef\xbb\xbf|[{,][ \t]*)[\"']?format[\"']?[ \t]*:"
+    rb"(?:[ \t]|\r?\n[ \t]+)*[\"']?([0-9]{1,9})",
     re.MULTILINE,
 )
 

@@ -147,7 +147,7 @@ def _rule_sets(
 
 
 _COPY = re.compile(
-    r"(?P<stem>[^.]+?)(?P<how> copy| - copy| \(\d+\))?(?P<ending>\.ya?ml)"
+    r"(?P<stem>[^.]+?)(?P<how> copy| - copy| \((?:copy|\d+)\)| [2-9])?(?P<ending>\.ya?ml|\.csv)"
     r"(?P<after>\.\w+|~)?",
     re.IGNORECASE,
 )
@@ -343,9 +343,12 @@ class _Reading:
 
     def log(self) -> Log:
         """The fill log, year by year."""
-        years = []
-        for each in self.files.names("fills"):
-            if each.endswith(".csv") and not each.startswith("."):
+        years, names = [], self.files.names("fills")
+        for each in names:
+            if _really(each) in names and each.endswith(".csv"):
+                text = f"it is a copy of {_really(each)}: every line of it would stand twice"
+                self.fault(f"fills/{each}", "file-name", text, "take it out of fills")
+            elif each.endswith(".csv") and not each.startswith("."):
                 years.append(self.log_of(f"fills/{each}"))
             elif not each.startswith("."):
                 text = "it is not read: the name of a year of the log is like `2026.csv`"

@@ -68,6 +68,15 @@ def test_a_broken_cylinder_is_left_out_and_told(root: Path) -> None:
         ("cylinders/RB-9.yml", GOOD, "cylinders/RB-9.yml: it is not read: the name does not end in `.yaml`"),
         ("fills/2025.CSV", HEADER, "fills/2025.CSV: it is not read: the name of a year of the log is like"),
         ("cylinders/old/RB-9.yaml", GOOD, "cylinders/old/RB-9.yaml: it is not read: it lies in a folder within cylinders"),
+        ("fills/2026 (copy).csv", HEADER + LINE, "fills/2026 (copy).csv: it is a copy of 2026.csv: every line of it would stand twice"),
+        ("fills/2026 copy.csv", HEADER + LINE, "fills/2026 copy.csv: it is a copy of 2026.csv"),
+        ("fills/2026 (1).csv", HEADER + LINE, "fills/2026 (1).csv: it is a copy of 2026.csv"),
+        ("fills/2026 2.csv", HEADER + LINE, "fills/2026 2.csv: it is a copy of 2026.csv"),
+        ("cylinders/RB-15.yaml", "serial: K9\nrented:\n", "cylinders/RB-15.yaml:2:1: rented is left empty, which says nothing"),
+        ("cylinders/RB-15.yaml", "serial: K9\nsent:\n", "cylinders/RB-15.yaml:2:1: sent is left empty"),
+        ("cylinders/RB-15.yaml", "serial: K9\nhanded_over:\n", "cylinders/RB-15.yaml:2:1: handed_over is left empty"),
+        ("cylinders/RB-15.yaml", "serial: K9\nrefused: ''\n", "cylinders/RB-15.yaml:2:1: refused is left empty"),
+        ("sets/DB-03.yaml", "cylinders: [A, B]\nrented:\n", "sets/DB-03.yaml:2:1: rented is left empty"),
         ("fills/2025/a.csv", HEADER, "fills/2025/a.csv: it is not read: it lies in a folder within fills"),
         ("cylinders/RB-9.yaml/notes.txt", "x", "cylinders/RB-9.yaml: it is a folder, and named as a record is"),
         ("station.yml", STATION, "station.yml: it is not read under this name"),
@@ -95,6 +104,21 @@ def test_what_is_wrong_is_told_with_its_place(root: Path, path: str, text: str, 
     (root / path).parent.mkdir(exist_ok=True, parents=True)
     (root / path).write_text(text, encoding="utf-8")
     assert any(found.startswith(line) for found in told(root)), told(root)
+
+
+@pytest.mark.parametrize(
+    "written", ["format: 3", "format:\n  3", "format:\r\n\t 3", '"format":\n   "3"']
+)
+def test_a_newer_format_is_not_read_however_it_is_written(root: Path, written: str) -> None:
+    (root / "tankbook.yaml").write_text(f"{SETTINGS.lstrip()}{written}\n", newline="")
+    with pytest.raises(LedgerError, match="has format 3"):
+        read_ledger(root)
+
+
+def test_a_copy_of_the_log_is_not_read_beside_it(root: Path) -> None:
+    (root / "fills/2026 copy.csv").write_text(HEADER + LINE)
+    (root / "fills/2025 copy.csv").write_text(HEADER + LINE.replace("2026-", "2025-"))
+    assert len(read_ledger(root).log) == 2  # that of 2025 stands alone
 
 
 def test_a_copy_beside_its_record_is_left_alone(root: Path) -> None:
