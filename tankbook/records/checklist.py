@@ -40,9 +40,14 @@ class Checklist(Record):
     id: str = ""
     shown_as: str | None = key(TEXT, "Heading on paper.", "Annual inspection")
     full_: bool = key(
-        YES_NO, "Counts as a full (inside and outside) inspection.", "yes", default=False
+        YES_NO,
+        "Counts as a full inspection: it has steps outside, inside and at the threads.",
+        "yes",
+        default=False,
     )
-    inside_: bool = key(YES_NO, "Includes a look inside.", "yes", default=False)
+    inside_: bool = key(
+        YES_NO, "Includes a look inside: it has a step of that.", "yes", default=False
+    )
     steps: tuple[Step, ...] = key(
         ListOf(Nested(Step)),
         "The steps in order.",

@@ -188,7 +188,9 @@ class Cylinder(Record):
     )
     made: PartialDate | None = key(DATE, "Month made, where no first test is listed.", "2021-09")
     made_in: str | None = key(TEXT, "Country of making, where it matters.", "US")
-    neck_thread: str | None = key(TEXT, "Neck thread as read.", "3/4-14 NPSM")
+    neck_thread: str | None = key(
+        TEXT, "Neck thread as read: its size with its kind, or its code.", "3/4-14 NPSM"
+    )
     valve: Valve | None = key(
         Nested(Valve), "The valve.", "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi}"
     )
@@ -280,7 +282,11 @@ class Doubles(Record):
     cylinders: tuple[str, ...] = key(
         ListOf(ID), "The two cylinders.", "[RB-031, RB-032]", required=True
     )
-    manifold: str | None = key(TEXT, "The manifold, as marked.", "isolation manifold, 3442 psi")
+    manifold: str | None = key(
+        TEXT,
+        "The manifold, as marked; a pressure in it is held against `rating`.",
+        "isolation manifold, 3442 psi",
+    )
     rating: GaugePressure | None = key(PRESSURE, "Rating marked on the manifold.", "3442 psi")
     isolator: Isolator | None = key(OneOf(Isolator), "How the isolator stands.", "open")
     use: Use | None = key(USE, "What it is kept for.", "rental")

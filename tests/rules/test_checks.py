@@ -727,6 +727,34 @@ def test_what_is_marked_on_a_manifold_is_heard(
 
 
 @pytest.mark.parametrize(
+    ("card", "text"),
+    [
+        (
+            requalified(RIN + ", total_expansion: 0.06 L, permanent_expansion: 0.00601 L"),
+            "passed with 10.02 % permanent expansion; the limit is 10 %",
+        ),
+        (
+            {"valve": GOOD_VALVE.replace("5000", "4498")},
+            "its burst disc is rated 4498 psi, 89.96 % of the test pressure 5000 psi",
+        ),
+        (
+            {"valve": GOOD_VALVE.replace("5000", "4000")},
+            "its burst disc is rated 4000 psi, 80 % of the test pressure 5000 psi",
+        ),
+    ],
+)
+def test_a_figure_beyond_its_limit_reads_so(card: dict[str, str | None], text: str) -> None:
+    assert text in {r.text for r in may_fill(Seed(card).book(), "A", TODAY).reasons}
+
+
+def test_a_card_without_a_specification_is_told_as_one() -> None:
+    found = check(Seed({"specification": None}).book(), TODAY)
+    assert "no rule row in force says the test pressure of a cylinder without a specification" in {
+        f.text for f in found
+    }
+
+
+@pytest.mark.parametrize(
     ("key", "text", "told"),
     [
         ("note", "steel backplate, DIN 300", False),
