@@ -232,7 +232,7 @@ def _threads(facts: Facts) -> Iterator[Condition]:
         yield Condition(Obligation.THREAD_MATCH, "differ", "thread-differ", text)
     elif any(map(is_unnamed, typed.values())):
         which = [f"{n} thread `{t}`" for n, t in typed.items() if is_unnamed(t)]
-        yield Condition(Obligation.THREAD_MATCH, "unknown", "thread-unknown", *unnamed(which))
+        yield Condition(Obligation.THREAD_MATCH, "unknown", "thread-unnamed", *unnamed(which))
     elif neck is None or valve is None:
         walk_in = cylinder.use is Use.CUSTOMER
         if walk_in and None not in both:  # its crown and its valve settle it

@@ -159,3 +159,6 @@ def _passed_before(book: Book, card: Cylinder, code: str) -> Iterator[bool]:
     if code.startswith("visual-"):
         bench = bench_of(book)
         yield any(is_full(book, i.checklist) and not counts(bench, i) for i in looks)
+    if code.startswith("visual-") or code == "standing-awaiting-inspection":
+        lists = (book.checklists.get(i.checklist) for i in looks)
+        yield any(each.full_ and not each.full for each in lists if each is not None)

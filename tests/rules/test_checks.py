@@ -176,7 +176,7 @@ SEEDS: dict[str, Seed] = {
     "manifold-differs": Seed(sets={"D": "cylinders: [A, B]\nmanifold: isolation manifold, 2000 psi\nrating: 3442 psi"}, others={"B": B}),
     "set-note": Seed(sets={"D": "cylinders: [A, B]\nmanifold: isolation manifold, cracked"}, others={"B": B}),
     "checklist-hollow": Seed(change=with_list("annual", Group.OUTSIDE)),
-    "thread-unknown": Seed({"neck_thread": "3/4", "valve": GOOD_VALVE.replace("3/4-14 NPSM", "3/4")}),
+    "thread-unnamed": Seed({"neck_thread": "3/4", "valve": GOOD_VALVE.replace("3/4-14 NPSM", "3/4")}),
     "neck-read-otherwise": Seed({"inspected": f"[{OLD.replace('}', ', neck_thread: M25x2}')}, {OLD.replace('02-09', '03-09').replace('}', ', neck_thread: SP12}')}]"}),
     "test-not-recorded": Seed({"sent": f"[{HOME}]", "inspected": f"[{OLD.replace('02-09', '06-12')}]"}),
     "unlike-pressures": Seed(sets={"D": "cylinders: [A, B]"}, others={"B": with_lines(B, service_pressure="3300 psi", test_pressure="5500 psi")}),

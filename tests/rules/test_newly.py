@@ -31,6 +31,7 @@ def told(book: Book) -> list[tuple[str, str]]:
         (GOOD, AIR, [("air-not-for-diving", "")]),
         (GOOD, SPENT, []),
         (with_lines(GOOD, status="held"), STATION, [("status", "A")]),
+        (GOOD.replace("3/4-14 NPSM", "3/4"), STATION, [("thread-unnamed", "A")]),
         (GOOD.replace(VALVE, INSERT), STATION, [("insert-rating-below", "A")]),
         # what was refused before for another reason as well is not news
         (with_lines(GOOD, status="held", inspected=None), STATION, []),
@@ -50,6 +51,13 @@ def test_a_card_that_was_read_before_is_listed() -> None:
     assert told(book) == [("empty-value", "B")]
     other = Finding(Where("cylinders/B.yaml", 2, 1), "unknown-key", "`colour` is not a key")
     assert told(dataclasses.replace(make_book({"A": GOOD}), broken={"B": (fault, other)})) == []
+
+
+def test_what_rests_on_a_checklist_without_its_steps_is_listed() -> None:
+    book = make_book({"A": GOOD})
+    annual = dataclasses.replace(book.checklists["annual"], steps=())
+    hollow = dataclasses.replace(book, checklists={"annual": annual})
+    assert ("checklist-hollow", "A") in told(hollow)
 
 
 def test_what_touches_every_cylinder_is_said_once() -> None:

@@ -149,7 +149,7 @@ def _threads_read(card: Cylinder) -> list[Inspected]:
     return [i for i in standing(card.inspected) if i.neck_thread or i.valve_thread]
 
 
-@on_cylinder("thread-unknown", FAULT, since="0.2")
+@on_cylinder("thread-unnamed", FAULT, since="0.2")
 def threads_are_named(card: Cylinder) -> Iterator[Says]:
     """What is written of a thread names one: a size without its kind does not."""
     read: list[tuple[str, str | None, Where]] = [
