@@ -357,18 +357,6 @@ MOST_OVER = 1.1
 """Share of its test pressure that a test goes to at most (memory)."""
 
 
-@on_cylinder("test-not-recorded", WARN, since="0.2")
-def tests_come_home_with_it(card: Cylinder) -> Iterator[Says]:
-    """A cylinder that came back from a requalifier has what was found there on record."""
-    found = (*card.requalified, *card.rejected, *card.condemned)
-    for sent in standing(card.sent):
-        tested = any(entry.void is None and entry.on.last >= sent.on.first for entry in found)
-        if sent.for_ is SentFor.REQUALIFICATION and sent.back is not None and not tested:
-            text = f"it was sent for requalification on {sent.on} and is back, and no test since is"
-            mend = f"record what {sent.to} found, a failed test too"
-            yield Says(sent.source.at("back"), f"{text} on record", mend)
-
-
 @on_cylinder("tested-too-low", FAULT, adverse=True)
 def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> Iterator[Says]:
     """The newest passed pressure test reached the test pressure, within a gauge's 1 %."""
@@ -454,6 +442,18 @@ def no_plus_on_aluminium(card: Cylinder) -> Iterator[Says]:
                 "a plus mark on an aluminium cylinder",
                 "read the stamp again",
             )
+
+
+@on_cylinder("test-not-recorded", WARN, since="0.2")
+def tests_come_home_with_it(card: Cylinder) -> Iterator[Says]:
+    """A cylinder that came back from a requalifier has what was found there on record."""
+    found = (*card.requalified, *card.rejected, *card.condemned)
+    for sent in standing(card.sent):
+        tested = any(entry.void is None and entry.on.last >= sent.on.first for entry in found)
+        if sent.for_ is SentFor.REQUALIFICATION and sent.back is not None and not tested:
+            text = f"it was sent for requalification on {sent.on} and is back, and no test since is"
+            mend = f"record what {sent.to} found, a failed test too"
+            yield Says(sent.source.at("back"), f"{text} on record", mend)
 
 
 @on_cylinder("star", ADVICE)
