@@ -183,6 +183,18 @@ def first_of(text: str, words: Iterable[str]) -> str:
     return next(filter(None, (speaks_of(text, word) for word in words)), "")
 
 
+_ASIDE = re.compile(
+    r"\b(?:do not (?:fill|use)|not to be filled|out of service|unsafe|condemned|failed|rejected)\b",
+    re.IGNORECASE,
+)
+
+
+def sets_aside(text: str) -> str:
+    """The words by which a note sets a cylinder aside, or an empty text."""
+    found = _ASIDE.search(text)
+    return found[0] if found and speaks_of(text, found[0]) else ""
+
+
 _NOTHING = frozenset({"na", "none", "nil", "unknown", "tba", "tbd", "tbc", "no", "not", "yes", "x"})
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
@@ -26,7 +25,7 @@ from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import inspection_answered
 from tankbook.rules.signing import INSIDE, Bench, counts
-from tankbook.rules.wording import not_passed, says_cracked, says_nothing, speaks_of
+from tankbook.rules.wording import not_passed, says_cracked, says_nothing, sets_aside, speaks_of
 from tankbook.units import PartialDate
 
 
@@ -136,22 +135,10 @@ def notes_are_findings(
                 yield Says(note.where, said, mend)
                 break
         else:
-            word = "" if note.is_why else _set_aside(note.text)
+            word = "" if note.is_why else sets_aside(note.text)
             if word:
                 said = f"a note says {word}: `{note.text[:60]}`"
                 yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")
-
-
-_ASIDE = re.compile(
-    r"\b(?:do not (?:fill|use)|not to be filled|out of service|unsafe|condemned|failed|rejected)\b",
-    re.IGNORECASE,
-)
-
-
-def _set_aside(text: str) -> str:
-    """The words by which a note sets a cylinder aside, or an empty text."""
-    found = _ASIDE.search(text)
-    return found[0] if found and speaks_of(text, found[0]) else ""
 
 
 class _Note(NamedTuple):

@@ -8,9 +8,8 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.finding import FindingRow
 from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
-from tankbook.rules.checks.findings import _set_aside as sets_aside
 from tankbook.rules.spelling import ids_like, ids_near
-from tankbook.rules.wording import first_of
+from tankbook.rules.wording import first_of, sets_aside
 
 
 @on_set("set-size", FAULT)

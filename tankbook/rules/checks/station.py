@@ -16,7 +16,7 @@ from tankbook.records.words import TestResult
 from tankbook.rules.air import AirJudge, counting_air_tests, smells, sources_of
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.contents import GAUGE_ERROR_AT_MOST
-from tankbook.rules.signing import plain, why_not_certified
+from tankbook.rules.signing import why_not_certified
 from tankbook.units import PartialDate
 
 
