@@ -36,7 +36,7 @@ def uncommitted(root: Path) -> list[str] | None:
 def ignored(root: Path) -> list[str]:
     """The ledger's files that judge and that git is told to ignore, in order: nothing of them is
     compared. Empty where git cannot be asked."""
-    line = ("ls-files", "--others", "--ignored", "--exclude-standard", "-z")
+    line = ["ls-files", "--others", "--ignored", "--exclude-standard", "-z"]
     try:
         listed = ask(root, *line, seconds=SECONDS, variables=overriding(_no_filters(root)))
     except LedgerError:

@@ -171,9 +171,13 @@ def names(
 
 
 def _stands_after(entries: Sequence[Entry], later: Entry, bad: Entry) -> bool:
-    """Whether an entry comes after another: what may be of one day as it is written."""
+    """Whether an entry comes after another: what may be of one day as it is written; one of a
+    month that names the other's day came after that."""
     order = [id(e) for e in entries]
-    return later.on.first > bad.on.last or order.index(id(later)) > order.index(id(bad))
+    clears = later.clears if isinstance(later, Inspected | Requalified) else ()
+    names_day = later.on != bad.on and any(c.on == bad.on for c in clears)
+    after = later.on.first > bad.on.last or order.index(id(later)) > order.index(id(bad))
+    return after or names_day
 
 
 # --- inspections, tests and damage ---------------------------------------------------------------

@@ -60,6 +60,7 @@ _BETWEEN = frozenset(
         "heat",
         "fire",
         "longer",
+        "hairline",
         "hint",
         "hints",
         "mark",

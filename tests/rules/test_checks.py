@@ -616,7 +616,7 @@ ALLOYS = {
 
 
 PASSED = FAILED.replace("fail", "pass") + ", clears: [requalified 2026-05-03], stamp: 05 Z418 26"
-LOOK = "{on: 2026-10-20, by: MV, checklist: annual, result: %s%s}"
+LOOKED_AT = "{on: 2026-10-20, by: MV, checklist: annual, result: %s%s}"
 NAMED = ", clears: [inspected 2026-10-20]"
 HELD = "[{on: 2026-10-18, by: MV, why: %s, released: 2026-10-21, released_by: MV, released_why: looked at it}]"
 SUSPICION = "on: 2026-10-05, method: ultrasonic, by: %s, result: pass, clears: [suspected-crack 2026-10-01], finding: tool mark"
@@ -1226,19 +1226,21 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
     "rejected after the pass of one day": (
         Seed(
             {
-                "inspected": f"[{OLD}, {LOOK % ('reject', '')}, {LOOK % ('pass', NAMED)}, {LOOK % ('reject', '')}]"
+                "inspected": f"[{OLD}, {LOOKED_AT % ('reject', '')}, {LOOKED_AT % ('pass', NAMED)}, {LOOKED_AT % ('reject', '')}]"
             }
         ),
         False,
     ),
     "rejected and then passed on one day": (
-        Seed({"inspected": f"[{OLD}, {LOOK % ('reject', '')}, {LOOK % ('pass', NAMED)}]"}),
+        Seed(
+            {"inspected": f"[{OLD}, {LOOKED_AT % ('reject', '')}, {LOOKED_AT % ('pass', NAMED)}]"}
+        ),
         True,
     ),
     "a rejection for a crack in words, passed by the next look": (
         Seed(
             {
-                "inspected": f"[{OLD}, {LOOK % ('reject', ', note: crack in the shoulder')}, {LOOK % ('pass', NAMED)}]"
+                "inspected": f"[{OLD}, {LOOKED_AT % ('reject', ', note: crack in the shoulder')}, {LOOKED_AT % ('pass', NAMED)}]"
             }
         ),
         False,
@@ -1246,7 +1248,7 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
     "a bulge, passed by the next look": (
         Seed(
             {
-                "inspected": f"[{OLD}, {LOOK % ('hold', ', findings: [{step: body, result: hold, what: bulge}]')}, {LOOK % ('pass', NAMED)}]"
+                "inspected": f"[{OLD}, {LOOKED_AT % ('hold', ', findings: [{step: body, result: hold, what: bulge}]')}, {LOOKED_AT % ('pass', NAMED)}]"
             }
         ),
         False,
@@ -1254,7 +1256,7 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
     "a bulge that was passed, and a look that says nothing of it": (
         Seed(
             {
-                "inspected": f"[{OLD}, {LOOK % ('pass', ', findings: [{step: body, result: note, what: bulge}]')}, {LOOK.replace('10-20', '10-25') % ('pass', '')}]"
+                "inspected": f"[{OLD}, {LOOKED_AT % ('pass', ', findings: [{step: body, result: note, what: bulge}]')}, {LOOKED_AT.replace('10-20', '10-25') % ('pass', '')}]"
             }
         ),
         False,
@@ -1271,7 +1273,7 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         Seed(
             {
                 "held": HELD % "crack in the neck",
-                "inspected": f"[{OLD}, {LOOK % ('pass', ', clears: [held 2026-10-18]')}]",
+                "inspected": f"[{OLD}, {LOOKED_AT % ('pass', ', clears: [held 2026-10-18]')}]",
             }
         ),
         False,
@@ -1328,7 +1330,7 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         Seed(
             {
                 "rejected": "[{on: 2026-10-18, by: MV, why: permanent expansion 12 %, lifted: 2026-10-22, lifted_by: MV, lifted_why: fine}]",
-                "inspected": f"[{OLD}, {LOOK % ('pass', ', clears: [rejected 2026-10-18]')}]",
+                "inspected": f"[{OLD}, {LOOKED_AT % ('pass', ', clears: [rejected 2026-10-18]')}]",
             }
         ),
         False,
@@ -1337,7 +1339,7 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         Seed(
             {
                 "rejected": "[{on: 2026-10-18, by: MV, why: o-ring split, lifted: 2026-10-22, lifted_by: MV, lifted_why: new one}]",
-                "inspected": f"[{OLD}, {LOOK % ('pass', ', clears: [rejected 2026-10-18]')}]",
+                "inspected": f"[{OLD}, {LOOKED_AT % ('pass', ', clears: [rejected 2026-10-18]')}]",
             }
         ),
         True,

@@ -293,13 +293,3 @@ def test_a_hold_may_go_while_a_rejection_stays(shelf: Shelf) -> None:
     assert "nothing answers it" in shelf.refuse(release, ["RB-014"], why="seen again", **BY)
     shelf.do(release, ["RB-014"], why="seen again", held_on=PartialDate.parse("2026-10-05"), **BY)
     assert shelf["RB-014"].status is Status.REJECTED
-
-
-def test_two_holds_of_one_day_are_let_go_one_by_one(shelf: Shelf) -> None:
-    for why in ("dent", "bad air"):
-        shelf.do(hold, ["RB-014"], why=why, **BY)
-    day = PartialDate.of(BY["on"])
-    told = shelf.refuse(release, ["RB-014"], why="dent ok", held_on=day, **BY)
-    assert "--held DATE#1" in told
-    shelf.do(release, ["RB-014"], why="dent ok", held_on=day, number=1, **BY)
-    assert [h.why for h in shelf["RB-014"].held if h.released is None] == ["bad air"]
