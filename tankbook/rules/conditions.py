@@ -104,7 +104,7 @@ _KEEPING = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)
 def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     """What else keeps it back beside the gravest: who mends that alone is refused again."""
     status, found = status_of(book, cylinder), open_states(cylinder)
-    for state in _KEEPING:
+    for state in () if status is Status.CONDEMNED else _KEEPING:  # nothing is left to mend
         if state in found and state is not status:
             why = _why(cylinder, state)
             text = f"it is {state} as well: {why}" if why else f"it is {state} as well"

@@ -90,7 +90,7 @@ CLOSING = {
         "air_tests:\n",
         "air_tests:\n"
         "  - {on: 2026-11-20, by: Harbor Air Lab, standard: cga-grade-e, result: fail, source: C1}\n",
-        "the newest one failed, on 2026-11-20",
+        "the air test of 2026-11-20 (C1) failed",
     ),
     "a row that loosens law": (
         "rules/shop.yaml",
