@@ -16,7 +16,7 @@ from tankbook.records.words import TestResult
 from tankbook.rules import chain, conditions
 from tankbook.rules.air import air_judge, counting_air_tests
 from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
-from tankbook.rules.checks import against, of_station, touching_all
+from tankbook.rules.checks import CHECKS, against, of_station, touching_all
 from tankbook.rules.conditions import Condition
 from tankbook.rules.contents import sets_with
 from tankbook.rules.disc import asks_for_disc, disc_of, of_disc
@@ -131,6 +131,11 @@ def found_reasons(found: Iterable[Finding], told: Collection[str] = ()) -> list[
         for f in found
         if f.severity in gates and f.code not in told
     ]
+
+
+def adverse_of(reasons: Iterable[Reason]) -> Iterator[Reason]:
+    """Those that checks of the records give for what was found or happened."""
+    return (r for r in reasons if r.code in CHECKS and CHECKS[r.code].adverse)
 
 
 def _closed(answer: MayFill) -> MayFill:

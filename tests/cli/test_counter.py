@@ -6,6 +6,7 @@ import datetime as dt
 import json
 import re
 import shlex
+import shutil
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -510,3 +511,18 @@ def test_the_tag_of_doubles_with_a_shut_isolator_has_what_each_side_holds(
         "RB-031",
         "RB-032",
     ]
+
+
+def test_what_a_note_tells_of_a_cylinder_is_told_as_it_goes_out(tb: Run, tmp_path: Path) -> None:
+    root = tmp_path / "cove"
+    shutil.copytree(Path(__file__).resolve().parents[2] / "example_ledger", root)
+    card = root / "cylinders/RB-033.yaml"
+    old = "{on: 2026-03-16, by: KD, checklist: annual, result: pass"
+    text = card.read_text()
+    assert old in text
+    asked = ("--ledger", root, "rent", "RB-033", "--to", "B-1", "--on", "2026-11-27", "--dry-run")
+    assert "WARNING: a note" not in tb(*asked).out
+    card.write_text(text.replace(old, f"{old}, note: crack at the neck"))
+    said = tb(*asked)
+    assert said.code == 0
+    assert "WARNING: a note speaks of crack" in " ".join(said.out.split())

@@ -15,10 +15,10 @@ from tankbook.records.words import Act as LogAct
 from tankbook.rules.acts.common import Draft, line_reasons, named, refusal, signer_reasons
 from tankbook.rules.acts.counter import lend, reference_reasons
 from tankbook.rules.acts.log_line import HAPPENED, line_of, moment_for
-from tankbook.rules.acts.soundness import sound
+from tankbook.rules.acts.soundness import after, lines_of, sound
 from tankbook.rules.board import is_full
 from tankbook.rules.contents import contents_of
-from tankbook.rules.gate import may_fill
+from tankbook.rules.gate import adverse_of, may_fill
 from tankbook.rules.leaks import GOING_OUT
 from tankbook.rules.rental import (
     ORDER,
@@ -86,7 +86,9 @@ def rent(
     reasons += line_reasons(happened=happened) if happened else []
     if reasons:
         return refusal(dict.fromkeys(reasons))
+    read = tuple(_readings(book, going, to, by, at, temperature))
     known = book.as_known_on(today)
+    known = after(known, (), tuple(lines_of(read)))  # what the gauge shows now speaks too
     against = {
         each.id: against_going_out(known, each.id, today, until or today, gas) for each in going
     }
@@ -102,7 +104,7 @@ def rent(
         moved = lend(book, subject, entry)
         edits += moved.edits
         drafts += moved.drafts
-    edits += _readings(book, going, to, by, at, temperature)
+    edits += read
     ids = tuple(each.id for each in going)
     back = f", back {until}" if until and until != today else ", back today"
     fact = "Logged as a fact: sent" if happened else "Sent"
@@ -239,6 +241,7 @@ def _notes(book: Book, going: Sequence[Going], to: str, today: dt.date) -> Itera
             yield f"{each.id}: WARNING: its pressure is not on record"
         elif not is_full(book, answer, replace(held, pressure=pressure)):
             yield f"{each.id}: WARNING: not full, {pressure}"
+        yield from (f"{each.id}: WARNING: {w.text}" for w in adverse_of(answer.warnings))
         if held.gas is not None and not held.gas.is_air:
             yield f"{each.id}: {held.gas}: the diver analyses it at pick-up, and signs"
     booked = sum(b.count for b in _bookings(book, to, today))

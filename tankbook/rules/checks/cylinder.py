@@ -298,7 +298,7 @@ def made_when_tested(card: Cylinder) -> Iterator[Says]:
         yield Says(card.source.at("made"), text, "read the stamps again")
 
 
-@on_cylinder("sticker-voided", WARN, since="0.2")
+@on_cylinder("sticker-voided", WARN, since="0.2", adverse=True)
 def stickers_stand(card: Cylinder, is_cut: bool) -> Iterator[Says]:
     """The newest passed inspection did not lose its sticker. On a past day nobody can tell: that a
     sticker was voided has no day."""
@@ -444,7 +444,7 @@ def no_plus_on_aluminium(card: Cylinder) -> Iterator[Says]:
             )
 
 
-@on_cylinder("test-not-recorded", WARN, since="0.2")
+@on_cylinder("test-not-recorded", WARN, since="0.2", adverse=True)
 def tests_come_home_with_it(card: Cylinder) -> Iterator[Says]:
     """A cylinder that came back from a requalifier has what was found there on record."""
     found = (*card.requalified, *card.rejected, *card.condemned)

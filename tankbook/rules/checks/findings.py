@@ -66,7 +66,7 @@ def _not_accepted(card: Cylinder, found: StepFinding, rows: Sequence[FindingRow]
             yield f"{found.what.called} {found.length} long, over {row.longest} ({row.citation})"
 
 
-@on_cylinder("finding-unmeasured", WARN, since="0.2")
+@on_cylinder("finding-unmeasured", WARN, since="0.2", adverse=True)
 def findings_are_measured(
     card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
@@ -80,7 +80,7 @@ def findings_are_measured(
                 yield Says(found.source.at("what"), text, "measure it: `depth:` or `length:`")
 
 
-@on_cylinder("finding-asks-inside", WARN, since="0.2")
+@on_cylinder("finding-asks-inside", WARN, since="0.2", adverse=True)
 def findings_are_looked_into(
     card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
@@ -115,7 +115,7 @@ def reasons_say_something(card: Cylinder, rentals: Sequence[Rented]) -> Iterator
             yield Says(entry.source.at("void"), f"{text}, which is no reason", "say why in words")
 
 
-@on_cylinder("note-asks-for-finding", WARN, since="0.2")
+@on_cylinder("note-asks-for-finding", WARN, since="0.2", adverse=True)
 def notes_are_findings(
     card: Cylinder,
     about: Sequence[LogLine],

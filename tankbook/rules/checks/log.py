@@ -150,7 +150,7 @@ def mixtures_are_analysed(
                 yield said._replace(severity=WARN)
 
 
-@on_cylinder("fill-falls", WARN, since="0.2")
+@on_cylinder("fill-falls", WARN, since="0.2", adverse=True)
 def fills_rise(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """A fill ends above where it began."""
     for each in filled:
@@ -289,7 +289,7 @@ def contents_explained(
         yield Says(_at(line), text, mend)
 
 
-@on_cylinder("filled-elsewhere", WARN, since="0.2")
+@on_cylinder("filled-elsewhere", WARN, since="0.2", adverse=True)
 def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator[Says]:
     """What came back fuller than it went out holds what nobody of the ledger's knows."""
     if elsewhere is not None:

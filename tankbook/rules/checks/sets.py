@@ -93,7 +93,7 @@ def manifold_as_marked(doubles: Doubles) -> Iterator[Says]:
         yield Says(doubles.source.at("rating"), text, "read the manifold again")
 
 
-@on_set("set-note", WARN, since="0.2")
+@on_set("set-note", WARN, since="0.2", adverse=True)
 def set_notes_are_findings(
     doubles: Doubles, sides: tuple[Cylinder, ...], finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:

@@ -316,3 +316,15 @@ def test_a_side_does_not_come_back_alone() -> None:
 )
 def test_a_return_that_makes_no_sense_is_refused(backs: list[Back], said: str) -> None:
     assert said in out("RB-014").refuse(return_, backs, by="MV", at=at())
+
+
+@pytest.mark.parametrize(
+    ("read", "told"), [(3600, "no fill between"), (4800, "above"), (0, "empty"), (2900, "")]
+)
+def test_what_the_gauge_shows_as_it_goes_is_judged_before_it_goes(read: float, told: str) -> None:
+    made = rack()
+    asked = {"to": "B-1", "until": None, "by": "MV", "at": at()}
+    if told:
+        assert told in made.refuse(rent, [Going("RB-014", psi(read))], **asked)
+    else:
+        made.do(rent, [Going("RB-014", psi(read))], **asked)
