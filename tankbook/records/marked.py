@@ -143,6 +143,7 @@ class WordSays(StrEnum):
     """What words on a shoulder, or in a stamp, say."""
 
     CONDEMNED = "condemned"
+    IN_DOUBT = "in-doubt"
     NOT_PASSED = "not-passed"
     NOTHING = "nothing"
     COUNTRY = "country"

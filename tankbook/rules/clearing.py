@@ -31,7 +31,7 @@ from tankbook.records.words import (
 )
 from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench, plain
 from tankbook.rules.tested import PRESSURE_TESTS, tested_on
-from tankbook.rules.wording import first_of, lets_go, speaks_of, speaks_of_shell
+from tankbook.rules.wording import FIRE, first_of, lets_go, speaks_of, speaks_of_shell
 from tankbook.units import PartialDate
 
 CRACK = "crack"
@@ -108,9 +108,9 @@ _AS_SAID = {
 def said_of(bench: Bench, text: str | None) -> Seen | None:
     """What is never accepted and a text speaks of: on the cylinder itself, and not a fitting.
     Where there was fire, it does not matter what burnt."""
+    said = text or ""
     for row in bench.grave:
-        speaks = speaks_of if row.what is Seen.HEAT else speaks_of_shell
-        if any(speaks(text or "", word) for word in row.words):
+        if any((speaks_of if w in FIRE else speaks_of_shell)(said, w) for w in row.words):
             return row.what
     return None
 

@@ -259,10 +259,12 @@ def _as_recorded(book: Book, id_: str) -> Contents:
         contents = _after(before, line)
         if line.act is not Act.FILL and _came_fuller(book, id_, before, line.to):
             contents = _of_nobody_knows_what(contents)
-    if contents.on is not None and _emptied_since(book, id_, contents.on):
+    emptied = _emptied_since(book, id_, contents.on) if contents.on is not None else None
+    if emptied is not None:
         contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
     for rental in standing(rentals_of(book, id_)):
-        later = _is_later(rental, contents)
+        gone_since = emptied is not None and rental.back is not None and rental.back <= emptied
+        later = _is_later(rental, contents) and not gone_since
         if rental.pressure is not None and later and not is_logged(book, id_, rental):
             before, contents = contents, _at_pressure(contents, rental.pressure, rental.back)
             if _came_fuller(book, id_, before, rental.pressure):
@@ -305,12 +307,14 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
     )
 
 
-def _emptied_since(book: Book, id_: str, day: dt.date) -> bool:
-    """Whether work was done since a day that lets the gas out: a test, a look inside, the valve
-    off at a test house or a repairer's."""
+def _emptied_since(book: Book, id_: str, day: dt.date) -> dt.date | None:
+    """When work was last done since a day that lets the gas out: a test, a look inside, the valve
+    off at a test house or a repairer's. None where none was."""
     members = book.sets[id_].cylinders if id_ in book.sets else (id_,)
     cards = (book.cylinders[m] for m in members if m in book.cylinders)
-    return any(each > day for card in cards for each in _let_out(book, card))
+    return max(
+        (each for card in cards for each in _let_out(book, card) if each > day), default=None
+    )
 
 
 def _is_later(rental: Rented, contents: Contents) -> bool:

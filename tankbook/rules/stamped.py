@@ -147,11 +147,17 @@ def unexplained(card: Cylinder, marks: Marks, rows: Iterable[MarkWords], names: 
     known = frozenset(
         plain_letters(w) for w in words_that(rows, WordSays.NOTHING, WordSays.COUNTRY)
     )
+    doubtful = frozenset(plain_letters(w) for w in words_that(rows, WordSays.IN_DOUBT))
     own = _own_words(card, names)
+    told = plain_letters(f"{card.note or ''} {card.owner or ''}")
     found = []
     for token in marks.tokens:
         scraps = _scraps(token, card)
-        found += [s for s in scraps if not (_is_known(s, known) or s in own or _is_maker(s, card))]
+        found += [
+            s
+            for s in scraps
+            if not (_is_known(s, known, doubtful) or s in own or s in told or _is_maker(s, card))
+        ]
     return list(dict.fromkeys(found))
 
 
@@ -160,11 +166,9 @@ def _scraps(token: Token, card: Cylinder) -> Iterator[str]:
     letter, a number and what holds the serial say nothing that is not told otherwise."""
     if token.kind not in _BY_LETTERS or token.could_be:
         return
-    serial, text = plain_serial(card.serial), plain_letters(token.shown)
+    serial, text = plain_serial(card.serial), plain_letters(re.sub("[™®©]", "", token.shown))
     if plain_serial(text) and plain_serial(text) in serial:
         return
-    if not re.search(r"[^\W_]", text):
-        yield text
     for word in re.findall(r"[^\W_]+(?:[./&'-][^\W_]+)*", text):
         letters = re.sub(r"[\W\d_]", "", word)
         number = len(word) >= _LONG and len(word) - len(letters) >= _LONG - 2
@@ -189,9 +193,11 @@ def _own_words(card: Cylinder, names: str) -> frozenset[str]:
     return frozenset((*words, *re.findall(r"[^\W\d_]+", text), *initials))
 
 
-def _is_known(word: str, known: frozenset[str]) -> bool:
+def _is_known(word: str, known: frozenset[str], doubtful: frozenset[str]) -> bool:
     parts = re.findall(r"[^\W\d_]+", word)
     joined = "".join(parts)
+    if joined in doubtful:
+        return False
     if joined in known or word in known:
         return True
     starred = any(joined.startswith(k[:-1]) for k in known if k.endswith("*"))

@@ -136,6 +136,16 @@ _LISTED = re.compile(
     r"\b(?:no|neither|without|free of)((?: \w+){1,2}(?:, ?\w+(?: \w+)?)*,? (?:or|nor) )",
     re.IGNORECASE,
 )
+FIRE = frozenset({"fire", "flame", "brandspur*", "feuer*", "incend*"})
+"""Words of fire itself: what else burnt in it does not matter."""
+
+_NAMES = re.compile(
+    r"\bheat of (?:the )?(?:day|sun|fill\w*)\b|\bheat (?:no|nr|number|lot|code|treat\w*)\b"
+    r"|\bfire (?:dept|department|brigade|service|station|rescue|house|fighters?|lane|road"
+    r"|extinguisher)\b|\bfeuerwehr\w*",
+    re.IGNORECASE,
+)
+"""Names in which a word stands for something else."""
 _CLAUSE = re.compile(r"[.;:!?()\n,]|\bbut\b|\bthough\b|\bexcept\b", re.IGNORECASE)
 _DENIED_AFTER = re.compile(
     r"(?:\s+items)?(?:\s+(?:ist|sind|was|were|is|are|could|has been|have been)\b|\s*[:=])?\s+"
@@ -153,6 +163,7 @@ def speaks_of(text: str, word: str) -> str:
     A word counts as it stands and with the endings of a plural or a verb; `bulg*` with any. It is
     denied where a denying word stands close before it, with nothing between that says more.
     """
+    text = _NAMES.sub(" ", text)
     text = _LISTED.sub(lambda m: " no " + m[1].replace(",", " no"), text)  # `no dent, pit or rust`
     for found in as_written(word).finditer(text):
         before = re.findall(r"[^\W_]+", _CLAUSE.split(text[: found.start()])[-1].casefold())

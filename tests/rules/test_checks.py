@@ -813,7 +813,10 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             ("DOT-3AL 3000 K118204 03A24 F.A.I.L.", False),
             ("DOT-3AL 3000 K118204 03A24 NOTFORUSE", False),
             ("DOT-3AL 3000 K118204 03A24 NICHT F\u00dcLLEN", False),
-            ("DOT-3AL 3000 K118204 03A24 N/G", False),
+            ("DOT-3AL 3000 K118204 03A24 NO GOOD", False),
+            ("DOT-3AL 3000 K118204 03-NG-24", True),
+            ("DOT-3AL 3000 K118204 03A24 RUSTY ANCHOR DIVERS", True),
+            ("DOT-3AL 3000 K118204 03A24 TANK NO 7", True),
             ("DOT-3AL 3000 K118204 03NG24", True),  # an inspector's sign
             ("DOT-3AL 3000 K118204 ECC 03A24 HEAT 77.4 CU FT", True),
             ("UN 1002 DOT-3AL 3000 K118204 03A24", True),
@@ -945,7 +948,7 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
     },
     **{
         f"a stamp that says {word}": (Seed(requalified(f"{RIN}, stamp: 03 T123 26 {word}")), False)
-        for word in ("not passed", "no good", "N.G.", "out of test")
+        for word in ("not passed", "no good", "out of test")
     },
     # a look, a strike and an answer count only for what they are
     "an overfill, looked at by nobody certified": (
@@ -1292,6 +1295,16 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             }
         ),
         True,
+    ),
+    "a hold for the fire brigade's course, let go": (
+        Seed({"held": HELD % "fire brigade course"}),
+        True,
+    ),
+    "a hold for the heat of the day, let go": (Seed({"held": HELD % "heat of the day"}), True),
+    "a hold for a melted boot, let go": (Seed({"held": HELD % "boot melted in a hot car"}), True),
+    "a hold for a label burnt in a fire, let go": (
+        Seed({"held": HELD % "label burnt in a fire"}),
+        False,
     ),
     "a hold for a cracked boot, let go": (Seed({"held": HELD % "boot cracked"}), True),
     "a hold let go for a dot": (
@@ -1872,3 +1885,38 @@ def test_who_strikes_out_a_fill(line: str, voids: list[str], at_fault: bool) -> 
     book = make_book({"A": GOOD}, log="\n".join([line, *struck]))
     refused = {r.code for r in may_fill(book, "A", TODAY).refusals}
     assert ("void-by-nobody" in refused) is at_fault, refused
+
+
+@pytest.mark.parametrize(
+    ("marks", "note", "told"),
+    [
+        ("RUSTY ANCHOR DIVERS", None, True),
+        ("BAD AIBLING", "Eigentum Tauchclub Bad Aibling", False),
+        ("N/G", None, True),
+        ("N/G", "N/G is the inspector", False),
+        ("LOT 22-113", "lot 22-113", False),
+        ("X7-100", "model X7-100", False),
+        ("TANK NO 7", "club tank no 7", False),
+        ("\u25b3", None, False),
+        ("HT 88421", "heat no. 88421", False),
+    ],
+)
+def test_what_is_stamped_besides_is_told_until_a_note_says_what_it_is(
+    marks: str, note: str | None, told: bool
+) -> None:
+    card = {"marks": f"DOT-3AL 3000 K118204 03A24 {marks}", "note": note}
+    answer = may_fill(Seed(card).book(), "A", TODAY)
+    assert answer.fillable, [r.text for r in answer.refusals]
+    found = [r.text for r in answer.warnings if r.code != "regulator-unknown"]
+    assert bool(found) is told, found
+
+
+def test_a_return_before_a_look_inside_is_no_later_reading() -> None:
+    card = {
+        "use": "rental",
+        "rented": "[{on: 2026-07-24, to: B-1, until: 2026-07-26, back: 2026-07-26, pressure: 700 psi, valve: closed}]",
+        "inspected": f"[{OLD}, {{on: 2026-11-24, by: MV, checklist: annual, result: pass}}]",
+    }
+    answer = may_fill(Seed(card, log=FILL).book(), "A", TODAY)
+    assert answer.fillable
+    assert "filled-elsewhere" not in {r.code for r in answer.warnings}

@@ -207,7 +207,8 @@ def no_other_serial(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """Where the marks do not show the serial, no number in them may be another one; a number that
     is named S/N is one."""
     named = re.search(_NAMED_SERIAL, card.marks or "", re.IGNORECASE)
-    if named and serial_shown(card) and plain_serial(named["serial"]) != plain_serial(card.serial):
+    other = named and plain_serial(named["serial"]) != plain_serial(card.serial)
+    if named and other and serial_shown(card) and not named["number"]:
         text = f"its marks say serial {named['serial']} as well, and its card {card.serial}"
         yield Says(card.source.at("serial"), text, AGAIN)
     if marks.is_blank or marks.serial or serial_shown(card):
@@ -221,8 +222,11 @@ def no_other_serial(card: Cylinder, marks: Marks) -> Iterator[Says]:
         yield Says(card.source.at("serial"), text, AGAIN, severity=WARN)
 
 
-_NAMED_SERIAL = r"(?:S/N|\bSER(?:IAL)?(?: NO)?\b|\bNO\b)[ .:#]*(?P<serial>[A-Z0-9-]*\d[A-Z0-9-]*)"
-"""A number that the marks themselves call a serial number."""
+_NAMED_SERIAL = (
+    r"(?:S/N|\bSER(?:IAL)?(?: NO)?\b|(?P<number>\bNO\b))[ .:#]*(?P<serial>[A-Z0-9-]*\d[A-Z0-9-]*)"
+)
+"""A number that the marks themselves call a serial number; one called only a number may be that of
+an owner beside it."""
 
 
 @on_cylinder("marks-specification", FAULT)
