@@ -175,12 +175,13 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
 
 
 def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
-    """The days on which a fill began with nothing where something was known to be in it, and no
-    work let it out."""
+    """The days on which a fill or a drain began with nothing where something was known to be in it,
+    and no work let it out."""
     known: dt.date | None = None
     for line in lines_about(book, card.id):
         day = line.at.date()
-        begun = line.act is Act.FILL and line.from_ is not None and line.from_ < EMPTY
+        began = line.act in {Act.FILL, Act.DRAIN}
+        begun = began and line.from_ is not None and line.from_ < EMPTY
         if begun and known is not None and not _worked_on(book, card, known, day):
             yield day
         for read in (line.from_, line.to):
@@ -363,7 +364,34 @@ def _after(before: Contents, line: LogLine) -> Contents:
             fills=before.fills + 1,
         )
     changed = _at_pressure(before, line.to, line.at.date())
-    return replace(changed, temperature=line.temperature, at=line.at)
+    changed = replace(changed, temperature=line.temperature, at=line.at)
+    return _analysed(changed, line) if line.to is None or line.to >= EMPTY else changed
+
+
+READ_ALIKE = 1.5
+"""Percent of oxygen by which a reading may differ from what a cylinder is known to hold (common
+practice, no source: two analysers, each within 1 %)."""
+
+_PURE = 98.0
+"""From so many percent on a reading is of oxygen and not of nitrox (own bound)."""
+
+
+def _analysed(held: Contents, line: LogLine) -> Contents:
+    """What a reading says of the gas: its word, or its analysis where that is another's."""
+    oxygen = line.o2.percent if line.o2 else None
+    if line.gas is not None:
+        return replace(held, gas=line.gas, oxygen=oxygen or held.oxygen)
+    known = held.gas.oxygen_percent if held.gas is not None else None
+    if oxygen is None or (known is not None and abs(known - oxygen) <= READ_ALIKE):
+        return held
+    if abs(oxygen - AIR_SHARE) <= READ_ALIKE:
+        return replace(held, gas=Gas.parse("air"), oxygen=oxygen)
+    gas = Gas.of(100 if oxygen >= _PURE else oxygen)
+    return replace(held, gas=gas, oxygen=oxygen, source="")
+
+
+AIR_SHARE = 20.9
+"""Percent of oxygen that an analyser shows of air."""
 
 
 def _at_pressure(before: Contents, pressure: GaugePressure | None, on: dt.date | None) -> Contents:
@@ -372,6 +400,8 @@ def _at_pressure(before: Contents, pressure: GaugePressure | None, on: dt.date |
         return replace(empty, pressure=pressure, on=on)
     return replace(before, pressure=pressure, on=on, temperature=None)
 
+
+NOTHING = GaugePressure.of(0, "psi")
 
 UNEXPLAINED = GaugePressure.of(200, "psi")
 """How far a pressure may rise without a fill unless the settings say otherwise (common practice, no
@@ -409,9 +439,13 @@ def rises_among(
     spans = tuple(_kept_elsewhere(book, card, lines, allowed, rentals))
     told = {s.end: s.back for s in spans if s.back is not None}
     before: tuple[int, GaugePressure] | None = None
+    emptied = [i.on for i in looks(book, card) if is_inside(book, i.checklist)]
     for place, line in enumerate(lines):
         back = told.get(_gap(place))
         before = (_gap(place), back) if back is not None else before
+        since = lines[place - 1].at.date() if place else dt.date.max
+        if before and any(since < on.first and on.last < line.at.date() for on in emptied):
+            before = (before[0], NOTHING)  # nobody looks inside a cylinder that holds something
         # what a fill came to is explained by it; any other end of a line was only read
         for read in (line.from_, None if line.act is Act.FILL else line.to):
             if read is None:

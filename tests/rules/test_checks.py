@@ -258,6 +258,7 @@ SEEDS: dict[str, Seed] = {
     "finding-not-accepted": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, findings: [{step: boot, result: note, what: gouge, depth: 2 mm}]")),
     "finding-unmeasured": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, findings: [{step: boot, result: note, what: gouge}]")),
     "finding-asks-inside": Seed(inspected("on: 2026-11-01, by: MV, checklist: outside, result: pass, findings: [{step: boot, result: note, what: salt-water}]"), change=lambda book: with_outside(book)),
+    "sticker-of-another": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, sticker: seen")),
     "reason-says-nothing": Seed({"held": "[{on: 2026-10-01, by: MV, why: boot torn, released: 2026-10-02, released_by: MV, released_why: '-'}]"}),
     "note-asks-for-finding": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, note: hairline crack at thread 2")),
 }  # fmt: skip
@@ -1319,6 +1320,21 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         ),
         False,
     ),
+    "let go by nobody certified, and looked at all over since": (
+        Seed(
+            {
+                "held": HELD.replace("10-18", "01-10")
+                .replace("10-21", "01-12")
+                .replace("_by: MV", "_by: ZZ")
+                % "loose boot"
+            }
+        ),
+        True,
+    ),
+    "let go by nobody certified since the last look": (
+        Seed({"held": HELD.replace("_by: MV", "_by: ZZ") % "loose boot"}),
+        False,
+    ),
     "no damage": (Seed({"rented": f"[{OUT % ', damage: none'}]"}), True),
     "salt water inside, looked at outside": (
         Seed(
@@ -1920,3 +1936,30 @@ def test_a_return_before_a_look_inside_is_no_later_reading() -> None:
     answer = may_fill(Seed(card, log=FILL).book(), "A", TODAY)
     assert answer.fillable
     assert "filled-elsewhere" not in {r.code for r in answer.warnings}
+
+
+READ_GAS = "at=2026-11-21T10:00:00+01:00; cylinder=A; act=reading; to=2900 psi; by=MV"
+
+
+@pytest.mark.parametrize(
+    ("log", "fillable"),
+    [
+        (f"{READ_GAS}; o2=99 %; analysed_by=MV", False),
+        (f"{READ_GAS}; o2=36 %; analysed_by=MV", False),
+        (f"{READ_GAS}; o2=20.8 %; analysed_by=MV", True),
+        (f"{FILL}\n{READ_GAS}; o2=20.8 %; analysed_by=MV", True),
+        (f"{FILL}\n{READ_GAS}", True),
+        # nobody filled what was looked inside in between
+        (f"{FILL}\n{READ_GAS}".replace("11-20", "11-10").replace("to=2900", "to=2850"), False),
+        (f"{FILL}\n{READ_GAS}".replace("11-20", "11-13"), True),
+        # found empty
+        (
+            f"{FILL}\nat=2026-11-21T10:00:00+01:00; cylinder=A; act=drain; from=0 psi; to=0 psi; by=MV",
+            False,
+        ),
+    ],
+)
+def test_what_a_reading_says_is_known_of_the_contents(log: str, fillable: bool) -> None:
+    looked = f"[{OLD}, {{on: 2026-11-12, by: MV, checklist: annual, result: pass}}]"
+    answer = may_fill(Seed({"inspected": looked}, log=log).book(), "A", TODAY)
+    assert answer.fillable is fillable, [r.text for r in answer.refusals]

@@ -37,6 +37,7 @@ from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.rules.materials import material_named
 from tankbook.rules.signing import (
+    NOTHING,
     SEEN_STICKER,
     Bench,
     are_kept,
@@ -296,6 +297,18 @@ def made_when_tested(card: Cylinder) -> Iterator[Says]:
     if first is not None and card.made is not None and first.year - card.made.year > 2:
         text = f"it was made {card.made}, and its maker first tested it {first}"
         yield Says(card.source.at("made"), text, "read the stamps again")
+
+
+@on_cylinder("sticker-of-another", FAULT, since="0.2")
+def own_looks_see_no_sticker(card: Cylinder, bench: Bench) -> Iterator[Says]:
+    """A sticker that was only seen is another shop's, and no look of one's own."""
+    for look in standing(card.inspected):
+        if look.sticker is Sticker.SEEN and bench.weight(look.checklist) > NOTHING:
+            text = f"its `{look.checklist}` of {look.on} says that a sticker was only seen"
+            mend = (
+                f"write `checklist: {SEEN_STICKER}` where it was, else what became of the sticker"
+            )
+            yield Says(look.source.at("sticker"), text, mend)
 
 
 @on_cylinder("sticker-voided", WARN, since="0.2", adverse=True)
@@ -560,8 +573,10 @@ def _hollow(each: Checklist) -> str:
 
 
 @on_cylinder("ended-unsigned", FAULT, since="0.2")
-def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Says]:
-    """What kept a cylinder from use was ended by somebody certified, who said why."""
+def ends_are_signed(card: Cylinder, people: Mapping[str, Person], bench: Bench) -> Iterator[Says]:
+    """What kept a cylinder from use was ended by somebody certified, who said why. Who is past
+    once it was looked at all over since."""
+    full = [i.on.first for i in card.inspected if counts(bench, i) and bench.is_full(i)]
     for name, entry in entries_of(card):
         life = life_of(type(entry))
         if isinstance(entry, Sent) and entry.void is None and entry.refitted is not None:
@@ -573,6 +588,7 @@ def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Sa
         by_key, why_key = life.days[life.ended_by]
         by, why = getattr(entry, by_key), getattr(entry, why_key)
         wrong = why_not(people, by, Skill.INSPECTOR, day)
+        wrong = "" if any(on > day for on in full) else wrong
         if wrong or not why:
             text = f"{name} {entry.on}: {life.ended_by} {day}, {wrong or 'without saying why'}"
             mend = f"write `{by_key}:` and `{why_key}:`, or take `{life.ended_by}:` out"
