@@ -167,7 +167,7 @@ def _kind(name: str) -> MarkKind:
 def _named(reader: Reader, found: re.Match[str]) -> bool:
     """`PH348`, `WP 232 BAR`: what is left open is told by the whole line.
 
-    A name between two pressures may be of either: `200 BAR WP 300 BAR`.
+    A name between two pressures with their units may be of either: `200 BAR WP 300 BAR`.
     """
     last = reader.last
     apart = found.start("number") > found.end("name")
@@ -176,7 +176,7 @@ def _named(reader: Reader, found: re.Match[str]) -> bool:
         apart
         and before
         and last
-        and re.fullmatch(_PLAIN, last.text)
+        and re.fullmatch(_WITH_UNIT, last.text)
         and _kind(found["name"]) is _SERVICE
     ):
         note = "a name between two pressures: which of them it is of is not told"
@@ -213,7 +213,8 @@ def _two_named(reader: Reader, found: re.Match[str]) -> bool:
     return True
 
 
-_PLAIN = r"[1-9][0-9]{1,3}(?: ?(?:BARG?|PSIG?|MPA))?"
+_WITH_UNIT = r"[1-9][0-9]{1,3} ?(?:BARG?|PSIG?|MPA)"
+"""A number without a unit may be any: a serial, a batch, an alloy."""
 _UNITS = "BARG?|PSIG?|MPA"
 _FIGURE = rf"(?:[1-9][0-9]{{2,3}}|[0-9]+[.,][0-9]+|{_NUMBER} ?(?:{_UNITS}))(?: ?(?:{_UNITS}))?{_AT}"
 """What a name may stand before."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -124,14 +125,17 @@ class AirJudge:
 
 
 ODOUR = "odour"
-_NO_ODOUR = frozenset({"none", "no", "nil", "na", "nothing", "odourless", "odorless", "keiner"})
-"""Words in the place of an odour that say there is none."""
+_NO_ODOUR = re.compile(
+    r"\W*(?:(?:none|no|not|nil|n/?[ad]|nothing|without|free|normal|ok|okay|acceptable|kein|keiner|pass)\b"
+    r"|n\.?d\.?|od(?:ou|o)r(?:less|[ -]free)|geruch(?:los|frei)|-\W*$|$)",
+    re.IGNORECASE,
+)
+"""How laboratories write that there is none."""
 
 
 def smells(test: AirTest) -> bool:
     """Whether an air test tells an odour."""
-    said = "".join(c for c in (test.odour or "").casefold() if c.isalnum())
-    return bool(said) and said not in _NO_ODOUR
+    return _NO_ODOUR.match(test.odour or "") is None
 
 
 def _values_of(test: AirTest) -> set[str]:

@@ -31,7 +31,7 @@ from tankbook.records.words import (
 )
 from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench, plain
 from tankbook.rules.tested import PRESSURE_TESTS, tested_on
-from tankbook.rules.wording import FIRE, first_of, lets_go, speaks_of, speaks_of_shell
+from tankbook.rules.wording import first_of, lets_go, speaks_of, spoken_of_shell
 from tankbook.units import PartialDate
 
 CRACK = "crack"
@@ -110,7 +110,7 @@ def said_of(bench: Bench, text: str | None) -> Seen | None:
     Where there was fire, it does not matter what burnt."""
     said = text or ""
     for row in bench.grave:
-        if any((speaks_of if w in FIRE else speaks_of_shell)(said, w) for w in row.words):
+        if any(spoken_of_shell(said, word) for word in row.words):
             return row.what
     return None
 

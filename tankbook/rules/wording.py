@@ -141,7 +141,7 @@ FIRE = frozenset({"fire", "flame", "brandspur*", "feuer*", "incend*"})
 
 _NAMES = re.compile(
     r"\bheat of (?:the )?(?:day|sun|fill\w*)\b|\bheat (?:no|nr|number|lot|code|treat\w*)\b"
-    r"|\bfire (?:dept|department|brigade|service|station|rescue|house|fighters?|lane|road"
+    r"|\bfire (?:dept|department|brigade|service|station|rescue|house|fighters?|lane|road|door|exit"
     r"|extinguisher)\b|\bfeuerwehr\w*",
     re.IGNORECASE,
 )
@@ -239,6 +239,11 @@ def speaks_of_shell(text: str, word: str) -> str:
     """As `speaks_of`, and not of a fitting: `boot cracked` and `cracked boot` say nothing of it."""
     rest = as_written(word).sub(lambda m: "" if _is_fittings(text, m) else m[0], text)
     return speaks_of(rest, word)
+
+
+def spoken_of_shell(text: str, word: str) -> str:
+    """As `speaks_of_shell`; of fire it does not matter what burnt."""
+    return (speaks_of if word in FIRE else speaks_of_shell)(text, word)
 
 
 def _is_fittings(text: str, found: re.Match[str]) -> bool:
@@ -351,7 +356,7 @@ _UNLOOKED = re.compile(
 def not_passed(text: str) -> str:
     """The word by which a text says that something was not passed, or an empty text: a word for
     that, or a denied word for its contrary."""
-    text = _LIMIT.sub("", text)
+    text = _BESIDE.sub("", _LIMIT.sub("", text))
     for word in _BAD:
         spoken = speaks_of_shell(text, word)
         if spoken and not _passed_after(text, spoken):
@@ -361,6 +366,12 @@ def not_passed(text: str) -> str:
 
 _LIMIT = re.compile(r"\b(?:reject|condemn)\w*\s+(?:limit|level|criteri)\w*", re.IGNORECASE)
 """A figure that a test is held against, and nothing that it came to."""
+
+
+_BESIDE = re.compile(
+    r"\b(?:plus|star|sticker|label|boot|valve|o-?ring|knob|handle)\b[^,;.]*", re.IGNORECASE
+)
+"""A clause that is about something else than the cylinder's test: `plus not approved`."""
 
 
 def _passed_after(text: str, bad: str) -> bool:
@@ -379,7 +390,8 @@ def _denied(text: str) -> str:
 
 def says_cracked(text: str) -> str:
     """The word by which a requalifier says that there is a crack, or an empty text."""
-    return first_of(_SUSPECTED.sub("it is ", text), CRACKED)
+    rest = _SUSPECTED.sub("it is ", text)
+    return next(filter(None, (speaks_of_shell(rest, word) for word in CRACKED)), "")
 
 
 def lets_go(text: str, of: Iterable[str] = CRACKED) -> bool:

@@ -765,6 +765,8 @@ def test_a_card_without_a_specification_is_told_as_one() -> None:
         ("note", "do not fill", True),
         ("manifold", "isolation manifold, cracked", True),
         ("manifold", "isolation manifold, M25 threads", False),
+        ("note", "isolator knob cracked and replaced", False),
+        ("place", "rack by the fire door, heated room", False),
         ("place", "condemned pile", True),
         ("place", "rack 2", False),
     ],
@@ -1963,3 +1965,29 @@ def test_what_a_reading_says_is_known_of_the_contents(log: str, fillable: bool) 
     looked = f"[{OLD}, {{on: 2026-11-12, by: MV, checklist: annual, result: pass}}]"
     answer = may_fill(Seed({"inspected": looked}, log=log).book(), "A", TODAY)
     assert answer.fillable is fillable, [r.text for r in answer.refusals]
+
+
+@pytest.mark.parametrize(
+    ("odour", "told"),
+    [
+        *(
+            (word, False)
+            for word in (
+                "none",
+                "no odour",
+                "not detected",
+                "n/d",
+                "odour free",
+                "normal",
+                "kein Geruch",
+                "geruchlos",
+                "N.D.",
+            )
+        ),
+        *((word, True) for word in ("oil", "slight, exhaust", "strong", "musty", "nitrous")),
+    ],
+)
+def test_how_laboratories_write_that_air_smells_of_nothing(odour: str, told: bool) -> None:
+    station = f"air_tests: [{{on: 2026-10-12, result: pass, odour: '{odour}'}}]"
+    found = {f.code for f in check(make_book({"A": GOOD}, station=station), TODAY)}
+    assert ("air-smells" in found) is told

@@ -9,7 +9,7 @@ from tankbook.records.finding import FindingRow
 from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
 from tankbook.rules.spelling import ids_like, ids_near
-from tankbook.rules.wording import first_of, sets_aside
+from tankbook.rules.wording import sets_aside, spoken_of_shell
 
 
 @on_set("set-size", FAULT)
@@ -102,8 +102,9 @@ def set_notes_are_findings(
     rows = [r for r in finding_rows if not r.material or metals & {*r.material, None}]
     for key in ("manifold", "place", "note"):
         text = getattr(doubles, key) or ""
-        asked = (word for row in rows if row.never or key == "note" for word in row.words)
-        word = first_of(text, asked) or sets_aside(text)
+        asked = (r for r in rows if key != "place" and (r.never or key == "note"))
+        words = (spoken_of_shell(text, word) for row in asked for word in row.words)
+        word = next(filter(None, words), "") or sets_aside(text)
         if word:
             said = f"the {key} of {doubles.id} speaks of {word}: `{text[:60]}`"
             mend = "hold the side that it is of, or record it as a finding there; else reword it"

@@ -682,7 +682,10 @@ def stamps_of_their_method(
 def _unlike_method(test: Requalified, method: Method) -> Says:
     article = "an" if method.value[0] in "aeiou" else "a"
     text = f"the stamp of {test.on} is that of {article} {method} test, and it says {test.method}"
-    return Says(_place(test), text, "read the stamp again")
+    mend = "read the stamp again"
+    if method is Method.EDDY_CURRENT:
+        mend = f"{mend}; a stamp of two tests is of both: record the eddy-current test as well"
+    return Says(_place(test), text, mend)
 
 
 _VISUAL_RIN = re.compile(r"V\d{4,6}", re.IGNORECASE)
@@ -709,8 +712,12 @@ def eddy_current_has_a_stamp(
     card: Cylinder, marks: Marks, stamps: tuple[tuple[Requalified, Stamp], ...]
 ) -> Iterator[Says]:
     """The newest eddy-current test shows its VE, where the stamps of its month are read."""
-    tests = [r for r in standing(card.requalified) if r.method is Method.EDDY_CURRENT]
+    every_test = standing(card.requalified)
+    tests = [r for r in every_test if r.method is Method.EDDY_CURRENT]
     for test in tests[-1:]:
+        others = [r for r in every_test if r is not test and _of_same_month(r.on, test.on)]
+        if others and not any((r.by or "") == (test.by or "") for r in others):
+            continue  # what is stamped of that month is another house's
         read = [r for r in marks.retests if r.rin and r.when.date and _of_month(r.when, test.on)]
         beside = [s.retest for t, s in stamps if s.retest and _of_same_month(t.on, test.on)]
         every = [*read, *beside]
@@ -750,12 +757,19 @@ def stamps_are_read(
             yield from _stamp_unread(test, stamp)
 
 
+_SAYS = re.compile(r"[^\W\d_]{3,}")
+"""A word. Signs and figures beside a date without a RIN are the test station's."""
+
+
 def _stamp_unread(test: Requalified, stamp: Stamp) -> Iterator[Says]:
     if stamp.retest is None:
         why = stamp.doubts[-1] if stamp.doubts else "it could not be read"
         yield Says(_place(test), f"the stamp `{test.stamp}`: {why}", "read the stamp again")
     strange = [
-        each for each in stamp.unread if plain_serial(each) not in plain_serial(test.by or "")
+        each
+        for each in stamp.unread
+        if plain_serial(each) not in plain_serial(test.by or "")
+        and (stamp.retest is None or stamp.retest.rin or _SAYS.search(each))
     ]
     if stamp.retest is not None and strange:
         text = f"the stamp `{test.stamp}` carries `{strange[0]}`, which is not read"
