@@ -1991,3 +1991,12 @@ def test_how_laboratories_write_that_air_smells_of_nothing(odour: str, told: boo
     station = f"air_tests: [{{on: 2026-10-12, result: pass, odour: '{odour}'}}]"
     found = {f.code for f in check(make_book({"A": GOOD}, station=station), TODAY)}
     assert ("air-smells" in found) is told
+
+
+@pytest.mark.parametrize(("left", "told"), [("2025-12", True), ("2026-06", False)])
+def test_whoever_had_left_assesses_no_risk(left: str, told: bool) -> None:
+    people = SETTINGS.replace("people:", f"people:\n  PS: {{left: {left}}}", 1)
+    assert people != SETTINGS
+    risk = "risk_assessed: {on: 2026-01, by: PS, document: binder 3}\n"
+    found = {f.code for f in check(make_book({"A": GOOD}, settings=people + risk), TODAY)}
+    assert ("risk-unsigned" in found) is told

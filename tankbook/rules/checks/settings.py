@@ -12,6 +12,7 @@ from tankbook.records.station import Station
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_rules, on_settings
 from tankbook.rules.contents import GAUGE_ERROR_AT_MOST, UNEXPLAINED_AT_MOST
 from tankbook.rules.inforce import InForce
+from tankbook.units import PartialDate
 
 
 @on_settings("certification-ends-first", FAULT)
@@ -73,6 +74,16 @@ def loosening_is_named(rules: InForce, people: Mapping[str, Person]) -> Iterator
         if each.row.by not in people:
             text = f"{each.row.id} loosens practice, and {each.row.by} is nobody in tankbook.yaml"
             yield Says(each.where, text, "say who decided (`by`), by the initials under `people:`")
+        elif each.row.since and (gone := _gone(people, each.row.by, each.row.since)):
+            text = f"{each.row.id} loosens practice since {each.row.since}, and {gone}"
+            yield Says(each.where, text, "let somebody of the ledger's people decide it")
+
+
+def _gone(people: Mapping[str, Person], by: str | None, on: PartialDate) -> str:
+    """That somebody had left before a day, or an empty text."""
+    person = people.get(by or "")
+    left = person.left if person else None
+    return f"{by} left on {left}" if left is not None and left.last < on.first else ""
 
 
 @on_rules("row-unknown", FAULT, since="0.2")
@@ -96,6 +107,8 @@ def risk_is_assessed_by_somebody(settings: Settings, latest_day: dt.date) -> Ite
     wrong = ""
     if settings.people and found.by not in settings.people:
         wrong = f"{found.by} is not among the people of tankbook.yaml"
+    elif gone := _gone(settings.people, found.by, found.on):
+        wrong = gone
     elif found.on.first > latest_day:
         wrong = f"it is dated {found.on}, which is yet to come"
     if wrong:
