@@ -496,11 +496,19 @@ def _last_look_inside(book: Book, card: Cylinder) -> dt.date:
 
 
 def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> bool:
-    """Whether the other side of its set gave what a reading of the set shows."""
+    """Whether the other side of its set gave what a reading of the set shows: a side that was read
+    by itself, or since this one was. What both were filled to before says nothing of either."""
     doubles = book.sets.get(line.cylinder)
+    own = [n.at for n in lines_by_cylinder(book).get(card.id, ()) if n.at < line.at]
     for side in doubles.cylinders if doubles else ():
         if side != card.id:
-            known = [n.to for n in lines_about(book, side) if n.at < line.at and n.to is not None]
+            known = [
+                n.to
+                for n in lines_about(book, side)
+                if n.at < line.at
+                and n.to is not None
+                and (n.cylinder == side or not own or n.at > own[-1])
+            ]
             if known and known[-1].pa >= read.pa:
                 return True
     return False

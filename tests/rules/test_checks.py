@@ -2000,3 +2000,22 @@ def test_whoever_had_left_assesses_no_risk(left: str, told: bool) -> None:
     risk = "risk_assessed: {on: 2026-01, by: PS, document: binder 3}\n"
     found = {f.code for f in check(make_book({"A": GOOD}, settings=people + risk), TODAY)}
     assert ("risk-unsigned" in found) is told
+
+
+ONE_SIDE_LOW = (
+    FILL.replace("=A;", "=D;").replace("A;", "D;")
+    + "\nat=2026-11-21T10:00:00+01:00; cylinder=A; act=reading; to=500 psi; by=MV"
+    + "\nat=2026-11-22T10:00:00+01:00; cylinder=%s; act=reading; to=%s psi; by=MV"
+)
+
+
+@pytest.mark.parametrize(
+    ("read", "fillable"), [(("D", "2900"), False), (("D", "600"), True), (("A", "600"), True)]
+)
+def test_what_a_set_was_filled_to_gives_a_side_nothing_that_was_read_low_since(
+    read: tuple[str, str], fillable: bool
+) -> None:
+    doubles = {"D": "cylinders: [A, B]\nisolator: open\nrating: 3442 psi\n"}
+    book = Seed(sets=doubles, others={"B": B}, log=ONE_SIDE_LOW % read).book()
+    refused = {r.code for r in may_fill(book, "A", TODAY).refusals}
+    assert ("unexplained-contents" not in refused) is fillable, refused
