@@ -140,7 +140,8 @@ FIRE = frozenset({"fire", "flame", "brandspur*", "feuer*", "incend*"})
 """Words of fire itself: what else burnt in it does not matter."""
 
 _NAMES = re.compile(
-    r"\bheat of (?:the )?(?:day|sun|fill\w*)\b|\bheat (?:no|nr|number|lot|code|treat\w*)\b"
+    r"\bheat of (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
+    r"|\bheat (?:no|nr|number|lot|code|treat\w*)\b"
     r"|\bfire (?:dept|department|brigade|service|station|rescue|house|fighters?|lane|road|door|exit"
     r"|extinguisher)\b|\bfeuerwehr\w*",
     re.IGNORECASE,
@@ -219,12 +220,15 @@ def says_nothing(text: str) -> bool:
 # --- of a cylinder or of what is fitted to it ----------------------------------------------------
 
 _FITTING = (
-    r"(?:valve(?: knob| handle| body| stem| seat)?|hand ?wheel|knob|boot|net|mesh|label|handle"
-    r"|(?:dust )?cap|o-?ring|burst disc|dip tube|plug|insert)"
+    r"(?:valve(?: knob| handle| body| stem| seat)?|hand ?wheel|knob|boot|net|mesh|label|sticker"
+    r"|decal|handle|(?:dust )?cap|o-?ring|burst disc|dip tube|plug|insert|(?:tank )?band|strap"
+    r"|back ?plate|paint|lacquer|varnish|coating|gauge(?: lens| glass)?|lens|(?:thread )?protector"
+    r"|clip|buckle|hose|gasket|bungee|netz|standfu(?:ß|ss)|griff|gurt|lack|aufkleber|handrad"
+    r"|ventil(?:rad)?)"
 )
 _FITTING_IS = re.compile(_FITTING + r"\s+(?:is|was|has|has been)?\s*(?:a\s+)?$", re.IGNORECASE)
 _IS_OF_FITTING = re.compile(
-    rf"\s+(?:(?:in|of|on)\s+(?:the\s+|its\s+)?)?{_FITTING}\b"
+    rf"\s+(?:(?:in|of|on|im|am|in der|an der|auf dem)\s+(?:the\s+|its\s+)?)?{_FITTING}\b"
     r"(?!\s+(?:hole|thread|port|boss|neck|opening|side|end|seat)\b)",
     re.IGNORECASE,
 )
@@ -260,7 +264,12 @@ CRACKED = (
     "hairline*",
     "fissur*",
     "fractur*",
-    "split",
+    "neck split",
+    "split neck",
+    "thread split",
+    "split thread",
+    "shoulder split",
+    "wall split",
     "riss",
     "risse",
     "rissen",
@@ -300,6 +309,12 @@ _GOOD = (
     "fit",
     "safe",
     "as new",
+    "ok",
+    "okay",
+    "in order",
+    "negative",
+    "rissfrei",
+    "o.b",
     "within limit*",
     "bestanden",
     "conforme",
@@ -315,6 +330,8 @@ _ELSE = (
     "machine mark",
     "burr",
     "scratch",
+    "run-out",
+    "runout",
     "scrape",
     "score",
     "fold",
@@ -330,6 +347,7 @@ _ELSE = (
     "werkzeugspur*",
     "kratzer",
     "riefe*",
+    "drehriefe*",
     "falte*",
     "schmutz",
 )
@@ -390,17 +408,25 @@ def _denied(text: str) -> str:
 
 def says_cracked(text: str) -> str:
     """The word by which a requalifier says that there is a crack, or an empty text."""
-    rest = _SUSPECTED.sub("it is ", text)
+    rest = _SUSPECTED.sub("it is ", _FREE_OF.sub("no crack", text))
     return next(filter(None, (speaks_of_shell(rest, word) for word in CRACKED)), "")
+
+
+_SIGNS = ("indication*", "defect*", "fault*", "flaw*", "found", "confirmed", "befund")
+"""What a report that denies it lets go: `no indication`, `nothing found`, `ohne Befund`."""
+
+_FREE_OF = re.compile(r"\b(?:crack|riss)[ -]?(?:free|frei)\b", re.IGNORECASE)
 
 
 def lets_go(text: str, of: Iterable[str] = CRACKED) -> bool:
     """Whether what a requalifier wrote says that a cylinder may be used: that what was suspected is
     not there (`of`, the words for it), or what it was instead, or that it passed; and nothing to
     the contrary, nor that nobody looked."""
+    text = _FREE_OF.sub("no crack", text)
     rest = _SUSPECTED.sub("it is ", text)
     words = tuple(of)
     if _UNLOOKED.search(text) or not_passed(text) or first_of(rest, {*CRACKED, *words}):
         return False
-    denied = any(as_written(word).search(rest) for word in words)
+    nothing = any(as_written(w).search(rest) and not speaks_of(rest, w) for w in _SIGNS)
+    denied = nothing or any(as_written(word).search(rest) for word in words)
     return denied or bool(first_of(rest, (*_GOOD, *_ELSE)))

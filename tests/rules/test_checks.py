@@ -1304,6 +1304,8 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         True,
     ),
     "a hold for the heat of the day, let go": (Seed({"held": HELD % "heat of the day"}), True),
+    "a hold for a strap that split, let go": (Seed({"held": HELD % "strap split"}), True),
+    "a hold for a split neck, let go": (Seed({"held": HELD % "neck split"}), False),
     "a hold for a melted boot, let go": (Seed({"held": HELD % "boot melted in a hot car"}), True),
     "a hold for a label burnt in a fire, let go": (
         Seed({"held": HELD % "label burnt in a fire"}),

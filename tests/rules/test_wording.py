@@ -21,6 +21,7 @@ from tankbook.rules.wording import lets_go, not_passed, speaks_of, speaks_of_she
         "no crack test done", "not inspected", "pending", "not only a tool mark", "",
         "no crack at the neck, but a crack at the shoulder", "without crack test", "Riss bestätigt",
         "not without cracks", "cracks could not be ruled out", "no doubt a crack", "n/a",
+        "not negative", "indication confirmed", "fault found", "indications in two threads",
         "tool mark; failed", "tool mark, to be re-inspected", "no tool mark",
     ],
 )  # fmt: skip
@@ -31,6 +32,9 @@ def test_what_does_not_say_that_it_may_go_does_not_let_it_go(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
+        "no indication", "dye penetrant negative", "no defects", "no fault found", "nothing found",
+        "suspicion not confirmed", "ok", "run-out of the tap", "ohne Befund", "o.B.", "rissfrei",
+        "Drehriefe", "crack-free",
         "no crack", "no cracks found", "not a crack", "a tool mark", "found to be a fold, no cracks",
         "the suspected crack is a tool mark", "suspected crack is a tool mark, could not be felt",
         "negative for cracks", "crack-like indication is a tap mark", "crack indication was dirt",
@@ -72,6 +76,7 @@ def test_a_denial_stands_close_to_what_it_denies(text: str, says: bool) -> None:
     ("text", "says"),
     [
         ("boot cracked", False), ("cracked boot", False), ("crack in the boot", False),
+        ("paint cracked", False), ("gauge lens cracked", False), ("crack im Netz", False),
         ("valve knob cracked", False), ("crack in valve handle", False), ("o-ring cracked", False),
         ("crack under the boot", True), ("cracked beside the label", True), ("boot ok, neck cracked", True),
         ("under the boot crack at base", True), ("crack in the valve thread", True), ("cracked", True),

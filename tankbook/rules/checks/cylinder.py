@@ -31,7 +31,14 @@ from tankbook.records.words import (
 )
 from tankbook.rules.answers import WaterVolume
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_files
-from tankbook.rules.clearing import names, open_inspection, open_test, rejection_answered
+from tankbook.rules.clearing import (
+    is_grave,
+    names,
+    open_inspection,
+    open_test,
+    rejection_answered,
+    takes_a_test,
+)
 from tankbook.rules.conditions import unnamed
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
 from tankbook.rules.inforce import Facts, InForce
@@ -465,9 +472,12 @@ def tests_come_home_with_it(card: Cylinder) -> Iterator[Says]:
     found = (*card.requalified, *card.rejected, *card.condemned)
     for sent in standing(card.sent):
         tested = any(entry.void is None and entry.on.last >= sent.on.first for entry in found)
-        if sent.for_ is SentFor.REQUALIFICATION and sent.back is not None and not tested:
+        told = tested or sent.note is not None
+        if sent.for_ is SentFor.REQUALIFICATION and sent.back is not None and not told:
             text = f"it was sent for requalification on {sent.on} and is back, and no test since is"
-            mend = f"record what {sent.to} found, a failed test too"
+            mend = (
+                f"record what {sent.to} found, a failed test too; or in its `note:` why nothing was"
+            )
             yield Says(sent.source.at("back"), f"{text} on record", mend)
 
 
@@ -500,6 +510,9 @@ def bad_looks_answered(card: Cylinder, bench: Bench, worked_out: Status) -> Iter
     if bad is not None and not _set_aside(worked_out):
         text = f"its inspection of {bad.on} says {verdict(bad)}, and no later pass names that"
         mend = f"the entry that answers it says `clears: [inspected {bad.on}]`"
+        if is_grave(bench, bad):
+            text = f"its inspection of {bad.on} says {verdict(bad)}, of what no look answers"
+            mend = f"a requalifier decides: a pressure test says `clears: [inspected {bad.on}]`"
         yield Says(bad.source.at("result"), text, mend)
 
 
@@ -644,6 +657,11 @@ def rejections_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
         if entry.lifted is not None and not rejection_answered(bench, card, entry):
             text = f"its rejection of {entry.on} is lifted, and no test or inspection answers it"
             mend = f"the entry that answers it says `clears: [rejected {entry.on}]`"
+            if takes_a_test(bench, entry.why):
+                text = f"its rejection of {entry.on} is lifted, and speaks of what no look answers"
+                mend = (
+                    f"a requalifier decides: a pressure test says `clears: [rejected {entry.on}]`"
+                )
             yield Says(entry.source.at("lifted"), text, mend)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import replace
 from itertools import permutations
 
@@ -449,17 +449,24 @@ def _is_other(stamped: str, typed: str | None) -> bool:
 
 
 @on_cylinder("marks-maker", FAULT, since="0.2")
-def maker_as_stamped(card: Cylinder, marks: Marks, rules: InForce) -> Iterator[Says]:
-    """The maker is not one that a notice speaks of where the shoulder says that one."""
+def maker_as_stamped(
+    card: Cylinder, marks: Marks, rules: InForce, mark_words: Sequence[MarkWords]
+) -> Iterator[Says]:
+    """The maker is not one that a notice speaks of where the shoulder says that one, and not the
+    card's own."""
     own = maker_named(card.maker)
+    plain_words = {maker_named(w) for w in words_that(mark_words, WordSays.NOTHING)}
     known = {maker_named(m) for row in rules.watch for m in row.maker}
     words = re.findall(r"[^\W\d_]+", card.marks or "")
     names = [t.text for t in marks.of(MarkKind.NAME)]
-    for each in dict.fromkeys((*names, *words)):
+    said = dict.fromkeys((*names, *words))
+    if own and any(len(n) > 2 and own.startswith(n) for n in map(maker_named, said)):
+        return
+    for each in said:
         name = maker_named(each)
         noticed = any(k and (name in k or k in name or is_slip_of(name, k)) for k in known)
         is_own = name in own or own in name or is_slip_of(name, own)
-        if noticed and own and len(name) > 3 and not is_own:
+        if noticed and own and len(name) > 3 and not is_own and name not in plain_words:
             text = f"its marks carry the name {each}, and its card says maker {card.maker}"
             yield Says(card.source.at("maker"), text, AGAIN)
             return
@@ -474,18 +481,26 @@ def country_as_stamped(
         return
     countries = [row.words for row in mark_words if row.says is WordSays.COUNTRY]
     own = next((c for c in countries if plain_letters(card.made_in) in map(plain_letters, c)), ())
+    every = {plain_letters(word) for words in countries for word in words}
+    text_of = _names_of(card, marks, words_that(mark_words, WordSays.NOTHING), every)
+    if own and said_by(text_of, own):
+        return
     for words in countries:
-        said = said_by(_names_of(marks), words)
+        said = said_by(text_of, words)
         if said and words is not own:
             text = f"its marks carry {said}, and its card says made in {card.made_in}"
             yield Says(card.source.at("made_in"), text, AGAIN)
             return
 
 
-def _names_of(marks: Marks) -> str:
-    """The names on a shoulder, where a country may be named: a sign of two letters may be an
-    inspector's, but behind `MADE IN`."""
-    names = " ".join(re.findall(r"[^\W\d_]{3,}(?:[ ][^\W\d_]{3,})*", marks.line))
+def _names_of(card: Cylinder, marks: Marks, plain_words: Iterable[str], countries: Set[str]) -> str:
+    """Where a country may be named on a shoulder: alone, or beside the maker. In a longer name it
+    is an owner's or a place's; a sign of two letters may be an inspector's, but behind `MADE IN`.
+    """
+    known = {plain_letters(w) for w in (*plain_words, *(card.maker or "").split())}
+    chunks = re.findall(r"[^\W\d_]{3,}(?:[ ][^\W\d_]{3,})*", marks.line)
+    left = (" ".join(w for w in c.split() if plain_letters(w) not in known) for c in chunks)
+    names = " ; ".join(each for each in left if plain_letters(each) in countries)
     made_in = re.findall(r"\bMADE IN ([^\W\d_]+)", marks.line, re.IGNORECASE)
     dotted = re.findall(r"\bU\.?[SK]\.?(?:A\.?)?(?!\w)", marks.line, re.IGNORECASE)
     return " ; ".join((names, *made_in, *dotted))
