@@ -254,10 +254,13 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     about = places.about((id_, *sets_with(book).get(id_, ())))
     acts = places.log.column("act")
     fills = [n for n, i in enumerate(about) if acts[i] is Act.FILL]
-    contents = replace(NOTHING_KNOWN, fills=len(fills) - 1) if fills else NOTHING_KNOWN
-    for i in about[fills[-1] if fills else 0 :]:
+    begin = fills[-_FILLS_BACK:]
+    contents = replace(NOTHING_KNOWN, fills=len(fills) - len(begin)) if fills else NOTHING_KNOWN
+    for i in about[begin[0] if begin else 0 :]:
         before, line = contents, places.log[i]
         contents = _after(before, line)
+        if line.act is Act.FILL and _is_topped_unknown(before, line):
+            contents = replace(contents, gas=None, source="")
         if line.act is not Act.FILL and _came_fuller(book, id_, before, line.to):
             contents = _of_nobody_knows_what(contents)
     emptied = _emptied_since(book, id_, contents.on) if contents.on is not None else None
@@ -271,6 +274,17 @@ def _as_recorded(book: Book, id_: str) -> Contents:
             if _came_fuller(book, id_, before, rental.pressure):
                 contents = _of_nobody_knows_what(contents)
     return contents
+
+
+_FILLS_BACK = 3
+"""So many fills are looked back for gas that nobody knows and that was only topped up."""
+
+
+def _is_topped_unknown(before: Contents, line: LogLine) -> bool:
+    """Whether a fill was put on gas that nobody knows, and was not analysed."""
+    left = line.from_ if line.from_ is not None else before.pressure
+    unknown = before.gas is None and before.pressure is not None and before.fills > 0
+    return unknown and line.o2 is None and left is not None and left >= EMPTY
 
 
 def _came_fuller(book: Book, id_: str, before: Contents, read: GaugePressure | None) -> bool:
@@ -444,7 +458,8 @@ def rises_among(
         back = told.get(_gap(place))
         before = (_gap(place), back) if back is not None else before
         since = lines[place - 1].at.date() if place else dt.date.max
-        if before and any(since < on.first and on.last < line.at.date() for on in emptied):
+        looked = any(since < on.first and on.last < line.at.date() for on in emptied)
+        if before and looked and line.act is not Act.FILL:
             before = (before[0], NOTHING)  # nobody looks inside a cylinder that holds something
         # what a fill came to is explained by it; any other end of a line was only read
         for read in (line.from_, None if line.act is Act.FILL else line.to):

@@ -170,3 +170,26 @@ def test_a_set_read_empty_and_filled_with_ordinary_air_says_so_of_its_sides() ->
     book = make_book(two, sets={"D": "cylinders: [A, B]"}, log=FILL.replace("=A", "=D"))
     codes = {r.code for r in may_fill(book, "A", TODAY, Gas.parse("nitrox40")).refusals}
     assert "oxygen-clean-lost" in codes
+
+
+FULLER = "at=2026-11-05T10:00:00+00:00; cylinder=A; act=reading; to=%s psi; by=MV"
+LOW = "at=2026-11-03T10:00:00+00:00; cylinder=A; act=reading; to=400 psi; by=MV"
+TOPPED = "at=2026-11-06T10:00:00+00:00; cylinder=A; act=fill; from=%s psi; to=3000 psi; temperature=70 degF; gas=air; by=MV; source=B1"
+
+
+@pytest.mark.parametrize(
+    ("log", "gas"),
+    [
+        ([FILL, LOW, FULLER % "2700"], None),
+        ([FILL, LOW, FULLER % "2700", TOPPED % "2700"], None),  # most of it is somebody else's
+        ([FILL, LOW, FULLER % "2700", TOPPED % "2700" + "; o2=20.9 %; analysed_by=MV"], "air"),
+        ([FILL, LOW, FULLER % "2700", TOPPED % "0"], "air"),
+        ([FILL, LOW, FULLER % "420", TOPPED % "420"], "air"),
+        ([FILL, LOW, FULLER % "2700", TOPPED % "2700", (TOPPED % "2900").replace("-06", "-07")], None),
+    ],
+)  # fmt: skip
+def test_a_fill_on_gas_that_nobody_knows_makes_it_no_better_known(
+    log: list[str], gas: str | None
+) -> None:
+    held = contents_of(make_book({"A": GOOD}, log="\n".join(log)), "A")
+    assert (held.gas and str(held.gas)) == gas
