@@ -459,7 +459,8 @@ def rises_among(
         before = (_gap(place), back) if back is not None else before
         since = lines[place - 1].at.date() if place else dt.date.max
         looked = any(since < on.first and on.last < line.at.date() for on in emptied)
-        if before and looked and line.act is not Act.FILL:
+        full = line.to is not None and _is_half_full(card, line.to)
+        if before and looked and line.act is not Act.FILL and full:
             before = (before[0], NOTHING)  # nobody looks inside a cylinder that holds something
         # what a fill came to is explained by it; any other end of a line was only read
         for read in (line.from_, None if line.act is Act.FILL else line.to):
@@ -508,6 +509,11 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, Gas], ..
 def _last_look_inside(book: Book, card: Cylinder) -> dt.date:
     inside = (i.on.first for i in looks(book, card) if is_inside(book, i.checklist))
     return max(inside, default=dt.date.min)
+
+
+def _is_half_full(card: Cylinder, read: GaugePressure) -> bool:
+    """Whether a pressure is so much of the marked one that it was filled, and not only purged."""
+    return card.service_pressure is not None and read.pa >= card.service_pressure.pa / 2
 
 
 def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> bool:

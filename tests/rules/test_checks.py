@@ -1324,17 +1324,6 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         ),
         False,
     ),
-    "let go by nobody certified, and looked at all over since": (
-        Seed(
-            {
-                "held": HELD.replace("10-18", "01-10")
-                .replace("10-21", "01-12")
-                .replace("_by: MV", "_by: ZZ")
-                % "loose boot"
-            }
-        ),
-        True,
-    ),
     "let go by nobody certified since the last look": (
         Seed({"held": HELD.replace("_by: MV", "_by: ZZ") % "loose boot"}),
         False,

@@ -588,10 +588,8 @@ def _hollow(each: Checklist) -> str:
 
 
 @on_cylinder("ended-unsigned", FAULT, since="0.2")
-def ends_are_signed(card: Cylinder, people: Mapping[str, Person], bench: Bench) -> Iterator[Says]:
-    """What kept a cylinder from use was ended by somebody certified, who said why. Who is past
-    once it was looked at all over since."""
-    full = [i.on.first for i in card.inspected if counts(bench, i) and bench.is_full(i)]
+def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Says]:
+    """What kept a cylinder from use was ended by somebody certified, who said why."""
     for name, entry in entries_of(card):
         life = life_of(type(entry))
         if isinstance(entry, Sent) and entry.void is None and entry.refitted is not None:
@@ -603,7 +601,6 @@ def ends_are_signed(card: Cylinder, people: Mapping[str, Person], bench: Bench) 
         by_key, why_key = life.days[life.ended_by]
         by, why = getattr(entry, by_key), getattr(entry, why_key)
         wrong = why_not(people, by, Skill.INSPECTOR, day)
-        wrong = "" if any(on > day for on in full) else wrong
         if wrong or not why:
             text = f"{name} {entry.on}: {life.ended_by} {day}, {wrong or 'without saying why'}"
             mend = f"write `{by_key}:` and `{why_key}:`, or take `{life.ended_by}:` out"
