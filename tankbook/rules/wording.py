@@ -322,7 +322,7 @@ _GOOD = (
 )
 """Words of one that was; denied, they say the opposite."""
 
-_ELSE = (
+_ELSE: tuple[str, ...] = (
     "tool mark",
     "toolmark",
     "tap mark",
