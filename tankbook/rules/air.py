@@ -126,8 +126,9 @@ class AirJudge:
 
 ODOUR = "odour"
 _NO_ODOUR = re.compile(
-    r"\W*(?:(?:none|no|not|nil|n/?[ad]|nothing|without|free|normal|ok|okay|acceptable|kein|keiner|pass)\b"
-    r"|n\.?d\.?|od(?:ou|o)r(?:less|[ -]free)|geruch(?:los|frei)|-\W*$|$)",
+    r"\W*(?:(?:none|no|nil|nothing|not)\b(?:\W+(?:objectionable|noticeable|perceptible|detectable"
+    r"|detected|noticed|found|noted|smell|odou?r)s?\b)*|n/?[ad]|n\.d\.?|normal|ok|okay|acceptable"
+    r"|od(?:ou|o)r(?:less|[ -]free)|free of odou?r|keine?r?(?: geruch)?|geruch(?:los|frei)|-+)?\W*",
     re.IGNORECASE,
 )
 """How laboratories write that there is none."""
@@ -135,14 +136,14 @@ _NO_ODOUR = re.compile(
 
 def smells(test: AirTest) -> bool:
     """Whether an air test tells an odour."""
-    return _NO_ODOUR.match(test.odour or "") is None
+    return _NO_ODOUR.fullmatch(test.odour or "") is None
 
 
 def _values_of(test: AirTest) -> set[str]:
     """What an air test measured."""
     found = {n for n, got, _ in _measured(test, AirLimits()) if got is not None}
     found |= {"oxygen"} if test.oxygen is not None else set()
-    return found | ({ODOUR} if test.odour else set())
+    return found | ({ODOUR} if test.odour and not smells(test) else set())
 
 
 def air_judge(book: Book) -> AirJudge:

@@ -309,9 +309,6 @@ _GOOD = (
     "fit",
     "safe",
     "as new",
-    "ok",
-    "okay",
-    "in order",
     "negative",
     "rissfrei",
     "o.b",
@@ -362,7 +359,8 @@ _SUSPECTED = re.compile(
 _TO_LOOK = "(?:re-?)?(?:inspect|test|examin|look|check|assess|evaluat|reach|remov|determin|decid)"
 _UNLOOKED = re.compile(
     rf"\bnot\s+(?:(?:been|yet|fully|be)\s+)*(?:{_TO_LOOK}\w*|done|possible)"
-    r"|\b(?:no|without)\s+(?:a\s+)?(?:crack\s+)?(?:test|inspection|check|look|examination)\b"
+    r"|\b(?:no|without)\s+(?:a\s+)?(?:(?:crack|damage)\s+)?(?:test|inspection|check|look"
+    r"|examination|report|result|record|certificate|paper|letter)s?\b"
     rf"|\bto be\s+(?:{_TO_LOOK}|sent|confirm|done)\w*"
     rf"|\bcould not\s+(?:be\s+)?(?:{_TO_LOOK}|see|rule|open)\w*"
     r"|\b(?:unable|pending|awaiting|not only|not just)\b",
@@ -399,7 +397,7 @@ def _passed_after(text: str, bad: str) -> bool:
 
 
 def _denied(text: str) -> str:
-    for word in _GOOD:
+    for word in (*_GOOD, "ok", "okay", "in order"):
         found = as_written(word).search(text)
         if found and not speaks_of(text, word):
             return f"not {found[0]}"
@@ -412,8 +410,14 @@ def says_cracked(text: str) -> str:
     return next(filter(None, (speaks_of_shell(rest, word) for word in CRACKED)), "")
 
 
-_SIGNS = ("indication*", "defect*", "fault*", "flaw*", "found", "confirmed", "befund")
-"""What a report that denies it lets go: `no indication`, `nothing found`, `ohne Befund`."""
+_NOTHING_THERE = re.compile(
+    r"\b(?:no|without|ohne|keine?)\s+(?:(?:relevant|rejectable|other|such)\s+)?"
+    r"(?:indications?|defects?|faults?|flaws?|befund)\b"
+    r"(?=\s*(?:$|[.;,:)]|found\b|seen\b|detected\b|noted\b|of (?:a )?crack))"
+    r"|\bnothing (?:was )?found\b|\bsuspicion (?:was )?not confirmed\b|^\s*not confirmed\s*\.?$",
+    re.IGNORECASE,
+)
+"""How a report says that what was looked for is not there. `cause not found` does not say so."""
 
 _FREE_OF = re.compile(r"\b(?:crack|riss)[ -]?(?:free|frei)\b", re.IGNORECASE)
 
@@ -427,6 +431,7 @@ def lets_go(text: str, of: Iterable[str] = CRACKED) -> bool:
     words = tuple(of)
     if _UNLOOKED.search(text) or not_passed(text) or first_of(rest, {*CRACKED, *words}):
         return False
-    nothing = any(as_written(w).search(rest) and not speaks_of(rest, w) for w in _SIGNS)
-    denied = nothing or any(as_written(word).search(rest) for word in words)
+    denied = bool(_NOTHING_THERE.search(rest)) or any(
+        as_written(word).search(rest) for word in words
+    )
     return denied or bool(first_of(rest, (*_GOOD, *_ELSE)))

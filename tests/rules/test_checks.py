@@ -1813,6 +1813,11 @@ TO_E = "source: C1, standard: cga-grade-e"
         (f"{TO_E}, result: fail, co: 1 ppm, odour: oil", f"{TO_E}, result: pass, co: 1 ppm", True),
         (
             f"{TO_E}, result: fail, co: 1 ppm, odour: oil",
+            f"{TO_E}, result: pass, co: 1 ppm, odour: not measured",
+            True,
+        ),
+        (
+            f"{TO_E}, result: fail, co: 1 ppm, odour: oil",
             f"{TO_E}, result: pass, co: 1 ppm, odour: none",
             False,
         ),
@@ -1975,7 +1980,19 @@ def test_what_a_reading_says_is_known_of_the_contents(log: str, fillable: bool) 
                 "N.D.",
             )
         ),
-        *((word, True) for word in ("oil", "slight, exhaust", "strong", "musty", "nitrous")),
+        *(
+            (word, True)
+            for word in (
+                "oil",
+                "not measured",
+                "ok but oily",
+                "no, oil",
+                "slight, exhaust",
+                "strong",
+                "musty",
+                "nitrous",
+            )
+        ),
     ],
 )
 def test_how_laboratories_write_that_air_smells_of_nothing(odour: str, told: bool) -> None:
