@@ -75,6 +75,15 @@ def regulator(
 def hours(
     context: typer.Context,
     reads: Annotated[str, typer.Argument(metavar="HOURS", help="What the meter shows: 412.5.")],
+    instead_of: Annotated[
+        str,
+        typer.Option(
+            "--instead-of",
+            metavar="HOURS",
+            help="A new meter: what the old one showed last.",
+            show_default=False,
+        ),
+    ] = "",
     by: By = "",
     on: Day = "",
     dry_run: DryRun = False,
@@ -87,9 +96,10 @@ def hours(
     from tankbook.rules.acts.upkeep import meter as plan
 
     value = ask.running_time("HOURS", reads)
+    old = ask.running_time("--instead-of", instead_of) if instead_of else None
     return run(
         asked(context, json, on, ledger, by, dry_run, commit),
-        lambda bench: plan(bench.book, value, by=bench.by, on=bench.today),
+        lambda bench: plan(bench.book, value, instead_of=old, by=bench.by, on=bench.today),
     )
 
 

@@ -17,6 +17,7 @@ from tankbook.output.words import CAUTION
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import AirTest, Bank, Gauge, Station, that_stand
 from tankbook.rules.answers import BankState, Due, Reason
+from tankbook.rules.meter import newest
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,7 @@ class State:
 def data(state: State) -> dict[str, Any]:
     """The JSON shape of `station`. Pressures are gauge."""
     station, test = state.station, state.air_test
-    hours = that_stand(station.compressor.hours) if station.compressor else ()
+    meter = newest(station.compressor)
     regulator = station.regulator_set
     return {
         "open": not state.shut,
@@ -53,7 +54,7 @@ def data(state: State) -> dict[str, Any]:
         ],
         "regulator_psi": number(regulator.psi if regulator else None),
         "regulator_bar": number(regulator.bar if regulator else None),
-        "hours": number(max((h.reads.hours for h in hours), default=None)),
+        "hours": number(meter.reads.hours if meter else None),
         "air_test": {"on": test.on, "standard": test.standard, "result": test.result}
         if test
         else None,
@@ -154,8 +155,7 @@ def _facts(state: State, page: Page) -> Iterator[str]:
     regulator = station.regulator_set
     yield f"Fill regulator: {page.marked(regulator) if regulator else 'not recorded'}"
     if station.compressor:
-        hours = that_stand(station.compressor.hours)
-        last = max(hours, key=lambda h: h.reads.hours, default=None)
+        last = newest(station.compressor)
         name = station.compressor.name or "Compressor"
         yield f"{name}: {f'{last.reads} on {last.on}' if last else 'hour meter not read'}"
     test = state.air_test

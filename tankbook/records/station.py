@@ -103,6 +103,11 @@ class Hours(Record):
     title: ClassVar[str] = "hours"
     on: dt.date = key(DAY, "When.", "2026-11-25", required=True)
     reads: RunningTime = key(HOURS, "What the meter showed.", "412.5 h", required=True)
+    instead_of: RunningTime | None = key(
+        HOURS,
+        "This is a new meter's first reading; what the one that it replaces showed last.",
+        "1663.2 h",
+    )
     by: str | None = key(TEXT, "Initials.", "MV")
     void: Void | None = key(
         Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"

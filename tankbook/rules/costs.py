@@ -16,8 +16,8 @@ from itertools import groupby
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation, RuleRow
-from tankbook.records.station import that_stand
 from tankbook.records.words import Use
+from tankbook.rules import meter
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.months import month_of, months_from
@@ -252,12 +252,16 @@ def _next_of_part(book: Book, item: Due) -> Callable[[dt.date], dt.date | None]:
 def hours_a_day(book: Book) -> float | None:
     """How long the compressor ran a day over the last year of readings; None with too few."""
     compressor = book.station.compressor if book.station else None
-    hours = that_stand(compressor.hours) if compressor else ()
+    hours = meter.readings(compressor)
     if not hours:
         return None
-    year = [h for h in hours if (hours[-1].on - h.on).days <= 366]
-    days = (year[-1].on - year[0].on).days
-    ran = year[-1].reads.hours - year[0].reads.hours
+    year = [
+        (h.on, at)
+        for h, at in zip(hours, meter.counted(hours), strict=True)
+        if (hours[-1].on - h.on).days <= 366
+    ]
+    days = (year[-1][0] - year[0][0]).days
+    ran = year[-1][1] - year[0][1]
     return ran / days if days >= 28 and ran > 0 else None
 
 

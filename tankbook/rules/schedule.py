@@ -26,6 +26,7 @@ from tankbook.records.rulerow import (
 from tankbook.records.settings import Person
 from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
 from tankbook.records.words import Method, Status, TestResult
+from tankbook.rules import meter
 from tankbook.rules.air import counting_air_tests
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import open_tests
@@ -641,14 +642,15 @@ def _filter_item(book: Book, part: Filter, station: Station, today: dt.date) -> 
 
 def _filter_under(blank: Due, part: Filter, station: Station) -> Due:
     """A filter's life in running hours, as the row of `blank` asks for it."""
-    hours = that_stand(station.compressor.hours) if station.compressor else ()
+    hours = meter.readings(station.compressor)
     changes = that_stand(part.changed)
     if part.life is None or not changes or not hours:
         return replace(blank, why="its life, its last change or the hour meter is not recorded")
     change = changes[-1]
-    meter = [h.reads.hours for h in hours]
-    run = meter[-1] - change.at.hours
-    if run < 0 or meter != sorted(meter) or change.at.hours < max(c.at.hours for c in changes):
+    shown = list(meter.counted(hours))
+    fitted = [meter.counted_at(hours, c) for c in changes]
+    run = shown[-1] - fitted[-1]
+    if run < 0 or shown != sorted(shown) or fitted[-1] < max(fitted):
         return replace(blank, why="its hour meter runs backward: read it again")
     left = part.life.hours - run
     state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * part.life.hours else State.OK
@@ -680,7 +682,7 @@ def lacking_by_law(book: Book, today: dt.date) -> Iterator[tuple[str, str]]:
 def meter_unread(station: Station) -> str:
     """That a filter's life cannot be counted, since the hour meter was not read since it was
     fitted; an empty text where it was."""
-    hours = that_stand(station.compressor.hours) if station.compressor else ()
+    hours = meter.readings(station.compressor)
     changes = [c for part in station.filters for c in that_stand(part.changed)]
     if not hours or not changes:
         return ""

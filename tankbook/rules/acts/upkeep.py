@@ -20,6 +20,7 @@ from tankbook.records.station import (
     that_stand,
 )
 from tankbook.records.words import TestResult
+from tankbook.rules import meter as hour_meter
 from tankbook.rules.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
 from tankbook.rules.acts.common import line_reasons, refusal, signer_reasons
 from tankbook.units import GaugePressure, PartialDate, RunningTime
@@ -69,46 +70,54 @@ def set_regulator(book: Book, pressure: GaugePressure, *, by: str, on: dt.date) 
     return act_of(book, "regulator", f"Fill regulator set to {pressure}", draft, on, ())
 
 
-def meter(book: Book, reads: RunningTime, *, by: str, on: dt.date) -> Act | Refusal:
-    """A reading of the compressor's hour meter."""
+def meter(
+    book: Book,
+    reads: RunningTime,
+    *,
+    instead_of: RunningTime | None = None,
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """A reading of the compressor's hour meter; the first of a new one says what the old one
+    showed last."""
     station = begun(book)
     reasons = signer_reasons(book, by, on)
     if isinstance(station, list):
         return refusal([*station, *reasons])
-    reasons += _meter_reasons(station, reads)
+    reasons += _meter_reasons(station, reads if instead_of is None else instead_of)
     if reasons:
         return refusal(reasons)
-    draft = StationDraft(station).enter(("compressor", "hours"), Hours(on=on, reads=reads, by=by))
+    entry = Hours(on=on, reads=reads, instead_of=instead_of, by=by)
+    draft = StationDraft(station).enter(("compressor", "hours"), entry)
     notes = filter_notes(draft.station)
-    return act_of(book, "hours", f"Hour meter reads {reads}", draft, on, notes)
+    said = f"Hour meter reads {reads}"
+    if instead_of is not None:
+        said = f"New hour meter, reads {reads}; the old one read {instead_of}"
+    return act_of(book, "hours", said, draft, on, notes)
 
 
 def _meter_reasons(station: Station, reads: RunningTime) -> list[str]:
     if station.compressor is None:
         return [f"no compressor is in {STATION_FILE}"]
-    last = newest_hours(station)
+    last = hour_meter.newest(station.compressor)
     if last is not None and reads < last.reads:
         return [
             f"the meter read {last.reads} on {last.on} and does not run back; if that was wrong, "
-            "strike it out with `tankbook correct station hours`"
+            "strike it out with `tankbook correct station hours`; a new meter: "
+            "`tankbook station hours --instead-of` says what the old one read"
         ]
     return []
 
 
-def newest_hours(station: Station) -> Hours | None:
-    """The highest reading of the hour meter that stands."""
-    hours = that_stand(station.compressor.hours) if station.compressor else ()
-    return max(hours, key=lambda h: h.reads.hours, default=None)
-
-
 def filter_notes(station: Station) -> list[str]:
     """Each filter with the hours it has left, as the meter stands."""
-    last = newest_hours(station)
+    hours = hour_meter.readings(station.compressor)
     notes = []
     for each in station.filters:
         changes = that_stand(each.changed)
-        if last and each.life and changes:
-            run = last.reads.hours - max(c.at.hours for c in changes)
+        if hours and each.life and changes:
+            fitted = max(hour_meter.counted_at(hours, c) for c in changes)
+            run = max(hour_meter.counted(hours)) - fitted
             left = each.life.hours - run
             notes.append(
                 f"filter {each.name}: {left:g} h of {each.life} left"
@@ -127,7 +136,7 @@ def change_filter(
     if isinstance(station, list):
         return refusal([*station, *reasons])
     place = place_of(station.filters, name, "filter")
-    last = newest_hours(station)
+    last = hour_meter.newest(station.compressor)
     if at is None and last is not None and last.on == on:
         at = last.reads
     if at is None:

@@ -13,6 +13,7 @@ from tankbook.records.life import tells_against
 from tankbook.records.settings import Person
 from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import TestResult
+from tankbook.rules import meter
 from tankbook.rules.air import AirJudge, counting_air_tests, smells, sources_of
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.contents import GAUGE_ERROR_AT_MOST
@@ -144,16 +145,22 @@ def master_gauge_is_true(station: Station) -> Iterator[Says]:
 @on_station("meter-backward", FAULT, since="0.2")
 def meter_runs_forward(station: Station) -> Iterator[Says]:
     """The hour meter never reads less than it did, nor less than at a filter change before."""
-    hours = that_stand(station.compressor.hours) if station.compressor else ()
+    hours = meter.readings(station.compressor)
+    again = "read it again; `tankbook correct station`"
     for before, now in pairwise(hours):
-        if now.reads.hours < before.reads.hours:
-            text = f"the hour meter read {now.reads} on {now.on}, after {before.reads}"
-            yield Says(now.source.at("reads"), text, "read it again; `tankbook correct station`")
+        shown, named = (
+            (now.reads, "reads") if now.instead_of is None else (now.instead_of, "instead_of")
+        )
+        if shown.hours < before.reads.hours:
+            text = f"the hour meter read {shown} on {now.on}, after {before.reads}"
+            mend = f"{again}; a new meter: `instead_of:` says what the old one showed last"
+            yield Says(now.source.at(named), text, mend)
     for change in (c for part in station.filters for c in that_stand(part.changed)):
-        if hours and hours[-1].on >= change.on and hours[-1].reads.hours < change.at.hours:
+        later = hours and hours[-1].on >= change.on
+        if later and meter.counted(hours)[-1] < meter.counted_at(hours, change):
             read = hours[-1].reads
             text = f"a filter was changed at {change.at}, and the hour meter read {read} since"
-            yield Says(change.source.at("at"), text, "read it again; `tankbook correct station`")
+            yield Says(change.source.at("at"), text, again)
 
 
 @on_station("fitted-ahead", FAULT, since="0.2")

@@ -59,6 +59,10 @@ def psi(value: float) -> GaugePressure:
     return GaugePressure.of(value, "psi")
 
 
+def h(value: float) -> RunningTime:
+    return RunningTime.of(value, "h")
+
+
 def station(shelf: Shelf) -> Any:
     return shelf.book.station
 
@@ -123,6 +127,21 @@ def test_the_meter_does_not_run_back(shelf: Shelf) -> None:
     for plan, arguments in ((meter, ()), (change_filter, ("F1",))):
         told = shelf.refuse(plan, *arguments, RunningTime.parse("41 h"), **BY)
         assert "read 412.5 h on 2026-11-24 and does not run back" in told
+
+
+def test_a_new_meter_begins_anew_and_what_the_old_one_counted_stays(shelf: Shelf) -> None:
+    told = shelf.refuse(meter, h(0), instead_of=h(400), **BY)
+    assert "read 412.5 h on 2026-11-24 and does not run back" in told
+    act = shelf.do(meter, h(0), instead_of=h(413), **BY)
+    assert act.sentence == "New hour meter, reads 0 h; the old one read 413 h"
+    assert act.notes == ("filter F1: 17 h of 50 h left",)
+    act = shelf.do(meter, h(18), **BY)
+    assert act.notes[0] == "filter F1 is 1 h past its life of 50 h: change it"
+    assert "read 18 h on" in shelf.refuse(meter, h(17), **BY)
+    act = shelf.do(change_filter, "F1", h(18), **BY)
+    assert act.notes == ("filter F1: 50 h of 50 h left", "the station is open again")
+    act = shelf.do(meter, h(20), **BY)
+    assert act.notes == ("filter F1: 48 h of 50 h left",)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,68 @@
+"""How long the compressor ran, over the meters it had."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tankbook.records.station import Compressor, FilterChange, Hours
+from tankbook.rules.meter import counted, counted_at, newest
+from tankbook.units import RunningTime
+
+
+def day(number: int) -> dt.date:
+    return dt.date(2026, 11, number)
+
+
+def hours(value: float) -> RunningTime:
+    return RunningTime.of(value, "h")
+
+
+def read(on: int, reads: float, old: float | None = None) -> Hours:
+    return Hours(on=day(on), reads=hours(reads), instead_of=None if old is None else hours(old))
+
+
+SWAPPED = (read(1, 100), read(5, 130), read(9, 2, old=140), read(12, 20))
+
+
+def test_what_the_old_meter_counted_stays() -> None:
+    assert counted(SWAPPED) == (100, 130, 140, 158)
+    assert newest(Compressor(hours=SWAPPED)) == SWAPPED[-1]
+    assert newest(Compressor(hours=SWAPPED[:3])) == SWAPPED[2]
+    assert newest(Compressor()) is None
+    assert newest(None) is None
+
+
+@pytest.mark.parametrize(
+    ("on", "at", "is_"),
+    [
+        (1, 100, 100),
+        (8, 135, 135),  # the old meter, the day before
+        (9, 130, 130),  # of its last day: as last read,
+        (9, 140, 140),  # as it was taken off,
+        (9, 2, 140),  # and the new one as it was fitted
+        (9, 129, 267),  # the old one had shown more already
+        (9, 141, 279),  # the old one never showed as much
+        (10, 2, 140),
+        (10, 135, 273),  # only the new one is there
+        (12, 20, 158),
+    ],
+)
+def test_a_filter_change_is_of_the_meter_of_its_day(on: int, at: float, is_: float) -> None:
+    assert counted_at(SWAPPED, FilterChange(on=day(on), at=hours(at))) == is_
+
+
+@given(st.lists(st.tuples(st.integers(0, 50), st.booleans(), st.integers(0, 9)), max_size=12))
+def test_meters_that_run_on_count_what_one_meter_would_have(steps: Any) -> None:
+    """However often the meter was replaced, the hours are those that the compressor ran."""
+    true, shown, log, ran = 0, 0, [], []
+    for n, (more, new, first) in enumerate(steps, start=1):
+        true, shown = true + more, shown + more
+        log.append(read(n, first, old=shown) if new else read(n, shown))
+        shown = first if new else shown
+        ran.append(true)
+    assert list(counted(log)) == ran
