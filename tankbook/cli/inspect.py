@@ -48,7 +48,8 @@ def inspect(
     context: typer.Context,
     ids: Ids,
     checklist: Annotated[
-        str, _text("--checklist", "NAME", "new, annual, internal, or one of the shop's own.")
+        str,
+        _text("--checklist", "NAME", "new, annual, internal, outside, or the shop's own."),
     ] = "",
     pass_all: Annotated[
         bool, typer.Option("--pass-all", help="Every step passes, but those of --except.")

@@ -122,4 +122,5 @@ def policy_reasons(
         yield f"its full inspection of {full.on} is older than {age}: inspect it again"
     asked = policy.second_look if policy and second_look else None
     if asked and look_again(book, cylinder, full, today) is None:
-        yield f"no second outside look within {asked} is on record: look it over and record that"
+        how = "look it over and record that (`tankbook inspect --checklist outside`)"
+        yield f"no second outside look within {asked} is on record: {how}"

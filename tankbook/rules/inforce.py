@@ -24,6 +24,7 @@ from tankbook.rules.spelling import any_fits, folded, is_plainly, maker_named, n
 from tankbook.rules.spelling import normal as normal
 from tankbook.rules.stamped import marks_of
 from tankbook.rules.tested import made_of
+from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
 _PERMIT = re.compile(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
@@ -440,7 +441,9 @@ def _might_come_from(row: WatchRow, origin: Origin) -> bool:
 
 def _contradicts(cylinder: Cylinder, typed: str | None, notice: WatchRow | None) -> bool:
     """Whether an alloy is typed that a notice does not allow, without saying how it is known."""
-    if notice is None or cylinder.alloy is None or cylinder.alloy_known_from:
+    if notice is None or cylinder.alloy is None:
+        return False
+    if cylinder.alloy_known_from and not says_nothing(cylinder.alloy_known_from):
         return False
     return alloy_named(notice.alloy) == "6351" and typed != "6351"
 

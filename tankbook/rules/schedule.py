@@ -235,14 +235,16 @@ def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date
             return replace(blank, why=gap)
     failed = _failed_since(book, cylinder, row)
     if failed:
-        why = f"failed its {row.obligation.called} {failed}"
+        what = (
+            row.obligation.called if failed.method.value in row.met_by else f"{failed.method} test"
+        )
         return replace(
             blank,
             state=State.OVERDUE,
-            last=failed,
-            next=failed.first,
-            days_left=(failed.first - today).days,
-            why=why,
+            last=failed.on,
+            next=failed.on.first,
+            days_left=(failed.on.first - today).days,
+            why=f"failed its {what} {failed.on}",
         )
     if not held:
         return replace(blank, why=f"no {row.obligation.called} on record")
@@ -421,14 +423,14 @@ _FAILS: Mapping[Obligation, frozenset[Method]] = {
 """Tests whose failure tells against an obligation, whatever a row lets meet it."""
 
 
-def _failed_since(book: Book, cylinder: Cylinder, row: RuleRow) -> PartialDate | None:
+def _failed_since(book: Book, cylinder: Cylinder, row: RuleRow) -> Requalified | None:
     against = _FAILS.get(row.obligation, frozenset())
     failed = (
-        r.on
+        r
         for r in open_tests(bench_of(book), cylinder)
         if r.method in against or r.method.value in row.met_by
     )
-    return max(failed, key=lambda on: on.last, default=None)
+    return max(failed, key=lambda r: r.on.last, default=None)
 
 
 def _unanswered(failed: Iterable[PartialDate], passed: Iterable[PartialDate]) -> PartialDate | None:

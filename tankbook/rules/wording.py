@@ -20,109 +20,13 @@ _DENYING = frozenset(
 """Words that deny what follows them in a clause."""
 
 _BETWEEN = frozenset(
-    [
-        "a",
-        "an",
-        "any",
-        "the",
-        "this",
-        "that",
-        "its",
-        "of",
-        "on",
-        "at",
-        "in",
-        "for",
-        "from",
-        "by",
-        "to",
-        "with",
-        "has",
-        "have",
-        "had",
-        "been",
-        "be",
-        "being",
-        "is",
-        "are",
-        "was",
-        "were",
-        "did",
-        "do",
-        "does",
-        "sign",
-        "signs",
-        "evidence",
-        "trace",
-        "traces",
-        "indication",
-        "indications",
-        "heat",
-        "fire",
-        "longer",
-        "hairline",
-        "hint",
-        "hints",
-        "mark",
-        "marks",
-        "visible",
-        "apparent",
-        "obvious",
-        "other",
-        "further",
-        "more",
-        "new",
-        "single",
-        "found",
-        "find",
-        "see",
-        "seen",
-        "show",
-        "shows",
-        "showed",
-        "shown",
-        "detect",
-        "detected",
-        "observe",
-        "observed",
-        "noted",
-        "sort",
-        "kind",
-        "type",
-        "eddy",
-        "current",
-        "ultrasonic",
-        "neck",
-        "thread",
-        "threads",
-        "shoulder",
-        "crown",
-        "body",
-        "wall",
-        "base",
-        "surface",
-        "inside",
-        "outside",
-        "internal",
-        "external",
-        "suspected",
-        "possible",
-        "or",
-        "de",
-        "du",
-        "des",
-        "le",
-        "la",
-        "les",
-        "einen",
-        "eine",
-        "ein",
-        "im",
-        "am",
-        "anzeichen",
-        "von",
-        "signos",
-    ]
+    "a an any the this that its of on at in for from by to with has have had been be being is"
+    " are was were did do does sign signs evidence trace traces indication indications heat"
+    " fire longer hairline hint hints mark marks visible apparent obvious other further more"
+    " new single found find see seen show shows showed shown detect detected observe observed"
+    " noted sort kind type eddy current ultrasonic neck thread threads shoulder crown body"
+    " wall base surface inside outside internal external suspected possible or de du des le"
+    " la les einen eine ein im am anzeichen von signos".split()
 )
 """Words that may stand between a denying word and what it denies; any other ends the denial."""
 
@@ -197,18 +101,27 @@ def first_of(text: str, words: Iterable[str]) -> str:
 
 
 _ASIDE = re.compile(
-    r"\b(?:do not (?:fill|use)|not to be filled|out of service|unsafe|condemned|failed|rejected)\b",
+    r"\b(?:(?:do not|don'?t|must not|never) (?:fill|use)\b"
+    r"|(?:not (?:to )?|cannot |can'?t |must not )be (?:filled|used)"
+    r"|out of (?:service|test)|unsafe|condemned|failed|rejected|quarantined?|stolen"
+    r"|over-?filled|nicht (?:be)?füllen)\b",
     re.IGNORECASE,
 )
+_MISSHAPEN = ("deformed", "swollen", "welded", "drilled", "delaminat*")
 
 
 def sets_aside(text: str) -> str:
     """The words by which a note sets a cylinder aside, or an empty text."""
     found = _ASIDE.search(text)
-    return found[0] if found and speaks_of(text, found[0]) else ""
+    if found and (found[0].casefold().startswith(("never", "not")) or speaks_of(text, found[0])):
+        return found[0]
+    return next(filter(None, (speaks_of_shell(text, word) for word in _MISSHAPEN)), "")
 
 
-_NOTHING = frozenset({"na", "none", "nil", "unknown", "tba", "tbd", "tbc", "no", "not", "yes", "x"})
+_NOTHING = frozenset(
+    "na none nil unknown unclear unsure tba tbd tbc no not yes x guess guessed guesswork assumed"
+    " assumption probably maybe notknown dontknow noidea unbekannt unklar geraten inconnu".split()
+)
 
 
 def says_nothing(text: str) -> bool:

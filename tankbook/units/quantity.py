@@ -132,7 +132,8 @@ def _parse(kind: type[Quantity], text: str, default_unit: str | None) -> Quantit
     if default_unit is None:
         raise UnitError(
             f"{quoted(text)} is a bare number; {kind.NAME} carries its unit",
-            f"write {kind.EXAMPLE}; the known units are {listed(kind.unit_names(), 'and')}",
+            f"write its unit too, as in {kind.EXAMPLE}; the known units are "
+            f"{listed(kind.unit_names(), 'and')}",
         )
     return kind.of(float(number), default_unit)
 

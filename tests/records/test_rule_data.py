@@ -468,11 +468,13 @@ def test_sizes() -> None:
         assert one.casefold() != other.casefold()
 
 
-@pytest.mark.parametrize(("name", "full"), [("new", True), ("annual", True), ("internal", False)])
+@pytest.mark.parametrize(
+    ("name", "full"), [("new", True), ("annual", True), ("internal", False), ("outside", False)]
+)
 def test_checklists(name: str, full: bool) -> None:
     checklist: Checklist = shipped.checklists()[name]
     names = [s.name for s in checklist.steps]
-    assert (checklist.full, checklist.inside) == (full, True)
+    assert (checklist.full, checklist.inside) == (full, name != "outside")
     assert len(names) == len(set(names))
     assert "neck-cracks" in names
     groups = [s.group for s in checklist.steps]

@@ -908,6 +908,20 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         )
     },
     **{
+        f"an old alloy, known otherwise from: {source}": (
+            Seed(
+                {
+                    "maker": None,
+                    "marks": None,
+                    "alloy_known_from": source,
+                    "requalified": f"[{{on: 1985-03, method: hydrostatic, by: maker}}, {{{RIN}}}]",
+                },
+            ),
+            "letter" in source,
+        )
+        for source in ("unknown", "guess", "'?'", "n/a", "letter of the maker of 2024-03-02")
+    },
+    **{
         f"made in the US, and stamped {marks}": (
             Seed({"made_in": "US", "marks": f"DOT-3AL 3000 K118204 {marks} 03A24"}),
             marks == "USA",

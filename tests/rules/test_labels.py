@@ -36,7 +36,7 @@ CASES = [
     (LabelKind.RENTAL, "DB-02", LATE),
     (LabelKind.SLIP, "SF-054", ()),  # sold
     (LabelKind.SLIP, "DB-01", ("a slip is for one cylinder: ask for RB-041 and RB-042",)),
-    (LabelKind.SLIP, "SF-053", ("no second outside look within 7 days is on record: look it over and record that",)),
+    (LabelKind.SLIP, "SF-053", ("no second outside look within 7 days is on record: look it over and record that (`tankbook inspect --checklist outside`)",)),
 ]  # fmt: skip
 
 

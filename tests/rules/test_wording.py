@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tankbook.rules.wording import lets_go, not_passed, speaks_of, speaks_of_shell
+from tankbook.rules.wording import lets_go, not_passed, sets_aside, speaks_of, speaks_of_shell
 
 
 @pytest.mark.parametrize(
@@ -48,6 +48,31 @@ def test_what_does_not_say_that_it_may_go_does_not_let_it_go(text: str) -> None:
 )  # fmt: skip
 def test_what_was_there_instead_lets_it_go(text: str) -> None:
     assert lets_go(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "do not fill", "don't fill", "dont use", "never fill this", "cannot be filled", "must not be used",
+        "not to be filled", "out of test", "quarantined", "quarantine", "stolen", "overfilled to 5000 psi",
+        "over-filled", "deformed", "swollen at the foot", "welded", "drilled", "delaminated",
+        "nicht füllen", "condemned", "valve and neck deformed",
+    ],
+)  # fmt: skip
+def test_what_sets_a_cylinder_aside(text: str) -> None:
+    assert sets_aside(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "new, never used", "not welded", "boot drilled for drain", "drain holes drilled in boot",
+        "not overfilled", "never failed", "handle deformed", "fill slowly", "not filled since May",
+        "swollen o-ring replaced", "never rejected", "never stolen",
+    ],
+)  # fmt: skip
+def test_what_does_not(text: str) -> None:
+    assert not sets_aside(text)
 
 
 @pytest.mark.parametrize(
