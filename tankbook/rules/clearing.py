@@ -29,16 +29,42 @@ from tankbook.records.words import (
     StepResult,
     TestResult,
 )
-from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench, plain
+from tankbook.rules.letting_go import Suspicion, lets_go
+from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench
 from tankbook.rules.tested import PRESSURE_TESTS, tested_on
-from tankbook.rules.wording import first_of, lets_go, speaks_of, spoken_of_shell
+from tankbook.rules.wording import (
+    as_written,
+    denies_cracks,
+    first_of,
+    not_passed,
+    speaks_of,
+    spoken_of_shell,
+    unharmed,
+)
 from tankbook.units import PartialDate
 
 CRACK = "crack"
 """A checklist step whose name holds this looks for cracks."""
 
-_MEASURED = ("expansion*", "condemn*", "hydro*", "pressure test*")
+_MEASURED = (
+    *("expansion*", "condemned by", "condemned at", "wall too thin", "thin wall", "below minimum"),
+    *(
+        "minimum wall",
+        "at test pressure",
+        "through wall",
+        "dehnung",
+        "stretched",
+        "through the wall",
+        "burst at",
+    ),
+)
 """Words of what only a test can measure."""
+_TESTS = (
+    *("hydro*", "pressure test*", "proof test*", "eddy current", "ultrasonic", "volumetric"),
+    *("water jacket", "requalif*", "retest*", "test house", "the test", "tüv", "druckprüfung*"),
+)
+_RAN_OUT = ("abgelehnt", "nicht bestanden", "durchgefallen")
+"""Words of a test, and more of one that was not passed."""
 
 
 # --- what tells against it -----------------------------------------------------------------------
@@ -80,7 +106,7 @@ def seen_as(found: StepFinding) -> Seen | None:
     if found.what is not None:
         return found.what
     of_cracks = CRACK in found.step.casefold() and found.result is not StepResult.PASS
-    if of_cracks and not (found.result is StepResult.NOTE and lets_go(found.note or "")):
+    if of_cracks and not (found.result is StepResult.NOTE and denies_cracks(found.note or "")):
         return Seen.CRACK if found.result is StepResult.REJECT else Seen.SUSPECTED_CRACK
     return None
 
@@ -91,6 +117,8 @@ def texts_against(bench: Bench, card: Cylinder, rentals: Iterable[Rented]) -> It
         kind = said_of(bench, hold.why) if hold.released is not None else None
         if kind is not None:
             yield Against(Adverse.HELD, hold.on, _AS_SAID[kind], hold)
+        elif hold.released is not None and _speaks_of_failed_test(hold.why):
+            yield Against(Adverse.HELD, hold.on, "test said", hold)
     for rental in rentals:
         kind = said_of(bench, rental.damage) if rental.void is None and rental.back else None
         if kind is not None and rental.back is not None:
@@ -119,7 +147,7 @@ def open_findings(
     bench: Bench, card: Cylinder, rentals: Iterable[Rented] = ()
 ) -> Iterator[tuple[Against, str]]:
     """The cracks, heat and bulges that nothing answers, each with `cracked`, `suspected`,
-    `over-heated`, `over-heated-steel`, `heat-said` or `bulge-said`.
+    `over-heated`, `over-heated-steel`, `heat-said`, `bulge-said` or `test-said`.
 
     A crack is never answered, nor heat that an inspection found on anything but steel; all else is
     by what a requalifier wrote of it.
@@ -136,20 +164,35 @@ def open_findings(
             yield each, "over-heated-steel" if each.text == "heat" else each.text.replace(" ", "-")
 
 
-_HEATED = ("heat*", "fire", "burn*", "damage")
-_BULGED = ("bulg*",)
+_SUSPECTED = {
+    "suspected": Suspicion.CRACK,
+    "heat": Suspicion.HEAT,
+    "heat said": Suspicion.HEAT,
+    "bulge said": Suspicion.BULGE,
+}
+_OF_KIND = {
+    Seen.CRACK: Suspicion.CRACK,
+    Seen.SUSPECTED_CRACK: Suspicion.CRACK,
+    Seen.HEAT: Suspicion.HEAT,
+    Seen.BULGE: Suspicion.BULGE,
+}
+
+
+def _lets_all_go(test: Requalified, kinds: Iterable[Seen | None]) -> bool:
+    """Whether a test's finding answers each kind of what is never accepted."""
+    said = test.finding or ""
+    return all(lets_go(said, _OF_KIND[kind]) for kind in kinds if kind in _OF_KIND)
 
 
 def _written_answer(
     bench: Bench, card: Cylinder, each: Against, every: Sequence[Against], later: Requalified
 ) -> bool:
-    cracked = each.text == "suspected"
+    of = _SUSPECTED.get(each.text)
     others = [o.on for o in every if o.text == each.text]
-    instead = {"heat": _HEATED, "heat said": _HEATED, "bulge said": _BULGED}.get(each.text)
     return (
-        (cracked or later.method in PRESSURE_TESTS)
+        (of is Suspicion.CRACK or later.method in PRESSURE_TESTS)
         and _passed_since(bench, card, later, each.on)
-        and (lets_go(later.finding or "", instead) if instead else lets_go(later.finding or ""))
+        and (of is None or lets_go(later.finding or "", of))
         and any(names(later, what, each.on, others) for what in each.names)
     )
 
@@ -204,10 +247,12 @@ def inspection_answered(
         named = any(names(later, word, bad.on, days) for word in words)
         if passes and named and later.on.first >= bad.on.first and _stands_after(looks, later, bad):
             return True
+    grave = set(_grave_kinds(bench, bad))
     return any(
         later.method in PRESSURE_TESTS
         and _passed_since(bench, card, later, bad.on)
         and any(names(later, word, bad.on, days) for word in words)
+        and _lets_all_go(later, grave)
         for later in standing(card.requalified)
     )
 
@@ -215,10 +260,21 @@ def inspection_answered(
 def is_grave(bench: Bench, bad: Inspected) -> bool:
     """Whether an inspection found, or its words speak of, what is never accepted and no look of
     one's own answers. Cracks and heat that it found are answered by themselves."""
+    failed = any(_speaks_of_failed_test(note) for note in _notes_of(bad))
+    return failed or bool(set(_grave_kinds(bench, bad)))
+
+
+def _grave_kinds(bench: Bench, bad: Inspected) -> Iterator[Seen]:
     never = {row.what for row in bench.grave} - {Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT}
-    notes = [bad.note, *(f.note for f in bad.findings if f.what is None)]
-    found = any(f.what in never for f in bad.findings)
-    return found or any(said_of(bench, note) is not None for note in notes)
+    yield from (f.what for f in bad.findings if f.what is not None and f.what in never)
+    for note in _notes_of(bad):
+        kind = said_of(bench, note)
+        if kind is not None:
+            yield kind
+
+
+def _notes_of(bad: Inspected) -> list[str]:
+    return [n for n in (bad.note, *(f.note for f in bad.findings if f.what is None)) if n]
 
 
 def _passes(bench: Bench, entry: Inspected, weight: int) -> bool:
@@ -291,6 +347,7 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
         t.method in PRESSURE_TESTS
         and _passed_since(bench, card, t, rejected.on)
         and any(names(t, word, rejected.on, days) for word in words)
+        and _lets_all_go(t, [said_of(bench, rejected.why)])
         for t in standing(card.requalified)
     )
     return tests or (
@@ -306,15 +363,19 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
 
 def takes_a_test(bench: Bench, why: str) -> bool:
     """Whether the words of a rejection speak of what no look of one's own answers."""
-    return said_of(bench, why) is not None or bool(first_of(why, _MEASURED))
+    return said_of(bench, why) is not None or _speaks_of_failed_test(why)
+
+
+def _speaks_of_failed_test(text: str) -> bool:
+    """Whether a text says that a test was failed, or gives what only a test can measure."""
+    if first_of(text, _MEASURED):
+        return True
+    of_test = any(as_written(word).search(text) for word in _TESTS)
+    return of_test and bool(not_passed(text) or first_of(text, _RAN_OUT))
 
 
 def _is_inside(bench: Bench, text: str | None) -> bool:
     return any(speaks_of(text or "", word) for row in bench.inside for word in row.words)
-
-
-NO_DAMAGE = frozenset({"none", "no", "nil", "na", "nothing", "keine", "keiner", "aucun"})
-"""Words in the place of damage that say there is none."""
 
 
 def open_damage(
@@ -323,7 +384,7 @@ def open_damage(
     """Damage noted at a return that no inspection names and passes: of the outside, or of the
     inside where that is what it speaks of. A crack, fire or a bulge is among `open_findings`."""
     for rental in rentals:
-        if rental.void is None and rental.back and plain(rental.damage) not in {"", *NO_DAMAGE}:
+        if rental.void is None and rental.back and not unharmed(rental.damage or ""):
             on = PartialDate.of(rental.back)
             weight = INSIDE if _is_inside(bench, rental.damage) else OUTSIDE
             if said_of(bench, rental.damage) is None and not any(

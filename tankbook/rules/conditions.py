@@ -129,34 +129,41 @@ _FINDINGS = {
         Obligation.NECK_CRACK,
         "suspected-crack",
         "a crack is suspected since {on}",
-        "a requalifier decides: the test says `clears: [{what} {on}]` and `finding:` what it is, "
-        "or that there is no crack",
+        "a requalifier decides: the test says `clears: [{what} {on}]` and `finding:` in plain "
+        "words alone, such as `no crack` or `a tool mark`; the rest goes in `note:`",
     ),
     "over-heated": (Obligation.DAMAGE, "over-heated", "it was over-heated by {on}", ""),
     "over-heated-steel": (
         Obligation.DAMAGE,
         "over-heated-steel",
         "it was over-heated by {on}",
-        "have it requalified: the test says `clears: [heat {on}]` and `finding:` that it passed",
+        "a requalifier decides: a pressure test says `clears: [heat {on}]` and `finding:` in plain "
+        "words alone that it passed; the rest goes in `note:`",
     ),
     "heat-said": (
         Obligation.DAMAGE,
         "over-heated",
         "its {what} of {on} speaks of fire or heat",
-        "a requalifier decides: the test says `clears: [{what} {on}]` and `finding:` that it "
-        "passed",
+        "a requalifier decides: a pressure test says `clears: [{what} {on}]` and `finding:` in "
+        "plain words alone that it passed; the rest goes in `note:`",
     ),
     "bulge-said": (
         Obligation.DAMAGE,
         "bulged",
         "its {what} of {on} speaks of a bulge",
-        "a requalifier decides: the test says `clears: [{what} {on}]` and `finding:` that it "
-        "passed",
+        "a requalifier decides: a pressure test says `clears: [{what} {on}]` and `finding:` in "
+        "plain words alone that it passed; the rest goes in `note:`",
+    ),
+    "test-said": (
+        Obligation.DAMAGE,
+        "test-spoken-of",
+        "its {what} of {on} speaks of a failed test",
+        "a pressure test that passes says `clears: [{what} {on}]`",
     ),
 }
 
 
-_ROW_OF = {"heat-said": "over-heated-steel", "bulge-said": "noted"}
+_ROW_OF = {"heat-said": "over-heated-steel", "bulge-said": "noted", "test-said": "noted"}
 """What is only said is judged by the row for what a requalifier may answer."""
 
 

@@ -12,6 +12,11 @@ from functools import cache
 
 # --- what is said and what is denied -------------------------------------------------------------
 
+
+def _listed(words: str) -> tuple[str, ...]:
+    return tuple(word.strip() for word in words.split(","))
+
+
 _DENYING = frozenset(
     {"no", "not", "nor", "neither", "nothing", "never", "without", "free", "negative", "zero"}
     | {"kein", "keine", "keinen", "keiner", "ohne", "nicht", "sans", "pas", "aucun", "aucune"}
@@ -20,46 +25,97 @@ _DENYING = frozenset(
 """Words that deny what follows them in a clause."""
 
 _BETWEEN = frozenset(
-    "a an any the this that its of on at in for from by to with has have had been be being is"
-    " are was were did do does sign signs evidence trace traces indication indications heat"
-    " fire longer hairline hint hints mark marks visible apparent obvious other further more"
-    " new single found find see seen show shows showed shown detect detected observe observed"
-    " noted sort kind type eddy current ultrasonic neck thread threads shoulder crown body"
-    " wall base surface inside outside internal external suspected possible or de du des le"
-    " la les einen eine ein im am anzeichen von signos".split()
+    "a an any the this that its of on at in for from by to with has have had been be being"
+    " is are was were did do does sign signs evidence trace traces indication indications"
+    " heat fire longer hairline hint hints mark marks visible apparent obvious other further"
+    " more new single found find see seen show shows showed shown detect detected observe"
+    " observed noted sort kind type eddy current ultrasonic neck thread threads shoulder"
+    " crown body wall base surface inside outside internal external suspected possible or de"
+    " du des le la les einen eine ein im am anzeichen von signos oder nor dent dents crack"
+    " cracks cracking bulge bulges pit pits pitting rust corrosion gouge gouges dig digs cut"
+    " cuts burn burns leak leaks fold folds lap laps scratch scratches damage odour odor"
+    " odours odors smell smells moisture water salt riss risse beule beulen delle dellen"
+    " rost korrosion kratzer brandspuren".split()
 )
 """Words that may stand between a denying word and what it denies; any other ends the denial."""
+
+_SHORT = re.compile(
+    r"\b(did|does|do|must|is|are|was|were|has|have|had|could|would|should|ca|wo)n['\u2019]?t\b",
+    re.IGNORECASE,
+)
+
+
+def plainly(text: str) -> str:
+    """A text with its contractions written out."""
+    return _SHORT.sub(r"\1 not", text)
+
 
 _DOUBTING = frozenset({"not", "can", "cannot", "no", "couldn"})
 """Before a denying word these turn it round: `not without cracks`."""
 
-_REACH = 6
+_REACH = 9
 """The most words between a denying word and what it denies."""
 
+_THING = (
+    r"(?:dents?|cracks?|cracking|bulges?|pits?|pitting|rust|corrosion|gouges?|digs?|cuts?|fire|heat"
+    r"|burns?|leaks?|folds?|laps?|scratch(?:es)?|damage|odou?rs?|smells?|moisture|water|salt|risse?"
+    r"|beulen?|dellen?|rost|korrosion|kratzer|brandspuren)"
+)
 _LISTED = re.compile(
-    r"\b(?:no|neither|without|free of)((?: \w+){1,2}(?:, ?\w+(?: \w+)?)*,? (?:or|nor) )",
+    rf"\b{_THING}(?:\s*,\s*{_THING})*"
+    rf"(?:\s*,?\s*(?:or|nor|oder)\s+{_THING}\b|\s*/\s*{_THING}\b"
+    rf"|\s*,?\s*(?:and|und)\s+{_THING}\b"
+    r"(?=\s*(?:$|[.;:,()]|found|seen|noted|visible|detected|at all)))",
     re.IGNORECASE,
 )
+"""Things that are named one after another: what is said or denied of one is of all."""
+
 FIRE = frozenset({"fire", "flame", "brandspur*", "feuer*", "incend*"})
 """Words of fire itself: what else burnt in it does not matter."""
 
 _NAMES = re.compile(
-    r"\bheat of (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
-    r"|\bheat (?:no|nr|number|lot|code|treat\w*)\b"
+    r"\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
+    r"|\bheat[ -]?(?:no|nr|number|lot|code|treatment|stamp|shrink)\b|\bheated (?:debate|talk)\b"
     r"|\bfire (?:dept|department|brigade|service|station|rescue|house|fighters?|lane|road|door|exit"
-    r"|extinguisher)\b|\bfeuerwehr\w*",
+    r"|extinguisher|alarm|drill|marshal|hose|safety)\b|\bfeuerwehr\w*|\bfeuerlösch\w*"
+    r"|\b(?:flame|rust|burnt|fire|salt)[ -](?:red|orange|brown|colou?red|white)\b"
+    r"|\bcrack(?:ed|ing)? (?:it )?open\b|\bcrack(?:ed|ing)? the valve\b(?! (?:thread|opening|bore))"
+    r"|\blap pool\b|\bpit stop\b|\bcut[ -]price\b|\bcut to (?:fit|length|size)\b"
+    r"|\bsplit (?:ring|pin|decision)\b|\bburn(?:t|ed)[ -]out\b|\bheat (?:indicator|label|sticker)\b"
+    r"|\bleak(?:age)?[ -]test\w*|\b(?:factory|maker'?s?) powder[ -]coat\w*"
+    r"|\bpowder[ -]coated by (?:the )?(?:maker|factory)\b"
+    r"|\b(?:used|dived?) in (?:the )?(?:salt ?water|sea)\b|\brins\w+ after (?:salt ?water|sea)\b",
     re.IGNORECASE,
 )
 """Names in which a word stands for something else."""
 _CLAUSE = re.compile(r"[.;:!?()\n,]|\bbut\b|\bthough\b|\bexcept\b", re.IGNORECASE)
 _DENIED_AFTER = re.compile(
+    r"(?:\s+(?:and|or|und|oder)\s+\w+)?\s*[:=]\s*(?:none|no|nil|n/?a|keine?|ok|0)\b|"
+    r"\s+(?:is |are )?normal\b|"
     r"(?:\s+items)?(?:\s+(?:ist|sind|was|were|is|are|could|has been|have been)\b|\s*[:=])?\s+"
     r"(?:none|nil|n/?a|absent|excluded|ruled out|"
     r"nicht\s+(?:bestätigt|gefunden|vorhanden|sichtbar)|"
-    r"(?:not|never)\s+(?:be\s+)?(?:found|seen|confirmed|present|visible|detected|needed|required))"
-    r"(?!\s+(?:before|yet|until|from|healed|at|by|without)\b)\b",
+    r"(?:not|never)\s+(?:be\s+)?(?:found|seen|confirmed|present|visible|detected|needed|required))\b"
+    r"(?=\s*(?:$|[.;:,()!?\n]|and\b|or\b|but\b"
+    r"|(?:in|on|of)\s+(?:the\s+)?(?:neck|threads?|shoulder|wall|body|cylinder)\b))"
+    r"|[ -](?:free|frei)\b",
     re.IGNORECASE,
 )
+_IN_THE_PAST = re.compile(
+    r"(?:\s+\w+)?\s+(?:last\s+(?:year|time|month|week|look)|(?:in|of)\s+(?:19|20)\d\d|before|previously"
+    r"|earlier|so far|yet)\b",
+    re.IGNORECASE,
+)
+"""A denial that says nothing of today."""
+
+
+_TO_LOOK = re.compile(
+    r"(?<!\bnot )(?<!\bnever )\b(?:check|look|inspect|test|examin)\w*(?:\s+\w+)?\s+for\s+"
+    rf"(?:a\s+|any\s+)?{_THING}\b",
+    re.IGNORECASE,
+)
+"""What somebody is to look for, or did: it says nothing of what was found."""
+_FOUND = re.compile(r"\b(?:found|saw|seen|yes|there (?:is|was))\b", re.IGNORECASE)
 
 
 def speaks_of(text: str, word: str) -> str:
@@ -68,11 +124,15 @@ def speaks_of(text: str, word: str) -> str:
     A word counts as it stands and with the endings of a plural or a verb; `bulg*` with any. It is
     denied where a denying word stands close before it, with nothing between that says more.
     """
-    text = _NAMES.sub(" ", text)
-    text = _LISTED.sub(lambda m: " no " + m[1].replace(",", " no"), text)  # `no dent, pit or rust`
+    text = _NAMES.sub(" ", plainly(text))
+    asked = _TO_LOOK.search(text)
+    if asked and not _FOUND.search(text[asked.end() :]):
+        text = _TO_LOOK.sub(" ", text)
+    text = _LISTED.sub(lambda m: re.sub(r"\s*[,/]\s*|\s+(?:and|und)\s+", " or ", m[0]), text)
     for found in as_written(word).finditer(text):
         before = re.findall(r"[^\W_]+", _CLAUSE.split(text[: found.start()])[-1].casefold())
-        if not _is_denied(before) and not _DENIED_AFTER.match(text, found.end()):
+        denied = _is_denied(before) and not _IN_THE_PAST.match(text, found.end())
+        if denied is bool(_DENIED_AFTER.match(text, found.end())):
             return found[0]
     return ""
 
@@ -81,7 +141,9 @@ def _is_denied(before: list[str]) -> bool:
     for back, word in enumerate(reversed(before[-_REACH:])):
         if word in _DENYING:
             rest = before[: len(before) - back - 1]
-            return not (rest and rest[-1] in _DOUBTING)
+            if word == "nothing":
+                return back == 0
+            return not (rest and (rest[-1] in _DOUBTING or rest[-2:] == ["no", "longer"]))
         if word not in _BETWEEN:
             return False
     return False
@@ -101,27 +163,82 @@ def first_of(text: str, words: Iterable[str]) -> str:
 
 
 _ASIDE = re.compile(
-    r"\b(?:(?:do not|don'?t|must not|never) (?:fill|use)\b"
-    r"|(?:not (?:to )?|cannot |can'?t |must not )be (?:filled|used)"
-    r"|out of (?:service|test)|unsafe|condemned|failed|rejected|quarantined?|stolen"
+    r"\b(?:(?:do not|must not|never) (?:re)?(?:fill|use)\b|not for (?:filling|use)\b|keep empty"
+    r"|(?:not (?:to )?|cannot |can not |must not )be (?:filled|used)|(?:not|un)[ -]?safe"
+    r"|unfit|unserviceable|dangerous|derated|recalled|(?:to be|waiting for) scrap\w*|condemn\b"
+    r"|hydro fail\w*"
+    r"|(?:nicht|darf nicht|nicht mehr) (?:be|zu |ge)?füll(?:en|t)|außer betrieb|zum verschrotten"
+    r"|out of (?:service|test)(?! (?:from |since )?\d)|condemned|rejected|quarantined?|stolen"
     r"|over-?filled|nicht (?:be)?füllen)\b",
     re.IGNORECASE,
 )
-_MISSHAPEN = ("deformed", "swollen", "welded", "drilled", "delaminat*")
+_MISSHAPEN = _listed(
+    "deformed, swollen, welded, drilled, delaminat*, failed, fails, ruptur*, leaking, leaks at,"
+    " leaked, undicht, defekt, kaputt, ausgebeul*, durchgefallen, ausgesondert, gesperrt, sperre,"
+    " verschrott*"
+)
 
 
 def sets_aside(text: str) -> str:
     """The words by which a note sets a cylinder aside, or an empty text."""
+    rest = _ELSEWHERE.sub(" ", plainly(text))
+    bad = (speaks_of_shell(rest, word) for word in _MISSHAPEN)
+    return says_do_not(text) or next(filter(None, bad), "")
+
+
+def says_do_not(text: str) -> str:
+    """The words by which a text says that a cylinder is not to be filled, or an empty text."""
+    text = plainly(text)
     found = _ASIDE.search(text)
-    if found and (found[0].casefold().startswith(("never", "not")) or speaks_of(text, found[0])):
-        return found[0]
-    return next(filter(None, (speaks_of_shell(text, word) for word in _MISSHAPEN)), "")
+    return found[0] if found and (_NOT.match(found[0]) or speaks_of(text, found[0])) else ""
+
+
+_ELSEWHERE = re.compile(r"\bfail(?:s|ed) to\b", re.IGNORECASE)
 
 
 _NOTHING = frozenset(
-    "na none nil unknown unclear unsure tba tbd tbc no not yes x guess guessed guesswork assumed"
-    " assumption probably maybe notknown dontknow noidea unbekannt unklar geraten inconnu".split()
+    "na none nil nonegiven noreason noreasongiven because later pending tobedecided"
+    " nobodyknows keingrund keiner nichts weißnicht unknown unclear unsure tba tbd tbc no"
+    " not yes x guess guessed guesswork assumed assumption probably maybe notknown dontknow"
+    " noidea unbekannt unklar geraten inconnu".split()
 )
+
+
+_UNHARMED = frozenset(
+    "none no nil nothing na n a ok okay all fine good sound clean intact undamaged unharmed"
+    " 0 as before seen visible noted found new any at return on the cylinder damage damages"
+    " dents dent marks kein keine keiner keinen nichts ohne schaden schäden beschädigung"
+    " beschädigungen unbeschädigt i o b befund in ordnung aucun aucune dommage rien".split()
+)
+_HARM = frozenset(
+    "damage damages dents dent marks schaden schäden beschädigung beschädigungen dommage".split()
+)
+_SO = frozenset(
+    "none no nil nothing any kein keine keiner keinen ohne aucun aucune without".split()
+)
+
+
+def unharmed(text: str) -> bool:
+    """Whether what was noted of damage at a return says that there was none; a `?` does not."""
+    words = re.findall(r"[^\W_]+", text.casefold())
+    if "?" in text or not _UNHARMED.issuperset(words):
+        return False
+    return not _HARM.intersection(words) or bool(_SO.intersection(words))
+
+
+_DOUBT = re.compile(
+    r"\bstill (?:leak|crack|bad|there|wet|smell)\w*|\bnobody (?:has )?looked\b"
+    r"|\bnot (?:yet )?(?:looked|repaired|mended|done|checked|inspected|tested)\b"
+    r"|\bnicht repariert\b|\b(?:do not|never) fill\b|\bunsafe\b|\bfailed at\b|\bcondemned by\b",
+    re.IGNORECASE,
+)
+
+
+def in_doubt(text: str) -> str:
+    """The words by which a reason to let a cylinder go says that it is not well, or an empty
+    text."""
+    found = _DOUBT.search(plainly(text))
+    return found[0] if found else ""
 
 
 def says_nothing(text: str) -> bool:
@@ -132,21 +249,29 @@ def says_nothing(text: str) -> bool:
 
 # --- of a cylinder or of what is fitted to it ----------------------------------------------------
 
-_FITTING = (
-    r"(?:valve(?: knob| handle| body| stem| seat)?|hand ?wheel|knob|boot|net|mesh|label|sticker"
-    r"|decal|handle|(?:dust )?cap|o-?ring|burst disc|dip tube|plug|insert|(?:tank )?band|strap"
-    r"|back ?plate|paint|lacquer|varnish|coating|gauge(?: lens| glass)?|lens|(?:thread )?protector"
-    r"|clip|buckle|hose|gasket|bungee|netz|standfu(?:ß|ss)|griff|gurt|lack|aufkleber|handrad"
-    r"|ventil(?:rad)?)"
+_FITTINGS = _listed(
+    "valve(?: knob| handle| body| stem| seat)?, hand ?wheel, knob, boot, net, mesh, label, sticker,"
+    " decal, handle, (?:dust )?cap, o-?ring, burst disc, dip tube, plug, insert, (?:tank )?band,"
+    " strap, back ?plate, paint, lacquer, varnish, coating, gauge(?: lens| glass)?, lens,"
+    " (?:thread )?protector, clip, buckle, hose, gasket, bungee, (?:hp |lp )?seat,"
+    " plastic(?: cap| foot)?, netz, standfu(?:ß|ss), griff, gurt, lack, aufkleber, handrad,"
+    " ventil(?:rad)?,"
+    # not of the cylinder at all
+    " trolley(?: wheel)?, crate, wheel, bag, box, bulb, lamp, compressor, finger, hand, snow, wax"
 )
+_FITTING = f"(?:{'|'.join(_FITTINGS)})"
 _FITTING_IS = re.compile(_FITTING + r"\s+(?:is|was|has|has been)?\s*(?:a\s+)?$", re.IGNORECASE)
 _IS_OF_FITTING = re.compile(
+    r"(?:\s+(?:crack|scratch|split|marks?|hole))?"
     rf"\s+(?:(?:in|of|on|im|am|in der|an der|auf dem)\s+(?:the\s+|its\s+)?)?{_FITTING}\b"
-    r"(?!\s+(?:hole|thread|port|boss|neck|opening|side|end|seat)\b)",
+    r"(?!\s+(?:hole|thread|port|boss|neck|opening|side|end|area|region|zone|bore|pocket)\b)"
+    r"(?!\s+(?:and|goes|runs|into|through|down|under|und|bis)\s+(?:\w+\s+){0,3}"
+    r"(?:metal\w*|alumini?um|steel|wall|neck|threads?|shell|shoulder|wand|hals|gewinde|stahl)\b)",
     re.IGNORECASE,
 )
 _BY_FITTING = re.compile(
-    r"\b(?:under|beneath|below|behind|beside|near|around|without|by|at|above|inside|and|or|no)"
+    r"\b(?:under|beneath|below|behind|beside|near|around|without|by|at|above|inside|and|or|no"
+    r"|remov\w*|took off|off)"
     r"\s+(?:the\s+|its\s+)?$",
     re.IGNORECASE,
 )
@@ -172,114 +297,36 @@ def _is_fittings(text: str, found: re.Match[str]) -> bool:
 
 # --- what a test came to -------------------------------------------------------------------------
 
-CRACKED = (
-    "crack*",
-    "hairline*",
-    "fissur*",
-    "fractur*",
-    "neck split",
-    "split neck",
-    "thread split",
-    "split thread",
-    "shoulder split",
-    "wall split",
-    "riss",
-    "risse",
-    "rissen",
-    "anriss*",
-    "haarriss*",
-    "grieta*",
-    "fisura*",
+CRACKED = _listed(
+    "crack*, hairline*, fissur*, fractur*, neck split, split neck, thread split,"
+    " split thread, shoulder split, wall split, riss, risse, rissen, anriss*, haarriss*,"
+    " grieta*, fisura*, gerissen, eingerissen, angerissen, neck is split, split through,"
+    " split along, split down, ruptur*, hole in the wall, through the wall, durchgerissen"
 )
-_BAD = (
-    "fail*",
-    "reject*",
-    "condemn*",
-    "scrap*",
-    "unsafe",
-    "unsound",
-    "unserviceable",
-    "unfit",
-    "leak",
-    "leaked",
-    "leaking",
-    "bulg*",
-    "defective",
-    "destroy*",
-    "refus*",
-    "inconclusive",
-    "durchgefallen",
-    "undicht",
-    "verworfen",
+_BAD = _listed(
+    "fail*, reject*, condemn*, scrap*, unsafe, unsound, unserviceable, unfit, leak, leaked,"
+    " leaking, bulg*, defective, destroy*, refus*, inconclusive, durchgefallen, undicht,"
+    " verworfen, nok, no good, not ok, below minimum, under minimum, too thin, too deep,"
+    " over the limit, above the limit, beyond limit*, over limit*, outside limit*, exceed*,"
+    " burst, ruptur*, abort*, not finished, not complet*, not reached, stopped at, withheld,"
+    " unstamped, no stamp, non conforme, not meet, deformed, swollen, gesperrt,"
+    " ausgesondert, ausgeschieden, gerissen, ausbeul*, ausgebeul*, abgebrochen,"
+    " nicht erfolgreich, nicht mehr bestanden, nicht mehr in ordnung, zu groß, zu dünn, zu tief"
 )
 """Words of a test that was not passed."""
 
-_GOOD = (
-    "pass*",
-    "accept*",
-    "approve*",
-    "sound",
-    "fit",
-    "safe",
-    "as new",
-    "negative",
-    "rissfrei",
-    "o.b",
-    "within limit*",
-    "bestanden",
-    "conforme",
-    "in ordnung",
+_GOOD = _listed(
+    "pass*, accept*, approve*, sound, fit, safe, as new, negative, rissfrei, o.b,"
+    " within limit*, bestanden, conforme, in ordnung"
 )
 """Words of one that was; denied, they say the opposite."""
 
-_ELSE: tuple[str, ...] = (
-    "tool mark",
-    "toolmark",
-    "tap mark",
-    "machining",
-    "machine mark",
-    "burr",
-    "scratch",
-    "run-out",
-    "runout",
-    "scrape",
-    "score",
-    "fold",
-    "lap",
-    "lamination",
-    "valley",
-    "dirt",
-    "dust",
-    "grease",
-    "paint",
-    "stain",
-    "thread wear",
-    "werkzeugspur*",
-    "kratzer",
-    "riefe*",
-    "drehriefe*",
-    "falte*",
-    "schmutz",
+_ELSE = _listed(
+    "tool mark, toolmark, tap mark, machining, machine mark, burr, scratch, run-out,"
+    " runout, scrape, score, fold, lap, valley, thread wear, werkzeugspur*, kratzer, riefe*,"
+    " drehriefe*, falte*"
 )
 """What a suspected crack turned out to be instead."""
-
-_SUSPECTED = re.compile(
-    r"\b(?:the\s+)?(?:(?:suspected|alleged|supposed|possible)\s+crack\w*"
-    r"|crack(?:-?like)?\s+(?:indication|signal|suspicion)s?)"
-    r"\s*(?:is|was|were|are|:|=|proved|proved to be|turned out to be|found to be)\s",
-    re.IGNORECASE,
-)
-_TO_LOOK = "(?:re-?)?(?:inspect|test|examin|look|check|assess|evaluat|reach|remov|determin|decid)"
-_UNLOOKED = re.compile(
-    rf"\bnot\s+(?:(?:been|yet|fully|be)\s+)*(?:{_TO_LOOK}\w*|done|possible)"
-    r"|\b(?:no|without)\s+(?:a\s+)?(?:(?:crack|damage)\s+)?(?:test|inspection|check|look"
-    r"|examination|report|result|record|certificate|paper|letter)s?\b"
-    rf"|\bto be\s+(?:{_TO_LOOK}|sent|confirm|done)\w*"
-    rf"|\bcould not\s+(?:be\s+)?(?:{_TO_LOOK}|see|rule|open)\w*"
-    r"|\b(?:unable|pending|awaiting|not only|not just)\b",
-    re.IGNORECASE,
-)
-"""Words of a requalifier who did not look."""
 
 
 def not_passed(text: str) -> str:
@@ -290,15 +337,21 @@ def not_passed(text: str) -> str:
         spoken = speaks_of_shell(text, word)
         if spoken and not _passed_after(text, spoken):
             return spoken
-    return _denied(text)
+    half = _HALF.search(text)
+    return half[0] if half else _denied(text)
 
 
+_HALF = re.compile(r"\bonly \d+ ?\w* reached\b|\bover 10 ?(?:%|percent)", re.IGNORECASE)
+"""A test that was not gone through with, or a figure over the limit of the trade."""
 _LIMIT = re.compile(r"\b(?:reject|condemn)\w*\s+(?:limit|level|criteri)\w*", re.IGNORECASE)
 """A figure that a test is held against, and nothing that it came to."""
 
 
 _BESIDE = re.compile(
-    r"\b(?:plus|star|sticker|label|boot|valve|o-?ring|knob|handle)\b[^,;.]*", re.IGNORECASE
+    r"(?:\b(?:old|the|unsafe|unfit|scrapped|destroyed|rejected|refused|leaking|defective)\s+){0,2}"
+    r"\b(?:plus|star|sticker|label|boot|valve(?!\s+(?:opening|thread|bore|hole|pocket|boss|end|neck))"
+    r"|o-?ring|knob|handle|burst dis[ck]s?)\b[^,;.]*",
+    re.IGNORECASE,
 )
 """A clause that is about something else than the cylinder's test: `plus not approved`."""
 
@@ -306,45 +359,58 @@ _BESIDE = re.compile(
 def _passed_after(text: str, bad: str) -> bool:
     """Whether a text goes on to say that it passed in the end: `first run failed, then passed`."""
     rest = text[text.rindex(bad) + len(bad) :]
-    return bool(first_of(rest, _GOOD))
+    return bool(_IN_THE_END.search(rest)) and bool(first_of(rest, _GOOD))
+
+
+_IN_THE_END = re.compile(
+    r"\b(?:then|later|finally|eventually|repeated|again|second|re-?tested|re-?run|danach|dann)\b",
+    re.IGNORECASE,
+)
 
 
 def _denied(text: str) -> str:
-    for word in (*_GOOD, "ok", "okay", "in order"):
-        found = as_written(word).search(text)
-        if found and not speaks_of(text, word):
-            return f"not {found[0]}"
+    """A good word that is denied, however much stands between in its clause."""
+    for clause in re.split(r"\band\b|\bund\b|[.;:!?()\n,]", plainly(text)):
+        for word in (*_GOOD, "ok", "okay", "in order"):
+            found = as_written(word).search(clause)
+            denied = found and _NOT.search(clause[: found.start()])
+            if found and (denied or not speaks_of(clause, word)):
+                return f"not {found[0]}"
     return ""
+
+
+_NOT = re.compile(
+    r"\b(?:not|never|hardly|barely|cannot|nicht|non|far from)\b(?!\s+(?:only|just)\b)",
+    re.IGNORECASE,
+)
 
 
 def says_cracked(text: str) -> str:
     """The word by which a requalifier says that there is a crack, or an empty text."""
-    rest = _SUSPECTED.sub("it is ", _FREE_OF.sub("no crack", text))
-    return next(filter(None, (speaks_of_shell(rest, word) for word in CRACKED)), "")
+    return next(filter(None, (speaks_of_shell(text, word) for word in CRACKED)), "")
 
 
-_NOTHING_THERE = re.compile(
-    r"\b(?:no|without|ohne|keine?)\s+(?:(?:relevant|rejectable|other|such)\s+)?"
-    r"(?:indications?|defects?|faults?|flaws?|befund)\b"
-    r"(?=\s*(?:$|[.;,:)]|found\b|seen\b|detected\b|noted\b|of (?:a )?crack))"
-    r"|\bnothing (?:was )?found\b|\bsuspicion (?:was )?not confirmed\b|^\s*not confirmed\s*\.?$",
+def denies_cracks(text: str) -> bool:
+    """Whether what somebody noted of a look for cracks says that there is none, or what it saw
+    instead."""
+    if _WORSE.search(text) or not_passed(text) or first_of(text, (*CRACKED, *_TRACES)):
+        return False
+    named = (
+        unharmed(text)
+        or _ALL_WELL.fullmatch(text)
+        or any(as_written(word).search(text) for word in CRACKED)
+    )
+    return bool(named) or bool(first_of(text, (*_GOOD, *_ELSE)))
+
+
+_WORSE = re.compile(
+    r"\b(?:new|further|deeper|worse|more than|growing|grew|longer than|through)\b(?! threads)",
     re.IGNORECASE,
 )
-"""How a report says that what was looked for is not there. `cause not found` does not say so."""
-
-_FREE_OF = re.compile(r"\b(?:crack|riss)[ -]?(?:free|frei)\b", re.IGNORECASE)
-
-
-def lets_go(text: str, of: Iterable[str] = CRACKED) -> bool:
-    """Whether what a requalifier wrote says that a cylinder may be used: that what was suspected is
-    not there (`of`, the words for it), or what it was instead, or that it passed; and nothing to
-    the contrary, nor that nobody looked."""
-    text = _FREE_OF.sub("no crack", text)
-    rest = _SUSPECTED.sub("it is ", text)
-    words = tuple(of)
-    if _UNLOOKED.search(text) or not_passed(text) or first_of(rest, {*CRACKED, *words}):
-        return False
-    denied = bool(_NOTHING_THERE.search(rest)) or any(
-        as_written(word).search(rest) for word in words
-    )
-    return denied or bool(first_of(rest, (*_GOOD, *_ELSE)))
+_TRACES = ("line", "indication", "signal", "anzeige*", "split")
+_ALL_WELL = re.compile(
+    r"(?:[\w /]+:\s*)?(?:none|nil|no signal|clear|ok|good|(?:all )?clear)\W*|not applicable\b.*"
+    r"|(?:checked|geprüft|sauber|nichts (?:gefunden|zu sehen)|cleaned)\b[^,;]*|no \w+ needed\b.*",
+    re.IGNORECASE,
+)
+"""What an inspector notes beside a look for cracks that found none."""

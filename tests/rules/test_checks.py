@@ -1396,6 +1396,55 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         Seed(requalified(RIN + ", finding: condemned at 12 %")),
         False,
     ),
+    **{
+        f"a rejection for {why}, and a test that {'says ' + said if said else 'says nothing'}": (
+            Seed(
+                {
+                    "rejected": f"[{{on: 2026-03-03, by: MV, why: {why}, lifted: 2026-03-20, lifted_by: MV, lifted_why: back from the test}}]",
+                    **requalified(
+                        "on: 2026-03-10, method: hydrostatic, by: T123, clears: [rejected 2026-03-03]"
+                        + (f", finding: '{said}'" if said else "")
+                    ),
+                }
+            ),
+            lets,
+        )
+        for why, said, lets in (
+            ("cracked neck", "", False),
+            ("cracked neck", "see letter", False),
+            ("cracked neck", "tool mark, no crack", True),
+            ("bulge at the base", "", False),
+            ("bulge at the base", "no bulge", True),
+            ("pits", "", True),
+        )
+    },
+    **{
+        f"a hold for {why}, let go by the shop": (
+            Seed(
+                {
+                    "held": f"[{{on: 2026-03-03, by: MV, why: '{why}', released: 2026-03-20, released_by: MV, released_why: back to the shelf}}]",
+                }
+            ),
+            lets,
+        )
+        for why, lets in (
+            ("failed hydro at the test house", False),
+            ("wall too thin", False),
+            ("neck is split", False),
+            ("Risse im Hals", False),
+            ("hydro paper missing", True),
+            ("cracked the valve open to smell it", True),
+            ("compressor overheated, fill stopped", True),
+            ("no dents or cracks, waits for the owner", True),
+        )
+    },
+    **{
+        f"damage at a return: {said}": (
+            Seed({"rented": f"[{OUT % f', damage: {chr(39)}{said}{chr(39)}'}]"}),
+            lets,
+        )
+        for said, lets in (("no damage", True), ("i.O.", True), ("?", False), ("dent", False))
+    },
     "damage by fire, looked at outside": (
         Seed(
             {

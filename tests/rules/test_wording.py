@@ -4,50 +4,19 @@ from __future__ import annotations
 
 import pytest
 
-from tankbook.rules.wording import lets_go, not_passed, sets_aside, speaks_of, speaks_of_shell
-
-
-@pytest.mark.parametrize(
-    "text",
-    [
-        "suspected crack remains", "suspected crack still visible", "suspected crack is real",
-        "suspected crack verified by eddy current", "suspected crack found, 3 threads",
-        "suspected crack present", "suspected crack grew since February", "suspected crack not gone",
-        "suspected crack 4 mm long through two threads", "suspected crack; destroy", "neck split",
-        "indication in thread 2, 3 threads deep", "did not pass", "not acceptable", "unfit",
-        "not fit for use", "unfit for service", "do not fill", "out of service", "not cleared",
-        "positive", "defective", "refused", "inconclusive", "doubtful", "see report", "leaks",
-        "nicht bestanden", "signal above limit", "eddy current signal at 4 o clock", "tbc", "x",
-        "no crack test done", "not inspected", "pending", "not only a tool mark", "",
-        "no crack at the neck, but a crack at the shoulder", "without crack test", "Riss bestätigt",
-        "not without cracks", "cracks could not be ruled out", "no doubt a crack", "n/a",
-        "letter not found", "cause of the line not found", "no indication what it is", "valve ok",
-        "not sure it is ok", "in order to decide", "no report found", "no crack report enclosed", "origin not confirmed",
-        "not negative", "indication confirmed", "fault found", "indications in two threads",
-        "tool mark; failed", "tool mark, to be re-inspected", "no tool mark",
-    ],
-)  # fmt: skip
-def test_what_does_not_say_that_it_may_go_does_not_let_it_go(text: str) -> None:
-    assert not lets_go(text)
-
-
-@pytest.mark.parametrize(
-    "text",
-    [
-        "no indication", "dye penetrant negative", "no defects", "no fault found", "nothing found",
-        "suspicion not confirmed", "run-out of the tap", "ohne Befund", "o.B.", "rissfrei",
-        "Drehriefe", "crack-free",
-        "no crack", "no cracks found", "not a crack", "a tool mark", "found to be a fold, no cracks",
-        "the suspected crack is a tool mark", "suspected crack is a tool mark, could not be felt",
-        "negative for cracks", "crack-like indication is a tap mark", "crack indication was dirt",
-        "passed", "free of cracks", "Riss nicht bestätigt", "keine Risse", "surface fold, no crack",
-        "no eddy current indications of cracks", "crack: none", "cracks ruled out", "as new",
-        "no crack or corrosion", "neither cracks nor corrosion", "crack not confirmed",
-        "No evidence of cracking; accepted", "scratch, 0.1 mm", "no leaks, no cracks",
-    ],
-)  # fmt: skip
-def test_what_was_there_instead_lets_it_go(text: str) -> None:
-    assert lets_go(text)
+from tankbook.ledger import shipped
+from tankbook.rules.wording import (
+    denies_cracks,
+    in_doubt,
+    not_passed,
+    says_cracked,
+    says_do_not,
+    sets_aside,
+    speaks_of,
+    speaks_of_shell,
+    spoken_of_shell,
+    unharmed,
+)
 
 
 @pytest.mark.parametrize(
@@ -73,14 +42,6 @@ def test_what_sets_a_cylinder_aside(text: str) -> None:
 )  # fmt: skip
 def test_what_does_not(text: str) -> None:
     assert not sets_aside(text)
-
-
-@pytest.mark.parametrize(
-    ("text", "lets"),
-    [("no heat damage", True), ("hardness within limits", True), ("burnt through", False), ("no crack", False)],
-)  # fmt: skip
-def test_heat_is_answered_by_words_of_heat(text: str, lets: bool) -> None:
-    assert lets_go(text, ("heat*", "damage", "burn*")) is lets
 
 
 @pytest.mark.parametrize(
@@ -138,3 +99,140 @@ def test_a_test_that_says_it_was_not_passed(text: str) -> None:
 )
 def test_good_news_is_no_bad_news(text: str) -> None:
     assert not not_passed(text)
+
+
+def grave(text: str) -> str:
+    """What is never accepted and a text speaks of."""
+    words = (word for row in shipped.findings() if row.never for word in row.words)
+    return next(filter(None, (spoken_of_shell(text, word) for word in words)), "")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Risse im Hals", "Haarrisse am Hals", "Anrisse im Gewinde", "Hals gerissen", "eingerissen",
+        "Hals gesprungen", "ausgebeult", "Ausbeulung", "Beule nach außen", "war im Brand", "Hausbrand",
+        "verbrannt", "verkohlt", "Hitzeschaden", "stark erhitzt", "war im Ofen getrocknet",
+        "Feuerwehr holte sie aus dem Brand", "neck is split", "split along thread 3", "split down the wall",
+        "neck broken", "ruptured", "hole in the wall", "leaks through the wall", "swollen at the base",
+        "ballooned", "deformed by overpressure", "in a blaze", "fire brigade pulled it from the blaze",
+        "was in an oven", "baked at 200 C by a painter", "heat treated by the owner in his oven",
+        "crack in paint and metal", "crack in the paint goes into the metal",
+        "cracks in the lacquer and the aluminium under it", "Riss im Lack und im Metall", "bulge in boot area",
+        "bulge in the boot region", "removed boot bulge at the base",
+        "after removing valve cracks in the neck seen", "crack in valve area", "crack of the valve bore",
+        "crack in the valve pocket", "crack not visible to the naked eye",
+        "crack is not visible with the valve in", "crack was not found last year",
+        "crack not seen last time, clear now", "no crack last year, line through threads now",
+        "no boot, neck cracked or worse", "without boot, shoulder cracked or scored",
+        "no valve, thread cracked or crossed", "no sticker, crack or line at neck",
+        "nothing visible inside crack outside", "no longer free of cracks", "not any more crack free",
+        "no crack until last week", "not tested for cracks", "checked for cracks, found one",
+    ],
+)  # fmt: skip
+def test_what_speaks_of_a_crack_fire_or_a_bulge(text: str) -> None:
+    assert grave(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "heat from filling", "compressor overheated, fill stopped", "overheated compressor, stopped the fill",
+        "fire alarm in the shop, put aside", "fire drill", "fire marshal visit", "fire hose used to rinse it",
+        "snow melted, dry it", "candle wax melted on it", "burnt-out bulb in lamp, could not look inside",
+        "burned finger, postponed", "burn mark on the boot", "awaiting heat-shrink label",
+        "heat stamp unreadable", "heated debate with owner about sticker", "cracked open to smell it",
+        "customer cracked the valve open", "cracked the valve for a second",
+        "cracking open the valve, it hissed", "HP seat cracked", "cracked seat in the valve",
+        "hairline crack in knob", "cracked plastic cap", "crack in the plastic base", "cracked trolley wheel",
+        "cracked crate", "hairline scratch in paint", "bag bulges", "no dents or cracks", "no cracks or bulges",
+        "no corrosion or crack", "no gouges, dents, bulges or cracks", "no signs of fire, heat or cracks",
+        "without dents or cracks", "free of dents and cracks", "no dents/cracks", "no dents and cracks",
+        "dropped; no dents or cracks seen, hold for KD", "dropped, check for cracks", "check neck for cracks",
+        "look for bulge", "suspected leak, checked for a crack", "looked over, no dents or cracks",
+    ],
+)  # fmt: skip
+def test_what_does_not_speak_of_them(text: str) -> None:
+    assert not grave(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "don't fill", "DON'T FILL", "do not fill", "never fill", "not for filling", "keep empty", "not safe",
+        "unfit", "unserviceable", "quarantine", "dangerous", "out of test", "hydro fail", "fails visual",
+        "to be scrapped", "waiting for scrap", "condemn at next visit", "leaks at the neck", "ruptured",
+        "deformed", "derated to 2250 psi", "recalled by maker", "gesperrt", "Sperre: nicht füllen!",
+        "darf nicht gefüllt werden", "außer Betrieb", "ausgesondert", "zum Verschrotten", "defekt", "kaputt",
+        "durchgefallen", "undicht",
+    ],
+)  # fmt: skip
+def test_more_that_sets_a_cylinder_aside(text: str) -> None:
+    assert sets_aside(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "thread 3/4 NPSM, checked with gauge", "M25x2 thread, checked", "thread OK",
+        "thread protector in drawer 4", "powder coated by maker", "odour free", "corrosion-free at last look",
+        "dent-free", "stainless, rust free", "used in salt water", "rinse after salt water",
+        "moisture indicator fitted", "handle cut to fit", "O-ring failed, replaced",
+        "valve failed, replaced 2026-05", "customer failed to pay", "failed to collect in time",
+        "out of service 2025-11 to 2026-02, back now", "flame red", "burnt orange paint", "rust-red paint",
+        "lap pool training", "pit stop rental", "7 threads good", "no rust or pits", "net cut, replaced",
+        "sticker folded", "knob cracked, replaced", "heat indicator label unchanged", "fire or heat: no",
+        "cuts and dents: none", "smells normal",
+    ],
+)  # fmt: skip
+def test_what_a_note_may_say_without_being_asked(text: str) -> None:
+    words = (word for row in shipped.findings() for word in row.words)
+    spoken = next(filter(None, (spoken_of_shell(text, word) for word in words)), "")
+    assert (sets_aside(text), spoken) == ("", "")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "didn't pass", "does not meet acceptance criteria", "over the limit",
+        "permanent expansion 14 percent, over 10 percent", "NOK", "wall below minimum", "wall too thin by UT",
+        "burst", "ruptured at 4500 psi", "stopped at 4200 psi", "test aborted", "test not finished",
+        "test pressure not reached", "only 4000 psi reached", "neck deformed", "swollen at the base",
+        "pits too deep, returned unstamped", "no stamp given", "line corrosion beyond limits",
+        "nicht erfolgreich bestanden", "Hals gerissen", "gesperrt", "ausgesondert", "nicht mehr zu füllen",
+        "Ausbeulung", "bleibende Dehnung zu groß", "Druckprüfung abgebrochen", "finding: do not fill",
+        "not to be filled", "take out of service", "failed eddy current, hydro passed",
+    ],
+)  # fmt: skip
+def test_more_of_a_test_that_was_not_passed(text: str) -> None:
+    assert not_passed(text) or says_cracked(text) or says_do_not(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "denies"),
+    [
+        *((text, True) for text in ["none", "none seen", "nothing seen", "no", "OK", "all good", "clear", "n/a", "not applicable, steel", "checked with 10x lens", "cleaned the threads first", "eddy probe: no signal", "no VE needed, 6061", "SLAP: none", "keine", "i.O.", "geprüft", "nichts gefunden", "sauber", "no cracks", "passed", "no cracks, threads 7 good"]),
+        *((text, False) for text in ["no new cracks since 2024", "doesn't pass", "line 6 mm, scratch or worse", "deeper than a scratch", "no crack outside, line inside", "Risse", "split", "indication with eddy probe", "hairline", "crack 2 mm", "thread 1 is odd"]),
+    ],
+)  # fmt: skip
+def test_what_an_inspector_notes_beside_a_look_for_cracks(text: str, denies: bool) -> None:
+    assert denies_cracks(text) is denies
+
+
+@pytest.mark.parametrize(
+    ("text", "none"),
+    [
+        *((text, True) for text in ["no damage", "none seen", "no visible damage", "undamaged", "nothing noted", "ok", "all good", "0", "kein", "kein Schaden", "keine Schäden", "nichts", "i.O.", "unbeschädigt", "o.B.", "aucun dommage", "none", "-"]),
+        *((text, False) for text in ["?", "damage", "dent", "marks on the neck", "no idea", "boot damage", "not ok", "new dents", "damage found"]),
+    ],
+)  # fmt: skip
+def test_damage_that_is_none(text: str, none: bool) -> None:
+    assert unharmed(text) is none
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["still leaks", "not repaired", "nobody looked", "not looked at yet", "failed at Mill Hydro", "condemned by Mill Hydro", "do not fill", "unsafe", "nicht repariert"],
+)  # fmt: skip
+def test_a_reason_that_says_that_it_is_not_well(text: str) -> None:
+    assert in_doubt(text)

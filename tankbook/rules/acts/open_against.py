@@ -122,13 +122,17 @@ _FOUND = {
     "over-heated-steel": "over-heated steel: a requalifier decides",
     "heat-said": "fire or heat is spoken of: a requalifier decides",
     "bulge-said": "a bulge is spoken of: a requalifier decides",
+    "test-said": "a failed test is spoken of: a pressure test that passes answers it",
 }
 
 
 def _findings(book: Book, card: Cylinder) -> Iterator[Open]:
     for each, state in open_findings(bench_of(book), card, rentals_of(book, card.id)):
         letter = state in _BY_LETTER
-        yield Open(each.what, each.on, _FOUND[state], for_ever=not letter, letter=letter)
+        by_test = state == "test-said"
+        never = not letter and not by_test
+        said = _FOUND[state]
+        yield Open(each.what, each.on, said, for_ever=never, letter=letter, tests_only=by_test)
 
 
 # --- naming --------------------------------------------------------------------------------------

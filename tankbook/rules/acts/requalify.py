@@ -297,7 +297,10 @@ class _Case:
             return "it takes a test of the same kind"
         if self.test.method not in PRESSURE_TESTS and each.what is not Adverse.SUSPECTED_CRACK:
             return "it takes a pressure test"
-        return "its finding does not say that it passed, or what was there instead"
+        return (
+            "its finding does not say in plain words alone, such as `no crack`, `a tool mark` or "
+            "`passed`, what it is; say the rest in a note"
+        )
 
     def _way(self, each: Open) -> str:
         return way_out(self.cylinder.id, each)

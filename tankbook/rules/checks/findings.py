@@ -24,8 +24,17 @@ from tankbook.records.words import InspectionResult, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import inspection_answered
+from tankbook.rules.letting_go import reads_well
 from tankbook.rules.signing import INSIDE, Bench, counts
-from tankbook.rules.wording import not_passed, says_cracked, says_nothing, sets_aside, speaks_of
+from tankbook.rules.wording import (
+    in_doubt,
+    not_passed,
+    says_cracked,
+    says_do_not,
+    says_nothing,
+    sets_aside,
+    spoken_of_shell,
+)
 from tankbook.units import PartialDate
 
 
@@ -135,7 +144,7 @@ def notes_are_findings(
                 yield Says(note.where, said, mend)
                 break
         else:
-            word = "" if note.is_why else sets_aside(note.text)
+            word = in_doubt(note.text) if note.is_why else sets_aside(note.text)
             if word:
                 said = f"a note says {word}: `{note.text[:60]}`"
                 yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")
@@ -164,7 +173,10 @@ def _notes(
     passed = [i for i in looks if counts(bench, i) and bench.is_full(i)]
     since = passed[-1].on.first if passed else dt.date.min
     if card.note:
-        yield _Note(card.source.at("note"), card.note)
+        named = frozenset(f.what for look in looks for f in look.findings if f.what)
+        yield _Note(card.source.at("note"), card.note, named)
+    if card.place and sets_aside(card.place):
+        yield _Note(card.source.at("place"), card.place)
     for look in looks:
         if look.on.last >= since:
             yield from _of_look(look)
@@ -229,13 +241,20 @@ def tests_say_one_thing(card: Cylinder) -> Iterator[Says]:
     """A test that passed does not say that it failed."""
     for test in standing(card.requalified):
         for key, text in (("finding", test.finding), ("note", test.note)):
-            word = not_passed(text or "") or (key == "finding" and says_cracked(text or ""))
+            word = _against(text or "", of_test=key == "finding")
             if word and test.result is TestResult.PASS:
                 said = f"the test of {test.on} passed, and its {key} speaks of {word}"
                 mend = "write `result: fail` if it did not pass, or reword it"
                 yield Says(test.source.at(key), said, mend, None if key == "finding" else WARN)
 
 
+def _against(text: str, *, of_test: bool) -> str:
+    """The word by which what is written of a passed test tells against the cylinder, if any."""
+    if reads_well(text):
+        return ""
+    return not_passed(text) or (of_test and (says_cracked(text) or says_do_not(text))) or ""
+
+
 def _spoken_of(text: str, row: FindingRow) -> str:
     """The word by which a note speaks of a finding, or an empty text; `no crack` speaks of none."""
-    return next(filter(None, (speaks_of(text, word) for word in row.words)), "")
+    return next(filter(None, (spoken_of_shell(text, word) for word in row.words)), "")

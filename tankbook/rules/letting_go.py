@@ -1,0 +1,293 @@
+"""The words by which a requalifier lets a cylinder go: a closed vocabulary.
+
+A suspected crack, heat, fire or a bulge is answered by what somebody wrote of it. Of such a text
+every word must be known here, and each thing it speaks of denied: one word too many, and it lets
+nothing go. What else is to be said goes in a note, which is not weighed. The words are from memory,
+in English and German; no source lists them.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import cache
+
+
+class Suspicion(StrEnum):
+    """What is suspected of a cylinder."""
+
+    CRACK = "crack"
+    HEAT = "heat"
+    BULGE = "bulge"
+
+
+class _Word(StrEnum):
+    """What a word does in a clause."""
+
+    DENIES = "denies"
+    """What follows, or what stands before it."""
+    PARTS = "parts"
+    """Ends what a denial reaches."""
+    FAULT = "fault"
+    """Something that tells against a cylinder."""
+    IS = "is"
+    """Says what a fault was instead."""
+    HARMLESS = "harmless"
+    SOILED = "soiled"
+    """Harmless where it is said that the fault was this."""
+    PASSES = "passes"
+    LOOK = "look"
+    """A look or its paper: `no crack test` denies that, and no crack."""
+    PLACE = "place"
+    """Leads on to where something is."""
+    NEUTRAL = "neutral"
+
+
+_ALL = frozenset(Suspicion)
+_FAULTS: dict[str, frozenset[Suspicion]] = {
+    **dict.fromkeys(
+        "crack cracks cracking cracked hairline hairlines fissure fissures fracture fractures"
+        " line lines indication indications signal signals suspicion split splits riss risse"
+        " rissanzeige rissanzeigen anriss anrisse haarriss haarrisse anzeige anzeigen"
+        " verdacht".split(),
+        frozenset({Suspicion.CRACK}),
+    ),
+    **dict.fromkeys(
+        "heat heat-damage damage burn burns softening fire fire-damage hitze hitzeschaden"
+        " hitzeschäden brandspur brandspuren".split(),
+        frozenset({Suspicion.HEAT}),
+    ),
+    **dict.fromkeys(
+        "bulge bulges bulging deformation ausbeulung ausbeulungen verformung".split(),
+        frozenset({Suspicion.BULGE}),
+    ),
+    **dict.fromkeys(
+        "defect defects flaw flaws fault faults anomaly anomalies abnormality abnormalities"
+        " failure failures befund befunde fehler mangel mängel".split(),
+        _ALL,
+    ),
+    **dict.fromkeys(
+        "leak leaks corrosion rust pits pit dent dents gouge gouges korrosion rost"
+        " undichtigkeit".split(),
+        frozenset(),
+    ),
+}
+"""What is spoken of, and which suspicion it answers where it is denied."""
+
+_WORDS: dict[str, _Word] = {
+    **dict.fromkeys(
+        "no not none nor neither without negative nil absent excluded unfounded zero 0"
+        " free-of ruled-out kein keine keinen keinerlei ohne nicht negativ".split(),
+        _Word.DENIES,
+    ),
+    **dict.fromkeys(
+        "and but und aber".split(),
+        _Word.PARTS,
+    ),
+    **dict.fromkeys(_FAULTS, _Word.FAULT),
+    **dict.fromkeys(
+        "is was are were found-to-be ist war sind".split(),
+        _Word.IS,
+    ),
+    **dict.fromkeys(
+        "tool-mark tool-marks tap-mark tap-marks machine-mark machine-marks machining-mark"
+        " machining-marks die-mark burr burrs scratch scratches run-out scrape scrape-mark"
+        " score score-mark fold folds lap valley valleys thread-wear werkzeugspur"
+        " werkzeugspuren kratzer riefe riefen drehriefe drehriefen bearbeitungsspur"
+        " bearbeitungsspuren bearbeitungsriefe bearbeitungsriefen falte falten".split(),
+        _Word.HARMLESS,
+    ),
+    **dict.fromkeys(
+        "dirt dust grease paint stain stains residue schmutz fett farbe".split(),
+        _Word.SOILED,
+    ),
+    **dict.fromkeys(
+        "passed passes pass accepted approved clear sound safe serviceable satisfactory fit"
+        " suitable as-new within-limits in-order unaffected bestanden einwandfrei conforme".split(),
+        _Word.PASSES,
+    ),
+    **dict.fromkeys(
+        "test tests retest inspection examination check report letter certificate record"
+        " paper signature prüfung bericht brief zeugnis".split(),
+        _Word.LOOK,
+    ),
+    **dict.fromkeys(
+        "in at on of by with from for to per im am an bei von durch mit der".split(),
+        _Word.PLACE,
+    ),
+    **dict.fromkeys(
+        "a the this that its it or only just all any both ein eine der die das den dem oder"
+        " nur cylinder neck thread threads shoulder crown wall body inside flasche hals"
+        " gewinde schulter eddy current ultrasonic dye penetrant visual hydro hydrostatic"
+        " magnetic particle ndt ut wirbelstrom ultraschall hardness härte tap tapping"
+        " machining making manufacture forming suspected alleged supposed possible apparent"
+        " small fine surface harmless superficial light evidence sign signs trace traces hint"
+        " recordable reportable rejectable relevant significant unzulässige unzulässigen found"
+        " seen detected visible present noted observed confirmed recorded gefunden sichtbar"
+        " vorhanden bestätigt festgestellt tested retested inspected examined checked measured"
+        " geprüft polished dressed cleaned removed blended out maker manufacturer lab"
+        " laboratory requalifier house service use filling january february march april june"
+        " july august september october november december"
+        " jan feb mar apr jun jul aug sep sept oct okt nov dec dez mm nr number".split(),
+        _Word.NEUTRAL,
+    ),
+}
+_FIGURE = re.compile(r"\d[\w./-]*")
+
+_SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
+    (re.compile(rf"\b(?:{old})", re.IGNORECASE), f" {new} ")
+    for old, new in (
+        # what says that nothing is there
+        (r"n\.?a\.?d\b\.?|nothing (?:abnormal |was )?(?:found|detected|noted|seen)\b", "no fault"),
+        (r"o\.\s?b\.|ohne befund\b|no reason to reject\b", "no fault"),
+        (r"(riss|crack|defect|flaw)s?[ -]?(?:frei|free)\b", r"no \1"),
+        (r"(?:signals?|indications?|amplitude) below (?:the )?(?:reject )?threshold\b", "no crack"),
+        (r"no indications? above (?:the )?threshold\b", "no crack"),
+        (r"(?:false|non-?relevant) (?:indication|call|positive)s?\b", "no crack"),
+        (r"indications? (?:is|was|are|were) (?:false|non-?relevant)\b", "no crack"),
+        (r"(?:not|nicht) (?:rejected|gerissen|cracked)\b", "no crack"),
+        (r"(cracks?|risse?|indications?|defects?)\s*[:=]\s*(?:no|none|nil|negative|0)\b", r"no \1"),
+        (r"(cracks?|defects?|indications?) no\b(?=\s*$)", "no crack"),
+        # one word of several
+        (r"crack-?like\b", "possible crack"),
+        (r"crack (indication|signal|suspicion)", r"\1"),
+        (r"(heat|fire) damage\b", r"\1-damage"),
+        (r"(?:free (?:of|from)|clear of)\b", "free-of"),
+        (r"ruled out\b", "ruled-out"),
+        (r"(?:turned out|proved|proven|found) to be\b", "found-to-be"),
+        (r"(tool|tap|machine|machining|die|scrape|score)[ -]?(marks?)\b", r"\1-\2"),
+        (r"run[ -]?outs?\b", "run-out"),
+        (r"thread wear\b", "thread-wear"),
+        (r"eddy-current\b", "eddy current"),
+        # what passes
+        (r"i\.\s?o\.|in ordnung\b|in order\b", "in-order"),
+        (r"as new\b", "as-new"),
+        (r"within (?:the |its )?limits?\b", "within-limits"),
+        (r"(?:is |was )?not affected\b", "unaffected"),
+        (r"(?:re)?turn(?:ed)? to service\b", "passed"),
+        # what does not matter
+        (r"(?:can(?:no|')t|could not|couldn't) be felt\b|after (?:the )?(?:heat|fire)\b", ""),
+        (r"plus (?:rating |mark )?(?:not )?(?:approved|granted|renewed|stamped|refused)\b", ""),
+    )
+)
+"""Phrases that are one word of the vocabulary, or say what one says."""
+
+_CLAUSES = re.compile(r"[,;:()!\n]|\.(?=\s|$)|\s[-\u2013]\s")
+_NOT_ALL = re.compile(
+    r"\bin (?:19|20)\d\d\b|\b\d+ (?:out )?of \d+\b|\bon paper\b"
+    r"|\bpassed (?:(?:on|back|up|over) )?to\b|:\s*(?:no|n|not)\s*$|\?",
+    re.IGNORECASE,
+)
+"""What was so in another year, of a part of it, of somebody else, is a form's no, or only asked."""
+
+
+@dataclass(slots=True)
+class _Clause:
+    """What a clause has said so far."""
+
+    denied: bool = False
+    reached: bool = False
+    """The denial has met what it denies."""
+    open_: bool = False
+    """A fault was named, and not denied yet."""
+    was: bool = False
+    """It is being said what the fault was."""
+    good: bool = False
+    wrong: bool = False
+    before: _Word | None = None
+    by: str = ""
+    """The word that denies."""
+    answers: set[Suspicion] = field(default_factory=set)
+    spoken: frozenset[Suspicion] = frozenset()
+
+
+def lets_go(text: str, of: Suspicion = Suspicion.CRACK) -> bool:
+    """Whether what a requalifier wrote says that a cylinder may be used: that what was suspected is
+    not there, what it was instead, or that it passed; and nothing else."""
+    return of in _answered(text)
+
+
+def reads_well(text: str) -> bool:
+    """Whether a text says in known words alone that all is well."""
+    return bool(_answered(text))
+
+
+@cache
+def _answered(text: str) -> frozenset[Suspicion]:
+    """The suspicions that a text answers; none where it says anything that is not known."""
+    if _NOT_ALL.search(text):
+        return frozenset()
+    for old, new in _SAME:
+        text = old.sub(new, text)
+    found: set[Suspicion] = set()
+    for clause in _CLAUSES.split(text.casefold()):
+        said = _read(re.findall(r"[^\s,;:()!\"'/]+", clause))
+        if said is None:
+            return frozenset()
+        found |= said
+    return frozenset(found)
+
+
+def _read(words: list[str]) -> set[Suspicion] | None:
+    """What a clause answers, or None where it is not known or tells against the cylinder."""
+    found: set[Suspicion] = set()
+    state = _Clause()
+    for word in words:
+        kind = _WORDS.get(word.strip("."), _Word.NEUTRAL if _FIGURE.fullmatch(word) else None)
+        if kind is None:
+            return None
+        if kind is _Word.PARTS:
+            if not _ends_well(state):
+                return None
+            found |= state.answers
+            state = _Clause()
+            continue
+        _take(state, kind, word.strip("."))
+        if state.wrong:
+            return None
+    return found | state.answers if _ends_well(state) else None
+
+
+def _ends_well(state: _Clause) -> bool:
+    """Whether nothing is left open: a fault that nobody denied, or a denial of nothing."""
+    if not state.denied or state.reached:
+        return not state.open_
+    if state.good or not (state.open_ or state.by in _BY_ITSELF):
+        return False
+    state.answers |= state.spoken if state.open_ else _ALL
+    return True
+
+
+_BY_ITSELF = frozenset({"negative", "negativ"})
+"""What denies without saying what: `dye penetrant negative`."""
+
+
+def _take(state: _Clause, kind: _Word, word: str) -> None:
+    """One word more."""
+    if kind is _Word.DENIES:
+        again = state.denied and not (word == "nor" and state.reached)
+        state.wrong |= again or (state.good and word != "not")
+        state.denied, state.reached, state.by = True, False, word
+    elif kind is _Word.FAULT:
+        answers = _FAULTS[word]
+        if state.denied:
+            state.reached = True
+            state.answers |= answers
+        else:
+            state.open_, state.spoken = True, state.spoken | answers
+    elif kind is _Word.LOOK:
+        state.wrong = state.before is _Word.FAULT or (state.denied and not state.reached)
+    elif kind is _Word.HARMLESS and state.denied:
+        state.reached = True  # `no folds or cracks`
+    elif kind in {_Word.HARMLESS, _Word.PASSES} or (kind is _Word.SOILED and state.was):
+        state.wrong |= state.denied or (state.open_ and not state.was)
+        state.open_, state.good = False, True
+        state.answers |= _ALL if kind is _Word.PASSES else {Suspicion.CRACK}
+    elif kind is _Word.SOILED:
+        state.wrong |= state.reached or state.open_  # `no crack in the paint`
+    elif kind is _Word.PLACE:
+        state.was = False
+    elif kind is _Word.IS:
+        state.was = state.open_
+    state.before = kind if kind is not _Word.NEUTRAL else state.before

@@ -1,0 +1,148 @@
+"""What a requalifier may write to let a cylinder go."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tankbook.rules.letting_go import Suspicion, lets_go, reads_well
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "suspected crack remains", "suspected crack still visible", "suspected crack is real",
+        "suspected crack verified by eddy current", "suspected crack found, 3 threads",
+        "suspected crack present", "suspected crack grew since February", "suspected crack not gone",
+        "suspected crack 4 mm long through two threads", "suspected crack; destroy", "neck split",
+        "indication in thread 2, 3 threads deep", "did not pass", "not acceptable", "unfit", "not fit for use",
+        "unfit for service", "do not fill", "out of service", "not cleared", "positive", "defective", "refused",
+        "inconclusive", "doubtful", "see report", "leaks", "nicht bestanden", "signal above limit",
+        "eddy current signal at 4 o clock", "tbc", "x", "no crack test done", "not inspected", "pending",
+        "not only a tool mark", "", "no crack at the neck, but a crack at the shoulder", "without crack test",
+        "Riss bestätigt", "not without cracks", "cracks could not be ruled out", "no doubt a crack", "n/a",
+        "letter not found", "cause of the line not found", "no indication what it is", "valve ok",
+        "not sure it is ok", "in order to decide", "no report found", "no crack report enclosed",
+        "origin not confirmed", "not negative", "indication confirmed", "fault found",
+        "indications in two threads", "tool mark; failed", "tool mark, to be re-inspected", "no tool mark",
+        "doesn't pass", "didn't pass", "won't pass", "can't be passed", "isn't safe", "isn't sound",
+        "wasn't accepted", "not considered safe", "not deemed fit for service", "cannot be regarded as safe",
+        "hardly safe", "far from sound", "non conforme", "non accepté", "nicht mehr in Ordnung",
+        "nicht erfolgreich bestanden", "Prüfung nicht mehr bestanden", "pass withheld", "acceptance withheld",
+        "pass not given", "does not meet acceptance criteria", "exceeds the acceptance limit",
+        "signal above acceptance level", "outside acceptance criteria", "fit for display only",
+        "passed on to the maker", "last test passed; this one not",
+        "possible crack is growing; accepted by owner", "the suspected crack was confirmed, previously passed",
+        "eddy current failed at thread 3, hydro passed", "Eddy current: fail. Hydro: pass.",
+        "visual rejected, hydro within limits", "test-says-failed", "no new cracks since the last test",
+        "no further cracks", "no other cracks besides thread 3", "no crack growth since 2024",
+        "crack was not visible last year", "crack not present in 2024, 3 mm now",
+        "no crack outside, line through three threads inside",
+        "no crack in the shoulder; linear indication 6 mm in thread 2",
+        "no indication found outside, thread 2 indicates",
+        "no defects found in 2020, indication in thread 2 now",
+        "kein Anriss sichtbar, Anzeige im Gewinde bleibt", "crack not confirmed nor excluded",
+        "fold, do not fill", "lap, withdraw it from service", "fold runs into the wall, take it out of service",
+        "score through four threads, deeper than allowed", "scratch 2 mm deep, over the limit",
+        "lamination in the wall", "more than a scratch", "no crack but neck deformed",
+        "no crack, wall too thin", "no cracks; expansion over the limit",
+        "passed hydro. At the valve opening bulged", "valve", "sets_aside", "tool mark?",
+        "probably a tool mark", "may be a tool mark", "could be a fold", "looks sound, please have it tested",
+        "no crack found with the naked eye, needs eddy current",
+        "no crack seen, retest with eddy current recommended", "passed by eye only", "no crack in the boot",
+        "no crack in the valve", "no cracks in the paint", "crack free boot, neck see report",
+        "no crack detection done", "without crack detection", "no crack detection equipment here",
+        "no crack gauge to hand", "ohne Riss-Prüfung", "kein Riss-Test gemacht", "too much dirt to see",
+        "cannot tell, too much paint", "could not see for dirt", "covered with grease", "dust on the lens",
+        "paint", "customer says no crack", "owner wants it passed", "to be passed by maker",
+        "passed back to the shop for their decision", "unless accepted by maker",
+        "accepted on condition of a further eddy current test", "not sure, safe to say it needs eddy current",
+        "neck thread wear, 3 threads left", "not yet passed", "not (yet) passed", "not fully passed",
+        "yet to pass", "should pass next time", "passed: no", "passed? no", "pass: n", "safe: no",
+        "approved: not", "accepted - not", "sound - hardly", "passed on paper only", "no longer crack free",
+        "no more crack-free", "no crack until now", "line 6 mm in thread 3, owner told", "see letter", "ok",
+        "not free of cracks", "hairline", "passed but cracked", "nothing", "no", "no crack, no",
+        "tool mark not found", "crack is in a fold",
+    ],
+)  # fmt: skip
+def test_what_does_not_say_that_there_is_no_crack_lets_nothing_go(text: str) -> None:
+    assert not lets_go(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "no indication", "dye penetrant negative", "no defects", "no fault found", "nothing found",
+        "suspicion not confirmed", "run-out of the tap", "ohne Befund", "o.B.", "rissfrei", "Drehriefe",
+        "crack-free", "no crack", "no cracks found", "not a crack", "a tool mark",
+        "found to be a fold, no cracks", "the suspected crack is a tool mark",
+        "suspected crack is a tool mark, could not be felt", "negative for cracks",
+        "crack-like indication is a tap mark", "crack indication was dirt", "passed", "free of cracks",
+        "Riss nicht bestätigt", "keine Risse", "surface fold, no crack",
+        "no eddy current indications of cracks", "crack: none", "cracks ruled out", "as new",
+        "no crack or corrosion", "neither cracks nor corrosion", "crack not confirmed",
+        "No evidence of cracking; accepted", "scratch, 0.1 mm", "no leaks, no cracks", "false indication",
+        "false call", "false positive", "indication is non-relevant", "no recordable indications",
+        "no reportable indication", "no significant indications", "no indications above threshold",
+        "free from defects", "nothing abnormal detected", "NAD", "no abnormality", "no failure", "not rejected",
+        "suspicion unfounded", "serviceable", "suitable for service", "return to service",
+        "eddy current satisfactory", "signal below threshold", "keine Anzeigen", "keine Rissanzeigen",
+        "ohne Rissanzeige", "keine unzulässigen Anzeigen", "Verdacht nicht bestätigt", "nicht gerissen",
+        "Wirbelstrom i.O.", "i. O.", "Bearbeitungsspur", "Bearbeitungsriefe", "cylinder not affected",
+        "no folds or cracks, passed", "no dents or cracks", "letter of 2026-03-04, no crack",
+        "tool mark from tapping and no flaw in the thread", "eddy current: no crack",
+        "letter of 4 March: no crack, a tool mark", "thread 2: tool mark, no crack", "it is a tool mark",
+        "passed, plus not approved", "no cracks detected by eddy current test",
+        "surface scratch only, not a crack", "crack indication is a tool mark", "hydro and eddy current passed",
+    ],
+)  # fmt: skip
+def test_no_crack_or_what_it_was_instead_lets_it_go(text: str) -> None:
+    assert lets_go(text)
+    assert reads_well(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "of", "lets"),
+    [
+        ("no heat damage", Suspicion.HEAT, True),
+        ("hardness within limits", Suspicion.HEAT, True),
+        ("hardness as new", Suspicion.HEAT, True),
+        ("no damage by heat found", Suspicion.HEAT, True),
+        ("tested and passed after heat", Suspicion.HEAT, True),
+        ("keine Hitzeschäden", Suspicion.HEAT, True),
+        ("no bulge", Suspicion.BULGE, True),
+        ("no crack", Suspicion.HEAT, False),
+        ("a tool mark", Suspicion.HEAT, False),
+        ("no heat damage", Suspicion.CRACK, False),
+        ("no bulge", Suspicion.CRACK, False),
+        ("passed", Suspicion.BULGE, True),
+        ("no defects", Suspicion.BULGE, True),
+        *((text, Suspicion.HEAT, False) for text in ["heat number 4471", "heat treatment unknown", "the fire brigade owns it", "no damage to the boot", "no burn on the boot", "no damage to valve; wall soft", "hardness low, no damage to threads", "no heat test done", "no heat treatment", "not heated before", "no fire report available", "charred paint", "burnt through", "hardness below limit, no burn mark", "no further damage", "acceptance limits exceeded"]),
+        *((text, Suspicion.BULGE, False) for text in ["no bulge in the boot", "no other bulge", "no further bulges", "bulge was not seen last year", "no bulge gauge"]),
+    ],
+)  # fmt: skip
+def test_each_suspicion_is_answered_by_its_own_words(text: str, of: Suspicion, lets: bool) -> None:
+    assert lets_go(text, of) is lets
+
+
+GOOD = ("no crack", "passed", "a tool mark", "no indication", "keine Risse")
+STRANGE = "xyzzy owner leaks bent maybe worse tomorrow cannot deeper wobbly".split()
+
+
+@given(st.sampled_from(GOOD), st.sampled_from(STRANGE), st.integers(0, 3), st.sampled_from(" ,;."))
+def test_one_word_that_is_not_known_and_it_lets_nothing_go(
+    good: str, strange: str, at: int, sign: str
+) -> None:
+    words = good.split()
+    words.insert(min(at, len(words)), f"{sign} {strange}")
+    assert not reads_well(" ".join(words))
+
+
+@given(
+    st.sampled_from(GOOD),
+    st.sampled_from(("crack", "indication", "bulge", "heat damage", "defects")),
+)
+def test_a_fault_that_nobody_denies_is_never_let_go(good: str, fault: str) -> None:
+    assert not reads_well(f"{good}; {fault} at the neck")
+    assert not reads_well(f"{fault} found, {good}")
