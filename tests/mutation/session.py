@@ -98,8 +98,9 @@ def _copy(root: Path, tree: Path) -> None:
 class Changes:
     """The changes of one module, their texts, and what came of them."""
 
-    def __init__(self, session: Session, module: str, file: Path) -> None:
+    def __init__(self, session: Session, module: str, file: Path, every: int = 1) -> None:
         self.module, self.file, self._path = module, file, session.tree / file
+        self._every = every
         self.source = self._path.read_text("utf-8")
         self.db = WorkDB(session.scratch / f"{module}.sqlite", WorkDB.Mode.create)
         self._kept = session.scratch / f"{module}.json"
@@ -114,11 +115,12 @@ class Changes:
         already = {self.source}
         for item in self.db.pending_work_items:
             text = _changed(self.source, item.mutations[0])
-            if text in already or not _compiles(text):
-                self.db.set_result(item.job_id, SKIPPED)
-            else:
+            new = text not in already and _compiles(text)
+            already.add(text)
+            if new and len(already) % self._every == 0:
                 texts[item.job_id] = text
-                already.add(text)
+            else:
+                self.db.set_result(item.job_id, SKIPPED)
         self._kept.write_text(json.dumps(texts), "utf-8")
 
     @property
