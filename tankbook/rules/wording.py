@@ -80,7 +80,7 @@ _NAMES = re.compile(
     r"|extinguisher|alarm|drill|marshal|hose|safety)\b|\bfeuerwehr\w*|\bfeuerlösch\w*"
     r"|\b(?:flame|rust|burnt|fire|salt)[ -](?:red|orange|brown|colou?red|white)\b"
     r"|\bcrack(?:ed|ing)? (?:it )?open\b|\bcrack(?:ed|ing)? the valve\b(?! (?:thread|opening|bore))"
-    r"|\blap pool\b|\bpit stop\b|\bcut[ -]price\b|\bcut to (?:fit|length|size)\b"
+    r"|\bopen(?:ed)? (?:it )?a crack\b|\blap pool\b|\bpit stop\b|\bcut[ -]price\b|\bcut to (?:fit|length|size)\b"
     r"|\bsplit (?:ring|pin|decision)\b|\bburn(?:t|ed)[ -]out\b|\bheat (?:indicator|label|sticker)\b"
     r"|\bleak(?:age)?[ -]test\w*|\b(?:factory|maker'?s?) powder[ -]coat\w*"
     r"|\bpowder[ -]coated by (?:the )?(?:maker|factory)\b"
@@ -190,7 +190,7 @@ def says_do_not(text: str) -> str:
     """The words by which a text says that a cylinder is not to be filled, or an empty text."""
     text = plainly(text)
     found = _ASIDE.search(text)
-    return found[0] if found and (_NOT.match(found[0]) or speaks_of(text, found[0])) else ""
+    return found[0] if found and (_NOT.match(found[0]) or speaks_of_shell(text, found[0])) else ""
 
 
 _ELSEWHERE = re.compile(r"\bfail(?:s|ed) to\b", re.IGNORECASE)

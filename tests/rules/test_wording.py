@@ -181,7 +181,7 @@ def test_more_that_sets_a_cylinder_aside(text: str) -> None:
         "valve failed, replaced 2026-05", "customer failed to pay", "failed to collect in time",
         "out of service 2025-11 to 2026-02, back now", "flame red", "burnt orange paint", "rust-red paint",
         "lap pool training", "pit stop rental", "7 threads good", "no rust or pits", "net cut, replaced",
-        "sticker folded", "knob cracked, replaced", "heat indicator label unchanged", "fire or heat: no",
+        "sticker folded", "knob cracked, replaced", "heat indicator label unchanged", "valve opened a crack to purge", "old boot rejected", "fire or heat: no",
         "cuts and dents: none", "smells normal",
     ],
 )  # fmt: skip
