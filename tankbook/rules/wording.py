@@ -189,11 +189,12 @@ def sets_aside(text: str) -> str:
 
 def says_do_not(text: str) -> str:
     """The words by which a text says that a cylinder is not to be filled, or an empty text."""
-    text = plainly(text)
-    found = _ASIDE.search(text)
+    found = _ASIDE.search(text := _HAPPENED.sub(" ", plainly(text)))
     return found[0] if found and (_NOT.match(found[0]) or speaks_of_shell(text, found[0])) else ""
 
 
+_HAPPENED = re.compile(r"\bhappened:\s*over-?filled\b", re.IGNORECASE)
+"""What the log says of an overfill, which is judged by its pressures."""
 _ELSEWHERE = re.compile(r"\bfail(?:s|ed) to\b", re.IGNORECASE)
 
 
