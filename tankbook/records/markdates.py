@@ -13,9 +13,9 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from tankbook.records.marked import SUFFIXES, MarkKind, Retest
-from tankbook.records.markevidence import Evidence, could_be, hides_first_test
-from tankbook.records.markreader import END, UNITS, Piece, Reader, Shape, unread
+from tankbook.records.marked import BARE, SUFFIXES, MarkKind, Retest
+from tankbook.records.markevidence import NEXT, Evidence, could_be, hides_first_test
+from tankbook.records.markreader import AUTHORITY, END, UNITS, Piece, Reader, Shape, unread
 from tankbook.records.stampdate import Century, MarkedDate, month_and_year
 from tankbook.units import PartialDate
 
@@ -84,7 +84,9 @@ def _signed(reader: Reader, found: re.Match[str]) -> bool:
     if could_be(found[0]) >= {Evidence.PRESSURE} and _in_place_of_pressure(reader):
         note = "a pressure with a letter in it that looks like a digit, or a date"
         return reader.take(found, MarkKind.UNREAD, note=note)
-    if " " in found[0] and re.match(rf" [0-9]{{2}}{_AFTER}", reader.text[found.end() :]):
+    behind = reader.text[found.end() :]
+    retest = re.match(rf" {_MONTH}{_APART}{_RIN}{_APART}{_YEAR}{_AFTER}", behind)
+    if " " in found[0] and not retest and re.match(rf" [0-9]{{2}}{_AFTER}", behind):
         note = "a date with a letter, or a retest whose RIN is misread"
         return reader.take(found, MarkKind.UNREAD, note=note)
     return reader.take(found, MarkKind.DATE, later=True)
@@ -103,7 +105,7 @@ def _in_place_of_pressure(reader: Reader) -> bool:
 def _plain(reader: Reader, found: re.Match[str]) -> bool:
     """`5-95`, `06/21`, `2021/06`: a month and a year with nothing but a joint between."""
     one, two = found["one"], found["two"]
-    if found["joint"] == "." and max(len(one), len(two)) < 4:
+    if found["joint"] == "." and max(len(one), len(two)) < 4 and not reader.stamp:
         note = "a measure without its unit: a number with a point is not taken for a date"
         return reader.take(found, MarkKind.UNREAD, note=note)
     if month_and_year(one, two, _ANY, month_first=False) is None:
@@ -117,6 +119,14 @@ def _apart(reader: Reader, found: re.Match[str]) -> bool:
         return False
     note = "a month and a year with a blank between them, or two other numbers"
     return reader.take(found, MarkKind.UNREAD, note=note)
+
+
+def _year_first(reader: Reader, found: re.Match[str]) -> bool:
+    """`2024 05`: a year and a month, in a stamp or on a line of EN, ISO or another standard."""
+    values = [p.value for p in reader.of(MarkKind.SPECIFICATION)]
+    names = [n for v in values if isinstance(v, tuple) for n in v]
+    abroad = bool(names) and not any(re.match(AUTHORITY, n) or n in BARE for n in names)
+    return (reader.stamp or abroad) and reader.take(found, MarkKind.DATE, later=True)
 
 
 def _life_end(reader: Reader, found: re.Match[str]) -> bool:
@@ -142,7 +152,7 @@ SHAPES: tuple[Shape, ...] = (
     (rf"{_LIFE_ENDS} ?[:=]? ?{_NUMBERS}{END}", _life_end),
     (rf"FIN(?: ?[:=]? ?(?:{_NUMBERS}|[0-9][^ ,;]*))?{END}", _life_end),
     (
-        rf"(?:EXP|EOL|END|LIFE|UNTIL|NEXT|DUE) ?[:=]? ?[0-9]+[-/.][0-9]+{END}",
+        rf"(?:EXP|EOL|END|LIFE|UNTIL|{NEXT}) ?[:=]? ?[0-9]+[-/.][0-9]+{END}",
         unread("a date with a word that makes it no date of a test; what it says is not known"),
     ),
     (rf"{_MONTH}{_APART}{_RIN}{_APART}{_YEAR}{_AFTER}", _retest),
@@ -157,6 +167,7 @@ SHAPES: tuple[Shape, ...] = (
         rf"(?:1[0-2]|0?[1-9]){_APART}[A-Z?]{{1,2}}[0-9OIL?]{{2,6}}{_APART}[0-9?]{{2}}{_AFTER}{_NO_RETEST}",
         unread("shaped as a retest: a RIN has one letter and three digits"),
     ),
+    (r"(?P<one>(?:19|20)[0-9]{2}) (?P<two>0[1-9]|1[0-2])(?= [A-Z]+[0-9]*(?:$|[ ,;]))", _year_first),
     (rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}|{_SIGN}) ?{_YEAR}{_AFTER}", _signed),
     # the sign between joints or in brackets, and a date in brackets or with a point behind it
     (

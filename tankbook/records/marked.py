@@ -147,6 +147,9 @@ class WordSays(StrEnum):
     NOT_PASSED = "not-passed"
     NOTHING = "nothing"
     COUNTRY = "country"
+    GAS = "gas"
+    SIGN = "sign"
+    ROLE = "role"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,7 +159,10 @@ class MarkWords(Record):
     title: ClassVar[str] = "words of a shoulder"
     says: WordSays = key(OneOf(WordSays), "What they say.", "condemned", required=True)
     words: tuple[str, ...] = key(
-        ListOf(TEXT), "The words; `*` stands for any ending.", "[crack*, drilled]", required=True
+        ListOf(TEXT),
+        "The words; `*` stands for any ending, `#` for a number.",
+        "[cracked, drilled]",
+        required=True,
     )
     citation: str = key(TEXT, "Where it stands.", "common practice, no source", required=True)
     verified: Verified = key(VERIFIED, "How it is known.", "memory", required=True)

@@ -48,6 +48,11 @@ _STRUCK = "[0-9]{3,4}(?:BAR|PSI)?"
 
 _MADE = "(?:MF[GDR]|MADE|DATE|TEST(?:ED)?)?[^A-Z0-9]{0,2}"
 """Words that stand before a date of making or of a test (memory)."""
+NEXT = (
+    r"(?:NEXT|DUE|(?:NEXT|RE)[ -]?TEST(?: DUE)?|TEST DUE|N(?:Ä|AE)CHSTE PR(?:Ü|UE)FUNG"
+    r"|PR(?:Ü|UE)FUNG (?:BIS|F(?:Ä|AE)LLIG)|PROCHAINE? (?:EPREUVE|ÉPREUVE|VISITE))"
+)
+"""Words before the month in which the next test is due (memory)."""
 _DIGITS = "(?=(?:[^0-9]*[0-9]){3})"
 _MARKED = "(?:DOT|ICC|CTC|TC)"
 
@@ -82,7 +87,8 @@ _SHAPES = {
         r"(?:[0-9]{1,2}[ /-]*)?[A-Z][ -]?[0-9]{3}",
         rf"(?:{_YEAR}|[0-9]{{2}}) {_MONTH}",
         rf"{_NAMED_MONTH}.?[0-9]*|.*[0-9].?{_NAMED_MONTH}.?[0-9]+",
-        r"(?:FIN|EXP|EOL|END|LIFE|UNTIL|NEXT|DUE)(?:[^A-Z].*)?",
+        r"(?:FIN|EXP|EOL|END|LIFE|UNTIL)(?:[^A-Z].*)?",
+        rf"{NEXT}(?:[^A-Z].*)?",
     ),
     Evidence.SPECIFICATION: (
         r"(?:[DO0][OQ0]T|[IL1]CC|CTC|TC|BTC|CRC)(?:[^A-Z].*)?",

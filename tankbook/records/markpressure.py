@@ -22,13 +22,13 @@ from tankbook.units import GaugePressure
 _SERVICE, _TESTED = MarkKind.SERVICE_PRESSURE, MarkKind.TEST_PRESSURE
 _AT = r"(?: ?(?:@|AT) ?[0-9]{2} ?°? ?C)?"
 """The temperature behind a pressure: `MPA@15C`."""
-UNIT = r"(?: ?(?P<unit>BARG?|PSIG?|MPA))?"
+UNIT = r"(?: ?(?P<unit>BARG?|PSIG?|[MK]PA))?"
 PRESSURE = rf"(?P<pressure>[0-9]{{3,4}}){UNIT}"
 CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>(?!XX)[A-Z]{1,4}|M[0-9]{4}))?)?"
 """What hyphens join to the pressure, in the order of 178.35(f)(1)."""
 CLOSED = rf"(?=$|[ ,;+]| ?/ ?{AUTHORITY})"
 """The end of a specification with what is joined to it: a plus, or another specification."""
-_NUMBER = r"[0-9]{1,4}(?:[.,][0-9]{1,2})?"
+_NUMBER = r"[0-9]{1,5}(?:[.,][0-9]{1,2})?"
 _TEST = ("PH", "PT", "PE", "TP", "TEST")
 _WORK = ("PW", "WP", "PS", "CP")
 _TEST_WORDS = r"T\.P\.?|P\.T\.?|P\.H\.?|TEST PRESSURE|PR(?:Ü|UE)FDRUCK|PRESSION D.[EÉ]PREUVE"
@@ -39,7 +39,10 @@ _WORK_WORDS = (
 _NAME = "|".join((_TEST_WORDS, _WORK_WORDS, *_TEST[:-1], *_WORK))
 _ENDS = "(?=$|[,;]| (?![0-9]))"
 """The end of a name that stands behind its pressure: a number after it would be its own."""
-_BEHIND = rf"(?: ?(?:BARG?|PSIG?|MPA))? ?(?:{_NAME}|TEST){_ENDS}"
+_BEHIND = rf"(?: ?(?:BARG?|PSIG?|[MK]PA))? ?(?:{_NAME}|TEST){_ENDS}"
+_LEAST_BAR = 70
+"""A lower number without its unit is no pressure in bar of a cylinder to dive with (own bound); on
+lines of AS it is in MPa (memory)."""
 _BAR_NAMES = {"PH", "PW", "PT", "PE", "PS"}
 """Names of ISO 13769 and of the European standards, whose pressures are in bar (memory)."""
 _NAMED = (
@@ -92,7 +95,7 @@ def _serial_and_maker(reader: Reader, found: re.Match[str], service: GaugePressu
 
 def _unit(found: re.Match[str]) -> str | None:
     text = found["unit"]
-    return {"B": "bar", "P": "psi", "M": "MPa"}[text[0]] if text else None
+    return {"B": "bar", "P": "psi", "M": "MPa", "K": "kPa"}[text[0]] if text else None
 
 
 # --- by place ------------------------------------------------------------------------------------
@@ -213,11 +216,12 @@ def _two_named(reader: Reader, found: re.Match[str]) -> bool:
     return True
 
 
-_WITH_UNIT = r"[1-9][0-9]{1,3} ?(?:BARG?|PSIG?|MPA)"
+_WITH_UNIT = r"[1-9][0-9]{1,3} ?(?:BARG?|PSIG?|[MK]PA)"
 """A number without a unit may be any: a serial, a batch, an alloy."""
-_UNITS = "BARG?|PSIG?|MPA"
-_FIGURE = rf"(?:[1-9][0-9]{{2,3}}|[0-9]+[.,][0-9]+|{_NUMBER} ?(?:{_UNITS}))(?: ?(?:{_UNITS}))?{_AT}"
-"""What a name may stand before."""
+_UNITS = "BARG?|PSIG?|[MK]PA"
+_POINTED = rf"(?!(?:0?[1-9]|1[0-2])\.[0-9]{{2}}{END})[0-9]+[.,][0-9]+"
+_FIGURE = rf"(?:[1-9][0-9]{{2,3}}|{_POINTED}|{_NUMBER} ?(?:{_UNITS}))(?: ?(?:{_UNITS}))?{_AT}"
+"""What a name may stand before; a month and a year with a point between are none of it."""
 
 SHAPES: tuple[Shape, ...] = (
     (
@@ -301,6 +305,8 @@ def _unit_of_name(reader: Reader, name: str, number: float) -> str | None:
     """The unit of a pressure that has a name and no unit; 1000 parts what bar and psi can be."""
     ours = [s for s in reader.specs if re.match(AUTHORITY, s) or s in BARE]
     units = {unit_of(s) for s in ours} | ({"bar"} if len(ours) < len(reader.specs) else set())
+    if number < _LEAST_BAR and any(s.startswith("AS ") for s in reader.specs):
+        return "MPa"
     if number >= 1000:
         return "psi" if "psi" in units and name.replace(".", "") not in {"PH", "PW"} else None
     return "bar" if name.replace(".", "") in _BAR_NAMES or "bar" in units else None

@@ -8,9 +8,9 @@ from __future__ import annotations
 import datetime as dt
 import re
 import unicodedata
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TypeAlias
 
 from tankbook.records.marked import BARE, SUFFIXES, MarkKind, Token, Value
@@ -22,7 +22,7 @@ AUTHORITY = "(?:DOT|ICC|CTC|TC)"
 """The marks of the US (ICC before DOT) and of Canada (CTC before TC)."""
 
 END = "(?=$|[ ,;])"
-UNITS = "L|LTRS?|LITRES?|LITERS?|KGS?|LBS?|MM|BARG?|PSIG?|MPA"
+UNITS = "L|LTRS?|LITRES?|LITERS?|KGS?|LBS?|MM|BARG?|PSIG?|[MK]PA"
 NO_SHAPE = "fits no known mark"
 
 _SUFFIX_KINDS = frozenset(SUFFIXES.values())
@@ -45,6 +45,25 @@ def fold(line: str) -> tuple[str, list[int]]:
             continue
         places.append(place)
     return "".join(text).rstrip(), places
+
+
+def spans_of(text: str, names: tuple[str, ...]) -> list[tuple[int, int]]:
+    """Where some names stand whole in a text, the longest that fits at each place; both are in
+    capitals already."""
+    return [m.span() for m in _any_name(names).finditer(text)] if names else []
+
+
+@lru_cache(maxsize=256)
+def _any_name(names: tuple[str, ...]) -> re.Pattern[str]:
+    shapes = {r"[\W_]{1,3}".join(re.findall(r"[^\W_]+", name)) for name in names} - {""}
+    longest_first = "|".join(sorted(shapes, key=lambda s: (-len(s), s)))
+    return re.compile(rf"(?<![^\W_])(?:{longest_first})(?![^\W_])")
+
+
+def is_part_of(part: tuple[int, int], spans: Iterable[tuple[int, int]], word: str) -> bool:
+    """Whether what stands at `part` belongs to a longer name, or is the one word of one."""
+    size, alone = part[1] - part[0], re.search(r"[\W_]", word) is None
+    return any(a <= part[0] and part[1] <= b and (alone or b - a > size) for a, b in spans)
 
 
 def _capital(each: str) -> str:
@@ -93,6 +112,7 @@ class Reader:
         today: a test dated later is left open.
         stamp: the line is known to be one retest stamp.
         serial: the serial number, where it is known from elsewhere and is no date by its shape.
+        names: what is known to stand there as a name, or as a sign beside a date.
         pieces: the marks found, in order.
     """
 
@@ -101,10 +121,12 @@ class Reader:
     today: dt.date | None = None
     stamp: bool = False
     serial: str = ""
+    names: tuple[str, ...] = ()
     pieces: list[Piece] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         self.text, self.places = fold(self.line)
+        self.named = spans_of(self.text, tuple(fold(name)[0] for name in self.names))
 
     def add(
         self,

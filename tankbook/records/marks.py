@@ -26,11 +26,11 @@ from tankbook.records.marked import (
     Token,
     WordSays,
 )
-from tankbook.records.markevidence import Evidence, hides_first_test
+from tankbook.records.markevidence import Evidence, could_be, hides_first_test
 from tankbook.records.markplace import tell_letters, tell_places
 from tankbook.records.markpressure import tell_pressures
-from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Reader, Take, fold
-from tankbook.records.markshapes import CONDEMNED, SHAPES, condemned
+from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Reader, Take, fold, is_part_of
+from tankbook.records.markshapes import CONDEMNED, SHAPES, as_the_law_says, condemned
 from tankbook.records.stampdate import MarkedDate
 from tankbook.units import PartialDate
 
@@ -68,6 +68,7 @@ def read_marks(
     first: PartialDate | None = None,
     today: dt.date | None = None,
     serial: str = "",
+    names: tuple[str, ...] = (),
 ) -> Marks:
     """Read a line of stamp marks. Never raises.
 
@@ -79,18 +80,24 @@ def read_marks(
         today: a date of a test later than this is left open.
         serial: the serial number, where it is known; a word that is it letter for letter is no
             retest or other mark, unless it has the shape of a date.
+        names: names that are known to stand there, and signs with the date they stand beside; a
+            word that is part of one says nothing of the cylinder. CONDEMNED and a row of X do.
     """
     table: dict[MarkKind, MarkMeaning] = {}
     for row in meanings:
         table.setdefault(row.kind, row)
     known = fold(serial)[0]
     known = known if len(known) >= _LONG_SERIAL and not hides_first_test(known) else ""
-    tokens = _read(Reader(line, first, today, serial=known))
+    tokens = _read(Reader(line, first, today, serial=known, names=names))
     return Marks(line, tuple(replace(t, meaning=table.get(t.kind)) for t in tokens))
 
 
 def read_stamp(
-    text: str, first: PartialDate | None = None, *, today: dt.date | None = None
+    text: str,
+    first: PartialDate | None = None,
+    *,
+    today: dt.date | None = None,
+    names: tuple[str, ...] = (),
 ) -> Stamp:
     """Read one retest stamp as typed beside a test: `09 A123 26 +`, `2021/09 XY`. Never raises.
 
@@ -100,8 +107,9 @@ def read_stamp(
             doubt.
         today: a date later than this is left open. Leave it out where the stamp may say when the
             next test is due.
+        names: signs of test stations, each with the date it stands beside.
     """
-    marks = Marks(text, _read(Reader(text, first, today, stamp=True)))
+    marks = Marks(text, _read(Reader(text, first, today, stamp=True, names=names)))
     retests, doubts = marks.retests, marks.doubts
     if not retests:
         doubts = (*doubts, "no month and year of a test could be read")
@@ -135,10 +143,19 @@ def _scan(reader: Reader) -> None:
     """Find the marks: what condemns first, wherever it stands, then what lies between."""
     place = 0
     for found in _compiled()[0].finditer(reader.text):
+        if _is_named(reader, found):
+            continue
         _between(reader, place, found.start())
         condemned(reader, *found.span())
         place = found.end()
     _between(reader, place, len(reader.text))
+
+
+def _is_named(reader: Reader, found: re.Match[str]) -> bool:
+    """Whether a word that condemns is part of a known name; CONDEMNED and a row of X never are."""
+    word = found[0].rstrip(".")
+    span = found.start(), found.start() + len(word)
+    return not as_the_law_says(word) and is_part_of(span, reader.named, word)
 
 
 def _between(reader: Reader, place: int, end: int) -> None:
@@ -146,7 +163,8 @@ def _between(reader: Reader, place: int, end: int) -> None:
         if reader.text[place] in " ,;":
             place += 1
         else:
-            place = _own_serial(reader, place, end) or _step(reader, place, end)
+            own = _own_serial(reader, place, end) or _own_name(reader, place, end)
+            place = own or _step(reader, place, end)
     reader.join(end)
 
 
@@ -160,6 +178,17 @@ def _own_serial(reader: Reader, place: int, end: int) -> int:
         return 0
     reader.add(MarkKind.SERIAL, place, stop, reader.serial, "as known from elsewhere")
     return stop
+
+
+def _own_name(reader: Reader, place: int, end: int) -> int:
+    """Where a known name of letters ends that holds what could be another mark by its shape."""
+    for start, stop in reader.named if reader.names else ():
+        text = reader.text[start:stop]
+        lettered = re.search("[0-9]", text) is None
+        if start == place and stop <= end and lettered and any(map(could_be, text.split())):
+            reader.add(MarkKind.NAME, start, stop, text, "as known from elsewhere")
+            return stop
+    return 0
 
 
 def _step(reader: Reader, place: int, end: int) -> int:

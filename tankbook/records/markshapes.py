@@ -26,13 +26,14 @@ from tankbook.units import Length, Mass, Volume
 _ALUMINIUM = "5283|6061|6082|6351|7032|7060"
 """Aluminium alloys of cylinders (memory); other numbers are left unread."""
 _NAMES = (
-    "4B240ET|3AAXM?|3AAM?|3ALM?|3AXM?|3BNM?|3HTM?|3AM?|3BM?|3EM?|3TM?"
+    "4B240ET|3AAXM?|3AAM?|3ALM?|3AXM?|3ANM|3ASM|3FCM|3BNM?|3HTM?|3AM?|3BM?|3EM?|3TM?"
     f"|4BAM?|4BWM?|4BM?|4EM?|39M?|3 (?:AAM?|ALM?|HT)(?= |$)(?! (?:{_ALUMINIUM}))"
     "|3(?! (?:A|AX|B|E|T)(?:[ 0-9-]|$))"
 )
 """Specification names, the longest first, so that each is read whole.
 
 A blank inside is read where nothing else is possible; `3 A` may be specification 3 and a mark A.
+3ANM, 3ASM and 3FCM of Canada are from memory.
 """
 _BARE_PSI, _BARE_BAR = "3AAX|3AA|3AL|3AX|3HT|3A", "3AAXM|3AAM|3ALM|3AXM|3AM"
 _ODD_PRESSURES = (2015, 2216, 3442)
@@ -62,12 +63,17 @@ None of it asks where a mark ends, so that nothing written behind it can take it
 _AS_THE_LAW_SAYS = rf"CONDEMNED|C O N D E M N E D|(?:{AUTHORITY}[- ]?)?X(?:[ -]?X){{2,}}"
 
 
+def as_the_law_says(text: str) -> bool:
+    """Whether a mark is CONDEMNED, or a row of X, and nothing else."""
+    return re.fullmatch(_AS_THE_LAW_SAYS, text) is not None
+
+
 def condemned(reader: Reader, start: int, end: int) -> None:
     """CONDEMNED, or a row of X; in a word with other marks too, for it is struck over them.
 
     A misspelt CONDEMNED, and REJECTED or another word of that kind, count till they are read again.
     """
-    whole = re.fullmatch(_AS_THE_LAW_SAYS, reader.text[start:end]) is not None
+    whole = as_the_law_says(reader.text[start:end])
     note = "" if whole else "read it again: it stays condemned till then"
     reader.add(MarkKind.CONDEMNED, start, end, note=note, doubt=not whole)
 
@@ -259,7 +265,7 @@ SHAPES: tuple[Shape, ...] = (
     (rf"(?:(?:TW|TARE|T|W) ?[:=]? ?)?(?P<number>{_DECIMAL}) ?(?P<unit>KGS?|LBS?){END}", _mass),
     (rf"(?:S ?)?(?P<number>{_DECIMAL}) ?MM{END}", _wall),
     (rf"[1-9][.,' ][0-9]{{3}}(?: ?(?:BARG?|PSIG?))?{END}", _thousands),
-    (rf"[TW] ?(?P<number>{_TENTHS}){END}", later(MarkKind.MASS)),
+    (rf"[TWM] ?(?P<number>{_TENTHS}){END}", later(MarkKind.MASS)),
     (rf"V ?(?P<number>{_TENTHS}){END}", later(MarkKind.WATER_VOLUME)),
     (rf"S ?{_TENTHS}{END}", unread("a wall thickness or a size: no unit is marked")),
     (
@@ -279,7 +285,7 @@ SHAPES: tuple[Shape, ...] = (
     (rf"(?:Π|PI|CE)(?: ?0[0-9]{{3}}|[0-9]{{4}})?{END}", _as_text(MarkKind.CONFORMITY)),
     (rf"UW{END}", _as_text(MarkKind.UNDERWATER)),
     (
-        rf"[0-9]{{2,5}} ?(?:BARG?|PSIG?|MPA){END}",
+        rf"[0-9]{{2,5}} ?(?:BARG?|PSIG?|[MK]PA){END}",
         unread("a pressure, but service or test is not marked"),
     ),
 )

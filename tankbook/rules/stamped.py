@@ -5,12 +5,14 @@ from __future__ import annotations
 import datetime as dt
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence, Set
+from dataclasses import dataclass
 from functools import lru_cache
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
 from tankbook.records.marked import MarkKind, Marks, MarkWords, Stamp, Token, WordSays
+from tankbook.records.markreader import is_part_of, spans_of
 from tankbook.records.marks import read_marks, read_stamp
 from tankbook.records.station import Bank
 from tankbook.records.words import TestResult
@@ -21,14 +23,15 @@ from tankbook.units import PartialDate
 
 def marks_of(cylinder: Cylinder) -> Marks:
     """The marks of its shoulder; none of a card that has none."""
-    return _read_marks(cylinder.marks or "", made_of(cylinder), cylinder.serial)
+    names = (*names_of(cylinder), *signs_of(cylinder))
+    return _read_marks(cylinder.marks or "", made_of(cylinder), cylinder.serial, names)
 
 
 def stamps_of(vessel: Cylinder | Bank) -> tuple[tuple[Requalified, Stamp], ...]:
     """Each test that has a stamp beside it, oldest first, with the stamp as read."""
     made = made_of(vessel) if isinstance(vessel, Cylinder) else None
-    tests = standing(vessel.requalified)
-    return tuple((t, _read_stamp(t.stamp, made)) for t in tests if t.stamp)
+    tests, signs = standing(vessel.requalified), signs_of(vessel)
+    return tuple((t, _read_stamp(t.stamp, made, signs)) for t in tests if t.stamp)
 
 
 def plus_is_stamped(cylinder: Cylinder, today: dt.date | None = None) -> bool:
@@ -49,7 +52,7 @@ def plus_is_stamped(cylinder: Cylinder, today: dt.date | None = None) -> bool:
     if any(not plus for day, plus in dated if newest.on.last < day <= until):
         return False
     if newest.stamp:
-        return plus_is_read(_read_stamp(newest.stamp, made_of(cylinder)))
+        return plus_is_read(_read_stamp(newest.stamp, made_of(cylinder), ()))
     month = PartialDate(newest.on.year, newest.on.month)
     return plus_by_month(marks_of(cylinder)).get(month, False)
 
@@ -100,7 +103,7 @@ def _letters_of(maker: str | None) -> tuple[str, ...]:
 @lru_cache(maxsize=8192)
 def plain_letters(text: str) -> str:
     """A text in capitals, its accents and wide letters taken off."""
-    parted = unicodedata.normalize("NFKD", text.upper())
+    parted = unicodedata.normalize("NFKD", text.upper().replace("\u1e9e", "SS"))
     return "".join(c for c in parted if not unicodedata.combining(c))
 
 
@@ -110,11 +113,68 @@ def words_that(rows: Iterable[MarkWords], *says: WordSays) -> tuple[str, ...]:
 
 
 @lru_cache(maxsize=16384)
-def said_by(text: str, words: tuple[str, ...]) -> str:
+def said_by(text: str, words: tuple[str, ...], names: tuple[str, ...] = ()) -> str:
     """The first of some words that a shoulder or a stamp carries, as it stands there; or an empty
-    text. A word is found whole, its letters joined or parted by points, hyphens or blanks."""
-    found = _any_of(words).search(plain_letters(text)) if words else None
-    return found[0].strip() if found else ""
+    text. A word is found whole, its letters joined or parted by points, hyphens or blanks.
+
+    Args:
+        text: the shoulder or the stamp.
+        words: what is looked for.
+        names: names that may stand there; a word that is part of a longer one is not meant.
+    """
+    plain = plain_letters(text)
+    spans = spans_of(plain, tuple(map(plain_letters, names)))
+    for found in _any_of(words).finditer(plain) if words else ():
+        if not is_part_of(found.span(), spans, found[0]):
+            return found[0].strip()
+    return ""
+
+
+def names_of(card: Cylinder) -> tuple[str, ...]:
+    """What stands on a shoulder as a name: of its owner or of its maker, at least two words of it
+    together, or all of a name that is one word."""
+    stamped = _words_of(card.marks or "")
+    found: dict[str, None] = {}
+    for name in (card.owner, card.maker):
+        words = re.findall(r"[^\W\d_]+", plain_letters(name or ""))
+        runs = ((i, j) for i in range(len(words)) for j in range(i + 2, len(words) + 1))
+        parts = [words[i:j] for i, j in runs] if len(words) > 1 else [words]
+        found |= {" ".join(part): None for part in parts if part and stamped.issuperset(part)}
+    return tuple(found)
+
+
+def signs_of(vessel: Cylinder | Bank) -> tuple[str, ...]:
+    """The signs of whoever tested it that are stamped, each behind the date of its test: initials,
+    or the first letters or a whole word of the name in `by:`, or a number in it."""
+    marks = vessel.marks if isinstance(vessel, Cylinder) else None
+    found: dict[str, None] = {}
+    for test in standing(vessel.requalified):
+        stamped = _words_of(f"{marks or ''} {test.stamp or ''}")
+        name = plain_letters(test.by or "")
+        words, numbers = re.findall(r"[^\W\d_]{2,}", name), re.findall(r"(?<!\w)\d+(?!\w)", name)
+        initials = "".join(w[0] for w in re.findall(r"[^\W\d_]+", name))
+        signs = {*words, *(w[:n] for w in words for n in _SIGN_LETTERS), initials, *numbers}
+        for sign in sorted(signs & stamped):
+            found |= {f"{date} {sign}": None for date in _dates_of(test.on)}
+            found |= {f"{sign} {date}": None for date in _dates_of(test.on) if sign in numbers}
+    return tuple(found)
+
+
+@lru_cache(maxsize=8192)
+def _words_of(text: str) -> frozenset[str]:
+    return frozenset(re.findall(r"[^\W_]+", plain_letters(text)))
+
+
+_SIGN_LETTERS = (3, 4)
+"""So many first letters of its name may be a test station's sign (own choice)."""
+
+
+def _dates_of(on: PartialDate) -> Iterator[str]:
+    """How a month may be stamped in figures."""
+    for year in (f"{on.year}", f"{on.year % 100:02}"):
+        for month in dict.fromkeys((f"{on.month:02}", f"{on.month}")) if on.month else ():
+            yield f"{year} {month}"
+            yield f"{month} {year}"
 
 
 @lru_cache(maxsize=64)
@@ -127,16 +187,31 @@ _SHORT = 3
 them, is not theirs."""
 
 
+_NUMBER = "[0-9]+(?:[.,][0-9]+)?"
+
+
 def _spelled(word: str) -> str:
-    letters = [re.escape(c) for c in word if c.isalnum()]
+    letters = [_NUMBER if c == "#" else re.escape(c) for c in word if c.isalnum() or c == "#"]
     short = len(letters) <= _SHORT
     parts = (r"[./-]?" if short else r"[\W_]{0,2}").join(letters)
     beside = "[A-Z0-9]" if short else "[A-Z]"
     return rf"(?<!{beside}){parts}" + ("" if word.endswith("*") else rf"(?!{beside})")
 
 
-def unexplained(card: Cylinder, marks: Marks, rows: Iterable[MarkWords], names: str) -> list[str]:
+@dataclass(frozen=True, slots=True)
+class Strange:
+    """What a shoulder carries that nothing on its card explains: words of no known meaning, and
+    words that may take it out of use."""
+
+    unknown: tuple[str, ...] = ()
+    doubtful: tuple[str, ...] = ()
+
+
+def unexplained(card: Cylinder, marks: Marks, rows: Sequence[MarkWords], names: str) -> Strange:
     """The words and scraps of a shoulder that nothing explains.
+
+    A word that may take it out of use is explained by a name it is part of, by a station's sign, or
+    by a note that says whose name or sign it is; another gas by its service.
 
     Args:
         card: whose maker, serial, size, owner, tests and note explain words.
@@ -144,21 +219,75 @@ def unexplained(card: Cylinder, marks: Marks, rows: Iterable[MarkWords], names: 
         rows: the words that are known.
         names: other words that are known in this ledger, as its name.
     """
-    known = frozenset(
-        plain_letters(w) for w in words_that(rows, WordSays.NOTHING, WordSays.COUNTRY)
-    )
-    doubtful = frozenset(plain_letters(w) for w in words_that(rows, WordSays.IN_DOUBT))
-    own = _own_words(card, names)
-    told = plain_letters(f"{card.note or ''} {card.owner or ''}")
-    found = []
-    for token in marks.tokens:
-        scraps = _scraps(token, card)
-        found += [
-            s
-            for s in scraps
-            if not (_is_known(s, known, doubtful) or s in own or s in told or _is_maker(s, card))
-        ]
-    return list(dict.fromkeys(found))
+    plain_words = words_that(rows, WordSays.NOTHING, WordSays.COUNTRY)
+    known = frozenset(map(plain_letters, plain_words))
+    doubtful = frozenset(map(plain_letters, words_that(rows, WordSays.IN_DOUBT)))
+    gases = frozenset(map(plain_letters, words_that(rows, WordSays.GAS)))
+    own, told = _own_words(card, names), plain_letters(f"{card.note or ''} {card.owner or ''}")
+    says_whose = said_by(card.note or "", words_that(rows, WordSays.ROLE))
+    left = _left_of(card, rows)
+    scraps = [s for t in marks.tokens for s in _scraps(t, card) if _holds(left, s)]
+    unknown, adverse = [], []
+    for s in dict.fromkeys(scraps):
+        if _is_among(s, doubtful):
+            if not (says_whose and _holds(told, s)):
+                adverse.append(s)
+        elif _is_among(s, gases):
+            if not _holds(plain_letters(card.service or ""), s):
+                adverse.append(s)
+        elif not (_is_known(s, known) or s in own or _holds(told, s) or _is_maker(s, card)):
+            unknown.append(s)
+    return Strange(tuple(unknown), tuple(adverse))
+
+
+def _left_of(card: Cylinder, rows: Sequence[MarkWords]) -> str:
+    """Its shoulder without the names and the known phrases that stand there."""
+    text = plain_letters(card.marks or "")
+    nothing = words_that(rows, WordSays.NOTHING)
+    phrases = tuple(w for w in nothing if " " in w)
+    names = tuple(map(plain_letters, (*names_of(card), *signs_of_kind(card, rows))))
+    spans = [*spans_of(text, names)]
+    spans += [m.span() for m in _any_of(phrases).finditer(text)] if phrases else []
+    for start, end in spans:
+        text = text[:start] + " " * (end - start) + text[end:]
+    return text
+
+
+def signs_of_kind(vessel: Cylinder | Bank, rows: Iterable[MarkWords]) -> tuple[str, ...]:
+    """The signs of whoever tested it that are also words which tell against a cylinder, and may
+    be a sign all the same."""
+    signs = frozenset(map(plain_letters, words_that(rows, WordSays.SIGN)))
+    return tuple(each for each in signs_of(vessel) if each.rpartition(" ")[2] in signs)
+
+
+def is_explained(card: Cylinder, marks: Marks, token: Token, rows: Sequence[MarkWords]) -> bool:
+    """Whether a mark that was not read is the number of a test station beside its date, or what a
+    note that says whose it is repeats: alone where it is a word, else with the word before it."""
+    text = plain_letters(marks.line)
+    if len(text) == len(marks.line) and is_part_of(
+        (token.start, token.end), spans_of(text, signs_of(card)), "a number"
+    ):
+        return True
+    if not said_by(card.note or "", words_that(rows, WordSays.ROLE)):
+        return False
+    mark, note = plain_letters(token.text), plain_letters(card.note or "")
+    known = frozenset(map(plain_letters, words_that(rows, WordSays.NOTHING)))
+    before = re.search(r"([^\W\d_]{3,})\W*$", plain_letters(marks.line[: token.start]))
+    if re.search(r"[\d\W_]", mark) is None:
+        return _holds(note, mark)
+    named = before and not _is_known(before[1], known)
+    return bool(before and named and mark.isdigit() and _holds(note, f"{before[1]} {mark}"))
+
+
+def _holds(text: str, word: str) -> bool:
+    """Whether a word stands whole in a text."""
+    return re.search(rf"(?<![^\W_]){re.escape(word)}(?![^\W_])", text) is not None
+
+
+def _is_among(word: str, words: Set[str]) -> bool:
+    """Whether a word, or a part of it, is one of some words."""
+    parts = re.findall(r"[^\W_]+", word)
+    return word in words or "".join(parts) in words or not words.isdisjoint(parts)
 
 
 def _scraps(token: Token, card: Cylinder) -> Iterator[str]:
@@ -193,11 +322,11 @@ def _own_words(card: Cylinder, names: str) -> frozenset[str]:
     return frozenset((*words, *re.findall(r"[^\W\d_]+", text), *initials))
 
 
-def _is_known(word: str, known: frozenset[str], doubtful: frozenset[str]) -> bool:
+def _is_known(word: str, known: frozenset[str]) -> bool:
     parts = re.findall(r"[^\W\d_]+", word)
     joined = "".join(parts)
-    if joined in doubtful:
-        return False
+    if len(re.sub(r"\D", "", word)) >= _LONG:
+        return word in known  # the letters beside a long number do not say whose it is
     if joined in known or word in known:
         return True
     starred = any(joined.startswith(k[:-1]) for k in known if k.endswith("*"))
@@ -237,10 +366,10 @@ def month_could_be(stamp: str, month: PartialDate) -> bool:
 
 
 @lru_cache(maxsize=8192)
-def _read_marks(text: str, made: PartialDate | None, serial: str) -> Marks:
-    return read_marks(text, first=made, serial=serial)
+def _read_marks(text: str, made: PartialDate | None, serial: str, names: tuple[str, ...]) -> Marks:
+    return read_marks(text, first=made, serial=serial, names=names)
 
 
 @lru_cache(maxsize=8192)
-def _read_stamp(text: str, made: PartialDate | None) -> Stamp:
-    return read_stamp(text, made)
+def _read_stamp(text: str, made: PartialDate | None, signs: tuple[str, ...]) -> Stamp:
+    return read_stamp(text, made, names=signs)

@@ -397,6 +397,25 @@ def test_condemned(line: str, condemned: bool) -> None:
     assert read_marks(line).condemned is condemned
 
 
+@pytest.mark.parametrize(
+    ("more", "name", "condemned"),
+    [
+        ("VOIDS DIVING", "Voids Diving", False),
+        ("THE VOIDS DIVING CLUB", "Voids Diving", False),
+        ("VOIDS", "Voids Diving", True),
+        ("VOID", "Void", False),
+        ("REJ.", "Rej", False),
+        ("OUT OF SERVICE", "out of service", True),  # no longer than what condemns
+        ("CONDEMNED DIVERS", "Condemned Divers", True),
+        ("XXX DIVERS", "XXX Divers", True),
+        ("SCRAPPED", "Scrap", True),
+    ],
+)
+def test_a_word_of_a_known_name_condemns_nothing(more: str, name: str, condemned: bool) -> None:
+    marks = read_marks(f"DOT-3AL 3000 K118204 09A21 {more}", names=(name,))
+    assert marks.condemned is condemned
+
+
 def test_a_doubt_shows_no_control_characters() -> None:
     (token,) = read_marks("\x1b[2J").tokens
     assert (token.text, token.shown) == ("\x1b[2J", "\\x1b[2J")
@@ -635,6 +654,8 @@ class TestOneStamp:
             ("26/05 F", 5, 2026, None, None, ("F",)),
             ("06/21", 6, 2021, None, None, ()),
             ("09A21", 9, 2021, None, "A", ()),
+            ("2024 05 Q12", 5, 2024, None, "Q12", ()),
+            ("5.24", 5, 2024, None, None, ()),
         ],
     )
     def test_read(
@@ -725,6 +746,14 @@ class TestOneStamp:
     def test_condemned(self) -> None:
         assert read_stamp("09 A123 26 CONDEMNED").condemned
         assert not read_stamp("09 A123 26 X").condemned
+
+    def test_a_known_sign_beside_its_date_condemns_nothing(self) -> None:
+        signs = ("2024 05 REJ", "24 05 REJ")
+        assert not read_stamp("2024/05 REJ", names=signs).condemned
+        assert not read_stamp("24/05 rej.", names=signs).condemned
+        assert read_stamp("2024/06 REJ", names=signs).condemned
+        assert read_stamp("REJ 2024/05", names=signs).condemned
+        assert read_stamp("2024/05 REJECTED", names=signs).condemned
 
     def test_a_due_date_may_lie_ahead_unless_today_is_given(self) -> None:
         assert read_stamp("05/30 F", PartialDate(2015, 6)).doubts == ()

@@ -55,6 +55,7 @@ def stamped(retest: Retest) -> str:
 
 # fmt: off
 US_STEEL = [
+    ("DOT-3AA2250 K118204 11 B 95 05 A123 25", "DOT-3AA; at 2250 psi; no. K118204; first 1995-11; re 2025-05 A123"),
     ("DOT-3AA2250 K118204 SEP 2021", "DOT-3AA; at 2250 psi; no. K118204; first 2021-09"),
     ("DOT-3AA2250 K118204 SEPT21", "DOT-3AA; at 2250 psi; no. K118204; first 2021-09"),
     ("DOT-3AA2250 K118204 09-K-21", "DOT-3AA; at 2250 psi; no. K118204; first 2021-09"),
@@ -209,7 +210,22 @@ UN = [
     ("UN ISO 9809-2 PW 232 PH 387 WN-88213 2019-11 25P", "UN ISO 9809-2; at 232 bar; test 387 bar; no. WN-88213; first 2019-11; thread 25P"),
 ]
 
+CANADA = [  # names from memory
+    ("TC-3ASM 155 K118204 05K12", "TC-3ASM; at 155 bar; no. K118204; first 2012-05"),
+    ("TC-3ANM207 K118204 05K12", "TC-3ANM; at 207 bar; no. K118204; first 2012-05"),
+    ("TC-3FCM-310 K118204 05K12", "TC-3FCM; at 310 bar; no. K118204; first 2012-05"),
+]
+
+AUSTRALIA = [  # MPa on lines of AS from memory
+    ("AS 1777 7000221 WP 20.0 MPA TP 30.0 MPA 03/2012", "AS 1777; at 20 MPa; test 30 MPa; no. 7000221; first 2012-03"),
+    ("AS 1777 7000221 WP 20 TP 30 03/2012", "AS 1777; at 20 MPa; test 30 MPa; no. 7000221; first 2012-03"),
+    ("AS 1777 7000221 WP 20000 KPA TP 30000 KPA 03/2012", "AS 1777; at 20000 kPa; test 30000 kPa; no. 7000221; first 2012-03"),
+    ("EN 1964-1 7000221 WP 20 TP 30 2012/03", "EN 1964-1; at 20 bar; test 30 bar; no. 7000221; first 2012-03"),
+]
+
 GERMANY = [
+    ("EN 1964-1 7000221 PW232 PH348 N\u00c4CHSTE PR\u00dcFUNG 2030/05 2017/05 2025/05", "EN 1964-1; at 232 bar; test 348 bar; no. 7000221; first 2017-05; re 2025-05; unread N\u00c4CHSTE PR\u00dcFUNG 2030/05!"),
+    ("EN 1964-1 7000221 PW232 PH348 2017/05 2024 05 Q12", "EN 1964-1; at 232 bar; test 348 bar; no. 7000221; first 2017-05; re 2024-05 Q12"),
     ("EN 1964-1 PW200 PH300 12/3456/789 05/06 05/11 XY", "EN 1964-1; at 200 bar; test 300 bar; first 2006-05|2005-06; re 2011-05|2005-11 XY; unread 12/3456/789"),
     ("EN 1964-1 PS 200 PT 300 MUSTER FLASCHEN GMBH 12/3456/789 2002/06 24/05 F", "EN 1964-1; at 200 bar; test 300 bar; no. 12/3456/789; by MUSTER FLASCHEN GMBH; first 2002-06; re 2024-05 F"),
     ("EN ISO 9809-1 PW300 PH450 12/3456/789 2015/06 26/05 F", "EN ISO 9809-1; at 300 bar; test 450 bar; no. 12/3456/789; first 2015-06; re 2026-05 F"),
@@ -219,6 +235,8 @@ GERMANY = [
 ]
 
 UK = [
+    ("BS 5045/1 700221 232 BAR W.P. 348 BAR T.P. 5.97", "BS 5045/1; at 232 bar; test 348 bar; no. 700221; unread 5.97!"),
+    ("EN 1964-1 700221 PW232 PH348 V 12.2 M 14.1 2017/05", "EN 1964-1; at 232 bar; test 348 bar; no. 700221; first 2017-05; 12.2 L, 14.1 kg; doubt V 12.2, M 14.1"),
     # a name of a pressure stands before it, or behind it; between two it may be of either
     ("EN 1964-1 W.P. 140 BAR T.P. 232 BAR 2019/05", "EN 1964-1; at 140 bar; test 232 bar; first 2019-05"),
     ("EN 1964-1 200 BAR WP 300 BAR TP 2019/05", "EN 1964-1; at 200 bar; test 300 bar; first 2019-05"),
@@ -375,7 +393,7 @@ LOOK_ALIKES = [
 # fmt: on
 
 SHOULDERS = [
-    *US_STEEL, *US_ALUMINIUM, *PERMITS, *TWO_FAMILIES, *EN_AND_ISO, *UN, *GERMANY, *UK, *CONDEMNED,
+    *US_STEEL, *US_ALUMINIUM, *PERMITS, *TWO_FAMILIES, *EN_AND_ISO, *UN, *CANADA, *AUSTRALIA, *GERMANY, *UK, *CONDEMNED,
     *NOT_CONDEMNED,
 ]  # fmt: skip
 

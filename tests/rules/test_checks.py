@@ -928,6 +928,126 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         )
         for marks in ("ENGLAND", "MADE IN UK", "AUSTRALIA", "USA")
     },
+    # whose name or sign a word on the shoulder is
+    **{
+        f"stamped {mark}, owner {owner}": (
+            Seed({"marks": f"DOT-3AL 3000 K118204 03A24 {mark}", "owner": owner}),
+            fillable,
+        )
+        for mark, owner, fillable in (
+            ("CRACKNELL", None, True),  # a warning: nothing says whose name it is
+            ("P. CRACK", "P. Crack", True),
+            ("REJ", "REJ", True),
+            ("REJ", "REJ Divers", False),
+            ("RETIRED NAVY", "Retired Navy Divers", True),
+            ("RETIRED", "Retired Navy Divers", False),
+            ("REFUSE BAY", "Refuse Bay", True),
+            ("NO AIR BARS DIVE CLUB", "No Air Bars Dive Club", True),
+            ("NO AIR", "No Air Bars Dive Club", False),
+            ("NO AIR CLUB", "No Air Bars Dive Club", False),
+            ("OUT OF SERVICE", "Out Of Service Dogs", False),
+            ("VOIDS DIVING", "Voids Diving", True),
+            ("VOID", "Avoid Divers", False),
+            ("CONDEMNED", "Condemned", False),
+            ("XXX CLUB", "XXX Club", False),
+            ("CRACK", "Firecrackers", False),
+        )
+    },
+    "stamped CRACK, by a maker whose name holds it": (
+        Seed({"marks": "DOT-3AL 3000 K118204 03A24 CRACK", "maker": "Crackling Works"}),
+        False,
+    ),
+    **{
+        f"stamped {mark}, and a note that repeats it": (
+            Seed(
+                {"marks": f"DOT-3AL 3000 K118204 03A24 {mark}", "note": f'"the owner\'s, {mark}"'}
+            ),
+            False,
+        )
+        for mark in (
+            "NEVER REFILL",
+            "NOT TO USE",
+            "NOT PASS",
+            "DID NOT PASS",
+            "KEEP EMPTY",
+            "REFUSED",
+            "LEAKED",
+            "LEAK AT NECK",
+            "OVERHEATED",
+            "DEFORMED",
+            "SPLIT",
+            "PIN HOLE",
+            "OOT",
+            "O.O.T.",
+            "RISSE",
+            "UNDICHT",
+            "NICHT ZU F\u00dcLLEN",
+            "NICHT MEHR F\u00dcLLEN",
+            "SPERRE",
+            "AU\u1e9eER BETRIEB",
+            "CRACKING",
+        )
+    },
+    **{
+        f"sign {sign} behind {before}, tested by {by}": (
+            Seed(
+                {
+                    "marks": f"DOT-3AL 3000 K118204 03A24 {before} {sign}",
+                    **requalified(
+                        f'on: 2026-03, method: hydrostatic, by: {by}, stamp: "{before} {sign}"'
+                    ),
+                }
+            ),
+            fillable,
+        )
+        for sign, before, by, fillable in (
+            ("REJ", "03/26", "R E Jones", True),
+            ("COND", "03/26", "Condor Test", True),
+            ("VIS", "03/26", "Vale Inspection Services", True),
+            ("REJ", "03/26", "Northside Test House", False),
+            ("FAIL", "03/26", "Failsworth Test House", False),  # no sign: it says so in full
+            ("VOID", "03/26", "Voiding Works", False),
+            ("X", "03/26", "X Test House", False),
+        )
+    },
+    "a sign of a test that stands elsewhere": (
+        Seed(
+            {
+                "marks": "DOT-3AL 3000 K118204 REJ 03A24 03/26",
+                **requalified('on: 2026-03, method: hydrostatic, by: R E Jones, stamp: "03/26"'),
+            }
+        ),
+        False,
+    ),
+    **{
+        f"a stamp with {more}": (Seed(requalified(f'{RIN}, stamp: "03 T123 26{more}"')), more == "")
+        for more in ("", " X", " --", " OOT", " REFUSED")
+    },
+    # whoever tested, by the mark behind the date of a test without a number
+    **{
+        f"station {marked} in the marks, {stamp} beside the test of {by}": (
+            Seed(
+                {
+                    "marks": f"DOT-3AL 3000 K118204 03A24 2026/03 {marked}",
+                    **requalified(
+                        f'on: 2026-03, method: hydrostatic, by: {by}, stamp: "2026/03 {stamp}"'
+                    ),
+                }
+            ),
+            fillable,
+        )
+        for marked, stamp, by, fillable in (
+            ("Q12", "Q12", "Northside Test House", True),
+            ("Q12", "Q13", "Northside Test House", False),
+            ("Q12", "Q13", "Q13", False),
+            ("Q12", "", "Q13", False),
+            ("Q12", "", "Q12", True),
+            ("Q12", "", "Northside Test House", True),
+            ("TUV Q12", "Q12", "Northside Test House", True),
+            ("<IS3>", "IS3", "Northside Test House", True),
+            ("NTH", "NTH", "Northside Test House", True),
+        )
+    },
     **{
         f"a notice that clears, and the maker {maker}": (
             Seed(
@@ -1976,6 +2096,35 @@ def test_who_strikes_out_a_fill(line: str, voids: list[str], at_fault: bool) -> 
         ("TANK NO 7", "club tank no 7", False),
         ("\u25b3", None, False),
         ("HT 88421", "heat no. 88421", False),
+        ("AL88421", None, True),
+        ("AL88421", "lot AL88421", False),
+        # a note tells by whole words
+        ("DENT", "student tank", True),
+        ("DENT", "dented, owner says", True),
+        ("ASHLAND", "Ashlands", True),
+        ("ASHLAND", "Ashland, its town", False),
+        # what may take it out of use is told till a note says whose it is
+        ("NG", "stamped NG", True),
+        ("NG", "NG is the inspector's sign", False),
+        ("D.N.F.", None, True),
+        ("U/S", None, True),
+        ("EMPTY", None, True),
+        ("EMPTY 31.4 LBS", None, False),
+        ("EMPTY WT 31.4 LBS", None, False),
+        ("ARGON", "stamped ARGON", True),
+        ("PROPANE", "its owner, PROPANE", True),
+        ("NITROX READY TO 40%", None, False),
+        ("J.B.", None, False),
+        # whose a word, or a number beside a word, is
+        ("HOOK", "HOOK is the owner", False),
+        ("HOOK", None, True),
+        ("BSAC 1234", "BSAC 1234 is the branch", False),
+        ("BSAC 1234", "1234 is the branch of BSAC", True),
+        ("PSI 4350", "PSI 4350, the owner says", True),
+        # when it is next due
+        ("NEXT TEST 2029/03", None, False),
+        ("NEXT TEST 2026/03", None, True),
+        ("RETEST DUE 3/29", None, False),
     ],
 )
 def test_what_is_stamped_besides_is_told_until_a_note_says_what_it_is(
@@ -1985,6 +2134,54 @@ def test_what_is_stamped_besides_is_told_until_a_note_says_what_it_is(
     answer = may_fill(Seed(card).book(), "A", TODAY)
     assert answer.fillable, [r.text for r in answer.refusals]
     found = [r.text for r in answer.warnings if r.code != "regulator-unknown"]
+    assert bool(found) is told, found
+
+
+@pytest.mark.parametrize(
+    ("card", "code", "severity"),
+    [
+        ({"marks": "DOT-3AL 3000 ECC 03A24"}, "marks-other-serial", Severity.ADVICE),
+        ({"marks": "DOT-3AL 3000 K118204 03A24"}, "marks-other-serial", None),
+        # 20 MPa are 200 bar, and 2900 psi
+        ({"marks": "AS 1777 K118204 FP 20 MPA TP 30 MPA 03/24"}, "marks-pressure", None),
+        ({"marks": "AS 1777 K118204 FP 20000 KPA TP 30000 KPA 03/24"}, "marks-pressure", None),
+        ({"marks": "AS 1777 K118204 FP 20 TP 30 03/24"}, "marks-pressure", None),
+        ({"marks": "AS 1777 K118204 FP 20 TP 30 03/24"}, "marks-unread", None),
+        ({"marks": "AS 1777 K118204 FP 20 MPA TP 30 MPA 03/24"}, "marks-test-pressure", None),
+        ({"marks": "AS 1777 K118204 FP 23 MPA TP 35 MPA 03/24"}, "marks-pressure", Severity.FAULT),
+        ({"marks": "AS 1777 K118204 FP 15 MPA TP 30 MPA 03/24"}, "marks-pressure", Severity.FAULT),
+        ({"marks": "AS 1777 K118204 WP 20 MPA TP 30 MPA 3 24"}, "marks-unread", None),
+        ({"marks": "AS 1777 K118204 WP 20 MPA TP 30 MPA 3 23"}, "marks-unread", Severity.FAULT),
+        (
+            {"marks": "EN 1975 K118204 PW200 PH300 2024/03 MAX 200 BAR"},
+            "marks-unread",
+            None,
+        ),
+        (
+            {"marks": "EN 1975 K118204 PW200 PH300 2024/03 MAX 150 BAR"},
+            "marks-unread",
+            Severity.WARN,
+        ),
+    ],
+)
+def test_what_the_marks_say(
+    card: dict[str, str | None], code: str, severity: Severity | None
+) -> None:
+    metric = {"specification": None, "service_pressure": "200 bar", "test_pressure": "300 bar"}
+    seed = Seed(card if "DOT" in str(card["marks"]) else {**metric, **card})
+    found = [f.severity for f in check(seed.book(), TODAY) if f.code == code]
+    assert found[-1:] == ([severity] if severity else []), found
+
+
+@pytest.mark.parametrize(
+    ("older", "told"), [("05/11", False), ("16/05 21/05", False), ("05/11 28/05", True)]
+)
+def test_older_tests_of_a_shoulder_need_not_be_on_its_card(older: str, told: bool) -> None:
+    card = {
+        "marks": f"DOT-3AL 3000 K118204 03A06 {older} 24/05",
+        "requalified": "[{on: 2006-03, method: hydrostatic, by: maker}, {on: 2024-05, method: hydrostatic, by: T123}]",
+    }
+    found = [f for f in check(Seed(card).book(), TODAY) if f.code == "marks-retest"]
     assert bool(found) is told, found
 
 

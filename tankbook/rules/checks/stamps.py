@@ -14,25 +14,37 @@ from itertools import permutations
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
-from tankbook.records.marked import MarkKind, Marks, MarkWords, Retest, Stamp, Token, WordSays
+from tankbook.records.marked import (
+    SUFFIXES,
+    MarkKind,
+    Marks,
+    MarkWords,
+    Retest,
+    Stamp,
+    Token,
+    WordSays,
+)
 from tankbook.records.marked import shown as shown_text
-from tankbook.records.markevidence import Evidence
+from tankbook.records.markevidence import NEXT, Evidence
 from tankbook.records.markreader import fold
 from tankbook.records.node import Where
 from tankbook.records.settings import Settings
-from tankbook.records.stampdate import MarkedDate
+from tankbook.records.stampdate import Century, MarkedDate, month_and_year
 from tankbook.records.station import Station
 from tankbook.records.words import Material, Method, StampMeans, TestResult
-from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder, on_station
+from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_station
 from tankbook.rules.inforce import Facts, InForce, alloy_named, normal
 from tankbook.rules.materials import material_named
 from tankbook.rules.spelling import is_slip_of, maker_named, permit_named, plain_serial
 from tankbook.rules.stamped import (
+    is_explained,
     month_could_be,
+    names_of,
     plain_letters,
     plus_by_month,
     said_by,
     serial_shown,
+    signs_of_kind,
     stamps_of,
     unexplained,
     words_that,
@@ -52,6 +64,7 @@ FAMILIES = 0.04
 degF (own calculation), and rounding."""
 
 AGAIN = "read the shoulder again"
+_A_NAME = "where it is part of a name, write that whole as `owner:` or `maker:`"
 
 
 # --- the marks of the shoulder -------------------------------------------------------------------
@@ -68,7 +81,8 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
         yield Says(card.source.at("marks"), text, AGAIN)
     if marks.condemned:
         text = "its marks say that it is condemned"
-        mend = AGAIN if marks.condemned_in_doubt else "it never holds gas again: record that"
+        again = f"{AGAIN}; {_A_NAME}" if marks.condemned_in_doubt else ""
+        mend = again or "it never holds gas again: record that"
         yield Says(card.source.at("marks"), text, mend)
 
 
@@ -77,11 +91,10 @@ def marks_condemn_nothing(
     card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords]
 ) -> Iterator[Says]:
     """No word on its shoulder takes it out of use."""
-    words = words_that(mark_words, WordSays.CONDEMNED)
-    word = "" if marks.condemned else said_by(card.marks or "", words)
-    if word and maker_named(word) not in maker_named(card.maker):
+    word = "" if marks.condemned else _condemning(card, mark_words)
+    if word:
         text = f"its marks carry `{word}`: that takes it out of use"
-        yield Says(card.source.at("marks"), text, f"{AGAIN}; where it is stamped, record it")
+        yield Says(card.source.at("marks"), text, f"{AGAIN}; {_A_NAME}; else record it")
 
 
 @on_cylinder("marks-unexplained", WARN, since="0.2")
@@ -89,14 +102,27 @@ def marks_are_explained(
     card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords], settings: Settings
 ) -> Iterator[Says]:
     """Every word on its shoulder is explained: by its card, or as a word that is known."""
-    if marks.condemned or said_by(card.marks or "", words_that(mark_words, WordSays.CONDEMNED)):
+    if marks.condemned or _condemning(card, mark_words):
         return
     strange = unexplained(card, marks, mark_words, settings.ledger)
-    if strange:
-        shown = ", ".join(f"`{shown_text(word)}`" for word in strange[:3])
-        text = f"its marks carry {shown}, which nothing on its card explains"
+    if strange.unknown:
+        text = f"its marks carry {_listed(strange.unknown)}, which nothing on its card explains"
         mend = "write it as `maker:` where it is that name, or say in `note:` what it is"
         yield Says(card.source.at("marks"), text, mend)
+    if strange.doubtful:
+        text = f"its marks carry {_listed(strange.doubtful)}, which may take it out of use"
+        mend = f"{AGAIN}; where it is a name or a sign, say in `note:` whose; a gas, as `service:`"
+        yield Says(card.source.at("marks"), text, mend)
+
+
+def _condemning(card: Cylinder, rows: Sequence[MarkWords]) -> str:
+    """The first word of its shoulder that takes it out of use, and is part of no name or sign."""
+    names = (*names_of(card), *signs_of_kind(card, rows))
+    return said_by(card.marks or "", words_that(rows, WordSays.CONDEMNED), names)
+
+
+def _listed(words: Sequence[str]) -> str:
+    return ", ".join(f"`{shown_text(word)}`" for word in words[:3])
 
 
 @on_cylinder("marks-pressure", FAULT)
@@ -128,8 +154,8 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 
 _FIGURE = r"(\d{2,5}(?:[.,]\d)?)"
 _FIGURES = re.compile(
-    rf"(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|MPA)?G? ?/ ?{_FIGURE} ?(BAR|PSI|MPA)?(?![\d/-])"
-    rf"|(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|MPA)"
+    rf"(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|[MK]PA)?G? ?/ ?{_FIGURE} ?(BAR|PSI|[MK]PA)?(?![\d/-])"
+    rf"|(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|[MK]PA)"
 )
 """Two pressures with a slash between, or one with its unit."""
 _LEAST = GaugePressure.of(70, "bar")
@@ -152,27 +178,29 @@ def _figures(text: str) -> Iterator[GaugePressure]:
         for number, own in ((one, first or second), (two, second or first), (alone, unit)):
             if number:
                 figure = float(number.replace(",", "."))
-                named = (own or ("BAR" if figure < 700 else "PSI")).replace("MPA", "MPa")
-                pressure = GaugePressure.of(figure, named if named == "MPa" else named.lower())
+                named = own or ("BAR" if figure < 700 else "PSI")
+                unit = f"{named[0].replace('K', 'k')}Pa" if named[1:] == "PA" else named.lower()
+                pressure = GaugePressure.of(figure, unit)
                 if pressure >= _LEAST:
                     yield pressure
 
 
 def _alike(one: GaugePressure, other: GaugePressure) -> bool:
-    """Whether two figures are of one pressure: of one unit they are the same, whole or not."""
-    if one.unit == other.unit:
+    """Whether two figures are of one pressure: of one unit they are the same, whole or not; one MPa
+    is too much to be rounding."""
+    if one.unit == other.unit != "MPa":
         return abs(one.to(one.unit) - other.to(one.unit)) <= _WHOLE
     return abs(one.pa - other.pa) <= AGREE * other.pa
 
 
 def _could_be(text: str, pressure: GaugePressure) -> bool:
-    """Whether some number in an unread mark is a pressure, in psi or bar."""
-    numbers = "".join(c if c.isdigit() else " " for c in text).split()
+    """Whether some number in an unread mark is a pressure, in a unit that a shoulder may mean."""
+    numbers = [float(n.replace(",", ".")) for n in re.findall(r"\d+(?:[.,]\d+)?", text)]
     return any(
-        _alike(pressure, GaugePressure.of(float(n), unit))
-        for n in numbers
-        if len(n) <= 5 and int(n)
-        for unit in ("psi", "bar")
+        _alike(pressure, GaugePressure.of(number, unit))
+        for number in numbers
+        for unit in ("psi", "bar", "MPa", "kPa")
+        if 0 < number < 100_000
     )
 
 
@@ -217,7 +245,11 @@ def no_other_serial(card: Cylinder, marks: Marks) -> Iterator[Says]:
     if named:
         text = f"its marks say serial {named['serial']}, and its card {card.serial}"
         yield Says(card.source.at("serial"), text, AGAIN)
-    elif others:
+    elif not others:
+        text = "its marks carry no serial, so nothing says that they are of this cylinder"
+        mend = "read the serial off the shoulder into `marks:`"
+        yield Says(card.source.at("serial"), text, mend, severity=ADVICE)
+    else:
         text = f"its marks do not show serial {card.serial}, and carry `{others[0]}`"
         yield Says(card.source.at("serial"), text, AGAIN, severity=WARN)
 
@@ -335,7 +367,9 @@ def tests_as_stamped(
     known = {(r.on.year, r.on.month) for r in standing(card.requalified)}
     for retest in marks.retests:
         could = retest.when.could_be
-        if could and not any((d.year, d.month) in known for d in could):
+        could = tuple(d for d in could if first is None or d.last >= first.first)
+        older = tests and any(d.first <= tests[-1].on.last for d in could)
+        if could and not older and not any((d.year, d.month) in known for d in could):
             text = f"its marks carry a test of {_shown(retest.when)}, which its card does not list"
             yield Says(card.source.at("requalified"), text, "record it", severity=WARN)
     if not tests:
@@ -574,18 +608,29 @@ def _months_of(text: str) -> list[PartialDate]:
 
 
 @on_cylinder("marks-unread", WARN, since="0.2")
-def marks_are_read(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Says]:
+def marks_are_read(
+    card: Cylinder,
+    marks: Marks,
+    facts: Facts,
+    mark_words: Sequence[MarkWords],
+    latest_day: dt.date,
+) -> Iterator[Says]:
     """What is stamped and could be a pressure, a date or a specification was read."""
     own = plain_serial(card.serial)
     unread = [t for t in marks.unread_evidence if plain_serial(t.text) != own]
+    unread = [t for t in unread if not is_explained(card, marks, t, mark_words)]
+    unread = [t for t in unread if not _is_told_pressure(card, marks, t)]
+    unread = [t for t in unread if not _is_next_test(t, latest_day)]
+    known = [r.on for r in standing(card.requalified)]
+    known += [d for d in (card.made, marks.first_date, facts.made) if d]
+    unread = [t for t in unread if not _is_known_date(t, known)]
     if unread:
         shown = ", ".join(f"`{t.shown}`" for t in unread[:3])
         could = sorted({_COULD_BE.get(e, f"a {e}") for t in unread for e in t.could_be})
         text = f"its marks carry {shown}, not read: it could be {' or '.join(could)}"
-        yield Says(card.source.at("marks"), text, "`tankbook marks` explains each; " + AGAIN)
+        mend = f"`tankbook marks` explains each; {AGAIN}; a name is told by `owner:`"
+        yield Says(card.source.at("marks"), text, mend)
     dates = [t for t in unread if t.could_be == {Evidence.DATE}]
-    known = [r.on for r in standing(card.requalified)]
-    known += [d for d in (card.made, marks.first_date, facts.made) if d]
     for token in dates if known else ():
         span = min(d.first for d in known), max(d.last for d in known)
         months = _months_of(token.text)
@@ -596,6 +641,40 @@ def marks_are_read(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Says]
     if marks.doubted(MarkKind.SERVICE_PRESSURE):
         text = f"the pressure in its marks is in doubt: {marks.service_pressure}"
         yield Says(card.source.at("marks"), text, AGAIN)
+
+
+def _is_known_date(token: Token, known: Sequence[PartialDate]) -> bool:
+    """Whether a mark that could be a date, and nothing else, may be of a test on record."""
+    months = _months_of(token.text) if token.could_be == {Evidence.DATE} else []
+    return any(_of_same_month(month, on) for month in months for on in known)
+
+
+def _is_told_pressure(card: Cylinder, marks: Marks, token: Token) -> bool:
+    """Whether a mark that is a pressure by its unit is the working pressure that was read, or by
+    the name FP that of the card, below the test pressure beside it."""
+    if token.could_be != {Evidence.PRESSURE}:
+        return False
+    service, test = card.service_pressure, min(marks.test_pressures, default=None)
+    if token.text.upper().startswith("FP"):
+        return bool(service and test and service.pa < test.pa and _could_be(token.text, service))
+    figures, read = list(_figures(token.text)), marks.service_pressures
+    sure = read and not marks.doubted(MarkKind.SERVICE_PRESSURE)
+    return bool(sure and figures and all(any(_alike(f, p) for p in read) for f in figures))
+
+
+_DUE = re.compile(rf"{NEXT}\W*(\d{{1,4}})\D(\d{{1,4}})")
+
+
+def _is_next_test(token: Token, today: dt.date) -> bool:
+    """Whether a mark says in words when its next test is due, and that is yet to come."""
+    found = _DUE.fullmatch(fold(token.text)[0])
+    when = month_and_year(found[1], found[2], _THIS_AGE, month_first=False) if found else None
+    readings = (when.date,) if when and when.date else when.could_be if when else ()
+    return bool(readings) and all(d.first > today for d in readings)
+
+
+_THIS_AGE = Century(PartialDate(2000, 1), (), retest=True)
+"""A test to come is of this century."""
 
 
 # --- the stamp of a test -------------------------------------------------------------------------
@@ -660,11 +739,37 @@ def stamps_of_their_requalifier(
         if rin and all(others) and others and rin not in others:
             text = f"the stamp of {test.on} carries {rin}, and the marks of that month {others[0]}"
             yield Says(_place(test), text, "read the stamp again")
+    for test, stamp in stamps:
+        yield from _other_station(test, stamp, marks)
     for test, retest in stamped:
         rin = retest.rin
+        if not rin and retest.station and _is_other_sign(retest.station, test.by):
+            text = f"the stamp of {test.on} carries {retest.station}, and the test is by {test.by}"
+            yield Says(test.source.at("by"), text, "read the stamp again")
         if rin and _is_rin(test.by) and rin.casefold() != (test.by or "").casefold():
             text = f"the stamp of {test.on} carries {rin}, and the test is by {test.by}"
             yield Says(test.source.at("by"), text, "read the stamp again")
+
+
+def _other_station(test: Requalified, stamp: Stamp, marks: Marks) -> Iterator[Says]:
+    """The test station's mark of a stamp is one that the shoulder shows for that month, if any."""
+    own = stamp.retest.station if stamp.retest else None
+    month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+    others = [r.station for r in month if r.station]
+    shown = re.findall(r"\w+", fold(marks.line)[0])
+    if own and others and len(others) == len(month) and re.sub(r"\W", "", own) not in shown:
+        text = f"the stamp of {test.on} carries {own}, and the marks of that month {others[0]}"
+        yield Says(_place(test), text, "read the stamp again")
+
+
+_SIGN_OF_STATION = re.compile(r"[A-Z]{1,3}[0-9]{1,4}|[0-9]{1,2}[A-Z]{1,2}[0-9]?", re.IGNORECASE)
+"""A test station's mark, and no name: letters and digits joined (own shape)."""
+
+
+def _is_other_sign(station: str, by: str | None) -> bool:
+    """Whether a test is said to be by another station's mark than the stamped one."""
+    signs = [re.sub(r"[^\w]", "", s).upper() for s in (station, by or "")]
+    return all(map(_SIGN_OF_STATION.fullmatch, signs)) and signs[0] != signs[1]
 
 
 def _is_rin(by: str | None) -> bool:
@@ -750,11 +855,23 @@ def eddy_current_has_a_stamp(
 def stamps_condemn_nothing(
     card: Cylinder, stamps: tuple[tuple[Requalified, Stamp], ...]
 ) -> Iterator[Says]:
-    """No stamp says condemned."""
+    """No stamp says condemned; an X beside a date, or strokes over it, may say so till it is read
+    again."""
     for test, stamp in stamps:
         if stamp.condemned:
             text = f"the stamp `{test.stamp}` says that it is condemned"
             yield Says(_place(test), text, "it never holds gas again: record that")
+        elif _is_struck(stamp):
+            text = f"the stamp `{test.stamp}` carries an X or strokes, which may say condemned"
+            yield Says(_place(test), text, "read the stamp again")
+
+
+def _is_struck(stamp: Stamp) -> bool:
+    """Whether a stamp carries the X of 49 CFR 180.213's drawing, which nobody stamps, or strokes
+    that join nothing."""
+    suffixes = stamp.retest.suffixes if stamp.retest else ()
+    x = any(SUFFIXES.get(s) is MarkKind.SUFFIX_PLACE for s in suffixes)
+    return x or re.search(r"[-/=~]{2,}", fold(stamp.text)[0]) is not None
 
 
 @on_cylinder("stamp-unread", WARN, since="0.2")
@@ -767,7 +884,7 @@ def stamps_are_read(
     words = words_that(mark_words, WordSays.CONDEMNED, WordSays.NOT_PASSED)
     newest = stamps[-1][0].on if stamps else None
     for test, stamp in stamps:
-        word = said_by(test.stamp or "", words)
+        word = said_by(test.stamp or "", words, signs_of_kind(card, mark_words))
         if word and test.result is TestResult.PASS and test.method in PRESSURE_TESTS:
             text = f"the stamp `{test.stamp}` says {word}, and the test is a {test.method} pass"
             yield Says(_place(test), text, "read the stamp again", severity=FAULT)
