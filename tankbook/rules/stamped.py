@@ -224,12 +224,12 @@ def unexplained(card: Cylinder, marks: Marks, rows: Sequence[MarkWords], names: 
     doubtful = frozenset(map(plain_letters, words_that(rows, WordSays.IN_DOUBT)))
     gases = frozenset(map(plain_letters, words_that(rows, WordSays.GAS)))
     own, told = _own_words(card, names), plain_letters(f"{card.note or ''} {card.owner or ''}")
-    says_whose = said_by(card.note or "", words_that(rows, WordSays.ROLE))
+    says_whose = _says_whose(card.note or "", rows)
     left = _left_of(card, rows)
     scraps = [s for t in marks.tokens for s in _scraps(t, card) if _holds(left, s)]
     unknown, adverse = [], []
     for s in dict.fromkeys(scraps):
-        if _is_among(s, doubtful):
+        if _is_among(s, doubtful) or _begins_with_one(s, rows):
             if not (says_whose and _holds(told, s)):
                 adverse.append(s)
         elif _is_among(s, gases):
@@ -268,7 +268,7 @@ def is_explained(card: Cylinder, marks: Marks, token: Token, rows: Sequence[Mark
         (token.start, token.end), spans_of(text, signs_of(card)), "a number"
     ):
         return True
-    if not said_by(card.note or "", words_that(rows, WordSays.ROLE)):
+    if not _says_whose(card.note or "", rows):
         return False
     mark, note = plain_letters(token.text), plain_letters(card.note or "")
     known = frozenset(map(plain_letters, words_that(rows, WordSays.NOTHING)))
@@ -282,6 +282,18 @@ def is_explained(card: Cylinder, marks: Marks, token: Token, rows: Sequence[Mark
 def _holds(text: str, word: str) -> bool:
     """Whether a word stands whole in a text."""
     return re.search(rf"(?<![^\W_]){re.escape(word)}(?![^\W_])", text) is not None
+
+
+def _says_whose(note: str, rows: Sequence[MarkWords]) -> bool:
+    """Whether a note says whose a name or a sign is, and nothing in it tells against a cylinder."""
+    adverse = said_by(note, words_that(rows, WordSays.CONDEMNED))
+    return not adverse and bool(said_by(note, words_that(rows, WordSays.ROLE)))
+
+
+def _begins_with_one(word: str, rows: Sequence[MarkWords]) -> bool:
+    """Whether a longer word begins with one that takes a cylinder out of use: `CRACKNECK`."""
+    stems = (w for w in words_that(rows, WordSays.CONDEMNED) if len(w) >= _LONG and w.isalpha())
+    return word.startswith(tuple(map(plain_letters, stems)))
 
 
 def _is_among(word: str, words: Set[str]) -> bool:

@@ -2106,6 +2106,10 @@ def test_who_strikes_out_a_fill(line: str, voids: list[str], at_fault: bool) -> 
         # what may take it out of use is told till a note says whose it is
         ("NG", "stamped NG", True),
         ("NG", "NG is the inspector's sign", False),
+        ("NG", "NG is no good, its owner says", True),
+        ("CRACKNELL", "Cracknell is the owner", False),
+        ("CRACKNECK", "CRACKNECK", True),
+        ("LEAK TESTED", None, False),
         ("D.N.F.", None, True),
         ("U/S", None, True),
         ("EMPTY", None, True),
