@@ -169,6 +169,10 @@ SHAPES: tuple[Shape, ...] = (
     ),
     (r"(?P<one>(?:19|20)[0-9]{2}) (?P<two>0[1-9]|1[0-2])(?= [A-Z]+[0-9]*(?:$|[ ,;]))", _year_first),
     (rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}|{_SIGN}) ?{_YEAR}{_AFTER}", _signed),
+    (
+        rf"[0-9]{{3,4}}-(?=(?:0?[1-9]|1[0-2])/(?:20)?[0-9]{{2}}{_AFTER})",
+        unread("a number joined to a date: perhaps that of the test station"),
+    ),
     # the sign between joints or in brackets, and a date in brackets or with a point behind it
     (
         rf"[(/]?{_MONTH}[-/.]?[(\"']?(?P<mark>[A-Z]{{1,2}})[)\"']?[-/.]?{_YEAR}[).]?{_AFTER}",

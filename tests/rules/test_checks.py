@@ -2156,6 +2156,19 @@ def test_what_is_stamped_besides_is_told_until_a_note_says_what_it_is(
         ({"marks": "AS 1777 K118204 FP 15 MPA TP 30 MPA 03/24"}, "marks-pressure", Severity.FAULT),
         ({"marks": "AS 1777 K118204 WP 20 MPA TP 30 MPA 3 24"}, "marks-unread", None),
         ({"marks": "AS 1777 K118204 WP 20 MPA TP 30 MPA 3 23"}, "marks-unread", Severity.FAULT),
+        # a test station's number, as whoever tested is named
+        *(
+            (
+                {
+                    "marks": f"AS 1777 K118204 WP 20 MPA TP 30 MPA 03/2024 {stamp}",
+                    **requalified(f'on: 2026-03, method: hydrostatic, by: {by}, stamp: "{stamp}"'),
+                },
+                "marks-unread",
+                told,
+            )
+            for stamp in ("1234-3/26", "1234 3/26", "2026/03 1234")
+            for by, told in (("Harbour Test 1234", None), ("Harbour Test", Severity.WARN))
+        ),
         (
             {"marks": "EN 1975 K118204 PW200 PH300 2024/03 MAX 200 BAR"},
             "marks-unread",
