@@ -157,7 +157,10 @@ def air_test(
     source: Annotated[
         str,
         typer.Option(
-            "--source", metavar="NAME", help="Compressor or bank sampled.", show_default=False
+            "--source",
+            metavar="NAME",
+            help="Where it was drawn: a part, `panel` or B1+B2.",
+            show_default=False,
         ),
     ] = "",
     oxygen: Annotated[

@@ -266,7 +266,9 @@ class AirTest(Record):
         TEXT, "Standard of the limits, as named by a rule row.", "cga-grade-e"
     )
     result: TestResult = key(OneOf(TestResult), "What the laboratory says.", "pass", required=True)
-    source_: str | None = key(TEXT, "Compressor or bank sampled.", "C1")
+    source_: str | None = key(
+        TEXT, "Where it was drawn: compressor, bank, whip, position or `panel`.", "C1"
+    )
     oxygen: Percent | None = key(PERCENT, "Oxygen.", "20.9 %")
     co: Concentration | None = key(CONCENTRATION, "Carbon monoxide.", "1 ppm")
     co2: Concentration | None = key(CONCENTRATION, "Carbon dioxide.", "420 ppm")

@@ -13,35 +13,110 @@ from tankbook.records.words import TestResult
 from tankbook.rules.inforce import InForce, rules_of
 from tankbook.units import Concentration, Percent
 
+# --- where a sample was drawn --------------------------------------------------------------------
+
+_OUTLETS = ("whip", "position", "panel")
+_FILLING = frozenset("+ & / , and at from of the fill filling outlet".split())
+"""What may stand beside the names of parts where a sample was drawn."""
+
 
 def sources_of(station: Station) -> frozenset[str]:
-    """Where air can be drawn: the compressor and the banks, in small letters."""
+    """Where gas comes from: the compressor and the banks, in small letters."""
     names = {b.name.casefold() for b in station.banks}
     if station.compressor and station.compressor.name:
         names.add(station.compressor.name.casefold())
     return frozenset(names)
 
 
-def drawn_at(station: Station, test: AirTest) -> str:
-    """Where a sample was drawn, in small letters: at the compressor where the test names none."""
+def places_of(station: Station, test: AirTest) -> frozenset[str]:
+    """Where a sample was drawn, in small letters: at the compressor where the test names nothing.
+
+    `B1+B2`, `bank B1` and `C1 outlet` are told by the parts they name, `compressor` by its label.
+    What names no part of the station, or more than parts, is a place of its own.
+    """
     compressor = station.compressor.name if station.compressor else None
-    return (test.source_ or compressor or "").casefold()
+    unnamed = "compressor" if station.compressor else ""
+    text = " ".join((test.source_ or compressor or unnamed).casefold().split())
+    kinds = _kinds(station)
+    if text in kinds:
+        return frozenset({kinds[text] or text})
+    names = sorted(kinds, key=len, reverse=True)
+    words = re.findall(
+        "|".join([*(rf"(?<!\w){re.escape(n)}(?!\w)" for n in names), r"\w+|\S"]), text
+    )
+    found = [w for w in words if w not in _FILLING]
+    known = all(w in kinds or w.removesuffix("s") in _KINDS for w in found)
+    parts = frozenset(kinds[w] or w for w in found if w in kinds)
+    labels = frozenset(p for p in parts if p not in _KINDS) or parts
+    return labels if known and labels else frozenset({text})
+
+
+_KINDS = frozenset({"compressor", "bank", *_OUTLETS})
+
+
+def _kinds(station: Station) -> dict[str, str]:
+    """What a sample may be said to be drawn at, with the label of the only part of its kind."""
+    parts: dict[str, list[str]] = {
+        "compressor": [c.name for c in (station.compressor,) if c and c.name],
+        "bank": [b.name for b in station.banks],
+        "whip": [w.name for w in station.whips],
+        "position": [p.name for p in station.positions],
+    }
+    found = {"panel": ""} | ({"compressor": ""} if station.compressor else {})
+    for kind, names in parts.items():
+        found |= {name.casefold(): "" for name in names}
+        if len(names) == 1 or (names and kind in _OUTLETS):
+            found[kind] = names[0].casefold() if len(names) == 1 else ""
+    return found
+
+
+def is_here(station: Station, test: AirTest) -> bool:
+    """Whether a sample was drawn at parts that the station has, where it names any sources."""
+    if not test.source_ or not sources_of(station):
+        return True
+    return places_of(station, test) <= _kinds(station).keys()
+
+
+def _holds_no_air(station: Station) -> frozenset[str]:
+    return frozenset(b.name.casefold() for b in station.banks if b.gas and not b.gas.is_air)
 
 
 def counting_air_tests(station: Station) -> list[AirTest]:
-    """The newest air test of each compressor or bank sampled; of two on one day, the failed one.
+    """The newest air test of each place sampled; of two on one day, the failed one.
 
-    A test drawn at something the station does not have counts for nothing, unless it failed.
+    A test drawn at something the station does not have counts for nothing, unless it failed. One
+    that failed counts until a later one passes at that place again: of `B1+B2` at each of them, and
+    of a place that is gone at the compressor and every bank of air.
     """
-    known, newest = sources_of(station), dict[str, AirTest]()
-    for test in that_stand(station.air_tests):
-        source = drawn_at(station, test)
-        if source and known and source not in known and test.result is TestResult.PASS:
-            continue
-        before = newest.get(source)
-        if before is None or _counts_over(test, before):
-            newest[source] = test
-    return list(newest.values())
+    newest = _newest_by_place(station)
+    counting = [(p, t) for p, t in newest.items() if not _is_reopened(station, p, t, newest)]
+    return [t for _, t in counting if t.result is TestResult.FAIL or is_here(station, t)]
+
+
+def _is_reopened(
+    station: Station, place: frozenset[str], test: AirTest, newest: dict[frozenset[str], AirTest]
+) -> bool:
+    """Whether the parts that stand for a place all passed after it failed there."""
+    parts = _stand_for(station, place)
+    later = (newest.get(frozenset({part})) for part in parts)
+    failed = bool(parts) and test.result is TestResult.FAIL
+    return failed and all(t and t.on > test.on and t.result is TestResult.PASS for t in later)
+
+
+def _stand_for(station: Station, place: frozenset[str]) -> frozenset[str]:
+    """The parts that, sampled one by one, stand for a place: those it names, and for one that is
+    gone all that air comes from."""
+    if place <= _kinds(station).keys():
+        return place if len(place) > 1 else frozenset()
+    return sources_of(station) - _holds_no_air(station)
+
+
+def samples_of_air(station: Station) -> list[AirTest]:
+    """The counting air tests that meet the period of the station: a sample of a bank that holds
+    something else does so only where air itself was never sampled."""
+    other = _holds_no_air(station)
+    was = any(not places_of(station, t) <= other for t in that_stand(station.air_tests))
+    return [t for t in counting_air_tests(station) if not (was and places_of(station, t) <= other)]
 
 
 def _counts_over(test: AirTest, known: AirTest) -> bool:
@@ -94,11 +169,10 @@ class AirJudge:
         return bool(rows) and not any(row.for_diving for row in rows)
 
     def left_unmeasured(self, station: Station, test: AirTest) -> Iterator[str]:
-        """What a failed test before this one, at the same source, was over on and this one leaves
+        """What a failed test before this one, of the same place, was over on and this one leaves
         out, or still has above the limits that failed it."""
-        failed = self._failed_before(station, test)
         now = _values_of(test)
-        for name, standard in failed.items():
+        for name, standard in self._failed_before(station, test).items():
             if name not in now:
                 yield f"did not measure {name}, which failed before it"
             elif standard and any(
@@ -107,12 +181,14 @@ class AirJudge:
                 yield f"has {name} still above {standard}, by which it failed"
 
     def _failed_before(self, station: Station, test: AirTest) -> dict[str, str | None]:
-        """What tests of the same source before this one failed on and none passed since, each with
-        the standard that it failed."""
-        source = drawn_at(station, test)
+        """What tests before this one failed on and none of its place passed since, each with the
+        standard that it failed: those of its place, and those whose place it stands for."""
+        place, newest = places_of(station, test), _newest_by_place(station)
         failed: dict[str, str | None] = {}
         for each in that_stand(station.air_tests):
-            if each.on >= test.on or drawn_at(station, each) != source:
+            of = places_of(station, each)
+            part = place <= _stand_for(station, of) and newest[of].result is TestResult.FAIL
+            if each.on >= test.on or not (of == place or part):
                 continue
             over = {text.split(" ")[0] for text in self.over(each)}
             over |= {ODOUR} if smells(each) else set()
@@ -124,26 +200,82 @@ class AirJudge:
         return failed
 
 
+def _newest_by_place(station: Station) -> dict[frozenset[str], AirTest]:
+    newest: dict[frozenset[str], AirTest] = {}
+    for test in that_stand(station.air_tests):
+        place = places_of(station, test)
+        before = newest.get(place)
+        if before is None or _counts_over(test, before):
+            newest[place] = test
+    return newest
+
+
+# --- odour ---------------------------------------------------------------------------------------
+
 ODOUR = "odour"
+_SENSED = (
+    r"(?:fremd)?(?:odou?rs?|smells?|tastes?|scents?|geruch|geschmack|odeurs?|go[uû]t|olor|geur)"
+)
+_PLAIN = (
+    r"(?:objectionable|noticeable|perceptible|detectable|discernible|apparent|unusual|abnormal"
+    r"|significant|pronounced|foreign|off)"
+)
+_SEEN = (
+    r"(?:detect(?:ed|able)|noticed|noticeable|noted|found|present|apparent|percepti(?:ble|on)"
+    r"|perceived|observed|recorded|feststellbar|festgestellt|wahrnehmbar|wahrgenommen|erkennbar"
+    r"|vorhanden)"
+)
+_NO = (
+    r"(?:no|nil|zero|without|free (?:of|from)|kein(?:e[rns]?)?|ohne|frei von|sans|pas d'|aucune?"
+    r"|sin|geen)"
+)
+_IS_NONE = (
+    r"(?:none|nil|absent|negativ(?:e)?|neutral|normal|ok|okay|acceptable|satisfactory|pass(?:ed)?"
+    r"|complies|compliant|within limits|below detection limit|bdl|0|unauffällig|o\.? ?b\.?"
+    r"|i\.? ?o\.?|in ordnung|ohne befund|inodore|(?:odou?r|smell|taste)(?:less|[ -]?free)"
+    rf"|(?:geruch|geschmack)s?(?:los|frei|neutral)|not {_SEEN}|nicht {_SEEN})"
+)
+_ALSO = r" (?:and|or|nor|und|oder|ou) "
 _NO_ODOUR = re.compile(
-    r"\W*(?:(?:none|no|nil|nothing|not)\b(?:\W+(?:objectionable|noticeable|perceptible|detectable"
-    r"|detected|noticed|found|noted|smell|odou?r)s?\b)*|n/?[ad]|n\.d\.?|normal|ok|okay|acceptable"
-    r"|od(?:ou|o)r(?:less|[ -]free)|free of odou?r|keine?r?(?: geruch)?|geruch(?:los|frei)|-+)?\W*",
+    rf"{_NO}(?: {_PLAIN})*(?: {_SENSED}(?:(?:{_ALSO}|/){_SENSED})*)?(?: {_SEEN})?"
+    rf"|(?:none|nothing)(?: {_PLAIN})*(?: {_SEEN})?"
+    rf"|(?:{_SENSED}(?:{_ALSO}{_SENSED})*[ :=]*(?:is |was )?)?{_IS_NONE}(?:{_ALSO}{_IS_NONE})*",
     re.IGNORECASE,
 )
-"""How laboratories write that there is none."""
+"""How laboratories write that there is none, clause by clause. From memory."""
+_NOT_MEASURED = re.compile(
+    r"\W*|not|n/?a|n\.a\.|n/?d|n\.d\.?|k\.? ?a\.?"
+    r"|not (?:measured|tested|analy[sz]ed|determined|applicable|asked|assessed|reported)"
+    r"|nicht (?:gemessen|geprüft|bestimmt|untersucht)|non mesurée?",
+    re.IGNORECASE,
+)
+"""How they write that nobody asked; `n.d.` may be not determined as well as not detected."""
+
+
+def _clauses(text: str) -> list[str]:
+    """The clauses of what is said of an odour."""
+    parts = re.split(r"[,;()!]|\.(?:\s|$)|\s[-\N{EN DASH}\N{EM DASH}]+\s", text)
+    return [" ".join(p.split()) for p in parts if p.strip()]
+
+
+def no_odour(test: AirTest) -> bool:
+    """Whether an air test says that there is no odour: every clause of it is known to say so."""
+    whole = " ".join((test.odour or "").split())
+    said = [whole] if _NO_ODOUR.fullmatch(whole) else _clauses(whole)
+    return bool(said) and all(_NO_ODOUR.fullmatch(clause) for clause in said)
 
 
 def smells(test: AirTest) -> bool:
-    """Whether an air test tells an odour."""
-    return _NO_ODOUR.fullmatch(test.odour or "") is None
+    """Whether an air test tells an odour, or says of it what is not known to mean none."""
+    asked = not _NOT_MEASURED.fullmatch(" ".join((test.odour or "").split()))
+    return asked and not no_odour(test)
 
 
 def _values_of(test: AirTest) -> set[str]:
     """What an air test measured."""
     found = {n for n, got, _ in _measured(test, AirLimits()) if got is not None}
     found |= {"oxygen"} if test.oxygen is not None else set()
-    return found | ({ODOUR} if test.odour and not smells(test) else set())
+    return found | ({ODOUR} if no_odour(test) else set())
 
 
 def air_judge(book: Book) -> AirJudge:

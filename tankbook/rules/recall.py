@@ -20,6 +20,7 @@ from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest
 from tankbook.records.words import Act, JobState, Status, TestResult, Use
 from tankbook.rules.air import air_judge
+from tankbook.rules.air import places_of as sampled_at
 from tankbook.rules.answers import Contents
 from tankbook.rules.contents import contents_of, lines_about, places_of, sets_with
 from tankbook.rules.inforce import is_watched, rules_of
@@ -106,8 +107,12 @@ def _is_good(book: Book, test: AirTest) -> bool:
 
 
 def source_of_test(book: Book, test: AirTest) -> str:
-    """The compressor or bank that was sampled: the compressor where the test names none."""
-    return test.source_ or compressor_of(book)
+    """What a failed sample speaks against: the bank that it was drawn from, else the compressor,
+    behind which everything lies, as of a sample of a whip, or of two banks at once."""
+    known = {name.casefold(): name for name in sources_of(book)}
+    places = sampled_at(book.station, test) if book.station else frozenset()
+    named = [known.get(place) for place in places]
+    return (named[0] if len(named) == 1 else None) or compressor_of(book)
 
 
 def compressor_of(book: Book) -> str:
@@ -123,11 +128,15 @@ def last_good_test(book: Book, source: str, before: dt.date) -> AirTest | None:
     bank: what was stored before it is still in there.
     """
     good = [
-        t
-        for t in _tests(book)
-        if t.on <= before and _is_good(book, t) and _same(source_of_test(book, t), source)
+        t for t in _tests(book) if t.on <= before and _is_good(book, t) and _is_of(book, t, source)
     ]
     return good[-1] if good else None
+
+
+def _is_of(book: Book, test: AirTest, source: str) -> bool:
+    """Whether a sample was drawn at a source, and nowhere else."""
+    places = sampled_at(book.station, test) if book.station else frozenset()
+    return places == {source.casefold() or "compressor"} or places == {source.casefold()}
 
 
 def sources_of(book: Book) -> tuple[str, ...]:

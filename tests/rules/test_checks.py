@@ -2255,13 +2255,59 @@ def test_what_a_reading_says_is_known_of_the_contents(log: str, fillable: bool) 
                 "kein Geruch",
                 "geruchlos",
                 "N.D.",
+                "not measured",
+                "not",
+                "-",
+                "?",
+                "None.",
+                "none (pass)",
+                "no odour present",
+                "none present",
+                "none apparent",
+                "absent",
+                "negative",
+                "neutral",
+                "no taste or odour",
+                "no odour or taste",
+                "no unusual odour",
+                "no objectionable odours",
+                "odour: none",
+                "odour not detected",
+                "odourless and tasteless",
+                "free from odour",
+                "pass",
+                "complies",
+                "within limits",
+                "BDL",
+                "0",
+                "nothing found",
+                "ohne",
+                "ohne Befund",
+                "o. B.",
+                "i.O.",
+                "unauffällig",
+                "kein Geruch feststellbar",
+                "kein Fremdgeruch",
+                "geruchlos und geschmacksneutral",
+                "nicht wahrnehmbar",
+                "sans odeur",
+                "inodore",
             )
         ),
         *(
             (word, True)
             for word in (
                 "oil",
-                "not measured",
+                "nothing found, smell noticed",
+                "nothing. smell noted",
+                "nil. odour noted",
+                "none - odour found",
+                "no, smell noticed",
+                "none, later oily",
+                "slight oil, acceptable",
+                "not none",
+                "no oil test",
+                "Geruch",
                 "ok but oily",
                 "no, oil",
                 "slight, exhaust",
@@ -2276,6 +2322,117 @@ def test_how_laboratories_write_that_air_smells_of_nothing(odour: str, told: boo
     station = f"air_tests: [{{on: 2026-10-12, result: pass, odour: '{odour}'}}]"
     found = {f.code for f in check(make_book({"A": GOOD}, station=station), TODAY)}
     assert ("air-smells" in found) is told
+
+
+BAD_AIR = "on: 2026-09-12, standard: cga-grade-e, result: fail, co: 14 ppm, odour: oil"
+GOOD_AIR = "standard: cga-grade-e, result: pass, co: 1 ppm, odour: none"
+
+
+@pytest.mark.parametrize("odour", ["n/a", "-", "?", "not", "no, smell noticed", "n.d."])
+def test_an_odour_that_nobody_measured_reopens_nothing(odour: str) -> None:
+    again = GOOD_AIR.replace("none", f"'{odour}'")
+    station = f"air_tests: [{{{BAD_AIR}}}, {{on: 2026-10-12, {again}}}]"
+    refused = {r.code for r in may_fill(Seed(station=station).book(), "A", TODAY).refusals}
+    assert "air-test-half" in refused
+
+
+PLACES = """compressor: {name: C1}
+panel: {rating: 5000 psi}
+banks:
+  - {name: B1, water_volume: 48 L, gas: air, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}
+  - {name: B2, water_volume: 48 L, gas: air, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}
+  - {name: N1, water_volume: 48 L, gas: nitrox32, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}
+whips: [{name: W1}, {name: W2}]
+positions: [{name: P1, kind: whip}]
+air_tests: ["""
+
+
+def _air(*tests: tuple[str, str, str]) -> Book:
+    each = ", ".join(
+        f"{{{BAD_AIR.replace('2026-09-12', on)}, source: {at}}}"
+        if kind == "fail"
+        else f"{{on: {on}, {GOOD_AIR}, source: {at}}}"
+        for kind, on, at in tests
+    )
+    return Seed(station=f"{PLACES}{each}]").book()
+
+
+@pytest.mark.parametrize(
+    "place",
+    [
+        "W1", "w2", "whip W1", "fill whip", "P1", "panel", "fill panel", "C1", "C1 outlet", "B1",
+        "Compressor C1", "compressor", "bank B1", "B1+B2", "B1 + B2", "banks B1 and B2", "B1/B2",
+    ],
+)  # fmt: skip
+def test_air_is_sampled_at_any_part(place: str) -> None:
+    assert may_fill(_air(("pass", "2026-10-12", f"'{place}'")), "A", TODAY).fillable
+
+
+@pytest.mark.parametrize("place", ["C9", "bank", "B1 and C9", "whip W9", "N1 tap"])
+def test_air_sampled_elsewhere_counts_for_nothing(place: str) -> None:
+    book = _air(("pass", "2026-10-12", f"'{place}'"))
+    assert "air-source-unknown" in {r.code for r in may_fill(book, "A", TODAY).refusals}
+    older = _air(("pass", "2026-09-12", f"'{place}'"), ("pass", "2026-10-12", "C1"))
+    answer = may_fill(older, "A", TODAY)
+    assert answer.fillable
+    assert "air-source-unknown" not in {w.code for w in answer.warnings}
+
+
+@pytest.mark.parametrize(
+    ("failed", "passed", "open_"),
+    [
+        ("W1", ["W1"], True),
+        ("W1", ["'whip W1'"], True),
+        ("W1", ["W2"], False),
+        ("W1", ["C1", "B1", "B2"], False),
+        ("C1", ["compressor"], True),
+        ("C1", ["W1"], False),
+        ("panel", ["panel"], True),
+        ("B1+B2", ["B2+B1"], True),
+        ("B1+B2", ["B1", "B2"], True),
+        ("B1+B2", ["B1"], False),
+        ("B1", ["B1+B2"], False),
+        # a place that is gone
+        ("W9", ["C1", "B1", "B2"], True),
+        ("W9", ["C1", "B1"], False),
+        ("W9", ["W9"], False),
+        ("W9", ["W1"], False),
+    ],
+)
+def test_a_failed_sample_is_answered_where_it_was_drawn(
+    failed: str, passed: list[str], open_: bool
+) -> None:
+    later = [("pass", "2026-10-12", at) for at in passed]
+    assert may_fill(_air(("fail", "2026-09-12", failed), *later), "A", TODAY).fillable is open_
+
+
+def test_each_part_that_stands_for_a_place_measures_what_failed_there() -> None:
+    book = _air(("fail", "2026-09-12", "W9"), *(("pass", "2026-10-12", p) for p in ("C1", "B1")))
+    half = f"{{on: 2026-10-12, {GOOD_AIR.replace('co: 1 ppm, ', '')}, source: B2}}"
+    station = Seed(station=f"{PLACES}{{{BAD_AIR}, source: W9}}, {half}]").book().station
+    assert station
+    assert book.station
+    both = dataclasses.replace(
+        book.station, air_tests=(*book.station.air_tests, station.air_tests[1])
+    )
+    refused = may_fill(dataclasses.replace(book, station=both), "A", TODAY).refusals
+    assert {r.code for r in refused} == {"air-test-half"}
+
+
+@pytest.mark.parametrize(
+    ("tests", "fillable"),
+    [
+        ([("pass", "2025-02-16", "C1"), ("pass", "2026-10-20", "N1")], False),
+        ([("pass", "2025-02-16", "C1"), ("pass", "2026-10-20", "W1")], True),
+        ([("pass", "2026-10-20", "N1")], True),
+        ([("fail", "2026-09-16", "C1"), ("pass", "2026-10-20", "N1")], False),
+        ([("pass", "2026-10-19", "C1"), ("fail", "2026-10-20", "N1")], False),
+    ],
+)
+def test_what_is_no_air_is_no_sample_of_air_where_air_was_sampled(
+    tests: list[tuple[str, str, str]], fillable: bool
+) -> None:
+    assert may_fill(_air(*tests), "A", TODAY).fillable is fillable
 
 
 @pytest.mark.parametrize(("left", "told"), [("2025-12", True), ("2026-06", False)])

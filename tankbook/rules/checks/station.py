@@ -14,7 +14,7 @@ from tankbook.records.settings import Person
 from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules import meter
-from tankbook.rules.air import AirJudge, counting_air_tests, smells, sources_of
+from tankbook.rules.air import AirJudge, counting_air_tests, is_here, smells
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.contents import GAUGE_ERROR_AT_MOST
 from tankbook.rules.signing import why_not_certified
@@ -58,15 +58,18 @@ def air_can_be_judged(station: Station, air: AirJudge) -> Iterator[Says]:
 
 @on_station("air-source-unknown", FAULT, since="0.2")
 def air_was_drawn_here(station: Station) -> Iterator[Says]:
-    """An air test names a compressor or bank that the station has, where it has several sources."""
-    known = sources_of(station)
-    for test in that_stand(station.air_tests):
-        source = (test.source_ or "").casefold()
-        if source and known and source not in known:
+    """An air test names parts that the station has: compressor, banks, whips, positions, panel.
+
+    One that is older than another test is past: it counts for nothing, unless it failed.
+    """
+    tests = that_stand(station.air_tests)
+    newest = max((t.on for t in tests if is_here(station, t)), default=dt.date.min)
+    for test in tests:
+        if not is_here(station, test):
             text = f"the air test of {test.on} was drawn at {test.source_}, which is no part here"
-            yield Says(
-                test.source.at("source"), text, "name the compressor or bank it was drawn at"
-            )
+            mend = "name the part it was drawn at: a compressor, bank, whip, position or `panel`"
+            past = ADVICE if test.on < newest else None
+            yield Says(test.source.at("source"), text, mend, past)
 
 
 @on_station("air-not-for-diving", FAULT, since="0.2")
@@ -92,11 +95,15 @@ def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
 
 @on_station("air-smells", WARN, since="0.2")
 def passed_air_smells_of_nothing(station: Station) -> Iterator[Says]:
-    """Air that passed has no odour."""
+    """Air that passed has no odour, by words that are known to say so."""
     for test in counting_air_tests(station):
         if test.result is TestResult.PASS and smells(test):
             text = f"the air test of {test.on} passed, and its odour is `{test.odour}`"
-            yield Says(test.source.at("odour"), text, "find the source, and have the air tested")
+            mend = (
+                "write `none` where there is none, and leave it out where nobody asked; else find"
+                " its source, and have the air tested again"
+            )
+            yield Says(test.source.at("odour"), text, mend)
 
 
 @on_station("station-struck-out", FAULT, since="0.2")
