@@ -12,7 +12,7 @@ from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
 if TYPE_CHECKING:
-    from tankbook.records.edits import Act, Refusal
+    from tankbook.records.edits import Act, Refusal, Value
 
 
 def correct(
@@ -25,7 +25,7 @@ def correct(
         typer.Argument(
             metavar="WHAT",
             help="A list of its file (inspected, held, B1.readings), or fill, reading, drain, log; "
-            "`removed` for what was taken out.",
+            "`note` for its own note; `removed` for what was taken out.",
         ),
     ],
     when: Annotated[
@@ -43,7 +43,8 @@ def correct(
         typer.Option(
             "--set",
             metavar="KEY=VALUE",
-            help="What is right, entered anew; may be given again.",
+            help="What is right, entered anew; may be given again. One of several in a list: "
+            "findings[2].note=TEXT.",
             show_default=False,
         ),
     ] = None,
@@ -69,7 +70,8 @@ def correct(
     for each, (key, equals, _) in zip(changes or [], pairs, strict=True):
         if not (key.strip() and equals):
             raise RequestError(f"--set: {shown(each)} is not KEY=VALUE", "write it as to=2950")
-    wrong = Wrong(what, when, why, {k.strip(): v.strip() for k, _, v in pairs})
+    said = {k.strip(): v.strip() for k, _, v in pairs}
+    wrong = Wrong(what, when, why, said, {k: got for k, v in said.items() if (got := _list(v))})
 
     def planned(bench: Bench) -> Act | Refusal:
         named = id_ if what == REMOVED else _named(bench, id_, what in LOG_WORDS)
@@ -79,6 +81,15 @@ def correct(
         return plan(bench.book, named, wrong, by=bench.by, now=bench.now, on=bench.today)
 
     return run(asked(context, json, on, ledger, by, dry_run, commit), planned)
+
+
+def _list(text: str) -> Value | None:
+    """What a text written as a file writes keys or a list holds, or nothing where it is neither."""
+    from tankbook.ledger.events import parse
+    from tankbook.records.written import value_of_node
+
+    node, wrong = parse(text, "--set") if text[:1] in {"{", "["} else (None, [])
+    return None if node is None or wrong else value_of_node(node)
 
 
 def _named(bench: Bench, id_: str, of_log: bool) -> str:

@@ -49,7 +49,7 @@ def release(
         typer.Option(
             "--held",
             metavar="DATE",
-            help="Which hold, by its date, or DATE#2, where there are several.",
+            help="Which hold, by its date, or DATE#2 for the second of that day.",
             show_default=False,
         ),
     ] = "",

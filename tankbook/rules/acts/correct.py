@@ -8,10 +8,10 @@ from dataclasses import replace
 from typing import Any
 
 from tankbook.records.book import Book
-from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.cylinder import Cylinder, Doubles, Removed
 from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue
 from tankbook.records.entries import Entry, Inspected, Rented, Requalified, Void
-from tankbook.records.fields import Nested, Record, attributes_of, keys_of
+from tankbook.records.fields import TEXT, Nested, Record, attributes_of, keys_of
 from tankbook.records.life import tells_against
 from tankbook.records.station import AirTest, Station
 from tankbook.records.words import InspectionResult, TestResult
@@ -20,6 +20,7 @@ from tankbook.rules.acts.common import (
     Draft,
     line_reasons,
     refusal,
+    shortened,
     signer_reasons,
     ticked,
     trail_of,
@@ -31,6 +32,7 @@ from tankbook.rules.acts.removed import REMOVED, taken_out
 from tankbook.rules.acts.soundness import sound
 from tankbook.rules.acts.striking import Wrong, chosen, entered, right_entry
 from tankbook.rules.air import air_judge
+from tankbook.rules.checks import against
 from tankbook.rules.filled import tells_of_a_fill
 from tankbook.units import PartialDate
 
@@ -62,7 +64,41 @@ def correct(
     record = book.cylinders.get(id_) or book.sets.get(id_)
     if record is None:
         return refusal([f"{id_}: its file cannot be read; `tankbook validate` says why"])
+    if wrong.what == _NOTE:
+        return _reworded(book, record, wrong, void)
     return _correct_entry(book, record, replace(wrong, what=what), void)
+
+
+# --- the note of a card --------------------------------------------------------------------------
+
+_NOTE = "note"
+
+
+def _reworded(book: Book, record: Cylinder | Doubles, wrong: Wrong, void: Void) -> Act | Refusal:
+    """Another note in the place of a card's own, which `removed` keeps readable."""
+    old, new = record.note or "", wrong.changes.get(_NOTE, "")
+    reasons = [] if old else [f"{record.id} has no note of its own"]
+    if not new or len(wrong.changes) > 1:
+        reasons.append("say what the note is to say, and nothing else: --set note=TEXT")
+    elif new == old:
+        reasons.append("that is what the note says already")
+    else:
+        reasons += line_reasons(note=new)
+    at = record.source.at(_NOTE)
+    if any(f.where == at for f in against(book, record.id, void.on)):
+        reasons += uncertified(book, void.by, void.on)
+    if reasons:
+        return refusal(reasons)
+    owner = record if isinstance(record, Cylinder) else book.settings
+    whose = "" if isinstance(record, Cylinder) else f"{record.id} "
+    what = shortened(f"{whose}note: {old}", TEXT.limit)
+    kept = Removed(on=void.on, by=void.by, what=what, why=void.why)
+    edits = (
+        SetValue(record.source.path, (_NOTE,), new),
+        AddEntry(owner.source.path, trail_of(owner, REMOVED), written(kept)),
+    )
+    sentence = f"Reworded the note of {record.id}: {void.why}; it says: {new}"
+    return Act("correct", (record.id,), sentence, edits)
 
 
 # --- entries of a file ---------------------------------------------------------------------------
@@ -81,7 +117,7 @@ def _correct_entry(
     if isinstance(place, str):
         return refusal([place])
     old = entries[place]
-    new, reasons = right_entry(old, wrong.changes, book)
+    new, reasons = right_entry(old, wrong, book)
     sides = record.cylinders if isinstance(record, Doubles) else (record.id,)
     cards = [book.cylinders[i] for i in sides if i in book.cylinders]
     filled = isinstance(old, Rented) and any(tells_of_a_fill(book, c, old) for c in cards)
@@ -194,7 +230,7 @@ def _correct_station(book: Book, wrong: Wrong, void: Void) -> Act | Refusal:
     place = chosen(entries, wrong, f"station {wrong.what}")
     if isinstance(place, str):
         return refusal([place])
-    new, reasons = right_entry(entries[place], wrong.changes, book)
+    new, reasons = right_entry(entries[place], wrong, book)
     old = entries[place]
     over = isinstance(old, AirTest) and bool(air_judge(book).over(old))
     reasons += _not_struck(book, old, void, tells=over)

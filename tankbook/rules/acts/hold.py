@@ -147,7 +147,7 @@ def release(
         by: initials of who decides, who is certified where that is kept.
         on: the day.
         held_on: which hold, where a cylinder has several; a rejection then stays as it is.
-        nth: which of several holds of that day, from 1 as they are listed; 0 for the only one.
+        nth: which of all the holds of that day, from 1 as the card has them; 0 for the only one.
         every: all holds of a cylinder at once.
     """
     cylinders, reasons = cylinders_of(book, ids)
@@ -180,17 +180,17 @@ def _released(
     """The cylinder let go, or why it is not."""
     cylinder, (held_on, nth) = draft.cylinder, named_hold
     holds = [h for h in open_holds(cylinder) if held_on is None or h.on == held_on]
-    holds = holds[nth - 1 : nth] if nth else holds
+    if held_on is not None and nth:
+        one = _numbered(cylinder, held_on, nth)
+        if isinstance(one, str):
+            return one
+        holds = [one]
     rejections = [] if held_on else [r for r in standing(cylinder.rejected) if is_open(r)]
     if not holds and not rejections:
-        which = f"#{nth}" if nth else ""
-        of = f" since {held_on}{which}" if held_on else ""
+        of = f" since {held_on}" if held_on else ""
         return f"{cylinder.id} is neither held nor rejected{of}"
     if len(holds) > 1 and not every:
-        of_day = [[other for other in holds if other.on == h.on].index(h) + 1 for h in holds]
-        days = [h.on for h in holds]
-        numbers = [f"#{n}" if days.count(d) > 1 else "" for d, n in zip(days, of_day, strict=True)]
-        listed = "; ".join(f"{h.on}{n} ({h.why})" for h, n in zip(holds, numbers, strict=True))
+        listed = "; ".join(f"{_called(cylinder, h)} ({h.why})" for h in holds)
         return f"{cylinder.id} is held {len(holds)} times: {listed}; name one by --held, or --all"
     early = [h for h in holds if h.on.first > on]
     if early:
@@ -203,6 +203,30 @@ def _released(
             return got
         draft = got
     return draft
+
+
+def _of_day(cylinder: Cylinder, day: PartialDate) -> list[Held]:
+    """All the holds of a day as the card has them, also those let go or struck out: the number of
+    a hold never becomes another's."""
+    return [h for h in cylinder.held if h.on == day]
+
+
+def _called(cylinder: Cylinder, held: Held) -> str:
+    """How `--held` names a hold: by its day, and its number where the day has several."""
+    same = _of_day(cylinder, held.on)
+    place = next(i for i, each in enumerate(same, 1) if each is held)
+    return f"{held.on}#{place}" if len(same) > 1 else f"{held.on}"
+
+
+def _numbered(cylinder: Cylinder, day: PartialDate, nth: int) -> Held | str:
+    """The hold that a number names, or why it cannot be let go."""
+    held = next(iter(_of_day(cylinder, day)[nth - 1 : nth]), None)
+    if held is None:
+        return f"{cylinder.id} is neither held nor rejected since {day}#{nth}"
+    if is_open(held):
+        return held
+    ended = "is struck out" if held.void else f"was released on {held.released}"
+    return f"{cylinder.id}: the hold {day}#{nth} ({held.why}) {ended}"
 
 
 def _lifted(

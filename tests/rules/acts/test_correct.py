@@ -83,6 +83,8 @@ def test_the_entry_is_named_by_its_date_or_its_number(shelf: Shelf) -> None:
     assert "2 entries fit (#1 2026-11-25 MV dent; #2 2026-11-25 MV scratch)" in told
     shelf.do(correct, "RB-014", wrong("held", "2026-11-25#2"), **BY)
     assert [h.why for h in shelf["RB-014"].held if h.void] == ["scratch"]
+    told = shelf.refuse(correct, "RB-014", wrong("held", "2026-11-25#2"), **BY)
+    assert told == "RB-014 held: #2 2026-11-25 MV scratch is struck out already"
     told = shelf.refuse(correct, "RB-014", wrong("held", "2025"), **BY)
     assert told == "RB-014 held: no entry that stands begins with '2025'; there is: 2026-11-25"
     shelf.do(correct, "RB-014", wrong("held", "2026-11"), **BY)
@@ -405,3 +407,81 @@ def test_who_says_that_something_was_taken_out_is_certified() -> None:
     shelf.texts["tankbook.yaml"] = WITH_COUNTER
     told = shelf.refuse(correct, "ledger", wrong("removed", "x"), **{**BY, "by": "JW"})
     assert "JW had no valid inspector certification" in told
+
+
+# --- the note of a card, and of one item of a list
+
+
+NOTED = books.GOOD + 'note: "cut-down boot, condemned net"\n'
+
+
+def test_the_note_of_a_card_is_reworded_and_the_old_one_stays_readable() -> None:
+    shelf = acting.shelf(RB_014=NOTED)
+    act = shelf.do(correct, "RB-014", wrong("note", why="plain words", note="short boot"), **BY)
+    assert act.sentence == "Reworded the note of RB-014: plain words; it says: short boot"
+    card = shelf["RB-014"]
+    assert card.note == "short boot"
+    (kept,) = card.removed
+    assert (kept.what, kept.why) == ("note: cut-down boot, condemned net", "plain words")
+
+
+@pytest.mark.parametrize(
+    ("text", "given", "by", "told"),
+    [
+        (NOTED, wrong("note"), "MV", "--set note=TEXT"),
+        (NOTED, wrong("note", note=""), "MV", "--set note=TEXT"),
+        (NOTED, wrong("note", note="x", owner="y"), "MV", "and nothing else"),
+        (NOTED, wrong("note", note="cut-down boot, condemned net"), "MV", "says already"),
+        (books.GOOD, wrong("note", note="x"), "MV", "RB-014 has no note of its own"),
+        (NOTED, wrong("note", note="x"), "JW", "JW had no valid inspector certification"),
+    ],
+)
+def test_what_a_note_is_not_reworded_to(text: str, given: Wrong, by: str, told: str) -> None:
+    shelf = acting.shelf(RB_014=text)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    assert told in shelf.refuse(correct, "RB-014", given, **{**BY, "by": by})
+
+
+def test_a_note_that_tells_nothing_against_it_is_reworded_by_anybody() -> None:
+    shelf = acting.shelf(RB_014=books.GOOD + "note: blue boot\n")
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    shelf.do(correct, "RB-014", wrong("note", note="green boot"), **{**BY, "by": "JW"})
+    assert shelf["RB-014"].note == "green boot"
+
+
+TWO_FOUND = books.GOOD.replace(
+    "result: pass, sticker: issued",
+    "result: pass, findings: [{step: valve-body, result: note, note: cracked knob}, {step: neck-threads, result: note, note: thread ok}]",
+)
+
+
+@pytest.mark.parametrize(
+    ("given", "notes"),
+    [
+        (wrong("inspected", **{"findings[2].note": "clean"}), ["cracked knob", "clean"]),
+        (wrong("inspected", **{"findings[2].note": ""}), ["cracked knob", None]),
+        (
+            Wrong(
+                "inspected",
+                "",
+                "reworded",
+                {"findings": "{..}"},
+                {"findings": {"step": "valve-body", "result": "note", "note": "new knob"}},
+            ),
+            ["new knob"],
+        ),
+    ],
+)
+def test_one_item_of_a_list_is_set_right(given: Wrong, notes: list[str | None]) -> None:
+    shelf = acting.shelf(RB_014=TWO_FOUND)
+    shelf.do(correct, "RB-014", given, **BY)
+    old, new = shelf["RB-014"].inspected
+    assert old.void is not None
+    assert [f.note for f in new.findings] == notes
+
+
+@pytest.mark.parametrize("name", ["findings[3].note", "findings[0].note", "checklist[1].note"])
+def test_an_item_that_is_not_there_is_not_set_right(name: str) -> None:
+    shelf = acting.shelf(RB_014=TWO_FOUND)
+    told = shelf.refuse(correct, "RB-014", wrong("inspected", **{name: "x"}), **BY)
+    assert "the entry has no" in told

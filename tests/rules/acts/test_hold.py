@@ -197,6 +197,19 @@ def test_two_holds_of_one_day_are_let_go_by_their_number(shelf: Shelf) -> None:
     assert [h.released for h in shelf["RB-014"].held] == [TODAY, None]
 
 
+def test_the_number_of_a_hold_never_becomes_anothers(shelf: Shelf) -> None:
+    for why in ("no sticker", "not paid", "leaks"):
+        shelf.do(hold, ["RB-014"], why=why, **BY)
+    day = {"held_on": PartialDate.of(TODAY), **BY}
+    shelf.do(release, ["RB-014"], why="new sticker", nth=1, **day)
+    told = shelf.refuse(release, ["RB-014"], why="new sticker", nth=1, **day)
+    assert told == "RB-014: the hold 2026-11-25#1 (no sticker) was released on 2026-11-25"
+    told = shelf.refuse(release, ["RB-014"], why="ok", **BY)
+    assert f"{TODAY}#2 (not paid); {TODAY}#3 (leaks); name one by --held" in told
+    shelf.do(release, ["RB-014"], why="paid", nth=2, **day)
+    assert [h.released_why for h in shelf["RB-014"].held] == ["new sticker", "paid", None]
+
+
 def test_what_is_not_held_is_not_released(shelf: Shelf) -> None:
     assert "RB-014 is neither held nor rejected" in shelf.refuse(release, ["RB-014"], why="x", **BY)
     shelf.do(hold, ["RB-014"], why="dent", **BY)
