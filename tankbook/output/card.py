@@ -84,7 +84,9 @@ def contents_data(contents: Contents) -> dict[str, Any]:
 def text(card: Card, page: Page) -> str:
     """The card as text. Entries that are struck out stay, and are marked so."""
     name = f"{card.id} {card.standing}".rstrip()
-    parts = [page.wrap(f"{name}: {may_be_filled(card, page)}", hang="  "), ""]
+    parts = [page.wrap(f"{name}: {may_be_filled(card, page)}", hang="  ")]
+    parts += [page.wrap(f"WARNING: {r.text}", hang="  ") for r in card.answer.warnings]
+    parts.append("")
     parts += [str(fault) for fault in card.faults]
     parts += [_fact(name, said, page) for name, said in facts(card.record)]
     if card.water_volume is not None:

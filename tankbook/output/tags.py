@@ -13,6 +13,7 @@ from tankbook.output.page import Page, plain_date
 from tankbook.output.words import obligation
 from tankbook.records.cylinder import Cylinder
 from tankbook.rules.answers import Due, State
+from tankbook.rules.gate import adverse_of
 
 WIDTH = 40
 INSIDE = WIDTH - 4
@@ -27,6 +28,7 @@ def data(cards: Sequence[Card]) -> list[dict[str, Any]]:
             "serial": card.record.serial if isinstance(card.record, Cylinder) else None,
             "fillable": card.answer.fillable,
             "do_not_fill": [r.text for r in card.answer.refusals],
+            "warnings": [r.text for r in card.answer.warnings],
             "limit": card.answer.limit.pressure if card.answer.limit else None,
             "reference_temperature": card.answer.limit.reference if card.answer.limit else None,
             "contents": contents_data(card.contents),
@@ -43,11 +45,14 @@ def text(cards: Sequence[Card], page: Page) -> str:
 
 
 def tag(card: Card, page: Page) -> str:
-    """One tag. What must not be filled says so first, with every reason."""
+    """One tag. What must not be filled says so first, with every reason, then what is warned of
+    for what was found, happened or was not read of its marks."""
     lines = [card.id]
     if not card.answer.fillable:
         lines += ["", "*** DO NOT FILL ***"]
         lines += [line for r in card.answer.refusals for line in _wrapped(f"- {r.text}", "  ")]
+    for r in adverse_of(card.answer.warnings):
+        lines += ["", *_wrapped(f"WARNING: {r.text}", "  ")]
     lines.append("")
     for name, said in _facts(card, page):
         lines += _wrapped(f"{name:<{NAME - 1}} {said}", " " * NAME)

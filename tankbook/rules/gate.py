@@ -134,8 +134,13 @@ def found_reasons(found: Iterable[Finding], told: Collection[str] = ()) -> list[
 
 
 def adverse_of(reasons: Iterable[Reason]) -> Iterator[Reason]:
-    """Those that checks of the records give for what was found or happened."""
-    return (r for r in reasons if r.code in CHECKS and CHECKS[r.code].adverse)
+    """Those that checks of the records give for what was found or happened, or is stamped on it and
+    was not read."""
+    found = (r for r in reasons if r.code in CHECKS)
+    return (r for r in found if CHECKS[r.code].adverse or r.code in _OF_MARKS)
+
+
+_OF_MARKS = frozenset({"marks-unread", "marks-unexplained", "stamp-unread"})
 
 
 def _closed(answer: MayFill) -> MayFill:

@@ -154,6 +154,21 @@ def test_a_set_names_its_cylinders(page: Page, today: dt.date) -> None:
     assert "| cylinders   A-1, A-2" in tags.tag(card, page)
 
 
+@pytest.mark.parametrize("id_", ["A-1", "DB-02"])
+def test_marks_that_were_not_read_are_told(id_: str, page: Page, today: dt.date) -> None:
+    marked = books.GOOD + "marks: DOT-3AL 3000 K118204 4350 03A24\n"
+    book = books.make_book(
+        {"A-1": marked, "A-2": books.GOOD.replace("K118204", "K118205")},
+        sets={"DB-02": "cylinders: [A-1, A-2]\nisolator: open\nuse: rental\n"},
+    )
+    record = book.sets.get(id_) or book.cylinders[id_]
+    card = Card(id_, record, may_fill(book, id_, today), contents_of(book, id_), ())
+    told = "its marks carry `4350`, not read"
+    assert any(told in said for said in tags.data([card])[0]["warnings"])
+    assert f"WARNING: {'A-1: ' if id_ == 'DB-02' else ''}{told}" in output.text(card, page)
+    assert "carry `4350`" in " ".join(tags.tag(card, page).replace("|", " ").split())
+
+
 def test_tags(
     card_for: Callable[[str], Card], broken: Card, page: Page, snapshot: SnapshotAssertion
 ) -> None:

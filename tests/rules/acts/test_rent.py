@@ -158,6 +158,13 @@ def test_what_is_not_full_and_what_is_no_air_is_said() -> None:
     assert "RB-014: WARNING: not full, 1200 psi" in made.last.notes
 
 
+def test_what_is_stamped_on_it_and_was_not_read_is_said() -> None:
+    made = rack(RB_014=books.GOOD + "marks: DOT-3AL 3000 K118204 4350 03A24\n")
+    made.do(rent, [Going("RB-014")], to="B-1", until=None, by="MV", at=at())
+    assert made.last is not None
+    assert any("WARNING: its marks carry `4350`, not read" in n for n in made.last.notes)
+
+
 # --- choosing
 
 
