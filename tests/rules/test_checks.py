@@ -100,6 +100,7 @@ SOURCES = (
 NOTICED = "heading: Shop rules\nwatch:\n  - {id: shop.old, maker: [Otherworks], alloy: '6351', basis: practice, citation: shop, verified: memory}\n"
 
 GOOD_VALVE = "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi}"
+OUT_LONG = "{on: 2026-06-01, to: B-1, back: 2026-06-10, pressure: 800 psi, valve: closed}"
 HOME = "{on: 2026-06-01, to: T123, for: requalification, back: 2026-06-10, refitted: 2026-06-11, refitted_by: MV}"
 
 
@@ -138,6 +139,9 @@ SEEDS: dict[str, Seed] = {
     "allows-too-much": Seed(settings=SETTINGS + "unexplained: 3000 psi\n"),
     "gauge-off": Seed(station=STATION + "gauge_error: 60 psi\ngauges: [{name: G1, master: yes, checked: [{on: 2026-10-01, against: T1, reads: 2300 psi, true: 2500 psi}]}]"),
     "meter-backward": Seed(station=STATION + "compressor: {name: C1, hours: [{on: 2026-10-01, reads: 1656 h}, {on: 2026-11-01, reads: 165 h}]}"),
+    "rented-twice": Seed({"rented": f"[{OUT_LONG}, {{on: 2026-06-05, to: B-2, back: 2026-06-06, pressure: 800 psi, valve: closed}}]"}),
+    "set-rented-twice": Seed(others={"B": B}, sets={"D": f"cylinders: [A, B]\nisolator: open\nrating: 3442 psi\nrented: [{OUT_LONG}, {{on: 2026-06-05, to: B-2, back: 2026-06-20, pressure: 800 psi, valve: closed}}]\n"}),
+    "lifted-early": Seed({"rejected": "[{on: 2026-03-01, by: MV, why: gouge, lifted: 2026-03-20, lifted_by: MV, lifted_why: passed there}]", "requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-03-25, method: hydrostatic, by: T123, stamp: 03 T123 26, clears: [rejected 2026-03-01]}]"}),
     "fitted-ahead": Seed(station=STATION + "whips: [{name: W1, fitted: 2028-03}]"),
     "name-twice": Seed(station=STATION + "positions: [{name: P1, kind: whip}, {name: P1, kind: whip}]"),
     "bank-over": Seed(station=SOURCES % "5100 psi"),
@@ -1880,6 +1884,54 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         ),
         True,
     ),
+    # the days of a life
+    "refitted before it was back": (
+        Seed(
+            {
+                "sent": f"[{HOME.replace('refitted: 2026-06-11', 'refitted: 2026-06-08')}]",
+                "inspected": f"[{OLD}, {{on: 2026-07-01, by: MV, checklist: annual, result: pass}}]",
+            }
+        ),
+        False,
+    ),
+    "collected before it was ready": (
+        Seed(
+            {"jobs": "[{on: 2026-06-01, work: [fill], ready: 2026-06-20, collected: 2026-06-15}]"}
+        ),
+        False,
+    ),
+    "out again while it was out": (
+        Seed(
+            {
+                "rented": f"[{OUT_LONG}, {{on: 2026-06-02, to: B-2, back: 2026-06-03, pressure: 800 psi, valve: closed}}]"
+            }
+        ),
+        False,
+    ),
+    "out again on the day it was back": (
+        Seed(
+            {
+                "rented": f"[{OUT_LONG}, {{on: 2026-06-10, to: B-2, back: 2026-06-10, pressure: 800 psi, valve: closed}}]"
+            }
+        ),
+        True,
+    ),
+    "out twice on one day, and then for long": (
+        Seed(
+            {
+                "rented": f"[{OUT_LONG}, {{on: 2026-06-01, to: B-2, back: 2026-06-01, pressure: 800 psi, valve: closed}}]"
+            }
+        ),
+        True,
+    ),
+    "out again while it was out, struck out": (
+        Seed(
+            {
+                "rented": f"[{OUT_LONG}, {{on: 2026-06-02, to: B-2, back: 2026-06-03, pressure: 800 psi, valve: closed, void: {{why: of A-2, by: MV, on: 2026-06-03}}}}]"
+            }
+        ),
+        True,
+    ),
 }
 
 
@@ -2461,3 +2513,44 @@ def test_what_a_set_was_filled_to_gives_a_side_nothing_that_was_read_low_since(
     book = Seed(sets=doubles, others={"B": B}, log=ONE_SIDE_LOW % read).book()
     refused = {r.code for r in may_fill(book, "A", TODAY).refusals}
     assert ("unexplained-contents" not in refused) is fillable, refused
+
+
+LIFTED = {
+    "rejected": "[{on: 2026-03-01, by: MV, why: gouge, lifted: %s, lifted_by: MV, lifted_why: passed there}]",
+    "requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: %s, method: hydrostatic, by: T123, stamp: 03 T123 26, clears: [rejected 2026-03-01]}]",
+}
+
+
+@pytest.mark.parametrize(
+    ("lifted", "tested", "looked", "told"),
+    [
+        ("2026-03-20", "2026-03-25", "", Severity.WARN),
+        ("2026-03-20", "2026-03-25", "2026-04-01", Severity.ADVICE),
+        ("2026-03-25", "2026-03-25", "", None),
+        ("2026-03-20", "2026-03", "", None),
+    ],
+)
+def test_a_rejection_lifted_before_its_answer_is_told(
+    lifted: str, tested: str, looked: str, told: Severity | None
+) -> None:
+    later = f", {{on: {looked}, by: MV, checklist: annual, result: pass}}" if looked else ""
+    card = {"rejected": LIFTED["rejected"] % lifted, "requalified": LIFTED["requalified"] % tested}
+    book = Seed({**card, "inspected": f"[{OLD}{later}]"}).book()
+    found = [f.severity for f in check(book, TODAY) if f.code == "lifted-early"]
+    assert found == ([told] if told else [])
+
+
+@pytest.mark.parametrize(
+    ("sent", "told"),
+    [
+        (HOME.replace("back: 2026-06-10, ", ""), ["refitted 2026-06-11, and it is not back"]),
+        (HOME.replace("2026-06-11", "2026-06-08"), ["is before back 2026-06-10"]),
+        (HOME, []),
+        (HOME.replace("2026-06-11", "2026-06-10"), []),
+    ],
+)
+def test_what_was_sent_is_back_before_it_is_refitted(sent: str, told: list[str]) -> None:
+    found = check(Seed({"sent": f"[{sent}]"}).book(), TODAY)
+    said = [f.text for f in found if f.code == "ends-before-start"]
+    assert len(said) == len(told)
+    assert all(text in each for text, each in zip(told, said, strict=True))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import combinations, pairwise
 
 from tankbook.records.checklist import FULLY, Checklist
 from tankbook.records.cylinder import Cylinder
@@ -102,12 +104,51 @@ def not_before_made(card: Cylinder, facts: Facts, rentals: Sequence[Rented]) -> 
 
 @on_cylinder("ends-before-start", FAULT, since="0.2")
 def ends_in_order(card: Cylinder, rentals: Sequence[Rented]) -> Iterator[Says]:
-    """What ended did not end before it began."""
+    """What ended did not end before it began, and each of its days comes after the one before."""
     for name, entry in entries_of(card, rentals):
-        for key, day in days_of(entry):
-            if entry.void is None and day < entry.on.first:
+        days = list(days_of(entry)) if entry.void is None else []
+        for key, day in days:
+            if day < entry.on.first:
                 text = f"{name}: {key} {day} is before it began ({entry.on})"
-                yield Says(entry.source.at(key), text)
+                yield Says(entry.source.at(key), text, _SET_RIGHT)
+        for (before, first), (key, day) in pairwise(days):
+            if day < first:
+                text = f"{name} {entry.on}: {key} {day} is before {before} {first}"
+                yield Says(entry.source.at(key), text, _SET_RIGHT)
+        if isinstance(entry, Sent) and [key for key, _ in days] == ["refitted"]:
+            text = f"{name} {entry.on}: refitted {entry.refitted}, and it is not back"
+            yield Says(entry.source.at("refitted"), text, "write `back:`, or take `refitted:` out")
+
+
+_SET_RIGHT = "set the day right that is wrong (`tankbook correct`)"
+
+
+def two_at_once(rentals: Sequence[Rented]) -> Iterator[tuple[Rented, Rented]]:
+    """Rentals of which the second began while the first was out. One may end and another begin on
+    the same day; of a month only its last day is sure."""
+    spans = [(r.on.last, r.back or dt.date.max, r) for r in standing(rentals)]
+    spans.sort(key=lambda span: span[:2])
+    for (begun, back, first), (begins, ends, second) in combinations(spans, 2):
+        if begins < back and begun < ends:
+            yield first, second
+
+
+def says_two_at_once(id_: str, rentals: Sequence[Rented]) -> Iterator[Says]:
+    """That one cylinder or set was out twice at a time."""
+    for first, second in two_at_once(rentals):
+        until = f"back on {first.back}" if first.back else "not back"
+        text = f"it went out on {second.on}, and what went out on {first.on} was {until}"
+        mend = (
+            "record the return, or set a day right; strike out what another went out on:"
+            f" `tankbook correct {id_} rented {second.on}`"
+        )
+        yield Says(second.source.at("on"), text, mend)
+
+
+@on_cylinder("rented-twice", FAULT, since="0.2")
+def out_once_at_a_time(card: Cylinder) -> Iterator[Says]:
+    """A cylinder is out once at a time: of two rentals one is another's, or a day is wrong."""
+    yield from says_two_at_once(card.id, card.rented)
 
 
 @on_cylinder("two-first-tests", FAULT, since="0.2")
@@ -660,6 +701,30 @@ def rejections_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
                     f"a requalifier decides: a pressure test says `clears: [rejected {entry.on}]`"
                 )
             yield Says(entry.source.at("lifted"), text, mend)
+
+
+@on_cylinder("lifted-early", WARN, since="0.2", adverse=True)
+def lifted_when_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
+    """A rejection was answered by the day it was lifted. What came before a later look that counts
+    as full is past."""
+    looked = max((i.on.first for i in standing(card.inspected) if counts(bench, i)), default=None)
+    for entry in standing(card.rejected):
+        day = entry.lifted
+        if day is None or not rejection_answered(bench, card, entry):
+            continue
+        if not rejection_answered(bench, _as_of(card, day), entry):
+            text = f"its rejection of {entry.on} was lifted on {day}, before what answers it"
+            mend = "set the day right that is wrong (`tankbook correct`), or have it inspected"
+            past = ADVICE if looked and looked > day else None
+            yield Says(entry.source.at("lifted"), text, mend, past)
+
+
+def _as_of(card: Cylinder, day: dt.date) -> Cylinder:
+    """A cylinder with the tests and inspections that it had by a day."""
+    tests = tuple(t for t in card.requalified if t.on.first <= day)
+    return replace(
+        card, requalified=tests, inspected=tuple(i for i in card.inspected if i.on.first <= day)
+    )
 
 
 @on_cylinder("clears-nothing", WARN, since="0.2")

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.finding import FindingRow
 from tankbook.rules.chain import manifold_differs
+from tankbook.rules.checks.cylinder import says_two_at_once
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
 from tankbook.rules.spelling import ids_like, ids_near
 from tankbook.rules.wording import sets_aside, spoken_of_shell
@@ -82,6 +83,12 @@ def other_sides_are_known(
             text = f"{doubles.id} does not name its other side, which it may be"
             mend = f"name both in {doubles.id}"
             yield Says(doubles.source.at("cylinders"), text, mend, touches=single)
+
+
+@on_set("set-rented-twice", FAULT, since="0.2")
+def out_once_at_a_time(doubles: Doubles) -> Iterator[Says]:
+    """A set is out once at a time."""
+    yield from says_two_at_once(doubles.id, doubles.rented)
 
 
 @on_set("manifold-differs", FAULT, since="0.2")
