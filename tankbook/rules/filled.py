@@ -10,6 +10,7 @@ from itertools import islice
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Held, Inspected, Rejected, Rented, Sent, standing
+from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import EMPTY
 from tankbook.records.life import is_adverse, life_of, opens
 from tankbook.records.log import Log, LogLine
@@ -30,6 +31,7 @@ from tankbook.rules.overfilled import is_past, over_among
 from tankbook.rules.schedule import binds_on, holds_on
 from tankbook.rules.services import service_for
 from tankbook.rules.signing import bench_of, looks, why_not_certified
+from tankbook.rules.spelling import ids_like
 from tankbook.rules.standing import is_inside
 from tankbook.units import PartialDate, time_of_day
 
@@ -131,7 +133,46 @@ def _why_not_struck(
     acts = {struck.act for struck, n in pairs if n is void}
     if len(acts) > 1:
         return f"so is a {(acts - {line.act}).pop()} of the same second"
+    return _why_not_signed(book, void) or _why_not_both(book, line, pairs)
+
+
+def _why_not_signed(book: Book, void: LogLine) -> str:
     return why_not_certified(book.settings.people, void.by, void.at.date())
+
+
+def _why_not_both(book: Book, line: LogLine, pairs: Sequence[tuple[LogLine, LogLine]]) -> str:
+    """Why one line does not strike out two that tell of one act of one second otherwise: one of the
+    two may be true. Each is struck out by a line of its own, or the true one is logged again."""
+    same = [(s, n) for s, n in pairs if void_key(s) == void_key(line) and s.act is line.act]
+    told = {cells_of(struck) for struck, _ in same}
+    signed = {id(n) for _, n in same if n.at >= line.at and not _why_not_signed(book, n)}
+    logged = lines_about(book, line.cylinder or "")
+    again = any(n.act is line.act and n.at.date() == line.at.date() for n in logged)
+    if len(told) <= max(len(signed), 1) or again:
+        return ""
+    return f"so is another {line.act} of the same second, and none stands in their place"
+
+
+def cells_of(line: LogLine) -> tuple[object, ...]:
+    """What a line says, wherever it stands."""
+    return tuple(getattr(line, name) for name in attributes_of(LogLine).values())
+
+
+def unsigned_strange_strikes(book: Book) -> tuple[tuple[LogLine, LogLine, str], ...]:
+    """The lines of names that look like those of the ledger and are none, and were struck out by
+    nobody who may: each with what strikes it out, and why not."""
+    ids = book.cylinders.keys() | book.sets.keys() | book.broken.keys()
+    struck = _struck_lines(book)
+    pairs = [p for name in struck if name not in ids and ids_like(name, ids) for p in struck[name]]
+    wrong = [(n, line, _why_not_strange(book, line, n)) for line, n in pairs]
+    signed = {id(line) for _, line, why in wrong if not why}
+    return tuple(each for each in wrong if id(each[1]) not in signed)
+
+
+def _why_not_strange(book: Book, line: LogLine, void: LogLine) -> str:
+    if void.at < line.at:
+        return f"the line that does so is dated {void.at:%Y-%m-%d %H:%M:%S}, before it"
+    return _why_not_signed(book, void) or ("" if void.note else "no reason is given")
 
 
 def tells(book: Book, card: Cylinder, line: LogLine, beside: Sequence[LogLine] = ()) -> bool:

@@ -139,6 +139,7 @@ SEEDS: dict[str, Seed] = {
     "allows-too-much": Seed(settings=SETTINGS + "unexplained: 3000 psi\n"),
     "gauge-off": Seed(station=STATION + "gauge_error: 60 psi\ngauges: [{name: G1, master: yes, checked: [{on: 2026-10-01, against: T1, reads: 2300 psi, true: 2500 psi}]}]"),
     "meter-backward": Seed(station=STATION + "compressor: {name: C1, hours: [{on: 2026-10-01, reads: 1656 h}, {on: 2026-11-01, reads: 165 h}]}"),
+    "strange-void-by-nobody": Seed(log=FILL.replace("=A;", "=a;") + "\nat=2026-11-21T09:30:00+01:00; cylinder=a; act=void; voids=2026-11-20T09:30:00+01:00 a; note=typed twice; by=ZZ"),
     "rented-twice": Seed({"rented": f"[{OUT_LONG}, {{on: 2026-06-05, to: B-2, back: 2026-06-06, pressure: 800 psi, valve: closed}}]"}),
     "set-rented-twice": Seed(others={"B": B}, sets={"D": f"cylinders: [A, B]\nisolator: open\nrating: 3442 psi\nrented: [{OUT_LONG}, {{on: 2026-06-05, to: B-2, back: 2026-06-20, pressure: 800 psi, valve: closed}}]\n"}),
     "lifted-early": Seed({"rejected": "[{on: 2026-03-01, by: MV, why: gouge, lifted: 2026-03-20, lifted_by: MV, lifted_why: passed there}]", "requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-03-25, method: hydrostatic, by: T123, stamp: 03 T123 26, clears: [rejected 2026-03-01]}]"}),
@@ -2554,3 +2555,65 @@ def test_what_was_sent_is_back_before_it_is_refitted(sent: str, told: list[str])
     said = [f.text for f in found if f.code == "ends-before-start"]
     assert len(said) == len(told)
     assert all(text in each for text, each in zip(told, said, strict=True))
+
+
+STRUCK_BOTH = (
+    "\nat=2026-11-2%d; cylinder=%s; act=void; voids=2026-11-20T09:30:00+01:00 %s; note=%s; by=%s"
+)
+TWO_FILLS = FILL + "\n" + FILL.replace("2900", "2800")
+
+
+@pytest.mark.parametrize(
+    ("log", "fillable"),
+    [
+        (TWO_FILLS + STRUCK_BOTH % (1, "A", "A", "typed twice", "MV"), False),
+        # the same line twice is one
+        (FILL + "\n" + FILL + STRUCK_BOTH % (1, "A", "A", "not this one", "MV"), True),
+        # each by a line of its own
+        (
+            TWO_FILLS
+            + STRUCK_BOTH % (1, "A", "A", "typed twice", "MV")
+            + STRUCK_BOTH % (2, "A", "A", "of another", "MV"),
+            True,
+        ),
+        (
+            TWO_FILLS
+            + STRUCK_BOTH % (1, "A", "A", "typed twice", "MV")
+            + STRUCK_BOTH % (2, "A", "A", "of another", "ZZ"),
+            False,
+        ),
+        # the true one logged again
+        (
+            TWO_FILLS
+            + STRUCK_BOTH % (1, "A", "A", "typed twice", "MV")
+            + "\n"
+            + FILL.replace("09:30:00", "09:30:01"),
+            True,
+        ),
+    ],
+)
+def test_one_line_does_not_strike_out_two_fills_that_differ(log: str, fillable: bool) -> None:
+    log = log.replace("; cylinder=A; act=void", "T09:30:00+01:00; cylinder=A; act=void")
+    answer = may_fill(Seed(log=log).book(), "A", TODAY)
+    assert answer.fillable is fillable, [r.text for r in answer.refusals]
+
+
+@pytest.mark.parametrize(
+    ("by", "note", "name", "fillable"),
+    [
+        ("MV", "typed small", "a", True),
+        ("ZZ", "typed small", "a", False),
+        ("", "typed small", "a", False),
+        ("MV", "", "a", False),
+        # it looks like none of the ledger's
+        ("ZZ", "typed small", "Z9", True),
+    ],
+)
+def test_who_strikes_out_a_line_of_a_name_that_looks_like_it(
+    by: str, note: str, name: str, fillable: bool
+) -> None:
+    void = (STRUCK_BOTH % (1, name, name, note, by)).replace("21;", "21T09:30:00+01:00;")
+    log = FILL.replace("=A;", f"={name};").replace("2900 psi", "4500 psi") + void
+    log = log.replace("note=; ", "").removesuffix("; by=")
+    answer = may_fill(Seed(log=log).book(), "A", TODAY)
+    assert answer.fillable is fillable, [r.text for r in answer.refusals]

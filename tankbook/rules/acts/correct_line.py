@@ -18,7 +18,12 @@ from tankbook.rules.acts.log_line import line_of, moment_for
 from tankbook.rules.acts.soundness import sound
 from tankbook.rules.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
 from tankbook.rules.contents import struck_out, void_key
-from tankbook.rules.filled import tells, unsigned_strikes
+from tankbook.rules.filled import (
+    cells_of,
+    tells,
+    unsigned_strange_strikes,
+    unsigned_strikes,
+)
 from tankbook.rules.signing import why_not_certified
 from tankbook.units import quoted
 
@@ -31,6 +36,7 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
     gone = struck_out(book.log)
     cards = _cards(book, id_)
     again = {id(n) for c in cards for _, n, _ in unsigned_strikes(book, c, void.on)}
+    again |= {id(n) for _, n, _ in unsigned_strange_strikes(book)}
     lines = [
         line
         for line in book.log
@@ -68,7 +74,10 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
     sentence = f"Struck out {id_} {old.act} {old.at:%Y-%m-%d %H:%M:%S}: {void.why}"
     sentence += entered(wrong.changes) if right else ""
     ids = dict.fromkeys([id_, *([str(right["cylinder"])] if right else [])])
-    act = Act("correct", tuple(ids), sentence, tuple(edits))
+    several = len({cells_of(line) for line in same})
+    note = f"{several} lines of that second were struck out: log the one that is true once more"
+    notes = (note,) if several > 1 and not right else ()
+    act = Act("correct", tuple(ids), sentence, tuple(edits), notes)
     return sound(book, act, (), void.on, fact=True)
 
 

@@ -18,7 +18,16 @@ from tankbook.records.node import Where
 from tankbook.records.settings import Person
 from tankbook.records.words import Act, Skill
 from tankbook.rules.answers import Contents
-from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_lines, on_log
+from tankbook.rules.checks.declared import (
+    ADVICE,
+    FAULT,
+    WARN,
+    Says,
+    on_cylinder,
+    on_files,
+    on_lines,
+    on_log,
+)
 from tankbook.rules.contents import struck_out, void_key
 from tankbook.rules.filled import Filled
 from tankbook.rules.inforce import Facts
@@ -45,6 +54,19 @@ def lines_name_known_ids(unknown_lines: Sequence[LogLine], ids: Set[str]) -> Ite
         text = f"{line.cylinder} is not in the ledger"
         mend = "correct it with a `void` line and a new one"
         yield Says(_at(line), text, mend, touches=ids_like(line.cylinder, ids))
+
+
+@on_files("strange-void-by-nobody", FAULT, since="0.2")
+def strange_strikes_are_signed(
+    strange_strikes: Sequence[tuple[LogLine, LogLine, str]], ids: Set[str]
+) -> Iterator[Says]:
+    """A line under a name that looks like one of the ledger's is struck out with a reason, later
+    and by somebody who was certified, where that is kept: what it tells of may have happened."""
+    for void, line, wrong in strange_strikes:
+        text = f"a {line.act} of {line.cylinder}, which is not in the ledger, is struck out"
+        mend = "strike it out again (`tankbook correct`): with a reason, by somebody certified"
+        like = ids_like(line.cylinder, ids)
+        yield Says(_at(void), f"{text}, and {wrong}", mend, touches=like)
 
 
 @on_lines("void-of-nothing", FAULT, since="0.2")

@@ -21,7 +21,12 @@ from tankbook.rules.contents import (
     struck_out_lines,
 )
 from tankbook.rules.expansion import expansion_limit
-from tankbook.rules.filled import fills_of, telling_rentals, unsigned_strikes
+from tankbook.rules.filled import (
+    fills_of,
+    telling_rentals,
+    unsigned_strange_strikes,
+    unsigned_strikes,
+)
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of, permit_doubt
 from tankbook.rules.overfilled import stood_over
@@ -96,6 +101,7 @@ SHARED: Mapping[str, Part] = {
     "meter_unread": lambda book, today: meter_unread(book.station) if book.station else "",
     "log": lambda book, today: book.log,
     "unknown_lines": lambda book, today: _unknown_lines(book),
+    "strange_strikes": lambda book, today: unsigned_strange_strikes(book),
     "out_of_order": lambda book, today: _out_of_order(book),
     "gone_lines": lambda book, today: struck_out_lines(book),
     "cylinders": lambda book, today: book.cylinders,

@@ -16,6 +16,7 @@ from tankbook.rules.acts.away import send
 from tankbook.rules.acts.correct import correct
 from tankbook.rules.acts.hold import hold
 from tankbook.rules.acts.striking import Wrong
+from tankbook.rules.checks import check
 from tankbook.rules.contents import contents_of
 from tankbook.units import GaugePressure, RunningTime
 
@@ -485,3 +486,29 @@ def test_an_item_that_is_not_there_is_not_set_right(name: str) -> None:
     shelf = acting.shelf(RB_014=TWO_FOUND)
     told = shelf.refuse(correct, "RB-014", wrong("inspected", **{name: "x"}), **BY)
     assert "the entry has no" in told
+
+
+LOOKS_LIKE_IT = FILL.replace("RB-014", "rb-014").replace("3000", "4500")
+STRUCK_LIKE_IT = "2026-11-21T09:30:00+01:00,rb-014,void,,,,,,,ZZ,,,,,2026-11-20T09:30:00+01:00 rb-014,no such id\n"
+
+
+def test_what_nobody_who_may_struck_out_is_struck_out_again() -> None:
+    shelf = acting.shelf()
+    shelf.texts["fills/2026.csv"] = HEADER + LOOKS_LIKE_IT + STRUCK_LIKE_IT
+    assert "strange-void-by-nobody" in {f.code for f in check(shelf.book, TODAY)}
+    shelf.do(correct, "rb-014", wrong("fill", "2026-11-20", why="another shop's"), **BY)
+    assert "strange-void-by-nobody" not in {f.code for f in check(shelf.book, TODAY)}
+
+
+def test_two_lines_of_one_second_are_told_as_two_and_struck_out_one_by_one() -> None:
+    shelf = acting.shelf()
+    shelf.texts["fills/2026.csv"] = HEADER + FILL + FILL.replace("3000", "2900")
+    act = correct(shelf.book, "RB-014", wrong("fill", "2026-11-20", why="typed twice"), **BY)
+    assert isinstance(act, Act)
+    assert act.notes[0] == "2 lines of that second were struck out: log the one that is true once more"  # fmt: skip
+    read = {path: text.encode() for path, text in shelf.texts.items()}
+    for change in changes_of(read.get, act):
+        shelf.texts[change.path] = change.new.decode()
+    assert "void-by-nobody" in {f.code for f in check(shelf.book, TODAY)}
+    shelf.do(correct, "RB-014", wrong("fill", "2026-11-20", why="of another"), **BY)
+    assert "void-by-nobody" not in {f.code for f in check(shelf.book, TODAY)}
