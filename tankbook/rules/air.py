@@ -222,7 +222,7 @@ _PLAIN = (
 )
 _SEEN = (
     r"(?:detect(?:ed|able)|noticed|noticeable|noted|found|present|apparent|percepti(?:ble|on)"
-    r"|perceived|observed|recorded|feststellbar|festgestellt|wahrnehmbar|wahrgenommen|erkennbar"
+    r"|perceived|observed|feststellbar|festgestellt|wahrnehmbar|wahrgenommen|erkennbar"
     r"|vorhanden)"
 )
 _NO = (
@@ -233,7 +233,7 @@ _IS_NONE = (
     r"(?:none|nil|absent|negativ(?:e)?|neutral|normal|ok|okay|acceptable|satisfactory|pass(?:ed)?"
     r"|complies|compliant|within limits|below detection limit|bdl|0|unauffällig|o\.? ?b\.?"
     r"|i\.? ?o\.?|in ordnung|ohne befund|inodore|(?:odou?r|smell|taste)(?:less|[ -]?free)"
-    rf"|(?:geruch|geschmack)s?(?:los|frei|neutral)|not {_SEEN}|nicht {_SEEN})"
+    rf"|(?:geruch|geschmack)s?(?:los|frei|neutral)|not (?!noted){_SEEN}|nicht {_SEEN})"
 )
 _ALSO = r" (?:and|or|nor|und|oder|ou) "
 _NO_ODOUR = re.compile(
@@ -245,7 +245,8 @@ _NO_ODOUR = re.compile(
 """How laboratories write that there is none, clause by clause. From memory."""
 _NOT_MEASURED = re.compile(
     r"\W*|not|n/?a|n\.a\.|n/?d|n\.d\.?|k\.? ?a\.?"
-    r"|not (?:measured|tested|analy[sz]ed|determined|applicable|asked|assessed|reported)"
+    r"|not (?:measured|tested|analy[sz]ed|determined|applicable|asked|assessed|reported"
+    r"|recorded|noted|given)"
     r"|nicht (?:gemessen|geprüft|bestimmt|untersucht)|non mesurée?",
     re.IGNORECASE,
 )

@@ -2381,7 +2381,9 @@ BAD_AIR = "on: 2026-09-12, standard: cga-grade-e, result: fail, co: 14 ppm, odou
 GOOD_AIR = "standard: cga-grade-e, result: pass, co: 1 ppm, odour: none"
 
 
-@pytest.mark.parametrize("odour", ["n/a", "-", "?", "not", "no, smell noticed", "n.d."])
+@pytest.mark.parametrize(
+    "odour", ["n/a", "-", "?", "not", "no, smell noticed", "n.d.", "not recorded", "not noted"]
+)
 def test_an_odour_that_nobody_measured_reopens_nothing(odour: str) -> None:
     again = GOOD_AIR.replace("none", f"'{odour}'")
     station = f"air_tests: [{{{BAD_AIR}}}, {{on: 2026-10-12, {again}}}]"

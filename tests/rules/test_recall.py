@@ -107,6 +107,27 @@ def test_a_good_test_of_the_compressor_clears_no_bank() -> None:
     assert by_source(shop(station=tested), "B1", TODAY).since == dt.date(2026, 11, 1)
 
 
+@pytest.mark.parametrize(
+    ("drawn_at", "source"),
+    [("W1", "C1"), ("panel", "C1"), ("B1+B2", "C1"), ("bank B2", "B2"), ("compressor", "C1")],
+)
+def test_a_failed_sample_speaks_against_all_that_lies_behind_it(drawn_at: str, source: str) -> None:
+    station = (
+        "whips: [{name: W1}]"
+        + STATION_C1
+        + f"  - {{on: 2026-11-26, by: Lab, result: fail, source: {drawn_at}}}\n"
+    )
+    failed = failed_test(shop(station=station))
+    assert failed is not None
+    assert source_of_test(shop(station=station), failed) == source
+
+
+def test_a_good_sample_of_a_whip_clears_no_source() -> None:
+    good = "  - {on: 2026-11-20, by: Lab, standard: cga-grade-e, result: pass, source: W1}\n"
+    station = "whips: [{name: W1}]" + STATION_C1 + good
+    assert by_source(shop(station=station), "C1", TODAY).since == dt.date(2026, 10, 12)
+
+
 def test_struck_out_tests_and_lines_do_not_count() -> None:
     void = "void: {why: x, by: MV, on: 2026-11-25}"
     struck = STATION_C1.replace("co: 18 ppm", f"co: 18 ppm, {void}")
