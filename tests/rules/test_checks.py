@@ -2431,6 +2431,9 @@ def test_air_sampled_elsewhere_counts_for_nothing(place: str) -> None:
     answer = may_fill(older, "A", TODAY)
     assert answer.fillable
     assert "air-source-unknown" not in {w.code for w in answer.warnings}
+    over = BAD_AIR.replace("result: fail", f"result: pass, source: '{place}'")
+    later = Seed(station=f"{PLACES}{{{over}}}, {{on: 2026-10-12, {GOOD_AIR}, source: C1}}]").book()
+    assert not may_fill(later, "A", TODAY).fillable
 
 
 @pytest.mark.parametrize(
