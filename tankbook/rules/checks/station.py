@@ -69,7 +69,8 @@ def air_was_drawn_here(station: Station, air: AirJudge) -> Iterator[Says]:
         if not is_here(station, test):
             text = f"the air test of {test.on} was drawn at {test.source_}, which is no part here"
             mend = "name the part it was drawn at: a compressor, bank, whip, position or `panel`"
-            past = ADVICE if test.on < newest and not air.over(test) else None
+            failed = test.result is TestResult.FAIL  # until it is answered, it refuses by itself
+            past = ADVICE if test.on < newest and (failed or not air.over(test)) else None
             yield Says(test.source.at("source"), text, mend, past)
 
 

@@ -413,7 +413,7 @@ def test_who_says_that_something_was_taken_out_is_certified() -> None:
 # --- the note of a card, and of one item of a list
 
 
-NOTED = books.GOOD + 'note: "cut-down boot, condemned net"\n'
+NOTED = books.GOOD + 'note: "out of test, short boot"\n'
 
 
 def test_the_note_of_a_card_is_reworded_and_the_old_one_stays_readable() -> None:
@@ -423,7 +423,7 @@ def test_the_note_of_a_card_is_reworded_and_the_old_one_stays_readable() -> None
     card = shelf["RB-014"]
     assert card.note == "short boot"
     (kept,) = card.removed
-    assert (kept.what, kept.why) == ("note: cut-down boot, condemned net", "plain words")
+    assert (kept.what, kept.why) == ("note: out of test, short boot", "plain words")
 
 
 @pytest.mark.parametrize(
@@ -432,7 +432,7 @@ def test_the_note_of_a_card_is_reworded_and_the_old_one_stays_readable() -> None
         (NOTED, wrong("note"), "MV", "--set note=TEXT"),
         (NOTED, wrong("note", note=""), "MV", "--set note=TEXT"),
         (NOTED, wrong("note", note="x", owner="y"), "MV", "and nothing else"),
-        (NOTED, wrong("note", note="cut-down boot, condemned net"), "MV", "says already"),
+        (NOTED, wrong("note", note="out of test, short boot"), "MV", "says already"),
         (books.GOOD, wrong("note", note="x"), "MV", "RB-014 has no note of its own"),
         (NOTED, wrong("note", note="x"), "JW", "JW had no valid inspector certification"),
     ],
