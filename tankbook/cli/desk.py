@@ -195,11 +195,9 @@ def compared(book: Book, root: Path, today: dt.date) -> Book:
     seen = replace(book, absence=look(root))
     if not seen.absence.quiet:
         return seen
-    from tankbook.rules.put_back import missed
+    from tankbook.rules.put_back import judged
 
-    absence = seen.absence
-    gone = sorted((*absence.gone, *missed(seen, today)), key=lambda g: (g.path, g.line, g.what))
-    return replace(book, absence=replace(absence, gone=tuple(gone)))
+    return replace(book, absence=judged(seen, today))
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,6 +38,7 @@ from tankbook.rules.vanished import (
     entries_gone,
     entries_quiet,
     explained,
+    keeps_all,
     lines_gone,
     members,
     removed_in,
@@ -314,10 +315,14 @@ class _Comparison:
         may_go_on = any(p.startswith("cylinders/") for p in self._fresh)
         for path in (p for p in self._changed if p.startswith("cylinders/")):
             stands = self.disk.stands(path)
-            harmless = (stands or not may_go_on) and self._is_harmless(path)
+            harmless = (stands or not may_go_on) and self._is_harmless(path, stands)
             before, after = (None, None) if harmless else self._versions(path)
             if not stands and before is not None and may_go_on:
                 self._goes_on(path, before)
+                path_now = self.renamed.get(stem(path))
+                node = self.nodes.here(f"cylinders/{path_now}.yaml") if path_now else None
+                if node is not None:
+                    self._judge(path, before, node, f"cylinders/{path_now}.yaml")
             if before is None:
                 whole += [] if stands else with_ids([Gone(path, path)], stem(path))
             elif not stands or (after is not None and entries_gone(path, before, after)):
@@ -356,14 +361,14 @@ class _Comparison:
         ids = (card.id, *(stem(p) for p, _ in same))
         self._explain(with_ids(gone, *ids), card.before, [p for p, _ in (*here, *same)])
 
-    def _is_harmless(self, path: str) -> bool:
-        """Whether a card certainly had no entry that tells against its cylinder."""
-        text = read_text(self._bytes(path) or b"", path)[0]
-        values = plain(text) if text else None
-        if text is None or values is None:
+    def _is_harmless(self, path: str, stands: bool) -> bool:
+        """Whether a card certainly had no entry that tells against its cylinder, and every one
+        that it had is still there."""
+        card = _quickly(path, self._bytes(path) or b"")
+        if card is None or not tells_nothing(card):
             return False
-        card = quick_read(Cylinder, values, path, Later(text, path), id=stem(path))
-        return card is not None and tells_nothing(card)
+        now = _quickly(path, self.disk.data.get(path, b"")) if stands else None
+        return not stands or (now is not None and keeps_all(card, now))
 
     def _by_serial(self) -> dict[str, list[tuple[str, Node]]]:
         found: dict[str, list[tuple[str, Node]]] = {}
@@ -375,16 +380,19 @@ class _Comparison:
         return found
 
     def _judge(self, path: str, before: Node, after: Node, explain_in: str) -> None:
-        """Keep what is left for the rules to judge, but for what is explained."""
+        """Keep what is left for the rules to judge, with what explains it."""
         quiet = entries_quiet(path, before, after)
         if quiet:
             old = self._before(explain_in) if explain_in in self._old else None
             said = removed_in(self.nodes.here(explain_in), explain_in)
-            gone = [_printable(q.gone) for q in quiet]
-            left, _ = explained(gone, removed_in(old), said)
-            keys = {g.key for g in left}
-            pairs = zip(quiet, gone, strict=True)
-            self.quiet += [replace(q, gone=g) for q, g in pairs if g.key in keys]
+            id_ = stem(explain_in) if explain_in.startswith("cylinders/") else ""
+            gone = [replace(_printable(q.gone), explain_in=explain_in) for q in quiet]
+            _, told = explained(gone, removed_in(old), said)
+            words = {e.gone.key: e.removed for e in told}
+            self.quiet += [
+                replace(q, gone=g, id=id_, removed=words.get(g.key))
+                for q, g in zip(quiet, gone, strict=True)
+            ]
 
     # --- versions
 
@@ -450,6 +458,15 @@ class _Comparison:
 
     def _signed(self, gone: Gone) -> Gone:
         return replace(gone, commit=self.then.commit.short)
+
+
+def _quickly(path: str, data: bytes) -> Cylinder | None:
+    """A card, where its text is so plain that it is read at once."""
+    text = read_text(data, path)[0]
+    values = plain(text) if text else None
+    if text is None or values is None:
+        return None
+    return quick_read(Cylinder, values, path, Later(text, path), id=stem(path))
 
 
 def _of_one_cylinder(

@@ -62,7 +62,8 @@ class Gone:
         """What to do about it."""
         what = self.what.replace("'", "''")
         entry = f"{{on: DAY, by: INITIALS, what: '{what}', why: REASON}}"
-        return f"put it back as it was, or add {entry} to `removed` in {self.explain_in}"
+        struck = "; what was typed wrong is struck out, by `tankbook correct`" if self.place else ""
+        return f"put it back as it was, or add {entry} to `removed` in {self.explain_in}{struck}"
 
     @property
     def key(self) -> tuple[str, ...]:
@@ -90,12 +91,15 @@ class Quiet:
     would say there is for the rules to judge.
 
     `was` is the entry as it stood; `line` is that of the entry that stands in its stead, 0 where
-    there is none.
+    there is none. `id` is the cylinder as it is called now, empty for the station; `removed` says
+    why it was taken out, if anybody did.
     """
 
     gone: Gone
     was: Record
     line: int = 0
+    id: str = ""
+    removed: Removed | None = None
 
 
 @dataclass(frozen=True, slots=True)

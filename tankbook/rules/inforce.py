@@ -300,7 +300,8 @@ class _ByDay:
 
 @once_per_book
 def _by_day(book: Book) -> _ByDay:
-    assessed = book.settings.risk_assessed.on.first if book.settings.risk_assessed else None
+    found = book.settings.risk_assessed
+    assessed = found.on.first if found and not says_nothing(found.document) else None
     turns = {r.since.first for each in book.rule_sets for r in each.every_row if r.since}
     turns |= {assessed} if assessed else set()
     return _ByDay(book.rule_sets, assessed, tuple(sorted(turns)))
@@ -464,8 +465,9 @@ def _is_answered(row: WatchRow, cylinder: Cylinder) -> bool:
     """Whether the card names the renewal of an ended permit, and the paper. How long the renewal
     holds is a date that comes due."""
     permit = cylinder.permit
-    renewed = permit is not None and permit.renewed_until is not None and bool(permit.paper)
-    return row.unless is Unless.PERMIT_RENEWED and renewed
+    if permit is None or permit.renewed_until is None or not permit.paper:
+        return False
+    return row.unless is Unless.PERMIT_RENEWED and not says_nothing(permit.paper)
 
 
 def _origin(cylinder: Cylinder) -> Origin:

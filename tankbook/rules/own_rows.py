@@ -19,6 +19,7 @@ from tankbook.records.node import Where
 from tankbook.records.rulerow import Basis, Obligation, RuleRow, RuleSet, WatchRow
 from tankbook.rules.spelling import alloy_named, any_fits, ids_near, normal, numbered
 from tankbook.rules.strictness import clears, limits_within, looser_in
+from tankbook.rules.wording import says_nothing
 
 STRICTER = "a ledger's own rows may only tighten: make it as strict in everything, or take it out"
 NAMES = ("by", "why", "since")
@@ -101,7 +102,8 @@ def is_named(row: RuleRow | WatchRow) -> bool:
 
 
 def _unsaid(row: RuleRow | WatchRow) -> list[str]:
-    return [name for name in NAMES if not getattr(row, name)]
+    unsaid = [name for name in NAMES if not getattr(row, name)]
+    return [*unsaid, "why"] if row.why and says_nothing(row.why) else unsaid
 
 
 def _judge(

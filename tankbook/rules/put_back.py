@@ -1,94 +1,141 @@
-"""What an entry that is gone would say if it still stood: the gate is asked with it put back.
+"""What the entries that are gone would say if they still stood: the gate is asked with them back.
 
 An entry may tell against its cylinder by a row or a limit that only the gate knows: an air test
-over its limits, a gouge too deep, a test that did not reach its pressure. So it is not listed here
-which do; whatever refuses with the entry put back and does not without it is missed.
+over its limits, a gouge too deep, a test that did not reach its pressure, a day that is long past.
+So it is not listed here which do; whatever refuses with the entries put back in the stead of what
+was made of them, and does not without, is missed.
 """
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
-from dataclasses import replace
-from typing import Any, TypeVar
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+from typing import Any
 
-from tankbook.records.absence import Gone, Quiet
+from tankbook.records.absence import Absence, Explained, Quiet
 from tankbook.records.book import Book
-from tankbook.records.entries import Entry
-from tankbook.records.fields import Record
+from tankbook.records.fields import Record, attributes_of
 from tankbook.records.rulerow import Gate
-from tankbook.records.station import AirTest
 from tankbook.rules.answers import Reason, State
 from tankbook.rules.checks import CHECKS
 from tankbook.rules.gate import may_fill, station_reasons
-from tankbook.rules.vanished import stem, with_ids
+from tankbook.rules.vanished import with_ids
 from tankbook.units import PartialDate
 
-_E = TypeVar("_E", bound=Record)
 
-
-def missed(book: Book, today: dt.date) -> tuple[Gone, ...]:
-    """The entries that are gone or altered, and would refuse a fill if they still stood.
+def judged(book: Book, today: dt.date) -> Absence:
+    """What is gone, with the entries that are gone or altered and would refuse a fill if they still
+    stood as they were.
 
     Args:
         book: the records, with what git no longer finds in them.
         today: the day asked about.
     """
-    found = []
-    for quiet in book.absence.quiet:
-        if isinstance(quiet.was, AirTest):
-            with_it = station_reasons(_with_test(book, quiet), today, of_a_fill=True)
-            without = station_reasons(book, today, of_a_fill=True)
-            found += [quiet.gone] if _more(with_it, without) else []
-        elif isinstance(quiet.was, Entry) and quiet.was.on.first <= today:
-            id_ = stem(quiet.gone.path)
-            then = _with_entry(book, id_, quiet)
-            if then is not None:
-                now = may_fill(book, id_, today, station=False).refusals
-                asked = may_fill(then, id_, today, station=False).refusals
-                found += with_ids([quiet.gone], id_) if _more(asked, now) else []
-    return tuple(found)
+    absence = book.absence
+    gone, told = list(absence.gone), list(absence.explained)
+    known = sorted((q for q in absence.quiet if _begun(q.was, today)), key=_whose)
+    for id_, group in groupby(known, key=_whose):
+        quiet = _Asked(book, id_, today, tuple(group))
+        for each in quiet.missed([q for q in quiet.all if q.removed is None]):
+            gone += with_ids([each.gone], *([id_] if id_ else []))
+        for each in quiet.missed(quiet.all) if any(q.removed for q in quiet.all) else ():
+            if each.removed is not None:
+                of = with_ids([each.gone], *([id_] if id_ else []))
+                told += [Explained(g, each.removed) for g in of]
+    in_order = sorted(gone, key=lambda g: (g.path, g.line, g.what))
+    return replace(absence, gone=tuple(in_order), explained=tuple(told))
 
 
-def _more(with_it: Iterable[Reason], without: Iterable[Reason]) -> bool:
-    """Whether there is a refusal more for what was found or happened."""
-    known = {(r.code, r.text) for r in without}
-    new = (r for r in with_it if r.gate is Gate.REFUSE and (r.code, r.text) not in known)
-    return any(map(_is_adverse, new))
+def _whose(quiet: Quiet) -> str:
+    return quiet.id
 
 
-_LAPSED = tuple(f"-{state}" for state in (State.OVERDUE, State.MISSING))
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """The entries that are gone of one cylinder, or of the station (an empty id)."""
+
+    book: Book
+    id: str
+    today: dt.date
+    all: tuple[Quiet, ...]
+
+    def missed(self, quiet: Sequence[Quiet]) -> Sequence[Quiet]:
+        """Those that a refusal turns on: by itself, or beside the others; all where none does."""
+        now = self._refusals(self.book)
+        if not quiet or not self._worse(quiet, now):
+            return ()
+        if len(quiet) == 1:
+            return quiet
+        others = {id(q): [o for o in quiet if o is not q] for q in quiet}
+        alone = [q for q in quiet if self._worse([q], now) or not self._worse(others[id(q)], now)]
+        return alone or quiet
+
+    def _worse(self, quiet: Iterable[Quiet], now: Iterable[Reason]) -> bool:
+        """Whether there is a refusal more with some entries put back."""
+        known = set(map(_told, now))
+        then = self._refusals(self._with(quiet))
+        return any(_is_adverse(r) and _told(r) not in known for r in then)
+
+    def _refusals(self, book: Book) -> list[Reason]:
+        if self.id:
+            reasons = list(may_fill(book, self.id, self.today, station=False).reasons)
+        else:
+            reasons = station_reasons(book, self.today, of_a_fill=True)
+        return [r for r in reasons if r.gate is Gate.REFUSE]
+
+    def _with(self, quiet: Iterable[Quiet]) -> Book:
+        record: Any = self.book.cylinders.get(self.id) if self.id else self.book.station
+        for each in quiet:
+            record = _put_back(record, each.gone.place, each)
+        if not self.id:
+            return replace(self.book, station=record)
+        return replace(self.book, cylinders={**self.book.cylinders, self.id: record})
+
+
+_DATED = tuple(f"-{state}" for state in (State.OVERDUE, State.MISSING))
+
+
+def _told(reason: Reason) -> tuple[str, str]:
+    """What tells one refusal from another: of what has lapsed, not since when."""
+    if reason.row is not None and reason.code.endswith(_DATED):
+        return reason.code, reason.row.id
+    return reason.code, reason.text
 
 
 def _is_adverse(reason: Reason) -> bool:
-    """Whether a refusal is for what was found or happened: not for a day that has passed, nor for
-    two records that say two things, which is put right by correcting one."""
+    """Whether a refusal is for what was found or happened, or did not happen in time: not for two
+    records that say two things, which is put right by correcting one."""
     if reason.row is not None:
-        return not reason.code.endswith(_LAPSED)
+        return True
     return reason.code in CHECKS and CHECKS[reason.code].adverse
 
 
-def _with_test(book: Book, quiet: Quiet) -> Book:
-    assert book.station is not None
-    assert isinstance(quiet.was, AirTest)
-    tests = _put_back(book.station.air_tests, quiet.was, quiet.line)
-    return replace(book, station=replace(book.station, air_tests=tests))
+def _put_back(record: Any, place: str, quiet: Quiet) -> Any:
+    """A record with an entry back in the list at `place`, in the stead of what was made of it; the
+    same where what the list belongs to is there no longer."""
+    key, _, rest = place.partition(".")
+    name = attributes_of(type(record)).get(key) if isinstance(record, Record) else None
+    value = getattr(record, name) if name else None
+    if name is None or value is None:
+        return record
+    changes: dict[str, Any] = {}
+    if not rest and isinstance(value, tuple):
+        kept = (e for e in value if not quiet.line or e.source.at().line != quiet.line)
+        changes[name] = tuple(sorted((*kept, quiet.was), key=_day))
+    elif isinstance(value, Record):
+        changes[name] = _put_back(value, rest, quiet)
+    elif isinstance(value, tuple):
+        part, _, inner = rest.rpartition(".")
+        changes[name] = tuple(
+            _put_back(e, inner, quiet) if getattr(e, "name", None) == part else e for e in value
+        )
+    return replace(record, **changes) if changes else record
 
 
-def _with_entry(book: Book, id_: str, quiet: Quiet) -> Book | None:
-    card = book.cylinders.get(id_)
-    entries = getattr(card, quiet.gone.place, None)
-    if card is None or not isinstance(entries, tuple):
-        return None
-    changes: dict[str, Any] = {quiet.gone.place: _put_back(entries, quiet.was, quiet.line)}
-    changed = replace(card, **changes)
-    return replace(book, cylinders={**book.cylinders, id_: changed})
-
-
-def _put_back(entries: tuple[_E, ...], was: _E, line: int) -> tuple[_E, ...]:
-    """A list of entries with one put back, in the place of what stands in its stead."""
-    kept = (e for e in entries if not line or e.source.at().line != line)
-    return tuple(sorted((*kept, was), key=_day))
+def _begun(entry: Record, today: dt.date) -> bool:
+    return _day(entry) <= today
 
 
 def _day(entry: Record) -> dt.date:

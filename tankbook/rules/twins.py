@@ -17,6 +17,7 @@ from tankbook.rules.spelling import is_slip_of, looks_like, maker_named, normal,
 from tankbook.rules.stamped import marks_of
 from tankbook.rules.standing import open_states, status_from_entries
 from tankbook.rules.tested import made_of
+from tankbook.rules.wording import says_nothing
 
 
 class Likeness(StrEnum):
@@ -164,11 +165,12 @@ SHORT_NAME = 3
 
 
 def _told_apart(book: Book, one: Cylinder, other: Cylinder) -> bool:
-    """Whether one of the ledger's own people said that they are two; of one that was set aside,
-    somebody who is or was certified to inspect, where that is kept."""
+    """Whether one of the ledger's own people said that they are two, and how they differ; of one
+    that was set aside, somebody who is or was certified to inspect, where that is kept."""
     people = book.settings.people
-    said = [n.by for n in one.not_same if n.id == other.id]
-    said += [n.by for n in other.not_same if n.id == one.id]
+    told = [n for n in one.not_same if n.id == other.id]
+    told += [n for n in other.not_same if n.id == one.id]
+    said = [n.by for n in told if not says_nothing(n.why)]
     if are_kept(people, Skill.INSPECTOR) and (_set_aside(book, one) or _set_aside(book, other)):
         return any(_inspects(people.get(by)) for by in said)
     return any(by in people or not people for by in said)

@@ -118,6 +118,23 @@ def tells_nothing(record: Record) -> bool:
     return not says_condemned(getattr(record, "marks", None) or "")
 
 
+def keeps_all(before: Record, after: Record) -> bool:
+    """Whether every entry of a record stands in a later version of it, word for word."""
+    for each in dataclasses.fields(before):
+        was, now = getattr(before, each.name), getattr(after, each.name)
+        if was != now and (_has_entries(was) or isinstance(was, Record)):
+            left = list(now) if isinstance(now, tuple) else []
+            for entry in was if isinstance(was, tuple) else (was,):
+                if entry not in left:
+                    return False
+                left.remove(entry)
+    return True
+
+
+def _has_entries(value: object) -> bool:
+    return isinstance(value, tuple) and any(isinstance(each, Record) for each in value)
+
+
 def _scalar(text: str) -> Scalar:
     return Scalar(text, _NOWHERE, _NOWHERE)
 
@@ -153,18 +170,28 @@ def entries_gone(path: str, before: Node, after: Node | None) -> tuple[Gone, ...
 
 
 def entries_quiet(path: str, before: Node, after: Node) -> tuple[Quiet, ...]:
-    """Entries of a card's or the station's own lists that are gone or altered, and that tell
-    against nothing by themselves."""
+    """Entries of a card or the station that are gone or altered, and that tell against nothing by
+    themselves. One that was made anew in most of its keys stands in the stead of the newest."""
     found = []
-    for change in compare(path, before, after):
+    changes = compare(path, before, after)
+    for change in changes:
         was = change.was
         if was is None or _counts(change) or change.what not in (What.ALTERED, What.REMOVED):
             continue
-        record = None if "." in change.place else read(was.record, was.node, Reader(path))
+        record = read(was.record, was.node, Reader(path))
         if record is not None:
-            line = change.is_.line if change.is_ is not None else 0
-            found.append(Quiet(_of_entry(change), record, line))
+            now = change.is_ or _in_its_stead(change, changes, before)
+            found.append(Quiet(_of_entry(change), record, now.line if now is not None else 0))
     return tuple(found)
+
+
+def _in_its_stead(lost: Change, changes: Iterable[Change], before: Node) -> Written | None:
+    """The new entry that stands where the newest of a list stood, if that is gone."""
+    every = compare(lost.path, None, before)
+    if any(c.place == lost.place and c.on > lost.on for c in every):
+        return None
+    new = (c.is_ for c in changes if c.place == lost.place and c.what is What.ADDED)
+    return next(new, None)
 
 
 def _marks_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:

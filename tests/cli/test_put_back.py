@@ -18,6 +18,8 @@ NOTE = 'result: note, note: "groove nicked'
 REACHED = "stamp: 11 Z418 21, test_pressure: 5000 psi"
 TESTED = "2026-10-20, by: Harbor Air Lab, standard: cga-grade-e, result: pass, source: C1,\n     oxygen: 20.9 %, co: 1 ppm"
 
+NEW_LOOK = "on: 2026-03-02\n    by: JW\n    checklist: annual\n"
+
 ADVERSE = {
     "an air test over its limits, typed as passed": (
         "station.yaml", TESTED, TESTED.replace("co: 1 ppm", "co: 24 ppm"), "air test 2026-10-20",
@@ -34,6 +36,17 @@ ADVERSE = {
     "a test whose finding says that it was not passed": (
         CARD, REACHED, REACHED + ", finding: did not pass", "requalified 2021-11",
     ),
+    "a look that has lapsed": (
+        CARD, "on: 2026-03-02\n", "on: 2025-03-02\n", "inspected 2025-03-02",
+    ),
+    "a look that has lapsed, and another in most of its keys": (
+        CARD, NEW_LOOK, "on: 2025-03-04\n    by: KD\n    checklist: full-visual\n", "inspected 2025-03-04",
+    ),
+    "a bank's test that has lapsed": (
+        "station.yaml", "2023-04, method: hydrostatic, by: Weir Street Hydro, stamp: 04 Z418 23",
+        "2018-04, method: hydrostatic, by: Weir Street Hydro, stamp: 04 Z418 18",
+        "B3 requalified 2018-04",
+    ),
 }  # fmt: skip
 """A file, what it says, what makes it tell against the cylinder, and what is then missed."""
 
@@ -45,15 +58,20 @@ def _cove(tmp_path: Path) -> Path:
     return root
 
 
+def begun(root: Path, path: str, then: str, now: str) -> None:
+    """Commit the ledger with one text of a file, and leave it with another."""
+    (root / path).write_text(then)
+    repo = Repo.begin(root)
+    repo.git("add", "-A")
+    repo.git("commit", "-q", "-m", "as found", at=f"{ON}T09:00:00-05:00")
+    (root / path).write_text(now)
+
+
 def commit(root: Path, path: str, old: str, new: str) -> None:
     """Commit the ledger with a text in the place of another, and put the other back."""
     text = (root / path).read_text()
     assert text.count(old) == 1, text
-    (root / path).write_text(text.replace(old, new))
-    repo = Repo.begin(root)
-    repo.git("add", "-A")
-    repo.git("commit", "-q", "-m", "as found", at=f"{ON}T09:00:00-05:00")
-    (root / path).write_text(text)
+    begun(root, path, text.replace(old, new), text)
 
 
 def ask(tb: Run, root: Path) -> Any:
@@ -74,9 +92,68 @@ def test_what_only_the_gate_hears_is_missed(tb: Run, cove: Path, case: str) -> N
     assert ask(tb, cove).code == 0, ask(tb, cove).out
 
 
+def test_two_looks_that_both_were_made_anew_are_missed_together(tb: Run, cove: Path) -> None:
+    text = (cove / CARD).read_text()
+    old = text.replace("on: 2026-03-02", "on: 2025-03-05")
+    begun(cove, CARD, old, text.replace("{on: 2025-03-03", "{on: 2026-03-01"))
+    said = ask(tb, cove).out.replace("\n", " ")
+    assert "inspected 2025-03-03 stood in" in said
+    assert "inspected 2025-03-05 stood in" in said
+
+
+def test_what_a_renamed_card_said_is_missed(tb: Run, cove: Path) -> None:
+    text = (cove / CARD).read_text()
+    begun(cove, CARD, text.replace("on: 2026-03-02", "on: 2025-03-02"), text)
+    now = (cove / CARD).with_stem("NEW-99")
+    (cove / CARD).rename(now)
+    now.write_text(f"{text}formerly: [RB-014]\n")
+    said = tb("--ledger", cove, "--on", ON, "may-fill", "NEW-99")
+    assert f"inspected 2025-03-02 stood in {CARD}:" in said.out.replace("\n", " "), said.out
+    why = f"removed: [{{on: {ON}, by: KD, what: inspected 2025-03-02, why: typed a year too old}}]\n"
+    now.write_text(now.read_text() + why)
+    assert tb("--ledger", cove, "--on", ON, "may-fill", "NEW-99").code == 0
+
+
+@pytest.mark.parametrize(
+    ("by", "why", "said"),
+    [
+        ("KD", "typed a year too old", ""),
+        ("ZZ", "typed a year too old", "inspected 2025-03-02 was taken out, and ZZ"),
+        ("KD", "-", "inspected 2025-03-02 was taken out for `-`, which is no reason"),
+        ("KD", "tbd", "which is no reason"),
+    ],
+)
+def test_whoever_takes_out_what_the_gate_hears_says_why(
+    tb: Run, cove: Path, by: str, why: str, said: str
+) -> None:
+    commit(cove, CARD, "on: 2026-03-02\n", "on: 2025-03-02\n")
+    what = f"removed: [{{on: {ON}, by: {by}, what: inspected 2025-03-02, why: '{why}'}}]\n"
+    (cove / CARD).write_text((cove / CARD).read_text() + what)
+    got = ask(tb, cove)
+    assert (got.code == 0) is not bool(said), got.out
+    assert said in " ".join(got.out.split())
+
+
+def test_what_was_typed_wrong_is_struck_out_by_correct(tb: Run, cove: Path) -> None:
+    text = (cove / CARD).read_text()
+    old = text.replace("on: 2026-03-02", "on: 2025-03-02")
+    begun(cove, CARD, old, old)
+    args = ("correct", "RB-014", "inspected", "2025-03-02", "--why", "typed a year too old")
+    done = tb("--ledger", cove, *args, "--set", "on=2026-03-02", "--by", "KD", "--on", ON)
+    assert done.code == 0, done.out + done.err
+    assert ask(tb, cove).code == 0, ask(tb, cove).out
+
+
+def test_a_look_put_right_where_others_keep_it_in_date_is_not_missed(tb: Run, cove: Path) -> None:
+    text = (cove / CARD).read_text()
+    late = "  - {on: 2026-10-01, by: KD, checklist: annual, result: pass, sticker: issued}\nrented:"
+    text = text.replace("rented:", late, 1)
+    begun(cove, CARD, text.replace("on: 2026-03-02", "on: 2025-03-02"), text)
+    assert ask(tb, cove).code == 0, ask(tb, cove).out
+
+
 HONEST = {
     "a date mended": (CARD, "{on: 2025-03-03, by: JW", "{on: 2025-03-04, by: JW"),
-    "a look that was typed a year too old": (CARD, "on: 2026-03-02\n", "on: 2025-03-02\n"),
     "a stamp that was typed wrong": (CARD, "stamp: 11 Z418 21", "stamp: 10 Z418 21"),
     "a test pressure not copied": (CARD, REACHED, "stamp: 11 Z418 21"),
     "a return pressure mended": (CARD, "pressure: 900 psi, valve", "pressure: 800 psi, valve"),

@@ -89,6 +89,7 @@ def own(id_: str, obligation: str, more: str = "", gate: str = "warn") -> str:
     return OWN % (id_, obligation, more, gate)
 
 
+LOOSE = "applies_to: {state: [empty]}, by: MV, why: %s, since: 2026-01-01, "
 TWIN = with_lines(GOOD, serial="k 118-204")
 B = with_lines(GOOD, serial="K2")
 VOID = "void: {why: wrong card, by: ZZ, on: 2026-03-02}"
@@ -120,6 +121,7 @@ SEEDS: dict[str, Seed] = {
     "in-the-future": Seed({"condemned": "[{on: 2062-10-02, by: T123, why: burst}]"}),
     "vanished": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(gone=(Gone("cylinders/A.yaml", "held 2026-02-09", ids=("A",), commit="abc"),)))),
     "removed-unsigned": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(explained=(Explained(Gone("rules/shop.yaml", "rules/shop.yaml"), Removed(on=TODAY, by="ZZ", what="rules/shop.yaml", why="old")),)))),
+    "removed-unsaid": Seed({"removed": "[{on: 2026-03-02, by: MV, what: held 2026-02-09, why: '-'}]"}),
     "not-compared": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(unseen=(Unseen("", "git cannot be asked"),)))),
     "certification-ends-first": Seed(settings=SETTINGS.replace("from: 2020-01", "from: 2020-01, until: 2019-01")),
     "no-fill-rules": Seed(settings=SETTINGS.replace("us-dot", "eu-adr")),
@@ -1827,6 +1829,26 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         False,
     ),
     "a notice that says nothing": (Seed(rules=NOTICED.replace("alloy: '6351', ", "")), False),
+    "two of one serial that are told apart for nothing": (
+        Seed({"not_same": "[{id: B, by: MV, why: '-'}]"}, others={"B": TWIN}),
+        False,
+    ),
+    "two of one serial that are told apart by their makers' dates": (
+        Seed({"not_same": "[{id: B, by: MV, why: both at hand}]"}, others={"B": TWIN}),
+        True,
+    ),
+    "a row that loosens practice for nothing": (
+        Seed(rules=own("bench.returned.empty", "returned", LOOSE % "tbd")),
+        False,
+    ),
+    "a row that loosens practice for a reason": (
+        Seed(rules=own("bench.returned.empty", "returned", LOOSE % "we look into every valve")),
+        True,
+    ),
+    "what a reason of the settings was taken out for": (
+        Seed(settings=SETTINGS + "removed: [{on: 2026-03-02, by: MV, what: x, why: tbd}]\n"),
+        False,
+    ),
     "a notice of another maker": (Seed(rules=NOTICED), True),
     "a row of a misspelt Canadian specification": (
         Seed(

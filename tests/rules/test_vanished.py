@@ -24,6 +24,7 @@ from tankbook.rules.vanished import (
     serial_of,
     set_gone,
     settings_gone,
+    keeps_all,
     tells_nothing,
 )
 
@@ -222,6 +223,19 @@ def test_a_card_that_tells_nothing_is_known_by_its_record() -> None:
     assert tells_nothing(typed(Cylinder, GOOD))
     for part in ("held:\n  - {on: 2026-03-01, why: dent}\n", ADVERSE, "marks: 3AL X3000X\n"):
         assert not tells_nothing(typed(Cylinder, GOOD + part))
+
+
+def test_a_card_that_keeps_what_it_had_is_known_by_its_record() -> None:
+    from books import typed
+
+    from tankbook.records.cylinder import Cylinder
+
+    card = typed(Cylinder, GOOD)
+    more = "held:\n  - {on: 2026-03-01, why: dent}\n"
+    assert keeps_all(card, typed(Cylinder, GOOD + more))
+    assert not keeps_all(typed(Cylinder, GOOD + more), card)
+    assert not keeps_all(typed(Cylinder, GOOD + more), typed(Cylinder, GOOD + more.replace("03", "04")))
+    assert not keeps_all(typed(Cylinder, GOOD + more), typed(Cylinder, GOOD + more.replace("dent", "dust")))
 
 
 def test_a_serial_is_known_however_it_is_written() -> None:

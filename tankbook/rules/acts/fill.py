@@ -40,6 +40,7 @@ from tankbook.rules.acts.soundness import sound
 from tankbook.rules.conditions import ordinary_air
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import station_reasons
+from tankbook.rules.wording import says_nothing
 from tankbook.units import GaugePressure, PartialDate, time_of_day
 
 __all__ = ["Filling", "Wanted", "fill"]
@@ -98,6 +99,8 @@ def _impossible(
     )
     if bool(how.override) != bool(how.approved_by):
         yield "an override has a reason and somebody who allows it: --override and --approved-by"
+    elif how.override and says_nothing(how.override):
+        yield f"--override: `{how.override}` is no reason"
     if how.override and how.happened:
         yield "--override allows a fill, --happened logs one that nobody allowed; give one of them"
     if not wanted:

@@ -15,11 +15,12 @@ from tankbook.records.book import Ahead
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.log import Log, LogLine
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
-from tankbook.records.settings import Person
+from tankbook.records.settings import Person, Settings
 from tankbook.records.words import Skill
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_unread
 from tankbook.rules.signing import why_not
 from tankbook.rules.spelling import ids_like
+from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
 _MEND = "mend the file; `tankbook validate` lists every fault"
@@ -134,6 +135,17 @@ def removals_are_signed(absence: Absence, people: Mapping[str, Person]) -> Itera
             text = f"{each.gone.what} was taken out, and {wrong}"
             mend = "let somebody certified say why, or put it back"
             yield Says(each.removed.source.at("by"), text, mend, touches=each.gone.ids or _EVERY)
+
+
+@on_files("removed-unsaid", FAULT, since="0.2")
+def removals_say_why(cylinders: Mapping[str, Cylinder], settings: Settings) -> Iterator[Says]:
+    """Whoever took something out of a record said why."""
+    lists = [((card.id,), card.removed) for card in cylinders.values() if card.removed]
+    for touches, entries in (*lists, (_EVERY, settings.removed)):
+        for each in entries:
+            if says_nothing(each.why):
+                text = f"{each.what} was taken out for `{each.why}`, which is no reason"
+                yield Says(each.source.at("why"), text, "say why in words", touches=touches)
 
 
 @on_files("name-left-behind", FAULT, since="0.2")

@@ -34,6 +34,7 @@ from tankbook.rules.inforce import Facts
 from tankbook.rules.overfilled import Stood
 from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
+from tankbook.rules.wording import says_nothing
 from tankbook.units import GaugePressure
 
 
@@ -270,9 +271,10 @@ def fills_in_date(
 
 
 def _is_named(override: str | None, people: Mapping[str, Person]) -> bool:
-    """Whether an override names somebody, of the ledger's people where it keeps any."""
-    words = set(re.findall(r"\w+", override or ""))
-    return bool(words & people.keys()) if people else len(words) > 1
+    """Whether an override names somebody, of the ledger's people where it keeps any, and why."""
+    words = re.findall(r"\w+", override or "")
+    why = [word for word in words if word not in people]
+    return len(why) < len(words) and not says_nothing(" ".join(why)) if people else len(words) > 1
 
 
 @on_cylinder("filled-while", FAULT, since="0.2", adverse=True)

@@ -33,5 +33,5 @@ def serial_is_told_apart(card: Cylinder, twins: Sequence[Twin]) -> Iterator[Says
 def _mend(twin: Twin) -> str:
     return (
         "one cylinder, one file: join the two, or read both stamps and write "
-        f"`not_same: {{id: {twin.id}, by: ..., why: ...}}`"
+        f"`not_same: {{id: {twin.id}, by: ..., why: HOW THEY DIFFER}}`"
     )

@@ -12,6 +12,7 @@ from tankbook.records.station import Station
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_rules, on_settings
 from tankbook.rules.contents import GAUGE_ERROR_AT_MOST, UNEXPLAINED_AT_MOST
 from tankbook.rules.inforce import InForce
+from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
 
@@ -105,6 +106,9 @@ def risk_is_assessed_by_somebody(settings: Settings, latest_day: dt.date) -> Ite
     if found is None:
         return
     wrong = ""
+    if says_nothing(found.document):
+        text = f"the risk assessment counts for nothing: `{found.document}` is no document"
+        yield Says(found.source.at("document"), text, "say where it is written", WARN, ())
     if settings.people and found.by not in settings.people:
         wrong = f"{found.by} is not among the people of tankbook.yaml"
     elif gone := _gone(settings.people, found.by, found.on):
