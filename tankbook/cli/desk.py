@@ -74,6 +74,11 @@ class Desk:
         """The cylinders whose own records say two things, and what the first of them is."""
         return loud.contradicted(self.book, self.today)
 
+    @property
+    def loosened(self) -> tuple[loud.Fault, ...]:
+        """The ledger's own rows that loosen practice."""
+        return loud.loosened(self.book)
+
     def closing(self, fleet: bool, fit: bool) -> tuple[loud.Fault, ...]:
         """What stands against every fill here today, as far as an answer must tell it."""
         return loud.closing(self.book, self.today, station=fit) if fleet or fit else ()
@@ -86,19 +91,21 @@ class Desk:
         *,
         fleet: bool = False,
         fit: bool = False,
+        whole: bool = False,
     ) -> Answer:
         """An answer for people, with what must be told in its first line.
 
         An answer about the `fleet` tells whose records are at fault as well, and what is wrong
         with every one of them; one that says which are `fit`, and asks nothing of the station, that
-        nothing may be filled there.
+        nothing may be filled there. Both tell how many rows loosen practice, or the `whole` of it.
         """
         code = loud.code_with(code, self.faults)
         if utf8:
             return Answer(text, code, self.notes, utf8)
         found = self.contradicted if fleet else ()
         closed = loud.closed(self.closing(fleet, fit))
-        said = "; ".join(filter(None, (closed, self.said, loud.at_fault(found))))
+        loose = loud.loosening(self.loosened, whole=whole) if fleet or fit else ""
+        said = "; ".join(filter(None, (closed, self.said, loud.at_fault(found), loose)))
         told = loud.told(Answer(text, code, self.notes), said, self.page.width)
         return replace(told, text=told.text + loud.listed(found, self.page)) if found else told
 
@@ -106,7 +113,8 @@ class Desk:
         self, value: Any, code: int = DONE, *, fleet: bool = False, fit: bool = False
     ) -> Answer:
         """An answer in JSON, with what must be told in it, as in `answer`."""
-        found = (*(self.contradicted if fleet else ()), *self.closing(fleet, fit))
+        loose = self.loosened if fleet or fit else ()
+        found = (*(self.contradicted if fleet else ()), *self.closing(fleet, fit), *loose)
         slow = (loud.Fault("", self.clock_note, "clock"),) if self.clock_note else ()
         value = loud.in_data(value, (*self.faults, *found, *slow))
         return as_data(value, loud.code_with(code, self.faults), self.notes)
@@ -137,7 +145,8 @@ class Desk:
         code = loud.code_with(code, self.faults)
         at_fault = loud.at_fault(self.contradicted if fleet else ())
         closed = loud.closed(self.closing(fleet, fit))
-        said = "; ".join(filter(None, (closed, self.said, at_fault)))
+        loose = loud.loosening(self.loosened, whole=False) if fleet or fit else ""
+        said = "; ".join(filter(None, (closed, self.said, at_fault, loose)))
         notes = (*self.notes, f"tankbook: {said}") if said else self.notes
         return as_table(headers, rows, code, notes)
 

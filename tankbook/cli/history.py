@@ -13,6 +13,7 @@ from tankbook.cli.options import Common, Json, Ledger, On, common
 
 if TYPE_CHECKING:
     from tankbook.cli.archive import Archive
+    from tankbook.cli.loud import Fault
     from tankbook.ledger.files import Files
     from tankbook.ledger.gitpast import Past
 
@@ -53,14 +54,28 @@ def history(
     life = life.until(until) if until else life
     told = output.Archive(past.every, why_not, shallow)
     notes = (*notes, *conflicts([*faults, *findings]))
-    unread = loud.unread([*faults, *findings])
-    code = loud.code_with(DONE, unread)
+    of_all, said = _faults(asked, loud.unread([*faults, *findings]))
+    code = loud.code_with(DONE, of_all)
     if asked.json:
-        data = loud.in_data(output.data(life, told, fills=fills), unread)
+        data = loud.in_data(output.data(life, told, fills=fills), of_all)
         return as_data(data, code, notes)
     paper = page(shore)
     text = output.text(life, told, paper, fills=fills)
-    return loud.told(Answer(text, code, notes), loud.line(unread, ()), paper.width)
+    return loud.told(Answer(text, code, notes), said, paper.width)
+
+
+def _faults(asked: Common, own: tuple[Fault, ...]) -> tuple[tuple[Fault, ...], str]:
+    """What must be told of the whole ledger, and in which words; of its own files alone where the
+    ledger cannot be opened."""
+    from tankbook.cli import loud
+    from tankbook.cli.desk import open_desk
+    from tankbook.ledger.errors import LedgerError
+
+    try:
+        desk = open_desk(asked)
+    except LedgerError:
+        return own, loud.line(own, ())
+    return desk.faults, desk.said
 
 
 @contextmanager

@@ -57,5 +57,5 @@ def init(
     root = Path(folder)
     written = begin(root, name or root.resolve().name, Shore(units), sets)
     if asked.json:
-        return as_data(output.data(folder, written))
-    return Answer(output.text(folder, written))
+        return as_data(output.data(folder, written, sets))
+    return Answer(output.text(folder, written, sets))

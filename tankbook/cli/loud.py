@@ -83,6 +83,22 @@ def _path_of(reason: Reason) -> str:
     return reason.where.path if reason.where else "station.yaml"
 
 
+def loosened(book: Book) -> tuple[Fault, ...]:
+    """The ledger's own rows in force that loosen practice: who decided so, since when and why."""
+    from tankbook.rules.inforce import rules_of
+
+    found = rules_of(book).loosened
+    return tuple(Fault(each.row.source.at("id").path, str(each), "loosened") for each in found)
+
+
+def loosening(found: Sequence[Fault], *, whole: bool) -> str:
+    """What the first line ends with where practice is loosened: how often, or the `whole` of it."""
+    if whole or not found:
+        return "; ".join(f.text for f in found)
+    verb = "loosens" if len(found) == 1 else "loosen"
+    return f"{counted(len(found), 'own rule row')} {verb} shop practice"
+
+
 def closed(found: Sequence[Fault]) -> str:
     """What the first line ends with where nothing may be filled here, whatever the cylinder."""
     more = f", and {len(found) - 1} more" if len(found) > 1 else ""
@@ -135,9 +151,9 @@ def told(answer: Answer, said: str, width: int) -> Answer:
 
 
 def _goes_on(first: str, second: str, width: int) -> bool:
-    """Whether a line is what did not fit into the one before it."""
+    """Whether a line is what did not fit into the one before it, and no list or heading."""
     words = second.split()
-    broken = bool(words) and words[0] not in {"-", "*"}
+    broken = bool(words) and words[0] not in {"-", "*"} and not words[0].endswith(":")
     return broken and len(first) + 1 + len(words[0]) > width
 
 

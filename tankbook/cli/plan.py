@@ -138,7 +138,7 @@ def plan(
     text = output.text(made, desk.page)
     if plot and made.plan is not None:
         text += f"Drawn into {plot}.\n"
-    return desk.answer(text + printed, code, fleet=True)
+    return desk.answer(text + printed, code, fleet=True, whole=True)
 
 
 def _print(desk: Desk, made: Made, file: str) -> str:

@@ -5,19 +5,30 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+ASKED = {
+    "uk": """\
+Asked: was a written risk assessment of inner corrosion made or adopted, and is it followed? Then
+write `risk_assessed:` in tankbook.yaml; without one, a look inside older than 12 months is warned
+of in every answer.
+"""
+}
+"""What a rule set asks of a ledger that is begun with it."""
 
-def data(folder: str, written: Sequence[str]) -> dict[str, Any]:
-    """The JSON shape of `init`."""
-    return {"ledger": folder, "written": list(written)}
+
+def data(folder: str, written: Sequence[str], rules: Sequence[str] = ()) -> dict[str, Any]:
+    """The JSON shape of `init`; `asked` is what the rule sets ask of whoever begins."""
+    asked = [" ".join(ASKED[each].split()) for each in rules if each in ASKED]
+    return {"ledger": folder, "written": list(written), "asked": asked}
 
 
-def text(folder: str, written: Sequence[str]) -> str:
-    """The folder, each thing written in it, and the next steps."""
+def text(folder: str, written: Sequence[str], rules: Sequence[str] = ()) -> str:
+    """The folder, each thing written in it, what its rule sets ask, and the next steps."""
     return "\n".join(
         [
             f"Begun: a ledger in {folder}",
             *(f"  {name}" for name in written),
             "",
+            *(ASKED[each] for each in rules if each in ASKED),
             "Next: correct tankbook.yaml and station.yaml, write one file a cylinder under",
             "cylinders/, then run `tankbook validate` there. docs/ledger-format.md has every key.",
             "",

@@ -105,7 +105,8 @@ def may_be_filled(card: Card, page: Page) -> str:
     """The gate's answer, without the id."""
     answer = card.answer
     if answer.fillable:
-        return f"may be filled, {answer.gas}, {may_fill_output.limit_text(answer, page)}"
+        loud = "".join(f"; {r.text}" for r in answer.warnings if r.loud)
+        return f"may be filled, {answer.gas}, {may_fill_output.limit_text(answer, page)}{loud}"
     return f"DO NOT FILL: {'; '.join(r.text for r in answer.refusals)}"
 
 

@@ -244,6 +244,10 @@ class Spared(Record):
     diameter: Length = key(LENGTH, "Up to this outside diameter.", "4.5 in", required=True)
     below: GaugePressure = key(PRESSURE, "Filled to less than this.", "1800 psi", required=True)
 
+    def __str__(self) -> str:
+        """`up to 12 in long and 4.5 in wide, below 1800 psi`."""
+        return f"up to {self.length} long and {self.diameter} wide, below {self.below}"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RuleRow(Record):

@@ -41,6 +41,11 @@ _STRUCK = frozenset({Act.FILL, Act.READING, Act.DRAIN})
 _OPENING = ("held", "rejected", "condemned", "lost", "sent", "rented", "handed_over")
 
 
+TEST = "test"
+_ASKED = {Obligation.REQUALIFICATION: TEST, Obligation.VISUAL: "inspection"}
+"""What a cylinder is in date of when it is filled."""
+
+
 @dataclass(frozen=True, slots=True)
 class Filled:
     """One fill and what is to be said of it.
@@ -49,7 +54,7 @@ class Filled:
         line: the line of the log.
         past: a full inspection came after it, or it was told by name as a fact that happened.
         lapsed: what it was out of that day.
-        bound: it was out of what nobody may override.
+        bound: what of that nobody may override.
         meanwhile: what kept it from use that day.
         against_service: what it was labelled for, where its gas wants more.
     """
@@ -57,7 +62,7 @@ class Filled:
     line: LogLine
     past: bool
     lapsed: tuple[str, ...]
-    bound: bool
+    bound: tuple[str, ...]
     meanwhile: tuple[str, ...]
     against_service: str
 
@@ -94,7 +99,7 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
             line=line,
             past=is_past(book, card, day, lines[place + 1 :]),
             lapsed=lapsed[day],
-            bound=bool(lapsed[day] and line.override) and _bound(book, card, day),
+            bound=_bound(book, card, day) if lapsed[day] else (),
             meanwhile=tuple(_meanwhile(book, card, line)),
             against_service=_against(card, line),
         )
@@ -241,15 +246,13 @@ def _looked_at(book: Book, card: Cylinder) -> dt.date | None:
 
 
 def _lapsed(book: Book, card: Cylinder, day: dt.date) -> tuple[str, ...]:
-    names = {Obligation.REQUALIFICATION: "test", Obligation.VISUAL: "inspection"}
     return tuple(
-        name for question, name in names.items() if holds_on(book, card, question, day) is False
+        name for question, name in _ASKED.items() if holds_on(book, card, question, day) is False
     )
 
 
-def _bound(book: Book, card: Cylinder, day: dt.date) -> bool:
-    questions = (Obligation.REQUALIFICATION, Obligation.VISUAL)
-    return any(binds_on(book, card, question, day) for question in questions)
+def _bound(book: Book, card: Cylinder, day: dt.date) -> tuple[str, ...]:
+    return tuple(name for question, name in _ASKED.items() if binds_on(book, card, question, day))
 
 
 def _meanwhile(book: Book, card: Cylinder, line: LogLine) -> Iterator[str]:

@@ -489,11 +489,13 @@ def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> l
     if none or (wrong and not passed):  # it is told below what is wrong
         items = [i for i in items if i.obligation is not Obligation.AIR_TEST]
     reasons += [r for item in items if (r := dated_reason(item))]
+    for question in dict.fromkeys(item.obligation for item in items):
+        reasons += _loosened_at_station(rules, question)
     if none:
         reasons += _ask_station(rules, Obligation.AIR_TEST, "none", "no air test is on record")
     for failed in wrong:
         reasons += _ask_station(rules, Obligation.AIR_TEST, "failed", failed)
-    return reasons
+    return list(dict.fromkeys(reasons))
 
 
 def closed_by(book: Book, today: dt.date, *, station: bool = True) -> tuple[Reason, ...]:
@@ -509,15 +511,22 @@ def _ask_station(
 ) -> list[Reason]:
     """What the rows say of a state of the station; a refusal where none speaks of it."""
     code = f"{question}-{state}"
-    loosened = [
-        Reason("row-loosened", str(each), Gate.WARN, each.row, loud=True)
-        for each in rules.loosened_at_station(question, state)
-    ]
+    loosened = _loosened_at_station(rules, question, state)
     rows = [r for r in rules.rows[question] if speaks_of_station(r, state)]
     if not rows:
         gap = f"{text}; no rule row in force says what follows"
         return [Reason(code, gap, Gate.REFUSE, None, mend)]
     return [*(Reason(code, text, r.gate, r, mend) for r in rows), *loosened]
+
+
+def _loosened_at_station(
+    rules: InForce, question: Obligation, state: str | None = None
+) -> list[Reason]:
+    """What the ledger's own rows loosen of what is asked of the station, told in line one."""
+    return [
+        Reason("row-loosened", str(each), Gate.WARN, each.row, loud=True)
+        for each in rules.loosened_at_station(question, state)
+    ]
 
 
 def _at_station(book: Book, answer: MayFill, through: tuple[str, ...]) -> MayFill:

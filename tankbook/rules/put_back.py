@@ -35,9 +35,15 @@ def judged(book: Book, today: dt.date) -> Absence:
     """
     absence = book.absence
     gone, told = list(absence.gone), list(absence.explained)
-    known = sorted((q for q in absence.quiet if _begun(q.was, today)), key=_whose)
+    begun = (q for q in absence.quiet if _begun(q.was, today) and _is_there(book, q))
+    known = sorted(begun, key=_whose)
+    then = book  # with everything back at once, as most of it makes no difference
+    for each in known:
+        then = _Asked(then, each.id, today, ()).with_back([each])
     for id_, group in groupby(known, key=_whose):
         quiet = _Asked(book, id_, today, tuple(group))
+        if not quiet.is_worse(then):
+            continue
         for each in quiet.missed([q for q in quiet.all if q.removed is None]):
             gone += with_ids([each.gone], *([id_] if id_ else []))
         for each in quiet.missed(quiet.all) if any(q.removed for q in quiet.all) else ():
@@ -52,6 +58,11 @@ def _whose(quiet: Quiet) -> str:
     return quiet.id
 
 
+def _is_there(book: Book, quiet: Quiet) -> bool:
+    """Whether the record that an entry stood in can be read."""
+    return quiet.id in book.cylinders if quiet.id else book.station is not None
+
+
 @dataclass(frozen=True, slots=True)
 class _Asked:
     """The entries that are gone of one cylinder, or of the station (an empty id)."""
@@ -63,20 +74,21 @@ class _Asked:
 
     def missed(self, quiet: Sequence[Quiet]) -> Sequence[Quiet]:
         """Those that a refusal turns on: by itself, or beside the others; all where none does."""
-        now = self._refusals(self.book)
-        if not quiet or not self._worse(quiet, now):
+        if not quiet or not self._worse(quiet):
             return ()
         if len(quiet) == 1:
             return quiet
         others = {id(q): [o for o in quiet if o is not q] for q in quiet}
-        alone = [q for q in quiet if self._worse([q], now) or not self._worse(others[id(q)], now)]
+        alone = [q for q in quiet if self._worse([q]) or not self._worse(others[id(q)])]
         return alone or quiet
 
-    def _worse(self, quiet: Iterable[Quiet], now: Iterable[Reason]) -> bool:
-        """Whether there is a refusal more with some entries put back."""
-        known = set(map(_told, now))
-        then = self._refusals(self._with(quiet))
-        return any(_is_adverse(r) and _told(r) not in known for r in then)
+    def _worse(self, quiet: Iterable[Quiet]) -> bool:
+        return self.is_worse(self.with_back(quiet))
+
+    def is_worse(self, then: Book) -> bool:
+        """Whether there is a refusal more in a book with some entries put back."""
+        known = set(map(_told, self._refusals(self.book)))
+        return any(_is_adverse(r) and _told(r) not in known for r in self._refusals(then))
 
     def _refusals(self, book: Book) -> list[Reason]:
         if self.id:
@@ -85,7 +97,8 @@ class _Asked:
             reasons = station_reasons(book, self.today, of_a_fill=True)
         return [r for r in reasons if r.gate is Gate.REFUSE]
 
-    def _with(self, quiet: Iterable[Quiet]) -> Book:
+    def with_back(self, quiet: Iterable[Quiet]) -> Book:
+        """The book with some entries put back."""
         record: Any = self.book.cylinders.get(self.id) if self.id else self.book.station
         for each in quiet:
             record = _put_back(record, each.gone.place, each)

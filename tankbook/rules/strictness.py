@@ -158,9 +158,12 @@ def _of(new: RuleRow, old: RuleRow) -> bool:
 
 
 def _share(new: RuleRow, old: RuleRow) -> bool:
-    """A lower share grants less, allows less and asks for cleanness sooner."""
+    """A lower share grants less, allows less and asks for cleanness sooner; of the rating of a disc
+    it is the least, and a higher one asks more."""
     if new.share is None or old.share is None:
         return new.share is old.share
+    if old.obligation is Obligation.DISC_RATING:
+        return new.share >= old.share
     return new.share <= old.share
 
 

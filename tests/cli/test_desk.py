@@ -61,3 +61,7 @@ def test_what_must_be_told_stands_inside_no_sentence() -> None:
     assert loud.told(short, "2 FILES", 60).text == "YES RB-014; 2 FILES\n  limit 3000 psi"
     assert loud.told(Answer("+--+\n|  |"), "2 FILES", 60).text == "2 FILES\n+--+\n|  |"
     assert loud.told(short, "", 60) is short
+    board = Answer("Station open: filter 41 h, banks 3 d old; 7 ready\nBanks: B1 air 2210 psi")
+    assert loud.told(board, "1 FILE", 50).text == (
+        "Station open: filter 41 h, banks 3 d old; 7 ready; 1 FILE\nBanks: B1 air 2210 psi"
+    )

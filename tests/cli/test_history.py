@@ -129,6 +129,23 @@ def test_the_json_shape(tb: Run, tampered: Repo) -> None:
     assert (test["values"]["on"], test["commit"]["subject"]) == ("2025-03", "Begin")
 
 
+def test_what_is_wrong_with_the_ledger_is_told(tb: Run, repo: Repo) -> None:
+    assert tb("history", "RB-014", "--ledger", repo.root).code == 0
+    repo.put("cylinders/RB-114.yaml", "serial: [K2\n")
+    ran = tb("history", "RB-014", "--ledger", repo.root)
+    assert (ran.code, "1 FILE NOT READ: cylinders/RB-114.yaml" in ran.first) == (1, True)
+    data = tb("history", "RB-014", "--json", "--ledger", repo.root)
+    assert (data.code, data.json["faults"][0]["path"]) == (1, "cylinders/RB-114.yaml")
+
+
+def test_what_vanished_is_told(tb: Run, repo: Repo) -> None:
+    repo.put(CARD, repo.read(CARD) + "rejected: [{on: 2026-05-12, by: MV, why: pits}]\n")
+    repo.commit("Reject RB-014", at="2026-05-12T18:00:00+02:00")
+    repo.put(CARD, repo.read(CARD).replace("rejected: [{on: 2026-05-12, by: MV, why: pits}]\n", ""))
+    ran = tb("history", "RB-014", "--ledger", repo.root)
+    assert (ran.code, f"1 RECORD VANISHED: {CARD}" in ran.first) == (1, True)
+
+
 def test_another_cylinder_is_none_of_it(tb: Run, tampered: Repo) -> None:
     ran = tb("history", "RB-114", "--ledger", tampered.root)
     assert (

@@ -34,11 +34,20 @@ def test_what_is_written(tb: Run, tmp_path: Path) -> None:
             "tankbook.yaml", "station.yaml", ".gitattributes", ".gitignore",
             "cylinders/", "sets/", "checklists/", "fills/", "rules/",
         ],
+        "asked": [],
     }  # fmt: skip
     root = tmp_path / "quay"
     assert all((root / each).exists() for each in ran.json["written"])
     assert "fills/*.csv text eol=lf merge=union\n" in (root / ".gitattributes").read_text()
     assert {"contacts.csv", ".tankbook/"} <= set((root / ".gitignore").read_text().splitlines())
+
+
+def test_a_british_ledger_is_asked_for_its_risk_assessment(tb: Run) -> None:
+    said = tb("init", "quay", "--rules", "uk")
+    assert "Asked: was a written risk assessment" in said.out
+    (asked,) = tb("init", "bay", "--rules", "uk", "--json").json["asked"]
+    assert "without one, a look inside older than 12 months is warned of" in asked
+    assert "Asked" not in tb("init", "cove").out
 
 
 def test_the_name_is_the_folders_unless_given(tb: Run, monkeypatch: pytest.MonkeyPatch) -> None:

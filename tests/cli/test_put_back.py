@@ -109,7 +109,9 @@ def test_what_a_renamed_card_said_is_missed(tb: Run, cove: Path) -> None:
     now.write_text(f"{text}formerly: [RB-014]\n")
     said = tb("--ledger", cove, "--on", ON, "may-fill", "NEW-99")
     assert f"inspected 2025-03-02 stood in {CARD}:" in said.out.replace("\n", " "), said.out
-    why = f"removed: [{{on: {ON}, by: KD, what: inspected 2025-03-02, why: typed a year too old}}]\n"
+    why = (
+        f"removed: [{{on: {ON}, by: KD, what: inspected 2025-03-02, why: typed a year too old}}]\n"
+    )
     now.write_text(now.read_text() + why)
     assert tb("--ledger", cove, "--on", ON, "may-fill", "NEW-99").code == 0
 
@@ -150,6 +152,13 @@ def test_a_look_put_right_where_others_keep_it_in_date_is_not_missed(tb: Run, co
     text = text.replace("rented:", late, 1)
     begun(cove, CARD, text.replace("on: 2026-03-02", "on: 2025-03-02"), text)
     assert ask(tb, cove).code == 0, ask(tb, cove).out
+
+
+def test_a_card_that_cannot_be_read_is_left_to_that(tb: Run, cove: Path) -> None:
+    text = (cove / CARD).read_text()
+    begun(cove, CARD, text.replace("on: 2026-03-02", "on: 2025-03-02"), f"{text}colour: red\n")
+    said = ask(tb, cove)
+    assert (said.code, "its file cannot be read" in said.out) == (1, True), said.err
 
 
 HONEST = {

@@ -132,6 +132,7 @@ SEEDS: dict[str, Seed] = {
     "row-twice": Seed(rules=own("shop.one", "visual", "period: 6 months, met_by: [inspection], ", "refuse") + OWN.split("rows:")[1] % ("shop.one", "visual", "period: 3 months, met_by: [inspection], ", "refuse")),
     "row-loosens": Seed(rules=own("bench.standing.condemned", "standing", "applies_to: {state: [condemned]}, ")),
     "row-unnamed": Seed(rules=own("bench.returned.empty", "returned", "applies_to: {state: [empty]}, ")),
+    "row-loosened": Seed(rules=own("bench.returned.empty", "returned", LOOSE % "we look into every valve")),
     "row-unknown": Seed(rules=own("us.no-such-row", "visual", "drop: yes, ")),
     "row-range": Seed(rules="heading: Shop rules\nwatch:\n  - {id: shop.call, maker: [Example], serial_from: K900, serial_to: K100, recall: return it, gate: refuse, basis: practice, citation: shop, verified: memory}\n"),
     "row-clears-alloy": Seed(rules="heading: Shop rules\nwatch:\n  - {id: shop.alloy, maker: [Example], alloy: '6061', basis: practice, citation: shop, verified: memory}\n"),

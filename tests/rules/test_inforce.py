@@ -10,6 +10,7 @@ from books import GOOD, SETTINGS, TODAY, make_book, typed, with_lines
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation, RuleSet
+from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, in_force, is_permit, normal, rules_of, rules_on
 
 
@@ -272,3 +273,32 @@ def test_an_own_notice_assumes_no_alloy_where_none_is_known() -> None:
 def test_rules_of_a_book_are_worked_out_once() -> None:
     book = make_book({"A": GOOD})
     assert rules_of(book) is rules_of(book)
+
+
+@pytest.mark.parametrize(
+    ("paper", "named"), [("letter of 2023", False), ("-", True), ("tbd", True)]
+)
+def test_an_ended_permit_is_renewed_by_a_paper(paper: str, named: bool) -> None:
+    permit = "{number: DOT-E 9791, period: 5 years, test_pressure: 5000 psi, life_ends: none, renewed_until: 2029-08, paper: '%s'}"
+    card = with_lines(
+        GOOD, specification="[DOT-E 9791]", material="steel", alloy=None, permit=permit % paper
+    )
+    book = make_book({"A": card})
+    assert bool(facts_of(book.cylinders["A"], rules_of(book)).recalls) is named
+
+
+UN = {
+    "specification": "[UN ISO 7866]", "service_pressure": "232 bar", "test_pressure": "348 bar",
+    "valve": "{outlet: din-200, thread: 3/4-14 NPSM, rating: 232 bar, disc: 348 bar}",
+}  # fmt: skip
+FILLED = "at=2026-11-10T09:30:00+01:00; cylinder=A; act=fill; to=220 bar; gas=air; by=MV; source=C1"
+
+
+@pytest.mark.parametrize(("tested", "lifted"), [("2021-10", True), ("2016-10", False)])
+def test_a_fill_that_the_law_allowed_is_no_contradiction(tested: str, lifted: bool) -> None:
+    tests = f"[{{on: 2015-04, method: hydrostatic, by: maker}}, {{on: {tested}, method: hydrostatic, by: T1}}]"
+    book = make_book({"A": with_lines(GOOD, **UN, requalified=tests)}, log=FILLED)
+    answer = may_fill(book.as_known_on(TODAY), "A", TODAY)
+    assert answer.refusals
+    assert all(r.may_be_overridden for r in answer.refusals) is lifted, answer.refusals
+    assert ("out-of-date" in {r.code for r in answer.warnings}) is lifted

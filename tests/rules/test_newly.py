@@ -33,6 +33,52 @@ def told(book: Book) -> list[tuple[str, str]]:
         (with_lines(GOOD, status="held"), STATION, [("status", "A")]),
         (GOOD.replace("3/4-14 NPSM", "3/4"), STATION, [("thread-unnamed", "A")]),
         (GOOD.replace(VALVE, INSERT), STATION, [("insert-rating-below", "A")]),
+        (with_lines(GOOD, service="nitrox", status="held"), STATION, [("status", "A")]),
+        # it comes home
+        (
+            with_lines(
+                GOOD.replace("3/4-14 NPSM", "3/4"),
+                rented="[{on: 2026-11-21, to: B-1}]",
+                status="out",
+            ),
+            STATION,
+            [("thread-unnamed", "A")],
+        ),
+        (with_lines(GOOD, rented="[{on: 2026-11-21, to: B-1}]", status="out"), STATION, []),
+        (
+            with_lines(
+                GOOD, condemned="[{on: 2062-10-02, by: T123, why: crack}]", status="condemned"
+            ),
+            STATION,
+            [("in-the-future", "A"), ("standing-condemned", "A")],
+        ),
+        (
+            with_lines(
+                GOOD, condemned="[{on: 2025-10-02, by: T123, why: crack}]", status="condemned"
+            ),
+            STATION,
+            [],
+        ),
+        (
+            with_lines(
+                GOOD,
+                inspected="[{on: 2026-02-09, by: MV, checklist: annual, result: pass, neck_thread: 3/4-14 NPSM, valve_thread: M25x2}]",
+            ),
+            STATION,
+            [("thread-differ", "A")],
+        ),
+        (with_lines(GOOD, neck_thread="M25x2"), STATION, []),
+        (
+            with_lines(
+                GOOD,
+                specification="[DOT-E 9791]",
+                material="steel",
+                alloy=None,
+                permit="{number: DOT-E 9791, period: 5 years, test_pressure: 5000 psi, life_ends: none}",
+            ),
+            STATION,
+            [("recalled", "A")],
+        ),
         # what was refused before for another reason as well is not news
         (with_lines(GOOD, status="held", inspected=None), STATION, []),
     ],
@@ -40,7 +86,7 @@ def told(book: Book) -> list[tuple[str, str]]:
 def test_only_what_the_version_before_filled_is_listed(
     card: str, station: str, expected: list[tuple[str, str]]
 ) -> None:
-    assert told(make_book({"A": card}, station=station)) == expected
+    assert told(make_book({"A": card}, station=station).as_known_on(TODAY)) == expected
 
 
 def test_a_card_that_was_read_before_is_listed() -> None:
@@ -68,3 +114,28 @@ def test_what_touches_every_cylinder_is_said_once() -> None:
         "every cylinder is refused that the last version"
     )
     assert [each["id"] for each in newly_data(groups)[0]["cylinders"]] == [None]
+
+
+SIDES = "cylinders: [A, B]\nmanifold: isolation manifold\nrating: 3442 psi\nisolator: %s\n"
+NITROX = "at=2026-11-20T09:30:00+01:00; cylinder=%s; act=fill; to=2900 psi; gas=nitrox32; o2=32.0 %%; by=MV; analysed_by=MV; source=C1"
+
+
+def test_a_set_of_another_gas_is_asked_for_what_it_holds() -> None:
+    cards = {
+        "A": with_lines(GOOD, service="nitrox", cleaned="[{on: 2026-02-09, by: MV, to: nitrox}]"),
+        "B": with_lines(
+            GOOD, serial="K2", service="nitrox", cleaned="[{on: 2026-02-09, by: MV, to: nitrox}]"
+        ),
+    }
+    book = make_book(cards, sets={"D": SIDES % "shut"}, log="\n".join(NITROX % i for i in "AB"))
+    assert told(book.as_known_on(TODAY)) == [("isolator-shut", "A"), ("isolator-shut", "B")]
+    book = make_book(cards, sets={"D": SIDES % "open"}, log="\n".join(NITROX % i for i in "AB"))
+    assert told(book.as_known_on(TODAY)) == []
+
+
+def test_the_other_side_is_news_where_its_own_refusals_are() -> None:
+    cards = {"A": GOOD, "B": with_lines(GOOD, serial="K2", status="held")}
+    book = make_book(cards, sets={"D": SIDES % "open"}).as_known_on(TODAY)
+    assert ("doubles-other-side", "A") in told(book)
+    cards["B"] = with_lines(GOOD, serial="K2", held="[{on: 2026-03-01, by: MV, why: dent}]")
+    assert told(make_book(cards, sets={"D": SIDES % "open"}).as_known_on(TODAY)) == []

@@ -19,6 +19,7 @@ from tankbook.records.rulerow import (
     RuleSet,
     WatchRow,
 )
+from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import rules_on
 from tankbook.rules.own_rows import OwnRow, judged
 from tankbook.rules.strictness import (
@@ -140,6 +141,7 @@ def test_a_row_that_would_loosen_what_binds_is_a_fault(
         ("nz.mark-required", {"needs": ("AS",)}),
         ("bench.regulator.unknown", {"gate": "refuse"}),
         ("bench.oxygen-clean.never", {"share": Percent.parse("21.5 %")}),
+        ("bench.disc-rating.low", {"share": Percent.parse("95 %")}),
         ("bench.permit.period-too-long", {"period": Period.parse("5 years")}),
         ("uk.visual.yearly", {"unless": None}),
         ("us.lapsed.6688", {"specification": ()}),
@@ -333,3 +335,34 @@ def test_a_book_with_faulty_rows_answers_without_them_and_refuses_for_them() -> 
     answers = [may_fill(b, "A", TODAY) for b in (plain, file)]
     refused = [[r.code for r in a.refusals] for a in answers]
     assert refused == [["visual-overdue"], ["visual-overdue", "row-unnamed"]]
+
+
+def test_what_a_row_spares_is_said_in_words() -> None:
+    spared = RULES["us.relief-device"].spares
+    assert spared is not None
+    assert str(spared) == "up to 12 in long and 4.5 in wide, below 1800 psi"
+
+
+LOOSE_AIR = (
+    "{id: us.air-test, subject: station, obligation: air-test, period: 24 months, "
+    "met_by: [air-test], gate: refuse, basis: practice, citation: shop, verified: memory, %s}"
+)
+
+
+@pytest.mark.parametrize(
+    ("named", "told"),
+    [(NAMED, ["us.air-test loosens shop practice, by MV since 2026-03: seldom used"]),
+     (NAMED.replace("seldom used", "tbd"), []), ("note: x", [])],
+)  # fmt: skip
+def test_what_is_loosened_at_the_station_is_told_with_each_fill(
+    named: str, told: list[str]
+) -> None:
+    book = make_book({"A": GOOD}, own_rules=f"heading: Shop rules\nrows: [{LOOSE_AIR % named}]\n")
+    answer = may_fill(book.as_known_on(TODAY), "A", TODAY)
+    assert [r.text for r in answer.warnings if r.loud] == told
+    assert answer.fillable is bool(told)
+
+
+def test_a_disc_may_be_rated_lower_only_by_name() -> None:
+    got = verdict(copy("bench.disc-rating.low", share=Percent.parse("10 %")))
+    assert (got.code, got.looser) == ("row-unnamed", ("share 10 % for 90 %",))

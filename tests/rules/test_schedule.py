@@ -233,6 +233,14 @@ def test_a_uk_cylinder_is_warned_of_after_a_year_and_refused_after_thirty_months
     assert (item.state, item.row.gate if item.state is State.OVERDUE else None) == (state, gate)
 
 
+@pytest.mark.parametrize(
+    ("document", "state"), [("binder 3", State.OK), ("-", State.OVERDUE), ("tbd", State.OVERDUE)]
+)
+def test_a_risk_assessment_is_a_document(document: str, state: State) -> None:
+    settings = f"{SETTINGS}risk_assessed: {{on: 2024-01, by: MV, document: '{document}'}}\n"
+    assert visual_in_uk(dt.date(2026, 3, 31), settings).state is state
+
+
 def test_a_warning_says_when_it_becomes_a_refusal() -> None:
     assert (
         visual_in_uk(dt.date(2025, 6, 1)).why == "visual lapsed Mar 2025; refused after 2026-09-30"

@@ -18,13 +18,13 @@ from tankbook.rules.vanished import (
     card_gone,
     entries_gone,
     explained,
+    keeps_all,
     lines_gone,
     removed_in,
     rows_gone,
     serial_of,
     set_gone,
     settings_gone,
-    keeps_all,
     tells_nothing,
 )
 
@@ -234,8 +234,12 @@ def test_a_card_that_keeps_what_it_had_is_known_by_its_record() -> None:
     more = "held:\n  - {on: 2026-03-01, why: dent}\n"
     assert keeps_all(card, typed(Cylinder, GOOD + more))
     assert not keeps_all(typed(Cylinder, GOOD + more), card)
-    assert not keeps_all(typed(Cylinder, GOOD + more), typed(Cylinder, GOOD + more.replace("03", "04")))
-    assert not keeps_all(typed(Cylinder, GOOD + more), typed(Cylinder, GOOD + more.replace("dent", "dust")))
+    assert not keeps_all(
+        typed(Cylinder, GOOD + more), typed(Cylinder, GOOD + more.replace("03", "04"))
+    )
+    assert not keeps_all(
+        typed(Cylinder, GOOD + more), typed(Cylinder, GOOD + more.replace("dent", "dust"))
+    )
 
 
 def test_a_serial_is_known_however_it_is_written() -> None:

@@ -325,6 +325,8 @@ def _sentence(asked: Sequence[Asked], settled: Settled) -> str:
     bled = ", ".join(f"{a.wanted.id} to {a.wanted.bled}" for a in asked if a.wanted.bled)
     source += f", bled {bled}" if bled else ""
     said = f"{what} with {settled.gas}{source}, by {how.by}"
+    loud = dict.fromkeys(r.text for a in asked for r in a.answer.warnings if r.loud)
+    said = "; ".join([said, *loud])
     if how.happened:
         return f"Logged as a fact: filled {said}; {how.happened}; held"
     return f"Filled {said}"

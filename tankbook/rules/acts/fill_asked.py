@@ -150,7 +150,7 @@ def ask_gate(
     for reason in [*answer.refusals, *_over(book, answer, each, how.temperature)]:
         lifts = bool(how.override) and reason.may_be_overridden and reason.code != "over-limit"
         (asked.lifted if lifts else asked.refusals).append(reason)
-    asked.warnings += [r.text for r in answer.warnings]
+    asked.warnings += [r.text for r in answer.warnings if not r.loud]
     colder = how.temperature is None and answer.ambient is not None
     if colder and answer.target and each.to > answer.target:
         asked.warnings.append(

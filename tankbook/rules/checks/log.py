@@ -29,7 +29,7 @@ from tankbook.rules.checks.declared import (
     on_log,
 )
 from tankbook.rules.contents import struck_out, void_key
-from tankbook.rules.filled import Filled
+from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
 from tankbook.rules.overfilled import Stood
 from tankbook.rules.signing import is_outside, why_not
@@ -267,7 +267,10 @@ def fills_in_date(
             said = each.says(text, "record the missing test, or have it inspected")
             # what is shop practice a named person may override
             lifted = not each.bound and _is_named(each.line.override, people)
-            yield said._replace(severity=ADVICE) if lifted else said
+            # a test that the law did not ask for yet was not missing
+            lawful = what == TEST and what not in each.bound and said.severity is None
+            severity = ADVICE if lifted else WARN if lawful else said.severity
+            yield said._replace(severity=severity)
 
 
 def _is_named(override: str | None, people: Mapping[str, Person]) -> bool:

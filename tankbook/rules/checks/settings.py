@@ -80,6 +80,14 @@ def loosening_is_named(rules: InForce, people: Mapping[str, Person]) -> Iterator
             yield Says(each.where, text, "let somebody of the ledger's people decide it")
 
 
+@on_rules("row-loosened", ADVICE, since="0.2")
+def loosened_rows_are_told(rules: InForce) -> Iterator[Says]:
+    """A row that loosens practice is listed with who decided so, why and since when."""
+    for each in rules.loosened:
+        mend = "take it out when it is no longer wanted"
+        yield Says(each.row.source.at("id"), str(each), mend)
+
+
 def _gone(people: Mapping[str, Person], by: str | None, on: PartialDate) -> str:
     """That somebody had left before a day, or an empty text."""
     person = people.get(by or "")
