@@ -203,6 +203,9 @@ class AirLimits(Record):
     oxygen_from: Percent | None = key(PERCENT, "Least oxygen.", "20 %")
     oxygen_to: Percent | None = key(PERCENT, "Most oxygen.", "22 %")
     co: Concentration | None = key(CONCENTRATION, "Most carbon monoxide.", "10 ppm")
+    co_by_mass: Concentration | None = key(
+        CONCENTRATION, "The same by mass, where the standard gives both.", "3.5 mg/m3"
+    )
     co2: Concentration | None = key(CONCENTRATION, "Most carbon dioxide.", "1000 ppm")
     oil: Concentration | None = key(CONCENTRATION, "Most oil and particulates.", "5 mg/m3")
     hydrocarbons: Concentration | None = key(
@@ -217,6 +220,11 @@ class AirLimits(Record):
     water_stored_high: Concentration | None = key(
         CONCENTRATION, "Most water in air stored above 200 bar.", "35 mg/m3"
     )
+
+    def co_beside(self, got: Concentration | None) -> Concentration | None:
+        """The most carbon monoxide, in the unit of a value where the standard gives it in that."""
+        by_mass = self.co_by_mass
+        return by_mass if got and by_mass and got.unit == by_mass.unit else self.co
 
     def water_at(self, stored: GaugePressure | None) -> Concentration | None:
         """The most water in a sample.

@@ -288,7 +288,7 @@ def _measured(
     test: AirTest, limits: AirLimits
 ) -> tuple[tuple[str, Concentration | None, Concentration | None], ...]:
     return (
-        ("CO", test.co, limits.co),
+        ("CO", test.co, limits.co_beside(test.co)),
         ("CO2", test.co2, limits.co2),
         ("oil", test.oil, limits.oil),
         ("hydrocarbons", test.hydrocarbons, limits.hydrocarbons),

@@ -27,6 +27,22 @@ GAUGE_ERROR = GaugePressure.of(50, "psi")
 """How far above its limit a fill is told as a fault: the figure at which the US Navy Diving Manual
 (Change A, 7-5.1.1 step 7, read) has a cylinder bled and gauged again."""
 
+HAIR = GaugePressure.of(0.001, "psi")
+"""What two figures that are written alike may differ by after they were reckoned with (own
+bound)."""
+
+
+def gauge_error(book: Book) -> GaugePressure:
+    """How far a gauge of the station may err."""
+    said = book.station.gauge_error if book.station else None
+    return min(said or GAUGE_ERROR, GAUGE_ERROR_AT_MOST)
+
+
+def is_above(read: GaugePressure, most: GaugePressure, by: GaugePressure | None = None) -> bool:
+    """Whether a pressure is above another, by more than what it may be."""
+    return read.pa - most.pa > (by.pa if by else 0.0) + HAIR.pa
+
+
 NOTHING_KNOWN = Contents(None, None, None, None, None)
 
 

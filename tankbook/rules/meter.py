@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
+from itertools import groupby, pairwise
 
-from tankbook.records.station import Compressor, FilterChange, Hours, that_stand
+from tankbook.records.station import Compressor, FilterChange, Hours, Station, that_stand
 
 
 def readings(compressor: Compressor | None) -> tuple[Hours, ...]:
@@ -37,6 +39,46 @@ def counted_at(hours: Sequence[Hours], change: FilterChange) -> float:
         before += _gained(each)
         shown = each.reads.hours
     return change.at.hours + before
+
+
+def shown(station: Station) -> tuple[tuple[dt.date, float], ...]:
+    """Each time that the meter was seen, in hours of the first meter, oldest first: it is read at a
+    filter change too."""
+    hours = readings(station.compressor)
+    seen = [(h.on, ran) for h, ran in zip(hours, counted(hours), strict=True)]
+    seen += [(c.on, counted_at(hours, c)) for c in changes(station)]
+    return tuple(sorted(seen))
+
+
+def changes(station: Station) -> tuple[FilterChange, ...]:
+    """The changes of all filters that stand, oldest first."""
+    return that_stand(c for part in station.filters for c in part.changed)
+
+
+def went_back(station: Station) -> bool:
+    """Whether it showed less than on a day before. What was seen on one day has no order."""
+    most = 0.0
+    for _, day in groupby(shown(station), key=lambda each: each[0]):
+        ran = [each for _, each in day]
+        if min(ran) < most:
+            return True
+        most = max(ran)
+    return False
+
+
+def against(station: Station, change: FilterChange) -> str:
+    """How the meter contradicts a filter change, as `more before it`; empty where it does not."""
+    at = counted_at(readings(station.compressor), change)
+    if any(on < change.on and ran > at for on, ran in shown(station)):
+        return "more before it"
+    less_since = any(on > change.on and ran < at for on, ran in shown(station))
+    return "less since" if less_since else ""
+
+
+def usual_gap(hours: Sequence[Hours]) -> dt.timedelta:
+    """The longest that it went without being read between two readings."""
+    gaps = (later.on - before.on for before, later in pairwise(hours))
+    return max(gaps, default=dt.timedelta())
 
 
 def newest(compressor: Compressor | None) -> Hours | None:

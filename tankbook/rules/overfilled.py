@@ -16,9 +16,9 @@ from tankbook.records.node import Where
 from tankbook.records.words import Act
 from tankbook.rules.answers import Limit
 from tankbook.rules.contents import (
-    GAUGE_ERROR,
-    GAUGE_ERROR_AT_MOST,
     WARMTH,
+    gauge_error,
+    is_above,
     is_logged,
     lines_about,
     rentals_of,
@@ -130,14 +130,12 @@ def _over(book: Book, limit: Limit | None, shown: _Shown) -> Stood | None:
     if limit is None:
         return None
     lawful = _lawful(limit, shown)
-    if shown.pressure.pa <= lawful.pa:
+    if not is_above(shown.pressure, lawful):
         return None
-    error = book.station.gauge_error if book.station else None
-    may_err = min((error or GAUGE_ERROR).pa, GAUGE_ERROR_AT_MOST.pa)
     unit = shown.pressure.unit
     said = GaugePressure.of(round(lawful.to(unit)), unit)
     came_down = any(n.to is not None and n.to.pa <= said.pa for n in shown.later)
-    beyond = shown.pressure.pa - lawful.pa > may_err
+    beyond = is_above(shown.pressure, lawful, gauge_error(book))
     return Stood(shown.where, shown.text, said, beyond, not came_down)
 
 

@@ -649,10 +649,9 @@ def _filter_under(blank: Due, part: Filter, station: Station) -> Due:
     if part.life is None or not changes or not hours:
         return replace(blank, why="its life, its last change or the hour meter is not recorded")
     change = changes[-1]
-    shown = list(meter.counted(hours))
     fitted = [meter.counted_at(hours, c) for c in changes]
-    run = shown[-1] - fitted[-1]
-    if run < 0 or shown != sorted(shown) or fitted[-1] < max(fitted):
+    run = meter.shown(station)[-1][1] - fitted[-1]
+    if meter.went_back(station) or fitted[-1] < max(fitted):
         return replace(blank, why="its hour meter runs backward: read it again")
     left = part.life.hours - run
     state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * part.life.hours else State.OK
@@ -681,15 +680,14 @@ def lacking_by_law(book: Book, today: dt.date) -> Iterator[tuple[str, str]]:
                 yield card.source.path, f"{card.id}: {item.why}"
 
 
-def meter_unread(station: Station) -> str:
+def meter_unread(station: Station, today: dt.date) -> str:
     """That a filter's life cannot be counted, since the hour meter was not read since it was
-    fitted; an empty text where it was."""
-    hours = meter.readings(station.compressor)
-    changes = [c for part in station.filters for c in that_stand(part.changed)]
+    fitted; an empty text where it was, or was fitted no longer ago than a reading usually is."""
+    hours, changes = meter.readings(station.compressor), meter.changes(station)
     if not hours or not changes:
         return ""
-    last, change = hours[-1], max(changes, key=lambda c: c.on)
-    if last.on >= change.on:
+    last, change = hours[-1], changes[-1]
+    if last.on >= change.on or today <= change.on + meter.usual_gap(hours):
         return ""
     return f"the hour meter was last read on {last.on}, before a filter was fitted on {change.on}"
 

@@ -182,7 +182,7 @@ def limits_within(new: AirLimits, old: AirLimits) -> bool:
     )
 
 
-CONTAMINANTS = ("co", "co2", "oil", "hydrocarbons")
+CONTAMINANTS = ("co", "co_by_mass", "co2", "oil", "hydrocarbons")
 NO_OXYGEN = Percent.of(0, "%")
 DRAWN_AT = (None, GaugePressure.of(200, "bar"), GaugePressure.of(300, "bar"))
 """Samples to which different limits of water apply: at the compressor, and out of either store."""

@@ -468,7 +468,10 @@ def test_a_line_of_a_name_that_looks_like_it_touches_it(name: str) -> None:
     assert ("unknown-cylinder-in-log" in refused) is (name.strip() != "A")
 
 
-@pytest.mark.parametrize(("to", "refused"), [("3040 psi", False), ("3100 psi", True)])
+@pytest.mark.parametrize(
+    ("to", "refused"),
+    [("3040 psi", False), ("3050 psi", False), ("3051 psi", True), ("3100 psi", True)],
+)
 def test_bleeding_mends_what_a_gauge_may_err_and_nothing_more(to: str, refused: bool) -> None:
     log = (
         FILL.replace("2900 psi", to)
@@ -812,7 +815,39 @@ def test_what_a_requalifier_found_is_on_record(more: dict[str, str | None], told
     assert ("test-not-recorded" in {r.code for r in may_fill(book, "A", TODAY).warnings}) is told
 
 
+def measured(standard: str, values: str) -> Seed:
+    """With one air test that passed."""
+    test = f"{{on: 2026-10-12, result: pass, standard: {standard}, {values}}}"
+    return Seed(station=f"air_tests: [{test}]")
+
+
+def metered(*read: tuple[str, float], at: float = 101, on: str = "2026-11-20") -> Seed:
+    """With a compressor whose meter was read, and a filter that was changed."""
+    hours = ", ".join(f"{{on: {day}, reads: {shown} h}}" for day, shown in read)
+    filters = f"filters: [{{name: F1, life: 50 h, changed: [{{on: {on}, at: {at} h}}]}}]"
+    return Seed(station=f"{STATION}compressor: {{name: C1, hours: [{hours}]}}\n{filters}\n")
+
+
+MONTHLY = (("2026-09-30", 90.0), ("2026-10-31", 100.0))
+
 ATTACKED: dict[str, tuple[Seed, bool]] = {
+    # the hour meter, which a filter change reads too
+    "a filter changed between two readings": (metered(*MONTHLY), True),
+    "a filter changed at less than was read": (metered(*MONTHLY, at=99), False),
+    "a filter changed at more than was read since": (metered(*MONTHLY, on="2026-10-15"), False),
+    "no reading since, for longer than ever": (
+        metered(("2026-10-01", 99), ("2026-10-04", 100)),
+        False,
+    ),
+    "the only reading is older than the filter": (metered(("2026-10-31", 100)), False),
+    # what an air test measured
+    "air of 15 % oxygen": (measured("osha-1910-430", "oxygen: 15 %, co: 1 ppm"), False),
+    "air of 30 % oxygen": (measured("norway-5-5", "oxygen: 30 %, co: 1 ppm"), False),
+    "air with the oxygen of air": (measured("osha-1910-430", "oxygen: 20.9 %, co: 1 ppm"), True),
+    "the leaflet's CO by mass": (measured("hse-divers-air", "co: 3.5 mg/m3"), True),
+    "the leaflet's CO by volume": (measured("hse-divers-air", "co: 3 ppm"), True),
+    "more than the leaflet's CO by mass": (measured("hse-divers-air", "co: 3.6 mg/m3"), False),
+    "CO by mass where only ppm are known": (measured("cga-grade-e", "co: 3 mg/m3"), False),
     # what stands on the shoulder itself
     **{
         f"its marks: {marks}": (Seed({"marks": marks}), fillable)

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.records.station import Compressor, FilterChange, Hours
-from tankbook.rules.meter import counted, counted_at, newest
+from tankbook.records.station import Compressor, Filter, FilterChange, Hours, Station
+from tankbook.rules.meter import against, counted, counted_at, newest, shown, went_back
 from tankbook.units import RunningTime
 
 
@@ -66,3 +66,28 @@ def test_meters_that_run_on_count_what_one_meter_would_have(steps: Any) -> None:
         shown = first if new else shown
         ran.append(true)
     assert list(counted(log)) == ran
+
+
+def station(*hours_: Hours, changed: list[tuple[int, float]]) -> Station:
+    made = tuple(FilterChange(on=day(n), at=hours(at)) for n, at in changed)
+    return Station(compressor=Compressor(hours=hours_), filters=(Filter(name="F1", changed=made),))
+
+
+@pytest.mark.parametrize(
+    ("changed", "how"),
+    [
+        ([(3, 110)], ""),  # between two readings
+        ([(7, 140)], ""),  # after the last: a reading of its own
+        ([(5, 128)], ""),  # of one day: which was first is not known
+        ([(5, 135)], ""),
+        ([(7, 120)], "more before it"),
+        ([(3, 131)], "less since"),
+        ([(7, 140), (8, 139)], "less since"),
+    ],
+)
+def test_a_filter_change_reads_the_meter(changed: list[tuple[int, float]], how: str) -> None:
+    kept = station(read(1, 100), read(5, 130), changed=changed)
+    change = kept.filters[0].changed[0]
+    assert (against(kept, change), went_back(kept)) == (how, bool(how))
+    if not how:
+        assert shown(kept)[-1][1] == max(130, changed[-1][1])

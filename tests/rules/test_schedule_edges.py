@@ -813,6 +813,9 @@ def test_a_filter_runs_from_its_last_change(hours: str, changed: str, left: floa
         ("{on: 2026-09-01, reads: 380 h}", "{on: 2026-09-01, at: 370 h}", False),
         ("{on: 2026-08-31, reads: 380 h}", "{on: 2026-09-01, at: 370 h}", True),
         (f"{{on: 2026-08-31, reads: 380 h}}, {{on: 2026-09-02, reads: 390 h, {VOID}}}", "{on: 2026-09-01, at: 370 h}", True),
+        ("{on: 2026-07-31, reads: 375 h}, {on: 2026-08-31, reads: 380 h}", "{on: 2026-09-01, at: 380 h}", True),
+        ("{on: 2026-10-24, reads: 375 h}, {on: 2026-11-24, reads: 380 h}", f"{{on: {TODAY - dt.timedelta(31)}, at: 376 h}}", False),
+        ("{on: 2026-10-01, reads: 375 h}, {on: 2026-11-01, reads: 380 h}", f"{{on: {TODAY}, at: 381 h}}", False),
         ("{on: 2026-08-31, reads: 380 h}", f"{{on: 2026-09-01, at: 370 h, {VOID}}}", False),
         ("{on: 2026-08-31, reads: 380 h}", "{on: 2026-07-01, at: 370 h}, {on: 2026-09-01, at: 380 h}", True),
         ("{on: 2026-08-31, reads: 380 h}", "{on: 2026-07-01, at: 370 h}", False),
@@ -826,7 +829,7 @@ def test_a_meter_not_read_since_a_filter_was_fitted(read: str, changed: str, unr
     )
     station = make_book(station=text).station
     assert station is not None
-    assert bool(meter_unread(station)) is unread
+    assert bool(meter_unread(station, TODAY)) is unread
 
 
 # --- people --------------------------------------------------------------------------------------

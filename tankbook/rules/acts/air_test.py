@@ -105,7 +105,7 @@ def _unlike_units(test: AirTest, limits: list[AirLimits]) -> Iterator[str]:
     for key, called in MEASURED.items():
         got = getattr(test, key)
         for each in limits:
-            most = getattr(each, key)
+            most = each.co_beside(got) if key == "co" else getattr(each, key)
             if got is not None and most is not None and got.unit != most.unit:
                 yield f"{called} is given in {got.unit} and limited in {most.unit} ({most})"
 

@@ -17,7 +17,7 @@ from tankbook.records.words import InspectionResult
 from tankbook.rules import chain
 from tankbook.rules.acts.log_line import last_fill
 from tankbook.rules.answers import Limit, MayFill, Reason
-from tankbook.rules.contents import GAUGE_ERROR, lines_by_cylinder, sets_with
+from tankbook.rules.contents import gauge_error, is_above, lines_by_cylinder, sets_with
 from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.limits import settled as settled_at
@@ -214,7 +214,7 @@ def _over(book: Book, answer: MayFill, each: Wanted, at: Temperature | None) -> 
             mend = f"where it was filled through another, --position says which; {mend}"
     else:
         return
-    if each.to.pa - most.pa <= gauge_error(book).pa:
+    if not is_above(each.to, most, gauge_error(book)):
         if each.bled is not None and _is_within(each.bled, most):
             return
         text += f", by no more than the {gauge_error(book)} that a gauge may err"
@@ -232,12 +232,6 @@ def _lawful(limit: Limit, gas: Gas, at: Temperature | None) -> GaugePressure:
 
 def _is_within(pressure: GaugePressure, most: GaugePressure) -> bool:
     return pressure.pa <= most.pa * (1 + 1e-9)
-
-
-def gauge_error(book: Book) -> GaugePressure:
-    """How far a gauge of the station may err."""
-    said = book.station.gauge_error if book.station else None
-    return said or GAUGE_ERROR
 
 
 def unmet(book: Book, wanted: Sequence[Wanted], settled: Settled) -> Iterator[str]:

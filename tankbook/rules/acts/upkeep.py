@@ -117,7 +117,7 @@ def filter_notes(station: Station) -> list[str]:
         changes = that_stand(each.changed)
         if hours and each.life and changes:
             fitted = max(hour_meter.counted_at(hours, c) for c in changes)
-            run = max(hour_meter.counted(hours)) - fitted
+            run = hour_meter.shown(station)[-1][1] - fitted
             left = each.life.hours - run
             notes.append(
                 f"filter {each.name}: {left:g} h of {each.life} left"

@@ -98,7 +98,7 @@ SHARED: Mapping[str, Part] = {
     "bench": lambda book, today: bench_of(book),
     "station": lambda book, today: book.station,
     "air": lambda book, today: air_judge(book),
-    "meter_unread": lambda book, today: meter_unread(book.station) if book.station else "",
+    "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
     "log": lambda book, today: book.log,
     "unknown_lines": lambda book, today: _unknown_lines(book),
     "strange_strikes": lambda book, today: unsigned_strange_strikes(book),

@@ -153,7 +153,7 @@ def master_gauge_is_true(station: Station) -> Iterator[Says]:
 
 @on_station("meter-backward", FAULT, since="0.2")
 def meter_runs_forward(station: Station) -> Iterator[Says]:
-    """The hour meter never reads less than it did, nor less than at a filter change before."""
+    """The hour meter never reads less than it did, at a filter change or between them."""
     hours = meter.readings(station.compressor)
     again = "read it again; `tankbook correct station`"
     for before, now in pairwise(hours):
@@ -164,11 +164,12 @@ def meter_runs_forward(station: Station) -> Iterator[Says]:
             text = f"the hour meter read {shown} on {now.on}, after {before.reads}"
             mend = f"{again}; a new meter: `instead_of:` says what the old one showed last"
             yield Says(now.source.at(named), text, mend)
-    for change in (c for part in station.filters for c in that_stand(part.changed)):
-        later = hours and hours[-1].on >= change.on
-        if later and meter.counted(hours)[-1] < meter.counted_at(hours, change):
-            read = hours[-1].reads
-            text = f"a filter was changed at {change.at}, and the hour meter read {read} since"
+    for change in meter.changes(station):
+        how = meter.against(station, change)
+        if how:
+            text = (
+                f"a filter was changed at {change.at} on {change.on}; the hour meter showed {how}"
+            )
             yield Says(change.source.at("at"), text, again)
 
 

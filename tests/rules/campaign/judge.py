@@ -386,12 +386,12 @@ class Judge:
                 yield f"the air failed on {t['on']}"
         if any(first(t) > self.on for t in tests) or month_end(max([last(t) for t in good] or [dt.date.min]), 6) < self.on:
             yield "the air was not tested these six months"
-        hours = [h for h in listed((station.get("compressor") or {}).get("hours")) if self.stands(h)]
+        hours: list[Node] = sorted((h for h in listed((station.get("compressor") or {}).get("hours")) if self.stands(h)), key=first) or [{}]
+        usual = max((first(b) - first(a) for a, b in zip(hours, hours[1:], strict=False)), default=dt.timedelta())  # noqa: RUF007
         for f in listed(station.get("filters")):
             changed: Node = max((c for c in listed(f.get("changed")) if self.stands(c) and first(c) <= self.on), key=first, default={})
-            read: Node = max(hours, key=first, default={})
-            ran = (quantity(read.get("reads")) or 0) - (quantity(changed.get("at")) or 0)
-            if not changed or not read or first(read) < first(changed) or ran >= (quantity(f.get("life")) or 9e9):
+            ran = (quantity(hours[-1].get("reads")) or 0) - (quantity(changed.get("at")) or 0)
+            if not (changed and hours[-1]) or first(hours[-1]) < first(changed) < self.on - usual or ran >= (quantity(f.get("life")) or 9e9):
                 yield f"filter {f['name']} is spent, or nobody knows"
         for b in (b for b in listed(station.get("banks")) if b.get("period")):
             stamps = [(stamped(e["stamp"])[:1], e["on"][:7]) for e in self.tests(b) if e.get("stamp")]
