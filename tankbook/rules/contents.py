@@ -207,10 +207,10 @@ def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
 
 def _worked_on(book: Book, card: Cylinder, since: dt.date, until: dt.date) -> bool:
     """Whether work that lets the gas out was done from one day to another, those days included."""
-    return any(since <= day <= until for day in _let_out(book, card))
+    return any(since <= day <= until for day in let_out(book, card))
 
 
-def _let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
+def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days of a test, a look inside, the valve off at a test house or a repairer's."""
     yield from (s.on.first for s in standing(card.sent))
     yield from (r.on.first for r in standing(card.requalified) if r.method is not Method.VISUAL)
@@ -343,9 +343,7 @@ def _emptied_since(book: Book, id_: str, day: dt.date) -> dt.date | None:
     off at a test house or a repairer's. None where none was."""
     members = book.sets[id_].cylinders if id_ in book.sets else (id_,)
     cards = (book.cylinders[m] for m in members if m in book.cylinders)
-    return max(
-        (each for card in cards for each in _let_out(book, card) if each > day), default=None
-    )
+    return max((each for card in cards for each in let_out(book, card) if each > day), default=None)
 
 
 def _is_later(rental: Rented, contents: Contents) -> bool:

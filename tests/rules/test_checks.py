@@ -138,6 +138,7 @@ SEEDS: dict[str, Seed] = {
     "row-clears-alloy": Seed(rules="heading: Shop rules\nwatch:\n  - {id: shop.alloy, maker: [Example], alloy: '6061', basis: practice, citation: shop, verified: memory}\n"),
     "row-grants-plus": Seed(rules=own("shop.plus", "plus-fill", "applies_to: {specification: [DOT-3AL]}, share: 10 %, ")),
     "row-lax-air": Seed(rules=own("shop.air", "air-limits", "subject: station, applies_to: {standard: shop-air}, limits: {co: 900 ppm}, ")),
+    "bad-air": Seed(log=FILL.replace("2026-11-20", "2026-11-06"), station="compressor: {name: C1}\nair_tests: [{on: 2026-11-05, result: fail}, {on: 2026-11-10, result: pass}]"),
     "filled-elsewhere": Seed({"rented": "[{on: 2026-11-21, to: B-1, back: 2026-11-23, valve: closed}]"}, log=FILL.replace("2900", "600") + "\nat=2026-11-24T09:30:00+01:00; cylinder=A; act=reading; to=2500 psi; by=MV"),
     "allows-too-much": Seed(settings=SETTINGS + "unexplained: 3000 psi\n"),
     "gauge-off": Seed(station=STATION + "gauge_error: 60 psi\ngauges: [{name: G1, master: yes, checked: [{on: 2026-10-01, against: T1, reads: 2300 psi, true: 2500 psi}]}]"),
@@ -830,7 +831,44 @@ def metered(*read: tuple[str, float], at: float = 101, on: str = "2026-11-20") -
 
 MONTHLY = (("2026-09-30", 90.0), ("2026-10-31", 100.0))
 
+FAILED_AIR = (
+    "compressor: {name: C1}\nair_tests:\n"
+    + "".join(
+        f"  - {{on: {day}, source: C1, result: {result}, standard: cga-grade-e, co: {co} ppm}}\n"
+        for day, result, co in (
+            ("2026-10-20", "pass", 1), ("2026-11-05", "fail", 14), ("2026-11-10", "pass", 1),
+        )
+    )
+)  # fmt: skip
+
+
+def breathed(on: str, source: str = "C1", then: str = "") -> Seed:
+    """With a fill of a day from a source that failed its test of 2026-11-05."""
+    fill = FILL.replace("2026-11-20", on).replace("source=C1", f"source={source}")
+    more = f"\nat=2026-11-12T09:30:00+01:00; cylinder=A; {then}; by=MV" if then else ""
+    return Seed(log=fill + more, station=FAILED_AIR)
+
+
+TOPPED = "act=fill; from=%s; to=2900 psi; gas=air; source=C1"
+
 ATTACKED: dict[str, tuple[Seed, bool]] = {
+    # air of a failed test
+    "filled after the sample that failed": (breathed("2026-11-06"), False),
+    "and drained": (breathed("2026-11-06", then="act=drain; to=0 psi"), True),
+    "and let down only": (breathed("2026-11-06", then="act=drain; to=500 psi"), False),
+    "and topped: it is told": (breathed("2026-11-06", then=TOPPED % "500 psi"), True),
+    "and looked inside": (
+        dataclasses.replace(
+            breathed("2026-11-06"),
+            card=inspected("on: 2026-11-09, by: MV, checklist: annual, result: pass"),
+        ),
+        True,
+    ),
+    "before the sample that failed: it is told": (breathed("2026-11-04"), True),
+    "from who knows where before it": (breathed("2026-11-04", ""), True),
+    "from who knows where after it": (breathed("2026-11-06", ""), True),
+    "filled on the day of the good one": (breathed("2026-11-10"), True),
+    "filled from somewhere else": (breathed("2026-11-06", "Elsewhere"), True),
     # the hour meter, which a filter change reads too
     "a filter changed between two readings": (metered(*MONTHLY), True),
     "a filter changed at less than was read": (metered(*MONTHLY, at=99), False),
@@ -1999,6 +2037,23 @@ def test_what_an_attacker_wrote(name: str) -> None:
     seed, fillable = ATTACKED[name]
     answer = may_fill(dataclasses.replace(seed, change=with_outside).book(), "A", TODAY)
     assert answer.fillable is fillable, [r.code for r in answer.refusals]
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("and topped: it is told", True),
+        ("before the sample that failed: it is told", True),
+        ("and drained", False),
+        ("filled on the day of the good one", False),
+        ("from who knows where before it", False),
+        ("from who knows where after it", True),
+        ("filled from somewhere else", False),
+    ],
+)
+def test_air_of_a_failed_test_is_told(name: str, told: bool) -> None:
+    answer = may_fill(ATTACKED[name][0].book(), "A", TODAY)
+    assert ("bad-air" in {r.code for r in answer.warnings}) is told
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from tankbook.records.node import Where
 from tankbook.records.settings import Person
 from tankbook.records.words import Act, Skill
 from tankbook.rules.answers import Contents
+from tankbook.rules.bad_air import BadAir
 from tankbook.rules.checks.declared import (
     ADVICE,
     FAULT,
@@ -323,3 +324,18 @@ def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator
         text = f"it came to {elsewhere.pressure} on {elsewhere.on} without a fill that was logged"
         mend = "drain it and log that; or log the fill, with where it was bought as its source"
         yield Says(card.source.at(), f"{text}: what it holds is not known", mend)
+
+
+@on_cylinder("bad-air", FAULT, since="0.2", adverse=True)
+def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
+    """Nothing holds air of a source that failed its test: what was filled after the sample that
+    failed is a fault; what came before it, by way of a bank or by who knows what is told."""
+    if bad_air is None:
+        return
+    line, failed = bad_air.line, bad_air.failed
+    text = f"it holds air of {line.at.date()}, and the air test of {failed.on} failed"
+    text += f" ({line.source_})" if line.source_ else ""
+    text += "; it was only topped since" if bad_air.topped else ""
+    mend = "drain it and log that: `tankbook drain`"
+    warned = bad_air.topped or not bad_air.certain
+    yield Says(_at(line), text, mend, WARN if warned else None)

@@ -11,6 +11,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
+from tankbook.rules.bad_air import bad_air_of
 from tankbook.rules.contents import (
     filled_elsewhere,
     gas_readings_of,
@@ -141,6 +142,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "marks": lambda book, card, today: marks_of(card),
     "stamps": lambda book, card, today: stamps_of(card),
     "plus_is_stamped": lambda book, card, today: plus_is_stamped(card, today),
+    "bad_air": lambda book, card, today: bad_air_of(book, card),
     "elsewhere": lambda book, card, today: filled_elsewhere(book, card),
     "gas_readings": lambda book, card, today: gas_readings_of(book, card),
     "rises": lambda book, card, today: rises_of(book, card),
