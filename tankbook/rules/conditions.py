@@ -7,6 +7,7 @@ from it is for the rule rows to say.
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -16,6 +17,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
+from tankbook.records.marked import WordSays
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.records.words import (
     Act,
@@ -32,7 +34,13 @@ from tankbook.rules.contents import begun_empty, contents_of, lines_about, read_
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.services import serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, why_not
-from tankbook.rules.stamped import marks_of
+from tankbook.rules.stamped import (
+    countries_named,
+    marks_of,
+    plain_letters,
+    said_by,
+    words_that,
+)
 from tankbook.rules.standing import (
     came_home,
     is_inside,
@@ -40,7 +48,7 @@ from tankbook.rules.standing import (
     open_states,
     status_of,
 )
-from tankbook.rules.threads import is_metric, is_unnamed, stated, threads_match
+from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
 from tankbook.units import PartialDate
 
 CRACK_STEP = "neck-cracks"
@@ -66,7 +74,7 @@ def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[
     yield from _found(book, cylinder)
     yield from _permit(facts, today)
     yield from _alloy(facts)
-    yield from _threads(facts)
+    yield from _threads(book, facts)
     yield from _back_from_test(cylinder)
     yield from _returned(book, cylinder)
     yield from _damage(book, cylinder)
@@ -225,7 +233,7 @@ def _alloy_unknown(facts: Facts) -> Condition:
     return Condition(Obligation.ALLOY, "unknown", "alloy-unknown", text, mend)
 
 
-def _threads(facts: Facts) -> Iterator[Condition]:
+def _threads(book: Book, facts: Facts) -> Iterator[Condition]:
     cylinder = facts.cylinder
     typed = {
         "neck": cylinder.neck_thread,
@@ -245,7 +253,7 @@ def _threads(facts: Facts) -> Iterator[Condition]:
         if walk_in and None not in both:  # its crown and its valve settle it
             return
         which = [n for n, v in (("neck", neck), ("valve", valve)) if v is None]
-        walk_in = walk_in and not _may_be_metric(facts, both[0], valve)
+        walk_in = walk_in and not _may_be_metric(book, facts, both[0], valve)
         state = "unread" if walk_in else "unknown"
         text = f"its {' and '.join(which)} thread is not recorded"
         mend = "read the marks on the crown and on the valve body; at the next look, the threads"
@@ -265,19 +273,35 @@ _HOME = frozenset({"DOT", "ICC", "TC", "CTC"})
 _HOME_COUNTRIES = frozenset({"us", "usa", "united states", "ca", "canada"})
 
 
-def _may_be_metric(facts: Facts, neck: str | None, valve: str | None) -> bool:
+def _may_be_metric(book: Book, facts: Facts, neck: str | None, valve: str | None) -> bool:
     """Whether a metric valve may sit in an inch neck, or the other way, where one is not read.
 
-    A valve that shows a code was chosen for a neck; one that shows none, on a cylinder from abroad
-    or with a metric mark, was not told apart by anybody.
+    A valve that shows a code was chosen for a neck, but a metric one for none of an inch cylinder;
+    one that shows none, on a cylinder from abroad or with a metric mark, was not told apart by
+    anybody.
     """
-    if valve is not None:
-        return False
     families = {family(s) for s in facts.specifications}
     made_in = (facts.cylinder.made_in or "").casefold()
     abroad = not families & _HOME or bool(families - _HOME - {""})
     abroad = abroad or (bool(made_in) and made_in not in _HOME_COUNTRIES)
-    return abroad or (neck is not None and is_metric(neck))
+    abroad = abroad or _stamped_abroad(book, facts.cylinder)
+    if valve is not None:
+        return not abroad and not is_inch(valve)
+    return abroad or (neck is not None and not is_inch(neck))
+
+
+def _stamped_abroad(book: Book, cylinder: Cylinder) -> bool:
+    """Whether its shoulder names a country where cylinders have metric threads."""
+    marks, words = marks_of(cylinder), book.mark_words
+    countries = [row.words for row in words if row.says is WordSays.COUNTRY]
+    every = {plain_letters(word) for each in countries for word in each}
+    named = countries_named(cylinder, marks, words_that(words, WordSays.NOTHING), every)
+    home = [c for c in countries if _HOME_COUNTRIES & {word.casefold() for word in c}]
+    made_in = re.findall(r"\bMADE IN ([^\W\d_]{3,})", marks.line, re.IGNORECASE)
+    known = {plain_letters(w) for c in home for word in c for w in word.split()}
+    return any(said_by(named, each) for each in countries if each not in home) or any(
+        plain_letters(word) not in known for word in made_in
+    )
 
 
 def _back_from_test(cylinder: Cylinder) -> Iterator[Condition]:

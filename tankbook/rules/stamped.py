@@ -385,3 +385,18 @@ def _read_marks(text: str, made: PartialDate | None, serial: str, names: tuple[s
 @lru_cache(maxsize=8192)
 def _read_stamp(text: str, made: PartialDate | None, signs: tuple[str, ...]) -> Stamp:
     return read_stamp(text, made, names=signs)
+
+
+def countries_named(
+    card: Cylinder, marks: Marks, plain_words: Iterable[str], countries: Set[str]
+) -> str:
+    """Where a country may be named on a shoulder: alone, or beside the maker. In a longer name it
+    is an owner's or a place's; a sign of two letters may be an inspector's, but behind `MADE IN`.
+    """
+    known = {plain_letters(w) for w in (*plain_words, *(card.maker or "").split())}
+    chunks = re.findall(r"[^\W\d_]{3,}(?:[ ][^\W\d_]{3,})*", marks.line)
+    left = (" ".join(w for w in c.split() if plain_letters(w) not in known) for c in chunks)
+    names = " ; ".join(each for each in left if plain_letters(each) in countries)
+    made_in = re.findall(r"\bMADE IN ([^\W\d_]+)", marks.line, re.IGNORECASE)
+    dotted = re.findall(r"\bU\.?[SK]\.?(?:A\.?)?(?!\w)", marks.line, re.IGNORECASE)
+    return " ; ".join((names, *made_in, *dotted))

@@ -106,10 +106,11 @@ def threads_match(one: str, other: str) -> bool:
     return thread is not None and thread == named(other)
 
 
-def is_metric(thread: str) -> bool:
-    """Whether a thread mark names a metric thread, by its size or its code."""
+def is_inch(thread: str) -> bool:
+    """Whether a thread mark names an inch thread: neither a metric one nor a taper with a code, by
+    which cylinders from abroad are told."""
     found = named(thread)
-    return found is not None and found.kind == "m"
+    return found is not None and found.kind != "m" and found.kind not in _TAPERS
 
 
 @lru_cache(maxsize=1024)

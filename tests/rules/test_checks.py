@@ -851,7 +851,29 @@ def breathed(on: str, source: str = "C1", then: str = "") -> Seed:
 
 TOPPED = "act=fill; from=%s; to=2900 psi; gas=air; source=C1"
 
+
+def walked_in(marks: str = "", valve: str = "", **more: str | None) -> Seed:
+    """A customer's cylinder of which no thread is recorded."""
+    thread = f", thread: {valve}" if valve else ""
+    return Seed(
+        {
+            "use": "customer", "owner": "C-1", "neck_thread": None,
+            "marks": f"DOT-3AL 3000 K118204 03A24 {marks}".strip(),
+            "valve": f"{{outlet: convertible, rating: 3442 psi, disc: 5000 psi{thread}}}", **more,
+        }
+    )  # fmt: skip
+
+
 ATTACKED: dict[str, tuple[Seed, bool]] = {
+    # threads that nobody read
+    "a walk-in without a thread": (walked_in(), True),
+    "made in Italy, as stamped": (walked_in("MADE IN ITALY"), False),
+    "made in no country that is known": (walked_in("MADE IN RURITANIA"), False),
+    "made in the States, as stamped": (walked_in("MADE IN USA"), True),
+    "a European taper on the crown": (walked_in("25E"), False),
+    "a metric valve in an inch cylinder": (walked_in(valve="M25x2"), False),
+    "an inch valve in it": (walked_in(valve="3/4-14 NPSM"), True),
+    "stamped Italy, its valve read": (walked_in("MADE IN ITALY", "M25x2"), True),
     # air of a failed test
     "filled after the sample that failed": (breathed("2026-11-06"), False),
     "and drained": (breathed("2026-11-06", then="act=drain; to=0 psi"), True),

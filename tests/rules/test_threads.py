@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.rules.threads import is_metric, is_unnamed, named, stated, threads_match
+from tankbook.rules.threads import is_inch, is_unnamed, named, stated, threads_match
 
 ONE_THREAD = {
     # SP12 and 25P: Divers Alert Network (read); the rest of the spellings: common practice, no source
@@ -35,7 +35,7 @@ ONE_THREAD = {
 @pytest.mark.parametrize(("one", "other"), [(k, v) for k, vs in ONE_THREAD.items() for v in vs])
 def test_one_thread_in_two_spellings(one: str, other: str) -> None:
     assert threads_match(one, other)
-    assert is_metric(other) is one.startswith("M")
+    assert is_inch(other) is not one.startswith(("M", "25E"))
 
 
 @pytest.mark.parametrize("one", ONE_THREAD)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterable, Iterator, Sequence, Set
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import permutations
 
@@ -37,6 +37,7 @@ from tankbook.rules.inforce import Facts, InForce, alloy_named, normal
 from tankbook.rules.materials import material_named
 from tankbook.rules.spelling import is_slip_of, maker_named, permit_named, plain_serial
 from tankbook.rules.stamped import (
+    countries_named,
     is_explained,
     month_could_be,
     names_of,
@@ -516,7 +517,7 @@ def country_as_stamped(
     countries = [row.words for row in mark_words if row.says is WordSays.COUNTRY]
     own = next((c for c in countries if plain_letters(card.made_in) in map(plain_letters, c)), ())
     every = {plain_letters(word) for words in countries for word in words}
-    text_of = _names_of(card, marks, words_that(mark_words, WordSays.NOTHING), every)
+    text_of = countries_named(card, marks, words_that(mark_words, WordSays.NOTHING), every)
     if own and said_by(text_of, own):
         return
     for words in countries:
@@ -525,19 +526,6 @@ def country_as_stamped(
             text = f"its marks carry {said}, and its card says made in {card.made_in}"
             yield Says(card.source.at("made_in"), text, AGAIN)
             return
-
-
-def _names_of(card: Cylinder, marks: Marks, plain_words: Iterable[str], countries: Set[str]) -> str:
-    """Where a country may be named on a shoulder: alone, or beside the maker. In a longer name it
-    is an owner's or a place's; a sign of two letters may be an inspector's, but behind `MADE IN`.
-    """
-    known = {plain_letters(w) for w in (*plain_words, *(card.maker or "").split())}
-    chunks = re.findall(r"[^\W\d_]{3,}(?:[ ][^\W\d_]{3,})*", marks.line)
-    left = (" ".join(w for w in c.split() if plain_letters(w) not in known) for c in chunks)
-    names = " ; ".join(each for each in left if plain_letters(each) in countries)
-    made_in = re.findall(r"\bMADE IN ([^\W\d_]+)", marks.line, re.IGNORECASE)
-    dotted = re.findall(r"\bU\.?[SK]\.?(?:A\.?)?(?!\w)", marks.line, re.IGNORECASE)
-    return " ; ".join((names, *made_in, *dotted))
 
 
 @on_cylinder("marks-permit", FAULT, since="0.2")
