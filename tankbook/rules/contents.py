@@ -520,9 +520,13 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, Gas], ..
     return tuple(each for each in found if each[0].at.date() >= last)
 
 
+def days_looked_inside(book: Book, card: Cylinder) -> tuple[dt.date, ...]:
+    """The first day of each look inside that counts."""
+    return tuple(i.on.first for i in looks(book, card) if is_inside(book, i.checklist))
+
+
 def _last_look_inside(book: Book, card: Cylinder) -> dt.date:
-    inside = (i.on.first for i in looks(book, card) if is_inside(book, i.checklist))
-    return max(inside, default=dt.date.min)
+    return max(days_looked_inside(book, card), default=dt.date.min)
 
 
 def _is_half_full(card: Cylinder, read: GaugePressure) -> bool:

@@ -112,6 +112,18 @@ def with_list(name: str, *groups: Group, said: str = "full") -> Callable[[Book],
     return lambda book: dataclasses.replace(book, checklists={**book.checklists, name: own})
 
 
+LENT = "[{on: 2026-06-01, to: B-1, back: 2026-06-05, pressure: 900 psi, valve: closed}]"
+LATER = "{on: 2026-06-20, by: MV, checklist: annual, result: pass}"
+WENT_LOST = "[{on: 2026-05-30, by: MV, found: 2026-06-08, found_by: MV, found_why: under a bench}]"
+AT_REPAIR = "[{on: 2026-06-02, to: T123, for: repair, back: 2026-06-04, refitted: 2026-06-04, refitted_by: MV}]"
+
+
+def looked(on: str, *more: str, by: str = "MV", **keys: str | None) -> Seed:
+    """With a look of a day, and the entries given."""
+    look = f"{{on: {on}, by: {by}, checklist: annual, result: pass}}"
+    return Seed({"inspected": f"[{', '.join((OLD, look, *more))}]", **keys})
+
+
 SEEDS: dict[str, Seed] = {
     "broken-file": Seed(change=unread("cylinders/A.yaml", broken={"A": (Finding(Where("cylinders/A.yaml", 2, 1), "unknown-key", "x"),)})),
     "rules-unread": Seed(change=unread("rules/shop.yaml")),
@@ -138,6 +150,9 @@ SEEDS: dict[str, Seed] = {
     "row-clears-alloy": Seed(rules="heading: Shop rules\nwatch:\n  - {id: shop.alloy, maker: [Example], alloy: '6061', basis: practice, citation: shop, verified: memory}\n"),
     "row-grants-plus": Seed(rules=own("shop.plus", "plus-fill", "applies_to: {specification: [DOT-3AL]}, share: 10 %, ")),
     "row-lax-air": Seed(rules=own("shop.air", "air-limits", "subject: station, applies_to: {standard: shop-air}, limits: {co: 900 ppm}, ")),
+    "looked-at-while-away": Seed({"rented": LENT, "inspected": f"[{OLD}, {{on: 2026-06-03, by: MV, checklist: annual, result: pass}}]"}),
+    "tested-while-away": Seed({"rented": LENT} | requalified("on: 2026-06-03, method: hydrostatic, by: T123")),
+    "went-out-while": Seed({"rented": LENT, "held": "[{on: 2026-05-30, by: MV, why: sticker illegible, released: 2026-06-08, released_by: MV, released_why: read again}]"}),
     "bad-air": Seed(log=FILL.replace("2026-11-20", "2026-11-06"), station="compressor: {name: C1}\nair_tests: [{on: 2026-11-05, result: fail}, {on: 2026-11-10, result: pass}]"),
     "filled-elsewhere": Seed({"rented": "[{on: 2026-11-21, to: B-1, back: 2026-11-23, valve: closed}]"}, log=FILL.replace("2900", "600") + "\nat=2026-11-24T09:30:00+01:00; cylinder=A; act=reading; to=2500 psi; by=MV"),
     "allows-too-much": Seed(settings=SETTINGS + "unexplained: 3000 psi\n"),
@@ -865,6 +880,44 @@ def walked_in(marks: str = "", valve: str = "", **more: str | None) -> Seed:
 
 
 ATTACKED: dict[str, tuple[Seed, bool]] = {
+    # what was somewhere else
+    "looked at while it was out": (looked("2026-06-03", rented=LENT), False),
+    "looked at on the day it went": (looked("2026-06-01", rented=LENT), True),
+    "looked at on the day it came back": (looked("2026-06-05", rented=LENT), True),
+    "looked at while it was out, and again": (looked("2026-06-03", LATER, rented=LENT), True),
+    "looked at while it was lost": (looked("2026-06-03", lost=WENT_LOST), False),
+    "looked at by the shop while it was at the repairer's": (
+        looked("2026-06-03", sent=AT_REPAIR),
+        False,
+    ),
+    "looked at there by the test house": (
+        looked("2026-06-03", LATER, by="Northside", sent=AT_REPAIR),
+        True,
+    ),
+    "rented while it was lost": (Seed({"rented": LENT, "lost": WENT_LOST}), False),
+    "rented while it was lost, and looked inside": (
+        looked("2026-06-20", rented=LENT, lost=WENT_LOST),
+        True,
+    ),
+    "sent away while it was out": (Seed({"rented": LENT, "sent": AT_REPAIR}), False),
+    "sent away on the day it was back": (
+        looked(
+            "2026-06-20",
+            rented=LENT,
+            sent=AT_REPAIR.replace("06-02", "06-05").replace("06-04", "06-06"),
+        ),
+        True,
+    ),
+    "a side out while its set is": (
+        Seed(
+            {"rented": LENT},
+            others={"B": B},
+            sets={
+                "D": "cylinders: [A, B]\nisolator: open\nrating: 3442 psi\nrented: [{on: 2026-05-30, to: B-2, back: 2026-06-04, pressure: 900 psi, valve: closed}]\n"
+            },
+        ),
+        False,
+    ),
     # threads that nobody read
     "a walk-in without a thread": (walked_in(), True),
     "made in Italy, as stamped": (walked_in("MADE IN ITALY"), False),

@@ -15,6 +15,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity
 from tankbook.rules.checks import (
+    away,
     chain,
     cylinder,
     files,
@@ -42,7 +43,7 @@ __all__ = [
     "touching",
 ]
 
-MODULES = (files, settings, station_, log, sets, cylinder, stamps, serials, findings, chain)
+MODULES = (files, settings, station_, log, away, sets, cylinder, stamps, serials, findings, chain)
 """Where the checks are declared."""
 
 _BY_SCOPE: Mapping[Scope, tuple[Check, ...]] = {

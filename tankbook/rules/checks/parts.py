@@ -13,6 +13,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import bad_air_of
 from tankbook.rules.contents import (
+    days_looked_inside,
     filled_elsewhere,
     gas_readings_of,
     lines_about,
@@ -135,6 +136,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "rentals": lambda book, card, today: rentals_of(book, card.id),
     "about": lambda book, card, today: lines_about(book, card.id),
     "filled": lambda book, card, today: fills_of(book, card),
+    "looked_inside": lambda book, card, today: days_looked_inside(book, card),
     "unsigned_strikes": lambda book, card, today: unsigned_strikes(book, card, today),
     "telling_rentals": lambda book, card, today: telling_rentals(book, card),
     "stood_over": lambda book, card, today: stood_over(book, card),

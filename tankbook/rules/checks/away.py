@@ -1,0 +1,100 @@
+"""What is dated while a cylinder was somewhere else, or set aside."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
+
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import Entry, Lost, Rented, Sent, standing
+from tankbook.records.life import life_of
+from tankbook.records.settings import Person
+from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
+from tankbook.rules.signing import is_outside
+from tankbook.rules.tested import PRESSURE_TESTS
+from tankbook.units import PartialDate
+
+
+def _end(entry: Entry) -> dt.date:
+    ended_by = life_of(type(entry)).ended_by
+    return (getattr(entry, ended_by) if ended_by else None) or dt.date.max
+
+
+def _during(entry: Entry, on: PartialDate) -> bool:
+    """Whether a day lies within an entry's time: on its first and its last day both may be."""
+    return entry.on.last < on.first and on.last < _end(entry)
+
+
+def _whereabouts(entry: Rented | Lost | Sent) -> str:
+    if isinstance(entry, Lost):
+        return f"lost from {entry.on}"
+    what = "out" if isinstance(entry, Rented) else f"away for {entry.for_}"
+    return f"{what} to {entry.to} from {entry.on}"
+
+
+@on_cylinder("looked-at-while-away", FAULT, since="0.2", adverse=True)
+def looks_are_of_what_was_here(
+    card: Cylinder,
+    rentals: Sequence[Rented],
+    people: Mapping[str, Person],
+    looked_inside: Sequence[dt.date],
+) -> Iterator[Says]:
+    """Nobody of the shop looked at a cylinder that was not there. What was looked at again since is
+    past."""
+    away = (*standing(rentals), *standing(card.lost))
+    for look in standing(card.inspected):
+        sent = () if is_outside(people, look.by) else standing(card.sent)
+        for entry in (e for e in (*away, *sent) if _during(e, look.on)):
+            text = f"it was looked at on {look.on}, and was {_whereabouts(entry)}"
+            mend = (
+                "correct the date that is wrong, or strike the look out if it is another cylinder's"
+            )
+            again = any(day > look.on.last for day in looked_inside) and not look.clears
+            yield Says(look.source.at("on"), text, mend, ADVICE if again else None)
+            break
+
+
+@on_cylinder("tested-while-away", WARN, since="0.2")
+def tests_are_of_what_was_here(card: Cylinder, rentals: Sequence[Rented]) -> Iterator[Says]:
+    """A test of a cylinder that was out or lost is another's, or somebody else had it made and the
+    test says so."""
+    tests = [t for t in standing(card.requalified) if t.method in PRESSURE_TESTS]
+    for test in tests[-1:]:
+        done = test.tested or test.on
+        away = (e for e in (*standing(rentals), *standing(card.lost)) if _during(e, done))
+        for entry in away if not test.note else ():
+            text = f"it was tested on {done}, and was {_whereabouts(entry)}"
+            mend = (
+                "correct the date that is wrong; where somebody else had it tested, say so: `note:`"
+            )
+            yield Says(test.source.at("on"), text, mend)
+            break
+
+
+@on_cylinder("went-out-while", FAULT, since="0.2", adverse=True)
+def what_goes_out_is_there(
+    card: Cylinder, rentals: Sequence[Rented], looked_inside: Sequence[dt.date]
+) -> Iterator[Says]:
+    """Nothing went out that was set aside, lost or away already. What was looked inside since it
+    came back is past."""
+    of_set = [r for r in standing(rentals) if all(r is not own for own in card.rented)]
+    kept = (*standing(card.held), *standing(card.rejected), *standing(card.lost))
+    for rental in standing(rentals):
+        own = all(rental is not r for r in of_set)
+        others = (*kept, *standing(card.sent), *(of_set if own else standing(card.rented)))
+        found = next((e for e in others if _during(e, rental.on)), None)
+        sent = next((s for s in standing(card.sent) if _during(rental, s.on)), None)
+        past = any(day > _end(rental) for day in looked_inside)
+        mend = "correct the date that is wrong; if it did go out, have it looked inside"
+        for entry, what in ((found, "went out"), (sent, "was sent away")):
+            if entry is None:
+                continue
+            first, other = (rental, entry) if entry is found else (entry, rental)
+            text = f"it {what} on {first.on}, and was {_kept(other)}"
+            yield Says(first.source.at("on"), text, mend, ADVICE if past else None)
+
+
+def _kept(entry: Entry) -> str:
+    if isinstance(entry, Rented | Lost | Sent):
+        return _whereabouts(entry)
+    return f"{entry.title} from {entry.on}"
