@@ -12,7 +12,7 @@ from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
 from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import Act, TestResult
-from tankbook.rules.air import air_judge, drawn_at
+from tankbook.rules.air import air_judge
 from tankbook.rules.contents import contents_of, let_out, lines_about
 
 
@@ -64,14 +64,19 @@ def _spells(book: Book) -> tuple[_Spell, ...]:
 def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
     judge, tests = air_judge(book), that_stand(station.air_tests)
     good = [t for t in tests if t.result is TestResult.PASS and not judge.over(t)]
-    compressor = station.compressor.name if station.compressor else None
+    compressor = ((station.compressor.name if station.compressor else None) or "").casefold()
     banks = frozenset(b.name.casefold() for b in station.banks)
+
+    def of(test: AirTest) -> str:  # what is drawn anywhere but at a bank is the compressor's
+        named = (test.source_ or "").casefold()
+        return named if named in banks else compressor
+
     for failed in (t for t in tests if t not in good):
-        source = drawn_at(station, failed)
-        days = [t.on for t in good if drawn_at(station, t) == source]
+        source = of(failed)
+        days = [t.on for t in good if of(t) == source]
         yield _Spell(
             source,
-            banks if source == (compressor or "").casefold() else frozenset(),
+            frozenset() if source in banks else banks,
             failed,
             max((day for day in days if day < failed.on), default=dt.date.min),
             min((day for day in days if day > failed.on), default=dt.date.max),

@@ -17,7 +17,7 @@ from tankbook.records.words import Act, Isolator, Method, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks
 from tankbook.rules.standing import is_inside
-from tankbook.units import GaugePressure
+from tankbook.units import GaugePressure, Temperature
 
 GAUGE_ERROR_AT_MOST = GaugePressure.of(200, "psi")
 """What is over by more than this is over, however far the station lets its gauges err (common
@@ -277,7 +277,7 @@ def _as_recorded(book: Book, id_: str) -> Contents:
         contents = _after(before, line)
         if line.act is Act.FILL and _is_topped_unknown(before, line):
             contents = replace(contents, gas=None, source="")
-        if line.act is not Act.FILL and _came_fuller(book, id_, before, line.to):
+        if line.act is not Act.FILL and _came_fuller(book, id_, before, line.to, line.temperature):
             contents = _of_nobody_knows_what(contents)
     emptied = _emptied_since(book, id_, contents.on) if contents.on is not None else None
     if emptied is not None:
@@ -303,11 +303,20 @@ def _is_topped_unknown(before: Contents, line: LogLine) -> bool:
     return unknown and line.o2 is None and left is not None and left >= EMPTY
 
 
-def _came_fuller(book: Book, id_: str, before: Contents, read: GaugePressure | None) -> bool:
+def _came_fuller(
+    book: Book,
+    id_: str,
+    before: Contents,
+    read: GaugePressure | None,
+    temperature: Temperature | None = None,
+) -> bool:
     """Whether it was read fuller than it was known to be, and no other side of its set gave that:
     somebody filled it, with what nobody wrote down."""
     allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
-    if read is None or before.pressure is None or not _rose(before.pressure, read, allowed):
+    warmed = _warmed(before.temperature, temperature)
+    if read is None or before.pressure is None:
+        return False
+    if not _rose(before.pressure, read, allowed, warmed):
         return False
     names = (id_, *sets_with(book).get(id_, ()))
     sides = {s for name in names if name in book.sets for s in book.sets[name].cylinders} - {id_}
@@ -360,6 +369,19 @@ def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
     if not shared:
         return lines_by_cylinder(book).get(id_, ())
     return tuple(places_of(book).log[i] for i in places_of(book).about((id_, *shared)))
+
+
+_OPEN = frozenset({Isolator.OPEN, Isolator.NONE})
+
+
+def lines_into(book: Book, card: Cylinder) -> tuple[LogLine, ...]:
+    """As `lines_about`, with the fills of the other sides of its sets by themselves: through an
+    open isolator they went into it too."""
+    own = lines_about(book, card.id)
+    sets = (book.sets[name] for name in sets_with(book).get(card.id, ()) if name in book.sets)
+    sides = {s for d in sets if d.isolator in _OPEN for s in d.cylinders} - {card.id}
+    through = [n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is Act.FILL]
+    return tuple(sorted((*own, *through), key=lambda n: n.at)) if through else own
 
 
 def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
@@ -466,48 +488,53 @@ def rises_among(
     found: list[tuple[LogLine, GaugePressure, GaugePressure]] = []
     spans = tuple(_kept_elsewhere(book, card, lines, allowed, rentals))
     told = {s.end: s.back for s in spans if s.back is not None}
-    before: tuple[int, GaugePressure] | None = None
+    before: tuple[int, GaugePressure, Temperature | None] | None = None
     emptied = [i.on for i in looks(book, card) if is_inside(book, i.checklist)]
     for place, line in enumerate(lines):
         back = told.get(_gap(place))
-        before = (_gap(place), back) if back is not None else before
+        before = (_gap(place), back, None) if back is not None else before
         since = lines[place - 1].at.date() if place else dt.date.max
         looked = any(since < on.first and on.last < line.at.date() for on in emptied)
         full = line.to is not None and _is_half_full(card, line.to)
         if before and looked and line.act is not Act.FILL and full:
-            before = (before[0], NOTHING)  # nobody looks inside a cylinder that holds something
+            before = (
+                before[0],
+                NOTHING,
+                None,
+            )  # nobody looks inside a cylinder that holds something
         # what a fill came to is explained by it; any other end of a line was only read
-        for read in (line.from_, None if line.act is Act.FILL else line.to):
+        ended = None if line.act is Act.FILL else line.to
+        for read, temperature in ((line.from_, None), (ended, line.temperature)):
             if read is None:
                 continue
             if (
                 before
-                and _rose(before[1], read, allowed)
+                and _rose(before[1], read, allowed, _warmed(before[2], temperature))
                 and not any(s.covers(before[0], _line(place)) for s in spans)
                 and not _settled(book, card, line, read)
             ):
                 found.append((line, read, before[1]))
             if read < EMPTY:
                 found = []
-            before = (_line(place), read)
+            before = (_line(place), read, temperature)
         if line.to is not None:
-            before = (_line(place), line.to)
+            before = (_line(place), line.to, line.temperature)
     last = _last_look_inside(book, card)
     return tuple(each for each in found if each[0].at.date() >= last)
 
 
-def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, Gas], ...]:
-    """What was read of a cylinder's gas, with the gas it was last filled with, since it was last
-    looked inside; nothing where somebody else may have filled it since."""
+def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine], ...]:
+    """What was read of a cylinder's gas, with the fill before it, since it was last looked inside;
+    nothing where somebody else may have filled it since."""
     if card.use is Use.CUSTOMER:
         return ()
-    found: list[tuple[LogLine, Gas]] = []
+    found: list[tuple[LogLine, LogLine]] = []
     lines = lines_about(book, card.id)
     spans = tuple(_kept_elsewhere(book, card, lines, UNEXPLAINED))
-    filled: tuple[int, Gas] | None = None
+    filled: tuple[int, LogLine] | None = None
     for place, line in enumerate(lines):
         if line.act is Act.FILL:
-            filled = (_line(place), line.gas) if line.gas else None
+            filled = (_line(place), line) if line.gas else None
         elif (
             filled
             and (line.gas or line.o2 or line.he)
@@ -553,8 +580,18 @@ def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> 
     return False
 
 
-def _rose(known: GaugePressure, read: GaugePressure, allowed: GaugePressure) -> bool:
-    return read.pa > known.pa * (1 + WARMTH) + allowed.pa
+def _rose(
+    known: GaugePressure, read: GaugePressure, allowed: GaugePressure, warmed: float = 1 + WARMTH
+) -> bool:
+    return read.pa > known.pa * warmed + allowed.pa + HAIR.pa
+
+
+def _warmed(before: Temperature | None, now: Temperature | None) -> float:
+    """By what a pressure may have risen with its temperature: as far as both were noted, by them
+    (a gas that follows its absolute temperature, which is a little less than air does)."""
+    if before is None or now is None:
+        return 1 + WARMTH
+    return min(now.kelvin / before.kelvin, 1 + WARMTH)
 
 
 # --- who had it, between which lines -------------------------------------------------------------

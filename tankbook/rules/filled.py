@@ -21,6 +21,7 @@ from tankbook.rules.checks.declared import Says
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
 from tankbook.rules.contents import (
     lines_about,
+    lines_into,
     rentals_of,
     rises_among,
     sets_with,
@@ -82,7 +83,7 @@ def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
     known = _known(book)
     kept = known.get(card.id)
     if kept is None or kept[0] is not card:
-        lines = lines_about(book, card.id)
+        lines = lines_into(book, card)
         kept = known[card.id] = card, tuple(_fills(book, card, lines))
     return kept[1]
 

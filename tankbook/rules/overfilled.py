@@ -20,7 +20,7 @@ from tankbook.rules.contents import (
     gauge_error,
     is_above,
     is_logged,
-    lines_about,
+    lines_into,
     rentals_of,
 )
 from tankbook.rules.inforce import rules_on
@@ -73,7 +73,7 @@ def stood_over(book: Book, card: Cylinder) -> tuple[Stood, ...]:
     known = _known(book)
     kept = known.get(card.id)
     if kept is None or kept[0] is not card:
-        kept = known[card.id] = card, over_among(book, card, lines_about(book, card.id))
+        kept = known[card.id] = card, over_among(book, card, lines_into(book, card))
     return kept[1]
 
 

@@ -879,7 +879,63 @@ def walked_in(marks: str = "", valve: str = "", **more: str | None) -> Seed:
     )  # fmt: skip
 
 
+def of_a_set(isolator: str, held: str, fill: str = "cylinder=B") -> Seed:
+    """With a set that was filled by one of its sides while the other was held."""
+    return Seed(
+        {"held": f"[{{on: 2026-11-18, by: MV, why: sticker illegible, released: {held}, released_by: MV, released_why: read again}}]"},
+        log=FILL.replace("cylinder=A", fill), others={"B": B},
+        sets={"D": f"cylinders: [A, B]\nisolator: {isolator}\nrating: 3442 psi\n"},
+    )  # fmt: skip
+
+
+def read_twice(*read: str, settings: str = "") -> Seed:
+    """With readings one after another, as `720 psi; temperature=70 degF`."""
+    lines = (
+        f"at=2026-11-2{n}T09:30:00+01:00; cylinder=A; act=reading; to={each}; by=MV"
+        for n, each in enumerate(read)
+    )
+    return Seed(log="\n".join(lines), settings=SETTINGS + settings)
+
+
+def analysed_twice(first: str, *later: str) -> Seed:
+    """With a fill of nitrox32, and what was read of it since."""
+    clean = {"service": "nitrox", "cleaned": "[{on: 2026-03-01, by: MV, to: nitrox}]"}
+    fill = FILL.replace("gas=air", f"gas=nitrox32; o2={first}; analysed_by=MV")
+    lines = (
+        f"at=2026-11-2{n}T09:30:00+01:00; cylinder=A; act=reading; to=2900 psi; {each}; by=MV"
+        for n, each in enumerate(later, start=1)
+    )
+    return Seed(clean, log="\n".join((fill, *lines)))
+
+
 ATTACKED: dict[str, tuple[Seed, bool]] = {
+    # what the log says of a set, of temperatures and of analyses
+    "filled by its other side while held": (of_a_set("open", "2026-11-23"), False),
+    "its other side filled after it was released": (of_a_set("open", "2026-11-19"), True),
+    "risen by more than the setting at one temperature": (
+        read_twice("500 psi; temperature=70 degF", "720 psi; temperature=70 degF"),
+        False,
+    ),
+    "risen by less": (
+        read_twice("500 psi; temperature=70 degF", "690 psi; temperature=70 degF"),
+        True,
+    ),
+    "the same on a colder day": (
+        read_twice(
+            "2500 psi; temperature=90 degF",
+            "2500 psi; temperature=20 degF",
+            settings="unexplained: 100 psi\n",
+        ),
+        False,
+    ),
+    "warmed in the sun": (
+        read_twice("2500 psi; temperature=50 degF", "2750 psi; temperature=95 degF"),
+        True,
+    ),
+    "risen where one temperature was noted": (
+        read_twice("500 psi", "720 psi; temperature=70 degF"),
+        True,
+    ),
     # what was somewhere else
     "looked at while it was out": (looked("2026-06-03", rented=LENT), False),
     "looked at on the day it went": (looked("2026-06-01", rented=LENT), True),
@@ -2112,6 +2168,32 @@ def test_what_an_attacker_wrote(name: str) -> None:
     seed, fillable = ATTACKED[name]
     answer = may_fill(dataclasses.replace(seed, change=with_outside).book(), "A", TODAY)
     assert answer.fillable is fillable, [r.code for r in answer.refusals]
+
+
+@pytest.mark.parametrize(("isolator", "told"), [("open", True), ("none", True), ("shut", False)])
+def test_what_fills_one_side_fills_the_other(isolator: str, told: bool) -> None:
+    answer = may_fill(of_a_set(isolator, "2026-11-23").book(), "A", TODAY)
+    assert ("filled-while" in {r.code for r in answer.refusals}) is told
+
+
+@pytest.mark.parametrize(
+    ("first", "later", "otherwise"),
+    [
+        ("32.9 %", "o2=33.2 %", False),  # 0.3 from what was analysed at the fill
+        ("31.6 %", "gas=nitrox31; o2=31.4 %", False),
+        ("32.0 %", "o2=33.2 %", True),
+        ("33.0 %", "o2=33.8 %", True),  # further from the label than two analysers are
+        ("32.9 %", "o2=31.2 %", False),  # as near to the label as a fill may be
+        ("31.6 %", "gas=nitrox31", True),  # another name, and nobody analysed it
+        ("32.0 %", "gas=nitrox36; o2=32.0 %", True),
+        ("32.0 %", "gas=air; o2=20.9 %", True),
+    ],
+)
+def test_a_reading_is_held_to_what_was_analysed_at_the_fill(
+    first: str, later: str, otherwise: bool
+) -> None:
+    answer = may_fill(analysed_twice(first, later).book(), "A", TODAY, Gas.parse("nitrox32"))
+    assert ("read-otherwise" in {r.code for r in answer.refusals}) is otherwise
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,6 @@ import datetime as dt
 import re
 from collections.abc import Iterator, Mapping, Sequence, Set
 
-from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import attributes_of
 from tankbook.records.log import LogLine
@@ -29,7 +28,7 @@ from tankbook.rules.checks.declared import (
     on_lines,
     on_log,
 )
-from tankbook.rules.contents import struck_out, void_key
+from tankbook.rules.contents import READ_ALIKE, struck_out, void_key
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
 from tankbook.rules.overfilled import Stood
@@ -203,21 +202,39 @@ def analysis_fits(card: Cylinder, filled: Sequence[Filled], tolerance: float) ->
 
 @on_cylinder("read-otherwise", FAULT, since="0.2", adverse=True)
 def readings_fit(
-    card: Cylinder, gas_readings: Sequence[tuple[LogLine, Gas]], tolerance: float
+    card: Cylinder, gas_readings: Sequence[tuple[LogLine, LogLine]], tolerance: float
 ) -> Iterator[Says]:
-    """What is read or analysed after a fill is the gas that was filled."""
-    for line, gas in gas_readings:
-        o2, he = line.o2, line.he
-        differs = (
-            (o2 is not None and abs(o2.percent - gas.oxygen_percent) > tolerance)
-            or (he is not None and abs(he.percent - gas.helium_percent) > tolerance)
-            or (line.gas is not None and line.gas != gas)
-        )
-        if differs:
-            said = f"{line.gas}" if line.gas and line.gas != gas else f"{o2 or he}"
-            text = f"{card.id} was filled with {gas}, and a {line.act} after it says {said}"
-            mend = "strike out what is mistyped; else drain it and look inside"
-            yield Says(_at(line), text, mend)
+    """What is read or analysed after a fill is the gas that was filled, or what was analysed then:
+    two analysers are each off by a little."""
+    for line, fill in gas_readings:
+        if _reads_as(line, fill, tolerance):
+            continue
+        named = line.gas if line.gas != fill.gas else None
+        text = f"{card.id} was filled with {fill.gas}, and a {line.act} after it says"
+        mend = "strike out what is mistyped; else drain it and look inside"
+        yield Says(_at(line), f"{text} {named or line.o2 or line.he}", mend)
+
+
+def _reads_as(line: LogLine, fill: LogLine, tolerance: float) -> bool:
+    gas = fill.gas
+    if gas is None:
+        return True
+    known = ((line.o2, gas.oxygen_percent, fill.o2), (line.he, gas.helium_percent, fill.he))
+    for read, meant, analysed in known:
+        off = abs(read.percent - meant) if read else 0.0
+        again = read and analysed and abs(read.percent - analysed.percent) <= tolerance
+        if off > (READ_ALIKE if again else tolerance):
+            return False
+    return line.gas in {None, gas} or _is_named_by_its_reading(line, fill, tolerance)
+
+
+def _is_named_by_its_reading(line: LogLine, fill: LogLine, tolerance: float) -> bool:
+    """Whether another name is the rounding of what was read, of a gas that was analysed before."""
+    if line.gas is None or line.o2 is None or fill.o2 is None or fill.gas is None:
+        return False
+    same_helium = line.gas.helium_percent == fill.gas.helium_percent
+    rounded = abs(line.gas.oxygen_percent - line.o2.percent) <= tolerance
+    return same_helium and rounded and abs(line.o2.percent - fill.o2.percent) <= tolerance
 
 
 @on_cylinder("over-limit", FAULT, since="0.2", adverse=True)
