@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Lost, Rented, Sent, standing
+from tankbook.records.entries import Entry, Rented, Sent, standing
 from tankbook.records.life import life_of
 from tankbook.records.settings import Person
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
@@ -25,11 +25,13 @@ def _during(entry: Entry, on: PartialDate) -> bool:
     return entry.on.last < on.first and on.last < _end(entry)
 
 
-def _whereabouts(entry: Rented | Lost | Sent) -> str:
-    if isinstance(entry, Lost):
-        return f"lost from {entry.on}"
-    what = "out" if isinstance(entry, Rented) else f"away for {entry.for_}"
-    return f"{what} to {entry.to} from {entry.on}"
+def _kept(entry: Entry) -> str:
+    """What an entry says of its time, as `out to B-1 from 2026-06-01`."""
+    if isinstance(entry, Rented):
+        return f"out to {entry.to} from {entry.on}"
+    if isinstance(entry, Sent):
+        return f"away for {entry.for_} to {entry.to} from {entry.on}"
+    return f"{entry.title} from {entry.on}"
 
 
 @on_cylinder("looked-at-while-away", FAULT, since="0.2", adverse=True)
@@ -45,7 +47,7 @@ def looks_are_of_what_was_here(
     for look in standing(card.inspected):
         sent = () if is_outside(people, look.by) else standing(card.sent)
         for entry in (e for e in (*away, *sent) if _during(e, look.on)):
-            text = f"it was looked at on {look.on}, and was {_whereabouts(entry)}"
+            text = f"it was looked at on {look.on}, and was {_kept(entry)}"
             mend = (
                 "correct the date that is wrong, or strike the look out if it is another cylinder's"
             )
@@ -63,7 +65,7 @@ def tests_are_of_what_was_here(card: Cylinder, rentals: Sequence[Rented]) -> Ite
         done = test.tested or test.on
         away = (e for e in (*standing(rentals), *standing(card.lost)) if _during(e, done))
         for entry in away if not test.note else ():
-            text = f"it was tested on {done}, and was {_whereabouts(entry)}"
+            text = f"it was tested on {done}, and was {_kept(entry)}"
             mend = (
                 "correct the date that is wrong; where somebody else had it tested, say so: `note:`"
             )
@@ -81,20 +83,18 @@ def what_goes_out_is_there(
     kept = (*standing(card.held), *standing(card.rejected), *standing(card.lost))
     for rental in standing(rentals):
         own = all(rental is not r for r in of_set)
-        others = (*kept, *standing(card.sent), *(of_set if own else standing(card.rented)))
+        others: tuple[Entry, ...] = (
+            *kept,
+            *standing(card.sent),
+            *(of_set if own else standing(card.rented)),
+        )
         found = next((e for e in others if _during(e, rental.on)), None)
         sent = next((s for s in standing(card.sent) if _during(rental, s.on)), None)
         past = any(day > _end(rental) for day in looked_inside)
         mend = "correct the date that is wrong; if it did go out, have it looked inside"
-        for entry, what in ((found, "went out"), (sent, "was sent away")):
-            if entry is None:
-                continue
-            first, other = (rental, entry) if entry is found else (entry, rental)
-            text = f"it {what} on {first.on}, and was {_kept(other)}"
-            yield Says(first.source.at("on"), text, mend, ADVICE if past else None)
-
-
-def _kept(entry: Entry) -> str:
-    if isinstance(entry, Rented | Lost | Sent):
-        return _whereabouts(entry)
-    return f"{entry.title} from {entry.on}"
+        two: list[tuple[str, Entry, Entry]] = []
+        two += [("went out", rental, found)] if found else []
+        two += [("was sent away", sent, rental)] if sent else []
+        for what, entry, other in two:
+            text = f"it {what} on {entry.on}, and was {_kept(other)}"
+            yield Says(entry.source.at("on"), text, mend, ADVICE if past else None)
