@@ -6,7 +6,7 @@ Pure: the records, the day and what was asked for come in, a `Session` ready to 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from tankbook.filling import from_book, from_station
@@ -16,12 +16,17 @@ from tankbook.filling.nouns import Bank, Session, Vessel
 from tankbook.filling.wish import Case, Entry, Prepared, Refused, Wish
 from tankbook.gas import Gas
 from tankbook.records.book import Book
+from tankbook.records.log import Log
 from tankbook.records.rulerow import Gate
 from tankbook.records.station import Station
+from tankbook.records.words import Act as LogAct
 from tankbook.rules import chain
 from tankbook.rules.acts.fill_asked import Asked as Answered
 from tankbook.rules.acts.fill_asked import Filling, Settled, Wanted, ask_gate
+from tankbook.rules.acts.log_line import line_of
+from tankbook.rules.acts.soundness import after, lines_of
 from tankbook.rules.answers import Reason
+from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.units import GaugePressure, PressureRate, Temperature
 
@@ -42,7 +47,8 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
     _each_once(book, wish)
     banks = from_station.banks_of(station, book.settings, today, wish.banks)
     shared = station_reasons(book, today)
-    asked = [_ask(book, today, entry, wish, ambient) for entry in wish.queue]
+    read = as_read(book, today, wish.queue)
+    asked = [_ask(read, today, entry, wish, ambient) for entry in wish.queue]
     allowed = [a for a in asked if a.answered.answer.limit and not a.answered.refusals]
     vessels, unmeasured = _vessels(book, today, allowed, wish, rate)
     allowed = [a for a in allowed if a.entry.id not in unmeasured]
@@ -95,6 +101,29 @@ def _each_once(book: Book, wish: Wish) -> None:
 # --- asking
 
 
+def as_read(book: Book, today: dt.date, queue: Sequence[Entry]) -> Book:
+    """The records with what the gauges show now where that is more than is known, as the log will
+    have it: who filled them nobody wrote down."""
+    known = {entry.id: contents_of(book, entry.id).pressure for entry in queue}
+    fuller = [
+        entry
+        for entry in queue
+        if entry.start is not None and entry.start > (known[entry.id] or NOTHING)
+    ]
+    if not fuller:
+        return book
+    at = max((_end_of(today), *Log.of(book.log).column("at")))
+    lines = (
+        line_of({"at": at, "cylinder": e.id, "act": LogAct.READING, "to": e.start, "by": "-"})
+        for e in fuller
+    )
+    return after(book, (), tuple(lines_of(tuple(lines))))
+
+
+def _end_of(day: dt.date) -> dt.datetime:
+    return dt.datetime(day.year, day.month, day.day, 23, 59, 59, tzinfo=dt.UTC)
+
+
 def _ask(book: Book, today: dt.date, entry: Entry, wish: Wish, ambient: Temperature) -> Case:
     """The gate's answer as `fill` will get it: the regulator at the cylinder's own limit, and a
     cylinder found empty treated as one that came back so."""
@@ -119,8 +148,7 @@ def ask(
     most = chain.lower(ceiling, chain.of_station(book.station)).pressure if ceiling else None
     wanted = Wanted(id_, NOTHING, start)
     how = Filling(gas=gas, temperature=ambient, fill_pressure=most)
-    at = dt.datetime(today.year, today.month, today.day, 23, 59, 59, tzinfo=dt.UTC)
-    return ask_gate(book, wanted, Settled(how, gas, ()), at, [wanted])
+    return ask_gate(book, wanted, Settled(how, gas, ()), _end_of(today), [wanted])
 
 
 def _refused(case: Case, shared: list[Reason]) -> Refused:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from tankbook.filling import from_book, from_station
 from tankbook.filling.nouns import Vessel
-from tankbook.filling.prepare import ambient_of, ask
+from tankbook.filling.prepare import ambient_of, as_read, ask
 from tankbook.filling.wish import Entry, Refused
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -45,6 +45,7 @@ def bring_together(
     gas = _gas(book, entries)
     vessels: list[Vessel] = []
     refused: list[Refused] = []
+    book = as_read(book, today, entries)
     for entry in entries:
         known, _, _ = from_book.reading_of(book, entry.id, degrees)
         start = entry.start if entry.start is not None else known

@@ -38,6 +38,7 @@ LOG = """
 at=2026-11-20T09:30:00+01:00; cylinder=RB-014; act=fill; to=3000 psi; temperature=80 degF; gas=air; by=MV; source=B1
 at=2026-11-25T09:30:00+01:00; cylinder=RB-015; act=fill; to=3000 psi; gas=air; by=MV; source=B1
 """
+DRAINED = "at=2026-11-21T09:30:00+01:00; cylinder=RB-014; act=drain; to=500 psi; by=MV\n"
 
 
 def psi(value: float) -> GaugePressure:
@@ -45,14 +46,18 @@ def psi(value: float) -> GaugePressure:
 
 
 def prepared(
-    *queue: Entry, texts: dict[str, str] | None = None, station: str = STATION, **more: Any
+    *queue: Entry,
+    texts: dict[str, str] | None = None,
+    station: str = STATION,
+    log: str = LOG,
+    **more: Any,
 ) -> Prepared:
     cylinders = {
         "RB-014": books.GOOD,
         "RB-015": books.GOOD.replace("K118204", "K118207"),
         **(texts or {}),
     }
-    book = books.make_book(cylinders, station=station, log=LOG)
+    book = books.make_book(cylinders, station=station, log=log)
     wish = Wish(gas=AIR_GAS, queue=queue or (Entry("RB-014", psi(500)),), unit="psi")
     return prepare(book, books.TODAY, dataclasses.replace(wish, **more))
 
@@ -135,6 +140,24 @@ def test_the_regulator_as_last_set_refuses_nobody() -> None:
     """A plan says what to set it to, so what it is set to now does not count."""
     found = prepared(station=STATION + "regulator_set: 3442 psi\n")
     assert found.refused == ()
+
+
+@pytest.mark.parametrize(
+    ("since", "start", "refused"),
+    [
+        ("", 2950, False),
+        (DRAINED, 500, False),
+        (DRAINED, 650, False),
+        (DRAINED, 2200, True),
+        (DRAINED, 0, True),
+    ],
+)
+def test_a_gauge_above_what_is_known_refuses_as_a_fill_would(
+    since: str, start: float, refused: bool
+) -> None:
+    """2200 psi where it was drained to 500: nobody knows what it holds."""
+    found = prepared(Entry("RB-014", psi(start)), log=LOG + since)
+    assert bool(found.refused) is refused
 
 
 def test_the_refused_keep_their_reasons() -> None:
