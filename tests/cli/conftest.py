@@ -110,6 +110,6 @@ def files() -> dict[str, str]:
     }
     return {
         **{path: books.stamped(text) for path, text in cards.items()},
-        "sets/DB-02.yaml": "cylinders: [RB-015, RB-021]\nisolator: open\nuse: rental\n",
+        "sets/DB-02.yaml": "cylinders: [RB-015, RB-021]\nisolator: shut\nuse: rental\n",
         "fills/2026.csv": "\n".join([",".join(columns(LogLine)), *LINES, ""]),
     }  # fmt: skip
