@@ -109,7 +109,7 @@ _WORDS: dict[str, _Word] = {
     ),
     **dict.fromkeys(
         "test tests retest inspection examination check report letter certificate record"
-        " paper signature prüfung bericht brief zeugnis".split(),
+        " paper signature prüfung wirbelstromprüfung re-inspection bericht brief zeugnis".split(),
         _Word.LOOK,
     ),
     **dict.fromkeys(
@@ -120,16 +120,17 @@ _WORDS: dict[str, _Word] = {
         "a the this that its it or only just all any both ein eine der die das den dem oder"
         " nur cylinder neck thread threads shoulder crown wall body inside flasche hals"
         " gewinde schulter eddy current ultrasonic dye penetrant visual hydro hydrostatic"
-        " magnetic particle ndt ut wirbelstrom ultraschall hardness härte tap tapping"
-        " machining making manufacture forming suspected alleged supposed possible apparent"
-        " small fine surface harmless superficial light evidence sign signs trace traces hint"
-        " recordable reportable rejectable relevant significant unzulässige unzulässigen found"
-        " seen detected visible present noted observed confirmed recorded gefunden sichtbar"
-        " vorhanden bestätigt festgestellt tested retested inspected examined checked measured"
-        " geprüft polished dressed cleaned removed blended out maker manufacturer lab"
-        " laboratory requalifier house service use filling january february march april june"
-        " july august september october november december"
-        " jan feb mar apr jun jul aug sep sept oct okt nov dec dez mm nr number".split(),
+        " magnetic particle ndt ut wirbelstrom ultraschall ve conductivity roundness hardness"
+        " härte tap tapping machining making manufacture forming suspected alleged supposed"
+        " possible apparent small fine surface harmless superficial light evidence sign signs"
+        " trace traces hint recordable reportable rejectable relevant significant unzulässige"
+        " unzulässigen found seen detected visible present noted observed confirmed recorded"
+        " gefunden sichtbar vorhanden bestätigt festgestellt feststellbar tested retested"
+        " re-examined re-inspected inspected examined checked measured geprüft polished"
+        " dressed cleaned removed blended out maker manufacturer lab laboratory requalifier"
+        " house service use filling january february march april june july august september"
+        " october november december jan feb mar apr jun jul aug sep sept oct okt nov dec dez"
+        " mm nr number".split(),
         _Word.NEUTRAL,
     ),
 }
@@ -138,6 +139,8 @@ _FIGURE = re.compile(r"\d[\w./-]*")
 _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(rf"\b(?:{old})", re.IGNORECASE), f" {new} ")
     for old, new in (
+        (r"n(?:o|r|umber)\.?\s*(?=\d)", "number"),
+        (r"reports? (?:number )?[\w/-]*\d[\w/-]*", "report"),
         # what says that nothing is there
         (r"n\.?a\.?d\b\.?|nothing (?:abnormal |was )?(?:found|detected|noted|seen)\b", "no fault"),
         (r"o\.\s?b\.|ohne befund\b|no reason to reject\b", "no fault"),
@@ -163,9 +166,18 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         # what passes
         (r"i\.\s?o\.|in ordnung\b|in order\b", "in-order"),
         (r"as new\b", "as-new"),
-        (r"within (?:the |its )?limits?\b", "within-limits"),
+        (r"within (?:the |its )?(?:acceptance )?limits?\b", "within-limits"),
+        (r"at \d+ (?:psi|bar)\b", ""),
+        (r"\d+ h(?:b|v)\b", ""),
+        (r"threads? (?:clean|ok|whole|good)\b", ""),
+        (r"no findings?\b", "no fault"),
+        (r"not (?:over-?heated|burnt)\b|no over-?heating\b", "no heat"),
+        (r"not bulged\b", "no bulge"),
         (r"(?:is |was )?not affected\b", "unaffected"),
-        (r"(?:re)?turn(?:ed)? to service\b", "passed"),
+        (
+            r"(?:re)?turn(?:ed)? to service\b|fit for (?:further|continued) (?:use|service)\b",
+            "passed",
+        ),
         # what does not matter
         (r"(?:can(?:no|')t|could not|couldn't) be felt\b|after (?:the )?(?:heat|fire)\b", ""),
         (r"plus (?:rating |mark )?(?:not )?(?:approved|granted|renewed|stamped|refused)\b", ""),
@@ -175,6 +187,8 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 
 _CLAUSES = re.compile(r"[,;:()!\n]|\.(?=\s|$)|\s[-\u2013]\s")
 _NOT_ALL = re.compile(
+    r"\bremoved from\b|\bor confirmed\b"
+    r"|\bnegative for (?:use|service|filling)\b|\bonly$|\b0 \w+ [1-9]|"
     r"\bin (?:19|20)\d\d\b|\b\d+ (?:out )?of \d+\b|\bon paper\b"
     r"|\bpassed (?:(?:on|back|up|over) )?to\b|:\s*(?:no|n|not)\s*$|\?",
     re.IGNORECASE,

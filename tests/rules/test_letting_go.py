@@ -64,6 +64,7 @@ from tankbook.rules.letting_go import Suspicion, lets_go, reads_well
         "no more crack-free", "no crack until now", "line 6 mm in thread 3, owner told", "see letter", "ok",
         "not free of cracks", "hairline", "passed but cracked", "nothing", "no", "no crack, no",
         "tool mark not found", "crack is in a fold",
+        "report no 12 crack found", "cylinder no 3 crack found", "letter no 5 crack seen in thread 2", "test no 2 crack present", "crack no. 3", "0 cracks 1 fissure", "crack ruled out or confirmed", "removed from service, passed", "removed from use, no crack", "negative for use", "passed the neck only", "report 12 crack found", "threads good crack",
     ],
 )  # fmt: skip
 def test_what_does_not_say_that_there_is_no_crack_lets_nothing_go(text: str) -> None:
@@ -95,6 +96,7 @@ def test_what_does_not_say_that_there_is_no_crack_lets_nothing_go(text: str) -> 
         "letter of 4 March: no crack, a tool mark", "thread 2: tool mark, no crack", "it is a tool mark",
         "passed, plus not approved", "no cracks detected by eddy current test",
         "surface scratch only, not a crack", "crack indication is a tool mark", "hydro and eddy current passed",
+        "VE passed", "test report no 4711: no crack", "hydrostatic test passed at 5000 psi", "no crack. Fit for further use", "fit for continued service", "threads clean, no crack", "no crack found on re-inspection", "re-examined, no crack", "keine Risse feststellbar", "kein Anriss, Wirbelstromprüfung bestanden", "within acceptance limits", "no findings", "report 4711-b: no crack",
     ],
 )  # fmt: skip
 def test_no_crack_or_what_it_was_instead_lets_it_go(text: str) -> None:
@@ -111,6 +113,8 @@ def test_no_crack_or_what_it_was_instead_lets_it_go(text: str) -> None:
         ("no damage by heat found", Suspicion.HEAT, True),
         ("tested and passed after heat", Suspicion.HEAT, True),
         ("keine Hitzeschäden", Suspicion.HEAT, True),
+        *((text, Suspicion.HEAT, True) for text in ("no overheating", "not overheated", "hardness 120 HB, passed", "conductivity within limits")),
+        *((text, Suspicion.BULGE, True) for text in ("not bulged", "roundness within limits")),
         ("no bulge", Suspicion.BULGE, True),
         ("no crack", Suspicion.HEAT, False),
         ("a tool mark", Suspicion.HEAT, False),
