@@ -152,6 +152,7 @@ SEEDS: dict[str, Seed] = {
     "row-lax-air": Seed(rules=own("shop.air", "air-limits", "subject: station, applies_to: {standard: shop-air}, limits: {co: 900 ppm}, ")),
     "looked-at-while-away": Seed({"rented": LENT, "inspected": f"[{OLD}, {{on: 2026-06-03, by: MV, checklist: annual, result: pass}}]"}),
     "tested-while-away": Seed({"rented": LENT} | requalified("on: 2026-06-03, method: hydrostatic, by: T123")),
+    "worked-on-while-away": Seed({"rented": LENT, "cleaned": "[{on: 2026-06-03, by: MV, to: oxygen}]"}),
     "went-out-while": Seed({"rented": LENT, "held": "[{on: 2026-05-30, by: MV, why: sticker illegible, released: 2026-06-08, released_by: MV, released_why: read again}]"}),
     "bad-air": Seed(log=FILL.replace("2026-11-20", "2026-11-06"), station="compressor: {name: C1}\nair_tests: [{on: 2026-11-05, result: fail}, {on: 2026-11-10, result: pass}]"),
     "filled-elsewhere": Seed({"rented": "[{on: 2026-11-21, to: B-1, back: 2026-11-23, valve: closed}]"}, log=FILL.replace("2900", "600") + "\nat=2026-11-24T09:30:00+01:00; cylinder=A; act=reading; to=2500 psi; by=MV"),
@@ -908,6 +909,13 @@ def analysed_twice(first: str, *later: str) -> Seed:
     return Seed(clean, log="\n".join((fill, *lines)))
 
 
+HELD_BY_THEN = "[{on: 2026-05-30, by: MV, why: sticker illegible, released: 2026-06-08, released_by: MV, released_why: read again}]"
+CLEANED = "[{on: %s, by: MV, to: oxygen}]"
+FITTED_THERE = HOME.replace("2026-06-11", "2026-06-08").replace("by: MV", "by: Northside")
+AFTER_TEST = {
+    "requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-06-05, method: hydrostatic, by: T123, stamp: 06 T123 26}]",
+    "inspected": f"[{OLD}, {LATER}]",
+}
 ATTACKED: dict[str, tuple[Seed, bool]] = {
     # what the log says of a set, of temperatures and of analyses
     "filled by its other side while held": (of_a_set("open", "2026-11-23"), False),
@@ -2160,6 +2168,54 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         ),
         True,
     ),
+    # work on what was not here, and looks on the day it came back
+    "held when it went out, and looked inside on the day it was back": (
+        looked("2026-06-05", rented=LENT, held=HELD_BY_THEN),
+        True,
+    ),
+    "held when it went out for a day, and looked inside that day": (
+        looked("2026-06-01", rented=LENT.replace("06-05", "06-01"), held=HELD_BY_THEN),
+        False,
+    ),
+    "cleaned while it was out": (Seed({"rented": LENT, "cleaned": CLEANED % "2026-06-03"}), False),
+    "cleaned while it was lost": (
+        Seed({"lost": WENT_LOST, "cleaned": CLEANED % "2026-06-03"}),
+        False,
+    ),
+    "cleaned by the shop while it was at the repairer's": (
+        looked("2026-06-20", sent=AT_REPAIR, cleaned=CLEANED % "2026-06-03"),
+        False,
+    ),
+    "cleaned there": (
+        looked(
+            "2026-06-20",
+            sent=AT_REPAIR,
+            cleaned=(CLEANED % "2026-06-03").replace("MV", "Northside"),
+        ),
+        True,
+    ),
+    "cleaned on the day it was back": (
+        Seed({"rented": LENT, "cleaned": CLEANED % "2026-06-05"}),
+        True,
+    ),
+    "cleaned while it was out, and again": (
+        Seed(
+            {
+                "rented": LENT,
+                "cleaned": f"{(CLEANED % '2026-06-03')[:-1]}, {(CLEANED % '2026-06-20')[1:]}",
+            }
+        ),
+        True,
+    ),
+    # the valve fitted by the test house before it came home
+    "refitted there before it was back": (Seed({"sent": f"[{FITTED_THERE}]"} | AFTER_TEST), True),
+    "refitted there before it went": (
+        Seed(
+            {"sent": f"[{FITTED_THERE.replace('refitted: 2026-06-08', 'refitted: 2026-05-08')}]"}
+            | AFTER_TEST
+        ),
+        False,
+    ),
 }
 
 
@@ -2830,6 +2886,44 @@ def test_what_was_sent_is_back_before_it_is_refitted(sent: str, told: list[str])
     said = [f.text for f in found if f.code == "ends-before-start"]
     assert len(said) == len(told)
     assert all(text in each for text, each in zip(told, said, strict=True))
+
+
+@pytest.mark.parametrize(
+    ("tested", "told"), [("2026-03-15", []), ("2026-03-25", [Severity.WARN]), ("2026-03", [])]
+)
+def test_a_stamp_of_the_next_test_answers_on_the_day_it_was_tested(
+    tested: str, told: list[Severity]
+) -> None:
+    test = LIFTED["requalified"].replace("on: %s", f"on: 2031-03, tested: {tested}")
+    card = {
+        "rejected": LIFTED["rejected"] % "2026-03-20",
+        "requalified": test.replace("03 T123 26", "03 T123 31"),
+        "stamp_means": "next-due",
+    }
+    found = list(check(Seed(card).book(), TODAY))
+    assert "lifted-on-nothing" not in {f.code for f in found}
+    assert [f.severity for f in found if f.code == "lifted-early"] == told
+
+
+@pytest.mark.parametrize(
+    ("released", "looked_on", "told"),
+    [
+        ("2026-06-03", "", Severity.WARN),
+        ("2026-06-03", "2026-06-04", Severity.WARN),
+        ("2026-06-03", "2026-06-05", Severity.ADVICE),
+        ("2026-06-03", "2026-06-20", Severity.ADVICE),
+        ("2026-06-05", "", None),
+    ],
+)
+def test_a_hold_released_while_it_was_out_is_told(
+    released: str, looked_on: str, told: Severity | None
+) -> None:
+    held = f"[{{on: 2026-06-02, by: MV, why: bubbles, released: {released}, released_by: MV, released_why: valve rebuilt}}]"
+    more = looked(looked_on).card if looked_on else {}
+    found = check(Seed({"rented": LENT, "held": held, **more}).book(), TODAY)
+    assert [f.severity for f in found if f.code == "worked-on-while-away"] == (
+        [told] if told else []
+    )
 
 
 STRUCK_BOTH = (

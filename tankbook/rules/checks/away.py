@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Rented, Sent, standing
-from tankbook.records.life import life_of
+from tankbook.records.life import days_of, life_of
 from tankbook.records.settings import Person
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
 from tankbook.rules.signing import is_outside
@@ -23,6 +23,13 @@ def _end(entry: Entry) -> dt.date:
 def _during(entry: Entry, on: PartialDate) -> bool:
     """Whether a day lies within an entry's time: on its first and its last day both may be."""
     return entry.on.last < on.first and on.last < _end(entry)
+
+
+def _is_after(day: dt.date, entry: Entry) -> bool:
+    """Whether a look of a day came after an entry's time. On its last day nobody of the shop can
+    have looked before it ended, unless it began on that day too."""
+    end = _end(entry)
+    return day > end or (day == end and entry.on.last < end)
 
 
 def _kept(entry: Entry) -> str:
@@ -54,6 +61,36 @@ def looks_are_of_what_was_here(
             again = any(day > look.on.last for day in looked_inside) and not look.clears
             yield Says(look.source.at("on"), text, mend, ADVICE if again else None)
             break
+
+
+_BY_HAND = ("sticker_on", "released", "refitted", "lifted")
+"""The days on which somebody had a cylinder in hand, by their key."""
+
+
+@on_cylinder("worked-on-while-away", FAULT, since="0.2", adverse=True)
+def work_is_on_what_was_here(
+    card: Cylinder,
+    rentals: Sequence[Rented],
+    people: Mapping[str, Person],
+    looked_inside: Sequence[dt.date],
+) -> Iterator[Says]:
+    """Nobody cleaned a cylinder that was not there: a cleaning is another's, or a day is wrong.
+    Other work dated so is told, till it was looked inside since it came back."""
+    away = (*standing(rentals), *standing(card.lost))
+    mend = "correct the date that is wrong, or strike it out if it is of another cylinder"
+    newest = {cleaning.to: cleaning for cleaning in standing(card.cleaned)}
+    for cleaning in newest.values():
+        sent = () if is_outside(people, cleaning.by) else standing(card.sent)
+        for entry in [e for e in (*away, *sent) if _during(e, cleaning.on)][:1]:
+            text = f"it was cleaned on {cleaning.on}, and was {_kept(entry)}"
+            yield Says(cleaning.source.at("on"), text, mend)
+    worked = (*card.inspected, *card.held, *card.sent, *card.rejected)
+    days = [(e, key, day) for e in standing(worked) for key, day in days_of(e) if key in _BY_HAND]
+    for work, key, day in days:
+        for entry in [e for e in away if _during(e, PartialDate.of(day))][:1]:
+            text = f"{work.title} {work.on}: {key} {day}, and it was {_kept(entry)}"
+            past = any(_is_after(look, entry) for look in looked_inside)
+            yield Says(work.source.at(key), text, mend, ADVICE if past else WARN)
 
 
 @on_cylinder("tested-while-away", WARN, since="0.2")
@@ -90,7 +127,7 @@ def what_goes_out_is_there(
         )
         found = next((e for e in others if _during(e, rental.on)), None)
         sent = next((s for s in standing(card.sent) if _during(rental, s.on)), None)
-        past = any(day > _end(rental) for day in looked_inside)
+        past = any(_is_after(day, rental) for day in looked_inside)
         mend = "correct the date that is wrong; if it did go out, have it looked inside"
         two: list[tuple[str, Entry, Entry]] = []
         two += [("went out", rental, found)] if found else []
