@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -16,8 +17,16 @@ from tankbook.units import Concentration, Percent
 # --- where a sample was drawn --------------------------------------------------------------------
 
 _OUTLETS = ("whip", "position", "panel")
-_FILLING = frozenset("+ & / , and at from of the fill filling outlet".split())
+_KINDS = frozenset({"compressor", "bank", "filter", *_OUTLETS})
+_FILLING = frozenset(
+    "+ & / , ( ) and at from of after via the fill filling outlet sample port storage".split()
+)
 """What may stand beside the names of parts where a sample was drawn."""
+
+
+def own_name(station: Station) -> str:
+    """The compressor by its label, else as `compressor`; an empty text where there is none."""
+    return ((station.compressor.name or "compressor") if station.compressor else "").casefold()
 
 
 def sources_of(station: Station) -> frozenset[str]:
@@ -31,40 +40,69 @@ def sources_of(station: Station) -> frozenset[str]:
 def places_of(station: Station, test: AirTest) -> frozenset[str]:
     """Where a sample was drawn, in small letters: at the compressor where the test names nothing.
 
-    `B1+B2`, `bank B1` and `C1 outlet` are told by the parts they name, `compressor` by its label.
-    What names no part of the station, or more than parts, is a place of its own.
+    `B1+B2`, `bank B1` and `C1 outlet` are told by the parts they name, `compressor` by its label,
+    and so is a filter, which lies behind it. What names no part of the station, or more than parts,
+    is a place of its own.
     """
-    compressor = station.compressor.name if station.compressor else None
-    unnamed = "compressor" if station.compressor else ""
-    text = " ".join((test.source_ or compressor or unnamed).casefold().split())
+    text = _plain(test.source_ or own_name(station))
+    parts, known = _read(station, text)
+    return parts if known and parts else frozenset({text})
+
+
+def parts_named(station: Station, text: str) -> frozenset[str]:
+    """The parts of the station that a text names, in small letters, whatever else it says."""
+    return _read(station, _plain(text))[0] - (_KINDS - {own_name(station)})
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.casefold().split())
+
+
+def _read(station: Station, text: str) -> tuple[frozenset[str], bool]:
+    """The parts that a text names, by their labels where it gives any, and whether it says nothing
+    besides."""
     kinds = _kinds(station)
-    if text in kinds:
-        return frozenset({kinds[text] or text})
+    if text == "banks":
+        return _banks_of_air(station), True
     names = sorted(kinds, key=len, reverse=True)
     words = re.findall(
         "|".join([*(rf"(?<!\w){re.escape(n)}(?!\w)" for n in names), r"\w+|\S"]), text
     )
-    found = [w for w in words if w not in _FILLING]
+    found = [w for w in words if w not in _FILLING or w in kinds]
     known = all(w in kinds or w.removesuffix("s") in _KINDS for w in found)
     parts = frozenset(kinds[w] or w for w in found if w in kinds)
-    labels = frozenset(p for p in parts if p not in _KINDS) or parts
-    return labels if known and labels else frozenset({text})
+    return frozenset(p for p in parts if p not in _KINDS) or parts, known
 
 
-_KINDS = frozenset({"compressor", "bank", *_OUTLETS})
+def _number(name: str) -> str:
+    """The number of a label of letters and a number, or an empty text."""
+    match = re.fullmatch(r"[^\W\d]*(\d+)", name)
+    return match[1] if match else ""
+
+
+def _banks_of_air(station: Station) -> frozenset[str]:
+    banks = frozenset(b.name.casefold() for b in station.banks)
+    return banks - _holds_no_air(station) or banks
 
 
 def _kinds(station: Station) -> dict[str, str]:
-    """What a sample may be said to be drawn at, with the label of the only part of its kind."""
+    """What a sample may be said to be drawn at, with the part that is meant by it where that is
+    called otherwise: the only part of its kind, or of its number (`whip 1` is `W1`)."""
     parts: dict[str, list[str]] = {
         "compressor": [c.name for c in (station.compressor,) if c and c.name],
         "bank": [b.name for b in station.banks],
         "whip": [w.name for w in station.whips],
         "position": [p.name for p in station.positions],
     }
-    found = {"panel": ""} | ({"compressor": ""} if station.compressor else {})
+    behind = [f.name.casefold() for f in station.filters] if station.compressor else []
+    found = dict.fromkeys([*behind, *(["filter"] if behind else [])], own_name(station))
+    found |= {"panel": ""} | ({"compressor": ""} if station.compressor else {})
     for kind, names in parts.items():
         found |= {name.casefold(): "" for name in names}
+        numbers = [_number(name) for name in names]
+        for name, number in zip(names, numbers, strict=True):
+            if number and numbers.count(number) == 1:
+                found.setdefault(f"{kind} {number}", name.casefold())
         if len(names) == 1 or (names and kind in _OUTLETS):
             found[kind] = names[0].casefold() if len(names) == 1 else ""
     return found
@@ -101,6 +139,16 @@ def _is_reopened(
     later = (newest.get(frozenset({part})) for part in parts)
     failed = bool(parts) and test.result is TestResult.FAIL
     return failed and all(t and t.on > test.on and t.result is TestResult.PASS for t in later)
+
+
+def _answers(station: Station, place: frozenset[str]) -> list[AirTest]:
+    """The tests that speak for a place now, where it may be that it is open again by them."""
+    newest = _newest_by_place(station)
+    own = newest[place]
+    if own.result is not TestResult.FAIL:
+        return [own] if is_here(station, own) else []
+    stand = _stand_for(station, place) if _is_reopened(station, place, own, newest) else ()
+    return [newest[frozenset({part})] for part in stand]
 
 
 def _stand_for(station: Station, place: frozenset[str]) -> frozenset[str]:
@@ -167,6 +215,24 @@ class AirJudge:
         """Whether its standard is for air that nobody breathes under water."""
         rows = self.rows(test.standard) if test.standard else []
         return bool(rows) and not any(row.for_diving for row in rows)
+
+    def opens(self, station: Station, test: AirTest) -> bool:
+        """Whether nothing at all stands against a test that passed: what it measured is within
+        limits for diving that are known, and all that failed before it was measured again."""
+        sound = test.result is TestResult.PASS and not self.over(test)
+        unjudged = self.not_for_diving(test) or any(self.gaps(test))
+        return sound and not unjudged and not any(self.left_unmeasured(station, test))
+
+    def answered_on(self, station: Station, failed: AirTest) -> dt.date | None:
+        """The first day on which the station was open again where a test failed, by the tests that
+        it had by then; None where nothing answered it."""
+        tests = that_stand(station.air_tests)
+        for day in sorted({t.on for t in tests if t.on > failed.on}):
+            then = replace(station, air_tests=tuple(t for t in tests if t.on <= day))
+            answers = _answers(then, places_of(station, failed))
+            if answers and all(self.opens(then, t) for t in answers):
+                return day
+        return None
 
     def left_unmeasured(self, station: Station, test: AirTest) -> Iterator[str]:
         """What a failed test before this one, of the same place, was over on and this one leaves

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
@@ -12,7 +13,14 @@ from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
 from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import Act, TestResult
-from tankbook.rules.air import air_judge
+from tankbook.rules.air import (
+    AirJudge,
+    air_judge,
+    own_name,
+    parts_named,
+    places_of,
+    sources_of,
+)
 from tankbook.rules.contents import contents_of, let_out, lines_about
 
 
@@ -34,25 +42,70 @@ class BadAir:
 
 
 @dataclass(frozen=True, slots=True)
-class _Spell:
-    """From a source's last good test, over one that failed, to its next good one."""
+class _Fed:
+    """What a fill says it came by: the parts that it names, and those gas comes from of them."""
 
-    source: str
-    banks: frozenset[str]
+    parts: frozenset[str]
+    sources: frozenset[str]
+
+
+@once_per_book
+def _fed(book: Book) -> Callable[[str, str], _Fed]:
+    """Reads the source and the position of a fill; both are the same in many lines."""
+
+    @cache
+    def read(source: str, position: str) -> _Fed:
+        if book.station is None:
+            return _Fed(frozenset(), frozenset())
+        parts = parts_named(book.station, source)
+        at = parts_named(book.station, position)
+        return _Fed(parts | at, parts & _sources(book.station))
+
+    return read
+
+
+def _sources(station: Station) -> frozenset[str]:
+    return (sources_of(station) | {own_name(station)}) - {""}
+
+
+@dataclass(frozen=True, slots=True)
+class _Spell:
+    """From the last good test, over one that failed, to what the station took for its answer.
+
+    Attributes:
+        failed: the test.
+        places: where its sample was drawn.
+        behind: the compressor, where that was at no source: its air was in the sample.
+        cleared: from when a good test of the compressor itself says that it was not that air.
+        banks: those that the compressor fills, unless the sample was drawn at banks alone.
+        outlets: of each place that is no source, all parts of its kind.
+        since: the last good test of each part before it.
+        until: when it was answered.
+    """
+
     failed: AirTest
-    since: dt.date
+    places: frozenset[str]
+    behind: frozenset[str]
+    cleared: dt.date
+    banks: frozenset[str]
+    outlets: tuple[frozenset[str], ...]
+    since: Mapping[str, dt.date]
     until: dt.date
 
-    def taints(self, line: LogLine) -> BadAir | None:
-        """What a fill took of it. A source that is not said may be any; of what a bank held or
-        nobody says, only what went in since the sample that failed is told: `recall` finds all."""
+    def meets(self, day: dt.date) -> bool:
+        """Whether a fill of a day can have taken of it."""
+        return min(self.since.values()) < day < self.until
+
+    def taints(self, line: LogLine, by: _Fed) -> BadAir | None:
+        """What a fill took of it. A source that is not said may be any, and so may an outlet where
+        no other of its kind is said; of what may be, only what went in since the sample that failed
+        is told: `recall` finds all."""
         day = line.at.date()
-        if not self.since < day < self.until:
-            return None
-        names = {n for part in (line.source_ or "").split("+") if (n := part.strip().casefold())}
-        if self.source in names:
+        sure = self.places | (self.behind if day < self.cleared else frozenset())
+        if any(self.since[part] < day for part in by.parts & sure):
             return BadAir(line, self.failed, certain=day > self.failed.on)
-        may_be = not names or bool(names & self.banks)
+        through = any(not by.parts & alike for alike in self.outlets)
+        may_be = through or not by.sources or bool(by.sources & self.banks)
         return BadAir(line, self.failed, False) if may_be and day >= self.failed.on else None
 
 
@@ -64,23 +117,50 @@ def _spells(book: Book) -> tuple[_Spell, ...]:
 def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
     judge, tests = air_judge(book), that_stand(station.air_tests)
     good = [t for t in tests if t.result is TestResult.PASS and not judge.over(t)]
-    compressor = ((station.compressor.name if station.compressor else None) or "").casefold()
-    banks = frozenset(b.name.casefold() for b in station.banks)
-
-    def of(test: AirTest) -> str:  # what is drawn anywhere but at a bank is the compressor's
-        named = (test.source_ or "").casefold()
-        return named if named in banks else compressor
-
+    sources, banks = _sources(station), frozenset(b.name.casefold() for b in station.banks)
     for failed in (t for t in tests if t not in good):
-        source = of(failed)
-        days = [t.on for t in good if of(t) == source]
+        places = places_of(station, failed)
+        own = frozenset({own_name(station)} - {""})
+        behind = frozenset() if places & sources else own
         yield _Spell(
-            source,
-            frozenset() if source in banks else banks,
             failed,
-            max((day for day in days if day < failed.on), default=dt.date.min),
-            min((day for day in days if day > failed.on), default=dt.date.max),
+            places,
+            behind,
+            _cleared(judge, station, failed, behind),
+            frozenset() if places <= banks else banks,
+            tuple(_alike(station, part) for part in places - sources),
+            {part: _good_before(station, failed, good, behind | {part}) for part in places}
+            | {part: _good_before(station, failed, good, behind) for part in behind},
+            judge.answered_on(station, failed) or dt.date.max,
         )
+
+
+def _good_before(
+    station: Station, failed: AirTest, good: list[AirTest], parts: frozenset[str]
+) -> dt.date:
+    """The day of the last good test before one that failed that was drawn at any of some parts."""
+    days = (t.on for t in good if t.on < failed.on and places_of(station, t) & parts)
+    return max(days, default=dt.date.min)
+
+
+def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozenset[str]) -> dt.date:
+    """From when the compressor itself passed on all that a sample behind it failed on."""
+    next_day = failed.on + dt.timedelta(days=1)
+    days = (
+        t.on
+        for t in that_stand(station.air_tests)
+        if t.on >= failed.on
+        and places_of(station, t) == behind
+        and judge.opens(station, replace(t, source_=failed.source_, on=max(t.on, next_day)))
+    )
+    return min(days, default=dt.date.max) if behind else dt.date.max
+
+
+def _alike(station: Station, part: str) -> frozenset[str]:
+    """The parts of the kind of an outlet: who names another of them did not fill through it."""
+    whips = frozenset(w.name.casefold() for w in station.whips)
+    positions = frozenset(p.name.casefold() for p in station.positions)
+    return next((names for names in (whips, positions) if part in names), frozenset())
 
 
 def bad_air_of(book: Book, card: Cylinder) -> BadAir | None:
@@ -91,7 +171,9 @@ def bad_air_of(book: Book, card: Cylinder) -> BadAir | None:
         return None
     fills = _since_empty(book, card)
     for place, line in enumerate(reversed(fills)):
-        found = [bad for spell in _spells(book) if (bad := spell.taints(line)) is not None]
+        met = [spell for spell in _spells(book) if spell.meets(line.at.date())]
+        by = _fed(book)(line.source_ or "", line.position or "") if met else None
+        found = [bad for spell in met if by and (bad := spell.taints(line, by)) is not None]
         bad = max(found, key=lambda each: each.certain, default=None)
         if bad is not None and (bad.certain or not place):
             return BadAir(bad.line, bad.failed, bad.certain, topped=place > 0)

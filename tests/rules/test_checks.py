@@ -2216,6 +2216,11 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         ),
         False,
     ),
+    # air of a failed test, however its source is written
+    "filled from the outlet of what failed": (breathed("2026-11-06", "C1 outlet"), False),
+    "filled from the compressor, by its kind": (breathed("2026-11-06", "compressor"), False),
+    "filled from two, one of which failed": (breathed("2026-11-06", "C1/B1"), False),
+    "filled from the outlet, before the sample": (breathed("2026-11-04", "C1 outlet"), True),
 }
 
 
@@ -2261,7 +2266,7 @@ def test_a_reading_is_held_to_what_was_analysed_at_the_fill(
         ("filled on the day of the good one", False),
         ("from who knows where before it", False),
         ("from who knows where after it", True),
-        ("filled from somewhere else", False),
+        ("filled from somewhere else", True),  # what names no part is as one that is not said
     ],
 )
 def test_air_of_a_failed_test_is_told(name: str, told: bool) -> None:
@@ -2717,14 +2722,15 @@ def test_an_odour_that_nobody_measured_reopens_nothing(odour: str) -> None:
     assert "air-test-half" in refused
 
 
-PLACES = """compressor: {name: C1}
+PLACES = """compressor: {name: C1, hours: [{on: 2026-11-20, reads: 100 h}]}
 panel: {rating: 5000 psi}
 banks:
   - {name: B1, water_volume: 48 L, gas: air, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}
   - {name: B2, water_volume: 48 L, gas: air, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}
   - {name: N1, water_volume: 48 L, gas: nitrox32, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}
+filters: [{name: F1, life: 50 h, changed: [{on: 2026-11-20, at: 100 h}]}]
 whips: [{name: W1}, {name: W2}]
-positions: [{name: P1, kind: whip}]
+positions: [{name: P1, kind: whip}, {name: P2, kind: whip}]
 air_tests: ["""
 
 
@@ -2732,7 +2738,7 @@ def _air(*tests: tuple[str, str, str]) -> Book:
     each = ", ".join(
         f"{{{BAD_AIR.replace('2026-09-12', on)}, source: {at}}}"
         if kind == "fail"
-        else f"{{on: {on}, {GOOD_AIR}, source: {at}}}"
+        else f"{{on: {on}, {GOOD_AIR.replace('co: 1 ppm, ', '' if kind == 'half' else 'co: 1 ppm, ')}, source: {at}}}"
         for kind, on, at in tests
     )
     return Seed(station=f"{PLACES}{each}]").book()
@@ -2743,13 +2749,18 @@ def _air(*tests: tuple[str, str, str]) -> Book:
     [
         "W1", "w2", "whip W1", "fill whip", "P1", "panel", "fill panel", "C1", "C1 outlet", "B1",
         "Compressor C1", "compressor", "bank B1", "B1+B2", "B1 + B2", "banks B1 and B2", "B1/B2",
+        "F1", "C1, after the filter", "after filter F1", "C1 via W1", "W1 (fill whip)", "whip 1",
+        "C1 sample port", "storage bank B1", "banks",
     ],
 )  # fmt: skip
 def test_air_is_sampled_at_any_part(place: str) -> None:
     assert may_fill(_air(("pass", "2026-10-12", f"'{place}'")), "A", TODAY).fillable
 
 
-@pytest.mark.parametrize("place", ["C9", "bank", "B1 and C9", "whip W9", "N1 tap"])
+@pytest.mark.parametrize(
+    "place",
+    ["C9", "bank", "B1 and C9", "whip W9", "N1 tap", "whip 9", "storage", "C1 before the filter"],
+)
 def test_air_sampled_elsewhere_counts_for_nothing(place: str) -> None:
     book = _air(("pass", "2026-10-12", f"'{place}'"))
     assert "air-source-unknown" in {r.code for r in may_fill(book, "A", TODAY).refusals}
@@ -2776,6 +2787,10 @@ def test_air_sampled_elsewhere_counts_for_nothing(place: str) -> None:
         ("B1+B2", ["B1", "B2"], True),
         ("B1+B2", ["B1"], False),
         ("B1", ["B1+B2"], False),
+        ("C1", ["F1"], True),
+        ("F1", ["C1"], True),
+        ("banks", ["B1", "B2"], True),
+        ("banks", ["B1"], False),
         # a place that is gone
         ("W9", ["C1", "B1", "B2"], True),
         ("W9", ["C1", "B1"], False),
@@ -2788,6 +2803,60 @@ def test_a_failed_sample_is_answered_where_it_was_drawn(
 ) -> None:
     later = [("pass", "2026-10-12", at) for at in passed]
     assert may_fill(_air(("fail", "2026-09-12", failed), *later), "A", TODAY).fillable is open_
+
+
+C1_FAILED = (("fail", "2026-11-05", "C1"), ("pass", "2026-11-10", "C1"))
+W1_FAILED = (("fail", "2026-11-05", "W1"), ("pass", "2026-11-10", "W1"))
+C1_CLEARED = (*W1_FAILED, ("pass", "2026-11-05", "C1"))
+B1_FAILED = (("fail", "2026-11-05", "bank B1"), ("pass", "2026-11-10", "B1"))
+HALF = ("half", "2026-11-06", "C1")
+
+
+@pytest.mark.parametrize(
+    ("tests", "source", "position", "told"),
+    [
+        # a fill's source is read as a sample's is
+        *((C1_FAILED, source, "", Severity.FAULT) for source in ("compressor", "C1 outlet", "C1/B1")),
+        *((C1_FAILED, source, "", Severity.FAULT) for source in ("C1 B1", "filter F1", "C1 + O2")),
+        *((C1_FAILED, source, "P1", Severity.WARN) for source in ("direct", "", "B1", "banks", "P1")),
+        # and a sample's, wherever it was drawn
+        ((*B1_FAILED, ("pass", "2026-11-06", "C1")), "B1", "", Severity.FAULT),
+        (B1_FAILED, "bank 1", "", Severity.WARN),  # or N1
+        (B1_FAILED, "B2", "", None),
+        (B1_FAILED, "C1", "", None),
+        ((("fail", "2026-11-05", "B1+B2"), ("pass", "2026-11-06", "C1")), "B2", "", Severity.FAULT),
+        ((("fail", "2026-11-05", "B1+B2"), ("pass", "2026-11-06", "B1+B2")), "B2", "", None),
+        ((("fail", "2026-11-05", "B1+B2"), ("pass", "2026-11-06", "B1")), "B2", "", Severity.FAULT),
+        # what the station does not take for an answer ends nothing
+        ((*C1_FAILED, HALF), "C1", "", Severity.FAULT),
+        ((*C1_FAILED, ("pass", "2026-11-06", "W1")), "C1", "", Severity.FAULT),
+        ((*C1_FAILED, ("pass", "2026-11-06", "C1")), "C1", "", None),
+        # behind the compressor: its air, till it passed itself, and whatever went by that way
+        (W1_FAILED, "C1", "P1+W2", Severity.FAULT),
+        (C1_CLEARED, "C1", "P1", Severity.WARN),
+        (C1_CLEARED, "C1", "P1+W2", None),
+        (C1_CLEARED, "C1", "P1+W1", Severity.FAULT),
+        (C1_CLEARED, "C1 via W1", "", Severity.FAULT),
+        (C1_CLEARED, "B1", "W2", Severity.WARN),
+        ((*W1_FAILED, HALF), "C1", "W2", Severity.FAULT),
+        ((("fail", "2026-11-05", "P1"), ("pass", "2026-11-05", "C1")), "C1", "P2", None),
+        ((("fail", "2026-11-05", "P1"), ("pass", "2026-11-05", "C1")), "C1", "P1", Severity.FAULT),
+        ((("fail", "2026-11-05", "panel"), ("pass", "2026-11-05", "C1")), "C1", "P1", Severity.WARN),
+        ((("fail", "2026-11-05", "W9"), ("pass", "2026-11-05", "C1")), "C1", "W1", Severity.WARN),
+    ],
+)  # fmt: skip
+def test_what_a_fill_took_of_bad_air(
+    tests: tuple[tuple[str, str, str], ...], source: str, position: str, told: Severity | None
+) -> None:
+    at = FILL.replace("2026-11-20", "2026-11-07").replace("source=C1", f"source={source}")
+    book = dataclasses.replace(
+        Seed(log=f"{at}; position={position}".replace("source=;", "")).book(),
+        station=_air(*tests).station,
+    )
+    found = [f for f in check(book, TODAY) if f.code == "bad-air"]
+    assert [f.severity for f in found] == ([told] if told else [])
+    assert all(f"2026-11-05 ({tests[0][2]}) failed" in f.text for f in found)
+    assert all("to 0" in (f.mend or "") for f in found)
 
 
 def test_each_part_that_stands_for_a_place_measures_what_failed_there() -> None:

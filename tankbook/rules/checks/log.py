@@ -350,9 +350,9 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     if bad_air is None:
         return
     line, failed = bad_air.line, bad_air.failed
-    text = f"it holds air of {line.at.date()}, and the air test of {failed.on} failed"
-    text += f" ({line.source_})" if line.source_ else ""
+    drawn = f" ({failed.source_})" if failed.source_ else ""
+    text = f"it holds air of {line.at.date()}, and the air test of {failed.on}{drawn} failed"
     text += "; it was only topped since" if bad_air.topped else ""
-    mend = "drain it and log that: `tankbook drain`"
+    mend = "drain it to 0 and log that: `tankbook drain`"
     warned = bad_air.topped or not bad_air.certain
     yield Says(_at(line), text, mend, WARN if warned else None)
