@@ -19,7 +19,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest
 from tankbook.records.words import Act, JobState, Status, TestResult, Use
-from tankbook.rules.air import air_judge
+from tankbook.rules.air import air_judge, parts_named
 from tankbook.rules.air import places_of as sampled_at
 from tankbook.rules.answers import Contents
 from tankbook.rules.contents import contents_of, lines_about, places_of, sets_with
@@ -151,6 +151,12 @@ def _names(source: str | None) -> tuple[str, ...]:
     return tuple(n for part in (source or "").split("+") if (n := part.strip()))
 
 
+def _named_by(book: Book, said: str | None) -> tuple[str, ...]:
+    """What a line's source names, and the parts of the station in it: `C1 outlet` is C1."""
+    parts = parts_named(book.station, said or "") if book.station else frozenset[str]()
+    return (*_names(said), *sorted(parts))
+
+
 def _same(one: str, other: str) -> bool:
     return one.casefold() == other.casefold()
 
@@ -173,7 +179,7 @@ def by_source(book: Book, source: str, today: dt.date, since: dt.date | None = N
     banks = _banks_behind(book, source)
     places = places_of(book)
     acts, sources, times = (places.log.column(name) for name in ("act", "source_", "at"))
-    links = {said: _link(_names(said), source, banks) for said in set(sources)}
+    links = {said: _link(_named_by(book, said), source, banks) for said in set(sources)}
     found: dict[str, list[tuple[LogLine, Link]]] = {}
     for id_, each in places.by_id.items():
         for i in each:

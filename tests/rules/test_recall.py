@@ -76,6 +76,22 @@ def test_the_compressor_takes_in_its_banks_and_what_names_no_source() -> None:
     assert ids(book, "C1") == {"A": Link.DIRECT, "B": Link.BANK, "C": Link.UNKNOWN}
 
 
+@pytest.mark.parametrize(
+    ("said", "link"),
+    [
+        ("C1 outlet", Link.DIRECT),
+        ("compressor", Link.DIRECT),
+        ("C1/B1", Link.DIRECT),
+        ("bank B1", Link.BANK),
+        ("banks", Link.BANK),
+        ("Elsewhere", None),
+    ],
+)
+def test_a_source_is_read_as_the_place_of_a_sample_is(said: str, link: Link | None) -> None:
+    found = ids(shop(fill("A", "2026-11-01", said), cards="A"), "C1")
+    assert found == ({"A": link} if link else {})
+
+
 def test_a_bank_takes_in_what_names_it_and_what_names_none() -> None:
     book = shop(
         fill("A", "2026-11-01", "C1"),
