@@ -226,10 +226,12 @@ class AirJudge:
     def answered_on(self, station: Station, failed: AirTest) -> dt.date | None:
         """The first day on which the station was open again where a test failed, by the tests that
         it had by then; None where nothing answered it."""
-        tests = that_stand(station.air_tests)
-        for day in sorted({t.on for t in tests if t.on > failed.on}):
+        tests, place = that_stand(station.air_tests), places_of(station, failed)
+        parts = _stand_for(station, place)
+        later = [(t.on, places_of(station, t)) for t in tests if t.on > failed.on]
+        for day in sorted({on for on, at in later if at == place or at <= parts}):
             then = replace(station, air_tests=tuple(t for t in tests if t.on <= day))
-            answers = _answers(then, places_of(station, failed))
+            answers = _answers(then, place)
             if answers and all(self.opens(then, t) for t in answers):
                 return day
         return None

@@ -153,7 +153,7 @@ def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozens
         and places_of(station, t) == behind
         and judge.opens(station, replace(t, source_=failed.source_, on=max(t.on, next_day)))
     )
-    return min(days, default=dt.date.max) if behind else dt.date.max
+    return next(days, dt.date.max) if behind else dt.date.max
 
 
 def _alike(station: Station, part: str) -> frozenset[str]:
