@@ -16,7 +16,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Isolator, Method, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks
-from tankbook.rules.standing import is_inside
+from tankbook.rules.standing import is_inside, is_off_at
 from tankbook.units import GaugePressure, Temperature
 
 GAUGE_ERROR_AT_MOST = GaugePressure.of(200, "psi")
@@ -376,12 +376,22 @@ _OPEN = frozenset({Isolator.OPEN, Isolator.NONE})
 
 def lines_into(book: Book, card: Cylinder) -> tuple[LogLine, ...]:
     """As `lines_about`, with the fills of the other sides of its sets by themselves: through an
-    open isolator they went into it too."""
+    open isolator they went into it too, but while one of the two was off the manifold."""
     own = lines_about(book, card.id)
     sets = (book.sets[name] for name in sets_with(book).get(card.id, ()) if name in book.sets)
     sides = {s for d in sets if d.isolator in _OPEN for s in d.cylinders} - {card.id}
-    through = [n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is Act.FILL]
+    through = [
+        n
+        for s in sides
+        for n in lines_by_cylinder(book).get(s, ())
+        if n.act is Act.FILL and not _were_apart(card, book.cylinders.get(s), n.at)
+    ]
     return tuple(sorted((*own, *through), key=lambda n: n.at)) if through else own
+
+
+def _were_apart(one: Cylinder, other: Cylinder | None, at: dt.datetime) -> bool:
+    """Whether two sides of a set were apart: one of them alone was away, or was held by itself."""
+    return other is not None and is_off_at(one, at) is not is_off_at(other, at)
 
 
 def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:

@@ -9,14 +9,14 @@ from itertools import islice
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Held, Inspected, Rejected, Rented, Sent, standing
+from tankbook.records.entries import Entry, Inspected, Rented, Sent, standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import EMPTY
-from tankbook.records.life import is_adverse, life_of, opens
+from tankbook.records.life import is_adverse, opens
 from tankbook.records.log import Log, LogLine
 from tankbook.records.node import Severity, Where
 from tankbook.records.rulerow import Obligation
-from tankbook.records.words import Act, Service, Status
+from tankbook.records.words import Act, Service
 from tankbook.rules.checks.declared import Says
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
 from tankbook.rules.contents import (
@@ -33,8 +33,8 @@ from tankbook.rules.schedule import binds_on, holds_on
 from tankbook.rules.services import service_for
 from tankbook.rules.signing import bench_of, looks, why_not_certified
 from tankbook.rules.spelling import ids_like
-from tankbook.rules.standing import is_inside
-from tankbook.units import PartialDate, time_of_day
+from tankbook.rules.standing import is_inside, kept_at, not_refitted
+from tankbook.units import PartialDate
 
 _STRUCK = frozenset({Act.FILL, Act.READING, Act.DRAIN})
 """Lines that may tell against a cylinder."""
@@ -264,11 +264,10 @@ def _meanwhile(book: Book, card: Cylinder, line: LogLine) -> Iterator[str]:
         if name == "rented":
             entries = rentals_of(book, card.id)
         for entry in standing(entries):
-            state = opens(entry)
-            if state is not None and _within(entry, state, line.at):
+            if kept_at(entry, line.at):
                 kept = True
-                yield f"{state} since {entry.on}"
-            elif isinstance(entry, Sent) and _not_refitted(entry, line.at.date()):
+                yield f"{opens(entry)} since {entry.on}"
+            elif isinstance(entry, Sent) and not_refitted(entry, line.at.date()):
                 kept = True
                 yield f"not refitted since it came back on {entry.back}"
     if not kept:
@@ -305,30 +304,6 @@ def _known_by(entry: Entry, on: PartialDate, day: dt.date) -> bool:
     one from that day too."""
     adverse = is_adverse(entry) or (isinstance(entry, Inspected) and entry.findings)
     return on.last < day if adverse else on.first <= day
-
-
-def _not_refitted(sent: Sent, day: dt.date) -> bool:
-    refitted = sent.refitted
-    return bool(sent.back and day >= sent.back and (refitted is None or day < refitted))
-
-
-def _within(entry: Entry, state: Status, at: dt.datetime) -> bool:
-    """Whether a fill falls into the time an entry kept its cylinder from use.
-
-    Going out, coming back and being filled are done on one day every day. A hold or worse counts
-    from the time of day it says, or from that day's beginning where it says none.
-    """
-    life, day = life_of(type(entry)), at.date()
-    end = getattr(entry, life.ended_by, None) if life.ended_by else None
-    began = entry.on.first
-    if end is not None and day >= end:
-        return False
-    if state.away or state in {Status.SOLD, Status.LOST}:
-        return began < day and entry.on.last < day
-    said = entry.at if isinstance(entry, Held | Rejected) else None
-    if day == began and said is not None:
-        return time_of_day(at) > said
-    return began <= day
 
 
 def _against(card: Cylinder, line: LogLine) -> str:

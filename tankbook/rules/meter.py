@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby, pairwise
 
 from tankbook.records.station import Compressor, FilterChange, Hours, Station, that_stand
+from tankbook.units import RunningTime
 
 
 def readings(compressor: Compressor | None) -> tuple[Hours, ...]:
@@ -16,11 +17,49 @@ def readings(compressor: Compressor | None) -> tuple[Hours, ...]:
 
 def counted(hours: Sequence[Hours]) -> tuple[float, ...]:
     """Each reading in hours of the first meter: what a meter that was replaced had shown stays."""
-    ran, before = [], 0.0
+    ran, before, last = [], 0.0, None
     for each in hours:
-        before += _gained(each)
+        before += _gained(each, last)
         ran.append(each.reads.hours + before)
+        last = each
     return tuple(ran)
+
+
+def is_less(now: RunningTime, before: RunningTime) -> bool:
+    """Whether a meter shows less than it did. A figure is as exact as it is written: beside one in
+    tenths, one in whole hours may be up to an hour off."""
+    return _is_less((now.hours, _is_whole(now)), (before.hours, _is_whole(before)))
+
+
+def _is_less(now: tuple[float, bool], before: tuple[float, bool]) -> bool:
+    """As `is_less`, of hours, each beside whether it is in whole ones."""
+    rounded = _WHOLE if now[1] is not before[1] else 0.0
+    return now[0] < before[0] and before[0] - now[0] >= rounded
+
+
+def _is_whole(time: RunningTime) -> bool:
+    return time.hours.is_integer()
+
+
+_WHOLE = 1.0
+"""Hours: what is cut off or rounded in a figure in whole ones is less."""
+
+
+def fallen(hours: Sequence[Hours]) -> Iterator[tuple[Hours, Hours]]:
+    """Each reading that shows less than one before it, which comes first: less than the last in
+    tenths, or than the last in whole hours."""
+    last: dict[bool, tuple[float, Hours]] = {}
+    for now, ran in zip(hours, counted(hours), strict=True):
+        whole = _is_whole(shown_then(now))
+        more = [b for was, (r, b) in last.items() if _is_less((ran, whole), (r, was))]
+        if more:
+            yield max(more, key=lambda each: each.on), now
+        last[_is_whole(now.reads)] = ran, now
+
+
+def shown_then(reading: Hours) -> RunningTime:
+    """What the meter showed that was there before a reading: the old one, where it was replaced."""
+    return reading.reads if reading.instead_of is None else reading.instead_of
 
 
 def counted_at(hours: Sequence[Hours], change: FilterChange) -> float:
@@ -29,25 +68,36 @@ def counted_at(hours: Sequence[Hours], change: FilterChange) -> float:
     On the day on which a meter was replaced, `at` is of the old one where that can have shown it:
     no less than it was last read, and no more than it showed when it was taken off.
     """
-    shown = before = 0.0
+    before, last = 0.0, None
     for each in hours:
-        old = each.instead_of
         if each.on > change.on:
             break
-        if old is not None and each.on == change.on and shown <= change.at.hours <= old.hours:
+        if each.on == change.on and _is_of_old(change.at, each, last):
             break
-        before += _gained(each)
-        shown = each.reads.hours
+        before += _gained(each, last)
+        last = each
     return change.at.hours + before
+
+
+def _is_of_old(at: RunningTime, new: Hours, last: Hours | None) -> bool:
+    """Whether a meter that a reading replaces can have shown a figure on its last day."""
+    old = new.instead_of
+    more = last is not None and is_less(at, last.reads)
+    return old is not None and not more and not is_less(old, at)
 
 
 def shown(station: Station) -> tuple[tuple[dt.date, float], ...]:
     """Each time that the meter was seen, in hours of the first meter, oldest first: it is read at a
     filter change too."""
+    return tuple((on, ran) for on, (ran, _) in _seen(station))
+
+
+def _seen(station: Station) -> list[tuple[dt.date, tuple[float, bool]]]:
+    """As `shown`, each beside whether it is in whole hours."""
     hours = readings(station.compressor)
-    seen = [(h.on, ran) for h, ran in zip(hours, counted(hours), strict=True)]
-    seen += [(c.on, counted_at(hours, c)) for c in changes(station)]
-    return tuple(sorted(seen))
+    seen = [(h.on, (n, _is_whole(h.reads))) for h, n in zip(hours, counted(hours), strict=True)]
+    seen += [(c.on, (counted_at(hours, c), _is_whole(c.at))) for c in changes(station)]
+    return sorted(seen)
 
 
 def changes(station: Station) -> tuple[FilterChange, ...]:
@@ -57,21 +107,22 @@ def changes(station: Station) -> tuple[FilterChange, ...]:
 
 def went_back(station: Station) -> bool:
     """Whether it showed less than on a day before. What was seen on one day has no order."""
-    most = 0.0
-    for _, day in groupby(shown(station), key=lambda each: each[0]):
+    most: dict[bool, float] = {}
+    for _, day in groupby(_seen(station), key=lambda each: each[0]):
         ran = [each for _, each in day]
-        if min(ran) < most:
+        if any(_is_less(now, (before, was)) for now in ran for was, before in most.items()):
             return True
-        most = max(ran)
+        most |= {whole: each for each, whole in ran}
     return False
 
 
 def against(station: Station, change: FilterChange) -> str:
     """How the meter contradicts a filter change, as `more before it`; empty where it does not."""
-    at = counted_at(readings(station.compressor), change)
-    if any(on < change.on and ran > at for on, ran in shown(station)):
+    at = counted_at(readings(station.compressor), change), _is_whole(change.at)
+    seen = _seen(station)
+    if any(on < change.on and _is_less(at, ran) for on, ran in seen):
         return "more before it"
-    less_since = any(on > change.on and ran < at for on, ran in shown(station))
+    less_since = any(on > change.on and _is_less(ran, at) for on, ran in seen)
     return "less since" if less_since else ""
 
 
@@ -88,7 +139,12 @@ def newest(compressor: Compressor | None) -> Hours | None:
     return hours[max(shown)[1]] if hours else None
 
 
-def _gained(reading: Hours) -> float:
-    """What a new meter shows less than the one before it, in hours."""
+def _gained(reading: Hours, last: Hours | None) -> float:
+    """What a new meter shows less than the one before it, in hours: the old one's last figure, or
+    the reading before it where that is more by no more than rounding."""
     old = reading.instead_of
-    return 0.0 if old is None else old.hours - reading.reads.hours
+    if old is None:
+        return 0.0
+    if last is not None and not is_less(old, last.reads):
+        old = max(old, last.reads)
+    return old.hours - reading.reads.hours

@@ -650,8 +650,8 @@ def _filter_under(blank: Due, part: Filter, station: Station) -> Due:
         return replace(blank, why="its life, its last change or the hour meter is not recorded")
     change = changes[-1]
     fitted = [meter.counted_at(hours, c) for c in changes]
-    run = meter.shown(station)[-1][1] - fitted[-1]
-    if meter.went_back(station) or fitted[-1] < max(fitted):
+    run = max(ran for _, ran in meter.shown(station)) - fitted[-1]
+    if meter.went_back(station):
         return replace(blank, why="its hour meter runs backward: read it again")
     left = part.life.hours - run
     state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * part.life.hours else State.OK

@@ -7,15 +7,15 @@ from collections.abc import Iterator
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Job, Sent, standing
+from tankbook.records.entries import Entry, Held, Job, Rejected, Sent, standing
 from tankbook.records.kinds import Adverse
-from tankbook.records.life import gravest, is_open, opens
+from tankbook.records.life import gravest, is_open, life_of, opens
 from tankbook.records.rulerow import INSPECTION, Gate, Obligation
 from tankbook.records.words import JobState, Method, SentFor, Status, TestResult
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.signing import SEEN_STICKER, looks
 from tankbook.rules.tested import is_makers
-from tankbook.units import PartialDate
+from tankbook.units import PartialDate, time_of_day
 
 ENTRY_LISTS = (
     "requalified",
@@ -75,6 +75,38 @@ def worked_out(book: Book, cylinder: Cylinder) -> Status:
     if not _ever_looked_at(book, cylinder) or _unseen_since(book, cylinder):
         return Status.AWAITING_INSPECTION
     return Status.IN_SERVICE
+
+
+def kept_at(entry: Entry, at: dt.datetime) -> bool:
+    """Whether an entry kept its cylinder from use at a time.
+
+    Going out, coming back and being filled are done on one day every day. A hold or worse counts
+    from the time of day it says, or from that day's beginning where it says none.
+    """
+    state, life, day = opens(entry), life_of(type(entry)), at.date()
+    end = getattr(entry, life.ended_by, None) if life.ended_by else None
+    began = entry.on.first
+    if state is None or (end is not None and day >= end):
+        return False
+    if state.away or state in {Status.SOLD, Status.LOST}:
+        return began < day and entry.on.last < day
+    said = entry.at if isinstance(entry, Held | Rejected) else None
+    if day == began and said is not None:
+        return time_of_day(at) > said
+    return began <= day
+
+
+def not_refitted(sent: Sent, day: dt.date) -> bool:
+    """Whether it was home from a test house on a day, and its valve was not in yet."""
+    refitted = sent.refitted
+    return bool(sent.back and day >= sent.back and (refitted is None or day < refitted))
+
+
+def is_off_at(card: Cylinder, at: dt.datetime) -> bool:
+    """Whether a card says that it was off the manifold of its set at a time: held or away."""
+    entries = (*card.held, *card.rented, *card.sent, *card.lost)
+    home = (s for s in standing(card.sent) if not_refitted(s, at.date()))
+    return any(kept_at(entry, at) for entry in standing(entries)) or any(home)
 
 
 def _all_ready(cylinder: Cylinder) -> bool:

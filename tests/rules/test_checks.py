@@ -880,10 +880,16 @@ def walked_in(marks: str = "", valve: str = "", **more: str | None) -> Seed:
     )  # fmt: skip
 
 
-def of_a_set(isolator: str, held: str, fill: str = "cylinder=B") -> Seed:
-    """With a set that was filled by one of its sides while the other was held."""
+HELD_TO = "[{on: 2026-11-18, by: MV, why: sticker illegible, released: %s, released_by: MV, released_why: read again}]"
+
+
+REJECTED_TO = "[{on: 2026-11-18, by: MV, why: gouge, lifted: 2026-11-23, lifted_by: T123, lifted_why: within limits}]"
+
+
+def of_a_set(isolator: str, held: str, fill: str = "cylinder=B", key: str = "held") -> Seed:
+    """With a set that was filled by one of its sides while the other was held, or what `key` says."""
     return Seed(
-        {"held": f"[{{on: 2026-11-18, by: MV, why: sticker illegible, released: {held}, released_by: MV, released_why: read again}}]"},
+        {key: held if held.startswith("[") else HELD_TO % held},
         log=FILL.replace("cylinder=A", fill), others={"B": B},
         sets={"D": f"cylinders: [A, B]\nisolator: {isolator}\nrating: 3442 psi\n"},
     )  # fmt: skip
@@ -918,7 +924,6 @@ AFTER_TEST = {
 }
 ATTACKED: dict[str, tuple[Seed, bool]] = {
     # what the log says of a set, of temperatures and of analyses
-    "filled by its other side while held": (of_a_set("open", "2026-11-23"), False),
     "its other side filled after it was released": (of_a_set("open", "2026-11-19"), True),
     "risen by more than the setting at one temperature": (
         read_twice("500 psi; temperature=70 degF", "720 psi; temperature=70 degF"),
@@ -1148,6 +1153,24 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         )
         for marks in ("ENGLAND", "MADE IN UK", "AUSTRALIA", "USA")
     },
+    # a set that was taken apart for a while: the other side's fill is its own alone
+    **{
+        f"its other side filled while it was {key} for itself: {entry}": (
+            of_a_set("open", entry, key=key),
+            True,
+        )
+        for key, entry in (
+            ("held", HELD_TO % "2026-11-23"),
+            (
+                "rented",
+                "[{on: 2026-11-18, to: B-9, back: 2026-11-22, pressure: 700 psi, valve: closed}]",
+            ),
+        )
+    },
+    "its other side filled while it was rejected": (
+        of_a_set("open", REJECTED_TO, key="rejected"),
+        False,
+    ),
     # whose name or sign a word on the shoulder is
     **{
         f"stamped {mark}, owner {owner}": (
@@ -2233,8 +2256,27 @@ def test_what_an_attacker_wrote(name: str) -> None:
 
 @pytest.mark.parametrize(("isolator", "told"), [("open", True), ("none", True), ("shut", False)])
 def test_what_fills_one_side_fills_the_other(isolator: str, told: bool) -> None:
-    answer = may_fill(of_a_set(isolator, "2026-11-23").book(), "A", TODAY)
+    answer = may_fill(of_a_set(isolator, REJECTED_TO, key="rejected").book(), "A", TODAY)
     assert ("filled-while" in {r.code for r in answer.refusals}) is told
+
+
+@pytest.mark.parametrize(
+    ("key", "entry"),
+    [
+        ("sent", "[{on: 2026-11-18, by: MV, to: T123, for: repair, back: 2026-11-19, refitted: 2026-11-21, refitted_by: MV}]"),
+        ("lost", "[{on: 2026-11-18, by: MV, found: 2026-11-22, found_by: MV, found_why: under a bench}]"),
+    ],
+)  # fmt: skip
+def test_what_was_away_was_not_filled_with_its_other_side(key: str, entry: str) -> None:
+    answer = may_fill(of_a_set("open", entry, key=key).book(), "A", TODAY)
+    assert "filled-while" not in {r.code for r in answer.refusals}
+
+
+def test_a_side_that_is_held_with_the_other_was_filled_with_it() -> None:
+    seed = of_a_set("open", "2026-11-23")
+    both = {"B": with_lines(seed.others["B"], held=HELD_TO % "2026-11-23")}
+    answer = may_fill(dataclasses.replace(seed, others=both).book(), "A", TODAY)
+    assert "filled-while" in {r.code for r in answer.refusals}
 
 
 @pytest.mark.parametrize(

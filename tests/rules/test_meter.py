@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tankbook.records.station import Compressor, Filter, FilterChange, Hours, Station
-from tankbook.rules.meter import against, counted, counted_at, newest, shown, went_back
+from tankbook.rules.meter import against, counted, counted_at, fallen, newest, shown, went_back
 from tankbook.units import RunningTime
 
 
@@ -56,6 +56,18 @@ def test_a_filter_change_is_of_the_meter_of_its_day(on: int, at: float, is_: flo
     assert counted_at(SWAPPED, FilterChange(on=day(on), at=hours(at))) == is_
 
 
+def test_a_reading_in_tenths_is_less_than_one_in_whole_hours_by_an_hour() -> None:
+    hours_ = (read(1, 1660), read(2, 1659.7), read(3, 1659.8), read(4, 1659.7), read(5, 1658))
+    assert list(fallen(hours_)) == [(hours_[2], hours_[3]), (hours_[3], hours_[4])]
+
+
+def test_a_meter_taken_off_in_whole_hours_had_shown_what_was_read() -> None:
+    hours_ = (read(1, 130.4), read(2, 0, old=130), read(3, 0.2))
+    assert counted(hours_) == (130.4, 130.4, 130.6)
+    assert list(fallen(hours_)) == []
+    assert counted_at(hours_, FilterChange(on=day(2), at=hours(130))) == 130
+
+
 @given(st.lists(st.tuples(st.integers(0, 50), st.booleans(), st.integers(0, 9)), max_size=12))
 def test_meters_that_run_on_count_what_one_meter_would_have(steps: Any) -> None:
     """However often the meter was replaced, the hours are those that the compressor ran."""
@@ -83,6 +95,11 @@ def station(*hours_: Hours, changed: list[tuple[int, float]]) -> Station:
         ([(7, 120)], "more before it"),
         ([(3, 131)], "less since"),
         ([(7, 140), (8, 139)], "less since"),
+        ([(7, 129.5)], ""),  # 130 in whole hours may be 129.5
+        ([(7, 129)], "more before it"),  # both in whole hours
+        ([(7, 140), (8, 139.7)], ""),
+        ([(7, 140.2), (8, 139.9)], "less since"),  # both in tenths
+        ([(7, 140), (8, 138.9)], "less since"),
     ],
 )
 def test_a_filter_change_reads_the_meter(changed: list[tuple[int, float]], how: str) -> None:
@@ -90,4 +107,5 @@ def test_a_filter_change_reads_the_meter(changed: list[tuple[int, float]], how: 
     change = kept.filters[0].changed[0]
     assert (against(kept, change), went_back(kept)) == (how, bool(how))
     if not how:
-        assert shown(kept)[-1][1] == max(130, changed[-1][1])
+        last = changed[-1]
+        assert shown(kept)[-1][1] == (last[1] if last[0] > 5 else max(130, last[1]))

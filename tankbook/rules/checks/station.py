@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from itertools import pairwise
 
 from tankbook.records.entries import Void
 from tankbook.records.fields import Record
@@ -156,14 +155,11 @@ def meter_runs_forward(station: Station) -> Iterator[Says]:
     """The hour meter never reads less than it did, at a filter change or between them."""
     hours = meter.readings(station.compressor)
     again = "read it again; `tankbook correct station`"
-    for before, now in pairwise(hours):
-        shown, named = (
-            (now.reads, "reads") if now.instead_of is None else (now.instead_of, "instead_of")
-        )
-        if shown.hours < before.reads.hours:
-            text = f"the hour meter read {shown} on {now.on}, after {before.reads}"
-            mend = f"{again}; a new meter: `instead_of:` says what the old one showed last"
-            yield Says(now.source.at(named), text, mend)
+    for before, now in meter.fallen(hours):
+        named = "reads" if now.instead_of is None else "instead_of"
+        text = f"the hour meter read {meter.shown_then(now)} on {now.on}, after {before.reads}"
+        mend = f"{again}; a new meter: `instead_of:` says what the old one showed last"
+        yield Says(now.source.at(named), text, mend)
     for change in meter.changes(station):
         how = meter.against(station, change)
         if how:
