@@ -11,7 +11,15 @@ from functools import lru_cache
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
-from tankbook.records.marked import MarkKind, Marks, MarkWords, Stamp, Token, WordSays
+from tankbook.records.marked import (
+    MarkKind,
+    Marks,
+    MarkWords,
+    Retest,
+    Stamp,
+    Token,
+    WordSays,
+)
 from tankbook.records.markreader import is_part_of, spans_of
 from tankbook.records.marks import read_marks, read_stamp
 from tankbook.records.station import Bank
@@ -145,13 +153,14 @@ def names_of(card: Cylinder) -> tuple[str, ...]:
 
 def signs_of(vessel: Cylinder | Bank) -> tuple[str, ...]:
     """The signs of whoever tested it that are stamped, each behind the date of its test: initials,
-    or the first letters or a whole word of the name in `by:`, or a number in it."""
+    or the first letters or a whole word of the name in `by:`, or a number in it, with letters
+    before it or without."""
     marks = vessel.marks if isinstance(vessel, Cylinder) else None
     found: dict[str, None] = {}
     for test in standing(vessel.requalified):
         stamped = _words_of(f"{marks or ''} {test.stamp or ''}")
         name = plain_letters(test.by or "")
-        words, numbers = re.findall(r"[^\W\d_]{2,}", name), re.findall(r"(?<!\w)\d+(?!\w)", name)
+        words, numbers = re.findall(r"[^\W\d_]{2,}", name), _NUMBERED.findall(name)
         initials = "".join(w[0] for w in re.findall(r"[^\W\d_]+", name))
         signs = {*words, *(w[:n] for w in words for n in _SIGN_LETTERS), initials, *numbers}
         for sign in sorted(signs & stamped):
@@ -164,6 +173,9 @@ def signs_of(vessel: Cylinder | Bank) -> tuple[str, ...]:
 def _words_of(text: str) -> frozenset[str]:
     return frozenset(re.findall(r"[^\W_]+", plain_letters(text)))
 
+
+_NUMBERED = re.compile(r"(?<!\w)[A-Z]{0,3}\d+(?!\w)")
+"""A test station's number, or its sign of letters and a number (own shape)."""
 
 _SIGN_LETTERS = (3, 4)
 """So many first letters of its name may be a test station's sign (own choice)."""
@@ -264,19 +276,29 @@ def is_explained(card: Cylinder, marks: Marks, token: Token, rows: Sequence[Mark
     """Whether a mark that was not read is the number of a test station beside its date, or what a
     note that says whose it is repeats: alone where it is a word, else with the word before it."""
     text = plain_letters(marks.line)
-    if len(text) == len(marks.line) and is_part_of(
-        (token.start, token.end), spans_of(text, signs_of(card)), "a number"
-    ):
+    spans = spans_of(text, signs_of(card)) if len(text) == len(marks.line) else []
+    if any(start <= token.start and token.end <= end for start, end in spans):
         return True
     if not _says_whose(card.note or "", rows):
         return False
     mark, note = plain_letters(token.text), plain_letters(card.note or "")
+    if stands_behind_test(marks, token):
+        return _holds(note, mark)
     known = frozenset(map(plain_letters, words_that(rows, WordSays.NOTHING)))
     before = re.search(r"([^\W\d_]{3,})\W*$", plain_letters(marks.line[: token.start]))
     if re.search(r"[\d\W_]", mark) is None:
         return _holds(note, mark)
     named = before and not _is_known(before[1], known)
     return bool(before and named and mark.isdigit() and _holds(note, f"{before[1]} {mark}"))
+
+
+def stands_behind_test(marks: Marks, token: Token) -> bool:
+    """Whether a mark stands where a test station's does, and could be one: letters and a number
+    right behind the date of a later test without a RIN."""
+    before = [t for t in marks.tokens if t.start < token.start]
+    test = before[-1].value if before else None
+    behind = isinstance(test, Retest) and not test.rin and test.when.date is not None
+    return behind and re.fullmatch(r"[A-Z]{1,3}\d{1,4}", plain_letters(token.text)) is not None
 
 
 def _holds(text: str, word: str) -> bool:

@@ -895,6 +895,20 @@ def of_a_set(isolator: str, held: str, fill: str = "cylinder=B", key: str = "hel
     )  # fmt: skip
 
 
+def european(marks: str, test: str) -> Seed:
+    """A steel cylinder of the EU, with what is stamped behind its serial and its newest test."""
+    return Seed(
+        {
+            "specification": '["EN ISO 9809-1"]', "material": "steel", "alloy": None,
+            "service_pressure": "232 bar", "test_pressure": "348 bar", "neck_thread": "M25x2",
+            "valve": "{outlet: din-200, thread: M25x2, rating: 232 bar, disc: none}",
+            "marks": f"EN ISO 9809-1 PW232 PH348 K118204 {marks}",
+            "requalified": f"[{{on: 2018-05, method: hydrostatic, by: maker}}, {{on: {test}}}]",
+        },
+        settings=SETTINGS.replace("us-dot", "uk").replace("psi", "bar"),
+    )  # fmt: skip
+
+
 def read_twice(*read: str, settings: str = "") -> Seed:
     """With readings one after another, as `720 psi; temperature=70 degF`."""
     lines = (
@@ -1171,6 +1185,27 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         of_a_set("open", REJECTED_TO, key="rejected"),
         False,
     ),
+    # the sign of the test station behind its date
+    **{
+        f"stamped {sign} behind the date, tested by {by}": (
+            european(f"2018/05 2024/09 {sign}", f"2024-09, method: hydrostatic, by: '{by}'"),
+            fillable,
+        )
+        for sign, by, fillable in (
+            ("Q112", "Q112", True),
+            ("Q112", "Kelp Test Q112", True),
+            ("B901", "B901", True),
+            ("Q112", "Kelp Test", True),  # a warning: nothing says whose it is
+            ("Q112", "Q113", False),
+            ("Q12", "Kelp Test Q13", False),
+            ("Q12", "Q13 Kelp", False),
+            ("Q12", "A1 Hydro", True),
+            ("K-12", "K-13", False),
+            ("0099", "0098", False),
+            ("99", "Kelp 98", True),  # a warning: the number may be of its name
+            ("0099", "Route 66 Hydro", True),
+        )
+    },
     # whose name or sign a word on the shoulder is
     **{
         f"stamped {mark}, owner {owner}": (

@@ -10,7 +10,7 @@ import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import permutations
+from itertools import pairwise, permutations
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
@@ -47,6 +47,7 @@ from tankbook.rules.stamped import (
     serial_shown,
     signs_of_kind,
     stamps_of,
+    stands_behind_test,
     unexplained,
     words_that,
 )
@@ -616,9 +617,13 @@ def marks_are_read(
         shown = ", ".join(f"`{t.shown}`" for t in unread[:3])
         could = sorted({_COULD_BE.get(e, f"a {e}") for t in unread for e in t.could_be})
         text = f"its marks carry {shown}, not read: it could be {' or '.join(could)}"
-        mend = f"`tankbook marks` explains each; {AGAIN}; a name is told by `owner:`"
+        named = "a name is told by `owner:`"
+        if stands_behind_test(marks, unread[0]):
+            named = "the sign of who tested is told by `by:` of that test"
+        mend = f"`tankbook marks` explains each; {AGAIN}; {named}"
         yield Says(card.source.at("marks"), text, mend)
     dates = [t for t in unread if t.could_be == {Evidence.DATE}]
+    dates = [t for t in dates if not stands_behind_test(marks, t)]
     for token in dates if known else ():
         span = min(d.first for d in known), max(d.last for d in known)
         months = _months_of(token.text)
@@ -731,9 +736,12 @@ def stamps_of_their_requalifier(
         yield from _other_station(test, stamp, marks)
     for test, retest in stamped:
         rin = retest.rin
-        if not rin and retest.station and _is_other_sign(retest.station, test.by):
-            text = f"the stamp of {test.on} carries {retest.station}, and the test is by {test.by}"
-            yield Says(test.source.at("by"), text, "read the stamp again")
+        station = None if rin else retest.station or _behind(retest, marks)
+        other = _other_sign(station, test.by or "") if station else ""
+        if other:
+            text = f"the stamp of {test.on} carries {station}, and the test is by {test.by}"
+            severity = WARN if other.isdigit() and other != test.by else None
+            yield Says(test.source.at("by"), text, "read the stamp again", severity=severity)
         if rin and _is_rin(test.by) and rin.casefold() != (test.by or "").casefold():
             text = f"the stamp of {test.on} carries {rin}, and the test is by {test.by}"
             yield Says(test.source.at("by"), text, "read the stamp again")
@@ -750,14 +758,35 @@ def _other_station(test: Requalified, stamp: Stamp, marks: Marks) -> Iterator[Sa
         yield Says(_place(test), text, "read the stamp again")
 
 
-_SIGN_OF_STATION = re.compile(r"[A-Z]{1,3}[0-9]{1,4}|[0-9]{1,2}[A-Z]{1,2}[0-9]?", re.IGNORECASE)
+_SIGN_OF_STATION = re.compile(r"[A-Z]{1,3}[0-9]{1,4}|[0-9]{1,2}[A-Z]{1,2}[0-9]?")
 """A test station's mark, and no name: letters and digits joined (own shape)."""
+_SIGN_IN_NAME = re.compile(r"(?<![\w-])(?:[A-Z]{1,3}-?[0-9]{1,4}|[0-9]{2,5})(?![\w-])")
+"""As it may stand in a name, or a number alone."""
 
 
-def _is_other_sign(station: str, by: str | None) -> bool:
-    """Whether a test is said to be by another station's mark than the stamped one."""
-    signs = [re.sub(r"[^\w]", "", s).upper() for s in (station, by or "")]
-    return all(map(_SIGN_OF_STATION.fullmatch, signs)) and signs[0] != signs[1]
+def _behind(retest: Retest, marks: Marks) -> str | None:
+    """What stands right behind a test on the shoulder, was not read, and could be a sign."""
+    for token, after in pairwise(marks.tokens):
+        unread = token.value == retest and after.kind is MarkKind.UNREAD
+        if unread and _SIGN_IN_NAME.fullmatch(fold(after.text)[0]):
+            return after.text
+    return None
+
+
+def _other_sign(station: str, by: str) -> str:
+    """The mark of another station than the stamped one that a test is said to be by: all of `by:`,
+    or a part of it that is of the same form. An empty text where there is none."""
+    own, whole = (re.sub(r"[^\w]", "", fold(s)[0]) for s in (station, by))
+    if all(map(_SIGN_OF_STATION.fullmatch, (own, whole))):
+        return whole if own != whole else ""
+    parts = [re.sub(r"\W", "", each) for each in _SIGN_IN_NAME.findall(fold(by)[0])]
+    alike = [each for each in parts if _form(each) == _form(own)]
+    return alike[0] if alike and own not in parts else ""
+
+
+def _form(sign: str) -> str:
+    """A sign with one letter for all letters, and one digit for all digits."""
+    return re.sub("[0-9]", "0", re.sub("[A-Z]", "A", sign))
 
 
 def _is_rin(by: str | None) -> bool:
