@@ -140,7 +140,7 @@ def said_by(text: str, words: tuple[str, ...], names: tuple[str, ...] = ()) -> s
 
 def names_of(card: Cylinder) -> tuple[str, ...]:
     """What stands on a shoulder as a name: of its owner or of its maker, at least two words of it
-    together, or all of a name that is one word."""
+    together, or all of a name that is one word; or the surname of an owner by itself."""
     stamped = _words_of(card.marks or "")
     found: dict[str, None] = {}
     for name in (card.owner, card.maker):
@@ -148,7 +148,28 @@ def names_of(card: Cylinder) -> tuple[str, ...]:
         runs = ((i, j) for i in range(len(words)) for j in range(i + 2, len(words) + 1))
         parts = [words[i:j] for i, j in runs] if len(words) > 1 else [words]
         found |= {" ".join(part): None for part in parts if part and stamped.issuperset(part)}
+    surname = _surname(plain_letters(card.owner or ""))
+    if surname in stamped and not _is_dated(surname, plain_letters(card.marks or "")):
+        found[surname] = None
     return tuple(found)
+
+
+_PERSON = re.compile(
+    r"(?P<first>[^\W\d_]{4,}), ?[^\W\d_]+\.?"
+    r"|[^\W\d_]+\.? (?:[^\W\d_]\.? ){0,2}(?P<last>[^\W\d_]{4,})"
+)
+"""One person: `K. SCHROTT`, `KARL M. SCHROTT`, `SCHROTT, KARL`. A shorter name may be a sign."""
+
+
+def _surname(owner: str) -> str:
+    """The surname of one person by name and surname, or an empty text."""
+    found = _PERSON.fullmatch(owner.strip())
+    return (found["first"] or found["last"]) if found else ""
+
+
+def _is_dated(word: str, text: str) -> bool:
+    """Whether a number stands right behind a word, as behind the name of a month."""
+    return re.search(rf"(?<![^\W_]){word}\W*\d", text) is not None
 
 
 def signs_of(vessel: Cylinder | Bank) -> tuple[str, ...]:

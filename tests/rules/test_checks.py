@@ -1227,8 +1227,37 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             ("VOIDS DIVING", "Voids Diving", True),
             ("VOID", "Avoid Divers", False),
             ("CONDEMNED", "Condemned", False),
+            ("CONDEMNED", "Karl Condemned", False),
+            ("SCHROTT", "Karl Schrott", True),
+            ("K. SCHROTT", "Karl Schrott", True),
+            ("SCHROTT", "Schrott Dive Club", False),
+            ("SCHROTT", "Schrott Karl", False),  # the name before it, or a word of another
+            ("HOLE", "P. Hole", True),
+            ("VOIDT", "Anna Voidt", True),
+            ("REJ", "A. Rej", False),  # short enough to be a sign
+            ("RETIRED", "US Navy Retired", False),
             ("XXX CLUB", "XXX Club", False),
             ("CRACK", "Firecrackers", False),
+        )
+    },
+    # what no note talks away
+    **{
+        f"stamped {mark}, and a note that says by whom": (
+            Seed(
+                {
+                    "marks": f"DOT-3AL 3000 K118204 03A24 {mark}",
+                    "note": f"engraved {mark} by the club",
+                }
+            ),
+            fillable,
+        )
+        for mark, fillable in (
+            ("FILL NO MORE", False),
+            ("LAST FILL 2020", False),
+            ("NO LONGER FILLED", False),
+            ("NO MORE BUBBLES", True),
+            ("O.O.U", False),
+            ("BUOY -0.4", True),
         )
     },
     "stamped CRACK, by a maker whose name holds it": (

@@ -612,7 +612,7 @@ def marks_are_read(
     unread = [t for t in unread if not _is_next_test(t, latest_day)]
     known = [r.on for r in standing(card.requalified)]
     known += [d for d in (card.made, marks.first_date, facts.made) if d]
-    unread = [t for t in unread if not _is_known_date(t, known)]
+    unread = [t for t in unread if not _is_known_date(t, known) and not _is_measure(t)]
     if unread:
         shown = ", ".join(f"`{t.shown}`" for t in unread[:3])
         could = sorted({_COULD_BE.get(e, f"a {e}") for t in unread for e in t.could_be})
@@ -634,6 +634,11 @@ def marks_are_read(
     if marks.doubted(MarkKind.SERVICE_PRESSURE):
         text = f"the pressure in its marks is in doubt: {marks.service_pressure}"
         yield Says(card.source.at("marks"), text, AGAIN)
+
+
+def _is_measure(token: Token) -> bool:
+    """Whether a mark is less than one of some unit, as a buoyancy: no month, and no year."""
+    return re.fullmatch(r"[-+]?0[.,]\d", fold(token.text)[0]) is not None
 
 
 def _is_known_date(token: Token, known: Sequence[PartialDate]) -> bool:
