@@ -1206,6 +1206,27 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             ("0099", "Route 66 Hydro", True),
         )
     },
+    # a stamp that is not the one on the shoulder
+    **{
+        f"stamped {marks} on the shoulder, and {stamp} beside the test": (
+            Seed(
+                {"marks": f"DOT-3AL 3000 K118204 02K18 {marks}"}
+                | {
+                    "requalified": f"[{{on: 2018-02, method: hydrostatic, by: maker}}, {{on: 2023-10, method: hydrostatic, by: Mill, stamp: {stamp}}}]"
+                }
+            ),
+            fillable,
+        )
+        for marks, stamp, fillable in (
+            ("10 T123 23", "10 T123 23", True),
+            ("9 T123 23", "10 T123 23", False),
+            ("8 T123 23", "10 T123 23", False),
+            ("11 T123 23", "10 T123 23", False),
+            ("5 T123 23", "10 T123 23", True),
+            ("9 T123 23 10 T123 23", "10 T123 23", True),  # both are on the shoulder
+            ("10 T123 18", "10 T123 23", True),  # an older one
+        )
+    },
     # whose name or sign a word on the shoulder is
     **{
         f"stamped {mark}, owner {owner}": (

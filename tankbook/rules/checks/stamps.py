@@ -381,6 +381,7 @@ def tests_as_stamped(
         text = f"its marks carry a test of {newest}, which its card does not list"
         yield Says(card.source.at("requalified"), text, "record it", severity=WARN)
         return
+    yield from _misread(card, marks)
     newest, last = max(dates, key=_first), tests[-1]
     listed = any(_of_same_month(newest, r.on) for r in standing(card.requalified))
     if last.on.first > newest.last and not last.stamp:
@@ -390,6 +391,28 @@ def tests_as_stamped(
     elif newest.first > last.on.last and not listed:
         text = f"its marks carry a test of {newest}, which its card does not list"
         yield Says(card.source.at("requalified"), text, "record it", severity=WARN)
+
+
+def _misread(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """A stamp beside a test that its shoulder does not show, and another of the shoulder a month or
+    two away that the card does not list, are of one test: nobody tests so soon again."""
+    shown = [r.when.date for r in marks.retests if r.when.date is not None]
+    tests = [r for r in standing(card.requalified) if not is_makers(r)]
+    unlisted = [d for d in shown if not any(_of_same_month(d, r.on) for r in tests)]
+    for test in tests:
+        near = [d for d in unlisted if 0 < _months_between(d, test.on) <= _SO_SOON]
+        if test.stamp and near and not any(_of_same_month(d, test.on) for d in shown):
+            text = f"its marks carry a test of {near[0]}, and the stamp of {test.on} is not there"
+            mend = f"{AGAIN}: one of the two is misread; where both are stamped, record both"
+            yield Says(_place(test), text, mend)
+
+
+def _months_between(one: PartialDate, other: PartialDate) -> int:
+    return abs(12 * (one.year - other.year) + (one.month or 0) - (other.month or 0))
+
+
+_SO_SOON = 2
+"""Months within which nobody tests a cylinder again (own choice)."""
 
 
 def _only_test(card: Cylinder, marks: Marks) -> list[Requalified]:
