@@ -20,8 +20,10 @@ from tankbook.records.marked import (
     Token,
     WordSays,
 )
-from tankbook.records.markreader import is_part_of, spans_of
+from tankbook.records.markevidence import Evidence
+from tankbook.records.markreader import fold, is_part_of, spans_of
 from tankbook.records.marks import read_marks, read_stamp
+from tankbook.records.stampdate import Century
 from tankbook.records.station import Bank
 from tankbook.records.words import TestResult
 from tankbook.rules.spelling import is_slip_of, maker_named, plain_serial
@@ -320,6 +322,46 @@ def stands_behind_test(marks: Marks, token: Token) -> bool:
     test = before[-1].value if before else None
     behind = isinstance(test, Retest) and not test.rin and test.when.date is not None
     return behind and re.fullmatch(r"[A-Z]{1,3}\d{1,4}", plain_letters(token.text)) is not None
+
+
+_SIGNED = r"[A-WYZ]{1,4}[0-9]{0,3}"
+_FULL_YEAR, _MONTH, _DAY = "(?:19|20)[0-9]{2}", "0[1-9]|1[0-2]", "1[3-9]|2[0-9]|3[01]"
+_LOOSE = (
+    rf"(?P<month>1[0-2]|0?[1-9])[ ./-]?{_SIGNED}[ ./-]?(?P<year>{_FULL_YEAR}|[0-9]{{2}})",
+    rf"(?P<year>{_FULL_YEAR})[ ./-]{_SIGNED}[ ./-](?P<month>{_MONTH})",
+    rf"(?P<year>{_FULL_YEAR})[./-](?P<month>{_MONTH})[./-](?:0[1-9]|1[0-2]|{_DAY})",
+    rf"(?:{_DAY})[./-](?P<month>{_MONTH})[./-](?P<year>{_FULL_YEAR})",
+    rf"(?P<month>{_MONTH})[./-](?:{_DAY})[./-](?P<year>{_FULL_YEAR})",
+)
+"""Month, station's mark and year, the year first, or a full day that can be read in one way."""
+
+
+def loose_dates(card: Cylinder, marks: Marks) -> tuple[tuple[PartialDate, Token], ...]:
+    """The months of tests after the first in marks that were not read as such, for their shape is
+    not that of the rules: each beside every mark it stands in."""
+    first = marks.first_date or made_of(card)
+    if first is None or not (marks.serial or serial_shown(card)):
+        return ()
+    century, own, found = Century(first, (), retest=True), plain_serial(card.serial), []
+    for tokens in _unread_runs(marks):
+        if own not in plain_serial(" ".join(t.text for t in tokens)):
+            text = " ".join(fold(t.text)[0] for t in tokens)
+            read = next(filter(None, (re.fullmatch(shape, text) for shape in _LOOSE)), None)
+            when = century.date(read["month"], read["year"]) if read else None
+            if when and when.date and when.date.first > first.last:
+                found += [(when.date, token) for token in tokens]
+    return tuple(found)
+
+
+def _unread_runs(marks: Marks) -> Iterator[tuple[Token, ...]]:
+    """Each mark that was not read and could be a date, and each three that stand together."""
+    tokens = marks.tokens
+    for place, token in enumerate(tokens):
+        if token.kind is MarkKind.UNREAD and Evidence.DATE in token.could_be:
+            yield (token,)
+            three = tokens[place : place + 3]
+            if len(three) == 3 and three[-1].kind is MarkKind.UNREAD:
+                yield three
 
 
 def _holds(text: str, word: str) -> bool:

@@ -1206,6 +1206,35 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             ("0099", "Route 66 Hydro", True),
         )
     },
+    # month, mark and year, or a full day
+    **{
+        f"stamped {marks} in the EU, tested 2024-09": (
+            european(f"2018/05 {marks}", "2024-09, method: hydrostatic, by: Mill"),
+            fillable,
+        )
+        for marks, fillable in (
+            ("09 Q12 24", True),
+            ("2024 Q12 09", True),
+            ("2024/09/15", True),
+            ("15.09.2024", True),
+            ("09 Q12 23", False),
+            ("2023 Q12 09", False),
+            ("2023/09/15", False),
+            ("2023 Q12 09 2024/09", True),  # an older one
+        )
+    },
+    **{
+        f"stamped {marks}, tested 2023-10": (
+            Seed(
+                {"marks": f"DOT-3AL 3000 K118204 02K18 {marks}"}
+                | {
+                    "requalified": "[{on: 2018-02, method: hydrostatic, by: maker}, {on: 2023-10, method: hydrostatic, by: Mill}]"
+                }
+            ),
+            fillable,
+        )
+        for marks, fillable in (("10A23", True), ("10A21", False), ("10 21", True))
+    },
     # a stamp that is not the one on the shoulder
     **{
         f"stamped {marks} on the shoulder, and {stamp} beside the test": (

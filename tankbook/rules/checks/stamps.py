@@ -39,6 +39,7 @@ from tankbook.rules.spelling import is_slip_of, maker_named, permit_named, plain
 from tankbook.rules.stamped import (
     countries_named,
     is_explained,
+    loose_dates,
     month_could_be,
     names_of,
     plain_letters,
@@ -347,6 +348,7 @@ def tests_as_stamped(
             mend = f"{AGAIN}; where the stamp says when the next is due, `stamp_means: next-due`"
             yield Says(card.source.at("marks"), text, mend)
             return
+    dates += [date for date, _ in loose_dates(card, marks) if date.first <= latest_day]
     tests = [
         r
         for r in standing(card.requalified)
@@ -401,7 +403,12 @@ def _misread(card: Cylinder, marks: Marks) -> Iterator[Says]:
     unlisted = [d for d in shown if not any(_of_same_month(d, r.on) for r in tests)]
     for test in tests:
         near = [d for d in unlisted if 0 < _months_between(d, test.on) <= _SO_SOON]
-        if test.stamp and near and not any(_of_same_month(d, test.on) for d in shown):
+        if (
+            test.on.month
+            and test.stamp
+            and near
+            and not any(_of_same_month(d, test.on) for d in shown)
+        ):
             text = f"its marks carry a test of {near[0]}, and the stamp of {test.on} is not there"
             mend = f"{AGAIN}: one of the two is misread; where both are stamped, record both"
             yield Says(_place(test), text, mend)
@@ -636,6 +643,8 @@ def marks_are_read(
     known = [r.on for r in standing(card.requalified)]
     known += [d for d in (card.made, marks.first_date, facts.made) if d]
     unread = [t for t in unread if not _is_known_date(t, known) and not _is_measure(t)]
+    listed = [t for d, t in loose_dates(card, marks) if any(_of_same_month(d, on) for on in known)]
+    unread = [t for t in unread if t not in listed]
     if unread:
         shown = ", ".join(f"`{t.shown}`" for t in unread[:3])
         could = sorted({_COULD_BE.get(e, f"a {e}") for t in unread for e in t.could_be})
