@@ -2368,6 +2368,29 @@ def test_what_an_attacker_wrote(name: str) -> None:
     assert answer.fillable is fillable, [r.code for r in answer.refusals]
 
 
+@pytest.mark.parametrize(
+    ("marks", "by", "told"),
+    [
+        ("2024/09 Q112", "Kelp Test Q112", False),
+        ("2024/09-Q112", "Q112", True),  # joined: the date is to be written as `stamp:`
+        ("2024/09 Q112", "Kelp Test", True),
+        ("2024/09 99", "Kelp 99", False),
+        ("2024/09 99", "Kelp 98", True),
+        ("09 Q12 24", "Mill", False),
+        ("2024 Q12 09", "Mill", False),
+        ("2024/09/15", "Mill", False),
+        ("15.09.2024", "Mill", False),
+        ("2024/09 BUOY -0.4", "Mill", False),
+        ("2024/09 -12.4", "Mill", True),
+    ],
+)
+def test_what_a_shoulder_of_the_eu_leaves_to_say(marks: str, by: str, told: bool) -> None:
+    seed = european(f"2018/05 {marks}", f"2024-09, method: hydrostatic, by: {by}")
+    answer = may_fill(seed.book(), "A", TODAY)
+    assert answer.fillable
+    assert bool([w for w in answer.warnings if w.code.startswith(("marks-", "stamp-"))]) is told
+
+
 @pytest.mark.parametrize(("isolator", "told"), [("open", True), ("none", True), ("shut", False)])
 def test_what_fills_one_side_fills_the_other(isolator: str, told: bool) -> None:
     answer = may_fill(of_a_set(isolator, REJECTED_TO, key="rejected").book(), "A", TODAY)

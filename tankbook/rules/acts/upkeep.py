@@ -100,7 +100,7 @@ def _meter_reasons(station: Station, reads: RunningTime) -> list[str]:
     if station.compressor is None:
         return [f"no compressor is in {STATION_FILE}"]
     last = hour_meter.newest(station.compressor)
-    if last is not None and reads < last.reads:
+    if last is not None and hour_meter.is_less(reads, last.reads):
         return [
             f"the meter read {last.reads} on {last.on} and does not run back; if that was wrong, "
             "strike it out with `tankbook correct station hours`; a new meter: "
@@ -117,7 +117,7 @@ def filter_notes(station: Station) -> list[str]:
         changes = that_stand(each.changed)
         if hours and each.life and changes:
             fitted = max(hour_meter.counted_at(hours, c) for c in changes)
-            run = hour_meter.shown(station)[-1][1] - fitted
+            run = max(ran for _, ran in hour_meter.shown(station)) - fitted
             left = each.life.hours - run
             notes.append(
                 f"filter {each.name}: {left:g} h of {each.life} left"
