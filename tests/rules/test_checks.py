@@ -568,6 +568,16 @@ SEEDED_AGAINST: dict[str, tuple[Seed, bool]] = {
     "a recall, and its maker is not written down": (Seed({"maker": None}, rules=NOTICE % ("Example", "K118200", "K118209")), False),
     "a twin, a blank of no width": (Seed(others={"B": with_lines(TWIN, serial="K118204\u200c", **SOLD)}), False),
     "a twin, in wide figures": (Seed(others={"B": with_lines(TWIN, serial="K\uff11\uff118204", **SOLD)}), False),
+    "a permit, and a specification that only the shoulder says": (
+        Seed(
+            {
+                "specification": None,
+                "permit": PERMIT % "99001",
+                "marks": "DOT-3AL 3000 K118204 03A24 03 T123 26",
+            }
+        ),
+        False,
+    ),
     "a composite of 3AL": (Seed({"material": "composite", "alloy": None, "permit": PERMIT % "99001"}), False),
     "a permit and its specification": (Seed({"specification": "[DOT-SP 99001]", "permit": PERMIT % "99001"}), True),
     "a permit by its older name": (Seed({"specification": "[DOT-E 99001]", "permit": PERMIT % "99001"}), True),

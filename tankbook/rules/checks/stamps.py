@@ -272,7 +272,8 @@ def specification_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iter
     strange = [s for s in marks.specifications if normal(s) not in listed]
     strange = [s for s in strange if not any(_one_standard(s, each) for each in listed)]
     strange += [s for s in marks.bare_specifications if s not in names]
-    for each in strange if card.specification else ():
+    # without a specification nothing says when it is due; a permit may
+    for each in strange if card.specification or card.permit else ():
         text = f"its marks carry {each}, which its card does not list"
         mend = "list it in `specification:` where it is stamped; else read the shoulder again"
         yield Says(card.source.at("specification"), text, mend)
