@@ -651,7 +651,8 @@ def _filter_under(blank: Due, part: Filter, station: Station) -> Due:
     change = changes[-1]
     fitted = [meter.counted_at(hours, c) for c in changes]
     run = max(ran for _, ran in meter.shown(station)) - fitted[-1]
-    if meter.went_back(station):
+    fell = any(c.on == change.on and meter.is_less(change.at, c.at) for c in changes)
+    if fell or meter.went_back(station):
         return replace(blank, why="its hour meter runs backward: read it again")
     left = part.life.hours - run
     state = State.OVERDUE if left < 0 else State.SOON if left <= 0.1 * part.life.hours else State.OK
