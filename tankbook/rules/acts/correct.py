@@ -20,7 +20,6 @@ from tankbook.rules.acts.common import (
     Draft,
     line_reasons,
     refusal,
-    shortened,
     signer_reasons,
     ticked,
     trail_of,
@@ -72,6 +71,8 @@ def correct(
 # --- the note of a card --------------------------------------------------------------------------
 
 _NOTE = "note"
+_PART = TEXT.limit // 2
+"""A note is kept whole: beside the name of what it was of, a long one takes two entries."""
 
 
 def _reworded(book: Book, record: Cylinder | Doubles, wrong: Wrong, void: Void) -> Act | Refusal:
@@ -91,11 +92,15 @@ def _reworded(book: Book, record: Cylinder | Doubles, wrong: Wrong, void: Void) 
         return refusal(reasons)
     owner = record if isinstance(record, Cylinder) else book.settings
     whose = "" if isinstance(record, Cylinder) else f"{record.id} "
-    what = shortened(f"{whose}note: {old}", TEXT.limit)
-    kept = Removed(on=void.on, by=void.by, what=what, why=void.why)
-    edits = (
+    kept = [
+        Removed(on=void.on, by=void.by, what=f"{whose}note: {part}", why=void.why)
+        for part in (old[:_PART], old[_PART:])
+        if part
+    ]
+    trail = trail_of(owner, REMOVED)
+    edits: tuple[Edit, ...] = (
         SetValue(record.source.path, (_NOTE,), new),
-        AddEntry(owner.source.path, trail_of(owner, REMOVED), written(kept)),
+        *(AddEntry(owner.source.path, trail, written(each)) for each in kept),
     )
     sentence = f"Reworded the note of {record.id}: {void.why}; it says: {new}"
     return Act("correct", (record.id,), sentence, edits)

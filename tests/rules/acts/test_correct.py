@@ -426,6 +426,14 @@ def test_the_note_of_a_card_is_reworded_and_the_old_one_stays_readable() -> None
     assert (kept.what, kept.why) == ("note: out of test, short boot", "plain words")
 
 
+def test_a_note_as_long_as_one_may_be_is_kept_whole() -> None:
+    long = "out of test, " + "x" * 487
+    shelf = acting.shelf(RB_014=books.GOOD + f'note: "{long}"\n')
+    shelf.do(correct, "RB-014", wrong("note", why="plain words", note="short boot"), **BY)
+    parts = [each.what.removeprefix("note: ") for each in shelf["RB-014"].removed]
+    assert "".join(parts) == long
+
+
 @pytest.mark.parametrize(
     ("text", "given", "by", "told"),
     [
