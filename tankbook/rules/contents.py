@@ -12,11 +12,12 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Rented, standing
 from tankbook.records.kinds import EMPTY
+from tankbook.records.life import gravest
 from tankbook.records.log import Log, LogLine
-from tankbook.records.words import Act, Isolator, Method, Use
+from tankbook.records.words import Act, Isolator, Method, Status, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks
-from tankbook.rules.standing import is_inside, is_off_at
+from tankbook.rules.standing import is_inside, is_off_at, open_states
 from tankbook.units import GaugePressure, Temperature
 
 GAUGE_ERROR_AT_MOST = GaugePressure.of(200, "psi")
@@ -400,6 +401,21 @@ def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
     own = subject.rented if subject else ()
     sets = sets_with(book).get(id_, ())
     return (*own, *(r for name in sets if name in book.sets for r in book.sets[name].rented))
+
+
+_NOT_HERE = frozenset(
+    {Status.OUT, Status.AT_TEST, Status.AT_REPAIR, Status.LOST, Status.SOLD, Status.CONDEMNED}
+)
+
+
+def not_here(book: Book, cylinder: Cylinder) -> Status | None:
+    """Why a cylinder is not in the room, or None where it is.
+
+    Its status says only the gravest thing: a rejected one may be away for its test, a held one out
+    by itself or in its set.
+    """
+    out = any(r.back is None for r in standing(rentals_of(book, cylinder.id)))
+    return gravest((open_states(cylinder) | ({Status.OUT} if out else set())) & _NOT_HERE)
 
 
 def is_logged(book: Book, id_: str, rental: Rented) -> bool:

@@ -12,7 +12,7 @@ from tankbook.records.entries import standing
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import Contents, Due
-from tankbook.rules.contents import contents_of, sets_with
+from tankbook.rules.contents import contents_of, not_here, sets_with
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.rental import open_rental, size_of
 from tankbook.rules.schedule import due_of_cylinder
@@ -105,11 +105,6 @@ class Expected:
     status: Status
 
 
-_ELSEWHERE = frozenset(
-    {Status.OUT, Status.AT_TEST, Status.AT_REPAIR, Status.SOLD, Status.LOST, Status.CONDEMNED}
-)
-
-
 def expected_here(book: Book, place: str = "") -> tuple[Expected, ...]:
     """What should be found walking the room, or one place in it, in the order of place and id.
 
@@ -126,7 +121,7 @@ def expected_here(book: Book, place: str = "") -> tuple[Expected, ...]:
 
 
 def _is_here(book: Book, cylinder: Cylinder) -> bool:
-    if status_of(book, cylinder) in _ELSEWHERE or _rented_to(book, cylinder):
+    if not_here(book, cylinder):
         return False
     return cylinder.use is not Use.CUSTOMER or bool(open_jobs(cylinder))
 
@@ -188,10 +183,10 @@ def _whereabouts(book: Book, id_: str) -> str:
 
 
 def _elsewhere(book: Book, cylinder: Cylinder) -> Iterator[str]:
-    status = status_of(book, cylinder)
+    gone = not_here(book, cylinder)
     to = _rented_to(book, cylinder)
-    if status in {Status.SOLD, Status.LOST, Status.CONDEMNED}:
-        yield f"recorded as {status}"
+    if gone in {Status.SOLD, Status.LOST, Status.CONDEMNED}:
+        yield f"recorded as {gone}"
     if to:
         yield f"recorded as out to {to}: record its return"
     for sent in standing(cylinder.sent):

@@ -16,13 +16,12 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Retesting
 from tankbook.records.words import Status
 from tankbook.rules.answers import DueKind
-from tankbook.rules.contents import sets_with
+from tankbook.rules.contents import not_here, sets_with
 from tankbook.rules.costs import DONE_AS, YEAR, Need, added, costs_ahead
 from tankbook.rules.demand import Stock, lent_stock, wanted_ahead
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.planner import BENCH_DAYS, WEEK, Planner, Slot
 from tankbook.rules.schedule import dated_rows, period_of
-from tankbook.rules.standing import status_of
 from tankbook.rules.tasks import Batch, Lack, Task, WorkPlan
 from tankbook.units import Money, Period
 
@@ -34,7 +33,7 @@ def work_plan(book: Book, today: dt.date, months: int = YEAR) -> WorkPlan:
     short with the work, it is told beside how short it would be were everything in date.
     """
     ahead = costs_ahead(book, today, months)
-    away = {c.id for c in book.cylinders.values() if status_of(book, c) is Status.AT_TEST}
+    away = {c.id for c in book.cylinders.values() if not_here(book, c) is Status.AT_TEST}
     tasks = [t for t in _tasks(book, ahead.needs, today) if not _is_away(t, away)]
     mondays = tuple(_mondays(today, ahead.last_day))
     lent = lent_stock(book, today)

@@ -9,7 +9,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Sent, standing
-from tankbook.records.words import SentFor, Status
+from tankbook.records.words import SentFor
 from tankbook.rules.acts.common import (
     Draft,
     cylinders_of,
@@ -21,17 +21,8 @@ from tankbook.rules.acts.common import (
     still_against,
 )
 from tankbook.rules.acts.soundness import sound
-from tankbook.rules.standing import status_of
+from tankbook.rules.contents import not_here
 from tankbook.units import PartialDate
-
-_NOT_HERE = {
-    Status.SOLD,
-    Status.CONDEMNED,
-    Status.LOST,
-    Status.OUT,
-    Status.AT_TEST,
-    Status.AT_REPAIR,
-}
 
 
 def send(
@@ -43,9 +34,9 @@ def send(
     cylinders, reasons = cylinders_of(book, ids)
     reasons += signer_reasons(book, by, on) + line_reasons(to=to)
     reasons += [
-        f"{c.id} is {status_of(book, c)}: it is not here to be sent"
+        f"{c.id} is {gone}: it is not here to be sent"
         for c in cylinders
-        if status_of(book, c) in _NOT_HERE
+        if (gone := not_here(book, c))
     ]
     if reasons:
         return refusal(reasons)

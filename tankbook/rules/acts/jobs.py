@@ -32,13 +32,14 @@ from tankbook.rules.acts.common import (
     signer_reasons,
 )
 from tankbook.rules.acts.counter import added_note, reference_reasons, told
-from tankbook.rules.contents import lines_about
-from tankbook.rules.standing import is_full, state_of, status_of, worked_out
+from tankbook.rules.contents import lines_about, not_here
+from tankbook.rules.standing import is_full, state_of, worked_out
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import Money, PartialDate
 
 _AWAY = frozenset({Status.AT_TEST, Status.AT_REPAIR})
+_GONE = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST})
 _FINISHED = frozenset({JobState.READY, JobState.COLLECTED})
 """States that a job is in by its days, and never by a word."""
 
@@ -67,8 +68,8 @@ def open_job(book: Book, ids: Sequence[str], news: News, *, by: str, on: dt.date
     if news.promised and news.promised < on:
         reasons.append(f"--promised {news.promised} is before {on}")
     for each in cylinders:
-        if status_of(book, each) in {Status.SOLD, Status.CONDEMNED, Status.LOST}:
-            reasons.append(f"{each.id} is {status_of(book, each)}: no work is taken in on it")
+        if (gone := not_here(book, each)) in _GONE:
+            reasons.append(f"{each.id} is {gone}: no work is taken in on it")
         for job in open_jobs(each):
             if set(job.work) & set(news.work):
                 reasons.append(f"{each.id}: that work is in hand already, since {job.on}")
@@ -224,10 +225,8 @@ def done(
     jobs, reasons = _jobs(book, ids, began, on)
     reasons += signer_reasons(book, by, on) + (line_reasons(told=told_how) if told_how else [])
     for cylinder, job in jobs:
-        if status_of(book, cylinder) in _AWAY:
-            reasons.append(
-                f"{cylinder.id} is {status_of(book, cylinder)}: record that it is back first"
-            )
+        if (gone := not_here(book, cylinder)) in _AWAY:
+            reasons.append(f"{cylinder.id} is {gone}: record that it is back first")
         if state_of(job) is JobState.READY:
             reasons.append(f"{cylinder.id}: that work is ready since {job.ready or job.on}")
     if reasons:
@@ -288,8 +287,8 @@ def collect(
     jobs, reasons = _jobs(book, ids, began, on)
     reasons += signer_reasons(book, by, on) + (line_reasons(note=note) if note else [])
     for cylinder, job in jobs:
-        if status_of(book, cylinder) in _AWAY:
-            reasons.append(f"{cylinder.id} is {status_of(book, cylinder)}: it is not here")
+        if (gone := not_here(book, cylinder)) in _AWAY:
+            reasons.append(f"{cylinder.id} is {gone}: it is not here")
         elif state_of(job) is not JobState.READY and not note:
             reasons.append(
                 f"{cylinder.id}: its work is {state_of(job).value.replace('-', ' ')}; say with "

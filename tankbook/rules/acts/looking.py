@@ -27,10 +27,10 @@ from tankbook.rules.acts.common import line_reasons
 from tankbook.rules.acts.open_against import named_in, open_against, way_out
 from tankbook.rules.acts.stickers import numbers_used
 from tankbook.rules.acts.walk import looks_for_cracks, outcome, steps_for
+from tankbook.rules.contents import not_here
 from tankbook.rules.seen import rows_for, seen_in
-from tankbook.rules.standing import status_of
 
-NOT_HERE = {
+_NOT_HERE = {
     Status.OUT: "record its return first",
     Status.AT_TEST: "record that it is back first",
     Status.AT_REPAIR: "record that it is back first",
@@ -77,9 +77,9 @@ def wrong_with(book: Book, known: Book, look: Look, followed: Checklist) -> Iter
         else:
             yield "its file cannot be read; `tankbook validate` says why"
         return
-    status = status_of(book, known.cylinders[look.id])
-    if status in NOT_HERE:
-        yield f"it is {status}: {NOT_HERE[status]}"
+    gone = not_here(known, known.cylinders[look.id])
+    if gone:
+        yield f"it is {gone}: {_NOT_HERE[gone]}"
     try:
         steps = steps_for(followed, cylinder)
     except ValueError as error:

@@ -1,0 +1,66 @@
+"""Where a cylinder is, though its status says something graver of it."""
+
+from __future__ import annotations
+
+import books
+import pytest
+
+from tankbook.records.edits import Refusal
+from tankbook.records.words import SentFor, Status
+from tankbook.rules.acts.away import send
+from tankbook.rules.acts.looking import Look, wrong_with
+from tankbook.rules.contents import not_here
+from tankbook.rules.standing import status_of
+from tankbook.rules.stock import count, expected_here
+
+AWAY = {
+    "out": (Status.OUT, "rented:\n  - {on: 2026-05-01, by: MV, to: B-1}\n"),
+    "at test": (
+        Status.AT_TEST,
+        "sent:\n  - {on: 2026-05-01, by: MV, to: Northside, for: requalification}\n",
+    ),
+    "at repair": (
+        Status.AT_REPAIR,
+        "sent:\n  - {on: 2026-05-01, by: MV, to: Northside, for: repair}\n",
+    ),
+    "lost": (Status.LOST, "lost:\n  - {on: 2026-05-01, by: MV}\n"),
+}
+GRAVER = {
+    "nothing": "",
+    "rejected": "rejected:\n  - {on: 2026-05-02, by: MV, why: bulge}\n",
+    "held": "held:\n  - {on: 2026-05-02, by: MV, why: dent}\n",
+}
+
+
+@pytest.mark.parametrize("graver", GRAVER)
+@pytest.mark.parametrize("where", AWAY)
+def test_what_is_not_in_the_room_is_known_whatever_else_stands_against_it(
+    where: str, graver: str
+) -> None:
+    state, entry = AWAY[where]
+    book = books.make_book({"RB-014": books.GOOD + entry + GRAVER[graver]})
+    card = book.cylinders["RB-014"]
+    assert not_here(book, card) is state
+    assert "RB-014" not in [e.id for e in expected_here(book)]
+    [(_, why)] = count(book, ["RB-014"]).unexpected
+    assert why.startswith("recorded as")
+    refused = list(wrong_with(book, book, Look("RB-014", ()), book.checklists["annual"]))
+    assert refused[0].startswith(f"it is {state}: ")
+    gone = send(book, ["RB-014"], to="N", for_=SentFor.REPAIR, by="MV", on=books.TODAY)
+    assert isinstance(gone, Refusal)
+    assert f"RB-014 is {state}: it is not here to be sent" in gone.reasons
+
+
+def test_a_side_that_is_out_in_its_set_is_not_in_the_room() -> None:
+    of_set = "cylinders: [RB-014, RB-015]\nmanifold: isolator\n" + AWAY["out"][1]
+    cards = {"RB-014": books.GOOD, "RB-015": books.GOOD.replace("K118204", "K118205")}
+    book = books.make_book(cards, sets={"DB-01": of_set})
+    assert status_of(book, book.cylinders["RB-014"]) is Status.IN_SERVICE
+    assert [not_here(book, card) for card in book.cylinders.values()] == [Status.OUT] * 2
+
+
+def test_what_is_here_is_here_though_it_is_rejected() -> None:
+    book = books.make_book({"RB-014": books.GOOD + GRAVER["rejected"]})
+    card = book.cylinders["RB-014"]
+    assert status_of(book, card) is Status.REJECTED
+    assert not_here(book, card) is None
