@@ -150,12 +150,19 @@ def _is_denied(before: list[str]) -> bool:
     return False
 
 
+_LONG = 5
+"""The letters of a word that is looked for within others (own bound; `dent` is in `evident`)."""
+
+
 @cache
 def as_written(word: str) -> re.Pattern[str]:
-    """A word with the endings of a plural or a verb; `bulg*` with any ending."""
-    stem = re.escape(word.removesuffix("*"))
+    """A word with the endings of a plural or a verb; `bulg*` with any ending. A long one counts
+    within words that were run together as well (`hairlinecrackatthread3`)."""
+    letters = word.removesuffix("*")
+    stem = re.escape(letters)
     ends = r"\w*" if word.endswith("*") else rf"(?:{stem[-1]}?(?:e?s|e?d|e?n|ing|y))?\b"
-    return re.compile(rf"\b{stem}{ends}", re.IGNORECASE)
+    within = rf"|\b(?=\w{{14}})\w+{stem}\w*" if len(letters) >= _LONG else ""
+    return re.compile(rf"\b{stem}{ends}{within}", re.IGNORECASE)
 
 
 def first_of(text: str, words: Iterable[str]) -> str:

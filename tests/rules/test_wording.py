@@ -236,3 +236,16 @@ def test_damage_that_is_none(text: str, none: bool) -> None:
 )  # fmt: skip
 def test_a_reason_that_says_that_it_is_not_well(text: str) -> None:
     assert in_doubt(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "word", "says"),
+    [
+        ("hairlinecrackatthread3", "crack", True), ("heavycorrosioninside", "corro*", True),
+        ("smallcrackseeninneck, lookedatit", "crack", True), ("nocrack", "crack", False),
+        ("evidently in good order", "dent", False), ("crackerjack", "crack", False),
+        ("unmistakeably accidental", "dent", False), ("a confidential report", "dent", False),
+    ],
+)  # fmt: skip
+def test_words_run_together_are_read(text: str, word: str, says: bool) -> None:
+    assert bool(speaks_of(text, word)) is says

@@ -39,7 +39,7 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         " crack-passed-afterwards crack-under-another-step bulge-noted-and-passed inspector-read-another-thread"
         " insert-unmarked-at-3442 isolator-shut-one-side look-taken-for-a-test m25-in-npsm over-heated-aluminium-passed"
         " failed-and-not-said-on-what nitrox-asked-of-air-cylinder oxygen-clean-lost reopened-by-another-source"
-        " yoke-at-300-bar yoke-unmarked-at-3442 filled-while-out filled-while-held filled-while-rejected"
+        " yoke-at-300-bar crack-passed-by-requalifier yoke-unmarked-at-3442 filled-while-out filled-while-held filled-while-rejected"
         " future-fill future-release hour-meter-not-read-since-the-change air-test-lapsed air-test-ahead"
         " over-heated-composite-passed plus-typed-and-stamped-nowhere called-condemned future-pass"
         " reopened-without-what-failed disc-9000-and-no-test-pressure stamp-against-date",
@@ -49,7 +49,7 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         _VALUES,
         "gouge-passed-by-uncertified gouge-passed-by-look-inside inspected-by-lapsed-inspector inspected-by-somebody-who-left"
         " future-condemned-struck-out-by-nobody-certified"
-        " released-by-uncertified void-by-uncertified",
+        " condemning-voided-by-unknown released-by-uncertified void-by-uncertified",
         "signed by somebody certified, it counts",
     ),
     (
@@ -85,8 +85,18 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     ),
     (
         _DATES,
-        "air-test-ahead air-test-lapsed future-pass future-condemned-struck-out-by-nobody-certified inspection-lapsed inspected-by-somebody-who-left life-ended",
+        "air-test-ahead air-test-lapsed air-test-of-unknown-source future-pass future-condemned-struck-out-by-nobody-certified inspection-lapsed inspected-by-somebody-who-left life-ended",
         "another day is in date",
+    ),
+    (
+        "value-nulled",
+        "damage-not-answered",
+        "it says that there was no damage",
+    ),
+    (
+        f"value-borrowed {_DATES}",
+        "gouge-passed-naming-another-day",
+        "it is of the day that the pass names",
     ),
     (
         _DATES,
@@ -95,7 +105,7 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     ),
     (
         "entry-struck-out",
-        "air-test-failed back-from-test-and-not-refitted bulge-noted-and-passed filter-spent gouge-noted-and-passed"
+        "air-test-failed reopened-by-another-source back-from-test-and-not-refitted bulge-noted-and-passed filter-spent gouge-noted-and-passed"
         " note-corrosion note-hairline-crack note-hairline-crack-and-a-sticker-seen note-salt-water"
         " filled-while-out filled-while-at-test",
         "struck out by somebody who may, it counts for nothing",

@@ -215,7 +215,7 @@ class Judge:
 
     def came_back(self, card: Node) -> Iterator[str]:
         for e in self.of(card, "rented"):
-            if e.get("damage") and not self.answered(card, "damage", e, 1):
+            if not text.is_empty(e.get("damage")) and not self.answered(card, "damage", e, 1):
                 yield f"damage of {e['on']} stands"
             if (e.get("valve") == "open" or quantity(e.get("pressure")) == 0) and not self.looks(card, 2, first(e, "back")):
                 yield "it came back empty or open and was not looked inside"
@@ -382,7 +382,7 @@ class Judge:
         good = [t for t in tests if t["result"] == "pass" and not over[id(t)] and (t.get("source") or None) in known
                 and t.get("standard") in DIVING_AIR and first(t) <= self.on and not t.get("void")]
         for t in (t for t in tests if id(t) in failed):
-            if not any(first(g) >= first(t) and g.get("source") == t.get("source") and all(g.get(k) for k in failed[id(t)]) for g in good):
+            if not any(first(g) >= first(t) and (g.get("source") or makes) == (t.get("source") or makes) and all(g.get(k) for k in failed[id(t)]) for g in good):
                 yield f"the air failed on {t['on']}"
         if any(first(t) > self.on for t in tests) or month_end(max([last(t) for t in good] or [dt.date.min]), 6) < self.on:
             yield "the air was not tested these six months"

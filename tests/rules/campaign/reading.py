@@ -251,8 +251,13 @@ def is_grave(note: str) -> bool:
 
 
 def bare(thread: Any) -> str:
-    """A thread's letters and digits."""
-    return re.sub(r"[^a-z0-9]", "", str(thread).lower())
+    """A thread's letters and digits; a mechanical thread with its last letter or without."""
+    return re.sub(r"[^a-z0-9]|(?<=nps)m", "", str(thread).lower())
+
+
+def is_empty(said: Any) -> bool:
+    """Whether what somebody wrote says that there is nothing to say."""
+    return str(said or "").strip(" .-").lower() in {"", "n/a", "none", "nil", "no"}
 
 
 def verdict(inspection: Node) -> str:
