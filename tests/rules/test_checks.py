@@ -946,7 +946,29 @@ AFTER_TEST = {
     "requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-06-05, method: hydrostatic, by: T123, stamp: 06 T123 26}]",
     "inspected": f"[{OLD}, {LATER}]",
 }
+
+
+def of_bank(test: str) -> Seed:
+    """A station of one bank with such a test."""
+    return Seed(station=(SOURCES % "4400 psi").replace("by: T}", f"{test}}}"))
+
+
+def of_tester(by: str) -> Seed:
+    """A card with a stamp of A123, and a test by somebody."""
+    return Seed(requalified(f"on: 2026-03, method: hydrostatic, by: {by}, stamp: 03 A123 26"))
+
+
 ATTACKED: dict[str, tuple[Seed, bool]] = {
+    # who tested, by the stamp
+    "a bank's stamp of another tester": (of_bank("by: Z419, stamp: 03 Z418 24"), False),
+    "a bank's stamp of its tester": (of_bank("by: Z418, stamp: 03 Z418 24"), True),
+    "a bank's stamp with an X": (of_bank("by: Z418, stamp: 03 Z418 24 X"), False),
+    "another number in a test house's name": (of_tester('"Mill Hydro (A124)"'), False),
+    "another number before a name": (of_tester('"A124 Mill"'), False),
+    "another number behind a word": (of_tester('"RIN A124"'), False),
+    "its number in a test house's name": (of_tester('"Mill Hydro (A123)"'), True),
+    "its number in small letters": (of_tester('"mill hydro, rin a123"'), True),
+    "two numbers, one of them stamped": (of_tester('"A124 for A123"'), True),
     # what the log says of a set, of temperatures and of analyses
     "its other side filled after it was released": (of_a_set("open", "2026-11-19"), True),
     "risen by more than the setting at one temperature": (

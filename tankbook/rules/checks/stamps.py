@@ -732,13 +732,19 @@ def _month_unlike(test: Requalified, stamp: Stamp) -> Iterator[Says]:
 
 @on_station("bank-stamp", FAULT, since="0.2")
 def banks_as_stamped(station: Station) -> Iterator[Says]:
-    """A bank's test is of the month that its stamp says, and no stamp says condemned."""
+    """A bank's test is of the month and by the tester that its stamp says, and no stamp
+    says condemned."""
     for bank in station.banks:
         for test, stamp in stamps_of(bank):
             yield from _month_unlike(test, stamp)
+            if stamp.retest:
+                yield from _other_tester(test, stamp.retest, stamp.retest.station)
             if stamp.condemned:
                 text = f"the stamp `{test.stamp}` of {bank.name} says that it is condemned"
                 yield Says(_place(test), text, "it never holds gas again: take it out")
+            elif _is_struck(stamp):
+                text = f"the stamp `{test.stamp}` of {bank.name} {_STRUCK}"
+                yield Says(_place(test), text, "read the stamp again")
 
 
 @on_cylinder("stamp-plus", FAULT)
@@ -773,16 +779,21 @@ def stamps_of_their_requalifier(
     for test, stamp in stamps:
         yield from _other_station(test, stamp, marks)
     for test, retest in stamped:
-        rin = retest.rin
-        station = None if rin else retest.station or _behind(retest, marks)
-        other = _other_sign(station, test.by or "") if station else ""
-        if other:
-            text = f"the stamp of {test.on} carries {station}, and the test is by {test.by}"
-            severity = WARN if other.isdigit() and other != test.by else None
-            yield Says(test.source.at("by"), text, "read the stamp again", severity=severity)
-        if rin and _is_rin(test.by) and rin.casefold() != (test.by or "").casefold():
-            text = f"the stamp of {test.on} carries {rin}, and the test is by {test.by}"
-            yield Says(test.source.at("by"), text, "read the stamp again")
+        yield from _other_tester(test, retest, retest.station or _behind(retest, marks))
+
+
+def _other_tester(test: Requalified, retest: Retest, station: str | None) -> Iterator[Says]:
+    """A test is by whoever stamped it: by their number, or by their station's mark."""
+    rin, by = retest.rin, test.by or ""
+    other = _other_sign(station, by) if station and not rin else ""
+    if other:
+        text = f"the stamp of {test.on} carries {station}, and the test is by {test.by}"
+        severity = WARN if other.isdigit() and other != test.by else None
+        yield Says(test.source.at("by"), text, "read the stamp again", severity=severity)
+    numbers = _RIN.findall(fold(by)[0])
+    if rin and numbers and fold(rin)[0] not in numbers:
+        text = f"the stamp of {test.on} carries {rin}, and the test is by {test.by}"
+        yield Says(test.source.at("by"), text, "read the stamp again")
 
 
 def _other_station(test: Requalified, stamp: Stamp, marks: Marks) -> Iterator[Says]:
@@ -827,9 +838,8 @@ def _form(sign: str) -> str:
     return re.sub("[0-9]", "0", re.sub("[A-Z]", "A", sign))
 
 
-def _is_rin(by: str | None) -> bool:
-    """A requalifier's number by its shape, a letter and three digits (49 CFR 180.213(d), read)."""
-    return by is not None and len(by) == 4 and by[0].isalpha() and by[1:].isdigit()
+_RIN = re.compile(r"(?<![\w-])[A-Z][0-9]{3}(?![\w-])")
+"""A requalifier's number by its shape, a letter and three digits (49 CFR 180.213(d), read)."""
 
 
 @on_cylinder("stamp-method", FAULT, since="0.2")
@@ -917,8 +927,11 @@ def stamps_condemn_nothing(
             text = f"the stamp `{test.stamp}` says that it is condemned"
             yield Says(_place(test), text, "it never holds gas again: record that")
         elif _is_struck(stamp):
-            text = f"the stamp `{test.stamp}` carries an X or strokes, which may say condemned"
+            text = f"the stamp `{test.stamp}` {_STRUCK}"
             yield Says(_place(test), text, "read the stamp again")
+
+
+_STRUCK = "carries an X or strokes, which may say condemned"
 
 
 def _is_struck(stamp: Stamp) -> bool:
