@@ -140,6 +140,11 @@ def adverse_of(reasons: Iterable[Reason]) -> Iterator[Reason]:
     return (r for r in found if CHECKS[r.code].adverse or r.code in _OF_MARKS)
 
 
+def loud_of(answers: Iterable[MayFill]) -> tuple[str, ...]:
+    """What the first line of an act that rests on these answers says besides, once each."""
+    return tuple(dict.fromkeys(r.text for a in answers for r in a.warnings if r.loud))
+
+
 _OF_MARKS = frozenset({"marks-unread", "marks-unexplained", "stamp-unread"})
 
 

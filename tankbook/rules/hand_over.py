@@ -11,7 +11,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Inspected, standing
 from tankbook.records.words import Sticker, Use
 from tankbook.rules.contents import contents_of
-from tankbook.rules.gate import adverse_of, may_fill
+from tankbook.rules.gate import adverse_of, loud_of, may_fill
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
 from tankbook.rules.standing import is_full
 from tankbook.units import PartialDate
@@ -23,7 +23,8 @@ class HandOver:
 
     `full` is the full inspection it leaves with, whose month the sticker carries; `look` the second
     outside look, where the shop asks for one; `sticker_first` says that a withheld sticker must go
-    on before it leaves; `warnings` are what its records tell besides.
+    on before it leaves; `warnings` are what its records tell besides, `loud` what the first line
+    says of the rules it rests on.
     """
 
     id: str
@@ -33,6 +34,7 @@ class HandOver:
     look: Inspected | None
     sticker_first: bool
     warnings: tuple[str, ...] = ()
+    loud: tuple[str, ...] = ()
 
     @property
     def allowed(self) -> bool:
@@ -68,6 +70,7 @@ def may_hand_over(book: Book, id_: str, today: dt.date) -> HandOver:
         today=today,
         reasons=tuple(dict.fromkeys(reasons)),
         warnings=tuple(dict.fromkeys(w.text for w in adverse_of(against.warnings))),
+        loud=loud_of([against]),
         full=full,
         look=look_again(book, cylinder, full, today) if full else None,
         sticker_first=full is not None and full.sticker is Sticker.WITHHELD and not worn,

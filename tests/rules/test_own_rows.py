@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import fields, replace
 
 import pytest
@@ -10,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tankbook.ledger import shipped
+from tankbook.records.edits import Act, Refusal
 from tankbook.records.fields import keys_of
 from tankbook.records.rulerow import (
     AirLimits,
@@ -19,7 +21,9 @@ from tankbook.records.rulerow import (
     RuleSet,
     WatchRow,
 )
+from tankbook.rules.acts.rent import Going, rent
 from tankbook.rules.gate import may_fill
+from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.inforce import rules_on
 from tankbook.rules.own_rows import OwnRow, judged
 from tankbook.rules.strictness import (
@@ -367,3 +371,26 @@ def test_what_is_loosened_at_the_station_is_told_with_each_fill(
 def test_a_disc_may_be_rated_lower_only_by_name() -> None:
     got = verdict(copy("bench.disc-rating.low", share=Percent.parse("10 %")))
     assert (got.code, got.looser) == ("row-unnamed", ("share 10 % for 90 %",))
+
+
+LOOSE_LOOK = (
+    "{id: us.visual, obligation: visual, period: 24 months, met_by: [inspection], "
+    "good_until: end-of-month, gate: refuse, basis: practice, citation: shop, verified: memory, %s}"
+)
+
+
+def test_what_is_loosened_is_told_in_the_first_line_of_what_goes_out() -> None:
+    told = "us.visual loosens shop practice, by MV since 2026-03: seldom used"
+    card = GOOD.replace("2026-02-09", "2025-09-09")
+    filled = "at=2026-11-24T09:30:00+01:00; cylinder=A; act=fill; to=3000 psi; gas=air; by=MV"
+    rows = f"heading: Shop rules\nrows: [{LOOSE_LOOK % NAMED}]\n"
+    at = dt.datetime.combine(TODAY, dt.time(10), dt.UTC)
+    book = make_book({"A": card}, own_rules=rows, log=filled)
+    gone = rent(book, [Going("A")], to="B-1", until=None, by="MV", at=at)
+    assert isinstance(gone, Act)
+    assert gone.sentence.endswith(f"; {told}")
+    sold = make_book({"A": card.replace("rental", "sale")}, own_rules=rows, log=filled)
+    assert may_hand_over(sold.as_known_on(TODAY), "A", TODAY).loud == (told,)
+    strict = make_book({"A": card}, log=filled)
+    refused = rent(strict, [Going("A")], to="B-1", until=None, by="MV", at=at)
+    assert isinstance(refused, Refusal)

@@ -39,7 +39,7 @@ from tankbook.rules.acts.people import has_lapsed
 from tankbook.rules.acts.soundness import sound
 from tankbook.rules.conditions import ordinary_air
 from tankbook.rules.contents import contents_of
-from tankbook.rules.gate import station_reasons
+from tankbook.rules.gate import loud_of, station_reasons
 from tankbook.rules.wording import says_nothing
 from tankbook.units import GaugePressure, PartialDate, time_of_day
 
@@ -325,8 +325,7 @@ def _sentence(asked: Sequence[Asked], settled: Settled) -> str:
     bled = ", ".join(f"{a.wanted.id} to {a.wanted.bled}" for a in asked if a.wanted.bled)
     source += f", bled {bled}" if bled else ""
     said = f"{what} with {settled.gas}{source}, by {how.by}"
-    loud = dict.fromkeys(r.text for a in asked for r in a.answer.warnings if r.loud)
-    said = "; ".join([said, *loud])
+    said = "; ".join([said, *loud_of(a.answer for a in asked)])
     if how.happened:
         return f"Logged as a fact: filled {said}; {how.happened}; held"
     return f"Filled {said}"

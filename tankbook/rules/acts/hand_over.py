@@ -86,6 +86,7 @@ def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act 
     put_on = f", sticker {asked.month} put on" if asked.sticker_first else ""
     cost = f" for {price}" if price else ""
     sentence = f"Handed {id_} over to {sale.to}{cost}, slip {number}{put_on}, by {by}"
+    sentence = "; ".join([sentence, *asked.loud])
     notes = (
         "show the buyer the slip, and have what it holds analysed in front of them",
         *(f"WARNING: {text}" for text in asked.warnings),

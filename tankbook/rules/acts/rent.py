@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from tankbook.gas import Gas
@@ -16,9 +16,10 @@ from tankbook.rules.acts.common import Draft, line_reasons, named, refusal, sign
 from tankbook.rules.acts.counter import lend, reference_reasons
 from tankbook.rules.acts.log_line import HAPPENED, line_of, moment_for
 from tankbook.rules.acts.soundness import after, lines_of, sound
+from tankbook.rules.answers import MayFill
 from tankbook.rules.board import is_full
 from tankbook.rules.contents import contents_of
-from tankbook.rules.gate import adverse_of, may_fill
+from tankbook.rules.gate import adverse_of, loud_of, may_fill
 from tankbook.rules.leaks import GOING_OUT
 from tankbook.rules.rental import (
     ORDER,
@@ -109,7 +110,9 @@ def rent(
     back = f", back {until}" if until and until != today else ", back today"
     fact = "Logged as a fact: sent" if happened else "Sent"
     sentence = f"{fact} {named(ids)} out to {to}{back}, by {by}"
-    notes = (*_chosen(chosen), *_notes(known, going, to, today))
+    asked = {e.id: may_fill(known, e.id, today, _gas(known, e.id), station=False) for e in going}
+    sentence = "; ".join([sentence, *loud_of(asked.values())])
+    notes = (*_chosen(chosen), *_notes(known, going, asked, to, today))
     return sound(book, Act("rent", ids, sentence, tuple(edits), notes), drafts, today, fact=True)
 
 
@@ -231,12 +234,18 @@ def _chosen(chosen: Sequence[Candidate]) -> Iterator[str]:
         yield f"chosen, {ORDER}: " + "; ".join(f"{c.id} ({c.why})" for c in chosen)
 
 
-def _notes(book: Book, going: Sequence[Going], to: str, today: dt.date) -> Iterator[str]:
+def _gas(book: Book, id_: str) -> Gas | None:
+    return contents_of(book, id_).gas
+
+
+def _notes(
+    book: Book, going: Sequence[Going], asked: Mapping[str, MayFill], to: str, today: dt.date
+) -> Iterator[str]:
     """What the person at the counter should see: what is not full, what to analyse, the booking."""
     for each in going:
         held = contents_of(book, each.id)
         pressure = each.pressure or held.pressure
-        answer = may_fill(book, each.id, today, held.gas, station=False)
+        answer = asked[each.id]
         if pressure is None:
             yield f"{each.id}: WARNING: its pressure is not on record"
         elif not is_full(book, answer, replace(held, pressure=pressure)):
