@@ -3266,3 +3266,20 @@ def test_who_strikes_out_a_line_of_a_name_that_looks_like_it(
     log = log.replace("note=; ", "").removesuffix("; by=")
     answer = may_fill(Seed(log=log).book(), "A", TODAY)
     assert answer.fillable is fillable, [r.text for r in answer.refusals]
+
+
+@pytest.mark.parametrize(
+    ("sent", "note", "told"),
+    [
+        ("", "", True), ("", ", note: tbd", True), ("", ", note: the club had it tested", False),
+        ("{on: 2026-06-02, to: T123, for: requalification, back: 2026-06-04, refitted: 2026-06-04, refitted_by: MV}", "", False),
+        ("{on: 2026-06-02, to: T123, for: repair, back: 2026-06-04, refitted: 2026-06-04, refitted_by: MV}", "", True),
+    ],
+)  # fmt: skip
+def test_a_test_made_while_it_was_out_is_told_unless_a_journey_says_so(
+    sent: str, note: str, told: bool
+) -> None:
+    test = requalified(f"on: 2026-06-03, method: hydrostatic, by: T123{note}")
+    changes = {"rented": LENT} | test | ({"sent": f"[{sent}]"} if sent else {})
+    answer = may_fill(Seed(changes).book(), "A", TODAY)
+    assert ("tested-while-away" in {r.code for r in answer.warnings}) is told

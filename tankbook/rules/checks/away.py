@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Rented, Sent, standing
 from tankbook.records.life import days_of, life_of
 from tankbook.records.settings import Person
+from tankbook.records.words import SentFor
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
 from tankbook.rules.signing import is_outside
 from tankbook.rules.tested import PRESSURE_TESTS
+from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
 
@@ -41,6 +43,25 @@ def _kept(entry: Entry) -> str:
     return f"{entry.title} from {entry.on}"
 
 
+def _during_any(entries: Iterable[Entry], on: PartialDate) -> Entry | None:
+    """The first of some entries within whose time a day lies."""
+    return next((e for e in entries if _during(e, on)), None)
+
+
+def _gone(card: Cylinder, rentals: Sequence[Rented]) -> tuple[Entry, ...]:
+    """When it was out or lost."""
+    return (*standing(rentals), *standing(card.lost))
+
+
+def _out_of_hand(
+    card: Cylinder, rentals: Sequence[Rented], people: Mapping[str, Person], by: str | None
+) -> tuple[Entry, ...]:
+    """When somebody could not have had it in hand: while it was out, lost or, unless they are of
+    another place, away."""
+    sent = () if is_outside(people, by) else standing(card.sent)
+    return (*_gone(card, rentals), *sent)
+
+
 @on_cylinder("looked-at-while-away", FAULT, since="0.2", adverse=True)
 def looks_are_of_what_was_here(
     card: Cylinder,
@@ -50,17 +71,13 @@ def looks_are_of_what_was_here(
 ) -> Iterator[Says]:
     """Nobody of the shop looked at a cylinder that was not there. What was looked at again since is
     past."""
-    away = (*standing(rentals), *standing(card.lost))
+    mend = "correct the date that is wrong, or strike the look out if it is another cylinder's"
     for look in standing(card.inspected):
-        sent = () if is_outside(people, look.by) else standing(card.sent)
-        for entry in (e for e in (*away, *sent) if _during(e, look.on)):
+        entry = _during_any(_out_of_hand(card, rentals, people, look.by), look.on)
+        if entry:
             text = f"it was looked at on {look.on}, and was {_kept(entry)}"
-            mend = (
-                "correct the date that is wrong, or strike the look out if it is another cylinder's"
-            )
             again = any(day > look.on.last for day in looked_inside) and not look.clears
             yield Says(look.source.at("on"), text, mend, ADVICE if again else None)
-            break
 
 
 _BY_HAND = ("sticker_on", "released", "refitted", "lifted")
@@ -76,18 +93,18 @@ def work_is_on_what_was_here(
 ) -> Iterator[Says]:
     """Nobody cleaned a cylinder that was not there: a cleaning is another's, or a day is wrong.
     Other work dated so is told, till it was looked inside since it came back."""
-    away = (*standing(rentals), *standing(card.lost))
     mend = "correct the date that is wrong, or strike it out if it is of another cylinder"
     newest = {cleaning.to: cleaning for cleaning in standing(card.cleaned)}
     for cleaning in newest.values():
-        sent = () if is_outside(people, cleaning.by) else standing(card.sent)
-        for entry in [e for e in (*away, *sent) if _during(e, cleaning.on)][:1]:
+        entry = _during_any(_out_of_hand(card, rentals, people, cleaning.by), cleaning.on)
+        if entry:
             text = f"it was cleaned on {cleaning.on}, and was {_kept(entry)}"
             yield Says(cleaning.source.at("on"), text, mend)
     worked = (*card.inspected, *card.held, *card.sent, *card.rejected)
     days = [(e, key, day) for e in standing(worked) for key, day in days_of(e) if key in _BY_HAND]
     for work, key, day in days:
-        for entry in [e for e in away if _during(e, PartialDate.of(day))][:1]:
+        entry = _during_any(_gone(card, rentals), PartialDate.of(day))
+        if entry:
             text = f"{work.title} {work.on}: {key} {day}, and it was {_kept(entry)}"
             past = any(_is_after(look, entry) for look in looked_inside)
             yield Says(work.source.at(key), text, mend, ADVICE if past else WARN)
@@ -95,19 +112,22 @@ def work_is_on_what_was_here(
 
 @on_cylinder("tested-while-away", WARN, since="0.2")
 def tests_are_of_what_was_here(card: Cylinder, rentals: Sequence[Rented]) -> Iterator[Says]:
-    """A test of a cylinder that was out or lost is another's, or somebody else had it made and the
-    test says so."""
-    tests = [t for t in standing(card.requalified) if t.method in PRESSURE_TESTS]
-    for test in tests[-1:]:
+    """A test of a cylinder that was out or lost is another's, or somebody else had it made: the
+    test says so, or the journey to it."""
+    mend = "correct the date that is wrong; where somebody else had it tested, say so: `note:`"
+    for test in [t for t in standing(card.requalified) if t.method in PRESSURE_TESTS][-1:]:
         done = test.tested or test.on
-        away = (e for e in (*standing(rentals), *standing(card.lost)) if _during(e, done))
-        for entry in away if not test.note else ():
+        entry = _during_any(_gone(card, rentals), done)
+        journeys = (s for s in standing(card.sent) if s.for_ is SentFor.REQUALIFICATION)
+        told = not says_nothing(test.note or "") or any(_spans(s, done) for s in journeys)
+        if entry and not told:
             text = f"it was tested on {done}, and was {_kept(entry)}"
-            mend = (
-                "correct the date that is wrong; where somebody else had it tested, say so: `note:`"
-            )
             yield Says(test.source.at("on"), text, mend)
-            break
+
+
+def _spans(sent: Sent, on: PartialDate) -> bool:
+    """Whether a test of a day can have been made on a journey, its first and last day with it."""
+    return sent.on.first <= on.last and on.first <= _end(sent)
 
 
 @on_cylinder("went-out-while", FAULT, since="0.2", adverse=True)
@@ -125,7 +145,7 @@ def what_goes_out_is_there(
             *standing(card.sent),
             *(of_set if own else standing(card.rented)),
         )
-        found = next((e for e in others if _during(e, rental.on)), None)
+        found = _during_any(others, rental.on)
         sent = next((s for s in standing(card.sent) if _during(rental, s.on)), None)
         past = any(_is_after(day, rental) for day in looked_inside)
         mend = "correct the date that is wrong; if it did go out, have it looked inside"
