@@ -151,6 +151,7 @@ SEEDS: dict[str, Seed] = {
     "row-grants-plus": Seed(rules=own("shop.plus", "plus-fill", "applies_to: {specification: [DOT-3AL]}, share: 10 %, ")),
     "row-lax-air": Seed(rules=own("shop.air", "air-limits", "subject: station, applies_to: {standard: shop-air}, limits: {co: 900 ppm}, ")),
     "looked-at-while-away": Seed({"rented": LENT, "inspected": f"[{OLD}, {{on: 2026-06-03, by: MV, checklist: annual, result: pass}}]"}),
+    "finding-passed": Seed({"inspected": f"[{OLD}, {{on: 2026-06-03, by: MV, checklist: annual, result: pass, findings: [{{step: cuts-and-dents, result: note, what: dent}}]}}]"}),
     "tested-while-away": Seed({"rented": LENT} | requalified("on: 2026-06-03, method: hydrostatic, by: T123")),
     "worked-on-while-away": Seed({"rented": LENT, "cleaned": "[{on: 2026-06-03, by: MV, to: oxygen}]"}),
     "went-out-while": Seed({"rented": LENT, "held": "[{on: 2026-05-30, by: MV, why: sticker illegible, released: 2026-06-08, released_by: MV, released_why: read again}]"}),

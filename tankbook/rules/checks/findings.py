@@ -89,6 +89,22 @@ def findings_are_measured(
                 yield Says(found.source.at("what"), text, "measure it: `depth:` or `length:`")
 
 
+@on_cylinder("finding-passed", WARN, since="0.2", adverse=True)
+def findings_passed_say_why(
+    card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
+) -> Iterator[Says]:
+    """What a passed inspection found and no limit was read for has a word of why it passed."""
+    for look in _since_full(card, bench):
+        for found in look.findings if look.result is InspectionResult.PASS else ():
+            rows = [r for r in finding_rows if r.what is found.what]
+            mine = [r for r in rows if not r.material or card.material in r.material]
+            judged = any(r.deepest or r.longest or r.never for r in mine)
+            if mine and not judged and says_nothing(found.note or ""):
+                text = f"its inspection of {look.on} passed with {found.what}, and says no more"
+                mend = "say at its `note:` what was done about it, or why it passed"
+                yield Says(found.source.at("what"), text, mend)
+
+
 @on_cylinder("finding-asks-inside", WARN, since="0.2", adverse=True)
 def findings_are_looked_into(
     card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
