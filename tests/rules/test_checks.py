@@ -262,6 +262,7 @@ SEEDS: dict[str, Seed] = {
     "marks-other-serial": Seed({"marks": "DOT-3AL 3000 S/N 99999 03A24"}),
     "tested-differs": Seed(requalified(RIN + ", tested: 2019-03")),
     "permit-life": Seed({"specification": "[DOT-SP 99001]", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2099-05}"}),
+    "permit-renewal": Seed({"specification": "[DOT-SP 99001]", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05, renewed_until: 2126-10, paper: renewal in binder 2}"}),
     "permit-bounds": Seed({"specification": "[DOT-SP 99001]", "test_pressure": "4000 psi", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 4000 psi, life_ends: 2035-05}"}),
     "made-differs": Seed({"made": "2019-03"}),
     "sticker-voided": Seed({"inspected": "[{on: 2026-02-09, by: MV, checklist: annual, result: pass, sticker: voided}]"}),

@@ -344,6 +344,20 @@ def permit_life_is_likely(card: Cylinder, facts: Facts) -> Iterator[Says]:
             yield Says(card.source.at("permit"), text, "read the permit again")
 
 
+LONGEST_RENEWAL = 10
+"""Years ahead until which a permit's renewal may hold (own bound; renewals run for a few years,
+memory)."""
+
+
+@on_cylinder("permit-renewal", FAULT, since="0.2")
+def permit_renewals_are_likely(card: Cylinder, today: dt.date) -> Iterator[Says]:
+    """No permit is renewed for longer than any is."""
+    until = card.permit.renewed_until if card.permit else None
+    if until is not None and until.year - today.year > LONGEST_RENEWAL:
+        text = f"its permit is renewed until {until}, {until.year - today.year} years ahead"
+        yield Says(card.source.at("permit"), text, "read the paper again")
+
+
 @on_cylinder("made-differs", WARN, since="0.2")
 def made_when_tested(card: Cylinder) -> Iterator[Says]:
     """A cylinder has its first test within a year or two of its making."""
