@@ -10,6 +10,7 @@ from tankbook.filling.wish import Case, Wish
 from tankbook.records.book import Book
 from tankbook.records.station import Station, that_stand
 from tankbook.records.words import Act
+from tankbook.rules.air import parts_named
 from tankbook.rules.contents import struck_out, void_key
 from tankbook.units import PressureRate
 
@@ -51,7 +52,7 @@ def _of_readings(book: Book, today: dt.date, wish: Wish, station: Station) -> It
             continue
         days.setdefault(last.on, []).append(bank.name)
         fills = sum(
-            bank.name in (line.source_ or "").split("+")
+            bank.name.casefold() in parts_named(station, line.source_ or "")
             for line in book.log
             if line.act is Act.FILL and line.at.date() > last.on and void_key(line) not in gone
         )

@@ -29,6 +29,7 @@ from tankbook.records.words import (
     Use,
     ValvePosition,
 )
+from tankbook.rules.air import own_name, parts_named
 from tankbook.rules.clearing import open_damage, open_findings
 from tankbook.rules.contents import begun_empty, contents_of, lines_about, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
@@ -445,12 +446,14 @@ def _is_unsure(book: Book, line: LogLine) -> bool:
 
 def _grades(book: Book, line: LogLine) -> list[Grade | None]:
     """The grade of each source that a fill names; None where it is not recorded."""
-    station = book.station
-    known: dict[str, Grade | None] = {b.name: b.grade for b in station.banks} if station else {}
-    if station and station.compressor and station.compressor.name:
-        known[station.compressor.name] = station.compressor.grade
-    names = [n.strip() for n in (line.source_ or "").split("+") if n.strip()]
-    return [known.get(n) for n in names]
+    station, said = book.station, line.source_ or ""
+    if station is None:
+        return [None] if said else []
+    known = {b.name.casefold(): b.grade for b in station.banks}
+    if station.compressor:
+        known[own_name(station)] = station.compressor.grade
+    parts = [parts_named(station, name) for name in said.split("+") if name.strip()]
+    return [g for named in parts for g in ([known.get(n) for n in sorted(named)] or [None])]
 
 
 def missing_mark(facts: Facts, row: RuleRow) -> str:

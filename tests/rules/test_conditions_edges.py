@@ -341,6 +341,12 @@ def test_ordinary_air_ends_a_clean_state_and_no_other_gas(
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1+ ", []),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1+B1", ["oxygen-clean-lost"]),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1+X1", ["oxygen-clean-unsure"]),
+        # named as people name it
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=bank b1", ["oxygen-clean-lost"]),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1, B1", ["oxygen-clean-lost"]),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=bank N1", []),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=compressor outlet", []),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=the other shop", ["oxygen-clean-lost"]),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32"), ["oxygen-clean-unsure"]),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "oxygen"), []),
         (LINE % ("2026-10-15T09:00:00+00:00", "reading", "nitrox32"), []),
