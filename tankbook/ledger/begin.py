@@ -53,7 +53,7 @@ ASKED = {
     "uk": """\
 #
 # Was a written risk assessment of inner corrosion made or adopted, and is it followed? Then a look
-# inside may be up to 30 months old; without one a warning is given from 12 months on.
+# inside may be as old as the law lets it be; without one every answer asks for a yearly look.
 # risk_assessed: {on: 2026-01-10, by: MV, document: where it is kept}
 """
 }

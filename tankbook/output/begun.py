@@ -8,8 +8,7 @@ from typing import Any
 ASKED = {
     "uk": """\
 Asked: was a written risk assessment of inner corrosion made or adopted, and is it followed? Then
-write `risk_assessed:` in tankbook.yaml; without one, a look inside older than 12 months is warned
-of in every answer.
+write `risk_assessed:` in tankbook.yaml; without one, every answer asks for a yearly look inside.
 """
 }
 """What a rule set asks of a ledger that is begun with it."""

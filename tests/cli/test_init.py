@@ -46,7 +46,7 @@ def test_a_british_ledger_is_asked_for_its_risk_assessment(tb: Run) -> None:
     said = tb("init", "quay", "--rules", "uk")
     assert "Asked: was a written risk assessment" in said.out
     (asked,) = tb("init", "bay", "--rules", "uk", "--json").json["asked"]
-    assert "without one, a look inside older than 12 months is warned of" in asked
+    assert "without one, every answer asks for a yearly look inside" in asked
     assert "Asked" not in tb("init", "cove").out
 
 
