@@ -13,7 +13,7 @@ from books import GOOD, TODAY, make_book, with_lines
 from tankbook.gas import AIR
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation, RuleRow
-from tankbook.rules.limits import cold_target, limit_of, settled, why_no_limit
+from tankbook.rules.limits import cold_target, limit_of, permit_doubt, settled, why_no_limit
 from tankbook.units import GaugePressure, Percent, Temperature
 
 STEEL = {
@@ -135,6 +135,10 @@ def test_of_two_test_pressures_the_lower_counts() -> None:
         ("hot-limit, ratio: 9/10", "2700 psi", "no more than 9/10 of the service pressure (shop)"),
         ("fill-limit, ratio: 1/1", "3000 psi", ""),
         ("fill-limit, ratio: 49/50", "2940 psi", "no more than 49/50 of the service pressure (shop)"),
+        # a pressure by itself, in its own unit or another
+        ("fill-limit, at_most: 2800 psi", "2800 psi", "no more than 2800 psi (shop)"),
+        ("fill-limit, at_most: 180 bar", "2610 psi", "no more than 180 bar (shop)"),
+        ("fill-limit, at_most: 3100 psi", "3000 psi", ""),
     ],
 )  # fmt: skip
 def test_a_cap_lowers_the_limit_and_says_so(row: str, pressure: str, lowered: str) -> None:
@@ -175,6 +179,36 @@ def test_at_its_reference_temperature_a_limit_is_itself() -> None:
     assert cold_target(found, AIR, Temperature.parse("60 degF")) < found.pressure
 
 
+def test_only_a_fill_limit_caps_by_a_pressure() -> None:
+    low = GaugePressure.of(1000, "psi")
+
+    def change(row: RuleRow) -> list[RuleRow]:
+        capped = row.obligation in {Obligation.HOT_LIMIT, Obligation.REFERENCE_TEMPERATURE}
+        return [dataclasses.replace(row, at_most=low) if capped else row]
+
+    assert limit(with_rows(book_of({}), change)) == "3000 psi"
+
+
+DOUBTED = {**PERMIT, "permit": PERMIT["permit"].replace("5000", "3100")}
+
+
+@pytest.mark.parametrize(
+    ("card", "said"),
+    [
+        (DOUBTED, "its permit's test pressure 3100 psi is below 3/2 of 3000 psi"),
+        (PERMIT, ""),
+        # nothing to hold it against
+        ({**DOUBTED, "service_pressure": None}, ""),
+        ({}, ""),
+    ],
+)
+def test_a_permits_test_pressure_is_doubted_where_the_permit_counts(
+    card: dict[str, str | None], said: str
+) -> None:
+    book = book_of(card)
+    assert permit_doubt(book, book.cylinders["A"]) == said
+
+
 # --- the plus ----------------------------------------------------------------------------------
 
 
@@ -193,6 +227,27 @@ def test_a_plus_holds_the_disc_against_the_test_pressure_of_the_row(
     card = {**STEEL, "requalified": PLUS, "test_pressure": None}
     fit = f"{{outlet: din-200, rating: 3442 psi{f', disc: {disc}' if disc else ''}}}"
     assert limit(book_of({**card, "valve": fit})) == found
+
+
+def test_a_plus_gives_nothing_where_the_test_pressure_is_unknown() -> None:
+    card = {**STEEL, "requalified": PLUS, "test_pressure": None}
+    book = with_rows(
+        book_of(card), lambda r: [] if r.obligation is Obligation.TEST_PRESSURE else [r]
+    )
+    found = limit_of(book, book.cylinders["A"])
+    assert found is not None
+    assert str(found.pressure) == "2640 psi"
+    assert found.why_no_plus == (
+        "the 10 % needs a burst disc at or below the test pressure, which is not recorded"
+    )
+
+
+def test_a_disc_in_another_unit_may_be_over_by_its_rounding() -> None:
+    # 304 bar is 4409 psi; the same figure in whole bar as 4400 psi (303.4 bar)
+    fit = "{outlet: din-200, rating: 3442 psi, disc: %s}"
+    card = {**STEEL, "requalified": PLUS, "test_pressure": "4400 psi"}
+    assert limit(book_of({**card, "valve": fit % "304 bar"})) == "2904 psi"
+    assert limit(book_of({**card, "valve": fit % "312 bar"})) == "2640 psi"
 
 
 def shares(*percents: float | None) -> Callable[[RuleRow], list[RuleRow]]:
