@@ -12,7 +12,7 @@ import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 
 from tankbook.records.book import Book
-from tankbook.records.rulerow import Obligation
+from tankbook.records.rulerow import AppliesTo, Obligation
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.schedule import (
     bench_of,
@@ -104,6 +104,19 @@ def test_what_a_failed_test_tells_against(method: str, fails: set[Obligation]) -
         assert item.why
 
 
+def test_what_failed_is_named_by_the_obligation_or_else_by_its_method() -> None:
+    for method, what in (("hydrostatic", "hydro"), ("acoustic-emission", "acoustic-emission test")):
+        failed = f"2026-08 T1, method: {method}, result: fail"
+        book = one(requalified=stamps("2024-03 maker", failed))
+        assert only(book, REQUALIFICATION).why == f"failed its {what} 2026-08"
+
+
+def test_of_a_month_and_a_day_in_it_the_month_may_be_the_later() -> None:
+    for failed in (("2026-08-10", "2026-08"), ("2026-08", "2026-08-10")):
+        entries = stamps("2024-03 maker", *(f"{on} T1, result: fail" for on in failed))
+        assert str(only(one(requalified=entries), REQUALIFICATION).last) == "2026-08"
+
+
 # Only what is certain to have come later answers a bank's failure, which nothing names.
 FAILURES = [
     (["2026-08"], "2026-08", True),
@@ -149,6 +162,12 @@ def test_so_does_a_banks(failed: list[str], passed: str, stands: bool) -> None:
     item = bank(f"period: 5 years, requalified: {entries}")
     assert (item.state is State.OVERDUE) is stands
     assert bool(item.why) is stands
+
+
+def test_of_a_banks_passes_one_has_to_be_later_than_its_failure() -> None:
+    entries = stamps("2019-03 T1", "2024-01 T1, result: fail", "2024-03 T1")
+    item = bank(f"period: 5 years, requalified: {entries}")
+    assert (item.state, item.next) == (State.OK, day("2029-03-31"))
 
 
 def test_a_failure_struck_out_is_none() -> None:
@@ -391,6 +410,19 @@ def test_where_it_was_done_is_known_its_period_counts_too(
     entries = stamps("2020-05 maker", stamp)
     book = one("de", **GERMAN, requalified=entries, stamp_means="next-due")
     assert only(book, question).next == day(next_due)
+
+
+@pytest.mark.parametrize(
+    ("stamp", "next_due"),
+    [
+        ("2031-05 T1", "2022-11-30"),  # of the hydro: the first test and 30 months
+        ("2025-05 T1, method: visual", "2025-05-31"),
+    ],
+)
+def test_the_stamp_of_a_hydro_is_no_due_date_of_a_look(stamp: str, next_due: str) -> None:
+    entries = stamps("2020-05 maker", stamp)
+    book = one("de", **GERMAN, requalified=entries, stamp_means="next-due")
+    assert only(book, VISUAL).next == day(next_due)
 
 
 @pytest.mark.parametrize("today", ["2027-01-15", "2027-05-15", "2028-01-15"])
@@ -670,6 +702,22 @@ def test_without_a_row_nobody_knows_when_air_is_due_whatever_it_was() -> None:
     assert (found[0].state, found[0].row, bool(found[0].why)) == (State.MISSING, None, True)
 
 
+def test_a_row_for_a_state_of_the_station_dates_nothing() -> None:
+    text = "banks: [{name: B1, water_volume: 50 L, period: 5 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}]"
+    book = make_book(station=text)
+    damp = AppliesTo(state=("damp",))
+    sets = tuple(
+        replace(s, rows=(*s.rows, *(replace(r, id=f"{r.id}.damp", applies_to=damp, period=Period.parse("1 month")) for r in s.rows if r.obligation is Obligation.BANK_TEST)))
+        for s in book.rule_sets
+    )  # fmt: skip
+    book = replace(book, rule_sets=sets)
+    assert book.station is not None
+    (item,) = [
+        d for d in due_of_station(book, book.station, TODAY) if d.obligation is Obligation.BANK_TEST
+    ]
+    assert item.next == day("2029-03-31")
+
+
 WHIP = "whips: [{name: W1, %schecked: [{on: 2025-03-01}, {on: 2026-05-10, result: %s}]}]"
 
 
@@ -819,6 +867,8 @@ def test_a_filter_runs_from_its_last_change(hours: str, changed: str, left: floa
         ("{on: 2026-08-31, reads: 380 h}", f"{{on: 2026-09-01, at: 370 h, {VOID}}}", False),
         ("{on: 2026-08-31, reads: 380 h}", "{on: 2026-07-01, at: 370 h}, {on: 2026-09-01, at: 380 h}", True),
         ("{on: 2026-08-31, reads: 380 h}", "{on: 2026-07-01, at: 370 h}", False),
+        ("{on: 2026-09-01, reads: 375 h}, {on: 2026-09-11, reads: 380 h}", f"{{on: {TODAY - dt.timedelta(10)}, at: 381 h}}", False),
+        ("{on: 2026-09-01, reads: 375 h}, {on: 2026-09-11, reads: 380 h}", f"{{on: {TODAY - dt.timedelta(11)}, at: 381 h}}", True),
         ("", "{on: 2026-07-01, at: 370 h}", False),
         ("{on: 2026-08-31, reads: 380 h}", "", False),
     ],
@@ -925,6 +975,8 @@ FAILED = stamps("2024-03 T1, result: fail")
         ({**NO_TEST, "specification": "[XYZ-9]"}, 0),  # no row, and so no law
         # seen by nobody certified: the law asks for the test alone, the look is practice
         ({**NO_TEST, "inspected": "[{on: 2026-02-09, by: XX, checklist: annual, result: pass}]"}, 1),
+        # nor by anybody, where that look is struck out: it awaits one
+        ({**NO_TEST, "inspected": f"[{{on: 2026-02-09, by: MV, checklist: annual, result: pass, {VOID}}}]"}, 0),
         ({**NO_TEST, **AIRCRAFT, "made": "2020-01"}, 1),  # its life has not ended
     ],
 )  # fmt: skip
