@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 
 from tankbook.records.book import Book
-from tankbook.records.rulerow import AppliesTo, Obligation
+from tankbook.records.rulerow import AppliesTo, Obligation, RuleRow
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.schedule import (
     bench_of,
@@ -702,20 +703,34 @@ def test_without_a_row_nobody_knows_when_air_is_due_whatever_it_was() -> None:
     assert (found[0].state, found[0].row, bool(found[0].why)) == (State.MISSING, None, True)
 
 
-def test_a_row_for_a_state_of_the_station_dates_nothing() -> None:
-    text = "banks: [{name: B1, water_volume: 50 L, period: 5 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}]"
-    book = make_book(station=text)
-    damp = AppliesTo(state=("damp",))
+@pytest.mark.parametrize("question", [Obligation.BANK_TEST, Obligation.AIR_TEST])
+@pytest.mark.parametrize(
+    "change",
+    [{"applies_to": AppliesTo(state=("damp",)), "period": Period.parse("1 day")}, {"period": None}],
+    ids=["for a state", "without a period"],
+)
+def test_a_row_that_dates_nothing_of_the_station_is_passed_over(
+    question: Obligation, change: dict[str, Any]
+) -> None:
+    banks = "banks: [{name: B1, water_volume: 50 L, period: 5 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}]\n"
+    book = make_book(station=banks + STATION)
+
+    def beside(row: RuleRow) -> tuple[RuleRow, ...]:
+        other = replace(row, id=f"{row.id}.other", **change)
+        return (row, other) if row.obligation is question else (row,)
+
     sets = tuple(
-        replace(s, rows=(*s.rows, *(replace(r, id=f"{r.id}.damp", applies_to=damp, period=Period.parse("1 month")) for r in s.rows if r.obligation is Obligation.BANK_TEST)))
-        for s in book.rule_sets
-    )  # fmt: skip
-    book = replace(book, rule_sets=sets)
+        replace(s, rows=tuple(r for row in s.rows for r in beside(row))) for s in book.rule_sets
+    )
+    more = replace(book, rule_sets=sets)
     assert book.station is not None
-    (item,) = [
-        d for d in due_of_station(book, book.station, TODAY) if d.obligation is Obligation.BANK_TEST
-    ]
-    assert item.next == day("2029-03-31")
+
+    def asked(of: Book) -> list[Due]:
+        assert of.station is not None
+        return [d for d in due_of_station(of, of.station, TODAY) if d.obligation is question]
+
+    assert asked(more) == asked(book)
+    assert asked(book)[0].state is not State.MISSING
 
 
 WHIP = "whips: [{name: W1, %schecked: [{on: 2025-03-01}, {on: 2026-05-10, result: %s}]}]"
@@ -929,6 +944,11 @@ def test_a_certification_that_has_not_begun_is_not_held(
     (item,) = person(f"certifications: [{entries}]")
     assert (item.state, item.next) == (state, next_due and day(next_due))
     assert (item.why == "it begins on 2026-12") is (held == ["from: 2026-12"])
+
+
+def test_a_certification_of_this_month_has_begun() -> None:
+    (item,) = person("certifications: [{skill: inspector, from: 2026-11}]")
+    assert (item.state, item.why) == (State.OK, "")
 
 
 def test_a_certification_without_end_has_no_next_day() -> None:
