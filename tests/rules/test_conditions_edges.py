@@ -12,7 +12,14 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Group
-from tankbook.rules.conditions import Condition, family, missing_mark, of_cylinder, ordinary_air
+from tankbook.rules.conditions import (
+    Condition,
+    family,
+    in_doubt_on,
+    missing_mark,
+    of_cylinder,
+    ordinary_air,
+)
 from tankbook.rules.inforce import facts_of, rules_of
 
 B = with_lines(GOOD, serial="K2")
@@ -198,12 +205,80 @@ BARE_VALVE = "{outlet: yoke, rating: 3000 psi, disc: 5000 psi}"
         ({"valve": BARE_VALVE, "use": "customer", "made_in": "USA"}, "thread-unread"),
         ({"valve": BARE_VALVE, "use": "customer", "made_in": '" canada "'}, "thread-unread"),
         ({"valve": BARE_VALVE, "use": "customer", "made_in": "Italy"}, "thread-unknown"),
+        # or by a country on its shoulder
+        ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 GERMANY"}, "thread-unknown"),
+        ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 MADE IN ITALY"}, "thread-unknown"),
+        ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 CANADA"}, "thread-unread"),
     ],
     ids=str,
 )  # fmt: skip
 def test_a_thread_that_was_not_read(card: dict[str, str | None], code: str) -> None:
     found = [c for c in asked(card) if c.question is Obligation.THREAD_MATCH]
     assert codes(found) == [code]
+
+
+def test_a_crown_and_a_valve_settle_the_thread_of_a_walk_in() -> None:
+    crown = {"neck_thread": None, "marks": "DOT-3AL 3000 K118204 03A24 SP12"}
+    assert asked({**crown, "use": "customer"}) == []
+    assert codes(asked(crown)) == ["thread-unknown"]
+
+
+@pytest.mark.parametrize(
+    ("neck", "valve", "said"),
+    [
+        ("3/4", "3/4-14 NPSM", "its neck thread `3/4` names no thread"),
+        ("3/4-14 NPSM", "3/4", "its valve thread `3/4` names no thread"),
+        ("3/4", "3/4", "its neck thread `3/4` and valve thread `3/4` name no thread"),
+    ],
+)
+def test_each_thread_that_names_none_is_told(neck: str, valve: str, said: str) -> None:
+    fitted = BARE_VALVE.replace("yoke", f"yoke, thread: {valve}")
+    (found,) = asked({"neck_thread": neck, "valve": fitted})
+    assert found.text == said
+
+
+@pytest.mark.parametrize(
+    ("card", "said", "mend"),
+    [
+        (
+            {"maker": None, "made": "2019-03"},
+            "its alloy is not recorded, nor its maker, which may tell it",
+            "read its maker off the shoulder and record that; else have the alloy identified",
+        ),
+        (
+            {"requalified": None, "marks": None},
+            "its alloy is not recorded, nor its date of making, which may tell it",
+            "read its date of making off the shoulder and record that; else have the alloy identified",
+        ),
+        (
+            {"maker": None, "requalified": None, "marks": None},
+            "its alloy is not recorded, nor its maker and its date of making, which may tell it",
+            "read its maker and its date of making off the shoulder and record that; "
+            "else have the alloy identified",
+        ),
+        # one that is typed, and is no alloy known here
+        (
+            {"maker": None, "made": "2019-03", "alloy": "tin"},
+            "its alloy is not recorded, and no watch row in force speaks of its maker and date",
+            "record `alloy:` from the maker's papers, or have it identified",
+        ),
+    ],
+)
+def test_what_would_tell_an_alloy_is_named(
+    card: dict[str, str | None], said: str, mend: str
+) -> None:
+    (found,) = [c for c in asked({"alloy": None, **card}) if c.code == "alloy-unknown"]
+    assert (found.text, found.mend) == (said, mend)
+
+
+def test_where_no_watch_row_tells_the_alloy_of_a_known_maker_the_papers_do() -> None:
+    book = make_book({"A": with_lines(GOOD, alloy=None, made="2019-03")})
+    sets = tuple(dataclasses.replace(s, watch=()) for s in book.rule_sets)
+    (found,) = conditions(dataclasses.replace(book, rule_sets=sets))
+    assert found.text == (
+        "its alloy is not recorded, and no watch row in force speaks of its maker and date"
+    )
+    assert found.mend == "record `alloy:` from the maker's papers, or have it identified"
 
 
 # --- back from somebody ------------------------------------------------------------------------
@@ -256,6 +331,75 @@ def test_what_came_back_empty_or_open_is_looked_inside(
     assert [c.text.removesuffix(" and has not been looked inside since") for c in found] == (
         [told] if told else []
     )
+
+
+SAYS_SO = "look inside; a look of that day that came after it says `clears: [returned 2026-11-20]`"
+SAME_DAY = OPEN.replace("2026-11-18", "2026-11-20")
+
+
+@pytest.mark.parametrize(
+    ("rented", "look", "mend"),
+    [
+        (SAME_DAY, INSIDE % ("2026-11-20", "MV", "annual", ""), SAYS_SO),
+        (SAME_DAY, INSIDE % ("2026-11-20", "MV", "outside", ""), ""),
+        (SAME_DAY, INSIDE % ("2026-11-19", "MV", "annual", ""), ""),
+        (SAME_DAY, INSIDE % ("2026-11", "MV", "annual", ""), SAYS_SO),
+        # of some day of the month: it may have gone out on the day it came back
+        (OPEN.replace("2026-11-18", "2026-11"), INSIDE % ("2026-11-20", "MV", "annual", ""), SAYS_SO),
+    ],
+)  # fmt: skip
+def test_a_look_of_the_day_it_came_back_is_asked_to_say_so(
+    rented: str, look: str, mend: str
+) -> None:
+    found = asked({"rented": f"[{rented}]", "inspected": f"[{OLD}, {look}]"})
+    assert [c.mend for c in found if c.code == "returned-valve-open"] == [mend]
+
+
+HOME = "{on: 2026-11-%s, to: T, for: repair, back: 2026-11-20, refitted: 2026-11-20}"
+
+
+@pytest.mark.parametrize(
+    ("sent", "look", "mend"),
+    [
+        (HOME % "20", "2026-11-20", [SAYS_SO]),
+        (HOME % "20", "2026-11-19", [""]),
+        (HOME % "20", "2026-11-21", []),
+        (HOME % "18", "2026-11-20", []),
+        (HOME % "18", "2026-11-17", [""]),
+    ],
+)
+def test_so_is_one_of_the_day_it_came_home(sent: str, look: str, mend: list[str]) -> None:
+    looked = INSIDE % (look, "MV", "annual", "")
+    found = asked({"sent": f"[{sent}]", "inspected": f"[{OLD}, {looked}]", "status": None})
+    assert [c.mend for c in found if c.code == "standing-awaiting-inspection"] == mend
+
+
+@pytest.mark.parametrize(
+    ("card", "day", "doubt"),
+    [
+        ({"rented": f"[{SAME_DAY}]"}, 20, True),
+        ({"rented": f"[{SAME_DAY}]"}, 21, False),
+        ({"rented": f"[{OPEN}]"}, 20, False),
+        ({"sent": f"[{HOME % '20'}]"}, 20, True),
+        ({"sent": f"[{HOME % '20'}]"}, 19, False),
+        ({"sent": f"[{HOME % '18'}]"}, 20, False),
+        ({}, 20, False),
+    ],
+)
+def test_whether_a_look_of_a_day_has_to_say_that_it_came_after(
+    card: dict[str, str | None], day: int, doubt: bool
+) -> None:
+    book = make_book({"A": with_lines(GOOD, **card), "B": B})
+    assert in_doubt_on(book, book.cylinders["A"], dt.date(2026, 11, day)) is doubt
+
+
+def test_a_fill_that_began_with_nothing_asks_for_a_look_of_that_day() -> None:
+    held = LINE % ("2026-11-18T09:00:00+00:00", "fill", "air")
+    begun = LINE.replace("500", "0") % ("2026-11-20T09:00:00+00:00", "fill", "air")
+    for day, told in (("2026-11-17", ["returned-empty"]), ("2026-11-20", [])):
+        card = {"inspected": f"[{OLD}, {INSIDE % (day, 'MV', 'annual', '')}]"}
+        found = asked(card, log=f"{held}\n{begun}")
+        assert [c for c in codes(found) if c.startswith("returned")] == told
 
 
 def test_what_is_still_out_has_not_come_back() -> None:
@@ -359,6 +503,22 @@ def test_ordinary_air_ends_a_clean_state_and_no_other_gas(
 )  # fmt: skip
 def test_what_a_fill_does_to_a_clean_state(log: str, told: list[str]) -> None:
     found = asked(CLEAN, gas="nitrox32", log=log, station=GRADES)
+    assert [c for c in codes(found) if c.startswith("oxygen-clean")] == told
+
+
+@pytest.mark.parametrize(
+    ("by", "told"),
+    [
+        ("MV", ["oxygen-clean-never"]),  # whatever was filled since, it is told once
+        ("CL", ["oxygen-clean-lost"]),
+        ("Northside Oxygen Service", ["oxygen-clean-lost"]),  # another's certificates are not kept here
+    ],
+)  # fmt: skip
+def test_a_cleaning_is_by_somebody_certified_where_that_is_kept(by: str, told: list[str]) -> None:
+    kept = SETTINGS + "  CL: {certifications: [{skill: o2-cleaner, from: 2020-01}]}\n"
+    card = {**CLEAN, "cleaned": f"[{{on: 2026-10-01, by: {by}, to: oxygen}}]"}
+    log = LINE % ("2026-10-15T09:00:00+00:00", "fill", "air")
+    found = asked(card, gas="nitrox32", log=log, station=GRADES, settings=kept)
     assert [c for c in codes(found) if c.startswith("oxygen-clean")] == told
 
 
