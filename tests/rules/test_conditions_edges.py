@@ -209,6 +209,7 @@ BARE_VALVE = "{outlet: yoke, rating: 3000 psi, disc: 5000 psi}"
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 GERMANY"}, "thread-unknown"),
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 MADE IN ITALY"}, "thread-unknown"),
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 CANADA"}, "thread-unread"),
+        ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 made in usa"}, "thread-unread"),
     ],
     ids=str,
 )  # fmt: skip
@@ -520,6 +521,13 @@ def test_a_cleaning_is_by_somebody_certified_where_that_is_kept(by: str, told: l
     log = LINE % ("2026-10-15T09:00:00+00:00", "fill", "air")
     found = asked(card, gas="nitrox32", log=log, station=GRADES, settings=kept)
     assert [c for c in codes(found) if c.startswith("oxygen-clean")] == told
+
+
+def test_only_the_newest_cleaning_is_asked_about() -> None:
+    kept = SETTINGS + "  CL: {certifications: [{skill: o2-cleaner, from: 2020-01}]}\n"
+    both = "{on: 2026-09-01, by: MV, to: oxygen}, {on: 2026-10-01, by: CL, to: oxygen}"
+    found = asked({**CLEAN, "cleaned": f"[{both}]"}, gas="nitrox32", settings=kept)
+    assert codes(found) == []
 
 
 def test_a_cleaning_of_a_month_counts_from_its_first_day() -> None:
