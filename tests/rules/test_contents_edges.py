@@ -509,6 +509,63 @@ def test_whoever_kept_it_may_have_filled_it(kept: str, on: str, more: str, expla
     assert rises(KNOWN, ROSE, sets=sets, **changes) == FOUND * (not explained)
 
 
+OUT_AND_BACK = "[{on: 2026-11-10, to: B-1, back: 2026-11-10%s}]"
+
+
+@pytest.mark.parametrize(
+    ("back", "begun", "explained"),
+    [
+        # the fill may have followed the return: what rose after it is nobody's
+        (", pressure: 600 psi", "600 psi", False),
+        (", pressure: 600 psi", "500 psi", False),
+        (", pressure: 600 psi", None, False),
+        (", pressure: 600 psi", "872 psi", False),  # 200 psi and 12 %, as any reading
+        # it began with more than came back: it was before it went out
+        (", pressure: 600 psi", "873 psi", True),
+        # nobody read it at the return
+        ("", "600 psi", True),
+    ],
+)
+def test_out_and_back_on_a_day_of_fills(back: str, begun: str | None, explained: bool) -> None:
+    more = {"from_": begun} if begun else {}
+    log = [
+        read("2026-11-05", "1000 psi"),
+        fill("2026-11-10T12", to="1200 psi", **more),
+        read("2026-11-10T18", "2000 psi"),
+    ]
+    found = [r for r in rises(*log, rented=OUT_AND_BACK % back) if r[0] == "2000 psi"]
+    assert found == [("2000 psi", "1200 psi")] * (not explained)
+
+
+OPEN_SET = {"D": "cylinders: [A, B]\nisolator: open\n"}
+TOGETHER = read("2026-11-10", "1400 psi", "D")
+
+
+@pytest.mark.parametrize(
+    ("log", "rose"),
+    [
+        ([KNOWN, read("2026-11-05", "1800 psi", "B"), TOGETHER], False),  # the other side gave it
+        ([KNOWN, read("2026-11-05", "1400 psi", "B"), TOGETHER], False),
+        ([KNOWN, read("2026-11-05", "1399 psi", "B"), TOGETHER], True),
+        ([KNOWN, TOGETHER], True),  # nothing is known of it
+        # what it was once, and is no more
+        ([read("2026-11-01", "1800 psi", "B"), KNOWN, read("2026-11-06", "900 psi", "B"), TOGETHER], True),
+        ([KNOWN, TOGETHER, read("2026-11-12", "1800 psi", "B")], True),  # read since
+        ([read("2026-11-05", "1800 psi", "B"), KNOWN, ROSE], True),  # its own reading shows it alone
+        # filled together before this one was read by itself: that says nothing of the other now
+        ([fill("2026-11-02", "D", to="1800 psi"), KNOWN, TOGETHER], True),
+    ],
+)  # fmt: skip
+def test_what_the_other_side_of_a_set_gave(log: list[str], rose: bool) -> None:
+    assert bool(rises(*log, sets=OPEN_SET)) is rose
+
+
+@pytest.mark.parametrize(("to", "gas"), [("1319 psi", "nitrox32"), ("1321 psi", None)])
+def test_of_what_somebody_else_put_in_only_the_pressure_is_known(to: str, gas: str | None) -> None:
+    log = [fill("2026-11-05", to="1000 psi", gas="nitrox32"), read("2026-11-10", to)]
+    assert held(book_of(*log)) == (gas, to)
+
+
 # --- how far a gauge may err ---------------------------------------------------------------------
 
 
