@@ -1,0 +1,325 @@
+"""What is known of a cylinder's gas and of who kept it, one figure, day or line apart.
+
+The cylinders, people and dates are invented.
+"""
+
+from __future__ import annotations
+
+import pytest
+from books import GOOD, STATION, make_book
+from loglines import book_of, fill, held, line, read, rises
+
+from tankbook.rules.contents import (
+    begun_empty,
+    contents_of,
+    filled_elsewhere,
+    gas_readings_of,
+    gauge_error,
+    is_above,
+    read_empty,
+)
+from tankbook.units import GaugePressure
+
+VOID = "void: {why: wrong card, by: MV, on: 2026-11-20}"
+KNOWN = read("2026-11-05", "1000 psi")
+OPEN_SET = {"D": "cylinders: [A, B]\nisolator: open\n"}
+MIX = {"to": "1000 psi", "gas": "nitrox32"}
+
+
+# --- whose gas it is -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("side", "gas"),
+    [
+        ([read("2026-11-06", "1400 psi", "B")], "nitrox32"),  # the other side gave it
+        ([read("2026-11-06", "1399 psi", "B")], None),
+        ([line("2026-11-06", "reading", "B")], None),  # nothing was read of it
+        ([fill("2026-11-06", "B", to="1400 psi")], None),  # filled by itself: it was shut off
+        ([], None),
+    ],
+)
+def test_what_is_fuller_than_it_was_holds_what_nobody_knows(
+    side: list[str], gas: str | None
+) -> None:
+    log = [fill("2026-11-05", **MIX), *side, read("2026-11-10", "1400 psi")]
+    sets = {"D": "cylinders: [A, B]\nisolator: shut\n"}
+    assert held(book_of(*log, sets=sets)) == (gas, "1400 psi")
+
+
+@pytest.mark.parametrize(
+    ("filled", "known", "cells", "gas", "oxygen"),
+    [
+        ("nitrox32", None, {"o2": "33.5 %"}, "nitrox32", None),
+        ("nitrox32", None, {"o2": "30.5 %"}, "nitrox32", None),
+        ("nitrox32", None, {"o2": "33.6 %"}, "nitrox33.6", 33.6),
+        ("nitrox32", "32.4 %", {"o2": "33 %"}, "nitrox32", 32.4),
+        ("nitrox32", "32.4 %", {}, "nitrox32", 32.4),
+        ("nitrox32", None, {"o2": "20.9 %"}, "air", 20.9),
+        ("nitrox32", None, {"o2": "22.4 %"}, "air", 22.4),
+        ("nitrox32", None, {"o2": "22.5 %"}, "nitrox22.5", 22.5),
+        ("nitrox32", None, {"o2": "97.9 %"}, "nitrox97.9", 97.9),
+        ("nitrox32", None, {"o2": "98 %"}, "oxygen", 98.0),
+        ("nitrox32", "32.4 %", {"gas": "nitrox36"}, "nitrox36", 32.4),
+        ("nitrox32", "32.4 %", {"gas": "nitrox36", "o2": "36.1 %"}, "nitrox36", 36.1),
+        (None, None, {"o2": "31 %"}, "nitrox31", 31.0),
+    ],
+)  # fmt: skip
+def test_an_analysis_says_what_it_holds_where_it_is_another(
+    filled: str | None, known: str | None, cells: dict[str, str], gas: str, oxygen: float | None
+) -> None:
+    more = {"o2": known, "analysed_by": "MV"} if known else {}
+    first = fill("2026-11-05", to="1000 psi", gas=filled, **more) if filled else KNOWN
+    book = book_of(first, line("2026-11-10", "reading", to="900 psi", **cells))
+    found = contents_of(book, "A")
+    assert (str(found.gas), found.oxygen) == (gas, oxygen)
+
+
+@pytest.mark.parametrize(
+    ("log", "changes", "elsewhere"),
+    [
+        ([fill("2026-11-05", **MIX), read("2026-11-10", "2000 psi")], {}, "2000 psi"),
+        ([fill("2026-11-05", **MIX), read("2026-11-10", "2000 psi")], {"use": "customer", "owner": "C-0192"}, None),
+        ([fill("2026-11-05", **MIX), read("2026-11-10", "900 psi")], {}, None),
+        ([read("2026-11-05", "1000 psi"), read("2026-11-10", "2000 psi")], {}, None),  # never filled here
+        ([fill("2026-11-05", **MIX), read("2026-11-10", "14 psi")], {}, None),
+        ([fill("2026-11-05", to="10 psi", gas="air"), read("2026-11-10", "15 psi")], {}, None),
+    ],
+)  # fmt: skip
+def test_what_somebody_else_filled_since(
+    log: list[str], changes: dict[str, str], elsewhere: str | None
+) -> None:
+    book = book_of(*log, **changes)
+    found = filled_elsewhere(book, book.cylinders["A"])
+    assert (str(found.pressure) if found else None) == elsewhere
+
+
+def test_every_fill_is_counted() -> None:
+    log = [fill(f"2026-11-0{day}", from_="1000 psi") for day in range(1, 7)]
+    assert contents_of(book_of(*log), "A").fills == 6
+
+
+@pytest.mark.parametrize(
+    ("rental", "gas", "pressure"),
+    [
+        ("{on: 2026-11-10, to: B-1, back: 2026-11-12, pressure: 600 psi}", None, "600 psi"),
+        ("{on: 2026-11-06, to: B-1, back: 2026-11-08, pressure: 600 psi}", None, None),
+        ("{on: 2026-11-06, to: B-1, back: 2026-11-09, pressure: 600 psi}", None, None),
+    ],
+)
+def test_a_return_after_a_look_inside_is_what_is_known(
+    rental: str, gas: str | None, pressure: str | None
+) -> None:
+    looked = "[{on: 2026-11-09, by: MV, checklist: annual, result: pass}]"
+    book = book_of(fill("2026-11-05"), inspected=looked, rented=f"[{rental}]")
+    assert held(book) == (gas, pressure)
+
+
+# --- analysed otherwise --------------------------------------------------------------------------
+
+O2 = {"to": "900 psi", "o2": "36 %"}
+LOOKED = "[{on: 2026-11-%s, by: MV, checklist: annual, result: pass}]"
+
+
+@pytest.mark.parametrize(
+    ("log", "changes", "count"),
+    [
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {}, 1),
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", to="900 psi", he="10 %")], {}, 1),
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", to="900 psi", gas="air")], {}, 1),
+        ([fill("2026-11-05", **MIX), read("2026-11-10", "900 psi")], {}, 0),
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2), line("2026-11-11", "reading", **O2)], {}, 2),
+        ([line("2026-11-04", "reading", **O2), fill("2026-11-05", **MIX)], {}, 0),
+        # empty in between
+        ([fill("2026-11-05", **MIX), read("2026-11-07", "14 psi"), line("2026-11-10", "reading", **O2)], {}, 0),
+        ([fill("2026-11-05", **MIX), read("2026-11-07", "15 psi"), line("2026-11-10", "reading", **O2)], {}, 1),
+        # filled with nobody knows what
+        ([line("2026-11-05", "fill", to="1000 psi"), line("2026-11-10", "reading", **O2)], {}, 0),
+        # somebody else had it in between, or before, or after
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"rented": "[{on: 2026-11-06, to: B-1, back: 2026-11-08}]"}, 0),
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"rented": "[{on: 2026-11-01, to: B-1, back: 2026-11-04}]"}, 1),
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"rented": "[{on: 2026-11-11, to: B-1, back: 2026-11-12}]"}, 1),
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"use": "customer", "owner": "C-0192"}, 0),
+        # looked inside that day, or after it
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"inspected": LOOKED % "09"}, 1),
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"inspected": LOOKED % "10"}, 1),
+        ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"inspected": LOOKED % "11"}, 0),
+    ],
+)  # fmt: skip
+def test_readings_of_its_gas_since_a_fill(
+    log: list[str], changes: dict[str, str], count: int
+) -> None:
+    book = book_of(*log, **changes)
+    found = gas_readings_of(book, book.cylinders["A"])
+    assert len(found) == count
+    assert all(filled.at.date().day == 5 and got.at > filled.at for got, filled in found)
+
+
+# --- empty ---------------------------------------------------------------------------------------
+
+
+def test_a_reading_of_nothing_at_all_reads_nothing_empty() -> None:
+    book = book_of(read("2026-11-05", "0 psi"), line("2026-11-08", "reading"))
+    assert [day.day for day, _ in read_empty(book, "A")] == [5]
+
+
+@pytest.mark.parametrize(
+    ("log", "changes", "days"),
+    [
+        ([KNOWN, fill("2026-11-10", from_="0 psi")], {}, [10]),
+        ([KNOWN, fill("2026-11-10", from_="14 psi")], {}, [10]),
+        ([KNOWN, fill("2026-11-10", from_="15 psi")], {}, []),
+        ([KNOWN, fill("2026-11-10")], {}, []),
+        ([fill("2026-11-10", from_="0 psi")], {}, []),  # nothing was known of it
+        ([read("2026-11-05", "0 psi"), fill("2026-11-10", from_="0 psi")], {}, []),
+        ([KNOWN, line("2026-11-10", "drain", from_="0 psi", to="0 psi")], {}, [10]),
+        ([KNOWN, line("2026-11-10", "reading", from_="0 psi", to="500 psi")], {}, []),
+        ([KNOWN, line("2026-11-08", "reading"), fill("2026-11-10", from_="0 psi")], {}, [10]),
+        ([KNOWN, fill("2026-11-10", from_="0 psi")], {"inspected": LOOKED % "05"}, []),
+        ([KNOWN, fill("2026-11-10", from_="0 psi")], {"inspected": LOOKED % "04"}, [10]),
+        ([KNOWN, fill("2026-11-10", from_="0 psi")], {"inspected": LOOKED % "10"}, []),
+        ([KNOWN, fill("2026-11-10", from_="0 psi")], {"inspected": LOOKED % "11"}, [10]),
+        ([KNOWN, fill("2026-11-10", from_="0 psi")], {"inspected": (LOOKED % "07").replace("annual", "pre-fill")}, [10]),
+        ([KNOWN, fill("2026-11-10", from_="0 psi")], {"sent": "[{on: 2026-11-06, to: T, for: repair, back: 2026-11-07}]"}, []),
+        ([KNOWN, fill("2026-11-10", from_="0 psi")], {"requalified": "[{on: 2026-11-06, method: hydrostatic, by: T123}]"}, []),
+        ([KNOWN, fill("2026-11-10", from_="0 psi")], {"requalified": "[{on: 2026-11-06, method: visual, by: T123}]"}, [10]),
+    ],
+)  # fmt: skip
+def test_what_began_with_nothing_though_something_was_in_it(
+    log: list[str], changes: dict[str, str], days: list[int]
+) -> None:
+    book = book_of(*log, **changes)
+    assert [day.day for day in begun_empty(book, book.cylinders["A"])] == days
+
+
+# --- what rose, and who had it -------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("look", "since", "to", "found"),
+    [
+        ("2026-11-08", "1500 psi", "1500 psi", True),  # nobody looks into one that holds something
+        ("2026-11-08", "1500 psi", "1499 psi", False),  # so little is what a purge leaves
+        ("2026-11-05", "1500 psi", "1600 psi", False),  # looked into before it was read
+        ("2026-11-10", "1500 psi", "1600 psi", False),  # or after
+        ("2026-11-04", "1500 psi", "1600 psi", False),
+        ("2026-11", "1500 psi", "1600 psi", False),  # on some day of the month
+    ],
+)
+def test_what_is_half_full_after_a_look_inside_was_filled(
+    look: str, since: str, to: str, found: bool
+) -> None:
+    looked = f"[{{on: {look}, by: MV, checklist: annual, result: pass}}]"
+    got = rises(read("2026-11-05", since), read("2026-11-10", to), inspected=looked)
+    # what was read before a look of a later day is past
+    assert got == [(to, "0 psi")] * found
+
+
+def test_a_look_of_a_month_lies_after_what_was_read_in_it() -> None:
+    looked = "[{on: 2026-10, by: MV, checklist: annual, result: pass}]"
+    log = [read("2026-10-15", "1500 psi"), read("2026-11-10", "1600 psi")]
+    assert rises(*log, inspected=looked) == []
+
+
+@pytest.mark.parametrize(
+    ("before", "now", "to", "found"),
+    [
+        ("20 degF", "120 degF", "1319 psi", False),  # no more than the weather, however warm
+        ("20 degF", "120 degF", "1321 psi", True),
+        ("70 degF", "70 degF", "1200 psi", False),  # at one temperature, the setting alone
+        ("70 degF", "70 degF", "1201 psi", True),
+        ("70 degF", None, "1319 psi", False),
+        (None, "70 degF", "1319 psi", False),
+        ("120 degF", "20 degF", "1028 psi", True),  # it should have fallen
+        ("120 degF", "20 degF", "1027 psi", False),
+    ],
+)
+def test_what_the_noted_temperatures_explain(
+    before: str | None, now: str | None, to: str, found: bool
+) -> None:
+    first = {"temperature": before} if before else {}
+    second = {"temperature": now} if now else {}
+    log = [
+        line("2026-11-05", "reading", to="1000 psi", **first),
+        line("2026-11-10", "reading", to=to, **second),
+    ]
+    assert bool(rises(*log)) is found
+
+
+OUT = "{on: 2026-11-06, to: B-1, back: 2026-11-08, pressure: 600 psi}"
+
+
+@pytest.mark.parametrize(
+    ("isolator", "log", "found"),
+    [
+        # one pressure of both
+        ("open", [], [("1400 psi", "600 psi")]),
+        # of one side, and nobody knows of which
+        ("shut", [], []),
+        # each read by itself that day: the emptier one as the return says
+        ("open", [read("2026-11-08", "900 psi"), read("2026-11-08", "600 psi", "B")], [("1400 psi", "900 psi")]),
+        ("open", [read("2026-11-08", "900 psi"), read("2026-11-08", "601 psi", "B")], [("900 psi", "600 psi"), ("1400 psi", "900 psi")]),
+        ("open", [read("2026-11-08", "900 psi"), read("2026-11-09", "600 psi", "B")], [("900 psi", "600 psi"), ("1400 psi", "900 psi")]),
+        ("open", [read("2026-11-08", "900 psi"), line("2026-11-08", "drain", "B", to="600 psi")], [("900 psi", "600 psi"), ("1400 psi", "900 psi")]),
+        ("open", [read("2026-11-08", "600 psi", "B")], [("1400 psi", "600 psi")]),
+        ("open", [line("2026-11-08", "reading", "B"), read("2026-11-08", "600 psi", "B")], [("1400 psi", "600 psi")]),
+    ],
+)  # fmt: skip
+def test_a_sets_return_says_what_each_side_held(
+    isolator: str, log: list[str], found: list[tuple[str, str]]
+) -> None:
+    sets = {"D": f"cylinders: [A, B]\nisolator: {isolator}\nrented: [{OUT}]"}
+    assert rises(KNOWN, *log, read("2026-11-10", "1400 psi"), sets=sets) == found
+
+
+def test_a_rental_of_its_own_says_what_it_held_though_its_set_is_shut() -> None:
+    sets = {"D": "cylinders: [A, B]\nisolator: shut\n"}
+    log = [KNOWN, read("2026-11-10", "1400 psi")]
+    assert rises(*log, sets=sets, rented=f"[{OUT}]") == [("1400 psi", "600 psi")]
+
+
+@pytest.mark.parametrize(
+    ("rented", "log", "found"),
+    [
+        # out since some day of the month, and not back
+        ("[{on: 2026-11, to: B-1}]", [KNOWN, read("2026-11-10", "1400 psi")], []),
+        # back in the morning, and read twice that day
+        ("[{on: 2026-11, to: B-1, back: 2026-11-12}]", [read("2026-11-12T10", "1000 psi"), read("2026-11-12T15", "1400 psi")], [("1400 psi", "1000 psi")]),
+        # one return was read, and one was not
+        ("[{on: 2026-11-01, to: B-1, back: 2026-11-02}, {on: 2026-11-06, to: B-2, back: 2026-11-08, pressure: 600 psi}]", [KNOWN, read("2026-11-10", "1400 psi")], [("1400 psi", "600 psi")]),
+        (f"[{{on: 2026-11-06, to: B-2, back: 2026-11-08, pressure: 600 psi, {VOID}}}]", [KNOWN, read("2026-11-10", "1300 psi")], []),
+    ],
+)  # fmt: skip
+def test_who_had_it_between_two_readings(
+    rented: str, log: list[str], found: list[tuple[str, str]]
+) -> None:
+    assert rises(*log, rented=rented) == found
+
+
+def test_a_side_read_at_another_time_than_this_one_is_known_for_itself() -> None:
+    early, late = read("2026-11-02", "1800 psi", "B"), read("2026-11-06", "1800 psi", "B")
+    together = read("2026-11-10", "1400 psi", "D")
+    for log in ([early, KNOWN, together], [KNOWN, late, together]):
+        assert rises(*log, sets=OPEN_SET) == []
+
+
+# --- how far a gauge may err ---------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("said", "allowed"), [("", "50 psi"), ("60 psi", "60 psi"), ("200.5 psi", "200 psi")]
+)
+def test_a_gauge_errs_by_no_more_than_that(said: str, allowed: str) -> None:
+    station = STATION + (f"gauge_error: {said}\n" if said else "")
+    assert str(gauge_error(make_book({"A": GOOD}, station=station))) == allowed
+    assert str(gauge_error(make_book({"A": GOOD}, station=None))) == "50 psi"
+
+
+@pytest.mark.parametrize(
+    ("over", "by", "above"),
+    [(0.0009, None, False), (0.00107, None, True), (50.0009, 50, False), (50.00107, 50, True)],
+)
+def test_above_is_above_by_more_than_a_hair(over: float, by: float | None, above: bool) -> None:
+    most = GaugePressure.of(3000, "psi")
+    allowed = GaugePressure.of(by, "psi") if by else None
+    assert is_above(GaugePressure.of(3000 + over, "psi"), most, allowed) is above
