@@ -16,6 +16,7 @@ from tankbook.rules.contents import (
     gas_readings_of,
     gauge_error,
     is_above,
+    lines_into,
     read_empty,
 )
 from tankbook.units import GaugePressure
@@ -115,6 +116,75 @@ def test_a_return_after_a_look_inside_is_what_is_known(
     assert held(book) == (gas, pressure)
 
 
+@pytest.mark.parametrize(
+    ("pressure", "gas"), [("1319 psi", "nitrox32"), ("1321 psi", None), ("600 psi", "nitrox32")]
+)
+def test_what_comes_back_fuller_holds_what_nobody_knows(pressure: str, gas: str | None) -> None:
+    rented = f"[{{on: 2026-11-10, to: B-1, back: 2026-11-12, pressure: {pressure}}}]"
+    assert held(book_of(fill("2026-11-05", **MIX), rented=rented)) == (gas, pressure)
+
+
+def test_the_last_of_several_looks_inside_is_when_it_was_emptied() -> None:
+    looks = ", ".join(f"{{on: 2026-11-{d}, by: MV, checklist: annual, result: pass}}" for d in ("07", "09"))  # fmt: skip
+    back = "[{on: 2026-11-06, to: B-1, back: 2026-11-08, pressure: 600 psi}]"
+    assert held(book_of(fill("2026-11-05"), inspected=f"[{looks}]", rented=back)) == (None, None)
+
+
+FULLER = [fill("2026-11-05", **MIX), read("2026-11-07", "2000 psi")]
+
+
+@pytest.mark.parametrize(
+    ("more", "gas"),
+    [
+        ({}, None),  # on 2000 psi of nobody knows what
+        ({"from_": "15 psi"}, None),
+        ({"from_": "14.9 psi"}, "air"),
+        ({"from_": "14 psi"}, "air"),
+        ({"from_": "2000 psi", "o2": "20.9 %", "analysed_by": "MV"}, "air"),
+    ],
+)
+def test_what_is_put_on_gas_that_nobody_knows_is_not_known(
+    more: dict[str, str], gas: str | None
+) -> None:
+    assert held(book_of(*FULLER, fill("2026-11-10", **more)))[0] == gas
+
+
+def test_a_first_fill_on_a_pressure_alone_is_what_it_says() -> None:
+    assert held(book_of(KNOWN, fill("2026-11-10")))[0] == "air"
+    assert held(book_of(fill("2026-11-10")))[0] == "air"
+
+
+SET = "cylinders: [A, B]\nisolator: %s\n"
+SIDE = fill("2026-11-12", "B")
+HELD = "held: [{on: 2026-11-10, by: MV, why: dent}]\n"
+
+
+@pytest.mark.parametrize(
+    ("isolator", "a", "b", "into"),
+    [
+        ("open", "", "", [5, 12, 14]),
+        ("none", "", "", [5, 12, 14]),
+        ("shut", "", "", [5, 14]),
+        # one of the two was off the manifold
+        ("open", HELD, "", [5, 14]),
+        ("open", "", HELD, [5, 14]),
+        ("open", HELD, HELD, [5, 12, 14]),
+    ],
+)
+def test_a_side_filled_by_itself_fills_the_other_through_an_open_isolator(
+    isolator: str, a: str, b: str, into: list[int]
+) -> None:
+    log = [fill("2026-11-14"), fill("2026-11-05"), SIDE, read("2026-11-13", "900 psi", "B")]
+    cards = {"A": GOOD + a, "B": GOOD.replace("K118204", "K2") + b}
+    book = make_book(cards, sets={"D": SET % isolator}, log="\n".join(log))
+    assert [n.at.day for n in lines_into(book, book.cylinders["A"])] == into
+
+
+def test_a_side_without_a_card_is_not_known_to_be_off() -> None:
+    book = make_book({"A": GOOD}, sets={"D": SET % "open"}, log=SIDE)
+    assert [n.at.day for n in lines_into(book, book.cylinders["A"])] == [12]
+
+
 # --- analysed otherwise --------------------------------------------------------------------------
 
 O2 = {"to": "900 psi", "o2": "36 %"}
@@ -156,6 +226,25 @@ def test_readings_of_its_gas_since_a_fill(
 
 
 # --- empty ---------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("log", "days"),
+    [
+        ([read("2026-11-05", "15 psi")], []),
+        ([read("2026-11-05", "14.9 psi")], [(5, True)]),
+        # something was known to be in it that morning
+        ([read("2026-11-05T08", "15 psi"), read("2026-11-05", "0 psi")], [(5, False)]),
+        ([read("2026-11-04", "500 psi"), read("2026-11-05", "0 psi")], [(5, True)]),
+        ([line("2026-11-05T08", "drain", from_="500 psi", to="0 psi"), read("2026-11-05", "0 psi")], [(5, False)]),
+        ([line("2026-11-05T08", "drain", from_="0 psi", to="0 psi"), read("2026-11-05", "0 psi")], [(5, True)]),
+        ([line("2026-11-05", "drain", to="0 psi")], []),
+    ],
+)  # fmt: skip
+def test_when_it_was_read_empty_and_whether_it_was_so_all_day(
+    log: list[str], days: list[tuple[int, bool]]
+) -> None:
+    assert [(day.day, sure) for day, sure in read_empty(book_of(*log), "A")] == days
 
 
 def test_a_reading_of_nothing_at_all_reads_nothing_empty() -> None:
@@ -270,6 +359,12 @@ def test_a_sets_return_says_what_each_side_held(
 ) -> None:
     sets = {"D": f"cylinders: [A, B]\nisolator: {isolator}\nrented: [{OUT}]"}
     assert rises(KNOWN, *log, read("2026-11-10", "1400 psi"), sets=sets) == found
+
+
+def test_a_side_of_two_sets_is_apart_where_one_of_them_is_shut() -> None:
+    shut = "cylinders: [A, B]\nisolator: shut\n"
+    sets = {"D": f"cylinders: [A, B]\nisolator: open\nrented: [{OUT}]", "E": shut}
+    assert rises(KNOWN, read("2026-11-10", "1400 psi"), sets=sets) == []
 
 
 def test_a_rental_of_its_own_says_what_it_held_though_its_set_is_shut() -> None:

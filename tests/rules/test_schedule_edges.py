@@ -416,7 +416,7 @@ def test_where_it_was_done_is_known_its_period_counts_too(
 @pytest.mark.parametrize(
     ("stamp", "next_due"),
     [
-        ("2031-05 T1", "2022-11-30"),  # of the hydro: the first test and 30 months
+        ("2028-05 T1", "2022-11-30"),  # of the hydro: the first test and 30 months
         ("2025-05 T1, method: visual", "2025-05-31"),
     ],
 )
