@@ -703,7 +703,10 @@ def test_without_a_row_nobody_knows_when_air_is_due_whatever_it_was() -> None:
     assert (found[0].state, found[0].row, bool(found[0].why)) == (State.MISSING, None, True)
 
 
-@pytest.mark.parametrize("question", [Obligation.BANK_TEST, Obligation.AIR_TEST])
+@pytest.mark.parametrize(
+    "question",
+    [Obligation.BANK_TEST, Obligation.AIR_TEST, Obligation.WHIP_CHECK, Obligation.FILTER],
+)
 @pytest.mark.parametrize(
     "change",
     [{"applies_to": AppliesTo(state=("damp",)), "period": Period.parse("1 day")}, {"period": None}],
@@ -713,7 +716,11 @@ def test_a_row_that_dates_nothing_of_the_station_is_passed_over(
     question: Obligation, change: dict[str, Any]
 ) -> None:
     banks = "banks: [{name: B1, water_volume: 50 L, period: 5 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}]\n"
-    book = make_book(station=banks + STATION)
+    parts = """whips: [{name: W1, checked: [{on: 2026-05-10, result: pass}]}]
+compressor: {name: C1, hours: [{on: 2026-10-01, reads: 380 h}, {on: 2026-11-24, reads: 390 h}]}
+filters: [{name: F1, life: 40 h, changed: [{on: 2026-10-01, at: 380 h}]}]
+"""
+    book = make_book(station=banks + STATION + parts)
 
     def beside(row: RuleRow) -> tuple[RuleRow, ...]:
         other = replace(row, id=f"{row.id}.other", **change)
@@ -731,6 +738,27 @@ def test_a_row_that_dates_nothing_of_the_station_is_passed_over(
 
     assert asked(more) == asked(book)
     assert asked(book)[0].state is not State.MISSING
+
+
+@pytest.mark.parametrize("question", [Obligation.BANK_TEST, Obligation.FILTER])
+def test_where_no_row_says_when_nobody_knows_when_it_is_due(question: Obligation) -> None:
+    text = """banks: [{name: B1, water_volume: 50 L, period: 5 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}]}]
+compressor: {name: C1, hours: [{on: 2026-10-01, reads: 380 h}]}
+filters: [{name: F1, life: 40 h, changed: [{on: 2026-10-01, at: 380 h}]}]
+"""
+    book = make_book(station=text)
+    sets = tuple(
+        replace(
+            s,
+            rows=tuple(replace(r, period=None) if r.obligation is question else r for r in s.rows),
+        )
+        for s in book.rule_sets
+    )
+    for rules, asked in ((book.rule_sets, State.OK), (sets, State.MISSING)):
+        of = replace(book, rule_sets=rules)
+        assert of.station is not None
+        (item,) = [d for d in due_of_station(of, of.station, TODAY) if d.obligation is question]
+        assert (item.state, item.row is None) == (asked, asked is State.MISSING)
 
 
 WHIP = "whips: [{name: W1, %schecked: [{on: 2025-03-01}, {on: 2026-05-10, result: %s}]}]"
