@@ -375,6 +375,15 @@ def test_so_is_one_of_the_day_it_came_home(sent: str, look: str, mend: list[str]
     assert [c.mend for c in found if c.code == "standing-awaiting-inspection"] == mend
 
 
+def test_a_look_that_came_after_one_return_is_not_asked_about_again() -> None:
+    sent = f"{HOME % '20'}, {{on: 2026-11-22, to: T, for: repair, back: 2026-11-24, refitted: 2026-11-24}}"
+    looks = [INSIDE % (day, "MV", "annual", "") for day in ("2026-11-20", "2026-11-21")]
+    found = asked(
+        {"sent": f"[{sent}]", "inspected": f"[{OLD}, {', '.join(looks)}]", "status": None}
+    )
+    assert [c.mend for c in found if c.code == "standing-awaiting-inspection"] == [""]
+
+
 @pytest.mark.parametrize(
     ("card", "day", "doubt"),
     [

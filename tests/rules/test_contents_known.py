@@ -6,7 +6,7 @@ The cylinders, people and dates are invented.
 from __future__ import annotations
 
 import pytest
-from books import GOOD, STATION, make_book
+from books import GOOD, SETTINGS, STATION, make_book
 from loglines import book_of, fill, held, line, read, rises
 
 from tankbook.rules.contents import (
@@ -106,6 +106,7 @@ def test_every_fill_is_counted() -> None:
         ("{on: 2026-11-10, to: B-1, back: 2026-11-12, pressure: 600 psi}", None, "600 psi"),
         ("{on: 2026-11-06, to: B-1, back: 2026-11-08, pressure: 600 psi}", None, None),
         ("{on: 2026-11-06, to: B-1, back: 2026-11-09, pressure: 600 psi}", None, None),
+        ("{on: 2026-11-06, to: B-1}", None, None),  # not back
     ],
 )
 def test_a_return_after_a_look_inside_is_what_is_known(
@@ -304,6 +305,25 @@ def test_what_is_half_full_after_a_look_inside_was_filled(
     assert got == [(to, "0 psi")] * found
 
 
+def test_a_fill_after_a_look_inside_explains_itself() -> None:
+    looked = LOOKED % "08"
+    log = [read("2026-11-05", "1000 psi"), fill("2026-11-10", from_="1000 psi")]
+    assert rises(*log, inspected=looked) == []
+
+
+@pytest.mark.parametrize(("to", "found"), [("1619.5 psi", False), ("1620.5 psi", True)])
+def test_no_setting_explains_more_than_the_weather_does(to: str, found: bool) -> None:
+    settings = SETTINGS + "unexplained: 600 psi\n"
+    assert bool(rises(KNOWN, read("2026-11-10", to), settings=settings)) is found
+
+
+def test_who_had_it_after_several_readings() -> None:
+    before = [read("2026-11-01", "1200 psi"), read("2026-11-02", "1100 psi"), KNOWN]
+    out = "[{on: 2026-11-06, to: B-1, back: 2026-11-08}]"
+    assert rises(*before, read("2026-11-10", "1400 psi"), rented=out) == []
+    assert rises(*before, read("2026-11-10", "1400 psi")) == [("1400 psi", "1000 psi")]
+
+
 def test_a_look_of_a_month_lies_after_what_was_read_in_it() -> None:
     looked = "[{on: 2026-10, by: MV, checklist: annual, result: pass}]"
     log = [read("2026-10-15", "1500 psi"), read("2026-11-10", "1600 psi")]
@@ -361,6 +381,13 @@ def test_a_sets_return_says_what_each_side_held(
     assert rises(KNOWN, *log, read("2026-11-10", "1400 psi"), sets=sets) == found
 
 
+def test_a_side_of_two_sets_was_read_apart_in_one_of_them() -> None:
+    sets = {"D": f"cylinders: [A, B]\nisolator: open\nrented: [{OUT}]", "E": "cylinders: [A, C]\n"}
+    log = [KNOWN, read("2026-11-08", "900 psi"), read("2026-11-08", "600 psi", "B")]
+    got = rises(*log, read("2026-11-10", "1400 psi"), sets=sets)
+    assert got == [("1400 psi", "900 psi")]
+
+
 def test_a_side_of_two_sets_is_apart_where_one_of_them_is_shut() -> None:
     shut = "cylinders: [A, B]\nisolator: shut\n"
     sets = {"D": f"cylinders: [A, B]\nisolator: open\nrented: [{OUT}]", "E": shut}
@@ -394,7 +421,12 @@ def test_who_had_it_between_two_readings(
 def test_a_side_read_at_another_time_than_this_one_is_known_for_itself() -> None:
     early, late = read("2026-11-02", "1800 psi", "B"), read("2026-11-06", "1800 psi", "B")
     together = read("2026-11-10", "1400 psi", "D")
-    for log in ([early, KNOWN, together], [KNOWN, late, together]):
+    unread = line("2026-11-07", "reading", "B")
+    for log in (
+        [early, KNOWN, together],
+        [KNOWN, late, together],
+        [early, KNOWN, unread, together],
+    ):
         assert rises(*log, sets=OPEN_SET) == []
 
 
