@@ -9,6 +9,7 @@ import pytest
 from books import GOOD, SETTINGS, STATION, make_book
 from loglines import book_of, fill, held, line, read, rises
 
+from tankbook.gas import Gas
 from tankbook.rules.contents import (
     begun_empty,
     contents_of,
@@ -60,10 +61,12 @@ def test_what_is_fuller_than_it_was_holds_what_nobody_knows(
         ("nitrox32", None, {"o2": "22.4 %"}, "air", 22.4),
         ("nitrox32", None, {"o2": "22.5 %"}, "nitrox22.5", 22.5),
         ("nitrox32", None, {"o2": "97.9 %"}, "nitrox97.9", 97.9),
+        ("nitrox32", None, {"o2": "12 %"}, str(Gas.of(12)), 12.0),
         ("nitrox32", None, {"o2": "98 %"}, "oxygen", 98.0),
         ("nitrox32", "32.4 %", {"gas": "nitrox36"}, "nitrox36", 32.4),
         ("nitrox32", "32.4 %", {"gas": "nitrox36", "o2": "36.1 %"}, "nitrox36", 36.1),
         (None, None, {"o2": "31 %"}, "nitrox31", 31.0),
+        ("nitrox32", None, {"o2": "36 %", "to": "15 psi"}, "nitrox36", 36.0),
     ],
 )  # fmt: skip
 def test_an_analysis_says_what_it_holds_where_it_is_another(
@@ -71,7 +74,7 @@ def test_an_analysis_says_what_it_holds_where_it_is_another(
 ) -> None:
     more = {"o2": known, "analysed_by": "MV"} if known else {}
     first = fill("2026-11-05", to="1000 psi", gas=filled, **more) if filled else KNOWN
-    book = book_of(first, line("2026-11-10", "reading", to="900 psi", **cells))
+    book = book_of(first, line("2026-11-10", "reading", **{"to": "900 psi", **cells}))
     found = contents_of(book, "A")
     assert (str(found.gas), found.oxygen) == (gas, oxygen)
 
@@ -85,6 +88,7 @@ def test_an_analysis_says_what_it_holds_where_it_is_another(
         ([read("2026-11-05", "1000 psi"), read("2026-11-10", "2000 psi")], {}, None),  # never filled here
         ([fill("2026-11-05", **MIX), read("2026-11-10", "14 psi")], {}, None),
         ([fill("2026-11-05", to="10 psi", gas="air"), read("2026-11-10", "15 psi")], {}, None),
+        ([fill("2026-11-05", **MIX), read("2026-11-10", "2000 psi"), read("2026-11-12", "15 psi")], {}, "15 psi"),
     ],
 )  # fmt: skip
 def test_what_somebody_else_filled_since(
@@ -150,6 +154,27 @@ def test_what_is_put_on_gas_that_nobody_knows_is_not_known(
     assert held(book_of(*FULLER, fill("2026-11-10", **more)))[0] == gas
 
 
+def test_what_a_reading_says_of_gas_that_nobody_knew_is_known() -> None:
+    said = line("2026-11-10", "reading", to="1900 psi", gas="air")
+    assert held(book_of(*FULLER, said)) == ("air", "1900 psi")
+
+
+@pytest.mark.parametrize(("times", "gas"), [(2, None), (3, "air")])
+def test_gas_that_nobody_knew_is_topped_away(times: int, gas: str | None) -> None:
+    topped = [fill(f"2026-11-1{day}", from_="1500 psi") for day in range(times)]
+    assert held(book_of(*FULLER, *topped))[0] == gas
+
+
+@pytest.mark.parametrize(
+    ("settings", "to", "gas"),
+    [("300 psi", "1419 psi", "nitrox32"), ("300 psi", "1421 psi", None), ("600 psi", "1619 psi", "nitrox32"), ("600 psi", "1621 psi", None)],
+)  # fmt: skip
+def test_the_setting_says_what_is_fuller(settings: str, to: str, gas: str | None) -> None:
+    log = "\n".join([fill("2026-11-05", **MIX), read("2026-11-10", to)])
+    book = make_book({"A": GOOD}, settings=SETTINGS + f"unexplained: {settings}\n", log=log)
+    assert held(book) == (gas, to)
+
+
 def test_a_first_fill_on_a_pressure_alone_is_what_it_says() -> None:
     assert held(book_of(KNOWN, fill("2026-11-10")))[0] == "air"
     assert held(book_of(fill("2026-11-10")))[0] == "air"
@@ -204,11 +229,13 @@ LOOKED = "[{on: 2026-11-%s, by: MV, checklist: annual, result: pass}]"
         # empty in between
         ([fill("2026-11-05", **MIX), read("2026-11-07", "14 psi"), line("2026-11-10", "reading", **O2)], {}, 0),
         ([fill("2026-11-05", **MIX), read("2026-11-07", "15 psi"), line("2026-11-10", "reading", **O2)], {}, 1),
+        ([fill("2026-11-05", **MIX), line("2026-11-07", "reading"), line("2026-11-10", "reading", **O2)], {}, 1),
         # filled with nobody knows what
         ([line("2026-11-05", "fill", to="1000 psi"), line("2026-11-10", "reading", **O2)], {}, 0),
         # somebody else had it in between, or before, or after
         ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"rented": "[{on: 2026-11-06, to: B-1, back: 2026-11-08}]"}, 0),
         ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"rented": "[{on: 2026-11-01, to: B-1, back: 2026-11-04}]"}, 1),
+        ([read("2026-11-01", "500 psi"), fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"rented": "[{on: 2026-11-02, to: B-1, back: 2026-11-03}]"}, 1),
         ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"rented": "[{on: 2026-11-11, to: B-1, back: 2026-11-12}]"}, 1),
         ([fill("2026-11-05", **MIX), line("2026-11-10", "reading", **O2)], {"use": "customer", "owner": "C-0192"}, 0),
         # looked inside that day, or after it
@@ -238,6 +265,7 @@ def test_readings_of_its_gas_since_a_fill(
         ([read("2026-11-05T08", "15 psi"), read("2026-11-05", "0 psi")], [(5, False)]),
         ([read("2026-11-04", "500 psi"), read("2026-11-05", "0 psi")], [(5, True)]),
         ([line("2026-11-05T08", "drain", from_="500 psi", to="0 psi"), read("2026-11-05", "0 psi")], [(5, False)]),
+        ([line("2026-11-05T08", "drain", from_="15 psi", to="0 psi"), read("2026-11-05", "0 psi")], [(5, False)]),
         ([line("2026-11-05T08", "drain", from_="0 psi", to="0 psi"), read("2026-11-05", "0 psi")], [(5, True)]),
         ([line("2026-11-05", "drain", to="0 psi")], []),
     ],
@@ -261,6 +289,7 @@ def test_a_reading_of_nothing_at_all_reads_nothing_empty() -> None:
         ([KNOWN, fill("2026-11-10", from_="15 psi")], {}, []),
         ([KNOWN, fill("2026-11-10")], {}, []),
         ([fill("2026-11-10", from_="0 psi")], {}, []),  # nothing was known of it
+        ([read("2026-11-05", "15 psi"), fill("2026-11-10", from_="0 psi")], {}, [10]),
         ([read("2026-11-05", "0 psi"), fill("2026-11-10", from_="0 psi")], {}, []),
         ([KNOWN, line("2026-11-10", "drain", from_="0 psi", to="0 psi")], {}, [10]),
         ([KNOWN, line("2026-11-10", "reading", from_="0 psi", to="500 psi")], {}, []),
@@ -324,10 +353,23 @@ def test_who_had_it_after_several_readings() -> None:
     assert rises(*before, read("2026-11-10", "1400 psi")) == [("1400 psi", "1000 psi")]
 
 
+def test_a_look_inside_is_held_against_whatever_else_happened() -> None:
+    log = [read("2026-11-05", "1500 psi"), read("2026-11-10", "1600 psi")]
+    out = "[{on: 2026-10-01, to: B-1, back: 2026-10-03}]"
+    assert rises(*log, inspected=LOOKED % "08", rented=out) == [("1600 psi", "0 psi")]
+    both = f"[{{on: 2026-02-09, by: MV, checklist: annual, result: pass}}, {(LOOKED % '08')[1:]}"
+    assert rises(*log, inspected=both) == [("1600 psi", "0 psi")]
+    # where nothing was ever read there is nothing to hold it against
+    assert rises(line("2026-11-05", "reading"), log[1], inspected=LOOKED % "08") == []
+    # nor where its marked pressure is not known
+    assert rises(*log, inspected=LOOKED % "08", service_pressure=None) == []
+
+
 def test_a_look_of_a_month_lies_after_what_was_read_in_it() -> None:
-    looked = "[{on: 2026-10, by: MV, checklist: annual, result: pass}]"
     log = [read("2026-10-15", "1500 psi"), read("2026-11-10", "1600 psi")]
-    assert rises(*log, inspected=looked) == []
+    for month in ("2026-10", "2026-11"):
+        looked = f"[{{on: {month}, by: MV, checklist: annual, result: pass}}]"
+        assert rises(*log, inspected=looked) == []
 
 
 @pytest.mark.parametrize(
@@ -381,6 +423,13 @@ def test_a_sets_return_says_what_each_side_held(
     assert rises(KNOWN, *log, read("2026-11-10", "1400 psi"), sets=sets) == found
 
 
+def test_a_return_that_nobody_read_says_nothing_of_either_side() -> None:
+    out = OUT.replace(", pressure: 600 psi", "")
+    sets = {"D": f"cylinders: [A, B]\nisolator: open\nrented: [{out}]"}
+    log = [KNOWN, read("2026-11-08", "900 psi"), read("2026-11-08", "600 psi", "B")]
+    assert rises(*log, sets=sets) == []
+
+
 def test_a_side_of_two_sets_was_read_apart_in_one_of_them() -> None:
     sets = {"D": f"cylinders: [A, B]\nisolator: open\nrented: [{OUT}]", "E": "cylinders: [A, C]\n"}
     log = [KNOWN, read("2026-11-08", "900 psi"), read("2026-11-08", "600 psi", "B")]
@@ -405,8 +454,17 @@ def test_a_rental_of_its_own_says_what_it_held_though_its_set_is_shut() -> None:
     [
         # out since some day of the month, and not back
         ("[{on: 2026-11, to: B-1}]", [KNOWN, read("2026-11-10", "1400 psi")], []),
+        ("[{on: 2026-11-06, to: B-1}]", [read("2026-11-01", "1100 psi"), KNOWN, read("2026-11-10", "1400 psi")], []),
         # back in the morning, and read twice that day
         ("[{on: 2026-11, to: B-1, back: 2026-11-12}]", [read("2026-11-12T10", "1000 psi"), read("2026-11-12T15", "1400 psi")], [("1400 psi", "1000 psi")]),
+        # on its first day, which is the day it came back
+        ("[{on: 2026-11, to: B-1, back: 2026-11-01}]", [read("2026-10-30", "1000 psi"), read("2026-11-01", "1400 psi")], []),
+        # out on the day after, and read that day too
+        ("[{on: 2026-11-10, to: B-1, back: 2026-11-10}]", [KNOWN, read("2026-11-09", "1400 psi"), read("2026-11-10", "1300 psi")], [("1400 psi", "1000 psi")]),
+        # out before it was let down
+        ("[{on: 2026-11-02, to: B-1, back: 2026-11-03}]", [read("2026-11-01", "900 psi"), line("2026-11-05", "drain", from_="1000 psi"), read("2026-11-10", "1400 psi")], [("1400 psi", "1000 psi")]),
+        # the later return counts, wherever it stands
+        ("[{on: 2026-11-07, to: B-2, back: 2026-11-08, pressure: 600 psi}, {on: 2026-11-06, to: B-1, back: 2026-11-07, pressure: 900 psi}]", [KNOWN, read("2026-11-10", "1400 psi")], [("1400 psi", "600 psi")]),
         # one return was read, and one was not
         ("[{on: 2026-11-01, to: B-1, back: 2026-11-02}, {on: 2026-11-06, to: B-2, back: 2026-11-08, pressure: 600 psi}]", [KNOWN, read("2026-11-10", "1400 psi")], [("1400 psi", "600 psi")]),
         (f"[{{on: 2026-11-06, to: B-2, back: 2026-11-08, pressure: 600 psi, {VOID}}}]", [KNOWN, read("2026-11-10", "1300 psi")], []),
@@ -421,6 +479,9 @@ def test_who_had_it_between_two_readings(
 def test_a_side_read_at_another_time_than_this_one_is_known_for_itself() -> None:
     early, late = read("2026-11-02", "1800 psi", "B"), read("2026-11-06", "1800 psi", "B")
     together = read("2026-11-10", "1400 psi", "D")
+    since = read("2026-11-07", "1000 psi", "D")  # both were
+    assert rises(early, KNOWN, since, together, sets=OPEN_SET) == [("1400 psi", "1000 psi")]
+    assert rises(early, since, together, sets=OPEN_SET) == [("1400 psi", "1000 psi")]
     unread = line("2026-11-07", "reading", "B")
     for log in (
         [early, KNOWN, together],

@@ -59,6 +59,14 @@ def test_a_side_that_is_out_in_its_set_is_not_in_the_room() -> None:
     assert [not_here(book, card) for card in book.cylinders.values()] == [Status.OUT] * 2
 
 
+def test_a_rental_that_is_over_or_struck_out_keeps_nothing_away() -> None:
+    void = "void: {why: wrong card, by: MV, on: 2026-05-03}"
+    for more in ("back: 2026-05-02", void):
+        card = books.GOOD + AWAY["out"][1].replace("to: B-1", f"to: B-1, {more}")
+        book = books.make_book({"RB-014": card})
+        assert not_here(book, book.cylinders["RB-014"]) is None
+
+
 def test_what_is_here_is_here_though_it_is_rejected() -> None:
     book = books.make_book({"RB-014": books.GOOD + GRAVER["rejected"]})
     card = book.cylinders["RB-014"]
