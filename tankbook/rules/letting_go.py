@@ -41,6 +41,13 @@ class _Word(StrEnum):
     """A look or its paper: `no crack test` denies that, and no crack."""
     PLACE = "place"
     """Leads on to where something is."""
+    FOUND = "found"
+    """Right behind a denial it says that a fault is not there: `crack not found`."""
+    DONE = "done"
+    """What was done; denied before a fault is named, it was not: `not tested`."""
+    LESS = "less"
+    """Makes a fault less than one, or says that it was taken away: denied, the rest stands."""
+    SUSPECTED = "suspected"
     NEUTRAL = "neutral"
 
 
@@ -49,7 +56,7 @@ _FAULTS: dict[str, frozenset[Suspicion]] = {
     **dict.fromkeys(
         "crack cracks cracking cracked hairline hairlines fissure fissures fracture fractures"
         " line lines indication indications signal signals suspicion split splits riss risse"
-        " rissanzeige rissanzeigen anriss anrisse haarriss haarrisse anzeige anzeigen"
+        " rissanzeige rissanzeigen anriss anrisse haarriss haarrisse anzeige anzeigen slc"
         " verdacht".split(),
         frozenset({Suspicion.CRACK}),
     ),
@@ -64,7 +71,8 @@ _FAULTS: dict[str, frozenset[Suspicion]] = {
     ),
     **dict.fromkeys(
         "defect defects flaw flaws fault faults anomaly anomalies abnormality abnormalities"
-        " failure failures befund befunde fehler mangel mängel".split(),
+        " failure failures befund befunde fehler mangel mängel auffälligkeit"
+        " auffälligkeiten".split(),
         _ALL,
     ),
     **dict.fromkeys(
@@ -78,7 +86,8 @@ _FAULTS: dict[str, frozenset[Suspicion]] = {
 _WORDS: dict[str, _Word] = {
     **dict.fromkeys(
         "no not none nor neither without negative nil absent excluded unfounded zero 0"
-        " free-of ruled-out kein keine keinen keinerlei ohne nicht negativ".split(),
+        " free-of ruled-out kein keine keinen keinerlei ohne nicht negativ ausgeschlossen"
+        " unbegründet".split(),
         _Word.DENIES,
     ),
     **dict.fromkeys(
@@ -113,21 +122,33 @@ _WORDS: dict[str, _Word] = {
         _Word.LOOK,
     ),
     **dict.fromkeys(
-        "in at on of by with from for to per im am an bei von durch mit der".split(),
+        "in at on of by with from for to per im am an auf bei von durch mit der".split(),
         _Word.PLACE,
     ),
     **dict.fromkeys(
-        "a the this that its it or only just all any both ein eine der die das den dem oder"
-        " nur cylinder neck thread threads shoulder crown wall body inside flasche hals"
+        "found seen detected visible present noted observed confirmed recorded indicated"
+        " gefunden sichtbar vorhanden bestätigt festgestellt feststellbar erkennbar".split(),
+        _Word.FOUND,
+    ),
+    **dict.fromkeys(
+        "tested retested re-examined re-inspected inspected examined checked measured"
+        " geprüft".split(),
+        _Word.DONE,
+    ),
+    **dict.fromkeys(
+        "small fine harmless superficial light only nur just all both polished dressed cleaned"
+        " removed blended out".split(),
+        _Word.LESS,
+    ),
+    **dict.fromkeys("suspected alleged supposed possible apparent".split(), _Word.SUSPECTED),
+    **dict.fromkeys(
+        "a the this that its it or any ok okay good ein eine der die das den dem oder"
+        " cylinder neck thread threads shoulder crown wall body inside flasche hals"
         " gewinde schulter eddy current ultrasonic dye penetrant visual hydro hydrostatic"
         " magnetic particle ndt ut wirbelstrom ultraschall ve conductivity roundness hardness"
-        " härte tap tapping machining making manufacture forming suspected alleged supposed"
-        " possible apparent small fine surface harmless superficial light evidence sign signs"
-        " trace traces hint recordable reportable rejectable relevant significant unzulässige"
-        " unzulässigen found seen detected visible present noted observed confirmed recorded"
-        " gefunden sichtbar vorhanden bestätigt festgestellt feststellbar tested retested"
-        " re-examined re-inspected inspected examined checked measured geprüft polished"
-        " dressed cleaned removed blended out maker manufacturer lab laboratory requalifier"
+        " härte tap tapping machining making manufacture forming surface evidence sign signs"
+        " trace traces hint recordable reportable rejectable relevant significant measurable"
+        " unzulässige unzulässigen maker manufacturer lab laboratory requalifier"
         " house service use filling january february march april june july august september"
         " october november december jan feb mar apr jun jul aug sep sept oct okt nov dec dez"
         " mm nr number".split(),
@@ -141,10 +162,11 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     for old, new in (
         (r"n(?:o|r|umber)\.?\s*(?=\d)", "number"),
         (r"reports? (?:number )?[\w/-]*\d[\w/-]*", "report"),
+        (r"crack ((?:indication|signal|suspicion)s?)\b", r"\1"),
         # what says that nothing is there
         (r"n\.?a\.?d\b\.?|nothing (?:abnormal |was )?(?:found|detected|noted|seen)\b", "no fault"),
         (r"o\.\s?b\.|ohne befund\b|no reason to reject\b", "no fault"),
-        (r"(riss|crack|defect|flaw)s?[ -]?(?:frei|free)\b", r"no \1"),
+        (r"(riss|crack|defect|flaw)s?[ -]?(?:frei|free)\b(?! (?:of|from|von)\b)", r"no \1"),
         (r"(?:signals?|indications?|amplitude) below (?:the )?(?:reject )?threshold\b", "no crack"),
         (r"no indications? above (?:the )?threshold\b", "no crack"),
         (r"(?:false|non-?relevant) (?:indication|call|positive)s?\b", "no crack"),
@@ -154,7 +176,8 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"(cracks?|defects?|indications?) no\b(?=\s*$)", "no crack"),
         # one word of several
         (r"crack-?like\b", "possible crack"),
-        (r"crack (indication|signal|suspicion)", r"\1"),
+        (r"sustained[ -]?load crack(?:ing|s)?\b", "crack"),
+        (r"(?:can|could) be (?=found|seen|detected)", ""),
         (r"(heat|fire) damage\b", r"\1-damage"),
         (r"(?:free (?:of|from)|clear of)\b", "free-of"),
         (r"ruled out\b", "ruled-out"),
@@ -212,6 +235,12 @@ class _Clause:
     before: _Word | None = None
     by: str = ""
     """The word that denies."""
+    gone: bool = False
+    """It is not found, by the word right behind the denial."""
+    seen: bool = False
+    """Something was found."""
+    hard: bool = False
+    """A fault was named that no limit accepts."""
     answers: set[Suspicion] = field(default_factory=set)
     spoken: frozenset[Suspicion] = frozenset()
 
@@ -266,12 +295,30 @@ def _read(words: list[str]) -> set[Suspicion] | None:
 def _ends_well(state: _Clause) -> bool:
     """Whether nothing is left open: a fault that nobody denied, or a denial of nothing."""
     if not state.denied or state.reached:
-        return not state.open_
-    if state.good or not (state.open_ or state.by in _BY_ITSELF):
+        return not state.open_ and (state.denied or state.good or not state.seen)
+    there = state.open_ and not (state.gone or state.by in _ALONE)
+    if state.good or there or not (state.open_ or state.by in _BY_ITSELF):
         return False
     state.answers |= state.spoken if state.open_ else _ALL
     return True
 
+
+_ALONE = frozenset(
+    "none negative negativ nil absent excluded ausgeschlossen unfounded unbegründet zero 0"
+    " ruled-out".split()
+)
+"""What denies the fault before it and needs no word behind it: `crack ruled out`."""
+
+_SOFT = frozenset(
+    "line lines indication indications signal signals anzeige anzeigen deformation"
+    " verformung".split()
+)
+"""What may lie within a limit."""
+
+_FROM = frozenset({"from", "by", "von", "durch"})
+"""What says where a signal comes from: `signal from a scratch`."""
+
+_ACCEPTS = frozenset({"within-limits", "accepted", "approved"})
 
 _BY_ITSELF = frozenset({"negative", "negativ"})
 """What denies without saying what: `dye penetrant negative`."""
@@ -288,20 +335,38 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         if state.denied:
             state.reached = True
             state.answers |= answers
+            # `the suspected crack is no crack`
+            state.open_ = state.open_ and not (state.was and state.spoken <= answers)
         else:
-            state.open_, state.spoken = True, state.spoken | answers
+            state.open_, state.spoken, state.was = True, state.spoken | answers, False
+            state.hard |= word not in _SOFT
     elif kind is _Word.LOOK:
         state.wrong = state.before is _Word.FAULT or (state.denied and not state.reached)
+    elif kind is _Word.FOUND:
+        state.gone |= state.before is _Word.DENIES and state.by != "no"
+        state.seen = True
+    elif kind is _Word.DONE:
+        state.wrong |= state.denied and not state.reached
+    elif kind is _Word.LESS:
+        state.wrong |= state.denied
+    elif kind is _Word.SUSPECTED:
+        state.wrong |= state.denied and state.good
     elif kind is _Word.HARMLESS and state.denied:
         state.reached = True  # `no folds or cracks`
     elif kind in {_Word.HARMLESS, _Word.PASSES} or (kind is _Word.SOILED and state.was):
-        state.wrong |= state.denied or (state.open_ and not state.was)
+        told = state.was and (kind is not _Word.PASSES or _is_accepted(state, word))
+        state.wrong |= state.denied or (state.open_ and not told)
         state.open_, state.good = False, True
         state.answers |= _ALL if kind is _Word.PASSES else {Suspicion.CRACK}
     elif kind is _Word.SOILED:
         state.wrong |= state.reached or state.open_  # `no crack in the paint`
     elif kind is _Word.PLACE:
-        state.was = False
+        state.was = state.open_ and not state.hard and word in _FROM
     elif kind is _Word.IS:
         state.was = state.open_
     state.before = kind if kind is not _Word.NEUTRAL else state.before
+
+
+def _is_accepted(state: _Clause, word: str) -> bool:
+    """Whether what was named may lie within a limit, and does."""
+    return word in _ACCEPTS and not state.hard

@@ -134,6 +134,57 @@ GOOD = ("no crack", "passed", "a tool mark", "no indication", "keine Risse")
 STRANGE = "xyzzy owner oddly bent maybe worse tomorrow cannot deeper wobbly".split()
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "crack not removed", "crack in thread 3 not polished out", "cracks not dressed out", "crack 12 mm not cleaned",
+        "crack not superficial", "crack not harmless", "crack not small", "crack not only surface", "crack not from machining",
+        "crack is in the neck not in body", "crack found in thread 2 not in wall", "crack not inspected", "crack not measured",
+        "cracks not checked", "no harmless crack", "no small crack", "no superficial crack", "no crack removed", "not just any crack",
+        "crack is clear", "crack in neck is clear", "crack was sound", "crack was fit", "crack clear of threads", "crack accepted",
+        "crack is accepted", "crack was within limits", "cracks without polished threads", "crack with no light", "crack not ok",
+        "crack not only visible but measured", "crack not good", "crack is not clear", "crack is not sound", "no ok", "no good",
+        "crack is not a bulge", "crack is a crack not a tool mark", "crack in neck no bulge", "crack no leak", "crack without leak",
+        "line is a crack not a scratch", "crack neither removed nor small", "crack, not removed", "no crack test passed",
+        "crack nicht entfernt", "Riss nicht klein", "Riss nicht geprüft", "Riss im Hals nicht in der Schulter",
+        "fold not the suspected crack", "crack free of dirt", "signal from a crack", "indication from thread 2", "crack from a tool mark", "crack by a scratch", "crack free from rust", "cracked", "confirmed", "found", "crack seen",
+        "hydrostatic test passed, crack not removed", "crack not tested, passed", "no suspicion, confirmed", "no evidence removed crack confirmed",
+    ],
+)  # fmt: skip
+def test_a_denial_of_something_else_leaves_a_crack_standing(text: str) -> None:
+    assert not lets_go(text)
+    assert not reads_well(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "bulge not removed", "bulge not harmless", "bulge is in wall not in shoulder", "deformation not significant",
+        "heat damage not removed", "burns not superficial", "damage not measured", "damage is clear", "damage is sound",
+        "fire damage is superficial not in wall", "heat damage is within limits", "bulge is accepted", "bulge was safe",
+        "damage not tested, passed",
+    ],
+)  # fmt: skip
+def test_so_it_does_a_bulge_and_heat(text: str) -> None:
+    assert not any(lets_go(text, of) for of in Suspicion)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "suspected crack is not a crack but a tool mark", "the suspected crack is no crack", "no visible or measurable crack",
+        "no sustained load cracking", "no sustained-load cracks", "Riss ausgeschlossen", "no SLC found", "no crack indicated",
+        "no cracks could be found", "kein Riss erkennbar", "Verdacht auf Riss nicht bestätigt", "Verdacht unbegründet",
+        "keine Auffälligkeiten", "crack not found", "crack was not found", "suspected crack not confirmed", "crack ruled out",
+        "Riss nicht sichtbar", "indication was within limits", "line was accepted", "inspection found no crack",
+        "tool mark, dressed out", "small scratch", "no crack found in the neck", "crack indications: none", "no crack detected",
+        "signal from a scratch", "ok, no crack", "good, no crack", "eddy current signal from thread run-out, no crack",
+    ],
+)  # fmt: skip
+def test_what_a_requalifier_says_of_a_line_that_is_none(text: str) -> None:
+    assert lets_go(text)
+
+
 @given(st.sampled_from(GOOD), st.sampled_from(STRANGE), st.integers(0, 3), st.sampled_from(" ,;."))
 def test_one_word_that_is_not_known_and_it_lets_nothing_go(
     good: str, strange: str, at: int, sign: str
