@@ -24,7 +24,7 @@ from tankbook.rules.spelling import any_fits, folded, is_plainly, maker_named, n
 from tankbook.rules.spelling import normal as normal
 from tankbook.rules.stamped import marks_of
 from tankbook.rules.tested import made_of
-from tankbook.rules.wording import says_nothing
+from tankbook.rules.wording import in_doubt, says_nothing
 from tankbook.units import PartialDate
 
 _PERMIT = re.compile(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
@@ -467,7 +467,9 @@ def _is_answered(row: WatchRow, cylinder: Cylinder) -> bool:
     permit = cylinder.permit
     if permit is None or permit.renewed_until is None or not permit.paper:
         return False
-    return row.unless is Unless.PERMIT_RENEWED and not says_nothing(permit.paper)
+    return row.unless is Unless.PERMIT_RENEWED and not (
+        says_nothing(permit.paper) or in_doubt(permit.paper)
+    )
 
 
 def _origin(cylinder: Cylinder) -> Origin:

@@ -238,7 +238,9 @@ def unharmed(text: str) -> bool:
 _DOUBT = re.compile(
     r"\bstill (?:leak|crack|bad|there|wet|smell)\w*|\bnobody (?:has )?looked\b"
     r"|\bnot (?:yet )?(?:looked|repaired|mended|done|checked|inspected|tested)\b"
-    r"|\bnicht repariert\b|\b(?:do not|never) fill\b|\bunsafe\b|\bfailed at\b|\bcondemned by\b",
+    r"|\bnicht repariert\b|\b(?:do not|never) fill\b|\bunsafe\b|\bfailed at\b|\bcondemned by\b"
+    r"|\bnoch undicht\b|^\s*undicht\b|\bcould not find\b|\bdid not look\b|\bnot found\b"
+    r"|\b(?:probably|seems?|looks?) (?:fine|ok|okay|good|tight)\b",
     re.IGNORECASE,
 )
 
@@ -248,6 +250,20 @@ def in_doubt(text: str) -> str:
     text."""
     found = _DOUBT.search(plainly(text))
     return found[0] if found else ""
+
+
+_UNSETTLED = re.compile(
+    r"\btoo (?:deep|long|much|many|worn)\b|\bmissing\b|\bneeds?\b|\bunknown\b|^\s*deep\b"
+    r"|\bnot (?:yet |been )?(?:removed|measured|dried|cleaned|done|looked|checked|dressed)\b",
+    re.IGNORECASE,
+)
+
+
+def unsettled(text: str) -> str:
+    """The words by which a note on what was found and passed says that it is not well, or an empty
+    text."""
+    found = _UNSETTLED.search(plainly(text))
+    return (found[0] if found else "") or in_doubt(text) or not_passed(text)
 
 
 def says_nothing(text: str) -> bool:

@@ -960,7 +960,46 @@ def of_tester(by: str) -> Seed:
     return Seed(requalified(f"on: 2026-03, method: hydrostatic, by: {by}, stamp: 03 A123 26"))
 
 
+PERMIT_OF = {"specification": "[DOT-SP 99214]", "material": "composite"}
+
+
+def of_permit(number: str, more: str = "") -> Seed:
+    """A composite of DOT-SP 99214 with a permit."""
+    permit = (
+        f"{{number: {number}, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05{more}}}"
+    )
+    return Seed({**PERMIT_OF, "permit": permit})
+
+
 ATTACKED: dict[str, tuple[Seed, bool]] = {
+    # which permit it is, and its renewal
+    "its permit": (of_permit("DOT-SP 99214"), True),
+    "its permit's number alone": (of_permit('"99214"'), True),
+    "its number with a letter": (of_permit("E99214"), True),
+    "another's number alone": (of_permit('"99215"'), False),
+    "another authority's permit": (of_permit("TC-SU 4567"), False),
+    "renewed by a paper": (
+        of_permit("DOT-SP 99214", ", renewed_until: 2028-08, paper: letter of 2025-08-31"),
+        True,
+    ),
+    "renewed without a paper": (of_permit("DOT-SP 99214", ", renewed_until: 2028-08"), False),
+    "renewed by a paper to come": (
+        of_permit("DOT-SP 99214", ", renewed_until: 2028-08, paper: tbd"),
+        False,
+    ),
+    "renewed by a paper that is lost": (
+        of_permit("DOT-SP 99214", ", renewed_until: 2028-08, paper: not found"),
+        False,
+    ),
+    # let go although it leaks
+    "released for a leak that was not found": (
+        Seed(
+            {
+                "held": "[{on: 2026-10-01, by: MV, why: bubbles, released: 2026-10-02, released_by: MV, released_why: sealed and tight}]"
+            }
+        ),
+        True,
+    ),
     # who tested, by the stamp
     "a bank's stamp of another tester": (of_bank("by: Z419, stamp: 03 Z418 24"), False),
     "a bank's stamp of its tester": (of_bank("by: Z418, stamp: 03 Z418 24"), True),
@@ -3285,3 +3324,22 @@ def test_a_test_made_while_it_was_out_is_told_unless_a_journey_says_so(
     changes = {"rented": LENT} | test | ({"sent": f"[{sent}]"} if sent else {})
     answer = may_fill(Seed(changes).book(), "A", TODAY)
     assert ("tested-while-away" in {r.code for r in answer.warnings}) is told
+
+
+@pytest.mark.parametrize(
+    ("found", "code"),
+    [
+        ("what: dent", "finding-passed"), ("what: dent, note: too deep", "finding-passed"),
+        ("what: salt-water, note: not removed", "finding-passed"),
+        ("what: thread, note: 3 threads missing", "finding-passed"),
+        ("what: dent, note: needs a hydro first", "finding-passed"),
+        ("what: moisture, note: dried and rinsed", ""), ("what: dent, note: 1 mm over 30 mm with round edges", ""),
+        ("what: gouge, length: 1 in", "finding-unmeasured"), ("what: gouge, depth: 0.02 in", ""),
+        ("what: pits, length: 1 in", "finding-unmeasured"), ("what: pits, depth: 0.02 in", ""),
+    ],
+)  # fmt: skip
+def test_what_was_found_and_passed_is_measured_and_says_why(found: str, code: str) -> None:
+    look = f"{{on: 2026-06-03, by: MV, checklist: annual, result: pass, findings: [{{step: cuts-and-dents, result: note, {found}}}]}}"
+    answer = may_fill(Seed({"inspected": f"[{OLD}, {look}]"}).book(), "A", TODAY)
+    told = {r.code for r in answer.warnings} & {"finding-passed", "finding-unmeasured"}
+    assert told == ({code} if code else set())

@@ -59,6 +59,7 @@ from tankbook.rules.spelling import any_fits, normal, permit_named
 from tankbook.rules.standing import ENTRY_LISTS
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
 from tankbook.rules.threads import is_unnamed, stated, threads_match
+from tankbook.rules.wording import in_doubt, says_nothing
 from tankbook.units import GaugePressure, PartialDate
 
 GAUGE_SHARE = 0.01
@@ -260,9 +261,17 @@ def permit_is_whole(card: Cylinder, facts: Facts) -> Iterator[Says]:
 @on_cylinder("permit-number", FAULT, since="0.2")
 def permit_is_the_one_named(card: Cylinder) -> Iterator[Says]:
     """The permit on record is the one that its specification names."""
-    own = permit_named(card.permit.number) if card.permit and card.permit.number else None
+    written = card.permit.number if card.permit else None
+    own = permit_named(written) if written else None
     named = [p for s in card.specification if (p := permit_named(s))]
     same = [p for p in named if own and p.authority == own.authority]
+    if named and written and not own and not any(_bears(written, p.number) for p in named):
+        text = f"its permit is {written}, and its specification says {named[0].text}"
+        yield Says(card.source.at("permit"), text, "read the shoulder again")
+    if named and own and not same:
+        text = f"its permit is {own.text}, and its specification names {named[0].text} alone"
+        mend = "read the shoulder again; where it carries both, name both in `specification:`"
+        yield Says(card.source.at("permit"), text, mend)
     for each in named:
         if not each.number:
             text = f"its specification {each.text} is that of a permit, and gives no number"
@@ -270,6 +279,11 @@ def permit_is_the_one_named(card: Cylinder) -> Iterator[Says]:
     if own and same and own.number not in {p.number for p in same}:
         text = f"its permit is {own.text}, and its specification says {same[0].text}"
         yield Says(card.source.at("permit"), text, "read the shoulder again")
+
+
+def _bears(written: str, number: str) -> bool:
+    """Whether a number that names no authority is that of a permit."""
+    return number.lstrip("0") in [each.lstrip("0") for each in re.findall(r"[0-9]+", written)]
 
 
 # --- tests ---------------------------------------------------------------------------------------
@@ -351,8 +365,13 @@ memory)."""
 
 @on_cylinder("permit-renewal", FAULT, since="0.2")
 def permit_renewals_are_likely(card: Cylinder, today: dt.date) -> Iterator[Says]:
-    """No permit is renewed for longer than any is."""
+    """A permit's renewal is on paper, and for no longer than any is."""
     until = card.permit.renewed_until if card.permit else None
+    paper = (card.permit.paper or "") if card.permit else ""
+    if until is not None and (says_nothing(paper) or in_doubt(paper)):
+        text = f"its permit is renewed until {until}, and the paper is not named"
+        mend = "name the paper and where it is kept: `paper:`; without it the permit has ended"
+        yield Says(card.source.at("permit"), text, mend)
     if until is not None and until.year - today.year > LONGEST_RENEWAL:
         text = f"its permit is renewed until {until}, {until.year - today.year} years ahead"
         yield Says(card.source.at("permit"), text, "read the paper again")

@@ -34,6 +34,7 @@ from tankbook.rules.wording import (
     says_nothing,
     sets_aside,
     spoken_of_shell,
+    unsettled,
 )
 from tankbook.units import PartialDate
 
@@ -82,11 +83,16 @@ def findings_are_measured(
     """What a passed inspection found and a limit was read for is measured."""
     for look in _since_full(card, bench):
         for found in look.findings if look.result is InspectionResult.PASS else ():
-            rows = (r for r in finding_rows if r.what is found.what and (r.deepest or r.longest))
-            mine = any(not r.material or card.material in r.material for r in rows)
-            if mine and found.depth is None and found.length is None:
+            rows = (r for r in finding_rows if r.what is found.what)
+            mine = [r for r in rows if not r.material or card.material in r.material]
+            deep = any(r.deepest for r in mine) and found.depth is None
+            long = any(r.longest for r in mine) and found.length is None and found.depth is None
+            if deep or long:
                 text = f"its inspection of {look.on} passed with {found.what}, not measured"
                 yield Says(found.source.at("what"), text, "measure it: `depth:` or `length:`")
+
+
+_WHY_PASSED = "say at its `note:` what was done about it, or why it passed; else inspect it again"
 
 
 @on_cylinder("finding-passed", WARN, since="0.2", adverse=True)
@@ -99,10 +105,14 @@ def findings_passed_say_why(
             rows = [r for r in finding_rows if r.what is found.what]
             mine = [r for r in rows if not r.material or card.material in r.material]
             judged = any(r.deepest or r.longest or r.never for r in mine)
-            if mine and not judged and says_nothing(found.note or ""):
+            note = found.note or ""
+            said = unsettled(note) if mine else ""
+            if said:
+                text = f"its inspection of {look.on} passed with {found.what}, and says `{said}`"
+                yield Says(found.source.at("what"), text, _WHY_PASSED)
+            elif mine and not judged and says_nothing(note):
                 text = f"its inspection of {look.on} passed with {found.what}, and says no more"
-                mend = "say at its `note:` what was done about it, or why it passed"
-                yield Says(found.source.at("what"), text, mend)
+                yield Says(found.source.at("what"), text, _WHY_PASSED)
 
 
 @on_cylinder("finding-asks-inside", WARN, since="0.2", adverse=True)
