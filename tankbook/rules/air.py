@@ -54,6 +54,11 @@ def parts_named(station: Station, text: str) -> frozenset[str]:
     return _read(station, _plain(text))[0] - (_KINDS - {own_name(station)})
 
 
+def names_parts_alone(station: Station, text: str) -> bool:
+    """Whether a text names parts of the station and says nothing besides."""
+    return _read(station, _plain(text))[1]
+
+
 def _plain(text: str) -> str:
     return " ".join(text.casefold().split())
 

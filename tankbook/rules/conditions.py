@@ -29,9 +29,9 @@ from tankbook.records.words import (
     Use,
     ValvePosition,
 )
-from tankbook.rules.air import own_name, parts_named
+from tankbook.rules.air import names_parts_alone, own_name, parts_named
 from tankbook.rules.clearing import open_damage, open_findings
-from tankbook.rules.contents import begun_empty, contents_of, lines_about, read_empty, rentals_of
+from tankbook.rules.contents import begun_empty, contents_of, lines_into, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.services import serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, why_not
@@ -408,7 +408,7 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
         return
     since = cleaned[-1].on.first
-    fills = [n for n in lines_about(book, cylinder.id) if n.at.date() >= since]
+    fills = [n for n in lines_into(book, cylinder) if n.at.date() >= since]
     spoilt = [n for n in fills if ordinary_air(book, n)]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
@@ -452,8 +452,10 @@ def _grades(book: Book, line: LogLine) -> list[Grade | None]:
     known = {b.name.casefold(): b.grade for b in station.banks}
     if station.compressor:
         known[own_name(station)] = station.compressor.grade
-    parts = [parts_named(station, name) for name in said.split("+") if name.strip()]
-    return [g for named in parts for g in ([known.get(n) for n in sorted(named)] or [None])]
+    names = [name for name in said.split("+") if name.strip()]
+    found = [known.get(n) for name in names for n in sorted(parts_named(station, name))]
+    strange = [n for n in names if not parts_named(station, n) or not names_parts_alone(station, n)]
+    return [*found, *([None] if strange else [])]
 
 
 def missing_mark(facts: Facts, row: RuleRow) -> str:

@@ -1009,6 +1009,11 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
     "another number behind a word": (of_tester('"RIN A124"'), False),
     "its number in a test house's name": (of_tester('"Mill Hydro (A123)"'), True),
     "its number in small letters": (of_tester('"mill hydro, rin a123"'), True),
+    "another number with a hyphen": (of_tester('"Mill Hydro (A-124)"'), False),
+    "another number with a blank": (of_tester('"RIN: A 124"'), False),
+    "its number with a hyphen": (of_tester('"Mill Hydro (A-123)"'), True),
+    "an address that looks like a number": (of_tester('"Mill Hydro, Unit B204"'), True),
+    "a hangar": (of_tester('"Hangar F100"'), True),
     "two numbers, one of them stamped": (of_tester('"A124 for A123"'), True),
     # what the log says of a set, of temperatures and of analyses
     "its other side filled after it was released": (of_a_set("open", "2026-11-19"), True),

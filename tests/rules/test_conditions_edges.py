@@ -499,6 +499,10 @@ def test_ordinary_air_ends_a_clean_state_and_no_other_gas(
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=bank b1", ["oxygen-clean-lost"]),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1, B1", ["oxygen-clean-lost"]),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=bank N1", []),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1, club", ["oxygen-clean-unsure"]),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1 and next door", ["oxygen-clean-unsure"]),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1/RB-014", ["oxygen-clean-unsure"]),
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1, N9", ["oxygen-clean-unsure"]),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=compressor outlet", []),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=the other shop", ["oxygen-clean-lost"]),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32"), ["oxygen-clean-unsure"]),
@@ -537,6 +541,16 @@ def test_only_the_newest_cleaning_is_asked_about() -> None:
     both = "{on: 2026-09-01, by: MV, to: oxygen}, {on: 2026-10-01, by: CL, to: oxygen}"
     found = asked({**CLEAN, "cleaned": f"[{both}]"}, gas="nitrox32", settings=kept)
     assert codes(found) == []
+
+
+@pytest.mark.parametrize(("isolator", "told"), [("open", ["oxygen-clean-lost"]), ("shut", [])])
+def test_what_went_through_an_open_isolator_spoils_the_other_side(
+    isolator: str, told: list[str]
+) -> None:
+    log = (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air")).replace("=A;", "=B;")
+    sets = {"D": f"cylinders: [A, B]\nisolator: {isolator}\n"}
+    found = asked(CLEAN, gas="nitrox32", log=log, station=GRADES, sets=sets)
+    assert [c for c in codes(found) if c.startswith("oxygen-clean")] == told
 
 
 def test_a_cleaning_of_a_month_counts_from_its_first_day() -> None:

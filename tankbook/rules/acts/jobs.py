@@ -38,7 +38,7 @@ from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import Money, PartialDate
 
-_AWAY = frozenset({Status.AT_TEST, Status.AT_REPAIR})
+_AWAY = frozenset({Status.AT_TEST, Status.AT_REPAIR, Status.LOST})
 _GONE = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST})
 _FINISHED = frozenset({JobState.READY, JobState.COLLECTED})
 """States that a job is in by its days, and never by a word."""
@@ -226,7 +226,8 @@ def done(
     reasons += signer_reasons(book, by, on) + (line_reasons(told=told_how) if told_how else [])
     for cylinder, job in jobs:
         if (gone := not_here(book, cylinder)) in _AWAY:
-            reasons.append(f"{cylinder.id} is {gone}: record that it is back first")
+            what = "was found" if gone is Status.LOST else "is back"
+            reasons.append(f"{cylinder.id} is {gone}: record that it {what} first")
         if state_of(job) is JobState.READY:
             reasons.append(f"{cylinder.id}: that work is ready since {job.ready or job.on}")
     if reasons:

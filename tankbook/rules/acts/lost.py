@@ -21,7 +21,7 @@ from tankbook.rules.acts.common import (
     uncertified,
 )
 from tankbook.rules.acts.soundness import sound
-from tankbook.rules.contents import not_here
+from tankbook.rules.standing import open_states
 from tankbook.rules.stock import Count
 from tankbook.units import PartialDate
 
@@ -79,7 +79,7 @@ def _unsaid(id_: str, why: str) -> Iterator[str]:
 
 def _is_lost(book: Book, id_: str) -> bool:
     cylinder = book.cylinders.get(id_)
-    return cylinder is not None and not_here(book, cylinder) is Status.LOST
+    return cylinder is not None and Status.LOST in open_states(cylinder)
 
 
 def _lose(book: Book, cylinder: Cylinder, by: str, on: dt.date, note: str) -> Draft:

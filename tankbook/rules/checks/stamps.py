@@ -790,7 +790,7 @@ def _other_tester(test: Requalified, retest: Retest, station: str | None) -> Ite
         text = f"the stamp of {test.on} carries {station}, and the test is by {test.by}"
         severity = WARN if other.isdigit() and other != test.by else None
         yield Says(test.source.at("by"), text, "read the stamp again", severity=severity)
-    numbers = _RIN.findall(fold(by)[0])
+    numbers = ["".join(each) for each in _RIN.findall(_ADDRESS.sub(" ", fold(by)[0]))]
     if rin and numbers and fold(rin)[0] not in numbers:
         text = f"the stamp of {test.on} carries {rin}, and the test is by {test.by}"
         yield Says(test.source.at("by"), text, "read the stamp again")
@@ -838,8 +838,13 @@ def _form(sign: str) -> str:
     return re.sub("[0-9]", "0", re.sub("[A-Z]", "A", sign))
 
 
-_RIN = re.compile(r"(?<![\w-])[A-Z][0-9]{3}(?![\w-])")
+_RIN = re.compile(r"(?<![\w-])([A-Z])[ -]?([0-9]{3})(?![\w-])")
 """A requalifier's number by its shape, a letter and three digits (49 CFR 180.213(d), read)."""
+
+_ADDRESS = re.compile(
+    r"\b(?:UNIT|SUITE|HANGAR|BAY|SHED|ROOM|LOT|PIER|DOCK|BLOCK|BUILDING|BLDG) \S+"
+)
+"""Where a test house is, which may look like a number of its own."""
 
 
 @on_cylinder("stamp-method", FAULT, since="0.2")
