@@ -253,7 +253,7 @@ def in_doubt(text: str) -> str:
 
 
 _UNSETTLED = re.compile(
-    r"\btoo (?:deep|long|much|many|worn)\b|\bmissing\b|\bneeds?\b|\bunknown\b|^\s*deep\b"
+    r"\btoo (?:deep|long|much|many|worn)\b|\bneeds? (?!no)\w|\bunknown\b|^\s*deep\b"
     r"|\bnot (?:yet |been )?(?:removed|measured|dried|cleaned|done|looked|checked|dressed)\b",
     re.IGNORECASE,
 )
@@ -263,7 +263,8 @@ def unsettled(text: str) -> str:
     """The words by which a note on what was found and passed says that it is not well, or an empty
     text."""
     found = _UNSETTLED.search(plainly(text))
-    return (found[0] if found else "") or in_doubt(text) or not_passed(text)
+    missing = speaks_of(text, "missing")  # `none missing` is well
+    return (found[0] if found else "") or missing or in_doubt(text) or not_passed(text)
 
 
 def says_nothing(text: str) -> bool:

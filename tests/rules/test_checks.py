@@ -3337,6 +3337,7 @@ def test_a_test_made_while_it_was_out_is_told_unless_a_journey_says_so(
         ("what: dent", "finding-passed"), ("what: dent, note: too deep", "finding-passed"),
         ("what: salt-water, note: not removed", "finding-passed"),
         ("what: thread, note: 3 threads missing", "finding-passed"),
+        ("what: thread, note: no threads missing", ""), ("what: dent, note: needs no work", ""),
         ("what: dent, note: needs a hydro first", "finding-passed"),
         ("what: moisture, note: dried and rinsed", ""), ("what: dent, note: 1 mm over 30 mm with round edges", ""),
         ("what: gouge, length: 1 in", "finding-unmeasured"), ("what: gouge, depth: 0.02 in", ""),
