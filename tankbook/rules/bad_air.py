@@ -21,7 +21,7 @@ from tankbook.rules.air import (
     places_of,
     sources_of,
 )
-from tankbook.rules.contents import contents_of, let_out, lines_about
+from tankbook.rules.contents import contents_of, known_as, let_out, lines_into
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,31 +164,36 @@ def _alike(station: Station, part: str) -> frozenset[str]:
 
 
 def bad_air_of(book: Book, card: Cylinder) -> BadAir | None:
-    """The gas of a bad source that a cylinder holds: of its newest fill, or of one before it where
-    that is certain; None where it holds none, or was emptied since."""
+    """The gas of a bad source that a cylinder holds: the newest that is certain, else of its newest
+    fill what may be; None where it holds none, or was emptied since."""
     held = contents_of(book, card.id).pressure
     if not _spells(book) or held is None or held < EMPTY:
         return None
-    fills = _since_empty(book, card)
-    for place, line in enumerate(reversed(fills)):
-        met = [spell for spell in _spells(book) if spell.meets(line.at.date())]
-        by = _fed(book)(line.source_ or "", line.position or "") if met else None
-        found = [bad for spell in met if by and (bad := spell.taints(line, by)) is not None]
-        bad = max(found, key=lambda each: each.certain, default=None)
-        if bad is not None and (bad.certain or not place):
-            return BadAir(bad.line, bad.failed, bad.certain, topped=place > 0)
-    return None
+    found = [_taken(book, line) for line in _since_empty(book, card)]
+    certain = [bad for bad in found if bad and bad.certain]
+    bad = certain[-1] if certain else next(reversed(found), None)
+    return replace(bad, topped=bad is not found[-1]) if bad else None
+
+
+def _taken(book: Book, line: LogLine) -> BadAir | None:
+    """What a fill took of bad air, what is certain before what may be."""
+    met = [spell for spell in _spells(book) if spell.meets(line.at.date())]
+    by = _fed(book)(line.source_ or "", line.position or "") if met else None
+    found = [bad for spell in met if by and (bad := spell.taints(line, by)) is not None]
+    return max(found, key=lambda each: each.certain, default=None)
 
 
 def _since_empty(book: Book, card: Cylinder) -> list[LogLine]:
-    """The fills since it was last empty, or since work that lets the gas out, oldest first."""
+    """The fills since it was last empty, or since work that lets the gas out, oldest first. That
+    another side of its set was empty says nothing of it, whatever came from there."""
     worked, fills = sorted(let_out(book, card)), list[LogLine]()
-    for line in lines_about(book, card.id):
+    own = known_as(book, card.id)
+    for line in lines_into(book, card.id):
         day = line.at.date()
         fills = [n for n in fills if not any(n.at.date() < on <= day for on in worked)]
-        if line.from_ is not None and line.from_ < EMPTY:
+        if line.from_ is not None and line.from_ < EMPTY and line.cylinder in own:
             fills = []
         fills += [line] if line.act is Act.FILL else []
-        if line.to is not None and line.to < EMPTY:
+        if line.to is not None and line.to < EMPTY and line.cylinder in own:
             fills = []
     return fills

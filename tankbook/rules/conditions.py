@@ -408,7 +408,7 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
         return
     since = cleaned[-1].on.first
-    fills = [n for n in lines_into(book, cylinder) if n.at.date() >= since]
+    fills = [n for n in lines_into(book, cylinder.id) if n.at.date() >= since]
     spoilt = [n for n in fills if ordinary_air(book, n)]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"

@@ -178,7 +178,7 @@ def _read_empty(book: Book) -> frozenset[str]:
 def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
     nothing was known to be in it earlier that day."""
-    if _read_empty(book).isdisjoint((id_, *sets_with(book).get(id_, ()))):
+    if _read_empty(book).isdisjoint(known_as(book, id_)):
         return
     held: dt.date | None = None
     for line in lines_about(book, id_):
@@ -228,6 +228,11 @@ def sets_with(book: Book) -> Mapping[str, tuple[str, ...]]:
     return found
 
 
+def known_as(book: Book, id_: str) -> tuple[str, ...]:
+    """The names under which the log tells of a cylinder or set: its own, and those of its sets."""
+    return (id_, *sets_with(book).get(id_, ()))
+
+
 def contents_of(book: Book, id_: str) -> Contents:
     """What a cylinder or set holds, as last recorded.
 
@@ -268,15 +273,16 @@ def _of_sides(sides: list[Contents]) -> Contents:
 
 def _as_recorded(book: Book, id_: str) -> Contents:
     places = places_of(book)
-    about = places.about((id_, *sets_with(book).get(id_, ())))
-    acts = places.log.column("act")
+    about = _places_into(book, id_)
+    acts, names, own = places.log.column("act"), places.log.column("cylinder"), known_as(book, id_)
     fills = [n for n, i in enumerate(about) if acts[i] is Act.FILL]
     begin = fills[-_FILLS_BACK:]
     contents = replace(NOTHING_KNOWN, fills=len(fills) - len(begin)) if fills else NOTHING_KNOWN
     for i in about[begin[0] if begin else 0 :]:
         before, line = contents, places.log[i]
         contents = _after(before, line)
-        if line.act is Act.FILL and _is_topped_unknown(before, line):
+        begun = line.from_ if line.cylinder in own else None
+        if line.act is Act.FILL and _is_topped_unknown(before, line, begun):
             contents = replace(contents, gas=None, source="")
         if line.act is not Act.FILL and _came_fuller(book, id_, before, line.to, line.temperature):
             contents = _of_nobody_knows_what(contents)
@@ -290,16 +296,18 @@ def _as_recorded(book: Book, id_: str) -> Contents:
             before, contents = contents, _at_pressure(contents, rental.pressure, rental.back)
             if _came_fuller(book, id_, before, rental.pressure):
                 contents = _of_nobody_knows_what(contents)
-    return contents
+    # what went into both sides may be written of each: who filled one twice is not told so
+    as_own = sum(names[about[n]] in own for n in fills)
+    return replace(contents, fills=as_own) if as_own else contents
 
 
 _FILLS_BACK = 3
 """So many fills are looked back for gas that nobody knows and that was only topped up."""
 
 
-def _is_topped_unknown(before: Contents, line: LogLine) -> bool:
+def _is_topped_unknown(before: Contents, line: LogLine, begun: GaugePressure | None) -> bool:
     """Whether a fill was put on gas that nobody knows, and was not analysed."""
-    left = line.from_ if line.from_ is not None else before.pressure
+    left = begun if begun is not None else before.pressure
     unknown = before.gas is None and before.pressure is not None and before.fills > 0
     return unknown and line.o2 is None and left is not None and left >= EMPTY
 
@@ -319,7 +327,7 @@ def _came_fuller(
         return False
     if not _rose(before.pressure, read, allowed, warmed):
         return False
-    names = (id_, *sets_with(book).get(id_, ()))
+    names = known_as(book, id_)
     sides = {s for name in names if name in book.sets for s in book.sets[name].cylinders} - {id_}
     own = (n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is not Act.FILL)
     return not any(n.to is not None and n.to.pa >= read.pa for n in own)
@@ -375,24 +383,69 @@ def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
 _OPEN = frozenset({Isolator.OPEN, Isolator.NONE})
 
 
-def lines_into(book: Book, card: Cylinder) -> tuple[LogLine, ...]:
-    """As `lines_about`, with the fills of the other sides of its sets by themselves: through an
-    open isolator they went into it too, but while one of the two was off the manifold."""
-    own = lines_about(book, card.id)
-    sets = (book.sets[name] for name in sets_with(book).get(card.id, ()) if name in book.sets)
-    sides = {s for d in sets if d.isolator in _OPEN for s in d.cylinders} - {card.id}
-    through = [
-        n
-        for s in sides
-        for n in lines_by_cylinder(book).get(s, ())
-        if n.act is Act.FILL and not _were_apart(card, book.cylinders.get(s), n.at)
-    ]
-    return tuple(sorted((*own, *through), key=lambda n: n.at)) if through else own
+def lines_into(book: Book, id_: str) -> tuple[LogLine, ...]:
+    """As `lines_about`, with the fills of the other sides of its sets by themselves, or of the
+    sides of a set: through an open isolator they went into it too, but while one of the two was
+    off the manifold."""
+    own = lines_about(book, id_)
+    if not (through := _through(book, id_)):
+        return own
+    log = places_of(book).log
+    return tuple(sorted((*own, *(log[i] for i in through)), key=lambda n: n.at))
 
 
-def _were_apart(one: Cylinder, other: Cylinder | None, at: dt.datetime) -> bool:
+def _places_into(book: Book, id_: str) -> list[int]:
+    """Where the lines of `lines_into` are in the log."""
+    about = places_of(book).about(known_as(book, id_))
+    if not (through := _through(book, id_)):
+        return about
+    times = places_of(book).log.column("at")
+    return sorted((*about, *through), key=times.__getitem__)
+
+
+def _through(book: Book, id_: str) -> list[int]:
+    """Where the fills are in the log that came through an open isolator from a side by itself."""
+    places = places_of(book)
+    sets = [book.sets[n] for n in known_as(book, id_) if n in book.sets]
+    pairs = {
+        (side, other)
+        for doubles in sets
+        if doubles.isolator in _OPEN
+        for side in doubles.cylinders
+        if side in places.by_id
+        for other in ((id_,) if id_ not in book.sets else doubles.cylinders)
+        if side not in {id_, other}
+    }
+    if not pairs:
+        return []
+    acts, times = places.log.column("act"), places.log.column("at")
+    return sorted(
+        {
+            i
+            for side, other in pairs
+            for i in places.by_id[side]
+            if acts[i] is Act.FILL
+            and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i])
+        }
+    )
+
+
+def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
+    """Every cylinder that a fill of one, or of a set, went into at a time."""
+    if id_ in book.sets:
+        return book.sets[id_].cylinders
+    sets = (book.sets[name] for name in sets_with(book).get(id_, ()))
+    sides = (s for doubles in sets if doubles.isolator in _OPEN for s in doubles.cylinders)
+    card = book.cylinders.get(id_)
+    through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at))
+    return tuple(dict.fromkeys((id_, *through)))
+
+
+def _were_apart(one: Cylinder | None, other: Cylinder | None, at: dt.datetime) -> bool:
     """Whether two sides of a set were apart: one of them alone was away, or was held by itself."""
-    return other is not None and is_off_at(one, at) is not is_off_at(other, at)
+    if one is None or other is None:
+        return False
+    return is_off_at(one, at) is not is_off_at(other, at)
 
 
 def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
@@ -498,7 +551,7 @@ def rises_of(
     """The readings of a cylinder above what was last known, that no fill and nobody else's keeping
     explains: the line, what was read and what was known; since it was last empty or looked inside.
     """
-    return rises_among(book, card, lines_about(book, card.id))
+    return rises_among(book, card, lines_into(book, card.id))
 
 
 def rises_among(
@@ -511,6 +564,7 @@ def rises_among(
     if card.use is Use.CUSTOMER:
         return ()
     allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
+    names = known_as(book, card.id)
     found: list[tuple[LogLine, GaugePressure, GaugePressure]] = []
     spans = tuple(_kept_elsewhere(book, card, lines, allowed, rentals))
     told = {s.end: s.back for s in spans if s.back is not None}
@@ -530,7 +584,8 @@ def rises_among(
             )  # nobody looks inside a cylinder that holds something
         # what a fill came to is explained by it; any other end of a line was only read
         ended = None if line.act is Act.FILL else line.to
-        for read, temperature in ((line.from_, None), (ended, line.temperature)):
+        begun = line.from_ if line.cylinder in names else None  # of another side: not of this one
+        for read, temperature in ((begun, None), (ended, line.temperature)):
             if read is None:
                 continue
             if (
@@ -555,7 +610,7 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine]
     if card.use is Use.CUSTOMER:
         return ()
     found: list[tuple[LogLine, LogLine]] = []
-    lines = lines_about(book, card.id)
+    lines = lines_into(book, card.id)
     spans = tuple(_kept_elsewhere(book, card, lines, UNEXPLAINED))
     filled: tuple[int, LogLine] | None = None
     for place, line in enumerate(lines):

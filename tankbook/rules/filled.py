@@ -83,7 +83,7 @@ def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
     known = _known(book)
     kept = known.get(card.id)
     if kept is None or kept[0] is not card:
-        lines = lines_into(book, card)
+        lines = lines_into(book, card.id)
         kept = known[card.id] = card, tuple(_fills(book, card, lines))
     return kept[1]
 

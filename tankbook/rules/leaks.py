@@ -17,7 +17,7 @@ from tankbook.gas import AIR, Mixture, RangeError, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.entries import Rented, standing
 from tankbook.records.words import Act, Status, Use
-from tankbook.rules.contents import GAUGE_ERROR, lines_by_cylinder, places_of, rentals_of, sets_with
+from tankbook.rules.contents import GAUGE_ERROR, known_as, lines_by_cylinder, places_of, rentals_of
 from tankbook.rules.standing import status_of
 from tankbook.units import GaugePressure, Period, Temperature
 
@@ -157,7 +157,7 @@ def _stands(book: Book, id_: str, since: dt.date) -> Iterator[tuple[Reading, Rea
     degrees, notes = places.log.column("temperature"), places.log.column("note")
     rentals = _used(rentals_of(book, id_))
     begun: Reading | None = None
-    for i in places.about((id_, *sets_with(book).get(id_, ()))):
+    for i in places.about(known_as(book, id_)):
         at, act = times[i], acts[i]
         if at.date() < since:
             continue
@@ -216,7 +216,7 @@ def _stand(book: Book, id_: str, begun: Reading, found: Reading, error: GaugePre
     before, after = begun.temperature or usual, found.temperature or usual
     places = places_of(book)
     gases, times = places.log.column("gas"), places.log.column("at")
-    about = reversed(places.about((id_, *sets_with(book).get(id_, ()))))
+    about = reversed(places.about(known_as(book, id_)))
     gas = next((gases[i] for i in about if gases[i] and times[i] < found.at), None)
     mixture = gas.mixture if gas else AIR
     expected = _carried(mixture, begun.pressure, before, after)

@@ -73,7 +73,7 @@ def stood_over(book: Book, card: Cylinder) -> tuple[Stood, ...]:
     known = _known(book)
     kept = known.get(card.id)
     if kept is None or kept[0] is not card:
-        kept = known[card.id] = card, over_among(book, card, lines_into(book, card))
+        kept = known[card.id] = card, over_among(book, card, lines_into(book, card.id))
     return kept[1]
 
 

@@ -22,9 +22,16 @@ from tankbook.records.words import Act, JobState, Status, TestResult, Use
 from tankbook.rules.air import air_judge, parts_named
 from tankbook.rules.air import places_of as sampled_at
 from tankbook.rules.answers import Contents
-from tankbook.rules.contents import contents_of, lines_about, places_of, sets_with
+from tankbook.rules.contents import (
+    contents_of,
+    lines_about,
+    lines_into,
+    places_of,
+    sets_with,
+    went_into,
+)
 from tankbook.rules.inforce import is_watched, rules_of
-from tankbook.rules.rental import members_of, open_rental
+from tankbook.rules.rental import open_rental
 from tankbook.rules.standing import state_of, status_of
 from tankbook.rules.tested import made_of
 from tankbook.rules.workshop import open_jobs
@@ -185,7 +192,7 @@ def by_source(book: Book, source: str, today: dt.date, since: dt.date | None = N
         for i in each:
             link = links[sources[i]] if acts[i] is Act.FILL else None
             if link and (since is None or times[i].date() >= since):
-                for member in members_of(book, id_):
+                for member in went_into(book, id_, times[i]):
                     found.setdefault(member, []).append((places.log[i], link))
     suspects = [_suspect(book, id_, fills) for id_, fills in found.items()]
     label = source or "the compressor"
@@ -235,7 +242,8 @@ def _still(book: Book, id_: str, fills: tuple[LogLine, ...]) -> Still:
         return Still.EMPTIED
     if any(n.act is Act.FILL and n.from_ is not None and n.from_ < EMPTY for n in later):
         return Still.EMPTIED
-    if any(n.act is Act.FILL for n in later):
+    into = (n for n in lines_into(book, id_) if n.at > fills[-1].at)
+    if any(n.act is Act.FILL for n in into):
         return Still.MIXED
     return Still.HOLDS
 

@@ -5,6 +5,8 @@ The cylinders, people and dates are invented.
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 from books import GOOD, SETTINGS, STATION, make_book
 from loglines import book_of, fill, held, line, read, rises
@@ -19,6 +21,7 @@ from tankbook.rules.contents import (
     is_above,
     lines_into,
     read_empty,
+    went_into,
 )
 from tankbook.units import GaugePressure
 
@@ -203,12 +206,101 @@ def test_a_side_filled_by_itself_fills_the_other_through_an_open_isolator(
     log = [fill("2026-11-14"), fill("2026-11-05"), SIDE, read("2026-11-13", "900 psi", "B")]
     cards = {"A": GOOD + a, "B": GOOD.replace("K118204", "K2") + b}
     book = make_book(cards, sets={"D": SET % isolator}, log="\n".join(log))
-    assert [n.at.day for n in lines_into(book, book.cylinders["A"])] == into
+    assert [n.at.day for n in lines_into(book, "A")] == into
 
 
 def test_a_side_without_a_card_is_not_known_to_be_off() -> None:
     book = make_book({"A": GOOD}, sets={"D": SET % "open"}, log=SIDE)
-    assert [n.at.day for n in lines_into(book, book.cylinders["A"])] == [12]
+    assert [n.at.day for n in lines_into(book, "A")] == [12]
+
+
+AIR_5 = fill("2026-11-05")
+MIX_B = fill("2026-11-12", "B", to="2800 psi", gas="nitrox32", from_="100 psi")
+EMPTY_B = read("2026-11-14", "0 psi", "B")
+
+
+@pytest.mark.parametrize(
+    ("isolator", "log", "a", "whole"),
+    [
+        ("open", [AIR_5, MIX_B], ("nitrox32", "2800 psi"), ("nitrox32", "2800 psi")),
+        ("none", [AIR_5, MIX_B], ("nitrox32", "2800 psi"), ("nitrox32", "2800 psi")),
+        ("shut", [AIR_5, MIX_B], ("air", "3000 psi"), (None, "2800 psi")),
+        # nothing leaves it because the other side was emptied
+        ("open", [AIR_5, MIX_B, EMPTY_B], ("nitrox32", "2800 psi"), ("nitrox32", "2800 psi")),
+        ("open", [MIX_B, read("2026-11-13", "900 psi")], ("nitrox32", "900 psi"), ("nitrox32", "2800 psi")),
+        ("open", [MIX_B, fill("2026-11-13", "D")], ("air", "3000 psi"), ("air", "3000 psi")),
+        # what the other side began with says nothing of what was in this one
+        ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", "B", from_="0 psi")], (None, "3000 psi"), ("air", "3000 psi")),
+        ("open", [AIR_5, read("2026-11-06", "500 psi"), read("2026-11-07", "2000 psi"), fill("2026-11-12", from_="0 psi")], ("air", "3000 psi"), ("air", "3000 psi")),
+    ],
+)  # fmt: skip
+def test_a_side_holds_what_came_through_an_open_isolator(
+    isolator: str, log: list[str], a: tuple[str, str], whole: tuple[str, str]
+) -> None:
+    book = book_of(*log, sets={"D": SET % isolator})
+    assert (held(book), held(book, "D")) == (a, whole)
+
+
+@pytest.mark.parametrize("off", ["A", "B"])
+def test_a_set_holds_nothing_of_a_side_that_was_off_it(off: str) -> None:
+    cards = {"A": GOOD, "B": GOOD.replace("K118204", "K2")}
+    cards[off] += HELD
+    book = make_book(cards, sets={"D": SET % "open"}, log="\n".join((AIR_5, MIX_B)))
+    found = {name: held(book, name) for name in "ABD"}
+    assert found == {
+        "A": ("air", "3000 psi"),
+        "B": ("nitrox32", "2800 psi"),
+        "D": ("air", "3000 psi"),
+    }
+
+
+@pytest.mark.parametrize(
+    ("log", "fills"),
+    [
+        ([AIR_5, MIX_B], 1),
+        ([MIX_B], 1),  # of itself nobody wrote: it was filled all the same
+        ([AIR_5, MIX_B, fill("2026-11-13", "D")], 2),
+        ([MIX_B, MIX_B.replace("T10", "T11")], 2),
+        ([], 0),
+    ],
+)
+def test_what_was_written_of_each_side_is_counted_once(log: list[str], fills: int) -> None:
+    assert contents_of(book_of(*log, sets=OPEN_SET), "A").fills == fills
+
+
+@pytest.mark.parametrize(
+    ("id_", "isolator", "off", "into"),
+    [
+        ("A", "open", "", ("A", "B")),
+        ("A", "none", "", ("A", "B")),
+        ("A", "shut", "", ("A",)),
+        ("A", "open", HELD, ("A",)),
+        ("D", "shut", HELD, ("A", "B")),
+        ("C", "open", "", ("C",)),
+    ],
+)
+def test_what_a_fill_went_into(id_: str, isolator: str, off: str, into: tuple[str, ...]) -> None:
+    cards = {n: GOOD.replace("K118204", f"K{n}") for n in "ABC"}
+    book = make_book({**cards, "B": cards["B"] + off}, sets={"D": SET % isolator})
+    assert went_into(book, id_, dt.datetime(2026, 11, 12, 10, tzinfo=dt.UTC)) == into
+
+
+def test_a_fill_through_an_open_isolator_explains_what_is_read_of_the_other_side() -> None:
+    low = read("2026-11-10", "500 psi")
+    full, mixed = read("2026-11-13", "2800 psi"), line("2026-11-13", "reading", o2="32 %")
+    assert rises(low, MIX_B, full, sets=OPEN_SET) == []
+    assert rises(low, MIX_B, full, sets={"D": SET % "shut"}) == [("2800 psi", "500 psi")]
+    # what the other side began with was not read of this one: neither more nor nothing
+    more = fill("2026-11-12", "B", from_="900 psi", to="1000 psi")
+    assert rises(low, more, sets=OPEN_SET) == []
+    none = fill("2026-11-12", "B", from_="0 psi", to="1000 psi")
+    high = read("2026-11-11", "2500 psi")
+    assert rises(low, high, none, sets=OPEN_SET) == [("2500 psi", "500 psi")]
+    # and the gas is read against the fill that came last
+    for sets, count in ((OPEN_SET, 0), ({"D": SET % "shut"}, 1)):
+        book = book_of(AIR_5, MIX_B, mixed, sets=sets)
+        found = gas_readings_of(book, book.cylinders["A"])
+        assert len([1 for n, f in found if f.gas and f.gas.is_air]) == count
 
 
 # --- analysed otherwise --------------------------------------------------------------------------

@@ -92,6 +92,34 @@ def test_a_source_is_read_as_the_place_of_a_sample_is(said: str, link: Link | No
     assert found == ({"A": link} if link else {})
 
 
+OFF = "[{on: 2026-10-20, by: MV, why: dent}]"
+
+
+@pytest.mark.parametrize(
+    ("isolator", "off", "found"),
+    [
+        ("open", None, {"A": Link.DIRECT, "B": Link.DIRECT}),
+        ("shut", None, {"A": Link.DIRECT}),
+        ("open", OFF, {"A": Link.DIRECT}),
+    ],
+)
+def test_what_one_side_took_went_through_an_open_isolator_into_the_other(
+    isolator: str, off: str | None, found: dict[str, Link]
+) -> None:
+    cards = {"A": GOOD, "B": with_lines(GOOD, serial="K2", held=off)}
+    doubles = f"cylinders: [A, B]\nisolator: {isolator}\n"
+    log = [fill("A", "2026-11-01", "C1"), act("A", "2026-11-02", "drain", "0 psi")]
+    book = make_book(cards, station=STATION_C1, sets={"D": doubles}, log="\n".join(log))
+    assert ids(book, "C1") == found
+    # emptied by itself, it is empty; the other side is not known to be
+    still = {s.id: s.still for s in by_source(book, "C1", TODAY).suspects}
+    assert still == {"A": Still.EMPTIED, "B": Still.HOLDS} if "B" in found else {"A": Still.EMPTIED}
+    again = fill("A", "2026-11-03", "elsewhere", from_="0 psi")
+    book = make_book(cards, station=STATION_C1, sets={"D": doubles}, log="\n".join([*log, again]))
+    still = {s.id: s.still for s in by_source(book, "C1", TODAY).suspects}
+    assert still.get("B", Still.MIXED) is Still.MIXED
+
+
 def test_a_bank_takes_in_what_names_it_and_what_names_none() -> None:
     book = shop(
         fill("A", "2026-11-01", "C1"),

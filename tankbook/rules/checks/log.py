@@ -346,7 +346,8 @@ def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator
 @on_cylinder("bad-air", FAULT, since="0.2", adverse=True)
 def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     """Nothing holds air of a source that failed its test: what was filled after the sample that
-    failed is a fault; what came before it, by way of a bank or by who knows what is told."""
+    failed is a fault, topped since or not; what came before it, by way of a bank or by who knows
+    what is told."""
     if bad_air is None:
         return
     line, failed = bad_air.line, bad_air.failed
@@ -354,5 +355,4 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     text = f"it holds air of {line.at.date()}, and the air test of {failed.on}{drawn} failed"
     text += "; it was only topped since" if bad_air.topped else ""
     mend = "drain it to 0 and log that: `tankbook drain`"
-    warned = bad_air.topped or not bad_air.certain
-    yield Says(_at(line), text, mend, WARN if warned else None)
+    yield Says(_at(line), text, mend, None if bad_air.certain else WARN)
