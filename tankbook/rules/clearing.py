@@ -38,7 +38,7 @@ from tankbook.rules.wording import (
     first_of,
     not_passed,
     speaks_of,
-    spoken_of_shell,
+    spoken_of,
     unharmed,
 )
 from tankbook.units import PartialDate
@@ -138,7 +138,7 @@ def said_of(bench: Bench, text: str | None) -> Seen | None:
     Where there was fire, it does not matter what burnt."""
     said = text or ""
     for row in bench.grave:
-        if any(spoken_of_shell(said, word) for word in row.words):
+        if spoken_of(said, row):
             return row.what
     return None
 

@@ -7,8 +7,12 @@ must let a cylinder go, the words that do are a closed list, and whatever else i
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, lru_cache
+
+from tankbook.records.finding import FindingRow
+from tankbook.records.words import Seen
 
 # --- what is said and what is denied -------------------------------------------------------------
 
@@ -35,7 +39,7 @@ _BETWEEN = frozenset(
     " cracks cracking bulge bulges pit pits pitting rust corrosion gouge gouges dig digs cut"
     " cuts burn burns leak leaks fold folds lap laps scratch scratches damage odour odor"
     " odours odors smell smells moisture water salt riss risse beule beulen delle dellen"
-    " rost korrosion kratzer brandspuren".split()
+    " rost korrosion kratzer brandspuren fuego fuoco feu fisuras fissures cricche scheuren".split()
 )
 """Words that may stand between a denying word and what it denies; any other ends the denial."""
 
@@ -46,8 +50,8 @@ _SHORT = re.compile(
 
 
 def plainly(text: str) -> str:
-    """A text with its contractions written out."""
-    return _SHORT.sub(r"\1 not", text)
+    """A text with its contractions written out, and each letter with its accent in one."""
+    return _SHORT.sub(r"\1 not", unicodedata.normalize("NFC", text))
 
 
 _DOUBTING = frozenset({"not", "can", "cannot", "no", "couldn"})
@@ -70,11 +74,9 @@ _LISTED = re.compile(
 )
 """Things that are named one after another: what is said or denied of one is of all."""
 
-FIRE = frozenset({"fire", "flame", "brandspur*", "feuer*", "incend*"})
-"""Words of fire itself: what else burnt in it does not matter."""
-
 _NAMES = re.compile(
     r"\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
+    r"|\bmelted in (?:a|the) (?:hot )?(?:car|van|sun)\b"
     r"|\bheat[ -]?(?:no|nr|number|lot|code|treatment|stamp|shrink)\b|\bheated (?:debate|talk)\b"
     r"|\bfire (?:dept|department|brigade|service|station|rescue|house|fighters?|lane|road|door|exit"
     r"|extinguisher|alarm|drill|marshal|hose|safety)\b|\bfeuerwehr\w*|\bfeuerlösch\w*"
@@ -125,17 +127,24 @@ def speaks_of(text: str, word: str) -> str:
     A word counts as it stands and with the endings of a plural or a verb; `bulg*` with any. It is
     denied where a denying word stands close before it, with nothing between that says more.
     """
-    text = _NAMES.sub(" ", plainly(text))
-    asked = _TO_LOOK.search(text)
-    if asked and not _FOUND.search(text[asked.end() :]):
-        text = _TO_LOOK.sub(" ", text)
-    text = _LISTED.sub(lambda m: re.sub(r"\s*[,/]\s*|\s+(?:and|und)\s+", " or ", m[0]), text)
+    text = _prepared(text)
     for found in as_written(word).finditer(text):
         before = re.findall(r"[^\W_]+", _CLAUSE.split(text[: found.start()])[-1].casefold())
         denied = _is_denied(before) and not _IN_THE_PAST.match(text, found.end())
         if denied is bool(_DENIED_AFTER.match(text, found.end())):
             return found[0]
     return ""
+
+
+@lru_cache(maxsize=4096)
+def _prepared(text: str) -> str:
+    """A text without what stands for something else, or is only asked; of several things that are
+    named together, what is said of one is of all."""
+    text = _NAMES.sub(" ", plainly(text))
+    asked = _TO_LOOK.search(text)
+    if asked and not _FOUND.search(text[asked.end() :]):
+        text = _TO_LOOK.sub(" ", text)
+    return _LISTED.sub(lambda m: re.sub(r"\s*[,/]\s*|\s+(?:and|und)\s+", " or ", m[0]), text)
 
 
 def _is_denied(before: list[str]) -> bool:
@@ -154,13 +163,23 @@ _LONG = 5
 """The letters of a word that is looked for within others (own bound; `dent` is in `evident`)."""
 
 
+_SPELT = {
+    "ä": "(?:ä|ae?)",
+    "ö": "(?:ö|oe?)",
+    "ü": "(?:ü|ue?)",
+    "ß": "(?:ß|ss)",
+    **{letter: f"[{letter}{plain}]" for letter, plain in zip("éèêûîô", "eeeuio", strict=True)},
+}
+"""How letters with an accent are written where a keyboard has none."""
+
+
 @cache
 def as_written(word: str) -> re.Pattern[str]:
     """A word with the endings of a plural or a verb; `bulg*` with any ending. A long one counts
     within words that were run together as well (`hairlinecrackatthread3`)."""
     letters = word.removesuffix("*")
-    stem = re.escape(letters)
-    ends = r"\w*" if word.endswith("*") else rf"(?:{stem[-1]}?(?:e?s|e?d|e?n|ing|y))?\b"
+    stem = "".join(_SPELT.get(letter, re.escape(letter)) for letter in letters)
+    ends = r"\w*" if word.endswith("*") else rf"(?:{letters[-1]}?(?:e?s|e?d|e?n|ing|y))?\b"
     within = rf"|\b(?=\w{{14}})\w+{stem}\w*" if len(letters) >= _LONG else ""
     return re.compile(rf"\b{stem}{ends}{within}", re.IGNORECASE)
 
@@ -280,12 +299,16 @@ _FITTINGS = _listed(
     " decal, handle, (?:dust )?cap, o-?ring, burst disc, dip tube, plug, insert, (?:tank )?band,"
     " strap, back ?plate, paint, lacquer, varnish, coating, gauge(?: lens| glass)?, lens,"
     " (?:thread )?protector, clip, buckle, hose, gasket, bungee, (?:hp |lp )?seat,"
-    " plastic(?: cap| foot)?, netz, standfu(?:ß|ss), griff, gurt, lack, aufkleber, handrad,"
-    " ventil(?:rad)?,"
-    # not of the cylinder at all
-    " trolley(?: wheel)?, crate, wheel, bag, box, bulb, lamp, compressor, finger, hand, snow, wax"
+    " plastic(?: cap| foot)?, netz, (?:stand|kunststoff|gummi)?fu(?:ß|ss), griff, gurt, lack,"
+    " aufkleber, handrad, ventil(?:rad)?, (?:yoke )?screw, pied, culot, volant, robinet, joint,"
+    " étiquette, volante, grifo, junta, etiqueta, pomolo, rubinetto, voet"
 )
-_FITTING = f"(?:{'|'.join(_FITTINGS)})"
+_NO_PART = _listed(
+    "trolley(?: wheel)?, crate, wheel, bag, box, bulb, lamp, compressor, finger, hand, snow, wax,"
+    " (?:wooden )?(?:rack|shelf), pallet"
+)
+"""What is not of a cylinder at all."""
+_FITTING = f"(?:{'|'.join((*_FITTINGS, *_NO_PART))})"
 _FITTING_IS = re.compile(_FITTING + r"\s+(?:is|was|has|has been)?\s*(?:a\s+)?$", re.IGNORECASE)
 _IS_OF_FITTING = re.compile(
     r"(?:\s+(?:crack|scratch|split|marks?|hole))?"
@@ -309,9 +332,18 @@ def speaks_of_shell(text: str, word: str) -> str:
     return speaks_of(rest, word)
 
 
-def spoken_of_shell(text: str, word: str) -> str:
-    """As `speaks_of_shell`; of fire it does not matter what burnt."""
-    return (speaks_of if word in FIRE else speaks_of_shell)(text, word)
+def spoken_of(text: str, row: FindingRow) -> str:
+    """The word by which a text speaks of a finding on a cylinder, or an empty text."""
+    return next(filter(None, (_spoken(text, word, row.what) for word in row.words)), "")
+
+
+def _spoken(text: str, word: str, what: Seen) -> str:
+    """As `speaks_of_shell`; what melts a boot, chars its paint or burns a label was at the cylinder
+    as well."""
+    if what is not Seen.HEAT:
+        return speaks_of_shell(text, word)
+    rest = as_written(word).sub(lambda m: "" if _is_no_part(text, m) else m[0], text)
+    return speaks_of(rest, word)
 
 
 def _is_fittings(text: str, found: re.Match[str]) -> bool:
@@ -321,12 +353,35 @@ def _is_fittings(text: str, found: re.Match[str]) -> bool:
     return bool(_IS_OF_FITTING.match(text, found.end()))
 
 
+_NO_PART_IS = re.compile(
+    rf"\b(?:{'|'.join(_NO_PART)})\s+(?:is|was|has|has been)?\s*(?:a\s+)?$", re.IGNORECASE
+)
+_IS_NO_PART = re.compile(
+    rf"\s+(?:(?:in|of|on)\s+(?:the\s+|its\s+)?)?(?:{'|'.join(_NO_PART)})\b", re.IGNORECASE
+)
+_A_MARK = re.compile(rf"\s+marks?\s+(?:in|of|on)\s+(?:the\s+|its\s+)?{_FITTING}\b", re.IGNORECASE)
+
+
+def _is_no_part(text: str, found: re.Match[str]) -> bool:
+    """Whether something else got hot, or it is a mark on a fitting as a cigarette leaves it."""
+    before = _NO_PART_IS.search(text[: found.start()])
+    if before and not _BY_FITTING.search(text[: before.start()]):
+        return found[0].casefold() not in _FIRES
+    after = _IS_NO_PART.match(text, found.end()) or _A_MARK.match(text, found.end())
+    return bool(after) and found[0].casefold() not in _FIRES
+
+
+_FIRES = frozenset({"fire", "fires", "flame", "flames", "feuer"})
+"""Fire itself: whatever else burnt in it."""
+
 # --- what a test came to -------------------------------------------------------------------------
 
 CRACKED = _listed(
     "crack*, hairline*, fissur*, fractur*, neck split, split neck, thread split,"
     " split thread, shoulder split, wall split, riss, risse, rissen, anriss*, haarriss*,"
-    " grieta*, fisura*, gerissen, eingerissen, angerissen, neck is split, split through,"
+    " grieta*, fisura*, gerissen, eingerissen, angerissen, neck is split, split through, crak*,"
+    " rissig*, fendu*, crique*, fêlure*, fêlé*, agriet*, rajad*, cricca*, incrinat*, scheur*,"
+    " gescheurd*,"
     " split along, split down, ruptur*, hole in the wall, through the wall, durchgerissen"
 )
 _BAD = _listed(
@@ -358,7 +413,7 @@ _ELSE = _listed(
 def not_passed(text: str) -> str:
     """The word by which a text says that something was not passed, or an empty text: a word for
     that, or a denied word for its contrary."""
-    text = _BESIDE.sub("", _LIMIT.sub("", text))
+    text = _BESIDE.sub("", _LIMIT.sub("", _PEOPLE.sub("", text)))
     for word in _BAD:
         spoken = speaks_of_shell(text, word)
         if spoken and not _passed_after(text, spoken):
@@ -372,6 +427,14 @@ _HALF = re.compile(r"\bonly \d+ ?\w* reached\b|\bover 10 ?(?:%|percent)", re.IGN
 _LIMIT = re.compile(r"\b(?:reject|condemn)\w*\s+(?:limit|level|criteri)\w*", re.IGNORECASE)
 """A figure that a test is held against, and nothing that it came to."""
 
+
+_PEOPLE = re.compile(
+    r"\bfail(?:s|ed) to (?:turn up|show up|come|arrive|collect|fetch|pick|deliver|bring|send|ring|call"
+    r"|answer|reply|sign|pay|return)\b"
+    r"|\brefus\w+ (?:the |our |his |her |their )?(?:price|quote|cost|offer|bill|invoice)\b",
+    re.IGNORECASE,
+)
+"""What somebody did not do, and nothing that a test came to."""
 
 _BESIDE = re.compile(
     r"(?:\b(?:old|the|unsafe|unfit|scrapped|destroyed|rejected|refused|leaking|defective)\s+){0,2}"

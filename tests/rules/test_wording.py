@@ -14,7 +14,7 @@ from tankbook.rules.wording import (
     sets_aside,
     speaks_of,
     speaks_of_shell,
-    spoken_of_shell,
+    spoken_of,
     unharmed,
 )
 
@@ -86,6 +86,10 @@ def test_a_test_that_says_it_was_not_passed(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
+        "hydro failed to turn up by the van",
+        "test house failed to collect it, test next week",
+        "customer refused the price of the test",
+        "hydro refused our offer",
         "passed",
         "nothing failed",
         "no leaks",
@@ -103,8 +107,8 @@ def test_good_news_is_no_bad_news(text: str) -> None:
 
 def grave(text: str) -> str:
     """What is never accepted and a text speaks of."""
-    words = (word for row in shipped.findings() if row.never for word in row.words)
-    return next(filter(None, (spoken_of_shell(text, word) for word in words)), "")
+    rows = (row for row in shipped.findings() if row.never)
+    return next(filter(None, (spoken_of(text, row) for row in rows)), "")
 
 
 @pytest.mark.parametrize(
@@ -156,6 +160,82 @@ def test_what_does_not_speak_of_them(text: str) -> None:
     assert not grave(text)
 
 
+def named(text: str) -> str:
+    """The first of what is never accepted and a text speaks of."""
+    return next((r.what for r in shipped.findings() if r.never and spoken_of(text, r)), "")
+
+
+@pytest.mark.parametrize(
+    ("what", "texts"),
+    [
+        (
+            "heat",
+            # what was at the cylinder too
+            "paint charred; scorched paint near the shoulder; paint burnt off near the valve; boot melted;"
+            "boot melted onto the metal; valve knob melted; Lack verbrannt; Netz geschmolzen, stand am Ofen;"
+            "label burnt; Aufkleber verkohlt; étiquette brûlée;"
+            "smoke damage; smoke-damaged; soot all over; stood next to a bonfire; found in ashes;"
+            "blow-lamped to free the valve; blowtorch used on the valve; struck by lightning; autoclaved;"
+            "annealed; welding spatter on the side; a lug welded on;"
+            "Brandschaden; durch Brand geschwärzt; Garage abgebrannt; überhitzt; ueberhitzt; UBERHITZT;"
+            "angeschmort; angesengt; mit dem Brenner erwärmt; geschweißt; geschweisst; Ruß am Boden;"
+            "brûlée; brulee; passée au feu; surchauffée; surchauffee; chauffée au chalumeau; noircie; soudée;"
+            "fuego; quemada; recalentada; con soplete; fuoco; bruciata; surriscaldata;"
+            "verbrand; oververhit; gesmolten; queimada",
+        ),
+        (
+            "crack",
+            "craked neck; possible crak in thread 2; line across two threads, catches the pick; split seam;"
+            "open seam at the shoulder; rissig am Hals; Sprung im Hals; Spalt im Gewinde; fendue au col;"
+            "crique dans le filetage; fêlure; felure; fissurée; grieta; agrietada; rajada; cricca nel collo;"
+            "incrinata; scheur in de hals; gescheurd; rachada; fe\u0302lure au col",
+        ),
+        (
+            "bulge",
+            "swelled; swelling at the foot; a belly in the wall; body out of round; base domed out;"
+            "wall pushed out; verformt; aufgebläht; aufgeblaeht; déformée; deformee; bombée; hinchada; abombada;"
+            "deformado; rigonfia; bombata; opgezwollen; vervormd",
+        ),
+    ],
+)  # fmt: skip
+def test_words_of_danger_in_the_languages_of_those_who_sign(what: str, texts: str) -> None:
+    assert {text: named(text) for text in texts.split(";")} == dict.fromkeys(texts.split(";"), what)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "yoke screw cracked", "Kunststofffuß gerissen", "Standfuss gerissen", "pied fissuré", "knob cracked",
+        "volant fissuré, remplacé", "joint fendu", "robinet fissuré, remplacé", "swollen wooden rack",
+        "gonflée à 230 bar", "gonfiata a 200 bar", "brand new", "left it with the brand manager",
+        "torch and bag forgotten in the van", "sea swell, dive cut short", "Sprungschicht auf 12 m",
+        "hot after the fill", "smoker's car", "belly band loose", "no swelling", "pas de fissure",
+        "keine Verformung", "sans brûlure", "sin grietas", "senza cricche", "geen scheur", "nessuna cricca",
+        "aucune déformation", "sin fuego", "pas brûlée", "snow on the wheel", "feuille perdue",
+        "compressor burnt out, no fills today", "ascenseur en panne", "burn mark on the boot",
+        "crate charred, thrown away", "fundas nuevas", "fondo limpio", "rusty trolley wheel", "sur le quai",
+    ],
+)  # fmt: skip
+def test_words_that_look_like_danger_and_are_none(text: str) -> None:
+    assert not named(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Beule am Boden",
+        "Delle in der Wand",
+        "eingedellt",
+        "cabossée",
+        "abolladura",
+        "ammaccata",
+        "deuk",
+    ],
+)
+def test_dents_in_the_languages_of_those_who_sign(text: str) -> None:
+    assert [r.what for r in shipped.findings() if spoken_of(text, r)] == ["dent"]
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -186,8 +266,7 @@ def test_more_that_sets_a_cylinder_aside(text: str) -> None:
     ],
 )  # fmt: skip
 def test_what_a_note_may_say_without_being_asked(text: str) -> None:
-    words = (word for row in shipped.findings() for word in row.words)
-    spoken = next(filter(None, (spoken_of_shell(text, word) for word in words)), "")
+    spoken = next(filter(None, (spoken_of(text, row) for row in shipped.findings())), "")
     assert (sets_aside(text), spoken) == ("", "")
 
 

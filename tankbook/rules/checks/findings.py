@@ -33,7 +33,7 @@ from tankbook.rules.wording import (
     says_do_not,
     says_nothing,
     sets_aside,
-    spoken_of_shell,
+    spoken_of,
     unsettled,
 )
 from tankbook.units import PartialDate
@@ -161,7 +161,7 @@ def notes_are_findings(
     """A note that speaks of damage says so as a finding, which somebody can judge."""
     for note in _notes(card, about, rentals, bench):
         for row in finding_rows:
-            word = "" if row.what in note.named else _spoken_of(note.text, row)
+            word = "" if row.what in note.named else spoken_of(note.text, row)
             asked = not note.judged if row.never else not note.aside
             if word and asked and (not row.material or card.material in row.material):
                 said = f"a note speaks of {word}: `{note.text[:60]}`"
@@ -279,8 +279,3 @@ def _against(text: str, *, of_test: bool) -> str:
     if reads_well(text):
         return ""
     return not_passed(text) or (of_test and (says_cracked(text) or says_do_not(text))) or ""
-
-
-def _spoken_of(text: str, row: FindingRow) -> str:
-    """The word by which a note speaks of a finding, or an empty text; `no crack` speaks of none."""
-    return next(filter(None, (spoken_of_shell(text, word) for word in row.words)), "")

@@ -10,7 +10,7 @@ from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.cylinder import says_two_at_once
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
 from tankbook.rules.spelling import ids_like, ids_near
-from tankbook.rules.wording import sets_aside, spoken_of_shell
+from tankbook.rules.wording import sets_aside, spoken_of
 
 
 @on_set("set-size", FAULT)
@@ -110,7 +110,7 @@ def set_notes_are_findings(
     for key in ("manifold", "place", "note"):
         text = getattr(doubles, key) or ""
         asked = (r for r in rows if key != "place" and (r.never or key == "note"))
-        words = (spoken_of_shell(text, word) for row in asked for word in row.words)
+        words = (spoken_of(text, row) for row in asked)
         word = next(filter(None, words), "") or sets_aside(text)
         if word:
             said = f"the {key} of {doubles.id} speaks of {word}: `{text[:60]}`"
