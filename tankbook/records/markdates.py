@@ -20,14 +20,16 @@ from tankbook.records.stampdate import Century, MarkedDate, month_and_year
 from tankbook.units import PartialDate
 
 _SUFFIX = "UE|VE|AE|FS|S|E|F|X"
-_AFTER = rf"(?=$|[ ,;+*]|(?:{_SUFFIX})(?=$|[ ,;+*]))"
-"""The end of a date: what stands after a year may be joined to it."""
+_NO_DECIMAL = r"(?!,[0-9]{1,2}(?:$|[ ;]|KG|LB|L))"
+_AFTER = rf"(?=$|[ ,;+*]|(?:{_SUFFIX})(?=$|[ ,;+*])){_NO_DECIMAL}"
+"""The end of a date: what stands after a year may be joined to it. `12 L 14,4 KG` has none."""
 _MONTH = "(?P<month>[0-9]{1,2})"
 _YEAR = "(?P<year>(?:19|20)?[0-9]{2})"
 _APART = "(?: ?[-/] ?| )"
 _RIN = "(?P<rin>[A-Z][ -]?[0-9]{3}|V[0-9]{4,6})"
 _SIGN = r"""[^\W\d_]|[^\w .,;:+?'"/()<>-]"""
 """An inspector's sign: letters, or one sign that is no joint of two numbers."""
+_MARK = "[A-Z]{1,2}[/.-]?[0-9]{1,2}"
 _MONTHS = {
     1: "JAN(?:UARY|UAR|VIER)?|ENE|GEN",
     2: "FEB(?:RUARY|RUAR)?|FEV",
@@ -152,7 +154,11 @@ SHAPES: tuple[Shape, ...] = (
     (rf"{_LIFE_ENDS} ?[:=]? ?{_NUMBERS}{END}", _life_end),
     (rf"FIN(?: ?[:=]? ?(?:{_NUMBERS}|[0-9][^ ,;]*))?{END}", _life_end),
     (
-        rf"(?:EXP|EOL|END|LIFE|UNTIL|{NEXT}) ?[:=]? ?[0-9]+[-/.][0-9]+{END}",
+        rf"(?:VIS(?:UAL)?|VIP|INSP(?:ECTED)?|(?:OX?|O2) ?CLEAN(?:ED)?) ?[:=]? ?{_NUMBERS}{END}",
+        unread("the date of a look or a cleaning, and no test"),
+    ),
+    (
+        rf"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|{NEXT}) ?[:=]? ?[0-9]+[-/.][0-9]+{END}",
         unread("a date with a word that makes it no date of a test; what it says is not known"),
     ),
     (rf"{_MONTH}{_APART}{_RIN}{_APART}{_YEAR}{_AFTER}", _retest),
@@ -168,6 +174,8 @@ SHAPES: tuple[Shape, ...] = (
         unread("shaped as a retest: a RIN has one letter and three digits"),
     ),
     (r"(?P<one>(?:19|20)[0-9]{2}) (?P<two>0[1-9]|1[0-2])(?= [A-Z]+[0-9]*(?:$|[ ,;]))", _year_first),
+    # a test station's mark with its number; a RIN has three digits
+    (rf"{_MONTH}{_APART}(?P<mark>{_MARK}){_APART}(?P<year>(?:19|20)[0-9]{{2}}){_AFTER}", _signed),
     (rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}|{_SIGN}) ?{_YEAR}{_AFTER}", _signed),
     (
         rf"[0-9]{{3,4}}-(?=(?:0?[1-9]|1[0-2])/(?:20)?[0-9]{{2}}{_AFTER})",
@@ -211,7 +219,8 @@ def tell_dates(reader: Reader) -> None:
 def _tell(reader: Reader, piece: Piece, missed: bool) -> bool:
     """What a date with no RIN is; True if what follows it can no longer be called the first."""
     signed = _sign(piece) is not None
-    if reader.stamp:
+    by_station = re.fullmatch(_MARK, _sign(piece) or "") and reader.has(MarkKind.FIRST_TEST)
+    if reader.stamp or by_station:
         piece.kind = MarkKind.RETEST
     elif signed and reader.has(MarkKind.FIRST_TEST):
         piece.unread("a serial number, or a second date with a sign; a retest has a RIN")

@@ -38,7 +38,10 @@ _COUNTRIES = (
     "|RO|RUS|S|SF|SK|SLO|TR|USA|ZA"
 )
 """Signs of countries as on vehicles (memory)."""
-_STATION = r"[A-Z]{1,4}[0-9]{0,2}|[0-9]{1,2}[A-Z]{1,2}[0-9]?|[<({\[][A-Z0-9]{1,5}[>)}\]]"
+_STATION = (
+    r"[A-Z]{1,4}[0-9]{0,2}|[A-Z]{1,2}[/.-][0-9]{1,3}|[A-Z][0-9]-[0-9]|[0-9]{1,2}[A-Z]{1,2}[0-9]?"
+    r"|[<({\[][A-Z0-9]{1,5}[>)}\]]"
+)
 _ENDINGS = "CO|CORP|INC|LTD|PLC|LLC|GMBH|AG|SPA|SRL|BV|NV|&|AND|OF|UND"
 _NO_NAME = (
     "PSI|PSIG|MPA|LBS|KGS|REE|NPS|NPSM|NGT|UNF|AIR|MIN|MAX|VOL|LTRS?|LIT(?:RE|ER)S?|BARG?|TESTED|RETEST|TEST|WORKING|SERVICE|PRESSURE|TARE|WATER"

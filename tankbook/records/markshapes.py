@@ -245,8 +245,8 @@ SHAPES: tuple[Shape, ...] = (
     (rf"/(?= ?{AUTHORITY}[- /]?[0-9A-Z])", _joins),
     (
         r"(?:\(?(?P<un>UN)\)? )?(?P<body>BS EN ISO|BS EN|EN ISO|ISO|EN|BS|AS|DIN)[- ]?"
-        r"(?P<number>[0-9]{3,5}(?:(?:[-/]| ?PART ?)[0-9]{1,2})?)"
-        rf"(?::[0-9]{{4}}|/[A-Z/]+)?{END}",
+        r"(?P<number>[0-9]{3,5}(?:(?:[-/]|(?<=2030)\.| ?PART ?)[0-9]{1,2})?)"
+        rf"(?:[:-](?:19|20)[0-9]{{2}}|/[A-Z/]+)?{END}",
         _standard,
     ),
     (rf"UN ?(?:1002|1072|1956|3156){END}", _as_text(MarkKind.UN_NUMBER)),
@@ -254,7 +254,8 @@ SHAPES: tuple[Shape, ...] = (
     *PRESSURES,
     # before dates: 12.2 L is no month
     (
-        rf"(?:1[0-2]|0?[1-9]) L [0-9]{{2}}(?! ?(?:KGS?|LBS?|MM|BARG?|PSIG?|MPA){END})(?=$|[ ,;+*])",
+        rf"(?:1[0-2]|0?[1-9]) L [0-9]{{2}}(?! ?(?:KGS?|LBS?|MM|BARG?|PSIG?|MPA){END})(?=$|[ ,;+*])"
+        "(?!,[0-9])",
         unread("a volume and a number, or a date with the inspector's L"),
     ),
     (
@@ -268,6 +269,15 @@ SHAPES: tuple[Shape, ...] = (
     (rf"[TWM] ?(?P<number>{_TENTHS}){END}", later(MarkKind.MASS)),
     (rf"V ?(?P<number>{_TENTHS}){END}", later(MarkKind.WATER_VOLUME)),
     (rf"S ?{_TENTHS}{END}", unread("a wall thickness or a size: no unit is marked")),
+    (
+        rf"(?:TW|WT|EW|TARE|WEIGHT|(?:MIN\.? ?)?WALL) ?[:=]? ?{_TENTHS}{END}",
+        unread("a weight or a thickness: no unit is marked"),
+    ),
+    (
+        r"(?:ALLOY|HEAT|LOT|BATCH|CAST)(?: ?(?:NO|NR)\.?)? ?[:=#]? ?[0-9]{3,6}[A-Z]?"
+        rf"(?<!6351){END}",
+        unread("a number of its metal or its batch, by the word before it"),
+    ),
     (
         r"\(?(?:17E|18P|18T|25E|25P|30P|SP12"
         "|(?P<metric>M ?[0-9]{2} ?[X*/-] ?[0-9](?:[.,][0-9]{1,2})?(?:[- ]?[4-8][GH])?"
@@ -285,7 +295,7 @@ SHAPES: tuple[Shape, ...] = (
     (rf"(?:Π|PI|CE)(?: ?0[0-9]{{3}}|[0-9]{{4}})?{END}", _as_text(MarkKind.CONFORMITY)),
     (rf"UW{END}", _as_text(MarkKind.UNDERWATER)),
     (
-        rf"[0-9]{{2,5}} ?(?:BARG?|PSIG?|[MK]PA){END}",
+        rf"[0-9]{{1,5}}(?:[.,] ?[0-9]{{1,3}})? ?(?:BARG?|PSIG?|[MK]PA){END}",
         unread("a pressure, but service or test is not marked"),
     ),
 )

@@ -429,8 +429,8 @@ _LIMIT = re.compile(r"\b(?:reject|condemn)\w*\s+(?:limit|level|criteri)\w*", re.
 
 
 _PEOPLE = re.compile(
-    r"\bfail(?:s|ed) to (?:turn up|show up|come|arrive|collect|fetch|pick|deliver|bring|send|ring|call"
-    r"|answer|reply|sign|pay|return)\b"
+    r"\bfail(?:s|ed) to (?:turn up|show up|come|arrive|collect|fetch|pick|deliver|bring|send|ring"
+    r"|call|answer|reply|sign|pay|return)\b"
     r"|\brefus\w+ (?:the |our |his |her |their )?(?:price|quote|cost|offer|bill|invoice)\b",
     re.IGNORECASE,
 )

@@ -908,6 +908,17 @@ def of_a_set(isolator: str, held: str, fill: str = "cylinder=B", key: str = "hel
     )  # fmt: skip
 
 
+def ends_on_label(text: str) -> Seed:
+    """A composite whose permit ends in May 2035, with something more on its label."""
+    card = {
+        "marks": f"DOT-SP 99001-3000 K118204 03A24 {text}",
+        "specification": "[DOT-SP 99001]",
+        "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi,"
+        " life_ends: 2035-05, expansion_limit: 5 %}",
+    }
+    return Seed(card)
+
+
 def european(marks: str, test: str) -> Seed:
     """A steel cylinder of the EU, with what is stamped behind its serial and its newest test."""
     return Seed(
@@ -2432,12 +2443,77 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         ),
         False,
     ),
+    # figures of a shoulder that say what they are
+    "a shoulder with a second pressure, its comma apart": (
+        Seed({"marks": "DOT-3AL 3000 K118204 03A24 15, 0 MPA"}),
+        False,
+    ),
+    "a shoulder with a weight, a wall, a batch and a look": (
+        Seed({"marks": "DOT-3AL 3000 K118204 03A24 WT 31.4 MIN WALL 11.5 HEAT 4432 VIP 5/26"}),
+        True,
+    ),
+    "a shoulder whose heat is that of a bad alloy": (
+        Seed({"marks": "DOT-3AL 3000 K118204 03A24 ALLOY 6351"}),
+        False,
+    ),
+    "a composite's end by another word": (
+        ends_on_label("EXP 05/2035"),
+        True,
+    ),
+    "a composite's end by the words of a label": (
+        ends_on_label("EXP. DATE 05-2035 NLL"),
+        True,
+    ),
+    "a composite's end in another month": (
+        ends_on_label("EXP 05/2033"),
+        False,
+    ),
+    # who tested, by the station's mark
+    "a station's mark with a stroke": (
+        european("2018/05 2024/09 D/12", "2024-09, method: hydrostatic, by: D/12"),
+        True,
+    ),
+    "another station's mark with a stroke": (
+        european("2018/05 2024/09 D/12", "2024-09, method: hydrostatic, by: D/13"),
+        False,
+    ),
+    "another station's mark in a name": (
+        european("2018/05 2024/09 Q.12", "2024-09, method: hydrostatic, by: Kelp Q.13"),
+        False,
+    ),
+    "another station's mark between month and year": (
+        european("2018/05 09 D12 2024", "2024-09, method: hydrostatic, by: D13"),
+        False,
+    ),
     # air of a failed test, however its source is written
     "filled from the outlet of what failed": (breathed("2026-11-06", "C1 outlet"), False),
     "filled from the compressor, by its kind": (breathed("2026-11-06", "compressor"), False),
     "filled from two, one of which failed": (breathed("2026-11-06", "C1/B1"), False),
     "filled from the outlet, before the sample": (breathed("2026-11-04", "C1 outlet"), True),
 }
+
+
+@pytest.mark.parametrize(
+    ("stamp", "method", "by", "faulty"),
+    [
+        ("03 T123 24", "hydrostatic", "T123", False),
+        ("03 T123 24 FAIL", "hydrostatic", "T123", True),
+        ("03 T123 24 NOT PASSED", "hydrostatic", "T123", True),
+        ("03 T123 24E", "hydrostatic", "T123", True),
+        ("03 T123 24E", "visual", "T123", False),
+        ("03 T123 24S", "hydrostatic", "T123", True),
+        ("03 T123 24VE", "hydrostatic", "T123", True),
+        ("03 T123 24UE", "ultrasonic", "T123", False),
+        ("03 V12345 24", "hydrostatic", "V12345", True),
+    ],
+)
+def test_the_stamp_of_a_bank_is_asked_as_that_of_a_card(
+    stamp: str, method: str, by: str, faulty: bool
+) -> None:
+    test = f"method: {method}, by: {by}, stamp: {stamp}}}"
+    bank = (SOURCES % "4400 psi").replace("method: hydrostatic, by: T}", test)
+    found = [f for f in check(Seed(station=bank).book(), TODAY) if f.code == "bank-stamp"]
+    assert bool(found) is faulty
 
 
 @pytest.mark.parametrize("name", ATTACKED)

@@ -81,7 +81,7 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
     struck += marks.of(MarkKind.SUFFIX_PLACE)  # the X of 49 CFR 180.213's drawing: nobody stamps it
     if struck and not marks.condemned:
         text = f"its marks carry `{struck[0].shown}`: an X over a mark says that it is condemned"
-        yield Says(card.source.at("marks"), text, AGAIN)
+        yield Says(card.source.at("marks"), text, f"{AGAIN}; {_A_NAME}")
     if marks.condemned:
         text = "its marks say that it is condemned"
         again = f"{AGAIN}; {_A_NAME}" if marks.condemned_in_doubt else ""
@@ -155,7 +155,7 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
             yield Says(card.source.at("service_pressure"), text, AGAIN)
 
 
-_FIGURE = r"(\d{2,5}(?:[.,]\d)?)"
+_FIGURE = r"(\d{2,5}(?:[.,] ?\d)?)"
 _FIGURES = re.compile(
     rf"(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|[MK]PA)?G? ?/ ?{_FIGURE} ?(BAR|PSI|[MK]PA)?(?![\d/-])"
     rf"|(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|[MK]PA)"
@@ -180,7 +180,7 @@ def _figures(text: str) -> Iterator[GaugePressure]:
         one, first, two, second, alone, unit = found.groups()
         for number, own in ((one, first or second), (two, second or first), (alone, unit)):
             if number:
-                figure = float(number.replace(",", "."))
+                figure = float(re.sub("[.,] ?", ".", number))
                 named = own or ("BAR" if figure < 700 else "PSI")
                 unit = f"{named[0].replace('K', 'k')}Pa" if named[1:] == "PA" else named.lower()
                 pressure = GaugePressure.of(figure, unit)
@@ -640,7 +640,7 @@ def marks_are_read(
     unread = [t for t in marks.unread_evidence if plain_serial(t.text) != own]
     unread = [t for t in unread if not is_explained(card, marks, t, mark_words)]
     unread = [t for t in unread if not _is_told_pressure(card, marks, t)]
-    unread = [t for t in unread if not _is_next_test(t, latest_day)]
+    unread = [t for t in unread if not _is_next_test(t, latest_day) and not _is_its_end(card, t)]
     known = [r.on for r in standing(card.requalified)]
     known += [d for d in (card.made, marks.first_date, facts.made) if d]
     unread = [t for t in unread if not _is_known_date(t, known) and not _is_measure(t)]
@@ -667,6 +667,19 @@ def marks_are_read(
     if marks.doubted(MarkKind.SERVICE_PRESSURE):
         text = f"the pressure in its marks is in doubt: {marks.service_pressure}"
         yield Says(card.source.at("marks"), text, AGAIN)
+
+
+def _is_its_end(card: Cylinder, token: Token) -> bool:
+    """Whether a mark says by a word that its life ends in the month on its card."""
+    ends = card.permit.life_ends if card.permit else None
+    text = fold(token.text)[0]
+    if not isinstance(ends, PartialDate) or not _ENDS.match(text):
+        return False
+    return any(_of_same_month(month, ends) for month in _months_of(_ENDS.sub("", text)))
+
+
+_ENDS = re.compile(r"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL) ?[:=]? ?")
+"""Words before the end of a life that may stand before another date as well (memory)."""
 
 
 def _is_measure(token: Token) -> bool:
@@ -731,20 +744,36 @@ def _month_unlike(test: Requalified, stamp: Stamp) -> Iterator[Says]:
 
 
 @on_station("bank-stamp", FAULT, since="0.2")
-def banks_as_stamped(station: Station) -> Iterator[Says]:
-    """A bank's test is of the month and by the tester that its stamp says, and no stamp
-    says condemned."""
+def banks_as_stamped(station: Station, mark_words: Sequence[MarkWords]) -> Iterator[Says]:
+    """A bank's test is of the month, the method and by the tester that its stamp says, and no
+    stamp says that it was not passed, or condemned."""
+    words = words_that(mark_words, WordSays.CONDEMNED, WordSays.NOT_PASSED)
     for bank in station.banks:
         for test, stamp in stamps_of(bank):
             yield from _month_unlike(test, stamp)
             if stamp.retest:
                 yield from _other_tester(test, stamp.retest, stamp.retest.station)
+            yield from _unlike_bank_test(test, stamp)
+            word = said_by(test.stamp or "", words)
             if stamp.condemned:
                 text = f"the stamp `{test.stamp}` of {bank.name} says that it is condemned"
                 yield Says(_place(test), text, "it never holds gas again: take it out")
             elif _is_struck(stamp):
                 text = f"the stamp `{test.stamp}` of {bank.name} {_STRUCK}"
                 yield Says(_place(test), text, "read the stamp again")
+            elif word and test.result is TestResult.PASS:
+                text = f"the stamp `{test.stamp}` of {bank.name} says {word}, and the test passed"
+                yield Says(_place(test), text, "read the stamp again")
+
+
+def _unlike_bank_test(test: Requalified, stamp: Stamp) -> Iterator[Says]:
+    """A bank's stamp is of its test's method, and of nobody who may only look."""
+    method = _method(stamp.retest, american=bool(stamp.retest.rin)) if stamp.retest else None
+    if method is not None and test.method is not method:
+        yield _unlike_method(test, method)
+    if test.method in PRESSURE_TESTS and _VISUAL_RIN.fullmatch(test.by or ""):
+        text = f"the test of {test.on} is by {test.by}, a number for visual inspection only"
+        yield Says(test.source.at("by"), text, "read the stamp again")
 
 
 @on_cylinder("stamp-plus", FAULT)
@@ -788,7 +817,8 @@ def _other_tester(test: Requalified, retest: Retest, station: str | None) -> Ite
     other = _other_sign(station, by) if station and not rin else ""
     if other:
         text = f"the stamp of {test.on} carries {station}, and the test is by {test.by}"
-        severity = WARN if other.isdigit() and other != test.by else None
+        doubtful = other.isalpha() or (other.isdigit() and other != test.by)
+        severity = WARN if doubtful else None
         yield Says(test.source.at("by"), text, "read the stamp again", severity=severity)
     numbers = ["".join(each) for each in _RIN.findall(_ADDRESS.sub(" ", fold(by)[0]))]
     if rin and numbers and fold(rin)[0] not in numbers:
@@ -809,7 +839,9 @@ def _other_station(test: Requalified, stamp: Stamp, marks: Marks) -> Iterator[Sa
 
 _SIGN_OF_STATION = re.compile(r"[A-Z]{1,3}[0-9]{1,4}|[0-9]{1,2}[A-Z]{1,2}[0-9]?")
 """A test station's mark, and no name: letters and digits joined (own shape)."""
-_SIGN_IN_NAME = re.compile(r"(?<![\w-])(?:[A-Z]{1,3}-?[0-9]{1,4}|[0-9]{2,5})(?![\w-])")
+_SIGN_IN_NAME = re.compile(
+    r"(?<![\w-])(?:[A-Z]{1,3}[-/.]?[0-9]{1,4}|[A-Z][0-9]-[0-9]|[0-9]{2,5})(?![\w-])"
+)
 """As it may stand in a name, or a number alone."""
 
 
@@ -826,11 +858,16 @@ def _other_sign(station: str, by: str) -> str:
     """The mark of another station than the stamped one that a test is said to be by: all of `by:`,
     or a part of it that is of the same form. An empty text where there is none."""
     own, whole = (re.sub(r"[^\w]", "", fold(s)[0]) for s in (station, by))
-    if all(map(_SIGN_OF_STATION.fullmatch, (own, whole))):
+    if all(map(_SIGN_OF_STATION.fullmatch, (own, whole))) or _are_letters(station, by):
         return whole if own != whole else ""
     parts = [re.sub(r"\W", "", each) for each in _SIGN_IN_NAME.findall(fold(by)[0])]
     alike = [each for each in parts if _form(each) == _form(own)]
     return alike[0] if alike and own not in parts else ""
+
+
+def _are_letters(station: str, by: str) -> bool:
+    """Whether a stamped sign and whoever tested are a few capitals each: signs, and no names."""
+    return all(re.fullmatch("[A-Z]{1,3}", each.strip()) for each in (station, by))
 
 
 def _form(sign: str) -> str:
