@@ -315,10 +315,22 @@ class OneOf:
             return self.words(word)
         except ValueError:
             known = [w.value for w in self.words]
-            close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
-            mend = f"did you mean `{close[0]}`?" if close else f"write one of: {', '.join(known)}"
+            mend = _meant(word, known) or f"write one of: {', '.join(known)}"
             reader.fault(node, "unknown-word", f"{trail}: `{text}` is not a known word", mend)
             return None
+
+
+_SLIP = 0.75
+"""How much a word is like a known one, by the ratio of difflib, to be a slip of it, where both
+begin alike (own choice): `din` is not `din-300`, `scratch` not `crack`, and `hold` not `sold`."""
+
+
+def _meant(word: str, known: list[str]) -> str:
+    """The known word of which one is a slip, or an empty text: none where several may be meant, or
+    somebody was in doubt. A word of a closed set says what is lawful, and is not guessed."""
+    alike = [each for each in known if each[:1] == word[:1]]
+    close = difflib.get_close_matches(word, alike, n=2, cutoff=_SLIP)
+    return f"did you mean `{close[0]}`?" if len(close) == 1 and "?" not in word else ""
 
 
 def _yes_no(text: str) -> bool:

@@ -248,13 +248,25 @@ def inspection_answered(
         if passes and named and later.on.first >= bad.on.first and _stands_after(looks, later, bad):
             return True
     grave = set(_grave_kinds(bench, bad))
+    suspected = {Seen.SUSPECTED_CRACK} if _is_suspected_only(bad) else set()
     return any(
-        later.method in PRESSURE_TESTS
+        (
+            later.method in PRESSURE_TESTS
+            or (later.method is Method.EDDY_CURRENT and bool(suspected))
+        )
         and _passed_since(bench, card, later, bad.on)
         and any(names(later, word, bad.on, days) for word in words)
-        and _lets_all_go(later, grave)
+        and _lets_all_go(later, grave | (set() if later.method in PRESSURE_TESTS else suspected))
         for later in standing(card.requalified)
     )
+
+
+def _is_suspected_only(bad: Inspected) -> bool:
+    """Whether an inspection did not pass for a suspected crack alone, which an eddy-current test
+    looks at."""
+    passed = {StepResult.PASS, StepResult.NOTE}
+    failing = [f.what for f in bad.findings if f.result not in passed]
+    return bool(failing) and set(failing) == {Seen.SUSPECTED_CRACK}
 
 
 def is_grave(bench: Bench, bad: Inspected) -> bool:

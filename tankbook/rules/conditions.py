@@ -375,7 +375,7 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
     held = contents_of(book, cylinder.id)
     if held.gas is not None and held.gas != gas:
         text = f"it holds {held.gas}, and {gas} is wanted: topping up gives neither"
-        mend = "drain it, or blend and analyse"
+        mend = "drain it; or blend it, analyse, and log the fill with `--o2` and `--analysed-by`"
         yield Condition(Obligation.GAS_SERVICE, "contents-differ", "contents-differ", text, mend)
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Inspected, Rented, standing
+from tankbook.records.entries import Inspected, Rented, Requalified, standing
 from tankbook.records.kinds import EMPTY, Adverse
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
@@ -40,6 +40,7 @@ class Stood:
         lawful: what was lawful, as a gauge would have shown it.
         beyond: it is over by more than a gauge may err.
         still_over: nothing since shows it at or below that.
+        day: when that was.
     """
 
     where: Where
@@ -47,6 +48,7 @@ class Stood:
     lawful: GaugePressure
     beyond: bool
     still_over: bool
+    day: dt.date
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +138,7 @@ def _over(book: Book, limit: Limit | None, shown: _Shown) -> Stood | None:
     said = GaugePressure.of(round(lawful.to(unit)), unit)
     came_down = any(n.to is not None and n.to.pa <= said.pa for n in shown.later)
     beyond = is_above(shown.pressure, lawful, gauge_error(book))
-    return Stood(shown.where, shown.text, said, beyond, not came_down)
+    return Stood(shown.where, shown.text, said, beyond, not came_down, shown.day)
 
 
 def _lawful(limit: Limit, shown: _Shown) -> GaugePressure:
@@ -153,11 +155,31 @@ def _lawful(limit: Limit, shown: _Shown) -> GaugePressure:
 
 
 def _tests_until(card: Cylinder, day: dt.date) -> int:
-    return sum(r.void is None and r.on.first <= day for r in card.requalified)
+    return sum(r.void is None and _began(card, r) <= day for r in card.requalified)
+
+
+def _began(card: Cylinder, test: Requalified) -> dt.date:
+    """The first day on which a test can have been: of a month, not before it went there."""
+    on = test.on
+    trips = [
+        s
+        for s in standing(card.sent)
+        if s.on.first <= on.last and (s.back is None or s.back >= on.first)
+    ]
+    went = trips[0].on.first if len(trips) == 1 else on.first
+    return max(on.first, went)
+
+
+def is_of_open_day(card: Cylinder, day: dt.date) -> bool:
+    """Whether a test of its month is known by the month alone: it may have come after that day."""
+    return any(
+        test.on.day is None and _began(card, test) <= day <= test.on.last
+        for test in standing(card.requalified)
+    )
 
 
 def _as_on(card: Cylinder, day: dt.date) -> Cylinder:
-    tests = tuple(r for r in card.requalified if r.on.first <= day)
+    tests = tuple(r for r in card.requalified if _began(card, r) <= day)
     return card if len(tests) == len(card.requalified) else replace(card, requalified=tests)
 
 

@@ -133,7 +133,7 @@ def _not_lent(book: Book, id_: str) -> Iterator[str]:
 def _not_the_gas(held: Contents, gas: Gas | None) -> Iterator[str]:
     if held.gas is None:
         yield (
-            "what it holds is not on record: log its fill (`--source` says where it was bought), or"
+            "what it holds is not on record: log its fill (`--source 'elsewhere: WHERE'`), or"
             " drain it and fill it here"
         )
     elif gas is not None and held.gas != gas:

@@ -2516,6 +2516,35 @@ def test_the_stamp_of_a_bank_is_asked_as_that_of_a_card(
     assert bool(found) is faulty
 
 
+@pytest.mark.parametrize(
+    ("test", "sent", "day", "over", "named"),
+    [
+        ("2026-11", "", "2026-11-06", True, True),
+        ("2026-11-24", "", "2026-11-06", False, False),
+        ("2026-11", "{on: 2026-11-10, to: T123, for: requalification, back: 2026-11-20}", "2026-11-06", False, False),
+        ("2026-11", "{on: 2026-11-10, to: T123, for: requalification, back: 2026-11-20}", "2026-11-22", True, True),
+        ("2026-11", "{on: 2026-10-10, to: T123, for: requalification, back: 2026-11-02}", "2026-11-06", True, True),
+        ("2026-10", "", "2026-11-06", True, False),
+    ],
+)  # fmt: skip
+def test_a_test_of_a_month_may_have_come_after_a_fill_of_it(
+    test: str, sent: str, day: str, over: bool, named: bool
+) -> None:
+    """The plus mark was lost at the second test: 2600 psi was lawful before it."""
+    tests = f"[{{on: 2024-03, method: hydrostatic, by: T123, plus: yes, stamp: 03 T123 24+}}, {{on: {test}, method: hydrostatic, by: T123}}]"
+    card = {
+        **STEEL,
+        "made": "2018-01",
+        "requalified": tests,
+        "sent": f"[{sent}]" if sent else None,
+    }
+    log = FILL.replace("2026-11-20", day).replace("to=2900 psi", "to=2600 psi")
+    book = Seed(card, log=log).book()
+    found = [f for f in check(book, TODAY) if f.code == "over-limit"]
+    assert bool(found) is over
+    assert any("write the day of the test" in (f.mend or "") for f in found) is named
+
+
 @pytest.mark.parametrize("name", ATTACKED)
 def test_what_an_attacker_wrote(name: str) -> None:
     seed, fillable = ATTACKED[name]

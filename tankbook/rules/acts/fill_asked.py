@@ -17,7 +17,13 @@ from tankbook.records.words import InspectionResult
 from tankbook.rules import chain
 from tankbook.rules.acts.log_line import last_fill
 from tankbook.rules.answers import Limit, MayFill, Reason
-from tankbook.rules.contents import gauge_error, is_above, lines_by_cylinder, sets_with
+from tankbook.rules.contents import (
+    contents_of,
+    gauge_error,
+    is_above,
+    lines_by_cylinder,
+    sets_with,
+)
 from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.limits import settled as settled_at
@@ -148,6 +154,8 @@ def ask_gate(
     )
     asked = Asked(each, answer)
     for reason in [*answer.refusals, *_over(book, answer, each, how.temperature)]:
+        if reason.code == "contents-differ" and _is_analysed(book, each, settled):
+            continue
         lifts = bool(how.override) and reason.may_be_overridden and reason.code != "over-limit"
         (asked.lifted if lifts else asked.refusals).append(reason)
     asked.warnings += [r.text for r in answer.warnings if not r.loud]
@@ -158,6 +166,16 @@ def ask_gate(
             f"{answer.target.format(each.to.unit, 0)}"
         )
     return asked
+
+
+def _is_analysed(book: Book, each: Wanted, settled: Settled) -> bool:
+    """Whether somebody analysed what it was blended to: helium too, where some was wanted or may
+    be left. That the analysis is of the gas wanted is asked of every fill."""
+    how = settled.how
+    held = [contents_of(book, m).gas for m in members_of(book, each.id)]
+    helium = any(g is not None and g.helium_percent > 0 for g in (*held, settled.gas))
+    measured = (each.o2 or how.o2) is not None and (not helium or (each.he or how.he) is not None)
+    return bool(how.analysed_by) and measured
 
 
 def _came_empty(book: Book, each: Wanted) -> bool:

@@ -17,6 +17,10 @@ HAPPENED = "happened:"
 """How the note of a fact begins that was logged against advice."""
 
 
+ELSEWHERE = "elsewhere:"
+"""How a source begins that is none of the station's: a dealer, a gas company, another shop."""
+
+
 def line_of(cells: dict[str, Any]) -> AddLine:
     """A line with these values; what is None or empty stays an empty cell."""
     return AddLine({k: str(as_text(v)) for k, v in cells.items() if v not in (None, "")})
@@ -56,10 +60,14 @@ def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
     known = [b.name for b in station.banks]
     if station.compressor:
         known.append(station.compressor.name or "compressor")
-    for name in filter(None, (n.strip() for n in source.split("+"))):
+    named = "" if source.casefold().startswith(ELSEWHERE) else source
+    for name in filter(None, (n.strip() for n in named.split("+"))):
         # in an equalizing one cylinder fills another
         if known and name not in known and name not in book.cylinders:
-            yield f"--source: the station has no {ticked(name)}; known: {', '.join(known)}"
+            yield (
+                f"--source: the station has no {ticked(name)}; known: {', '.join(known)}; "
+                f"what was filled by others: `{ELSEWHERE} WHERE`"
+            )
     places = [p.name for p in station.positions]
     places += [w.name for w in station.whips] + [a.name for a in station.adaptors]
     for name in filter(None, (n.strip() for n in position.split("+"))):

@@ -587,7 +587,10 @@ def bad_looks_answered(card: Cylinder, bench: Bench, worked_out: Status) -> Iter
     bad = open_inspection(bench, card)
     if bad is not None and not _set_aside(worked_out):
         text = f"its inspection of {bad.on} says {verdict(bad)}, and no later pass names that"
-        mend = f"the entry that answers it says `clears: [inspected {bad.on}]`"
+        mend = (
+            "an inspection as full that passes, or a pressure test, says"
+            f" `clears: [inspected {bad.on}]`"
+        )
         if is_grave(bench, bad):
             text = f"its inspection of {bad.on} says {verdict(bad)}, of what no look answers"
             mend = f"a requalifier decides: a pressure test says `clears: [inspected {bad.on}]`"

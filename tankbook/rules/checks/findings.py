@@ -23,7 +23,7 @@ from tankbook.records.node import Where
 from tankbook.records.words import InspectionResult, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
-from tankbook.rules.clearing import inspection_answered
+from tankbook.rules.clearing import inspection_answered, names
 from tankbook.rules.letting_go import reads_well
 from tankbook.rules.signing import INSIDE, Bench, counts
 from tankbook.rules.wording import (
@@ -54,11 +54,22 @@ def findings_accepted(
     every = list({id(look): look for look, _, _ in bad}.values())
     never = {row.what for row in bench.grave}
     for look, found, why in bad:
-        if not inspection_answered(bench, card, look, every):
+        answered = inspection_answered(bench, card, look, every)
+        if not answered or _is_seen_unmeasured(card, look, found):
             text = f"its inspection of {look.on} passed with {why}"
-            ask = "have it tested" if found.what in never else "inspect it again"
-            mend = f"{ask}; the pass that answers it says `clears: [inspected {look.on}]`"
+            clears = f"the pass that answers it says `clears: [inspected {look.on}]`"
+            mend = f"inspect it again; {clears}, and `depth:` or `length:` where it is still seen"
+            if found.what in never:
+                mend = f"have it tested; {clears}, and in `finding:` what it was instead"
             yield Says(found.source.at("what"), text, mend)
+
+
+def _is_seen_unmeasured(card: Cylinder, look: Inspected, found: StepFinding) -> bool:
+    """Whether what was measured once was found again later, and never measured again."""
+    looks = [i for i in standing(card.inspected) if i is not look and i.on.first >= look.on.first]
+    again = [f for i in looks for f in i.findings if f.what is found.what]
+    measured = found.depth is not None or found.length is not None
+    return measured and bool(again) and not any(f.depth or f.length for f in again)
 
 
 _ANSWERED_ELSEWHERE = frozenset({Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT})
@@ -212,7 +223,7 @@ def _notes(
         stands = damaged is not None and not any(on.meets(damaged) for on in answered)
         # while it is open it holds anyway
         if entry.void is None and entry.on.last >= since and not (is_open(entry) or stands):
-            yield from _of_entry(name, entry)
+            yield from _of_entry(name, entry, *_answer_of(card, name, entry))
     for work in card.valve.serviced if card.valve else ():
         if work.note and work.void is None and work.on.last >= since:
             yield _Note(work.source.at("note"), work.note)
@@ -242,10 +253,30 @@ def _damaged(entry: Entry) -> PartialDate | None:
     )
 
 
-def _of_entry(name: str, entry: Entry) -> Iterator[_Note]:
+_NAMED = {
+    "held": Adverse.HELD,
+    "rejected": Adverse.REJECTED,
+    "inspected": Adverse.INSPECTED,
+    "rented": Adverse.DAMAGE,
+}
+
+
+def _answer_of(card: Cylinder, name: str, entry: Entry) -> tuple[frozenset[Seen], bool]:
+    """What the looks that answer an entry found, and whether a requalifier's test answers it."""
+    word, on = _NAMED.get(name), _damaged(entry) or entry.on
+    if word is None:
+        return frozenset(), False
+    looks = (i for i in standing(card.inspected) if names(i, word, on))
+    named = frozenset(f.what for i in looks for f in i.findings if f.what)
+    return named, any(names(r, word, on) for r in standing(card.requalified))
+
+
+def _of_entry(
+    name: str, entry: Entry, named: frozenset[Seen] = frozenset(), tested: bool = False
+) -> Iterator[_Note]:
     if isinstance(entry, Inspected):
         return
-    aside = name in {"jobs", "refused", "handed_over"}
+    aside = tested or name in {"jobs", "refused", "handed_over"}
     judged = {"held": "why", "rejected": "why", "rented": "damage"}.get(name)
     for key in _WORDS:
         text = getattr(entry, key, None)
@@ -254,6 +285,7 @@ def _of_entry(name: str, entry: Entry) -> Iterator[_Note]:
             yield _Note(
                 entry.source.at(key),
                 text,
+                named,
                 aside=aside and key != "damage",
                 is_why=why,
                 judged=key == judged,

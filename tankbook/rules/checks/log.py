@@ -31,7 +31,7 @@ from tankbook.rules.checks.declared import (
 from tankbook.rules.contents import READ_ALIKE, struck_out, void_key
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
-from tankbook.rules.overfilled import Stood
+from tankbook.rules.overfilled import Stood, is_of_open_day
 from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
 from tankbook.rules.wording import says_nothing
@@ -250,6 +250,8 @@ def stands_within_limit(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator
                 "bleed it down and record that; then look inside"
                 " (the same day: drain it to 0, log that, and let the look clear its hold)"
             )
+            if is_of_open_day(card, each.day):
+                mend += "; where that was before the test of its month, write the day of the test"
             yield Says(each.where, text, mend)
 
 
@@ -339,7 +341,7 @@ def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator
     """What came back fuller than it went out holds what nobody of the ledger's knows."""
     if elsewhere is not None:
         text = f"it came to {elsewhere.pressure} on {elsewhere.on} without a fill that was logged"
-        mend = "drain it and log that; or log the fill, with where it was bought as its source"
+        mend = "drain it and log that; or log the fill: `fill --source 'elsewhere: WHERE'`"
         yield Says(card.source.at(), f"{text}: what it holds is not known", mend)
 
 
