@@ -62,6 +62,8 @@ _MEASURED = (
 _TESTS = (
     *("hydro*", "pressure test*", "proof test*", "eddy current", "ultrasonic", "volumetric"),
     *("water jacket", "requalif*", "retest*", "test house", "the test", "tüv", "druckprüfung*"),
+    *("ec", "ve", "ut", "eddy", "ndt", "wiederholungsprüfung*", "prüfung", "épreuve*", "prueba*"),
+    *("collaudo", "keuring", "herkeuring"),
 )
 _RAN_OUT = ("abgelehnt", "nicht bestanden", "durchgefallen")
 """Words of a test, and more of one that was not passed."""

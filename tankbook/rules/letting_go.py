@@ -48,6 +48,10 @@ class _Word(StrEnum):
     LESS = "less"
     """Makes a fault less than one, or says that it was taken away: denied, the rest stands."""
     SUSPECTED = "suspected"
+    ONLY = "only"
+    """All but what follows was not: `only a scratch`, and never `only visual passed`."""
+    MILD = "mild"
+    """What a denial denies of a fault that no limit accepts, and not the fault itself."""
     NEUTRAL = "neutral"
 
 
@@ -136,9 +140,15 @@ _WORDS: dict[str, _Word] = {
         _Word.DONE,
     ),
     **dict.fromkeys(
-        "small fine harmless superficial light only nur just all both polished dressed cleaned"
-        " removed blended out".split(),
+        "small fine harmless superficial light all both polished dressed cleaned removed blended"
+        " out".split(),
         _Word.LESS,
+    ),
+    **dict.fromkeys("only nur just".split(), _Word.ONLY),
+    **dict.fromkeys(
+        "recordable reportable rejectable relevant significant measurable unzulässige"
+        " unzulässigen mm".split(),
+        _Word.MILD,
     ),
     **dict.fromkeys("suspected alleged supposed possible apparent".split(), _Word.SUSPECTED),
     **dict.fromkeys(
@@ -147,11 +157,10 @@ _WORDS: dict[str, _Word] = {
         " gewinde schulter eddy current ultrasonic dye penetrant visual hydro hydrostatic"
         " magnetic particle ndt ut wirbelstrom ultraschall ve conductivity roundness hardness"
         " härte tap tapping machining making manufacture forming surface evidence sign signs"
-        " trace traces hint recordable reportable rejectable relevant significant measurable"
-        " unzulässige unzulässigen maker manufacturer lab laboratory requalifier"
+        " trace traces hint steel aluminium aluminum maker manufacturer lab laboratory requalifier"
         " house service use filling january february march april june july august september"
         " october november december jan feb mar apr jun jul aug sep sept oct okt nov dec dez"
-        " mm nr number".split(),
+        " nr number".split(),
         _Word.NEUTRAL,
     ),
 }
@@ -177,6 +186,7 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         # one word of several
         (r"crack-?like\b", "possible crack"),
         (r"sustained[ -]?load crack(?:ing|s)?\b", "crack"),
+        (r"visible or measurable\b", "visible"),
         (r"(?:can|could) be (?=found|seen|detected)", ""),
         (r"(heat|fire) damage\b", r"\1-damage"),
         (r"(?:free (?:of|from)|clear of)\b", "free-of"),
@@ -190,7 +200,7 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"i\.\s?o\.|in ordnung\b|in order\b", "in-order"),
         (r"as new\b", "as-new"),
         (r"within (?:the |its )?(?:acceptance )?limits?\b", "within-limits"),
-        (r"at \d+ (?:psi|bar)\b", ""),
+        (r"(hydro\w*(?: tests?)?(?: passed)?|tested) at \d+ (?:psi|bar)\b", r"\1"),
         (r"\d+ h(?:b|v)\b", ""),
         (r"threads? (?:clean|ok|whole|good)\b", ""),
         (r"no findings?\b", "no fault"),
@@ -212,7 +222,8 @@ _CLAUSES = re.compile(r"[,;:()!\n]|\.(?=\s|$)|\s[-\u2013]\s")
 _NOT_ALL = re.compile(
     r"\bremoved from\b|\bor confirmed\b"
     r"|\bnegative for (?:use|service|filling)\b|\bonly$|\b0 \w+ [1-9]|"
-    r"\bin (?:19|20)\d\d\b|\b\d+ (?:out )?of \d+\b|\bon paper\b"
+    r"\bin (?:\w+ |\d\d?[/.])?(?:19|20)\d\d\b|\b\d+ (?:out )?of \d+\b|\bon paper\b"
+    r"|\bdurch (?:\w+ )?(?:\d|gewinde|wand|gänge)|\bfrom (?:\w+ )?\d+ to \d"
     r"|\bpassed (?:(?:on|back|up|over) )?to\b|:\s*(?:no|n|not)\s*$|\?",
     re.IGNORECASE,
 )
@@ -241,6 +252,16 @@ class _Clause:
     """Something was found."""
     hard: bool = False
     """A fault was named that no limit accepts."""
+    only: bool = False
+    """What follows is all there is, and was not said yet."""
+    mild: bool = False
+    aim: bool = False
+    """What it passed for follows."""
+    than: bool = False
+    """Something harmless was denied: what follows may stand in its place."""
+    last: str = ""
+    answering: bool = False
+    """It stands behind `but`, and is to say that all is well itself."""
     answers: set[Suspicion] = field(default_factory=set)
     spoken: frozenset[Suspicion] = frozenset()
 
@@ -284,9 +305,10 @@ def _read(words: list[str]) -> set[Suspicion] | None:
             if not _ends_well(state):
                 return None
             found |= state.answers
-            state = _Clause()
+            state = _Clause(answering=word in {"but", "aber"})
             continue
         _take(state, kind, word.strip("."))
+        state.last = word
         if state.wrong:
             return None
     return found | state.answers if _ends_well(state) else None
@@ -294,6 +316,8 @@ def _read(words: list[str]) -> set[Suspicion] | None:
 
 def _ends_well(state: _Clause) -> bool:
     """Whether nothing is left open: a fault that nobody denied, or a denial of nothing."""
+    if state.only or (state.answering and not (state.denied or state.good)):
+        return False
     if not state.denied or state.reached:
         return not state.open_ and (state.denied or state.good or not state.seen)
     there = state.open_ and not (state.gone or state.by in _ALONE)
@@ -318,6 +342,8 @@ _SOFT = frozenset(
 _FROM = frozenset({"from", "by", "von", "durch"})
 """What says where a signal comes from: `signal from a scratch`."""
 
+_OR = frozenset({"or", "nor", "oder"})
+
 _ACCEPTS = frozenset({"within-limits", "accepted", "approved"})
 
 _BY_ITSELF = frozenset({"negative", "negativ"})
@@ -333,6 +359,10 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
     elif kind is _Word.FAULT:
         answers = _FAULTS[word]
         if state.denied:
+            # `not a scratch, a crack`; `no rejectable crack` leaves one
+            own = answers == {Suspicion.CRACK} and word not in _SOFT
+            state.wrong |= (state.than and state.last not in _OR) or (state.mild and own)
+            state.hard |= own
             state.reached = True
             state.answers |= answers
             # `the suspected crack is no crack`
@@ -342,18 +372,28 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
             state.hard |= word not in _SOFT
     elif kind is _Word.LOOK:
         state.wrong = state.before is _Word.FAULT or (state.denied and not state.reached)
+        state.wrong |= state.aim  # `accepted for retest`
     elif kind is _Word.FOUND:
         state.gone |= state.before is _Word.DENIES and state.by != "no"
         state.seen = True
     elif kind is _Word.DONE:
-        state.wrong |= state.denied and not state.reached
+        state.wrong |= (state.denied and not state.reached) or state.aim
+    elif kind is _Word.ONLY:
+        behind = state.before in {_Word.HARMLESS, _Word.SOILED}  # `a scratch only`
+        state.wrong |= not behind and (state.denied or state.good)
+        state.only = not behind
+    elif kind is _Word.MILD:
+        state.mild = True
+        state.wrong |= state.reached and state.hard  # `no crack of 3 mm`
     elif kind is _Word.LESS:
         state.wrong |= state.denied
     elif kind is _Word.SUSPECTED:
         state.wrong |= state.denied and state.good
     elif kind is _Word.HARMLESS and state.denied:
-        state.reached = True  # `no folds or cracks`
+        state.reached = state.than = True  # `no folds or cracks`
     elif kind in {_Word.HARMLESS, _Word.PASSES} or (kind is _Word.SOILED and state.was):
+        state.wrong |= state.only and kind is _Word.PASSES
+        state.only = False
         told = state.was and (kind is not _Word.PASSES or _is_accepted(state, word))
         state.wrong |= state.denied or (state.open_ and not told)
         state.open_, state.good = False, True
@@ -362,6 +402,7 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         state.wrong |= state.reached or state.open_  # `no crack in the paint`
     elif kind is _Word.PLACE:
         state.was = state.open_ and not state.hard and word in _FROM
+        state.aim = state.good and word in {"for", "to"}
     elif kind is _Word.IS:
         state.was = state.open_
     state.before = kind if kind is not _Word.NEUTRAL else state.before

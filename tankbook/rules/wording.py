@@ -50,8 +50,8 @@ _SHORT = re.compile(
 
 
 def plainly(text: str) -> str:
-    """A text with its contractions written out, and each letter with its accent in one."""
-    return _SHORT.sub(r"\1 not", unicodedata.normalize("NFC", text))
+    """A text with its contractions written out, accents joined to their letters, and ss for ß."""
+    return _SHORT.sub(r"\1 not", unicodedata.normalize("NFC", text).replace("ß", "ss"))
 
 
 _DOUBTING = frozenset({"not", "can", "cannot", "no", "couldn"})
@@ -76,6 +76,10 @@ _LISTED = re.compile(
 
 _NAMES = re.compile(
     r"\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
+    r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* by the sun\b|\bflash rust\b|\bcrack team\b"
+    r"|\bsmells? of (?:new |fresh )?(?:paint|rubber|neoprene)\b"
+    r"|\bcut (?:off )?the (?:old )?(?:tie|zip|cable|tape|strap|label|net)\b"
+    r"|\bleak\w* (?:from|at|past) (?:the )?(?:[hl]p )?(?:seat|o-?ring|burst dis[ck]|valve stem)\b"
     r"|\bmelted in (?:a|the) (?:hot )?(?:car|van|sun)\b"
     r"|\bheat[ -]?(?:no|nr|number|lot|code|treatment|stamp|shrink)\b|\bheated (?:debate|talk)\b"
     r"|\bfire (?:dept|department|brigade|service|station|rescue|house|fighters?|lane|road|door|exit"
@@ -98,14 +102,16 @@ _DENIED_AFTER = re.compile(
     r"(?:\s+items)?(?:\s+(?:ist|sind|was|were|is|are|could|has been|have been)\b|\s*[:=])?\s+"
     r"(?:none|nil|n/?a|absent|excluded|ruled out|"
     r"nicht\s+(?:bestätigt|gefunden|vorhanden|sichtbar)|"
-    r"(?:not|never)\s+(?:be\s+)?(?:found|seen|confirmed|present|visible|detected|needed|required))\b"
+    r"(?:not|never)\s+(?:be\s+)?(?:found|seen|confirmed|present|visible|detected|needed"
+    r"|required))\b"
     r"(?=\s*(?:$|[.;:,()!?\n]|and\b|or\b|but\b"
     r"|(?:in|on|of)\s+(?:the\s+)?(?:neck|threads?|shoulder|wall|body|cylinder)\b))"
     r"|[ -](?:free|frei)\b",
     re.IGNORECASE,
 )
 _IN_THE_PAST = re.compile(
-    r"(?:\s+\w+)?\s+(?:last\s+(?:year|time|month|week|look)|(?:in|of)\s+(?:19|20)\d\d|before|previously"
+    r"(?:\s+\w+)?\s+(?:last\s+(?:year|time|month|week|look)|(?:in|of)\s+(?:19|20)\d\d|before"
+    r"|previously"
     r"|earlier|so far|yet)\b",
     re.IGNORECASE,
 )
@@ -167,7 +173,7 @@ _SPELT = {
     "ä": "(?:ä|ae?)",
     "ö": "(?:ö|oe?)",
     "ü": "(?:ü|ue?)",
-    "ß": "(?:ß|ss)",
+    "ß": "ss",
     **{letter: f"[{letter}{plain}]" for letter, plain in zip("éèêûîô", "eeeuio", strict=True)},
 }
 """How letters with an accent are written where a keyboard has none."""
@@ -190,19 +196,37 @@ def first_of(text: str, words: Iterable[str]) -> str:
 
 
 _ASIDE = re.compile(
-    r"\b(?:(?:do not|must not|never) (?:re)?(?:fill|use)\b|not for (?:filling|use)\b|keep empty"
+    r"\b(?:(?:do not|must not|never) (?:re)?(?:fill|use)\b"
+    r"(?! (?:the |a |any |its )?(?:yoke|insert|boot|strap|handle|knob))"
+    r"|ne (?:pas|plus) (?:remplir|gonfler|utiliser|charger)|no (?:llenar|cargar|usar)\b"
+    r"|niet (?:vullen|gebruiken)|non (?:ri)?(?:caricare|empire|usare)|non usare"
+    r"|hors (?:service|d.usage)|fuera de (?:servicio|uso)|buiten gebruik|fuori (?:uso|servizio)"
+    r"|ausser dienst|out of order|leave empty|(?-i:DNF|OOS|O/S)|scrapped|(?:for|to) scrap\b"
+    r"|scrap it|to be (?:scrapped|destroyed|cut up)|written off|display only"
+    r"|retired (?:from|in (?:19|20)\d\d|cylinder|$)|would not pass|failed to pass"
+    r"|(?:serial|stamps?|marks?|number)(?: \w+)? (?:ground|filed|sanded) (?:off|away)"
+    r"|(?:ground|filed|sanded) off (?:the )?(?:serial|stamp|marks?|number)"
+    r"|filled to \d+ ?(?:psi|bar)? by mistake|over-?pressur\w+|run over\b|bullet hole|shot at"
+    r"|not for (?:filling|use)\b|keep empty"
     r"|(?:not (?:to )?|cannot |can not |must not )be (?:filled|used)|(?:not|un)[ -]?safe"
     r"|unfit|unserviceable|dangerous|derated|recalled|(?:to be|waiting for) scrap\w*|condemn\b"
     r"|hydro fail\w*"
-    r"|(?:nicht|darf nicht|nicht mehr) (?:be|zu |ge)?füll(?:en|t)|außer betrieb|zum verschrotten"
-    r"|out of (?:service|test)(?! (?:from |since )?\d)|condemned|rejected|quarantined?|stolen"
+    r"|(?:nicht|darf nicht|nicht mehr) (?:be|zu |ge)?füll(?:en|t)|ausser betrieb|zum verschrotten"
+    r"|(?<!was )(?<!been )out of (?:service|test)(?! (?:from |since )?\d| when it came)"
+    r"|condemned|rejected|quarantined?|stolen"
     r"|over-?filled|nicht (?:be)?füllen)\b",
     re.IGNORECASE,
 )
 _MISSHAPEN = _listed(
     "deformed, swollen, welded, drilled, delaminat*, failed, fails, ruptur*, leaking, leaks at,"
     " leaked, undicht, defekt, kaputt, ausgebeul*, durchgefallen, ausgesondert, gesperrt, sperre,"
-    " verschrott*"
+    " verschrott*, schrott, schrottreif, ferraille, chatarra, schroot, rottam*, junk,"
+    " nicht bestanden,"
+    " tüv gefallen, non conforme, afgekeurd*, überfüllt*, surpression, sobrepresión, gestohlen,"
+    " volé,"
+    " volée, robad*, rubat*, stretched, wall thin, helicoil, re-threaded, rethreaded,"
+    " contains argon,"
+    " used with argon, filled with argon, holds argon, headache, got sick, sick on"
 )
 
 
@@ -215,7 +239,7 @@ def sets_aside(text: str) -> str:
 
 def says_do_not(text: str) -> str:
     """The words by which a text says that a cylinder is not to be filled, or an empty text."""
-    found = _ASIDE.search(text := _HAPPENED.sub(" ", plainly(text)))
+    found = _ASIDE.search(text := _PEOPLE.sub(" ", _HAPPENED.sub(" ", plainly(text))))
     return found[0] if found and (_NOT.match(found[0]) or speaks_of_shell(text, found[0])) else ""
 
 
@@ -296,7 +320,8 @@ def says_nothing(text: str) -> bool:
 
 _FITTINGS = _listed(
     "valve(?: knob| handle| body| stem| seat)?, hand ?wheel, knob, boot, net, mesh, label, sticker,"
-    " decal, handle, (?:dust )?cap, o-?ring, burst disc, dip tube, plug, insert, (?:tank )?band,"
+    " decal, (?:carry )?handle, chrome, (?:dust )?cap, o-?ring, burst disc, dip tube, plug,"
+    " insert, (?:tank )?band,"
     " strap, back ?plate, paint, lacquer, varnish, coating, gauge(?: lens| glass)?, lens,"
     " (?:thread )?protector, clip, buckle, hose, gasket, bungee, (?:hp |lp )?seat,"
     " plastic(?: cap| foot)?, netz, (?:stand|kunststoff|gummi)?fu(?:ß|ss), griff, gurt, lack,"
@@ -305,14 +330,15 @@ _FITTINGS = _listed(
 )
 _NO_PART = _listed(
     "trolley(?: wheel)?, crate, wheel, bag, box, bulb, lamp, compressor, finger, hand, snow, wax,"
-    " (?:wooden )?(?:rack|shelf), pallet"
+    " (?:wooden )?(?:rack|shelf), pallet, fan, fill room, window, door, bench, mask, regulator"
 )
 """What is not of a cylinder at all."""
 _FITTING = f"(?:{'|'.join((*_FITTINGS, *_NO_PART))})"
 _FITTING_IS = re.compile(_FITTING + r"\s+(?:is|was|has|has been)?\s*(?:a\s+)?$", re.IGNORECASE)
 _IS_OF_FITTING = re.compile(
-    r"(?:\s+(?:crack|scratch|split|marks?|hole))?"
-    rf"\s+(?:(?:in|of|on|im|am|in der|an der|auf dem)\s+(?:the\s+|its\s+)?)?{_FITTING}\b"
+    r"(?:\s+(?:crack|scratch|split|marks?|hole|crust|spots?))?"
+    r"\s+(?:(?:in|of|on|im|am|in der|an der|auf dem)\s+(?:the\s+|its\s+)?)?"
+    rf"(?:the first |the old |chrome of the )?{_FITTING}\b"
     r"(?!\s+(?:hole|thread|port|boss|neck|opening|side|end|area|region|zone|bore|pocket)\b)"
     r"(?!\s+(?:and|goes|runs|into|through|down|under|und|bis)\s+(?:\w+\s+){0,3}"
     r"(?:metal\w*|alumini?um|steel|wall|neck|threads?|shell|shoulder|wand|hals|gewinde|stahl)\b)",
@@ -389,7 +415,8 @@ _BAD = _listed(
     " leaking, bulg*, defective, destroy*, refus*, inconclusive, durchgefallen, undicht,"
     " verworfen, nok, no good, not ok, below minimum, under minimum, too thin, too deep,"
     " over the limit, above the limit, beyond limit*, over limit*, outside limit*, exceed*,"
-    " burst, ruptur*, abort*, not finished, not complet*, not reached, stopped at, withheld,"
+    " burst, ruptur*, ftp, raté*, échoué*, refusé*, no pasó, rechazad*, afgekeurd*, bocciat*,"
+    " abort*, not finished, not complet*, not reached, stopped at, withheld,"
     " unstamped, no stamp, non conforme, not meet, deformed, swollen, gesperrt,"
     " ausgesondert, ausgeschieden, gerissen, ausbeul*, ausgebeul*, abgebrochen,"
     " nicht erfolgreich, nicht mehr bestanden, nicht mehr in ordnung, zu groß, zu dünn, zu tief"
@@ -413,7 +440,7 @@ _ELSE = _listed(
 def not_passed(text: str) -> str:
     """The word by which a text says that something was not passed, or an empty text: a word for
     that, or a denied word for its contrary."""
-    text = _BESIDE.sub("", _LIMIT.sub("", _PEOPLE.sub("", text)))
+    text = _BESIDE.sub("", _LIMIT.sub("", _PEOPLE.sub("", plainly(text))))
     for word in _BAD:
         spoken = speaks_of_shell(text, word)
         if spoken and not _passed_after(text, spoken):
@@ -431,14 +458,18 @@ _LIMIT = re.compile(r"\b(?:reject|condemn)\w*\s+(?:limit|level|criteri)\w*", re.
 _PEOPLE = re.compile(
     r"\bfail(?:s|ed) to (?:turn up|show up|come|arrive|collect|fetch|pick|deliver|bring|send|ring"
     r"|call|answer|reply|sign|pay|return)\b"
-    r"|\brefus\w+ (?:the |our |his |her |their )?(?:price|quote|cost|offer|bill|invoice)\b",
+    r"|\b(?:refus|reject)\w+ (?:the |our |his |her |their )?(?:price|quote|cost|offer|bill"
+    r"|invoice)\b"
+    r"|\b(?:refused|rejected) by (?:the |an? )?(?:airline|courier|carrier|post|ferry|customer"
+    r"|owner)\b",
     re.IGNORECASE,
 )
 """What somebody did not do, and nothing that a test came to."""
 
 _BESIDE = re.compile(
     r"(?:\b(?:old|the|unsafe|unfit|scrapped|destroyed|rejected|refused|leaking|defective)\s+){0,2}"
-    r"\b(?:plus|star|sticker|label|boot|valve(?!\s+(?:opening|thread|bore|hole|pocket|boss|end|neck))"
+    r"\b(?:plus|star|sticker|label|boot|valve(?!\s+(?:opening|thread|bore|hole|pocket|boss|end"
+    r"|neck))"
     r"|o-?ring|knob|handle|burst dis[ck]s?)\b[^,;.]*",
     re.IGNORECASE,
 )

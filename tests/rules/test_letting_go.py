@@ -149,6 +149,16 @@ STRANGE = "xyzzy owner oddly bent maybe worse tomorrow cannot deeper wobbly".spl
         "crack nicht entfernt", "Riss nicht klein", "Riss nicht geprüft", "Riss im Hals nicht in der Schulter",
         "fold not the suspected crack", "crack free of dirt", "signal from a crack", "indication from thread 2", "crack from a tool mark", "crack by a scratch", "crack free from rust", "cracked", "confirmed", "found", "crack seen",
         "hydrostatic test passed, crack not removed", "crack not tested, passed", "no suspicion, confirmed", "no evidence removed crack confirmed",
+        "passed all tests but eddy current", "only visual passed", "passed only hydro", "hydro passed, only visual done",
+        "nur Sichtprüfung bestanden", "passed, only",
+        "not a scratch it is a crack", "this is not a tool mark it is a crack", "not a tool mark a crack", "no fold crack",
+        "no burr, crack", "kein Kratzer ein Riss",
+        "accepted for retest", "fit for test", "suitable for eddy current test", "accepted for examination", "safe to test",
+        "passed for inspection", "safe at 1500 psi", "passed for use at 1500 psi", "passed at 1500 psi", "fit at 155 bar",
+        "no rejectable cracks", "no significant crack", "no relevant crack", "no reportable crack", "no recordable cracks",
+        "no measurable crack", "keine unzulässigen Risse", "no crack of 3 mm", "crack not significant",
+        "passed in March 2019", "no crack in March 2019", "no crack in 03/2019", "Riefe 12 mm durch 4 Gewinde",
+        "Riefe durch alle Gewinde", "fold from thread 1 to 8",
     ],
 )  # fmt: skip
 def test_a_denial_of_something_else_leaves_a_crack_standing(text: str) -> None:
@@ -178,6 +188,9 @@ def test_so_it_does_a_bulge_and_heat(text: str) -> None:
         "keine Auffälligkeiten", "crack not found", "crack was not found", "suspected crack not confirmed", "crack ruled out",
         "Riss nicht sichtbar", "indication was within limits", "line was accepted", "inspection found no crack",
         "tool mark, dressed out", "small scratch", "no crack found in the neck", "crack indications: none", "no crack detected",
+        "only a scratch", "nur ein Kratzer", "no rejectable indications", "no significant defects",
+        "no cracks or folds", "no folds or cracks", "no crack but a tool mark", "tool mark 2 mm", "run-out 0.1 mm, no crack",
+        "hydro passed at 5000 psi", "tested at 345 bar, no crack", "fit for service", "no crack, fit for filling",
         "signal from a scratch", "ok, no crack", "good, no crack", "eddy current signal from thread run-out, no crack",
     ],
 )  # fmt: skip

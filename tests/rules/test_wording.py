@@ -220,6 +220,46 @@ def test_words_that_look_like_danger_and_are_none(text: str) -> None:
     assert not named(text)
 
 
+HEARD = (
+    "DNF; OOS; out of order; leave empty; ne pas gonfler; ne pas remplir; ne plus gonfler; no llenar; no cargar;"
+    "niet vullen; non caricare; non ricaricare; hors service; fuera de servicio; buiten gebruik; fuori uso;"
+    "außer Dienst; junk; scrapped; for scrap; scrap it; Schrott; ferraille; chatarra; schroot; to be destroyed;"
+    "retired from service; written off; display only; Hydro nicht bestanden; durch den TÜV gefallen;"
+    "test house would not pass it; stretched; wall thin; used with argon; contains argon; stark überfüllt, 320 bar;"
+    "overpressurised in the van; filled to 4400 by mistake; surpression; run over by the truck; bullet hole;"
+    "serial ground off; stamp filed off; gestohlen; volé; robado; diver got sick on this tank;"
+    "headache after the dive; oil film inside; Öl drin; tastes of oil; odeur d'essence; huele a escape;"
+    "water sloshing inside; brown water ran out; rattles inside; Wasser in der Flasche; de l'eau dedans;"
+    "agua dentro; innen stark verrostet; Lochfraß innen; oxidada por dentro; white oxide flakes come out;"
+    "thread repaired with helicoil; re-threaded; five threads gone; Gewinde ausgerissen; filetage arraché;"
+    "rosca dañada; valve wobbles in the neck; Riß am Hals; Haarriß; SLC thread 3; crk; linear indication;"
+    "line through 2 threads; egg-shaped; lump on the side; Zimmerbrand; Hitze; Wölbung; haarscheur; spaccatura"
+)
+UNHEARD = (
+    "flash rust from the hydro, tumbled and dried; smells of new paint outside; cooling fan failed, filled slowly by hand;"
+    "customer rejected the price, collected without the work; rejected the first O-ring, second one fitted well;"
+    "was out of service all winter; out of test when it came, tested in March; salt crust on the valve, rinsed off;"
+    "the customer was burnt by the sun and left early; light surface rust on the carry handle;"
+    "never use the yoke insert; leaked from the HP seat, valve serviced; crack in the fill room window;"
+    "a crack team of helpers filled 30 today; rejected by the airline, sent by road; cut the old tie wrap;"
+    "owner retired, sells his kit; came back with no air in it; left a scrap of tape on it; sold the van;"
+    "dropped off by the courier; label stretches"
+)
+
+
+@pytest.mark.parametrize("text", [each.strip() for each in HEARD.split(";")])
+def test_notes_of_danger_that_are_heard(text: str) -> None:
+    assert sets_aside(text) or any(spoken_of(text, row) for row in shipped.findings())
+
+
+@pytest.mark.parametrize("text", [each.strip() for each in UNHEARD.split(";")])
+def test_notes_of_an_ordinary_year_that_say_nothing(text: str) -> None:
+    assert (sets_aside(text), [r.what for r in shipped.findings() if spoken_of(text, r)]) == (
+        "",
+        [],
+    )
+
+
 @pytest.mark.parametrize(
     "text",
     [

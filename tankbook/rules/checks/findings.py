@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
@@ -20,7 +21,7 @@ from tankbook.records.kinds import Adverse
 from tankbook.records.life import is_open, verdict
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
-from tankbook.records.words import InspectionResult, Seen, TestResult
+from tankbook.records.words import InspectionResult, Material, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import inspection_answered, names
@@ -182,9 +183,16 @@ def notes_are_findings(
                 break
         else:
             word = in_doubt(note.text) if note.is_why else sets_aside(note.text)
+            word = word or _other_alloy(card, note.text)
             if word:
                 said = f"a note says {word}: `{note.text[:60]}`"
                 yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")
+
+
+def _other_alloy(card: Cylinder, text: str) -> str:
+    """The alloy that a notice may speak of and a note names, where its card names another."""
+    said = re.search(r"\b6351\b", text)
+    return said[0] if said and card.material is Material.ALUMINIUM and card.alloy != said[0] else ""
 
 
 class _Note(NamedTuple):
