@@ -17,6 +17,7 @@ from tankbook.ledger.folder import STATION_PATH, Folder, is_record, lf, limit_of
 from tankbook.ledger.gitfiles import AtCommit, printable
 from tankbook.ledger.githeads import Held, Place, held_at, places
 from tankbook.ledger.gitlog import cells_of, is_line, plain_text, read_node
+from tankbook.ledger.part import formerly_of
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.text import read_text
 from tankbook.records.absence import (
@@ -356,6 +357,9 @@ class _Comparison:
             best = min(range(len(same)), key=lambda i: len(lost[i]))
             self._renamed[card.id] = stem(same[best][0])
         everywhere = set.intersection(*({g.key for g in each} for each in lost))
+        if here and not any(card.id in formerly_of(node) for _, node in same):
+            # the tag still says this id, and nobody said that it is another cylinder's now
+            everywhere = {g.key for g in lost[0]}
         where = (*here, *same)[0][0]
         gone = [replace(g, explain_in=where) for g in lost[0] if g.key in everywhere]
         ids = (card.id, *(stem(p) for p, _ in same))

@@ -191,7 +191,7 @@ SHAPES: tuple[Shape, ...] = (
         rf"(?! (?:19|20)?[0-9]{{2}}{_AFTER})",
         _named,
     ),
-    (rf"(?P<bare>{_NUMBERS}){_AFTER}", _plain),
+    (rf"(?P<bare>{_NUMBERS}){_AFTER}(?! ?(?:{UNITS}){END})", _plain),
     (rf"{_MONTH} ?[-/ ] ?(?:19|20)?[0-9]{{2}}{_AFTER}{_NO_RETEST}", _apart),
     (rf"(?:(?:19|20)[0-9]{{2}}|[2-9][0-9]|1[3-9]) ?[-/ ] ?{_MONTH}{_AFTER}{_NO_RETEST}", _apart),
     (rf"(?:{_SUFFIX})(?=$|[ ,;+*])|[+*]", _suffix),

@@ -243,7 +243,8 @@ SHAPES: tuple[Shape, ...] = (
     (rf"{PRESSURE}{CHAIN}{CLOSED}(?!{_BEHIND})", _by_place),
     (rf"(?P<number>[1-9][0-9]{{2,3}}){UNIT} ?(?P<name>{_NAME}|TEST){_ENDS}", _named_behind),
     (
-        r"(?P<name>TEST) ?[:=.-]? ?(?P<number>(?!(?:19|20)[0-9]{2})[1-9][0-9]{2,3})"
+        r"(?P<name>TEST)(?:ED)?(?: (?:TO|AT))? ?[:=.-]? ?"
+        r"(?P<number>(?!(?:19|20)[0-9]{2})[1-9][0-9]{2,3})"
         rf"{UNIT}{END}",
         _named,
     ),

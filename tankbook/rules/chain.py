@@ -348,10 +348,28 @@ _MARKED = re.compile(
 _UNITS = {unit.casefold(): unit for unit in GaugePressure.UNITS}
 
 
+_UNITS_WRITTEN = (
+    (r"(?<=\d)[ -]?(?:bars?\b|b\b|atü?\b|atue\b|kg/cm2|kp/cm2)", " bar"),
+    (r"(?<=\d)[ -]?(?:psi[ag]?\b|p\.s\.i\.?|lbs?\b|pounds?\b|#)", " psi"),
+    (
+        r"\b(?:WP|PN|PW|PS|MAWP|P ?max|max(?:imum)?)[ .:=]{0,2}(\d{2,3})(?![\d.,]| ?[a-z])",
+        r"\1 bar",
+    ),
+    (r"\b(?:WP|PN|PW|PS|MAWP|P ?max|max(?:imum)?)[ .:=]{0,2}(\d{4})(?![\d.,]| ?[a-z])", r"\1 psi"),
+)
+"""How people write the units of a mark, and what a named figure without one is (memory)."""
+
+
+def _in_plain_units(text: str) -> str:
+    for written, plain in _UNITS_WRITTEN:
+        text = re.sub(written, plain, text, flags=re.IGNORECASE)
+    return text
+
+
 def marked_on(doubles: Doubles) -> GaugePressure | None:
     """The lowest pressure that stands in what is marked on a manifold; None where none does."""
     found = []
-    for number, word in _MARKED.findall(doubles.manifold or ""):
+    for number, word in _MARKED.findall(_in_plain_units(doubles.manifold or "")):
         unit = _UNITS[word.casefold()]
         whole = unit in {"psi", "kPa"}  # so that a sign between three digits is one of thousands
         plain = re.sub(r"[,.' ]", "", number) if whole else re.sub("[,' ]", ".", number)

@@ -321,8 +321,10 @@ def open_tests(bench: Bench, card: Cylinder) -> list[Requalified]:
 def _passed_since(bench: Bench, card: Cylinder, later: Requalified, on: PartialDate) -> bool:
     """Whether a requalifier passed it, on a day that is known and not before another."""
     done = tested_on(card, later)
+    note = later.note or ""
     return (
         later.result is TestResult.PASS
+        and not (not_passed(note) or said_of(bench, note))
         and bench.is_requalifiers(later)
         and done is not None
         and done.last >= on.first

@@ -34,7 +34,7 @@ from tankbook.rules.clearing import open_damage, open_findings
 from tankbook.rules.contents import begun_empty, contents_of, lines_into, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.services import serves, service_for
-from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, why_not
+from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
 from tankbook.rules.stamped import (
     countries_named,
     marks_of,
@@ -50,6 +50,7 @@ from tankbook.rules.standing import (
     status_of,
 )
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
+from tankbook.rules.wording import in_doubt, not_passed
 from tankbook.units import PartialDate
 
 CRACK_STEP = "neck-cracks"
@@ -397,6 +398,12 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         if are_kept(people, Skill.O2_CLEANER)
         and not is_outside(people, c.by)
         and (why := why_not(people, c.by, Skill.O2_CLEANER, c.on))
+    ]
+    unsigned += [(c, f"{c.by} is nobody's name") for c in cleaned[-1:] if names_nobody(c.by)]
+    unsigned += [
+        (c, f"its note says {said}")
+        for c in cleaned[-1:]
+        if c.note and (said := not_passed(c.note) or in_doubt(c.note))
     ]
     for entry, why in unsigned:
         text = f"it was cleaned on {entry.on}, and {why}"

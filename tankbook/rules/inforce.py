@@ -24,7 +24,7 @@ from tankbook.rules.spelling import any_fits, folded, is_plainly, maker_named, n
 from tankbook.rules.spelling import normal as normal
 from tankbook.rules.stamped import marks_of
 from tankbook.rules.tested import made_of
-from tankbook.rules.wording import in_doubt, says_nothing
+from tankbook.rules.wording import is_no_evidence, names_no_paper
 from tankbook.units import PartialDate
 
 _PERMIT = re.compile(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
@@ -301,7 +301,7 @@ class _ByDay:
 @once_per_book
 def _by_day(book: Book) -> _ByDay:
     found = book.settings.risk_assessed
-    assessed = found.on.first if found and not says_nothing(found.document) else None
+    assessed = found.on.first if found and not is_no_evidence(found.document) else None
     turns = {r.since.first for each in book.rule_sets for r in each.every_row if r.since}
     turns |= {assessed} if assessed else set()
     return _ByDay(book.rule_sets, assessed, tuple(sorted(turns)))
@@ -440,11 +440,17 @@ def _might_come_from(row: WatchRow, origin: Origin) -> bool:
     return not (row.made_before and made and made.first >= row.made_before.first)
 
 
+def _numbers_in(text: str) -> str:
+    return " ".join(re.findall(r"(?<!\d)\d{4}(?!\d)", text))
+
+
 def _contradicts(cylinder: Cylinder, typed: str | None, notice: WatchRow | None) -> bool:
     """Whether an alloy is typed that a notice does not allow, without saying how it is known."""
     if notice is None or cylinder.alloy is None:
         return False
-    if cylinder.alloy_known_from and not says_nothing(cylinder.alloy_known_from):
+    known_from = cylinder.alloy_known_from or ""
+    unsure = "?" in cylinder.alloy or is_no_evidence(known_from)
+    if known_from and not unsure and alloy_named(_numbers_in(known_from)) in {None, typed}:
         return False
     return alloy_named(notice.alloy) == "6351" and typed != "6351"
 
@@ -467,9 +473,7 @@ def _is_answered(row: WatchRow, cylinder: Cylinder) -> bool:
     permit = cylinder.permit
     if permit is None or permit.renewed_until is None or not permit.paper:
         return False
-    return row.unless is Unless.PERMIT_RENEWED and not (
-        says_nothing(permit.paper) or in_doubt(permit.paper)
-    )
+    return row.unless is Unless.PERMIT_RENEWED and not names_no_paper(permit.paper)
 
 
 def _origin(cylinder: Cylinder) -> Origin:

@@ -197,7 +197,7 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"thread wear\b", "thread-wear"),
         (r"eddy-current\b", "eddy current"),
         # what passes
-        (r"i\.\s?o\.|in ordnung\b|in order\b", "in-order"),
+        (r"i\.\s?o\.|in ordnung\b|in order\b(?! to\b)", "in-order"),
         (r"as new\b", "as-new"),
         (r"within (?:the |its )?(?:acceptance )?limits?\b", "within-limits"),
         (r"(hydro\w*(?: tests?)?(?: passed)?|tested) at \d+ (?:psi|bar)\b", r"\1"),
@@ -223,6 +223,11 @@ _NOT_ALL = re.compile(
     r"\bremoved from\b|\bor confirmed\b"
     r"|\bnegative for (?:use|service|filling)\b|\bonly$|\b0 \w+ [1-9]|"
     r"\bin (?:\w+ |\d\d?[/.])?(?:19|20)\d\d\b|\b\d+ (?:out )?of \d+\b|\bon paper\b"
+    r"|\bpassed \d+ ?/ ?\d+|\b(?:threads?|wall|neck|metal) removed\b"
+    r"|\b(?:cylinder|flasche|serial)(?: no\.?| number| nr\.?)? \d{3,}"
+    r"|\b(?:of|by|in|on) (?:the |its |a )?(?:maker|manufacturer|lab\w*|signature|record|report"
+    r"|paper|letter|certificate|house)\b(?<!by maker)(?<!by the maker)(?<!by lab)(?<!by the lab)"
+    r"|\bfor (?:\w+ )*(?:by )?(?:the )?(?:maker|manufacturer|lab\w*|house)\b"
     r"|\bdurch (?:\w+ )?(?:\d|gewinde|wand|gänge)|\bfrom (?:\w+ )?\d+ to \d"
     r"|\bpassed (?:(?:on|back|up|over) )?to\b|:\s*(?:no|n|not)\s*$|\?",
     re.IGNORECASE,
@@ -396,8 +401,10 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         state.only = False
         told = state.was and (kind is not _Word.PASSES or _is_accepted(state, word))
         state.wrong |= state.denied or (state.open_ and not told)
-        state.open_, state.good = False, True
-        state.answers |= _ALL if kind is _Word.PASSES else {Suspicion.CRACK}
+        named, state.open_, state.good = state.open_, False, True
+        spoken_else = named and Suspicion.CRACK not in state.spoken
+        instead = frozenset() if spoken_else else frozenset({Suspicion.CRACK})
+        state.answers |= _ALL if kind is _Word.PASSES else instead
     elif kind is _Word.SOILED:
         state.wrong |= state.reached or state.open_  # `no crack in the paint`
     elif kind is _Word.PLACE:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -12,13 +13,15 @@ from functools import lru_cache
 from tankbook.gas import AIR, Gas, Mixture, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import Requalified
 from tankbook.records.kinds import MOST_PRESSURE
+from tankbook.records.marked import MarkKind
 from tankbook.records.rulerow import Measure, Obligation, RuleRow
 from tankbook.records.words import Material, Method, TestResult
 from tankbook.rules.answers import Limit
 from tankbook.rules.disc import rounding
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on
-from tankbook.rules.stamped import plus_is_stamped
+from tankbook.rules.stamped import marks_of, plus_is_stamped
 from tankbook.rules.strictness import TEST_TOO_HIGH, TEST_TOO_LOW
 from tankbook.rules.test_pressure import test_pressure_by
 from tankbook.rules.tested import latest_pressure_test
@@ -81,6 +84,37 @@ def _asked(book: Book, cylinder: Cylinder, gas: Gas | Mixture, today: dt.date | 
     rules = rules_on(book, today) if today else rules_of(book)
     mixture = gas.mixture if isinstance(gas, Gas) else gas
     return _Asked(rules, facts_of(cylinder, rules), mixture, today or book.known_on)
+
+
+_NO_PLUS = re.compile(
+    r"\b(?:no|not|never|do not|without) (?:a |any |the )?(?:plus|\+)"
+    r"|\bplus\b[^.;]{0,20}\b(?:not|refused|denied|withheld|taken|ground|removed|lost|gone|expired)\b",
+    re.IGNORECASE,
+)
+
+
+def _says_no_plus(cylinder: Cylinder, test: Requalified) -> str:
+    """Why what is written of its test, or on its card, takes the plus away; or an empty text."""
+    texts = (test.finding, test.note, cylinder.note)
+    said = next((m[0] for text in texts if text and (m := _NO_PLUS.search(text))), "")
+    return f"what is written of it says `{said}`" if said else ""
+
+
+def _springs_too_far(cylinder: Cylinder, test: Requalified) -> str:
+    """Why its elastic expansion earns no plus: above the REE that its shoulder says (that a plus
+    rests on this is from memory: CGA C-5 was not readable); or an empty text."""
+    total, kept = test.total_expansion, test.permanent_expansion
+    stamped = [t.value for t in marks_of(cylinder).of(MarkKind.EXPANSION_REJECT)]
+    most = min((v for v in stamped if isinstance(v, float)), default=None)
+    if total is None or kept is None or most is None:
+        return ""
+    elastic = 1000 * (total.litres - kept.litres)
+    over = elastic > most + HAIR
+    return f"its elastic expansion, {elastic:.1f} cc, is above its REE of {most:g}" if over else ""
+
+
+HAIR = 1e-6
+"""What a figure at its limit may be off by arithmetic alone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +246,9 @@ class _Asked:
             return None, "a plus mark needs the elastic expansion of a water-jacket test"
         if not plus_is_stamped(cylinder, self.day):
             return None, "no stamp on record shows a plus after its newest test"
+        refused = _says_no_plus(cylinder, latest) or _springs_too_far(cylinder, latest)
+        if refused:
+            return None, refused
         rows = self.about(Obligation.PLUS_FILL)
         for need in dict.fromkeys(need for row in rows for need in row.needs):
             why = self._unmet(need)

@@ -204,6 +204,7 @@ _ASIDE = re.compile(
     r"|ausser dienst|out of order|leave empty|(?-i:DNF|OOS|O/S)|scrapped|(?:for|to) scrap\b"
     r"|scrap it|to be (?:scrapped|destroyed|cut up)|written off|display only"
     r"|retired (?:from|in (?:19|20)\d\d|cylinder|$)|would not pass|failed to pass"
+    r"|scrap heap|reject (?:shelf|bin|heap)|sperrlager"
     r"|(?:serial|stamps?|marks?|number)(?: \w+)? (?:ground|filed|sanded) (?:off|away)"
     r"|(?:ground|filed|sanded) off (?:the )?(?:serial|stamp|marks?|number)"
     r"|filled to \d+ ?(?:psi|bar)? by mistake|over-?pressur\w+|run over\b|bullet hole|shot at"
@@ -308,6 +309,54 @@ def unsettled(text: str) -> str:
     found = _UNSETTLED.search(plainly(text))
     missing = speaks_of(text, "missing")  # `none missing` is well
     return (found[0] if found else "") or missing or in_doubt(text) or not_passed(text)
+
+
+_MISTAKEN = re.compile(
+    r"\b(?:wrong|mistake\w*|mistook|error|misread|mistyped|typo|mix(?:ed)?[ -]?up|meant|duplicate"
+    r"|twice"
+    r"|(?:an)?other (?:cylinder|card|serial|bottle|tank|one)|not this|belongs? to|demonstrat\w*"
+    r"|training"
+    r"|verwechs\w*|falsch\w*|irrtum|irrtümlich\w*|doppelt|andere flasche|erreur|mauvais\w*"
+    r"|autre bouteille"
+    r"|equivoc\w*|otra botella|sbagliat\w*|vergissing|verkeerd\w*)\b",
+    re.IGNORECASE,
+)
+
+
+def says_mistaken(text: str) -> bool:
+    """Whether a reason to strike out an entry says that it was a mistake, and what of."""
+    return _MISTAKEN.search(plainly(text)) is not None
+
+
+_REFUSED = re.compile(
+    r"\b(?:den(?:y|ied)|refus\w+|revok\w+|withdraw\w*|rescind\w*|expired?|lapsed|ends? it|ended"
+    r"|pending"
+    r"|applied for|application|request\w*|missing|lost|nobody|not renewed|not granted|rejected"
+    r"|ungültig"
+    r"|beantragt|abgelehnt|abgelaufen|widerrufen|demandé\w*|retiré\w*|perdu\w*)\b",
+    re.IGNORECASE,
+)
+
+
+_HEARSAY = re.compile(
+    r"\b(?:forum|by eye|looks? like|colou?r|magnet\w*|(?:seller|owner|customer|mate) (?:said|told)"
+    r"|asked|unsure|not confirmed|to be written|draft|in preparation|not yet|proposed|entwurf)\b",
+    re.IGNORECASE,
+)
+
+
+def is_no_evidence(text: str) -> bool:
+    """Whether what somebody says a fact is known from is no evidence of it: nothing, hearsay, or
+    what was refused, lost or only asked for."""
+    plain = plainly(text)
+    bad = says_nothing(text) or in_doubt(text) or _REFUSED.search(plain) or _HEARSAY.search(plain)
+    return bool(bad or not_passed(text))
+
+
+def names_no_paper(text: str) -> bool:
+    """Whether what stands for the paper of a renewal names none: a paper has a date or a number,
+    and does not say that the renewal was refused, or only asked for."""
+    return is_no_evidence(text) or not re.search(r"\d", text)
 
 
 def says_nothing(text: str) -> bool:
@@ -416,7 +465,8 @@ _BAD = _listed(
     " verworfen, nok, no good, not ok, below minimum, under minimum, too thin, too deep,"
     " over the limit, above the limit, beyond limit*, over limit*, outside limit*, exceed*,"
     " burst, ruptur*, ftp, raté*, échoué*, refusé*, no pasó, rechazad*, afgekeurd*, bocciat*,"
-    " abort*, not finished, not complet*, not reached, stopped at, withheld,"
+    " not done, no test made, not calibrated, paper only, as a favour, as a favor, other serial,"
+    " another serial, abort*, not finished, not complet*, not reached, stopped at, withheld,"
     " unstamped, no stamp, non conforme, not meet, deformed, swollen, gesperrt,"
     " ausgesondert, ausgeschieden, gerissen, ausbeul*, ausgebeul*, abgebrochen,"
     " nicht erfolgreich, nicht mehr bestanden, nicht mehr in ordnung, zu groß, zu dünn, zu tief"

@@ -165,6 +165,35 @@ def test_each_kind_of_thing_that_goes(repo: Repo, case: str) -> None:
     assert looked(repo) == []
 
 
+def swapped(repo: Repo) -> None:
+    """Two cards change places."""
+    one, other = repo.read(CARD), repo.read(OTHER)
+    repo.put(CARD, other)
+    repo.put(OTHER, one)
+
+
+def moved(repo: Repo, formerly: str = "") -> None:
+    """The card's cylinder goes on under another id, and its old id is given to a new cylinder."""
+    repo.put("cylinders/RB-040.yaml", repo.read(CARD) + formerly)
+    repo.put(CARD, GOOD.replace("K118204", "K40"))
+
+
+@pytest.mark.parametrize("act", [swapped, moved])
+def test_an_id_that_is_given_to_another_cylinder_keeps_what_told_against_it(
+    repo: Repo, act: Callable[[Repo], None]
+) -> None:
+    """The tag still says the id of the cylinder that is held."""
+    act(repo)
+    ((what, how, ids),) = brief(look(repo.root))
+    assert (what, how) == HELD[:2]
+    assert "RB-014" in ids
+
+
+def test_but_not_where_the_other_card_says_whose_it_was(repo: Repo) -> None:
+    moved(repo, "formerly: [RB-014]\n")
+    assert look(repo.root).gone == ()
+
+
 GROWTH = {
     "released": swap(CARD, "why: dent", "why: dent, released: 2026-03-12, released_by: MV, released_why: measured"),
     "struck out": swap(CARD, "why: dent", "why: dent, void: {why: wrong card, by: MV, on: 2026-03-12}"),
@@ -235,7 +264,8 @@ def test_a_card_renamed_in_capitals_or_swapped_with_another(repo: Repo) -> None:
     (repo.root / "cylinders/rb-014.yaml").rename(repo.root / "between")
     (repo.root / OTHER).rename(repo.root / CARD)
     (repo.root / "between").rename(repo.root / OTHER)
-    assert looked(repo) == []
+    # the tags were not swapped with the cards
+    assert looked(repo) == [("held 2026-03-10", "gone", ("RB-014", "RB-015"))]
     repo.change(OTHER, HOLD, "")
     assert looked(repo) == [("held 2026-03-10", "gone", ("RB-014", "RB-015"))]
 

@@ -31,6 +31,7 @@ from tankbook.rules.bad_air import bad_air_of
 from tankbook.rules.checks import CHECKS, Scope, check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, rules_of
+from tankbook.rules.limits import limit_of
 from tankbook.rules.spelling import ids_near
 from tankbook.rules.wording import speaks_of
 
@@ -155,6 +156,8 @@ SEEDS: dict[str, Seed] = {
     "finding-passed": Seed({"inspected": f"[{OLD}, {{on: 2026-06-03, by: MV, checklist: annual, result: pass, findings: [{{step: cuts-and-dents, result: note, what: dent}}]}}]"}),
     "tested-while-away": Seed({"rented": LENT} | requalified("on: 2026-06-03, method: hydrostatic, by: T123")),
     "worked-on-while-away": Seed({"rented": LENT, "cleaned": "[{on: 2026-06-03, by: MV, to: oxygen}]"}),
+    "job-elsewhere": Seed({"jobs": "[{on: 2026-11-01, by: MV, work: [hydro], steps: [{on: 2026-11-03, state: at-requalifier}]}]", "use": "customer", "owner": "C-1"}),
+    "tested-by-nobody": Seed({"requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-03, method: hydrostatic, by: nobody}]"}),
     "went-out-while": Seed({"rented": LENT, "held": "[{on: 2026-05-30, by: MV, why: sticker illegible, released: 2026-06-08, released_by: MV, released_why: read again}]"}),
     "bad-air": Seed(log=FILL.replace("2026-11-20", "2026-11-06"), station="compressor: {name: C1}\nair_tests: [{on: 2026-11-05, result: fail}, {on: 2026-11-10, result: pass}]"),
     "filled-elsewhere": Seed({"rented": "[{on: 2026-11-21, to: B-1, back: 2026-11-23, valve: closed}]"}, log=FILL.replace("2900", "600") + "\nat=2026-11-24T09:30:00+01:00; cylinder=A; act=reading; to=2500 psi; by=MV"),
@@ -212,7 +215,8 @@ SEEDS: dict[str, Seed] = {
     "ends-before-start": Seed({"rented": "[{on: 2026-03-10, to: B-1, back: 2026-03-09}]"}),
     "two-first-tests": Seed(requalified("on: 2024-04, method: hydrostatic, by: maker")),
     "material-differs": Seed({"material": "steel", "alloy": None}),
-    "thread-differ": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, neck_thread: 3/4-14 NPSM, valve_thread: M25x2")),
+    "thread-differ": Seed({"neck_thread": "M25x2"}),
+    "thread-read-differs": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, neck_thread: 3/4-14 NPSM, valve_thread: M25x2")),
     "alloy-against-notice": Seed({"made": "1985-06", "requalified": "[{on: 2024-03, method: hydrostatic, by: T123}]"}),
     "unknown-size": Seed({"size": "al8000"}),
     "permit": Seed({"permit": "{number: DOT-SP 99001}"}),
@@ -906,6 +910,31 @@ def of_a_set(isolator: str, held: str, fill: str = "cylinder=B", key: str = "hel
         log=FILL.replace("cylinder=A", fill), others={"B": B},
         sets={"D": f"cylinders: [A, B]\nisolator: {isolator}\nrating: 3442 psi\n"},
     )  # fmt: skip
+
+
+CRACK_HELD = (
+    f"[{OLD}, {{on: 2026-10-01, by: MV, checklist: annual, result: hold,"
+    " findings: [{step: neck-cracks, result: hold, what: suspected-crack}]}]"
+)
+
+
+def renewed(paper: str) -> Seed:
+    """A composite whose permit had an end, and was renewed by some paper."""
+    card = {
+        "specification": "[DOT-SP 9791]",
+        "marks": "DOT-SP 9791-3000 K118204 03A24",
+        "permit": "{number: DOT-SP 9791, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05,"
+        f" expansion_limit: 5 %, renewed_until: 2029-08, paper: '{paper}'}}",
+    }
+    return Seed(card)
+
+
+def european_card(specification: str) -> dict[str, str | None]:
+    """The card of a European cylinder by a standard."""
+    return {
+        "specification": f"[{specification}]", "material": "steel", "alloy": None,
+        "service_pressure": "200 bar", "test_pressure": "300 bar",
+    }  # fmt: skip
 
 
 def ends_on_label(text: str) -> Seed:
@@ -2443,6 +2472,125 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         ),
         False,
     ),
+    # what shows a cylinder fit is weighed
+    **{
+        f"a hydro by {by}": (
+            Seed(
+                {
+                    "requalified": f"[{{on: 2020-01, method: hydrostatic, by: maker}}, {{on: 2024-05, method: hydrostatic, by: {by}}}]",
+                    "made": "2020-01",
+                }
+            ),
+            by in {"T123", "MV", "Kelp Street Hydro"},
+        )
+        for by in (
+            "nobody",
+            "none",
+            "unknown",
+            "owner",
+            "ourselves",
+            "T123",
+            "MV",
+            "Kelp Street Hydro",
+        )
+    },
+    **{
+        f"a permit renewed by: {paper}": (renewed(paper), good)
+        for paper, good in {
+            "letter 2025-118 of the office": True,
+            "renewal of 2025-03-01, in the blue folder": True,
+            "renewal refused 2025": False,
+            "denied, letter 12": False,
+            "withdrawn 2011": False,
+            "letter of 2007-08-31 that ends it": False,
+            "expired letter of 2007": False,
+            "applied for": False,
+            "renewal pending": False,
+            "copy missing": False,
+            "nobody asked": False,
+            "forum post 12": False,
+            "beantragt 2025": False,
+            "rien": False,
+        }.items()
+    },
+    **{
+        f"a condemning struck out for: {why}": (
+            Seed(
+                {
+                    "condemned": f"[{{on: 2026-11-01, by: T123, why: expansion 12 %, void: {{why: {why}, by: MV, on: 2026-11-03}}}}]"
+                }
+            ),
+            good,
+        )
+        for why, good in {
+            "we need it for the weekend": False,
+            "owner objected": False,
+            "too strict": False,
+            "wrong card": True,
+            "it was another cylinder": True,
+            "Flasche verwechselt": True,
+        }.items()
+    },
+    "made for one filling": (Seed(european_card("EN 12205")), False),
+    "made for acetylene": (Seed(european_card("ISO 3807")), False),
+    "at the requalifier's by its job": (
+        Seed({"jobs": "[{on: 2026-11-01, by: MV, work: [hydro], state: at-requalifier}]"}),
+        False,
+    ),
+    "back from there by its journey": (
+        Seed(
+            {
+                "jobs": "[{on: 2026-05-20, by: MV, work: [hydro], state: at-requalifier}]",
+                "sent": f"[{FITTED_THERE}]",
+            }
+            | AFTER_TEST
+        ),
+        True,
+    ),
+    "a test whose note says the contrary": (
+        suspected("no crack, note: crack found at thread 3"),
+        False,
+    ),
+    "a test whose note says the contrary, apart": (
+        Seed(
+            {
+                "inspected": CRACK_HELD,
+                "requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{SUSPICION % 'Z418'}, note: crack found at thread 3}}]",
+            }
+        ),
+        False,
+    ),
+    "a test whose note says that it was not done": (
+        Seed(
+            {
+                "inspected": CRACK_HELD,
+                "requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{SUSPICION % 'Z418'}, note: not done}}]",
+            }
+        ),
+        False,
+    ),
+    # strokes and names of a shoulder
+    **{
+        f"a shoulder with {strokes}": (
+            Seed({"marks": f"DOT-3AL 3000 K118204 03A24 '{strokes}'".replace("'", "")}),
+            False,
+        )
+        for strokes in (
+            "////",
+            "/ / /",
+            "#####"[0:0] + "====",
+            "~~~",
+            "MAWP 2250",
+            "PMAX 155",
+            "WP 155 TP 258",
+            "15.5 MPA",
+            "TESTED 3000 PSI",
+        )
+    },
+    "a shoulder with a lawful maximum": (
+        Seed({"marks": "DOT-3AL 3000 K118204 03A24 MAX 3000"}),
+        True,
+    ),
     # figures of a shoulder that say what they are
     "a shoulder with a second pressure, its comma apart": (
         Seed({"marks": "DOT-3AL 3000 K118204 03A24 15, 0 MPA"}),
@@ -2543,6 +2691,18 @@ def test_a_test_of_a_month_may_have_come_after_a_fill_of_it(
     found = [f for f in check(book, TODAY) if f.code == "over-limit"]
     assert bool(found) is over
     assert any("write the day of the test" in (f.mend or "") for f in found) is named
+
+
+@pytest.mark.parametrize(
+    ("specification", "most"),
+    [("DOT-4BA", 500), ("DOT-4BW", 500), ("DOT-3B", 500), ("DOT-3E", 1800), ("DOT-3AA", 2400)],
+)
+def test_what_a_specification_is_made_for(specification: str, most: int) -> None:
+    """49 CFR 178.38, 178.50, 178.51 and 178.61 from memory; 3E of 173.301a(b) read (C)."""
+    book = Seed(STEEL | {"specification": f"[{specification}]"}).book()
+    limit = limit_of(book, book.cylinders["A"])
+    assert limit is not None
+    assert limit.pressure.psi == pytest.approx(most)
 
 
 @pytest.mark.parametrize("name", ATTACKED)

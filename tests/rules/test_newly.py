@@ -65,7 +65,7 @@ def told(book: Book) -> list[tuple[str, str]]:
                 inspected="[{on: 2026-02-09, by: MV, checklist: annual, result: pass, neck_thread: 3/4-14 NPSM, valve_thread: M25x2}]",
             ),
             STATION,
-            [("thread-differ", "A")],
+            [("thread-read-differs", "A")],
         ),
         (with_lines(GOOD, neck_thread="M25x2"), STATION, []),
         (

@@ -9,9 +9,10 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Rented, Sent, standing
 from tankbook.records.life import days_of, life_of
 from tankbook.records.settings import Person
-from tankbook.records.words import SentFor
+from tankbook.records.words import JobState, SentFor
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
 from tankbook.rules.signing import is_outside
+from tankbook.rules.standing import state_of
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
@@ -128,6 +129,20 @@ def tests_are_of_what_was_here(card: Cylinder, rentals: Sequence[Rented]) -> Ite
 def _spans(sent: Sent, on: PartialDate) -> bool:
     """Whether a test of a day can have been made on a journey, its first and last day with it."""
     return sent.on.first <= on.last and on.first <= _end(sent)
+
+
+@on_cylinder("job-elsewhere", FAULT, since="0.2", adverse=True)
+def jobs_are_here(card: Cylinder) -> Iterator[Says]:
+    """A cylinder whose job says that it is at the requalifier's is not here to be filled, but where
+    its journey there has ended since."""
+    for job in standing(card.jobs):
+        steps = sorted(job.steps, key=lambda step: step.on)
+        since = steps[-1].on if steps else job.on.first
+        came = any(s.back is not None and s.back >= since for s in standing(card.sent))
+        if state_of(job) is JobState.AT_REQUALIFIER and not came:
+            text = f"its job of {job.on} says {JobState.AT_REQUALIFIER} since {since}"
+            mend = "where it is back, say so: `tankbook jobs update --state`, or `return`"
+            yield Says(job.source.at("steps" if steps else "state"), text, mend)
 
 
 @on_cylinder("went-out-while", FAULT, since="0.2", adverse=True)

@@ -11,6 +11,7 @@ from itertools import combinations, pairwise
 from tankbook.records.checklist import FULLY, Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Rented, Sent, standing
+from tankbook.records.fields import Source
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import Ender, days_of, life_of, tells_against, verdict
 from tankbook.records.log import LogLine
@@ -52,6 +53,7 @@ from tankbook.rules.signing import (
     are_kept,
     counts,
     is_outside,
+    names_nobody,
     why_not,
     why_not_certified,
 )
@@ -59,7 +61,7 @@ from tankbook.rules.spelling import any_fits, normal, permit_named
 from tankbook.rules.standing import ENTRY_LISTS
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
 from tankbook.rules.threads import is_unnamed, stated, threads_match
-from tankbook.rules.wording import in_doubt, says_nothing
+from tankbook.rules.wording import names_no_paper, says_mistaken
 from tankbook.units import GaugePressure, PartialDate
 
 GAUGE_SHARE = 0.01
@@ -179,16 +181,27 @@ def material_fits(card: Cylinder, facts: Facts) -> Iterator[Says]:
 
 @on_cylinder("thread-differ", FAULT)
 def threads_agree(card: Cylinder, marks: Marks) -> Iterator[Says]:
-    """Neck and valve carry the same thread, on the card, on the crown, and as an inspector read
-    them."""
+    """Neck and valve carry the same thread, on the card and on the crown."""
     valve_typed = card.valve.thread if card.valve else None
     crown = next(filter(stated, marks.threads), None)
-    pairs = [(stated(card.neck_thread) or crown, valve_typed, card.source)]
-    looks = _threads_read(card)
-    for look in looks[-1:]:
+    yield from _unlike([(stated(card.neck_thread) or crown, valve_typed, card.source)])
+
+
+@on_cylinder("thread-read-differs", FAULT, since="0.2", adverse=True)
+def threads_are_as_read(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """What the newest look read of neck and valve is one thread, and the one on the card."""
+    valve_typed = card.valve.thread if card.valve else None
+    crown = next(filter(stated, marks.threads), None)
+    pairs: list[tuple[str | None, str | None, Source]] = []
+    for look in _threads_read(card)[-1:]:
         necks, valves = (look.neck_thread, card.neck_thread), (look.valve_thread, valve_typed)
         neck, valve = (next(filter(stated, each), None) for each in (necks, valves))
         pairs += [(neck or crown, valve, look.source), (*necks, look.source)]
+    yield from _unlike(pairs)
+
+
+def _unlike(pairs: Sequence[tuple[str | None, str | None, Source]]) -> Iterator[Says]:
+    """The first of some pairs of threads that are not one."""
     for one, other, source in pairs:
         neck, valve = stated(one), stated(other)
         if neck and valve and not threads_match(neck, valve):
@@ -368,9 +381,9 @@ def permit_renewals_are_likely(card: Cylinder, today: dt.date) -> Iterator[Says]
     """A permit's renewal is on paper, and for no longer than any is."""
     until = card.permit.renewed_until if card.permit else None
     paper = (card.permit.paper or "") if card.permit else ""
-    if until is not None and (says_nothing(paper) or in_doubt(paper)):
+    if until is not None and names_no_paper(paper):
         text = f"its permit is renewed until {until}, and the paper is not named"
-        mend = "name the paper and where it is kept: `paper:`; without it the permit has ended"
+        mend = "name the paper by its date or number: `paper:`; without it the permit has ended"
         yield Says(card.source.at("permit"), text, mend)
     if until is not None and until.year - today.year > LONGEST_RENEWAL:
         text = f"its permit is renewed until {until}, {until.year - today.year} years ahead"
@@ -691,10 +704,23 @@ def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Sa
 def _refit_signed(sent: Sent, refitted: dt.date, people: Mapping[str, Person]) -> Iterator[Says]:
     by = sent.refitted_by
     wrong = "" if is_outside(people, by) else why_not_certified(people, by, refitted)
+    wrong = f"{by} is nobody's name" if names_nobody(by) else wrong
     if wrong:
         text = f"sent {sent.on}: refitted {refitted}, and {wrong}"
         mend = "write who refitted it: `refitted_by:`"
         yield Says(sent.source.at("refitted"), text, mend, severity=None if by else WARN)
+
+
+@on_cylinder("tested-by-nobody", FAULT, since="0.2")
+def tests_are_by_a_requalifier(card: Cylinder, bench: Bench) -> Iterator[Says]:
+    """Its newest pressure test is by somebody who is named, and by none of the shop's own."""
+    tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
+    for test in tests[-1:]:
+        if test.by and not is_makers(test) and not bench.is_requalifiers(test):
+            own = bench.is_own(test)
+            text = f"its test of {test.on} is by {test.by}, which is no requalifier's name"
+            mend = "write whose stamp it bears: `by:`; where nobody knows, have it tested"
+            yield Says(test.source.at("by"), text, mend, severity=WARN if own else None)
 
 
 @on_cylinder("struck-out-unsigned", FAULT, since="0.2")
@@ -714,6 +740,10 @@ def voids_are_signed(
         wrong = _why_not_struck(people, void.by, void.on, adverse=adverse)
         if void.on < entry.on.first <= today:
             wrong = f"it is dated {void.on}, before the entry"
+        if name == "condemned" and not wrong and not says_mistaken(void.why):
+            text = f"{name} {entry.on} is struck out for `{void.why}`, which was no mistake"
+            mend = "say which cylinder or card it was meant for; else it stays condemned"
+            yield Says(void.source.at("why"), text, mend)
         if wrong:
             text = f"{name} {entry.on} is struck out, and {wrong}"
             mend = "let somebody certified strike it out, or take `void:` away"

@@ -82,6 +82,10 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
     if struck and not marks.condemned:
         text = f"its marks carry `{struck[0].shown}`: an X over a mark says that it is condemned"
         yield Says(card.source.at("marks"), text, f"{AGAIN}; {_A_NAME}")
+    strokes = re.search(r"[/#=~|═‖_]{3,}|(?:[/#=~|] ){2,}[/#=~|]", marks.line)
+    if strokes and not marks.condemned:
+        text = f"its marks carry `{strokes[0]}`: strokes over a mark may say that it is condemned"
+        yield Says(card.source.at("marks"), text, f"{AGAIN}; leave out what is only a gap")
     if marks.condemned:
         text = "its marks say that it is condemned"
         again = f"{AGAIN}; {_A_NAME}" if marks.condemned_in_doubt else ""
@@ -145,7 +149,7 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
         test = min(marks.test_pressures)
         text = f"its marks say test pressure {test}, and its card fills it to {service}"
         yield Says(card.source.at("service_pressure"), text, AGAIN)
-    elif (low := _lower_figure(marks, service)) is not None:
+    elif (low := _lower_figure(marks, service) or _named_lower(marks, service)) is not None:
         text = f"its marks carry {low}, which is not read, and its card fills it to {service}"
         yield Says(card.source.at("service_pressure"), text, AGAIN)
     elif not stamped:
@@ -170,6 +174,24 @@ def _lower_figure(marks: Marks, service: GaugePressure) -> GaugePressure | None:
     told apart, the lower may be the working pressure."""
     unread = [t.text for t in marks.unread_evidence if Evidence.PRESSURE in t.could_be]
     low = min((p for text in unread for p in _figures(text)), default=None)
+    return low if low is not None and low.pa < (1 - FAMILIES) * service.pa else None
+
+
+_NAMED_FIGURE = re.compile(
+    r"\b(?:MAWP|P ?MAX|MAX(?:IMUM)?|W\.?P|P\.?W|P\.?S)\.?[ :=]{0,2}(\d{2,4}(?:[.,]\d)?)(?![\d.,/-])"
+    r"(?! ?(?:KG|LB|L|MM|CU|CF)\b)|(?<![\d.,/-])(\d{3,4}) ?MAX\b"
+)
+"""A pressure by a name that a shoulder gives the most it may hold (memory)."""
+
+
+def _named_lower(marks: Marks, service: GaugePressure) -> GaugePressure | None:
+    """A pressure that a shoulder names as the most it may hold, and that was not read as one, below
+    that of the card."""
+    found = []
+    for match in _NAMED_FIGURE.finditer(fold(marks.line)[0]):
+        figure = float((match[1] or match[2]).replace(",", "."))
+        found.append(GaugePressure.of(figure, "bar" if figure < 700 else "psi"))
+    low = min((p for p in found if p >= _LEAST), default=None)
     return low if low is not None and low.pa < (1 - FAMILIES) * service.pa else None
 
 
