@@ -156,6 +156,7 @@ SEEDS: dict[str, Seed] = {
     "finding-passed": Seed({"inspected": f"[{OLD}, {{on: 2026-06-03, by: MV, checklist: annual, result: pass, findings: [{{step: cuts-and-dents, result: note, what: dent}}]}}]"}),
     "tested-while-away": Seed({"rented": LENT} | requalified("on: 2026-06-03, method: hydrostatic, by: T123")),
     "worked-on-while-away": Seed({"rented": LENT, "cleaned": "[{on: 2026-06-03, by: MV, to: oxygen}]"}),
+    "bank-test-says-failed": Seed(station=(SOURCES % "4400 psi").replace("by: T}", "by: T, finding: failed at 14 %}")),
     "job-elsewhere": Seed({"jobs": "[{on: 2026-11-01, by: MV, work: [hydro], steps: [{on: 2026-11-03, state: at-requalifier}]}]", "use": "customer", "owner": "C-1"}),
     "tested-by-nobody": Seed({"requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-03, method: hydrostatic, by: nobody}]"}),
     "went-out-while": Seed({"rented": LENT, "held": "[{on: 2026-05-30, by: MV, why: sticker illegible, released: 2026-06-08, released_by: MV, released_why: read again}]"}),
@@ -761,6 +762,27 @@ def test_a_hollow_checklist_on_which_nothing_rests_touches_nothing() -> None:
         ("isolation manifold, 2000psi", "3442 psi", {"manifold-differs"}),
         ("isolation manifold, 200 bar", "3442 psi", {"manifold-differs"}),
         ("isolation manifold, 300 bar", "3442 psi", {"manifold-differs"}),
+        *(
+            (f"isolation manifold, {mark}", "3442 psi", {"manifold-differs"})
+            for mark in (
+                "138 bars",
+                "138b",
+                "2000 lbs",
+                "2000-psi",
+                "2000 p.s.i.",
+                "2000#",
+                "2000 pounds",
+                "140 kg/cm2",
+                "138 atü",
+                "WP 138",
+                "PN138",
+                "max 2000",
+                "MAWP 2000",
+            )
+        ),
+        ("isolation manifold, WP 3442", "3442 psi", set()),
+        ("isolation manifold, PN 232", "3442 psi", set()),
+        ("isolation manifold of 2019, no 4711", "3442 psi", set()),
     ],
 )
 def test_what_is_marked_on_a_manifold_is_heard(
@@ -910,6 +932,19 @@ def of_a_set(isolator: str, held: str, fill: str = "cylinder=B", key: str = "hel
         log=FILL.replace("cylinder=A", fill), others={"B": B},
         sets={"D": f"cylinders: [A, B]\nisolator: {isolator}\nrating: 3442 psi\n"},
     )  # fmt: skip
+
+
+def old_alloy(source: str, alloy: str = "'6061'") -> Seed:
+    """An old cylinder that a notice may speak of, whose card says how its alloy is known."""
+    return Seed(
+        {
+            "maker": None,
+            "marks": None,
+            "alloy": alloy,
+            "alloy_known_from": f'"{source}"',
+            "requalified": f"[{{on: 1985-03, method: hydrostatic, by: maker}}, {{{RIN}}}]",
+        }
+    )
 
 
 CRACK_HELD = (
@@ -2569,7 +2604,27 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         ),
         False,
     ),
+    **{
+        f"an old alloy known from {source}": (old_alloy(source), good)
+        for source, good in {
+            "letter of the maker of 2024-03-02": True,
+            "maker's letter, says it is 6351": False,
+            "not confirmed": False,
+            "maker refused to say": False,
+            "letter lost": False,
+            "applied for": False,
+            "the seller said so": False,
+            "looks like it": False,
+            "magnet test": False,
+            "forum": False,
+        }.items()
+    },
+    "an alloy that is doubted": (old_alloy("letter of the maker of 2024-03-02", "'6061?'"), False),
     # strokes and names of a shoulder
+    "a shoulder with a circled cross": (
+        Seed({"marks": "DOT-3AL 3000 K118204 03A24 \u2297"}),
+        False,
+    ),
     **{
         f"a shoulder with {strokes}": (
             Seed({"marks": f"DOT-3AL 3000 K118204 03A24 '{strokes}'".replace("'", "")}),
@@ -2703,6 +2758,26 @@ def test_what_a_specification_is_made_for(specification: str, most: int) -> None
     limit = limit_of(book, book.cylinders["A"])
     assert limit is not None
     assert limit.pressure.psi == pytest.approx(most)
+
+
+@pytest.mark.parametrize(
+    ("by", "note", "good"),
+    [
+        ("nobody", "ok", False),
+        ("owner", "ok", False),
+        ("a mate", "ok", False),
+        ("unknown", "ok", False),
+        ("MV", "failed the wipe test", False),
+        ("MV", "not done", False),
+        ("MV", "wiped and dried", True),
+        ("Northside Oxygen", "to their list", True),
+    ],
+)
+def test_an_oxygen_cleaning_is_by_somebody_and_was_passed(by: str, note: str, good: bool) -> None:
+    cleaned = f"[{{on: 2026-03-01, by: {by}, to: oxygen, note: {note}}}]"
+    book = Seed({"service": "oxygen", "cleaned": cleaned}).book()
+    answer = may_fill(book, "A", TODAY, Gas.parse("nitrox50"))
+    assert ("oxygen-clean-never" in {r.code for r in answer.refusals}) is not good
 
 
 @pytest.mark.parametrize("name", ATTACKED)

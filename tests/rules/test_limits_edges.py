@@ -217,6 +217,36 @@ def test_a_plus_of_a_failed_test_gives_nothing() -> None:
     assert limit(book_of({**STEEL, "requalified": failed})) == "2640 psi"
 
 
+EXPANDED = "total_expansion: 0.0951 L, permanent_expansion: 0.0021 L"
+
+
+@pytest.mark.parametrize(
+    ("test", "card", "found"),
+    [
+        ("", {}, "2904 psi"),
+        # the elastic expansion against the stamped REE, in cc
+        (EXPANDED, {}, "2904 psi"),
+        (EXPANDED, {"marks": "REE 93.1"}, "2904 psi"),
+        (EXPANDED, {"marks": "REE 93.0"}, "2904 psi"),
+        (EXPANDED, {"marks": "REE 92.9"}, "2640 psi"),
+        ("", {"marks": "REE 45.0"}, "2904 psi"),
+        # what was written of it
+        ("finding: plus not approved", {}, "2640 psi"),
+        ("note: plus refused", {}, "2640 psi"),
+        ("note: no plus given", {}, "2640 psi"),
+        ("note: plus approved", {}, "2904 psi"),
+        ("", {"note": "do not plus fill"}, "2640 psi"),
+        ("", {"note": "plus taken off 2025"}, "2640 psi"),
+        ("", {"note": "surplus stock"}, "2904 psi"),
+    ],
+)
+def test_what_takes_a_plus_away(test: str, card: dict[str, str], found: str) -> None:
+    marks = f"DOT-3AA 2640 K118204 03A19 03 Z418 24+ {card['marks']}" if "marks" in card else None
+    tests = PLUS.replace("plus: yes", f"plus: yes, {test}") if test else PLUS
+    book = book_of({**STEEL, "requalified": tests, **card, "marks": marks})
+    assert limit(book) == found
+
+
 @pytest.mark.parametrize(
     ("disc", "found"), [("4400 psi", "2904 psi"), ("4401 psi", "2640 psi"), (None, "2640 psi")]
 )

@@ -234,7 +234,7 @@ def _notes(
             yield from _of_entry(name, entry, *_answer_of(card, name, entry))
     for work in card.valve.serviced if card.valve else ():
         if work.note and work.void is None and work.on.last >= since:
-            yield _Note(work.source.at("note"), work.note)
+            yield _Note(work.source.at("note"), work.note, is_why=bool(in_doubt(work.note)))
     for line in about:
         if line.note and line.at.date() >= since:
             yield _Note(Where(line.path, line.line, 1), line.note)

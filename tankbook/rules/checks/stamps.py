@@ -34,6 +34,7 @@ from tankbook.records.station import Station
 from tankbook.records.words import Material, Method, StampMeans, TestResult
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_station
 from tankbook.rules.inforce import Facts, InForce, alloy_named, normal
+from tankbook.rules.letting_go import reads_well
 from tankbook.rules.materials import material_named
 from tankbook.rules.spelling import is_slip_of, maker_named, permit_named, plain_serial
 from tankbook.rules.stamped import (
@@ -54,6 +55,7 @@ from tankbook.rules.stamped import (
 )
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers, made_of
 from tankbook.rules.threads import stated, threads_match
+from tankbook.rules.wording import not_passed
 from tankbook.units import GaugePressure, PartialDate
 
 AGREE = 0.01
@@ -786,6 +788,19 @@ def banks_as_stamped(station: Station, mark_words: Sequence[MarkWords]) -> Itera
             elif word and test.result is TestResult.PASS:
                 text = f"the stamp `{test.stamp}` of {bank.name} says {word}, and the test passed"
                 yield Says(_place(test), text, "read the stamp again")
+
+
+@on_station("bank-test-says-failed", FAULT, since="0.2", adverse=True)
+def bank_tests_say_one_thing(station: Station) -> Iterator[Says]:
+    """A bank's test that passed does not say that it failed."""
+    for bank in station.banks:
+        for test in standing(bank.requalified):
+            for key, text in (("finding", test.finding or ""), ("note", test.note or "")):
+                word = "" if reads_well(text) else not_passed(text)
+                if word and test.result is TestResult.PASS:
+                    said = f"the test of {bank.name} of {test.on} passed, and says {word}"
+                    mend = "write `result: fail` if it did not pass, or reword it"
+                    yield Says(test.source.at(key), said, mend)
 
 
 def _unlike_bank_test(test: Requalified, stamp: Stamp) -> Iterator[Says]:
