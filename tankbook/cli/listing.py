@@ -77,15 +77,14 @@ def listing(
 def _rows(desk: Desk) -> list[Listed]:
     from tankbook.output.listing import Listed
     from tankbook.rules.board import is_ready
-    from tankbook.rules.contents import contents_of
+    from tankbook.rules.contents import contents_of, stands_at
     from tankbook.rules.gate import may_fill
-    from tankbook.rules.standing import status_of
     from tankbook.rules.volume import size_word
 
     book = desk.book
     rows = []
     for cylinder in book.cylinders.values():
-        status = status_of(desk.book, cylinder)
+        status = stands_at(desk.book, cylinder)
         gas = contents_of(book, cylinder.id).gas
         rows.append(
             Listed(

@@ -47,15 +47,14 @@ def card_of(
     """
     from tankbook.output.card import Card
     from tankbook.records.words import Isolator
-    from tankbook.rules.contents import contents_of, sides_of
+    from tankbook.rules.contents import contents_of, sides_of, stands_at
     from tankbook.rules.gate import may_fill
     from tankbook.rules.schedule import due
-    from tankbook.rules.standing import status_of
     from tankbook.rules.volume import water_volume_of
 
     book = desk.book
     cylinder, doubles = book.cylinders.get(id_), book.sets.get(id_)
-    status = status_of(desk.book, cylinder) if cylinder else None
+    status = stands_at(desk.book, cylinder) if cylinder else None
     contents = contents_of(book, id_)
     return Card(
         id=id_,

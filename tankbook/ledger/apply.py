@@ -10,6 +10,7 @@ from itertools import chain
 from pathlib import Path
 
 from tankbook.ledger import commit as git
+from tankbook.ledger.absence import look
 from tankbook.ledger.csvlog import addition
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
@@ -166,7 +167,7 @@ def record_changes(
 ) -> Recorded:
     """Write changes and, where asked, commit them."""
     done = Recorded(act, _paths(changes), _diff(changes))
-    why_not = git.hindrance(root, done.files) if commit else ""
+    why_not = (git.hindrance(root, done.files) or _would_bury(root)) if commit else ""
     for change in changes:
         change.stage(transaction)
     transaction.commit()
@@ -178,6 +179,19 @@ def record_changes(
     if isinstance(made, git.Failed):
         return replace(done, why_not_committed=made.why)
     return replace(done, commit=made)
+
+
+def _would_bury(root: Path) -> str:
+    """Why a commit on top of this merge would hide what the merge lost, or an empty text: the sides
+    of a merge are compared only while it is the newest commit."""
+    seen = look(root)
+    if not seen.heads.is_merge or not seen.gone:
+        return ""
+    first = seen.gone[0]
+    return (
+        f"the last merge lost {first.what} of {first.path}, and a commit on top would hide that; "
+        "put it back or say why in `removed:`, and commit this with it"
+    )
 
 
 def _paths(changes: Iterable[Change]) -> tuple[str, ...]:

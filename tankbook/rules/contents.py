@@ -17,7 +17,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Isolator, Method, Status, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks
-from tankbook.rules.standing import is_inside, is_off_at, open_states
+from tankbook.rules.standing import is_inside, is_off_at, open_states, status_of
 from tankbook.units import GaugePressure, Temperature
 
 GAUGE_ERROR_AT_MOST = GaugePressure.of(200, "psi")
@@ -469,6 +469,16 @@ def not_here(book: Book, cylinder: Cylinder) -> Status | None:
     """
     out = any(r.back is None for r in standing(rentals_of(book, cylinder.id)))
     return gravest((open_states(cylinder) | ({Status.OUT} if out else set())) & _NOT_HERE)
+
+
+_AT_HAND = frozenset({Status.IN_SERVICE, Status.AWAITING_INSPECTION, Status.AWAITING_COLLECTION})
+
+
+def stands_at(book: Book, cylinder: Cylinder) -> Status:
+    """Where a cylinder stands, by itself or out as one side of its set."""
+    status = status_of(book, cylinder)
+    out = status in _AT_HAND and not_here(book, cylinder) is Status.OUT
+    return Status.OUT if out else status
 
 
 def is_logged(book: Book, id_: str, rental: Rented) -> bool:

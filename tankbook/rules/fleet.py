@@ -9,10 +9,9 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import FleetRow, State
-from tankbook.rules.contents import contents_of
+from tankbook.rules.contents import contents_of, stands_at
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
-from tankbook.rules.standing import status_of
 from tankbook.rules.tested import first_test
 from tankbook.rules.volume import size_word
 
@@ -33,7 +32,7 @@ def fleet(book: Book, today: dt.date) -> tuple[FleetRow, ...]:
 def _row(
     book: Book, size: str, members: list[Cylinder], overdue: set[str], today: dt.date
 ) -> FleetRow:
-    states = Counter(status_of(book, m) for m in members)
+    states = Counter(stands_at(book, m) for m in members)
     fills = sum(contents_of(book, c.id).fills for c in members)
     firsts = [on for c in members if (on := first_test(c))]
     return FleetRow(

@@ -23,7 +23,8 @@ SEEN_STICKER = "sticker-seen"
 FULL, INSIDE, OUTSIDE, NOTHING = 3, 2, 1, 0
 
 _NOBODY = frozenset(
-    "not known no idea nobody particular mate friend buddy guy bloke somebody stranger someone else anybody unsigned signed illegible see letter"
+    "not known no idea nobody particular mate friend buddy guy bloke somebody stranger"
+    " someone else anybody unsigned signed illegible see letter"
     " phone internet neighbour neighbor previous former himself herself member apprentice trainee"
     " inspector hydro test house tester niemand unbekannt kunde kunden besitzer"
     " eigentümer werkstatt selbst wir ich verein vereins der die das dem unser unsere".split()

@@ -204,6 +204,28 @@ def test_in_the_middle_of_a_merge_the_act_is_recorded_and_not_committed(
     assert load(ledger).cylinders["RB-014"].held
 
 
+def test_a_commit_on_top_of_a_merge_does_not_hide_what_the_merge_lost(
+    ledger: Path, git: Git
+) -> None:
+    git("checkout", "-q", "-b", "side")
+    apply(ledger, act(*HOLD), commit=True)
+    git("checkout", "-q", "-")
+    git("commit", "-q", "--allow-empty", "-m", "Here")
+    git("merge", "-q", "-s", "ours", "-m", "Merge", "side")
+    head = git("rev-parse", "HEAD")
+    other = AddEntry(TWO, ("held",), {"on": "2026-11-25", "by": "MV", "why": "dent"})
+    got = apply(ledger, act(other), commit=True)
+    assert got.commit is None
+    assert "lost held 2026-11-25 of cylinders/RB-014.yaml" in got.why_not_committed
+    assert git("rev-parse", "HEAD") == head
+    assert load(ledger).cylinders["RB-015"].held
+    # put back, it is committed by hand with what was recorded meanwhile
+    git("checkout", "-q", "side", "--", str(ledger / ONE))
+    git("commit", "-q", "-a", "-m", "Put back what the merge lost")
+    log = apply(ledger, act(READING), commit=True)
+    assert log.commit == git("rev-parse", "HEAD").strip()
+
+
 CONFIG = {
     "commit.cleanup": "scissors",
     "core.commentChar": "H",

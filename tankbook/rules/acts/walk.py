@@ -10,6 +10,8 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import StepFinding
 from tankbook.records.words import InspectionResult, Seen, StepResult
 from tankbook.rules.clearing import CRACK
+from tankbook.rules.inforce import normal
+from tankbook.rules.materials import material_named
 
 _GRAVITY = {
     StepResult.PASS: InspectionResult.PASS,
@@ -26,12 +28,14 @@ def steps_for(checklist: Checklist, cylinder: Cylinder) -> tuple[Step, ...]:
     Raises:
         ValueError: some steps depend on a material that is not recorded.
     """
-    if cylinder.material is None and any(s.material for s in checklist.steps):
+    said = {material_named(normal(each)) for each in cylinder.specification} - {None}
+    material = cylinder.material or (said.pop() if len(said) == 1 else None)
+    if material is None and any(s.material for s in checklist.steps):
         raise ValueError(
             f"its material is not recorded, and steps of `{checklist.id}` depend on it; "
             "record `material:` first"
         )
-    return tuple(s for s in checklist.steps if not s.material or cylinder.material in s.material)
+    return tuple(s for s in checklist.steps if not s.material or material in s.material)
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,11 @@ def test_only_the_steps_of_its_material_are_asked(material: Material) -> None:
 
 
 def test_without_a_material_no_checklist_that_depends_on_it_is_followed() -> None:
-    ledger = shop(RB_014=with_lines(GOOD, material=None, alloy=None))
+    said = shop(RB_014=with_lines(GOOD, material=None, alloy=None))
+    assert steps_for(said.book.checklists["annual"], said["RB-014"]) == steps_for(
+        said.book.checklists["annual"], shop(RB_014=GOOD)["RB-014"]
+    )  # DOT-3AL says it
+    ledger = shop(RB_014=with_lines(GOOD, material=None, alloy=None, specification=None))
     with pytest.raises(ValueError, match="its material is not recorded"):
         steps_for(ledger.book.checklists["annual"], ledger["RB-014"])
     assert steps_for(ledger.book.checklists["internal"], ledger["RB-014"])
