@@ -6,6 +6,7 @@ on a lesser checklist, a sticker seen, or a pass that says nothing of it clears 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -62,9 +63,11 @@ _MEASURED = (
 _TESTS = (
     *("hydro*", "pressure test*", "proof test*", "eddy current", "ultrasonic", "volumetric"),
     *("water jacket", "requalif*", "retest*", "test house", "the test", "tüv", "druckprüfung*"),
-    *("ec", "ve", "ut", "eddy", "ndt", "wiederholungsprüfung*", "prüfung", "épreuve*", "prueba*"),
+    *("eddy", "wiederholungsprüfung*", "prüfung", "épreuve*", "prueba*"),
     *("collaudo", "keuring", "herkeuring"),
 )
+_SIGNS = re.compile(r"\b(?:EC|VE|UT|NDT)\b")
+"""Tests by their letters, in capitals: `they've` is none."""
 _RAN_OUT = ("abgelehnt", "nicht bestanden", "durchgefallen")
 """Words of a test, and more of one that was not passed."""
 
@@ -386,8 +389,8 @@ def _speaks_of_failed_test(text: str) -> bool:
     """Whether a text says that a test was failed, or gives what only a test can measure."""
     if first_of(text, _MEASURED):
         return True
-    of_test = any(as_written(word).search(text) for word in _TESTS)
-    return of_test and bool(not_passed(text) or first_of(text, _RAN_OUT))
+    of_test = _SIGNS.search(text) or any(as_written(word).search(text) for word in _TESTS)
+    return bool(of_test) and bool(not_passed(text) or first_of(text, _RAN_OUT))
 
 
 def _is_inside(bench: Bench, text: str | None) -> bool:

@@ -76,7 +76,8 @@ _LISTED = re.compile(
 
 _NAMES = re.compile(
     r"\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
-    r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* by the sun\b|\bflash rust\b|\bcrack team\b"
+    r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* by the sun\b|\bflash rust\b|\bfeu (?:vert|rouge)\b"
+    r"|\bcrack team\b"
     r"|\bsmells? of (?:new |fresh )?(?:paint|rubber|neoprene)\b"
     r"|\bcut (?:off )?the (?:old )?(?:tie|zip|cable|tape|strap|label|net)\b"
     r"|\bleak\w* (?:from|at|past) (?:the )?(?:[hl]p )?(?:seat|o-?ring|burst dis[ck]|valve stem)\b"

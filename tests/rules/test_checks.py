@@ -2620,6 +2620,25 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         }.items()
     },
     "an alloy that is doubted": (old_alloy("letter of the maker of 2024-03-02", "'6061?'"), False),
+    **{
+        f"a hold for `{why}`, let go": (Seed({"held": HELD % f'"{why}"'}), good)
+        for why, good in {
+            "neck failed EC": False,
+            "EC fail": False,
+            "VE reject, 3 threads": False,
+            "hydro failed": False,
+            "they've rejected the hose": True,
+            "I've refused the fill, no paper": True,
+            "SLC thread 3": False,
+            "Riß am Hals": False,
+            "scheur in hals": False,
+            "brûlée": False,
+            "boot melted": False,
+            "boot cracked": True,
+            "visual pushed out to next week": True,
+            "hydro failed to turn up by the van": True,
+        }.items()
+    },
     # strokes and names of a shoulder
     "a shoulder with a circled cross": (
         Seed({"marks": "DOT-3AL 3000 K118204 03A24 \u2297"}),
