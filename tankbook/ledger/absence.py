@@ -360,8 +360,12 @@ class _Comparison:
         if here and not any(card.id in formerly_of(node) for _, node in same):
             # the tag still says this id, and nobody said that it is another cylinder's now
             everywhere = {g.key for g in lost[0]}
+        if not here and len(same) > 1:
+            # which of several it is now nobody said: what one of them lacks is missed
+            everywhere = set().union(*({g.key for g in each} for each in lost))
         where = (*here, *same)[0][0]
-        gone = [replace(g, explain_in=where) for g in lost[0] if g.key in everywhere]
+        first = {g.key: g for each in reversed(lost) for g in each}
+        gone = [replace(g, explain_in=where) for key, g in first.items() if key in everywhere]
         ids = (card.id, *(stem(p) for p, _ in same))
         self._explain(with_ids(gone, *ids), card.before, [p for p, _ in (*here, *same)])
 

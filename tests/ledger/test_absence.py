@@ -189,6 +189,19 @@ def test_an_id_that_is_given_to_another_cylinder_keeps_what_told_against_it(
     assert "RB-014" in ids
 
 
+def test_of_two_cards_that_may_be_the_one_that_went_neither_may_lack_what_it_had(
+    repo: Repo,
+) -> None:
+    text = repo.read(CARD)
+    (repo.root / CARD).unlink()
+    other = "not_same: {id: RB-%s, by: MV, why: both at hand}\n"
+    repo.put("cylinders/RB-040.yaml", text.replace(HOLD, "") + other % "041")
+    repo.put("cylinders/RB-041.yaml", text + other % "040")
+    ((what, how, ids),) = brief(look(repo.root))
+    assert (what, how) == HELD[:2]
+    assert {"RB-040", "RB-041"} <= set(ids)
+
+
 def test_but_not_where_the_other_card_says_whose_it_was(repo: Repo) -> None:
     moved(repo, "formerly: [RB-014]\n")
     assert look(repo.root).gone == ()
