@@ -58,7 +58,7 @@ def fill(
     ] = None,
     analysed_by: Annotated[str, _text("--analysed-by", "XX", "Initials of who analysed.")] = "",
     source: Annotated[
-        str, _text("--source", "B1+B2", "Banks or compressor; as in the day's last fill.")
+        str, _text("--source", "B1+B2", "Banks or compressor; `elsewhere: WHERE`.")
     ] = "",
     position: Annotated[str, _text("--position", "P1+W1", "The position, whip and adaptor.")] = "",
     temperature: Degrees = "",
