@@ -205,7 +205,7 @@ _ASIDE = re.compile(
     r"|ausser dienst|out of order|leave empty|(?-i:DNF|OOS|O/S)|scrapped|(?:for|to) scrap\b"
     r"|scrap it|to be (?:scrapped|destroyed|cut up)|written off|display only"
     r"|retired (?:from|in (?:19|20)\d\d|cylinder|$)|would not pass|failed to pass"
-    r"|scrap heap|reject (?:shelf|bin|heap)|sperrlager"
+    r"|(?-i:CO) alarm|(?-i:CO) \d\d+ ?ppm|scrap heap|reject (?:shelf|bin|heap)|sperrlager"
     r"|(?:serial|stamps?|marks?|number)(?: \w+)? (?:ground|filed|sanded) (?:off|away)"
     r"|(?:ground|filed|sanded) off (?:the )?(?:serial|stamp|marks?|number)"
     r"|filled to \d+ ?(?:psi|bar)? by mistake|over-?pressur\w+|run over\b|bullet hole|shot at"

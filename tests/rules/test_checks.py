@@ -253,6 +253,7 @@ SEEDS: dict[str, Seed] = {
     "marks-plus": Seed({**STEEL, "marks": "DOT-3AA 2400 K118204 03A24", "requalified": "[{on: 2024-03, method: hydrostatic, by: maker, plus: yes}]"}),
     "marks-thread": Seed({"marks": "DOT-3AL 3000 K118204 03A24 25P"}),
     "marks-alloy": Seed({"marks": "DOT-3AL 3000 K118204 03A24 AA6351"}),
+    "marks-volume": Seed({"marks": "DOT-3AL 3000 K118204 03A24 7 L"}),
     "marks-life-end": Seed({"marks": "DOT-SP 99001-3000 K118204 03A24 FIN 2030/05", "specification": "[DOT-SP 99001]", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05}"}),
     "marks-unread": Seed({"marks": "DOT-3AL 3000 K118204 03A24 2250"}),
     "stamp-date": Seed(requalified(RIN + ", stamp: 10 T123 21")),
@@ -2797,6 +2798,24 @@ def test_an_oxygen_cleaning_is_by_somebody_and_was_passed(by: str, note: str, go
     book = Seed({"service": "oxygen", "cleaned": cleaned}).book()
     answer = may_fill(book, "A", TODAY, Gas.parse("nitrox50"))
     assert ("oxygen-clean-never" in {r.code for r in answer.refusals}) is not good
+
+
+@pytest.mark.parametrize(
+    ("stamped", "told"),
+    [
+        ("11.1 L", False),
+        ("11.7 L", False),
+        ("11.8 L", True),
+        ("10.4 L", True),
+        ("V 10.5", False),
+        ("V 7.0 L", True),
+        ("7 L 11 L", False),
+        ("", False),
+    ],
+)
+def test_a_stamped_volume_is_that_of_the_card(stamped: str, told: bool) -> None:
+    book = Seed({"marks": f"DOT-3AL 3000 K118204 03A24 {stamped}".strip()}).book()
+    assert ("marks-volume" in {f.code for f in check(book, TODAY)}) is told
 
 
 @pytest.mark.parametrize("name", ATTACKED)

@@ -228,7 +228,7 @@ HEARD = (
     "retired from service; written off; display only; Hydro nicht bestanden; durch den TÜV gefallen;"
     "test house would not pass it; stretched; wall thin; used with argon; contains argon; stark überfüllt, 320 bar;"
     "overpressurised in the van; filled to 4400 by mistake; surpression; run over by the truck; bullet hole;"
-    "serial ground off; stamp filed off; gestohlen; volé; robado; diver got sick on this tank;"
+    "serial ground off; stamp filed off; CO alarm went; CO 40 ppm; gestohlen; volé; robado; diver got sick on this tank;"
     "headache after the dive; oil film inside; Öl drin; tastes of oil; odeur d'essence; huele a escape;"
     "water sloshing inside; brown water ran out; rattles inside; Wasser in der Flasche; de l'eau dedans;"
     "agua dentro; innen stark verrostet; Lochfraß innen; oxidada por dentro; white oxide flakes come out;"
@@ -244,7 +244,7 @@ UNHEARD = (
     "never use the yoke insert; leaked from the HP seat, valve serviced; crack in the fill room window;"
     "a crack team of helpers filled 30 today; rejected by the airline, sent by road; cut the old tie wrap;"
     "owner retired, sells his kit; came back with no air in it; left a scrap of tape on it; sold the van;"
-    "dropped off by the courier; label stretches"
+    "dropped off by the courier; label stretches; CO 2 ppm"
 )
 
 

@@ -56,7 +56,7 @@ from tankbook.rules.stamped import (
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers, made_of
 from tankbook.rules.threads import stated, threads_match
 from tankbook.rules.wording import not_passed
-from tankbook.units import GaugePressure, PartialDate
+from tankbook.units import GaugePressure, PartialDate, Volume
 
 AGREE = 0.01
 """Share by which two figures of one stamped pressure may differ: rounding between psi and bar."""
@@ -604,6 +604,21 @@ def material_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
             text = f"its marks carry {each}, which is {metal}, and its card {card.material}"
             yield Says(card.source.at("material"), text, AGAIN)
             return
+
+
+VOLUMES = 0.06
+"""Share by which a stamped water volume may differ from the card's: a size of the trade is rounded
+(own bound)."""
+
+
+@on_cylinder("marks-volume", WARN, since="0.2")
+def volume_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+    """The water volume is the one that is stamped; what it holds and every blend rests on it."""
+    stamped = [t.value for t in marks.of(MarkKind.WATER_VOLUME) if isinstance(t.value, Volume)]
+    own = card.water_volume
+    if own and stamped and not any(abs(v.litres / own.litres - 1) <= VOLUMES for v in stamped):
+        text = f"its marks say {stamped[0]}, and its card {own}"
+        yield Says(card.source.at("water_volume"), text, AGAIN)
 
 
 @on_cylinder("marks-life-end", FAULT, since="0.2")
