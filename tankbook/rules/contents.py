@@ -277,7 +277,7 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     acts, names, own = places.log.column("act"), places.log.column("cylinder"), known_as(book, id_)
     fills = [n for n, i in enumerate(about) if acts[i] is Act.FILL]
     begin = fills[-_FILLS_BACK:]
-    contents = replace(NOTHING_KNOWN, fills=len(fills) - len(begin)) if fills else NOTHING_KNOWN
+    contents = NOTHING_KNOWN
     for i in about[begin[0] if begin else 0 :]:
         before, line = contents, places.log[i]
         contents = _after(before, line)
@@ -298,7 +298,7 @@ def _as_recorded(book: Book, id_: str) -> Contents:
                 contents = _of_nobody_knows_what(contents)
     # what went into both sides may be written of each: who filled one twice is not told so
     as_own = sum(names[about[n]] in own for n in fills)
-    return replace(contents, fills=as_own) if as_own else contents
+    return replace(contents, fills=as_own or len(fills))
 
 
 _FILLS_BACK = 3
@@ -387,23 +387,17 @@ def lines_into(book: Book, id_: str) -> tuple[LogLine, ...]:
     """As `lines_about`, with the fills of the other sides of its sets by themselves, or of the
     sides of a set: through an open isolator they went into it too, but while one of the two was
     off the manifold."""
-    own = lines_about(book, id_)
-    if not (through := _through(book, id_)):
-        return own
-    log = places_of(book).log
-    return tuple(sorted((*own, *(log[i] for i in through)), key=lambda n: n.at))
+    through = (places_of(book).log[i] for i in _through(book, id_))
+    return tuple(sorted((*lines_about(book, id_), *through), key=lambda n: n.at))
 
 
 def _places_into(book: Book, id_: str) -> list[int]:
     """Where the lines of `lines_into` are in the log."""
-    about = places_of(book).about(known_as(book, id_))
-    if not (through := _through(book, id_)):
-        return about
-    times = places_of(book).log.column("at")
-    return sorted((*about, *through), key=times.__getitem__)
+    about, times = places_of(book).about(known_as(book, id_)), places_of(book).log.column("at")
+    return sorted((*about, *_through(book, id_)), key=times.__getitem__)
 
 
-def _through(book: Book, id_: str) -> list[int]:
+def _through(book: Book, id_: str) -> set[int]:
     """Where the fills are in the log that came through an open isolator from a side by itself."""
     places = places_of(book)
     sets = [book.sets[n] for n in known_as(book, id_) if n in book.sets]
@@ -416,18 +410,14 @@ def _through(book: Book, id_: str) -> list[int]:
         for other in ((id_,) if id_ not in book.sets else doubles.cylinders)
         if side not in {id_, other}
     }
-    if not pairs:
-        return []
     acts, times = places.log.column("act"), places.log.column("at")
-    return sorted(
-        {
-            i
-            for side, other in pairs
-            for i in places.by_id[side]
-            if acts[i] is Act.FILL
-            and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i])
-        }
-    )
+    return {
+        i
+        for side, other in pairs
+        for i in places.by_id[side]
+        if acts[i] is Act.FILL
+        and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i])
+    }
 
 
 def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
@@ -471,7 +461,7 @@ def not_here(book: Book, cylinder: Cylinder) -> Status | None:
     return gravest((open_states(cylinder) | ({Status.OUT} if out else set())) & _NOT_HERE)
 
 
-_AT_HAND = frozenset({Status.IN_SERVICE, Status.AWAITING_INSPECTION, Status.AWAITING_COLLECTION})
+_AT_HAND = (Status.IN_SERVICE, Status.AWAITING_INSPECTION, Status.AWAITING_COLLECTION)
 
 
 def stands_at(book: Book, cylinder: Cylinder) -> Status:

@@ -284,8 +284,9 @@ _DOUBT = re.compile(
     r"\bstill (?:leak|crack|bad|there|wet|smell)\w*|\bnobody (?:has )?looked\b"
     r"|\bnot (?:yet )?(?:looked|repaired|mended|done|checked|inspected|tested)\b"
     r"|\bnicht repariert\b|\b(?:do not|never) fill\b|\bunsafe\b|\bfailed at\b|\bcondemned by\b"
-    r"|\bnoch undicht\b|^\s*undicht\b|\bcould not find\b|\bdid not look\b|\bnot found\b"
-    r"|\b(?:probably|seems?|looks?) (?:fine|ok|okay|good|tight)\b",
+    r"|\bnoch undicht\b|^\s*undicht\b|\bnever (?:found|turned up)\b|\bwritten off\b"
+    r"|\bstill missing\b|\bcould not find\b(?! any)|\bdid not look\b|\bnot found\b"
+    r"|\b(?:probably|seems?|looks?) (?:fine|ok|okay|good|tight)\b(?! inside|, tested)",
     re.IGNORECASE,
 )
 
@@ -518,10 +519,10 @@ _PEOPLE = re.compile(
 """What somebody did not do, and nothing that a test came to."""
 
 _BESIDE = re.compile(
-    r"(?:\b(?:old|the|unsafe|unfit|scrapped|destroyed|rejected|refused|leaking|defective)\s+){0,2}"
+    r"(?:\b(?:old|the|failed|unsafe|unfit|scrapped|destroyed|rejected|refused|leaking|defective)\s+){0,2}"
     r"\b(?:plus|star|sticker|label|boot|valve(?!\s+(?:opening|thread|bore|hole|pocket|boss|end"
     r"|neck))"
-    r"|o-?ring|knob|handle|burst dis[ck]s?)\b[^,;.]*",
+    r"|o-?ring|knob|handle|burst dis[ck]s?|ventil)\b[^,;.]*",
     re.IGNORECASE,
 )
 """A clause that is about something else than the cylinder's test: `plus not approved`."""
@@ -530,9 +531,13 @@ _BESIDE = re.compile(
 def _passed_after(text: str, bad: str) -> bool:
     """Whether a text goes on to say that it passed in the end: `first run failed, then passed`."""
     rest = text[text.rindex(bad) + len(bad) :]
-    return bool(_IN_THE_END.search(rest)) and bool(first_of(rest, _GOOD))
+    again = _IN_THE_END.search(rest) or _ONCE_MORE.search(text)
+    return bool(again) and bool(first_of(rest, (*_GOOD, "ok")))
 
 
+_ONCE_MORE = re.compile(
+    r"\b(?:re-?tested|re-?run|repeated|first (?:run|reading|test))\b", re.IGNORECASE
+)
 _IN_THE_END = re.compile(
     r"\b(?:then|later|finally|eventually|repeated|again|second|re-?tested|re-?run|danach|dann)\b",
     re.IGNORECASE,

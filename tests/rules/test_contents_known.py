@@ -206,7 +206,8 @@ def test_a_side_filled_by_itself_fills_the_other_through_an_open_isolator(
     log = [fill("2026-11-14"), fill("2026-11-05"), SIDE, read("2026-11-13", "900 psi", "B")]
     cards = {"A": GOOD + a, "B": GOOD.replace("K118204", "K2") + b}
     book = make_book(cards, sets={"D": SET % isolator}, log="\n".join(log))
-    assert [n.at.day for n in lines_into(book, "A")] == into
+    assert tuple(n.at.day for n in lines_into(book, "A")) == tuple(into)
+    assert isinstance(lines_into(book, "A"), tuple)
 
 
 def test_a_side_without_a_card_is_not_known_to_be_off() -> None:

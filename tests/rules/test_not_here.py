@@ -9,7 +9,7 @@ from tankbook.records.edits import Refusal
 from tankbook.records.words import SentFor, Status
 from tankbook.rules.acts.away import send
 from tankbook.rules.acts.looking import Look, wrong_with
-from tankbook.rules.contents import not_here
+from tankbook.rules.contents import not_here, stands_at
 from tankbook.rules.standing import status_of
 from tankbook.rules.stock import count, expected_here
 
@@ -57,6 +57,34 @@ def test_a_side_that_is_out_in_its_set_is_not_in_the_room() -> None:
     book = books.make_book(cards, sets={"DB-01": of_set})
     assert status_of(book, book.cylinders["RB-014"]) is Status.IN_SERVICE
     assert [not_here(book, card) for card in book.cylinders.values()] == [Status.OUT] * 2
+    assert [stands_at(book, card) for card in book.cylinders.values()] == [Status.OUT] * 2
+
+
+@pytest.mark.parametrize(
+    ("of_set", "card", "stands"),
+    [
+        (False, "", Status.IN_SERVICE),
+        (True, "", Status.OUT),
+        (True, "inspected: []\n", Status.OUT),
+        (False, "inspected: []\n", Status.AWAITING_INSPECTION),
+        (True, "jobs: [{on: 2026-05-01, by: MV, work: [visual], ready: 2026-05-02}]\n", Status.OUT),
+        # what is graver, or away by itself, is told before
+        (True, GRAVER["held"], Status.HELD),
+        (True, AWAY["at test"][1], Status.AT_TEST),
+        (False, AWAY["lost"][1], Status.LOST),
+    ],
+)
+def test_where_a_side_stands_is_told_with_its_set(of_set: bool, card: str, stands: Status) -> None:
+    out = "cylinders: [RB-014, RB-015]\n" + (AWAY["out"][1] if of_set else "")
+    cards = {
+        "RB-014": (
+            books.with_lines(books.GOOD, inspected=None) if "inspected" in card else books.GOOD
+        )
+        + card.replace("inspected: []\n", ""),
+        "RB-015": books.GOOD.replace("K118204", "K118205"),
+    }
+    book = books.make_book(cards, sets={"DB-01": out})
+    assert stands_at(book, book.cylinders["RB-014"]) is stands
 
 
 def test_a_rental_that_is_over_or_struck_out_keeps_nothing_away() -> None:

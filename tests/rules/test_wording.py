@@ -86,6 +86,10 @@ def test_a_test_that_says_it_was_not_passed(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     [
+        "retested after the first run was stopped at 4000 psi by a hose, passed",
+        "first reading aborted, gauge changed, second run ok",
+        "failed valve replaced before the test",
+        "Ventil war undicht, ersetzt",
         "hydro failed to turn up by the van",
         "test house failed to collect it, test next week",
         "customer refused the price of the test",
@@ -352,7 +356,7 @@ def test_damage_that_is_none(text: str, none: bool) -> None:
 
 @pytest.mark.parametrize(
     "text",
-    ["still leaks", "not repaired", "nobody looked", "not looked at yet", "failed at Mill Hydro", "condemned by Mill Hydro", "do not fill", "unsafe", "nicht repariert"],
+    ["still leaks", "not repaired", "nobody looked", "not looked at yet", "failed at Mill Hydro", "condemned by Mill Hydro", "do not fill", "unsafe", "nicht repariert", "never turned up", "insurer paid, written off", "could not find the leak", "looks fine"],
 )  # fmt: skip
 def test_a_reason_that_says_that_it_is_not_well(text: str) -> None:
     assert in_doubt(text)
@@ -369,3 +373,16 @@ def test_a_reason_that_says_that_it_is_not_well(text: str) -> None:
 )  # fmt: skip
 def test_words_run_together_are_read(text: str, word: str, says: bool) -> None:
     assert bool(speaks_of(text, word)) is says
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "could not find any leak",
+        "looks good inside and out",
+        "looks fine, tested",
+        "found at the pool",
+    ],
+)
+def test_a_reason_that_says_that_it_is_well(text: str) -> None:
+    assert not in_doubt(text)
