@@ -2569,20 +2569,6 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
     },
     "made for one filling": (Seed(european_card("EN 12205")), False),
     "made for acetylene": (Seed(european_card("ISO 3807")), False),
-    "at the requalifier's by its job": (
-        Seed({"jobs": "[{on: 2026-11-01, by: MV, work: [hydro], state: at-requalifier}]"}),
-        False,
-    ),
-    "back from there by its journey": (
-        Seed(
-            {
-                "jobs": "[{on: 2026-05-20, by: MV, work: [hydro], state: at-requalifier}]",
-                "sent": f"[{FITTED_THERE}]",
-            }
-            | AFTER_TEST
-        ),
-        True,
-    ),
     "a test whose note says the contrary": (
         suspected("no crack, note: crack found at thread 3"),
         False,
@@ -2816,6 +2802,28 @@ def test_an_oxygen_cleaning_is_by_somebody_and_was_passed(by: str, note: str, go
 def test_a_stamped_volume_is_that_of_the_card(stamped: str, told: bool) -> None:
     book = Seed({"marks": f"DOT-3AL 3000 K118204 03A24 {stamped}".strip()}).book()
     assert ("marks-volume" in {f.code for f in check(book, TODAY)}) is told
+
+
+@pytest.mark.parametrize(
+    ("job", "sent", "told"),
+    [
+        ("state: at-requalifier", None, True),
+        ("steps: [{on: 2026-05-21, state: at-requalifier}]", None, True),
+        ("steps: [{on: 2026-05-21, state: awaiting-parts}]", None, False),
+        ("state: at-requalifier, ready: 2026-06-12", None, False),
+        ("state: at-requalifier, void: {why: typo, by: MV, on: 2026-05-22}", None, False),
+        # its journey there has ended since
+        ("state: at-requalifier", HOME, False),
+        ("steps: [{on: 2026-08-21, state: at-requalifier}]", HOME, True),
+    ],
+)
+def test_a_job_says_where_a_cylinder_is(job: str, sent: str | None, told: bool) -> None:
+    card = {
+        "jobs": f"[{{on: 2026-05-20, by: MV, work: [hydro], {job}}}]",
+        "sent": f"[{sent}]" if sent else None,
+    }
+    book = Seed(card | AFTER_TEST).book()
+    assert ("job-elsewhere" in {f.code for f in check(book, TODAY)}) is told
 
 
 @pytest.mark.parametrize("name", ATTACKED)

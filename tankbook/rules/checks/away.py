@@ -131,7 +131,7 @@ def _spans(sent: Sent, on: PartialDate) -> bool:
     return sent.on.first <= on.last and on.first <= _end(sent)
 
 
-@on_cylinder("job-elsewhere", FAULT, since="0.2", adverse=True)
+@on_cylinder("job-elsewhere", WARN, since="0.2")
 def jobs_are_here(card: Cylinder) -> Iterator[Says]:
     """A cylinder whose job says that it is at the requalifier's is not here to be filled, but where
     its journey there has ended since."""
