@@ -408,7 +408,7 @@ def _through(book: Book, id_: str) -> set[int]:
         for side in doubles.cylinders
         if side in places.by_id
         for other in ((id_,) if id_ not in book.sets else doubles.cylinders)
-        if side not in {id_, other}
+        if side != other
     }
     acts, times = places.log.column("act"), places.log.column("at")
     return {

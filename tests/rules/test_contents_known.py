@@ -213,6 +213,26 @@ def test_a_side_filled_by_itself_fills_the_other_through_an_open_isolator(
 def test_a_side_without_a_card_is_not_known_to_be_off() -> None:
     book = make_book({"A": GOOD}, sets={"D": SET % "open"}, log=SIDE)
     assert [n.at.day for n in lines_into(book, "A")] == [12]
+    book = make_book({"B": GOOD}, sets={"D": SET % "open"}, log=SIDE)
+    assert [n.at.day for n in lines_into(book, "A")] == [12]
+
+
+def test_of_two_returns_between_two_lines_the_later_one_counts() -> None:
+    own = "[{on: 2026-11-09, by: MV, to: B-1, back: 2026-11-10, pressure: 500 psi}]"
+    of_set = "rented: [{on: 2026-11-06, by: MV, to: B-2, back: 2026-11-12, pressure: 1000 psi}]\n"
+    sets = {"D": "cylinders: [A, B]\nisolator: open\n" + of_set}
+    log = [fill("2026-11-05"), read("2026-11-15", "1000 psi")]
+    assert rises(*log, sets=sets, rented=own) == []
+    later = own.replace("2026-11-10", "2026-11-13")
+    assert rises(*log, sets=sets, rented=later) == [("1000 psi", "500 psi")]
+
+
+@pytest.mark.parametrize(("to", "found"), [("200 psi", 0), ("201 psi", 1)])
+def test_what_was_looked_inside_held_nothing(to: str, found: int) -> None:
+    looked = "[{on: 2026-11-07, by: MV, checklist: annual, result: pass}]"
+    card = {"service_pressure": "300 psi", "test_pressure": "500 psi", "inspected": looked}
+    log = [fill("2026-11-05", to="150 psi"), read("2026-11-10", to)]
+    assert len(rises(*log, **card)) == found
 
 
 AIR_5 = fill("2026-11-05")
