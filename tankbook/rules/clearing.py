@@ -38,6 +38,7 @@ from tankbook.rules.wording import (
     denies_cracks,
     first_of,
     not_passed,
+    says_not_made,
     speaks_of,
     spoken_of,
     unharmed,
@@ -327,7 +328,7 @@ def _passed_since(bench: Bench, card: Cylinder, later: Requalified, on: PartialD
     note = later.note or ""
     return (
         later.result is TestResult.PASS
-        and not (not_passed(note) or said_of(bench, note))
+        and not (says_not_made(note) or said_of(bench, note))
         and bench.is_requalifiers(later)
         and done is not None
         and done.last >= on.first

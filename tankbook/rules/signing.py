@@ -69,6 +69,15 @@ def names_nobody(by: str | None) -> bool:
     return bool(words) and _NOBODY.issuperset(words)
 
 
+_A_TESTER = frozenset("hydro test house tester station the a inspector workshop".split())
+
+
+def names_no_tester(by: str | None) -> bool:
+    """Whether what stands for whoever tested names nobody, and no test house either."""
+    words = set(re.findall(r"[^\W_]+", (by or "").casefold()))
+    return names_nobody(by) and not words & _A_TESTER - {"the", "a"}
+
+
 def is_outside(people: Mapping[str, Person], by: str | None) -> bool:
     """Whether somebody who is named is none of the ledger's people, nor anybody's initials."""
     return by is not None and by not in people and len(plain(by)) > INITIALS
@@ -154,13 +163,6 @@ class Bench:
     def signed(self, entry: Inspected) -> bool:
         """Whether whoever inspected was certified that day, where that is kept."""
         return not why_not(self.people, entry.by, Skill.INSPECTOR, entry.on)
-
-    def is_own(self, entry: Requalified) -> bool:
-        """Whether one of the ledger's own people, or the shop itself, stands as having tested."""
-        words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
-        own = {initials.casefold() for initials in self.people}
-        here = any(plain(entry.by) in name for name in self.here if plain(entry.by))
-        return bool(own & {*words, "".join(words)}) or (here and not names_nobody(entry.by))
 
     def is_requalifiers(self, entry: Requalified) -> bool:
         """Whether an outside body signed: somebody who is named, and none of the ledger's own

@@ -77,6 +77,7 @@ _LISTED = re.compile(
 _NAMES = re.compile(
     r"\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
     r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* by the sun\b|\bflash rust\b|\bfeu (?:vert|rouge)\b"
+    r"|\bthreads? (?:is |are |was |slightly )?deform\w*|\bdeform\w* threads?\b"
     r"|\bcrack team\b"
     r"|\bsmells? of (?:new |fresh )?(?:paint|rubber|neoprene)\b"
     r"|\bcut (?:off )?the (?:old )?(?:tie|zip|cable|tape|strap|label|net)\b"
@@ -254,7 +255,7 @@ _NOTHING = frozenset(
     "na none nil nonegiven noreason noreasongiven because later pending tobedecided"
     " nobodyknows keingrund keiner nichts weißnicht unknown unclear unsure tba tbd tbc no"
     " not yes x guess guessed guesswork assumed assumption probably maybe notknown dontknow"
-    " noidea unbekannt unklar geraten inconnu".split()
+    " noidea rien nada niente unbekannt unklar geraten inconnu".split()
 )
 
 
@@ -317,6 +318,8 @@ _MISTAKEN = re.compile(
     r"\b(?:wrong|mistake\w*|mistook|error|misread|mistyped|typo|mix(?:ed)?[ -]?up|meant|duplicate"
     r"|twice"
     r"|(?:an)?other (?:cylinder|card|serial|bottle|tank|one)|not this|belongs? to|demonstrat\w*"
+    r"|neighbour|instead of|confus\w*|(?:was|is|were) for|should have been|(?:never|not) condemned"
+    r"|retract\w*|correct\w*"
     r"|training"
     r"|verwechs\w*|falsch\w*|irrtum|irrtümlich\w*|doppelt|andere flasche|erreur|mauvais\w*"
     r"|autre bouteille"
@@ -355,10 +358,24 @@ def is_no_evidence(text: str) -> bool:
     return bool(bad or not_passed(text))
 
 
+_AN_END = re.compile(r"\bthat ends\b|\bends? it\b|\bended\b", re.IGNORECASE)
+
+
 def names_no_paper(text: str) -> bool:
-    """Whether what stands for the paper of a renewal names none: a paper has a date or a number,
-    and does not say that the renewal was refused, or only asked for."""
-    return is_no_evidence(text) or not re.search(r"\d", text)
+    """Whether what stands for the paper of a renewal names none, or one by which it was refused."""
+    return is_no_evidence(text) or _AN_END.search(plainly(text)) is not None
+
+
+_NOT_MADE = re.compile(
+    r"\b(?:not (?:done|made|tested|carried out|calibrated)|no test\b(?! (?:needed|due|asked))"
+    r"|(?:on )?paper only|as a favou?r|(?:an)?other (?:serial|cylinder)|stamp bought)",
+    re.IGNORECASE,
+)
+
+
+def says_not_made(text: str) -> bool:
+    """Whether a note on a test says that it was not made, or of something else."""
+    return _NOT_MADE.search(plainly(text)) is not None
 
 
 def says_nothing(text: str) -> bool:
@@ -375,13 +392,15 @@ _FITTINGS = _listed(
     " insert, (?:tank )?band,"
     " strap, back ?plate, paint, lacquer, varnish, coating, gauge(?: lens| glass)?, lens,"
     " (?:thread )?protector, clip, buckle, hose, gasket, bungee, (?:hp |lp )?seat,"
-    " plastic(?: cap| foot)?, netz, (?:stand|kunststoff|gummi)?fu(?:ß|ss), griff, gurt, lack,"
+    " plastic(?: cap| foot)?, foot ?ring, netz, (?:stand|kunststoff|gummi)?fu(?:ß|ss), griff,"
+    " gurt, lack,"
     " aufkleber, handrad, ventil(?:rad)?, (?:yoke )?screw, pied, culot, volant, robinet, joint,"
     " étiquette, volante, grifo, junta, etiqueta, pomolo, rubinetto, voet"
 )
 _NO_PART = _listed(
     "trolley(?: wheel)?, crate, wheel, bag, box, bulb, lamp, compressor, finger, hand, snow, wax,"
-    " (?:wooden )?(?:rack|shelf), pallet, fan, fill room, window, door, bench, mask, regulator"
+    " (?:wooden )?(?:rack|shelf), hose, gauge(?: lens| glass)?, torch, battery, heater,"
+    " pallet, fan, fill room, window, door, bench, mask, regulator"
 )
 """What is not of a cylinder at all."""
 _FITTING = f"(?:{'|'.join((*_FITTINGS, *_NO_PART))})"

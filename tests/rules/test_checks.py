@@ -2517,7 +2517,7 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
                     "made": "2020-01",
                 }
             ),
-            by in {"T123", "MV", "Kelp Street Hydro"},
+            by in {"T123", "MV", "Kelp Street Hydro", "KW", "the test house"},
         )
         for by in (
             "nobody",
@@ -2534,6 +2534,7 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         f"a permit renewed by: {paper}": (renewed(paper), good)
         for paper, good in {
             "letter 2025-118 of the office": True,
+            "their letter, in the safe": True,
             "renewal of 2025-03-01, in the blue folder": True,
             "renewal refused 2025": False,
             "denied, letter 12": False,

@@ -211,6 +211,7 @@ def test_words_of_danger_in_the_languages_of_those_who_sign(what: str, texts: st
     [
         "yoke screw cracked", "Kunststofffuß gerissen", "Standfuss gerissen", "pied fissuré", "knob cracked",
         "volant fissuré, remplacé", "joint fendu", "robinet fissuré, remplacé", "swollen wooden rack",
+        "fill hose melted", "gauge lens scorched", "thread slightly deformed", "foot ring deformed",
         "visual pushed out to next week", "bowed out of the trip", "whip line through the hatch", "feu vert du client",
         "lump on the boot", "lightning cable left in the bag", "gonflée à 230 bar", "gonfiata a 200 bar", "brand new", "left it with the brand manager",
         "torch and bag forgotten in the van", "sea swell, dive cut short", "Sprungschicht auf 12 m",

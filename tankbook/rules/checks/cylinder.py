@@ -53,6 +53,7 @@ from tankbook.rules.signing import (
     are_kept,
     counts,
     is_outside,
+    names_no_tester,
     names_nobody,
     why_not,
     why_not_certified,
@@ -717,10 +718,11 @@ def tests_are_by_a_requalifier(card: Cylinder, bench: Bench) -> Iterator[Says]:
     tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
     for test in tests[-1:]:
         if test.by and not is_makers(test) and not bench.is_requalifiers(test):
-            own = bench.is_own(test)
             text = f"its test of {test.on} is by {test.by}, which is no requalifier's name"
             mend = "write whose stamp it bears: `by:`; where nobody knows, have it tested"
-            yield Says(test.source.at("by"), text, mend, severity=WARN if own else None)
+            # initials, or `the test house`, may be somebody's
+            severity = None if names_no_tester(test.by) else WARN
+            yield Says(test.source.at("by"), text, mend, severity=severity)
 
 
 @on_cylinder("struck-out-unsigned", FAULT, since="0.2")
