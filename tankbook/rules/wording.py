@@ -76,7 +76,8 @@ _LISTED = re.compile(
 
 _NAMES = re.compile(
     r"\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
-    r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* by the sun\b|\bflash rust\b|\bfeu (?:vert|rouge)\b"
+    r"|\bpainted flames?\b|\bflames? (?:design|pattern|decal|sticker)s?\b"
+    r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* (?:by|in) the sun\b|\bflash rust\b|\bfeu (?:vert|rouge)\b"
     r"|\bthreads? (?:is |are |was |slightly )?deform\w*|\bdeform\w* threads?\b"
     r"|\bcrack team\b"
     r"|\bsmells? of (?:new |fresh )?(?:paint|rubber|neoprene)\b"
@@ -85,7 +86,7 @@ _NAMES = re.compile(
     r"|\bmelted in (?:a|the) (?:hot )?(?:car|van|sun)\b"
     r"|\bheat[ -]?(?:no|nr|number|lot|code|treatment|stamp|shrink)\b|\bheated (?:debate|talk)\b"
     r"|\bfire (?:dept|department|brigade|service|station|rescue|house|fighters?|lane|road|door|exit"
-    r"|extinguisher|alarm|drill|marshal|hose|safety)\b|\bfeuerwehr\w*|\bfeuerlösch\w*"
+    r"|extinguisher|alarm|drill|marshal|hose|safety|inspection|insurance)\b|\bfeuerwehr\w*|\bfeuerlösch\w*"
     r"|\b(?:flame|rust|burnt|fire|salt)[ -](?:red|orange|brown|colou?red|white)\b"
     r"|\bcrack(?:ed|ing)? (?:it )?open\b|\bcrack(?:ed|ing)? the valve\b(?! (?:thread|opening|bore))"
     r"|\bopen(?:ed)? (?:it )?a crack\b"
@@ -387,7 +388,7 @@ def says_nothing(text: str) -> bool:
 # --- of a cylinder or of what is fitted to it ----------------------------------------------------
 
 _FITTINGS = _listed(
-    "valve(?: knob| handle| body| stem| seat)?, hand ?wheel, knob, boot, net, mesh, label, sticker,"
+    "valve(?: knob| handle| body| stem| seat)?, hand ?wheel, (?:yoke )?knob, boot, net, mesh, label, sticker,"
     " decal, (?:carry )?handle, chrome, (?:dust )?cap, o-?ring, burst disc, dip tube, plug,"
     " insert, (?:tank )?band,"
     " strap, back ?plate, paint, lacquer, varnish, coating, gauge(?: lens| glass)?, lens,"

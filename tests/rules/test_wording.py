@@ -211,6 +211,8 @@ def test_words_of_danger_in_the_languages_of_those_who_sign(what: str, texts: st
     [
         "yoke screw cracked", "Kunststofffuß gerissen", "Standfuss gerissen", "pied fissuré", "knob cracked",
         "volant fissuré, remplacé", "joint fendu", "robinet fissuré, remplacé", "swollen wooden rack",
+        "crack in the yoke knob", "painted flames on it", "nitrox sticker burned in the sun",
+        "fitted after the fire inspection of the shop",
         "fill hose melted", "gauge lens scorched", "thread slightly deformed", "foot ring deformed",
         "visual pushed out to next week", "bowed out of the trip", "whip line through the hatch", "feu vert du client",
         "lump on the boot", "lightning cable left in the bag", "gonflée à 230 bar", "gonfiata a 200 bar", "brand new", "left it with the brand manager",
