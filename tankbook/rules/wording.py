@@ -77,7 +77,8 @@ _LISTED = re.compile(
 _NAMES = re.compile(
     r"\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
     r"|\bpainted flames?\b|\bflames? (?:design|pattern|decal|sticker)s?\b"
-    r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* (?:by|in) the sun\b|\bflash rust\b|\bfeu (?:vert|rouge)\b"
+    r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* (?:by|in) the sun\b"
+    r"|\bflash rust\b|\bfeu (?:vert|rouge)\b"
     r"|\bthreads? (?:is |are |was |slightly )?deform\w*|\bdeform\w* threads?\b"
     r"|\bcrack team\b"
     r"|\bsmells? of (?:new |fresh )?(?:paint|rubber|neoprene)\b"
@@ -388,7 +389,8 @@ def says_nothing(text: str) -> bool:
 # --- of a cylinder or of what is fitted to it ----------------------------------------------------
 
 _FITTINGS = _listed(
-    "valve(?: knob| handle| body| stem| seat)?, hand ?wheel, (?:yoke )?knob, boot, net, mesh, label, sticker,"
+    "valve(?: knob| handle| body| stem| seat)?, hand ?wheel, (?:yoke )?knob, boot, net, mesh, label,"
+    " sticker,"
     " decal, (?:carry )?handle, chrome, (?:dust )?cap, o-?ring, burst disc, dip tube, plug,"
     " insert, (?:tank )?band,"
     " strap, back ?plate, paint, lacquer, varnish, coating, gauge(?: lens| glass)?, lens,"
