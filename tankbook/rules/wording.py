@@ -390,13 +390,13 @@ def says_nothing(text: str) -> bool:
 
 _FITTINGS = _listed(
     "valve(?: knob| handle| body| stem| seat)?, hand ?wheel, (?:yoke )?knob, boot, net, mesh,"
-    " label, sticker, decal, (?:carry )?handle, chrome, (?:dust )?cap, o-?ring, burst disc, dip tube,"
-    " plug, insert, (?:tank )?band, strap, back ?plate, paint, lacquer, varnish, coating, gauge(?: lens| glass)?, lens,"
-    " (?:thread )?protector, clip, buckle, hose, gasket, bungee, (?:hp |lp )?seat,"
-    " plastic(?: cap| foot)?, foot ?ring, netz, (?:stand|kunststoff|gummi)?fu(?:ß|ss), griff,"
-    " gurt, lack,"
-    " aufkleber, handrad, ventil(?:rad)?, (?:yoke )?screw, pied, culot, volant, robinet, joint,"
-    " étiquette, volante, grifo, junta, etiqueta, pomolo, rubinetto, voet"
+    " label, sticker, decal, (?:carry )?handle, chrome, (?:dust )?cap, o-?ring, burst disc,"
+    " dip tube, plug, insert, (?:tank )?band, strap, back ?plate, paint, lacquer, varnish,"
+    " coating, gauge(?: lens| glass)?, lens, (?:thread )?protector, clip, buckle, hose,"
+    " gasket, bungee, (?:hp |lp )?seat, plastic(?: cap| foot)?, foot ?ring, netz,"
+    " (?:stand|kunststoff|gummi)?fu(?:ß|ss), griff, gurt, lack, aufkleber, handrad,"
+    " ventil(?:rad)?, (?:yoke )?screw, pied, culot, volant, robinet, joint, étiquette,"
+    " volante, grifo, junta, etiqueta, pomolo, rubinetto, voet"
 )
 _NO_PART = _listed(
     "trolley(?: wheel)?, crate, wheel, bag, box, bulb, lamp, compressor, finger, hand, snow, wax,"
