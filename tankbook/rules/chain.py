@@ -39,7 +39,8 @@ class Part:
         question: whom to ask where it is too low: its own mark, or what its kind stands.
         code: what the codes of its reasons begin with.
         mend: how to mend it where it is too low.
-        worked_out: `most` was marked in another unit, and is rounded by that.
+        worked_out: `most` was marked in another unit or at another temperature, and is rounded by
+            that.
     """
 
     name: str
@@ -173,7 +174,7 @@ class _Scale:
         temperatures = [row.temperature for row in rows if row.temperature]
         most = min((self.here(mark, at) for at in temperatures), default=mark)
         mend = f"fit {_a(name)} that is rated for it, or correct the rating if it was misread"
-        other = mark.unit != most.unit
+        other = mark.unit != most.unit or mark.pa != most.pa
         said = f"is rated {mark}"
         return Part(name, said, most, rows, code=code, mend=mend, worked_out=other)
 
@@ -191,7 +192,7 @@ class _Scale:
         mend = (
             f"fit a valve that stands it{'' if use.marks else ', or read the rating off this one'}"
         )
-        other = row.at_most.unit != most.unit
+        other = row.at_most.unit != most.unit or row.at_most.pa != most.pa
         return Part(use.name, said, most, (row,), Obligation.OUTLET, "outlet", mend, other)
 
     def unknown_outlet(self, valve: Valve) -> Iterator[Part]:

@@ -359,7 +359,7 @@ def _damage(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     rentals = rentals_of(book, cylinder.id)
     for rental, on in open_damage(bench_of(book), cylinder, rentals):
         text = f"damage noted at return on {on}: {rental.damage}"
-        mend = f"an inspection that passes it says `clears: [damage {on}]`"
+        mend = f"an inspection that passes it says its day and `clears: [damage {on}]`"
         yield Condition(Obligation.DAMAGE, "noted", "damage-noted", text, mend)
         return
 

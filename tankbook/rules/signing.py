@@ -79,8 +79,11 @@ def names_no_tester(by: str | None) -> bool:
 
 
 def is_outside(people: Mapping[str, Person], by: str | None) -> bool:
-    """Whether somebody who is named is none of the ledger's people, nor anybody's initials."""
-    return by is not None and by not in people and len(plain(by)) > INITIALS
+    """Whether somebody who is named is none of the ledger's people, nor anybody's initials: a test
+    house's number or mark has two digits or more."""
+    if by is None or by in people:
+        return False
+    return len(plain(by)) > INITIALS or sum(c.isdigit() for c in by) > 1
 
 
 INITIALS = 4

@@ -201,10 +201,16 @@ def _stamped_on(book: Book, cylinder: Cylinder, stay: Sent) -> bool:
     return any(
         test.method.value in alone
         and test.result is TestResult.PASS
-        and stay.on.last <= (test.tested or test.on).first
-        and (test.tested or test.on).last <= stay.back
+        and _is_within(test.tested or test.on, stay.on, stay.back)
         for test in standing(cylinder.requalified)
     )
+
+
+def _is_within(on: PartialDate, since: PartialDate, until: dt.date) -> bool:
+    """Whether a day lies within a stay; of a month, whether some of its days do."""
+    if on.day is None:
+        return since.first <= on.last and on.first <= until
+    return since.last <= on.first and on.last <= until
 
 
 def came_home(cylinder: Cylinder) -> Iterator[tuple[dt.date, bool]]:

@@ -970,6 +970,8 @@ def european_card(specification: str) -> dict[str, str | None]:
     return {
         "specification": f"[{specification}]", "material": "steel", "alloy": None,
         "service_pressure": "200 bar", "test_pressure": "300 bar",
+        "neck_thread": "M25x2",
+        "valve": "{outlet: din-300, thread: M25x2, rating: 300 bar, disc: none}",
     }  # fmt: skip
 
 
@@ -2626,6 +2628,60 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
             "visual pushed out to next week": True,
             "hydro failed to turn up by the van": True,
         }.items()
+    },
+    # who signs by a number is of another place
+    "a look by the test house while it was there": (
+        Seed(
+            {
+                "sent": f"[{HOME.replace('T123', 'B412')}]",
+                "inspected": f"[{OLD}, {{on: 2026-06-05, by: B412, checklist: annual, result: pass}}, {LATER}]",
+            }
+            | {"requalified": AFTER_TEST["requalified"]}
+        ),
+        True,
+    ),
+    "a look by its mark, where it was sent": (
+        Seed(
+            {
+                "sent": f"[{HOME.replace('T123', 'KTH')}]",
+                "inspected": f"[{OLD}, {{on: 2026-06-05, by: KTH, checklist: annual, result: pass}}, {LATER}]",
+            }
+            | {"requalified": AFTER_TEST["requalified"]}
+        ),
+        True,
+    ),
+    "a look by one of the shop while it was away": (
+        Seed(
+            {
+                "sent": f"[{HOME}]",
+                "inspected": f"[{OLD}, {{on: 2026-06-05, by: MV, checklist: annual, result: pass}}]",
+            }
+            | {"requalified": AFTER_TEST["requalified"]}
+        ),
+        False,
+    ),
+    **{
+        f"a test of {on} and a stay from {since} to {until}, where a test house's look counts": (
+            Seed(
+                {
+                    "requalified": f"[{{on: 2020-05, method: hydrostatic, by: maker}}, {{on: {on}, method: hydrostatic, by: IT07}}]",
+                    "made": "2020-05",
+                    "sent": f"[{{on: {since}, by: MV, to: IT07, for: requalification, back: {until}, refitted: {until}, refitted_by: MV}}]",
+                    **european_card("EN 1964-1"),
+                },
+                settings=SETTINGS.replace("us-dot", "uk"),
+            ),
+            good,
+        )
+        for on, since, until, good in (
+            ("2026-05", "2026-05-04", "2026-05-18", True),
+            ("2026-05-11", "2026-05-04", "2026-05-18", True),
+            ("2026-05", "2026-04-28", "2026-05-18", True),
+            ("2026-05", "2026-05-04", "2026-06-18", True),
+            ("2026-05", "2026-04-28", "2026-06-02", True),
+            ("2026-05", "2026-06-04", "2026-06-18", False),
+            ("2026-05-20", "2026-05-04", "2026-05-18", False),
+        )
     },
     # strokes and names of a shoulder
     "a shoulder with a circled cross": (
