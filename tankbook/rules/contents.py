@@ -628,6 +628,26 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine]
     return tuple(each for each in found if each[0].at.date() >= last)
 
 
+def mixed_in(book: Book, card: Cylinder) -> tuple[LogLine, Gas] | None:
+    """The fill that was begun on another gas than it is said to be and that nobody analysed since,
+    with that gas; None where there is none, or it was emptied or worked on since."""
+    held: Gas | None = None
+    found: tuple[LogLine, Gas] | None = None
+    for line in lines_about(book, card.id):
+        left = line.from_ if line.from_ is not None else GaugePressure.of(0, "psi")
+        if line.o2 is not None or line.he is not None:
+            found = None
+        elif line.act is Act.FILL and left < EMPTY:
+            found = None if line.from_ is not None else found
+        elif line.act is Act.FILL and held is not None and line.gas not in {None, held}:
+            found = line, held
+        held = line.gas or held
+        if line.to is not None and line.to < EMPTY:
+            held = found = None
+    worked = found and any(day > found[0].at.date() for day in let_out(book, card))
+    return None if worked else found
+
+
 def days_looked_inside(book: Book, card: Cylinder) -> tuple[dt.date, ...]:
     """The first day of each look inside that counts."""
     return tuple(i.on.first for i in looks(book, card) if is_inside(book, i.checklist))

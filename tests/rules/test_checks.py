@@ -95,6 +95,9 @@ LOOSE = "applies_to: {state: [empty]}, by: MV, why: %s, since: 2026-01-01, "
 TWIN = with_lines(GOOD, serial="k 118-204")
 B = with_lines(GOOD, serial="K2")
 VOID = "void: {why: wrong card, by: ZZ, on: 2026-03-02}"
+RICH_BEFORE = "at=2026-11-18T09:30:00+01:00; cylinder=A; act=fill; to=2000 psi; gas=oxygen; o2=99.5 %; analysed_by=MV; by=MV"
+ON_OXYGEN = f"{RICH_BEFORE}\n{FILL}; from=2000 psi"
+
 SOURCES = (
     STATION
     + "compressor: {name: C1}\nbanks: [{name: B1, water_volume: 48 L, working_pressure: 5000 psi, gas: air, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}], readings: [{on: 2026-11-24, pressure: %s}]}]\n"
@@ -156,6 +159,7 @@ SEEDS: dict[str, Seed] = {
     "finding-passed": Seed({"inspected": f"[{OLD}, {{on: 2026-06-03, by: MV, checklist: annual, result: pass, findings: [{{step: cuts-and-dents, result: note, what: dent}}]}}]"}),
     "tested-while-away": Seed({"rented": LENT} | requalified("on: 2026-06-03, method: hydrostatic, by: T123")),
     "worked-on-while-away": Seed({"rented": LENT, "cleaned": "[{on: 2026-06-03, by: MV, to: oxygen}]"}),
+    "mixed-unanalysed": Seed({"service": "oxygen"}, log=ON_OXYGEN),
     "bank-test-says-failed": Seed(station=(SOURCES % "4400 psi").replace("by: T}", "by: T, finding: failed at 14 %}")),
     "job-elsewhere": Seed({"jobs": "[{on: 2026-11-01, by: MV, work: [hydro], steps: [{on: 2026-11-03, state: at-requalifier}]}]", "use": "customer", "owner": "C-1"}),
     "tested-by-nobody": Seed({"requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-03, method: hydrostatic, by: nobody}]"}),
@@ -2881,6 +2885,39 @@ def test_a_job_says_where_a_cylinder_is(job: str, sent: str | None, told: bool) 
     }
     book = Seed(card | AFTER_TEST).book()
     assert ("job-elsewhere" in {f.code for f in check(book, TODAY)}) is told
+
+
+@pytest.mark.parametrize(
+    ("log", "card", "told"),
+    [
+        (ON_OXYGEN, {}, Severity.FAULT),
+        (ON_OXYGEN.replace("source=C1", "source=elsewhere: quay"), {}, Severity.FAULT),
+        (ON_OXYGEN, {"use": "customer", "owner": "C-1"}, Severity.WARN),
+        (f"{ON_OXYGEN}; override=MV knows what is in it", {}, Severity.WARN),
+        # analysed, at the fill or since
+        (f"{ON_OXYGEN}; o2=20.9 %; analysed_by=MV", {}, None),
+        (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; o2=71 %; by=MV", {}, None),
+        # begun empty, emptied since, or nobody says what was left
+        (ON_OXYGEN.replace("from=2000 psi", "from=0 psi"), {}, None),
+        (ON_OXYGEN.replace("; from=2000 psi", ""), {}, None),
+        (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV", {}, None),
+        (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; by=MV", {}, Severity.FAULT),
+        # of one gas, and of one that nobody knew
+        (ON_OXYGEN.replace("gas=air", "gas=oxygen"), {}, None),
+        (f"{FILL}; from=2000 psi", {}, None),
+        # let out by work since
+        (ON_OXYGEN, {"inspected": f"[{OLD}, {{on: 2026-11-22, by: MV, checklist: annual, result: pass}}]"}, None),
+    ],
+)  # fmt: skip
+def test_a_fill_on_another_gas_is_analysed(
+    log: str, card: dict[str, str | None], told: Severity | None
+) -> None:
+    found = [
+        f
+        for f in check(Seed({"service": "oxygen"} | card, log=log).book(), TODAY)
+        if f.code == "mixed-unanalysed"
+    ]
+    assert [f.severity for f in found] == ([told] if told else [])
 
 
 @pytest.mark.parametrize("name", ATTACKED)

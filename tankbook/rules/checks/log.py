@@ -10,12 +10,13 @@ import datetime as dt
 import re
 from collections.abc import Iterator, Mapping, Sequence, Set
 
+from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.fields import attributes_of
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import Person
-from tankbook.records.words import Act, Skill
+from tankbook.records.words import Act, Skill, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir
 from tankbook.rules.checks.declared import (
@@ -334,6 +335,21 @@ def contents_explained(
         text = f"{card.id} read {read} with {before} known before it, and no fill between"
         mend = "log the fill, or drain it: what it holds is not known"
         yield Says(_at(line), text, mend)
+
+
+@on_cylinder("mixed-unanalysed", FAULT, since="0.2", adverse=True)
+def blends_are_analysed(
+    card: Cylinder, mixed: tuple[LogLine, Gas] | None, people: Mapping[str, Person]
+) -> Iterator[Says]:
+    """What was filled on another gas is neither till it is analysed. A customer's own, and what
+    somebody of the place overrode, is told."""
+    if mixed is None:
+        return
+    line, held = mixed
+    text = f"{card.id} was filled with {line.gas} on {line.from_} of {held}, and not analysed"
+    mend = "drain it to 0 and log that; or analyse it, and log a reading with its `o2`"
+    told = card.use is Use.CUSTOMER or _is_named(line.override, people)
+    yield Says(_at(line), text, mend, WARN if told else None)
 
 
 @on_cylinder("filled-elsewhere", WARN, since="0.2", adverse=True)

@@ -17,6 +17,7 @@ from tankbook.rules.contents import (
     filled_elsewhere,
     gas_readings_of,
     lines_about,
+    mixed_in,
     rentals_of,
     rises_of,
     sets_with,
@@ -146,6 +147,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "plus_is_stamped": lambda book, card, today: plus_is_stamped(card, today),
     "bad_air": lambda book, card, today: bad_air_of(book, card),
     "elsewhere": lambda book, card, today: filled_elsewhere(book, card),
+    "mixed": lambda book, card, today: mixed_in(book, card),
     "gas_readings": lambda book, card, today: gas_readings_of(book, card),
     "rises": lambda book, card, today: rises_of(book, card),
 }
