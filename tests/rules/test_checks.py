@@ -2820,7 +2820,7 @@ def test_a_test_of_a_month_may_have_come_after_a_fill_of_it(
     [("DOT-4BA", 500), ("DOT-4BW", 500), ("DOT-3B", 500), ("DOT-3E", 1800), ("DOT-3AA", 2400)],
 )
 def test_what_a_specification_is_made_for(specification: str, most: int) -> None:
-    """49 CFR 178.38, 178.50, 178.51 and 178.61 from memory; 3E of 173.301a(b) read (C)."""
+    """49 CFR 178.38, 178.42, 178.50, 178.51 and 178.61, from memory."""
     book = Seed(STEEL | {"specification": f"[{specification}]"}).book()
     limit = limit_of(book, book.cylinders["A"])
     assert limit is not None
@@ -2918,6 +2918,25 @@ def test_a_fill_on_another_gas_is_analysed(
         if f.code == "mixed-unanalysed"
     ]
     assert [f.severity for f in found] == ([told] if told else [])
+
+
+@pytest.mark.parametrize(
+    ("method", "result", "told"),
+    [
+        ("hydrostatic", "pass", False),
+        ("ultrasonic", "pass", False),
+        ("eddy-current", "pass", True),
+        ("hydrostatic", "fail", True),
+    ],
+)
+def test_only_a_pressure_test_that_passed_answers_for_pits(
+    method: str, result: str, told: bool
+) -> None:
+    held = HELD % "pits near the foot"
+    test = f"{{on: 2026-10-20, method: {method}, by: Z418, result: {result}, clears: [held 2026-10-18]}}"
+    tests = f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {test}]"
+    book = Seed({"held": held, "requalified": tests}).book()
+    assert ("note-asks-for-finding" in {f.code for f in check(book, TODAY)}) is told
 
 
 @pytest.mark.parametrize("name", ATTACKED)

@@ -27,6 +27,7 @@ from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import inspection_answered, names
 from tankbook.rules.letting_go import reads_well
 from tankbook.rules.signing import INSIDE, Bench, counts
+from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.wording import (
     in_doubt,
     not_passed,
@@ -270,13 +271,19 @@ _NAMED = {
 
 
 def _answer_of(card: Cylinder, name: str, entry: Entry) -> tuple[frozenset[Seen], bool]:
-    """What the looks that answer an entry found, and whether a requalifier's test answers it."""
+    """What the looks that answer an entry found, and whether a pressure test that passed does: one
+    of the threads alone says nothing of pits or dents."""
     word, on = _NAMED.get(name), _damaged(entry) or entry.on
     if word is None:
         return frozenset(), False
     looks = (i for i in standing(card.inspected) if names(i, word, on))
     named = frozenset(f.what for i in looks for f in i.findings if f.what)
-    return named, any(names(r, word, on) for r in standing(card.requalified))
+    passed = (
+        r
+        for r in standing(card.requalified)
+        if r.method in PRESSURE_TESTS and r.result is TestResult.PASS
+    )
+    return named, any(names(r, word, on) for r in passed)
 
 
 def _of_entry(
