@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -23,6 +23,8 @@ class Answer:
     notes: tuple[str, ...] = ()
     utf8: bool = False
     """The text is for a program: UTF-8 whatever the terminal."""
+    out: Callable[[], None] | None = None
+    """What is done once the answer is out."""
 
 
 def as_data(value: Any, code: int = DONE, notes: tuple[str, ...] = ()) -> Answer:

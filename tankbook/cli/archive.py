@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import TypeVar
 
 from tankbook.cli import ask
-from tankbook.cli.desk import moment_asked, read_from_commit, root_asked
+from tankbook.cli.desk import moment_asked, read_from_commit, root_asked, told
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.gitfiles import AtCommit, Objects, commit_asked, files_at, head, objects_of
 from tankbook.ledger.gitread import Repository
 from tankbook.ledger.unsaved import unsaved
+from tankbook.ledger.whole import pending_in, whole
 from tankbook.records.commits import Commit, Step
+from tankbook.records.node import Finding
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +35,12 @@ class Archive:
     files: AtCommit
     now: dt.datetime
     past: bool
+    disk: Files
 
     @property
     def latest(self) -> Files:
-        """The ledger's files: as the tip has them with --as-of, else in the folder."""
-        return self.files if self.past else OnDisk(self.repository.root)
+        """The ledger's files: as the tip has them with --as-of, else in the folder, watched."""
+        return self.files if self.past else self.disk
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -56,15 +62,31 @@ class Archive:
         """What is not committed, as one step or none."""
         if self.past:
             return []
-        return [unsaved(self.files, OnDisk(self.repository.root), self.now)]
+        return [unsaved(self.files, self.disk, self.now)]
+
+    @property
+    def pending(self) -> tuple[Finding, ...]:
+        """That an act is not finished, where the folder is read and one is not."""
+        return () if self.past else pending_in(self.disk)
 
 
-@contextmanager
-def archive_asked(asked: Common) -> Iterator[Archive]:
-    """The history asked about.
+def archive_of(asked: Common, work: Callable[[Archive], T]) -> T:
+    """What `work` makes of the history asked about; called again where files moved while it did.
 
     Raises `LedgerError` where there is no git, no repository or no such commit, and `RequestError`.
     """
+
+    def opened(files: Files) -> T:
+        with archive_asked(asked, files) as archive:
+            return work(archive)
+
+    root = root_asked(asked)
+    return opened(OnDisk(root)) if asked.as_of else whole(root, opened, told)
+
+
+@contextmanager
+def archive_asked(asked: Common, disk: Files) -> Iterator[Archive]:
+    """The history asked about; `disk` is the ledger in its folder. Raises as `archive_of`."""
     root = root_asked(asked)
     repository = Repository.of(root)
     with objects_of(root) as objects:
@@ -75,4 +97,4 @@ def archive_asked(asked: Common) -> Iterator[Archive]:
         else:
             tip, now = head(repository, objects), moment_asked(asked)
         files = files_at(repository, objects, tip)
-        yield Archive(repository, objects, tip, files, now, bool(asked.as_of))
+        yield Archive(repository, objects, tip, files, now, bool(asked.as_of), disk)

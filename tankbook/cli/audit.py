@@ -48,22 +48,30 @@ def audit(
 
     Exit code 1 when there are any. Corrections made with `correct` are listed apart.
     """
-    from tankbook.cli.archive import archive_asked
+    from tankbook.cli import loud
+    from tankbook.cli.archive import archive_of
     from tankbook.cli.desk import page
     from tankbook.ledger.gitlog import count, steps
     from tankbook.output import audit as output
     from tankbook.rules.audit import audit as audit_of
 
     asked = common(context, json, on, ledger)
-    with archive_asked(asked) as archive:
+
+    def told(archive: Archive) -> Answer:
         found = steps(archive.repository, archive.objects, archive.tip)
         shown = _watched(found, count(archive.repository, archive.tip))
         answer = audit_of(chain(shown, archive.unsaved()), _terms(archive, late, many))
         shallow, notes = archive.repository.shallow, archive.notes
-    code = NO if answer.signs else DONE
-    if asked.json:
-        return as_data(output.data(answer, shallow), code, notes)
-    return Answer(output.text(answer, shallow, page(), everything=everything), code, notes)
+        pending = loud.pending(archive.pending)
+        code = loud.code_with(NO if answer.signs else DONE, pending)
+        if asked.json:
+            return as_data(loud.in_data(output.data(answer, shallow), pending), code, notes)
+        paper = page()
+        text = output.text(answer, shallow, paper, everything=everything)
+        said = loud.pending_line(archive.pending)
+        return loud.told(Answer(text, code, notes), said, paper.width)
+
+    return archive_of(asked, told)
 
 
 def _terms(archive: Archive, late: int | None, many: int | None) -> Terms:

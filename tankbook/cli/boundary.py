@@ -54,6 +54,8 @@ def _write(answer: Answer) -> int:
     else:  # text, or a stream of text that a caller put in the place of standard output
         sys.stdout.write(answer.text)
     sys.stdout.flush()
+    if answer.out is not None:
+        answer.out()
     for note in answer.notes:
         _say(note)
     return answer.code

@@ -5,16 +5,16 @@ from __future__ import annotations
 import datetime as dt
 import shutil
 import sys
-from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from tankbook.cli import ask, loud
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data, as_table
 from tankbook.cli.options import Common
-from tankbook.ledger.files import Files, OnDisk
+from tankbook.ledger.files import Files
 from tankbook.ledger.finding import find_root
 from tankbook.output.page import WIDTH, Page, counted
 from tankbook.records.book import Book
@@ -24,6 +24,8 @@ from tankbook.records.words import Shore
 
 if TYPE_CHECKING:
     from tankbook.output.as_csv import Cell
+
+T = TypeVar("T")
 
 NARROWEST, WIDEST = 60, 120
 
@@ -59,15 +61,18 @@ class Desk:
     @property
     def faults(self) -> tuple[loud.Fault, ...]:
         """What must be told with every answer: files not read, records missing or vanished."""
-        of_book = loud.unread(self.book.findings), loud.missing(self.book, self.today)
-        return tuple(f for found in (*of_book, loud.vanished(self.book)) for f in found)
+        findings = self.book.findings
+        of_book = loud.unread(findings), loud.missing(self.book, self.today)
+        every = (loud.pending(findings), *of_book, loud.vanished(self.book))
+        return tuple(f for found in every for f in found)
 
     @property
     def said(self) -> str:
         """What every first line ends with, or an empty text."""
         lacking = loud.unread(self.book.findings), loud.missing(self.book, self.today)
         of_files = loud.line(*lacking, loud.vanished(self.book))
-        return "; ".join(filter(None, (self.clock_note, of_files)))
+        pending = loud.pending_line(self.book.findings)
+        return "; ".join(filter(None, (pending, self.clock_note, of_files)))
 
     @property
     def contradicted(self) -> tuple[loud.Fault, ...]:
@@ -163,7 +168,8 @@ class Desk:
 
     @property
     def _faults(self) -> tuple[str, ...]:
-        bad = sorted({f.where.path for f in self.book.findings if f.severity is Severity.FAULT})
+        faults = (f for f in self.book.findings if f.severity is Severity.FAULT)
+        bad = sorted({f.where.path for f in faults if f.code != "pending"})
         if not bad:
             return ()
         named = ", ".join(bad[:3]) + (", ..." if len(bad) > 3 else "")
@@ -190,11 +196,13 @@ def open_desk(asked: Common) -> Desk:
     """Find and read the ledger. Raises `LedgerError` and `RequestError`."""
     from tankbook.ledger.load import load_from  # a history does without
 
-    with files_asked(asked) as source:
+    def opened(source: Source) -> Desk:
         book = load_from(source.files, today=source.today, clock=clock())
-    if source.commit is None:
-        book = compared(book, source.root, source.today)
-    return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
+        if source.commit is None:
+            book = compared(book, source.root, source.today)
+        return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
+
+    return asked_of(asked, opened)
 
 
 def compared(book: Book, root: Path, today: dt.date) -> Book:
@@ -228,18 +236,38 @@ class Source:
         return read_from_commit(self.commit)
 
 
-@contextmanager
-def files_asked(asked: Common) -> Iterator[Source]:
-    """The ledger's files: in its folder, or with --as-of as git had them then.
+def asked_of(asked: Common, work: Callable[[Source], T]) -> T:
+    """What `work` makes of the ledger's files: in its folder, as whole acts left them, or with
+    --as-of as git had them then.
 
     A day or a revision asked with --as-of is also the day asked about, unless --on says another.
+
+    Args:
+        asked: the options.
+        work: reads the files, and may be called again where they moved while it did.
 
     Raises `LedgerError` and `RequestError`.
     """
     if not asked.as_of:
+        from tankbook.ledger.whole import whole
+
         today, root = day_asked(asked), root_asked(asked)
-        yield Source(root, OnDisk(root), today, bool(asked.on))
-        return
+        return whole(root, lambda files: work(Source(root, files, today, bool(asked.on))), told)
+    with _at_commit(asked) as source:
+        return work(source)
+
+
+def told(line: str) -> None:
+    """Say at once, on standard error, that an act was finished: whatever comes of the command."""
+    from tankbook.cli import keys
+
+    with suppress(OSError):  # nobody is listening
+        keys.say(f"tankbook: {line}\n")
+
+
+@contextmanager
+def _at_commit(asked: Common) -> Iterator[Source]:
+    """The files as git had them."""
     from tankbook.ledger.gitfiles import commit_asked, files_at, objects_of
     from tankbook.ledger.gitread import Repository
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING, Annotated
@@ -30,15 +31,28 @@ def history(
 
     Past entries that were edited or removed come first, with date, author and commit.
     """
-    from tankbook.cli import ask, loud
+    from tankbook.cli import ask
+    from tankbook.cli.desk import root_asked, told
+    from tankbook.ledger.files import OnDisk
+    from tankbook.ledger.whole import whole
+
+    asked = common(context, json, on, ledger)
+    until = ask.day("--on", asked.on) if asked.on else None
+    root = root_asked(asked)
+    if asked.as_of:
+        return _told(asked, OnDisk(root), id_, until, fills)
+    return whole(root, lambda disk: _told(asked, disk, id_, until, fills), told)
+
+
+def _told(asked: Common, disk: Files, id_: str, until: dt.date | None, fills: bool) -> Answer:
+    """The answer, `disk` being the ledger in its folder."""
+    from tankbook.cli import loud
     from tankbook.cli.desk import conflicts, page
     from tankbook.ledger import part
     from tankbook.output import history as output
     from tankbook.rules.history import life_of
 
-    asked = common(context, json, on, ledger)
-    until = ask.day("--on", asked.on) if asked.on else None
-    with _opened(asked) as (archive, files, why_not):
+    with _opened(asked, disk) as (archive, files, why_not):
         name = _named(archive, files, id_)
         path = part.path_of(files, name)
         ids = (name, *part.sets_of(files, name))
@@ -52,15 +66,15 @@ def history(
         if archive and archive.past:
             until = until or archive.now.date()
     life = life.until(until) if until else life
-    told = output.Archive(past.every, why_not, shallow)
+    archived = output.Archive(past.every, why_not, shallow)
     notes = (*notes, *conflicts([*faults, *findings]))
     of_all, said = _faults(asked, loud.unread([*faults, *findings]))
     code = loud.code_with(DONE, of_all)
     if asked.json:
-        data = loud.in_data(output.data(life, told, fills=fills), of_all)
+        data = loud.in_data(output.data(life, archived, fills=fills), of_all)
         return as_data(data, code, notes)
     paper = page(shore)
-    text = output.text(life, told, paper, fills=fills)
+    text = output.text(life, archived, paper, fills=fills)
     return loud.told(Answer(text, code, notes), said, paper.width)
 
 
@@ -79,19 +93,18 @@ def _faults(asked: Common, own: tuple[Fault, ...]) -> tuple[tuple[Fault, ...], s
 
 
 @contextmanager
-def _opened(asked: Common) -> Iterator[tuple[Archive | None, Files, str]]:
+def _opened(asked: Common, disk: Files) -> Iterator[tuple[Archive | None, Files, str]]:
     """The archive and the ledger's files; where git cannot be asked the files alone, and why."""
     from tankbook.cli.archive import archive_asked
-    from tankbook.cli.desk import files_asked
     from tankbook.ledger.errors import LedgerError
 
     with ExitStack() as stack:
         try:
-            archive = stack.enter_context(archive_asked(asked))
+            archive = stack.enter_context(archive_asked(asked, disk))
         except LedgerError as error:
             if asked.as_of:
                 raise
-            yield None, stack.enter_context(files_asked(asked)).files, error.text
+            yield None, disk, error.text
         else:
             yield archive, archive.latest, ""
 

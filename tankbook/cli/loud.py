@@ -4,7 +4,7 @@ for and nobody recorded. It stands in the first line and in the data, and the an
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from tankbook.cli.answer import DONE, NO, NOT_UNDERSTOOD, Answer
@@ -33,13 +33,24 @@ class Fault:
     kind: str = "fault"
 
 
+def pending(findings: Iterable[Finding]) -> tuple[Fault, ...]:
+    """That an act is not finished, or that the files would not hold still."""
+    found = (f for f in findings if f.code == "pending")
+    return tuple(Fault(f.where.path, str(f), "pending") for f in found)
+
+
+def pending_line(findings: Iterable[Finding]) -> str:
+    """What the first line ends with where an act is not finished."""
+    return "; ".join(f"PENDING: {f.text}; {f.mend}" for f in findings if f.code == "pending")
+
+
 def unread(findings: Iterable[Finding]) -> tuple[Fault, ...]:
     """Every file with a fault in it, and the first thing wrong with each."""
     from tankbook.records.node import Severity
 
     found: dict[str, Fault] = {}
     for each in findings:
-        if each.severity is Severity.FAULT:
+        if each.severity is Severity.FAULT and each.code != "pending":
             found.setdefault(each.where.path, Fault(each.where.path, str(each)))
     return tuple(found.values())
 
@@ -143,17 +154,20 @@ def told(answer: Answer, said: str, width: int) -> Answer:
     if lines[0].startswith("+-"):
         lines.insert(0, said)
     else:
-        while len(lines) > 1 and _goes_on(lines[0], lines[1], width):
-            lines[:2] = [f"{lines[0]} {lines[1].strip()}"]
+        last = lines[0]
+        while len(lines) > 1 and _goes_on(last, lines[1], width):
+            last = lines[1]
+            lines[:2] = [f"{lines[0]} {last.strip()}"]
         end = "." if lines[0].endswith(".") else ""
         lines[0] = f"{lines[0].removesuffix(end)}; {said}{end}"
-    return Answer("\n".join(lines), answer.code, answer.notes, answer.utf8)
+    return replace(answer, text="\n".join(lines))
 
 
 def _goes_on(first: str, second: str, width: int) -> bool:
     """Whether a line is what did not fit into the one before it, and no list or heading."""
     words = second.split()
-    broken = bool(words) and words[0] not in {"-", "*"} and not words[0].endswith(":")
+    begins = {"-", "*", "NO", "YES"}
+    broken = bool(words) and words[0] not in begins and not words[0].endswith(":")
     return broken and len(first) + 1 + len(words[0]) > width
 
 

@@ -15,6 +15,7 @@ from tankbook.cli.options import Common, common
 
 if TYPE_CHECKING:
     from tankbook.cli.desk import Desk
+    from tankbook.ledger.apply import Recorded
     from tankbook.records.book import Book
     from tankbook.records.edits import Act, Refusal
 
@@ -166,7 +167,16 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
     """
     from dataclasses import replace
 
-    from tankbook.cli.desk import Desk, clock, compared, day_done, moment_asked, page, root_asked
+    from tankbook.cli.desk import (
+        Desk,
+        clock,
+        compared,
+        day_done,
+        moment_asked,
+        page,
+        root_asked,
+        told,
+    )
     from tankbook.ledger.apply import record
     from tankbook.output import as_json
     from tankbook.output import recorded as output
@@ -181,8 +191,22 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
         desks.append(desk)
         return plan(Bench(desk, given.by or book.settings.operator or "", now))
 
-    done = record(root, planned, dry_run=given.dry_run, commit=given.commit)
+    done = record(root, planned, dry_run=given.dry_run, commit=given.commit, by=given.by, tell=told)
     code = NO if isinstance(done, Refusal) else DONE
     if given.common.json:
-        return Answer(as_json.dumps(output.data(done)), code, desks[-1].notes)
-    return Answer(output.text(done, desks[-1].page), code, desks[-1].notes)
+        answer = Answer(as_json.dumps(output.data(done)), code, desks[-1].notes)
+    else:
+        answer = Answer(output.text(done, desks[-1].page), code, desks[-1].notes)
+    return acknowledging(answer, root, done)
+
+
+def acknowledging(answer: Answer, root: Path, done: Recorded | Refusal) -> Answer:
+    """The answer to an act, which is acknowledged once it is out."""
+    from dataclasses import replace
+
+    from tankbook.ledger.receipts import acknowledge
+    from tankbook.records.edits import Refusal
+
+    if isinstance(done, Refusal) or not done.receipt:
+        return answer
+    return replace(answer, out=lambda: acknowledge(root, done.receipt))

@@ -20,12 +20,13 @@ def tidy(
 
     A log with a line cut short, or with a merge that is not settled, is left as it is.
     """
-    from tankbook.cli.desk import page, root_asked
+    from tankbook.cli.desk import page, root_asked, told
+    from tankbook.cli.recording import acknowledging
     from tankbook.ledger.tidy import tidy as put_in_order
     from tankbook.output import recorded as output
 
     given = common(context, json, "", ledger)
-    done = put_in_order(root_asked(given), dry_run=dry_run, commit=commit)
-    if given.json:
-        return as_data(output.data(done))
-    return Answer(output.text(done, page()))
+    root = root_asked(given)
+    done = put_in_order(root, dry_run=dry_run, commit=commit, tell=told)
+    answer = as_data(output.data(done)) if given.json else Answer(output.text(done, page()))
+    return acknowledging(answer, root, done)

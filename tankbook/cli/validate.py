@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from tankbook.records.book import Book
 
 FORMATS = ("text", "github")
+UNBROKEN = 1 << 30
+"""A width that no line fills: the lines of this answer are never broken."""
 
 
 def validate(
@@ -36,7 +38,8 @@ def validate(
     Exit code 1 when there is a fault; advice alone is 0. With --newly, every cylinder that only
     this version refuses, by what is to be mended.
     """
-    from tankbook.cli.desk import clock, compared, files_asked
+    from tankbook.cli import loud
+    from tankbook.cli.desk import Source, asked_of, clock, compared
     from tankbook.ledger.contacts import check_contacts
     from tankbook.ledger.finding import SETTINGS_FILE
     from tankbook.ledger.load import read_from
@@ -47,10 +50,16 @@ def validate(
     asked = common(context, json, on, ledger)
     if form not in FORMATS:
         raise RequestError(f"--format: {form!r} is not known", f"known: {', '.join(FORMATS)}")
-    with files_asked(asked) as source:
-        book, today, root = read_from(source.files, clock=clock()), source.today, source.root
-    book = book.as_known_on(today)
-    book = compared(book, root, today) if source.commit is None else book
+
+    def opened(source: Source) -> tuple[Source, Book]:
+        book = read_from(source.files, clock=clock()).as_known_on(source.today)
+        if source.commit is None:
+            book = compared(book, source.root, source.today)
+        return source, book
+
+    source, book = asked_of(asked, opened)
+    today, root = source.today, source.root
+    pending = loud.pending_line(book.findings)
     if newly:
         from tankbook.rules.newly import newly_refused
 
@@ -58,7 +67,8 @@ def validate(
         code = NO if groups else DONE
         if asked.json:
             return as_data(output.newly_data(groups), code, source.notes)
-        return Answer(output.newly(groups, read(book)), code, source.notes)
+        answer = Answer(output.newly(groups, read(book)), code, source.notes)
+        return loud.told(answer, pending, UNBROKEN)
     findings = [*book.findings, *(check_contacts(root) if source.commit is None else ())]
     if not any(f.where.path == SETTINGS_FILE for f in findings):
         findings += check(book, today)  # without settings every person and rule would be unknown
@@ -67,8 +77,10 @@ def validate(
     if asked.json:
         return as_data(output.data(findings), code, source.notes)
     if form == "github":
-        return Answer(output.github(findings, read(book), _folder(root)), code, source.notes)
-    return Answer(output.text(findings, read(book)), code, source.notes)
+        text = output.github(findings, read(book), _folder(root))
+    else:
+        text = output.text(findings, read(book))
+    return loud.told(Answer(text, code, source.notes), pending, UNBROKEN)
 
 
 def read(book: Book) -> str:

@@ -14,14 +14,18 @@ from tankbook.ledger.absence import look
 from tankbook.ledger.csvlog import addition
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
+from tankbook.ledger.files import OnDisk
 from tankbook.ledger.finding import SETTINGS_FILE
-from tankbook.ledger.journal import Transaction, acting, digest, settle
-from tankbook.ledger.load import STATION_FILE, load
+from tankbook.ledger.journal import Tell, Transaction, acting, digest, nobody
+from tankbook.ledger.load import STATION_FILE, load_from
 from tankbook.ledger.names import is_safe_id, within
+from tankbook.ledger.note import Note
 from tankbook.ledger.quoting import Value as SpliceValue
+from tankbook.ledger.receipts import acknowledge
 from tankbook.ledger.splice import Append, Put, splice
 from tankbook.ledger.splice import Edit as Splice
 from tankbook.ledger.text import read_text
+from tankbook.ledger.whole import Watched, whole
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -51,7 +55,8 @@ class Recorded:
     """What was done: the files touched, what changed in them, and whether git has it.
 
     `commit` is the commit's full name, None where there is none; `why_not_committed` says why a
-    commit that was asked for was not made. With `dry_run` nothing was written.
+    commit that was asked for was not made. With `dry_run` nothing was written. `receipt` is to be
+    acknowledged once whoever gave the act was told (`ledger/receipts.py`).
     """
 
     act: Act
@@ -60,6 +65,7 @@ class Recorded:
     dry_run: bool = False
     commit: str | None = None
     why_not_committed: str = ""
+    receipt: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +118,10 @@ def apply(root: Path, act: Act, *, dry_run: bool = False, commit: bool = False) 
     if dry_run:
         return _previewed(root, act)
     with acting(root) as transaction:
-        return record_changes(transaction, root, act, changes_of(transaction.read, act), commit)
+        changes = changes_of(transaction.read, act)
+        done = record_changes(transaction, root, act, changes, commit)
+    acknowledge(root, done.receipt)
+    return replace(done, receipt="")
 
 
 def record(
@@ -121,6 +130,8 @@ def record(
     *,
     dry_run: bool = False,
     commit: bool | None = None,
+    by: str = "",
+    tell: Tell = nobody,
 ) -> Recorded | Refusal:
     """Plan an act on the ledger as it stands, nobody else writing, and record it.
 
@@ -129,22 +140,41 @@ def record(
         plan: makes the act from the book, or says why not.
         dry_run: only say what would change.
         commit: make a git commit; None leaves that to the settings.
+        by: initials of who gives the act, for whoever has to finish it; the settings' operator
+            where empty.
+        tell: told of an interrupted act that was finished on the way.
 
     Raises:
         LedgerError: as `apply`.
     """
     if dry_run:
-        settle(root)
-        planned = plan(load(root))
-        return planned if isinstance(planned, Refusal) else _previewed(root, planned)
-    with acting(root) as transaction:
-        book = load(root)
+        return whole(root, lambda files: _dry(files, plan), tell)
+    with acting(root, tell=tell) as transaction:
+        book = load_from(OnDisk(root))
         planned = plan(book)
         if isinstance(planned, Refusal):
             return planned
         wanted = book.settings.commit if commit is None else commit
         changes = changes_of(transaction.read, planned)
-        return record_changes(transaction, root, planned, changes, wanted)
+        by = by or book.settings.operator or ""
+        return record_changes(transaction, root, planned, changes, wanted, by)
+
+
+def _dry(files: Watched, plan: Callable[[Book], Act | Refusal]) -> Recorded | Refusal:
+    """What recording would do, as far as whole acts let it be told."""
+    refuse_pending(files)
+    planned = plan(load_from(files))
+    return planned if isinstance(planned, Refusal) else _changed(files, planned)
+
+
+def refuse_pending(files: Watched) -> None:
+    """Nothing is planned on half an act.
+
+    Raises:
+        LedgerError: an act is not finished.
+    """
+    for each in files.pending:
+        raise LedgerError(str(each.where), each.text, each.mend)
 
 
 def preview(root: Path, act: Act) -> str:
@@ -157,20 +187,33 @@ def preview(root: Path, act: Act) -> str:
 
 
 def _previewed(root: Path, act: Act) -> Recorded:
-    settle(root)
-    changes = changes_of(lambda path: _read(root, path), act)
+    def work(files: Watched) -> Recorded:
+        refuse_pending(files)
+        return _changed(files, act)
+
+    return whole(root, work)
+
+
+def _changed(files: Watched, act: Act) -> Recorded:
+    changes = changes_of(lambda path: _read(files, path), act)
     return Recorded(act, _paths(changes), _diff(changes), dry_run=True)
 
 
 def record_changes(
-    transaction: Transaction, root: Path, act: Act, changes: list[Change], commit: bool
+    transaction: Transaction,
+    root: Path,
+    act: Act,
+    changes: list[Change],
+    commit: bool,
+    by: str = "",
 ) -> Recorded:
-    """Write changes and, where asked, commit them."""
+    """Write changes and, where asked, commit them; `by` gives the act."""
     done = Recorded(act, _paths(changes), _diff(changes))
     why_not = (git.hindrance(root, done.files) or _would_bury(root)) if commit else ""
     for change in changes:
         change.stage(transaction)
-    transaction.commit()
+    receipt = transaction.commit(Note.of(act, by, transaction.since, commit))
+    done = replace(done, receipt=receipt)
     if not commit or not changes:
         return done
     if why_not:
@@ -316,11 +359,9 @@ def _lines(data: bytes) -> list[str]:
     return [line if line.endswith("\n") else f"{line}\n" for line in text.splitlines(keepends=True)]
 
 
-def _read(root: Path, path: str) -> bytes | None:
-    try:
-        return within(root, path).read_bytes()
-    except FileNotFoundError:
-        return None
+def _read(files: Watched, path: str) -> bytes | None:
+    within(files.root, path)
+    return files.read(path) if files.exists(path) else None
 
 
 __all__ = ["Edit", "Recorded", "apply", "changes_of", "preview", "record", "record_changes"]

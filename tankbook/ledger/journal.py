@@ -1,84 +1,64 @@
-"""Acts over several files, all or nothing.
+"""Acts, all or nothing.
 
 An act is written to a journal before the first of its files is touched, and the journal goes when
-the last one is done. Whoever takes the lock next finishes what a journal still holds; a journal
-that never became whole belongs to an act that was never acknowledged.
+the last one is done. Whoever takes the lock next finishes what a journal still holds, and tells it
+in the act's own words; a journal that never became whole belongs to an act that never was.
 """
 
 from __future__ import annotations
 
-import base64
-import hashlib
-import json
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import asdict, dataclass, replace
-from enum import StrEnum
+import datetime as dt
+import os
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
-from tankbook.ledger import atomic
+from tankbook.ledger import atomic, receipts
 from tankbook.ledger.errors import LedgerError, from_os
-from tankbook.ledger.lock import PATIENCE, Held, hold, private_folder
-from tankbook.ledger.names import PRIVATE_FOLDER, within
+from tankbook.ledger.lock import PATIENCE, Held, hold, mark_here, plain_read, private_folder
+from tankbook.ledger.names import within
+from tankbook.ledger.note import Note
+from tankbook.ledger.steps import JOURNAL, State, Step, Written, decoded, digest, encoded
 
-JOURNAL = f"{PRIVATE_FOLDER}/journal"
-_FORM = 1
+__all__ = [
+    "JOURNAL",
+    "Finished",
+    "Tell",
+    "Transaction",
+    "acting",
+    "digest",
+    "finish",
+    "nobody",
+    "read_journal",
+    "settle",
+    "states_of",
+    "take_back",
+]
+
+Tell = Callable[[str], None]
+"""Says something to whoever gave the command."""
 
 
-def digest(data: bytes) -> str:
-    """The SHA-256 of a file's content, in hexadecimal."""
-    return hashlib.sha256(data).hexdigest()
-
-
-class _State(StrEnum):
-    """How far one file of an act has come."""
-
-    TO_DO = "to do"
-    TORN = "torn"
-    DONE = "done"
-    CHANGED = "changed by hand"
+def nobody(_: str) -> None:
+    """Nobody is there to be told."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Step:
-    """What an act does to one file.
+class Finished:
+    """An interrupted act that was carried out by another than began it."""
 
-    `old` is the digest of what was there, None for nothing. With `length` the `content` is added
-    after that many bytes; without, it replaces all.
-    """
+    written: Written
 
-    path: str
-    old: str | None
-    content: bytes
-    length: int | None = None
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The files it was about."""
+        return self.written.files
 
-    def state(self, current: bytes | None) -> _State:
-        """How far this step has come, given what is in the file now."""
-        if self.length is None:
-            if current == self.content:
-                return _State.DONE
-            there = None if current is None else digest(current)
-            return _State.TO_DO if there == self.old else _State.CHANGED
-        if current is None or digest(current[: self.length]) != self.old:
-            return _State.CHANGED
-        added = current[self.length :]
-        if added.startswith(self.content):
-            return _State.DONE
-        if self.content.startswith(added):
-            return _State.TORN if added else _State.TO_DO
-        return _State.CHANGED
-
-    def apply(self, root: Path, state: _State) -> None:
-        """Bring the file to where the act wants it."""
-        if state is _State.DONE:
-            return
-        if self.length is None:
-            atomic.write_atomic(root, self.path, self.content)
-            return
-        if state is _State.TORN:
-            atomic.truncate(root, self.path, self.length)
-        atomic.append(root, self.path, self.content)
+    def __str__(self) -> str:
+        note = self.written.note
+        git = "; it is not committed to git" if note and note.commit else ""
+        return f"finished an act that was interrupted: {self.written}{git}"
 
 
 class Transaction:
@@ -86,7 +66,12 @@ class Transaction:
 
     def __init__(self, held: Held) -> None:
         self._held = held
-        self._staged: dict[Path, _Step] = {}
+        self._staged: dict[Path, Step] = {}
+
+    @property
+    def since(self) -> dt.datetime:
+        """Since when the ledger is locked."""
+        return self._held.since
 
     def read(self, path: str) -> bytes | None:
         """The content of the file at `path`, relative to the ledger, or None if there is none.
@@ -104,14 +89,21 @@ class Transaction:
         Raises:
             LedgerError: the path leads out of the ledger.
         """
-        self._stage(_Step(path, expected, data))
+        self._stage(Step(path, expected, data))
 
     def append(self, path: str, data: bytes, expected: str | None) -> None:
         """Stage an addition to the end of a file; `expected` and errors as in `write`."""
-        self._stage(_Step(path, expected, data, length=None if expected is None else 0))
+        self._stage(Step(path, expected, data, length=None if expected is None else 0))
 
-    def commit(self) -> None:
+    def commit(self, note: Note | None = None) -> str:
         """Make the staged changes.
+
+        Args:
+            note: the act's own words, for whoever finishes it if this process cannot.
+
+        Returns:
+            The name of the receipt, which stands until `receipts.acknowledge` says that whoever
+            gave the act was told; empty without a note, and where nothing was to be changed.
 
         Raises:
             LedgerError: a file is not as expected, or the disk refuses. Nothing is changed, or, if
@@ -121,26 +113,28 @@ class Transaction:
             raise RuntimeError("the ledger is no longer locked")
         steps = [step for each in self._staged.values() if (step := self._checked(each))]
         self._staged.clear()
+        if not steps:
+            return ""
+        written = Written(tuple(steps), note)
         root = self._held.root
-        if len(steps) == 1 and steps[0].length is None:
-            # Replacing one file is whole by itself; half a line added would be half an act.
-            steps[0].apply(root, _State.TO_DO)
-        elif steps:
-            _put(root, steps)
-            try:
-                _carry_out(root, [(step, _State.TO_DO) for step in steps])
-            except LedgerError as error:
-                said = f"{error.text}; the act is in the journal and not finished"
-                mend = f"{error.mend}; any command then finishes it"
-                raise LedgerError(error.path, said, mend) from error
+        # One file, too: replaced, it is whole by itself, but nobody would know the act again.
+        _put(root, written)
+        try:
+            return _carry_out(root, written, [State.TO_DO for _ in steps])
+        except LedgerError as error:
+            if _withdrawn(root, steps):
+                raise
+            said = f"{error.text}; the act is in the journal and not finished"
+            mend = f"{error.mend}; any command then finishes it"
+            raise LedgerError(error.path, said, mend) from error
 
-    def _stage(self, step: _Step) -> None:
+    def _stage(self, step: Step) -> None:
         target = within(self._held.root, step.path)
         if target in self._staged:
             raise ValueError(f"{step.path} is staged twice")
         self._staged[target] = step
 
-    def _checked(self, step: _Step) -> _Step | None:
+    def _checked(self, step: Step) -> Step | None:
         """The step with what it needs to know, or None if it changes nothing."""
         current = self.read(step.path)
         mend = "nothing was written; try again"
@@ -153,64 +147,107 @@ class Transaction:
         if current is None:
             _refuse_twin(self._held.root, step.path)
         if step.length is None:
-            return None if current == step.content else step
+            return None if current == step.content else replace(step, before=current)
         return replace(step, length=len(current or b"")) if step.content else None
 
 
 @contextmanager
-def acting(root: Path, patience: float = PATIENCE) -> Iterator[Transaction]:
+def acting(root: Path, patience: float = PATIENCE, tell: Tell = nobody) -> Iterator[Transaction]:
     """A transaction on the ledger at `root`, which is locked while the block runs.
 
-    What an interrupted act left is finished first. What the block has not committed is not written.
+    What an interrupted act left is finished first, and told. What the block has not committed is
+    not written.
 
     Raises:
         LedgerError: another process has the lock, or an interrupted act cannot be finished.
     """
     with hold(root, patience) as held:
+        mark_here(root)
         atomic.sweep(root)
-        finish(held)
+        receipts.sweep(root)
+        if done := finish(held):
+            tell(str(done))
         yield Transaction(held)
 
 
-def settle(root: Path, patience: float = PATIENCE) -> tuple[str, ...]:
-    """Finish what an interrupted act left, before reading; returns the files it was about.
+def settle(root: Path, patience: float = PATIENCE) -> Finished | None:
+    """Finish what an interrupted act left; returns it, or None where there was none.
 
     Takes no lock and touches nothing where there is nothing to finish. Raises as `acting`.
     """
-    if not (root / JOURNAL).exists():
-        return ()
+    if not os.path.lexists(root / JOURNAL):
+        return None
     with hold(root, patience) as held:
         return finish(held)
 
 
-def finish(held: Held) -> tuple[str, ...]:
-    """Carry out the act in the journal, if there is one; returns the files it was about.
+def finish(held: Held) -> Finished | None:
+    """Carry out the act in the journal, if there is one; returns it.
 
     Raises:
         LedgerError: the journal is damaged, or a file in it was changed by hand since; nothing
             more is written.
     """
-    data = _read_journal(held.root)
-    if data is None:
-        return ()
-    steps = _decoded(data)
-    states = [(step, step.state(_read(held.root, step.path))) for step in steps]
-    for step, state in states:
-        if state is _State.CHANGED:
+    written = read_journal(held.root)
+    if written is None:
+        return None
+    states = states_of(held.root, written)
+    for step, state in zip(written.steps, states, strict=True):
+        if state is State.CHANGED:
             raise LedgerError(
                 step.path,
-                "an act was interrupted, and this file was changed by hand before it was finished",
-                f"put the file back as it was (git can) and try again, or delete {JOURNAL} "
-                "and enter the act anew",
+                f"an act was interrupted ({written}), and this file was changed by hand before it "
+                "was finished",
+                "`tankbook pending` shows what the act adds, `tankbook pending --finish` adds it "
+                "to the file as it is now",
             )
-    _carry_out(held.root, states)
-    return tuple(step.path for step in steps)
+    _carry_out(held.root, written, states)
+    return Finished(written)
 
 
-def _put(root: Path, steps: list[_Step]) -> None:
+def states_of(root: Path, written: Written) -> list[State]:
+    """How far each file of an act has come. Raises as `Transaction.read`."""
+    return [step.state(_read(root, step.path)) for step in written.steps]
+
+
+def take_back(held: Held, written: Written) -> None:
+    """Undo what an act in the journal has done, wholly or not at all, and forget it.
+
+    Raises:
+        LedgerError: a file was changed since, so that not all can be undone; nothing is changed.
+    """
+    root = held.root
+    back = []
+    for step in reversed(written.steps):
+        current = _read(root, step.path)
+        if undo := step.back(current, step.state(current)):
+            back.append(undo)
+    if back:
+        # The journal then holds the way back: whoever is interrupted in it goes on with it.
+        note = written.note and replace(
+            written.note, sentence=f"Took back: {written.note.sentence}", edits=(), commit=False
+        )
+        inverse = Written(tuple(back), note)
+        _put(root, inverse)
+        _carry_out(root, replace(inverse, note=None), [State.TO_DO for _ in back])
+    else:
+        forget(root)
+
+
+def forget(root: Path) -> None:
+    """Take the journal away. Raises LedgerError."""
+    journal = root / JOURNAL
+    try:
+        journal.unlink(missing_ok=True)
+        atomic.sync_folder(journal.parent)
+    except OSError as error:
+        raise from_os(JOURNAL, error) from error
+
+
+def _put(root: Path, written: Written) -> None:
     folder = private_folder(root)
     try:
-        atomic.swap(folder / "journal", _encoded(steps))
+        atomic.swap(folder / "journal", encoded(written))
         try:
             atomic.sync_folder(folder)
         except OSError:
@@ -220,57 +257,38 @@ def _put(root: Path, steps: list[_Step]) -> None:
         raise from_os(JOURNAL, error) from error
 
 
-def _carry_out(root: Path, states: list[tuple[_Step, _State]]) -> None:
-    """Do what is to do, then forget the act."""
-    for step, state in states:
+def _carry_out(root: Path, written: Written, states: Sequence[State]) -> str:
+    """Do what is to do, then put the act away: as a receipt where it can be known again."""
+    for step, state in zip(written.steps, states, strict=True):
         step.apply(root, state)
-    journal = root / JOURNAL
+    if written.note is None:
+        forget(root)
+        return ""
+    return receipts.put_away(root, written.note)
+
+
+def _withdrawn(root: Path, steps: Sequence[Step]) -> bool:
+    """Whether an act that failed could be taken out of the journal, no file having been touched."""
     try:
-        journal.unlink()
-        atomic.sync_folder(journal.parent)
-    except OSError as error:
-        raise from_os(JOURNAL, error) from error
+        if any(each.state(_read(root, each.path)) is not State.TO_DO for each in steps):
+            return False
+        (root / JOURNAL).unlink()
+    except (LedgerError, OSError):
+        return False
+    # Should a power cut bring it back, whoever meets it tells it.
+    with suppress(OSError):
+        atomic.sync_folder((root / JOURNAL).parent)
+    return True
 
 
-def _encoded(steps: list[_Step]) -> bytes:
-    listed = [
-        asdict(step) | {"content": base64.b64encode(step.content).decode("ascii")} for step in steps
-    ]
-    body = json.dumps({"form": _FORM, "steps": listed}, indent=1).encode()
-    return digest(body).encode() + b"\n" + body
+def read_journal(root: Path) -> Written | None:
+    """The act in the journal, None where there is none.
 
-
-def _decoded(data: bytes) -> list[_Step]:
-    seal, _, body = data.partition(b"\n")
-    said = "the journal cannot be read, so an act may be half done"
-    mend = f"see with git what it changed, mend that by hand, and delete {JOURNAL}"
-    if seal != digest(body).encode():
-        raise LedgerError(JOURNAL, said, mend)
-    try:
-        written = json.loads(body)
-        if written["form"] != _FORM:
-            raise LedgerError(JOURNAL, "another version of tankbook wrote it", "use that version")
-        return [_step(each) for each in written["steps"]]
-    except (ValueError, TypeError, KeyError, RecursionError) as error:
-        raise LedgerError(JOURNAL, said, mend) from error
-
-
-def _step(written: dict[str, Any]) -> _Step:
-    path, old, length = written["path"], written["old"], written["length"]
-    if not (
-        isinstance(path, str) and isinstance(old, str | None) and isinstance(length, int | None)
-    ):
-        raise TypeError("a step of the wrong kind")
-    return _Step(path, old, base64.b64decode(written["content"], validate=True), length)
-
-
-def _read_journal(root: Path) -> bytes | None:
-    try:
-        return (root / JOURNAL).read_bytes()
-    except FileNotFoundError:
-        return None
-    except OSError as error:
-        raise from_os(JOURNAL, error) from error
+    Raises:
+        LedgerError: it cannot be read.
+    """
+    data = plain_read(root / JOURNAL, JOURNAL)
+    return None if data is None else decoded(data)
 
 
 def _read(root: Path, path: str) -> bytes | None:

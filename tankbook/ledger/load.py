@@ -14,12 +14,13 @@ from tankbook.ledger import shipped
 from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
-from tankbook.ledger.files import ENDINGS, Files, OnDisk, refuse_newer
+from tankbook.ledger.files import ENDINGS, Files, refuse_newer
 from tankbook.ledger.finding import SETTINGS_FILE, named
-from tankbook.ledger.journal import settle
+from tankbook.ledger.journal import Tell, nobody
 from tankbook.ledger.names import is_safe_id
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.text import read_text
+from tankbook.ledger.whole import pending_in, whole
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -41,21 +42,27 @@ STATION_FILE = "station.yaml"
 BOOKINGS_FILE = "bookings.csv"
 
 
-def load(root: Path, *, today: dt.date | None = None, clock: dt.date | None = None) -> Book:
+def load(
+    root: Path,
+    *,
+    today: dt.date | None = None,
+    clock: dt.date | None = None,
+    tell: Tell = nobody,
+) -> Book:
     """Read a whole ledger. Broken records are left out and named in the book's findings.
 
-    An act that was interrupted is finished first, so that half of one is never seen.
+    Half an act is never seen: `ledger/whole.py` says how.
 
     Args:
         root: the ledger's folder.
         today: the day the ledger is asked about; what is dated later is left out.
         clock: today by the clock; what lies ahead of both is a fault.
+        tell: told of an interrupted act that was finished on the way.
 
     Raises:
         LedgerError: the settings cannot be read; nothing can be answered without them.
     """
-    settle(root)
-    return load_from(OnDisk(root), today=today, clock=clock)
+    return whole(root, lambda files: load_from(files, today=today, clock=clock), tell)
 
 
 def load_from(files: Files, *, today: dt.date | None = None, clock: dt.date | None = None) -> Book:
@@ -75,8 +82,7 @@ def read_ledger(root: Path) -> Book:
     Raises:
         LedgerError: the folder holds no settings file at all.
     """
-    settle(root)
-    return read_from(OnDisk(root))
+    return whole(root, read_from)
 
 
 def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
@@ -113,7 +119,7 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
         finding_rows=shipped.findings(),
         mark_words=shipped.mark_words(),
         sheets=own_sheets,
-        findings=tuple(reading.findings),
+        findings=(*reading.findings, *pending_in(files)),
         broken={**broken, **broken_sets},
         broken_sets={f: reading.words_of(f) for f in reading.at_fault("sets/")},
         broken_cards={f: reading.words_of(f) for f in reading.at_fault("cylinders/")},

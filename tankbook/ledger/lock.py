@@ -10,6 +10,7 @@ import os
 import platform
 import random
 import re
+import stat
 import sys
 import time
 from collections.abc import Iterator
@@ -17,11 +18,15 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from tankbook.ledger.atomic import PLAIN
+from tankbook.ledger.atomic import PLAIN, sync_folder
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.names import PRIVATE_FOLDER
 
 LOCK = f"{PRIVATE_FOLDER}/lock"
+HERE = f"{PRIVATE_FOLDER}/here"
+"""Says which folder of which machine is written."""
+LARGEST = 1 << 28
+"""Bytes of the largest file of the ledger's own folder that is read (own bound)."""
 PATIENCE = 10.0
 """How long to wait for another writer, in seconds."""
 
@@ -56,9 +61,10 @@ else:
 
 @dataclass(slots=True)
 class Held:
-    """Proof that the ledger at `root` is locked, as long as `active`."""
+    """Proof that the ledger at `root` is locked since a moment, as long as `active`."""
 
     root: Path
+    since: dt.datetime
     active: bool = True
 
 
@@ -72,9 +78,9 @@ def hold(root: Path, patience: float = PATIENCE) -> Iterator[Held]:
     descriptor = _open(root)
     try:
         _wait(descriptor, root, patience)
-        held = Held(root)
+        held = Held(root, dt.datetime.now().astimezone().replace(microsecond=0))
         try:
-            _sign(descriptor)
+            _sign(descriptor, held.since)
             yield held
         finally:
             held.active = False
@@ -90,7 +96,9 @@ def private_folder(root: Path) -> Path:
     """
     folder = root / PRIVATE_FOLDER
     try:
-        folder.mkdir(exist_ok=True)
+        if not folder.is_dir():
+            folder.mkdir(exist_ok=True)
+            sync_folder(root)  # else a power cut may take the journal with its folder
         if folder.is_symlink():
             said = "this is a link to another folder"
             raise LedgerError(PRIVATE_FOLDER, said, "remove it: tankbook makes a folder of its own")
@@ -99,6 +107,69 @@ def private_folder(root: Path) -> Path:
     except OSError as error:
         raise from_os(PRIVATE_FOLDER, error) from error
     return folder
+
+
+def until_after(seconds: float) -> float:
+    """The moment from which nobody waits any longer, for `left`."""
+    return time.monotonic() + seconds
+
+
+def left(until: float) -> float:
+    """How many seconds are left to wait, never fewer than none."""
+    return max(until - time.monotonic(), 0.0)
+
+
+def mark_here(root: Path) -> None:
+    """Note that this machine writes the ledger in this folder. Failing that, readers only look."""
+    with suppress(OSError, LedgerError):
+        mark = _mark(root)
+        if plain_read(root / HERE, HERE) != mark:
+            (root / HERE).write_bytes(mark)
+
+
+def is_here(root: Path) -> bool:
+    """Whether this machine has written the ledger in this folder: a copy of it is another."""
+    try:
+        return plain_read(root / HERE, HERE) == _mark(root)
+    except (OSError, LedgerError):
+        return False
+
+
+def _mark(root: Path) -> bytes:
+    folder = os.lstat(root / PRIVATE_FOLDER)
+    return f"{platform.node()} {folder.st_ino}\n".encode("utf-8", "replace")
+
+
+def is_locked(root: Path) -> bool:
+    """Whether a process has the lock, as far as can be told without writing anything."""
+    try:
+        descriptor = os.open(root / LOCK, os.O_RDONLY | PLAIN)
+    except OSError:
+        return False
+    try:
+        return not _try_lock(descriptor)
+    except OSError:
+        return False
+    finally:
+        os.close(descriptor)
+
+
+def plain_read(file: Path, path: str) -> bytes | None:
+    """What is in an ordinary file of the ledger's own folder, None where there is none.
+
+    Raises:
+        LedgerError: it is no ordinary file, too large, or the disk refuses.
+    """
+    try:
+        found = os.lstat(file)
+        if not stat.S_ISREG(found.st_mode) or found.st_size > LARGEST:
+            said = "this is not an ordinary file" if found.st_size <= LARGEST else "it is too large"
+            raise LedgerError(path, said, "move it out of the way")
+        return file.read_bytes()
+    except (FileNotFoundError, NotADirectoryError):
+        return None
+    except OSError as error:
+        raise from_os(path, error) from error
 
 
 def _open(root: Path) -> int:
@@ -121,14 +192,13 @@ def _wait(descriptor: int, root: Path, patience: float) -> None:
         raise from_os(LOCK, error) from error
 
 
-def _sign(descriptor: int) -> None:
+def _sign(descriptor: int, since: dt.datetime) -> None:
     """Note who holds the lock, for whoever waits in vain."""
-    now = dt.datetime.now().astimezone().isoformat(timespec="seconds")
     host = re.sub(r"[^\w.-]", "_", platform.node()) or "unknown"
     with suppress(OSError):  # a full disk is no reason not to lock
         os.lseek(descriptor, 0, os.SEEK_SET)
         os.ftruncate(descriptor, 0)
-        os.write(descriptor, f"{os.getpid()} {host} {now}\n".encode())
+        os.write(descriptor, f"{os.getpid()} {host} {since.isoformat()}\n".encode())
 
 
 def _holder(root: Path) -> str:

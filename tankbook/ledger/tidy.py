@@ -11,13 +11,15 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
 
-from tankbook.ledger.apply import Change, Recorded, record_changes
+from tankbook.ledger.apply import Change, Recorded, record_changes, refuse_pending
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.journal import Transaction, acting, settle
-from tankbook.ledger.load import load
+from tankbook.ledger.files import OnDisk
+from tankbook.ledger.journal import Tell, Transaction, acting, nobody
+from tankbook.ledger.load import load_from
 from tankbook.ledger.names import within
 from tankbook.ledger.text import read_text
+from tankbook.ledger.whole import Watched, whole
 from tankbook.records.edits import Act
 from tankbook.records.kinds import TIME
 from tankbook.records.log import LogLine, columns
@@ -35,29 +37,38 @@ class Tidied:
     twice: int
 
 
-def tidy(root: Path, *, dry_run: bool = False, commit: bool | None = None) -> Recorded:
+def tidy(
+    root: Path, *, dry_run: bool = False, commit: bool | None = None, tell: Tell = nobody
+) -> Recorded:
     """Put every year's log of the ledger at `root` in order.
 
     Args:
         root: the ledger's folder.
         dry_run: only say what would change.
         commit: make a git commit; None leaves that to the settings.
+        tell: told of an interrupted act that was finished on the way.
 
     Raises:
         LedgerError: a log holds a line that cannot be read, such as a torn one, or a merge that is
             not settled; another process writes; the disk refuses. Nothing is written then.
     """
     if dry_run:
-        settle(root)
-        act, changes = _planned(root)
-        return Recorded(act, tuple(c.path for c in changes), _diff(changes), dry_run=True)
-    with acting(root) as transaction:
+        return whole(root, _dry, tell)
+    with acting(root, tell=tell) as transaction:
         return _written(transaction, root, commit)
+
+
+def _dry(files: Watched) -> Recorded:
+    refuse_pending(files)
+    for name in files.names(FOLDER):
+        files.exists(f"{FOLDER}/{name}")  # watched from here on
+    act, changes = _planned(files.root)
+    return Recorded(act, tuple(c.path for c in changes), _diff(changes), dry_run=True)
 
 
 def _written(transaction: Transaction, root: Path, commit: bool | None) -> Recorded:
     act, changes = _planned(root)
-    wanted = load(root).settings.commit if commit is None else commit
+    wanted = load_from(OnDisk(root)).settings.commit if commit is None else commit
     return record_changes(transaction, root, act, changes, wanted)
 
 

@@ -93,11 +93,21 @@ def test_an_act_that_changes_nothing_writes_nothing(ledger: Path) -> None:
     assert (ledger / ONE).stat() == before
 
 
-def test_one_file_needs_no_journal(ledger: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tankbook.ledger.journal._put", None)
-    with acting(ledger) as act:
+def test_one_file_goes_through_the_journal_as_well(
+    ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Replaced, it is whole by itself; but an act that nobody was told of must be known again."""
+
+    def die(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch, acting(ledger) as act:
+        patch.setattr("tankbook.ledger.journal._carry_out", die)
         act.write(ONE, AFTER[ONE], digest(BEFORE[ONE]))
-        act.commit()
+        with pytest.raises(KeyboardInterrupt):
+            act.commit()
+    assert (ledger / ONE).read_bytes() == BEFORE[ONE]
+    settle(ledger)
     assert (ledger / ONE).read_bytes() == AFTER[ONE]
 
 
@@ -186,9 +196,11 @@ def _interrupted(ledger: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_the_next_to_read_finishes_an_interrupted_act(interrupted: Path) -> None:
-    assert settle(interrupted) == (ONE, TWO, NEW, LOG)
+    done = settle(interrupted)
+    assert done is not None
+    assert done.files == (ONE, TWO, NEW, LOG)
     assert content(interrupted) == AFTER
-    assert settle(interrupted) == ()
+    assert settle(interrupted) is None
 
 
 def test_the_next_to_write_finishes_an_interrupted_act(interrupted: Path) -> None:
@@ -252,13 +264,31 @@ def test_a_recovery_may_be_killed_as_well(
         (interrupted / JOURNAL).write_bytes(journal)
 
 
+NOTE = {
+    "verb": "hold",
+    "subjects": ["A"],
+    "sentence": "Held A",
+    "by": "MV",
+    "at": "2026-11-25T09:31:00+01:00",
+    "edits": [],
+    "commit": False,
+}
+
+
 def damaged(journal: bytes) -> Iterator[bytes]:
     body = json.loads(journal.partition(b"\n")[2])
     for change in (
-        {"form": 2},
+        {"form": 3},
+        {"act": 7},
+        {"act": {"verb": "hold", "subjects": [], "sentence": "x", "by": "MV"}},
+        {"act": NOTE | {"at": "2026-11-25T09:31:00"}},
+        {"act": NOTE | {"sentence": "\x1b[2J"}},
+        {"act": NOTE | {"edits": [1]}},
         {"steps": [{"path": "../outside", "old": None, "length": None, "content": "eA=="}]},
         {"steps": [{"path": ".git/config", "old": None, "length": None, "content": "eA=="}]},
         {"steps": [{"path": ONE, "old": None, "length": None, "content": "*"}]},
+        {"steps": [{"path": ONE, "old": None, "length": -1, "content": "eA=="}]},
+        {"steps": [{"path": ONE, "old": None, "length": 3, "content": None}]},
         {"steps": [{"path": 1, "old": None, "length": None, "content": "eA=="}]},
         {"steps": [{"path": ONE}]},
         {"steps": 7},

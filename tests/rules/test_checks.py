@@ -131,6 +131,7 @@ def looked(on: str, *more: str, by: str = "MV", **keys: str | None) -> Seed:
 
 SEEDS: dict[str, Seed] = {
     "broken-file": Seed(change=unread("cylinders/A.yaml", broken={"A": (Finding(Where("cylinders/A.yaml", 2, 1), "unknown-key", "x"),)})),
+    "pending": Seed(change=lambda b: dataclasses.replace(b, findings=(Finding(Where(".tankbook/journal"), "pending", "Held A (MV, 2026-11-25 09:31) is not finished: permission is denied", touches=("A",)),))),
     "rules-unread": Seed(change=unread("rules/shop.yaml")),
     "log-unread": Seed(change=unread("fills/2026.csv")),
     "station-unread": Seed(station=None, change=unread("station.yaml")),

@@ -32,6 +32,14 @@ def _first(unread: Sequence[Finding], folder: str) -> Finding | None:
     return next((f for f in faults if f.where.path.casefold().startswith(folder)), None)
 
 
+@on_unread("pending", FAULT)
+def acts_are_whole(unread: Sequence[Finding]) -> Iterator[Says]:
+    """What an act touches that is not finished may be half told."""
+    for each in unread:
+        if each.code == "pending":
+            yield Says(each.where, each.text, each.mend, touches=each.touches)
+
+
 @on_unread("broken-file", FAULT)
 def cards_are_read(broken: Mapping[str, tuple[Finding, ...]]) -> Iterator[Says]:
     """A cylinder or set whose own file cannot be read is never filled."""

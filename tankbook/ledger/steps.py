@@ -1,0 +1,193 @@
+"""What an act does to each of its files, and how that stands in the journal."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+
+from tankbook.ledger import atomic
+from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.names import PRIVATE_FOLDER, within
+from tankbook.ledger.note import Note
+
+JOURNAL = f"{PRIVATE_FOLDER}/journal"
+_FORM = 2
+_OLDER = 1
+"""The form without a note and without what was there before."""
+
+UNREADABLE = "the journal cannot be read, so an act may be half done"
+_MEND = (
+    "hold the files against git or a copy, mend what is half done by hand, then delete "
+    f"{JOURNAL} and run `tankbook validate`"
+)
+
+
+def digest(data: bytes) -> str:
+    """The SHA-256 of a file's content, in hexadecimal."""
+    return hashlib.sha256(data).hexdigest()
+
+
+class State(StrEnum):
+    """How far one file of an act has come."""
+
+    TO_DO = "to do"
+    TORN = "torn"
+    DONE = "done"
+    CHANGED = "changed by hand"
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What an act does to one file.
+
+    `old` is the digest of what was there, None for nothing. With `length` the `content` is added
+    after that many bytes; without, it replaces all, and None takes the file away. `before` is what
+    was replaced, where that was kept.
+    """
+
+    path: str
+    old: str | None
+    content: bytes | None
+    length: int | None = None
+    before: bytes | None = None
+
+    def state(self, current: bytes | None) -> State:
+        """How far this step has come, given what is in the file now."""
+        if self.length is None:
+            if current == self.content:
+                return State.DONE
+            there = None if current is None else digest(current)
+            return State.TO_DO if there == self.old else State.CHANGED
+        if current is None or digest(current[: self.length]) != self.old:
+            return State.CHANGED
+        assert self.content is not None
+        added = current[self.length :]
+        if added.startswith(self.content):
+            return State.DONE
+        # A power cut may keep the new length and lose what was in it: nobody types zeros.
+        if self.content.startswith(added) or self.content.startswith(added.rstrip(b"\0")):
+            return State.TORN if added else State.TO_DO
+        return State.CHANGED
+
+    def apply(self, root: Path, state: State) -> None:
+        """Bring the file to where the act wants it.
+
+        Raises:
+            LedgerError: the disk refuses.
+        """
+        if state is State.DONE:
+            return
+        if self.content is None:
+            _remove(root, self.path)
+        elif self.length is None:
+            atomic.write_atomic(root, self.path, self.content)
+        else:
+            if state is State.TORN:
+                atomic.truncate(root, self.path, self.length)
+            atomic.append(root, self.path, self.content)
+
+    def back(self, current: bytes | None, state: State) -> Step | None:
+        """The step that takes this one back, or None where nothing is to be taken back.
+
+        Raises:
+            LedgerError: the file was changed since, or what was there before is not known.
+        """
+        if state is State.TO_DO:
+            return None
+        if state is State.CHANGED or current is None:
+            raise LedgerError(self.path, "it was changed by hand since the act was begun")
+        now = digest(current)
+        if self.length is None:
+            if self.old is not None and self.before is None:
+                raise LedgerError(self.path, "what was there before is not known")
+            return Step(self.path, now, self.before, before=current)
+        if state is State.DONE and len(current) > self.length + len(self.content or b""):
+            raise LedgerError(self.path, "lines were added to it since the act was begun")
+        return Step(self.path, now, current[: self.length], before=current)
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """An act as it stands in the journal. `note` is None where an older version wrote it."""
+
+    steps: tuple[Step, ...]
+    note: Note | None = None
+
+    @property
+    def files(self) -> tuple[str, ...]:
+        """The files it is about."""
+        return tuple(step.path for step in self.steps)
+
+    def __str__(self) -> str:
+        return str(self.note) if self.note else f"an act on {', '.join(self.files)}"
+
+
+def encoded(written: Written) -> bytes:
+    """An act for the journal: a seal on the first line, then its data."""
+    listed = [
+        {
+            "path": step.path,
+            "old": step.old,
+            "length": step.length,
+            "content": _text(step.content),
+            "before": _text(step.before),
+        }
+        for step in written.steps
+    ]
+    note = written.note.data() if written.note else None
+    body = json.dumps({"form": _FORM, "act": note, "steps": listed}, indent=1).encode()
+    return digest(body).encode() + b"\n" + body
+
+
+def decoded(data: bytes, path: str = JOURNAL) -> Written:
+    """An act out of the journal.
+
+    Raises:
+        LedgerError: it is damaged, or of another version.
+    """
+    seal, _, body = data.partition(b"\n")
+    if seal != digest(body).encode():
+        raise LedgerError(path, UNREADABLE, _MEND)
+    try:
+        written = json.loads(body)
+        if written["form"] not in (_OLDER, _FORM):
+            raise LedgerError(path, "another version of tankbook wrote it", "use that version")
+        steps = tuple(_step(each) for each in written["steps"])
+        note = written.get("act")
+        return Written(steps, Note.read(note) if note is not None else None)
+    except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
+        raise LedgerError(path, UNREADABLE, _MEND) from error
+
+
+def _text(content: bytes | None) -> str | None:
+    return None if content is None else base64.b64encode(content).decode("ascii")
+
+
+def _bytes(text: str | None) -> bytes | None:
+    return None if text is None else base64.b64decode(text, validate=True)
+
+
+def _step(written: dict[str, Any]) -> Step:
+    path, old, length = written["path"], written["old"], written["length"]
+    content, before = _bytes(written["content"]), _bytes(written.get("before"))
+    if not (
+        isinstance(path, str) and isinstance(old, str | None) and isinstance(length, int | None)
+    ):
+        raise TypeError("a step of the wrong kind")
+    if length is not None and (length < 0 or content is None):
+        raise ValueError("an addition of nothing, or to nowhere")
+    return Step(path, old, content, length, before)
+
+
+def _remove(root: Path, path: str) -> None:
+    target = within(root, path)
+    try:
+        target.unlink(missing_ok=True)
+        atomic.sync_folder(target.parent)
+    except OSError as error:
+        raise from_os(path, error) from error

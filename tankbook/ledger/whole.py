@@ -1,0 +1,223 @@
+"""Reading a ledger without ever seeing half an act.
+
+An act that was interrupted is finished before anything is read, where that is this machine's to do;
+where it is not, the answer tells it and is no for whatever the act touches. After reading, every
+file is looked at again: one that moved meanwhile is read anew, with all the others.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+from contextlib import ExitStack, suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeVar
+
+from tankbook.ledger.csvlog import read_rows
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.files import Files, OnDisk
+from tankbook.ledger.journal import Tell, finish, nobody, read_journal
+from tankbook.ledger.lock import Held, hold, is_here, is_locked, left, until_after
+from tankbook.ledger.steps import JOURNAL, Step, Written
+from tankbook.records.log import LogLine, columns
+from tankbook.records.node import EVERY_CYLINDER, Finding, Where
+
+T = TypeVar("T")
+
+SECONDS = 2.0
+"""How long a reader waits for a writer, in all."""
+TRIES = 3
+"""How often a ledger that moves is read before it is read under the lock."""
+PAUSE = 0.005
+
+PENDING = "pending"
+"""The code of the finding that an act is not finished."""
+
+Stamp = tuple[int, ...] | None
+
+
+@dataclass(slots=True)
+class Watched:
+    """The files in a folder, each with what told its state when it was first read.
+
+    `pending` is the finding that an act is not finished, if one is not.
+    """
+
+    root: Path
+    pending: tuple[Finding, ...] = ()
+    _disk: OnDisk = field(init=False)
+    _seen: dict[str, Stamp] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self._disk = OnDisk(self.root)
+
+    @property
+    def name(self) -> str:
+        return self._disk.name
+
+    def names(self, folder: str) -> list[str]:
+        self._note(folder)
+        return self._disk.names(folder)
+
+    def folders(self, folder: str) -> list[str]:
+        self._note(folder)
+        return self._disk.folders(folder)
+
+    def exists(self, path: str) -> bool:
+        self._note(path)
+        return self._disk.exists(path)
+
+    def read(self, path: str) -> bytes:
+        self._note(path)
+        return self._disk.read(path)
+
+    def moved(self) -> bool:
+        """Whether anything read, or the journal, is another than it was."""
+        return any(_stamp(self.root, path) != seen for path, seen in self._seen.items())
+
+    def watch_journal(self) -> None:
+        """Take the journal as it is now for what it was when reading began."""
+        self._seen[JOURNAL] = _stamp(self.root, JOURNAL)
+
+    def _note(self, path: str) -> None:
+        if path not in self._seen:
+            self._seen[path] = _stamp(self.root, path)
+
+
+def _stamp(root: Path, path: str) -> Stamp:
+    """What differs once a file was replaced, added to, or written in its place."""
+    try:
+        found = os.stat(f"{root}/{path}")  # noqa: PTH116 - thousands of files
+    except OSError:
+        return None
+    return found.st_ino, found.st_size, found.st_mtime_ns, found.st_ctime_ns
+
+
+def whole(root: Path, work: Callable[[Watched], T], tell: Tell = nobody) -> T:
+    """What `work` makes of a ledger's files, seen as whole acts left them.
+
+    Args:
+        root: the ledger's folder.
+        work: reads the files; called again where they moved while it did.
+        tell: told of an act that was finished on the way.
+
+    Raises:
+        LedgerError: as `work`.
+    """
+    until = until_after(SECONDS)
+    for _ in range(TRIES):
+        files = _ready(root, until, tell)
+        try:
+            found = work(files)
+        except Exception:
+            if files.moved():
+                continue  # what half an act said is nothing to complain of
+            raise
+        if not files.moved():
+            return found
+    return _held_still(root, work, until, tell)
+
+
+def _held_still(root: Path, work: Callable[[Watched], T], until: float, tell: Tell) -> T:
+    """The same under the lock; failing that, an answer that says it may rest on half an act."""
+    if is_here(root):
+        with ExitStack() as stack:
+            held: Held | None = None
+            with suppress(LedgerError):
+                held = stack.enter_context(hold(root, left(until)))
+            if held is not None:
+                return work(_with_lock(held, tell))
+    files = _ready(root, until, tell)
+    text = f"the files changed while they were read, {TRIES + 1} times"
+    told = Finding(
+        Where(JOURNAL), PENDING, text, "ask again once nobody writes", touches=(EVERY_CYLINDER,)
+    )
+    files.pending = (*files.pending, told)
+    return work(files)
+
+
+def _with_lock(held: Held, tell: Tell) -> Watched:
+    """The files to read while nobody can write."""
+    files = Watched(held.root)
+    try:
+        if done := finish(held):
+            tell(str(done))
+    except LedgerError as error:
+        found = _pending(held.root, f"{error.path}: {error.text}", error.mend)
+        files.pending = (found,) if found else ()
+    return files
+
+
+def _ready(root: Path, until: float, tell: Tell) -> Watched:
+    """The files to read, with no act under way, or with what is under way told."""
+    while True:
+        files = Watched(root)
+        files.watch_journal()
+        if not os.path.lexists(root / JOURNAL):
+            return files
+        found = _finished(root, until, tell)
+        if found is not None:
+            files.pending = (found,)
+            return files
+
+
+def _finished(root: Path, until: float, tell: Tell) -> Finding | None:
+    """Finish the act in the journal, or wait for whoever is at it; else why it stands."""
+    if not is_here(root):
+        while is_locked(root) and os.path.lexists(root / JOURNAL):
+            if not left(until):
+                return _pending(root, "another process is at it", "ask again once it is done")
+            time.sleep(PAUSE)
+        why = "it was begun on another computer or in another folder"
+        return _pending(root, why, "`tankbook pending --finish` finishes it here")
+    try:
+        with hold(root, left(until)) as held:
+            if done := finish(held):
+                tell(str(done))
+    except LedgerError as error:
+        return _pending(root, f"{error.path}: {error.text}", error.mend)
+    return None
+
+
+def _pending(root: Path, why: str, mend: str) -> Finding | None:
+    """That an act stands in the journal, what it touches and why; None where it stands no more."""
+    try:
+        written = read_journal(root)
+    except LedgerError as error:
+        return Finding(Where(JOURNAL), PENDING, error.text, error.mend, touches=(EVERY_CYLINDER,))
+    if written is None:
+        return None
+    text = f"{written} is not finished: {why}"
+    return Finding(Where(JOURNAL), PENDING, text, mend, touches=touched_by(written))
+
+
+def touched_by(written: Written) -> tuple[str, ...]:
+    """The cylinders and sets of which an act says something, or every one of them."""
+    ids: dict[str, None] = dict.fromkeys(written.note.subjects if written.note else ())
+    for step in written.steps:
+        folder, _, name = step.path.rpartition("/")
+        if folder in {"cylinders", "sets"}:
+            ids[name.removesuffix(".yaml")] = None
+        elif folder == "fills" and (named := _in_lines(step)):
+            ids |= dict.fromkeys(named)
+        else:
+            return (EVERY_CYLINDER,)
+    return tuple(ids)
+
+
+def _in_lines(step: Step) -> tuple[str, ...]:
+    """The cylinders of the lines that are added to a log; none where it is written anew."""
+    header = columns(LogLine)
+    text = (step.content or b"").decode(errors="replace").removeprefix("\n")
+    if step.length is None and step.old is not None:
+        return ()
+    first = ",".join(header)
+    rows, _ = read_rows(text if text.startswith(first) else f"{first}\n{text}", step.path, header)
+    return tuple(row.cells[header.index("cylinder")] for row in rows)
+
+
+def pending_in(files: Files) -> tuple[Finding, ...]:
+    """That an act is not finished, where the files are watched and one is not."""
+    return files.pending if isinstance(files, Watched) else ()

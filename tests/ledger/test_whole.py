@@ -1,0 +1,350 @@
+"""Readers see whole acts only: an interrupted one is finished first, or told."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import books
+import pytest
+
+from tankbook.ledger.apply import apply
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.journal import settle
+from tankbook.ledger.load import load
+from tankbook.ledger.lock import hold, is_here, mark_here
+from tankbook.ledger.receipts import standing
+from tankbook.ledger.steps import JOURNAL
+from tankbook.ledger.whole import TRIES, Watched, touched_by, whole
+from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
+from tankbook.records.node import EVERY_CYLINDER
+
+A, B, LOG = "cylinders/A.yaml", "cylinders/B.yaml", "fills/2026.csv"
+LINE = {"at": "2026-11-25T09:30:00+01:00", "cylinder": "C", "act": "reading", "to": "2900 psi"}
+HELD = {"on": "2026-11-25", "by": "MV", "why": "dent"}
+
+
+def act(*edits: Edit) -> Act:
+    return Act("hold", ("A", "B"), "Held A, B: dent", edits)
+
+
+EDITS = tuple(
+    edit
+    for path in (A, B)
+    for edit in (AddEntry(path, ("held",), HELD), SetValue(path, ("status",), "held"))
+)
+
+
+@pytest.fixture(name="ledger")
+def _ledger(tmp_path: Path) -> Path:
+    root = tmp_path / "quay"
+    (root / "cylinders").mkdir(parents=True)
+    (root / "tankbook.yaml").write_text(books.SETTINGS)
+    for number, id_ in enumerate("ABC"):
+        text = books.GOOD.replace("K118204", f"K11820{number}")
+        (root / f"cylinders/{id_}.yaml").write_text(text)
+    return root
+
+
+def die_before(path: str, root: Path, edits: tuple[Edit, ...], commit: bool = False) -> None:
+    """An act by a child that is killed before it comes to a file."""
+    child = os.fork()
+    if child == 0:
+        try:
+            from tankbook.ledger import atomic
+
+            def dying(real: Callable[..., Any]) -> Callable[..., Any]:
+                def call(where: Path, name: str, *rest: Any) -> Any:
+                    if name == path:
+                        os.kill(os.getpid(), 9)
+                    return real(where, name, *rest)
+
+                return call
+
+            patch = pytest.MonkeyPatch()
+            for name in ("write_atomic", "append"):
+                patch.setattr(atomic, name, dying(getattr(atomic, name)))
+            apply(root, act(*edits), commit=commit)
+        finally:
+            os._exit(1)
+    _, status = os.waitpid(child, 0)
+    assert os.WIFSIGNALED(status)
+
+
+@pytest.fixture(name="interrupted")
+def _interrupted(ledger: Path) -> Path:
+    """A ledger with an act of which one card is done and one is not."""
+    die_before(B, ledger, EDITS)
+    assert "status: held" in (ledger / A).read_text()
+    assert "status: held" not in (ledger / B).read_text()
+    return ledger
+
+
+@contextmanager
+def locked_by_another(root: Path) -> Iterator[None]:
+    """Another process has the lock."""
+    code = (
+        "import sys, pathlib; from tankbook.ledger.lock import hold\n"
+        f"with hold(pathlib.Path({str(root)!r})): print('held', flush=True); sys.stdin.read()"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", code], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    ) as other:
+        assert other.stdout
+        assert other.stdin
+        assert other.stdout.readline() == b"held\n"
+        try:
+            yield
+        finally:
+            other.stdin.close()
+
+
+def tree(root: Path) -> dict[str, bytes]:
+    return {str(p.relative_to(root)): p.read_bytes() for p in root.rglob("*") if p.is_file()}
+
+
+def held_in(root: Path, told: list[str]) -> list[str]:
+    book = load(root, tell=told.append)
+    return [id_ for id_, card in book.cylinders.items() if card.held]
+
+
+def test_a_reader_finishes_an_interrupted_act_and_tells_it(interrupted: Path) -> None:
+    told: list[str] = []
+    assert held_in(interrupted, told) == ["A", "B"]
+    (said,) = told
+    assert said.startswith("finished an act that was interrupted: Held A, B: dent (20")
+    assert not (interrupted / JOURNAL).exists()
+    assert held_in(interrupted, told) == ["A", "B"]
+    assert told == [said]
+
+
+def test_what_was_to_be_committed_is_told_not_to_be(ledger: Path) -> None:
+    die_before(B, ledger, EDITS, commit=True)
+    told: list[str] = []
+    held_in(ledger, told)
+    assert told[0].endswith("; it is not committed to git")
+
+
+def test_a_reader_that_finds_nothing_writes_nothing(ledger: Path) -> None:
+    held_in(ledger, [])
+    assert not (ledger / ".tankbook").exists()
+
+
+@pytest.mark.parametrize("how", ["copy", "other machine", "never"])
+def test_a_ledger_that_is_not_this_machines_is_only_looked_at(
+    interrupted: Path, tmp_path: Path, how: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    root = tmp_path / "copy"
+    if how == "copy":
+        shutil.copytree(interrupted, root)
+    else:
+        root = interrupted
+    if how == "other machine":
+        monkeypatch.setattr("platform.node", lambda: "elsewhere")
+    if how == "never":
+        (root / ".tankbook/here").unlink()
+    before = tree(root)
+    began = time.monotonic()
+    book = load(root)
+    assert time.monotonic() - began < 1
+    (found,) = (f for f in book.findings if f.code == "pending")
+    assert found.text.startswith("Held A, B: dent (")
+    assert "is not finished: it was begun on another computer or in another folder" in found.text
+    assert found.touches == ("A", "B")
+    assert tree(root) == before
+    with hold(root):
+        mark_here(root)
+    assert is_here(root)
+    assert held_in(root, []) == ["A", "B"]
+
+
+def test_a_folder_that_may_not_be_written_is_only_looked_at(
+    interrupted: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: Any) -> None:
+        raise LedgerError(".tankbook/lock", "the disk is read-only")
+
+    monkeypatch.setattr("tankbook.ledger.lock._open", refuse)
+    before = tree(interrupted)
+    (found,) = (f for f in load(interrupted).findings if f.code == "pending")
+    assert "is not finished: .tankbook/lock: the disk is read-only" in found.text
+    assert tree(interrupted) == before
+
+
+def test_a_writer_that_does_not_end_is_waited_for_two_seconds(interrupted: Path) -> None:
+    with locked_by_another(interrupted):
+        began = time.monotonic()
+        (found,) = (f for f in load(interrupted).findings if f.code == "pending")
+        assert 1.5 < time.monotonic() - began < 3
+    assert "the ledger is being written by process" in found.text
+    assert found.mend == "wait until it is done, or end it, and try again"
+    assert held_in(interrupted, []) == ["A", "B"]
+
+
+def test_in_a_copy_a_living_writer_is_waited_for_as_well(interrupted: Path) -> None:
+    (interrupted / ".tankbook/here").unlink()
+    with locked_by_another(interrupted):
+        began = time.monotonic()
+        (found,) = (f for f in load(interrupted).findings if f.code == "pending")
+        assert 1.5 < time.monotonic() - began < 3
+    assert "another process is at it" in found.text
+
+
+GARBAGE: dict[str, Callable[[Path], object]] = {
+    "text": lambda p: p.write_bytes(b"garbage\n"),
+    "empty": lambda p: p.write_bytes(b""),
+    "zeros": lambda p: p.write_bytes(b"\0" * 4096),
+    "cut short": lambda p: p.write_bytes(p.read_bytes()[:-9]),
+    "a folder": lambda p: (p.unlink(), p.mkdir()),
+    "a pipe": lambda p: (p.unlink(), os.mkfifo(p)),
+    "a device": lambda p: (p.unlink(), p.symlink_to("/dev/zero")),
+    "a broken link": lambda p: (p.unlink(), p.symlink_to("nowhere")),
+}
+
+
+@pytest.mark.parametrize("what", GARBAGE)
+def test_a_garbage_journal_refuses_everything_and_names_the_way_out(
+    interrupted: Path, what: str
+) -> None:
+    journal = interrupted / JOURNAL
+    GARBAGE[what](journal)
+    (found,) = (f for f in load(interrupted).findings if f.code == "pending")
+    assert found.touches == (EVERY_CYLINDER,)
+    assert "delete" in found.mend or "move it out of the way" in found.mend
+    assert f"{JOURNAL}" in f"{found.where} {found.mend}"
+    with pytest.raises(LedgerError) as refused:
+        settle(interrupted)
+    assert refused.value.path == JOURNAL
+    journal.rmdir() if journal.is_dir() else journal.unlink()
+    assert not [f for f in load(interrupted).findings if f.code == "pending"]
+
+
+NEW_LINES = AddLine({**LINE, "cylinder": "B"}), AddLine({**LINE, "note": 'a "b", c'})
+
+
+@pytest.mark.parametrize(
+    ("edits", "touches"),
+    [
+        (EDITS, ("A", "B")),
+        ((*EDITS[:2], NEW_LINES[0], NEW_LINES[1]), ("A", "B", "C")),
+        ((*EDITS[:2], NewFile("sets/D.yaml", "cylinders: [A, B]\n")), ("A", "B", "D")),
+        ((*EDITS[:2], SetValue("tankbook.yaml", ("ledger",), "Other")), (EVERY_CYLINDER,)),
+    ],
+)
+@pytest.mark.parametrize("begun", [False, True])
+def test_what_an_act_touches(
+    ledger: Path, edits: tuple[Edit, ...], touches: tuple[str, ...], begun: bool
+) -> None:
+    if begun:
+        apply(ledger, act(AddLine({**LINE, "at": "2026-11-24T09:30:00+01:00"})))
+    die_before(A, ledger, edits)
+    (ledger / ".tankbook/here").unlink()
+    (found,) = (f for f in load(ledger).findings if f.code == "pending")
+    assert found.touches == touches
+
+
+def test_a_log_that_is_put_in_order_touches_every_cylinder(ledger: Path) -> None:
+    apply(ledger, act(NEW_LINES[0], NEW_LINES[1]))
+    text = (ledger / LOG).read_bytes()
+    from tankbook.ledger.steps import Step, Written, digest
+
+    step = Step(LOG, digest(text), text[:-1])
+    assert touched_by(Written((step,))) == (EVERY_CYLINDER,)
+
+
+# --- files that move while they are read
+
+
+def test_files_that_move_are_read_again(ledger: Path) -> None:
+    seen: list[list[str]] = []
+
+    def work(files: Watched) -> list[str]:
+        texts = [files.read(path).decode() for path in (A, B)]
+        seen.append(texts)
+        if len(seen) < TRIES:
+            apply(ledger, act(*EDITS))
+        return texts
+
+    assert whole(ledger, work) == seen[-1]
+    assert len(seen) == TRIES
+    assert seen[0] != seen[1] != seen[2]
+
+
+@pytest.mark.parametrize("written_here", [True, False])
+def test_files_that_never_hold_still_are_read_under_the_lock_or_told(
+    ledger: Path, written_here: bool
+) -> None:
+    apply(ledger, act(*EDITS))
+    if not written_here:
+        (ledger / ".tankbook/here").unlink()
+    calls = []
+
+    def work(files: Watched) -> tuple[Any, ...]:
+        files.read(A)
+        calls.append(files.pending)
+        text = (ledger / A).read_bytes()
+        (ledger / A).write_bytes(text + b"# edited\n")
+        return files.pending
+
+    pending = whole(ledger, work)
+    assert len(calls) == TRIES + 1
+    if written_here:
+        assert pending == ()
+    else:
+        assert pending[0].text == f"the files changed while they were read, {TRIES + 1} times"
+        assert pending[0].touches == (EVERY_CYLINDER,)
+
+
+@pytest.mark.parametrize(
+    "move",
+    [
+        lambda root: (root / "cylinders/N.yaml").write_bytes(b"x"),
+        lambda root: (root / B).unlink(),
+        lambda root: os.utime(root / B, ns=(1, 1)),
+        lambda root: (root / B).write_bytes((root / B).read_bytes()),
+        lambda root: (root / JOURNAL).parent.mkdir() or (root / JOURNAL).write_bytes(b""),
+        lambda root: (root / "station.yaml").write_bytes(b""),
+    ],
+    ids=["new", "gone", "touched", "same text", "an act begun", "a file that was not there"],
+)
+def test_what_counts_as_moved(ledger: Path, move: Callable[[Path], object]) -> None:
+    files = Watched(ledger)
+    files.watch_journal()
+    files.names("cylinders")
+    files.read(B)
+    files.exists("station.yaml")
+    assert not files.moved()
+    time.sleep(0.02)  # the clock of a disk is coarse
+    move(ledger)
+    assert files.moved()
+
+
+def test_what_is_raised_over_a_moving_ledger_is_asked_again(ledger: Path) -> None:
+    calls = []
+
+    def work(files: Watched) -> str:
+        files.read(A)
+        calls.append(1)
+        if len(calls) == 1:
+            apply(ledger, act(*EDITS))
+            raise LedgerError(A, "half of it is missing")
+        return "whole"
+
+    assert whole(ledger, work) == "whole"
+    with pytest.raises(LedgerError, match="gone"):
+        whole(ledger, lambda files: (_ for _ in ()).throw(LedgerError(A, "gone")))
+
+
+def test_an_act_that_was_finished_by_another_leaves_its_receipt(interrupted: Path) -> None:
+    held_in(interrupted, [])
+    (receipt,) = standing(interrupted)
+    assert receipt.note.sentence == "Held A, B: dent"
+    apply(interrupted, act(NEW_LINES[0]))
+    assert list(standing(interrupted)) == [receipt]
