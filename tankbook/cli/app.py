@@ -19,6 +19,7 @@ from tankbook.cli import (
     listing,
     marks,
     may_fill,
+    pending,
     rules,
     show,
     tags,
@@ -56,6 +57,7 @@ COMMANDS: dict[str, Callable[..., Any]] = {
     "tags": tags.tags,
     "history": history.history,
     "audit": audit.audit,
+    "pending": pending.pending,
 }
 """Every command by its name, in the order help lists them."""
 
@@ -132,6 +134,7 @@ BRIEFLY = {
     "tags": "Tags, in plain text or printed as PDF.",
     "history": "The life of a cylinder, and edits made since.",
     "audit": "Signs of tampering in the history.",
+    "pending": "An act that was interrupted: show, finish or drop it.",
 }
 """What the list of commands says of each."""
 
@@ -149,6 +152,7 @@ EXAMPLES = {
     "tags": "Example: tankbook tags 14 15",
     "history": "Example: tankbook history 14 --fills",
     "audit": "Example: tankbook audit --late 7",
+    "pending": "Example: tankbook pending --finish",
 }
 """A line to run, shown at the end of each command's help."""
 

@@ -11,9 +11,11 @@ from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.fill_sheet import key_in
 from tankbook.cli.gauges import At, Degrees, Note, began, moment, per_cylinder, pressures
 from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, file_named, run
+from tankbook.cli.recording import Asked, Bench, By, Commit, Day, DryRun, asked, file_named, run
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from tankbook.records.edits import Act, Refusal
     from tankbook.records.words import Shore
     from tankbook.rules.acts.fill import Filling, Wanted
@@ -80,6 +82,9 @@ def fill(
     happened: Annotated[
         str, _text("--happened", "REASON", "Log a fact against advice, and hold the cylinder.")
     ] = "",
+    again: Annotated[
+        bool, typer.Option("--again", help="It is logged already, and was filled once more.")
+    ] = False,
     note: Note = "",
     by: By = "",
     on: Day = "",
@@ -135,7 +140,31 @@ def fill(
         wanted = _bled(bench, wanted, bled or [])
         return plan(bench.book, wanted, how, at=moment(given, bench, at), gave=gave)
 
-    return run(given, planned)
+    return run(given, planned, again=True) if again else _once(given, planned)
+
+
+def _once(given: Asked, planned: Callable[[Bench], Act | Refusal]) -> Answer:
+    """Log fills that are not logged yet; on a terminal, ask about those that seem to be."""
+    logged: tuple[str, ...] = ()
+
+    def unless_logged(bench: Bench) -> Act | Refusal:
+        from tankbook.records.edits import Refusal
+        from tankbook.rules.acts.repeated import repeated
+
+        nonlocal logged
+        act = planned(bench)
+        logged = () if isinstance(act, Refusal) else repeated(bench.book, act)
+        if logged and not isinstance(act, Refusal):
+            ways = "if it was filled once more, give --again"
+            return Refusal(act.sentence, tuple(f"{each}; {ways}" for each in logged))
+        return act
+
+    answer = run(given, unless_logged)
+    if not logged or given.common.json or not keys.is_terminal():
+        return answer
+    if keys.key(f"{'; '.join(logged)}. Filled once more? [y]es [n]o: ", "ynq") != "y":
+        return answer
+    return run(given, planned, again=True)
 
 
 def _wanted(bench: Bench, ids: list[str], to: str, before: list[str]) -> tuple[Wanted, ...]:

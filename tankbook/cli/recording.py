@@ -160,8 +160,10 @@ def asked(
     return Asked(common(context, json, on, ledger), by, dry_run, commit)
 
 
-def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
+def run(given: Asked, plan: Callable[[Bench], Act | Refusal], *, again: bool = False) -> Answer:
     """Plan an act on the ledger as it stands, nobody else writing, record it and tell it.
+
+    With `again` it is recorded even where it is the same as one that could not be told.
 
     Raises `LedgerError` and `RequestError`; nothing is written then.
     """
@@ -191,7 +193,15 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
         desks.append(desk)
         return plan(Bench(desk, given.by or book.settings.operator or "", now))
 
-    done = record(root, planned, dry_run=given.dry_run, commit=given.commit, by=given.by, tell=told)
+    done = record(
+        root,
+        planned,
+        dry_run=given.dry_run,
+        commit=given.commit,
+        by=given.by,
+        again=again,
+        tell=told,
+    )
     code = NO if isinstance(done, Refusal) else DONE
     if given.common.json:
         answer = Answer(as_json.dumps(output.data(done)), code, desks[-1].notes)

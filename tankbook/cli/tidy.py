@@ -18,7 +18,8 @@ def tidy(
 ) -> Answer:
     """Put the fill log in the order of its time and drop exact duplicates, nothing else.
 
-    A log with a line cut short, or with a merge that is not settled, is left as it is.
+    Zero bytes that a power cut left at its end are cut off. A log with a line cut short, or with a
+    merge that is not settled, is left as it is.
     """
     from tankbook.cli.desk import page, root_asked, told
     from tankbook.cli.recording import acknowledging

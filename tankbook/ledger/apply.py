@@ -11,6 +11,7 @@ from pathlib import Path
 
 from tankbook.ledger import commit as git
 from tankbook.ledger.absence import look
+from tankbook.ledger.again import Again, repeated
 from tankbook.ledger.csvlog import addition
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
@@ -56,7 +57,8 @@ class Recorded:
 
     `commit` is the commit's full name, None where there is none; `why_not_committed` says why a
     commit that was asked for was not made. With `dry_run` nothing was written. `receipt` is to be
-    acknowledged once whoever gave the act was told (`ledger/receipts.py`).
+    acknowledged once whoever gave the act was told (`ledger/receipts.py`). `already` is the act
+    that was recorded before, where this one is the same, given again; nothing is written then.
     """
 
     act: Act
@@ -66,6 +68,7 @@ class Recorded:
     commit: str | None = None
     why_not_committed: str = ""
     receipt: str = ""
+    already: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,6 +134,7 @@ def record(
     dry_run: bool = False,
     commit: bool | None = None,
     by: str = "",
+    again: bool = False,
     tell: Tell = nobody,
 ) -> Recorded | Refusal:
     """Plan an act on the ledger as it stands, nobody else writing, and record it.
@@ -142,6 +146,7 @@ def record(
         commit: make a git commit; None leaves that to the settings.
         by: initials of who gives the act, for whoever has to finish it; the settings' operator
             where empty.
+        again: record it even where it is the same as one that was interrupted.
         tell: told of an interrupted act that was finished on the way.
 
     Raises:
@@ -150,6 +155,8 @@ def record(
     if dry_run:
         return whole(root, lambda files: _dry(files, plan), tell)
     with acting(root, tell=tell) as transaction:
+        if not again and (known := repeated(root, plan, by, transaction.since)):
+            return _already(root, known, commit)
         book = load_from(OnDisk(root))
         planned = plan(book)
         if isinstance(planned, Refusal):
@@ -158,6 +165,23 @@ def record(
         changes = changes_of(transaction.read, planned)
         by = by or book.settings.operator or ""
         return record_changes(transaction, root, planned, changes, wanted, by)
+
+
+def _already(root: Path, known: Again, commit: bool | None) -> Recorded:
+    """That an act is recorded; what git was to have of it and has not, it is given now."""
+    receipt = known.receipt
+    files = receipt.written.files
+    done = Recorded(known.act, files, "", receipt=receipt.name, already=str(receipt.note))
+    if commit is False or not receipt.note.commit:
+        return done
+    why_not = "" if known.untouched else "more was added to its files since; commit them by hand"
+    why_not = why_not or git.underway(root)
+    if why_not:
+        return replace(done, why_not_committed=why_not)
+    made = git.commit(root, files, git.message(known.act))
+    if isinstance(made, git.Failed):
+        return replace(done, why_not_committed=made.why)
+    return replace(done, commit=made)
 
 
 def _dry(files: Watched, plan: Callable[[Book], Act | Refusal]) -> Recorded | Refusal:
@@ -255,7 +279,7 @@ def changes_of(read_file: Read, act: Act) -> list[Change]:
     by_log: dict[str, list[AddLine]] = {}
     for edit in act.edits:
         if isinstance(edit, AddLine):
-            by_log.setdefault(_log_of(edit), []).append(edit)
+            by_log.setdefault(log_of(edit), []).append(edit)
         else:
             by_file.setdefault(edit.file, []).append(edit)
     made = chain(
@@ -317,7 +341,8 @@ def _check_record(path: str, text: str) -> None:
     _refuse_faults(reader.findings)
 
 
-def _log_of(line: AddLine) -> str:
+def log_of(line: AddLine) -> str:
+    """The log that a line belongs to: that of its year."""
     return f"{LOG_FOLDER}/{line.cells.get('at', '')[:4]}.csv"
 
 

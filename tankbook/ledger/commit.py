@@ -80,10 +80,8 @@ def hindrance(root: Path, paths: Sequence[str]) -> str:
     top = _run(root, "rev-parse", "--show-toplevel")
     if isinstance(top, Failed):
         return NO_GIT if top.why == NO_GIT else NOT_A_REPOSITORY
-    for name, why in _UNFINISHED.items():
-        found = _run(root, "rev-parse", "--git-path", name)
-        if isinstance(found, str) and (root / found.removesuffix("\n")).exists():
-            return f"{why}; finish it, and commit this with it"
+    if why := underway(root):
+        return why
     listed = _run(
         root,
         "status",
@@ -104,6 +102,15 @@ def hindrance(root: Path, paths: Sequence[str]) -> str:
         what = "staged changes" if staged else "changes by hand"
         mend = "nothing was written; commit them first, or record with --no-commit"
         raise LedgerError(path, f"it holds {what} that are not committed", mend)
+    return ""
+
+
+def underway(root: Path) -> str:
+    """What git is in the middle of, so that nothing is committed now; or an empty text."""
+    for name, why in _UNFINISHED.items():
+        found = _run(root, "rev-parse", "--git-path", name)
+        if isinstance(found, str) and (root / found.removesuffix("\n")).exists():
+            return f"{why}; finish it, and commit this with it"
     return ""
 
 

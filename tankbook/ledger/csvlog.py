@@ -56,8 +56,12 @@ def read_rows(text: str, path: str, header: Sequence[str]) -> tuple[list[Row], l
 def read_table(text: str, path: str, header: Sequence[str]) -> tuple[Table, list[Finding]]:
     """As `read_rows`, for a log of tens of thousands of lines."""
     body = text.removeprefix(BOM)
+    body, zeros = body.rstrip("\0"), body
     findings = character_faults(body, path)
     lines = body.split("\n")
+    if len(zeros) > len(body):
+        said = zero_filled(len(zeros) - len(body))
+        findings.append(Finding(Where(path, len(lines), 1), "torn-line", said, CUT_OFF))
     ended = lines[-1] == ""
     if ended:
         lines.pop()
@@ -76,6 +80,14 @@ def read_table(text: str, path: str, header: Sequence[str]) -> tuple[Table, list
     return reader.table, sorted(findings, key=lambda finding: finding.where)
 
 
+CUT_OFF = "`tankbook tidy` cuts them off; see that what was recorded last is logged"
+
+
+def zero_filled(count: int) -> str:
+    """That a log ends in bytes that nobody wrote."""
+    return f"it ends in {count} zero byte{'' if count == 1 else 's'}, as a power cut leaves them"
+
+
 def addition(
     current: bytes | None, rows: Iterable[Sequence[str]], path: str, header: Sequence[str]
 ) -> bytes:
@@ -91,6 +103,9 @@ def addition(
     fault = next(_header_faults(first.removeprefix(BOM).removesuffix("\r"), path, header), None)
     if fault:
         raise LedgerError(str(fault.where), fault.text, fault.mend)
+    if current.endswith(b"\0"):
+        said = zero_filled(len(current) - len(current.rstrip(b"\0")))
+        raise LedgerError(path, said, CUT_OFF)
     last = current[current.rfind(b"\n") + 1 :].decode(errors="replace")
     if not last:
         return lines

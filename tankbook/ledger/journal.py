@@ -27,9 +27,12 @@ __all__ = [
     "Tell",
     "Transaction",
     "acting",
+    "carry_out",
     "digest",
     "finish",
     "nobody",
+    "put",
+    "read",
     "read_journal",
     "settle",
     "states_of",
@@ -79,7 +82,7 @@ class Transaction:
         Raises:
             LedgerError: the file cannot be read.
         """
-        return _read(self._held.root, path)
+        return read(self._held.root, path)
 
     def write(self, path: str, data: bytes, expected: str | None) -> None:
         """Stage new content for a file.
@@ -118,9 +121,9 @@ class Transaction:
         written = Written(tuple(steps), note)
         root = self._held.root
         # One file, too: replaced, it is whole by itself, but nobody would know the act again.
-        _put(root, written)
+        put(root, written)
         try:
-            return _carry_out(root, written, [State.TO_DO for _ in steps])
+            return carry_out(root, written, [State.TO_DO for _ in steps])
         except LedgerError as error:
             if _withdrawn(root, steps):
                 raise
@@ -165,7 +168,11 @@ def acting(root: Path, patience: float = PATIENCE, tell: Tell = nobody) -> Itera
         mark_here(root)
         atomic.sweep(root)
         receipts.sweep(root)
-        if done := finish(held):
+        try:
+            done = finish(held)
+        except LedgerError as error:
+            raise _of_the_act(root, error) from error
+        if done:
             tell(str(done))
         yield Transaction(held)
 
@@ -196,18 +203,25 @@ def finish(held: Held) -> Finished | None:
         if state is State.CHANGED:
             raise LedgerError(
                 step.path,
-                f"an act was interrupted ({written}), and this file was changed by hand before it "
-                "was finished",
+                "this file was changed by hand before an interrupted act was finished",
                 "`tankbook pending` shows what the act adds, `tankbook pending --finish` adds it "
                 "to the file as it is now",
             )
-    _carry_out(held.root, written, states)
+    carry_out(held.root, written, states)
     return Finished(written)
+
+
+def _of_the_act(root: Path, error: LedgerError) -> LedgerError:
+    """The same error with the act that it is about, where that can be read."""
+    with suppress(LedgerError):
+        if written := read_journal(root):
+            return LedgerError(error.path, f"{error.text}: {written}", error.mend)
+    return error
 
 
 def states_of(root: Path, written: Written) -> list[State]:
     """How far each file of an act has come. Raises as `Transaction.read`."""
-    return [step.state(_read(root, step.path)) for step in written.steps]
+    return [step.state(read(root, step.path)) for step in written.steps]
 
 
 def take_back(held: Held, written: Written) -> None:
@@ -219,7 +233,7 @@ def take_back(held: Held, written: Written) -> None:
     root = held.root
     back = []
     for step in reversed(written.steps):
-        current = _read(root, step.path)
+        current = read(root, step.path)
         if undo := step.back(current, step.state(current)):
             back.append(undo)
     if back:
@@ -228,8 +242,8 @@ def take_back(held: Held, written: Written) -> None:
             written.note, sentence=f"Took back: {written.note.sentence}", edits=(), commit=False
         )
         inverse = Written(tuple(back), note)
-        _put(root, inverse)
-        _carry_out(root, replace(inverse, note=None), [State.TO_DO for _ in back])
+        put(root, inverse)
+        carry_out(root, replace(inverse, note=None), [State.TO_DO for _ in back])
     else:
         forget(root)
 
@@ -244,7 +258,8 @@ def forget(root: Path) -> None:
         raise from_os(JOURNAL, error) from error
 
 
-def _put(root: Path, written: Written) -> None:
+def put(root: Path, written: Written) -> None:
+    """Write an act into the journal, in the place of what is there. Raises LedgerError."""
     folder = private_folder(root)
     try:
         atomic.swap(folder / "journal", encoded(written))
@@ -257,8 +272,11 @@ def _put(root: Path, written: Written) -> None:
         raise from_os(JOURNAL, error) from error
 
 
-def _carry_out(root: Path, written: Written, states: Sequence[State]) -> str:
-    """Do what is to do, then put the act away: as a receipt where it can be known again."""
+def carry_out(root: Path, written: Written, states: Sequence[State]) -> str:
+    """Do what is to do, then put the act away: as a receipt where it can be known again.
+
+    Returns and raises as `Transaction.commit`.
+    """
     for step, state in zip(written.steps, states, strict=True):
         step.apply(root, state)
     if written.note is None:
@@ -270,7 +288,7 @@ def _carry_out(root: Path, written: Written, states: Sequence[State]) -> str:
 def _withdrawn(root: Path, steps: Sequence[Step]) -> bool:
     """Whether an act that failed could be taken out of the journal, no file having been touched."""
     try:
-        if any(each.state(_read(root, each.path)) is not State.TO_DO for each in steps):
+        if any(each.state(read(root, each.path)) is not State.TO_DO for each in steps):
             return False
         (root / JOURNAL).unlink()
     except (LedgerError, OSError):
@@ -291,7 +309,8 @@ def read_journal(root: Path) -> Written | None:
     return None if data is None else decoded(data)
 
 
-def _read(root: Path, path: str) -> bytes | None:
+def read(root: Path, path: str) -> bytes | None:
+    """The content of a file of the ledger, None where there is none. Raises LedgerError."""
     try:
         return within(root, path).read_bytes()
     except FileNotFoundError:

@@ -30,11 +30,19 @@ FOLDER = "fills"
 
 @dataclass(frozen=True, slots=True)
 class Tidied:
-    """A log in order: its text, how many lines had stood late, and how many were there twice."""
+    """A log in order: its text, how many lines had stood late, and how many were there twice.
+
+    `zeros` is how many zero bytes were cut off its end.
+    """
 
     text: str
     late: int
     twice: int
+    zeros: int = 0
+
+    def __str__(self) -> str:
+        cut = f", {self.zeros} zero bytes cut off" if self.zeros else ""
+        return f"{self.late} late, {self.twice} twice{cut}"
 
 
 def tidy(
@@ -85,7 +93,7 @@ def _planned(root: Path) -> tuple[Act, list[Change]]:
         got = tidied(data, path)
         if got.text.encode() != data:
             changes.append(Change(path, data, got.text.encode()))
-            said.append(f"{path} ({got.late} late, {got.twice} twice)")
+            said.append(f"{path} ({got})")
     sentence = f"Tidied {', '.join(said)}" if said else "The log is in order"
     return Act("tidy", (), sentence, ()), changes
 
@@ -94,11 +102,26 @@ def tidied(data: bytes, path: str) -> Tidied:
     """A log in the order of its time, without exact duplicates.
 
     Lines of the same moment keep their order; every line keeps its text and its line end. A blank
-    line stays below the line it stood below.
+    line stays below the line it stood below. Zero bytes at its end, as a power cut leaves them, are
+    cut off, also where the rest is at fault: nobody could mend it in an editor with them in it.
 
     Raises:
         LedgerError: the log is at fault anywhere.
     """
+    written = data.rstrip(b"\0")
+    zeros = len(data) - len(written)
+    try:
+        return replace(_in_order(written, path), zeros=zeros)
+    except LedgerError:
+        if not zeros:
+            raise
+        text, findings = read_text(written, path)
+        _refuse(findings)
+        assert text is not None
+        return Tidied(text, 0, 0, zeros)
+
+
+def _in_order(data: bytes, path: str) -> Tidied:
     text, findings = read_text(data, path)
     _refuse(findings)
     assert text is not None

@@ -145,7 +145,7 @@ def _with_lock(held: Held, tell: Tell) -> Watched:
         if done := finish(held):
             tell(str(done))
     except LedgerError as error:
-        found = _pending(held.root, f"{error.path}: {error.text}", error.mend)
+        found = _pending(held.root, _why(error), error.mend)
         files.pending = (found,) if found else ()
     return files
 
@@ -177,7 +177,7 @@ def _finished(root: Path, until: float, tell: Tell) -> Finding | None:
             if done := finish(held):
                 tell(str(done))
     except LedgerError as error:
-        return _pending(root, f"{error.path}: {error.text}", error.mend)
+        return _pending(root, _why(error), error.mend)
     return None
 
 
@@ -191,6 +191,11 @@ def _pending(root: Path, why: str, mend: str) -> Finding | None:
         return None
     text = f"{written} is not finished: {why}"
     return Finding(Where(JOURNAL), PENDING, text, mend, touches=touched_by(written))
+
+
+def _why(error: LedgerError) -> str:
+    """An error within a sentence: no word of it ends in a colon, where a line may break."""
+    return f"{error.text} ({error.path})"
 
 
 def touched_by(written: Written) -> tuple[str, ...]:

@@ -17,6 +17,12 @@ MOST_NEW = 3
 """New files shown in full; of a delivery of forty one is enough."""
 
 
+ONCE_MORE = (
+    "The command that gave it could not say that it was recorded. Was it done a second time, give "
+    "the command once more."
+)
+
+
 def data(told: Recorded | Refusal) -> dict[str, Any]:
     """The JSON shape of every recording command; all keys are always there."""
     reasons: list[str] = []
@@ -25,6 +31,7 @@ def data(told: Recorded | Refusal) -> dict[str, Any]:
         told = Recorded(Act("", (), told.sentence, ()), (), "")
     return {
         "recorded": not (told.dry_run or reasons),
+        "already_recorded": bool(told.already),
         "dry_run": told.dry_run,
         "act": told.act.verb,
         "ids": list(told.act.subjects),
@@ -43,14 +50,22 @@ def text(told: Recorded | Refusal, page: Page) -> str:
     if isinstance(told, Refusal):
         return _refused(reasons_of(told), page)
     before = "Dry run, nothing was written: " if told.dry_run else ""
-    parts = [page.wrap(before + told.act.sentence, hang="    ")]
+    said = told.act.sentence
+    if told.already:
+        before, said = "Already recorded: ", f"{told.already}; nothing was added"
+    parts = [page.wrap(before + said, hang="    ")]
+    if told.already:
+        parts += ["", page.wrap(ONCE_MORE)]
     if told.diff:
         parts += ["", shown(told.diff).rstrip("\n")]
-    notes = [page.wrap(f"* {note}", hang="  ") for note in told.act.notes]
+    noted = () if told.already else told.act.notes
+    notes = [page.wrap(f"* {note}", hang="  ") for note in noted]
     parts += ["", *notes] if notes else []
     if told.commit:
         parts += ["", f"Committed as {told.commit[:SHORT_NAME]}."]
-    if told.why_not_committed:
+    if told.why_not_committed and told.already:
+        parts += ["", page.wrap(f"NOT committed: {told.why_not_committed}.", hang="  ")]
+    elif told.why_not_committed:
         parts += ["", page.wrap(f"Recorded, NOT committed: {told.why_not_committed}.", hang="  ")]
     return "\n".join(parts) + "\n"
 

@@ -102,7 +102,7 @@ def test_one_file_goes_through_the_journal_as_well(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patch, acting(ledger) as act:
-        patch.setattr("tankbook.ledger.journal._carry_out", die)
+        patch.setattr("tankbook.ledger.journal.carry_out", die)
         act.write(ONE, AFTER[ONE], digest(BEFORE[ONE]))
         with pytest.raises(KeyboardInterrupt):
             act.commit()
@@ -188,7 +188,7 @@ def _interrupted(ledger: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patch:
-        patch.setattr("tankbook.ledger.journal._carry_out", interrupt)
+        patch.setattr("tankbook.ledger.journal.carry_out", interrupt)
         with pytest.raises(KeyboardInterrupt):
             whole_act(ledger)
     assert content(ledger) == BEFORE
@@ -248,7 +248,10 @@ def test_a_change_by_hand_after_the_interruption_is_not_overwritten(
         with pytest.raises(LedgerError) as refusal:
             attempt()
         assert refusal.value.path == path
-        assert "this file was changed by hand before it was finished" in refusal.value.text
+        assert (
+            "this file was changed by hand before an interrupted act was finished"
+            in refusal.value.text
+        )
     assert content(interrupted) == by_hand
     assert (interrupted / JOURNAL).exists()
 

@@ -174,7 +174,7 @@ def test_a_folder_that_may_not_be_written_is_only_looked_at(
     monkeypatch.setattr("tankbook.ledger.lock._open", refuse)
     before = tree(interrupted)
     (found,) = (f for f in load(interrupted).findings if f.code == "pending")
-    assert "is not finished: .tankbook/lock: the disk is read-only" in found.text
+    assert "is not finished: the disk is read-only (.tankbook/lock)" in found.text
     assert tree(interrupted) == before
 
 

@@ -1,0 +1,47 @@
+"""`tankbook pending`."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
+from tankbook.cli.options import Json, Ledger, common
+
+
+def pending(
+    context: typer.Context,
+    finish: Annotated[
+        bool, typer.Option("--finish", help="Finish it, in a copy of the ledger as well.")
+    ] = False,
+    drop: Annotated[
+        bool, typer.Option("--drop", help="Take back all that was done of it, and forget it.")
+    ] = False,
+    json: Json = False,
+    ledger: Ledger = "",
+) -> Answer:
+    """An act that was interrupted: whose it is, what it does, how far it has come.
+
+    Other commands finish it by themselves where they can; this one only shows it, unless it is
+    told what to do. Exit code 1 while one is pending.
+    """
+    from tankbook.cli.desk import page, root_asked
+    from tankbook.ledger.pending import drop_it, finish_it, look_at
+    from tankbook.output import pending as output
+
+    given = common(context, json, "", ledger)
+    if finish and drop:
+        raise RequestError("--finish and --drop do not go together", "give one of them")
+    root = root_asked(given)
+    if finish:
+        found, done = finish_it(root), "finished"
+    elif drop:
+        found, done = drop_it(root), "dropped"
+    else:
+        found, done = look_at(root), ""
+    done = done if found else ""
+    code = NO if found and not done else DONE
+    if given.json:
+        return as_data(output.data(found, done), code)
+    return Answer(output.text(found, page(), done), code)
