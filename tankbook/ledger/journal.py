@@ -35,6 +35,7 @@ __all__ = [
     "read",
     "read_journal",
     "settle",
+    "stands",
     "states_of",
     "take_back",
 ]
@@ -182,10 +183,21 @@ def settle(root: Path, patience: float = PATIENCE) -> Finished | None:
 
     Takes no lock and touches nothing where there is nothing to finish. Raises as `acting`.
     """
-    if not os.path.lexists(root / JOURNAL):
+    if not stands(root):
         return None
     with hold(root, patience) as held:
         return finish(held)
+
+
+def stands(root: Path) -> bool:
+    """Whether there is a journal, or one may be there that cannot be looked at."""
+    try:
+        os.lstat(root / JOURNAL)
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    except OSError:
+        return True
+    return True
 
 
 def finish(held: Held) -> Finished | None:

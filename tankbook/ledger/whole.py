@@ -18,7 +18,7 @@ from typing import TypeVar
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files, OnDisk
-from tankbook.ledger.journal import Tell, finish, nobody, read_journal
+from tankbook.ledger.journal import Tell, finish, nobody, read_journal, settle, stands
 from tankbook.ledger.lock import Held, hold, is_here, is_locked, left, until_after
 from tankbook.ledger.steps import JOURNAL, Step, Written
 from tankbook.records.log import LogLine, columns
@@ -155,7 +155,7 @@ def _ready(root: Path, until: float, tell: Tell) -> Watched:
     while True:
         files = Watched(root)
         files.watch_journal()
-        if not os.path.lexists(root / JOURNAL):
+        if not stands(root):
             return files
         found = _finished(root, until, tell)
         if found is not None:
@@ -166,16 +166,15 @@ def _ready(root: Path, until: float, tell: Tell) -> Watched:
 def _finished(root: Path, until: float, tell: Tell) -> Finding | None:
     """Finish the act in the journal, or wait for whoever is at it; else why it stands."""
     if not is_here(root):
-        while is_locked(root) and os.path.lexists(root / JOURNAL):
+        while is_locked(root) and stands(root):
             if not left(until):
                 return _pending(root, "another process is at it", "ask again once it is done")
             time.sleep(PAUSE)
         why = "it was begun on another computer or in another folder"
         return _pending(root, why, "`tankbook pending --finish` finishes it here")
     try:
-        with hold(root, left(until)) as held:
-            if done := finish(held):
-                tell(str(done))
+        if done := settle(root, left(until)):
+            tell(str(done))
     except LedgerError as error:
         return _pending(root, _why(error), error.mend)
     return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import subprocess
@@ -224,6 +225,22 @@ def test_a_garbage_journal_refuses_everything_and_names_the_way_out(
     assert refused.value.path == JOURNAL
     journal.rmdir() if journal.is_dir() else journal.unlink()
     assert not [f for f in load(interrupted).findings if f.code == "pending"]
+
+
+def test_a_journal_that_cannot_be_looked_at_may_be_there(
+    ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real = os.lstat
+
+    def closed(path: Any, *rest: Any, **more: Any) -> Any:
+        if ".tankbook/" in str(path):
+            raise PermissionError(errno.EACCES, "Permission denied")
+        return real(path, *rest, **more)
+
+    monkeypatch.setattr(os, "lstat", closed)
+    (found,) = (f for f in load(ledger).findings if f.code == "pending")
+    assert (found.text, found.touches) == ("permission is denied", (EVERY_CYLINDER,))
+    assert found.mend == "give yourself the right to write here"
 
 
 NEW_LINES = AddLine({**LINE, "cylinder": "B"}), AddLine({**LINE, "note": 'a "b", c'})
