@@ -12,7 +12,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import OnDisk
+from tankbook.ledger.journal import read
 from tankbook.ledger.load import load_from
 from tankbook.ledger.note import Note
 from tankbook.ledger.receipts import Receipt, standing
@@ -87,8 +89,10 @@ def _before(root: Path, receipt: Receipt) -> tuple[_Before, bool] | None:
     untouched = True
     for step in receipt.written.steps:
         try:
-            current = (root / step.path).read_bytes()
-        except OSError:
+            current = read(root, step.path)
+        except LedgerError:
+            return None
+        if current is None:
             return None
         if step.length is None:
             if current != step.content:

@@ -323,12 +323,7 @@ def read_journal(root: Path) -> Written | None:
 
 def read(root: Path, path: str) -> bytes | None:
     """The content of a file of the ledger, None where there is none. Raises LedgerError."""
-    try:
-        return within(root, path).read_bytes()
-    except FileNotFoundError:
-        return None
-    except OSError as error:
-        raise from_os(path, error) from error
+    return plain_read(within(root, path), path)
 
 
 def _refuse_twin(root: Path, path: str) -> None:

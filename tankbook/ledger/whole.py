@@ -165,19 +165,21 @@ def _ready(root: Path, until: float, tell: Tell) -> Watched:
 
 def _finished(root: Path, until: float, tell: Tell) -> Finding | None:
     """Finish the act in the journal, or wait for whoever is at it; else why it stands."""
-    if not is_here(root):
-        while is_locked(root) and stands(root):
-            if not left(until):
-                return _pending(root, "another process is at it", "ask again once it is done")
-            time.sleep(PAUSE)
-        why = "it was begun on another computer or in another folder"
-        return _pending(root, why, "`tankbook pending --finish` finishes it here")
-    try:
-        if done := settle(root, left(until)):
-            tell(str(done))
-    except LedgerError as error:
-        return _pending(root, _why(error), error.mend)
-    return None
+    why = "it was begun on another computer or in another folder"
+    mend = "`tankbook pending --finish` finishes it here"
+    if is_here(root):
+        try:
+            if done := settle(root, left(until)):
+                tell(str(done))
+        except LedgerError as error:
+            why, mend = _why(error), error.mend
+        else:
+            return None
+    while is_locked(root) and stands(root):
+        if not left(until):
+            return _pending(root, "another process is at it", "ask again once it is done")
+        time.sleep(PAUSE)
+    return _pending(root, why, mend)
 
 
 def _pending(root: Path, why: str, mend: str) -> Finding | None:

@@ -428,6 +428,23 @@ def test_a_fill_after_the_cylinder_was_read_drained_or_struck_out_is_another(qua
     assert run(quay, *line, "--at", at(12))[0] == 0
 
 
+def test_a_fill_that_was_bled_is_known_with_what_was_read_after_it(quay: Path) -> None:
+    line = ("fill", "31=3040", "--from", "500", "--source", "B1", "--looked", "--bled", "2980")
+    line = (*line, "--by", "MV")
+    assert run(quay, *line)[0] == 0
+    assert run(quay, *line)[0] == 1
+    assert run(quay, *line, "--again")[0] == 0
+
+
+def test_a_set_is_known_as_its_cylinders_are(quay: Path) -> None:
+    (quay / "sets").mkdir()
+    (quay / "sets/DB-02.yaml").write_text("cylinders: [RB-031, RB-032]\nisolator: open\n")
+    line = ("fill", "DB-02", *FILL[3:], "--by", "MV")
+    assert run(quay, *line)[0] == 0, run(quay, *line)
+    code, out, _ = run(quay, *line)
+    assert (code, "DB-02 was filled from 500 psi to 3000 psi" in out) == (1, True)
+
+
 def test_on_a_terminal_it_is_asked_and_recorded_on_a_yes(
     quay: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

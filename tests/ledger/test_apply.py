@@ -13,6 +13,7 @@ from tankbook.ledger.apply import Recorded, apply, preview, record
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.journal import acting
 from tankbook.ledger.load import load
+from tankbook.ledger.receipts import acknowledge
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, Refusal, SetValue
 from tankbook.records.log import LogLine, columns
@@ -178,8 +179,14 @@ def hold_again(book: Book) -> Act | Refusal:
 
 def test_an_act_is_planned_on_the_ledger_as_it_stands(ledger: Path) -> None:
     assert isinstance(record(ledger, hold_again, dry_run=True), Recorded)
-    assert isinstance(record(ledger, hold_again), Recorded)
+    done = record(ledger, hold_again)
+    assert isinstance(done, Recorded)
     before = content(ledger)
+    again = record(ledger, hold_again)  # nobody was told yet, so that it is the same act
+    assert isinstance(again, Recorded)
+    assert again.already.startswith("Held RB-014: dent (")
+    assert content(ledger) == before
+    acknowledge(ledger, done.receipt)
     assert record(ledger, hold_again) == Refusal("nothing was recorded", ("it is held",))
     assert record(ledger, hold_again, dry_run=True) == record(ledger, hold_again)
     assert content(ledger) == before

@@ -184,9 +184,23 @@ def test_a_writer_that_does_not_end_is_waited_for_two_seconds(interrupted: Path)
         began = time.monotonic()
         (found,) = (f for f in load(interrupted).findings if f.code == "pending")
         assert 1.5 < time.monotonic() - began < 3
-    assert "the ledger is being written by process" in found.text
-    assert found.mend == "wait until it is done, or end it, and try again"
+    assert found.text.endswith("is not finished: another process is at it")
+    assert found.mend == "ask again once it is done"
     assert held_in(interrupted, []) == ["A", "B"]
+
+
+def test_a_living_writer_is_waited_for_where_nothing_may_be_written(
+    interrupted: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refuse(*_: Any) -> None:
+        raise LedgerError(".tankbook/lock", "permission is denied")
+
+    monkeypatch.setattr("tankbook.ledger.lock._open", refuse)
+    began = time.monotonic()
+    with locked_by_another(interrupted):
+        (found,) = (f for f in load(interrupted).findings if f.code == "pending")
+        assert 1.5 < time.monotonic() - began < 5
+    assert "another process is at it" in found.text
 
 
 def test_in_a_copy_a_living_writer_is_waited_for_as_well(interrupted: Path) -> None:
@@ -208,6 +222,14 @@ GARBAGE: dict[str, Callable[[Path], object]] = {
     "a device": lambda p: (p.unlink(), p.symlink_to("/dev/zero")),
     "a broken link": lambda p: (p.unlink(), p.symlink_to("nowhere")),
 }
+
+
+@pytest.mark.parametrize("what", ["a pipe", "a device", "a folder"])
+def test_a_card_of_a_pending_act_that_is_no_file_stops_nobody(interrupted: Path, what: str) -> None:
+    GARBAGE[what](interrupted / B)
+    (found,) = (f for f in load(interrupted).findings if f.code == "pending")
+    assert "not an ordinary file" in found.text or "leads out of the ledger" in found.text
+    assert {"A", "B"} <= set(found.touches)
 
 
 @pytest.mark.parametrize("what", GARBAGE)
