@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,6 +20,8 @@ from tankbook.ledger.note import Note
 from tankbook.ledger.receipts import Receipt, standing
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
+
+LOG_FOLDER = "fills/"
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,22 +96,23 @@ def _before(root: Path, receipt: Receipt) -> tuple[_Before, bool] | None:
             return None
         if current is None:
             return None
-        if step.length is None:
-            if current != step.content:
-                return None
+        content, since = step.content or b"", b""
+        if step.length is not None:
+            since = current[step.length + len(content) :]
+            was[step.path] = current[: step.length] + since.removeprefix(b"\n")
+        elif step.old is None and step.path.startswith(LOG_FOLDER):  # the first line of a year
+            since = current[len(content) :]
+            was[step.path] = content[: content.index(b"\n") + 1] + since if since else None
+        else:
             was[step.path] = step.before
-            continue
-        content = step.content or b""
-        end = step.length + len(content)
-        if current[step.length : end] != content:
-            return None
-        since = current[end:]
-        # in its second cell, or in the one that says which line it strikes out
-        if any(
-            re.search(rf"[, ]{re.escape(i)},", since.decode(errors="replace"))
-            for i in receipt.note.subjects
-        ):
+        start = step.length or 0
+        if current[start:] != content + since or _speaks_of(receipt.note.subjects, since):
             return None
         untouched = untouched and not since
-        was[step.path] = current[: step.length] + since.removeprefix(b"\n")
     return _Before(root, was), untouched
+
+
+def _speaks_of(ids: Sequence[str], lines: bytes) -> bool:
+    """Whether lines of the log are about any of some cylinders, or strike out a line of theirs."""
+    text = lines.decode(errors="replace")
+    return any(re.search(rf"[, ]{re.escape(each)},", text) for each in ids)

@@ -22,7 +22,7 @@ from tankbook.ledger.load import STATION_FILE, load_from
 from tankbook.ledger.names import is_safe_id, within
 from tankbook.ledger.note import Note
 from tankbook.ledger.quoting import Value as SpliceValue
-from tankbook.ledger.receipts import acknowledge
+from tankbook.ledger.receipts import acknowledge, standing
 from tankbook.ledger.splice import Append, Put, splice
 from tankbook.ledger.splice import Edit as Splice
 from tankbook.ledger.text import read_text
@@ -233,7 +233,7 @@ def record_changes(
 ) -> Recorded:
     """Write changes and, where asked, commit them; `by` gives the act."""
     done = Recorded(act, _paths(changes), _diff(changes))
-    why_not = (git.hindrance(root, done.files) or _would_bury(root)) if commit else ""
+    why_not = (_hindrance(root, done.files) or _would_bury(root)) if commit else ""
     for change in changes:
         change.stage(transaction)
     receipt = transaction.commit(Note.of(act, by, transaction.since, commit))
@@ -246,6 +246,19 @@ def record_changes(
     if isinstance(made, git.Failed):
         return replace(done, why_not_committed=made.why)
     return replace(done, commit=made)
+
+
+def _hindrance(root: Path, files: tuple[str, ...]) -> str:
+    """As git's, but that what an interrupted act left is called so, and not an edit by hand."""
+    try:
+        return git.hindrance(root, files)
+    except LedgerError as error:
+        for receipt in standing(root):
+            if error.path in receipt.written.files:
+                said = f"it holds an interrupted act that is not committed: {receipt.note}"
+                mend = "nothing was written; give that act again, commit the file, or record with"
+                raise LedgerError(error.path, said, f"{mend} --no-commit") from error
+        raise
 
 
 def _would_bury(root: Path) -> str:

@@ -334,6 +334,19 @@ def test_the_same_fill_after_the_cylinder_was_used_is_another(quay: Path) -> Non
     assert log_of(quay).count(",fill,") == 4
 
 
+@pytest.mark.parametrize("begun", [False, True])
+def test_an_act_is_known_though_others_were_logged_since(quay: Path, begun: bool) -> None:
+    """Also where it wrote the first line of its year."""
+    if begun:
+        assert run(quay, "reading", "33=1500", "--by", "MV")[0] == 0
+    cut_off(quay, *FILL, "--by", "MV")
+    assert run(quay, "reading", "33=1200", "34=900", "--by", "MV")[0] == 0
+    before = records(quay)
+    code, out, _ = run(quay, *FILL, "--by", "MV")
+    assert (code, out.startswith("Already recorded: Filled RB-031, RB-032")) == (0, True)
+    assert records(quay) == before
+
+
 def test_again_records_a_fill_whether_or_not_it_was_told(quay: Path) -> None:
     cut_off(quay, *FILL, "--by", "MV")
     code, out, _ = run(quay, *FILL, "--by", "MV", "--again")
@@ -371,6 +384,19 @@ def test_git_is_given_what_it_was_to_have(quay: Path) -> None:
     cut_off(quay, *HOLD)
     code, out, _ = run(quay, *HOLD)
     assert (code, "Committed as " in out) == (0, True)
+    code, out, _ = run(quay, "release", "31", "--why", "measured, within limits", "--by", "MV")
+    assert (code, "Committed as " in out) == (0, True)
+
+
+def test_what_git_lacks_of_an_interrupted_act_is_not_called_an_edit_by_hand(quay: Path) -> None:
+    repo = Repo.begin(quay)
+    (quay / "tankbook.yaml").write_text(books.SETTINGS + "ambient: 70 degF\ncommit: yes\n")
+    repo.commit()
+    cut_off(quay, *HOLD)
+    code, _, err = run(quay, "release", "31", "--why", "measured, within limits", "--by", "MV")
+    assert code == 2
+    assert "it holds an interrupted act that is not committed: Held RB-031: dent" in err
+    assert run(quay, *HOLD)[0] == 0  # as the advice says
     code, out, _ = run(quay, "release", "31", "--why", "measured, within limits", "--by", "MV")
     assert (code, "Committed as " in out) == (0, True)
 
