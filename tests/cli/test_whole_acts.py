@@ -22,7 +22,7 @@ from tankbook.__main__ import main
 
 ON = "2026-11-25"
 SWEEP = bool(os.environ.get("TANKBOOK_SWEEP"))
-READS, BOOKS = (300, 2000) if SWEEP else (40, 150)
+READS, BOOKS = (300, 2000) if SWEEP else (30, 40)
 """How many answers are asked for while another process records acts over four cards: by the command
 line, and of a book read anew."""
 
@@ -262,6 +262,11 @@ print(acts, flush=True)
 """
 
 
+def more(seen: list[tuple[bool, ...]], enough: int) -> bool:
+    """Whether to look again: until there were enough, and the acts of the other were seen."""
+    return len(seen) < enough or (len(set(seen)) < 2 and len(seen) < 20 * enough)
+
+
 @contextmanager
 def acts_beside(root: Path) -> Iterator[list[int]]:
     """Acts of another process while the block runs; how many there were is told after it."""
@@ -287,7 +292,7 @@ def test_no_answer_rests_on_half_an_act_of_another_process(
     pending, slowest = 0, 0.0
     with acts_beside(busy) as acts:
         capsys.readouterr()
-        for _ in range(READS):
+        while more(states, READS):
             began = time.monotonic()
             main(["--ledger", str(busy), "--on", ON, "may-fill", *IDS, "--json"])
             slowest = max(slowest, time.monotonic() - began)
@@ -300,8 +305,8 @@ def test_no_answer_rests_on_half_an_act_of_another_process(
             states.append(tuple(bool(found & {"held", "standing-held"}) for found in reasons))
     assert not [s for s in states if len(set(s)) != 1], "an answer of half an act"
     assert {s[0] for s in states} == {True, False}, "nothing was ever seen to change"
-    assert acts[0] > READS / 20
-    assert pending < READS / 20
+    assert acts[0] > 1
+    assert pending < len(states) / 10
     assert slowest < 10  # two seconds of waiting, on a machine that has other things to do
 
 
@@ -314,7 +319,7 @@ def test_no_book_holds_half_an_act_of_another_process(busy: Path) -> None:
     seen: list[tuple[bool, ...]] = []
     pending = 0
     with acts_beside(busy) as acts:
-        for _ in range(BOOKS):
+        while more(seen, BOOKS):
             book = load(busy, today=dt.date.fromisoformat(ON), clock=dt.date.fromisoformat(ON))
             fillable = [may_fill(book, id_, dt.date.fromisoformat(ON)).fillable for id_ in IDS]
             if any(f.code == "pending" for f in book.findings):
@@ -326,5 +331,7 @@ def test_no_book_holds_half_an_act_of_another_process(busy: Path) -> None:
             seen.append(held)
     assert not [s for s in seen if len(set(s)) != 1], "a book of half an act"
     assert {s[0] for s in seen} == {True, False}, "nothing was ever seen to change"
-    assert pending < BOOKS / 20
-    print(f"{BOOKS} books beside {acts[0]} acts, {pending} pending, {sum(s[0] for s in seen)} held")
+    assert pending < len(seen) / 10
+    print(
+        f"{len(seen)} books beside {acts[0]} acts, {pending} pending, {sum(s[0] for s in seen)} held"
+    )
