@@ -23,6 +23,7 @@ _REVISION = re.compile(r"@|(?:[0-9A-Za-z_][0-9A-Za-z_./+-]*|@)(?:[~^][0-9]{0,6})
 _PERSON = re.compile(r"(.*?) ?<[^<>\n]*> (\d{1,12}) ([+-])(\d\d)(\d\d)")
 _FOLDER, _LINK, _MODULE = "40000", "120000", "160000"
 _MOST_LINKS = 5
+_KEEP = "keep the records themselves in the ledger"
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +207,14 @@ class AtCommit:
         """The names of the folders in a folder, sorted."""
         return sorted(n for n, (mode, _) in self._entries(folder).items() if mode == _FOLDER)
 
+    def in_way(self, folder: str) -> LedgerError | None:
+        """Why the files of a folder cannot be read; None where they can, or there is none."""
+        mode, _ = self.top.get(folder, (_FOLDER, ""))
+        if mode == _FOLDER:
+            return None
+        what = {_LINK: "a link", _MODULE: "a repository of its own"}.get(mode, "a file")
+        return LedgerError(folder, f"it was {what}, where a folder is wanted", _KEEP)
+
     def exists(self, path: str) -> bool:
         """Whether there is such a file."""
         return self._find(path) is not None
@@ -352,10 +361,13 @@ def head(repository: Repository, objects: Objects) -> Commit:
 
 def _day(text: str) -> dt.date:
     try:
-        return dt.date.fromisoformat(text)
+        found = dt.date.fromisoformat(text)
     except ValueError:
         mend = "write it as 2026-11-25"
         raise LedgerError("--as-of", f"{text!r} is not a calendar day", mend) from None
+    if not 1970 <= found.year < 2200:  # as git's own clock counts, and as days may lie
+        raise LedgerError("--as-of", f"year {found.year} is outside 1970 to 2199", "check the year")
+    return found
 
 
 def _last_by(repository: Repository, day: dt.date) -> str:

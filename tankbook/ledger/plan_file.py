@@ -8,7 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from tankbook.gas import Gas, GasError
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.ordinary import named
+from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.rules.acts.session import Planned, PlannedSession
 from tankbook.units import GaugePressure, Temperature, UnitError
 
@@ -26,10 +28,8 @@ def read_plan(path: Path, compressor: str) -> PlannedSession:
         LedgerError: the file cannot be read, or is no plan.
     """
     try:
-        data: Any = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise from_os(str(path), error) from error
-    except ValueError as error:
+        data: Any = json.loads(named(path, RECORD_LIMIT).decode())
+    except (ValueError, RecursionError) as error:
         mend = "write one with `tankbook plan --json`"
         raise LedgerError(str(path), "this is not JSON text", mend) from error
     try:

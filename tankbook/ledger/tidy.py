@@ -16,7 +16,7 @@ from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.journal import Transaction, acting, settle
 from tankbook.ledger.load import load
-from tankbook.ledger.names import within
+from tankbook.ledger.ordinary import of_ledger
 from tankbook.ledger.text import read_text
 from tankbook.records.edits import Act
 from tankbook.records.kinds import TIME
@@ -70,7 +70,7 @@ def _planned(root: Path) -> tuple[Act, list[Change]]:
     folder = root / FOLDER
     for file in sorted(folder.glob("*.csv")) if folder.is_dir() else ():
         path = f"{FOLDER}/{file.name}"
-        data = within(root, path).read_bytes()
+        data = of_ledger(root, path)
         got = tidied(data, path)
         if got.text.encode() != data:
             changes.append(Change(path, data, got.text.encode()))

@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Iterable
 
+from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files
 from tankbook.ledger.gitfiles import AtCommit
 from tankbook.ledger.gitlog import LOG_PATH, cells_of, is_line, node_of, plain_text
@@ -27,7 +28,7 @@ def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> Step:
     removed: list[LineSeen] = []
     added: list[LineSeen] = []
     for path in _paths(files, disk):
-        new = disk.read(path) if disk.exists(path) else None
+        new = _readable(disk, path)
         if new is not None and files.holds(path, new):
             continue
         old = files.read(path) if files.exists(path) else None
@@ -41,6 +42,14 @@ def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> Step:
             records.append(FileStep(path, before, after, old is not None, new is not None))
     commit = Commit("", (files.commit.id,), "", now, now)
     return Step(commit, 0, tuple(records), tuple(removed), tuple(added))
+
+
+def _readable(disk: Files, path: str) -> bytes | None:
+    """A file's bytes; none where there is none, or what is there can only be told of as broken."""
+    try:
+        return disk.read(path) if disk.exists(path) else None
+    except LedgerError:
+        return None
 
 
 def _paths(*sides: Files) -> list[str]:
