@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from tankbook.cli import ask, loud
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data, as_table
+from tankbook.cli.local import at_about
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.finding import find_root
@@ -316,7 +317,7 @@ def moment_asked(asked: Common) -> dt.datetime:
     now = dt.datetime.now().astimezone().replace(microsecond=0)
     if not asked.on:
         return now
-    return dt.datetime.combine(ask.day("--on", asked.on), now.time()).astimezone()
+    return at_about(ask.day("--on", asked.on), now.time())
 
 
 def page(shore: Shore = Shore.PSI) -> Page:

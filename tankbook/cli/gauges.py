@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 import typer
 
 from tankbook.cli.answer import RequestError, shown
+from tankbook.cli.local import moment_of
+from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
     from tankbook.cli.recording import Asked, Bench
@@ -46,6 +48,8 @@ def moment(given: Asked, bench: Bench, text: str) -> dt.datetime:
     Raises:
         RequestError: the time cannot be understood, lies ahead, or is missing where a day is named.
     """
+    from tankbook.cli.desk import moment_asked
+
     if not text:
         if given.common.on:
             raise RequestError("--on names a day and not the time", "give it with --at 14:30")
@@ -57,14 +61,15 @@ def moment(given: Asked, bench: Bench, text: str) -> dt.datetime:
             clock = dt.time.fromisoformat(text)
             if clock.tzinfo or len(text) not in (5, 8):
                 raise ValueError
-            at = dt.datetime.combine(bench.today, clock).astimezone()
+            at = moment_of("--at", bench.today, clock)
     except ValueError:
         mend = "write 14:30, or 2026-11-25T14:30:00+01:00"
         raise RequestError(f"--at: {shown(text)} is not a time", mend) from None
     if at.tzinfo is None:
         raise RequestError(f"--at: {shown(text)} lacks its UTC offset", "as in 14:30:00+01:00")
-    if at.date() > bench.today or (not given.common.on and at > bench.now):
-        raise RequestError(f"--at: {text} lies ahead", f"it is {bench.now:%H:%M} on {bench.today}")
+    now = moment_asked(Common())  # the clock, whatever day is asked about
+    if at.date() > bench.today or at > now:
+        raise RequestError(f"--at: {text} lies ahead", f"it is {now:%H:%M} on {now.date()}")
     return at
 
 

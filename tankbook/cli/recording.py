@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
+from tankbook.cli.local import refuse_left_out
 from tankbook.cli.options import Common, common
 
 if TYPE_CHECKING:
@@ -143,6 +144,7 @@ def time_of(bench: Bench, text: str) -> dt.time | None:
         raise RequestError(f"--at: {shown(text)} is not a time of day", "write 16:30") from None
     if bench.at is not None and at > bench.at:
         raise RequestError(f"--at: {text} lies ahead", f"it is {bench.now:%H:%M}")
+    refuse_left_out("--at", bench.today, at)
     return at
 
 
