@@ -10,6 +10,7 @@ from tankbook.output import due as due_output
 from tankbook.output.as_json import number
 from tankbook.output.may_fill import briefly
 from tankbook.output.page import Page, ago, counted, plain_date
+from tankbook.output.screen import one_line
 from tankbook.output.tables import table
 from tankbook.output.words import CAUTION
 from tankbook.records.rulerow import Obligation
@@ -105,9 +106,9 @@ def text(
     parts += _pairs(f"Away ({len(board.away)})", ("id", "where"), board.away, page)
     parts += _listed("Awaiting inspection", board.awaiting, page)
     parts += _listed("Could not be read, see `tankbook validate`", board.broken, page)
-    parts += _listed("Not yet committed", uncommitted or (), page)
+    parts += _listed("Not yet committed", [*map(one_line, uncommitted or ())], page)
     unseen = "Git is told to ignore these, so what vanishes from them is not missed"
-    parts += _listed(unseen, ignored, page)
+    parts += _listed(unseen, [*map(one_line, ignored)], page)
     if uncommitted is None or git:
         asked = "Git cannot be asked, so what" if uncommitted is None else "What"
         parts += ["", page.wrap(f"{asked} vanishes is not missed: {git}." if git else WITHOUT_GIT)]
