@@ -10,6 +10,7 @@ from itertools import chain
 from pathlib import Path
 
 from tankbook.ledger import commit as git
+from tankbook.ledger import left
 from tankbook.ledger.absence import look
 from tankbook.ledger.csvlog import addition
 from tankbook.ledger.errors import LedgerError
@@ -168,6 +169,9 @@ def record_changes(
     """Write changes and, where asked, commit them."""
     done = Recorded(act, _paths(changes), _diff(changes))
     why_not = (git.hindrance(root, done.files) or _would_bury(root)) if commit else ""
+    if commit and changes and not why_not:
+        why_not = git.commit_left(root)
+    left.note(root, act, [(c.path, c.old, c.new) for c in changes])
     for change in changes:
         change.stage(transaction)
     transaction.commit()
@@ -178,6 +182,7 @@ def record_changes(
     made = git.commit(root, done.files, git.message(act))
     if isinstance(made, git.Failed):
         return replace(done, why_not_committed=made.why)
+    left.forget(root, done.files)
     return replace(done, commit=made)
 
 

@@ -13,6 +13,8 @@ from tankbook.records.edits import Act, Refusal
 SHORT_NAME = 10
 """Letters of a commit's name that are shown."""
 
+LATER = "The next act commits it, too."
+
 MOST_NEW = 3
 """New files shown in full; of a delivery of forty one is enough."""
 
@@ -51,7 +53,8 @@ def text(told: Recorded | Refusal, page: Page) -> str:
     if told.commit:
         parts += ["", f"Committed as {told.commit[:SHORT_NAME]}."]
     if told.why_not_committed:
-        parts += ["", page.wrap(f"Recorded, NOT committed: {told.why_not_committed}.", hang="  ")]
+        why = f"Recorded, NOT committed: {told.why_not_committed}. {LATER}"
+        parts += ["", page.wrap(why, hang="  ")]
     return "\n".join(parts) + "\n"
 
 
