@@ -168,6 +168,7 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
     """
     from dataclasses import replace
 
+    from tankbook.cli.allowing import ask_leave
     from tankbook.cli.desk import Desk, clock, compared, day_done, moment_asked, page, root_asked
     from tankbook.ledger.apply import record
     from tankbook.output import as_json
@@ -176,6 +177,8 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal]) -> Answer:
 
     today, now, root = day_done(given.common), moment_asked(given.common), root_asked(given.common)
     desks: list[Desk] = []
+    if not given.dry_run:
+        ask_leave(root, given.commit)
 
     def planned(book: Book) -> Act | Refusal:
         known = compared(replace(book, clock=clock()), root, today)

@@ -20,11 +20,14 @@ def tidy(
 
     A log with a line cut short, or with a merge that is not settled, is left as it is.
     """
+    from tankbook.cli.allowing import ask_leave
     from tankbook.cli.desk import page, root_asked
     from tankbook.ledger.tidy import tidy as put_in_order
     from tankbook.output import recorded as output
 
     given = common(context, json, "", ledger)
+    if not dry_run:
+        ask_leave(root_asked(given), commit)
     done = put_in_order(root_asked(given), dry_run=dry_run, commit=commit)
     if given.json:
         return as_data(output.data(done))

@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
+from tankbook.ledger.copies import Copies
 from tankbook.output import due as due_output
 from tankbook.output.as_json import number
 from tankbook.output.may_fill import briefly
@@ -21,7 +22,10 @@ MOST_NAMES = 20
 
 
 def data(
-    board: Board, uncommitted: Sequence[str] | None, ignored: Sequence[str] = ()
+    board: Board,
+    uncommitted: Sequence[str] | None,
+    ignored: Sequence[str] = (),
+    copies: Copies | None = None,
 ) -> dict[str, Any]:
     """The JSON shape of the board. `uncommitted` is null where the ledger is not in git."""
     return {
@@ -55,6 +59,13 @@ def data(
         "unreadable": board.broken,
         "uncommitted": None if uncommitted is None else list(uncommitted),
         "ignored": list(ignored),
+        "copies": None
+        if copies is None
+        else {
+            "remote": copies.remote,
+            "commits": copies.commits if copies.remote else None,
+            "days": copies.days(board.today) if copies.remote else None,
+        },
     }
 
 
@@ -88,11 +99,13 @@ def text(
     page: Page,
     git: str = "",
     ignored: Sequence[str] = (),
+    copies: Copies | None = None,
 ) -> str:
     """The board as text; sections with nothing in them are left out.
 
     Where no files could be compared (`uncommitted` is None), `git` says why git cannot be asked;
-    the ledger is in none where it is empty. `ignored` names the files that git is told to ignore.
+    the ledger is in none where it is empty. `ignored` names the files that git is told to ignore;
+    `copies` tells what is on this computer alone.
     """
     parts = [page.wrap(headline(board), hang="  ")]
     parts += _station_lines(board, page)
@@ -112,7 +125,22 @@ def text(
     if uncommitted is None or git:
         asked = "Git cannot be asked, so what" if uncommitted is None else "What"
         parts += ["", page.wrap(f"{asked} vanishes is not missed: {git}." if git else WITHOUT_GIT)]
+    alone = _alone(board, copies)
+    parts += ["", alone] if alone else []
     return "\n".join([*parts, "", page.wrap(CAUTION), ""])
+
+
+def _alone(board: Board, copies: Copies | None) -> str:
+    """What is on this computer alone, in one line; nothing where that is of today."""
+    if copies is None:
+        return ""
+    if not copies.remote:
+        return "No copy elsewhere: these records are on this computer alone."
+    days = copies.days(board.today)
+    if not copies.commits or not days:
+        return ""
+    what = counted(copies.commits, "commit is", "commits are")
+    return f"{what} on no remote, for {counted(days, 'day')} now: `git push`."
 
 
 def headline(board: Board) -> str:
