@@ -47,6 +47,15 @@ def day(option: str, text: str) -> dt.date:
     except ValueError:
         mend = "write it as 2026-11-25"
         raise RequestError(f"{option}: {shown(text)} is not a calendar day", mend) from None
+    return known_year(option, found)
+
+
+def known_year(option: str, found: dt.date) -> dt.date:
+    """A day in the years that a ledger knows.
+
+    Raises:
+        RequestError: it lies outside of them.
+    """
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
         said = f"{option}: year {found.year} is outside {FIRST_YEAR} to {LAST_YEAR}"
         raise RequestError(said, "check the year")

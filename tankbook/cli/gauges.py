@@ -48,6 +48,7 @@ def moment(given: Asked, bench: Bench, text: str) -> dt.datetime:
     Raises:
         RequestError: the time cannot be understood, lies ahead, or is missing where a day is named.
     """
+    from tankbook.cli import ask
     from tankbook.cli.desk import moment_asked
 
     if not text:
@@ -67,6 +68,7 @@ def moment(given: Asked, bench: Bench, text: str) -> dt.datetime:
         raise RequestError(f"--at: {shown(text)} is not a time", mend) from None
     if at.tzinfo is None:
         raise RequestError(f"--at: {shown(text)} lacks its UTC offset", "as in 14:30:00+01:00")
+    ask.known_year("--at", at.date())
     now = moment_asked(Common())  # the clock, whatever day is asked about
     if at.date() > bench.today or at > now:
         raise RequestError(f"--at: {text} lies ahead", f"it is {now:%H:%M} on {now.date()}")

@@ -42,7 +42,7 @@ def copies_of(root: Path) -> Copies | None:
         noted = ask(root, "for-each-ref", "--count=1", "refs/remotes", seconds=SECONDS)
         if not noted:
             return Copies(remote=False)
-        line = ("rev-list", "--timestamp", "HEAD", "--not", "--remotes", "--")
+        line = "rev-list --timestamp HEAD --not --remotes --".split()
         times = [int(each.split()[0]) for each in ask(root, *line, seconds=SECONDS).splitlines()]
         since = dt.datetime.fromtimestamp(min(times)).astimezone() if times else None
     except (LedgerError, ValueError, OverflowError, OSError):

@@ -18,13 +18,9 @@ from tankbook.ledger.gitread import ask
 ALLOWED = "tankbook.hooks"
 """The key, in a person's own configuration, that names the repositories whose programs may run."""
 
-HOOKS = (
-    "pre-commit",
-    "prepare-commit-msg",
-    "commit-msg",
-    "post-commit",
-    "post-index-change",
-    "reference-transaction",
+HOOKS = tuple(
+    "pre-commit prepare-commit-msg commit-msg post-commit post-index-change "
+    "reference-transaction".split()
 )
 """Those that git runs while it makes a commit."""
 

@@ -150,6 +150,15 @@ def test_a_time_of_today_that_lies_ahead(ledger: Path, tb: Run) -> None:
         assert "lies ahead" in ran.err
 
 
+@pytest.mark.parametrize(
+    "at", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00", "1899-12-31T00:00:00+00:00"]
+)
+def test_no_time_is_of_a_day_at_the_edge(at: str, ledger: Path, tb: Run) -> None:
+    ran = tb("reading", "RB-014=2900", "--at", at, "--by", "MV", "--ledger", ledger)
+    assert ran.code == 2
+    assert "--at: year" in ran.err
+
+
 def test_where_midnight_is_left_out_a_day_stays_that_day(zone: Callable[[str], None]) -> None:
     """Beirut put its clocks on at midnight of 26 March 2023, as of the zone's data."""
     zone("Asia/Beirut")
