@@ -27,9 +27,10 @@ from tankbook.records.edits import Act
 LEFT = f"{PRIVATE_FOLDER}/left"
 _FORM = 1
 _LARGEST = 4 << 20
-MOST_STATES = 500
-"""States of one file that are kept: a ledger may go uncommitted for long."""
-MOST_FILES = 2000
+FIRST_STATES, LAST_STATES = 50, 150
+"""States of one file that are kept: a ledger may go uncommitted for long. The committed one is
+most likely among the first, and the words of acts in the middle are left out of the commit."""
+MOST_FILES = 500
 
 _NONE = ""
 """The digest of a file that is not there."""
@@ -103,7 +104,8 @@ def note(root: Path, act: Act, changes: Iterable[tuple[str, bytes | None, bytes]
     Nothing is noted where the ledger is in no repository. Raises nothing: what could not be noted
     is only taken for changes by hand later.
     """
-    if next(places(root), None) is None:
+    changes = list(changes)
+    if not changes or next(places(root), None) is None:
         return
     known = chains(root)
     words = Words(act.verb, act.subjects, act.sentence)
@@ -112,8 +114,14 @@ def note(root: Path, act: Act, changes: Iterable[tuple[str, bytes | None, bytes]
         chain = known.pop(path, None)
         chain = chain.until(before) if chain else None
         states = chain.states if chain else ()
-        known[path] = Chain(digest_of(new), (*states, (before, words))[-MOST_STATES:])
+        known[path] = Chain(digest_of(new), _bounded((*states, (before, words))))
     _keep(root, known)
+
+
+def _bounded(states: tuple[tuple[str, Words], ...]) -> tuple[tuple[str, Words], ...]:
+    if len(states) <= FIRST_STATES + LAST_STATES:
+        return states
+    return states[:FIRST_STATES] + states[-LAST_STATES:]
 
 
 def forget(root: Path, paths: Iterable[str]) -> None:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from tankbook.ledger.apply import Recorded
+from tankbook.ledger.commit import NO_GIT, NOT_A_REPOSITORY
 from tankbook.output.page import Page
 from tankbook.records.edits import Act, Refusal
 
@@ -53,9 +54,14 @@ def text(told: Recorded | Refusal, page: Page) -> str:
     if told.commit:
         parts += ["", f"Committed as {told.commit[:SHORT_NAME]}."]
     if told.why_not_committed:
-        why = f"Recorded, NOT committed: {told.why_not_committed}. {LATER}"
-        parts += ["", page.wrap(why, hang="  ")]
+        why = f"Recorded, NOT committed: {told.why_not_committed}."
+        parts += ["", page.wrap(f"{why} {_later(told.why_not_committed)}".rstrip(), hang="  ")]
     return "\n".join(parts) + "\n"
+
+
+def _later(why: str) -> str:
+    """That it is committed yet, where it can be."""
+    return "" if why in (NO_GIT, NOT_A_REPOSITORY) or "ignored" in why else LATER
 
 
 def shown(diff: str) -> str:

@@ -275,10 +275,13 @@ def test_outside_a_repository_nothing_is_noted(repo: Repo, tmp_path: Path) -> No
 
 
 def test_the_states_of_a_file_are_bounded(repo: Repo, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(left, "MOST_STATES", 9)
-    data = b""
-    for number in range(12):
-        new = data + f"{number}\n".encode()
-        left.note(repo.root, act("Read"), [(LOG, data, new)])
-        data = new
-    assert len(left.chains(repo.root)[LOG].states) == 9
+    monkeypatch.setattr(left, "FIRST_STATES", 2)
+    monkeypatch.setattr(left, "LAST_STATES", 3)
+    for minute in range(9):
+        apply(repo.root, act(f"Read {minute}", line(minute), verb="reading"))
+    assert len(left.chains(repo.root)[LOG].states) == 5
+    assert apply(repo.root, act("Held RB-015: dent", *hold(TWO)), commit=True).commit
+    assert repo.git("log", "-1", "--format=%b", "HEAD~1").split("\n")[:5] == [
+        f"- Read {minute}" for minute in (0, 1, 6, 7, 8)
+    ]
+    assert clean(repo)
