@@ -10,11 +10,12 @@ from typing import Any
 from tankbook.gas import Gas, GasError
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import named
-from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.rules.acts.session import Planned, PlannedSession
 from tankbook.units import GaugePressure, Temperature, UnitError
 
 WAITS = "wait"
+LARGEST = 8 << 20
+"""Bytes of the largest plan that is read; that of a hundred cylinders has some hundred thousand."""
 
 
 def read_plan(path: Path, compressor: str) -> PlannedSession:
@@ -28,7 +29,7 @@ def read_plan(path: Path, compressor: str) -> PlannedSession:
         LedgerError: the file cannot be read, or is no plan.
     """
     try:
-        data: Any = json.loads(named(path, RECORD_LIMIT).decode())
+        data: Any = json.loads(named(path, LARGEST).decode())
     except (ValueError, RecursionError) as error:
         mend = "write one with `tankbook plan --json`"
         raise LedgerError(str(path), "this is not JSON text", mend) from error

@@ -212,8 +212,7 @@ def _hostile(ledger: Path, canaries: Canaries, monkeypatch: pytest.MonkeyPatch) 
     return ledger
 
 
-@pytest.mark.parametrize("json", [(), ("--json",)])
-@pytest.mark.parametrize("copied", [False, True])
+@pytest.mark.parametrize(("copied", "json"), [(False, ()), (True, ("--json",))])
 def test_reading_runs_no_program(
     hostile: Path, canaries: Canaries, tb: Run, tmp_path: Path, copied: bool, json: tuple[str, ...]
 ) -> None:
@@ -228,6 +227,20 @@ def test_reading_runs_no_program(
     assert 3 not in codes.values(), codes
     for name in ("", "show", "may-fill", "history"):
         tb("--ledger", root, "--as-of", "main", *filter(None, (name,)), *READING[name])
+    assert canaries.heard() == []
+
+
+def test_recording_runs_no_program_that_nobody_allowed(
+    hostile: Path, canaries: Canaries, tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("GIT_TRACE", "GIT_TRACE2_EVENT"):  # what a person asks of git for themselves
+        monkeypatch.delenv(name)
+    hold = ("hold", "RB-014", "--why", "dent", "--by", "MV", "--on", "2026-11-25", "--commit")
+    ran = tb("--ledger", hostile, *hold)
+    assert ran.code == 0, ran
+    assert "NOT committed: committing would run the pre-commit hook (" in " ".join(ran.out.split())
+    assert "dent" in (hostile / "cylinders/RB-014.yaml").read_text()
+    tb("--ledger", hostile, "tidy", "--commit")
     assert canaries.heard() == []
 
 
