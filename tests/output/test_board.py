@@ -132,6 +132,7 @@ def test_the_json(board: Board) -> None:
         "unreadable",
         "uncommitted",
         "ignored",
+        "copies",
     ]
     assert got["station"]["open"] is True
     assert got["station"]["filters"] == [{"name": "F1", "hours_left": 17.5, "state": "ok"}]
