@@ -122,10 +122,8 @@ def _in_the_way(root: Path, paths: Sequence[str]) -> str:
     top = _run(root, "rev-parse", "--show-toplevel")
     if isinstance(top, Failed):
         return NOT_A_REPOSITORY if "not a git repository" in top.why else top.why
-    for name, why in _UNFINISHED.items():
-        found = _run(root, "rev-parse", "--git-path", name)
-        if isinstance(found, str) and (root / found.removesuffix("\n")).exists():
-            return f"{why}; finish it, and commit this with it"
+    if why := underway(root):
+        return why
     if isinstance(_run(root, "symbolic-ref", "--quiet", "HEAD"), Failed):
         return (
             "no branch is checked out, so a commit would be lost from sight; go to yours: "
@@ -195,6 +193,15 @@ def commit_left(root: Path) -> str:
 def _is_plain(path: str) -> bool:
     """Whether a path that was noted is one of a ledger's files."""
     return path.isprintable() and not path.startswith(("/", "-")) and ".." not in path.split("/")
+
+
+def underway(root: Path) -> str:
+    """What git is in the middle of, so that nothing is committed now; or an empty text."""
+    for name, why in _UNFINISHED.items():
+        found = _run(root, "rev-parse", "--git-path", name)
+        if isinstance(found, str) and (root / found.removesuffix("\n")).exists():
+            return f"{why}; finish it, and commit this with it"
+    return ""
 
 
 def commit(root: Path, paths: Sequence[str], text: str) -> str | Failed:
