@@ -15,6 +15,7 @@ from tankbook.ledger.delivery import read_delivery
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import OnDisk
 from tankbook.ledger.folder import Folder
+from tankbook.ledger.journal import acting
 from tankbook.ledger.keyed import read_found, read_sheet
 from tankbook.ledger.load import load, read_ledger
 from tankbook.ledger.names import within
@@ -225,3 +226,11 @@ def test_a_link_within_the_ledger_is_followed(root: Path) -> None:
 def test_a_ledger_that_is_itself_reached_by_a_link_is_read(root: Path) -> None:
     (root.parent / "link").symlink_to(root)
     assert told(root.parent / "link") == {}
+
+
+def test_nothing_is_written_where_a_link_of_our_own_folder_leads(root: Path) -> None:
+    (root / ".tankbook").mkdir()
+    (root / ".tankbook/.gitignore").symlink_to(root.parent / "planted")
+    with acting(root):
+        pass
+    assert not (root.parent / "planted").exists()
