@@ -372,7 +372,11 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
             yield Condition(Obligation.GAS_SERVICE, "unknown", "gas-service-unknown", text)
         elif not serves(cylinder.service, wanted):
             text = f"it is labelled for {cylinder.service}, and {gas} is wanted"
-            yield Condition(Obligation.GAS_SERVICE, "not-for-gas", "gas-not-for-service", text)
+            blends = cylinder.service is Service.NITROX and wanted is Service.OXYGEN
+            mend = "a blend is logged as one fill of what was analysed" if blends else ""
+            yield Condition(
+                Obligation.GAS_SERVICE, "not-for-gas", "gas-not-for-service", text, mend
+            )
     held = contents_of(book, cylinder.id)
     if held.gas is not None and held.gas != gas:
         text = f"it holds {held.gas}, and {gas} is wanted: topping up gives neither"
@@ -426,7 +430,9 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
     if unsure:
         first = unsure[0]
         text = f"its {first.gas} of {first.at.date()} may have been made of ordinary air"
-        mend = f"give {first.source_ or 'its source'} a `grade:` in station.yaml"
+        source = first.source_ or ""
+        ours = bool(source) and book.station and names_parts_alone(book.station, source)
+        mend = f"give {source} a `grade:` in station.yaml" if ours else "clean it again: record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
 
 

@@ -628,14 +628,22 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine]
     return tuple(each for each in found if each[0].at.date() >= last)
 
 
+def is_analysis(line: LogLine, *others: Gas | None) -> bool:
+    """Whether a line says what a gas was analysed at and by whom; of helium too, where it or one of
+    the others names some."""
+    helium = any(gas is not None and gas.helium_percent > 0 for gas in (line.gas, *others))
+    measured = line.o2 is not None and (line.he is not None or not helium)
+    return measured and bool(line.analysed_by)
+
+
 def mixed_in(book: Book, card: Cylinder) -> tuple[LogLine, Gas] | None:
     """The fill that was begun on another gas than it is said to be and that nobody analysed since,
     with that gas; None where there is none, or it was emptied or worked on since."""
     held: Gas | None = None
     found: tuple[LogLine, Gas] | None = None
-    for line in lines_about(book, card.id):
+    for line in lines_into(book, card.id):
         left = line.from_ if line.from_ is not None else GaugePressure.of(0, "psi")
-        if line.o2 is not None or line.he is not None:
+        if is_analysis(line, held):
             found = None
         elif line.act is Act.FILL and left < EMPTY:
             found = None if line.from_ is not None else found

@@ -98,6 +98,9 @@ VOID = "void: {why: wrong card, by: ZZ, on: 2026-03-02}"
 RICH_BEFORE = "at=2026-11-18T09:30:00+01:00; cylinder=A; act=fill; to=2000 psi; gas=oxygen; o2=99.5 %; analysed_by=MV; by=MV"
 ON_OXYGEN = f"{RICH_BEFORE}\n{FILL}; from=2000 psi"
 
+FOR_BLENDS = {"service": "nitrox", "cleaned": "[{on: 2026-05-01, by: MV, to: oxygen}]"}
+OXYGEN_STEP = FILL.replace("2900", "500").replace("gas=air", "gas=oxygen")
+
 SOURCES = (
     STATION
     + "compressor: {name: C1}\nbanks: [{name: B1, water_volume: 48 L, working_pressure: 5000 psi, gas: air, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}], readings: [{on: 2026-11-24, pressure: %s}]}]\n"
@@ -160,6 +163,7 @@ SEEDS: dict[str, Seed] = {
     "tested-while-away": Seed({"rented": LENT} | requalified("on: 2026-06-03, method: hydrostatic, by: T123")),
     "worked-on-while-away": Seed({"rented": LENT, "cleaned": "[{on: 2026-06-03, by: MV, to: oxygen}]"}),
     "mixed-unanalysed": Seed({"service": "oxygen"}, log=ON_OXYGEN),
+    "blend-unfinished": Seed(FOR_BLENDS, log=OXYGEN_STEP),
     "bank-test-says-failed": Seed(station=(SOURCES % "4400 psi").replace("by: T}", "by: T, finding: failed at 14 %}")),
     "job-elsewhere": Seed({"jobs": "[{on: 2026-11-01, by: MV, work: [hydro], steps: [{on: 2026-11-03, state: at-requalifier}]}]", "use": "customer", "owner": "C-1"}),
     "tested-by-nobody": Seed({"requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-03, method: hydrostatic, by: nobody}]"}),
@@ -2896,7 +2900,8 @@ def test_a_job_says_where_a_cylinder_is(job: str, sent: str | None, told: bool) 
         (f"{ON_OXYGEN}; override=MV knows what is in it", {}, Severity.WARN),
         # analysed, at the fill or since
         (f"{ON_OXYGEN}; o2=20.9 %; analysed_by=MV", {}, None),
-        (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; o2=71 %; by=MV", {}, None),
+        (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; o2=71 %; by=MV; analysed_by=MV", {}, None),
+        (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; o2=71 %; by=MV", {}, Severity.FAULT),
         # begun empty, emptied since, or nobody says what was left
         (ON_OXYGEN.replace("from=2000 psi", "from=0 psi"), {}, None),
         (ON_OXYGEN.replace("; from=2000 psi", ""), {}, None),
@@ -2918,6 +2923,53 @@ def test_a_fill_on_another_gas_is_analysed(
         if f.code == "mixed-unanalysed"
     ]
     assert [f.severity for f in found] == ([told] if told else [])
+
+
+TOPPED = "\nat=2026-11-21T10:30:00+01:00; cylinder=A; act=fill; from=500 psi; to=2900 psi; gas=nitrox32; by=MV; source=C1%s"
+ANALYSED = "; o2=32 %; analysed_by=MV"
+READ = "\nat=2026-11-22T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; by=MV"
+
+
+@pytest.mark.parametrize(
+    ("card", "log", "codes"),
+    [
+        # the oxygen of a blend waits for the rest and for its analysis
+        (FOR_BLENDS, OXYGEN_STEP, {"blend-unfinished"}),
+        (FOR_BLENDS, OXYGEN_STEP + TOPPED % ANALYSED, set()),
+        (FOR_BLENDS, OXYGEN_STEP + TOPPED % "", {"blend-unfinished", "mixed-unanalysed", "not-analysed"}),
+        (FOR_BLENDS, OXYGEN_STEP + TOPPED % "" + READ, {"blend-unfinished", "mixed-unanalysed", "not-analysed"}),
+        (FOR_BLENDS, OXYGEN_STEP + TOPPED % "" + READ + ANALYSED, set()),
+        (FOR_BLENDS, OXYGEN_STEP + TOPPED % "" + READ + "; o2=32 %", {"blend-unfinished", "mixed-unanalysed", "not-analysed"}),
+        (FOR_BLENDS, OXYGEN_STEP + READ.replace("2800", "0").replace("reading", "drain"), set()),
+        # what is not cleaned for oxygen, or was later only, or is labelled for air takes none
+        (FOR_BLENDS | {"cleaned": None}, OXYGEN_STEP, {"filled-against-service", "not-analysed"}),
+        (FOR_BLENDS | {"cleaned": "[{on: 2026-05-01, by: MV, to: nitrox}]"}, OXYGEN_STEP, {"filled-against-service", "not-analysed"}),
+        (FOR_BLENDS | {"cleaned": "[{on: 2026-11-22, by: MV, to: oxygen}]"}, OXYGEN_STEP, {"filled-against-service", "not-analysed"}),
+        (FOR_BLENDS | {"service": "air"}, OXYGEN_STEP, {"filled-against-service", "not-analysed"}),
+        (FOR_BLENDS | {"service": "oxygen"}, OXYGEN_STEP, {"not-analysed"}),
+        # helium is analysed beside oxygen
+        (FOR_BLENDS, (TOPPED % "")[1:].replace("nitrox32", "trimix21/35") + READ + "; o2=21 %; analysed_by=MV", {"not-analysed"}),
+        (FOR_BLENDS, (TOPPED % "")[1:].replace("nitrox32", "trimix21/35") + READ + "; o2=21 %; he=35 %; analysed_by=MV", set()),
+    ],
+)  # fmt: skip
+def test_the_oxygen_of_a_blend_is_a_step_till_it_is_analysed(
+    card: dict[str, str | None], log: str, codes: set[str]
+) -> None:
+    asked = {"filled-against-service", "not-analysed", "mixed-unanalysed", "blend-unfinished"}
+    found = check(Seed(card, log=log).book(), TODAY)
+    assert {f.code for f in found if f.severity is Severity.FAULT} & asked == codes
+
+
+def test_a_fill_on_another_gas_goes_through_an_open_isolator() -> None:
+    set_ = "cylinders: [A, B]\nmanifold: isolation manifold\nisolator: open\n"
+    other = {"B": with_lines(GOOD, serial="K9999", service="oxygen", marks=None)}
+    rich = RICH_BEFORE.replace("cylinder=A", "cylinder=S")
+    topped = FILL.replace("cylinder=A", "cylinder=B") + "; from=2000 psi"
+    for isolator, told in (("open", True), ("shut", False)):
+        sets = {"S": set_.replace("isolator: open", f"isolator: {isolator}")}
+        seed = Seed({"service": "oxygen"}, log=f"{rich}\n{topped}", others=other, sets=sets)
+        codes = {f.code for f in check(seed.book(), TODAY) if "A" in f.touches}
+        assert ("mixed-unanalysed" in codes) is told, isolator
 
 
 @pytest.mark.parametrize(
