@@ -103,10 +103,18 @@ def test_an_analysis_since_the_fill_answers_for_one_that_was_not_analysed(today:
     ("shown", "by", "told"),
     [
         (Shown("RB-014", psi(2950), o2=Percent.parse("32 %")), "", "an analysis has an analyst"),
-        (Shown("RB-014", psi(2950), he=Percent.parse("0 %")), "MV", "helium is analysed beside oxygen"),
+        (
+            Shown("RB-014", psi(2950), he=Percent.parse("0 %")),
+            "MV",
+            "helium is analysed beside oxygen",
+        ),
         (Shown("RB-014", psi(2950)), "MV", "MV analysed what?"),
         (Shown("RB-014", psi(0), o2=Percent.parse("32 %")), "MV", "nothing is in it"),
-        (Shown("RB-014", psi(2950), o2=Percent.parse("32 %")), "XX", "--analysed-by: XX is not among"),
+        (
+            Shown("RB-014", psi(2950), o2=Percent.parse("32 %")),
+            "XX",
+            "--analysed-by: XX is not among",
+        ),
         (Shown("RB-014", psi(2950), o2=Percent.parse("21 %")), "MV", "it may hold helium"),
     ],
 )
