@@ -22,6 +22,7 @@ from tankbook.rules.clearing import open_damage, open_findings, open_inspection,
 from tankbook.rules.contents import (
     is_analysis,
     lines_about,
+    lines_held,
     lines_into,
     rentals_of,
     rises_among,
@@ -95,6 +96,7 @@ def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
 
 def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Filled]:
     lapsed: dict[dt.date, tuple[str, ...]] = {}
+    held = {_place(line) for line in lines_held(book, card.id)}
     for place, line in enumerate(lines):
         if line.act is not Act.FILL:
             continue
@@ -106,7 +108,7 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
             past=is_past(book, card, day, lines[place + 1 :]),
             lapsed=lapsed[day],
             bound=_bound(book, card, day) if lapsed[day] else (),
-            meanwhile=tuple(_meanwhile(book, card, line)),
+            meanwhile=tuple(_meanwhile(book, card, line, apart=_place(line) not in held)),
             against_service=_against(card, line),
             step=_is_step(card, line),
             answered=any(_answers(later, line) for later in lines[place + 1 :]),
@@ -263,10 +265,17 @@ def _bound(book: Book, card: Cylinder, day: dt.date) -> tuple[str, ...]:
     return tuple(name for question, name in _ASKED.items() if binds_on(book, card, question, day))
 
 
-def _meanwhile(book: Book, card: Cylinder, line: LogLine) -> Iterator[str]:
-    """Why it should not have been filled that day, as `held since 2026-02-09`."""
+def _place(line: LogLine) -> tuple[str, int]:
+    return line.path, line.line
+
+
+def _meanwhile(book: Book, card: Cylinder, line: LogLine, *, apart: bool) -> Iterator[str]:
+    """Why it should not have been filled that day, as `held since 2026-02-09`. Of a side that was
+    held by itself while the other was filled nobody knows that it hung on the manifold."""
     kept = False
     for name in _OPENING:
+        if apart and name == "held":
+            continue
         entries: tuple[Entry, ...] = getattr(card, name)
         if name == "rented":
             entries = rentals_of(book, card.id)

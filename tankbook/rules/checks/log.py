@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
@@ -35,7 +36,7 @@ from tankbook.rules.inforce import Facts
 from tankbook.rules.overfilled import Stood, is_of_open_day
 from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
-from tankbook.rules.wording import says_nothing
+from tankbook.rules.wording import pressures_stood, says_nothing, says_overfilled
 from tankbook.units import GaugePressure
 
 
@@ -259,6 +260,19 @@ def stands_within_limit(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator
             yield Says(each.where, text, mend)
 
 
+@on_cylinder("hold-says-overfilled", FAULT, since="0.2", adverse=True)
+def overfills_are_looked_into(card: Cylinder, looked_inside: Sequence[dt.date]) -> Iterator[Says]:
+    """What was held as overfilled is looked inside before it is let go, whatever it stood at."""
+    for hold in standing(card.held):
+        told = hold.released is not None and says_overfilled(hold.why)
+        # with its pressures it is held against the limit of its day
+        if not told or pressures_stood(hold.why) or " logged as a fact" in hold.why:
+            continue
+        if not any(day >= hold.on.first for day in looked_inside):
+            text = f"it was held on {hold.on} as overfilled, and not looked inside since"
+            yield Says(hold.source.at("why"), text, "look inside, and record that")
+
+
 @on_cylinder("over-by-the-gauge", WARN, since="0.2")
 def stands_within_gauge(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator[Says]:
     """A pressure that is over by no more than a gauge may err is bled and read again."""
@@ -360,7 +374,8 @@ def blends_are_analysed(
     if mixed is None:
         return
     line, held = mixed
-    text = f"{card.id} was filled with {line.gas} on {line.from_} of {held}, and not analysed"
+    left = f"{line.from_} of {held}" if line.from_ is not None else f"what was left of {held}"
+    text = f"{card.id} was filled with {line.gas} on {left}, and not analysed"
     mend = "drain it to 0 and log that; or analyse it: `tankbook reading --o2 --analysed-by`"
     told = card.use is Use.CUSTOMER or _is_named(line.override, people)
     yield Says(_at(line), text, mend, WARN if told else None)
