@@ -14,7 +14,7 @@ from tankbook.cli.options import Json, Ledger, On, common
 if TYPE_CHECKING:
     from tankbook.cli.archive import Archive
     from tankbook.records.commits import Step
-    from tankbook.rules.signs import Terms
+    from tankbook.rules.terms import Asked
 
 
 def audit(
@@ -58,7 +58,7 @@ def audit(
     with archive_asked(asked) as archive:
         found = steps(archive.repository, archive.objects, archive.tip)
         shown = _watched(found, count(archive.repository, archive.tip))
-        answer = audit_of(chain(shown, archive.unsaved()), _terms(archive, late, many))
+        answer = audit_of(chain(shown, archive.unsaved()), _asked(archive, late, many))
         shallow, notes = archive.repository.shallow, archive.notes
     code = NO if answer.signs else DONE
     if asked.json:
@@ -66,17 +66,12 @@ def audit(
     return Answer(output.text(answer, shallow, page(), everything=everything), code, notes)
 
 
-def _terms(archive: Archive, late: int | None, many: int | None) -> Terms:
-    """What is asked for, else what the settings say."""
+def _asked(archive: Archive, late: int | None, many: int | None) -> Asked:
+    """What is asked for by hand, and who is certified now."""
     from tankbook.ledger.part import settings_of
-    from tankbook.rules.signs import LATE_DAYS, MANY, Terms
+    from tankbook.rules.terms import Asked
 
-    settings = settings_of(archive.latest)
-    late = settings.late_entry if late is None else late
-    many = settings.many_at_once if many is None else many
-    return Terms(
-        settings.people, LATE_DAYS if late is None else late, MANY if many is None else many
-    )
+    return Asked(late, many, settings_of(archive.latest).people)
 
 
 def _watched(steps: Iterable[Step], commits: int) -> Iterator[Step]:

@@ -10,25 +10,33 @@ from typing import TypeVar
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.node import Node
 from tankbook.rules.changes import Change, compare
-from tankbook.rules.growing import What, flat
+from tankbook.rules.growing import What
 from tankbook.rules.log_changes import LogChange, cell, sort_out
 from tankbook.rules.sides import Ancestry
 from tankbook.rules.signs import (
     DAY,
     Found,
     Sign,
-    Terms,
+    certified_late,
+    found_in_line,
     id_of,
+    named_line,
     of_change,
     of_entry,
     of_line,
     of_new_line,
+    signed_in_entry,
+    signed_in_line,
+    uncertified_entry,
 )
+from tankbook.rules.terms import Asked, Policy, Signature, Terms, certified_later, uncertified
+from tankbook.units import PartialDate
 
 K = TypeVar("K", bound=Hashable)
 V = TypeVar("V")
 
 SETTINGS = "tankbook.yaml"
+CERTIFICATIONS = ".certifications"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +55,12 @@ class Audit:
     last: Commit | None
 
 
-def audit(steps: Iterable[Step], terms: Terms) -> Audit:
-    """List the signs of tampering in `steps`, which come parents first, a merge's together."""
-    walk = _Walk(terms)
+def audit(steps: Iterable[Step], asked: Asked) -> Audit:
+    """List the signs of tampering in `steps`, which come parents first, a merge's together.
+
+    Each commit is judged by the settings before it and in it; see `rules.terms`.
+    """
+    walk = _Walk(asked)
     for _, group in groupby(steps, key=lambda step: step.commit.id):
         walk.take(list(group))
     found = walk.found
@@ -74,7 +85,7 @@ class _Traces:
 
 @dataclass(slots=True)
 class _Walk:
-    terms: Terms
+    asked: Asked
     found: list[Found] = field(default_factory=list)
     commits: int = 0
     entries: int = 0
@@ -83,7 +94,10 @@ class _Walk:
     last: Commit | None = None
     _ancestry: Ancestry = field(default_factory=Ancestry)
     _commits: dict[str, Commit] = field(default_factory=dict)
-    _signing: dict[str, bool] = field(default_factory=dict)
+    _policies: dict[str, Policy] = field(default_factory=dict)
+    _terms: dict[tuple[int, ...], Terms] = field(default_factory=dict)
+    _awaited: dict[tuple[str, str], tuple[PartialDate, str]] = field(default_factory=dict)
+    """Who signed for what, first on which day and where, before a certification was recorded."""
     _traces: dict[str, _Traces] = field(default_factory=dict)
     _known: dict[str, Node] = field(default_factory=dict)
 
@@ -97,25 +111,25 @@ class _Walk:
         if touches and commit.id:
             self.commits += 1
             self.first, self.last = self.first or commit, commit
-        self._signature(steps, touches and not merges)
-        self._dates(commit)
+        terms = self._in_force(steps, touches and not merges)
+        self._dates(commit, terms)
         if merges:
-            self._merge(commit, {step.parent: step for step in steps})
+            self._merge(commit, {step.parent: step for step in steps}, terms)
         elif touches:
-            self._ordinary(steps[0])
+            self._ordinary(steps[0], terms)
 
-    def _ordinary(self, step: Step) -> None:
+    def _ordinary(self, step: Step, terms: Terms) -> None:
         commit = step.commit
         begins = any(f.path == SETTINGS and not f.existed for f in step.files)
         traces = self._traces[commit.id] = _Traces()
         changes = [c for each in step.files for c in self._file(each, commit, traces)]
         gone, new = sort_out(step.removed, step.added)
-        self._changes(changes, commit, traces)
-        self._lines(gone, new, commit, traces, imported=begins)
+        self._changes(changes, commit, traces, terms)
+        self._lines(gone, new, commit, traces, terms, imported=begins)
         ids = {id_of(f.path) for f in step.files if f.existed and f.path.startswith("cylinders/")}
         ids |= {g.cylinder for g in gone} | {cell(line, 1) for line in new}
-        if len(ids) > self.terms.many and not begins:
-            why = f"{len(ids)} cylinders at once, more than {self.terms.many}"
+        if len(ids) > terms.many and not begins:
+            why = f"{len(ids)} cylinders at once, more than {terms.many}"
             self._note(Sign.MANY, commit, why)
 
     def _file(self, step: FileStep, commit: Commit, traces: _Traces) -> tuple[Change, ...]:
@@ -132,7 +146,9 @@ class _Walk:
             return ()
         return compare(step.path, before, step.after)
 
-    def _changes(self, changes: Iterable[Change], commit: Commit, traces: _Traces) -> None:
+    def _changes(
+        self, changes: Iterable[Change], commit: Commit, traces: _Traces, terms: Terms
+    ) -> None:
         for change in changes:
             if change.what is What.ADDED:
                 self.entries += 1
@@ -141,7 +157,33 @@ class _Walk:
             sign = of_change(change, commit)
             if sign is not None:
                 self.found.append(sign)
-            self.found += of_entry(change, commit, self.terms)
+            self.found += of_entry(change, commit, terms)
+            signed = signed_in_entry(change)
+            why = "" if signed is None else self._unsigned(signed, terms, change.path)
+            if why:
+                self.found.append(uncertified_entry(change, commit, why))
+            if change.place.endswith(CERTIFICATIONS) and change.fresh:
+                self._certified(change, commit, terms)
+
+    def _unsigned(self, signed: Signature, terms: Terms, where: str) -> str:
+        """Why somebody could not sign, as was known then and is known now; or an empty text."""
+        why = uncertified(terms, signed)
+        if why and certified_later(terms, signed):
+            first = self._awaited.get((signed.by, signed.skill))
+            if first is None or signed.on.first < first[0].first:
+                self._awaited[signed.by, signed.skill] = signed.on, where
+            return ""
+        return why
+
+    def _certified(self, change: Change, commit: Commit, terms: Terms) -> None:
+        """A certification of somebody new, which may come long after what it is to cover."""
+        held = change.after or {}
+        by = change.place.removeprefix("people.").removesuffix(CERTIFICATIONS)
+        awaited = self._awaited.get((by, held.get("skill", "")))
+        if awaited is not None:
+            day, where = awaited
+            if (commit.at.date() - day.last).days > terms.late_days:
+                self.found.append(certified_late(change, commit, day.last, f"{where} of {day}"))
 
     def _lines(
         self,
@@ -149,6 +191,7 @@ class _Walk:
         new: Iterable[LineSeen],
         commit: Commit,
         traces: _Traces,
+        terms: Terms,
         *,
         imported: bool,
     ) -> None:
@@ -157,11 +200,15 @@ class _Walk:
             self.found.append(of_line(change, commit))
         for line in new:
             self.lines += 1
-            self.found += of_new_line(line, commit, self.terms, imported)
+            self.found += of_new_line(line, commit, terms, imported)
+            for signed in signed_in_line(line):
+                why = self._unsigned(signed, terms, named_line(line))
+                if why:
+                    self.found.append(found_in_line(Sign.NOT_CERTIFIED, line, commit, why))
 
     # --- merges
 
-    def _merge(self, commit: Commit, steps: dict[int, Step]) -> None:
+    def _merge(self, commit: Commit, steps: dict[int, Step], terms: Terms) -> None:
         """A merge's own changes, and what one side had recorded and the merge dropped.
 
         What differs from every parent the merge did itself. What differs from one parent must have
@@ -177,10 +224,10 @@ class _Walk:
         sorted_out = [sort_out(step.removed, step.added) for step in compared]
         traces = self._traces[commit.id] = _Traces()
         own = _in_all([{_key(c): c for c in each} for each in changes])
-        self._changes(own.values(), commit, traces)
+        self._changes(own.values(), commit, traces, terms)
         gone = _in_all([{g.before.text: g for g in lost} for lost, _ in sorted_out])
         new = _in_all([{line.text: line for line in more} for _, more in sorted_out])
-        self._lines(gone.values(), new.values(), commit, traces, imported=False)
+        self._lines(gone.values(), new.values(), commit, traces, terms, imported=False)
         for i in parents:
             others = [self._traces[name] for name in foreign[i] if name in self._traces]
             rest = [c for c in changes[i] if _key(c) not in own]
@@ -220,17 +267,33 @@ class _Walk:
 
     # --- the commits themselves
 
-    def _signature(self, steps: list[Step], touches: bool) -> None:
-        """A commit must be signed where the settings before it or in it ask for that."""
+    def _in_force(self, steps: list[Step], touches: bool) -> Terms:
+        """The terms of a commit. It must be signed where the settings before it or in it ask."""
         commit = steps[0].commit
-        asked = any(self._signing.get(p, False) for p in commit.parents)
-        after = [f.after for s in steps for f in s.files if f.path == SETTINGS]
-        asks = flat(after[0]).get("signed") in {"yes", "true"} if after else asked
-        self._signing[commit.id] = asks
-        if touches and (asks or asked) and not commit.signed and commit.id:
+        before = [self._policies[p] for p in commit.parents if p in self._policies]
+        after = self._policies[commit.id] = self._policy(steps, before)
+        counting = [*before, after]
+        if touches and any(p.signed for p in counting) and not commit.signed and commit.id:
             self._note(Sign.UNSIGNED, commit, "the settings ask for a signature, and it has none")
+        key = tuple(dict.fromkeys(map(id, counting)))
+        if key not in self._terms:
+            policies = list({id(p): p for p in counting}.values())
+            self._terms[key] = Terms.of(policies, self.asked)
+        return self._terms[key]
 
-    def _dates(self, commit: Commit) -> None:
+    def _policy(self, steps: list[Step], before: list[Policy]) -> Policy:
+        """What the settings of a commit ask for; as before where it left them alone or where they
+        cannot be read."""
+        commit = steps[0].commit
+        said = {s.parent: f.after for s in steps for f in s.files if f.path == SETTINGS}
+        same = (p for i, p in enumerate(commit.parents) if i not in said and p in self._policies)
+        for parent in same:
+            return self._policies[parent]
+        node = next((n for n in said.values() if n is not None), None)
+        found = Policy.of(node) if node is not None else None
+        return found or (before[0] if before else Policy())
+
+    def _dates(self, commit: Commit, terms: Terms) -> None:
         for parent in commit.parents:
             before = self._commits.get(parent)
             if before is not None and before.at - commit.at > DAY:
@@ -238,7 +301,7 @@ class _Walk:
                 why = f"dated {days} days before {before.short}, which it builds on"
                 self._note(Sign.DATES, commit, why)
         apart = abs(commit.at - commit.authored).days
-        if apart > self.terms.late_days:
+        if apart > terms.late_days:
             why = f"written {commit.authored:%Y-%m-%d} by its author's date, {apart} days apart"
             self._note(Sign.DATES, commit, why)
 
