@@ -69,9 +69,10 @@ def audit(
 def _asked(archive: Archive, late: int | None, many: int | None) -> Asked:
     """What is asked for by hand, and who is certified now."""
     from tankbook.ledger.part import settings_of
+    from tankbook.ledger.shipped import sets_of
     from tankbook.rules.terms import Asked
 
-    return Asked(late, many, settings_of(archive.latest).people)
+    return Asked(late, many, settings_of(archive.latest).people, sets_of)
 
 
 def _watched(steps: Iterable[Step], commits: int) -> Iterator[Step]:

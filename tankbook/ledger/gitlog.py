@@ -24,6 +24,7 @@ NODES = 4096
 """How many versions of record files are kept read."""
 
 LOG_PATH = re.compile(r"fills/[^/]+\.csv")
+_OWN = re.compile(r"(?:rules|checklists)/[^/.][^/]*\.yaml")
 _COMMIT = re.compile(rb"commit ([0-9a-f]{40,64})(?: \(from ([0-9a-f]{40,64})\))?\n")
 _DIFF = re.compile(rb'diff --git (?:a/(.+) b/\1|"a/(.+)" "b/\2")\n')
 _INDEX = re.compile(rb"index ([0-9a-f]+)\.\.([0-9a-f]+)(?: ([0-7]+))?\n")
@@ -78,12 +79,19 @@ def _step(commit: Commit, parent: str, files: list[FileDiff], versions: Versions
         elif LOG_PATH.fullmatch(each.path):
             removed += versions.gone(each)
             added += each.added
-        elif kind_of(each.path):
+            if not each.exists:
+                records.append(FileStep(each.path, None, None, True, False))
+        elif is_read(each.path):
             records.append(versions.step(each))
         else:
             others += 1
     place = commit.parents.index(parent) if parent in commit.parents else 0
     return Step(commit, place, tuple(records), tuple(removed), tuple(added), others)
+
+
+def is_read(path: str) -> bool:
+    """Whether an audit reads a file: a record, the ledger's own rules, a checklist."""
+    return kind_of(path) is not None or _OWN.fullmatch(path) is not None
 
 
 class Versions:

@@ -8,9 +8,9 @@ from collections.abc import Iterable
 
 from tankbook.ledger.files import Files
 from tankbook.ledger.gitfiles import AtCommit
-from tankbook.ledger.gitlog import LOG_PATH, cells_of, is_line, node_of, plain_text
+from tankbook.ledger.gitlog import LOG_PATH, cells_of, is_line, is_read, node_of, plain_text
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
-from tankbook.rules.changes import FOLDERS, KINDS, kind_of
+from tankbook.rules.changes import FOLDERS, KINDS
 
 
 def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> Step:
@@ -36,7 +36,9 @@ def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> Step:
             same = Counter(line.text for line in was) & Counter(line.text for line in is_)
             removed += _less(was, same.copy())
             added += _less(is_, same)
-        elif kind_of(path):
+            if new is None:
+                records.append(FileStep(path, None, None, True, False))
+        elif is_read(path):
             before, after = (None if data is None else node_of(path, data) for data in (old, new))
             records.append(FileStep(path, before, after, old is not None, new is not None))
     commit = Commit("", (files.commit.id,), "", now, now)
@@ -44,12 +46,12 @@ def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> Step:
 
 
 def _paths(*sides: Files) -> list[str]:
-    """The records and logs that any of some ledgers holds."""
+    """The records, rules, checklists and logs that any of some ledgers holds."""
     found = dict.fromkeys(path for path in KINDS for side in sides if side.exists(path))
-    for folder in (*FOLDERS, "fills"):
+    for folder in (*FOLDERS, "fills", "rules", "checklists"):
         for side in sides:
             found |= dict.fromkeys(f"{folder}/{name}" for name in side.names(folder))
-    return [path for path in found if kind_of(path) or LOG_PATH.fullmatch(path)]
+    return [path for path in found if is_read(path) or LOG_PATH.fullmatch(path)]
 
 
 def _lines(path: str, data: bytes) -> list[LineSeen]:

@@ -23,6 +23,8 @@ HEADINGS = {
     Sign.LINE_EDITED: "Log lines edited",
     Sign.LINE_REMOVED: "Log lines removed",
     Sign.LOST_IN_MERGE: "Lost in a merge",
+    Sign.SETTINGS_LOOSENED: "Settings loosened",
+    Sign.RULES_LOOSENED: "The ledger's own rules loosened",
     Sign.UNREADABLE: "Committed so that it cannot be read",
     Sign.NOT_CERTIFIED: "By people not certified then",
     Sign.LATE: "Recorded late",

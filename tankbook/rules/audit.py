@@ -7,11 +7,21 @@ from dataclasses import dataclass, field, replace
 from itertools import groupby
 from typing import TypeVar
 
+from tankbook.records.absence import folded
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.node import Node
-from tankbook.rules.changes import Change, compare
+from tankbook.rules.changes import Change, compare, kind_of
 from tankbook.rules.growing import What
 from tankbook.rules.log_changes import LogChange, cell, sort_out
+from tankbook.rules.loosening import (
+    CHECKLISTS,
+    RULES,
+    Files,
+    Looser,
+    is_looser,
+    looser_checklist,
+    looser_rules,
+)
 from tankbook.rules.sides import Ancestry
 from tankbook.rules.signs import (
     DAY,
@@ -24,6 +34,7 @@ from tankbook.rules.signs import (
     of_change,
     of_entry,
     of_line,
+    of_loosening,
     of_new_line,
     signed_in_entry,
     signed_in_line,
@@ -95,6 +106,7 @@ class _Walk:
     _ancestry: Ancestry = field(default_factory=Ancestry)
     _commits: dict[str, Commit] = field(default_factory=dict)
     _policies: dict[str, Policy] = field(default_factory=dict)
+    _rules: dict[str, Files] = field(default_factory=dict)
     _terms: dict[tuple[int, ...], Terms] = field(default_factory=dict)
     _awaited: dict[tuple[str, str], tuple[PartialDate, str]] = field(default_factory=dict)
     """Who signed for what, first on which day and where, before a certification was recorded."""
@@ -113,6 +125,7 @@ class _Walk:
             self.first, self.last = self.first or commit, commit
         terms = self._in_force(steps, touches and not merges)
         self._dates(commit, terms)
+        self._rules[commit.id] = self._rules_at(steps)
         if merges:
             self._merge(commit, {step.parent: step for step in steps}, terms)
         elif touches:
@@ -124,6 +137,9 @@ class _Walk:
         traces = self._traces[commit.id] = _Traces()
         changes = [c for each in step.files for c in self._file(each, commit, traces)]
         gone, new = sort_out(step.removed, step.added)
+        looser = self._looser(step)
+        self._loosened(step, changes, looser)
+        self._removed(step, gone, changes, looser)
         self._changes(changes, commit, traces, terms)
         self._lines(gone, new, commit, traces, terms, imported=begins)
         ids = {id_of(f.path) for f in step.files if f.existed and f.path.startswith("cylinders/")}
@@ -137,14 +153,88 @@ class _Walk:
         before = step.before if step.before is not None else self._known.get(step.path)
         if step.after is not None:
             self._known[step.path] = step.after
-        if not step.exists:
+        if not step.exists or kind_of(step.path) is None:
             traces.touched.add((step.path, "", ""))
-            self._note(Sign.RECORD_REMOVED, commit, "the whole file was taken out", step.path)
+        if not step.exists:
             return ()
         if step.after is None:
             self._note(Sign.UNREADABLE, commit, "it could not be read as committed", step.path)
             return ()
         return compare(step.path, before, step.after)
+
+    def _loosened(self, step: Step, changes: Iterable[Change], looser: Iterable[Looser]) -> None:
+        """Settings and rules that ask less than they did. What is new was asked by nobody."""
+        commit = step.commit
+        new = {f.path for f in step.files if f.before is None and f.path not in self._known}
+        new |= {f.path for f in step.files if not f.existed}
+        self.found += [
+            of_loosening(c, commit) for c in changes if c.path not in new and is_looser(c)
+        ]
+        gone = {f.path for f in step.files if not f.exists}
+        for each in looser:
+            if each.path not in gone:
+                self._note_looser(Sign.RULES_LOOSENED, each, commit)
+
+    def _removed(
+        self,
+        step: Step,
+        gone: Sequence[LogChange],
+        changes: Iterable[Change],
+        looser: Iterable[Looser],
+    ) -> None:
+        """Whole files that were taken out, with what the settings say of it."""
+        said = {
+            folded(c.after.get("what", "")): f", by {c.after.get('by')}: {c.after.get('why')}"
+            for c in changes
+            if c.path == SETTINGS and c.place == "removed" and c.after and c.what is What.ADDED
+        }
+        rows: dict[str, list[str]] = {}
+        for each in looser:
+            rows.setdefault(each.path, []).append(each.what)
+        fresh = any(f.exists and not f.existed and f.path.startswith(RULES) for f in step.files)
+        lines = {g.before.path for g in gone}
+        for path in (f.path for f in step.files if not f.exists):
+            if path.startswith("fills/") and path not in lines:
+                continue  # its lines went on in another log
+            if path.startswith(RULES) and path not in rows and fresh:
+                continue  # and so did its rows
+            held = f", with {', '.join(rows[path])}" if path in rows else ""
+            why = f"the whole file was taken out{held}{said.get(folded(path), '')}"
+            self._note(Sign.RECORD_REMOVED, step.commit, why, path)
+
+    def _rules_at(self, steps: list[Step]) -> Files:
+        """The ledger's own rule files as a commit has them."""
+        commit = steps[0].commit
+        before = self._rules.get(commit.parents[0], {}) if commit.parents else {}
+        step = next((s for s in steps if s.parent == 0), None)
+        files = [f for f in step.files if f.path.startswith(RULES)] if step else []
+        if not files:
+            return before
+        gone = {f.path for f in files if not f.exists}
+        stays = {p: n for p, n in before.items() if p not in gone}
+        return stays | {f.path: f.after for f in files if f.exists}
+
+    def _looser(self, step: Step) -> list[Looser]:
+        """In what rules and checklists ask less than in the parent that a step is compared with.
+        A ledger that begins may bring any."""
+        found: list[Looser] = []
+        if any(f.path == SETTINGS and not f.existed for f in step.files):
+            return found
+        for each in step.files:
+            if each.path.startswith(CHECKLISTS):
+                found += looser_checklist(each.path, each.before, each.after)
+        if any(f.path.startswith(RULES) for f in step.files):
+            commit = step.commit
+            parent = commit.parents[step.parent] if commit.parents else ""
+            sets = self.asked.shipped(self._policies[commit.id].rules)
+            found += looser_rules(self._rules.get(parent, {}), self._rules[commit.id], sets)
+        return found
+
+    def _note_looser(self, sign: Sign, each: Looser, commit: Commit, more: str = "") -> None:
+        id_ = id_of(each.path)
+        self.found.append(
+            Found(sign, commit, each.path, id_, each.what, (), f"{each.why}{more}", each.line)
+        )
 
     def _changes(
         self, changes: Iterable[Change], commit: Commit, traces: _Traces, terms: Terms
@@ -224,6 +314,7 @@ class _Walk:
         sorted_out = [sort_out(step.removed, step.added) for step in compared]
         traces = self._traces[commit.id] = _Traces()
         own = _in_all([{_key(c): c for c in each} for each in changes])
+        self.found += [of_loosening(c, commit) for c in own.values() if is_looser(c)]
         self._changes(own.values(), commit, traces, terms)
         gone = _in_all([{g.before.text: g for g in lost} for lost, _ in sorted_out])
         new = _in_all([{line.text: line for line in more} for _, more in sorted_out])
@@ -235,10 +326,27 @@ class _Walk:
             lines = [g for g in sorted_out[i][0] if g.before.text not in gone]
             self._dropped_lines(lines, others, commit)
             self._dropped_files(compared[i], others, commit)
+        self._merged_rules(commit, compared, foreign)
         for path, each in _in_all([{f.path: f for f in s.files} for s in compared]).items():
             if each.exists and each.after is None:
                 self._note(Sign.UNREADABLE, commit, "it could not be read as merged", path)
         self._known |= {f.path: f.after for s in compared for f in s.files if f.after is not None}
+
+    def _merged_rules(
+        self, commit: Commit, steps: Sequence[Step], foreign: Sequence[frozenset[str]]
+    ) -> None:
+        """Rules that ask less than on any side, and those of one side that nobody took out."""
+        looser = [{(e.path, e.what): e for e in self._looser(s)} for s in steps]
+        own = _in_all(looser)
+        for each in own.values():
+            self._note_looser(Sign.RULES_LOOSENED, each, commit)
+        for i, found in enumerate(looser):
+            touched = [self._traces[n].touched for n in foreign[i] if n in self._traces]
+            for key, each in found.items():
+                path = (each.path, "", "")
+                if key not in own and not any(path in t for t in touched):
+                    more = "; one side had it, and no commit says why the merge has not"
+                    self._note_looser(Sign.LOST_IN_MERGE, each, commit, more)
 
     def _dropped_files(self, step: Step, others: list[_Traces], commit: Commit) -> None:
         for each in step.files:
@@ -250,6 +358,8 @@ class _Walk:
     def _dropped(self, changes: Iterable[Change], others: list[_Traces], commit: Commit) -> None:
         for change in changes:
             sign = of_change(change, commit) if _loses(change) else None
+            if sign is None and is_looser(change):
+                sign = of_loosening(change, commit)
             key = (change.path, change.place, change.on)
             if sign is not None and not any(key in each.touched for each in others):
                 why = "one side had it so; the merge has not, and no commit says why"

@@ -31,6 +31,8 @@ class Sign(StrEnum):
     LINE_EDITED = "line-edited"
     LINE_REMOVED = "line-removed"
     LOST_IN_MERGE = "lost-in-merge"
+    SETTINGS_LOOSENED = "settings-loosened"
+    RULES_LOOSENED = "rules-loosened"
     LATE = "recorded-late"
     AHEAD = "recorded-ahead"
     NOT_CERTIFIED = "not-certified"
@@ -64,10 +66,13 @@ STAMPED = frozenset(
         "serial", "maker", "marks", "specification", "service_pressure", "test_pressure",
         "water_volume", "size", "rated", "material", "alloy", "made", "made_in", "neck_thread",
         "stamp_means", "permit.number", "permit.period", "permit.test_pressure",
-        "permit.life_ends", "permit.expansion_limit", "signed",
+        "permit.life_ends", "permit.expansion_limit",
+        "risk_assessed.on", "risk_assessed.by", "risk_assessed.document",
     }
 )  # fmt: skip
-"""Facts that do not change in the life of a cylinder, and whether commits must be signed."""
+"""Facts that do not change in the life of a cylinder, nor in that of a paper."""
+_MAY_GO = "risk_assessed."
+"""Without a risk assessment more is asked."""
 
 ENDS = END_KEYS | {"void.on", "told.on"}
 """Keys that hold the day on which an entry went on, was struck out, or its owner was told."""
@@ -80,7 +85,10 @@ _SIGNS = {
 
 
 def id_of(path: str) -> str:
-    """What a record file is about: a cylinder's or a set's id, `station`, `settings`."""
+    """What a file is about: a cylinder's or a set's id, `station`, `settings`, else its folder."""
+    folder = path.partition("/")[0]
+    if folder in {"rules", "checklists", "fills"}:
+        return folder
     name = path.rpartition("/")[2].removesuffix(".yaml")
     return {"tankbook": "settings"}.get(name, name) if "/" not in path else name
 
@@ -89,7 +97,8 @@ def of_change(change: Change, commit: Commit) -> Found | None:
     """The sign that a change is, or the correction; None for what is usual."""
     sign = _SIGNS.get(change.what)
     if change.what is What.FACT_CHANGED and change.place in STAMPED:
-        sign = Sign.FACT_ALTERED
+        goes = change.after is None and change.place.startswith(_MAY_GO)
+        sign = None if goes else Sign.FACT_ALTERED
     if sign is None:
         return None
     before, after = change.before or {}, change.after or {}
@@ -98,6 +107,13 @@ def of_change(change: Change, commit: Commit) -> Found | None:
     if sign is Sign.CORRECTION:
         why, differs = f"struck out by {after.get('void.by')}: {after.get('void.why')}", ()
     return _found(sign, change, commit, differs, why)
+
+
+def of_loosening(change: Change, commit: Commit) -> Found:
+    """The sign that a fact asks less, or allows more, than it did."""
+    before, after = change.before or {}, change.after or {}
+    differs = tuple((k, before.get(k, ""), after.get(k, "")) for k in change.differing)
+    return _found(Sign.SETTINGS_LOOSENED, change, commit, differs)
 
 
 def of_line(change: LogChange, commit: Commit) -> Found:
@@ -147,7 +163,7 @@ def certified_late(change: Change, commit: Commit, day: dt.date, what: str) -> F
     """The sign that a certification was recorded long after something that it covers."""
     days = (commit.at.date() - day).days
     return _found(
-        Sign.LATE, change, commit, (), f"recorded {days} days after {what}, by which it stands"
+        Sign.LATE, change, commit, (), f"recorded {days} days after {what}, which it covers"
     )
 
 

@@ -6,12 +6,14 @@ excuse itself or what was done before it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.fields import Reader, read
 from tankbook.records.node import Node
+from tankbook.records.rulerow import RuleSet
 from tankbook.records.settings import Person, Settings
 from tankbook.records.words import Skill
 from tankbook.units import PartialDate
@@ -47,17 +49,25 @@ class Policy:
         )
 
 
+Shipped: TypeAlias = Callable[[Sequence[str]], tuple[RuleSet, ...]]
+
+
+def _no_sets(_: Sequence[str]) -> tuple[RuleSet, ...]:
+    return ()
+
+
 @dataclass(frozen=True, slots=True)
 class Asked:
     """What was asked for by hand, which goes before any settings, and what is known now.
 
     `people` are those of the latest settings: a certification may be typed in after what it
-    covers.
+    covers. `shipped` gives the shipped rule sets of some names, and those always in force.
     """
 
     late_days: int | None = None
     many: int | None = None
     people: Mapping[str, Person] = field(default_factory=dict)
+    shipped: Shipped = _no_sets
 
 
 @dataclass(frozen=True, slots=True)

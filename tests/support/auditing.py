@@ -7,6 +7,7 @@ from repos import Repo
 from tankbook.ledger.gitfiles import head, objects_of
 from tankbook.ledger.gitlog import node_of, steps
 from tankbook.ledger.gitread import Repository
+from tankbook.ledger.shipped import sets_of
 from tankbook.records.commits import Step
 from tankbook.records.fields import Reader, read
 from tankbook.records.settings import Settings
@@ -30,7 +31,7 @@ def audited(repo: Repo, **asked: int) -> Audit:
     node = node_of("tankbook.yaml", (repo.root / "tankbook.yaml").read_bytes())
     settings = read(Settings, node, Reader("tankbook.yaml"))
     assert settings is not None
-    return audit(all_steps(repo), Asked(people=settings.people, **asked))
+    return audit(all_steps(repo), Asked(people=settings.people, shipped=sets_of, **asked))
 
 
 def brief(found: tuple[Found, ...]) -> list[tuple[str, str, str]]:
