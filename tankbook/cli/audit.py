@@ -50,7 +50,8 @@ def audit(
     """
     from tankbook.cli.archive import archive_asked
     from tankbook.cli.desk import page
-    from tankbook.ledger.gitlog import count, steps
+    from tankbook.ledger.gitlog import count
+    from tankbook.ledger.gitwalk import steps
     from tankbook.output import audit as output
     from tankbook.rules.audit import audit as audit_of
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import IO
@@ -13,7 +13,7 @@ from typing import IO
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
 from tankbook.ledger.gitfiles import Objects, commit_of
-from tankbook.ledger.gitread import DIFF, Repository
+from tankbook.ledger.gitread import DIFF, Repository, top_of
 from tankbook.ledger.text import BOM, RECORD_LIMIT, read_text
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.log import LogLine, columns
@@ -37,9 +37,13 @@ _WIDTH = len(columns(LogLine))
 
 @dataclass(slots=True)
 class FileDiff:
-    """One file's difference: its versions by the names of their objects; for a log, its lines."""
+    """One file's difference: its versions by the names of their objects; for a log, its lines.
+
+    `folder` is the one the ledger lay in, if that is asked, and `path` what follows it.
+    """
 
     path: str
+    folder: str = ""
     old: str = ""
     new: str = ""
     mode: str = ""
@@ -49,21 +53,33 @@ class FileDiff:
     added: list[LineSeen] = field(default_factory=list)
 
 
-def steps(repository: Repository, objects: Objects, tip: Commit) -> Iterator[Step]:
-    """Every commit up to `tip`, parents first; a merge once for each parent it differs from.
+def patches(
+    repository: Repository, tip: Commit, folders: Sequence[str] = ()
+) -> Iterator[tuple[Commit, str, list[FileDiff]]]:
+    """Every commit up to `tip`, parents first, with the parent it is compared with and the files
+    that differ; a merge once for each parent it differs from.
+
+    Args:
+        repository: the ledger's repository.
+        tip: the last commit.
+        folders: where the ledger lay, if not always where it lies now.
 
     Raises:
         LedgerError: git breaks off.
     """
-    versions = Versions(objects)
-    arguments = (
+    arguments: tuple[str, ...] = (
         "log", "--reverse", "--topo-order", "--pretty=raw", "--patch", "--unified=0",
-        "--inter-hunk-context=0", "--full-index", "--text", "--relative", *DIFF,
-        "--src-prefix=a/", "--dst-prefix=b/", tip.id, "--",
+        "--inter-hunk-context=0", "--full-index", "--text", *DIFF, "--src-prefix=a/",
+        "--dst-prefix=b/",
     )  # fmt: skip
+    if folders:
+        limits = () if "" in folders else folders
+        sparse = ("--full-history", "--sparse") if limits else ()
+        arguments = (*top_of(repository), *arguments, *sparse, tip.id, "--", *limits)
+    else:
+        arguments = (*arguments, "--relative", tip.id, "--")
     with repository.stream(*arguments) as lines:
-        for commit, parent, files in _Patches(lines).each():
-            yield _step(commit, parent, files, versions)
+        yield from _Patches(lines, folders).each()
 
 
 def count(repository: Repository, tip: Commit) -> int:
@@ -71,7 +87,7 @@ def count(repository: Repository, tip: Commit) -> int:
     return int(repository.ask("rev-list", "--count", tip.id, "--"))
 
 
-def _step(commit: Commit, parent: str, files: list[FileDiff], versions: Versions) -> Step:
+def step_of(commit: Commit, parent: str, files: list[FileDiff], versions: Versions) -> Step:
     records, removed, added, others = [], [], [], 0
     for each in files:
         if not each.new:  # only its mode differs
@@ -147,7 +163,8 @@ def read_node(data: bytes, path: str) -> tuple[Node | None, list[Finding]]:
 class _Patches:
     """Reads what `git log --patch --pretty=raw` prints."""
 
-    def __init__(self, lines: IO[bytes]) -> None:
+    def __init__(self, lines: IO[bytes], folders: Sequence[str] = ()) -> None:
+        self._folders = sorted(folders, key=len, reverse=True)
         self._lines = lines
         self._line = lines.readline()
 
@@ -186,13 +203,21 @@ class _Patches:
     def _file(self) -> FileDiff:
         named = _DIFF.fullmatch(self._line)
         path = b"" if named is None else (named[1] or unquoted(named[2]))
-        file = FileDiff(path.decode("utf-8", "surrogateescape"))
+        file = self._named(path.decode("utf-8", "surrogateescape"))
         while self._next() and not self._line.startswith((b"diff --git ", b"commit ", b"\n")):
             if self._line.startswith(b"@@ "):
                 self._hunks(file)
                 break
             self._about(file)
         return file
+
+    def _named(self, path: str) -> FileDiff:
+        """A file by its path in the ledger, in whichever folder that lay."""
+        inside = [f for f in self._folders if path.startswith(f)]
+        rest = ((f, path.removeprefix(f)) for f in inside)
+        known = next(((f, r) for f, r in rest if is_read(r) or LOG_PATH.fullmatch(r)), None)
+        folder, name = known or (inside[0] if inside else "", path)
+        return FileDiff(name, folder)
 
     def _about(self, file: FileDiff) -> None:
         line = self._line

@@ -48,9 +48,8 @@ class _Version:
 
     @property
     def diff(self) -> FileDiff:
-        return FileDiff(
-            self.path, self.old, self.new, self.mode, self.status != "A", self.status != "D"
-        )
+        existed, exists = self.status != "A", self.status != "D"
+        return FileDiff(self.path, "", self.old, self.new, self.mode, existed, exists)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,5 @@
-"""What lies in a ledger's folder and is not committed, as one more step of its history."""
+"""Two states of a ledger as one step of its history: what lies in its folder and is not committed,
+or a commit that moved it."""
 
 from __future__ import annotations
 
@@ -23,11 +24,16 @@ def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> Step:
         disk: the ledger in its folder.
         now: the moment it is asked.
     """
+    return between(files, disk, Commit("", (files.commit.id,), "", now, now))
+
+
+def between(files: AtCommit, later: Files, commit: Commit, parent: int = 0) -> Step:
+    """What a commit did to a ledger, by the files before it and after it, wherever they lie."""
     records: list[FileStep] = []
     removed: list[LineSeen] = []
     added: list[LineSeen] = []
-    for path in _paths(files, disk):
-        new = disk.read(path) if disk.exists(path) else None
+    for path in _paths(files, later):
+        new = later.read(path) if later.exists(path) else None
         if new is not None and files.holds(path, new):
             continue
         old = files.read(path) if files.exists(path) else None
@@ -41,8 +47,7 @@ def unsaved(files: AtCommit, disk: Files, now: dt.datetime) -> Step:
         elif is_read(path):
             before, after = (None if data is None else node_of(path, data) for data in (old, new))
             records.append(FileStep(path, before, after, old is not None, new is not None))
-    commit = Commit("", (files.commit.id,), "", now, now)
-    return Step(commit, 0, tuple(records), tuple(removed), tuple(added))
+    return Step(commit, parent, tuple(records), tuple(removed), tuple(added))
 
 
 def _paths(*sides: Files) -> list[str]:

@@ -20,6 +20,7 @@ HEADINGS = {
     Sign.ENTRY_REMOVED: "Past entries removed",
     Sign.FACT_ALTERED: "Facts changed that do not change",
     Sign.RECORD_REMOVED: "Files removed",
+    Sign.RENAMED: "Called otherwise without a word",
     Sign.LINE_EDITED: "Log lines edited",
     Sign.LINE_REMOVED: "Log lines removed",
     Sign.LOST_IN_MERGE: "Lost in a merge",
@@ -35,6 +36,7 @@ HEADINGS = {
 }
 """Every sign, the gravest first, as a heading."""
 
+TOP = "the top of the repository"
 LIMITS = (
     "This covers the copy of the history that was read. docs/evidence.md says what git proves, and "
     "what it does not."
@@ -51,6 +53,10 @@ def data(audit: Audit, shallow: bool) -> dict[str, Any]:
         "first": commit_data(audit.first),
         "last": commit_data(audit.last),
         "shallow": shallow,
+        "moves": [
+            {"before": m.before, "after": m.after, "commit": commit_data(m.commit)}
+            for m in audit.moves
+        ],
         "signs": [found_data(f) for f in in_order(audit.signs)],
         "corrections": [found_data(f) for f in audit.corrections],
     }
@@ -112,6 +118,11 @@ def text(audit: Audit, shallow: bool, page: Page, *, everything: bool = False) -
     if audit.first and audit.last:
         ends = " to ".join(f"{c.short} of {c.at:%Y-%m-%d}" for c in (audit.first, audit.last))
         parts.append(page.wrap(f"From {ends}.", hang="  "))
+    for each in audit.moves:
+        said = (
+            f"Moved from {each.before or TOP} to {each.after or TOP} in {commit_line(each.commit)}."
+        )
+        parts.append(page.wrap(said, hang="  "))
     if shallow:
         said = "This is a shallow clone: what was before it was not read (git fetch --unshallow)."
         parts.append(page.wrap(said, hang="  "))

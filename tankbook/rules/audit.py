@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 from typing import TypeVar
@@ -22,6 +22,7 @@ from tankbook.rules.loosening import (
     looser_checklist,
     looser_rules,
 )
+from tankbook.rules.renames import FOLDERS, Renamed, is_surely, losses, pairs
 from tankbook.rules.sides import Ancestry
 from tankbook.rules.signs import (
     DAY,
@@ -41,6 +42,7 @@ from tankbook.rules.signs import (
     uncertified_entry,
 )
 from tankbook.rules.terms import Asked, Policy, Signature, Terms, certified_later, uncertified
+from tankbook.rules.vanished import stem
 from tankbook.units import PartialDate
 
 K = TypeVar("K", bound=Hashable)
@@ -51,10 +53,20 @@ CERTIFICATIONS = ".certifications"
 
 
 @dataclass(frozen=True, slots=True)
+class Move:
+    """A commit that moved the ledger from a folder of its repository to another."""
+
+    commit: Commit
+    before: str
+    after: str
+
+
+@dataclass(frozen=True, slots=True)
 class Audit:
     """What a walk found: the signs and, apart from them, the corrections openly made.
 
     `commits` counts those that touched the ledger; `first` and `last` are the ends of these.
+    `moves` are the commits that moved its folder.
     """
 
     commits: int
@@ -64,6 +76,7 @@ class Audit:
     corrections: tuple[Found, ...]
     first: Commit | None
     last: Commit | None
+    moves: tuple[Move, ...] = ()
 
 
 def audit(steps: Iterable[Step], asked: Asked) -> Audit:
@@ -83,6 +96,7 @@ def audit(steps: Iterable[Step], asked: Asked) -> Audit:
         corrections=tuple(f for f in found if f.sign is Sign.CORRECTION),
         first=walk.first,
         last=walk.last,
+        moves=tuple(walk.moves),
     )
 
 
@@ -101,6 +115,7 @@ class _Walk:
     commits: int = 0
     entries: int = 0
     lines: int = 0
+    moves: list[Move] = field(default_factory=list)
     first: Commit | None = None
     last: Commit | None = None
     _ancestry: Ancestry = field(default_factory=Ancestry)
@@ -112,6 +127,8 @@ class _Walk:
     """Who signed for what, first on which day and where, before a certification was recorded."""
     _traces: dict[str, _Traces] = field(default_factory=dict)
     _known: dict[str, Node] = field(default_factory=dict)
+    _gone: dict[str, Node] = field(default_factory=dict)
+    """Cards and sets that were taken out and have not come back."""
 
     def take(self, steps: list[Step]) -> None:
         """Look at one commit, compared with each of its parents."""
@@ -133,13 +150,19 @@ class _Walk:
 
     def _ordinary(self, step: Step, terms: Terms) -> None:
         commit = step.commit
+        if step.moved:
+            self.moves.append(Move(commit, *step.moved))
         begins = any(f.path == SETTINGS and not f.existed for f in step.files)
         traces = self._traces[commit.id] = _Traces()
-        changes = [c for each in step.files for c in self._file(each, commit, traces)]
+        renamed = self._renamed(step, commit)
+        changes = [c for each in step.files for c in self._file(each, commit, traces, renamed)]
         gone, new = sort_out(step.removed, step.added)
+        for each in renamed.values():
+            if each.new not in {f.path for f in step.files}:
+                changes += losses(each, self._known[each.new])
         looser = self._looser(step)
         self._loosened(step, changes, looser)
-        self._removed(step, gone, changes, looser)
+        self._removed(step, gone, changes, looser, {r.old for r in renamed.values()})
         self._changes(changes, commit, traces, terms)
         self._lines(gone, new, commit, traces, terms, imported=begins)
         ids = {id_of(f.path) for f in step.files if f.existed and f.path.startswith("cylinders/")}
@@ -148,9 +171,44 @@ class _Walk:
             why = f"{len(ids)} cylinders at once, more than {terms.many}"
             self._note(Sign.MANY, commit, why)
 
-    def _file(self, step: FileStep, commit: Commit, traces: _Traces) -> tuple[Change, ...]:
-        """The changes of one file; one that was unreadable or gone is compared with what it was."""
-        before = step.before if step.before is not None else self._known.get(step.path)
+    def _renamed(self, step: Step, commit: Commit) -> dict[str, Renamed]:
+        """The cards and sets that go on under another path, by that. Either of the two may have
+        been committed before the other."""
+        files = [f for f in step.files if f.path.startswith(FOLDERS)]
+        gone = {f.path: n for f in files if not f.exists and (n := self._before(f)) is not None}
+        new = {f.path: f.after for f in files if not f.existed and f.after is not None}
+        found = list(pairs(gone, new)) if gone and new else []
+        new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
+        if new and self._gone:  # taken out in an earlier commit
+            before = {p: n for p, n in self._gone.items() if p not in new}
+            found += [r for r in pairs(before, new) if is_surely(r, new[r.new])]
+        self._gone |= gone
+        for path in (*(r.old for r in found), *new):
+            self._gone.pop(path, None)
+        left = {p: n for p, n in gone.items() if p not in {r.old for r in found}}
+        if left:  # copied to another name in an earlier commit
+            there = {p: n for p, n in self._known.items() if p.startswith(FOLDERS)}
+            others = {p: n for p, n in there.items() if p not in gone and p not in self._gone}
+            for each in (r for r in pairs(left, others) if is_surely(r, others[r.new])):
+                self._gone.pop(each.old, None)
+                found.append(each)
+        for each in found:
+            if not each.told:
+                why = (
+                    f"{stem(each.old)} goes on as {stem(each.new)}, and `formerly` does not say so"
+                )
+                self._note(Sign.RENAMED, commit, why, each.new)
+        return {each.new: each for each in found}
+
+    def _before(self, step: FileStep) -> Node | None:
+        return step.before if step.before is not None else self._known.get(step.path)
+
+    def _file(
+        self, step: FileStep, commit: Commit, traces: _Traces, renamed: Mapping[str, Renamed]
+    ) -> tuple[Change, ...]:
+        """The changes of one file; one that was unreadable or gone is compared with what it was,
+        one that is called otherwise now with what it was called."""
+        before = renamed[step.path].before if step.path in renamed else self._before(step)
         if step.after is not None:
             self._known[step.path] = step.after
         if not step.exists or kind_of(step.path) is None:
@@ -181,6 +239,7 @@ class _Walk:
         gone: Sequence[LogChange],
         changes: Iterable[Change],
         looser: Iterable[Looser],
+        go_on: Collection[str],
     ) -> None:
         """Whole files that were taken out, with what the settings say of it."""
         said = {
@@ -193,7 +252,7 @@ class _Walk:
             rows.setdefault(each.path, []).append(each.what)
         fresh = any(f.exists and not f.existed and f.path.startswith(RULES) for f in step.files)
         lines = {g.before.path for g in gone}
-        for path in (f.path for f in step.files if not f.exists):
+        for path in (f.path for f in step.files if not f.exists and f.path not in go_on):
             if path.startswith("fills/") and path not in lines:
                 continue  # its lines went on in another log
             if path.startswith(RULES) and path not in rows and fresh:

@@ -28,6 +28,7 @@ class Sign(StrEnum):
     ENTRY_REMOVED = "entry-removed"
     FACT_ALTERED = "fact-altered"
     RECORD_REMOVED = "record-removed"
+    RENAMED = "renamed"
     LINE_EDITED = "line-edited"
     LINE_REMOVED = "line-removed"
     LOST_IN_MERGE = "lost-in-merge"

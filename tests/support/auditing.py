@@ -5,8 +5,9 @@ from __future__ import annotations
 from repos import Repo
 
 from tankbook.ledger.gitfiles import head, objects_of
-from tankbook.ledger.gitlog import node_of, steps
+from tankbook.ledger.gitlog import node_of
 from tankbook.ledger.gitread import Repository
+from tankbook.ledger.gitwalk import steps
 from tankbook.ledger.shipped import sets_of
 from tankbook.records.commits import Step
 from tankbook.records.fields import Reader, read
