@@ -240,7 +240,8 @@ def files_asked(asked: Common) -> Iterator[Source]:
         today, root = day_asked(asked), root_asked(asked)
         yield Source(root, OnDisk(root), today, bool(asked.on))
         return
-    from tankbook.ledger.gitfiles import commit_asked, files_at, objects_of
+    from tankbook.ledger.gitfiles import commit_asked, objects_of
+    from tankbook.ledger.gitmoves import files_then
     from tankbook.ledger.gitread import Repository
 
     root = root_asked(asked)
@@ -248,7 +249,7 @@ def files_asked(asked: Common) -> Iterator[Source]:
     with objects_of(root) as objects:
         commit, day = commit_asked(repository, objects, asked.as_of)
         today = ask.day("--on", asked.on) if asked.on else day
-        yield Source(root, files_at(repository, objects, commit), today, True, commit)
+        yield Source(root, files_then(repository, objects, commit), today, True, commit)
 
 
 def conflicts(findings: Sequence[Finding]) -> Iterator[str]:

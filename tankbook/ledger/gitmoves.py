@@ -7,11 +7,11 @@ or copies most of a ledger from another. What was another ledger before is not l
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
-from tankbook.ledger.gitfiles import AtCommit, Objects, ledger_in
+from tankbook.ledger.gitfiles import AtCommit, Objects, files_at, ledger_in
 from tankbook.ledger.gitread import DIFF, Repository, top_of
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.commits import Commit
@@ -27,6 +27,18 @@ def at_folder(objects: Objects, commit: Commit, folder: str) -> AtCommit:
     except LedgerError:
         top = None
     return AtCommit(objects, commit, folder, top or {})
+
+
+def files_then(repository: Repository, objects: Objects, commit: Commit) -> AtCommit:
+    """The ledger's files as a commit has them, in whichever folder it lay then.
+
+    Raises:
+        LedgerError: the commit holds no such ledger.
+    """
+    folder = folder_at(repository, objects, commit)
+    if folder == repository.prefix:
+        return files_at(repository, objects, commit)
+    return replace(at_folder(objects, commit, folder), name=repository.root.resolve().name)
 
 
 def folder_at(repository: Repository, objects: Objects, commit: Commit, tip: str = "HEAD") -> str:

@@ -9,6 +9,16 @@ from auditing import APRIL, CARD, LOG, MARCH, audited, brief, kinds
 from books import GOOD, SETTINGS
 from repos import ALONE, HEADER, Repo, ledger, line
 
+from tankbook.ledger.files import OnDisk
+from tankbook.ledger.gitfiles import commit_asked, head, objects_of
+from tankbook.ledger.gitmoves import files_then
+from tankbook.ledger.gitpast import Past, past_of
+from tankbook.ledger.gitread import Repository
+from tankbook.ledger.load import load_from
+from tankbook.records.commits import Commit
+from tankbook.rules.history import life_of
+from tankbook.rules.vanished import stem
+
 NINE = "2026-03-10T09:30:00+01:00"
 HELD = "held:\n  - {on: 2026-03-10, by: MV, why: dent}\n"
 OLD = "{on: 2024-03, method"
@@ -280,3 +290,78 @@ def test_moved_and_renamed_in_one_commit(tmp_path: Path) -> None:
     inside.put(NEW, inside.read(NEW).replace(OLD, LATER))
     repo.commit("Move", at=APRIL)
     assert brief(audited(inside).signs) == [("entry-altered", "CL-001", "requalified 2024-03")]
+
+
+# --- the life of one cylinder, and the ledger of a day
+
+
+def life(repo: Repo, path: str = CARD, formerly: tuple[str, ...] = ()) -> Past:
+    repository = Repository.of(repo.root)
+    with objects_of(repo.root) as objects:
+        tip = head(repository, objects)
+        unsaved = Commit("", (tip.id,), "", tip.at, tip.at)
+        ids = (stem(path), *formerly)
+        return past_of(repository, objects, tip, unsaved, path, ids, OnDisk(repo.root), formerly)
+
+
+def changed(past: Past, path: str = CARD) -> list[tuple[str, str]]:
+    told = life_of(stem(path), path, past.steps, None, (), past.gone, None)
+    return [(f.sign.value, f.what) for f in told.changes]
+
+
+@pytest.mark.parametrize(("before", "after"), MOVES)
+def test_a_life_goes_on_through_a_move(tmp_path: Path, before: str, after: str) -> None:
+    repo = begin(tmp_path / "club", before)
+    within(repo, before).change(CARD, OLD, LATER)
+    within(repo, before).log(line("2026-03-10T10:30:00+01:00"))
+    repo.commit("Bad", at=MARCH)
+    inside = move(repo, before, after)
+    inside.change(LOG, line(NINE) + "\n", "")
+    inside.change(CARD, "why: dent", "why: scratch")
+    repo.commit("Move", at=APRIL)
+    past = life(inside)
+    assert [s.commit.subject for s in past.steps] == ["Begin", "Held", "Bad", "Move"]
+    assert changed(past) == [
+        ("entry-altered", "requalified 2024-03"),
+        ("entry-altered", "held 2026-03-10"),
+        ("line-removed", f"fill {NINE}"),
+    ]
+
+
+def test_a_life_knows_work_done_in_the_old_folder_meanwhile(tmp_path: Path) -> None:
+    repo = begin(tmp_path / "club", "shop")
+    repo.git("checkout", "-q", "-b", "tidy")
+    move(repo, "shop", "ledger")
+    repo.commit("Move", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    within(repo, "shop").change(CARD, OLD, LATER)
+    repo.commit("Bad", at=APRIL)
+    repo.git("merge", "-q", "-m", "merge", "tidy", at=APRIL)
+    assert changed(life(within(repo, "ledger"))) == [("entry-altered", "requalified 2024-03")]
+
+
+@pytest.mark.parametrize("formerly", [True, False])
+def test_a_life_goes_on_through_a_rename(repo: Repo, formerly: bool) -> None:
+    repo.change(CARD, "why: dent", "why: scratch")
+    repo.commit("Bad", at=MARCH)
+    rename(repo, formerly=formerly)
+    repo.put(NEW, repo.read(NEW).replace(OLD, LATER))
+    repo.commit("Renamed", at=APRIL)
+    past = life(repo, NEW, ("RB-014",) if formerly else ())
+    assert changed(past, NEW) == [
+        ("entry-altered", "held 2026-03-10"),
+        ("entry-altered", "requalified 2024-03"),
+    ]
+
+
+@pytest.mark.parametrize(("before", "after"), MOVES)
+def test_the_ledger_of_a_day_before_the_move(tmp_path: Path, before: str, after: str) -> None:
+    repo = begin(tmp_path / "club", before)
+    inside = move(repo, before, after)
+    inside.put("cylinders/RB-015.yaml", GOOD.replace("K118204", "K2"))
+    repo.commit("Move", at=APRIL)
+    repository = Repository.of(inside.root)
+    with objects_of(inside.root) as objects:
+        for day, ids in (("2026-03-20", ["RB-014"]), ("2026-05-01", ["RB-014", "RB-015"])):
+            commit, _ = commit_asked(repository, objects, day)
+            assert list(load_from(files_then(repository, objects, commit)).cylinders) == ids
