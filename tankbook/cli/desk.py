@@ -56,6 +56,10 @@ class Desk:
 
         return list(dict.fromkeys(resolve(self.book, text) for text in ids))
 
+    def knows(self, id_: str) -> bool:
+        """Whether there is such a cylinder or set, readable or not."""
+        return any(id_ in each for each in (self.book.cylinders, self.book.sets, self.book.broken))
+
     @property
     def faults(self) -> tuple[loud.Fault, ...]:
         """What must be told with every answer: files not read, records missing or vanished."""
