@@ -54,7 +54,7 @@ class FileDiff:
 
 
 def patches(
-    repository: Repository, tip: Commit, folders: Sequence[str] = ()
+    repository: Repository, tip: Commit, folders: Sequence[str] = (), base: str = ""
 ) -> Iterator[tuple[Commit, str, list[FileDiff]]]:
     """Every commit up to `tip`, parents first, with the parent it is compared with and the files
     that differ; a merge once for each parent it differs from.
@@ -63,6 +63,7 @@ def patches(
         repository: the ledger's repository.
         tip: the last commit.
         folders: where the ledger lay, if not always where it lies now.
+        base: a commit of whose history nothing is read; none, if not said.
 
     Raises:
         LedgerError: git breaks off.
@@ -77,14 +78,16 @@ def patches(
         sparse = ("--full-history", "--sparse") if limits else ()
         arguments = (*top_of(repository), *arguments, *sparse, tip.id, "--", *limits)
     else:
-        arguments = (*arguments, "--relative", tip.id, "--")
+        but = (f"^{base}",) if base else ()
+        arguments = (*arguments, "--relative", tip.id, *but, "--")
     with repository.stream(*arguments) as lines:
         yield from _Patches(lines, folders).each()
 
 
-def count(repository: Repository, tip: Commit) -> int:
-    """How many commits there are up to `tip`."""
-    return int(repository.ask("rev-list", "--count", tip.id, "--"))
+def count(repository: Repository, tip: Commit, base: str = "") -> int:
+    """How many commits there are up to `tip`, without those of a base."""
+    but = (f"^{base}",) if base else ()
+    return int(repository.ask("rev-list", "--count", tip.id, *but, "--"))
 
 
 def step_of(commit: Commit, parent: str, files: list[FileDiff], versions: Versions) -> Step:

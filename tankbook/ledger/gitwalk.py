@@ -12,13 +12,19 @@ from tankbook.ledger.unsaved import between
 from tankbook.records.commits import Commit, Step
 
 
-def steps(repository: Repository, objects: Objects, tip: Commit) -> Iterator[Step]:
+def steps(repository: Repository, objects: Objects, tip: Commit, base: str = "") -> Iterator[Step]:
     """Every commit up to `tip`, parents first; a merge once for each parent it differs from.
+
+    With a `base`, which has the ledger where it lies now, nothing of its history.
 
     Raises:
         LedgerError: git breaks off.
     """
     versions = Versions(objects)
+    if base:
+        for commit, parent, files in patches(repository, tip, base=base):
+            yield step_of(commit, parent, files, versions)
+        return
     here = folder_at(repository, objects, tip)
     found = lineage(repository, objects, tip.id, here)
     if found.folders == [repository.prefix]:

@@ -8,19 +8,26 @@ from typing import Any
 
 from tankbook.output import due as due_output
 from tankbook.output.as_json import number
+from tankbook.output.audit import checkpoint_data
 from tankbook.output.may_fill import briefly
 from tankbook.output.page import Page, ago, counted, plain_date
 from tankbook.output.tables import table
 from tankbook.output.words import CAUTION
+from tankbook.records.audited import Checkpoint
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import BankState, Board, Due
+
+NEVER_AUDITED = "History never audited; `tankbook audit --checkpoint` begins"
 
 MOST_NAMES = 20
 """How many names a section lists before it only counts the rest."""
 
 
 def data(
-    board: Board, uncommitted: Sequence[str] | None, ignored: Sequence[str] = ()
+    board: Board,
+    uncommitted: Sequence[str] | None,
+    ignored: Sequence[str] = (),
+    audited: Checkpoint | None = None,
 ) -> dict[str, Any]:
     """The JSON shape of the board. `uncommitted` is null where the ledger is not in git."""
     return {
@@ -54,6 +61,7 @@ def data(
         "unreadable": board.broken,
         "uncommitted": None if uncommitted is None else list(uncommitted),
         "ignored": list(ignored),
+        "audited": checkpoint_data(audited),
     }
 
 
@@ -87,11 +95,13 @@ def text(
     page: Page,
     git: str = "",
     ignored: Sequence[str] = (),
+    history: str = "",
 ) -> str:
     """The board as text; sections with nothing in them are left out.
 
     Where no files could be compared (`uncommitted` is None), `git` says why git cannot be asked;
-    the ledger is in none where it is empty. `ignored` names the files that git is told to ignore.
+    the ledger is in none where it is empty. `ignored` names the files that git is told to ignore;
+    `history` says up to where the history was audited.
     """
     parts = [page.wrap(headline(board), hang="  ")]
     parts += _station_lines(board, page)
@@ -111,6 +121,7 @@ def text(
     if uncommitted is None or git:
         asked = "Git cannot be asked, so what" if uncommitted is None else "What"
         parts += ["", page.wrap(f"{asked} vanishes is not missed: {git}." if git else WITHOUT_GIT)]
+    parts += ["", page.wrap(f"{history}.", hang="  ")] if history else []
     return "\n".join([*parts, "", page.wrap(CAUTION), ""])
 
 

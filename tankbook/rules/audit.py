@@ -8,9 +8,11 @@ from itertools import groupby
 from typing import TypeVar
 
 from tankbook.records.absence import folded
+from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.node import Node
 from tankbook.rules.changes import Change, compare, kind_of
+from tankbook.rules.checkpoint import Stand, Start
 from tankbook.rules.growing import What
 from tankbook.rules.log_changes import LogChange, cell, sort_out
 from tankbook.rules.loosening import (
@@ -66,7 +68,8 @@ class Audit:
     """What a walk found: the signs and, apart from them, the corrections openly made.
 
     `commits` counts those that touched the ledger; `first` and `last` are the ends of these.
-    `moves` are the commits that moved its folder.
+    `moves` are the commits that moved its folder. `since` is the checkpoint from which it was
+    read, None where all of it was.
     """
 
     commits: int
@@ -77,14 +80,35 @@ class Audit:
     first: Commit | None
     last: Commit | None
     moves: tuple[Move, ...] = ()
+    since: Checkpoint | None = None
+
+    @property
+    def before(self) -> int:
+        """How many signs there were up to the checkpoint."""
+        return self.since.signs if self.since else 0
+
+    @property
+    def is_clean(self) -> bool:
+        """Whether there is no sign, neither now nor up to the checkpoint."""
+        return not self.signs and not self.before
 
 
-def audit(steps: Iterable[Step], asked: Asked) -> Audit:
+def audit(
+    steps: Iterable[Step], asked: Asked, start: Start | None = None, also: Iterable[Found] = ()
+) -> Audit:
     """List the signs of tampering in `steps`, which come parents first, a merge's together.
 
     Each commit is judged by the settings before it and in it; see `rules.terms`.
+
+    Args:
+        steps: the commits.
+        asked: what was asked for by hand, and what is known now.
+        start: where they begin, if not at the first of all.
+        also: signs that were found otherwise.
     """
-    walk = _Walk(asked)
+    walk = _Walk(asked, start, list(also))
+    for stand in start.stands if start else ():
+        walk.begin(stand)
     for _, group in groupby(steps, key=lambda step: step.commit.id):
         walk.take(list(group))
     found = walk.found
@@ -97,6 +121,7 @@ def audit(steps: Iterable[Step], asked: Asked) -> Audit:
         first=walk.first,
         last=walk.last,
         moves=tuple(walk.moves),
+        since=start.checkpoint if start else None,
     )
 
 
@@ -111,6 +136,7 @@ class _Traces:
 @dataclass(slots=True)
 class _Walk:
     asked: Asked
+    start: Start | None = None
     found: list[Found] = field(default_factory=list)
     commits: int = 0
     entries: int = 0
@@ -130,8 +156,27 @@ class _Walk:
     _gone: dict[str, Node] = field(default_factory=dict)
     """Cards and sets that were taken out and have not come back."""
 
+    def begin(self, stand: Stand) -> None:
+        """Know a commit that others build on, and that is not read."""
+        name = stand.commit.id
+        self._ancestry.add(name, ())
+        self._commits[name] = stand.commit
+        policy = Policy.of(stand.settings) if stand.settings else None
+        self._policies[name] = policy or Policy()
+        self._rules[name] = stand.rules
+
     def take(self, steps: list[Step]) -> None:
         """Look at one commit, compared with each of its parents."""
+        name = steps[0].commit.id
+        judged = self.start is None or not name or name in self.start.counts
+        kept = self.commits, self.entries, self.lines, self.first, self.last
+        found, moves = len(self.found), len(self.moves)
+        self._take(steps)
+        if not judged:  # it was when the checkpoint was made
+            self.commits, self.entries, self.lines, self.first, self.last = kept
+            del self.found[found:], self.moves[moves:]
+
+    def _take(self, steps: list[Step]) -> None:
         commit = steps[0].commit
         self._ancestry.add(commit.id, commit.parents)
         self._commits[commit.id] = commit
@@ -159,7 +204,7 @@ class _Walk:
         gone, new = sort_out(step.removed, step.added)
         for each in renamed.values():
             if each.new not in {f.path for f in step.files}:
-                changes += losses(each, self._known[each.new])
+                changes += losses(each, self._now(each.new))
         looser = self._looser(step)
         self._loosened(step, changes, looser)
         self._removed(step, gone, changes, looser, {r.old for r in renamed.values()})
@@ -187,7 +232,8 @@ class _Walk:
             self._gone.pop(path, None)
         left = {p: n for p, n in gone.items() if p not in {r.old for r in found}}
         if left:  # copied to another name in an earlier commit
-            there = {p: n for p, n in self._known.items() if p.startswith(FOLDERS)}
+            before = dict(self.start.cards()) if self.start else {}
+            there = before | {p: n for p, n in self._known.items() if p.startswith(FOLDERS)}
             others = {p: n for p, n in there.items() if p not in gone and p not in self._gone}
             for each in (r for r in pairs(left, others) if is_surely(r, others[r.new])):
                 self._gone.pop(each.old, None)
@@ -200,8 +246,19 @@ class _Walk:
                 self._note(Sign.RENAMED, commit, why, each.new)
         return {each.new: each for each in found}
 
+    def _now(self, path: str) -> Node:
+        """A card as it stands, which may not have been touched since the reading began."""
+        if path not in self._known and self.start is not None:
+            return self.start.cards()[path]
+        return self._known[path]
+
     def _before(self, step: FileStep) -> Node | None:
-        return step.before if step.before is not None else self._known.get(step.path)
+        if step.before is not None:
+            return step.before
+        known = self._known.get(step.path)
+        if known is None and self.start is not None and kind_of(step.path):
+            return self.start.node(step.path)
+        return known
 
     def _file(
         self, step: FileStep, commit: Commit, traces: _Traces, renamed: Mapping[str, Renamed]

@@ -41,6 +41,7 @@ class Sign(StrEnum):
     UNSIGNED = "unsigned"
     DATES = "commit-dates"
     UNREADABLE = "unreadable"
+    CHECKPOINT = "checkpoint"
     CORRECTION = "correction"
 
 

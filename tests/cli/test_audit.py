@@ -87,8 +87,8 @@ def test_corrections_alone_are_clean(tb: Run, repo: Repo) -> None:
 def test_the_json_shape(tb: Run, tampered: Repo) -> None:
     got = tb("audit", "--ledger", tampered.root, "--json", *ON).json
     assert list(got) == [
-        "clean", "commits", "entries", "log_lines", "first", "last", "shallow", "moves", "signs",
-        "corrections",
+        "clean", "commits", "entries", "log_lines", "first", "last", "shallow", "checkpoint",
+        "moves", "signs", "corrections",
     ]  # fmt: skip
     assert (got["clean"], got["commits"], got["shallow"]) == (False, 5, False)
     first, last = got["signs"][0], got["signs"][1]
