@@ -55,6 +55,7 @@ def data(audit: Audit, shallow: bool) -> dict[str, Any]:
         "first": commit_data(audit.first),
         "last": commit_data(audit.last),
         "shallow": shallow,
+        "brought": audit.brought,
         "checkpoint": checkpoint_data(audit.since),
         "moves": [
             {"before": m.before, "after": m.after, "commit": commit_data(m.commit)}
@@ -149,6 +150,10 @@ def text(audit: Audit, shallow: bool, page: Page, *, everything: bool = False) -
         parts.append(page.wrap(f"From {ends}.", hang="  "))
     if audit.since:
         said = f"{audited_line(audit.since)}. `audit --whole` reads all of it again."
+        parts.append(page.wrap(said, hang="  "))
+    if audit.brought:
+        brought = counted(audit.brought, "older entry", "older entries")
+        said = f"It began with {brought}; what was before the first commit is not in git."
         parts.append(page.wrap(said, hang="  "))
     for each in audit.moves:
         said = (

@@ -68,7 +68,8 @@ class Audit:
     """What a walk found: the signs and, apart from them, the corrections openly made.
 
     `commits` counts those that touched the ledger; `first` and `last` are the ends of these.
-    `moves` are the commits that moved its folder. `since` is the checkpoint from which it was
+    `moves` are the commits that moved its folder. `brought` counts the entries and lines it began
+    with, of before its first commit. `since` is the checkpoint from which it was
     read, None where all of it was.
     """
 
@@ -80,6 +81,7 @@ class Audit:
     first: Commit | None
     last: Commit | None
     moves: tuple[Move, ...] = ()
+    brought: int = 0
     since: Checkpoint | None = None
 
     @property
@@ -121,6 +123,7 @@ def audit(
         first=walk.first,
         last=walk.last,
         moves=tuple(walk.moves),
+        brought=walk.brought,
         since=start.checkpoint if start else None,
     )
 
@@ -141,6 +144,7 @@ class _Walk:
     commits: int = 0
     entries: int = 0
     lines: int = 0
+    brought: int = 0
     moves: list[Move] = field(default_factory=list)
     first: Commit | None = None
     last: Commit | None = None
@@ -153,6 +157,8 @@ class _Walk:
     """Who signed for what, first on which day and where, before a certification was recorded."""
     _traces: dict[str, _Traces] = field(default_factory=dict)
     _known: dict[str, Node] = field(default_factory=dict)
+    _begun: set[str] = field(default_factory=set)
+    """Commits that have a ledger, or that build on one."""
     _gone: dict[str, Node] = field(default_factory=dict)
     """Cards and sets that were taken out and have not come back."""
 
@@ -164,16 +170,18 @@ class _Walk:
         policy = Policy.of(stand.settings) if stand.settings else None
         self._policies[name] = policy or Policy()
         self._rules[name] = stand.rules
+        if stand.settings is not None:
+            self._begun.add(name)
 
     def take(self, steps: list[Step]) -> None:
         """Look at one commit, compared with each of its parents."""
         name = steps[0].commit.id
         judged = self.start is None or not name or name in self.start.counts
-        kept = self.commits, self.entries, self.lines, self.first, self.last
+        kept = self.commits, self.entries, self.lines, self.brought, self.first, self.last
         found, moves = len(self.found), len(self.moves)
         self._take(steps)
         if not judged:  # it was when the checkpoint was made
-            self.commits, self.entries, self.lines, self.first, self.last = kept
+            self.commits, self.entries, self.lines, self.brought, self.first, self.last = kept
             del self.found[found:], self.moves[moves:]
 
     def _take(self, steps: list[Step]) -> None:
@@ -192,13 +200,17 @@ class _Walk:
             self._merge(commit, {step.parent: step for step in steps}, terms)
         elif touches:
             self._ordinary(steps[0], terms)
+        has = any(f.path == SETTINGS and f.exists for s in steps for f in s.files)
+        if has or any(p in self._begun for p in commit.parents):
+            self._begun.add(commit.id)
 
     def _ordinary(self, step: Step, terms: Terms) -> None:
         commit = step.commit
         if step.moved:
             self.moves.append(Move(commit, *step.moved))
-        begins = any(f.path == SETTINGS and not f.existed for f in step.files)
+        begins = self._begins(step)
         traces = self._traces[commit.id] = _Traces()
+        fresh = {f.path for f in step.files if self._before(f) is None}
         renamed = self._renamed(step, commit)
         changes = [c for each in step.files for c in self._file(each, commit, traces, renamed)]
         gone, new = sort_out(step.removed, step.added)
@@ -206,15 +218,29 @@ class _Walk:
             if each.new not in {f.path for f in step.files}:
                 changes += losses(each, self._now(each.new))
         looser = self._looser(step)
-        self._loosened(step, changes, looser)
+        self._loosened(step, [c for c in changes if c.path not in fresh], looser)
         self._removed(step, gone, changes, looser, {r.old for r in renamed.values()})
         self._changes(changes, commit, traces, terms)
         self._lines(gone, new, commit, traces, terms, imported=begins)
         ids = {id_of(f.path) for f in step.files if f.existed and f.path.startswith("cylinders/")}
         ids |= {g.cylinder for g in gone} | {cell(line, 1) for line in new}
+        if begins:
+            self.brought += self._old(changes, new, commit)
         if len(ids) > terms.many and not begins:
             why = f"{len(ids)} cylinders at once, more than {terms.many}"
             self._note(Sign.MANY, commit, why)
+
+    def _begins(self, step: Step) -> bool:
+        """Whether a commit begins the ledger: its settings are new, and never were before."""
+        new = any(f.path == SETTINGS and not f.existed for f in step.files)
+        return new and not any(p in self._begun for p in step.commit.parents)
+
+    def _old(self, changes: Iterable[Change], new: Iterable[LineSeen], commit: Commit) -> int:
+        """How many entries and lines a ledger begins with that are older than its first commit."""
+        days = [c.on for c in changes if c.what is What.ADDED and c.on]
+        days += [cell(line, 0)[:10] for line in new]
+        first = f"{commit.at.date() - DAY}"
+        return sum(d < first[: len(d)] for d in days)
 
     def _renamed(self, step: Step, commit: Commit) -> dict[str, Renamed]:
         """The cards and sets that go on under another path, by that. Either of the two may have
@@ -278,17 +304,12 @@ class _Walk:
         return compare(step.path, before, step.after)
 
     def _loosened(self, step: Step, changes: Iterable[Change], looser: Iterable[Looser]) -> None:
-        """Settings and rules that ask less than they did. What is new was asked by nobody."""
-        commit = step.commit
-        new = {f.path for f in step.files if f.before is None and f.path not in self._known}
-        new |= {f.path for f in step.files if not f.existed}
-        self.found += [
-            of_loosening(c, commit) for c in changes if c.path not in new and is_looser(c)
-        ]
+        """Settings and rules that ask less than they did."""
+        self.found += [of_loosening(c, step.commit) for c in changes if is_looser(c)]
         gone = {f.path for f in step.files if not f.exists}
         for each in looser:
             if each.path not in gone:
-                self._note_looser(Sign.RULES_LOOSENED, each, commit)
+                self._note_looser(Sign.RULES_LOOSENED, each, step.commit)
 
     def _removed(
         self,
@@ -334,7 +355,7 @@ class _Walk:
         """In what rules and checklists ask less than in the parent that a step is compared with.
         A ledger that begins may bring any."""
         found: list[Looser] = []
-        if any(f.path == SETTINGS and not f.existed for f in step.files):
+        if self._begins(step):
             return found
         for each in step.files:
             if each.path.startswith(CHECKLISTS):

@@ -87,7 +87,7 @@ def test_corrections_alone_are_clean(tb: Run, repo: Repo) -> None:
 def test_the_json_shape(tb: Run, tampered: Repo) -> None:
     got = tb("audit", "--ledger", tampered.root, "--json", *ON).json
     assert list(got) == [
-        "clean", "commits", "entries", "log_lines", "first", "last", "shallow", "checkpoint",
+        "clean", "commits", "entries", "log_lines", "first", "last", "shallow", "brought", "checkpoint",
         "moves", "signs", "corrections",
     ]  # fmt: skip
     assert (got["clean"], got["commits"], got["shallow"]) == (False, 5, False)

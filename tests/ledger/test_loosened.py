@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from auditing import APRIL, MARCH, audited, brief, kinds
+from books import GOOD
 from repos import ALONE, Repo, ledger, line
 
 ROW = (
@@ -54,6 +55,29 @@ def test_what_a_ledger_begins_with_is_no_sign(tmp_path: Path) -> None:
     repo.put(SHOP, RULES.replace("shop.look", "bench.outside").replace("refuse", "warn"))
     repo.commit()
     assert kinds(repo) == []
+
+
+def test_a_ledger_that_is_begun_anew_is_excused_nothing(repo: Repo) -> None:
+    settings = repo.read("tankbook.yaml")
+    (repo.root / "tankbook.yaml").unlink()
+    repo.commit("Gone", at=APRIL)
+    repo.put("tankbook.yaml", settings + "late_entry: 999\n")
+    repo.change(SHOP, "gate: refuse", "gate: warn")
+    repo.log(line("2026-02-12T09:30:00+01:00"))
+    repo.commit("Begin", at=APRIL)
+    assert kinds(repo) == [
+        "record-removed", "settings-loosened", "rules-loosened", "recorded-late",
+    ]  # fmt: skip
+
+
+def test_what_it_began_with_is_counted_and_no_sign(tmp_path: Path) -> None:
+    repo = Repo.begin(tmp_path / "imported")
+    repo.put("tankbook.yaml", "ledger: Q\nunits: psi\nrules: [us-dot]\n")
+    repo.put("cylinders/RB-014.yaml", GOOD.lstrip())
+    repo.log(line("2024-03-10T09:30:00+01:00"), line("2026-02-10T08:30:00+01:00"))
+    repo.commit()
+    got = audited(repo)
+    assert (got.signs, got.brought) == ((), 2)
 
 
 @pytest.mark.parametrize("path", [SHOP, LIST, "sets/DB-01.yaml", "station.yaml"])
