@@ -62,7 +62,7 @@ def audit(
     made with `correct` are listed apart.
     """
     from tankbook.cli.archive import archive_asked
-    from tankbook.cli.desk import page
+    from tankbook.cli.desk import day_done, page
     from tankbook.ledger.apply import apply
     from tankbook.ledger.checkpoints import latest, stretch
     from tankbook.ledger.gitlog import count
@@ -74,9 +74,15 @@ def audit(
     from tankbook.rules.checkpoint import unproved
 
     asked = common(context, json, on, ledger)
-    if checkpoint and asked.as_of:
-        raise RequestError("--checkpoint is of today, not of --as-of", "leave one of them out")
+    if checkpoint:
+        day_done(asked)
+        if late is not None or many is not None:
+            text = "--checkpoint is by the settings, not by --late or --many"
+            raise RequestError(text, "leave them out")
     with archive_asked(asked) as archive:
+        if checkpoint and archive.repository.shallow:
+            text = "a shallow clone has not all that a checkpoint would say was audited"
+            raise RequestError(text, "fetch the rest: `git fetch --unshallow`")
         where = (archive.repository, archive.objects)
         known = latest(*where, archive.latest, archive.tip)
         also = [unproved(known.checkpoint, known.why_not, archive.tip)] if known.why_not else []

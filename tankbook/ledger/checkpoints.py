@@ -12,7 +12,7 @@ from tankbook.ledger.folder import STATION_PATH
 from tankbook.ledger.gitfiles import AtCommit, Objects
 from tankbook.ledger.gitlog import node_of, read_node
 from tankbook.ledger.gitmoves import at_folder
-from tankbook.ledger.gitread import Repository
+from tankbook.ledger.gitread import DIFF, Repository
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.audited import AUDITED_PATH, Audited, Checkpoint
 from tankbook.records.commits import Commit
@@ -123,6 +123,8 @@ def stretch(
     read as well: only so is it known what explains the merge.
     """
     through = checkpoint.through
+    if _was_moved(repository, tip, through):
+        return None
     new, ends = _between(repository, tip.id, through)
     base = through
     if ends - {through}:
@@ -146,6 +148,12 @@ def stretch(
         return {path: found for path in paths if (found := node(path)) is not None}
 
     return Stretch(base, Start(checkpoint, stands, frozenset(new), node, cards))
+
+
+def _was_moved(repository: Repository, tip: Commit, through: str) -> bool:
+    """Whether the settings came or went since: the ledger was moved, there and back perhaps."""
+    line = ("log", "-1", "--full-history", "--format=%H", "--diff-filter=AD", "--no-patch", *DIFF)
+    return bool(repository.ask(*line, tip.id, f"^{through}", "--", SETTINGS_PATH).strip())
 
 
 def _between(repository: Repository, tip: str, base: str) -> tuple[set[str], set[str]]:

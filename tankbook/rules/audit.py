@@ -24,7 +24,7 @@ from tankbook.rules.loosening import (
     looser_checklist,
     looser_rules,
 )
-from tankbook.rules.renames import FOLDERS, Renamed, is_surely, losses, pairs
+from tankbook.rules.renames import FOLDERS, Renamed, losses, pairs
 from tankbook.rules.sides import Ancestry
 from tankbook.rules.signs import (
     DAY,
@@ -231,9 +231,11 @@ class _Walk:
             self._note(Sign.MANY, commit, why)
 
     def _begins(self, step: Step) -> bool:
-        """Whether a commit begins the ledger: its settings are new, and never were before."""
+        """Whether a commit begins the ledger, as against one of its parents: its settings are new,
+        and never were before."""
         new = any(f.path == SETTINGS and not f.existed for f in step.files)
-        return new and not any(p in self._begun for p in step.commit.parents)
+        before = step.commit.parents[step.parent : step.parent + 1]
+        return new and not any(p in self._begun for p in before)
 
     def _old(self, changes: Iterable[Change], new: Iterable[LineSeen], commit: Commit) -> int:
         """How many entries and lines a ledger begins with that are older than its first commit."""
@@ -252,7 +254,7 @@ class _Walk:
         new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
         if new and self._gone:  # taken out in an earlier commit
             before = {p: n for p, n in self._gone.items() if p not in new}
-            found += [r for r in pairs(before, new) if is_surely(r, new[r.new])]
+            found += pairs(before, new, surely=True)
         self._gone |= gone
         for path in (*(r.old for r in found), *new):
             self._gone.pop(path, None)
@@ -261,7 +263,7 @@ class _Walk:
             before = dict(self.start.cards()) if self.start else {}
             there = before | {p: n for p, n in self._known.items() if p.startswith(FOLDERS)}
             others = {p: n for p, n in there.items() if p not in gone and p not in self._gone}
-            for each in (r for r in pairs(left, others) if is_surely(r, others[r.new])):
+            for each in pairs(left, others, surely=True):
                 self._gone.pop(each.old, None)
                 found.append(each)
         for each in found:
@@ -458,7 +460,8 @@ class _Walk:
         self._lines(gone.values(), new.values(), commit, traces, terms, imported=False)
         for i in parents:
             others = [self._traces[name] for name in foreign[i] if name in self._traces]
-            rest = [c for c in changes[i] if _key(c) not in own]
+            begun = not self._begins(compared[i])
+            rest = [c for c in changes[i] if _key(c) not in own and (begun or c.path != SETTINGS)]
             self._dropped(rest, others, commit)
             lines = [g for g in sorted_out[i][0] if g.before.text not in gone]
             self._dropped_lines(lines, others, commit)

@@ -34,43 +34,50 @@ def formerly(node: Node | None) -> frozenset[str]:
     return frozenset(filter(None, flat(said).get("", "").split(", ")))
 
 
-def pairs(gone: Mapping[str, Node], new: Mapping[str, Node]) -> Iterator[Renamed]:
-    """Which of some files that are gone go on as which of some new ones; each once."""
-    scored = (
-        (_score(old, was, is_), old, path)
-        for old, was in gone.items()
-        for path, is_ in new.items()
-        if old.partition("/")[0] == path.partition("/")[0]
-    )
+def pairs(
+    gone: Mapping[str, Node], new: Mapping[str, Node], *, surely: bool = False
+) -> Iterator[Renamed]:
+    """Which of some files that are gone go on as which of some new ones; each once.
+
+    `surely`: by an id or a serial alone, and not by entries, which those of a fleet have in common.
+    """
+    named = {path: formerly(node) for path, node in new.items()}
+    marks = {path: serial_of(node) for path, node in new.items()}
+    scored: list[tuple[float, str, str]] = []
+    for old, was in gone.items():
+        mark = serial_of(was)
+        for path in (p for p in new if p.partition("/")[0] == old.partition("/")[0]):
+            score = _ID if stem(old) in named[path] else 0.0
+            score = score or (_SERIAL if _is_one(mark, marks[path]) else 0.0)
+            if not score and not surely:
+                score = _alike(old, was, new[path])
+            if score > MOST:
+                scored.append((score, old, path))
     left, free = set(gone), set(new)
-    for score, old, path in sorted(scored, reverse=True):
-        if score and old in left and path in free:
+    for _, old, path in sorted(scored, reverse=True):
+        if old in left and path in free:
             left.remove(old)
             free.remove(path)
-            yield Renamed(old, path, gone[old], stem(old) in formerly(new[path]))
+            yield Renamed(old, path, gone[old], stem(old) in named[path])
 
 
-def _score(old: str, was: Node, is_: Node) -> float:
-    """How surely one file is what another was called; 0 where it is not."""
-    if stem(old) in formerly(is_):
-        return _ID
-    one, other = serial_of(was), serial_of(is_)
-    if one and other and one[0] == other[0] and (one[1] == other[1] or not (one[1] and other[1])):
-        return _SERIAL
-    share = _alike(old, was, is_)
-    return share if share > MOST else 0.0
+def _is_one(one: tuple[str, str] | None, other: tuple[str, str] | None) -> bool:
+    """Whether two serials are one, and no maker says otherwise."""
+    if one is None or other is None or one[0] != other[0]:
+        return False
+    return one[1] == other[1] or not (one[1] and other[1])
 
 
 def _alike(path: str, was: Node, is_: Node) -> float:
-    """The share of entries and facts that two versions have in common."""
+    """The share of entries that two versions have in common; of facts, where there are none."""
     every = [c for c in compare(path, None, was) if c.place != "formerly"]
-    lost = (c for c in compare(path, was, is_) if c.before is not None and c.what in _LOSSES)
-    return 1.0 - sum(1 for _ in lost) / len(every) if every else 0.0
-
-
-def is_surely(renamed: Renamed, now: Node) -> bool:
-    """Whether a file goes on as another by its id or its serial, and not by its entries alone."""
-    return renamed.told or _score(renamed.old, renamed.before, now) >= _SERIAL
+    entries = [c for c in every if c.what is What.ADDED]
+    if not entries and path.startswith("cylinders/"):
+        return 0.0
+    of_entries = bool(entries)
+    changes = [c for c in compare(path, was, is_) if (c.was is not None) is of_entries]
+    lost = sum(c.before is not None and c.what in _LOSSES for c in changes)
+    return 1.0 - lost / len(entries or every) if every else 0.0
 
 
 _LOSSES = frozenset({What.ALTERED, What.REMOVED, What.FACT_CHANGED})

@@ -266,10 +266,60 @@ def test_it_is_committed_where_the_settings_say_so(tb: Run, repo: Repo) -> None:
     assert repo.git("status", "--porcelain") == ""
 
 
-def test_it_is_never_of_a_past_day(tb: Run, repo: Repo) -> None:
-    ran = tb("audit", "--ledger", repo.root, "--checkpoint", "--as-of", "HEAD")
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--as-of", "HEAD"), "the past can be asked about, not written"),
+        (("--on", "2199-01-01"), "is a day to come"),
+        (("--late", "9999"), "by the settings, not by --late or --many"),
+        (("--many", "9999"), "by the settings, not by --late or --many"),
+    ],
+)
+def test_it_hides_nothing_by_what_is_asked_beside_it(
+    tb: Run, repo: Repo, options: tuple[str, ...], said: str
+) -> None:
+    ran = tb("audit", "--ledger", repo.root, "--checkpoint", *options)
     assert (ran.code, ran.out) == (2, "")
-    assert "--checkpoint is of today" in ran.err
+    assert said in ran.err
+    assert not (repo.root / POINT).exists()
+
+
+def test_a_shallow_clone_makes_none(tb: Run, repo: Repo, tmp_path: Path) -> None:
+    repo.git("clone", "-q", "--depth", "1", repo.root.as_uri(), str(tmp_path / "shallow"))
+    ran = tb("audit", "--ledger", tmp_path / "shallow", "--checkpoint", *ON)
+    assert ran.code == 2
+    assert "a shallow clone has not all" in ran.err
+
+
+def test_there_and_back_since_is_read_whole(tb: Run, repo: Repo) -> None:
+    point(tb, repo)
+    names = ("tankbook.yaml", "cylinders", "fills", POINT)
+    (repo.root / "ledger").mkdir()
+    for before, after in (("", "ledger"), ("ledger", "")):
+        for name in names:
+            (repo.root / before / name).rename(repo.root / after / name)
+        repo.commit("Move", at=day(11, 25))
+    ran = audit(tb, repo, "--json")
+    assert (ran.code, len(ran.json["moves"]), ran.json["checkpoint"]) == (0, 2, None)
+
+
+def test_other_lines_without_a_ledger_are_merged_since(tb: Run, repo: Repo) -> None:
+    more = "late_entry: 30\nrisk_assessed: {on: 2026-01-10, by: MV, document: binder}\n"
+    repo.put("tankbook.yaml", repo.read("tankbook.yaml") + more)
+    repo.git("checkout", "-q", "--orphan", "afresh")
+    repo.commit("Begin", at=day(3))
+    repo.git("branch", "-f", "main", "afresh")
+    repo.git("checkout", "-q", "main")
+    point(tb, repo)
+    repo.git("checkout", "-q", "--orphan", "site")
+    repo.git("rm", "-rfq", ".")
+    repo.put("index.html", "x")
+    repo.commit("Site", at=day(11, 25))
+    repo.git("checkout", "-q", "main")
+    repo.git("merge", "-q", "--allow-unrelated-histories", "-m", "m", "site", at=day(11, 25))
+    for how in ("--json", "--whole"):
+        ran = audit(tb, repo, how)
+        assert ran.code == 0, ran.out
 
 
 def test_the_board_says_up_to_where(tb: Run, repo: Repo) -> None:

@@ -266,6 +266,15 @@ def test_another_cylinder_in_its_stead_is_another(repo: Repo) -> None:
     assert brief(audited(repo).signs) == [("record-removed", "RB-014", "")]
 
 
+def test_a_cylinder_of_the_same_make_in_its_stead_is_another(repo: Repo) -> None:
+    """A fleet has makers, sizes and days in common."""
+    other = repo.read(CARD).replace("K118204", "X9").replace("2024-03", "2025-06")
+    (repo.root / CARD).unlink()
+    repo.put(NEW, other.replace(HELD, "").replace("on: 2026-02-09", "on: 2026-03-30"))
+    repo.commit(at=APRIL)
+    assert brief(audited(repo).signs)[0] == ("record-removed", "RB-014", "")
+
+
 def test_a_set_renamed(repo: Repo) -> None:
     (repo.root / "sets/DB-01.yaml").rename(repo.root / "sets/TW-01.yaml")
     repo.commit(at=APRIL)
