@@ -57,6 +57,10 @@ class Desk:
 
         return list(dict.fromkeys(resolve(self.book, text) for text in ids))
 
+    def knows(self, id_: str) -> bool:
+        """Whether there is such a cylinder or set, readable or not."""
+        return any(id_ in each for each in (self.book.cylinders, self.book.sets, self.book.broken))
+
     @property
     def faults(self) -> tuple[loud.Fault, ...]:
         """What must be told with every answer: files not read, records missing or vanished."""
@@ -241,7 +245,8 @@ def files_asked(asked: Common) -> Iterator[Source]:
         today, root = day_asked(asked), root_asked(asked)
         yield Source(root, OnDisk(root), today, bool(asked.on))
         return
-    from tankbook.ledger.gitfiles import commit_asked, files_at, objects_of
+    from tankbook.ledger.gitfiles import commit_asked, objects_of
+    from tankbook.ledger.gitmoves import files_then
     from tankbook.ledger.gitread import Repository
 
     root = root_asked(asked)
@@ -249,7 +254,7 @@ def files_asked(asked: Common) -> Iterator[Source]:
     with objects_of(root) as objects:
         commit, day = commit_asked(repository, objects, asked.as_of)
         today = ask.day("--on", asked.on) if asked.on else day
-        yield Source(root, files_at(repository, objects, commit), today, True, commit)
+        yield Source(root, files_then(repository, objects, commit), today, True, commit)
 
 
 def conflicts(findings: Sequence[Finding]) -> Iterator[str]:

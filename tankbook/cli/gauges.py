@@ -14,7 +14,7 @@ from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
     from tankbook.cli.recording import Asked, Bench
-    from tankbook.units import GaugePressure
+    from tankbook.units import GaugePressure, Percent
 
 T = TypeVar("T")
 
@@ -39,6 +39,32 @@ Degrees = Annotated[
 Note = Annotated[
     str,
     typer.Option("--note", metavar="TEXT", help="Anything worth knowing.", show_default=False),
+]
+
+
+Oxygen = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--o2",
+        metavar="[ID=]PERCENT",
+        help="Oxygen as analysed, of all or of one.",
+        show_default=False,
+    ),
+]
+Helium = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--he",
+        metavar="[ID=]PERCENT",
+        help="Helium as analysed, of all or of one.",
+        show_default=False,
+    ),
+]
+Analyst = Annotated[
+    str,
+    typer.Option(
+        "--analysed-by", metavar="XX", help="Initials of who analysed.", show_default=False
+    ),
 ]
 
 
@@ -120,6 +146,17 @@ def per_cylinder(
                 raise RequestError(f"{option}: {id_} is none of those named")
             found[id_] = value
     return found
+
+
+def analysed(
+    bench: Bench, o2: list[str] | None, he: list[str] | None, ids: Sequence[str]
+) -> tuple[dict[str, Percent], dict[str, Percent]]:
+    """The analysed oxygen and helium of each of `ids`. Raises as `per_cylinder`."""
+    from tankbook.cli import ask
+
+    oxygen = per_cylinder(bench, "--o2", o2 or [], ids, lambda t: ask.percent("--o2", t))
+    helium = per_cylinder(bench, "--he", he or [], ids, lambda t: ask.percent("--he", t))
+    return oxygen, helium
 
 
 def began(

@@ -23,6 +23,7 @@ from tankbook.ledger.quoting import Value as SpliceValue
 from tankbook.ledger.splice import Append, Put, splice
 from tankbook.ledger.splice import Edit as Splice
 from tankbook.ledger.text import read_text
+from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -40,7 +41,11 @@ FOLDERS: dict[str, type[Record]] = {
     "checklists": Checklist,
     "rules": RuleSet,
 }
-FILES: dict[str, type[Record]] = {SETTINGS_FILE: Settings, STATION_FILE: Station}
+FILES: dict[str, type[Record]] = {
+    SETTINGS_FILE: Settings,
+    STATION_FILE: Station,
+    AUDITED_PATH: Audited,
+}
 LOG_FOLDER = "fills"
 
 Read = Callable[[str], bytes | None]

@@ -130,6 +130,12 @@ class Repository:
                 raise LedgerError(str(self.root), "git broke off", "`git fsck` may tell why")
 
 
+def top_of(repository: Repository) -> tuple[str, ...]:
+    """Arguments that have git start at the top of the repository."""
+    depth = repository.prefix.count("/")
+    return ("-C", "../" * depth) if depth else ()
+
+
 NOTHING: Mapping[str, str] = MappingProxyType({})
 
 

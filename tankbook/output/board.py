@@ -9,13 +9,17 @@ from typing import Any
 from tankbook.ledger.copies import Copies
 from tankbook.output import due as due_output
 from tankbook.output.as_json import number
+from tankbook.output.audit import checkpoint_data
 from tankbook.output.may_fill import briefly
 from tankbook.output.page import Page, ago, counted, plain_date
 from tankbook.output.screen import one_line
 from tankbook.output.tables import table
 from tankbook.output.words import CAUTION
+from tankbook.records.audited import Checkpoint
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import BankState, Board, Due
+
+NEVER_AUDITED = "History never audited; `tankbook audit --checkpoint` begins"
 
 MOST_NAMES = 20
 """How many names a section lists before it only counts the rest."""
@@ -26,6 +30,7 @@ def data(
     uncommitted: Sequence[str] | None,
     ignored: Sequence[str] = (),
     copies: Copies | None = None,
+    audited: Checkpoint | None = None,
 ) -> dict[str, Any]:
     """The JSON shape of the board. `uncommitted` is null where the ledger is not in git."""
     return {
@@ -66,6 +71,7 @@ def data(
             "commits": copies.commits if copies.remote else None,
             "days": copies.days(board.today) if copies.remote else None,
         },
+        "audited": checkpoint_data(audited),
     }
 
 
@@ -100,12 +106,13 @@ def text(
     git: str = "",
     ignored: Sequence[str] = (),
     copies: Copies | None = None,
+    history: str = "",
 ) -> str:
     """The board as text; sections with nothing in them are left out.
 
     Where no files could be compared (`uncommitted` is None), `git` says why git cannot be asked;
     the ledger is in none where it is empty. `ignored` names the files that git is told to ignore;
-    `copies` tells what is on this computer alone.
+    `copies` tells what is on this computer alone, and `history` up to where it was audited.
     """
     parts = [page.wrap(headline(board), hang="  ")]
     parts += _station_lines(board, page)
@@ -127,6 +134,7 @@ def text(
         parts += ["", page.wrap(f"{asked} vanishes is not missed: {git}." if git else WITHOUT_GIT)]
     alone = _alone(board, copies)
     parts += ["", alone] if alone else []
+    parts += ["", page.wrap(f"{history}.", hang="  ")] if history else []
     return "\n".join([*parts, "", page.wrap(CAUTION), ""])
 
 
