@@ -30,6 +30,7 @@ from tankbook.cli.answer import Answer
 from tankbook.cli.as_of import AsOf, with_as_of
 from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
 from tankbook.cli.groups import GROUPS
+from tankbook.cli.heads import with_heads
 from tankbook.cli.options import Common, Json, Ledger, On
 from tankbook.cli.papers import PAPERS
 from tankbook.cli.sessions import SESSIONS
@@ -173,4 +174,6 @@ def start(
     if version:
         return Answer(f"tankbook {__version__}\n")
     context.obj = Common(json, on, ledger, as_of)
-    return None if context.invoked_subcommand else board.board(context.obj)
+    if context.invoked_subcommand:
+        return None
+    return with_heads(board.board, context.obj, {}) if as_of else board.board(context.obj)

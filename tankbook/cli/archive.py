@@ -12,7 +12,8 @@ from tankbook.cli import ask
 from tankbook.cli.desk import moment_asked, read_from_commit, root_asked, told
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files, OnDisk
-from tankbook.ledger.gitfiles import AtCommit, Objects, commit_asked, files_at, head, objects_of
+from tankbook.ledger.gitfiles import AtCommit, Objects, commit_asked, head, objects_of
+from tankbook.ledger.gitmoves import files_then
 from tankbook.ledger.gitread import Repository
 from tankbook.ledger.unsaved import unsaved
 from tankbook.ledger.whole import pending_in, whole
@@ -96,5 +97,5 @@ def archive_asked(asked: Common, disk: Files) -> Iterator[Archive]:
             now = dt.datetime.combine(day, dt.time(23, 59, 59)).astimezone()
         else:
             tip, now = head(repository, objects), moment_asked(asked)
-        files = files_at(repository, objects, tip)
+        files = files_then(repository, objects, tip)
         yield Archive(repository, objects, tip, files, now, bool(asked.as_of), disk)

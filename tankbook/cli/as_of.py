@@ -10,7 +10,7 @@ from typing import Annotated, Any
 
 import typer
 
-from tankbook.cli.options import Common, On
+from tankbook.cli.options import Common, On, common
 
 AsOf = Annotated[
     str,
@@ -22,6 +22,9 @@ AsOf = Annotated[
     ),
 ]
 
+ASK_THEMSELVES = frozenset({"may_fill"})
+"""Commands that ask every head of a day themselves."""
+
 
 def with_as_of(function: Callable[..., Any]) -> Callable[..., Any]:
     """A command with `--as-of` after its `--on`; one without `--on` stays as it is.
@@ -29,8 +32,8 @@ def with_as_of(function: Callable[..., Any]) -> Callable[..., Any]:
     It is told with the options given before the command's name, so that no command has to take it.
     """
     signature = inspect.signature(function, eval_str=True)
-    given = list(signature.parameters.values())
-    place = next((i for i, p in enumerate(given, 1) if p.annotation == On), None)
+    listed = list(signature.parameters.values())
+    place = next((i for i, p in enumerate(listed, 1) if p.annotation == On), None)
     if place is None:
         return function
 
@@ -38,13 +41,22 @@ def with_as_of(function: Callable[..., Any]) -> Callable[..., Any]:
     def asked(*, as_of: str = "", **options: Any) -> Any:
         context: typer.Context = options["context"]
         before = context.obj if isinstance(context.obj, Common) else Common()
-        context.obj = replace(before, as_of=as_of or before.as_of)
-        return function(**options)
+        context.obj = given = replace(before, as_of=as_of or before.as_of)
+        if not given.as_of or function.__name__ in ASK_THEMSELVES:
+            return function(**options)
+        from tankbook.cli.heads import with_heads
+
+        def answer(shared: Common) -> Any:
+            context.obj = shared
+            return function(**{**options, "on": shared.on})
+
+        said = (options.get("json", False), options.get("on", ""), options.get("ledger", ""))
+        return with_heads(answer, common(context, *said), options)
 
     option = inspect.Parameter(
         "as_of", inspect.Parameter.POSITIONAL_OR_KEYWORD, default="", annotation=AsOf
     )
-    parameters = [*given[:place], option, *given[place:]]
+    parameters = [*listed[:place], option, *listed[place:]]
     asked.__annotations__ = {p.name: p.annotation for p in parameters}
     asked.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
     return asked

@@ -30,6 +30,9 @@ T = TypeVar("T")
 W = TypeVar("W", bound=StrEnum)
 
 DEGREES = {Shore.PSI: "degF", Shore.BAR: "degC"}
+FIRST_YEAR, LAST_YEAR = 1900, 2199
+"""What a day may lie in: what is worked out from it must have a date, too."""
+
 FREE_GAS = {Shore.PSI: "cuft", Shore.BAR: "L"}
 SHORT_PERIOD = re.compile(r"([0-9]{1,5})([dmy])")
 LETTERS = {"d": "days", "m": "months", "y": "years"}
@@ -40,10 +43,23 @@ def day(option: str, text: str) -> dt.date:
     try:
         if len(text) != 10:
             raise ValueError
-        return dt.date.fromisoformat(text)
+        found = dt.date.fromisoformat(text)
     except ValueError:
         mend = "write it as 2026-11-25"
         raise RequestError(f"{option}: {shown(text)} is not a calendar day", mend) from None
+    return known_year(option, found)
+
+
+def known_year(option: str, found: dt.date) -> dt.date:
+    """A day in the years that a ledger knows.
+
+    Raises:
+        RequestError: it lies outside of them.
+    """
+    if not FIRST_YEAR <= found.year <= LAST_YEAR:
+        said = f"{option}: year {found.year} is outside {FIRST_YEAR} to {LAST_YEAR}"
+        raise RequestError(said, "check the year")
+    return found
 
 
 def date(option: str, text: str) -> PartialDate:

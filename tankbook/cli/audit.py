@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, NO, Answer, as_data
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
 from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.recording import By
+from tankbook.cli.recording import Commit as Recorded
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from tankbook.cli.archive import Archive
     from tankbook.records.commits import Step
-    from tankbook.rules.signs import Terms
+    from tankbook.records.edits import Act
+    from tankbook.records.node import Finding
+    from tankbook.rules.audit import Audit
+    from tankbook.rules.terms import Asked
 
 
 def audit(
@@ -40,51 +48,127 @@ def audit(
         ),
     ] = None,
     everything: Annotated[bool, typer.Option("--all", help="List every sign (JSON does).")] = False,
+    whole: Annotated[
+        bool, typer.Option("--whole", help="Read all of it, whatever was audited before.")
+    ] = False,
+    checkpoint: Annotated[
+        bool, typer.Option("--checkpoint", help="Record in audited.yaml up to where it was read.")
+    ] = False,
+    by: By = "",
+    commit: Recorded = None,
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",
 ) -> Answer:
     """Read every commit and list the signs of tampering: past entries altered or removed, ...
 
-    Exit code 1 when there are any. Corrections made with `correct` are listed apart.
+    After a checkpoint only what is new is read. Exit code 1 when there are any signs. Corrections
+    made with `correct` are listed apart.
     """
     from tankbook.cli import loud
     from tankbook.cli.archive import archive_of
-    from tankbook.cli.desk import page
-    from tankbook.ledger.gitlog import count, steps
+    from tankbook.cli.desk import day_done, page
+    from tankbook.ledger.apply import apply
+    from tankbook.ledger.checkpoints import latest, stretch
+    from tankbook.ledger.gitlog import count
+    from tankbook.ledger.gitwalk import steps
+    from tankbook.ledger.part import settings_of
     from tankbook.output import audit as output
+    from tankbook.output import recorded as written
     from tankbook.rules.audit import audit as audit_of
+    from tankbook.rules.checkpoint import unproved
 
     asked = common(context, json, on, ledger)
+    if checkpoint:
+        day_done(asked)
+        if late is not None or many is not None:
+            text = "--checkpoint is by the settings, not by --late or --many"
+            raise RequestError(text, "leave them out")
 
-    def told(archive: Archive) -> Answer:
-        found = steps(archive.repository, archive.objects, archive.tip)
-        shown = _watched(found, count(archive.repository, archive.tip))
-        answer = audit_of(chain(shown, archive.unsaved()), _terms(archive, late, many))
-        shallow, notes = archive.repository.shallow, archive.notes
-        pending = loud.pending(archive.pending)
-        code = loud.code_with(NO if answer.signs else DONE, pending)
-        if asked.json:
-            return as_data(loud.in_data(output.data(answer, shallow), pending), code, notes)
-        paper = page()
-        text = output.text(answer, shallow, paper, everything=everything)
-        said = loud.pending_line(archive.pending)
-        return loud.told(Answer(text, code, notes), said, paper.width)
+    def looked(archive: Archive) -> _Looked:
+        if checkpoint and archive.repository.shallow:
+            text = "a shallow clone has not all that a checkpoint would say was audited"
+            raise RequestError(text, "fetch the rest: `git fetch --unshallow`")
+        if checkpoint and archive.pending:
+            text = "an act is not finished"
+            raise RequestError(text, "`tankbook pending` shows it, and finishes or drops it")
+        where = (archive.repository, archive.objects)
+        known = latest(*where, archive.latest, archive.tip)
+        also = [unproved(known.checkpoint, known.why_not, archive.tip)] if known.why_not else []
+        part = None
+        if known.checkpoint is not None and not (known.why_not or whole):
+            part = stretch(*where, archive.tip, known.checkpoint)
+        base = part.base if part else ""
+        found = steps(*where, archive.tip, base)
+        shown = _watched(found, count(archive.repository, archive.tip, base))
+        terms = _asked(archive, late, many)
+        every = chain(shown, archive.unsaved())
+        answer = audit_of(every, terms, part.start if part else None, also)
+        act = _checkpoint(archive, answer, by) if checkpoint else None
+        usual = bool(act) and settings_of(archive.latest).commit
+        repository = archive.repository
+        return _Looked(
+            answer, repository.root, repository.shallow, archive.notes, archive.pending, act, usual
+        )
 
-    return archive_of(asked, told)
+    seen = archive_of(asked, looked)
+    answer, pending = seen.answer, loud.pending(seen.pending)
+    code = loud.code_with(DONE if answer.is_clean else NO, pending)
+    done = None
+    if seen.act is not None:
+        # outside of the reading, which is done again where files move
+        done = apply(seen.root, seen.act, commit=seen.usual if commit is None else commit)
+    if asked.json:
+        data = output.data(answer, seen.shallow)
+        data |= {"recorded": written.data(done)} if done else {}
+        return as_data(loud.in_data(data, pending), code, seen.notes)
+    paper = page()
+    text = output.text(answer, seen.shallow, paper, everything=everything)
+    text += f"\n{written.text(done, paper)}" if done else ""
+    said = loud.pending_line(seen.pending)
+    return loud.told(Answer(text, code, seen.notes), said, paper.width)
 
 
-def _terms(archive: Archive, late: int | None, many: int | None) -> Terms:
-    """What is asked for, else what the settings say."""
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    """What an audit saw, and the act that a checkpoint of it is."""
+
+    answer: Audit
+    root: Path
+    shallow: bool
+    notes: tuple[str, ...]
+    pending: tuple[Finding, ...]
+    act: Act | None
+    usual: bool
+
+
+def _checkpoint(archive: Archive, answer: Audit, by: str) -> Act:
+    """The act of recording up to where the history was audited: what is committed, and no more."""
+    from tankbook.ledger.checkpoints import values_of
     from tankbook.ledger.part import settings_of
-    from tankbook.rules.signs import LATE_DAYS, MANY, Terms
+    from tankbook.records.audited import AUDITED_PATH
+    from tankbook.records.edits import Act, AddEntry, Edit, NewFile
 
-    settings = settings_of(archive.latest)
-    late = settings.late_entry if late is None else late
-    many = settings.many_at_once if many is None else many
-    return Terms(
-        settings.people, LATE_DAYS if late is None else late, MANY if many is None else many
-    )
+    before = answer.since
+    signs = answer.before + sum(1 for f in answer.signs if f.commit.id)
+    commits = answer.commits + (before.commits if before else 0)
+    who = by or settings_of(archive.latest).operator or ""
+    day = f"{archive.now.date()}"
+    values = values_of(archive.files, day, who, commits, signs)
+    edit: Edit = AddEntry(AUDITED_PATH, ("checkpoints",), values)
+    if not archive.latest.exists(AUDITED_PATH):
+        said = ", ".join(f"{key}: {text}" for key, text in values.items())
+        edit = NewFile(AUDITED_PATH, f"checkpoints:\n  - {{{said}}}\n")
+    return Act("audit", (), f"Audited through {archive.tip.short}", (edit,))
+
+
+def _asked(archive: Archive, late: int | None, many: int | None) -> Asked:
+    """What is asked for by hand, and who is certified now."""
+    from tankbook.ledger.part import settings_of
+    from tankbook.ledger.shipped import sets_of
+    from tankbook.rules.terms import Asked
+
+    return Asked(late, many, settings_of(archive.latest).people, sets_of)
 
 
 def _watched(steps: Iterable[Step], commits: int) -> Iterator[Step]:

@@ -2,24 +2,51 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from tankbook.cli.answer import Answer
 from tankbook.cli.options import Common
+
+if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.records.audited import Checkpoint
 
 
 def board(asked: Common) -> Answer:
     """Today's board."""
     from tankbook.cli.desk import open_desk
+    from tankbook.ledger.copies import copies_of
     from tankbook.ledger.git import ignored, uncommitted
     from tankbook.output import board as output
+    from tankbook.output.audit import audited_line
     from tankbook.rules.board import board as board_of
 
     desk = open_desk(asked)
     answer = board_of(desk.book, desk.today)
     files = uncommitted(desk.root) if desk.commit is None else None
+    heads = desk.book.absence.heads
     unseen = ignored(desk.root) if files is not None else []
+    copies = copies_of(desk.root) if files is not None and heads.head else None
+    audited = _audited(desk) if files is not None else None
     if asked.json:
-        return desk.data(output.data(answer, files, unseen), fleet=True)
+        return desk.data(output.data(answer, files, unseen, copies, audited), fleet=True)
     shown = files if desk.commit is None else ()
     absence = desk.book.absence
     why = next((u.why for u in absence.unseen if not u.path), "")
-    return desk.answer(output.text(answer, shown, desk.page, why, unseen), fleet=True)
+    committed = files is not None and absence.heads.exists
+    history = (audited_line(audited) if audited else output.NEVER_AUDITED) if committed else ""
+    told = output.text(answer, shown, desk.page, why, unseen, copies, history)
+    return desk.answer(told, fleet=True)
+
+
+def _audited(desk: Desk) -> Checkpoint | None:
+    """Up to where the history was audited, as the ledger says; an audit proves it."""
+    from tankbook.ledger.checkpoints import checkpoints_in
+    from tankbook.ledger.errors import LedgerError
+    from tankbook.ledger.files import OnDisk
+
+    try:
+        every = checkpoints_in(OnDisk(desk.root))
+    except LedgerError:
+        return None
+    return every[-1] if every else None

@@ -16,6 +16,7 @@ from tankbook.cli.answer import (
     RequestError,
     Unanswered,
 )
+from tankbook.output.screen import one_line, safe
 
 RULE = "-" * 72
 
@@ -50,9 +51,9 @@ def _write(answer: Answer) -> int:
             reconfigure(errors="backslashreplace")
     raw = getattr(sys.stdout, "buffer", None) if answer.utf8 else None
     if raw is not None:
-        raw.write(answer.text.encode("utf-8", "backslashreplace"))
+        raw.write(safe(answer.text).encode("utf-8", "backslashreplace"))
     else:  # text, or a stream of text that a caller put in the place of standard output
-        sys.stdout.write(answer.text)
+        sys.stdout.write(safe(answer.text))
     sys.stdout.flush()
     if answer.out is not None:
         answer.out()
@@ -74,7 +75,7 @@ def _refused(error: Exception, argv: Sequence[str]) -> int:
         _say(report(error, argv))
         return OUR_FAULT
     if line:
-        _say(f"tankbook: {line}")
+        _say(f"tankbook: {one_line(line)}")
         return NOT_UNDERSTOOD
     return INTERRUPTED
 
@@ -136,6 +137,6 @@ def report(error: Exception, argv: Sequence[str]) -> str:
 
 def _say(line: str) -> None:
     try:
-        print(line, file=sys.stderr)
+        print(safe(line), file=sys.stderr)
     except OSError:  # nobody is listening; the exit code still tells
         return

@@ -8,6 +8,7 @@ import typer
 
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.output.screen import one_line
 
 
 def calendar(
@@ -76,7 +77,7 @@ def calendar(
         )
         write_out(Path(ics), written, ".ics")
         each = "a month" if grouped is CalendarBy.MONTH else "an obligation"
-        said = f"{output.headline(diary)}\nWritten to {ics}, one entry {each}.\n"
+        said = f"{output.headline(diary)}\nWritten to {one_line(ics)}, one entry {each}.\n"
     if asked.json:
         return desk.data(output.data(diary, name))
     return desk.answer(said)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from tankbook.cli import ask, loud
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data, as_table
+from tankbook.cli.local import at_about
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files
 from tankbook.ledger.finding import find_root
@@ -57,6 +58,10 @@ class Desk:
         from tankbook.ledger.load import resolve
 
         return list(dict.fromkeys(resolve(self.book, text) for text in ids))
+
+    def knows(self, id_: str) -> bool:
+        """Whether there is such a cylinder or set, readable or not."""
+        return any(id_ in each for each in (self.book.cylinders, self.book.sets, self.book.broken))
 
     @property
     def faults(self) -> tuple[loud.Fault, ...]:
@@ -268,7 +273,8 @@ def told(line: str) -> None:
 @contextmanager
 def _at_commit(asked: Common) -> Iterator[Source]:
     """The files as git had them."""
-    from tankbook.ledger.gitfiles import commit_asked, files_at, objects_of
+    from tankbook.ledger.gitfiles import commit_asked, objects_of
+    from tankbook.ledger.gitmoves import files_then
     from tankbook.ledger.gitread import Repository
 
     root = root_asked(asked)
@@ -276,7 +282,7 @@ def _at_commit(asked: Common) -> Iterator[Source]:
     with objects_of(root) as objects:
         commit, day = commit_asked(repository, objects, asked.as_of)
         today = ask.day("--on", asked.on) if asked.on else day
-        yield Source(root, files_at(repository, objects, commit), today, True, commit)
+        yield Source(root, files_then(repository, objects, commit), today, True, commit)
 
 
 def conflicts(findings: Sequence[Finding]) -> Iterator[str]:
@@ -344,7 +350,7 @@ def moment_asked(asked: Common) -> dt.datetime:
     now = dt.datetime.now().astimezone().replace(microsecond=0)
     if not asked.on:
         return now
-    return dt.datetime.combine(ask.day("--on", asked.on), now.time()).astimezone()
+    return at_about(ask.day("--on", asked.on), now.time())
 
 
 def page(shore: Shore = Shore.PSI) -> Page:

@@ -9,7 +9,19 @@ import typer
 from tankbook.cli import keys
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.fill_sheet import key_in
-from tankbook.cli.gauges import At, Degrees, Note, began, moment, per_cylinder, pressures
+from tankbook.cli.gauges import (
+    Analyst,
+    At,
+    Degrees,
+    Helium,
+    Note,
+    Oxygen,
+    analysed,
+    began,
+    moment,
+    per_cylinder,
+    pressures,
+)
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Asked, Bench, By, Commit, Day, DryRun, asked, file_named, run
 
@@ -52,13 +64,9 @@ def fill(
     gas: Annotated[
         str, _text("--gas", "GAS", "As in the day's last fill, then the settings, if not said.")
     ] = "",
-    o2: Annotated[
-        list[str] | None, _text("--o2", "[ID=]PERCENT", "Oxygen as analysed, of all or of one.")
-    ] = None,
-    he: Annotated[
-        list[str] | None, _text("--he", "[ID=]PERCENT", "Helium as analysed, of all or of one.")
-    ] = None,
-    analysed_by: Annotated[str, _text("--analysed-by", "XX", "Initials of who analysed.")] = "",
+    o2: Oxygen = None,
+    he: Helium = None,
+    analysed_by: Analyst = "",
     source: Annotated[
         str, _text("--source", "B1+B2", "Banks or compressor; `elsewhere: WHERE`.")
     ] = "",
@@ -122,6 +130,8 @@ def fill(
         raise RequestError("--plan and --to do not go together", "14=2980 corrects one reading")
 
     def planned(bench: Bench) -> Act | Refusal:
+        from dataclasses import replace
+
         from tankbook.rules.acts.fill import fill as plan
 
         how = _how(
@@ -136,7 +146,8 @@ def fill(
             wanted, gave, how = _from_plan(bench, plan_file, ids or [], how)
         else:
             wanted = _wanted(bench, ids or [], to, from_ or [])
-        wanted = _analysed(bench, wanted, o2 or [], he or [])
+        oxygen, helium = analysed(bench, o2, he, [w.id for w in wanted])
+        wanted = tuple(replace(w, o2=oxygen.get(w.id), he=helium.get(w.id)) for w in wanted)
         wanted = _bled(bench, wanted, bled or [])
         return plan(bench.book, wanted, how, at=moment(given, bench, at), gave=gave)
 
@@ -173,20 +184,6 @@ def _wanted(bench: Bench, ids: list[str], to: str, before: list[str]) -> tuple[W
     reached = pressures(bench, "--to", ids, to)
     first = began(bench, before, reached)
     return tuple(Wanted(id_, pressure, first.get(id_)) for id_, pressure in reached)
-
-
-def _analysed(
-    bench: Bench, wanted: tuple[Wanted, ...], o2: list[str], he: list[str]
-) -> tuple[Wanted, ...]:
-    """Each with its own analysis."""
-    from dataclasses import replace
-
-    from tankbook.cli import ask
-
-    ids = [w.id for w in wanted]
-    oxygen = per_cylinder(bench, "--o2", o2, ids, lambda t: ask.percent("--o2", t))
-    helium = per_cylinder(bench, "--he", he, ids, lambda t: ask.percent("--he", t))
-    return tuple(replace(w, o2=oxygen.get(w.id), he=helium.get(w.id)) for w in wanted)
 
 
 def _bled(bench: Bench, wanted: tuple[Wanted, ...], texts: list[str]) -> tuple[Wanted, ...]:

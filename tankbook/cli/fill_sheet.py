@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tankbook.cli.answer import DONE, NO, Answer
+from tankbook.cli.local import midnight_of
 from tankbook.cli.recording import Asked, Bench, run
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def key_in(given: Asked, file: str, how: Callable[[Bench], Filling]) -> Answer:
                 raise ValueError(f"{error.text}; {error.mend}") from None
             return id_
 
-        midnight = dt.datetime.combine(bench.today, dt.time.min).astimezone()
+        midnight = midnight_of(bench.today)
         rows = read_sheet(Path(file))
         got = plan(bench.book, rows, how(bench), midnight=midnight, resolve=resolve)
         refused[:] = got.refused

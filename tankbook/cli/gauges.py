@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 import typer
 
 from tankbook.cli.answer import RequestError, shown
+from tankbook.cli.local import moment_of
+from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
     from tankbook.cli.recording import Asked, Bench
-    from tankbook.units import GaugePressure
+    from tankbook.units import GaugePressure, Percent
 
 T = TypeVar("T")
 
@@ -40,12 +42,41 @@ Note = Annotated[
 ]
 
 
+Oxygen = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--o2",
+        metavar="[ID=]PERCENT",
+        help="Oxygen as analysed, of all or of one.",
+        show_default=False,
+    ),
+]
+Helium = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--he",
+        metavar="[ID=]PERCENT",
+        help="Helium as analysed, of all or of one.",
+        show_default=False,
+    ),
+]
+Analyst = Annotated[
+    str,
+    typer.Option(
+        "--analysed-by", metavar="XX", help="Initials of who analysed.", show_default=False
+    ),
+]
+
+
 def moment(given: Asked, bench: Bench, text: str) -> dt.datetime:
     """The moment of the act.
 
     Raises:
         RequestError: the time cannot be understood, lies ahead, or is missing where a day is named.
     """
+    from tankbook.cli import ask
+    from tankbook.cli.desk import moment_asked
+
     if not text:
         if given.common.on:
             raise RequestError("--on names a day and not the time", "give it with --at 14:30")
@@ -57,14 +88,16 @@ def moment(given: Asked, bench: Bench, text: str) -> dt.datetime:
             clock = dt.time.fromisoformat(text)
             if clock.tzinfo or len(text) not in (5, 8):
                 raise ValueError
-            at = dt.datetime.combine(bench.today, clock).astimezone()
+            at = moment_of("--at", bench.today, clock)
     except ValueError:
         mend = "write 14:30, or 2026-11-25T14:30:00+01:00"
         raise RequestError(f"--at: {shown(text)} is not a time", mend) from None
     if at.tzinfo is None:
         raise RequestError(f"--at: {shown(text)} lacks its UTC offset", "as in 14:30:00+01:00")
-    if at.date() > bench.today or (not given.common.on and at > bench.now):
-        raise RequestError(f"--at: {text} lies ahead", f"it is {bench.now:%H:%M} on {bench.today}")
+    ask.known_year("--at", at.date())
+    now = moment_asked(Common())  # the clock, whatever day is asked about
+    if at.date() > bench.today or at > now:
+        raise RequestError(f"--at: {text} lies ahead", f"it is {now:%H:%M} on {now.date()}")
     return at
 
 
@@ -113,6 +146,17 @@ def per_cylinder(
                 raise RequestError(f"{option}: {id_} is none of those named")
             found[id_] = value
     return found
+
+
+def analysed(
+    bench: Bench, o2: list[str] | None, he: list[str] | None, ids: Sequence[str]
+) -> tuple[dict[str, Percent], dict[str, Percent]]:
+    """The analysed oxygen and helium of each of `ids`. Raises as `per_cylinder`."""
+    from tankbook.cli import ask
+
+    oxygen = per_cylinder(bench, "--o2", o2 or [], ids, lambda t: ask.percent("--o2", t))
+    helium = per_cylinder(bench, "--he", he or [], ids, lambda t: ask.percent("--he", t))
+    return oxygen, helium
 
 
 def began(

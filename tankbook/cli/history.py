@@ -57,8 +57,9 @@ def _told(asked: Common, disk: Files, id_: str, until: dt.date | None, fills: bo
         path = part.path_of(files, name)
         ids = (name, *part.sets_of(files, name))
         node, faults = part.node_at(files, path)
-        lines, findings = part.lines_of(files, (*ids, *part.formerly_of(node)))
-        past = _past(archive, files, path, ids)
+        formerly = tuple(part.formerly_of(node))
+        lines, findings = part.lines_of(files, (*ids, *formerly))
+        past = _past(archive, files, path, ids, formerly)
         unsaved = archive.unsaved_commit if archive else None
         life = life_of(name, path, past.steps, node, lines, past.gone, unsaved)
         shore = part.settings_of(files).units
@@ -109,13 +110,19 @@ def _opened(asked: Common, disk: Files) -> Iterator[tuple[Archive | None, Files,
             yield archive, archive.latest, ""
 
 
-def _past(archive: Archive | None, files: Files, path: str, ids: tuple[str, ...]) -> Past:
+def _past(
+    archive: Archive | None,
+    files: Files,
+    path: str,
+    ids: tuple[str, ...],
+    formerly: tuple[str, ...],
+) -> Past:
     from tankbook.ledger.gitpast import Past, past_of
 
     if archive is None:
         return Past()
     where = (archive.repository, archive.objects, archive.tip, archive.unsaved_commit)
-    return past_of(*where, path, ids, files)
+    return past_of(*where, path, (*ids, *formerly), files, formerly)
 
 
 def _named(archive: Archive | None, files: Files, text: str) -> str:

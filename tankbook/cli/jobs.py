@@ -8,6 +8,7 @@ import typer
 
 from tankbook.cli.answer import Answer
 from tankbook.cli.gauges import Note
+from tankbook.cli.names import Asked, names_asked, with_hint
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import By, Commit, Day, DryRun, Ids, asked, run
 
@@ -29,7 +30,11 @@ Told = Annotated[str, _text("--told", "HOW", "Owner told: in person, telephone, 
 
 
 def jobs(
-    context: typer.Context, json: Json = False, on: On = "", ledger: Ledger = ""
+    context: typer.Context,
+    names: Asked = False,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
 ) -> Answer | None:
     """The workshop board: how many are in, promised today, to call, at the requalifier.
 
@@ -40,15 +45,14 @@ def jobs(
     if context.invoked_subcommand:
         return None
     from tankbook.cli.desk import open_desk
-    from tankbook.ledger.contacts import contacts
     from tankbook.output import workshop as output
     from tankbook.rules.workshop import workshop_board
 
     desk = open_desk(asked_)
-    board, names = workshop_board(desk.book, desk.today), contacts(desk.root)
+    board = workshop_board(desk.book, desk.today)
     if asked_.json:
-        return desk.data(output.data(board, names))
-    return desk.answer(output.text(board, names, desk.page))
+        return desk.data(output.data(board, names_asked(desk.root, names)))
+    return desk.answer(with_hint(desk.root, names, lambda n: output.text(board, n, desk.page)))
 
 
 def open_(

@@ -6,6 +6,8 @@ import sys
 
 import typer
 
+from tankbook.output.screen import safe
+
 END = "q"
 """What is taken for the key where nobody is there to press one."""
 
@@ -17,7 +19,7 @@ def is_terminal() -> bool:
 
 def say(text: str) -> None:
     """Write to standard error, so that the answer on standard output stays whole."""
-    sys.stderr.write(text)
+    sys.stderr.write(safe(text))
     sys.stderr.flush()
 
 

@@ -26,13 +26,14 @@ def pending(
     Other commands finish it by themselves where they can; this one only shows it, unless it is
     told what to do. Exit code 1 while one is pending.
     """
-    from tankbook.cli.desk import page, root_asked
+    from tankbook.cli.desk import day_asked, page, root_asked
     from tankbook.ledger.pending import drop_it, finish_it, look_at
     from tankbook.output import pending as output
 
     given = common(context, json, "", ledger)
     if finish and drop:
         raise RequestError("--finish and --drop do not go together", "give one of them")
+    day_asked(given)  # nothing rests on it, but that it is a day
     root = root_asked(given)
     if finish:
         found, done = finish_it(root), "finished"

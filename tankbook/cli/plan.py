@@ -10,6 +10,7 @@ import typer
 
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
     from tankbook.cli.desk import Desk
@@ -137,7 +138,7 @@ def plan(
         return desk.data(data(made, wish.unit, wish.favour.value), code)
     text = output.text(made, desk.page)
     if plot and made.plan is not None:
-        text += f"Drawn into {plot}.\n"
+        text += f"Drawn into {one_line(plot)}.\n"
     return desk.answer(text + printed, code, fleet=True, whole=True)
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from tankbook.cli.answer import RequestError
+from tankbook.output.screen import one_line
 
 Pdf = Annotated[
     str,
@@ -35,4 +36,4 @@ def print_into(file: str, make: Callable[[], bytes], what: str) -> str:
     except PaperError as error:
         raise RequestError(str(error), error.mend) from error
     write_pdf(Path(file), made)
-    return f"{what}: {file}\n"
+    return f"{what}: {one_line(file)}\n"

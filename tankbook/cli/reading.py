@@ -7,7 +7,18 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import Answer
-from tankbook.cli.gauges import At, Degrees, Note, began, moment, pressures
+from tankbook.cli.gauges import (
+    Analyst,
+    At,
+    Degrees,
+    Helium,
+    Note,
+    Oxygen,
+    analysed,
+    began,
+    moment,
+    pressures,
+)
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
@@ -22,6 +33,9 @@ def reading(
         list[str],
         typer.Argument(metavar="ID=PRESSURE", help="Each with what its gauge shows: 14=1200."),
     ],
+    o2: Oxygen = None,
+    he: Helium = None,
+    analysed_by: Analyst = "",
     temperature: Degrees = "",
     note: Note = "",
     by: By = "",
@@ -32,13 +46,15 @@ def reading(
     json: Json = False,
     ledger: Ledger = "",
 ) -> Answer:
-    """Log what gauges show. One at nothing is looked inside before it is filled again."""
+    """Log what gauges and analysers show. One at nothing is looked inside before it is filled."""
     given = asked(context, json, on, ledger, by, dry_run, commit)
 
     def planned(bench: Bench) -> Act | Refusal:
         from tankbook.rules.acts.reading import Shown, read_gauges
 
-        shown = [Shown(id_, pressure) for id_, pressure in pressures(bench, "ID", ids)]
+        read = pressures(bench, "ID", ids)
+        oxygen, helium = analysed(bench, o2, he, [id_ for id_, _ in read])
+        shown = [Shown(i, pressure, o2=oxygen.get(i), he=helium.get(i)) for i, pressure in read]
         return read_gauges(
             bench.book,
             shown,
@@ -46,6 +62,7 @@ def reading(
             at=moment(given, bench, at),
             temperature=_degrees(bench, temperature),
             note=note,
+            analysed_by=analysed_by,
         )
 
     return run(given, planned)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import Answer, RequestError
+from tankbook.cli.names import Asked, names_asked, with_hint
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
@@ -54,6 +55,7 @@ def recall(
     made_before: Annotated[str, _text("--made-before", "MONTH", "A notice: made before.")] = "",
     hold: Annotated[bool, typer.Option("--hold", help="Put every one of them on hold.")] = False,
     why: Annotated[str, _text("--why", "TEXT", "Why they are held; worded here, if not.")] = "",
+    names: Asked = False,
     by: By = "",
     on: Day = "",
     dry_run: DryRun = False,
@@ -67,7 +69,6 @@ def recall(
     """
     from tankbook.cli import ask
     from tankbook.cli.desk import open_desk
-    from tankbook.ledger.contacts import contacts
     from tankbook.output import recall as output
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
@@ -79,10 +80,10 @@ def recall(
     find = _finder(source, day, notice, {k: v for k, v in asked_for.items() if v})
     if not hold:
         desk = open_desk(given.common)
-        found, names = find(desk.book, desk.today), contacts(desk.root)
+        found = find(desk.book, desk.today)
         if given.common.json:
-            return desk.data(output.data(found, names))
-        said = output.text(found, names, desk.page)
+            return desk.data(output.data(found, names_asked(desk.root, names)))
+        said = with_hint(desk.root, names, lambda n: output.text(found, n, desk.page))
         return desk.answer(f"{said}{_next(found)}")
 
     def planned(bench: Bench) -> Act | Refusal:
@@ -96,7 +97,8 @@ def recall(
     if given.common.json:
         return answer
     desk = open_desk(given.common)
-    said = output.text(find(desk.book, desk.today), contacts(desk.root), desk.page)
+    found = find(desk.book, desk.today)
+    said = with_hint(desk.root, names, lambda n: output.text(found, n, desk.page))
     head, _, rest = answer.text.partition("\n\n")
     return replace(answer, text="\n\n".join(filter(None, (head.rstrip("\n"), said, rest))))
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
+from tankbook.cli.local import refuse_left_out
 from tankbook.cli.options import Common, common
 
 if TYPE_CHECKING:
@@ -144,6 +145,7 @@ def time_of(bench: Bench, text: str) -> dt.time | None:
         raise RequestError(f"--at: {shown(text)} is not a time of day", "write 16:30") from None
     if bench.at is not None and at > bench.at:
         raise RequestError(f"--at: {text} lies ahead", f"it is {bench.now:%H:%M}")
+    refuse_left_out("--at", bench.today, at)
     return at
 
 
@@ -169,6 +171,7 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal], *, again: bool = F
     """
     from dataclasses import replace
 
+    from tankbook.cli.allowing import ask_leave
     from tankbook.cli.desk import (
         Desk,
         clock,
@@ -186,6 +189,8 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal], *, again: bool = F
 
     today, now, root = day_done(given.common), moment_asked(given.common), root_asked(given.common)
     desks: list[Desk] = []
+    if not given.dry_run:
+        ask_leave(root, given.commit)
 
     def planned(book: Book) -> Act | Refusal:
         known = compared(replace(book, clock=clock()), root, today)

@@ -9,6 +9,7 @@ import typer
 from tankbook.cli import keys
 from tankbook.cli.answer import Answer, RequestError, shown
 from tankbook.cli.gauges import At, Degrees, moment
+from tankbook.cli.names import Asked, names_asked, with_hint
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
@@ -243,16 +244,21 @@ def _damage(bench: Bench, texts: list[str], ids: list[str]) -> dict[str, str]:
     return found
 
 
-def rentals(context: typer.Context, json: Json = False, on: On = "", ledger: Ledger = "") -> Answer:
+def rentals(
+    context: typer.Context,
+    names: Asked = False,
+    json: Json = False,
+    on: On = "",
+    ledger: Ledger = "",
+) -> Answer:
     """The rental board: out, back today, late, and any day ahead that is short."""
     from tankbook.cli.desk import open_desk
-    from tankbook.ledger.contacts import contacts
     from tankbook.output import rentals as output
     from tankbook.rules.bookings import rental_board
 
     asked_ = common(context, json, on, ledger)
     desk = open_desk(asked_)
-    board, names = rental_board(desk.book, desk.today), contacts(desk.root)
+    board = rental_board(desk.book, desk.today)
     if asked_.json:
-        return desk.data(output.data(board, names))
-    return desk.answer(output.text(board, names, desk.page))
+        return desk.data(output.data(board, names_asked(desk.root, names)))
+    return desk.answer(with_hint(desk.root, names, lambda n: output.text(board, n, desk.page)))

@@ -8,6 +8,7 @@ import typer
 
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.output.screen import one_line
 
 
 def report(
@@ -60,7 +61,7 @@ def report(
     if asked.json:
         return desk.data(report_text.data(told), fleet=True, fit=True)
     if files:
-        named = " and ".join(name for name, _ in files)
+        named = " and ".join(one_line(name) for name, _ in files)
         said = f"{desk.page.wrap(output.headline(told))}\nWritten to {named}.\n"
         return desk.answer(said, fleet=True, fit=True)
     return desk.answer(report_text.text(document, desk.page), fleet=True, fit=True)

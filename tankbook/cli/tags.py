@@ -8,6 +8,7 @@ import typer
 
 from tankbook.cli.answer import NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
     from tankbook.cli.desk import Desk
@@ -162,7 +163,7 @@ def _printed(
     write_pdf(path, done.pdf)
     if json:
         return desk.data(run.data(done, file), fit=True)
-    return desk.answer(run.text(done, file), fit=True)
+    return desk.answer(run.text(done, one_line(file)), fit=True)
 
 
 def _run(

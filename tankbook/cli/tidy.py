@@ -21,6 +21,7 @@ def tidy(
     Zero bytes that a power cut left at its end are cut off. A log with a line cut short, or with a
     merge that is not settled, is left as it is.
     """
+    from tankbook.cli.allowing import ask_leave
     from tankbook.cli.desk import page, root_asked, told
     from tankbook.cli.recording import acknowledging
     from tankbook.ledger.tidy import tidy as put_in_order
@@ -28,6 +29,8 @@ def tidy(
 
     given = common(context, json, "", ledger)
     root = root_asked(given)
+    if not dry_run:
+        ask_leave(root, commit)
     done = put_in_order(root, dry_run=dry_run, commit=commit, tell=told)
     answer = as_data(output.data(done)) if given.json else Answer(output.text(done, page()))
     return acknowledging(answer, root, done)

@@ -8,6 +8,7 @@ import typer
 
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.output.screen import one_line
 
 MOST_MONTHS = 36
 
@@ -66,7 +67,7 @@ def wall(
         return desk.data(output.data(chart))
     if files:
         pages = output.page_count(chart, sheet)
-        named = " and ".join(name for name, _ in files)
+        named = " and ".join(one_line(name) for name, _ in files)
         said = f"{output.headline(chart)}\nWritten to {named}: {sheet.name}, {pages}.\n"
         return desk.answer(said)
     return desk.answer(output.text(chart, desk.page))

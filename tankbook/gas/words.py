@@ -15,7 +15,7 @@ PERCENT = r"([0-9]{1,3}(?:\.[0-9]{1,2})?)"
 NITROX = re.compile(rf"(?:nitrox|eanx?){PERCENT}", re.IGNORECASE)
 TRIMIX = re.compile(rf"trimix{PERCENT}/{PERCENT}", re.IGNORECASE)
 HELIOX = re.compile(rf"heliox{PERCENT}", re.IGNORECASE)
-MEND = "write air, oxygen, nitrox32, trimix18/45 (oxygen/helium) or heliox21"
+MEND = "write air, oxygen, helium, nitrox32, trimix18/45 (oxygen/helium) or heliox21"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +83,8 @@ def _parse(text: str) -> Gas:
         return Gas(word, AIR)
     if word == "oxygen":
         return Gas(word, nitrox(1.0))
+    if word == "helium":
+        return Gas(word, trimix(0.0, 1.0))
     if read := NITROX.fullmatch(text):
         return _nitrox(read[1])
     if read := HELIOX.fullmatch(text):

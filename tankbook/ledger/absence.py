@@ -13,10 +13,11 @@ from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
-from tankbook.ledger.folder import STATION_PATH, Folder, is_record, lf, limit_of
+from tankbook.ledger.folder import STATION_PATH, Folder, is_record, lf
 from tankbook.ledger.gitfiles import AtCommit, printable
 from tankbook.ledger.githeads import Held, Place, held_at, places
 from tankbook.ledger.gitlog import cells_of, is_line, plain_text, read_node
+from tankbook.ledger.ordinary import limit_of
 from tankbook.ledger.part import formerly_of
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.text import read_text

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
@@ -65,7 +65,7 @@ def repeated(
 class _Before(OnDisk):
     """A folder with some of its files as they were; None stands for no such file."""
 
-    was: Mapping[str, bytes | None]
+    was: Mapping[str, bytes | None] = field(default_factory=dict)
 
     def names(self, folder: str) -> list[str]:
         gone = {path for path, data in self.was.items() if data is None}
@@ -109,7 +109,7 @@ def _before(root: Path, receipt: Receipt) -> tuple[_Before, bool] | None:
         if current[start:] != content + since or _speaks_of(receipt.note.subjects, since):
             return None
         untouched = untouched and not since
-    return _Before(root, was), untouched
+    return _Before(root, was=was), untouched
 
 
 def _speaks_of(ids: Sequence[str], lines: bytes) -> bool:

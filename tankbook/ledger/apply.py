@@ -10,6 +10,7 @@ from itertools import chain
 from pathlib import Path
 
 from tankbook.ledger import commit as git
+from tankbook.ledger import left
 from tankbook.ledger.absence import look
 from tankbook.ledger.again import Again, repeated
 from tankbook.ledger.csvlog import addition
@@ -27,6 +28,7 @@ from tankbook.ledger.splice import Append, Put, splice
 from tankbook.ledger.splice import Edit as Splice
 from tankbook.ledger.text import read_text
 from tankbook.ledger.whole import Watched, whole
+from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -44,7 +46,11 @@ FOLDERS: dict[str, type[Record]] = {
     "checklists": Checklist,
     "rules": RuleSet,
 }
-FILES: dict[str, type[Record]] = {SETTINGS_FILE: Settings, STATION_FILE: Station}
+FILES: dict[str, type[Record]] = {
+    SETTINGS_FILE: Settings,
+    STATION_FILE: Station,
+    AUDITED_PATH: Audited,
+}
 LOG_FOLDER = "fills"
 
 Read = Callable[[str], bytes | None]
@@ -234,6 +240,9 @@ def record_changes(
     """Write changes and, where asked, commit them; `by` gives the act."""
     done = Recorded(act, _paths(changes), _diff(changes))
     why_not = (_hindrance(root, done.files) or _would_bury(root)) if commit else ""
+    if commit and changes and not why_not:
+        why_not = git.commit_left(root)
+    left.note(root, act, [(c.path, c.old, c.new) for c in changes])
     for change in changes:
         change.stage(transaction)
     receipt = transaction.commit(Note.of(act, by, transaction.since, commit))
@@ -245,6 +254,7 @@ def record_changes(
     made = git.commit(root, done.files, git.message(act))
     if isinstance(made, git.Failed):
         return replace(done, why_not_committed=made.why)
+    left.forget(root, done.files)
     return replace(done, commit=made)
 
 

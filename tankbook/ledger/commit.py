@@ -1,18 +1,26 @@
 """One git commit of the files an act touched, and of nothing else.
 
-Hooks and signing work as the repository has them; whatever else its configuration or the
-environment says must not change what is committed or how the message reads.
+Hooks and signing work as the repository has them, once somebody allowed it; whatever else its
+configuration or the environment says must not change what is committed or how the message reads.
+
+What stands in the way of a commit is told with how to mend it, and the act is recorded anyway.
+What was left so is known again (`ledger/left.py`) and committed before the next act.
 """
 
 from __future__ import annotations
 
 import os
+import re
 import subprocess
+import time
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from tankbook.ledger import left
 from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.gitread import ask, refuse_pipes
+from tankbook.ledger.programs import HOOKS, refusal_of
 from tankbook.records.edits import Act
 
 SECONDS = 120
@@ -29,6 +37,10 @@ _POINTERS = (
     "GIT_PREFIX",
     "GIT_COMMON_DIR",
     "GIT_OBJECT_DIRECTORY",
+    "GIT_ALTERNATE_OBJECT_DIRECTORIES",
+    "GIT_SHALLOW_FILE",
+    "GIT_GRAFT_FILE",
+    "GIT_REPLACE_REF_BASE",
     "GIT_NAMESPACE",
     "GIT_CONFIG_PARAMETERS",
     "GIT_GLOB_PATHSPECS",
@@ -66,43 +78,121 @@ class Failed:
 
 def message(act: Act) -> str:
     """What the commit says: the act's sentence, its notes left out, and trailers to search by."""
-    trailers = [f"Cylinder: {each}" for each in act.subjects]
-    return "\n".join([act.sentence, "", *trailers, f"Act: {act.verb}", ""])
+    return _message(left.Words(act.verb, act.subjects, act.sentence))
+
+
+def _message(words: left.Words) -> str:
+    trailers = [f"Cylinder: {each}" for each in words.subjects]
+    return "\n".join([words.sentence, "", *trailers, f"Act: {words.verb}", ""])
 
 
 def hindrance(root: Path, paths: Sequence[str]) -> str:
     """Why the ledger can be written but not committed now, or an empty text.
 
     Raises:
-        LedgerError: a file holds changes that were never committed; one commit of exactly this act
-            cannot be made.
+        LedgerError: a file holds changes that were never committed and that no act made; one commit
+            of exactly this act cannot be made.
     """
+    why = _in_the_way(root, paths)
+    if why:
+        return why
+    dirty = _dirty(root, paths)
+    if isinstance(dirty, Failed):
+        return dirty.why
+    known = left.chains(root) if dirty else {}
+    for path, state in dirty.items():
+        if "?" not in state and " " not in state:  # as staged it is neither committed nor here
+            raise _refusal(path, "staged changes")
+        if _acts_of(root, path, known) is None:
+            raise _refusal(path, "staged changes" if state[0] not in " ?" else "changes by hand")
+    return ""
+
+
+def _refusal(path: str, what: str) -> LedgerError:
+    mend = "nothing was written; commit them first, or record with --no-commit"
+    return LedgerError(path, f"it holds {what} that are not committed", mend)
+
+
+def _in_the_way(root: Path, paths: Sequence[str]) -> str:
+    """What keeps this repository from being committed to, whatever its files hold."""
+    try:
+        refuse_pipes(root)
+    except LedgerError as error:
+        return f"{error}"
     top = _run(root, "rev-parse", "--show-toplevel")
     if isinstance(top, Failed):
-        return NO_GIT if top.why == NO_GIT else NOT_A_REPOSITORY
+        return NOT_A_REPOSITORY if "not a git repository" in top.why else top.why
     if why := underway(root):
         return why
-    listed = _run(
-        root,
-        "status",
-        "--porcelain=v1",
-        "-z",
-        "--no-renames",
-        "--untracked-files=all",
-        "--ignored=no",
-        "--",
-        *paths,
-    )
+    if isinstance(_run(root, "symbolic-ref", "--quiet", "HEAD"), Failed):
+        return (
+            "no branch is checked out, so a commit would be lost from sight; go to yours: "
+            "`git switch main`"
+        )
+    return refusal_of(root, paths)
+
+
+def _dirty(root: Path, paths: Sequence[str]) -> dict[str, str] | Failed:
+    """The two letters of `git status` for those of some files that differ from the last commit."""
+    how = ("--porcelain=v1", "-z", "--no-renames", "--untracked-files=all", "--ignored=no")
+    listed = _run(root, "status", *how, "--ignore-submodules=all", "--", *paths)
     if isinstance(listed, Failed):
-        return listed.why
-    dirty = [entry for entry in listed.split("\0") if entry]
-    if dirty:
-        path = _relative(root, dirty[0][3:])
-        staged = dirty[0][0] not in " ?"
-        what = "staged changes" if staged else "changes by hand"
-        mend = "nothing was written; commit them first, or record with --no-commit"
-        raise LedgerError(path, f"it holds {what} that are not committed", mend)
+        return listed
+    prefix = _run(root, "rev-parse", "--show-prefix") if listed else ""
+    inside = prefix.removesuffix("\n") if isinstance(prefix, str) else ""
+    return {e[3:].removeprefix(inside): e[:2] for e in listed.split("\0") if e}
+
+
+def _acts_of(root: Path, path: str, known: dict[str, left.Chain]) -> tuple[left.Words, ...] | None:
+    """The acts that made a file what it is since the last commit; None where a hand had part."""
+    chain = known.get(path)
+    try:
+        data = (root / path).read_bytes() if (root / path).is_file() else None
+    except OSError:
+        return None
+    chain = chain.until(left.digest_of(data)) if chain else None
+    return chain.since(_committed(root, path)) if chain else None
+
+
+def _committed(root: Path, path: str) -> bytes | None:
+    """A file as the last commit has it; None where it has none."""
+    try:
+        return ask(root, "cat-file", "blob", f"HEAD:./{path}")
+    except LedgerError:
+        return None
+
+
+def commit_left(root: Path) -> str:
+    """Commit the acts that were recorded and not committed, and no changes by hand.
+
+    Returns why that cannot be done, or an empty text; also where nothing was left.
+    """
+    known = left.chains(root)
+    paths = [path for path in known if _is_plain(path)]
+    if not paths:
+        return ""
+    dirty = _dirty(root, paths)
+    if isinstance(dirty, Failed):
+        return dirty.why
+    left.forget(root, set(paths) - dirty.keys())
+    mine: dict[str, tuple[left.Words, ...]] = {}
+    for path, state in dirty.items():
+        acts = _acts_of(root, path, known) if "?" in state or " " in state else None
+        if acts:
+            mine[path] = acts
+    if not mine or refusal_of(root, tuple(mine)):
+        return refusal_of(root, tuple(mine)) if mine else ""
+    words = left.together(each for acts in mine.values() for each in acts)
+    made = commit(root, tuple(mine), _message(words))
+    if isinstance(made, Failed):
+        return made.why
+    left.forget(root, mine)
     return ""
+
+
+def _is_plain(path: str) -> bool:
+    """Whether a path that was noted is one of a ledger's files."""
+    return path.isprintable() and not path.startswith(("/", "-")) and ".." not in path.split("/")
 
 
 def underway(root: Path) -> str:
@@ -140,11 +230,6 @@ def commit(root: Path, paths: Sequence[str], text: str) -> str | Failed:
     return name if isinstance(name, Failed) else name.strip()
 
 
-def _relative(root: Path, path: str) -> str:
-    prefix = _run(root, "rev-parse", "--show-prefix")
-    return path.removeprefix(prefix.removesuffix("\n")) if isinstance(prefix, str) else path
-
-
 def _run(root: Path, *arguments: str, stdin: str = "") -> str | Failed:
     """What git prints, or why it would not."""
     environment = {k: v for k, v in os.environ.items() if k not in _POINTERS}
@@ -161,15 +246,76 @@ def _run(root: Path, *arguments: str, stdin: str = "") -> str | Failed:
     except (OSError, subprocess.TimeoutExpired):
         return Failed(NO_GIT)
     if done.returncode != 0:
-        return Failed(f"git refuses: {_briefly(done.stderr, done.stdout)}")
+        return Failed(_why(root, done.stderr.decode(errors="replace"), done.stdout))
     return done.stdout.decode("utf-8", "surrogateescape")
 
 
-def _briefly(*streams: bytes) -> str:
+_LOCKED = re.compile(r"Unable to create '([^'\n]*\.lock)': File exists")
+_WHO = (
+    "git does not know who commits; `git config user.name XX` and "
+    "`git config user.email xx@shop.invalid` tell it"
+)
+_CAUSES = (
+    ("tell me who you are", _WHO),
+    ("no email was given", _WHO),
+    ("no name was given", _WHO),
+    ("empty ident name", _WHO),
+    ("unable to auto-detect email address", _WHO),
+    (
+        "dubious ownership",
+        "another user owns this repository, so git will not open it; if you trust it: "
+        "`git config --global --add safe.directory DIR`",
+    ),
+    ("insufficient permission", "git may not write in its own folder; give yourself the right"),
+    ("Permission denied", "git may not write in its own folder; give yourself the right"),
+    ("No space left on device", "the disk is full; free some space"),
+    (
+        "failed to sign the data",
+        "the signature was not made; mend that, or leave it: `git config commit.gpgSign false`",
+    ),
+)
+"""What git says, and what it means with how to mend it."""
+
+
+def _why(root: Path, said: str, printed: bytes) -> str:
+    """Why git refuses, in one line with how to mend it."""
+    locked = _LOCKED.search(said)
+    if locked:
+        return _locked(root, locked[1])
+    for words, why in _CAUSES:
+        if words in said:
+            return why
+    brief = _briefly(said, printed.decode(errors="replace"))
+    if "fatal: " not in said and "error: " not in said and (hooks := _hooks(root)):
+        return f"the {' or '.join(hooks)} hook refuses: {brief}"
+    return f"git refuses: {brief}"
+
+
+def _locked(root: Path, file: str) -> str:
+    try:
+        seconds = max(int(time.time() - (root / file).stat().st_mtime), 0)
+    except OSError:
+        return "git was at work here just now"
+    age = f"{seconds} s" if seconds < 120 else f"{seconds // 60} min"
+    age = age if seconds < 7200 else f"{seconds // 3600} h"
+    name = Path(file).name
+    return f"git's {name} is there for {age}; if no git is at work here, delete {file}"
+
+
+def _hooks(root: Path) -> list[str]:
+    """The hooks there are that can refuse a commit."""
+    found = _run(root, "rev-parse", "--git-path", "hooks")
+    if isinstance(found, Failed):
+        return []
+    folder = root / found.removesuffix("\n")
+    return [name for name in HOOKS[:3] if os.access(folder / name, os.X_OK)]
+
+
+def _briefly(*streams: str) -> str:
     """The line of git's words that says most."""
     lines: list[str] = []
     for stream in streams:
-        lines += [each.strip() for each in stream.decode(errors="replace").splitlines()]
+        lines += [each.strip() for each in stream.splitlines()]
     return _telling(line for line in lines if line) or "it gives no reason"
 
 

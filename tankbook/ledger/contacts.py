@@ -7,7 +7,8 @@ from pathlib import Path
 
 from tankbook.ledger import git
 from tankbook.ledger.csvlog import read_rows
-from tankbook.ledger.errors import from_os
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.ordinary import of_ledger
 from tankbook.ledger.text import read_text
 from tankbook.records.fields import Reader
 from tankbook.records.log import Contact, columns, read_line
@@ -23,18 +24,13 @@ def contacts(root: Path) -> Mapping[str, Contact]:
 
 
 def read_contacts(root: Path) -> tuple[dict[str, Contact], list[Finding]]:
-    """The contacts by reference, and what is wrong with the file.
-
-    Raises:
-        LedgerError: the disk refuses.
-    """
-    path = root / CONTACTS_FILE
+    """The contacts by reference, and what is wrong with the file."""
     try:
-        data = path.read_bytes()
+        data = of_ledger(root, CONTACTS_FILE)
     except FileNotFoundError:
         return {}, []
-    except OSError as error:
-        raise from_os(CONTACTS_FILE, error) from error
+    except LedgerError as error:
+        return {}, [Finding(Where(CONTACTS_FILE), "unreadable", error.text, error.mend)]
     text, findings = read_text(data, CONTACTS_FILE)
     if text is None:
         return {}, findings

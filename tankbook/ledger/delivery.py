@@ -7,7 +7,8 @@ import re
 from pathlib import Path
 
 from tankbook.ledger.csvlog import read_rows
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.ordinary import named
 from tankbook.ledger.text import BOM, read_text
 from tankbook.records.node import Finding, Mark, Severity, Where
 from tankbook.rules.acts.arrivals import Arrival, known_keys, said
@@ -22,10 +23,7 @@ def read_delivery(path: Path) -> tuple[list[Arrival], list[Finding]]:
     Raises:
         LedgerError: the file cannot be read.
     """
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise from_os(str(path), error) from error
+    data = named(path)
     text, findings = read_text(data, path.name)
     if text is None:
         raise LedgerError(str(findings[0].where), findings[0].text, findings[0].mend)

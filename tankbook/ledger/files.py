@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import os
 import re
-import stat
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
 
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.finding import SETTINGS_FILE
+from tankbook.ledger.ordinary import folder_in_way, of_ledger
 
 ENDINGS = {
     "cylinders": ".yaml",
@@ -35,8 +35,11 @@ class Files(Protocol):
     def folders(self, folder: str) -> list[str]:
         """The names of the folders in a folder, sorted."""
 
+    def in_way(self, folder: str) -> LedgerError | None:
+        """Why the files of a folder cannot be read; None where they can, or there is none."""
+
     def exists(self, path: str) -> bool:
-        """Whether there is such a file."""
+        """Whether there is anything of that name, readable or not."""
 
     def read(self, path: str) -> bytes:
         """The bytes of a file.
@@ -48,9 +51,10 @@ class Files(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class OnDisk:
-    """The files in a folder."""
+    """The files in a folder. No link is followed that leads out of it."""
 
     root: Path
+    _in_way: dict[str, LedgerError | None] = field(default_factory=dict, compare=False, repr=False)
 
     @property
     def name(self) -> str:
@@ -64,23 +68,26 @@ class OnDisk:
 
     def _listed(self, folder: str, *, folders: bool) -> list[str]:
         where = self.root / folder if folder else self.root
-        if not where.is_dir():
+        if not where.is_dir() or self.in_way(folder):
             return []
         with os.scandir(where) as entries:
             return sorted(each.name for each in entries if _is_folder(each) is folders)
 
+    def in_way(self, folder: str) -> LedgerError | None:
+        if folder and folder not in self._in_way:
+            self._in_way[folder] = folder_in_way(self.root, folder)
+        return self._in_way.get(folder)
+
     def exists(self, path: str) -> bool:
-        return (self.root / path).is_file()
+        return os.path.lexists(self.root / path)
 
     def read(self, path: str) -> bytes:
-        where = f"{self.root}/{path}"
+        in_way = self.in_way(path.rpartition("/")[0])
+        if in_way is not None:
+            raise in_way
         try:
-            # asked before it is opened: opening a pipe would wait for whoever writes into it
-            if not stat.S_ISREG(os.stat(where).st_mode):  # noqa: PTH116 - thousands of files
-                raise LedgerError(path, "it is no ordinary file", "put the record itself here")
-            with open(where, "rb", buffering=0) as file:  # noqa: PTH123
-                return file.read()
-        except OSError as error:
+            return of_ledger(self.root, path)
+        except FileNotFoundError as error:
             raise from_os(path, error) from error
 
 

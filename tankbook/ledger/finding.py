@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -17,7 +18,7 @@ def find_root(start: Path) -> Path:
         LedgerError: there is none.
     """
     for folder in (start, *start.parents):
-        if (folder / SETTINGS_FILE).is_file():
+        if os.path.lexists(folder / SETTINGS_FILE):
             return folder
     text = f"no {SETTINGS_FILE} here or in any folder above"
     raise LedgerError(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import stat
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,11 +10,10 @@ from pathlib import Path
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.files import ENDINGS
 from tankbook.ledger.gitfiles import name_of_object
-from tankbook.ledger.text import LOG_LIMIT, RECORD_LIMIT
+from tankbook.ledger.ordinary import folder_in_way, of_ledger
 from tankbook.records.absence import SETTINGS_PATH
 
 STATION_PATH = "station.yaml"
-_FLAGS = os.O_RDONLY | sum(getattr(os, n, 0) for n in ("O_NONBLOCK", "O_CLOEXEC", "O_BINARY"))
 
 
 @dataclass(slots=True)
@@ -37,19 +35,19 @@ class Folder:
         folder = cls()
         for path in (SETTINGS_PATH, STATION_PATH, *folder._listed(root)):
             try:
-                folder.data[path] = ordinary(f"{root}/{path}", path, limit_of(path))
+                folder.data[path] = of_ledger(root, path)
             except FileNotFoundError:
-                if os.path.lexists(root / path):
-                    text = "it is a link that leads nowhere"
-                    folder.broken[path] = LedgerError(path, text, "put the record itself here")
-            except OSError as error:
-                folder.broken[path] = from_os(path, error)
+                continue
             except LedgerError as error:
                 folder.broken[path] = error
         return folder
 
     def _listed(self, root: Path) -> Iterator[str]:
         for folder in ENDINGS:
+            in_way = folder_in_way(root, folder)
+            if in_way is not None:
+                self.broken[folder] = in_way
+                continue
             try:
                 with os.scandir(root / folder) as entries:
                     names = sorted(each.name for each in entries if not _is_folder(each))
@@ -89,34 +87,6 @@ def _is_folder(entry: os.DirEntry[str]) -> bool:
         return entry.is_dir()
     except OSError:  # a link that leads to itself
         return False
-
-
-def ordinary(file: str | Path, path: str, limit: int) -> bytes:
-    """The bytes of an ordinary file. Opening waits for nobody, whatever the file is.
-
-    Raises:
-        OSError: the system refuses.
-        LedgerError: it is no ordinary file, or larger than `limit` bytes.
-    """
-    opened = os.open(file, _FLAGS)
-    try:
-        found = os.fstat(opened)
-        if not stat.S_ISREG(found.st_mode):
-            raise LedgerError(path, "it is no ordinary file", "put the record itself here")
-        data = os.read(opened, min(found.st_size, limit) + 1)
-        while found.st_size < len(data) <= limit and (more := os.read(opened, limit)):
-            data += more  # it grew in the meantime, or its size is not told
-    finally:
-        os.close(opened)
-    if len(data) > limit:
-        text = f"the file has more than the {limit:,} bytes allowed"
-        raise LedgerError(path, text, "is this the right file?")
-    return data
-
-
-def limit_of(path: str) -> int:
-    """The largest file that is read, in bytes."""
-    return LOG_LIMIT if path.endswith(".csv") else RECORD_LIMIT
 
 
 def is_record(folder: str, name: str) -> bool:

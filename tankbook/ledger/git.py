@@ -20,7 +20,9 @@ def uncommitted(root: Path) -> list[str] | None:
     None where that cannot be known: no git, no repository, or one that git will not open because
     another user owns it (which is left for that user to settle).
     """
-    status = ("status", "--porcelain=v1", "-z", "--no-renames", "--untracked-files=all", "--", ".")
+    # a repository within the ledger's would be asked as its own configuration says
+    how = ("--porcelain=v1", "-z", "--no-renames", "--untracked-files=all")
+    status = ("status", *how, "--ignore-submodules=all", "--", ".")
     try:
         quiet = overriding(_no_filters(root))
         prefix, listed = (

@@ -18,11 +18,13 @@ from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitread import NOTHING, Repository, started
 from tankbook.ledger.text import LOG_LIMIT
 from tankbook.records.commits import Commit
+from tankbook.rules.heads import Known, heads_at
 
 _REVISION = re.compile(r"@|(?:[0-9A-Za-z_][0-9A-Za-z_./+-]*|@)(?:[~^][0-9]{0,6})*")
 _PERSON = re.compile(r"(.*?) ?<[^<>\n]*> (\d{1,12}) ([+-])(\d\d)(\d\d)")
 _FOLDER, _LINK, _MODULE = "40000", "120000", "160000"
 _MOST_LINKS = 5
+_KEEP = "keep the records themselves in the ledger"
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +208,14 @@ class AtCommit:
         """The names of the folders in a folder, sorted."""
         return sorted(n for n, (mode, _) in self._entries(folder).items() if mode == _FOLDER)
 
+    def in_way(self, folder: str) -> LedgerError | None:
+        """Why the files of a folder cannot be read; None where they can, or there is none."""
+        mode, _ = self.top.get(folder, (_FOLDER, ""))
+        if mode == _FOLDER:
+            return None
+        what = {_LINK: "a link", _MODULE: "a repository of its own"}.get(mode, "a file")
+        return LedgerError(folder, f"it was {what}, where a folder is wanted", _KEEP)
+
     def exists(self, path: str) -> bool:
         """Whether there is such a file."""
         return self._find(path) is not None
@@ -328,15 +338,16 @@ def commit_asked(repository: Repository, objects: Objects, text: str) -> tuple[C
     """The commit that a day or a revision stands for, and the day it is about.
 
     A day means the last commit along the first parents by its end, midnight of this computer's
-    clock. A revision is a branch, a tag or a commit's name, with `~1` or `^` after it; it is about
-    the day of its committer's date, where it was made.
+    clock; see `heads_on` for those that were not merged yet. A revision is a branch, a tag or a
+    commit's name, with `~1` or `^` after it; it is about the day of its committer's date, where it
+    was made.
 
     Raises:
         LedgerError: it is neither, or git does not have it.
     """
-    if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII):
+    if is_day(text):
         day = _day(text)
-        return objects.commit(_last_by(repository, day)), day
+        return heads_on(repository, objects, day).base, day
     commit = objects.commit(_named(repository, text))
     return commit, commit.at.date()
 
@@ -352,29 +363,70 @@ def head(repository: Repository, objects: Objects) -> Commit:
 
 def _day(text: str) -> dt.date:
     try:
-        return dt.date.fromisoformat(text)
+        found = dt.date.fromisoformat(text)
     except ValueError:
         mend = "write it as 2026-11-25"
         raise LedgerError("--as-of", f"{text!r} is not a calendar day", mend) from None
+    if not 1970 <= found.year < 2200:  # as git's own clock counts, and as days may lie
+        raise LedgerError("--as-of", f"year {found.year} is outside 1970 to 2199", "check the year")
+    return found
 
 
-def _last_by(repository: Repository, day: dt.date) -> str:
+def is_day(text: str) -> bool:
+    """Whether what was asked for is written as a day; any else is a revision."""
+    return re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII) is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Other:
+    """A line of descent that existed on a day, and the commit that merged it afterwards."""
+
+    head: Commit
+    merge: Commit
+
+
+@dataclass(frozen=True, slots=True)
+class HeadsOn:
+    """The commit that a day stands for, and the other lines of descent there were."""
+
+    base: Commit
+    others: tuple[Other, ...] = ()
+
+
+def heads_on(repository: Repository, objects: Objects, day: dt.date) -> HeadsOn:
+    """The commit along the first parents that counted at the end of a day, midnight of this
+    computer's clock, and what had been committed elsewhere and was merged since.
+
+    A commit dated before what it builds on was made no earlier than that.
+
+    Raises:
+        LedgerError: nothing was committed by then, or git does not have it.
+    """
     try:
         midnight = dt.datetime.combine(day + dt.timedelta(days=1), dt.time()).timestamp()
     except (ValueError, OverflowError, OSError):
         midnight = 0.0
-    limit = f"--min-age={max(int(midnight) - 1, 0)}"
     tip = _named(repository, "HEAD")
-    found = repository.ask("rev-list", "--first-parent", "-1", limit, tip, "--").decode().strip()
-    if found:
-        return found
+    listed = repository.ask(
+        "rev-list", "--topo-order", "--reverse", "--parents", "--timestamp", tip
+    )
+    known = [_known(line) for line in listed.decode().splitlines()]
+    found = heads_at(known, tip, max(int(midnight) - 1, 0))
+    if found is not None:
+        commit = objects.commit
+        others = (Other(commit(each.id), commit(each.merged_in)) for each in found.others)
+        return HeadsOn(commit(found.base), tuple(others))
     if repository.shallow:
         text = f"this shallow clone does not reach back to {day}"
         raise LedgerError(str(repository.root), text, "fetch the rest: `git fetch --unshallow`")
-    first = repository.ask("log", "--first-parent", "--format=%cs", "--no-show-signature", "HEAD")
-    began = first.decode().split()[-1]
-    text = f"nothing was committed by {day}: the archive begins on {began}"
+    began = objects.commit(known[0].id).at
+    text = f"nothing was committed by {day}: the archive begins on {began:%Y-%m-%d}"
     raise LedgerError(str(repository.root), text, "name a later day")
+
+
+def _known(line: str) -> Known:
+    at, name, *parents = line.split()
+    return Known(name, tuple(parents), int(at))
 
 
 def _named(repository: Repository, text: str) -> str:

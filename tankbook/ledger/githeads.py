@@ -16,9 +16,9 @@ from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
-from tankbook.ledger.folder import limit_of, ordinary
 from tankbook.ledger.gitfiles import AtCommit, Objects, commit_of, ledger_in, objects_of, printable
 from tankbook.ledger.gitread import ask
+from tankbook.ledger.ordinary import of_ledger, ordinary
 from tankbook.records.absence import SETTINGS_PATH, Heads, Unseen
 from tankbook.records.commits import Commit
 
@@ -206,7 +206,7 @@ def _in_common(files: AtCommit, root: Path) -> int:
         os.path.lexists(root / folder / name) for folder in ENDINGS for name in files.names(folder)
     )
     try:
-        settings = ordinary(root / SETTINGS_PATH, SETTINGS_PATH, limit_of(SETTINGS_PATH))
+        settings = of_ledger(root, SETTINGS_PATH)
     except (OSError, LedgerError):
         return count
     return count + files.holds(SETTINGS_PATH, settings)

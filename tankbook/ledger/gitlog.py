@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import IO
@@ -13,7 +13,7 @@ from typing import IO
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
 from tankbook.ledger.gitfiles import Objects, commit_of
-from tankbook.ledger.gitread import DIFF, Repository
+from tankbook.ledger.gitread import DIFF, Repository, top_of
 from tankbook.ledger.text import BOM, RECORD_LIMIT, read_text
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.log import LogLine, columns
@@ -24,6 +24,7 @@ NODES = 4096
 """How many versions of record files are kept read."""
 
 LOG_PATH = re.compile(r"fills/[^/]+\.csv")
+_OWN = re.compile(r"(?:rules|checklists)/[^/.][^/]*\.yaml")
 _COMMIT = re.compile(rb"commit ([0-9a-f]{40,64})(?: \(from ([0-9a-f]{40,64})\))?\n")
 _DIFF = re.compile(rb'diff --git (?:a/(.+) b/\1|"a/(.+)" "b/\2")\n')
 _INDEX = re.compile(rb"index ([0-9a-f]+)\.\.([0-9a-f]+)(?: ([0-7]+))?\n")
@@ -36,9 +37,13 @@ _WIDTH = len(columns(LogLine))
 
 @dataclass(slots=True)
 class FileDiff:
-    """One file's difference: its versions by the names of their objects; for a log, its lines."""
+    """One file's difference: its versions by the names of their objects; for a log, its lines.
+
+    `folder` is the one the ledger lay in, if that is asked, and `path` what follows it.
+    """
 
     path: str
+    folder: str = ""
     old: str = ""
     new: str = ""
     mode: str = ""
@@ -48,29 +53,44 @@ class FileDiff:
     added: list[LineSeen] = field(default_factory=list)
 
 
-def steps(repository: Repository, objects: Objects, tip: Commit) -> Iterator[Step]:
-    """Every commit up to `tip`, parents first; a merge once for each parent it differs from.
+def patches(
+    repository: Repository, tip: Commit, folders: Sequence[str] = (), base: str = ""
+) -> Iterator[tuple[Commit, str, list[FileDiff]]]:
+    """Every commit up to `tip`, parents first, with the parent it is compared with and the files
+    that differ; a merge once for each parent it differs from.
+
+    Args:
+        repository: the ledger's repository.
+        tip: the last commit.
+        folders: where the ledger lay, if not always where it lies now.
+        base: a commit of whose history nothing is read; none, if not said.
 
     Raises:
         LedgerError: git breaks off.
     """
-    versions = Versions(objects)
-    arguments = (
+    arguments: tuple[str, ...] = (
         "log", "--reverse", "--topo-order", "--pretty=raw", "--patch", "--unified=0",
-        "--inter-hunk-context=0", "--full-index", "--text", "--relative", *DIFF,
-        "--src-prefix=a/", "--dst-prefix=b/", tip.id, "--",
+        "--inter-hunk-context=0", "--full-index", "--text", *DIFF, "--src-prefix=a/",
+        "--dst-prefix=b/",
     )  # fmt: skip
+    if folders:
+        limits = () if "" in folders else folders
+        sparse = ("--full-history", "--sparse") if limits else ()
+        arguments = (*top_of(repository), *arguments, *sparse, tip.id, "--", *limits)
+    else:
+        but = (f"^{base}",) if base else ()
+        arguments = (*arguments, "--relative", tip.id, *but, "--")
     with repository.stream(*arguments) as lines:
-        for commit, parent, files in _Patches(lines).each():
-            yield _step(commit, parent, files, versions)
+        yield from _Patches(lines, folders).each()
 
 
-def count(repository: Repository, tip: Commit) -> int:
-    """How many commits there are up to `tip`."""
-    return int(repository.ask("rev-list", "--count", tip.id, "--"))
+def count(repository: Repository, tip: Commit, base: str = "") -> int:
+    """How many commits there are up to `tip`, without those of a base."""
+    but = (f"^{base}",) if base else ()
+    return int(repository.ask("rev-list", "--count", tip.id, *but, "--"))
 
 
-def _step(commit: Commit, parent: str, files: list[FileDiff], versions: Versions) -> Step:
+def step_of(commit: Commit, parent: str, files: list[FileDiff], versions: Versions) -> Step:
     records, removed, added, others = [], [], [], 0
     for each in files:
         if not each.new:  # only its mode differs
@@ -78,12 +98,19 @@ def _step(commit: Commit, parent: str, files: list[FileDiff], versions: Versions
         elif LOG_PATH.fullmatch(each.path):
             removed += versions.gone(each)
             added += each.added
-        elif kind_of(each.path):
+            if not each.exists:
+                records.append(FileStep(each.path, None, None, True, False))
+        elif is_read(each.path):
             records.append(versions.step(each))
         else:
             others += 1
     place = commit.parents.index(parent) if parent in commit.parents else 0
     return Step(commit, place, tuple(records), tuple(removed), tuple(added), others)
+
+
+def is_read(path: str) -> bool:
+    """Whether an audit reads a file: a record, the ledger's own rules, a checklist."""
+    return kind_of(path) is not None or _OWN.fullmatch(path) is not None
 
 
 class Versions:
@@ -139,7 +166,8 @@ def read_node(data: bytes, path: str) -> tuple[Node | None, list[Finding]]:
 class _Patches:
     """Reads what `git log --patch --pretty=raw` prints."""
 
-    def __init__(self, lines: IO[bytes]) -> None:
+    def __init__(self, lines: IO[bytes], folders: Sequence[str] = ()) -> None:
+        self._folders = sorted(folders, key=len, reverse=True)
         self._lines = lines
         self._line = lines.readline()
 
@@ -178,13 +206,21 @@ class _Patches:
     def _file(self) -> FileDiff:
         named = _DIFF.fullmatch(self._line)
         path = b"" if named is None else (named[1] or unquoted(named[2]))
-        file = FileDiff(path.decode("utf-8", "surrogateescape"))
+        file = self._named(path.decode("utf-8", "surrogateescape"))
         while self._next() and not self._line.startswith((b"diff --git ", b"commit ", b"\n")):
             if self._line.startswith(b"@@ "):
                 self._hunks(file)
                 break
             self._about(file)
         return file
+
+    def _named(self, path: str) -> FileDiff:
+        """A file by its path in the ledger, in whichever folder that lay."""
+        inside = [f for f in self._folders if path.startswith(f)]
+        rest = ((f, path.removeprefix(f)) for f in inside)
+        known = next(((f, r) for f, r in rest if is_read(r) or LOG_PATH.fullmatch(r)), None)
+        folder, name = known or (inside[0] if inside else "", path)
+        return FileDiff(name, folder)
 
     def _about(self, file: FileDiff) -> None:
         line = self._line

@@ -9,16 +9,18 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import groupby, pairwise
 from typing import TypeAlias
 
 from tankbook.ledger.files import Files
 from tankbook.ledger.gitfiles import Objects
 from tankbook.ledger.gitlog import LOG_PATH, FileDiff, Versions, cells_of, plain_text, unquoted
-from tankbook.ledger.gitread import DIFF, Repository
+from tankbook.ledger.gitmoves import folder_at, lineage
+from tankbook.ledger.gitread import DIFF, Repository, top_of
 from tankbook.records.commits import Commit, LineSeen, Step
 from tankbook.rules.log_changes import LogChange, sort_out
+from tankbook.rules.vanished import serial_of
 
 BUDGET = 48 << 20
 """How many bytes of old logs one question reads, about: a quarter of a second."""
@@ -45,12 +47,13 @@ class _Version:
     new: str
     mode: str
     status: str
+    number: int = 0
+    """Which of the commit's parents it is compared with, in the order told."""
 
     @property
     def diff(self) -> FileDiff:
-        return FileDiff(
-            self.path, self.old, self.new, self.mode, self.status != "A", self.status != "D"
-        )
+        existed, exists = self.status != "A", self.status != "D"
+        return FileDiff(self.path, "", self.old, self.new, self.mode, existed, exists)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,35 +76,45 @@ def past_of(
     path: str,
     ids: Sequence[str],
     latest: Files,
+    formerly: Sequence[str] = (),
 ) -> Past:
     """What git knows of the record at `path`, and of the log's lines that name one of `ids`.
 
     `latest` holds the log as it is now; a line that once stood and is not in it is gone. `unsaved`
     stands for what is not committed.
 
+    The record's file is followed through its renames (by `formerly`, or by its serial), and the
+    ledger through those of its folder.
+
     Raises:
         LedgerError: git breaks off.
     """
+    where = _Where.of(repository, objects, tip, path, formerly)
     search = _Search(objects, ids, latest, unsaved)
     size = _Size.of(latest)
     every, missing, logs = EVERY_COMMIT, None, None
     if size.lines * size.longest // 2 > BUDGET:
         with ThreadPoolExecutor(1) as aside:  # two walks, two processors
-            looked = aside.submit(_looked_for, repository, objects, tip, search, size)
-            versions = _parents_first(repository, tip, path)
+            looked = aside.submit(_looked_for, repository, objects, tip, where, search, size)
+            versions = _parents_first(repository, tip, where, path)
             every, missing = looked.result()
     if missing is None:
-        versions = _parents_first(repository, tip, path, "fills")
+        versions = _parents_first(repository, tip, where, path, "fills")
         logs = [v for v in versions if LOG_PATH.fullmatch(v.path)]
         missing = search.missing((v.path, v.new) for v in logs if v.status != "D")
     if missing and logs is None:
-        logs = _parents_first(repository, tip, "fills")
+        logs = _parents_first(repository, tip, where, "fills")
     gone = tuple(search.gone(missing, logs or []))
     return Past(tuple(_steps(versions, path, objects)), gone, every)
 
 
 def _looked_for(
-    repository: Repository, objects: Objects, tip: Commit, search: _Search, size: _Size
+    repository: Repository,
+    objects: Objects,
+    tip: Commit,
+    where: _Where,
+    search: _Search,
+    size: _Size,
 ) -> tuple[str, dict[Said, str] | None]:
     """How closely a long log can be looked at, and the lines missing; None at every commit."""
     listed = repository.ask("rev-list", "--first-parent", "--timestamp", tip.id, "--")
@@ -110,40 +123,154 @@ def _looked_for(
     fit = (n for n, s in PERIODS.items() if YEAR // s * size.all // 2 <= BUDGET)
     every = next(fit, [*PERIODS][-1])
     chosen = _last_of_each(listed, PERIODS[every])
-    return every, search.missing(_logs_of(repository, objects, chosen))
+    return every, search.missing(_logs_of(where.folders, objects, chosen))
 
 
-def _parents_first(repository: Repository, tip: Commit, *paths: str) -> list[_Version]:
+@dataclass(frozen=True, slots=True)
+class _Where:
+    """Where a ledger and one of its records lay: folders and paths, the latest first."""
+
+    folders: tuple[str, ...]
+    paths: tuple[str, ...]
+
+    @classmethod
+    def of(
+        cls,
+        repository: Repository,
+        objects: Objects,
+        tip: Commit,
+        path: str,
+        formerly: Sequence[str],
+    ) -> _Where:
+        """All that is known of where a record lay, up to a commit."""
+        here = folder_at(repository, objects, tip)
+        folders = tuple(lineage(repository, objects, tip.id, here).folders)
+        folder = path.partition("/")[0]
+        paths = dict.fromkeys([path, *(f"{folder}/{old}.yaml" for old in formerly)])
+        where = cls(folders, tuple(paths))
+        for known in where.paths:
+            for name in _called_before(repository, objects, tip, where, known):
+                paths.setdefault(name)
+        return cls(folders, tuple(paths))
+
+    def canonical(self, full: str) -> tuple[str, int] | None:
+        """A file by the path it has now, and how late in the order it comes; None for any other."""
+        for place, folder in enumerate(self.folders):
+            if full.startswith(folder):
+                path = full.removeprefix(folder)
+                if path in self.paths:
+                    return self.paths[0], place + len(self.folders) * self.paths.index(path)
+                if LOG_PATH.fullmatch(path):
+                    return path, place
+        return None
+
+
+def _called_before(
+    repository: Repository, objects: Objects, tip: Commit, where: _Where, path: str
+) -> Iterator[str]:
+    """The paths of a record of the same serial that went in the commit in which this one came."""
+    folder = path.rpartition("/")[0]
+    if folder == "fills" or not folder:
+        return
+    read = Versions(objects)
+    for each in _walk(repository, tip, [f"{f}{path}" for f in where.folders], "--diff-filter=A"):
+        mark = serial_of(read.node(path, each.new))
+        if mark is None:
+            continue
+        gone = _gone_in(repository, each.commit, [f"{f}{folder}" for f in where.folders])
+        for other in gone:
+            name = f"{folder}/{other.path.rpartition('/')[2]}"
+            if name != path and serial_of(read.node(name, other.old)) == mark:
+                yield name
+
+
+def _gone_in(repository: Repository, commit: str, folders: Iterable[str]) -> Iterator[_Version]:
+    arguments = ("--no-walk", "--diff-filter=D")
+    yield from _listed(repository, commit, folders, arguments)
+
+
+def _parents_first(
+    repository: Repository, tip: Commit, where: _Where, *paths: str
+) -> list[_Version]:
     """Every difference of some files or folders, those of parents before their children's.
 
     Git's usual order is that, unless clocks were wrong; the order that always is takes longer.
     """
-    versions = list(_walk(repository, tip, paths))
+    every = [p for path in paths for p in (where.paths if path in where.paths else [path])]
+    full = [f"{folder}{path}" for path in every for folder in where.folders]
+    versions = list(_walk(repository, tip, full))
     if any(later.at > earlier.at for earlier, later in pairwise(versions)):
-        versions = list(_walk(repository, tip, paths, "--topo-order"))
+        versions = list(_walk(repository, tip, full, "--topo-order"))
     versions.reverse()
-    return versions
+    if len(full) == len(paths):
+        return [replace(v, path=v.path.removeprefix(where.folders[0])) for v in versions]
+    return list(_joined(versions, where))
+
+
+def _joined(versions: Iterable[_Version], where: _Where) -> Iterator[_Version]:
+    """Differences by the paths that the files have now: what went in one place and came in another
+    is one. A copy that goes while another stands is nothing."""
+    standing: dict[str, set[int]] = {}
+    for _, group in groupby(versions, key=lambda v: (v.commit, v.number)):
+        found: dict[str, list[tuple[int, _Version]]] = {}
+        for each in group:
+            known = where.canonical(each.path)
+            if known is not None:
+                found.setdefault(known[0], []).append((known[1], each))
+        for path, parts in found.items():
+            there = standing.setdefault(path, set())
+            there |= {n for n, v in parts if v.status != "D"}
+            there -= {n for n, v in parts if v.status == "D"}
+            one = _one(path, sorted(parts, key=lambda p: p[0]), there)
+            if one is not None:
+                yield one
+
+
+def _one(path: str, parts: list[tuple[int, _Version]], there: set[int]) -> _Version | None:
+    """What several differences of one file, in one commit, come to."""
+    after = next((p for p in parts if p[1].status != "D"), None)
+    if after is None:
+        return None if there else replace(parts[0][1], path=path)
+    number, version = after
+    if version.status != "A":
+        return replace(version, path=path)
+    gone = next((v for n, v in parts if n != number and v.status == "D"), None)
+    if gone is None:
+        return replace(version, path=path)
+    return (
+        None if gone.old == version.new else replace(version, path=path, old=gone.old, status="M")
+    )
 
 
 def _walk(
     repository: Repository, tip: Commit, paths: Iterable[str], *order: str
 ) -> Iterator[_Version]:
     """Every difference, the latest first."""
+    yield from _listed(repository, tip.id, paths, ("--full-history", *order))
+
+
+def _listed(
+    repository: Repository, tip: str, paths: Iterable[str], options: Iterable[str]
+) -> Iterator[_Version]:
+    """Differences of some paths, from the top of the repository."""
     arguments = (
-        "log", *order, "--full-history", "--raw", "--format=%x01%H %ct", *DIFF,
-        "--relative", tip.id, "--", *paths,
+        *top_of(repository), "log", *options, "--raw", "--format=%x01%H %ct", *DIFF, tip,
+        "--", *paths,
     )  # fmt: skip
-    commit, at = "", 0
+    commit, at, number = "", 0, 0
     with repository.stream(*arguments) as lines:
         for line in lines:
             if line.startswith(b"\1"):
                 name, _, when = line[1:-1].partition(b" ")
+                number = number + 1 if name.decode() == commit else 0
                 commit, at = name.decode(), int(when)
             elif found := _RAW.fullmatch(line):
                 mode, old, new, status, quoted, bare = found.groups()
                 named = bare if quoted is None else unquoted(quoted)
-                said = (each.decode(errors="replace") for each in (named, old, new, mode, status))
-                yield _Version(commit, at, *said)
+                path, was, is_, kept, how = (
+                    each.decode(errors="replace") for each in (named, old, new, mode, status)
+                )
+                yield _Version(commit, at, path, was, is_, kept, how, number)
 
 
 def _steps(versions: Iterable[_Version], path: str, objects: Objects) -> Iterator[Step]:
@@ -187,18 +314,20 @@ def _last_of_each(listed: bytes, seconds: int) -> list[str]:
 
 
 def _logs_of(
-    repository: Repository, objects: Objects, commits: Iterable[str]
+    folders: Sequence[str], objects: Objects, commits: Iterable[str]
 ) -> Iterator[tuple[str, str]]:
     """Path and object of every log that commits hold, each version once."""
     seen: set[str] = set()
     for commit in commits:
-        folder = objects.folder(f"{commit}^{{tree}}")
-        for part in (*filter(None, repository.prefix.split("/")), "fills"):
-            folder = objects.folder(folder.get(part, ("", "0" * len(commit)))[1])
-        for name, (_, version) in folder.items():
-            if name.endswith(".csv") and version not in seen:
-                seen.add(version)
-                yield f"fills/{name}", version
+        top = objects.folder(f"{commit}^{{tree}}")
+        for place in folders:
+            folder = top
+            for part in (*filter(None, place.split("/")), "fills"):
+                folder = objects.folder(folder.get(part, ("", "0" * len(commit)))[1])
+            for name, (_, version) in folder.items():
+                if name.endswith(".csv") and version not in seen:
+                    seen.add(version)
+                    yield f"fills/{name}", version
 
 
 @dataclass(slots=True)

@@ -7,6 +7,7 @@ pager, no external diff, no text conversion, no signature program, no fetching o
 from __future__ import annotations
 
 import os
+import stat
 import subprocess
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
@@ -18,6 +19,7 @@ from types import MappingProxyType
 from typing import IO
 
 from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.files import ENDINGS
 
 SECONDS = 120
 """How long a short question to git may take."""
@@ -33,7 +35,6 @@ _KEPT = (
     "GIT_CONFIG_VALUE_",
     "GIT_CEILING_DIRECTORIES",
     "GIT_DISCOVERY_ACROSS_FILESYSTEM",
-    "GIT_EXEC_PATH",
     "GIT_TEST_ASSUME_DIFFERENT_OWNER",
 )
 _SET = {
@@ -52,6 +53,7 @@ _PLAIN = (
     *("-c", "core.hooksPath=/dev/null"),
     *("-c", "core.quotePath=true"),
     *("-c", "log.showRoot=true"),
+    *("-c", f"diff.orderFile={os.devnull}"),
     # what a fetch of missing objects would do beside it, were one not forbidden
     *("-c", "gc.auto=0"),
     *("-c", "maintenance.auto=false"),
@@ -128,6 +130,12 @@ class Repository:
                 raise LedgerError(str(self.root), "git broke off", "`git fsck` may tell why")
 
 
+def top_of(repository: Repository) -> tuple[str, ...]:
+    """Arguments that have git start at the top of the repository."""
+    depth = repository.prefix.count("/")
+    return ("-C", "../" * depth) if depth else ()
+
+
 NOTHING: Mapping[str, str] = MappingProxyType({})
 
 
@@ -144,6 +152,7 @@ def started(
     Raises:
         LedgerError: there is no git.
     """
+    refuse_pipes(root)
     try:
         process = Popen(
             _line(root, arguments),
@@ -177,8 +186,9 @@ def ask(
     """What git prints when asked in a ledger's folder, with some variables in its environment.
 
     Raises:
-        LedgerError: git is absent, too slow, or refuses.
+        LedgerError: git is absent, too slow, or refuses; or it would be made to wait.
     """
+    refuse_pipes(root)
     try:
         done = subprocess.run(
             _line(root, arguments),
@@ -195,6 +205,47 @@ def ask(
     if done.returncode:
         raise _refusal(root, done.stderr.decode(errors="replace"))
     return done.stdout
+
+
+_OWN = (
+    "HEAD config config.worktree index packed-refs shallow commondir ORIG_HEAD MERGE_HEAD "
+    "info/exclude info/attributes info/grafts info/sparse-checkout objects/info/alternates "
+    "logs/HEAD"
+).split()
+"""Files of git's own, in its folder."""
+_SAID = (".gitignore", ".gitattributes", ".gitmodules", ".mailmap")
+"""Files that tell git of a folder, in that folder."""
+
+
+def refuse_pipes(root: Path) -> None:
+    """See that git is not made to wait: it opens its own files whatever they are.
+
+    Raises:
+        LedgerError: one of them is a pipe or a device.
+    """
+    for each in ENDINGS:
+        for name in _SAID[:2]:
+            _refuse_pipe(f"{root}/{each}/{name}")
+    here = root.absolute()
+    for folder in (here, *here.parents):
+        for name in _SAID:
+            _refuse_pipe(f"{folder}/{name}")
+        inside = f"{folder}/.git"
+        if os.path.lexists(inside):
+            _refuse_pipe(inside)
+            for name in _OWN:
+                _refuse_pipe(f"{inside}/{name}")
+            return
+
+
+def _refuse_pipe(file: str) -> None:
+    try:
+        kind = stat.S_IFMT(os.stat(file).st_mode)  # noqa: PTH116 - thirty for every question
+    except (OSError, ValueError):
+        return
+    if kind not in (stat.S_IFREG, stat.S_IFDIR):
+        text = "it is no ordinary file, so git cannot be asked"
+        raise LedgerError(ascii(file)[1:-1], text, "remove it")
 
 
 def environment() -> dict[str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from tankbook.ledger.atomic import swap
@@ -41,8 +42,10 @@ def check_out(path: Path, ending: str) -> None:
     if not path.parent.is_dir():
         raise LedgerError(str(path), f"there is no folder {path.parent}", "make it first")
     try:
-        if not path.exists():
+        if not os.path.lexists(path):
             return
+        if not path.is_file():  # to look into a pipe would wait for whoever writes into it
+            raise LedgerError(str(path), "it is no ordinary file", "name another file")
         with path.open("rb") as there:
             if OURS in there.read(LOOKED_AT):
                 return

@@ -7,7 +7,8 @@ import re
 from pathlib import Path
 
 from tankbook.ledger.csvlog import read_rows
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.ordinary import named
 from tankbook.ledger.text import BOM, read_text
 from tankbook.records.node import Severity
 from tankbook.rules.acts.sheet import COLUMNS, Row
@@ -61,10 +62,7 @@ def read_found(path: Path) -> list[str]:
 
 
 def _text(path: Path) -> str:
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise from_os(str(path), error) from error
+    data = named(path)
     text, findings = read_text(data, path.name)
     if text is None:
         raise LedgerError(str(findings[0].where), findings[0].text, findings[0].mend)

@@ -16,8 +16,10 @@ from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
 from tankbook.ledger.files import ENDINGS, Files, refuse_newer
 from tankbook.ledger.finding import SETTINGS_FILE, named
+from tankbook.ledger.gitfiles import printable
 from tankbook.ledger.journal import Tell, nobody
 from tankbook.ledger.names import is_safe_id
+from tankbook.ledger.ordinary import TooLarge
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.text import read_text
 from tankbook.ledger.whole import pending_in, whole
@@ -93,6 +95,7 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
     reading = _Reading(files)
     refuse_newer(files)
     settings = reading.record(Settings, SETTINGS_FILE)
+    blocked = reading.folders_in_way()
     cylinders, broken = reading.folder(Cylinder, "cylinders")
     sets, broken_sets = reading.folder(Doubles, "sets")
     for id_ in cylinders.keys() & sets.keys():
@@ -104,7 +107,8 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
     own_sheets, _ = reading.folder(Sheet, "sheets")
     station = reading.record(Station, STATION_FILE) if files.exists(STATION_FILE) else None
     reading.look_alikes()
-    lists = {**shipped.checklists(), **own_lists}
+    # those of the ledger's own may be the stricter ones
+    lists = {} if "checklists" in blocked else {**shipped.checklists(), **own_lists}
     bookings = reading.lines(Booking, BOOKINGS_FILE) if files.exists(BOOKINGS_FILE) else ()
     return Book(
         settings=settings or Settings(ledger=files.name, units=Shore.PSI, rules=()),
@@ -187,6 +191,10 @@ class _Reading:
 
     files: Files
     findings: list[Finding] = field(default_factory=list)
+    misnamed: set[str] = field(default_factory=set)
+    """Folders that are named as a record is, by their paths."""
+    named_so: dict[str, str] = field(default_factory=dict)
+    """What is told, by the path that it is told with: a name may hold what no screen shows."""
 
     def at_fault(self, folder: str) -> list[str]:
         """The files of a folder that something is wrong with."""
@@ -196,22 +204,25 @@ class _Reading:
     def words_of(self, path: str) -> tuple[str, ...]:
         """The words in a file's text that may be ids, whatever else is wrong with it."""
         try:
-            data = self.files.read(path)
+            data = self.files.read(self.named_so.get(path, path))
         except LedgerError:
             return ()
         return tuple(dict.fromkeys(_WORD.findall(data.decode("utf-8", errors="replace"))))
 
     def fault(self, path: str, code: str, text: str, mend: str = "") -> None:
-        self.findings.append(Finding(Where(path), code, text, mend))
+        shown = printable(path)
+        self.named_so[shown] = path
+        self.findings.append(Finding(Where(shown), code, printable(text), printable(mend)))
 
     def text(self, path: str) -> str | None:
         """The text of a file, or None after noting why it cannot be read."""
         try:
             data = self.files.read(path)
         except LedgerError as error:
-            self.fault(path, "unreadable", error.text, error.mend)
+            code = "too-large" if isinstance(error, TooLarge) else "unreadable"
+            self.fault(path, code, error.text, error.mend)
             return None
-        text, findings = read_text(data, path)
+        text, findings = read_text(data, printable(path))
         self.findings += findings
         return None if any(map(_is_fault, findings)) else text
 
@@ -265,12 +276,23 @@ class _Reading:
                 text = f"`{id_}` and `{folded[id_.casefold()]}` differ only in capitals"
                 self.fault(path, "id-clash", text, "rename one: some disks take them for one file")
             folded[id_.casefold()] = id_
-            got = self.record(kind, path, id=id_)
+            if path in self.misnamed:
+                self.fault(
+                    path, "file-name", "it is a folder, and named as a record is", "rename it"
+                )
+            got = None if path in self.misnamed else self.record(kind, path, id=id_)
             if got is None or len(self.findings) > before:
                 broken[id_] = tuple(self.findings[before:])
             else:
                 good[id_] = got
         return good, broken
+
+    def folders_in_way(self) -> list[str]:
+        """The folders whose files cannot be read, after noting why not."""
+        found = {f: error for f in (*ENDINGS, "sheets") if (error := self.files.in_way(f))}
+        for folder, error in found.items():
+            self.fault(f"{folder}/", "unreadable", error.text, error.mend)
+        return list(found)
 
     def two_of_one_name(self, id_: str) -> None:
         """A cylinder and a set of one id: neither can be asked about."""
@@ -324,7 +346,7 @@ class _Reading:
             path = f"{folder}/{each}"
             if each.startswith("."):
                 continue
-            if each.casefold().endswith(ending):
+            if each.casefold().endswith(ending) and path not in self.misnamed:
                 text = "it is a folder, and named as a record is"
                 self.fault(path, "file-name", text, "rename it")
             for name in self.files.names(path):
@@ -336,7 +358,9 @@ class _Reading:
     def entries(self, name: str) -> list[str]:
         """The record files of a folder, by name; anything else that looks like one is told."""
         found, names = [], self.files.names(name)
-        for each in names:
+        folders = [f for f in self.files.folders(name) if f.endswith(".yaml") and f[0] != "."]
+        self.misnamed |= {f"{name}/{each}" for each in folders}
+        for each in sorted((*names, *folders)):
             path, really = f"{name}/{each}", _really(each)
             if each.endswith(".yaml") and not each.startswith("."):
                 found.append(path)
@@ -354,6 +378,9 @@ class _Reading:
             if _really(each) in names and each.endswith(".csv"):
                 text = f"it is a copy of {_really(each)}: every line of it would stand twice"
                 self.fault(f"fills/{each}", "file-name", text, "take it out of fills")
+            elif each.endswith(".csv") and not each.isprintable():
+                text = "its name holds what no screen shows"
+                self.fault(f"fills/{each}", "file-name", text, "rename it")
             elif each.endswith(".csv") and not each.startswith("."):
                 years.append(self.log_of(f"fills/{each}"))
             elif not each.startswith("."):

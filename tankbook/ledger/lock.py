@@ -103,7 +103,11 @@ def private_folder(root: Path) -> Path:
             said = "this is a link to another folder"
             raise LedgerError(PRIVATE_FOLDER, said, "remove it: tankbook makes a folder of its own")
         if not (folder / ".gitignore").exists():
-            (folder / ".gitignore").write_text("*\n", encoding="ascii", newline="\n")
+            with (
+                suppress(FileExistsError),  # another process was first, or a link leads nowhere
+                (folder / ".gitignore").open("x", encoding="ascii", newline="\n") as file,
+            ):
+                file.write("*\n")
     except OSError as error:
         raise from_os(PRIVATE_FOLDER, error) from error
     return folder

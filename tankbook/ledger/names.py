@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import stat
 from collections import defaultdict
 from collections.abc import Iterable
 from pathlib import Path
@@ -46,7 +47,8 @@ def within(root: Path, path: str) -> Path:
     Symbolic links are followed as long as they stay in the ledger.
 
     Raises:
-        LedgerError: the path is not a plain one, or leads out of the ledger's own files.
+        LedgerError: the path is not a plain one, leads out of the ledger's own files or to itself,
+            or what is there is neither a file nor a folder.
     """
     parts = path.split("/")
     if "\\" in path or ":" in path or not path.isprintable() or {"", ".", ".."} & set(parts):
@@ -59,4 +61,18 @@ def within(root: Path, path: str) -> Path:
     for part in (*parts, *Path(real).relative_to(top).parts):
         if part.casefold() in _CLOSED:
             raise LedgerError(path, f"{part} holds no records", "check the name")
+    _refuse_odd(real, path)
     return Path(real)
+
+
+def _refuse_odd(real: str, path: str) -> None:
+    """Refuse what is neither a file nor a folder: opening a pipe waits for a writer."""
+    try:
+        mode = os.lstat(real).st_mode
+    except OSError:
+        return  # none is there yet, or whoever opens it is told why not
+    if stat.S_ISLNK(mode):
+        mend = "replace the symbolic link by the file itself"
+        raise LedgerError(path, "it is a link that leads to itself", mend)
+    if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
+        raise LedgerError(path, "it is no ordinary file", "put the record itself here")

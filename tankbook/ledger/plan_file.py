@@ -8,11 +8,14 @@ from pathlib import Path
 from typing import Any
 
 from tankbook.gas import Gas, GasError
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.ordinary import named
 from tankbook.rules.acts.session import Planned, PlannedSession
 from tankbook.units import GaugePressure, Temperature, UnitError
 
 WAITS = "wait"
+LARGEST = 8 << 20
+"""Bytes of the largest plan that is read; that of a hundred cylinders has some hundred thousand."""
 
 
 def read_plan(path: Path, compressor: str) -> PlannedSession:
@@ -26,10 +29,8 @@ def read_plan(path: Path, compressor: str) -> PlannedSession:
         LedgerError: the file cannot be read, or is no plan.
     """
     try:
-        data: Any = json.loads(path.read_text(encoding="utf-8"))
-    except OSError as error:
-        raise from_os(str(path), error) from error
-    except ValueError as error:
+        data: Any = json.loads(named(path, LARGEST).decode())
+    except (ValueError, RecursionError) as error:
         mend = "write one with `tankbook plan --json`"
         raise LedgerError(str(path), "this is not JSON text", mend) from error
     try:

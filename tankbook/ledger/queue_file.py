@@ -6,7 +6,8 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.ordinary import named
 from tankbook.ledger.text import BOM, read_text
 
 _LINE = re.compile(r"([^\s,=]+)\s*(?:[=,\s]\s*(.*))?")
@@ -43,10 +44,7 @@ def read_queue(path: Path) -> list[Queued]:
 
 
 def _text(path: Path) -> str:
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise from_os(str(path), error) from error
+    data = named(path)
     text, findings = read_text(data, path.name)
     if text is None:
         raise LedgerError(str(findings[0].where), findings[0].text, findings[0].mend)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from functools import lru_cache
 from importlib.resources import files
@@ -58,6 +59,12 @@ def rule_set(name: str) -> RuleSet:
     if name not in rule_set_names():
         raise KeyError(name)
     return replace(_read(RuleSet, "rules", f"{name}.yaml"), id=name, shipped=True)
+
+
+def sets_of(names: Iterable[str]) -> tuple[RuleSet, ...]:
+    """The shipped rule sets among some names, and those that are always in force."""
+    known = dict.fromkeys((*(n for n in names if n in rule_set_names()), *EVERYWHERE))
+    return tuple(map(rule_set, known))
 
 
 @lru_cache(maxsize=1)

@@ -18,6 +18,9 @@ RECORD_LIMIT = 1 << 20
 LOG_LIMIT = 64 << 20
 """Largest CSV file, in bytes: some 400,000 lines."""
 
+LINE_LIMIT = 1 << 16
+"""Longest line of a CSV file, in bytes; the longest note of a log is far from it."""
+
 _SHOWN = 20
 """Findings of one kind told one by one; a binary file would give thousands."""
 
@@ -45,6 +48,10 @@ def read_text(data: bytes, path: str) -> tuple[str | None, list[Finding]]:
     if len(data) > limit:
         size = f"the file has {len(data):,} bytes, more than the {limit:,} allowed"
         return None, [Finding(Where(path), "too-large", size, "is this the right file?")]
+    line = _too_long(data) if path.endswith(".csv") else 0
+    if line:
+        said = f"the line has more than the {LINE_LIMIT:,} bytes allowed"
+        return None, [Finding(Where(path, line, 1), "too-large", said, "is this the right file?")]
     if data.startswith(_WIDE_MARKS):
         wide = "the file is UTF-16 or UTF-32 text"
         return None, [Finding(Where(path, 1, 1), "not-utf-8", wide, "save it as UTF-8")]
@@ -52,6 +59,17 @@ def read_text(data: bytes, path: str) -> tuple[str | None, list[Finding]]:
         return data.decode(), []
     except UnicodeDecodeError:
         return None, capped(_undecodable(data, path), path)
+
+
+def _too_long(data: bytes) -> int:
+    """The first line that is longer than one may be, counted from 1; 0 where none is."""
+    at = 0
+    while len(data) - at > LINE_LIMIT:
+        end = data.rfind(b"\n", at, at + LINE_LIMIT + 1)
+        if end < 0:
+            return data.count(b"\n", 0, at) + 1
+        at = end + 1
+    return 0
 
 
 def _undecodable(data: bytes, path: str) -> Iterator[Finding]:

@@ -17,7 +17,7 @@ from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import OnDisk
 from tankbook.ledger.journal import Tell, Transaction, acting, nobody
 from tankbook.ledger.load import load_from
-from tankbook.ledger.names import within
+from tankbook.ledger.ordinary import of_ledger
 from tankbook.ledger.text import read_text
 from tankbook.ledger.whole import Watched, whole
 from tankbook.records.edits import Act
@@ -89,7 +89,7 @@ def _planned(root: Path) -> tuple[Act, list[Change]]:
     folder = root / FOLDER
     for file in sorted(folder.glob("*.csv")) if folder.is_dir() else ():
         path = f"{FOLDER}/{file.name}"
-        data = within(root, path).read_bytes()
+        data = of_ledger(root, path)
         got = tidied(data, path)
         if got.text.encode() != data:
             changes.append(Change(path, data, got.text.encode()))

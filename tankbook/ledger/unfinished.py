@@ -13,6 +13,8 @@ from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.lock import hold
 from tankbook.ledger.names import PRIVATE_FOLDER, is_safe_id
+from tankbook.ledger.ordinary import ordinary
+from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.entries import StepFinding
 from tankbook.records.words import Seen, StepResult
 from tankbook.units import Length
@@ -48,7 +50,7 @@ def load(root: Path, id_: str) -> Unfinished | None:
     """
     path = _path(root, id_)
     try:
-        data: Any = json.loads(path.read_text(encoding="utf-8"))
+        data: Any = json.loads(ordinary(path, str(path), RECORD_LIMIT, links=False).decode())
         answers = tuple(
             StepFinding(
                 step=str(a["step"]),

@@ -65,6 +65,10 @@ class Watched:
         self._note(folder)
         return self._disk.folders(folder)
 
+    def in_way(self, folder: str) -> LedgerError | None:
+        self._note(folder)
+        return self._disk.in_way(folder)
+
     def exists(self, path: str) -> bool:
         self._note(path)
         return self._disk.exists(path)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from tankbook.output.page import Page, counted
+from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit
 from tankbook.rules.signs import Found, Sign
 
@@ -20,9 +21,13 @@ HEADINGS = {
     Sign.ENTRY_REMOVED: "Past entries removed",
     Sign.FACT_ALTERED: "Facts changed that do not change",
     Sign.RECORD_REMOVED: "Files removed",
+    Sign.RENAMED: "Called otherwise without a word",
     Sign.LINE_EDITED: "Log lines edited",
     Sign.LINE_REMOVED: "Log lines removed",
     Sign.LOST_IN_MERGE: "Lost in a merge",
+    Sign.SETTINGS_LOOSENED: "Settings loosened",
+    Sign.RULES_LOOSENED: "The ledger's own rules loosened",
+    Sign.CHECKPOINT: "Checkpoints that do not hold",
     Sign.UNREADABLE: "Committed so that it cannot be read",
     Sign.NOT_CERTIFIED: "By people not certified then",
     Sign.LATE: "Recorded late",
@@ -33,6 +38,7 @@ HEADINGS = {
 }
 """Every sign, the gravest first, as a heading."""
 
+TOP = "the top of the repository"
 LIMITS = (
     "This covers the copy of the history that was read. docs/evidence.md says what git proves, and "
     "what it does not."
@@ -42,15 +48,34 @@ LIMITS = (
 def data(audit: Audit, shallow: bool) -> dict[str, Any]:
     """The JSON shape of `audit`."""
     return {
-        "clean": not audit.signs,
+        "clean": audit.is_clean,
         "commits": audit.commits,
         "entries": audit.entries,
         "log_lines": audit.lines,
         "first": commit_data(audit.first),
         "last": commit_data(audit.last),
         "shallow": shallow,
+        "brought": audit.brought,
+        "checkpoint": checkpoint_data(audit.since),
+        "moves": [
+            {"before": m.before, "after": m.after, "commit": commit_data(m.commit)}
+            for m in audit.moves
+        ],
         "signs": [found_data(f) for f in in_order(audit.signs)],
         "corrections": [found_data(f) for f in audit.corrections],
+    }
+
+
+def checkpoint_data(checkpoint: Checkpoint | None) -> dict[str, Any] | None:
+    """The JSON shape of a checkpoint."""
+    if checkpoint is None:
+        return None
+    return {
+        "on": checkpoint.on,
+        "by": checkpoint.by,
+        "through": checkpoint.through,
+        "commits": checkpoint.commits,
+        "signs": checkpoint.signs,
     }
 
 
@@ -99,9 +124,22 @@ def headline(audit: Audit) -> str:
             counted(audit.lines, "log line"),
         ]
     )
-    if not audit.signs:
-        return f"CLEAN: no sign of tampering; read {read}"
-    return f"NOT CLEAN: {counted(len(audit.signs), 'sign')}; read {read}"
+    since = f" since {audit.since.on}" if audit.since else ""
+    if audit.is_clean:
+        return f"CLEAN{since}: no sign of tampering; read {read}"
+    signs = counted(len(audit.signs), "sign") if audit.signs else "no new sign"
+    before = f", and {audit.before} up to {audit.since.on}" if audit.since and audit.before else ""
+    return f"NOT CLEAN: {signs}{since}{before}; read {read}"
+
+
+def audited_line(checkpoint: Checkpoint) -> str:
+    """Up to where a history was audited, by whom, and what was found."""
+    by = f" by {checkpoint.by}" if checkpoint.by else ""
+    found = counted(checkpoint.signs, "sign") if checkpoint.signs else "no sign"
+    return (
+        f"Audited through {checkpoint.through[:10]} on {checkpoint.on}{by}: "
+        f"{counted(checkpoint.commits, 'commit')}, {found}"
+    )
 
 
 def text(audit: Audit, shallow: bool, page: Page, *, everything: bool = False) -> str:
@@ -110,6 +148,18 @@ def text(audit: Audit, shallow: bool, page: Page, *, everything: bool = False) -
     if audit.first and audit.last:
         ends = " to ".join(f"{c.short} of {c.at:%Y-%m-%d}" for c in (audit.first, audit.last))
         parts.append(page.wrap(f"From {ends}.", hang="  "))
+    if audit.since:
+        said = f"{audited_line(audit.since)}. `audit --whole` reads all of it again."
+        parts.append(page.wrap(said, hang="  "))
+    if audit.brought:
+        brought = counted(audit.brought, "older entry", "older entries")
+        said = f"It began with {brought}; what was before the first commit is not in git."
+        parts.append(page.wrap(said, hang="  "))
+    for each in audit.moves:
+        said = (
+            f"Moved from {each.before or TOP} to {each.after or TOP} in {commit_line(each.commit)}."
+        )
+        parts.append(page.wrap(said, hang="  "))
     if shallow:
         said = "This is a shallow clone: what was before it was not read (git fetch --unshallow)."
         parts.append(page.wrap(said, hang="  "))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from tankbook.output.screen import one_line
+
 ASKED = {
     "uk": """\
 Asked: was a written risk assessment of inner corrosion made or adopted, and is it followed? Then
@@ -24,7 +26,7 @@ def text(folder: str, written: Sequence[str], rules: Sequence[str] = ()) -> str:
     """The folder, each thing written in it, what its rule sets ask, and the next steps."""
     return "\n".join(
         [
-            f"Begun: a ledger in {folder}",
+            f"Begun: a ledger in {one_line(folder)}",
             *(f"  {name}" for name in written),
             "",
             *(ASKED[each] for each in rules if each in ASKED),

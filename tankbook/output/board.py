@@ -6,21 +6,31 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
+from tankbook.ledger.copies import Copies
 from tankbook.output import due as due_output
 from tankbook.output.as_json import number
+from tankbook.output.audit import checkpoint_data
 from tankbook.output.may_fill import briefly
 from tankbook.output.page import Page, ago, counted, plain_date
+from tankbook.output.screen import one_line
 from tankbook.output.tables import table
 from tankbook.output.words import CAUTION
+from tankbook.records.audited import Checkpoint
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import BankState, Board, Due
+
+NEVER_AUDITED = "History never audited; `tankbook audit --checkpoint` begins"
 
 MOST_NAMES = 20
 """How many names a section lists before it only counts the rest."""
 
 
 def data(
-    board: Board, uncommitted: Sequence[str] | None, ignored: Sequence[str] = ()
+    board: Board,
+    uncommitted: Sequence[str] | None,
+    ignored: Sequence[str] = (),
+    copies: Copies | None = None,
+    audited: Checkpoint | None = None,
 ) -> dict[str, Any]:
     """The JSON shape of the board. `uncommitted` is null where the ledger is not in git."""
     return {
@@ -54,6 +64,14 @@ def data(
         "unreadable": board.broken,
         "uncommitted": None if uncommitted is None else list(uncommitted),
         "ignored": list(ignored),
+        "copies": None
+        if copies is None
+        else {
+            "remote": copies.remote,
+            "commits": copies.commits if copies.remote else None,
+            "days": copies.days(board.today) if copies.remote else None,
+        },
+        "audited": checkpoint_data(audited),
     }
 
 
@@ -87,11 +105,14 @@ def text(
     page: Page,
     git: str = "",
     ignored: Sequence[str] = (),
+    copies: Copies | None = None,
+    history: str = "",
 ) -> str:
     """The board as text; sections with nothing in them are left out.
 
     Where no files could be compared (`uncommitted` is None), `git` says why git cannot be asked;
-    the ledger is in none where it is empty. `ignored` names the files that git is told to ignore.
+    the ledger is in none where it is empty. `ignored` names the files that git is told to ignore;
+    `copies` tells what is on this computer alone, and `history` up to where it was audited.
     """
     parts = [page.wrap(headline(board), hang="  ")]
     parts += _station_lines(board, page)
@@ -105,13 +126,29 @@ def text(
     parts += _pairs(f"Away ({len(board.away)})", ("id", "where"), board.away, page)
     parts += _listed("Awaiting inspection", board.awaiting, page)
     parts += _listed("Could not be read, see `tankbook validate`", board.broken, page)
-    parts += _listed("Not yet committed", uncommitted or (), page)
+    parts += _listed("Not yet committed", [*map(one_line, uncommitted or ())], page)
     unseen = "Git is told to ignore these, so what vanishes from them is not missed"
-    parts += _listed(unseen, ignored, page)
+    parts += _listed(unseen, [*map(one_line, ignored)], page)
     if uncommitted is None or git:
         asked = "Git cannot be asked, so what" if uncommitted is None else "What"
         parts += ["", page.wrap(f"{asked} vanishes is not missed: {git}." if git else WITHOUT_GIT)]
+    alone = _alone(board, copies)
+    parts += ["", alone] if alone else []
+    parts += ["", page.wrap(f"{history}.", hang="  ")] if history else []
     return "\n".join([*parts, "", page.wrap(CAUTION), ""])
+
+
+def _alone(board: Board, copies: Copies | None) -> str:
+    """What is on this computer alone, in one line; nothing where that is of today."""
+    if copies is None:
+        return ""
+    if not copies.remote:
+        return "No copy elsewhere: these records are on this computer alone."
+    days = copies.days(board.today)
+    if not copies.commits or not days:
+        return ""
+    what = counted(copies.commits, "commit is", "commits are")
+    return f"{what} on no remote, for {counted(days, 'day')} now: `git push`."
 
 
 def headline(board: Board) -> str:

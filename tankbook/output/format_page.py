@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from tankbook.output.markdown import anchor, code, table
+from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Key, Kind, ListOf, MapOf, Nested, Record, keys_of
@@ -35,6 +36,12 @@ FILES: tuple[tuple[str, type[Record], str], ...] = (
         Sheet,
         "A sheet of labels of the shop's own. The file's name is its name, and goes before a "
         "shipped sheet of that name.",
+    ),
+    (
+        AUDITED_PATH,
+        Audited,
+        "Up to where the history was audited. `audit --checkpoint` writes it; "
+        "docs/evidence.md says what it proves.",
     ),
 )
 

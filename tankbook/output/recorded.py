@@ -7,11 +7,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from tankbook.ledger.apply import Recorded
+from tankbook.ledger.commit import NO_GIT, NOT_A_REPOSITORY
 from tankbook.output.page import Page
 from tankbook.records.edits import Act, Refusal
 
 SHORT_NAME = 10
 """Letters of a commit's name that are shown."""
+
+LATER = "The next act commits it, too."
 
 MOST_NEW = 3
 """New files shown in full; of a delivery of forty one is enough."""
@@ -63,11 +66,16 @@ def text(told: Recorded | Refusal, page: Page) -> str:
     parts += ["", *notes] if notes else []
     if told.commit:
         parts += ["", f"Committed as {told.commit[:SHORT_NAME]}."]
-    if told.why_not_committed and told.already:
-        parts += ["", page.wrap(f"NOT committed: {told.why_not_committed}.", hang="  ")]
-    elif told.why_not_committed:
-        parts += ["", page.wrap(f"Recorded, NOT committed: {told.why_not_committed}.", hang="  ")]
+    if told.why_not_committed:
+        done = "" if told.already else "Recorded, "
+        why = f"{done}NOT committed: {told.why_not_committed}."
+        parts += ["", page.wrap(f"{why} {_later(told.why_not_committed)}".rstrip(), hang="  ")]
     return "\n".join(parts) + "\n"
+
+
+def _later(why: str) -> str:
+    """That it is committed yet, where it can be."""
+    return "" if why in (NO_GIT, NOT_A_REPOSITORY) or "ignored" in why else LATER
 
 
 def shown(diff: str) -> str:

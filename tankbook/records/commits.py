@@ -67,3 +67,5 @@ class Step:
     added: tuple[LineSeen, ...] = ()
     others: int = 0
     """How many other files of the ledger it touched."""
+    moved: tuple[str, str] | None = None
+    """The folders the ledger lay in before and after, where it was moved."""

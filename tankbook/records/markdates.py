@@ -158,7 +158,10 @@ SHAPES: tuple[Shape, ...] = (
         unread("the date of a look or a cleaning, and no test"),
     ),
     (
-        rf"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|{NEXT}) ?[:=]? ?[0-9]+[-/.][0-9]+{END}",
+        rf"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|{NEXT}) ?[:=]? ?[0-9]+[-/.][0-9]+{END}"
+        rf"|(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|FIN|{_LIFE_ENDS}|{NEXT}) ?[:=]? ?"
+        rf"(?:{_NAMED})[.]? ?[-/']?(?:(?:19|20)?[0-9]{{2}}){END}"
+        rf"|(?:EXP\.?(?: DATE)?|FIN|{_LIFE_ENDS}) ?[:=]? ?(?:19|20)[0-9]{{2}}{END}",
         unread("a date with a word that makes it no date of a test; what it says is not known"),
     ),
     (rf"{_MONTH}{_APART}{_RIN}{_APART}{_YEAR}{_AFTER}", _retest),

@@ -48,6 +48,7 @@ _BAR_NAMES = {"PH", "PW", "PT", "PE", "PS"}
 _NAMED = (
     rf"(?P<name>{_NAME}) ?[:=.-]? ?(?P<number>{_NUMBER}){UNIT}{_AT}(?! ?(?:BAR|PSI|MPA|KPA|KG/))"
 )
+_LOW = "too low for a pressure in bar or psi: perhaps the mark of a test station, or one in MPa"
 _AGREE = 0.01
 """Two marks of one pressure agree within this share (own bound, as in whole bar and 5 psi)."""
 
@@ -295,7 +296,10 @@ def _give_unit(reader: Reader, piece: Piece) -> None:
     unit = _unit(found) or _unit_of_name(reader, found["name"], number)
     value = GaugePressure.of(number, unit) if unit else None
     if value is None:
-        piece.unread("a pressure without its unit, and nothing on the line tells which")
+        low = number < _LEAST_BAR
+        piece.unread(
+            _LOW if low else "a pressure without its unit, and nothing on the line tells which"
+        )
     elif not 150 <= value.psi <= 16000:
         piece.unread(f"{value} is no pressure of such a cylinder: read it again")
     else:
@@ -308,9 +312,28 @@ def _unit_of_name(reader: Reader, name: str, number: float) -> str | None:
     units = {unit_of(s) for s in ours} | ({"bar"} if len(ours) < len(reader.specs) else set())
     if number < _LEAST_BAR and any(s.startswith("AS ") for s in reader.specs):
         return "MPa"
+    if number < _LEAST_BAR and _is_no_pressure(reader, name):
+        return None
     if number >= 1000:
         return "psi" if "psi" in units and name.replace(".", "") not in {"PH", "PW"} else None
     return "bar" if name.replace(".", "") in _BAR_NAMES or "bar" in units else None
+
+
+def _is_no_pressure(reader: Reader, name: str) -> bool:
+    """Whether so low a test pressure is none: beside no working pressure that is as low, a mark
+    such as `TP12` is rather that of who tested it."""
+    if _kind(name) is _SERVICE:
+        return False
+    least = GaugePressure.of(_LEAST_BAR, "bar").psi
+    return not any(_is_low(p, least) for p in reader.of(_SERVICE))
+
+
+def _is_low(piece: Piece, least: float) -> bool:
+    """Whether a working pressure, of the number beside its name if it has no unit yet, is low."""
+    if piece.found is None:
+        return _psi(piece) < least
+    number = float(piece.found["number"].replace(",", "."))
+    return GaugePressure.of(number, _unit(piece.found) or "bar").psi < least
 
 
 def _psi(piece: Piece) -> float:

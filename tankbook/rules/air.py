@@ -106,6 +106,10 @@ def _kinds(station: Station) -> dict[str, str]:
         found |= {name.casefold(): "" for name in names}
         numbers = [_number(name) for name in names]
         for name, number in zip(names, numbers, strict=True):
+            letters = name.casefold().removesuffix(number)
+            if number and letters:  # `C-1` and `C 1` are `C1`
+                for sign in (" ", "-"):
+                    found.setdefault(f"{letters}{sign}{number}", name.casefold())
             if number and numbers.count(number) == 1:
                 found.setdefault(f"{kind} {number}", name.casefold())
         if len(names) == 1 or (names and kind in _OUTLETS):

@@ -156,6 +156,14 @@ class MayFill:
     members: tuple[str, ...] = ()
     ceiling: Ceiling | None = None
 
+    def is_stricter_than(self, other: MayFill) -> bool:
+        """Whether it refuses what another allows, or allows less."""
+        if self.fillable != other.fillable:
+            return other.fillable
+        if not self.fillable or self.limit is None or other.limit is None:
+            return False
+        return self.limit.pressure < other.limit.pressure
+
     @property
     def refusals(self) -> tuple[Reason, ...]:
         """The reasons that refuse."""

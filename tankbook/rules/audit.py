@@ -2,33 +2,65 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 from typing import TypeVar
 
+from tankbook.records.absence import folded
+from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.node import Node
-from tankbook.rules.changes import Change, compare
-from tankbook.rules.growing import What, flat
+from tankbook.rules.changes import Change, compare, kind_of
+from tankbook.rules.checkpoint import Stand, Start
+from tankbook.rules.growing import What
 from tankbook.rules.log_changes import LogChange, cell, sort_out
+from tankbook.rules.loosening import (
+    CHECKLISTS,
+    RULES,
+    Files,
+    Looser,
+    is_looser,
+    looser_checklist,
+    looser_rules,
+)
+from tankbook.rules.renames import FOLDERS, Renamed, losses, pairs
 from tankbook.rules.sides import Ancestry
 from tankbook.rules.signs import (
     DAY,
     Found,
     Sign,
-    Terms,
+    certified_late,
+    found_in_line,
     id_of,
+    named_line,
     of_change,
     of_entry,
     of_line,
+    of_loosening,
     of_new_line,
+    signed_in_entry,
+    signed_in_line,
+    uncertified_entry,
 )
+from tankbook.rules.terms import Asked, Policy, Signature, Terms, certified_later, uncertified
+from tankbook.rules.vanished import stem
+from tankbook.units import PartialDate
 
 K = TypeVar("K", bound=Hashable)
 V = TypeVar("V")
 
 SETTINGS = "tankbook.yaml"
+CERTIFICATIONS = ".certifications"
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """A commit that moved the ledger from a folder of its repository to another."""
+
+    commit: Commit
+    before: str
+    after: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +68,9 @@ class Audit:
     """What a walk found: the signs and, apart from them, the corrections openly made.
 
     `commits` counts those that touched the ledger; `first` and `last` are the ends of these.
+    `moves` are the commits that moved its folder. `brought` counts the entries and lines it began
+    with, of before its first commit. `since` is the checkpoint from which it was
+    read, None where all of it was.
     """
 
     commits: int
@@ -45,11 +80,37 @@ class Audit:
     corrections: tuple[Found, ...]
     first: Commit | None
     last: Commit | None
+    moves: tuple[Move, ...] = ()
+    brought: int = 0
+    since: Checkpoint | None = None
+
+    @property
+    def before(self) -> int:
+        """How many signs there were up to the checkpoint."""
+        return self.since.signs if self.since else 0
+
+    @property
+    def is_clean(self) -> bool:
+        """Whether there is no sign, neither now nor up to the checkpoint."""
+        return not self.signs and not self.before
 
 
-def audit(steps: Iterable[Step], terms: Terms) -> Audit:
-    """List the signs of tampering in `steps`, which come parents first, a merge's together."""
-    walk = _Walk(terms)
+def audit(
+    steps: Iterable[Step], asked: Asked, start: Start | None = None, also: Iterable[Found] = ()
+) -> Audit:
+    """List the signs of tampering in `steps`, which come parents first, a merge's together.
+
+    Each commit is judged by the settings before it and in it; see `rules.terms`.
+
+    Args:
+        steps: the commits.
+        asked: what was asked for by hand, and what is known now.
+        start: where they begin, if not at the first of all.
+        also: signs that were found otherwise.
+    """
+    walk = _Walk(asked, start, list(also))
+    for stand in start.stands if start else ():
+        walk.begin(stand)
     for _, group in groupby(steps, key=lambda step: step.commit.id):
         walk.take(list(group))
     found = walk.found
@@ -61,6 +122,9 @@ def audit(steps: Iterable[Step], terms: Terms) -> Audit:
         corrections=tuple(f for f in found if f.sign is Sign.CORRECTION),
         first=walk.first,
         last=walk.last,
+        moves=tuple(walk.moves),
+        brought=walk.brought,
+        since=start.checkpoint if start else None,
     )
 
 
@@ -74,21 +138,53 @@ class _Traces:
 
 @dataclass(slots=True)
 class _Walk:
-    terms: Terms
+    asked: Asked
+    start: Start | None = None
     found: list[Found] = field(default_factory=list)
     commits: int = 0
     entries: int = 0
     lines: int = 0
+    brought: int = 0
+    moves: list[Move] = field(default_factory=list)
     first: Commit | None = None
     last: Commit | None = None
     _ancestry: Ancestry = field(default_factory=Ancestry)
     _commits: dict[str, Commit] = field(default_factory=dict)
-    _signing: dict[str, bool] = field(default_factory=dict)
+    _policies: dict[str, Policy] = field(default_factory=dict)
+    _rules: dict[str, Files] = field(default_factory=dict)
+    _terms: dict[tuple[int, ...], Terms] = field(default_factory=dict)
+    _awaited: dict[tuple[str, str], tuple[PartialDate, str]] = field(default_factory=dict)
+    """Who signed for what, first on which day and where, before a certification was recorded."""
     _traces: dict[str, _Traces] = field(default_factory=dict)
     _known: dict[str, Node] = field(default_factory=dict)
+    _begun: set[str] = field(default_factory=set)
+    """Commits that have a ledger, or that build on one."""
+    _gone: dict[str, Node] = field(default_factory=dict)
+    """Cards and sets that were taken out and have not come back."""
+
+    def begin(self, stand: Stand) -> None:
+        """Know a commit that others build on, and that is not read."""
+        name = stand.commit.id
+        self._ancestry.add(name, ())
+        self._commits[name] = stand.commit
+        policy = Policy.of(stand.settings) if stand.settings else None
+        self._policies[name] = policy or Policy()
+        self._rules[name] = stand.rules
+        if stand.settings is not None:
+            self._begun.add(name)
 
     def take(self, steps: list[Step]) -> None:
         """Look at one commit, compared with each of its parents."""
+        name = steps[0].commit.id
+        judged = self.start is None or not name or name in self.start.counts
+        kept = self.commits, self.entries, self.lines, self.brought, self.first, self.last
+        found, moves = len(self.found), len(self.moves)
+        self._take(steps)
+        if not judged:  # it was when the checkpoint was made
+            self.commits, self.entries, self.lines, self.brought, self.first, self.last = kept
+            del self.found[found:], self.moves[moves:]
+
+    def _take(self, steps: list[Step]) -> None:
         commit = steps[0].commit
         self._ancestry.add(commit.id, commit.parents)
         self._commits[commit.id] = commit
@@ -97,42 +193,191 @@ class _Walk:
         if touches and commit.id:
             self.commits += 1
             self.first, self.last = self.first or commit, commit
-        self._signature(steps, touches and not merges)
-        self._dates(commit)
+        terms = self._in_force(steps, touches and not merges)
+        self._dates(commit, terms)
+        self._rules[commit.id] = self._rules_at(steps)
         if merges:
-            self._merge(commit, {step.parent: step for step in steps})
+            self._merge(commit, {step.parent: step for step in steps}, terms)
         elif touches:
-            self._ordinary(steps[0])
+            self._ordinary(steps[0], terms)
+        has = any(f.path == SETTINGS and f.exists for s in steps for f in s.files)
+        if has or any(p in self._begun for p in commit.parents):
+            self._begun.add(commit.id)
 
-    def _ordinary(self, step: Step) -> None:
+    def _ordinary(self, step: Step, terms: Terms) -> None:
         commit = step.commit
-        begins = any(f.path == SETTINGS and not f.existed for f in step.files)
+        if step.moved:
+            self.moves.append(Move(commit, *step.moved))
+        begins = self._begins(step)
         traces = self._traces[commit.id] = _Traces()
-        changes = [c for each in step.files for c in self._file(each, commit, traces)]
+        fresh = {f.path for f in step.files if self._before(f) is None}
+        renamed = self._renamed(step, commit)
+        changes = [c for each in step.files for c in self._file(each, commit, traces, renamed)]
         gone, new = sort_out(step.removed, step.added)
-        self._changes(changes, commit, traces)
-        self._lines(gone, new, commit, traces, imported=begins)
+        for each in renamed.values():
+            if each.new not in {f.path for f in step.files}:
+                changes += losses(each, self._now(each.new))
+        looser = self._looser(step)
+        self._loosened(step, [c for c in changes if c.path not in fresh], looser)
+        self._removed(step, gone, changes, looser, {r.old for r in renamed.values()})
+        self._changes(changes, commit, traces, terms)
+        self._lines(gone, new, commit, traces, terms, imported=begins)
         ids = {id_of(f.path) for f in step.files if f.existed and f.path.startswith("cylinders/")}
         ids |= {g.cylinder for g in gone} | {cell(line, 1) for line in new}
-        if len(ids) > self.terms.many and not begins:
-            why = f"{len(ids)} cylinders at once, more than {self.terms.many}"
+        if begins:
+            self.brought += self._old(changes, new, commit)
+        if len(ids) > terms.many and not begins:
+            why = f"{len(ids)} cylinders at once, more than {terms.many}"
             self._note(Sign.MANY, commit, why)
 
-    def _file(self, step: FileStep, commit: Commit, traces: _Traces) -> tuple[Change, ...]:
-        """The changes of one file; one that was unreadable or gone is compared with what it was."""
-        before = step.before if step.before is not None else self._known.get(step.path)
+    def _begins(self, step: Step) -> bool:
+        """Whether a commit begins the ledger, as against one of its parents: its settings are new,
+        and never were before."""
+        new = any(f.path == SETTINGS and not f.existed for f in step.files)
+        before = step.commit.parents[step.parent : step.parent + 1]
+        return new and not any(p in self._begun for p in before)
+
+    def _old(self, changes: Iterable[Change], new: Iterable[LineSeen], commit: Commit) -> int:
+        """How many entries and lines a ledger begins with that are older than its first commit."""
+        days = [c.on for c in changes if c.what is What.ADDED and c.on]
+        days += [cell(line, 0)[:10] for line in new]
+        first = f"{commit.at.date() - DAY}"
+        return sum(d < first[: len(d)] for d in days)
+
+    def _renamed(self, step: Step, commit: Commit) -> dict[str, Renamed]:
+        """The cards and sets that go on under another path, by that. Either of the two may have
+        been committed before the other."""
+        files = [f for f in step.files if f.path.startswith(FOLDERS)]
+        gone = {f.path: n for f in files if not f.exists and (n := self._before(f)) is not None}
+        new = {f.path: f.after for f in files if not f.existed and f.after is not None}
+        found = list(pairs(gone, new)) if gone and new else []
+        new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
+        if new and self._gone:  # taken out in an earlier commit
+            before = {p: n for p, n in self._gone.items() if p not in new}
+            found += pairs(before, new, surely=True)
+        self._gone |= gone
+        for path in (*(r.old for r in found), *new):
+            self._gone.pop(path, None)
+        left = {p: n for p, n in gone.items() if p not in {r.old for r in found}}
+        if left:  # copied to another name in an earlier commit
+            before = dict(self.start.cards()) if self.start else {}
+            there = before | {p: n for p, n in self._known.items() if p.startswith(FOLDERS)}
+            others = {p: n for p, n in there.items() if p not in gone and p not in self._gone}
+            for each in pairs(left, others, surely=True):
+                self._gone.pop(each.old, None)
+                found.append(each)
+        for each in found:
+            if not each.told:
+                why = (
+                    f"{stem(each.old)} goes on as {stem(each.new)}, and `formerly` does not say so"
+                )
+                self._note(Sign.RENAMED, commit, why, each.new)
+        return {each.new: each for each in found}
+
+    def _now(self, path: str) -> Node:
+        """A card as it stands, which may not have been touched since the reading began."""
+        if path not in self._known and self.start is not None:
+            return self.start.cards()[path]
+        return self._known[path]
+
+    def _before(self, step: FileStep) -> Node | None:
+        if step.before is not None:
+            return step.before
+        known = self._known.get(step.path)
+        if known is None and self.start is not None and kind_of(step.path):
+            return self.start.node(step.path)
+        return known
+
+    def _file(
+        self, step: FileStep, commit: Commit, traces: _Traces, renamed: Mapping[str, Renamed]
+    ) -> tuple[Change, ...]:
+        """The changes of one file; one that was unreadable or gone is compared with what it was,
+        one that is called otherwise now with what it was called."""
+        before = renamed[step.path].before if step.path in renamed else self._before(step)
         if step.after is not None:
             self._known[step.path] = step.after
-        if not step.exists:
+        if not step.exists or kind_of(step.path) is None:
             traces.touched.add((step.path, "", ""))
-            self._note(Sign.RECORD_REMOVED, commit, "the whole file was taken out", step.path)
+        if not step.exists:
             return ()
         if step.after is None:
             self._note(Sign.UNREADABLE, commit, "it could not be read as committed", step.path)
             return ()
         return compare(step.path, before, step.after)
 
-    def _changes(self, changes: Iterable[Change], commit: Commit, traces: _Traces) -> None:
+    def _loosened(self, step: Step, changes: Iterable[Change], looser: Iterable[Looser]) -> None:
+        """Settings and rules that ask less than they did."""
+        self.found += [of_loosening(c, step.commit) for c in changes if is_looser(c)]
+        gone = {f.path for f in step.files if not f.exists}
+        for each in looser:
+            if each.path not in gone:
+                self._note_looser(Sign.RULES_LOOSENED, each, step.commit)
+
+    def _removed(
+        self,
+        step: Step,
+        gone: Sequence[LogChange],
+        changes: Iterable[Change],
+        looser: Iterable[Looser],
+        go_on: Collection[str],
+    ) -> None:
+        """Whole files that were taken out, with what the settings say of it."""
+        said = {
+            folded(c.after.get("what", "")): f", by {c.after.get('by')}: {c.after.get('why')}"
+            for c in changes
+            if c.path == SETTINGS and c.place == "removed" and c.after and c.what is What.ADDED
+        }
+        rows: dict[str, list[str]] = {}
+        for each in looser:
+            rows.setdefault(each.path, []).append(each.what)
+        fresh = any(f.exists and not f.existed and f.path.startswith(RULES) for f in step.files)
+        lines = {g.before.path for g in gone}
+        for path in (f.path for f in step.files if not f.exists and f.path not in go_on):
+            if path.startswith("fills/") and path not in lines:
+                continue  # its lines went on in another log
+            if path.startswith(RULES) and path not in rows and fresh:
+                continue  # and so did its rows
+            held = f", with {', '.join(rows[path])}" if path in rows else ""
+            why = f"the whole file was taken out{held}{said.get(folded(path), '')}"
+            self._note(Sign.RECORD_REMOVED, step.commit, why, path)
+
+    def _rules_at(self, steps: list[Step]) -> Files:
+        """The ledger's own rule files as a commit has them."""
+        commit = steps[0].commit
+        before = self._rules.get(commit.parents[0], {}) if commit.parents else {}
+        step = next((s for s in steps if s.parent == 0), None)
+        files = [f for f in step.files if f.path.startswith(RULES)] if step else []
+        if not files:
+            return before
+        gone = {f.path for f in files if not f.exists}
+        stays = {p: n for p, n in before.items() if p not in gone}
+        return stays | {f.path: f.after for f in files if f.exists}
+
+    def _looser(self, step: Step) -> list[Looser]:
+        """In what rules and checklists ask less than in the parent that a step is compared with.
+        A ledger that begins may bring any."""
+        found: list[Looser] = []
+        if self._begins(step):
+            return found
+        for each in step.files:
+            if each.path.startswith(CHECKLISTS):
+                found += looser_checklist(each.path, each.before, each.after)
+        if any(f.path.startswith(RULES) for f in step.files):
+            commit = step.commit
+            parent = commit.parents[step.parent] if commit.parents else ""
+            sets = self.asked.shipped(self._policies[commit.id].rules)
+            found += looser_rules(self._rules.get(parent, {}), self._rules[commit.id], sets)
+        return found
+
+    def _note_looser(self, sign: Sign, each: Looser, commit: Commit, more: str = "") -> None:
+        id_ = id_of(each.path)
+        self.found.append(
+            Found(sign, commit, each.path, id_, each.what, (), f"{each.why}{more}", each.line)
+        )
+
+    def _changes(
+        self, changes: Iterable[Change], commit: Commit, traces: _Traces, terms: Terms
+    ) -> None:
         for change in changes:
             if change.what is What.ADDED:
                 self.entries += 1
@@ -141,7 +386,33 @@ class _Walk:
             sign = of_change(change, commit)
             if sign is not None:
                 self.found.append(sign)
-            self.found += of_entry(change, commit, self.terms)
+            self.found += of_entry(change, commit, terms)
+            signed = signed_in_entry(change)
+            why = "" if signed is None else self._unsigned(signed, terms, change.path)
+            if why:
+                self.found.append(uncertified_entry(change, commit, why))
+            if change.place.endswith(CERTIFICATIONS) and change.fresh:
+                self._certified(change, commit, terms)
+
+    def _unsigned(self, signed: Signature, terms: Terms, where: str) -> str:
+        """Why somebody could not sign, as was known then and is known now; or an empty text."""
+        why = uncertified(terms, signed)
+        if why and certified_later(terms, signed):
+            first = self._awaited.get((signed.by, signed.skill))
+            if first is None or signed.on.first < first[0].first:
+                self._awaited[signed.by, signed.skill] = signed.on, where
+            return ""
+        return why
+
+    def _certified(self, change: Change, commit: Commit, terms: Terms) -> None:
+        """A certification of somebody new, which may come long after what it is to cover."""
+        held = change.after or {}
+        by = change.place.removeprefix("people.").removesuffix(CERTIFICATIONS)
+        awaited = self._awaited.get((by, held.get("skill", "")))
+        if awaited is not None:
+            day, where = awaited
+            if (commit.at.date() - day.last).days > terms.late_days:
+                self.found.append(certified_late(change, commit, day.last, f"{where} of {day}"))
 
     def _lines(
         self,
@@ -149,6 +420,7 @@ class _Walk:
         new: Iterable[LineSeen],
         commit: Commit,
         traces: _Traces,
+        terms: Terms,
         *,
         imported: bool,
     ) -> None:
@@ -157,11 +429,15 @@ class _Walk:
             self.found.append(of_line(change, commit))
         for line in new:
             self.lines += 1
-            self.found += of_new_line(line, commit, self.terms, imported)
+            self.found += of_new_line(line, commit, terms, imported)
+            for signed in signed_in_line(line):
+                why = self._unsigned(signed, terms, named_line(line))
+                if why:
+                    self.found.append(found_in_line(Sign.NOT_CERTIFIED, line, commit, why))
 
     # --- merges
 
-    def _merge(self, commit: Commit, steps: dict[int, Step]) -> None:
+    def _merge(self, commit: Commit, steps: dict[int, Step], terms: Terms) -> None:
         """A merge's own changes, and what one side had recorded and the merge dropped.
 
         What differs from every parent the merge did itself. What differs from one parent must have
@@ -177,21 +453,40 @@ class _Walk:
         sorted_out = [sort_out(step.removed, step.added) for step in compared]
         traces = self._traces[commit.id] = _Traces()
         own = _in_all([{_key(c): c for c in each} for each in changes])
-        self._changes(own.values(), commit, traces)
+        self.found += [of_loosening(c, commit) for c in own.values() if is_looser(c)]
+        self._changes(own.values(), commit, traces, terms)
         gone = _in_all([{g.before.text: g for g in lost} for lost, _ in sorted_out])
         new = _in_all([{line.text: line for line in more} for _, more in sorted_out])
-        self._lines(gone.values(), new.values(), commit, traces, imported=False)
+        self._lines(gone.values(), new.values(), commit, traces, terms, imported=False)
         for i in parents:
             others = [self._traces[name] for name in foreign[i] if name in self._traces]
-            rest = [c for c in changes[i] if _key(c) not in own]
+            begun = not self._begins(compared[i])
+            rest = [c for c in changes[i] if _key(c) not in own and (begun or c.path != SETTINGS)]
             self._dropped(rest, others, commit)
             lines = [g for g in sorted_out[i][0] if g.before.text not in gone]
             self._dropped_lines(lines, others, commit)
             self._dropped_files(compared[i], others, commit)
+        self._merged_rules(commit, compared, foreign)
         for path, each in _in_all([{f.path: f for f in s.files} for s in compared]).items():
             if each.exists and each.after is None:
                 self._note(Sign.UNREADABLE, commit, "it could not be read as merged", path)
         self._known |= {f.path: f.after for s in compared for f in s.files if f.after is not None}
+
+    def _merged_rules(
+        self, commit: Commit, steps: Sequence[Step], foreign: Sequence[frozenset[str]]
+    ) -> None:
+        """Rules that ask less than on any side, and those of one side that nobody took out."""
+        looser = [{(e.path, e.what): e for e in self._looser(s)} for s in steps]
+        own = _in_all(looser)
+        for each in own.values():
+            self._note_looser(Sign.RULES_LOOSENED, each, commit)
+        for i, found in enumerate(looser):
+            touched = [self._traces[n].touched for n in foreign[i] if n in self._traces]
+            for key, each in found.items():
+                path = (each.path, "", "")
+                if key not in own and not any(path in t for t in touched):
+                    more = "; one side had it, and no commit says why the merge has not"
+                    self._note_looser(Sign.LOST_IN_MERGE, each, commit, more)
 
     def _dropped_files(self, step: Step, others: list[_Traces], commit: Commit) -> None:
         for each in step.files:
@@ -203,6 +498,8 @@ class _Walk:
     def _dropped(self, changes: Iterable[Change], others: list[_Traces], commit: Commit) -> None:
         for change in changes:
             sign = of_change(change, commit) if _loses(change) else None
+            if sign is None and is_looser(change):
+                sign = of_loosening(change, commit)
             key = (change.path, change.place, change.on)
             if sign is not None and not any(key in each.touched for each in others):
                 why = "one side had it so; the merge has not, and no commit says why"
@@ -220,17 +517,33 @@ class _Walk:
 
     # --- the commits themselves
 
-    def _signature(self, steps: list[Step], touches: bool) -> None:
-        """A commit must be signed where the settings before it or in it ask for that."""
+    def _in_force(self, steps: list[Step], touches: bool) -> Terms:
+        """The terms of a commit. It must be signed where the settings before it or in it ask."""
         commit = steps[0].commit
-        asked = any(self._signing.get(p, False) for p in commit.parents)
-        after = [f.after for s in steps for f in s.files if f.path == SETTINGS]
-        asks = flat(after[0]).get("signed") in {"yes", "true"} if after else asked
-        self._signing[commit.id] = asks
-        if touches and (asks or asked) and not commit.signed and commit.id:
+        before = [self._policies[p] for p in commit.parents if p in self._policies]
+        after = self._policies[commit.id] = self._policy(steps, before)
+        counting = [*before, after]
+        if touches and any(p.signed for p in counting) and not commit.signed and commit.id:
             self._note(Sign.UNSIGNED, commit, "the settings ask for a signature, and it has none")
+        key = tuple(dict.fromkeys(map(id, counting)))
+        if key not in self._terms:
+            policies = list({id(p): p for p in counting}.values())
+            self._terms[key] = Terms.of(policies, self.asked)
+        return self._terms[key]
 
-    def _dates(self, commit: Commit) -> None:
+    def _policy(self, steps: list[Step], before: list[Policy]) -> Policy:
+        """What the settings of a commit ask for; as before where it left them alone or where they
+        cannot be read."""
+        commit = steps[0].commit
+        said = {s.parent: f.after for s in steps for f in s.files if f.path == SETTINGS}
+        same = (p for i, p in enumerate(commit.parents) if i not in said and p in self._policies)
+        for parent in same:
+            return self._policies[parent]
+        node = next((n for n in said.values() if n is not None), None)
+        found = Policy.of(node) if node is not None else None
+        return found or (before[0] if before else Policy())
+
+    def _dates(self, commit: Commit, terms: Terms) -> None:
         for parent in commit.parents:
             before = self._commits.get(parent)
             if before is not None and before.at - commit.at > DAY:
@@ -238,7 +551,7 @@ class _Walk:
                 why = f"dated {days} days before {before.short}, which it builds on"
                 self._note(Sign.DATES, commit, why)
         apart = abs(commit.at - commit.authored).days
-        if apart > self.terms.late_days:
+        if apart > terms.late_days:
             why = f"written {commit.authored:%Y-%m-%d} by its author's date, {apart} days apart"
             self._note(Sign.DATES, commit, why)
 

@@ -31,7 +31,7 @@ class BadAir:
     Attributes:
         line: the fill.
         failed: the air test that failed.
-        certain: it was filled from that very source after the sample that failed.
+        certain: it was filled from that very source on the day of the sample that failed, or later.
         topped: it was filled again since, and not emptied before that.
     """
 
@@ -103,7 +103,7 @@ class _Spell:
         day = line.at.date()
         sure = self.places | (self.behind if day < self.cleared else frozenset())
         if any(self.since[part] < day for part in by.parts & sure):
-            return BadAir(line, self.failed, certain=day > self.failed.on)
+            return BadAir(line, self.failed, certain=day >= self.failed.on)
         through = any(not by.parts & alike for alike in self.outlets)
         may_be = through or not by.sources or bool(by.sources & self.banks)
         return BadAir(line, self.failed, False) if may_be and day >= self.failed.on else None

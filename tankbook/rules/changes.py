@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
+from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Kind, ListOf, MapOf, Nested, Record, keys_of
 from tankbook.records.node import Mapping as MappingNode
@@ -52,7 +53,11 @@ class Change:
         return tuple(k for k in {**before, **after} if before.get(k) != after.get(k))
 
 
-KINDS: dict[str, type[Record]] = {"tankbook.yaml": Settings, "station.yaml": Station}
+KINDS: dict[str, type[Record]] = {
+    "tankbook.yaml": Settings,
+    "station.yaml": Station,
+    AUDITED_PATH: Audited,
+}
 FOLDERS: dict[str, type[Record]] = {"cylinders": Cylinder, "sets": Doubles}
 
 

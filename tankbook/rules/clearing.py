@@ -30,7 +30,7 @@ from tankbook.records.words import (
     StepResult,
     TestResult,
 )
-from tankbook.rules.letting_go import Suspicion, lets_go
+from tankbook.rules.letting_go import Suspicion, lets_go, speaks_for
 from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench
 from tankbook.rules.tested import PRESSURE_TESTS, tested_on
 from tankbook.rules.wording import (
@@ -190,6 +190,14 @@ def _lets_all_go(test: Requalified, kinds: Iterable[Seen | None]) -> bool:
     return all(lets_go(said, _OF_KIND[kind]) for kind in kinds if kind in _OF_KIND)
 
 
+def _denies_heat(card: Cylinder, each: Against, test: Requalified) -> bool:
+    """Whether a test of what is no steel speaks of the heat itself: a pressure test that passed
+    says nothing of an alloy that heat has softened."""
+    if each.text != "heat said" or card.material is Material.STEEL:
+        return True
+    return speaks_for(test.finding or "", Suspicion.HEAT)
+
+
 def _written_answer(
     bench: Bench, card: Cylinder, each: Against, every: Sequence[Against], later: Requalified
 ) -> bool:
@@ -199,6 +207,7 @@ def _written_answer(
         (of is Suspicion.CRACK or later.method in PRESSURE_TESTS)
         and _passed_since(bench, card, later, each.on)
         and (of is None or lets_go(later.finding or "", of))
+        and _denies_heat(card, each, later)
         and any(names(later, what, each.on, others) for what in each.names)
     )
 

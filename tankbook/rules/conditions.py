@@ -23,6 +23,8 @@ from tankbook.records.words import (
     Act,
     Grade,
     Material,
+    Method,
+    Seen,
     Service,
     Skill,
     Status,
@@ -50,7 +52,7 @@ from tankbook.rules.standing import (
     status_of,
 )
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
-from tankbook.rules.wording import in_doubt, not_passed
+from tankbook.rules.wording import OXYGEN_SAFE, in_doubt, is_for_oxygen, not_passed, speaks_of_oil
 from tankbook.units import PartialDate
 
 CRACK_STEP = "neck-cracks"
@@ -366,13 +368,21 @@ def _damage(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
 
 def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
     wanted = service_for(gas)
+    if gas.oxygen_percent == 0:
+        text = f"{gas} holds no oxygen: nobody can breathe it"
+        mend = "a blend is logged as one fill of what was analysed"
+        yield Condition(Obligation.GAS_SERVICE, "not-for-gas", "gas-not-for-service", text, mend)
     if wanted is not Service.AIR:
         if cylinder.service is None:
             text = f"what it is cleaned and labelled for is not recorded, and {gas} is wanted"
             yield Condition(Obligation.GAS_SERVICE, "unknown", "gas-service-unknown", text)
         elif not serves(cylinder.service, wanted):
             text = f"it is labelled for {cylinder.service}, and {gas} is wanted"
-            yield Condition(Obligation.GAS_SERVICE, "not-for-gas", "gas-not-for-service", text)
+            blends = cylinder.service is Service.NITROX and wanted is Service.OXYGEN
+            mend = "a blend is logged as one fill of what was analysed" if blends else ""
+            yield Condition(
+                Obligation.GAS_SERVICE, "not-for-gas", "gas-not-for-service", text, mend
+            )
     held = contents_of(book, cylinder.id)
     if held.gas is not None and held.gas != gas:
         text = f"it holds {held.gas}, and {gas} is wanted: topping up gives neither"
@@ -414,6 +424,11 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
         return
+    soiled = next(_soiled(cylinder, cleaned[-1].on), "")
+    if soiled:
+        mend = "clean it again and record it; of a lubricant, what it is: `oxygen-compatible`"
+        yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", soiled, mend)
+        return
     since = cleaned[-1].on.first
     fills = [n for n in lines_into(book, cylinder.id) if n.at.date() >= since]
     spoilt = [n for n in fills if ordinary_air(book, n)]
@@ -422,12 +437,52 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         mend = "clean it again and record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
         return
+    held = contents_of(book, cylinder.id)
+    full = held.pressure is not None and held.pressure >= EMPTY
+    # what nobody knows may be ordinary air; a customer's own is filled by others every day
+    if held.gas is None and held.fills and full and cylinder.use is not Use.CUSTOMER:
+        text = "what it holds nobody knows: it may have been made of ordinary air"
+        mend = "clean it again and record it"
+        yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
+        return
     unsure = [n for n in fills if _is_unsure(book, n)]
     if unsure:
         first = unsure[0]
         text = f"its {first.gas} of {first.at.date()} may have been made of ordinary air"
-        mend = f"give {first.source_ or 'its source'} a `grade:` in station.yaml"
+        source = first.source_ or ""
+        ours = bool(source) and book.station and names_parts_alone(book.station, source)
+        mend = f"give {source} a `grade:` in station.yaml" if ours else "clean it again: record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
+
+
+_WET = frozenset({Seen.SALT_WATER, Seen.MOISTURE, Seen.ODOUR})
+
+
+def _soiled(cylinder: Cylinder, cleaned: PartialDate) -> Iterator[str]:
+    """What a cylinder that was cleaned for oxygen met since: the water of a test, what was found
+    inside, oil or grease (common practice, no source)."""
+    lost = "its oxygen-clean state was lost"
+    for test in standing(cylinder.requalified):
+        on = test.tested or test.on
+        if test.method is Method.HYDROSTATIC and on.first > cleaned.last:
+            yield f"{lost} by the water of its test of {on}"
+    valve = cylinder.valve
+    lubricant = (valve.lubricant if valve else None) or ""
+    if lubricant and not is_for_oxygen(lubricant):
+        yield f"its lubricant is {lubricant}, which is not said to be {OXYGEN_SAFE}"
+    notes = [(f"its note on {s.on}", s.note) for s in valve.serviced] if valve else []
+    looks = [i for i in standing(cylinder.inspected) if i.on.last > cleaned.first]
+    for look in looks:
+        for found in look.findings:
+            if found.what in _WET and look.on.first > cleaned.last:
+                yield f"{lost} by the {found.what.called} found on {look.on}"
+        said = (look.note, *(found.note for found in look.findings))
+        notes += [(f"its inspection of {look.on}", note) for note in said]
+    notes += [("its card", cylinder.note)]
+    for whose, note in notes:
+        word = speaks_of_oil(note or "")
+        if word:
+            yield f"{whose} speaks of {word}, and not that it is {OXYGEN_SAFE}"
 
 
 def ordinary_air(book: Book, line: LogLine) -> bool:

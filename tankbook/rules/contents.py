@@ -380,31 +380,35 @@ def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
     return tuple(places_of(book).log[i] for i in places_of(book).about((id_, *shared)))
 
 
-_OPEN = frozenset({Isolator.OPEN, Isolator.NONE})
-
-
 def lines_into(book: Book, id_: str) -> tuple[LogLine, ...]:
     """As `lines_about`, with the fills of the other sides of its sets by themselves, or of the
-    sides of a set: through an open isolator they went into it too, but while one of the two was
-    off the manifold."""
-    through = (places_of(book).log[i] for i in _through(book, id_))
+    sides of a set: through an isolator that is not known to be shut they may have gone into it too,
+    but while one of the two was away. This is for what tells against a cylinder."""
+    through = (places_of(book).log[i] for i in _through(book, id_, may=True))
     return tuple(sorted((*lines_about(book, id_), *through), key=lambda n: n.at))
 
 
+def lines_held(book: Book, id_: str) -> tuple[LogLine, ...]:
+    """As `lines_into`, for what a cylinder is known to hold: of a side that was held by itself
+    nobody knows that it hung on the manifold."""
+    return tuple(places_of(book).log[i] for i in _places_into(book, id_))
+
+
 def _places_into(book: Book, id_: str) -> list[int]:
-    """Where the lines of `lines_into` are in the log."""
+    """Where the lines of `lines_held` are in the log."""
     about, times = places_of(book).about(known_as(book, id_)), places_of(book).log.column("at")
-    return sorted((*about, *_through(book, id_)), key=times.__getitem__)
+    return sorted((*about, *_through(book, id_, may=False)), key=times.__getitem__)
 
 
-def _through(book: Book, id_: str) -> set[int]:
-    """Where the fills are in the log that came through an open isolator from a side by itself."""
+def _through(book: Book, id_: str, *, may: bool) -> set[int]:
+    """Where the fills are in the log that came through an open isolator from a side by itself, or
+    may have."""
     places = places_of(book)
     sets = [book.sets[n] for n in known_as(book, id_) if n in book.sets]
     pairs = {
         (side, other)
         for doubles in sets
-        if doubles.isolator in _OPEN
+        if doubles.isolator is not Isolator.SHUT
         for side in doubles.cylinders
         if side in places.by_id
         for other in ((id_,) if id_ not in book.sets else doubles.cylinders)
@@ -416,26 +420,28 @@ def _through(book: Book, id_: str) -> set[int]:
         for side, other in pairs
         for i in places.by_id[side]
         if acts[i] is Act.FILL
-        and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i])
+        and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i], may)
     }
 
 
 def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
-    """Every cylinder that a fill of one, or of a set, went into at a time."""
+    """Every cylinder that a fill of one, or of a set, may have gone into at a time."""
     if id_ in book.sets:
         return book.sets[id_].cylinders
     sets = (book.sets[name] for name in sets_with(book).get(id_, ()))
-    sides = (s for doubles in sets if doubles.isolator in _OPEN for s in doubles.cylinders)
+    joined = (doubles for doubles in sets if doubles.isolator is not Isolator.SHUT)
+    sides = (s for doubles in joined for s in doubles.cylinders)
     card = book.cylinders.get(id_)
-    through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at))
+    through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at, may=True))
     return tuple(dict.fromkeys((id_, *through)))
 
 
-def _were_apart(one: Cylinder | None, other: Cylinder | None, at: dt.datetime) -> bool:
-    """Whether two sides of a set were apart: one of them alone was away, or was held by itself."""
+def _were_apart(one: Cylinder | None, other: Cylinder | None, at: dt.datetime, may: bool) -> bool:
+    """Whether two sides of a set were apart: one of them alone was away; or, where they only `may`
+    not have been joined, was held by itself."""
     if one is None or other is None:
         return False
-    return is_off_at(one, at) is not is_off_at(other, at)
+    return is_off_at(one, at, held=not may) is not is_off_at(other, at, held=not may)
 
 
 def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
@@ -551,7 +557,7 @@ def rises_of(
     """The readings of a cylinder above what was last known, that no fill and nobody else's keeping
     explains: the line, what was read and what was known; since it was last empty or looked inside.
     """
-    return rises_among(book, card, lines_into(book, card.id))
+    return rises_among(book, card, lines_held(book, card.id))
 
 
 def rises_among(
@@ -610,42 +616,82 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine]
     if card.use is Use.CUSTOMER:
         return ()
     found: list[tuple[LogLine, LogLine]] = []
-    lines = lines_into(book, card.id)
+    lines = lines_held(book, card.id)
     spans = tuple(_kept_elsewhere(book, card, lines, UNEXPLAINED))
     filled: tuple[int, LogLine] | None = None
+    held: Gas | None = None
     for place, line in enumerate(lines):
         if line.act is Act.FILL:
-            filled = (_line(place), line) if line.gas else None
+            # of what was put on another gas only an analysis says what it is
+            mixed = not is_analysis(line, held) and held not in {None, line.gas}
+            filled = (_line(place), line) if line.gas and not mixed else None
         elif (
             filled
             and (line.gas or line.o2 or line.he)
             and not any(s.covers(filled[0], _line(place)) for s in spans)
         ):
             found.append((line, filled[1]))
+        held = line.gas or held
         if line.to is not None and line.to < EMPTY:
-            filled = None
+            filled = held = None
     last = _last_look_inside(book, card)
     return tuple(each for each in found if each[0].at.date() >= last)
+
+
+def is_analysis(line: LogLine, *others: Gas | None) -> bool:
+    """Whether a line says what a gas was analysed at and by whom; of helium too, where it or one of
+    the others names some."""
+    helium = any(gas is not None and gas.helium_percent > 0 for gas in (line.gas, *others))
+    measured = line.o2 is not None and (line.he is not None or not helium)
+    return measured and bool(line.analysed_by)
 
 
 def mixed_in(book: Book, card: Cylinder) -> tuple[LogLine, Gas] | None:
     """The fill that was begun on another gas than it is said to be and that nobody analysed since,
     with that gas; None where there is none, or it was emptied or worked on since."""
     held: Gas | None = None
+    known: GaugePressure | None = None
     found: tuple[LogLine, Gas] | None = None
-    for line in lines_about(book, card.id):
-        left = line.from_ if line.from_ is not None else GaugePressure.of(0, "psi")
-        if line.o2 is not None or line.he is not None:
+    before: dt.date = dt.date.min
+    emptied = (*let_out(book, card), *_came_back_empty(book, card))
+    for line in lines_into(book, card.id):
+        day = line.at.date()
+        if any(before < each < day for each in emptied):
+            held = known = found = None
+        before = day
+        # what nobody read before a fill is what was known to be in it
+        left = line.from_ if line.from_ is not None else known
+        if is_analysis(line, held, found and found[1]) or (
+            line.act is Act.FILL and line.from_ is not None and line.from_ < EMPTY
+        ):
             found = None
-        elif line.act is Act.FILL and left < EMPTY:
-            found = None if line.from_ is not None else found
-        elif line.act is Act.FILL and held is not None and line.gas not in {None, held}:
+        elif line.act is Act.FILL and held is not None and _makes_another(held, left, line):
             found = line, held
         held = line.gas or held
+        known = line.to if line.to is not None else known
         if line.to is not None and line.to < EMPTY:
-            held = found = None
-    worked = found and any(day > found[0].at.date() for day in let_out(book, card))
+            held = known = found = None
+    worked = found and any(day > found[0].at.date() for day in emptied)
     return None if worked else found
+
+
+def _makes_another(held: Gas, left: GaugePressure | None, line: LogLine) -> bool:
+    """Whether what was left of a gas makes a fill another one than it is said to be. By so little
+    as two analysers differ it does not: the breath that a valve keeps back."""
+    gas = line.gas
+    if gas is None or gas == held or left is None or left < EMPTY:
+        return False
+    share = left.pa / line.to.pa if line.to is not None and line.to > left else 1.0
+    oxygen = abs(held.oxygen_percent - gas.oxygen_percent)
+    helium = abs(held.helium_percent - gas.helium_percent)
+    return share * max(oxygen, helium) > READ_ALIKE
+
+
+def _came_back_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
+    """The days it came back from a rental with nothing in it."""
+    for rental in standing(rentals_of(book, card.id)):
+        if rental.back is not None and rental.pressure is not None and rental.pressure < EMPTY:
+            yield rental.back
 
 
 def days_looked_inside(book: Book, card: Cylinder) -> tuple[dt.date, ...]:

@@ -20,7 +20,9 @@ from tankbook.records.words import Act, Service
 from tankbook.rules.checks.declared import Says
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
 from tankbook.rules.contents import (
+    is_analysis,
     lines_about,
+    lines_held,
     lines_into,
     rentals_of,
     rises_among,
@@ -58,6 +60,8 @@ class Filled:
         bound: what of that nobody may override.
         meanwhile: what kept it from use that day.
         against_service: what it was labelled for, where its gas wants more.
+        step: whether it is the oxygen of a blend that goes into what is cleaned for oxygen.
+        answered: whether what it holds was analysed since, or let out.
     """
 
     line: LogLine
@@ -66,6 +70,8 @@ class Filled:
     bound: tuple[str, ...]
     meanwhile: tuple[str, ...]
     against_service: str
+    step: bool = False
+    answered: bool = False
 
     def says(self, text: str, mend: str) -> Says:
         """What is wrong with it; what is past is advice."""
@@ -90,6 +96,7 @@ def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
 
 def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Filled]:
     lapsed: dict[dt.date, tuple[str, ...]] = {}
+    held = {_place(line) for line in lines_held(book, card.id)}
     for place, line in enumerate(lines):
         if line.act is not Act.FILL:
             continue
@@ -101,8 +108,10 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
             past=is_past(book, card, day, lines[place + 1 :]),
             lapsed=lapsed[day],
             bound=_bound(book, card, day) if lapsed[day] else (),
-            meanwhile=tuple(_meanwhile(book, card, line)),
+            meanwhile=tuple(_meanwhile(book, card, line, apart=_place(line) not in held)),
             against_service=_against(card, line),
+            step=_is_step(card, line),
+            answered=any(_answers(later, line) for later in lines[place + 1 :]),
         )
 
 
@@ -256,10 +265,17 @@ def _bound(book: Book, card: Cylinder, day: dt.date) -> tuple[str, ...]:
     return tuple(name for question, name in _ASKED.items() if binds_on(book, card, question, day))
 
 
-def _meanwhile(book: Book, card: Cylinder, line: LogLine) -> Iterator[str]:
-    """Why it should not have been filled that day, as `held since 2026-02-09`."""
+def _place(line: LogLine) -> tuple[str, int]:
+    return line.path, line.line
+
+
+def _meanwhile(book: Book, card: Cylinder, line: LogLine, *, apart: bool) -> Iterator[str]:
+    """Why it should not have been filled that day, as `held since 2026-02-09`. Of a side that was
+    held by itself while the other was filled nobody knows that it hung on the manifold."""
     kept = False
     for name in _OPENING:
+        if apart and name == "held":
+            continue
         entries: tuple[Entry, ...] = getattr(card, name)
         if name == "rented":
             entries = rentals_of(book, card.id)
@@ -304,6 +320,22 @@ def _known_by(entry: Entry, on: PartialDate, day: dt.date) -> bool:
     one from that day too."""
     adverse = is_adverse(entry) or (isinstance(entry, Inspected) and entry.findings)
     return on.last < day if adverse else on.first <= day
+
+
+def _is_step(card: Cylinder, line: LogLine) -> bool:
+    """Whether pure oxygen went into a cylinder that is cleaned for it and labelled for nitrox: so a
+    blend by partial pressures begins (common practice, no source)."""
+    if line.gas is None or service_for(line.gas) is not Service.OXYGEN:
+        return False
+    before = [c for c in standing(card.cleaned) if c.on.last <= line.at.date()]
+    return card.service is Service.NITROX and bool(before) and before[-1].to is Service.OXYGEN
+
+
+def _answers(later: LogLine, line: LogLine) -> bool:
+    """Whether a later line tells what became of a gas: analysed by somebody, or let out."""
+    if later.to is not None and later.to < EMPTY:
+        return True
+    return is_analysis(later, line.gas)
 
 
 def _against(card: Cylinder, line: LogLine) -> str:

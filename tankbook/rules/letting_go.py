@@ -200,7 +200,12 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"i\.\s?o\.|in ordnung\b|in order\b(?! to\b)", "in-order"),
         (r"as new\b", "as-new"),
         (r"within (?:the |its )?(?:acceptance )?limits?\b", "within-limits"),
-        (r"(hydro\w*(?: tests?)?(?: passed)?|tested) at \d+ (?:psi|bar)\b", r"\1"),
+        # at so much as a cylinder to dive with is tested at (own bounds, below 3/2 of 150 bar)
+        (
+            r"(hydro\w*(?: tests?)?(?: passed)?|tested) at"
+            r" (?:(?:3[3-9]|[4-9]\d|1[0-6]\d)\d\d psi|(?:22[5-9]|2[3-9]\d|[3-9]\d\d) bar)\b",
+            r"\1",
+        ),
         (r"\d+ h(?:b|v)\b", ""),
         (r"threads? (?:clean|ok|whole|good)\b", ""),
         (r"no findings?\b", "no fault"),
@@ -265,6 +270,10 @@ class _Clause:
     than: bool = False
     """Something harmless was denied: what follows may stand in its place."""
     last: str = ""
+    where: bool = False
+    """It is being said where what was denied is not: a fault named there is there."""
+    part: frozenset[Suspicion] = _ALL
+    """What it would answer that the part spoken of is sound."""
     answering: bool = False
     """It stands behind `but`, and is to say that all is well itself."""
     answers: set[Suspicion] = field(default_factory=set)
@@ -275,6 +284,19 @@ def lets_go(text: str, of: Suspicion = Suspicion.CRACK) -> bool:
     """Whether what a requalifier wrote says that a cylinder may be used: that what was suspected is
     not there, what it was instead, or that it passed; and nothing else."""
     return of in _answered(text)
+
+
+def speaks_for(text: str, of: Suspicion) -> bool:
+    """Whether a text names what was suspected, or what measures it, itself."""
+    for old, new in _SAME:
+        text = old.sub(new, text)
+    words = re.findall(r"[^\W\d_][\w-]*", text.casefold())
+    heat = of is Suspicion.HEAT
+    return any(_FAULTS.get(w) == frozenset({of}) or (heat and w in _SOFTENED) for w in words)
+
+
+_SOFTENED = frozenset({"conductivity", "hardness", "härte", "unaffected"})
+"""What tells whether heat has softened an alloy (memory)."""
 
 
 def reads_well(text: str) -> bool:
@@ -347,6 +369,22 @@ _SOFT = frozenset(
 _FROM = frozenset({"from", "by", "von", "durch"})
 """What says where a signal comes from: `signal from a scratch`."""
 
+_WHERE = frozenset("in at on from with to im am an auf bei mit".split())
+"""What leads from a denial to the place of it: `no leak at the crack` names a crack."""
+
+_PARTS: dict[str, frozenset[Suspicion]] = {
+    **dict.fromkeys(
+        "neck thread threads shoulder crown inside hals gewinde schulter".split(),
+        frozenset({Suspicion.CRACK}),
+    ),
+    **dict.fromkeys(
+        "paint farbe report letter certificate record paper signature bericht brief"
+        " zeugnis".split(),
+        frozenset(),
+    ),
+}
+"""Parts whose soundness says less than the cylinder's, and what it answers."""
+
 _OR = frozenset({"or", "nor", "oder"})
 
 _ACCEPTS = frozenset({"within-limits", "accepted", "approved"})
@@ -363,6 +401,7 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         state.denied, state.reached, state.by = True, False, word
     elif kind is _Word.FAULT:
         answers = _FAULTS[word]
+        state.wrong |= state.where and state.last not in _OR and state.before is not _Word.SUSPECTED
         if state.denied:
             # `not a scratch, a crack`; `no rejectable crack` leaves one
             own = answers == {Suspicion.CRACK} and word not in _SOFT
@@ -404,14 +443,18 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         named, state.open_, state.good = state.open_, False, True
         spoken_else = named and Suspicion.CRACK not in state.spoken
         instead = frozenset() if spoken_else else frozenset({Suspicion.CRACK})
-        state.answers |= _ALL if kind is _Word.PASSES else instead
+        state.answers |= state.part if kind is _Word.PASSES else instead
     elif kind is _Word.SOILED:
         state.wrong |= state.reached or state.open_  # `no crack in the paint`
     elif kind is _Word.PLACE:
         state.was = state.open_ and not state.hard and word in _FROM
         state.aim = state.good and word in {"for", "to"}
+        state.where |= state.denied and word in _WHERE
     elif kind is _Word.IS:
         state.was = state.open_
+    elif word in _OR:
+        state.where = False
+    state.part = _PARTS.get(word, state.part)
     state.before = kind if kind is not _Word.NEUTRAL else state.before
 
 

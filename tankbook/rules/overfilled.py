@@ -27,6 +27,7 @@ from tankbook.rules.inforce import rules_on
 from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.signing import looks
 from tankbook.rules.standing import is_inside
+from tankbook.rules.wording import pressures_stood
 from tankbook.units import GaugePressure, Temperature
 
 
@@ -116,6 +117,7 @@ def _shown(
             yield _Shown(
                 where, text, day, line.to, lines[place + 1 :], line.temperature, gas, filled
             )
+    yield from _told(card, lines)
     known = standing(rentals_of(book, card.id)) if rentals is None else rentals
     for rental in known:
         back, read = rental.back, rental.pressure
@@ -123,6 +125,22 @@ def _shown(
             since = [n for n in lines if n.at.date() > back]
             where, text = rental.source.at("pressure"), f"came back at {read}"
             yield _Shown(where, text, back, read, since)
+
+
+def _told(card: Cylinder, lines: Sequence[LogLine]) -> Iterator[_Shown]:
+    """What holds that were let go, and notes of the log, say that it was filled to or stood at."""
+    for hold in standing(card.held):
+        if hold.released is not None and " logged as a fact" not in hold.why:
+            since = [n for n in lines if n.at.date() > hold.on.last]
+            for figure, unit in pressures_stood(hold.why):
+                pressure = GaugePressure.of(figure, unit)
+                text = f"was held as it stood at {pressure}"
+                yield _Shown(hold.source.at("why"), text, hold.on.first, pressure, since)
+    for place, line in enumerate(lines):
+        for figure, unit in pressures_stood(line.note or ""):
+            text = f"{line.act} with a note that it stood at {GaugePressure.of(figure, unit)}"
+            where = Where(line.path, line.line, 1)
+            yield _Shown(where, text, line.at.date(), GaugePressure.of(figure, unit), lines[place:])
 
 
 _DONE = {Act.FILL: "filled to", Act.READING: "read", Act.DRAIN: "drained to"}

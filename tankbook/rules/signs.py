@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass
 from enum import StrEnum
 
 from tankbook.records.commits import Commit, LineSeen
 from tankbook.records.life import END_KEYS
 from tankbook.records.log import LogLine, columns
-from tankbook.records.settings import Person
 from tankbook.records.words import Act, Skill, Sticker
 from tankbook.rules.changes import Change
 from tankbook.rules.growing import What
 from tankbook.rules.log_changes import LogChange, cell
+from tankbook.rules.terms import Signature, Terms
 from tankbook.units import PartialDate
 
-LATE_DAYS = 14
-"""Days after which an entry counts as recorded late, where the settings name none."""
-MANY = 50
-"""Cylinders that one commit may touch unremarked, where nothing else is asked for."""
 DAY = dt.timedelta(days=1)
 """How far clocks and time zones may be apart before an order of dates is remarked on."""
 
@@ -32,9 +28,12 @@ class Sign(StrEnum):
     ENTRY_REMOVED = "entry-removed"
     FACT_ALTERED = "fact-altered"
     RECORD_REMOVED = "record-removed"
+    RENAMED = "renamed"
     LINE_EDITED = "line-edited"
     LINE_REMOVED = "line-removed"
     LOST_IN_MERGE = "lost-in-merge"
+    SETTINGS_LOOSENED = "settings-loosened"
+    RULES_LOOSENED = "rules-loosened"
     LATE = "recorded-late"
     AHEAD = "recorded-ahead"
     NOT_CERTIFIED = "not-certified"
@@ -42,6 +41,7 @@ class Sign(StrEnum):
     UNSIGNED = "unsigned"
     DATES = "commit-dates"
     UNREADABLE = "unreadable"
+    CHECKPOINT = "checkpoint"
     CORRECTION = "correction"
 
 
@@ -63,24 +63,18 @@ class Found:
     line: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Terms:
-    """What counts as remarkable, and who was certified for what."""
-
-    people: Mapping[str, Person] = field(default_factory=dict)
-    late_days: int = LATE_DAYS
-    many: int = MANY
-
-
 STAMPED = frozenset(
     {
         "serial", "maker", "marks", "specification", "service_pressure", "test_pressure",
         "water_volume", "size", "rated", "material", "alloy", "made", "made_in", "neck_thread",
         "stamp_means", "permit.number", "permit.period", "permit.test_pressure",
-        "permit.life_ends", "permit.expansion_limit", "signed",
+        "permit.life_ends", "permit.expansion_limit",
+        "risk_assessed.on", "risk_assessed.by", "risk_assessed.document",
     }
 )  # fmt: skip
-"""Facts that do not change in the life of a cylinder, and whether commits must be signed."""
+"""Facts that do not change in the life of a cylinder, nor in that of a paper."""
+_MAY_GO = "risk_assessed."
+"""Without a risk assessment more is asked."""
 
 ENDS = END_KEYS | {"void.on", "told.on"}
 """Keys that hold the day on which an entry went on, was struck out, or its owner was told."""
@@ -93,7 +87,10 @@ _SIGNS = {
 
 
 def id_of(path: str) -> str:
-    """What a record file is about: a cylinder's or a set's id, `station`, `settings`."""
+    """What a file is about: a cylinder's or a set's id, `station`, `settings`, else its folder."""
+    folder = path.partition("/")[0]
+    if folder in {"rules", "checklists", "fills"}:
+        return folder
     name = path.rpartition("/")[2].removesuffix(".yaml")
     return {"tankbook": "settings"}.get(name, name) if "/" not in path else name
 
@@ -102,7 +99,8 @@ def of_change(change: Change, commit: Commit) -> Found | None:
     """The sign that a change is, or the correction; None for what is usual."""
     sign = _SIGNS.get(change.what)
     if change.what is What.FACT_CHANGED and change.place in STAMPED:
-        sign = Sign.FACT_ALTERED
+        goes = change.after is None and change.place.startswith(_MAY_GO)
+        sign = None if goes else Sign.FACT_ALTERED
     if sign is None:
         return None
     before, after = change.before or {}, change.after or {}
@@ -111,6 +109,13 @@ def of_change(change: Change, commit: Commit) -> Found | None:
     if sign is Sign.CORRECTION:
         why, differs = f"struck out by {after.get('void.by')}: {after.get('void.why')}", ()
     return _found(sign, change, commit, differs, why)
+
+
+def of_loosening(change: Change, commit: Commit) -> Found:
+    """The sign that a fact asks less, or allows more, than it did."""
+    before, after = change.before or {}, change.after or {}
+    differs = tuple((k, before.get(k, ""), after.get(k, "")) for k in change.differing)
+    return _found(Sign.SETTINGS_LOOSENED, change, commit, differs)
 
 
 def of_line(change: LogChange, commit: Commit) -> Found:
@@ -134,7 +139,7 @@ def named_line(line: LineSeen) -> str:
 
 
 def of_entry(change: Change, commit: Commit, terms: Terms) -> Iterator[Found]:
-    """What a new or ended entry shows by itself: recorded late or ahead, or not certified."""
+    """What a new or ended entry shows by itself: recorded late or ahead."""
     if change.after is None:
         return
     new = {k: change.after[k] for k in ENDS & change.after.keys() if k in change.differing}
@@ -149,10 +154,19 @@ def of_entry(change: Change, commit: Commit, terms: Terms) -> Iterator[Found]:
             if why and not (why[0] is Sign.AHEAD and change.place.endswith("certifications")):
                 said = why[1] if key == "on" else f"{key} {text}: {why[1]}"
                 yield _found(why[0], change, commit, (), said)
-    if change.what is What.ADDED:
-        why_not = _entry_uncertified(change, terms)
-        if why_not:
-            yield _found(Sign.NOT_CERTIFIED, change, commit, (), why_not)
+
+
+def uncertified_entry(change: Change, commit: Commit, why: str) -> Found:
+    """The sign that an entry is by somebody who could not sign it."""
+    return _found(Sign.NOT_CERTIFIED, change, commit, (), why)
+
+
+def certified_late(change: Change, commit: Commit, day: dt.date, what: str) -> Found:
+    """The sign that a certification was recorded long after something that it covers."""
+    days = (commit.at.date() - day).days
+    return _found(
+        Sign.LATE, change, commit, (), f"recorded {days} days after {what}, which it covers"
+    )
 
 
 def of_new_line(line: LineSeen, commit: Commit, terms: Terms, imported: bool) -> Iterator[Found]:
@@ -164,20 +178,30 @@ def of_new_line(line: LineSeen, commit: Commit, terms: Terms, imported: bool) ->
     except ValueError:
         return
 
-    def found(sign: Sign, why: str) -> Found:
-        return Found(sign, commit, line.path, cell(line, 1), named_line(line), (), why, line.number)
-
     why = None if imported else _out_of_time(commit, at.date(), at.date(), terms)
     if why:
-        yield found(*why)
+        yield found_in_line(why[0], line, commit, why[1])
     if cell(line, 2) == Act.VOID:
-        yield found(Sign.CORRECTION, f"strikes out {cell(line, 14)}: {cell(line, 15)}")
-    if cell(line, 2) == Act.FILL:
-        day = PartialDate.of(at.date())
-        for skill, by in ((Skill.FILLER, cell(line, 9)), (Skill.ANALYST, cell(line, 10))):
-            why_not = uncertified(terms, by, skill, day) if by else ""
-            if why_not:
-                yield found(Sign.NOT_CERTIFIED, why_not)
+        said = f"strikes out {cell(line, 14)}: {cell(line, 15)}"
+        yield found_in_line(Sign.CORRECTION, line, commit, said)
+
+
+def found_in_line(sign: Sign, line: LineSeen, commit: Commit, why: str) -> Found:
+    """A sign that a line of the log shows."""
+    return Found(sign, commit, line.path, cell(line, 1), named_line(line), (), why, line.number)
+
+
+def signed_in_line(line: LineSeen) -> Iterator[Signature]:
+    """What a line of the log was signed for, and by whom."""
+    if not line.cells or cell(line, 2) != Act.FILL:
+        return
+    try:
+        day = PartialDate.of(dt.datetime.fromisoformat(line.cells[0]).date())
+    except ValueError:
+        return
+    for skill, by in ((Skill.FILLER, cell(line, 9)), (Skill.ANALYST, cell(line, 10))):
+        if by:
+            yield Signature(by, skill, day)
 
 
 def _out_of_time(
@@ -197,40 +221,21 @@ def _out_of_time(
 _SKILLS = {"valve.serviced": Skill.VALVES, "cleaned": Skill.O2_CLEANER}
 
 
-def _entry_uncertified(change: Change, terms: Terms) -> str:
+def signed_in_entry(change: Change) -> Signature | None:
+    """What a new entry was signed for, and by whom; None where it needs no certification."""
     values, on = change.after or {}, _date(change.on)
     by = values.get("by", "")
-    if on is None or not by:
-        return ""
+    if on is None or not by or change.what is not What.ADDED:
+        return None
     if change.place == "inspected":
         from tankbook.rules.signing import SEEN_STICKER  # a life needs no schedule
 
         seen = SEEN_STICKER, Sticker.SEEN.value
         if values.get("checklist") == seen[0] or values.get("sticker") == seen[1]:
-            return ""
-        return uncertified(terms, by, Skill.INSPECTOR, on, always=bool(terms.people))
+            return None
+        return Signature(by, Skill.INSPECTOR, on, always=True)
     skill = _SKILLS.get(change.place)
-    return uncertified(terms, by, skill, on) if skill else ""
-
-
-def uncertified(
-    terms: Terms, by: str, skill: Skill, on: PartialDate, *, always: bool = False
-) -> str:
-    """Why a person could not sign for a skill on a day, or an empty text.
-
-    A skill that nobody is certified for is not kept track of, so nothing is said, unless `always`.
-    """
-    held = [c for p in terms.people.values() for c in p.certifications if c.skill is skill]
-    if not held and not always:
-        return ""
-    person = terms.people.get(by)
-    if person is None:
-        return f"{by} is not among the people of tankbook.yaml"
-    if person.left and person.left.last < on.first:
-        return f"{by} left on {person.left}"
-    if person.is_certified(skill, on.first, on.last):
-        return ""
-    return f"{by} held no valid certification as {skill} on {on}"
+    return Signature(by, skill, on) if skill else None
 
 
 def _date(text: str) -> PartialDate | None:

@@ -102,9 +102,10 @@ def not_refitted(sent: Sent, day: dt.date) -> bool:
     return bool(sent.back and day >= sent.back and (refitted is None or day < refitted))
 
 
-def is_off_at(card: Cylinder, at: dt.datetime) -> bool:
-    """Whether a card says that it was off the manifold of its set at a time: held or away."""
-    entries = (*card.held, *card.rented, *card.sent, *card.lost)
+def is_off_at(card: Cylinder, at: dt.datetime, *, held: bool) -> bool:
+    """Whether a card says that it was off the manifold of its set at a time: it was away;
+    or it was held, where that counts: it may have hung where it hung."""
+    entries = (*(card.held if held else ()), *card.rented, *card.sent, *card.lost)
     home = (s for s in standing(card.sent) if not_refitted(s, at.date()))
     return any(kept_at(entry, at) for entry in standing(entries)) or any(home)
 
@@ -198,12 +199,19 @@ def _stamped_on(book: Book, cylinder: Cylinder, stay: Sent) -> bool:
     if stay.for_ is not SentFor.REQUALIFICATION or stay.back is None:
         return False
     alone = _stamped_alone(book)
-    return any(
-        test.method.value in alone
-        and test.result is TestResult.PASS
-        and _is_within(test.tested or test.on, stay.on, stay.back)
+    days = [
+        test.tested or test.on
         for test in standing(cylinder.requalified)
-    )
+        if test.method.value in alone and test.result is TestResult.PASS
+    ]
+    within = [on for on in days if _is_within(on, stay.on, stay.back)]
+    # a month names one stay: of two it answers for one
+    stays = [
+        s
+        for s in standing(cylinder.sent)
+        if s.back is not None and any(_is_within(on, s.on, s.back) for on in within)
+    ]
+    return any(on.day is not None for on in within) or len(within) >= max(len(stays), 1)
 
 
 def _is_within(on: PartialDate, since: PartialDate, until: dt.date) -> bool:

@@ -77,7 +77,8 @@ _LISTED = re.compile(
 _NAMES = re.compile(
     r"\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
     r"|\bpainted flames?\b|\bflames? (?:design|pattern|decal|sticker)s?\b"
-    r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* (?:by|in) the sun\b"
+    r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* (?:off |away )?(?:by|in) the sun\b"
+    r"|\b(?:o-?ring|seal|hose|gasket|disc|plug)\b[^.;,]{0,20}\bwith a (?:loud )?crack\b"
     r"|\bflash rust\b|\bfeu (?:vert|rouge)\b"
     r"|\bthreads? (?:is |are |was |slightly )?deform\w*|\bdeform\w* threads?\b"
     r"|\bcrack team\b"
@@ -370,14 +371,84 @@ def names_no_paper(text: str) -> bool:
 
 _NOT_MADE = re.compile(
     r"\b(?:not (?:done|made|tested|carried out|calibrated)|no test\b(?! (?:needed|due|asked))"
+    r"|(?:not|un)[ -]?pressuri[sz]ed|(?:only|just) (?:a )?(?:visual|look)|visual(?:ly)? only"
     r"|(?:on )?paper only|as a favou?r|(?:an)?other (?:serial|cylinder)|stamp bought)",
     re.IGNORECASE,
 )
 
 
-def says_not_made(text: str) -> bool:
-    """Whether a note on a test says that it was not made, or of something else."""
-    return _NOT_MADE.search(plainly(text)) is not None
+_STOOD = re.compile(
+    r"\b(?:over-?filled|filled|filling|stood|standing|went|gone|got|rose|reached|read|showed|shows"
+    r"|überfüllt|gefüllt|stand)(?:\s+(?:up|to|at|over|above|as|high|as|auf|mit|bei|it|right))*"
+    r"\s+(?P<figure>\d{1,2}[,.]\d{3}|\d{2,5})\s*(?P<unit>psi|bar)\b(?!\s+(?:hot|warm))",
+    re.IGNORECASE,
+)
+_TESTED_AT = re.compile(
+    r"\b(?:re-?tested|tested|test|hydro\w*|passed|geprüft|prüfung)\b[^,;.\d]{0,24}?"
+    r"\b(?:at|to|mit|bei|auf)\s+(?P<figure>\d{1,2}[,.]\d{3}|\d{2,5})\s*(?P<unit>psi|bar)\b",
+    re.IGNORECASE,
+)
+
+
+def pressures_stood(text: str) -> tuple[tuple[float, str], ...]:
+    """The pressures that somebody wrote it was filled to or stood at, each with its unit."""
+    return _figures(_STOOD, text)
+
+
+def pressures_tested(text: str) -> tuple[tuple[float, str], ...]:
+    """The pressures that somebody wrote a cylinder was tested at, each with its unit."""
+    return _figures(_TESTED_AT, text)
+
+
+def _figures(pattern: re.Pattern[str], text: str) -> tuple[tuple[float, str], ...]:
+    found = pattern.finditer(plainly(text))
+    return tuple((float(re.sub("[,.]", "", m["figure"])), m["unit"].lower()) for m in found)
+
+
+def speaks_of_oil(text: str) -> str:
+    """The word by which a text speaks of oil or grease that is not said to be for oxygen, or an
+    empty text."""
+    return "" if is_for_oxygen(text) else first_of(text, _OILS)
+
+
+OXYGEN_SAFE = "oxygen-compatible"
+"""How a lubricant is called that may meet nitrox or oxygen."""
+
+
+def is_for_oxygen(lubricant: str) -> bool:
+    """Whether a lubricant is said to be one that may meet oxygen."""
+    denied = re.search(r"\b(?:not|no|non|kein\w*|nicht)\b|\?", lubricant, re.IGNORECASE)
+    return denied is None and _FOR_OXYGEN.search(lubricant) is not None
+
+
+_OILS = _listed(
+    "oil, oily, oiled, greas*, regreas*, silicone, vaseline, petroleum jelly, lanolin, wd-40, wd40,"
+    " öl, ölig, gefettet, fett, silikon*, huile, graiss*, aceite, grasa, olio, grasso"
+)
+_FOR_OXYGEN = re.compile(
+    r"\b(?:oxygen|o2|sauerstoff)[ -]?(?:compatible|safe|grease|approved|tauglich\w*|lub\w*)"
+    r"|\bPTFE\b|\bPFPE\b|\b(?:per)?fluor\w*|\bhalocarbon\w*",
+    re.IGNORECASE,
+)
+"""Lubricants that may meet oxygen (memory)."""
+
+
+def says_overfilled(text: str) -> bool:
+    """Whether a text says that a cylinder was filled above what it may hold."""
+    return bool(first_of(text, _OVERFILLED))
+
+
+_OVERFILLED = _listed(
+    "overfill*, over-fill*, over filled, overpressur*, over-pressur*, überfüll*, surpression,"
+    " sobrepresión, sovrappression*"
+)
+
+
+def says_not_made(text: str) -> str:
+    """The words by which a note on a test says that it was not made, or of something else, or an
+    empty text."""
+    found = _NOT_MADE.search(plainly(text))
+    return found[0] if found else ""
 
 
 def says_nothing(text: str) -> bool:
@@ -392,7 +463,8 @@ _FITTINGS = _listed(
     "valve(?: knob| handle| body| stem| seat)?, hand ?wheel, (?:yoke )?knob, boot, net, mesh,"
     " label, sticker, decal, (?:carry )?handle, chrome, (?:dust )?cap, o-?ring, burst disc,"
     " dip tube, plug, insert, (?:tank )?band, strap, back ?plate, paint, lacquer, varnish,"
-    " coating, gauge(?: lens| glass)?, lens, (?:thread )?protector, clip, buckle, hose,"
+    " coating, gauge(?: lens| glass| needle)?, needle, lens,"
+    " (?:thread )?protector, clip, buckle, hose,"
     " gasket, bungee, (?:hp |lp )?seat, plastic(?: cap| foot)?, foot ?ring, netz,"
     " (?:stand|kunststoff|gummi)?fu(?:ß|ss), griff, gurt, lack, aufkleber, handrad,"
     " ventil(?:rad)?, (?:yoke )?screw, pied, culot, volant, robinet, joint, étiquette,"
@@ -491,6 +563,7 @@ _BAD = _listed(
     " another serial, abort*, not finished, not complet*, not reached, stopped at, withheld,"
     " unstamped, no stamp, non conforme, not meet, deformed, swollen, gesperrt,"
     " ausgesondert, ausgeschieden, gerissen, ausbeul*, ausgebeul*, abgebrochen,"
+    " gas escaped, no-go gauge enters, with restriction*, undersize*, oversize*,"
     " nicht erfolgreich, nicht mehr bestanden, nicht mehr in ordnung, zu groß, zu dünn, zu tief"
 )
 """Words of a test that was not passed."""

@@ -29,7 +29,7 @@ SCRIPT = Path(__file__).parent / "busy_shop.py"
 WHOLE = ("2000", "50000", "60000")
 SMALL = ("20", "400", "500")
 
-MOST_FLOORS = {"history": 3.0, "as-of": 3.0, "audit": 2.0}
+MOST_FLOORS = {"history": 3.0, "as-of": 3.0, "audit": 2.0, "since": 0.25}
 """How many times its floor each may take."""
 
 
@@ -130,14 +130,33 @@ def test_an_audit_keeps_up_with_git_printing_the_differences(
 ) -> None:
     """Floor: a loop that reads `git log -p -U0` line by line and does nothing with it."""
 
-    def bare() -> None:
-        line = ["git", "--no-pager", "log", "-p", "-U0"]
-        with subprocess.Popen(
-            line, cwd=shop, stdout=subprocess.PIPE, env={**os.environ, **ALONE}
-        ) as git:
-            assert git.stdout is not None
-            for _ in git.stdout:
-                pass
-
     assert tankbook(shop, "audit").startswith("CLEAN: no sign of tampering; read ")
-    compared(benchmark, "audit", bare, lambda: tankbook(shop, "audit"), rounds=3)
+    compared(benchmark, "audit", lambda: bare(shop), lambda: tankbook(shop, "audit"), rounds=3)
+
+
+def test_an_audit_after_a_checkpoint_reads_only_what_is_new(
+    benchmark: BenchmarkFixture, shop: Path
+) -> None:
+    """Floor: as for the whole audit. The checkpoint is of the commit before the last twenty."""
+    kept = run(shop, "git", "rev-parse", "HEAD").strip()
+    run(shop, "git", "reset", "-q", "--hard", "HEAD~20")
+    tankbook(shop, "audit", "--checkpoint", "--no-commit")
+    point = (shop / "audited.yaml").read_bytes()
+    run(shop, "git", "reset", "-q", "--hard", kept)
+    (shop / "audited.yaml").write_bytes(point)
+    try:
+        assert "; read 20 commits, " in tankbook(shop, "audit").split("\n")[0]
+        compared(benchmark, "since", lambda: bare(shop), lambda: tankbook(shop, "audit"), rounds=3)
+    finally:
+        (shop / "audited.yaml").unlink()
+
+
+def bare(shop: Path) -> None:
+    """Read the whole history as git prints it, and do nothing with it."""
+    line = ["git", "--no-pager", "log", "-p", "-U0"]
+    with subprocess.Popen(
+        line, cwd=shop, stdout=subprocess.PIPE, env={**os.environ, **ALONE}
+    ) as git:
+        assert git.stdout is not None
+        for _ in git.stdout:
+            pass

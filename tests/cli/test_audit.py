@@ -87,7 +87,8 @@ def test_corrections_alone_are_clean(tb: Run, repo: Repo) -> None:
 def test_the_json_shape(tb: Run, tampered: Repo) -> None:
     got = tb("audit", "--ledger", tampered.root, "--json", *ON).json
     assert list(got) == [
-        "clean", "commits", "entries", "log_lines", "first", "last", "shallow", "signs", "corrections",
+        "clean", "commits", "entries", "log_lines", "first", "last", "shallow", "brought", "checkpoint",
+        "moves", "signs", "corrections",
     ]  # fmt: skip
     assert (got["clean"], got["commits"], got["shallow"]) == (False, 5, False)
     first, last = got["signs"][0], got["signs"][1]
@@ -106,11 +107,22 @@ def test_what_counts_as_late_and_as_many(tb: Run, tampered: Repo) -> None:
     assert "recorded-late" in kinds()
     assert "recorded-late" not in kinds("--late", "30")
     assert "many-at-once" in kinds("--many", "1")
+
+
+def test_no_setting_excuses_what_was_done_before_it(tb: Run, tampered: Repo) -> None:
+    def kinds() -> list[str]:
+        return [
+            s["sign"] for s in tb("audit", "--ledger", tampered.root, "--json", *ON).json["signs"]
+        ]
+
     settings = tampered.read("tankbook.yaml")
-    tampered.put("tankbook.yaml", settings + "late_entry: 30\nmany_at_once: 1\n")
-    assert "recorded-late" not in kinds()
-    assert "many-at-once" in kinds()
-    assert "many-at-once" not in kinds("--many", "50")
+    tampered.put("tankbook.yaml", settings + "late_entry: 999\n")
+    assert "recorded-late" in kinds()
+    tampered.commit("Settings", at=march(22))
+    assert "recorded-late" in kinds()
+    tampered.log(line("2026-02-20T10:00:00+01:00"))
+    tampered.commit("Log", at=march(23))
+    assert kinds().count("recorded-late") == 1
 
 
 def test_long_lists_are_cut_unless_all_is_asked_for(tb: Run, repo: Repo) -> None:

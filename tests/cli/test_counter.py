@@ -14,6 +14,7 @@ from typing import Any
 
 import books
 import pytest
+from lines import READING
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.cli import desk, keys
@@ -123,7 +124,7 @@ def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyP
 ACTS = {
     "rent": "rent 14=2950 DB-02 --to B-4480 --until 2026-11-26 --temperature 68 --at 10:00",
     "rent chosen": "rent --to B-4480",
-    "return": "return 16=600 17=0/open --valve closed --damage '16=handwheel cracked' --at 16:00",
+    "return": "return 16=600 17=0/open --valve closed --damage '16=handwheel cracked' --at 10:30",
     "refuse": 'refuse 64 --told "in person"',
     "jobs open": "jobs open 61 --work visual,fill --promised 2026-12-01",
     "jobs update": "jobs update 62 --state awaiting-parts --promised 2026-12-02 --told telephone",
@@ -212,17 +213,33 @@ def test_an_act_done_twice_is_refused_or_changes_no_more(name: str, tb: Run, led
 # --- names
 
 
-def test_names_are_shown_where_they_are_known_and_references_where_not(
-    tb: Run, ledger: Path
-) -> None:
-    assert "B-4471 A. Example" in tb(*ON, "rentals").out
-    assert tb(*ON, "jobs", "--json").json["jobs"][0]["for"]["name"] == "B. Example"
-    rung = tb(*ON, "recall", "--json").json["cylinders"][0]["ring"]
+def test_names_are_told_where_they_are_asked_for_and_known(tb: Run, ledger: Path) -> None:
+    assert "B-4471 A. Example" in tb(*ON, "rentals", "--names").out
+    assert tb(*ON, "jobs", "--names", "--json").json["jobs"][0]["for"]["name"] == "B. Example"
+    rung = tb(*ON, "recall", "--names", "--json").json["cylinders"][0]["ring"]
     assert rung == {"reference": "C-0192", "name": "B. Example", "phone": None}
+    assert "add --names" in tb(*ON, "rentals").out
+    assert "add --names" not in tb(*ON, "rentals", "--names").out
     (ledger / "contacts.csv").unlink()
-    assert "B-4471" in tb(*ON, "rentals").out
-    assert "Example" not in tb(*ON, "rentals").out + tb(*ON, "jobs").out
-    assert tb(*ON, "recall", "--json").json["cylinders"][0]["ring"]["name"] is None
+    assert "B-4471" in tb(*ON, "rentals", "--names").out
+    assert "Example" not in tb(*ON, "rentals", "--names").out + tb(*ON, "jobs", "--names").out
+    assert "add --names" not in tb(*ON, "rentals").out
+
+
+@pytest.mark.parametrize("json", [(), ("--json",)])
+def test_no_name_leaves_a_command_unasked(tb: Run, ledger: Path, json: tuple[str, ...]) -> None:
+    (ledger / "contacts.csv").write_text(
+        "reference,name,phone\n"
+        + "".join(f"{who},Zed Unasked,555 0199\n" for who in ("B-4471", "C-0192", "C-0201"))
+    )
+    for name, line in READING.items():
+        plain = [each for each in line if each != "--names"]
+        ran = tb(*ON, *json, *name.split(), *plain)
+        assert "Zed" not in ran.out + ran.err, name
+        assert "0199" not in ran.out + ran.err, name
+    for line in (*ACTS.values(), "recall --hold"):
+        ran = tb(*ON, *split(line), *json)
+        assert "Zed" not in ran.out + ran.err, line
 
 
 def test_no_act_writes_a_name_into_the_ledger(tb: Run, ledger: Path) -> None:
@@ -246,11 +263,11 @@ def test_no_act_writes_a_name_into_the_ledger(tb: Run, ledger: Path) -> None:
         ("rent --to B-77", 1, "nothing is booked for B-77 today"),
         ("rent --to B-1 --count 9", 1, "9 cylinders wanted, and 4 are full and may go"),
         ("rent 14 --to B-1 --until yesterday", 2, "is not a calendar day"),
-        ("return 16 --at 16:00", 1, "RB-016: say its pressure, as in RB-016=600"),
-        ("return 16=600 --at 16:00", 1, "say whether its valve was found closed or open"),
-        ("return 16=600 --valve ajar --at 16:00", 2, "--valve: 'ajar' is not known"),
-        ("return 14=600/closed --at 16:00", 1, "RB-014 is not out"),
-        ("return 16=600/closed --damage 17=dent --at 16:00", 2, "is none of those that came back"),
+        ("return 16 --at 10:30", 1, "RB-016: say its pressure, as in RB-016=600"),
+        ("return 16=600 --at 10:30", 1, "say whether its valve was found closed or open"),
+        ("return 16=600 --valve ajar --at 10:30", 2, "--valve: 'ajar' is not known"),
+        ("return 14=600/closed --at 10:30", 1, "RB-014 is not out"),
+        ("return 16=600/closed --damage 17=dent --at 10:30", 2, "is none of those that came back"),
         ("return 16=600/closed", 2, "--on names a day and not the time"),
         ("refuse 14", 1, "nothing on record stands against it"),
         ("refuse 14 --earlier", 2, "--earlier records only that the owner was told"),
@@ -297,7 +314,7 @@ HOSTILE = ["two\nlines", "\x1b[2J", "a" * 10_000, "\u202eback", "tab\there"]
     "line",
     [
         "rent 14 --to", "rent 14 --to B-1 --happened", "rent 14 --to B-1 --until", "rent --to B-1 --size",
-        "return 16=600/closed --at 16:00 --damage", "return 16=600 --at 16:00 --valve", "refuse 64 --reason",
+        "return 16=600/closed --at 10:30 --damage", "return 16=600 --at 10:30 --valve", "refuse 64 --reason",
         "refuse 64 --told", "refuse 64 --note", "jobs open 61 --work", "jobs open 61 --work fill --reference",
         "jobs open 61 --work fill --note", "jobs update 62 --told", "jobs update 62 --state", "jobs done 62 --told",
         "jobs collect 62 --note", "jobs done 62 --job", "hand-over 51 --to", "hand-over 51 --to C-1 --slip",
@@ -373,7 +390,7 @@ def test_a_return_asks_for_what_the_line_does_not_say(
     monkeypatch.setattr(keys, "is_terminal", lambda: True)
     monkeypatch.setattr(keys, "line", line)
     monkeypatch.setattr(keys, "key", key)
-    ran = tb(*ON, "return", "16", "17", "--at", "16:00", "--damage", "17=dent")
+    ran = tb(*ON, "return", "16", "17", "--at", "10:30", "--damage", "17=dent")
     assert ran.first == "Back from rental: RB-016 700 psi closed, RB-017 0 psi open, by MV"
     assert asked == [
         "RB-016: pressure (psi), both sides as 600+650: ",

@@ -156,7 +156,7 @@ def test_a_request_that_is_not_understood_is_one_line_and_2(
     [
         (["show", "99"], "99: no cylinder or set of this ledger ends so"),
         (["may-fill", "014"], "2 ids end so: RB-014, SF-014; write more of it"),
-        (["may-fill", "RB-014", "--gas", "helium"], "--gas: 'helium' is not a gas; write air,"),
+        (["may-fill", "RB-014", "--gas", "argon"], "--gas: 'argon' is not a gas; write air,"),
         (["may-fill", "RB-014", "--ambient", "41 psi"], "--ambient: unknown unit 'psi'"),
         (["may-fill", "RB-014", "--fill-pressure", "3000 psia"], "--fill-pressure: psia is no unit"),
         (["may-fill", "RB-014", "--ambient", "-500"], "--ambient: -500 degF is not above absolute zero"),

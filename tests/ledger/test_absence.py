@@ -905,11 +905,20 @@ def test_a_git_that_hangs(repo: Repo, monkeypatch: pytest.MonkeyPatch, tmp_path:
     assert why_not(repo.root)
 
 
-def test_git_files_that_are_pipes(repo: Repo, monkeypatch: pytest.MonkeyPatch) -> None:
-    os.mkfifo(repo.root / ".git/MERGE_HEAD")
-    assert "merge in progress is damaged" in why_not(repo.root)
-    (repo.root / ".git/HEAD").unlink()
-    os.mkfifo(repo.root / ".git/HEAD")
+def test_git_files_that_are_pipes(repo: Repo) -> None:
+    for name in ("MERGE_HEAD", "HEAD"):
+        (repo.root / ".git" / name).unlink(missing_ok=True)
+        os.mkfifo(repo.root / ".git" / name)
+        assert "no ordinary file" in why_not(repo.root)
+        (repo.root / ".git" / name).unlink()
+
+
+def test_a_git_that_is_made_to_wait_is_given_up(
+    repo: Repo, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    os.mkfifo(repo.root / ".git/more")
+    with (repo.root / ".git/config").open("a") as config:
+        config.write("[include]\n\tpath = more\n")
     monkeypatch.setattr("tankbook.ledger.githeads.SECONDS", 0.3)
     assert "longer than" in why_not(repo.root)
 

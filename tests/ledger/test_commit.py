@@ -62,6 +62,7 @@ def _ledger(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("GIT_CONFIG_NOSYSTEM", "1")
     (tmp_path / "gitconfig").write_text(
         "[user]\nname = Bench\nemail = bench@example.org\n[init]\ndefaultBranch = main\n"
+        "[tankbook]\nhooks = *\n"
     )
     root = tmp_path / "repository" / "quay"
     texts = {
@@ -133,6 +134,8 @@ def never_committed(ledger: Path, git: Git) -> None:
 
 def log_by_hand(ledger: Path, git: Git) -> None:
     apply(ledger, act(READING))
+    with (ledger / LOG).open("a") as log:
+        log.write("\n")
 
 
 @pytest.mark.parametrize(
@@ -299,12 +302,12 @@ def test_the_hooks_of_the_repository_run(ledger: Path, git: Git) -> None:
     hook.chmod(0o755)
     got = apply(ledger, act(*HOLD, BOOK_IN), commit=True)
     assert got.commit is None
-    assert got.why_not_committed == "git refuses: the bench is closed"
+    assert got.why_not_committed == "the pre-commit hook refuses: the bench is closed"
     assert load(ledger).cylinders["RB-014"].held
     assert git("status", "--porcelain") == f" M quay/{ONE}\n?? quay/{NEW}\n"
     hook.unlink()
-    git("commit", "-qam", "By hand")
     assert apply(ledger, act(READING), commit=True).commit
+    assert git("status", "--porcelain") == ""
 
 
 @pytest.mark.skipif(os.name == "nt", reason="the script below is for a shell")
@@ -320,7 +323,9 @@ def test_a_commit_is_signed_where_the_repository_asks_for_it(
     got = apply(ledger, act(*HOLD), commit=True)
     assert (tmp_path / "asked").exists()
     assert got.commit is None
-    assert "git refuses: " in got.why_not_committed
+    assert got.why_not_committed == (
+        "the signature was not made; mend that, or leave it: `git config commit.gpgSign false`"
+    )
 
 
 def test_files_that_git_ignores_are_recorded_and_not_committed(ledger: Path, git: Git) -> None:
@@ -337,7 +342,7 @@ def test_without_a_name_git_refuses_and_the_act_is_recorded(
     (tmp_path / "gitconfig").write_text("[user]\nuseConfigOnly = true\n")
     got = apply(ledger, act(*HOLD), commit=True)
     assert got.commit is None
-    assert got.why_not_committed.startswith("git refuses: ")
+    assert got.why_not_committed.startswith("git does not know who commits; `git config user.name")
     assert load(ledger).cylinders["RB-014"].held
 
 

@@ -193,7 +193,9 @@ def test_how_closely_a_log_can_be_looked_at(lines: int, commits: int, every: str
             return {}
 
     tip = Commit("0", (), "", dt.datetime.now(dt.UTC), dt.datetime.now(dt.UTC))
-    assert gitpast._looked_for(Told(), None, tip, Search(), size)[0] == every  # type: ignore[arg-type]
+    where = gitpast._Where(("",), ())
+    got = gitpast._looked_for(Told(), None, tip, where, Search(), size)  # type: ignore[arg-type]
+    assert got[0] == every
 
 
 def test_clocks_that_ran_backward_do_not_turn_the_steps_round(repo: Repo) -> None:

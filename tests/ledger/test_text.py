@@ -4,7 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.ledger.text import BOM, LOG_LIMIT, RECORD_LIMIT, character_faults, read_text
+from tankbook.ledger.text import (
+    BOM,
+    LINE_LIMIT,
+    LOG_LIMIT,
+    RECORD_LIMIT,
+    character_faults,
+    read_text,
+)
 
 CONFLICT = """\
 serial: K118204
@@ -71,12 +78,35 @@ def test_a_flood_of_faults_is_cut_short() -> None:
     )
 
 
+def lines_of(size: int) -> bytes:
+    """Lines that come to so many bytes."""
+    return (b"#" * 1023 + b"\n") * (size // 1024)
+
+
 @pytest.mark.parametrize(("path", "limit"), [("a.yaml", RECORD_LIMIT), ("a.csv", LOG_LIMIT)])
 def test_size_limit(path: str, limit: int) -> None:
-    assert read_text(b"#" * limit, path)[1] == []
+    assert read_text(lines_of(limit), path)[1] == []
     text, findings = read_text(b"#" * (limit + 1), path)
     assert text is None
     assert f"more than the {limit:,} allowed" in findings[0].text
+
+
+@pytest.mark.parametrize(
+    ("data", "line"),
+    [
+        (b"#" * LINE_LIMIT + b"\n", 0),
+        (b"#" * LINE_LIMIT, 0),
+        (b"#" * (LINE_LIMIT + 1), 1),
+        (b"a\n" * 40_000 + b"#" * (LINE_LIMIT + 1) + b"\n", 40_001),
+        (b"#" * (48 << 20), 1),
+    ],
+)
+def test_a_line_of_a_csv_file_has_a_limit(data: bytes, line: int) -> None:
+    """The whole of one line would be taken apart before anything could be said of it."""
+    text, findings = read_text(data, "a.csv")
+    assert [f.where.line for f in findings] == ([line] if line else [])
+    assert (text is None) == bool(line)
+    assert not line or "the line has more than the 65,536 bytes allowed" in findings[0].text
 
 
 @pytest.mark.parametrize(

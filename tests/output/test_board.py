@@ -132,6 +132,8 @@ def test_the_json(board: Board) -> None:
         "unreadable",
         "uncommitted",
         "ignored",
+        "copies",
+        "audited",
     ]
     assert got["station"]["open"] is True
     assert got["station"]["filters"] == [{"name": "F1", "hours_left": 17.5, "state": "ok"}]
@@ -166,3 +168,9 @@ def test_hours_left_are_rounded_down(hours: float, over: bool, said: str, board:
         for d in board.station
     )
     assert f", {said}, " in output.headline(replace(board, station=station))
+
+
+def test_up_to_where_the_history_was_audited_is_one_calm_line(board: Board) -> None:
+    said = output.text(board, (), Page(80), history=output.NEVER_AUDITED)
+    assert "\n\nHistory never audited; `tankbook audit --checkpoint` begins.\n\nCaution" in said
+    assert "audited" not in output.text(board, (), Page(80))

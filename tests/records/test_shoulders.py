@@ -251,6 +251,11 @@ UK = [
     ("EN 1964-1 700221 PW232 PH348 V 12.2 M 14.1 2017/05", "EN 1964-1; at 232 bar; test 348 bar; no. 700221; first 2017-05; 12.2 L, 14.1 kg; doubt V 12.2, M 14.1"),
     # a name of a pressure stands before it, or behind it; between two it may be of either
     ("EN 1964-1 W.P. 140 BAR T.P. 232 BAR 2019/05", "EN 1964-1; at 140 bar; test 232 bar; first 2019-05"),
+    # so low a test pressure is the mark of who tested, but beside a working pressure as low
+    ("EN 1964-1 12 L PW232 PH348 AB1234 2019/05 TP12", "EN 1964-1; at 232 bar; test 348 bar; no. AB1234; first 2019-05; 12 L; unread TP12!"),
+    ("EN 1964-1 TP12 2019/05 PW 232 BAR PH348", "EN 1964-1; at 232 bar; test 348 bar; first 2019-05; unread TP12!"),
+    ("EN 1964-1 PW20 BAR PH30 2019/05", "EN 1964-1; at 20 bar; test 30 bar; first 2019-05"),
+    ("EN 1964-1 PW232 BAR PT 12 2019/05", "EN 1964-1; at 232 bar; first 2019-05; unread PT 12!; doubt PW232 BAR"),
     ("EN 1964-1 200 BAR WP 300 BAR TP 2019/05", "EN 1964-1; at 200 bar; test 300 bar; first 2019-05"),
     ("EN 1964-1 200 BAR WP 300 BAR 2019/05", "EN 1964-1; first 2019-05; unread 200 BAR!, WP 300 BAR!"),
     ("AS 1777 FP 25.0 MPa @ 65C TP 30.0 MPa WP 20.0 MPa@15C", "AS 1777; at 20 MPa; test 30 MPa; unread FP 25.0 MPa @ 65C!"),

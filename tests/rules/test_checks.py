@@ -24,7 +24,7 @@ from tankbook.records.checklist import Checklist, Step
 from tankbook.records.cylinder import Removed
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
 from tankbook.records.rulerow import Obligation
-from tankbook.records.words import Group
+from tankbook.records.words import Group, Status
 from tankbook.rules import checks
 from tankbook.rules.answers import State
 from tankbook.rules.bad_air import bad_air_of
@@ -33,6 +33,7 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
 from tankbook.rules.spelling import ids_near
+from tankbook.rules.standing import status_of
 from tankbook.rules.wording import speaks_of
 
 OLD = "{on: 2026-02-09, by: MV, checklist: annual, result: pass}"
@@ -98,6 +99,9 @@ VOID = "void: {why: wrong card, by: ZZ, on: 2026-03-02}"
 RICH_BEFORE = "at=2026-11-18T09:30:00+01:00; cylinder=A; act=fill; to=2000 psi; gas=oxygen; o2=99.5 %; analysed_by=MV; by=MV"
 ON_OXYGEN = f"{RICH_BEFORE}\n{FILL}; from=2000 psi"
 
+FOR_BLENDS = {"service": "nitrox", "cleaned": "[{on: 2026-05-01, by: MV, to: oxygen}]"}
+OXYGEN_STEP = FILL.replace("2900", "500").replace("gas=air", "gas=oxygen")
+
 SOURCES = (
     STATION
     + "compressor: {name: C1}\nbanks: [{name: B1, water_volume: 48 L, working_pressure: 5000 psi, gas: air, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}], readings: [{on: 2026-11-24, pressure: %s}]}]\n"
@@ -161,6 +165,9 @@ SEEDS: dict[str, Seed] = {
     "tested-while-away": Seed({"rented": LENT} | requalified("on: 2026-06-03, method: hydrostatic, by: T123")),
     "worked-on-while-away": Seed({"rented": LENT, "cleaned": "[{on: 2026-06-03, by: MV, to: oxygen}]"}),
     "mixed-unanalysed": Seed({"service": "oxygen"}, log=ON_OXYGEN),
+    "hold-says-overfilled": Seed({"held": "[{on: 2026-11-18, by: MV, why: overfilled, released: 2026-11-20, released_by: MV, released_why: bled down}]"}),
+    "size-of-another-pressure": Seed({"size": "hp100", "water_volume": None}),
+    "blend-unfinished": Seed(FOR_BLENDS, log=OXYGEN_STEP),
     "bank-test-says-failed": Seed(station=(SOURCES % "4400 psi").replace("by: T}", "by: T, finding: failed at 14 %}")),
     "job-elsewhere": Seed({"jobs": "[{on: 2026-11-01, by: MV, work: [hydro], steps: [{on: 2026-11-03, state: at-requalifier}]}]", "use": "customer", "owner": "C-1"}),
     "tested-by-nobody": Seed({"requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-03, method: hydrostatic, by: nobody}]"}),
@@ -2897,10 +2904,17 @@ def test_a_job_says_where_a_cylinder_is(job: str, sent: str | None, told: bool) 
         (f"{ON_OXYGEN}; override=MV knows what is in it", {}, Severity.WARN),
         # analysed, at the fill or since
         (f"{ON_OXYGEN}; o2=20.9 %; analysed_by=MV", {}, None),
-        (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; o2=71 %; by=MV", {}, None),
+        (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; o2=71 %; by=MV; analysed_by=MV", {}, None),
+        (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; o2=71 %; by=MV", {}, Severity.FAULT),
         # begun empty, emptied since, or nobody says what was left
         (ON_OXYGEN.replace("from=2000 psi", "from=0 psi"), {}, None),
-        (ON_OXYGEN.replace("; from=2000 psi", ""), {}, None),
+        # what was known to be in it stands in for what nobody read, but where work let it out
+        (ON_OXYGEN.replace("; from=2000 psi", ""), {}, Severity.FAULT),
+        (ON_OXYGEN.replace("; from=2000 psi", ""), {"inspected": f"[{OLD}, {{on: 2026-11-19, by: MV, checklist: annual, result: pass}}]"}, None),
+        (ON_OXYGEN.replace("; from=2000 psi", ""), {"rented": "[{on: 2026-11-18, to: B-1, back: 2026-11-19, pressure: 0 psi, valve: closed}]"}, None),
+        # by so little as two analysers differ it is no other gas
+        (ON_OXYGEN.replace("from=2000 psi", "from=50 psi"), {}, None),
+        (ON_OXYGEN.replace("from=2000 psi", "from=60 psi"), {}, Severity.FAULT),
         (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV", {}, None),
         (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; by=MV", {}, Severity.FAULT),
         # of one gas, and of one that nobody knew
@@ -2919,6 +2933,254 @@ def test_a_fill_on_another_gas_is_analysed(
         if f.code == "mixed-unanalysed"
     ]
     assert [f.severity for f in found] == ([told] if told else [])
+
+
+TOPPED = "\nat=2026-11-21T10:30:00+01:00; cylinder=A; act=fill; from=500 psi; to=2900 psi; gas=nitrox32; by=MV; source=C1%s"
+ANALYSED = "; o2=32 %; analysed_by=MV"
+READ = "\nat=2026-11-22T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; by=MV"
+
+
+@pytest.mark.parametrize(
+    ("card", "log", "codes"),
+    [
+        # the oxygen of a blend waits for the rest and for its analysis
+        (FOR_BLENDS, OXYGEN_STEP, {"blend-unfinished"}),
+        (FOR_BLENDS, OXYGEN_STEP + TOPPED % ANALYSED, set()),
+        (FOR_BLENDS, OXYGEN_STEP + TOPPED % "", {"blend-unfinished", "mixed-unanalysed", "not-analysed"}),
+        (FOR_BLENDS, OXYGEN_STEP + TOPPED % "" + READ, {"blend-unfinished", "mixed-unanalysed", "not-analysed"}),
+        (FOR_BLENDS, OXYGEN_STEP + TOPPED % "" + READ + ANALYSED, set()),
+        (FOR_BLENDS, OXYGEN_STEP + TOPPED % "" + READ + "; o2=32 %", {"blend-unfinished", "mixed-unanalysed", "not-analysed"}),
+        (FOR_BLENDS, OXYGEN_STEP + READ.replace("2800", "0").replace("reading", "drain"), set()),
+        # what is not cleaned for oxygen, or was later only, or is labelled for air takes none
+        (FOR_BLENDS | {"cleaned": None}, OXYGEN_STEP, {"filled-against-service", "not-analysed"}),
+        (FOR_BLENDS | {"cleaned": "[{on: 2026-05-01, by: MV, to: nitrox}]"}, OXYGEN_STEP, {"filled-against-service", "not-analysed"}),
+        (FOR_BLENDS | {"cleaned": "[{on: 2026-11-22, by: MV, to: oxygen}]"}, OXYGEN_STEP, {"filled-against-service", "not-analysed"}),
+        (FOR_BLENDS | {"service": "air"}, OXYGEN_STEP, {"filled-against-service", "not-analysed"}),
+        (FOR_BLENDS | {"service": "oxygen"}, OXYGEN_STEP, {"not-analysed"}),
+        # helium is analysed beside oxygen
+        (FOR_BLENDS, (TOPPED % "")[1:].replace("nitrox32", "trimix21/35") + READ + "; o2=21 %; analysed_by=MV", {"not-analysed"}),
+        (FOR_BLENDS, (TOPPED % "")[1:].replace("nitrox32", "trimix21/35") + READ + "; o2=21 %; he=35 %; analysed_by=MV", set()),
+    ],
+)  # fmt: skip
+def test_the_oxygen_of_a_blend_is_a_step_till_it_is_analysed(
+    card: dict[str, str | None], log: str, codes: set[str]
+) -> None:
+    asked = {"filled-against-service", "not-analysed", "mixed-unanalysed", "blend-unfinished"}
+    found = check(Seed(card, log=log).book(), TODAY)
+    assert {f.code for f in found if f.severity is Severity.FAULT} & asked == codes
+
+
+def test_a_fill_on_another_gas_goes_through_an_open_isolator() -> None:
+    set_ = "cylinders: [A, B]\nmanifold: isolation manifold\nisolator: open\n"
+    other = {"B": with_lines(GOOD, serial="K9999", service="oxygen", marks=None)}
+    rich = RICH_BEFORE.replace("cylinder=A", "cylinder=S")
+    topped = FILL.replace("cylinder=A", "cylinder=B") + "; from=2000 psi"
+    for isolator, told in (("open", True), ("shut", False)):
+        sets = {"S": set_.replace("isolator: open", f"isolator: {isolator}")}
+        seed = Seed({"service": "oxygen"}, log=f"{rich}\n{topped}", others=other, sets=sets)
+        codes = {f.code for f in check(seed.book(), TODAY) if "A" in f.touches}
+        assert ("mixed-unanalysed" in codes) is told, isolator
+
+
+HELD_AS = {
+    "held": "[{on: 2026-11-18, by: MV, why: '%s', released: 2026-11-20, released_by: MV, released_why: bled down}]"
+}
+SINCE_HOLD = LOOK % "2026-11-21"
+
+
+def held_as(why: str, **more: str) -> Seed:
+    return Seed({"held": HELD_AS["held"] % why, **more})
+
+
+CLEANED = {"service": "nitrox", "cleaned": "[{on: 2026-05-01, by: MV, to: oxygen}]"}
+
+
+@pytest.mark.parametrize(
+    ("why", "code"),
+    [
+        ("overfilled", "hold-says-overfilled"),
+        ("over-pressured by the new lad", "hold-says-overfilled"),
+        ("überfüllt", "hold-says-overfilled"),
+        ("overfilled to 4000 psi", "over-limit"),
+        ("stood at 4200 psi overnight", "over-limit"),
+        ("filled to 300 bar by mistake", "over-limit"),
+        ("gauge went up to 4,000 psi", "over-limit"),
+        ("not overfilled, gauge was wrong", None),
+        ("filled to 2900 psi and leaked at the valve", None),
+        ("filled to 4000 psi hot", None),
+        ("tag number fallen off", None),
+    ],
+)
+def test_a_hold_that_says_it_stood_too_high_takes_a_look_inside(why: str, code: str | None) -> None:
+    asked = {"hold-says-overfilled", "over-limit"}
+    for more, told in (({}, {code} - {None}), ({"inspected": f"[{OLD}, {SINCE_HOLD}]"}, set())):
+        book = held_as(why, **more).book()
+        if more and code == "over-limit":
+            continue  # that look says whether the bleed came before it
+        assert {f.code for f in check(book, TODAY)} & asked == told, why
+
+
+@pytest.mark.parametrize(
+    ("note", "told"),
+    [("happened: went to 4000 psi and bled", True), ("read again, 2900 psi", False), ("tested at 5000 psi", False)],
+)  # fmt: skip
+def test_a_note_of_the_log_that_says_it_stood_too_high_is_one(note: str, told: bool) -> None:
+    book = Seed(log=f"{FILL}; note={note}").book()
+    assert ("over-limit" in {f.code for f in check(book, TODAY)}) is told
+
+
+@pytest.mark.parametrize(
+    ("card", "word"),
+    [
+        ({"requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-06')}}}]"}, "water of its test"),
+        ({"requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-05')}}}]"}, None),
+        ({"requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-06').replace('hydrostatic', 'ultrasonic')}}}]"}, None),
+        ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, findings: [{{step: inside, result: note, what: salt-water, note: washed out}}]}}]"}, "salt water"),
+        ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: oily film inside}}]"}, "oily"),
+        ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: 'no oil, no grease'}}]"}, None),
+        ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: greased with PTFE grease}}]"}, None),
+        ({"note": "valve regreased with silicone in August"}, "regreased"),
+        ({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, lubricant: silicone grease}"}, "silicone grease"),
+        ({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, lubricant: not oxygen-compatible}"}, "not oxygen-compatible"),
+        ({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, lubricant: oxygen-compatible}"}, None),
+        ({}, None),
+    ],
+)  # fmt: skip
+def test_what_is_cleaned_for_oxygen_met_no_water_and_no_oil(
+    card: dict[str, str | None], word: str | None
+) -> None:
+    answer = may_fill(Seed(CLEANED | card).book(), "A", TODAY, Gas.parse("nitrox32"))
+    texts = [r.text for r in answer.refusals if r.code == "oxygen-clean-lost"]
+    assert bool(texts) is bool(word), [r.text for r in answer.refusals]
+    assert not word or word in texts[0]
+
+
+@pytest.mark.parametrize(
+    ("finding", "code"),
+    [
+        ("visual only, not pressurised", "test-says-failed"),
+        ("GO/NO-GO: NO-GO gauge enters", "test-says-failed"),
+        ("gas escaped at test pressure", "test-says-failed"),
+        ("passed with restrictions", "test-says-failed"),
+        ("tested at 3000 psi", "tested-too-low"),
+        ("hydro at 100 psi, passed", "tested-too-low"),
+        ("tested at 5000 psi", None),
+        ("dent 3 mm deep on shoulder", "note-asks-for-finding"),
+        ("threads worn, 2 missing", "note-asks-for-finding"),
+        ("passed", None),
+    ],
+)
+def test_the_finding_of_a_test_that_passed_is_read(finding: str, code: str | None) -> None:
+    seed = Seed(requalified(f"{RIN}, finding: '{finding}'"))
+    asked = {"test-says-failed", "tested-too-low", "note-asks-for-finding"}
+    assert {f.code for f in check(seed.book(), TODAY)} & asked == ({code} - {None})
+
+
+@pytest.mark.parametrize(
+    ("material", "finding", "fillable"),
+    [
+        ("steel", "passed", True),
+        ("aluminium", "passed", False),
+        ("aluminium", "no heat damage found, passed", True),
+        ("aluminium", "conductivity in order", True),
+    ],
+)
+def test_a_pressure_test_says_nothing_of_aluminium_out_of_a_fire(
+    material: str, finding: str, fillable: bool
+) -> None:
+    held = "[{on: 2026-10-18, by: MV, why: burnt in the shed fire, released: 2026-10-21, released_by: MV, released_why: tested}]"
+    test = f"{{on: 2026-10-20, method: hydrostatic, by: Z418, result: pass, stamp: 10 Z418 26, clears: [held 2026-10-18], finding: '{finding}'}}"
+    tests = f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {test}]"
+    card = (STEEL if material == "steel" else {}) | {"held": held, "requalified": tests}
+    found = may_fill(Seed(card).book(), "A", TODAY).refusals
+    assert not found or not fillable, [r.code for r in found]
+    assert fillable or "over-heated" in {r.code for r in found}
+
+
+@pytest.mark.parametrize(
+    ("keys", "told"),
+    [
+        ({"size": "al80", "water_volume": None}, set()),
+        ({"size": "hp100", "water_volume": None}, {"size-of-another-pressure"}),
+        ({"size": "al40", "water_volume": None, "marks": f"{SHOULDER} 11.1 L"}, {"marks-volume"}),
+        ({"rated": "77 cuft at 3000 psi (real)", "water_volume": None}, set()),
+        ({"rated": "77 cuft at 2640 psi (real)", "water_volume": None}, {"size-of-another-pressure"}),
+    ],
+)  # fmt: skip
+def test_a_size_goes_with_the_pressure_and_the_stamped_volume(
+    keys: dict[str, str | None], told: set[str]
+) -> None:
+    found = check(Seed(keys).book(), TODAY)
+    assert {f.code for f in found} & {"size-of-another-pressure", "marks-volume"} == told
+
+
+@pytest.mark.parametrize(
+    ("marks", "told"),
+    [
+        ("EXP NOV 2024", True),
+        ("FIN 2024", True),
+        ("END OF LIFE 2024", True),
+        ("FIN 2030", False),
+        ("EXP MAR 2030", False),
+    ],
+)
+def test_the_end_of_a_life_by_its_year_is_one(marks: str, told: bool) -> None:
+    card = {
+        "marks": f"ISO 11119-2 PW300 PH450 X1 2015/03 {marks}",
+        "permit": "{number: X, life_ends: 2030-03}",
+    }
+    codes = {f.code for f in check(Seed(card).book(), TODAY)}
+    assert ("marks-life-end" in codes) is told
+
+
+@pytest.mark.parametrize(
+    "words", ["NON REFILLABLE", "NON-REFILLABLE", "NRC", "ARGON ONLY", "EINWEG"]
+)
+def test_what_is_made_for_one_filling_or_another_gas_is_never_filled(words: str) -> None:
+    assert not may_fill(Seed({"marks": f"{SHOULDER} {words}"}).book(), "A", TODAY).fillable
+
+
+@pytest.mark.parametrize("source", ["C-1", "C 1", "c1", "compressor"])
+@pytest.mark.parametrize("day", ["2026-11-05", "2026-11-06"])
+def test_air_of_the_day_of_a_failed_sample_is_bad_by_whatever_name(source: str, day: str) -> None:
+    station = "compressor: {name: C1}\nair_tests: [{on: 2026-11-05, result: fail}, {on: 2026-11-10, result: pass}]"
+    log = FILL.replace("2026-11-20", day).replace("source=C1", f"source={source}")
+    found = [f for f in check(Seed(log=log, station=station).book(), TODAY) if f.code == "bad-air"]
+    assert [f.severity for f in found] == [Severity.FAULT]
+
+
+def test_nobody_breathes_helium_and_a_log_may_name_it() -> None:
+    log = FILL.replace("gas=air", "gas=helium").replace("2900", "300")
+    seed = Seed({"service": "nitrox"}, log=log)
+    codes = {r.code for r in may_fill(seed.book(), "A", TODAY, Gas.parse("helium")).refusals}
+    assert "gas-not-for-service" in codes
+    codes = {r.code for r in may_fill(seed.book(), "A", TODAY).refusals}
+    assert {"contents-differ", "not-analysed"} <= codes
+
+
+@pytest.mark.parametrize(
+    "why", ["gauge needle cracked", "o-ring blew with a crack", "sticker burnt off by the sun"]
+)
+def test_a_fitting_is_no_cylinder(why: str) -> None:
+    assert may_fill(held_as(why).book(), "A", TODAY).fillable
+
+
+def test_a_month_of_a_test_answers_for_one_stay_at_the_test_house() -> None:
+    stay = "{on: %s, to: N, for: requalification, back: %s, refitted: %s, refitted_by: MV}"
+    first, second = (
+        stay % (("2026-11-02",) + ("2026-11-05",) * 2),
+        stay % (("2026-11-16",) + ("2026-11-20",) * 2),
+    )
+    tests = (
+        "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-11, method: visual, by: Z418}]"
+    )
+    settings = SETTINGS.replace("[us-dot]", "[uk]")
+    for sent, home in ((first, True), (f"{first}, {second}", False)):
+        seed = Seed({"sent": f"[{sent}]", "requalified": tests}, settings=settings)
+        book = seed.book()
+        assert (status_of(book, book.cylinders["A"]) is not Status.AWAITING_INSPECTION) is home, (
+            sent
+        )
 
 
 @pytest.mark.parametrize(

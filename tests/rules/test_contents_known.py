@@ -19,6 +19,7 @@ from tankbook.rules.contents import (
     gas_readings_of,
     gauge_error,
     is_above,
+    lines_held,
     lines_into,
     read_empty,
     went_into,
@@ -186,6 +187,7 @@ def test_a_first_fill_on_a_pressure_alone_is_what_it_says() -> None:
 SET = "cylinders: [A, B]\nisolator: %s\n"
 SIDE = fill("2026-11-12", "B")
 HELD = "held: [{on: 2026-11-10, by: MV, why: dent}]\n"
+AWAY = "sent: [{on: 2026-11-10, to: N, for: repair}]\n"
 
 
 @pytest.mark.parametrize(
@@ -194,10 +196,12 @@ HELD = "held: [{on: 2026-11-10, by: MV, why: dent}]\n"
         ("open", "", "", [5, 12, 14]),
         ("none", "", "", [5, 12, 14]),
         ("shut", "", "", [5, 14]),
-        # one of the two was off the manifold
-        ("open", HELD, "", [5, 14]),
-        ("open", "", HELD, [5, 14]),
-        ("open", HELD, HELD, [5, 12, 14]),
+        # one of the two was away; one that is held may hang where it hung
+        ("open", AWAY, "", [5, 14]),
+        ("open", "", AWAY, [5, 14]),
+        ("open", AWAY, AWAY, [5, 12, 14]),
+        ("open", HELD, "", [5, 12, 14]),
+        ("open", "", HELD, [5, 12, 14]),
     ],
 )
 def test_a_side_filled_by_itself_fills_the_other_through_an_open_isolator(
@@ -208,6 +212,25 @@ def test_a_side_filled_by_itself_fills_the_other_through_an_open_isolator(
     book = make_book(cards, sets={"D": SET % isolator}, log="\n".join(log))
     assert tuple(n.at.day for n in lines_into(book, "A")) == tuple(into)
     assert isinstance(lines_into(book, "A"), tuple)
+
+
+@pytest.mark.parametrize(("isolator", "into"), [("", [5, 12, 14]), ("isolator: shut\n", [5, 14])])
+def test_an_isolator_that_nobody_wrote_of_is_not_known_to_be_shut(
+    isolator: str, into: list[int]
+) -> None:
+    log = "\n".join([fill("2026-11-14"), fill("2026-11-05"), SIDE])
+    cards = {"A": GOOD, "B": GOOD.replace("K118204", "K2")}
+    book = make_book(cards, sets={"D": f"cylinders: [A, B]\n{isolator}"}, log=log)
+    assert [n.at.day for n in lines_into(book, "A")] == into
+
+
+@pytest.mark.parametrize("off", ["A", "B"])
+def test_what_is_known_to_be_in_it_rests_on_no_side_that_was_held(off: str) -> None:
+    cards = {"A": GOOD, "B": GOOD.replace("K118204", "K2")}
+    cards[off] += HELD
+    book = make_book(cards, sets={"D": SET % "open"}, log="\n".join([fill("2026-11-05"), SIDE]))
+    assert [n.at.day for n in lines_held(book, "A")] == [5]
+    assert [n.at.day for n in lines_into(book, "A")] == [5, 12]
 
 
 def test_a_side_without_a_card_is_not_known_to_be_off() -> None:
@@ -295,7 +318,8 @@ def test_what_was_written_of_each_side_is_counted_once(log: list[str], fills: in
         ("A", "open", "", ("A", "B")),
         ("A", "none", "", ("A", "B")),
         ("A", "shut", "", ("A",)),
-        ("A", "open", HELD, ("A",)),
+        ("A", "open", HELD, ("A", "B")),  # held, it may hang where it hung
+        ("A", "open", AWAY, ("A",)),
         ("D", "shut", HELD, ("A", "B")),
         ("C", "open", "", ("C",)),
     ],

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.rules.letting_go import Suspicion, lets_go, reads_well
+from tankbook.rules.letting_go import Suspicion, lets_go, reads_well, speaks_for
 
 
 @pytest.mark.parametrize(
@@ -214,3 +214,52 @@ def test_one_word_that_is_not_known_and_it_lets_nothing_go(
 def test_a_fault_that_nobody_denies_is_never_let_go(good: str, fault: str) -> None:
     assert not reads_well(f"{good}; {fault} at the neck")
     assert not reads_well(f"{fault} found, {good}")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "no dirt in crack", "no leak at the crack", "no signal from the crack", "no corrosion at the crack",
+        "not rejected with crack", "no rust in the crack", "no dent with bulge", "no corrosion at the bulge",
+        "hydro at 100 psi passed", "tested at 10 bar, sound", "passed hydro at 1500 psi", "paint sound",
+        "report accepted", "letter approved", "Bericht einwandfrei",
+    ],
+)  # fmt: skip
+def test_what_is_denied_at_a_crack_or_said_of_something_else_lets_nothing_go(text: str) -> None:
+    assert not reads_well(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "answers"),
+    [
+        ("threads sound", {Suspicion.CRACK}),
+        ("neck passed", {Suspicion.CRACK}),
+        ("cylinder sound", set(Suspicion)),
+        ("hydro passed at 5000 psi", set(Suspicion)),
+        ("tested at 225 bar, sound", set(Suspicion)),
+        ("tested at 224 bar, sound", set()),
+        ("tested at 3300 psi, sound", set(Suspicion)),
+        ("tested at 3200 psi, sound", set()),
+        ("no crack in neck or threads", {Suspicion.CRACK}),
+        ("no defects at the suspected crack", set(Suspicion)),
+        ("no indication of crack", {Suspicion.CRACK}),
+        ("no damage by heat", {Suspicion.HEAT}),
+    ],
+)
+def test_the_soundness_of_a_part_answers_for_that_part(text: str, answers: set[Suspicion]) -> None:
+    assert {each for each in Suspicion if lets_go(text, each)} == answers
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("no heat damage, passed", True),
+        ("conductivity in order", True),
+        ("no fire damage", True),
+        ("passed", False),
+        ("no crack", False),
+        ("no defects", False),
+    ],
+)
+def test_what_speaks_for_aluminium_out_of_a_fire_names_the_heat(text: str, told: bool) -> None:
+    assert speaks_for(text, Suspicion.HEAT) is told

@@ -92,21 +92,23 @@ def test_a_source_is_read_as_the_place_of_a_sample_is(said: str, link: Link | No
     assert found == ({"A": link} if link else {})
 
 
-OFF = "[{on: 2026-10-20, by: MV, why: dent}]"
+OFF = {"sent": "[{on: 2026-10-20, to: N, for: repair}]"}
+HELD = {"held": "[{on: 2026-10-20, by: MV, why: dent}]"}
 
 
 @pytest.mark.parametrize(
     ("isolator", "off", "found"),
     [
-        ("open", None, {"A": Link.DIRECT, "B": Link.DIRECT}),
-        ("shut", None, {"A": Link.DIRECT}),
+        ("open", {}, {"A": Link.DIRECT, "B": Link.DIRECT}),
+        ("shut", {}, {"A": Link.DIRECT}),
+        ("open", HELD, {"A": Link.DIRECT, "B": Link.DIRECT}),
         ("open", OFF, {"A": Link.DIRECT}),
     ],
 )
 def test_what_one_side_took_went_through_an_open_isolator_into_the_other(
-    isolator: str, off: str | None, found: dict[str, Link]
+    isolator: str, off: dict[str, str], found: dict[str, Link]
 ) -> None:
-    cards = {"A": GOOD, "B": with_lines(GOOD, serial="K2", held=off)}
+    cards = {"A": GOOD, "B": with_lines(GOOD, serial="K2", **off)}
     doubles = f"cylinders: [A, B]\nisolator: {isolator}\n"
     log = [fill("A", "2026-11-01", "C1"), act("A", "2026-11-02", "drain", "0 psi")]
     book = make_book(cards, station=STATION_C1, sets={"D": doubles}, log="\n".join(log))

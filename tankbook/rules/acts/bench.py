@@ -20,14 +20,12 @@ from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
 from tankbook.rules.test_pressure import test_pressure_of
 from tankbook.rules.threads import is_unnamed, threads_match
+from tankbook.rules.wording import OXYGEN_SAFE, is_for_oxygen
 from tankbook.units import GaugePressure, Torque
 
 NECK, VALVE, DISC, OUTLET = "neck-thread-read", "valve-thread-read", "disc-rating", "outlet-rating"
 LUBRICANT, DIP_TUBE, TORQUE = "lubricant", "dip-tube", "torque"
 """The steps of a checklist that something is read at."""
-
-OXYGEN_SAFE = "oxygen-compatible"
-"""How a lubricant is called that may meet nitrox or oxygen."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +63,7 @@ def why_not_passed(
     yield from _fits(book, cylinder, seen, asked)
     if LUBRICANT in asked and cylinder.service in {Service.NITROX, Service.OXYGEN}:
         used = seen.lubricant or valve.lubricant or ""
-        if not used.casefold().startswith(OXYGEN_SAFE):
+        if not is_for_oxygen(used):
             what = f"`{used}`" if used else "not said"
             yield (
                 f"it is for {cylinder.service}, and its lubricant is {what}; "

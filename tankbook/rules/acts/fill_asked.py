@@ -135,6 +135,10 @@ def members_of(book: Book, id_: str) -> tuple[str, ...]:
     return book.sets[id_].cylinders if id_ in book.sets else (id_,)
 
 
+_OF_BLENDS = frozenset({"contents-differ", "blend-unfinished", "mixed-unanalysed"})
+"""What stands against a cylinder till its gas is analysed."""
+
+
 def ask_gate(
     book: Book, each: Wanted, settled: Settled, at: dt.datetime, all_: Sequence[Wanted]
 ) -> Asked:
@@ -154,7 +158,7 @@ def ask_gate(
     )
     asked = Asked(each, answer)
     for reason in [*answer.refusals, *_over(book, answer, each, how.temperature)]:
-        if reason.code == "contents-differ" and _is_analysed(book, each, settled):
+        if reason.code in _OF_BLENDS and _is_analysed(book, each, settled):
             continue
         lifts = bool(how.override) and reason.may_be_overridden and reason.code != "over-limit"
         (asked.lifted if lifts else asked.refusals).append(reason)
@@ -172,10 +176,15 @@ def _is_analysed(book: Book, each: Wanted, settled: Settled) -> bool:
     """Whether somebody analysed what it was blended to: helium too, where some was wanted or may
     be left. That the analysis is of the gas wanted is asked of every fill."""
     how = settled.how
-    held = [contents_of(book, m).gas for m in members_of(book, each.id)]
-    helium = any(g is not None and g.helium_percent > 0 for g in (*held, settled.gas))
+    helium = settled.gas.helium_percent > 0 or helium_may_be_in(book, each.id)
     measured = (each.o2 or how.o2) is not None and (not helium or (each.he or how.he) is not None)
     return bool(how.analysed_by) and measured
+
+
+def helium_may_be_in(book: Book, id_: str) -> bool:
+    """Whether what is known of a cylinder's gas, or of a set's sides, names helium."""
+    held = [contents_of(book, m).gas for m in members_of(book, id_)]
+    return any(g is not None and g.helium_percent > 0 for g in held)
 
 
 def _came_empty(book: Book, each: Wanted) -> bool:

@@ -10,12 +10,15 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, AddLine, Refusal
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import Act as LogAct
+from tankbook.records.words import Skill
 from tankbook.rules.acts.common import named, refusal, signer_reasons
+from tankbook.rules.acts.fill_asked import helium_may_be_in
 from tankbook.rules.acts.log_line import line_of, moment_for, text_reasons
+from tankbook.rules.acts.people import has_lapsed
 from tankbook.rules.acts.soundness import sound
 from tankbook.rules.contents import contents_of
 from tankbook.rules.limits import limit_of
-from tankbook.units import GaugePressure, Temperature
+from tankbook.units import GaugePressure, Percent, Temperature
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +28,8 @@ class Shown:
     id: str
     pressure: GaugePressure
     before: GaugePressure | None = None
+    o2: Percent | None = None
+    he: Percent | None = None
 
 
 def read_gauges(
@@ -35,15 +40,18 @@ def read_gauges(
     at: dt.datetime,
     temperature: Temperature | None = None,
     note: str = "",
+    analysed_by: str = "",
 ) -> Act | Refusal:
-    """Log gauge readings. One of nothing marks the cylinder for a look inside."""
-    reasons = list(_wrong(book, shown, by, at, note))
+    """Log gauge readings, and what an analyser read of the gas, by whom. One of nothing marks the
+    cylinder for a look inside."""
+    reasons = [*_wrong(book, shown, by, at, note), *_unanalysed(book, shown, analysed_by, at)]
     if reasons:
         return refusal(reasons)
-    lines = _lines(book, shown, LogAct.READING, by, at, temperature, note)
-    what = ", ".join(f"{s.id} {s.pressure}" for s in shown[:4])
+    lines = _lines(book, shown, LogAct.READING, by, at, temperature, note, analysed_by)
+    what = ", ".join(_said(s) for s in shown[:4])
     more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
     notes = tuple(n for s in shown for n in _of_reading(book, s))
+    notes += tuple(_of_analyst(book, analysed_by, at))
     ids = tuple(s.id for s in shown)
     act = Act("reading", ids, f"Read {what}{more}, by {by}", tuple(lines), notes)
     return sound(book, act, (), at.date(), fact=True)
@@ -89,9 +97,44 @@ def _wrong(
         yield f"{id_} is named twice"
 
 
+def _unanalysed(
+    book: Book, shown: Sequence[Shown], analysed_by: str, at: dt.datetime
+) -> Iterator[str]:
+    """What an analysis lacks: its analyst, a percentage, or helium where some may be in it."""
+    if analysed_by:
+        reasons = signer_reasons(book, analysed_by, at.date())
+        yield from (f"--analysed-by: {reason}" for reason in reasons)
+    for each in shown:
+        if each.o2 is None and each.he is None:
+            if analysed_by:
+                yield f"{each.id}: {analysed_by} analysed what? --o2 gives the percentage"
+            continue
+        if not analysed_by:
+            yield f"{each.id}: an analysis has an analyst: --analysed-by gives the initials"
+        if each.o2 is None:
+            yield f"{each.id}: helium is analysed beside oxygen: --o2 gives its percentage"
+        elif each.he is None and helium_may_be_in(book, each.id):
+            yield f"{each.id}: it may hold helium: --he gives the percentage, 0 for none"
+        if each.pressure < EMPTY:
+            yield f"{each.id}: nothing is in it that could be analysed"
+
+
+def _of_analyst(book: Book, analysed_by: str, at: dt.datetime) -> Iterator[str]:
+    if analysed_by and has_lapsed(book, analysed_by, Skill.ANALYST, at.date()):
+        yield f"WARNING: {analysed_by}'s certification as analyst has lapsed"
+
+
+def _said(shown: Shown) -> str:
+    """What a gauge and an analyser showed."""
+    parts = [f"{shown.id} {shown.pressure}"]
+    parts += [f"{shown.o2} oxygen"] if shown.o2 is not None else []
+    parts += [f"{shown.he} helium"] if shown.he is not None else []
+    return " ".join(parts)
+
+
 def _lines(
     book: Book, shown: Sequence[Shown], act: LogAct, by: str, at: dt.datetime,
-    temperature: Temperature | None, note: str,
+    temperature: Temperature | None, note: str, analysed_by: str = "",
 ) -> Iterator[AddLine]:  # fmt: skip
     at = moment_for(book, tuple(s.id for s in shown), at)
     for each in shown:
@@ -103,7 +146,10 @@ def _lines(
                 "from": each.before,
                 "to": each.pressure,
                 "temperature": temperature,
+                "o2": each.o2,
+                "he": each.he,
                 "by": by,
+                "analysed_by": analysed_by,
                 "note": note,
             }
         )

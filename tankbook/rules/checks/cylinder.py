@@ -62,7 +62,7 @@ from tankbook.rules.spelling import any_fits, normal, permit_named
 from tankbook.rules.standing import ENTRY_LISTS
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
 from tankbook.rules.threads import is_unnamed, stated, threads_match
-from tankbook.rules.wording import names_no_paper, says_mistaken
+from tankbook.rules.wording import names_no_paper, pressures_tested, says_mistaken
 from tankbook.units import GaugePressure, PartialDate
 
 GAUGE_SHARE = 0.01
@@ -479,14 +479,21 @@ def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> I
         for r in standing(card.requalified)
         if r.method in PRESSURE_TESTS and r.result is TestResult.PASS
     ]
-    reached = tests[-1].test_pressure if tests else None
+    typed = tests[-1].test_pressure if tests else None
+    told = (
+        [GaugePressure.of(*each) for each in pressures_tested(tests[-1].finding or "")]
+        if tests
+        else []
+    )
+    reached = min(filter(None, (typed, *told)), key=lambda p: p.pa, default=None)
+    key = "test_pressure" if reached == typed else "finding"
     if test_pressure and reached and reached.pa > (MOST_OVER + A_HAIR) * test_pressure.pa:
         text = f"its test of {tests[-1].on} reached {reached}; its test pressure is {test_pressure}"
         mend = "read the test sheet again; ask the requalifier what it stood"
-        yield Says(tests[-1].source.at("test_pressure"), text, mend, severity=WARN)
+        yield Says(tests[-1].source.at(key), text, mend, severity=WARN)
     if test_pressure and reached and reached.pa < (1 - GAUGE_SHARE - A_HAIR) * test_pressure.pa:
         text = f"its test of {tests[-1].on} reached {reached}; its test pressure is {test_pressure}"
-        yield Says(tests[-1].source.at("test_pressure"), text, "read the test sheet again")
+        yield Says(tests[-1].source.at(key), text, "read the test sheet again")
 
 
 @on_cylinder("expansion", FAULT, adverse=True)

@@ -33,6 +33,7 @@ from tankbook.rules.wording import (
     not_passed,
     says_cracked,
     says_do_not,
+    says_not_made,
     says_nothing,
     sets_aside,
     spoken_of,
@@ -226,6 +227,12 @@ def _notes(
     for look in looks:
         if look.on.last >= since:
             yield from _of_look(look)
+    tests = standing(card.requalified)
+    for test in tests:
+        # what the newest one found no look of one's own answers
+        counted = test is tests[-1] or test.on.last >= since
+        if test.finding and counted and not reads_well(test.finding):
+            yield _Note(test.source.at("finding"), test.finding)
     answered = {c.on for look in looks for c in look.clears if c.what is Adverse.DAMAGE}
     for name, entry in entries_of(card, rentals):
         damaged = _damaged(entry)
@@ -325,4 +332,5 @@ def _against(text: str, *, of_test: bool) -> str:
     """The word by which what is written of a passed test tells against the cylinder, if any."""
     if reads_well(text):
         return ""
-    return not_passed(text) or (of_test and (says_cracked(text) or says_do_not(text))) or ""
+    graver = of_test and (says_cracked(text) or says_do_not(text) or says_not_made(text))
+    return not_passed(text) or graver or ""

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
@@ -35,7 +36,7 @@ from tankbook.rules.inforce import Facts
 from tankbook.rules.overfilled import Stood, is_of_open_day
 from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
-from tankbook.rules.wording import says_nothing
+from tankbook.rules.wording import pressures_stood, says_nothing, says_overfilled
 from tankbook.units import GaugePressure
 
 
@@ -161,12 +162,15 @@ def mixtures_are_analysed(
     """Any gas but air was analysed, by somebody."""
     for each in filled:
         line = each.line
+        if each.answered or each.step:
+            continue
         if line.gas and not line.gas.is_air and (line.o2 is None or not line.analysed_by):
             text = f"{line.gas} without an analysed percentage and the analyst's initials"
-            yield each.says(text, "analyse before the label goes on")
+            mend = "analyse it before the label goes on: `tankbook reading --o2 --analysed-by`"
+            yield each.says(text, mend)
         elif line.gas and line.gas.helium_percent and line.he is None:
             text = f"{line.gas} without an analysed percentage of helium"
-            yield each.says(text, "analyse both before the label goes on")
+            yield each.says(text, "analyse both: `tankbook reading --o2 --he --analysed-by`")
         elif line.gas and not line.gas.is_air and not is_outside(people, line.analysed_by):
             wrong = why_not(people, line.analysed_by, Skill.ANALYST, line.at.date())
             said = each.says(f"{line.gas} was analysed, and {wrong}", "analyse it again")
@@ -256,6 +260,19 @@ def stands_within_limit(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator
             yield Says(each.where, text, mend)
 
 
+@on_cylinder("hold-says-overfilled", FAULT, since="0.2", adverse=True)
+def overfills_are_looked_into(card: Cylinder, looked_inside: Sequence[dt.date]) -> Iterator[Says]:
+    """What was held as overfilled is looked inside before it is let go, whatever it stood at."""
+    for hold in standing(card.held):
+        told = hold.released is not None and says_overfilled(hold.why)
+        # with its pressures it is held against the limit of its day
+        if not told or pressures_stood(hold.why) or " logged as a fact" in hold.why:
+            continue
+        if not any(day >= hold.on.first for day in looked_inside):
+            text = f"it was held on {hold.on} as overfilled, and not looked inside since"
+            yield Says(hold.source.at("why"), text, "look inside, and record that")
+
+
 @on_cylinder("over-by-the-gauge", WARN, since="0.2")
 def stands_within_gauge(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator[Says]:
     """A pressure that is over by no more than a gauge may err is bled and read again."""
@@ -319,11 +336,22 @@ def fills_in_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]
 def fills_fit_service(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """No oxygen-rich gas went into a cylinder that is not kept for it."""
     for each in filled:
-        if each.against_service:
+        if each.against_service and not each.step:
             text = (
                 f"{each.line.gas} went into {card.id}, which is labelled for {each.against_service}"
             )
             yield each.says(text, "drain it and have it inspected, or correct the line")
+
+
+@on_cylinder("blend-unfinished", FAULT, since="0.2", adverse=True)
+def blends_are_finished(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+    """The oxygen of a blend in a cylinder that is cleaned for it waits for the rest, and for the
+    analysis of what came of it: its label says another gas."""
+    for each in filled:
+        if each.step and not each.answered and not each.past:
+            text = f"{each.line.gas} went into {card.id}, which is labelled for {card.service}"
+            mend = "top it off and log what was analysed: `fill --o2 --analysed-by`; or drain it"
+            yield each.says(f"{text}, and no analysis is of a later time", mend)
 
 
 @on_cylinder("unexplained-contents", FAULT, since="0.2", adverse=True)
@@ -346,8 +374,9 @@ def blends_are_analysed(
     if mixed is None:
         return
     line, held = mixed
-    text = f"{card.id} was filled with {line.gas} on {line.from_} of {held}, and not analysed"
-    mend = "drain it to 0 and log that; or analyse it, and log a reading with its `o2`"
+    left = f"{line.from_} of {held}" if line.from_ is not None else f"what was left of {held}"
+    text = f"{card.id} was filled with {line.gas} on {left}, and not analysed"
+    mend = "drain it to 0 and log that; or analyse it: `tankbook reading --o2 --analysed-by`"
     told = card.use is Use.CUSTOMER or _is_named(line.override, people)
     yield Says(_at(line), text, mend, WARN if told else None)
 

@@ -134,6 +134,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "test_pressure": lambda book, card, today: test_pressure_of(book, card),
     "expansion": lambda book, card, today: expansion_limit(book, card),
     "volume": lambda book, card, today: water_volume_of(book, card),
+    "trade_size": lambda book, card, today: book.sizes.get(card.size or ""),
     "rentals": lambda book, card, today: rentals_of(book, card.id),
     "about": lambda book, card, today: lines_about(book, card.id),
     "filled": lambda book, card, today: fills_of(book, card),

@@ -28,10 +28,12 @@ from tankbook.records.marked import shown as shown_text
 from tankbook.records.markevidence import NEXT, Evidence
 from tankbook.records.markreader import fold
 from tankbook.records.node import Where
+from tankbook.records.rulerow import TradeSize
 from tankbook.records.settings import Settings
 from tankbook.records.stampdate import Century, MarkedDate, month_and_year
 from tankbook.records.station import Station
 from tankbook.records.words import Material, Method, StampMeans, TestResult
+from tankbook.rules.answers import WaterVolume
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_station
 from tankbook.rules.inforce import Facts, InForce, alloy_named, normal
 from tankbook.rules.letting_go import reads_well
@@ -612,13 +614,36 @@ VOLUMES = 0.06
 
 
 @on_cylinder("marks-volume", WARN, since="0.2")
-def volume_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
+def volume_as_stamped(card: Cylinder, marks: Marks, volume: WaterVolume | None) -> Iterator[Says]:
     """The water volume is the one that is stamped; what it holds and every blend rests on it."""
     stamped = [t.value for t in marks.of(MarkKind.WATER_VOLUME) if isinstance(t.value, Volume)]
-    own = card.water_volume
+    own = volume.volume if volume else None
+    key = next((k for k in ("water_volume", "size", "rated") if getattr(card, k)), "")
     if own and stamped and not any(abs(v.litres / own.litres - 1) <= VOLUMES for v in stamped):
         text = f"its marks say {stamped[0]}, and its card {own}"
-        yield Says(card.source.at("water_volume"), text, AGAIN)
+        yield Says(card.source.at(key), text, AGAIN)
+
+
+@on_cylinder("size-of-another-pressure", WARN, since="0.2")
+def size_fits_pressure(card: Cylinder, trade_size: TradeSize | None) -> Iterator[Says]:
+    """A size of the trade, and what a capacity is rated at, go with the working pressure."""
+    own = card.service_pressure
+    told = {
+        "size": trade_size.service_pressure if trade_size else None,
+        "rated": card.rated.pressure if card.rated else None,
+    }
+    for key, pressure in told.items():
+        # a plus lets a size be named by its pressure with it
+        if own and pressure and not own.pa * 0.97 <= pressure.pa <= own.pa * 1.13:
+            text = f"its {key} goes with {pressure}, and its card says {own}"
+            yield Says(card.source.at(key), text, AGAIN)
+
+
+_END_OF_LIFE = re.compile(
+    r"^(?:EXP|FIN|F\.I\.N|EOL|END OF LIFE|LIFE ENDS?|USE BY|RETIRE|NOT AFTER|VALID UNTIL|ABLAUF)"
+    r"\b[^0-9]*((?:19|20)[0-9]{2})$"
+)
+"""The end of a life by its year, or by the name of its month and the year."""
 
 
 @on_cylinder("marks-life-end", FAULT, since="0.2")
@@ -626,6 +651,11 @@ def life_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """The end of its life is the one that is stamped."""
     ends = card.permit.life_ends if card.permit else None
     stamped = marks.life_end
+    for token in marks.of(MarkKind.UNREAD):
+        year = _END_OF_LIFE.search(token.text.upper())
+        if year and not (isinstance(ends, PartialDate) and ends.year == int(year[1])):
+            text = f"its marks say `{token.text}`, and no permit of its card ends in {year[1]}"
+            yield Says(card.source.at("marks"), text, "read when its life ends again")
     if stamped is None:
         return
     if not isinstance(ends, PartialDate):

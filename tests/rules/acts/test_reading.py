@@ -8,10 +8,12 @@ import pytest
 from books import GOOD
 from shop import reasons, shop
 
+from tankbook.gas import Gas
+from tankbook.rules.acts.fill import Filling, Wanted, fill
 from tankbook.rules.acts.reading import Shown, drain, read_gauges
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill
-from tankbook.units import GaugePressure, Temperature
+from tankbook.units import GaugePressure, Percent, Temperature
 
 AT = dt.datetime.fromisoformat("2026-11-25T14:30:00+01:00")
 FULL = (
@@ -80,3 +82,58 @@ def test_nobody_is_read_twice_and_somebody_is_read() -> None:
     twice = [Shown("RB-014", psi(1)), Shown("RB-014", psi(2))]
     assert "RB-014 is named twice" in reasons(read_gauges(ledger.book, twice, by="MV", at=AT))
     assert "name at least one" in reasons(read_gauges(ledger.book, [], by="MV", at=AT))
+
+
+RICH = FULL.replace("air,,,MV,,B1", "nitrox32,,,MV,,B1")
+
+
+def test_an_analysis_since_the_fill_answers_for_one_that_was_not_analysed(today: dt.date) -> None:
+    ledger = shop(RB_014=GOOD.replace("service: air", "service: nitrox"), log=RICH)
+    gas = Gas.parse("nitrox32")
+    codes = {r.code for r in may_fill(ledger.book, "RB-014", today, gas).refusals}
+    assert "not-analysed" in codes
+    read = [Shown("RB-014", psi(2950), o2=Percent.parse("32.1 %"))]
+    act = ledger.do(read_gauges(ledger.book, read, by="MV", at=AT, analysed_by="MV"))
+    assert act.sentence == "Read RB-014 2950 psi 32.1 % oxygen, by MV"
+    codes = {r.code for r in may_fill(ledger.book, "RB-014", today, gas).refusals}
+    assert "not-analysed" not in codes
+
+
+@pytest.mark.parametrize(
+    ("shown", "by", "told"),
+    [
+        (Shown("RB-014", psi(2950), o2=Percent.parse("32 %")), "", "an analysis has an analyst"),
+        (
+            Shown("RB-014", psi(2950), he=Percent.parse("0 %")),
+            "MV",
+            "helium is analysed beside oxygen",
+        ),
+        (Shown("RB-014", psi(2950)), "MV", "MV analysed what?"),
+        (Shown("RB-014", psi(0), o2=Percent.parse("32 %")), "MV", "nothing is in it"),
+        (
+            Shown("RB-014", psi(2950), o2=Percent.parse("32 %")),
+            "XX",
+            "--analysed-by: XX is not among",
+        ),
+        (Shown("RB-014", psi(2950), o2=Percent.parse("21 %")), "MV", "it may hold helium"),
+    ],
+)
+def test_an_analysis_is_whole_or_refused(shown: Shown, by: str, told: str) -> None:
+    log = RICH.replace("nitrox32", "trimix21/35") if "helium" in told else RICH
+    ledger = shop(RB_014=GOOD, log=log)
+    said = reasons(read_gauges(ledger.book, [shown], by="MV", at=AT, analysed_by=by))
+    assert told in said
+
+
+def test_the_oxygen_of_a_blend_may_be_topped_off_and_analysed(today: dt.date) -> None:
+    card = GOOD.replace("service: air", "service: nitrox")
+    card += "cleaned: [{on: 2026-05-01, by: MV, to: oxygen}]\n"
+    step = FULL.replace("3000 psi,,air,,,MV,,B1", "500 psi,,oxygen,,,MV,,K1")
+    ledger = shop(RB_014=card, log=step)
+    gas = Gas.parse("nitrox32")
+    codes = {r.code for r in may_fill(ledger.book, "RB-014", today, gas).refusals}
+    assert codes == {"contents-differ", "blend-unfinished"}
+    wanted = [Wanted("RB-014", psi(2900), psi(500), o2=Percent.parse("32 %"))]
+    how = Filling(gas=gas, by="MV", analysed_by="MV", source="B1", looked=True)
+    ledger.do(fill(ledger.book, wanted, how, at=AT))
+    assert may_fill(ledger.book, "RB-014", today, gas).fillable

@@ -1,0 +1,145 @@
+"""What a day is asked of: every line of descent there was, not only the one that counted later.
+
+Whoever pulled in the evening could not know in the morning what another machine had committed. The
+strictest answer of the day stands, and what arrived later is told in the first line.
+"""
+
+from __future__ import annotations
+
+import json as js
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from tankbook.cli import loud
+from tankbook.cli.answer import DONE, NO, Answer, Unanswered, as_data
+from tankbook.cli.options import Common
+
+if TYPE_CHECKING:
+    from tankbook.ledger.gitfiles import Other
+
+MOST = 8
+"""How many other heads of a day are asked."""
+
+_FILES = frozenset({"pdf", "plot", "ics", "html", "csv_file", "out", "sheet"})
+"""Options that name a file to write: it is written once, from the line that counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """Another head of the day asked about, and how to ask it."""
+
+    other: Other
+    asked: Common
+
+    @property
+    def said(self) -> str:
+        """Which it is, and since when it is known here."""
+        head, merge = self.other.head, self.other.merge
+        return (
+            f"{head.short} of {head.author}, known here only since the merge of {merge.at:%Y-%m-%d}"
+        )
+
+
+def elsewhere(asked: Common) -> tuple[Elsewhere, ...]:
+    """The other heads that a day has; none where no day was asked with --as-of.
+
+    Raises `LedgerError`.
+    """
+    from tankbook.cli.desk import root_asked
+    from tankbook.ledger.gitfiles import heads_on, is_day, objects_of
+    from tankbook.ledger.gitmoves import at_folder, folder_at
+    from tankbook.ledger.gitread import Repository
+    from tankbook.units import PartialDate
+
+    if not is_day(asked.as_of):
+        return ()
+    root = root_asked(asked)
+    with objects_of(root) as objects:
+        day = PartialDate.parse(asked.as_of).first
+        repository = Repository.of(root)
+        found = [
+            each
+            for each in heads_on(repository, objects, day).others
+            if at_folder(objects, each.head, folder_at(repository, objects, each.head)).top
+        ]
+    return tuple(
+        Elsewhere(each, replace(asked, as_of=each.head.id, on=asked.on or asked.as_of))
+        for each in sorted(found, key=lambda o: o.head.at, reverse=True)
+    )
+
+
+def with_heads(
+    answer: Callable[[Common], Answer], asked: Common, options: dict[str, Any]
+) -> Answer:
+    """What a command answers, with what the other heads of a past day say."""
+    if not asked.as_of:
+        return answer(asked)
+    try:
+        found = answer(asked)
+    except Unanswered as no:
+        found = no.answer
+    return compared(found, asked, options, answer)
+
+
+def compared(
+    answer: Answer, asked: Common, options: dict[str, Any], again: Callable[[Common], Answer]
+) -> Answer:
+    """An answer of a past day, with what the other heads of that day say.
+
+    Args:
+        answer: what the line that counted says.
+        asked: what was asked.
+        options: the command's own.
+        again: asks the same of another head.
+    """
+    others = elsewhere(asked)
+    if not others:
+        return answer
+    if any(options.get(name) for name in _FILES):
+        return _told(answer, [f"not asked: {each.said}" for each in others], asked)
+    said = list(_compared(answer, others[:MOST], again))
+    more = len(others) - MOST
+    words = [text for text, _ in said] + ([f"and {more} heads more, not asked"] if more > 0 else [])
+    worst = max([answer.code, *(code for _, code in said)]) if answer.code <= NO else answer.code
+    return replace(_told(answer, words, asked), code=worst)
+
+
+def _compared(
+    answer: Answer, others: Sequence[Elsewhere], again: Callable[[Common], Answer]
+) -> Iterator[tuple[str, int]]:
+    """What is said of each other head, and the code it answers with."""
+    from tankbook.ledger.errors import LedgerError
+
+    for each in others:
+        try:
+            got = again(each.asked)
+        except Unanswered as no:
+            got = no.answer
+        except LedgerError as error:
+            yield f"{each.said}, cannot answer: {error.text}", NO
+            continue
+        same = (got.code, got.text) == (answer.code, answer.text)
+        verdict = "says the same" if same else "SAYS OTHERWISE"
+        yield f"{each.said}, {verdict}", got.code if got.code in (DONE, NO) else NO
+
+
+def _told(answer: Answer, said: Sequence[str], asked: Common) -> Answer:
+    """An answer with what was said elsewhere in its first line, in its data, or beside it."""
+    from tankbook.cli.desk import page
+
+    words = [f"another head of that day, {text}" for text in said]
+    if asked.json:
+        faults = [loud.Fault("", text, "other-head") for text in words]
+        return as_data(in_data(js.loads(answer.text), faults), answer.code, answer.notes)
+    if answer.utf8:
+        return replace(answer, notes=(*answer.notes, *(f"tankbook: {text}" for text in words)))
+    return loud.told(answer, "; ".join(words), page().width)
+
+
+def in_data(value: Any, faults: Sequence[loud.Fault]) -> Any:
+    """As `loud.in_data`, beside what already stands under `faults`."""
+    if isinstance(value, dict) and isinstance(value.get("faults"), list):
+        more = loud.in_data({}, faults)["faults"]
+        return {**value, "faults": [*value["faults"], *more]}
+    return loud.in_data(value, faults)

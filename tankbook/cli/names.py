@@ -1,0 +1,34 @@
+"""Names and telephone numbers of contacts: told where they are asked for, and nowhere else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from tankbook.output.people import Names
+
+Asked = Annotated[
+    bool,
+    typer.Option("--names", help="Tell the names and telephone numbers that this computer knows."),
+]
+
+HINT = "\nNames and telephone numbers are known here: add --names.\n"
+
+
+def names_asked(root: Path, asked: bool) -> Names:
+    """The contacts by reference where they were asked for, none else."""
+    from tankbook.ledger.contacts import contacts
+
+    return contacts(root) if asked else {}
+
+
+def with_hint(root: Path, asked: bool, text: Callable[[Names], str]) -> str:
+    """A text about people, with how to ask for their names where any would be told."""
+    said = text(names_asked(root, asked))
+    if asked or text(names_asked(root, True)) == said:
+        return said
+    return said + HINT

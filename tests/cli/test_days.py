@@ -1,0 +1,167 @@
+"""Days and times at the edge of what there is: refused in one line, or recorded as they were."""
+
+from __future__ import annotations
+
+import datetime as dt
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from lines import READING, RECORDING, leaves
+
+from tankbook.cli import gauges, local
+from tankbook.cli.app import command
+
+Run = Callable[..., Any]
+
+EXTREME = ("0001-01-01", "1899-12-31", "2200-01-01", "9999-12-31")
+NO_SUCH_DAY = ("is outside 1900 to 2", "is a day to come", "lies in the future")
+ZONES = ("UTC", "America/Los_Angeles", "Pacific/Kiritimati")
+
+
+@pytest.fixture(name="zone")
+def _zone(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[str], None]]:
+    """Set the zone of this computer's clock."""
+    if not hasattr(time, "tzset"):
+        pytest.skip("the zone is set otherwise here")
+
+    def set_to(name: str) -> None:
+        monkeypatch.setenv("TZ", name)
+        time.tzset()
+
+    yield set_to
+    monkeypatch.undo()
+    time.tzset()
+
+
+def files(root: Path) -> dict[str, bytes]:
+    return {
+        str(p.relative_to(root)): p.read_bytes()
+        for p in root.rglob("*")
+        if p.is_file() and ".tankbook" not in p.parts
+    }
+
+
+def test_every_command_with_a_day_is_tried() -> None:
+    dated = {name for name, options in leaves(command()) if "--on" in options}
+    assert dated == {*RECORDING, *READING} - {"", "pending"}
+
+
+@pytest.mark.parametrize("name", RECORDING)
+def test_nothing_is_recorded_on_a_day_that_is_none_or_is_to_come(
+    name: str, ledger: Path, tb: Run
+) -> None:
+    before = files(ledger)
+    for day in (*EXTREME, "2199-12-31", "2099-06-01"):
+        ran = tb(*name.split(), *RECORDING[name], "--on", day, "--ledger", ledger)
+        said = ran.err + " ".join(ran.out.split())
+        assert any(why in said for why in NO_SUCH_DAY), (day, ran)
+        assert ran.code == (1 if ran.out else 2)
+        assert ran.err.count("\n") <= 1
+    assert files(ledger) == before
+
+
+@pytest.mark.parametrize("zone_name", ZONES)
+def test_every_answer_of_a_day_at_the_edge_is_one(
+    zone_name: str, ledger: Path, tb: Run, zone: Callable[[str], None]
+) -> None:
+    zone(zone_name)
+    for name, line in READING.items():
+        for day in EXTREME:
+            ran = tb("--ledger", ledger, "--on", day, *filter(None, (name,)), *line)
+            if name == "audit":  # which is of all days
+                continue
+            assert ran.code == 2, (name, day, ran)
+            assert "--on: year" in ran.err, (name, day, ran)
+        for day in ("1900-01-01", "2199-12-31"):
+            ran = tb("--ledger", ledger, "--on", day, *filter(None, (name,)), *line)
+            assert ran.code in (0, 1, 2), (name, day, ran)
+            assert ran.err.count("\n") < 4, (name, day, ran)
+
+
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31", "1969-12-31"])
+def test_no_commit_is_of_a_day_at_the_edge(day: str, ledger: Path, tb: Run) -> None:
+    ran = tb("--ledger", ledger, "--as-of", day)
+    assert ran.code == 2
+    assert ran.err.count("\n") == 1
+
+
+# Berlin puts its clocks on at 02:00 on 29 March 2026 and back at 03:00 on 25 October 2026
+# (Directive 2000/84/EC: the last Sundays of March and October, at 01:00 UTC).
+SPRING, AUTUMN = "2026-03-29", "2026-10-25"
+
+
+@pytest.mark.parametrize(
+    ("day", "at", "said"),
+    [
+        (SPRING, "02:00", "02:00 was left out on 2026-03-29: clocks were put on then"),
+        (SPRING, "02:30", "02:30 was left out on 2026-03-29: clocks were put on then"),
+        (SPRING, "02:59:59", "02:59 was left out on 2026-03-29"),
+        (AUTUMN, "02:00", "02:00 came twice on 2026-10-25"),
+        (AUTUMN, "02:30", "write 2026-10-25T02:30:00+02:00, or 2026-10-25T02:30:00+01:00"),
+        (SPRING, "01:59", ""),
+        (SPRING, "03:00", ""),
+        (AUTUMN, "01:59", ""),
+        (AUTUMN, "03:00", ""),
+        (AUTUMN, "2026-10-25T02:30:00+01:00", ""),
+    ],
+)
+def test_clocks_that_are_put_on_and_back(
+    day: str, at: str, said: str, ledger: Path, tb: Run, zone: Callable[[str], None],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    zone("Europe/Berlin")
+    monkeypatch.setattr("tankbook.cli.desk.clock", lambda: dt.date(2026, 11, 25))
+    for act in (("reading", "RB-014=2900"), ("drain", "RB-014=2000")):
+        ran = tb(*act, "--on", day, "--at", at, "--ledger", ledger, "--dry-run", "--by", "MV")
+        assert said in ran.err, ran
+        assert (ran.code == 2) == bool(said), ran
+        if not said:
+            offset = "+02:00" if (day, at) in {(SPRING, "03:00"), (AUTUMN, "01:59")} else "+01:00"
+            assert f"{day}T{at if len(at) == 5 else '02:30'}:00{offset}" in ran.out
+    held = tb(
+        "hold", "RB-014", "--why", "x", "--on", day, "--at", at, "--by", "MV", "--ledger", ledger
+    )
+    if "was left out" in said and len(at) == 5:
+        assert said in held.err
+
+
+def test_a_sheet_of_a_day_on_which_clocks_change(zone: Callable[[str], None]) -> None:
+    """What is added to the midnight of a day is what the clock at the bench showed."""
+    zone("Europe/Berlin")
+    for day, before, after in ((SPRING, "+01:00", "+02:00"), (AUTUMN, "+02:00", "+01:00")):
+        midnight = local.midnight_of(dt.date.fromisoformat(day))
+        assert midnight.isoformat() == f"{day}T00:00:00{before}"
+        late = midnight + dt.timedelta(hours=14)
+        assert late.isoformat() == f"{day}T14:00:00{after}"
+
+
+def test_a_time_of_today_that_lies_ahead(ledger: Path, tb: Run) -> None:
+    now = dt.datetime.now().astimezone()
+    ahead = now + dt.timedelta(minutes=2)
+    if ahead.date() != now.date():
+        pytest.skip("it is nearly midnight")
+    today = ("--on", str(now.date()))
+    for on in ((), today):
+        ran = tb("reading", "RB-014=2900", "--at", f"{ahead:%H:%M}", *on, "--ledger", ledger)
+        assert ran.code == 2
+        assert "lies ahead" in ran.err
+
+
+@pytest.mark.parametrize(
+    "at", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00", "1899-12-31T00:00:00+00:00"]
+)
+def test_no_time_is_of_a_day_at_the_edge(at: str, ledger: Path, tb: Run) -> None:
+    ran = tb("reading", "RB-014=2900", "--at", at, "--by", "MV", "--ledger", ledger)
+    assert ran.code == 2
+    assert "--at: year" in ran.err
+
+
+def test_where_midnight_is_left_out_a_day_stays_that_day(zone: Callable[[str], None]) -> None:
+    """Beirut put its clocks on at midnight of 26 March 2023, as of the zone's data."""
+    zone("Asia/Beirut")
+    found = local.at_about(dt.date(2022, 3, 27), dt.time(0, 30))
+    assert found.date() == dt.date(2022, 3, 27)
+    assert gauges.moment_of("--at", dt.date(2022, 3, 27), dt.time(1, 0)).hour == 1

@@ -1,0 +1,88 @@
+"""A line to run for every command, on the small ledger of tests/cli."""
+
+from __future__ import annotations
+
+from typing import Any
+
+READING: dict[str, tuple[str, ...]] = {
+    "": (),
+    "show": ("RB-014",),
+    "list": (),
+    "marks": ("DOT-3AL 3000 K118204 09A21",),
+    "rules": (),
+    "validate": (),
+    "pending": (),
+    "due": (),
+    "may-fill": ("RB-014",),
+    "capacity": ("RB-014", "--at", "2000"),
+    "fleet": (),
+    "tags": ("RB-014",),
+    "history": ("RB-014", "--fills"),
+    "audit": (),
+    "plan": ("RB-014=500",),
+    "equalize": ("RB-014=500", "RB-015=3000"),
+    "blend": ("RB-021", "--to", "nitrox32"),
+    "rentals": ("--names",),
+    "stock": (),
+    "slip": ("RB-014",),
+    "recall": ("B1", "--names"),
+    "leaks": (),
+    "sheet": ("RB-014",),
+    "costs": (),
+    "calendar": (),
+    "wall": (),
+    "report": (),
+    "station": (),
+    "jobs": ("--names",),
+}
+"""A line for every command that only reads; what it answers does not matter here."""
+
+RECORDING: dict[str, tuple[str, ...]] = {
+    "book-in": ("--marks", "DOT-3AL 3000 Z1 09A21"),
+    "inspect": ("RB-014", "--pass-all", "--by", "MV"),
+    "sticker": ("RB-014",),
+    "fill": ("RB-014=2900", "--source", "B1", "--at", "09:00"),
+    "reading": ("RB-014=2900", "--at", "09:00"),
+    "drain": ("RB-014", "--at", "09:00"),
+    "hold": ("RB-014", "--why", "dent"),
+    "release": ("RB-016", "--why", "measured"),
+    "reject": ("RB-014", "--why", "pits"),
+    "condemn": ("RB-014", "--why", "thin", "--by", "T123", "--marked", "X over the marks"),
+    "send": ("RB-014", "--for", "requalification"),
+    "back": ("RB-014",),
+    "refit": ("RB-014",),
+    "requalify": ("RB-014", "--by", "T123"),
+    "correct": ("RB-014", "inspected", "2026-02-09", "--why", "wrong card"),
+    "rent": ("RB-014", "--to", "B-1"),
+    "return": ("RB-021=600/closed",),
+    "refuse": ("RB-014", "--reason", "visual lapsed"),
+    "hand-over": ("SF-014", "--to", "C-1"),
+    "recall": ("B1", "--hold"),
+    "count": ("RB-014",),
+    "station read": ("B1=2300",),
+    "station regulator": ("3000",),
+    "station hours": ("9999",),
+    "station filter": ("F1", "--at", "441.5"),
+    "station air-test": ("--by", "Example Air Lab", "--result", "pass"),
+    "station gauge-check": ("G1", "--reads", "3040", "--true", "3000", "--against", "TG-1"),
+    "station whip": ("W1",),
+    "station relief": ("R1",),
+    "station bank-test": ("B1", "--by", "T123"),
+    "jobs open": ("RB-014", "--work", "visual"),
+    "jobs update": ("RB-014", "--note", "x"),
+    "jobs done": ("RB-014",),
+    "jobs collect": ("RB-014",),
+}
+"""A line for every command that records on a day."""
+
+
+def leaves(group: Any, path: str = "") -> list[tuple[str, set[str]]]:
+    """Every command with its options."""
+    found = []
+    for name, each in group.commands.items():
+        options = {o for p in each.params for o in p.opts}
+        if hasattr(each, "commands"):
+            found += [(f"{name}", options), *leaves(each, f"{name} ")]
+        else:
+            found.append((f"{path}{name}", options))
+    return found
