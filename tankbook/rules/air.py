@@ -108,7 +108,7 @@ def _kinds(station: Station) -> dict[str, str]:
         for name, number in zip(names, numbers, strict=True):
             letters = name.casefold().removesuffix(number)
             if number and letters:  # `C-1` and `C 1` are `C1`
-                for sign in (" ", "-"):
+                for sign in (" ", "-", "_", ".", "#", "0", "-0"):
                     found.setdefault(f"{letters}{sign}{number}", name.casefold())
             if number and numbers.count(number) == 1:
                 found.setdefault(f"{kind} {number}", name.casefold())

@@ -157,7 +157,8 @@ _FINDINGS = {
         "over-heated",
         "its {what} of {on} speaks of fire or heat",
         "a requalifier decides: a pressure test says `clears: [{what} {on}]` and `finding:` in "
-        "plain words alone that it passed; the rest goes in `note:`",
+        "plain words alone that it passed, of aluminium and composite `no heat damage` as well; "
+        "the rest goes in `note:`",
     ),
     "bulge-said": (
         Obligation.DAMAGE,
@@ -426,7 +427,10 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         return
     soiled = next(_soiled(cylinder, cleaned[-1].on), "")
     if soiled:
-        mend = "clean it again and record it; of a lubricant, what it is: `oxygen-compatible`"
+        mend = (
+            "clean it again and record it; of a test and a cleaning of one month, write the days;"
+            " of a lubricant, what it is: `oxygen-compatible`; a note of long ago is reworded"
+        )
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", soiled, mend)
         return
     since = cleaned[-1].on.first
@@ -464,17 +468,23 @@ def _soiled(cylinder: Cylinder, cleaned: PartialDate) -> Iterator[str]:
     lost = "its oxygen-clean state was lost"
     for test in standing(cylinder.requalified):
         on = test.tested or test.on
-        if test.method is Method.HYDROSTATIC and on.first > cleaned.last:
+        if test.method is Method.HYDROSTATIC and _came_after(cylinder, on, cleaned):
             yield f"{lost} by the water of its test of {on}"
     valve = cylinder.valve
     lubricant = (valve.lubricant if valve else None) or ""
     if lubricant and not is_for_oxygen(lubricant):
         yield f"its lubricant is {lubricant}, which is not said to be {OXYGEN_SAFE}"
-    notes = [(f"its note on {s.on}", s.note) for s in valve.serviced] if valve else []
+    served = valve.serviced if valve else ()
+    notes = [(f"its note on {s.on}", s.note) for s in served if s.on.first > cleaned.first]
+    notes += [
+        (f"its hold of {h.on}", h.why)
+        for h in standing(cylinder.held)
+        if h.on.first > cleaned.first
+    ]
     looks = [i for i in standing(cylinder.inspected) if i.on.last > cleaned.first]
     for look in looks:
         for found in look.findings:
-            if found.what in _WET and look.on.first > cleaned.last:
+            if found.what in _WET:
                 yield f"{lost} by the {found.what.called} found on {look.on}"
         said = (look.note, *(found.note for found in look.findings))
         notes += [(f"its inspection of {look.on}", note) for note in said]
@@ -483,6 +493,16 @@ def _soiled(cylinder: Cylinder, cleaned: PartialDate) -> Iterator[str]:
         word = speaks_of_oil(note or "")
         if word:
             yield f"{whose} speaks of {word}, and not that it is {OXYGEN_SAFE}"
+
+
+def _came_after(cylinder: Cylinder, on: PartialDate, cleaned: PartialDate) -> bool:
+    """Whether a test came after a cleaning, or may have: of a month that holds both only a journey
+    tells that it was home again by then."""
+    if on.first > cleaned.last or on.last <= cleaned.first:
+        return on.first > cleaned.last
+    stays = [s for s in standing(cylinder.sent) if s.back is not None]
+    met = [s.back for s in stays if s.back and s.on.first <= on.last and on.first <= s.back]
+    return not met or max(met) > cleaned.first
 
 
 def ordinary_air(book: Book, line: LogLine) -> bool:

@@ -16,7 +16,7 @@ from tankbook.records.life import gravest
 from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Isolator, Method, Status, Use
 from tankbook.rules.answers import Contents
-from tankbook.rules.signing import looks
+from tankbook.rules.signing import looks, names_nobody
 from tankbook.rules.standing import is_inside, is_off_at, open_states, status_of
 from tankbook.units import GaugePressure, Temperature
 
@@ -618,19 +618,20 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine]
     found: list[tuple[LogLine, LogLine]] = []
     lines = lines_held(book, card.id)
     spans = tuple(_kept_elsewhere(book, card, lines, UNEXPLAINED))
-    filled: tuple[int, LogLine] | None = None
+    filled: tuple[int, LogLine | None] | None = None
     held: Gas | None = None
     for place, line in enumerate(lines):
         if line.act is Act.FILL:
-            # of what was put on another gas only an analysis says what it is
+            # of what was put on another gas only an analysis says what it is: a later one need not
+            # be of the gas that was written, but has to agree with itself
             mixed = not is_analysis(line, held) and held not in {None, line.gas}
-            filled = (_line(place), line) if line.gas and not mixed else None
+            filled = (_line(place), None if mixed else line) if line.gas else None
         elif (
             filled
             and (line.gas or line.o2 or line.he)
             and not any(s.covers(filled[0], _line(place)) for s in spans)
         ):
-            found.append((line, filled[1]))
+            found.append((line, filled[1] or line))
         held = line.gas or held
         if line.to is not None and line.to < EMPTY:
             filled = held = None
@@ -643,7 +644,8 @@ def is_analysis(line: LogLine, *others: Gas | None) -> bool:
     the others names some."""
     helium = any(gas is not None and gas.helium_percent > 0 for gas in (line.gas, *others))
     measured = line.o2 is not None and (line.he is not None or not helium)
-    return measured and bool(line.analysed_by)
+    by = line.analysed_by or ""
+    return measured and any(map(str.isalnum, by)) and not names_nobody(by)
 
 
 def mixed_in(book: Book, card: Cylinder) -> tuple[LogLine, Gas] | None:
@@ -654,25 +656,38 @@ def mixed_in(book: Book, card: Cylinder) -> tuple[LogLine, Gas] | None:
     found: tuple[LogLine, Gas] | None = None
     before: dt.date = dt.date.min
     emptied = (*let_out(book, card), *_came_back_empty(book, card))
+    names = known_as(book, card.id)
     for line in lines_into(book, card.id):
         day = line.at.date()
-        if any(before < each < day for each in emptied):
+        if any(before < each <= day for each in emptied):
             held = known = found = None
         before = day
+        own = line.cylinder in names
         # what nobody read before a fill is what was known to be in it
-        left = line.from_ if line.from_ is not None else known
-        if is_analysis(line, held, found and found[1]) or (
-            line.act is Act.FILL and line.from_ is not None and line.from_ < EMPTY
-        ):
+        left = line.from_ if line.from_ is not None and own else known
+        begun_empty = line.act is Act.FILL and line.from_ is not None and line.from_ < EMPTY
+        analysed = is_analysis(line, held, found and found[1]) and _is_possible(line, held, found)
+        # what only may have come from the other side tells against it, and answers for nothing
+        if own and (begun_empty or analysed):
             found = None
         elif line.act is Act.FILL and held is not None and _makes_another(held, left, line):
             found = line, held
-        held = line.gas or held
-        known = line.to if line.to is not None else known
+        held = line.gas if line.gas is not None and (own or held is None) else held
+        known = line.to if line.to is not None and (own or known is None) else known
         if line.to is not None and line.to < EMPTY:
             held = known = found = None
     worked = found and any(day > found[0].at.date() for day in emptied)
     return None if worked else found
+
+
+def _is_possible(line: LogLine, held: Gas | None, found: tuple[LogLine, Gas] | None) -> bool:
+    """Whether gases that were put on each other can hold so much oxygen: no less than the poorest
+    of them and air, but for what analysers differ by."""
+    gases = [held, *((found[1], found[0].gas) if found else ())]
+    if line.o2 is None or line.he is not None or any(g and g.helium_percent for g in gases):
+        return True
+    least = min([AIR_SHARE, *(g.oxygen_percent for g in gases if g is not None)])
+    return bool(line.o2.percent >= least - READ_ALIKE)
 
 
 def _makes_another(held: Gas, left: GaugePressure | None, line: LogLine) -> bool:

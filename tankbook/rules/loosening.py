@@ -16,6 +16,7 @@ from tankbook.records.fields import COUNT, YES_NO, Kind, Reader, read
 from tankbook.records.kinds import DATE, HOURS, PARTIAL, PERIOD, PRESSURE
 from tankbook.records.node import Node
 from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
+from tankbook.records.words import OpenWhip
 from tankbook.rules.changes import Change
 from tankbook.rules.contents import UNEXPLAINED
 from tankbook.rules.growing import value_of
@@ -91,7 +92,7 @@ def _is_set(before: str | None, after: str | None) -> bool:
     return before is None and after is not None
 
 
-_OPEN = ("never", "when-positions-are-full", "allowed")
+_OPEN = tuple(each.value for each in OpenWhip)
 
 
 def _opens(before: str | None, after: str | None) -> bool:

@@ -14,10 +14,12 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
 
+from tankbook.gas import Gas
 from tankbook.records.absence import Absence, Explained, Quiet
 from tankbook.records.book import Book
 from tankbook.records.fields import Record, attributes_of
 from tankbook.records.rulerow import Gate
+from tankbook.records.words import Service
 from tankbook.rules.answers import Reason, State
 from tankbook.rules.checks import CHECKS
 from tankbook.rules.gate import may_fill, station_reasons
@@ -93,6 +95,11 @@ class _Asked:
     def _refusals(self, book: Book) -> list[Reason]:
         if self.id:
             reasons = list(may_fill(book, self.id, self.today, station=False).reasons)
+            # what an oxygen-clean cylinder met is asked of its own gases alone
+            card = self.book.cylinders.get(self.id)
+            gas = _RICH.get(card.service) if card is not None and card.service else None
+            if gas is not None:
+                reasons += may_fill(book, self.id, self.today, gas, station=False).reasons
         else:
             reasons = station_reasons(book, self.today, of_a_fill=True)
         return [r for r in reasons if r.gate is Gate.REFUSE]
@@ -106,6 +113,9 @@ class _Asked:
             return replace(self.book, station=record)
         return replace(self.book, cylinders={**self.book.cylinders, self.id: record})
 
+
+_RICH = {Service.NITROX: Gas.parse("nitrox32"), Service.OXYGEN: Gas.parse("oxygen")}
+"""The gas that a cylinder of a service is asked for besides air."""
 
 _DATED = tuple(f"-{state}" for state in (State.OVERDUE, State.MISSING))
 

@@ -204,14 +204,20 @@ def _stamped_on(book: Book, cylinder: Cylinder, stay: Sent) -> bool:
         for test in standing(cylinder.requalified)
         if test.method.value in alone and test.result is TestResult.PASS
     ]
-    within = [on for on in days if _is_within(on, stay.on, stay.back)]
-    # a month names one stay: of two it answers for one
+    within = {on for on in days if _is_within(on, stay.on, stay.back)}
+    # a test of a later stay came after this one as well; a month names one stay: of two it answers
+    # for one, however many tests it was of
     stays = [
         s
         for s in standing(cylinder.sent)
         if s.back is not None and any(_is_within(on, s.on, s.back) for on in within)
     ]
-    return any(on.day is not None for on in within) or len(within) >= max(len(stays), 1)
+    again = [s for s in standing(cylinder.sent) if s.back is not None and s.on.first >= stay.back]
+    later = any(
+        on.day is not None and _is_within(on, s.on, s.back) for on in days for s in again if s.back
+    )
+    by_day = any(on.day is not None for on in within)
+    return later or by_day or len(within) >= max(len(stays), 1)
 
 
 def _is_within(on: PartialDate, since: PartialDate, until: dt.date) -> bool:

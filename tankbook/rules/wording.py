@@ -79,6 +79,7 @@ _NAMES = re.compile(
     r"|\bpainted flames?\b|\bflames? (?:design|pattern|decal|sticker)s?\b"
     r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* (?:off |away )?(?:by|in) the sun\b"
     r"|\b(?:o-?ring|seal|hose|gasket|disc|plug)\b[^.;,]{0,20}\bwith a (?:loud )?crack\b"
+    r"|\bover-?pressure (?:plug|disc|relief|valve|device)s?\b"
     r"|\bflash rust\b|\bfeu (?:vert|rouge)\b"
     r"|\bthreads? (?:is |are |was |slightly )?deform\w*|\bdeform\w* threads?\b"
     r"|\bcrack team\b"
@@ -380,35 +381,49 @@ _NOT_MADE = re.compile(
 _STOOD = re.compile(
     r"\b(?:over-?filled|filled|filling|stood|standing|went|gone|got|rose|reached|read|showed|shows"
     r"|überfüllt|gefüllt|stand)(?:\s+(?:up|to|at|over|above|as|high|as|auf|mit|bei|it|right))*"
-    r"\s+(?P<figure>\d{1,2}[,.]\d{3}|\d{2,5})\s*(?P<unit>psi|bar)\b(?!\s+(?:hot|warm))",
+    r"\s+(?P<figure>\d{1,2}[,.]\d{3}|\d{2,5})\s*(?P<unit>psi|bar)[gs]?\b(?P<hot>\s+(?:hot|warm))?",
     re.IGNORECASE,
 )
+_HOT = 1.15
+"""By so much more a cylinder may stand right after a fast fill (own bound)."""
+_OF_ELSE = re.compile(
+    r"\b(?:banks?|cascade|storage|compressor|[bckw]\d+|relief|whip|panel|regulator|line|hydro\w*|tests?"
+    r"|tested|test house|requalifier|prüfung|faulty|wrong|defekt|speicher)\b",
+    re.IGNORECASE,
+)
+"""What else may stand at a pressure: a part of the station, a test, a gauge that is wrong."""
 _TESTED_AT = re.compile(
-    r"\b(?:re-?tested|tested|test|hydro\w*|passed|geprüft|prüfung)\b[^,;.\d]{0,24}?"
-    r"\b(?:at|to|mit|bei|auf)\s+(?P<figure>\d{1,2}[,.]\d{3}|\d{2,5})\s*(?P<unit>psi|bar)\b",
+    r"(?<!valve )(?<!leak )(?<!leak-)(?<!seat )"
+    r"\b(?:re-?tested|tested|test|hydro\w*|passed|geprüft|prüfung)\b"
+    r"(?:(?!\b(?:valve|leak|return|fill|seat|ventil|gefüllt))[^,;.\d]){0,24}?"
+    r"\b(?:at|to|mit|bei|auf)\s+(?P<figure>\d{1,2}[,.]\d{3}|\d{2,5})\s*(?P<unit>psi|bar)[gs]?\b",
     re.IGNORECASE,
 )
 
 
 def pressures_stood(text: str) -> tuple[tuple[float, str], ...]:
     """The pressures that somebody wrote it was filled to or stood at, each with its unit."""
-    return _figures(_STOOD, text)
+    own = (
+        clause for clause in re.split(r"[;,.](?!\d)", plainly(text)) if not _OF_ELSE.search(clause)
+    )
+    found = (each for clause in own for each in _STOOD.finditer(clause))
+    return tuple((_figure(m) / (_HOT if m["hot"] else 1), m["unit"].lower()) for m in found)
 
 
 def pressures_tested(text: str) -> tuple[tuple[float, str], ...]:
     """The pressures that somebody wrote a cylinder was tested at, each with its unit."""
-    return _figures(_TESTED_AT, text)
+    return tuple((_figure(m), m["unit"].lower()) for m in _TESTED_AT.finditer(plainly(text)))
 
 
-def _figures(pattern: re.Pattern[str], text: str) -> tuple[tuple[float, str], ...]:
-    found = pattern.finditer(plainly(text))
-    return tuple((float(re.sub("[,.]", "", m["figure"])), m["unit"].lower()) for m in found)
+def _figure(found: re.Match[str]) -> float:
+    return float(re.sub("[,.]", "", found["figure"]))
 
 
 def speaks_of_oil(text: str) -> str:
     """The word by which a text speaks of oil or grease that is not said to be for oxygen, or an
     empty text."""
-    return "" if is_for_oxygen(text) else first_of(text, _OILS)
+    clauses = (c for c in re.split(r"[;.,]", text) if not _FOR_OXYGEN.search(c))
+    return next(filter(None, (first_of(clause, _OILS) for clause in clauses)), "")
 
 
 OXYGEN_SAFE = "oxygen-compatible"
@@ -417,17 +432,27 @@ OXYGEN_SAFE = "oxygen-compatible"
 
 def is_for_oxygen(lubricant: str) -> bool:
     """Whether a lubricant is said to be one that may meet oxygen."""
-    denied = re.search(r"\b(?:not|no|non|kein\w*|nicht)\b|\?", lubricant, re.IGNORECASE)
-    return denied is None and _FOR_OXYGEN.search(lubricant) is not None
+    other = first_of(lubricant, ("silicone", "petroleum", "vaseline", "silikon"))
+    bad = _NOT_FOR_OXYGEN.search(lubricant) or other
+    return not bad and _FOR_OXYGEN.search(lubricant) is not None
 
 
 _OILS = _listed(
-    "oil, oily, oiled, greas*, regreas*, silicone, vaseline, petroleum jelly, lanolin, wd-40, wd40,"
-    " öl, ölig, gefettet, fett, silikon*, huile, graiss*, aceite, grasa, olio, grasso"
+    "oily, oil film, oil inside, oil in the, oil in it, oil found, oil on the, greased with,"
+    " regreased with, silicone grease, silicone oil, silicone spray, with silicone, with grease,"
+    " vaseline, petroleum jelly, lanolin, wd-40, wd40, ölig, ölfilm, öl drin, öl innen,"
+    " mit silikon, silikonfett, silikonspray, mit fett, huile dedans, graisse silicone,"
+    " aceite dentro"
 )
 _FOR_OXYGEN = re.compile(
-    r"\b(?:oxygen|o2|sauerstoff)[ -]?(?:compatible|safe|grease|approved|tauglich\w*|lub\w*)"
-    r"|\bPTFE\b|\bPFPE\b|\b(?:per)?fluor\w*|\bhalocarbon\w*",
+    r"\b(?:oxygen|o2|sauerstoff)[ -]?(?:compatible|safe|grease|approved|tauglich\w*|lub\w*|service)"
+    r"|\b(?:for|für) (?:oxygen|o2|sauerstoff)\b|\bsauerstofffett\b"
+    r"|\bPTFE\b|\bPFPE\b|\b(?:per)?fluor\w*|\bhalocarbon\w*"
+    r"|^\s*(?:none|dry|no lubricant|trocken|keines?)\s*$",
+    re.IGNORECASE,
+)
+_NOT_FOR_OXYGEN = re.compile(
+    r"\b(?:not|non|was|no longer|nicht|kein\w*)\W+(?:\w+\W+)?(?:oxygen|o2|sauerstoff)|\?",
     re.IGNORECASE,
 )
 """Lubricants that may meet oxygen (memory)."""

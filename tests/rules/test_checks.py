@@ -3007,7 +3007,15 @@ CLEANED = {"service": "nitrox", "cleaned": "[{on: 2026-05-01, by: MV, to: oxygen
         ("gauge went up to 4,000 psi", "over-limit"),
         ("not overfilled, gauge was wrong", None),
         ("filled to 2900 psi and leaked at the valve", None),
-        ("filled to 4000 psi hot", None),
+        ("filled to 4000 psi hot", "over-limit"),
+        ("filled to 3300 psi hot", None),
+        ("stood at 4000 psig", "over-limit"),
+        ("overfilled; bled at once, read 2950 psi", "hold-says-overfilled"),
+        ("bank stood at 4200 psi", None),
+        ("relief valve went at 3600 psi", None),
+        ("overpressure plug weeping", None),
+        ("gauge read 3500 psi, gauge faulty", "over-limit"),
+        ("hydro went to 5000 psi", None),
         ("tag number fallen off", None),
     ],
 )
@@ -3033,15 +3041,27 @@ def test_a_note_of_the_log_that_says_it_stood_too_high_is_one(note: str, told: b
     ("card", "word"),
     [
         ({"requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-06')}}}]"}, "water of its test"),
-        ({"requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-05')}}}]"}, None),
+        ({"requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-05')}}}]"}, "water of its test"),
+        # of one month only a journey tells that it was home before it was cleaned
+        ({"cleaned": "[{on: 2026-05-12, by: MV, to: oxygen}]", "sent": "[{on: 2026-05-02, to: N, for: requalification, back: 2026-05-09, refitted: 2026-05-09, refitted_by: MV}]", "inspected": f"[{OLD}, {LOOK % '2026-05-10'}]", "requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-05')}}}]"}, None),
+        ({"cleaned": "[{on: 2026-05-08, by: MV, to: oxygen}]", "sent": "[{on: 2026-05-02, to: N, for: requalification, back: 2026-05-09, refitted: 2026-05-09, refitted_by: MV}]", "inspected": f"[{OLD}, {LOOK % '2026-05-10'}]", "requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-05')}}}]"}, "water of its test"),
+        ({"held": "[{on: 2026-06-01, by: MV, why: oil found in the valve, released: 2026-06-02, released_by: MV, released_why: wiped}]"}, "oil found"),
+        ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: oily film inside; new PTFE seat}}]"}, "oily"),
+        ({"inspected": f"[{OLD}, {{on: 2026-04-01, by: MV, checklist: annual, result: pass, note: oily film inside}}]"}, None),
+        ({"note": "compressor oil changed in May"}, None),
+        ({"note": "red silicone boot"}, None),
         ({"requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-06').replace('hydrostatic', 'ultrasonic')}}}]"}, None),
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, findings: [{{step: inside, result: note, what: salt-water, note: washed out}}]}}]"}, "salt water"),
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: oily film inside}}]"}, "oily"),
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: 'no oil, no grease'}}]"}, None),
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: greased with PTFE grease}}]"}, None),
-        ({"note": "valve regreased with silicone in August"}, "regreased"),
+        ({"note": "valve regreased with silicone in August"}, "regreased with"),
         ({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, lubricant: silicone grease}"}, "silicone grease"),
         ({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, lubricant: not oxygen-compatible}"}, "not oxygen-compatible"),
+        *(
+            ({"valve": f"{{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, lubricant: {told}}}"}, None if fits else told)
+            for told, fits in (("none", True), ("dry", True), ("oxygen-compatible (no silicone)", True), ("O2 service grease", True), ("Sauerstofffett", True), ("silicone with PTFE", False), ("was oxygen-compatible", False), ("grease", False))
+        ),
         ({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, lubricant: oxygen-compatible}"}, None),
         ({}, None),
     ],
@@ -3068,6 +3088,9 @@ def test_what_is_cleaned_for_oxygen_met_no_water_and_no_oil(
         ("dent 3 mm deep on shoulder", "note-asks-for-finding"),
         ("threads worn, 2 missing", "note-asks-for-finding"),
         ("passed", None),
+        ("passed and returned at 500 psi", None),
+        ("passed; valve tested at 3000 psi", None),
+        ("hydro passed at 5000 psi, valve leak-tested at 200 bar", None),
     ],
 )
 def test_the_finding_of_a_test_that_passed_is_read(finding: str, code: str | None) -> None:
@@ -3120,8 +3143,12 @@ def test_a_size_goes_with_the_pressure_and_the_stamped_volume(
         ("EXP NOV 2024", True),
         ("FIN 2024", True),
         ("END OF LIFE 2024", True),
+        ("EXP JAN 24", True),
+        ("END OF LIFE MAR 24", True),
+        ("EXP FEB 2030", True),
         ("FIN 2030", False),
         ("EXP MAR 2030", False),
+        ("EXP MAR 30", False),
     ],
 )
 def test_the_end_of_a_life_by_its_year_is_one(marks: str, told: bool) -> None:
@@ -3147,6 +3174,46 @@ def test_air_of_the_day_of_a_failed_sample_is_bad_by_whatever_name(source: str, 
     log = FILL.replace("2026-11-20", day).replace("source=C1", f"source={source}")
     found = [f for f in check(Seed(log=log, station=station).book(), TODAY) if f.code == "bad-air"]
     assert [f.severity for f in found] == [Severity.FAULT]
+
+
+MIX = ON_OXYGEN.replace("gas=oxygen; o2=99.5 %", "gas=nitrox32; o2=32 %")
+SAID = "\nat=2026-11-22T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; by=MV; analysed_by=%s; o2=%s"
+
+
+@pytest.mark.parametrize(
+    ("line", "codes"),
+    [
+        ("", {"mixed-unanalysed"}),
+        (SAID % ("MV", "28 %"), set()),
+        (SAID % ("MV", "28 %; gas=nitrox28"), set()),
+        # one that disagrees with itself, that no mixing gives, or that nobody made
+        (SAID % ("MV", "60 %; gas=air"), {"read-otherwise"}),
+        (SAID % ("MV", "15 %"), {"mixed-unanalysed"}),
+        (SAID % ("???", "28 %"), {"mixed-unanalysed"}),
+    ],
+)
+def test_an_analysis_answers_for_a_mix_where_it_can_be_true(line: str, codes: set[str]) -> None:
+    seed = Seed({"service": "nitrox"}, log=MIX + line)
+    asked = {"mixed-unanalysed", "read-otherwise"}
+    assert {f.code for f in check(seed.book(), TODAY)} & asked == codes
+
+
+@pytest.mark.parametrize("isolator", ["", "isolator: open\n"])
+@pytest.mark.parametrize("more", ["; from=100 psi; o2=20.9 %; analysed_by=MV", "; from=0 psi"])
+def test_the_other_side_answers_for_no_mix(isolator: str, more: str) -> None:
+    log = f"{MIX}\n{FILL.replace('cylinder=A', 'cylinder=B').replace('2026-11-20', '2026-11-22')}{more}"
+    others = {"B": with_lines(GOOD, serial="K9999", service="nitrox", marks=None)}
+    sets = {"S": f"cylinders: [A, B]\nmanifold: isolation manifold\n{isolator}"}
+    found = check(Seed({"service": "nitrox"}, log=log, others=others, sets=sets).book(), TODAY)
+    assert any(f.code == "mixed-unanalysed" and "A" in f.touches for f in found)
+
+
+def test_what_was_filled_on_the_day_of_a_look_was_filled_into_an_empty_one() -> None:
+    log = MIX.replace("; from=2000 psi", "")
+    look = f"[{OLD}, {LOOK % '2026-11-20'}]"
+    for card, told in (({}, True), ({"inspected": look}, False)):
+        found = check(Seed({"service": "nitrox"} | card, log=log).book(), TODAY)
+        assert ("mixed-unanalysed" in {f.code for f in found}) is told
 
 
 def test_nobody_breathes_helium_and_a_log_may_name_it() -> None:

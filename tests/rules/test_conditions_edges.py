@@ -491,7 +491,8 @@ def test_ordinary_air_ends_a_clean_state_and_no_other_gas(
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1", []),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source= N1 + C1 ", []),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1+ + C1", []),
-        (LINE.replace(" gas=%s;", "") % ("2026-10-15T09:00:00+00:00", "fill") + "; source=C1", []),
+        # of what gas nobody wrote
+        (LINE.replace(" gas=%s;", "") % ("2026-10-15T09:00:00+00:00", "fill") + "; source=C1", ["oxygen-clean-unsure"]),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1+ ", []),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1+B1", ["oxygen-clean-lost"]),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + "; source=N1+X1", ["oxygen-clean-unsure"]),

@@ -485,7 +485,7 @@ def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> I
         if tests
         else []
     )
-    reached = min(filter(None, (typed, *told)), key=lambda p: p.pa, default=None)
+    reached = typed or min(told, key=lambda p: p.pa, default=None)
     key = "test_pressure" if reached == typed else "finding"
     if test_pressure and reached and reached.pa > (MOST_OVER + A_HAIR) * test_pressure.pa:
         text = f"its test of {tests[-1].on} reached {reached}; its test pressure is {test_pressure}"

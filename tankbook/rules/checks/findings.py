@@ -321,16 +321,18 @@ def tests_say_one_thing(card: Cylinder) -> Iterator[Says]:
     """A test that passed does not say that it failed."""
     for test in standing(card.requalified):
         for key, text in (("finding", test.finding), ("note", test.note)):
-            word = _against(text or "", of_test=key == "finding")
+            pressure = test.method in PRESSURE_TESTS
+            word = _against(text or "", of_test=key == "finding", of_pressure=pressure)
             if word and test.result is TestResult.PASS:
                 said = f"the test of {test.on} passed, and its {key} speaks of {word}"
                 mend = "write `result: fail` if it did not pass, or reword it"
                 yield Says(test.source.at(key), said, mend, None if key == "finding" else WARN)
 
 
-def _against(text: str, *, of_test: bool) -> str:
+def _against(text: str, *, of_test: bool, of_pressure: bool) -> str:
     """The word by which what is written of a passed test tells against the cylinder, if any."""
     if reads_well(text):
         return ""
-    graver = of_test and (says_cracked(text) or says_do_not(text) or says_not_made(text))
+    graver = of_test and (says_cracked(text) or says_do_not(text))
+    graver = graver or (of_test and of_pressure and says_not_made(text))
     return not_passed(text) or graver or ""

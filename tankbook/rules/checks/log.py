@@ -14,6 +14,7 @@ from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.fields import attributes_of
+from tankbook.records.kinds import Adverse
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import Person
@@ -30,6 +31,7 @@ from tankbook.rules.checks.declared import (
     on_lines,
     on_log,
 )
+from tankbook.rules.clearing import names
 from tankbook.rules.contents import READ_ALIKE, struck_out, void_key
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
@@ -265,12 +267,17 @@ def overfills_are_looked_into(card: Cylinder, looked_inside: Sequence[dt.date]) 
     """What was held as overfilled is looked inside before it is let go, whatever it stood at."""
     for hold in standing(card.held):
         told = hold.released is not None and says_overfilled(hold.why)
-        # with its pressures it is held against the limit of its day
-        if not told or pressures_stood(hold.why) or " logged as a fact" in hold.why:
+        own = card.service_pressure
+        stood = [GaugePressure.of(*each) for each in pressures_stood(hold.why)]
+        # with a pressure over its own it is held against the limit of its day
+        if not told or (own and any(p > own for p in stood)) or " logged as a fact" in hold.why:
             continue
-        if not any(day >= hold.on.first for day in looked_inside):
+        named = [i for i in standing(card.inspected) if names(i, Adverse.HELD, hold.on)]
+        clearing = any(i.on.first in looked_inside for i in named)
+        if not clearing and not any(day > hold.on.last for day in looked_inside):
             text = f"it was held on {hold.on} as overfilled, and not looked inside since"
-            yield Says(hold.source.at("why"), text, "look inside, and record that")
+            mend = f"look inside, and record that; of the same day `clears: [held {hold.on}]`"
+            yield Says(hold.source.at("why"), text, mend)
 
 
 @on_cylinder("over-by-the-gauge", WARN, since="0.2")

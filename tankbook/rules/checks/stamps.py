@@ -641,9 +641,20 @@ def size_fits_pressure(card: Cylinder, trade_size: TradeSize | None) -> Iterator
 
 _END_OF_LIFE = re.compile(
     r"^(?:EXP|FIN|F\.I\.N|EOL|END OF LIFE|LIFE ENDS?|USE BY|RETIRE|NOT AFTER|VALID UNTIL|ABLAUF)"
-    r"\b[^0-9]*((?:19|20)[0-9]{2})$"
+    r"\b[^0-9A-Z]*(?:DATE )?(?P<month>[A-ZÄ]{3})?[A-ZÄ]*[. /-]*'?(?P<year>(?:19|20)?[0-9]{2})$"
 )
+_MONTHS = "JAN FEB MAR APR MAY JUN JUL AUG SEP OCT NOV DEC".split()
+_ALIKE = {"MÄR": "MAR", "MAI": "MAY", "OKT": "OCT", "DEZ": "DEC", "FEV": "FEB", "AVR": "APR"}
 """The end of a life by its year, or by the name of its month and the year."""
+
+
+def _ends_as(stamped: re.Match[str], ends: object) -> bool:
+    """Whether a life ends in the stamped year, and in its month where one is named."""
+    if not isinstance(ends, PartialDate):
+        return False
+    month = _ALIKE.get(stamped["month"] or "", stamped["month"])
+    known = _MONTHS.index(month) + 1 if month in _MONTHS else None
+    return ends.year % 100 == int(stamped["year"]) % 100 and known in {None, ends.month}
 
 
 @on_cylinder("marks-life-end", FAULT, since="0.2")
@@ -653,8 +664,8 @@ def life_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     stamped = marks.life_end
     for token in marks.of(MarkKind.UNREAD):
         year = _END_OF_LIFE.search(token.text.upper())
-        if year and not (isinstance(ends, PartialDate) and ends.year == int(year[1])):
-            text = f"its marks say `{token.text}`, and no permit of its card ends in {year[1]}"
+        if year and not _ends_as(year, ends):
+            text = f"its marks say `{token.text}`, and no permit of its card ends then"
             yield Says(card.source.at("marks"), text, "read when its life ends again")
     if stamped is None:
         return
