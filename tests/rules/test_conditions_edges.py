@@ -544,6 +544,49 @@ def test_only_the_newest_cleaning_is_asked_about() -> None:
     assert codes(found) == []
 
 
+@pytest.mark.parametrize(
+    "older", ["by: nobody, to: oxygen", "by: CL, to: oxygen, note: not finished"]
+)
+def test_nor_is_one_before_it_asked_who_made_it_or_how_it_ended(older: str) -> None:
+    both = f"{{on: 2026-09-01, {older}}}, {{on: 2026-10-01, by: CL, to: oxygen}}"
+    assert codes(asked({**CLEAN, "cleaned": f"[{both}]"}, gas="nitrox32")) == []
+
+
+def test_a_cleaning_that_nobody_saw_finished_is_none() -> None:
+    for note in ("still wet, not yet dried and not done", "failed"):
+        card = {**CLEAN, "cleaned": f"[{{on: 2026-10-01, by: CL, to: oxygen, note: '{note}'}}]"}
+        assert codes(asked(card, gas="nitrox32")) == ["oxygen-clean-never"], note
+
+
+@pytest.mark.parametrize(
+    ("source", "station", "mend"),
+    [
+        ("X1", GRADES, "give X1 a `grade:`"),
+        ("the other shop", GRADES, "clean it again"),
+        ("elsewhere: quay", GRADES, "clean it again"),
+        ("", GRADES, "clean it again"),
+        ("N1", None, "clean it again"),
+    ],
+)  # fmt: skip
+def test_what_air_a_mixture_was_made_of_is_told_of_the_stations_own_alone(
+    source: str, station: str | None, mend: str
+) -> None:
+    log = LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + f"; source={source}"
+    found = asked(CLEAN, gas="nitrox32", log=log, station=station)
+    (unsure,) = [c for c in found if c.code == "oxygen-clean-unsure"]
+    assert unsure.mend.startswith(mend)
+
+
+@pytest.mark.parametrize(
+    ("service", "gas", "told"),
+    [("nitrox", "oxygen", True), ("air", "oxygen", False), ("air", "nitrox32", False)],
+)
+def test_the_oxygen_of_a_blend_is_told_how_it_is_logged(service: str, gas: str, told: bool) -> None:
+    found = asked({"service": service}, gas=gas)
+    (mend,) = [c.mend for c in found if c.code == "gas-not-for-service"]
+    assert mend.startswith("a blend is logged as one fill") is told
+
+
 @pytest.mark.parametrize(("isolator", "told"), [("open", ["oxygen-clean-lost"]), ("shut", [])])
 def test_what_went_through_an_open_isolator_spoils_the_other_side(
     isolator: str, told: list[str]

@@ -230,6 +230,10 @@ EXPANDED = "total_expansion: 0.0951 L, permanent_expansion: 0.0021 L"
         (EXPANDED, {"marks": "REE 93.0"}, "2904 psi"),
         (EXPANDED, {"marks": "REE 92.9"}, "2640 psi"),
         ("", {"marks": "REE 45.0"}, "2904 psi"),
+        # of two the lower one; and nothing is worked out of one figure alone
+        (EXPANDED, {"marks": "REE 95.0 REE 92.9"}, "2640 psi"),
+        ("total_expansion: 0.0951 L", {"marks": "REE 45.0"}, "2904 psi"),
+        ("permanent_expansion: 0.0021 L", {"marks": "REE 45.0"}, "2904 psi"),
         # what was written of it
         ("finding: plus not approved", {}, "2640 psi"),
         ("note: plus refused", {}, "2640 psi"),
