@@ -5,14 +5,17 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from tankbook.cli.answer import DONE, Answer, as_data
+from tankbook.cli.answer import DONE, Answer, as_data, shown
 from tankbook.cli.options import Common, Json, Ledger, On, common
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from tankbook.cli.archive import Archive
     from tankbook.cli.loud import Fault
     from tankbook.ledger.files import Files
@@ -23,6 +26,15 @@ def history(
     context: typer.Context,
     id_: Annotated[str, typer.Argument(metavar="ID", help="A cylinder or set; a tail will do.")],
     fills: Annotated[bool, typer.Option("--fills", help="Every line of the log.")] = False,
+    bundle: Annotated[
+        str,
+        typer.Option(
+            "--bundle",
+            metavar="DIR",
+            help="Write all that is on record of it into a new folder, with digests.",
+            show_default=False,
+        ),
+    ] = "",
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",
@@ -39,21 +51,60 @@ def history(
     asked = common(context, json, on, ledger)
     until = ask.day("--on", asked.on) if asked.on else None
     root = root_asked(asked)
+    how = _How(id_, until, fills, bool(bundle))
     if asked.as_of:
-        return _told(asked, OnDisk(root), id_, until, fills)
-    return whole(root, lambda disk: _told(asked, disk, id_, until, fills), told)
+        answer, made = _told(asked, OnDisk(root), how)
+    else:
+        answer, made = whole(root, lambda disk: _told(asked, disk, how), told)
+    # outside of the reading, which is done again where files move
+    return _written(answer, asked, root, bundle, made) if bundle else answer
 
 
-def _told(asked: Common, disk: Files, id_: str, until: dt.date | None, fills: bool) -> Answer:
-    """The answer, `disk` being the ledger in its folder."""
+@dataclass(frozen=True, slots=True)
+class _How:
+    """What is asked of a history."""
+
+    id_: str
+    until: dt.date | None
+    fills: bool
+    bundle: bool
+
+
+def _written(
+    answer: Answer, asked: Common, root: Path, folder: str, made: dict[str, bytes]
+) -> Answer:
+    """The answer to a bundle, which is written."""
+    from json import loads
+    from pathlib import Path
+
+    from tankbook.ledger.bundle import SUMS, write
+
+    digest = write(Path(folder).expanduser(), made, root)
+    where, count = shown(folder), len(made)
+    if asked.json:
+        data = {"folder": folder, "files": count, "digest": digest}
+        faults = loads(made["history.json"]).get("faults")
+        return as_data(data | ({"faults": faults} if faults else {}), answer.code, answer.notes)
+    said = f"Wrote {count} files into {where}; `sha256sum -c {SUMS}` in it proves them."
+    first = answer.text.split("\n")[0]
+    return replace(answer, text=f"{first}\n\n{said}\n{SUMS}: {digest}\n")
+
+
+def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, bytes]]:
+    """The answer and, where it is asked for, what a bundle holds; `disk` is the ledger in its
+    folder."""
+    from tankbook import __version__
     from tankbook.cli import loud
     from tankbook.cli.desk import conflicts, page
     from tankbook.ledger import part
+    from tankbook.ledger.bundle import contents, shipped, versions
     from tankbook.output import history as output
+    from tankbook.output.as_json import dumps
     from tankbook.rules.history import life_of
 
     with _opened(asked, disk) as (archive, files, why_not):
-        name = _named(archive, files, id_)
+        until, fills = how.until, how.fills or how.bundle
+        name = _named(archive, files, how.id_)
         path = part.path_of(files, name)
         ids = (name, *part.sets_of(files, name))
         node, faults = part.node_at(files, path)
@@ -62,7 +113,15 @@ def _told(asked: Common, disk: Files, id_: str, until: dt.date | None, fills: bo
         past = _past(archive, files, path, ids, formerly)
         unsaved = archive.unsaved_commit if archive else None
         life = life_of(name, path, past.steps, node, lines, past.gone, unsaved)
-        shore = part.settings_of(files).units
+        settings = part.settings_of(files)
+        shore = settings.units
+        made: dict[str, bytes] = {}
+        if how.bundle:
+            made = contents(files, path, part.sets_of(files, name), (*ids, *formerly))
+            made |= shipped(settings.rules)
+            made |= (
+                versions(archive.repository, archive.objects, past.steps, path) if archive else {}
+            )
         shallow, notes = (archive.repository.shallow, archive.notes) if archive else (False, ())
         if archive and archive.past:
             until = until or archive.now.date()
@@ -71,12 +130,18 @@ def _told(asked: Common, disk: Files, id_: str, until: dt.date | None, fills: bo
     notes = (*notes, *conflicts([*faults, *findings]))
     of_all, said = _faults(asked, loud.unread([*faults, *findings]))
     code = loud.code_with(DONE, of_all)
-    if asked.json:
-        data = loud.in_data(output.data(life, archived, fills=fills), of_all)
-        return as_data(data, code, notes)
+    data = loud.in_data(output.data(life, archived, fills=fills), of_all)
+    if asked.json and not how.bundle:
+        return as_data(data, code, notes), {}
     paper = page(shore)
     text = output.text(life, archived, paper, fills=fills)
-    return loud.told(Answer(text, code, notes), said, paper.width)
+    answer = loud.told(Answer(text, code, notes), said, paper.width)
+    if how.bundle:
+        made["history.txt"] = answer.text.encode()
+        made["history.json"] = dumps(data).encode()
+        tip = archive.tip.id if archive else ""
+        made["ABOUT.txt"] = output.about_bundle(name, tip, why_not, __version__).encode()
+    return answer, made
 
 
 def _faults(asked: Common, own: tuple[Fault, ...]) -> tuple[tuple[Fault, ...], str]:

@@ -106,6 +106,14 @@ def _lines(text: str, ids: Collection[str], reader: Reader) -> Iterator[LogLine]
             yield got
 
 
+def rows_naming(data: bytes, ids: Collection[str]) -> bytes:
+    """The header of a log and its lines that name one of `ids`, as they are written."""
+    text = data.decode("utf-8", "surrogateescape")
+    first = text.partition("\n")[0]
+    _, kept = _naming(text if text.endswith("\n") else f"{text}\n", ids)
+    return "".join(f"{line}\n" for line in (first, *kept)).encode("utf-8", "surrogateescape")
+
+
 def _naming(text: str, ids: Collection[str]) -> tuple[list[int], list[str]]:
     """The lines that name one of some ids, with their numbers."""
     numbers, kept, number, at = [], [], 1, 0

@@ -61,6 +61,15 @@ def rule_set(name: str) -> RuleSet:
     return replace(_read(RuleSet, "rules", f"{name}.yaml"), id=name, shipped=True)
 
 
+def texts_of(names: Iterable[str]) -> dict[str, bytes]:
+    """The shipped files that are in force where these rule sets are, as they are written."""
+    sets = dict.fromkeys((*(n for n in names if n in rule_set_names()), *EVERYWHERE))
+    paths = [f"rules/{name}.yaml" for name in sets]
+    paths += [f"checklists/{name}.yaml" for name in checklists()]
+    paths += ["findings.yaml", "marks.yaml", "sizes.yaml"]
+    return {path: _data().joinpath(*path.split("/")).read_bytes() for path in paths}
+
+
 def sets_of(names: Iterable[str]) -> tuple[RuleSet, ...]:
     """The shipped rule sets among some names, and those that are always in force."""
     known = dict.fromkeys((*(n for n in names if n in rule_set_names()), *EVERYWHERE))

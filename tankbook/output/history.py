@@ -86,6 +86,28 @@ def headline(life: Life, archive: Archive) -> str:
     return f"{life.id}: {said}; {', '.join(parts)}"
 
 
+def about_bundle(id_: str, tip: str, why_not: str, version: str) -> str:
+    """What a bundle of one cylinder holds, and how it is proved; a page for whoever is given it."""
+    latest = f"commit {tip}" if tip else f"no commit: {why_not}"
+    return f"""What is on record of {id_}
+Made by tankbook {version} from {latest}.
+
+history.txt, history.json  its life in one timeline; what was changed in past entries comes first
+cylinders, sets            its card, and the sets it is in
+fills                      every line of the fill log that names it, as written
+station.yaml               banks, compressor, air tests, filters, gauges
+tankbook.yaml, rules, checklists
+                           the settings, and the ledger's own rules and checklists
+shipped                    the rules, checklists and tables of this program that were in force
+versions, commits.txt      each version of its card that git has, and the commits that made them
+SHA256SUMS                 a digest of each file: `sha256sum -c SHA256SUMS` proves them
+
+The digest of SHA256SUMS stands for all of it: write it down where it cannot be altered. Names and
+telephone numbers of customers are no part of this; they stand in none of these files.
+What git proves, and what it does not, is said in docs/evidence.md of the program.
+"""
+
+
 def text(life: Life, archive: Archive, page: Page, *, fills: bool = False) -> str:
     """The headline, what was changed after the fact, the timeline, and what that covers."""
     parts = [page.wrap(headline(life, archive), hang="  ")]
