@@ -19,6 +19,7 @@ from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
 from tankbook.records.marked import WordSays
 from tankbook.records.rulerow import Obligation, RuleRow
+from tankbook.records.station import Bank
 from tankbook.records.words import (
     Act,
     Grade,
@@ -531,13 +532,20 @@ def _grades(book: Book, line: LogLine) -> list[Grade | None]:
     station, said = book.station, line.source_ or ""
     if station is None:
         return [None] if said else []
-    known = {b.name.casefold(): b.grade for b in station.banks}
+    air = line.gas is None or line.gas.is_air
+    # what a bank of another gas gave is no air, however clean it is
+    known = {b.name.casefold(): None if air and _is_other(b) else b.grade for b in station.banks}
     if station.compressor:
         known[own_name(station)] = station.compressor.grade
     names = [name for name in said.split("+") if name.strip()]
     found = [known.get(n) for name in names for n in sorted(parts_named(station, name))]
     strange = [n for n in names if not parts_named(station, n) or not names_parts_alone(station, n)]
     return [*found, *([None] if strange else [])]
+
+
+def _is_other(bank: Bank) -> bool:
+    """Whether a bank holds another gas than air."""
+    return bank.gas is not None and not bank.gas.is_air
 
 
 def missing_mark(facts: Facts, row: RuleRow) -> str:

@@ -188,12 +188,14 @@ _SPELT = {
 @cache
 def as_written(word: str) -> re.Pattern[str]:
     """A word with the endings of a plural or a verb; `bulg*` with any ending. A long one counts
-    within words that were run together as well (`hairlinecrackatthread3`)."""
+    with a stray letter before it (`hairlin ecrack`) and within words that were run together as well
+    (`hairlinecrackatthread3`)."""
     letters = word.removesuffix("*")
     stem = "".join(_SPELT.get(letter, re.escape(letter)) for letter in letters)
     ends = r"\w*" if word.endswith("*") else rf"(?:{letters[-1]}?(?:e?s|e?d|e?n|ing|y))?\b"
     within = rf"|\b(?=\w{{14}})\w+{stem}\w*" if len(letters) >= _LONG else ""
-    return re.compile(rf"\b{stem}{ends}{within}", re.IGNORECASE)
+    stray = r"\w?" if len(letters) >= _LONG else ""
+    return re.compile(rf"\b{stray}{stem}{ends}{within}", re.IGNORECASE)
 
 
 def first_of(text: str, words: Iterable[str]) -> str:

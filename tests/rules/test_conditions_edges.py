@@ -485,6 +485,8 @@ def test_ordinary_air_ends_a_clean_state_and_no_other_gas(
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air"), ["oxygen-clean-lost"]),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=C1", []),
         (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=C1+X1", ["oxygen-clean-lost"]),
+        # what a bank of another gas gave is no air, however clean it is
+        (LINE % ("2026-10-15T09:00:00+00:00", "fill", "air") + "; source=N1", ["oxygen-clean-lost"]),
         (LINE % ("2026-09-30T09:00:00+00:00", "fill", "air"), []),
         (LINE % ("2026-10-01T09:00:00+00:00", "fill", "air"), ["oxygen-clean-lost"]),
         # a mixture says by its sources

@@ -368,7 +368,7 @@ def test_a_reason_that_says_that_it_is_not_well(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "word", "says"),
     [
-        ("hairlinecrackatthread3", "crack", True), ("heavycorrosioninside", "corro*", True),
+        ("hairlinecrackatthread3", "crack", True), ("hairlin ecrack at thread 3", "crack", True), ("no ecrack", "crack", False), ("heavycorrosioninside", "corro*", True),
         ("smallcrackseeninneck, lookedatit", "crack", True), ("nocrack", "crack", False),
         ("evidently in good order", "dent", False), ("crackerjack", "crack", False),
         ("unmistakeably accidental", "dent", False), ("a confidential report", "dent", False),

@@ -47,10 +47,10 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     ),
     (
         _VALUES,
-        "gouge-passed-by-uncertified gouge-passed-by-look-inside inspected-by-lapsed-inspector inspected-by-somebody-who-left"
+        "gouge-passed-by-uncertified gouge-passed-by-look-inside gouge-passed-by-unknown-checklist inspected-by-lapsed-inspector inspected-by-somebody-who-left"
         " future-condemned-struck-out-by-nobody-certified"
         " condemning-voided-by-unknown released-by-uncertified void-by-uncertified",
-        "signed by somebody certified, it counts",
+        "signed by somebody certified, on a checklist that weighs enough, it counts",
     ),
     (
         _VALUES,

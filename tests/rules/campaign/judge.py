@@ -372,11 +372,11 @@ class Judge:
             yield f"{gas} into a cylinder for {card.get('service')}"
 
     def of_station(self) -> Iterator[str]:
-        station, makes = self.station, (self.station.get("compressor") or {}).get("name")
+        station, makes = self.station, str((self.station.get("compressor") or {}).get("name") or "").casefold() or None
         if not station:
             return
-        tests = sorted(self.of(station, "air_tests"), key=first)
-        known = {makes, None, *(b["name"] for b in listed(station.get("banks")))}
+        tests = sorted((t | {"source": str(t.get("source") or "").casefold() or None} for t in self.of(station, "air_tests")), key=first)
+        known = {makes, None, *(b["name"].casefold() for b in listed(station.get("banks")))}
         over = {id(t): {k for k, (least, most) in AIR.items() if t.get(k) and not least <= (quantity(t[k]) or 0) <= most} for t in tests}
         failed = {id(t): over[id(t)] or {k for k in AIR if t.get(k)} for t in tests if t["result"] == "fail" or over[id(t)]}
         good = [t for t in tests if t["result"] == "pass" and not over[id(t)] and (t.get("source") or None) in known

@@ -37,6 +37,7 @@ WORDS = frozenset(
         "status",
         "isolator",
         "gate",
+        "good_until",
         "basis",
         "verified",
         "skill",
@@ -335,7 +336,8 @@ def stamped(text: Any) -> list[tuple[str, bool]]:
     """The months stamped in a text (first test `06A19`, retest `06 Z418 24 +`), each with its plus."""
     seen = " ".join(str(text or "").upper().split())
     found = re.findall(
-        r"(?<!\w)(0[1-9]|1[0-2]|[1-9](?= ))(?: ?[A-Z]| ?[A-Z]\d{3} ?)(\d\d)(?!\w) ?(\+?)", seen
+        r"(?<!\w)(0[1-9]|1[0-2]|[1-9](?= ))(?: ?[A-Z]| ?[A-Z]\d{3} ?)(\d\d)(?!\w)(?! \d{3}) ?(\+?)",
+        seen,
     )
     return [(f"{'20' if int(y) <= 26 else '19'}{y}-{m:0>2}", bool(plus)) for m, y, plus in found]
 
