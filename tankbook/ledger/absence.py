@@ -20,6 +20,7 @@ from tankbook.ledger.gitlog import cells_of, is_line, plain_text, read_node
 from tankbook.ledger.ordinary import limit_of
 from tankbook.ledger.part import formerly_of
 from tankbook.ledger.quick import Later, plain
+from tankbook.ledger.shipped import out_of_use
 from tankbook.ledger.text import read_text
 from tankbook.records.absence import (
     SETTINGS_PATH,
@@ -327,7 +328,9 @@ class _Comparison:
                     self._judge(path, before, node, f"cylinders/{path_now}.yaml")
             if before is None:
                 whole += [] if stands else with_ids([Gone(path, path)], stem(path))
-            elif not stands or (after is not None and entries_gone(path, before, after)):
+            elif not stands or (
+                after is not None and entries_gone(path, before, after, out_of_use())
+            ):
                 lost.append(_Card(path, before, after))
             if before is not None and after is not None:
                 self._judge(path, before, after, path)
@@ -338,7 +341,7 @@ class _Comparison:
             if any(p == card.path for p, _ in alike):
                 same = []  # it still stands, and keeps its entries whatever another has
             if card.after is None and not same:
-                whole += with_ids([card_gone(card.path, card.before)], card.id)
+                whole += with_ids([card_gone(card.path, card.before, out_of_use())], card.id)
             else:
                 self._card(card, same)
         return whole
@@ -353,7 +356,9 @@ class _Comparison:
     def _card(self, card: _Card, same: list[tuple[str, Node]]) -> None:
         """What is gone of a card that stands, under its id or others that its cylinder has now."""
         here = [] if card.after is None else [(card.path, card.after)]
-        lost = [entries_gone(card.path, card.before, node) for _, node in (*here, *same)]
+        lost = [
+            entries_gone(card.path, card.before, node, out_of_use()) for _, node in (*here, *same)
+        ]
         if not here:
             best = min(range(len(same)), key=lambda i: len(lost[i]))
             self._renamed[card.id] = stem(same[best][0])
@@ -374,7 +379,7 @@ class _Comparison:
         """Whether a card certainly had no entry that tells against its cylinder, and every one
         that it had is still there."""
         card = _quickly(path, self._bytes(path) or b"")
-        if card is None or not tells_nothing(card):
+        if card is None or not tells_nothing(card, out_of_use()):
             return False
         now = _quickly(path, self.disk.data.get(path, b"")) if stands else None
         return not stands or (now is not None and keeps_all(card, now))

@@ -14,6 +14,7 @@ from tankbook.ledger.events import parse
 from tankbook.records.checklist import Checklist
 from tankbook.records.fields import Reader, Record, read
 from tankbook.records.finding import FindingRow, FindingTable
+from tankbook.records.marked import WordSays
 from tankbook.records.marks import MarkMeaning, MarkTable, MarkWords
 from tankbook.records.rulerow import RuleSet, SizeTable, TradeSize
 from tankbook.records.sheet import Sheet, SheetTable
@@ -74,6 +75,13 @@ def sets_of(names: Iterable[str]) -> tuple[RuleSet, ...]:
     """The shipped rule sets among some names, and those that are always in force."""
     known = dict.fromkeys((*(n for n in names if n in rule_set_names()), *EVERYWHERE))
     return tuple(map(rule_set, known))
+
+
+@lru_cache(maxsize=1)
+def out_of_use() -> tuple[str, ...]:
+    """The words of a shoulder that take a cylinder out of use."""
+    rows = (row for row in mark_words() if row.says is WordSays.CONDEMNED)
+    return tuple(word for row in rows for word in row.words)
 
 
 @lru_cache(maxsize=1)

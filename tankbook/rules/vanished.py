@@ -31,6 +31,7 @@ from tankbook.rules.changes import Change, compare
 from tankbook.rules.expansion import kept_share
 from tankbook.rules.growing import What, Written, flat, grown, same_value
 from tankbook.rules.log_changes import LogChange, cell, sort_out
+from tankbook.rules.stamped import said_by
 from tankbook.rules.strictness import looser_in
 from tankbook.rules.threads import stated, threads_match
 
@@ -108,14 +109,15 @@ def _may_say(record: Record) -> bool:
     return isinstance(record, Rented) and record.pressure is not None
 
 
-def tells_nothing(record: Record) -> bool:
-    """Whether no entry of a record tells against it."""
+def tells_nothing(record: Record, words: tuple[str, ...] = ()) -> bool:
+    """Whether no entry of a record tells against it, nor its shoulder; `words` as in
+    `says_condemned`."""
     lists = (getattr(record, f.name) for f in dataclasses.fields(record))
     entries = (e for each in lists if isinstance(each, tuple) for e in each)
     adverse = any(isinstance(e, Record) and (_speaks_against(e) or _may_say(e)) for e in entries)
     if adverse or getattr(record, "status", None) in _ENTRIES_OF:
         return False
-    return not says_condemned(getattr(record, "marks", None) or "")
+    return not says_condemned(getattr(record, "marks", None) or "", words)
 
 
 def keeps_all(before: Record, after: Record) -> bool:
@@ -154,13 +156,16 @@ def _counts(change: Change) -> bool:
     return not mended
 
 
-def entries_gone(path: str, before: Node, after: Node | None) -> tuple[Gone, ...]:
-    """Entries of a card, a set or the station that tell against it and are gone or altered.
+def entries_gone(
+    path: str, before: Node, after: Node | None, words: tuple[str, ...] = ()
+) -> tuple[Gone, ...]:
+    """Entries of a card, a set or the station that tell against it and are gone or altered; `words`
+    as in `says_condemned`.
 
     A part of the station that goes on under another name takes its entries along.
     """
     changes = [c for c in compare(path, before, after) if c.was is not None or c.is_ is not None]
-    marks = (*_marks_gone(path, before, after), *_status_gone(path, before, after))
+    marks = (*_marks_gone(path, before, after, words), *_status_gone(path, before, after))
     lost = [c for c in changes if _counts(c)]
     if lost:
         there = {_part(c.place) for c in compare(path, before, None)}
@@ -194,12 +199,14 @@ def _in_its_stead(lost: Change, changes: Iterable[Change], before: Node) -> Writ
     return next(new, None)
 
 
-def _marks_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:
+def _marks_gone(
+    path: str, before: Node, after: Node | None, words: tuple[str, ...]
+) -> Iterator[Gone]:
     """The marks of a shoulder that said condemned, and say so no longer."""
     if not path.startswith("cylinders/"):
         return
     was, is_ = (flat(_get(n, "marks")).get("", "") for n in (before, after))
-    if says_condemned(was) and not says_condemned(is_):
+    if says_condemned(was, words) and not says_condemned(is_, words):
         node = _get(before, "marks")
         line = node.start.line if node is not None else 0
         how = How.GONE if after is None else How.ALTERED
@@ -228,10 +235,12 @@ def _status_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:
             yield Gone(path, f"status {was}", how, (), "status", node.start.line, was, (), "", path)
 
 
-def says_condemned(marks: str) -> bool:
-    """Whether the marks of a shoulder say condemned, in words or by an X over one of them."""
+def says_condemned(marks: str, words: tuple[str, ...] = ()) -> bool:
+    """Whether the marks of a shoulder say condemned, by an X over one of them or in words: those of
+    the law, and `words` of the trade that take it out of use."""
     read = read_marks(marks)
-    return read.condemned or bool(read.struck) or any(read.of(MarkKind.SUFFIX_PLACE))
+    crossed = bool(read.struck) or any(read.of(MarkKind.SUFFIX_PLACE))
+    return read.condemned or crossed or bool(said_by(marks, words))
 
 
 def _part(place: str) -> str:
@@ -273,9 +282,9 @@ def _called(place: str) -> str:
     return f"{part} {last}" if part else rest or first
 
 
-def card_gone(path: str, before: Node) -> Gone:
+def card_gone(path: str, before: Node, words: tuple[str, ...] = ()) -> Gone:
     """A whole card that is gone, with what told against its cylinder."""
-    told = ", ".join(g.what for g in entries_gone(path, before, None))
+    told = ", ".join(g.what for g in entries_gone(path, before, None, words))
     return Gone(path, path, said=_short(told))
 
 

@@ -298,6 +298,27 @@ def test_an_entry_moved_to_another_cylinder_is_gone(repo: Repo) -> None:
     assert looked(repo) == [HELD]
 
 
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("CONDEMNED", True),
+        ("NON REFILLABLE", True),
+        ("NRC", True),
+        ("ARGON ONLY", True),
+        ("DO NOT FILL", True),
+        ("NITROX", False),
+    ],
+)
+def test_a_word_of_the_shoulder_that_takes_it_out_of_use_is_missed(
+    repo: Repo, words: str, told: bool
+) -> None:
+    shoulder = "marks: DOT-3AL 3000 K118204 03A24"
+    repo.put(CARD, f"{repo.read(CARD)}{shoulder} {words}\n")
+    repo.commit("Read the shoulder")
+    repo.change(CARD, f"{shoulder} {words}", shoulder)
+    assert [what for what, _, _ in looked(repo)] == (["marks"] if told else [])
+
+
 def test_of_asks_for_some_cylinders_and_the_whole_ledger(repo: Repo) -> None:
     repo.change(CARD, HOLD, "")
     drop(SHOP)(repo)

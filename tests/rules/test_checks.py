@@ -3161,6 +3161,23 @@ def test_the_end_of_a_life_by_its_year_is_one(marks: str, told: bool) -> None:
 
 
 @pytest.mark.parametrize(
+    ("marks", "told"),
+    [
+        (f"{SHOULDER} 3AA2250", True),
+        (f"{SHOULDER} 3AL2250", True),
+        (f"{SHOULDER} 3ALM207", False),
+        (f"{SHOULDER} 3AL3000", False),
+        (SHOULDER, False),
+    ],
+)
+def test_another_specification_on_the_shoulder_speaks_against_the_card(
+    marks: str, told: bool
+) -> None:
+    found = [f for f in check(Seed({"marks": marks}).book(), TODAY) if f.code == "marks-unread"]
+    assert (Severity.FAULT in {f.severity for f in found}) is told, [f.text for f in found]
+
+
+@pytest.mark.parametrize(
     "words", ["NON REFILLABLE", "NON-REFILLABLE", "NRC", "ARGON ONLY", "EINWEG"]
 )
 def test_what_is_made_for_one_filling_or_another_gas_is_never_filled(words: str) -> None:

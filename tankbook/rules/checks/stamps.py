@@ -707,6 +707,23 @@ def _months_of(text: str) -> list[PartialDate]:
     return [PartialDate(y, m) for m, y in years if 1 <= m <= 12 and 1900 <= y <= 2200]
 
 
+_SPECIFIED = re.compile(r"(?:(?:DOT|ICC|CTC|TC)[- ]?)?(3A{1,2}[LX]?M?)[- ]?([0-9]{3,4})")
+"""A specification of the US or of Canada with its pressure, where none was looked for."""
+
+
+def _against_specification(card: Cylinder, text: str) -> str:
+    """What of a card an unread specification with its pressure speaks against, or an empty text."""
+    found = _SPECIFIED.fullmatch(text.upper())
+    if found is None:
+        return ""
+    if card.specification and not any(found[1] in normal(s) for s in card.specification):
+        return f"names {', '.join(card.specification)}"
+    unit = "bar" if int(found[2]) < 1000 else "psi"  # 207 is never in psi here, nor 3000 in bar
+    pressure, own = GaugePressure.of(float(found[2]), unit), card.service_pressure
+    apart = own is not None and abs(pressure.pa - own.pa) > 0.02 * own.pa
+    return f"says {own}" if apart else ""
+
+
 @on_cylinder("marks-unread", WARN, since="0.2")
 def marks_are_read(
     card: Cylinder,
@@ -735,6 +752,11 @@ def marks_are_read(
             named = "the sign of who tested is told by `by:` of that test"
         mend = f"`tankbook marks` explains each; {AGAIN}; {named}"
         yield Says(card.source.at("marks"), text, mend)
+    for token in unread:
+        said = _against_specification(card, token.text)
+        if said:
+            text = f"its marks carry `{token.shown}`, and its card {said}"
+            yield Says(card.source.at("marks"), text, AGAIN, severity=FAULT)
     dates = [t for t in unread if t.could_be == {Evidence.DATE}]
     dates = [t for t in dates if not stands_behind_test(marks, t)]
     for token in dates if known else ():
