@@ -116,6 +116,7 @@ class Desk:
         closed = loud.closed(self.closing(fleet, fit))
         loose = loud.loosening(self.loosened, whole=whole) if fleet or fit else ""
         said = "; ".join(filter(None, (closed, self.said, loud.at_fault(found), loose)))
+        said = loud.once(said, text, self.book.findings)
         told = loud.told(Answer(text, code, self.notes), said, self.page.width)
         return replace(told, text=told.text + loud.listed(found, self.page)) if found else told
 

@@ -44,6 +44,15 @@ def pending_line(findings: Iterable[Finding]) -> str:
     return "; ".join(f"PENDING: {f.text}; {f.mend}" for f in findings if f.code == "pending")
 
 
+def once(said: str, text: str, findings: Iterable[Finding]) -> str:
+    """What a first line ends with, where its sentence has said already what is pending."""
+    sentence = " ".join(text.split("\n\n", 1)[0].split())
+    for each in findings:
+        if each.code == "pending" and each.text in sentence:
+            said = said.replace(f"PENDING: {each.text}; ", "PENDING; ")
+    return said
+
+
 def unread(findings: Iterable[Finding]) -> tuple[Fault, ...]:
     """Every file with a fault in it, and the first thing wrong with each."""
     from tankbook.records.node import Severity

@@ -145,8 +145,9 @@ def _suffix(reader: Reader, found: re.Match[str]) -> bool:
 
 
 _LIFE_ENDS = (
-    r"(?:EOL|USE BY|LIFE ENDS?|END OF LIFE|SERVICE LIFE|EXPIR(?:ES|Y|ATION)|RETIRE(?: BY)?"
-    r"|NOT AFTER|VALID UNTIL|DISPOSE|F\.I\.N\.?|DATE LIMITE|ABLAUF)"
+    r"(?:EOL|USE BY|(?:SERVICE )?LIFE(?: ENDS?| UNTIL| TO)?|END(?: OF LIFE)?|EXPIR(?:ES|Y|ATION)"
+    r"|RETIRE(?: BY)?|NOT AFTER|(?:GOOD |VALID |USE )?UNTIL|DISPOSE(?: BY)?|F\.I\.N\.?|DATE LIMITE"
+    r"|ABLAUF)"
 )
 """Words before the month in which a life ends, besides FIN (memory)."""
 
@@ -158,8 +159,8 @@ SHAPES: tuple[Shape, ...] = (
         unread("the date of a look or a cleaning, and no test"),
     ),
     (
-        rf"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|{NEXT}) ?[:=]? ?[0-9]+[-/.][0-9]+{END}"
-        rf"|(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|FIN|{_LIFE_ENDS}|{NEXT}) ?[:=]? ?"
+        rf"(?:EXP\.?(?: DATE)?|{NEXT}) ?[:=]? ?[0-9]+[-/.][0-9]+{END}"
+        rf"|(?:EXP\.?(?: DATE)?|FIN|{_LIFE_ENDS}|{NEXT}) ?[:=]? ?"
         rf"(?:{_NAMED})[.]? ?[-/']?(?:(?:19|20)?[0-9]{{2}}){END}"
         rf"|(?:EXP\.?(?: DATE)?|FIN|{_LIFE_ENDS}) ?[:=]? ?(?:19|20)[0-9]{{2}}{END}",
         unread("a date with a word that makes it no date of a test; what it says is not known"),

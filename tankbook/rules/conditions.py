@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
+from tankbook.records.entries import Entry, Rented, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
 from tankbook.records.marked import WordSays
@@ -46,6 +46,7 @@ from tankbook.rules.stamped import (
     words_that,
 )
 from tankbook.rules.standing import (
+    ENTRY_LISTS,
     came_home,
     is_inside,
     looked_inside_since,
@@ -426,7 +427,7 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
         return
-    soiled = next(_soiled(cylinder, cleaned[-1].on), "")
+    soiled = next(_soiled(book, cylinder, cleaned[-1].on), "")
     if soiled:
         mend = (
             "clean it again and record it; of a test and a cleaning of one month, write the days;"
@@ -463,7 +464,7 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
 _WET = frozenset({Seen.SALT_WATER, Seen.MOISTURE, Seen.ODOUR})
 
 
-def _soiled(cylinder: Cylinder, cleaned: PartialDate) -> Iterator[str]:
+def _soiled(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[str]:
     """What a cylinder that was cleaned for oxygen met since: the water of a test, what was found
     inside, oil or grease (common practice, no source)."""
     lost = "its oxygen-clean state was lost"
@@ -475,25 +476,50 @@ def _soiled(cylinder: Cylinder, cleaned: PartialDate) -> Iterator[str]:
     lubricant = (valve.lubricant if valve else None) or ""
     if lubricant and not is_for_oxygen(lubricant):
         yield f"its lubricant is {lubricant}, which is not said to be {OXYGEN_SAFE}"
-    served = valve.serviced if valve else ()
-    notes = [(f"its note on {s.on}", s.note) for s in served if s.on.first > cleaned.first]
-    notes += [
-        (f"its hold of {h.on}", h.why)
-        for h in standing(cylinder.held)
-        if h.on.first > cleaned.first
-    ]
     looks = [i for i in standing(cylinder.inspected) if i.on.last > cleaned.first]
     for look in looks:
         for found in look.findings:
             if found.what in _WET:
                 yield f"{lost} by the {found.what.called} found on {look.on}"
-        said = (look.note, *(found.note for found in look.findings))
-        notes += [(f"its inspection of {look.on}", note) for note in said]
-    notes += [("its card", cylinder.note)]
-    for whose, note in notes:
-        word = speaks_of_oil(note or "")
+    for whose, note in _told_since(book, cylinder, cleaned):
+        word = speaks_of_oil(note)
         if word:
             yield f"{whose} speaks of {word}, and not that it is {OXYGEN_SAFE}"
+
+
+_TOLD = ("note", "why", "damage", "finding")
+"""The keys in which somebody says what a cylinder met; why it was let go says what was done."""
+
+
+def _told_since(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[tuple[str, str]]:
+    """What was written of a cylinder since it was cleaned, each with where; of what is of one
+    month with the cleaning, what came after it is not known, and counts."""
+    valve = cylinder.valve
+    entries: list[Entry] = [*(valve.serviced if valve else ()), *rentals_of(book, cylinder.id)]
+    for name in ENTRY_LISTS:
+        entries += () if name in {"cleaned", "rented"} else getattr(cylinder, name)
+    for entry in entries:
+        day = (entry.back and PartialDate.of(entry.back)) if isinstance(entry, Rented) else None
+        on = day or entry.on
+        if entry.void is not None or not _came_after_or_may(on, cleaned):
+            continue
+        found = getattr(entry, "findings", ())
+        said = [(key, getattr(entry, key, None)) for key in _TOLD]
+        said += [("note", each.note) for each in found]
+        yield from ((f"the `{key}` of its entry of {on}", text) for key, text in said if text)
+    for line in lines_into(book, cylinder.id):
+        if line.note and line.at.date() > cleaned.last:
+            yield f"its {line.act} of {line.at.date()}", line.note
+    if cylinder.note:
+        yield "its card", cylinder.note
+
+
+def _came_after_or_may(on: PartialDate, cleaned: PartialDate) -> bool:
+    """Whether something came after a cleaning, or may have: of two days the later, of two months
+    that are one, either; on the day of the cleaning itself, before it."""
+    if on.day is not None and cleaned.day is not None:
+        return on.first > cleaned.first
+    return on.last > cleaned.first
 
 
 def _came_after(cylinder: Cylinder, on: PartialDate, cleaned: PartialDate) -> bool:

@@ -25,9 +25,9 @@ from tankbook.rules.contents import (
 )
 from tankbook.rules.inforce import rules_on
 from tankbook.rules.limits import limit_of, settled
+from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.signing import looks
 from tankbook.rules.standing import is_inside
-from tankbook.rules.wording import pressures_stood
 from tankbook.units import GaugePressure, Temperature
 
 
@@ -64,6 +64,7 @@ class _Shown:
     temperature: Temperature | None = None
     gas: Gas | Mixture = AIR
     filled: bool = False
+    doubted: bool = False
 
 
 @once_per_book
@@ -132,15 +133,15 @@ def _told(card: Cylinder, lines: Sequence[LogLine]) -> Iterator[_Shown]:
     for hold in standing(card.held):
         if hold.released is not None and " logged as a fact" not in hold.why:
             since = [n for n in lines if n.at.date() > hold.on.last]
-            for figure, unit in pressures_stood(hold.why):
-                pressure = GaugePressure.of(figure, unit)
-                text = f"was held as it stood at {pressure}"
-                yield _Shown(hold.source.at("why"), text, hold.on.first, pressure, since)
+            for said in pressures_stood(hold.why):
+                text = f"was held as it stood at {said.text}"
+                where, day, doubted = hold.source.at("why"), hold.on.first, said.doubted
+                yield _Shown(where, text, day, said.pressure, since, doubted=doubted)
     for place, line in enumerate(lines):
-        for figure, unit in pressures_stood(line.note or ""):
-            text = f"{line.act} with a note that it stood at {GaugePressure.of(figure, unit)}"
-            where = Where(line.path, line.line, 1)
-            yield _Shown(where, text, line.at.date(), GaugePressure.of(figure, unit), lines[place:])
+        for said in pressures_stood(line.note or ""):
+            text = f"{line.act} with a note that it stood at {said.text}"
+            where, day, later = Where(line.path, line.line, 1), line.at.date(), lines[place:]
+            yield _Shown(where, text, day, said.pressure, later, doubted=said.doubted)
 
 
 _DONE = {Act.FILL: "filled to", Act.READING: "read", Act.DRAIN: "drained to"}
@@ -155,7 +156,8 @@ def _over(book: Book, limit: Limit | None, shown: _Shown) -> Stood | None:
     unit = shown.pressure.unit
     said = GaugePressure.of(round(lawful.to(unit)), unit)
     came_down = any(n.to is not None and n.to.pa <= said.pa for n in shown.later)
-    beyond = is_above(shown.pressure, lawful, gauge_error(book))
+    # a gauge that somebody found wrong is read again
+    beyond = not shown.doubted and is_above(shown.pressure, lawful, gauge_error(book))
     return Stood(shown.where, shown.text, said, beyond, not came_down, shown.day)
 
 

@@ -38,7 +38,7 @@ _BETWEEN = frozenset(
     " du des le la les einen eine ein im am anzeichen von signos oder nor dent dents crack"
     " cracks cracking bulge bulges pit pits pitting rust corrosion gouge gouges dig digs cut"
     " cuts burn burns leak leaks fold folds lap laps scratch scratches damage odour odor"
-    " odours odors smell smells moisture water salt riss risse beule beulen delle dellen"
+    " odours odors smell smells moisture water salt oil grease riss risse beule beulen delle dellen"
     " rost korrosion kratzer brandspuren fuego fuoco feu fisuras fissures cricche scheuren".split()
 )
 """Words that may stand between a denying word and what it denies; any other ends the denial."""
@@ -62,7 +62,8 @@ _REACH = 9
 
 _THING = (
     r"(?:dents?|cracks?|cracking|bulges?|pits?|pitting|rust|corrosion|gouges?|digs?|cuts?|fire|heat"
-    r"|burns?|leaks?|folds?|laps?|scratch(?:es)?|damage|odou?rs?|smells?|moisture|water|salt|risse?"
+    r"|burns?|leaks?|folds?|laps?|scratch(?:es)?|damage|odou?rs?|smells?|moisture|water|salt|oil"
+    r"|grease|risse?"
     r"|beulen?|dellen?|rost|korrosion|kratzer|brandspuren)"
 )
 _LISTED = re.compile(
@@ -380,51 +381,13 @@ _NOT_MADE = re.compile(
 )
 
 
-_STOOD = re.compile(
-    r"\b(?:over-?filled|filled|filling|stood|standing|went|gone|got|rose|reached|read|showed|shows"
-    r"|überfüllt|gefüllt|stand)(?:\s+(?:up|to|at|over|above|as|high|as|auf|mit|bei|it|right))*"
-    r"\s+(?P<figure>\d{1,2}[,.]\d{3}|\d{2,5})\s*(?P<unit>psi|bar)[gs]?\b(?P<hot>\s+(?:hot|warm))?",
-    re.IGNORECASE,
-)
-_HOT = 1.15
-"""By so much more a cylinder may stand right after a fast fill (own bound)."""
-_OF_ELSE = re.compile(
-    r"\b(?:banks?|cascade|storage|compressor|[bckw]\d+|relief|whip|panel|regulator|line|hydro\w*|tests?"
-    r"|tested|test house|requalifier|prüfung|faulty|wrong|defekt|speicher)\b",
-    re.IGNORECASE,
-)
-"""What else may stand at a pressure: a part of the station, a test, a gauge that is wrong."""
-_TESTED_AT = re.compile(
-    r"(?<!valve )(?<!leak )(?<!leak-)(?<!seat )"
-    r"\b(?:re-?tested|tested|test|hydro\w*|passed|geprüft|prüfung)\b"
-    r"(?:(?!\b(?:valve|leak|return|fill|seat|ventil|gefüllt))[^,;.\d]){0,24}?"
-    r"\b(?:at|to|mit|bei|auf)\s+(?P<figure>\d{1,2}[,.]\d{3}|\d{2,5})\s*(?P<unit>psi|bar)[gs]?\b",
-    re.IGNORECASE,
-)
-
-
-def pressures_stood(text: str) -> tuple[tuple[float, str], ...]:
-    """The pressures that somebody wrote it was filled to or stood at, each with its unit."""
-    own = (
-        clause for clause in re.split(r"[;,.](?!\d)", plainly(text)) if not _OF_ELSE.search(clause)
-    )
-    found = (each for clause in own for each in _STOOD.finditer(clause))
-    return tuple((_figure(m) / (_HOT if m["hot"] else 1), m["unit"].lower()) for m in found)
-
-
-def pressures_tested(text: str) -> tuple[tuple[float, str], ...]:
-    """The pressures that somebody wrote a cylinder was tested at, each with its unit."""
-    return tuple((_figure(m), m["unit"].lower()) for m in _TESTED_AT.finditer(plainly(text)))
-
-
-def _figure(found: re.Match[str]) -> float:
-    return float(re.sub("[,.]", "", found["figure"]))
-
-
 def speaks_of_oil(text: str) -> str:
     """The word by which a text speaks of oil or grease that is not said to be for oxygen, or an
     empty text."""
-    clauses = (c for c in re.split(r"[;.,]", text) if not _FOR_OXYGEN.search(c))
+    text = _OIL_ELSEWHERE.sub(" ", plainly(text))
+    clauses = (
+        c for c in re.split(r"[;.]|,(?! *(?:oil|grease)\b)", text) if not _FOR_OXYGEN.search(c)
+    )
     return next(filter(None, (first_of(clause, _OILS) for clause in clauses)), "")
 
 
@@ -440,12 +403,24 @@ def is_for_oxygen(lubricant: str) -> bool:
 
 
 _OILS = _listed(
-    "oily, oil film, oil inside, oil in the, oil in it, oil found, oil on the, greased with,"
-    " regreased with, silicone grease, silicone oil, silicone spray, with silicone, with grease,"
-    " vaseline, petroleum jelly, lanolin, wd-40, wd40, ölig, ölfilm, öl drin, öl innen,"
-    " mit silikon, silikonfett, silikonspray, mit fett, huile dedans, graisse silicone,"
-    " aceite dentro"
+    "oily, oil, oils, oiled, oil film, grease, greased, regreased, greasy, silicone oil,"
+    " silicone spray, with silicone, vaseline, petroleum jelly, lanolin, wd-40, wd40, hydrocarbon*,"
+    " lubricated with, ölig*, öl, ölfilm*, ölspur*, ölrest*, öle, geölt*, fett, fettig*, gefettet*,"
+    " eingefettet*, mit silikon, silikonfett, silikonspray, huile, huileux, graisse, graissé*,"
+    " aceite, grasa, olio, grasso, olie"
 )
+_OIL_ELSEWHERE = re.compile(
+    r"\b(?:compressor|pump|engine|motor|outboard|boat|gear|lamp|olive|linseed|teak)\W{0,2}s?"
+    r"\W+(?:\w+\W+)?oil\b"
+    r"|\boil (?:change\w*|level|separator|filter|lamp|pump|pressure|temperature|drum|paint\w*"
+    r"|rig\w*|platform|company|heater)\b"
+    r"|\bchang\w+ (?:the )?(?:compressor'?s? )?oil\b|\boil (?:was |is )?(?:changed|topped up)\b"
+    r"|\bgrease (?:pen|pencil|paint)\b"
+    r"|\bgreased? (?:the )?(?:hinge|trolley|door|wheel|rack|castor)s?\b"
+    r"|\böl(?:wechsel|stand|filter|abscheider)\w*|\bkompressoröl\w*",
+    re.IGNORECASE,
+)
+"""Oil that is not in or on a cylinder."""
 _FOR_OXYGEN = re.compile(
     r"\b(?:oxygen|o2|sauerstoff)[ -]?(?:compatible|safe|grease|approved|tauglich\w*|lub\w*|service)"
     r"|\b(?:for|für) (?:oxygen|o2|sauerstoff)\b|\bsauerstofffett\b"
@@ -463,6 +438,16 @@ _NOT_FOR_OXYGEN = re.compile(
 def says_overfilled(text: str) -> bool:
     """Whether a text says that a cylinder was filled above what it may hold."""
     return bool(first_of(text, _OVERFILLED))
+
+
+_IF_OVERFILLED = re.compile(r"\b(?:over-? ?(?:filled|fill)|überfüllt)\s*\?", re.IGNORECASE)
+
+
+def asks_if_overfilled(text: str) -> bool:
+    """Whether a text only asks if a cylinder was filled above what it may hold."""
+    return _IF_OVERFILLED.search(text) is not None and not says_overfilled(
+        _IF_OVERFILLED.sub("", text)
+    )
 
 
 _OVERFILLED = _listed(

@@ -3014,7 +3014,15 @@ CLEANED = {"service": "nitrox", "cleaned": "[{on: 2026-05-01, by: MV, to: oxygen
         ("bank stood at 4200 psi", None),
         ("relief valve went at 3600 psi", None),
         ("overpressure plug weeping", None),
-        ("gauge read 3500 psi, gauge faulty", "over-limit"),
+        # what a gauge showed that was wrong is read again; what was filled to was filled to
+        ("gauge read 4000 psi, gauge faulty", None),
+        ("filled to 4000 psi, gauge faulty", "over-limit"),
+        ("filled from bank B1 to 4500 psi", "over-limit"),
+        ("compressor ran on, it went to 4500 psi", "over-limit"),
+        ("auf 300 bar gefüllt", "over-limit"),
+        ("overfilled? reading 2900 psi", None),
+        ("overfilled?", "hold-says-overfilled"),
+        ("overfilled? reading 4400 psi", "over-limit"),
         ("hydro went to 5000 psi", None),
         ("tag number fallen off", None),
     ],
@@ -3045,7 +3053,7 @@ def test_a_note_of_the_log_that_says_it_stood_too_high_is_one(note: str, told: b
         # of one month only a journey tells that it was home before it was cleaned
         ({"cleaned": "[{on: 2026-05-12, by: MV, to: oxygen}]", "sent": "[{on: 2026-05-02, to: N, for: requalification, back: 2026-05-09, refitted: 2026-05-09, refitted_by: MV}]", "inspected": f"[{OLD}, {LOOK % '2026-05-10'}]", "requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-05')}}}]"}, None),
         ({"cleaned": "[{on: 2026-05-08, by: MV, to: oxygen}]", "sent": "[{on: 2026-05-02, to: N, for: requalification, back: 2026-05-09, refitted: 2026-05-09, refitted_by: MV}]", "inspected": f"[{OLD}, {LOOK % '2026-05-10'}]", "requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-05')}}}]"}, "water of its test"),
-        ({"held": "[{on: 2026-06-01, by: MV, why: oil found in the valve, released: 2026-06-02, released_by: MV, released_why: wiped}]"}, "oil found"),
+        ({"held": "[{on: 2026-06-01, by: MV, why: oil found in the valve, released: 2026-06-02, released_by: MV, released_why: wiped}]"}, "oil"),
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: oily film inside; new PTFE seat}}]"}, "oily"),
         ({"inspected": f"[{OLD}, {{on: 2026-04-01, by: MV, checklist: annual, result: pass, note: oily film inside}}]"}, None),
         ({"note": "compressor oil changed in May"}, None),
@@ -3055,7 +3063,14 @@ def test_a_note_of_the_log_that_says_it_stood_too_high_is_one(note: str, told: b
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: oily film inside}}]"}, "oily"),
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: 'no oil, no grease'}}]"}, None),
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: greased with PTFE grease}}]"}, None),
-        ({"note": "valve regreased with silicone in August"}, "regreased with"),
+        ({"note": "valve regreased with silicone in August"}, "regreased"),
+        ({"rented": "[{on: 2026-06-01, to: C-1, back: 2026-06-03, damage: oil all over the valve}]"}, "oil"),
+        ({"rented": "[{on: 2026-06-01, to: C-1, back: 2026-06-03, note: hose oil on it}]"}, "oil"),
+        ({"rented": "[{on: 2026-04-01, to: C-1, back: 2026-04-03, note: oil}]"}, None),
+        ({"rejected": "[{on: 2026-06-01, by: MV, why: 'grease in the neck', lifted: 2026-06-02, lifted_by: MV, lifted_why: wiped}]"}, "grease"),
+        ({"note": "Fett am Gewinde"}, "Fett"),
+        ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: 'no dents, oil or rust'}}]"}, None),
+        ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: 'checked for oil: none; ölfrei'}}]"}, None),
         ({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, lubricant: silicone grease}"}, "silicone grease"),
         ({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, lubricant: not oxygen-compatible}"}, "not oxygen-compatible"),
         *(
@@ -3085,6 +3100,16 @@ def test_what_is_cleaned_for_oxygen_met_no_water_and_no_oil(
         ("tested at 3000 psi", "tested-too-low"),
         ("hydro at 100 psi, passed", "tested-too-low"),
         ("tested at 5000 psi", None),
+        ("hydro 1500 psi passed", "tested-too-low"),
+        ("test pressure 1500 psi, passed", "tested-too-low"),
+        ("tested at 10 MPa", "tested-too-low"),
+        ("mit 10 bar geprüft, bestanden", "tested-too-low"),
+        ("passed, 2400 psi", "tested-too-low"),
+        ("34.5 MPa, passed", None),
+        ("working pressure 3000 psi, passed", None),
+        ("3000 psi cylinder, passed at 5000 psi", None),
+        ("3000 psi, passed", None),
+        ("passed at 5,000 psi and filled to 3000 psi", None),
         ("dent 3 mm deep on shoulder", "note-asks-for-finding"),
         ("threads worn, 2 missing", "note-asks-for-finding"),
         ("passed", None),
@@ -3149,6 +3174,12 @@ def test_a_size_goes_with_the_pressure_and_the_stamped_volume(
         ("FIN 2030", False),
         ("EXP MAR 2030", False),
         ("EXP MAR 30", False),
+        *(
+            (f"{word} {on}", "2030" not in on)
+            for word in ("LIFE", "UNTIL", "END", "LIFE UNTIL", "EXPIRES", "DISPOSE BY")
+            for on in ("JAN 2024", "01/2024", "MAR 2030", "03/2030")
+        ),
+        ("GOOD UNTIL 2024", True),
     ],
 )
 def test_the_end_of_a_life_by_its_year_is_one(marks: str, told: bool) -> None:

@@ -46,6 +46,7 @@ from tankbook.rules.conditions import unnamed
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.rules.materials import material_named
+from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.signing import (
     NOTHING,
     SEEN_STICKER,
@@ -62,7 +63,7 @@ from tankbook.rules.spelling import any_fits, normal, permit_named
 from tankbook.rules.standing import ENTRY_LISTS
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
 from tankbook.rules.threads import is_unnamed, stated, threads_match
-from tankbook.rules.wording import names_no_paper, pressures_tested, says_mistaken
+from tankbook.rules.wording import names_no_paper, says_mistaken
 from tankbook.units import GaugePressure, PartialDate
 
 GAUGE_SHARE = 0.01
@@ -480,11 +481,8 @@ def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> I
         if r.method in PRESSURE_TESTS and r.result is TestResult.PASS
     ]
     typed = tests[-1].test_pressure if tests else None
-    told = (
-        [GaugePressure.of(*each) for each in pressures_tested(tests[-1].finding or "")]
-        if tests
-        else []
-    )
+    finding = (tests[-1].finding if tests else "") or ""
+    told = [said.pressure for said in pressures_of_test(finding, card.service_pressure)]
     reached = typed or min(told, key=lambda p: p.pa, default=None)
     key = "test_pressure" if reached == typed else "finding"
     if test_pressure and reached and reached.pa > (MOST_OVER + A_HAIR) * test_pressure.pa:

@@ -36,9 +36,10 @@ from tankbook.rules.contents import READ_ALIKE, struck_out, void_key
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
 from tankbook.rules.overfilled import Stood, is_of_open_day
+from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
-from tankbook.rules.wording import pressures_stood, says_nothing, says_overfilled
+from tankbook.rules.wording import asks_if_overfilled, says_nothing, says_overfilled
 from tankbook.units import GaugePressure
 
 
@@ -219,7 +220,13 @@ def readings_fit(
         named = line.gas if line.gas != fill.gas else None
         text = f"{card.id} was filled with {fill.gas}, and a {line.act} after it says"
         mend = "strike out what is mistyped; else drain it and look inside"
-        yield Says(_at(line), f"{text} {named or line.o2 or line.he}", mend)
+        yield Says(_at(line), f"{text} {named or _analysis(line)}", mend)
+
+
+def _analysis(line: LogLine) -> str:
+    """What was analysed, as it is said: `20.9 % oxygen and 17 % helium`."""
+    read = ((line.o2, "oxygen"), (line.he, "helium"))
+    return " and ".join(f"{share} {name}" for share, name in read if share is not None)
 
 
 def _reads_as(line: LogLine, fill: LogLine, tolerance: float) -> bool:
@@ -268,9 +275,12 @@ def overfills_are_looked_into(card: Cylinder, looked_inside: Sequence[dt.date]) 
     for hold in standing(card.held):
         told = hold.released is not None and says_overfilled(hold.why)
         own = card.service_pressure
-        stood = [GaugePressure.of(*each) for each in pressures_stood(hold.why)]
+        stood = [said.pressure for said in pressures_stood(hold.why)]
         # with a pressure over its own it is held against the limit of its day
-        if not told or (own and any(p > own for p in stood)) or " logged as a fact" in hold.why:
+        over = own is not None and any(p > own for p in stood)
+        # whoever only asked, and read a pressure, has the answer
+        answered = bool(stood) and asks_if_overfilled(hold.why)
+        if not told or over or answered or " logged as a fact" in hold.why:
             continue
         named = [i for i in standing(card.inspected) if names(i, Adverse.HELD, hold.on)]
         clearing = any(i.on.first in looked_inside for i in named)

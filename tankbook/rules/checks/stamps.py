@@ -640,12 +640,14 @@ def size_fits_pressure(card: Cylinder, trade_size: TradeSize | None) -> Iterator
 
 
 _END_OF_LIFE = re.compile(
-    r"^(?:EXP|FIN|F\.I\.N|EOL|END OF LIFE|LIFE ENDS?|USE BY|RETIRE|NOT AFTER|VALID UNTIL|ABLAUF)"
-    r"\b[^0-9A-Z]*(?:DATE )?(?P<month>[A-ZÄ]{3})?[A-ZÄ]*[. /-]*'?(?P<year>(?:19|20)?[0-9]{2})$"
+    r"^(?:[A-Z]+ ){0,3}?(?:EXP[A-Z]*|FIN|F\.I\.N|EOL|ENDS?|LIFE|UNTIL|USE BY|RETIRED?"
+    r"|NOT AFTER|DISPOSE|LIMITE|ABLAUF|BIS|THRU|THROUGH)\b[^0-9A-Z]*(?:(?:OF|DATE|DE|VIE|LIFE|ENDS?"
+    r"|UNTIL|TO|BY|IN) )*(?:(?P<month>[A-ZÄÉ]{3})[A-ZÄÉ]*|(?P<number>0?[1-9]|1[0-2])(?=[-/. ]))?"
+    r"[. /-]*'?(?P<year>(?:19|20)?[0-9]{2})$"
 )
 _MONTHS = "JAN FEB MAR APR MAY JUN JUL AUG SEP OCT NOV DEC".split()
 _ALIKE = {"MÄR": "MAR", "MAI": "MAY", "OKT": "OCT", "DEZ": "DEC", "FEV": "FEB", "AVR": "APR"}
-"""The end of a life by its year, or by the name of its month and the year."""
+"""The end of a life by its year, or by its month and the year."""
 
 
 def _ends_as(stamped: re.Match[str], ends: object) -> bool:
@@ -653,7 +655,8 @@ def _ends_as(stamped: re.Match[str], ends: object) -> bool:
     if not isinstance(ends, PartialDate):
         return False
     month = _ALIKE.get(stamped["month"] or "", stamped["month"])
-    known = _MONTHS.index(month) + 1 if month in _MONTHS else None
+    named = _MONTHS.index(month) + 1 if month in _MONTHS else None
+    known = int(stamped["number"]) if stamped["number"] else named
     return ends.year % 100 == int(stamped["year"]) % 100 and known in {None, ends.month}
 
 

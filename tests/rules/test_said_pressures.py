@@ -1,0 +1,73 @@
+"""The pressures that people write in notes."""
+
+from __future__ import annotations
+
+import pytest
+
+from tankbook.rules.said_pressures import pressures_of_test, pressures_stood
+from tankbook.units import GaugePressure
+
+THREE = GaugePressure.of(3000, "psi")
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("went to 4000 psi hot", ["4000 psi hot"]),
+        ("filled to 4,000 psi", ["4,000 psi"]),
+        ("filled to 300bar", ["300bar"]),
+        ("filled from 500 psi to 3,100 psi", ["3,100 psi"]),
+        ("filled by MV to 4000 psi", ["4000 psi"]),
+        ("filled off the cascade to 4000 psi", ["4000 psi"]),
+        ("found at 34.5 MPa", ["34.5 MPa"]),
+        ("auf 250 bar überfüllt", ["250 bar überfüllt"]),
+        ("bank B1: stood at 4200 psi", []),
+        ("bank 2 gauge read 4200 psi", []),
+        ("hydro test went to 5000 psi", []),
+        ("went to 5000 psi during the hydro", []),
+        ("stood at 2000 psi, then went to 4000 psi", ["2000 psi", "4000 psi"]),
+        ("serial 4000", []),
+    ],
+)
+def test_what_it_stood_at(text: str, told: list[str]) -> None:
+    assert [said.text for said in pressures_stood(text)] == told
+
+
+@pytest.mark.parametrize(
+    ("text", "psi"),
+    [("went to 4600 psi hot", 4000), ("went to 4000 psi", 4000), ("stood at 10 MPa", 1450.4)],
+)
+def test_hot_it_stands_higher_by_our_own_bound(text: str, psi: float) -> None:
+    (said,) = pressures_stood(text)
+    assert said.pressure.psi == pytest.approx(psi, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("text", "doubted"),
+    [
+        ("gauge read 4000 psi, gauge faulty", True),
+        ("reading 4000 psi on a broken gauge", True),
+        ("filled to 4000 psi, gauge faulty", False),
+        ("gauge read 4000 psi, gauge good", False),
+    ],
+)
+def test_a_gauge_that_was_wrong_is_doubted(text: str, doubted: bool) -> None:
+    assert [said.doubted for said in pressures_stood(text)] == [doubted]
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("hydro 1500 psi passed", ["1500 psi"]),
+        ("TP: 1500 psi", ["1500 psi"]),
+        ("test pressure 34,5 MPa", ["34,5 MPa"]),
+        ("working pressure: 3000 psi, passed", []),
+        ("3000 psi cylinder, passed", []),
+        ("3000 psi, passed", []),
+        ("tested to 3000 psi", ["3000 psi"]),
+        ("passed at 5000 psi and filled to 3000 psi", ["5000 psi"]),
+        ("valve leak test at 200 bar", []),
+    ],
+)
+def test_what_it_was_tested_at(text: str, told: list[str]) -> None:
+    assert [said.text for said in pressures_of_test(text, THREE)] == told
