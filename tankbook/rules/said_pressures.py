@@ -13,9 +13,22 @@ from tankbook.rules.wording import plainly
 from tankbook.units import GaugePressure
 
 _FIGURE = r"(?P<figure>\d{1,2}[,.]\d{3}|\d{1,5}(?:[.,]\d{1,2})?)"
-_UNIT = r"\s*(?P<unit>psi|bar|mpa)[gs]?\b"
+_UNIT = r"[\s-]*(?P<unit>psi|pounds|lbs|bar|mpa|kpa|kgf?/cm(?:2|²)|atm)(?:[gs]\b|\b|(?<=²))"
 _PRESSURE = re.compile(rf"(?<![\d.,]){_FIGURE}{_UNIT}", re.IGNORECASE)
-_UNITS = {"psi": "psi", "bar": "bar", "mpa": "MPa"}
+_UNITS = {
+    "psi": (1.0, "psi"),
+    "pounds": (1.0, "psi"),
+    "lbs": (1.0, "psi"),
+    "bar": (1.0, "bar"),
+    "mpa": (10.0, "bar"),
+    "kpa": (0.01, "bar"),
+    "k": (0.980665, "bar"),
+    "atm": (1.01325, "bar"),
+}
+"""What a unit is of one that a gauge shows; kgf/cm2 is 98 066.5 Pa and a standard atmosphere
+101 325 Pa by definition."""
+_OR_WEIGHT = frozenset({"pounds", "lbs"})
+"""What a test's paper gives as a weight."""
 _CLAUSES = re.compile(r"[;,.](?!\d)|\band then\b|\bund dann\b", re.IGNORECASE)
 
 
@@ -117,7 +130,9 @@ def pressures_of_test(text: str, own: GaugePressure | None = None) -> Iterator[S
         at = 0
         for found in _PRESSURE.finditer(clause):
             before, at = clause[at : found.start()], found.end()
-            if _OTHER_TEST.search(before) or _THE_CYLINDER.match(clause, found.end()):
+            weight = found["unit"].lower() in _OR_WEIGHT
+            other = weight or _OTHER_TEST.search(before)
+            if other or _THE_CYLINDER.match(clause, found.end()):
                 continue
             said = _said(found[0], found)
             if said.pressure != own or _TESTS.search(before):
@@ -129,4 +144,6 @@ def _said(words: str, found: re.Match[str], hot: float = 1.0) -> Said:
     # three digits behind a comma or a point are thousands, as no gauge is read so finely
     thousands = re.fullmatch(r"\d{1,2}[,.]\d{3}", figure)
     value = float(re.sub("[,.]", "" if thousands else ".", figure))
-    return Said(words.strip(), GaugePressure.of(value / hot, _UNITS[found["unit"].lower()]))
+    name = found["unit"].lower()
+    share, unit = _UNITS["k" if "/" in name else name]
+    return Said(words.strip(), GaugePressure.of(value * share / hot, unit))

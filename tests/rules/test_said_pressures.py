@@ -35,7 +35,16 @@ def test_what_it_stood_at(text: str, told: list[str]) -> None:
 
 @pytest.mark.parametrize(
     ("text", "psi"),
-    [("went to 4600 psi hot", 4000), ("went to 4000 psi", 4000), ("stood at 10 MPa", 1450.4)],
+    [
+        ("went to 4600 psi hot", 4000),
+        ("went to 4000 psi", 4000),
+        ("stood at 10 MPa", 1450.4),
+        ("stood at 30000 kPa", 4351.1),
+        ("stood at 300 kg/cm2", 4267.0),
+        ("stood at 300 kgf/cm²", 4267.0),
+        ("stood at 300 atm", 4408.8),
+        ("pumped to 4000 pounds", 4000),
+    ],
 )
 def test_hot_it_stands_higher_by_our_own_bound(text: str, psi: float) -> None:
     (said,) = pressures_stood(text)
@@ -67,6 +76,8 @@ def test_a_gauge_that_was_wrong_is_doubted(text: str, doubted: bool) -> None:
         ("tested to 3000 psi", ["3000 psi"]),
         ("passed at 5000 psi and filled to 3000 psi", ["5000 psi"]),
         ("valve leak test at 200 bar", []),
+        ("passed, 31 lbs", []),
+        ("tested to 15000 kPa", ["15000 kPa"]),
     ],
 )
 def test_what_it_was_tested_at(text: str, told: list[str]) -> None:
