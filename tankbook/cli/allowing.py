@@ -6,9 +6,6 @@ from pathlib import Path
 
 from tankbook.cli import keys
 
-TOUCHED = ("cylinders/ID.yaml", "sets/ID.yaml", "fills/2026.csv", "station.yaml", "tankbook.yaml")
-"""Files as acts touch them: what filters of the repository would go over."""
-
 
 def ask_leave(root: Path, commit: bool | None) -> None:
     """Name what a commit would run, and ask at a terminal whether it may, here and from now on.
@@ -26,7 +23,7 @@ def ask_leave(root: Path, commit: bool | None) -> None:
     try:
         if commit is None and not settings_of(OnDisk(root)).commit:
             return
-        programs = programs_of(root, TOUCHED)
+        programs = programs_of(root)
         if not programs.why_not:
             return
         keys.say(f"Committing runs what this repository names: {', '.join(programs.named)}\n")

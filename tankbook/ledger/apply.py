@@ -181,12 +181,13 @@ def _already(root: Path, known: Again, commit: bool | None) -> Recorded:
     if commit is False or not receipt.note.commit:
         return done
     why_not = "" if known.untouched else "more was added to its files since; commit them by hand"
-    why_not = why_not or git.underway(root)
+    why_not = why_not or git.in_the_way(root)
     if why_not:
         return replace(done, why_not_committed=why_not)
     made = git.commit(root, files, git.message(known.act))
     if isinstance(made, git.Failed):
         return replace(done, why_not_committed=made.why)
+    left.forget(root, files)
     return replace(done, commit=made)
 
 

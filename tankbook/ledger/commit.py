@@ -93,7 +93,7 @@ def hindrance(root: Path, paths: Sequence[str]) -> str:
         LedgerError: a file holds changes that were never committed and that no act made; one commit
             of exactly this act cannot be made.
     """
-    why = _in_the_way(root, paths)
+    why = in_the_way(root)
     if why:
         return why
     dirty = _dirty(root, paths)
@@ -113,7 +113,7 @@ def _refusal(path: str, what: str) -> LedgerError:
     return LedgerError(path, f"it holds {what} that are not committed", mend)
 
 
-def _in_the_way(root: Path, paths: Sequence[str]) -> str:
+def in_the_way(root: Path) -> str:
     """What keeps this repository from being committed to, whatever its files hold."""
     try:
         refuse_pipes(root)
@@ -129,7 +129,7 @@ def _in_the_way(root: Path, paths: Sequence[str]) -> str:
             "no branch is checked out, so a commit would be lost from sight; go to yours: "
             "`git switch main`"
         )
-    return refusal_of(root, paths)
+    return refusal_of(root)
 
 
 def _dirty(root: Path, paths: Sequence[str]) -> dict[str, str] | Failed:
@@ -171,6 +171,8 @@ def commit_left(root: Path) -> str:
     paths = [path for path in known if _is_plain(path)]
     if not paths:
         return ""
+    if why := refusal_of(root):  # before git looks at any file
+        return why
     dirty = _dirty(root, paths)
     if isinstance(dirty, Failed):
         return dirty.why
@@ -180,8 +182,8 @@ def commit_left(root: Path) -> str:
         acts = _acts_of(root, path, known) if "?" in state or " " in state else None
         if acts:
             mine[path] = acts
-    if not mine or refusal_of(root, tuple(mine)):
-        return refusal_of(root, tuple(mine)) if mine else ""
+    if not mine:
+        return ""
     words = left.together(each for acts in mine.values() for each in acts)
     made = commit(root, tuple(mine), _message(words))
     if isinstance(made, Failed):
@@ -233,7 +235,11 @@ def commit(root: Path, paths: Sequence[str], text: str) -> str | Failed:
 def _run(root: Path, *arguments: str, stdin: str = "") -> str | Failed:
     """What git prints, or why it would not."""
     environment = {k: v for k, v in os.environ.items() if k not in _POINTERS}
-    environment |= {"GIT_TERMINAL_PROMPT": "0", "LC_ALL": "C"}
+    environment |= {
+        "GIT_TERMINAL_PROMPT": "0",
+        "GIT_NO_LAZY_FETCH": "1",  # newer versions of git know it
+        "LC_ALL": "C",
+    }
     try:
         done = subprocess.run(
             ["git", *_PLAIN, "-C", str(root), *arguments],

@@ -63,8 +63,8 @@ class Programs:
         return f"git config --global --add {ALLOWED} {shlex.quote(str(self.top))}"
 
 
-def programs_of(root: Path, paths: Sequence[str]) -> Programs:
-    """What a commit of some files would run.
+def programs_of(root: Path) -> Programs:
+    """What a commit would run.
 
     Raises:
         LedgerError: git cannot be asked.
@@ -72,7 +72,7 @@ def programs_of(root: Path, paths: Sequence[str]) -> Programs:
     top = Path(os.fsdecode(ask(root, "rev-parse", "--show-toplevel").removesuffix(b"\n")))
     settings = list(_settings(root))
     mine = [s.value for s in settings if s.key == ALLOWED and not s.of_repository]
-    named = (*_hooks(root, settings), *_filters(root, settings, paths), *_signers(settings))
+    named = (*_hooks(root, settings), *_filters(settings), *_signers(settings), *_fetches(settings))
     real = os.path.realpath(top)
     allowed = any(each == "*" or os.path.realpath(Path(each).expanduser()) == real for each in mine)
     return Programs(top, named, allowed)
@@ -113,8 +113,12 @@ def _hooks(root: Path, settings: Sequence[_Setting]) -> Iterator[str]:
                 break
 
 
-def _filters(root: Path, settings: Sequence[_Setting], paths: Sequence[str]) -> Iterator[str]:
-    """The filters of the repository that these files would go through."""
+def _filters(settings: Sequence[_Setting]) -> Iterator[str]:
+    """The filters of the repository.
+
+    Whatever a commit is of, git reads every file again that looks changed to it, in a copied
+    repository each, and any of them may go through one.
+    """
     own: dict[str, str] = {}
     for each in settings:
         section, _, rest = each.key.partition(".")
@@ -126,12 +130,8 @@ def _filters(root: Path, settings: Sequence[_Setting], paths: Sequence[str]) -> 
             and each.value
         ):
             own[name] = each.value
-    if not own or not paths:
-        return
-    said = os.fsdecode(ask(root, "check-attr", "-z", "filter", "--", *paths)).split("\0")
-    for name in dict.fromkeys(said[2::3]):
-        if name in own:
-            yield f"the filter {name} ({own[name]})"
+    for name, program in own.items():
+        yield f"the filter {name} ({program})"
 
 
 def _signers(settings: Sequence[_Setting]) -> Iterator[str]:
@@ -144,9 +144,20 @@ def _signers(settings: Sequence[_Setting]) -> Iterator[str]:
             yield f"the program that signs ({each.value})"
 
 
-def refusal_of(root: Path, paths: Sequence[str]) -> str:
+def _fetches(settings: Sequence[_Setting]) -> Iterator[str]:
+    """What a partial clone lacks is fetched when it is missed, by a program that it names."""
+    for each in settings:
+        partial = each.key == "extensions.partialclone" or (
+            each.key.startswith("remote.") and each.key.endswith(".promisor")
+        )
+        if partial and each.of_repository:
+            yield "whatever fetches what this partial clone lacks"
+            return
+
+
+def refusal_of(root: Path) -> str:
     """Why a commit is left because of what it would run, or an empty text."""
     try:
-        return programs_of(root, paths).why_not
+        return programs_of(root).why_not
     except LedgerError as error:
         return f"{error.text}; {error.mend}" if error.mend else error.text

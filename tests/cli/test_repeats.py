@@ -388,6 +388,29 @@ def test_git_is_given_what_it_was_to_have(quay: Path) -> None:
     assert (code, "Committed as " in out) == (0, True)
 
 
+@pytest.mark.parametrize("way", ["hook", "detached"])
+def test_what_kept_a_commit_back_keeps_it_back_when_the_act_is_given_again(
+    quay: Path, tmp_path: Path, way: str
+) -> None:
+    repo = Repo.begin(quay)
+    (quay / ".gitignore").write_text(".tankbook/\n")
+    (quay / "tankbook.yaml").write_text(books.SETTINGS + "ambient: 70 degF\ncommit: yes\n")
+    repo.commit()
+    ran = tmp_path / "ran"
+    if way == "hook":
+        hook = quay / ".git/hooks/pre-commit"
+        hook.parent.mkdir(exist_ok=True)
+        hook.write_text(f"#!/bin/sh\ntouch '{ran}'\n")
+        hook.chmod(0o755)
+    else:
+        repo.git("checkout", "--quiet", "--detach")
+    cut_off(quay, *HOLD)
+    code, out, err = run(quay, *HOLD)
+    assert (code, "Committed as " in out) == (0, False)
+    assert ("pre-commit hook" if way == "hook" else "no branch is checked out") in out + err
+    assert not ran.exists()
+
+
 def test_what_git_lacks_of_an_interrupted_act_is_not_called_an_edit_by_hand(quay: Path) -> None:
     repo = Repo.begin(quay)
     (quay / "tankbook.yaml").write_text(books.SETTINGS + "ambient: 70 degF\ncommit: yes\n")

@@ -84,6 +84,12 @@ def filters(repo: Repo) -> None:
     repo.git("config", "--file", ".git/config", "filter.a=b.clean", str(clean))
 
 
+def filters_of_another_file(repo: Repo) -> None:
+    """Git reads every file again in a copied repository."""
+    filters(repo)
+    repo.put(".git/info/attributes", "tankbook.yaml filter=a=b\n")
+
+
 def process(repo: Repo) -> None:
     filters(repo)
     repo.git("config", "--file", ".git/config", "--unset", "filter.a=b.clean")
@@ -101,12 +107,29 @@ def key_command(repo: Repo) -> None:
     repo.git("config", "gpg.ssh.defaultKeyCommand", str(program(repo, "keys")))
 
 
+def partial_clone(repo: Repo) -> None:
+    """A tree that is not here is fetched by a program that the repository names."""
+    ssh = program(repo, "ssh")
+    tree = repo.git("rev-parse", "HEAD:cylinders").strip()
+    settings = {
+        "core.repositoryFormatVersion": "1",
+        "extensions.partialClone": "origin",
+        "remote.origin.promisor": "true",
+        "remote.origin.url": "ssh://example.invalid/quay",
+        "core.sshCommand": str(ssh),
+    }
+    for key, value in settings.items():
+        repo.git("config", key, value)
+    (repo.root / f".git/objects/{tree[:2]}/{tree[2:]}").unlink()
+
+
 WAYS = {
     hooks: "the pre-commit hook (",
     hooks_elsewhere: "the pre-commit hook (",
     hooks_by_include: "the pre-commit hook (",
     hooks_of_my_own_folder_that_lie_here: "the pre-commit hook (",
     filters: "the filter a=b (",
+    filters_of_another_file: "the filter a=b (",
     process: "the filter a=b (",
     signer: "the program that signs (",
     key_command: "the program that signs (",
@@ -128,10 +151,20 @@ def test_it_is_named_and_not_run_until_it_is_allowed(repo: Repo, way: object) ->
     assert sung(repo) == set()
     assert (repo.root / ".git/refs/heads/main").read_text() == head
 
-    allow(repo.root, programs_of(repo.root, (ONE,)))
+    allow(repo.root, programs_of(repo.root))
     second = Act("hold", ("RB-014",), "Held again", HOLD.edits)
     apply(repo.root, second, commit=True)
     assert sung(repo) != set()
+
+
+def test_what_a_partial_clone_lacks_is_not_fetched_unasked(repo: Repo) -> None:
+    partial_clone(repo)
+    for each in (repo.root.parent / "sung").iterdir():
+        each.unlink()
+    got = apply(repo.root, HOLD, commit=True)
+    assert got.why_not_committed.startswith("committing would run whatever fetches")
+    assert sung(repo) == set()
+    assert "dent" in repo.read(ONE)
 
 
 def test_the_repository_cannot_allow_itself(repo: Repo) -> None:
@@ -145,11 +178,11 @@ def test_the_repository_cannot_allow_itself(repo: Repo) -> None:
 
 def test_a_copy_of_an_allowed_repository_is_another(repo: Repo, tmp_path: Path) -> None:
     hooks(repo)
-    allow(repo.root, programs_of(repo.root, (ONE,)))
-    assert programs_of(repo.root, (ONE,)).allowed
+    allow(repo.root, programs_of(repo.root))
+    assert programs_of(repo.root).allowed
     copy = tmp_path / "copy"
     repo.root.rename(copy)
-    assert not programs_of(copy, (ONE,)).allowed
+    assert not programs_of(copy).allowed
 
 
 @pytest.mark.parametrize(
@@ -167,7 +200,7 @@ def test_what_a_person_set_up_for_themselves_is_theirs(
     repo.put(".git/info/attributes", "*.yaml filter=lfs\n")
     with (tmp_path / "gitconfig").open("a") as config:
         config.write(mine.format(folder=tmp_path / "mine"))
-    assert programs_of(repo.root, (ONE,)).named == ()
+    assert programs_of(repo.root).named == ()
 
 
 def test_samples_and_other_hooks_are_none(repo: Repo) -> None:
