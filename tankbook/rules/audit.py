@@ -13,7 +13,7 @@ from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.node import Node
 from tankbook.rules.changes import Change, compare, kind_of
 from tankbook.rules.checkpoint import Stand, Start
-from tankbook.rules.growing import What
+from tankbook.rules.growing import What, opening
 from tankbook.rules.log_changes import LogChange, cell, sort_out
 from tankbook.rules.loosening import (
     CHECKLISTS,
@@ -132,8 +132,13 @@ def audit(
 class _Traces:
     """What a commit left behind for the merges after it to be explained by."""
 
-    touched: set[tuple[str, str, str]] = field(default_factory=set)
+    touched: set[Hashable] = field(default_factory=set)
+    """The facts and entries that it changed or took out."""
     lines: set[str] = field(default_factory=set)
+    files: set[str] = field(default_factory=set)
+    """The files that it took out."""
+    looser: set[tuple[str, str]] = field(default_factory=set)
+    """The rows that it took out or made ask less."""
 
 
 @dataclass(slots=True)
@@ -218,6 +223,7 @@ class _Walk:
             if each.new not in {f.path for f in step.files}:
                 changes += losses(each, self._now(each.new))
         looser = self._looser(step)
+        traces.looser |= {(e.path, e.what) for e in looser}
         self._loosened(step, [c for c in changes if c.path not in fresh], looser)
         self._removed(step, gone, changes, looser, {r.old for r in renamed.values()})
         self._changes(changes, commit, traces, terms)
@@ -296,9 +302,8 @@ class _Walk:
         before = renamed[step.path].before if step.path in renamed else self._before(step)
         if step.after is not None:
             self._known[step.path] = step.after
-        if not step.exists or kind_of(step.path) is None:
-            traces.touched.add((step.path, "", ""))
         if not step.exists:
+            traces.files.add(step.path)
             return ()
         if step.after is None:
             self._note(Sign.UNREADABLE, commit, "it could not be read as committed", step.path)
@@ -382,7 +387,7 @@ class _Walk:
             if change.what is What.ADDED:
                 self.entries += 1
             else:
-                traces.touched.add((change.path, change.place, change.on))
+                traces.touched.add(_same(change))
             sign = of_change(change, commit)
             if sign is not None:
                 self.found.append(sign)
@@ -466,32 +471,35 @@ class _Walk:
             lines = [g for g in sorted_out[i][0] if g.before.text not in gone]
             self._dropped_lines(lines, others, commit)
             self._dropped_files(compared[i], others, commit)
-        self._merged_rules(commit, compared, foreign)
+        self._merged_rules(commit, compared, foreign, traces)
         for path, each in _in_all([{f.path: f for f in s.files} for s in compared]).items():
             if each.exists and each.after is None:
                 self._note(Sign.UNREADABLE, commit, "it could not be read as merged", path)
         self._known |= {f.path: f.after for s in compared for f in s.files if f.after is not None}
 
     def _merged_rules(
-        self, commit: Commit, steps: Sequence[Step], foreign: Sequence[frozenset[str]]
+        self,
+        commit: Commit,
+        steps: Sequence[Step],
+        foreign: Sequence[frozenset[str]],
+        traces: _Traces,
     ) -> None:
         """Rules that ask less than on any side, and those of one side that nobody took out."""
         looser = [{(e.path, e.what): e for e in self._looser(s)} for s in steps]
         own = _in_all(looser)
+        traces.looser |= own.keys()
         for each in own.values():
             self._note_looser(Sign.RULES_LOOSENED, each, commit)
         for i, found in enumerate(looser):
-            touched = [self._traces[n].touched for n in foreign[i] if n in self._traces]
+            said = [self._traces[n].looser for n in foreign[i] if n in self._traces]
             for key, each in found.items():
-                path = (each.path, "", "")
-                if key not in own and not any(path in t for t in touched):
+                if key not in own and not any(key in rows for rows in said):
                     more = "; one side had it, and no commit says why the merge has not"
                     self._note_looser(Sign.LOST_IN_MERGE, each, commit, more)
 
     def _dropped_files(self, step: Step, others: list[_Traces], commit: Commit) -> None:
         for each in step.files:
-            key = (each.path, "", "")
-            if not each.exists and not any(key in other.touched for other in others):
+            if not each.exists and not any(each.path in other.files for other in others):
                 why = "one side had the whole file; the merge has not, and no commit says why"
                 self._note(Sign.LOST_IN_MERGE, commit, why, each.path)
 
@@ -500,8 +508,7 @@ class _Walk:
             sign = of_change(change, commit) if _loses(change) else None
             if sign is None and is_looser(change):
                 sign = of_loosening(change, commit)
-            key = (change.path, change.place, change.on)
-            if sign is not None and not any(key in each.touched for each in others):
+            if sign is not None and not any(_same(change) in each.touched for each in others):
                 why = "one side had it so; the merge has not, and no commit says why"
                 self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
 
@@ -560,6 +567,11 @@ class _Walk:
         self.found.append(
             Found(sign, commit, path, id_, commit.subject if not path else "", (), why)
         )
+
+
+def _same(change: Change) -> Hashable:
+    """What stays the same of the entry or the fact that changed, whatever becomes of it."""
+    return change.path, change.place, opening(change.was) if change.was else frozenset()
 
 
 def _key(change: Change) -> tuple[object, ...]:

@@ -109,6 +109,15 @@ def grown(b: Written, a: Written) -> What | None:
     return What.ENDED
 
 
+def opening(entry: Written) -> frozenset[tuple[str, str]]:
+    """What an entry said when it was made, and says whatever became of it since: by that two
+    entries of one day are told apart."""
+    life = life_of(entry.record)
+    later = life.grows | life.changed | (frozenset({"note"}) if life.noted else frozenset())
+    said = ((k, v) for k, v in entry.values.items() if not k.startswith("void."))
+    return frozenset((k, v) for k, v in said if not _is_in(k, later))
+
+
 def _is_in(trail: str, keys: frozenset[str]) -> bool:
     """Whether a key is among some, itself or as an item of a list (`steps[2].state` of `steps`)."""
     return trail in keys or trail.partition("[")[0] in keys

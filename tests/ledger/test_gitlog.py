@@ -500,6 +500,36 @@ def test_both_sides_going_on_with_one_entry(repo: Repo, tmp_path: Path) -> None:
     assert signs(repo) == []
 
 
+def test_the_end_of_one_hold_does_not_explain_the_loss_of_another_of_its_day(
+    repo: Repo, tmp_path: Path
+) -> None:
+    other = repo.clone(tmp_path / "other")
+    other.change(CARD, "why: dent", "why: dent, released: 2026-03-10")
+    other.commit(at=APRIL)
+    second = "{on: 2026-03-10, by: TO, why: looks cracked at the neck}"
+    repo.put(CARD, repo.read(CARD).replace(HELD, f"{HELD}  - {second}\n"))
+    repo.commit(at=APRIL)
+    merge(repo, other)
+    repo.git("checkout", "--theirs", CARD)
+    repo.commit("Merge", at=APRIL)
+    lost = [f for f in audited(repo).signs if f.sign.value == "lost-in-merge"]
+    assert brief(lost) == [("lost-in-merge", "RB-014", "held 2026-03-10")]
+
+
+def test_an_edit_of_a_file_does_not_explain_its_loss(repo: Repo, tmp_path: Path) -> None:
+    repo.put("rules/shop.yaml", "rows: []\n")
+    repo.commit(at=MARCH)
+    other = repo.clone(tmp_path / "other")
+    other.put("rules/shop.yaml", "rows: []\nnote: said anew\n")
+    other.commit(at=APRIL)
+    repo.put("rules/shop.yaml", "rows: []\n# told once more\n")
+    repo.commit(at=APRIL)
+    merge(repo, other)
+    (repo.root / "rules/shop.yaml").unlink()
+    repo.commit("Merge", at=APRIL)
+    assert ("lost-in-merge", "rules", "") in signs(repo)
+
+
 def test_a_card_left_in_conflict_by_a_merge(pair: tuple[Repo, Repo]) -> None:
     repo, other = pair
     other.change(CARD, "why: dent", "why: dent, released: 2026-04-09")

@@ -153,6 +153,18 @@ def test_rules_that_one_side_had_and_a_merge_dropped(repo: Repo) -> None:
     assert ("lost-in-merge", "settings", "late_entry") in found
 
 
+def test_an_edit_of_the_file_does_not_explain_the_loss_of_a_row(repo: Repo) -> None:
+    repo.git("checkout", "-q", "-b", "strict")
+    one, more = RULES, RULES.replace("shop.look", "shop.more").partition("rows:\n")[2]
+    repo.put(SHOP, one + more)
+    repo.commit(at=APRIL)
+    repo.git("checkout", "-q", "main")
+    repo.put(SHOP, f"{one}# said anew\n")
+    repo.commit(at=APRIL)
+    repo.git("merge", "-q", "-s", "ours", "-m", "merge", "strict", at=APRIL)
+    assert brief(audited(repo).signs) == [("lost-in-merge", "rules", "shop.more")]
+
+
 def test_a_checklist_that_looks_at_less(repo: Repo) -> None:
     repo.put(LIST, STEPS.replace("boot", "stamp"))
     repo.commit(at=APRIL)
