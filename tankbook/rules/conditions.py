@@ -33,6 +33,12 @@ from tankbook.records.words import (
     ValvePosition,
 )
 from tankbook.rules.air import names_parts_alone, own_name, parts_named
+from tankbook.rules.cleanliness import (
+    OXYGEN_SAFE,
+    is_for_oxygen,
+    speaks_of_oil,
+    speaks_of_unclean,
+)
 from tankbook.rules.clearing import open_damage, open_findings
 from tankbook.rules.contents import begun_empty, contents_of, lines_into, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
@@ -54,7 +60,7 @@ from tankbook.rules.standing import (
     status_of,
 )
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
-from tankbook.rules.wording import OXYGEN_SAFE, in_doubt, is_for_oxygen, not_passed, speaks_of_oil
+from tankbook.rules.wording import in_doubt, not_passed, spoken_of
 from tankbook.units import PartialDate
 
 CRACK_STEP = "neck-cracks"
@@ -462,6 +468,8 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
 
 
 _WET = frozenset({Seen.SALT_WATER, Seen.MOISTURE, Seen.ODOUR})
+_BY_WATER = frozenset({Method.HYDROSTATIC, Method.PROOF})
+"""Tests that fill a cylinder with water (common practice, no source)."""
 
 
 def _soiled(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[str]:
@@ -470,7 +478,7 @@ def _soiled(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[st
     lost = "its oxygen-clean state was lost"
     for test in standing(cylinder.requalified):
         on = test.tested or test.on
-        if test.method is Method.HYDROSTATIC and _came_after(cylinder, on, cleaned):
+        if test.method in _BY_WATER and _came_after(cylinder, on, cleaned):
             yield f"{lost} by the water of its test of {on}"
     valve = cylinder.valve
     lubricant = (valve.lubricant if valve else None) or ""
@@ -481,10 +489,13 @@ def _soiled(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[st
         for found in look.findings:
             if found.what in _WET:
                 yield f"{lost} by the {found.what.called} found on {look.on}"
+    wet = [row for row in book.finding_rows if row.what in _WET]
     for whose, note in _told_since(book, cylinder, cleaned):
-        word = speaks_of_oil(note)
-        if word:
+        if word := speaks_of_oil(note):
             yield f"{whose} speaks of {word}, and not that it is {OXYGEN_SAFE}"
+        word = speaks_of_unclean(note) or next(filter(None, (spoken_of(note, r) for r in wet)), "")
+        if word:
+            yield f"{lost}: {whose} speaks of {word}"
 
 
 _TOLD = ("note", "why", "damage", "finding")
@@ -507,9 +518,6 @@ def _told_since(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterato
         said = [(key, getattr(entry, key, None)) for key in _TOLD]
         said += [("note", each.note) for each in found]
         yield from ((f"the `{key}` of its entry of {on}", text) for key, text in said if text)
-    for line in lines_into(book, cylinder.id):
-        if line.note and line.at.date() > cleaned.last:
-            yield f"its {line.act} of {line.at.date()}", line.note
     if cylinder.note:
         yield "its card", cylinder.note
 

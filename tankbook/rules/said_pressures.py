@@ -1,6 +1,8 @@
 """The pressures that people write in notes: what a cylinder stood at, and what it was tested at.
 
-The words are from memory, in English and German; no source lists them.
+Every pressure counts that is not said to be of something else: the words for that are listed, as
+those for standing at a pressure have no end. They are from memory, in English and German with some
+French; no source lists them.
 """
 
 from __future__ import annotations
@@ -12,24 +14,31 @@ from dataclasses import dataclass
 from tankbook.rules.wording import plainly
 from tankbook.units import GaugePressure
 
-_FIGURE = r"(?P<figure>\d{1,2}[,.]\d{3}|\d{1,5}(?:[.,]\d{1,2})?)"
-_UNIT = r"[\s-]*(?P<unit>psi|pounds|lbs|bar|mpa|kpa|kgf?/cm(?:2|²)|atm)(?:[gs]\b|\b|(?<=²))"
-_PRESSURE = re.compile(rf"(?<![\d.,]){_FIGURE}{_UNIT}", re.IGNORECASE)
+_COUNTS = {w: n for n, w in enumerate("one two three four five six seven eight nine".split(), 1)}
+_WORDS = "|".join(_COUNTS)
+_PRESSURE = re.compile(
+    r"(?<![\w.,])(?P<figure>\d{1,2}[,.' ]\d{3}|\d{1,5}(?:[.,]\d{1,2})?(?P<k> ?k)?"
+    rf"|(?:(?P<thousands>{_WORDS}) thousand(?: and)?)?(?: ?(?P<hundreds>{_WORDS}) hundred)?(?<=d))"
+    r"[\s-]*(?P<unit>p\.?s\.?i|pounds|lbs|bars?|mpa|kpa|kgf?/cm(?:2|²)|atm)(?:[gs]\b|\b|(?<=²))"
+    r"(?P<hot>\s+(?:hot|warm|heiss))?",
+    re.IGNORECASE,
+)
 _UNITS = {
     "psi": (1.0, "psi"),
     "pounds": (1.0, "psi"),
     "lbs": (1.0, "psi"),
     "bar": (1.0, "bar"),
+    "bars": (1.0, "bar"),
     "mpa": (10.0, "bar"),
     "kpa": (0.01, "bar"),
-    "k": (0.980665, "bar"),
+    "kg": (0.980665, "bar"),
     "atm": (1.01325, "bar"),
 }
 """What a unit is of one that a gauge shows; kgf/cm2 is 98 066.5 Pa and a standard atmosphere
 101 325 Pa by definition."""
 _OR_WEIGHT = frozenset({"pounds", "lbs"})
 """What a test's paper gives as a weight."""
-_CLAUSES = re.compile(r"[;,.](?!\d)|\band then\b|\bund dann\b", re.IGNORECASE)
+_CLAUSES = re.compile(r"[;,.](?!\d)(?<!p\.)(?<!p\.s\.)|\band then\b|\bund dann\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,38 +56,62 @@ class Said:
     doubted: bool = False
 
 
+def _said(found: re.Match[str], hot: float = 1.0, *, doubted: bool = False) -> Said:
+    name = found["unit"].lower().replace(".", "")
+    share, unit = _UNITS["kg" if "/" in name else name]
+    return Said(found[0].strip(), GaugePressure.of(_value(found) * share / hot, unit), doubted)
+
+
+def _value(found: re.Match[str]) -> float:
+    figure = found["figure"]
+    if not figure[0].isdigit():
+        named = (found[name] for name in ("thousands", "hundreds"))
+        thousands, hundreds = (_COUNTS.get((word or "").lower(), 0) for word in named)
+        return 1000.0 * thousands + 100.0 * hundreds
+    if found["k"]:
+        return 1000 * float(re.sub(r" ?k$", "", figure, flags=re.IGNORECASE).replace(",", "."))
+    # three digits behind a mark are thousands, as no gauge is read so finely
+    mark = "" if re.fullmatch(r"\d{1,2}[,.' ]\d{3}", figure) else "."
+    return float(re.sub("[,.' ]", mark, figure))
+
+
 # --- what it stood at ----------------------------------------------------------------------------
 
-_STOOD = re.compile(
-    r"\b(?P<verb>over-?filled|filled|filling|pumped|topped(?: up)?|stood|standing|went|gone|got"
-    r"|rose|ran|reached|read|reads|reading|showed|shows|found|held|überfüllt|gefüllt|gepumpt|stand"
-    r"|zeigte?)"
-    r"(?:\s+(?:up|to|at|over|above|as|high|auf|mit|bei|it|right|about|around|nearly|almost"
-    r"|etwa|fast)"
-    r"|\s+(?:from|by|with|off|aus|von)(?:\s+\w+){1,3}?(?=\s+(?:to|up|at|auf)\b))*"
-    rf"\s+{_FIGURE}{_UNIT}(?P<hot>\s+(?:hot|warm|heiss))?",
-    re.IGNORECASE,
-)
-_THEN_FILLED = re.compile(
-    rf"(?:auf|mit|bei)\s+{_FIGURE}{_UNIT}(?P<hot>\s+(?:hot|warm|heiss))?\s+"
-    r"(?:zu\s+)?(?P<verb>überfüllt|gefüllt|gepumpt|befüllt|gestanden)",
-    re.IGNORECASE,
-)
-"""As German puts it: the verb comes last."""
 _HOT = 1.15
 """By so much more a cylinder may stand right after a fast fill (own bound)."""
-_ELSE = (
+_PART = (
     r"(?:banks?|cascade|storage|compressor|[bckw]\d+|relief(?: valve)?|whip|panel|regulator|line"
-    r"|hydro\w*|tests?|tested|test house|requalifier|prüfung|speicher)"
+    r"|manifold|speicher\w*|kompressor)"
 )
-_BY_ELSE = re.compile(
-    rf"\b{_ELSE}(?:\s+(?:[bckw]?\d+|gauge|pressure|pump|it|is|was|has|had))*[\s:]*$", re.IGNORECASE
+_BESIDE = re.compile(
+    rf"\b(?:from|off|with|by|at|after|on|aus|von|am)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\b",
+    re.IGNORECASE,
 )
-"""What stands at a pressure is a part of the station, or it is a test: the cylinder's own is what
-no such word stands right before."""
-_TEST_AFTER = re.compile(
-    r"\s*(?:during|for|at|in|on|bei|im|beim)\s+(?:the\s+|its\s+|der\s+)?"
-    r"(?:hydro\w*|tests?|requal\w*|test house|prüfung)\b",
+"""What a cylinder was filled from says nothing of whose pressure it is."""
+_OTHER = re.compile(
+    rf"\b(?:{_PART}|hydro\w*|tests?|tested|test house|requalif\w*|\w*prüf\w*|tp|ph|wp|pw|dis[ck]s?"
+    r"|burst|rated|rating|ratio|marked|stamped|insert|din|valve|ventil|outlet|working|service|betriebs\w*"
+    r"|wants?|wanted|asks?|asked|request\w*|should be|supposed|limit|max\w*|range|design\w*)\b"
+    r"|\b(?:not|never|no|below|under|less than|nicht|nie|unter|kein\w*)(?:\s+\w+)?\s*$",
+    re.IGNORECASE,
+)
+"""What else has a pressure: a part of the station or of the cylinder, a test, a wish, a limit."""
+_ITSELF = re.compile(
+    r"\b(?:it|cylinder|tank|bottle|flasche|crept|filled|overfilled|gefüllt|überfüllt|pumped|charged"
+    r"|topped)\b",
+    re.IGNORECASE,
+)
+"""Words after which a pressure is the cylinder's own again, whatever was named before."""
+_BEYOND = re.compile(
+    r"\b(?:above|over|past|beyond|exceed\w*|über)\s+(?:the\s+|its\s+|den\s+|dem\s+)?"
+    r"(?:working|service|betriebs\w*|limit|max\w*|rated|marked|stamped)(?:\s+pressure)?\b",
+    re.IGNORECASE,
+)
+_OF_OTHER = re.compile(
+    r"[\s-]*(?:(?:din|valve|ventil|outlet|insert|dis[ck]|burst|whip|hose|banks?|cascade|regulator|manifold"
+    r"|rated|rating|working|service|wp|cylinders?|tanks?|bottles?|steels?|hydro\w*|tests?|prüf\w*)\b"
+    r"|(?:during|for|at|in|on|bei|im|beim)\s+(?:the\s+|its\s+|der\s+)?"
+    r"(?:hydro\w*|tests?|requal\w*|test house|\w*prüfung|banks?|cascade)\b)",
     re.IGNORECASE,
 )
 _GAUGE_WRONG = re.compile(
@@ -86,7 +119,7 @@ _GAUGE_WRONG = re.compile(
     r"|\b(?:faulty|wrong|defective|broken|stuck)\s+gauge\b|\bmanometer\b[^;.]{0,12}\bdefekt\b",
     re.IGNORECASE,
 )
-_OF_GAUGE = frozenset({"read", "reads", "reading", "showed", "shows", "zeigt", "zeigte"})
+_FILLED = re.compile(r"\b(?:over-?)?(?:fill\w*|pump\w*|charg\w*|top\w*)\b|füllt\b", re.IGNORECASE)
 
 
 def pressures_stood(text: str) -> Iterator[Said]:
@@ -94,16 +127,15 @@ def pressures_stood(text: str) -> Iterator[Said]:
     plain = plainly(text)
     wrong = _GAUGE_WRONG.search(plain) is not None
     for clause in _CLAUSES.split(plain):
-        for way in (_STOOD, _THEN_FILLED):
-            for found in way.finditer(clause):
-                if _BY_ELSE.search(clause[: found.start()]):
-                    continue
-                if _TEST_AFTER.match(clause, found.end()):
-                    continue
-                words = found[0][found.start("figure") - found.start() :]
-                said = _said(words, found, _HOT if found["hot"] else 1.0)
-                doubted = wrong and found["verb"].casefold() in _OF_GAUGE
-                yield Said(said.text, said.pressure, doubted)
+        at = 0
+        for found in _PRESSURE.finditer(clause):
+            before, at = _BESIDE.sub(" ", clause[at : found.start()]), found.end()
+            before = _BEYOND.sub(" it ", before)
+            others = [m.end() for m in _OTHER.finditer(before)]
+            own = not others or _ITSELF.search(before, others[-1]) is not None
+            if own and not _OF_OTHER.match(clause, found.end()):
+                doubted = wrong and not _FILLED.search(before)
+                yield _said(found, _HOT if found["hot"] else 1.0, doubted=doubted)
 
 
 # --- what it was tested at -----------------------------------------------------------------------
@@ -119,7 +151,8 @@ _THE_CYLINDER = re.compile(
     re.IGNORECASE,
 )
 _TESTS = re.compile(
-    r"\b(?:re-?tested|tested|tests?|hydro\w*|geprüft|prüf\w*|tp|ph|pt)\b", re.IGNORECASE
+    r"\b(?:re-?tested|tested|tests?|hydro\w*|geprüft|prüf\w*|tp|ph|pt|held|at|to|stood)\b",
+    re.IGNORECASE,
 )
 
 
@@ -134,16 +167,6 @@ def pressures_of_test(text: str, own: GaugePressure | None = None) -> Iterator[S
             other = weight or _OTHER_TEST.search(before)
             if other or _THE_CYLINDER.match(clause, found.end()):
                 continue
-            said = _said(found[0], found)
+            said = _said(found)
             if said.pressure != own or _TESTS.search(before):
                 yield said
-
-
-def _said(words: str, found: re.Match[str], hot: float = 1.0) -> Said:
-    figure = found["figure"]
-    # three digits behind a comma or a point are thousands, as no gauge is read so finely
-    thousands = re.fullmatch(r"\d{1,2}[,.]\d{3}", figure)
-    value = float(re.sub("[,.]", "" if thousands else ".", figure))
-    name = found["unit"].lower()
-    share, unit = _UNITS["k" if "/" in name else name]
-    return Said(words.strip(), GaugePressure.of(value * share / hot, unit))

@@ -98,7 +98,9 @@ _LOOKS = str.maketrans("oqilsbz" + _CYRILLIC, "0011582" + "a8e3kmh0pctyx")
 def looks_like(serial: str) -> str:
     """A serial as a worn stamp may be read, or an id as a hand may write it: O for 0, I for 1,
     leading zeros lost, case aside."""
-    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", plain_serial(serial).translate(_LOOKS))
+    # before letters look like digits: the zeros behind a B are leading ones, and those behind an 8 not
+    bare = re.sub(r"(?<![0-9oq])[0oq]+(?=[0-9])", "", plain_serial(serial))
+    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", bare.translate(_LOOKS))
 
 
 class Numbered(NamedTuple):
@@ -118,9 +120,12 @@ def numbered(serial: str) -> Numbered:
 
 
 def ids_like(name: str, ids: Iterable[str]) -> tuple[str, ...]:
-    """The ids that look like a name that is none of them: `rb-101` or `RB-1O1` for `RB-101`."""
+    """The ids that look like a name that is none of them: `rb-101`, `RB-1O1`, `RB-0101` or the
+    number alone for `RB-101`."""
     shape = looks_like(name)
-    return tuple(sorted(i for i in ids if i != name and looks_like(i) == shape))
+    number = int(name) if name.isascii() and name.isdigit() else None
+    like = (i for i in ids if looks_like(i) == shape or numbered(i).number == number)
+    return tuple(sorted(i for i in like if i != name))
 
 
 def ids_near(name: str, ids: Iterable[str]) -> tuple[str, ...]:

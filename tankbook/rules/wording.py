@@ -17,7 +17,8 @@ from tankbook.records.words import Seen
 # --- what is said and what is denied -------------------------------------------------------------
 
 
-def _listed(words: str) -> tuple[str, ...]:
+def listed(words: str) -> tuple[str, ...]:
+    """Words from a text with commas between them."""
     return tuple(word.strip() for word in words.split(","))
 
 
@@ -227,7 +228,7 @@ _ASIDE = re.compile(
     r"|over-?filled|nicht (?:be)?füllen)\b",
     re.IGNORECASE,
 )
-_MISSHAPEN = _listed(
+_MISSHAPEN = listed(
     "deformed, swollen, welded, drilled, delaminat*, failed, fails, ruptur*, leaking, leaks at,"
     " leaked, undicht, defekt, kaputt, ausgebeul*, durchgefallen, ausgesondert, gesperrt, sperre,"
     " verschrott*, schrott, schrottreif, ferraille, chatarra, schroot, rottam*, junk,"
@@ -376,68 +377,26 @@ def names_no_paper(text: str) -> bool:
 _NOT_MADE = re.compile(
     r"\b(?:not (?:done|made|tested|carried out|calibrated)|no test\b(?! (?:needed|due|asked))"
     r"|(?:not|un)[ -]?pressuri[sz]ed|(?:only|just) (?:a )?(?:visual|look)|visual(?:ly)? only"
-    r"|(?:on )?paper only|as a favou?r|(?:an)?other (?:serial|cylinder)|stamp bought)",
+    r"|(?:on )?paper only|as a favou?r|(?:an)?other (?:serial|cylinder)|stamp bought"
+    r"|waived|to follow|pending|provisional(?:ly)?|without (?:a |the )?(?:hydro\w* ?)?test\w*"
+    r"|not (?:\w+ ){0,2}(?:tested|reached|recommended|performed)"
+    r"|(?:leak|hammer|valve) test (?:only|passed)"
+    r"|copy of (?:\w+ ){0,2}(?:certificate|paper|sheet)|to (?:its )?working pressure(?: only)?\b"
+    r"|reduced pressure|conditional\w*|bedingt|wrong (?:cylinder|serial)|does not match"
+    r"|re-?test in \d+ (?:weeks?|months?)|limit(?:ed)?(?: to)? \d{3,}|fit for use at \d+"
+    r"|nicht (?:geprüft|durchgeführt|gemacht|erreicht|getestet|vorgeführt)"
+    r"|keine? (?:\w*druck)?prüfung|nur (?:eine )?sicht\w*|ohne (?:druck)?prüfung|ausstehend"
+    r"|non (?:effectuée?|testée?|réalisée?)"
+    r"|sin prueba|no probad[oa])\b",
     re.IGNORECASE,
 )
-
-
-def speaks_of_oil(text: str) -> str:
-    """The word by which a text speaks of oil or grease that is not said to be for oxygen, or an
-    empty text."""
-    text = _OIL_ELSEWHERE.sub(" ", plainly(text))
-    clauses = (
-        c for c in re.split(r"[;.]|,(?! *(?:oil|grease)\b)", text) if not _FOR_OXYGEN.search(c)
-    )
-    return next(filter(None, (first_of(clause, _OILS) for clause in clauses)), "")
-
-
-OXYGEN_SAFE = "oxygen-compatible"
-"""How a lubricant is called that may meet nitrox or oxygen."""
-
-
-def is_for_oxygen(lubricant: str) -> bool:
-    """Whether a lubricant is said to be one that may meet oxygen."""
-    other = first_of(lubricant, ("silicone", "petroleum", "vaseline", "silikon"))
-    bad = _NOT_FOR_OXYGEN.search(lubricant) or other
-    return not bad and _FOR_OXYGEN.search(lubricant) is not None
-
-
-_OILS = _listed(
-    "oily, oil, oils, oiled, oil film, grease, greased, regreased, greasy, silicone oil,"
-    " silicone spray, with silicone, vaseline, petroleum jelly, lanolin, wd-40, wd40, hydrocarbon*,"
-    " lubricated with, ölig*, öl, ölfilm*, ölspur*, ölrest*, öle, geölt*, fett, fettig*, gefettet*,"
-    " eingefettet*, mit silikon, silikonfett, silikonspray, huile, huileux, graisse, graissé*,"
-    " aceite, grasa, olio, grasso, olie"
-)
-_OIL_ELSEWHERE = re.compile(
-    r"\b(?:compressor|pump|engine|motor|outboard|boat|gear|lamp|olive|linseed|teak)\W{0,2}s?"
-    r"\W+(?:\w+\W+)?oil\b"
-    r"|\boil (?:change\w*|level|separator|filter|lamp|pump|pressure|temperature|drum|paint\w*"
-    r"|rig\w*|platform|company|heater)\b"
-    r"|\bchang\w+ (?:the )?(?:compressor'?s? )?oil\b|\boil (?:was |is )?(?:changed|topped up)\b"
-    r"|\bgrease (?:pen|pencil|paint)\b"
-    r"|\bgreased? (?:the )?(?:hinge|trolley|door|wheel|rack|castor)s?\b"
-    r"|\böl(?:wechsel|stand|filter|abscheider)\w*|\bkompressoröl\w*",
-    re.IGNORECASE,
-)
-"""Oil that is not in or on a cylinder."""
-_FOR_OXYGEN = re.compile(
-    r"\b(?:oxygen|o2|sauerstoff)[ -]?(?:compatible|safe|grease|approved|tauglich\w*|lub\w*|service)"
-    r"|\b(?:for|für) (?:oxygen|o2|sauerstoff)\b|\bsauerstofffett\b"
-    r"|\bPTFE\b|\bPFPE\b|\b(?:per)?fluor\w*|\bhalocarbon\w*"
-    r"|^\s*(?:none|dry|no lubricant|trocken|keines?)\s*$",
-    re.IGNORECASE,
-)
-_NOT_FOR_OXYGEN = re.compile(
-    r"\b(?:not|non|was|no longer|nicht|kein\w*)\W+(?:\w+\W+)?(?:oxygen|o2|sauerstoff)|\?",
-    re.IGNORECASE,
-)
-"""Lubricants that may meet oxygen (memory)."""
 
 
 def says_overfilled(text: str) -> bool:
     """Whether a text says that a cylinder was filled above what it may hold."""
-    return bool(first_of(text, _OVERFILLED))
+    beyond = _BEYOND_ITS_OWN.search(plainly(text))
+    denied = beyond and _NOT.search(text[: beyond.start()])
+    return bool(first_of(text, _OVERFILLED)) or bool(beyond and not denied)
 
 
 _IF_OVERFILLED = re.compile(r"\b(?:over-? ?(?:filled|fill)|überfüllt)\s*\?", re.IGNORECASE)
@@ -450,9 +409,17 @@ def asks_if_overfilled(text: str) -> bool:
     )
 
 
-_OVERFILLED = _listed(
-    "overfill*, over-fill*, over filled, overpressur*, over-pressur*, überfüll*, surpression,"
-    " sobrepresión, sovrappression*"
+_OVERFILLED = listed(
+    "overfill*, over-fill*, over filled, over fill, overpressur*, over-pressur*, over pressur*,"
+    " overcharg*, over-charg*, over charg*, overfull, over full, too full, überfüll*, zu voll,"
+    " zu hoch gefüllt, surpression, surgonfl*, trop gonfl*, trop rempli*, sobrepresión,"
+    " sovrappression*"
+)
+_BEYOND_ITS_OWN = re.compile(
+    r"\b(?:above|over|past|beyond|exceed\w*|über)\s+(?:the\s+|its\s+|dem?n?\s+)?"
+    r"(?:working|service|marked|stamped|betriebs\w*|arbeits\w*)(?:\s+pressure)?\b"
+    r"|\b(?:filled|pumped|charged|up)\s+to\s+(?:its\s+|the\s+)?test pressure\b",
+    re.IGNORECASE,
 )
 
 
@@ -471,7 +438,7 @@ def says_nothing(text: str) -> bool:
 
 # --- of a cylinder or of what is fitted to it ----------------------------------------------------
 
-_FITTINGS = _listed(
+_FITTINGS = listed(
     "valve(?: knob| handle| body| stem| seat)?, hand ?wheel, (?:yoke )?knob, boot, net, mesh,"
     " label, sticker, decal, (?:carry )?handle, chrome, (?:dust )?cap, o-?ring, burst disc,"
     " dip tube, plug, insert, (?:tank )?band, strap, back ?plate, paint, lacquer, varnish,"
@@ -482,7 +449,7 @@ _FITTINGS = _listed(
     " ventil(?:rad)?, (?:yoke )?screw, pied, culot, volant, robinet, joint, étiquette,"
     " volante, grifo, junta, etiqueta, pomolo, rubinetto, voet"
 )
-_NO_PART = _listed(
+_NO_PART = listed(
     "trolley(?: wheel)?, crate, wheel, bag, box, bulb, lamp, compressor, finger, hand, snow, wax,"
     " (?:wooden )?(?:rack|shelf), hose, gauge(?: lens| glass)?, torch, battery, heater,"
     " pallet, fan, fill room, window, door, bench, mask, regulator"
@@ -557,7 +524,7 @@ _FIRES = frozenset({"fire", "fires", "flame", "flames", "feuer"})
 
 # --- what a test came to -------------------------------------------------------------------------
 
-CRACKED = _listed(
+CRACKED = listed(
     "crack*, hairline*, fissur*, fractur*, neck split, split neck, thread split,"
     " split thread, shoulder split, wall split, riss, risse, rissen, anriss*, haarriss*,"
     " grieta*, fisura*, gerissen, eingerissen, angerissen, neck is split, split through, crak*,"
@@ -565,11 +532,14 @@ CRACKED = _listed(
     " gescheurd*,"
     " split along, split down, ruptur*, hole in the wall, through the wall, durchgerissen"
 )
-_BAD = _listed(
+_BAD = listed(
     "fail*, reject*, condemn*, scrap*, unsafe, unsound, unserviceable, unfit, leak, leaked,"
     " leaking, bulg*, defective, destroy*, refus*, inconclusive, durchgefallen, undicht,"
     " verworfen, nok, no good, not ok, below minimum, under minimum, too thin, too deep,"
-    " over the limit, above the limit, beyond limit*, over limit*, outside limit*, exceed*,"
+    " over the limit, above the limit, above limit, below min*, under min*, unterschritten,"
+    " überschritten, goes in, gauge enters, does not enter, not enter, geht hinein, stripped,"
+    " ausgerissen, pit through, pitted through, out of round, not recommended,"
+    " beyond limit*, over limit*, outside limit*, exceed*,"
     " burst, ruptur*, ftp, raté*, échoué*, refusé*, no pasó, rechazad*, afgekeurd*, bocciat*,"
     " not done, no test made, not calibrated, paper only, as a favour, as a favor, other serial,"
     " another serial, abort*, not finished, not complet*, not reached, stopped at, withheld,"
@@ -580,13 +550,13 @@ _BAD = _listed(
 )
 """Words of a test that was not passed."""
 
-_GOOD = _listed(
+_GOOD = listed(
     "pass*, accept*, approve*, sound, fit, safe, as new, negative, rissfrei, o.b,"
     " within limit*, bestanden, conforme, in ordnung"
 )
 """Words of one that was; denied, they say the opposite."""
 
-_ELSE = _listed(
+_ELSE = listed(
     "tool mark, toolmark, tap mark, machining, machine mark, burr, scratch, run-out,"
     " runout, scrape, score, fold, lap, valley, thread wear, werkzeugspur*, kratzer, riefe*,"
     " drehriefe*, falte*"

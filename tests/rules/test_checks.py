@@ -165,6 +165,8 @@ SEEDS: dict[str, Seed] = {
     "tested-while-away": Seed({"rented": LENT} | requalified("on: 2026-06-03, method: hydrostatic, by: T123")),
     "worked-on-while-away": Seed({"rented": LENT, "cleaned": "[{on: 2026-06-03, by: MV, to: oxygen}]"}),
     "mixed-unanalysed": Seed({"service": "oxygen"}, log=ON_OXYGEN),
+    "note-says-overfilled": Seed(log=f"{FILL}; note=overfilled, bled down"),
+    "test-finding-unread": Seed(requalified(RIN + ", finding: bottle was blue")),
     "hold-says-overfilled": Seed({"held": "[{on: 2026-11-18, by: MV, why: overfilled, released: 2026-11-20, released_by: MV, released_why: bled down}]"}),
     "size-of-another-pressure": Seed({"size": "hp100", "water_volume": None}),
     "blend-unfinished": Seed(FOR_BLENDS, log=OXYGEN_STEP),

@@ -16,17 +16,78 @@ THREE = GaugePressure.of(3000, "psi")
         ("went to 4000 psi hot", ["4000 psi hot"]),
         ("filled to 4,000 psi", ["4,000 psi"]),
         ("filled to 300bar", ["300bar"]),
-        ("filled from 500 psi to 3,100 psi", ["3,100 psi"]),
+        ("filled from 500 psi to 3,100 psi", ["500 psi", "3,100 psi"]),
         ("filled by MV to 4000 psi", ["4000 psi"]),
         ("filled off the cascade to 4000 psi", ["4000 psi"]),
         ("found at 34.5 MPa", ["34.5 MPa"]),
-        ("auf 250 bar überfüllt", ["250 bar überfüllt"]),
+        ("auf 250 bar überfüllt", ["250 bar"]),
         ("bank B1: stood at 4200 psi", []),
         ("bank 2 gauge read 4200 psi", []),
         ("hydro test went to 5000 psi", []),
         ("went to 5000 psi during the hydro", []),
         ("stood at 2000 psi, then went to 4000 psi", ["2000 psi", "4000 psi"]),
         ("serial 4000", []),
+        *(
+            (f"{words} 4800 psi, bled down", ["4800 psi"])
+            for words in (
+                "was at",
+                "pressure was",
+                "gauge said",
+                "charged to",
+                "topped off to",
+                "went past",
+                "came in at",
+                "had",
+                "hit",
+                "peaked at",
+                "filled the cylinder to",
+                "filled too far:",
+                "filled to more than",
+                "~",
+                ">",
+                "after the fill at the compressor it stood at",
+                "regulator crept to",
+                "went over the working pressure to",
+                "overfilled from bank 2:",
+                "did not notice, it went to",
+            )
+        ),
+        *(
+            (f"filled to {figure}", [figure])
+            for figure in (
+                "4 800 psi",
+                "4'800 psi",
+                "4.8k psi",
+                "4800 p.s.i",
+                "four thousand eight hundred psi",
+                "three hundred bar",
+                "33000 kPa",
+                "330 kg/cm2",
+                "330bar",
+                "4800 lbs",
+            )
+        ),
+        ("4000-4800 psi", ["4800 psi"]),
+        ("regulator crept, 4800 psi in it", ["4800 psi"]),
+        *(
+            (f"{text}", ["330 bar"])
+            for text in (
+                "versehentlich 330 bar gefüllt",
+                "zu voll, 330 bar, abgelassen",
+                "war auf 330 bar",
+                "Manometer 330 bar",
+                "remplie à 330 bar",
+            )
+        ),
+        # of something else
+        ("customer wants 3500 psi", []),
+        ("3442 psi valve on a 3000 psi cylinder", []),
+        ("burst disc 5000 psi", []),
+        ("test pressure 5000 psi", []),
+        ("DIN 300 bar outlet", []),
+        ("never above 3500 psi", []),
+        ("line pressure 4500 psi", []),
+        ("stamped 4500 psi", []),
     ],
 )
 def test_what_it_stood_at(text: str, told: list[str]) -> None:

@@ -14,13 +14,13 @@ from tankbook.records.kinds import NoDisc
 from tankbook.records.words import Outlet, Service, StepResult
 from tankbook.rules import chain
 from tankbook.rules.acts.common import Draft, as_text, trail_of, written
+from tankbook.rules.cleanliness import OXYGEN_SAFE, is_for_oxygen
 from tankbook.rules.conditions import unnamed
 from tankbook.rules.disc import disc_of, of_disc, too_low
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
 from tankbook.rules.test_pressure import test_pressure_of
 from tankbook.rules.threads import is_unnamed, threads_match
-from tankbook.rules.wording import OXYGEN_SAFE, is_for_oxygen
 from tankbook.units import GaugePressure, Torque
 
 NECK, VALVE, DISC, OUTLET = "neck-thread-read", "valve-thread-read", "disc-rating", "outlet-rating"

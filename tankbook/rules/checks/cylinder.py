@@ -483,7 +483,7 @@ def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> I
     typed = tests[-1].test_pressure if tests else None
     finding = (tests[-1].finding if tests else "") or ""
     told = [said.pressure for said in pressures_of_test(finding, card.service_pressure)]
-    reached = typed or min(told, key=lambda p: p.pa, default=None)
+    reached = min((*told, *((typed,) if typed else ())), key=lambda p: p.pa, default=None)
     key = "test_pressure" if reached == typed else "finding"
     if test_pressure and reached and reached.pa > (MOST_OVER + A_HAIR) * test_pressure.pa:
         text = f"its test of {tests[-1].on} reached {reached}; its test pressure is {test_pressure}"

@@ -329,6 +329,19 @@ def tests_say_one_thing(card: Cylinder) -> Iterator[Says]:
                 yield Says(test.source.at(key), said, mend, None if key == "finding" else WARN)
 
 
+@on_cylinder("test-finding-unread", WARN, since="0.2", adverse=True)
+def findings_of_tests_read_well(card: Cylinder) -> Iterator[Says]:
+    """What the newest passed pressure test found is said in words that are known, or somebody reads
+    it."""
+    tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
+    for test in tests[-1:]:
+        finding = test.finding or ""
+        if test.result is TestResult.PASS and finding and not reads_well(finding):
+            text = f"its test of {test.on} passed, and its finding is not known to say so"
+            mend = "read it: `finding:` says that it passed, or what was found and that it is none"
+            yield Says(test.source.at("finding"), f"{text}: `{finding[:60]}`", mend)
+
+
 def _against(text: str, *, of_test: bool, of_pressure: bool) -> str:
     """The word by which what is written of a passed test tells against the cylinder, if any."""
     if reads_well(text):

@@ -290,6 +290,25 @@ def overfills_are_looked_into(card: Cylinder, looked_inside: Sequence[dt.date]) 
             yield Says(hold.source.at("why"), text, mend)
 
 
+@on_cylinder("note-says-overfilled", FAULT, since="0.2", adverse=True)
+def noted_overfills_are_looked_into(
+    card: Cylinder, about: Sequence[LogLine], looked_inside: Sequence[dt.date]
+) -> Iterator[Says]:
+    """What the log notes as overfilled is looked inside, where no pressure of it says how far."""
+    own = card.service_pressure
+    for line in about:
+        note, day = line.note or "", line.at.date()
+        if not says_overfilled(note) or any(later > day for later in looked_inside):
+            continue
+        stood = [*(said.pressure for said in pressures_stood(note)), *filter(None, [line.to])]
+        # a pressure over its own is held against the limit of its day
+        over = own is not None and any(p > own for p in stood)
+        if not over and not (asks_if_overfilled(note) and stood):
+            text = f"a {line.act} of {day} is noted as overfilled, with no look inside since"
+            mend = "look inside, and record that; or strike the line out and log what is true"
+            yield Says(_at(line), text, mend)
+
+
 @on_cylinder("over-by-the-gauge", WARN, since="0.2")
 def stands_within_gauge(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator[Says]:
     """A pressure that is over by no more than a gauge may err is bled and read again."""

@@ -1,0 +1,98 @@
+"""Words that say whether a cylinder is clean for oxygen: oil, grease, lubricants, ordinary air.
+
+The words are from memory, in the languages of those who sign; no source lists them.
+"""
+
+from __future__ import annotations
+
+import re
+
+from tankbook.rules.wording import first_of, listed, plainly
+
+
+def speaks_of_oil(text: str) -> str:
+    """The word by which a text speaks of oil or grease that is not said to be for oxygen, or an
+    empty text."""
+    text = _OIL_ELSEWHERE.sub(" ", plainly(text))
+    clauses = (
+        c for c in re.split(r"[;.]|,(?! *(?:oil|grease)\b)", text) if not _FOR_OXYGEN.search(c)
+    )
+    return next(filter(None, (first_of(clause, _OILS) for clause in clauses)), "")
+
+
+_NOT_CLEAN = re.compile(
+    r"\b(?:not|no longer|never|nicht(?: mehr)?) (?:o2|oxygen|sauerstoff)[ -]?"
+    r"(?:clean\w*|rein|sauber)"
+    r"|\b(?:o2|oxygen)[ -]?clean\w*(?: state)? (?:is |was |has been )?"
+    r"(?:lost|void|gone|ended|expired)"
+    r"|\blost (?:its |the )?(?:o2|oxygen)[ -]?clean"
+    r"|\b(?:needs?|to be|must be|wants?|due for|requires?) (?:an? )?(?:re-?)?"
+    r"(?:o2|oxygen)[ -]?clean"
+    r"|\b(?:needs?|to be|must be|wants?) (?:re-?)?clean\w* (?:for|before) (?:o2|oxygen|nitrox|ean)"
+    r"|\b(?:re-?)?clean (?:it )?(?:again )?(?:for|before) (?:o2|oxygen|nitrox|ean)"
+    r"|\b(?:contaminat|kontaminier|verunreinig|verschmutz)\w*|\bnot clean\b|\bdirty inside\b"
+    r"|\b(?:not for|no more|no) nitrox\b|\b(?:air only|only air|nur luft|kein nitrox)\b"
+    r"|\b(?:plain|ordinary|normal|shop) (?:bank )?air\b|\bmit luft ge"
+    r"|\b(?:filled|topped|had|got|blown)[^;.]{0,24} (?:with|compressor) air\b",
+    re.IGNORECASE,
+)
+_CLEAN_AIR = re.compile(
+    r"\b(?:oxygen|o2)[ -]?(?:compatible|clean|grade|safe) air\b|\bhyper-?filter\w*", re.IGNORECASE
+)
+
+
+def speaks_of_unclean(text: str) -> str:
+    """The words by which a text says that a cylinder is not clean for oxygen, or that ordinary air
+    came into it, or an empty text."""
+    plain = plainly(text)
+    found = None if _CLEAN_AIR.search(plain) else _NOT_CLEAN.search(plain)
+    return found[0] if found and not _NOT_SO.search(plain[: found.start()]) else ""
+
+
+_NOT_SO = re.compile(r"\b(?:not|never|no|nicht|kein\w*|never been)\s+(?:\w+\s+)?$", re.IGNORECASE)
+
+
+OXYGEN_SAFE = "oxygen-compatible"
+"""How a lubricant is called that may meet nitrox or oxygen."""
+
+
+def is_for_oxygen(lubricant: str) -> bool:
+    """Whether a lubricant is said to be one that may meet oxygen."""
+    other = first_of(lubricant, ("silicone", "petroleum", "vaseline", "silikon"))
+    bad = _NOT_FOR_OXYGEN.search(lubricant) or other
+    return not bad and _FOR_OXYGEN.search(lubricant) is not None
+
+
+_OILS = listed(
+    "oily, oil, oils, oiled, oil film, grease, greased, regreased, greasy, silicone oil,"
+    " silicone spray, silicone, vaseline, petroleum jelly, lanolin, paraffin*, tallow, diesel,"
+    " petrol, kerosene, wax, copper paste, kupferpaste, schmierfett*, schmiermittel, silikon,"
+    " wd 40, wd-40, wd40, hydrocarbon*, lubricated with, ölig*, öl, ölfilm*, ölspur*, ölrest*,"
+    " öle, geölt*, fett, fettig*, gefettet*, eingefettet*, silikonfett, silikonspray,"
+    " huile, huileux, graisse, graissé*, aceite, grasa, olio, grasso, olie"
+)
+_OIL_ELSEWHERE = re.compile(
+    r"\b(?:compressor|pump|engine|motor|outboard|boat|gear|lamp|olive|linseed|teak)\W{0,2}s?"
+    r"\W+(?:\w+\W+)?oil\b"
+    r"|\boil (?:change\w*|level|separator|filter|lamp|pump|pressure|temperature|drum|paint\w*"
+    r"|rig\w*|platform|company|heater)\b"
+    r"|\bchang\w+ (?:the )?(?:compressor'?s? )?oil\b|\boil (?:was |is )?(?:changed|topped up)\b"
+    r"|\bgrease (?:pen|pencil|paint)\b"
+    r"|\bgreased? (?:the )?(?:hinge|trolley|door|wheel|rack|castor)s?\b"
+    r"|\bsilicone (?:boot|strap|cap|band|knob|sleeve|net|bumper|foot|handle|grip|hose)s?\b"
+    r"|\böl(?:wechsel|stand|filter|abscheider)\w*|\bkompressoröl\w*",
+    re.IGNORECASE,
+)
+"""Oil that is not in or on a cylinder."""
+_FOR_OXYGEN = re.compile(
+    r"\b(?:oxygen|o2|sauerstoff)[ -]?(?:compatible|safe|grease|approved|tauglich\w*|lub\w*|service)"
+    r"|\b(?:for|für) (?:oxygen|o2|sauerstoff)\b|\bsauerstofffett\b"
+    r"|\bPTFE\b|\bPFPE\b|\b(?:per)?fluor\w*|\bhalocarbon\w*"
+    r"|^\s*(?:none|dry|no lubricant|trocken|keines?)\s*$",
+    re.IGNORECASE,
+)
+_NOT_FOR_OXYGEN = re.compile(
+    r"\b(?:not|non|was|no longer|nicht|kein\w*)\W+(?:\w+\W+)?(?:oxygen|o2|sauerstoff)|\?",
+    re.IGNORECASE,
+)
+"""Lubricants that may meet oxygen (memory)."""
