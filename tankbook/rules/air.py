@@ -54,6 +54,20 @@ def parts_named(station: Station, text: str) -> frozenset[str]:
     return _read(station, _plain(text))[0] - (_KINDS - {own_name(station)})
 
 
+_ELSEWHERE = re.compile(r"\s*elsewhere\b", re.IGNORECASE)
+
+
+def taken_here(source: str) -> tuple[str, ...]:
+    """What a fill's source names but for what others filled (`elsewhere: WHERE`), part by part."""
+    named = (n.strip() for n in source.split("+") if not _ELSEWHERE.match(n))
+    return tuple(n for n in named if n)
+
+
+def by_others(source: str) -> bool:
+    """Whether a fill's source names what others filled (`elsewhere: WHERE`)."""
+    return any(_ELSEWHERE.match(n) for n in source.split("+"))
+
+
 def names_parts_alone(station: Station, text: str) -> bool:
     """Whether a text names parts of the station and says nothing besides."""
     return _read(station, _plain(text))[1]

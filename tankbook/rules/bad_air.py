@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
+from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
 from tankbook.records.station import AirTest, Station, that_stand
@@ -16,10 +18,12 @@ from tankbook.records.words import Act, TestResult
 from tankbook.rules.air import (
     AirJudge,
     air_judge,
+    by_others,
     own_name,
     parts_named,
     places_of,
     sources_of,
+    taken_here,
 )
 from tankbook.rules.contents import contents_of, known_as, let_out, lines_into
 
@@ -31,22 +35,38 @@ class BadAir:
     Attributes:
         line: the fill.
         failed: the air test that failed.
-        certain: it was filled from that very source on the day of the sample that failed, or later.
+        certain: it was filled on the day of the sample that failed, or later, from that very source
+            or from what is not said.
+        unsaid: the fill does not name a source of the station's, nor that it was filled elsewhere.
         topped: it was filled again since, and not emptied before that.
     """
 
     line: LogLine
     failed: AirTest
     certain: bool
+    unsaid: bool = False
     topped: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class _Fed:
-    """What a fill says it came by: the parts that it names, and those gas comes from of them."""
+    """What a fill says it came by.
+
+    Attributes:
+        parts: the parts of the station that it names.
+        sources: those of them that gas comes from.
+        unsaid: it leaves open what it came from, or a part of it: `C2` where there is none.
+        others: it names what others filled.
+    """
 
     parts: frozenset[str]
     sources: frozenset[str]
+    unsaid: bool
+    others: bool
+
+
+_GAS = re.compile(r"(?:o2|oxygen|he|helium)\b.*", re.IGNORECASE)
+"""How a source is called that no compressor of air fills."""
 
 
 @once_per_book
@@ -56,10 +76,18 @@ def _fed(book: Book) -> Callable[[str, str], _Fed]:
     @cache
     def read(source: str, position: str) -> _Fed:
         if book.station is None:
-            return _Fed(frozenset(), frozenset())
-        parts = parts_named(book.station, source)
-        at = parts_named(book.station, position)
-        return _Fed(parts | at, parts & _sources(book.station))
+            return _Fed(frozenset(), frozenset(), unsaid=True, others=False)
+        named, others = taken_here(source), by_others(source)
+        each = [parts_named(book.station, name) for name in named]
+        parts = frozenset[str]().union(*each)
+        sources = parts & _sources(book.station)
+        known = {name for name in named if name in book.cylinders or name in book.sets}
+        strange = any(
+            not (found or name in known or _GAS.fullmatch(name))
+            for name, found in zip(named, each, strict=True)
+        )
+        unsaid = not others and (strange or not (sources or known))
+        return _Fed(parts | parts_named(book.station, position), sources, unsaid, others)
 
     return read
 
@@ -97,16 +125,27 @@ class _Spell:
         return min(self.since.values()) < day < self.until
 
     def taints(self, line: LogLine, by: _Fed) -> BadAir | None:
-        """What a fill took of it. A source that is not said may be any, and so may an outlet where
-        no other of its kind is said; of what may be, only what went in since the sample that failed
-        is told: `recall` finds all."""
+        """What a fill took of it. A source that is not said is taken for the one that failed, so
+        that leaving it out never pays: but where the compressor itself passed, or the gas has no
+        air in it. An outlet may be any where no other of its kind is said."""
         day = line.at.date()
         sure = self.places | (self.behind if day < self.cleared else frozenset())
         if any(self.since[part] < day for part in by.parts & sure):
             return BadAir(line, self.failed, certain=day >= self.failed.on)
+        if by.unsaid:
+            passed = bool(self.behind) and day >= self.cleared
+            certain = day >= self.failed.on and not passed and not _is_pure(line)
+            return BadAir(line, self.failed, certain, unsaid=True)
+        if by.others and not by.sources:
+            return None
         through = any(not by.parts & alike for alike in self.outlets)
         may_be = through or not by.sources or bool(by.sources & self.banks)
-        return BadAir(line, self.failed, False) if may_be and day >= self.failed.on else None
+        return BadAir(line, self.failed, False) if may_be else None
+
+
+def _is_pure(line: LogLine) -> bool:
+    """Whether a fill was of oxygen or helium, which no compressor of air gives."""
+    return line.gas is not None and line.gas.oxygen_percent + line.gas.helium_percent > 99
 
 
 @once_per_book
@@ -164,15 +203,15 @@ def _alike(station: Station, part: str) -> frozenset[str]:
 
 
 def bad_air_of(book: Book, card: Cylinder) -> BadAir | None:
-    """The gas of a bad source that a cylinder holds: the newest that is certain, else of its newest
-    fill what may be; None where it holds none, or was emptied since."""
+    """The gas of a bad source that a cylinder holds: the newest that is certain, else the newest
+    that may be, topped since or not; None where it holds none, or was emptied since."""
     held = contents_of(book, card.id).pressure
-    if not _spells(book) or held is None or held < EMPTY:
+    if not _spells(book) or (held is not None and held < EMPTY):
         return None
-    found = [_taken(book, line) for line in _since_empty(book, card)]
-    certain = [bad for bad in found if bad and bad.certain]
-    bad = certain[-1] if certain else next(reversed(found), None)
-    return replace(bad, topped=bad is not found[-1]) if bad else None
+    taken = [_taken(book, line) for line in _since_empty(book, card)]
+    found = [bad for bad in taken if bad]
+    bad = next(reversed([b for b in found if b.certain] or found), None)
+    return replace(bad, topped=bad is not taken[-1]) if bad else None
 
 
 def _taken(book: Book, line: LogLine) -> BadAir | None:
@@ -184,16 +223,22 @@ def _taken(book: Book, line: LogLine) -> BadAir | None:
 
 
 def _since_empty(book: Book, card: Cylinder) -> list[LogLine]:
-    """The fills since it was last empty, or since work that lets the gas out, oldest first. That
-    another side of its set was empty says nothing of it, whatever came from there."""
-    worked, fills = sorted(let_out(book, card)), list[LogLine]()
+    """The fills since it was last empty, came back empty, or since work that lets the gas out,
+    oldest first. That another side of its set was empty says nothing of it, whatever came from
+    there."""
+    emptied, fills = [*let_out(book, card), *_back_empty(card)], list[LogLine]()
     own = known_as(book, card.id)
     for line in lines_into(book, card.id):
-        day = line.at.date()
-        fills = [n for n in fills if not any(n.at.date() < on <= day for on in worked)]
         if line.from_ is not None and line.from_ < EMPTY and line.cylinder in own:
             fills = []
         fills += [line] if line.act is Act.FILL else []
         if line.to is not None and line.to < EMPTY and line.cylinder in own:
             fills = []
-    return fills
+    return [n for n in fills if not any(n.at.date() < on for on in emptied)]
+
+
+def _back_empty(card: Cylinder) -> Iterator[dt.date]:
+    """The days on which it came back empty from a rental."""
+    for rental in standing(card.rented):
+        if rental.back and rental.pressure is not None and rental.pressure < EMPTY:
+            yield rental.back

@@ -19,7 +19,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest
 from tankbook.records.words import Act, JobState, Status, TestResult, Use
-from tankbook.rules.air import air_judge, parts_named
+from tankbook.rules.air import air_judge, by_others, parts_named, taken_here
 from tankbook.rules.air import places_of as sampled_at
 from tankbook.rules.answers import Contents
 from tankbook.rules.contents import (
@@ -155,13 +155,27 @@ def sources_of(book: Book) -> tuple[str, ...]:
 
 def _names(source: str | None) -> tuple[str, ...]:
     """The banks or the compressor that a line's source names."""
-    return tuple(n for part in (source or "").split("+") if (n := part.strip()))
+    return taken_here(source or "")
 
 
 def _named_by(book: Book, said: str | None) -> tuple[str, ...]:
     """What a line's source names, and the parts of the station in it: `C1 outlet` is C1."""
-    parts = parts_named(book.station, said or "") if book.station else frozenset[str]()
+    here = "+".join(_names(said))
+    parts = parts_named(book.station, here) if book.station else frozenset[str]()
     return (*_names(said), *sorted(parts))
+
+
+def _is_strange(book: Book, said: str | None) -> bool:
+    """Whether a line leaves open what it was filled from: it names nothing, or no source here."""
+    if by_others(said or ""):
+        return False
+    known = {name.casefold() for name in (compressor_of(book), *_banks_of(book))} | {"compressor"}
+    named = _named_by(book, said)
+    return not any(n.casefold() in known or n in book.cylinders or n in book.sets for n in named)
+
+
+def _banks_of(book: Book) -> tuple[str, ...]:
+    return tuple(b.name for b in (book.station.banks if book.station else ()))
 
 
 def _same(one: str, other: str) -> bool:
@@ -186,7 +200,11 @@ def by_source(book: Book, source: str, today: dt.date, since: dt.date | None = N
     banks = _banks_behind(book, source)
     places = places_of(book)
     acts, sources, times = (places.log.column(name) for name in ("act", "source_", "at"))
-    links = {said: _link(_named_by(book, said), source, banks) for said in set(sources)}
+    links = {
+        said: _link(_named_by(book, said), source, banks)
+        or (Link.UNKNOWN if _is_strange(book, said) else None)
+        for said in set(sources)
+    }
     found: dict[str, list[tuple[LogLine, Link]]] = {}
     for id_, each in places.by_id.items():
         for i in each:
@@ -218,8 +236,6 @@ def _banks_behind(book: Book, source: str) -> tuple[str, ...]:
 
 
 def _link(names: tuple[str, ...], source: str, banks: tuple[str, ...]) -> Link | None:
-    if not names:
-        return Link.UNKNOWN
     if any(_same(n, source) for n in names):
         return Link.DIRECT
     return Link.BANK if any(_same(n, b) for n in names for b in banks) else None

@@ -3954,10 +3954,19 @@ HALF = ("half", "2026-11-06", "C1")
         # a fill's source is read as a sample's is
         *((C1_FAILED, source, "", Severity.FAULT) for source in ("compressor", "C1 outlet", "C1/B1")),
         *((C1_FAILED, source, "", Severity.FAULT) for source in ("C1 B1", "filter F1", "C1 + O2")),
-        *((C1_FAILED, source, "P1", Severity.WARN) for source in ("direct", "", "B1", "banks", "P1")),
+        *((C1_FAILED, source, "P1", Severity.WARN) for source in ("B1", "banks", "B1 + O2", "B")),
+        # what is not said is taken for what failed
+        *((C1_FAILED, source, "P1", Severity.FAULT) for source in ("direct", "", "C2", "B1+C2", "P1")),
+        *((B1_FAILED, source, "", Severity.FAULT) for source in ("", "B9", "bank 1")),  # or N1
+        ((("fail", "2026-11-05", "W1"), ("pass", "2026-11-10", "W1")), "", "P2", Severity.FAULT),
+        (C1_CLEARED, "", "P1+W2", Severity.WARN),
+        # what others filled is not from here, whatever they call it
+        *((C1_FAILED, source, "P1", None) for source in ("elsewhere", "Elsewhere: Dive C1", "elsewhere: C2")),
+        (C1_FAILED, "elsewhere: gas works + C1", "P1", Severity.FAULT),
+        (C1_FAILED, "C1 + elsewhere: gas works", "P1", Severity.FAULT),
+        (W1_FAILED, "elsewhere: gas works", "W1", Severity.FAULT),
         # and a sample's, wherever it was drawn
         ((*B1_FAILED, ("pass", "2026-11-06", "C1")), "B1", "", Severity.FAULT),
-        (B1_FAILED, "bank 1", "", Severity.WARN),  # or N1
         (B1_FAILED, "B2", "", None),
         (B1_FAILED, "C1", "", None),
         ((("fail", "2026-11-05", "B1+B2"), ("pass", "2026-11-06", "C1")), "B2", "", Severity.FAULT),
@@ -3986,13 +3995,113 @@ def test_what_a_fill_took_of_bad_air(
 ) -> None:
     at = FILL.replace("2026-11-20", "2026-11-07").replace("source=C1", f"source={source}")
     book = dataclasses.replace(
-        Seed(log=f"{at}; position={position}".replace("source=;", "")).book(),
+        Seed(
+            log=f"{at}; position={position}".replace("source=;", ""),
+            others={"B": with_lines(GOOD, serial="K9")},
+        ).book(),
         station=_air(*tests).station,
     )
     found = [f for f in check(book, TODAY) if f.code == "bad-air"]
     assert [f.severity for f in found] == ([told] if told else [])
     assert all(f"2026-11-05 ({tests[0][2]}) failed" in f.text for f in found)
     assert all("to 0" in (f.mend or "") for f in found)
+
+
+NOT_SAID = (
+    "at=2026-11-07T09:30:00+01:00; cylinder=A; act=fill; from=500 psi; to=2900 psi; gas=air; by=MV"
+)
+TOPPED = "at=2026-11-12T09:30:00+01:00; cylinder=A; act=fill; from=2400 psi; to=2900 psi; gas=air; by=MV; source=C1"
+DRAINED = "at=2026-11-11T09:30:00+01:00; cylinder=A; act=drain; to=0 psi; by=MV"
+FROM_NOTHING = TOPPED.replace("from=2400 psi", "from=0 psi")
+STRUCK = "at=2026-11-13T09:30:00+01:00; cylinder=A; act=void; voids=2026-11-07T09:30:00+01:00 A; by=MV; note=source not said"
+NAMED = NOT_SAID.replace("09:30:00", "09:30:01")
+RENTED = "[{on: 2026-11-08, to: B-1, back: 2026-11-09, pressure: %s, valve: closed}]"
+LOOKED_IN = f"[{OLD}, {{on: 2026-11-11, by: MV, checklist: annual, result: pass}}]"
+
+
+@pytest.mark.parametrize(
+    ("lines", "card", "told"),
+    [
+        ([NOT_SAID], {}, Severity.FAULT),
+        ([NOT_SAID, TOPPED], {}, Severity.FAULT),
+        ([NOT_SAID, TOPPED.replace("source=C1", "source=elsewhere")], {}, Severity.FAULT),
+        ([f"{NOT_SAID}; source=B1", TOPPED], {}, Severity.WARN),  # topping does not lose it
+        ([f"{NOT_SAID}; source=B1", TOPPED, DRAINED.replace("-11T", "-14T")], {}, None),
+        ([NOT_SAID.replace("; to=2900 psi", ""), TOPPED], {}, Severity.FAULT),
+        ([NOT_SAID.replace("; to=2900 psi", "")], {}, Severity.FAULT),  # how full is not known
+        ([NOT_SAID, "at=2026-11-11T09:30:00+01:00; cylinder=A; act=reading; to=300 psi; by=MV", TOPPED], {}, Severity.FAULT),
+        # between the last good sample and the one that failed
+        ([NOT_SAID.replace("11-07", "11-03")], {}, Severity.WARN),
+        ([NOT_SAID.replace("11-07", "11-03"), TOPPED], {}, Severity.WARN),
+        ([f"{NOT_SAID.replace('11-07', '11-03')}; source=C1", TOPPED], {}, Severity.WARN),
+        ([f"{NOT_SAID.replace('11-07', '11-03')}; source=B1", TOPPED], {}, Severity.WARN),
+        ([NOT_SAID.replace("11-07", "11-01")], {}, None),
+        ([NOT_SAID.replace("11-07", "11-10")], {}, None),  # open again
+        # emptied, and filled from what is good
+        ([NOT_SAID, DRAINED], {}, None),
+        ([NOT_SAID, DRAINED, FROM_NOTHING], {}, None),
+        ([NOT_SAID, FROM_NOTHING], {}, None),
+        ([NOT_SAID, TOPPED], {"inspected": LOOKED_IN}, None),
+        ([NOT_SAID], {"rented": RENTED % "0 psi"}, None),
+        ([NOT_SAID, TOPPED.replace("; from=2400 psi", "")], {"rented": RENTED % "0 psi"}, None),
+        ([NOT_SAID, TOPPED], {"rented": RENTED % "600 psi"}, Severity.FAULT),
+        # oxygen is no compressor's
+        ([NOT_SAID.replace("gas=air", "gas=oxygen")], {"service": "oxygen"}, Severity.WARN),
+        # struck out, and the source said
+        ([NOT_SAID, STRUCK], {}, None),
+        ([NOT_SAID, STRUCK, f"{NAMED}; source=C1"], {}, Severity.FAULT),
+        ([NOT_SAID, STRUCK, f"{NAMED}; source=elsewhere: Quay"], {}, None),
+        ([f"{NOT_SAID}; source=C1", STRUCK, NAMED], {}, Severity.FAULT),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("cylinders", ["A", "AB"])
+def test_bad_air_is_let_go_only_emptied(
+    lines: list[str], card: dict[str, str], told: Severity | None, cylinders: str
+) -> None:
+    tests = (("pass", "2026-11-01", "C1"), *C1_FAILED)
+    more = {"B": with_lines(GOOD, serial="K2", **card)} if cylinders == "AB" else {}
+    sets = {"D": "cylinders: [A, B]\nisolator: none\n"} if more else {}
+    log = "\n".join(lines)
+    log = log.replace("cylinder=A", "cylinder=D").replace("+01:00 A", "+01:00 D") if sets else log
+    book = dataclasses.replace(
+        Seed(card, log=log, others=more, sets=sets).book(), station=_air(*tests).station
+    )
+    for id_ in cylinders:
+        answer = may_fill(book, id_, TODAY)
+        assert ("bad-air" in {r.code for r in answer.refusals}) is (told is Severity.FAULT)
+        assert ("bad-air" in {r.code for r in answer.warnings}) is (told is Severity.WARN)
+
+
+@pytest.mark.parametrize(
+    ("tests", "lines", "told"),
+    [
+        # a good sample of the same day does not outweigh the failed one, and opens nothing
+        ([("fail", "2026-11-07"), ("pass", "2026-11-07")], [NOT_SAID], Severity.FAULT),
+        ([("fail", "2026-11-07"), ("pass", "2026-11-07")], [NOT_SAID, DRAINED], None),
+        ([("fail", "2026-11-07"), ("pass", "2026-11-07"), ("pass", "2026-11-08")], [NOT_SAID, TOPPED], Severity.FAULT),
+        ([("fail", "2026-11-07"), ("pass", "2026-11-07"), ("pass", "2026-11-08")], [NOT_SAID, DRAINED, FROM_NOTHING], None),
+        ([("fail", "2026-11-07"), ("pass", "2026-11-07"), ("pass", "2026-11-08")], [NOT_SAID, DRAINED, FROM_NOTHING.replace("; source=C1", "")], None),
+        # where it was the kit that was wrong, somebody certified strikes that sample out
+        ([("void", "2026-11-07"), ("pass", "2026-11-07")], [NOT_SAID], None),
+    ],
+)  # fmt: skip
+def test_who_never_names_a_source_has_a_way_out_after_a_failed_sample(
+    tests: list[tuple[str, str]], lines: list[str], told: Severity | None
+) -> None:
+    void = "void: {why: the tube had been used before, by: MV, on: 2026-11-07}"
+    each = ", ".join(
+        f"{{on: {on}, {GOOD_AIR}}}"
+        if kind == "pass"
+        else f"{{{BAD_AIR.replace('2026-09-12', on)}{', ' + void if kind == 'void' else ''}}}"
+        for kind, on in (("pass", "2026-10-01"), *tests)
+    )
+    book = Seed(log="\n".join(lines), station=f"{PLACES}{each}]").book()
+    found = [f for f in check(book, TODAY) if f.code == "bad-air"]
+    assert [f.severity for f in found] == ([told] if told else [])
+    assert all("say what it was filled from" in (f.mend or "") for f in found)
+    open_ = tests[-1][1] > "2026-11-07" or tests[0][0] == "void"
+    if told is None:
+        assert may_fill(book, "A", TODAY).fillable is open_
 
 
 @pytest.mark.parametrize(

@@ -85,6 +85,10 @@ def test_the_compressor_takes_in_its_banks_and_what_names_no_source() -> None:
         ("bank B1", Link.BANK),
         ("banks", Link.BANK),
         ("Elsewhere", None),
+        ("elsewhere: Dive C1", None),
+        ("", Link.UNKNOWN),
+        ("C2", Link.UNKNOWN),
+        ("direct", Link.UNKNOWN),
     ],
 )
 def test_a_source_is_read_as_the_place_of_a_sample_is(said: str, link: Link | None) -> None:

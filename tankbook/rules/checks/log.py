@@ -429,13 +429,17 @@ def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator
 @on_cylinder("bad-air", FAULT, since="0.2", adverse=True)
 def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     """Nothing holds air of a source that failed its test: what was filled after the sample that
-    failed is a fault, topped since or not; what came before it, by way of a bank or by who knows
-    what is told."""
+    failed is a fault, topped since or not, and so is what does not say its source; what came before
+    it or by way of a bank is told until it is emptied."""
     if bad_air is None:
         return
     line, failed = bad_air.line, bad_air.failed
     drawn = f" ({failed.source_})" if failed.source_ else ""
     text = f"it holds air of {line.at.date()}, and the air test of {failed.on}{drawn} failed"
     text += "; it was only topped since" if bad_air.topped else ""
+    text += "; its source is not said, or is no part here" if bad_air.unsaid else ""
     mend = "drain it to 0 and log that: `tankbook drain`"
+    if bad_air.unsaid:
+        how = f"`tankbook correct {line.cylinder} fill {line.at.date()} --set source=...`"
+        mend = f"say what it was filled from, and sign that: {how}; or {mend}"
     yield Says(_at(line), text, mend, None if bad_air.certain else WARN)
