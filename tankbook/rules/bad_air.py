@@ -7,13 +7,14 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
+from itertools import pairwise
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
-from tankbook.records.station import AirTest, Station, that_stand
+from tankbook.records.station import AirTest, Bank, Station, that_stand
 from tankbook.records.words import Act, TestResult
 from tankbook.rules.air import (
     AirJudge,
@@ -25,7 +26,8 @@ from tankbook.rules.air import (
     sources_of,
     taken_here,
 )
-from tankbook.rules.contents import contents_of, known_as, let_out, lines_into
+from tankbook.rules.contents import contents_of, is_above, known_as, let_out, lines_into
+from tankbook.units import GaugePressure
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,11 @@ _GAS = re.compile(r"(?:o2|oxygen|he|helium)\b.*", re.IGNORECASE)
 """How a source is called that no compressor of air fills."""
 
 
+CHARGED = GaugePressure.of(600, "psi")
+"""A bank that is read higher by more than this was pumped: a warm day and the gauge's error do less
+(common practice, no source)."""
+
+
 @once_per_book
 def _fed(book: Book) -> Callable[[str, str], _Fed]:
     """Reads the source and the position of a fill; both are the same in many lines."""
@@ -106,6 +113,8 @@ class _Spell:
         behind: the compressor, where that was at no source: its air was in the sample.
         cleared: from when a good test of the compressor itself says that it was not that air.
         banks: those that the compressor fills, unless the sample was drawn at banks alone.
+        charged: of each bank, the first and the last day on which its gas is known to be of that
+            compressor, pumped since the sample.
         outlets: of each place that is no source, all parts of its kind.
         since: the last good test of each part before it.
         until: when it was answered.
@@ -116,6 +125,7 @@ class _Spell:
     behind: frozenset[str]
     cleared: dt.date
     banks: frozenset[str]
+    charged: Mapping[str, tuple[tuple[dt.date, dt.date], ...]]
     outlets: tuple[frozenset[str], ...]
     since: Mapping[str, dt.date]
     until: dt.date
@@ -138,6 +148,8 @@ class _Spell:
             return BadAir(line, self.failed, certain, unsaid=True)
         if by.others and not by.sources:
             return None
+        if any(a <= day <= b for bank in by.sources for a, b in self.charged.get(bank, ())):
+            return BadAir(line, self.failed, certain=True)
         through = any(not by.parts & alike for alike in self.outlets)
         may_be = through or not by.sources or bool(by.sources & self.banks)
         return BadAir(line, self.failed, False) if may_be else None
@@ -161,12 +173,18 @@ def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
         places = places_of(station, failed)
         own = frozenset({own_name(station)} - {""})
         behind = frozenset() if places & sources else own
+        cleared = _cleared(judge, station, failed, behind)
         yield _Spell(
             failed,
             places,
             behind,
-            _cleared(judge, station, failed, behind),
+            cleared,
             frozenset() if places <= banks else banks,
+            {
+                bank.name.casefold(): tuple(_charged(station, bank, failed, cleared, good))
+                for bank in station.banks
+                if own & (places | behind) and (bank.gas is None or bank.gas.is_air)
+            },
             tuple(_alike(station, part) for part in places - sources),
             {part: _good_before(station, failed, good, behind | {part}) for part in places}
             | {part: _good_before(station, failed, good, behind) for part in behind},
@@ -193,6 +211,18 @@ def _cleared(judge: AirJudge, station: Station, failed: AirTest, behind: frozens
         and judge.opens(station, replace(t, source_=failed.source_, on=max(t.on, next_day)))
     )
     return next(days, dt.date.max) if behind else dt.date.max
+
+
+def _charged(
+    station: Station, bank: Bank, failed: AirTest, cleared: dt.date, good: list[AirTest]
+) -> Iterator[tuple[dt.date, dt.date]]:
+    """From when to when a bank holds what was pumped after a sample failed: it was read higher than
+    at a reading since, until a good sample of it alone."""
+    readings = [r for r in that_stand(bank.readings) if failed.on <= r.on < cleared]
+    sampled = [t.on for t in good if places_of(station, t) == {bank.name.casefold()}]
+    for low, high in pairwise(readings):
+        if is_above(high.pressure, low.pressure, CHARGED):
+            yield high.on, min((on for on in sampled if on > high.on), default=dt.date.max)
 
 
 def _alike(station: Station, part: str) -> frozenset[str]:

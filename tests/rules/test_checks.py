@@ -24,17 +24,22 @@ from tankbook.records.checklist import Checklist, Step
 from tankbook.records.cylinder import Removed
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
 from tankbook.records.rulerow import Obligation
+from tankbook.records.station import Reading
 from tankbook.records.words import Group, Status
 from tankbook.rules import checks
+from tankbook.rules.acts.rent import Going, rent
 from tankbook.rules.answers import State
 from tankbook.rules.bad_air import bad_air_of
 from tankbook.rules.checks import CHECKS, Scope, check
 from tankbook.rules.gate import may_fill
+from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
+from tankbook.rules.recall import by_source
 from tankbook.rules.spelling import ids_near
 from tankbook.rules.standing import status_of
 from tankbook.rules.wording import speaks_of
+from tankbook.units import GaugePressure
 
 OLD = "{on: 2026-02-09, by: MV, checklist: annual, result: pass}"
 FILL = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=fill; to=2900 psi; gas=air; by=MV; source=C1"
@@ -4070,6 +4075,55 @@ def test_bad_air_is_let_go_only_emptied(
         answer = may_fill(book, id_, TODAY)
         assert ("bad-air" in {r.code for r in answer.refusals}) is (told is Severity.FAULT)
         assert ("bad-air" in {r.code for r in answer.warnings}) is (told is Severity.WARN)
+
+
+@pytest.mark.parametrize(
+    ("readings", "tests", "told"),
+    [
+        ("", C1_FAILED, Severity.WARN),
+        ("05 2000, 06 4000", C1_FAILED, Severity.FAULT),  # pumped since the sample
+        ("05 2000, 07 4000", C1_FAILED, Severity.FAULT),
+        ("05 2000, 08 4000", C1_FAILED, Severity.WARN),  # after the fill
+        ("04 2000, 06 4000", C1_FAILED, Severity.WARN),  # before the sample, or after
+        ("05 4000, 06 4300", C1_FAILED, Severity.WARN),  # warmer
+        ("05 4000, 06 3000", C1_FAILED, Severity.WARN),
+        ("05 2000, 06 4000", (*C1_FAILED, ("pass", "2026-11-07", "B1")), Severity.FAULT),
+        ("05 2000, 05 4000", (*C1_FAILED, ("pass", "2026-11-06", "B1")), Severity.WARN),
+        ("05 2000, 06 4000", B1_FAILED, Severity.FAULT),
+        ("05 2000, 06 4000", W1_FAILED, Severity.FAULT),
+        ("05 2000, 06 4000", C1_CLEARED, Severity.WARN),  # of another day's air
+        ("05 2000, 06 4000", (("fail", "2026-11-05", "B2"),), None),
+    ],
+)  # fmt: skip
+def test_a_bank_that_was_pumped_after_the_failed_sample_holds_it(
+    readings: str, tests: tuple[tuple[str, str, str], ...], told: Severity | None
+) -> None:
+    book = Seed(log=f"{NOT_SAID}; source=bank B1; position=P1+W2").book()
+    station = _air(*tests).station
+    assert station
+    read = tuple(
+        Reading(on=dt.date(2026, 11, int(day)), pressure=GaugePressure.of(float(psi), "psi"))
+        for day, psi in (each.split() for each in readings.split(",") if each)
+    )
+    banks = (dataclasses.replace(station.banks[0], readings=read), *station.banks[1:])
+    book = dataclasses.replace(book, station=dataclasses.replace(station, banks=banks))
+    found = [f for f in check(book, TODAY) if f.code == "bad-air"]
+    assert [f.severity for f in found] == ([told] if told else [])
+
+
+@pytest.mark.parametrize("named", [True, False])
+def test_bad_air_goes_out_by_no_door(named: bool) -> None:
+    log = "\n".join((f"{NOT_SAID}; source=elsewhere: Quay" if named else NOT_SAID, TOPPED))
+    book = dataclasses.replace(Seed(log=log).book(), station=_air(*C1_FAILED).station)
+    now = dt.datetime(2026, 11, 25, 10, tzinfo=dt.UTC)
+    gone = rent(book, [Going("A")], to="B-1", until=None, by="MV", at=now)
+    assert ("it holds air of 2026-11-07" in str(gone)) is not named
+    handed = may_hand_over(book, "A", TODAY)
+    assert any("it holds air of 2026-11-07" in r for r in handed.reasons) is not named
+    found = [s.id for s in by_source(book, "C1", TODAY, dt.date(2026, 11, 5)).suspects]
+    assert found == ["A"]
+    fills = by_source(book, "C1", TODAY, dt.date(2026, 11, 5)).suspects[0].fills
+    assert len(fills) == (1 if named else 2)
 
 
 @pytest.mark.parametrize(

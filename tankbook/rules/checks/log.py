@@ -429,8 +429,9 @@ def contents_are_its_own(card: Cylinder, elsewhere: Contents | None) -> Iterator
 @on_cylinder("bad-air", FAULT, since="0.2", adverse=True)
 def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     """Nothing holds air of a source that failed its test: what was filled after the sample that
-    failed is a fault, topped since or not, and so is what does not say its source; what came before
-    it or by way of a bank is told until it is emptied."""
+    failed is a fault, topped since or not, and so is what does not say its source. What came before
+    it, or by way of a bank not known to have been pumped since, is told until it is emptied.
+    """
     if bad_air is None:
         return
     line, failed = bad_air.line, bad_air.failed
