@@ -36,6 +36,7 @@ from tankbook.rules.wording import (
     says_not_made,
     says_nothing,
     sets_aside,
+    speaks_of_harm,
     spoken_of,
     unsettled,
 )
@@ -184,11 +185,16 @@ def notes_are_findings(
                 yield Says(note.where, said, mend)
                 break
         else:
-            word = in_doubt(note.text) if note.is_why else sets_aside(note.text)
+            word = _of_why(note.text) if note.is_why else sets_aside(note.text)
             word = word or _other_alloy(card, note.text)
             if word:
                 said = f"a note says {word}: `{note.text[:60]}`"
                 yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")
+
+
+def _of_why(text: str) -> str:
+    """The word by which a reason says that something is not well yet, or what the shell met."""
+    return in_doubt(text) or speaks_of_harm(text)
 
 
 def _other_alloy(card: Cylinder, text: str) -> str:
