@@ -651,6 +651,19 @@ _NOT = re.compile(
 )
 
 
+_LIMITING = re.compile(
+    r"\b(?:not|no|never|only|but|except|without|until|unless|if|should|must|limit\w*|less|lower|reduced"
+    r"|nicht|nur|aber|ohne|kein\w*|bis|sauf|mais|pero|salvo)\b|\?",
+    re.IGNORECASE,
+)
+
+
+def says_passed(text: str) -> bool:
+    """Whether a text says that something was passed, and nothing that limits it."""
+    good = first_of(text, (*_GOOD, "ok", "okay", "all good"))
+    return bool(good) and not _LIMITING.search(plainly(text)) and not not_passed(text)
+
+
 def says_cracked(text: str) -> str:
     """The word by which a requalifier says that there is a crack, or an empty text."""
     return next(filter(None, (speaks_of_shell(text, word) for word in CRACKED)), "")

@@ -3190,6 +3190,18 @@ def test_the_finding_of_a_test_that_passed_is_read(finding: str, code: str | Non
 
 
 @pytest.mark.parametrize(
+    ("finding", "told"),
+    [
+        *((words, False) for words in ("passed", "ok", "passed, permanent expansion 2.1 %", "passed; new valve fitted", "REE 64.0 cc, passed", "bestanden, Prüfdruck 345 bar")),
+        *((words, True) for words in ("bottle was blue", "passed, but look again", "passed if dried", "ok?", "weight loss 8 %")),
+    ],
+)  # fmt: skip
+def test_a_finding_in_no_known_words_is_told(finding: str, told: bool) -> None:
+    found = check(Seed(requalified(f"{RIN}, finding: '{finding}'")).book(), TODAY)
+    assert ("test-finding-unread" in {f.code for f in found}) is told
+
+
+@pytest.mark.parametrize(
     ("material", "finding", "fillable"),
     [
         ("steel", "passed", True),

@@ -81,6 +81,12 @@ THREE = GaugePressure.of(3000, "psi")
         ),
         # of something else
         ("customer wants 3500 psi", []),
+        ("tag says 3500 psi", []),
+        ("new disc fitted, 5000 psi", []),
+        ("pressure gauge 0-6000 psi checked", []),
+        ("came from a 4500 psi system", []),
+        ("was booked as 3442 psi by mistake", []),
+        ("weighs 31.5 lbs", []),
         ("asked to be filled to 3500 psi, told no", []),
         ("not filled to 4000 psi", []),
         ("label says filled to 3500 psi, gauge reads 2900 psi", ["2900 psi"]),

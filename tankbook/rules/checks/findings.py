@@ -35,6 +35,7 @@ from tankbook.rules.wording import (
     says_do_not,
     says_not_made,
     says_nothing,
+    says_passed,
     sets_aside,
     speaks_of_harm,
     spoken_of,
@@ -342,7 +343,8 @@ def findings_of_tests_read_well(card: Cylinder) -> Iterator[Says]:
     tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
     for test in tests[-1:]:
         finding = test.finding or ""
-        if test.result is TestResult.PASS and finding and not reads_well(finding):
+        known = reads_well(finding) or says_passed(finding)
+        if test.result is TestResult.PASS and finding and not known:
             text = f"its test of {test.on} passed, and its finding is not known to say so"
             mend = "read it: `finding:` says that it passed, or what was found and that it is none"
             yield Says(test.source.at("finding"), f"{text}: `{finding[:60]}`", mend)
