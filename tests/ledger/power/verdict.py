@@ -1,0 +1,239 @@
+"""What is asked of a ledger after a power cut, and what is found against its answers.
+
+An act that was acknowledged is there. One that was not is there whole, or not at all, and once when
+it is given again. Until it is one or the other, line one says so and its cards are a NO.
+"""
+
+from __future__ import annotations
+
+import io
+import random
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from deeds import Kind, begin, records, run, timeless
+from disk import Disk, State, Tree, cuts, lay, tree_of
+from tracing import Tracer
+
+from tankbook.ledger.journal import acting
+
+Ran = tuple[int, str, str]
+
+
+class Told(io.StringIO):
+    """What an answer is written to; the tracer learns when it is out."""
+
+    def __init__(self, tracer: Tracer) -> None:
+        super().__init__()
+        self._tracer = tracer
+
+    def flush(self) -> None:
+        if self.getvalue():
+            self._tracer.answer_out()
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """How a ledger stands: its records, and what two reading commands answer."""
+
+    records: dict[str, str]
+    answers: tuple[Any, ...]
+
+
+@dataclass(slots=True)
+class Figures:
+    """How much was tried: acts and recoveries that were traced, states that were judged, and what
+    of these was lost; and what was found."""
+
+    rounds: int = 0
+    states: int = 0
+    lost: int = 0
+    pending: int = 0
+    findings: list[str] = field(default_factory=list)
+
+
+def empty(top: Path) -> None:
+    for each in sorted(top.rglob("*"), reverse=True):
+        if each.is_dir():
+            each.rmdir()
+        else:
+            each.unlink()
+
+
+class World:
+    """An act of one kind, traced, on a ledger that was written before or (`fresh`) never was."""
+
+    def __init__(self, name: str, kind: Kind, top: Path, fresh: bool) -> None:
+        self.name = name if fresh else f"{name}, not the first act"
+        self.kind, self.top, self.root = kind, top, top / "quay"
+        self.figures = Figures()
+        self._judged: dict[Any, str] = {}
+        empty(top)
+        self.root.mkdir()
+        begin(self.root, kind.cards)
+        if kind.ready:
+            kind.ready(self.root)
+        if not fresh:
+            with acting(self.root):
+                pass
+        self.base = Disk.of(tree_of(top))
+        with Tracer(top, self.base) as self.trace:
+            code, out, err = kind.do(self.root, Told(self.trace))
+        assert code == 0, f"{self.name}: {out}{err}"
+        self.figures.rounds += 1
+        self.after = tree_of(top)
+        self.once = self._stand()
+        again = kind.do(self.root)
+        self.twice = again[0], records(self.root)
+        self.more = self._stand() if kind.more else self.once
+        self._lay(self.base.tree())
+        self.before = self._stand()
+        assert self.before.records != self.once.records, f"{self.name} writes nothing"
+
+    def _lay(self, tree: Tree) -> None:
+        empty(self.top)
+        lay(tree, self.top)
+
+    def _stand(self) -> Stand:
+        answers = self._validate(), self._may_fill()
+        return Stand(records(self.root), tuple(_plain(each) for each in answers))
+
+    def _validate(self) -> Ran:
+        return run(self.root, "validate", "--json")
+
+    def _may_fill(self) -> Ran:
+        return run(self.root, "may-fill", *(self.kind.cards or ("RB-014",)), "--json")
+
+    def play(self, share: int, chance: random.Random) -> Figures:
+        """Judge so many states, a part of them after a second cut."""
+        calls, told = self.trace.calls, self.trace.told
+        states = _all(self.base, calls, 0, chance)
+        worst = [s for s in states if s.at == len(calls)][1:2]  # done, told, and all else lost
+        drawn = worst + chance.sample(states, min(share * 2 // 3, len(states)))
+        for state in drawn:
+            self._try(state, state.at >= told, f"{state.at} of {len(calls)} calls")
+        left = share - len(drawn)
+        unfinished = [s for s in states if 0 < s.at < told]
+        while left > 0 and unfinished and not self.kind.more:
+            left -= self._twice(chance.choice(unfinished), min(left, 4), chance)
+        return self.figures
+
+    def _twice(self, state: State, most: int, chance: random.Random) -> int:
+        """Cut once more, while what the first cut left is read and the act is given again."""
+        only_killed = chance.random() < 0.5
+        if only_killed:  # the system goes on, with all in its memory
+            base, calls = self.base, self.trace.calls[: state.at]
+            now = base.copy()
+            for call in calls:
+                now.do(call)
+            tree = now.tree()
+        else:
+            base, calls, tree = Disk.of(state.tree), [], state.tree
+        self._lay(tree)
+        with Tracer(self.top, base, calls) as trace:
+            self._validate()
+            code, _, _ = self.kind.do(self.root, Told(trace))
+        self.figures.rounds += 1
+        states = _all(base, trace.calls, len(calls), chance)
+        worst = [s for s in states if s.at == len(trace.calls)][1:2]
+        drawn = worst + chance.sample(states, min(most - len(worst), len(states)))
+        how = "killed" if only_killed else "cut"
+        for each in drawn:
+            said = f"{how} after {state.at} calls and cut after {each.at} of {len(trace.calls)}"
+            self._try(each, code == 0 and trace.told > 0 and each.at >= trace.told, said)
+        return max(len(drawn), 1)
+
+    def _try(self, state: State, acknowledged: bool, where: str) -> None:
+        self.figures.states += 1
+        self.figures.lost += state.lost
+        self._lay(state.tree)
+        first = self._validate if self.figures.states % 2 else self._may_fill
+        found = self._against(first()) or self._known(acknowledged)
+        if found:
+            self.figures.findings.append(f"{self.name}, {where}, {state.lost} lost: {found}")
+
+    def _known(self, acknowledged: bool) -> str:
+        """What is found against the ledger as the first reading left it. What it is asked next
+        rests on its files alone, so that no more is asked where these were seen before."""
+        tree = tree_of(self.top)
+        key = acknowledged, frozenset(_alike(tree).items())
+        if key not in self._judged:
+            self._judged[key] = self._judge(acknowledged)
+        return self._judged[key]
+
+    def _judge(self, acknowledged: bool) -> str:
+        ran = self._may_fill()
+        stand = Stand(records(self.root), (_plain(self._validate()), _plain(ran)))
+        if found := self._against(ran):
+            return found
+        pending = '"pending"' in ran[1]
+        if pending:
+            self.figures.pending += 1
+            if ran[0] == 0 or '"fillable": true' in ran[1]:
+                return f"a YES on half an act: {ran[1][:300]}"
+            if not self.kind.copied:
+                run(self.root, "pending", "--finish")
+                stand = self._stand()
+        expected = {"before": self.before, "once": self.once}
+        if acknowledged:
+            expected.pop("before")
+        if self.kind.more:
+            expected["twice"] = self.more
+        fits = [name for name, each in expected.items() if each.records == stand.records]
+        if not fits:
+            lost = acknowledged and stand.records == self.before.records
+            return "an acknowledged act is lost" if lost else f"half an act: {self._differs(stand)}"
+        if stand.answers != expected[fits[0]].answers and not (pending and self.kind.copied):
+            return f"the records are as {fits[0]}, the answers not: {stand.answers}"
+        return self._again(acknowledged, fits[0])
+
+    def _again(self, acknowledged: bool, stood: str) -> str:
+        code, out, err = ran = self.kind.do(self.root)
+        if found := self._against(ran):
+            return f"given again: {found}"
+        now = records(self.root)
+        told = f"{code} {out[:200]} {err[:200]}"
+        right = now == self.once.records and (code == 0 or (self.kind.once and stood == "once"))
+        if not right and not ((acknowledged or self.kind.more) and (code, now) == self.twice):
+            return f"given again, it is not there once: {told} {self._differs(self._stand())}"
+        left = [path for path in tree_of(self.top) if path.endswith((".tmp", "/journal"))]
+        return f"given again, {left} is left" if left and code == 0 and self.kind.sweeps else ""
+
+    def _against(self, ran: Ran) -> str:
+        """What no answer may say."""
+        code, out, err = ran
+        for bad in ("fault of the program", "Traceback", "by hand", "another computer"):
+            if bad in out + err and not (bad == "another computer" and self.kind.copied):
+                return f"it says `{bad}`: {(out + err)[:300]}"
+        return "" if code in (0, 1, 2) else f"exit code {code}"
+
+    def _differs(self, stand: Stand) -> str:
+        known = self.once.records
+        paths = {
+            p for p in known.keys() | stand.records.keys() if known.get(p) != stand.records.get(p)
+        }
+        return "; ".join(f"{p}: {stand.records.get(p, 'gone')[-300:]!r}" for p in sorted(paths))
+
+
+def _all(base: Disk, calls: list[Any], start: int, chance: random.Random) -> list[State]:
+    """The states after each call from `start` on that differ, the one that lost most of each."""
+    found: dict[Any, State] = {}
+    for at in range(start, len(calls) + 1):
+        for state in cuts(base, calls, at, chance):
+            found[at, frozenset(_alike(state.tree).items())] = state
+    return list(found.values())
+
+
+_RECEIPT = re.compile(r"done-[0-9a-f]{16}")
+
+
+def _alike(tree: Tree) -> Tree:
+    """A tree without what differs and says nothing: who last had the lock, the receipts' names."""
+    return {_RECEIPT.sub("done", p): d for p, d in tree.items() if not p.endswith("/lock")}
+
+
+def _plain(ran: Ran) -> Any:
+    code, out, err = ran
+    return code, timeless(out) if out else err
