@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from deeds import KINDS, begin, records, run, writing
-from disk import Write, contents
+from disk import Sync, Write, contents
 from verdict import World
 
 
@@ -35,6 +35,25 @@ def test_what_a_power_cut_leaves_of_an_act(
         total = {key: total[key] + number for key, number in zip(total, each, strict=True)}
     record_property("power", total)  # type: ignore[operator]
     assert not wrong, f"{len(wrong)} of {total['states']} states:\n" + "\n".join(wrong[:20])
+
+
+@pytest.mark.parametrize("name", ["hold", "fill", "init"])
+def test_it_is_found_where_nothing_was_synced(name: str, top: Path) -> None:
+    world = World(name, KINDS[name], top, fresh=True)
+    before = len(world.trace.calls)
+    world.trace.calls = [call for call in world.trace.calls if not isinstance(call, Sync)]
+    world.trace.told -= before - len(world.trace.calls)
+    found = world.play(12, random.Random(1)).findings
+    assert any("an acknowledged act is lost" in each for each in found), found
+    assert name != "hold" or any("half an act" in each for each in found), found
+
+
+def test_it_is_found_where_an_act_is_not_known_again(
+    top: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tankbook.ledger.apply.repeated", lambda *_: None)
+    found = World("reading", KINDS["reading"], top, fresh=False).play(12, random.Random(1)).findings
+    assert any("it is not there once" in each for each in found), found
 
 
 @pytest.mark.parametrize("name", ["fill", "reading", "fill set"])

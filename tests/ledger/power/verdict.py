@@ -20,6 +20,7 @@ from tracing import Tracer
 from tankbook.ledger.journal import acting
 
 Ran = tuple[int, str, str]
+READING = ("validate", "may-fill")
 
 
 class Told(io.StringIO):
@@ -39,7 +40,7 @@ class Stand:
     """How a ledger stands: its records, and what two reading commands answer."""
 
     records: dict[str, str]
-    answers: tuple[Any, ...]
+    answers: dict[str, Any]
 
 
 @dataclass(slots=True)
@@ -83,7 +84,7 @@ class World:
             code, out, err = kind.do(self.root, Told(self.trace))
         assert code == 0, f"{self.name}: {out}{err}"
         self.figures.rounds += 1
-        self.after = tree_of(top)
+        assert self._memory(self.trace.calls).tree() == tree_of(top), "the notes miss something"
         self.once = self._stand()
         again = kind.do(self.root)
         self.twice = again[0], records(self.root)
@@ -92,19 +93,24 @@ class World:
         self.before = self._stand()
         assert self.before.records != self.once.records, f"{self.name} writes nothing"
 
+    def _memory(self, calls: list[Any]) -> Disk:
+        """What the system shows after some calls, synced or not."""
+        now = self.base.copy()
+        for call in calls:
+            now.do(call)
+        return now
+
     def _lay(self, tree: Tree) -> None:
         empty(self.top)
         lay(tree, self.top)
 
     def _stand(self) -> Stand:
-        answers = self._validate(), self._may_fill()
-        return Stand(records(self.root), tuple(_plain(each) for each in answers))
+        answers = {asked: _plain(self._ask(asked)) for asked in READING}
+        return Stand(records(self.root), answers)
 
-    def _validate(self) -> Ran:
-        return run(self.root, "validate", "--json")
-
-    def _may_fill(self) -> Ran:
-        return run(self.root, "may-fill", *(self.kind.cards or ("RB-014",)), "--json")
+    def _ask(self, asked: str) -> Ran:
+        cards = self.kind.cards or ("RB-014",)
+        return run(self.root, asked, *(cards if asked == "may-fill" else ()), "--json")
 
     def play(self, share: int, chance: random.Random) -> Figures:
         """Judge so many states, a part of them after a second cut."""
@@ -125,15 +131,12 @@ class World:
         only_killed = chance.random() < 0.5
         if only_killed:  # the system goes on, with all in its memory
             base, calls = self.base, self.trace.calls[: state.at]
-            now = base.copy()
-            for call in calls:
-                now.do(call)
-            tree = now.tree()
+            tree = self._memory(calls).tree()
         else:
             base, calls, tree = Disk.of(state.tree), [], state.tree
         self._lay(tree)
         with Tracer(self.top, base, calls) as trace:
-            self._validate()
+            self._ask(chance.choice(READING))
             code, _, _ = self.kind.do(self.root, Told(trace))
         self.figures.rounds += 1
         states = _all(base, trace.calls, len(calls), chance)
@@ -149,45 +152,44 @@ class World:
         self.figures.states += 1
         self.figures.lost += state.lost
         self._lay(state.tree)
-        first = self._validate if self.figures.states % 2 else self._may_fill
-        found = self._against(first()) or self._known(acknowledged)
+        found = self._judge(READING[self.figures.states % 2], acknowledged)
         if found:
             self.figures.findings.append(f"{self.name}, {where}, {state.lost} lost: {found}")
 
-    def _known(self, acknowledged: bool) -> str:
-        """What is found against the ledger as the first reading left it. What it is asked next
-        rests on its files alone, so that no more is asked where these were seen before."""
-        tree = tree_of(self.top)
-        key = acknowledged, frozenset(_alike(tree).items())
-        if key not in self._judged:
-            self._judged[key] = self._judge(acknowledged)
-        return self._judged[key]
-
-    def _judge(self, acknowledged: bool) -> str:
-        ran = self._may_fill()
-        stand = Stand(records(self.root), (_plain(self._validate()), _plain(ran)))
+    def _judge(self, asked: str, acknowledged: bool) -> str:
+        ran = self._ask(asked)
         if found := self._against(ran):
             return found
         pending = '"pending"' in ran[1]
         if pending:
             self.figures.pending += 1
-            if ran[0] == 0 or '"fillable": true' in ran[1]:
-                return f"a YES on half an act: {ran[1][:300]}"
+            code, out, _ = self._ask("may-fill")
+            if code == 0 or '"fillable": true' in out:
+                return f"a YES on half an act: {out[:300]}"
             if not self.kind.copied:
                 run(self.root, "pending", "--finish")
-                stand = self._stand()
-        expected = {"before": self.before, "once": self.once}
+                ran = self._ask(asked)
+        now, expected = records(self.root), {"before": self.before, "once": self.once}
         if acknowledged:
             expected.pop("before")
         if self.kind.more:
             expected["twice"] = self.more
-        fits = [name for name, each in expected.items() if each.records == stand.records]
+        fits = [name for name, each in expected.items() if each.records == now]
         if not fits:
-            lost = acknowledged and stand.records == self.before.records
-            return "an acknowledged act is lost" if lost else f"half an act: {self._differs(stand)}"
-        if stand.answers != expected[fits[0]].answers and not (pending and self.kind.copied):
-            return f"the records are as {fits[0]}, the answers not: {stand.answers}"
-        return self._again(acknowledged, fits[0])
+            lost = acknowledged and now == self.before.records
+            return "an acknowledged act is lost" if lost else f"half an act: {self._differs(now)}"
+        told = _plain(ran)
+        if told != expected[fits[0]].answers[asked] and not (pending and self.kind.copied):
+            return f"the records are as {fits[0]}, the answer of {asked} is not: {told}"
+        return self._known(acknowledged, fits[0])
+
+    def _known(self, acknowledged: bool, stood: str) -> str:
+        """What is found when the act is given again. What it does rests on the files alone, so that
+        it is not given where these were seen before."""
+        key = acknowledged, frozenset(_alike(tree_of(self.top)).items())
+        if key not in self._judged:
+            self._judged[key] = self._again(acknowledged, stood)
+        return self._judged[key]
 
     def _again(self, acknowledged: bool, stood: str) -> str:
         code, out, err = ran = self.kind.do(self.root)
@@ -197,7 +199,7 @@ class World:
         told = f"{code} {out[:200]} {err[:200]}"
         right = now == self.once.records and (code == 0 or (self.kind.once and stood == "once"))
         if not right and not ((acknowledged or self.kind.more) and (code, now) == self.twice):
-            return f"given again, it is not there once: {told} {self._differs(self._stand())}"
+            return f"given again, it is not there once: {told} {self._differs(now)}"
         left = [path for path in tree_of(self.top) if path.endswith((".tmp", "/journal"))]
         return f"given again, {left} is left" if left and code == 0 and self.kind.sweeps else ""
 
@@ -209,12 +211,10 @@ class World:
                 return f"it says `{bad}`: {(out + err)[:300]}"
         return "" if code in (0, 1, 2) else f"exit code {code}"
 
-    def _differs(self, stand: Stand) -> str:
+    def _differs(self, now: dict[str, str]) -> str:
         known = self.once.records
-        paths = {
-            p for p in known.keys() | stand.records.keys() if known.get(p) != stand.records.get(p)
-        }
-        return "; ".join(f"{p}: {stand.records.get(p, 'gone')[-300:]!r}" for p in sorted(paths))
+        paths = sorted(p for p in known.keys() | now.keys() if known.get(p) != now.get(p))
+        return "; ".join(f"{p}: {now.get(p, 'gone')[-300:]!r}" for p in paths)
 
 
 def _all(base: Disk, calls: list[Any], start: int, chance: random.Random) -> list[State]:
@@ -226,12 +226,12 @@ def _all(base: Disk, calls: list[Any], start: int, chance: random.Random) -> lis
     return list(found.values())
 
 
-_RECEIPT = re.compile(r"done-[0-9a-f]{16}")
+_DRAWN = re.compile(r"(?<=done-)[0-9a-f]{16}|[0-9a-f]{8}(?=\.tmp$)")
 
 
 def _alike(tree: Tree) -> Tree:
-    """A tree without what differs and says nothing: who last had the lock, the receipts' names."""
-    return {_RECEIPT.sub("done", p): d for p, d in tree.items() if not p.endswith("/lock")}
+    """A tree without what differs and says nothing: who last had the lock, and names drawn."""
+    return {_DRAWN.sub("", p): d for p, d in tree.items() if not p.endswith("/lock")}
 
 
 def _plain(ran: Ran) -> Any:
