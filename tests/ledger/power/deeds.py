@@ -120,7 +120,7 @@ def begin(root: Path, ids: Sequence[str]) -> None:
         (root / path).write_text(text, encoding="utf-8")
 
 
-def _git(root: Path) -> None:
+def in_git(root: Path) -> None:
     repo = Repo.begin(root)
     for name in ("hooks", "info"):  # as bare as git takes it: it is laid anew for each state
         for each in (root / ".git" / name).glob("*"):
@@ -162,7 +162,7 @@ def run(root: Path, *line: str, out: io.StringIO | None = None) -> tuple[int, st
     """A command line in this process: its exit code and what it said."""
     out, err = out or io.StringIO(), io.StringIO()
     with redirect_stdout(out), redirect_stderr(err):
-        code = main(line if line[0] == "init" else ["--ledger", str(root), *line])
+        code = main(line if line[:1] == ("init",) else ["--ledger", str(root), *line])
     return code, out.getvalue(), err.getvalue()
 
 
@@ -277,8 +277,8 @@ KINDS: dict[str, Kind] = {
     "jobs collect": Kind("jobs collect 63", ("CU-063",)),
     "pending --finish": Kind("pending --finish", MANY, _cut_off, copied=True),
     "pending --drop": Kind("pending --drop", MANY, _cut_off, copied=True),
-    "hold --commit": Kind('hold 14 15 --why "dent near the foot"', ("RB-014", "RB-015"), _git),
-    "audit": Kind("audit --checkpoint", ready=_git, more=True),
+    "hold --commit": Kind('hold 14 15 --why "dent near the foot"', ("RB-014", "RB-015"), in_git),
+    "audit": Kind("audit --checkpoint", ready=in_git, more=True),
 }
 """Each kind of act that writes the ledger."""
 

@@ -6,13 +6,33 @@ import random
 from pathlib import Path
 
 import pytest
-from deeds import KINDS, begin, records, run, writing
-from disk import Sync, Write, contents
+from deeds import KINDS, begin, in_git, records, run, writing
+from disk import Disk, Sync, Write, contents, tree_of
+from lines import READING, leaves
+from tracing import Tracer
 from verdict import World
+
+from tankbook.cli.app import command
 
 
 def test_every_command_that_writes_is_tried() -> None:
     assert writing() <= {*KINDS}, "add the kind of act to KINDS"
+    others = {name for name, _ in leaves(command())} - {*KINDS}
+    assert others - {"init", "audit", "pending"} <= {*READING}
+
+
+@pytest.mark.parametrize("git", [False, True])
+def test_every_other_command_writes_nothing(git: bool, top: Path) -> None:
+    root = top / "quay"
+    root.mkdir()
+    begin(root, ("RB-014", "RB-015", "SF-051"))
+    if git:
+        in_git(root)
+    for name, options in READING.items():
+        with Tracer(top, Disk.of(tree_of(top))) as trace:
+            code, _, err = run(root, *filter(None, [name]), *options)
+        assert code in (0, 1, 2), err
+        assert trace.calls == [], f"{name} writes: add its kind of act to KINDS"
 
 
 @pytest.mark.parametrize("name", KINDS)
