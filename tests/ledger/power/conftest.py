@@ -12,7 +12,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))  # the modules beside this one import each other
 
-STATES = 300
+STATES = 220
 """States judged in an ordinary run, over all kinds of acts."""
 
 

@@ -39,7 +39,7 @@ def test_every_other_command_writes_nothing(git: bool, top: Path) -> None:
 def test_what_a_power_cut_leaves_of_an_act(
     name: str, top: Path, request: pytest.FixtureRequest, record_property: object
 ) -> None:
-    states = request.config.getoption("power", 300)
+    states = request.config.getoption("power", 220)
     chance = random.Random(f"{request.config.getoption('power_seed', 1)} {name}")
     share = max(states // len(KINDS), 2)
     total = {"rounds": 0, "states": 0, "things lost": 0, "told as pending": 0, "findings": 0}
