@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Annotated
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from tankbook.cli.archive import Archive
+    from tankbook.records.audited import Checkpoint
     from tankbook.records.commits import Step
     from tankbook.records.edits import Act
     from tankbook.records.node import Finding
@@ -144,7 +145,7 @@ class _Looked:
 
 def _checkpoint(archive: Archive, answer: Audit, by: str) -> Act:
     """The act of recording up to where the history was audited: what is committed, and no more."""
-    from tankbook.ledger.checkpoints import values_of
+    from tankbook.ledger.checkpoints import checkpoints_in, values_of
     from tankbook.ledger.part import settings_of
     from tankbook.records.audited import AUDITED_PATH
     from tankbook.records.edits import Act, AddEntry, Edit, NewFile
@@ -155,11 +156,20 @@ def _checkpoint(archive: Archive, answer: Audit, by: str) -> Act:
     who = by or settings_of(archive.latest).operator or ""
     day = f"{archive.now.date()}"
     values = values_of(archive.files, day, who, commits, signs)
+    if (known := checkpoints_in(archive.latest)) and _is_same(known[-1], values):
+        # it was recorded, and whoever gave it was not told
+        return Act("audit", (), f"Audited through {archive.tip.short}, as is on record", ())
     edit: Edit = AddEntry(AUDITED_PATH, ("checkpoints",), values)
     if not archive.latest.exists(AUDITED_PATH):
         said = ", ".join(f"{key}: {text}" for key, text in values.items())
         edit = NewFile(AUDITED_PATH, f"checkpoints:\n  - {{{said}}}\n")
     return Act("audit", (), f"Audited through {archive.tip.short}", (edit,))
+
+
+def _is_same(known: Checkpoint, values: Mapping[str, str]) -> bool:
+    """Whether a checkpoint is of the same day, by the same hand, up to the same commit."""
+    said = values.get("by", ""), values["on"], values["through"]
+    return (known.by or "", f"{known.on}", known.through) == said
 
 
 def _asked(archive: Archive, late: int | None, many: int | None) -> Asked:

@@ -121,6 +121,8 @@ def write(folder: Path, files: Mapping[str, bytes], root: Path) -> str:
             target = folder / name
             target.parent.mkdir(parents=True, exist_ok=True)
             atomic.swap(target, data)
+        for each in {folder / Path(name).parent for name in files} | {folder, real.parent}:
+            atomic.sync_folder(each)
     except OSError as error:
         raise from_os(f"{folder}", error) from error
     return hashlib.sha256(listed).hexdigest()

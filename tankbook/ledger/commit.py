@@ -57,6 +57,8 @@ _PLAIN = (
     *("-c", "core.fsmonitor=false"),
     *("-c", "gc.auto=0"),
     *("-c", "maintenance.auto=false"),
+    # By itself git leaves it to chance whether a commit outlives a power cut; an act does not.
+    *("-c", "core.fsync=all"),
 )
 
 _UNFINISHED = {

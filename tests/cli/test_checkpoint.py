@@ -330,3 +330,14 @@ def test_the_board_says_up_to_where(tb: Run, repo: Repo) -> None:
     said = tb("--ledger", repo.root, *ON).out
     assert f"Audited through {tip[:10]} on 2026-11-25 by MV: 2 commits, no sign." in said
     assert tb("--ledger", repo.root, "--json", *ON).json["audited"]["through"] == tip
+
+
+def test_the_same_checkpoint_given_twice_is_there_once(tb: Run, repo: Repo) -> None:
+    """Whoever gave it may not have been told."""
+    audit(tb, repo, "--checkpoint", "--by", "MV")
+    once = repo.read(POINT)
+    ran = audit(tb, repo, "--checkpoint", "--by", "MV")
+    assert (ran.code, repo.read(POINT)) == (0, once)
+    assert "as is on record" in ran.out
+    audit(tb, repo, "--checkpoint", "--by", "JO")  # another hand's is another
+    assert repo.read(POINT).count("through:") == 2
