@@ -177,7 +177,7 @@ class _Walk:
     _gone: dict[str, Node] = field(default_factory=dict)
     """Cards and sets that were taken out and have not come back."""
     _away: set[str] = field(default_factory=set)
-    """Paths of cards and sets that go on under another: what comes there is another's."""
+    """Paths of cards and sets that go on under another: what comes there may be another's."""
 
     def begin(self, stand: Stand) -> None:
         """Know a commit that others build on, and that is not read."""
@@ -310,11 +310,12 @@ class _Walk:
     def _before(self, step: FileStep) -> Node | None:
         if step.before is not None:
             return step.before
-        if not step.existed and step.path in self._away:
-            return None
         known = self._known.get(step.path)
         if known is None and self.start is not None and kind_of(step.path):
-            return self.start.node(step.path)
+            known = self.start.node(step.path)
+        if not step.existed and step.path in self._away:  # unless it came back
+            of_set = not step.path.startswith("cylinders/")
+            return None if of_set or surely_others(known, step.after) else known
         return known
 
     def _file(

@@ -426,6 +426,26 @@ def test_an_id_given_to_another_cylinder_afterwards(repo: Repo, at_once: bool) -
     assert brief(audited(repo).signs) == [("entry-altered", "CL-001", "requalified 2024-03")]
 
 
+def test_the_same_cylinder_put_back_under_its_old_id_is_compared(repo: Repo) -> None:
+    text = repo.read(CARD)
+    rename(repo)
+    repo.commit(at=APRIL)
+    repo.put(CARD, text.replace(HELD, ""))
+    repo.commit(at=APRIL)
+    assert brief(audited(repo).signs) == [("entry-removed", "RB-014", "held 2026-03-10")]
+
+
+def test_a_set_id_given_to_another_afterwards(repo: Repo) -> None:
+    old, new = "sets/DB-01.yaml", "sets/TW-01.yaml"
+    text = repo.read(old)
+    repo.put(old, text + "rented:\n  - {on: 2026-03-10, to: B-1, until: 2026-03-12}\n")
+    repo.commit(at=MARCH)
+    call(repo, old, new, "DB-01")
+    repo.put(old, text.replace("RB-014, RB-015", "RB-020, RB-021"))
+    repo.commit(at=APRIL)
+    assert kinds(repo) == []
+
+
 def test_an_entry_that_a_merge_put_on_the_cylinder_that_has_the_id_now(
     repo: Repo, bench: Repo
 ) -> None:
