@@ -146,12 +146,13 @@ class _Where:
         here = folder_at(repository, objects, tip)
         folders = tuple(lineage(repository, objects, tip.id, here).folders)
         folder = path.partition("/")[0]
-        paths = dict.fromkeys([path, *(f"{folder}/{old}.yaml" for old in formerly)])
-        where = cls(folders, tuple(paths))
-        for known in where.paths:
+        every = list(dict.fromkeys([path, *(f"{folder}/{old}.yaml" for old in formerly)]))
+        where = cls(folders, tuple(every))
+        for known in every:  # it grows
             for name in _called_before(repository, objects, tip, where, known):
-                paths.setdefault(name)
-        return cls(folders, tuple(paths))
+                if name not in every:
+                    every.append(name)
+        return cls(folders, tuple(every))
 
     def canonical(self, full: str) -> tuple[str, int] | None:
         """A file by the path it has now, and how late in the order it comes; None for any other."""

@@ -341,3 +341,24 @@ def test_the_same_checkpoint_given_twice_is_there_once(tb: Run, repo: Repo) -> N
     assert "as is on record" in ran.out
     audit(tb, repo, "--checkpoint", "--by", "JO")  # another hand's is another
     assert repo.read(POINT).count("through:") == 2
+
+
+@pytest.mark.parametrize("new", ["before", "since"])
+def test_a_new_id_is_followed_through_a_merge_from_there(tb: Run, repo: Repo, new: str) -> None:
+    """Whether the card had its new id beside the old one before, or has got it since."""
+    other = "cylinders/RB-114.yaml"
+    text = f"formerly: [RB-014]\n{repo.read(CARD)}"
+    if new == "before":
+        repo.put(other, text)
+        repo.commit("Copied", at=day(4))
+    point(tb, repo)
+    repo.git("checkout", "-q", "-b", "bench")
+    repo.change(CARD, "held:\n", "held:\n  - {on: 2026-11-25, by: MV, why: cracked}\n")
+    repo.commit("Cracked", at=day(11, 25))
+    repo.git("checkout", "-q", "main")
+    repo.put(other, text)
+    (repo.root / CARD).unlink()
+    repo.commit("Called otherwise", at=day(11, 25))
+    repo.git("merge", "-q", "-s", "ours", "-m", "merge", "bench", at=day(11, 25))
+    assert kinds(audit(tb, repo, "--json")) == ["lost-in-merge"]
+    assert kinds(audit(tb, repo, "--json", "--whole")) == ["lost-in-merge"]
