@@ -67,6 +67,19 @@ def vanished(book: Book) -> tuple[Fault, ...]:
     return tuple(Fault(each.path, each.text) for each in book.absence.gone)
 
 
+def unproved(book: Book) -> tuple[Fault, ...]:
+    """That the last checkpoint of an audit does not hold."""
+    from tankbook.records.audited import AUDITED_PATH
+
+    found = book.absence.unproved
+    return (Fault(AUDITED_PATH, found.why),) if found is not None else ()
+
+
+def unproved_line(found: Sequence[Fault]) -> str:
+    """What the first line ends with where a checkpoint does not hold."""
+    return "; ".join(f"CHECKPOINT DOES NOT HOLD: {f.path}" for f in found)
+
+
 def contradicted(book: Book, today: dt.date) -> tuple[Fault, ...]:
     """The cylinders whose own records are at fault, with the first thing wrong with each."""
     from tankbook.rules.checks import touching

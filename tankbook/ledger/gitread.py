@@ -54,6 +54,8 @@ _PLAIN = (
     *("-c", "core.quotePath=true"),
     *("-c", "log.showRoot=true"),
     *("-c", f"diff.orderFile={os.devnull}"),
+    # what it keeps to be faster says who builds on whom, and nobody proves it
+    *("-c", "core.commitGraph=false"),
     # what a fetch of missing objects would do beside it, were one not forbidden
     *("-c", "gc.auto=0"),
     *("-c", "maintenance.auto=false"),
