@@ -20,6 +20,8 @@ from typing import IO
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
+from tankbook.ledger.gitconfig import refuse_waiting
+from tankbook.ledger.ordinary import ordinary
 
 SECONDS = 120
 """How long a short question to git may take."""
@@ -220,7 +222,8 @@ _SAID = (".gitignore", ".gitattributes", ".gitmodules", ".mailmap")
 
 
 def refuse_pipes(root: Path) -> None:
-    """See that git is not made to wait: it opens its own files whatever they are.
+    """See that git is not made to wait: it opens its own files, and those that its configuration
+    includes, whatever they are.
 
     Raises:
         LedgerError: one of them is a pipe or a device.
@@ -228,16 +231,54 @@ def refuse_pipes(root: Path) -> None:
     for each in ENDINGS:
         for name in _SAID[:2]:
             _refuse_pipe(f"{root}/{each}/{name}")
-    here = root.absolute()
+    here = Path(os.path.realpath(root))  # git looks upward from where it is, not by which way
     for folder in (here, *here.parents):
         for name in _SAID:
             _refuse_pipe(f"{folder}/{name}")
         inside = f"{folder}/.git"
         if os.path.lexists(inside):
             _refuse_pipe(inside)
-            for name in _OWN:
-                _refuse_pipe(f"{inside}/{name}")
-            return
+            for own in _folders(inside):
+                _refuse_in(own, str(folder))
+            if os.path.exists(f"{inside}/HEAD") or not os.path.isdir(inside):  # noqa: PTH110, PTH112
+                return
+
+
+def _folders(inside: str) -> Iterator[str]:
+    """Where git keeps what is its own: for a linked working copy two folders."""
+    own = inside
+    if not os.path.isdir(inside):  # noqa: PTH112 - a question asked thirty times
+        said = _line_of(inside).removeprefix("gitdir:").strip()
+        own = os.path.join(os.path.dirname(inside), said)  # noqa: PTH118, PTH120
+    yield own
+    _refuse_pipe(f"{own}/commondir")
+    common = _line_of(f"{own}/commondir").strip()
+    if common:
+        yield os.path.join(own, common)  # noqa: PTH118
+
+
+def _line_of(file: str) -> str:
+    try:
+        return ordinary(file, "", 1 << 16).decode("utf-8", "surrogateescape").rstrip("\r\n")
+    except (OSError, LedgerError):
+        return ""
+
+
+def _refuse_in(own: str, base: str) -> None:
+    for name in _OWN:
+        _refuse_pipe(f"{own}/{name}")
+    for name in ("config", "config.worktree"):
+        refuse_waiting(f"{own}/{name}", base)
+    if own not in _SEEN:
+        for folder in ("refs", "objects/pack"):
+            for at, _, names in os.walk(f"{own}/{folder}"):
+                for name in names:
+                    _refuse_pipe(f"{at}/{name}")
+        _SEEN.add(own)
+
+
+_SEEN: set[str] = set()
+"""Folders of git's whose refs and packs were looked at: once is enough."""
 
 
 def _refuse_pipe(file: str) -> None:
