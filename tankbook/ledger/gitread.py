@@ -112,6 +112,7 @@ class Repository:
         Raises:
             LedgerError: there is no git or no repository, or git will not open it.
         """
+        _refuse_objects(root)
         said = ask(root, "rev-parse", "--is-shallow-repository", "--show-prefix")
         shallow, _, prefix = said.decode("utf-8", "surrogateescape").partition("\n")
         return cls(root, prefix.removesuffix("\n"), shallow == "true")
@@ -228,6 +229,12 @@ def refuse_pipes(root: Path) -> None:
     Raises:
         LedgerError: one of them is a pipe or a device.
     """
+    _looked_at(root)
+
+
+def _looked_at(root: Path) -> list[str]:
+    """The folders of git's own that were looked at."""
+    found: list[str] = []
     for each in ENDINGS:
         for name in _SAID[:2]:
             _refuse_pipe(f"{root}/{each}/{name}")
@@ -240,8 +247,10 @@ def refuse_pipes(root: Path) -> None:
             _refuse_pipe(inside)
             for own in _folders(inside):
                 _refuse_in(own, str(folder))
-            if os.path.exists(f"{inside}/HEAD") or not os.path.isdir(inside):  # noqa: PTH110, PTH112
-                return
+                found.append(own)
+            if all(map(os.path.exists, (f"{own}/objects", f"{own}/refs"))):
+                break  # else git may go on upward
+    return found
 
 
 def _folders(inside: str) -> Iterator[str]:
@@ -271,10 +280,27 @@ def _refuse_in(own: str, base: str) -> None:
         refuse_waiting(f"{own}/{name}", base)
     if own not in _SEEN:
         for folder in ("refs", "objects/pack"):
-            for at, _, names in os.walk(f"{own}/{folder}"):
-                for name in names:
-                    _refuse_pipe(f"{at}/{name}")
+            _refuse_below(f"{own}/{folder}")
         _SEEN.add(own)
+
+
+def _refuse_below(folder: str) -> None:
+    """See that nothing in a folder, or in those within it, is a pipe or a device."""
+    try:
+        with os.scandir(folder) as entries:
+            for each in entries:
+                if each.is_dir(follow_symlinks=False):
+                    _refuse_below(each.path)
+                elif not each.is_file(follow_symlinks=False):
+                    _refuse_pipe(each.path)
+    except OSError:
+        return
+
+
+def _refuse_objects(root: Path) -> None:
+    """As `refuse_pipes`, of every object: for who reads all of a history."""
+    for own in _looked_at(root):
+        _refuse_below(f"{own}/objects")
 
 
 _SEEN: set[str] = set()

@@ -125,6 +125,22 @@ def test_its_own_files_in_a_linked_working_copy(repo: Repo, tmp_path: Path, name
     assert time.monotonic() - began < 5
 
 
+@pytest.mark.parametrize("kind", ["commit", "tree", "blob"])
+def test_an_object_that_is_a_pipe(repo: Repo, tb: Run, kind: str) -> None:
+    name = {"commit": "HEAD", "tree": "HEAD^{tree}", "blob": "HEAD:tankbook.yaml"}[kind]
+    named = repo.git("rev-parse", name).strip()
+    place = repo.root / ".git/objects" / named[:2] / named[2:]
+    place.unlink()
+    os.mkfifo(place)
+    began = time.monotonic()
+    for command in (("audit",), ("may-fill", "14", "--as-of", "2026-03-01")):
+        ran = tb(*command, "--ledger", repo.root)
+        assert "it is no ordinary file, so git cannot be asked" in " ".join(
+            f"{ran.out} {ran.err}".split()
+        )
+    assert time.monotonic() - began < 10
+
+
 def test_by_way_of_a_link_to_the_ledger(repo: Repo, tb: Run, tmp_path: Path) -> None:
     os.mkfifo(repo.root / ".git/more")
     add(repo.root / ".git/config", "[include]\n\tpath = more\n")
