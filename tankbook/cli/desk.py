@@ -79,7 +79,7 @@ class Desk:
         lacking = loud.unread(self.book.findings), loud.missing(self.book, self.today)
         of_files = loud.line(*lacking, loud.vanished(self.book))
         pending = loud.pending_line(self.book.findings)
-        unproved = loud.unproved_line(loud.unproved(self.book))
+        unproved = loud.unproved_line(self.book)
         return "; ".join(filter(None, (pending, self.clock_note, of_files, unproved)))
 
     @property

@@ -72,12 +72,19 @@ def unproved(book: Book) -> tuple[Fault, ...]:
     from tankbook.records.audited import AUDITED_PATH
 
     found = book.absence.unproved
-    return (Fault(AUDITED_PATH, found.why),) if found is not None else ()
+    return (Fault(AUDITED_PATH, found.why),) if found is not None and found.fault else ()
 
 
-def unproved_line(found: Sequence[Fault]) -> str:
-    """What the first line ends with where a checkpoint does not hold."""
-    return "; ".join(f"CHECKPOINT DOES NOT HOLD: {f.path}" for f in found)
+def unproved_line(book: Book) -> str:
+    """What the first line ends with where a checkpoint does not hold, or cannot be held against
+    anything."""
+    from tankbook.records.audited import AUDITED_PATH
+
+    found = book.absence.unproved
+    if found is None:
+        return ""
+    what = "DOES NOT HOLD" if found.fault else "NOT REACHED"
+    return f"CHECKPOINT {what}: {AUDITED_PATH}"
 
 
 def contradicted(book: Book, today: dt.date) -> tuple[Fault, ...]:

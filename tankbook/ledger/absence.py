@@ -116,7 +116,7 @@ def _compared(held: Held, disk: Folder, past: Since) -> Absence:
     told: dict[tuple[str, ...], Explained] = {}
     quiet: dict[tuple[str, ...], Quiet] = {}
     renamed: dict[str, str] = {}
-    unseen = {(u.path, u.why): u for u in (*held.unseen, *past.unseen)}
+    unseen = {(u.path, u.why): u for u in held.unseen}
     nodes = _Nodes(disk)
     heads = (_Comparison(then, disk, nodes) for then in held.commits)
     before = (

@@ -22,7 +22,7 @@ from tankbook.ledger.gitread import DIFF, Repository
 from tankbook.ledger.ordinary import limit_of
 from tankbook.ledger.quick import Plain, plain
 from tankbook.ledger.text import read_text
-from tankbook.records.absence import SETTINGS_PATH, Unproved, Unseen
+from tankbook.records.absence import SETTINGS_PATH, Unproved
 from tankbook.records.audited import AUDITED_PATH, Checkpoint
 from tankbook.records.commits import Commit
 from tankbook.records.fields import ListOf, Nested, Record, keys_of
@@ -47,6 +47,7 @@ _LISTS: Mapping[str, Mapping[str, type[Record]]] = {
     for folder, record in FOLDERS.items()
 }
 """The kinds of the entries in cards and sets, by the folder and their list."""
+_BEYOND = "lies beyond this shallow clone"
 _READ_ALL = "read all of it with `tankbook audit --whole`; if all is well, `audit --checkpoint`"
 
 
@@ -66,13 +67,11 @@ class Since:
         audited: the checkpoint, proved; None where there is none.
         unproved: why a checkpoint does not hold.
         before: what they changed.
-        unseen: what cannot be told.
     """
 
     audited: Checkpoint | None = None
     unproved: Unproved | None = None
     before: list[Before] = field(default_factory=list)
-    unseen: list[Unseen] = field(default_factory=list)
 
 
 def since(place: Place, objects: Objects, held: Held, here: Folder) -> Since:
@@ -130,8 +129,9 @@ class _Reading:
         line = checkpoint.source.at("through").line
         said = f"commit {checkpoint.through[:10]}, audited on {checkpoint.on}, "
         wrong = self._unknown(checkpoint)
-        if isinstance(wrong, Unseen):
-            return Since(unseen=[wrong])
+        if wrong == _BEYOND:
+            mend = "fetch the rest: `git fetch --unshallow`"
+            return Since(unproved=Unproved(f"{said}{wrong}", mend, line, fault=False))
         if wrong:
             return Since(unproved=Unproved(f"{said}{wrong}", _READ_ALL, line))
         changes, ends = self._listed(checkpoint.through)
@@ -200,7 +200,7 @@ class _Reading:
             return None  # what cannot be read here is told as any other file
         return every[-1] if every else None
 
-    def _unknown(self, checkpoint: Checkpoint) -> str | Unseen:
+    def _unknown(self, checkpoint: Checkpoint) -> str:
         """Why the commit audited cannot be asked for; empty where it can."""
         name = checkpoint.through
         if not _NAME.fullmatch(name) or len(name) != len(self.head.id):
@@ -209,8 +209,7 @@ class _Reading:
         if found is not None:
             return "" if found.kind == "commit" else "is no commit"
         if self.place.ask("rev-parse", "--is-shallow-repository") == "true":
-            why = f"commit {name[:10]}, audited on {checkpoint.on}, lies beyond this shallow clone"
-            return Unseen("", why, "fetch the rest: `git fetch --unshallow`", commit=name[:10])
+            return _BEYOND
         return "is not in this repository"
 
     def _apart(self, name: str) -> tuple[str, str]:

@@ -93,12 +93,14 @@ class Unproved:
     """A checkpoint that does not hold, so that what went since it cannot be missed.
 
     `why` says what is wrong, `mend` what to do about it, each without a full stop; `line` is where
-    it stands in its file, 0 where it stands nowhere.
+    it stands in its file, 0 where it stands nowhere. It is no `fault` where the history at hand
+    does not reach back to it.
     """
 
     why: str
     mend: str
     line: int = 0
+    fault: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -140,7 +140,8 @@ def checkpoints_hold(absence: Absence) -> Iterator[Says]:
     if wrong is not None:
         where = Where(AUDITED_PATH, wrong.line)
         text = f"{wrong.why}, so what was taken out since is not missed"
-        yield Says(where, text, wrong.mend, touches=_EVERY)
+        severity = None if wrong.fault else WARN
+        yield Says(where, text, wrong.mend, severity, _EVERY)
 
 
 @on_files("vanished", FAULT, since="0.2")
