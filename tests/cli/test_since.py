@@ -613,3 +613,68 @@ def test_none_is_made_over_what_is_missed(tb: Run, repo: Repo) -> None:
     ran = tb("audit", "--ledger", repo.root, *ON, "--checkpoint", "--by", "MV")
     assert ran.code == 1  # the sign stays
     assert "Audited through" in ran.out
+
+
+# --- in two commits, so that neither looks like it
+
+
+SOUND = GOOD.lstrip()
+
+
+def edit(old: str, new: str) -> Callable[[Repo], None]:
+    return lambda repo: repo.put(CARD, repo.read(CARD).replace(old, new))
+
+
+def under_another_id(repo: Repo) -> None:
+    repo.put("cylinders/RB-099.yaml", repo.read(CARD).replace("K118204", "K9"))
+    repo.put(CARD, SOUND)
+
+
+def by_a_link(repo: Repo) -> None:
+    repo.put("kept", repo.read(CARD))
+    (repo.root / CARD).unlink()
+    (repo.root / CARD).symlink_to("../kept")
+
+
+def as_latin(repo: Repo) -> None:
+    (repo.root / CARD).write_bytes(repo.read(CARD).encode() + b"note: \xff\n")
+
+
+def no_longer_tracked(repo: Repo) -> None:
+    repo.put(".gitignore", "cylinders/\n")
+    repo.git("rm", "-q", "-r", "--cached", "cylinders")
+
+
+FIRST: dict[str, Callable[[Repo], Any]] = {
+    "under another key": edit("held:\n", "kept:\n"),
+    "under a list before it": edit("held:\n", "held:\njobs:\n"),
+    "written as a block": edit("  - {on: 2026-03-10, by: MV, why: dent near", "  - on: 2026-03-10\n    by: MV\n    why: {dent near"),
+    "in a note": edit("held:\n", "note: |\n  held:\n"),
+    "of a day far ahead": edit("on: 2026-03-10", "on: 2099-03-10"),
+    "broken": lambda repo: repo.put(CARD, "x: [\n"),
+    "emptied": lambda repo: repo.put(CARD, ""),
+    "without a card": drop(CARD),
+    "under another id": under_another_id,
+    "by a link": by_a_link,
+    "in another encoding": as_latin,
+    "too large": lambda repo: repo.put(CARD, repo.read(CARD) + "#" * 2_000_000),
+    "no longer tracked": no_longer_tracked,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", FIRST)
+def test_what_is_first_disguised_and_then_taken_out(tb: Run, repo: Repo, case: str) -> None:
+    repo.change(CARD, RELEASED, "")
+    commit(repo, "Held")
+    point(tb, repo)
+    FIRST[case](repo)
+    commit(repo, "First")
+    (repo.root / CARD).unlink(missing_ok=True)
+    repo.put(CARD, SOUND)
+    commit(repo, "Then")
+    repo.log(line("2026-11-23T09:30:00+01:00", "RB-015"))
+    commit(repo, "On top")
+    ran = ask(tb, repo)
+    assert ran.first.startswith("NO  RB-014")
+    assert "VANISHED" in ran.first
+    assert "held 2026-03-10" in told(tb, repo)
