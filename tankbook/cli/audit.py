@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common, Json, Ledger, On, common
 from tankbook.cli.recording import By
 from tankbook.cli.recording import Commit as Recorded
 
@@ -93,6 +93,8 @@ def audit(
         if checkpoint and archive.pending:
             text = "an act is not finished"
             raise RequestError(text, "`tankbook pending` shows it, and finishes or drops it")
+        if checkpoint:
+            _refuse_missed(asked, archive.tip.short)
         where = (archive.repository, archive.objects)
         known = latest(*where, archive.latest, archive.tip)
         also = [unproved(known.checkpoint, known.why_not, archive.tip)] if known.why_not else []
@@ -141,6 +143,25 @@ class _Looked:
     pending: tuple[Finding, ...]
     act: Act | None
     usual: bool
+
+
+def _refuse_missed(asked: Common, tip: str) -> None:
+    """See that no checkpoint is made over what was taken out and committed since the last one, and
+    is missed: nothing would miss it any more.
+
+    Raises:
+        RequestError: something is.
+    """
+    from tankbook.cli.desk import open_desk
+    from tankbook.ledger.errors import LedgerError
+
+    try:
+        gone = open_desk(asked).book.absence.gone
+    except LedgerError:  # the audit tells what cannot be read
+        return
+    missed = next((g for g in gone if g.commit != tip), None)
+    if missed is not None:
+        raise RequestError(missed.text, f"{missed.mend}; then make the checkpoint")
 
 
 def _checkpoint(archive: Archive, answer: Audit, by: str) -> Act:

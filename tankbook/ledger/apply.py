@@ -276,7 +276,7 @@ def _hindrance(root: Path, files: tuple[str, ...]) -> str:
 def _would_bury(root: Path) -> str:
     """Why a commit on top of this merge would hide what the merge lost, or an empty text: the sides
     of a merge are compared only while it is the newest commit."""
-    seen = look(root)
+    seen = look(root, history=False)
     if not seen.heads.is_merge or not seen.gone:
         return ""
     first = seen.gone[0]

@@ -60,12 +60,14 @@ class _Version:
 class Past:
     """The steps of a record's file, parents first, and what became of lines of the log.
 
-    `gone` pairs each change with the commit that made it.
+    `gone` pairs each change with the commit that made it; `paths` are those that the file had, the
+    latest first.
     """
 
     steps: tuple[Step, ...] = ()
     gone: tuple[tuple[Commit, LogChange], ...] = ()
     every: str = ""
+    paths: tuple[str, ...] = ()
 
 
 def past_of(
@@ -105,7 +107,7 @@ def past_of(
     if missing and logs is None:
         logs = _parents_first(repository, tip, where, "fills")
     gone = tuple(search.gone(missing, logs or []))
-    return Past(tuple(_steps(versions, path, objects)), gone, every)
+    return Past(tuple(_steps(versions, path, objects)), gone, every, where.paths)
 
 
 def _looked_for(

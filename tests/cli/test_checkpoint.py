@@ -132,6 +132,9 @@ def test_signs_after_it_are_found_and_those_before_are_not_forgotten(tb: Run, re
     repo.commit("Worse", at=day(11, 25))
     assert kinds(audit(tb, repo, "--json")) == ["entry-altered"]
     assert kinds(audit(tb, repo, "--json", "--whole")) == ["entry-altered", "entry-altered"]
+    why = "removed:\n  - {on: 2026-11-25, by: MV, what: held 2026-03-10, why: it was a scratch}\n"
+    repo.put(CARD, repo.read(CARD) + why)
+    repo.commit("Why", at=day(11, 25))
     point(tb, repo)
     assert "signs: 2" in repo.read(POINT)
 

@@ -18,7 +18,7 @@ from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 
 from tankbook.gas import Gas
 from tankbook.ledger.shipped import rule_set
-from tankbook.records.absence import Absence, Explained, Gone, Unseen
+from tankbook.records.absence import Absence, Explained, Gone, Unproved, Unseen
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist, Step
 from tankbook.records.cylinder import Removed
@@ -140,6 +140,8 @@ SEEDS: dict[str, Seed] = {
     "log-unread": Seed(change=unread("fills/2026.csv")),
     "station-unread": Seed(station=None, change=unread("station.yaml")),
     "set-unread": Seed(change=unread("sets/D.yaml", broken_sets={"sets/D.yaml": ("A", "B")}), others={"B": B}),
+    "audited-unread": Seed(change=unread("audited.yaml")),
+    "checkpoint": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(unproved=Unproved("its digest is not that of commit abc", "read all of it")))),
     "in-the-future": Seed({"condemned": "[{on: 2062-10-02, by: T123, why: burst}]"}),
     "vanished": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(gone=(Gone("cylinders/A.yaml", "held 2026-02-09", ids=("A",), commit="abc"),)))),
     "removed-unsigned": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(explained=(Explained(Gone("rules/shop.yaml", "rules/shop.yaml"), Removed(on=TODAY, by="ZZ", what="rules/shop.yaml", why="old")),)))),
