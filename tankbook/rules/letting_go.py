@@ -158,10 +158,11 @@ _WORDS: dict[str, _Word] = {
     **dict.fromkeys(
         "a the this that its it or any ok okay good ein eine der die das den dem oder"
         " cylinder neck thread threads thread-place shoulder crown wall body inside metal flasche"
-        " hals gewinde schulter innen wand eddy current ultrasonic dye penetrant visual hydro"
-        " hydrostatic magnetic particle ndt ut ec et mpi wirbelstrom ultraschall ve conductivity"
-        " roundness rundheit diameter durchmesser expansion hardness härte after-heat surface"
-        " evidence sign signs trace traces hint steel aluminium aluminum requalifier".split(),
+        " hals gewinde halsgewinde schulter innen wand eddy current ultrasonic dye penetrant visual"
+        " hydro hydrostatic magnetic particle ndt ut ec et mpi wirbelstrom ultraschall ve"
+        " conductivity roundness rundheit diameter durchmesser expansion hardness härte"
+        " after-heat surface evidence sign signs trace traces hint steel aluminium aluminum"
+        " requalifier".split(),
         _Word.NEUTRAL,
     ),
 }
@@ -182,7 +183,11 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     for old, new in (
         (r"n(?:o|r|umber)\.?\s*(?=\d)", "number"),
         (rf"(report|letter|certificate|bericht|brief|zeugnis) (?:of|dated|vom) {_DATE}", r"\1"),
-        (r"reports? (?:number )?(?!(?:19|20)\d\d\b)[\w/-]*\d[\w/-]*", "report"),
+        (
+            r"(?:report|letter|certificate|bericht|zeugnis)s? (?:number )?"
+            r"(?!(?:19|20)\d\d\b(?!-))[\w/-]*\d[\w/-]*",
+            "report",
+        ),
         # figures that are known to measure something, or to say where
         (r"(?:threads?|(?:gewinde)?g[aä]nge?) (?:number )?\d\d?\b(?![-.,/]\d)", "thread-place"),
         (r"\d+ ?x magnification\b|magnification \d+ ?x\b", ""),
@@ -231,18 +236,23 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         ),
         (r"eddy-current\b", "eddy current"),
         (r"(dressed|polished|blended|cleaned) out\b", r"\1"),
+        (rf"({_SEARCH}) ?: ?(negative?)\b", r"\1 \2"),
         # a look beside another
         (rf"visual(?: inspection)? (?:and|und) (?={_SEARCH})", ""),
         (rf"({_SEARCH}) (?:and|und) visual(?: inspection)?\b", r"\1"),
         (r"inside (?:and|or) out(?:side)?\b|innen und au(?:ß|ss)en\b", ""),
-        (r"(?:only|nur) (?:the )?(?:paint|farbe|lack) (?:burnt|burned|scorched|verbrannt)\b", ""),
+        (
+            r"(?:only|nur) (?:the )?(?:paint|farbe|lack) (?:burnt|burned|scorched|verbrannt)\b",
+            "after-heat",
+        ),
         # what passes
         (r"i\.\s?o\.|in ordnung\b|in order\b(?! to\b)", "in-order"),
         (r"as new\b", "as-new"),
         (r"within (?:the |its )?(?:acceptance )?limits?\b", "within-limits"),
+        (r"(?:test pressure|prüfdruck|tp)(?: of|:)? (?=\d)", "hydro"),
         # at so much as a cylinder to dive with is tested at (own bounds, below 3/2 of 150 bar)
         (
-            rf"({_TESTS}(?: passed| bestanden)?)(?:,? at| with| to| mit| bei)?"
+            rf"({_TESTS}(?: passed| bestanden)?)(?:,? at| with| to| mit| bei|,)?"
             r" (?:(?:3[3-9]|[4-9]\d|1[0-6]\d)\d\d psi|(?:22[5-9]|2[3-9]\d|[3-9]\d\d) bar)\b",
             r"\1",
         ),
@@ -495,7 +505,7 @@ _ELSEWHERE = frozenset("shoulder crown schulter inside innen wall wand body visu
 
 _PARTS: dict[str, frozenset[Suspicion]] = {
     **dict.fromkeys(
-        "neck thread threads hals gewinde".split(),
+        "neck thread threads hals gewinde halsgewinde".split(),
         frozenset({Suspicion.CRACK}),
     ),
     "metal": frozenset({Suspicion.HEAT}),
@@ -591,8 +601,9 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         spoken_else = named and Suspicion.CRACK not in state.spoken
         if kind is _Word.PASSES:
             state.broad |= _ALL
-        elif not spoken_else:
-            state.instead.add(Suspicion.CRACK)
+        else:
+            state.wrong |= spoken_else and kind is _Word.HARMLESS  # `the bulge is a fold`
+            state.instead |= set() if spoken_else else {Suspicion.CRACK}
     elif kind is _Word.SOILED:
         state.wrong |= state.reached or state.open_  # `no crack in the paint`
         state.than |= state.denied  # `not dirt a crack`

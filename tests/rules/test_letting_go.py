@@ -279,6 +279,7 @@ SAID: dict[frozenset[Suspicion], list[str]] = {
         "false alarm: tool mark", "artefact", "machining groove", "scuff", "visual and eddy current passed",
         "thread 2: tool mark, no crack", "tool mark in thread 3", "indication in thread 3 is a tool mark",
         "line in thread 3 was a scratch", "sound neck", "eddy current passed, fit for service",
+        "ET: negative", "UT: negativ", "certificate 4711: no crack", "keine Risse im Halsgewinde", "no crack in any thread",
     ],
     frozenset({Suspicion.BULGE, Suspicion.CRACK}): [
         "cracks: none, bulges: none",
@@ -287,7 +288,7 @@ SAID: dict[frozenset[Suspicion], list[str]] = {
         "Beulen: keine", "keine Verformung", "keine Beule, Druckprüfung mit 345 bar bestanden",
         "keine Beule, Durchmesser i.O.", "bulge not confirmed, diameter ok", "no bulge, roundness within limits",
         "hydro passed at 345 bar, permanent expansion 2.5 %, no bulge", "no bulging seen", "bulge ruled out",
-        "bulge: none", "keine Beule", "hydro test passed, expansion 3 %, no bulge", "expansion normal, no bulge",
+        "Prüfdruck 345 bar, keine Beule", "bulge: none", "keine Beule", "hydro test passed, expansion 3 %, no bulge", "expansion normal, no bulge",
         "no bulge found, hydro 5737 psi", "diameter within limits, no bulge", "Druckprüfung bestanden, keine Beule",
     ],
     frozenset(Suspicion): [
@@ -295,7 +296,7 @@ SAID: dict[frozenset[Suspicion], list[str]] = {
         "hydro and eddy current passed",
     ],
     frozenset({Suspicion.HEAT}): [
-        "heat: none", "no heat damage, hardness 118 HB", "Härte 120 HB, keine Überhitzung",
+        "only paint burnt, passed", "heat: none", "no heat damage, hardness 118 HB", "Härte 120 HB, keine Überhitzung",
         "Härte i.O., kein Hitzeschaden", "keine Hitzeeinwirkung feststellbar",
         "conductivity 34 % IACS, within limits", "hardness and conductivity within limits",
         "only the paint scorched, metal unaffected", "nur Farbe verbrannt, keine Hitzeschäden",
@@ -354,6 +355,12 @@ def test_what_a_requalifier_writes_answers_what_it_speaks_of(
         "no confirmed crack", "free of confirmed cracks", "not dirt a crack", "was not paint, a crack",
         "crack found bulge none", "bulge confirmed line 0", "no bulge is crack", "no rust a crack",
         "not a bulge a crack", "crack seen heat damage: none",
+        "bulge is a fold", "bulge was a tool mark, passed", "hydro: negative", "fold 0.5 - 12 mm", "fold 0.5 to 12 mm",
+        "scratch 10.5 mm", "12.1 mm scratch", "scratch 0.5 mm x 12 mm", "score 2 mm deep in thread", "passed, 2 mm",
+        "thread 3 and 4: no crack", "no crack in neck, thread 5", "crack: none in thread 3", "no bulge at the wall",
+        "expansion 13 %, passed", "hydro not done, visual passed", "EC: none", "hydro: none, visual passed",
+        "not only paint burnt, metal sound", "passed for 12 months", "passed until 2027", "test pressure 100 bar, passed",
+        "certificate 2019: no crack", "Prüfdruck 155 bar, keine Beule",
     ],
 )  # fmt: skip
 def test_a_part_another_time_a_lesser_pressure_or_a_look_alone_answers_nothing(text: str) -> None:
