@@ -121,6 +121,31 @@ def test_pages_that_are_named_are_there() -> None:
             assert (page.parent / target).exists(), f"{page.name} names {target}"
 
 
+NAMED = re.compile(r"`([\w/]+\.py)::(\w+)`")
+
+
+def test_tests_that_are_named_are_there() -> None:
+    """A promise is worth the test that shows it."""
+    named = [(page, *found) for page in PAGES for found in NAMED.findall(page.read_text("utf-8"))]
+    assert named
+    for page, file, name in named:
+        path = ROOT / "tests" / file
+        assert path.is_file(), f"{page.name} names {file}"
+        there = re.search(rf"^def {name}\(", path.read_text(encoding="utf-8"), re.MULTILINE)
+        assert there, f"{page.name} names {file}::{name}"
+
+
+def test_each_promise_against_harm_has_its_test() -> None:
+    text = (ROOT / "docs/threats.md").read_text(encoding="utf-8")
+    promised, not_promised = text.split("\n## What is not promised\n")
+    rows = [
+        r for r in promised.splitlines() if r.startswith("| ") and not r.startswith("| promised")
+    ]
+    assert len(rows) > 20
+    assert [r for r in rows if not NAMED.fullmatch(r.strip("| ").rpartition(" | ")[2])] == []
+    assert "| shown by |" not in not_promised
+
+
 def test_the_top_level_holds_what_was_agreed() -> None:
     agreed = {
         "README.md",

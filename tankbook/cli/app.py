@@ -176,4 +176,6 @@ def start(
     context.obj = Common(json, on, ledger, as_of)
     if context.invoked_subcommand:
         return None
-    return with_heads(board.board, context.obj, {}) if as_of else board.board(context.obj)
+    if as_of:
+        return with_heads(lambda asked, _: board.board(asked), context.obj, {})
+    return board.board(context.obj)

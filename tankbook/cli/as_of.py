@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import inspect
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import wraps
 from typing import Annotated, Any
@@ -46,7 +46,7 @@ def with_as_of(function: Callable[..., Any]) -> Callable[..., Any]:
             return function(**options)
         from tankbook.cli.heads import with_heads
 
-        def answer(shared: Common) -> Any:
+        def answer(shared: Common, options: Mapping[str, Any]) -> Any:
             context.obj = shared
             return function(**{**options, "on": shared.on})
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Annotated
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common, Json, Ledger, On, common
 from tankbook.cli.recording import By
 from tankbook.cli.recording import Commit as Recorded
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from tankbook.cli.archive import Archive
+    from tankbook.records.audited import Checkpoint
     from tankbook.records.commits import Step
     from tankbook.records.edits import Act
     from tankbook.records.node import Finding
@@ -92,6 +93,8 @@ def audit(
         if checkpoint and archive.pending:
             text = "an act is not finished"
             raise RequestError(text, "`tankbook pending` shows it, and finishes or drops it")
+        if checkpoint:
+            _refuse_missed(asked, archive.tip.short)
         where = (archive.repository, archive.objects)
         known = latest(*where, archive.latest, archive.tip)
         also = [unproved(known.checkpoint, known.why_not, archive.tip)] if known.why_not else []
@@ -142,9 +145,28 @@ class _Looked:
     usual: bool
 
 
+def _refuse_missed(asked: Common, tip: str) -> None:
+    """See that no checkpoint is made over what was taken out and committed since the last one, and
+    is missed: nothing would miss it any more.
+
+    Raises:
+        RequestError: something is.
+    """
+    from tankbook.cli.desk import open_desk
+    from tankbook.ledger.errors import LedgerError
+
+    try:
+        gone = open_desk(asked).book.absence.gone
+    except LedgerError:  # the audit tells what cannot be read
+        return
+    missed = next((g for g in gone if g.commit != tip), None)
+    if missed is not None:
+        raise RequestError(missed.text, f"{missed.mend}; then make the checkpoint")
+
+
 def _checkpoint(archive: Archive, answer: Audit, by: str) -> Act:
     """The act of recording up to where the history was audited: what is committed, and no more."""
-    from tankbook.ledger.checkpoints import values_of
+    from tankbook.ledger.checkpoints import checkpoints_in, values_of
     from tankbook.ledger.part import settings_of
     from tankbook.records.audited import AUDITED_PATH
     from tankbook.records.edits import Act, AddEntry, Edit, NewFile
@@ -155,11 +177,20 @@ def _checkpoint(archive: Archive, answer: Audit, by: str) -> Act:
     who = by or settings_of(archive.latest).operator or ""
     day = f"{archive.now.date()}"
     values = values_of(archive.files, day, who, commits, signs)
+    if (known := checkpoints_in(archive.latest)) and _is_same(known[-1], values):
+        # it was recorded, and whoever gave it was not told
+        return Act("audit", (), f"Audited through {archive.tip.short}, as is on record", ())
     edit: Edit = AddEntry(AUDITED_PATH, ("checkpoints",), values)
     if not archive.latest.exists(AUDITED_PATH):
         said = ", ".join(f"{key}: {text}" for key, text in values.items())
         edit = NewFile(AUDITED_PATH, f"checkpoints:\n  - {{{said}}}\n")
     return Act("audit", (), f"Audited through {archive.tip.short}", (edit,))
+
+
+def _is_same(known: Checkpoint, values: Mapping[str, str]) -> bool:
+    """Whether a checkpoint is of the same day, by the same hand, up to the same commit."""
+    said = values.get("by", ""), values["on"], values["through"]
+    return (known.by or "", f"{known.on}", known.through) == said
 
 
 def _asked(archive: Archive, late: int | None, many: int | None) -> Asked:

@@ -27,26 +27,31 @@ def board(asked: Common) -> Answer:
     heads = desk.book.absence.heads
     unseen = ignored(desk.root) if files is not None else []
     copies = copies_of(desk.root) if files is not None and heads.head else None
-    audited = _audited(desk) if files is not None else None
+    audited, unread = _audited(desk) if files is not None else (None, "")
     if asked.json:
         return desk.data(output.data(answer, files, unseen, copies, audited), fleet=True)
     shown = files if desk.commit is None else ()
     absence = desk.book.absence
     why = next((u.why for u in absence.unseen if not u.path), "")
     committed = files is not None and absence.heads.exists
-    history = (audited_line(audited) if audited else output.NEVER_AUDITED) if committed else ""
+    history = audited_line(audited) if audited else unread or output.NEVER_AUDITED
+    history = history if committed else ""
     told = output.text(answer, shown, desk.page, why, unseen, copies, history)
     return desk.answer(told, fleet=True)
 
 
-def _audited(desk: Desk) -> Checkpoint | None:
-    """Up to where the history was audited, as the ledger says; an audit proves it."""
+def _audited(desk: Desk) -> tuple[Checkpoint | None, str]:
+    """Up to where the history was audited, as the ledger says and as far as that was proved; and
+    why that is not known."""
     from tankbook.ledger.checkpoints import checkpoints_in
     from tankbook.ledger.errors import LedgerError
     from tankbook.ledger.files import OnDisk
 
+    wrong = desk.book.absence.unproved
+    if wrong is not None:
+        return None, f"Up to where the history was audited is not known: {wrong.why}; {wrong.mend}"
     try:
         every = checkpoints_in(OnDisk(desk.root))
-    except LedgerError:
-        return None
-    return every[-1] if every else None
+    except LedgerError as error:
+        return None, f"Up to where the history was audited cannot be read: {error.text}"
+    return (every[-1] if every else None), ""

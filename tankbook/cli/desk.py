@@ -65,10 +65,12 @@ class Desk:
 
     @property
     def faults(self) -> tuple[loud.Fault, ...]:
-        """What must be told with every answer: files not read, records missing or vanished."""
+        """What must be told with every answer: files not read, records missing or vanished, a
+        checkpoint that does not hold."""
         findings = self.book.findings
         of_book = loud.unread(findings), loud.missing(self.book, self.today)
-        every = (loud.pending(findings), *of_book, loud.vanished(self.book))
+        of_git = loud.vanished(self.book), loud.unproved(self.book)
+        every = (loud.pending(findings), *of_book, *of_git)
         return tuple(f for found in every for f in found)
 
     @property
@@ -77,7 +79,8 @@ class Desk:
         lacking = loud.unread(self.book.findings), loud.missing(self.book, self.today)
         of_files = loud.line(*lacking, loud.vanished(self.book))
         pending = loud.pending_line(self.book.findings)
-        return "; ".join(filter(None, (pending, self.clock_note, of_files)))
+        unproved = loud.unproved_line(self.book)
+        return "; ".join(filter(None, (pending, self.clock_note, of_files, unproved)))
 
     @property
     def contradicted(self) -> tuple[loud.Fault, ...]:

@@ -7,7 +7,7 @@ strictest answer of the day stands, and what arrived later is told in the first 
 from __future__ import annotations
 
 import json as js
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +16,8 @@ from tankbook.cli.answer import DONE, NO, Answer, Unanswered, as_data
 from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.ledger.errors import LedgerError
     from tankbook.ledger.gitfiles import Other
 
 MOST = 8
@@ -70,20 +72,23 @@ def elsewhere(asked: Common) -> tuple[Elsewhere, ...]:
 
 
 def with_heads(
-    answer: Callable[[Common], Answer], asked: Common, options: dict[str, Any]
+    answer: Callable[[Common, Mapping[str, Any]], Answer], asked: Common, options: dict[str, Any]
 ) -> Answer:
     """What a command answers, with what the other heads of a past day say."""
     if not asked.as_of:
-        return answer(asked)
+        return answer(asked, options)
     try:
-        found = answer(asked)
+        found = answer(asked, options)
     except Unanswered as no:
         found = no.answer
     return compared(found, asked, options, answer)
 
 
 def compared(
-    answer: Answer, asked: Common, options: dict[str, Any], again: Callable[[Common], Answer]
+    answer: Answer,
+    asked: Common,
+    options: dict[str, Any],
+    again: Callable[[Common, Mapping[str, Any]], Answer],
 ) -> Answer:
     """An answer of a past day, with what the other heads of that day say.
 
@@ -91,14 +96,14 @@ def compared(
         answer: what the line that counted says.
         asked: what was asked.
         options: the command's own.
-        again: asks the same of another head.
+        again: asks the same of another head, by the ids that it has there.
     """
     others = elsewhere(asked)
     if not others:
         return answer
     if any(options.get(name) for name in _FILES):
         return _told(answer, [f"not asked: {each.said}" for each in others], asked)
-    said = list(_compared(answer, others[:MOST], again))
+    said = list(_compared(answer, others[:MOST], asked, options, again))
     more = len(others) - MOST
     words = [text for text, _ in said] + ([f"and {more} heads more, not asked"] if more > 0 else [])
     worst = max([answer.code, *(code for _, code in said)]) if answer.code <= NO else answer.code
@@ -106,14 +111,22 @@ def compared(
 
 
 def _compared(
-    answer: Answer, others: Sequence[Elsewhere], again: Callable[[Common], Answer]
+    answer: Answer,
+    others: Sequence[Elsewhere],
+    asked: Common,
+    options: Mapping[str, Any],
+    again: Callable[[Common, Mapping[str, Any]], Answer],
 ) -> Iterator[tuple[str, int]]:
     """What is said of each other head, and the code it answers with."""
     from tankbook.ledger.errors import LedgerError
 
     for each in others:
         try:
-            got = again(each.asked)
+            there, lacking = _as_called_there(options, asked, each)
+            if lacking:
+                yield f"{each.said}, does not have {', '.join(lacking)}", DONE
+                continue
+            got = again(each.asked, there)
         except Unanswered as no:
             got = no.answer
         except LedgerError as error:
@@ -122,6 +135,88 @@ def _compared(
         same = (got.code, got.text) == (answer.code, answer.text)
         verdict = "says the same" if same else "SAYS OTHERWISE"
         yield f"{each.said}, {verdict}", got.code if got.code in (DONE, NO) else NO
+
+
+_IDS = ("id_", "ids")
+"""Options that name cylinders and sets."""
+
+
+def _as_called_there(
+    options: Mapping[str, Any], asked: Common, each: Elsewhere
+) -> tuple[Mapping[str, Any], list[str]]:
+    """The options with the ids that another head has for what is asked about, and what was not
+    there under any name where all of it was not.
+
+    Raises `LedgerError`.
+    """
+    from tankbook.cli.desk import open_desk
+    from tankbook.ledger.errors import LedgerError
+    from tankbook.rules.known_as import known_as
+
+    given = {name: options[name] for name in _IDS if options.get(name)}
+    if not given:
+        return options, []
+    here, there = open_desk(asked), open_desk(each.asked)
+    lacking: list[str] = []
+
+    def called(text: str) -> list[str]:
+        try:
+            (id_,) = here.resolve([text])
+        except LedgerError:  # such as one with a pressure beside it
+            return [text]
+        names = known_as([id_], here.book, there.book)[id_]
+        lacking.extend([] if names else [id_])
+        return list(names)
+
+    found = dict(options)
+    for name, value in given.items():
+        texts = [value] if isinstance(value, str) else value
+        names = [n for text in texts for n in called(text)]
+        found[name] = next(iter(names), value) if isinstance(value, str) else names
+    return found, [] if any(found[name] for name in given if name == "ids") else lacking
+
+
+def opened(each: Elsewhere) -> Desk | LedgerError:
+    """The ledger as another head has it; why it cannot be read, where it cannot."""
+    from tankbook.cli.desk import open_desk
+    from tankbook.ledger.errors import LedgerError
+
+    try:
+        return open_desk(each.asked)
+    except LedgerError as error:
+        return error
+
+
+def resolved(desk: Desk, texts: list[str], others: Sequence[Desk | LedgerError]) -> list[str]:
+    """As `Desk.resolve`; an id that only other heads had stands for what it is called here.
+
+    Raises `LedgerError`.
+    """
+    from tankbook.ledger.errors import LedgerError
+
+    found: dict[str, None] = {}
+    for text in texts:
+        try:
+            names = desk.resolve([text])
+        except LedgerError:
+            there = (o for o in others if not isinstance(o, LedgerError))
+            names = [name for other in there for name in _called_here(desk, text, other)]
+            if not names:
+                raise
+        found |= dict.fromkeys(names)
+    return list(found)
+
+
+def _called_here(desk: Desk, text: str, other: Desk) -> tuple[str, ...]:
+    """What a ledger calls something that is named as another head has it."""
+    from tankbook.ledger.errors import LedgerError
+    from tankbook.rules.known_as import known_as
+
+    try:
+        (id_,) = other.resolve([text])
+    except LedgerError:
+        return ()
+    return known_as([id_], other.book, desk.book)[id_]
 
 
 def _told(answer: Answer, said: Sequence[str], asked: Common) -> Answer:

@@ -14,12 +14,14 @@ from tankbook.cli.answer import DONE, Answer, as_data, shown
 from tankbook.cli.options import Common, Json, Ledger, On, common
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from tankbook.cli.archive import Archive
     from tankbook.cli.loud import Fault
     from tankbook.ledger.files import Files
     from tankbook.ledger.gitpast import Past
+    from tankbook.records.log import LogLine
 
 
 def history(
@@ -97,7 +99,7 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
     from tankbook.cli import loud
     from tankbook.cli.desk import conflicts, page
     from tankbook.ledger import part
-    from tankbook.ledger.bundle import contents, shipped, versions
+    from tankbook.ledger.bundle import shipped
     from tankbook.output import history as output
     from tankbook.output.as_json import dumps
     from tankbook.rules.history import life_of
@@ -116,12 +118,10 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
         settings = part.settings_of(files)
         shore = settings.units
         made: dict[str, bytes] = {}
+        told: tuple[str, ...] = ()
         if how.bundle:
-            made = contents(files, path, part.sets_of(files, name), (*ids, *formerly))
+            made, told = _bundled(archive, files, name, path, formerly, past, lines, until)
             made |= shipped(settings.rules)
-            made |= (
-                versions(archive.repository, archive.objects, past.steps, path) if archive else {}
-            )
         shallow, notes = (archive.repository.shallow, archive.notes) if archive else (False, ())
         if archive and archive.past:
             until = until or archive.now.date()
@@ -140,8 +140,52 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
         made["history.txt"] = answer.text.encode()
         made["history.json"] = dumps(data).encode()
         tip = archive.tip.id if archive else ""
-        made["ABOUT.txt"] = output.about_bundle(name, tip, why_not, __version__).encode()
+        made["ABOUT.txt"] = output.about_bundle(name, tip, why_not, __version__, told).encode()
     return answer, made
+
+
+def _bundled(
+    archive: Archive | None,
+    files: Files,
+    name: str,
+    path: str,
+    formerly: tuple[str, ...],
+    past: Past,
+    lines: Sequence[LogLine],
+    until: dt.date | None,
+) -> tuple[dict[str, bytes], tuple[str, ...]]:
+    """The records that a bundle holds, and what its first page says of them."""
+    from tankbook.ledger import part
+    from tankbook.ledger.bundle import at_last_fill, contents, uncommitted, versions
+    from tankbook.ledger.gitfiles import printable
+    from tankbook.rules.vanished import members
+
+    sets = part.sets_of(files, name)
+    sides = members(part.node_at(files, path)[0]) if path.startswith("sets/") else ()
+    paths = [path, *(f"sets/{s}.yaml" for s in sets), *(f"cylinders/{s}.yaml" for s in sides)]
+    ids = (name, *sets, *formerly, *sides)
+    fills = [
+        line for line in lines if line.act == "fill" and not (until and line.at.date() > until)
+    ]
+    sources = {s.strip() for line in fills for s in (line.source_ or "").split("+")} - {*ids, ""}
+    made = contents(files, paths, ids, sorted(sources))
+    if archive is None:
+        return made, ()
+    told = []
+    committed = contents(archive.files, paths, ids, sorted(sources))
+    changed = [] if archive.past else uncommitted(made, committed)
+    if changed:
+        named = ", ".join(map(printable, changed))
+        told.append(f"Not as that commit has it, but as it lay in the folder: {named}.")
+    if archive.repository.shallow:
+        told.append("The history is a shallow clone: what was before its first commit is not here.")
+    where = archive.repository, archive.objects
+    if fills:
+        then, said = at_last_fill(*where, max(line.at for line in fills).date())
+        made |= then
+        told.append(f"The settings, station, rules and checklists {said}.")
+    made |= versions(*where, past.steps, past.paths or (path,))
+    return made, tuple(told)
 
 
 def _faults(asked: Common, own: tuple[Fault, ...]) -> tuple[tuple[Fault, ...], str]:

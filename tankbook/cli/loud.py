@@ -76,6 +76,26 @@ def vanished(book: Book) -> tuple[Fault, ...]:
     return tuple(Fault(each.path, each.text) for each in book.absence.gone)
 
 
+def unproved(book: Book) -> tuple[Fault, ...]:
+    """That the last checkpoint of an audit does not hold."""
+    from tankbook.records.audited import AUDITED_PATH
+
+    found = book.absence.unproved
+    return (Fault(AUDITED_PATH, found.why),) if found is not None and found.fault else ()
+
+
+def unproved_line(book: Book) -> str:
+    """What the first line ends with where a checkpoint does not hold, or cannot be held against
+    anything."""
+    from tankbook.records.audited import AUDITED_PATH
+
+    found = book.absence.unproved
+    if found is None:
+        return ""
+    what = "DOES NOT HOLD" if found.fault else "NOT REACHED"
+    return f"CHECKPOINT {what}: {AUDITED_PATH}"
+
+
 def contradicted(book: Book, today: dt.date) -> tuple[Fault, ...]:
     """The cylinders whose own records are at fault, with the first thing wrong with each."""
     from tankbook.rules.checks import touching

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -66,11 +67,12 @@ def may_fill(
     """
     from tankbook.cli import ask, loud
     from tankbook.cli.desk import open_desk
-    from tankbook.cli.heads import elsewhere
+    from tankbook.cli.heads import elsewhere, opened, resolved
     from tankbook.ledger.errors import LedgerError
     from tankbook.output import may_fill as output
     from tankbook.rules.acts.log_line import place_reasons
     from tankbook.rules.gate import may_fill as answer_of
+    from tankbook.rules.known_as import with_sides
 
     asked = common(context, json, on, ledger)
     desk = open_desk(asked)
@@ -80,39 +82,42 @@ def may_fill(
     through = tuple(filter(None, (name.strip() for name in position.split("+"))))
     for why in place_reasons(desk.book, "", position):
         raise RequestError(why, "`tankbook station` shows its parts")
-    wanted = desk.resolve(ids)
+    others = [(e, opened(e)) for e in elsewhere(asked)] if asked.as_of else []
+    wanted = resolved(desk, ids, [there for _, there in others])
 
-    def answers_at(desk: Desk, of: Collection[str] = wanted) -> list[MayFill]:
-        return [
-            answer_of(
+    def answers_at(desk: Desk, ids: Collection[str]) -> dict[str, MayFill]:
+        return {
+            id_: answer_of(
                 desk.book,
                 id_,
                 desk.today,
                 mixture,
                 fill_pressure=pressure,
                 ambient=degrees,
-                connected=tuple(wanted) if together else (),
+                connected=tuple(ids) if together else (),
                 through=through,
             )
-            for id_ in wanted
-            if id_ in of
-        ]
+            for id_ in ids
+        }
 
-    answers, said = answers_at(desk), []
-    for each in elsewhere(asked) if asked.as_of else ():
-        try:
-            other = open_desk(each.asked)
-        except LedgerError as error:
-            raise desk.unanswered(
-                f"{each.said}, cannot answer: {error.text}", json=asked.json
-            ) from error
-        known = {id_ for id_ in wanted if other.knows(id_)}
-        there = {a.id: a for a in answers_at(other, known)}
-        pairs = [(a, there.get(a.id, a)) for a in answers]
-        stricter = [o.id for a, o in pairs if o.is_stricter_than(a)]
-        answers = [o if o.is_stricter_than(a) else a for a, o in pairs]
+    strictest, said = answers_at(desk, wanted), []
+    for each, there in others:
+        if isinstance(there, LedgerError):
+            text = f"{each.said}, cannot answer: {there.text}"
+            raise desk.unanswered(text, json=asked.json) from there
+        called = with_sides(wanted, desk.book, there.book)
+        got = answers_at(there, list(dict.fromkeys(n for names in called.values() for n in names)))
+        stricter = []
+        for id_, names in called.items():
+            for name in names:
+                if got[name].is_stricter_than(strictest[id_]):
+                    strictest[id_] = replace(got[name], id=id_)
+                    stricter.append(id_ if name == id_ else f"{id_} ({name} there)")
+        lacking = [id_ for id_, names in called.items() if not names]
         verdict = f"REFUSES OR LIMITS {', '.join(stricter)}" if stricter else "is no stricter"
+        verdict += f" and does not have {', '.join(lacking)}" if lacking else ""
         said.append(f"another head of that day, {each.said}, {verdict}")
+    answers = list(strictest.values())
     code = DONE if all(a.fillable for a in answers) else NO
     if asked.json:
         faults = [loud.Fault("", text, "other-head") for text in said]

@@ -6,14 +6,14 @@ Nothing is written, no lock is taken, and nothing is run that a repository names
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import chain
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
-from tankbook.ledger.folder import STATION_PATH, Folder, is_record, lf
+from tankbook.ledger.folder import SINGLE, STATION_PATH, Folder, is_record, lf
 from tankbook.ledger.gitfiles import AtCommit, printable
 from tankbook.ledger.githeads import Held, Place, held_at, places
 from tankbook.ledger.gitlog import cells_of, is_line, plain_text, read_node
@@ -21,6 +21,7 @@ from tankbook.ledger.ordinary import limit_of
 from tankbook.ledger.part import formerly_of
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.shipped import out_of_use
+from tankbook.ledger.since import Before, Since, since
 from tankbook.ledger.text import read_text
 from tankbook.records.absence import (
     SETTINGS_PATH,
@@ -31,19 +32,23 @@ from tankbook.records.absence import (
     Quiet,
     Unseen,
 )
+from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.commits import LineSeen
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.node import Node
 from tankbook.records.quick import quick_read
+from tankbook.rules.log_changes import sort_out
 from tankbook.rules.vanished import (
     card_gone,
     checklist_gone,
+    checkpoints_gone,
     entries_gone,
     entries_quiet,
     explained,
     keeps_all,
     lines_gone,
     members,
+    put_back,
     removed_in,
     rows_gone,
     serial_of,
@@ -59,20 +64,22 @@ _COMMIT = "commit the ledger, its settings too"
 _FSCK = "`git fsck` may tell why"
 
 
-def look(root: Path) -> Absence:
-    """What is gone from the ledger in a folder, held against git.
+def look(root: Path, *, history: bool = True) -> Absence:
+    """What is gone from the ledger in a folder, held against git: the latest commit, the sides of
+    a merge, and each commit since the last checkpoint.
 
     Whatever stands in the way is told in the answer (`unseen`); nothing is raised. Acts that were
     interrupted are not finished here, so that is to be done before.
 
     Args:
         root: the ledger's folder.
+        history: whether the commits since the last checkpoint are asked.
     """
     found: list[Absence] = []
     disk: Folder | None = None
     for place in places(root):
         disk = disk or Folder.of(root)
-        found.append(_looked_in(place, root, disk))
+        found.append(_looked_in(place, root, disk, history))
         if found[-1].heads.holds or found[-1].gone:
             break
     unseen = chain.from_iterable(each.unseen for each in found)
@@ -84,11 +91,12 @@ def look(root: Path) -> Absence:
     return replace(best, unseen=seen)
 
 
-def _looked_in(place: Place, root: Path, disk: Folder) -> Absence:
+def _looked_in(place: Place, root: Path, disk: Folder, history: bool) -> Absence:
     try:
         with place.objects() as objects:
             held = held_at(place, objects, root)
-            return _compared(held, disk)
+            past = since(place, objects, held, disk) if history else Since()
+            return _compared(held, disk, past)
     except LedgerError as error:
         why = _why(place) or error
         return Absence(Heads(under_git=True), unseen=(Unseen("", why.text, why.mend),))
@@ -103,17 +111,22 @@ def _why(place: Place) -> LedgerError | None:
     return None
 
 
-def _compared(held: Held, disk: Folder) -> Absence:
+def _compared(held: Held, disk: Folder, past: Since) -> Absence:
     gone: dict[tuple[str, ...], Gone] = {}
     told: dict[tuple[str, ...], Explained] = {}
     quiet: dict[tuple[str, ...], Quiet] = {}
     renamed: dict[str, str] = {}
     unseen = {(u.path, u.why): u for u in held.unseen}
     nodes = _Nodes(disk)
-    for then in held.commits:
-        each = _Comparison(then, disk, nodes)
+    heads = (_Comparison(then, disk, nodes) for then in held.commits)
+    before = (
+        _Comparison(b.then, disk, nodes, b.paths, past.before[place:])
+        for place, b in enumerate(past.before, 1)
+    )
+    for each in chain(heads, before):
         each.compare()
-        gone = {g.key: g for g in each.gone} | gone
+        same = {_whose(g) for g in gone.values()}  # it was called otherwise then
+        gone = {g.key: g for g in each.gone if _whose(g) not in same} | gone
         told = {e.gone.key: e for e in each.told} | told
         quiet = {q.gone.key: q for q in each.quiet} | quiet
         renamed = each.renamed | renamed
@@ -126,7 +139,14 @@ def _compared(held: Held, disk: Folder) -> Absence:
         tuple(told.values()),
         tuple(quiet.values()),
         tuple(renamed.items()),
+        past.audited,
+        past.unproved,
     )
+
+
+def _whose(gone: Gone) -> tuple[str, ...]:
+    """What is gone, by the file it would stand in now."""
+    return gone.explain_in, gone.path if "/" not in gone.explain_in else "", *gone.key[1:]
 
 
 class _Nodes:
@@ -136,6 +156,7 @@ class _Nodes:
         self._disk = disk
         self._committed: dict[str, Node | None] = {}
         self._here: dict[str, Node | None] = {}
+        self._former: dict[str, str] | None = None
 
     def here(self, path: str) -> Node | None:
         """A file as it lies in the folder; None where there is none, or it cannot be read."""
@@ -143,6 +164,17 @@ class _Nodes:
             data = self._disk.data.get(path)
             self._here[path] = None if data is None else read_node(data, path)[0]
         return self._here[path]
+
+    def former(self) -> dict[str, str]:
+        """What cylinders were called before, with what each is called now."""
+        if self._former is None:
+            cards = [
+                p
+                for p, d in self._disk.data.items()
+                if p.startswith("cylinders/") and b"formerly" in d
+            ]
+            self._former = {old: stem(p) for p in cards for old in formerly_of(self.here(p))}
+        return dict(self._former)
 
     def committed(self, path: str, name: str, data: bytes) -> Node | None:
         """A version of a file; None where it cannot be read."""
@@ -169,7 +201,9 @@ class _Card:
 
 @dataclass(slots=True)
 class _Comparison:
-    """Holds a commit against the folder.
+    """Holds a commit against the folder, or some of its files where `only` names them.
+
+    What was altered in such a commit and is again as it was in an `older` one is no loss.
 
     Attributes:
         gone: what is gone and not explained.
@@ -182,6 +216,8 @@ class _Comparison:
     then: AtCommit
     disk: Folder
     nodes: _Nodes
+    only: frozenset[str] | None = None
+    older: Sequence[Before] = ()
     gone: list[Gone] = field(default_factory=list)
     told: list[Explained] = field(default_factory=list)
     unseen: list[Unseen] = field(default_factory=list)
@@ -203,6 +239,9 @@ class _Comparison:
             found = [*self._cards(), *chain.from_iterable(map(self._file, self._changed))]
             settings = self._before(SETTINGS_PATH) if found and SETTINGS_PATH in self._old else None
             self._explain(found, settings, [SETTINGS_PATH])
+        if self.older:
+            self.gone = [g for g in self.gone if not self._is_put_back(g)]
+            self.quiet = [q for q in self.quiet if not self._is_put_back(q.gone)]
         self.gone = [self._signed(g) for g in self.gone]
         self.told = [replace(e, gone=self._signed(e.gone)) for e in self.told]
         self.quiet = [replace(q, gone=self._signed(q.gone)) for q in self.quiet]
@@ -216,15 +255,45 @@ class _Comparison:
         self._changed = [p for p, name in self._old.items() if not self.disk.holds(p, name)]
         differ = set(self._changed)
         self._fresh = [p for p in self.disk.data if p not in self._old or p in differ]
+        if self.only is not None:
+            if any(p.startswith("sets/") for p in self.only):
+                self._renamed = self.nodes.former()
+            wanted = self.only | set(self._called_otherwise())
+            self._changed = [p for p in self._changed if p in wanted]
+
+    def _called_otherwise(self) -> Iterator[str]:
+        """The cards of the cylinders of the sets that are looked at, where there are none now: what
+        makes a set another one is not that its cylinders have other ids."""
+        for path in (p for p in self._changed if p.startswith("sets/")):
+            if self.only is not None and path in self.only:
+                cards = (f"cylinders/{id_}.yaml" for id_ in members(self._before(path)))
+                yield from (c for c in cards if c in self._old and not self.disk.stands(c))
 
     def _counting(self) -> Iterator[str]:
         """The commit's files that do not go without a word."""
-        yield from (p for p in (SETTINGS_PATH, STATION_PATH) if self.then.exists(p))
+        yield from (p for p in SINGLE if self.then.exists(p))
         for folder in sorted(set(self.then.modules()) & ENDINGS.keys()):
             self._cannot(folder, "it was a link or a repository of its own", _KEEP)
         for folder in ENDINGS:
             names = self.then.names(folder)
             yield from (f"{folder}/{name}" for name in names if is_record(folder, name))
+
+    def _is_put_back(self, gone: Gone) -> bool:
+        """Whether something was altered after an older commit and is again as it was in that."""
+        path = gone.explain_in if gone.path.startswith("cylinders/") else gone.path
+        here = self.nodes.here(path)
+        if here is None or not gone.now:
+            return False
+        return any(put_back(gone, path, here, node) for node in self._older(gone.path))
+
+    def _older(self, path: str) -> Iterator[Node]:
+        """The versions of a file that older commits replaced, as far as they can be read."""
+        for each in self.older:
+            name = each.then.object(path) if path in each.paths else None
+            data = each.then.objects.blob(name) if name else None
+            node = self.nodes.committed(path, name, data) if name and data is not None else None
+            if node is not None:
+                yield node
 
     # --- files other than cards
 
@@ -248,6 +317,8 @@ class _Comparison:
         if path == STATION_PATH:
             self._judge(path, before, after, SETTINGS_PATH)
             return entries_gone(path, before, after)
+        if path == AUDITED_PATH:
+            return checkpoints_gone(path, before, after)
         return settings_gone(before, after)
 
     def _checklist(self, path: str) -> Iterable[Gone]:
@@ -301,7 +372,20 @@ class _Comparison:
         added = self._added()
         said = {_said(line) for line in added}
         missing = [m for m in _less(path, old, logs) if _said(m) not in said]
+        older = self._older_lines(path) if missing else set()
+        if older:
+            changes, _ = sort_out(missing, added)
+            missing = [c.before for c in changes if c.after is None or c.after.text not in older]
         return lines_gone(path, missing, added, stands)
+
+    def _older_lines(self, path: str) -> set[str]:
+        """The lines of a log in the versions that older commits replaced."""
+        found: set[str] = set()
+        for each in self.older:
+            name = each.then.object(path) if path in each.paths else None
+            data = each.then.objects.blob(name) if name else None
+            found |= {line.text for line in _less(path, data, ())} if data is not None else set()
+        return found
 
     def _added(self) -> list[LineSeen]:
         """The lines of the folder's logs that stood in no log of the commit."""

@@ -240,15 +240,16 @@ def record_changes(
 ) -> Recorded:
     """Write changes and, where asked, commit them; `by` gives the act."""
     done = Recorded(act, _paths(changes), _diff(changes))
+    commit = commit and bool(changes)  # git would take no files for all of them
     why_not = (_hindrance(root, done.files) or _would_bury(root)) if commit else ""
-    if commit and changes and not why_not:
+    if commit and not why_not:
         why_not = git.commit_left(root)
     left.note(root, act, [(c.path, c.old, c.new) for c in changes])
     for change in changes:
         change.stage(transaction)
     receipt = transaction.commit(Note.of(act, by, transaction.since, commit))
     done = replace(done, receipt=receipt)
-    if not commit or not changes:
+    if not commit:
         return done
     if why_not:
         return replace(done, why_not_committed=why_not)
@@ -275,7 +276,7 @@ def _hindrance(root: Path, files: tuple[str, ...]) -> str:
 def _would_bury(root: Path) -> str:
     """Why a commit on top of this merge would hide what the merge lost, or an empty text: the sides
     of a merge are compared only while it is the newest commit."""
-    seen = look(root)
+    seen = look(root, history=False)
     if not seen.heads.is_merge or not seen.gone:
         return ""
     first = seen.gone[0]

@@ -111,7 +111,7 @@ def swap(target: Path, data: bytes) -> None:
 
     Raises OSError, the file being as it was.
     """
-    _make_folder(target.parent)
+    make_folder(target.parent)
     temporary = target.with_name(f".{target.name}.{secrets.token_hex(4)}.tmp")
     descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | PLAIN, 0o666)
     try:
@@ -142,6 +142,29 @@ def sync_folder(folder: Path) -> None:
         os.close(descriptor)
 
 
+def settle(root: Path, path: str) -> None:
+    """See to it that the file at `path`, as another process left it, outlives a power cut: that
+    process may have died before it did. A file that is not there stays away.
+
+    Raises:
+        LedgerError: the disk refuses.
+    """
+    target = within(root, path)
+    try:
+        with suppress(FileNotFoundError):
+            # a file may be read-only; Windows settles only what may be written
+            how = os.O_RDWR if sys.platform == "win32" else os.O_RDONLY
+            descriptor = os.open(target, how | PLAIN)
+            try:
+                os.fsync(descriptor)
+            finally:
+                os.close(descriptor)
+        if target.parent.is_dir():
+            sync_folder(target.parent)
+    except OSError as error:
+        raise from_os(path, error) from error
+
+
 def _ordinary(root: Path, path: str) -> Path:
     target = within(root, path)
     with suppress(OSError):
@@ -150,10 +173,11 @@ def _ordinary(root: Path, path: str) -> Path:
     return target
 
 
-def _make_folder(folder: Path) -> None:
+def make_folder(folder: Path) -> None:
+    """Make a folder, and those it lies in, where they are not there. Raises OSError."""
     if folder.is_dir():
         return
-    _make_folder(folder.parent)
+    make_folder(folder.parent)
     folder.mkdir(exist_ok=True)
     sync_folder(folder.parent)
 

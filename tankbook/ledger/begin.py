@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import os
+from contextlib import suppress
 from pathlib import Path
 
+from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.files import FORMAT
+from tankbook.ledger.finding import SETTINGS_FILE
+from tankbook.ledger.ordinary import ordinary
+from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.words import Shore
 
 FOLDERS = ("cylinders", "sets", "checklists", "fills", "rules")
@@ -96,25 +102,42 @@ EXAMPLES = {
 def begin(root: Path, name: str, units: Shore, rules: tuple[str, ...]) -> tuple[str, ...]:
     """Write a new ledger in `root` and return what was written, folders ending in a slash.
 
-    Nothing is written when any of its files is there already.
+    Nothing is written when any of its files is there already, but for what a beginning that was cut
+    off left: the settings come last, and without them nothing is a ledger.
 
     Raises:
         LedgerError: a file of a ledger is there, or the disk refuses.
     """
     files = _files(name, units, rules)
-    there = [each for each in files if (root / each).exists()]
+    there = [each for each, text in files.items() if _is_in_way(root / each, text)]
     if there:
         mend = "nothing was written; move it away, or choose another folder"
         raise LedgerError(str(root / there[0]), "it is there already", mend)
     try:
         for folder in FOLDERS:
-            (root / folder).mkdir(parents=True, exist_ok=True)
-        for each, text in files.items():
-            with (root / each).open("x", encoding="utf-8", newline="\n") as file:
-                file.write(text)
+            atomic.make_folder(root / folder)
+        for each, text in sorted(files.items(), key=lambda file: file[0] == SETTINGS_FILE):
+            if each == SETTINGS_FILE:
+                atomic.sync_folder(root)
+            atomic.swap(root / each, text.encode())
+        atomic.sync_folder(root)
+        with suppress(OSError):  # a folder above that may not be read was made by somebody else
+            atomic.sync_folder(root.resolve().parent)
     except OSError as error:
         raise from_os(str(error.filename or root), error) from error
     return (*files, *(f"{folder}/" for folder in FOLDERS))
+
+
+def _is_in_way(file: Path, text: str) -> bool:
+    """Whether a file is there, and is not one that was to be written."""
+    if not os.path.lexists(file):
+        return False
+    try:
+        return file.name == SETTINGS_FILE or (
+            ordinary(file, file.name, RECORD_LIMIT, links=False) != text.encode()
+        )
+    except (OSError, LedgerError):
+        return True
 
 
 def _files(name: str, units: Shore, rules: tuple[str, ...]) -> dict[str, str]:

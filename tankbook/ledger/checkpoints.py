@@ -8,7 +8,7 @@ from functools import cache
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS, Files
-from tankbook.ledger.folder import STATION_PATH
+from tankbook.ledger.folder import STATION_PATH, Folder
 from tankbook.ledger.gitfiles import AtCommit, Objects
 from tankbook.ledger.gitlog import node_of, read_node
 from tankbook.ledger.gitmoves import at_folder
@@ -35,9 +35,16 @@ def checkpoints_in(files: Files) -> tuple[Checkpoint, ...]:
     Raises:
         LedgerError: the file cannot be read.
     """
-    if not files.exists(AUDITED_PATH):
-        return ()
-    node, findings = read_node(files.read(AUDITED_PATH), AUDITED_PATH)
+    return checkpoints_of(files.read(AUDITED_PATH)) if files.exists(AUDITED_PATH) else ()
+
+
+def checkpoints_of(data: bytes) -> tuple[Checkpoint, ...]:
+    """Every checkpoint in the bytes of a file, the latest last.
+
+    Raises:
+        LedgerError: they cannot be read.
+    """
+    node, findings = read_node(data, AUDITED_PATH)
     reader = Reader(AUDITED_PATH, findings)
     found = read(Audited, node, reader) if not findings else None
     if found is None or reader.findings:
@@ -79,13 +86,20 @@ def _is_before(repository: Repository, objects: Objects, name: str, tip: Commit)
     return not repository.ask("rev-list", "-1", name, f"^{tip.id}", "--").strip()
 
 
-def contents(files: AtCommit) -> Iterator[tuple[str, bytes]]:
-    """Every record, rule, checklist and log of a ledger at a commit."""
+def contents(files: AtCommit, here: Folder | None = None) -> Iterator[tuple[str, bytes]]:
+    """Every record, rule, checklist and log of a ledger at a commit; what `here` has as it was then
+    is not read again."""
     for path in (SETTINGS_PATH, STATION_PATH):
         if files.exists(path):
-            yield path, files.read(path)
+            yield path, _content(files, path, here)
     for path in _records(files, ENDINGS):
-        yield path, files.read(path)
+        yield path, _content(files, path, here)
+
+
+def _content(files: AtCommit, path: str, here: Folder | None) -> bytes:
+    name = files.object(path) if here is not None else None
+    known = here.bytes_of(path, name) if here is not None and name else None
+    return files.read(path) if known is None else known
 
 
 def _records(files: AtCommit, folders: Iterable[str]) -> Iterator[str]:

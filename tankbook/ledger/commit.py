@@ -55,8 +55,11 @@ _PLAIN = (
     *("-c", "i18n.commitEncoding=UTF-8"),
     *("-c", "commit.verbose=false"),
     *("-c", "core.fsmonitor=false"),
+    *("-c", f"diff.orderFile={os.devnull}"),
     *("-c", "gc.auto=0"),
     *("-c", "maintenance.auto=false"),
+    # By itself git leaves it to chance whether a commit outlives a power cut; an act does not.
+    *("-c", "core.fsync=all"),
 )
 
 _UNFINISHED = {

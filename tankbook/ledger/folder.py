@@ -12,8 +12,11 @@ from tankbook.ledger.files import ENDINGS
 from tankbook.ledger.gitfiles import name_of_object
 from tankbook.ledger.ordinary import folder_in_way, of_ledger
 from tankbook.records.absence import SETTINGS_PATH
+from tankbook.records.audited import AUDITED_PATH
 
 STATION_PATH = "station.yaml"
+SINGLE = (SETTINGS_PATH, STATION_PATH, AUDITED_PATH)
+"""The files beside the folders that do not go without a word."""
 
 
 @dataclass(slots=True)
@@ -33,7 +36,7 @@ class Folder:
     def of(cls, root: Path) -> Folder:
         """The files in a folder. Raises nothing."""
         folder = cls()
-        for path in (SETTINGS_PATH, STATION_PATH, *folder._listed(root)):
+        for path in (*SINGLE, *folder._listed(root)):
             try:
                 folder.data[path] = of_ledger(root, path)
             except FileNotFoundError:
@@ -81,6 +84,12 @@ class Folder:
             return True
         return b"\r\n" in data and name_of_object("blob", lf(data), len(name)) == name
 
+    def bytes_of(self, path: str, name: str) -> bytes | None:
+        """The content of an object of git, where a file is that object; else None."""
+        if not self.holds(path, name):
+            return None
+        return self.data[path] if self._names[path, len(name)] == name else lf(self.data[path])
+
 
 def _is_folder(entry: os.DirEntry[str]) -> bool:
     try:
@@ -92,6 +101,12 @@ def _is_folder(entry: os.DirEntry[str]) -> bool:
 def is_record(folder: str, name: str) -> bool:
     """Whether a file in a folder is read as a record or a log."""
     return name.endswith(ENDINGS[folder]) and not name.startswith(".")
+
+
+def counts(path: str) -> bool:
+    """Whether a file of the ledger, by its path in it, does not go without a word."""
+    folder, _, name = path.rpartition("/")
+    return path in SINGLE or (folder in ENDINGS and is_record(folder, name))
 
 
 def lf(data: bytes) -> bytes:

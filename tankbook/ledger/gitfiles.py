@@ -60,6 +60,7 @@ class Objects:
         self._told: IO[bytes] = process.stdout
         self._where = where
         self._proved = proved
+        self._trees: dict[str, dict[str, tuple[str, str]]] = {}
 
     def find(self, name: str, limit: int = LOG_LIMIT) -> Object | None:
         """An object, or None where there is none.
@@ -129,11 +130,13 @@ class Objects:
         Raises:
             LedgerError: git does not have it.
         """
-        found = self.find(name)
-        if found is None or found.kind != "tree":
-            text = f"folder {name.partition('^')[0]} of a commit is missing"
-            raise LedgerError(self._where, text, "`git fsck` may tell why")
-        return dict(_entries(found.data, len(found.name) // 2))
+        if name not in self._trees:
+            found = self.find(name)
+            if found is None or found.kind != "tree":
+                text = f"folder {name.partition('^')[0]} of a commit is missing"
+                raise LedgerError(self._where, text, "`git fsck` may tell why")
+            self._trees[name] = dict(_entries(found.data, len(found.name) // 2))
+        return self._trees[name]
 
 
 def _entries(tree: bytes, length: int) -> Iterator[tuple[str, tuple[str, str]]]:

@@ -60,12 +60,14 @@ class _Version:
 class Past:
     """The steps of a record's file, parents first, and what became of lines of the log.
 
-    `gone` pairs each change with the commit that made it.
+    `gone` pairs each change with the commit that made it; `paths` are those that the file had, the
+    latest first.
     """
 
     steps: tuple[Step, ...] = ()
     gone: tuple[tuple[Commit, LogChange], ...] = ()
     every: str = ""
+    paths: tuple[str, ...] = ()
 
 
 def past_of(
@@ -105,7 +107,7 @@ def past_of(
     if missing and logs is None:
         logs = _parents_first(repository, tip, where, "fills")
     gone = tuple(search.gone(missing, logs or []))
-    return Past(tuple(_steps(versions, path, objects)), gone, every)
+    return Past(tuple(_steps(versions, path, objects)), gone, every, where.paths)
 
 
 def _looked_for(
@@ -146,12 +148,13 @@ class _Where:
         here = folder_at(repository, objects, tip)
         folders = tuple(lineage(repository, objects, tip.id, here).folders)
         folder = path.partition("/")[0]
-        paths = dict.fromkeys([path, *(f"{folder}/{old}.yaml" for old in formerly)])
-        where = cls(folders, tuple(paths))
-        for known in where.paths:
+        every = list(dict.fromkeys([path, *(f"{folder}/{old}.yaml" for old in formerly)]))
+        where = cls(folders, tuple(every))
+        for known in every:  # it grows
             for name in _called_before(repository, objects, tip, where, known):
-                paths.setdefault(name)
-        return cls(folders, tuple(paths))
+                if name not in every:
+                    every.append(name)
+        return cls(folders, tuple(every))
 
     def canonical(self, full: str) -> tuple[str, int] | None:
         """A file by the path it has now, and how late in the order it comes; None for any other."""

@@ -20,6 +20,8 @@ from typing import IO
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
+from tankbook.ledger.gitconfig import refuse_waiting
+from tankbook.ledger.ordinary import ordinary
 
 SECONDS = 120
 """How long a short question to git may take."""
@@ -54,6 +56,8 @@ _PLAIN = (
     *("-c", "core.quotePath=true"),
     *("-c", "log.showRoot=true"),
     *("-c", f"diff.orderFile={os.devnull}"),
+    # what it keeps to be faster says who builds on whom, and nobody proves it
+    *("-c", "core.commitGraph=false"),
     # what a fetch of missing objects would do beside it, were one not forbidden
     *("-c", "gc.auto=0"),
     *("-c", "maintenance.auto=false"),
@@ -108,6 +112,7 @@ class Repository:
         Raises:
             LedgerError: there is no git or no repository, or git will not open it.
         """
+        _refuse_objects(root)
         said = ask(root, "rev-parse", "--is-shallow-repository", "--show-prefix")
         shallow, _, prefix = said.decode("utf-8", "surrogateescape").partition("\n")
         return cls(root, prefix.removesuffix("\n"), shallow == "true")
@@ -218,24 +223,88 @@ _SAID = (".gitignore", ".gitattributes", ".gitmodules", ".mailmap")
 
 
 def refuse_pipes(root: Path) -> None:
-    """See that git is not made to wait: it opens its own files whatever they are.
+    """See that git is not made to wait: it opens its own files, and those that its configuration
+    includes, whatever they are.
 
     Raises:
         LedgerError: one of them is a pipe or a device.
     """
+    _looked_at(root)
+
+
+def _looked_at(root: Path) -> list[str]:
+    """The folders of git's own that were looked at."""
+    found: list[str] = []
     for each in ENDINGS:
         for name in _SAID[:2]:
             _refuse_pipe(f"{root}/{each}/{name}")
-    here = root.absolute()
+    here = Path(os.path.realpath(root))  # git looks upward from where it is, not by which way
     for folder in (here, *here.parents):
         for name in _SAID:
             _refuse_pipe(f"{folder}/{name}")
         inside = f"{folder}/.git"
         if os.path.lexists(inside):
             _refuse_pipe(inside)
-            for name in _OWN:
-                _refuse_pipe(f"{inside}/{name}")
-            return
+            for own in _folders(inside):
+                _refuse_in(own, str(folder))
+                found.append(own)
+            if all(map(os.path.exists, (f"{own}/objects", f"{own}/refs"))):
+                break  # else git may go on upward
+    return found
+
+
+def _folders(inside: str) -> Iterator[str]:
+    """Where git keeps what is its own: for a linked working copy two folders."""
+    own = inside
+    if not os.path.isdir(inside):  # noqa: PTH112 - a question asked thirty times
+        said = _line_of(inside).removeprefix("gitdir:").strip()
+        own = os.path.join(os.path.dirname(inside), said)  # noqa: PTH118, PTH120
+    yield own
+    _refuse_pipe(f"{own}/commondir")
+    common = _line_of(f"{own}/commondir").strip()
+    if common:
+        yield os.path.join(own, common)  # noqa: PTH118
+
+
+def _line_of(file: str) -> str:
+    try:
+        return ordinary(file, "", 1 << 16).decode("utf-8", "surrogateescape").rstrip("\r\n")
+    except (OSError, LedgerError):
+        return ""
+
+
+def _refuse_in(own: str, base: str) -> None:
+    for name in _OWN:
+        _refuse_pipe(f"{own}/{name}")
+    for name in ("config", "config.worktree"):
+        refuse_waiting(f"{own}/{name}", base)
+    if own not in _SEEN:
+        for folder in ("refs", "objects/pack"):
+            _refuse_below(f"{own}/{folder}")
+        _SEEN.add(own)
+
+
+def _refuse_below(folder: str) -> None:
+    """See that nothing in a folder, or in those within it, is a pipe or a device."""
+    try:
+        with os.scandir(folder) as entries:
+            for each in entries:
+                if each.is_dir(follow_symlinks=False):
+                    _refuse_below(each.path)
+                elif not each.is_file(follow_symlinks=False):
+                    _refuse_pipe(each.path)
+    except OSError:
+        return
+
+
+def _refuse_objects(root: Path) -> None:
+    """As `refuse_pipes`, of every object: for who reads all of a history."""
+    for own in _looked_at(root):
+        _refuse_below(f"{own}/objects")
+
+
+_SEEN: set[str] = set()
+"""Folders of git's whose refs and packs were looked at: once is enough."""
 
 
 def _refuse_pipe(file: str) -> None:

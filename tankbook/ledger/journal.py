@@ -35,6 +35,7 @@ __all__ = [
     "read",
     "read_journal",
     "settle",
+    "settle_names",
     "stands",
     "states_of",
     "take_back",
@@ -219,8 +220,19 @@ def finish(held: Held) -> Finished | None:
                 "`tankbook pending` shows what the act adds, `tankbook pending --finish` adds it "
                 "to the file as it is now",
             )
+    settle_names(held.root)
     carry_out(held.root, written, states)
     return Finished(written)
+
+
+def settle_names(root: Path) -> None:
+    """See to it that a journal left by another process, and the folders that process made, outlive
+    a power cut, before more of the act is done. Raises LedgerError."""
+    try:
+        atomic.sync_folder(root)
+        atomic.sync_folder((root / JOURNAL).parent)
+    except OSError as error:
+        raise from_os(JOURNAL, error) from error
 
 
 def _of_the_act(root: Path, error: LedgerError) -> LedgerError:
@@ -253,9 +265,9 @@ def take_back(held: Held, written: Written) -> None:
         note = written.note and replace(
             written.note, sentence=f"Took back: {written.note.sentence}", edits=(), commit=False
         )
-        inverse = Written(tuple(back), note)
+        inverse = Written(tuple(back), note, back=True)
         put(root, inverse)
-        carry_out(root, replace(inverse, note=None), [State.TO_DO for _ in back])
+        carry_out(root, inverse, [State.TO_DO for _ in back])
     else:
         forget(root)
 
@@ -291,7 +303,7 @@ def carry_out(root: Path, written: Written, states: Sequence[State]) -> str:
     """
     for step, state in zip(written.steps, states, strict=True):
         step.apply(root, state)
-    if written.note is None:
+    if written.note is None or written.back:  # nobody gives a way back again
         forget(root)
         return ""
     return receipts.put_away(root, written.note)

@@ -116,6 +116,8 @@ def note(root: Path, act: Act, changes: Iterable[tuple[str, bytes | None, bytes]
         states = chain.states if chain else ()
         known[path] = Chain(digest_of(new), _bounded((*states, (before, words))))
     _keep(root, known)
+    with suppress(OSError):  # before the journal: whoever finishes that act does not note it anew
+        atomic.sync_folder(root / PRIVATE_FOLDER)
 
 
 def _bounded(states: tuple[tuple[str, Words], ...]) -> tuple[tuple[str, Words], ...]:

@@ -23,6 +23,7 @@ from tankbook.ledger.ordinary import TooLarge
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.text import read_text
 from tankbook.ledger.whole import pending_in, whole
+from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -106,6 +107,8 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
     own_rules, _ = reading.folder(RuleSet, "rules")
     own_sheets, _ = reading.folder(Sheet, "sheets")
     station = reading.record(Station, STATION_FILE) if files.exists(STATION_FILE) else None
+    if files.exists(AUDITED_PATH):
+        reading.record(Audited, AUDITED_PATH)  # what it says is proved where git is asked
     reading.look_alikes()
     # those of the ledger's own may be the stricter ones
     lists = {} if "checklists" in blocked else {**shipped.checklists(), **own_lists}

@@ -18,7 +18,7 @@ from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from tankbook.ledger.atomic import PLAIN, sync_folder
+from tankbook.ledger.atomic import PLAIN, swap, sync_folder
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.names import PRIVATE_FOLDER
 
@@ -102,15 +102,20 @@ def private_folder(root: Path) -> Path:
         if folder.is_symlink():
             said = "this is a link to another folder"
             raise LedgerError(PRIVATE_FOLDER, said, "remove it: tankbook makes a folder of its own")
-        if not (folder / ".gitignore").exists():
-            with (
-                suppress(FileExistsError),  # another process was first, or a link leads nowhere
-                (folder / ".gitignore").open("x", encoding="ascii", newline="\n") as file,
-            ):
-                file.write("*\n")
+        if _is_blank(folder / ".gitignore"):
+            swap(folder / ".gitignore", b"*\n")
     except OSError as error:
         raise from_os(PRIVATE_FOLDER, error) from error
     return folder
+
+
+def _is_blank(file: Path) -> bool:
+    """Whether there is no such file, or one that a power cut left without its content."""
+    try:
+        data = plain_read(file, PRIVATE_FOLDER)
+    except LedgerError:  # whatever that is, it is not ours
+        return False
+    return not (data or b"").strip(b"\0")
 
 
 def until_after(seconds: float) -> float:
@@ -128,7 +133,10 @@ def mark_here(root: Path) -> None:
     with suppress(OSError, LedgerError):
         mark = _mark(root)
         if plain_read(root / HERE, HERE) != mark:
-            (root / HERE).write_bytes(mark)
+            # First its own folder: who made it may have died before it settled that.
+            sync_folder(root)
+            swap(root / HERE, mark)
+            sync_folder(root / PRIVATE_FOLDER)
 
 
 def is_here(root: Path) -> bool:

@@ -9,7 +9,7 @@ from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files, refuse_newer
 from tankbook.ledger.finding import SETTINGS_FILE
-from tankbook.ledger.gitlog import read_node
+from tankbook.ledger.gitlog import cells_of, read_node
 from tankbook.ledger.names import is_safe_id
 from tankbook.ledger.text import BOM, character_faults, read_text
 from tankbook.records.cylinder import Doubles
@@ -112,6 +112,21 @@ def rows_naming(data: bytes, ids: Collection[str]) -> bytes:
     first = text.partition("\n")[0]
     _, kept = _naming(text if text.endswith("\n") else f"{text}\n", ids)
     return "".join(f"{line}\n" for line in (first, *kept)).encode("utf-8", "surrogateescape")
+
+
+def rows_of(data: bytes, ids: Collection[str]) -> bytes:
+    """The header of a log and the lines that are about one of `ids`, as they are written; nothing
+    where there are none."""
+    text = data.decode("utf-8", "surrogateescape")
+    first, *lines = text.split("\n")
+    place = list(columns(LogLine)).index("cylinder")
+    kept = []
+    for line in lines:
+        cells = cells_of(line.removesuffix("\r"))
+        if len(cells) > place and cells[place] in ids:
+            kept.append(line)
+    found = "".join(f"{line}\n" for line in (first, *kept)) if kept else ""
+    return found.encode("utf-8", "surrogateescape")
 
 
 def _naming(text: str, ids: Collection[str]) -> tuple[list[int], list[str]]:

@@ -10,7 +10,16 @@ from pathlib import Path
 from tankbook.ledger.apply import Change, changes_of, log_of
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
-from tankbook.ledger.journal import carry_out, put, read, read_journal, states_of, take_back
+from tankbook.ledger.journal import (
+    carry_out,
+    finish,
+    put,
+    read,
+    read_journal,
+    settle_names,
+    states_of,
+    take_back,
+)
 from tankbook.ledger.lock import hold, mark_here
 from tankbook.ledger.steps import JOURNAL, State, Step, Written, digest
 from tankbook.ledger.text import read_text
@@ -72,6 +81,7 @@ def finish_it(root: Path) -> PendingAct | None:
         if changed:
             written = _on_top(root, written, changed)
             put(root, written)
+        settle_names(root)
         carry_out(root, written, states_of(root, written))
         return found
 
@@ -79,19 +89,26 @@ def finish_it(root: Path) -> PendingAct | None:
 def drop_it(root: Path) -> PendingAct | None:
     """Take back what the act in the journal has done, wholly, and forget it.
 
+    Where it is the way back from an act already, it is gone to its end.
+
     Raises:
         LedgerError: not all of it can be taken back; nothing is written.
     """
     with hold(root) as held:
-        mark_here(root)
         found = look_at(root)
         if found is None:
             return None
         try:
-            take_back(held, found.written)
+            if found.written.back:
+                finish(held)
+            else:
+                settle_names(root)
+                take_back(held, found.written)
         except LedgerError as error:
             mend = error.mend or _FINISH
             raise LedgerError(error.path, f"{error.text}; nothing was dropped", mend) from error
+        # Not before: whoever reads a ledger that is written here finishes what is in its journal.
+        mark_here(root)
         return found
 
 
@@ -111,7 +128,7 @@ def _diff(step: Step) -> str:
 def _on_top(root: Path, written: Written, changed: Sequence[str]) -> Written:
     """The act with its edits made to some files as they are now."""
     note = written.note
-    if note is None:
+    if note is None or written.back:
         mend = f"mend by hand what is half done, then delete {JOURNAL}"
         raise LedgerError(changed[0], "what the act adds to it is not known", mend)
     left = [edit for edit in note.act_edits() if _file_of(edit) in changed]

@@ -80,7 +80,8 @@ class Step:
         Raises:
             LedgerError: the disk refuses.
         """
-        if state is State.DONE:
+        if state is State.DONE:  # by a process that may have died before it settled it
+            atomic.settle(root, self.path)
             return
         if self.content is None:
             _remove(root, self.path)
@@ -113,10 +114,14 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """An act as it stands in the journal. `note` is None where an older version wrote it."""
+    """An act as it stands in the journal. `note` is None where an older version wrote it.
+
+    `back` says that it is the way back from an act that was dropped.
+    """
 
     steps: tuple[Step, ...]
     note: Note | None = None
+    back: bool = False
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -140,7 +145,8 @@ def encoded(written: Written) -> bytes:
         for step in written.steps
     ]
     note = written.note.data() if written.note else None
-    body = json.dumps({"form": _FORM, "act": note, "steps": listed}, indent=1).encode()
+    data = {"form": _FORM, "act": note, "steps": listed} | ({"back": True} if written.back else {})
+    body = json.dumps(data, indent=1).encode()
     return digest(body).encode() + b"\n" + body
 
 
@@ -159,7 +165,8 @@ def decoded(data: bytes, path: str = JOURNAL) -> Written:
             raise LedgerError(path, "another version of tankbook wrote it", "use that version")
         steps = tuple(_step(each) for each in written["steps"])
         note = written.get("act")
-        return Written(steps, Note.read(note) if note is not None else None)
+        read = Note.read(note) if note is not None else None
+        return Written(steps, read, written.get("back") is True)
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
         raise LedgerError(path, UNREADABLE, _MEND) from error
 

@@ -91,6 +91,8 @@ def save(root: Path, id_: str, left: Unfinished) -> None:
     with hold(root):
         try:
             atomic.swap(path, text.encode())
+            atomic.sync_folder(path.parent)
+            atomic.sync_folder(root)
         except OSError as error:
             raise from_os(str(path), error) from error
 
@@ -98,4 +100,6 @@ def save(root: Path, id_: str, left: Unfinished) -> None:
 def forget(root: Path, id_: str) -> None:
     """Throw away what was left half done, if anything was."""
     with suppress(OSError):
-        _path(root, id_).unlink(missing_ok=True)
+        path = _path(root, id_)
+        path.unlink(missing_ok=True)
+        atomic.sync_folder(path.parent)  # else it may come back, and be gone on with

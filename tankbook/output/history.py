@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
 from tankbook.output.audit import LIMITS, commit_data, found_data, lines
 from tankbook.output.page import Page, counted
+from tankbook.output.screen import one_line
 from tankbook.output.tables import table
 from tankbook.records.log import LogLine
 from tankbook.records.words import Act
@@ -86,21 +87,31 @@ def headline(life: Life, archive: Archive) -> str:
     return f"{life.id}: {said}; {', '.join(parts)}"
 
 
-def about_bundle(id_: str, tip: str, why_not: str, version: str) -> str:
-    """What a bundle of one cylinder holds, and how it is proved; a page for whoever is given it."""
+def about_bundle(id_: str, tip: str, why_not: str, version: str, told: Sequence[str] = ()) -> str:
+    """What a bundle of one cylinder holds, and how it is proved; a page for whoever is given it.
+
+    `told` is what is to be said of its records besides.
+    """
     latest = f"commit {tip}" if tip else f"no commit: {why_not}"
+    more = "".join(f"{line}\n" for line in map(one_line, told))
     return f"""What is on record of {id_}
 Made by tankbook {version} from {latest}.
-
+{more}
 history.txt, history.json  its life in one timeline; what was changed in past entries comes first
-cylinders, sets            its card, and the sets it is in
+cylinders, sets            its card and the sets it is in; of a set the cards of its cylinders
 fills                      every line of the fill log that names it, as written
+sources                    the lines of the log of what it was filled from
 station.yaml               banks, compressor, air tests, filters, gauges
 tankbook.yaml, rules, checklists
                            the settings, and the ledger's own rules and checklists
+at-last-fill               settings, station, rules and checklists as they were at its last fill
 shipped                    the rules, checklists and tables of this program that were in force
 versions, commits.txt      each version of its card that git has, and the commits that made them
 SHA256SUMS                 a digest of each file: `sha256sum -c SHA256SUMS` proves them
+
+A file that SHA256SUMS does not list was put here by somebody else; this names any:
+    find . -type f ! -name SHA256SUMS | sed 's|^[.]/||' | while read -r f; do
+      grep -qF "  $f" SHA256SUMS || echo "not listed: $f"; done
 
 The digest of SHA256SUMS stands for all of it: write it down where it cannot be altered. Names and
 telephone numbers of customers are no part of this; they stand in none of these files.

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit
 from tankbook.records.cylinder import Removed
 from tankbook.records.fields import Record
@@ -35,6 +36,7 @@ class Gone:
         differs: the keys that say something else now.
         commit: enough of the commit's name to ask git for it.
         explain_in: the file whose `removed` may say why.
+        now: what stands in its stead, by key, where it says something else now.
     """
 
     path: str
@@ -47,6 +49,7 @@ class Gone:
     differs: tuple[str, ...] = ()
     commit: str = ""
     explain_in: str = SETTINGS_PATH
+    now: tuple[tuple[str, str], ...] = ()
 
     @property
     def text(self) -> str:
@@ -83,6 +86,21 @@ class Unseen:
     mend: str = ""
     ids: tuple[str, ...] = ()
     commit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Unproved:
+    """A checkpoint that does not hold, so that what went since it cannot be missed.
+
+    `why` says what is wrong, `mend` what to do about it, each without a full stop; `line` is where
+    it stands in its file, 0 where it stands nowhere. It is no `fault` where the history at hand
+    does not reach back to it.
+    """
+
+    why: str
+    mend: str
+    line: int = 0
+    fault: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +166,8 @@ class Absence:
     """What is gone from a ledger under git, and what could not be looked at.
 
     `renamed` are the ids of cards that are gone, each with the one that its cylinder has now.
+    `audited` is the checkpoint since which every commit was asked; None where only the latest and
+    the sides of a merge were. `unproved` says why it was not, where there is a checkpoint.
     """
 
     heads: Heads = field(default_factory=Heads)
@@ -156,6 +176,8 @@ class Absence:
     explained: tuple[Explained, ...] = ()
     quiet: tuple[Quiet, ...] = ()
     renamed: tuple[tuple[str, str], ...] = ()
+    audited: Checkpoint | None = None
+    unproved: Unproved | None = None
 
     @property
     def asked(self) -> bool:

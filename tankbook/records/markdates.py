@@ -147,13 +147,13 @@ def _suffix(reader: Reader, found: re.Match[str]) -> bool:
 _LIFE_ENDS = (
     r"(?:EOL|USE BY|(?:SERVICE )?LIFE(?: ENDS?| UNTIL| TO)?|END(?: OF LIFE)?|EXPIR(?:ES|Y|ATION)"
     r"|RETIRE(?: BY)?|NOT AFTER|(?:GOOD |VALID |USE )?UNTIL|DISPOSE(?: BY)?|F\.I\.N\.?|DATE LIMITE"
-    r"|ABLAUF)"
+    r"|FIN DE VIE|(?:VERWENDBAR |GÜLTIG |NUR )?BIS|UBD|(?:VALID|GOOD) TO|ABLAUF)"
 )
 """Words before the month in which a life ends, besides FIN (memory)."""
 
 SHAPES: tuple[Shape, ...] = (
     (rf"{_LIFE_ENDS} ?[:=]? ?{_NUMBERS}{END}", _life_end),
-    (rf"FIN(?: ?[:=]? ?(?:{_NUMBERS}|[0-9][^ ,;]*))?{END}", _life_end),
+    (rf"FIN(?! DE VIE)(?: ?[:=]? ?(?:{_NUMBERS}|[0-9][^ ,;]*))?{END}", _life_end),
     (
         rf"(?:VIS(?:UAL)?|VIP|INSP(?:ECTED)?|(?:OX?|O2) ?CLEAN(?:ED)?) ?[:=]? ?{_NUMBERS}{END}",
         unread("the date of a look or a cleaning, and no test"),

@@ -24,7 +24,15 @@ from tankbook.rules.loosening import (
     looser_checklist,
     looser_rules,
 )
-from tankbook.rules.renames import FOLDERS, Renamed, losses, pairs
+from tankbook.rules.renames import (
+    FOLDERS,
+    Renamed,
+    goes_on_as,
+    losses,
+    names_of,
+    pairs,
+    surely_others,
+)
 from tankbook.rules.sides import Ancestry
 from tankbook.rules.signs import (
     DAY,
@@ -139,6 +147,8 @@ class _Traces:
     """The files that it took out."""
     looser: set[tuple[str, str]] = field(default_factory=set)
     """The rows that it took out or made ask less."""
+    renamed: set[tuple[str, str]] = field(default_factory=set)
+    """The old and the new path of each card and set that it called otherwise."""
 
 
 @dataclass(slots=True)
@@ -166,6 +176,8 @@ class _Walk:
     """Commits that have a ledger, or that build on one."""
     _gone: dict[str, Node] = field(default_factory=dict)
     """Cards and sets that were taken out and have not come back."""
+    _away: set[str] = field(default_factory=set)
+    """Paths of cards and sets that go on under another: what comes there may be another's."""
 
     def begin(self, stand: Stand) -> None:
         """Know a commit that others build on, and that is not read."""
@@ -217,6 +229,7 @@ class _Walk:
         traces = self._traces[commit.id] = _Traces()
         fresh = {f.path for f in step.files if self._before(f) is None}
         renamed = self._renamed(step, commit)
+        traces.renamed |= {(r.old, r.new) for r in renamed.values()}
         changes = [c for each in step.files for c in self._file(each, commit, traces, renamed)]
         gone, new = sort_out(step.removed, step.added)
         for each in renamed.values():
@@ -256,7 +269,9 @@ class _Walk:
         files = [f for f in step.files if f.path.startswith(FOLDERS)]
         gone = {f.path: n for f in files if not f.exists and (n := self._before(f)) is not None}
         new = {f.path: f.after for f in files if not f.existed and f.after is not None}
-        found = list(pairs(gone, new)) if gone and new else []
+        found = list(pairs(gone, new))
+        new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
+        found += pairs(_given_away(files), new, surely=True)
         new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
         if new and self._gone:  # taken out in an earlier commit
             before = {p: n for p, n in self._gone.items() if p not in new}
@@ -268,17 +283,23 @@ class _Walk:
         if left:  # copied to another name in an earlier commit
             before = dict(self.start.cards()) if self.start else {}
             there = before | {p: n for p, n in self._known.items() if p.startswith(FOLDERS)}
-            others = {p: n for p, n in there.items() if p not in gone and p not in self._gone}
+            lost = gone.keys() | self._gone.keys() | self._away
+            others = {p: n for p, n in there.items() if p not in lost}
             for each in pairs(left, others, surely=True):
                 self._gone.pop(each.old, None)
                 found.append(each)
+        self._called(found, commit)
+        return {each.new: each for each in found}
+
+    def _called(self, found: Iterable[Renamed], commit: Commit) -> None:
+        """Note what goes on under another path, and what does so without a word."""
         for each in found:
             if not each.told:
                 why = (
                     f"{stem(each.old)} goes on as {stem(each.new)}, and `formerly` does not say so"
                 )
                 self._note(Sign.RENAMED, commit, why, each.new)
-        return {each.new: each for each in found}
+            self._away.add(each.old)
 
     def _now(self, path: str) -> Node:
         """A card as it stands, which may not have been touched since the reading began."""
@@ -291,7 +312,10 @@ class _Walk:
             return step.before
         known = self._known.get(step.path)
         if known is None and self.start is not None and kind_of(step.path):
-            return self.start.node(step.path)
+            known = self.start.node(step.path)
+        if not step.existed and step.path in self._away:  # unless it came back
+            of_set = not step.path.startswith("cylinders/")
+            return None if of_set or surely_others(known, step.after) else known
         return known
 
     def _file(
@@ -300,6 +324,10 @@ class _Walk:
         """The changes of one file; one that was unreadable or gone is compared with what it was,
         one that is called otherwise now with what it was called."""
         before = renamed[step.path].before if step.path in renamed else self._before(step)
+        if any(r.old == step.path for r in renamed.values()):
+            before = None  # what stands there now is another's
+        if step.exists:
+            self._away.discard(step.path)
         if step.after is not None:
             self._known[step.path] = step.after
         if not step.exists:
@@ -451,31 +479,103 @@ class _Walk:
         parents = range(len(commit.parents))
         compared = [steps.get(i, Step(commit, i)) for i in parents]
         foreign = self._ancestry.unknown_to(commit.parents)
+        sides = [[self._traces[n] for n in names if n in self._traces] for names in foreign]
+        traces = self._traces[commit.id] = _Traces()
+        renamed = self._renamed_in_merge(commit, compared, sides)
+        traces.renamed |= {(r.old, r.new) for each in renamed for r in each}
         changes = [
-            [c for f in step.files if f.after for c in compare(f.path, f.before, f.after)]
-            for step in compared
+            self._changed_in_merge(step, each, compared)
+            for step, each in zip(compared, renamed, strict=True)
         ]
         sorted_out = [sort_out(step.removed, step.added) for step in compared]
-        traces = self._traces[commit.id] = _Traces()
+        traces.files |= _in_all(
+            [{f.path: f for f in s.files if not f.exists} for s in compared]
+        ).keys()
+        known = traces.renamed.union(*(t.renamed for side in sides for t in side))
         own = _in_all([{_key(c): c for c in each} for each in changes])
         self.found += [of_loosening(c, commit) for c in own.values() if is_looser(c)]
         self._changes(own.values(), commit, traces, terms)
         gone = _in_all([{g.before.text: g for g in lost} for lost, _ in sorted_out])
         new = _in_all([{line.text: line for line in more} for _, more in sorted_out])
         self._lines(gone.values(), new.values(), commit, traces, terms, imported=False)
-        for i in parents:
-            others = [self._traces[name] for name in foreign[i] if name in self._traces]
+        for i, others in enumerate(sides):
             begun = not self._begins(compared[i])
             rest = [c for c in changes[i] if _key(c) not in own and (begun or c.path != SETTINGS)]
-            self._dropped(rest, others, commit)
+            self._dropped(rest, others, commit, known)
             lines = [g for g in sorted_out[i][0] if g.before.text not in gone]
             self._dropped_lines(lines, others, commit)
-            self._dropped_files(compared[i], others, commit)
+            self._dropped_files(compared[i], others, commit, {r.old for r in renamed[i]})
         self._merged_rules(commit, compared, foreign, traces)
         for path, each in _in_all([{f.path: f for f in s.files} for s in compared]).items():
             if each.exists and each.after is None:
                 self._note(Sign.UNREADABLE, commit, "it could not be read as merged", path)
+        self._away -= {f.path for s in compared for f in s.files if f.exists}
         self._known |= {f.path: f.after for s in compared for f in s.files if f.after is not None}
+
+    def _renamed_in_merge(
+        self, commit: Commit, steps: Sequence[Step], sides: Sequence[list[_Traces]]
+    ) -> list[list[Renamed]]:
+        """What of each parent goes on under another path: as the other sides called it, or the
+        merge by itself."""
+        renamed = [self._goes_on(s, side, steps) for s, side in zip(steps, sides, strict=True)]
+        every = {(r.old, r.new): r for each in renamed for r in each}
+        self._called(every.values(), commit)
+        return renamed
+
+    def _goes_on(
+        self, step: Step, others: Iterable[_Traces], steps: Sequence[Step]
+    ) -> list[Renamed]:
+        """What of one parent goes on under another path: a file that is gone, or in whose stead
+        another cylinder's stands; where the other sides called it so, else by what it says."""
+        files = [f for f in step.files if f.path.startswith(FOLDERS)]
+        gone = {f.path: n for f in files if not f.exists and (n := self._before(f)) is not None}
+        given = _given_away(files)
+        new = {f.path: f.after for f in files if not f.existed and f.after is not None}
+        called = set[tuple[str, str]]().union(*(t.renamed for t in others))
+        found: list[Renamed] = []
+        for old, node in (gone | given).items():
+            for path in goes_on_as(old, called):
+                now = new.get(path)
+                if now is None and old in gone and path not in gone:  # both sides had it
+                    now = self._merged(path, steps)
+                if now is not None and not surely_others(node, now):
+                    found.append(Renamed(old, path, node, told=True))  # or a sign where it was done
+                    new.pop(path, None)
+                    break
+        left = gone.keys() - {r.old for r in found}
+        found += pairs({p: gone[p] for p in left}, new)
+        left = given.keys() - {r.old for r in found}
+        new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
+        return [*found, *pairs({p: given[p] for p in left}, new, surely=True)]
+
+    def _merged(self, path: str, steps: Sequence[Step]) -> Node | None:
+        """A card or set as a merge has it; None where it has none that can be read."""
+        there = [f for s in steps for f in s.files if f.path == path]
+        if there:
+            return there[0].after
+        if path in self._away or path in self._gone:
+            return None
+        return self._known.get(path) or (self.start.cards().get(path) if self.start else None)
+
+    def _changed_in_merge(
+        self, step: Step, renamed: Iterable[Renamed], steps: Sequence[Step]
+    ) -> list[Change]:
+        """What a merge changed of a parent: in each file against what it was called there."""
+        before = {r.new: r.before for r in renamed}
+        olds = {r.old for r in renamed}
+        changes = [
+            c
+            for f in step.files
+            if f.after
+            for c in compare(
+                f.path, before.get(f.path, None if f.path in olds else f.before), f.after
+            )
+        ]
+        here = {f.path for f in step.files}
+        for each in renamed:
+            now = self._merged(each.new, steps) if each.new not in here else None
+            changes += losses(each, now) if now is not None else ()
+        return changes
 
     def _merged_rules(
         self,
@@ -497,18 +597,29 @@ class _Walk:
                     more = "; one side had it, and no commit says why the merge has not"
                     self._note_looser(Sign.LOST_IN_MERGE, each, commit, more)
 
-    def _dropped_files(self, step: Step, others: list[_Traces], commit: Commit) -> None:
-        for each in step.files:
+    def _dropped_files(
+        self, step: Step, others: list[_Traces], commit: Commit, go_on: Collection[str]
+    ) -> None:
+        for each in (f for f in step.files if f.path not in go_on):
             if not each.exists and not any(each.path in other.files for other in others):
                 why = "one side had the whole file; the merge has not, and no commit says why"
                 self._note(Sign.LOST_IN_MERGE, commit, why, each.path)
 
-    def _dropped(self, changes: Iterable[Change], others: list[_Traces], commit: Commit) -> None:
+    def _dropped(
+        self,
+        changes: Iterable[Change],
+        others: list[_Traces],
+        commit: Commit,
+        renamed: Collection[tuple[str, str]],
+    ) -> None:
         for change in changes:
             sign = of_change(change, commit) if _loses(change) else None
             if sign is None and is_looser(change):
                 sign = of_loosening(change, commit)
-            if sign is not None and not any(_same(change) in each.touched for each in others):
+            if sign is None:
+                continue
+            same = {_same(replace(change, path=p)) for p in names_of(change.path, renamed)}
+            if not any(same & each.touched for each in others):
                 why = "one side had it so; the merge has not, and no commit says why"
                 self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
 
@@ -567,6 +678,13 @@ class _Walk:
         self.found.append(
             Found(sign, commit, path, id_, commit.subject if not path else "", (), why)
         )
+
+
+def _given_away(files: Iterable[FileStep]) -> dict[str, Node]:
+    """What stood where a card of surely another cylinder stands now."""
+    return {
+        f.path: f.before for f in files if f.before is not None and surely_others(f.before, f.after)
+    }
 
 
 def _same(change: Change) -> Hashable:

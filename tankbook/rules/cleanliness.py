@@ -31,7 +31,7 @@ _NOT_CLEAN = re.compile(
     r"|\b(?:needs?|to be|must be|wants?) (?:re-?)?clean\w* (?:for|before) (?:o2|oxygen|nitrox|ean)"
     r"|\b(?:re-?)?clean (?:it )?(?:again )?(?:for|before) (?:o2|oxygen|nitrox|ean)"
     r"|\b(?:contaminat|kontaminier|verunreinig|verschmutz)\w*|\bnot clean\b|\bdirty inside\b"
-    r"|\b(?:not for|no more|no) nitrox\b|\b(?:air only|only air|nur luft|kein nitrox)\b"
+    r"|\b(?:not for|no more|no) nitrox\b|\b(?:(?<!was )air only|only air|nur luft|kein nitrox)\b"
     r"|\b(?:plain|ordinary|normal|shop) (?:bank )?air\b|\bmit luft ge"
     r"|\b(?:filled|topped|had|got|blown)[^;.]{0,24} (?:with|compressor) air\b",
     re.IGNORECASE,
@@ -77,6 +77,7 @@ _OIL_ELSEWHERE = re.compile(
     r"|\boil (?:change\w*|level|separator|filter|lamp|pump|pressure|temperature|drum|paint\w*"
     r"|rig\w*|platform|company|heater)\b"
     r"|\bchang\w+ (?:the )?(?:compressor'?s? )?oil\b|\boil (?:was |is )?(?:changed|topped up)\b"
+    r"|\boil[ -](?:stain\w*|mist\w*)|\boiled (?:the )?(?:hinge|trolley|door|wheel|rack|castor)s?\b"
     r"|\bgrease (?:pen|pencil|paint)\b"
     r"|\bgreased? (?:the )?(?:hinge|trolley|door|wheel|rack|castor)s?\b"
     r"|\bsilicone (?:boot|strap|cap|band|knob|sleeve|net|bumper|foot|handle|grip|hose)s?\b"

@@ -42,7 +42,7 @@ from tankbook.rules.cleanliness import (
 from tankbook.rules.clearing import open_damage, open_findings
 from tankbook.rules.contents import begun_empty, contents_of, lines_into, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
-from tankbook.rules.services import serves, service_for
+from tankbook.rules.services import PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
 from tankbook.rules.stamped import (
     countries_named,
@@ -546,7 +546,7 @@ def ordinary_air(book: Book, line: LogLine) -> bool:
     Pure oxygen holds no air. A mixture says by its sources: one of breathing grade makes it
     ordinary. Plain air is ordinary unless every source is marked `grade: oxygen`.
     """
-    if line.act is not Act.FILL or (line.gas and service_for(line.gas) is Service.OXYGEN):
+    if line.act is not Act.FILL or (line.gas and line.gas.oxygen_percent >= PURE_OXYGEN):
         return False
     grades = _grades(book, line)
     if line.gas is not None and not line.gas.is_air:
@@ -557,7 +557,7 @@ def ordinary_air(book: Book, line: LogLine) -> bool:
 def _is_unsure(book: Book, line: LogLine) -> bool:
     """A mixture of which no source says how clean its air was."""
     mixture = line.act is Act.FILL and line.gas is not None and not line.gas.is_air
-    pure = line.gas is not None and service_for(line.gas) is Service.OXYGEN
+    pure = line.gas is not None and line.gas.oxygen_percent >= PURE_OXYGEN
     return mixture and not pure and any(g is None for g in _grades(book, line) or [None])
 
 

@@ -654,19 +654,29 @@ def mixed_in(book: Book, card: Cylinder) -> tuple[LogLine, Gas] | None:
     held: Gas | None = None
     known: GaugePressure | None = None
     found: tuple[LogLine, Gas] | None = None
+    made: _Made | None = None
+    alone = True
     before: dt.date = dt.date.min
     emptied = (*let_out(book, card), *_came_back_empty(book, card))
     names = known_as(book, card.id)
     for line in lines_into(book, card.id):
         day = line.at.date()
         if any(before < each <= day for each in emptied):
-            held = known = found = None
+            held = known = found = made = None
+            alone = True
         before = day
         own = line.cylinder in names
+        # what else came in, and how much, no line of its own says
+        alone = alone and own
         # what nobody read before a fill is what was known to be in it
         left = line.from_ if line.from_ is not None and own else known
         begun_empty = line.act is Act.FILL and line.from_ is not None and line.from_ < EMPTY
-        analysed = is_analysis(line, held, found and found[1]) and _is_possible(line, held, found)
+        made = _made_by(line, made, held, left) if alone else None
+        analysed = is_analysis(line, held, found and found[1])
+        analysed = analysed and _is_possible(line, held, found)
+        analysed = analysed and (made is None or made.may_be(line))
+        if analysed and own and line.o2 is not None:
+            alone, made = True, _Made(line.o2.percent, line.he.percent if line.he else 0.0)
         # what only may have come from the other side tells against it, and answers for nothing
         if own and (begun_empty or analysed):
             found = None
@@ -675,9 +685,58 @@ def mixed_in(book: Book, card: Cylinder) -> tuple[LogLine, Gas] | None:
         held = line.gas if line.gas is not None and (own or held is None) else held
         known = line.to if line.to is not None and (own or known is None) else known
         if line.to is not None and line.to < EMPTY:
-            held = known = found = None
+            held = known = found = made = None
+            alone = True
     worked = found and any(day > found[0].at.date() for day in emptied)
     return None if worked else found
+
+
+_REAL = 6.0
+"""Percent by which a mix may differ from what its pressures make of it: real gases do not add up
+(own bound; oxygen, air and helium at 200 bar differ by 4 at most)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """What a mix is made of, as its pressures say: percent of oxygen and of helium that were in it
+    before, and the percent that was added of which nobody knows more than that it was made of
+    oxygen, helium and air."""
+
+    oxygen: float
+    helium: float
+    added: float = 0.0
+
+    def topped(self, share: float) -> _Made:
+        """The mix when what it was is only so large a share of it, 0 to 1."""
+        added = self.added * share + 100 * (1 - share)
+        return _Made(self.oxygen * share, self.helium * share, added)
+
+    def may_be(self, line: LogLine) -> bool:
+        """Whether it can hold as much oxygen and helium as a line says."""
+        if line.o2 is None:
+            return True
+        oxygen, helium = line.o2.percent, line.he.percent if line.he else 0.0
+        of_air = max(self.added - max(helium - self.helium, 0.0), 0.0)
+        least = self.oxygen + of_air * AIR_SHARE / 100
+        return (
+            least - _REAL <= oxygen <= self.oxygen + self.added + _REAL
+            and self.helium - _REAL <= helium <= self.helium + self.added + _REAL
+        )
+
+
+def _made_by(
+    line: LogLine, made: _Made | None, held: Gas | None, left: GaugePressure | None
+) -> _Made | None:
+    """What a line makes of a mix; None where its pressures do not say."""
+    if line.act is not Act.FILL:
+        return made
+    if left is not None and left < EMPTY:
+        return _Made(line.gas.oxygen_percent, line.gas.helium_percent) if line.gas else None
+    if made is None and held is not None:
+        made = _Made(held.oxygen_percent, held.helium_percent)
+    if made is None or left is None or line.to is None or line.to <= left:
+        return None
+    return made.topped(left.pa / line.to.pa)
 
 
 def _is_possible(line: LogLine, held: Gas | None, found: tuple[LogLine, Gas] | None) -> bool:

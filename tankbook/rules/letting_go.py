@@ -65,12 +65,14 @@ _FAULTS: dict[str, frozenset[Suspicion]] = {
         frozenset({Suspicion.CRACK}),
     ),
     **dict.fromkeys(
-        "heat heat-damage damage burn burns softening fire fire-damage hitze hitzeschaden"
-        " hitzeschäden brandspur brandspuren".split(),
+        "heat heat-damage damage burn burns softening overheating fire fire-damage hitze"
+        " hitzeschaden hitzeschäden hitzeeinwirkung wärmeeinwirkung wärmeschaden überhitzung"
+        " brandspur brandspuren".split(),
         frozenset({Suspicion.HEAT}),
     ),
     **dict.fromkeys(
-        "bulge bulges bulging deformation ausbeulung ausbeulungen verformung".split(),
+        "bulge bulges bulging deformation beule beulen ausbeulung ausbeulungen verformung"
+        " verformungen".split(),
         frozenset({Suspicion.BULGE}),
     ),
     **dict.fromkeys(
@@ -108,7 +110,8 @@ _WORDS: dict[str, _Word] = {
         " machining-marks die-mark burr burrs scratch scratches run-out scrape scrape-mark"
         " score score-mark fold folds lap valley valleys thread-wear werkzeugspur"
         " werkzeugspuren kratzer riefe riefen drehriefe drehriefen bearbeitungsspur"
-        " bearbeitungsspuren bearbeitungsriefe bearbeitungsriefen falte falten".split(),
+        " bearbeitungsspuren bearbeitungsriefe bearbeitungsriefen falte falten artefact artifact"
+        " machining-groove machining-grooves scuff scuffs".split(),
         _Word.HARMLESS,
     ),
     **dict.fromkeys(
@@ -122,7 +125,8 @@ _WORDS: dict[str, _Word] = {
     ),
     **dict.fromkeys(
         "test tests retest inspection examination check report letter certificate record"
-        " paper signature prüfung wirbelstromprüfung re-inspection bericht brief zeugnis".split(),
+        " paper signature prüfung wirbelstromprüfung druckprüfung wasserdruckprüfung"
+        " ultraschallprüfung re-inspection bericht brief zeugnis".split(),
         _Word.LOOK,
     ),
     **dict.fromkeys(
@@ -140,37 +144,60 @@ _WORDS: dict[str, _Word] = {
         _Word.DONE,
     ),
     **dict.fromkeys(
-        "small fine harmless superficial light all both polished dressed cleaned removed blended"
-        " out".split(),
+        "small fine harmless superficial light all both polished dressed cleaned removed"
+        " blended".split(),
         _Word.LESS,
     ),
     **dict.fromkeys("only nur just".split(), _Word.ONLY),
     **dict.fromkeys(
         "recordable reportable rejectable relevant significant measurable unzulässige"
-        " unzulässigen mm".split(),
+        " unzulässigen".split(),
         _Word.MILD,
     ),
     **dict.fromkeys("suspected alleged supposed possible apparent".split(), _Word.SUSPECTED),
     **dict.fromkeys(
         "a the this that its it or any ok okay good ein eine der die das den dem oder"
-        " cylinder neck thread threads shoulder crown wall body inside flasche hals"
-        " gewinde schulter eddy current ultrasonic dye penetrant visual hydro hydrostatic"
-        " magnetic particle ndt ut wirbelstrom ultraschall ve conductivity roundness hardness"
-        " härte tap tapping machining making manufacture forming surface evidence sign signs"
-        " trace traces hint steel aluminium aluminum maker manufacturer lab laboratory requalifier"
-        " house service use filling january february march april june july august september"
-        " october november december jan feb mar apr jun jul aug sep sept oct okt nov dec dez"
-        " nr number".split(),
+        " cylinder neck thread threads thread-place shoulder crown wall body inside metal flasche"
+        " hals gewinde halsgewinde schulter innen wand eddy current ultrasonic dye penetrant visual"
+        " hydro hydrostatic magnetic particle ndt ut ec et mpi wirbelstrom ultraschall ve"
+        " conductivity roundness rundheit diameter durchmesser expansion hardness härte"
+        " after-heat surface evidence sign signs trace traces hint steel aluminium aluminum"
+        " requalifier".split(),
         _Word.NEUTRAL,
     ),
 }
-_FIGURE = re.compile(r"\d[\w./-]*")
+_MARKS = "|".join(word for word, kind in _WORDS.items() if kind is _Word.HARMLESS)
+_SMALL = r"(?:[01](?:[.,]\d+)?|2) ?mm"
+"""What a mark of a tool may measure (own bound)."""
+_MONTH = "(?:jan|feb|mar|mär|apr|may|mai|jun|jul|aug|sep|o[ck]t|nov|de[cz])[a-zä]*"
+_DATE = rf"(?:\d{{4}}-\d\d(?:-\d\d)?|\d\d?\.\d\d?\.\d{{4}}|\d\d?\.? {_MONTH}(?: \d{{4}})?)"
+_TESTS = r"(?:hydro\w*(?: tests?)?|(?:wasser)?druckprüfung|tested)"
+_SEARCH = (
+    r"(?:eddy current|ultrasonic|hydro\w*|dye penetrant|magnetic particle|wirbelstrom\w*"
+    r"|ultraschall\w*|ec|et|mpi|ut|ve)\b"
+)
+"""What finds more than the eye does."""
 
 _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(rf"\b(?:{old})", re.IGNORECASE), f" {new} ")
     for old, new in (
         (r"n(?:o|r|umber)\.?\s*(?=\d)", "number"),
-        (r"reports? (?:number )?[\w/-]*\d[\w/-]*", "report"),
+        (rf"(report|letter|certificate|bericht|brief|zeugnis) (?:of|dated|vom) {_DATE}", r"\1"),
+        (
+            r"(?:report|letter|certificate|bericht|zeugnis)s? (?:number )?"
+            r"(?!(?:19|20)\d\d\b(?!-))[\w/-]*\d[\w/-]*",
+            "report",
+        ),
+        # figures that are known to measure something, or to say where
+        (r"(?:threads?|(?:gewinde)?g[aä]nge?) (?:number )?\d\d?\b(?![-.,/]\d)", "thread-place"),
+        (r"\d+ ?x magnification\b|magnification \d+ ?x\b", ""),
+        # (own bound: half of what 49 CFR 180.209 has as the most, from memory)
+        (
+            r"(?:permanent |bleibende )?(?:expansion|dehnung) ?[:=]? ?"
+            r"(?:normal\b|(?:[0-4](?:[.,]\d+)?|5) ?%(?: permanent\b)?)",
+            "expansion",
+        ),
+        (r"(conductivity) \d\d(?:[.,]\d)? ?% ?iacs\b", r"\1"),
         (r"crack ((?:indication|signal|suspicion)s?)\b", r"\1"),
         # what says that nothing is there
         (r"n\.?a\.?d\b\.?|nothing (?:abnormal |was )?(?:found|detected|noted|seen)\b", "no fault"),
@@ -178,10 +205,15 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"(riss|crack|defect|flaw)s?[ -]?(?:frei|free)\b(?! (?:of|from|von)\b)", r"no \1"),
         (r"(?:signals?|indications?|amplitude) below (?:the )?(?:reject )?threshold\b", "no crack"),
         (r"no indications? above (?:the )?threshold\b", "no crack"),
-        (r"(?:false|non-?relevant) (?:indication|call|positive)s?\b", "no crack"),
+        (r"(?:false|non-?relevant) (?:indication|call|positive|alarm)s?\b", "no crack"),
         (r"indications? (?:is|was|are|were) (?:false|non-?relevant)\b", "no crack"),
         (r"(?:not|nicht) (?:rejected|gerissen|cracked)\b", "no crack"),
-        (r"(cracks?|risse?|indications?|defects?)\s*[:=]\s*(?:no|none|nil|negative|0)\b", r"no \1"),
+        (
+            r"(cracks?|risse?|indications?|anzeigen?|defects?|faults?|flaws?|bulges?|bulging|beulen?"
+            r"|verformung|(?:heat |fire )?damage|heat|hitzeschäden|überhitzung)"
+            r"\s*[:=]\s*(?:none|nil|negative|negativ|keine?r?|no|0)\b",
+            r"no \1",
+        ),
         (r"(cracks?|defects?|indications?) no\b(?=\s*$)", "no crack"),
         # one word of several
         (r"crack-?like\b", "possible crack"),
@@ -192,21 +224,39 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"(?:free (?:of|from)|clear of)\b", "free-of"),
         (r"ruled out\b", "ruled-out"),
         (r"(?:turned out|proved|proven|found) to be\b", "found-to-be"),
-        (r"(tool|tap|machine|machining|die|scrape|score)[ -]?(marks?)\b", r"\1-\2"),
+        (r"(tool|tap|machine|machining|die|scrape|score)[ -]?(marks?|grooves?)\b", r"\1-\2"),
         (r"run[ -]?outs?\b", "run-out"),
         (r"thread wear\b", "thread-wear"),
+        (rf"({_MARKS}) ?(?:,|:|of)? ?{_SMALL}\b(?: long\b)?", r"\1"),
+        (rf"{_SMALL} (?=(?:{_MARKS})\b)", ""),
+        (
+            rf"({_MARKS}) (?:from|of|by) (?:the )?"
+            r"(?:tap(?:ping)?|machining|making|manufacture|forming)\b",
+            r"\1",
+        ),
         (r"eddy-current\b", "eddy current"),
+        (r"(dressed|polished|blended|cleaned) out\b", r"\1"),
+        (rf"({_SEARCH}) ?: ?(negative?)\b", r"\1 \2"),
+        # a look beside another
+        (rf"visual(?: inspection)? (?:and|und) (?={_SEARCH})", ""),
+        (rf"({_SEARCH}) (?:and|und) visual(?: inspection)?\b", r"\1"),
+        (r"inside (?:and|or) out(?:side)?\b|innen und au(?:ß|ss)en\b", ""),
+        (
+            r"(?:only|nur) (?:the )?(?:paint|farbe|lack) (?:burnt|burned|scorched|verbrannt)\b",
+            "after-heat",
+        ),
         # what passes
         (r"i\.\s?o\.|in ordnung\b|in order\b(?! to\b)", "in-order"),
         (r"as new\b", "as-new"),
         (r"within (?:the |its )?(?:acceptance )?limits?\b", "within-limits"),
+        (r"(?:test pressure|prüfdruck|tp)(?: of|:)? (?=\d)", "hydro"),
         # at so much as a cylinder to dive with is tested at (own bounds, below 3/2 of 150 bar)
         (
-            r"(hydro\w*(?: tests?)?(?: passed)?|tested) at"
+            rf"({_TESTS}(?: passed| bestanden)?)(?:,? at| with| to| mit| bei|,)?"
             r" (?:(?:3[3-9]|[4-9]\d|1[0-6]\d)\d\d psi|(?:22[5-9]|2[3-9]\d|[3-9]\d\d) bar)\b",
             r"\1",
         ),
-        (r"\d+ h(?:b|v)\b", ""),
+        (r"(?:(hardness|härte) )?\d+ h(?:b|v|bw)\b", "hardness"),
         (r"threads? (?:clean|ok|whole|good)\b", ""),
         (r"no findings?\b", "no fault"),
         (r"not (?:over-?heated|burnt)\b|no over-?heating\b", "no heat"),
@@ -216,8 +266,14 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
             r"(?:re)?turn(?:ed)? to service\b|fit for (?:further|continued) (?:use|service)\b",
             "passed",
         ),
+        (
+            r"(accepted|approved|passed|safe|sound|fit|suitable|serviceable) for"
+            r" (?:service|use|filling)\b",
+            r"\1",
+        ),
         # what does not matter
-        (r"(?:can(?:no|')t|could not|couldn't) be felt\b|after (?:the )?(?:heat|fire)\b", ""),
+        (r"(?:can(?:no|')t|could not|couldn't) be felt\b", ""),
+        (r"after (?:the )?(?:heat|fire)\b", "after-heat"),
         (r"plus (?:rating |mark )?(?:not )?(?:approved|granted|renewed|stamped|refused)\b", ""),
     )
 )
@@ -225,19 +281,17 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 
 _CLAUSES = re.compile(r"[,;:()!\n]|\.(?=\s|$)|\s[-\u2013]\s")
 _NOT_ALL = re.compile(
-    r"\bremoved from\b|\bor confirmed\b"
-    r"|\bnegative for (?:use|service|filling)\b|\bonly$|\b0 \w+ [1-9]|"
-    r"\bin (?:\w+ |\d\d?[/.])?(?:19|20)\d\d\b|\b\d+ (?:out )?of \d+\b|\bon paper\b"
-    r"|\bpassed \d+ ?/ ?\d+|\b(?:threads?|wall|neck|metal) removed\b"
-    r"|\b(?:cylinder|flasche|serial)(?: no\.?| number| nr\.?)? \d{3,}"
-    r"|\b(?:of|by|in|on) (?:the |its |a )?(?:maker|manufacturer|lab\w*|signature|record|report"
-    r"|paper|letter|certificate|house)\b(?<!by maker)(?<!by the maker)(?<!by lab)(?<!by the lab)"
-    r"|\bfor (?:\w+ )*(?:by )?(?:the )?(?:maker|manufacturer|lab\w*|house)\b"
-    r"|\bdurch (?:\w+ )?(?:\d|gewinde|wand|gänge)|\bfrom (?:\w+ )?\d+ to \d"
-    r"|\bpassed (?:(?:on|back|up|over) )?to\b|:\s*(?:no|n|not)\s*$|\?",
-    re.IGNORECASE,
+    r"\bremoved from\b|\bor confirmed\b|\b(?:no|not an?|without|of) confirmed\b"
+    r"|\bnegative for (?:use|service|filling)\b|\bonly$|\bon paper\b"
+    r"|\b(?:threads?|wall|neck|metal) removed\b"
+    r"|\b(?:of|by|in|on) (?:the |its |a )?(?:signature|record|report|paper|letter|certificate)\b"
+    r"|\bdurch (?:\w+ )?(?:gewinde|wand|gänge)"
+    r"|\bpassed (?:(?:on|back|up|over) )?to\b|:\s*(?:no|n|not)\s*$|\?"
+    # looked at, and no more
+    rf"|^(?!.*\b{_SEARCH})(?=.*\b(?:visual|magnification))",
+    re.IGNORECASE | re.DOTALL,
 )
-"""What was so in another year, of a part of it, of somebody else, is a form's no, or only asked."""
+"""What is of a part of it, of a paper, a form's no, only asked, or only looked at."""
 
 
 @dataclass(slots=True)
@@ -269,15 +323,71 @@ class _Clause:
     """What it passed for follows."""
     than: bool = False
     """Something harmless was denied: what follows may stand in its place."""
+    met: frozenset[Suspicion] | None = None
+    """What was denied last: `no bulge is a crack` denies no crack."""
     last: str = ""
     where: bool = False
     """It is being said where what was denied is not: a fault named there is there."""
     part: frozenset[Suspicion] = _ALL
-    """What it would answer that the part spoken of is sound."""
+    """What it answers that the parts spoken of are sound."""
+    measured: frozenset[Suspicion] | None = None
+    """What the looks and measures spoken of may answer."""
+    place: bool = False
+    """A part was named."""
+    elsewhere: bool = False
+    """That part is not where a crack begins: a mark there is not what was suspected."""
+    done: bool = False
     answering: bool = False
     """It stands behind `but`, and is to say that all is well itself."""
     answers: set[Suspicion] = field(default_factory=set)
+    """What is denied by its name."""
+    broad: set[Suspicion] = field(default_factory=set)
+    """What is answered as all is."""
+    instead: set[Suspicion] = field(default_factory=set)
+    """What is answered by what it was instead."""
     spoken: frozenset[Suspicion] = frozenset()
+
+    @property
+    def bare(self) -> bool:
+        """Whether it says of nothing how it is: it names what the rest is about."""
+        return not (self.denied or self.good or self.open_ or self.seen)
+
+
+@dataclass(slots=True)
+class _Text:
+    """What the clauses of a text say together."""
+
+    answers: set[Suspicion] = field(default_factory=set)
+    broad: set[Suspicion] = field(default_factory=set)
+    instead: set[Suspicion] = field(default_factory=set)
+    named: set[Suspicion] = field(default_factory=set)
+    """Each suspicion that is spoken of: a good word is said of these, where there are any."""
+    part: frozenset[Suspicion] = _ALL
+    narrow: frozenset[Suspicion] = _ALL
+    measured: frozenset[Suspicion] | None = None
+    elsewhere: bool = False
+
+    def add(self, clause: _Clause) -> None:
+        """One clause more. What only names a part is the head of all the others, and a good word
+        says no more than what was looked at."""
+        measured = _ALL if clause.measured is None else clause.measured
+        self.answers |= clause.answers & clause.part & measured
+        self.broad |= clause.broad & clause.part & measured
+        self.instead |= clause.instead
+        self.named |= clause.answers | clause.instead | clause.spoken
+        self.elsewhere |= clause.elsewhere and (clause.bare or bool(clause.instead))
+        if clause.place:
+            self.narrow &= clause.part
+            self.part &= clause.part if clause.bare else _ALL
+        if clause.measured is not None:
+            self.measured = clause.measured | (self.measured or frozenset())
+
+    def said(self) -> frozenset[Suspicion]:
+        """What is answered."""
+        broad = self.broad & (_ALL if self.measured is None else self.measured)
+        broad &= (self.named or _ALL) & self.narrow
+        instead = frozenset() if self.elsewhere else self.instead
+        return frozenset(instead | ((self.answers | broad) & self.part))
 
 
 def lets_go(text: str, of: Suspicion = Suspicion.CRACK) -> bool:
@@ -288,11 +398,17 @@ def lets_go(text: str, of: Suspicion = Suspicion.CRACK) -> bool:
 
 def speaks_for(text: str, of: Suspicion) -> bool:
     """Whether a text names what was suspected, or what measures it, itself."""
-    for old, new in _SAME:
-        text = old.sub(new, text)
+    text = _plain(text)
     words = re.findall(r"[^\W\d_][\w-]*", text.casefold())
     heat = of is Suspicion.HEAT
     return any(_FAULTS.get(w) == frozenset({of}) or (heat and w in _SOFTENED) for w in words)
+
+
+def _plain(text: str) -> str:
+    """A text in the words of the vocabulary."""
+    for old, new in _SAME:
+        text = re.sub(" +", " ", old.sub(new, text))
+    return text
 
 
 _SOFTENED = frozenset({"conductivity", "hardness", "härte", "unaffected"})
@@ -309,40 +425,45 @@ def _answered(text: str) -> frozenset[Suspicion]:
     """The suspicions that a text answers; none where it says anything that is not known."""
     if _NOT_ALL.search(text):
         return frozenset()
-    for old, new in _SAME:
-        text = old.sub(new, text)
-    found: set[Suspicion] = set()
+    text = _plain(text)
+    whole = _Text()
     for clause in _CLAUSES.split(text.casefold()):
-        said = _read(re.findall(r"[^\s,;:()!\"'/]+", clause))
-        if said is None:
+        if not _read(re.findall(r"[^\s,;:()!\"'/]+", clause), whole):
             return frozenset()
-        found |= said
-    return frozenset(found)
+    return whole.said()
 
 
-def _read(words: list[str]) -> set[Suspicion] | None:
-    """What a clause answers, or None where it is not known or tells against the cylinder."""
-    found: set[Suspicion] = set()
+def _read(words: list[str], whole: _Text) -> bool:
+    """Whether a clause is known and tells nothing against the cylinder: adds what it answers."""
     state = _Clause()
     for word in words:
-        kind = _WORDS.get(word.strip("."), _Word.NEUTRAL if _FIGURE.fullmatch(word) else None)
+        kind = _WORDS.get(word.strip("."))
         if kind is None:
-            return None
+            return False
         if kind is _Word.PARTS:
             if not _ends_well(state):
-                return None
-            found |= state.answers
-            state = _Clause(answering=word in {"but", "aber"})
+                return False
+            whole.add(state)
+            # `hydro and eddy current passed`
+            measured = state.measured if state.bare else None
+            state = _Clause(answering=word in {"but", "aber"}, measured=measured)
             continue
         _take(state, kind, word.strip("."))
         state.last = word
         if state.wrong:
-            return None
-    return found | state.answers if _ends_well(state) else None
+            return False
+    if not _ends_well(state):
+        return False
+    whole.add(state)
+    return True
 
 
 def _ends_well(state: _Clause) -> bool:
     """Whether nothing is left open: a fault that nobody denied, or a denial of nothing."""
+    if state.bare and state.place and state.done:
+        return False  # `threads inspected`
+    if state.before is _Word.SUSPECTED and not state.reached:
+        return False
     if state.only or (state.answering and not (state.denied or state.good)):
         return False
     if not state.denied or state.reached:
@@ -350,8 +471,19 @@ def _ends_well(state: _Clause) -> bool:
     there = state.open_ and not (state.gone or state.by in _ALONE)
     if state.good or there or not (state.open_ or state.by in _BY_ITSELF):
         return False
-    state.answers |= state.spoken if state.open_ else _ALL
+    if state.open_:
+        _answer(state, state.spoken)
+    elif state.measured != frozenset({Suspicion.CRACK}):
+        return False  # `hydro negative`
+    else:
+        state.broad |= _ALL
     return True
+
+
+def _answer(state: _Clause, what: frozenset[Suspicion]) -> None:
+    """A fault is denied: by its own name, or with all others."""
+    (state.broad if what == _ALL else state.answers).update(what)
+    state.spoken |= what
 
 
 _ALONE = frozenset(
@@ -360,10 +492,7 @@ _ALONE = frozenset(
 )
 """What denies the fault before it and needs no word behind it: `crack ruled out`."""
 
-_SOFT = frozenset(
-    "line lines indication indications signal signals anzeige anzeigen deformation"
-    " verformung".split()
-)
+_SOFT = frozenset("line lines indication indications signal signals anzeige anzeigen".split())
 """What may lie within a limit."""
 
 _FROM = frozenset({"from", "by", "von", "durch"})
@@ -372,18 +501,38 @@ _FROM = frozenset({"from", "by", "von", "durch"})
 _WHERE = frozenset("in at on from with to im am an auf bei mit".split())
 """What leads from a denial to the place of it: `no leak at the crack` names a crack."""
 
+_ELSEWHERE = frozenset("shoulder crown schulter inside innen wall wand body visual".split())
+
 _PARTS: dict[str, frozenset[Suspicion]] = {
     **dict.fromkeys(
-        "neck thread threads shoulder crown inside hals gewinde schulter".split(),
+        "neck thread threads hals gewinde halsgewinde".split(),
         frozenset({Suspicion.CRACK}),
     ),
+    "metal": frozenset({Suspicion.HEAT}),
     **dict.fromkeys(
-        "paint farbe report letter certificate record paper signature bericht brief"
-        " zeugnis".split(),
+        "thread-place surface paint farbe report letter certificate record paper signature bericht"
+        " brief zeugnis".split(),
         frozenset(),
     ),
+    **dict.fromkeys(_ELSEWHERE, frozenset()),
 }
 """Parts whose soundness says less than the cylinder's, and what it answers."""
+
+_MEASURES: dict[str, frozenset[Suspicion]] = {
+    **dict.fromkeys("hydro hydrostatic druckprüfung wasserdruckprüfung".split(), _ALL),
+    **dict.fromkeys(
+        "eddy ec et mpi ve ndt ut ultrasonic dye magnetic wirbelstrom wirbelstromprüfung"
+        " ultraschall ultraschallprüfung".split(),
+        frozenset({Suspicion.CRACK}),
+    ),
+    **dict.fromkeys("hardness härte conductivity after-heat".split(), frozenset({Suspicion.HEAT})),
+    **dict.fromkeys(
+        "roundness rundheit diameter durchmesser".split(), frozenset({Suspicion.BULGE})
+    ),
+    "unaffected": frozenset({Suspicion.CRACK, Suspicion.HEAT}),
+    "expansion": frozenset(),
+}
+"""What a look or a measure may answer (memory)."""
 
 _OR = frozenset({"or", "nor", "oder"})
 
@@ -395,6 +544,9 @@ _BY_ITSELF = frozenset({"negative", "negativ"})
 
 def _take(state: _Clause, kind: _Word, word: str) -> None:
     """One word more."""
+    # `possible artefact` is a guess
+    guessed = state.before is _Word.SUSPECTED and not state.reached
+    state.wrong |= guessed and kind not in {_Word.FAULT, _Word.NEUTRAL}
     if kind is _Word.DENIES:
         again = state.denied and not (word == "nor" and state.reached)
         state.wrong |= again or (state.good and word != "not")
@@ -404,14 +556,17 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         state.wrong |= state.where and state.last not in _OR and state.before is not _Word.SUSPECTED
         if state.denied:
             # `not a scratch, a crack`; `no rejectable crack` leaves one
-            own = answers == {Suspicion.CRACK} and word not in _SOFT
-            state.wrong |= (state.than and state.last not in _OR) or (state.mild and own)
+            own = answers not in (_ALL, frozenset()) and word not in _SOFT
+            other = state.than or not (state.met is None or state.met & answers)
+            state.wrong |= (other and state.last not in _OR) or (state.mild and own)
+            state.met = answers
             state.hard |= own
             state.reached = True
-            state.answers |= answers
+            _answer(state, answers)
             # `the suspected crack is no crack`
             state.open_ = state.open_ and not (state.was and state.spoken <= answers)
         else:
+            state.wrong |= state.open_ and state.before is _Word.FOUND  # `crack found bulge none`
             state.open_, state.spoken, state.was = True, state.spoken | answers, False
             state.hard |= word not in _SOFT
     elif kind is _Word.LOOK:
@@ -422,13 +577,15 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         state.seen = True
     elif kind is _Word.DONE:
         state.wrong |= (state.denied and not state.reached) or state.aim
+        state.done = True
     elif kind is _Word.ONLY:
         behind = state.before in {_Word.HARMLESS, _Word.SOILED}  # `a scratch only`
         state.wrong |= not behind and (state.denied or state.good)
         state.only = not behind
     elif kind is _Word.MILD:
         state.mild = True
-        state.wrong |= state.reached and state.hard  # `no crack of 3 mm`
+        # `no crack rejectable`, `rejectable scratch`
+        state.wrong |= not state.denied or (state.reached and state.hard)
     elif kind is _Word.LESS:
         state.wrong |= state.denied
     elif kind is _Word.SUSPECTED:
@@ -442,10 +599,14 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         state.wrong |= state.denied or (state.open_ and not told)
         named, state.open_, state.good = state.open_, False, True
         spoken_else = named and Suspicion.CRACK not in state.spoken
-        instead = frozenset() if spoken_else else frozenset({Suspicion.CRACK})
-        state.answers |= state.part if kind is _Word.PASSES else instead
+        if kind is _Word.PASSES:
+            state.broad |= _ALL
+        else:
+            state.wrong |= spoken_else and kind is _Word.HARMLESS  # `the bulge is a fold`
+            state.instead |= set() if spoken_else else {Suspicion.CRACK}
     elif kind is _Word.SOILED:
         state.wrong |= state.reached or state.open_  # `no crack in the paint`
+        state.than |= state.denied  # `not dirt a crack`
     elif kind is _Word.PLACE:
         state.was = state.open_ and not state.hard and word in _FROM
         state.aim = state.good and word in {"for", "to"}
@@ -454,7 +615,13 @@ def _take(state: _Clause, kind: _Word, word: str) -> None:
         state.was = state.open_
     elif word in _OR:
         state.where = False
-    state.part = _PARTS.get(word, state.part)
+    state.part &= _PARTS.get(word, _ALL)
+    state.elsewhere |= word in _ELSEWHERE
+    state.place |= (
+        word in _PARTS and kind is not _Word.LOOK and not (kind is _Word.SOILED and state.good)
+    )
+    if word in _MEASURES:
+        state.measured = _MEASURES[word] | (state.measured or frozenset())
     state.before = kind if kind is not _Word.NEUTRAL else state.before
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Inspected, Rented, Requalified, standing
+from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
 from tankbook.records.kinds import EMPTY, Adverse
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
@@ -28,7 +28,8 @@ from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.signing import looks
 from tankbook.rules.standing import is_inside
-from tankbook.units import GaugePressure, Temperature
+from tankbook.rules.wording import says_mistaken
+from tankbook.units import GaugePressure, PartialDate, Temperature
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,8 +119,8 @@ def _shown(
             yield _Shown(
                 where, text, day, line.to, lines[place + 1 :], line.temperature, gas, filled
             )
-    yield from _told(card, lines)
     known = standing(rentals_of(book, card.id)) if rentals is None else rentals
+    yield from _told(card, lines, known)
     for rental in known:
         back, read = rental.back, rental.pressure
         if back and read is not None and not is_logged(book, card.id, rental):
@@ -128,21 +129,42 @@ def _shown(
             yield _Shown(where, text, back, read, since)
 
 
-def _told(card: Cylinder, lines: Sequence[LogLine]) -> Iterator[_Shown]:
-    """What holds that were let go, and notes of the log, say that it was filled to or stood at."""
-    for hold in standing(card.held):
-        if hold.released is not None and " logged as a fact" not in hold.why:
-            since = [n for n in lines if n.at.date() > hold.on.last]
-            for said in pressures_stood(hold.why):
-                text = f"was held as it stood at {said.text}"
-                where, day, doubted = hold.source.at("why"), hold.on.first, said.doubted
-                yield _Shown(where, text, day, said.pressure, since, doubted=doubted)
+def is_of_fill(hold: Held, lines: Sequence[LogLine]) -> bool:
+    """Whether a hold was made beside a fill that the log has: that fill is judged."""
+    fills = (n for n in lines if n.act is Act.FILL and hold.on.meets(PartialDate.of(n.at.date())))
+    return any(hold.why.startswith(f"filled to {n.to}, {AS_A_FACT}") for n in fills)
+
+
+AS_A_FACT = "logged as a fact"
+"""How a hold is called that comes with a fill that should not have been."""
+
+
+def _told(card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented]) -> Iterator[_Shown]:
+    """What holds that were let go, returns, jobs and notes of the log say that it was filled to or
+    stood at. A hold that is struck out for anything but a mistake has been."""
+    told: list[tuple[Entry, str, PartialDate, str]] = []
+    for hold in card.held:
+        was = hold.released is not None if hold.void is None else not says_mistaken(hold.void.why)
+        if was and not is_of_fill(hold, lines):
+            told += [(hold, key, hold.on, getattr(hold, key) or "") for key in _OF_HOLD]
+    for rental in rentals:
+        day = PartialDate.of(rental.back) if rental.back else rental.on
+        told += [(rental, key, day, getattr(rental, key) or "") for key in ("damage", "note")]
+    told += [(job, "note", job.on, job.note or "") for job in standing(card.jobs)]
+    for entry, key, on, words in told:
+        since = [n for n in lines if n.at.date() > on.last]
+        for said in pressures_stood(words):
+            held = "was held as it stood at" if key == "why" else f"has a `{key}` that it stood at"
+            where, text = entry.source.at(key), f"{held} {said.text}"
+            yield _Shown(where, text, on.first, said.pressure, since, doubted=said.doubted)
     for place, line in enumerate(lines):
         for said in pressures_stood(line.note or ""):
             text = f"{line.act} with a note that it stood at {said.text}"
-            where, day, later = Where(line.path, line.line, 1), line.at.date(), lines[place:]
-            yield _Shown(where, text, day, said.pressure, later, doubted=said.doubted)
+            where, at, later = Where(line.path, line.line, 1), line.at.date(), lines[place:]
+            yield _Shown(where, text, at, said.pressure, later, doubted=said.doubted)
 
+
+_OF_HOLD = ("why", "note", "released_why")
 
 _DONE = {Act.FILL: "filled to", Act.READING: "read", Act.DRAIN: "drained to"}
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from tankbook.records.node import Mapping as MappingNode
@@ -59,6 +59,27 @@ def pairs(
             left.remove(old)
             free.remove(path)
             yield Renamed(old, path, gone[old], stem(old) in named[path])
+
+
+def surely_others(one: Node | None, other: Node | None) -> bool:
+    """Whether two cards are surely not of one cylinder: their serials differ, or their makers."""
+    marks = serial_of(one), serial_of(other)
+    return None not in marks and not _is_one(*marks)
+
+
+def goes_on_as(path: str, renamed: Collection[tuple[str, str]]) -> tuple[str, ...]:
+    """The paths that a file came to have by renames, each an old and a new one; the first after it
+    first."""
+    found = [path]
+    for here in found:  # it grows
+        found += sorted({new for old, new in renamed if old == here} - set(found))
+    return tuple(found[1:])
+
+
+def names_of(path: str, renamed: Collection[tuple[str, str]]) -> frozenset[str]:
+    """Every path that a file has or had, by renames on any side."""
+    both = {*renamed, *((new, old) for old, new in renamed)}
+    return frozenset((path, *goes_on_as(path, both)))
 
 
 def _is_one(one: tuple[str, str] | None, other: tuple[str, str] | None) -> bool:

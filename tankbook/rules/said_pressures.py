@@ -17,7 +17,8 @@ from tankbook.units import GaugePressure
 _COUNTS = {w: n for n, w in enumerate("one two three four five six seven eight nine".split(), 1)}
 _WORDS = "|".join(_COUNTS)
 _PRESSURE = re.compile(
-    r"(?<![\w.,])(?P<figure>\d{1,2}[,.' ]\d{3}|\d{1,5}(?:[.,]\d{1,2})?(?P<k> ?k)?"
+    r"(?<![\w.,])(?<!\b0-)(?<!\b0 - )"
+    r"(?P<figure>\d{1,2}[,.' ]\d{3}|\d{1,5}(?:[.,]\d{1,2})?(?P<k> ?k)?"
     rf"|(?:(?P<thousands>{_WORDS}) thousand(?: and)?)?(?: ?(?P<hundreds>{_WORDS}) hundred)?(?<=d))"
     r"[\s-]*(?P<unit>p\.?s\.?i|pounds|lbs|bars?|mpa|kpa|kgf?/cm(?:2|²)|atm)(?:[gs]\b|\b|(?<=²))"
     r"(?P<hot>\s+(?:hot|warm|heiss))?",
@@ -91,11 +92,18 @@ _BESIDE = re.compile(
 _OTHER = re.compile(
     rf"\b(?:{_PART}|hydro\w*|tests?|tested|test house|requalif\w*|\w*prüf\w*|tp|ph|wp|pw|dis[ck]s?"
     r"|burst|rated|rating|ratio|marked|stamped|insert|din|valve|ventil|outlet|working|service|betriebs\w*"
-    r"|wants?|wanted|asks?|asked|request\w*|should be|supposed|limit|max\w*|range|design\w*)\b"
+    r"|should be|supposed|limit|max\w*|range|design\w*|booked|listed|entered|typed"
+    r"|steel|alumini?um|weigh\w*|tare)\b"
     r"|\b(?:not|never|no|below|under|less than|nicht|nie|unter|kein\w*)(?:\s+\w+)?\s*$",
     re.IGNORECASE,
 )
 """What else has a pressure: a part of the station or of the cylinder, a test, a wish, a limit."""
+_NOT_SO = re.compile(
+    r"\b(?:wants?|wanted|asks?|asked|request\w*|label\w*|sticker|tag)\b"
+    r"|\b(?:not|never)\s+(?:\w+\s+)?(?:filled|pumped|charged|topped)(?:\s+up)?\s+to\s*$",
+    re.IGNORECASE,
+)
+"""What somebody wished, wrote on a label, or did not do."""
 _ITSELF = re.compile(
     r"\b(?:it|cylinder|tank|bottle|flasche|crept|filled|overfilled|gefüllt|überfüllt|pumped|charged"
     r"|topped)\b",
@@ -109,14 +117,22 @@ _BEYOND = re.compile(
 )
 _OF_OTHER = re.compile(
     r"[\s-]*(?:(?:din|valve|ventil|outlet|insert|dis[ck]|burst|whip|hose|banks?|cascade|regulator|manifold"
-    r"|rated|rating|working|service|wp|cylinders?|tanks?|bottles?|steels?|hydro\w*|tests?|prüf\w*)\b"
-    r"|(?:during|for|at|in|on|bei|im|beim)\s+(?:the\s+|its\s+|der\s+)?"
-    r"(?:hydro\w*|tests?|requal\w*|test house|\w*prüfung|banks?|cascade)\b)",
+    r"|rated|rating|working|service|wp|systems?|cylinders?|tanks?|bottles?|steels?|hydro\w*|tests?|prüf\w*)\b"
+    r")",
     re.IGNORECASE,
 )
+_FITTED = re.compile(r"\b(?:dis[ck]s?|hose|insert|gauge|stamped|marked|rated)\b", re.IGNORECASE)
+_ELSEWHERE = re.compile(
+    r"\s+(?:during|for|at|in|on|bei|im|beim|of)\s+(?:the\s+|its\s+|der\s+|an?other\s+)?"
+    r"(?:hydro\w*|tests?(?! tank| bath| of)|requal\w*|\w*prüfung|banks?|cascade|panel|other)\b",
+    re.IGNORECASE,
+)
+"""Where somebody read what the cylinder itself was not filled to."""
 _GAUGE_WRONG = re.compile(
-    r"\bgauge\b[^;.]{0,12}\b(?:faulty|wrong|defective|broken|stuck|off|reads? high|read high)\b"
-    r"|\b(?:faulty|wrong|defective|broken|stuck)\s+gauge\b|\bmanometer\b[^;.]{0,12}\bdefekt\b",
+    r"(?<!other )(?<!second )(?<!no )(?<!not )\bgauge\s+(?:is\s+|was\s+|found\s+|proved\s+)?"
+    r"(?:faulty|wrong|defective|broken|stuck)\b"
+    r"|(?<!no )(?<!not )(?<!other )(?<!second )(?<!not a )\b(?:faulty|wrong|defective|broken|stuck)"
+    r"\s+gauge\b(?! ruled out)|\bmanometer\s+(?:ist\s+|war\s+)?defekt\b",
     re.IGNORECASE,
 )
 _FILLED = re.compile(r"\b(?:over-?)?(?:fill\w*|pump\w*|charg\w*|top\w*)\b|füllt\b", re.IGNORECASE)
@@ -126,14 +142,21 @@ def pressures_stood(text: str) -> Iterator[Said]:
     """The pressures that a cylinder was filled to, or stood at, by what somebody wrote."""
     plain = plainly(text)
     wrong = _GAUGE_WRONG.search(plain) is not None
+    last_of = ""
     for clause in _CLAUSES.split(plain):
-        at = 0
+        at, last = 0, last_of
+        last_of = clause
         for found in _PRESSURE.finditer(clause):
             before, at = _BESIDE.sub(" ", clause[at : found.start()]), found.end()
+            if not before.strip() and _FITTED.search(last):
+                continue  # `new disc fitted, 5000 psi`
             before = _BEYOND.sub(" it ", before)
+            before = re.sub(r"(?i)\btest gauge\b", "gauge", before)
             others = [m.end() for m in _OTHER.finditer(before)]
             own = not others or _ITSELF.search(before, others[-1]) is not None
-            if own and not _OF_OTHER.match(clause, found.end()):
+            own = own and not _NOT_SO.search(before)
+            else_ = not _FILLED.search(before) and _ELSEWHERE.match(clause, found.end())
+            if own and not else_ and not _OF_OTHER.match(clause, found.end()):
                 doubted = wrong and not _FILLED.search(before)
                 yield _said(found, _HOT if found["hot"] else 1.0, doubted=doubted)
 

@@ -8,14 +8,18 @@ from tankbook.records.words import Service
 from tankbook.rules.inforce import InForce
 
 PURE_OXYGEN = 99.0
-"""Percent of oxygen from which a gas is called oxygen (common practice, no source)."""
+"""Percent of oxygen from which a gas is called oxygen and no air is in it (common practice, no
+source)."""
+AS_OXYGEN = 90.0
+"""Percent of oxygen from which a gas asks for a cylinder that is kept for oxygen: what a
+concentrator makes is among it (own bound)."""
 
 
 def service_for(gas: Gas) -> Service:
     """What a cylinder must be kept for to hold a gas."""
     if gas.is_air:
         return Service.AIR
-    return Service.OXYGEN if gas.oxygen_percent >= PURE_OXYGEN else Service.NITROX
+    return Service.OXYGEN if gas.oxygen_percent >= AS_OXYGEN else Service.NITROX
 
 
 def analysis_tolerance(rules: InForce) -> float:

@@ -98,7 +98,7 @@ _LOOKS = str.maketrans("oqilsbz" + _CYRILLIC, "0011582" + "a8e3kmh0pctyx")
 def looks_like(serial: str) -> str:
     """A serial as a worn stamp may be read, or an id as a hand may write it: O for 0, I for 1,
     leading zeros lost, case aside."""
-    # before letters look like digits: the zeros behind a B are leading ones, and those behind an 8 not
+    # while a B is no 8 yet, the zeros behind it are leading ones
     bare = re.sub(r"(?<![0-9oq])[0oq]+(?=[0-9])", "", plain_serial(serial))
     return re.sub(r"(?<![0-9])0+(?=[0-9])", "", bare.translate(_LOOKS))
 

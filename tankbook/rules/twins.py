@@ -72,18 +72,28 @@ def _set_aside(book: Book, card: Cylinder) -> str | None:
 
 def _alike(book: Book, card: Cylinder) -> Iterable[Cylinder]:
     """The cards with a serial, typed or stamped, that looks like one of a card's."""
-    shapes = _shapes(card)
+    shapes = shapes_of(card)
     found = [other for shape in shapes for other in _by_shape(book).get(shape, ())]
-    worn = _worn(book)
+    worn = worn_of(book)
     found += [other for other in worn.values() if _may_be_worn(other, card)]
     if card.id in worn:
         found += [other for other in book.cylinders.values() if _may_be_worn(card, other)]
     return {other.id: other for other in found}.values()
 
 
-def _shapes(card: Cylinder) -> set[str]:
+def shapes_of(card: Cylinder) -> set[str]:
     """How its serials may be read, with and without the maker's letters beside them."""
     return {looks_like(s) for s in (*serials_of(card), *_bare_serials(card))}
+
+
+def may_be_one(one: Cylinder, other: Cylinder) -> bool:
+    """Whether two cards may be of one cylinder: a serial of theirs looks the same, or may where a
+    character cannot be read, and no maker says otherwise."""
+    worn = any(
+        _may_be_worn(*both) for both in ((one, other), (other, one)) if _WORN.search(both[0].serial)
+    )
+    same = worn or bool(shapes_of(one) & shapes_of(other))
+    return same and _likeness(one, other) is not None
 
 
 def _bare_serials(card: Cylinder) -> tuple[str, ...]:
@@ -106,8 +116,8 @@ _WORN = re.compile(r"[?_*]")
 
 
 @once_per_book
-def _worn(book: Book) -> dict[str, Cylinder]:
-    """The cards in whose serial a character cannot be read."""
+def worn_of(book: Book) -> dict[str, Cylinder]:
+    """The cards in whose serial a character cannot be read, by their ids."""
     return {c.id: c for c in book.cylinders.values() if _WORN.search(c.serial)}
 
 
@@ -124,7 +134,7 @@ def _may_be_worn(worn: Cylinder, other: Cylinder) -> bool:
 def _by_shape(book: Book) -> dict[str, list[Cylinder]]:
     found: dict[str, list[Cylinder]] = {}
     for card in book.cylinders.values():
-        for shape in _shapes(card):
+        for shape in shapes_of(card):
             found.setdefault(shape, []).append(card)
     return {k: v for k, v in found.items() if len(v) > 1}
 

@@ -174,6 +174,13 @@ def entries_gone(
     return (*marks, *(_of_entry(c) for c in lost))
 
 
+def checkpoints_gone(path: str, before: Node, after: Node) -> tuple[Gone, ...]:
+    """Checkpoints of audits that are gone or altered: they are only ever added to."""
+    changes = (c for c in compare(path, before, after) if c.was is not None)
+    lost = (c for c in changes if c.what in (What.ALTERED, What.REMOVED))
+    return tuple(replace(_of_entry(c), what=_short(f"checkpoint {c.on}")) for c in lost)
+
+
 def entries_quiet(path: str, before: Node, after: Node) -> tuple[Quiet, ...]:
     """Entries of a card or the station that are gone or altered, and that tell against nothing by
     themselves. One that was made anew in most of its keys stands in the stead of the newest."""
@@ -210,7 +217,8 @@ def _marks_gone(
         node = _get(before, "marks")
         line = node.start.line if node is not None else 0
         how = How.GONE if after is None else How.ALTERED
-        yield Gone(path, "marks", how, (), "marks", line, _short(was), (), "", path)
+        now = _now(after, "marks")
+        yield Gone(path, "marks", how, (), "marks", line, _short(was), (), "", path, now)
 
 
 _ENTRIES_OF = {
@@ -219,6 +227,10 @@ _ENTRIES_OF = {
     Status.HELD: "held",
     Status.LOST: "lost",
 }
+
+
+AGAINST = frozenset(_ENTRIES_OF)
+"""What a status says against a cylinder by itself."""
 
 
 def _status_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:
@@ -232,7 +244,8 @@ def _status_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:
         how = How.GONE if after is None else How.ALTERED
         entry_now = bool(flat(_get(after, place)))
         if not entry_now:
-            yield Gone(path, f"status {was}", how, (), "status", node.start.line, was, (), "", path)
+            line, now = node.start.line, _now(after, "status")
+            yield Gone(path, f"status {was}", how, (), "status", line, was, (), "", path, now)
 
 
 def says_condemned(marks: str, words: tuple[str, ...] = ()) -> bool:
@@ -270,6 +283,7 @@ def _of_entry(change: Change) -> Gone:
         said=_short(", ".join(f"{k}: {v}" for k, v in values.items() if k != "on")),
         differs=change.differing if change.after is not None else (),
         explain_in=change.path if card else SETTINGS_PATH,
+        now=_sorted(change.after),
     )
 
 
@@ -292,10 +306,10 @@ def set_gone(path: str, before: Node, after: Node, renamed: Mapping[str, str]) -
     """What makes a set another one: its cylinders (but for new names of theirs) or its rating."""
     old, new = (_texts(_get(n, "cylinders")) for n in (before, after))
     if {renamed.get(i, i) for i in old} != set(new) and set(old) != set(new):
-        yield _fact(path, "cylinders", before)
+        yield _fact(path, "cylinders", before, after)
     rating = [flat(_get(n, "rating")).get("") for n in (before, after)]
     if rating[0] and not same_value(Doubles, "rating", *rating):
-        yield _fact(path, "rating", before)
+        yield _fact(path, "rating", before, after)
 
 
 def checklist_gone(path: str, before: Node, after: Node) -> Iterator[Gone]:
@@ -303,14 +317,15 @@ def checklist_gone(path: str, before: Node, after: Node) -> Iterator[Gone]:
     for key in ("full", "inside"):
         was, is_ = (flat(_get(n, key)).get("", "no") for n in (before, after))
         if was.casefold() in {"no", "false"} and not same_value(Checklist, key, was, is_):
-            yield _fact(path, key, before)
+            yield _fact(path, key, before, after)
 
 
-def _fact(path: str, key: str, before: Node) -> Gone:
+def _fact(path: str, key: str, before: Node, after: Node) -> Gone:
     node = _get(before, key)
     said = _short(", ".join(flat(node).values()))
     line = node.start.line if node is not None else 0
-    return Gone(path, f"{path} {key}", How.ALTERED, place=key, line=line, said=said)
+    now = _now(after, key)
+    return Gone(path, f"{path} {key}", How.ALTERED, place=key, line=line, said=said, now=now)
 
 
 # --- rules
@@ -340,7 +355,9 @@ def rows_gone(path: str, before: Node, after: Node | None, now: Sequence[Node]) 
                 how = How.ALTERED if same else How.GONE
                 said = _short(", ".join(f"{k}: {v}" for k, v in row.values.items() if k != "id"))
                 what = _short(f"{path} {name}".strip())
-                yield Gone(path, what, how, (), place, row.line, said, tuple(differs))
+                stead = _sorted(same[0].values) if len(same) == 1 else ()
+                keys = tuple(differs)
+                yield Gone(path, what, how, (), place, row.line, said, keys, now=stead)
     if after is not None:
         yield from _set_facts(path, before, after)
 
@@ -378,7 +395,7 @@ def _set_facts(path: str, before: Node, after: Node) -> Iterator[Gone]:
     for key, stricter in _SET_FACTS.items():
         was, is_ = (flat(_get(n, key)).get("") for n in (before, after))
         if not same_value(RuleSet, key, was, is_) and not same_value(RuleSet, key, is_, stricter):
-            yield _fact(path, key, before)
+            yield _fact(path, key, before, after)
 
 
 # --- settings
@@ -407,7 +424,8 @@ def _of_person(name: str, change: Change) -> Iterator[Gone]:
     before, after = change.before or {}, change.after or {}
     if change.place.endswith(".left") and before:
         how = How.ALTERED if after else How.GONE
-        yield Gone(SETTINGS_PATH, _short(f"{name} left"), how, (), change.place, change.line)
+        now, what = _sorted(change.after), _short(f"{name} left")
+        yield Gone(SETTINGS_PATH, what, how, (), change.place, change.line, now=now)
     if change.was is None or change.what is What.ADDED:
         return
     kept = before.keys() & {"skill", "from", "until"}
@@ -419,7 +437,7 @@ def _of_person(name: str, change: Change) -> Iterator[Gone]:
             how, differs = How.GONE, []
         yield Gone(
             SETTINGS_PATH, _short(what), how, (), change.place, change.was.line, _short(said),
-            tuple(differs),
+            tuple(differs), now=_sorted(change.after),
         )  # fmt: skip
 
 
@@ -463,6 +481,36 @@ def _of_line(change: LogChange) -> Gone:
         said=_short(was.text),
         differs=tuple(name for name, _, _ in change.cells),
     )
+
+
+# --- what was put back
+
+
+def put_back(gone: Gone, path: str, here: Node, before: Node) -> bool:
+    """Whether what stands in the stead of something is what stood there in an older version still:
+    it was altered, and is again as it was. `path` is the file it stands in now."""
+    if gone.how is not How.ALTERED or not gone.now:
+        return False
+    counts = [_said_so(path, gone.place, node).count(gone.now) for node in (here, before)]
+    return 0 < counts[0] <= counts[1]
+
+
+def _said_so(path: str, place: str, node: Node) -> list[tuple[tuple[str, str], ...]]:
+    """What a file says at a place: its entries there, or its fact."""
+    if path.startswith(("rules/", "checklists/")):
+        kind = {"rows": RuleRow, "watch": WatchRow}.get(place)
+        return (
+            [_sorted(r.values) for r in _rows(node, place, kind)] if kind else [_now(node, place)]
+        )
+    return [_sorted(c.before) for c in compare(path, node, None) if c.place == place]
+
+
+def _now(node: Node | None, key: str) -> tuple[tuple[str, str], ...]:
+    return _sorted(flat(_get(node, key), key))
+
+
+def _sorted(values: Mapping[str, str] | None) -> tuple[tuple[str, str], ...]:
+    return tuple(sorted((values or {}).items()))
 
 
 # --- what explains it

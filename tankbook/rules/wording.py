@@ -241,6 +241,20 @@ _MISSHAPEN = listed(
 )
 
 
+_SHELL = listed(
+    "welded, drilled, delaminat*, stretched, wall thin, thin wall, helicoil, re-threaded,"
+    " rethreaded, run over, dropped from, fell off, fell from, neck bent, bent neck, sheared off,"
+    " battery acid, muriatic acid, lye, drain cleaner, mercury, verzogen, ground at"
+)
+
+
+def speaks_of_harm(text: str) -> str:
+    """The word by which a reason says what a shell suffered that no look outside tells, or an
+    empty text."""
+    text = _PEOPLE.sub(" ", plainly(text))
+    return next(filter(None, (speaks_of_shell(text, word) for word in _SHELL)), "")
+
+
 def sets_aside(text: str) -> str:
     """The words by which a note sets a cylinder aside, or an empty text."""
     rest = _ELSEWHERE.sub(" ", plainly(text))
@@ -378,6 +392,7 @@ _NOT_MADE = re.compile(
     r"\b(?:not (?:done|made|tested|carried out|calibrated)|no test\b(?! (?:needed|due|asked))"
     r"|(?:not|un)[ -]?pressuri[sz]ed|(?:only|just) (?:a )?(?:visual|look)|visual(?:ly)? only"
     r"|(?:on )?paper only|as a favou?r|(?:an)?other (?:serial|cylinder)|stamp bought"
+    r"|no[- ]?go\b[^;.]{0,12}\b(?:goes|went|enter\w*|pass\w*)"
     r"|waived|to follow|pending|provisional(?:ly)?|without (?:a |the )?(?:hydro\w* ?)?test\w*"
     r"|not (?:\w+ ){0,2}(?:tested|reached|recommended|performed)"
     r"|(?:leak|hammer|valve) test (?:only|passed)"
@@ -634,6 +649,19 @@ _NOT = re.compile(
     r"\b(?:not|never|hardly|barely|cannot|nicht|non|far from)\b(?!\s+(?:only|just)\b)",
     re.IGNORECASE,
 )
+
+
+_LIMITING = re.compile(
+    r"\b(?:not|no|never|only|but|except|without|until|unless|if|should|must|limit\w*|less|lower|reduced"
+    r"|nicht|nur|aber|ohne|kein\w*|bis|sauf|mais|pero|salvo)\b|\?",
+    re.IGNORECASE,
+)
+
+
+def says_passed(text: str) -> bool:
+    """Whether a text says that something was passed, and nothing that limits it."""
+    good = first_of(text, (*_GOOD, "ok", "okay", "all good"))
+    return bool(good) and not _LIMITING.search(plainly(text)) and not not_passed(text)
 
 
 def says_cracked(text: str) -> str:

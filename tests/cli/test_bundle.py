@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
+import os
+import re
+import subprocess
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -139,3 +143,248 @@ def test_without_git_a_bundle_says_so(repo: Repo, tb: Run, tmp_path: Path) -> No
     files = proved(tmp_path / "b")
     assert "commits.txt" not in files
     assert b"no commit: the ledger is not in a git repository" in files["ABOUT.txt"]
+
+
+# --- by somebody who wants it otherwise
+
+
+def bundle(tb: Run, root: Path, folder: Path, *options: Any, id_: str = "RB-014") -> Any:
+    ran = tb("--ledger", root, *options, "history", id_, "--bundle", folder)
+    assert ran.code == 0, ran.err
+    return ran
+
+
+def shown(folder: Path) -> str:
+    """What the two commands of its first page say of a bundle."""
+    about = (folder / "ABOUT.txt").read_text()
+    listing = about.partition("names any:\n")[2].partition("\n\n")[0]
+    script = f"sha256sum --quiet -c SHA256SUMS || echo broken\n{listing}\n"
+    done = subprocess.run(
+        ["bash", "-c", script], cwd=folder, capture_output=True, text=True, check=False
+    )
+    return done.stdout
+
+
+def changed(folder: Path) -> None:
+    file = folder / "cylinders/RB-014.yaml"
+    data = bytearray(file.read_bytes())
+    data[20] ^= 1
+    file.write_bytes(data)
+
+
+def added(folder: Path) -> None:
+    (folder / "cylinders/RB-999.yaml").write_text("serial: X\n")
+
+
+def removed(folder: Path) -> None:
+    (folder / "fills/2026.csv").unlink()
+
+
+def swapped(folder: Path) -> None:
+    one, other = sorted((folder / "versions").iterdir())
+    one.rename(folder / "x")
+    other.rename(one)
+    (folder / "x").rename(other)
+
+
+@pytest.mark.parametrize("act", [changed, added, removed, swapped], ids=lambda a: a.__name__)
+def test_whatever_is_done_to_a_bundle_is_found(
+    repo: Repo, tb: Run, tmp_path: Path, act: Callable[[Path], None]
+) -> None:
+    bundle(tb, repo.root, tmp_path / "b")
+    assert shown(tmp_path / "b") == ""
+    act(tmp_path / "b")
+    said = shown(tmp_path / "b")
+    assert "broken" in said or "not listed: cylinders/RB-999.yaml" in said
+
+
+def test_the_rules_and_the_station_of_the_last_fill_are_in_it(
+    repo: Repo, tb: Run, tmp_path: Path
+) -> None:
+    """What was loosened after the accident does not stand for what was in force before it."""
+    repo.log(line("2026-05-02T10:00:00+02:00"))
+    repo.commit("Fill", at="2026-05-02T10:05:00+02:00")
+    tip = repo.git("rev-parse", "HEAD").strip()
+    repo.put("rules/shop.yaml", "heading: Looser\nrows: []\n")
+    repo.change("tankbook.yaml", "units: psi", "units: bar")
+    repo.change("station.yaml", "result: pass", "result: fail")
+    repo.commit("After it", at="2026-05-05T09:30:00+02:00")
+    bundle(tb, repo.root, tmp_path / "b")
+    files = proved(tmp_path / "b")
+    assert b"Looser" in files["rules/shop.yaml"]
+    assert b"Shop rules" in files["at-last-fill/rules/shop.yaml"]
+    assert b"units: psi" in files["at-last-fill/tankbook.yaml"]
+    assert b"result: pass" in files["at-last-fill/station.yaml"]
+    said = files["ABOUT.txt"].decode()
+    assert f"by the end of 2026-05-02, the day of the last fill: commit {tip}" in said
+
+
+def test_a_last_fill_before_anything_was_committed_is_said(
+    repo: Repo, tb: Run, tmp_path: Path
+) -> None:
+    bundle(tb, repo.root, tmp_path / "b")
+    files = proved(tmp_path / "b")
+    assert not any(name.startswith("at-last-fill/") for name in files)
+    assert b"the day of the last fill, not known: nothing was committed by" in files["ABOUT.txt"]
+
+
+def test_every_version_of_a_card_that_was_called_otherwise_and_moved(
+    repo: Repo, tb: Run, tmp_path: Path
+) -> None:
+    repo.log(line("2026-04-20T10:00:00+02:00"))
+    repo.commit("Fill", at="2026-04-20T10:05:00+02:00")
+    card = repo.read("cylinders/RB-014.yaml")
+    (repo.root / "cylinders/RB-014.yaml").unlink()
+    repo.put("cylinders/RB-114.yaml", "formerly: [RB-014]\n" + card)
+    repo.change("sets/DB-01.yaml", "RB-014", "RB-114")
+    repo.commit("A new tag", at="2026-05-01T09:30:00+02:00")
+    inside = repo.root / "quay"
+    inside.mkdir()
+    for name in ("tankbook.yaml", "station.yaml", "cylinders", "fills", "rules", "sets"):
+        (repo.root / name).rename(inside / name)
+    repo.commit("Moved", at="2026-05-02T09:30:00+02:00")
+    (inside / "cylinders/RB-114.yaml").write_text(
+        "formerly: [RB-014]\n" + card.replace("use: staff", "use: pool")
+    )
+    repo.commit("For the pool", at="2026-05-03T09:30:00+02:00")
+    bundle(tb, inside, tmp_path / "b", id_="RB-114")
+    files = proved(tmp_path / "b")
+    versions = [files[name] for name in sorted(files) if name.startswith("versions/")]
+    assert [re.search(rb"use: (\w+)", each)[1] for each in versions] == [  # type: ignore[index]
+        b"rental", b"staff", b"staff", b"pool",
+    ]  # fmt: skip
+    assert "First (cylinders/RB-014.yaml)" in files["commits.txt"].decode()
+    # the lines of the log that named it as it was called then
+    assert files["fills/2026.csv"].decode().count(",RB-014,") == 2
+    assert "at-last-fill/tankbook.yaml" in files  # though the ledger lay elsewhere
+
+
+def test_of_a_set_its_cylinders_are_in_it(repo: Repo, tb: Run, tmp_path: Path) -> None:
+    bundle(tb, repo.root, tmp_path / "b", id_="DB-01")
+    files = proved(tmp_path / "b")
+    assert {"sets/DB-01.yaml", "cylinders/RB-014.yaml", "cylinders/RB-015.yaml"} <= files.keys()
+    assert len(files["fills/2026.csv"].splitlines()) == 3
+
+
+def test_what_it_was_filled_from_is_in_it_and_nobody_elses_fills(
+    repo: Repo, tb: Run, tmp_path: Path
+) -> None:
+    of_bank = line("2026-02-27T10:00:00+01:00", "ST-081", source="C1")
+    others = line("2026-02-28T10:00:00+01:00", "RB-015", source="ST-081", note="for Mr Somebody")
+    repo.put("cylinders/ST-081.yaml", GOOD.lstrip().replace("K118204", "K81"))
+    repo.log(of_bank, others, line("2026-03-03T10:00:00+01:00", source="ST-081+B1"))
+    repo.commit("Fills", at=APRIL)
+    bundle(tb, repo.root, tmp_path / "b")
+    files = proved(tmp_path / "b")
+    assert files["sources/2026.csv"].decode().splitlines() == [HEADER.strip(), of_bank]
+    assert not any(b"Somebody" in data for data in files.values())
+
+
+def test_a_line_struck_out_is_in_it_with_what_struck_it_out(
+    repo: Repo, tb: Run, tmp_path: Path
+) -> None:
+    at = "2026-03-01T10:00:00+01:00"
+    void = line("2026-03-02T11:00:00+01:00", act="void", by="MV", voids=at, note="wrong cylinder")
+    repo.log(void)
+    repo.change(
+        "cylinders/RB-014.yaml",
+        "sticker: issued}",
+        "sticker: issued, void: {on: 2026-03-02, by: MV, why: wrong card}}",
+    )
+    repo.commit("Struck out", at=APRIL)
+    bundle(tb, repo.root, tmp_path / "b")
+    files = proved(tmp_path / "b")
+    assert {line(at), void} <= set(files["fills/2026.csv"].decode().splitlines())
+    assert b"why: wrong card" in files["cylinders/RB-014.yaml"]
+
+
+def test_what_is_not_committed_is_said(repo: Repo, tb: Run, tmp_path: Path) -> None:
+    repo.change("cylinders/RB-014.yaml", "use: staff", "use: pool")
+    repo.log(line("2026-04-22T10:00:00+02:00"))
+    bundle(tb, repo.root, tmp_path / "b")
+    said = proved(tmp_path / "b")["ABOUT.txt"].decode()
+    assert "Not as that commit has it, but as it lay in the folder: " in said
+    assert "cylinders/RB-014.yaml, fills/2026.csv." in said
+    repo.commit("All of it", at="2026-04-22T10:00:00+02:00")
+    bundle(tb, repo.root, tmp_path / "c")
+    assert b"Not as that commit" not in proved(tmp_path / "c")["ABOUT.txt"]
+
+
+def test_a_shallow_clone_is_said(repo: Repo, tb: Run, tmp_path: Path) -> None:
+    repo.git("clone", "-q", "--depth", "1", repo.root.as_uri(), str(tmp_path / "shallow"))
+    bundle(tb, tmp_path / "shallow", tmp_path / "b")
+    assert b"shallow clone" in proved(tmp_path / "b")["ABOUT.txt"]
+
+
+@pytest.mark.parametrize(
+    "id_", ["../x", "RB-014/../RB-015", "/etc/passwd", "", "--", "RB-014\n", "\0"]
+)
+def test_no_id_leads_elsewhere(repo: Repo, tb: Run, tmp_path: Path, id_: str) -> None:
+    ran = tb("--ledger", repo.root, "history", "--bundle", tmp_path / "b", "--", id_)
+    assert ran.code == 2
+    assert "Traceback" not in ran.err
+    assert not (tmp_path / "b").exists()
+
+
+def test_an_id_in_other_capitals_is_the_one(repo: Repo, tb: Run, tmp_path: Path) -> None:
+    bundle(tb, repo.root, tmp_path / "b", id_="rb-014")
+    assert "cylinders/RB-014.yaml" in proved(tmp_path / "b")
+
+
+def test_links_lead_into_no_ledger_and_nowhere(repo: Repo, tb: Run, tmp_path: Path) -> None:
+    (tmp_path / "nowhere").symlink_to(tmp_path / "no" / "such")
+    (tmp_path / "inside").symlink_to(repo.root / "out")
+    (tmp_path / "loop").symlink_to(tmp_path / "loop")
+    for name, why in (
+        ("nowhere", "leads nowhere"),
+        ("inside", "does not lie in the ledger"),
+        ("loop", ""),
+    ):
+        ran = tb("--ledger", repo.root, "history", "RB-014", "--bundle", tmp_path / name)
+        assert ran.code == 2, ran
+        assert len(ran.err.splitlines()) == 1
+        assert why in ran.err
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "link").symlink_to(tmp_path / "empty")
+    bundle(tb, repo.root, tmp_path / "link")
+    assert proved(tmp_path / "empty")
+
+
+def test_a_full_disk_leaves_nothing_behind(
+    repo: Repo, tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tankbook.ledger import atomic
+
+    (tmp_path / "b").mkdir()
+    before = sorted(p.name for p in tmp_path.iterdir())
+    swap, count = atomic.swap, [0]
+
+    def full(target: Path, data: bytes) -> None:
+        count[0] += 1
+        if count[0] > 5:
+            raise OSError(errno.ENOSPC, "")
+        swap(target, data)
+
+    monkeypatch.setattr(atomic, "swap", full)
+    ran = tb("--ledger", repo.root, "history", "RB-014", "--bundle", tmp_path / "b")
+    assert ran.code == 2
+    assert "the disk is full" in ran.err
+    assert sorted(p.name for p in tmp_path.iterdir()) == before
+    assert list((tmp_path / "b").iterdir()) == []
+    monkeypatch.undo()
+    bundle(tb, repo.root, tmp_path / "b")
+    assert shown(tmp_path / "b") == ""
+
+
+def test_odd_names_of_rule_files_are_listed_as_sha256sum_does(
+    repo: Repo, tb: Run, tmp_path: Path
+) -> None:
+    for name in (b"a\nb.yaml", b"a\\b.yaml", b"\xff.yaml", b"c d.yaml"):
+        (repo.root / "rules" / os.fsdecode(name)).write_text("heading: Odd\nrows: []\n")
+    ran = tb("--ledger", repo.root, "history", "RB-014", "--bundle", tmp_path / "b")
+    assert "Traceback" not in ran.err
+    assert (tmp_path / "b" / "SHA256SUMS").exists(), ran
+    done = subprocess.run(
+        ["sha256sum", "-c", "SHA256SUMS"], cwd=tmp_path / "b", capture_output=True, check=False
+    )
+    assert done.returncode == 0, done.stderr

@@ -132,6 +132,9 @@ def test_signs_after_it_are_found_and_those_before_are_not_forgotten(tb: Run, re
     repo.commit("Worse", at=day(11, 25))
     assert kinds(audit(tb, repo, "--json")) == ["entry-altered"]
     assert kinds(audit(tb, repo, "--json", "--whole")) == ["entry-altered", "entry-altered"]
+    why = "removed:\n  - {on: 2026-11-25, by: MV, what: held 2026-03-10, why: it was a scratch}\n"
+    repo.put(CARD, repo.read(CARD) + why)
+    repo.commit("Why", at=day(11, 25))
     point(tb, repo)
     assert "signs: 2" in repo.read(POINT)
 
@@ -330,3 +333,35 @@ def test_the_board_says_up_to_where(tb: Run, repo: Repo) -> None:
     said = tb("--ledger", repo.root, *ON).out
     assert f"Audited through {tip[:10]} on 2026-11-25 by MV: 2 commits, no sign." in said
     assert tb("--ledger", repo.root, "--json", *ON).json["audited"]["through"] == tip
+
+
+def test_the_same_checkpoint_given_twice_is_there_once(tb: Run, repo: Repo) -> None:
+    """Whoever gave it may not have been told."""
+    audit(tb, repo, "--checkpoint", "--by", "MV")
+    once = repo.read(POINT)
+    ran = audit(tb, repo, "--checkpoint", "--by", "MV")
+    assert (ran.code, repo.read(POINT)) == (0, once)
+    assert "as is on record" in ran.out
+    audit(tb, repo, "--checkpoint", "--by", "JO")  # another hand's is another
+    assert repo.read(POINT).count("through:") == 2
+
+
+@pytest.mark.parametrize("new", ["before", "since"])
+def test_a_new_id_is_followed_through_a_merge_from_there(tb: Run, repo: Repo, new: str) -> None:
+    """Whether the card had its new id beside the old one before, or has got it since."""
+    other = "cylinders/RB-114.yaml"
+    text = f"formerly: [RB-014]\n{repo.read(CARD)}"
+    if new == "before":
+        repo.put(other, text)
+        repo.commit("Copied", at=day(4))
+    point(tb, repo)
+    repo.git("checkout", "-q", "-b", "bench")
+    repo.change(CARD, "held:\n", "held:\n  - {on: 2026-11-25, by: MV, why: cracked}\n")
+    repo.commit("Cracked", at=day(11, 25))
+    repo.git("checkout", "-q", "main")
+    repo.put(other, text)
+    (repo.root / CARD).unlink()
+    repo.commit("Called otherwise", at=day(11, 25))
+    repo.git("merge", "-q", "-s", "ours", "-m", "merge", "bench", at=day(11, 25))
+    assert kinds(audit(tb, repo, "--json")) == ["lost-in-merge"]
+    assert kinds(audit(tb, repo, "--json", "--whole")) == ["lost-in-merge"]

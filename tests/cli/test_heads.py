@@ -172,3 +172,131 @@ def test_audit_and_history_say_it_too(tb: Run, repo: Repo) -> None:
     merge(repo)
     assert "another head of that day" in ask(tb, repo, "history", "RB-014").out
     assert "another head of that day" in ask(tb, repo, "audit").out
+
+
+# --- a cylinder that another head calls otherwise
+
+
+NEW = "cylinders/CL-001.yaml"
+SERIAL = "K118204"
+
+
+def call(repo: Repo, path: str, other: str, *formerly: str, hour: int = 14) -> None:
+    """Give a cylinder another id."""
+    text = repo.read(path)
+    (repo.root / path).unlink()
+    said = f"formerly: [{', '.join(formerly)}]\n" if formerly else ""
+    repo.put(other, said + "\n".join(n for n in text.split("\n") if "formerly:" not in n))
+    repo.commit(f"Call it {other}", at=noon(24, hour))
+
+
+def no_of(tb: Run, repo: Repo, *ids: str) -> str:
+    """The first line of a NO that another head caused."""
+    ran = ask(tb, repo, "may-fill", *ids)
+    assert ran.code == 1
+    assert ran.first.startswith("NO")
+    assert "REFUSES OR LIMITS" in ran.first
+    return str(ran.first)
+
+
+@pytest.mark.parametrize("formerly", [("RB-014",), ()])
+def test_one_called_otherwise_here_is_asked_by_its_old_id(
+    tb: Run, repo: Repo, formerly: tuple[str, ...]
+) -> None:
+    call(repo, CARD, NEW, *formerly)
+    assert ask(tb, repo, "may-fill", "CL-001").code == 0
+    merge(repo)
+    assert "REFUSES OR LIMITS CL-001 (RB-014 there)" in no_of(tb, repo, "CL-001")
+    (got, *_) = ask(tb, repo, "may-fill", "CL-001", "--json").json
+    assert (got["id"], got["fillable"]) == ("CL-001", False)
+
+
+@pytest.mark.parametrize("formerly", [("RB-014",), ()])
+@pytest.mark.parametrize("asked", ["RB-014", "CL-001"])
+def test_one_called_otherwise_there_is_asked_by_its_new_id(
+    tb: Run, repo: Repo, formerly: tuple[str, ...], asked: str
+) -> None:
+    repo.git("checkout", "-q", "bench")
+    call(repo, CARD, NEW, *formerly)
+    repo.git("checkout", "-q", "main")
+    merge(repo)
+    assert "REFUSES OR LIMITS RB-014 (CL-001 there)" in no_of(tb, repo, asked)
+
+
+def test_one_called_otherwise_on_both_sides(tb: Run, repo: Repo) -> None:
+    call(repo, CARD, NEW, "RB-014")
+    repo.put(NEW, repo.read(NEW).replace(SERIAL, "K917"))  # read again
+    repo.commit("Read again", at=noon(24, 15))
+    repo.git("checkout", "-q", "bench")
+    call(repo, CARD, "cylinders/TK-009.yaml", "RB-014")
+    repo.git("checkout", "-q", "main")
+    repo.git("merge", "-q", "--no-ff", "-s", "ours", "-m", "m", "bench", at=noon(26))
+    assert "CL-001 (TK-009 there)" in no_of(tb, repo, "CL-001")
+
+
+@pytest.mark.parametrize("formerly", [("CL-000",), ("RB-014", "CL-000")])
+def test_a_chain_of_new_ids(tb: Run, repo: Repo, formerly: tuple[str, ...]) -> None:
+    call(repo, CARD, "cylinders/CL-000.yaml", "RB-014")
+    call(repo, "cylinders/CL-000.yaml", NEW, *formerly, hour=15)
+    merge(repo)
+    assert "CL-001 (RB-014 there)" in no_of(tb, repo, "CL-001")
+
+
+def test_an_id_that_another_cylinder_has_now(tb: Run, repo: Repo) -> None:
+    """What was held is the one that had the id then."""
+    other = repo.read(CARD).replace(SERIAL, "Z77001")
+    call(repo, CARD, NEW)
+    repo.put(CARD, other)
+    repo.commit("Another", at=noon(24, 15))
+    alone = ask(tb, repo, "may-fill", "RB-014").code
+    repo.git("merge", "-q", "--no-ff", "-s", "ours", "-m", "m", "bench", at=noon(26))
+    assert "CL-001 (RB-014 there)" in no_of(tb, repo, "CL-001")
+    ran = ask(tb, repo, "may-fill", "RB-014")
+    assert ran.code == alone
+    assert "is no stricter and does not have RB-014" in ran.first
+
+
+def test_a_new_cylinder_was_not_there_yet(tb: Run, repo: Repo) -> None:
+    """It is told as such, and what was held there is another."""
+    repo.put(NEW, repo.read(CARD).replace(SERIAL, "Z77001"))
+    repo.commit("New", at=noon(24, 14))
+    alone = ask(tb, repo, "may-fill", "CL-001").code
+    merge(repo)
+    ran = ask(tb, repo, "may-fill", "CL-001")
+    assert ran.code == alone
+    assert "is no stricter and does not have CL-001" in ran.first
+    assert "does not have CL-001" in ask(tb, repo, "show", "CL-001").first
+
+
+def test_a_card_there_that_cannot_be_read_may_be_it(tb: Run, repo: Repo) -> None:
+    call(repo, CARD, NEW)
+    repo.git("checkout", "-q", "bench")
+    call(repo, CARD, "cylinders/TK-009.yaml")
+    repo.put("cylinders/TK-009.yaml", "serial: [\n")
+    repo.commit("Broken", at=noon(24, 15))
+    repo.git("checkout", "-q", "main")
+    repo.git("merge", "-q", "--no-ff", "-s", "ours", "-m", "m", "bench", at=noon(26))
+    assert "CL-001 (TK-009 there)" in no_of(tb, repo, "CL-001")
+
+
+def test_a_set_joined_here_is_asked_by_its_cylinders(tb: Run, repo: Repo) -> None:
+    text = repo.read(CARD)
+    call(repo, CARD, NEW, "RB-014")
+    repo.put("cylinders/CL-002.yaml", text.replace(SERIAL, "Z77001"))
+    said = "manifold: isolation manifold, 3442 psi\nrating: 3442 psi\nisolator: open\nuse: rental\n"
+    repo.put("sets/DB-091.yaml", f"cylinders: [CL-001, CL-002]\n{said}")
+    repo.commit("Joined", at=noon(24, 15))
+    alone = ask(tb, repo, "may-fill", "DB-091")
+    assert "held" not in alone.out
+    assert alone.code == 0, alone.out
+    merge(repo)
+    assert "DB-091 (RB-014 there)" in no_of(tb, repo, "DB-091")
+
+
+@pytest.mark.parametrize("line", [("show", "CL-001"), ("history", "CL-001"), ("due", "CL-001")])
+def test_every_command_asks_by_the_id_there(tb: Run, repo: Repo, line: tuple[str, ...]) -> None:
+    call(repo, CARD, NEW, "RB-014")
+    merge(repo)
+    ran = ask(tb, repo, *line)
+    assert "SAYS OTHERWISE" in " ".join(ran.out.split("\n")[:3])
+    assert "cannot answer" not in ran.out

@@ -89,3 +89,31 @@ def test_a_name_that_cannot_be_is_refused(name: str, tb: Run, tmp_path: Path) ->
     else:
         assert tb("init", "quay", "--name", name).code == 2
     assert not (tmp_path / "quay").exists()
+
+
+def test_a_beginning_that_was_cut_off_is_gone_on_with(tb: Run, tmp_path: Path) -> None:
+    """The settings come last; without them it is no ledger yet."""
+    tb("init", "whole")
+    tb("init", "quay", "--name", "whole")
+    root = tmp_path / "quay"
+    for name in ("tankbook.yaml", ".gitignore"):
+        (root / name).unlink()
+    (root / "rules").rmdir()
+    assert tb("init", "quay", "--name", "whole").code == 0
+    for each in (tmp_path / "whole").rglob("*"):
+        there = root / each.relative_to(tmp_path / "whole")
+        assert there.exists()
+        assert each.is_dir() or there.read_bytes() == each.read_bytes()
+
+
+def test_what_a_beginning_would_not_have_written_is_in_the_way(tb: Run, tmp_path: Path) -> None:
+    root = tmp_path / "quay"
+    root.mkdir()
+    for make in ("write_text", "mkdir", "symlink_to"):
+        (root / "station.yaml").unlink(missing_ok=True)
+        getattr(root / "station.yaml", make)(*{"mkdir": []}.get(make, ["nowhere"]))
+        ran = tb("init", "quay")
+        assert (ran.code, "station.yaml: it is there already" in ran.err) == (2, True)
+        assert [each.name for each in root.iterdir()] == ["station.yaml"]
+        if make == "mkdir":
+            (root / "station.yaml").rmdir()

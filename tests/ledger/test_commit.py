@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 from collections.abc import Callable
@@ -383,3 +384,17 @@ def test_two_processes_make_a_commit_an_act(ledger: Path, git: Git) -> None:
     for commit in git("rev-list", "-20", "HEAD").split():
         added = [n for n in git("show", "--format=", commit).splitlines() if n.startswith("+2026")]
         assert len(added) == 1
+
+
+@pytest.mark.parametrize("said", ["", "none"])
+def test_git_syncs_what_it_writes_of_an_act(
+    ledger: Path, git: Git, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, said: str
+) -> None:
+    """By itself it syncs no loose object: a power cut would leave a commit that cannot be read."""
+    if said:
+        git("config", "core.fsync", said)
+    monkeypatch.setenv("GIT_TRACE2_EVENT", str(tmp_path / "trace"))
+    assert apply(ledger, act(*HOLD), commit=True).commit
+    told = map(json.loads, (tmp_path / "trace").read_text().splitlines())
+    flushes = [int(e["value"]) for e in told if e.get("key") == "fsync/hardware-flush"]
+    assert sum(flushes) >= 5  # the card, its two folders, the commit, the branch

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tankbook.ledger import atomic
 from tankbook.ledger.csvlog import addition, read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.journal import JOURNAL, Transaction, acting, digest, settle
@@ -360,3 +361,24 @@ def test_two_processes_add_to_one_log(root: Path) -> None:
     assert findings == []
     for name in ("A", "B"):
         assert [r.cells[0] for r in rows if r.cells[1] == name] == [str(n) for n in range(500)]
+
+
+def test_what_a_dead_process_had_done_is_settled_before_the_journal_goes(
+    interrupted: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It may have died between a write and its sync: done in memory, and not on the disk."""
+    order: list[str] = []
+    for name in ("settle", "write_atomic", "append"):
+        real = getattr(atomic, name)
+        monkeypatch.setattr(
+            atomic,
+            name,
+            lambda root, path, *r, _=(name, real): (order.append(path), _[1](root, path, *r)),
+        )
+    monkeypatch.setattr(
+        atomic, "sync_folder", lambda f: order.append(f"{f.relative_to(interrupted)}/")
+    )
+    assert settle(interrupted)
+    assert order[:2] == ["./", ".tankbook/"]
+    assert set(order) >= {ONE, TWO, NEW, LOG}
+    assert order[-1] == ".tankbook/"

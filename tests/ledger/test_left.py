@@ -12,8 +12,8 @@ import books
 import pytest
 from repos import Repo
 
+from tankbook.ledger import atomic, left
 from tankbook.ledger import commit as git_room
-from tankbook.ledger import left
 from tankbook.ledger.apply import apply
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.load import load
@@ -285,3 +285,31 @@ def test_the_states_of_a_file_are_bounded(repo: Repo, monkeypatch: pytest.Monkey
         f"- Read {minute}" for minute in (0, 1, 6, 7, 8)
     ]
     assert clean(repo)
+
+
+def test_what_is_noted_is_settled_before_the_journal_has_its_name(
+    repo: Repo, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever finishes the act after a power cut does not note it anew."""
+    order: list[str] = []
+    swap, sync = atomic.swap, atomic.sync_folder
+
+    def swapped(target: Path, data: bytes) -> None:
+        order.append(target.name)
+        swap(target, data)
+
+    def synced(folder: Path) -> None:
+        order.append(f"{folder.name}/")
+        sync(folder)
+
+    monkeypatch.setattr(atomic, "swap", swapped)
+    monkeypatch.setattr(atomic, "sync_folder", synced)
+    apply(repo.root, act("Held RB-014: dent", *hold(ONE)))
+    assert order[order.index("left") :][:4] == ["left", ".tankbook/", "journal", ".tankbook/"]
+
+
+def test_an_act_that_changes_nothing_asks_nothing_of_git(repo: Repo) -> None:
+    repo.put(TWO, books.GOOD.replace("K118204", "K118205") + "note: by hand\n")
+    again = SetValue(ONE, ("status",), "in-service")
+    done = apply(repo.root, act("In service", again), commit=True)
+    assert (done.files, done.commit, done.why_not_committed) == ((), None, "")

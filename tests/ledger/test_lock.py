@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.lock import LOCK, hold
+from tankbook.ledger.lock import LOCK, hold, is_here, mark_here
 
 HOLDER = """
 import sys, time
@@ -98,3 +98,27 @@ def test_a_lock_that_is_a_link_is_refused(root: Path, tmp_path: Path) -> None:
 def test_a_ledger_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(LedgerError, match="no such file or folder"), hold(tmp_path / "none"):
         pass
+
+
+@pytest.mark.parametrize("left", [b"", b"\0\0"])
+def test_what_a_power_cut_left_of_the_folder_is_made_whole(root: Path, left: bytes) -> None:
+    (root / ".tankbook").mkdir()
+    (root / ".tankbook/.gitignore").write_bytes(left)
+    (root / ".tankbook/here").write_bytes(left)
+    with hold(root):
+        mark_here(root)
+    assert (root / ".tankbook/.gitignore").read_text() == "*\n"
+    assert is_here(root)
+
+
+def test_what_somebody_put_in_the_place_of_the_ignoring_stays(root: Path, tmp_path: Path) -> None:
+    (root / ".tankbook").mkdir()
+    (root / ".tankbook/.gitignore").symlink_to(tmp_path / "nowhere")
+    with hold(root):
+        pass
+    assert (root / ".tankbook/.gitignore").is_symlink()
+    (root / ".tankbook/.gitignore").unlink()
+    (root / ".tankbook/.gitignore").write_text("# mine\n")
+    with hold(root):
+        pass
+    assert (root / ".tankbook/.gitignore").read_text() == "# mine\n"

@@ -301,6 +301,235 @@ def test_moved_and_renamed_in_one_commit(tmp_path: Path) -> None:
     assert brief(audited(inside).signs) == [("entry-altered", "CL-001", "requalified 2024-03")]
 
 
+# --- renamed on one side, recorded on the other
+
+
+MAY = "2026-05-20T18:00:00+02:00"
+CRACKED = "{on: 2026-04-10, by: TO, why: looks cracked}"
+
+
+def crack(repo: Repo, path: str = CARD) -> None:
+    repo.put(path, repo.read(path).replace("held:\n", f"held:\n  - {CRACKED}\n"))
+    repo.commit("Cracked", at=APRIL, by="TO")
+
+
+def call(repo: Repo, path: str, other: str, *formerly: str) -> None:
+    text = repo.read(path).removeprefix(FORMERLY)
+    (repo.root / path).unlink()
+    repo.put(other, (f"formerly: [{', '.join(formerly)}]\n" if formerly else "") + text)
+    repo.commit(f"Call it {stem(other)}", at=APRIL)
+
+
+def join(repo: Repo, other: Repo, how: str = "ort") -> None:
+    """Begin to merge in May what another clone did in April."""
+    repo.git("fetch", "-q", str(other.root), "main")
+    more = ("--no-commit", "--no-ff", "-s", how)
+    repo.git("merge", "-q", *more, "FETCH_HEAD", at=MAY, ok=False)
+
+
+@pytest.fixture(name="bench")
+def _bench(repo: Repo, tmp_path: Path) -> Repo:
+    """Another clone, in which RB-014 was held under its old id."""
+    bench = repo.clone(tmp_path / "bench")
+    crack(bench)
+    return bench
+
+
+@pytest.mark.parametrize(("formerly", "signs"), [(("RB-014",), []), ((), ["renamed"])])
+@pytest.mark.parametrize("pulled", [True, False])
+def test_what_the_other_side_recorded_under_the_old_id_is_no_sign(
+    repo: Repo, bench: Repo, formerly: tuple[str, ...], signs: list[str], pulled: bool
+) -> None:
+    call(repo, CARD, NEW, *formerly)
+    here, there = (repo, bench) if pulled else (bench, repo)
+    join(here, there)
+    assert "cracked" in here.read(NEW)
+    here.commit("Merge", at=MAY)
+    assert kinds(here) == signs
+
+
+@pytest.mark.parametrize("formerly", [("RB-014",), ()])
+@pytest.mark.parametrize("how", ["resolve", "ours"])
+def test_what_a_merge_lost_of_the_old_id_is_told(
+    repo: Repo, bench: Repo, formerly: tuple[str, ...], how: str
+) -> None:
+    call(repo, CARD, NEW, *formerly)
+    join(repo, bench, how)
+    (repo.root / CARD).unlink(missing_ok=True)
+    repo.commit("Merge", at=MAY)
+    found = [f for f in brief(audited(repo).signs) if f[0] != "renamed"]
+    assert found == [("lost-in-merge", "CL-001", "held 2026-04-10")]
+
+
+CHAIN = [("CL-000", ("RB-014",)), ("CL-001", ("CL-000",))]
+
+
+@pytest.mark.parametrize("kept", [True, False])
+@pytest.mark.parametrize("serial", [True, False])
+def test_a_chain_of_new_ids(repo: Repo, tmp_path: Path, kept: bool, serial: bool) -> None:
+    if not serial:
+        repo.put(CARD, repo.read(CARD).replace("serial: K118204\n", ""))
+        repo.commit(at=MARCH)
+    bench = repo.clone(tmp_path / "bench")
+    crack(bench)
+    path = CARD
+    for name, formerly in CHAIN:
+        call(repo, path, f"cylinders/{name}.yaml", *formerly)
+        path = f"cylinders/{name}.yaml"
+    join(repo, bench, "ours")
+    if kept:
+        repo.put(NEW, repo.read(NEW).replace("held:\n", f"held:\n  - {CRACKED}\n"))
+    repo.commit("Merge", at=MAY)
+    lost = [("lost-in-merge", "CL-001", "held 2026-04-10")]
+    found = [f for f in brief(audited(repo).signs) if f[0] != "fact-altered"]
+    assert found == ([] if kept else lost)
+
+
+@pytest.mark.parametrize("kept", [True, False])
+def test_called_otherwise_on_both_sides(repo: Repo, bench: Repo, kept: bool) -> None:
+    other = "cylinders/TK-9.yaml"
+    call(repo, CARD, NEW, "RB-014")
+    call(bench, CARD, other, "RB-014")
+    join(repo, bench)
+    for path in (CARD, other):
+        (repo.root / path).unlink(missing_ok=True)
+    repo.put(NEW, repo.git("show", "HEAD:" + NEW).replace("[RB-014]", "[RB-014, TK-9]"))
+    if kept:
+        repo.put(NEW, repo.read(NEW).replace("held:\n", f"held:\n  - {CRACKED}\n"))
+    repo.commit("Merge", at=MAY)
+    lost = [("lost-in-merge", "CL-001", "held 2026-04-10")]
+    assert brief(audited(repo).signs) == ([] if kept else lost)
+
+
+def test_of_two_new_ids_the_one_that_went_is_to_be_named(repo: Repo, bench: Repo) -> None:
+    call(repo, CARD, NEW, "RB-014")
+    call(bench, CARD, "cylinders/TK-9.yaml", "RB-014")
+    join(repo, bench, "ours")
+    repo.put(NEW, repo.read(NEW).replace("held:\n", f"held:\n  - {CRACKED}\n"))
+    repo.commit("Merge", at=MAY)
+    assert brief(audited(repo).signs) == [("renamed", "CL-001", "")]
+
+
+ANOTHER = GOOD.lstrip().replace("K118204", "Z1").replace("2024-03", "2025-07")
+
+
+@pytest.mark.parametrize("at_once", [True, False])
+def test_an_id_given_to_another_cylinder_afterwards(repo: Repo, at_once: bool) -> None:
+    rename(repo)
+    if not at_once:
+        repo.commit(at=APRIL)
+    repo.put(CARD, ANOTHER)
+    repo.commit(at=APRIL)
+    assert kinds(repo) == []
+    repo.put(NEW, repo.read(NEW).replace(OLD, LATER))
+    repo.commit(at=APRIL)
+    assert brief(audited(repo).signs) == [("entry-altered", "CL-001", "requalified 2024-03")]
+
+
+def test_the_same_cylinder_put_back_under_its_old_id_is_compared(repo: Repo) -> None:
+    text = repo.read(CARD)
+    rename(repo)
+    repo.commit(at=APRIL)
+    repo.put(CARD, text.replace(HELD, ""))
+    repo.commit(at=APRIL)
+    assert brief(audited(repo).signs) == [("entry-removed", "RB-014", "held 2026-03-10")]
+
+
+def test_a_set_id_given_to_another_afterwards(repo: Repo) -> None:
+    old, new = "sets/DB-01.yaml", "sets/TW-01.yaml"
+    text = repo.read(old)
+    repo.put(old, text + "rented:\n  - {on: 2026-03-10, to: B-1, until: 2026-03-12}\n")
+    repo.commit(at=MARCH)
+    call(repo, old, new, "DB-01")
+    repo.put(old, text.replace("RB-014, RB-015", "RB-020, RB-021"))
+    repo.commit(at=APRIL)
+    assert kinds(repo) == []
+
+
+def test_an_entry_that_a_merge_put_on_the_cylinder_that_has_the_id_now(
+    repo: Repo, bench: Repo
+) -> None:
+    rename(repo)
+    repo.put(CARD, ANOTHER)
+    repo.commit(at=APRIL)
+    join(repo, bench, "ours")
+    repo.put(CARD, f"{ANOTHER}held:\n  - {CRACKED}\n")
+    repo.commit("Merge", at=MAY)
+    assert ("lost-in-merge", "CL-001", "held 2026-04-10") in brief(audited(repo).signs)
+
+
+def test_what_was_taken_out_before_the_new_id_is_told_once(repo: Repo, tmp_path: Path) -> None:
+    bench = repo.clone(tmp_path / "bench")
+    bench.put("bookings.csv", "x\n")
+    bench.commit(at=APRIL)
+    repo.change(CARD, HELD, "")
+    repo.commit("Taken out", at=APRIL)
+    call(repo, CARD, NEW, "RB-014")
+    join(repo, bench)
+    repo.commit("Merge", at=MAY)
+    assert brief(audited(repo).signs) == [("entry-removed", "RB-014", "held 2026-03-10")]
+
+
+def test_a_merge_that_calls_it_otherwise_by_itself(repo: Repo, bench: Repo) -> None:
+    repo.put("bookings.csv", "x\n")
+    repo.commit(at=APRIL)
+    join(repo, bench)
+    rename(repo)
+    repo.commit("Merge", at=MAY)
+    assert kinds(repo) == []
+
+
+def test_one_that_has_both_ids_for_a_while(repo: Repo, tmp_path: Path) -> None:
+    repo.put(NEW, FORMERLY + repo.read(CARD))
+    repo.commit("Copied", at=MARCH)
+    bench = repo.clone(tmp_path / "bench")
+    crack(bench)
+    (repo.root / CARD).unlink()
+    repo.commit("And taken out", at=APRIL)
+    join(repo, bench, "ours")
+    repo.commit("Merge", at=MAY)
+    assert brief(audited(repo).signs) == [("lost-in-merge", "CL-001", "held 2026-04-10")]
+
+
+def test_a_card_taken_out_after_it_was_called_otherwise(repo: Repo) -> None:
+    rename(repo)
+    repo.commit(at=APRIL)
+    (repo.root / NEW).unlink()
+    repo.commit(at=APRIL)
+    assert brief(audited(repo).signs) == [("record-removed", "CL-001", "")]
+
+
+def test_a_set_called_otherwise_and_rented_on_the_other_side(repo: Repo, tmp_path: Path) -> None:
+    old, new = "sets/DB-01.yaml", "sets/TW-01.yaml"
+    rented = "rented:\n  - {on: 2026-04-10, to: B-1, until: 2026-04-12}\n"
+    bench = repo.clone(tmp_path / "bench")
+    bench.put(old, bench.read(old) + rented)
+    bench.commit(at=APRIL)
+    call(repo, old, new, "DB-01")
+    join(repo, bench, "ours")
+    repo.commit("Merge", at=MAY)
+    assert brief(audited(repo).signs) == [("lost-in-merge", "TW-01", "rented 2026-04-10")]
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+    join(repo, bench)
+    repo.put(new, repo.read(new) if "B-1" in repo.read(new) else repo.read(new) + rented)
+    repo.commit("Merge", at=MAY)
+    assert kinds(repo) == []
+
+
+@pytest.mark.parametrize("how", ["ort", "ours"])
+def test_moved_and_called_otherwise_on_one_side(tmp_path: Path, how: str) -> None:
+    repo = begin(tmp_path / "club", "shop")
+    bench = repo.clone(tmp_path / "bench")
+    crack(within(bench, "shop"))
+    inside = move(repo, "shop", "ledger")
+    repo.commit("Move", at=APRIL)
+    call(inside, CARD, NEW, "RB-014")
+    join(repo, bench, how)
+    repo.commit("Merge", at=MAY)
+    lost = [("lost-in-merge", "CL-001", "held 2026-04-10")]
+    assert brief(audited(inside).signs) == ([] if "cracked" in inside.read(NEW) else lost)
+
+
 # --- the life of one cylinder, and the ledger of a day
 
 
@@ -361,6 +590,14 @@ def test_a_life_goes_on_through_a_rename(repo: Repo, formerly: bool) -> None:
         ("entry-altered", "held 2026-03-10"),
         ("entry-altered", "requalified 2024-03"),
     ]
+
+
+def test_a_life_goes_on_through_a_chain_of_new_ids(repo: Repo) -> None:
+    repo.change(CARD, "why: dent", "why: scratch")
+    repo.commit("Bad", at=MARCH)
+    call(repo, CARD, "cylinders/CL-000.yaml")
+    call(repo, "cylinders/CL-000.yaml", NEW)
+    assert changed(life(repo, NEW), NEW) == [("entry-altered", "held 2026-03-10")]
 
 
 @pytest.mark.parametrize(("before", "after"), MOVES[:2])

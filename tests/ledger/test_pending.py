@@ -16,6 +16,7 @@ from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.journal import settle
 from tankbook.ledger.load import load
 from tankbook.ledger.pending import drop_it, finish_it, look_at
+from tankbook.ledger.receipts import standing
 from tankbook.ledger.steps import JOURNAL, State, Step, Written, digest, encoded
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 
@@ -138,6 +139,45 @@ def test_a_taking_back_that_is_killed_is_gone_on_with(
         from tankbook.ledger.lock import mark_here
 
         mark_here(ledger)
+
+
+def killed_on_the_way_back(root: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An act of which one card stands is dropped in a copy, and the process ends in the middle."""
+    cut_before(root, monkeypatch, B)
+    (root / ".tankbook/here").write_text("another computer\n")
+
+    def end(*_: object) -> None:
+        raise Cut
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Step, "apply", end)
+        with pytest.raises(Cut):
+            drop_it(root)
+
+
+def test_dropping_again_goes_on_with_the_way_back(
+    ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And does not take back the taking back, which would leave half an act."""
+    before = content(ledger)
+    killed_on_the_way_back(ledger, monkeypatch)
+    assert [f.code for f in load(ledger).findings] == ["pending"]  # nobody finished it unasked
+    assert str(drop_it(ledger)).startswith("Took back: Held A, B: dent (2")
+    assert content(ledger) == before
+    assert look_at(ledger) is None
+    assert not list(standing(ledger))
+
+
+def test_a_way_back_over_a_file_changed_by_hand_is_neither_gone_nor_forgotten(
+    ledger: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    killed_on_the_way_back(ledger, monkeypatch)
+    with (ledger / A).open("a") as file:
+        file.write("note: by hand\n")
+    for ask in (drop_it, finish_it):
+        with pytest.raises(LedgerError):
+            ask(ledger)
+        assert look_at(ledger) is not None
 
 
 def test_an_act_in_a_copy_is_finished_there_on_purpose(

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tankbook.ledger import unfinished
+from tankbook.ledger import atomic, unfinished
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.unfinished import Unfinished
 from tankbook.records.entries import StepFinding
@@ -55,3 +55,14 @@ def test_a_file_that_is_none_is_told(tmp_path: Path, text: str) -> None:
 def test_an_id_that_leads_elsewhere_is_refused(tmp_path: Path) -> None:
     with pytest.raises(LedgerError, match="this cannot be an id"):
         unfinished.save(tmp_path, "../x", LEFT)
+
+
+def test_what_is_kept_and_what_is_thrown_away_is_settled(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    settled: list[Path] = []
+    monkeypatch.setattr(atomic, "sync_folder", settled.append)
+    unfinished.save(tmp_path, "RB-014", LEFT)
+    assert settled == [tmp_path / ".tankbook", tmp_path]
+    unfinished.forget(tmp_path, "RB-014")
+    assert settled[2:] == [tmp_path / ".tankbook"]

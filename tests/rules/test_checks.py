@@ -18,7 +18,7 @@ from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 
 from tankbook.gas import Gas
 from tankbook.ledger.shipped import rule_set
-from tankbook.records.absence import Absence, Explained, Gone, Unseen
+from tankbook.records.absence import Absence, Explained, Gone, Unproved, Unseen
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist, Step
 from tankbook.records.cylinder import Removed
@@ -145,6 +145,8 @@ SEEDS: dict[str, Seed] = {
     "log-unread": Seed(change=unread("fills/2026.csv")),
     "station-unread": Seed(station=None, change=unread("station.yaml")),
     "set-unread": Seed(change=unread("sets/D.yaml", broken_sets={"sets/D.yaml": ("A", "B")}), others={"B": B}),
+    "audited-unread": Seed(change=unread("audited.yaml")),
+    "checkpoint": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(unproved=Unproved("its digest is not that of commit abc", "read all of it")))),
     "in-the-future": Seed({"condemned": "[{on: 2062-10-02, by: T123, why: burst}]"}),
     "vanished": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(gone=(Gone("cylinders/A.yaml", "held 2026-02-09", ids=("A",), commit="abc"),)))),
     "removed-unsigned": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(explained=(Explained(Gone("rules/shop.yaml", "rules/shop.yaml"), Removed(on=TODAY, by="ZZ", what="rules/shop.yaml", why="old")),)))),
@@ -2910,7 +2912,11 @@ def test_a_job_says_where_a_cylinder_is(job: str, sent: str | None, told: bool) 
         (ON_OXYGEN, {"use": "customer", "owner": "C-1"}, Severity.WARN),
         (f"{ON_OXYGEN}; override=MV knows what is in it", {}, Severity.WARN),
         # analysed, at the fill or since
-        (f"{ON_OXYGEN}; o2=20.9 %; analysed_by=MV", {}, None),
+        (f"{ON_OXYGEN}; o2=75 %; analysed_by=MV", {}, None),
+        # but not at what its pressures cannot have made of it
+        (f"{ON_OXYGEN}; o2=20.9 %; analysed_by=MV", {}, Severity.FAULT),
+        (f"{ON_OXYGEN}; o2=60 %; analysed_by=MV", {}, Severity.FAULT),
+        (ON_OXYGEN.replace("to=2900", "to=2100") + "; o2=32 %; analysed_by=MV", {}, Severity.FAULT),
         (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; o2=71 %; by=MV; analysed_by=MV", {}, None),
         (f"{ON_OXYGEN}\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; o2=71 %; by=MV", {}, Severity.FAULT),
         # begun empty, emptied since, or nobody says what was left
@@ -2942,6 +2948,7 @@ def test_a_fill_on_another_gas_is_analysed(
     assert [f.severity for f in found] == ([told] if told else [])
 
 
+RICH_FIRST = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=fill; from=0 psi; to=%s psi; gas=%s; o2=%s %%; by=MV; analysed_by=MV; source=C1"
 TOPPED = "\nat=2026-11-21T10:30:00+01:00; cylinder=A; act=fill; from=500 psi; to=2900 psi; gas=nitrox32; by=MV; source=C1%s"
 ANALYSED = "; o2=32 %; analysed_by=MV"
 READ = "\nat=2026-11-22T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; by=MV"
@@ -2964,6 +2971,10 @@ READ = "\nat=2026-11-22T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; by
         (FOR_BLENDS | {"cleaned": "[{on: 2026-11-22, by: MV, to: oxygen}]"}, OXYGEN_STEP, {"filled-against-service", "not-analysed"}),
         (FOR_BLENDS | {"service": "air"}, OXYGEN_STEP, {"filled-against-service", "not-analysed"}),
         (FOR_BLENDS | {"service": "oxygen"}, OXYGEN_STEP, {"not-analysed"}),
+        # what was in it stays in it: a poor mix or a rich one cannot have become another by so little
+        (FOR_BLENDS, RICH_FIRST % ("3000", "nitrox50", "50") + (TOPPED % ANALYSED).replace("from=500 psi; to=2900", "from=3000 psi; to=3200"), {"mixed-unanalysed"}),
+        (FOR_BLENDS, RICH_FIRST % ("1000", "nitrox50", "50") + (TOPPED % ANALYSED).replace("from=500", "from=1000"), set()),
+        (FOR_BLENDS, RICH_FIRST % ("2800", "trimix18/45", "18 %; he=45") + (TOPPED % (ANALYSED + "; he=0 %")).replace("from=500", "from=2800"), {"mixed-unanalysed"}),
         # helium is analysed beside oxygen
         (FOR_BLENDS, (TOPPED % "")[1:].replace("nitrox32", "trimix21/35") + READ + "; o2=21 %; analysed_by=MV", {"not-analysed"}),
         (FOR_BLENDS, (TOPPED % "")[1:].replace("nitrox32", "trimix21/35") + READ + "; o2=21 %; he=35 %; analysed_by=MV", set()),
@@ -3043,6 +3054,30 @@ def test_a_hold_that_says_it_stood_too_high_takes_a_look_inside(why: str, code: 
         assert {f.code for f in check(book, TODAY)} & asked == told, why
 
 
+LET_GO = "on: 2026-11-18, by: MV, released: 2026-11-20, released_by: MV"
+
+
+@pytest.mark.parametrize(
+    ("card", "told"),
+    [
+        # a second pressure, words of the program, or a bleed do not answer the first
+        ({"held": f"[{{{LET_GO}, why: 'overfilled to 4800, reads 3010 psi', released_why: bled}}]"}, "hold-says-overfilled"),
+        ({"held": f"[{{{LET_GO}, why: 'filled to 4800 psi, logged as a fact: typed', released_why: bled}}]"}, "over-limit"),
+        ({"held": f"[{{{LET_GO}, why: boot loose, released_why: 'stood at 4800 psi, bled'}}]"}, "over-limit"),
+        ({"held": "[{on: 2026-11-18, by: MV, why: filled to 4800 psi, void: {why: bled down, by: MV, on: 2026-11-19}}]"}, "over-limit"),
+        ({"held": "[{on: 2026-11-18, by: MV, why: filled to 4800 psi, void: {why: wrong cylinder, by: MV, on: 2026-11-19}}]"}, None),
+        ({"rented": "[{on: 2026-11-18, to: C-1, back: 2026-11-19, note: customer filled it to 4800 psi}]"}, "over-limit"),
+        ({"jobs": "[{on: 2026-11-18, by: MV, work: [hydro], note: came in at 4800 psi}]"}, "over-limit"),
+        ({"held": f"[{{{LET_GO}, why: boot loose, released_why: 'outside good, 2900 psi'}}]"}, None),
+    ],
+)  # fmt: skip
+def test_what_it_stood_at_is_heard_wherever_it_is_written(
+    card: dict[str, str | None], told: str | None
+) -> None:
+    found = {f.code for f in check(Seed(card).book(), TODAY)}
+    assert found & {"hold-says-overfilled", "over-limit"} == {told} - {None}
+
+
 @pytest.mark.parametrize(
     ("note", "told"),
     [("happened: went to 4000 psi and bled", True), ("read again, 2900 psi", False), ("tested at 5000 psi", False)],
@@ -3076,6 +3111,15 @@ def test_a_note_of_the_log_that_says_it_stood_too_high_is_one(note: str, told: b
         ({"rented": "[{on: 2026-04-01, to: C-1, back: 2026-04-03, note: oil}]"}, None),
         ({"rejected": "[{on: 2026-06-01, by: MV, why: 'grease in the neck', lifted: 2026-06-02, lifted_by: MV, lifted_why: wiped}]"}, "grease"),
         ({"note": "Fett am Gewinde"}, "Fett"),
+        *(({"held": f"[{{{LET_GO}, why: {why}, released_why: looked over}}]"}, word) for why, word in (
+            ("not oxygen clean", "not oxygen clean"), ("needs o2 cleaning", "needs o2 clean"), ("contaminated", "contaminated"),
+            ("filled with air by mistake", "with air"), ("had plain air from B1 in it", "plain air"), ("mit Luft gefüllt", "mit Luft"),
+            ("lubed with WD 40", "WD 40"), ("copper paste on threads", "copper paste"), ("Schmierfett", "Schmierfett"),
+            ("Salzwasser", "Salzwasser"), ("salt water inside", "water"), ("wet inside", "wet inside"),
+            ("not contaminated", None), ("boot loose", None), ("topped with oxygen-compatible air", None),
+        )),
+        ({"note": "not for nitrox"}, "not for nitrox"),
+        ({"requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-06').replace('hydrostatic', 'proof')}}}]"}, "water of its test"),
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: 'no dents, oil or rust'}}]"}, None),
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: 'checked for oil: none; ölfrei'}}]"}, None),
         ({"valve": "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, disc: 5000 psi, lubricant: silicone grease}"}, "silicone grease"),
@@ -3108,6 +3152,27 @@ def test_what_is_cleaned_for_oxygen_met_no_water_and_no_oil(
         ("hydro at 100 psi, passed", "tested-too-low"),
         ("tested at 5000 psi", None),
         ("hydro 1500 psi passed", "tested-too-low"),
+        *(
+            (words, "test-says-failed")
+            for words in (
+                "hydro waived",
+                "not hydro tested",
+                "stamped without test",
+                "leak test only",
+                "nicht geprüft",
+                "nur Sichtprüfung",
+                "keine Druckprüfung",
+                "wrong cylinder",
+                "passed conditionally",
+                "wall thickness below min",
+                "no-go gauge goes in",
+                "tested to working pressure only",
+                "Prüfdruck nicht erreicht",
+                "essai non effectué",
+            )
+        ),
+        ("passed at 27600 kPa", "tested-too-low"),
+        ("held 3000 psi, passed", "tested-too-low"),
         ("test pressure 1500 psi, passed", "tested-too-low"),
         ("tested at 10 MPa", "tested-too-low"),
         ("mit 10 bar geprüft, bestanden", "tested-too-low"),
@@ -3129,6 +3194,18 @@ def test_the_finding_of_a_test_that_passed_is_read(finding: str, code: str | Non
     seed = Seed(requalified(f"{RIN}, finding: '{finding}'"))
     asked = {"test-says-failed", "tested-too-low", "note-asks-for-finding"}
     assert {f.code for f in check(seed.book(), TODAY)} & asked == ({code} - {None})
+
+
+@pytest.mark.parametrize(
+    ("finding", "told"),
+    [
+        *((words, False) for words in ("passed", "ok", "passed, permanent expansion 2.1 %", "passed; new valve fitted", "REE 64.0 cc, passed", "bestanden, Prüfdruck 345 bar")),
+        *((words, True) for words in ("bottle was blue", "passed, but look again", "passed if dried", "ok?", "weight loss 8 %")),
+    ],
+)  # fmt: skip
+def test_a_finding_in_no_known_words_is_told(finding: str, told: bool) -> None:
+    found = check(Seed(requalified(f"{RIN}, finding: '{finding}'")).book(), TODAY)
+    assert ("test-finding-unread" in {f.code for f in found}) is told
 
 
 @pytest.mark.parametrize(
@@ -3242,7 +3319,8 @@ SAID = "\nat=2026-11-22T09:30:00+01:00; cylinder=A; act=reading; to=2800 psi; by
         (SAID % ("MV", "28 %"), set()),
         (SAID % ("MV", "28 %; gas=nitrox28"), set()),
         # one that disagrees with itself, that no mixing gives, or that nobody made
-        (SAID % ("MV", "60 %; gas=air"), {"read-otherwise"}),
+        (SAID % ("MV", "58 %; gas=air"), {"read-otherwise"}),
+        (SAID % ("MV", "60 %; gas=air"), {"read-otherwise", "mixed-unanalysed"}),
         (SAID % ("MV", "15 %"), {"mixed-unanalysed"}),
         (SAID % ("???", "28 %"), {"mixed-unanalysed"}),
     ],

@@ -263,3 +263,105 @@ def test_the_soundness_of_a_part_answers_for_that_part(text: str, answers: set[S
 )
 def test_what_speaks_for_aluminium_out_of_a_fire_names_the_heat(text: str, told: bool) -> None:
     assert speaks_for(text, Suspicion.HEAT) is told
+
+
+SAID: dict[frozenset[Suspicion], list[str]] = {
+    frozenset({Suspicion.CRACK}): [
+        "no crack, ultrasonic and eddy current passed", "eddy current test: no indications in the neck threads",
+        "EC test passed, no cracks found", "Wirbelstrom: keine Anzeige", "Wirbelstromprüfung ohne Befund",
+        "Ultraschallprüfung bestanden", "Anzeige in Gang 3 ist eine Bearbeitungsriefe",
+        "Anzeige war ein Kratzer, kein Riss", "indication in thread 4 found to be a tap mark",
+        "no cracks, machining groove 0.2 mm", "Riefe 0,3 mm, kein Riss", "scratch of 0.1 mm polished out, no crack",
+        "ET negative, tool mark", "MPI negative", "magnetic particle negative", "dye penetrant: no indications",
+        "Risse: keine", "Anzeigen: keine", "false alarm, no crack by eddy current", "report 4711: no crack",
+        "letter of 4 March 2026: no crack", "inside and outside examined, no crack",
+        "visual and eddy current: no cracks", "EC passed", "EC: clear", "ET negative", "no crack (EC)", "false alarm",
+        "false alarm: tool mark", "artefact", "machining groove", "scuff", "visual and eddy current passed",
+        "thread 2: tool mark, no crack", "tool mark in thread 3", "indication in thread 3 is a tool mark",
+        "line in thread 3 was a scratch", "sound neck", "eddy current passed, fit for service",
+        "ET: negative", "UT: negativ", "certificate 4711: no crack", "keine Risse im Halsgewinde", "no crack in any thread",
+    ],
+    frozenset({Suspicion.BULGE, Suspicion.CRACK}): [
+        "cracks: none, bulges: none",
+    ],
+    frozenset({Suspicion.BULGE}): [
+        "Beulen: keine", "keine Verformung", "keine Beule, Druckprüfung mit 345 bar bestanden",
+        "keine Beule, Durchmesser i.O.", "bulge not confirmed, diameter ok", "no bulge, roundness within limits",
+        "hydro passed at 345 bar, permanent expansion 2.5 %, no bulge", "no bulging seen", "bulge ruled out",
+        "Prüfdruck 345 bar, keine Beule", "bulge: none", "keine Beule", "hydro test passed, expansion 3 %, no bulge", "expansion normal, no bulge",
+        "no bulge found, hydro 5737 psi", "diameter within limits, no bulge", "Druckprüfung bestanden, keine Beule",
+    ],
+    frozenset(Suspicion): [
+        "hydro and ultrasonic passed", "Druckprüfung bestanden", "Druckprüfung mit 300 bar bestanden",
+        "hydro and eddy current passed",
+    ],
+    frozenset({Suspicion.HEAT}): [
+        "only paint burnt, passed", "heat: none", "no heat damage, hardness 118 HB", "Härte 120 HB, keine Überhitzung",
+        "Härte i.O., kein Hitzeschaden", "keine Hitzeeinwirkung feststellbar",
+        "conductivity 34 % IACS, within limits", "hardness and conductivity within limits",
+        "only the paint scorched, metal unaffected", "nur Farbe verbrannt, keine Hitzeschäden",
+        "burn was paint, metal sound", "no sign of overheating, hardness ok", "metal unaffected, hardness ok",
+        "keine Wärmeeinwirkung", "only paint burnt, metal sound", "heat damage: none", "hardness 120 HB, passed",
+        "conductivity 33 % IACS, hardness ok, no heat damage", "hardness test passed", "burn is a stain, passed",
+        "heat was a stain, passed", "after fire passed", "hardness within limits, passed",
+    ],
+    frozenset({Suspicion.CRACK, Suspicion.HEAT}): [
+        "unaffected",
+    ],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "answers"), [(text, answers) for answers, texts in SAID.items() for text in texts]
+)
+def test_what_a_requalifier_writes_answers_what_it_speaks_of(
+    text: str, answers: frozenset[Suspicion]
+) -> None:
+    assert {each for each in Suspicion if lets_go(text, each)} == answers
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "visual inspection passed", "it passed the visual", "visual ok, passed", "no fault found by visual",
+        "fit for use at 2000", "safe for use at 100", "accepted for service at 1800", "passed 2019", "passed 09-2019",
+        "no crack found on 2019-09-04", "no crack seen on 12.03.2019", "accepted from January",
+        "no crack in shoulder", "keine Anzeige in Schulter", "no crack in thread 5", "no crack in threads 1-2",
+        "no crack in 7 threads", "no lines in 3 threads", "kein Riss am Hals, Gewinde geprüft", "surface accepted",
+        "house accepted", "hydro passed; eddy current by maker", "passed out", "fold 30 mm", "lap 12 mm",
+        "score 12 mm", "scratch 3 mm in 5 threads", "thread wear 6 threads", "sound shoulder",
+        "conductivity 20, passed", "roundness 4 mm, passed", "no rejectable bulge", "no significant bulge",
+        "no measurable bulge", "no bulge of 3 mm", "no burns inside", "no burn at the neck", "no softening in neck",
+        "no crack detected, magnification 10x", "visual: no crack", "no crack, visual", "no crack in wall",
+        "wall sound", "no crack in thread 3", "thread 3 sound", "sound thread 3", "shoulder: no crack",
+        "thread 5: no crack, passed", "passed, no crack in thread 5", "no crack: shoulder", "threads inspected",
+        "Hals geprüft, kein Riss", "in thread 3 no crack found", "kein Riss in Gang 3",
+        "keine Anzeige in Gewindegang 2", "no crack in 2025", "no crack in March", "no crack since 2024",
+        "Riss 2024 nicht gefunden", "passed 3/2024", "report 2019: no crack", "bestanden am 04.03.2019",
+        "passed at 2000", "hydro 100 psi passed", "hydro 1800 psi, no fault found",
+        "Druckprüfung mit 100 bar bestanden", "tested to 155 bar, passed", "passed at 155 bar", "passed by maker",
+        "no crack, says maker", "lab passed", "passed by another house", "customer: no crack", "score 3 mm",
+        "tool mark 2.5 mm", "fold 20 mm", "Riefe 5 mm", "wall score 1 mm", "shoulder: tool mark",
+        "scratch 0.5 mm, 4 threads", "possible artefact", "suspected tool mark", "apparent scratch",
+        "rejectable scratch", "unzulässige Riefe", "hydro negative", "negative", "no false alarm",
+        "not a false alarm", "not an artefact", "no machining groove, crack", "bulge: 2 mm", "bulge: not found out",
+        "bulge: 0.5 mm", "Beule: ja", "Beule 3 mm", "heat damage: yes", "heat damage: minor",
+        "deformation within limits", "no significant deformation", "no significant heat damage",
+        "no reportable burns", "expansion 12 %", "expansion 12 %, passed", "expansion 3 %",
+        "permanent expansion 8 %, no bulge", "hardness 120", "conductivity 20", "roundness 4 mm", "surface passed",
+        "no surface crack", "metal inspected", "paint unaffected", "only paint burnt", "burnt paint, passed",
+        "passed for use at 150 bar", "safe for filling to 2000", "EC not done", "EC failed", "EC", "ET positive",
+        "ET: positive, no crack", "no EC", "EC test pending, no crack", "only EC passed",
+        "no confirmed crack", "free of confirmed cracks", "not dirt a crack", "was not paint, a crack",
+        "crack found bulge none", "bulge confirmed line 0", "no bulge is crack", "no rust a crack",
+        "not a bulge a crack", "crack seen heat damage: none",
+        "bulge is a fold", "bulge was a tool mark, passed", "hydro: negative", "fold 0.5 - 12 mm", "fold 0.5 to 12 mm",
+        "scratch 10.5 mm", "12.1 mm scratch", "scratch 0.5 mm x 12 mm", "score 2 mm deep in thread", "passed, 2 mm",
+        "thread 3 and 4: no crack", "no crack in neck, thread 5", "crack: none in thread 3", "no bulge at the wall",
+        "expansion 13 %, passed", "hydro not done, visual passed", "EC: none", "hydro: none, visual passed",
+        "not only paint burnt, metal sound", "passed for 12 months", "passed until 2027", "test pressure 100 bar, passed",
+        "certificate 2019: no crack", "Prüfdruck 155 bar, keine Beule",
+    ],
+)  # fmt: skip
+def test_a_part_another_time_a_lesser_pressure_or_a_look_alone_answers_nothing(text: str) -> None:
+    assert not reads_well(text)

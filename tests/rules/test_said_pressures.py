@@ -81,6 +81,24 @@ THREE = GaugePressure.of(3000, "psi")
         ),
         # of something else
         ("customer wants 3500 psi", []),
+        ("tag says 3500 psi", []),
+        ("new disc fitted, 5000 psi", []),
+        ("pressure gauge 0-6000 psi checked", []),
+        ("came from a 4500 psi system", []),
+        ("was booked as 3442 psi by mistake", []),
+        ("weighs 31.5 lbs", []),
+        ("asked to be filled to 3500 psi, told no", []),
+        ("not filled to 4000 psi", []),
+        ("label says filled to 3500 psi, gauge reads 2900 psi", ["2900 psi"]),
+        ("read 4400 psi on the panel gauge", []),
+        ("burst disc of valve held 5000 psi", []),
+        ("showed 4000 psi on the other cylinder", []),
+        ("panel filled to 4800 psi", ["4800 psi"]),
+        ("whip W1: filled to 4800 psi by AB", ["4800 psi"]),
+        ("at bank filled to 4800 psi", ["4800 psi"]),
+        ("test gauge showed 4800 psi", ["4800 psi"]),
+        ("filled to 4800 psi at test of new regulator", ["4800 psi"]),
+        ("stood at 4800 psi in the test tank", ["4800 psi"]),
         ("3442 psi valve on a 3000 psi cylinder", []),
         ("burst disc 5000 psi", []),
         ("test pressure 5000 psi", []),
@@ -119,10 +137,14 @@ def test_hot_it_stands_higher_by_our_own_bound(text: str, psi: float) -> None:
         ("reading 4000 psi on a broken gauge", True),
         ("filled to 4000 psi, gauge faulty", False),
         ("gauge read 4000 psi, gauge good", False),
+        ("gauge showed 4800 psi, gauge was not faulty", False),
+        ("showed 4800 psi, other gauge broken", False),
+        ("read 4800 psi; gauge off by 5 psi", False),
+        ("read 4800 psi; stuck gauge ruled out", False),
     ],
 )
 def test_a_gauge_that_was_wrong_is_doubted(text: str, doubted: bool) -> None:
-    assert [said.doubted for said in pressures_stood(text)] == [doubted]
+    assert {said.doubted for said in pressures_stood(text)} == {doubted}
 
 
 @pytest.mark.parametrize(

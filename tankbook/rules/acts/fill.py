@@ -40,6 +40,7 @@ from tankbook.rules.acts.soundness import sound
 from tankbook.rules.conditions import ordinary_air
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import loud_of, station_reasons
+from tankbook.rules.overfilled import AS_A_FACT
 from tankbook.rules.wording import says_nothing
 from tankbook.units import GaugePressure, PartialDate, time_of_day
 
@@ -245,7 +246,7 @@ def _held(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Iterato
         t.removeprefix(f"{each.wanted.id}: ") for t in unanalysed(book, [each.wanted], settled)
     ]
     texts = texts or [how.happened]
-    why = f"filled to {each.wanted.to}, logged as a fact: {'; '.join(texts)}"
+    why = f"filled to {each.wanted.to}, {AS_A_FACT}: {'; '.join(texts)}"
     entry = Held(
         on=PartialDate.of(at.date()),
         by=how.by,

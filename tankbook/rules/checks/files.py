@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.records.absence import Absence
+from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.book import Ahead
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.log import Log, LogLine
@@ -121,6 +122,26 @@ def sets_are_read(
             own = next((f for f in unread if f.where.path == path), fault)
             text = f"a set cannot be read, and it may be one side of it: {own}"
             yield Says(own.where, text, _MEND, touches=ids)
+
+
+@on_unread("audited-unread", FAULT, since="0.2")
+def checkpoints_are_read(unread: Sequence[Finding]) -> Iterator[Says]:
+    """Since when nothing was taken out is known by the last checkpoint of an audit."""
+    fault = _first(unread, AUDITED_PATH)
+    if fault:
+        text = f"up to where the history was audited cannot be read: {fault}"
+        yield Says(fault.where, text, _MEND, touches=_EVERY)
+
+
+@on_files("checkpoint", FAULT, since="0.2")
+def checkpoints_hold(absence: Absence) -> Iterator[Says]:
+    """The last checkpoint of an audit is of a commit that is built on, and its digest is right."""
+    wrong = absence.unproved
+    if wrong is not None:
+        where = Where(AUDITED_PATH, wrong.line)
+        text = f"{wrong.why}, so what was taken out since is not missed"
+        severity = None if wrong.fault else WARN
+        yield Says(where, text, wrong.mend, severity, _EVERY)
 
 
 @on_files("vanished", FAULT, since="0.2")

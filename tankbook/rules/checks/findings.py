@@ -35,7 +35,9 @@ from tankbook.rules.wording import (
     says_do_not,
     says_not_made,
     says_nothing,
+    says_passed,
     sets_aside,
+    speaks_of_harm,
     spoken_of,
     unsettled,
 )
@@ -184,11 +186,16 @@ def notes_are_findings(
                 yield Says(note.where, said, mend)
                 break
         else:
-            word = in_doubt(note.text) if note.is_why else sets_aside(note.text)
+            word = _of_why(note.text) if note.is_why else sets_aside(note.text)
             word = word or _other_alloy(card, note.text)
             if word:
                 said = f"a note says {word}: `{note.text[:60]}`"
                 yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")
+
+
+def _of_why(text: str) -> str:
+    """The word by which a reason says that something is not well yet, or what the shell met."""
+    return in_doubt(text) or speaks_of_harm(text)
 
 
 def _other_alloy(card: Cylinder, text: str) -> str:
@@ -336,7 +343,8 @@ def findings_of_tests_read_well(card: Cylinder) -> Iterator[Says]:
     tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
     for test in tests[-1:]:
         finding = test.finding or ""
-        if test.result is TestResult.PASS and finding and not reads_well(finding):
+        known = reads_well(finding) or says_passed(finding)
+        if test.result is TestResult.PASS and finding and not known:
             text = f"its test of {test.on} passed, and its finding is not known to say so"
             mend = "read it: `finding:` says that it passed, or what was found and that it is none"
             yield Says(test.source.at("finding"), f"{text}: `{finding[:60]}`", mend)

@@ -35,7 +35,7 @@ from tankbook.rules.clearing import names
 from tankbook.rules.contents import READ_ALIKE, struck_out, void_key
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
-from tankbook.rules.overfilled import Stood, is_of_open_day
+from tankbook.rules.overfilled import Stood, is_of_fill, is_of_open_day
 from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
@@ -270,17 +270,19 @@ def stands_within_limit(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator
 
 
 @on_cylinder("hold-says-overfilled", FAULT, since="0.2", adverse=True)
-def overfills_are_looked_into(card: Cylinder, looked_inside: Sequence[dt.date]) -> Iterator[Says]:
+def overfills_are_looked_into(
+    card: Cylinder,
+    about: Sequence[LogLine],
+    stood_over: Sequence[Stood],
+    looked_inside: Sequence[dt.date],
+) -> Iterator[Says]:
     """What was held as overfilled is looked inside before it is let go, whatever it stood at."""
     for hold in standing(card.held):
         told = hold.released is not None and says_overfilled(hold.why)
-        own = card.service_pressure
-        stood = [said.pressure for said in pressures_stood(hold.why)]
-        # with a pressure over its own it is held against the limit of its day
-        over = own is not None and any(p > own for p in stood)
-        # whoever only asked, and read a pressure, has the answer
-        answered = bool(stood) and asks_if_overfilled(hold.why)
-        if not told or over or answered or " logged as a fact" in hold.why:
+        # one whose pressure was above the limit of its day is told by that
+        if not told or _is_over(hold.source.at("why"), stood_over) or is_of_fill(hold, about):
+            continue
+        if _is_answered(hold.why, card):
             continue
         named = [i for i in standing(card.inspected) if names(i, Adverse.HELD, hold.on)]
         clearing = any(i.on.first in looked_inside for i in named)
@@ -290,20 +292,30 @@ def overfills_are_looked_into(card: Cylinder, looked_inside: Sequence[dt.date]) 
             yield Says(hold.source.at("why"), text, mend)
 
 
+def _is_over(where: Where, stood_over: Sequence[Stood]) -> bool:
+    return any(each.where == where and each.beyond for each in stood_over)
+
+
+def _is_answered(text: str, card: Cylinder, read: GaugePressure | None = None) -> bool:
+    """Whether whoever only asked if it was overfilled read a pressure, and none above its own."""
+    stood = [*(said.pressure for said in pressures_stood(text)), *([read] if read else [])]
+    own = card.service_pressure
+    return asks_if_overfilled(text) and bool(stood) and own is not None and max(stood) <= own
+
+
 @on_cylinder("note-says-overfilled", FAULT, since="0.2", adverse=True)
 def noted_overfills_are_looked_into(
-    card: Cylinder, about: Sequence[LogLine], looked_inside: Sequence[dt.date]
+    card: Cylinder,
+    about: Sequence[LogLine],
+    stood_over: Sequence[Stood],
+    looked_inside: Sequence[dt.date],
 ) -> Iterator[Says]:
     """What the log notes as overfilled is looked inside, where no pressure of it says how far."""
-    own = card.service_pressure
     for line in about:
         note, day = line.note or "", line.at.date()
         if not says_overfilled(note) or any(later > day for later in looked_inside):
             continue
-        stood = [*(said.pressure for said in pressures_stood(note)), *filter(None, [line.to])]
-        # a pressure over its own is held against the limit of its day
-        over = own is not None and any(p > own for p in stood)
-        if not over and not (asks_if_overfilled(note) and stood):
+        if not _is_over(_at(line), stood_over) and not _is_answered(note, card, line.to):
             text = f"a {line.act} of {day} is noted as overfilled, with no look inside since"
             mend = "look inside, and record that; or strike the line out and log what is true"
             yield Says(_at(line), text, mend)

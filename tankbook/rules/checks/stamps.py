@@ -641,7 +641,8 @@ def size_fits_pressure(card: Cylinder, trade_size: TradeSize | None) -> Iterator
 
 _END_OF_LIFE = re.compile(
     r"^(?:[A-Z]+ ){0,3}?(?:EXP[A-Z]*|FIN|F\.I\.N|EOL|ENDS?|LIFE|UNTIL|USE BY|RETIRED?"
-    r"|NOT AFTER|DISPOSE|LIMITE|ABLAUF|BIS|THRU|THROUGH)\b[^0-9A-Z]*(?:(?:OF|DATE|DE|VIE|LIFE|ENDS?"
+    r"|NOT AFTER|DISPOSE|LIMITE|ABLAUF|BIS|UBD"
+    r"|VALID TO|GOOD TO|THRU|THROUGH)\b[^0-9A-Z]*(?:(?:OF|DATE|DE|VIE|LIFE|ENDS?"
     r"|UNTIL|TO|BY|IN) )*(?:(?P<month>[A-ZÄÉ]{3})[A-ZÄÉ]*|(?P<number>0?[1-9]|1[0-2])(?=[-/. ]))?"
     r"[. /-]*'?(?P<year>(?:19|20)?[0-9]{2})$"
 )
