@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from itertools import chain
 from pathlib import Path
 
+from tankbook.ledger import recorded
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
 from tankbook.ledger.folder import STATION_PATH, Folder, is_record, lf
@@ -81,7 +82,8 @@ def look(root: Path) -> Absence:
     seen = tuple(unseen)
     if not holds and best.heads.exists:
         seen += (Unseen("", "the latest commit has no `tankbook.yaml` of this ledger", _COMMIT),)
-    return replace(best, unseen=seen)
+    gone, told = recorded.lost(root) if found else ([], [])
+    return replace(best, gone=(*best.gone, *gone), unseen=seen, explained=(*best.explained, *told))
 
 
 def _looked_in(place: Place, root: Path, disk: Folder) -> Absence:
