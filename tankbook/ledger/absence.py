@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from itertools import chain
 from pathlib import Path
 
+from tankbook.ledger import recorded
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
 from tankbook.ledger.folder import SINGLE, STATION_PATH, Folder, is_record, lf
@@ -88,7 +89,8 @@ def look(root: Path, *, history: bool = True) -> Absence:
     seen = tuple(unseen)
     if not holds and best.heads.exists:
         seen += (Unseen("", "the latest commit has no `tankbook.yaml` of this ledger", _COMMIT),)
-    return replace(best, unseen=seen)
+    gone, told = recorded.lost(root) if found else ([], [])
+    return replace(best, gone=(*best.gone, *gone), unseen=seen, explained=(*best.explained, *told))
 
 
 def _looked_in(place: Place, root: Path, disk: Folder, history: bool) -> Absence:

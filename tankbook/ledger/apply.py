@@ -10,7 +10,7 @@ from itertools import chain
 from pathlib import Path
 
 from tankbook.ledger import commit as git
-from tankbook.ledger import left
+from tankbook.ledger import left, recorded
 from tankbook.ledger.absence import look
 from tankbook.ledger.again import Again, repeated
 from tankbook.ledger.csvlog import addition
@@ -27,6 +27,7 @@ from tankbook.ledger.receipts import acknowledge, standing
 from tankbook.ledger.splice import Append, Put, splice
 from tankbook.ledger.splice import Edit as Splice
 from tankbook.ledger.text import read_text
+from tankbook.ledger.there import log_of
 from tankbook.ledger.whole import Watched, whole
 from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.book import Book
@@ -51,7 +52,6 @@ FILES: dict[str, type[Record]] = {
     STATION_FILE: Station,
     AUDITED_PATH: Audited,
 }
-LOG_FOLDER = "fills"
 
 Read = Callable[[str], bytes | None]
 """The content of a file of the ledger, or None where there is none."""
@@ -247,7 +247,9 @@ def record_changes(
     left.note(root, act, [(c.path, c.old, c.new) for c in changes])
     for change in changes:
         change.stage(transaction)
-    receipt = transaction.commit(Note.of(act, by, transaction.since, commit))
+    note = Note.of(act, by, transaction.since, commit)
+    receipt = transaction.commit(note)
+    recorded.note(root, note, [(c.path, c.old, c.new) for c in changes])
     done = replace(done, receipt=receipt)
     if not commit:
         return done
@@ -277,9 +279,10 @@ def _would_bury(root: Path) -> str:
     """Why a commit on top of this merge would hide what the merge lost, or an empty text: the sides
     of a merge are compared only while it is the newest commit."""
     seen = look(root, history=False)
-    if not seen.heads.is_merge or not seen.gone:
+    lost = [each for each in seen.gone if each.commit]
+    if not seen.heads.is_merge or not lost:
         return ""
-    first = seen.gone[0]
+    first = lost[0]
     return (
         f"the last merge lost {first.what} of {first.path}, and a commit on top would hide that; "
         "put it back or say why in `removed:`, and commit this with it"
@@ -364,11 +367,6 @@ def _check_record(path: str, text: str) -> None:
     reader = Reader(path)
     read(kind, node, reader)
     _refuse_faults(reader.findings)
-
-
-def log_of(line: AddLine) -> str:
-    """The log that a line belongs to: that of its year."""
-    return f"{LOG_FOLDER}/{line.cells.get('at', '')[:4]}.csv"
 
 
 def _log_change(path: str, current: bytes | None, lines: list[AddLine]) -> Change:

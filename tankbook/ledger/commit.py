@@ -62,12 +62,13 @@ _PLAIN = (
     *("-c", "core.fsync=all"),
 )
 
+_REBASE = "a rebase is under way (`git rebase --abort` would throw this act away)"
 _UNFINISHED = {
     "MERGE_HEAD": "a merge is under way",
     "CHERRY_PICK_HEAD": "a cherry-pick is under way",
     "REVERT_HEAD": "a revert is under way",
-    "rebase-merge": "a rebase is under way",
-    "rebase-apply": "a rebase is under way",
+    "rebase-merge": _REBASE,
+    "rebase-apply": _REBASE,
     "BISECT_LOG": "a bisection is under way",
 }
 

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from tankbook.ledger import atomic
+from tankbook.ledger import atomic, recorded
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.githeads import places
 from tankbook.ledger.lock import private_folder
@@ -128,8 +128,10 @@ def _bounded(states: tuple[tuple[str, Words], ...]) -> tuple[tuple[str, Words], 
 
 def forget(root: Path, paths: Iterable[str]) -> None:
     """Note that git has some files now. Raises nothing."""
+    paths = set(paths)
+    recorded.forget(root, paths)
     known = chains(root)
-    left = {path: chain for path, chain in known.items() if path not in set(paths)}
+    left = {path: chain for path, chain in known.items() if path not in paths}
     if left != known:
         _keep(root, left)
 

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from tankbook.ledger.apply import Change, changes_of, log_of
+from tankbook.ledger.apply import Change, changes_of
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.events import parse
 from tankbook.ledger.journal import (
     carry_out,
     finish,
@@ -22,10 +20,8 @@ from tankbook.ledger.journal import (
 )
 from tankbook.ledger.lock import hold, mark_here
 from tankbook.ledger.steps import JOURNAL, State, Step, Written, digest
-from tankbook.ledger.text import read_text
-from tankbook.records import node as nodes
-from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, Value
-from tankbook.records.log import LogLine, columns
+from tankbook.ledger.there import file_of, is_there
+from tankbook.records.edits import Act
 
 _FINISH = "`tankbook pending --finish` adds the act to the file as it is now"
 
@@ -131,8 +127,8 @@ def _on_top(root: Path, written: Written, changed: Sequence[str]) -> Written:
     if note is None or written.back:
         mend = f"mend by hand what is half done, then delete {JOURNAL}"
         raise LedgerError(changed[0], "what the act adds to it is not known", mend)
-    left = [edit for edit in note.act_edits() if _file_of(edit) in changed]
-    left = [edit for edit in left if not _is_there(edit, read(root, _file_of(edit)))]
+    left = [edit for edit in note.act_edits() if file_of(edit) in changed]
+    left = [edit for edit in left if not is_there(edit, read(root, file_of(edit)))]
     act = Act(note.verb, note.subjects, note.sentence, tuple(left))
     made = {c.path: c for c in changes_of(lambda path: read(root, path), act)}
     steps = []
@@ -144,50 +140,3 @@ def _on_top(root: Path, written: Written, changed: Sequence[str]) -> Written:
             old = None if change.old is None else digest(change.old)
             steps.append(Step(step.path, old, change.new, before=change.old))
     return replace(written, steps=tuple(steps))
-
-
-def _file_of(edit: Edit) -> str:
-    return log_of(edit) if isinstance(edit, AddLine) else edit.file
-
-
-def _is_there(edit: Edit, data: bytes | None) -> bool:
-    """Whether a file holds already what an edit adds to it."""
-    if data is None or isinstance(edit, NewFile):
-        return False
-    text, _ = read_text(data, _file_of(edit))
-    if text is None:
-        return False
-    if isinstance(edit, AddLine):
-        return any(_is_line(edit, cells) for cells in csv.reader(text.splitlines()))
-    found, _ = parse(text, edit.file)
-    for key in edit.trail:
-        found = _below(found, key)
-    if isinstance(edit, AddEntry):
-        items = found.items if isinstance(found, nodes.Sequence) else ()
-        return any(_is(item, edit.entry) for item in items)
-    return _is(found, edit.value)
-
-
-def _is_line(edit: AddLine, cells: Sequence[str]) -> bool:
-    """Whether a line tells of the same thing: completed by hand, it may differ in a cell."""
-    told = dict(zip(columns(LogLine), cells, strict=False))
-    return all(told.get(name) == edit.cells.get(name) for name in ("at", "cylinder", "act"))
-
-
-def _below(found: nodes.Node | None, key: str | int) -> nodes.Node | None:
-    if isinstance(found, nodes.Mapping) and isinstance(key, str):
-        return found.get(key)
-    if isinstance(found, nodes.Sequence) and isinstance(key, int) and key < len(found.items):
-        return found.items[key]
-    return None
-
-
-def _is(found: nodes.Node | None, value: Value) -> bool:
-    if isinstance(found, nodes.Scalar):
-        return found.text == value
-    if isinstance(found, nodes.Mapping) and isinstance(value, Mapping):
-        same = (_is(found.get(name), inner) for name, inner in value.items())
-        return list(found.keys()) == list(value) and all(same)
-    if isinstance(found, nodes.Sequence) and isinstance(value, tuple | list):
-        return len(found.items) == len(value) and all(map(_is, found.items, value))
-    return False

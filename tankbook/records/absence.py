@@ -34,7 +34,8 @@ class Gone:
         line: the line it stood on, from 1; 0 for a whole file.
         said: what it said, as far as it fits in a line.
         differs: the keys that say something else now.
-        commit: enough of the commit's name to ask git for it.
+        commit: enough of the commit's name to ask git for it; empty for what an act recorded and
+            no commit ever had, of which `said` is the act in its own words.
         explain_in: the file whose `removed` may say why.
         now: what stands in its stead, by key, where it says something else now.
     """
@@ -54,6 +55,9 @@ class Gone:
     @property
     def text(self) -> str:
         """What is wrong, without a full stop."""
+        if not self.commit:
+            where = "" if self.what == self.path else f" in {self.path}"
+            return f"{self.what} was recorded{where} and is gone, never committed: {self.said}"
         where = f"{self.path}:{self.line}" if self.line else self.path
         where = "" if self.what == where else f" in {where}"
         became = "is gone" if self.how is How.GONE else "says something else now"
@@ -66,7 +70,8 @@ class Gone:
         what = self.what.replace("'", "''")
         entry = f"{{on: DAY, by: INITIALS, what: '{what}', why: REASON}}"
         struck = "; what was typed wrong is struck out, by `tankbook correct`" if self.place else ""
-        return f"put it back as it was, or add {entry} to `removed` in {self.explain_in}{struck}"
+        back = "put it back as it was" if self.commit else "give the act again"
+        return f"{back}, or add {entry} to `removed` in {self.explain_in}{struck}"
 
     @property
     def key(self) -> tuple[str, ...]:

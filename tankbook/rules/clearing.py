@@ -32,7 +32,7 @@ from tankbook.records.words import (
 )
 from tankbook.rules.letting_go import Suspicion, lets_go, speaks_for
 from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench
-from tankbook.rules.tested import PRESSURE_TESTS, tested_on
+from tankbook.rules.tested import PRESSURE_TESTS, Span, came_since, possible_days
 from tankbook.rules.wording import (
     as_written,
     denies_cracks,
@@ -205,7 +205,7 @@ def _written_answer(
     others = [o.on for o in every if o.text == each.text]
     return (
         (of is Suspicion.CRACK or later.method in PRESSURE_TESTS)
-        and _passed_since(bench, card, later, each.on)
+        and _passed_since(bench, card, later, [Span.of(each.on)])
         and (of is None or lets_go(later.finding or "", of))
         and _denies_heat(card, each, later)
         and any(names(later, what, each.on, others) for what in each.names)
@@ -226,6 +226,22 @@ def names(
     said = [c.on for c in entry.clears if c.what is what]
     days = [*others]
     return any(on == c or (c.meets(on) and sum(c.meets(o) for o in days) <= 1) for c in said)
+
+
+def day_wanted(card: Cylinder, words: Iterable[Adverse], on: PartialDate) -> str:
+    """What to add to how an entry is answered: the day of a passed test that names it, where the
+    test may have been before it by what its month and the journeys say; else nothing."""
+    said = [*words]
+    for test in standing(card.requalified):
+        days = possible_days(card, test)
+        unsure = bool(days) and days[0].first < days[-1].last
+        named = test.result is TestResult.PASS and any(names(test, word, on) for word in said)
+        if named and unsure and not came_since(days, [Span.of(on)]):
+            return (
+                f"; where its test of {test.on} came after that, write the day of the test"
+                " (`tested:`, or `on:` by day), and the journey to it"
+            )
+    return ""
 
 
 def _stands_after(entries: Sequence[Entry], later: Entry, bad: Entry) -> bool:
@@ -269,7 +285,7 @@ def inspection_answered(
             later.method in PRESSURE_TESTS
             or (later.method is Method.EDDY_CURRENT and bool(suspected))
         )
-        and _passed_since(bench, card, later, bad.on)
+        and _passed_since(bench, card, later, [Span.of(bad.on)])
         and any(names(later, word, bad.on, days) for word in words)
         and _lets_all_go(later, grave | (set() if later.method in PRESSURE_TESTS else suspected))
         for later in standing(card.requalified)
@@ -331,16 +347,14 @@ def open_tests(bench: Bench, card: Cylinder) -> list[Requalified]:
     ]
 
 
-def _passed_since(bench: Bench, card: Cylinder, later: Requalified, on: PartialDate) -> bool:
-    """Whether a requalifier passed it, on a day that is known and not before another."""
-    done = tested_on(card, later)
+def _passed_since(bench: Bench, card: Cylinder, later: Requalified, since: Sequence[Span]) -> bool:
+    """Whether a requalifier passed it, on no day that can lie before those of another."""
     note = later.note or ""
     return (
         later.result is TestResult.PASS
         and not (says_not_made(note) or said_of(bench, note))
         and bench.is_requalifiers(later)
-        and done is not None
-        and done.last >= on.first
+        and came_since(possible_days(card, later), since)
     )
 
 
@@ -356,7 +370,7 @@ def _test_answered(
     return (
         (same or fuller)
         and later is not failed
-        and _passed_since(bench, card, later, failed.on)
+        and _passed_since(bench, card, later, possible_days(card, failed) or [Span.of(failed.on)])
         and any(names(later, w, failed.on, days) for w in (Adverse.REQUALIFIED, Adverse.REJECTED))
     )
 
@@ -374,7 +388,7 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     days = [r.on for r in standing(card.rejected)]
     tests = any(
         t.method in PRESSURE_TESTS
-        and _passed_since(bench, card, t, rejected.on)
+        and _passed_since(bench, card, t, [Span.of(rejected.on)])
         and any(names(t, word, rejected.on, days) for word in words)
         and _lets_all_go(t, [said_of(bench, rejected.why)])
         for t in standing(card.requalified)

@@ -39,7 +39,7 @@ from tankbook.rules.cleanliness import (
     speaks_of_oil,
     speaks_of_unclean,
 )
-from tankbook.rules.clearing import open_damage, open_findings
+from tankbook.rules.clearing import day_wanted, open_damage, open_findings
 from tankbook.rules.contents import begun_empty, contents_of, lines_into, read_empty, rentals_of
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.services import PURE_OXYGEN, serves, service_for
@@ -59,6 +59,7 @@ from tankbook.rules.standing import (
     open_states,
     status_of,
 )
+from tankbook.rules.tested import Span, possible_days
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
 from tankbook.rules.wording import in_doubt, not_passed, spoken_of
 from tankbook.units import PartialDate
@@ -199,6 +200,7 @@ def _found(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
             on = against.on
             row = _ROW_OF.get(state, state)
             text, mend = (t.format(on=on, what=against.what) for t in (text, mend))
+            mend += day_wanted(cylinder, against.names, on) if mend else ""
             yield Condition(question, row, code, text, mend)
 
 
@@ -477,9 +479,10 @@ def _soiled(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[st
     inside, oil or grease (common practice, no source)."""
     lost = "its oxygen-clean state was lost"
     for test in standing(cylinder.requalified):
-        on = test.tested or test.on
-        if test.method in _BY_WATER and _came_after(cylinder, on, cleaned):
-            yield f"{lost} by the water of its test of {on}"
+        days = possible_days(cylinder, test) or (Span.of(test.on),)
+        # a test of the month of a cleaning may have come after it, but where a journey says not
+        if test.method in _BY_WATER and days[-1].last > cleaned.first:
+            yield f"{lost} by the water of its test of {test.tested or test.on}"
     valve = cylinder.valve
     lubricant = (valve.lubricant if valve else None) or ""
     if lubricant and not is_for_oxygen(lubricant):
@@ -528,16 +531,6 @@ def _came_after_or_may(on: PartialDate, cleaned: PartialDate) -> bool:
     if on.day is not None and cleaned.day is not None:
         return on.first > cleaned.first
     return on.last > cleaned.first
-
-
-def _came_after(cylinder: Cylinder, on: PartialDate, cleaned: PartialDate) -> bool:
-    """Whether a test came after a cleaning, or may have: of a month that holds both only a journey
-    tells that it was home again by then."""
-    if on.first > cleaned.last or on.last <= cleaned.first:
-        return on.first > cleaned.last
-    stays = [s for s in standing(cylinder.sent) if s.back is not None]
-    met = [s.back for s in stays if s.back and s.on.first <= on.last and on.first <= s.back]
-    return not met or max(met) > cleaned.first
 
 
 def ordinary_air(book: Book, line: LogLine) -> bool:

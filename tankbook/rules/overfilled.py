@@ -28,6 +28,7 @@ from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.signing import looks
 from tankbook.rules.standing import is_inside
+from tankbook.rules.tested import possible_days
 from tankbook.rules.wording import says_mistaken
 from tankbook.units import GaugePressure, PartialDate, Temperature
 
@@ -202,21 +203,16 @@ def _tests_until(card: Cylinder, day: dt.date) -> int:
 
 def _began(card: Cylinder, test: Requalified) -> dt.date:
     """The first day on which a test can have been: of a month, not before it went there."""
-    on = test.on
-    trips = [
-        s
-        for s in standing(card.sent)
-        if s.on.first <= on.last and (s.back is None or s.back >= on.first)
-    ]
-    went = trips[0].on.first if len(trips) == 1 else on.first
-    return max(on.first, went)
+    return next((span.first for span in possible_days(card, test)), test.on.first)
 
 
 def is_of_open_day(card: Cylinder, day: dt.date) -> bool:
     """Whether a test of its month is known by the month alone: it may have come after that day."""
+    known = [possible_days(card, test) for test in standing(card.requalified)]
     return any(
-        test.on.day is None and _began(card, test) <= day <= test.on.last
-        for test in standing(card.requalified)
+        spans[0].first <= day <= spans[-1].last and spans[0].first < spans[-1].last
+        for spans in known
+        if spans
     )
 
 

@@ -130,7 +130,10 @@ WAYS = {
     failing_hook: ("the pre-commit hook refuses: the till is open", ""),
     detached: ("no branch is checked out", "`git switch main`"),
     merging: ("a merge is under way; finish it, and commit this with it", ""),
-    rebasing: ("a rebase is under way; finish it, and commit this with it", ""),
+    rebasing: (
+        "a rebase is under way (`git rebase --abort` would throw this act away); finish it, ",
+        "",
+    ),
     unsigned: ("the signature was not made; mend that, or leave it", ""),
     another_owner: ("another user owns this repository", "safe.directory"),
 }

@@ -2809,9 +2809,12 @@ def test_the_stamp_of_a_bank_is_asked_as_that_of_a_card(
         ("2026-11", "", "2026-11-06", True, True),
         ("2026-11-24", "", "2026-11-06", False, False),
         ("2026-11", "{on: 2026-11-10, to: T123, for: requalification, back: 2026-11-20}", "2026-11-06", False, False),
-        ("2026-11", "{on: 2026-11-10, to: T123, for: requalification, back: 2026-11-20}", "2026-11-22", True, True),
-        ("2026-11", "{on: 2026-10-10, to: T123, for: requalification, back: 2026-11-02}", "2026-11-06", True, True),
+        ("2026-11", "{on: 2026-11-10, to: T123, for: requalification, back: 2026-11-20}", "2026-11-22", True, False),
+        ("2026-11", "{on: 2026-10-10, to: T123, for: requalification, back: 2026-11-02}", "2026-11-06", True, False),
+        ("2026-11", "{on: 2026-11-01, to: T123, for: requalification, back: 2026-11-04}, {on: 2026-11-10, to: T123, for: requalification, back: 2026-11-20}", "2026-11-06", True, True),
         ("2026-10", "", "2026-11-06", True, False),
+        ("2026-11, tested: 2026-11-24", "", "2026-11-06", False, False),
+        ("2026-11", "{on: 2026-11-10, to: T123, for: repair, back: 2026-11-20}", "2026-11-06", True, True),
     ],
 )  # fmt: skip
 def test_a_test_of_a_month_may_have_come_after_a_fill_of_it(
@@ -3095,6 +3098,7 @@ def test_a_note_of_the_log_that_says_it_stood_too_high_is_one(note: str, told: b
         # of one month only a journey tells that it was home before it was cleaned
         ({"cleaned": "[{on: 2026-05-12, by: MV, to: oxygen}]", "sent": "[{on: 2026-05-02, to: N, for: requalification, back: 2026-05-09, refitted: 2026-05-09, refitted_by: MV}]", "inspected": f"[{OLD}, {LOOK % '2026-05-10'}]", "requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-05')}}}]"}, None),
         ({"cleaned": "[{on: 2026-05-08, by: MV, to: oxygen}]", "sent": "[{on: 2026-05-02, to: N, for: requalification, back: 2026-05-09, refitted: 2026-05-09, refitted_by: MV}]", "inspected": f"[{OLD}, {LOOK % '2026-05-10'}]", "requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-05')}}}]"}, "water of its test"),
+        ({"cleaned": "[{on: 2026-05-12, by: MV, to: oxygen}]", "sent": "[{on: 2026-05-02, to: N, for: repair, back: 2026-05-09, refitted: 2026-05-09, refitted_by: MV}]", "inspected": f"[{OLD}, {LOOK % '2026-05-10'}]", "requalified": f"[{{on: 2024-03, method: hydrostatic, by: maker}}, {{{RIN.replace('2026-03', '2026-05')}}}]"}, "water of its test"),
         ({"held": "[{on: 2026-06-01, by: MV, why: oil found in the valve, released: 2026-06-02, released_by: MV, released_why: wiped}]"}, "oil"),
         ({"inspected": f"[{OLD}, {{on: 2026-06-01, by: MV, checklist: annual, result: pass, note: oily film inside; new PTFE seat}}]"}, "oily"),
         ({"inspected": f"[{OLD}, {{on: 2026-04-01, by: MV, checklist: annual, result: pass, note: oily film inside}}]"}, None),

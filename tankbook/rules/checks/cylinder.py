@@ -35,6 +35,7 @@ from tankbook.records.words import (
 from tankbook.rules.answers import WaterVolume
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder, on_files
 from tankbook.rules.clearing import (
+    day_wanted,
     is_grave,
     names,
     open_inspection,
@@ -548,6 +549,7 @@ def failed_tests_answered(card: Cylinder, bench: Bench, worked_out: Status) -> I
                 f"it failed its {failed.method} test of {failed.on}; what names that is no answer"
             )
             mend = f"a {failed.method} test by a requalifier, not before that day, answers it"
+            mend += day_wanted(card, [Adverse.REQUALIFIED], failed.on)
         yield Says(failed.source.at("result"), text, mend)
 
 
@@ -777,6 +779,7 @@ def rejections_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
                 mend = (
                     f"a requalifier decides: a pressure test says `clears: [rejected {entry.on}]`"
                 )
+            mend += day_wanted(card, [Adverse.REJECTED], entry.on)
             yield Says(entry.source.at("lifted"), text, mend)
 
 
