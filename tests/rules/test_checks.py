@@ -1202,7 +1202,8 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
     ),
     "before the sample that failed: it is told": (breathed("2026-11-04"), True),
     "from who knows where before it": (breathed("2026-11-04", ""), True),
-    "from who knows where after it": (breathed("2026-11-06", ""), True),
+    # to leave out where it came from is no way round
+    "from who knows where after it": (breathed("2026-11-06", ""), False),
     "filled on the day of the good one": (breathed("2026-11-10"), True),
     "filled from somewhere else": (breathed("2026-11-06", "Elsewhere"), True),
     # the hour meter, which a filter change reads too
@@ -3487,9 +3488,9 @@ def test_a_reading_is_held_to_what_was_analysed_at_the_fill(
         ("before the sample that failed: it is told", True),
         ("and drained", False),
         ("filled on the day of the good one", False),
-        ("from who knows where before it", False),
-        ("from who knows where after it", True),
-        ("filled from somewhere else", True),  # what names no part is as one that is not said
+        ("from who knows where before it", True),
+        ("from who knows where after it", False),  # it refuses
+        ("filled from somewhere else", False),
     ],
 )
 def test_air_of_a_failed_test_is_told(name: str, told: bool) -> None:
