@@ -60,13 +60,12 @@ def latest(repository: Repository, objects: Objects, files: Files, tip: Commit) 
         every = checkpoints_in(files)
     except LedgerError as error:
         return Found(None, f"it cannot be read: {error.text}")
-    for each in every:
-        if not _is_before(repository, objects, each.through, tip):
-            why = f"commit {each.through[:10]}, audited on {each.on}, is not in this history"
-            return Found(every[-1], why)
     if not every:
         return Found()
-    last = every[-1]
+    last = every[-1]  # what an earlier one is of may have been rebased before this was made
+    if not _is_before(repository, objects, last.through, tip):
+        why = f"commit {last.through[:10]}, audited on {last.on}, is not in this history"
+        return Found(last, why)
     then = at_folder(objects, objects.commit(last.through), repository.prefix)
     if not then.top:
         return Found(None)  # the ledger was moved since: all of it is read

@@ -142,6 +142,8 @@ class _Traces:
 
     touched: set[Hashable] = field(default_factory=set)
     """The facts and entries that it changed or took out."""
+    grown: set[Hashable] = field(default_factory=set)
+    """The entries that it ended or struck out: that explains no loss of the entry itself."""
     lines: set[str] = field(default_factory=set)
     files: set[str] = field(default_factory=set)
     """The files that it took out."""
@@ -415,7 +417,8 @@ class _Walk:
             if change.what is What.ADDED:
                 self.entries += 1
             else:
-                traces.touched.add(_same(change))
+                grows = change.what in {What.ENDED, What.STRUCK_OUT}
+                (traces.grown if grows else traces.touched).add(_same(change))
             sign = of_change(change, commit)
             if sign is not None:
                 self.found.append(sign)
@@ -619,7 +622,11 @@ class _Walk:
             if sign is None:
                 continue
             same = {_same(replace(change, path=p)) for p in names_of(change.path, renamed)}
-            if not any(same & each.touched for each in others):
+            said = [
+                each.touched if change.after is None else each.touched | each.grown
+                for each in others
+            ]
+            if not any(same & each for each in said):
                 why = "one side had it so; the merge has not, and no commit says why"
                 self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
@@ -238,10 +238,34 @@ def bad_air_of(book: Book, card: Cylinder) -> BadAir | None:
     held = contents_of(book, card.id).pressure
     if not _spells(book) or (held is not None and held < EMPTY):
         return None
-    taken = [_taken(book, line) for line in _since_empty(book, card)]
-    found = [bad for bad in taken if bad]
+    fills = _since_empty(book, card)
+    taken = [_taken(book, line) for line in fills]
+    left = _shares_left(fills)
+    found = [
+        bad
+        for bad, share in zip(taken, left, strict=True)
+        if bad and (bad.certain or share >= TOLD_FROM)
+    ]
     bad = next(reversed([b for b in found if b.certain] or found), None)
     return replace(bad, topped=bad is not taken[-1]) if bad else None
+
+
+TOLD_FROM = 0.05
+"""What is left of a fill after it was topped, as a share of what is in a cylinder now, from which
+gas that may be bad is told (own bound); what is certain stays till it is emptied."""
+
+
+def _shares_left(fills: Sequence[LogLine]) -> list[float]:
+    """What share of a cylinder's gas is of each of its fills or older, as the pressures say; a fill
+    without them takes nothing away."""
+    shares: list[float] = []
+    left = 1.0
+    for line in reversed(fills):
+        shares.append(left)
+        known = line.from_ is not None and line.to is not None and line.from_ < line.to
+        if known and line.from_ is not None and line.to is not None:
+            left *= line.from_.pa / line.to.pa
+    return shares[::-1]
 
 
 def _taken(book: Book, line: LogLine) -> BadAir | None:

@@ -81,11 +81,11 @@ def _value(found: re.Match[str]) -> float:
 _HOT = 1.15
 """By so much more a cylinder may stand right after a fast fill (own bound)."""
 _PART = (
-    r"(?:banks?|cascade|storage|compressor|[bckw]\d+|relief(?: valve)?|whip|panel|regulator|line"
-    r"|manifold|speicher\w*|kompressor)"
+    r"(?:banks?|cascade|storage|compressor|[bckwrf]\d+|relief(?: valve)?|whip|panel|regulator|line"
+    r"|adapt[eo]r|sample kit|manifold|speicher\w*|kompressor)"
 )
 _BESIDE = re.compile(
-    rf"\b(?:from|off|with|by|at|after|on|aus|von|am)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\b",
+    rf"\b(?:from|off|with|by|at|after|on|aus|von|am)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\b(?!\s*\()",
     re.IGNORECASE,
 )
 """What a cylinder was filled from says nothing of whose pressure it is."""
@@ -100,6 +100,7 @@ _OTHER = re.compile(
 """What else has a pressure: a part of the station or of the cylinder, a test, a wish, a limit."""
 _NOT_SO = re.compile(
     r"\b(?:wants?|wanted|asks?|asked|request\w*|label\w*|sticker|tag)\b"
+    r"|\b(?:next to|beside|swapped with|own (?:tank|cylinder|bottle))\b|\bafter [A-Z]+-?\d+\b"
     r"|\b(?:not|never)\s+(?:\w+\s+)?(?:filled|pumped|charged|topped)(?:\s+up)?\s+to\s*$",
     re.IGNORECASE,
 )
@@ -121,6 +122,13 @@ _OF_OTHER = re.compile(
     r")",
     re.IGNORECASE,
 )
+_TURNED = re.compile(
+    r"\b(?:no|not) (?:less than|below|under)\b|\bnever (?:below|under)\b|\bmax\w* reading\b",
+    re.IGNORECASE,
+)
+"""Denials of less, which say that it was more."""
+_INSIDE = re.compile(r"\s+(?:inside|in it|drin|in the (?:cylinder|tank|bottle))\b", re.IGNORECASE)
+_RATE = re.compile(r"\s*(?:/|per\b|an hour|a minute)", re.IGNORECASE)
 _FITTED = re.compile(r"\b(?:dis[ck]s?|hose|insert|gauge|stamped|marked|rated)\b", re.IGNORECASE)
 _ELSEWHERE = re.compile(
     r"\s+(?:during|for|at|in|on|bei|im|beim|of)\s+(?:the\s+|its\s+|der\s+|an?other\s+)?"
@@ -147,14 +155,17 @@ def pressures_stood(text: str) -> Iterator[Said]:
         at, last = 0, last_of
         last_of = clause
         for found in _PRESSURE.finditer(clause):
-            before, at = _BESIDE.sub(" ", clause[at : found.start()]), found.end()
+            before, at = _TURNED.sub(" ", clause[at : found.start()]), found.end()
+            before = _BESIDE.sub(" ", before)
+            inside = _INSIDE.match(clause, found.end()) is not None
             if not before.strip() and _FITTED.search(last):
                 continue  # `new disc fitted, 5000 psi`
             before = _BEYOND.sub(" it ", before)
             before = re.sub(r"(?i)\btest gauge\b", "gauge", before)
             others = [m.end() for m in _OTHER.finditer(before)]
             own = not others or _ITSELF.search(before, others[-1]) is not None
-            own = own and not _NOT_SO.search(before)
+            own = inside or (own and not _NOT_SO.search(before))
+            own = own and not _RATE.match(clause, found.end())
             else_ = not _FILLED.search(before) and _ELSEWHERE.match(clause, found.end())
             if own and not else_ and not _OF_OTHER.match(clause, found.end()):
                 doubted = wrong and not _FILLED.search(before)

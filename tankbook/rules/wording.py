@@ -409,12 +409,18 @@ _NOT_MADE = re.compile(
 
 def says_overfilled(text: str) -> bool:
     """Whether a text says that a cylinder was filled above what it may hold."""
+    text = re.sub(r"(?i)\bover-?fill\w* (?:alarm|label|sticker|valve)\b", " ", text)
     beyond = _BEYOND_ITS_OWN.search(plainly(text))
     denied = beyond and _NOT.search(text[: beyond.start()])
     return bool(first_of(text, _OVERFILLED)) or bool(beyond and not denied)
 
 
-_IF_OVERFILLED = re.compile(r"\b(?:over-? ?(?:filled|fill)|überfüllt)\s*\?", re.IGNORECASE)
+_IF_OVERFILLED = re.compile(
+    r"\b(?:over-? ?(?:filled|fill)|überfüllt)\s*\?"
+    r"|\b(?:said|says|worried|thought|feared|suspected|claim(?:s|ed)|maybe|possibly|perhaps)\b"
+    r"[^,;.]{0,20}\bover-? ?fill\w*",
+    re.IGNORECASE,
+)
 
 
 def asks_if_overfilled(text: str) -> bool:
@@ -433,7 +439,10 @@ _OVERFILLED = listed(
 _BEYOND_ITS_OWN = re.compile(
     r"\b(?:above|over|past|beyond|exceed\w*|über)\s+(?:the\s+|its\s+|dem?n?\s+)?"
     r"(?:working|service|marked|stamped|betriebs\w*|arbeits\w*)(?:\s+pressure)?\b"
-    r"|\b(?:filled|pumped|charged|up)\s+to\s+(?:its\s+|the\s+)?test pressure\b",
+    r"|\b(?:filled|pumped|charged|up)\s+to\s+(?:its\s+|the\s+)?test pressure\b"
+    r"|\bfill(?:ed)? (?:far |way |much )?too high\b|\bzu ?viel (?:drin|druck)\b"
+    r"|\b(?:gauge|needle) (?:pegged|on the stop)\b|\büber (?:dem )?(?:nenn|füll)druck\b"
+    r"|\babove max\w* (?:fill )?pressure\b|\bsurremplie?\b",
     re.IGNORECASE,
 )
 

@@ -119,3 +119,28 @@ def test_what_a_later_act_took_out_or_a_hand_renamed_is_well(
     moved = repo.read("cylinders/RB-114.yaml")
     repo.put("cylinders/RB-114.yaml", moved + "formerly: [RB-014]\n")
     assert "never committed" not in say("may-fill", "RB-114").out
+
+
+def test_what_was_mended_by_hand_before_git_had_it_is_well(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    hold(say, "--no-commit", why="dennt")
+    repo.put(CARD, repo.read(CARD).replace("dennt", "dent"))
+    repo.commit("Hold")
+    assert "never committed" not in say("may-fill", "RB-014").out
+
+
+def test_an_entry_that_a_merge_put_elsewhere_in_its_list_is_well(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    hold(say, "--commit")
+    assert (
+        say(
+            "release", "RB-014", "--why", "measured, within limits", "--by", "MV", "--no-commit"
+        ).code
+        == 0
+    )
+    older = "held:\n  - {on: 2026-01-05, by: MV, why: boot off, released: 2026-01-06}\n"
+    repo.put(CARD, repo.read(CARD).replace("held:\n", older))
+    repo.commit("Merged")
+    assert "never committed" not in say("may-fill", "RB-014").out

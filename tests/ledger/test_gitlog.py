@@ -516,6 +516,20 @@ def test_the_end_of_one_hold_does_not_explain_the_loss_of_another_of_its_day(
     assert brief(lost) == [("lost-in-merge", "RB-014", "held 2026-03-10")]
 
 
+def test_what_both_sides_went_on_with_is_not_gone_by_that(repo: Repo, tmp_path: Path) -> None:
+    other = repo.clone(tmp_path / "other")
+    other.change(CARD, "why: dent", "why: dent, released: 2026-04-09")
+    other.commit(at=APRIL)
+    repo.change(CARD, "why: dent", "why: dent, released: 2026-04-10")
+    repo.commit(at=APRIL)
+    merge(repo, other)
+    text = repo.read(CARD)
+    repo.put(CARD, text[: text.index("<<<<<<<")] + text[text.index(">>>>>>>") :].partition("\n")[2])
+    repo.commit("Merge", at=APRIL)
+    lost = [f for f in audited(repo).signs if f.sign.value == "lost-in-merge"]
+    assert {f.what for f in lost} == {"held 2026-03-10"}
+
+
 def test_an_edit_of_a_file_does_not_explain_its_loss(repo: Repo, tmp_path: Path) -> None:
     repo.put("rules/shop.yaml", "rows: []\n")
     repo.commit(at=MARCH)

@@ -1201,6 +1201,11 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
         True,
     ),
     "before the sample that failed: it is told": (breathed("2026-11-04"), True),
+    "before it, and topped till a twentieth is left": (
+        breathed("2026-11-04", "", TOPPED % "140 psi"),
+        True,
+    ),
+    "before it, and topped once": (breathed("2026-11-04", "", TOPPED % "1400 psi"), True),
     "from who knows where before it": (breathed("2026-11-04", ""), True),
     # to leave out where it came from is no way round
     "from who knows where after it": (breathed("2026-11-06", ""), False),
@@ -3489,6 +3494,8 @@ def test_a_reading_is_held_to_what_was_analysed_at_the_fill(
         ("and drained", False),
         ("filled on the day of the good one", False),
         ("from who knows where before it", True),
+        ("before it, and topped till a twentieth is left", False),
+        ("before it, and topped once", True),
         ("from who knows where after it", False),  # it refuses
         ("filled from somewhere else", False),
     ],
