@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -161,13 +161,14 @@ def _missing(
     """
     acts = list(acts)
     in_place = _in_place(disk, acts)
+    versions: dict[str, list[bytes]] = {}
     found = []
     for act in acts:
         data = disk.data.get(act.path)
         if id(act) in in_place or (data is None and disk.stands(act.path)):
             continue
         edits = act.missing(data)
-        if edits and not _elsewhere(disk, act) and not _committed(root, act):
+        if edits and not _elsewhere(disk, act) and not _committed(root, act, versions):
             found.append((act, edits))
     return found
 
@@ -196,22 +197,24 @@ def _elsewhere(disk: Folder, act: Recorded) -> bool:
     return any(not act.missing(data) for data in others)
 
 
-def _committed(root: Path, act: Recorded) -> bool:
+def _committed(root: Path, act: Recorded, versions: dict[str, list[bytes]]) -> bool:
     """Whether a commit of a branch, or the one checked out, held it, whatever became of it since:
-    git has it then, and tells what is gone."""
-    how = ("--format=%H", f"--max-count={MOST_COMMITS}", "HEAD", "--branches")
+    git has it then, and tells what is gone. `versions` keeps what git said of each file."""
+    if act.path not in versions:
+        versions[act.path] = list(_versions(root, act.path))
+    return any(not act.missing(data) for data in versions[act.path])
+
+
+def _versions(root: Path, path: str) -> Iterator[bytes]:
+    """A file as each commit had it that changed it, the newest first."""
+    how = ("--format=%H", f"--max-count={MOST_COMMITS}", "HEAD", "--branches", "--remotes")
     try:
-        names = ask(root, "log", *how, "--", act.path).decode().split()
+        names = ask(root, "log", *how, "--", path).decode().split()
     except LedgerError:
-        return False
+        return
     for name in names:
-        try:
-            data = ask(root, "cat-file", "blob", f"{name}:./{act.path}")
-        except LedgerError:
-            continue  # the commit that took the file out
-        if not act.missing(data):
-            return True
-    return False
+        with suppress(LedgerError):  # the commit that took the file out
+            yield ask(root, "cat-file", "blob", f"{name}:./{path}")
 
 
 def _gone(act: Recorded, edit: Edit, disk: Folder) -> Gone:

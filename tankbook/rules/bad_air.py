@@ -273,22 +273,37 @@ def _taken(book: Book, line: LogLine) -> BadAir | None:
     met = [spell for spell in _spells(book) if spell.meets(line.at.date())]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
     found = [bad for spell in met if by and (bad := spell.taints(line, by)) is not None]
+    found += [replace(bad, line=line) for bad in _decanted(book, line)]
     return max(found, key=lambda each: each.certain, default=None)
 
 
-def _since_empty(book: Book, card: Cylinder) -> list[LogLine]:
+def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:
+    """What a fill took of bad air out of another cylinder of the ledger, which held it then."""
+    named = taken_here(line.source_ or "") if line.source_ else ()
+    for name in named:
+        group = book.sets.get(name)
+        for id_ in group.cylinders if group else (name,):
+            other = book.cylinders.get(id_)
+            fills = _since_empty(book, other, line.at) if other else []
+            yield from filter(None, (_taken(book, n) for n in fills if n.at < line.at))
+
+
+def _since_empty(book: Book, card: Cylinder, until: dt.datetime | None = None) -> list[LogLine]:
     """The fills since it was last empty, came back empty, or since work that lets the gas out,
-    oldest first. That another side of its set was empty says nothing of it, whatever came from
-    there."""
+    oldest first, up to a moment or now. That another side of its set was empty says nothing of it,
+    whatever came from there."""
     emptied, fills = [*let_out(book, card), *_back_empty(card)], list[LogLine]()
     own = known_as(book, card.id)
     for line in lines_into(book, card.id):
+        if until is not None and line.at >= until:
+            break
         if line.from_ is not None and line.from_ < EMPTY and line.cylinder in own:
             fills = []
         fills += [line] if line.act is Act.FILL else []
         if line.to is not None and line.to < EMPTY and line.cylinder in own:
             fills = []
-    return [n for n in fills if not any(n.at.date() < on for on in emptied)]
+    last = until.date() if until else dt.date.max
+    return [n for n in fills if not any(n.at.date() < on <= last for on in emptied)]
 
 
 def _back_empty(card: Cylinder) -> Iterator[dt.date]:

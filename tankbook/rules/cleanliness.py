@@ -31,6 +31,10 @@ _NOT_CLEAN = re.compile(
     r"|\b(?:needs?|to be|must be|wants?) (?:re-?)?clean\w* (?:for|before) (?:o2|oxygen|nitrox|ean)"
     r"|\b(?:re-?)?clean (?:it )?(?:again )?(?:for|before) (?:o2|oxygen|nitrox|ean)"
     r"|\b(?:contaminat|kontaminier|verunreinig|verschmutz)\w*|\bnot clean\b|\bdirty inside\b"
+    r"|\bnot (?:o2|oxygen)[ -]?safe\b|\bconverted to air\b|\bair use only\b"
+    r"|\bnot for (?:o2|oxygen)\b"
+    r"|\bwater in (?:it|the)\b|\bsucked water\b|\brinsed (?:inside|out) with\b|\bverölt\w*"
+    r"|\b(?:nitrile|buna|nbr)\b|\bcarbon dust\b|\bsoap inside\b|\btumbled with water\b"
     r"|\b(?:not for|no more|no) nitrox\b|\b(?:(?<!was )air only|only air|nur luft|kein nitrox)\b"
     r"|\b(?:plain|ordinary|normal|shop) (?:bank )?air\b|\bmit luft ge"
     r"|\b(?:filled|topped|had|got|blown)[^;.]{0,24} (?:with|compressor) air\b",

@@ -146,9 +146,17 @@ _GAUGE_WRONG = re.compile(
 _FILLED = re.compile(r"\b(?:over-?)?(?:fill\w*|pump\w*|charg\w*|top\w*)\b|füllt\b", re.IGNORECASE)
 
 
+_BARE = re.compile(
+    r"\b(?P<verb>read|stood at|filled to|went to|pumped to|went past|past|reached|overfilled to)\s+"
+    r"(?P<figure>[2-9]\d{3})\b(?=\s*(?:$|[,;.!)]|and\b|then\b|hot\b|bled\b|on the gauge\b))",
+    re.IGNORECASE,
+)
+"""A figure of the size of a gauge that reads in psi, without its unit."""
+
+
 def pressures_stood(text: str) -> Iterator[Said]:
     """The pressures that a cylinder was filled to, or stood at, by what somebody wrote."""
-    plain = plainly(text)
+    plain = _BARE.sub(r"\g<verb> \g<figure> psi", plainly(text))
     wrong = _GAUGE_WRONG.search(plain) is not None
     last_of = ""
     for clause in _CLAUSES.split(plain):

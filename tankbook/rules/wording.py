@@ -600,6 +600,19 @@ def not_passed(text: str) -> str:
     return half[0] if half else _denied(text)
 
 
+def share_kept(text: str) -> float | None:
+    """The percent of its expansion that a cylinder kept for good, as somebody wrote it."""
+    found = _KEPT.search(plainly(text))
+    return float(found["share"].replace(",", ".")) if found else None
+
+
+_KEPT = re.compile(
+    r"\b(?:permanent|perm|expansion|pe|bleibende?|dehnung|ausdehnung)\b[^,;.%]{0,24}?"
+    r"(?P<share>\d{1,3}(?:[.,]\d+)?)\s*%",
+    re.IGNORECASE,
+)
+
+
 _HALF = re.compile(r"\bonly \d+ ?\w* reached\b|\bover 10 ?(?:%|percent)", re.IGNORECASE)
 """A test that was not gone through with, or a figure over the limit of the trade."""
 _LIMIT = re.compile(r"\b(?:reject|condemn)\w*\s+(?:limit|level|criteri)\w*", re.IGNORECASE)

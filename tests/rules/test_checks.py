@@ -3126,6 +3126,7 @@ def test_a_note_of_the_log_that_says_it_stood_too_high_is_one(note: str, told: b
             ("filled with air by mistake", "with air"), ("had plain air from B1 in it", "plain air"), ("mit Luft gefüllt", "mit Luft"),
             ("lubed with WD 40", "WD 40"), ("copper paste on threads", "copper paste"), ("Schmierfett", "Schmierfett"),
             ("Salzwasser", "Salzwasser"), ("salt water inside", "water"), ("wet inside", "wet inside"),
+            ("converted to air", "converted to air"), ("sucked water", "sucked water"), ("nitrile o-ring fitted", "nitrile"),
             ("not contaminated", None), ("boot loose", None), ("topped with oxygen-compatible air", None),
         )),
         ({"note": "not for nitrox"}, "not for nitrox"),
@@ -3182,6 +3183,10 @@ def test_what_is_cleaned_for_oxygen_met_no_water_and_no_oil(
             )
         ),
         ("passed at 27600 kPa", "tested-too-low"),
+        ("permanent expansion 12 %", "expansion"),
+        ("PE 11 %, passed", "expansion"),
+        ("bleibende Dehnung 12 %", "expansion"),
+        ("permanent expansion 2.3 %", None),
         ("held 3000 psi, passed", "tested-too-low"),
         ("test pressure 1500 psi, passed", "tested-too-low"),
         ("tested at 10 MPa", "tested-too-low"),
@@ -3202,14 +3207,31 @@ def test_what_is_cleaned_for_oxygen_met_no_water_and_no_oil(
 )
 def test_the_finding_of_a_test_that_passed_is_read(finding: str, code: str | None) -> None:
     seed = Seed(requalified(f"{RIN}, finding: '{finding}'"))
-    asked = {"test-says-failed", "tested-too-low", "note-asks-for-finding"}
+    asked = {"test-says-failed", "tested-too-low", "note-asks-for-finding", "expansion"}
     assert {f.code for f in check(seed.book(), TODAY)} & asked == ({code} - {None})
+
+
+@pytest.mark.parametrize(
+    ("before", "severity"),
+    [("2026-11-06", Severity.FAULT), ("2026-11-04", Severity.FAULT), ("2026-11-11", None)],
+)
+def test_bad_air_goes_on_into_what_is_filled_from_a_cylinder(
+    before: str, severity: Severity | None
+) -> None:
+    seed = breathed(before)
+    lines = seed.log.replace("cylinder=A", "cylinder=B")
+    on = "\nat=2026-11-12T09:30:00+01:00; cylinder=A; act=fill; from=0 psi; to=2000 psi; gas=air; source=B; by=MV"
+    other = {"B": with_lines(GOOD, serial="K9999", marks=None)}
+    book = dataclasses.replace(seed, log=lines + on, others=other).book()
+    found = [f for f in check(book, TODAY) if f.code == "bad-air" and "A" in f.touches]
+    told = severity if before != "2026-11-04" else Severity.WARN
+    assert [f.severity for f in found] == ([told] if severity else [])
 
 
 @pytest.mark.parametrize(
     ("finding", "told"),
     [
-        *((words, False) for words in ("passed", "ok", "passed, permanent expansion 2.1 %", "passed; new valve fitted", "REE 64.0 cc, passed", "bestanden, Prüfdruck 345 bar")),
+        *((words, False) for words in ("passed", "ok", "permanent expansion 2.3 %", "tested at 5000 psi", "passed, permanent expansion 2.1 %", "passed; new valve fitted", "REE 64.0 cc, passed", "bestanden, Prüfdruck 345 bar")),
         *((words, True) for words in ("bottle was blue", "passed, but look again", "passed if dried", "ok?", "weight loss 8 %")),
     ],
 )  # fmt: skip

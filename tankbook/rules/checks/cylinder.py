@@ -64,7 +64,7 @@ from tankbook.rules.spelling import any_fits, normal, permit_named
 from tankbook.rules.standing import ENTRY_LISTS
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
 from tankbook.rules.threads import is_unnamed, stated, threads_match
-from tankbook.rules.wording import names_no_paper, says_mistaken
+from tankbook.rules.wording import names_no_paper, says_mistaken, share_kept
 from tankbook.units import GaugePressure, PartialDate
 
 GAUGE_SHARE = 0.01
@@ -502,6 +502,10 @@ def expansion_within(card: Cylinder, expansion: ExpansionLimit | None) -> Iterat
         if test.method not in PRESSURE_TESTS:
             continue
         where = test.source.at("permanent_expansion")
+        said = share_kept(test.finding or "")
+        if said is not None and test.result is TestResult.PASS and _over(said, expansion):
+            text = f"passed, and its finding says {_told(said, expansion)} % permanent expansion"
+            yield Says(test.source.at("finding"), text, "read the test sheet again")
         if (test.total_expansion is None) is not (test.permanent_expansion is None):
             text = "total and permanent expansion go together, and one of them is missing"
             yield Says(where, text, "copy both from the test sheet")

@@ -26,6 +26,7 @@ from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import inspection_answered, names
 from tankbook.rules.letting_go import reads_well
+from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.signing import INSIDE, Bench, counts
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.wording import (
@@ -37,6 +38,7 @@ from tankbook.rules.wording import (
     says_nothing,
     says_passed,
     sets_aside,
+    share_kept,
     speaks_of_harm,
     spoken_of,
     unsettled,
@@ -343,7 +345,10 @@ def findings_of_tests_read_well(card: Cylinder) -> Iterator[Says]:
     tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
     for test in tests[-1:]:
         finding = test.finding or ""
+        # a pressure that it names is judged by itself
         known = reads_well(finding) or says_passed(finding)
+        figures = share_kept(finding) is not None or any(pressures_of_test(finding))
+        known = known or (figures and not not_passed(finding) and not re.search("[,;?]", finding))
         if test.result is TestResult.PASS and finding and not known:
             text = f"its test of {test.on} passed, and its finding is not known to say so"
             mend = "read it: `finding:` says that it passed, or what was found and that it is none"
