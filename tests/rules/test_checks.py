@@ -3070,7 +3070,7 @@ LET_GO = "on: 2026-11-18, by: MV, released: 2026-11-20, released_by: MV"
     ("card", "told"),
     [
         # a second pressure, words of the program, or a bleed do not answer the first
-        ({"held": f"[{{{LET_GO}, why: 'overfilled to 4800, reads 3010 psi', released_why: bled}}]"}, "hold-says-overfilled"),
+        ({"held": f"[{{{LET_GO}, why: 'overfilled to 4800, reads 3010 psi', released_why: bled}}]"}, "over-limit"),
         ({"held": f"[{{{LET_GO}, why: 'filled to 4800 psi, logged as a fact: typed', released_why: bled}}]"}, "over-limit"),
         ({"held": f"[{{{LET_GO}, why: boot loose, released_why: 'stood at 4800 psi, bled'}}]"}, "over-limit"),
         ({"held": "[{on: 2026-11-18, by: MV, why: filled to 4800 psi, void: {why: bled down, by: MV, on: 2026-11-19}}]"}, "over-limit"),
