@@ -27,6 +27,7 @@ HEADINGS = {
     Sign.LOST_IN_MERGE: "Lost in a merge",
     Sign.SETTINGS_LOOSENED: "Settings loosened",
     Sign.RULES_LOOSENED: "The ledger's own rules loosened",
+    Sign.BEGUN_AGAIN: "Begun a second time",
     Sign.CHECKPOINT: "Checkpoints that do not hold",
     Sign.UNREADABLE: "Committed so that it cannot be read",
     Sign.NOT_CERTIFIED: "By people not certified then",

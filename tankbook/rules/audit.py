@@ -228,6 +228,9 @@ class _Walk:
         if step.moved:
             self.moves.append(Move(commit, *step.moved))
         begins = self._begins(step)
+        if begins and self._begun:
+            why = "a beginning beside another: what it brought was held against nothing"
+            self._note(Sign.BEGUN_AGAIN, commit, why, SETTINGS)
         traces = self._traces[commit.id] = _Traces()
         fresh = {f.path for f in step.files if self._before(f) is None}
         renamed = self._renamed(step, commit)

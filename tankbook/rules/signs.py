@@ -40,6 +40,7 @@ class Sign(StrEnum):
     MANY = "many-at-once"
     UNSIGNED = "unsigned"
     DATES = "commit-dates"
+    BEGUN_AGAIN = "begun-again"
     UNREADABLE = "unreadable"
     CHECKPOINT = "checkpoint"
     CORRECTION = "correction"

@@ -530,6 +530,26 @@ def test_what_both_sides_went_on_with_is_not_gone_by_that(repo: Repo, tmp_path: 
     assert {f.what for f in lost} == {"held 2026-03-10"}
 
 
+def test_a_second_beginning_is_a_sign(repo: Repo) -> None:
+    repo.git("checkout", "-q", "--orphan", "again")
+    repo.log(line("2026-01-05T09:00:00+01:00"))
+    second = repo.commit("Brought in", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    repo.git(
+        "merge",
+        "-q",
+        "--allow-unrelated-histories",
+        "-X",
+        "theirs",
+        "-m",
+        "merge",
+        "again",
+        at=APRIL,
+    )
+    found = [f for f in audited(repo).signs if f.sign.value == "begun-again"]
+    assert [f.commit.id for f in found] == [second]
+
+
 def test_an_edit_of_a_file_does_not_explain_its_loss(repo: Repo, tmp_path: Path) -> None:
     repo.put("rules/shop.yaml", "rows: []\n")
     repo.commit(at=MARCH)
