@@ -98,9 +98,13 @@ _LOOKS = str.maketrans("oqilsbz" + _CYRILLIC, "0011582" + "a8e3kmh0pctyx")
 def looks_like(serial: str) -> str:
     """A serial as a worn stamp may be read, or an id as a hand may write it: O for 0, I for 1,
     leading zeros lost, case aside."""
-    # while a B is no 8 yet, the zeros behind it are leading ones
-    bare = re.sub(r"(?<![0-9oq])[0oq]+(?=[0-9])", "", plain_serial(serial))
-    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", bare.translate(_LOOKS))
+    return re.sub(r"(?<![0-9])0+(?=[0-9])", "", plain_serial(serial).translate(_LOOKS))
+
+
+def _shapes(name: str) -> frozenset[str]:
+    """What an id may be read as: with a B for an 8, and with the zeros behind it lost."""
+    bare = re.sub(r"(?<![0-9oq])[0oq]+(?=[0-9])", "", plain_serial(name))
+    return frozenset({looks_like(name), bare.translate(_LOOKS)})
 
 
 class Numbered(NamedTuple):
@@ -122,10 +126,16 @@ def numbered(serial: str) -> Numbered:
 def ids_like(name: str, ids: Iterable[str]) -> tuple[str, ...]:
     """The ids that look like a name that is none of them: `rb-101`, `RB-1O1`, `RB-0101` or the
     number alone for `RB-101`."""
-    shape = looks_like(name)
-    number = int(name) if name.isascii() and name.isdigit() else None
-    like = (i for i in ids if looks_like(i) == shape or numbered(i).number == number)
+    shapes = _shapes(name)
+    number = name.lstrip("0") if name.isascii() and name.isdigit() else None
+    like = (i for i in ids if _shapes(i) & shapes or _number_of(i) == number)
     return tuple(sorted(i for i in like if i != name))
+
+
+def _number_of(id_: str) -> str:
+    """The number at the end of an id without its leading zeros, or an empty text."""
+    found = re.search(r"[0-9]+$", id_)
+    return found[0].lstrip("0") if found else ""
 
 
 def ids_near(name: str, ids: Iterable[str]) -> tuple[str, ...]:
