@@ -56,6 +56,16 @@ def speaks_of_unclean(text: str) -> str:
 _NOT_SO = re.compile(r"\b(?:not|never|no|nicht|kein\w*|never been)\s+(?:\w+\s+)?$", re.IGNORECASE)
 
 
+_OUTSIDE = re.compile(
+    r"\b(?:outside|exterior|outer|boot|label|hand ?wheel|knob|aussen|rack|floor)\b", re.IGNORECASE
+)
+
+
+def of_inside(text: str) -> str:
+    """A text without the clauses that are about the outside: `rinsed salt off the outside`."""
+    return "; ".join(c for c in re.split(r"[;,.]", plainly(text)) if not _OUTSIDE.search(c))
+
+
 OXYGEN_SAFE = "oxygen-compatible"
 """How a lubricant is called that may meet nitrox or oxygen."""
 
@@ -79,7 +89,7 @@ _OIL_ELSEWHERE = re.compile(
     r"\b(?:compressor|pump|engine|motor|outboard|boat|gear|lamp|olive|linseed|teak)\W{0,2}s?"
     r"\W+(?:\w+\W+)?oil\b"
     r"|\boil (?:change\w*|level|separator|filter|lamp|pump|pressure|temperature|drum|paint\w*"
-    r"|rig\w*|platform|company|heater)\b"
+    r"|rig\w*|platform|company|heater|room|store)\b"
     r"|\bchang\w+ (?:the )?(?:compressor'?s? )?oil\b|\boil (?:was |is )?(?:changed|topped up)\b"
     r"|\boil[ -](?:stain\w*|mist\w*)|\boiled (?:the )?(?:hinge|trolley|door|wheel|rack|castor)s?\b"
     r"|\bgrease (?:pen|pencil|paint)\b"

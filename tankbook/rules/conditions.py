@@ -36,6 +36,7 @@ from tankbook.rules.air import names_parts_alone, own_name, parts_named
 from tankbook.rules.cleanliness import (
     OXYGEN_SAFE,
     is_for_oxygen,
+    of_inside,
     speaks_of_oil,
     speaks_of_unclean,
 )
@@ -496,7 +497,8 @@ def _soiled(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[st
     for whose, note in _told_since(book, cylinder, cleaned):
         if word := speaks_of_oil(note):
             yield f"{whose} speaks of {word}, and not that it is {OXYGEN_SAFE}"
-        word = speaks_of_unclean(note) or next(filter(None, (spoken_of(note, r) for r in wet)), "")
+        inner = of_inside(note)
+        word = speaks_of_unclean(note) or next(filter(None, (spoken_of(inner, r) for r in wet)), "")
         if word:
             yield f"{lost}: {whose} speaks of {word}"
 

@@ -3140,6 +3140,7 @@ def test_a_note_of_the_log_that_says_it_stood_too_high_is_one(note: str, told: b
             ("lubed with WD 40", "WD 40"), ("copper paste on threads", "copper paste"), ("Schmierfett", "Schmierfett"),
             ("Salzwasser", "Salzwasser"), ("salt water inside", "water"), ("wet inside", "wet inside"),
             ("converted to air", "converted to air"), ("sucked water", "sucked water"), ("nitrile o-ring fitted", "nitrile"),
+            ("rinsed salt off the outside", None), ("salt water under the boot", None), ("stored in the oil room", None),
             ("not contaminated", None), ("boot loose", None), ("topped with oxygen-compatible air", None),
         )),
         ({"note": "not for nitrox"}, "not for nitrox"),
