@@ -179,7 +179,9 @@ def _stand_for(station: Station, place: frozenset[str]) -> frozenset[str]:
     gone all that air comes from."""
     if place <= _kinds(station).keys():
         return place if len(place) > 1 else frozenset()
-    return sources_of(station) - _holds_no_air(station)
+    # a compressor without a name is one of them
+    every = sources_of(station) | (frozenset({own_name(station)}) - {""})
+    return every - _holds_no_air(station)
 
 
 def samples_of_air(station: Station) -> list[AirTest]:

@@ -195,7 +195,7 @@ def as_written(word: str) -> re.Pattern[str]:
     letters = word.removesuffix("*")
     stem = "".join(_SPELT.get(letter, re.escape(letter)) for letter in letters)
     ends = r"\w*" if word.endswith("*") else rf"(?:{letters[-1]}?(?:e?s|e?d|e?n|ing|y))?\b"
-    within = rf"|\b(?=\w{{14}})\w+{stem}\w*" if len(letters) >= _LONG else ""
+    within = rf"|\b(?=\w{{14}})\w*{stem}\w*" if len(letters) >= _LONG else ""
     stray = r"\w?" if len(letters) >= _LONG else ""
     return re.compile(rf"\b{stray}{stem}{ends}{within}", re.IGNORECASE)
 

@@ -3076,6 +3076,20 @@ def test_a_hold_that_says_it_stood_too_high_takes_a_look_inside(why: str, code: 
         assert {f.code for f in check(book, TODAY)} & asked == told, why
 
 
+@pytest.mark.parametrize(("name", "banks", "fillable"), [("name: C1", "", False), ("name: ", "", False), ("name: ", ", {on: 2026-11-16, result: pass, source: compressor}", True)])  # fmt: skip
+def test_a_failed_sample_of_a_compressor_that_lost_its_name_is_not_answered_by_banks(
+    name: str, banks: str, fillable: bool
+) -> None:
+    station = (
+        f"banks: [{{name: B1, water_volume: 48 L, working_pressure: 4500 psi}}]\ncompressor: {{{name}, delivery: 8.2 cuft/min}}\nair_tests:"
+        " [{on: 2026-11-05, result: fail, source: C1}, {on: 2026-11-15, result: pass, source: B1}"
+        f"{banks}]"
+    )
+    book = Seed({}, station=station).book()
+    closed = {r.code for r in may_fill(book, "A", TODAY).refusals if r.code.startswith("air-test")}
+    assert (not closed) is fillable, closed
+
+
 LET_GO = "on: 2026-11-18, by: MV, released: 2026-11-20, released_by: MV"
 
 

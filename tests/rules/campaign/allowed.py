@@ -107,7 +107,7 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         "entry-struck-out",
         "air-test-failed reopened-by-another-source back-from-test-and-not-refitted bulge-noted-and-passed filter-spent gouge-noted-and-passed"
         " note-corrosion note-hairline-crack note-hairline-crack-and-a-sticker-seen note-salt-water"
-        " filled-while-out filled-while-at-test",
+        " filled-while-out filled-while-at-test failed-and-not-said-on-what",
         "struck out by somebody who may, it counts for nothing",
     ),
 )
