@@ -308,7 +308,7 @@ _FILLS_BACK = 3
 def _is_topped_unknown(before: Contents, line: LogLine, begun: GaugePressure | None) -> bool:
     """Whether a fill was put on gas that nobody knows, and was not analysed."""
     left = begun if begun is not None else before.pressure
-    unknown = before.gas is None and before.pressure is not None and before.fills > 0
+    unknown = before.gas is None and before.fills > 0
     return unknown and line.o2 is None and left is not None and left >= EMPTY
 
 
@@ -672,6 +672,8 @@ def mixed_in(book: Book, card: Cylinder) -> tuple[LogLine, Gas] | None:
         left = line.from_ if line.from_ is not None and own else known
         begun_empty = line.act is Act.FILL and line.from_ is not None and line.from_ < EMPTY
         made = _made_by(line, made, held, left) if alone else None
+        # nor what is in it after a fill whose pressures do not say
+        alone = alone and (made is not None or held is None or line.act is not Act.FILL)
         analysed = is_analysis(line, held, found and found[1])
         analysed = analysed and _is_possible(line, held, found)
         analysed = analysed and (made is None or made.may_be(line))
@@ -684,7 +686,7 @@ def mixed_in(book: Book, card: Cylinder) -> tuple[LogLine, Gas] | None:
             found = line, held
         held = line.gas if line.gas is not None and (own or held is None) else held
         known = line.to if line.to is not None and (own or known is None) else known
-        if line.to is not None and line.to < EMPTY:
+        if own and line.to is not None and line.to < EMPTY:
             held = known = found = made = None
             alone = True
     worked = found and any(day > found[0].at.date() for day in emptied)

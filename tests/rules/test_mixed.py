@@ -529,3 +529,27 @@ def test_who_looked_inside_saw_it_empty() -> None:
     looks = "[{on: 2026-11-03, by: MV, checklist: annual, result: pass}]"
     log = [fill("2026-11-01"), read("2026-11-05", "2000 psi")]
     assert rises(*log, inspected=looks) == [("2000 psi", "0 psi")]
+
+
+# --- what is in it after a fill whose pressures do not say ----------------------------------------
+
+
+@pytest.mark.parametrize("o2", ["45", "30"])
+def test_after_a_fill_whose_pressures_do_not_say_any_analysis_may_be(o2: str) -> None:
+    on = fill("2026-11-05", from_="1000 psi", to="")
+    more = fill("2026-11-06", from_="2900 psi", to="3000 psi")
+    assert mixed(OXYGEN, on, more) == FOUND
+    assert mixed(OXYGEN, on, more, analysed("2026-11-07", o2)) is None
+
+
+def test_the_other_side_at_nothing_clears_nothing_here() -> None:
+    other = line("2026-11-06", "reading", cylinder="B", to="0 psi")
+    assert mixed(OXYGEN, AIR_ON, other, sets=DOUBLES) == FOUND
+
+
+def test_a_reading_of_the_temperature_alone_hides_no_gas_that_nobody_knows() -> None:
+    known = [fill("2026-11-03", to="1000 psi"), read("2026-11-04", to="2500 psi")]
+    warm = line("2026-11-05", "reading", temperature="60 degF")
+    topped = fill("2026-11-06", from_="2000 psi")
+    for log in ([*known, topped], [*known, warm, topped]):
+        assert held(book_of(*log))[0] is None
