@@ -553,3 +553,5 @@ def test_a_reading_of_the_temperature_alone_hides_no_gas_that_nobody_knows() -> 
     topped = fill("2026-11-06", from_="2000 psi")
     for log in ([*known, topped], [*known, warm, topped]):
         assert held(book_of(*log))[0] is None
+    assert held(book_of(*known, warm, fill("2026-11-06", from_="")))[1] is not None
+    assert held(book_of(fill("2026-11-06", from_="500 psi")))[0] == "air"
