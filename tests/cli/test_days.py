@@ -165,3 +165,11 @@ def test_where_midnight_is_left_out_a_day_stays_that_day(zone: Callable[[str], N
     found = local.at_about(dt.date(2022, 3, 27), dt.time(0, 30))
     assert found.date() == dt.date(2022, 3, 27)
     assert gauges.moment_of("--at", dt.date(2022, 3, 27), dt.time(1, 0)).hour == 1
+
+
+@pytest.mark.parametrize("name", ["UTC+24", "XXX-25:30"])
+def test_a_zone_that_is_none_is_told(name: str, zone: Callable[[str], None], tb: Run) -> None:
+    zone(name)
+    ran = tb("rules")
+    assert ran.code == 2
+    assert ran.err.startswith(f"tankbook: TZ={name}: no time zone lies a day or more from UTC")
