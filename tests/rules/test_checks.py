@@ -172,6 +172,7 @@ SEEDS: dict[str, Seed] = {
     "tested-while-away": Seed({"rented": LENT} | requalified("on: 2026-06-03, method: hydrostatic, by: T123")),
     "worked-on-while-away": Seed({"rented": LENT, "cleaned": "[{on: 2026-06-03, by: MV, to: oxygen}]"}),
     "mixed-unanalysed": Seed({"service": "oxygen"}, log=ON_OXYGEN),
+    "reading-rises": Seed(log=FILL.replace("act=fill", "act=reading") + "; from=600 psi"),
     "note-says-overfilled": Seed(log=f"{FILL}; note=overfilled, bled down"),
     "test-finding-unread": Seed(requalified(RIN + ", finding: bottle was blue")),
     "hold-says-overfilled": Seed({"held": "[{on: 2026-11-18, by: MV, why: overfilled, released: 2026-11-20, released_by: MV, released_why: bled down}]"}),
@@ -3088,6 +3089,26 @@ def test_a_failed_sample_of_a_compressor_that_lost_its_name_is_not_answered_by_b
     book = Seed({}, station=station).book()
     closed = {r.code for r in may_fill(book, "A", TODAY).refusals if r.code.startswith("air-test")}
     assert (not closed) is fillable, closed
+
+
+@pytest.mark.parametrize(
+    ("act", "to", "told"),
+    [("reading", "2000", True), ("drain", "2000", True), ("reading", "889", False), ("reading", "891", True), ("fill", "2000", False)],
+)  # fmt: skip
+def test_what_rises_was_filled(act: str, to: str, told: bool) -> None:
+    log = FILL.replace("act=fill", f"act={act}").replace("2900", to) + "; from=600 psi"
+    assert ("reading-rises" in {f.code for f in check(Seed(log=log).book(), TODAY)}) is told
+
+
+def test_a_permit_under_another_name_is_none() -> None:
+    card = {
+        "marks": "DOT-SP 99001-3000 K118204 03A24",
+        "specification": "[DOT-PS 99001]",
+        "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi}",
+    }
+    for spec, told in (("[DOT-PS 99001]", True), ("[DOT-SP 99001]", False)):
+        found = check(Seed(card | {"specification": spec}).book(), TODAY)
+        assert ("marks-specification" in {f.code for f in found}) is told, spec
 
 
 LET_GO = "on: 2026-11-18, by: MV, released: 2026-11-20, released_by: MV"

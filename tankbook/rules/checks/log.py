@@ -32,7 +32,7 @@ from tankbook.rules.checks.declared import (
     on_log,
 )
 from tankbook.rules.clearing import names
-from tankbook.rules.contents import READ_ALIKE, struck_out, void_key
+from tankbook.rules.contents import GAUGE_ERROR_AT_MOST, READ_ALIKE, struck_out, void_key
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
 from tankbook.rules.overfilled import Stood, is_of_fill, is_of_open_day
@@ -249,6 +249,21 @@ def _is_named_by_its_reading(line: LogLine, fill: LogLine, tolerance: float) -> 
     same_helium = line.gas.helium_percent == fill.gas.helium_percent
     rounded = abs(line.gas.oxygen_percent - line.o2.percent) <= tolerance
     return same_helium and rounded and abs(line.o2.percent - fill.o2.percent) <= tolerance
+
+
+RISES = 0.15
+"""Share by which a gauge may rise between two looks at it in the sun (own bound)."""
+
+
+@on_cylinder("reading-rises", FAULT, since="0.2", adverse=True)
+def readings_fill_nothing(card: Cylinder, about: Sequence[LogLine]) -> Iterator[Says]:
+    """A reading or a drain ends no higher than it began: what rises was filled."""
+    for line in about:
+        if line.act is Act.FILL or line.from_ is None or line.to is None:
+            continue
+        if line.to.pa > line.from_.pa * (1 + RISES) + GAUGE_ERROR_AT_MOST.pa:
+            text = f"a {line.act} from {line.from_} to {line.to}: what rises was filled"
+            yield Says(_at(line), text, "strike it out, and log the fill with its gas and source")
 
 
 @on_cylinder("over-limit", FAULT, since="0.2", adverse=True)

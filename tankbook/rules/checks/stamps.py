@@ -298,11 +298,19 @@ def specification_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iter
     strange = [s for s in marks.specifications if normal(s) not in listed]
     strange = [s for s in strange if not any(_one_standard(s, each) for each in listed)]
     strange += [s for s in marks.bare_specifications if s not in names]
+    strange += [s for s in marks.specifications if s not in strange and _is_misspelt(s, card)]
     # without a specification nothing says when it is due; a permit may
     for each in strange if card.specification or card.permit else ():
         text = f"its marks carry {each}, which its card does not list"
         mend = "list it in `specification:` where it is stamped; else read the shoulder again"
         yield Says(card.source.at("specification"), text, mend)
+
+
+def _is_misspelt(stamped: str, card: Cylinder) -> bool:
+    """Whether a card lists the number of a stamped permit under another name."""
+    permit = permit_named(stamped)
+    own = [s for s in card.specification if permit and permit.number in re.findall(r"\d+", s)]
+    return bool(own) and permit is not None and not any(permit_named(s) for s in own)
 
 
 def _one_standard(one: str, other: str) -> bool:

@@ -103,6 +103,7 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         "condemned-twin-maker-misspelt",
         "of two makers and two first tests, they are two cylinders",
     ),
+    ("value-borrowed", "filter-spent", "the meter says that it did not run"),
     (
         "entry-struck-out",
         "air-test-failed reopened-by-another-source back-from-test-and-not-refitted bulge-noted-and-passed filter-spent gouge-noted-and-passed"
