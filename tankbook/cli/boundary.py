@@ -5,7 +5,6 @@ from __future__ import annotations
 import errno
 import os
 import sys
-import time
 import traceback
 from collections.abc import Sequence
 
@@ -20,7 +19,6 @@ from tankbook.cli.answer import (
 from tankbook.output.screen import one_line, safe
 
 RULE = "-" * 72
-_DAY = 24 * 3600
 
 
 def run(argv: Sequence[str]) -> int:
@@ -41,9 +39,6 @@ def run(argv: Sequence[str]) -> int:
 def _answer(argv: Sequence[str]) -> Answer:
     from tankbook.cli.app import command
 
-    if abs(time.localtime().tm_gmtoff) >= _DAY:
-        said = f"TZ={os.environ.get('TZ', '')}: no time zone lies a day or more from UTC"
-        raise RequestError(said, "name one, as `TZ=Europe/London`, or leave TZ out")
     found = command(argv).main(args=list(argv), prog_name="tankbook", standalone_mode=False)
     return found if isinstance(found, Answer) else Answer("", found or 0)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import os
 import shutil
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -332,7 +333,21 @@ def day_asked(asked: Common) -> dt.date:
 
 def clock() -> dt.date:
     """Today by the clock."""
-    return dt.datetime.now().astimezone().date()
+    return _now().date()
+
+
+def _now() -> dt.datetime:
+    """This moment, here.
+
+    Raises:
+        RequestError: the zone of this computer is none.
+    """
+    try:
+        return dt.datetime.now().astimezone()
+    except ValueError as error:
+        said = f"TZ={os.environ.get('TZ', '')}: no time zone lies a day or more from UTC"
+        mend = "name one, as `TZ=Europe/London`, or leave TZ out"
+        raise RequestError(said, mend) from error
 
 
 def day_done(asked: Common) -> dt.date:
@@ -351,7 +366,7 @@ def day_done(asked: Common) -> dt.date:
 
 def moment_asked(asked: Common) -> dt.datetime:
     """Now, to the second, with its UTC offset; on the day given with --on, at this time of day."""
-    now = dt.datetime.now().astimezone().replace(microsecond=0)
+    now = _now().replace(microsecond=0)
     if not asked.on:
         return now
     return at_about(ask.day("--on", asked.on), now.time())
