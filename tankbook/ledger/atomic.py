@@ -19,6 +19,8 @@ from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.names import within
 
 _TEMPORARY = re.compile(r"\..+\.[0-9a-f]{8}\.tmp")
+_SWEPT = 3
+"""How often what is put out is begun again: each time another act must have just begun."""
 PLAIN = getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
 """Flags of every file opened for writing: bytes as they are, no symbolic link, not inherited."""
 
@@ -126,6 +128,19 @@ def swap(target: Path, data: bytes) -> None:
         with suppress(OSError):
             temporary.unlink()
         raise
+
+
+def put_out(target: Path, data: bytes) -> None:
+    """As `swap`, for a file that is no record, so that the lock need not be held for it.
+
+    Where it is put into a ledger's folders, a writer may sweep away what is not whole yet; it is
+    begun again then. Raises OSError, the file being as it was.
+    """
+    for _ in range(_SWEPT):
+        with suppress(FileNotFoundError):
+            swap(target, data)
+            return
+    swap(target, data)
 
 
 def sync_folder(folder: Path) -> None:

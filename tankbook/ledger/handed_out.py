@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from tankbook.ledger.atomic import swap
+from tankbook.ledger.atomic import put_out
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.printed import check_pdf
 
@@ -22,7 +22,7 @@ def write_out(path: Path, data: bytes, ending: str) -> None:
     """
     check_out(path, ending)
     try:
-        swap(path, data)
+        put_out(path, data)
     except OSError as error:
         raise from_os(str(path), error) from error
 

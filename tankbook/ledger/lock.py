@@ -78,6 +78,7 @@ def hold(root: Path, patience: float = PATIENCE) -> Iterator[Held]:
     descriptor = _open(root)
     try:
         _wait(descriptor, root, patience)
+        private_folder(root)  # only now: another writer sweeps away what is not whole yet
         held = Held(root, dt.datetime.now().astimezone().replace(microsecond=0))
         try:
             _sign(descriptor, held.since)
@@ -91,21 +92,29 @@ def hold(root: Path, patience: float = PATIENCE) -> Iterator[Held]:
 def private_folder(root: Path) -> Path:
     """The ledger's own folder, made if need be, and ignored by git whatever else is.
 
+    Only the holder of the lock may ask for it.
+
     Raises:
         LedgerError: it is a link to elsewhere, or the disk refuses.
     """
-    folder = root / PRIVATE_FOLDER
     try:
-        if not folder.is_dir():
-            folder.mkdir(exist_ok=True)
-            sync_folder(root)  # else a power cut may take the journal with its folder
-        if folder.is_symlink():
-            said = "this is a link to another folder"
-            raise LedgerError(PRIVATE_FOLDER, said, "remove it: tankbook makes a folder of its own")
+        folder = _own_folder(root)
         if _is_blank(folder / ".gitignore"):
             swap(folder / ".gitignore", b"*\n")
     except OSError as error:
         raise from_os(PRIVATE_FOLDER, error) from error
+    return folder
+
+
+def _own_folder(root: Path) -> Path:
+    """The ledger's own folder, made if need be. Raises OSError, and LedgerError for a link."""
+    folder = root / PRIVATE_FOLDER
+    if not folder.is_dir():
+        folder.mkdir(exist_ok=True)
+        sync_folder(root)  # else a power cut may take the journal with its folder
+    if folder.is_symlink():
+        said = "this is a link to another folder"
+        raise LedgerError(PRIVATE_FOLDER, said, "remove it: tankbook makes a folder of its own")
     return folder
 
 
@@ -185,9 +194,12 @@ def plain_read(file: Path, path: str) -> bytes | None:
 
 
 def _open(root: Path) -> int:
-    file = private_folder(root) / "lock"
     try:
-        return os.open(file, os.O_RDWR | os.O_CREAT | PLAIN, 0o666)
+        folder = _own_folder(root)
+    except OSError as error:
+        raise from_os(PRIVATE_FOLDER, error) from error
+    try:
+        return os.open(folder / "lock", os.O_RDWR | os.O_CREAT | PLAIN, 0o666)
     except OSError as error:
         raise from_os(LOCK, error) from error
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from tankbook.ledger.atomic import swap
+from tankbook.ledger.atomic import put_out
 from tankbook.ledger.errors import LedgerError, from_os
 
 PDF_BEGINS = b"%PDF-"
@@ -20,7 +20,7 @@ def write_pdf(path: Path, data: bytes) -> None:
     """
     check_pdf(path)
     try:
-        swap(path, data)
+        put_out(path, data)
     except OSError as error:
         raise from_os(str(path), error) from error
 

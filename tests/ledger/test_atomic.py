@@ -212,6 +212,24 @@ def test_only_our_own_leftovers_are_swept(root: Path, record: Path) -> None:
     assert not any(is_temporary(file.name) for file in theirs[:-1])
 
 
+@pytest.mark.parametrize("times", [1, 3])
+def test_what_is_put_out_is_begun_again_when_swept_away(
+    root: Path, monkeypatch: pytest.MonkeyPatch, times: int
+) -> None:
+    """A label sheet in a ledger's folder while an act begins, which sweeps what is not whole."""
+    replace, left = os.replace, iter(range(times))
+
+    def swept_first(*names: Any) -> None:
+        if next(left, None) is not None:
+            sweep(root)
+        replace(*names)
+
+    monkeypatch.setattr(os, "replace", swept_first)
+    atomic.put_out(root / "tags.pdf", b"whole")
+    assert (root / "tags.pdf").read_bytes() == b"whole"
+    assert [each.name for each in root.iterdir() if is_temporary(each.name)] == []
+
+
 def test_folders_are_synced_where_the_system_cannot(
     root: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -11,6 +11,7 @@ import pytest
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.lock import LOCK, hold, is_here, mark_here
+from tankbook.ledger.names import PRIVATE_FOLDER
 
 HOLDER = """
 import sys, time
@@ -50,6 +51,23 @@ def test_the_refusal_says_who_holds_it(root: Path, holder: "subprocess.Popen[str
         "wait until it is done, or end it, and try again",
         str(refusal.value),
     )
+
+
+def test_who_waits_touches_nothing(root: Path, holder: "subprocess.Popen[str]") -> None:
+    """The holder sweeps away what is not whole: on the first day both would make the folder."""
+    (root / PRIVATE_FOLDER / ".gitignore").unlink()
+    before = sorted((root / PRIVATE_FOLDER).iterdir())
+    with pytest.raises(LedgerError), hold(root, patience=0):
+        pass
+    assert sorted((root / PRIVATE_FOLDER).iterdir()) == before
+
+
+def test_who_waited_ignores_the_folder_too(root: Path, holder: "subprocess.Popen[str]") -> None:
+    (root / PRIVATE_FOLDER / ".gitignore").unlink()
+    holder.send_signal(signal.SIGKILL)
+    holder.wait()
+    with hold(root, patience=1):
+        assert (root / PRIVATE_FOLDER / ".gitignore").read_text() == "*\n"
 
 
 def test_a_killed_holder_holds_nothing(root: Path, holder: "subprocess.Popen[str]") -> None:
