@@ -140,32 +140,68 @@ AS_A_FACT = "logged as a fact"
 """How a hold is called that comes with a fill that should not have been."""
 
 
-def _told(card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented]) -> Iterator[_Shown]:
-    """What holds that were let go, returns, jobs and notes of the log say that it was filled to or
-    stood at. A hold that is struck out for anything but a mistake has been."""
-    told: list[tuple[Entry, str, PartialDate, str]] = []
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What somebody wrote of a cylinder beside what happened to it.
+
+    Attributes:
+        where: where it stands.
+        what: the entry or the act of the log, as `a reading`.
+        key: the key it stands under.
+        on: its day; a return's is the day it came back.
+        words: what was written.
+        line: the line of the log, where it is one.
+        rental: the rental, where it is one.
+    """
+
+    where: Where
+    what: str
+    key: str
+    on: PartialDate
+    words: str
+    line: LogLine | None = None
+    rental: Rented | None = None
+
+
+_KEYS = {Held: ("why", "note", "released_why"), Rented: ("damage", "note")}
+
+
+def told_of(card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented]) -> Iterator[Told]:
+    """What holds that were let go, returns, jobs, journeys, valve services and lines of the log say
+    in words. A hold that is struck out for anything but a mistake has been."""
+    entries: list[Entry] = []
     for hold in card.held:
         was = hold.released is not None if hold.void is None else not says_mistaken(hold.void.why)
-        if was and not is_of_fill(hold, lines):
-            told += [(hold, key, hold.on, getattr(hold, key) or "") for key in _OF_HOLD]
-    for rental in rentals:
-        day = PartialDate.of(rental.back) if rental.back else rental.on
-        told += [(rental, key, day, getattr(rental, key) or "") for key in ("damage", "note")]
-    told += [(job, "note", job.on, job.note or "") for job in standing(card.jobs)]
-    for entry, key, on, words in told:
-        since = [n for n in lines if n.at.date() > on.last]
-        for said in pressures_stood(words):
-            held = "was held as it stood at" if key == "why" else f"has a `{key}` that it stood at"
-            where, text = entry.source.at(key), f"{held} {said.text}"
-            yield _Shown(where, text, on.first, said.pressure, since, doubted=said.doubted)
-    for place, line in enumerate(lines):
-        for said in pressures_stood(line.note or ""):
-            text = f"{line.act} with a note that it stood at {said.text}"
-            where, at, later = Where(line.path, line.line, 1), line.at.date(), lines[place:]
-            yield _Shown(where, text, at, said.pressure, later, doubted=said.doubted)
+        entries += [hold] if was and not is_of_fill(hold, lines) else []
+    valve = card.valve.serviced if card.valve else ()
+    entries += [*rentals, *standing(card.jobs), *standing(card.sent), *standing(valve)]
+    for entry in entries:
+        rental = entry if isinstance(entry, Rented) else None
+        on = PartialDate.of(rental.back) if rental and rental.back else entry.on
+        for key in _KEYS.get(type(entry), ("note",)):
+            if words := getattr(entry, key):
+                yield Told(entry.source.at(key), entry.title, key, on, words, None, rental)
+    for line in lines:
+        if line.note:
+            where, on = Where(line.path, line.line, 1), PartialDate.of(line.at.date())
+            yield Told(where, line.act, "note", on, line.note, line)
 
 
-_OF_HOLD = ("why", "note", "released_why")
+def _told(card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented]) -> Iterator[_Shown]:
+    """The pressures that are told of in words."""
+    for told in told_of(card, lines, rentals):
+        for said in pressures_stood(told.words):
+            if told.line is not None:
+                text = f"{told.what} with a note that it stood at {said.text}"
+                later = lines[next(n for n, each in enumerate(lines) if each is told.line) :]
+            else:
+                held = f"has a `{told.key}` that it stood at"
+                held = "was held as it stood at" if told.key == "why" else held
+                text = f"{held} {said.text}"
+                later = [n for n in lines if n.at.date() > told.on.last]
+            day = told.on.first
+            yield _Shown(told.where, text, day, said.pressure, later, doubted=said.doubted)
+
 
 _DONE = {Act.FILL: "filled to", Act.READING: "read", Act.DRAIN: "drained to"}
 

@@ -20,15 +20,18 @@ _PRESSURE = re.compile(
     r"(?<![\w.,])(?<!\b0-)(?<!\b0 - )"
     r"(?P<figure>\d{1,2}[,.' ]\d{3}|\d{1,5}(?:[.,]\d{1,2})?(?P<k> ?k)?"
     rf"|(?:(?P<thousands>{_WORDS}) thousand(?: and)?)?(?: ?(?P<hundreds>{_WORDS}) hundred)?(?<=d))"
-    r"[\s-]*(?P<unit>p\.?s\.?i|pounds|lbs|bars?|mpa|kpa|kgf?/cm(?:2|²)|atm)(?:[gs]\b|\b|(?<=²))"
+    r"[\s-]*(?P<unit>p[.\s]?s[.\s]?i|ksi|pounds|lbs|bars?|(?<=\d\d\d)b|mpa|kpa|kgf?/cm(?:2|²)|atm)"
+    r"(?:[gs]\b|\b|(?<=²))"
     r"(?P<hot>\s+(?:hot|warm|heiss))?",
     re.IGNORECASE,
 )
 _UNITS = {
     "psi": (1.0, "psi"),
+    "ksi": (1000.0, "psi"),
     "pounds": (1.0, "psi"),
     "lbs": (1.0, "psi"),
     "bar": (1.0, "bar"),
+    "b": (1.0, "bar"),
     "bars": (1.0, "bar"),
     "mpa": (10.0, "bar"),
     "kpa": (0.01, "bar"),
@@ -58,7 +61,7 @@ class Said:
 
 
 def _said(found: re.Match[str], hot: float = 1.0, *, doubted: bool = False) -> Said:
-    name = found["unit"].lower().replace(".", "")
+    name = re.sub(r"[.\s]", "", found["unit"].lower())
     share, unit = _UNITS["kg" if "/" in name else name]
     return Said(found[0].strip(), GaugePressure.of(_value(found) * share / hot, unit), doubted)
 
@@ -111,6 +114,12 @@ _ITSELF = re.compile(
     re.IGNORECASE,
 )
 """Words after which a pressure is the cylinder's own again, whatever was named before."""
+_EQUALISED = re.compile(
+    rf"\b(?:equali[sz]ed|levell?ed|open(?:ed)?|left open)\s+"
+    rf"(?:to|with|against|on)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\b",
+    re.IGNORECASE,
+)
+"""What was levelled with a part of the station stood at what that stood at."""
 _BEYOND = re.compile(
     r"\b(?:above|over|past|beyond|exceed\w*|über)\s+(?:the\s+|its\s+|den\s+|dem\s+)?"
     r"(?:working|service|betriebs\w*|limit|max\w*|rated|marked|stamped)(?:\s+pressure)?\b",
@@ -127,7 +136,11 @@ _TURNED = re.compile(
     re.IGNORECASE,
 )
 """Denials of less, which say that it was more."""
-_INSIDE = re.compile(r"\s+(?:inside|in it|drin|in the (?:cylinder|tank|bottle))\b", re.IGNORECASE)
+_INSIDE = re.compile(
+    r"(?:\s+(?:bank|cascade|full)\s+pressure)?\s+"
+    r"(?:inside|in it|drin|in the (?:cylinder|tank|bottle))\b",
+    re.IGNORECASE,
+)
 _RATE = re.compile(r"\s*(?:/|per\b|an hour|a minute)", re.IGNORECASE)
 _FITTED = re.compile(r"\b(?:dis[ck]s?|hose|insert|gauge|stamped|marked|rated)\b", re.IGNORECASE)
 _ELSEWHERE = re.compile(
@@ -164,7 +177,7 @@ def pressures_stood(text: str) -> Iterator[Said]:
         last_of = clause
         for found in _PRESSURE.finditer(clause):
             before, at = _TURNED.sub(" ", clause[at : found.start()]), found.end()
-            before = _BESIDE.sub(" ", before)
+            before = _BESIDE.sub(" ", _EQUALISED.sub(" it ", before))
             inside = _INSIDE.match(clause, found.end()) is not None
             if not before.strip() and _FITTED.search(last):
                 continue  # `new disc fitted, 5000 psi`
@@ -175,7 +188,8 @@ def pressures_stood(text: str) -> Iterator[Said]:
             own = inside or (own and not _NOT_SO.search(before))
             own = own and not _RATE.match(clause, found.end())
             else_ = not _FILLED.search(before) and _ELSEWHERE.match(clause, found.end())
-            if own and not else_ and not _OF_OTHER.match(clause, found.end()):
+            other = not inside and _OF_OTHER.match(clause, found.end())
+            if own and not else_ and not other:
                 doubted = wrong and not _FILLED.search(before)
                 yield _said(found, _HOT if found["hot"] else 1.0, doubted=doubted)
 

@@ -442,7 +442,38 @@ _BEYOND_ITS_OWN = re.compile(
     r"|\b(?:filled|pumped|charged|up)\s+to\s+(?:its\s+|the\s+)?test pressure\b"
     r"|\bfill(?:ed)? (?:far |way |much )?too high\b|\bzu ?viel (?:drin|druck)\b"
     r"|\b(?:gauge|needle) (?:pegged|on the stop)\b|\büber (?:dem )?(?:nenn|füll)druck\b"
-    r"|\babove max\w* (?:fill )?pressure\b|\bsurremplie?\b",
+    r"|\babove max\w* (?:fill )?pressure\b|\bsurremplie?\b"
+    r"|(?<![\w.,-])\+?\d[\d,.' ]*\s*(?:psi|bar|kpa|mpa)\s+"
+    r"(?:over(?!\s*(?:the\s+)?(?:\d|night|week|day|month|year|an?\b|winter|summer|time|to\b|from\b"
+    r"|one\b|two|three|four|several|some|many|few|each))"
+    r"|too (?:much|high|many)(?! for)|above(?! (?:the )?(?:bank|ambient|cylinder|\d))"
+    r"|more than (?:it|is) \w+|zu ?viel|de trop)\b"
+    r"|(?:^|[;,.:(]\s*)\+ ?\d[\d,.']*\s*(?:psi|bar)\b"
+    r"|\b(?:fill(?:ed)?|pumped|charged|stood|topped(?: off| up)?|gefüllt|was|is|it)\s+"
+    r"(?:(?:to|at|about|auf|bis|up to)\s+){0,2}"
+    r"(?:11[1-9]|1[2-9]\d|[2-9]\d\d)(?:[.,]\d+)?\s*(?:%|percent|per cent|prozent)"
+    r"|\b(?:full|whole)\s+(?:bank|cascade|storage)\s+pressure\b|\bup to (?:the )?bank pressure\b"
+    r"|\b(?:gauge|needle|manometer|zeiger)\b[^,;.]{0,20}"
+    r"(?:off (?:the )?(?:scale|end)|against the (?:stop|pin)|am anschlag)",
+    re.IGNORECASE,
+)
+
+
+def says_disc_let_go(text: str) -> bool:
+    """Whether a text says that a burst disc let go."""
+    return _DISC_WENT.search(plainly(text)) is not None
+
+
+_DISC = (
+    r"(?:(?:burst|safety|rupture|bursting)[ -]?(?:dis[ck]|plug)s?|dis[ck]s?|berst\w*|bursting plug)"
+)
+_WENT = (
+    r"(?:blew|blown|burst|ruptured|let go|popped|went(?! (?:in|on|back)\b)|failed"
+    r"|geplatzt|geborsten)"
+)
+_DISC_WENT = re.compile(
+    rf"\b{_DISC}\s+(?:has\s+|had\s+|was\s+|is\s+|just\s+|itself\s+)?{_WENT}\b"
+    rf"|\b(?:blew|blown|popped|ruptured)\s+(?:the\s+|its\s+|a\s+|out\s+the\s+)?{_DISC}\b",
     re.IGNORECASE,
 )
 

@@ -14,6 +14,7 @@ TARGETS = (
     "tankbook.rules.schedule",
     "tankbook.rules.conditions",
     "tankbook.rules.contents",
+    "tankbook.rules.mixed",
     "tankbook.rules.expansion",
     "tankbook.rules.retest",
 )

@@ -174,6 +174,10 @@ SEEDS: dict[str, Seed] = {
     "mixed-unanalysed": Seed({"service": "oxygen"}, log=ON_OXYGEN),
     "reading-rises": Seed(log=FILL.replace("act=fill", "act=reading") + "; from=600 psi"),
     "note-says-overfilled": Seed(log=f"{FILL}; note=overfilled, bled down"),
+    "analysed-beyond-source": Seed({"service": "oxygen"}, log=FILL + "; from=0 psi; gas=nitrox32; o2=32 %; analysed_by=MV; source=B1", station="banks: [{name: B1, gas: air, water_volume: 48 L, working_pressure: 4500 psi}]"),
+    "let-go-unread": Seed({"held": "[{on: 2026-11-18, by: MV, why: belly, released: 2026-11-20, released_by: MV, released_why: looked over}]"}),
+    "card-says-overfilled": Seed({"note": "stood at 4800 psi once"}),
+    "disc-let-go": Seed({"jobs": "[{on: 2026-11-18, by: MV, work: [valve-service], note: burst disc blew}]"}),
     "test-finding-unread": Seed(requalified(RIN + ", finding: bottle was blue")),
     "hold-says-overfilled": Seed({"held": "[{on: 2026-11-18, by: MV, why: overfilled, released: 2026-11-20, released_by: MV, released_why: bled down}]"}),
     "size-of-another-pressure": Seed({"size": "hp100", "water_volume": None}),
@@ -3089,6 +3093,49 @@ def test_a_failed_sample_of_a_compressor_that_lost_its_name_is_not_answered_by_b
     book = Seed({}, station=station).book()
     closed = {r.code for r in may_fill(book, "A", TODAY).refusals if r.code.startswith("air-test")}
     assert (not closed) is fillable, closed
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        *((w, "note-says-overfilled") for w in ("1800 psi over", "filled to 160 % of working", "125 bar zu viel", "full bank pressure", "needle against the stop", "+1800 psi, bled")),
+        *((w, "over-limit") for w in ("equalised to bank at 4200 psi", "4200 psi bank pressure in it", "levelled with the bank at 4200 psi", "5 ksi", "4800 p s i", "330b")),
+        *((w, "disc-let-go") for w in ("burst disc blew", "disc ruptured during the fill", "blew the disc", "Berstscheibe geplatzt")),
+        *((w, None) for w in ("filled to 110 %", "lost 200 psi over the week", "1200 psi over to the other side", "topped by +200 psi", "hose tested at 150 %", "disc went in well", "moved 500 psi over from ST-081", "new burst disc")),
+    ],
+)  # fmt: skip
+def test_an_overfill_is_heard_in_every_note(words: str, told: str | None) -> None:
+    asked = {"note-says-overfilled", "over-limit", "disc-let-go"}
+    for card, log in (
+        ({"jobs": f"[{{on: 2026-11-18, by: MV, work: [valve-service], note: '{words}'}}]"}, ""),
+        ({"valve": f"{{serviced: [{{on: 2026-11-18, by: MV, note: '{words}'}}]}}"}, ""),
+        (
+            {
+                "sent": f"[{{on: 2026-11-17, by: MV, to: W, for: repair, back: 2026-11-18, refitted: 2026-11-18, note: '{words}'}}]"
+            },
+            "",
+        ),
+        ({"rented": f"[{{on: 2026-11-17, to: C-1, back: 2026-11-18, note: '{words}'}}]"}, ""),
+        ({"held": f"[{{{LET_GO}, why: boot loose, note: '{words}', released_why: mended}}]"}, ""),
+        ({}, f"{FILL}; note={words}"),
+    ):
+        found = {f.code for f in check(Seed(card, log=log).book(), TODAY)}
+        assert found & asked == {told} - {None}, (card, found)
+        looked = {
+            "inspected": f"[{OLD}, {{on: 2026-11-22, by: MV, checklist: annual, result: pass, sticker: issued}}]"
+        }
+        if told != "over-limit":
+            found = {f.code for f in check(Seed(card | looked, log=log).book(), TODAY)}
+            assert not found & asked, (card, found)
+
+
+@pytest.mark.parametrize(
+    ("note", "told"),
+    [("stood at 4800 psi once", True), ("filled to 2900 psi on Fridays", False), ("test pressure 5000 psi", False), ("3300 psi when warm", False)],
+)  # fmt: skip
+def test_what_a_card_says_that_it_stood_at_has_a_day(note: str, told: bool) -> None:
+    found = {f.code for f in check(Seed({"note": note}).book(), TODAY)}
+    assert ("card-says-overfilled" in found) is told
 
 
 @pytest.mark.parametrize(

@@ -14,18 +14,21 @@ from loglines import book_of, fill, held, line, read, rises
 
 from tankbook.gas import Gas
 from tankbook.records.log import LogLine
+from tankbook.rules.checks import check
 from tankbook.rules.contents import (
-    _REAL,
     AIR_SHARE,
     READ_ALIKE,
+    gas_readings_of,
+    is_analysis,
+)
+from tankbook.rules.mixed import (
+    _REAL,
     _came_back_empty,
     _is_possible,
     _Made,
     _made_by,
     _makes_another,
-    gas_readings_of,
-    is_analysis,
-    mixed_in,
+    mix_of,
 )
 from tankbook.units import GaugePressure
 
@@ -43,7 +46,7 @@ def analysed(on: str, o2: str, act: str = "reading", **cells: str) -> str:
 def mixed(*log: str, sets: dict[str, str] | None = None, **changes: str | None) -> str | None:
     """The day of November of the fill that was found, and the gas it was put on."""
     book = book_of(*log, sets=sets, **changes)
-    found = mixed_in(book, book.cylinders["A"])
+    found = mix_of(book, book.cylinders["A"]).unanalysed
     return f"{found[0].at:%d} {found[1]}" if found else None
 
 
@@ -555,3 +558,121 @@ def test_a_reading_of_the_temperature_alone_hides_no_gas_that_nobody_knows() -> 
         assert held(book_of(*log))[0] is None
     assert held(book_of(*known, warm, fill("2026-11-06", from_="")))[1] is not None
     assert held(book_of(fill("2026-11-06", from_="500 psi")))[0] == "air"
+
+
+# --- what the banks that are named can give ------------------------------------------------------
+
+BANKS = """
+banks:
+  - {name: B1, gas: air, water_volume: 48 L, working_pressure: 4500 psi}
+  - {name: B2, water_volume: 48 L, working_pressure: 4500 psi}
+  - {name: N1, gas: nitrox32, water_volume: 48 L, working_pressure: 4500 psi}
+compressor: {name: C1}
+"""
+EMPTY_ONE = {"from_": "0 psi", "gas": "nitrox32", **JO}
+STEP = fill(
+    "2026-11-03", gas="oxygen", from_="0 psi", to="200 psi", source="elsewhere: gas company"
+)
+
+
+def last(o2: str, source: str, on: str = "2026-11-05", **cells: str) -> str:
+    return fill(on, **{"gas": "nitrox32", "o2": f"{o2} %", "source": source, **JO, **cells})
+
+
+@pytest.mark.parametrize(
+    ("log", "most"),
+    [
+        # into an empty one, a bank gives what it holds: 20.95 + 6
+        ([last("26.9", "B1", from_="0 psi")], None),
+        ([last("27", "B1", from_="0 psi")], 21),
+        ([last("32", "bank B2", from_="0 psi")], 21),
+        ([last("32", "C1", from_="0 psi")], 21),
+        ([last("32", "B1+B2", from_="0 psi")], 21),
+        ([last("32", "N1", from_="0 psi")], None),
+        ([last("38", "N1", from_="0 psi", gas="nitrox38")], None),
+        ([last("38.1", "N1", from_="0 psi", gas="nitrox38")], 32),
+        # who names something else, or nothing, may have put in what is not written
+        ([last("32", "B1+N1", from_="0 psi")], None),
+        ([last("32", "B1, O2 cart", from_="0 psi")], None),
+        ([last("32", "elsewhere: the club", from_="0 psi")], None),
+        ([last("32", "", from_="0 psi")], None),
+        # on oxygen: 200 of 3000 psi, the rest of it air: 6.67 + 93.33 x 20.95 % = 26.2
+        ([STEP, last("32.2", "B1", from_="200 psi")], None),
+        ([STEP, last("32.3", "B1", from_="200 psi")], 26),
+        ([STEP, last("60", "O2 cart", from_="200 psi")], None),
+        # a second analysis answers for it, a reading of the gauge does not
+        ([last("32", "B1", from_="0 psi"), analysed("2026-11-06", "32")], None),
+        ([last("32", "B1", from_="0 psi"), read("2026-11-06", "2900 psi")], 21),
+        ([last("32", "B1", from_="0 psi"), read("2026-11-06", "0 psi")], None),
+        ([last("32", "B1", from_="0 psi"), last("32", "N1", "2026-11-07", from_="0 psi")], None),
+    ],
+)
+def test_an_analysis_beyond_what_its_sources_give(log: list[str], most: int | None) -> None:
+    book = book_of(*log, station=BANKS)
+    found = mix_of(book, book.cylinders["A"]).beyond
+    assert (round(found[1]) if found else None) == most
+
+
+@pytest.mark.parametrize(
+    ("source", "o2", "found"),
+    [
+        # 400 of 3300 psi oxygen, the rest nitrox32: 12.1 + 28.1 - 6 = 34.2 at the least
+        ("N1", "34.3", None),
+        ("N1", "34.2", "05 oxygen"),
+        # the rest may have been air: 12.1 + 18.4 - 6
+        ("B1+N1", "32", None),
+        ("elsewhere: the club", "32", None),
+    ],
+)
+def test_an_analysis_below_what_its_sources_give_is_none(
+    source: str, o2: str, found: str | None
+) -> None:
+    step = STEP.replace("200 psi", "400 psi")
+    log = [step, last(o2, source, from_="400 psi", to="3300 psi")]
+    book = book_of(*log, station=BANKS)
+    was = mix_of(book, book.cylinders["A"]).unanalysed
+    assert (f"{was[0].at:%d} {was[1]}" if was else None) == found
+
+
+BLEND = [
+    STEP.replace("200 psi", "460 psi"),
+    last("38", "B1", from_="460 psi", to="3200 psi"),
+]
+
+
+@pytest.mark.parametrize(
+    ("more", "severity"),
+    [
+        ([], "fault"),
+        ([analysed("2026-11-06", "32.2")], "warn"),  # 14.4 + 17.9 = 32.3
+        ([analysed("2026-11-06", "32.2", gas="nitrox32")], "warn"),
+        ([analysed("2026-11-06", "38")], "fault"),  # it is not what was logged
+        ([line("2026-11-06", "reading", o2="32.2 %")], "fault"),  # nobody says who
+        ([analysed("2026-11-04", "32.2")], "fault"),  # of before
+        ([fill("2026-11-06", from_="3000 psi"), analysed("2026-11-07", "32.2")], "fault"),
+    ],
+)
+def test_who_sampled_before_it_was_mixed_and_after_is_heard(more: list[str], severity: str) -> None:
+    assert _otherwise([*BLEND, *more]) == severity
+
+
+@pytest.mark.parametrize(
+    "blend",
+    [
+        # three quarters of it are oxygen
+        [STEP.replace("200 psi", "2400 psi"), last("80", "B1", from_="2400 psi", to="3200 psi")],
+        # what it is made of is not known
+        [STEP.replace("200 psi", "460 psi"), last("60", "cart", from_="460 psi", to="3200 psi")],
+        [last("60", "", from_="460 psi", to="3200 psi")],
+        [last("60", "", from_="0 psi", to="3200 psi")],
+        [last("60", "B1", from_="460 psi", to="3200 psi")],
+    ],
+)
+def test_a_second_analysis_that_cannot_be_is_not(blend: list[str]) -> None:
+    assert _otherwise([*blend, analysed("2026-11-06", "32")]) == "fault"
+
+
+def _otherwise(log: list[str]) -> str:
+    book = book_of(*log, station=BANKS, service="oxygen")
+    found = [f for f in check(book, dt.date(2026, 11, 25)) if f.code == "analysed-otherwise"]
+    return str(found[0].severity) if found else ""

@@ -27,9 +27,11 @@ def struck(on: str, voids: str, cylinder: str = "A") -> str:
     return line(on, "void", cylinder, voids=voids, note="wrong")
 
 
-def book_of(*log: str, sets: dict[str, str] | None = None, **changes: str | None) -> Book:
+def book_of(
+    *log: str, sets: dict[str, str] | None = None, station: str | None = None, **changes: str | None
+) -> Book:
     cards = {"A": with_lines(GOOD, **changes), "B": with_lines(GOOD, serial="K2")}
-    return make_book(cards, sets=sets, log="\n".join(log))
+    return make_book(cards, sets=sets, log="\n".join(log), station=station)
 
 
 def held(book: Book, id_: str = "A") -> tuple[str | None, str | None]:

@@ -13,6 +13,7 @@ from tankbook.records.entries import (
     Inspected,
     Refused,
     Rented,
+    Requalified,
     StepFinding,
     standing,
 )
@@ -25,7 +26,9 @@ from tankbook.records.words import InspectionResult, Material, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import inspection_answered, names
+from tankbook.rules.harmless import is_harmless
 from tankbook.rules.letting_go import reads_well
+from tankbook.rules.overfilled import is_of_fill
 from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.signing import INSIDE, Bench, counts
 from tankbook.rules.tested import PRESSURE_TESTS
@@ -193,6 +196,24 @@ def notes_are_findings(
             if word:
                 said = f"a note says {word}: `{note.text[:60]}`"
                 yield Says(note.where, said, "record it as an entry, or reword it (`correct`)")
+
+
+@on_cylinder("let-go-unread", WARN, since="0.2", adverse=True)
+def reasons_of_holds_are_known(
+    card: Cylinder, about: Sequence[LogLine], looked_inside: Sequence[dt.date]
+) -> Iterator[Says]:
+    """What was held for a reason that may be of its shell is looked inside, or tested, once it was
+    let go: what may be wrong with a shell has no end of words."""
+    for hold in standing(card.held):
+        if hold.released is None or is_harmless(hold.why) or is_of_fill(hold, about):
+            continue
+        answers: list[Inspected | Requalified] = [*standing(card.inspected)]
+        answers += standing(card.requalified)
+        named = any(names(entry, Adverse.HELD, hold.on) for entry in answers)
+        if not named and not any(day > hold.on.last for day in looked_inside):
+            text = f"held on {hold.on} as `{hold.why[:60]}`, it was let go with no look inside"
+            mend = f"look inside; of the same day `clears: [held {hold.on}]`"
+            yield Says(hold.source.at("why"), text, mend)
 
 
 def _of_why(text: str) -> str:

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
+from tankbook.records.entries import Rented, standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import Adverse
 from tankbook.records.log import LogLine
@@ -32,14 +32,26 @@ from tankbook.rules.checks.declared import (
     on_log,
 )
 from tankbook.rules.clearing import names
-from tankbook.rules.contents import GAUGE_ERROR_AT_MOST, READ_ALIKE, struck_out, void_key
+from tankbook.rules.contents import (
+    GAUGE_ERROR_AT_MOST,
+    READ_ALIKE,
+    WARMTH,
+    struck_out,
+    void_key,
+)
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
-from tankbook.rules.overfilled import Stood, is_of_fill, is_of_open_day
+from tankbook.rules.mixed import Mix
+from tankbook.rules.overfilled import Stood, Told, is_of_fill, is_of_open_day, told_of
 from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
-from tankbook.rules.wording import asks_if_overfilled, says_nothing, says_overfilled
+from tankbook.rules.wording import (
+    asks_if_overfilled,
+    says_disc_let_go,
+    says_nothing,
+    says_overfilled,
+)
 from tankbook.units import GaugePressure
 
 
@@ -192,20 +204,35 @@ def fills_rise(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
 
 
 @on_cylinder("analysed-otherwise", FAULT, since="0.2", adverse=True)
-def analysis_fits(card: Cylinder, filled: Sequence[Filled], tolerance: float) -> Iterator[Says]:
-    """What was analysed is the gas that was logged."""
+def analysis_fits(
+    card: Cylinder, filled: Sequence[Filled], mix: Mix, tolerance: float
+) -> Iterator[Says]:
+    """What was analysed is the gas that was logged. Who sampled a blend before it was mixed and
+    again after that is told, where the second is what the gases and pressures made."""
     for each in filled:
-        line, gas = each.line, each.line.gas
+        line, gas, again = each.line, each.line.gas, each.again
         if gas is None:
             continue
         for name, read, meant in (
             ("oxygen", line.o2, gas.oxygen_percent),
             ("helium", line.he, gas.helium_percent),
         ):
-            if read is not None and abs(read.percent - meant) > tolerance:
-                text = f"logged as {gas}, and analysed at {read} {name}"
-                mend = "strike the line out if it is mistyped; else drain it and look inside"
-                yield each.says(text, mend)
+            if read is None or abs(read.percent - meant) <= tolerance:
+                continue
+            text = f"logged as {gas}, and analysed at {read} {name}"
+            if again and (again.path, again.line) in mix.fitting and _is_of(again, gas, tolerance):
+                text = f"{text}, then at {_analysis(again)}"
+                mend = "analyse it once more where the two are not of before and after mixing"
+                yield each.says(text, mend)._replace(severity=WARN)
+                return
+            mend = "analyse it once it is mixed; else drain it and look inside"
+            yield each.says(text, f"strike the line out if it is mistyped; {mend}")
+
+
+def _is_of(line: LogLine, gas: Gas, tolerance: float) -> bool:
+    """Whether an analysis is of a gas."""
+    read = ((line.o2, gas.oxygen_percent), (line.he, gas.helium_percent))
+    return all(share is None or abs(share.percent - meant) <= tolerance for share, meant in read)
 
 
 @on_cylinder("read-otherwise", FAULT, since="0.2", adverse=True)
@@ -322,18 +349,53 @@ def _is_answered(text: str, card: Cylinder, read: GaugePressure | None = None) -
 def noted_overfills_are_looked_into(
     card: Cylinder,
     about: Sequence[LogLine],
+    rentals: Sequence[Rented],
     stood_over: Sequence[Stood],
     looked_inside: Sequence[dt.date],
 ) -> Iterator[Says]:
-    """What the log notes as overfilled is looked inside, where no pressure of it says how far."""
-    for line in about:
-        note, day = line.note or "", line.at.date()
-        if not says_overfilled(note) or any(later > day for later in looked_inside):
+    """What is noted as overfilled is looked inside, where no pressure of it says how far."""
+    for told in told_of(card, about, standing(rentals)):
+        of_hold = told.key == "why"
+        if of_hold or not says_overfilled(told.words) or _later_than(told, looked_inside):
             continue
-        if not _is_over(_at(line), stood_over) and not _is_answered(note, card, line.to):
-            text = f"a {line.act} of {day} is noted as overfilled, with no look inside since"
-            mend = "look inside, and record that; or strike the line out and log what is true"
-            yield Says(_at(line), text, mend)
+        read = told.line.to if told.line else told.rental.pressure if told.rental else None
+        if not _is_over(told.where, stood_over) and not _is_answered(told.words, card, read):
+            text = f"a {told.what} of {told.on} is noted as overfilled, with no look inside since"
+            mend = "look inside, and record that; or strike it out and record what is true"
+            yield Says(told.where, text, mend)
+
+
+def _later_than(told: Told, looked_inside: Sequence[dt.date]) -> bool:
+    return any(day > told.on.last for day in looked_inside)
+
+
+@on_cylinder("card-says-overfilled", WARN, since="0.2", adverse=True)
+def overfills_have_a_day(card: Cylinder) -> Iterator[Says]:
+    """What the note of a card tells of a pressure above its own has a day, so that it is known
+    whether somebody looked inside since."""
+    own, note = card.service_pressure, card.note or ""
+    most = own and GaugePressure.of(own.value * (1 + WARMTH), own.unit)
+    for said in pressures_stood(note):
+        if most is not None and said.pressure > most:
+            text = f"its card says that it stood at {said.text}, and not when"
+            mend = "hold it as that, on its day; or reword the note (`correct`)"
+            yield Says(card.source.at("note"), text, mend)
+            return
+
+
+@on_cylinder("disc-let-go", WARN, since="0.2", adverse=True)
+def discs_that_let_go_are_looked_into(
+    card: Cylinder,
+    about: Sequence[LogLine],
+    rentals: Sequence[Rented],
+    looked_inside: Sequence[dt.date],
+) -> Iterator[Says]:
+    """A burst disc that let go did so of age, or because it stood near the test pressure: the
+    cylinder is empty then, and looked inside (common practice, no source)."""
+    for told in told_of(card, about, standing(rentals)):
+        if says_disc_let_go(told.words) and not _later_than(told, looked_inside):
+            text = f"its burst disc let go by a {told.what} of {told.on}, with no look inside since"
+            yield Says(told.where, text, "look inside, and say what it stood at")
 
 
 @on_cylinder("over-by-the-gauge", WARN, since="0.2")
@@ -429,19 +491,29 @@ def contents_explained(
 
 
 @on_cylinder("mixed-unanalysed", FAULT, since="0.2", adverse=True)
-def blends_are_analysed(
-    card: Cylinder, mixed: tuple[LogLine, Gas] | None, people: Mapping[str, Person]
-) -> Iterator[Says]:
+def blends_are_analysed(card: Cylinder, mix: Mix, people: Mapping[str, Person]) -> Iterator[Says]:
     """What was filled on another gas is neither till it is analysed. A customer's own, and what
     somebody of the place overrode, is told."""
-    if mixed is None:
+    if mix.unanalysed is None:
         return
-    line, held = mixed
+    line, held = mix.unanalysed
     left = f"{line.from_} of {held}" if line.from_ is not None else f"what was left of {held}"
     text = f"{card.id} was filled with {line.gas} on {left}, and not analysed"
     mend = "drain it to 0 and log that; or analyse it: `tankbook reading --o2 --analysed-by`"
     told = card.use is Use.CUSTOMER or _is_named(line.override, people)
     yield Says(_at(line), text, mend, WARN if told else None)
+
+
+@on_cylinder("analysed-beyond-source", WARN, since="0.2", adverse=True)
+def sources_give_what_was_analysed(card: Cylinder, mix: Mix) -> Iterator[Says]:
+    """What was analysed holds no more oxygen than the banks that are named as its sources: else it
+    was sampled before it was mixed, or another was."""
+    if mix.beyond is None:
+        return
+    line, most = mix.beyond
+    text = f"{card.id} was analysed at {line.o2} oxygen, and what is logged gives {most:.0f} %"
+    mend = "analyse it again: `tankbook reading --o2 --analysed-by`; log what else went in"
+    yield Says(_at(line), text, mend)
 
 
 @on_cylinder("filled-elsewhere", WARN, since="0.2", adverse=True)

@@ -17,7 +17,6 @@ from tankbook.rules.contents import (
     filled_elsewhere,
     gas_readings_of,
     lines_about,
-    mixed_in,
     rentals_of,
     rises_of,
     sets_with,
@@ -32,6 +31,7 @@ from tankbook.rules.filled import (
 )
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of, permit_doubt
+from tankbook.rules.mixed import mix_of
 from tankbook.rules.overfilled import stood_over
 from tankbook.rules.schedule import meter_unread
 from tankbook.rules.services import analysis_tolerance
@@ -148,7 +148,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "plus_is_stamped": lambda book, card, today: plus_is_stamped(card, today),
     "bad_air": lambda book, card, today: bad_air_of(book, card),
     "elsewhere": lambda book, card, today: filled_elsewhere(book, card),
-    "mixed": lambda book, card, today: mixed_in(book, card),
+    "mix": lambda book, card, today: mix_of(book, card),
     "gas_readings": lambda book, card, today: gas_readings_of(book, card),
     "rises": lambda book, card, today: rises_of(book, card),
 }
