@@ -229,6 +229,7 @@ class Cleaned(Entry):
 
     title: ClassVar[str] = "cleaned"
     to: Service = key(OneOf(Service), "The service it was cleaned for.", "nitrox", required=True)
+    at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 
+from tankbook.rules.harmless import is_harmless
 from tankbook.rules.wording import first_of, listed, plainly
 
 
@@ -54,6 +55,40 @@ def speaks_of_unclean(text: str) -> str:
 
 
 _NOT_SO = re.compile(r"\b(?:not|never|no|nicht|kein\w*|never been)\s+(?:\w+\s+)?$", re.IGNORECASE)
+
+
+def may_have_soiled(text: str) -> bool:
+    """Whether what somebody wrote of a hold or a valve service may be of something that is no
+    longer clean for oxygen: all but what is of papers, owners and fittings alone. Another valve is
+    not clean unless that is said."""
+    plain = plainly(text)
+    doubt = _ANOTHER_VALVE.search(plain) or _SAYS_AIR.search(plain) or not is_harmless(text)
+    return bool(doubt) and not _FOR_OXYGEN.search(plain)
+
+
+_SAYS_AIR = re.compile(r"\b(?:air|luft)\b|\b2[01](?:[.,]\d)? ?%", re.IGNORECASE)
+
+
+_ANOTHER_VALVE = re.compile(
+    r"\b(?:new|other|another|loan|spare|used|second|exchanged?|swap\w*|replaced?|changed)\s+"
+    r"(?:the\s+)?(?:din\s+|yoke\s+|cross\s+)?(?:valve|ventil)\b"
+    r"|\b(?:valve|ventil)\s+(?:was\s+|is\s+)?(?:new|exchanged|swapped|replaced|changed|gewechselt"
+    r"|ersetzt)\b",
+    re.IGNORECASE,
+)
+
+
+def is_plain_air(source: str) -> bool:
+    """Whether a fill's source says air, and nothing of what kind: `air`, `shop air`, `air bank`."""
+    words = re.findall(r"[^\W\d_]+", source.casefold())
+    return bool(words) and bool(_AIR.intersection(words)) and _OF_AIR.issuperset(words)
+
+
+_AIR = frozenset({"air", "luft", "pressluft", "pressluftflasche"})
+_OF_AIR = _AIR | frozenset(
+    "plain ordinary normal shop bank banks compressor our from the a of club compressed cascade"
+    " kompressor speicher aus dem".split()
+)
 
 
 _OUTSIDE = re.compile(

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Rented, standing
+from tankbook.records.entries import Cleaned, Entry, Rented, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
 from tankbook.records.marked import WordSays
@@ -36,6 +36,8 @@ from tankbook.rules.air import names_parts_alone, own_name, parts_named
 from tankbook.rules.cleanliness import (
     OXYGEN_SAFE,
     is_for_oxygen,
+    is_plain_air,
+    may_have_soiled,
     of_inside,
     speaks_of_oil,
     speaks_of_unclean,
@@ -63,7 +65,7 @@ from tankbook.rules.standing import (
 from tankbook.rules.tested import Span, possible_days
 from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
 from tankbook.rules.wording import in_doubt, not_passed, spoken_of
-from tankbook.units import PartialDate
+from tankbook.units import PartialDate, time_of_day
 
 CRACK_STEP = "neck-cracks"
 """The step of the shipped checklists that looks for cracks."""
@@ -444,12 +446,11 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         )
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", soiled, mend)
         return
-    since = cleaned[-1].on.first
-    fills = [n for n in lines_into(book, cylinder.id) if n.at.date() >= since]
+    fills = [n for n in lines_into(book, cylinder.id) if _is_since(n, cleaned[-1])]
     spoilt = [n for n in fills if ordinary_air(book, n)]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
-        mend = "clean it again and record it"
+        mend = "clean it again and record it; a cleaning of that day says its hour: `at:`"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
         return
     held = contents_of(book, cylinder.id)
@@ -460,6 +461,11 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         mend = "clean it again and record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
         return
+    for whose, said in _met_since(book, cylinder, cleaned[-1].on):
+        text = f"whether it is clean is not said: {whose} says `{said[:60]}`"
+        mend = "look inside and clean it; or say in that note that it is oxygen-compatible"
+        yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
+        return
     unsure = [n for n in fills if _is_unsure(book, n)]
     if unsure:
         first = unsure[0]
@@ -468,6 +474,28 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         ours = bool(source) and book.station and names_parts_alone(book.station, source)
         mend = f"give {source} a `grade:` in station.yaml" if ours else "clean it again: record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
+
+
+def _is_since(line: LogLine, cleaned: Cleaned) -> bool:
+    """Whether a line is of a time since a cleaning, which may say its hour; else of that day on."""
+    day, first = line.at.date(), cleaned.on.first
+    if day == first and cleaned.on.day is not None and cleaned.at is not None:
+        return time_of_day(line.at) > cleaned.at
+    return day >= first
+
+
+def _met_since(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[tuple[str, str]]:
+    """What holds that were let go and valve services since a cleaning say in words that may be of
+    what is no longer clean."""
+    valve = cylinder.valve
+    told: list[tuple[Entry, str, str | None]] = [
+        *((h, "why", h.why) for h in standing(cylinder.held)),
+        *((h, "note", h.note) for h in standing(cylinder.held)),
+        *((s, "note", s.note) for s in standing(valve.serviced if valve else ())),
+    ]
+    for entry, name, said in told:
+        if said and _came_after_or_may(entry.on, cleaned) and may_have_soiled(said):
+            yield f"the `{name}` of its entry of {entry.on}", said
 
 
 _WET = frozenset({Seen.SALT_WATER, Seen.MOISTURE, Seen.ODOUR})
@@ -569,7 +597,11 @@ def _grades(book: Book, line: LogLine) -> list[Grade | None]:
     names = [name for name in said.split("+") if name.strip()]
     found = [known.get(n) for name in names for n in sorted(parts_named(station, name))]
     strange = [n for n in names if not parts_named(station, n) or not names_parts_alone(station, n)]
-    return [*found, *([None] if strange else [])]
+    # air that nobody says more of is ordinary where nothing of the station is for oxygen
+    of_air = [b.grade for b in station.banks if not _is_other(b)]
+    of_air += [station.compressor.grade] if station.compressor else []
+    plain = Grade.OXYGEN not in of_air and any(map(is_plain_air, strange))
+    return [*found, *([Grade.BREATHING if plain else None] if strange else [])]
 
 
 def _is_other(bank: Bank) -> bool:

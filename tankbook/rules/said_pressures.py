@@ -153,7 +153,10 @@ _GAUGE_WRONG = re.compile(
     r"(?<!other )(?<!second )(?<!no )(?<!not )\bgauge\s+(?:is\s+|was\s+|found\s+|proved\s+)?"
     r"(?:faulty|wrong|defective|broken|stuck)\b"
     r"|(?<!no )(?<!not )(?<!other )(?<!second )(?<!not a )\b(?:faulty|wrong|defective|broken|stuck)"
-    r"\s+gauge\b(?! ruled out)|\bmanometer\s+(?:ist\s+|war\s+)?defekt\b",
+    r"\s+gauge\b(?! ruled out)"
+    r"|\b(?:his|her|their|customer'?s|owner'?s)\s+gauge\b[^;.]{0,20}"
+    r"\b(?:ours?|(?:shop|master) gauge)\b"
+    r"|\bmanometer\s+(?:ist\s+|war\s+)?defekt\b",
     re.IGNORECASE,
 )
 _FILLED = re.compile(r"\b(?:over-?)?(?:fill\w*|pump\w*|charg\w*|top\w*)\b|füllt\b", re.IGNORECASE)

@@ -77,7 +77,7 @@ _LISTED = re.compile(
 """Things that are named one after another: what is said or denied of one is of all."""
 
 _NAMES = re.compile(
-    r"\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
+    r"\bheat ?waves?\b|\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
     r"|\bpainted flames?\b|\bflames? (?:design|pattern|decal|sticker)s?\b"
     r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* (?:off |away )?(?:by|in) the sun\b"
     r"|\b(?:o-?ring|seal|hose|gasket|disc|plug)\b[^.;,]{0,20}\bwith a (?:loud )?crack\b"

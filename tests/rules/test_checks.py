@@ -3062,6 +3062,8 @@ CLEANED = {"service": "nitrox", "cleaned": "[{on: 2026-05-01, by: MV, to: oxygen
         # what a gauge showed that was wrong is read again; what was filled to was filled to
         ("gauge read 4000 psi, gauge faulty", None),
         ("filled to 4000 psi, gauge faulty", "over-limit"),
+        ("customer reports 4000 psi on his gauge, ours 2900 psi", None),
+        ("customer reports 4000 psi on his gauge", "over-limit"),
         ("filled from bank B1 to 4500 psi", "over-limit"),
         ("compressor ran on, it went to 4500 psi", "over-limit"),
         ("auf 300 bar gefüllt", "over-limit"),

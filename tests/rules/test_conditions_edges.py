@@ -523,6 +523,85 @@ def test_what_a_fill_does_to_a_clean_state(log: str, told: list[str]) -> None:
     assert [c for c in codes(found) if c.startswith("oxygen-clean")] == told
 
 
+ORDINARY = """
+banks:
+  - {name: B1, gas: air, grade: breathing, water_volume: 48 L, working_pressure: 4500 psi}
+  - {name: N1, gas: nitrox32, grade: oxygen, water_volume: 48 L, working_pressure: 4500 psi}
+compressor: {name: C1}
+"""
+
+
+@pytest.mark.parametrize("source", ["air", "N1+air", "air bank", "shop air", "O2 + plain air", "Luft aus dem Speicher"])  # fmt: skip
+def test_air_that_nobody_says_more_of_is_ordinary_where_there_is_no_other(source: str) -> None:
+    log = LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + f"; source={source}"
+    for station, told in (
+        (ORDINARY, "lost"),
+        (GRADES, "unsure"),
+        (ORDINARY.replace("{name: C1}", "{name: C1, grade: oxygen}"), "unsure"),
+        (ORDINARY.replace("grade: breathing", "grade: oxygen"), "unsure"),
+        (ORDINARY.replace("grade: breathing, ", ""), "lost"),
+    ):
+        found = asked(CLEAN, gas="nitrox32", log=log, station=station)
+        assert [c for c in codes(found) if c.startswith("oxygen-clean")] == [f"oxygen-clean-{told}"]
+
+
+@pytest.mark.parametrize("source", ["fair", "C1", "N1+C1", "O2 cart", "airport", "air of the club next door"])  # fmt: skip
+def test_what_is_no_word_for_air_alone_is_not_known(source: str) -> None:
+    log = LINE % ("2026-10-15T09:00:00+00:00", "fill", "nitrox32") + f"; source={source}"
+    found = asked(CLEAN, gas="nitrox32", log=log, station=ORDINARY)
+    assert [c for c in codes(found) if c.startswith("oxygen-clean")] == ["oxygen-clean-unsure"]
+
+
+@pytest.mark.parametrize(
+    ("on", "at", "fill", "told"),
+    [
+        ("2026-10-15", "", "09:00", True),
+        ("2026-10-15", ", at: '09:00'", "09:00", False),
+        ("2026-10-15", ", at: '08:59'", "09:00", True),
+        ("2026-10-15", ", at: '12:00'", "09:00", False),
+        ("2026-10-14", ", at: '12:00'", "09:00", True),
+        ("2026-10-16", ", at: '08:00'", "09:00", False),
+        ("2026-10", ", at: '12:00'", "09:00", True),  # of which day it does not say
+    ],
+)
+def test_a_cleaning_may_say_its_hour(on: str, at: str, fill: str, told: bool) -> None:
+    log = LINE % (f"2026-10-15T{fill}:00+00:00", "fill", "air") + "; source=B1"
+    card = {**CLEAN, "cleaned": f"[{{on: {on}, by: CL, to: oxygen{at}}}]"}
+    found = asked(card, gas="nitrox32", log=log, station=GRADES)
+    assert ("oxygen-clean-lost" in codes(found)) is told
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        ("boot loose", False),
+        ("o-ring leaks", False),
+        ("new o-ring", False),
+        ("hydro due", False),
+        ("molykote on threads", True),
+        ("packed with lithium", True),
+        ("sunscreen", True),
+        ("dirty", True),
+        ("used for air", True),
+        ("analysed 21 %", True),
+        ("new valve fitted", True),
+        ("valve was swapped", True),
+        ("new valve fitted, oxygen-compatible", False),
+    ],
+)
+def test_words_that_may_be_of_what_is_no_longer_clean(words: str, told: bool) -> None:
+    hold = "{on: 2026-10-%s, by: MV, why: '%s', released: 2026-11-20, released_by: MV, released_why: seen}"
+    for day, since in (("15", True), ("01", False)):
+        for card in (
+            {"held": f"[{hold % (day, words)}]"},
+            {"held": f"[{(hold % (day, 'boot loose'))[:-1]}, note: '{words}'}}]"},
+            {"valve": f"{{serviced: [{{on: 2026-10-{day}, by: MV, note: '{words}'}}]}}"},
+        ):
+            found = codes(asked({**CLEAN, **card}, gas="nitrox32", station=GRADES))
+            known = {"oxygen-clean-unsure", "oxygen-clean-lost"}
+            assert bool(known.intersection(found)) is (told and since), (card, found)
+
+
 @pytest.mark.parametrize(
     ("by", "told"),
     [
