@@ -49,12 +49,12 @@ def sheet(
     name = desk.book.settings.ledger
     told = _print(pdf, lines, name, desk) if pdf else ""
     if asked.json:
-        return desk.data(output.data(lines), fit=True)
+        return desk.data(output.data(lines))
     if csv:
         return desk.answer(output.form(lines), utf8=True)
     if told:
-        return desk.answer(told, fit=True)
-    return desk.answer(output.text(lines, name, desk.today, desk.page), fit=True)
+        return desk.answer(told)
+    return desk.answer(output.text(lines, name, desk.today, desk.page))
 
 
 def _print(file: str, lines: list[SheetLine], name: str, desk: Desk) -> str:
@@ -84,6 +84,6 @@ def _lines(desk: Desk, ids: list[str], gas: Gas | None) -> Iterator[SheetLine]:
             yield SheetLine(
                 id=name,
                 serial=cylinder.serial if cylinder else "",
-                answer=may_fill(book, name, desk.today, gas),
+                answer=may_fill(book, name, desk.today, gas, station=False),
                 contents=contents_of(book, name),
             )
