@@ -92,7 +92,7 @@ def _rows(desk: Desk) -> list[Listed]:
                 size=size_word(book, cylinder),
                 gas=str(gas) if gas else "",
                 standing=status.value if status else "",
-                fillable=may_fill(book, cylinder.id, desk.today, gas, station=False).fillable,
+                fillable=may_fill(book, cylinder.id, desk.today, gas).fillable,
                 ready=bool(is_ready(book, cylinder.id, desk.today)),
             )
         )

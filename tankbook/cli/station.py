@@ -22,7 +22,7 @@ def station(
     from tankbook.cli.desk import open_desk
     from tankbook.output import station as output
     from tankbook.rules.board import bank_state
-    from tankbook.rules.gate import station_reasons
+    from tankbook.rules.gate import shut_by, station_reasons
     from tankbook.rules.schedule import due
 
     desk = open_desk(asked)
@@ -34,7 +34,7 @@ def station(
     state = output.State(
         station=book.station,
         today=today,
-        reasons=tuple(station_reasons(book, today)),
+        reasons=tuple(dict.fromkeys((*station_reasons(book, today), *shut_by(book, today)))),
         dues=tuple(d for d in due(book, today) if d.kind == "station"),
         banks=tuple(bank_state(b, book.settings, today) for b in book.station.banks),
     )

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from tankbook.ledger import shipped
+from tankbook.ledger import shipped, strays
 from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
@@ -43,6 +43,7 @@ _WORD = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 
 STATION_FILE = "station.yaml"
 BOOKINGS_FILE = "bookings.csv"
+_SINGLE = (SETTINGS_FILE, STATION_FILE, BOOKINGS_FILE, AUDITED_PATH)
 
 
 def load(
@@ -128,8 +129,9 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
         sheets=own_sheets,
         findings=(*reading.findings, *pending_in(files)),
         broken={**broken, **broken_sets},
-        broken_sets={f: reading.words_of(f) for f in reading.at_fault("sets/")},
-        broken_cards={f: reading.words_of(f) for f in reading.at_fault("cylinders/")},
+        broken_sets={f: reading.words_of(f) for f in reading.unread_as("sets")},
+        broken_cards={f: reading.words_of(f) for f in reading.unread_as("cylinders")},
+        astray={f"{kind}/": tuple(reading.unread_as(kind)) for kind in strays.WIDE},
         clock=clock,
     )
 
@@ -166,15 +168,8 @@ _COPY = re.compile(
 )
 
 
-_BESIDE = (".md", ".txt", ".pdf", ".jpg", ".jpeg", ".png", ".heic", ".webp", ".svg")
-"""Endings of what may lie beside records and is none."""
-
 _NAMED_AS = frozenset({*ENDINGS, *(folder.removesuffix("s") for folder in ENDINGS), "stations"})
 """What a file may be called that wanted to be a folder."""
-
-_A_RECORD = re.compile(
-    r"^(?:serial|service_pressure|cylinders|requalified|inspected):", re.MULTILINE
-)
 
 
 def _really(name: str) -> str:
@@ -182,6 +177,13 @@ def _really(name: str) -> str:
     stands alone may be the record itself. Empty for any other name."""
     copy = _COPY.fullmatch(name)
     return f"{copy['stem']}{copy['ending']}" if copy and (copy["how"] or copy["after"]) else ""
+
+
+_DEEPEST = 8
+"""How many folders within each other are looked into."""
+
+_NO_RECORDS = frozenset({"contacts.csv", "audited.yaml"})
+"""Files beside the folders that are read elsewhere."""
 
 
 def _is_fault(found: Finding) -> bool:
@@ -198,11 +200,34 @@ class _Reading:
     """Folders that are named as a record is, by their paths."""
     named_so: dict[str, str] = field(default_factory=dict)
     """What is told, by the path that it is told with: a name may hold what no screen shows."""
+    kinds: dict[str, frozenset[str]] = field(default_factory=dict)
+    """What each file at fault may be a record of, by the path that it is told with."""
 
-    def at_fault(self, folder: str) -> list[str]:
-        """The files of a folder that something is wrong with."""
-        found = (f.where.path for f in self.findings if _is_fault(f))
-        return sorted({p for p in found if p.casefold().startswith(folder)})
+    def unread_as(self, kind: str) -> list[str]:
+        """The files that are at fault and may be records of a kind, which its folder names."""
+        return [path for path in self.at_fault() if kind in self.kinds_of(path)]
+
+    def at_fault(self) -> list[str]:
+        """The files in the folders of records, or astray, that something is wrong with."""
+        found = {f.where.path for f in self.findings if _is_fault(f) and f.code != "pending"}
+        return sorted(p for p in found if p not in _SINGLE)
+
+    def kinds_of(self, path: str) -> frozenset[str]:
+        """What a file at fault may be a record of: what its folder says, and what its text does.
+
+        A card among the sets names no sides, and is a card alone.
+        """
+        if path not in self.kinds:
+            try:
+                found = strays.kinds_of(self.files.read(self.named_so.get(path, path)))
+            except LedgerError:
+                found = frozenset()
+            top = path.partition("/")[0].casefold().removesuffix("s")
+            name = path.partition(".")[0].casefold().removesuffix("s")
+            folder = next((f for f in ENDINGS if f.removesuffix("s") in (top, name)), "")
+            card_alone = folder == "sets" and "cylinders" in found
+            self.kinds[path] = found if card_alone or not folder else found | {folder}
+        return self.kinds[path]
 
     def words_of(self, path: str) -> tuple[str, ...]:
         """The words in a file's text that may be ids, whatever else is wrong with it."""
@@ -210,7 +235,8 @@ class _Reading:
             data = self.files.read(self.named_so.get(path, path))
         except LedgerError:
             return ()
-        return tuple(dict.fromkeys(_WORD.findall(data.decode("utf-8", errors="replace"))))
+        text = strays.text_of(data) or data.decode("utf-8", errors="replace")
+        return tuple(dict.fromkeys(_WORD.findall(text)))
 
     def fault(self, path: str, code: str, text: str, mend: str = "") -> None:
         shown = printable(path)
@@ -313,7 +339,7 @@ class _Reading:
             alike = alike or (_really(each).casefold() in wanted and _really(each) not in names)
             if alike and each not in wanted and each.casefold() != "contacts.csv":
                 self.fault(each, "file-name", "it is not read under this name", "rename it")
-            elif not alike and each not in wanted and self.is_astray(each):
+            elif each not in wanted and _really(each) not in names and self.is_astray(each):
                 text = "it is not read here, and looks like a record"
                 self.fault(each, "file-name", text, "put it where it belongs, or take it out")
         for folder, ending in ENDINGS.items():
@@ -321,14 +347,30 @@ class _Reading:
             self.folders_within(folder, ending)
 
     def is_astray(self, name: str) -> bool:
-        """Whether a file beside the folders is named as one of them, or is a card or a set."""
+        """Whether a file beside the folders is named as one of them, or is a record by its text."""
         stem, _, ending = name.casefold().partition(".")
         if stem in _NAMED_AS and ending in {"yaml", "yml", "csv"}:
             return True
-        if ending not in {"yaml", "yml"} or name.startswith("."):
+        return name.casefold() not in _NO_RECORDS and self.is_by_its_text(name)
+
+    def is_by_its_text(self, path: str) -> bool:
+        """Whether a file that is not read is a record by its text, or cannot be opened to see."""
+        name = path.rpartition("/")[2]
+        if not strays.may_be_text(name):
             return False
-        text = self.text(name)
-        return text is not None and _A_RECORD.search(text) is not None
+        try:
+            return bool(strays.kinds_of(self.files.read(path)))
+        except TooLarge:
+            return False
+        except LedgerError:
+            named = "/" in path or strays.is_named_so(name, "cylinders")
+            return named and not name.startswith(".")
+
+    def is_unread(self, folder: str, path: str) -> bool:
+        """Whether a file that is not read is a record by its name or by its text."""
+        name = path.rpartition("/")[2]
+        named = not name.startswith(".") and strays.is_named_so(name, folder)
+        return named or self.is_by_its_text(path)
 
     def folder_alike(self, folder: str) -> None:
         """A folder in capitals beside the one that is read, or in its place.
@@ -340,8 +382,9 @@ class _Reading:
         for other in (folder.title(), folder.upper(), singular, singular.title()):
             names = self.files.names(other)
             for name in names if names != read else ():
-                text = f"it is not read: the folder is called {folder}"
-                self.fault(f"{other}/{name}", "file-name", text, "rename the folder")
+                if self.is_unread(folder, f"{other}/{name}"):
+                    text = f"it is not read: the folder is called {folder}"
+                    self.fault(f"{other}/{name}", "file-name", text, "rename the folder")
 
     def folders_within(self, folder: str, ending: str) -> None:
         """Records in a folder within the one that is read, and a folder named as a record is."""
@@ -352,11 +395,21 @@ class _Reading:
             if each.casefold().endswith(ending) and path not in self.misnamed:
                 text = "it is a folder, and named as a record is"
                 self.fault(path, "file-name", text, "rename it")
-            for name in self.files.names(path):
-                if name.casefold().endswith(ending):
-                    text = f"it is not read: it lies in a folder within {folder}"
-                    mend = f"move it into {folder}, or the folder out of {folder}"
-                    self.fault(f"{path}/{name}", "file-name", text, mend)
+            self.within(folder, path)
+
+    def within(self, folder: str, path: str, depth: int = 1) -> None:
+        """The records in a folder within one that is read, however deep."""
+        for name in self.files.names(path):
+            if self.is_unread(folder, f"{path}/{name}"):
+                text = f"it is not read: it lies in a folder within {folder}"
+                mend = f"move it into {folder}, or the folder out of {folder}"
+                self.fault(f"{path}/{name}", "file-name", text, mend)
+        for each in self.files.folders(path):
+            if depth == _DEEPEST:
+                text = f"it is not looked into: it lies too deep within {folder}"
+                self.fault(f"{path}/{each}", "file-name", text, f"move it out of {folder}")
+            elif not each.startswith("."):
+                self.within(folder, f"{path}/{each}", depth + 1)
 
     def entries(self, name: str) -> list[str]:
         """The record files of a folder, by name; anything else that looks like one is told."""
@@ -367,9 +420,7 @@ class _Reading:
             path, really = f"{name}/{each}", _really(each)
             if each.endswith(".yaml") and not each.startswith("."):
                 found.append(path)
-            elif not each.startswith(".") and (
-                really not in names if really else not each.casefold().endswith(_BESIDE)
-            ):
+            elif really not in names and self.is_unread(name, path):
                 text = "it is not read: the name does not end in `.yaml`"
                 self.fault(path, "file-name", text, "rename it")
         return found
@@ -386,7 +437,7 @@ class _Reading:
                 self.fault(f"fills/{each}", "file-name", text, "rename it")
             elif each.endswith(".csv") and not each.startswith("."):
                 years.append(self.log_of(f"fills/{each}"))
-            elif not each.startswith("."):
+            elif self.is_unread("fills", f"fills/{each}"):
                 text = "it is not read: the name of a year of the log is like `2026.csv`"
                 self.fault(f"fills/{each}", "file-name", text, "rename it, or take it out")
         return Log.joined(years)

@@ -94,6 +94,7 @@ def format_page(sizes: Sequence[TradeSize] = ()) -> str:
     lines = ["## Files", ""]
     for path, record, about in (*FILES, *LINES):
         lines.append(f"- `{path}`: {anchor(_heading(record))}. {about}")
+    lines += ["", BESIDE.rstrip()]
     for path, record, about in FILES:
         lines += ["", f"## {_heading(record)}", "", f"`{path}`. {about}", "", *_keys(record)]
     for path, record, about in LINES:
@@ -109,6 +110,35 @@ def format_page(sizes: Sequence[TradeSize] = ()) -> str:
     if sizes:
         lines += ["", "## Trade sizes", "", SIZES_NOTE, *_sizes(sizes)]
     return HEAD + "\n".join(lines) + "\n"
+
+
+BESIDE = """\
+## What lies beside them
+
+Photographs, papers, a README, label sheets and what an editor leaves may lie in any of these
+folders. A record that is not read may not: it is told in the first line of every answer, and
+refuses what it would have spoken of. A file that is not read under its name is taken for a record
+
+- by its name, where behind its first point stands the ending of a record (`yaml`, `yml`; in
+  `fills` also `csv`, `tsv` or that of a spreadsheet), in whatever case: `DB-02.yml`,
+  `DB-02.yaml.orig`, `2026.CSV`; or
+- by its text, where its first line, comments aside, or half of its lines at the margin begin with
+  a key of a record, and among them is one that tells its kind: `cylinders` a set; `serial`, a
+  pressure or a specification beside another key, or a list of what was done, a card; `rows` rules;
+  two keys of the station, the station. The heading or a line of the log tells the log.
+
+So it is in a folder within, in one whose name differs by its capitals or its plural, and by its
+text beside `tankbook.yaml`. A file whose name is that of a record that lies there, with an ending
+more (`RB-014.yaml~`), is a copy and left alone. Pictures, papers of an office and archives are
+known by their ending and not opened; hidden files only where they end as a record does, hidden
+folders never. What is to be kept and not read goes into a folder of another name, such as
+`archive`.
+
+What may be a set refuses the cylinders that its text names, or, where it names no two, every one
+that is in no other set; what may be a card, the id of its name and the cylinders whose serial
+stands in it; what may be a log, rules or the station, all. It does not matter in which of the
+folders it lies.
+"""
 
 
 SIZES_NOTE = """\

@@ -49,7 +49,9 @@ class Book:
     A book is compared by identity, so that what is worked out from it can be remembered with it.
 
     `broken` names the cylinders and sets whose file could not be read: they exist, and nothing may
-    be answered for them but no. `known_on` is the day it is asked about, where one was said: which
+    be answered for them but no. `broken_sets` and `broken_cards` have the words of each file that
+    may be a set or a card and is not read, `astray` the paths of what may be a log, rules or the
+    station, wherever it lies. `known_on` is the day it is asked about, where one was said: which
     rules are in force follows from it. `known` is what `once_per_book` remembers.
     """
 
@@ -69,6 +71,7 @@ class Book:
     broken: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
     broken_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     broken_cards: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    astray: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     absence: Absence = Absence()
     clock: dt.date | None = None
     ahead: tuple[Ahead, ...] = ()

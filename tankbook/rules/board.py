@@ -14,7 +14,7 @@ from tankbook.records.station import Bank, that_stand
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import BankState, Board, Contents, Due, MayFill, Ready, State
 from tankbook.rules.contents import contents_of
-from tankbook.rules.gate import may_fill, station_reasons
+from tankbook.rules.gate import may_fill, shut_by
 from tankbook.rules.limits import settled
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.standing import status_of
@@ -39,7 +39,7 @@ def board(book: Book, today: dt.date) -> Board:
         today=today,
         ledger=settings.ledger,
         station=station,
-        station_refusals=tuple(r for r in station_reasons(book, today) if r.gate == "refuse"),
+        station_refusals=shut_by(book, today),
         air_test_until=air.next if air else None,
         banks=tuple(
             bank_state(b, settings, today) for b in (book.station.banks if book.station else ())

@@ -511,6 +511,13 @@ def closed_by(book: Book, today: dt.date, *, station: bool = True) -> tuple[Reas
     return tuple(r for r in found if r.gate is Gate.REFUSE)
 
 
+def shut_by(book: Book, today: dt.date) -> tuple[Reason, ...]:
+    """Why a station is called closed: its own state first, then what stands against every fill
+    whatever the station."""
+    own = (r for r in station_reasons(book, today) if r.gate is Gate.REFUSE)
+    return tuple(dict.fromkeys((*own, *closed_by(book, today, station=False))))
+
+
 def _ask_station(
     rules: InForce, question: Obligation, state: str, text: str, mend: str = ""
 ) -> list[Reason]:

@@ -28,9 +28,19 @@ _MEND = "mend the file; `tankbook validate` lists every fault"
 _EVERY = (EVERY_CYLINDER,)
 
 
-def _first(unread: Sequence[Finding], folder: str) -> Finding | None:
+def _first(unread: Sequence[Finding], paths: Sequence[str]) -> Finding | None:
+    """The first fault of some files."""
     faults = (f for f in unread if f.severity is Severity.FAULT)
-    return next((f for f in faults if f.where.path.casefold().startswith(folder)), None)
+    return next((f for f in faults if f.where.path in paths), None)
+
+
+def _in_folder(
+    unread: Sequence[Finding], folder: str, astray: Mapping[str, tuple[str, ...]]
+) -> Finding | None:
+    """The first fault of what may belong into a folder of records, wherever it lies."""
+    faults = (f for f in unread if f.severity is Severity.FAULT)
+    within = (f for f in faults if f.where.path.casefold().startswith(folder))
+    return next(within, None) or _first(unread, astray.get(folder, ()))
 
 
 @on_unread("pending", FAULT)
@@ -51,11 +61,14 @@ def cards_are_read(broken: Mapping[str, tuple[Finding, ...]]) -> Iterator[Says]:
 
 
 @on_unread("card-unread", FAULT, since="0.2")
-def cards_have_one_file(unread: Sequence[Finding], ids: Set[str]) -> Iterator[Says]:
+def cards_have_one_file(
+    unread: Sequence[Finding], ids: Set[str], card_like: Set[str]
+) -> Iterator[Says]:
     """A file that is not read, and is named as a cylinder or a set is, may be the newer one."""
     for fault in unread:
         folder, _, name = fault.where.path.rpartition("/")
-        if fault.code == "file-name" and folder in {"cylinders", "sets"}:
+        is_card = folder in {"cylinders", "sets"} or fault.where.path in card_like
+        if fault.code in {"file-name", "unsafe-id"} and is_card:
             stem = _COPY.sub("", name.split(".")[0])
             alike = tuple(i for i in ids if i.casefold() == stem.casefold()) or ids_like(stem, ids)
             text = f"a second file of it is not read: {fault.where.path}"
@@ -84,27 +97,31 @@ def unread_cards_are_no_twins(
 
 
 @on_unread("rules-unread", FAULT)
-def rules_are_read(unread: Sequence[Finding]) -> Iterator[Says]:
+def rules_are_read(
+    unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]
+) -> Iterator[Says]:
     """Rules of the ledger's own that cannot be read may be the stricter ones."""
-    fault = _first(unread, "rules/")
+    fault = _in_folder(unread, "rules/", astray)
     if fault:
         text = f"a rule set of the ledger's own cannot be read: {fault}"
         yield Says(fault.where, text, _MEND, touches=_EVERY)
 
 
 @on_unread("log-unread", FAULT)
-def log_is_read(unread: Sequence[Finding]) -> Iterator[Says]:
+def log_is_read(unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]) -> Iterator[Says]:
     """What a cylinder holds, and how clean it is, rests on every line of the log."""
-    fault = _first(unread, "fills/")
+    fault = _in_folder(unread, "fills/", astray)
     if fault:
         text = f"the fill log cannot be read in full, so what it holds may be old news: {fault}"
         yield Says(fault.where, text, _MEND, touches=_EVERY)
 
 
 @on_unread("station-unread", FAULT)
-def station_is_read(unread: Sequence[Finding]) -> Iterator[Says]:
+def station_is_read(
+    unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]
+) -> Iterator[Says]:
     """A station left out for its faults must not look like one that has nothing to say."""
-    fault = _first(unread, "station.")
+    fault = _in_folder(unread, "station.", {"station.": astray.get("station/", ())})
     if fault:
         text = f"the station's file cannot be read: {fault}"
         yield Says(fault.where, text, _MEND, touches=_EVERY)
@@ -116,10 +133,9 @@ def sets_are_read(
 ) -> Iterator[Says]:
     """Of a set that cannot be read nobody can tell which cylinders are on its manifold: those its
     text names are not filled, and where it names none, none that is in no other set."""
-    fault = _first(unread, "sets/")
-    if fault:
-        for path, ids in named_in_broken.items():
-            own = next((f for f in unread if f.where.path == path), fault)
+    for path, ids in named_in_broken.items():
+        own = _first(unread, (path,))
+        if own:
             text = f"a set cannot be read, and it may be one side of it: {own}"
             yield Says(own.where, text, _MEND, touches=ids)
 
@@ -127,7 +143,7 @@ def sets_are_read(
 @on_unread("audited-unread", FAULT, since="0.2")
 def checkpoints_are_read(unread: Sequence[Finding]) -> Iterator[Says]:
     """Since when nothing was taken out is known by the last checkpoint of an audit."""
-    fault = _first(unread, AUDITED_PATH)
+    fault = _first(unread, (AUDITED_PATH,))
     if fault:
         text = f"up to where the history was audited cannot be read: {fault}"
         yield Says(fault.where, text, _MEND, touches=_EVERY)

@@ -116,6 +116,8 @@ SHARED: Mapping[str, Part] = {
     "mark_words": lambda book, today: book.mark_words,
     "unread": lambda book, today: book.findings,
     "broken": lambda book, today: book.broken,
+    "astray": lambda book, today: book.astray,
+    "card_like": lambda book, today: book.broken_sets.keys() | book.broken_cards.keys(),
     "named_in_broken": lambda book, today: _named_in_broken(book),
     "serials_in_broken": lambda book, today: _serials_in_broken(book),
     "is_cut": lambda book, today: book.cut,

@@ -1,0 +1,225 @@
+"""What lies in a record folder and is not read is told, and refuses what its text names; what is no
+record lies there and refuses nothing."""
+
+from __future__ import annotations
+
+import datetime as dt
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tankbook.ledger.load import load
+from tankbook.rules.gate import may_fill
+
+TODAY = dt.date(2026, 11, 25)
+QUAY = Path(__file__).parents[1] / "broken" / "quay"
+
+CARD = """\
+serial: SERIAL
+maker: Example Cylinder Co
+specification: [DOT-3AL]
+service_pressure: 3000 psi
+test_pressure: 5000 psi
+material: aluminium
+alloy: "6061"
+neck_thread: 3/4-14 NPSM
+valve: {outlet: yoke, thread: 3/4-14 NPSM, rating: 3000 psi, disc: 5000 psi}
+requalified:
+  - {on: 2024-03, method: hydrostatic, by: maker}
+inspected:
+  - {on: 2026-02-09, by: MV, checklist: annual, result: pass}
+"""
+CARDS = {"RB-041": "K118204", "RB-052": "M770316", "RB-063": "P552918", "RB-074": "T903357"}
+EVERY = set(CARDS)
+SET = "cylinders: [RB-041, RB-052]\nrating: 2000 psi\n"
+TWIN = CARD.replace("SERIAL", "P552918") + "condemned: [{on: 2026-03-01, by: MV, why: cracked}]\n"
+HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+LOG = HEADER + "2026-11-24T18:01:33-05:00,RB-063,fill,500 psi,6000 psi,54 degF,air,,,TO,,B1,P1,,,\n"
+RULES = "heading: house rules\nrows:\n  - {id: shop.x, obligation: visual}\n"
+STATION = "air_tests:\n  - {on: 2026-11-20, by: Lab, result: fail}\n"
+
+
+@pytest.fixture(name="root")
+def _root(tmp_path: Path) -> Path:
+    for folder in ("cylinders", "sets", "fills", "rules"):
+        (tmp_path / folder).mkdir()
+    shutil.copy(QUAY / "tankbook.yaml", tmp_path)
+    for id_, serial in CARDS.items():
+        put(tmp_path, f"cylinders/{id_}.yaml", CARD.replace("SERIAL", serial))
+    put(tmp_path, "fills/2025.csv", HEADER)
+    assert refused(tmp_path) == set()
+    return tmp_path
+
+
+def put(root: Path, path: str, text: str | bytes) -> None:
+    (root / path).parent.mkdir(parents=True, exist_ok=True)
+    (root / path).write_bytes(text if isinstance(text, bytes) else text.encode())
+
+
+def refused(root: Path) -> set[str]:
+    book = load(root, today=TODAY, clock=TODAY)
+    return {i for i in CARDS if not may_fill(book, i, TODAY).fillable}
+
+
+SETS = [
+    "sets/DB-01.txt", "sets/DB-01.md", "sets/DB-01.yml", "sets/DB-01.YAML", "sets/DB-01.Yml", "sets/DB-01",
+    "sets/DB-01.bak", "sets/DB-01.json", "sets/x/DB-01.yaml", "sets/x/DB-01.txt", "sets/x/DB-01.yml",
+    "sets/x/y/z/DB-01.yaml", "sets/DB-01.yaml~", "sets/DB-01 (1).yaml", "sets/DB-01.yaml.orig",
+    "sets/DB-01.yaml.txt", "sets/DB-01 copy.yml", "sets/.DB-01.yaml", "sets/DB-01.yaml_old",
+    "sets/#DB-01.yaml#", "Sets/DB-01.yaml", "Sets/DB-01.txt", "set/DB-01.yaml", "SETS/DB-01.yml",
+    "cylinders/DB-01.yaml", "cylinders/DB-01.txt", "cylinders/x/DB-01.yaml", "cylinders/DB-01.yml",
+    "rules/DB-01.yaml", "checklists/DB-01.yaml", "fills/DB-01.yaml", "fills/DB-01.txt", "DB-01.yaml", "DB-01.yml",
+    "DB-01.txt", "DB-01 (1).yaml", "doubles.yaml",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("path", SETS)
+def test_a_set_that_is_not_read_refuses_whom_its_text_names(root: Path, path: str) -> None:
+    put(root, path, SET)
+    assert {f.where.path for f in load(root).findings} == {path}
+    wide = path.startswith(("rules/", "fills/"))
+    assert refused(root) == (EVERY if wide else {"RB-041", "RB-052"})
+
+
+TEXTS = {
+    "quoted keys": '"cylinders": ["RB-041", "RB-052"]\n',
+    "in braces": '{"cylinders": ["RB-041", "RB-052"], "rating": "2000 psi"}\n',
+    "a comment first": "# back plate\n\ncylinders: [RB-041, RB-052]\n",
+    "a list below": "rating: 2000 psi\ncylinders:\n- RB-041\n- RB-052\n",
+    "set in": "  cylinders: [RB-041, RB-052]\n  rating: 2000 psi\n",
+    "a conflict": "<<<<<<< HEAD\ncylinders: [RB-041, RB-052]\n=======\ncylinders: [RB-041]\n>>>>>>> b\n",
+    "a stray line": "Twin set of the club\ncylinders: [RB-041, RB-052]\n",
+    "line ends": "rating: 2000 psi\r\ncylinders: [RB-041, RB-052]\r\n",
+    "a mark first": b"\xef\xbb\xbfcylinders: [RB-041, RB-052]\n",
+    "wide letters": "cylinders: [RB-041, RB-052]\n".encode("utf-16"),
+    "no yaml at all": "cylinders: [RB-041, RB-052\nrating: [\n",
+    "another alphabet": "note: Fl\xe4che\ncylinders: [RB-041, RB-052]\n".encode("latin-1"),
+}
+
+
+@pytest.mark.parametrize("text", TEXTS)
+@pytest.mark.parametrize("path", ["sets/DB-01.txt", "cylinders/DB-01.yaml", "DB-01.txt"])
+def test_a_set_is_known_however_it_is_written(root: Path, path: str, text: str) -> None:
+    put(root, path, TEXTS[text])
+    assert refused(root) == {"RB-041", "RB-052"}
+
+
+def test_a_set_that_names_no_two_refuses_all_that_are_in_no_other(root: Path) -> None:
+    put(root, "sets/DB-02.yaml", "cylinders: [RB-063, RB-074]\n")
+    put(root, "cylinders/DB-01.yaml", "cylinders: [RB-041, RX-999]\n")
+    assert refused(root) == {"RB-041", "RB-052"}
+
+
+@pytest.mark.parametrize("name", ["DB-01_BACKUP_123.yaml", "DB-01_LOCAL_9.yaml", "DB-01-old.yaml"])
+def test_a_second_file_of_a_set_that_is_read_as_a_set_refuses_its_sides(
+    root: Path, name: str
+) -> None:
+    put(root, "sets/DB-01.yaml", SET.splitlines()[0] + "\n")
+    assert refused(root) == set()
+    put(root, f"sets/{name}", SET)
+    assert refused(root) == {"RB-041", "RB-052"}
+
+
+CARDS_ASTRAY = [
+    "cylinders/RB-099.md", "cylinders/RB-099.txt", "cylinders/RB-099", "cylinders/RB-099.yml",
+    "cylinders/RB-099.YAML", "cylinders/x/RB-099.yaml", "cylinders/x/y/RB-099.txt", "cylinders/RB-099 (1).yaml",
+    "cylinders/.RB-099.yaml", "cylinders/RB-099.yaml.orig", "cylinder/RB-099.yaml", "Cylinders/RB-099.txt",
+    "sets/RB-099.yaml", "sets/RB-099.txt", "checklists/RB-099.yaml", "RB-099.yaml", "RB-099.txt",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("path", CARDS_ASTRAY)
+def test_a_card_that_is_not_read_refuses_whose_serial_it_has(root: Path, path: str) -> None:
+    put(root, path, TWIN)
+    assert {f.where.path for f in load(root).findings} == {path}
+    assert refused(root) == {"RB-063"}
+
+
+@pytest.mark.parametrize("path", ["sets/RB-063.yaml", "RB-063.yaml", "cylinders/RB-063.txt"])
+def test_a_card_of_an_id_that_is_here_refuses_it_whatever_its_serial(root: Path, path: str) -> None:
+    put(root, path, TWIN.replace("P552918", "ZZ9"))
+    assert refused(root) == {"RB-063"}
+
+
+WIDE = {
+    "fills.csv": LOG, "fill/2026.csv": LOG, "Fills/2026.csv": LOG, "fills/.2026.csv": LOG, "fills/2026.txt": LOG,
+    "fills/2026.CSV": LOG, "fills/2026": LOG, "fills/2026.xlsx": b"PK\x00\x00", "fills/x/2026.txt": LOG,
+    "fills/x/y/2026.csv": LOG, "2026.csv": LOG, "cylinders/2026.csv": LOG, "sets/2026.csv": LOG,
+    "fills/2026.tsv": LOG.replace(",", "\t"), "fills/2026.txt ": LOG.splitlines()[1] + "\n",
+    "fills/2026.csv;": LOG.replace(",", ";"), "cylinders/shop.yaml": RULES, "sets/shop.txt": RULES, "rules/shop.txt": RULES,
+    "rules/shop.yml": RULES, "rules/x/shop.yaml": RULES, "Rules/shop.yaml": RULES, "shop.yaml": RULES,
+    "cylinders/station.yaml": STATION, "station.yml": STATION, "Station.txt": STATION, "rules/station.yaml": STATION,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("path", WIDE)
+def test_a_log_rules_or_a_station_that_is_not_read_refuses_all(root: Path, path: str) -> None:
+    put(root, path, WIDE[path])
+    assert {f.where.path for f in load(root).findings} == {path}
+    assert refused(root) == EVERY
+
+
+README = """\
+# The cards
+
+One file a cylinder. RB-041 and RB-052 are a set. A card reads:
+
+```yaml
+serial: K118204
+cylinders: [RB-041, RB-052]
+```
+
+Ask the shop before you move one. Note: photographs go beside.
+"""
+PICTURE = b"\xff\xd8\xff\xe0\x00\x10JFIF\x00" + b"serial: P552918\n" * 3
+SWAP = b"b0VIM 9.0\x00\x00" + SET.encode()
+HONEST = {
+    "README": README, "README.md": README, "readme.txt": README, "README.de.md": README, "LICENSE": "All of it.\n",
+    "RB-041.jpg": PICTURE, "RB-041.JPG": PICTURE, "RB-041 crack.png": PICTURE, "RB-041.heic": PICTURE,
+    "RB-041.gif": PICTURE, "RB-041": PICTURE, "hydro RB-041.pdf": b"%PDF-1.7\n", "RB-041.docx": b"PK\x00", ".gitkeep": "",
+    ".gitignore": "*.jpg\n", ".DS_Store": b"\x00\x01", "Thumbs.db": b"\xd0\xcf\x00", "desktop.ini": "[.ShellClassInfo]\n",
+    "._RB-041.yaml": b"\x00\x05\x16\x07", ".RB-041.yaml.swp": SWAP, ".RB-041.yaml.0123abcd.tmp": TWIN,
+    "labels.txt": "RB-041  air 3000 psi\nRB-052  air 3000 psi\n", "labels.html": "<p>RB-041</p>\n",
+    "RB-041.txt": "Photograph of the shoulder, serial: K118204, taken by MV\n", "caption.txt": "note: neck\nplace: rack 2\n",
+    "todo": "- call the requalifier about RB-041\n", "old/README.md": README, "old/RB-041.jpg": PICTURE,
+    ".old/DB-01.yaml": SET, "empty.txt": "", "RB-041.zip": b"PK\x03\x04",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("folder", ["cylinders/", "sets/", "fills/", "rules/", "checklists/", ""])
+def test_what_is_no_record_refuses_nothing(root: Path, folder: str) -> None:
+    for name, text in HONEST.items():
+        put(root, folder + name, text)
+    assert [str(f) for f in load(root).findings] == []
+    assert refused(root) == set()
+
+
+@pytest.mark.parametrize("name", ["labels.csv", "count.csv"])
+@pytest.mark.parametrize("folder", ["cylinders/", "sets/", "rules/", ""])
+def test_a_sheet_of_labels_is_no_log(root: Path, folder: str, name: str) -> None:
+    put(root, folder + name, "id,serial,gas,place\nRB-041,K118204,air,rack 2\n")
+    assert not load(root).findings
+
+
+def test_a_lock_of_an_editor_is_no_record(root: Path) -> None:
+    for folder in ("cylinders", "sets", "fills"):
+        (root / folder / ".#RB-041.yaml").symlink_to("mv@bench.4711:1700000000")
+    assert not load(root).findings
+
+
+@pytest.mark.parametrize("name", ["RB-041.yaml~", "RB-041.yaml.bak", "RB-041.yaml.orig"])
+def test_what_an_editor_kept_beside_its_record_is_left_alone(root: Path, name: str) -> None:
+    put(root, f"cylinders/{name}", CARD.replace("SERIAL", "K118204"))
+    assert not load(root).findings
+
+
+def test_a_note_too_large_for_a_record_is_none(root: Path) -> None:
+    put(root, "cylinders/manual.txt", "x" * 3_000_000)
+    assert not load(root).findings
+
+
+def test_folders_are_looked_into_so_far(root: Path) -> None:
+    put(root, "sets/" + "x/" * 12 + "DB-01.yaml", SET)
+    assert ["too deep" in f.text for f in load(root).findings] == [True]
+    assert refused(root) == EVERY
