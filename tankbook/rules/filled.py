@@ -36,6 +36,7 @@ from tankbook.rules.services import service_for
 from tankbook.rules.signing import bench_of, looks, why_not_certified
 from tankbook.rules.spelling import ids_like
 from tankbook.rules.standing import is_inside, kept_at, not_refitted
+from tankbook.rules.twins import ids_by_serial
 from tankbook.units import PartialDate
 
 _STRUCK = frozenset({Act.FILL, Act.READING, Act.DRAIN})
@@ -181,7 +182,9 @@ def unsigned_strange_strikes(book: Book) -> tuple[tuple[LogLine, LogLine, str], 
     nobody who may: each with what strikes it out, and why not."""
     ids = book.cylinders.keys() | book.sets.keys() | book.broken.keys()
     struck = _struck_lines(book)
-    pairs = [p for name in struck if name not in ids and ids_like(name, ids) for p in struck[name]]
+    serials = ids_by_serial(book) if struck else {}
+    strange = [name for name in struck if name not in ids and ids_like(name, ids, serials)]
+    pairs = [p for name in strange for p in struck[name]]
     wrong = [(n, line, _why_not_strange(book, line, n)) for line, n in pairs]
     signed = {id(line) for _, line, why in wrong if not why}
     return tuple(each for each in wrong if id(each[1]) not in signed)

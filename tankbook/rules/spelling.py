@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -123,13 +123,16 @@ def numbered(serial: str) -> Numbered:
     return Numbered(text[: len(text) - digits], digits, int(text[len(text) - digits :] or 0))
 
 
-def ids_like(name: str, ids: Iterable[str]) -> tuple[str, ...]:
+def ids_like(
+    name: str, ids: Iterable[str], serials: Mapping[str, Iterable[str]] | None = None
+) -> tuple[str, ...]:
     """The ids that look like a name that is none of them: `rb-101`, `RB-1O1`, `RB-0101` or the
-    number alone for `RB-101`."""
+    number alone for `RB-101`; and those whose serial it is, by how `serials` look."""
     shapes = _shapes(name)
     number = name.lstrip("0") if name.isascii() and name.isdigit() else None
-    like = (i for i in ids if _shapes(i) & shapes or _number_of(i) == number)
-    return tuple(sorted(i for i in like if i != name))
+    like = {i for i in ids if _shapes(i) & shapes or _number_of(i) == number}
+    like.update((serials or {}).get(looks_like(name), ()))
+    return tuple(sorted(like - {name}))
 
 
 def _number_of(id_: str) -> str:

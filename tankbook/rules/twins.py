@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -143,6 +143,22 @@ def serials_of(card: Cylinder) -> tuple[str, ...]:
     """Its serial as typed and, where the shoulder shows another, as stamped."""
     stamped = marks_of(card).serial
     return tuple(dict.fromkeys(s for s in (card.serial, stamped) if s))
+
+
+@once_per_book
+def ids_by_serial(book: Book) -> Mapping[str, tuple[str, ...]]:
+    """The cylinders by how their serials look (`looks_like`): who writes down a fill may read a
+    shoulder instead of a label. What is shorter than four characters is no name."""
+    found: dict[str, tuple[str, ...]] = {}
+    for card in book.cylinders.values():
+        for serial in serials_of(card):
+            looks = looks_like(serial)
+            if len(looks) >= _SHORTEST and card.id not in found.get(looks, ()):
+                found[looks] = (*found.get(looks, ()), card.id)
+    return found
+
+
+_SHORTEST = 4
 
 
 def _likeness(one: Cylinder, other: Cylinder) -> Likeness | None:

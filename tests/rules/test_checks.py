@@ -3098,6 +3098,31 @@ def test_a_failed_sample_of_a_compressor_that_lost_its_name_is_not_answered_by_b
 
 
 @pytest.mark.parametrize(
+    ("name", "touched"),
+    [("K118204", True), ("k-118 204", True), ("KI18204", True), ("K118205", False), ("118204", False)],
+)  # fmt: skip
+def test_a_line_under_a_serial_touches_its_cylinder(name: str, touched: bool) -> None:
+    over = FILL.replace("=A;", f"={name};").replace("2900", "4900")
+    struck = f"at=2026-11-21T09:30:00+01:00; cylinder={name}; act=void; voids=2026-11-20T09:30:00+01:00 {name}; by=ZZ"
+    for log in (over, f"{over}\n{struck}"):
+        book = Seed({"serial": "K118204"}, log=log).book()
+        assert may_fill(book, "A", TODAY).fillable is not touched, log
+
+
+@pytest.mark.parametrize(("readings", "told"), [("4600 psi", "warn"), ("4500 psi", None)])
+def test_a_bank_over_its_mark_is_told_with_every_answer(readings: str, told: str | None) -> None:
+    bank = "banks: [{name: B1, water_volume: 48 L, working_pressure: 4500 psi, readings: [%s]}]"
+    over = f"{{on: 2026-11-20, pressure: {readings}}}"
+    later = "{on: 2026-11-21, pressure: 4400 psi}"
+    for each, severity in ((over, told), (f"{over}, {later}", told and "advice")):
+        book = Seed(station=bank % each).book()
+        found = [f for f in check(book, TODAY) if f.code == "bank-over"]
+        assert [str(f.severity) for f in found] == ([severity] if severity else [])
+        warned = {w.code for w in may_fill(book, "A", TODAY).warnings}
+        assert ("bank-over" in warned) is (severity == "warn")
+
+
+@pytest.mark.parametrize(
     ("words", "told"),
     [
         *((w, "note-says-overfilled") for w in ("1800 psi over", "filled to 160 % of working", "125 bar zu viel", "full bank pressure", "needle against the stop", "+1800 psi, bled")),

@@ -63,27 +63,32 @@ def _at(line: LogLine) -> Where:
 
 
 @on_log("unknown-cylinder-in-log", FAULT)
-def lines_name_known_ids(unknown_lines: Sequence[LogLine], ids: Set[str]) -> Iterator[Says]:
+def lines_name_known_ids(
+    unknown_lines: Sequence[LogLine], ids: Set[str], by_serial: Mapping[str, tuple[str, ...]]
+) -> Iterator[Says]:
     """Every line that stands names a cylinder or a set of the ledger.
 
-    What a line says of a name that looks like theirs may have happened to them.
+    What a line says of a name that looks like theirs, or of their serial, may have happened to
+    them.
     """
     for line in unknown_lines:
         text = f"{line.cylinder} is not in the ledger"
         mend = "correct it with a `void` line and a new one"
-        yield Says(_at(line), text, mend, touches=ids_like(line.cylinder, ids))
+        yield Says(_at(line), text, mend, touches=ids_like(line.cylinder, ids, by_serial))
 
 
 @on_files("strange-void-by-nobody", FAULT, since="0.2")
 def strange_strikes_are_signed(
-    strange_strikes: Sequence[tuple[LogLine, LogLine, str]], ids: Set[str]
+    strange_strikes: Sequence[tuple[LogLine, LogLine, str]],
+    ids: Set[str],
+    by_serial: Mapping[str, tuple[str, ...]],
 ) -> Iterator[Says]:
     """A line under a name that looks like one of the ledger's is struck out with a reason, later
     and by somebody who was certified, where that is kept: what it tells of may have happened."""
     for void, line, wrong in strange_strikes:
         text = f"a {line.act} of {line.cylinder}, which is not in the ledger, is struck out"
         mend = "strike it out again (`tankbook correct`): with a reason, by somebody certified"
-        like = ids_like(line.cylinder, ids)
+        like = ids_like(line.cylinder, ids, by_serial)
         yield Says(_at(void), f"{text}, and {wrong}", mend, touches=like)
 
 

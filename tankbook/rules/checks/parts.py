@@ -40,7 +40,7 @@ from tankbook.rules.spelling import plain_serial
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.standing import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
-from tankbook.rules.twins import serials_of, twins_of
+from tankbook.rules.twins import ids_by_serial, serials_of, twins_of
 from tankbook.rules.volume import known_sizes, water_volume_of
 
 Part = Callable[[Book, dt.date], Any]
@@ -103,6 +103,7 @@ SHARED: Mapping[str, Part] = {
     "air": lambda book, today: air_judge(book),
     "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
     "log": lambda book, today: book.log,
+    "by_serial": lambda book, today: ids_by_serial(book),
     "unknown_lines": lambda book, today: _unknown_lines(book),
     "strange_strikes": lambda book, today: unsigned_strange_strikes(book),
     "out_of_order": lambda book, today: _out_of_order(book),

@@ -37,14 +37,18 @@ def names_are_unique(station: Station) -> Iterator[Says]:
             yield Says(station.source.at(), text, "give one another name")
 
 
-@on_station("bank-over", ADVICE)
+@on_station("bank-over", WARN)
 def banks_within_pressure(station: Station) -> Iterator[Says]:
-    """A bank was not read above its working pressure."""
+    """A bank was not read above its working pressure; while its newest reading says so, that is
+    told with every answer."""
     for bank in station.banks:
-        for reading in that_stand(bank.readings):
+        readings = that_stand(bank.readings)
+        for reading in readings:
             if bank.working_pressure and reading.pressure > bank.working_pressure:
                 text = f"{bank.name} read {reading.pressure}, above its {bank.working_pressure}"
-                yield Says(reading.source.at("pressure"), text)
+                mend = "bleed it and read it again; see what its relief valve does"
+                past = None if reading is readings[-1] else ADVICE
+                yield Says(reading.source.at("pressure"), text, mend, past)
 
 
 @on_station("air-limits-unknown", FAULT)
