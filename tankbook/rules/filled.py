@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import islice, takewhile
+from itertools import islice
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
@@ -63,7 +63,6 @@ class Filled:
         against_service: what it was labelled for, where its gas wants more.
         step: whether it is the oxygen of a blend that goes into what is cleaned for oxygen.
         answered: whether what it holds was analysed since, or let out.
-        again: the newest analysis of it since, before anything more was put in; None without one.
     """
 
     line: LogLine
@@ -74,7 +73,6 @@ class Filled:
     against_service: str
     step: bool = False
     answered: bool = False
-    again: LogLine | None = None
 
     def says(self, text: str, mend: str) -> Says:
         """What is wrong with it; what is past is advice."""
@@ -115,7 +113,6 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
             against_service=_against(card, line),
             step=_is_step(card, line),
             answered=any(_answers(later, line) for later in lines[place + 1 :]),
-            again=_analysed_again(line, lines[place + 1 :]),
         )
 
 
@@ -342,12 +339,6 @@ def _answers(later: LogLine, line: LogLine) -> bool:
     if later.to is not None and later.to < EMPTY:
         return True
     return is_analysis(later, line.gas)
-
-
-def _analysed_again(line: LogLine, later: Sequence[LogLine]) -> LogLine | None:
-    """The newest analysis of what a fill made, before the next fill of any name it goes by."""
-    since = takewhile(lambda n: n.act is not Act.FILL, later)
-    return next((n for n in reversed([*since]) if is_analysis(n, line.gas)), None)
 
 
 def _against(card: Cylinder, line: LogLine) -> str:

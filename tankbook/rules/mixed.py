@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -23,8 +24,107 @@ from tankbook.rules.contents import (
     lines_into,
     rentals_of,
 )
-from tankbook.rules.services import PURE_OXYGEN
 from tankbook.units import GaugePressure
+
+REAL = 6.0
+"""Percent by which a mix may differ from what its pressures make of it, where oxygen or helium was
+mixed: real gases do not add up, and a gauge read one of them hot (own bound; oxygen, air and helium
+at 200 bar differ by 4 at most)."""
+ALIKE = 3.0
+"""The same where nitrox and air were mixed, which are nearly one gas (own bound). What differs by
+more is told of any mix."""
+_RICH = 50.0
+"""Percent of oxygen from which on a gas is mixed as oxygen is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What a mix can be, as far as its gases and pressures are written down.
+
+    Attributes:
+        oxygen: percent of oxygen at the least and at the most, of what is known.
+        helium: the same of helium.
+        added: percent of which nobody knows more than that it is made of oxygen, helium and air.
+        real: oxygen or helium was mixed into it.
+        more: percent of which it is known only by what was written down, and which may be oxygen or
+            helium if not all of that was.
+    """
+
+    oxygen: tuple[float, float]
+    helium: tuple[float, float] = (0.0, 0.0)
+    added: float = 0.0
+    real: bool = False
+    more: float = 0.0
+
+    @staticmethod
+    def of(*gases: Gas) -> Made:
+        """What is one of some gases, or made of them."""
+        oxygen = [gas.oxygen_percent for gas in gases]
+        helium = [gas.helium_percent for gas in gases]
+        real = max(oxygen) >= _RICH or max(helium) > 0
+        return Made((min(oxygen), max(oxygen)), (min(helium), max(helium)), 0.0, real)
+
+    def topped(self, share: float, given: Made) -> Made:
+        """The mix when what it was is only so large a share of it, 0 to 1."""
+        rest = 1 - share
+
+        def mixed(mine: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
+            return mine[0] * share + other[0] * rest, mine[1] * share + other[1] * rest
+
+        return Made(
+            mixed(self.oxygen, given.oxygen),
+            mixed(self.helium, given.helium),
+            self.added * share + given.added * rest,
+            self.real or given.real,
+            self.more * share + given.more * rest,
+        )
+
+    def as_written(self) -> Made:
+        """What it is if all that went in was written down."""
+        return replace(self, more=100 - self.most)
+
+    @property
+    def bound(self) -> float:
+        """Percent by which an analysis may differ from it."""
+        return REAL if self.real else ALIKE
+
+    @property
+    def most(self) -> float:
+        """Percent of oxygen at the most."""
+        return self.oxygen[1] + self.added
+
+    def least(self, helium: float) -> float:
+        """Percent of oxygen at the least, where there is so much helium: what is not known may be
+        helium, and else is air at the poorest."""
+        unsaid = max(helium - self.helium[1], 0.0)
+        return self.oxygen[0] + max(self.added - unsaid, 0.0) * AIR_SHARE / 100
+
+    def off(self, oxygen: float, helium: float) -> float:
+        """Percent by which a gas lies outside of what it can be."""
+        below = max(self.least(helium) - oxygen, oxygen - self.most)
+        poor = max(self.helium[0] - helium, helium - self.helium[1] - self.added)
+        return max(below, poor, 0.0)
+
+    def denies(self, oxygen: float, helium: float) -> bool:
+        """Whether it cannot be such a gas: it holds more oxygen or helium than that, or so little
+        oxygen that it is no air, or less of either whatever else went in. What more of them there
+        is may not have been written down."""
+        too_rich = self.least(helium) - oxygen > self.bound
+        too_poor = oxygen - self.most > self.bound and self.most < AIR_SHARE - READ_ALIKE
+        most = self.added + self.more + self.bound
+        beyond = oxygen - self.oxygen[1] > most or helium - self.helium[1] > most
+        return too_rich or too_poor or beyond or self.helium[0] - helium > self.bound
+
+    def __str__(self) -> str:
+        told = [_range(self.oxygen[0] + self.added * AIR_SHARE / 100, self.most) + " oxygen"]
+        if self.helium[1] >= 1:
+            told.append(_range(self.helium[0], self.helium[1] + self.added) + " helium")
+        return " and ".join(told)
+
+
+def _range(least: float, most: float) -> str:
+    low, high = f"{least:.0f}", f"{min(most, 100.0):.0f}"
+    return f"{low} %" if low == high else f"{low} to {high} %"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,189 +135,186 @@ class Mix:
         unanalysed: the fill that was begun on another gas than it is said to be and that nobody
             analysed since, with that gas; None where there is none, or it was emptied or worked on
             since.
-        beyond: the line that says more oxygen than the banks hold that it names, with the percent
-            they can give; None where there is none, or somebody analysed it again.
-        fitting: where the analyses stand that are what the gases and pressures made that were
-            written down since it was last empty.
+        denied: the line whose gas cannot be what it is called, or was analysed at, with what it can
+            be; None where there is none, or an analysis that can be was made since.
+        doubted: the same of one that holds more oxygen than is written down, or differs by so much
+            that it is told; None where it was analysed again.
+        fitting: the analyses that are what the gases and pressures made.
+        since: where the lines stand since it was last empty.
     """
 
     unanalysed: tuple[LogLine, Gas] | None = None
-    beyond: tuple[LogLine, float] | None = None
-    fitting: frozenset[tuple[str, int]] = frozenset()
+    denied: tuple[LogLine, Made] | None = None
+    doubted: tuple[LogLine, Made] | None = None
+    fitting: tuple[LogLine, ...] = ()
+    since: frozenset[tuple[str, int]] = frozenset()
+
+
+@dataclass(slots=True)
+class _Held:
+    """What is known of a cylinder's gas between two lines.
+
+    Attributes:
+        gas: what it is called.
+        pressure: what it stood at.
+        made: what it can be; None where that is not known.
+        sure: nothing came in of which no own line says how much.
+    """
+
+    gas: Gas | None = None
+    pressure: GaugePressure | None = None
+    made: Made | None = None
+    sure: bool = True
+    unanalysed: tuple[LogLine, Gas] | None = None
+    denied: tuple[LogLine, Made] | None = None
+    doubted: tuple[LogLine, Made] | None = None
+    fitting: list[LogLine] = field(default_factory=list)
+    since: set[tuple[str, int]] = field(default_factory=set)
+
+    def emptied(self) -> None:
+        """Nothing is left of what it held."""
+        self.gas = self.pressure = self.made = None
+        self.unanalysed = self.denied = self.doubted = None
+        self.sure = True
+        self.fitting.clear()
+        self.since.clear()
 
 
 def mix_of(book: Book, card: Cylinder) -> Mix:
     """What is to be said of what a cylinder's gas was made of."""
-    beyond: tuple[LogLine, float] | None = None
-    held: Gas | None = None
-    known: GaugePressure | None = None
-    found: tuple[LogLine, Gas] | None = None
-    made: _Made | None = None
-    alone = True
+    held = _Held()
     before: dt.date = dt.date.min
     emptied = (*let_out(book, card), *_came_back_empty(book, card))
     names = known_as(book, card.id)
-    for line in lines_into(book, card.id):
+    lines = lines_into(book, card.id)
+    filled = {_as_filled(n) for n in lines if n.cylinder in names and n.act is Act.FILL}
+    for line in lines:
         day = line.at.date()
         if any(before < each <= day for each in emptied):
-            held = known = found = made = beyond = None
-            alone = True
+            held.emptied()
         before = day
         own = line.cylinder in names
-        # what else came in, and how much, no line of its own says
-        alone = alone and own
-        # what nobody read before a fill is what was known to be in it
-        left = line.from_ if line.from_ is not None and own else known
-        begun_empty = line.act is Act.FILL and line.from_ is not None and line.from_ < EMPTY
-        named = gas_named(book, line)
-        made = _made_by(line, made, held, left, named) if alone else None
-        # nor what is in it after a fill whose pressures do not say
-        alone = alone and (made is not None or held is None or line.act is not Act.FILL)
-        analysed = is_analysis(line, held, found and found[1])
-        analysed = analysed and _is_possible(line, held, found)
-        analysed = analysed and (made is None or made.may_be(line))
-        if analysed and own and line.o2 is not None:
-            given = _given(named) if begun_empty else made
-            over = given is not None and line.o2.percent > given.most + _REAL
-            beyond = (line, given.most) if given is not None and over else None
-            alone, made = True, _Made(line.o2.percent, line.he.percent if line.he else 0.0)
-        # what only may have come from the other side tells against it, and answers for nothing
-        if own and (begun_empty or analysed):
-            found = None
-        elif line.act is Act.FILL and held is not None and _makes_another(held, left, line):
-            found = line, held
-        held = line.gas if line.gas is not None and (own or held is None) else held
-        known = line.to if line.to is not None and (own or known is None) else known
-        if own and line.to is not None and line.to < EMPTY:
-            held = known = found = made = beyond = None
-            alone = True
-    worked = found and any(day > found[0].at.date() for day in emptied)
-    return Mix(None if worked else found, beyond, frozenset(_fitting(book, card, emptied)))
+        # what went into both sides at once is often written down of each
+        if own or line.act is not Act.FILL or _as_filled(line) not in filled:
+            _follow(book, held, line, own=own)
+    if any(each > before for each in emptied):
+        held.emptied()
+    told = held.unanalysed, held.denied, held.doubted
+    return Mix(*told, tuple(held.fitting), frozenset(held.since))
 
 
-def _fitting(book: Book, card: Cylinder, emptied: Collection[dt.date]) -> Iterator[tuple[str, int]]:
-    """Where the analyses stand that fit every gas and pressure since it was last empty, each of
-    which has to be known; a word for a mix that nothing named gave is none."""
-    made: _Made | None = None
-    known: GaugePressure | None = None
-    before = dt.date.min
-    names = known_as(book, card.id)
-    for line in lines_into(book, card.id):
-        day = line.at.date()
-        own = line.cylinder in names
-        if not own or any(before < each <= day for each in emptied):
-            made = known = None
-        before = day
-        if line.act is Act.FILL and own:
-            left = line.from_ if line.from_ is not None else known
-            given = gas_named(book, line)
-            given = line.gas if given is None and _is_plain(line.gas) else given
-            if left is not None and left < EMPTY:
-                made = _given(given)
-            elif made is not None and given and left and line.to and left < line.to:
-                made = made.topped(left.pa / line.to.pa, given)
-            else:
-                made = None
-        elif made is not None and is_analysis(line) and made.may_be(line):
-            yield line.path, line.line
-        known = line.to if line.to is not None and own else known
+def _as_filled(line: LogLine) -> tuple[object, ...]:
+    return line.at.date(), line.gas, line.to
 
 
-def _is_plain(gas: Gas | None) -> bool:
-    """Whether a gas is what it is called wherever it comes from: oxygen and air."""
-    return gas is not None and (gas.is_air or gas.oxygen_percent >= PURE_OXYGEN)
+def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
+    """Take a line into what is known. What only may have come from the other side tells against
+    it, and answers for nothing."""
+    held.since.add((line.path, line.line))
+    # what nobody read before a fill is what was known to be in it
+    left = line.from_ if line.from_ is not None and own else held.pressure
+    begun_empty = line.act is Act.FILL and line.from_ is not None and line.from_ < EMPTY
+    # what else came in, and how much, no line of its own says
+    held.sure = held.sure and own
+    if line.act is Act.FILL:
+        held.made = _made_by(book, held, line, left) if held.sure else None
+        held.sure = held.sure and (held.made is not None or held.gas is None)
+        if own and begun_empty:
+            held.unanalysed = held.denied = held.doubted = None
+            held.fitting.clear()
+            held.since = {(line.path, line.line)}
+    analysed = is_analysis(line, held.gas, held.unanalysed and held.unanalysed[1])
+    analysed = analysed and _is_possible(line, held.gas, held.unanalysed)
+    if own and (analysed or (line.act is Act.FILL and line.gas is not None)):
+        analysed = _judge(held, line, analysed=analysed) and analysed
+    if own and analysed:
+        held.unanalysed = None
+    elif line.act is Act.FILL and held.gas is not None and not (own and begun_empty):
+        another = _makes_another(held.gas, left, line)
+        held.unanalysed = (line, held.gas) if another else held.unanalysed
+    held.gas = line.gas if line.gas is not None and (own or held.gas is None) else held.gas
+    if line.to is not None and (own or held.pressure is None):
+        held.pressure = line.to
+    if own and line.to is not None and line.to < EMPTY:
+        held.emptied()
 
 
-_AIR = Gas.parse("air")
-
-
-def _given(named: Gas | None) -> _Made | None:
-    """What a bank gives into an empty cylinder."""
-    return _Made(named.oxygen_percent, named.helium_percent) if named else None
-
-
-def gas_named(book: Book, line: LogLine) -> Gas | None:
-    """The gas that the parts of the station hold which a fill names as its sources; None where it
-    names others besides, or they hold several."""
-    station, said = book.station, line.source_ or ""
-    if station is None or line.act is not Act.FILL or not names_parts_alone(station, said):
-        return None
-    held = {b.name.casefold(): b.gas or _AIR for b in station.banks}
-    parts = parts_named(station, said)
-    gases = {held.get(part, _AIR) for part in parts}
-    return gases.pop() if len(gases) == 1 else None
-
-
-_REAL = 6.0
-"""Percent by which a mix may differ from what its pressures make of it: real gases do not add up
-(own bound; oxygen, air and helium at 200 bar differ by 4 at most)."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Made:
-    """What a mix is made of, as its pressures say: percent of oxygen and of helium that were in it
-    before or that banks gave that are named, the percent that was added of which nobody knows more
-    than that it was made of oxygen, helium and air, and what more oxygen there may be if not all
-    of it was written down."""
-
-    oxygen: float
-    helium: float
-    added: float = 0.0
-    more: float = 0.0
-
-    @property
-    def most(self) -> float:
-        """Percent of oxygen that what is written down can give."""
-        return self.oxygen + self.added
-
-    def topped(self, share: float, named: Gas | None = None) -> _Made:
-        """The mix when what it was is only so large a share of it, 0 to 1, and the rest is of a gas
-        that is named, or of what nobody knows."""
-        rest = 1 - share
-        oxygen, helium, added, more = (
-            each * share for each in (self.oxygen, self.helium, self.added, self.more)
-        )
-        if named is None:
-            return _Made(oxygen, helium, added + 100 * rest, more)
-        oxygen += named.oxygen_percent * rest
-        helium += named.helium_percent * rest
-        return _Made(oxygen, helium, added, more + (100 - named.oxygen_percent) * rest)
-
-    def may_be(self, line: LogLine) -> bool:
-        """Whether it can hold as much oxygen and helium as a line says."""
-        if line.o2 is None:
-            return True
+def _judge(held: _Held, line: LogLine, *, analysed: bool) -> bool:
+    """Hold what a line calls a gas, or what it was analysed at, against what it can be; whether it
+    can be that. From an analysis on it is what was analysed."""
+    made, gas = held.made, line.gas
+    if analysed and line.o2 is not None:
         oxygen, helium = line.o2.percent, line.he.percent if line.he else 0.0
-        unsaid = max(helium - self.helium, 0.0)
-        of_air = max(self.added - unsaid, 0.0)
-        # helium that nobody wrote down may have taken the place of what is named
-        least = (
-            self.oxygen - min(max(unsaid - self.added, 0.0), self.more) + of_air * AIR_SHARE / 100
-        )
-        added = self.added + self.more
-        return (
-            least - _REAL <= oxygen <= self.oxygen + added + _REAL
-            and self.helium - _REAL <= helium <= self.helium + added + _REAL
-        )
+    elif gas is not None:
+        oxygen, helium = gas.oxygen_percent, gas.helium_percent
+    if made is not None and made.denies(oxygen, helium):
+        held.denied = line, made
+        return False
+    off = made.off(oxygen, helium) if made is not None else 0.0
+    if not analysed:
+        if made is not None and off > made.bound:
+            held.doubted = line, made
+        return True
+    held.denied = None
+    if made is not None and off <= made.bound:
+        held.fitting.append(line)
+    # what was written down twice alike is so, whatever else was not
+    twice = held.doubted is not None and _is_as(held.doubted[0], oxygen)
+    if made is not None and off > ALIKE and not twice:
+        held.doubted = line, made
+        return True
+    held.doubted, held.sure = None, True
+    held.made = Made((oxygen, oxygen), (helium, helium), 0.0, made is not None and made.real)
+    return True
 
 
-def _made_by(
-    line: LogLine,
-    made: _Made | None,
-    held: Gas | None,
-    left: GaugePressure | None,
-    named: Gas | None = None,
-) -> _Made | None:
-    """What a line makes of a mix; None where its pressures do not say."""
-    if line.act is not Act.FILL:
-        return made
+def _is_as(line: LogLine, oxygen: float) -> bool:
+    return line.o2 is not None and abs(line.o2.percent - oxygen) <= READ_ALIKE
+
+
+_AIR, _OXYGEN = Gas.parse("air"), Gas.parse("oxygen")
+_NOBODY_KNOWS = Made((0.0, 0.0), (0.0, 0.0), 100.0, True)
+
+
+def _made_by(book: Book, held: _Held, line: LogLine, left: GaugePressure | None) -> Made | None:
+    """What a fill makes of what is in a cylinder; None where its pressures do not say."""
     if left is not None and left < EMPTY:
-        return _Made(line.gas.oxygen_percent, line.gas.helium_percent) if line.gas else None
-    if made is None and held is not None:
-        made = _Made(held.oxygen_percent, held.helium_percent)
+        return given_by(book, line) or (_by_word(line) if line.gas is not None else None)
+    made = held.made
+    if made is None and held.gas is not None:
+        made = Made.of(held.gas)
     if made is None or left is None or line.to is None or line.to <= left:
         return None
-    return made.topped(left.pa / line.to.pa, named)
+    return made.topped(left.pa / line.to.pa, given_by(book, line) or _NOBODY_KNOWS)
+
+
+def _by_word(line: LogLine) -> Made:
+    """What a gas is that is only called so: what was analysed besides need not be it."""
+    called = line.gas if line.o2 is None else None
+    return Made.of(called).as_written() if called is not None else _NOBODY_KNOWS
+
+
+def given_by(book: Book, line: LogLine) -> Made | None:
+    """What a fill put in, by the parts of the station that it names and by `oxygen`; None where it
+    names others besides, or none. A compressor may have been fed with more than air, where what was
+    filled is called otherwise."""
+    station, said = book.station, line.source_ or ""
+    if station is None or not said.strip():
+        return None
+    oxygen = not names_parts_alone(station, said) and _CALLED_OXYGEN.search(said) is not None
+    named = _CALLED_OXYGEN.sub(" ", said) if oxygen else said
+    if not names_parts_alone(station, named):
+        return None
+    parts = parts_named(station, named)
+    banks = {b.name.casefold(): b.gas or _AIR for b in station.banks}
+    is_air = line.gas is not None and line.gas.is_air
+    if parts - banks.keys() and not is_air:
+        return None
+    gases = [banks.get(part, _AIR) for part in sorted(parts)] + [_OXYGEN] * oxygen
+    return Made.of(*gases).as_written() if gases else None
+
+
+_CALLED_OXYGEN = re.compile(r"\b(?:o2|oxygen|sauerstoff)\b(?=\s*(?:$|[+,/&]))", re.IGNORECASE)
 
 
 def _is_possible(line: LogLine, held: Gas | None, found: tuple[LogLine, Gas] | None) -> bool:

@@ -174,7 +174,8 @@ SEEDS: dict[str, Seed] = {
     "mixed-unanalysed": Seed({"service": "oxygen"}, log=ON_OXYGEN),
     "reading-rises": Seed(log=FILL.replace("act=fill", "act=reading") + "; from=600 psi"),
     "note-says-overfilled": Seed(log=f"{FILL}; note=overfilled, bled down"),
-    "analysed-beyond-source": Seed({"service": "oxygen"}, log=FILL + "; from=0 psi; gas=nitrox32; o2=32 %; analysed_by=MV; source=B1", station="banks: [{name: B1, gas: air, water_volume: 48 L, working_pressure: 4500 psi}]"),
+    "made-in-doubt": Seed({"service": "oxygen"}, log=FILL + "; from=0 psi; gas=nitrox32; o2=32 %; analysed_by=MV; source=B1", station="banks: [{name: B1, gas: air, water_volume: 48 L, working_pressure: 4500 psi}]"),
+    "made-otherwise": Seed({"service": "oxygen"}, log=FILL + "; from=0 psi; gas=nitrox32; o2=32 %; analysed_by=MV; source=B1", station="banks: [{name: B1, gas: oxygen, water_volume: 48 L, working_pressure: 4500 psi}]"),
     "let-go-unread": Seed({"held": "[{on: 2026-11-18, by: MV, why: belly, released: 2026-11-20, released_by: MV, released_why: looked over}]"}),
     "card-says-overfilled": Seed({"note": "stood at 4800 psi once"}),
     "disc-let-go": Seed({"jobs": "[{on: 2026-11-18, by: MV, work: [valve-service], note: burst disc blew}]"}),
@@ -3099,7 +3100,7 @@ def test_a_failed_sample_of_a_compressor_that_lost_its_name_is_not_answered_by_b
 
 @pytest.mark.parametrize(
     ("name", "touched"),
-    [("K118204", True), ("k-118 204", True), ("KI18204", True), ("K118205", False), ("118204", False)],
+    [("K118204", True), ("k-118204", True), ("KI18204", True), ("K118205", False), ("118204", False)],
 )  # fmt: skip
 def test_a_line_under_a_serial_touches_its_cylinder(name: str, touched: bool) -> None:
     over = FILL.replace("=A;", f"={name};").replace("2900", "4900")

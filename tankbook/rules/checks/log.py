@@ -41,7 +41,7 @@ from tankbook.rules.contents import (
 )
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
-from tankbook.rules.mixed import Mix
+from tankbook.rules.mixed import Made, Mix
 from tankbook.rules.overfilled import Stood, Told, is_of_fill, is_of_open_day, told_of
 from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.signing import is_outside, why_not
@@ -212,26 +212,29 @@ def fills_rise(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
 def analysis_fits(
     card: Cylinder, filled: Sequence[Filled], mix: Mix, tolerance: float
 ) -> Iterator[Says]:
-    """What was analysed is the gas that was logged. Who sampled a blend before it was mixed and
-    again after that is told, where the second is what the gases and pressures made."""
+    """What was analysed is the gas that was logged. What is let out since, or was topped or mixed
+    until a later analysis is of that gas and of what the gases and pressures made, is past."""
     for each in filled:
-        line, gas, again = each.line, each.line.gas, each.again
+        line, gas = each.line, each.line.gas
         if gas is None:
             continue
         for name, read, meant in (
             ("oxygen", line.o2, gas.oxygen_percent),
             ("helium", line.he, gas.helium_percent),
         ):
-            if read is None or abs(read.percent - meant) <= tolerance:
-                continue
-            text = f"logged as {gas}, and analysed at {read} {name}"
-            if again and (again.path, again.line) in mix.fitting and _is_of(again, gas, tolerance):
-                text = f"{text}, then at {_analysis(again)}"
-                mend = "analyse it once more where the two are not of before and after mixing"
-                yield each.says(text, mend)._replace(severity=WARN)
-                return
-            mend = "analyse it once it is mixed; else drain it and look inside"
-            yield each.says(text, f"strike the line out if it is mistyped; {mend}")
+            if read is not None and abs(read.percent - meant) > tolerance:
+                text = f"logged as {gas}, and analysed at {read} {name}"
+                mend = "strike the line out if it is mistyped; analyse it once it is mixed"
+                said = each.says(text, f"{mend}; else drain it and log that")
+                past = _is_past(line, gas, mix, tolerance)
+                yield said._replace(severity=ADVICE) if past else said
+
+
+def _is_past(line: LogLine, gas: Gas, mix: Mix, tolerance: float) -> bool:
+    """Whether what was analysed of a gas is let out, or was analysed again since, and well."""
+    gone = (line.path, line.line) not in mix.since
+    later = (n for n in mix.fitting if n.at > line.at)
+    return gone or any(_is_of(n, n.gas or gas, tolerance) for n in later)
 
 
 def _is_of(line: LogLine, gas: Gas, tolerance: float) -> bool:
@@ -242,12 +245,17 @@ def _is_of(line: LogLine, gas: Gas, tolerance: float) -> bool:
 
 @on_cylinder("read-otherwise", FAULT, since="0.2", adverse=True)
 def readings_fit(
-    card: Cylinder, gas_readings: Sequence[tuple[LogLine, LogLine]], tolerance: float
+    card: Cylinder,
+    gas_readings: Sequence[tuple[LogLine, LogLine]],
+    mix: Mix,
+    tolerance: float,
 ) -> Iterator[Says]:
     """What is read or analysed after a fill is the gas that was filled, or what was analysed then:
     two analysers are each off by a little."""
     for line, fill in gas_readings:
         if _reads_as(line, fill, tolerance):
+            continue
+        if fill.gas is not None and _is_past(line, fill.gas, mix, tolerance):
             continue
         named = line.gas if line.gas != fill.gas else None
         text = f"{card.id} was filled with {fill.gas}, and a {line.act} after it says"
@@ -509,16 +517,36 @@ def blends_are_analysed(card: Cylinder, mix: Mix, people: Mapping[str, Person]) 
     yield Says(_at(line), text, mend, WARN if told else None)
 
 
-@on_cylinder("analysed-beyond-source", WARN, since="0.2", adverse=True)
-def sources_give_what_was_analysed(card: Cylinder, mix: Mix) -> Iterator[Says]:
-    """What was analysed holds no more oxygen than the banks that are named as its sources: else it
-    was sampled before it was mixed, or another was."""
-    if mix.beyond is None:
+@on_cylinder("made-otherwise", FAULT, since="0.2", adverse=True)
+def gases_make_what_is_said(
+    card: Cylinder, mix: Mix, people: Mapping[str, Person]
+) -> Iterator[Says]:
+    """What a fill is called, or was analysed at, can be what the gases and pressures made that are
+    written down: else it was sampled before it was mixed, or something else went in. A customer's
+    own, and what somebody of the place overrode, is told."""
+    # what was put on another gas is told as that
+    if mix.denied is None or (mix.unanalysed and mix.unanalysed[0] is mix.denied[0]):
         return
-    line, most = mix.beyond
-    text = f"{card.id} was analysed at {line.o2} oxygen, and what is logged gives {most:.0f} %"
-    mend = "analyse it again: `tankbook reading --o2 --analysed-by`; log what else went in"
-    yield Says(_at(line), text, mend)
+    line, made = mix.denied
+    mend = "analyse it again, mixed: `tankbook reading --o2 --analysed-by`; strike out what is"
+    mend = f"{mend} mistyped; else drain it to 0 and log that"
+    told = card.use is Use.CUSTOMER or _is_named(line.override, people)
+    yield Says(_at(line), _made_otherwise(card, line, made), mend, WARN if told else None)
+
+
+@on_cylinder("made-in-doubt", WARN, since="0.2", adverse=True)
+def gases_make_what_was_analysed(card: Cylinder, mix: Mix) -> Iterator[Says]:
+    """What was analysed is near what the gases and pressures made that are written down, and holds
+    no more oxygen than they do."""
+    if mix.doubted is not None:
+        line, made = mix.doubted
+        mend = "analyse it again, mixed: `tankbook reading --o2 --analysed-by`"
+        yield Says(_at(line), _made_otherwise(card, line, made), f"{mend}; log what else went in")
+
+
+def _made_otherwise(card: Cylinder, line: LogLine, made: Made) -> str:
+    said = f"analysed at {_analysis(line)}" if line.o2 else f"called {line.gas}"
+    return f"{card.id} was {said}, and what is logged makes {made}"
 
 
 @on_cylinder("filled-elsewhere", WARN, since="0.2", adverse=True)
