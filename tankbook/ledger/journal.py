@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
 
-from tankbook.ledger import atomic, receipts
+from tankbook.ledger import atomic, receipts, recorded
 from tankbook.ledger.called import FOLDERS, called_now, is_gone, replaced
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.lock import (
@@ -245,7 +245,23 @@ def finish(held: Held) -> Finished | None:
         raise stuck
     settle_names(held.root)
     carry_out(held.root, written, states)
+    note_recorded(held.root, written)
     return Finished(written)
+
+
+def note_recorded(root: Path, written: Written) -> None:
+    """Note what an act has written that another finished, so that it is missed if it is thrown
+    away. Raises nothing."""
+    if written.note is None or written.back:
+        return
+    changes = []
+    for step in written.steps:
+        with suppress(LedgerError):
+            new = read(root, step.path)
+            old = step.before if step.length is None else (new or b"")[: step.length]
+            if new is not None:
+                changes.append((step.path, old, new))
+    recorded.note(root, written.note, changes)
 
 
 def _stuck(root: Path, written: Written, states: Sequence[State]) -> LedgerError | None:

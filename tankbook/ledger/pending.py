@@ -15,6 +15,7 @@ from tankbook.ledger.journal import (
     another,
     carry_out,
     gone,
+    note_recorded,
     put,
     read,
     read_journal,
@@ -100,6 +101,7 @@ def finish_it(root: Path) -> PendingAct | None:
             put(root, written)
         settle_names(root)
         carry_out(root, written, states_of(root, written))
+        note_recorded(root, written)
         return found
 
 
