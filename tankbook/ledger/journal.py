@@ -458,11 +458,12 @@ def read(root: Path, path: str) -> bytes | None:
 
 
 def _place(root: Path, path: str) -> Path:
-    """Where a file lies that an act may write; links are followed to such files only."""
+    """Where a file lies that an act may write; no link is followed. Raises LedgerError."""
     real = within(root, path)
-    for each in (path, real.relative_to(os.path.realpath(root)).as_posix()):
-        if not may_write(each):
-            raise LedgerError(path, f"no act writes {each}", "keep the record itself here")
+    if not may_write(path):
+        raise LedgerError(path, f"no act writes {path}", "keep the record itself here")
+    if real != Path(os.path.realpath(root), *path.split("/")):
+        raise LedgerError(path, "it is a symbolic link", "replace it by the file itself")
     return real
 
 

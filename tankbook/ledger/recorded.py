@@ -125,15 +125,13 @@ def forget(root: Path, paths: Iterable[str]) -> None:
     remote-tracking branch has: another copy does, then. Raises nothing."""
     asked, acts = set(paths), known(root)
     mine = [a for a in acts if a.path in asked and not a.commit]
-    head = _ask(root, "rev-parse", "--verify", "--quiet", "HEAD^{commit}")
-    if mine and head:
-        disk = Folder.of(root)
-        gone = {id(a) for a, _ in _missing(root, disk, mine)}
-        now = {id(a) for a in mine if id(a) not in gone}
-        acts = tuple(replace(a, commit=head[0]) if id(a) in now else a for a in acts)
+    found: dict[int, str] = {}
+    for path in {a.path for a in mine}:
+        found |= _committed(root, path, [a for a in mine if a.path == path])
+    acts = tuple(replace(a, commit=found.get(id(a), a.commit)) for a in acts)
     elsewhere = _reached(root, {a.commit for a in acts if a.commit}, "--remotes")
     left = [a for a in acts if a.commit not in elsewhere]
-    if mine or len(left) < len(acts):
+    if found or len(left) < len(acts):
         _keep(root, left)
 
 
@@ -257,21 +255,22 @@ def _elsewhere(disk: Folder, act: Recorded) -> bool:
     return any(not act.missing(data) for data in others)
 
 
-def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> set[int]:
+def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str]:
     """The acts on a file that a commit of a branch, or the one checked out, held, whatever became
-    of them since: git has them then, and tells what is gone. Each version is read once."""
+    of them since, each with that commit: git has them then, and tells what is gone. Each version
+    is read once."""
     left = {id(act): act for act in acts}
-    held: set[int] = set()
-    for data in _versions(root, path):
-        held |= {key for key, act in left.items() if not act.missing(data)}
+    held: dict[int, str] = {}
+    for name, data in _versions(root, path):
+        held |= {key: name for key, act in left.items() if not act.missing(data)}
         left = {key: act for key, act in left.items() if key not in held}
         if not left:
             break
     return held
 
 
-def _versions(root: Path, path: str) -> Iterator[bytes]:
-    """A file as each commit had it that changed it, the newest first."""
+def _versions(root: Path, path: str) -> Iterator[tuple[str, bytes]]:
+    """A file as each commit had it that changed it, with its name, the newest first."""
     how = ("--format=%H", f"--max-count={MOST_COMMITS}", "HEAD", "--branches", "--remotes")
     names = _ask(root, "log", *how, "--", path)
     with suppress(LedgerError):
@@ -281,7 +280,7 @@ def _versions(root: Path, path: str) -> Iterator[bytes]:
                 # none in the commit that took the file out
                 data = objects.blob(f"{name}:{prefix.removesuffix(chr(10))}{path}")
                 if data is not None:
-                    yield data
+                    yield name, data
 
 
 def _of_act(parts: list[tuple[Recorded, tuple[Edit, ...]]], disk: Folder) -> Iterator[Gone]:
