@@ -26,7 +26,7 @@ from tankbook.cli import (
     validate,
 )
 from tankbook.cli.acts import ACTS, Command
-from tankbook.cli.answer import Answer
+from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.as_of import AsOf, with_as_of
 from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
 from tankbook.cli.groups import GROUPS
@@ -95,7 +95,35 @@ def command(asked: Sequence[str] = ()) -> Any:
         for each, act in group.below.items():
             below.command(each, **_told(act))(with_as_of(act.function))
         app.add_typer(below, name=name, **_told(group.itself))
-    return typer.main.get_command(app)
+    built = typer.main.get_command(app)
+    _refuse_blanks(built)
+    return built
+
+
+def _refuse_blanks(built: Any) -> None:
+    """Have every option that names a file or a folder refuse a text that names none: an empty one
+    would be taken for none given."""
+    for parameter in built.params:
+        if parameter.metavar in NAMES_A_PATH:
+            parameter.callback = _named_by
+    for below in getattr(built, "commands", {}).values():
+        _refuse_blanks(below)
+
+
+NAMES_A_PATH = {"FILE": "file", "DIR": "folder"}
+"""What the value of an option is that the help calls so."""
+
+
+def _named_by(context: Any, parameter: Any, value: Any) -> Any:
+    source = context.get_parameter_source(parameter.name)
+    if isinstance(value, str) and not value.strip() and getattr(source, "name", "") in _GIVEN:
+        said = parameter.opts[0] if parameter.opts[0].startswith("-") else parameter.metavar
+        what = NAMES_A_PATH[parameter.metavar]
+        raise RequestError(f"{said}: an empty text names no {what}", f"name a {what}")
+    return value
+
+
+_GIVEN = frozenset({"COMMANDLINE", "ENVIRONMENT"})
 
 
 def _named(asked: Sequence[str], known: Container[str]) -> str:

@@ -16,7 +16,7 @@ def pending(
         bool, typer.Option("--finish", help="Finish it, in a copy of the ledger as well.")
     ] = False,
     drop: Annotated[
-        bool, typer.Option("--drop", help="Take back all that was done of it, and forget it.")
+        bool, typer.Option("--drop", help="Take back all that was done of it, or set it aside.")
     ] = False,
     json: Json = False,
     ledger: Ledger = "",
@@ -27,7 +27,7 @@ def pending(
     told what to do. Exit code 1 while one is pending.
     """
     from tankbook.cli.desk import day_asked, page, root_asked
-    from tankbook.ledger.pending import drop_it, finish_it, look_at
+    from tankbook.ledger.pending import Aside, PendingAct, drop_it, finish_it, look_at
     from tankbook.output import pending as output
 
     given = common(context, json, "", ledger)
@@ -35,12 +35,16 @@ def pending(
         raise RequestError("--finish and --drop do not go together", "give one of them")
     day_asked(given)  # nothing rests on it, but that it is a day
     root = root_asked(given)
+    found: PendingAct | Aside | None
     if finish:
         found, done = finish_it(root), "finished"
     elif drop:
         found, done = drop_it(root), "dropped"
     else:
         found, done = look_at(root), ""
+    if isinstance(found, Aside):
+        told = output.aside_data(found) if given.json else output.aside_text(found, page())
+        return as_data(told, DONE) if isinstance(told, dict) else Answer(told, DONE)
     done = done if found else ""
     code = NO if found and not done else DONE
     if given.json:

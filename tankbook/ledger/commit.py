@@ -133,6 +133,11 @@ def in_the_way(root: Path) -> str:
             "no branch is checked out, so a commit would be lost from sight; go to yours: "
             "`git switch main`"
         )
+    if isinstance(_run(root, "rev-parse", "--verify", "--quiet", "HEAD^{commit}"), Failed):
+        return (
+            "nothing is committed on this branch yet; begin with the whole ledger, this act in it: "
+            '`git add .` and `git commit -m "Begin the ledger"`'
+        )
     return refusal_of(root)
 
 
@@ -261,6 +266,7 @@ def _run(root: Path, *arguments: str, stdin: str = "") -> str | Failed:
 
 
 _LOCKED = re.compile(r"Unable to create '([^'\n]*\.lock)': File exists")
+_IGNORED = re.compile(r"paths are ignored by one of your \.gitignore files:\n([^\n]+)")
 _WHO = (
     "git does not know who commits; `git config user.name XX` and "
     "`git config user.email xx@shop.invalid` tell it"
@@ -292,6 +298,16 @@ def _why(root: Path, said: str, printed: bytes) -> str:
     locked = _LOCKED.search(said)
     if locked:
         return _locked(root, locked[1])
+    ignored = _IGNORED.search(said)
+    if ignored:
+        prefix = _run(root, "rev-parse", "--show-prefix")
+        inside = prefix.removesuffix("\n") if isinstance(prefix, str) else ""
+        path = ignored[1].removeprefix(inside) or "."
+        path = "." if f"{path}/" == inside else path
+        return (
+            f"git is told to ignore {path}; take that out of `.gitignore` "
+            f"(`git check-ignore -v {path}` names the line) and commit it"
+        )
     for words, why in _CAUSES:
         if words in said:
             return why

@@ -51,7 +51,7 @@ class Files(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class OnDisk:
-    """The files in a folder. No link is followed that leads out of it."""
+    """The files in a folder. No link among them is followed."""
 
     root: Path
     _in_way: dict[str, LedgerError | None] = field(default_factory=dict, compare=False, repr=False)

@@ -9,17 +9,38 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
+from itertools import count
 from pathlib import Path
 
-from tankbook.ledger import atomic, receipts
+from tankbook.ledger import atomic, receipts, recorded
+from tankbook.ledger.called import FOLDERS, called_now, is_gone, replaced
 from tankbook.ledger.errors import LedgerError, from_os
-from tankbook.ledger.lock import PATIENCE, Held, hold, mark_here, plain_read, private_folder
+from tankbook.ledger.lock import (
+    PATIENCE,
+    Held,
+    hold,
+    is_here,
+    mark_here,
+    plain_read,
+    private_folder,
+)
 from tankbook.ledger.names import within
 from tankbook.ledger.note import Note
-from tankbook.ledger.steps import JOURNAL, State, Step, Written, decoded, digest, encoded
+from tankbook.ledger.steps import (
+    JOURNAL,
+    SET_ASIDE,
+    Disbelieved,
+    State,
+    Step,
+    Written,
+    decoded,
+    digest,
+    encoded,
+    may_write,
+)
 
 __all__ = [
     "JOURNAL",
@@ -40,6 +61,9 @@ __all__ = [
     "states_of",
     "take_back",
 ]
+
+ELSEWHERE = "it was begun on another computer or in another folder"
+"""Why an act is not finished that stands in the journal of a copy."""
 
 Tell = Callable[[str], None]
 """Says something to whoever gave the command."""
@@ -134,7 +158,7 @@ class Transaction:
             raise LedgerError(error.path, said, mend) from error
 
     def _stage(self, step: Step) -> None:
-        target = within(self._held.root, step.path)
+        target = _place(self._held.root, step.path)
         if target in self._staged:
             raise ValueError(f"{step.path} is staged twice")
         self._staged[target] = step
@@ -160,13 +184,18 @@ class Transaction:
 def acting(root: Path, patience: float = PATIENCE, tell: Tell = nobody) -> Iterator[Transaction]:
     """A transaction on the ledger at `root`, which is locked while the block runs.
 
-    What an interrupted act left is finished first, and told. What the block has not committed is
-    not written.
+    What an interrupted act left is finished first, and told, where it was begun here; in a copy
+    nothing is recorded before somebody decides about it. What the block has not committed is not
+    written.
 
     Raises:
         LedgerError: another process has the lock, or an interrupted act cannot be finished.
     """
     with hold(root, patience) as held:
+        if stands(root) and not is_here(root) and (written := read_journal(root)):
+            mend = "`tankbook pending --finish` finishes it here, `tankbook pending --drop` takes "
+            text = f"an act is not finished, {ELSEWHERE}: {written}"
+            raise LedgerError(JOURNAL, text, f"{mend}it back; then give this one again")
         mark_here(root)
         atomic.sweep(root)
         receipts.sweep(root)
@@ -205,24 +234,84 @@ def finish(held: Held) -> Finished | None:
     """Carry out the act in the journal, if there is one; returns it.
 
     Raises:
-        LedgerError: the journal is damaged, or a file in it was changed by hand since; nothing
-            more is written.
+        LedgerError: the journal is damaged, or a file in it was changed by hand since, is called
+            otherwise, or is gone; nothing more is written.
     """
     written = read_journal(held.root)
     if written is None:
         return None
     states = states_of(held.root, written)
-    for step, state in zip(written.steps, states, strict=True):
-        if state is State.CHANGED:
-            raise LedgerError(
-                step.path,
-                "this file was changed by hand before an interrupted act was finished",
-                "`tankbook pending` shows what the act adds, `tankbook pending --finish` adds it "
-                "to the file as it is now",
-            )
+    if stuck := _stuck(held.root, written, states):
+        raise stuck
     settle_names(held.root)
     carry_out(held.root, written, states)
+    note_recorded(held.root, written)
     return Finished(written)
+
+
+def note_recorded(root: Path, written: Written) -> None:
+    """Note what an act has written that another finished, so that it is missed if it is thrown
+    away. Raises nothing."""
+    if written.note is None or written.back:
+        return
+    changes = []
+    for step in written.steps:
+        with suppress(LedgerError):
+            new = read(root, step.path)
+            old = step.before if step.length is None else (new or b"")[: step.length]
+            if new is not None:
+                changes.append((step.path, old, new))
+    recorded.note(root, written.note, changes)
+
+
+def _stuck(root: Path, written: Written, states: Sequence[State]) -> LedgerError | None:
+    """Why an act cannot be carried out as it stands, with the way out that leads furthest: what
+    cannot be finished before what can."""
+    other = replaced(root, written.steps)
+    called = called_now(root, written.steps, replaced=other)
+    every = list(zip(written.steps, states, strict=True))
+    changed = [s.path for s, state in every if state is State.CHANGED or s.path in called]
+    if not changed:
+        return None
+    if written.back:
+        text = "this file was changed by hand before an act was wholly taken back"
+        return LedgerError(changed[0], text, "`tankbook pending --drop` goes on with that")
+    for path in (each for each in changed if each not in called):
+        if path in other:
+            return another(path)
+        if is_gone(root, path):
+            return gone(path)
+    for path in (each for each in changed if each in called):
+        text = f"it is called {called[path]} now, and an interrupted act is not finished"
+        mend = "`tankbook pending --finish` finishes it under that name"
+        return LedgerError(path, text, mend)
+    return LedgerError(
+        changed[0],
+        "this file was changed by hand before an interrupted act was finished",
+        "`tankbook pending` shows what the act adds, `tankbook pending --finish` adds it to the "
+        "file as it is now",
+    )
+
+
+def gone(path: str) -> LedgerError:
+    """That a file of an interrupted act is gone, with the ways out."""
+    card = path.rpartition("/")[0] in FOLDERS
+    renamed = ", or name its id in `formerly:` of the card that goes on for it," if card else ""
+    mend = (
+        f"put it back{renamed} and `tankbook pending --finish`; or `tankbook pending --drop` takes "
+        "back what was done"
+    )
+    return LedgerError(path, "this file is gone, and an interrupted act is not finished", mend)
+
+
+def another(path: str) -> LedgerError:
+    """That the card of another cylinder stands where an act was begun, with the ways out."""
+    return LedgerError(
+        path,
+        "another serial stands in this card, and an act on the one before is not finished",
+        "put that one back, or name its id in `formerly:` of the card that goes on for it, and "
+        "`tankbook pending --finish`; or `tankbook pending --drop` takes back what was done",
+    )
 
 
 def settle_names(root: Path) -> None:
@@ -245,11 +334,16 @@ def _of_the_act(root: Path, error: LedgerError) -> LedgerError:
 
 def states_of(root: Path, written: Written) -> list[State]:
     """How far each file of an act has come. Raises as `Transaction.read`."""
-    return [step.state(read(root, step.path)) for step in written.steps]
+    return [s.state(plain_read(_place(root, s.path), s.path)) for s in written.steps]
 
 
-def take_back(held: Held, written: Written) -> None:
+def take_back(held: Held, written: Written, free: Collection[str] = ()) -> None:
     """Undo what an act in the journal has done, wholly or not at all, and forget it.
+
+    Args:
+        held: the lock.
+        written: the act.
+        free: files that hold nothing of it, so that nothing is to be undone there.
 
     Raises:
         LedgerError: a file was changed since, so that not all can be undone; nothing is changed.
@@ -257,19 +351,38 @@ def take_back(held: Held, written: Written) -> None:
     root = held.root
     back = []
     for step in reversed(written.steps):
+        if step.path in free:
+            continue
         current = read(root, step.path)
         if undo := step.back(current, step.state(current)):
             back.append(undo)
     if back:
         # The journal then holds the way back: whoever is interrupted in it goes on with it.
         note = written.note and replace(
-            written.note, sentence=f"Took back: {written.note.sentence}", edits=(), commit=False
+            written.note, sentence=f"Took back: {written.note.sentence}", commit=False
         )
         inverse = Written(tuple(back), note, back=True)
         put(root, inverse)
         carry_out(root, inverse, [State.TO_DO for _ in back])
     else:
         forget(root)
+
+
+def set_aside(root: Path) -> str:
+    """Put the journal under another name of the ledger's own folder, whatever it is; that name.
+
+    Raises:
+        LedgerError: the disk refuses.
+    """
+    journal = root / JOURNAL
+    numbers = (f"{JOURNAL}-aside-{number}" for number in count(1))
+    name = next(each for each in numbers if not os.path.lexists(root / each))
+    try:
+        os.rename(journal, root / name)  # noqa: PTH104 - as in `atomic`
+        atomic.sync_folder(journal.parent)
+    except OSError as error:
+        raise from_os(JOURNAL, error) from error
+    return name
 
 
 def forget(root: Path) -> None:
@@ -327,15 +440,31 @@ def read_journal(root: Path) -> Written | None:
     """The act in the journal, None where there is none.
 
     Raises:
-        LedgerError: it cannot be read.
+        Disbelieved: it is no act that may be carried out.
+        LedgerError: the disk refuses.
     """
-    data = plain_read(root / JOURNAL, JOURNAL)
+    try:
+        data = plain_read(root / JOURNAL, JOURNAL)
+    except LedgerError as error:
+        if isinstance(error.__cause__, OSError):
+            raise
+        raise Disbelieved(JOURNAL, f"the journal: {error.text}", SET_ASIDE) from error
     return None if data is None else decoded(data)
 
 
 def read(root: Path, path: str) -> bytes | None:
     """The content of a file of the ledger, None where there is none. Raises LedgerError."""
     return plain_read(within(root, path), path)
+
+
+def _place(root: Path, path: str) -> Path:
+    """Where a file lies that an act may write; no link is followed. Raises LedgerError."""
+    real = within(root, path)
+    if not may_write(path):
+        raise LedgerError(path, f"no act writes {path}", "keep the record itself here")
+    if real != Path(os.path.realpath(root), *path.split("/")):
+        raise LedgerError(path, "it is a symbolic link", "replace it by the file itself")
+    return real
 
 
 def _refuse_twin(root: Path, path: str) -> None:

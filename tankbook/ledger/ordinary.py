@@ -77,35 +77,35 @@ def ordinary(file: str | Path, path: str, limit: int, *, links: bool = True) -> 
 def of_ledger(root: Path, path: str) -> bytes:
     """The bytes of a file of the ledger at `root`; `path` is relative to it.
 
-    A symbolic link is followed as long as it stays among the ledger's own files.
+    No symbolic link is followed: git keeps where it leads and not what is there, so that what it
+    led to then could not be told.
 
     Raises:
-        LedgerError: it cannot be read, is no ordinary file, is too large, or leads elsewhere.
+        LedgerError: it cannot be read, is no ordinary file, is too large, or is a link.
         FileNotFoundError: there is none, not even a link.
     """
     where = f"{root}/{path}"
     try:
         if not _NO_LINK and Path(where).is_symlink():  # where the system cannot tell on opening
-            return _linked(root, path)
+            raise _linked(root, path)
         return ordinary(where, path, limit_of(path), links=False)
     except FileNotFoundError:
         raise
     except OSError as error:
         if error.errno not in _IS_LINK:
             raise from_os(path, error) from error
-    return _linked(root, path)
+    raise _linked(root, path)
 
 
-def _linked(root: Path, path: str) -> bytes:
-    real = within(root, path)
+def _linked(root: Path, path: str) -> LedgerError:
+    """Why a link is not read."""
     try:
-        return ordinary(real, path, limit_of(path), links=False)
-    except FileNotFoundError as error:
-        raise LedgerError(path, "it is a link that leads nowhere", _MEND) from error
-    except OSError as error:
-        if error.errno in _IS_LINK:
-            raise LedgerError(path, "it is a link that leads to itself", _MEND) from error
-        raise from_os(path, error) from error
+        real = within(root, path)
+    except LedgerError as error:
+        return error
+    if not os.path.lexists(real):
+        return LedgerError(path, "it is a link that leads nowhere", _MEND)
+    return LedgerError(path, "it is a symbolic link", "replace it by the file itself")
 
 
 def folder_in_way(root: Path, folder: str) -> LedgerError | None:
@@ -126,14 +126,14 @@ def folder_in_way(root: Path, folder: str) -> LedgerError | None:
     return None
 
 
-def _folder_linked(root: Path, folder: str) -> LedgerError | None:
+def _folder_linked(root: Path, folder: str) -> LedgerError:
     mend = "put the folder itself here"
     try:
         real = within(root, folder)
     except LedgerError as error:
         return error
     if real.is_dir():
-        return None
+        return LedgerError(folder, "it is a symbolic link", mend)
     loops = real.is_symlink()
     text = f"it is a link that leads {'to itself' if loops else 'nowhere, or to no folder'}"
     return LedgerError(folder, text, mend)

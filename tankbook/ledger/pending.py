@@ -1,27 +1,39 @@
-"""An act that was interrupted: looked at, finished on purpose, or taken back."""
+"""An act that was interrupted: looked at, finished on purpose, taken back, or set aside."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from tankbook.ledger.apply import Change, changes_of
+from tankbook.ledger.called import called_now, is_gone, replaced
 from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.journal import (
+    another,
     carry_out,
-    finish,
+    gone,
+    note_recorded,
     put,
     read,
     read_journal,
+    set_aside,
     settle_names,
     states_of,
     take_back,
 )
 from tankbook.ledger.lock import hold, mark_here
-from tankbook.ledger.steps import JOURNAL, State, Step, Written, digest
+from tankbook.ledger.note import Note
+from tankbook.ledger.steps import JOURNAL, SET_ASIDE, Disbelieved, State, Step, Written, digest
 from tankbook.ledger.there import file_of, is_there
-from tankbook.records.edits import Act
+from tankbook.records.edits import Act, AddLine, Edit, NewFile, SetValue
+from tankbook.records.node import Mapping as NodeMapping
+from tankbook.records.node import Node
+from tankbook.records.node import Sequence as NodeList
+from tankbook.rules.growing import flat
+from tankbook.rules.vanished import members, serial_of
 
 _FINISH = "`tankbook pending --finish` adds the act to the file as it is now"
 
@@ -47,6 +59,14 @@ class PendingAct:
         return str(self.written)
 
 
+@dataclass(frozen=True, slots=True)
+class Aside:
+    """A journal that was set aside: its new name, and what was wrong with it."""
+
+    name: str
+    why: str
+
+
 def look_at(root: Path) -> PendingAct | None:
     """The act in the journal, None where there is none. Nothing is written, and no lock is taken.
 
@@ -62,7 +82,7 @@ def look_at(root: Path) -> PendingAct | None:
 
 def finish_it(root: Path) -> PendingAct | None:
     """Finish the act in the journal, also in a copy; a file that was changed by hand meanwhile
-    gets what the act adds and has not added yet, as it is now.
+    gets what the act adds and has not added yet, as it is now and under the name it has now.
 
     Raises:
         LedgerError: a file cannot take it; nothing more is written.
@@ -73,39 +93,67 @@ def finish_it(root: Path) -> PendingAct | None:
         if found is None:
             return None
         written = found.written
-        changed = [f.path for f in found.files if f.state is State.CHANGED]
+        other = replaced(root, written.steps)
+        called = called_now(root, written.steps, replaced=other)
+        changed = [f.path for f in found.files if f.state is State.CHANGED or f.path in called]
         if changed:
-            written = _on_top(root, written, changed)
+            written = _on_top(root, written, changed, called)
             put(root, written)
         settle_names(root)
         carry_out(root, written, states_of(root, written))
+        note_recorded(root, written)
         return found
 
 
-def drop_it(root: Path) -> PendingAct | None:
-    """Take back what the act in the journal has done, wholly, and forget it.
+def drop_it(root: Path) -> PendingAct | Aside | None:
+    """Take back what the act in the journal has done, wholly, and forget it; a file that holds
+    nothing of it stays as it is.
 
-    Where it is the way back from an act already, it is gone to its end.
+    Where it is the way back from an act already, it is gone to its end. A journal of which nobody
+    can tell what it has done is set aside, and nothing is taken back.
 
     Raises:
         LedgerError: not all of it can be taken back; nothing is written.
     """
     with hold(root) as held:
-        found = look_at(root)
+        try:
+            found = look_at(root)
+        except Disbelieved as error:
+            return _aside(root, error.text)
         if found is None:
             return None
+        written = found.written
+        other = replaced(root, written.steps)
+        called = called_now(root, written.steps, replaced=other)
+        changed = [f.path for f in found.files if f.state is State.CHANGED or f.path in called]
+        if changed and not (written.note and written.note.edits):
+            return _aside(root, f"what it adds to {changed[0]} is not known")
         try:
-            if found.written.back:
-                finish(held)
+            for path in (each for each in changed if each in called or each not in other):
+                _refuse_holding(root, written, path, called)
+            settle_names(root)
+            if written.back:
+                free = tuple(s for s in written.steps if s.path not in changed)
+                rest = replace(written, steps=free)
+                carry_out(root, rest, states_of(root, rest))
             else:
-                settle_names(root)
-                take_back(held, found.written)
+                take_back(held, written, changed)
         except LedgerError as error:
-            mend = error.mend or _FINISH
-            raise LedgerError(error.path, f"{error.text}; nothing was dropped", mend) from error
+            text = f"{error.text}; nothing was dropped"
+            raise LedgerError(error.path, text, error.mend or _either(error.path)) from error
         # Not before: whoever reads a ledger that is written here finishes what is in its journal.
         mark_here(root)
         return found
+
+
+def _aside(root: Path, why: str) -> Aside:
+    name = set_aside(root)
+    mark_here(root)
+    return Aside(name, why)
+
+
+def _either(path: str) -> str:
+    return f"{_FINISH}; or take what it adds out of {path} by hand, then `tankbook pending --drop`"
 
 
 def _diff(step: Step) -> str:
@@ -118,25 +166,161 @@ def _diff(step: Step) -> str:
     return Change(step.path, step.before, content).diff()
 
 
-# --- on top of what was changed by hand
+# --- what was changed by hand, renamed or deleted
 
 
-def _on_top(root: Path, written: Written, changed: Sequence[str]) -> Written:
-    """The act with its edits made to some files as they are now."""
+def _on_top(
+    root: Path, written: Written, changed: Sequence[str], called: Mapping[str, str]
+) -> Written:
+    """The act with its edits made to some files as they are now, and as they are called now."""
     note = written.note
-    if note is None or written.back:
-        mend = f"mend by hand what is half done, then delete {JOURNAL}"
+    if written.back:
+        mend = "`tankbook pending --drop` goes on with that"
+        raise LedgerError(changed[0], "the act is being taken back", mend)
+    for path in changed:
+        if path in replaced(root, written.steps) and path not in called:
+            raise another(path)
+        if path not in called and is_gone(root, path) and not path.startswith(_LOGS):
+            raise gone(path)
+    if note is None or not note.edits:
+        mend = f"mend by hand what is half done; then {SET_ASIDE}"
         raise LedgerError(changed[0], "what the act adds to it is not known", mend)
-    left = [edit for edit in note.act_edits() if file_of(edit) in changed]
-    left = [edit for edit in left if not is_there(edit, read(root, file_of(edit)))]
+    note = _under_new_names(note, called)
+    before = {step.path: step.before for step in written.steps}
+    left = []
+    for old, edit in zip(_edits(written), note.act_edits(), strict=True):
+        if file_of(old) in changed:
+            placed = _in_its_entry(edit, before[file_of(old)], read(root, file_of(edit)))
+            if not _is_done(root, placed, old):
+                left.append(placed)
     act = Act(note.verb, note.subjects, note.sentence, tuple(left))
     made = {c.path: c for c in changes_of(lambda path: read(root, path), act)}
     steps = []
     for step in written.steps:
+        path = called.get(step.path, step.path)
         if step.path not in changed:
             steps.append(step)
-        elif step.path in made:
-            change = made[step.path]
-            old = None if change.old is None else digest(change.old)
-            steps.append(Step(step.path, old, change.new, before=change.old))
-    return replace(written, steps=tuple(steps))
+        elif path in made:
+            change = made[path]
+            old_digest = None if change.old is None else digest(change.old)
+            steps.append(Step(path, old_digest, change.new, before=change.old))
+    return replace(written, steps=tuple(steps), note=note)
+
+
+_LOGS = "fills/"
+
+
+def _edits(written: Written) -> tuple[Edit, ...]:
+    """The edits of an act. Raises LedgerError where its journal says none that could be made."""
+    try:
+        return written.note.act_edits() if written.note else ()
+    except (KeyError, TypeError, ValueError) as error:
+        raise Disbelieved(JOURNAL, "what the act adds cannot be read", SET_ASIDE) from error
+
+
+def _under_new_names(note: Note, called: Mapping[str, str]) -> Note:
+    """The note of an act that is about cards as they are called now, so that it is known again."""
+    ids = {_id(old): _id(new) for old, new in called.items()}
+
+    def renamed(edit: Mapping[str, Any]) -> dict[str, Any]:
+        if "file" in edit:
+            return {**edit, "file": called.get(edit["file"], edit["file"])}
+        cells = edit["cells"]
+        id_ = cells.get("cylinder", "")
+        return {**edit, "cells": {**cells, "cylinder": ids.get(id_, id_)}}
+
+    subjects = tuple(ids.get(each, each) for each in note.subjects)
+    return replace(note, subjects=subjects, edits=tuple(map(renamed, note.edits)))
+
+
+def _id(path: str) -> str:
+    return path.rpartition("/")[2].removesuffix(".yaml")
+
+
+def _in_its_entry(edit: Edit, before: bytes | None, now: bytes | None) -> Edit:
+    """An edit within an entry of a list, placed where that entry stands now.
+
+    Raises:
+        LedgerError: which entry it is cannot be told.
+    """
+    if isinstance(edit, AddLine | NewFile) or not any(isinstance(k, int) for k in edit.trail):
+        return edit
+    was, is_ = (None if d is None else read_node(d, edit.file)[0] for d in (before, now))
+    trail: list[str | int] = []
+    for key in edit.trail:
+        if isinstance(key, int):
+            place = _place_of(key, was, is_)
+            if place is None:
+                text = "which of its entries the act goes on with can no longer be told"
+                raise LedgerError(edit.file, text, f"put that entry back; {_FINISH}")
+            trail.append(place)
+            was, is_ = _child(was, key), _child(is_, place)
+        else:
+            trail.append(key)
+            was, is_ = _child(was, key), _child(is_, key)
+    return replace(edit, trail=tuple(trail))
+
+
+def _place_of(key: int, was: Node | None, is_: Node | None) -> int | None:
+    """Where in a list the entry stands that was the one of a number; None where that is unsure."""
+    if not isinstance(was, NodeList) or not isinstance(is_, NodeList) or key >= len(was.items):
+        return None
+    wanted = flat(was.items[key]).items()
+    at = [i for i, each in enumerate(is_.items) if wanted <= flat(each).items()]
+    if len(at) > 1:
+        at = [i for i in at if wanted == flat(is_.items[i]).items()] or at
+    return at[0] if len(at) == 1 else None
+
+
+def _child(node: Node | None, key: str | int) -> Node | None:
+    if isinstance(node, NodeMapping) and isinstance(key, str):
+        return node.get(key)
+    if isinstance(node, NodeList) and isinstance(key, int):
+        return node.items[key] if key < len(node.items) else None
+    return None
+
+
+def _is_done(root: Path, edit: Edit, old: Edit) -> bool:
+    """Whether a file holds an edit already: a log also under the id that the card had."""
+    data = read(root, file_of(edit))
+    if isinstance(edit, NewFile):
+        return data is not None and _is_same_card(edit, data)
+    return is_there(edit, data) or (isinstance(edit, AddLine) and is_there(old, data))
+
+
+def _is_same_card(edit: NewFile, data: bytes) -> bool:
+    """Whether a card is one that an act made, whatever was added to it by hand since."""
+    made, here = (read_node(each, edit.file)[0] for each in (edit.text.encode(), data))
+    if made is None or here is None:
+        return False
+    of_set = edit.file.startswith("sets/")
+    told: Callable[[Node], object] = members if of_set else serial_of
+    return bool(told(made)) and told(made) == told(here)
+
+
+def _refuse_holding(root: Path, written: Written, path: str, called: Mapping[str, str]) -> None:
+    """Refuse to leave a file that was changed by hand as it is where it holds some of an act, or
+    where that cannot be told. Raises LedgerError."""
+    now = called.get(path, path)
+    data = read(root, now)
+    if data is None:
+        return
+    mine = [edit for edit in _edits(written) if file_of(edit) == path]
+    mine = [edit for edit in mine if not _is_status(edit)] or mine
+    telling = [edit for edit in mine if not isinstance(edit, SetValue)] or mine
+    if path.endswith(".yaml") and read_node(data, now)[0] is None:
+        raise LedgerError(now, "it cannot be read since the act was begun", f"mend it; {_FINISH}")
+    if any(_holds(edit, data) for edit in telling):
+        mend = f"take what the act added out of {now} by hand, then `tankbook pending --drop`"
+        mend = mend if written.back else _either(now)
+        raise LedgerError(now, "it was changed by hand since the act was begun", mend)
+
+
+def _is_status(edit: Edit) -> bool:
+    return isinstance(edit, SetValue) and edit.trail == ("status",)
+
+
+def _holds(edit: Edit, data: bytes) -> bool:
+    if isinstance(edit, NewFile):
+        return _is_same_card(edit, data)
+    return is_there(edit, data, grown=True)

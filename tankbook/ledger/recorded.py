@@ -1,26 +1,29 @@
-"""The acts that were recorded and that git does not have yet, with what they wrote.
+"""The acts that were recorded here and that no other copy has yet, with what they wrote.
 
 A rebase that is given up, `git checkout -- .`, `git stash` and `git reset --hard` throw away what
-is not committed. An act that was acknowledged and that neither the folder nor a branch holds any
-more is told until it is given again or somebody says why.
+is not committed; `git reset --hard HEAD~1`, `git rebase --skip` and `git branch -D` what is. An act
+that was acknowledged and that neither the folder nor a branch holds any more is told until it is
+given again or somebody says why.
 """
 
 from __future__ import annotations
 
 import json
 import os
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.folder import Folder
+from tankbook.ledger.gitfiles import objects_of
 from tankbook.ledger.githeads import places
 from tankbook.ledger.gitlog import read_node
-from tankbook.ledger.gitread import ask
+from tankbook.ledger.gitread import SECONDS, ask
 from tankbook.ledger.lock import private_folder
 from tankbook.ledger.names import PRIVATE_FOLDER
 from tankbook.ledger.note import Note
@@ -35,7 +38,7 @@ RECORDED = f"{PRIVATE_FOLDER}/recorded"
 _FORM = 1
 _LARGEST = 16 << 20
 MOST_ACTS = 1000
-"""Acts on one file each that are kept, the newest."""
+"""Acts on one file each that are kept, the newest; those that a remote-tracking branch has go."""
 MOST_COMMITS = 100
 """Commits of a file in which an act is looked for, the newest."""
 
@@ -43,17 +46,23 @@ MOST_COMMITS = 100
 @dataclass(frozen=True, slots=True)
 class Recorded:
     """What an act wrote in one file: its note with the edits of this file, and the digests of the
-    file before (None for no file) and after."""
+    file before (None for no file) and after; the commit that has it, where one is known."""
 
     path: str
     old: str | None
     new: str
     note: Note
+    commit: str = ""
 
     def edits(self) -> tuple[Edit, ...]:
         """What tells the act: what it adds, and what it sets only where it adds nothing."""
         every = self.note.act_edits()
         return tuple(e for e in every if not isinstance(e, SetValue)) or every
+
+    def is_beside(self, other: Recorded) -> bool:
+        """Whether another file's part may be of the same act."""
+        mine, theirs = self.note, other.note
+        return (f"{mine}", mine.at, mine.subjects) == (f"{theirs}", theirs.at, theirs.subjects)
 
     def missing(self, data: bytes | None) -> tuple[Edit, ...]:
         """The edits that a file does not hold."""
@@ -78,7 +87,13 @@ def _read(data: Mapping[str, Any]) -> Recorded:
     note = Note.read(data["note"])
     if any(file_of(edit) != path for edit in note.act_edits()) or not path.isprintable():
         raise ValueError("an edit of another file")
-    return Recorded(path, None if old is None else str(old), str(data["new"]), note)
+    commit = str(data.get("commit", ""))
+    if commit and not _COMMIT.fullmatch(commit):
+        raise ValueError("no name of a commit")
+    return Recorded(path, None if old is None else str(old), str(data["new"]), note, commit)
+
+
+_COMMIT = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
 
 
 def note(root: Path, said: Note, changes: Iterable[tuple[str, bytes | None, bytes]]) -> None:
@@ -106,18 +121,47 @@ def _path_of(edit: Mapping[str, Any]) -> str:
 
 
 def forget(root: Path, paths: Iterable[str]) -> None:
-    """Note that git has some files as they are now: what they hold of the acts is never missed
-    again, nor what a commit held. Raises nothing."""
+    """Note that the latest commit has some files as they are now, and forget the acts that a
+    remote-tracking branch has: another copy does, then. Raises nothing."""
     asked, acts = set(paths), known(root)
-    mine = [a for a in acts if a.path in asked]
-    if mine:
-        disk = Folder.of(root)
-        gone = {id(a) for a, _ in _missing(root, disk, mine)}
-        _keep(root, [a for a in acts if a.path not in asked or id(a) in gone])
+    mine = [a for a in acts if a.path in asked and not a.commit]
+    found: dict[int, str] = {}
+    for path in {a.path for a in mine}:
+        found |= _committed(root, path, [a for a in mine if a.path == path])
+    acts = tuple(replace(a, commit=found.get(id(a), a.commit)) for a in acts)
+    elsewhere = _reached(root, {a.commit for a in acts if a.commit}, "--remotes")
+    left = [a for a in acts if a.commit not in elsewhere]
+    if found or len(left) < len(acts):
+        _keep(root, left)
+
+
+def _ask(root: Path, *arguments: str) -> list[str]:
+    """The lines of what git prints; none where it refuses."""
+    try:
+        return ask(root, *arguments).decode("utf-8", "replace").split()
+    except LedgerError:
+        return []
+
+
+def _reached(root: Path, commits: Iterable[str], *tips: str) -> set[str]:
+    """Those of some commits that are in the history of some branches."""
+    names = sorted(commits)
+    if not names or not _ask(root, "rev-parse", *tips):
+        return set()
+    try:
+        known = ask(root, "rev-list", "--ignore-missing", "--no-walk", *names).decode().split()
+        left = ask(root, "rev-list", *known, "--not", *tips).decode().split() if known else []
+    except LedgerError:
+        return set()
+    return set(known) - set(left)
 
 
 def _keep(root: Path, acts: list[Recorded]) -> None:
-    each = [{"path": a.path, "old": a.old, "new": a.new, "note": a.note.data()} for a in acts]
+    each = [
+        {"path": a.path, "old": a.old, "new": a.new, "note": a.note.data()}
+        | ({"commit": a.commit} if a.commit else {})
+        for a in acts
+    ]
     data = {"form": _FORM, "acts": each[-MOST_ACTS:]}
     with suppress(OSError, LedgerError):
         folder = private_folder(root)
@@ -135,10 +179,15 @@ def lost(root: Path) -> tuple[list[Gone], list[Explained]]:
     if not acts:
         return [], []
     disk = Folder.of(root)
-    gone: dict[tuple[str, ...], Gone] = {}
+    missing: list[list[tuple[Recorded, tuple[Edit, ...]]]] = []
     for act, edits in _missing(root, disk, acts):
-        found = (_gone(act, edit, disk) for edit in edits)
-        gone |= {each.key: each for each in found}
+        last = [each for each, _ in missing[-1]] if missing else []
+        if last and last[0].is_beside(act) and act.path not in {each.path for each in last}:
+            missing[-1].append((act, edits))
+        else:
+            missing.append([(act, edits)])
+    found = (gone for parts in missing for gone in _of_act(parts, disk))
+    gone = {each.key: each for each in found}
     unsaid: list[Gone] = []
     said: list[Explained] = []
     for path in {g.explain_in for g in gone.values()}:
@@ -161,16 +210,25 @@ def _missing(
     """
     acts = list(acts)
     in_place = _in_place(disk, acts)
-    versions: dict[str, list[bytes]] = {}
     found = []
     for act in acts:
         data = disk.data.get(act.path)
         if id(act) in in_place or (data is None and disk.stands(act.path)):
             continue
         edits = act.missing(data)
-        if edits and not _elsewhere(disk, act) and not _committed(root, act, versions):
+        if edits and not _elsewhere(disk, act):
             found.append((act, edits))
-    return found
+    if not found:
+        return []
+    branches = _reached(
+        root, {act.commit for act, _ in found if act.commit}, "HEAD", "--branches", "--remotes"
+    )
+    found = [(act, edits) for act, edits in found if act.commit not in branches]
+    by_path: dict[str, list[Recorded]] = {}
+    for act, _ in found:
+        by_path.setdefault(act.path, []).append(act)
+    held = {each for path, some in by_path.items() for each in _committed(root, path, some)}
+    return [(act, edits) for act, edits in found if id(act) not in held]
 
 
 def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
@@ -197,34 +255,61 @@ def _elsewhere(disk: Folder, act: Recorded) -> bool:
     return any(not act.missing(data) for data in others)
 
 
-def _committed(root: Path, act: Recorded, versions: dict[str, list[bytes]]) -> bool:
-    """Whether a commit of a branch, or the one checked out, held it, whatever became of it since:
-    git has it then, and tells what is gone. `versions` keeps what git said of each file."""
-    if act.path not in versions:
-        versions[act.path] = list(_versions(root, act.path))
-    return any(not act.missing(data) for data in versions[act.path])
+def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str]:
+    """The acts on a file that a commit of a branch, or the one checked out, held, whatever became
+    of them since, each with that commit: git has them then, and tells what is gone. Each version
+    is read once."""
+    left = {id(act): act for act in acts}
+    held: dict[int, str] = {}
+    for name, data in _versions(root, path):
+        held |= {key: name for key, act in left.items() if not act.missing(data)}
+        left = {key: act for key, act in left.items() if key not in held}
+        if not left:
+            break
+    return held
 
 
-def _versions(root: Path, path: str) -> Iterator[bytes]:
-    """A file as each commit had it that changed it, the newest first."""
+def _versions(root: Path, path: str) -> Iterator[tuple[str, bytes]]:
+    """A file as each commit had it that changed it, with its name, the newest first."""
     how = ("--format=%H", f"--max-count={MOST_COMMITS}", "HEAD", "--branches", "--remotes")
-    try:
-        names = ask(root, "log", *how, "--", path).decode().split()
-    except LedgerError:
-        return
-    for name in names:
-        with suppress(LedgerError):  # the commit that took the file out
-            yield ask(root, "cat-file", "blob", f"{name}:./{path}")
+    names = _ask(root, "log", *how, "--", path)
+    with suppress(LedgerError):
+        prefix = ask(root, "rev-parse", "--show-prefix").decode("utf-8", "surrogateescape")
+        with objects_of(root, seconds=SECONDS) as objects:
+            for name in names:
+                # none in the commit that took the file out
+                data = objects.blob(f"{name}:{prefix.removesuffix(chr(10))}{path}")
+                if data is not None:
+                    yield name, data
+
+
+def _of_act(parts: list[tuple[Recorded, tuple[Edit, ...]]], disk: Folder) -> Iterator[Gone]:
+    """What is gone of one act, told once for each card, or once if it is on none. What the act did
+    beside a card is told with the first."""
+    each: dict[str, Gone] = {}
+    for act, edits in parts:
+        told = next((e for e in edits if not isinstance(e, SetValue)), edits[0])
+        gone = _gone(act, told, disk)
+        gone = replace(gone, ids=tuple(dict.fromkeys(i for e in edits for i in _ids(act, e))))
+        key = act.path if act.path.startswith("cylinders/") else ""
+        ids = (*each[key].ids, *gone.ids) if key in each else gone.ids
+        each[key] = replace(each.get(key, gone), ids=tuple(dict.fromkeys(ids)))
+    beside = each.pop("", None) if len(each) > 1 else None
+    for number, gone in enumerate(each.values()):
+        if beside is not None and number == 0:
+            gone = replace(gone, ids=tuple(dict.fromkeys((*gone.ids, *beside.ids))))
+        yield gone
 
 
 def _gone(act: Recorded, edit: Edit, disk: Folder) -> Gone:
     path, place, what = act.path, "", act.path
     if isinstance(edit, AddLine):
         what = " ".join(edit.cells.get(name, "") for name in ("act", "at", "cylinder"))
-    elif isinstance(edit, AddEntry | SetValue):
+    elif isinstance(edit, SetValue):
+        what = f"{act.note.verb} {_day(act)}"
+    elif isinstance(edit, AddEntry):
         place = ".".join(map(str, edit.trail))
-        value = edit.entry if isinstance(edit, AddEntry) else None
-        on = value.get("on", "") if isinstance(value, Mapping) else ""
+        on = edit.entry.get("on", "") if isinstance(edit.entry, Mapping) else ""
         owner = "" if path.startswith("cylinders/") else path.rpartition("/")[2].split(".")[0]
         what = " ".join(filter(None, (owner, place, str(on))))
     own = path.startswith("cylinders/") and path in disk.data
@@ -233,6 +318,16 @@ def _gone(act: Recorded, edit: Edit, disk: Folder) -> Gone:
     return Gone(
         path, what, ids=ids, place=place, said=said, explain_in=path if own else SETTINGS_PATH
     )
+
+
+def _day(act: Recorded) -> str:
+    """The day of an act that goes on with an entry, as it says; else the day it was given."""
+    values = (e.value for e in act.edits() if isinstance(e, SetValue))
+    days = (v for v in values if isinstance(v, str) and _DAY.fullmatch(v))
+    return next(days, f"{act.note.at:%Y-%m-%d}")
+
+
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
 def _ids(act: Recorded, edit: Edit) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+import re
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
@@ -12,8 +13,12 @@ from typing import Any
 
 from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError, from_os
-from tankbook.ledger.names import PRIVATE_FOLDER, within
+from tankbook.ledger.gitlog import read_node
+from tankbook.ledger.names import PRIVATE_FOLDER, is_safe_id, within
 from tankbook.ledger.note import Note
+from tankbook.records.absence import SETTINGS_PATH
+from tankbook.records.audited import AUDITED_PATH
+from tankbook.rules.growing import flat
 
 JOURNAL = f"{PRIVATE_FOLDER}/journal"
 _FORM = 2
@@ -21,10 +26,44 @@ _OLDER = 1
 """The form without a note and without what was there before."""
 
 UNREADABLE = "the journal cannot be read, so an act may be half done"
-_MEND = (
-    "hold the files against git or a copy, mend what is half done by hand, then delete "
-    f"{JOURNAL} and run `tankbook validate`"
-)
+SET_ASIDE = "`tankbook pending --drop` sets the journal aside and writes nothing else"
+_MEND = f"hold the files against git or a copy and mend by hand what is half done; then {SET_ASIDE}"
+
+_CARDS = ("cylinders", "sets")
+_LOGS = "fills"
+_SINGLE = ("station.yaml", AUDITED_PATH, SETTINGS_PATH)
+
+
+def may_write(path: str) -> bool:
+    """Whether a path is of a file that an act may write: a card, a set, a log, the station, the
+    checkpoints, and the `removed` of the settings. No act writes rules, what git goes by, or what
+    is no record."""
+    folder, _, name = path.rpartition("/")
+    if folder in _CARDS:
+        return name.endswith(".yaml") and is_safe_id(name.removesuffix(".yaml"))
+    if folder == _LOGS:
+        return name.endswith(".csv") and not name.startswith(".") and name.isprintable()
+    return path in _SINGLE
+
+
+def _of_an_act(step: Step) -> bool:
+    """Whether a step leaves the settings as they were, but for what `removed` says."""
+    if step.path != SETTINGS_PATH:
+        return True
+    if step.content is None or step.before is None or digest(step.before) != step.old:
+        return False
+    was, now = (read_node(each, step.path)[0] for each in (step.before, step.content))
+    if was is None or now is None:
+        return False
+    pair = [{k: v for k, v in flat(n).items() if not _REMOVED.match(k)} for n in (was, now)]
+    return pair[0] == pair[1]
+
+
+_REMOVED = re.compile(r"removed(?:\W|$)")
+
+
+class Disbelieved(LedgerError):
+    """A journal that is not carried out: it is damaged, or names what no act writes."""
 
 
 def digest(data: bytes) -> str:
@@ -154,21 +193,28 @@ def decoded(data: bytes, path: str = JOURNAL) -> Written:
     """An act out of the journal.
 
     Raises:
-        LedgerError: it is damaged, or of another version.
+        Disbelieved: it is damaged, of another version, or names a file that no act writes.
     """
     seal, _, body = data.partition(b"\n")
     if seal != digest(body).encode():
-        raise LedgerError(path, UNREADABLE, _MEND)
+        raise Disbelieved(path, UNREADABLE, _MEND)
     try:
         written = json.loads(body)
         if written["form"] not in (_OLDER, _FORM):
-            raise LedgerError(path, "another version of tankbook wrote it", "use that version")
+            mend = f"use that version; or {SET_ASIDE}"
+            raise Disbelieved(path, "another version of tankbook wrote it", mend)
         steps = tuple(_step(each) for each in written["steps"])
         note = written.get("act")
         read = Note.read(note) if note is not None else None
-        return Written(steps, read, written.get("back") is True)
+        found = Written(steps, read, written.get("back") is True)
+        odd = [s.path for s in steps if not may_write(s.path) or not _of_an_act(s)]
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
-        raise LedgerError(path, UNREADABLE, _MEND) from error
+        raise Disbelieved(path, UNREADABLE, _MEND) from error
+    if odd:
+        said = f"it says {read.sentence!r} of" if read else "it is of"
+        text = f"the journal is not believed: {said} {odd[0]!a}, which no act writes"
+        raise Disbelieved(path, text, SET_ASIDE)
+    return found
 
 
 def _text(content: bytes | None) -> str | None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
 
 from tankbook.ledger.events import parse
 from tankbook.ledger.text import read_text
@@ -30,13 +31,9 @@ def is_there(edit: Edit, data: bytes | None, *, grown: bool = False) -> bool:
     whatever place of its list, and where a cylinder stands is none: it is worked out."""
     if data is None or isinstance(edit, NewFile):
         return False
-    text, _ = read_text(data, file_of(edit))
-    if text is None:
-        return False
     if isinstance(edit, AddLine):
-        return any(_is_line(edit, cells) for cells in csv.reader(text.splitlines()))
-    found, _ = parse(text, edit.file)
-    below = [found]
+        return _told(edit.cells) in _lines(data)
+    below = [_root(data, edit.file)]
     for key in edit.trail:
         below = [each for node in below for each in _below(node, key, anywhere=grown)]
     if isinstance(edit, AddEntry):
@@ -45,10 +42,27 @@ def is_there(edit: Edit, data: bytes | None, *, grown: bool = False) -> bool:
     return (grown and edit.trail == ("status",)) or any(_is(node, edit.value) for node in below)
 
 
-def _is_line(edit: AddLine, cells: Sequence[str]) -> bool:
-    """Whether a line tells of the same thing: completed by hand, it may differ in a cell."""
-    told = dict(zip(columns(LogLine), cells, strict=False))
-    return all(told.get(name) == edit.cells.get(name) for name in ("at", "cylinder", "act"))
+def _told(cells: Mapping[str, str]) -> tuple[str | None, ...]:
+    """What a line tells of: completed by hand, it may differ in a cell."""
+    return tuple(cells.get(name) for name in ("at", "cylinder", "act"))
+
+
+# Many acts are looked for in one version of a file, so each is read once.
+
+
+@lru_cache(maxsize=8)
+def _lines(data: bytes) -> frozenset[tuple[str | None, ...]]:
+    """What the lines of a log tell of."""
+    text, _ = read_text(data, LOG_FOLDER)
+    header = columns(LogLine)
+    rows = csv.reader((text or "").splitlines())
+    return frozenset(_told(dict(zip(header, cells, strict=False))) for cells in rows)
+
+
+@lru_cache(maxsize=64)
+def _root(data: bytes, path: str) -> nodes.Node | None:
+    text, _ = read_text(data, path)
+    return None if text is None else parse(text, path)[0]
 
 
 def _below(

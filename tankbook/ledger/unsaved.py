@@ -37,7 +37,9 @@ def between(files: AtCommit, later: Files, commit: Commit, parent: int = 0) -> S
         new = _readable(later, path)
         if new is not None and files.holds(path, new):
             continue
-        old = files.read(path) if files.exists(path) else None
+        old = _readable(files, path)
+        if old is None and new is None and files.exists(path) and later.exists(path):
+            continue  # what cannot be read on either side is told of its commit
         if LOG_PATH.fullmatch(path):
             was, is_ = (_lines(path, data or b"") for data in (old, new))
             same = Counter(line.text for line in was) & Counter(line.text for line in is_)
@@ -47,7 +49,8 @@ def between(files: AtCommit, later: Files, commit: Commit, parent: int = 0) -> S
                 records.append(FileStep(path, None, None, True, False))
         elif is_read(path):
             before, after = (None if data is None else node_of(path, data) for data in (old, new))
-            records.append(FileStep(path, before, after, old is not None, new is not None))
+            stood = files.exists(path), later.exists(path)
+            records.append(FileStep(path, before, after, *stood))
     return Step(commit, parent, tuple(records), tuple(removed), tuple(added))
 
 

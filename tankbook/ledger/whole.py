@@ -15,10 +15,19 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
+from tankbook.ledger.called import FOLDERS, called_now, is_gone, replaced
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files, OnDisk
-from tankbook.ledger.journal import Tell, finish, nobody, read_journal, settle, stands
+from tankbook.ledger.journal import (
+    ELSEWHERE,
+    Tell,
+    finish,
+    nobody,
+    read_journal,
+    settle,
+    stands,
+)
 from tankbook.ledger.lock import Held, hold, is_here, is_locked, left, until_after
 from tankbook.ledger.steps import JOURNAL, Step, Written
 from tankbook.records.log import LogLine, columns
@@ -169,7 +178,7 @@ def _ready(root: Path, until: float, tell: Tell) -> Watched:
 
 def _finished(root: Path, until: float, tell: Tell) -> Finding | None:
     """Finish the act in the journal, or wait for whoever is at it; else why it stands."""
-    why = "it was begun on another computer or in another folder"
+    why = ELSEWHERE
     mend = "`tankbook pending --finish` finishes it here"
     if is_here(root):
         try:
@@ -195,7 +204,23 @@ def _pending(root: Path, why: str, mend: str) -> Finding | None:
     if written is None:
         return None
     text = f"{written} is not finished: {why}"
-    return Finding(Where(JOURNAL), PENDING, text, mend, touches=touched_by(written))
+    touches = _touched_here(root, written)
+    return Finding(Where(JOURNAL), PENDING, text, mend, touches=touches)
+
+
+def _touched_here(root: Path, written: Written) -> tuple[str, ...]:
+    """The same under the names they have now. Where a card that it was to change is gone and none
+    says that it was called so, that may be any."""
+    touched = touched_by(written)
+    cards = [f"{folder}/{id_}.yaml" for id_ in touched for folder in FOLDERS]
+    called = called_now(root, written.steps, cards, replaced(root, written.steps))
+    for step in written.steps:
+        folder, _, _ = step.path.rpartition("/")
+        gone = step.old is not None and folder in FOLDERS and is_gone(root, step.path)
+        if gone and step.path not in called:
+            return (EVERY_CYLINDER,)
+    now = (new.rpartition("/")[2].removesuffix(".yaml") for new in called.values())
+    return tuple(dict.fromkeys((*touched, *now)))
 
 
 def _why(error: LedgerError) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from tankbook.ledger.pending import PendingAct
+from tankbook.ledger.pending import Aside, PendingAct
 from tankbook.output.page import Page, counted
 from tankbook.output.recorded import shown
 
@@ -13,6 +13,12 @@ WAYS = (
     "Any command that this computer gives in this folder finishes it; `tankbook pending --finish` "
     "does so too where a file was changed by hand, or in a copy. `tankbook pending --drop` takes "
     "back what was done of it."
+)
+
+
+CHECK = (
+    "What that act did before it was interrupted, if anything, still stands: hold the files "
+    "against git or a copy, then run `tankbook validate`."
 )
 
 
@@ -32,6 +38,17 @@ def data(found: PendingAct | None, done: str = "") -> dict[str, Any]:
             for f in (found.files if found else ())
         ],
     }
+
+
+def aside_data(aside: Aside) -> dict[str, Any]:
+    """The JSON shape of a journal that was set aside."""
+    return data(None, "set aside") | {"aside": aside.name, "why": aside.why}
+
+
+def aside_text(aside: Aside, page: Page) -> str:
+    """What was wrong with a journal, where it lies now, and what is still to be done."""
+    said = f"Set aside as {aside.name}, nothing else was written: {aside.why}"
+    return page.wrap(said, hang="    ") + "\n" + page.wrap(CHECK) + "\n"
 
 
 def text(found: PendingAct | None, page: Page, done: str = "") -> str:

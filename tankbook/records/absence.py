@@ -57,7 +57,7 @@ class Gone:
         """What is wrong, without a full stop."""
         if not self.commit:
             where = "" if self.what == self.path else f" in {self.path}"
-            return f"{self.what} was recorded{where} and is gone, never committed: {self.said}"
+            return f"{self.what} was recorded{where} and is gone, no branch holds it: {self.said}"
         where = f"{self.path}:{self.line}" if self.line else self.path
         where = "" if self.what == where else f" in {where}"
         became = "is gone" if self.how is How.GONE else "says something else now"

@@ -7,7 +7,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from repos import Repo
+from repos import Repo, line
+
+from tankbook.records.log import LogLine, columns
 
 ON = "2026-11-25"
 CARD = "cylinders/RB-014.yaml"
@@ -69,14 +71,14 @@ def test_it_is_told_in_line_one_and_refuses_until_given_again(
         ran = say("may-fill", "RB-014")
         assert ran.code == 1
         assert "held 2026-11-25" in ran.first
-        assert "never committed: Held RB-014: dent (MV" in " ".join(ran.out.split())
+        assert "no branch holds it: Held RB-014: dent (MV" in " ".join(ran.out.split())
         hold(say, "--commit", id_="SF-014", why=why)  # the next act does not bury it
     repo.put(CARD, repo.read(CARD) + "# a hand was here\n")
     assert "held 2026-11-25" in say("may-fill", "RB-014").first
     repo.commit("A hand")
     assert "held 2026-11-25" in say("may-fill", "RB-014").first
     hold(say, "--commit")
-    assert "never committed" not in say("may-fill", "RB-014").out
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
 
 
 def test_somebody_may_say_why(repo: Repo, say: Callable[..., Any]) -> None:
@@ -100,12 +102,12 @@ def test_what_was_committed_by_hand_is_well(repo: Repo, say: Callable[..., Any])
     hold(say, "--no-commit")
     repo.put(CARD, repo.read(CARD) + "# a hand was here\n")
     repo.commit("By hand")
-    assert "never committed" not in say("may-fill", "RB-014").out
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
     repo.put(CARD, before)
     repo.commit("Struck out")
-    assert "never committed" not in say("may-fill", "RB-014").out
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
     hold(say, "--commit", id_="SF-014")
-    assert "never committed" not in say("may-fill", "RB-014").out
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
 
 
 def test_what_a_later_act_took_out_or_a_hand_renamed_is_well(
@@ -114,11 +116,11 @@ def test_what_a_later_act_took_out_or_a_hand_renamed_is_well(
     hold(say, "--no-commit")
     assert say("release", "RB-014", "--why", "measured, ok", "--by", "MV").code == 0
     repo.put(CARD, repo.read(CARD) + "# a hand was here\n")
-    assert "never committed" not in say("may-fill", "RB-014").out
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
     repo.git("mv", CARD, "cylinders/RB-114.yaml")
     moved = repo.read("cylinders/RB-114.yaml")
     repo.put("cylinders/RB-114.yaml", moved + "formerly: [RB-014]\n")
-    assert "never committed" not in say("may-fill", "RB-114").out
+    assert "no branch holds it" not in say("may-fill", "RB-114").out
 
 
 def test_what_was_mended_by_hand_before_git_had_it_is_well(
@@ -127,7 +129,7 @@ def test_what_was_mended_by_hand_before_git_had_it_is_well(
     hold(say, "--no-commit", why="dennt")
     repo.put(CARD, repo.read(CARD).replace("dennt", "dent"))
     repo.commit("Hold")
-    assert "never committed" not in say("may-fill", "RB-014").out
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
 
 
 def test_an_entry_that_a_merge_put_elsewhere_in_its_list_is_well(
@@ -143,4 +145,257 @@ def test_an_entry_that_a_merge_put_elsewhere_in_its_list_is_well(
     older = "held:\n  - {on: 2026-01-05, by: MV, why: boot off, released: 2026-01-06}\n"
     repo.put(CARD, repo.read(CARD).replace("held:\n", older))
     repo.commit("Merged")
-    assert "never committed" not in say("may-fill", "RB-014").out
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
+
+
+# --- one act, told once
+
+
+def released(repo: Repo, say: Callable[..., Any]) -> None:
+    hold(say, "--commit")
+    ran = say("release", "RB-014", "--why", "measured, ok", "--by", "MV", "--no-commit")
+    assert ran.code == 0, ran.err
+
+
+def rented(repo: Repo, say: Callable[..., Any]) -> None:
+    ran = say("rent", "RB-014=2900", "--to", "B-1", "--until", "2026-11-27", "--by", "MV",
+              "--at", "09:00", "--no-commit")  # fmt: skip
+    assert ran.code == 0, ran.err
+
+
+def back(repo: Repo, say: Callable[..., Any]) -> None:
+    rented(repo, say)
+    repo.commit("Out")
+    ran = say(
+        "return", "RB-014=2000", "--valve", "closed", "--by", "MV", "--at", "10:00", "--no-commit"
+    )
+    assert ran.code == 0, ran.err
+
+
+def held_four(repo: Repo, say: Callable[..., Any]) -> None:
+    ran = say("hold", "RB-014", "SF-014", "--why", "dent", "--by", "MV", "--no-commit")
+    assert ran.code == 0, ran.err
+
+
+ONE_ACT = {
+    "a hold": (lambda _, say: hold(say, "--no-commit"), "held 2026-11-25"),
+    "a release": (released, "release 2026-11-25"),
+    "a rental with its gauge": (rented, "rented 2026-11-25"),
+    "a return with its gauge": (back, "return 2026-11-25"),
+    "a hold of two": (held_four, "held 2026-11-25"),
+}
+
+
+@pytest.mark.parametrize("act", ONE_ACT)
+@pytest.mark.parametrize("how", ["checkout -- .", "stash -q", "reset -q --hard"])
+def test_one_act_is_told_once_in_its_own_words_and_one_entry_settles_it(
+    repo: Repo, say: Callable[..., Any], act: str, how: str
+) -> None:
+    do, what = ONE_ACT[act]
+    filled = ",".join(columns(LogLine)) + "\n" + line("2026-11-24T09:00:00+01:00") + "\n"
+    repo.put("fills/2026.csv", filled)
+    repo.commit("The log")
+    do(repo, say)
+    clean = (repo.root / ".tankbook/recorded").read_bytes()
+    repo.git(*how.split())
+    ran = say("may-fill", "RB-014")
+    text = " ".join(ran.out.split())
+    assert ran.code == 1
+    assert text.count("no branch holds it") == 2, ran.out  # in line one, and with how to mend it
+    vanished = "2 RECORDS VANISHED" if act == "a hold of two" else "1 RECORD VANISHED"
+    assert vanished in ran.first
+    assert what in ran.first
+    assert ".0." not in ran.out
+    assert "never committed" not in text
+    assert (repo.root / ".tankbook/recorded").read_bytes() == clean
+    ran = say("correct", "RB-014", "removed", what, "--why", "it was RB-015", "--by", "MV")
+    assert ran.code == 0, ran.err
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
+
+
+def test_an_act_that_another_process_finished_is_missed_as_well(
+    repo: Repo, say: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tankbook.ledger import journal
+
+    def end(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patch:
+        patch.setattr(journal, "carry_out", end)
+        say("hold", "RB-014", "--why", "dent", "--by", "MV", "--no-commit")
+    assert (repo.root / ".tankbook/journal").exists()
+    assert "why: dent" not in repo.read(CARD)
+    say("show", "RB-014")
+    assert "why: dent" in repo.read(CARD)
+    repo.git("checkout", "--", ".")
+    assert "held 2026-11-25" in say("may-fill", "RB-014").first
+
+
+# --- what was committed and thrown away
+
+
+def with_remote(repo: Repo) -> None:
+    repo.git("clone", "-q", "--bare", ".", "../stick.git")
+    repo.git("remote", "add", "origin", "../stick.git")
+    repo.git("fetch", "-q", "origin")
+
+
+def reset_to_the_remote(repo: Repo, say: Callable[..., Any]) -> None:
+    with_remote(repo)
+    hold(say, "--commit")
+    repo.git("reset", "-q", "--hard", "origin/main")
+
+
+def reset_by_one(repo: Repo, say: Callable[..., Any]) -> None:
+    hold(say, "--commit")
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+
+
+def branch_deleted(repo: Repo, say: Callable[..., Any]) -> None:
+    repo.git("checkout", "-qb", "bench")
+    hold(say, "--commit")
+    repo.git("checkout", "-q", "main")
+    assert "no branch holds it" not in say("may-fill", "RB-014").out  # the branch has it
+    repo.git("branch", "-q", "-D", "bench")
+
+
+def rebase_skipped(repo: Repo, say: Callable[..., Any]) -> None:
+    repo.git("checkout", "-qb", "other")
+    repo.put(CARD, repo.read(CARD) + "note: one\n")
+    repo.commit("A word")
+    repo.git("checkout", "-q", "main")
+    repo.put(CARD, repo.read(CARD) + "note: two\n")
+    repo.commit("Another word")
+    hold(say, "--commit")
+    repo.git("rebase", "-q", "other", ok=False)
+    for _ in range(2):
+        repo.git("rebase", "--skip", ok=False)
+
+
+def tagged(repo: Repo, say: Callable[..., Any]) -> None:
+    hold(say, "--commit")
+    repo.git("tag", "kept")
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+
+
+def amended_away(repo: Repo, say: Callable[..., Any]) -> None:
+    was = repo.read(CARD)
+    hold(say, "--commit")
+    repo.put(CARD, was + "# nothing\n")
+    repo.git("commit", "-q", "--amend", "-a", "-m", "Nothing")
+
+
+def expired(repo: Repo, say: Callable[..., Any]) -> None:
+    reset_by_one(repo, say)
+    repo.git("reflog", "expire", "--expire=now", "--all")
+    repo.git("gc", "-q", "--prune=now")
+
+
+COMMITTED = {
+    "reset to the remote": reset_to_the_remote,
+    "reset by one": reset_by_one,
+    "branch -D": branch_deleted,
+    "rebase --skip": rebase_skipped,
+    "only a tag has it": tagged,
+    "amended away": amended_away,
+    "and git forgot it": expired,
+}
+
+
+@pytest.mark.parametrize("lose", COMMITTED.values(), ids=COMMITTED)
+def test_a_committed_act_that_was_thrown_away_is_told(
+    repo: Repo, say: Callable[..., Any], lose: Callable[[Repo, Callable[..., Any]], None]
+) -> None:
+    lose(repo, say)
+    assert "why: dent" not in repo.read(CARD)
+    ran = say("may-fill", "RB-014")
+    assert ran.code == 1
+    assert "held 2026-11-25" in ran.first
+    assert "no branch holds it: Held RB-014: dent (MV" in " ".join(ran.out.split())
+    hold(say, "--commit", id_="SF-014")  # the next act does not bury it
+    assert "held 2026-11-25" in say("may-fill", "RB-014").first
+    hold(say, "--commit")
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
+
+
+def pushed(repo: Repo, say: Callable[..., Any]) -> None:
+    with_remote(repo)
+    hold(say, "--commit")
+    repo.git("push", "-q", "origin", "main")
+    hold(say, "--commit", id_="SF-014")
+    assert "RB-014" not in (repo.root / ".tankbook/recorded").read_text()
+    repo.git("reset", "-q", "--hard", "HEAD~2")
+
+
+def taken_out_by_a_commit(repo: Repo, say: Callable[..., Any]) -> None:
+    was = repo.read(CARD)
+    hold(say, "--commit")
+    repo.put(CARD, was)
+    repo.commit("Taken out")
+    repo.put(CARD, was + "# more\n")
+    repo.commit("More")
+
+
+def on_a_branch_of_the_remote(repo: Repo, say: Callable[..., Any]) -> None:
+    with_remote(repo)
+    repo.git("checkout", "-qb", "bench")
+    hold(say, "--no-commit")
+    repo.commit("By hand")
+    repo.git("push", "-q", "origin", "bench")
+    repo.git("checkout", "-q", "main")
+    repo.git("branch", "-q", "-D", "bench")
+
+
+def rebased(repo: Repo, say: Callable[..., Any]) -> None:
+    hold(say, "--commit")
+    repo.git("checkout", "-qb", "other", "HEAD~1")
+    repo.put("station.yaml", repo.read("station.yaml") + "# a word\n")
+    repo.commit("A word")
+    repo.git("checkout", "-q", "main")
+    repo.git("rebase", "-q", "other")
+
+
+HONEST = {
+    "pushed, then reset": pushed,
+    "taken out by a commit": taken_out_by_a_commit,
+    "on a branch of the remote": on_a_branch_of_the_remote,
+    "rebased": rebased,
+}
+
+
+@pytest.mark.parametrize("work", HONEST.values(), ids=HONEST)
+def test_what_a_branch_holds_is_never_called_gone_from_all(
+    repo: Repo, say: Callable[..., Any], work: Callable[[Repo, Callable[..., Any]], None]
+) -> None:
+    work(repo, say)
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
+
+
+def test_however_many_acts_are_missed_each_version_is_read_once(
+    repo: Repo, say: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tankbook.ledger import gitread, recorded
+
+    log = ",".join(columns(LogLine)) + "\n"
+    for number in range(8):
+        log += f"2026-11-{number + 1:02}T09:00:00+01:00,RB-014,reading,,2900 psi,,,,,,,,,,,\n"
+        repo.put("fills/2026.csv", log)
+        repo.commit("A line")
+    for minute in range(6):
+        ran = say("reading", "RB-014=2000", "--at", f"10:{minute:02}", "--by", "MV", "--no-commit")
+        assert ran.code == 0, ran.err
+    repo.git("checkout", "--", ".")
+    calls: list[str] = []
+    for name in ("run", "Popen"):
+        real = getattr(gitread.subprocess, name, None) or getattr(gitread, name)
+        holder = gitread.subprocess if name == "run" else gitread
+
+        def counted(*words: Any, _real: Any = real, **more: Any) -> Any:
+            calls.append(" ".join(map(str, words[0])))
+            return _real(*words, **more)
+
+        monkeypatch.setattr(holder, name, counted)
+    gone, _ = recorded.lost(repo.root)
+    assert len(gone) == 6
+    assert len([c for c in calls if " log " in c or "cat-file" in c]) <= 2, calls

@@ -233,7 +233,6 @@ GROWTH = {
     "person left": swap(TOOLS, "from: 2020-01}]", "from: 2020-01}], left: 2026-11-01"),
     "prices and bookings": lambda repo: (repo.put("bookings.csv", "x\n"), swap(TOOLS, "units: psi", "units: bar\nprices: {fill: 9.00 USD}")(repo)),
     "mode changed": lambda repo: (repo.root / CARD).chmod(0o755),
-    "a link to the same": lambda repo: ((repo.root / CARD).rename(repo.root / "kept"), (repo.root / CARD).symlink_to("../kept")),
     "untracked": lambda repo: repo.git("rm", "-q", "--cached", "-r", "."),
 }  # fmt: skip
 
@@ -763,13 +762,21 @@ def test_links_among_the_records_committed(repo: Repo) -> None:
     repo.commit("Two links")
     repo.change(CARD, HOLD, "")
     got = look(repo.root)
-    assert [w for w, _, _ in brief(got)] == ["held 2026-03-10"] * 2
-    assert {u.path for u in got.unseen} == {"cylinders/RB-016.yaml"}
+    assert [w for w, _, _ in brief(got)] == ["held 2026-03-10"]
+    assert {u.path for u in got.unseen} == {OTHER, "cylinders/RB-016.yaml"}
     (repo.root / "cylinders/RB-016.yaml").unlink()
     assert ("cylinders/RB-016.yaml", "gone", ("RB-016",)) in brief(look(repo.root))
 
 
 # --- what cannot be seen
+
+
+def test_a_link_to_the_same_is_not_taken_for_gone(repo: Repo) -> None:
+    (repo.root / CARD).rename(repo.root / "kept")
+    (repo.root / CARD).symlink_to("../kept")
+    got = look(repo.root)
+    assert got.gone == ()
+    assert [(u.path, u.why) for u in got.unseen] == [(CARD, "it is a symbolic link")]
 
 
 def test_a_file_that_cannot_be_read_is_not_taken_for_gone(repo: Repo) -> None:

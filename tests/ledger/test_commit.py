@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import subprocess
 from collections.abc import Callable
 from pathlib import Path
@@ -333,7 +334,7 @@ def test_files_that_git_ignores_are_recorded_and_not_committed(ledger: Path, git
     (ledger / ".gitignore").write_text("fills/\n")
     got = apply(ledger, act(READING), commit=True)
     assert got.commit is None
-    assert "ignored" in got.why_not_committed
+    assert "told to ignore fills" in got.why_not_committed
     assert len(load(ledger).log) == 1
 
 
@@ -398,3 +399,39 @@ def test_git_syncs_what_it_writes_of_an_act(
     told = map(json.loads, (tmp_path / "trace").read_text().splitlines())
     flushes = [int(e["value"]) for e in told if e.get("key") == "fsync/hardware-flush"]
     assert sum(flushes) >= 5  # the card, its two folders, the commit, the branch
+
+
+def test_what_git_is_told_to_ignore_is_named_with_the_cure(ledger: Path, git: Git) -> None:
+    for ignored in ("fills/\n", "*.csv\n"):
+        (ledger / ".gitignore").write_text(ignored)
+        got = apply(ledger, act(READING), commit=True)
+        assert got.commit is None
+        assert "\n" not in got.why_not_committed
+        assert got.why_not_committed.startswith("git is told to ignore fills")
+        assert "take that out of `.gitignore`" in got.why_not_committed
+        assert "git check-ignore -v fills" in got.why_not_committed
+    (ledger.parent / ".gitignore").write_text("quay/\n")
+    (ledger / ".gitignore").unlink()
+    got = apply(ledger, act(BOOK_IN), commit=True)
+    assert "git check-ignore -v ." in got.why_not_committed
+
+
+@pytest.mark.parametrize("how", ["init", "orphan"])
+def test_before_the_first_commit_the_act_is_recorded_and_the_cure_is_named(
+    ledger: Path, git: Git, how: str
+) -> None:
+    if how == "init":
+        shutil.rmtree(ledger.parent / ".git")
+        git("init", "-q", "-b", "main", root=ledger.parent)
+    else:
+        git("checkout", "-q", "--orphan", "other")
+        git("rm", "-rq", "--cached", ".")
+    for edits in (HOLD, (READING,)):
+        got = apply(ledger, act(*edits), commit=True)
+        assert got.commit is None
+        assert got.why_not_committed.startswith("nothing is committed on this branch yet; begin")
+    assert "why: dent" in (ledger / ONE).read_text()
+    git("add", ".")
+    git("commit", "-qm", "Begin the ledger")
+    entry = {"on": "2026-11-25", "by": "MV", "why": "boot off"}
+    assert apply(ledger, act(AddEntry(TWO, ("held",), entry)), commit=True).commit

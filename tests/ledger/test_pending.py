@@ -15,7 +15,7 @@ from tankbook.ledger.apply import apply
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.journal import settle
 from tankbook.ledger.load import load
-from tankbook.ledger.pending import drop_it, finish_it, look_at
+from tankbook.ledger.pending import Aside, drop_it, finish_it, look_at
 from tankbook.ledger.receipts import standing
 from tankbook.ledger.steps import JOURNAL, State, Step, Written, digest, encoded
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
@@ -202,8 +202,6 @@ def test_a_card_changed_by_hand_takes_the_act_as_it_is_now(
     with pytest.raises(LedgerError, match="changed by hand") as told:
         settle(ledger)
     assert "`tankbook pending --finish` adds it to the file as it is now" in told.value.mend
-    with pytest.raises(LedgerError, match="nothing was dropped"):
-        drop_it(ledger)
     finish_it(ledger)
     card = load(ledger).cylinders["B"]
     assert (card.note, [h.why for h in card.held], card.status) == ("by hand", ["dent"], "held")
@@ -248,16 +246,22 @@ def test_lines_added_since_keep_an_act_from_being_dropped(
     assert len(load(ledger).log) == 3
 
 
-@pytest.mark.parametrize("ask", [look_at, finish_it, drop_it])
-def test_a_garbage_journal_is_neither_finished_nor_dropped(
-    ledger: Path, monkeypatch: pytest.MonkeyPatch, ask: Callable[[Path], object]
+def test_a_garbage_journal_is_not_finished_and_is_set_aside(
+    ledger: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     cut_before(ledger, monkeypatch, B)
     (ledger / JOURNAL).write_bytes(b"garbage")
-    with pytest.raises(LedgerError, match="the journal cannot be read") as told:
-        ask(ledger)
-    assert f"delete {JOURNAL}" in told.value.mend
-    assert (ledger / JOURNAL).read_bytes() == b"garbage"
+    before = content(ledger)
+    for ask in (look_at, finish_it):
+        with pytest.raises(LedgerError, match="the journal cannot be read") as told:
+            ask(ledger)
+        assert "`tankbook pending --drop` sets the journal aside" in told.value.mend
+        assert (ledger / JOURNAL).read_bytes() == b"garbage"
+    found = drop_it(ledger)
+    assert isinstance(found, Aside)
+    assert (ledger / found.name).read_bytes() == b"garbage"
+    assert content(ledger) == before
+    assert look_at(ledger) is None
 
 
 def test_an_act_of_an_older_version_is_finished_and_not_dropped(ledger: Path) -> None:
