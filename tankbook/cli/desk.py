@@ -285,7 +285,7 @@ def _at_commit(asked: Common) -> Iterator[Source]:
     root = root_asked(asked)
     repository = Repository.of(root)
     with objects_of(root) as objects:
-        commit, day = commit_asked(repository, objects, asked.as_of)
+        commit, day = commit_asked(repository, objects, asked.as_of, clock())
         today = ask.day("--on", asked.on) if asked.on else day
         yield Source(root, files_then(repository, objects, commit), today, True, commit)
 
