@@ -10,6 +10,8 @@ from typing import TypeVar
 from tankbook.records.absence import folded
 from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
+from tankbook.records.fields import Reader, read
+from tankbook.records.life import ended_worse
 from tankbook.records.node import Node
 from tankbook.rules.changes import Change, compare, kind_of
 from tankbook.rules.checkpoint import Stand, Start
@@ -625,11 +627,12 @@ class _Walk:
             if sign is None:
                 continue
             same = {_same(replace(change, path=p)) for p in names_of(change.path, renamed)}
-            said = [
-                each.touched if change.after is None else each.touched | each.grown
-                for each in others
-            ]
-            if not any(same & each for each in said):
+            touched = any(same & each.touched for each in others)
+            grown = change.after is not None and any(same & each.grown for each in others)
+            if grown and not touched and _ended_worse(change):
+                why = "both sides went on with it; the merge has only how the other did"
+                self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
+            elif not grown and not touched:
                 why = "one side had it so; the merge has not, and no commit says why"
                 self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
 
@@ -695,6 +698,16 @@ def _given_away(files: Iterable[FileStep]) -> dict[str, Node]:
     return {
         f.path: f.before for f in files if f.before is not None and surely_others(f.before, f.after)
     }
+
+
+def _ended_worse(change: Change) -> bool:
+    """Whether an entry told more against its cylinder by how it went on than what it was replaced
+    by, or whether that cannot be read."""
+    was, now = change.was, change.is_
+    if was is None or now is None:
+        return False
+    before, after = (read(each.record, each.node, Reader(change.path)) for each in (was, now))
+    return before is None or after is None or ended_worse(before, after)
 
 
 def _same(change: Change) -> Hashable:

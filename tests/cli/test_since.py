@@ -210,6 +210,46 @@ def test_what_a_merge_dropped_is_missed_after_commits_on_top(tb: Run, repo: Repo
     assert told(tb, repo) == ["rejected 2026-09-01"]
 
 
+OUT = "rented:\n  - on: 2026-11-20\n    to: B-6000\n    until: 2026-11-22\n"
+CAME = "    back: 2026-11-22\n    pressure: "
+OPEN, SHUT = "0 psi\n    valve: open\n", "900 psi\n    valve: closed\n"
+STOOD = "held:\n  - on: 2026-11-20\n    by: MV\n    why: dent\n"
+ENDED = "    released: 2026-11-{day}\n    released_by: {by}\n    released_why: measured\n"
+
+
+@pytest.mark.parametrize(
+    ("entry", "lost", "kept", "missed"),
+    [
+        (OUT, CAME + OPEN, CAME + SHUT, ["rented 2026-11-20"]),
+        (OUT, CAME + SHUT + "    damage: bent\n", CAME + SHUT, ["rented 2026-11-20"]),
+        (OUT, CAME + "800 psi\n", CAME + "900 psi\n", []),
+        (STOOD, ENDED.format(day=22, by="MV"), ENDED.format(day=22, by="TO"), ["held 2026-11-20"]),
+        (STOOD, ENDED.format(day=23, by="MV"), ENDED.format(day=21, by="TO"), ["held 2026-11-20"]),
+        (STOOD, ENDED.format(day=21, by="MV"), ENDED.format(day=23, by="TO"), ["held 2026-11-20"]),
+    ],
+)
+def test_the_worse_of_two_ends_that_a_merge_did_not_take_is_missed(
+    tb: Run, repo: Repo, entry: str, lost: str, kept: str, missed: list[str]
+) -> None:
+    """So is either end of a hold: who let it go, and why, decides what follows."""
+    repo.put(CARD, repo.read(CARD).replace(HELD, "") + entry)
+    commit(repo, "Out", at=day(11, 20))
+    point(tb, repo)
+    repo.git("checkout", "-q", "-b", "bench")
+    repo.put(CARD, repo.read(CARD) + kept)
+    commit(repo, "There", at=day(11, 24))
+    repo.git("checkout", "-q", "main")
+    repo.put(CARD, repo.read(CARD) + lost)
+    commit(repo, "Here", at=day(11, 24))
+    repo.git("merge", "-q", "--no-commit", "bench", at=day(11, 24), ok=False)
+    repo.git("checkout", "-q", "--theirs", CARD)
+    commit(repo, "Merge", at=day(11, 24))
+    assert told(tb, repo) == missed
+    repo.log(line("2026-11-23T09:30:00+01:00", "RB-015"))
+    commit(repo, "On top")
+    assert told(tb, repo) == missed
+
+
 def test_what_a_merge_brought_is_there(tb: Run, repo: Repo) -> None:
     merged(tb, repo)
     assert told(tb, repo) == []

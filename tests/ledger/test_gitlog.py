@@ -530,6 +530,77 @@ def test_what_both_sides_went_on_with_is_not_gone_by_that(repo: Repo, tmp_path: 
     assert {f.what for f in lost} == {"held 2026-03-10"}
 
 
+OUT = "rented:\n  - on: 2026-03-10\n    to: B-6000\n    until: 2026-03-12\n"
+CAME = "    back: 2026-03-12\n    pressure: "
+OPEN, SHUT = "0 psi\n    valve: open\n", "900 psi\n    valve: closed\n"
+BENT, LATE = "900 psi\n    damage: bent neck\n", "900 psi\n"
+OFF = "    released: 2026-04-{day}\n    released_by: {by}\n"
+VOID = "    void: {why: wrong card, by: MV, on: 2026-04-10}\n"
+STOOD = "held:\n  - on: 2026-03-10\n    by: MV\n    why: dent\n"
+
+
+@pytest.mark.parametrize(
+    ("entry", "lost", "kept", "told"),
+    [
+        (OUT, CAME + OPEN, CAME + SHUT, True),
+        (OUT, CAME + SHUT, CAME + OPEN, False),
+        (OUT, CAME + BENT, CAME + SHUT, True),
+        (OUT, CAME + SHUT, CAME + BENT, False),
+        (OUT, CAME + BENT, CAME + OPEN, True),
+        (OUT, CAME + OPEN, CAME + OPEN.replace("0 psi", "5 psi"), False),
+        (OUT, CAME.replace("12", "28") + LATE, CAME + LATE, True),
+        (OUT, CAME + LATE, CAME.replace("12", "28") + LATE, False),
+        (OUT, CAME + LATE, CAME + LATE.replace("900", "905"), False),
+        (OUT, CAME + "0 psi\n    valve: opne\n", CAME + SHUT, True),
+        (STOOD, OFF.format(day="10", by="MV"), OFF.format(day="10", by="TO"), False),
+        (STOOD, OFF.format(day="20", by="MV"), OFF.format(day="10", by="TO"), True),
+        (STOOD, OFF.format(day="10", by="MV"), OFF.format(day="20", by="TO"), False),
+        (STOOD, OFF.format(day="10", by="MV"), VOID, True),
+        (STOOD, VOID, OFF.format(day="10", by="MV"), False),
+    ],
+)
+@pytest.mark.parametrize("theirs", [True, False])
+def test_which_of_two_ends_a_merge_took(
+    repo: Repo, tmp_path: Path, entry: str, lost: str, kept: str, told: bool, theirs: bool
+) -> None:
+    """The worse one that nobody took back is told; the milder one is not."""
+    repo.put(CARD, repo.read(CARD).replace(HELD, "") + entry)
+    repo.commit("Out", at=MARCH)
+    other = repo.clone(tmp_path / "other")
+    here, there = (lost, kept) if theirs else (kept, lost)
+    repo.put(CARD, repo.read(CARD) + here)
+    repo.commit("Here", at=APRIL)
+    other.put(CARD, other.read(CARD) + there)
+    other.commit("There", at=APRIL, by="TO")
+    before = len(audited(repo).signs)
+    merge(repo, other)
+    repo.git("checkout", "--theirs" if theirs else "--ours", CARD)
+    repo.commit("Merge", at=APRIL)
+    assert repo.read(CARD).endswith(kept)
+    found = [f for f in audited(repo).signs if f.sign.value == "lost-in-merge"]
+    assert len(found) == told, (before, audited(repo).signs)
+    assert all(f.why.startswith("both sides went on with it") for f in found)
+
+
+def test_who_changes_the_end_that_a_machine_recorded_itself_loses_nothing_in_a_merge(
+    repo: Repo, tmp_path: Path
+) -> None:
+    repo.put(CARD, repo.read(CARD).replace(HELD, "") + OUT)
+    repo.commit("Out", at=MARCH)
+    other = repo.clone(tmp_path / "other")
+    repo.put(CARD, repo.read(CARD) + CAME + OPEN)
+    repo.commit("Here", at=APRIL)
+    repo.put(CARD, repo.read(CARD).replace(OPEN, SHUT))
+    name = repo.commit("It was shut", at=APRIL)
+    other.log(line("2026-04-10T09:01:00+02:00", "RB-016"))
+    other.commit("There", at=APRIL)
+    merge(repo, other)
+    repo.commit("Merge", at=APRIL)
+    found = [(f.sign.value, f.commit.id) for f in audited(repo).signs]
+    assert ("entry-altered", name) in found
+    assert "lost-in-merge" not in {sign for sign, _ in found}
+
+
 def test_a_second_beginning_is_a_sign(repo: Repo) -> None:
     repo.git("checkout", "-q", "--orphan", "again")
     repo.log(line("2026-01-05T09:00:00+01:00"))
