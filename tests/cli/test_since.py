@@ -630,10 +630,125 @@ def test_a_shallow_clone_says_that_it_cannot_tell(tb: Run, repo: Repo, tmp_path:
     assert "lies beyond this shallow clone" in board
 
 
-def test_a_copy_without_git_has_no_checkpoint_to_hold(tb: Run, repo: Repo, tmp_path: Path) -> None:
+def no_git(repo: Repo) -> None:
+    (repo.root / ".git").rename(repo.root.parent / "git")
+
+
+def begun_anew(repo: Repo) -> None:
+    no_git(repo)
+    repo.git("init", "-q", "-b", "main")
+
+
+def committed_anew(repo: Repo) -> None:
+    begun_anew(repo)
+    commit(repo, "Anew")
+
+
+def settings_left_out(repo: Repo) -> None:
+    begun_anew(repo)
+    repo.git("add", CARD)
+    repo.git("commit", "-q", "-m", "Some")
+
+
+def config(text: str) -> Callable[[Repo], None]:
+    def act(repo: Repo) -> None:
+        with (repo.root / ".git/config").open("a") as file:
+            file.write(text)
+
+    return act
+
+
+def pipe_included(repo: Repo) -> None:
+    os.mkfifo(repo.root / "pipe")
+    config(f"[include]\n\tpath = {repo.root / 'pipe'}\n")(repo)
+
+
+def git_file(text: str) -> Callable[[Repo], None]:
+    def act(repo: Repo) -> None:
+        no_git(repo)
+        repo.put(".git", text)
+
+    return act
+
+
+NOT_ASKED: dict[str, tuple[Callable[[Repo], Any], str]] = {
+    "no .git": (no_git, "there is no git here"),
+    "a broken configuration": (config("[bad\n"), "git cannot be asked now"),
+    "a pipe in the configuration": (pipe_included, "git cannot be asked now"),
+    "no HEAD": (lambda repo: (repo.root / ".git/HEAD").unlink(), "git cannot be asked now"),
+    "no objects": (
+        lambda repo: (repo.root / ".git/objects").rename(repo.root / "away"),
+        "git cannot be asked now",
+    ),
+    "a .git that is an empty folder": (
+        lambda repo: (no_git(repo), (repo.root / ".git").mkdir()),
+        "git cannot be asked now",
+    ),
+    "a .git that leads nowhere": (git_file("gitdir: ../none\n"), "git cannot be asked now"),
+    "a .git that is no such file": (git_file("x"), "git cannot be asked now"),
+    "begun anew, nothing committed": (begun_anew, "nothing is committed in the git that is here"),
+    "begun anew and committed": (committed_anew, "is not in this repository"),
+    "begun anew without the settings": (settings_left_out, "has no `tankbook.yaml`"),
+}
+
+
+@pytest.mark.parametrize("case", NOT_ASKED)
+def test_where_git_cannot_be_asked_any_more_it_is_a_no(tb: Run, repo: Repo, case: str) -> None:
+    """What was taken out since the audit is known to git alone."""
     point(tb, repo)
-    (repo.root / ".git").rename(tmp_path / "git")
+    act, why = NOT_ASKED[case]
+    assert ask(tb, repo).code == 0
+    act(repo)
+    ran = ask(tb, repo)
+    assert (ran.code, ran.first[:10]) == (1, "NO  RB-014")
+    assert "CHECKPOINT DOES NOT HOLD: audited.yaml" in ran.first
+    text = " ".join(ran.out.split())
+    assert why in text
+    assert "Traceback" not in ran.out + ran.err
+    (board,) = (tb("--ledger", repo.root, *ON),)
+    assert "CHECKPOINT DOES NOT HOLD" in board.first
+    found = tb("validate", "--ledger", repo.root, *ON, "--json").json
+    assert [f["severity"] for f in found if f["code"] == "checkpoint"] == ["fault"]
+    if why == "there is no git here":
+        (repo.root / POINT).unlink()  # as it says
+        assert ask(tb, repo).code == 0
+
+
+def test_another_owner_is_told_with_the_way_out(
+    tb: Run, repo: Repo, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    point(tb, repo)
+    monkeypatch.setenv("GIT_TEST_ASSUME_DIFFERENT_OWNER", "1")
+    ran = ask(tb, repo)
+    if "safe.directory" not in ran.out:
+        pytest.skip("this git does not play another owner")
+    assert (ran.code, ran.first[:10]) == (1, "NO  RB-014")
+
+
+def test_a_computer_without_git(
+    tb: Run, repo: Repo, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    point(tb, repo)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    ran = ask(tb, repo)
+    assert (ran.code, ran.first[:10]) == (1, "NO  RB-014")
+    assert "git" in ran.out
+
+
+def test_a_ledger_that_was_never_audited_does_without_git(tb: Run, repo: Repo) -> None:
+    """A folder handed out or begun without git has nothing that git alone would know."""
+    no_git(repo)
     assert ask(tb, repo).first.startswith("YES RB-014")
+    repo.put(POINT, "checkpoints: []\n")
+    assert ask(tb, repo).first.startswith("YES RB-014")
+
+
+def test_true_facts_are_recorded_meanwhile(tb: Run, repo: Repo) -> None:
+    point(tb, repo)
+    no_git(repo)
+    done = tb("hold", "RB-015", "--why", "dent", "--by", "MV", "--ledger", repo.root, *ON)
+    assert done.code == 0, done.err
+    assert "why: dent" in repo.read(OTHER)
 
 
 def test_none_is_made_over_what_is_missed(tb: Run, repo: Repo) -> None:
