@@ -662,6 +662,128 @@ def test_a_card_that_one_side_took_out_is_told_once(pair: tuple[Repo, Repo]) -> 
     assert signs(repo) == [("record-removed", "RB-016", "")]
 
 
+# --- each commit against its own line of descent
+
+
+NEW, NEW_CARD = "cylinders/RB-200.yaml", GOOD.replace("K118204", "K200").lstrip()
+
+
+def join(repo: Repo, into: str, other: str, *how: str) -> None:
+    repo.git("checkout", "-q", into)
+    repo.git("merge", "-q", "--no-commit", "--no-ff", *how, other, at=APRIL, ok=False)
+
+
+@pytest.mark.parametrize("into", ["side", "main"])
+@pytest.mark.parametrize("kept", ["side", "main"])
+def test_a_cherry_pick_took_nothing_out_that_it_never_had(repo: Repo, into: str, kept: str) -> None:
+    repo.git("checkout", "-q", "-b", "side")
+    repo.put(NEW, NEW_CARD)
+    picked = repo.commit("New", at=APRIL)
+    repo.put(NEW, NEW_CARD + HELD.replace("03-10", "04-10"))
+    repo.commit("Held", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    repo.log(line("2026-04-10T09:00:00+02:00"))
+    repo.commit("Fill", at=APRIL)
+    repo.git("cherry-pick", picked, at=APRIL)
+    join(repo, into, "main" if into == "side" else "side")
+    repo.git("checkout", kept, "--", NEW)
+    name = repo.commit("Merge", at=APRIL)
+    found = [(f.sign.value, f.commit.id) for f in audited(repo).signs]
+    assert found == ([] if kept == "side" else [("lost-in-merge", name)])
+
+
+@pytest.mark.parametrize("into", ["side", "main"])
+def test_two_lines_with_a_card_of_one_id_each(repo: Repo, into: str) -> None:
+    """Each new there; neither altered the other."""
+    repo.git("checkout", "-q", "-b", "side")
+    repo.put(NEW, NEW_CARD + HELD.replace("03-10", "04-10"))
+    repo.commit("New", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    repo.put(NEW, NEW_CARD.replace("3000 psi", "2400 psi"))
+    repo.commit("New", at=APRIL)
+    assert repo.read(NEW) != NEW_CARD
+    join(repo, into, "main" if into == "side" else "side", "-s", "ours")
+    name = repo.commit("Merge", at=APRIL)
+    assert {f.commit.id for f in audited(repo).signs} <= {name}
+
+
+@pytest.mark.parametrize("into", ["side", "main"])
+def test_a_card_taken_out_on_one_line_is_not_called_otherwise_on_another(
+    repo: Repo, into: str
+) -> None:
+    repo.put(NEW, NEW_CARD)
+    repo.commit("New", at=MARCH)
+    repo.git("checkout", "-q", "-b", "side")
+    (repo.root / NEW).unlink()
+    bad = repo.commit("Out", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    repo.put("cylinders/RB-201.yaml", NEW_CARD)  # the serial twice, as by a slip
+    repo.commit("Typed twice", at=APRIL)
+    join(repo, into, "main" if into == "side" else "side")
+    repo.commit("Merge", at=APRIL)
+    found = [(f.sign.value, f.id, f.commit.id) for f in audited(repo).signs]
+    assert ("record-removed", "RB-200", bad) in found
+    assert not [f for f in found if f[2] not in {bad, repo.git("rev-parse", "HEAD").strip()}]
+
+
+@pytest.mark.parametrize("into", ["side", "main"])
+def test_a_copy_on_one_line_does_not_excuse_what_another_took_out(repo: Repo, into: str) -> None:
+    repo.put(NEW, NEW_CARD)
+    repo.commit("New", at=MARCH)
+    repo.git("checkout", "-q", "-b", "side")
+    repo.put("cylinders/RB-201.yaml", "formerly: [RB-200]\n" + NEW_CARD)
+    repo.commit("Copied", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    (repo.root / NEW).unlink()
+    bad = repo.commit("Out", at=APRIL)
+    join(repo, into, "main" if into == "side" else "side")
+    repo.commit("Merge", at=APRIL)
+    found = [(f.sign.value, f.id, f.commit.id) for f in audited(repo).signs]
+    assert ("record-removed", "RB-200", bad) in found
+
+
+@pytest.mark.parametrize("way", ["gone", "broken"])
+@pytest.mark.parametrize("into", ["side", "main"])
+def test_what_comes_back_otherwise_on_its_own_line_is_told(repo: Repo, way: str, into: str) -> None:
+    repo.put(NEW, NEW_CARD + HELD)
+    repo.commit("New", at=MARCH)
+    repo.git("checkout", "-q", "-b", "side")
+    repo.log(line("2026-04-10T09:00:00+02:00"))
+    repo.commit("Fill", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    if way == "gone":
+        (repo.root / NEW).unlink()
+    else:
+        repo.put(NEW, "x: [\n")
+    repo.commit("First", at=APRIL)
+    repo.put(NEW, NEW_CARD)
+    bad = repo.commit("Then", at=APRIL)
+    join(repo, into, "main" if into == "side" else "side")
+    repo.commit("Merge", at=APRIL)
+    found = [(f.sign.value, f.what, f.commit.id) for f in audited(repo).signs]
+    assert ("entry-removed", "held 2026-03-10", bad) in found
+
+
+@pytest.mark.parametrize("into", ["side", "main"])
+def test_what_a_line_that_was_merged_took_out_and_comes_back_otherwise(
+    repo: Repo, into: str
+) -> None:
+    repo.put(NEW, NEW_CARD + HELD)
+    repo.commit("New", at=MARCH)
+    repo.git("checkout", "-q", "-b", "side")
+    (repo.root / NEW).unlink()
+    repo.commit("Out", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    repo.log(line("2026-04-10T09:00:00+02:00"))
+    repo.commit("Fill", at=APRIL)
+    join(repo, into, "main" if into == "side" else "side")
+    repo.commit("Merge", at=APRIL)
+    repo.put(NEW, NEW_CARD)
+    bad = repo.commit("Back", at=APRIL)
+    found = [(f.sign.value, f.what, f.commit.id) for f in audited(repo).signs]
+    assert ("entry-removed", "held 2026-03-10", bad) in found
+
+
 def test_three_sides_at_once(repo: Repo, tmp_path: Path) -> None:
     for n in (7, 8):
         repo.git("checkout", "-q", "-b", f"side{n}", "main")
