@@ -630,6 +630,42 @@ def test_a_shallow_clone_says_that_it_cannot_tell(tb: Run, repo: Repo, tmp_path:
     assert "lies beyond this shallow clone" in board
 
 
+@pytest.mark.parametrize("first", ["KD", "TO"])
+@pytest.mark.parametrize("into", ["main", "bench"])
+@pytest.mark.parametrize("before", [0, 1])
+def test_two_machines_that_each_make_one_on_a_day(
+    tb: Run, repo: Repo, first: str, into: str, before: int
+) -> None:
+    """Both stand, and neither altered the other, the ledger's first ones neither."""
+    for _ in range(before):
+        point(tb, repo)
+    repo.git("checkout", "-q", "-b", "bench")
+    for number, branch, by in ((1, "bench", "KD"), (2, "main", "TO")):
+        repo.git("checkout", "-q", branch)
+        repo.log(line(f"2026-11-2{number}T09:30:00+01:00", "RB-015"))
+        commit(repo, "Fill")
+        point(tb, repo, "--by", by)
+    repo.git("checkout", "-q", into)
+    other = "main" if into == "bench" else "bench"
+    repo.git("merge", "-q", "--no-commit", other, at=day(11, 24), ok=False)
+    text = [
+        n for n in repo.read(POINT).split("\n") if n[:7] not in ("<<<<<<<", "=======", ">>>>>>>")
+    ]
+    mine = [n for n in text if "by: KD" in n or "by: TO" in n]
+    head = [n for n in text if n and n not in mine]
+    mine = sorted(set(mine), key=lambda n: f"by: {first}" not in n)
+    repo.put(POINT, "\n".join([*dict.fromkeys(head), *mine]) + "\n")
+    commit(repo, "Merge")
+    commit(repo, "On top")
+    for how in ((), ("--whole",)):
+        ran = tb("audit", "--ledger", repo.root, *ON, *how)
+        assert "checkpoint" not in ran.out.lower().replace("since the checkpoint", ""), ran.out
+        assert "altered" not in ran.out
+    assert ask(tb, repo).first.startswith("YES RB-014")
+    repo.change(POINT, mine[0] + "\n", "")
+    assert ask(tb, repo).first.startswith("NO  RB-014")
+
+
 def no_git(repo: Repo) -> None:
     (repo.root / ".git").rename(repo.root.parent / "git")
 
