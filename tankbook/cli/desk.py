@@ -207,7 +207,7 @@ def open_desk(asked: Common) -> Desk:
     from tankbook.ledger.load import load_from  # a history does without
 
     def opened(source: Source) -> Desk:
-        book = load_from(source.files, today=source.today, clock=clock())
+        book = load_from(source.files, today=source.today, clock=clock(), now=moment())
         if source.commit is None:
             book = compared(book, source.root, source.today)
         return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
@@ -334,6 +334,11 @@ def day_asked(asked: Common) -> dt.date:
 def clock() -> dt.date:
     """Today by the clock."""
     return _now().date()
+
+
+def moment() -> dt.datetime:
+    """This moment by the clock, here, with its UTC offset."""
+    return _now()
 
 
 def _now() -> dt.datetime:
