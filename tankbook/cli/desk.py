@@ -207,7 +207,7 @@ def open_desk(asked: Common) -> Desk:
     from tankbook.ledger.load import load_from  # a history does without
 
     def opened(source: Source) -> Desk:
-        book = load_from(source.files, today=source.today, clock=clock())
+        book = load_from(source.files, today=source.today, clock=clock(), now=moment())
         if source.commit is None:
             book = compared(book, source.root, source.today)
         return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
@@ -285,7 +285,7 @@ def _at_commit(asked: Common) -> Iterator[Source]:
     root = root_asked(asked)
     repository = Repository.of(root)
     with objects_of(root) as objects:
-        commit, day = commit_asked(repository, objects, asked.as_of)
+        commit, day = commit_asked(repository, objects, asked.as_of, clock())
         today = ask.day("--on", asked.on) if asked.on else day
         yield Source(root, files_then(repository, objects, commit), today, True, commit)
 
@@ -334,6 +334,11 @@ def day_asked(asked: Common) -> dt.date:
 def clock() -> dt.date:
     """Today by the clock."""
     return _now().date()
+
+
+def moment() -> dt.datetime:
+    """This moment by the clock, here, with its UTC offset."""
+    return _now()
 
 
 def _now() -> dt.datetime:

@@ -6,6 +6,7 @@ strictest answer of the day stands, and what arrived later is told in the first 
 
 from __future__ import annotations
 
+import datetime as dt
 import json as js
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from tankbook.cli.desk import Desk
     from tankbook.ledger.errors import LedgerError
     from tankbook.ledger.gitfiles import Other
+    from tankbook.records.commits import Commit
 
 MOST = 8
 """How many other heads of a day are asked."""
@@ -37,10 +39,22 @@ class Elsewhere:
     @property
     def said(self) -> str:
         """Which it is, and since when it is known here."""
-        head, merge = self.other.head, self.other.merge
-        return (
-            f"{head.short} of {head.author}, known here only since the merge of {merge.at:%Y-%m-%d}"
-        )
+        head, merge, doubt = self.other.head, self.other.merge, self.other.doubt
+        said = f"{head.short} of {head.author}"
+        if merge is not None:
+            said += f", known here only since the merge of {merge.at:%Y-%m-%d}"
+        if doubt is None:
+            return said
+        if doubt.id != head.id:
+            return f"{said}, before {doubt.short} of {doubt.author}, {_dated(doubt)}"
+        return f"{said}, {_dated(doubt)}"
+
+
+def _dated(commit: Commit) -> str:
+    """The dates of a commit, which leave open when it was made."""
+    if abs(commit.authored - commit.at) > dt.timedelta(days=1):
+        return f"written {commit.authored:%Y-%m-%d} and committed {commit.at:%Y-%m-%d} by its dates"
+    return f"dated {commit.at:%Y-%m-%d}, which does not fit the commits around it"
 
 
 def elsewhere(asked: Common) -> tuple[Elsewhere, ...]:
@@ -48,7 +62,7 @@ def elsewhere(asked: Common) -> tuple[Elsewhere, ...]:
 
     Raises `LedgerError`.
     """
-    from tankbook.cli.desk import root_asked
+    from tankbook.cli.desk import clock, root_asked
     from tankbook.ledger.gitfiles import heads_on, is_day, objects_of
     from tankbook.ledger.gitmoves import at_folder, folder_at
     from tankbook.ledger.gitread import Repository
@@ -62,7 +76,7 @@ def elsewhere(asked: Common) -> tuple[Elsewhere, ...]:
         repository = Repository.of(root)
         found = [
             each
-            for each in heads_on(repository, objects, day).others
+            for each in heads_on(repository, objects, day, clock()).others
             if at_folder(objects, each.head, folder_at(repository, objects, each.head)).top
         ]
     return tuple(

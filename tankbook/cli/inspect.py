@@ -265,7 +265,7 @@ def _step_by_step(
     given: Asked, ids: list[str], said: _Said, notes: list[str], afresh: bool
 ) -> Answer:
     """Ask each step, then record what was answered; or keep it for later."""
-    from tankbook.cli.desk import Desk, clock, day_done, page, root_asked, told
+    from tankbook.cli.desk import Desk, clock, day_done, moment, page, root_asked, told
     from tankbook.cli.walking import read_of, walk_through
     from tankbook.ledger import unfinished
     from tankbook.ledger.load import load
@@ -273,7 +273,7 @@ def _step_by_step(
     from tankbook.rules.seen import rows_for
 
     today, root = day_done(given.common), root_asked(given.common)
-    book = replace(load(root, tell=told), clock=clock())
+    book = replace(load(root, tell=told), clock=clock(), now=moment())
     desk = Desk(root, book, today, page(book.settings.units))
     (id_,) = _only(desk, ids)
     by = given.by or book.settings.operator or ""

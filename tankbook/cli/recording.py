@@ -177,6 +177,7 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal], *, again: bool = F
         clock,
         compared,
         day_done,
+        moment,
         moment_asked,
         page,
         root_asked,
@@ -193,7 +194,7 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal], *, again: bool = F
         ask_leave(root, given.commit)
 
     def planned(book: Book) -> Act | Refusal:
-        known = compared(replace(book, clock=clock()), root, today)
+        known = compared(replace(book, clock=clock(), now=moment()), root, today)
         desk = Desk(root, known, today, page(book.settings.units))
         desks.append(desk)
         return plan(Bench(desk, given.by or book.settings.operator or "", now))

@@ -39,7 +39,7 @@ def validate(
     this version refuses, by what is to be mended.
     """
     from tankbook.cli import loud
-    from tankbook.cli.desk import Source, asked_of, clock, compared
+    from tankbook.cli.desk import Source, asked_of, clock, compared, moment
     from tankbook.ledger.contacts import check_contacts
     from tankbook.ledger.finding import SETTINGS_FILE
     from tankbook.ledger.load import read_from
@@ -52,7 +52,7 @@ def validate(
         raise RequestError(f"--format: {form!r} is not known", f"known: {', '.join(FORMATS)}")
 
     def opened(source: Source) -> tuple[Source, Book]:
-        book = read_from(source.files, clock=clock()).as_known_on(source.today)
+        book = read_from(source.files, clock=clock(), now=moment()).as_known_on(source.today)
         if source.commit is None:
             book = compared(book, source.root, source.today)
         return source, book

@@ -22,7 +22,7 @@ from tankbook.ledger.ordinary import limit_of
 from tankbook.ledger.part import formerly_of
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.shipped import out_of_use
-from tankbook.ledger.since import Before, Since, since
+from tankbook.ledger.since import Before, Since, not_asked, since
 from tankbook.ledger.text import read_text
 from tankbook.records.absence import (
     SETTINGS_PATH,
@@ -89,6 +89,9 @@ def look(root: Path, *, history: bool = True) -> Absence:
     seen = tuple(unseen)
     if not holds and best.heads.exists:
         seen += (Unseen("", "the latest commit has no `tankbook.yaml` of this ledger", _COMMIT),)
+    if history and not best.heads.holds and best.unproved is None:
+        # whoever audited it had git, and what went since is known to git alone
+        best = replace(best, unproved=not_asked(root, seen, begun=bool(found)))
     gone, told = recorded.lost(root) if found else ([], [])
     return replace(best, gone=(*best.gone, *gone), unseen=seen, explained=(*best.explained, *told))
 

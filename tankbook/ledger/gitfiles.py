@@ -15,7 +15,7 @@ from subprocess import Popen
 from typing import IO
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.gitread import NOTHING, Repository, started
+from tankbook.ledger.gitread import DIFF, NOTHING, Repository, started
 from tankbook.ledger.text import LOG_LIMIT
 from tankbook.records.commits import Commit
 from tankbook.rules.heads import Known, heads_at
@@ -337,7 +337,9 @@ def ledger_in(
     return found if "tankbook.yaml" in found else None
 
 
-def commit_asked(repository: Repository, objects: Objects, text: str) -> tuple[Commit, dt.date]:
+def commit_asked(
+    repository: Repository, objects: Objects, text: str, today: dt.date | None = None
+) -> tuple[Commit, dt.date]:
     """The commit that a day or a revision stands for, and the day it is about.
 
     A day means the last commit along the first parents by its end, midnight of this computer's
@@ -350,7 +352,7 @@ def commit_asked(repository: Repository, objects: Objects, text: str) -> tuple[C
     """
     if is_day(text):
         day = _day(text)
-        return heads_on(repository, objects, day).base, day
+        return heads_on(repository, objects, day, today).base, day
     commit = objects.commit(_named(repository, text))
     return commit, commit.at.date()
 
@@ -380,12 +382,21 @@ def is_day(text: str) -> bool:
     return re.fullmatch(r"\d{4}-\d{2}-\d{2}", text, re.ASCII) is not None
 
 
+MOST_DOUBTS = 24
+"""How many commits may be asked whose dates leave open whether they were made by a day."""
+
+
 @dataclass(frozen=True, slots=True)
 class Other:
-    """A line of descent that existed on a day, and the commit that merged it afterwards."""
+    """A commit that was the latest of a line of descent on a day, or may have been.
+
+    `merge` is the commit that merged it afterwards; None where it lies along the first parents.
+    `doubt` is the commit whose dates leave it open; see `rules.heads`.
+    """
 
     head: Commit
-    merge: Commit
+    merge: Commit | None
+    doubt: Commit | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -396,29 +407,46 @@ class HeadsOn:
     others: tuple[Other, ...] = ()
 
 
-def heads_on(repository: Repository, objects: Objects, day: dt.date) -> HeadsOn:
+def heads_on(
+    repository: Repository, objects: Objects, day: dt.date, today: dt.date | None = None
+) -> HeadsOn:
     """The commit along the first parents that counted at the end of a day, midnight of this
     computer's clock, and what had been committed elsewhere and was merged since.
 
-    A commit dated before what it builds on was made no earlier than that.
+    A commit dated before what it builds on was made no earlier than that. One whose date does not
+    fit was made some time between those around it: with it and without it are two heads.
+
+    Args:
+        repository: where git is asked.
+        objects: its objects.
+        day: the day.
+        today: what is dated later than this has a wrong date.
 
     Raises:
-        LedgerError: nothing was committed by then, or git does not have it.
+        LedgerError: nothing was committed by then, git does not have it, or too many dates do not
+            fit together.
     """
-    try:
-        midnight = dt.datetime.combine(day + dt.timedelta(days=1), dt.time()).timestamp()
-    except (ValueError, OverflowError, OSError):
-        midnight = 0.0
     tip = _named(repository, "HEAD")
-    listed = repository.ask(
-        "rev-list", "--topo-order", "--reverse", "--parents", "--timestamp", tip
-    )
-    known = [_known(line) for line in listed.decode().splitlines()]
-    found = heads_at(known, tip, max(int(midnight) - 1, 0))
+    line = ("log", "--topo-order", "--reverse", "--no-patch", "--format=%H,%ct,%at,%P", *DIFF)
+    listed = repository.ask(*line, tip, "--")
+    known = _known(listed.decode())
+    until = None if today is None else _end(today)
+    found = heads_at(known, tip, _end(day), until)
     if found is not None:
-        commit = objects.commit
-        others = (Other(commit(each.id), commit(each.merged_in)) for each in found.others)
-        return HeadsOn(commit(found.base), tuple(others))
+        doubts = dict.fromkeys(each.doubt for each in found.others if each.doubt)
+        if len(doubts) > MOST_DOUBTS:
+            text = f"the dates of {len(doubts)} commits about {day} do not fit together"
+            mend = "`git log` lists them; name the one that counted: --as-of COMMIT"
+            raise LedgerError(str(repository.root), text, mend)
+
+        def commit(name: str) -> Commit | None:
+            return objects.commit(name) if name else None
+
+        others = (
+            Other(objects.commit(each.id), commit(each.merged_in), commit(each.doubt))
+            for each in found.others
+        )
+        return HeadsOn(objects.commit(found.base), tuple(others))
     if repository.shallow:
         text = f"this shallow clone does not reach back to {day}"
         raise LedgerError(str(repository.root), text, "fetch the rest: `git fetch --unshallow`")
@@ -427,9 +455,23 @@ def heads_on(repository: Repository, objects: Objects, day: dt.date) -> HeadsOn:
     raise LedgerError(str(repository.root), text, "name a later day")
 
 
-def _known(line: str) -> Known:
-    at, name, *parents = line.split()
-    return Known(name, tuple(parents), int(at))
+def _end(day: dt.date) -> int:
+    """The last second of a day by this computer's clock."""
+    try:
+        midnight = dt.datetime.combine(day + dt.timedelta(days=1), dt.time()).timestamp()
+    except (ValueError, OverflowError, OSError):
+        midnight = 0.0
+    return max(int(midnight) - 1, 0)
+
+
+def _known(listed: str) -> list[Known]:
+    """The commits that `git log` lists, one a line: name, dates, parents."""
+    found = []
+    for line in listed.splitlines():
+        name, at, authored, parents = line.split(",")
+        written = int(authored) if authored else None
+        found.append(Known(name, tuple(parents.split()), int(at or 0), written))
+    return found
 
 
 def _named(repository: Repository, text: str) -> str:

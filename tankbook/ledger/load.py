@@ -51,6 +51,7 @@ def load(
     *,
     today: dt.date | None = None,
     clock: dt.date | None = None,
+    now: dt.datetime | None = None,
     tell: Tell = nobody,
 ) -> Book:
     """Read a whole ledger. Broken records are left out and named in the book's findings.
@@ -61,17 +62,24 @@ def load(
         root: the ledger's folder.
         today: the day the ledger is asked about; what is dated later is left out.
         clock: today by the clock; what lies ahead of both is a fault.
+        now: the moment it is asked, if on that day.
         tell: told of an interrupted act that was finished on the way.
 
     Raises:
         LedgerError: the settings cannot be read; nothing can be answered without them.
     """
-    return whole(root, lambda files: load_from(files, today=today, clock=clock), tell)
+    return whole(root, lambda files: load_from(files, today=today, clock=clock, now=now), tell)
 
 
-def load_from(files: Files, *, today: dt.date | None = None, clock: dt.date | None = None) -> Book:
+def load_from(
+    files: Files,
+    *,
+    today: dt.date | None = None,
+    clock: dt.date | None = None,
+    now: dt.datetime | None = None,
+) -> Book:
     """As `load`, from wherever the files are."""
-    book = read_from(files, clock=clock)
+    book = read_from(files, clock=clock, now=now)
     faults = (f for f in book.findings if f.where.path == SETTINGS_FILE and _is_fault(f))
     broken = next(faults, None)
     if broken:
@@ -89,7 +97,9 @@ def read_ledger(root: Path) -> Book:
     return whole(root, read_from)
 
 
-def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
+def read_from(
+    files: Files, *, clock: dt.date | None = None, now: dt.datetime | None = None
+) -> Book:
     """As `read_ledger`, from wherever the files are."""
     if not files.exists(SETTINGS_FILE):
         text = f"there is no {SETTINGS_FILE}"
@@ -133,6 +143,7 @@ def read_from(files: Files, *, clock: dt.date | None = None) -> Book:
         broken_cards={f: reading.words_of(f) for f in reading.unread_as("cylinders")},
         astray={f"{kind}/": tuple(reading.unread_as(kind)) for kind in strays.WIDE},
         clock=clock,
+        now=now,
     )
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from tankbook.ledger.checkpoints import checkpoints_of, contents
 from tankbook.ledger.errors import LedgerError
@@ -19,10 +20,10 @@ from tankbook.ledger.githeads import Held, Place
 from tankbook.ledger.gitlog import unquoted
 from tankbook.ledger.gitmoves import at_folder, lineage
 from tankbook.ledger.gitread import DIFF, Repository
-from tankbook.ledger.ordinary import limit_of
+from tankbook.ledger.ordinary import limit_of, of_ledger
 from tankbook.ledger.quick import Plain, plain
 from tankbook.ledger.text import read_text
-from tankbook.records.absence import SETTINGS_PATH, Unproved
+from tankbook.records.absence import SETTINGS_PATH, Unproved, Unseen
 from tankbook.records.audited import AUDITED_PATH, Checkpoint
 from tankbook.records.commits import Commit
 from tankbook.records.fields import ListOf, Nested, Record, keys_of
@@ -49,6 +50,9 @@ _LISTS: Mapping[str, Mapping[str, type[Record]]] = {
 """The kinds of the entries in cards and sets, by the folder and their list."""
 _BEYOND = "lies beyond this shallow clone"
 _READ_ALL = "read all of it with `tankbook audit --whole`; if all is well, `audit --checkpoint`"
+
+
+_COPY = f"a copy that is to do without git is asked once {AUDITED_PATH} is taken out of it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +87,33 @@ def since(place: Place, objects: Objects, held: Held, here: Folder) -> Since:
     if held.heads.head is None or not held.heads.holds:
         return Since()
     return _Reading(place, objects, held, here, held.heads.head).read()
+
+
+def not_asked(root: Path, unseen: Sequence[Unseen], *, begun: bool) -> Unproved | None:
+    """That a ledger was audited under git and git cannot be asked of it now; None where it has no
+    checkpoint that can be read.
+
+    Args:
+        root: the ledger's folder.
+        unseen: what stands in the way.
+        begun: whether there is a repository here at all.
+    """
+    try:
+        every = checkpoints_of(of_ledger(root, AUDITED_PATH))
+    except (FileNotFoundError, LedgerError):
+        return None  # what cannot be read is told as any other file
+    if not every:
+        return None
+    last = every[-1]
+    said = f"commit {last.through[:10]} was audited on {last.on}, and "
+    line = last.source.at("through").line
+    wrong = next((u for u in unseen if not u.path), None)
+    if wrong is None:
+        mend = f"bring its `.git` back, or ask where that lies; {_COPY}"
+        why = "nothing is committed in the git that is here" if begun else "there is no git here"
+        return Unproved(f"{said}{why}", mend, line)
+    mends = "; ".join(filter(None, (wrong.mend, _COPY)))
+    return Unproved(f"{said}git cannot be asked now: {wrong.why}", mends, line)
 
 
 @dataclass(frozen=True, slots=True)

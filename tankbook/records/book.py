@@ -52,7 +52,8 @@ class Book:
     be answered for them but no. `broken_sets` and `broken_cards` have the words of each file that
     may be a set or a card and is not read, `astray` the paths of what may be a log, rules or the
     station, wherever it lies. `known_on` is the day it is asked about, where one was said: which
-    rules are in force follows from it. `known` is what `once_per_book` remembers.
+    rules are in force follows from it. `now` is the moment of the clock. `known` is what
+    `once_per_book` remembers.
     """
 
     settings: Settings
@@ -74,6 +75,7 @@ class Book:
     astray: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     absence: Absence = Absence()
     clock: dt.date | None = None
+    now: dt.datetime | None = None
     ahead: tuple[Ahead, ...] = ()
     cut: bool = False
     known_on: dt.date | None = None
@@ -84,24 +86,34 @@ class Book:
 
         A month counts once it has begun. What ended later (a return, a release) has not ended yet,
         and what was struck out later still stands. What is later than both `day` and the clock is
-        listed in `ahead`; where it tells against its cylinder, it counts at once.
+        listed in `ahead`; where it tells against its cylinder, it counts at once. A line of the log
+        says its moment: one that is past stands, though its day has not begun here.
         """
         cut = _Cut(day, max(day, self.clock or day))
+        now = self.now if self.now and self.clock == self.now.date() else None
+        past = now if self.clock == day else None
         cylinders = {name: cut.card(c) for name, c in self.cylinders.items()}
         sets = {name: cut.record(s, (name,)) for name, s in self.sets.items()}
         station = cut.record(self.station, ()) if self.station else None
         log = Log.of(self.log)
-        cut.lines(log)
+        cut.lines(log, now)
         return replace(
             self,
             cylinders=cylinders,
             sets=sets,
             station=station,
-            log=(then := log.until(day)),
+            log=(then := log.until(day, past)),
             ahead=tuple(dict.fromkeys((*self.ahead, *cut.ahead))),
             cut=self.cut or cut.later or len(then) < len(log),
             known_on=day,
         )
+
+    def is_past(self, at: dt.datetime, day: dt.date) -> bool:
+        """Whether a line of the log had been written by a day, or, where that is today, by now."""
+        if at.date() <= day:
+            return True
+        now = self.now
+        return now is not None and self.clock == now.date() == day and at <= now
 
 
 T = TypeVar("T")
@@ -207,10 +219,10 @@ class _Cut:
         """Note a day that nobody can have seen."""
         self.ahead.append(Ahead(record.source.at(key), day, what, ids))
 
-    def lines(self, log: Log) -> None:
+    def lines(self, log: Log, past: dt.datetime | None) -> None:
         """Note the lines of the log that nobody can have written."""
         times = log.column("at")
-        for place in log.after(self.edge):
+        for place in log.after(self.edge, past):
             line = log[place]
             where = Where(line.path, line.line, 1)
             self.ahead.append(Ahead(where, times[place].date(), str(line.act), (line.cylinder,)))

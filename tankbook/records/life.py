@@ -163,6 +163,30 @@ def verdict(entry: Inspected) -> InspectionResult:
     return InspectionResult.PASS
 
 
+def ended_worse(was: Record, other: Record) -> bool:
+    """Whether one of two ends of the same entry is the worse for its cylinder: it stood longer, it
+    was ended and not struck out, or it came back with more that tells against it."""
+    life = life_of(type(was))
+    if life.opens is None:
+        return False
+    if getattr(other, "void", None) is not None and getattr(was, "void", None) is None:
+        return True
+    ends = [getattr(each, life.ended_by) for each in (was, other)] if life.ended_by else []
+    if len(ends) == 2 and all(isinstance(day, dt.date) for day in ends) and ends[0] > ends[1]:
+        return True
+    return bool(_told_back(was) - _told_back(other))
+
+
+def _told_back(record: Record) -> set[str]:
+    """What a rental tells against its cylinder by how it came back."""
+    if not isinstance(record, Rented):
+        return set()
+    empty = record.pressure is not None and record.pressure < EMPTY
+    said = {"empty": empty, "open": record.valve is Valve.OPEN}
+    damage = {f"damage {record.damage}"} if record.damage is not None else set()
+    return {name for name, so in said.items() if so} | damage
+
+
 def is_adverse(record: Record) -> bool:
     """Whether an entry tells against its cylinder or station: that it vanishes, or lies in the
     future, never makes an answer better."""
@@ -174,8 +198,7 @@ def is_adverse(record: Record) -> bool:
         case Requalified() | AirTest() | Checked():
             return record.result is TestResult.FAIL
         case Rented():
-            empty = record.pressure is not None and record.pressure < EMPTY
-            return record.damage is not None or record.valve is Valve.OPEN or empty
+            return bool(_told_back(record))
     return False
 
 

@@ -200,19 +200,21 @@ class Log(Sequence[LogLine]):
             ]
         return self._asked[attribute]
 
-    def after(self, day: dt.date) -> list[int]:
-        """The places of the lines later than a day, by the local date of each."""
+    def after(self, day: dt.date, past: dt.datetime | None = None) -> list[int]:
+        """The places of the lines later than a day, by the local date of each; those of another
+        offset whose moment is `past` are not."""
         times = self.column("at")
         begin = 0
         if self.in_order and day.toordinal() > 2:
             # a local date is within a day of the date in UTC
             before = dt.datetime.combine(day - dt.timedelta(days=1), dt.time.min, dt.UTC)
             begin = bisect_left(times, before)
-        return [i for i in range(begin, len(self)) if times[i].date() > day]
+        later = [i for i in range(begin, len(self)) if times[i].date() > day]
+        return later if past is None else [i for i in later if times[i] > past]
 
-    def until(self, day: dt.date) -> Log:
-        """The lines up to a day, by the local date of each."""
-        later = self.after(day)
+    def until(self, day: dt.date, past: dt.datetime | None = None) -> Log:
+        """The lines up to a day, by the local date of each, and those whose moment is `past`."""
+        later = self.after(day, past)
         if not later:
             return self
         kept = [True] * len(self)

@@ -10,6 +10,8 @@ from typing import TypeVar
 from tankbook.records.absence import folded
 from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
+from tankbook.records.fields import Reader, read
+from tankbook.records.life import ended_worse
 from tankbook.records.node import Node
 from tankbook.rules.changes import Change, compare, kind_of
 from tankbook.rules.checkpoint import Stand, Start
@@ -33,7 +35,7 @@ from tankbook.rules.renames import (
     pairs,
     surely_others,
 )
-from tankbook.rules.sides import Ancestry
+from tankbook.rules.sides import Ancestry, ByLine
 from tankbook.rules.signs import (
     DAY,
     Found,
@@ -174,12 +176,21 @@ class _Walk:
     """Who signed for what, first on which day and where, before a certification was recorded."""
     _traces: dict[str, _Traces] = field(default_factory=dict)
     _known: dict[str, Node] = field(default_factory=dict)
+    """Each file as it was read last, on whatever line."""
     _begun: set[str] = field(default_factory=set)
     """Commits that have a ledger, or that build on one."""
-    _gone: dict[str, Node] = field(default_factory=dict)
-    """Cards and sets that were taken out and have not come back."""
-    _away: set[str] = field(default_factory=set)
+    _last: ByLine[Node] = field(init=False)
+    """What of a file could be read before it was taken out or could be read no more."""
+    _gone: ByLine[Node | bool] = field(init=False)
+    """Cards and sets that were taken out; false for one that has come back, or goes on."""
+    _away: ByLine[bool] = field(init=False)
     """Paths of cards and sets that go on under another: what comes there may be another's."""
+    _there: ByLine[bool] = field(init=False)
+    """Whether there is a card or a set of a path, since it came or went."""
+
+    def __post_init__(self) -> None:
+        self._last, self._gone = ByLine(self._ancestry), ByLine(self._ancestry)
+        self._away, self._there = ByLine(self._ancestry), ByLine(self._ancestry)
 
     def begin(self, stand: Stand) -> None:
         """Know a commit that others build on, and that is not read."""
@@ -232,7 +243,7 @@ class _Walk:
             why = "a beginning beside another: what it brought was held against nothing"
             self._note(Sign.BEGUN_AGAIN, commit, why, SETTINGS)
         traces = self._traces[commit.id] = _Traces()
-        fresh = {f.path for f in step.files if self._before(f) is None}
+        fresh = {f.path for f in step.files if self._before(f, commit.id) is None}
         renamed = self._renamed(step, commit)
         traces.renamed |= {(r.old, r.new) for r in renamed.values()}
         changes = [c for each in step.files for c in self._file(each, commit, traces, renamed)]
@@ -272,29 +283,48 @@ class _Walk:
         """The cards and sets that go on under another path, by that. Either of the two may have
         been committed before the other."""
         files = [f for f in step.files if f.path.startswith(FOLDERS)]
-        gone = {f.path: n for f in files if not f.exists and (n := self._before(f)) is not None}
+        line = commit.id
+        gone = {
+            f.path: n for f in files if not f.exists and (n := self._before(f, line)) is not None
+        }
         new = {f.path: f.after for f in files if not f.existed and f.after is not None}
         found = list(pairs(gone, new))
         new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
         found += pairs(_given_away(files), new, surely=True)
         new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
-        if new and self._gone:  # taken out in an earlier commit
-            before = {p: n for p, n in self._gone.items() if p not in new}
+        if new:  # taken out in an earlier commit
+            before = {p: n for p, n in self._taken_out(line).items() if p not in new}
             found += pairs(before, new, surely=True)
-        self._gone |= gone
+        for path, node in gone.items():
+            self._gone.put(line, path, node)
         for path in (*(r.old for r in found), *new):
-            self._gone.pop(path, None)
+            self._back(line, path)
         left = {p: n for p, n in gone.items() if p not in {r.old for r in found}}
         if left:  # copied to another name in an earlier commit
-            before = dict(self.start.cards()) if self.start else {}
-            there = before | {p: n for p, n in self._known.items() if p.startswith(FOLDERS)}
-            lost = gone.keys() | self._gone.keys() | self._away
-            others = {p: n for p, n in there.items() if p not in lost}
+            lost = gone.keys() | self._taken_out(line).keys()
+            others = {p: n for p, n in self._cards(line).items() if p not in lost}
             for each in pairs(left, others, surely=True):
-                self._gone.pop(each.old, None)
+                self._back(line, each.old)
                 found.append(each)
         self._called(found, commit)
         return {each.new: each for each in found}
+
+    def _taken_out(self, line: str) -> dict[str, Node]:
+        """The cards and sets that were taken out on a line and have not come back."""
+        return {p: n for p, n in self._gone.items(line) if not isinstance(n, bool)}
+
+    def _back(self, line: str, path: str) -> None:
+        """Know that a card that was taken out is there again, or goes on."""
+        if self._gone.get(line, path):
+            self._gone.put(line, path, False)
+
+    def _cards(self, line: str) -> dict[str, Node]:
+        """The cards and sets that there are on a line, as they were read last, but for paths that
+        go on under another."""
+        found = dict(self.start.cards()) if self.start else {}
+        here = dict(self._there.items(line))
+        found |= {p: n for p, n in self._known.items() if p in found or here.get(p)}
+        return {p: n for p, n in found.items() if here.get(p, True) and not self._away.get(line, p)}
 
     def _called(self, found: Iterable[Renamed], commit: Commit) -> None:
         """Note what goes on under another path, and what does so without a word."""
@@ -304,7 +334,7 @@ class _Walk:
                     f"{stem(each.old)} goes on as {stem(each.new)}, and `formerly` does not say so"
                 )
                 self._note(Sign.RENAMED, commit, why, each.new)
-            self._away.add(each.old)
+            self._away.put(commit.id, each.old, True)
 
     def _now(self, path: str) -> Node:
         """A card as it stands, which may not have been touched since the reading began."""
@@ -312,29 +342,39 @@ class _Walk:
             return self.start.cards()[path]
         return self._known[path]
 
-    def _before(self, step: FileStep) -> Node | None:
+    def _before(self, step: FileStep, line: str) -> Node | None:
+        """A file as it was before on a line of descent, so far as it could be read last."""
         if step.before is not None:
             return step.before
-        known = self._known.get(step.path)
+        known = self._last.get(line, step.path)
         if known is None and self.start is not None and kind_of(step.path):
             known = self.start.node(step.path)
-        if not step.existed and step.path in self._away:  # unless it came back
+        if not step.existed and self._away.get(line, step.path):  # unless it came back
             of_set = not step.path.startswith("cylinders/")
             return None if of_set or surely_others(known, step.after) else known
         return known
+
+    def _keep(self, step: FileStep, commit: Commit) -> None:
+        """Know what became of a file, for what builds on it."""
+        if step.path.startswith(FOLDERS) and step.exists is not step.existed:
+            self._there.put(commit.id, step.path, step.exists)
+        if step.exists and self._away.get(commit.id, step.path):
+            self._away.put(commit.id, step.path, False)
+        if step.after is not None:
+            self._known[step.path] = step.after
+        elif step.before is not None:
+            self._last.put(commit.id, step.path, step.before)
 
     def _file(
         self, step: FileStep, commit: Commit, traces: _Traces, renamed: Mapping[str, Renamed]
     ) -> tuple[Change, ...]:
         """The changes of one file; one that was unreadable or gone is compared with what it was,
         one that is called otherwise now with what it was called."""
-        before = renamed[step.path].before if step.path in renamed else self._before(step)
+        was = self._before(step, commit.id)
+        before = renamed[step.path].before if step.path in renamed else was
         if any(r.old == step.path for r in renamed.values()):
             before = None  # what stands there now is another's
-        if step.exists:
-            self._away.discard(step.path)
-        if step.after is not None:
-            self._known[step.path] = step.after
+        self._keep(step, commit)
         if not step.exists:
             traces.files.add(step.path)
             return ()
@@ -515,8 +555,8 @@ class _Walk:
         for path, each in _in_all([{f.path: f for f in s.files} for s in compared]).items():
             if each.exists and each.after is None:
                 self._note(Sign.UNREADABLE, commit, "it could not be read as merged", path)
-        self._away -= {f.path for s in compared for f in s.files if f.exists}
-        self._known |= {f.path: f.after for s in compared for f in s.files if f.after is not None}
+        for each in (f for s in compared for f in s.files):
+            self._keep(each, commit)
 
     def _renamed_in_merge(
         self, commit: Commit, steps: Sequence[Step], sides: Sequence[list[_Traces]]
@@ -534,7 +574,10 @@ class _Walk:
         """What of one parent goes on under another path: a file that is gone, or in whose stead
         another cylinder's stands; where the other sides called it so, else by what it says."""
         files = [f for f in step.files if f.path.startswith(FOLDERS)]
-        gone = {f.path: n for f in files if not f.exists and (n := self._before(f)) is not None}
+        line = step.commit.parents[step.parent]
+        gone = {
+            f.path: n for f in files if not f.exists and (n := self._before(f, line)) is not None
+        }
         given = _given_away(files)
         new = {f.path: f.after for f in files if not f.existed and f.after is not None}
         called = set[tuple[str, str]]().union(*(t.renamed for t in others))
@@ -559,9 +602,8 @@ class _Walk:
         there = [f for s in steps for f in s.files if f.path == path]
         if there:
             return there[0].after
-        if path in self._away or path in self._gone:
-            return None
-        return self._known.get(path) or (self.start.cards().get(path) if self.start else None)
+        line = steps[0].commit.id
+        return None if self._gone.get(line, path) else self._cards(line).get(path)
 
     def _changed_in_merge(
         self, step: Step, renamed: Iterable[Renamed], steps: Sequence[Step]
@@ -625,11 +667,12 @@ class _Walk:
             if sign is None:
                 continue
             same = {_same(replace(change, path=p)) for p in names_of(change.path, renamed)}
-            said = [
-                each.touched if change.after is None else each.touched | each.grown
-                for each in others
-            ]
-            if not any(same & each for each in said):
+            touched = any(same & each.touched for each in others)
+            grown = change.after is not None and any(same & each.grown for each in others)
+            if grown and not touched and _ended_worse(change):
+                why = "both sides went on with it; the merge has only how the other did"
+                self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
+            elif not grown and not touched:
                 why = "one side had it so; the merge has not, and no commit says why"
                 self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
 
@@ -695,6 +738,16 @@ def _given_away(files: Iterable[FileStep]) -> dict[str, Node]:
     return {
         f.path: f.before for f in files if f.before is not None and surely_others(f.before, f.after)
     }
+
+
+def _ended_worse(change: Change) -> bool:
+    """Whether an entry told more against its cylinder by how it went on than what it was replaced
+    by, or whether that cannot be read."""
+    was, now = change.was, change.is_
+    if was is None or now is None:
+        return False
+    before, after = (read(each.record, each.node, Reader(change.path)) for each in (was, now))
+    return before is None or after is None or ended_worse(before, after)
 
 
 def _same(change: Change) -> Hashable:

@@ -143,7 +143,7 @@ def _why_not_struck(
     today: dt.date,
 ) -> str:
     """Why a void line does not strike out a line, or an empty text."""
-    if void.at < line.at and line.at.date() <= today:
+    if void.at < line.at and book.is_past(line.at, today):
         when = void.at.date() if void.at.date() < line.at.date() else f"{void.at:%Y-%m-%d %H:%M:%S}"
         return f"the line that does so is dated {when}, before it"
     acts = {struck.act for struck, n in pairs if n is void}

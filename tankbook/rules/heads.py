@@ -1,31 +1,46 @@
 """Which commits a ledger had at a moment, worked out from parents and dates that may be wrong.
 
-Along the first parents, the dates that fit together most are believed; a commit dated otherwise was
-made no earlier than those before it. What came in by a merge was made no later than that.
+Along the first parents, the dates that fit together most are believed. A commit dated otherwise was
+made some time between those around it, and it is not known when: with it and without it are two
+heads of that time. Where not twice as many dates of a stretch fit together as do not, none of them
+is known better than the other. What came in by a merge was made no later than that.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
+
+_DAY = 24 * 3600
+_HOUR = 3600
+"""Clocks that are no further apart leave nothing open."""
+_NEVER = 1 << 62
 
 
 @dataclass(frozen=True, slots=True)
 class Known:
-    """A commit by its name, its parents, and its committer's date in seconds."""
+    """A commit by its name, its parents, and its committer's and author's date in seconds."""
 
     id: str
     parents: tuple[str, ...]
     at: int
+    authored: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """A line of descent that existed at a moment, and the commit that merged it later."""
+    """A commit that was the latest of a line of descent at a moment, or may have been.
+
+    `merged_in` is the commit that merged it later, empty where it lies along the first parents.
+    `doubt` is the commit whose dates leave it open: what may have been made later than the moment,
+    or the head itself, which may have been made by then.
+    """
 
     id: str
     merged_in: str
+    doubt: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,29 +51,103 @@ class Then:
     others: tuple[Head, ...]
 
 
-def heads_at(commits: Sequence[Known], tip: str, moment: int) -> Then | None:
-    """The heads there were at a moment; None where nothing was committed yet.
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """Between when a commit was made; one that is known for sure has no doubt."""
+
+    low: int
+    high: int
+
+
+def heads_at(
+    commits: Sequence[Known], tip: str, moment: int, until: int | None = None
+) -> Then | None:
+    """The heads there were at a moment; None where nothing was surely committed yet.
 
     Args:
         commits: every commit up to the tip, parents first.
         tip: the commit whose history it is.
         moment: seconds, included.
+        until: the end of today: what is dated later has a wrong date, unless the moment itself is.
     """
     known = {c.id: c for c in commits}
     chain = list(_first_parents(known, tip))
-    dates = dict(zip((c.id for c in chain), _believed([c.at for c in chain]), strict=True))
-    place = bisect_right([dates[c.id] for c in chain], moment) - 1
-    if place < 0:
+    bound = _NEVER if until is None or moment > until else until
+    every, believed = _spans(chain, bound)
+    place = bisect_right(believed, moment) - 1
+    first = bisect_right([s.high for s in every], moment) - 1
+    last = bisect_right([s.low for s in every], moment) - 1
+    if first < 0:
         return None
-    found: dict[str, str] = {}
-    for commit, merge in _beside(known, chain[place + 1 :], set(_ancestors(known, chain[place]))):
-        before = (dates[p] for p in commit.parents if p in dates)
-        dates[commit.id] = min(max(commit.at, *before, 0), dates[merge])
-        if dates[commit.id] <= moment:
-            found[commit.id] = merge
-    below = {p for name in found for p in known[name].parents}
-    heads = tuple(Head(name, merge) for name, merge in found.items() if name not in below)
-    return Then(chain[place].id, heads)
+    heads = [Head(chain[i].id, "", doubt=chain[i].id) for i in range(last, place, -1)]
+    heads += [Head(chain[i].id, "", doubt=chain[i + 1].id) for i in range(place - 1, first - 1, -1)]
+    spans = dict(zip((c.id for c in chain), every, strict=True))
+    seen = set(_ancestors(known, chain[first]))
+    merges: dict[str, str] = {}
+    for merge, names in _beside(known, chain[first + 1 :], seen):
+        _date(known, names, merge, spans)
+        merges |= dict.fromkeys(names, merge)
+    found = [name for name in merges if spans[name].low <= moment]
+    below = {p for name in found if spans[name].high <= moment for p in known[name].parents}
+    for name in found:
+        if name not in below:
+            doubt = name if spans[name].high > moment else ""
+            heads.append(Head(name, merges[name], doubt))
+    after = [c.id for c in chain[last + 1 :]] + [n for n in merges if n not in found]
+    heads += _written(known, after, merges, moment)
+    return Then(chain[place].id, tuple(heads))
+
+
+def _written(
+    known: Mapping[str, Known], later: Sequence[str], merges: Mapping[str, str], moment: int
+) -> Iterator[Head]:
+    """What had been written by a moment by its author's date, and was committed anew after it."""
+    every = (known[name] for name in later)
+    found = [c for c in every if (c.authored or _NEVER) <= moment and len(c.parents) < 2]
+    below = {p for c in found for p in c.parents}
+    for commit in found:
+        if commit.id not in below:
+            yield Head(commit.id, merges.get(commit.id, ""), doubt=commit.id)
+
+
+def _date(
+    known: Mapping[str, Known], names: Sequence[str], merge: str, spans: dict[str, _Span]
+) -> None:
+    """Say between when each commit was made that a merge brought in, parents first.
+
+    A date that contradicts no other is believed, one that does leaves all open that lies between.
+    """
+    last = spans[merge]
+    lows: dict[str, int] = {}
+    dates: dict[str, int] = {}
+    """Those that contradict nothing."""
+    for name in names:
+        commit = known[name]
+        there = (spans[p].low if p in spans else lows.get(p, 0) for p in commit.parents)
+        lows[name] = low = min(max(there, default=0), last.high)
+        if low - _HOUR <= commit.at <= last.high + _HOUR and not _doubtful(commit):
+            dates[name] = min(max(commit.at, low), last.high)
+    soonest = dict.fromkeys(names, last.high)
+    for name in reversed(names):
+        if name in dates:
+            soonest[name] = min(soonest[name], dates[name])
+        for parent in known[name].parents:
+            if parent in soonest:
+                soonest[parent] = min(soonest[parent], soonest[name])
+    for name in names:
+        before = [spans[p] for p in known[name].parents if p in spans]
+        low = max((s.low for s in before), default=0)
+        high = max((s.high for s in before), default=0)
+        if name not in dates:
+            spans[name] = _Span(min(low, last.high), last.high)
+            continue
+        latest = min(max(dates[name], high), last.high)
+        spans[name] = _Span(min(max(soonest[name], low), latest), latest)
+
+
+def _doubtful(commit: Known) -> bool:
+    """Whether a commit was written after it was committed, by its two dates."""
+    return commit.authored is not None and commit.authored - commit.at > _DAY
 
 
 def _first_parents(known: Mapping[str, Known], tip: str) -> Iterator[Known]:
@@ -84,9 +173,9 @@ def _ancestors(known: Mapping[str, Known], start: Known) -> Iterator[str]:
 
 def _beside(
     known: Mapping[str, Known], later: Sequence[Known], seen: set[str]
-) -> Iterator[tuple[Known, str]]:
-    """The commits that later ones along the first parents brought in by merging, parents first,
-    each with its merge."""
+) -> Iterator[tuple[str, list[str]]]:
+    """Each merge among later commits along the first parents, and what it brought in, parents
+    first."""
     for merge in later:
         seen.add(merge.id)
         order: list[str] = []
@@ -99,21 +188,80 @@ def _beside(
                 seen.add(name)
                 left.append((name, True))
                 left += [(p, False) for p in known[name].parents if p in known]
-        for name in order:
-            yield known[name], merge.id
+        yield merge.id, order
 
 
-def _believed(dates: Sequence[int]) -> list[int]:
-    """Dates that never go back: those that fit together most stay, one that does not counts as the
-    one before it; those before the first as that."""
+def _spans(chain: Sequence[Known], bound: int) -> tuple[list[_Span], list[int]]:
+    """Between when each commit of a line of descent was made, and when by the dates that fit
+    together most; none of these ever goes back.
+
+    Those before the first that is believed count as that: nothing is answered from before it.
+    """
+    places = [i for i, c in enumerate(chain) if c.at <= bound and not _doubtful(c)]
+    dates = list(_smooth(chain[i].at for i in places))
+    dated = dict(zip(places, dates, strict=True))
     fit = _longest(dates)
-    found: list[int] = []
-    for place, at in enumerate(dates):
-        if place in fit:
-            found.append(at)
-        else:
-            found.append(found[-1] if found else dates[min(fit)])
+    found = dict(zip(places, _fitting(dates, fit), strict=True))
+    lows, highs = _both_ends([found.get(i) for i in range(len(chain))], bound)
+    fits = {places[i] for i in fit}
+    at = dated[min(fits)] if fits else bound
+    believed = []
+    for i in range(len(chain)):
+        at = dated[i] if i in fits else at
+        believed.append(at)
+    return [_Span(*ends) for ends in zip(lows, highs, strict=True)], believed
+
+
+def _both_ends(spans: Sequence[_Span | None], bound: int) -> tuple[list[int], list[int]]:
+    """The soonest and the latest that each commit can have been made, none before the one before
+    it; one of which nothing is known lies between its neighbours."""
+    sure = [s for s in spans if s is not None]
+    low, high = min((s.low for s in sure), default=bound), bound
+    lows, highs = [], []
+    for span in spans:
+        low = span.low if span is not None else low
+        lows.append(low)
+    for span in reversed(spans):
+        high = span.high if span is not None else high
+        highs.append(high)
+    lows = list(accumulate(reversed(lows), min))[::-1]
+    return lows, list(accumulate(reversed(highs), max))
+
+
+def _fitting(dates: Sequence[int], fit: Collection[int]) -> list[_Span | None]:
+    """What dates tell of when each was: the date itself where it fits, nothing where it does not,
+    and all that lies between where as good as nothing is known."""
+    soonest, latest = list(dates), list(dates)
+    for i in range(len(dates) - 2, -1, -1):
+        soonest[i] = min(dates[i], soonest[i + 1])
+    for i in range(1, len(dates)):
+        latest[i] = max(dates[i], latest[i - 1])
+    found: list[_Span | None] = []
+    start = 0
+    for end in range(1, len(dates) + 1):
+        if end < len(dates) and latest[end - 1] > soonest[end]:
+            continue  # some date before is later than one after
+        good = sum(i in fit for i in range(start, end))
+        clear = good >= 2 * (end - start - good)
+        before = latest[start - 1] if start else soonest[0]
+        after = soonest[end] if end < len(dates) else _NEVER
+        for i in range(start, end):
+            if not clear:  # one ahead was made before it says, one behind after
+                low = dates[i] if dates[i] == soonest[i] else before
+                high = dates[i] if dates[i] == latest[i] else after
+                found.append(_Span(low, high))
+            else:
+                found.append(_Span(dates[i], dates[i]) if i in fit else None)
+        start = end
     return found
+
+
+def _smooth(dates: Iterable[int]) -> Iterator[int]:
+    """Dates, without going back where clocks are a little apart."""
+    last = -_NEVER
+    for at in dates:
+        last = last if last - _HOUR <= at < last else at
+        yield last
 
 
 def _longest(dates: Sequence[int]) -> set[int]:

@@ -114,7 +114,7 @@ def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
     judged = hot = used = 0
     for id_ in _kept(book):
         for begun, found in _stands(book, id_, since):
-            if found.at.date() > today:
+            if not book.is_past(found.at, today):
                 continue
             if begun.hot:
                 hot += 1

@@ -1,9 +1,15 @@
-"""What each parent of a merge did not know: the commits that came to it from the other sides."""
+"""What each parent of a merge did not know: the commits that came to it from the other sides.
+
+And what a line of descent knows by itself, whatever is done beside it.
+"""
 
 from __future__ import annotations
 
 import heapq
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from typing import Generic, TypeVar
+
+V = TypeVar("V")
 
 
 class Ancestry:
@@ -13,6 +19,7 @@ class Ancestry:
         self._place: dict[str, int] = {}
         self._names: list[str] = []
         self._parents: list[tuple[int, ...]] = []
+        self._line: tuple[str, frozenset[str]] = "", frozenset()
 
     def add(self, name: str, parents: Sequence[str]) -> None:
         """Tell of a commit. Parents never told of (in a shallow clone) are left out."""
@@ -52,3 +59,43 @@ class Ancestry:
                     heapq.heappush(queue, -parent)
                 apart += (seen[parent] != everyone) - (before is not None and before != everyone)
         return tuple(map(frozenset, unknown))
+
+    def line(self, tip: str) -> frozenset[str]:
+        """A commit and all that it builds on."""
+        if self._line[0] != tip or not self._line[1]:
+            left = [self._place[tip]] if tip in self._place else []
+            seen = set(left)
+            while left:
+                more = [p for p in self._parents[left.pop()] if p not in seen]
+                seen.update(more)
+                left += more
+            self._line = tip, frozenset(self._names[place] for place in seen)
+        return self._line[1]
+
+
+class ByLine(Generic[V]):
+    """What files came to, each by the commit that made it so: what was done on another line of
+    descent counts for nobody who does not build on it."""
+
+    def __init__(self, ancestry: Ancestry) -> None:
+        self._ancestry = ancestry
+        self._said: dict[str, list[tuple[str, V]]] = {}
+
+    def put(self, commit: str, path: str, value: V) -> None:
+        """Say what a file is from a commit on, told after those that it builds on."""
+        self._said.setdefault(path, []).append((commit, value))
+
+    def get(self, tip: str, path: str) -> V | None:
+        """What was said last of a file in a commit or what it builds on."""
+        said = self._said.get(path)
+        if not said:
+            return None
+        line = self._ancestry.line(tip)
+        return next((value for commit, value in reversed(said) if commit in line), None)
+
+    def items(self, tip: str) -> Iterator[tuple[str, V]]:
+        """What was said last of each file that anything was said of."""
+        for path in self._said:
+            found = self.get(tip, path)
+            if found is not None:
+                yield path, found

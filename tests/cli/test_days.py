@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import shutil
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -173,3 +174,107 @@ def test_a_zone_that_is_none_is_told(name: str, zone: Callable[[str], None], tb:
     ran = tb("rules")
     assert ran.code == 2
     assert ran.err.startswith(f"tankbook: TZ={name}: no time zone lies a day or more from UTC")
+
+
+# --- a machine with another offset
+
+
+def put_on(monkeypatch: pytest.MonkeyPatch, now: str) -> None:
+    monkeypatch.setattr("tankbook.cli.desk._now", lambda: dt.datetime.fromisoformat(now))
+
+
+def with_line(ledger: Path, text: str) -> None:
+    file = next((ledger / "fills").glob("*.csv"))
+    file.write_text(file.read_text().rstrip("\n") + f"\n{text}{',' * (15 - text.count(','))}\n")
+
+
+AFTERNOON, NIGHT = "2026-11-28T13:55:00+00:00", "2026-11-28T23:30:00+00:00"
+ACTS = {
+    "reading": "{at},RB-014,reading,,2890 psi,,,,,MV",
+    "empty": "{at},RB-014,reading,,0 psi,,,,,MV",
+    "drained": "{at},RB-014,drain,,100 psi,,,,,MV",
+    "nitrox": "{at},RB-014,fill,500 psi,3000 psi,,nitrox32,32.0 %,,MV,MV,B1",
+    "unanalysed": "{at},RB-014,fill,500 psi,3000 psi,,nitrox32,,,MV,,B1",
+    "over": "{at},RB-014,fill,500 psi,4900 psi,,air,,,MV,,B1",
+}
+
+
+@pytest.mark.parametrize(
+    ("now", "at", "same"),
+    [
+        (AFTERNOON, "2026-11-29T03:54:00+14:00", "2026-11-28T13:54:00+00:00"),
+        (NIGHT, "2026-11-29T00:10:00+01:00", "2026-11-28T23:10:00+00:00"),
+        (NIGHT, "2026-11-29T13:30:00+14:00", "2026-11-28T23:30:00+00:00"),
+    ],
+)
+@pytest.mark.parametrize("act", ACTS)
+def test_a_line_counts_from_its_moment_whatever_day_it_was_there(
+    act: str, now: str, at: str, same: str, ledger: Path, tb: Run, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    """The answer is that to the same line as this computer would have written it."""
+    put_on(monkeypatch, now)
+    other = tmp_path / "other"
+    shutil.copytree(ledger, other)
+    with_line(ledger, ACTS[act].format(at=at))
+    with_line(other, ACTS[act].format(at=same))
+    for line in (("may-fill", "RB-014"), ("may-fill", "RB-014", "--on", "2026-11-28")):
+        got, expected = (tb(*line, "--ledger", root) for root in (ledger, other))
+        assert "lies in the future" not in got.out
+        assert "cannot be read" not in got.out
+        said = got.first.replace("on 2026-11-29", "on 2026-11-28")
+        assert (got.code, said) == (expected.code, expected.first)
+    past = ("may-fill", "RB-014", "--on", "2026-11-27", "--json")
+    before = [tb(*past, "--ledger", root).json[0]["fillable"] for root in (ledger, other)]
+    assert before[0] == before[1]
+
+
+@pytest.mark.parametrize("act", ACTS)
+@pytest.mark.parametrize("at", ["2026-11-29T03:56:00+14:00", "2026-11-29T00:10:00+01:00"])
+def test_a_line_whose_moment_is_to_come_lies_in_the_future(
+    act: str, at: str, ledger: Path, tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put_on(monkeypatch, AFTERNOON)
+    with_line(ledger, ACTS[act].format(at=at))
+    ran = tb("may-fill", "RB-014", "--ledger", ledger)
+    assert (ran.code, "lies in the future" in ran.out) == (1, True)
+
+
+def test_a_machine_one_hour_west_goes_on_with_what_one_east_recorded(
+    ledger: Path, tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put_on(monkeypatch, "2026-11-29T00:10:00+01:00")
+    assert tb("reading", "RB-014=2900", "--by", "MV", "--ledger", ledger).code == 0
+    put_on(monkeypatch, NIGHT)
+    assert "lies in the future" not in tb("validate", "--ledger", ledger).out
+    done = tb("reading", "RB-014=2880", "--by", "MV", "--ledger", ledger)
+    assert done.code == 0, done.err
+    assert "lies in the future" not in tb("may-fill", "RB-014", "--ledger", ledger).out
+
+
+def test_a_line_struck_out_before_it_was_written_is_not_by_its_offset(
+    ledger: Path, tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put_on(monkeypatch, AFTERNOON)
+    with_line(ledger, ACTS["over"].format(at="2026-11-29T03:54:00+14:00"))
+    with_line(
+        ledger,
+        "2026-11-28T13:00:00+00:00,RB-014,void,,,,,,,MV,,,,,2026-11-29T03:54:00+14:00 RB-014,slip",
+    )
+    assert tb("may-fill", "RB-014", "--ledger", ledger).code == 1
+
+
+def test_an_entry_that_says_no_more_than_its_day_waits_for_it(
+    ledger: Path, tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A day has no moment: what tells against a cylinder counts at once, all else not yet."""
+    put_on(monkeypatch, "2026-11-29T00:10:00+01:00")
+    done = tb("hold", "RB-014", "--why", "dent", "--by", "MV", "--ledger", ledger)
+    assert done.code == 0, done.err
+    put_on(monkeypatch, NIGHT)
+    ran = tb("may-fill", "RB-014", "--ledger", ledger)
+    assert ran.code == 1
+    assert "lies in the future" in ran.out
+    put_on(monkeypatch, "2026-11-29T00:30:00+00:00")
+    ran = tb("may-fill", "RB-014", "--ledger", ledger)
+    assert (ran.code, "lies in the future" in ran.out) == (1, False)

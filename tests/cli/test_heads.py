@@ -158,6 +158,60 @@ def test_a_back_dated_clock_answers_for_no_earlier_day(tb: Run, repo: Repo) -> N
     assert ask(tb, repo, "may-fill", "SF-014", day="2026-11-24").code == 1
 
 
+AHEAD, BACK = "2027-03-01T12:00:00+00:00", "2020-01-01T12:00:00+00:00"
+
+
+@pytest.mark.parametrize("at", [AHEAD, BACK])
+@pytest.mark.parametrize("more", [0, 1])
+def test_a_clock_that_is_wrong_takes_no_hold_out_of_a_day_it_stood(
+    tb: Run, repo: Repo, at: str, more: int
+) -> None:
+    """Nobody knows when the hold was taken out: with and without it are asked, and the answer
+    says so."""
+    repo.git("checkout", "-q", "bench")
+    for count in range(more):
+        repo.put("note.txt", f"{count}")
+        repo.commit("Note", at=at)
+    repo.change(CARD, HELD, "status: in-service")
+    wrong = repo.commit("Gone", at=at, by="TO")[:10]
+    repo.put("note.txt", "x")
+    repo.commit("Later", at=noon(27))
+    repo.commit("Latest", at=noon(28, 9))
+    for day in ("2026-11-24", "2026-11-26"):
+        ran = ask(tb, repo, "may-fill", "RB-014", day=day)
+        assert (ran.code, ran.first[:2]) == (1, "NO"), ran.out
+        assert ran.first.count("which does not fit the commits around it") >= 1
+        assert wrong in ran.first or more
+        *_, fault = ask(tb, repo, "may-fill", "RB-014", "--json", day=day).json
+        assert "does not fit" in str(fault)
+        assert "SAYS OTHERWISE" in ask(tb, repo, "show", "RB-014", day=day).out
+    assert ask(tb, repo, "may-fill", "RB-014", day="2026-11-22").code == 0
+    ran = ask(tb, repo, "may-fill", "RB-014", day="2026-11-28")
+    assert (ran.code, "another head" in ran.out) == (0, False)
+
+
+def test_what_was_committed_anew_by_a_pull_that_rebases_stood_where_it_was_written(
+    tb: Run, repo: Repo
+) -> None:
+    repo.git("checkout", "-q", "bench")
+    repo.git("rebase", "-q", "main", at=noon(26))
+    ran = ask(tb, repo, "may-fill", "RB-014")
+    assert (ran.code, "written 2026-11-24 and committed 2026-11-26" in ran.first) == (1, True)
+    ran = ask(tb, repo, "may-fill", "RB-014", day="2026-11-23")
+    assert (ran.code, "another head" in ran.out) == (0, False)
+
+
+def test_too_many_dates_that_do_not_fit_are_no_answer_and_a_way_is_named(
+    tb: Run, repo: Repo
+) -> None:
+    for count in range(30):
+        repo.put("note.txt", f"{count}")
+        repo.commit("Note", at=AHEAD)
+    ran = ask(tb, repo, "may-fill", "RB-014", day="2026-11-25")
+    assert (ran.code, "--as-of COMMIT" in ran.err) == (2, True)
+    assert ask(tb, repo, "show", "RB-014", day="main").code == 0
+
+
 def test_other_lines_without_a_ledger_are_none(tb: Run, repo: Repo) -> None:
     repo.git("checkout", "-q", "--orphan", "site")
     repo.git("rm", "-rfq", ".")

@@ -210,6 +210,46 @@ def test_what_a_merge_dropped_is_missed_after_commits_on_top(tb: Run, repo: Repo
     assert told(tb, repo) == ["rejected 2026-09-01"]
 
 
+OUT = "rented:\n  - on: 2026-11-20\n    to: B-6000\n    until: 2026-11-22\n"
+CAME = "    back: 2026-11-22\n    pressure: "
+OPEN, SHUT = "0 psi\n    valve: open\n", "900 psi\n    valve: closed\n"
+STOOD = "held:\n  - on: 2026-11-20\n    by: MV\n    why: dent\n"
+ENDED = "    released: 2026-11-{day}\n    released_by: {by}\n    released_why: measured\n"
+
+
+@pytest.mark.parametrize(
+    ("entry", "lost", "kept", "missed"),
+    [
+        (OUT, CAME + OPEN, CAME + SHUT, ["rented 2026-11-20"]),
+        (OUT, CAME + SHUT + "    damage: bent\n", CAME + SHUT, ["rented 2026-11-20"]),
+        (OUT, CAME + "800 psi\n", CAME + "900 psi\n", []),
+        (STOOD, ENDED.format(day=22, by="MV"), ENDED.format(day=22, by="TO"), ["held 2026-11-20"]),
+        (STOOD, ENDED.format(day=23, by="MV"), ENDED.format(day=21, by="TO"), ["held 2026-11-20"]),
+        (STOOD, ENDED.format(day=21, by="MV"), ENDED.format(day=23, by="TO"), ["held 2026-11-20"]),
+    ],
+)
+def test_the_worse_of_two_ends_that_a_merge_did_not_take_is_missed(
+    tb: Run, repo: Repo, entry: str, lost: str, kept: str, missed: list[str]
+) -> None:
+    """So is either end of a hold: who let it go, and why, decides what follows."""
+    repo.put(CARD, repo.read(CARD).replace(HELD, "") + entry)
+    commit(repo, "Out", at=day(11, 20))
+    point(tb, repo)
+    repo.git("checkout", "-q", "-b", "bench")
+    repo.put(CARD, repo.read(CARD) + kept)
+    commit(repo, "There", at=day(11, 24))
+    repo.git("checkout", "-q", "main")
+    repo.put(CARD, repo.read(CARD) + lost)
+    commit(repo, "Here", at=day(11, 24))
+    repo.git("merge", "-q", "--no-commit", "bench", at=day(11, 24), ok=False)
+    repo.git("checkout", "-q", "--theirs", CARD)
+    commit(repo, "Merge", at=day(11, 24))
+    assert told(tb, repo) == missed
+    repo.log(line("2026-11-23T09:30:00+01:00", "RB-015"))
+    commit(repo, "On top")
+    assert told(tb, repo) == missed
+
+
 def test_what_a_merge_brought_is_there(tb: Run, repo: Repo) -> None:
     merged(tb, repo)
     assert told(tb, repo) == []
@@ -590,10 +630,161 @@ def test_a_shallow_clone_says_that_it_cannot_tell(tb: Run, repo: Repo, tmp_path:
     assert "lies beyond this shallow clone" in board
 
 
-def test_a_copy_without_git_has_no_checkpoint_to_hold(tb: Run, repo: Repo, tmp_path: Path) -> None:
-    point(tb, repo)
-    (repo.root / ".git").rename(tmp_path / "git")
+@pytest.mark.parametrize("first", ["KD", "TO"])
+@pytest.mark.parametrize("into", ["main", "bench"])
+@pytest.mark.parametrize("before", [0, 1])
+def test_two_machines_that_each_make_one_on_a_day(
+    tb: Run, repo: Repo, first: str, into: str, before: int
+) -> None:
+    """Both stand, and neither altered the other, the ledger's first ones neither."""
+    for _ in range(before):
+        point(tb, repo)
+    repo.git("checkout", "-q", "-b", "bench")
+    for number, branch, by in ((1, "bench", "KD"), (2, "main", "TO")):
+        repo.git("checkout", "-q", branch)
+        repo.log(line(f"2026-11-2{number}T09:30:00+01:00", "RB-015"))
+        commit(repo, "Fill")
+        point(tb, repo, "--by", by)
+    repo.git("checkout", "-q", into)
+    other = "main" if into == "bench" else "bench"
+    repo.git("merge", "-q", "--no-commit", other, at=day(11, 24), ok=False)
+    text = [
+        n for n in repo.read(POINT).split("\n") if n[:7] not in ("<<<<<<<", "=======", ">>>>>>>")
+    ]
+    mine = [n for n in text if "by: KD" in n or "by: TO" in n]
+    head = [n for n in text if n and n not in mine]
+    mine = sorted(set(mine), key=lambda n: f"by: {first}" not in n)
+    repo.put(POINT, "\n".join([*dict.fromkeys(head), *mine]) + "\n")
+    commit(repo, "Merge")
+    commit(repo, "On top")
+    for how in ((), ("--whole",)):
+        ran = tb("audit", "--ledger", repo.root, *ON, *how)
+        assert "checkpoint" not in ran.out.lower().replace("since the checkpoint", ""), ran.out
+        assert "altered" not in ran.out
     assert ask(tb, repo).first.startswith("YES RB-014")
+    repo.change(POINT, mine[0] + "\n", "")
+    assert ask(tb, repo).first.startswith("NO  RB-014")
+
+
+def no_git(repo: Repo) -> None:
+    (repo.root / ".git").rename(repo.root.parent / "git")
+
+
+def begun_anew(repo: Repo) -> None:
+    no_git(repo)
+    repo.git("init", "-q", "-b", "main")
+
+
+def committed_anew(repo: Repo) -> None:
+    begun_anew(repo)
+    commit(repo, "Anew")
+
+
+def settings_left_out(repo: Repo) -> None:
+    begun_anew(repo)
+    repo.git("add", CARD)
+    repo.git("commit", "-q", "-m", "Some")
+
+
+def config(text: str) -> Callable[[Repo], None]:
+    def act(repo: Repo) -> None:
+        with (repo.root / ".git/config").open("a") as file:
+            file.write(text)
+
+    return act
+
+
+def pipe_included(repo: Repo) -> None:
+    os.mkfifo(repo.root / "pipe")
+    config(f"[include]\n\tpath = {repo.root / 'pipe'}\n")(repo)
+
+
+def git_file(text: str) -> Callable[[Repo], None]:
+    def act(repo: Repo) -> None:
+        no_git(repo)
+        repo.put(".git", text)
+
+    return act
+
+
+NOT_ASKED: dict[str, tuple[Callable[[Repo], Any], str]] = {
+    "no .git": (no_git, "there is no git here"),
+    "a broken configuration": (config("[bad\n"), "git cannot be asked now"),
+    "a pipe in the configuration": (pipe_included, "git cannot be asked now"),
+    "no HEAD": (lambda repo: (repo.root / ".git/HEAD").unlink(), "git cannot be asked now"),
+    "no objects": (
+        lambda repo: (repo.root / ".git/objects").rename(repo.root / "away"),
+        "git cannot be asked now",
+    ),
+    "a .git that is an empty folder": (
+        lambda repo: (no_git(repo), (repo.root / ".git").mkdir()),
+        "git cannot be asked now",
+    ),
+    "a .git that leads nowhere": (git_file("gitdir: ../none\n"), "git cannot be asked now"),
+    "a .git that is no such file": (git_file("x"), "git cannot be asked now"),
+    "begun anew, nothing committed": (begun_anew, "nothing is committed in the git that is here"),
+    "begun anew and committed": (committed_anew, "is not in this repository"),
+    "begun anew without the settings": (settings_left_out, "has no `tankbook.yaml`"),
+}
+
+
+@pytest.mark.parametrize("case", NOT_ASKED)
+def test_where_git_cannot_be_asked_any_more_it_is_a_no(tb: Run, repo: Repo, case: str) -> None:
+    """What was taken out since the audit is known to git alone."""
+    point(tb, repo)
+    act, why = NOT_ASKED[case]
+    assert ask(tb, repo).code == 0
+    act(repo)
+    ran = ask(tb, repo)
+    assert (ran.code, ran.first[:10]) == (1, "NO  RB-014")
+    assert "CHECKPOINT DOES NOT HOLD: audited.yaml" in ran.first
+    text = " ".join(ran.out.split())
+    assert why in text
+    assert "Traceback" not in ran.out + ran.err
+    (board,) = (tb("--ledger", repo.root, *ON),)
+    assert "CHECKPOINT DOES NOT HOLD" in board.first
+    found = tb("validate", "--ledger", repo.root, *ON, "--json").json
+    assert [f["severity"] for f in found if f["code"] == "checkpoint"] == ["fault"]
+    if why == "there is no git here":
+        (repo.root / POINT).unlink()  # as it says
+        assert ask(tb, repo).code == 0
+
+
+def test_another_owner_is_told_with_the_way_out(
+    tb: Run, repo: Repo, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    point(tb, repo)
+    monkeypatch.setenv("GIT_TEST_ASSUME_DIFFERENT_OWNER", "1")
+    ran = ask(tb, repo)
+    if "safe.directory" not in ran.out:
+        pytest.skip("this git does not play another owner")
+    assert (ran.code, ran.first[:10]) == (1, "NO  RB-014")
+
+
+def test_a_computer_without_git(
+    tb: Run, repo: Repo, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    point(tb, repo)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    ran = ask(tb, repo)
+    assert (ran.code, ran.first[:10]) == (1, "NO  RB-014")
+    assert "git" in ran.out
+
+
+def test_a_ledger_that_was_never_audited_does_without_git(tb: Run, repo: Repo) -> None:
+    """A folder handed out or begun without git has nothing that git alone would know."""
+    no_git(repo)
+    assert ask(tb, repo).first.startswith("YES RB-014")
+    repo.put(POINT, "checkpoints: []\n")
+    assert ask(tb, repo).first.startswith("YES RB-014")
+
+
+def test_true_facts_are_recorded_meanwhile(tb: Run, repo: Repo) -> None:
+    point(tb, repo)
+    no_git(repo)
+    done = tb("hold", "RB-015", "--why", "dent", "--by", "MV", "--ledger", repo.root, *ON)
+    assert done.code == 0, done.err
+    assert "why: dent" in repo.read(OTHER)
 
 
 def test_none_is_made_over_what_is_missed(tb: Run, repo: Repo) -> None:

@@ -530,6 +530,77 @@ def test_what_both_sides_went_on_with_is_not_gone_by_that(repo: Repo, tmp_path: 
     assert {f.what for f in lost} == {"held 2026-03-10"}
 
 
+OUT = "rented:\n  - on: 2026-03-10\n    to: B-6000\n    until: 2026-03-12\n"
+CAME = "    back: 2026-03-12\n    pressure: "
+OPEN, SHUT = "0 psi\n    valve: open\n", "900 psi\n    valve: closed\n"
+BENT, LATE = "900 psi\n    damage: bent neck\n", "900 psi\n"
+OFF = "    released: 2026-04-{day}\n    released_by: {by}\n"
+VOID = "    void: {why: wrong card, by: MV, on: 2026-04-10}\n"
+STOOD = "held:\n  - on: 2026-03-10\n    by: MV\n    why: dent\n"
+
+
+@pytest.mark.parametrize(
+    ("entry", "lost", "kept", "told"),
+    [
+        (OUT, CAME + OPEN, CAME + SHUT, True),
+        (OUT, CAME + SHUT, CAME + OPEN, False),
+        (OUT, CAME + BENT, CAME + SHUT, True),
+        (OUT, CAME + SHUT, CAME + BENT, False),
+        (OUT, CAME + BENT, CAME + OPEN, True),
+        (OUT, CAME + OPEN, CAME + OPEN.replace("0 psi", "5 psi"), False),
+        (OUT, CAME.replace("12", "28") + LATE, CAME + LATE, True),
+        (OUT, CAME + LATE, CAME.replace("12", "28") + LATE, False),
+        (OUT, CAME + LATE, CAME + LATE.replace("900", "905"), False),
+        (OUT, CAME + "0 psi\n    valve: opne\n", CAME + SHUT, True),
+        (STOOD, OFF.format(day="10", by="MV"), OFF.format(day="10", by="TO"), False),
+        (STOOD, OFF.format(day="20", by="MV"), OFF.format(day="10", by="TO"), True),
+        (STOOD, OFF.format(day="10", by="MV"), OFF.format(day="20", by="TO"), False),
+        (STOOD, OFF.format(day="10", by="MV"), VOID, True),
+        (STOOD, VOID, OFF.format(day="10", by="MV"), False),
+    ],
+)
+@pytest.mark.parametrize("theirs", [True, False])
+def test_which_of_two_ends_a_merge_took(
+    repo: Repo, tmp_path: Path, entry: str, lost: str, kept: str, told: bool, theirs: bool
+) -> None:
+    """The worse one that nobody took back is told; the milder one is not."""
+    repo.put(CARD, repo.read(CARD).replace(HELD, "") + entry)
+    repo.commit("Out", at=MARCH)
+    other = repo.clone(tmp_path / "other")
+    here, there = (lost, kept) if theirs else (kept, lost)
+    repo.put(CARD, repo.read(CARD) + here)
+    repo.commit("Here", at=APRIL)
+    other.put(CARD, other.read(CARD) + there)
+    other.commit("There", at=APRIL, by="TO")
+    before = len(audited(repo).signs)
+    merge(repo, other)
+    repo.git("checkout", "--theirs" if theirs else "--ours", CARD)
+    repo.commit("Merge", at=APRIL)
+    assert repo.read(CARD).endswith(kept)
+    found = [f for f in audited(repo).signs if f.sign.value == "lost-in-merge"]
+    assert len(found) == told, (before, audited(repo).signs)
+    assert all(f.why.startswith("both sides went on with it") for f in found)
+
+
+def test_who_changes_the_end_that_a_machine_recorded_itself_loses_nothing_in_a_merge(
+    repo: Repo, tmp_path: Path
+) -> None:
+    repo.put(CARD, repo.read(CARD).replace(HELD, "") + OUT)
+    repo.commit("Out", at=MARCH)
+    other = repo.clone(tmp_path / "other")
+    repo.put(CARD, repo.read(CARD) + CAME + OPEN)
+    repo.commit("Here", at=APRIL)
+    repo.put(CARD, repo.read(CARD).replace(OPEN, SHUT))
+    name = repo.commit("It was shut", at=APRIL)
+    other.log(line("2026-04-10T09:01:00+02:00", "RB-016"))
+    other.commit("There", at=APRIL)
+    merge(repo, other)
+    repo.commit("Merge", at=APRIL)
+    found = [(f.sign.value, f.commit.id) for f in audited(repo).signs]
+    assert ("entry-altered", name) in found
+    assert "lost-in-merge" not in {sign for sign, _ in found}
+
+
 def test_a_second_beginning_is_a_sign(repo: Repo) -> None:
     repo.git("checkout", "-q", "--orphan", "again")
     repo.log(line("2026-01-05T09:00:00+01:00"))
@@ -589,6 +660,128 @@ def test_a_card_that_one_side_took_out_is_told_once(pair: tuple[Repo, Repo]) -> 
     merge(repo, other)
     repo.commit("Merge", at=APRIL)
     assert signs(repo) == [("record-removed", "RB-016", "")]
+
+
+# --- each commit against its own line of descent
+
+
+NEW, NEW_CARD = "cylinders/RB-200.yaml", GOOD.replace("K118204", "K200").lstrip()
+
+
+def join(repo: Repo, into: str, other: str, *how: str) -> None:
+    repo.git("checkout", "-q", into)
+    repo.git("merge", "-q", "--no-commit", "--no-ff", *how, other, at=APRIL, ok=False)
+
+
+@pytest.mark.parametrize("into", ["side", "main"])
+@pytest.mark.parametrize("kept", ["side", "main"])
+def test_a_cherry_pick_took_nothing_out_that_it_never_had(repo: Repo, into: str, kept: str) -> None:
+    repo.git("checkout", "-q", "-b", "side")
+    repo.put(NEW, NEW_CARD)
+    picked = repo.commit("New", at=APRIL)
+    repo.put(NEW, NEW_CARD + HELD.replace("03-10", "04-10"))
+    repo.commit("Held", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    repo.log(line("2026-04-10T09:00:00+02:00"))
+    repo.commit("Fill", at=APRIL)
+    repo.git("cherry-pick", picked, at=APRIL)
+    join(repo, into, "main" if into == "side" else "side")
+    repo.git("checkout", kept, "--", NEW)
+    name = repo.commit("Merge", at=APRIL)
+    found = [(f.sign.value, f.commit.id) for f in audited(repo).signs]
+    assert found == ([] if kept == "side" else [("lost-in-merge", name)])
+
+
+@pytest.mark.parametrize("into", ["side", "main"])
+def test_two_lines_with_a_card_of_one_id_each(repo: Repo, into: str) -> None:
+    """Each new there; neither altered the other."""
+    repo.git("checkout", "-q", "-b", "side")
+    repo.put(NEW, NEW_CARD + HELD.replace("03-10", "04-10"))
+    repo.commit("New", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    repo.put(NEW, NEW_CARD.replace("3000 psi", "2400 psi"))
+    repo.commit("New", at=APRIL)
+    assert repo.read(NEW) != NEW_CARD
+    join(repo, into, "main" if into == "side" else "side", "-s", "ours")
+    name = repo.commit("Merge", at=APRIL)
+    assert {f.commit.id for f in audited(repo).signs} <= {name}
+
+
+@pytest.mark.parametrize("into", ["side", "main"])
+def test_a_card_taken_out_on_one_line_is_not_called_otherwise_on_another(
+    repo: Repo, into: str
+) -> None:
+    repo.put(NEW, NEW_CARD)
+    repo.commit("New", at=MARCH)
+    repo.git("checkout", "-q", "-b", "side")
+    (repo.root / NEW).unlink()
+    bad = repo.commit("Out", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    repo.put("cylinders/RB-201.yaml", NEW_CARD)  # the serial twice, as by a slip
+    repo.commit("Typed twice", at=APRIL)
+    join(repo, into, "main" if into == "side" else "side")
+    repo.commit("Merge", at=APRIL)
+    found = [(f.sign.value, f.id, f.commit.id) for f in audited(repo).signs]
+    assert ("record-removed", "RB-200", bad) in found
+    assert not [f for f in found if f[2] not in {bad, repo.git("rev-parse", "HEAD").strip()}]
+
+
+@pytest.mark.parametrize("into", ["side", "main"])
+def test_a_copy_on_one_line_does_not_excuse_what_another_took_out(repo: Repo, into: str) -> None:
+    repo.put(NEW, NEW_CARD)
+    repo.commit("New", at=MARCH)
+    repo.git("checkout", "-q", "-b", "side")
+    repo.put("cylinders/RB-201.yaml", "formerly: [RB-200]\n" + NEW_CARD)
+    repo.commit("Copied", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    (repo.root / NEW).unlink()
+    bad = repo.commit("Out", at=APRIL)
+    join(repo, into, "main" if into == "side" else "side")
+    repo.commit("Merge", at=APRIL)
+    found = [(f.sign.value, f.id, f.commit.id) for f in audited(repo).signs]
+    assert ("record-removed", "RB-200", bad) in found
+
+
+@pytest.mark.parametrize("way", ["gone", "broken"])
+@pytest.mark.parametrize("into", ["side", "main"])
+def test_what_comes_back_otherwise_on_its_own_line_is_told(repo: Repo, way: str, into: str) -> None:
+    repo.put(NEW, NEW_CARD + HELD)
+    repo.commit("New", at=MARCH)
+    repo.git("checkout", "-q", "-b", "side")
+    repo.log(line("2026-04-10T09:00:00+02:00"))
+    repo.commit("Fill", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    if way == "gone":
+        (repo.root / NEW).unlink()
+    else:
+        repo.put(NEW, "x: [\n")
+    repo.commit("First", at=APRIL)
+    repo.put(NEW, NEW_CARD)
+    bad = repo.commit("Then", at=APRIL)
+    join(repo, into, "main" if into == "side" else "side")
+    repo.commit("Merge", at=APRIL)
+    found = [(f.sign.value, f.what, f.commit.id) for f in audited(repo).signs]
+    assert ("entry-removed", "held 2026-03-10", bad) in found
+
+
+@pytest.mark.parametrize("into", ["side", "main"])
+def test_what_a_line_that_was_merged_took_out_and_comes_back_otherwise(
+    repo: Repo, into: str
+) -> None:
+    repo.put(NEW, NEW_CARD + HELD)
+    repo.commit("New", at=MARCH)
+    repo.git("checkout", "-q", "-b", "side")
+    (repo.root / NEW).unlink()
+    repo.commit("Out", at=APRIL)
+    repo.git("checkout", "-q", "main")
+    repo.log(line("2026-04-10T09:00:00+02:00"))
+    repo.commit("Fill", at=APRIL)
+    join(repo, into, "main" if into == "side" else "side")
+    repo.commit("Merge", at=APRIL)
+    repo.put(NEW, NEW_CARD)
+    bad = repo.commit("Back", at=APRIL)
+    found = [(f.sign.value, f.what, f.commit.id) for f in audited(repo).signs]
+    assert ("entry-removed", "held 2026-03-10", bad) in found
 
 
 def test_three_sides_at_once(repo: Repo, tmp_path: Path) -> None:

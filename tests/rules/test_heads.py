@@ -8,13 +8,15 @@ from hypothesis import strategies as st
 
 from tankbook.rules.heads import Head, Known, Then, _longest, heads_at
 
+DAY = 24 * 3600
 
-def chain(*dates: int) -> list[Known]:
-    return [Known(f"c{n}", (f"c{n - 1}",) if n else (), at) for n, at in enumerate(dates)]
+
+def chain(*days: int) -> list[Known]:
+    return [Known(f"c{n}", (f"c{n - 1}",) if n else (), at * DAY) for n, at in enumerate(days)]
 
 
 def base(dates: tuple[int, ...], moment: int) -> str | None:
-    found = heads_at(chain(*dates), f"c{len(dates) - 1}", moment)
+    found = heads_at(chain(*dates), f"c{len(dates) - 1}", moment * DAY)
     return found.base if found else None
 
 
@@ -56,11 +58,11 @@ def test_as_many_dates_are_believed_as_fit_together(dates: list[int]) -> None:
 
 
 SIDES = [
-    Known("a", (), 10),
-    Known("b", ("a",), 20),
-    Known("x", ("a",), 15),
-    Known("y", ("x",), 25),
-    Known("m", ("b", "y"), 40),
+    Known("a", (), 10 * DAY),
+    Known("b", ("a",), 20 * DAY),
+    Known("x", ("a",), 15 * DAY),
+    Known("y", ("x",), 25 * DAY),
+    Known("m", ("b", "y"), 40 * DAY),
 ]
 
 
@@ -75,31 +77,156 @@ SIDES = [
     ],
 )
 def test_a_line_that_was_merged_later_was_there(moment: int, expected: Then) -> None:
-    assert heads_at(SIDES, "m", moment) == expected
+    assert heads_at(SIDES, "m", moment * DAY) == expected
 
 
 def test_a_line_dated_before_what_it_builds_on_is_no_older() -> None:
-    wrong = [c if c.id != "y" else Known("y", ("x",), 1) for c in SIDES]
-    assert heads_at(wrong, "m", 12) == Then("a", ())
-    assert heads_at(wrong, "m", 17) == Then("a", (Head("y", "m"),))
+    wrong = [c if c.id != "y" else Known("y", ("x",), 1 * DAY) for c in SIDES]
+    assert heads_at(wrong, "m", 12 * DAY) == Then("a", ())
+    assert heads_at(wrong, "m", 17 * DAY) == Then("a", (Head("x", "m"), Head("y", "m", doubt="y")))
 
 
 def test_a_line_dated_after_its_merge_was_made_by_then() -> None:
-    wrong = [c if c.id != "y" else Known("y", ("x",), 99) for c in SIDES]
-    assert heads_at(wrong, "m", 30) == Then("b", (Head("x", "m"),))
-    assert heads_at(wrong, "m", 40) == Then("m", ())
+    wrong = [c if c.id != "y" else Known("y", ("x",), 99 * DAY) for c in SIDES]
+    assert heads_at(wrong, "m", 30 * DAY) == Then("b", (Head("x", "m"), Head("y", "m", doubt="y")))
+    assert heads_at(wrong, "m", 40 * DAY) == Then("m", ())
 
 
 def test_a_line_merged_into_a_line_and_two_lines_at_once() -> None:
-    more = [*SIDES[:4], Known("z", ("y",), 26), Known("w", ("a",), 18), Known("n", ("z", "w"), 30),
-            Known("m", ("b", "n"), 40)]  # fmt: skip
-    found = heads_at(more, "m", 22)
+    more = [*SIDES[:4], Known("z", ("y",), 26 * DAY), Known("w", ("a",), 18 * DAY), Known("n", ("z", "w"), 30 * DAY),
+            Known("m", ("b", "n"), 40 * DAY)]  # fmt: skip
+    found = heads_at(more, "m", 22 * DAY)
     assert found is not None
     assert set(found.others) == {Head("x", "m"), Head("w", "m")}
-    assert heads_at(more, "m", 35) == Then("b", (Head("n", "m"),))
+    assert heads_at(more, "m", 35 * DAY) == Then("b", (Head("n", "m"),))
 
 
 def test_the_end_of_a_shallow_clone() -> None:
-    cut = [Known("b", ("a",), 20), Known("c", ("b",), 30)]
-    assert heads_at(cut, "c", 25) == Then("b", ())
-    assert heads_at(cut, "c", 15) is None
+    cut = [Known("b", ("a",), 20 * DAY), Known("c", ("b",), 30 * DAY)]
+    assert heads_at(cut, "c", 25 * DAY) == Then("b", ())
+    assert heads_at(cut, "c", 15 * DAY) is None
+
+
+# --- dates that do not fit together: with and without what is dated so
+
+
+def asked(moment: int, days: tuple[int, ...], today: int | None = None) -> set[str] | None:
+    """Every head that is asked."""
+    until = None if today is None else today * DAY
+    found = heads_at(chain(*days), f"c{len(days) - 1}", moment * DAY, until)
+    return found and {found.base, *(h.id for h in found.others)}
+
+
+@pytest.mark.parametrize(
+    ("days", "moment", "today", "expected"),
+    [
+        # a clock ahead
+        ((1, 10, 120, 21, 22), 5, 28, "c0"),
+        ((1, 10, 120, 21, 22), 10, 28, "c1 c2"),
+        ((1, 10, 120, 21, 22), 15, 28, "c1 c2"),
+        ((1, 10, 120, 21, 22), 21, 28, "c3"),
+        ((1, 10, 120, 21, 22), 15, 400, "c1 c2"),
+        ((1, 10, 120, 21, 22), 30, 400, "c4"),
+        ((1, 10, 120, 121, 21, 22), 15, 28, "c1 c2 c3"),
+        ((1, 10, 25, 26, 27, 21, 22), 23, 28, "c1 c2 c3 c4 c5 c6"),
+        ((1, 10, 120), 15, 28, "c1 c2"),
+        ((1, 10, 120), 28, 28, "c2"),
+        ((120, 10, 20), 15, 28, "c1"),
+        # a clock behind
+        ((1, 2, 10, 5, 21), 7, 28, "c1 c2 c3"),
+        ((1, 10, 11, 5, 21), 10, 28, "c1"),
+        ((1, 10, 11, 5, 21), 20, 28, "c2 c3"),
+        ((1, 10, 5, 21), 21, 28, "c3"),
+        ((1, 10, 5, 21), 10, 28, "c1 c2"),
+        ((10, 20, 5), 25, 28, "c1 c2"),
+        ((10, 20, 5), 28, 28, "c2"),
+        ((10, 11, 12, 2, 2, 3, 3, 20), 4, 28, None),
+        ((10, 11, 12, 2, 2, 3, 3, 20), 11, 28, "c1 c2 c3 c4 c5 c6"),
+        ((10, 11, 12, 2, 2, 3, 3, 20), 20, 28, "c7"),
+        # one as good as the other
+        ((1, 20, 10, 28), 15, 28, "c0 c1 c2"),
+        ((1, 10, 20, 11, 21), 15, 28, "c1 c2 c3"),
+        # this computer's own clock is behind, and a day to come is asked about
+        ((1, 10, 21, 22), 11, 5, "c1"),
+        # none of it
+        ((1, 10, 10, 22), 11, 28, "c2"),
+        ((1, 10, 21, 22), 28, 28, "c3"),
+    ],
+)
+def test_with_and_without_what_is_dated_wrong(
+    days: tuple[int, ...], moment: int, today: int, expected: str | None
+) -> None:
+    assert asked(moment, days, today) == (set(expected.split()) if expected else None)
+
+
+@given(
+    st.lists(st.integers(1, 30), min_size=3, max_size=12).map(sorted),
+    st.integers(-40, 400),
+    st.data(),
+)
+def test_one_clock_that_is_wrong_hides_nothing_that_was_there(
+    days: list[int], by: int, data: st.DataObject
+) -> None:
+    """Of many honest dates and one that is not, what truly was the latest is asked."""
+    place = data.draw(st.integers(0, len(days) - 1))
+    moment = data.draw(st.integers(days[0], 30))
+    said = [d + by if i == place else d for i, d in enumerate(days)]
+    truth = max(i for i, d in enumerate(days) if d <= moment)
+    conflict = any(
+        (i < place and d > said[place]) or (i > place and d < said[place])
+        for i, d in enumerate(days)
+    )
+    found = asked(moment, tuple(max(d, 0) for d in said), 30)
+    if said[place] > 30 or (conflict and place > 0):
+        assert found is None or f"c{truth}" in found
+
+
+@pytest.mark.parametrize(
+    ("days", "expected"),
+    [
+        ((15, 16), "x y"),  # y hides nothing of x: made by then, both asked by the later
+        ((90, 16), "x y"),
+        ((35, 16), "x y"),
+        ((15, 90), "x y"),
+        ((15, 1), "x y"),
+        ((1, 1), "x y"),
+    ],
+)
+def test_a_side_that_was_merged_later_with_a_wrong_clock(
+    days: tuple[int, int], expected: str
+) -> None:
+    """What a machine had by then is asked, whatever it took the day for."""
+    one, two = (d * DAY for d in days)
+    commits = [
+        Known("a", (), 10 * DAY), Known("b", ("a",), 20 * DAY),
+        Known("x", ("a",), one), Known("y", ("x",), two), Known("m", ("b", "y"), 40 * DAY),
+    ]  # fmt: skip
+    found = heads_at(commits, "m", 17 * DAY)
+    assert found is not None
+    if days == (15, 16):
+        assert found == Then("a", (Head("y", "m"),))
+    else:
+        assert {h.id for h in found.others} == set(expected.split())
+
+
+def test_clocks_an_hour_apart_leave_nothing_open() -> None:
+    at = [10 * DAY, 20 * DAY + 1800, 20 * DAY, 20 * DAY + 60, 21 * DAY]
+    commits = [Known(f"c{n}", (f"c{n - 1}",) if n else (), d) for n, d in enumerate(at)]
+    assert heads_at(commits, "c4", 15 * DAY) == Then("c0", ())
+    side = [c if c.id != "y" else Known("y", ("x",), 40 * DAY + 1800) for c in SIDES]
+    assert heads_at(side, "m", 30 * DAY) == Then("b", (Head("x", "m"),))
+
+
+def test_what_was_written_by_then_and_committed_anew_later_is_asked() -> None:
+    """As by a rebase: on the machine that made it it stood since the author's date."""
+    commits = [*chain(1, 5), Known("r", ("c1",), 20 * DAY, 8 * DAY), Known("t", ("r",), 21 * DAY)]
+    assert heads_at(commits, "t", 10 * DAY) == Then("c1", (Head("r", "", doubt="r"),))
+    assert heads_at(commits, "t", 6 * DAY) == Then("c1", ())
+    side = [c if c.id != "y" else Known("y", ("x",), 25 * DAY, 16 * DAY) for c in SIDES]
+    assert heads_at(side, "m", 17 * DAY) == Then("a", (Head("x", "m"), Head("y", "m", doubt="y")))
+
+
+def test_what_was_committed_before_it_was_written_has_no_date() -> None:
+    commits = [Known("a", (), 1 * DAY, 1 * DAY), Known("b", ("a",), 2 * DAY, 9 * DAY),
+               Known("c", ("b",), 12 * DAY, 12 * DAY)]  # fmt: skip
+    assert heads_at(commits, "c", 5 * DAY) == Then("b", (Head("a", "", doubt="b"),))

@@ -337,7 +337,10 @@ class _Case:
         """When it was rejected: with the test, or on the day it became known here where only the
         month of the test is, and it was filled in that month."""
         on, lines = self.test.on, lines_about(self.book, self.cylinder.id)
-        filled = any(n.act is LogAct.FILL and on.first <= n.at.date() <= self.today for n in lines)
+        filled = any(
+            n.act is LogAct.FILL and on.first <= n.at.date() and self.book.is_past(n.at, self.today)
+            for n in lines
+        )
         return PartialDate.of(self.today) if on.first != on.last and filled else on
 
     def notes(self) -> Iterator[str]:
