@@ -160,6 +160,9 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     elif stamped and min(stamped).pa < (1 - _apart(marks)) * service.pa:
         text = f"its marks say {min(stamped)} as well, and its card {service}"
         yield Says(card.source.at("service_pressure"), text, AGAIN)
+    elif stamped and (high := _other_higher(marks, service)) is not None:
+        text = f"its marks say {high} as well, and its card {service}"
+        yield Says(card.source.at("service_pressure"), text, AGAIN)
     elif not stamped and any(p.pa <= service.pa * (1 + AGREE) for p in marks.test_pressures):
         test = min(marks.test_pressures)
         text = f"its marks say test pressure {test}, and its card fills it to {service}"
@@ -199,14 +202,32 @@ _NAMED_FIGURE = re.compile(
 """A pressure by a name that a shoulder gives the most it may hold (memory)."""
 
 
+def _named_pressures(text: str) -> list[GaugePressure]:
+    """The pressures that a text names as the most a cylinder may hold."""
+    found = []
+    for match in _NAMED_FIGURE.finditer(fold(text)[0]):
+        figure = float((match[1] or match[2]).replace(",", "."))
+        found.append(GaugePressure.of(figure, "bar" if figure < 700 else "psi"))
+    return [p for p in found if p >= _LEAST]
+
+
+def _other_higher(marks: Marks, service: GaugePressure) -> GaugePressure | None:
+    """A second working pressure above the card's, on a shoulder of one family: one of the two is
+    misread, or of another cylinder. With a plus it may be a tenth above."""
+    if _apart(marks) > AGREE:
+        return None
+    plus = marks.first_plus or any(r.plus for r in marks.retests)
+    most = (1 + FAMILIES) * (1.1 if plus else 1) * service.pa
+    unread = " ; ".join(t.text for t in marks.unread)
+    found = (*marks.service_pressures, *_named_pressures(unread))
+    high = max(found, key=lambda p: p.pa, default=None)
+    return high if high is not None and high.pa > most else None
+
+
 def _named_lower(marks: Marks, service: GaugePressure) -> GaugePressure | None:
     """A pressure that a shoulder names as the most it may hold, and that was not read as one, below
     that of the card."""
-    found = []
-    for match in _NAMED_FIGURE.finditer(fold(marks.line)[0]):
-        figure = float((match[1] or match[2]).replace(",", "."))
-        found.append(GaugePressure.of(figure, "bar" if figure < 700 else "psi"))
-    low = min((p for p in found if p >= _LEAST), default=None)
+    low = min(_named_pressures(marks.line), default=None)
     return low if low is not None and low.pa < (1 - _apart(marks)) * service.pa else None
 
 
