@@ -44,7 +44,8 @@ _GASES = (
 _ODD_PRESSURES = (2015, 2216, 3442)
 """Usual service pressures in psi that do not end in 0."""
 NUMBERED = (
-    r"(?:ALLOY|HEAT|HT|LOT|BATCH|CAST|SCHMELZE|[HP]/N|PART)(?: ?(?:NO|NR)\.?)? ?[:=#]? ?"
+    r"(?:ALLOY|HEAT|HT(?! ?[:=#]? ?[0-9]{3}(?![0-9]))|LOT|BATCH|CAST|SCHMELZE|[HP]/N|PART)"
+    r"(?: ?(?:NO|NR)\.?)? ?[:=#]? ?"
     r"(?:[0-9]{3,6}(?:[A-Z]|-[0-9]{1,3})?|[0-9]{2}[A-Z]|[A-Z][0-9]{2,5})"
 )
 """A number by the word before it: of the metal, the melt or the batch (memory)."""

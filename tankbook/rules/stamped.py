@@ -304,6 +304,8 @@ def gases_said(
     What is part of a name, of its serial, of a longer phrase that is known, or of a mark that could
     be a date, is none.
     """
+    if not said_by(marks.line, words_that(rows, WordSays.GAS)):
+        return
     text = _without_dates(marks, plain_serial(card.serial))
     names = (*names_of(card), *signs_of_kind(card, rows), card.serial)
     names += _phrases(rows, WordSays.NOTHING, WordSays.GAS)
@@ -315,6 +317,8 @@ def gases_said(
 
 def materials_said(card: Cylinder, rows: Sequence[MarkWords]) -> Iterator[tuple[str, MarkWords]]:
     """Each word of its shoulder for what it is made of, and the row that says so; names aside."""
+    if not said_by(card.marks or "", words_that(rows, WordSays.MATERIAL)):
+        return
     names = (*names_of(card), *signs_of_kind(card, rows), *_phrases(rows, WordSays.NOTHING))
     for row in rows:
         is_of = row.says is WordSays.MATERIAL
@@ -336,7 +340,15 @@ def _without_dates(marks: Marks, serial: str) -> str:
         own = bool(serial) and serial in plain and len(plain) - len(serial) < _SHORT
         if token.kind in _DATED or joined or own:
             text = text[: token.start] + " " * (token.end - token.start) + text[token.end :]
-    return _SIGN_IN_DATE.sub(lambda found: " " * len(found[0]), text)
+    for aside in (_SIGN_IN_DATE, _SHARE):
+        text = aside.sub(lambda found: " " * len(found[0]), text)
+    return text
+
+
+_SHARE = re.compile(
+    r"\b(?:O2|OXYGEN)[ :=<≤]{0,4}(?:2[0-9]|3[0-9]|40)(?:[.,][0-9])? ?%", re.IGNORECASE
+)
+"""The oxygen of air or of a usual nitrox: no oxygen cylinder."""
 
 
 _SIGN_IN_DATE = re.compile(
@@ -461,8 +473,10 @@ def _scraps(token: Token, card: Cylinder) -> Iterator[str]:
             yield word
 
 
-_MEASURE = re.compile(rf"[TWMVSA] ?[0-9]{{1,2}}[.,][0-9]{{1,2}}|{NUMBERED}")
-"""A mass, a volume or a wall without its unit, or the number of a melt: nothing to explain."""
+_HEATED = r"(?:HEAT|HT)\W*(?:N[OR]\W*)?(?:[0-9]{3}|[0-9]+[CF])$"
+_MEASURE = re.compile(rf"[TWMVSA] ?[0-9]{{1,2}}[.,][0-9]{{1,2}}|(?!{_HEATED}){NUMBERED}")
+"""A mass, a volume or a wall without its unit, or the number of a melt: nothing to explain. What
+may be how hot it was is."""
 
 _LONG = 5
 """A word of as many characters, most of them digits, may be another serial (own choice)."""

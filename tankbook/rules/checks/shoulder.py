@@ -17,10 +17,11 @@ _OF_A_NAME = "where it is part of a name, write that whole as `owner:` or `maker
 def gas_as_stamped(card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords]) -> Iterator[Says]:
     """No word of its shoulder is for another gas than what it is cleaned and labelled for."""
     for word, row in gases_said(card, marks, mark_words):
-        if card.service is None or card.service in row.fits:
+        if card.service in row.fits:
             continue
         against = card.service in row.against
-        text = f"its marks carry `{word}`, and it is labelled for {card.service}"
+        labelled = f"it is labelled for {card.service}" if card.service else "has no `service:`"
+        text = f"its marks carry `{word}`, and {labelled}"
         mend = f"read the shoulder again; {_OF_A_NAME}"
         if against:
             mend = f"{mend}; else nobody fills it for {card.service} till a requalifier took it off"

@@ -86,7 +86,7 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
     if struck and not marks.condemned:
         text = f"its marks carry `{struck[0].shown}`: an X over a mark says that it is condemned"
         yield Says(card.source.at("marks"), text, f"{AGAIN}; {_A_NAME}")
-    strokes = _STROKES.search(marks.line) or _STROKES.search(fold(marks.line)[0])
+    strokes = _strokes_in(marks.line)
     if strokes and not marks.condemned:
         text = f"its marks carry `{strokes[0]}`: strokes over a mark may say that it is condemned"
         yield Says(card.source.at("marks"), text, f"{AGAIN}; leave out what is only a gap")
@@ -106,6 +106,12 @@ _STROKES = re.compile(
 )
 """Strokes as they are typed: a row of them, a cross made of two, the same strokes before and
 behind a mark, or one through its letters (own list)."""
+
+
+def _strokes_in(text: str) -> re.Match[str] | None:
+    """Strokes over a mark, signs in angle brackets aside: `<K> <L>` is no cross."""
+    plain = re.sub(r"<[\w.-]{1,12}>", " ", text)
+    return _STROKES.search(plain) or _STROKES.search(fold(plain)[0])
 
 
 @on_cylinder("marks-say", FAULT, since="0.2")
@@ -1177,7 +1183,7 @@ def _is_struck(stamp: Stamp) -> bool:
     suffixes = stamp.retest.suffixes if stamp.retest else ()
     x = any(SUFFIXES.get(s) is MarkKind.SUFFIX_PLACE for s in suffixes)
     folded = fold(stamp.text)[0]
-    strokes = _STROKES.search(stamp.text) or re.search(r"[-/=~]{2,}", folded)
+    strokes = _strokes_in(stamp.text) or re.search(r"[-/=~]{2,}", folded)
     crossed = any(Evidence.CONDEMNED in could_be(fold(text)[0]) for text in stamp.unread)
     return x or crossed or strokes is not None
 
