@@ -202,8 +202,9 @@ def _lower_figure(marks: Marks, service: GaugePressure) -> GaugePressure | None:
 
 
 _NAMED_FIGURE = re.compile(
-    r"\b(?:MAWP|P ?MAX|MAX(?:IMUM)?|W\.?P|P\.?W|P\.?S|C\.?P)\.?[ :=]{0,2}"
-    r"(\d{2,4}(?:[.,]\d)?)(?![\d.,/-])(?! ?(?:KG|LB|L|MM|CU|CF)\b)|(?<![\d.,/-])(\d{3,4}) ?MAX\b"
+    r"\b(?:MAWP|P ?MAX|MAX(?:IMUM)?(?: FILL)?|FILL(?: TO)?|W\.?P|P\.?W|P\.?S|C\.?P)\.?[ :=-]{0,2}"
+    r"(\d{2,4}(?:[.,]\d)?)(?![\d.,/-])(?! ?(?:KG|LB|L|MM|CU|CF)\b)"
+    r"|(?<![\d.,/-])(\d{3,4}) ?(?:MAX|W\.?P|P\.?W)\b(?![ :=.]{0,2}\d)"
 )
 """A pressure by a name that a shoulder gives the most it may hold (memory)."""
 
