@@ -166,7 +166,7 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     elif stamped and min(stamped).pa < (1 - _apart(marks)) * service.pa:
         text = f"its marks say {min(stamped)} as well, and its card {service}"
         yield Says(card.source.at("service_pressure"), text, AGAIN)
-    elif stamped and (high := _other_higher(marks, service)) is not None:
+    elif stamped and (high := _other_higher(marks, service) or _of_no_family(marks)) is not None:
         text = f"its marks say {high} as well, and its card {service}"
         yield Says(card.source.at("service_pressure"), text, AGAIN)
     elif not stamped and any(p.pa <= service.pa * (1 + AGREE) for p in marks.test_pressures):
@@ -229,6 +229,29 @@ def _other_higher(marks: Marks, service: GaugePressure) -> GaugePressure | None:
     found = (*marks.service_pressures, *_named_pressures(unread))
     high = max(found, key=lambda p: p.pa, default=None)
     return high if high is not None and high.pa > most else None
+
+
+def _of_no_family(marks: Marks) -> GaugePressure | None:
+    """A working pressure by its name that is none of those behind the specifications of the US and
+    of Canada, in their own unit: `WP 200` beside TC-3ALM 207."""
+    if not all(_NORTH_AMERICAN.match(n) for n in marks.specifications):
+        return None
+    read = [(t.text, t.value) for t in marks.of(MarkKind.SERVICE_PRESSURE)]
+    placed = [p for text, p in read if isinstance(p, GaugePressure) and text[0].isdecimal()]
+    named = [p for text, p in read if isinstance(p, GaugePressure) and text[0].isalpha()]
+    named += _named_pressures(" ; ".join(t.text for t in marks.unread))
+    plus = marks.first_plus or any(r.plus for r in marks.retests)
+    for pressure in named:
+        same = [p for p in placed if p.unit == pressure.unit]
+        shares = (1, 1.1) if plus else (1,)
+        if same and not any(
+            abs(pressure.pa - s * p.pa) <= AGREE * p.pa for p in same for s in shares
+        ):
+            return pressure
+    return None
+
+
+_NORTH_AMERICAN = re.compile("(?:DOT|ICC|CTC|TC)")
 
 
 def _named_lower(marks: Marks, service: GaugePressure) -> GaugePressure | None:
