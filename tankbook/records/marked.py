@@ -11,6 +11,7 @@ from tankbook.records.fields import TEXT, ListOf, Nested, OneOf, Record, key
 from tankbook.records.markevidence import Evidence
 from tankbook.records.rulerow import VERIFIED, Verified
 from tankbook.records.stampdate import MarkedDate
+from tankbook.records.words import Material, Service
 from tankbook.units import GaugePressure, Length, Mass, PartialDate, Volume
 
 
@@ -148,6 +149,7 @@ class WordSays(StrEnum):
     NOTHING = "nothing"
     COUNTRY = "country"
     GAS = "gas"
+    MATERIAL = "material"
     SIGN = "sign"
     ROLE = "role"
 
@@ -163,6 +165,15 @@ class MarkWords(Record):
         "The words; `*` stands for any ending, `#` for a number.",
         "[cracked, drilled]",
         required=True,
+    )
+    fits: tuple[Service, ...] = key(
+        ListOf(OneOf(Service)), "Services of a card that words for a gas agree with.", "[oxygen]"
+    )
+    against: tuple[Service, ...] = key(
+        ListOf(OneOf(Service)), "Services of a card that words for a gas contradict.", "[air]"
+    )
+    material: Material | None = key(
+        OneOf(Material), "What words for a material say it is made of.", "composite"
     )
     citation: str = key(TEXT, "Where it stands.", "common practice, no source", required=True)
     verified: Verified = key(VERIFIED, "How it is known.", "memory", required=True)

@@ -43,6 +43,9 @@ _NAMED_MONTH = (
     "|SEPT?(?:EMBER)?|OCT(?:OBER)?|NOV(?:EMBER)?|DEC(?:EMBER)?)"
 )
 
+OTHER_SPECIFICATION = "(?:3HTM?|3BN?M?|3EM?|3TM?|4B[AW]?M?|4EM?|4D[AS]?|4L|8AL)"
+"""Specifications of the US that stand on no cylinder to dive with, or on few (memory)."""
+
 _STRUCK = "[0-9]{3,4}(?:BAR|PSI)?"
 """A pressure that an X stands beside: it may have been struck over it."""
 
@@ -94,7 +97,8 @@ _SHAPES = {
         r"(?:[DO0][OQ0]T|[IL1]CC|CTC|TC|BTC|CRC)(?:[^A-Z].*)?",
         r".*(?:DOT|ICC|CTC|TC)[-/ ].*",
         r"(?:.*[-/ ])?3 ?(?:A|HT).*",
-        r"(?:U[NM]|[IL1]S[O0]|EN|BS|DIN|AS|UN|HO[A-Z]{0,2}|LASC)(?:[^A-Z].*)?",
+        rf"{OTHER_SPECIFICATION}[ -]?[0-9]{{3,4}}|8AL|4BA|4BW|4D[AS]",
+        r"(?:U[NM]|[IL1]S[O0]|EN|BS|DIN|AS|UN|HO(?!T(?:$|[- ]?DIP))[A-Z]{0,2}|LASC)(?:[^A-Z].*)?",
         r"(?:SP|SU|E)[- ]?[0-9]{3,5}(?:-.*)?",
     ),
     Evidence.CONDEMNED: (
@@ -102,6 +106,11 @@ _SHAPES = {
         r"X(?:[^A-Z0-9]*X)*",
         rf"X[ -]?{_STRUCK}(?:[ -]?X)?",
         rf"{_STRUCK}[ -]?\(?X",
+        r"X(?=.*[0-9])[0-9A-Z/.-]{2,14}X|(?:[0-9]X){2,}[0-9]?|X['’´`](?:S|E?D)",
+        r"X[0-9]{2}X?|[0-9]{2}X|X?[A-WYZ][0-9]{3}X",
+        r"(?:3A{1,2}[LX]?M?|3HT)[- /]?X[- /]?[0-9]{3,4}X?|3ALM?X[0-9]{3,4}X?",
+        r"X?(?:3A{1,2}L?M?|3AA?XM?|3HT)[- /]?[0-9]{3,4}X",
+        r"X3(?:A{1,2}[LX]?M?|HT)(?:[- /]?[0-9]{3,4})?",
         r"(?:.*[-/ ])?(?:DOT|ICC|CTC|TC|3A).*[-/]X(?:[-/ ].*)?",
         r"X[-/](?:DOT|ICC|CTC|TC|3A).*",
     ),

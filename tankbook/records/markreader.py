@@ -28,7 +28,10 @@ NO_SHAPE = "fits no known mark"
 _SUFFIX_KINDS = frozenset(SUFFIXES.values())
 _LOOKS = str.maketrans("–—‐‑−×✕✖ХхΧχ★☆∗⁎＋|", "-----XXXXXXX****+;")
 """Dashes, crosses, stars, pluses and bars as they are typed, and what each is read as."""
-_CROSS = re.compile("CROSS|SALTIRE|BALLOT (?:BOX WITH )?X|MULTIPLICATION|N-ARY TIMES|CIRCLED TIMES")
+_CROSS = re.compile(
+    "CROSS|SALTIRE|BALLOT (?:BOX WITH )?X|MULTIPLICATION|N-ARY TIMES|CIRCLED TIMES"
+    "|CANCELLATION X|X IN A"
+)
 """Names of signs that are crosses, in boxes or alone."""
 
 

@@ -26,7 +26,7 @@ from tankbook.units import Length, Mass, Volume
 _ALUMINIUM = "5283|6061|6082|6351|7032|7060"
 """Aluminium alloys of cylinders (memory); other numbers are left unread."""
 _NAMES = (
-    "4B240ET|3AAXM?|3AAM?|3ALM?|3AXM?|3ANM|3ASM|3FCM|3BNM?|3HTM?|3AM?|3BM?|3EM?|3TM?"
+    "8ALM?|8WC?M?|8M?(?![0-9A-Z])|4B240ET|3AAXM?|3AAM?|3ALM?|3AXM?|3ANM|3ASM|3FCM|3BNM?|3HTM?|3AM?|3BM?|3EM?|3TM?"
     f"|4BAM?|4BWM?|4BM?|4EM?|39M?|3 (?:AAM?|ALM?|HT)(?= |$)(?! (?:{_ALUMINIUM}))"
     "|3(?! (?:A|AX|B|E|T)(?:[ 0-9-]|$))"
 )
@@ -36,8 +36,19 @@ A blank inside is read where nothing else is possible; `3 A` may be specificatio
 3ANM, 3ASM and 3FCM of Canada are from memory.
 """
 _BARE_PSI, _BARE_BAR = "3AAX|3AA|3AL|3AX|3HT|3A", "3AAXM|3AAM|3ALM|3AXM|3AM"
+_GASES = (
+    "1001|1002|1005|1006|1011|1013|1016|1017|1046|1049|1056|1065|1066|1070|1072|1075|1080|1954|1956"
+    "|1971|1978|2036|3156"
+)
+"""Numbers of gases in 49 CFR 172.101 (memory); what each speaks against, the words say."""
 _ODD_PRESSURES = (2015, 2216, 3442)
 """Usual service pressures in psi that do not end in 0."""
+NUMBERED = (
+    r"(?:ALLOY|HEAT|HT(?! ?[:=#]? ?[0-9]{3}(?![0-9]))|LOT|BATCH|CAST|SCHMELZE|[HP]/N|PART)"
+    r"(?: ?(?:NO|NR)\.?)? ?[:=#]? ?"
+    r"(?:[0-9]{3,6}(?:[A-Z]|-[0-9]{1,3})?|[0-9]{2}[A-Z]|[A-Z][0-9]{2,5})"
+)
+"""A number by the word before it: of the metal, the melt or the batch (memory)."""
 _DECIMAL = r"[0-9]{1,4}(?:[.,][0-9]{1,3})?"
 _TENTHS = "[0-9]{1,2}[.,][0-9]{1,2}"
 
@@ -249,8 +260,11 @@ SHAPES: tuple[Shape, ...] = (
         rf"(?:[:-](?:19|20)[0-9]{{2}}|/[A-Z/]+)?{END}",
         _standard,
     ),
-    (rf"UN ?(?:1002|1072|1956|3156){END}", _as_text(MarkKind.UN_NUMBER)),
-    (rf"UN{END}|\(UN\)|(?:HO(?:TP|TU|AL|T|S)|LASC)(?: ?[1-4])?{END}", _other_specification),
+    (rf"UN ?(?:{_GASES}){END}", _as_text(MarkKind.UN_NUMBER)),
+    (
+        rf"UN{END}|\(UN\)|(?:HO(?:TP|TU|AL|T(?! ?-?DIP)|S)|LASC)(?: ?[1-4])?{END}",
+        _other_specification,
+    ),
     *PRESSURES,
     # before dates: 12.2 L is no month
     (
@@ -270,11 +284,12 @@ SHAPES: tuple[Shape, ...] = (
     (rf"V ?(?P<number>{_TENTHS}){END}", later(MarkKind.WATER_VOLUME)),
     (rf"S ?{_TENTHS}{END}", unread("a wall thickness or a size: no unit is marked")),
     (
-        rf"(?:TW|WT|EW|TARE|WEIGHT|(?:MIN\.? ?)?WALL) ?[:=]? ?{_TENTHS}{END}",
+        rf"(?:TW|WT|EW|TARE|WEIGHT|(?:MIN\.? ?)?WALL) ?[:=]? ?{_TENTHS}{END}"
+        rf"|A ?[0-9]{{1,2}}[.,][0-9]{END}|(?:MIN\.? ?)?WALL ?[:=]? ?0?[.,][0-9]{{2,3}}{END}",
         unread("a weight or a thickness: no unit is marked"),
     ),
     (
-        r"(?:ALLOY|HEAT|LOT|BATCH|CAST)(?: ?(?:NO|NR)\.?)? ?[:=#]? ?[0-9]{3,6}[A-Z]?"
+        rf"{NUMBERED}"
         rf"(?<!6351){END}",
         unread("a number of its metal or its batch, by the word before it"),
     ),
@@ -284,14 +299,15 @@ SHAPES: tuple[Shape, ...] = (
         "|M(?:18|25|30))"
         '|3/4"?(?:[- ]14)?[- ]?NPS[MI]?|7/8"?(?:[- ]14)?[- ]UNF|1/2"?[- ](?:14[- ])?NGT'
         '|3/4"?(?:[- ]16)?[- ]UNF|1[- ]1/8"?(?:[- ]12)?[- ]UNF|G ?3/4|W ?28[.,]8 ?X ?1/14'
-        rf'|3/4"?[- ](?:14[- ])?NGT)\)?{END}',
+        rf'|3/4"?[- ](?:14[- ])?NGT|0?[.,]750"?(?:[- ]?14)?[- ]?NPS[MI]?)\)?{END}',
         _thread,
     ),
+    (rf"{_DECIMAL} ?(?:CU\.? ?FT\.?|C\.?F\.?|FT3){END}", _size),
     *DATES,
     (rf"M[0-9]{{4}}{END}", _as_text(MarkKind.MAKER)),
     (rf"(?:IA|ID)-?[0-9]{{2,3}}{END}", _as_text(MarkKind.INSPECTOR)),
     (rf"REE ?[:=]? ?(?P<number>{_DECIMAL})(?: ?(?:CC|ML))?{END}", _ree),
-    (rf"(?:[SC]|(?:AL|HP|LP) ?)(?:[1-9][0-9]|1[0-4][0-9]){END}", _size),
+    (rf"(?:[SC]0?|(?:AL|HP|LP) ?)(?:[1-9][0-9]|1[0-4][0-9]){END}", _size),
     (rf"(?:Π|PI|CE)(?: ?0[0-9]{{3}}|[0-9]{{4}})?{END}", _as_text(MarkKind.CONFORMITY)),
     (rf"UW{END}", _as_text(MarkKind.UNDERWATER)),
     (

@@ -145,7 +145,7 @@ def loud_of(answers: Iterable[MayFill]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(r.text for a in answers for r in a.warnings if r.loud))
 
 
-_OF_MARKS = frozenset({"marks-unread", "marks-unexplained", "stamp-unread"})
+_OF_MARKS = frozenset({"marks-gas", "marks-unread", "marks-unexplained", "stamp-unread"})
 
 
 def _closed(answer: MayFill) -> MayFill:

@@ -23,6 +23,7 @@ from tankbook.records.marked import (
 from tankbook.records.markevidence import Evidence
 from tankbook.records.markreader import fold, is_part_of, spans_of
 from tankbook.records.marks import read_marks, read_stamp
+from tankbook.records.markshapes import NUMBERED
 from tankbook.records.stampdate import Century
 from tankbook.records.station import Bank
 from tankbook.records.words import TestResult
@@ -246,7 +247,7 @@ def unexplained(card: Cylinder, marks: Marks, rows: Sequence[MarkWords], names: 
     """The words and scraps of a shoulder that nothing explains.
 
     A word that may take it out of use is explained by a name it is part of, by a station's sign, or
-    by a note that says whose name or sign it is; another gas by its service.
+    by a note that says whose name or sign it is. Words for a gas are told by `gases_said`.
 
     Args:
         card: whose maker, serial, size, owner, tests and note explain words.
@@ -254,10 +255,10 @@ def unexplained(card: Cylinder, marks: Marks, rows: Sequence[MarkWords], names: 
         rows: the words that are known.
         names: other words that are known in this ledger, as its name.
     """
-    plain_words = words_that(rows, WordSays.NOTHING, WordSays.COUNTRY)
+    plain_words = words_that(rows, WordSays.NOTHING, WordSays.COUNTRY, WordSays.MATERIAL)
     known = frozenset(map(plain_letters, plain_words))
-    doubtful = frozenset(map(plain_letters, words_that(rows, WordSays.IN_DOUBT)))
     gases = frozenset(map(plain_letters, words_that(rows, WordSays.GAS)))
+    doubtful = frozenset(map(plain_letters, words_that(rows, WordSays.IN_DOUBT)))
     own, told = _own_words(card, names), plain_letters(f"{card.note or ''} {card.owner or ''}")
     says_whose = _says_whose(card.note or "", rows)
     left = _left_of(card, rows)
@@ -267,10 +268,13 @@ def unexplained(card: Cylinder, marks: Marks, rows: Sequence[MarkWords], names: 
         if _is_among(s, doubtful) or _begins_with_one(s, rows):
             if not (says_whose and _holds(told, s)):
                 adverse.append(s)
-        elif _is_among(s, gases):
-            if not _holds(plain_letters(card.service or ""), s):
-                adverse.append(s)
-        elif not (_is_known(s, known) or s in own or _holds(told, s) or _is_maker(s, card)):
+        elif not (
+            _is_among(s, gases)
+            or _is_known(s, known)
+            or s in own
+            or _holds(told, s)
+            or _is_maker(s, card)
+        ):
             unknown.append(s)
     return Strange(tuple(unknown), tuple(adverse))
 
@@ -278,14 +282,80 @@ def unexplained(card: Cylinder, marks: Marks, rows: Sequence[MarkWords], names: 
 def _left_of(card: Cylinder, rows: Sequence[MarkWords]) -> str:
     """Its shoulder without the names and the known phrases that stand there."""
     text = plain_letters(card.marks or "")
-    nothing = words_that(rows, WordSays.NOTHING)
-    phrases = tuple(w for w in nothing if " " in w)
+    phrases = _phrases(rows, WordSays.NOTHING, WordSays.GAS, WordSays.MATERIAL)
     names = tuple(map(plain_letters, (*names_of(card), *signs_of_kind(card, rows))))
     spans = [*spans_of(text, names)]
     spans += [m.span() for m in _any_of(phrases).finditer(text)] if phrases else []
     for start, end in spans:
         text = text[:start] + " " * (end - start) + text[end:]
     return text
+
+
+def _phrases(rows: Iterable[MarkWords], *says: WordSays) -> tuple[str, ...]:
+    """What of some rows is more than one word."""
+    return tuple(w for w in words_that(rows, *says) if " " in w)
+
+
+def gases_said(
+    card: Cylinder, marks: Marks, rows: Sequence[MarkWords]
+) -> Iterator[tuple[str, MarkWords]]:
+    """Each word of its shoulder for a gas, or for what it is kept for, and the row that says so.
+
+    What is part of a name, of its serial, of a longer phrase that is known, or of a mark that could
+    be a date, is none.
+    """
+    if not said_by(marks.line, words_that(rows, WordSays.GAS)):
+        return
+    text = _without_dates(marks, plain_serial(card.serial))
+    names = (*names_of(card), *signs_of_kind(card, rows), card.serial)
+    names += _phrases(rows, WordSays.NOTHING, WordSays.GAS)
+    for row in rows:
+        word = said_by(text, row.words, names) if row.says is WordSays.GAS else ""
+        if word:
+            yield word, row
+
+
+def materials_said(card: Cylinder, rows: Sequence[MarkWords]) -> Iterator[tuple[str, MarkWords]]:
+    """Each word of its shoulder for what it is made of, and the row that says so; names aside."""
+    if not said_by(card.marks or "", words_that(rows, WordSays.MATERIAL)):
+        return
+    names = (*names_of(card), *signs_of_kind(card, rows), *_phrases(rows, WordSays.NOTHING))
+    for row in rows:
+        is_of = row.says is WordSays.MATERIAL
+        word = said_by(card.marks or "", row.words, names) if is_of else ""
+        if word:
+            yield word, row
+
+
+_DATED = frozenset({MarkKind.FIRST_TEST, MarkKind.RETEST, MarkKind.DATE, MarkKind.LIFE_END})
+
+
+def _without_dates(marks: Marks, serial: str) -> str:
+    """A shoulder without its dates, without what could be one (`O2/24` is no oxygen), and without
+    its serial and a few signs joined to that."""
+    text = marks.line
+    for token in marks.tokens:
+        joined = Evidence.DATE in token.could_be and re.search("[0-9]{2}$", token.text)
+        plain = plain_serial(token.text)
+        own = bool(serial) and serial in plain and len(plain) - len(serial) < _SHORT
+        if token.kind in _DATED or joined or own:
+            text = text[: token.start] + " " * (token.end - token.start) + text[token.end :]
+    for aside in (_SIGN_IN_DATE, _SHARE):
+        text = aside.sub(lambda found: " " * len(found[0]), text)
+    return text
+
+
+_SHARE = re.compile(
+    r"\b(?:O2|OXYGEN)[ :=<≤]{0,4}(?:2[0-9]|3[0-9]|40)(?:[.,][0-9])? ?%", re.IGNORECASE
+)
+"""The oxygen of air or of a usual nitrox: no oxygen cylinder."""
+
+
+_SIGN_IN_DATE = re.compile(
+    r"(?<![^ ,;])(?:0?[1-9]|1[0-2])[ /-]?[A-Z][0-9][ /-]?(?:[0-9]{2}|(?:19|20)[0-9]{2})(?![^ ,;])",
+    re.IGNORECASE,
+)
+"""A letter and a digit between a month and a year: the sign of who tested (own shape)."""
 
 
 def signs_of_kind(vessel: Cylinder | Bank, rows: Iterable[MarkWords]) -> tuple[str, ...]:
@@ -390,7 +460,8 @@ def _is_among(word: str, words: Set[str]) -> bool:
 def _scraps(token: Token, card: Cylinder) -> Iterator[str]:
     """The words of a mark that is told by its letters alone, or was not read at all; a single
     letter, a number and what holds the serial say nothing that is not told otherwise."""
-    if token.kind not in _BY_LETTERS or token.could_be:
+    told = _MEASURE.fullmatch(fold(token.text)[0]) is not None
+    if token.kind not in _BY_LETTERS or token.could_be or told:
         return
     serial, text = plain_serial(card.serial), plain_letters(re.sub("[™®©]", "", token.shown))
     if plain_serial(text) and plain_serial(text) in serial:
@@ -401,6 +472,11 @@ def _scraps(token: Token, card: Cylinder) -> Iterator[str]:
         if (len(letters) > 1 or number) and word.casefold() not in serial:
             yield word
 
+
+_HEATED = r"(?:HEAT|HT)\W*(?:N[OR]\W*)?(?:[0-9]{3}|[0-9]+[CF])$"
+_MEASURE = re.compile(rf"[TWMVSA] ?[0-9]{{1,2}}[.,][0-9]{{1,2}}|(?!{_HEATED}){NUMBERED}")
+"""A mass, a volume or a wall without its unit, or the number of a melt: nothing to explain. What
+may be how hot it was is."""
 
 _LONG = 5
 """A word of as many characters, most of them digits, may be another serial (own choice)."""

@@ -290,6 +290,8 @@ SEEDS: dict[str, Seed] = {
     "marks-permit": Seed({"marks": "DOT-SP 99001-3000 K118204 03A24", "specification": "[DOT-SP 99001, DOT-SP 99002]", "permit": "{number: DOT-SP 99002, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05}"}),
     "marks-material": Seed({"specification": "[BS 5045]", "material": "steel", "alloy": None, "marks": "BS5045 PART 3 WP 207 BAR TP 345 BAR K118204 2024/03"}),
     "stamp-eddy-current": Seed(requalified("on: 2026-03, method: hydrostatic, by: T123, stamp: 03 T123 26}, {on: 2026-03, method: eddy-current, by: T123")),
+    "marks-gas": Seed({"marks": "DOT-3AL 3000 K118204 03A24 N2"}),
+    "marks-made-of": Seed({"marks": "DOT-3AL 3000 K118204 03A24 NLL"}),
     "marks-say": Seed({"marks": "DOT-3AL 3000 K118204 03A24 NOT FOR USE"}),
     "marks-unexplained": Seed({"marks": "DOT-3AL 3000 K118204 03A24 QWERT"}),
     "marks-maker": Seed({"marks": "DOT-3AL 3000 K118204 OTHERWORKS 03A24"}, rules=NOTICED),
@@ -1020,6 +1022,8 @@ def ends_on_label(text: str) -> Seed:
     card = {
         "marks": f"DOT-SP 99001-3000 K118204 03A24 {text}",
         "specification": "[DOT-SP 99001]",
+        "material": "composite",
+        "alloy": None,
         "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi,"
         " life_ends: 2035-05, expansion_limit: 5 %}",
     }
@@ -3876,8 +3880,6 @@ def test_who_strikes_out_a_fill(line: str, voids: list[str], at_fault: bool) -> 
         ("EMPTY", None, True),
         ("EMPTY 31.4 LBS", None, False),
         ("EMPTY WT 31.4 LBS", None, False),
-        ("ARGON", "stamped ARGON", True),
-        ("PROPANE", "its owner, PROPANE", True),
         ("NITROX READY TO 40%", None, False),
         ("J.B.", None, False),
         # whose a word, or a number beside a word, is

@@ -24,6 +24,7 @@ from tankbook.rules.checks import (
     serials,
     sets,
     settings,
+    shoulder,
     stamps,
 )
 from tankbook.rules.checks import station as station_
@@ -43,7 +44,20 @@ __all__ = [
     "touching",
 ]
 
-MODULES = (files, settings, station_, log, away, sets, cylinder, stamps, serials, findings, chain)
+MODULES = (
+    files,
+    settings,
+    station_,
+    log,
+    away,
+    sets,
+    cylinder,
+    stamps,
+    shoulder,
+    serials,
+    findings,
+    chain,
+)
 """Where the checks are declared."""
 
 _BY_SCOPE: Mapping[Scope, tuple[Check, ...]] = {

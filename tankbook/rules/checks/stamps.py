@@ -25,7 +25,7 @@ from tankbook.records.marked import (
     WordSays,
 )
 from tankbook.records.marked import shown as shown_text
-from tankbook.records.markevidence import NEXT, Evidence
+from tankbook.records.markevidence import NEXT, OTHER_SPECIFICATION, Evidence, could_be
 from tankbook.records.markreader import fold
 from tankbook.records.node import Where
 from tankbook.records.rulerow import TradeSize
@@ -86,7 +86,7 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
     if struck and not marks.condemned:
         text = f"its marks carry `{struck[0].shown}`: an X over a mark says that it is condemned"
         yield Says(card.source.at("marks"), text, f"{AGAIN}; {_A_NAME}")
-    strokes = re.search(r"[/#=~|═‖_]{3,}|(?:[/#=~|] ){2,}[/#=~|]", marks.line)
+    strokes = _strokes_in(marks.line)
     if strokes and not marks.condemned:
         text = f"its marks carry `{strokes[0]}`: strokes over a mark may say that it is condemned"
         yield Says(card.source.at("marks"), text, f"{AGAIN}; leave out what is only a gap")
@@ -95,6 +95,23 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
         again = f"{AGAIN}; {_A_NAME}" if marks.condemned_in_doubt else ""
         mend = again or "it never holds gas again: record that"
         yield Says(card.source.at("marks"), text, mend)
+
+
+_STROKES = re.compile(
+    r"[/#=~|═‖_]{3,}|(?:[/#=~|] ){2,}[/#=~|]"
+    r"|> ?[|-]? ?<|\\ ?/|(?<!\S)[)}\]] ?[|-]? ?[({\[](?!\S)"
+    r"|(?<![^\s,;])(?P<one>[~=])(?=\w)[^\s,;]*\w(?P=one)(?![^\s,;])"
+    r"|(?<![^\s,;])(?P<stroke>[-=~_/#|*])(?P=stroke)+(?=\w)[^,;]*?\w(?P=stroke){2,}(?![^\s,;])"
+    "|[\u0334-\u0338\u20d2\u20d3\u20d8-\u20da\u20e5\u20e6\u20ea\u20eb]"
+)
+"""Strokes as they are typed: a row of them, a cross made of two, the same strokes before and
+behind a mark, or one through its letters (own list)."""
+
+
+def _strokes_in(text: str) -> re.Match[str] | None:
+    """Strokes over a mark, signs in angle brackets aside: `<K> <L>` is no cross."""
+    plain = re.sub(r"<[\w.-]{1,12}>", " ", text)
+    return _STROKES.search(plain) or _STROKES.search(fold(plain)[0])
 
 
 @on_cylinder("marks-say", FAULT, since="0.2")
@@ -146,8 +163,11 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
         shown = " or ".join(map(str, stamped))
         text = f"its marks say {shown}, and its card {service}"
         yield Says(card.source.at("service_pressure"), text, AGAIN)
-    elif stamped and min(stamped).pa < (1 - FAMILIES) * service.pa:
+    elif stamped and min(stamped).pa < (1 - _apart(marks)) * service.pa:
         text = f"its marks say {min(stamped)} as well, and its card {service}"
+        yield Says(card.source.at("service_pressure"), text, AGAIN)
+    elif stamped and (high := _other_higher(marks, service) or _of_no_family(marks)) is not None:
+        text = f"its marks say {high} as well, and its card {service}"
         yield Says(card.source.at("service_pressure"), text, AGAIN)
     elif not stamped and any(p.pa <= service.pa * (1 + AGREE) for p in marks.test_pressures):
         test = min(marks.test_pressures)
@@ -182,21 +202,77 @@ def _lower_figure(marks: Marks, service: GaugePressure) -> GaugePressure | None:
 
 
 _NAMED_FIGURE = re.compile(
-    r"\b(?:MAWP|P ?MAX|MAX(?:IMUM)?|W\.?P|P\.?W|P\.?S)\.?[ :=]{0,2}(\d{2,4}(?:[.,]\d)?)(?![\d.,/-])"
-    r"(?! ?(?:KG|LB|L|MM|CU|CF)\b)|(?<![\d.,/-])(\d{3,4}) ?MAX\b"
+    r"\b(?:MAWP|P ?MAX|MAX(?:IMUM)?(?: FILL)?|FILL(?: TO)?|W\.?P|P\.?W|P\.?S|C\.?P)\.?[ :=-]{0,2}"
+    r"(\d{2,4}(?:[.,]\d)?)(?![\d.,/-])(?! ?(?:KG|LB|L|MM|CU|CF)\b)"
+    r"|(?<![\d.,/-])(\d{3,4}) ?(?:MAX|W\.?P|P\.?W)\b(?![ :=.]{0,2}\d)"
 )
 """A pressure by a name that a shoulder gives the most it may hold (memory)."""
+
+
+def _named_pressures(text: str) -> list[GaugePressure]:
+    """The pressures that a text names as the most a cylinder may hold."""
+    found = []
+    for match in _NAMED_FIGURE.finditer(fold(text)[0]):
+        figure = float((match[1] or match[2]).replace(",", "."))
+        found.append(GaugePressure.of(figure, "bar" if figure < 700 else "psi"))
+    return [p for p in found if p >= _LEAST]
+
+
+def _other_higher(marks: Marks, service: GaugePressure) -> GaugePressure | None:
+    """A second working pressure above the card's, on a shoulder of one family: one of the two is
+    misread, or of another cylinder. With a plus it may be a tenth above."""
+    if _apart(marks) > AGREE:
+        return None
+    plus = marks.first_plus or any(r.plus for r in marks.retests)
+    most = (1 + FAMILIES) * (1.1 if plus else 1) * service.pa
+    unread = " ; ".join(t.text for t in marks.unread)
+    found = (*marks.service_pressures, *_named_pressures(unread))
+    high = max(found, key=lambda p: p.pa, default=None)
+    return high if high is not None and high.pa > most else None
+
+
+def _of_no_family(marks: Marks) -> GaugePressure | None:
+    """A working pressure by its name that is none of those behind the specifications of the US and
+    of Canada, in their own unit: `WP 200` beside TC-3ALM 207."""
+    if not all(_NORTH_AMERICAN.match(n) for n in marks.specifications):
+        return None
+    read = [(t.text, t.value) for t in marks.of(MarkKind.SERVICE_PRESSURE)]
+    placed = [p for text, p in read if isinstance(p, GaugePressure) and text[0].isdecimal()]
+    named = [p for text, p in read if isinstance(p, GaugePressure) and text[0].isalpha()]
+    named += _named_pressures(" ; ".join(t.text for t in marks.unread))
+    plus = marks.first_plus or any(r.plus for r in marks.retests)
+    for pressure in named:
+        same = [p for p in placed if p.unit == pressure.unit]
+        shares = (1, 1.1) if plus else (1,)
+        if same and not any(
+            abs(pressure.pa - s * p.pa) <= AGREE * p.pa for p in same for s in shares
+        ):
+            return pressure
+    return None
+
+
+_NORTH_AMERICAN = re.compile("(?:DOT|ICC|CTC|TC)")
 
 
 def _named_lower(marks: Marks, service: GaugePressure) -> GaugePressure | None:
     """A pressure that a shoulder names as the most it may hold, and that was not read as one, below
     that of the card."""
-    found = []
-    for match in _NAMED_FIGURE.finditer(fold(marks.line)[0]):
-        figure = float((match[1] or match[2]).replace(",", "."))
-        found.append(GaugePressure.of(figure, "bar" if figure < 700 else "psi"))
-    low = min((p for p in found if p >= _LEAST), default=None)
-    return low if low is not None and low.pa < (1 - FAMILIES) * service.pa else None
+    low = min(_named_pressures(marks.line), default=None)
+    return low if low is not None and low.pa < (1 - _apart(marks)) * service.pa else None
+
+
+def _apart(marks: Marks) -> float:
+    """Share by which a second working pressure may lie below the card's: as far as two families are
+    apart where the shoulder names a specification of the other one, else as far as rounding goes.
+
+    `WP 200` on a shoulder of DOT-3AL 3000 alone is no other family's.
+    """
+    names = (*marks.specifications, *marks.bare_specifications)
+    return FAMILIES if not all(_IN_PSI.match(n) for n in names) else AGREE
+
+
+_IN_PSI = re.compile(r"(?:DOT|ICC|CTC)|3(?:A{1,2}[LX]?|HT)$")
+"""Specifications whose pressure is in psi at 70 degF (49 CFR 178.35(f)(1); CTC from memory)."""
 
 
 def _figures(text: str) -> Iterator[GaugePressure]:
@@ -719,8 +795,26 @@ def _months_of(text: str) -> list[PartialDate]:
     return [PartialDate(y, m) for m, y in years if 1 <= m <= 12 and 1900 <= y <= 2200]
 
 
-_SPECIFIED = re.compile(r"(?:(?:DOT|ICC|CTC|TC)[- ]?)?(3A{1,2}[LX]?M?)[- ]?([0-9]{3,4})")
+_SPECIFIED = re.compile(
+    rf"(?:(?:DOT|ICC|CTC|TC)[- ]?)?(3A{{1,2}}[LX]?M?|{OTHER_SPECIFICATION})[- ]?"
+    r"/?([0-9]{2,3}[05]|2216|3442)"
+)
 """A specification of the US or of Canada with its pressure, where none was looked for."""
+
+
+def _specified(marks: Marks, unread: Sequence[Token]) -> Iterator[str]:
+    """The marks that were not read, and each two of them that stand together: `3AL 2250`."""
+    yield from (fold(token.text)[0] for token in unread)
+    for one, other in pairwise(marks.tokens):
+        if one in unread and other in unread:
+            yield fold(f"{one.text} {other.text}")[0]
+
+
+def _repeats_specification(card: Cylinder, token: Token) -> bool:
+    """Whether an unread mark is the card's own specification with its pressure."""
+    found = _SPECIFIED.fullmatch(fold(token.text)[0])
+    known = found and any(found[1] == normal(s).rpartition("-")[2] for s in card.specification)
+    return bool(known) and not _against_specification(card, token.text)
 
 
 def _against_specification(card: Cylinder, text: str) -> str:
@@ -755,6 +849,7 @@ def marks_are_read(
     unread = [t for t in unread if not _is_known_date(t, known) and not _is_measure(t)]
     listed = [t for d, t in loose_dates(card, marks) if any(_of_same_month(d, on) for on in known)]
     unread = [t for t in unread if t not in listed]
+    unread = [t for t in unread if t.text != card.alloy and not _repeats_specification(card, t)]
     if unread:
         shown = ", ".join(f"`{t.shown}`" for t in unread[:3])
         could = sorted({_COULD_BE.get(e, f"a {e}") for t in unread for e in t.could_be})
@@ -764,10 +859,10 @@ def marks_are_read(
             named = "the sign of who tested is told by `by:` of that test"
         mend = f"`tankbook marks` explains each; {AGAIN}; {named}"
         yield Says(card.source.at("marks"), text, mend)
-    for token in unread:
-        said = _against_specification(card, token.text)
+    for stamped in _specified(marks, unread):
+        said = _against_specification(card, stamped)
         if said:
-            text = f"its marks carry `{token.shown}`, and its card {said}"
+            text = f"its marks carry `{shown_text(stamped)}`, and its card {said}"
             yield Says(card.source.at("marks"), text, AGAIN, severity=FAULT)
     dates = [t for t in unread if t.could_be == {Evidence.DATE}]
     dates = [t for t in dates if not stands_behind_test(marks, t)]
@@ -816,6 +911,9 @@ def _is_told_pressure(card: Cylinder, marks: Marks, token: Token) -> bool:
     if token.text.upper().startswith("FP"):
         return bool(service and test and service.pa < test.pa and _could_be(token.text, service))
     figures, read = list(_figures(token.text)), marks.service_pressures
+    named = _NAMED_FIGURE.fullmatch(fold(token.text)[0])
+    if named and not figures and service and read and not marks.doubted(MarkKind.SERVICE_PRESSURE):
+        return _could_be(token.text, service)
     sure = read and not marks.doubted(MarkKind.SERVICE_PRESSURE)
     return bool(sure and figures and all(any(_alike(f, p) for p in read) for f in figures))
 
@@ -1108,7 +1206,10 @@ def _is_struck(stamp: Stamp) -> bool:
     that join nothing."""
     suffixes = stamp.retest.suffixes if stamp.retest else ()
     x = any(SUFFIXES.get(s) is MarkKind.SUFFIX_PLACE for s in suffixes)
-    return x or re.search(r"[-/=~]{2,}", fold(stamp.text)[0]) is not None
+    folded = fold(stamp.text)[0]
+    strokes = _strokes_in(stamp.text) or re.search(r"[-/=~]{2,}", folded)
+    crossed = any(Evidence.CONDEMNED in could_be(fold(text)[0]) for text in stamp.unread)
+    return x or crossed or strokes is not None
 
 
 @on_cylinder("stamp-unread", WARN, since="0.2")
