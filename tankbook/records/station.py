@@ -86,6 +86,7 @@ class Bank(Record):
     water_volume: Volume = key(VOLUME, "Water volume of all its vessels.", "48 L", required=True)
     working_pressure: GaugePressure | None = key(PRESSURE, "Marked working pressure.", "5000 psi")
     gas: Gas | None = key(GAS, "What it holds.", "air")
+    since: dt.date | None = key(DAY, "Since when it holds that gas.", "2026-11-02")
     grade: Grade | None = key(OneOf(Grade), "`oxygen`: fit to be mixed with oxygen.", "breathing")
     readings: tuple[Reading, ...] = key(
         ListOf(Nested(Reading)), "Readings, newest last.", "[{on: 2026-11-25, pressure: 4400 psi}]"

@@ -15,8 +15,12 @@ def speaks_of_oil(text: str) -> str:
     """The word by which a text speaks of oil or grease that is not said to be for oxygen, or an
     empty text."""
     text = _OIL_ELSEWHERE.sub(" ", plainly(text))
+    split = re.split(r"[;.]|,(?! *(?:oil|grease)\b)", text)
     clauses = (
-        c for c in re.split(r"[;.]|,(?! *(?:oil|grease)\b)", text) if not _FOR_OXYGEN.search(c)
+        c
+        for c in split
+        if not _OUTSIDE.search(c)
+        and (not _FOR_OXYGEN.search(c) or _NOT_FOR_OXYGEN.search(c) or _OXYGEN_ENDS.search(c))
     )
     return next(filter(None, (first_of(clause, _OILS) for clause in clauses)), "")
 
@@ -49,11 +53,23 @@ _CLEAN_AIR = re.compile(
 def speaks_of_unclean(text: str) -> str:
     """The words by which a text says that a cylinder is not clean for oxygen, or that ordinary air
     came into it, or an empty text."""
-    plain = plainly(text)
+    plain = _UNCLEAN_ELSEWHERE.sub(" ", of_inside(text))
     found = None if _CLEAN_AIR.search(plain) else _NOT_CLEAN.search(plain)
     return found[0] if found and not _NOT_SO.search(plain[: found.start()]) else ""
 
 
+_UNCLEAN_ELSEWHERE = re.compile(
+    r"\bno nitrox (?:sticker|label|tag|card|left|today|analys\w*|in the bank|available)\b"
+    r"|\bnot for nitrox class\b|\bair only sign\b"
+    r"|\bwater in the (?:knob|regulator|boat|crate|van)\b"
+    r"|\bcontaminat\w*(?: \w+)?\s*[:,]?\s*(?:none|regulator|no)\b|\bfor contamination\b"
+    r"|\b(?:needs?|due for|to be) (?:an? )?(?:o2|oxygen)[ -]?clean(?:ed|ing)?"
+    r"(?: (?:sticker|tag|label|by|in|at)\b)"
+    r"|\b(?:nitrile|buna|nbr)\b[^;.]{0,20}\b(?:removed|replaced|gloves?|hose|whip|out)\b"
+    r"|\bshop air hose\b|\bvalve blown out with air\b",
+    re.IGNORECASE,
+)
+"""What is of labels, papers and other things, or was mended."""
 _NOT_SO = re.compile(r"\b(?:not|never|no|nicht|kein\w*|never been)\s+(?:\w+\s+)?$", re.IGNORECASE)
 
 
@@ -63,7 +79,15 @@ def may_have_soiled(text: str) -> bool:
     not clean unless that is said."""
     plain = plainly(text)
     doubt = _ANOTHER_VALVE.search(plain) or _SAYS_AIR.search(plain) or not is_harmless(text)
-    return bool(doubt) and not _FOR_OXYGEN.search(plain)
+    said = _FOR_OXYGEN.search(plain) and not _NOT_FOR_OXYGEN.search(plain)
+    return bool(doubt) and not (said and not _OXYGEN_ENDS.search(plain))
+
+
+_OXYGEN_ENDS = re.compile(
+    r"\b(?:o2|oxygen)[ -]?service (?:ended|expired|unknown|over|lapsed)"
+    r"|\b(?:unknown|later|oil|maybe)\b",
+    re.IGNORECASE,
+)
 
 
 _SAYS_AIR = re.compile(r"\b(?:air|luft)\b|\b2[01](?:[.,]\d)? ?%", re.IGNORECASE)
@@ -76,6 +100,14 @@ _ANOTHER_VALVE = re.compile(
     r"|ersetzt)\b",
     re.IGNORECASE,
 )
+
+
+def is_oxygen(source: str) -> bool:
+    """Whether a fill's source says pure oxygen, which holds no air: `O2`, `oxygen cylinder`."""
+    return re.fullmatch(_SAYS_OXYGEN, source.strip(), re.IGNORECASE) is not None
+
+
+_SAYS_OXYGEN = r"(?:o2|oxygen|sauerstoff)(?:[ -]?(?:cylinders?|bottles?|cart|bank|flaschen?))?"
 
 
 def is_plain_air(source: str) -> bool:
@@ -92,7 +124,9 @@ _OF_AIR = _AIR | frozenset(
 
 
 _OUTSIDE = re.compile(
-    r"\b(?:outside|exterior|outer|boot|label|hand ?wheel|knob|aussen|rack|floor)\b", re.IGNORECASE
+    r"\b(?:outside|exterior|outer|boot|label|hand ?wheel|knob|aussen|rack|floor|handle|griff"
+    r"|trolley|van|dock|lamp|crayon|money)\b",
+    re.IGNORECASE,
 )
 
 

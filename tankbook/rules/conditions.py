@@ -36,6 +36,7 @@ from tankbook.rules.air import names_parts_alone, own_name, parts_named
 from tankbook.rules.cleanliness import (
     OXYGEN_SAFE,
     is_for_oxygen,
+    is_oxygen,
     is_plain_air,
     may_have_soiled,
     of_inside,
@@ -43,7 +44,14 @@ from tankbook.rules.cleanliness import (
     speaks_of_unclean,
 )
 from tankbook.rules.clearing import day_wanted, open_damage, open_findings
-from tankbook.rules.contents import begun_empty, contents_of, lines_into, read_empty, rentals_of
+from tankbook.rules.contents import (
+    begun_empty,
+    contents_of,
+    lines_into,
+    read_empty,
+    rentals_of,
+    sets_with,
+)
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.services import PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
@@ -480,7 +488,7 @@ def _is_since(line: LogLine, cleaned: Cleaned) -> bool:
     """Whether a line is of a time since a cleaning, which may say its hour; else of that day on."""
     day, first = line.at.date(), cleaned.on.first
     if day == first and cleaned.on.day is not None and cleaned.at is not None:
-        return time_of_day(line.at) > cleaned.at
+        return time_of_day(line.at) >= cleaned.at
     return day >= first
 
 
@@ -551,8 +559,14 @@ def _told_since(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterato
         said = [(key, getattr(entry, key, None)) for key in _TOLD]
         said += [("note", each.note) for each in found]
         yield from ((f"the `{key}` of its entry of {on}", text) for key, text in said if text)
+    for line in lines_into(book, cylinder.id):
+        if line.note and _came_after_or_may(PartialDate.of(line.at.date()), cleaned):
+            yield f"the note of a {line.act} of {line.at.date()}", line.note
     if cylinder.note:
         yield "its card", cylinder.note
+    for name in sets_with(book).get(cylinder.id, ()):
+        if book.sets[name].note:
+            yield f"the `note` of {name}", book.sets[name].note or ""
 
 
 def _came_after_or_may(on: PartialDate, cleaned: PartialDate) -> bool:
@@ -600,6 +614,7 @@ def _grades(book: Book, line: LogLine) -> list[Grade | None]:
     # air that nobody says more of is ordinary where nothing of the station is for oxygen
     of_air = [b.grade for b in station.banks if not _is_other(b)]
     of_air += [station.compressor.grade] if station.compressor else []
+    strange = [n for n in strange if not is_oxygen(n)]
     plain = Grade.OXYGEN not in of_air and any(map(is_plain_air, strange))
     return [*found, *([Grade.BREATHING if plain else None] if strange else [])]
 

@@ -8,6 +8,7 @@ from memory, in English and German; no source lists them.
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 
 from tankbook.rules.wording import plainly
 
@@ -17,9 +18,10 @@ _LITTLE = frozenset(
     " needs new next no not of off old on once one only or our out over own please she so some"
     " still that the their them then there these they this till to today tomorrow too two until"
     " up us was we were when who will with yesterday yet you your again after also away back"
-    " both first second fine well am an auf aus bei beim bis da dann das dem den der des die ein"
+    " both first second fine well am auf aus bei beim bis da dann das dem den der des die ein"
     " eine einen er es fehlt fehlen für hat ich im ist kein keine mit nach nicht noch nur ob"
-    " oder sein sie und vom von vor wird zu zum zur".split()
+    " oder sein sie und vom von vor wird zu zum zur instead low high short bit little says said"
+    " s".split()
 )
 _WORK = frozenset(
     "await awaiting wait waits waiting ask asks asked call called ring rang collect collected"
@@ -44,7 +46,11 @@ _PAPER = frozenset(
     " unknown unclear wrong mixed mistake duplicate analysis analysed unanalysed gas air nitrox"
     " oxygen mix blend empty drained full filled fill fills half reading pressure besitzer kunde"
     " kundin verein regal papier papiere rechnung aufkleber etikett termin fällig prüfung"
-    " sichtprüfung tüv".split()
+    " sichtprüfung tüv count stocktaking moved transit instructor class training demo loaner"
+    " insurance warranty estate police ownership belongs ours registered entered entry number"
+    " clash data incomplete complete bookkeeping typing storage unused pending test going"
+    " quarantine contents unlabelled refill drain cleaning workshop kit falsch ersatzteil"
+    " ersatzteile eigentümer inhalt gemisch analysiert abgelaufen zahlt standfuß".split()
 )
 _FITTINGS = frozenset(
     "valve valves knob knobs handwheel handle wheel stem spindle seat packing gland o-ring"
@@ -52,7 +58,9 @@ _FITTINGS = frozenset(
     " yoke boot boots net mesh strap band clip plug cap protector gauge hose hoses manifold"
     " isolator bolts regulator first stage stiff stiffly turns turn tight hard drips hisses"
     " rattles rattle grease squeaks sticky burst ok okay cracked broken bent chipped split"
-    " scuffed ventil handrad dichtung fuß fuss netz griff schwergängig kaputt gerissen".split()
+    " scuffed ventil handrad dichtung fuß fuss netz griff schwergängig kaputt gerissen screw"
+    " worn stuck close open opens fully shut flows free rebuild bands perished chrome peeling"
+    " colour tropft losing loses slow slowly".split()
 )
 """Fittings, and what they do: as the reason of a hold the last are good with a fitting alone."""
 _LEAKS = frozenset("leak leaks leaked leaking undicht bläst zischt".split())
@@ -65,16 +73,49 @@ _PARTS = frozenset(
     " protector gauge hose manifold isolator regulator sticker label tag insert ventil handrad"
     " dichtung fuß fuss netz griff aufkleber etikett certificate paper".split()
 )
+_OF_PART = (
+    _LEAKS
+    | _OF_FITTING
+    | frozenset(
+        "burst removed remove repaired repair hard worn losing loses perished peeling chrome stuck"
+        " rattle rattles ring grease bent broken split gone".split()
+    )
+)
 _KNOWN = _LITTLE | _WORK | _PAPER | _FITTINGS | _LEAKS
 _WORD = re.compile(r"[^\W\d_]+(?:-[^\W\d_]+)*")
-_NAMES = re.compile(r"\b[A-Z]{1,4}-?\d[\w-]*|\b[A-Z]{2,3}\b|\b\d[\w.:/-]*")
-"""Ids, initials, figures and dates."""
+_NAMES = re.compile(
+    r"\b[A-Z]{1,4}-?\d[\w-]*|\b\d{1,2}[:.]\d\d\b|\b\d{4}(?:-\d\d){1,2}\b|\b\d{1,2}\b"
+)
+"""Ids, hours, dates and small numbers; a larger one may be a pressure."""
 
 
-def is_harmless(reason: str) -> bool:
-    """Whether a reason to hold a cylinder is of its valve, its papers or its owner alone."""
-    words = [w.casefold() for w in _WORD.findall(_NAMES.sub(" ", plainly(reason)))]
-    if not words or not _KNOWN.issuperset(words):
+def is_harmless(reason: str, people: Collection[str] = ()) -> bool:
+    """Whether a reason to hold a cylinder is of its valve, its papers or its owner alone; the
+    initials of `people` say nothing."""
+    plain = _NAMES.sub(" ", plainly(reason))
+    words = [w.casefold() for w in _WORD.findall(plain) if w not in people]
+    if not words or re.search(r"\d", plain) or not _KNOWN.issuperset(words):
         return False
-    bare = not _PARTS.intersection(words)
-    return not (bare and (_LEAKS | _OF_FITTING).intersection(words))
+    at = [n for n, word in enumerate(words) if word in _OF_PART]
+    return all(_is_of_part(words, n) for n in at)
+
+
+def _is_of_part(words: list[str], at: int) -> bool:
+    """Whether what may be of a shell as well is said of a fitting or a paper, and not denied of it:
+    `valve leaks`, `leaks at the valve`, `boot is cracked`; not `leaks, not the valve`."""
+    if _DENIALS.intersection(words):
+        return False
+    before = [w for w in words[max(at - _NEAR, 0) : at] if w not in _JOINING]
+    next_ = words[at + 1 : at + 1 + _NEAR]
+    after = [w for w in next_ if w not in _JOINING]
+    joined = bool(next_) and (next_[0] in _AT or words[at] not in _LEAKS)
+    return bool((before and before[-1] in _PARTS) or (joined and after and after[0] in _PARTS))
+
+
+_NEAR = 4
+_AT = frozenset("at from past on of in am an im aus".split())
+_JOINING = frozenset(
+    "a at the is was are has its it from past on of in an am im der die das ist bit little two both"
+    " again still first second on hand".split()
+)
+_DENIALS = frozenset("not no but without kein keine nicht".split())

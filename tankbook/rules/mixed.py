@@ -13,6 +13,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
+from tankbook.records.station import Bank
 from tankbook.records.words import Act
 from tankbook.rules.air import names_parts_alone, parts_named
 from tankbook.rules.contents import (
@@ -21,6 +22,7 @@ from tankbook.rules.contents import (
     is_analysis,
     known_as,
     let_out,
+    lines_held,
     lines_into,
     rentals_of,
 )
@@ -48,6 +50,7 @@ class Made:
         real: oxygen or helium was mixed into it.
         more: percent of which it is known only by what was written down, and which may be oxygen or
             helium if not all of that was.
+        sure: nothing of it rests on what a bank holds now, and may not have held then.
     """
 
     oxygen: tuple[float, float]
@@ -55,6 +58,7 @@ class Made:
     added: float = 0.0
     real: bool = False
     more: float = 0.0
+    sure: bool = True
 
     @staticmethod
     def of(*gases: Gas) -> Made:
@@ -77,6 +81,7 @@ class Made:
             self.added * share + given.added * rest,
             self.real or given.real,
             self.more * share + given.more * rest,
+            self.sure and given.sure,
         )
 
     def as_written(self) -> Made:
@@ -247,7 +252,7 @@ def _judge(held: _Held, line: LogLine, *, analysed: bool) -> bool:
         oxygen, helium = line.o2.percent, line.he.percent if line.he else 0.0
     elif gas is not None:
         oxygen, helium = gas.oxygen_percent, gas.helium_percent
-    if made is not None and made.denies(oxygen, helium):
+    if made is not None and made.sure and made.denies(oxygen, helium):
         held.denied = line, made
         return False
     off = made.off(oxygen, helium) if made is not None else 0.0
@@ -299,6 +304,8 @@ def given_by(book: Book, line: LogLine) -> Made | None:
     names others besides, or none. A compressor may have been fed with more than air, where what was
     filled is called otherwise."""
     station, said = book.station, line.source_ or ""
+    if (held := _in_cylinder(book, said.strip(), line)) is not None:
+        return Made.of(held).as_written()
     if station is None or not said.strip():
         return None
     oxygen = not names_parts_alone(station, said) and _CALLED_OXYGEN.search(said) is not None
@@ -311,7 +318,30 @@ def given_by(book: Book, line: LogLine) -> Made | None:
     if parts - banks.keys() and not is_air:
         return None
     gases = [banks.get(part, _AIR) for part in sorted(parts)] + [_OXYGEN] * oxygen
-    return Made.of(*gases).as_written() if gases else None
+    if not gases:
+        return None
+    sure = all(_held_then(bank, line) for bank in station.banks if bank.name.casefold() in parts)
+    return replace(Made.of(*gases).as_written(), sure=sure)
+
+
+def _held_then(bank: Bank, line: LogLine) -> bool:
+    """Whether a bank surely held its gas of now when a fill was made: since the day it says, and
+    without one where it is air or oxygen, or where nothing of its gas is in what was filled. Nitrox
+    and mixes of helium follow each other in one bank."""
+    gas = bank.gas or _AIR
+    if bank.since is not None:
+        return line.at.date() >= bank.since
+    if gas.helium_percent:
+        return line.gas is None or not line.gas.helium_percent
+    return gas.is_air or gas.oxygen_percent >= _RICH
+
+
+def _in_cylinder(book: Book, id_: str, line: LogLine) -> Gas | None:
+    """The gas of a cylinder or set of the ledger that something was decanted from."""
+    if id_ not in book.cylinders and id_ not in book.sets:
+        return None
+    known = [n.gas for n in lines_held(book, id_) if n.at < line.at and n.gas is not None]
+    return known[-1] if known else None
 
 
 _CALLED_OXYGEN = re.compile(r"\b(?:o2|oxygen|sauerstoff)\b(?=\s*(?:$|[+,/&]))", re.IGNORECASE)

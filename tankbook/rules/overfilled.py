@@ -67,6 +67,7 @@ class _Shown:
     gas: Gas | Mixture = AIR
     filled: bool = False
     doubted: bool = False
+    until: dt.date | None = None
 
 
 @once_per_book
@@ -98,7 +99,8 @@ def over_among(
             then = _as_on(card, shown.day)
             limits[asked] = limit_of(book, then, shown.gas, shown.day)
         stood = _over(book, limits[asked], shown)
-        if stood is not None and not is_past(book, card, shown.day, shown.later):
+        # of a month a look has to come after its end
+        if stood is not None and not is_past(book, card, shown.until or shown.day, shown.later):
             found.append(stood)
     return tuple(found)
 
@@ -131,9 +133,11 @@ def _shown(
 
 
 def is_of_fill(hold: Held, lines: Sequence[LogLine]) -> bool:
-    """Whether a hold was made beside a fill that the log has: that fill is judged."""
+    """Whether a hold was made beside a fill that the log has, and says no more than why it was told
+    as a fact: that fill is judged."""
     fills = (n for n in lines if n.act is Act.FILL and hold.on.meets(PartialDate.of(n.at.date())))
-    return any(hold.why.startswith(f"filled to {n.to}, {AS_A_FACT}") for n in fills)
+    begins = (f"filled to {n.to}, {AS_A_FACT}" for n in fills)
+    return any(hold.why == each or hold.why.startswith(f"{each}: ") for each in begins)
 
 
 AS_A_FACT = "logged as a fact"
@@ -199,8 +203,8 @@ def _told(card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented]) -
                 held = "was held as it stood at" if told.key == "why" else held
                 text = f"{held} {said.text}"
                 later = [n for n in lines if n.at.date() > told.on.last]
-            day = told.on.first
-            yield _Shown(told.where, text, day, said.pressure, later, doubted=said.doubted)
+            shown = _Shown(told.where, text, told.on.first, said.pressure, later)
+            yield replace(shown, doubted=said.doubted, until=told.on.last)
 
 
 _DONE = {Act.FILL: "filled to", Act.READING: "read", Act.DRAIN: "drained to"}

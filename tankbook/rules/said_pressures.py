@@ -103,11 +103,18 @@ _OTHER = re.compile(
 """What else has a pressure: a part of the station or of the cylinder, a test, a wish, a limit."""
 _NOT_SO = re.compile(
     r"\b(?:wants?|wanted|asks?|asked|request\w*|label\w*|sticker|tag)\b"
-    r"|\b(?:next to|beside|swapped with|own (?:tank|cylinder|bottle))\b|\bafter [A-Z]+-?\d+\b"
-    r"|\b(?:not|never)\s+(?:\w+\s+)?(?:filled|pumped|charged|topped)(?:\s+up)?\s+to\s*$",
+    r"|\b(?:not|never)\s+(?:\w+\s+)?(?:filled|pumped|charged|topped)(?:\s+up)?\s+to\s*$"
+    r"|\b(?:misread|typo|mistyped|in error|wrote|entered)\b|\bback from hydro\b|\breads? to\s*$",
     re.IGNORECASE,
 )
-"""What somebody wished, wrote on a label, or did not do."""
+"""What somebody wished, wrote on a label or wrote down wrong, or did not do."""
+_BESIDE_IT = re.compile(
+    r"\b(?:next to|beside|swapped with|own (?:tank|cylinder|bottle))\b|\bafter [A-Z]+-?\d+\b"
+    r"|\b(?:with|his|her|their|sister|twin)\s+(?:[A-Z]{1,4}-?\d+|tank|cylinder|bottle)\b"
+    r"|\b(?:HP|LP|AL)\s?\d{2,3}\b|\b(?:spg|computer)\b|\bregulator (?:set|at)\b",
+    re.IGNORECASE,
+)
+"""Other cylinders and instruments that are named before: unless it was filled all the same."""
 _ITSELF = re.compile(
     r"\b(?:it|cylinder|tank|bottle|flasche|crept|filled|overfilled|gefüllt|überfüllt|pumped|charged"
     r"|topped)\b",
@@ -127,12 +134,15 @@ _BEYOND = re.compile(
 )
 _OF_OTHER = re.compile(
     r"[\s-]*(?:(?:din|valve|ventil|outlet|insert|dis[ck]|burst|whip|hose|banks?|cascade|regulator|manifold"
-    r"|rated|rating|working|service|wp|systems?|cylinders?|tanks?|bottles?|steels?|hydro\w*|tests?|prüf\w*)\b"
+    r"|rated|rating|working|service|wp|systems?|(?:cylinders?|tanks?|bottles?)(?! pressure)|steels?"
+    r"|drive|hydro\w*|tests?|prüf\w*|fill of\s+[A-Z]+-?\d+)\b"
     r")",
     re.IGNORECASE,
 )
 _TURNED = re.compile(
-    r"\b(?:no|not) (?:less than|below|under)\b|\bnever (?:below|under)\b|\bmax\w* reading\b",
+    r"\b(?:no|not) (?:less than|below|under)\b|\bnever (?:below|under)\b|\bmax\w* reading\b"
+    r"|\b(?:just|a little|slightly|almost|nearly|not quite)\s+(?:under|below|less than)\b"
+    r"|\bnot quite\b",
     re.IGNORECASE,
 )
 """Denials of less, which say that it was more."""
@@ -141,7 +151,7 @@ _INSIDE = re.compile(
     r"(?:inside|in it|drin|in the (?:cylinder|tank|bottle))\b",
     re.IGNORECASE,
 )
-_RATE = re.compile(r"\s*(?:/|per\b|an hour|a minute)", re.IGNORECASE)
+_RATE = re.compile(r"\s*(?:/|per\s+(?:h|hour|min|minute|day|s)\b|an hour|a minute)", re.IGNORECASE)
 _FITTED = re.compile(r"\b(?:dis[ck]s?|hose|insert|gauge|stamped|marked|rated)\b", re.IGNORECASE)
 _ELSEWHERE = re.compile(
     r"\s+(?:during|for|at|in|on|bei|im|beim|of)\s+(?:the\s+|its\s+|der\s+|an?other\s+)?"
@@ -162,17 +172,40 @@ _GAUGE_WRONG = re.compile(
 _FILLED = re.compile(r"\b(?:over-?)?(?:fill\w*|pump\w*|charg\w*|top\w*)\b|füllt\b", re.IGNORECASE)
 
 
+_FILLED_TO = re.compile(
+    r"\b(?:over-?)?(?:filled|pumped|charged)\b(?:\s+\w+)?\s+to\s*$"
+    r"|\bit (?:went|stood|was|read)\b[^,;]*$",
+    re.IGNORECASE,
+)
+"""What was done to it, whatever else is named before: but that is not denied or only wanted."""
+_FROM_AT = re.compile(
+    rf"\b(?:from|off|aus|von)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\s*(?:at|with|bei|\()?\s*$"
+    r"|\bwith nothing on it\b",
+    re.IGNORECASE,
+)
+"""Right before a figure: of what it was filled from."""
+
+
 _BARE = re.compile(
-    r"\b(?P<verb>read|stood at|filled to|went to|pumped to|went past|past|reached|overfilled to)\s+"
-    r"(?P<figure>[2-9]\d{3})\b(?=\s*(?:$|[,;.!)]|and\b|then\b|hot\b|bled\b|on the gauge\b))",
+    r"(?<!invoice )(?<!counter )(?<!meter )(?<!dived )(?<!bill )"
+    r"\b(?P<verb>reads?|showed|stood at|at"
+    r"|had|hit|filled to|went to|pumped to|went past|past|reached|overfilled to)\s+"
+    r"(?P<figure>[2-9]\d{3})\b(?=\s*(?:$|[;.!)]|,(?!\s*paid)|and\b|then\b|hot\b|bled\b|in it\b"
+    r"|by mistake\b|on the gauge\b))"
+    r"|\b(?P<done>(?:filled|pumped|charged|topped(?: off| up)?)\s+to)\s+(?P<figures>[2-9]\d{3})\b"
+    r"(?!\s*(?:p\.?s\.?i|k|bar|m?pa|atm|lbs?|pounds|l\b|ft|cu|[.,']?\d))",
     re.IGNORECASE,
 )
 """A figure of the size of a gauge that reads in psi, without its unit."""
 
 
+def _with_unit(found: re.Match[str]) -> str:
+    return f"{found['verb'] or found['done']} {found['figure'] or found['figures']} psi"
+
+
 def pressures_stood(text: str) -> Iterator[Said]:
     """The pressures that a cylinder was filled to, or stood at, by what somebody wrote."""
-    plain = _BARE.sub(r"\g<verb> \g<figure> psi", plainly(text))
+    plain = _BARE.sub(_with_unit, plainly(text))
     wrong = _GAUGE_WRONG.search(plain) is not None
     last_of = ""
     for clause in _CLAUSES.split(plain):
@@ -180,6 +213,7 @@ def pressures_stood(text: str) -> Iterator[Said]:
         last_of = clause
         for found in _PRESSURE.finditer(clause):
             before, at = _TURNED.sub(" ", clause[at : found.start()]), found.end()
+            fed = _FROM_AT.search(before) is not None
             before = _BESIDE.sub(" ", _EQUALISED.sub(" it ", before))
             inside = _INSIDE.match(clause, found.end()) is not None
             if not before.strip() and _FITTED.search(last):
@@ -188,7 +222,8 @@ def pressures_stood(text: str) -> Iterator[Said]:
             before = re.sub(r"(?i)\btest gauge\b", "gauge", before)
             others = [m.end() for m in _OTHER.finditer(before)]
             own = not others or _ITSELF.search(before, others[-1]) is not None
-            own = inside or (own and not _NOT_SO.search(before))
+            beside = _BESIDE_IT.search(before) and not _FILLED_TO.search(before)
+            own = inside or (own and not _NOT_SO.search(before) and not beside and not fed)
             own = own and not _RATE.match(clause, found.end())
             else_ = not _FILLED.search(before) and _ELSEWHERE.match(clause, found.end())
             other = not inside and _OF_OTHER.match(clause, found.end())

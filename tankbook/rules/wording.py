@@ -410,6 +410,7 @@ _NOT_MADE = re.compile(
 def says_overfilled(text: str) -> bool:
     """Whether a text says that a cylinder was filled above what it may hold."""
     text = re.sub(r"(?i)\bover-?fill\w* (?:alarm|label|sticker|valve)\b", " ", text)
+    text = _OVER_ELSE.sub(" ", _GAUGE_IS.sub(" ", text))
     beyond = _BEYOND_ITS_OWN.search(plainly(text))
     denied = beyond and _NOT.search(text[: beyond.start()])
     return bool(first_of(text, _OVERFILLED)) or bool(beyond and not denied)
@@ -434,29 +435,59 @@ _OVERFILLED = listed(
     "overfill*, over-fill*, over filled, over fill, overpressur*, over-pressur*, over pressur*,"
     " overcharg*, over-charg*, over charg*, overfull, over full, too full, überfüll*, zu voll,"
     " zu hoch gefüllt, surpression, surgonfl*, trop gonfl*, trop rempli*, sobrepresión,"
-    " sovrappression*"
+    " sovrappression*, overvuld, suroppression, surremplissage"
 )
 _BEYOND_ITS_OWN = re.compile(
     r"\b(?:above|over|past|beyond|exceed\w*|über)\s+(?:the\s+|its\s+|dem?n?\s+)?"
-    r"(?:working|service|marked|stamped|betriebs\w*|arbeits\w*)(?:\s+pressure)?\b"
-    r"|\b(?:filled|pumped|charged|up)\s+to\s+(?:its\s+|the\s+)?test pressure\b"
-    r"|\bfill(?:ed)? (?:far |way |much )?too high\b|\bzu ?viel (?:drin|druck)\b"
-    r"|\b(?:gauge|needle) (?:pegged|on the stop)\b|\büber (?:dem )?(?:nenn|füll)druck\b"
+    r"(?:(?:working|service|marked|stamped|rated|fill)(?:\s+pressure)?|betriebs\w*|arbeits\w*"
+    r"|limits?)\b"
+    r"(?!\s+(?:date|interval|life|by|mark|number|year|month|period|time|term|contract)\w*)"
+    r"|\b(?:filled|pumped|charged|up)\s+to\s+(?:its\s+|the\s+)?(?:test pressure|tp)\b"
+    r"|\b(?:filled|pumped|charged)\s+to\s+(?:the\s+)?bank pressure\b"
+    r"|\bfill(?:ed)? (?:far |way |much )?too (?:high|much)\b|\bzu ?viel (?:drin|druck)\b"
+    r"|\bpressure (?:was |is )?(?:far |way |much )?too high\b|\btoo much pressure\b"
+    r"|\b(?:gauge|needle) (?:pegged|on the stop)\b(?! (?:at|on) (?:0|zero))"
+    r"|\büber (?:dem )?(?:nenn|füll)druck\b"
     r"|\babove max\w* (?:fill )?pressure\b|\bsurremplie?\b"
-    r"|(?<![\w.,-])\+?\d[\d,.' ]*\s*(?:psi|bar|kpa|mpa)\s+"
-    r"(?:over(?!\s*(?:the\s+)?(?:\d|night|week|day|month|year|an?\b|winter|summer|time|to\b|from\b"
-    r"|one\b|two|three|four|several|some|many|few|each))"
-    r"|too (?:much|high|many)(?! for)|above(?! (?:the )?(?:bank|ambient|cylinder|\d))"
-    r"|more than (?:it|is) \w+|zu ?viel|de trop)\b"
-    r"|(?:^|[;,.:(]\s*)\+ ?\d[\d,.']*\s*(?:psi|bar)\b"
+    r"|(?<![\w.,-])\d[\d,.' ]*\s*(?:psi|bar|kpa|mpa)\s+"
+    r"(?:(?:over|above|past)(?=\s*(?:$|[,;.!)]"
+    r"|(?:its|the)\s+(?:limit|mark|working|service|max|rated|stamp)"
+    r"|limit\b|and\b|when\b|bled\b|after\b|what\b|working\b|service\b))"
+    r"|too (?:much|high|many)(?! for)|more than it (?:may|should|can)\b|zu ?viel|de trop)"
     r"|\b(?:fill(?:ed)?|pumped|charged|stood|topped(?: off| up)?|gefüllt|was|is|it)\s+"
     r"(?:(?:to|at|about|auf|bis|up to)\s+){0,2}"
     r"(?:11[1-9]|1[2-9]\d|[2-9]\d\d)(?:[.,]\d+)?\s*(?:%|percent|per cent|prozent)"
-    r"|\b(?:full|whole)\s+(?:bank|cascade|storage)\s+pressure\b|\bup to (?:the )?bank pressure\b"
+    r"|\b(?:11[1-9]|1[2-9]\d|[2-9]\d\d)\s*% of (?:its |the )?(?:wp|working|service|rated|fill)"
+    r"|\b\d\d\s*(?:%|percent) (?:over|above)\b|\b1[.,][2-9]\d?\s*x\s*(?:its\s+)?(?:wp|working)"
+    r"|\b(?:over (?:the )?max(?:imum)?|overshot|overshoot|past (?:the )?red(?: line)?|in the red)\b"
+    r"|\b(?:exceeded|above|over) (?:the )?allowed pressure\b|\breached bank pressure\b"
+    r"|\b(?:way |far )too much in it\b|\btoo hard filled\b|\bexcess pressure\b(?! valve)"
+    r"|\bbrought to test pressure\b|\btest pressure on it\b|\bcave[ -]fill(?:ed|s)?\b"
+    r"|\bzu ?(?:viel|stark) gefüllt\b|\b(?:über|ueber)druck\b(?!ventil)(?<!bar überdruck)"
+    r"|(?:^|[,;.(]|\b(?:at|to|with|on|had|took))\s*full (?:bank|cascade|storage) pressure\b"
+    r"(?!\s+(?:test|is|next))"
+    r"|\bup to (?:the )?bank pressure\b"
     r"|\b(?:gauge|needle|manometer|zeiger)\b[^,;.]{0,20}"
-    r"(?:off (?:the )?(?:scale|end)|against the (?:stop|pin)|am anschlag)",
+    r"(?:off (?:the )?(?:scale|end)|against the (?:stop|pin)|am anschlag)"
+    r"(?! (?:at|on|bei) (?:0|zero))",
     re.IGNORECASE,
 )
+_GAUGE_IS = re.compile(
+    r"\b(?:gauge|spg|manometer|g\d)\b[^,;.]{0,20}?(?<!\d)(?:\d{1,2}|1\d\d|200)\s*(?:psi|bar)\s+"
+    r"(?:over|above|too|high|more)\b[^,;.]*",
+    re.IGNORECASE,
+)
+"""By how little a gauge is off."""
+_OVER_ELSE = re.compile(
+    r"\bover-?charg\w*\s+(?:him|her|them|us|me|for|by|the customer|customer)\b[^;.]*"
+    r"|\bover-?charg\w*[^;.]{0,20}\b(?:refund\w*|usd|eur|bill\w*|invoice)\b"
+    r"|\b(?:shelf|rack|boat|regal|van|room|store|crate|box)\s+(?:is |was |ist )?"
+    r"(?:too|over|zu)[ -]?(?:full|voll)\b|\bboat overfull\b|\brack overfull\b"
+    r"|\b(?:refus\w+|declin\w+|want\w*|ask\w*)\s+(?:for\s+|to\s+|an?\s+)*"
+    r"(?:over-?fill\w*|cave[ -]fill\w*)[^;.]*",
+    re.IGNORECASE,
+)
+"""What else is too full, and what somebody only wanted."""
 
 
 def says_disc_let_go(text: str) -> bool:
@@ -465,14 +496,15 @@ def says_disc_let_go(text: str) -> bool:
 
 
 _DISC = (
-    r"(?:(?:burst|safety|rupture|bursting)[ -]?(?:dis[ck]|plug)s?|dis[ck]s?|berst\w*|bursting plug)"
+    r"(?:(?:burst|safety|rupture|bursting)[ -]?(?:dis[ck]|plug)s?|(?<!brake )(?<!lp )dis[ck]s?"
+    r"|berst\w*|bursting plug|(?:valve )?safety|disque)"
 )
 _WENT = (
-    r"(?:blew|blown|burst|ruptured|let go|popped|went(?! (?:in|on|back)\b)|failed"
-    r"|geplatzt|geborsten)"
+    r"(?:blew|blown|burst|ruptured|let go|popped|gave way|went(?! (?:in|on|back)\b)|vented|split"
+    r"|gone|(?:hat )?(?:ausgelöst|angesprochen)|geplatzt|geborsten|éclaté)"
 )
 _DISC_WENT = re.compile(
-    rf"\b{_DISC}\s+(?:has\s+|had\s+|was\s+|is\s+|just\s+|itself\s+)?{_WENT}\b"
+    rf"(?<!if the )(?<!if a )\b{_DISC}\s+(?:has\s+|had\s+|was\s+|is\s+|just\s+|itself\s+)?{_WENT}\b"
     rf"|\b(?:blew|blown|popped|ruptured)\s+(?:the\s+|its\s+|a\s+|out\s+the\s+)?{_DISC}\b",
     re.IGNORECASE,
 )

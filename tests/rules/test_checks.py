@@ -3130,10 +3130,10 @@ def test_a_bank_over_its_mark_is_told_with_every_answer(readings: str, told: str
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        *((w, "note-says-overfilled") for w in ("1800 psi over", "filled to 160 % of working", "125 bar zu viel", "full bank pressure", "needle against the stop", "+1800 psi, bled")),
-        *((w, "over-limit") for w in ("equalised to bank at 4200 psi", "4200 psi bank pressure in it", "levelled with the bank at 4200 psi", "5 ksi", "4800 p s i", "330b")),
-        *((w, "disc-let-go") for w in ("burst disc blew", "disc ruptured during the fill", "blew the disc", "Berstscheibe geplatzt")),
-        *((w, None) for w in ("filled to 110 %", "lost 200 psi over the week", "1200 psi over to the other side", "topped by +200 psi", "hose tested at 150 %", "disc went in well", "moved 500 psi over from ST-081", "new burst disc")),
+        *((w, "note-says-overfilled") for w in ("1800 psi over", "filled to 160 % of working", "125 bar zu viel", "full bank pressure", "needle against the stop", "over max", "cave filled", "overshot", "past the red line", "filled 60 % over", "pressure too high, bled")),
+        *((w, "over-limit") for w in ("equalised to bank at 4200 psi", "4200 psi bank pressure in it", "levelled with the bank at 4200 psi", "5 ksi", "4800 p s i", "330b", "4800 psi tank pressure", "filled to 4800 by mistake", "just under 4800 psi", "swapped with RB-012: filled to 4800 psi", "filled to 4800 by AB")),
+        *((w, "disc-let-go") for w in ("burst disc blew", "disc ruptured during the fill", "blew the disc", "Berstscheibe geplatzt", "disc gave way", "burst plug gone", "safety went")),
+        *((w, None) for w in ("filled to 110 %", "lost 200 psi over the week", "1200 psi over to the other side", "topped by +200 psi", "hose tested at 150 %", "disc went in well", "moved 500 psi over from ST-081", "new burst disc", "+ 200 psi", "past its service date", "gauge reads 50 psi over", "2850 psi over Sunday", "overcharged him 2 USD", "needle on the stop at 0", "the full bank pressure is 4260 psi", "refused to overfill", "his HP100 is at 3442 psi", "filled from B3 at 4260 psi to 2900 psi", "misread as 4800 psi, 2800 psi true", "invoice read 4500, paid", "brake disc failed on the van")),
     ],
 )  # fmt: skip
 def test_an_overfill_is_heard_in_every_note(words: str, told: str | None) -> None:

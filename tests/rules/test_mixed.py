@@ -604,9 +604,9 @@ BANKS = """
 banks:
   - {name: B1, gas: air, water_volume: 48 L, working_pressure: 4500 psi}
   - {name: B2, water_volume: 48 L, working_pressure: 4500 psi}
-  - {name: N1, gas: nitrox32, water_volume: 48 L, working_pressure: 4500 psi}
+  - {name: N1, gas: nitrox32, since: 2026-01-02, water_volume: 48 L, working_pressure: 4500 psi}
   - {name: O1, gas: oxygen, water_volume: 48 L, working_pressure: 4500 psi}
-  - {name: T1, gas: trimix10/70, water_volume: 48 L, working_pressure: 4500 psi}
+  - {name: T1, gas: trimix10/70, since: 2026-01-02, water_volume: 48 L, working_pressure: 4500 psi}
 compressor: {name: C1}
 """
 EMPTY_ONE = {"from_": "0 psi", "gas": "nitrox32", **JO}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from tankbook.records.cylinder import Cylinder
@@ -22,6 +22,7 @@ from tankbook.records.kinds import Adverse
 from tankbook.records.life import is_open, verdict
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
+from tankbook.records.settings import Person
 from tankbook.records.words import InspectionResult, Material, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
@@ -200,12 +201,15 @@ def notes_are_findings(
 
 @on_cylinder("let-go-unread", WARN, since="0.2", adverse=True)
 def reasons_of_holds_are_known(
-    card: Cylinder, about: Sequence[LogLine], looked_inside: Sequence[dt.date]
+    card: Cylinder,
+    about: Sequence[LogLine],
+    looked_inside: Sequence[dt.date],
+    people: Mapping[str, Person],
 ) -> Iterator[Says]:
     """What was held for a reason that may be of its shell is looked inside, or tested, once it was
     let go: what may be wrong with a shell has no end of words."""
     for hold in standing(card.held):
-        if hold.released is None or is_harmless(hold.why) or is_of_fill(hold, about):
+        if hold.released is None or is_harmless(hold.why, people) or is_of_fill(hold, about):
             continue
         answers: list[Inspected | Requalified] = [*standing(card.inspected)]
         answers += standing(card.requalified)
