@@ -634,7 +634,7 @@ def test_nor_is_one_before_it_asked_who_made_it_or_how_it_ended(older: str) -> N
 
 
 def test_a_cleaning_that_nobody_saw_finished_is_none() -> None:
-    for note in ("still wet, not yet dried and not done", "failed"):
+    for note in ("still wet, not yet dried and not done", "failed", "seems ok", "nobody looked"):
         card = {**CLEAN, "cleaned": f"[{{on: 2026-10-01, by: CL, to: oxygen, note: '{note}'}}]"}
         assert codes(asked(card, gas="nitrox32")) == ["oxygen-clean-never"], note
 
@@ -666,6 +666,15 @@ def test_the_oxygen_of_a_blend_is_told_how_it_is_logged(service: str, gas: str, 
     found = asked({"service": service}, gas=gas)
     (mend,) = [c.mend for c in found if c.code == "gas-not-for-service"]
     assert mend.startswith("a blend is logged as one fill") is told
+
+
+@pytest.mark.parametrize(
+    ("gas", "told"),
+    [("helium", True), ("nitrox1", False), ("trimix1/50", False)],
+)
+def test_what_holds_no_oxygen_is_no_gas_to_breathe(gas: str, told: bool) -> None:
+    said = [c.text for c in asked(CLEAN, gas=gas) if c.code == "gas-not-for-service"]
+    assert said == [f"{Gas.parse(gas)} holds no oxygen: nobody can breathe it"] * told
 
 
 @pytest.mark.parametrize(("isolator", "told"), [("open", ["oxygen-clean-lost"]), ("shut", [])])
