@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -118,7 +118,8 @@ def _fitting(book: Book, card: Cylinder, emptied: Collection[dt.date]) -> Iterat
                 made = made.topped(left.pa / line.to.pa, given)
             else:
                 made = None
-        elif made is not None and is_analysis(line) and made.may_be(line):
+        # more oxygen or helium than was written down is no fit
+        elif made is not None and is_analysis(line) and replace(made, more=0.0).may_be(line):
             yield line.path, line.line
         known = line.to if line.to is not None and own else known
 

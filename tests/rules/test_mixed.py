@@ -173,9 +173,21 @@ def test_what_it_was_is_a_share_of_what_it_becomes() -> None:
     assert once.topped(1.0) == once
 
 
+def test_of_a_gas_that_is_named_it_is_known_what_came_in() -> None:
+    half = _Made(32.0, 16.0).topped(0.5, Gas.parse("trimix40/20"))
+    assert half == _Made(36.0, 18.0, 0.0, 30.0)
+    # what more oxygen there may be is a share of what there might have been, too
+    assert half.topped(0.25, Gas.parse("oxygen")) == _Made(84.0, 4.5, 0.0, 7.5)
+    assert half.topped(0.5, Gas.parse("nitrox40")) == _Made(38.0, 9.0, 0.0, 45.0)
+    assert half.topped(0.5) == _Made(18.0, 9.0, 50.0, 15.0)
+
+
 AS_IT_WAS = _Made(32.0, 20.0)
 HALF_ADDED = _Made(10.0, 20.0, 50.0)
 SOME_ADDED = _Made(10.0, 20.0, 2.0)
+NAMED = _Made(30.0, 0.0, 0.0, 50.0)
+NAMED_MORE = _Made(30.0, 0.0, 10.0, 50.0)
+HARDLY_MORE = _Made(30.0, 0.0, 0.0, 5.0)
 
 
 @pytest.mark.parametrize(
@@ -210,6 +222,21 @@ SOME_ADDED = _Made(10.0, 20.0, 2.0)
         # more helium than was added leaves no air, and takes no oxygen from what was there
         (SOME_ADDED, "4", "25", True),
         (SOME_ADDED, "3.9", "25", False),
+        # helium that nobody wrote down took the place of what is named: 30 - 20 - 6 = 4
+        (NAMED, "24", "0", True),
+        (NAMED, "23.9", "0", False),
+        (NAMED, "4", "20", True),
+        (NAMED, "3.9", "20", False),
+        # but first of what is not: 30 - (25 - 10) - 6 = 9
+        (NAMED_MORE, "9", "25", True),
+        (NAMED_MORE, "8.9", "25", False),
+        # and no more of it than there was: 30 - 5 - 6 = 19
+        (HARDLY_MORE, "19", "10", True),
+        (HARDLY_MORE, "18.9", "10", False),
+        (HARDLY_MORE, "30", "11", True),
+        (HARDLY_MORE, "30", "11.1", False),
+        (HARDLY_MORE, "41", "0", True),
+        (HARDLY_MORE, "41.1", "0", False),
     ],
 )
 def test_what_a_mix_may_be(made: _Made, o2: str | None, he: str | None, may: bool) -> None:
@@ -310,6 +337,8 @@ def test_a_fill_on_another_gas(log: list[str], found: str | None) -> None:
 )
 def test_an_analysis_answers_for_it(reading: str, found: str | None) -> None:
     assert mixed(OXYGEN, AIR_ON, reading) == found
+    # nor does a look at the gauge before it make it more
+    assert mixed(OXYGEN, read("2026-11-03T15", "1000 psi"), AIR_ON, reading) == found
 
 
 @pytest.mark.parametrize(
@@ -474,6 +503,18 @@ B_OXYGEN = fill("2026-11-03", "B", gas="oxygen", to="1000 psi")
         # how much came through nobody knows: any sample of its own does
         ([OXYGEN, fill("2026-11-04", "B"), analysed("2026-11-06", "25")], None),
         ([OXYGEN, fill("2026-11-04", "B"), analysed("2026-11-06", "19")], "04 oxygen"),
+        (
+            [
+                OXYGEN,
+                fill("2026-11-04", "B"),
+                read("2026-11-05", "1000 psi"),
+                fill("2026-11-06", from_="1000 psi"),
+                analysed("2026-11-07", "25"),
+            ],
+            None,
+        ),
+        # what is hardly in that side says nothing of this one
+        ([OXYGEN, AIR_ON, fill("2026-11-06", "B", to="10 psi")], FOUND),
         (
             [
                 OXYGEN,
@@ -670,6 +711,107 @@ def test_who_sampled_before_it_was_mixed_and_after_is_heard(more: list[str], sev
 )
 def test_a_second_analysis_that_cannot_be_is_not(blend: list[str]) -> None:
     assert _otherwise([*blend, analysed("2026-11-06", "32")]) == "fault"
+
+
+def test_nor_is_a_second_one_of_more_oxygen_than_was_written_down() -> None:
+    for meant, severity in (("38", "warn"), ("45", "fault")):
+        blend = last("60", "B1", from_="460 psi", to="3200 psi", gas=f"nitrox{meant}")
+        again = analysed("2026-11-06", meant)
+        assert _otherwise([BLEND[0], blend, again]) == severity, meant
+
+
+# --- the analyses that fit all that was written down ---------------------------------------------
+
+OXYGEN_IN = STEP.replace("200 psi", "460 psi")
+TOPPED = last("38", "B1", from_="460 psi", to="3200 psi")
+SAMPLE = analysed("2026-11-06", "32.2")  # 14.4 + 17.9 = 32.3
+
+
+def fitting(*log: str, sets: dict[str, str] | None = None, **changes: str | None) -> list[int]:
+    """The days of November of the analyses that fit every gas and pressure."""
+    book = book_of(*log, sets=sets, station=BANKS, **changes)
+    places = mix_of(book, book.cylinders["A"]).fitting
+    return [each.at.day for each in book.log if (each.path, each.line) in places]
+
+
+@pytest.mark.parametrize(
+    ("log", "days"),
+    [
+        ([OXYGEN_IN, TOPPED, SAMPLE], [6]),
+        # between these, to _REAL
+        ([OXYGEN_IN, TOPPED, analysed("2026-11-06", "26.4")], [6]),
+        ([OXYGEN_IN, TOPPED, analysed("2026-11-06", "26.2")], []),
+        ([OXYGEN_IN, TOPPED, analysed("2026-11-06", "38.2")], [6]),
+        ([OXYGEN_IN, TOPPED, analysed("2026-11-06", "38.4")], []),
+        ([OXYGEN_IN, TOPPED, analysed("2026-11-06", "27", he="6 %")], [6]),
+        ([OXYGEN_IN, TOPPED, analysed("2026-11-06", "27", he="6.1 %")], []),
+        ([OXYGEN_IN, TOPPED, analysed("2026-11-06", "26.2", he="6 %")], []),
+        ([OXYGEN_IN, TOPPED, SAMPLE, analysed("2026-11-07", "45"), analysed("2026-11-08", "33")], [6, 8]),
+        # nobody says who, or nothing was analysed
+        ([OXYGEN_IN, TOPPED, line("2026-11-06", "reading", o2="32.2 %")], []),
+        ([OXYGEN_IN, TOPPED, read("2026-11-06", "3100 psi")], []),
+        ([OXYGEN_IN, TOPPED], []),
+        # EMPTY before the first
+        ([last("32", "N1", from_="14.9 psi"), SAMPLE], [6]),
+        ([last("32", "N1", from_="15 psi"), SAMPLE], []),
+        ([last("32", "N1"), SAMPLE], []),
+        # what nobody read before a fill is what was known
+        ([OXYGEN_IN, TOPPED.replace("from=460 psi; ", ""), SAMPLE], [6]),
+        ([OXYGEN_IN, line("2026-11-04", "reading", temperature="60 degF"), TOPPED.replace("from=460 psi; ", ""), SAMPLE], [6]),
+        ([OXYGEN_IN, read("2026-11-04", "450 psi"), TOPPED.replace("from=460 psi; ", ""), SAMPLE], [6]),
+        ([OXYGEN_IN.replace("to=460 psi; ", ""), TOPPED.replace("from=460 psi; ", ""), SAMPLE], []),
+        # its pressures say nothing
+        ([OXYGEN_IN, TOPPED.replace("to=3200 psi; ", ""), SAMPLE], []),
+        ([OXYGEN_IN, TOPPED.replace("3200", "460"), analysed("2026-11-06", "100")], []),
+        ([OXYGEN_IN, TOPPED.replace("3200", "450"), analysed("2026-11-06", "100")], []),
+        # air and oxygen are what they are wherever they come from, and no word for a mix is
+        ([OXYGEN_IN, fill("2026-11-05", from_="460 psi", to="3200 psi"), SAMPLE], [6]),
+        ([OXYGEN_IN, fill("2026-11-05", from_="460 psi", to="3200 psi", gas="nitrox21.1"), SAMPLE], []),
+        ([OXYGEN_IN.replace("oxygen", "nitrox99"), TOPPED, SAMPLE], [6]),
+        ([OXYGEN_IN.replace("oxygen", "nitrox98.9"), TOPPED, SAMPLE], []),
+        ([OXYGEN_IN.replace("gas=oxygen; ", ""), TOPPED, SAMPLE], []),
+        ([OXYGEN_IN, TOPPED.replace("source=B1", "source=cart"), SAMPLE], []),
+        # what came after it is no matter
+        ([OXYGEN_IN, TOPPED, SAMPLE, fill("2026-11-08", from_="", gas="nitrox40")], [6]),
+        ([OXYGEN_IN, TOPPED, SAMPLE, fill("2026-11-08", from_="", gas="nitrox40"), analysed("2026-11-09", "32")], [6]),
+    ],
+)  # fmt: skip
+def test_an_analysis_that_fits_all_that_was_written_down(log: list[str], days: list[int]) -> None:
+    assert fitting(*log) == days
+
+
+@pytest.mark.parametrize(
+    ("on", "days"),
+    [
+        ("2026-11-02", [6]),
+        ("2026-11-03", [6]),  # the fill of that day came after it
+        ("2026-11-04", []),
+        ("2026-11-05", []),
+        ("2026-11-06", []),
+        ("2026-11-07", [6]),  # it was analysed before
+    ],
+)
+def test_of_a_mix_that_was_let_out_nothing_fits(on: str, days: list[int]) -> None:
+    assert fitting(OXYGEN_IN, TOPPED, SAMPLE, requalified=work_of(on)) == days
+
+
+B_IN = fill("2026-11-03", "B", gas="oxygen", from_="0 psi", to="460 psi", source="elsewhere: gas")
+
+
+@pytest.mark.parametrize(
+    "log",
+    [
+        [OXYGEN_IN, fill("2026-11-04", "B"), TOPPED, SAMPLE],
+        [OXYGEN_IN, TOPPED, fill("2026-11-05T15", "B"), SAMPLE],
+        [B_IN, TOPPED, SAMPLE],
+        [B_IN, SAMPLE.replace("32.2", "100")],
+        [fill("2026-11-03", "B", to="10 psi"), last("32", "N1"), SAMPLE],
+    ],
+)
+def test_how_much_came_from_the_other_side_nobody_knows(log: list[str]) -> None:
+    assert fitting(*log, sets=DOUBLES) == []
+    alone = fitting(*(each for each in log if "cylinder=B" not in each))
+    assert alone == ([6] if OXYGEN_IN in log else [])
 
 
 def _otherwise(log: list[str]) -> str:
