@@ -197,6 +197,9 @@ BARE_VALVE = "{outlet: yoke, rating: 3000 psi, disc: 5000 psi}"
         ({"valve": BARE_VALVE, "use": "customer", "neck_thread": None}, "thread-unread"),
         ({"valve": BARE_VALVE, "use": "customer", "neck_thread": "M25x2"}, "thread-unknown"),
         ({"valve": BARE_VALVE, "use": "rental"}, "thread-unknown"),
+        # no metric valve was chosen for an inch cylinder; for one from abroad it was
+        ({"valve": BARE_VALVE.replace("yoke", "yoke, thread: M25x2"), "use": "customer", "neck_thread": None}, "thread-unknown"),
+        ({"valve": BARE_VALVE.replace("yoke", "yoke, thread: M25x2"), "use": "customer", "neck_thread": None, "specification": "[UN ISO 7866]"}, "thread-unread"),
         # from abroad, by its marks or by what is written
         ({"valve": BARE_VALVE, "use": "customer", "specification": "[UN ISO 7866]"}, "thread-unknown"),
         ({"valve": BARE_VALVE, "use": "customer", "specification": "[DOT-3AL, UN ISO 7866]"}, "thread-unknown"),

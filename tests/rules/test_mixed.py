@@ -389,6 +389,12 @@ def test_from_an_analysis_on_it_is_what_was_analysed(
     assert mixed(OXYGEN, AIR_ON, sample, last) == found
 
 
+def test_what_was_never_looked_inside_is_held_to_its_log_all_the_same() -> None:
+    bare = {"requalified": None, "inspected": None}
+    for o2, found in (("42", None), ("41.2", FOUND)):
+        assert mixed(OXYGEN, AIR_ON, analysed("2026-11-06", o2), **bare) == found
+
+
 # --- emptied meanwhile ---------------------------------------------------------------------------
 
 
@@ -771,6 +777,9 @@ def fitting(*log: str, sets: dict[str, str] | None = None, **changes: str | None
         ([OXYGEN_IN.replace("oxygen", "nitrox98.9"), TOPPED, SAMPLE], []),
         ([OXYGEN_IN.replace("gas=oxygen; ", ""), TOPPED, SAMPLE], []),
         ([OXYGEN_IN, TOPPED.replace("source=B1", "source=cart"), SAMPLE], []),
+        # what a bank holds is asked first: 14.4 + 85.6 x 32 % = 41.8
+        ([OXYGEN_IN, TOPPED.replace("gas=nitrox32", "gas=air").replace("=B1", "=N1"), analysed("2026-11-06", "41.8")], [6]),
+        ([OXYGEN_IN, TOPPED.replace("gas=nitrox32", "gas=air").replace("=B1", "=N1"), SAMPLE], []),
         # what came after it is no matter
         ([OXYGEN_IN, TOPPED, SAMPLE, fill("2026-11-08", from_="", gas="nitrox40")], [6]),
         ([OXYGEN_IN, TOPPED, SAMPLE, fill("2026-11-08", from_="", gas="nitrox40"), analysed("2026-11-09", "32")], [6]),

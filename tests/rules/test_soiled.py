@@ -61,6 +61,14 @@ def test_what_was_cleaned_and_met_nothing_is_clean() -> None:
     assert told({}, cleaned=MONTH) == []
 
 
+def test_a_cleaning_that_nobody_signed_is_none() -> None:
+    for by in ("nobody", "the owner", "a mate"):
+        card = {"cleaned": f"[{{on: 2026-10-15, by: {by}, to: oxygen}}]"}
+        (found,) = told(card)
+        said = f"it was cleaned on 2026-10-15, and {by} is nobody's name"
+        assert found == ("never", said)
+
+
 # --- the water of a test -------------------------------------------------------------------------
 
 STAYS = "[{on: 2026-10-01, to: T1, for: requalification, back: 2026-10-05, refitted: 2026-10-05}%s]"
