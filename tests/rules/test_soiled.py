@@ -69,6 +69,28 @@ def test_a_cleaning_that_nobody_signed_is_none() -> None:
         assert found == ("never", said)
 
 
+@pytest.mark.parametrize(
+    ("cleaned", "at", "hour", "lost"),
+    [
+        ("2026-10-20", "08:59", "09:00", True),
+        ("2026-10-20", "09:00", "09:00", False),
+        ("2026-10-20", "09:01", "09:00", False),
+        ("2026-10-20", "", "09:00", True),  # it may have come after it
+        ("2026-10-19", "12:00", "09:00", True),
+        ("2026-10-21", "08:00", "09:00", False),
+        # the hour of a day that is not known
+        ("2026-10", "12:00", "09:00", True),
+    ],
+)
+def test_a_fill_of_the_day_of_the_cleaning(cleaned: str, at: str, hour: str, lost: bool) -> None:
+    said = f", at: '{at}'" if at else ""
+    card = {"cleaned": f"[{{on: {cleaned}, by: CL, to: oxygen{said}}}]"}
+    days = ("2026-10-01", "2026-10-02") if cleaned == MONTH else ("2026-10-20",)
+    for day in days:
+        log = fill(day, "air", "B1").replace("09:00", hour)
+        assert [state for state, _ in told(card, log)] == ["lost"] * lost, day
+
+
 # --- the water of a test -------------------------------------------------------------------------
 
 STAYS = "[{on: 2026-10-01, to: T1, for: requalification, back: 2026-10-05, refitted: 2026-10-05}%s]"
