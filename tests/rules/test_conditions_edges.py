@@ -621,6 +621,13 @@ def test_a_cleaning_is_by_somebody_certified_where_that_is_kept(by: str, told: l
     assert [c for c in codes(found) if c.startswith("oxygen-clean")] == told
 
 
+def test_a_cleaning_without_initials_is_none_where_certificates_are_kept() -> None:
+    kept = SETTINGS + "  CL: {certifications: [{skill: o2-cleaner, from: 2020-01}]}\n"
+    card = {**CLEAN, "cleaned": "[{on: 2026-10-01, to: oxygen}]"}
+    assert codes(asked(card, gas="nitrox32", settings=kept)) == ["oxygen-clean-never"]
+    assert codes(asked(card, gas="nitrox32")) == []
+
+
 def test_only_the_newest_cleaning_is_asked_about() -> None:
     kept = SETTINGS + "  CL: {certifications: [{skill: o2-cleaner, from: 2020-01}]}\n"
     both = "{on: 2026-09-01, by: MV, to: oxygen}, {on: 2026-10-01, by: CL, to: oxygen}"
