@@ -211,6 +211,8 @@ BARE_VALVE = "{outlet: yoke, rating: 3000 psi, disc: 5000 psi}"
         # or by a country on its shoulder
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 GERMANY"}, "thread-unknown"),
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 MADE IN ITALY"}, "thread-unknown"),
+        # wherever that is: at home it is not
+        ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 MADE IN ATLANTIS"}, "thread-unknown"),
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 CANADA"}, "thread-unread"),
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 made in usa"}, "thread-unread"),
     ],

@@ -61,6 +61,13 @@ def test_what_was_cleaned_and_met_nothing_is_clean() -> None:
     assert told({}, cleaned=MONTH) == []
 
 
+@pytest.mark.parametrize(
+    "note", ["new O-ring", "rinsed twice, dried with oxygen-grade air", "passed"]
+)
+def test_a_note_of_a_cleaning_that_went_well_takes_nothing_away(note: str) -> None:
+    assert told({"cleaned": f"[{{on: 2026-10-15, by: CL, to: oxygen, note: '{note}'}}]"}) == []
+
+
 def test_a_cleaning_that_nobody_signed_is_none() -> None:
     for by in ("nobody", "the owner", "a mate"):
         card = {"cleaned": f"[{{on: 2026-10-15, by: {by}, to: oxygen}}]"}
