@@ -400,7 +400,7 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
             yield Condition(Obligation.GAS_SERVICE, "unknown", "gas-service-unknown", text)
         elif not serves(cylinder.service, wanted):
             text = f"it is labelled for {cylinder.service}, and {gas} is wanted"
-            blends = cylinder.service is Service.NITROX and wanted is Service.OXYGEN
+            blends = cylinder.service is Service.NITROX  # which serves all but oxygen
             mend = "a blend is logged as one fill of what was analysed" if blends else ""
             yield Condition(
                 Obligation.GAS_SERVICE, "not-for-gas", "gas-not-for-service", text, mend
@@ -478,8 +478,8 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
     if unsure:
         first = unsure[0]
         text = f"its {first.gas} of {first.at.date()} may have been made of ordinary air"
-        source = first.source_ or ""
-        ours = bool(source) and book.station and names_parts_alone(book.station, source)
+        source = first.source_
+        ours = source and book.station and names_parts_alone(book.station, source)
         mend = f"give {source} a `grade:` in station.yaml" if ours else "clean it again: record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
 
@@ -521,14 +521,14 @@ def _soiled(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterator[st
         if test.method in _BY_WATER and days[-1].last > cleaned.first:
             yield f"{lost} by the water of its test of {test.tested or test.on}"
     valve = cylinder.valve
-    lubricant = (valve.lubricant if valve else None) or ""
+    lubricant = valve.lubricant if valve else None
     if lubricant and not is_for_oxygen(lubricant):
         yield f"its lubricant is {lubricant}, which is not said to be {OXYGEN_SAFE}"
     looks = [i for i in standing(cylinder.inspected) if i.on.last > cleaned.first]
     for look in looks:
         for found in look.findings:
             if found.what in _WET:
-                yield f"{lost} by the {found.what.called} found on {look.on}"
+                yield f"{lost} by the {found.what.replace('-', ' ')} found on {look.on}"
     wet = [row for row in book.finding_rows if row.what in _WET]
     for whose, note in _told_since(book, cylinder, cleaned):
         if word := speaks_of_oil(note):
@@ -572,8 +572,6 @@ def _told_since(book: Book, cylinder: Cylinder, cleaned: PartialDate) -> Iterato
 def _came_after_or_may(on: PartialDate, cleaned: PartialDate) -> bool:
     """Whether something came after a cleaning, or may have: of two days the later, of two months
     that are one, either; on the day of the cleaning itself, before it."""
-    if on.day is not None and cleaned.day is not None:
-        return on.first > cleaned.first
     return on.last > cleaned.first
 
 
@@ -602,14 +600,14 @@ def _grades(book: Book, line: LogLine) -> list[Grade | None]:
     """The grade of each source that a fill names; None where it is not recorded."""
     station, said = book.station, line.source_ or ""
     if station is None:
-        return [None] if said else []
+        return []
     air = line.gas is None or line.gas.is_air
     # what a bank of another gas gave is no air, however clean it is
     known = {b.name.casefold(): None if air and _is_other(b) else b.grade for b in station.banks}
     if station.compressor:
         known[own_name(station)] = station.compressor.grade
     names = [name for name in said.split("+") if name.strip()]
-    found = [known.get(n) for name in names for n in sorted(parts_named(station, name))]
+    found = [known.get(n) for name in names for n in parts_named(station, name)]
     strange = [n for n in names if not parts_named(station, n) or not names_parts_alone(station, n)]
     # air that nobody says more of is ordinary where nothing of the station is for oxygen
     of_air = [b.grade for b in station.banks if not _is_other(b)]

@@ -197,6 +197,9 @@ BARE_VALVE = "{outlet: yoke, rating: 3000 psi, disc: 5000 psi}"
         ({"valve": BARE_VALVE, "use": "customer", "neck_thread": None}, "thread-unread"),
         ({"valve": BARE_VALVE, "use": "customer", "neck_thread": "M25x2"}, "thread-unknown"),
         ({"valve": BARE_VALVE, "use": "rental"}, "thread-unknown"),
+        # no metric valve was chosen for an inch cylinder; for one from abroad it was
+        ({"valve": BARE_VALVE.replace("yoke", "yoke, thread: M25x2"), "use": "customer", "neck_thread": None}, "thread-unknown"),
+        ({"valve": BARE_VALVE.replace("yoke", "yoke, thread: M25x2"), "use": "customer", "neck_thread": None, "specification": "[UN ISO 7866]"}, "thread-unread"),
         # from abroad, by its marks or by what is written
         ({"valve": BARE_VALVE, "use": "customer", "specification": "[UN ISO 7866]"}, "thread-unknown"),
         ({"valve": BARE_VALVE, "use": "customer", "specification": "[DOT-3AL, UN ISO 7866]"}, "thread-unknown"),
@@ -208,6 +211,8 @@ BARE_VALVE = "{outlet: yoke, rating: 3000 psi, disc: 5000 psi}"
         # or by a country on its shoulder
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 GERMANY"}, "thread-unknown"),
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 MADE IN ITALY"}, "thread-unknown"),
+        # wherever that is: at home it is not
+        ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 MADE IN ATLANTIS"}, "thread-unknown"),
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 CANADA"}, "thread-unread"),
         ({"valve": BARE_VALVE, "use": "customer", "marks": "DOT-3AL 3000 K118204 03A24 made in usa"}, "thread-unread"),
     ],
@@ -619,6 +624,13 @@ def test_a_cleaning_is_by_somebody_certified_where_that_is_kept(by: str, told: l
     assert [c for c in codes(found) if c.startswith("oxygen-clean")] == told
 
 
+def test_a_cleaning_without_initials_is_none_where_certificates_are_kept() -> None:
+    kept = SETTINGS + "  CL: {certifications: [{skill: o2-cleaner, from: 2020-01}]}\n"
+    card = {**CLEAN, "cleaned": "[{on: 2026-10-01, to: oxygen}]"}
+    assert codes(asked(card, gas="nitrox32", settings=kept)) == ["oxygen-clean-never"]
+    assert codes(asked(card, gas="nitrox32")) == []
+
+
 def test_only_the_newest_cleaning_is_asked_about() -> None:
     kept = SETTINGS + "  CL: {certifications: [{skill: o2-cleaner, from: 2020-01}]}\n"
     both = "{on: 2026-09-01, by: MV, to: oxygen}, {on: 2026-10-01, by: CL, to: oxygen}"
@@ -635,7 +647,7 @@ def test_nor_is_one_before_it_asked_who_made_it_or_how_it_ended(older: str) -> N
 
 
 def test_a_cleaning_that_nobody_saw_finished_is_none() -> None:
-    for note in ("still wet, not yet dried and not done", "failed"):
+    for note in ("still wet, not yet dried and not done", "failed", "seems ok", "nobody looked"):
         card = {**CLEAN, "cleaned": f"[{{on: 2026-10-01, by: CL, to: oxygen, note: '{note}'}}]"}
         assert codes(asked(card, gas="nitrox32")) == ["oxygen-clean-never"], note
 
@@ -667,6 +679,15 @@ def test_the_oxygen_of_a_blend_is_told_how_it_is_logged(service: str, gas: str, 
     found = asked({"service": service}, gas=gas)
     (mend,) = [c.mend for c in found if c.code == "gas-not-for-service"]
     assert mend.startswith("a blend is logged as one fill") is told
+
+
+@pytest.mark.parametrize(
+    ("gas", "told"),
+    [("helium", True), ("nitrox1", False), ("trimix1/50", False)],
+)
+def test_what_holds_no_oxygen_is_no_gas_to_breathe(gas: str, told: bool) -> None:
+    said = [c.text for c in asked(CLEAN, gas=gas) if c.code == "gas-not-for-service"]
+    assert said == [f"{Gas.parse(gas)} holds no oxygen: nobody can breathe it"] * told
 
 
 @pytest.mark.parametrize(("isolator", "told"), [("open", ["oxygen-clean-lost"]), ("shut", [])])

@@ -66,6 +66,24 @@ def test_the_plus_mark(changes: dict[str, str | None], limit: str, plus: bool) -
     assert (str(got.pressure), got.plus) == (limit, plus)
 
 
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},  # none was ever stamped
+        {**STEEL},
+        {**STEEL, "requalified": LOST},
+        {"requalified": LOST},
+        {"requalified": PLUS.replace("plus: yes", "plus: yes, result: fail")},
+        {"requalified": None},
+    ],
+)
+def test_where_no_plus_is_claimed_none_is_spoken_of(changes: dict[str, str | None]) -> None:
+    book = make_book({"A": with_lines(GOOD, **changes)})
+    got = limit_of(book, book.cylinders["A"])
+    assert got is not None
+    assert (got.plus, got.why_no_plus) == (False, "")
+
+
 def test_a_plus_that_gives_nothing_says_why() -> None:
     book = make_book({"A": with_lines(GOOD, requalified=PLUS)})
     got = limit_of(book, book.cylinders["A"])
