@@ -80,7 +80,7 @@ def test_a_cleaning_that_nobody_signed_is_none() -> None:
     ("cleaned", "at", "hour", "lost"),
     [
         ("2026-10-20", "08:59", "09:00", True),
-        ("2026-10-20", "09:00", "09:00", False),
+        ("2026-10-20", "09:00", "09:00", True),  # of one minute it may have come after
         ("2026-10-20", "09:01", "09:00", False),
         ("2026-10-20", "", "09:00", True),  # it may have come after it
         ("2026-10-19", "12:00", "09:00", True),
