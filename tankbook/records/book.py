@@ -87,22 +87,25 @@ class Book:
         A month counts once it has begun. What ended later (a return, a release) has not ended yet,
         and what was struck out later still stands. What is later than both `day` and the clock is
         listed in `ahead`; where it tells against its cylinder, it counts at once. A line of the log
-        says its moment: one that is past stands, though its day has not begun here.
+        says its moment: one that is past, or was before the day asked about ended here, stands,
+        though its day had not begun here; one that is to come does not, though its day has.
         """
         cut = _Cut(day, max(day, self.clock or day))
         now = self.now if self.now and self.clock == self.now.date() else None
-        past = now if self.clock == day else None
+        to_come = now + APART if now and cut.edge == self.clock else None
+        today = self.clock == day
+        past = now if today else _end_of(day, now)
         cylinders = {name: cut.card(c) for name, c in self.cylinders.items()}
         sets = {name: cut.record(s, (name,)) for name, s in self.sets.items()}
         station = cut.record(self.station, ()) if self.station else None
         log = Log.of(self.log)
-        cut.lines(log, now)
+        cut.lines(log, now, to_come)
         return replace(
             self,
             cylinders=cylinders,
             sets=sets,
             station=station,
-            log=(then := log.until(day, past)),
+            log=(then := log.until(day, past, to_come if today else None)),
             ahead=tuple(dict.fromkeys((*self.ahead, *cut.ahead))),
             cut=self.cut or cut.later or len(then) < len(log),
             known_on=day,
@@ -110,10 +113,25 @@ class Book:
 
     def is_past(self, at: dt.datetime, day: dt.date) -> bool:
         """Whether a line of the log had been written by a day, or, where that is today, by now."""
+        now = self.now if self.now and self.clock == self.now.date() else None
         if at.date() <= day:
-            return True
-        now = self.now
-        return now is not None and self.clock == now.date() == day and at <= now
+            return now is None or self.clock != day or at <= now + APART
+        end = now if self.clock == day else _end_of(day, now)
+        return end is not None and at <= end
+
+
+APART = dt.timedelta(hours=1)
+"""How far the clocks of two machines may be apart, so that what one wrote is not to come for the
+other (own bound)."""
+
+
+def _end_of(day: dt.date, now: dt.datetime | None) -> dt.datetime | None:
+    """The last moment of a day at the offset of the clock; None without one, or at the world's
+    end."""
+    if now is None or day >= dt.date.max:
+        return None
+    begins = dt.datetime.combine(day + dt.timedelta(days=1), dt.time.min, now.tzinfo)
+    return begins - dt.timedelta(microseconds=1)
 
 
 T = TypeVar("T")
@@ -219,10 +237,10 @@ class _Cut:
         """Note a day that nobody can have seen."""
         self.ahead.append(Ahead(record.source.at(key), day, what, ids))
 
-    def lines(self, log: Log, past: dt.datetime | None) -> None:
+    def lines(self, log: Log, past: dt.datetime | None, to_come: dt.datetime | None) -> None:
         """Note the lines of the log that nobody can have written."""
         times = log.column("at")
-        for place in log.after(self.edge, past):
+        for place in log.after(self.edge, past, to_come):
             line = log[place]
             where = Where(line.path, line.line, 1)
             self.ahead.append(Ahead(where, times[place].date(), str(line.act), (line.cylinder,)))

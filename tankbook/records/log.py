@@ -200,21 +200,35 @@ class Log(Sequence[LogLine]):
             ]
         return self._asked[attribute]
 
-    def after(self, day: dt.date, past: dt.datetime | None = None) -> list[int]:
+    def after(
+        self,
+        day: dt.date,
+        past: dt.datetime | None = None,
+        to_come: dt.datetime | None = None,
+    ) -> list[int]:
         """The places of the lines later than a day, by the local date of each; those of another
-        offset whose moment is `past` are not."""
+        offset whose moment is `past` are not, and those whose moment is `to_come` are."""
         times = self.column("at")
         begin = 0
         if self.in_order and day.toordinal() > 2:
             # a local date is within a day of the date in UTC
             before = dt.datetime.combine(day - dt.timedelta(days=1), dt.time.min, dt.UTC)
             begin = bisect_left(times, before)
-        later = [i for i in range(begin, len(self)) if times[i].date() > day]
-        return later if past is None else [i for i in later if times[i] > past]
+        rest = range(begin, len(self))
+        later = (i for i in rest if times[i].date() > day and (past is None or times[i] > past))
+        if to_come is None:
+            return list(later)
+        return sorted({*later, *(i for i in rest if times[i] > to_come)})
 
-    def until(self, day: dt.date, past: dt.datetime | None = None) -> Log:
-        """The lines up to a day, by the local date of each, and those whose moment is `past`."""
-        later = self.after(day, past)
+    def until(
+        self,
+        day: dt.date,
+        past: dt.datetime | None = None,
+        to_come: dt.datetime | None = None,
+    ) -> Log:
+        """The lines up to a day, by the local date of each, and those whose moment is `past`, but
+        none whose moment is `to_come`."""
+        later = self.after(day, past, to_come)
         if not later:
             return self
         kept = [True] * len(self)

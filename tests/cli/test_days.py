@@ -240,6 +240,44 @@ def test_a_line_whose_moment_is_to_come_lies_in_the_future(
     assert (ran.code, "lies in the future" in ran.out) == (1, True)
 
 
+@pytest.mark.parametrize(
+    ("at", "told"),
+    [
+        ("2026-11-28T14:55:00+00:00", False),  # an hour: clocks may be so far apart
+        ("2026-11-28T14:56:00+00:00", True),
+        ("2026-11-28T23:00:00+00:00", True),
+        ("2026-11-28T17:00:00+03:00", False),
+        ("2026-11-28T12:00:00-03:00", True),
+    ],
+)
+@pytest.mark.parametrize("act", [*ACTS, "void"])
+def test_a_line_of_later_today_lies_in_the_future(
+    act: str, at: str, told: bool, ledger: Path, tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A drain or a stroke that nobody can have made yet lets nothing go."""
+    put_on(monkeypatch, AFTERNOON)
+    if act == "void":
+        with_line(ledger, ACTS["over"].format(at="2026-11-28T10:00:00+00:00"))
+        with_line(ledger, f"{at},RB-014,void,,,,,,,MV,,,,,2026-11-28T10:00:00+00:00 RB-014,slip")
+    else:
+        with_line(ledger, ACTS[act].format(at=at))
+    ran = tb("may-fill", "RB-014", "--ledger", ledger)
+    assert ("lies in the future" in ran.out) is told
+    assert not told or ran.code == 1
+
+
+def test_a_past_day_ends_at_midnight_here_whatever_day_it_was_there(
+    ledger: Path, tb: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put_on(monkeypatch, AFTERNOON)
+    asked = ("may-fill", "RB-014", "--on", "2026-11-26", "--ledger", ledger, "--json")
+    assert tb(*asked).json[0]["fillable"]
+    with_line(ledger, ACTS["nitrox"].format(at="2026-11-27T01:00:00+01:00"))  # midnight here
+    assert tb(*asked).json[0]["fillable"]
+    with_line(ledger, ACTS["nitrox"].format(at="2026-11-27T00:59:00+01:00"))
+    assert not tb(*asked).json[0]["fillable"]
+
+
 def test_a_machine_one_hour_west_goes_on_with_what_one_east_recorded(
     ledger: Path, tb: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
