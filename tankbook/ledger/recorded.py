@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from tankbook.ledger import atomic
+from tankbook.ledger.called import FOLDERS
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.folder import Folder
 from tankbook.ledger.gitfiles import objects_of
@@ -28,11 +29,12 @@ from tankbook.ledger.lock import private_folder
 from tankbook.ledger.names import PRIVATE_FOLDER
 from tankbook.ledger.note import Note
 from tankbook.ledger.ordinary import ordinary
+from tankbook.ledger.part import formerly_of
 from tankbook.ledger.steps import digest
-from tankbook.ledger.there import file_of, is_there
+from tankbook.ledger.there import beside, file_of, holds
 from tankbook.records.absence import SETTINGS_PATH, Explained, Gone
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue
-from tankbook.rules.vanished import explained, removed_in
+from tankbook.rules.vanished import explained, removed_in, serial_of
 
 RECORDED = f"{PRIVATE_FOLDER}/recorded"
 _FORM = 1
@@ -46,13 +48,16 @@ MOST_COMMITS = 100
 @dataclass(frozen=True, slots=True)
 class Recorded:
     """What an act wrote in one file: its note with the edits of this file, and the digests of the
-    file before (None for no file) and after; the commit that has it, where one is known."""
+    file before (None for no file) and after; the commit that has it, where one is known; what stood
+    beside each of its edits; the serial of the card."""
 
     path: str
     old: str | None
     new: str
     note: Note
     commit: str = ""
+    stood: tuple[Any, ...] = ()
+    serial: tuple[str, ...] = ()
 
     def edits(self) -> tuple[Edit, ...]:
         """What tells the act: what it adds, and what it sets only where it adds nothing."""
@@ -64,13 +69,17 @@ class Recorded:
         mine, theirs = self.note, other.note
         return (f"{mine}", mine.at, mine.subjects) == (f"{theirs}", theirs.at, theirs.subjects)
 
-    def missing(self, data: bytes | None) -> tuple[Edit, ...]:
-        """The edits that a file does not hold."""
-        return tuple(e for e in self.edits() if not _holds(e, data))
+    def missing(self, data: bytes | None, others: Iterable[Recorded] = ()) -> tuple[Edit, ...]:
+        """The edits that a file does not hold, where other acts put theirs into it too."""
+        every = self.note.act_edits()
+        stood = dict(zip(map(id, every), self.stood, strict=False))
+        theirs = [e for a in others if a is not self and a.path == self.path for e in a.edits()]
+        mine = tuple(e for e in every if not isinstance(e, SetValue)) or every
+        return tuple(e for e in mine if not _holds(e, data, stood.get(id(e)), theirs))
 
 
-def _holds(edit: Edit, data: bytes | None) -> bool:
-    return data is not None and (isinstance(edit, NewFile) or is_there(edit, data, grown=True))
+def _holds(edit: Edit, data: bytes | None, stood: Any, others: Iterable[Edit]) -> bool:
+    return data is not None and (isinstance(edit, NewFile) or holds(edit, data, stood, others))
 
 
 def known(root: Path) -> tuple[Recorded, ...]:
@@ -90,7 +99,9 @@ def _read(data: Mapping[str, Any]) -> Recorded:
     commit = str(data.get("commit", ""))
     if commit and not _COMMIT.fullmatch(commit):
         raise ValueError("no name of a commit")
-    return Recorded(path, None if old is None else str(old), str(data["new"]), note, commit)
+    old = None if old is None else str(old)
+    stood, serial = tuple(data.get("stood", ())), tuple(map(str, data.get("serial", ())))
+    return Recorded(path, old, str(data["new"]), note, commit, stood, serial)
 
 
 _COMMIT = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
@@ -107,12 +118,20 @@ def note(root: Path, said: Note, changes: Iterable[tuple[str, bytes | None, byte
         return
     acts = list(known(root))
     for path, old, new in changes:
-        acts = [a for a in acts if a.path != path or a.missing(new) == a.missing(old)]
+        acts = [a for a in acts if a.path != path or a.missing(new, acts) == a.missing(old, acts)]
         edits = tuple(e for e in said.edits if _path_of(e) == path)
         if edits:
             mine = Note(said.verb, said.subjects, said.sentence, said.by, said.at, edits)
-            acts.append(Recorded(path, None if old is None else digest(old), digest(new), mine))
+            stood = tuple(beside(e, old, new) for e in mine.act_edits())
+            was = None if old is None else digest(old)
+            acts.append(Recorded(path, was, digest(new), mine, "", stood, _serial(path, new)))
     _keep(root, acts)
+
+
+def _serial(path: str, data: bytes) -> tuple[str, ...]:
+    if not path.startswith("cylinders/"):
+        return ()
+    return serial_of(read_node(data, path)[0]) or ()
 
 
 def _path_of(edit: Mapping[str, Any]) -> str:
@@ -124,7 +143,10 @@ def forget(root: Path, paths: Iterable[str]) -> None:
     """Note that the latest commit has some files as they are now, and forget the acts that a
     remote-tracking branch has: another copy does, then. Raises nothing."""
     asked, acts = set(paths), known(root)
-    mine = [a for a in acts if a.path in asked and not a.commit]
+    noted = {a.commit for a in acts if a.commit}
+    # a rebase gave an act another commit
+    orphans = noted - _reached(root, noted, "HEAD", "--branches", "--remotes")
+    mine = [a for a in acts if a.commit in orphans or (a.path in asked and not a.commit)]
     found: dict[int, str] = {}
     for path in {a.path for a in mine}:
         found |= _committed(root, path, [a for a in mine if a.path == path])
@@ -160,6 +182,8 @@ def _keep(root: Path, acts: list[Recorded]) -> None:
     each = [
         {"path": a.path, "old": a.old, "new": a.new, "note": a.note.data()}
         | ({"commit": a.commit} if a.commit else {})
+        | ({"stood": a.stood} if any(a.stood) else {})
+        | ({"serial": a.serial} if a.serial else {})
         for a in acts
     ]
     data = {"form": _FORM, "acts": each[-MOST_ACTS:]}
@@ -215,8 +239,8 @@ def _missing(
         data = disk.data.get(act.path)
         if id(act) in in_place or (data is None and disk.stands(act.path)):
             continue
-        edits = act.missing(data)
-        if edits and not _elsewhere(disk, act):
+        edits = act.missing(data, acts)
+        if edits and not _elsewhere(disk, act, acts):
             found.append((act, edits))
     if not found:
         return []
@@ -243,26 +267,52 @@ def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
     return found
 
 
-def _elsewhere(disk: Folder, act: Recorded) -> bool:
+def _elsewhere(disk: Folder, act: Recorded, acts: list[Recorded]) -> bool:
     """Whether another file of the folder has it: a card that was renamed, a log that was split."""
     folder = act.path.rpartition("/")[0]
-    others = [d for p, d in disk.data.items() if p != act.path and p.rpartition("/")[0] == folder]
-    log = folder == "fills"
     if not folder or any(isinstance(e, NewFile) for e in act.edits()):
         return False
-    if not log and act.path in disk.data:
+    if folder in FOLDERS:
+        others = _called(disk, act)
+    else:
+        others = [p for p in disk.data if p != act.path and p.rpartition("/")[0] == folder]
+    if folder != "fills" and act.path in disk.data and not others:
         return False
-    return any(not act.missing(data) for data in others)
+    return any(not act.missing(disk.data[path], acts) for path in others)
+
+
+def _called(disk: Folder, act: Recorded) -> list[str]:
+    """The cards that go on for the card of an act, where that is gone or another cylinder's: those
+    with its serial, and those that say they were called so and have no other serial."""
+    folder, _, name = act.path.rpartition("/")
+    nodes = {
+        p: read_node(data, p)[0]
+        for p, data in disk.data.items()
+        if p.rpartition("/")[0] == folder and folder in FOLDERS
+    }
+    serials = {p: serial_of(node) or () for p, node in nodes.items()}
+    here = act.path in nodes
+    if here and (not act.serial or serials[act.path] in {(), act.serial}):
+        return []
+    found = []
+    for path, node in nodes.items():
+        same = bool(act.serial) and serials[path] == act.serial
+        said = name.removesuffix(".yaml") in formerly_of(node)
+        unsure = not act.serial or not serials[path]
+        if path != act.path and (same or (said and unsure)):
+            found.append(path)
+    return found
 
 
 def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str]:
     """The acts on a file that a commit of a branch, or the one checked out, held, whatever became
     of them since, each with that commit: git has them then, and tells what is gone. Each version
     is read once."""
+    acts = list(acts)
     left = {id(act): act for act in acts}
     held: dict[int, str] = {}
     for name, data in _versions(root, path):
-        held |= {key: name for key, act in left.items() if not act.missing(data)}
+        held |= {key: name for key, act in left.items() if not act.missing(data, acts)}
         left = {key: act for key, act in left.items() if key not in held}
         if not left:
             break
@@ -290,7 +340,7 @@ def _of_act(parts: list[tuple[Recorded, tuple[Edit, ...]]], disk: Folder) -> Ite
     for act, edits in parts:
         told = next((e for e in edits if not isinstance(e, SetValue)), edits[0])
         gone = _gone(act, told, disk)
-        gone = replace(gone, ids=tuple(dict.fromkeys(i for e in edits for i in _ids(act, e))))
+        gone = replace(gone, ids=tuple(dict.fromkeys(i for e in edits for i in _ids(act, e, disk))))
         key = act.path if act.path.startswith("cylinders/") else ""
         ids = (*each[key].ids, *gone.ids) if key in each else gone.ids
         each[key] = replace(each.get(key, gone), ids=tuple(dict.fromkeys(ids)))
@@ -314,7 +364,7 @@ def _gone(act: Recorded, edit: Edit, disk: Folder) -> Gone:
         what = " ".join(filter(None, (owner, place, str(on))))
     own = path.startswith("cylinders/") and path in disk.data
     said = f"{act.note}"
-    ids = _ids(act, edit)
+    ids = _ids(act, edit, disk)
     return Gone(
         path, what, ids=ids, place=place, said=said, explain_in=path if own else SETTINGS_PATH
     )
@@ -330,9 +380,12 @@ def _day(act: Recorded) -> str:
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
-def _ids(act: Recorded, edit: Edit) -> tuple[str, ...]:
+def _ids(act: Recorded, edit: Edit, disk: Folder) -> tuple[str, ...]:
     """The cylinders and sets that it concerns; none for the ledger as a whole."""
     if isinstance(edit, AddLine):
         return tuple(filter(None, (edit.cells.get("cylinder", ""),)))
     folder, _, name = act.path.rpartition("/")
-    return (name.removesuffix(".yaml"),) if folder in {"cylinders", "sets"} else ()
+    if folder not in FOLDERS:
+        return ()
+    paths = (name, *(p.rpartition("/")[2] for p in _called(disk, act)))
+    return tuple(each.removesuffix(".yaml") for each in paths)

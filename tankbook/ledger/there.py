@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from difflib import SequenceMatcher
 from functools import lru_cache
+from typing import Any
 
 from tankbook.ledger.events import parse
 from tankbook.ledger.text import read_text
 from tankbook.records import node as nodes
-from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, Value
+from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue, Value
 from tankbook.records.log import LogLine, columns
 
 LOG_FOLDER = "fills"
+_ALIKE = 0.6
+"""How much of two texts must agree for one to be the other, mended by hand (own bound)."""
 
 
 def log_of(line: AddLine) -> str:
@@ -40,6 +44,125 @@ def is_there(edit: Edit, data: bytes | None, *, grown: bool = False) -> bool:
         items = (i for node in below if isinstance(node, nodes.Sequence) for i in node.items)
         return any(_is(i, edit.entry) or (grown and _is_of_day(i, edit.entry)) for i in items)
     return (grown and edit.trail == ("status",)) or any(_is(node, edit.value) for node in below)
+
+
+def beside(edit: Edit, old: bytes | None, new: bytes) -> Any:
+    """What stood in a file beside what an edit put there and could be taken for it: the entries of
+    its day in its list, or how many entries of its list have the value that it sets."""
+    if isinstance(edit, AddEntry):
+        items = () if old is None else _items(edit, old)
+        return [_plain(i) for i in items if _is_of_day(i, edit.entry)]
+    if isinstance(edit, SetValue) and _in_list(edit):
+        return max(min(0 if old is None else _times(edit, old), _times(edit, new) - 1), 0)
+    return None
+
+
+def holds(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit] = ()) -> bool:
+    """Whether a file holds what an edit put there, whatever was added to it since.
+
+    Entries are matched one to one. What stood beside the edit's own entry is not it, nor is the
+    entry of another act. An entry of its day that differs in a word was mended by hand; one that
+    says something else is another.
+
+    Args:
+        edit: what is looked for.
+        data: the content of the file.
+        stood: what `beside` told when the edit was made; None where that is not known.
+        others: what other acts put into the same file.
+    """
+    if isinstance(edit, SetValue) and _in_list(edit):
+        return _times(edit, data) > (stood if isinstance(stood, int) else 0)
+    if not isinstance(edit, AddEntry):
+        return is_there(edit, data, grown=True)
+    left = list(_items(edit, data))
+    unmatched = []
+    for value in stood if isinstance(stood, list) else ():
+        if not (_take(left, value, _goes_on) or _take(left, value, _went_on)):
+            unmatched.append(value)
+    if _take(left, edit.entry, _goes_on):
+        return True
+    for value in unmatched:
+        _take(left, value, _is_like)
+    for other in others:
+        if isinstance(other, AddEntry) and _names(other) == _names(edit):
+            _take(left, other.entry, _goes_on)
+    return _take(left, edit.entry, _is_like)
+
+
+def _in_list(edit: SetValue) -> bool:
+    return any(isinstance(key, int) for key in edit.trail)
+
+
+def _names(edit: AddEntry) -> tuple[str, ...]:
+    return tuple(key for key in edit.trail if isinstance(key, str))
+
+
+def _take(left: list[nodes.Node], value: Value, same: Callable[[nodes.Node, Value], bool]) -> bool:
+    """Take the first entry out that is the same as a value; whether there was one."""
+    at = next((n for n, item in enumerate(left) if same(item, value)), None)
+    if at is not None:
+        del left[at]
+    return at is not None
+
+
+def _found(edit: AddEntry | SetValue, data: bytes) -> list[nodes.Node | None]:
+    """What stands where an edit was made, in whatever place of its lists."""
+    below = [_root(data, edit.file)]
+    for key in edit.trail:
+        below = [each for node in below for each in _below(node, key, anywhere=True)]
+    return below
+
+
+def _items(edit: AddEntry, data: bytes) -> Iterator[nodes.Node]:
+    lists = _found(edit, data)
+    return (item for each in lists if isinstance(each, nodes.Sequence) for item in each.items)
+
+
+def _times(edit: SetValue, data: bytes) -> int:
+    return sum(_is(each, edit.value) for each in _found(edit, data))
+
+
+def _plain(found: nodes.Node | None) -> Any:
+    """A node as data."""
+    if isinstance(found, nodes.Mapping):
+        return {name: _plain(found.get(name)) for name in found.keys()}  # noqa: SIM118 - a node
+    if isinstance(found, nodes.Sequence):
+        return [_plain(each) for each in found.items]
+    return found.text if isinstance(found, nodes.Scalar) else ""
+
+
+def _goes_on(found: nodes.Node | None, value: Value) -> bool:
+    """Whether something says all that a value says, word for word, and maybe more."""
+    return _agrees(found, value, str.__eq__)
+
+
+def _went_on(found: nodes.Node, value: Value) -> bool:
+    """Whether something is an entry as it was before something was added to it."""
+    said = _plain(found)
+    if not isinstance(said, Mapping) or not isinstance(value, Mapping):
+        return False
+    return bool(said) and all(value.get(name) == inner for name, inner in said.items())
+
+
+def _is_like(found: nodes.Node | None, value: Value) -> bool:
+    """Whether something is of the day of a value and says all of it, but for a slip of the pen."""
+    return found is not None and _is_of_day(found, value) and _agrees(found, value, _alike)
+
+
+def _agrees(found: nodes.Node | None, value: Value, same: Callable[[str, str], bool]) -> bool:
+    if isinstance(value, Mapping):
+        return isinstance(found, nodes.Mapping) and all(
+            _agrees(found.get(name), inner, same) for name, inner in value.items()
+        )
+    if isinstance(value, tuple | list):
+        items = list(found.items) if isinstance(found, nodes.Sequence) else []
+        first = zip(items, value, strict=False)
+        return len(items) >= len(value) and all(_agrees(i, v, same) for i, v in first)
+    return isinstance(found, nodes.Scalar) and same(found.text, value)
+
+
+def _alike(a: str, b: str) -> bool:
+    return SequenceMatcher(None, a.casefold(), b.casefold()).ratio() >= _ALIKE
 
 
 def _told(cells: Mapping[str, str]) -> tuple[str | None, ...]:

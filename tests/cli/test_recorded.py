@@ -372,6 +372,146 @@ def test_what_a_branch_holds_is_never_called_gone_from_all(
     assert "no branch holds it" not in say("may-fill", "RB-014").out
 
 
+# --- entries of one day, one to one
+
+
+def settled(repo: Repo, say: Callable[..., Any], why: str = "boot off") -> None:
+    hold(say, "--commit", why=why)
+    ran = say("release", "RB-014", "--why", "fine", "--by", "MV", "--commit")
+    assert ran.code == 0, ran.err
+
+
+def second_reset(repo: Repo, say: Callable[..., Any]) -> None:
+    settled(repo, say)
+    hold(say, "--commit", why="crack at the neck")
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+
+
+def second_stashed(repo: Repo, say: Callable[..., Any]) -> None:
+    settled(repo, say)
+    hold(say, "--no-commit", why="crack at the neck")
+    repo.git("stash", "-q")
+
+
+def second_of_the_same_words(repo: Repo, say: Callable[..., Any]) -> None:
+    settled(repo, say, why="dent")
+    hold(say, "--commit", why="dent")
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+
+
+def second_after_the_first_was_mended(repo: Repo, say: Callable[..., Any]) -> None:
+    settled(repo, say, why="dennt")
+    hold(say, "--no-commit", why="dents")
+    repo.git("checkout", "--", ".")
+    repo.put(CARD, repo.read(CARD).replace("dennt", "dent"))
+    repo.commit("Mended")
+
+
+def theirs_of_the_day(*how: str) -> Callable[[Repo, Callable[..., Any]], None]:
+    def work(repo: Repo, say: Callable[..., Any]) -> None:
+        hold(say, "--commit", why="crack")
+        was = repo.git("show", f"HEAD~1:{CARD}")
+        repo.git("checkout", "-qb", "bench", "HEAD~1")
+        theirs = "held:\n  - {on: 2026-11-25, by: MV, why: boot off, released: 2026-11-25}\n"
+        assert "held:" not in was
+        repo.put(CARD, f"{was.rstrip()}\n{theirs}")
+        repo.commit("The bench's")
+        repo.git("checkout", "-q", "main")
+        repo.git("rebase", "-q", "bench", ok=False)
+        if how:
+            repo.git(*how)
+            repo.git("add", "-A")
+        repo.git("rebase", "--skip", ok=False)
+
+    return work
+
+
+ONE_DAY = {
+    "reset": second_reset,
+    "stash": second_stashed,
+    "the same words": second_of_the_same_words,
+    "the first one mended": second_after_the_first_was_mended,
+    "rebase --skip": theirs_of_the_day(),
+    "checkout --ours": theirs_of_the_day("checkout", "-q", "--ours", "--", CARD),
+}
+
+
+@pytest.mark.parametrize("lose", ONE_DAY.values(), ids=ONE_DAY)
+def test_another_entry_of_the_day_does_not_stand_for_a_hold(
+    repo: Repo, say: Callable[..., Any], lose: Callable[[Repo, Callable[..., Any]], None]
+) -> None:
+    lose(repo, say)
+    ran = say("may-fill", "RB-014")
+    assert ran.code == 1, ran.out
+    assert "held 2026-11-25" in ran.first
+    assert "no branch holds it" in " ".join(ran.out.split())
+
+
+def test_another_release_of_the_day_does_not_stand_for_one(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    settled(repo, say)
+    hold(say, "--commit", why="crack at the neck")
+    ran = say("release", "RB-014", "--why", "a scratch", "--by", "MV", "--commit")
+    assert ran.code == 0, ran.err
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+    assert "release 2026-11-25" in say("may-fill", "RB-014").first
+
+
+def test_a_passed_air_test_does_not_stand_for_a_failed_one_of_its_day(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    words = ["station", "air-test", "--by", "MV"]
+    ran = say(*words, "--result", "pass", "--source", "panel", "--commit")
+    assert ran.code == 0, ran.err
+    ran = say(*words, "--result", "fail", "--co", "30 ppm", "--source", "B1", "--commit")
+    assert ran.code == 0, ran.err
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+    ran = say("may-fill", "RB-014")
+    assert ran.code == 1
+    assert "no branch holds it" in " ".join(ran.out.split())
+
+
+def test_two_of_one_day_that_stand_are_well(repo: Repo, say: Callable[..., Any]) -> None:
+    settled(repo, say, why="dennt")
+    hold(say, "--no-commit", why="dent")
+    repo.put(CARD, repo.read(CARD).replace("dennt", "dent"))
+    repo.commit("Both")
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
+
+
+# --- a card that was renamed
+
+
+@pytest.mark.parametrize("formerly", [True, False], ids=["formerly", "serial alone"])
+@pytest.mark.parametrize("other", [True, False], ids=["another was held", "none was"])
+def test_an_act_on_a_card_that_was_renamed_counts_under_its_new_name(
+    repo: Repo, say: Callable[..., Any], other: bool, formerly: bool
+) -> None:
+    hold(say, "--no-commit")
+    repo.git("stash", "-q")
+    repo.git("mv", CARD, "cylinders/RB-114.yaml")
+    if formerly:
+        repo.put("cylinders/RB-114.yaml", repo.read("cylinders/RB-114.yaml") + "formerly: RB-014\n")
+    repo.commit("Renamed")
+    if other:
+        hold(say, "--commit", id_="SF-014")
+    ran = say("may-fill", "RB-114")
+    assert ran.first.startswith("NO"), ran.out
+    assert "held 2026-11-25" in ran.first
+
+
+def test_an_act_that_was_rebased_and_pushed_is_forgotten(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    with_remote(repo)
+    rebased(repo, say)
+    repo.git("push", "-q", "origin", "main")
+    hold(say, "--commit", id_="SF-014")
+    assert "RB-014" not in (repo.root / ".tankbook/recorded").read_text()
+
+
 def test_however_many_acts_are_missed_each_version_is_read_once(
     repo: Repo, say: Callable[..., Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:
