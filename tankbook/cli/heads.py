@@ -57,10 +57,14 @@ def _dated(commit: Commit) -> str:
     return f"dated {commit.at:%Y-%m-%d}, which does not fit the commits around it"
 
 
+class TooManyHeads(Exception):
+    """That not every head that a day may have had can be asked, and why."""
+
+
 def elsewhere(asked: Common) -> tuple[Elsewhere, ...]:
     """The other heads that a day has; none where no day was asked with --as-of.
 
-    Raises `LedgerError`.
+    Raises `LedgerError`, and `TooManyHeads` where clocks leave open more than can be asked.
     """
     from tankbook.cli.desk import clock, root_asked
     from tankbook.ledger.gitfiles import heads_on, is_day, objects_of
@@ -74,9 +78,12 @@ def elsewhere(asked: Common) -> tuple[Elsewhere, ...]:
     with objects_of(root) as objects:
         day = PartialDate.parse(asked.as_of).first
         repository = Repository.of(root)
+        heads = heads_on(repository, objects, day, clock())
+        if heads.too_many:
+            raise TooManyHeads(heads.too_many)
         found = [
             each
-            for each in heads_on(repository, objects, day, clock()).others
+            for each in heads.others
             if at_folder(objects, each.head, folder_at(repository, objects, each.head)).top
         ]
     return tuple(
@@ -112,14 +119,19 @@ def compared(
         options: the command's own.
         again: asks the same of another head, by the ids that it has there.
     """
-    others = elsewhere(asked)
+    try:
+        others = elsewhere(asked)
+    except TooManyHeads as why:
+        return replace(_told(answer, [f"not asked: {why}"], asked), code=max(answer.code, NO))
     if not others:
         return answer
     if any(options.get(name) for name in _FILES):
         return _told(answer, [f"not asked: {each.said}" for each in others], asked)
     said = list(_compared(answer, others[:MOST], asked, options, again))
     more = len(others) - MOST
-    words = [text for text, _ in said] + ([f"and {more} heads more, not asked"] if more > 0 else [])
+    if more > 0:
+        said.append((f"and {more} heads more, NOT ASKED", NO))
+    words = [text for text, _ in said]
     worst = max([answer.code, *(code for _, code in said)]) if answer.code <= NO else answer.code
     return replace(_told(answer, words, asked), code=worst)
 

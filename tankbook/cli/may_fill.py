@@ -67,7 +67,7 @@ def may_fill(
     """
     from tankbook.cli import ask, loud
     from tankbook.cli.desk import open_desk
-    from tankbook.cli.heads import elsewhere, opened, resolved
+    from tankbook.cli.heads import TooManyHeads, elsewhere, opened, resolved
     from tankbook.ledger.errors import LedgerError
     from tankbook.output import may_fill as output
     from tankbook.rules.acts.log_line import place_reasons
@@ -82,7 +82,10 @@ def may_fill(
     through = tuple(filter(None, (name.strip() for name in position.split("+"))))
     for why in place_reasons(desk.book, "", position):
         raise RequestError(why, "`tankbook station` shows its parts")
-    others = [(e, opened(e)) for e in elsewhere(asked)] if asked.as_of else []
+    try:
+        others = [(e, opened(e)) for e in elsewhere(asked)] if asked.as_of else []
+    except TooManyHeads as why:
+        raise desk.unanswered(str(why), json=asked.json) from why
     wanted = resolved(desk, ids, [there for _, there in others])
 
     def answers_at(desk: Desk, ids: Collection[str]) -> dict[str, MayFill]:

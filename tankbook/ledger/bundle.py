@@ -89,7 +89,10 @@ def at_last_fill(
         LedgerError: git breaks off.
     """
     try:
-        commit = heads_on(repository, objects, day).base
+        heads = heads_on(repository, objects, day)
+        if heads.too_many:
+            return {}, f"of {day}, the day of the last fill, not known: {heads.too_many}"
+        commit = heads.base
         then = in_force(files_then(repository, objects, commit))
     except LedgerError as error:
         return {}, f"of {day}, the day of the last fill, not known: {error.text}"

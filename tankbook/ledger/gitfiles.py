@@ -401,10 +401,14 @@ class Other:
 
 @dataclass(frozen=True, slots=True)
 class HeadsOn:
-    """The commit that a day stands for, and the other lines of descent there were."""
+    """The commit that a day stands for, and the other lines of descent there were.
+
+    `too_many` says why not all of them can be asked; empty where they can.
+    """
 
     base: Commit
     others: tuple[Other, ...] = ()
+    too_many: str = ""
 
 
 def heads_on(
@@ -423,8 +427,7 @@ def heads_on(
         today: what is dated later than this has a wrong date.
 
     Raises:
-        LedgerError: nothing was committed by then, git does not have it, or too many dates do not
-            fit together.
+        LedgerError: nothing was committed by then, or git does not have it.
     """
     tip = _named(repository, "HEAD")
     line = ("log", "--topo-order", "--reverse", "--no-patch", "--format=%H,%ct,%at,%P", *DIFF)
@@ -435,9 +438,11 @@ def heads_on(
     if found is not None:
         doubts = dict.fromkeys(each.doubt for each in found.others if each.doubt)
         if len(doubts) > MOST_DOUBTS:
-            text = f"the dates of {len(doubts)} commits about {day} do not fit together"
-            mend = "`git log` lists them; name the one that counted: --as-of COMMIT"
-            raise LedgerError(str(repository.root), text, mend)
+            text = (
+                f"the dates of {len(doubts)} commits about {day} do not fit together, a clock was "
+                "wrong; `git log` lists them: name the one that counted, --as-of COMMIT"
+            )
+            return HeadsOn(objects.commit(found.base), too_many=text)
 
         def commit(name: str) -> Commit | None:
             return objects.commit(name) if name else None

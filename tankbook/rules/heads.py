@@ -3,7 +3,8 @@
 Along the first parents, the dates that fit together most are believed. A commit dated otherwise was
 made some time between those around it, and it is not known when: with it and without it are two
 heads of that time. Where not twice as many dates of a stretch fit together as do not, none of them
-is known better than the other. What came in by a merge was made no later than that.
+is known better than the other: each lies between the nearest that are right, whichever clock is.
+What came in by a merge was made no later than that.
 """
 
 from __future__ import annotations
@@ -201,7 +202,7 @@ def _spans(chain: Sequence[Known], bound: int) -> tuple[list[_Span], list[int]]:
     dates = list(_smooth(chain[i].at for i in places))
     dated = dict(zip(places, dates, strict=True))
     fit = _longest(dates)
-    found = dict(zip(places, _fitting(dates, fit), strict=True))
+    found = dict(zip(places, _fitting(dates, fit, bound), strict=True))
     lows, highs = _both_ends([found.get(i) for i in range(len(chain))], bound)
     fits = {places[i] for i in fit}
     at = dated[min(fits)] if fits else bound
@@ -228,32 +229,58 @@ def _both_ends(spans: Sequence[_Span | None], bound: int) -> tuple[list[int], li
     return lows, list(accumulate(reversed(highs), max))
 
 
-def _fitting(dates: Sequence[int], fit: Collection[int]) -> list[_Span | None]:
-    """What dates tell of when each was: the date itself where it fits, nothing where it does not,
-    and all that lies between where as good as nothing is known."""
-    soonest, latest = list(dates), list(dates)
-    for i in range(len(dates) - 2, -1, -1):
-        soonest[i] = min(dates[i], soonest[i + 1])
-    for i in range(1, len(dates)):
-        latest[i] = max(dates[i], latest[i - 1])
-    found: list[_Span | None] = []
+def _fitting(dates: Sequence[int], fit: Collection[int], bound: int) -> list[_Span | None]:
+    """What dates tell of when each was: the date itself where it fits, nothing where it does not.
+
+    In a stretch where as good as nothing is known, either those ahead are wrong or those behind:
+    each was made between its nearest neighbours that are right by one of the two.
+    """
+    size = len(dates)
+    soonest = list(accumulate(reversed(dates), min))[::-1]
+    latest = list(accumulate(dates, max))
+    unclear: list[range] = []
     start = 0
-    for end in range(1, len(dates) + 1):
-        if end < len(dates) and latest[end - 1] > soonest[end]:
+    for end in range(1, size + 1):
+        if end < size and latest[end - 1] > soonest[end]:
             continue  # some date before is later than one after
         good = sum(i in fit for i in range(start, end))
-        clear = good >= 2 * (end - start - good)
-        before = latest[start - 1] if start else soonest[0]
-        after = soonest[end] if end < len(dates) else _NEVER
-        for i in range(start, end):
-            if not clear:  # one ahead was made before it says, one behind after
-                low = dates[i] if dates[i] == soonest[i] else before
-                high = dates[i] if dates[i] == latest[i] else after
-                found.append(_Span(low, high))
-            else:
-                found.append(_Span(dates[i], dates[i]) if i in fit else None)
+        if good < 2 * (end - start - good):
+            unclear.append(range(start, end))
         start = end
-    return found
+    doubted = {i for places in unclear for i in places}
+    unless_behind = [d == latest[i] if i in doubted else i in fit for i, d in enumerate(dates)]
+    unless_ahead = [d == soonest[i] if i in doubted else i in fit for i, d in enumerate(dates)]
+    highs = _latest(dates, unless_behind, unclear, bound)
+    turned = [range(size - p.stop, size - p.start) for p in unclear]
+    backwards = [-d for d in reversed(dates)]
+    lows = _latest(backwards, unless_ahead[::-1], turned, -min(dates, default=0))
+    spans = (_Span(-low, high) for low, high in zip(reversed(lows), highs, strict=True))
+    return [span if i in doubted or i in fit else None for i, span in enumerate(spans)]
+
+
+def _latest(
+    dates: Sequence[int], right: Sequence[bool], unclear: Iterable[range], bound: int
+) -> list[int]:
+    """The latest that each was made, where some dates are right and the others are behind: the
+    date of the next that is right.
+
+    One after the last that is right of its stretch was behind by no more than those before, where
+    these tell of one clock that was behind by as much all the while.
+    """
+    pairs = list(zip(dates, right, strict=True))
+    before = list(accumulate((d if ok else -_NEVER for d, ok in pairs), max))
+    after = list(accumulate((d if ok else bound for d, ok in reversed(pairs)), min))[::-1]
+    for stretch in unclear:
+        last = max(i for i in stretch if right[i])
+        between = [i for i in stretch if not right[i] and i < last]
+        trailing = range(last + 1, stretch.stop)
+        if len({after[i] for i in between}) < 2:
+            continue  # one gap tells nothing of a clock
+        most = [after[i] - dates[i] for i in between]
+        if max(before[i] - dates[i] for i in (*between, *trailing)) <= min(most):
+            for i in trailing:
+                after[i] = min(after[i], dates[i] + max(most) + _HOUR)
+    return after
 
 
 def _smooth(dates: Iterable[int]) -> Iterator[int]:

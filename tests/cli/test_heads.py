@@ -201,15 +201,30 @@ def test_what_was_committed_anew_by_a_pull_that_rebases_stood_where_it_was_writt
     assert (ran.code, "another head" in ran.out) == (0, False)
 
 
-def test_too_many_dates_that_do_not_fit_are_no_answer_and_a_way_is_named(
+def test_too_many_dates_that_do_not_fit_are_a_no_that_names_its_cause_and_a_way(
     tb: Run, repo: Repo
 ) -> None:
     for count in range(30):
         repo.put("note.txt", f"{count}")
         repo.commit("Note", at=AHEAD)
     ran = ask(tb, repo, "may-fill", "RB-014", day="2026-11-25")
-    assert (ran.code, "--as-of COMMIT" in ran.err) == (2, True)
+    assert (ran.code, ran.first[:2]) == (1, "NO")
+    said = " ".join(ran.out.split())
+    assert "the dates of 30 commits about 2026-11-25 do not fit together" in said
+    assert "--as-of COMMIT" in said
+    assert not ask(tb, repo, "may-fill", "RB-014", "--json", day="2026-11-25").json["answered"]
+    ran = ask(tb, repo, "show", "RB-014", day="2026-11-25")
+    assert (ran.code, "not asked: the dates of 30 commits" in ran.first) == (1, True)
     assert ask(tb, repo, "show", "RB-014", day="main").code == 0
+
+
+def test_a_head_that_is_not_asked_leaves_no_yes(tb: Run, repo: Repo) -> None:
+    for count in range(12):
+        repo.put("note.txt", f"{count}")
+        repo.commit("Note", at=AHEAD)
+    ran = ask(tb, repo, "show", "SF-014", day="2026-11-25")
+    assert (ran.code, "heads more, NOT ASKED" in ran.first) == (1, True)
+    assert ask(tb, repo, "may-fill", "SF-014", day="2026-11-25").code == 0
 
 
 def test_other_lines_without_a_ledger_are_none(tb: Run, repo: Repo) -> None:

@@ -230,3 +230,86 @@ def test_what_was_committed_before_it_was_written_has_no_date() -> None:
     commits = [Known("a", (), 1 * DAY, 1 * DAY), Known("b", ("a",), 2 * DAY, 9 * DAY),
                Known("c", ("b",), 12 * DAY, 12 * DAY)]  # fmt: skip
     assert heads_at(commits, "c", 5 * DAY) == Then("b", (Head("a", "", doubt="b"),))
+
+
+# --- two machines of as many acts, one of whose clocks is wrong
+
+HOUR = 3600
+SHIFTS = {"by turns": "CS" * 5, "in runs": "CCCCCSSSSS"}
+
+
+def two_machines(shift: str, by: int) -> tuple[list[Known], list[int]]:
+    """Days 10 to 19, each with an act an hour from 8:00 on, and when each truly was."""
+    true = [1 * DAY] + [(day * 24 + 8 + n) * HOUR for day in range(10, 20) for n in range(10)]
+    wrong = [False] + [machine == "S" for _ in range(10) for machine in SHIFTS[shift]]
+    said = [at + by * HOUR * bad for at, bad in zip(true, wrong, strict=True)]
+    commits = [Known(f"c{n}", (f"c{n - 1}",) if n else (), at) for n, at in enumerate(said)]
+    return commits, true
+
+
+def heads_of(commits: list[Known], day: int, today: int) -> set[str]:
+    """Every head that the end of a day is asked of."""
+    found = heads_at(commits, commits[-1].id, (day + 1) * DAY - 1, (today + 1) * DAY - 1)
+    assert found is not None
+    return {found.base, *(h.id for h in found.others)}
+
+
+@pytest.mark.parametrize("shift", SHIFTS)
+@pytest.mark.parametrize("by", [-5, 5, -72, 72, 365 * 24])
+@pytest.mark.parametrize("today", [20, 500])
+def test_of_two_machines_what_truly_was_the_latest_is_asked(
+    shift: str, by: int, today: int
+) -> None:
+    commits, true = two_machines(shift, by)
+    if by > 0 and today > 30:  # no other date contradicts one ahead that is the last of all
+        true.append(20 * DAY + 8 * HOUR)
+        commits.append(Known("end", (commits[-1].id,), true[-1]))
+    names = [c.id for c in commits]
+    for day in (5, *range(9, 25), 30, 399, 450):
+        if day <= today:
+            latest = max(n for n, at in enumerate(true) if at < (day + 1) * DAY)
+            assert names[latest] in heads_of(commits, day, today), day
+
+
+@pytest.mark.parametrize("shift", SHIFTS)
+@pytest.mark.parametrize(
+    ("by", "most"),
+    [(-5, {"by turns": 1, "in runs": 6}), (5, {"by turns": 1, "in runs": 6}),
+     (-72, {"by turns": 40, "in runs": 41}), (72, {"by turns": 41, "in runs": 41})],
+)  # fmt: skip
+def test_of_two_machines_only_what_is_open_is_asked(
+    shift: str, by: int, most: dict[str, int]
+) -> None:
+    commits, _ = two_machines(shift, by)
+    asked = {day: len(heads_of(commits, day, 60)) for day in range(2, 60)}
+    assert {asked[day] for day in (*range(2, 6), *range(26, 60))} == {1}
+    assert max(asked.values()) <= most[shift], asked
+
+
+def test_a_clock_a_year_ahead_leaves_a_year_open_and_no_more() -> None:
+    commits, _ = two_machines("by turns", 365 * 24)
+    assert [len(heads_of(commits, day, 60)) for day in (9, 14, 20, 59)] == [1, 2, 2, 2]
+    asked = {day: len(heads_of(commits, day, 500)) for day in (9, 15, 100, 390, 450)}
+    assert (asked[9], asked[390], asked[450]) == (1, 1, 1)
+    assert asked[100] > 24
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 240), st.booleans()), min_size=4, max_size=24),
+    st.integers(1, 480),
+)
+def test_a_clock_behind_that_is_always_behind_what_came_before_hides_nothing(
+    acts: list[tuple[int, bool]], lag: int
+) -> None:
+    """Of a clock whose every date is earlier than that of the act before it."""
+    true = [2000]
+    for gap, _ in acts:
+        true.append(true[-1] + gap)
+    wrong = [False]
+    for n, (gap, bad) in enumerate(acts):
+        wrong.append(bad and lag > gap + 1 and not wrong[n])
+    said = [at - lag * bad for at, bad in zip(true, wrong, strict=True)]
+    commits = [Known(f"c{n}", (f"c{n - 1}",) if n else (), at * HOUR) for n, at in enumerate(said)]
+    for now, at in enumerate(true):
+        found = heads_at(commits, commits[-1].id, at * HOUR, (true[-1] + 1) * HOUR)
+        assert found is None or f"c{now}" in {found.base, *(h.id for h in found.others)}
