@@ -36,6 +36,7 @@ _TEST_WORDS = (
 )
 _WORK_WORDS = (
     r"W\.P\.?|S\.P\.?|C\.P\.?|P\.W\.?|P\.S\.?|(?:WORKING|SERVICE|CHARGING) PRESSURE"
+    r"|(?:MAX(?:IMUM)?\.? )?FILL(?:ING)? PRESSURE"
     "|(?:BETRIEBS|F(?:Ü|UE)LL)(?:(?:Ü|UE)BER)?DRUCK|PRESSION DE SERVICE"
 )
 _HYDRO = "HYDRO(?:STATIC)?(?:[- ]?TEST)?"

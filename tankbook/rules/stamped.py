@@ -351,7 +351,8 @@ def _without_dates(marks: Marks, serial: str) -> str:
 
 _SHARE = re.compile(
     r"\b(?:O2|OXYGEN)[ :=<≤]{0,4}(?:2[0-9]|3[0-9]|40)(?:[.,][0-9])? ?%"
-    r"|(?<![\w.,])(?:2[0-9]|3[0-9]|40)(?:[.,][0-9])? ?% ?(?:O2|OXYGEN)\b(?! ?(?:ONLY|USE))",
+    r"|(?<![\w.,])(?:2[0-9]|3[0-9]|40)(?:[.,][0-9])? ?% ?"
+    r"(?:MAX(?:IMUM)? )?(?:O2|OXYGEN)\b(?! ?(?:ONLY|USE))",
     re.IGNORECASE,
 )
 """The oxygen of air or of a usual nitrox: no oxygen cylinder."""

@@ -242,7 +242,8 @@ LAWFUL = [  # What lawfully stands on shoulders of the US and of Canada; what no
     ("al", "DOT-3AL 3000 K118204 03A24 678 CU. IN.", ""),
     ("al", "DOT-3AL 3000 K118204 03A24 300 CU IN", "?marks-volume"),
     ("al", "DOT-3AL 3000 K118204 03A24 MAX FILL 3000 PSI", ""),
-    ("al", "DOT-3AL 3000 K118204 03A24 MAX FILL PRESSURE 3000", "?marks-unread"),
+    ("al", "DOT-3AL 3000 K118204 03A24 MAX FILL PRESSURE 3000", ""),
+    ("al", "DOT-3AL 3000 K118204 03A24 NITROX TO 40% MAX O2", ""),
     ("al", "DOT-3AL 3000 K118204 03A24 ALUM", ""),
     ("al", "DOT-3AL 3000 K118204 03A24 ALU", ""),
     ("al", "DOT-3AL 3000 K118204 03A24 TEST NO. 7", ""),
@@ -602,6 +603,8 @@ PRESSURE = [  # Another working pressure, or a test pressure in the place of one
     ("al", "DOT-3AL 3000 K118204 03A24 1850 PSI", "marks-pressure"),
     ("al", "DOT-3AL 3000 K118204 03A24 TC-3ALM 153", "marks-pressure"),
     ("al", "DOT-3AL 3000 K118204 03A24 HYDRO 3000 PSI", "marks-test-pressure"),
+    ("al", "DOT-3AL 3000 K118204 03A24 MAX FILL PRESSURE 2000", "marks-pressure"),
+    ("al", "DOT-3AL 3000 K118204 03A24 FILLING PRESSURE 3300 PSI", "marks-pressure"),
     ("al", "DOT-3AL 3000 K118204 03A24 HYDRO 3000", "marks-test-pressure"),
     ("al", "DOT-3AL 3000 K118204 03A24 HYDROTESTED TO 3000 PSI", "marks-test-pressure"),
     ("eu", "EN ISO 9809-1 PW232 PH348 K118204 2024/03 HYDRO 348 BAR", ""),
@@ -610,7 +613,7 @@ PRESSURE = [  # Another working pressure, or a test pressure in the place of one
     ("eu", "EN ISO 9809-1 200 BARS PE 300 BARS K118204 2024/03", "marks-pressure marks-test-pressure"),
     ("eu", "EN ISO 9809-1 PW232 K118204 2024/03 PRÜFÜBERDRUCK 300 BAR", "marks-test-pressure"),
 ]
-SPECIFICATION = [  # Another specification, read or not.
+SPECIFICATION = [  # Another specification, read or not, or another thread.
     ("al", "CTC/DOT-3AL 3000 K118204 03A24", "marks-specification"),
     ("al", "DOT-3AL 3000 K118204 03A24 3HT1850", "marks-unread"),
     ("al", "DOT-3AL 3000 K118204 03A24 3HT-1850", "marks-unread"),
@@ -635,6 +638,7 @@ SPECIFICATION = [  # Another specification, read or not.
     ("al", "DOT-3AL 3000 K118204 03A24 3AA/2250", "marks-unread"),
     ("al", "DOT-3AL 3000 K118204 03A24 3AL/2250", "marks-unread"),
     ("al", "DOT-3AL 3000 K118204 03A24 3AL 2250", "marks-unread"),
+    ("al", "DOT-3AL 3000 K118204 03A24 R3/4", "marks-thread"),
 ]
 TESTS = [  # Dates, plus and the end of a life.
     ("plus", "DOT-3AA2400 K118204 03A14+ 05 T123 24", "marks-plus"),
