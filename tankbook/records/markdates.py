@@ -147,7 +147,7 @@ def _suffix(reader: Reader, found: re.Match[str]) -> bool:
 _LIFE_ENDS = (
     r"(?:EOL|USE BY|(?:SERVICE )?LIFE(?: ENDS?| UNTIL| TO)?|END(?: OF LIFE)?|EXPIR(?:ES|Y|ATION)"
     r"|RETIRE(?: BY)?|NOT AFTER|(?:GOOD |VALID |USE )?UNTIL|DISPOSE(?: BY)?|F\.I\.N\.?|DATE LIMITE"
-    r"|FIN DE VIE|(?:VERWENDBAR |GÜLTIG |NUR )?BIS|UBD|(?:VALID|GOOD) TO|ABLAUF)"
+    r"|FIN DE VIE|MLF|(?:VERWENDBAR |GÜLTIG |NUR )?BIS|UBD|(?:VALID|GOOD) TO|ABLAUF)"
 )
 """Words before the month in which a life ends, besides FIN (memory)."""
 
@@ -167,7 +167,8 @@ SHAPES: tuple[Shape, ...] = (
     ),
     (rf"{_MONTH}{_APART}{_RIN}{_APART}{_YEAR}{_AFTER}", _retest),
     (rf"{_MONTH} ?(?P<rin>[A-Z][0-9]{{3}}) ?(?P<year>[0-9]{{2}}){_AFTER}", _joined),
-    # the square of 180.213(d), in one line or by its three rows
+    # the square of 180.213(d), in one line, or by its two or three rows
+    (rf"{_MONTH} (?P<top>[A-Z][0-9]) {_YEAR} ?/ ?(?P<low>[0-9]{{2}}){_AFTER}", _retest),
     (rf"{_MONTH} (?P<top>[A-Z][0-9]) (?P<low>[0-9]{{2}}) {_YEAR}{_AFTER}", _retest),
     (
         rf"(?P<top>[A-Z][0-9]) ?/ ?{_MONTH}[ -]{_YEAR} ?/ ?(?P<low>[0-9]{{2}})(?=$|[ ,;+*])",

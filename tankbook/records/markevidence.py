@@ -28,7 +28,7 @@ _NUMBER = (
     r"|(?=.*[0-9])[1-7ILX?][0-9OQILX?]{2}|[IL][OQ]{2,3})"
 ).replace("D", _LIKE_DIGIT)
 """Three or four digits: 100 to 799 bar, or 1000 to 9999 psi (own bounds)."""
-_UNIT = "(?:BARG?|PSI[AG]?|[MK]PA|ATM|ATU?|KG/CM2|KP/CM2|LB/IN2)"
+_UNIT = "(?:BAR[GS]?|PSI[AG]?|[MK]PA|ATM|ATU?|KG/CM2|KP/CM2|LB/IN2)"
 _NAME = "(?:PH|PT|PE|TP|PW|WP|PS|CP|SP|FP)"
 _MONTH = "(?:0?[1-9]|1[0-2])"
 _YEAR = "(?:19|20)[0-9]{2}"
@@ -90,7 +90,7 @@ _SHAPES = {
         r"(?:[0-9]{1,2}[ /-]*)?[A-Z][ -]?[0-9]{3}",
         rf"(?:{_YEAR}|[0-9]{{2}}) {_MONTH}",
         rf"{_NAMED_MONTH}.?[0-9]*|.*[0-9].?{_NAMED_MONTH}.?[0-9]+",
-        r"(?:FIN|EXP|EOL|END|LIFE|UNTIL)(?:[^A-Z].*)?",
+        r"(?:FIN|EXP|EOL|END|LIFE|UNTIL|MLF)(?:[^A-Z].*)?",
         rf"{NEXT}(?:[^A-Z].*)?",
     ),
     Evidence.SPECIFICATION: (

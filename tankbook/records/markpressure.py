@@ -22,7 +22,7 @@ from tankbook.units import GaugePressure
 _SERVICE, _TESTED = MarkKind.SERVICE_PRESSURE, MarkKind.TEST_PRESSURE
 _AT = r"(?: ?(?:@|AT) ?[0-9]{2} ?°? ?C)?"
 """The temperature behind a pressure: `MPA@15C`."""
-UNIT = r"(?: ?(?P<unit>BARG?|PSIG?|[MK]PA))?"
+UNIT = r"(?: ?(?P<unit>BAR[GS]?|PSIG?|[MK]PA))?"
 PRESSURE = rf"(?P<pressure>[0-9]{{3,4}}){UNIT}"
 CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>(?!XX)[A-Z]{1,4}|M[0-9]{4}))?)?"
 """What hyphens join to the pressure, in the order of 178.35(f)(1)."""
@@ -31,15 +31,21 @@ CLOSED = rf"(?=$|[ ,;+]| ?/ ?{AUTHORITY})"
 _NUMBER = r"[0-9]{1,5}(?:[.,][0-9]{1,2})?"
 _TEST = ("PH", "PT", "PE", "TP", "TEST")
 _WORK = ("PW", "WP", "PS", "CP")
-_TEST_WORDS = r"T\.P\.?|P\.T\.?|P\.H\.?|TEST PRESSURE|PR(?:Ü|UE)FDRUCK|PRESSION D.[EÉ]PREUVE"
+_TEST_WORDS = (
+    r"T\.P\.?|P\.T\.?|P\.H\.?|TEST PRESSURE|PR(?:Ü|UE)F(?:(?:Ü|UE)BER)?DRUCK|PRESSION D.[EÉ]PREUVE"
+)
 _WORK_WORDS = (
     r"W\.P\.?|S\.P\.?|C\.P\.?|P\.W\.?|P\.S\.?|(?:WORKING|SERVICE|CHARGING) PRESSURE"
-    "|(?:BETRIEBS|F(?:Ü|UE)LL)DRUCK|PRESSION DE SERVICE"
+    r"|(?:MAX(?:IMUM)?\.? )?FILL(?:ING)? PRESSURE"
+    "|(?:BETRIEBS|F(?:Ü|UE)LL)(?:(?:Ü|UE)BER)?DRUCK|PRESSION DE SERVICE"
 )
+_HYDRO = "HYDRO(?:STATIC)?(?:[- ]?TEST)?"
+"""A test by its kind: what stands behind it is a pressure, or the month of the test. A number
+without a unit is called a pressure where it is a round one that could be no month and year."""
 _NAME = "|".join((_TEST_WORDS, _WORK_WORDS, *_TEST[:-1], *_WORK))
 _ENDS = "(?=$|[,;]| (?![0-9]))"
 """The end of a name that stands behind its pressure: a number after it would be its own."""
-_BEHIND = rf"(?: ?(?:BARG?|PSIG?|[MK]PA))? ?(?:{_NAME}|TEST){_ENDS}"
+_BEHIND = rf"(?: ?(?:BAR[GS]?|PSIG?|[MK]PA))? ?(?:{_NAME}|TEST){_ENDS}"
 _LEAST_BAR = 70
 """A lower number without its unit is no pressure in bar of a cylinder to dive with (own bound); on
 lines of AS it is in MPa (memory)."""
@@ -164,7 +170,7 @@ def _differ(pressures: Iterable[GaugePressure]) -> bool:
 
 
 def _kind(name: str) -> MarkKind:
-    tested = name in _TEST or re.fullmatch(_TEST_WORDS, name)
+    tested = name in _TEST or re.fullmatch(f"{_TEST_WORDS}|{_HYDRO}", name)
     return _TESTED if tested else _SERVICE
 
 
@@ -217,9 +223,9 @@ def _two_named(reader: Reader, found: re.Match[str]) -> bool:
     return True
 
 
-_WITH_UNIT = r"[1-9][0-9]{1,3} ?(?:BARG?|PSIG?|[MK]PA)"
+_WITH_UNIT = r"[1-9][0-9]{1,3} ?(?:BAR[GS]?|PSIG?|[MK]PA)"
 """A number without a unit may be any: a serial, a batch, an alloy."""
-_UNITS = "BARG?|PSIG?|[MK]PA"
+_UNITS = "BAR[GS]?|PSIG?|[MK]PA"
 _POINTED = rf"(?!(?:0?[1-9]|1[0-2])\.[0-9]{{2}}{END})[0-9]+[.,][0-9]+"
 _FIGURE = rf"(?:[1-9][0-9]{{2,3}}|{_POINTED}|{_NUMBER} ?(?:{_UNITS}))(?: ?(?:{_UNITS}))?{_AT}"
 """What a name may stand before; a month and a year with a point between are none of it."""
@@ -236,13 +242,24 @@ SHAPES: tuple[Shape, ...] = (
         _two_named_behind,
     ),
     (
-        r"(?P<one>[1-9][0-9]{2,3})(?: ?(?P<first>BARG?|PSIG?))? ?/ ?"
+        r"(?P<one>[1-9][0-9]{2,3})(?: ?(?P<first>BAR[GS]?|PSIG?))? ?/ ?"
         rf"(?P<two>[1-9][0-9]{{2,3}}){UNIT}(?=$|[ ,;+])",
         _two_by_place,
     ),
     # a pressure whose name stands behind it is not told by its place
     (rf"{PRESSURE}{CHAIN}{CLOSED}(?!{_BEHIND})", _by_place),
     (rf"(?P<number>[1-9][0-9]{{2,3}}){UNIT} ?(?P<name>{_NAME}|TEST){_ENDS}", _named_behind),
+    (
+        rf"(?:TEST|{_TEST_WORDS}|TP|PT|PH) ?[:=]? ?(?:5/3|3/2)"
+        rf"(?: ?[X*]? ?(?:W\.?P\.?|PW|S\.?P\.?))?{END}",
+        unread("a test pressure as a share of the working pressure"),
+    ),
+    (
+        rf"(?P<name>{_HYDRO})(?:ED)?(?: (?:TO|AT))? ?[:=.-]? ?"
+        rf"(?P<number>[1-9][0-9]{{2,3}}(?= ?(?:{_UNITS}))"
+        rf"|(?!1[0-2]|20)[1-9][0-9]{{2}}0{END}|[1-9][3-5][0-9]{END}){UNIT}{END}",
+        _named,
+    ),
     (
         r"(?P<name>TEST)(?:ED)?(?: (?:TO|AT))? ?[:=.-]? ?"
         r"(?P<number>(?!(?:19|20)[0-9]{2})[1-9][0-9]{2,3})"

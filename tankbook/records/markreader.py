@@ -22,7 +22,7 @@ AUTHORITY = "(?:DOT|ICC|CTC|TC)"
 """The marks of the US (ICC before DOT) and of Canada (CTC before TC)."""
 
 END = "(?=$|[ ,;])"
-UNITS = "L|LTRS?|LITRES?|LITERS?|KGS?|LBS?|MM|BARG?|PSIG?|[MK]PA"
+UNITS = "L|LTRS?|LITRES?|LITERS?|KGS?|LBS?|MM|BAR[GS]?|PSIG?|[MK]PA"
 NO_SHAPE = "fits no known mark"
 
 _SUFFIX_KINDS = frozenset(SUFFIXES.values())
@@ -30,9 +30,11 @@ _LOOKS = str.maketrans("–—‐‑−×✕✖ХхΧχ★☆∗⁎＋|", "-----
 """Dashes, crosses, stars, pluses and bars as they are typed, and what each is read as."""
 _CROSS = re.compile(
     "CROSS|SALTIRE|BALLOT (?:BOX WITH )?X|MULTIPLICATION|N-ARY TIMES|CIRCLED TIMES"
-    "|CANCELLATION X|X IN A"
+    "|CANCELLATION X|X IN A|SUPERIMPOSED X|SQUARED TIMES|CIRCLED (?:DIVISION SLASH|REVERSE SOLIDUS)"
+    "|CIRCLED LATIN CAPITAL LETTER X$|SQUARED LATIN CAPITAL LETTER X$|NO ENTRY"
+    "|HEAVY VERTICAL AND HORIZONTAL"
 )
-"""Names of signs that are crosses, in boxes or alone."""
+"""Names of signs that are crosses, in boxes or alone, or that forbid."""
 
 
 def fold(line: str) -> tuple[str, list[int]]:

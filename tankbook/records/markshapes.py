@@ -5,6 +5,7 @@
 - Maker `M1004`, inspector `IA02`: a handbook (read, secondary).
 - Thread code 25P, SP12: Divers Alert Network (read, secondary); the other codes from memory.
 - ISO 13769 fields PW, PH, mass, volume, wall: from memory.
+- 4130X, a steel of DOT-3AA: 49 CFR 178.37, table (memory).
 - PS, PE, CP, WP, TP, names of alloys, size words of the trade, marks of the UK: from memory.
 - TC marks in bar, DOT, ICC and CTC marks in psi: from memory.
 
@@ -20,7 +21,7 @@ from tankbook.records.markdates import SHAPES as DATES
 from tankbook.records.marked import MarkKind
 from tankbook.records.markpressure import CHAIN, CLOSED, PRESSURE, add_service, service_of, unit_of
 from tankbook.records.markpressure import SHAPES as PRESSURES
-from tankbook.records.markreader import AUTHORITY, END, Reader, Shape, Take, later, unread
+from tankbook.records.markreader import AUTHORITY, END, UNITS, Reader, Shape, Take, later, unread
 from tankbook.units import Length, Mass, Volume
 
 _ALUMINIUM = "5283|6061|6082|6351|7032|7060"
@@ -50,6 +51,7 @@ NUMBERED = (
 )
 """A number by the word before it: of the metal, the melt or the batch (memory)."""
 _DECIMAL = r"[0-9]{1,4}(?:[.,][0-9]{1,3})?"
+_CUBIC_FEET = r"CU[. -]{0,2}FT\.?|C\.?F\.?|FT3"
 _TENTHS = "[0-9]{1,2}[.,][0-9]{1,2}"
 
 CONDEMNED = (
@@ -191,6 +193,12 @@ def _volume(reader: Reader, found: re.Match[str]) -> bool:
     return value.litres <= 150 and reader.take(found, MarkKind.WATER_VOLUME, value)
 
 
+def _cubic_inches(reader: Reader, found: re.Match[str]) -> bool:
+    """A water volume in cubic inches, of 2.54 cm each way."""
+    value = Volume.of(round(_number(found["number"]) * 2.54**3 / 1000, 2), "L")
+    return value.litres <= 150 and reader.take(found, MarkKind.WATER_VOLUME, value)
+
+
 def _wall(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, MarkKind.WALL, Length.of(_number(found["number"]), "mm"))
 
@@ -209,7 +217,7 @@ def _size(reader: Reader, found: re.Match[str]) -> bool:
 
 def _thread(reader: Reader, found: re.Match[str]) -> bool:
     """A thread code or size; metric sizes come out as `M25x2`."""
-    text = found[0].strip("()")
+    text = re.sub("-2[AB]$", "", found[0].strip("()"))  # the class of its fit
     if found["metric"]:
         text = re.sub("(?<=[0-9]{2}) ?[X*/-] ?(?=[0-9])", "x", text, count=1).replace(" ", "")
     return reader.take(found, MarkKind.THREAD, text.replace(",", "."))
@@ -219,7 +227,7 @@ SHAPES: tuple[Shape, ...] = (
     (
         rf"(?:AA|AL)[- ]?(?:{_ALUMINIUM})[A-Z]?(?:[- ]?T[0-9]{{1,2}})?{END}"
         rf"|(?:{_ALUMINIUM})[A-Z]?[- ]?T[0-9]{{1,2}}{END}"
-        rf"|(?:30|34|35|37)?CR-?MO[0-9]?{END}",
+        rf"|(?:30|34|35|37)?CR-?MO[0-9]?{END}|(?:(?:AISI|SAE)[- ]?)?4130X{END}",
         _as_text(MarkKind.ALLOY),
     ),
     (
@@ -268,8 +276,8 @@ SHAPES: tuple[Shape, ...] = (
     *PRESSURES,
     # before dates: 12.2 L is no month
     (
-        rf"(?:1[0-2]|0?[1-9]) L [0-9]{{2}}(?! ?(?:KGS?|LBS?|MM|BARG?|PSIG?|MPA){END})(?=$|[ ,;+*])"
-        "(?!,[0-9])",
+        rf"(?:1[0-2]|0?[1-9]) L [0-9]{{2}}(?! ?(?:KGS?|LBS?|MM|BAR[GS]?|PSIG?|MPA){END})"
+        "(?=$|[ ,;+*])(?!,[0-9])",
         unread("a volume and a number, or a date with the inspector's L"),
     ),
     (
@@ -279,7 +287,7 @@ SHAPES: tuple[Shape, ...] = (
     (rf"W\.?C\.? ?{_DECIMAL}(?: ?(?:KGS?|LBS?))?{END}", unread("a water capacity by weight")),
     (rf"(?:(?:TW|TARE|T|W) ?[:=]? ?)?(?P<number>{_DECIMAL}) ?(?P<unit>KGS?|LBS?){END}", _mass),
     (rf"(?:S ?)?(?P<number>{_DECIMAL}) ?MM{END}", _wall),
-    (rf"[1-9][.,' ][0-9]{{3}}(?: ?(?:BARG?|PSIG?))?{END}", _thousands),
+    (rf"[1-9][.,' ][0-9]{{3}}(?: ?(?:BAR[GS]?|PSIG?))?{END}", _thousands),
     (rf"[TWM] ?(?P<number>{_TENTHS}){END}", later(MarkKind.MASS)),
     (rf"V ?(?P<number>{_TENTHS}){END}", later(MarkKind.WATER_VOLUME)),
     (rf"S ?{_TENTHS}{END}", unread("a wall thickness or a size: no unit is marked")),
@@ -297,12 +305,21 @@ SHAPES: tuple[Shape, ...] = (
         r"\(?(?:17E|18P|18T|25E|25P|30P|SP12"
         "|(?P<metric>M ?[0-9]{2} ?[X*/-] ?[0-9](?:[.,][0-9]{1,2})?(?:[- ]?[4-8][GH])?"
         "|M(?:18|25|30))"
-        '|3/4"?(?:[- ]14)?[- ]?NPS[MI]?|7/8"?(?:[- ]14)?[- ]UNF|1/2"?[- ](?:14[- ])?NGT'
-        '|3/4"?(?:[- ]16)?[- ]UNF|1[- ]1/8"?(?:[- ]12)?[- ]UNF|G ?3/4|W ?28[.,]8 ?X ?1/14'
-        rf'|3/4"?[- ](?:14[- ])?NGT|0?[.,]750"?(?:[- ]?14)?[- ]?NPS[MI]?)\)?{END}',
+        '|3/4"?(?:[- ]14)?[- ]?NPS[MI]?(?:-2[AB])?|7/8"?(?:[- ]14)?[- ]UNF(?:-2[AB])?'
+        '|1/2"?[- ](?:14[- ])?NGT'
+        '|3/4"?(?:[- ]16)?[- ]UNF|1[- ]1/8"?(?:[- ]12)?[- ]UNF|G ?3/4|RP?3/4|W ?28[.,]8 ?X ?1/14'
+        rf'|3/4"?[- ](?:14[- ])?NGT|0?[.,]750"?(?:[- ]?14)?[- ]?NPS[MI]?(?:-2[AB])?)\)?{END}',
         _thread,
     ),
-    (rf"{_DECIMAL} ?(?:CU\.? ?FT\.?|C\.?F\.?|FT3){END}", _size),
+    (
+        rf"{_DECIMAL} ?(?:{_CUBIC_FEET}){END}"
+        rf"|(?:{_CUBIC_FEET}) ?[:=]? ?[0-9]{{2,3}}[.,][0-9]{END}(?! (?:{UNITS}){END})",
+        _size,
+    ),
+    (
+        rf"(?:W\.?C\.? ?[:=]? ?)?(?P<number>{_DECIMAL}) ?(?:CU[. -]{{0,2}}IN\.?|IN3){END}",
+        _cubic_inches,
+    ),
     *DATES,
     (rf"M[0-9]{{4}}{END}", _as_text(MarkKind.MAKER)),
     (rf"(?:IA|ID)-?[0-9]{{2,3}}{END}", _as_text(MarkKind.INSPECTOR)),
@@ -311,7 +328,7 @@ SHAPES: tuple[Shape, ...] = (
     (rf"(?:Π|PI|CE)(?: ?0[0-9]{{3}}|[0-9]{{4}})?{END}", _as_text(MarkKind.CONFORMITY)),
     (rf"UW{END}", _as_text(MarkKind.UNDERWATER)),
     (
-        rf"[0-9]{{1,5}}(?:[.,] ?[0-9]{{1,3}})? ?(?:BARG?|PSIG?|[MK]PA){END}",
+        rf"[0-9]{{1,5}}(?:[.,] ?[0-9]{{1,3}})? ?(?:BAR[GS]?|PSIG?|[MK]PA){END}",
         unread("a pressure, but service or test is not marked"),
     ),
 )

@@ -302,16 +302,20 @@ def gases_said(
     """Each word of its shoulder for a gas, or for what it is kept for, and the row that says so.
 
     What is part of a name, of its serial, of a longer phrase that is known, or of a mark that could
-    be a date, is none.
+    be a date, is none; nor is a number that a note says to be an owner's or a station's,
+    where it may be one.
     """
-    if not said_by(marks.line, words_that(rows, WordSays.GAS)):
+    formula = _FORMULA.search(plain_letters(marks.line))
+    if not formula and not said_by(marks.line, words_that(rows, WordSays.GAS)):
         return
-    text = _without_dates(marks, plain_serial(card.serial))
+    text = _with_formulas(_without_dates(marks, plain_serial(card.serial)), card)
     names = (*names_of(card), *signs_of_kind(card, rows), card.serial)
     names += _phrases(rows, WordSays.NOTHING, WordSays.GAS)
+    note, whose = plain_letters(card.note or ""), _says_whose(card.note or "", rows)
     for row in rows:
         word = said_by(text, row.words, names) if row.says is WordSays.GAS else ""
-        if word:
+        sign = not row.fits and not row.against and re.search("[0-9]", word) is not None
+        if word and not (sign and whose and _holds(note, plain_letters(word))):
             yield word, row
 
 
@@ -346,9 +350,42 @@ def _without_dates(marks: Marks, serial: str) -> str:
 
 
 _SHARE = re.compile(
-    r"\b(?:O2|OXYGEN)[ :=<≤]{0,4}(?:2[0-9]|3[0-9]|40)(?:[.,][0-9])? ?%", re.IGNORECASE
+    r"\b(?:O2|OXYGEN)[ :=<≤]{0,4}(?:2[0-9]|3[0-9]|40)(?:[.,][0-9])? ?%"
+    r"|(?<![\w.,])(?:2[0-9]|3[0-9]|40)(?:[.,][0-9])? ?% ?"
+    r"(?:MAX(?:IMUM)? )?(?:O2|OXYGEN)\b(?! ?(?:ONLY|USE))",
+    re.IGNORECASE,
 )
 """The oxygen of air or of a usual nitrox: no oxygen cylinder."""
+
+
+_FORMULA = re.compile(
+    r"(?<![A-Z0-9])(?:C ?O ?2|C0 ?2|(?<![.-])(?:N 2 O|[NOH] 2))"
+    r"(?![A-Z0-9]|[.,/-][0-9]| ?(?:KG|L|MM)\b)"
+    r"|(?<![\w./-])02(?= (?:USE )?(?:ONLY|SERVICE)\b)"
+    r"|(?<=\bPURE )02(?![\w./-])|(?<=\bMEDICAL )02(?![\w./-])|(?<=\bMED )02(?![\w./-])"
+)
+"""A formula with blanks between its letters, or a zero for its O; `02` beside nothing that makes it
+oxygen is a number, or a month."""
+_BATCH = re.compile(rf"(?<![^ ,;])(?:{NUMBERED})(?![^ ,;])")
+
+
+def _with_formulas(text: str, card: Cylinder) -> str:
+    """A shoulder in capitals, its formulas for a gas joined, each in the place where it stands, and
+    without the numbers of a melt or a batch: `LOT R22`. `CO 2` behind a maker's name is none."""
+    plain = plain_letters(text)
+    plain = _BATCH.sub(lambda found: " " * len(found[0]), plain)
+    for found in reversed(list(_FORMULA.finditer(plain))):
+        joined = re.sub("(?<=^C)0|^0", "O", found[0].replace(" ", ""))
+        before = re.search(r"([^\W\d_]+)\W+$", plain[: found.start()])
+        if not (found[0].startswith("CO ") and before and _is_of_a_name(before[1], card)):
+            filled = joined.ljust(len(found[0]))
+            plain = plain[: found.start()] + filled + plain[found.end() :]
+    return _SHARE.sub(lambda found: " " * len(found[0]), plain)
+
+
+def _is_of_a_name(word: str, card: Cylinder) -> bool:
+    owner = re.findall(r"[^\W\d_]+", plain_letters(card.owner or ""))
+    return word in owner or _is_maker(word, card)
 
 
 _SIGN_IN_DATE = re.compile(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.marked import Marks, MarkWords
-from tankbook.records.words import Material
+from tankbook.records.words import Material, Service
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
-from tankbook.rules.stamped import gases_said, materials_said
+from tankbook.rules.stamped import gases_said, materials_said, plain_letters
 
 _OF_A_NAME = "where it is part of a name, write that whole as `owner:` or `maker:`"
 
@@ -26,6 +27,32 @@ def gas_as_stamped(card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords]
         if against:
             mend = f"{mend}; else nobody fills it for {card.service} till a requalifier took it off"
         yield Says(card.source.at("marks"), text, mend, severity=None if against else WARN)
+
+    most = _most_oxygen(marks)
+    share = float((most[1] or most[2]).replace(",", ".")) if most else 100.0
+    if most and (
+        (card.service is Service.NITROX and share <= _AIR)
+        or (card.service is Service.OXYGEN and share <= _NITROX)
+    ):
+        text = f"its marks carry `{most[0].strip()}`, and it is labelled for {card.service}"
+        mend = f"read the shoulder again; else nobody fills it for {card.service}"
+        yield Says(card.source.at("marks"), text, mend)
+
+
+_AIR, _NITROX = 23.5, 40
+"""The most oxygen in percent of what is called air (rules of the US, memory), and of ordinary
+nitrox (common practice, no source)."""
+_MOST_WORDS = r"(?:MAX(?:IMUM)?|ONLY|LIMIT(?:ED TO)?|UP TO|NOT OVER|NO MORE THAN)"
+_OXYGEN = r"(?:O ?2|OXYGEN|FO2)"
+_MOST = re.compile(
+    rf"\b{_MOST_WORDS}[ .:=<]{{0,3}}(?:{_OXYGEN}[ :=<]{{0,3}})?([0-9]{{2}}(?:[.,][0-9])?) ?%"
+    rf"|(?<![\w.,])([0-9]{{2}}(?:[.,][0-9])?) ?% ?(?:{_OXYGEN} ?)?{_MOST_WORDS}\b"
+)
+
+
+def _most_oxygen(marks: Marks) -> re.Match[str] | None:
+    """The most oxygen that a shoulder says it may hold."""
+    return _MOST.search(plain_letters(marks.line))
 
 
 _LINED = frozenset({Material.STEEL, Material.ALUMINIUM})

@@ -98,7 +98,7 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
 
 
 _STROKES = re.compile(
-    r"[/#=~|═‖_]{3,}|(?:[/#=~|] ){2,}[/#=~|]"
+    r"[/#=~|═‖_]{3,}|[█▓▒░■▇▬†‡]{2,}|(?:[/#=~|] ){2,}[/#=~|]"
     r"|> ?[|-]? ?<|\\ ?/|(?<!\S)[)}\]] ?[|-]? ?[({\[](?!\S)"
     r"|(?<![^\s,;])(?P<one>[~=])(?=\w)[^\s,;]*\w(?P=one)(?![^\s,;])"
     r"|(?<![^\s,;])(?P<stroke>[-=~_/#|*])(?P=stroke)+(?=\w)[^,;]*?\w(?P=stroke){2,}(?![^\s,;])"
@@ -185,7 +185,7 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 
 _FIGURE = r"(\d{2,5}(?:[.,] ?\d)?)"
 _FIGURES = re.compile(
-    rf"(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|[MK]PA)?G? ?/ ?{_FIGURE} ?(BAR|PSI|[MK]PA)?(?![\d/-])"
+    rf"(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|[MK]PA)?[GS]? ?/ ?{_FIGURE} ?(BAR|PSI|[MK]PA)?(?![\d/-])"
     rf"|(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|[MK]PA)"
 )
 """Two pressures with a slash between, or one with its unit."""
@@ -202,7 +202,8 @@ def _lower_figure(marks: Marks, service: GaugePressure) -> GaugePressure | None:
 
 
 _NAMED_FIGURE = re.compile(
-    r"\b(?:MAWP|P ?MAX|MAX(?:IMUM)?(?: FILL)?|FILL(?: TO)?|W\.?P|P\.?W|P\.?S|C\.?P)\.?[ :=-]{0,2}"
+    r"\b(?:MAWP|P ?MAX|MAX(?:IMUM)?(?: FILL)?(?: PRESSURE)?|FILL(?: PRESSURE)?(?: TO)?"
+    r"|W\.?P|P\.?W|P\.?S|C\.?P)\.?[ :=-]{0,2}"
     r"(\d{2,4}(?:[.,]\d)?)(?![\d.,/-])(?! ?(?:KG|LB|L|MM|CU|CF)\b)"
     r"|(?<![\d.,/-])(\d{3,4}) ?(?:MAX|W\.?P|P\.?W)\b(?![ :=.]{0,2}\d)"
 )
@@ -592,14 +593,20 @@ def alloy_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Say
     for token in (*marks.of(MarkKind.ALLOY), *_hidden_alloys(card, marks)):
         stamped = _alloy_of(token.text)
         metal = Material.ALUMINIUM if stamped else None
-        metal = Material.STEEL if re.search(r"\d+ ?CR ?MO", token.text) else metal
-        if metal and card.material and card.material is not metal:
+        metal = Material.STEEL if _STEEL.search(token.text.upper()) else metal
+        if metal is Material.STEEL and plain_serial(token.text) == plain_serial(card.serial):
+            continue
+        if metal and card.material not in {None, Material.COMPOSITE, metal}:  # it has a liner
             text = f"its marks carry {token.text}, which is {metal}, and its card {card.material}"
             yield Says(card.source.at("material"), text, AGAIN)
         elif stamped and _is_other(stamped, typed):
             text = f"its marks carry alloy {stamped}, and its card says {card.alloy or 'none'}"
             mend = f"write `alloy: '{stamped}'` where that is stamped; else {AGAIN}"
             yield Says(card.source.at("alloy"), text, mend)
+
+
+_STEEL = re.compile(r"\d+ ?CR ?MO|4130X")
+"""Alloys of steel by their names."""
 
 
 def _hidden_alloys(card: Cylinder, marks: Marks) -> Iterator[Token]:
@@ -725,7 +732,7 @@ def size_fits_pressure(card: Cylinder, trade_size: TradeSize | None) -> Iterator
 
 _END_OF_LIFE = re.compile(
     r"^(?:[A-Z]+ ){0,3}?(?:EXP[A-Z]*|FIN|F\.I\.N|EOL|ENDS?|LIFE|UNTIL|USE BY|RETIRED?"
-    r"|NOT AFTER|DISPOSE|LIMITE|ABLAUF|BIS|UBD"
+    r"|NOT AFTER|DISPOSE|LIMITE|ABLAUF|BIS|UBD|MLF"
     r"|VALID TO|GOOD TO|THRU|THROUGH)\b[^0-9A-Z]*(?:(?:OF|DATE|DE|VIE|LIFE|ENDS?"
     r"|UNTIL|TO|BY|IN) )*(?:(?P<month>[A-ZÄÉ]{3})[A-ZÄÉ]*|(?P<number>0?[1-9]|1[0-2])(?=[-/. ]))?"
     r"[. /-]*'?(?P<year>(?:19|20)?[0-9]{2})$"
@@ -882,12 +889,15 @@ def _is_its_end(card: Cylinder, token: Token) -> bool:
     """Whether a mark says by a word that its life ends in the month on its card."""
     ends = card.permit.life_ends if card.permit else None
     text = fold(token.text)[0]
+    by_word = _END_OF_LIFE.search(text)
+    if by_word and _ends_as(by_word, ends):
+        return True
     if not isinstance(ends, PartialDate) or not _ENDS.match(text):
         return False
     return any(_of_same_month(month, ends) for month in _months_of(_ENDS.sub("", text)))
 
 
-_ENDS = re.compile(r"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL) ?[:=]? ?")
+_ENDS = re.compile(r"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|MLF) ?[:=]? ?")
 """Words before the end of a life that may stand before another date as well (memory)."""
 
 
