@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -360,9 +360,13 @@ class _Reading:
     def is_astray(self, name: str) -> bool:
         """Whether a file beside the folders is named as one of them, or is a record by its text."""
         stem, _, ending = name.casefold().partition(".")
-        if stem in _NAMED_AS and ending in {"yaml", "yml", "csv"}:
+        if stem in _NAMED_AS and ending in {"yaml", "yml"}:
             return True
-        return name.casefold() not in _NO_RECORDS and self.is_by_its_text(name)
+        if stem in {"fills", "fill"} and ending == "csv":
+            return True
+        # beside the folders, answers and plans are kept as JSON, and have the keys of records
+        kept = name.casefold() in _NO_RECORDS or ending.endswith("json")
+        return not kept and self.is_by_its_text(name)
 
     def is_by_its_text(self, path: str) -> bool:
         """Whether a file that is not read is a record by its text, or cannot be opened to see."""
@@ -382,6 +386,18 @@ class _Reading:
         name = path.rpartition("/")[2]
         named = not name.startswith(".") and strays.is_named_so(name, folder)
         return named or self.is_by_its_text(path)
+
+    def is_copied(self, name: str, names: Collection[str]) -> bool:
+        """Whether a file beside a year of the log is a copy of it by its name, as editors make
+        them, and says no more than its beginning."""
+        really = _really(name)
+        if really not in names:
+            return False
+        try:
+            year = self.files.read(f"fills/{really}")
+            return bool(year) and year.startswith(self.files.read(f"fills/{name}"))
+        except LedgerError:
+            return False
 
     def folder_alike(self, folder: str) -> None:
         """A folder in capitals beside the one that is read, or in its place.
@@ -448,6 +464,8 @@ class _Reading:
                 self.fault(f"fills/{each}", "file-name", text, "rename it")
             elif each.endswith(".csv") and not each.startswith("."):
                 years.append(self.log_of(f"fills/{each}"))
+            elif self.is_copied(each, names):
+                continue
             elif self.is_unread("fills", f"fills/{each}"):
                 text = "it is not read: the name of a year of the log is like `2026.csv`"
                 self.fault(f"fills/{each}", "file-name", text, "rename it, or take it out")

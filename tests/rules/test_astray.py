@@ -12,6 +12,8 @@ import pytest
 from tankbook.ledger.load import load
 from tankbook.rules.gate import may_fill
 
+EXAMPLE = Path(__file__).resolve().parents[2] / "example_ledger"
+
 TODAY = dt.date(2026, 11, 25)
 QUAY = Path(__file__).parents[1] / "broken" / "quay"
 
@@ -223,3 +225,35 @@ def test_folders_are_looked_into_so_far(root: Path) -> None:
     put(root, "sets/" + "x/" * 12 + "DB-01.yaml", SET)
     assert ["too deep" in f.text for f in load(root).findings] == [True]
     assert refused(root) == EVERY
+
+
+@pytest.mark.parametrize(
+    ("path", "text"),
+    [
+        ("plan.json", '{"sets": [], "cylinders": [{"serial": "1", "held": []}]}'),
+        ("out.json", '[{"id": "RB-041", "serial": "F1", "condemned": []}]'),
+        ("cylinders.csv", "id,serial,maker\nRB-041,F1,Example\n"),
+        ("sets.csv", "id,cylinders\nDB-01,RB-041\n"),
+        ("fills/2026.csv~", "as the year begins"),
+        ("fills/2026.csv.bak", "as the year is"),
+        ("fills/2026.csv.orig", ""),
+    ],
+)
+def test_what_was_printed_or_kept_by_an_editor_refuses_nothing(
+    path: str, text: str, tmp_path: Path
+) -> None:
+    root = tmp_path / "cove"
+    shutil.copytree(EXAMPLE, root)
+    year = (root / "fills/2026.csv").read_text()
+    text = {"as the year begins": year[:2000], "as the year is": year}.get(text, text)
+    (root / path).write_text(text)
+    found = [f for f in load(root).findings if f.where.path == path]
+    assert not found, found
+
+
+def test_a_copy_of_a_year_that_says_more_is_told(tmp_path: Path) -> None:
+    root = tmp_path / "cove"
+    shutil.copytree(EXAMPLE, root)
+    year = (root / "fills/2026.csv").read_text()
+    (root / "fills/2026.csv~").write_text(year + "2026-11-25T09:00:00-05:00,RB-014,fill\n")
+    assert [f for f in load(root).findings if f.where.path == "fills/2026.csv~"]
