@@ -38,7 +38,8 @@ def called_now(
     root: Path, steps: Iterable[Step], also: Iterable[str] = (), replaced: Collection[str] = ()
 ) -> dict[str, str]:
     """The cards that are gone, or replaced by others, each with the card that goes on for it: the
-    one that says it was called so, else the one with its serial. Where several are, it is none.
+    one that says it was called so, else the one with its serial. A card that says so and has not
+    the serial that is known is that of another life of the id. Where several are, it is none.
 
     Args:
         root: the ledger's folder.
@@ -58,7 +59,9 @@ def called_now(
     for folder in {p.rpartition("/")[0] for p in lost}:
         for card, node in _cards(root, folder):
             for old in dict.fromkeys(formerly_of(node)):
-                by_name.setdefault(f"{folder}/{old}.yaml", []).append(card)
+                path = f"{folder}/{old}.yaml"
+                if path not in serials or serial_of(node) == serials[path]:
+                    by_name.setdefault(path, []).append(card)
             for path in lost:
                 if path in serials and card not in paths and serial_of(node) == serials[path]:
                     by_serial.setdefault(path, []).append(card)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from tankbook.ledger.apply import Change, changes_of
+from tankbook.ledger.atomic import sweep
 from tankbook.ledger.called import called_now, is_gone, replaced
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitlog import read_node
@@ -102,6 +103,7 @@ def finish_it(root: Path) -> PendingAct | None:
         settle_names(root)
         carry_out(root, written, states_of(root, written))
         note_recorded(root, written)
+        sweep(root)
         return found
 
 
@@ -143,6 +145,7 @@ def drop_it(root: Path) -> PendingAct | Aside | None:
             raise LedgerError(error.path, text, error.mend or _either(error.path)) from error
         # Not before: whoever reads a ledger that is written here finishes what is in its journal.
         mark_here(root)
+        sweep(root)
         return found
 
 

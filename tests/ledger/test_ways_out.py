@@ -240,6 +240,33 @@ def test_while_it_stands_the_cylinder_is_touched_under_its_new_name(
     assert "`tankbook pending --finish`" in found.mend
 
 
+@pytest.mark.parametrize("how", ["renamed", "renamed, and says so", "deleted"])
+def test_a_card_of_an_older_life_of_the_id_is_not_it(ledger: Path, how: str) -> None:
+    """C says that it was called B once, and is another cylinder by its serial."""
+    cut_before(ledger, B)
+    c = ledger / "cylinders/C.yaml"
+    c.write_text(c.read_text() + "formerly: B\n")
+    deleted(B)(ledger) if how == "deleted" else renamed(B, ELSE, "says" in how)(ledger)
+    if how == "deleted":
+        with pytest.raises(LedgerError):
+            finish_it(ledger)
+    else:
+        finish_it(ledger)
+        assert "dent" in (ledger / ELSE).read_text()
+    assert "dent" not in c.read_text()
+
+
+@pytest.mark.parametrize("way", [finish_it, drop_it])
+def test_what_the_writer_left_half_made_is_swept(
+    ledger: Path, way: Callable[[Path], object]
+) -> None:
+    cut_before(ledger, B)
+    left = ledger / "cylinders/.A.yaml.0123abcd.tmp"
+    left.write_text("half")
+    way(ledger)
+    assert not left.exists()
+
+
 def test_while_a_card_of_it_is_gone_every_cylinder_is_touched(ledger: Path) -> None:
     cut_before(ledger, B)
     deleted(B)(ledger)
