@@ -202,6 +202,8 @@ def mix_of(book: Book, card: Cylinder) -> Mix:
         # what went into both sides at once is often written down of each
         if own or line.act is not Act.FILL or _as_filled(line) not in filled:
             _follow(book, held, line, own=own)
+        else:
+            held.since.add((line.path, line.line))
     if any(each > before for each in emptied):
         held.emptied()
     told = held.unanalysed, held.denied, held.doubted

@@ -756,6 +756,15 @@ def test_both_sides_filled_alike(other: dict[str, str], what: str, first: str) -
     assert ("denied" if found.denied else "") == what
 
 
+def test_what_the_other_side_was_filled_alike_with_is_not_let_out() -> None:
+    """Its analysis is told of both sides: the isolator is open."""
+    bad = {"gas": "nitrox32", "o2": "38 %", "from_": "0 psi", **JO}
+    log = [fill("2026-11-03T08", "A", **{**bad, "o2": "32 %"}), fill("2026-11-03T09", "B", **bad)]
+    book = book_of(*log, station=BANKS, sets=DOUBLES, service="oxygen")
+    told = [f for f in check(book, dt.date(2026, 11, 25)) if f.code == "analysed-otherwise"]
+    assert {str(f.severity) for f in told} == {"fault"}
+
+
 BLEND = [
     STEP.replace("200 psi", "460 psi"),
     last("38", "B1", from_="460 psi", to="3200 psi"),
@@ -823,3 +832,20 @@ def _otherwise(log: list[str]) -> str:
     book = book_of(*log, station=BANKS, service="oxygen")
     found = [f for f in check(book, dt.date(2026, 11, 25)) if f.code == "analysed-otherwise"]
     return str(found[0].severity) if found else ""
+
+
+def test_cylinders_that_fill_each_other_over_and_over_are_answered() -> None:
+    """Whatever one took of the other is worked out once: else each fill would double the work."""
+    ways = [("B", "A"), ("A", "B")] * 40
+    log = [
+        fill(f"2026-11-{3 + n // 24:02}T{n % 24:02}", into, from_="500 psi", source=out)
+        for n, (into, out) in enumerate(ways)
+    ]
+    station = """
+compressor: {name: C1}
+air_tests:
+  - {on: 2026-11-01, result: fail, source: C1}
+  - {on: 2026-11-10, result: pass, source: C1}
+"""
+    found = {f.code for f in check(book_of(*log, station=station), dt.date(2026, 11, 25))}
+    assert "bad-air" in found

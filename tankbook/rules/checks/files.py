@@ -136,7 +136,7 @@ def sets_are_read(
     for path, ids in named_in_broken.items():
         own = _first(unread, (path,))
         if own:
-            text = f"a set cannot be read, and it may be one side of it: {own}"
+            text = f"it may be one side of a set that cannot be read: {own}"
             yield Says(own.where, text, _MEND, touches=ids)
 
 
