@@ -8,12 +8,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from tankbook.gas import Gas
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
-from tankbook.records.station import Bank
+from tankbook.records.station import Bank, Station
 from tankbook.records.words import Act
 from tankbook.rules.air import names_parts_alone, parts_named
 from tankbook.rules.contents import (
@@ -185,8 +185,21 @@ class _Held:
         self.since.clear()
 
 
+@once_per_book
+def _known(book: Book) -> dict[str, tuple[Cylinder, Mix]]:
+    return {}
+
+
 def mix_of(book: Book, card: Cylinder) -> Mix:
     """What is to be said of what a cylinder's gas was made of."""
+    known = _known(book)
+    kept = known.get(card.id)
+    if kept is None or kept[0] is not card:
+        kept = known[card.id] = card, _mix_of(book, card)
+    return kept[1]
+
+
+def _mix_of(book: Book, card: Cylinder) -> Mix:
     held = _Held()
     before: dt.date = dt.date.min
     emptied = (*let_out(book, card), *_came_back_empty(book, card))
@@ -310,11 +323,12 @@ def given_by(book: Book, line: LogLine) -> Made | None:
         return Made.of(held).as_written()
     if station is None or not said.strip():
         return None
-    oxygen = not names_parts_alone(station, said) and _CALLED_OXYGEN.search(said) is not None
-    named = _CALLED_OXYGEN.sub(" ", said) if oxygen else said
-    if not names_parts_alone(station, named):
+    sources = _sources(book)
+    if said not in sources:
+        sources[said] = _read_source(station, said)
+    if (read := sources[said]) is None:
         return None
-    parts = parts_named(station, named)
+    parts, oxygen = read
     banks = {b.name.casefold(): b.gas or _AIR for b in station.banks}
     is_air = line.gas is not None and line.gas.is_air
     if parts - banks.keys() and not is_air:
@@ -324,6 +338,20 @@ def given_by(book: Book, line: LogLine) -> Made | None:
         return None
     sure = all(_held_then(bank, line) for bank in station.banks if bank.name.casefold() in parts)
     return replace(Made.of(*gases).as_written(), sure=sure)
+
+
+@once_per_book
+def _sources(book: Book) -> dict[str, tuple[frozenset[str], bool] | None]:
+    """What was read of the sources that fills name: a log names few, over and over."""
+    return {}
+
+
+def _read_source(station: Station, said: str) -> tuple[frozenset[str], bool] | None:
+    """The parts of the station that a source names, and whether it says oxygen besides; None where
+    it says more."""
+    oxygen = not names_parts_alone(station, said) and _CALLED_OXYGEN.search(said) is not None
+    named = _CALLED_OXYGEN.sub(" ", said) if oxygen else said
+    return (parts_named(station, named), oxygen) if names_parts_alone(station, named) else None
 
 
 def _held_then(bank: Bank, line: LogLine) -> bool:
