@@ -350,7 +350,9 @@ class _Reading:
             alike = alike or (_really(each).casefold() in wanted and _really(each) not in names)
             if alike and each not in wanted and each.casefold() != "contacts.csv":
                 self.fault(each, "file-name", "it is not read under this name", "rename it")
-            elif each not in wanted and _really(each) not in names and self.is_astray(each):
+            elif each not in wanted and _really(each) in names:
+                self.copy(each, _really(each))
+            elif each not in wanted and self.is_astray(each):
                 text = "it is not read here, and looks like a record"
                 self.fault(each, "file-name", text, "put it where it belongs, or take it out")
         for folder, ending in ENDINGS.items():
@@ -386,6 +388,18 @@ class _Reading:
         name = path.rpartition("/")[2]
         named = not name.startswith(".") and strays.is_named_so(name, folder)
         return named or self.is_by_its_text(path)
+
+    def copy(self, path: str, record: str) -> None:
+        """Tell of a copy beside its record that says what the record does not: it may be what
+        somebody took for the record and wrote in."""
+        try:
+            more = strays.says_more(self.files.read(path), self.files.read(record))
+        except LedgerError:
+            return
+        if more:
+            text = f"it is not read, and says what {record} does not: {more}"
+            mend = "write it into the record, or take the copy out"
+            self.fault(path, "file-name", text, mend)
 
     def is_copied(self, name: str, names: Collection[str]) -> bool:
         """Whether a file beside a year of the log is a copy of it by its name, as editors make
@@ -447,7 +461,9 @@ class _Reading:
             path, really = f"{name}/{each}", _really(each)
             if each.endswith(".yaml") and not each.startswith("."):
                 found.append(path)
-            elif really not in names and self.is_unread(name, path):
+            elif really in names:
+                self.copy(path, f"{name}/{really}")
+            elif self.is_unread(name, path):
                 text = "it is not read: the name does not end in `.yaml`"
                 self.fault(path, "file-name", text, "rename it")
         return found

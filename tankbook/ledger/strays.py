@@ -8,6 +8,7 @@ its own first lines tell: a record begins with keys of a record, the log with it
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import keys_of
@@ -106,6 +107,33 @@ def _keys(text: str, lines: list[str]) -> set[str]:
 def _known(key: str) -> str:
     nouns = (Cylinder, Doubles, RuleSet, Station)
     return key if any(key in keys_of(noun) for noun in nouns) else ""
+
+
+def says_more(copy: bytes, record: bytes) -> str:
+    """The first entry or row of a copy that its record does not have, as `condemned 2026-11-20`, or
+    an empty text. A copy that an editor kept is older than its record, and has none."""
+    known = set(_entries(record))
+    return next(
+        (f"{key} {named}" for key, named in _entries(copy) if (key, named) not in known), ""
+    )
+
+
+def _entries(data: bytes) -> Iterator[tuple[str, str]]:
+    """The entries and rows of a text, each by its key at the margin and its own day or id, however
+    much of it reads as YAML: what a program that could not merge leaves does not."""
+    lines = [_PUT_IN.sub("", n) for n in text_of(data).splitlines()]
+    indent = min((len(n) - len(n.lstrip()) for n in lines if n.strip(" {}[]")), default=0)
+    key = ""
+    for line in lines:
+        begun = _KEY.match(line[indent:])
+        key = begun[1] if begun else key
+        for found in _NAMED.finditer(line):
+            yield key, found[1]
+
+
+_PUT_IN = re.compile(r"^\+(?!\+)")
+"""How a line begins that a patch puts in."""
+_NAMED = re.compile(r"(?:(?<=[\s{,\-])|^)[\"']?(?:on|id)[\"']?\s*:\s*[\"']?([\w.-]+)")
 
 
 def _is_log(lines: list[str]) -> bool:

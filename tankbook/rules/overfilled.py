@@ -122,9 +122,10 @@ def _shown(
             yield _Shown(
                 where, text, day, line.to, lines[place + 1 :], line.temperature, gas, filled
             )
-    known = standing(rentals_of(book, card.id)) if rentals is None else rentals
-    yield from _told(card, lines, known)
-    for rental in known:
+    known = rentals_of(book, card.id) if rentals is None else rentals
+    inside = [i.on.first for i in looks(book, card) if is_inside(book, i.checklist)]
+    yield from _told(card, lines, known, inside)
+    for rental in standing(known):
         back, read = rental.back, rental.pressure
         if back and read is not None and not is_logged(book, card.id, rental):
             since = [n for n in lines if n.at.date() > back]
@@ -134,10 +135,13 @@ def _shown(
 
 def is_of_fill(hold: Held, lines: Sequence[LogLine]) -> bool:
     """Whether a hold was made beside a fill that the log has, and says no more than why it was told
-    as a fact: that fill is judged."""
-    fills = (n for n in lines if n.act is Act.FILL and hold.on.meets(PartialDate.of(n.at.date())))
-    begins = (f"filled to {n.to}, {AS_A_FACT}" for n in fills)
-    return any(hold.why == each or hold.why.startswith(f"{each}: ") for each in begins)
+    as a fact, and of no higher pressure: that fill is judged."""
+    for line in lines:
+        if line.act is Act.FILL and line.to and hold.on.meets(PartialDate.of(line.at.date())):
+            begun, _, rest = hold.why.partition(": ")
+            if begun == f"filled to {line.to}, {AS_A_FACT}":
+                return not any(is_above(s.pressure, line.to) for s in pressures_stood(rest))
+    return False
 
 
 AS_A_FACT = "logged as a fact"
@@ -170,16 +174,21 @@ class Told:
 _KEYS = {Held: ("why", "note", "released_why"), Rented: ("damage", "note")}
 
 
-def told_of(card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented]) -> Iterator[Told]:
-    """What holds that were let go, returns, jobs, journeys, valve services and lines of the log say
-    in words. A hold that is struck out for anything but a mistake has been."""
-    entries: list[Entry] = []
-    for hold in card.held:
-        was = hold.released is not None if hold.void is None else not says_mistaken(hold.void.why)
-        entries += [hold] if was and not is_of_fill(hold, lines) else []
+def told_of(
+    card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented], inside: Sequence[dt.date]
+) -> Iterator[Told]:
+    """What holds that were let go, returns, jobs, journeys, valve services, looks at the outside and
+    lines of the log say in words. What is struck out for anything but a mistake has been; `inside`
+    are the days on which it was looked inside."""
     valve = card.valve.serviced if card.valve else ()
-    entries += [*rentals, *standing(card.jobs), *standing(card.sent), *standing(valve)]
-    for entry in entries:
+    known: list[Entry] = [
+        h for h in card.held if h.void or (h.released and not is_of_fill(h, lines))
+    ]
+    known += [i for i in card.inspected if i.on.first not in inside]
+    known += [*rentals, *card.jobs, *card.sent, *valve]
+    for entry in known:
+        if entry.void is not None and says_mistaken(entry.void.why):
+            continue
         rental = entry if isinstance(entry, Rented) else None
         on = PartialDate.of(rental.back) if rental and rental.back else entry.on
         for key in _KEYS.get(type(entry), ("note",)):
@@ -191,9 +200,11 @@ def told_of(card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented])
             yield Told(where, line.act, "note", on, line.note, line)
 
 
-def _told(card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented]) -> Iterator[_Shown]:
+def _told(
+    card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented], inside: Sequence[dt.date]
+) -> Iterator[_Shown]:
     """The pressures that are told of in words."""
-    for told in told_of(card, lines, rentals):
+    for told in told_of(card, lines, rentals, inside):
         for said in pressures_stood(told.words):
             if told.line is not None:
                 text = f"{told.what} with a note that it stood at {said.text}"

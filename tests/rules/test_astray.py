@@ -216,6 +216,44 @@ def test_what_an_editor_kept_beside_its_record_is_left_alone(root: Path, name: s
     assert not load(root).findings
 
 
+CONDEMNED = "condemned: [{on: 2026-03-01, by: MV, why: cracked}]\n"
+MORE = {
+    "in braces": CONDEMNED,
+    "in lines": "condemned:\n  - on: 2026-03-01\n    by: MV\n",
+    "on two lines": "held:\n  -\n    by: MV\n    on: '2026-03-01'\n",
+    "no yaml": "condemned: [{on: 2026-03-01, by: MV\n",
+    "line ends": "condemned:\r\n- on: 2026-03-01\r\n",
+}
+BESIDE = [
+    "RB-063.yaml.txt", "RB-063.yaml.new", "RB-063.yaml.1", "RB-063.yaml.save", "RB-063.yaml~", "RB-063.yaml.bak",
+    "RB-063 copy.yaml.bak", "RB-063 (1).yaml~", "RB-063.yml.txt",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", BESIDE)
+@pytest.mark.parametrize("more", MORE)
+def test_a_copy_that_says_more_than_its_record_refuses_it(root: Path, name: str, more: str) -> None:
+    put(root, f"cylinders/{name}", CARD.replace("SERIAL", "P552918") + MORE[more])
+    assert refused(root) == {"RB-063"}
+
+
+def test_what_a_patch_left_over_refuses_its_record(root: Path) -> None:
+    left = f"--- cylinders/RB-063.yaml\n+++ cylinders/RB-063.yaml\n@@ -9,0 +10 @@\n+{CONDEMNED}"
+    put(root, "cylinders/RB-063.yaml.rej", left)
+    assert refused(root) == {"RB-063"}
+
+
+@pytest.mark.parametrize("name", ["station.yaml.txt", "station.yaml.new", "rules/shop.yaml.txt"])
+def test_a_copy_of_station_or_rules_that_says_more_refuses_all(root: Path, name: str) -> None:
+    record = name.rpartition(".")[0]
+    text = RULES if "rules" in name else STATION.replace("fail", "pass")
+    put(root, record, text)
+    assert not [f for f in load(root).findings if f.where.path == name]
+    put(root, name, text.replace("shop.x", "shop.w").replace("2026-11-20", "2026-11-21"))
+    assert [f.where.path for f in load(root).findings if f.code == "file-name"] == [name]
+    assert refused(root) == EVERY
+
+
 def test_a_note_too_large_for_a_record_is_none(root: Path) -> None:
     put(root, "cylinders/manual.txt", "x" * 3_000_000)
     assert not load(root).findings

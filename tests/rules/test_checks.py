@@ -176,6 +176,7 @@ SEEDS: dict[str, Seed] = {
     "note-says-overfilled": Seed(log=f"{FILL}; note=overfilled, bled down"),
     "made-in-doubt": Seed({"service": "oxygen"}, log=FILL + "; from=0 psi; gas=nitrox32; o2=32 %; analysed_by=MV; source=B1", station="banks: [{name: B1, gas: air, water_volume: 48 L, working_pressure: 4500 psi}]"),
     "made-otherwise": Seed({"service": "oxygen"}, log=FILL + "; from=0 psi; gas=nitrox32; o2=32 %; analysed_by=MV; source=B1", station="banks: [{name: B1, gas: oxygen, water_volume: 48 L, working_pressure: 4500 psi}]"),
+    "cleaned-while-full": Seed({"cleaned": "[{on: 2026-11-21, by: MV, to: nitrox}]"}, log=FILL),
     "let-go-unread": Seed({"held": "[{on: 2026-11-18, by: MV, why: belly, released: 2026-11-20, released_by: MV, released_why: looked over}]"}),
     "card-says-overfilled": Seed({"note": "stood at 4800 psi once"}),
     "disc-let-go": Seed({"jobs": "[{on: 2026-11-18, by: MV, work: [valve-service], note: burst disc blew}]"}),
@@ -3190,6 +3191,39 @@ def test_a_permit_under_another_name_is_none() -> None:
         assert ("marks-specification" in {f.code for f in found}) is told, spec
 
 
+LINE_AT = "at=2026-11-%s+01:00; cylinder=A; by=MV; act=%s"
+OF_THE_21ST = "[{on: 2026-11-21, by: MV, to: nitrox}]"
+
+
+@pytest.mark.parametrize(
+    ("card", "lines", "told"),
+    [
+        ({}, [], True),
+        ({}, [("20T18:00:00", "drain; to=0 psi")], False),
+        ({}, [("20T18:00:00", "drain; to=500 psi")], True),
+        ({}, [("21T08:00:00", "drain; from=2900 psi; to=0 psi")], False),
+        ({}, [("21T08:00:00", "reading; to=2900 psi")], True),
+        # what the next fill found is what was left in it
+        ({}, [("23T08:00:00", "fill; from=0 psi; to=2900 psi; gas=nitrox32")], False),
+        ({}, [("23T08:00:00", "fill; from=600 psi; to=2900 psi; gas=nitrox32")], True),
+        ({}, [("23T08:00:00", "fill; to=2900 psi; gas=nitrox32")], True),
+        ({}, [("23T08:00:00", "reading; to=0 psi")], False),
+        ({}, [("23T08:00:00", "drain; from=2900 psi; to=0 psi")], True),
+        ({"inspected": f"[{OLD}, {LOOK % '2026-11-21'}]"}, [], False),
+        ({"inspected": f"[{OLD}, {LOOK % '2026-11-22'}]"}, [], True),
+        ({"sent": "[{on: 2026-11-20, to: N, for: repair, back: 2026-11-21, refitted: 2026-11-21, refitted_by: MV}]"}, [], False),
+        ({"cleaned": OF_THE_21ST.replace("11-21", "11")}, [], False),
+        ({"cleaned": OF_THE_21ST.replace("nitrox", "air")}, [], True),
+    ],
+)  # fmt: skip
+def test_a_cleaning_is_of_an_empty_cylinder(
+    card: dict[str, str | None], lines: list[tuple[str, str]], told: bool
+) -> None:
+    log = "\n".join([FILL, *(LINE_AT % line for line in lines)])
+    found = {f.code for f in check(Seed({"cleaned": OF_THE_21ST, **card}, log=log).book(), TODAY)}
+    assert ("cleaned-while-full" in found) is told
+
+
 LET_GO = "on: 2026-11-18, by: MV, released: 2026-11-20, released_by: MV"
 
 
@@ -3204,6 +3238,13 @@ LET_GO = "on: 2026-11-18, by: MV, released: 2026-11-20, released_by: MV"
         ({"held": "[{on: 2026-11-18, by: MV, why: filled to 4800 psi, void: {why: wrong cylinder, by: MV, on: 2026-11-19}}]"}, None),
         ({"rented": "[{on: 2026-11-18, to: C-1, back: 2026-11-19, note: customer filled it to 4800 psi}]"}, "over-limit"),
         ({"jobs": "[{on: 2026-11-18, by: MV, work: [hydro], note: came in at 4800 psi}]"}, "over-limit"),
+        ({"jobs": "[{on: 2026-11-18, by: MV, work: [hydro], note: came in at 4800 psi, void: {why: bled down, by: MV, on: 2026-11-19}}]"}, "over-limit"),
+        ({"jobs": "[{on: 2026-11-18, by: MV, work: [hydro], note: came in at 4800 psi, void: {why: wrong cylinder, by: MV, on: 2026-11-19}}]"}, None),
+        ({"rented": "[{on: 2026-11-18, to: C-1, back: 2026-11-19, note: stood at 4800 psi, void: {why: bled down, by: MV, on: 2026-11-19}}]"}, "over-limit"),
+        ({"inspected": f"[{OLD}, {{on: 2026-11-18, by: MV, checklist: outside, result: pass, note: 'stood at 4800 psi, bled'}}]"}, "over-limit"),
+        ({"inspected": f"[{OLD}, {{on: 2026-11-18, by: MV, checklist: outside, result: pass, note: overfilled}}]"}, "note-says-overfilled"),
+        ({"inspected": f"[{OLD}, {LOOK % '2026-11-20'}, {{on: 2026-11-18, by: MV, checklist: outside, result: pass, note: stood at 4800 psi}}]"}, None),
+        ({"inspected": f"[{OLD}, {{on: 2026-11-18, by: MV, checklist: annual, result: pass, note: 'stood at 4800 psi, drained'}}]"}, None),
         ({"held": f"[{{{LET_GO}, why: boot loose, released_why: 'outside good, 2900 psi'}}]"}, None),
     ],
 )  # fmt: skip
@@ -3211,7 +3252,25 @@ def test_what_it_stood_at_is_heard_wherever_it_is_written(
     card: dict[str, str | None], told: str | None
 ) -> None:
     found = {f.code for f in check(Seed(card).book(), TODAY)}
-    assert found & {"hold-says-overfilled", "over-limit"} == {told} - {None}
+    heard = {"hold-says-overfilled", "over-limit", "note-says-overfilled"}
+    assert found & heard == {told} - {None}
+
+
+@pytest.mark.parametrize(
+    ("why", "told"),
+    [
+        ("filled to 2850 psi, logged as a fact", False),
+        ("filled to 2850 psi, logged as a fact: it is held", False),
+        ("filled to 2850 psi, logged as a fact: 2850 psi is above its limit, 2640 psi", False),
+        ("filled to 2850 psi, logged as a fact: stood at 4800 psi, bled", True),
+        ("filled to 2850 psi, logged as a fact; stood at 4800 psi, bled", True),
+    ],
+)
+def test_what_is_told_with_a_fill_hides_no_higher_pressure(why: str, told: bool) -> None:
+    hold = f"[{{{LET_GO}, why: '{why}', released_why: bled}}]"
+    fill = FILL.replace("2900 psi", "2850 psi").replace("2026-11-20", "2026-11-18")
+    found = {f.code for f in check(Seed({"held": hold}, log=fill).book(), TODAY)}
+    assert ("over-limit" in found) is told, found
 
 
 @pytest.mark.parametrize(

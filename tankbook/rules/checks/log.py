@@ -14,7 +14,7 @@ from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Rented, standing
 from tankbook.records.fields import attributes_of
-from tankbook.records.kinds import Adverse
+from tankbook.records.kinds import EMPTY, Adverse
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import Person
@@ -367,7 +367,7 @@ def noted_overfills_are_looked_into(
     looked_inside: Sequence[dt.date],
 ) -> Iterator[Says]:
     """What is noted as overfilled is looked inside, where no pressure of it says how far."""
-    for told in told_of(card, about, standing(rentals)):
+    for told in told_of(card, about, rentals, looked_inside):
         of_hold = told.key == "why"
         if of_hold or not says_overfilled(told.words) or _later_than(told, looked_inside):
             continue
@@ -405,7 +405,7 @@ def discs_that_let_go_are_looked_into(
 ) -> Iterator[Says]:
     """A burst disc that let go did so of age, or because it stood near the test pressure: the
     cylinder is empty then, and looked inside (common practice, no source)."""
-    for told in told_of(card, about, standing(rentals)):
+    for told in told_of(card, about, rentals, looked_inside):
         if says_disc_let_go(told.words) and not _later_than(told, looked_inside):
             text = f"its burst disc let go by a {told.what} of {told.on}, with no look inside since"
             yield Says(told.where, text, "look inside, and say what it stood at")
@@ -501,6 +501,41 @@ def contents_explained(
         text = f"{card.id} read {read} with {before} known before it, and no fill between"
         mend = "log the fill, or drain it: what it holds is not known"
         yield Says(_at(line), text, mend)
+
+
+@on_cylinder("cleaned-while-full", WARN, since="0.2")
+def cleanings_are_of_empty_ones(
+    card: Cylinder, about: Sequence[LogLine], looked_inside: Sequence[dt.date]
+) -> Iterator[Says]:
+    """Nobody cleans a cylinder that holds gas: it was let out and that is not logged, or the
+    cleaning is another's."""
+    opened = [*looked_inside, *(test.on.first for test in standing(card.requalified))]
+    opened += [journey.on.first for journey in standing(card.sent)]
+    newest = {cleaning.to: cleaning for cleaning in standing(card.cleaned)}
+    for cleaning in newest.values():
+        on = cleaning.on
+        stood = [n for n in about if n.at.date() < on.first and n.to is not None]
+        # on that day it may have been let out before and filled after, in any order
+        since = [n for n in about if n.at.date() >= on.first]
+        left = stood[-1].to if stood else None
+        emptied = any(_shows_empty(n) for n in since if n.at.date() <= on.last)
+        emptied = emptied or any(_begun_at(n) < EMPTY for n in since[:1])
+        opened_since = any(stood[-1].at.date() <= day <= on.last for day in opened if stood)
+        if left is not None and left >= EMPTY and not emptied and not opened_since:
+            text = f"it was cleaned on {on}, and by the log it stood at {left}"
+            mend = "log that it was drained; or correct the day, or strike the cleaning out"
+            yield Says(cleaning.source.at("on"), text, mend)
+
+
+def _begun_at(line: LogLine) -> GaugePressure:
+    """What a line found in a cylinder; where it does not say, nobody looked."""
+    read = line.from_ if line.act is not Act.READING else line.to
+    return read if read is not None else EMPTY
+
+
+def _shows_empty(line: LogLine) -> bool:
+    """Whether a line tells of a cylinder with nothing in it, before or after."""
+    return _begun_at(line) < EMPTY or (line.to is not None and line.to < EMPTY)
 
 
 @on_cylinder("mixed-unanalysed", FAULT, since="0.2", adverse=True)
