@@ -14,7 +14,6 @@ from tankbook.filling.wish import Entry, Refused
 from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book
 from tankbook.records.kinds import EMPTY
-from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Bank, that_stand
 from tankbook.records.words import Grade
 from tankbook.rules.inforce import rules_of
@@ -113,18 +112,12 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
         fill_rate=rate,
         oxygen=wish.oxygen,
         helium=wish.helium,
-        clean_above=_clean_above(book),
+        clean_above=rules_of(book).clean_above,
         gauge_error=wish.gauge_error,
         oxygen_limit=wish.oxygen_limit or _oxygen_limit(book),
         unit=wish.unit,
     )
     return Ordered(order, None, tuple(answered.warnings), tuple(assumed))
-
-
-def _clean_above(book: Book) -> Percent:
-    """The richest gas that needs no oxygen-clean cylinder, by the strictest row in force."""
-    rows = rules_of(book).rows[Obligation.OXYGEN_CLEAN]
-    return min((r.share for r in rows if r.share), default=Percent.of(23.5, "%"))
 
 
 def _oxygen_limit(book: Book) -> float:

@@ -413,10 +413,8 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
 
 
 def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
-    rows = [r for r in rules_of(book).rows[Obligation.OXYGEN_CLEAN] if r.share]
-    threshold = min((r.share.percent for r in rows if r.share), default=23.5)
     cleaned = standing(cylinder.cleaned)
-    if gas.oxygen_percent <= threshold:
+    if gas.oxygen_percent <= rules_of(book).clean_above.percent:
         if gas.is_air and any(c.to is not Service.AIR for c in cleaned):
             text = "an ordinary air fill ends its oxygen-clean state: use oxygen-grade air"
             yield Condition(Obligation.OXYGEN_CLEAN, "ordinary-air", "ends-oxygen-clean", text)

@@ -25,8 +25,9 @@ from tankbook.rules.spelling import normal as normal
 from tankbook.rules.stamped import marks_of
 from tankbook.rules.tested import made_of
 from tankbook.rules.wording import is_no_evidence, names_no_paper
-from tankbook.units import PartialDate
+from tankbook.units import PartialDate, Percent
 
+_CLEAN_ABOVE = Percent.of(23.5, "%")
 _PERMIT = re.compile(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
 
 
@@ -104,6 +105,13 @@ class InForce:
     _facts: dict[int, Facts] = field(default_factory=dict, compare=False, repr=False)
     _lacks: dict[str, tuple[RuleSet, ...]] = field(default_factory=dict, compare=False, repr=False)
     _ids: dict[str, frozenset[str]] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def clean_above(self) -> Percent:
+        """The most oxygen of a gas that needs no oxygen-clean cylinder, by the strictest row; what
+        is common practice, no source, where there is none."""
+        shares = (r.share for r in self.rows[Obligation.OXYGEN_CLEAN] if r.share)
+        return min(shares, default=_CLEAN_ABOVE)
 
     def about(
         self, facts: Facts, question: Obligation, state: str | None = None

@@ -177,9 +177,9 @@ _KEYS = {Held: ("why", "note", "released_why"), Rented: ("damage", "note")}
 def told_of(
     card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented], inside: Sequence[dt.date]
 ) -> Iterator[Told]:
-    """What holds that were let go, returns, jobs, journeys, valve services, looks at the outside and
-    lines of the log say in words. What is struck out for anything but a mistake has been; `inside`
-    are the days on which it was looked inside."""
+    """What holds that were let go, returns, jobs, journeys, valve services, looks at the outside
+    and lines of the log say in words. What is struck out for anything but a mistake has been;
+    `inside` are the days on which it was looked inside."""
     valve = card.valve.serviced if card.valve else ()
     known: list[Entry] = [
         h for h in card.held if h.void or (h.released and not is_of_fill(h, lines))

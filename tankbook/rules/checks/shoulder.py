@@ -9,14 +9,18 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.marked import Marks, MarkWords
 from tankbook.records.words import Material, Service
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
+from tankbook.rules.inforce import InForce
 from tankbook.rules.stamped import gases_said, materials_said, plain_letters
 
 _OF_A_NAME = "where it is part of a name, write that whole as `owner:` or `maker:`"
 
 
 @on_cylinder("marks-gas", FAULT, since="0.2")
-def gas_as_stamped(card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords]) -> Iterator[Says]:
-    """No word of its shoulder is for another gas than what it is cleaned and labelled for."""
+def gas_as_stamped(
+    card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords], rules: InForce
+) -> Iterator[Says]:
+    """No word of its shoulder is for another gas than what it is cleaned and labelled for, and no
+    share of oxygen that it may not be above. One for oxygen may be above any."""
     for word, row in gases_said(card, marks, mark_words):
         if card.service in row.fits:
             continue
@@ -29,19 +33,14 @@ def gas_as_stamped(card: Cylinder, marks: Marks, mark_words: Sequence[MarkWords]
         yield Says(card.source.at("marks"), text, mend, severity=None if against else WARN)
 
     most = _most_oxygen(marks)
-    share = float((most[1] or most[2]).replace(",", ".")) if most else 100.0
-    if most and (
-        (card.service is Service.NITROX and share <= _AIR)
-        or (card.service is Service.OXYGEN and share <= _NITROX)
-    ):
+    share = float((most[1] or most[2]).replace(",", ".")) if most else 0.0
+    too_little = card.service is Service.NITROX and share <= rules.clean_above.percent
+    if most and (too_little or card.service is Service.OXYGEN):
         text = f"its marks carry `{most[0].strip()}`, and it is labelled for {card.service}"
         mend = f"read the shoulder again; else nobody fills it for {card.service}"
         yield Says(card.source.at("marks"), text, mend)
 
 
-_AIR, _NITROX = 23.5, 40
-"""The most oxygen in percent of what is called air (rules of the US, memory), and of ordinary
-nitrox (common practice, no source)."""
 _MOST_WORDS = r"(?:MAX(?:IMUM)?|ONLY|LIMIT(?:ED TO)?|UP TO|NOT OVER|NO MORE THAN)"
 _OXYGEN = r"(?:O ?2|OXYGEN|FO2)"
 _MOST = re.compile(
