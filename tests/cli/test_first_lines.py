@@ -10,11 +10,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from cove import small_cove
 
 Run = Callable[..., Any]
 ON = "2026-11-25"
 TESTS = Path(__file__).resolve().parents[1]
-EXAMPLE = TESTS.parent / "example_ledger"
 
 FAILED = (
     "air_tests:\n"
@@ -118,24 +118,9 @@ def _root(tmp_path: Path, request: pytest.FixtureRequest) -> Path:
     if kind == "broken" and name in BROKEN:
         shutil.copytree(TESTS / "broken" / name, root)
         return root
-    shutil.copytree(EXAMPLE, root)
-    _shorten(root)
+    small_cove(root)
     STATES[request.param](root)
     return root
-
-
-def _shorten(root: Path) -> None:
-    """Some cards and the log of the last weeks are enough here, and quicker."""
-    (root / "fills" / "2025.csv").unlink()
-    log = root / "fills" / "2026.csv"
-    heading, *lines = log.read_text().splitlines(keepends=True)
-    kept = {"RB-014", "RB-021", "RB-032", "CU-061", "DB-01", "DB-02"}
-    for path in (root / "sets").iterdir():
-        kept |= set(re.findall(r"RB-\d+", path.read_text().split("\n")[0]))
-    for path in (root / "cylinders").iterdir():
-        if path.stem not in kept:
-            path.unlink()
-    log.write_text(heading + "".join(n for n in lines[-300:] if n.split(",")[1] in kept))
 
 
 def sentence(text: str) -> str:

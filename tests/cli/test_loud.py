@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import shlex
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+from cove import EXAMPLE, small_cove
 
 Run = Callable[..., Any]
 ON = "2026-11-25"
-EXAMPLE = Path(__file__).resolve().parents[2] / "example_ledger"
 
 ANSWERS = [
     "", "show RB-014", "list", "rules", "due", "may-fill RB-014", "capacity RB-014", "fleet", "tags RB-014",
@@ -38,19 +37,10 @@ BROKEN = {
 def _broken(tmp_path: Path, request: pytest.FixtureRequest) -> tuple[Path, str]:
     path, text = BROKEN[request.param]
     root = tmp_path / "cove"
-    shutil.copytree(EXAMPLE, root)
-    _shorten(root)
+    small_cove(root)
     (root / path).parent.mkdir(exist_ok=True)
     (root / path).write_text(text)
     return root, path
-
-
-def _shorten(root: Path) -> None:
-    """The log of the last weeks is enough here, and quicker."""
-    (root / "fills" / "2025.csv").unlink()
-    log = root / "fills" / "2026.csv"
-    heading, *lines = log.read_text().splitlines(keepends=True)
-    log.write_text(heading + "".join(lines[-60:]))
 
 
 def is_told(tb: Run, root: Path, path: str, asked: str) -> None:
@@ -109,8 +99,7 @@ def test_a_list_of_what_is_fit_tells_that_nothing_may_be_filled_here(
 ) -> None:
     path, old, new, told = CLOSING[why]
     root = tmp_path / "cove"
-    shutil.copytree(EXAMPLE, root)
-    _shorten(root)
+    small_cove(root)
     text = (root / path).read_text()
     assert old in text
     (root / path).write_text(text.replace(old, new, 1))
