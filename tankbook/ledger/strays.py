@@ -35,6 +35,8 @@ _LIVED = frozenset({"requalified", "inspected", "held", "rejected", "condemned",
 a `note` and a `place`."""
 
 _KEY = re.compile(r"[\"']?([a-z][a-z0-9_]*)[\"']?\s*:(?=\s|$|\[|\{|\")")
+_IN_WORDS = re.compile(r"""^[\s"'{]*cylinders["']?[ \t]*:[ \t]+[^\W\d][^\d\n\[]*$""", re.MULTILINE)
+"""A sentence about cylinders that names none."""
 _INNER_KEY = re.compile(r"(?:[{,]|^)\s*" + _KEY.pattern, re.MULTILINE)
 _NO_LINE = ("#", "---", "...", "%", "<<<<<<<", "=======", ">>>>>>>", "|||||||")
 """How lines begin that are none of a record's own: comments, ends, and what a conflict leaves."""
@@ -82,7 +84,7 @@ def kinds_of(data: bytes) -> frozenset[str]:
     if _is_log(lines):
         return frozenset({"fills"})
     keys = _keys(text, lines)
-    found = {"sets"} if "cylinders" in keys else set()
+    found = {"sets"} if "cylinders" in keys and not _IN_WORDS.search(text) else set()
     if keys & _LIVED or (keys & _OF_CARD and len(keys & keys_of(Cylinder).keys()) > 1):
         found.add("cylinders")
     if "rows" in keys and keys & (keys_of(RuleSet).keys() - {"rows"}):

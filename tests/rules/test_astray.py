@@ -185,7 +185,7 @@ HONEST = {
     "labels.txt": "RB-041  air 3000 psi\nRB-052  air 3000 psi\n", "labels.html": "<p>RB-041</p>\n",
     "RB-041.txt": "Photograph of the shoulder, serial: K118204, taken by MV\n", "caption.txt": "note: neck\nplace: rack 2\n",
     "todo": "- call the requalifier about RB-041\n", "old/README.md": README, "old/RB-041.jpg": PICTURE,
-    ".old/DB-01.yaml": SET, "empty.txt": "", "RB-041.zip": b"PK\x03\x04",
+    "cards.md": "cylinders: one card each\nnote: ask first\n", ".old/DB-01.yaml": SET, "empty.txt": "", "RB-041.zip": b"PK\x03\x04",
 }  # fmt: skip
 
 
