@@ -45,7 +45,8 @@ UNDATED = (
 class Desk:
     """An opened ledger. `book` holds nothing later than `today` where that was asked with --on.
 
-    `commit` is the one it was read from where that was asked with --as-of.
+    `commit` is the one it was read from where that was asked with --as-of; `only` are the cylinders
+    and sets an answer about many is confined to.
     """
 
     root: Path
@@ -53,6 +54,7 @@ class Desk:
     today: dt.date
     page: Page
     commit: Commit | None = None
+    only: tuple[str, ...] = ()
 
     def resolve(self, ids: list[str]) -> list[str]:
         """The full ids that the given ones stand for, each once, in the order given."""
@@ -85,8 +87,9 @@ class Desk:
 
     @property
     def contradicted(self) -> tuple[loud.Fault, ...]:
-        """The cylinders whose own records say two things, and what the first of them is."""
-        return loud.contradicted(self.book, self.today)
+        """The cylinders whose own records say two things, and what the first of them is; where
+        only some were asked about, of those."""
+        return loud.contradicted(self.book, self.today, self.only)
 
     @property
     def loosened(self) -> tuple[loud.Fault, ...]:

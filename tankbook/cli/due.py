@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -51,6 +52,7 @@ def due(
     ahead = ask.period("--within", within) if within else None
     desk = open_desk(asked)
     wanted = desk.resolve(ids or [])
+    desk = replace(desk, only=tuple(wanted))
     dues = [d for d in due_of(desk.book, desk.today) if not wanted or d.id in wanted]
     period = ahead or desk.book.settings.soon or SOON
     horizon = PartialDate.of(desk.today).plus(period).last

@@ -3,7 +3,7 @@ for and nobody recorded. It stands in the first line and in the data, and the an
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -96,11 +96,12 @@ def unproved_line(book: Book) -> str:
     return f"CHECKPOINT {what}: {AUDITED_PATH}"
 
 
-def contradicted(book: Book, today: dt.date) -> tuple[Fault, ...]:
-    """The cylinders whose own records are at fault, with the first thing wrong with each."""
+def contradicted(book: Book, today: dt.date, only: Collection[str]) -> tuple[Fault, ...]:
+    """The cylinders whose own records are at fault, of all or `only` of some, with the first thing
+    wrong with each."""
     from tankbook.rules.checks import touching
 
-    found = touching(book, today)
+    found = touching(book, today, only)
     return tuple(Fault(id_, faults[0].text) for id_, faults in found.items())
 
 

@@ -7,7 +7,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence, Set
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
@@ -135,7 +135,7 @@ def said_by(text: str, words: tuple[str, ...], names: tuple[str, ...] = ()) -> s
     """
     plain = plain_letters(text)
     spans = spans_of(plain, tuple(map(plain_letters, names)))
-    for found in _any_of(words).finditer(plain) if words else ():
+    for found in _found_in(plain, words):
         if not is_part_of(found.span(), spans, found[0]):
             return found[0].strip()
     return ""
@@ -213,7 +213,21 @@ def _dates_of(on: PartialDate) -> Iterator[str]:
             yield f"{month} {year}"
 
 
-@lru_cache(maxsize=64)
+def _found_in(plain: str, words: tuple[str, ...]) -> Iterator[re.Match[str]]:
+    """Where any of some words stand in a text in capitals. Few of them can, and a pattern of all
+    takes long to make."""
+    letters = re.sub(r"[\W_]", "", plain)
+    left = tuple(w for w in words if all(part in letters for part in _parts(w)))
+    return _any_of(left).finditer(plain) if left else iter(())
+
+
+@cache
+def _parts(word: str) -> tuple[str, ...]:
+    """The letters and figures of a word, between the numbers that it leaves open."""
+    return tuple(re.sub(r"[\W_]", "", part) for part in plain_letters(word).split("#"))
+
+
+@lru_cache(maxsize=1024)
 def _any_of(words: tuple[str, ...]) -> re.Pattern[str]:
     return re.compile("|".join(f"(?:{_spelled(plain_letters(w))})" for w in words))
 
@@ -285,7 +299,7 @@ def _left_of(card: Cylinder, rows: Sequence[MarkWords]) -> str:
     phrases = _phrases(rows, WordSays.NOTHING, WordSays.GAS, WordSays.MATERIAL)
     names = tuple(map(plain_letters, (*names_of(card), *signs_of_kind(card, rows))))
     spans = [*spans_of(text, names)]
-    spans += [m.span() for m in _any_of(phrases).finditer(text)] if phrases else []
+    spans += [m.span() for m in _found_in(text, phrases)]
     for start, end in spans:
         text = text[:start] + " " * (end - start) + text[end:]
     return text

@@ -142,7 +142,7 @@ def speaks_of(text: str, word: str) -> str:
     denied where a denying word stands close before it, with nothing between that says more.
     """
     text = _prepared(text)
-    for found in as_written(word).finditer(text):
+    for found in as_written(word).finditer(text) if _may_hold(text, word) else ():
         before = re.findall(r"[^\W_]+", _CLAUSE.split(text[: found.start()])[-1].casefold())
         denied = _is_denied(before) and not _IN_THE_PAST.match(text, found.end())
         if denied is bool(_DENIED_AFTER.match(text, found.end())):
@@ -185,6 +185,20 @@ _SPELT = {
     **{letter: f"[{letter}{plain}]" for letter, plain in zip("éèêûîô", "eeeuio", strict=True)},
 }
 """How letters with an accent are written where a keyboard has none."""
+
+
+@cache
+def _core(word: str) -> str:
+    """The longest part of a word that is always written alike."""
+    return max(re.split(f"[{''.join(_SPELT)}]", word.removesuffix("*")), key=len).casefold()
+
+
+_folded = lru_cache(maxsize=4096)(str.casefold)
+
+
+def _may_hold(text: str, word: str) -> bool:
+    """Whether a text may hold a word as written: a quick look, before a pattern is made for it."""
+    return _core(word) in _folded(text)
 
 
 @cache
@@ -563,6 +577,8 @@ _BY_FITTING = re.compile(
 
 def speaks_of_shell(text: str, word: str) -> str:
     """As `speaks_of`, and not of a fitting: `boot cracked` and `cracked boot` say nothing of it."""
+    if not _may_hold(text, word):
+        return speaks_of(text, word)
     rest = as_written(word).sub(lambda m: "" if _is_fittings(text, m) else m[0], text)
     return speaks_of(rest, word)
 

@@ -7,7 +7,7 @@ A fault refuses, a warning is told with the answer, advice is for `validate` alo
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -124,11 +124,15 @@ def touching_all(book: Book, today: dt.date) -> tuple[Finding, ...]:
     )
 
 
-def touching(book: Book, today: dt.date) -> dict[str, list[Finding]]:
-    """The faults that touch each cylinder, by cylinder; those that touch all are left out."""
+def touching(book: Book, today: dt.date, only: Collection[str] = ()) -> dict[str, list[Finding]]:
+    """The faults that touch each cylinder, or `only` some cylinders and sets, by cylinder; those
+    that touch all are left out."""
     found: dict[str, list[Finding]] = {}
     named = [f for f in shared(book, today) if EVERY_CYLINDER not in f.touches]
+    sides = {side for each in only if each in book.sets for side in book.sets[each].cylinders}
     for id_ in book.cylinders:
+        if only and id_ not in only and id_ not in sides:
+            continue
         ids = {id_, *sets_with(book).get(id_, ())}
         told = (*(f for f in named if ids & set(f.touches)), *_own(book, id_, today))
         faults = [f for f in dict.fromkeys(told) if f.severity is Severity.FAULT]
