@@ -363,7 +363,12 @@ def _held_then(bank: Bank, line: LogLine) -> bool:
         return line.at.date() >= bank.since
     if gas.helium_percent:
         return line.gas is None or not line.gas.helium_percent
-    return gas.is_air or gas.oxygen_percent >= _RICH
+    return is_always(gas)
+
+
+def is_always(gas: Gas) -> bool:
+    """Whether a bank of a gas is taken to have held that all along: air and oxygen."""
+    return gas.is_air or (gas.oxygen_percent >= _RICH and not gas.helium_percent)
 
 
 def _in_cylinder(book: Book, id_: str, line: LogLine) -> Gas | None:

@@ -199,6 +199,7 @@ SEEDS: dict[str, Seed] = {
     "lifted-early": Seed({"rejected": "[{on: 2026-03-01, by: MV, why: gouge, lifted: 2026-03-20, lifted_by: MV, lifted_why: passed there}]", "requalified": "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-03-25, method: hydrostatic, by: T123, stamp: 03 T123 26, clears: [rejected 2026-03-01]}]"}),
     "fitted-ahead": Seed(station=STATION + "whips: [{name: W1, fitted: 2028-03}]"),
     "name-twice": Seed(station=STATION + "positions: [{name: P1, kind: whip}, {name: P1, kind: whip}]"),
+    "bank-gas-undated": Seed(station=(SOURCES % "4400 psi").replace("gas: air", "gas: nitrox32")),
     "bank-over": Seed(station=SOURCES % "5100 psi"),
     "air-limits-unknown": Seed(station="air_tests: [{on: 2026-10-12, standard: no-such, result: pass}]"),
     "station-struck-out": Seed(station=STATION + "panel: {rating: 5000 psi}\ncompressor: {hours: [{on: 2026-01-02, reads: 99 h, void: {why: x, by: QQ, on: 2026-01-03}}]}"),

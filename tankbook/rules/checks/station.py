@@ -16,6 +16,7 @@ from tankbook.rules import meter
 from tankbook.rules.air import AirJudge, counting_air_tests, is_here, smells
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.contents import GAUGE_ERROR_AT_MOST
+from tankbook.rules.mixed import is_always
 from tankbook.rules.signing import why_not_certified
 from tankbook.units import PartialDate
 
@@ -49,6 +50,17 @@ def banks_within_pressure(station: Station) -> Iterator[Says]:
                 mend = "bleed it and read it again; see what its relief valve does"
                 past = None if reading is readings[-1] else ADVICE
                 yield Says(reading.source.at("pressure"), text, mend, past)
+
+
+@on_station("bank-gas-undated", ADVICE, since="0.2")
+def gases_have_a_day(station: Station) -> Iterator[Says]:
+    """A bank of nitrox, or of a mix with helium, says since when it holds that: without it nobody
+    can tell what a fill from it was made of."""
+    for bank in station.banks:
+        if bank.gas is not None and bank.since is None and not is_always(bank.gas):
+            text = f"{bank.name} holds {bank.gas}, and nothing says since when: a fill from it that"
+            text += " is called otherwise is told, and not refused"
+            yield Says(bank.source.at("gas"), text, "add `since:`, the day it was filled with that")
 
 
 @on_station("air-limits-unknown", FAULT)
