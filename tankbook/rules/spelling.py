@@ -126,12 +126,17 @@ def numbered(serial: str) -> Numbered:
 def ids_like(
     name: str, ids: Iterable[str], serials: Mapping[str, Iterable[str]] | None = None
 ) -> tuple[str, ...]:
-    """The ids that look like a name that is none of them: `rb-101`, `RB-1O1`, `RB-0101` or the
-    number alone for `RB-101`; and those whose serial it is, by how `serials` look."""
-    shapes = _shapes(name)
+    """The ids that look like a name that is none of them: `rb-101`, `RB-1O1`, `RB-0101`, `RB-101a`
+    or the number alone for `RB-101`; and those whose serial it is, or whose serial's number, by how
+    `serials` look."""
+    marked = re.search(r"[0-9][a-z]$", name, re.IGNORECASE) is not None
+    shapes = _shapes(name) | (_shapes(name[:-1]) if marked else frozenset())
     number = name.lstrip("0") if name.isascii() and name.isdigit() else None
     like = {i for i in ids if _shapes(i) & shapes or _number_of(i) == number}
-    like.update((serials or {}).get(looks_like(name), ()))
+    looks, bare = looks_like(name), number if number and len(number) > _SHORT else None
+    for serial, whose in (serials or {}).items():
+        if looks == serial or bare == serial.lstrip("abcdefghijklmnopqrstuvwxyz"):
+            like.update(whose)
     return tuple(sorted(like - {name}))
 
 

@@ -36,7 +36,7 @@ from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
 from tankbook.rules.recall import by_source
-from tankbook.rules.spelling import ids_like, ids_near
+from tankbook.rules.spelling import ids_like, ids_near, looks_like
 from tankbook.rules.standing import status_of
 from tankbook.rules.wording import speaks_of
 from tankbook.units import GaugePressure
@@ -529,13 +529,16 @@ def test_a_line_of_a_name_that_looks_like_it_touches_it(name: str) -> None:
     ("name", "like"),
     [
         *((name, ("RB-011",)) for name in ("011", "11", "RB-11", "RB-0011", "rb011", "RB-O11", "R8-011")),
+        *((name, ("RB-011",)) for name in ("RB-011a", "RB-11B", "20411", "F20411", "f-20411", "F204l1")),
+        *((name, ()) for name in ("2041", "204111", "RB-011-012", "RB-011ab", "120411")),
         ("12", ("SF-012",)),
         ("RB-111", ()),
         ("1", ("DB-01",)),
     ],
 )  # fmt: skip
 def test_ids_that_a_name_in_the_log_looks_like(name: str, like: tuple[str, ...]) -> None:
-    assert ids_like(name, {"RB-011", "SF-012", "DB-01"}) == like
+    serials = {looks_like("F20411"): ("RB-011",), looks_like("K77"): ("SF-012",)}
+    assert ids_like(name, {"RB-011", "SF-012", "DB-01"}, serials) == like
 
 
 @pytest.mark.parametrize(
