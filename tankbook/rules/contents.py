@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Rented, standing
+from tankbook.records.entries import Inspected, Rented, standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.life import gravest
 from tankbook.records.log import Log, LogLine
@@ -575,7 +575,7 @@ def rises_among(
     spans = tuple(_kept_elsewhere(book, card, lines, allowed, rentals))
     told = {s.end: s.back for s in spans if s.back is not None}
     before: tuple[int, GaugePressure, Temperature | None] | None = None
-    emptied = [i.on for i in looks(book, card) if is_inside(book, i.checklist)]
+    emptied = [i.on for i in looks_inside(book, card)]
     for place, line in enumerate(lines):
         back = told.get(_gap(place))
         before = (_gap(place), back, None) if back is not None else before
@@ -648,9 +648,14 @@ def is_analysis(line: LogLine, *others: Gas | None) -> bool:
     return measured and any(map(str.isalnum, by)) and not names_nobody(by)
 
 
+def looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
+    """The passed looks inside that count, oldest first."""
+    return [i for i in looks(book, card) if is_inside(book, i.checklist)]
+
+
 def days_looked_inside(book: Book, card: Cylinder) -> tuple[dt.date, ...]:
     """The first day of each look inside that counts."""
-    return tuple(i.on.first for i in looks(book, card) if is_inside(book, i.checklist))
+    return tuple(i.on.first for i in looks_inside(book, card))
 
 
 def _last_look_inside(book: Book, card: Cylinder) -> dt.date:

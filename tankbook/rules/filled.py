@@ -20,10 +20,12 @@ from tankbook.records.words import Act, Service
 from tankbook.rules.checks.declared import Says
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
 from tankbook.rules.contents import (
+    days_looked_inside,
     is_analysis,
     lines_about,
     lines_held,
     lines_into,
+    looks_inside,
     rentals_of,
     rises_among,
     sets_with,
@@ -33,9 +35,9 @@ from tankbook.rules.contents import (
 from tankbook.rules.overfilled import is_past, over_among
 from tankbook.rules.schedule import binds_on, holds_on
 from tankbook.rules.services import service_for
-from tankbook.rules.signing import bench_of, looks, why_not_certified
+from tankbook.rules.signing import bench_of, why_not_certified
 from tankbook.rules.spelling import ids_like
-from tankbook.rules.standing import is_inside, kept_at, not_refitted
+from tankbook.rules.standing import kept_at, not_refitted
 from tankbook.rules.twins import ids_by_serial
 from tankbook.units import PartialDate
 
@@ -62,7 +64,7 @@ class Filled:
         meanwhile: what kept it from use that day.
         against_service: what it was labelled for, where its gas wants more.
         step: whether it is the oxygen of a blend that goes into what is cleaned for oxygen.
-        answered: whether what it holds was analysed since, or let out.
+        answered: whether what it holds was analysed since, or let out; asked of a step alone.
     """
 
     line: LogLine
@@ -98,21 +100,23 @@ def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
 def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Filled]:
     lapsed: dict[dt.date, tuple[str, ...]] = {}
     held = {_place(line) for line in lines_held(book, card.id)}
+    inside = looks_inside(book, card)
     for place, line in enumerate(lines):
         if line.act is not Act.FILL:
             continue
         day = line.at.date()
         if day not in lapsed:
             lapsed[day] = _lapsed(book, card, day)
+        step = _is_step(card, line)
         yield Filled(
             line=line,
-            past=is_past(book, card, day, lines[place + 1 :]),
+            past=is_past(inside, day, lines[place + 1 :]),
             lapsed=lapsed[day],
             bound=_bound(book, card, day) if lapsed[day] else (),
             meanwhile=tuple(_meanwhile(book, card, line, apart=_place(line) not in held)),
             against_service=_against(card, line),
-            step=_is_step(card, line),
-            answered=any(_answers(later, line) for later in lines[place + 1 :]),
+            step=step,
+            answered=step and any(_answers(later, line) for later in lines[place + 1 :]),
         )
 
 
@@ -254,8 +258,7 @@ def _struck_lines(book: Book) -> dict[str, list[tuple[LogLine, LogLine]]]:
 
 def _looked_at(book: Book, card: Cylinder) -> dt.date | None:
     """The first day of the newest passed look inside."""
-    days = [i.on.first for i in looks(book, card) if is_inside(book, i.checklist)]
-    return max(days, default=None)
+    return max(days_looked_inside(book, card), default=None)
 
 
 def _lapsed(book: Book, card: Cylinder, day: dt.date) -> tuple[str, ...]:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
@@ -17,17 +19,17 @@ from tankbook.records.words import Act
 from tankbook.rules.answers import Limit
 from tankbook.rules.contents import (
     WARMTH,
+    days_looked_inside,
     gauge_error,
     is_above,
     is_logged,
     lines_into,
+    looks_inside,
     rentals_of,
 )
 from tankbook.rules.inforce import rules_on
 from tankbook.rules.limits import limit_of, settled
 from tankbook.rules.said_pressures import pressures_stood
-from tankbook.rules.signing import looks
-from tankbook.rules.standing import is_inside
 from tankbook.rules.tested import possible_days
 from tankbook.rules.wording import says_mistaken
 from tankbook.units import GaugePressure, PartialDate, Temperature
@@ -93,14 +95,18 @@ def over_among(
     """As `stood_over`, from the lines given, oldest first, and the rentals given or its own."""
     limits: dict[tuple[int, Gas | Mixture, int], Limit | None] = {}
     found = []
+    inside, tests = (
+        looks_inside(book, card),
+        sorted(map(partial(_began, card), standing(card.requalified))),
+    )
     for shown in sorted(_shown(book, card, lines, rentals), key=lambda s: s.day):
-        asked = _tests_until(card, shown.day), shown.gas, id(rules_on(book, shown.day))
+        asked = bisect_right(tests, shown.day), shown.gas, id(rules_on(book, shown.day))
         if asked not in limits:
             then = _as_on(card, shown.day)
             limits[asked] = limit_of(book, then, shown.gas, shown.day)
         stood = _over(book, limits[asked], shown)
         # of a month a look has to come after its end
-        if stood is not None and not is_past(book, card, shown.until or shown.day, shown.later):
+        if stood is not None and not is_past(inside, shown.until or shown.day, shown.later):
             found.append(stood)
     return tuple(found)
 
@@ -123,8 +129,7 @@ def _shown(
                 where, text, day, line.to, lines[place + 1 :], line.temperature, gas, filled
             )
     known = rentals_of(book, card.id) if rentals is None else rentals
-    inside = [i.on.first for i in looks(book, card) if is_inside(book, i.checklist)]
-    yield from _told(card, lines, known, inside)
+    yield from _told(card, lines, known, days_looked_inside(book, card))
     for rental in standing(known):
         back, read = rental.back, rental.pressure
         if back and read is not None and not is_logged(book, card.id, rental):
@@ -248,10 +253,6 @@ def _lawful(limit: Limit, shown: _Shown) -> GaugePressure:
         return limit.pressure
 
 
-def _tests_until(card: Cylinder, day: dt.date) -> int:
-    return sum(r.void is None and _began(card, r) <= day for r in card.requalified)
-
-
 def _began(card: Cylinder, test: Requalified) -> dt.date:
     """The first day on which a test can have been: of a month, not before it went there."""
     return next((span.first for span in possible_days(card, test)), test.on.first)
@@ -275,10 +276,9 @@ def _as_on(card: Cylinder, day: dt.date) -> Cylinder:
 # --- what is past --------------------------------------------------------------------------------
 
 
-def is_past(book: Book, card: Cylinder, day: dt.date, later: Sequence[LogLine]) -> bool:
-    """Whether it was looked inside since a day; on that day only where the look answers a hold of
+def is_past(inside: Sequence[Inspected], day: dt.date, later: Sequence[LogLine]) -> bool:
+    """Whether it was looked `inside` since a day; on that day only where the look answers a hold of
     it, and a line since then drained it to nothing."""
-    inside = [i for i in looks(book, card) if is_inside(book, i.checklist)]
     if any(i.on.first > day for i in inside):
         return True
     named = any(i.on.first == day and _lets_go(i) for i in inside)

@@ -193,7 +193,9 @@ def _core(word: str) -> str:
     return max(re.split(f"[{''.join(_SPELT)}]", word.removesuffix("*")), key=len).casefold()
 
 
-_folded = lru_cache(maxsize=4096)(str.casefold)
+@lru_cache(maxsize=4096)
+def _folded(text: str) -> str:
+    return plainly(text).casefold()
 
 
 def _may_hold(text: str, word: str) -> bool:
@@ -216,7 +218,8 @@ def as_written(word: str) -> re.Pattern[str]:
 
 def first_of(text: str, words: Iterable[str]) -> str:
     """The first of these words that a text speaks of, or an empty text."""
-    return next(filter(None, (speaks_of(text, word) for word in words)), "")
+    held = (word for word in words if _may_hold(text, word))
+    return next(filter(None, (speaks_of(text, word) for word in held)), "")
 
 
 _ASIDE = re.compile(
@@ -585,7 +588,8 @@ def speaks_of_shell(text: str, word: str) -> str:
 
 def spoken_of(text: str, row: FindingRow) -> str:
     """The word by which a text speaks of a finding on a cylinder, or an empty text."""
-    return next(filter(None, (_spoken(text, word, row.what) for word in row.words)), "")
+    words = (word for word in row.words if _may_hold(text, word))
+    return next(filter(None, (_spoken(text, word, row.what) for word in words)), "")
 
 
 def _spoken(text: str, word: str, what: Seen) -> str:
