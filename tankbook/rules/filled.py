@@ -64,7 +64,7 @@ class Filled:
         meanwhile: what kept it from use that day.
         against_service: what it was labelled for, where its gas wants more.
         step: whether it is the oxygen of a blend that goes into what is cleaned for oxygen.
-        answered: whether what it holds was analysed since, or let out; asked of a step alone.
+        answered: whether what it holds was analysed since, or let out; not asked of air.
     """
 
     line: LogLine
@@ -107,7 +107,7 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
         day = line.at.date()
         if day not in lapsed:
             lapsed[day] = _lapsed(book, card, day)
-        step = _is_step(card, line)
+        is_air = line.gas is None or line.gas.is_air
         yield Filled(
             line=line,
             past=is_past(inside, day, lines[place + 1 :]),
@@ -115,8 +115,8 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
             bound=_bound(book, card, day) if lapsed[day] else (),
             meanwhile=tuple(_meanwhile(book, card, line, apart=_place(line) not in held)),
             against_service=_against(card, line),
-            step=step,
-            answered=step and any(_answers(later, line) for later in lines[place + 1 :]),
+            step=_is_step(card, line),
+            answered=not is_air and any(_answers(later, line) for later in lines[place + 1 :]),
         )
 
 

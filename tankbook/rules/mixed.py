@@ -233,10 +233,10 @@ def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
     held.since.add((line.path, line.line))
     # what nobody read before a fill is what was known to be in it
     left = line.from_ if line.from_ is not None and own else held.pressure
-    begun_empty = line.act is Act.FILL and line.from_ is not None and line.from_ < EMPTY
-    # what else came in, and how much, no line of its own says
-    held.sure = held.sure and own
+    begun_empty = line.from_ is not None and line.from_ < EMPTY
     if line.act is Act.FILL:
+        # what else came in, and how much, no line of its own says
+        held.sure = held.sure and own
         held.made = _made_by(book, held, line, left) if held.sure else None
         held.sure = held.sure and (held.made is not None or held.gas is None)
         if own and begun_empty:
@@ -249,7 +249,7 @@ def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
         analysed = _judge(held, line, analysed=analysed) and analysed
     if own and analysed:
         held.unanalysed = None
-    elif line.act is Act.FILL and held.gas is not None and not (own and begun_empty):
+    elif line.act is Act.FILL and held.gas is not None:
         another = _makes_another(held.gas, left, line)
         held.unanalysed = (line, held.gas) if another else held.unanalysed
     held.gas = line.gas if line.gas is not None and (own or held.gas is None) else held.gas
@@ -321,7 +321,7 @@ def given_by(book: Book, line: LogLine) -> Made | None:
     station, said = book.station, line.source_ or ""
     if (held := _in_cylinder(book, said.strip(), line)) is not None:
         return Made.of(held).as_written()
-    if station is None or not said.strip():
+    if station is None:
         return None
     sources = _sources(book)
     if said not in sources:
@@ -333,7 +333,7 @@ def given_by(book: Book, line: LogLine) -> Made | None:
     is_air = line.gas is not None and line.gas.is_air
     if parts - banks.keys() and not is_air:
         return None
-    gases = [banks.get(part, _AIR) for part in sorted(parts)] + [_OXYGEN] * oxygen
+    gases = [banks.get(part, _AIR) for part in parts] + [_OXYGEN] * oxygen
     if not gases:
         return None
     sure = all(_held_then(bank, line) for bank in station.banks if bank.name.casefold() in parts)
@@ -349,9 +349,10 @@ def _sources(book: Book) -> dict[str, tuple[frozenset[str], bool] | None]:
 def _read_source(station: Station, said: str) -> tuple[frozenset[str], bool] | None:
     """The parts of the station that a source names, and whether it says oxygen besides; None where
     it says more."""
-    oxygen = not names_parts_alone(station, said) and _CALLED_OXYGEN.search(said) is not None
-    named = _CALLED_OXYGEN.sub(" ", said) if oxygen else said
-    return (parts_named(station, named), oxygen) if names_parts_alone(station, named) else None
+    named, oxygen = said, 0
+    if not names_parts_alone(station, said):  # a bank may be called so
+        named, oxygen = _CALLED_OXYGEN.subn(" ", said)
+    return (parts_named(station, named), oxygen > 0) if names_parts_alone(station, named) else None
 
 
 def _held_then(bank: Bank, line: LogLine) -> bool:

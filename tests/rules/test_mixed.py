@@ -10,7 +10,7 @@ import datetime as dt
 from dataclasses import replace
 
 import pytest
-from books import log_lines
+from books import GOOD, log_lines, make_book, with_lines
 from loglines import book_of, fill, held, line, read, rises
 
 from tankbook.gas import Gas
@@ -26,13 +26,14 @@ from tankbook.rules.mixed import (
     ALIKE,
     REAL,
     Made,
+    Mix,
     _came_back_empty,
     _is_possible,
     _makes_another,
     given_by,
     mix_of,
 )
-from tankbook.units import GaugePressure
+from tankbook.units import GaugePressure, Percent
 
 JO = {"analysed_by": "JO"}
 DOUBLES = {"D": "cylinders: [A, B]\nisolator: open"}
@@ -183,8 +184,17 @@ def test_what_it_was_is_a_share_of_what_it_becomes() -> None:
     # a gas of which more is known
     banks = Made((20.0, 32.0), (0.0, 40.0))
     assert made(100.0).topped(0.25, banks) == Made((40.0, 49.0), (0.0, 30.0), 0.0, True)
+    assert banks.topped(0.5, banks) == banks
     once = made(100.0).topped(0.25, Made((20.0, 32.0)).as_written())
     assert once == Made((40.0, 49.0), (0.0, 0.0), 0.0, True, more=51.0)
+    assert once.topped(0.5, made(0.0)).more == 25.5
+
+
+@pytest.mark.parametrize("one", [True, False])
+@pytest.mark.parametrize("other", [True, False])
+def test_what_rests_on_what_is_not_sure_is_not(one: bool, other: bool) -> None:
+    both = replace(made(32.0), sure=one).topped(0.5, replace(made(32.0), sure=other))
+    assert both.sure is (one and other)
 
 
 @pytest.mark.parametrize(
@@ -196,6 +206,7 @@ def test_what_it_was_is_a_share_of_what_it_becomes() -> None:
         ("nitrox50", made(50.0)),
         ("oxygen", made(100.0)),
         ("trimix18/45", made(18.0, 45.0)),
+        ("trimix20/1", made(20.0, 1.0)),
         ("air nitrox32", Made((20.95, 32.0))),
         ("oxygen air", Made((20.95, 100.0), (0.0, 0.0), 0.0, True)),
         ("trimix10/70 nitrox32", Made((10.0, 32.0), (0.0, 70.0), 0.0, True)),
@@ -251,6 +262,9 @@ SOME_ADDED = made(10.0, 20.0, 2.0)
         (replace(made(10.0, 70.0), more=20.0), 16.1, 70, True),
         (replace(made(19.3), more=80.0), 25.4, 0, True),
         (replace(made(19.4), more=80.0), 25.5, 0, False),
+        # of which it is only known that it lies between
+        (Made((20.0, 20.0), (10.0, 40.0)), 20, 20, False),
+        (Made((20.0, 20.0), (10.0, 40.0)), 20, 6, True),
     ],
 )
 def test_what_a_mix_cannot_be(what: Made, o2: float, he: float, denied: bool) -> None:
@@ -274,6 +288,8 @@ def test_what_a_mix_cannot_be(what: Made, o2: float, he: float, denied: bool) ->
         (Made((20.0, 32.0)), 26, 0, 0),
         (Made((20.0, 32.0)), 19, 0, 1),
         (Made((20.0, 32.0)), 34, 0, 2),
+        (Made((20.0, 20.0), (10.0, 20.0)), 20, 15, 0),
+        (Made((20.0, 20.0), (10.0, 20.0)), 20, 4, 6),
     ],
 )
 def test_how_far_a_gas_lies_outside(what: Made, o2: float, he: float, off: float) -> None:
@@ -286,6 +302,9 @@ def test_how_far_a_gas_lies_outside(what: Made, o2: float, he: float, off: float
         (made(32.0), "32 % oxygen"),
         (made(18.0, 45.0), "18 % oxygen and 45 % helium"),
         (made(18.0, 0.9), "18 % oxygen"),
+        (made(18.0, 1.0), "18 % oxygen and 1 % helium"),
+        (Made((18.0, 18.0), (10.0, 20.0)), "18 % oxygen and 10 to 20 % helium"),
+        (made(0.0, added=98.1), "21 to 98 % oxygen"),
         (Made((20.95, 100.0)), "21 to 100 % oxygen"),
         (made(10.0, 20.0, 50.0), "20 to 60 % oxygen and 20 to 70 % helium"),
     ],
@@ -609,6 +628,15 @@ banks:
   - {name: T1, gas: trimix10/70, since: 2026-01-02, water_volume: 48 L, working_pressure: 4500 psi}
 compressor: {name: C1}
 """
+MORE_BANKS = BANKS.replace(
+    "compressor:",
+    """\
+  - {name: N2, gas: nitrox49, water_volume: 48 L, working_pressure: 4500 psi}
+  - {name: N3, gas: nitrox50, water_volume: 48 L, working_pressure: 4500 psi}
+  - {name: N4, gas: nitrox40, since: 2026-11-05, water_volume: 48 L, working_pressure: 4500 psi}
+  - {name: T2, gas: trimix18/45, water_volume: 48 L, working_pressure: 4500 psi}
+compressor:""",
+)
 EMPTY_ONE = {"from_": "0 psi", "gas": "nitrox32", **JO}
 STEP = fill(
     "2026-11-03", gas="oxygen", from_="0 psi", to="200 psi", source="elsewhere: gas company"
@@ -649,9 +677,54 @@ def test_what_a_source_gives(source: str, gas: str, given: str | None) -> None:
     assert (str(found) if found else None) == given
 
 
-def told(*log: str, station: str | None = BANKS, **changes: str | None) -> str:
+CLUB = fill("2026-11-03", gas="nitrox32", from_="0 psi", to="1500 psi", source="elsewhere: club")
+HALF = last("32", "N1", "2026-11-03", from_="0 psi", to="1500 psi")
+
+
+@pytest.mark.parametrize(
+    ("source", "gas", "sure"),
+    [
+        ("B1", "air", True),  # whatever the others are
+        ("N1", "air", True),
+        ("N2", "air", False),
+        ("n2", "air", False),
+        ("N3", "air", True),
+        ("N4", "air", True),
+        ("B1+N2", "air", False),
+        ("N1+N2", "air", False),
+        ("T2", "air", True),
+        ("T2", "", True),
+        ("T2", "trimix18/45", False),
+    ],
+)
+@pytest.mark.parametrize("day", ["2026-11-05", "2026-11-04"])
+def test_whether_a_bank_held_that_then(source: str, gas: str, sure: bool, day: str) -> None:
+    (filled,) = log_lines(fill(day, gas=gas, source=source))
+    found = given_by(book_of(station=MORE_BANKS), filled)
+    assert found is not None
+    assert found.sure is (sure and (source, day) != ("N4", "2026-11-04"))
+
+
+def test_a_bank_may_be_called_oxygen() -> None:
+    station = MORE_BANKS.replace("name: N1", "name: O2")
+    (filled,) = log_lines(fill("2026-11-05", gas="nitrox32", source="O2"))
+    assert str(given_by(book_of(station=station), filled)) == "32 % oxygen"
+
+
+def test_a_fill_that_names_no_gas_was_given_what_its_banks_hold() -> None:
+    for source, given in (("N1", "32 % oxygen"), ("C1", "None"), ("", "None")):
+        (filled,) = log_lines(fill("2026-11-05", gas="", source=source))
+        assert str(given_by(book_of(station=BANKS), filled)) == given
+
+
+def told(
+    *log: str,
+    station: str | None = MORE_BANKS,
+    sets: dict[str, str] | None = None,
+    **changes: str | None,
+) -> str:
     """What is told of the fills of a cylinder: denied, doubted or nothing."""
-    book = book_of(*log, station=station, **{"service": "oxygen", **changes})
+    book = book_of(*log, station=station, sets=sets, **{"service": "oxygen", **changes})
     found = mix_of(book, book.cylinders["A"])
     return "denied" if found.denied else "doubted" if found.doubted else ""
 
@@ -707,18 +780,128 @@ def told(*log: str, station: str | None = BANKS, **changes: str | None) -> str:
         ([last("32", "O1", from_="0 psi"), analysed("2026-11-06", "32")], "denied"),
         ([last("32", "O1", from_="0 psi"), analysed("2026-11-06", "99")], ""),
         ([last("32", "B1", from_="0 psi"), read("2026-11-06", "2900 psi")], "doubted"),
+        # what is called so is told at 3 as well, and past it
+        ([fill("2026-11-05", from_="0 psi", source="N1", gas="nitrox35")], ""),
+        ([fill("2026-11-05", from_="0 psi", source="N1", gas="nitrox36")], "doubted"),
+        ([fill("2026-11-05", from_="0 psi", source="B1", gas="nitrox32"), analysed("2026-11-06", "21")], ""),
+        # what somebody read and did not sign is none
+        ([fill("2026-11-05", from_="0 psi", source="N1", gas="nitrox32", o2="60 %")], ""),
+        # a reading that calls it something, and a fill that does not, judge nothing
+        ([STEP, line("2026-11-04", "reading", to="200 psi", gas="nitrox50")], ""),
+        ([STEP, fill("2026-11-04", from_="200 psi", to="300 psi", gas="", source="B1")], ""),
+        # from another source than the station's it is what it is called, and perhaps more
+        ([CLUB, last("18", "N1", from_="1500 psi", gas="nitrox22")], "denied"),
+        ([CLUB, last("60", "N1", from_="1500 psi", gas="nitrox60")], "doubted"),
+        ([CLUB, last("32", "N1", from_="1500 psi")], ""),
+        # of what nobody knows: half of 32 is 16, and 50 of what may be oxygen
+        ([HALF, last("69.2", "", from_="1500 psi", gas="nitrox69")], "doubted"),
+        ([HALF, last("68.9", "", from_="1500 psi", gas="nitrox69")], ""),
+        # 31.6 at the least, and 6 of what may be anything
+        ([last("32", "N1", "2026-11-03", from_="0 psi", to="2900 psi"), last("25.9", "", from_="2900 psi", gas="nitrox26")], "doubted"),
+        # a bank of nitrox, or of helium, that does not say since when
+        ([fill("2026-11-05", from_="0 psi", source="N2")], "doubted"),
+        ([fill("2026-11-05", from_="0 psi", source="N3")], "denied"),
+        ([fill("2026-11-05", from_="0 psi", source="T2")], "denied"),
+        ([fill("2026-11-05", from_="0 psi", source="T2", gas="trimix30/30")], "doubted"),
         # nor is anything told of what is let out
         ([last("32", "B1", from_="0 psi"), read("2026-11-06", "0 psi")], ""),
         ([last("32", "O1", from_="0 psi"), read("2026-11-06", "0 psi")], ""),
         ([last("32", "O1", from_="0 psi"), last("32", "N1", "2026-11-07", from_="0 psi")], ""),
         # its pressures do not say
         ([last("32", "O1")], ""),
+        ([last("32", "O1", from_="15 psi")], ""),  # the least that is not nothing
+        ([last("32", "O1", from_="14 psi")], "denied"),
         ([STEP, last("20.2", "B1", from_="200 psi", to="", gas="nitrox20")], ""),
         ([STEP, last("20.2", "B1", from_="200 psi", to="200 psi", gas="nitrox20")], ""),
     ],
 )  # fmt: skip
 def test_what_is_said_is_held_against_what_was_made(log: list[str], what: str) -> None:
     assert told(*log) == what
+
+
+@pytest.mark.parametrize(
+    ("log", "what"),
+    [
+        ([fill("2026-11-03", "B", gas="oxygen"), last("32", "B", from_="0 psi")], "denied"),
+        ([fill("2026-11-03", "B", gas="oxygen"), last("32", " B ", from_="0 psi")], "denied"),
+        ([fill("2026-11-03", "B", gas="nitrox32"), last("32", "B", from_="0 psi")], ""),
+        # it may have held more than was written down of it
+        ([fill("2026-11-03", "B", gas="nitrox32"), last("60", "B", from_="0 psi", gas="nitrox60")], "doubted"),
+        # what it held then: not before its first fill, of that moment or after it
+        ([last("32", "B", from_="0 psi")], ""),
+        ([last("32", "B", from_="0 psi"), fill("2026-11-05", "B", gas="oxygen")], ""),
+        ([last("32", "B", from_="0 psi"), fill("2026-11-06", "B", gas="oxygen")], ""),
+        ([fill("2026-11-02", "B", gas="nitrox32"), fill("2026-11-03", "B", gas="oxygen"), read("2026-11-04", "2900 psi", "B"), last("32", "B", from_="0 psi")], "denied"),
+        ([last("32", "K2", from_="0 psi")], ""),
+    ],
+)  # fmt: skip
+def test_what_was_decanted_from_another_cylinder(log: list[str], what: str) -> None:
+    assert told(*log) == what
+
+
+def test_what_was_decanted_from_a_set() -> None:
+    log = [fill("2026-11-03", "D", gas="oxygen"), last("32", "D", from_="0 psi")]
+    cards = {i: with_lines(GOOD, serial=f"K{n}") for n, i in enumerate("ABC", start=10)}
+    sets = {"D": "cylinders: [B, C]\nisolator: open"}
+    book = make_book(cards, sets=sets, log="\n".join(log), station=BANKS)
+    assert mix_of(book, book.cylinders["A"]).denied
+
+
+def mixes(*log: str, **changes: str | None) -> Mix:
+    book = book_of(*log, station=MORE_BANKS, service="oxygen", **changes)
+    return mix_of(book, book.cylinders["A"])
+
+
+def test_which_analyses_fit() -> None:
+    """At 3 percent of what nitrox and air make, and of oxygen or helium at 6."""
+    for o2, fits in (("35", True), ("35.1", False), ("29", True), ("28.9", False)):
+        found = mixes(last(o2, "N1", from_="0 psi", gas="nitrox32")).fitting
+        assert [n.o2 for n in found if n.o2] == [Percent.parse(f"{o2} %")] * fits
+    # what was analysed of nitrox is no oxygen: half of each is 26.5
+    half = fill("2026-11-06", from_="1500 psi", source="B1", gas="nitrox28", o2="30 %", **JO)
+    assert len(mixes(HALF, half).fitting) == 1
+
+
+def test_nothing_of_before_is_kept_once_it_was_empty() -> None:
+    whole = last("32", "N1", "2026-11-03", from_="0 psi")
+    assert mixes(whole).fitting
+    assert not mixes(whole, read("2026-11-04", "0 psi")).fitting
+    for nothing in ([], [read("2026-11-04", "0 psi")]):
+        again = mixes(whole, *nothing, fill("2026-11-05", from_="0 psi", source="B1"))
+        assert not again.fitting
+        assert len(again.since) == 1
+        assert hash(again) == hash(again)
+
+
+def test_a_card_that_is_asked_about_as_of_another_day_is_another() -> None:
+    book = book_of(last("32", "O1", from_="0 psi"), station=BANKS, service="oxygen")
+    card = book.cylinders["A"]
+    tested = book_of(requalified=work_of("2026-11-06")).cylinders["A"].requalified
+    for _ in range(2):
+        assert mix_of(book, card).denied
+        assert not mix_of(book, replace(card, requalified=tested)).denied
+
+
+@pytest.mark.parametrize(
+    ("other", "what"),
+    [
+        # what the other side only read let nothing in
+        (read("2026-11-04", "1500 psi", "B"), "denied"),
+        (line("2026-11-03T12", "reading", "B", to="1500 psi", gas="oxygen"), "denied"),
+        (fill("2026-11-03T12", "B", to="1500 psi", gas="oxygen"), "denied"),  # the same, of each
+        # a fill that names no gas is not what was read here
+        (fill("2026-11-04T12", "B", from_="1400 psi", to="1500 psi", gas=""), ""),
+    ],
+)
+def test_what_comes_in_by_the_other_side(other: str, what: str) -> None:
+    own = fill("2026-11-03", from_="0 psi", to="1500 psi", gas="oxygen", source="O1")
+    log = [own, read("2026-11-04", "1500 psi"), other, last("32", "N1", from_="1500 psi")]
+    assert told(*log, sets=DOUBLES) == what
+
+
+def test_the_other_side_at_nothing_answers_nothing_here() -> None:
+    log = [last("32", "O1", from_="0 psi"), read("2026-11-06", "0 psi", "B")]
+    assert told(*log, sets=DOUBLES) == "denied"
 
 
 def test_without_a_station_nothing_is_known_of_its_banks() -> None:
