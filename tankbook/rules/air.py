@@ -6,6 +6,8 @@ import datetime as dt
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import NamedTuple
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
@@ -80,17 +82,26 @@ def _plain(text: str) -> str:
 def _read(station: Station, text: str) -> tuple[frozenset[str], bool]:
     """The parts that a text names, by their labels where it gives any, and whether it says nothing
     besides."""
-    kinds = _kinds(station)
     if text == "banks":
         return _banks_of_air(station), True
-    names = sorted(kinds, key=len, reverse=True)
-    words = re.findall(
-        "|".join([*(rf"(?<!\w){re.escape(n)}(?!\w)" for n in names), r"\w+|\S"]), text
-    )
+    return _read_by(_names_of(station), text)
+
+
+@lru_cache(maxsize=8192)
+def _read_by(parts_of: _Names, text: str) -> tuple[frozenset[str], bool]:
+    kinds = _kinds(parts_of)
+    words = _word(parts_of).findall(text)
     found = [w for w in words if w not in _FILLING or w in kinds]
     known = all(w in kinds or w.removesuffix("s") in _KINDS for w in found)
     parts = frozenset(kinds[w] or w for w in found if w in kinds)
     return frozenset(p for p in parts if p not in _KINDS) or parts, known
+
+
+@lru_cache(maxsize=64)
+def _word(parts_of: _Names) -> re.Pattern[str]:
+    """The names that something may be called by, the longest first, or any other word."""
+    names = sorted(_kinds(parts_of), key=len, reverse=True)
+    return re.compile("|".join([*(rf"(?<!\w){re.escape(n)}(?!\w)" for n in names), r"\w+|\S"]))
 
 
 def _number(name: str) -> str:
@@ -104,18 +115,37 @@ def _banks_of_air(station: Station) -> frozenset[str]:
     return banks - _holds_no_air(station) or banks
 
 
-def _kinds(station: Station) -> dict[str, str]:
+class _Names(NamedTuple):
+    """What the parts of a station are called; `own` is empty where it has no compressor."""
+
+    own: str
+    compressor: tuple[str, ...]
+    bank: tuple[str, ...]
+    whip: tuple[str, ...]
+    position: tuple[str, ...]
+    filters: tuple[str, ...]
+
+
+def _names_of(station: Station) -> _Names:
+    made = station.compressor
+    return _Names(
+        own_name(station),
+        (made.name,) if made and made.name else (),
+        tuple(b.name for b in station.banks),
+        tuple(w.name for w in station.whips),
+        tuple(p.name for p in station.positions),
+        tuple(f.name for f in station.filters),
+    )
+
+
+@lru_cache(maxsize=64)
+def _kinds(parts_of: _Names) -> dict[str, str]:
     """What a sample may be said to be drawn at, with the part that is meant by it where that is
     called otherwise: the only part of its kind, or of its number (`whip 1` is `W1`)."""
-    parts: dict[str, list[str]] = {
-        "compressor": [c.name for c in (station.compressor,) if c and c.name],
-        "bank": [b.name for b in station.banks],
-        "whip": [w.name for w in station.whips],
-        "position": [p.name for p in station.positions],
-    }
-    behind = [f.name.casefold() for f in station.filters] if station.compressor else []
-    found = dict.fromkeys([*behind, *(["filter"] if behind else [])], own_name(station))
-    found |= {"panel": ""} | ({"compressor": ""} if station.compressor else {})
+    parts = {kind: getattr(parts_of, kind) for kind in ("compressor", "bank", "whip", "position")}
+    behind = [name.casefold() for name in parts_of.filters] if parts_of.own else []
+    found = dict.fromkeys([*behind, *(["filter"] if behind else [])], parts_of.own)
+    found |= {"panel": ""} | ({"compressor": ""} if parts_of.own else {})
     for kind, names in parts.items():
         found |= {name.casefold(): "" for name in names}
         numbers = [_number(name) for name in names]
@@ -135,7 +165,7 @@ def is_here(station: Station, test: AirTest) -> bool:
     """Whether a sample was drawn at parts that the station has, where it names any sources."""
     if not test.source_ or not sources_of(station):
         return True
-    return places_of(station, test) <= _kinds(station).keys()
+    return places_of(station, test) <= _kinds(_names_of(station)).keys()
 
 
 def _holds_no_air(station: Station) -> frozenset[str]:
@@ -177,7 +207,7 @@ def _answers(station: Station, place: frozenset[str]) -> list[AirTest]:
 def _stand_for(station: Station, place: frozenset[str]) -> frozenset[str]:
     """The parts that, sampled one by one, stand for a place: those it names, and for one that is
     gone all that air comes from."""
-    if place <= _kinds(station).keys():
+    if place <= _kinds(_names_of(station)).keys():
         return place if len(place) > 1 else frozenset()
     # a compressor without a name is one of them
     every = sources_of(station) | (frozenset({own_name(station)}) - {""})
