@@ -58,10 +58,13 @@ class Stood:
 
 @dataclass(frozen=True, slots=True)
 class _Shown:
-    """One pressure that somebody saw, and what came after it."""
+    """One pressure that somebody saw, and what came after it.
+
+    `how` is how it was found, which ends with the pressure as it is, or as it was `said`.
+    """
 
     where: Where
-    text: str
+    how: str
     day: dt.date
     pressure: GaugePressure
     later: Sequence[LogLine]
@@ -70,6 +73,12 @@ class _Shown:
     filled: bool = False
     doubted: bool = False
     until: dt.date | None = None
+    said: str = ""
+
+    @property
+    def text(self) -> str:
+        """How it was found, as `filled to 4500 psi`."""
+        return f"{self.how} {self.said or self.pressure}"
 
 
 @once_per_book
@@ -118,24 +127,20 @@ def _shown(
     for place, line in enumerate(lines):
         where, day = Where(line.path, line.line, 1), line.at.date()
         if line.from_ is not None:
-            text = f"{line.act} begun at {line.from_}"
-            yield _Shown(where, text, day, line.from_, lines[place:], None, gas)
+            yield _Shown(where, f"{line.act} begun at", day, line.from_, lines[place:], None, gas)
         if line.act is Act.FILL:
             gas = line.gas or AIR
         if line.to is not None:
-            text = f"{_DONE.get(line.act, line.act)} {line.to}"
-            filled = line.act is Act.FILL
-            yield _Shown(
-                where, text, day, line.to, lines[place + 1 :], line.temperature, gas, filled
-            )
+            how, filled = _DONE.get(line.act, line.act), line.act is Act.FILL
+            since = lines[place + 1 :]
+            yield _Shown(where, how, day, line.to, since, line.temperature, gas, filled)
     known = rentals_of(book, card.id) if rentals is None else rentals
     yield from _told(card, lines, known, days_looked_inside(book, card))
     for rental in standing(known):
         back, read = rental.back, rental.pressure
         if back and read is not None and not is_logged(book, card.id, rental):
             since = [n for n in lines if n.at.date() > back]
-            where, text = rental.source.at("pressure"), f"came back at {read}"
-            yield _Shown(where, text, back, read, since)
+            yield _Shown(rental.source.at("pressure"), "came back at", back, read, since)
 
 
 def is_of_fill(hold: Held, lines: Sequence[LogLine]) -> bool:
@@ -212,15 +217,14 @@ def _told(
     for told in told_of(card, lines, rentals, inside):
         for said in pressures_stood(told.words):
             if told.line is not None:
-                text = f"{told.what} with a note that it stood at {said.text}"
+                how = f"{told.what} with a note that it stood at"
                 later = lines[next(n for n, each in enumerate(lines) if each is told.line) :]
             else:
-                held = f"has a `{told.key}` that it stood at"
-                held = "was held as it stood at" if told.key == "why" else held
-                text = f"{held} {said.text}"
+                how = f"has a `{told.key}` that it stood at"
+                how = "was held as it stood at" if told.key == "why" else how
                 later = [n for n in lines if n.at.date() > told.on.last]
-            shown = _Shown(told.where, text, told.on.first, said.pressure, later)
-            yield replace(shown, doubted=said.doubted, until=told.on.last)
+            shown = _Shown(told.where, how, told.on.first, said.pressure, later)
+            yield replace(shown, doubted=said.doubted, until=told.on.last, said=said.text)
 
 
 _DONE = {Act.FILL: "filled to", Act.READING: "read", Act.DRAIN: "drained to"}
