@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from tankbook.gas import Gas
@@ -51,6 +51,7 @@ class Made:
         more: percent of which it is known only by what was written down, and which may be oxygen or
             helium if not all of that was.
         sure: nothing of it rests on what a bank holds now, and may not have held then.
+        open_: how much was left before a fill is not known.
     """
 
     oxygen: tuple[float, float]
@@ -59,6 +60,7 @@ class Made:
     real: bool = False
     more: float = 0.0
     sure: bool = True
+    open_: bool = False
 
     @staticmethod
     def of(*gases: Gas) -> Made:
@@ -82,6 +84,25 @@ class Made:
             self.real or given.real,
             self.more * share + given.more * rest,
             self.sure and given.sure,
+            self.open_ or given.open_,
+        )
+
+    def to(self, other: Made) -> Made:
+        """What is anything from this to another, nobody knows what."""
+        both, added = (self, other), max(self.added, other.added)
+
+        def most(shares: Iterable[tuple[float, Made]]) -> float:
+            return max(share + each.added for share, each in shares) - added
+
+        poorest = min(m.oxygen[0] - (added - m.added) * AIR_SHARE / 100 for m in both)
+        return Made(
+            (poorest, most((m.oxygen[1], m) for m in both)),
+            (min(m.helium[0] for m in both), most((m.helium[1], m) for m in both)),
+            added,
+            self.real or other.real,
+            max(self.more, other.more),
+            self.sure and other.sure,
+            True,
         )
 
     def as_written(self) -> Made:
@@ -119,6 +140,11 @@ class Made:
         most = self.added + self.more + self.bound
         beyond = oxygen - self.oxygen[1] > most or helium - self.helium[1] > most
         return too_rich or too_poor or beyond or self.helium[0] - helium > self.bound
+
+    def may_be_other(self, gas: Gas) -> bool:
+        """Whether what is known of it may be richer than a gas."""
+        oxygen, helium = self.oxygen[1] - gas.oxygen_percent, self.helium[1] - gas.helium_percent
+        return max(oxygen, helium) > self.bound
 
     def __str__(self) -> str:
         told = [_range(self.oxygen[0] + self.added * AIR_SHARE / 100, self.most) + " oxygen"]
@@ -162,14 +188,12 @@ class _Held:
     Attributes:
         gas: what it is called.
         pressure: what it stood at.
-        made: what it can be; None where that is not known.
-        sure: nothing came in of which no own line says how much.
+        made: what it can be; None where nothing was filled.
     """
 
     gas: Gas | None = None
     pressure: GaugePressure | None = None
     made: Made | None = None
-    sure: bool = True
     unanalysed: tuple[LogLine, Gas] | None = None
     denied: tuple[LogLine, Made] | None = None
     doubted: tuple[LogLine, Made] | None = None
@@ -180,7 +204,6 @@ class _Held:
         """Nothing is left of what it held."""
         self.gas = self.pressure = self.made = None
         self.unanalysed = self.denied = self.doubted = None
-        self.sure = True
         self.fitting.clear()
         self.since.clear()
 
@@ -235,10 +258,7 @@ def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
     left = line.from_ if line.from_ is not None and own else held.pressure
     begun_empty = line.from_ is not None and line.from_ < EMPTY
     if line.act is Act.FILL:
-        # what else came in, and how much, no line of its own says
-        held.sure = held.sure and own
-        held.made = _made_by(book, held, line, left) if held.sure else None
-        held.sure = held.sure and (held.made is not None or held.gas is None)
+        held.made = _made_by(book, held, line, own=own)
         if own and begun_empty:
             held.unanalysed = held.denied = held.doubted = None
             held.fitting.clear()
@@ -272,18 +292,22 @@ def _judge(held: _Held, line: LogLine, *, analysed: bool) -> bool:
         return False
     off = made.off(oxygen, helium) if made is not None else 0.0
     if not analysed:
-        if made is not None and off > made.bound:
+        # what nobody analysed is no air by name where a bank of another gas is named
+        other = made is not None and gas is not None and gas.is_air and made.may_be_other(gas)
+        if made is not None and made.sure and other:
+            held.denied = line, made
+        elif made is not None and (other or off > made.bound):
             held.doubted = line, made
         return True
     held.denied = None
-    if made is not None and off <= made.bound:
+    if made is not None and off <= made.bound and not made.open_:
         held.fitting.append(line)
     # what was written down twice alike is so, whatever else was not
     twice = held.doubted is not None and _is_as(held.doubted[0], oxygen)
     if made is not None and off > ALIKE and not twice:
         held.doubted = line, made
         return True
-    held.doubted, held.sure = None, True
+    held.doubted = None
     held.made = Made((oxygen, oxygen), (helium, helium), 0.0, made is not None and made.real)
     return True
 
@@ -296,16 +320,24 @@ _AIR, _OXYGEN = Gas.parse("air"), Gas.parse("oxygen")
 _NOBODY_KNOWS = Made((0.0, 0.0), (0.0, 0.0), 100.0, True)
 
 
-def _made_by(book: Book, held: _Held, line: LogLine, left: GaugePressure | None) -> Made | None:
-    """What a fill makes of what is in a cylinder; None where its pressures do not say."""
-    if left is not None and left < EMPTY:
-        return given_by(book, line) or (_by_word(line) if line.gas is not None else None)
-    made = held.made
-    if made is None and held.gas is not None:
-        made = Made.of(held.gas)
-    if made is None or left is None or line.to is None or line.to <= left:
-        return None
-    return made.topped(left.pa / line.to.pa, given_by(book, line) or _NOBODY_KNOWS)
+def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> Made:
+    """What a fill makes of what is in a cylinder. Where nobody read what was left in it, that is
+    anything from nothing to what was last known; what goes into the other side is shared."""
+    begun, given = line.from_ if own else None, given_by(book, line)
+    if begun is not None and begun < EMPTY:
+        return given or _by_word(line)
+    made, gas = held.made, held.gas
+    if made is None and gas is None and begun is None and line.gas is not None:
+        # of the first that is known of it, it is what that is called
+        made = Made.of(line.gas)
+        return given.to(made) if given is not None else made
+    given = given or _NOBODY_KNOWS
+    if made is None:
+        made = Made.of(gas) if gas is not None else _NOBODY_KNOWS
+    left = begun or (held.pressure if own else None)
+    rose = left is not None and line.to is not None and line.to > left
+    made = made.topped(left.pa / line.to.pa, given) if left and line.to and rose else made
+    return made if begun is not None and rose else given.to(made)
 
 
 def _by_word(line: LogLine) -> Made:

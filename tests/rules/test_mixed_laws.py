@@ -54,6 +54,12 @@ class Cylinder:
             each * share for each in (self.oxygen, self.helium, self.rest)
         )
 
+    def mix(self, sources: str, psi: float) -> None:
+        """Take some psi of each source in turn."""
+        names = sources.split("+")
+        for name in names:
+            self.take(name, psi / len(names))
+
     def write(self, act: str, **cells: str) -> None:
         self.log.append(line(f"2026-11-{len(self.log) + 1:02}", act, **cells))
 
@@ -72,9 +78,9 @@ def named(oxygen: float, helium: float) -> str:
 ERRORS = st.floats(-1.4, 1.4)
 STEPS = st.lists(
     st.tuples(
-        st.sampled_from(sorted(GASES)),
+        st.sampled_from([*sorted(GASES), "B1+O1", "N1+B1", "T1+O1"]),
         st.integers(4, 30),
-        st.sampled_from(["fill", "fill", "fill", "drain", "empty", "read"]),
+        st.sampled_from(["fill", "fill", "fill", "blind", "drain", "empty", "read", "dive"]),
         ERRORS,
     ),
     min_size=1,
@@ -94,10 +100,13 @@ def live(steps: list[tuple[str, int, str, float]]) -> Cylinder:
     for source, hundreds, act, error in steps:
         psi = round(cylinder.psi)
         to = min(max(psi + 100, hundreds * 100), int(FULL))
-        if act == "fill" and to > psi:
-            cylinder.take(source, to - cylinder.psi)
+        if act in {"fill", "blind"} and to > psi:
+            cylinder.mix(source, to - cylinder.psi)
             cells = {"gas": named(*cylinder.shares), "source": source, **analysed(cylinder, error)}
-            cylinder.write("fill", from_=f"{psi} psi", to=f"{to} psi", **cells)
+            begun = {"from_": f"{psi} psi"} if act == "fill" else {}  # nobody read it
+            cylinder.write("fill", **begun, to=f"{to} psi", **cells)
+        elif act == "dive" and psi > 400:  # and nobody wrote it down
+            cylinder.let_out(cylinder.psi / 3)
         elif act == "drain" and psi > 400:
             cylinder.let_out(cylinder.psi / 2)
             cylinder.write("drain", from_=f"{psi} psi", to=f"{cylinder.psi:.0f} psi")
