@@ -71,6 +71,8 @@ class Gone:
         entry = f"{{on: DAY, by: INITIALS, what: '{what}', why: REASON}}"
         struck = "; what was typed wrong is struck out, by `tankbook correct`" if self.place else ""
         back = "put it back as it was" if self.commit else "give the act again"
+        if self.what == self.path and self.path.startswith("sets/"):
+            back += " (a set that was taken apart keeps its file, with `apart:` and the day)"
         return f"{back}, or add {entry} to `removed` in {self.explain_in}{struck}"
 
     @property

@@ -48,8 +48,9 @@ class Book:
 
     A book is compared by identity, so that what is worked out from it can be remembered with it.
 
-    `broken` names the cylinders and sets whose file could not be read: they exist, and nothing may
-    be answered for them but no. `broken_sets` and `broken_cards` have the words of each file that
+    `apart` are the sets that were taken apart by the day it is known on. `broken` names the
+    cylinders and sets whose file could not be read: they exist, and nothing may be answered for
+    them but no. `broken_sets` and `broken_cards` have the words of each file that
     may be a set or a card and is not read, `astray` the paths of what may be a log, rules or the
     station, wherever it lies. `known_on` is the day it is asked about, where one was said: which
     rules are in force follows from it. `now` is the moment of the clock. `known` is what
@@ -59,6 +60,7 @@ class Book:
     settings: Settings
     cylinders: Mapping[str, Cylinder] = field(default_factory=dict)
     sets: Mapping[str, Doubles] = field(default_factory=dict)
+    apart: Mapping[str, Doubles] = field(default_factory=dict)
     station: Station | None = None
     checklists: Mapping[str, Checklist] = field(default_factory=dict)
     log: Sequence[LogLine] = ()
@@ -96,14 +98,16 @@ class Book:
         today = self.clock == day
         past = now if today else _end_of(day, now)
         cylinders = {name: cut.card(c) for name, c in self.cylinders.items()}
-        sets = {name: cut.record(s, (name,)) for name, s in self.sets.items()}
+        known = {**self.apart, **self.sets}
+        sets = {name: cut.record(s, (name,)) for name, s in known.items()}
         station = cut.record(self.station, ()) if self.station else None
         log = Log.of(self.log)
         cut.lines(log, now, to_come)
         return replace(
             self,
             cylinders=cylinders,
-            sets=sets,
+            sets={name: s for name, s in sets.items() if s.apart is None},
+            apart={name: s for name, s in sets.items() if s.apart is not None},
             station=station,
             log=(then := log.until(day, past, to_come if today else None)),
             ahead=tuple(dict.fromkeys((*self.ahead, *cut.ahead))),

@@ -289,6 +289,11 @@ class Doubles(Record):
     )
     rating: GaugePressure | None = key(PRESSURE, "Rating marked on the manifold.", "3442 psi")
     isolator: Isolator | None = key(OneOf(Isolator), "How the isolator stands.", "open")
+    apart: dt.date | None = key(
+        DAY,
+        "When it was taken apart: the log's lines of it are of both its cylinders, up to then.",
+        "2026-11-02",
+    )
     use: Use | None = key(USE, "What it is kept for.", "rental")
     place: str | None = key(TEXT, "Where it is kept.", "rack 2")
     rented: tuple[Rented, ...] = key(

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from tankbook.records.cylinder import Doubles
 from tankbook.records.entries import (
     Condemned,
     Entry,
@@ -123,6 +124,7 @@ LIVES: Mapping[type[Record], Life] = {
         ahead=frozenset({"promised"}),
     ),
     Refused: Life(added=_TOLD, noted=_TOLD),
+    Doubles: Life(days={"apart": ()}),
 }
 """The lives of the entries that go on; any other entry stays as it was made."""
 

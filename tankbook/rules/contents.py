@@ -228,9 +228,30 @@ def sets_with(book: Book) -> Mapping[str, tuple[str, ...]]:
     return found
 
 
+@once_per_book
+def _once_in(book: Book) -> Mapping[str, tuple[str, ...]]:
+    """The sets each cylinder belonged to, that were taken apart."""
+    found: dict[str, tuple[str, ...]] = {}
+    for name, doubles in book.apart.items():
+        for member in doubles.cylinders:
+            found[member] = (*found.get(member, ()), name)
+    return found
+
+
 def known_as(book: Book, id_: str) -> tuple[str, ...]:
-    """The names under which the log tells of a cylinder or set: its own, and those of its sets."""
-    return (id_, *sets_with(book).get(id_, ()))
+    """The names under which the log tells of a cylinder or set: its own, and those of its sets,
+    taken apart or not."""
+    return (id_, *sets_with(book).get(id_, ()), *_once_in(book).get(id_, ()))
+
+
+def _set_of(book: Book, name: str) -> Doubles | None:
+    """A set, taken apart or not."""
+    return book.sets.get(name) or book.apart.get(name)
+
+
+def _sets_of(book: Book, id_: str) -> list[Doubles]:
+    """The sets of a cylinder, taken apart or not; or a set itself."""
+    return [each for name in known_as(book, id_) if (each := _set_of(book, name)) is not None]
 
 
 def contents_of(book: Book, id_: str) -> Contents:
@@ -327,8 +348,7 @@ def _came_fuller(
         return False
     if not _rose(before.pressure, read, allowed, warmed):
         return False
-    names = known_as(book, id_)
-    sides = {s for name in names if name in book.sets for s in book.sets[name].cylinders} - {id_}
+    sides = {side for each in _sets_of(book, id_) for side in each.cylinders} - {id_}
     own = (n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is not Act.FILL)
     return not any(n.to is not None and n.to.pa >= read.pa for n in own)
 
@@ -374,7 +394,7 @@ def _is_later(rental: Rented, contents: Contents) -> bool:
 
 def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
     """The lines that stand of a cylinder and of the sets it belongs to, or of a set, by time."""
-    shared = [name for name in sets_with(book).get(id_, ()) if name in places_of(book).by_id]
+    shared = [name for name in known_as(book, id_)[1:] if name in places_of(book).by_id]
     if not shared:
         return lines_by_cylinder(book).get(id_, ())
     return tuple(places_of(book).log[i] for i in places_of(book).about((id_, *shared)))
@@ -404,10 +424,9 @@ def _through(book: Book, id_: str, *, may: bool) -> set[int]:
     """Where the fills are in the log that came through an open isolator from a side by itself, or
     may have."""
     places = places_of(book)
-    sets = [book.sets[n] for n in known_as(book, id_) if n in book.sets]
     pairs = {
-        (side, other)
-        for doubles in sets
+        (side, other, doubles.apart or dt.date.max)
+        for doubles in _sets_of(book, id_)
         if doubles.isolator is not Isolator.SHUT
         for side in doubles.cylinders
         if side in places.by_id
@@ -417,18 +436,19 @@ def _through(book: Book, id_: str, *, may: bool) -> set[int]:
     acts, times = places.log.column("act"), places.log.column("at")
     return {
         i
-        for side, other in pairs
+        for side, other, until in pairs
         for i in places.by_id[side]
         if acts[i] is Act.FILL
+        and times[i].date() <= until
         and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i], may)
     }
 
 
 def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
     """Every cylinder that a fill of one, or of a set, may have gone into at a time."""
-    if id_ in book.sets:
-        return book.sets[id_].cylinders
-    sets = (book.sets[name] for name in sets_with(book).get(id_, ()))
+    if (itself := _set_of(book, id_)) is not None:
+        return itself.cylinders
+    sets = (each for each in _sets_of(book, id_) if not each.apart or at.date() <= each.apart)
     joined = (doubles for doubles in sets if doubles.isolator is not Isolator.SHUT)
     sides = (s for doubles in joined for s in doubles.cylinders)
     card = book.cylinders.get(id_)
@@ -446,10 +466,9 @@ def _were_apart(one: Cylinder | None, other: Cylinder | None, at: dt.datetime, m
 
 def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
     """The rentals of a cylinder and of the sets it belongs to, or of a set."""
-    subject = book.cylinders.get(id_) or book.sets.get(id_)
-    own = subject.rented if subject else ()
-    sets = sets_with(book).get(id_, ())
-    return (*own, *(r for name in sets if name in book.sets for r in book.sets[name].rented))
+    card = book.cylinders.get(id_)
+    own = card.rented if card else ()
+    return (*own, *(rental for each in _sets_of(book, id_) for rental in each.rented))
 
 
 _NOT_HERE = frozenset(
@@ -670,7 +689,7 @@ def _is_half_full(card: Cylinder, read: GaugePressure) -> bool:
 def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> bool:
     """Whether the other side of its set gave what a reading of the set shows: a side that was read
     by itself, or since this one was. What both were filled to before says nothing of either."""
-    doubles = book.sets.get(line.cylinder)
+    doubles = _set_of(book, line.cylinder)
     own = [n.at for n in lines_by_cylinder(book).get(card.id, ()) if n.at < line.at]
     for side in doubles.cylinders if doubles else ():
         if side != card.id:
@@ -762,7 +781,7 @@ def _kept_elsewhere(
 
 def _is_apart(book: Book, card: Cylinder, rental: Rented) -> bool:
     """Whether its isolator is shut, or was when its sides were read one by one at a return."""
-    sets = [book.sets[name] for name in sets_with(book).get(card.id, ()) if name in book.sets]
+    sets = _sets_of(book, card.id)
     shut = any(doubles.isolator is Isolator.SHUT for doubles in sets)
     return shut or any(_read_apart(book, doubles, rental) for doubles in sets)
 

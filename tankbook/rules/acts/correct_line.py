@@ -17,7 +17,7 @@ from tankbook.rules.acts.common import as_text, refusal
 from tankbook.rules.acts.log_line import line_of, moment_for
 from tankbook.rules.acts.soundness import sound
 from tankbook.rules.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
-from tankbook.rules.contents import struck_out, void_key
+from tankbook.rules.contents import known_as, struck_out, void_key
 from tankbook.rules.filled import (
     cells_of,
     tells,
@@ -123,7 +123,22 @@ def _right_line(
     known = {*book.cylinders, *book.sets, *book.broken}
     if line.cylinder not in known:
         return {}, [f"--set cylinder: {line.cylinder} is not in the ledger; write the whole id"]
-    return {**cells, "at": moment_for(book, (line.cylinder,), line.at)}, []
+    return {**cells, "at": _beside(book, old, line)}, []
+
+
+def _beside(book: Book, old: LogLine, right: LogLine) -> dt.datetime:
+    """The time of the right line: the nearest second to that of the struck one at which it stands
+    between the same lines of its cylinder, its sets and its sides, where there is one."""
+    sides = book.sets[old.cylinder].cylinders if old.cylinder in book.sets else (old.cylinder,)
+    names = {old.cylinder, right.cylinder, *(n for side in sides for n in known_as(book, side))}
+    second, at = dt.timedelta(seconds=1), right.at
+    taken = {n.at for n in book.log if n.cylinder in names}
+    after = min((each for each in taken if each > at), default=None)
+    if at in taken and at + second == after:
+        before = at - second
+        if before not in taken and before.date() == at.date():
+            return before
+    return moment_for(book, (right.cylinder,), at)
 
 
 def _cell(value: Any) -> str:

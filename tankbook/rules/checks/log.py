@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
-from tankbook.records.cylinder import Cylinder
+from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Rented, standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import EMPTY, Adverse
@@ -73,8 +73,24 @@ def lines_name_known_ids(
     """
     for line in unknown_lines:
         text = f"{line.cylinder} is not in the ledger"
-        mend = "correct it with a `void` line and a new one"
+        mend = "correct it with a `void` line and a new one; a set that was taken apart keeps its"
+        mend += " file, with `apart:` and the day"
         yield Says(_at(line), text, mend, touches=ids_like(line.cylinder, ids, by_serial))
+
+
+@on_files("set-apart", FAULT, since="0.2", adverse=True)
+def sets_apart_are_not_filled(
+    log: Sequence[LogLine], apart: Mapping[str, Doubles], gone_lines: Set[tuple[str, str]]
+) -> Iterator[Says]:
+    """No line of the log is of a set that was taken apart before."""
+    for line in log if apart else ():
+        each = apart.get(line.cylinder)
+        if each is None or each.apart is None or line.act is Act.VOID:
+            continue
+        if line.at.date() > each.apart and void_key(line) not in gone_lines:
+            text = f"{each.id} was taken apart on {each.apart}, and this {line.act} is later"
+            mend = "strike it out and log it of the cylinder it is of, or correct the day"
+            yield Says(_at(line), text, mend, touches=each.cylinders)
 
 
 @on_files("strange-void-by-nobody", FAULT, since="0.2")

@@ -53,7 +53,7 @@ def _unknown_lines(book: Book) -> tuple[LogLine, ...]:
     """The lines that name nothing of the ledger and are not struck out."""
     log = Log.of(book.log)
     named = log.column("cylinder")
-    strange = set(named) - {*book.cylinders, *book.sets, *book.broken}
+    strange = set(named) - {*book.cylinders, *book.sets, *book.apart, *book.broken}
     gone = struck_out_lines(book)
     lines = (log[i] for i, name in enumerate(named) if name in strange)
     return tuple(n for n in lines if n.act != "void" and (n.at.isoformat(), n.cylinder) not in gone)
@@ -110,6 +110,7 @@ SHARED: Mapping[str, Part] = {
     "gone_lines": lambda book, today: struck_out_lines(book),
     "cylinders": lambda book, today: book.cylinders,
     "all_sets": lambda book, today: book.sets,
+    "apart": lambda book, today: book.apart,
     "set_names": lambda book, today: sets_with(book),
     "ids": lambda book, today: book.cylinders.keys() | book.sets.keys() | book.broken.keys(),
     "sizes": lambda book, today: known_sizes(book),

@@ -526,3 +526,42 @@ def test_two_lines_of_one_second_are_told_as_two_and_struck_out_one_by_one() -> 
     assert "void-by-nobody" in {f.code for f in check(shelf.book, TODAY)}
     shelf.do(correct, "RB-014", wrong("fill", "2026-11-20", why="of another"), **BY)
     assert "void-by-nobody" not in {f.code for f in check(shelf.book, TODAY)}
+
+
+DRAIN = "2026-11-20T10:00:00+01:00,RB-014,drain,2900 psi,0 psi,,,,,MV,,,,,,\n"
+NEXT = "2026-11-20T10:00:{},RB-014,reading,,900 psi,,,,,MV,,,,,,\n"
+
+
+@pytest.mark.parametrize(
+    ("others", "at"),
+    [
+        ([], "10:00:01"),
+        ([NEXT.format("02+01:00")], "10:00:01"),
+        # the next line is a second later: the right one comes to stand before it all the same
+        ([NEXT.format("01+01:00")], "09:59:59"),
+        ([NEXT.format("01+01:00").replace("10:00:01", "09:59:59")], "10:00:01"),
+        (
+            [
+                NEXT.format("01+01:00").replace("10:00:01", "09:59:59"),
+                NEXT.format("01+01:00").replace("reading", "drain"),
+            ],
+            "10:00:02",
+        ),
+    ],
+)
+def test_a_right_line_stands_where_the_wrong_one_stood(
+    shelf: Shelf, others: list[str], at: str
+) -> None:
+    shelf.texts["fills/2026.csv"] = HEADER + FILL + "".join(sorted([DRAIN, *others]))
+    told = Wrong("drain", "2026-11-20T10:00:00", "misread", {"from": "2880 psi"})
+    shelf.do(correct, "RB-014", told, **BY)
+    assert f"2026-11-20T{at}+01:00,RB-014,drain,2880 psi,0 psi" in shelf.texts["fills/2026.csv"]
+
+
+def test_a_right_line_stays_on_its_day(shelf: Shelf) -> None:
+    midnight = DRAIN.replace("10:00:00", "00:00:00")
+    beside = NEXT.format("01+01:00").replace("10:00:01", "00:00:01")
+    shelf.texts["fills/2026.csv"] = HEADER + midnight + beside + FILL
+    told = Wrong("drain", "2026-11-20T00:00:00", "misread", {"from": "2880 psi"})
+    shelf.do(correct, "RB-014", told, **BY)
+    assert "2026-11-20T00:00:02+01:00,RB-014,drain,2880 psi" in shelf.texts["fills/2026.csv"]

@@ -1,0 +1,108 @@
+"""A set that was taken apart: what went into it is in both its cylinders still, and no more is."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+
+import pytest
+from books import GOOD, TODAY, make_book, with_lines
+from loglines import fill, held, line, read
+
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.load import resolve
+from tankbook.records.book import Book
+from tankbook.rules.checks import check
+from tankbook.rules.contents import lines_into, rentals_of, went_into
+from tankbook.rules.gate import may_fill
+
+SET = "cylinders: [A, B]\nisolator: open"
+APART = f"{SET}\napart: 2026-11-10"
+OXYGEN = fill("2026-11-03", "D", gas="oxygen", o2="99.5 %", analysed_by="JO", to="1500 psi")
+
+
+def book_of(*log: str, doubles: str = APART, day: dt.date = TODAY, **sets: str) -> Book:
+    cards = {i: with_lines(GOOD, serial=f"K{n}") for n, i in enumerate("ABC", start=10)}
+    book = make_book(cards, sets={"D": doubles, **sets}, log="\n".join(log))
+    return book.as_known_on(day)
+
+
+def told(book: Book) -> dict[str, tuple[str, ...]]:
+    return {f.code: tuple(f.touches) for f in check(book, TODAY)}
+
+
+@pytest.mark.parametrize("id_", ["A", "B"])
+def test_what_went_into_it_is_in_both(id_: str) -> None:
+    book = book_of(OXYGEN)
+    assert held(book, id_) == ("oxygen", "1500 psi")
+    assert "contents-differ" in {r.code for r in may_fill(book, id_, TODAY).refusals}
+    assert not {"unknown-cylinder-in-log", "unknown-cylinder"} & told(book).keys()
+    assert went_into(book, "D", OXYGEN_AT) == ("A", "B")
+
+
+OXYGEN_AT = dt.datetime(2026, 11, 3, 10, tzinfo=dt.UTC)
+
+
+def test_what_goes_into_one_of_them_later_is_in_that_alone() -> None:
+    own = fill("2026-11-12", "B", gas="oxygen")
+    assert [n.at.day for n in lines_into(book_of(OXYGEN, own), "A")] == [3]
+    assert [n.at.day for n in lines_into(book_of(OXYGEN, own), "B")] == [3, 12]
+    # on the day itself nobody knows which came first
+    for day, through in (("2026-11-09", [3, 9]), ("2026-11-10", [3, 10]), ("2026-11-11", [3])):
+        lines = lines_into(book_of(OXYGEN, fill(day, "B", gas="oxygen")), "A")
+        assert [n.at.day for n in lines] == through
+    assert went_into(book_of(), "B", OXYGEN_AT) == ("B", "A")
+    assert went_into(book_of(), "B", OXYGEN_AT.replace(day=11)) == ("B",)
+
+
+def test_until_its_day_it_is_a_set() -> None:
+    before = book_of(OXYGEN, day=dt.date(2026, 11, 9))
+    assert (list(before.sets), list(before.apart)) == (["D"], [])
+    assert may_fill(before, "D", dt.date(2026, 11, 9)).id == "D"
+    after = book_of(OXYGEN, day=dt.date(2026, 11, 10))
+    assert (list(after.sets), list(after.apart)) == ([], ["D"])
+    # a book that was cut is cut again
+    assert list(after.as_known_on(dt.date(2026, 11, 9)).sets) == ["D"]
+
+
+def test_it_cannot_be_asked_about_any_more() -> None:
+    with pytest.raises(LedgerError, match="D was taken apart on 2026-11-10; ask for A or B"):
+        resolve(book_of(), "D")
+    assert resolve(book_of(), "A") == "A"
+
+
+def test_a_day_to_come_is_told() -> None:
+    book = book_of(doubles=f"{SET}\napart: 2062-01-01")
+    assert list(book.sets) == ["D"]
+    assert "in-the-future" in told(book)
+
+
+def test_a_cylinder_of_it_goes_into_another() -> None:
+    book = book_of(OXYGEN, E="cylinders: [B, C]\nisolator: open")
+    assert "in-two-sets" not in told(book)
+    both = fill("2026-11-12", "E", gas="air")
+    assert [n.at.day for n in lines_into(book_of(OXYGEN, both, E="cylinders: [B, C]"), "A")] == [3]
+    assert [n.at.day for n in lines_into(book_of(OXYGEN, both, E="cylinders: [B, C]"), "C")] == [12]
+
+
+@pytest.mark.parametrize(
+    ("late", "found"),
+    [
+        (fill("2026-11-11", "D"), ("A", "B")),
+        (read("2026-11-11", "900 psi", "D"), ("A", "B")),
+        (fill("2026-11-10", "D"), None),
+        (fill("2026-11-11", "A"), None),
+    ],
+)
+def test_a_line_of_it_from_later_is_a_fault(late: str, found: tuple[str, ...] | None) -> None:
+    assert told(book_of(OXYGEN, late)).get("set-apart") == found
+    void = line("2026-11-12", "void", "D", voids="2026-11-11T10:00:00+00:00 D", note="of A")
+    assert "set-apart" not in told(book_of(OXYGEN, late, void))
+
+
+def test_its_rentals_were_of_both() -> None:
+    rented = f"{APART}\nrented: [{{on: 2026-11-05, to: C-1, back: 2026-11-07}}]"
+    book = book_of(doubles=rented)
+    assert [r.to for i in "AB" for r in rentals_of(book, i)] == ["C-1", "C-1"]
+    out = replace(book, apart=book_of(doubles=rented.replace(", back: 2026-11-07", "")).apart)
+    assert not may_fill(out, "A", TODAY).fillable
