@@ -393,7 +393,7 @@ def _held_then(bank: Bank, line: LogLine) -> bool:
     and mixes of helium follow each other in one bank."""
     gas = bank.gas or _AIR
     if bank.since is not None:
-        return line.at.date() >= bank.since
+        return line.at.date() > bank.since  # of the day itself nobody knows
     if gas.helium_percent:
         return line.gas is None or not line.gas.helium_percent
     return is_always(gas)

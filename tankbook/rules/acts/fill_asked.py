@@ -268,12 +268,18 @@ def unmet(book: Book, wanted: Sequence[Wanted], settled: Settled) -> Iterator[st
     yield from unanalysed(book, wanted, settled)
 
 
+_AS_ONE = (
+    "; a blend is logged once it is mixed, as one fill of what was analysed, with all it was made"
+    " from: --source O1+B1"
+)
+
+
 def unanalysed(book: Book, wanted: Sequence[Wanted], settled: Settled) -> Iterator[str]:
     """What the analysis of a gas lacks, or says otherwise."""
     how, gas = settled.how, settled.gas
     tolerance = analysis_tolerance(rules_of(book))
     if not gas.is_air and not how.analysed_by:
-        yield f"{gas} has an analyst: --analysed-by gives the initials"
+        yield f"{gas} has an analyst: --analysed-by gives the initials{_AS_ONE}"
     for each in wanted:
         o2, he = each.o2 or how.o2, each.he or how.he
         if not gas.is_air and o2 is None:

@@ -10,7 +10,7 @@ from tankbook.records.book import Book
 from tankbook.records.edits import Act, AddLine, Refusal
 from tankbook.records.kinds import EMPTY
 from tankbook.records.words import Act as LogAct
-from tankbook.records.words import Skill
+from tankbook.records.words import Isolator, Skill
 from tankbook.rules.acts.common import named, refusal, signer_reasons
 from tankbook.rules.acts.fill_asked import helium_may_be_in
 from tankbook.rules.acts.log_line import line_of, moment_for, text_reasons
@@ -95,6 +95,11 @@ def _wrong(
         yield "name at least one cylinder, as in 14=1200"
     for id_ in sorted({i for i in ids if ids.count(i) > 1}):
         yield f"{id_} is named twice"
+    for id_ in dict.fromkeys(ids):
+        doubles = book.sets.get(id_)
+        if doubles is not None and doubles.isolator is Isolator.SHUT:
+            sides = " and ".join(doubles.cylinders)
+            yield f"{id_}: its isolator is shut, and a gauge shows one side: name {sides}"
 
 
 def _unanalysed(

@@ -580,7 +580,10 @@ def gases_make_what_is_said(
         return
     line, made = mix.denied
     mend = "analyse it again, mixed: `tankbook reading --o2 --analysed-by`; strike out what is"
-    mend = f"{mend} mistyped; else drain it to 0 and log that"
+    mend = (
+        f"{mend} mistyped, and say since when a bank holds its gas (`since:`); else drain it to 0"
+    )
+    mend = f"{mend} and log that"
     told = card.use is Use.CUSTOMER or _is_named(line.override, people)
     yield Says(_at(line), _made_otherwise(card, line, made), mend, WARN if told else None)
 

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 from books import GOOD
 from shop import reasons, shop
 
 from tankbook.gas import Gas
+from tankbook.records.edits import Refusal
 from tankbook.rules.acts.fill import Filling, Wanted, fill
 from tankbook.rules.acts.reading import Shown, drain, read_gauges
 from tankbook.rules.contents import contents_of
@@ -137,3 +140,16 @@ def test_the_oxygen_of_a_blend_may_be_topped_off_and_analysed(today: dt.date) ->
     how = Filling(gas=gas, by="MV", analysed_by="MV", source="B1", looked=True)
     ledger.do(fill(ledger.book, wanted, how, at=AT))
     assert may_fill(ledger.book, "RB-014", today, gas).fillable
+
+
+@pytest.mark.parametrize("act", [read_gauges, drain])
+def test_a_gauge_shows_one_side_of_a_set_whose_isolator_is_shut(act: Callable[..., Any]) -> None:
+    sides = {"RB_014": GOOD, "RB_015": GOOD.replace("K118204", "K118205")}
+    for state, told in (("shut", True), ("open", False)):
+        sets = {"DB-01": f"cylinders: [RB-014, RB-015]\nisolator: {state}"}
+        ledger = shop(**sides, sets=sets)
+        done = act(ledger.book, [Shown("DB-01", psi(900))], by="MV", at=AT)
+        said = "DB-01: its isolator is shut, and a gauge shows one side: name RB-014 and RB-015"
+        assert (isinstance(done, Refusal) and said in reasons(done)) is told
+        alone = act(ledger.book, [Shown("RB-014", psi(900))], by="MV", at=AT)
+        assert not isinstance(alone, Refusal)
