@@ -235,9 +235,9 @@ def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date
             return replace(blank, why=gap)
     failed = _failed_since(book, cylinder, row)
     if failed:
-        what = (
-            row.obligation.called if failed.method.value in row.met_by else f"{failed.method} test"
-        )
+        met = failed.method.value in row.met_by
+        of_it = met and (row.obligation is Obligation.VISUAL) is (failed.method is Method.VISUAL)
+        what = row.obligation.called if of_it else f"{failed.method} test"
         return replace(
             blank,
             state=State.OVERDUE,

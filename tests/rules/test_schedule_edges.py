@@ -102,7 +102,9 @@ def test_what_a_failed_test_tells_against(method: str, fails: set[Obligation]) -
     for question in fails:  # since the first day that the month can mean
         item = only(book, question)
         assert (item.next, item.days_left, str(item.last)) == (day("2026-08-01"), -116, "2026-08")
-        assert item.why
+        visual = question is VISUAL and method != "visual"
+        called = f"{method} test" if visual else question.called
+        assert item.why == f"failed its {called} 2026-08"
 
 
 def test_what_failed_is_named_by_the_obligation_or_else_by_its_method() -> None:
