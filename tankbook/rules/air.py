@@ -239,6 +239,13 @@ class AirJudge:
         rows = self.rules.rows[Obligation.AIR_LIMITS]
         return [r for r in rows if r.applies_to and r.applies_to.standard == standard]
 
+    @property
+    def standards(self) -> tuple[str, ...]:
+        """The standards of which a row in force gives limits for air that is dived with."""
+        rows = (r for r in self.rules.rows[Obligation.AIR_LIMITS] if r.for_diving)
+        named = (r.applies_to.standard for r in rows if r.applies_to)
+        return tuple(sorted({standard for standard in named if standard}))
+
     def wrong(self, station: Station) -> Iterator[str]:
         """What is wrong with the air by the tests that count, if anything."""
         for test in counting_air_tests(station):

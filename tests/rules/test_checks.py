@@ -361,6 +361,12 @@ def gas_of(code: str) -> Gas | None:
     return Gas.parse("nitrox32") if code == "not-analysed" else None
 
 
+def test_an_unknown_air_standard_is_told_with_those_that_are_known() -> None:
+    book = SEEDS["air-limits-unknown"].book()
+    (found,) = [f for f in check(book, TODAY) if f.code == "air-limits-unknown"]
+    assert found.mend.startswith("name a standard that a rule row gives: cga-grade-e, en-12021-2014")
+
+
 def test_a_check_of_prices_or_bookings_touches_no_cylinder() -> None:
     quiet = {c.code for c in CHECKS.values() if c.scope in {Scope.LOG, Scope.SETTINGS}}
     for code in quiet:

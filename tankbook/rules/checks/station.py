@@ -66,9 +66,10 @@ def gases_have_a_day(station: Station) -> Iterator[Says]:
 @on_station("air-limits-unknown", FAULT)
 def air_can_be_judged(station: Station, air: AirJudge) -> Iterator[Says]:
     """What an air test measured can be held against limits."""
+    mend = f"name a standard that a rule row gives: {', '.join(air.standards) or 'there is none'}"
     for test in counting_air_tests(station):
         for gap in air.gaps(test):
-            yield Says(test.source.at("standard"), gap, "name a standard that a rule row gives")
+            yield Says(test.source.at("standard"), gap, mend)
 
 
 @on_station("air-source-unknown", FAULT, since="0.2")
