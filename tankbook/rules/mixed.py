@@ -236,7 +236,7 @@ def _mix_of(book: Book, card: Cylinder) -> Mix:
         before = day
         own = line.cylinder in names
         # what went into both sides at once is often written down of each
-        if own or line.act is not Act.FILL or _as_filled(line) not in filled:
+        if own or _as_filled(line) not in filled:
             _follow(book, held, line, own=own)
         else:
             held.since.add((line.path, line.line))
@@ -265,8 +265,10 @@ def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
             held.since = {(line.path, line.line)}
     analysed = is_analysis(line, held.gas, held.unanalysed and held.unanalysed[1])
     analysed = analysed and _is_possible(line, held.gas, held.unanalysed)
-    if own and (analysed or (line.act is Act.FILL and line.gas is not None)):
-        analysed = _judge(held, line, analysed=analysed) and analysed
+    if own and analysed:
+        analysed = _judge(held, line)
+    elif own and line.act is Act.FILL and line.gas is not None:
+        _judge_name(held, line, line.gas)
     if own and analysed:
         held.unanalysed = None
     elif line.act is Act.FILL and held.gas is not None:
@@ -279,36 +281,38 @@ def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
         held.emptied()
 
 
-def _judge(held: _Held, line: LogLine, *, analysed: bool) -> bool:
-    """Hold what a line calls a gas, or what it was analysed at, against what it can be; whether it
-    can be that. From an analysis on it is what was analysed."""
-    made, gas = held.made, line.gas
-    if analysed and line.o2 is not None:
-        oxygen, helium = line.o2.percent, line.he.percent if line.he else 0.0
-    elif gas is not None:
-        oxygen, helium = gas.oxygen_percent, gas.helium_percent
-    if made is not None and made.sure and made.denies(oxygen, helium):
+def _judge_name(held: _Held, line: LogLine, gas: Gas) -> None:
+    """Hold what a fill is called against what it can be."""
+    made = held.made or _NOBODY_KNOWS
+    oxygen, helium = gas.oxygen_percent, gas.helium_percent
+    # what nobody analysed is no air by name where a bank of another gas is named
+    other = gas.is_air and made.may_be_other(gas)
+    if made.sure and (other or made.denies(oxygen, helium)):
+        held.denied = line, made
+    elif other or made.off(oxygen, helium) > made.bound:
+        held.doubted = line, made
+
+
+def _judge(held: _Held, line: LogLine) -> bool:
+    """Hold what was analysed against what it can be; whether it can be that. From then on it is
+    what was analysed."""
+    assert line.o2 is not None
+    made = held.made or _NOBODY_KNOWS
+    oxygen, helium = line.o2.percent, line.he.percent if line.he else 0.0
+    if made.sure and made.denies(oxygen, helium):
         held.denied = line, made
         return False
-    off = made.off(oxygen, helium) if made is not None else 0.0
-    if not analysed:
-        # what nobody analysed is no air by name where a bank of another gas is named
-        other = made is not None and gas is not None and gas.is_air and made.may_be_other(gas)
-        if made is not None and made.sure and other:
-            held.denied = line, made
-        elif made is not None and (other or off > made.bound):
-            held.doubted = line, made
-        return True
     held.denied = None
-    if made is not None and off <= made.bound and not made.open_:
+    off = made.off(oxygen, helium)
+    if off <= made.bound and not made.open_:
         held.fitting.append(line)
     # what was written down twice alike is so, whatever else was not
     twice = held.doubted is not None and _is_as(held.doubted[0], oxygen)
-    if made is not None and off > ALIKE and not twice:
+    if off > ALIKE and not twice:
         held.doubted = line, made
         return True
     held.doubted = None
-    held.made = Made((oxygen, oxygen), (helium, helium), 0.0, made is not None and made.real)
+    held.made = Made((oxygen, oxygen), (helium, helium), 0.0, made.real)
     return True
 
 
@@ -335,9 +339,11 @@ def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> Made:
     if made is None:
         made = Made.of(gas) if gas is not None else _NOBODY_KNOWS
     left = begun or (held.pressure if own else None)
-    rose = left is not None and line.to is not None and line.to > left
-    made = made.topped(left.pa / line.to.pa, given) if left and line.to and rose else made
-    return made if begun is not None and rose else given.to(made)
+    if left is not None and line.to is not None and line.to > left:
+        made = made.topped(left.pa / line.to.pa, given)
+        if begun is not None:
+            return made
+    return given.to(made)
 
 
 def _by_word(line: LogLine) -> Made:
@@ -351,7 +357,7 @@ def given_by(book: Book, line: LogLine) -> Made | None:
     names others besides, or none. A compressor may have been fed with more than air, where what was
     filled is called otherwise."""
     station, said = book.station, line.source_ or ""
-    if (held := _in_cylinder(book, said.strip(), line)) is not None:
+    if (held := _in_cylinder(book, said, line)) is not None:
         return Made.of(held).as_written()
     if station is None:
         return None

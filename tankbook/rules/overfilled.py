@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 
 from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
@@ -102,22 +101,48 @@ def over_among(
     rentals: Sequence[Rented] | None = None,
 ) -> tuple[Stood, ...]:
     """As `stood_over`, from the lines given, oldest first, and the rentals given or its own."""
-    limits: dict[tuple[int, Gas | Mixture, int], Limit | None] = {}
     found = []
-    inside, tests = (
-        looks_inside(book, card),
-        sorted(map(partial(_began, card), standing(card.requalified))),
-    )
+    inside, limit_then = looks_inside(book, card), _limits_of(book, card)
     for shown in sorted(_shown(book, card, lines, rentals), key=lambda s: s.day):
-        asked = bisect_right(tests, shown.day), shown.gas, id(rules_on(book, shown.day))
-        if asked not in limits:
-            then = _as_on(card, shown.day)
-            limits[asked] = limit_of(book, then, shown.gas, shown.day)
-        stood = _over(book, limits[asked], shown)
+        stood = _over(book, limit_then(shown.day, shown.gas), shown)
         # of a month a look has to come after its end
         if stood is not None and not is_past(inside, shown.until or shown.day, shown.later):
             found.append(stood)
     return tuple(found)
+
+
+def _limits_of(book: Book, card: Cylinder) -> Callable[[dt.date, Gas | Mixture], Limit | None]:
+    """The limit of a cylinder on a day for a gas: it changes with its tests and the rules."""
+    known: dict[tuple[int, Gas | Mixture, int], Limit | None] = {}
+    tests = sorted(_began(card, test) for test in standing(card.requalified))
+
+    def limit_then(day: dt.date, gas: Gas | Mixture) -> Limit | None:
+        asked = bisect_right(tests, day), gas, id(rules_on(book, day))
+        if asked not in known:
+            known[asked] = limit_of(book, _as_on(card, day), gas, day)
+        return known[asked]
+
+    return limit_then
+
+
+def filled_hot(book: Book, card: Cylinder) -> Stood | None:
+    """The last fill whose gauge passed the limit, which is lawful at the temperature that was
+    written down: nobody read it cool since, nor looked inside."""
+    lines, inside = lines_into(book, card.id), looks_inside(book, card)
+    found, limit_then = None, _limits_of(book, card)
+    for place, line in enumerate(lines):
+        if found is not None and line.to is not None and line.to <= found.lawful:
+            found = None
+        if line.act is not Act.FILL or line.to is None or line.temperature is None:
+            continue
+        day, where = line.at.date(), Where(line.path, line.line, 1)
+        limit = limit_then(day, line.gas or AIR)
+        if limit is None or not is_above(line.to, limit.pressure, gauge_error(book)):
+            continue
+        if not is_past(inside, day, lines[place + 1 :]):
+            text = f"filled to {line.to} at {line.temperature}"
+            found = Stood(where, text, limit.pressure, False, True, day)
+    return found
 
 
 def _shown(

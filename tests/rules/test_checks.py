@@ -224,6 +224,7 @@ SEEDS: dict[str, Seed] = {
     "read-otherwise": Seed(log=FILL + "\nat=2026-11-21T09:30:00+01:00; cylinder=A; act=reading; to=2900 psi; o2=36.0 %; by=MV"),
     "line-before-made": Seed(log=FILL.replace("2026", "1926")),
     "over-limit": Seed(log=FILL.replace("2900", "6000")),
+    "over-mark": Seed(log=FILL.replace("2900 psi", "3250 psi; temperature=130 degF")),
     "over-by-the-gauge": Seed(log=FILL.replace("2900", "3040")),
     "out-of-date": Seed({"inspected": "[{on: 2025-02-09, by: MV, checklist: annual, result: pass}]"}, log=FILL),
     "filled-while": Seed({"held": "[{on: 2026-11-10, by: MV, why: dent, released: 2026-11-22, released_by: MV, released_why: gauged}]"}, log=FILL),
@@ -361,10 +362,67 @@ def gas_of(code: str) -> Gas | None:
     return Gas.parse("nitrox32") if code == "not-analysed" else None
 
 
+HOT = "3250 psi; temperature=130 degF"
+
+
+@pytest.mark.parametrize(
+    ("to", "more", "told"),
+    [
+        (HOT, "", "over-mark"),
+        ("3030 psi; temperature=130 degF", "", None),  # by no more than a gauge may err
+        ("3250 psi; temperature=54 degF", "", "over-limit"),
+        ("3250 psi", "", "over-limit"),
+        ("3600 psi; temperature=130 degF", "", "over-limit"),
+        # it was read when it was cool
+        (HOT, "reading; to=2990 psi", None),
+        (HOT, "reading; to=3000 psi", None),
+        (HOT, "reading; to=3100 psi; temperature=120 degF", "over-mark"),
+        (HOT, "drain; to=1000 psi", None),
+    ],
+)
+def test_a_gauge_passes_no_mark_however_warm(to: str, more: str, told: str | None) -> None:
+    log = FILL.replace("2900 psi", to)
+    log += f"\nat=2026-11-21T08:00:00+01:00; cylinder=A; by=MV; act={more}" if more else ""
+    found = {f.code for f in check(Seed(log=log).book(), TODAY)}
+    assert found & {"over-mark", "over-limit"} == {told} - {None}
+    looked = Seed({"inspected": f"[{OLD}, {LOOK % '2026-11-22'}]"}, log=log)
+    assert "over-mark" not in {f.code for f in check(looked.book(), TODAY)}
+
+
+EXPANDED = "[{on: 2024-03, method: hydrostatic, by: maker}, {on: 2026-03, method: hydrostatic, by: T123, total_expansion: 0.100 L, permanent_expansion: 0.0%s L}]"
+ON_PAPER = "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05%s}"
+
+
+@pytest.mark.parametrize(
+    ("specification", "permit", "most"),
+    [
+        ("[DOT-SP 99001]", ON_PAPER % "", 10),
+        ("[DOT-SP 99001]", ON_PAPER % ", expansion_limit: 50 %", 10),
+        ("[DOT-SP 99001]", ON_PAPER % ", expansion_limit: 5 %", 5),
+        ('["UN ISO 7866"]', None, 10),
+        ('["EN ISO 7866"]', None, 10),
+        ("[DOT-3AL]", None, 10),
+    ],
+)
+def test_what_a_cylinder_may_keep_of_its_expansion(
+    specification: str, permit: str | None, most: int
+) -> None:
+    for kept in (5, 6, 10, 11, 40):
+        card = {
+            "specification": specification,
+            "permit": permit,
+            "requalified": EXPANDED % f"{kept:02}",
+        }
+        found = {f.code for f in check(Seed(card).book(), TODAY)}
+        assert ("expansion" in found) is (kept > most), kept
+
+
 def test_an_unknown_air_standard_is_told_with_those_that_are_known() -> None:
     book = SEEDS["air-limits-unknown"].book()
     (found,) = [f for f in check(book, TODAY) if f.code == "air-limits-unknown"]
-    assert found.mend.startswith("name a standard that a rule row gives: cga-grade-e, en-12021-2014")
+    assert found.mend.startswith(
+        "name a standard that a rule row gives: cga-grade-e, en-12021-2014"
+    )
 
 
 def test_a_check_of_prices_or_bookings_touches_no_cylinder() -> None:
@@ -4033,6 +4091,32 @@ def test_older_tests_of_a_shoulder_need_not_be_on_its_card(older: str, told: boo
     }
     found = [f for f in check(Seed(card).book(), TODAY) if f.code == "marks-retest"]
     assert bool(found) is told, found
+
+
+@pytest.mark.parametrize(
+    ("marks", "stamp", "severity"),
+    [
+        # the shoulder ends with a test of another year, which the card does not list
+        ("03A06 11 T123 20", "stamp: 11 T123 21", Severity.WARN),
+        ("03A06 11 T123 18", "stamp: 11 T123 21", Severity.WARN),
+        ("03A06 11 T123 20", "", Severity.FAULT),
+        ("03A06 11 T123 21", "stamp: 11 T123 21", None),
+        ("03A06 11 T123 16", "stamp: 11 T123 21", None),  # listed
+        ("03A06", "stamp: 11 T123 21", None),  # typed before it was tested
+    ],
+)
+def test_a_shoulder_that_ends_with_a_test_of_no_list(
+    marks: str, stamp: str, severity: Severity | None
+) -> None:
+    card = {
+        "made": "2006-03",
+        "marks": f"DOT-3AL 3000 K118204 {marks}",
+        "requalified": "[{on: 2006-03, method: hydrostatic, by: maker},"
+        " {on: 2016-11, method: hydrostatic, by: T123},"
+        f" {{on: 2021-11, method: hydrostatic, by: T123, {stamp}}}]",
+    }
+    found = [f.severity for f in check(Seed(card).book(), TODAY) if f.code == "marks-retest"]
+    assert found[-1:] == ([severity] if severity else []), found
 
 
 def test_a_return_before_a_look_inside_is_no_later_reading() -> None:

@@ -31,6 +31,7 @@ from tankbook.rules.mixed import (
     _is_possible,
     _makes_another,
     given_by,
+    is_always,
     mix_of,
 )
 from tankbook.units import GaugePressure, Percent
@@ -203,6 +204,11 @@ def test_what_rests_on_what_is_not_sure_is_not(one: bool, other: bool) -> None:
         (made(32.0), made(21.0, real=False), Made((21.0, 32.0), (0.0, 0.0), 0.0, True)),
         (made(18.0, 45.0), made(32.0), Made((18.0, 32.0), (0.0, 45.0), 0.0, True)),
         (Made((20.0, 40.0)), Made((30.0, 50.0)), Made((20.0, 50.0))),
+        (
+            Made((9.0, 9.0), (10.0, 20.0)),
+            Made((9.0, 9.0), (0.0, 5.0)),
+            Made((9.0, 9.0), (0.0, 20.0)),
+        ),
         # what nobody knows holds oxygen, helium or air: no less than 20.9, and no more than 100
         (made(50.0, 20.0), NOBODY, Made((0.0, 0.0), (0.0, 0.0), 100.0, True)),
         # 10 is 20.45 less what half of it is of air
@@ -332,6 +338,7 @@ def test_what_a_mix_cannot_be(what: Made, o2: float, he: float, denied: bool) ->
         (Made((20.0, 32.0)), 19, 0, 1),
         (Made((20.0, 32.0)), 34, 0, 2),
         (Made((20.0, 20.0), (10.0, 20.0)), 20, 15, 0),
+        (Made((20.0, 32.0), (10.0, 20.0)), 26, 15, 0),
         (Made((20.0, 20.0), (10.0, 20.0)), 20, 4, 6),
     ],
 )
@@ -859,6 +866,7 @@ def told(
         ([CLUB, last("18", "N1", from_="1500 psi", gas="nitrox22")], "denied"),
         ([CLUB, last("60", "N1", from_="1500 psi", gas="nitrox60")], "doubted"),
         ([CLUB, last("32", "N1", from_="1500 psi")], ""),
+        ([CLUB, last("70", "N1", from_="1500 psi", gas="nitrox70")], "doubted"),
         # of what nobody knows: half of 32 is 16, and 50 of what may be oxygen
         ([HALF, last("69.2", "", from_="1500 psi", gas="nitrox69")], "doubted"),
         ([HALF, last("68.9", "", from_="1500 psi", gas="nitrox69")], ""),
@@ -869,6 +877,15 @@ def told(
         ([AIRED, AIR_AGAIN, read("2026-11-04", "500 psi"), fill("2026-11-05", from_="500 psi", source="T1")], "denied"),
         ([AIRED, AIR_AGAIN, read("2026-11-04", "500 psi"), fill("2026-11-05", from_="500 psi", source="B1")], ""),
         ([AIRED, fill("2026-11-05", source="O1")], "denied"),
+        ([AIRED, fill("2026-11-05", from_="500 psi", source="O1")], "denied"),  # after a dive
+        # of the first that is known of it, it is what that is called, and what the bank gives
+        ([last("32", "O1", from_="500 psi")], "denied"),
+        ([fill("2026-11-05", gas="", source="B1")], ""),
+        ([fill("2026-11-03", gas="", from_="0 psi", to="1500 psi", source="O1"), last("60", "B1")], ""),
+        ([line("2026-11-03", "reading", to="1000 psi", gas="oxygen"), fill("2026-11-05", source="B1")], "denied"),
+        # no more of it is left than there was: 1000 of 3000 psi of 50 are 30.6
+        ([last("50", "N3", "2026-11-03", from_="0 psi", to="1000 psi", gas="nitrox50"), last("45", "B1", gas="nitrox45")], "doubted"),
+        ([last("50", "N3", "2026-11-03", from_="0 psi", to="1000 psi", gas="nitrox50"), last("33", "B1", gas="nitrox33")], ""),
         ([AIRED, fill("2026-11-05", source="T1")], "denied"),
         ([AIRED, fill("2026-11-05", source="N2")], "doubted"),
         ([AIRED, fill("2026-11-05", source="club")], ""),
@@ -918,6 +935,8 @@ def test_what_is_said_is_held_against_what_was_made(log: list[str], what: str) -
         ([last("32", "B", from_="0 psi"), fill("2026-11-06", "B", gas="oxygen")], ""),
         ([fill("2026-11-02", "B", gas="nitrox32"), fill("2026-11-03", "B", gas="oxygen"), read("2026-11-04", "2900 psi", "B"), last("32", "B", from_="0 psi")], "denied"),
         ([last("32", "K2", from_="0 psi")], ""),
+        # a bank is none, whatever was logged under its name
+        ([fill("2026-11-03", "B1", gas="oxygen"), last("21", "B1", from_="0 psi", gas="air")], ""),
     ],
 )  # fmt: skip
 def test_what_was_decanted_from_another_cylinder(log: list[str], what: str) -> None:
@@ -945,6 +964,9 @@ def test_which_analyses_fit() -> None:
     # what was analysed of nitrox is no oxygen: half of each is 26.5
     half = fill("2026-11-06", from_="1500 psi", source="B1", gas="nitrox28", o2="30 %", **JO)
     assert len(mixes(HALF, half).fitting) == 1
+    # nor where nobody read what was left
+    assert len(mixes(HALF, last("32", "N1")).fitting) == 1
+    assert len(mixes(HALF, last("32", "N1", from_="1500 psi")).fitting) == 2
 
 
 def test_nothing_of_before_is_kept_once_it_was_empty() -> None:
@@ -985,8 +1007,14 @@ def test_what_comes_in_by_the_other_side(other: str, what: str) -> None:
 
 
 def test_the_other_side_at_nothing_answers_nothing_here() -> None:
-    log = [last("32", "O1", from_="0 psi"), read("2026-11-06", "0 psi", "B")]
-    assert told(*log, sets=DOUBLES) == "denied"
+    for other in (read("2026-11-06", "0 psi", "B"), fill("2026-11-06", "B", to="10 psi", gas="")):
+        log = [last("32", "O1", from_="0 psi"), other]
+        assert told(*log, sets=DOUBLES) == "denied"
+
+
+def test_which_banks_are_taken_to_have_held_their_gas_all_along() -> None:
+    held = ("air", "oxygen", "nitrox50", "nitrox49", "trimix55/20", "trimix18/45", "helium")
+    assert [g for g in held if is_always(Gas.parse(g))] == ["air", "oxygen", "nitrox50"]
 
 
 def test_without_a_station_nothing_is_known_of_its_banks() -> None:

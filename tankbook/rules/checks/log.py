@@ -427,6 +427,17 @@ def discs_that_let_go_are_looked_into(
             yield Says(told.where, text, "look inside, and say what it stood at")
 
 
+@on_cylinder("over-mark", WARN, since="0.2", adverse=True)
+def gauges_pass_no_mark(
+    card: Cylinder, filled_hot: Stood | None, stood_over: Sequence[Stood]
+) -> Iterator[Says]:
+    """However warm a cylinder gets as it is filled, the gauge passes no mark: what was written down
+    as warm enough for that is read again when it is cool."""
+    if filled_hot is not None and all(each.where != filled_hot.where for each in stood_over):
+        text = f"{filled_hot.text}, above {filled_hot.lawful}, which no gauge passes however warm"
+        yield Says(filled_hot.where, text, "read it cool, and log that; bleed it where it is over")
+
+
 @on_cylinder("over-by-the-gauge", WARN, since="0.2")
 def stands_within_gauge(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator[Says]:
     """A pressure that is over by no more than a gauge may err is bled and read again."""

@@ -32,7 +32,7 @@ from tankbook.rules.filled import (
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of, permit_doubt
 from tankbook.rules.mixed import mix_of
-from tankbook.rules.overfilled import stood_over
+from tankbook.rules.overfilled import filled_hot, stood_over
 from tankbook.rules.schedule import meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
@@ -145,6 +145,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "looked_inside": lambda book, card, today: days_looked_inside(book, card),
     "unsigned_strikes": lambda book, card, today: unsigned_strikes(book, card, today),
     "telling_rentals": lambda book, card, today: telling_rentals(book, card),
+    "filled_hot": lambda book, card, today: filled_hot(book, card),
     "stood_over": lambda book, card, today: stood_over(book, card),
     "twins": lambda book, card, today: twins_of(book, card),
     "marks": lambda book, card, today: marks_of(card),
