@@ -209,6 +209,7 @@ SEEDS: dict[str, Seed] = {
     "air-test-half": Seed(station="compressor: {name: C1}\nair_tests: [{on: 2026-09-12, source: C1, standard: cga-grade-e, result: pass, co: 14 ppm}, {on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, co2: 400 ppm}]"),
     "air-smells": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 4 ppm, odour: oil}]"),
     "meter-unread": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}]}\nfilters: [{name: F1, life: 50 h, changed: [{on: 2026-09-02, at: 99 h}]}]"),
+    "log-of-nobody": Seed(log="\n".join(FILL.replace("=A;", "=Z;").replace("11-20", f"11-{day}") for day in (18, 19, 20))),
     "set-apart": Seed(sets={"D": "cylinders: [A, B]\napart: 2026-11-19"}, others={"B": B}, log=FILL.replace("=A;", "=D;")),
     "unknown-cylinder-in-log": Seed(log=FILL.replace("=A;", "=Z;")),
     "void-of-nothing": Seed(log="at=2026-11-20T09:30:00+01:00; cylinder=A; act=void; voids=2026-11-19T09:30:00+01:00 A; note=x; by=MV"),

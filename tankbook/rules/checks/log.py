@@ -42,6 +42,7 @@ from tankbook.rules.contents import (
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
 from tankbook.rules.mixed import Made, Mix
+from tankbook.rules.of_nobody import Life
 from tankbook.rules.overfilled import Stood, Told, is_of_fill, is_of_open_day, told_of
 from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.signing import is_outside, why_not
@@ -76,6 +77,22 @@ def lines_name_known_ids(
         mend = "correct it with a `void` line and a new one; a set that was taken apart keeps its"
         mend += " file, with `apart:` and the day"
         yield Says(_at(line), text, mend, touches=ids_like(line.cylinder, ids, by_serial))
+
+
+@on_files("log-of-nobody", FAULT, since="0.2", adverse=True)
+def histories_are_of_somebody(lives_of_nobody: Sequence[Life]) -> Iterator[Says]:
+    """What was logged over days under a name that the ledger does not have happened to something
+    that it has: to a cylinder that was renamed, or to both of a set whose file is gone."""
+    for each in lives_of_nobody:
+        if each.was_set:
+            text = f"{each.name} was a set and its file is gone: what was filled into it is in both"
+            mend = "put the file back, with `apart:` and the day on which it was taken apart"
+        else:
+            text = f"much is logged of {each.name}, which is not in the ledger, and nothing of it"
+            mend = f"where it was called so before, write `formerly: [{each.name}]`; else book"
+            mend += f" {each.name} in"
+        if each.may_be:
+            yield Says(_at(each.last), text, mend, touches=each.may_be)
 
 
 @on_files("set-apart", FAULT, since="0.2", adverse=True)

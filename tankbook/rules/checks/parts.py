@@ -32,6 +32,7 @@ from tankbook.rules.filled import (
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of, permit_doubt
 from tankbook.rules.mixed import mix_of
+from tankbook.rules.of_nobody import lives_of_nobody, unknown_lines
 from tankbook.rules.overfilled import filled_hot, stood_over
 from tankbook.rules.schedule import meter_unread
 from tankbook.rules.services import analysis_tolerance
@@ -46,17 +47,6 @@ from tankbook.rules.volume import known_sizes, water_volume_of
 Part = Callable[[Book, dt.date], Any]
 CardPart = Callable[[Book, Cylinder, dt.date], Any]
 SetPart = Callable[[Book, Doubles, dt.date], Any]
-
-
-@once_per_book
-def _unknown_lines(book: Book) -> tuple[LogLine, ...]:
-    """The lines that name nothing of the ledger and are not struck out."""
-    log = Log.of(book.log)
-    named = log.column("cylinder")
-    strange = set(named) - {*book.cylinders, *book.sets, *book.apart, *book.broken}
-    gone = struck_out_lines(book)
-    lines = (log[i] for i, name in enumerate(named) if name in strange)
-    return tuple(n for n in lines if n.act != "void" and (n.at.isoformat(), n.cylinder) not in gone)
 
 
 @once_per_book
@@ -104,7 +94,8 @@ SHARED: Mapping[str, Part] = {
     "meter_unread": lambda book, today: meter_unread(book.station, today) if book.station else "",
     "log": lambda book, today: book.log,
     "by_serial": lambda book, today: ids_by_serial(book),
-    "unknown_lines": lambda book, today: _unknown_lines(book),
+    "unknown_lines": lambda book, today: unknown_lines(book),
+    "lives_of_nobody": lambda book, today: tuple(lives_of_nobody(book)),
     "strange_strikes": lambda book, today: unsigned_strange_strikes(book),
     "out_of_order": lambda book, today: _out_of_order(book),
     "gone_lines": lambda book, today: struck_out_lines(book),
