@@ -268,7 +268,8 @@ def _folders(inside: str) -> Iterator[str]:
 
 def _line_of(file: str) -> str:
     try:
-        return ordinary(file, "", 1 << 16).decode("utf-8", "surrogateescape").rstrip("\r\n")
+        text = ordinary(file, "", 1 << 16).decode("utf-8", "surrogateescape")
+        return text.partition("\0")[0].rstrip("\r\n")  # as git reads it
     except (OSError, LedgerError):
         return ""
 

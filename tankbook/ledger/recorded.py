@@ -8,8 +8,6 @@ given again or somebody says why.
 
 from __future__ import annotations
 
-import json
-import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
@@ -17,18 +15,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from tankbook.ledger import atomic
 from tankbook.ledger.called import FOLDERS
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.folder import Folder
 from tankbook.ledger.gitfiles import objects_of
-from tankbook.ledger.githeads import places
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.gitread import SECONDS, ask
-from tankbook.ledger.lock import private_folder
-from tankbook.ledger.names import PRIVATE_FOLDER
+from tankbook.ledger.memory import Entry, Memory
 from tankbook.ledger.note import Note
-from tankbook.ledger.ordinary import ordinary
 from tankbook.ledger.part import formerly_of
 from tankbook.ledger.steps import digest
 from tankbook.ledger.there import beside, file_of, holds
@@ -36,11 +30,6 @@ from tankbook.records.absence import SETTINGS_PATH, Explained, Gone
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.rules.vanished import explained, removed_in, serial_of
 
-RECORDED = f"{PRIVATE_FOLDER}/recorded"
-_FORM = 1
-_LARGEST = 16 << 20
-MOST_ACTS = 1000
-"""Acts on one file each that are kept, the newest; those that a remote-tracking branch has go."""
 MOST_COMMITS = 100
 """Commits of a file in which an act is looked for, the newest."""
 
@@ -49,7 +38,8 @@ MOST_COMMITS = 100
 class Recorded:
     """What an act wrote in one file: its note with the edits of this file, and the digests of the
     file before (None for no file) and after; the commit that has it, where one is known; what stood
-    beside each of its edits; the serial of the card."""
+    beside each of its edits; the serial of the card; where the ledger lay, in its repository, and
+    in which working copy that was."""
 
     path: str
     old: str | None
@@ -58,6 +48,8 @@ class Recorded:
     commit: str = ""
     stood: tuple[Any, ...] = ()
     serial: tuple[str, ...] = ()
+    ledger: str | None = None
+    copy: str = ""
 
     def edits(self) -> tuple[Edit, ...]:
         """What tells the act: what it adds, and what it sets only where it adds nothing."""
@@ -82,16 +74,16 @@ def _holds(edit: Edit, data: bytes | None, stood: Any, others: Iterable[Edit]) -
     return data is not None and (isinstance(edit, NewFile) or holds(edit, data, stood, others))
 
 
-def known(root: Path) -> tuple[Recorded, ...]:
-    """What is noted, the oldest first; nothing where that cannot be read."""
-    try:
-        data: Any = json.loads(ordinary(root / RECORDED, RECORDED, _LARGEST, links=False))
-        return tuple(map(_read, data["acts"])) if data["form"] == _FORM else ()
-    except (OSError, LedgerError, ValueError, TypeError, KeyError, RecursionError, AttributeError):
-        return ()
+def _known(entries: Iterable[Entry]) -> list[Recorded]:
+    """What is noted, the oldest first, but for what cannot be read."""
+    found = []
+    for each in entries:
+        with suppress(ValueError, TypeError, KeyError, AttributeError):
+            found.append(_read(each))
+    return found
 
 
-def _read(data: Mapping[str, Any]) -> Recorded:
+def _read(data: Entry) -> Recorded:
     path, old = str(data["path"]), data["old"]
     note = Note.read(data["note"])
     if any(file_of(edit) != path for edit in note.act_edits()) or not path.isprintable():
@@ -99,9 +91,27 @@ def _read(data: Mapping[str, Any]) -> Recorded:
     commit = str(data.get("commit", ""))
     if commit and not _COMMIT.fullmatch(commit):
         raise ValueError("no name of a commit")
-    old = None if old is None else str(old)
-    stood, serial = tuple(data.get("stood", ())), tuple(map(str, data.get("serial", ())))
-    return Recorded(path, old, str(data["new"]), note, commit, stood, serial)
+    return Recorded(
+        path=path,
+        old=None if old is None else str(old),
+        new=str(data["new"]),
+        note=note,
+        commit=commit,
+        stood=tuple(data.get("stood", ())),
+        serial=tuple(map(str, data.get("serial", ()))),
+        ledger=str(data["ledger"]),
+        copy=str(data["copy"]),
+    )
+
+
+def _data(act: Recorded) -> Entry:
+    return (
+        {"path": act.path, "old": act.old, "new": act.new, "note": act.note.data()}
+        | ({"commit": act.commit} if act.commit else {})
+        | ({"stood": act.stood} if any(act.stood) else {})
+        | ({"serial": act.serial} if act.serial else {})
+        | ({} if act.ledger is None else {"ledger": act.ledger, "copy": act.copy})
+    )
 
 
 _COMMIT = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
@@ -114,9 +124,16 @@ def note(root: Path, said: Note, changes: Iterable[tuple[str, bytes | None, byte
     ledger is in no repository. Raises nothing.
     """
     changes = list(changes)
-    if not changes or next(places(root), None) is None:
-        return
-    acts = list(known(root))
+    memory = Memory.of(root) if changes else None
+    if memory is not None:
+        with memory.changing() as kept:
+            kept.keep(map(_data, _with(said, changes, _known(kept.entries))))
+
+
+def _with(
+    said: Note, changes: Iterable[tuple[str, bytes | None, bytes]], acts: list[Recorded]
+) -> list[Recorded]:
+    """The acts that are noted once another has written."""
     for path, old, new in changes:
         acts = [a for a in acts if a.path != path or a.missing(new, acts) == a.missing(old, acts)]
         edits = tuple(e for e in said.edits if _path_of(e) == path)
@@ -125,7 +142,7 @@ def note(root: Path, said: Note, changes: Iterable[tuple[str, bytes | None, byte
             stood = tuple(beside(e, old, new) for e in mine.act_edits())
             was = None if old is None else digest(old)
             acts.append(Recorded(path, was, digest(new), mine, "", stood, _serial(path, new)))
-    _keep(root, acts)
+    return acts
 
 
 def _serial(path: str, data: bytes) -> tuple[str, ...]:
@@ -142,19 +159,27 @@ def _path_of(edit: Mapping[str, Any]) -> str:
 def forget(root: Path, paths: Iterable[str]) -> None:
     """Note that the latest commit has some files as they are now, and forget the acts that a
     remote-tracking branch has: another copy does, then. Raises nothing."""
-    asked, acts = set(paths), known(root)
+    memory = Memory.of(root)
+    if memory is not None:
+        with memory.changing() as kept:
+            acts = _known(kept.entries)
+            left = _without(root, set(paths), acts)
+            if left != acts:
+                kept.keep(map(_data, left))
+
+
+def _without(root: Path, paths: set[str], acts: list[Recorded]) -> list[Recorded]:
+    """The acts that no other copy has, each with its commit."""
     noted = {a.commit for a in acts if a.commit}
     # a rebase gave an act another commit
     orphans = noted - _reached(root, noted, "HEAD", "--branches", "--remotes")
-    mine = [a for a in acts if a.commit in orphans or (a.path in asked and not a.commit)]
+    mine = [a for a in acts if a.commit in orphans or (a.path in paths and not a.commit)]
     found: dict[int, str] = {}
     for path in {a.path for a in mine}:
         found |= _committed(root, path, [a for a in mine if a.path == path])
-    acts = tuple(replace(a, commit=found.get(id(a), a.commit)) for a in acts)
+    acts = [replace(a, commit=found.get(id(a), a.commit)) for a in acts]
     elsewhere = _reached(root, {a.commit for a in acts if a.commit}, "--remotes")
-    left = [a for a in acts if a.commit not in elsewhere]
-    if found or len(left) < len(acts):
-        _keep(root, left)
+    return [a for a in acts if a.commit not in elsewhere]
 
 
 def _ask(root: Path, *arguments: str) -> list[str]:
@@ -178,28 +203,11 @@ def _reached(root: Path, commits: Iterable[str], *tips: str) -> set[str]:
     return set(known) - set(left)
 
 
-def _keep(root: Path, acts: list[Recorded]) -> None:
-    each = [
-        {"path": a.path, "old": a.old, "new": a.new, "note": a.note.data()}
-        | ({"commit": a.commit} if a.commit else {})
-        | ({"stood": a.stood} if any(a.stood) else {})
-        | ({"serial": a.serial} if a.serial else {})
-        for a in acts
-    ]
-    data = {"form": _FORM, "acts": each[-MOST_ACTS:]}
-    with suppress(OSError, LedgerError):
-        folder = private_folder(root)
-        if acts:
-            atomic.swap(folder / "recorded", json.dumps(data, ensure_ascii=False).encode())
-        else:
-            with suppress(FileNotFoundError):
-                os.unlink(folder / "recorded")  # noqa: PTH108 - as in `atomic`
-
-
 def lost(root: Path) -> tuple[list[Gone], list[Explained]]:
     """What was recorded and neither the folder nor a branch holds any more: what nobody explained,
     and what an entry of `removed` speaks of. Nothing is written, and nothing raised."""
-    acts = known(root)
+    memory = Memory.of(root)
+    acts = _known(memory.entries()) if memory else []
     if not acts:
         return [], []
     disk = Folder.of(root)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -196,7 +197,7 @@ def test_one_act_is_told_once_in_its_own_words_and_one_entry_settles_it(
     repo.put("fills/2026.csv", filled)
     repo.commit("The log")
     do(repo, say)
-    clean = (repo.root / ".tankbook/recorded").read_bytes()
+    clean = (repo.root / ".git/tankbook/recorded").read_bytes()
     repo.git(*how.split())
     ran = say("may-fill", "RB-014")
     text = " ".join(ran.out.split())
@@ -207,7 +208,7 @@ def test_one_act_is_told_once_in_its_own_words_and_one_entry_settles_it(
     assert what in ran.first
     assert ".0." not in ran.out
     assert "never committed" not in text
-    assert (repo.root / ".tankbook/recorded").read_bytes() == clean
+    assert (repo.root / ".git/tankbook/recorded").read_bytes() == clean
     ran = say("correct", "RB-014", "removed", what, "--why", "it was RB-015", "--by", "MV")
     assert ran.code == 0, ran.err
     assert "no branch holds it" not in say("may-fill", "RB-014").out
@@ -324,7 +325,7 @@ def pushed(repo: Repo, say: Callable[..., Any]) -> None:
     hold(say, "--commit")
     repo.git("push", "-q", "origin", "main")
     hold(say, "--commit", id_="SF-014")
-    assert "RB-014" not in (repo.root / ".tankbook/recorded").read_text()
+    assert "RB-014" not in (repo.root / ".git/tankbook/recorded").read_text()
     repo.git("reset", "-q", "--hard", "HEAD~2")
 
 
@@ -370,6 +371,81 @@ def test_what_a_branch_holds_is_never_called_gone_from_all(
 ) -> None:
     work(repo, say)
     assert "no branch holds it" not in say("may-fill", "RB-014").out
+
+
+# --- what clears the folder, whatever git was told to ignore
+
+
+def stashed_with_all(repo: Repo, say: Callable[..., Any]) -> None:
+    hold(say, "--no-commit")
+    repo.git("stash", "-q", "-a")
+
+
+def cleaned(repo: Repo, say: Callable[..., Any]) -> None:
+    hold(say, "--no-commit")
+    repo.git("clean", "-qfdx")
+    repo.git("checkout", "-q", ".")
+
+
+def cleaned_of_a_commit(repo: Repo, say: Callable[..., Any]) -> None:
+    hold(say, "--commit")
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+    repo.git("clean", "-qffdx")
+
+
+def taken_out_by_hand(repo: Repo, say: Callable[..., Any]) -> None:
+    hold(say, "--no-commit")
+    shutil.rmtree(repo.root / ".tankbook")
+    repo.git("checkout", "-q", ".")
+
+
+CLEARED = {
+    "stash -a": stashed_with_all,
+    "clean -fdx": cleaned,
+    "reset and clean": cleaned_of_a_commit,
+    "our folder deleted": taken_out_by_hand,
+}
+
+
+@pytest.mark.parametrize("within", [False, True], ids=["its own", "a folder of it"])
+@pytest.mark.parametrize("lose", CLEARED.values(), ids=CLEARED)
+def test_what_clears_the_folder_does_not_clear_the_memory(
+    repo: Repo, tb: Callable[..., Any], lose: Callable[[Repo, Callable[..., Any]], None],
+    within: bool,
+) -> None:  # fmt: skip
+    root = repo.root
+    if within:  # the ledger lies in a folder of its repository
+        shutil.rmtree(root / ".git")
+        root.rename(root.parent / "inner")
+        root.mkdir()
+        (root.parent / "inner").rename(root / "quay")
+        repo.git("init", "-q", "-b", "main")
+        repo.commit("Begin")
+        repo = Repo(root / "quay")
+
+    def say(*words: str) -> Any:
+        return tb("--ledger", repo.root, "--on", ON, *words)
+
+    lose(repo, say)
+    assert "why: dent" not in repo.read(CARD)
+    ran = say("may-fill", "RB-014")
+    assert ran.code == 1
+    assert "held 2026-11-25" in ran.first
+    hold(say, "--commit")
+    assert "no branch holds it" not in say("may-fill", "RB-014").out
+
+
+def test_the_end_of_a_working_copy_is_not_the_end_of_what_was_recorded_in_it(
+    repo: Repo, say: Callable[..., Any], tb: Callable[..., Any]
+) -> None:
+    bench = repo.root.parent / "bench"
+    repo.git("worktree", "add", "-q", str(bench))
+    ran = tb("--ledger", bench, "--on", ON, "hold", "RB-014", "--why", "dent", "--by", "MV")
+    assert ran.code == 0, ran.err
+    repo.git("worktree", "remove", "--force", str(bench))
+    ran = say("may-fill", "RB-014")
+    assert ran.code == 1
+    assert "held 2026-11-25" in ran.first
 
 
 # --- entries of one day, one to one
@@ -509,7 +585,7 @@ def test_an_act_that_was_rebased_and_pushed_is_forgotten(
     rebased(repo, say)
     repo.git("push", "-q", "origin", "main")
     hold(say, "--commit", id_="SF-014")
-    assert "RB-014" not in (repo.root / ".tankbook/recorded").read_text()
+    assert "RB-014" not in (repo.root / ".git/tankbook/recorded").read_text()
 
 
 def test_however_many_acts_are_missed_each_version_is_read_once(
