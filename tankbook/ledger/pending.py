@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from tankbook.ledger.apply import Change, changes_of
 from tankbook.ledger.atomic import sweep
-from tankbook.ledger.called import called_now, is_gone, replaced
+from tankbook.ledger.called import called_now, is_gone, is_same, mark_of, replaced
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.journal import (
@@ -34,7 +34,6 @@ from tankbook.records.node import Mapping as NodeMapping
 from tankbook.records.node import Node
 from tankbook.records.node import Sequence as NodeList
 from tankbook.rules.growing import flat
-from tankbook.rules.vanished import members, serial_of
 
 _FINISH = "`tankbook pending --finish` adds the act to the file as it is now"
 
@@ -293,12 +292,10 @@ def _is_done(root: Path, edit: Edit, old: Edit) -> bool:
 
 def _is_same_card(edit: NewFile, data: bytes) -> bool:
     """Whether a card is one that an act made, whatever was added to it by hand since."""
-    made, here = (read_node(each, edit.file)[0] for each in (edit.text.encode(), data))
-    if made is None or here is None:
-        return False
-    of_set = edit.file.startswith("sets/")
-    told: Callable[[Node], object] = members if of_set else serial_of
-    return bool(told(made)) and told(made) == told(here)
+    made, here = (
+        mark_of(edit.file, read_node(each, edit.file)[0]) for each in (edit.text.encode(), data)
+    )
+    return is_same(edit.file, made, here)
 
 
 def _refuse_holding(root: Path, written: Written, path: str, called: Mapping[str, str]) -> None:

@@ -13,22 +13,27 @@ from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
-from tankbook.ledger.called import FOLDERS
+from tankbook.ledger.called import FOLDERS, goes_on, is_gone, mark_of
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.folder import Folder
-from tankbook.ledger.gitfiles import objects_of
+from tankbook.ledger.gitfiles import objects_of, printable
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.gitread import SECONDS, ask
 from tankbook.ledger.memory import Entry, Memory
 from tankbook.ledger.note import Note
-from tankbook.ledger.part import formerly_of
+from tankbook.ledger.quoting import Value
+from tankbook.ledger.shipped import out_of_use
+from tankbook.ledger.splice import Append, splice
 from tankbook.ledger.steps import digest
 from tankbook.ledger.there import beside, file_of, holds
 from tankbook.records.absence import SETTINGS_PATH, Explained, Gone
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue
-from tankbook.rules.vanished import explained, removed_in, serial_of
+from tankbook.records.node import Node
+from tankbook.rules.vanished import entries_gone, explained, removed_in, stem
+
+_CARDS = tuple(f"{folder}/" for folder in FOLDERS)
 
 MOST_COMMITS = 100
 """Commits of a file in which an act is looked for, the newest."""
@@ -141,14 +146,9 @@ def _with(
             mine = Note(said.verb, said.subjects, said.sentence, said.by, said.at, edits)
             stood = tuple(beside(e, old, new) for e in mine.act_edits())
             was = None if old is None else digest(old)
-            acts.append(Recorded(path, was, digest(new), mine, "", stood, _serial(path, new)))
+            mark = mark_of(path, read_node(new, path)[0]) if path.startswith(_CARDS) else ()
+            acts.append(Recorded(path, was, digest(new), mine, "", stood, mark))
     return acts
-
-
-def _serial(path: str, data: bytes) -> tuple[str, ...]:
-    if not path.startswith("cylinders/"):
-        return ()
-    return serial_of(read_node(data, path)[0]) or ()
 
 
 def _path_of(edit: Mapping[str, Any]) -> str:
@@ -177,6 +177,11 @@ def _without(root: Path, paths: set[str], acts: list[Recorded]) -> list[Recorded
     found: dict[int, str] = {}
     for path in {a.path for a in mine}:
         found |= _committed(root, path, [a for a in mine if a.path == path])
+    renamed = [a for a in acts if not a.commit and id(a) not in found and is_gone(root, a.path)]
+    here = _Here(Folder.of(root) if renamed else Folder())
+    for act in renamed:
+        for path in here.called(act):
+            found |= _committed(root, path, [act])
     acts = [replace(a, commit=found.get(id(a), a.commit)) for a in acts]
     elsewhere = _reached(root, {a.commit for a in acts if a.commit}, "--remotes")
     return [a for a in acts if a.commit not in elsewhere]
@@ -203,64 +208,164 @@ def _reached(root: Path, commits: Iterable[str], *tips: str) -> set[str]:
     return set(known) - set(left)
 
 
-def lost(root: Path) -> tuple[list[Gone], list[Explained]]:
-    """What was recorded and neither the folder nor a branch holds any more: what nobody explained,
-    and what an entry of `removed` speaks of. Nothing is written, and nothing raised."""
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """What was recorded and this folder does not hold: what nobody explained, what an entry of
+    `removed` speaks of, and what stands elsewhere and tells against nothing."""
+
+    gone: tuple[Gone, ...] = ()
+    explained: tuple[Explained, ...] = ()
+    apart: tuple[Gone, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Missing:
+    """An act of which something is missing here: the edits, and where they stand instead."""
+
+    act: Recorded
+    edits: tuple[Edit, ...]
+    kept: str = ""
+
+
+def lost(root: Path) -> Lost:
+    """What was recorded and neither the folder nor what is checked out has held. Nothing is
+    written, and nothing raised."""
     memory = Memory.of(root)
     acts = _known(memory.entries()) if memory else []
-    if not acts:
-        return [], []
-    disk = Folder.of(root)
-    missing: list[list[tuple[Recorded, tuple[Edit, ...]]]] = []
-    for act, edits in _missing(root, disk, acts):
-        last = [each for each, _ in missing[-1]] if missing else []
-        if last and last[0].is_beside(act) and act.path not in {each.path for each in last}:
-            missing[-1].append((act, edits))
+    if memory is None or not acts:
+        return Lost()
+    here = _Here(Folder.of(root))
+    missing: list[list[_Missing]] = []
+    for each in _missing(memory, here, acts):
+        last = missing[-1] if missing else []
+        beside = last and last[0].act.is_beside(each.act) and last[0].kept == each.kept
+        if beside and each.act.path not in {m.act.path for m in last}:
+            last.append(each)
         else:
-            missing.append([(act, edits)])
-    found = (gone for parts in missing for gone in _of_act(parts, disk))
-    gone = {each.key: each for each in found}
-    unsaid: list[Gone] = []
+            missing.append([each])
+    unsaid: dict[tuple[str, ...], Gone] = {}
+    harmless = set()
+    for parts in missing:
+        for one in _of_act(parts, here):
+            unsaid[one.key] = one
+            if one.kept and not any(map(_speaks_against, parts)):
+                harmless.add(one.key)
+    left: list[Gone] = []
     said: list[Explained] = []
-    for path in {g.explain_in for g in gone.values()}:
-        mine = [g for g in gone.values() if g.explain_in == path]
-        data = disk.data.get(path)
-        node = None if data is None else read_node(data, path)[0]
-        left, told = explained(mine, (), removed_in(node, path))
-        unsaid += left
+    for path in {g.explain_in for g in unsaid.values()}:
+        mine = [g for g in unsaid.values() if g.explain_in == path]
+        unexplained, told = explained(mine, (), removed_in(here.get(path), path))
+        left += unexplained
         said += told
-    return unsaid, said
+    gone = tuple(g for g in left if g.key not in harmless)
+    return Lost(gone, tuple(said), tuple(g for g in left if g.key in harmless))
 
 
-def _missing(
-    root: Path, disk: Folder, acts: Iterable[Recorded]
-) -> list[tuple[Recorded, tuple[Edit, ...]]]:
-    """The acts of which something is gone, each with the edits that are.
+def _speaks_against(missing: _Missing) -> bool:
+    """Whether what is missing tells against its cylinder, set or station."""
+    return any(_is_against(edit) for edit in missing.edits)
+
+
+def _is_against(edit: Edit) -> bool:
+    if isinstance(edit, AddLine | SetValue):
+        return False
+    try:
+        text = edit.text if isinstance(edit, NewFile) else _alone(edit)
+    except LedgerError:
+        return True
+    node = read_node(text.encode(), edit.file)[0]
+    return node is None or any(entries_gone(edit.file, node, None, out_of_use()))
+
+
+def _alone(edit: AddEntry) -> str:
+    """A file with nothing in it but an entry. Raises LedgerError."""
+    trail = tuple(key for key in edit.trail if isinstance(key, str))
+    return splice("", [Append(trail, cast("Value", edit.entry))], edit.file)
+
+
+class _Here(Mapping[str, Node | None]):
+    """The files of a folder as nodes, each read once, and when it is asked for; those of one folder
+    in it alone, where that is named."""
+
+    def __init__(self, disk: Folder, within: str = "") -> None:
+        self.disk = disk
+        self._within = within
+        self._nodes: dict[str, Node | None] = {}
+
+    def __getitem__(self, path: str) -> Node | None:
+        if path not in self._nodes:
+            self._nodes[path] = read_node(self.disk.data[path], path)[0]
+        return self._nodes[path]
+
+    def __iter__(self) -> Iterator[str]:
+        return (p for p in self.disk.data if p.rpartition("/")[0].startswith(self._within))
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    def __contains__(self, path: object) -> bool:
+        return path in self.disk.data
+
+    def called(self, act: Recorded) -> list[str]:
+        """The cards that go on for the one of an act, where that is gone or another's."""
+        folder = act.path.rpartition("/")[0]
+        if folder not in FOLDERS:
+            return []
+        cards = _Here(self.disk, folder)
+        cards._nodes = self._nodes
+        return goes_on(act.path, act.serial, cards)
+
+
+def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing]:
+    """The acts of which something is missing, each with the edits that are.
 
     A file that is as the last act left it holds what it should; one that cannot be read is told by
-    whoever reads it.
+    whoever reads it. What a commit held of what is checked out, git has and tells what is gone.
     """
-    acts = list(acts)
-    in_place = _in_place(disk, acts)
-    found = []
-    for act in acts:
-        data = disk.data.get(act.path)
-        if id(act) in in_place or (data is None and disk.stands(act.path)):
-            continue
-        edits = act.missing(data, acts)
-        if edits and not _elsewhere(disk, act, acts):
-            found.append((act, edits))
+    root = memory.root
+    found = _lacking(here.disk, acts, acts)
     if not found:
         return []
-    branches = _reached(
-        root, {act.commit for act, _ in found if act.commit}, "HEAD", "--branches", "--remotes"
-    )
-    found = [(act, edits) for act, edits in found if act.commit not in branches]
-    by_path: dict[str, list[Recorded]] = {}
-    for act, _ in found:
-        by_path.setdefault(act.path, []).append(act)
-    held = {each for path, some in by_path.items() for each in _committed(root, path, some)}
-    return [(act, edits) for act, edits in found if id(act) not in held]
+    checked_out = _reached(root, {m.act.commit for m in found if m.act.commit}, "HEAD")
+    found = [m for m in found if m.act.commit not in checked_out]
+    found = [m for m in found if not _elsewhere(here, m.act, acts)]
+    kept: dict[int, str] = {}
+    for copy in {m.act.copy for m in found}:
+        folder = memory.other(copy)
+        if folder is not None:
+            there = [m.act for m in found if m.act.copy == copy]
+            theirs = _Here(Folder.of(folder))
+            lost = {id(m.act) for m in _lacking(theirs.disk, there, acts)}
+            has = (a for a in there if id(a) not in lost or _elsewhere(theirs, a, acts))
+            kept |= {id(a): f"the working copy {copy}" for a in has}
+    commits = {id(m.act): m.act.commit for m in found if m.act.commit}
+    held = _reached(root, commits.values(), "--branches", "--remotes")
+    commits = {key: name for key, name in commits.items() if name in held}
+    unknown = [m.act for m in found if id(m.act) not in commits]
+    for path in {a.path for a in unknown}:
+        commits |= _committed(root, path, [a for a in unknown if a.path == path])
+    well = _reached(root, commits.values(), "HEAD", "--remotes")
+    for key, name in commits.items():
+        kept.setdefault(key, f"branch {_branch(root, name)}")
+    found = [m for m in found if commits.get(id(m.act)) not in well]
+    return [replace(m, kept=printable(kept.get(id(m.act), ""))) for m in found]
+
+
+def _branch(root: Path, commit: str) -> str:
+    """The first branch that has a commit."""
+    how = ("--format=%(refname:short)", "--count=1", f"--contains={commit}", "refs/heads")
+    return next(iter(_ask(root, "for-each-ref", *how)), commit[:10])
+
+
+def _lacking(disk: Folder, acts: list[Recorded], every: list[Recorded]) -> list[_Missing]:
+    """The acts of which a folder does not hold all in the file where it was written."""
+    in_place, found = _in_place(disk, acts), []
+    for act in acts:
+        data = disk.data.get(act.path)
+        if id(act) not in in_place and (data is not None or not disk.stands(act.path)):
+            edits = act.missing(data, every)
+            found += [_Missing(act, edits)] if edits else []
+    return found
 
 
 def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
@@ -275,41 +380,13 @@ def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
     return found
 
 
-def _elsewhere(disk: Folder, act: Recorded, acts: list[Recorded]) -> bool:
+def _elsewhere(here: _Here, act: Recorded, acts: list[Recorded]) -> bool:
     """Whether another file of the folder has it: a card that was renamed, a log that was split."""
-    folder = act.path.rpartition("/")[0]
-    if not folder or any(isinstance(e, NewFile) for e in act.edits()):
-        return False
-    if folder in FOLDERS:
-        others = _called(disk, act)
-    else:
-        others = [p for p in disk.data if p != act.path and p.rpartition("/")[0] == folder]
-    if folder != "fills" and act.path in disk.data and not others:
-        return False
-    return any(not act.missing(disk.data[path], acts) for path in others)
-
-
-def _called(disk: Folder, act: Recorded) -> list[str]:
-    """The cards that go on for the card of an act, where that is gone or another cylinder's: those
-    with its serial, and those that say they were called so and have no other serial."""
-    folder, _, name = act.path.rpartition("/")
-    nodes = {
-        p: read_node(data, p)[0]
-        for p, data in disk.data.items()
-        if p.rpartition("/")[0] == folder and folder in FOLDERS
-    }
-    serials = {p: serial_of(node) or () for p, node in nodes.items()}
-    here = act.path in nodes
-    if here and (not act.serial or serials[act.path] in {(), act.serial}):
-        return []
-    found = []
-    for path, node in nodes.items():
-        same = bool(act.serial) and serials[path] == act.serial
-        said = name.removesuffix(".yaml") in formerly_of(node)
-        unsure = not act.serial or not serials[path]
-        if path != act.path and (same or (said and unsure)):
-            found.append(path)
-    return found
+    folder, data = act.path.rpartition("/")[0], here.disk.data
+    others = here.called(act)
+    if folder and folder not in FOLDERS:
+        others = [p for p in data if p != act.path and p.rpartition("/")[0] == folder]
+    return any(not act.missing(data[path], acts) for path in others)
 
 
 def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str]:
@@ -319,7 +396,8 @@ def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str
     acts = list(acts)
     left = {id(act): act for act in acts}
     held: dict[int, str] = {}
-    for name, data in _versions(root, path):
+    # what is checked out before any branch
+    for name, data in _versions(root, path, ("HEAD",), ("--branches", "--remotes")):
         held |= {key: name for key, act in left.items() if not act.missing(data, acts)}
         left = {key: act for key, act in left.items() if key not in held}
         if not left:
@@ -327,10 +405,15 @@ def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str
     return held
 
 
-def _versions(root: Path, path: str) -> Iterator[tuple[str, bytes]]:
-    """A file as each commit had it that changed it, with its name, the newest first."""
-    how = ("--format=%H", f"--max-count={MOST_COMMITS}", "HEAD", "--branches", "--remotes")
-    names = _ask(root, "log", *how, "--", path)
+def _versions(root: Path, path: str, *tips: tuple[str, ...]) -> Iterator[tuple[str, bytes]]:
+    """A file as each commit had it that changed it, with its name, the newest first of each of some
+    tips in turn."""
+    how = ("--format=%H", f"--max-count={MOST_COMMITS}")
+    names = dict.fromkeys(
+        name for each in tips for name in _ask(root, "log", *how, *each, "--", path)
+    )
+    if not names:
+        return
     with suppress(LedgerError):
         prefix = ask(root, "rev-parse", "--show-prefix").decode("utf-8", "surrogateescape")
         with objects_of(root, seconds=SECONDS) as objects:
@@ -341,17 +424,18 @@ def _versions(root: Path, path: str) -> Iterator[tuple[str, bytes]]:
                     yield name, data
 
 
-def _of_act(parts: list[tuple[Recorded, tuple[Edit, ...]]], disk: Folder) -> Iterator[Gone]:
+def _of_act(parts: list[_Missing], here: _Here) -> Iterator[Gone]:
     """What is gone of one act, told once for each card, or once if it is on none. What the act did
     beside a card is told with the first."""
     each: dict[str, Gone] = {}
-    for act, edits in parts:
+    for part in parts:
+        act, edits = part.act, part.edits
         told = next((e for e in edits if not isinstance(e, SetValue)), edits[0])
-        gone = _gone(act, told, disk)
-        gone = replace(gone, ids=tuple(dict.fromkeys(i for e in edits for i in _ids(act, e, disk))))
+        ids = dict.fromkeys(i for e in edits for i in _ids(act, e, here))
+        gone = replace(_gone(act, told, here.disk), ids=tuple(ids), kept=part.kept)
         key = act.path if act.path.startswith("cylinders/") else ""
-        ids = (*each[key].ids, *gone.ids) if key in each else gone.ids
-        each[key] = replace(each.get(key, gone), ids=tuple(dict.fromkeys(ids)))
+        both = (*each[key].ids, *gone.ids) if key in each else gone.ids
+        each[key] = replace(each.get(key, gone), ids=tuple(dict.fromkeys(both)))
     beside = each.pop("", None) if len(each) > 1 else None
     for number, gone in enumerate(each.values()):
         if beside is not None and number == 0:
@@ -372,10 +456,7 @@ def _gone(act: Recorded, edit: Edit, disk: Folder) -> Gone:
         what = " ".join(filter(None, (owner, place, str(on))))
     own = path.startswith("cylinders/") and path in disk.data
     said = f"{act.note}"
-    ids = _ids(act, edit, disk)
-    return Gone(
-        path, what, ids=ids, place=place, said=said, explain_in=path if own else SETTINGS_PATH
-    )
+    return Gone(path, what, place=place, said=said, explain_in=path if own else SETTINGS_PATH)
 
 
 def _day(act: Recorded) -> str:
@@ -388,12 +469,10 @@ def _day(act: Recorded) -> str:
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
-def _ids(act: Recorded, edit: Edit, disk: Folder) -> tuple[str, ...]:
+def _ids(act: Recorded, edit: Edit, here: _Here) -> tuple[str, ...]:
     """The cylinders and sets that it concerns; none for the ledger as a whole."""
     if isinstance(edit, AddLine):
         return tuple(filter(None, (edit.cells.get("cylinder", ""),)))
-    folder, _, name = act.path.rpartition("/")
-    if folder not in FOLDERS:
+    if not act.path.startswith(_CARDS):
         return ()
-    paths = (name, *(p.rpartition("/")[2] for p in _called(disk, act)))
-    return tuple(each.removesuffix(".yaml") for each in paths)
+    return tuple(map(stem, (act.path, *here.called(act))))

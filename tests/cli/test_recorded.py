@@ -257,7 +257,7 @@ def branch_deleted(repo: Repo, say: Callable[..., Any]) -> None:
     repo.git("checkout", "-qb", "bench")
     hold(say, "--commit")
     repo.git("checkout", "-q", "main")
-    assert "no branch holds it" not in say("may-fill", "RB-014").out  # the branch has it
+    assert "branch bench has it" in say("may-fill", "RB-014").first
     repo.git("branch", "-q", "-D", "bench")
 
 
@@ -448,6 +448,103 @@ def test_the_end_of_a_working_copy_is_not_the_end_of_what_was_recorded_in_it(
     assert "held 2026-11-25" in ran.first
 
 
+# --- what stands on a branch, or in a working copy, that is not checked out
+
+
+def other_branch(act: Callable[..., None]) -> Callable[..., str]:
+    def work(repo: Repo, say: Callable[..., Any]) -> str:
+        repo.git("checkout", "-qb", "bench")
+        act(repo, say)
+        repo.git("checkout", "-q", "main")
+        return "branch bench"
+
+    return work
+
+
+def older_commit(act: Callable[..., None]) -> Callable[..., str]:
+    def work(repo: Repo, say: Callable[..., Any]) -> str:
+        act(repo, say)
+        repo.git("checkout", "-q", "HEAD~1")
+        return "branch main"
+
+    return work
+
+
+def other_copy(act: Callable[..., None]) -> Callable[..., str]:
+    """Recorded in a linked working copy, and not committed there."""
+
+    def work(repo: Repo, say: Callable[..., Any]) -> str:
+        bench = repo.root.parent / "bench"
+        repo.git("worktree", "add", "-q", str(bench))
+        act(Repo(bench), lambda *words: say("--ledger", bench, *words), "--no-commit")
+        return f"the working copy {bench}"
+
+    return work
+
+
+def a_hold(repo: Repo, say: Callable[..., Any], how: str = "--commit") -> None:
+    hold(say, how)
+
+
+def a_release(repo: Repo, say: Callable[..., Any], how: str = "--commit") -> None:
+    ran = say("release", "RB-016", "--why", "measured, ok", "--by", "MV", how)
+    assert ran.code == 0, ran.err
+
+
+def a_reading(repo: Repo, say: Callable[..., Any], how: str = "--commit") -> None:
+    ran = say("reading", "RB-014=2000", "--at", "10:00", "--by", "MV", how)
+    assert ran.code == 0, ran.err
+
+
+def a_failed_air_test(repo: Repo, say: Callable[..., Any], how: str = "--commit") -> None:
+    ran = say("station", "air-test", "--by", "MV", "--result", "fail", "--co", "30 ppm",
+              "--source", "B1", how)  # fmt: skip
+    assert ran.code == 0, ran.err
+
+
+@pytest.mark.parametrize("where", [other_branch, older_commit, other_copy])
+@pytest.mark.parametrize("act", [a_hold, a_failed_air_test])
+def test_what_tells_against_a_cylinder_on_another_branch_is_a_no(
+    repo: Repo, tb: Callable[..., Any], where: Callable[..., Any], act: Callable[..., None]
+) -> None:
+    def say(*words: str) -> Any:
+        first = () if "--ledger" in words else ("--ledger", repo.root)
+        return tb("--on", ON, *first, *words)
+
+    kept = where(act)(repo, say)
+    ran = say("may-fill", "RB-014")
+    text = " ".join(ran.out.split())
+    assert ran.code == 1, ran.out
+    assert f"{kept} has it, not this" in text
+    assert "ON ANOTHER BRANCH" in ran.first
+    assert "VANISHED" not in ran.first
+    assert f"bring it here from {kept}" in text
+    assert say("list").code == 1
+    if kept == "branch bench":
+        repo.git("merge", "-q", "bench")
+        assert "ON ANOTHER BRANCH" not in say("may-fill", "RB-014").out
+
+
+@pytest.mark.parametrize("where", [other_branch, older_commit, other_copy])
+@pytest.mark.parametrize("act", [a_release, a_reading])
+def test_the_rest_is_told_and_refuses_nothing(
+    repo: Repo, tb: Callable[..., Any], where: Callable[..., Any], act: Callable[..., None]
+) -> None:
+    def say(*words: str) -> Any:
+        first = () if "--ledger" in words else ("--ledger", repo.root)
+        return tb("--on", ON, *first, *words)
+
+    asked = "RB-016" if act is a_release else "RB-014"
+    code = say("may-fill", asked).code
+    kept = where(act)(repo, say)
+    ran = say("may-fill", asked)
+    assert ran.code == code, ran.out
+    assert "1 RECORD ON ANOTHER BRANCH" in ran.first
+    assert f"{kept} has it, not this" in " ".join(ran.out.split())
+    assert say("list").code == 0
+    assert "elsewhere" in say("list", "--json").out
+
+
 # --- entries of one day, one to one
 
 
@@ -578,6 +675,50 @@ def test_an_act_on_a_card_that_was_renamed_counts_under_its_new_name(
     assert "held 2026-11-25" in ran.first
 
 
+NEW = {
+    "by its serial": (("--serial", "K9"), ""),
+    "by its serial and a maker typed since": (("--serial", "K9"), "maker: Else\n"),
+    "by both": (("--serial", "K9"), "formerly: [RB-301]\n"),
+}
+
+
+@pytest.mark.parametrize("how", NEW)
+@pytest.mark.parametrize("then", ["nothing", "a commit", "another act"])
+def test_a_new_card_renamed_before_its_first_commit_is_well(
+    repo: Repo, say: Callable[..., Any], how: str, then: str
+) -> None:
+    words, more = NEW[how]
+    ran = say("book-in", "--id", "RB-301", *words, "--service-pressure", "3000 psi", "--by", "MV",
+              "--no-commit")  # fmt: skip
+    assert ran.code == 0, ran.err
+    hold(say, "--no-commit", id_="RB-301")
+    repo.git("add", "-A")
+    repo.git("mv", "cylinders/RB-301.yaml", "cylinders/RB-303.yaml")
+    text = repo.read("cylinders/RB-303.yaml")
+    if "maker" in more:
+        text = "".join(each for each in text.splitlines(True) if not each.startswith("maker:"))
+    repo.put("cylinders/RB-303.yaml", text + more)
+    if then == "a commit":
+        repo.commit("Booked in")
+    if then == "another act":
+        hold(say, "--no-commit")
+    assert "no branch holds it" not in say("may-fill", "RB-303").out
+    assert "VANISHED" not in say("list").first
+    repo.commit("All of it")
+    hold(say, "--commit", id_="SF-014")
+    assert "VANISHED" not in say("list").first
+    (repo.root / "cylinders/RB-303.yaml").unlink()  # what git has, it tells
+    assert "cylinders/RB-303.yaml" in say("list").first
+
+
+def test_a_new_card_that_is_gone_is_told(repo: Repo, say: Callable[..., Any]) -> None:
+    ran = say("book-in", "--id", "RB-301", "--serial", "K9", "--service-pressure", "3000 psi",
+              "--by", "MV", "--no-commit")  # fmt: skip
+    assert ran.code == 0, ran.err
+    (repo.root / "cylinders/RB-301.yaml").unlink()
+    assert "VANISHED: cylinders/RB-301.yaml" in say("list").first
+
+
 def test_an_act_that_was_rebased_and_pushed_is_forgotten(
     repo: Repo, say: Callable[..., Any]
 ) -> None:
@@ -612,6 +753,5 @@ def test_however_many_acts_are_missed_each_version_is_read_once(
             return _real(*words, **more)
 
         monkeypatch.setattr(holder, name, counted)
-    gone, _ = recorded.lost(repo.root)
-    assert len(gone) == 6
-    assert len([c for c in calls if " log " in c or "cat-file" in c]) <= 2, calls
+    assert len(recorded.lost(repo.root).gone) == 6
+    assert len([c for c in calls if " log " in c or "cat-file" in c]) <= 3, calls
