@@ -80,8 +80,8 @@ def vanished(book: Book) -> tuple[Fault, ...]:
 def elsewhere(book: Book, *, against: bool) -> tuple[Fault, ...]:
     """What was recorded on this machine and stands on a branch, or in a working copy, that is not
     asked: what tells against something, or the rest."""
-    kept = (each for each in book.absence.gone if each.kept) if against else book.absence.apart
-    return tuple(Fault(each.path, each.text, "elsewhere") for each in kept)
+    every = book.absence.gone if against else book.absence.apart
+    return tuple(Fault(each.path, each.text, "elsewhere") for each in every if each.kept)
 
 
 def elsewhere_line(book: Book) -> str:

@@ -28,7 +28,7 @@ from tankbook.ledger.journal import (
 from tankbook.ledger.lock import hold, mark_here
 from tankbook.ledger.note import Note
 from tankbook.ledger.steps import JOURNAL, SET_ASIDE, Disbelieved, State, Step, Written, digest
-from tankbook.ledger.there import file_of, is_there
+from tankbook.ledger.there import file_of, is_there, may_hold
 from tankbook.records.edits import Act, AddLine, Edit, NewFile, SetValue
 from tankbook.records.node import Mapping as NodeMapping
 from tankbook.records.node import Node
@@ -310,7 +310,9 @@ def _refuse_holding(root: Path, written: Written, path: str, called: Mapping[str
     telling = [edit for edit in mine if not isinstance(edit, SetValue)] or mine
     if path.endswith(".yaml") and read_node(data, now)[0] is None:
         raise LedgerError(now, "it cannot be read since the act was begun", f"mend it; {_FINISH}")
-    if any(_holds(edit, data) for edit in telling):
+    step = next(step for step in written.steps if step.path == path)
+    old = step.content if written.back else step.before
+    if any(_holds(edit, data, old) for edit in telling):
         mend = f"take what the act added out of {now} by hand, then `tankbook pending --drop`"
         mend = mend if written.back else _either(now)
         raise LedgerError(now, "it was changed by hand since the act was begun", mend)
@@ -320,7 +322,8 @@ def _is_status(edit: Edit) -> bool:
     return isinstance(edit, SetValue) and edit.trail == ("status",)
 
 
-def _holds(edit: Edit, data: bytes) -> bool:
+def _holds(edit: Edit, data: bytes, old: bytes | None) -> bool:
+    """Whether a file holds something of an edit, whose file was so before the act."""
     if isinstance(edit, NewFile):
         return _is_same_card(edit, data)
-    return is_there(edit, data, grown=True)
+    return may_hold(edit, data, old)

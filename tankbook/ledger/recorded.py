@@ -28,7 +28,7 @@ from tankbook.ledger.shipped import out_of_use
 from tankbook.ledger.splice import Append, splice
 from tankbook.ledger.steps import digest
 from tankbook.ledger.there import beside, file_of, holds
-from tankbook.records.absence import SETTINGS_PATH, Explained, Gone
+from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.records.node import Node
 from tankbook.rules.vanished import entries_gone, explained, removed_in, stem
@@ -66,17 +66,22 @@ class Recorded:
         mine, theirs = self.note, other.note
         return (f"{mine}", mine.at, mine.subjects) == (f"{theirs}", theirs.at, theirs.subjects)
 
-    def missing(self, data: bytes | None, others: Iterable[Recorded] = ()) -> tuple[Edit, ...]:
-        """The edits that a file does not hold, where other acts put theirs into it too."""
+    def missing(
+        self, data: bytes | None, others: Iterable[Recorded] = (), *, day: bool = False
+    ) -> tuple[Edit, ...]:
+        """The edits that a file does not hold, where other acts put theirs into it too; with `day`
+        those as well that it holds with another day."""
         every = self.note.act_edits()
         stood = dict(zip(map(id, every), self.stood, strict=False))
         theirs = [e for a in others if a is not self and a.path == self.path for e in a.edits()]
         mine = tuple(e for e in every if not isinstance(e, SetValue)) or every
-        return tuple(e for e in mine if not _holds(e, data, stood.get(id(e)), theirs))
+        return tuple(e for e in mine if not _holds(e, data, stood.get(id(e)), theirs, day))
 
 
-def _holds(edit: Edit, data: bytes | None, stood: Any, others: Iterable[Edit]) -> bool:
-    return data is not None and (isinstance(edit, NewFile) or holds(edit, data, stood, others))
+def _holds(edit: Edit, data: bytes | None, stood: Any, others: Iterable[Edit], day: bool) -> bool:
+    if data is None or isinstance(edit, NewFile):
+        return data is not None
+    return holds(edit, data, stood, others, day=day)
 
 
 def _known(entries: Iterable[Entry]) -> list[Recorded]:
@@ -220,11 +225,13 @@ class Lost:
 
 @dataclass(frozen=True, slots=True)
 class _Missing:
-    """An act of which something is missing here: the edits, and where they stand instead."""
+    """An act of which something is missing here: the edits, and where they stand instead; or which
+    stand here with another day."""
 
     act: Recorded
     edits: tuple[Edit, ...]
     kept: str = ""
+    redated: bool = False
 
 
 def lost(root: Path) -> Lost:
@@ -238,7 +245,7 @@ def lost(root: Path) -> Lost:
     missing: list[list[_Missing]] = []
     for each in _missing(memory, here, acts):
         last = missing[-1] if missing else []
-        beside = last and last[0].act.is_beside(each.act) and last[0].kept == each.kept
+        beside = last and last[0].act.is_beside(each.act) and _stands(last[0]) == _stands(each)
         if beside and each.act.path not in {m.act.path for m in last}:
             last.append(each)
         else:
@@ -248,7 +255,8 @@ def lost(root: Path) -> Lost:
     for parts in missing:
         for one in _of_act(parts, here):
             unsaid[one.key] = one
-            if one.kept and not any(map(_speaks_against, parts)):
+            harmless_there = one.kept and not any(map(_speaks_against, parts))
+            if harmless_there or parts[0].redated:
                 harmless.add(one.key)
     left: list[Gone] = []
     said: list[Explained] = []
@@ -259,6 +267,10 @@ def lost(root: Path) -> Lost:
         said += told
     gone = tuple(g for g in left if g.key not in harmless)
     return Lost(gone, tuple(said), tuple(g for g in left if g.key in harmless))
+
+
+def _stands(missing: _Missing) -> tuple[str, bool]:
+    return missing.kept, missing.redated
 
 
 def _speaks_against(missing: _Missing) -> bool:
@@ -328,14 +340,14 @@ def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing
         return []
     checked_out = _reached(root, {m.act.commit for m in found if m.act.commit}, "HEAD")
     found = [m for m in found if m.act.commit not in checked_out]
-    found = [m for m in found if not _elsewhere(here, m.act, acts)]
+    found = [m for m in found if m.redated or not _elsewhere(here, m.act, acts)]
     kept: dict[int, str] = {}
     for copy in {m.act.copy for m in found}:
         folder = memory.other(copy)
         if folder is not None:
             there = [m.act for m in found if m.act.copy == copy]
             theirs = _Here(Folder.of(folder))
-            lost = {id(m.act) for m in _lacking(theirs.disk, there, acts)}
+            lost = {id(m.act) for m in _lacking(theirs.disk, there, acts) if not m.redated}
             has = (a for a in there if id(a) not in lost or _elsewhere(theirs, a, acts))
             kept |= {id(a): f"the working copy {copy}" for a in has}
     commits = {id(m.act): m.act.commit for m in found if m.act.commit}
@@ -345,6 +357,7 @@ def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing
     for path in {a.path for a in unknown}:
         commits |= _committed(root, path, [a for a in unknown if a.path == path])
     well = _reached(root, commits.values(), "HEAD", "--remotes")
+    kept |= {id(m.act): "" for m in found if m.redated}
     for key, name in commits.items():
         kept.setdefault(key, f"branch {_branch(root, name)}")
     found = [m for m in found if commits.get(id(m.act)) not in well]
@@ -363,8 +376,9 @@ def _lacking(disk: Folder, acts: list[Recorded], every: list[Recorded]) -> list[
     for act in acts:
         data = disk.data.get(act.path)
         if id(act) not in in_place and (data is not None or not disk.stands(act.path)):
-            edits = act.missing(data, every)
-            found += [_Missing(act, edits)] if edits else []
+            edits = act.missing(data, every, day=True)
+            lost = act.missing(data, every) if edits else ()
+            found += [_Missing(act, lost or edits, redated=not lost)] if edits else []
     return found
 
 
@@ -433,6 +447,8 @@ def _of_act(parts: list[_Missing], here: _Here) -> Iterator[Gone]:
         told = next((e for e in edits if not isinstance(e, SetValue)), edits[0])
         ids = dict.fromkeys(i for e in edits for i in _ids(act, e, here))
         gone = replace(_gone(act, told, here.disk), ids=tuple(ids), kept=part.kept)
+        if part.redated:
+            gone = replace(gone, how=How.ALTERED, differs=("on",))
         key = act.path if act.path.startswith("cylinders/") else ""
         both = (*each[key].ids, *gone.ids) if key in each else gone.ids
         each[key] = replace(each.get(key, gone), ids=tuple(dict.fromkeys(both)))

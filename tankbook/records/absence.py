@@ -59,6 +59,8 @@ class Gone:
         """What is wrong, without a full stop."""
         if not self.commit:
             where = "" if self.what == self.path else f" in {self.path}"
+            if self.how is How.ALTERED:
+                return f"{self.what} was recorded{where}, and stands with another day: {self.said}"
             if self.kept:
                 return f"{self.what} was recorded{where}; {self.kept} has it, not this: {self.said}"
             return f"{self.what} was recorded{where} and is gone, no branch holds it: {self.said}"
@@ -75,6 +77,8 @@ class Gone:
         entry = f"{{on: DAY, by: INITIALS, what: '{what}', why: REASON}}"
         struck = "; what was typed wrong is struck out, by `tankbook correct`" if self.place else ""
         back = "put it back as it was" if self.commit else "give the act again"
+        if self.how is How.ALTERED and not self.commit:
+            back = "commit it, if the day was typed wrong"
         back = f"bring it here from {self.kept} (`git merge`)" if self.kept else back
         return f"{back}, or add {entry} to `removed` in {self.explain_in}{struck}"
 
@@ -175,9 +179,9 @@ class Heads:
 class Absence:
     """What is gone from a ledger under git, and what could not be looked at.
 
-    `apart` is what was recorded here, tells against nothing, and stands on a branch or in a working
-    copy that is not asked. `renamed` are the ids of cards that are gone, each with the one that its
-    cylinder has now.
+    `apart` is what was recorded here, and stands on a branch or in a working copy that is not asked
+    and tells against nothing; or stands with another day. `renamed` are the ids of cards that are
+    gone, each with the one that its cylinder has now.
     `audited` is the checkpoint since which every commit was asked; None where only the latest and
     the sides of a merge were. `unproved` says why it was not, where there is a checkpoint.
     """

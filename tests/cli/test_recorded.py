@@ -654,6 +654,115 @@ def test_two_of_one_day_that_stand_are_well(repo: Repo, say: Callable[..., Any])
     assert "no branch holds it" not in say("may-fill", "RB-014").out
 
 
+# --- an entry that another ended, and one of a wrong day
+
+
+def theirs(repo: Repo, card: str, old: str, new: str) -> None:
+    """The bench ends the same entry, from the commit before, and this machine takes that alone."""
+    repo.git("checkout", "-qb", "bench", "HEAD~1")
+    repo.change(card, old, new)
+    repo.commit("The bench's")
+    repo.git("checkout", "-q", "main")
+    repo.git("rebase", "-q", "bench", ok=False)
+    repo.git("rebase", "--skip", ok=False)
+    assert repo.read(card).count(new) == 1
+
+
+HELD_OPEN = "{on: 2026-03-01, by: MV, why: thread finding}"
+ENDS = {
+    "the same": "released: 2026-11-25, released_by: MV, released_why: measured and ok",
+    "another's": "released: 2026-11-25, released_by: KD, released_why: within limits",
+    "of another day": "released: 2026-11-20, released_by: KD, released_why: within limits",
+}
+
+
+@pytest.mark.parametrize("end", ENDS.values(), ids=ENDS)
+def test_a_release_is_not_missed_where_another_ended_the_hold(
+    repo: Repo, say: Callable[..., Any], end: str
+) -> None:
+    ran = say("release", "RB-016", "--why", "measured, ok", "--by", "MV", "--commit")
+    assert ran.code == 0, ran.err
+    theirs(repo, "cylinders/RB-016.yaml", HELD_OPEN, f"{HELD_OPEN[:-1]}, {end}}}")
+    assert "VANISHED" not in say("may-fill", "RB-016").first
+
+
+def test_a_release_is_missed_where_the_hold_is_open_or_was_struck_out(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    for end in ("", ", void: {why: wrong card, by: MV, on: 2026-11-25}"):
+        ran = say("release", "RB-016", "--why", "measured, ok", "--by", "MV", "--commit")
+        assert ran.code == 0, ran.err
+        repo.git("reset", "-q", "--hard", "HEAD~1")
+        repo.change("cylinders/RB-016.yaml", HELD_OPEN, f"{HELD_OPEN[:-1]}{end}}}")
+        assert "release 2026-11-25" in say("may-fill", "RB-016").first
+        repo.git("checkout", "-q", ".")
+
+
+def test_a_wrong_day_mended_by_hand_is_told_until_it_is_committed(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    hold(say, "--no-commit")
+    repo.put(CARD, repo.read(CARD).replace("2026-11-25", "2026-11-24"))
+    ran = say("may-fill", "RB-014")
+    assert "VANISHED" not in ran.first
+    assert "BRANCH" not in ran.first
+    assert "held 2026-11-25 was recorded" in " ".join(ran.out.split())
+    assert "stands with another day" in " ".join(ran.out.split())
+    repo.commit("By hand")
+    assert "held 2026-11-25" not in say("may-fill", "RB-014").out
+    hold(say, "--commit", id_="SF-014")
+    assert "held 2026-11-25" not in say("may-fill", "RB-014").out
+
+
+def older(repo: Repo, day: str = "2026-05-01", why: str = "dent") -> None:
+    """A hold that was let go stands in the card."""
+    text = f"held:\n  - {{on: {day}, by: MV, why: {why}, released: {day}}}\n"
+    repo.put(CARD, repo.read(CARD) + text)
+    repo.commit("An older hold")
+
+
+def beside_one_of_its_words(repo: Repo, say: Callable[..., Any]) -> None:
+    older(repo)
+    hold(say, "--no-commit")
+    repo.git("checkout", "-q", ".")
+
+
+def beside_one_that_was_redated(repo: Repo, say: Callable[..., Any]) -> None:
+    beside_one_of_its_words(repo, say)
+    repo.put(CARD, repo.read(CARD).replace("2026-05-01", "2026-05-02"))
+
+
+def beside_another_act_of_its_words(repo: Repo, say: Callable[..., Any]) -> None:
+    ran = say("--on", "2026-11-24", "hold", "RB-014", "--why", "dent", "--by", "MV", "--commit")
+    assert ran.code == 0, ran.err
+    ran = say("release", "RB-014", "--why", "measured, ok", "--by", "MV", "--commit")
+    assert ran.code == 0, ran.err
+    hold(say, "--no-commit")
+    repo.git("checkout", "-q", ".")
+
+
+def beside_one_in_other_words(repo: Repo, say: Callable[..., Any]) -> None:
+    older(repo, why="boot off")
+    hold(say, "--no-commit")
+    repo.git("checkout", "-q", ".")
+
+
+NOT_ITS = (
+    beside_one_of_its_words,
+    beside_one_that_was_redated,
+    beside_another_act_of_its_words,
+    beside_one_in_other_words,
+)
+
+
+@pytest.mark.parametrize("lose", NOT_ITS)
+def test_an_entry_of_another_day_that_is_another_does_not_stand_for_a_hold(
+    repo: Repo, say: Callable[..., Any], lose: Callable[[Repo, Callable[..., Any]], None]
+) -> None:
+    lose(repo, say)
+    assert "VANISHED" in say("may-fill", "RB-014").first
+
+
 # --- a card that was renamed
 
 
