@@ -63,7 +63,6 @@ from tankbook.rules.vanished import (
 
 _KEEP = "keep the records themselves in the ledger"
 _COMMIT = "commit the ledger, its settings too"
-_FSCK = "`git fsck` may tell why"
 
 
 def look(root: Path, *, history: bool = True) -> Absence:
@@ -525,7 +524,8 @@ class _Comparison:
                 self._cannot(path, error.text, error.mend)
             else:
                 if self._blobs[name] is None:
-                    self._cannot(path, "git does not have the version committed", _FSCK)
+                    wrong = self.then.objects.lacks("git does not have the version committed")
+                    self._cannot(path, wrong.text, wrong.mend)
         return self._blobs.get(name)
 
     def _after(self, path: str) -> Node | None:

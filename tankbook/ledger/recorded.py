@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from itertools import product
 from pathlib import Path
 from typing import Any, cast
 
@@ -19,6 +20,7 @@ from tankbook.ledger.called import FOLDERS, goes_on, is_gone, mark_of
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.folder import Folder
 from tankbook.ledger.gitfiles import objects_of, printable
+from tankbook.ledger.githeads import Place
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.gitread import SECONDS, ask
 from tankbook.ledger.memory import Entry, Memory
@@ -168,25 +170,26 @@ def forget(root: Path, paths: Iterable[str]) -> None:
     if memory is not None:
         with memory.changing() as kept:
             acts = _known(kept.entries)
-            left = _without(root, set(paths), acts)
+            left = _without(memory, set(paths), acts)
             if left != acts:
                 kept.keep(map(_data, left))
 
 
-def _without(root: Path, paths: set[str], acts: list[Recorded]) -> list[Recorded]:
+def _without(memory: Memory, paths: set[str], acts: list[Recorded]) -> list[Recorded]:
     """The acts that no other copy has, each with its commit."""
+    root = memory.root
     noted = {a.commit for a in acts if a.commit}
     # a rebase gave an act another commit
     orphans = noted - _reached(root, noted, "HEAD", "--branches", "--remotes")
     mine = [a for a in acts if a.commit in orphans or (a.path in paths and not a.commit)]
     found: dict[int, str] = {}
     for path in {a.path for a in mine}:
-        found |= _committed(root, path, [a for a in mine if a.path == path])
+        found |= _committed(memory, path, [a for a in mine if a.path == path])
     renamed = [a for a in acts if not a.commit and id(a) not in found and is_gone(root, a.path)]
     here = _Here(Folder.of(root) if renamed else Folder())
     for act in renamed:
         for path in here.called(act):
-            found |= _committed(root, path, [act])
+            found |= _committed(memory, path, [act])
     acts = [replace(a, commit=found.get(id(a), a.commit)) for a in acts]
     elsewhere = _reached(root, {a.commit for a in acts if a.commit}, "--remotes")
     return [a for a in acts if a.commit not in elsewhere]
@@ -355,7 +358,7 @@ def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing
     commits = {key: name for key, name in commits.items() if name in held}
     unknown = [m.act for m in found if id(m.act) not in commits]
     for path in {a.path for a in unknown}:
-        commits |= _committed(root, path, [a for a in unknown if a.path == path])
+        commits |= _committed(memory, path, [a for a in unknown if a.path == path])
     well = _reached(root, commits.values(), "HEAD", "--remotes")
     kept |= {id(m.act): "" for m in found if m.redated}
     for key, name in commits.items():
@@ -403,7 +406,7 @@ def _elsewhere(here: _Here, act: Recorded, acts: list[Recorded]) -> bool:
     return any(not act.missing(data[path], acts) for path in others)
 
 
-def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str]:
+def _committed(memory: Memory, path: str, acts: Iterable[Recorded]) -> dict[int, str]:
     """The acts on a file that a commit of a branch, or the one checked out, held, whatever became
     of them since, each with that commit: git has them then, and tells what is gone. Each version
     is read once."""
@@ -411,7 +414,9 @@ def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str
     left = {id(act): act for act in acts}
     held: dict[int, str] = {}
     # what is checked out before any branch
-    for name, data in _versions(root, path, ("HEAD",), ("--branches", "--remotes")):
+    lay = dict.fromkeys((memory.ledger, *(a.ledger or "" for a in acts)))  # it may have moved
+    paths = [f"{ledger}/{path}" if ledger else path for ledger in lay]
+    for name, data in _versions(memory.place, paths, ("HEAD",), ("--branches", "--remotes")):
         held |= {key: name for key, act in left.items() if not act.missing(data, acts)}
         left = {key: act for key, act in left.items() if key not in held}
         if not left:
@@ -419,23 +424,23 @@ def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str
     return held
 
 
-def _versions(root: Path, path: str, *tips: tuple[str, ...]) -> Iterator[tuple[str, bytes]]:
-    """A file as each commit had it that changed it, with its name, the newest first of each of some
-    tips in turn."""
+def _versions(
+    place: Place, paths: list[str], *tips: tuple[str, ...]
+) -> Iterator[tuple[str, bytes]]:
+    """A file, by the paths it had in a repository, as each commit had it that changed it, with its
+    name, the newest first of each of some tips in turn."""
     how = ("--format=%H", f"--max-count={MOST_COMMITS}")
-    names = dict.fromkeys(
-        name for each in tips for name in _ask(root, "log", *how, *each, "--", path)
-    )
+    names: dict[str, None] = {}
+    for each in tips:
+        with suppress(LedgerError):
+            names |= dict.fromkeys(place.ask("log", *how, *each, "--", *paths).split())
     if not names:
         return
-    with suppress(LedgerError):
-        prefix = ask(root, "rev-parse", "--show-prefix").decode("utf-8", "surrogateescape")
-        with objects_of(root, seconds=SECONDS) as objects:
-            for name in names:
-                # none in the commit that took the file out
-                data = objects.blob(f"{name}:{prefix.removesuffix(chr(10))}{path}")
-                if data is not None:
-                    yield name, data
+    with suppress(LedgerError), objects_of(place.top, seconds=SECONDS) as objects:
+        for name, path in product(names, paths):
+            data = objects.blob(f"{name}:{path}")  # none in the commit that took the file out
+            if data is not None:
+                yield name, data
 
 
 def _of_act(parts: list[_Missing], here: _Here) -> Iterator[Gone]:
