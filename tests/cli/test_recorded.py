@@ -293,7 +293,21 @@ def expired(repo: Repo, say: Callable[..., Any]) -> None:
     repo.git("gc", "-q", "--prune=now")
 
 
+def root_rebased(repo: Repo, drop: bool) -> None:
+    """All of the history is written anew, without the newest commit but one where that is to go."""
+    repo.put("station.yaml", repo.read("station.yaml") + "# a word\n")
+    repo.commit("A word")
+    todo = "sed -i /Held/d" if drop else "true"
+    repo.git("-c", f"sequence.editor={todo}", "rebase", "-q", "-i", "--force-rebase", "--root")
+
+
+def dropped_from_the_root_on(repo: Repo, say: Callable[..., Any]) -> None:
+    hold(say, "--commit")
+    root_rebased(repo, drop=True)
+
+
 COMMITTED = {
+    "rebase --root without it": dropped_from_the_root_on,
     "reset to the remote": reset_to_the_remote,
     "reset by one": reset_by_one,
     "branch -D": branch_deleted,
@@ -357,7 +371,15 @@ def rebased(repo: Repo, say: Callable[..., Any]) -> None:
     repo.git("rebase", "-q", "other")
 
 
+def kept_from_the_root_on(repo: Repo, say: Callable[..., Any]) -> None:
+    hold(say, "--commit")
+    root_rebased(repo, drop=False)
+    hold(say, "--commit", id_="SF-014")
+    repo.put(CARD, repo.read(CARD) + "# a hand was here\n")
+
+
 HONEST = {
+    "rebase --root with it": kept_from_the_root_on,
     "pushed, then reset": pushed,
     "taken out by a commit": taken_out_by_a_commit,
     "on a branch of the remote": on_a_branch_of_the_remote,
@@ -781,6 +803,21 @@ def test_an_act_on_a_card_that_was_renamed_counts_under_its_new_name(
         hold(say, "--commit", id_="SF-014")
     ran = say("may-fill", "RB-114")
     assert ran.first.startswith("NO"), ran.out
+    assert "held 2026-11-25" in ran.first
+
+
+@pytest.mark.parametrize("formerly", ["", "formerly: [RB-014]\n"], ids=["serial alone", "says so"])
+def test_an_act_counts_under_the_older_id_where_what_is_left_knows_no_other(
+    repo: Repo, say: Callable[..., Any], formerly: str
+) -> None:
+    """The new id goes together with what was recorded under it: a base that knew only the old."""
+    repo.git("mv", CARD, "cylinders/RB-114.yaml")
+    repo.put("cylinders/RB-114.yaml", repo.read("cylinders/RB-114.yaml") + formerly)
+    repo.commit("Renamed")
+    hold(say, "--commit", id_="RB-114")
+    repo.git("reset", "-q", "--hard", "HEAD~2")
+    ran = say("may-fill", "RB-014")
+    assert ran.first.startswith("NO  RB-014"), ran.out
     assert "held 2026-11-25" in ran.first
 
 
