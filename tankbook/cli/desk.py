@@ -72,7 +72,8 @@ class Desk:
         checkpoint that does not hold."""
         findings = self.book.findings
         of_book = loud.unread(findings), loud.missing(self.book, self.today)
-        of_git = loud.vanished(self.book), loud.unproved(self.book)
+        against = loud.elsewhere(self.book, against=True)
+        of_git = loud.vanished(self.book), against, loud.unproved(self.book)
         every = (loud.pending(findings), *of_book, *of_git)
         return tuple(f for found in every for f in found)
 
@@ -82,8 +83,8 @@ class Desk:
         lacking = loud.unread(self.book.findings), loud.missing(self.book, self.today)
         of_files = loud.line(*lacking, loud.vanished(self.book))
         pending = loud.pending_line(self.book.findings)
-        unproved = loud.unproved_line(self.book)
-        return "; ".join(filter(None, (pending, self.clock_note, of_files, unproved)))
+        of_git = loud.elsewhere_line(self.book), loud.unproved_line(self.book)
+        return "; ".join(filter(None, (pending, self.clock_note, of_files, *of_git)))
 
     @property
     def contradicted(self) -> tuple[loud.Fault, ...]:
@@ -134,7 +135,8 @@ class Desk:
         loose = self.loosened if fleet or fit else ()
         found = (*(self.contradicted if fleet else ()), *self.closing(fleet, fit), *loose)
         slow = (loud.Fault("", self.clock_note, "clock"),) if self.clock_note else ()
-        value = loud.in_data(value, (*self.faults, *found, *slow))
+        apart = loud.elsewhere(self.book, against=False)
+        value = loud.in_data(value, (*self.faults, *found, *slow, *apart))
         return as_data(value, loud.code_with(code, self.faults), self.notes)
 
     @property

@@ -22,8 +22,9 @@ if TYPE_CHECKING:
     from tankbook.ledger.gitfiles import Other
     from tankbook.records.commits import Commit
 
-MOST = 8
-"""How many other heads of a day are asked."""
+MOST, MOST_OF_ONE = 8, 12
+"""How many other heads of a day are asked, and how many of a question that names cylinders: with
+more, `show` takes over two seconds (24 took four, on the example)."""
 
 _FILES = frozenset({"pdf", "plot", "ics", "html", "csv_file", "out", "sheet"})
 """Options that name a file to write: it is written once, from the line that counted."""
@@ -127,8 +128,9 @@ def compared(
         return answer
     if any(options.get(name) for name in _FILES):
         return _told(answer, [f"not asked: {each.said}" for each in others], asked)
-    said = list(_compared(answer, others[:MOST], asked, options, again))
-    more = len(others) - MOST
+    most = MOST_OF_ONE if any(options.get(name) for name in _IDS) else MOST
+    said = list(_compared(answer, others[:most], asked, options, again))
+    more = len(others) - most
     if more > 0:
         said.append((f"and {more} heads more, NOT ASKED", NO))
     words = [text for text, _ in said]
@@ -144,11 +146,13 @@ def _compared(
     again: Callable[[Common, Mapping[str, Any]], Answer],
 ) -> Iterator[tuple[str, int]]:
     """What is said of each other head, and the code it answers with."""
+    from tankbook.cli.desk import open_desk
     from tankbook.ledger.errors import LedgerError
 
+    here = open_desk(asked) if any(options.get(name) for name in _IDS) else None
     for each in others:
         try:
-            there, lacking = _as_called_there(options, asked, each)
+            there, lacking = _as_called_there(options, here, each)
             if lacking:
                 yield f"{each.said}, does not have {', '.join(lacking)}", DONE
                 continue
@@ -168,7 +172,7 @@ _IDS = ("id_", "ids")
 
 
 def _as_called_there(
-    options: Mapping[str, Any], asked: Common, each: Elsewhere
+    options: Mapping[str, Any], here: Desk | None, each: Elsewhere
 ) -> tuple[Mapping[str, Any], list[str]]:
     """The options with the ids that another head has for what is asked about, and what was not
     there under any name where all of it was not.
@@ -180,9 +184,9 @@ def _as_called_there(
     from tankbook.rules.known_as import known_as
 
     given = {name: options[name] for name in _IDS if options.get(name)}
-    if not given:
+    if here is None:
         return options, []
-    here, there = open_desk(asked), open_desk(each.asked)
+    there = open_desk(each.asked)
     lacking: list[str] = []
 
     def called(text: str) -> list[str]:

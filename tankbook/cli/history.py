@@ -14,7 +14,7 @@ from tankbook.cli.answer import DONE, Answer, as_data, shown
 from tankbook.cli.options import Common, Json, Ledger, On, common
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
     from tankbook.cli.archive import Archive
@@ -112,6 +112,10 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
         node, faults = part.node_at(files, path)
         formerly = tuple(part.formerly_of(node))
         lines, findings = part.lines_of(files, (*ids, *formerly))
+        if archive and archive.past:
+            until = until or archive.now.date()
+        written = _written_by(until)
+        lines = [each for each in lines if written(each.at)]
         past = _past(archive, files, path, ids, formerly)
         unsaved = archive.unsaved_commit if archive else None
         life = life_of(name, path, past.steps, node, lines, past.gone, unsaved)
@@ -120,12 +124,14 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
         made: dict[str, bytes] = {}
         told: tuple[str, ...] = ()
         if how.bundle:
-            made, told = _bundled(archive, files, name, path, formerly, past, lines, until)
+            made, told = _bundled(
+                archive, files, name, path, formerly, past, lines, (written, until)
+            )
             made |= shipped(settings.rules)
         shallow, notes = (archive.repository.shallow, archive.notes) if archive else (False, ())
-        if archive and archive.past:
-            until = until or archive.now.date()
-    life = life.until(until) if until else life
+    if until:
+        # its lines are cut by their moments already
+        life = replace(life.until(until), lines=life.lines, months=life.months)
     archived = output.Archive(past.every, why_not, shallow)
     notes = (*notes, *conflicts([*faults, *findings]))
     of_all, said = _faults(asked, loud.unread([*faults, *findings]))
@@ -144,6 +150,17 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
     return answer, made
 
 
+def _written_by(until: dt.date | None) -> Callable[[dt.datetime], bool]:
+    """Whether a line of the log of a moment had been written by a day; every one without a day."""
+    from tankbook.cli.desk import clock, moment
+    from tankbook.records.book import written_by
+
+    if until is None:
+        return lambda _: True
+    today, now = clock(), moment()
+    return lambda at: written_by(at, until, today, now)
+
+
 def _bundled(
     archive: Archive | None,
     files: Files,
@@ -152,7 +169,7 @@ def _bundled(
     formerly: tuple[str, ...],
     past: Past,
     lines: Sequence[LogLine],
-    until: dt.date | None,
+    cut: tuple[Callable[[dt.datetime], bool], dt.date | None],
 ) -> tuple[dict[str, bytes], tuple[str, ...]]:
     """The records that a bundle holds, and what its first page says of them."""
     from tankbook.ledger import part
@@ -160,19 +177,18 @@ def _bundled(
     from tankbook.ledger.gitfiles import printable
     from tankbook.rules.vanished import members
 
+    written, until = cut
     sets = part.sets_of(files, name)
     sides = members(part.node_at(files, path)[0]) if path.startswith("sets/") else ()
     paths = [path, *(f"sets/{s}.yaml" for s in sets), *(f"cylinders/{s}.yaml" for s in sides)]
     ids = (name, *sets, *formerly, *sides)
-    fills = [
-        line for line in lines if line.act == "fill" and not (until and line.at.date() > until)
-    ]
+    fills = [line for line in lines if line.act == "fill"]
     sources = {s.strip() for line in fills for s in (line.source_ or "").split("+")} - {*ids, ""}
-    made = contents(files, paths, ids, sorted(sources))
+    made = contents(files, paths, ids, sorted(sources), written)
     if archive is None:
         return made, ()
     told = []
-    committed = contents(archive.files, paths, ids, sorted(sources))
+    committed = contents(archive.files, paths, ids, sorted(sources), written)
     changed = [] if archive.past else uncommitted(made, committed)
     if changed:
         named = ", ".join(map(printable, changed))
@@ -181,7 +197,8 @@ def _bundled(
         told.append("The history is a shallow clone: what was before its first commit is not here.")
     where = archive.repository, archive.objects
     if fills:
-        then, said = at_last_fill(*where, max(line.at for line in fills).date())
+        day = max(f.at for f in fills).astimezone().date()
+        then, said = at_last_fill(*where, min(day, until) if until else day)
         made |= then
         told.append(f"The settings, station, rules and checklists {said}.")
     made |= versions(*where, past.steps, past.paths or (path,))

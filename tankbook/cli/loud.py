@@ -73,7 +73,22 @@ def missing(book: Book, today: dt.date) -> tuple[Fault, ...]:
 
 def vanished(book: Book) -> tuple[Fault, ...]:
     """What stood in git and is gone or altered, and nobody said why."""
-    return tuple(Fault(each.path, each.text) for each in book.absence.gone)
+    gone = (each for each in book.absence.gone if not each.kept)
+    return tuple(Fault(each.path, each.text) for each in gone)
+
+
+def elsewhere(book: Book, *, against: bool) -> tuple[Fault, ...]:
+    """What was recorded on this machine and stands on a branch, or in a working copy, that is not
+    asked: what tells against something, or the rest."""
+    every = book.absence.gone if against else book.absence.apart
+    return tuple(Fault(each.path, each.text, "elsewhere") for each in every if each.kept)
+
+
+def elsewhere_line(book: Book) -> str:
+    """What the first line ends with for these."""
+    found = (*elsewhere(book, against=True), *elsewhere(book, against=False))
+    records = counted(len(found), "RECORD", "RECORDS")
+    return f"{records} ON ANOTHER BRANCH: {_named(found)}" if found else ""
 
 
 def unproved(book: Book) -> tuple[Fault, ...]:

@@ -52,6 +52,7 @@ from tankbook.rules.vanished import (
     put_back,
     removed_in,
     rows_gone,
+    same_serial,
     serial_of,
     set_gone,
     settings_gone,
@@ -62,7 +63,6 @@ from tankbook.rules.vanished import (
 
 _KEEP = "keep the records themselves in the ledger"
 _COMMIT = "commit the ledger, its settings too"
-_FSCK = "`git fsck` may tell why"
 
 
 def look(root: Path, *, history: bool = True) -> Absence:
@@ -92,8 +92,9 @@ def look(root: Path, *, history: bool = True) -> Absence:
     if history and not best.heads.holds and best.unproved is None:
         # whoever audited it had git, and what went since is known to git alone
         best = replace(best, unproved=not_asked(root, seen, begun=bool(found)))
-    gone, told = recorded.lost(root) if found else ([], [])
-    return replace(best, gone=(*best.gone, *gone), unseen=seen, explained=(*best.explained, *told))
+    acts = recorded.lost(root) if found else recorded.Lost()
+    gone, told = (*best.gone, *acts.gone), (*best.explained, *acts.explained)
+    return replace(best, gone=gone, unseen=seen, explained=told, apart=acts.apart)
 
 
 def _looked_in(place: Place, root: Path, disk: Folder, history: bool) -> Absence:
@@ -523,7 +524,8 @@ class _Comparison:
                 self._cannot(path, error.text, error.mend)
             else:
                 if self._blobs[name] is None:
-                    self._cannot(path, "git does not have the version committed", _FSCK)
+                    wrong = self.then.objects.lacks("git does not have the version committed")
+                    self._cannot(path, wrong.text, wrong.mend)
         return self._blobs.get(name)
 
     def _after(self, path: str) -> Node | None:
@@ -579,7 +581,7 @@ def _of_one_cylinder(
     mark = serial_of(card.before)
     for path, node in others.get(mark[0], ()) if mark else ():
         other = serial_of(node)
-        if mark and other and (mark[1] == other[1] or not (mark[1] and other[1])):
+        if mark and other and same_serial(mark, other):
             yield path, node
 
 

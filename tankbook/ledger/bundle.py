@@ -6,7 +6,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from shutil import rmtree
 
@@ -19,7 +19,7 @@ from tankbook.ledger.gitfiles import Objects, heads_on
 from tankbook.ledger.gitlog import plain_text
 from tankbook.ledger.gitmoves import files_then
 from tankbook.ledger.gitread import Repository
-from tankbook.ledger.part import rows_naming, rows_of
+from tankbook.ledger.part import rows_by, rows_naming, rows_of
 from tankbook.ledger.shipped import texts_of
 from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.commits import Commit, Step
@@ -32,7 +32,11 @@ THEN = "at-last-fill"
 
 
 def contents(
-    files: Files, paths: Sequence[str], ids: Sequence[str], sources: Sequence[str] = ()
+    files: Files,
+    paths: Sequence[str],
+    ids: Sequence[str],
+    sources: Sequence[str],
+    written: Callable[[dt.datetime], bool],
 ) -> dict[str, bytes]:
     """The records that say something of a cylinder or set, byte by byte: its card, its sets, the
     lines of the log that name it, the station, the settings, and the rules and checklists in force.
@@ -42,11 +46,12 @@ def contents(
         paths: its card, those of the cylinders of a set, and the sets it is in.
         ids: what the log calls it, its sets and what it was called before.
         sources: what it was filled from, whose own lines of the log are given apart.
+        written: whether a line of a moment counts on the day asked about.
     """
     found = in_force(files) | _whole(files, [*paths, AUDITED_PATH])
     for name in files.names("fills"):
         if name.endswith(".csv"):
-            data = files.read(f"fills/{name}")
+            data = rows_by(files.read(f"fills/{name}"), written)
             found[f"fills/{name}"] = rows_naming(data, ids)
             of_sources = rows_of(data, sources)
             if of_sources:

@@ -1,9 +1,15 @@
-"""What the files of an act are called now, where cards were renamed since it was begun."""
+"""Which card goes on for one that was renamed, or whose id another cylinder has now.
+
+One judge for all who ask: an act that is to be finished, and one that was recorded and is looked
+for. A card that goes on has the serial (a set: the cylinders) of the one before, or says that it
+was called so and its own serial does not tell it from that; one with another serial is that of
+another life of the id.
+"""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -13,9 +19,55 @@ from tankbook.ledger.ordinary import of_ledger
 from tankbook.ledger.part import formerly_of
 from tankbook.ledger.steps import Step
 from tankbook.records.node import Node
-from tankbook.rules.vanished import serial_of
+from tankbook.rules.vanished import members, same_serial, serial_of, stem
 
 FOLDERS = ("cylinders", "sets")
+
+Mark = tuple[str, ...]
+"""What tells a card from others, whatever it is called: its serial and maker, or the cylinders of a
+set; empty where it has none."""
+
+
+def mark_of(path: str, node: Node | None) -> Mark:
+    """What tells a card from others; empty for what is no card."""
+    folder = path.rpartition("/")[0]
+    if folder == "cylinders":
+        return serial_of(node) or ()
+    return members(node) if folder == "sets" else ()
+
+
+def is_same(path: str, one: Mark, other: Mark) -> bool:
+    """Whether two marks are surely of one cylinder or set."""
+    if not one or not other:
+        return False
+    return same_serial(one, other) if path.startswith("cylinders/") else one == other
+
+
+def goes_on(path: str, mark: Mark, cards: Mapping[str, Node | None]) -> list[str]:
+    """The cards that go on for one, those that say so first; none where it stands itself.
+
+    Args:
+        path: the card.
+        mark: what told it from others.
+        cards: the cards of its folder, as they are now.
+    """
+    if path in cards and not _is_another(path, mark, mark_of(path, cards[path])):
+        return []
+    named, found = [], []
+    for card, node in cards.items():
+        here = mark_of(card, node)
+        same = is_same(path, mark, here)
+        # the cylinders of a set have new ids, too
+        may_be = not mark or not here or not path.startswith("cylinders/")
+        if card != path and stem(path) in formerly_of(node) and (same or may_be):
+            named.append(card)
+        elif card != path and same:
+            found.append(card)
+    return [*named, *found]
+
+
+def _is_another(path: str, mark: Mark, here: Mark) -> bool:
+    return bool(mark and here) and not is_same(path, mark, here)
 
 
 def is_gone(root: Path, path: str) -> bool:
@@ -26,10 +78,10 @@ def is_gone(root: Path, path: str) -> bool:
 def replaced(root: Path, steps: Iterable[Step]) -> tuple[str, ...]:
     """The cards of an act in whose place that of another cylinder stands. Raises nothing."""
     found = []
-    for path, serial in _serials(steps).items():
+    for path, mark in _marks(steps).items():
         with suppress(LedgerError, OSError):
-            here = serial_of(read_node(of_ledger(root, path), path)[0])
-            if here and here != serial:
+            here = mark_of(path, read_node(of_ledger(root, path), path)[0])
+            if path.startswith("cylinders/") and _is_another(path, mark, here):
                 found.append(path)
     return tuple(found)
 
@@ -37,9 +89,8 @@ def replaced(root: Path, steps: Iterable[Step]) -> tuple[str, ...]:
 def called_now(
     root: Path, steps: Iterable[Step], also: Iterable[str] = (), replaced: Collection[str] = ()
 ) -> dict[str, str]:
-    """The cards that are gone, or replaced by others, each with the card that goes on for it: the
-    one that says it was called so, else the one with its serial. A card that says so and has not
-    the serial that is known is that of another life of the id. Where several are, it is none.
+    """The cards that are gone, or replaced by others, each with the card that goes on for it; none
+    where several may.
 
     Args:
         root: the ledger's folder.
@@ -51,33 +102,28 @@ def called_now(
     paths = dict.fromkeys((*(s.path for s in steps), *also))
     cards = [p for p in paths if p.rpartition("/")[0] in FOLDERS]
     lost = [p for p in cards if p in replaced or is_gone(root, p)]
-    if not lost:
-        return {}
-    serials = _serials(steps)
-    by_name: dict[str, list[str]] = {}
-    by_serial: dict[str, list[str]] = {}
+    marks = _marks(steps) if lost else {}
+    found = {}
     for folder in {p.rpartition("/")[0] for p in lost}:
-        for card, node in _cards(root, folder):
-            for old in dict.fromkeys(formerly_of(node)):
-                path = f"{folder}/{old}.yaml"
-                if path not in serials or serial_of(node) == serials[path]:
-                    by_name.setdefault(path, []).append(card)
-            for path in lost:
-                if path in serials and card not in paths and serial_of(node) == serials[path]:
-                    by_serial.setdefault(path, []).append(card)
-    found = ((p, by_name.get(p) or by_serial.get(p, [])) for p in lost)
-    return {path: each[0] for path, each in found if len(each) == 1}
+        # a card of the act that stands is gone on with as itself
+        there = {c: n for c, n in _cards(root, folder) if c in lost or c not in paths}
+        for path in (p for p in lost if p.rpartition("/")[0] == folder):
+            each = goes_on(path, marks.get(path, ()), there)
+            said = [c for c in each if stem(path) in formerly_of(there[c])]
+            if len(said or each) == 1:
+                found[path] = (said or each)[0]
+    return found
 
 
-def _serials(steps: Iterable[Step]) -> dict[str, tuple[str, str]]:
-    """The serials of the cylinders that an act is about, by their cards."""
+def _marks(steps: Iterable[Step]) -> dict[str, Mark]:
+    """What tells the cards that an act is about from others."""
     found = {}
     for step in steps:
         was = step.content if step.before is None else step.before
-        if step.path.startswith("cylinders/") and step.length is None and was is not None:
-            serial = serial_of(read_node(was, step.path)[0])
-            if serial:
-                found[step.path] = serial
+        if step.length is None and was is not None:
+            mark = mark_of(step.path, read_node(was, step.path)[0])
+            if mark:
+                found[step.path] = mark
     return found
 
 

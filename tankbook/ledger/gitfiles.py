@@ -15,7 +15,7 @@ from subprocess import Popen
 from typing import IO
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.gitread import DIFF, NOTHING, Repository, started
+from tankbook.ledger.gitread import DIFF, NOTHING, Repository, lacking, started
 from tankbook.ledger.text import LOG_LIMIT
 from tankbook.records.commits import Commit
 from tankbook.rules.heads import Known, heads_at
@@ -93,8 +93,12 @@ class Objects:
             raise LedgerError(self._where, text, "`git fsck` may tell more")
         return found
 
+    def lacks(self, text: str) -> LedgerError:
+        """That git does not have what it should have, and why."""
+        return lacking(self._where, text)
+
     def _broke_off(self) -> LedgerError:
-        return LedgerError(self._where, "git broke off", "`git fsck` may tell why")
+        return self.lacks("git broke off")
 
     def read(self, name: str, limit: int = LOG_LIMIT) -> tuple[str, bytes] | None:
         """As `find`: the kind and content alone."""
@@ -114,7 +118,7 @@ class Objects:
         """
         found = self.read(name)
         if found is None or found[0] != "commit":
-            raise LedgerError(self._where, f"commit {name} is missing", "`git fsck` may tell why")
+            raise self.lacks(f"commit {name} is missing")
         return commit_of(name, found[1])
 
     def folder(self, name: str) -> dict[str, tuple[str, str]]:
@@ -134,7 +138,7 @@ class Objects:
             found = self.find(name)
             if found is None or found.kind != "tree":
                 text = f"folder {name.partition('^')[0]} of a commit is missing"
-                raise LedgerError(self._where, text, "`git fsck` may tell why")
+                raise self.lacks(text)
             self._trees[name] = dict(_entries(found.data, len(found.name) // 2))
         return self._trees[name]
 
@@ -235,7 +239,8 @@ class AtCommit:
         except LedgerError as error:
             raise LedgerError(path, error.text, error.mend) from error
         if data is None:
-            raise LedgerError(path, "git does not have its content", "`git fsck` may tell why")
+            wrong = self.objects.lacks("git does not have its content")
+            raise LedgerError(path, wrong.text, wrong.mend)
         return data
 
     def holds(self, path: str, data: bytes) -> bool:

@@ -28,6 +28,8 @@ SECONDS = 20
 _NAME = re.compile(r"\b(?:[0-9a-f]{64}|[0-9a-f]{40})\b")
 _LARGEST = 1 << 16
 """Bytes of git's own small files that are read."""
+_LED = "gitdir:"
+"""What a file `.git` begins with, that leads to git's own folder."""
 _FSCK = "`git fsck` may tell why"
 
 
@@ -87,11 +89,18 @@ class Place:
         """The other sides of a merge in progress."""
         return self.names("MERGE_HEAD")
 
+    def shared(self) -> Path | None:
+        """Git's own folder that all working copies of the repository share, without asking git;
+        None where what lies here is no repository."""
+        own = self._git_folder()
+        common = own / _small(own / "commondir").strip()
+        whole = os.path.lexists(own / "HEAD") and (common / "objects").is_dir()
+        return Path(os.path.realpath(common)) if whole and (common / "refs").is_dir() else None
+
     def _git_folder(self) -> Path:
         inside = self.top / ".git"
-        if inside.is_dir():
-            return inside
-        return self.top / _small(inside).removeprefix("gitdir:").strip()
+        said = "" if inside.is_dir() else _small(inside)
+        return self.top / said.removeprefix(_LED).strip() if said.startswith(_LED) else inside
 
 
 def places(root: Path) -> Iterator[Place]:
@@ -112,7 +121,8 @@ def places(root: Path) -> Iterator[Place]:
 def _small(file: Path) -> str:
     """The text of a small ordinary file, or nothing."""
     try:
-        return ordinary(file, "", _LARGEST).decode("utf-8", "surrogateescape")
+        text = ordinary(file, "", _LARGEST).decode("utf-8", "surrogateescape")
+        return text.partition("\0")[0]  # as git reads it
     except (OSError, LedgerError):
         return ""
 

@@ -86,7 +86,11 @@ DIFF = (
 
 _TRUST = "if you trust it, tell git with `git config --global --add safe.directory DIR`"
 _BEGIN = "to keep it under git from now on: `git init`, `git add .`, `git commit`"
+_PARTIAL = "this is a partial clone, and what was left out of it is needed"
+_REFETCH = "fetch the rest: `git fetch --refetch --no-filter`; or clone it without `--filter`"
 _CAUSES = (
+    ("lazy fetching disabled", _PARTIAL, _REFETCH),
+    ("from promisor remote", _PARTIAL, _REFETCH),
     ("dubious ownership", "another user owns this repository, so git will not open it", _TRUST),
     ("not a git repository", "the ledger is not in a git repository", _BEGIN),
     ("unknown revision", "nothing is committed yet", "commit the ledger first"),
@@ -132,7 +136,7 @@ class Repository:
             assert process.stdout is not None
             yield process.stdout
             if not process.stdout.read(1) and process.wait():
-                raise LedgerError(str(self.root), "git broke off", "`git fsck` may tell why")
+                raise lacking(self.root, "git broke off")
 
 
 def top_of(repository: Repository) -> tuple[str, ...]:
@@ -212,6 +216,17 @@ def ask(
     return done.stdout
 
 
+def lacking(where: str | Path, text: str) -> LedgerError:
+    """That git does not give what it should have: what a partial clone was told to leave out is
+    not fetched here, as little as anything else; else `text`."""
+    promised = r"^(remote\..*\.promisor|extensions\.partialclone)$"
+    try:
+        ask(Path(where), "config", "--get-regexp", promised)
+    except LedgerError:
+        return LedgerError(str(where), text, "`git fsck` may tell why")
+    return LedgerError(str(where), _PARTIAL, _REFETCH)
+
+
 _OWN = (
     "HEAD config config.worktree index packed-refs shallow commondir ORIG_HEAD MERGE_HEAD "
     "info/exclude info/attributes info/grafts info/sparse-checkout objects/info/alternates "
@@ -268,7 +283,8 @@ def _folders(inside: str) -> Iterator[str]:
 
 def _line_of(file: str) -> str:
     try:
-        return ordinary(file, "", 1 << 16).decode("utf-8", "surrogateescape").rstrip("\r\n")
+        text = ordinary(file, "", 1 << 16).decode("utf-8", "surrogateescape")
+        return text.partition("\0")[0].rstrip("\r\n")  # as git reads it
     except (OSError, LedgerError):
         return ""
 
@@ -345,10 +361,15 @@ def _absent(root: Path) -> LedgerError:
     return LedgerError(str(root), "git is not installed, or cannot be run", "install git")
 
 
+_ASIDE = ("hint: ", "warning: ")
+"""What git says beside the reason of a refusal."""
+
+
 def _refusal(root: Path, said: str) -> LedgerError:
     for words, text, mend in _CAUSES:
         if words in said:
             return LedgerError(str(root), text, mend)
-    lines = [line.removeprefix("fatal: ") for line in said.splitlines() if line.strip()]
+    every = (line for line in said.splitlines() if line.strip())
+    lines = [line.removeprefix("fatal: ") for line in every if not line.startswith(_ASIDE)]
     reason = lines[0] if lines else "it gives no reason"
     return LedgerError(str(root), f"git refuses: {ascii(reason)[1:-1]}")

@@ -89,6 +89,22 @@ def hold(root: Path, patience: float = PATIENCE) -> Iterator[Held]:
         os.close(descriptor)
 
 
+@contextmanager
+def alone(folder: Path, patience: float) -> Iterator[None]:
+    """Lock a folder of our own that is no ledger's, and is made if need be, while the block runs.
+
+    Raises:
+        LedgerError: another process has it for longer than `patience` seconds, or it is a link.
+        OSError: the disk refuses.
+    """
+    descriptor = os.open(_own_folder(folder) / "lock", os.O_RDWR | os.O_CREAT | PLAIN, 0o666)
+    try:
+        _wait(descriptor, folder, patience)
+        yield
+    finally:
+        os.close(descriptor)
+
+
 def private_folder(root: Path) -> Path:
     """The ledger's own folder, made if need be, and ignored by git whatever else is.
 
@@ -98,7 +114,7 @@ def private_folder(root: Path) -> Path:
         LedgerError: it is a link to elsewhere, or the disk refuses.
     """
     try:
-        folder = _own_folder(root)
+        folder = _own_folder(root / PRIVATE_FOLDER)
         if _is_blank(folder / ".gitignore"):
             swap(folder / ".gitignore", b"*\n")
     except OSError as error:
@@ -106,15 +122,14 @@ def private_folder(root: Path) -> Path:
     return folder
 
 
-def _own_folder(root: Path) -> Path:
-    """The ledger's own folder, made if need be. Raises OSError, and LedgerError for a link."""
-    folder = root / PRIVATE_FOLDER
+def _own_folder(folder: Path) -> Path:
+    """A folder of our own, made if need be. Raises OSError, and LedgerError for a link."""
     if not folder.is_dir():
         folder.mkdir(exist_ok=True)
-        sync_folder(root)  # else a power cut may take the journal with its folder
+        sync_folder(folder.parent)  # else a power cut may take the journal with its folder
     if folder.is_symlink():
         said = "this is a link to another folder"
-        raise LedgerError(PRIVATE_FOLDER, said, "remove it: tankbook makes a folder of its own")
+        raise LedgerError(folder.name, said, "remove it: tankbook makes a folder of its own")
     return folder
 
 
@@ -195,7 +210,7 @@ def plain_read(file: Path, path: str) -> bytes | None:
 
 def _open(root: Path) -> int:
     try:
-        folder = _own_folder(root)
+        folder = _own_folder(root / PRIVATE_FOLDER)
     except OSError as error:
         raise from_os(PRIVATE_FOLDER, error) from error
     try:

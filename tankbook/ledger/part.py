@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+import datetime as dt
+from collections.abc import Callable, Collection, Iterator
+from contextlib import suppress
 from dataclasses import replace
 
 from tankbook.ledger.csvlog import read_rows
@@ -127,6 +129,20 @@ def rows_of(data: bytes, ids: Collection[str]) -> bytes:
             kept.append(line)
     found = "".join(f"{line}\n" for line in (first, *kept)) if kept else ""
     return found.encode("utf-8", "surrogateescape")
+
+
+def rows_by(data: bytes, written: Callable[[dt.datetime], bool]) -> bytes:
+    """A log without the lines that had not been written yet, as their moment says."""
+    lines = data.decode("utf-8", "surrogateescape").split("\n")
+    place = list(columns(LogLine)).index("at")
+
+    def is_kept(line: str) -> bool:
+        with suppress(ValueError, IndexError):
+            at = dt.datetime.fromisoformat(cells_of(line.removesuffix("\r"))[place])
+            return at.tzinfo is None or written(at)
+        return True  # what cannot be read may say something
+
+    return "\n".join(filter(is_kept, lines)).encode("utf-8", "surrogateescape")
 
 
 def _naming(text: str, ids: Collection[str]) -> tuple[list[int], list[str]]:

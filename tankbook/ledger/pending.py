@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from tankbook.ledger.apply import Change, changes_of
 from tankbook.ledger.atomic import sweep
-from tankbook.ledger.called import called_now, is_gone, replaced
+from tankbook.ledger.called import called_now, is_gone, is_same, mark_of, replaced
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.journal import (
@@ -28,13 +28,12 @@ from tankbook.ledger.journal import (
 from tankbook.ledger.lock import hold, mark_here
 from tankbook.ledger.note import Note
 from tankbook.ledger.steps import JOURNAL, SET_ASIDE, Disbelieved, State, Step, Written, digest
-from tankbook.ledger.there import file_of, is_there
+from tankbook.ledger.there import file_of, is_there, may_hold
 from tankbook.records.edits import Act, AddLine, Edit, NewFile, SetValue
 from tankbook.records.node import Mapping as NodeMapping
 from tankbook.records.node import Node
 from tankbook.records.node import Sequence as NodeList
 from tankbook.rules.growing import flat
-from tankbook.rules.vanished import members, serial_of
 
 _FINISH = "`tankbook pending --finish` adds the act to the file as it is now"
 
@@ -293,12 +292,10 @@ def _is_done(root: Path, edit: Edit, old: Edit) -> bool:
 
 def _is_same_card(edit: NewFile, data: bytes) -> bool:
     """Whether a card is one that an act made, whatever was added to it by hand since."""
-    made, here = (read_node(each, edit.file)[0] for each in (edit.text.encode(), data))
-    if made is None or here is None:
-        return False
-    of_set = edit.file.startswith("sets/")
-    told: Callable[[Node], object] = members if of_set else serial_of
-    return bool(told(made)) and told(made) == told(here)
+    made, here = (
+        mark_of(edit.file, read_node(each, edit.file)[0]) for each in (edit.text.encode(), data)
+    )
+    return is_same(edit.file, made, here)
 
 
 def _refuse_holding(root: Path, written: Written, path: str, called: Mapping[str, str]) -> None:
@@ -313,7 +310,9 @@ def _refuse_holding(root: Path, written: Written, path: str, called: Mapping[str
     telling = [edit for edit in mine if not isinstance(edit, SetValue)] or mine
     if path.endswith(".yaml") and read_node(data, now)[0] is None:
         raise LedgerError(now, "it cannot be read since the act was begun", f"mend it; {_FINISH}")
-    if any(_holds(edit, data) for edit in telling):
+    step = next(step for step in written.steps if step.path == path)
+    old = step.content if written.back else step.before
+    if any(_holds(edit, data, old) for edit in telling):
         mend = f"take what the act added out of {now} by hand, then `tankbook pending --drop`"
         mend = mend if written.back else _either(now)
         raise LedgerError(now, "it was changed by hand since the act was begun", mend)
@@ -323,7 +322,8 @@ def _is_status(edit: Edit) -> bool:
     return isinstance(edit, SetValue) and edit.trail == ("status",)
 
 
-def _holds(edit: Edit, data: bytes) -> bool:
+def _holds(edit: Edit, data: bytes, old: bytes | None) -> bool:
+    """Whether a file holds something of an edit, whose file was so before the act."""
     if isinstance(edit, NewFile):
         return _is_same_card(edit, data)
-    return is_there(edit, data, grown=True)
+    return may_hold(edit, data, old)

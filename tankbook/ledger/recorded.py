@@ -8,39 +8,35 @@ given again or somebody says why.
 
 from __future__ import annotations
 
-import json
-import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from itertools import product
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
-from tankbook.ledger import atomic
-from tankbook.ledger.called import FOLDERS
+from tankbook.ledger.called import FOLDERS, goes_on, is_gone, mark_of
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.folder import Folder
-from tankbook.ledger.gitfiles import objects_of
-from tankbook.ledger.githeads import places
+from tankbook.ledger.gitfiles import objects_of, printable
+from tankbook.ledger.githeads import Place
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.gitread import SECONDS, ask
-from tankbook.ledger.lock import private_folder
-from tankbook.ledger.names import PRIVATE_FOLDER
+from tankbook.ledger.memory import Entry, Memory
 from tankbook.ledger.note import Note
-from tankbook.ledger.ordinary import ordinary
-from tankbook.ledger.part import formerly_of
+from tankbook.ledger.quoting import Value
+from tankbook.ledger.shipped import out_of_use
+from tankbook.ledger.splice import Append, splice
 from tankbook.ledger.steps import digest
 from tankbook.ledger.there import beside, file_of, holds
-from tankbook.records.absence import SETTINGS_PATH, Explained, Gone
+from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue
-from tankbook.rules.vanished import explained, removed_in, serial_of
+from tankbook.records.node import Node
+from tankbook.rules.vanished import entries_gone, explained, removed_in, stem
 
-RECORDED = f"{PRIVATE_FOLDER}/recorded"
-_FORM = 1
-_LARGEST = 16 << 20
-MOST_ACTS = 1000
-"""Acts on one file each that are kept, the newest; those that a remote-tracking branch has go."""
+_CARDS = tuple(f"{folder}/" for folder in FOLDERS)
+
 MOST_COMMITS = 100
 """Commits of a file in which an act is looked for, the newest."""
 
@@ -49,7 +45,8 @@ MOST_COMMITS = 100
 class Recorded:
     """What an act wrote in one file: its note with the edits of this file, and the digests of the
     file before (None for no file) and after; the commit that has it, where one is known; what stood
-    beside each of its edits; the serial of the card."""
+    beside each of its edits; the serial of the card; where the ledger lay, in its repository, and
+    in which working copy that was."""
 
     path: str
     old: str | None
@@ -58,6 +55,8 @@ class Recorded:
     commit: str = ""
     stood: tuple[Any, ...] = ()
     serial: tuple[str, ...] = ()
+    ledger: str | None = None
+    copy: str = ""
 
     def edits(self) -> tuple[Edit, ...]:
         """What tells the act: what it adds, and what it sets only where it adds nothing."""
@@ -69,29 +68,34 @@ class Recorded:
         mine, theirs = self.note, other.note
         return (f"{mine}", mine.at, mine.subjects) == (f"{theirs}", theirs.at, theirs.subjects)
 
-    def missing(self, data: bytes | None, others: Iterable[Recorded] = ()) -> tuple[Edit, ...]:
-        """The edits that a file does not hold, where other acts put theirs into it too."""
+    def missing(
+        self, data: bytes | None, others: Iterable[Recorded] = (), *, day: bool = False
+    ) -> tuple[Edit, ...]:
+        """The edits that a file does not hold, where other acts put theirs into it too; with `day`
+        those as well that it holds with another day."""
         every = self.note.act_edits()
         stood = dict(zip(map(id, every), self.stood, strict=False))
         theirs = [e for a in others if a is not self and a.path == self.path for e in a.edits()]
         mine = tuple(e for e in every if not isinstance(e, SetValue)) or every
-        return tuple(e for e in mine if not _holds(e, data, stood.get(id(e)), theirs))
+        return tuple(e for e in mine if not _holds(e, data, stood.get(id(e)), theirs, day))
 
 
-def _holds(edit: Edit, data: bytes | None, stood: Any, others: Iterable[Edit]) -> bool:
-    return data is not None and (isinstance(edit, NewFile) or holds(edit, data, stood, others))
+def _holds(edit: Edit, data: bytes | None, stood: Any, others: Iterable[Edit], day: bool) -> bool:
+    if data is None or isinstance(edit, NewFile):
+        return data is not None
+    return holds(edit, data, stood, others, day=day)
 
 
-def known(root: Path) -> tuple[Recorded, ...]:
-    """What is noted, the oldest first; nothing where that cannot be read."""
-    try:
-        data: Any = json.loads(ordinary(root / RECORDED, RECORDED, _LARGEST, links=False))
-        return tuple(map(_read, data["acts"])) if data["form"] == _FORM else ()
-    except (OSError, LedgerError, ValueError, TypeError, KeyError, RecursionError, AttributeError):
-        return ()
+def _known(entries: Iterable[Entry]) -> list[Recorded]:
+    """What is noted, the oldest first, but for what cannot be read."""
+    found = []
+    for each in entries:
+        with suppress(ValueError, TypeError, KeyError, AttributeError):
+            found.append(_read(each))
+    return found
 
 
-def _read(data: Mapping[str, Any]) -> Recorded:
+def _read(data: Entry) -> Recorded:
     path, old = str(data["path"]), data["old"]
     note = Note.read(data["note"])
     if any(file_of(edit) != path for edit in note.act_edits()) or not path.isprintable():
@@ -99,9 +103,27 @@ def _read(data: Mapping[str, Any]) -> Recorded:
     commit = str(data.get("commit", ""))
     if commit and not _COMMIT.fullmatch(commit):
         raise ValueError("no name of a commit")
-    old = None if old is None else str(old)
-    stood, serial = tuple(data.get("stood", ())), tuple(map(str, data.get("serial", ())))
-    return Recorded(path, old, str(data["new"]), note, commit, stood, serial)
+    return Recorded(
+        path=path,
+        old=None if old is None else str(old),
+        new=str(data["new"]),
+        note=note,
+        commit=commit,
+        stood=tuple(data.get("stood", ())),
+        serial=tuple(map(str, data.get("serial", ()))),
+        ledger=str(data["ledger"]),
+        copy=str(data["copy"]),
+    )
+
+
+def _data(act: Recorded) -> Entry:
+    return (
+        {"path": act.path, "old": act.old, "new": act.new, "note": act.note.data()}
+        | ({"commit": act.commit} if act.commit else {})
+        | ({"stood": act.stood} if any(act.stood) else {})
+        | ({"serial": act.serial} if act.serial else {})
+        | ({} if act.ledger is None else {"ledger": act.ledger, "copy": act.copy})
+    )
 
 
 _COMMIT = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
@@ -114,9 +136,16 @@ def note(root: Path, said: Note, changes: Iterable[tuple[str, bytes | None, byte
     ledger is in no repository. Raises nothing.
     """
     changes = list(changes)
-    if not changes or next(places(root), None) is None:
-        return
-    acts = list(known(root))
+    memory = Memory.of(root) if changes else None
+    if memory is not None:
+        with memory.changing() as kept:
+            kept.keep(map(_data, _with(said, changes, _known(kept.entries))))
+
+
+def _with(
+    said: Note, changes: Iterable[tuple[str, bytes | None, bytes]], acts: list[Recorded]
+) -> list[Recorded]:
+    """The acts that are noted once another has written."""
     for path, old, new in changes:
         acts = [a for a in acts if a.path != path or a.missing(new, acts) == a.missing(old, acts)]
         edits = tuple(e for e in said.edits if _path_of(e) == path)
@@ -124,14 +153,9 @@ def note(root: Path, said: Note, changes: Iterable[tuple[str, bytes | None, byte
             mine = Note(said.verb, said.subjects, said.sentence, said.by, said.at, edits)
             stood = tuple(beside(e, old, new) for e in mine.act_edits())
             was = None if old is None else digest(old)
-            acts.append(Recorded(path, was, digest(new), mine, "", stood, _serial(path, new)))
-    _keep(root, acts)
-
-
-def _serial(path: str, data: bytes) -> tuple[str, ...]:
-    if not path.startswith("cylinders/"):
-        return ()
-    return serial_of(read_node(data, path)[0]) or ()
+            mark = mark_of(path, read_node(new, path)[0]) if path.startswith(_CARDS) else ()
+            acts.append(Recorded(path, was, digest(new), mine, "", stood, mark))
+    return acts
 
 
 def _path_of(edit: Mapping[str, Any]) -> str:
@@ -142,19 +166,33 @@ def _path_of(edit: Mapping[str, Any]) -> str:
 def forget(root: Path, paths: Iterable[str]) -> None:
     """Note that the latest commit has some files as they are now, and forget the acts that a
     remote-tracking branch has: another copy does, then. Raises nothing."""
-    asked, acts = set(paths), known(root)
+    memory = Memory.of(root)
+    if memory is not None:
+        with memory.changing() as kept:
+            acts = _known(kept.entries)
+            left = _without(memory, set(paths), acts)
+            if left != acts:
+                kept.keep(map(_data, left))
+
+
+def _without(memory: Memory, paths: set[str], acts: list[Recorded]) -> list[Recorded]:
+    """The acts that no other copy has, each with its commit."""
+    root = memory.root
     noted = {a.commit for a in acts if a.commit}
     # a rebase gave an act another commit
     orphans = noted - _reached(root, noted, "HEAD", "--branches", "--remotes")
-    mine = [a for a in acts if a.commit in orphans or (a.path in asked and not a.commit)]
+    mine = [a for a in acts if a.commit in orphans or (a.path in paths and not a.commit)]
     found: dict[int, str] = {}
     for path in {a.path for a in mine}:
-        found |= _committed(root, path, [a for a in mine if a.path == path])
-    acts = tuple(replace(a, commit=found.get(id(a), a.commit)) for a in acts)
+        found |= _committed(memory, path, [a for a in mine if a.path == path])
+    renamed = [a for a in acts if not a.commit and id(a) not in found and is_gone(root, a.path)]
+    here = _Here(Folder.of(root) if renamed else Folder())
+    for act in renamed:
+        for path in here.called(act):
+            found |= _committed(memory, path, [act])
+    acts = [replace(a, commit=found.get(id(a), a.commit)) for a in acts]
     elsewhere = _reached(root, {a.commit for a in acts if a.commit}, "--remotes")
-    left = [a for a in acts if a.commit not in elsewhere]
-    if found or len(left) < len(acts):
-        _keep(root, left)
+    return [a for a in acts if a.commit not in elsewhere]
 
 
 def _ask(root: Path, *arguments: str) -> list[str]:
@@ -178,81 +216,173 @@ def _reached(root: Path, commits: Iterable[str], *tips: str) -> set[str]:
     return set(known) - set(left)
 
 
-def _keep(root: Path, acts: list[Recorded]) -> None:
-    each = [
-        {"path": a.path, "old": a.old, "new": a.new, "note": a.note.data()}
-        | ({"commit": a.commit} if a.commit else {})
-        | ({"stood": a.stood} if any(a.stood) else {})
-        | ({"serial": a.serial} if a.serial else {})
-        for a in acts
-    ]
-    data = {"form": _FORM, "acts": each[-MOST_ACTS:]}
-    with suppress(OSError, LedgerError):
-        folder = private_folder(root)
-        if acts:
-            atomic.swap(folder / "recorded", json.dumps(data, ensure_ascii=False).encode())
-        else:
-            with suppress(FileNotFoundError):
-                os.unlink(folder / "recorded")  # noqa: PTH108 - as in `atomic`
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """What was recorded and this folder does not hold: what nobody explained, what an entry of
+    `removed` speaks of, and what stands elsewhere and tells against nothing."""
+
+    gone: tuple[Gone, ...] = ()
+    explained: tuple[Explained, ...] = ()
+    apart: tuple[Gone, ...] = ()
 
 
-def lost(root: Path) -> tuple[list[Gone], list[Explained]]:
-    """What was recorded and neither the folder nor a branch holds any more: what nobody explained,
-    and what an entry of `removed` speaks of. Nothing is written, and nothing raised."""
-    acts = known(root)
-    if not acts:
-        return [], []
-    disk = Folder.of(root)
-    missing: list[list[tuple[Recorded, tuple[Edit, ...]]]] = []
-    for act, edits in _missing(root, disk, acts):
-        last = [each for each, _ in missing[-1]] if missing else []
-        if last and last[0].is_beside(act) and act.path not in {each.path for each in last}:
-            missing[-1].append((act, edits))
+@dataclass(frozen=True, slots=True)
+class _Missing:
+    """An act of which something is missing here: the edits, and where they stand instead; or which
+    stand here with another day."""
+
+    act: Recorded
+    edits: tuple[Edit, ...]
+    kept: str = ""
+    redated: bool = False
+
+
+def lost(root: Path) -> Lost:
+    """What was recorded and neither the folder nor what is checked out has held. Nothing is
+    written, and nothing raised."""
+    memory = Memory.of(root)
+    acts = _known(memory.entries()) if memory else []
+    if memory is None or not acts:
+        return Lost()
+    here = _Here(Folder.of(root))
+    missing: list[list[_Missing]] = []
+    for each in _missing(memory, here, acts):
+        last = missing[-1] if missing else []
+        beside = last and last[0].act.is_beside(each.act) and _stands(last[0]) == _stands(each)
+        if beside and each.act.path not in {m.act.path for m in last}:
+            last.append(each)
         else:
-            missing.append([(act, edits)])
-    found = (gone for parts in missing for gone in _of_act(parts, disk))
-    gone = {each.key: each for each in found}
-    unsaid: list[Gone] = []
+            missing.append([each])
+    unsaid: dict[tuple[str, ...], Gone] = {}
+    harmless = set()
+    for parts in missing:
+        for one in _of_act(parts, here):
+            unsaid[one.key] = one
+            harmless_there = one.kept and not any(map(_speaks_against, parts))
+            if harmless_there or parts[0].redated:
+                harmless.add(one.key)
+    left: list[Gone] = []
     said: list[Explained] = []
-    for path in {g.explain_in for g in gone.values()}:
-        mine = [g for g in gone.values() if g.explain_in == path]
-        data = disk.data.get(path)
-        node = None if data is None else read_node(data, path)[0]
-        left, told = explained(mine, (), removed_in(node, path))
-        unsaid += left
+    for path in {g.explain_in for g in unsaid.values()}:
+        mine = [g for g in unsaid.values() if g.explain_in == path]
+        unexplained, told = explained(mine, (), removed_in(here.get(path), path))
+        left += unexplained
         said += told
-    return unsaid, said
+    gone = tuple(g for g in left if g.key not in harmless)
+    return Lost(gone, tuple(said), tuple(g for g in left if g.key in harmless))
 
 
-def _missing(
-    root: Path, disk: Folder, acts: Iterable[Recorded]
-) -> list[tuple[Recorded, tuple[Edit, ...]]]:
-    """The acts of which something is gone, each with the edits that are.
+def _stands(missing: _Missing) -> tuple[str, bool]:
+    return missing.kept, missing.redated
+
+
+def _speaks_against(missing: _Missing) -> bool:
+    """Whether what is missing tells against its cylinder, set or station."""
+    return any(_is_against(edit) for edit in missing.edits)
+
+
+def _is_against(edit: Edit) -> bool:
+    if isinstance(edit, AddLine | SetValue):
+        return False
+    try:
+        text = edit.text if isinstance(edit, NewFile) else _alone(edit)
+    except LedgerError:
+        return True
+    node = read_node(text.encode(), edit.file)[0]
+    return node is None or any(entries_gone(edit.file, node, None, out_of_use()))
+
+
+def _alone(edit: AddEntry) -> str:
+    """A file with nothing in it but an entry. Raises LedgerError."""
+    trail = tuple(key for key in edit.trail if isinstance(key, str))
+    return splice("", [Append(trail, cast("Value", edit.entry))], edit.file)
+
+
+class _Here(Mapping[str, Node | None]):
+    """The files of a folder as nodes, each read once, and when it is asked for; those of one folder
+    in it alone, where that is named."""
+
+    def __init__(self, disk: Folder, within: str = "") -> None:
+        self.disk = disk
+        self._within = within
+        self._nodes: dict[str, Node | None] = {}
+
+    def __getitem__(self, path: str) -> Node | None:
+        if path not in self._nodes:
+            self._nodes[path] = read_node(self.disk.data[path], path)[0]
+        return self._nodes[path]
+
+    def __iter__(self) -> Iterator[str]:
+        return (p for p in self.disk.data if p.rpartition("/")[0].startswith(self._within))
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    def __contains__(self, path: object) -> bool:
+        return path in self.disk.data
+
+    def called(self, act: Recorded) -> list[str]:
+        """The cards that go on for the one of an act, where that is gone or another's."""
+        folder = act.path.rpartition("/")[0]
+        if folder not in FOLDERS:
+            return []
+        cards = _Here(self.disk, folder)
+        cards._nodes = self._nodes
+        return goes_on(act.path, act.serial, cards)
+
+
+def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing]:
+    """The acts of which something is missing, each with the edits that are.
 
     A file that is as the last act left it holds what it should; one that cannot be read is told by
-    whoever reads it.
+    whoever reads it. What a commit held of what is checked out, git has and tells what is gone.
     """
-    acts = list(acts)
-    in_place = _in_place(disk, acts)
-    found = []
-    for act in acts:
-        data = disk.data.get(act.path)
-        if id(act) in in_place or (data is None and disk.stands(act.path)):
-            continue
-        edits = act.missing(data, acts)
-        if edits and not _elsewhere(disk, act, acts):
-            found.append((act, edits))
+    root = memory.root
+    found = _lacking(here.disk, acts, acts)
     if not found:
         return []
-    branches = _reached(
-        root, {act.commit for act, _ in found if act.commit}, "HEAD", "--branches", "--remotes"
-    )
-    found = [(act, edits) for act, edits in found if act.commit not in branches]
-    by_path: dict[str, list[Recorded]] = {}
-    for act, _ in found:
-        by_path.setdefault(act.path, []).append(act)
-    held = {each for path, some in by_path.items() for each in _committed(root, path, some)}
-    return [(act, edits) for act, edits in found if id(act) not in held]
+    checked_out = _reached(root, {m.act.commit for m in found if m.act.commit}, "HEAD")
+    found = [m for m in found if m.act.commit not in checked_out]
+    found = [m for m in found if m.redated or not _elsewhere(here, m.act, acts)]
+    kept: dict[int, str] = {}
+    for copy in {m.act.copy for m in found}:
+        folder = memory.other(copy)
+        if folder is not None:
+            there = [m.act for m in found if m.act.copy == copy]
+            theirs = _Here(Folder.of(folder))
+            lost = {id(m.act) for m in _lacking(theirs.disk, there, acts) if not m.redated}
+            has = (a for a in there if id(a) not in lost or _elsewhere(theirs, a, acts))
+            kept |= {id(a): f"the working copy {copy}" for a in has}
+    commits = {id(m.act): m.act.commit for m in found if m.act.commit}
+    held = _reached(root, commits.values(), "--branches", "--remotes")
+    commits = {key: name for key, name in commits.items() if name in held}
+    unknown = [m.act for m in found if id(m.act) not in commits]
+    for path in {a.path for a in unknown}:
+        commits |= _committed(memory, path, [a for a in unknown if a.path == path])
+    well = _reached(root, commits.values(), "HEAD", "--remotes")
+    kept |= {id(m.act): "" for m in found if m.redated}
+    for key, name in commits.items():
+        kept.setdefault(key, f"branch {_branch(root, name)}")
+    found = [m for m in found if commits.get(id(m.act)) not in well]
+    return [replace(m, kept=printable(kept.get(id(m.act), ""))) for m in found]
+
+
+def _branch(root: Path, commit: str) -> str:
+    """The first branch that has a commit."""
+    how = ("--format=%(refname:short)", "--count=1", f"--contains={commit}", "refs/heads")
+    return next(iter(_ask(root, "for-each-ref", *how)), commit[:10])
+
+
+def _lacking(disk: Folder, acts: list[Recorded], every: list[Recorded]) -> list[_Missing]:
+    """The acts of which a folder does not hold all in the file where it was written."""
+    in_place, found = _in_place(disk, acts), []
+    for act in acts:
+        data = disk.data.get(act.path)
+        if id(act) not in in_place and (data is not None or not disk.stands(act.path)):
+            edits = act.missing(data, every, day=True)
+            lost = act.missing(data, every) if edits else ()
+            found += [_Missing(act, lost or edits, redated=not lost)] if edits else []
+    return found
 
 
 def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
@@ -267,51 +397,26 @@ def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
     return found
 
 
-def _elsewhere(disk: Folder, act: Recorded, acts: list[Recorded]) -> bool:
+def _elsewhere(here: _Here, act: Recorded, acts: list[Recorded]) -> bool:
     """Whether another file of the folder has it: a card that was renamed, a log that was split."""
-    folder = act.path.rpartition("/")[0]
-    if not folder or any(isinstance(e, NewFile) for e in act.edits()):
-        return False
-    if folder in FOLDERS:
-        others = _called(disk, act)
-    else:
-        others = [p for p in disk.data if p != act.path and p.rpartition("/")[0] == folder]
-    if folder != "fills" and act.path in disk.data and not others:
-        return False
-    return any(not act.missing(disk.data[path], acts) for path in others)
+    folder, data = act.path.rpartition("/")[0], here.disk.data
+    others = here.called(act)
+    if folder and folder not in FOLDERS:
+        others = [p for p in data if p != act.path and p.rpartition("/")[0] == folder]
+    return any(not act.missing(data[path], acts) for path in others)
 
 
-def _called(disk: Folder, act: Recorded) -> list[str]:
-    """The cards that go on for the card of an act, where that is gone or another cylinder's: those
-    with its serial, and those that say they were called so and have no other serial."""
-    folder, _, name = act.path.rpartition("/")
-    nodes = {
-        p: read_node(data, p)[0]
-        for p, data in disk.data.items()
-        if p.rpartition("/")[0] == folder and folder in FOLDERS
-    }
-    serials = {p: serial_of(node) or () for p, node in nodes.items()}
-    here = act.path in nodes
-    if here and (not act.serial or serials[act.path] in {(), act.serial}):
-        return []
-    found = []
-    for path, node in nodes.items():
-        same = bool(act.serial) and serials[path] == act.serial
-        said = name.removesuffix(".yaml") in formerly_of(node)
-        unsure = not act.serial or not serials[path]
-        if path != act.path and (same or (said and unsure)):
-            found.append(path)
-    return found
-
-
-def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str]:
+def _committed(memory: Memory, path: str, acts: Iterable[Recorded]) -> dict[int, str]:
     """The acts on a file that a commit of a branch, or the one checked out, held, whatever became
     of them since, each with that commit: git has them then, and tells what is gone. Each version
     is read once."""
     acts = list(acts)
     left = {id(act): act for act in acts}
     held: dict[int, str] = {}
-    for name, data in _versions(root, path):
+    # what is checked out before any branch
+    lay = dict.fromkeys((memory.ledger, *(a.ledger or "" for a in acts)))  # it may have moved
+    paths = [f"{ledger}/{path}" if ledger else path for ledger in lay]
+    for name, data in _versions(memory.place, paths, ("HEAD",), ("--branches", "--remotes")):
         held |= {key: name for key, act in left.items() if not act.missing(data, acts)}
         left = {key: act for key, act in left.items() if key not in held}
         if not left:
@@ -319,31 +424,39 @@ def _committed(root: Path, path: str, acts: Iterable[Recorded]) -> dict[int, str
     return held
 
 
-def _versions(root: Path, path: str) -> Iterator[tuple[str, bytes]]:
-    """A file as each commit had it that changed it, with its name, the newest first."""
-    how = ("--format=%H", f"--max-count={MOST_COMMITS}", "HEAD", "--branches", "--remotes")
-    names = _ask(root, "log", *how, "--", path)
-    with suppress(LedgerError):
-        prefix = ask(root, "rev-parse", "--show-prefix").decode("utf-8", "surrogateescape")
-        with objects_of(root, seconds=SECONDS) as objects:
-            for name in names:
-                # none in the commit that took the file out
-                data = objects.blob(f"{name}:{prefix.removesuffix(chr(10))}{path}")
-                if data is not None:
-                    yield name, data
+def _versions(
+    place: Place, paths: list[str], *tips: tuple[str, ...]
+) -> Iterator[tuple[str, bytes]]:
+    """A file, by the paths it had in a repository, as each commit had it that changed it, with its
+    name, the newest first of each of some tips in turn."""
+    how = ("--format=%H", f"--max-count={MOST_COMMITS}")
+    names: dict[str, None] = {}
+    for each in tips:
+        with suppress(LedgerError):
+            names |= dict.fromkeys(place.ask("log", *how, *each, "--", *paths).split())
+    if not names:
+        return
+    with suppress(LedgerError), objects_of(place.top, seconds=SECONDS) as objects:
+        for name, path in product(names, paths):
+            data = objects.blob(f"{name}:{path}")  # none in the commit that took the file out
+            if data is not None:
+                yield name, data
 
 
-def _of_act(parts: list[tuple[Recorded, tuple[Edit, ...]]], disk: Folder) -> Iterator[Gone]:
+def _of_act(parts: list[_Missing], here: _Here) -> Iterator[Gone]:
     """What is gone of one act, told once for each card, or once if it is on none. What the act did
     beside a card is told with the first."""
     each: dict[str, Gone] = {}
-    for act, edits in parts:
+    for part in parts:
+        act, edits = part.act, part.edits
         told = next((e for e in edits if not isinstance(e, SetValue)), edits[0])
-        gone = _gone(act, told, disk)
-        gone = replace(gone, ids=tuple(dict.fromkeys(i for e in edits for i in _ids(act, e, disk))))
+        ids = dict.fromkeys(i for e in edits for i in _ids(act, e, here))
+        gone = replace(_gone(act, told, here.disk), ids=tuple(ids), kept=part.kept)
+        if part.redated:
+            gone = replace(gone, how=How.ALTERED, differs=("on",))
         key = act.path if act.path.startswith("cylinders/") else ""
-        ids = (*each[key].ids, *gone.ids) if key in each else gone.ids
-        each[key] = replace(each.get(key, gone), ids=tuple(dict.fromkeys(ids)))
+        both = (*each[key].ids, *gone.ids) if key in each else gone.ids
+        each[key] = replace(each.get(key, gone), ids=tuple(dict.fromkeys(both)))
     beside = each.pop("", None) if len(each) > 1 else None
     for number, gone in enumerate(each.values()):
         if beside is not None and number == 0:
@@ -364,10 +477,7 @@ def _gone(act: Recorded, edit: Edit, disk: Folder) -> Gone:
         what = " ".join(filter(None, (owner, place, str(on))))
     own = path.startswith("cylinders/") and path in disk.data
     said = f"{act.note}"
-    ids = _ids(act, edit, disk)
-    return Gone(
-        path, what, ids=ids, place=place, said=said, explain_in=path if own else SETTINGS_PATH
-    )
+    return Gone(path, what, place=place, said=said, explain_in=path if own else SETTINGS_PATH)
 
 
 def _day(act: Recorded) -> str:
@@ -380,12 +490,10 @@ def _day(act: Recorded) -> str:
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 
 
-def _ids(act: Recorded, edit: Edit, disk: Folder) -> tuple[str, ...]:
+def _ids(act: Recorded, edit: Edit, here: _Here) -> tuple[str, ...]:
     """The cylinders and sets that it concerns; none for the ledger as a whole."""
     if isinstance(edit, AddLine):
         return tuple(filter(None, (edit.cells.get("cylinder", ""),)))
-    folder, _, name = act.path.rpartition("/")
-    if folder not in FOLDERS:
+    if not act.path.startswith(_CARDS):
         return ()
-    paths = (name, *(p.rpartition("/")[2] for p in _called(disk, act)))
-    return tuple(each.removesuffix(".yaml") for each in paths)
+    return tuple(map(stem, (act.path, *here.called(act))))

@@ -16,8 +16,10 @@ from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.names import PRIVATE_FOLDER, is_safe_id, within
 from tankbook.ledger.note import Note
+from tankbook.ledger.there import file_of, is_there
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.audited import AUDITED_PATH
+from tankbook.records.edits import AddEntry, AddLine, Edit
 from tankbook.rules.growing import flat
 
 JOURNAL = f"{PRIVATE_FOLDER}/journal"
@@ -57,6 +59,42 @@ def _of_an_act(step: Step) -> bool:
         return False
     pair = [{k: v for k, v in flat(n).items() if not _REMOVED.match(k)} for n in (was, now)]
     return pair[0] == pair[1]
+
+
+def _is_of_its_act(written: Written) -> bool:
+    """Whether what is written is what the act says: an act that names no change is one that puts a
+    log in order. Raises KeyError, TypeError or ValueError for changes that are none."""
+    note, steps = written.note, written.steps
+    if note is None or not steps:
+        return bool(steps)
+    edits = note.act_edits()
+    if not edits:
+        return all(map(_is_in_order, steps))
+    files: dict[str, list[Edit]] = {}
+    for edit in edits:
+        files.setdefault(file_of(edit), []).append(edit)
+    if written.back:
+        return all(step.path in files for step in steps)
+    return all(
+        step.path in files and all(_is_in(edit, step.content) for edit in files[step.path])
+        for step in steps
+    )
+
+
+def _is_in(edit: Edit, content: bytes | None) -> bool:
+    if isinstance(edit, AddLine):  # it may stand under the id that a card had before
+        return edit.cells.get("at", "").encode() in (content or b"")
+    return content is not None and (
+        not isinstance(edit, AddEntry) or is_there(edit, content, grown=True)
+    )
+
+
+def _is_in_order(step: Step) -> bool:
+    """Whether a log has the lines that it had and no others, in whatever order."""
+    if not step.path.startswith(f"{_LOGS}/") or step.length is not None or not step.before:
+        return False
+    was, now = (set((d or b"").rstrip(b"\0").split(b"\n")) for d in (step.before, step.content))
+    return now - {b""} == was - {b""}
 
 
 _REMOVED = re.compile(r"removed(?:\W|$)")
@@ -210,6 +248,10 @@ def decoded(data: bytes, path: str = JOURNAL) -> Written:
         odd = [s.path for s in steps if not may_write(s.path) or not _of_an_act(s)]
     except (ValueError, TypeError, KeyError, AttributeError, RecursionError) as error:
         raise Disbelieved(path, UNREADABLE, _MEND) from error
+    if not odd and not _is_of_its_act(found):
+        said = f"it says {read.sentence!r}" if read else "it says nothing"
+        text = f"the journal is not believed: {said} and does not write that"
+        raise Disbelieved(path, text, SET_ASIDE)
     if odd:
         said = f"it says {read.sentence!r} of" if read else "it is of"
         text = f"the journal is not believed: {said} {odd[0]!a}, which no act writes"

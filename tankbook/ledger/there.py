@@ -6,13 +6,19 @@ import csv
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from difflib import SequenceMatcher
 from functools import lru_cache
-from typing import Any
+from typing import Any, cast
 
 from tankbook.ledger.events import parse
+from tankbook.ledger.quoting import Value as Quoted
+from tankbook.ledger.splice import Append, splice
 from tankbook.ledger.text import read_text
 from tankbook.records import node as nodes
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue, Value
+from tankbook.records.entries import Entry
+from tankbook.records.fields import Reader, read
+from tankbook.records.life import is_adverse, is_open, life_of
 from tankbook.records.log import LogLine, columns
+from tankbook.rules.changes import compare
 
 LOG_FOLDER = "fills"
 _ALIKE = 0.6
@@ -47,46 +53,119 @@ def is_there(edit: Edit, data: bytes | None, *, grown: bool = False) -> bool:
 
 
 def beside(edit: Edit, old: bytes | None, new: bytes) -> Any:
-    """What stood in a file beside what an edit put there and could be taken for it: the entries of
-    its day in its list, or how many entries of its list have the value that it sets."""
+    """What stood in a file beside what an edit put there and could be taken for it, as data: the
+    entries of its list that are of its day or say the same of another day; or how many entries of
+    its list have the value that it sets, with the entry before and after."""
     if isinstance(edit, AddEntry):
         items = () if old is None else _items(edit, old)
-        return [_plain(i) for i in items if _is_of_day(i, edit.entry)]
+        alike = (i for i in items if _is_of_day(i, edit.entry) or _is_redated(i, edit.entry))
+        return {"beside": [_plain(i) for i in alike]}
     if isinstance(edit, SetValue) and _in_list(edit):
-        return max(min(0 if old is None else _times(edit, old), _times(edit, new) - 1), 0)
+        times = max(min(0 if old is None else _times(edit, old), _times(edit, new) - 1), 0)
+        was, now = (None if d is None else _plain(_entry(edit, d)) for d in (old, new))
+        return {"times": times, "was": was or {}, "now": now or {}}
     return None
 
 
-def holds(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit] = ()) -> bool:
+def holds(
+    edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit] = (), *, day: bool = False
+) -> bool:
     """Whether a file holds what an edit put there, whatever was added to it since.
 
     Entries are matched one to one. What stood beside the edit's own entry is not it, nor is the
-    entry of another act. An entry of its day that differs in a word was mended by hand; one that
-    says something else is another.
+    entry of another act. An entry that differs in a word, or says the same of another day, was
+    mended by hand; one that says something else is another. An entry that was ended otherwise is no
+    loss, unless its end told against its cylinder and the other does not.
 
     Args:
         edit: what is looked for.
         data: the content of the file.
         stood: what `beside` told when the edit was made; None where that is not known.
         others: what other acts put into the same file.
+        day: whether the day must be the same, too.
     """
     if isinstance(edit, SetValue) and _in_list(edit):
-        return _times(edit, data) > (stood if isinstance(stood, int) else 0)
+        times = stood.get("times") if isinstance(stood, Mapping) else stood
+        there = _times(edit, data) > (times if isinstance(times, int) else 0)
+        return there or (isinstance(stood, Mapping) and _ended_otherwise(edit, data, stood))
     if not isinstance(edit, AddEntry):
         return is_there(edit, data, grown=True)
-    left = list(_items(edit, data))
-    unmatched = []
-    for value in stood if isinstance(stood, list) else ():
-        if not (_take(left, value, _goes_on) or _take(left, value, _went_on)):
-            unmatched.append(value)
+    # what an older version noted does not say what else had the same words
+    redated = _is_redated if isinstance(stood, Mapping) else _is_like
+    left, unmatched = _without(edit, data, stood)
     if _take(left, edit.entry, _goes_on):
         return True
     for value in unmatched:
-        _take(left, value, _is_like)
+        _take(left, value, _is_like) or _take(left, value, redated)
     for other in others:
         if isinstance(other, AddEntry) and _names(other) == _names(edit):
             _take(left, other.entry, _goes_on)
-    return _take(left, edit.entry, _is_like)
+    return _take(left, edit.entry, _is_like) or (not day and _take(left, edit.entry, redated))
+
+
+def may_hold(edit: Edit, data: bytes, old: bytes | None) -> bool:
+    """Whether a file may hold something of an edit, in whatever words: any entry of its day counts
+    that did not stand in it before, as `old` had it."""
+    if isinstance(edit, SetValue) and _in_list(edit) and old is not None:
+        return _times(edit, data) > _times(edit, old)
+    if not isinstance(edit, AddEntry):
+        return is_there(edit, data, grown=True)
+    left, unmatched = _without(edit, data, beside(edit, old, data))
+    for value in unmatched:
+        _take(left, value, _is_like)
+    return any(_is_of_day(i, edit.entry) or _is_redated(i, edit.entry) for i in left)
+
+
+def _without(edit: AddEntry, data: bytes, stood: Any) -> tuple[list[nodes.Node], list[Value]]:
+    """The entries of a list without those that stood beside an edit, and those of these that are
+    not found as they were."""
+    left, unmatched = list(_items(edit, data)), []
+    beside = stood.get("beside") if isinstance(stood, Mapping) else stood
+    for value in beside if isinstance(beside, list) else ():
+        if not (_take(left, value, _goes_on) or _take(left, value, _went_on)):
+            unmatched.append(value)
+    return left, unmatched
+
+
+def _ended_otherwise(edit: SetValue, data: bytes, stood: Mapping[str, Any]) -> bool:
+    """Whether an entry that an edit ended is ended in a file, though not so, and does not tell less
+    against its cylinder."""
+    was, now = stood.get("was"), stood.get("now")
+    if not was or not isinstance(now, Mapping):
+        return False
+    place = tuple(key for key in edit.trail[: _last(edit)] if isinstance(key, str))
+    alone = parse(splice("", [Append(place, cast("Quoted", now))], edit.file), edit.file)[0]
+    mine = next((record for _, record in _records(edit, place, alone)), None)
+    if mine is None or is_open(mine) or not life_of(type(mine)).ended_by or mine.void is not None:
+        return False
+    for node, record in _records(edit, place, _root(data, edit.file)):
+        if _goes_on(node, was) and not is_open(record) and record.void is None:
+            return is_adverse(record) or not is_adverse(mine)
+    return False
+
+
+def _records(
+    edit: SetValue, place: tuple[str, ...], root: nodes.Node | None
+) -> Iterator[tuple[nodes.Node, Entry]]:
+    """The entries of the list that an edit is made in, as far as they can be read."""
+    for change in compare(edit.file, None, root):
+        if change.place == ".".join(place) and change.is_ is not None:
+            record = read(change.is_.record, change.is_.node, Reader(""))
+            if isinstance(record, Entry):
+                yield change.is_.node, record
+
+
+def _last(edit: SetValue) -> int:
+    """Where in a trail the number of an entry stands."""
+    return max(place for place, key in enumerate(edit.trail) if isinstance(key, int))
+
+
+def _entry(edit: SetValue, data: bytes) -> nodes.Node | None:
+    """The entry of a list that an edit is made in."""
+    below = [_root(data, edit.file)]
+    for key in edit.trail[: _last(edit) + 1]:
+        below = [each for node in below for each in _below(node, key, anywhere=False)]
+    return below[0] if below else None
 
 
 def _in_list(edit: SetValue) -> bool:
@@ -147,6 +226,14 @@ def _went_on(found: nodes.Node, value: Value) -> bool:
 def _is_like(found: nodes.Node | None, value: Value) -> bool:
     """Whether something is of the day of a value and says all of it, but for a slip of the pen."""
     return found is not None and _is_of_day(found, value) and _agrees(found, value, _alike)
+
+
+def _is_redated(found: nodes.Node | None, value: Value) -> bool:
+    """Whether something says all of a value, word for word, but of another day."""
+    if not isinstance(value, Mapping) or not isinstance(found, nodes.Mapping):
+        return False
+    rest = {name: inner for name, inner in value.items() if name != "on"}
+    return "on" in value and found.get("on") is not None and len(rest) > 0 and _goes_on(found, rest)
 
 
 def _agrees(found: nodes.Node | None, value: Value, same: Callable[[str, str], bool]) -> bool:

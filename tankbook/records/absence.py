@@ -38,6 +38,7 @@ class Gone:
             no commit ever had, of which `said` is the act in its own words.
         explain_in: the file whose `removed` may say why.
         now: what stands in its stead, by key, where it says something else now.
+        kept: where it stands still, though not in what is checked out: `branch bench`.
     """
 
     path: str
@@ -51,12 +52,17 @@ class Gone:
     commit: str = ""
     explain_in: str = SETTINGS_PATH
     now: tuple[tuple[str, str], ...] = ()
+    kept: str = ""
 
     @property
     def text(self) -> str:
         """What is wrong, without a full stop."""
         if not self.commit:
             where = "" if self.what == self.path else f" in {self.path}"
+            if self.how is How.ALTERED:
+                return f"{self.what} was recorded{where}, and stands with another day: {self.said}"
+            if self.kept:
+                return f"{self.what} was recorded{where}; {self.kept} has it, not this: {self.said}"
             return f"{self.what} was recorded{where} and is gone, no branch holds it: {self.said}"
         where = f"{self.path}:{self.line}" if self.line else self.path
         where = "" if self.what == where else f" in {where}"
@@ -73,6 +79,9 @@ class Gone:
         back = "put it back as it was" if self.commit else "give the act again"
         if self.what == self.path and self.path.startswith("sets/"):
             back += " (a set that was taken apart keeps its file, with `apart:` and the day)"
+        if self.how is How.ALTERED and not self.commit:
+            back = "commit it, if the day was typed wrong"
+        back = f"bring it here from {self.kept} (`git merge`)" if self.kept else back
         return f"{back}, or add {entry} to `removed` in {self.explain_in}{struck}"
 
     @property
@@ -172,7 +181,9 @@ class Heads:
 class Absence:
     """What is gone from a ledger under git, and what could not be looked at.
 
-    `renamed` are the ids of cards that are gone, each with the one that its cylinder has now.
+    `apart` is what was recorded here, and stands on a branch or in a working copy that is not asked
+    and tells against nothing; or stands with another day. `renamed` are the ids of cards that are
+    gone, each with the one that its cylinder has now.
     `audited` is the checkpoint since which every commit was asked; None where only the latest and
     the sides of a merge were. `unproved` says why it was not, where there is a checkpoint.
     """
@@ -185,6 +196,7 @@ class Absence:
     renamed: tuple[tuple[str, str], ...] = ()
     audited: Checkpoint | None = None
     unproved: Unproved | None = None
+    apart: tuple[Gone, ...] = ()
 
     @property
     def asked(self) -> bool:

@@ -116,12 +116,19 @@ class Book:
         )
 
     def is_past(self, at: dt.datetime, day: dt.date) -> bool:
-        """Whether a line of the log had been written by a day, or, where that is today, by now."""
-        now = self.now if self.now and self.clock == self.now.date() else None
-        if at.date() <= day:
-            return now is None or self.clock != day or at <= now + APART
-        end = now if self.clock == day else _end_of(day, now)
-        return end is not None and at <= end
+        """As `written_by`, by the clock of this book."""
+        return written_by(at, day, self.clock, self.now)
+
+
+def written_by(
+    at: dt.datetime, day: dt.date, clock: dt.date | None, now: dt.datetime | None
+) -> bool:
+    """Whether a line of the log had been written by a day, or, where that is today, by now."""
+    now = now if now and clock == now.date() else None
+    if at.date() <= day:
+        return now is None or clock != day or at <= now + APART
+    end = now if clock == day else _end_of(day, now)
+    return end is not None and at <= end
 
 
 APART = dt.timedelta(hours=1)

@@ -670,7 +670,8 @@ class _Walk:
             touched = any(same & each.touched for each in others)
             grown = change.after is not None and any(same & each.grown for each in others)
             if grown and not touched and _ended_worse(change):
-                why = "both sides went on with it; the merge has only how the other did"
+                has = "only how the other did" if _goes_on(change) else "it as neither did"
+                why = f"both sides went on with it; the merge has {has}"
                 self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
             elif not grown and not touched:
                 why = "one side had it so; the merge has not, and no commit says why"
@@ -738,6 +739,12 @@ def _given_away(files: Iterable[FileStep]) -> dict[str, Node]:
     return {
         f.path: f.before for f in files if f.before is not None and surely_others(f.before, f.after)
     }
+
+
+def _goes_on(change: Change) -> bool:
+    """Whether what stands after says anything that did not stand before."""
+    before, after = change.before or {}, change.after or {}
+    return any(before.get(k) != v for k, v in after.items())
 
 
 def _ended_worse(change: Change) -> bool:

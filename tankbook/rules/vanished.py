@@ -573,6 +573,11 @@ def serial_of(node: Node | None) -> tuple[str, str] | None:
     return (serial, maker) if serial else None
 
 
+def same_serial(one: Sequence[str], other: Sequence[str]) -> bool:
+    """Whether two serials, each with its maker, are one, and no maker says otherwise."""
+    return one[0] == other[0] and (one[1] == other[1] or not (one[1] and other[1]))
+
+
 def with_ids(gone: Iterable[Gone], *ids: str) -> list[Gone]:
     """The same, concerning some cylinders or sets."""
     return [replace(g, ids=tuple(dict.fromkeys(ids))) for g in gone]

@@ -7,7 +7,8 @@ import hashlib
 import os
 import re
 import subprocess
-from collections.abc import Callable
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -113,6 +114,48 @@ def test_a_bundle_of_a_past_day_has_the_rules_of_then(repo: Repo, tb: Run, tmp_p
     assert b"Shop rules" in files["rules/shop.yaml"]
     assert b"use: rental" in files["cylinders/RB-014.yaml"]
     assert len([name for name in files if name.startswith("versions/")]) == 1
+
+
+MOMENTS = {
+    # when a line was written, by its own clock; whether that was by the end of the 10th, UTC
+    "2026-03-10T21:00:00+00:00": True,
+    "2026-03-11T11:00:00+14:00": True,
+    "2026-03-10T11:00:00-10:00": True,
+    "2026-03-11T21:00:00+00:00": False,
+    "2026-03-11T14:01:00+14:00": False,
+}
+
+
+@pytest.fixture
+def utc(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    with monkeypatch.context() as patch:
+        patch.setenv("TZ", "UTC")
+        time.tzset()
+        yield
+    time.tzset()
+
+
+@pytest.mark.usefixtures("utc")
+@pytest.mark.parametrize("at", MOMENTS)
+@pytest.mark.parametrize("how", ["--as-of", "--on"])
+def test_the_log_and_the_life_of_a_bundle_are_cut_alike(
+    repo: Repo, tb: Run, tmp_path: Path, at: str, how: str
+) -> None:
+    repo.log(line(at, gas="nitrox32", source="RB-015"), line(at, "RB-015", gas="nitrox32"))
+    repo.commit("A fill", at="2026-03-10T22:00:00+00:00")
+    repo.put("station.yaml", repo.read("station.yaml") + "# later\n")
+    repo.commit("Later", at="2026-03-11T12:00:00+00:00")
+    words = ("--ledger", repo.root, how, "2026-03-10", "history", "RB-014")
+    ran = tb(*words, "--bundle", tmp_path / "b")
+    assert ran.code == 0, ran.err
+    files = proved(tmp_path / "b")
+    logs = [name for name in files if name.endswith("2026.csv")]
+    assert [b"nitrox32" in files[name] for name in logs] == [MOMENTS[at]] * len(logs)
+    assert (b"nitrox32" in files["history.json"]) is MOMENTS[at]
+    about = files["ABOUT.txt"].decode()
+    assert ("by the end of 2026-03-10, the day of the last fill" in about) is MOMENTS[at]
+    assert b"# later" not in files.get("at-last-fill/station.yaml", b"")
+    assert ("nitrox32" in tb(*words, "--fills").out) is MOMENTS[at]
 
 
 def test_a_bundle_goes_into_a_new_folder_outside_of_the_ledger(

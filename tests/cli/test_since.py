@@ -630,6 +630,30 @@ def test_a_shallow_clone_says_that_it_cannot_tell(tb: Run, repo: Repo, tmp_path:
     assert "lies beyond this shallow clone" in board
 
 
+@pytest.mark.parametrize("left_out", ["blob:none", "tree:0"])
+def test_a_partial_clone_is_named_and_the_cure_that_is_named_mends_it(
+    tb: Run, repo: Repo, tmp_path: Path, left_out: str
+) -> None:
+    point(tb, repo)
+    for number in range(2):
+        repo.put(CARD, repo.read(CARD) + f"# {number}\n")
+        commit(repo)
+    repo.git("config", "uploadpack.allowFilter", "true")
+    where = tmp_path / "partial"
+    repo.git("clone", "-q", f"--filter={left_out}", repo.root.as_uri(), str(where))
+    for words in (("may-fill", "RB-014"), ("audit",), ("history", "RB-014"), ("validate",)):
+        ran = tb(*words, "--ledger", where, *ON)
+        said = " ".join((ran.out + ran.err).split())
+        assert "this is a partial clone" in said, words
+        assert "git fetch --refetch --no-filter" in said
+        assert "fsck" not in said
+        assert "hint:" not in said
+    assert ask(tb, Repo(where)).first.startswith("NO")
+    Repo(where).git("fetch", "-q", "--refetch", "--no-filter")
+    assert ask(tb, Repo(where)).out == ask(tb, repo).out
+    assert tb("audit", "--ledger", where, *ON).code == tb("audit", "--ledger", repo.root, *ON).code
+
+
 @pytest.mark.parametrize("first", ["KD", "TO"])
 @pytest.mark.parametrize("into", ["main", "bench"])
 @pytest.mark.parametrize("before", [0, 1])

@@ -582,6 +582,21 @@ def test_which_of_two_ends_a_merge_took(
     assert all(f.why.startswith("both sides went on with it") for f in found)
 
 
+def test_a_merge_that_took_neither_end_is_said_to_have_neither(repo: Repo, tmp_path: Path) -> None:
+    repo.put(CARD, repo.read(CARD).replace(HELD, "") + OUT)
+    repo.commit("Out", at=MARCH)
+    other, out = repo.clone(tmp_path / "other"), repo.read(CARD)
+    repo.put(CARD, out + CAME + OPEN)
+    repo.commit("Here", at=APRIL)
+    other.put(CARD, out + CAME + BENT)
+    other.commit("There", at=APRIL, by="TO")
+    merge(repo, other)
+    repo.put(CARD, out)
+    repo.commit("Merge", at=APRIL)
+    found = [f.why for f in audited(repo).signs if f.sign.value == "lost-in-merge"]
+    assert found == ["both sides went on with it; the merge has it as neither did"] * 2
+
+
 def test_who_changes_the_end_that_a_machine_recorded_itself_loses_nothing_in_a_merge(
     repo: Repo, tmp_path: Path
 ) -> None:

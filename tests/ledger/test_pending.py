@@ -57,7 +57,9 @@ class Cut(BaseException):
     """The process ends."""
 
 
-def cut_before(root: Path, monkeypatch: pytest.MonkeyPatch, path: str) -> None:
+def cut_before(
+    root: Path, monkeypatch: pytest.MonkeyPatch, path: str, edits: tuple[Edit, ...] = EDITS
+) -> None:
     """An act that ends before it comes to a file; an empty path: after the last one."""
 
     def dying(real: Callable[..., Any]) -> Callable[..., Any]:
@@ -76,7 +78,7 @@ def cut_before(root: Path, monkeypatch: pytest.MonkeyPatch, path: str) -> None:
             patch.setattr(atomic, name, dying(getattr(atomic, name)))
         patch.setattr("tankbook.ledger.receipts.put_away", end)
         with pytest.raises(Cut):
-            apply(root, Act("hold", ("A", "B"), "Held A, B: dent", EDITS))
+            apply(root, Act("hold", ("A", "B"), "Held A, B: dent", edits))
 
 
 @pytest.mark.parametrize("path", [*PATHS, ""])
@@ -232,6 +234,60 @@ def test_a_card_that_cannot_take_it_stays_and_says_why(
     (ledger / B).write_text(good + "note: settled\n")  # as the advice says
     finish_it(ledger)
     assert load(ledger).cylinders["B"].status == "held"
+
+
+EARLIER = "  - {on: 2026-11-25, by: KD, why: boot off, released: 2026-11-25}\n"
+ACTS = "  - {on: 2026-11-25, by: MV, why: dent}\n"
+
+
+HOLDS = {
+    "another of its day": (EARLIER, EARLIER, True),
+    "another of its day, mended": (EARLIER, EARLIER.replace("boot off", "boot was off"), True),
+    "the same words of another day": (ACTS.replace("25", "20"), ACTS.replace("25", "20"), True),
+    "its own": (EARLIER, EARLIER + ACTS, False),
+    "its own alone": ("", ACTS, False),
+    "its own in other words": (EARLIER, EARLIER + ACTS.replace("dent", "a crack"), False),
+    "its own of another day": (EARLIER, EARLIER + ACTS.replace("25", "24"), False),
+    "its own twice": (EARLIER, ACTS + EARLIER + ACTS, False),
+}
+
+
+@pytest.mark.parametrize(("before", "now", "drops"), HOLDS.values(), ids=HOLDS)
+def test_a_card_changed_by_hand_is_left_where_it_holds_nothing_of_the_act(
+    ledger: Path, monkeypatch: pytest.MonkeyPatch, before: str, now: str, drops: bool
+) -> None:
+    assert HELD == {"on": "2026-11-25", "by": "MV", "why": "dent"}
+    plain = (ledger / B).read_text()
+    if before:
+        (ledger / B).write_text(f"{plain}held:\n{before}")
+    cut_before(ledger, monkeypatch, B)
+    (ledger / B).write_text(f"{plain}note: by hand\nheld:\n{now}")
+    if drops:
+        assert drop_it(ledger) is not None
+        assert not load(ledger).cylinders["A"].held
+        assert (ledger / B).read_text().endswith(now)
+    else:
+        with pytest.raises(LedgerError, match="changed by hand"):
+            drop_it(ledger)
+
+
+RELEASE = SetValue(B, ("held", 1, "released"), "2026-11-25")
+
+
+@pytest.mark.parametrize("holds", [True, False])
+def test_a_release_is_told_from_that_of_another_hold_of_the_day(
+    ledger: Path, monkeypatch: pytest.MonkeyPatch, holds: bool
+) -> None:
+    (ledger / B).write_text(f"{(ledger / B).read_text()}held:\n{EARLIER}{ACTS}")
+    cut_before(ledger, monkeypatch, B, (RELEASE,))
+    text = (ledger / B).read_text()
+    said = text.replace("dent}", "dent, released: 2026-11-25}") if holds else text
+    (ledger / B).write_text(said + "note: by hand\n")
+    if holds:
+        with pytest.raises(LedgerError, match="changed by hand"):
+            drop_it(ledger)
+    else:
+        assert drop_it(ledger) is not None
 
 
 def test_lines_added_since_keep_an_act_from_being_dropped(

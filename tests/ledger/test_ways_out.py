@@ -7,6 +7,7 @@ import re
 import shutil
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -20,8 +21,10 @@ from tankbook.ledger.journal import acting, settle
 from tankbook.ledger.load import load
 from tankbook.ledger.note import Note
 from tankbook.ledger.pending import Aside, drop_it, finish_it, look_at
-from tankbook.ledger.steps import JOURNAL, Step, Written, digest, encoded, may_write
+from tankbook.ledger.steps import JOURNAL, Step, Written, decoded, digest, encoded, may_write
+from tankbook.ledger.tidy import tidy
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
+from tankbook.records.log import LogLine, columns
 from tankbook.records.node import EVERY_CYLINDER
 
 A, B, N, LOG = "cylinders/A.yaml", "cylinders/B.yaml", "cylinders/N.yaml", "fills/2026.csv"
@@ -113,6 +116,7 @@ def both(*how: Callable[[Path], None]) -> Callable[[Path], None]:
     return do
 
 
+HEADER = ",".join(columns(LogLine)) + "\n"
 MORE = "2026-11-25T10:30:00+01:00,C,reading,,2900 psi,,,,,,,,,,,\n"
 SINCE: dict[str, Callable[[Path], None]] = {
     "renamed": renamed(B, ELSE),
@@ -365,8 +369,6 @@ def test_only_what_acts_write_is_believed_of_a_journal(ledger: Path, path: str) 
         return
     cut_before(ledger, B)
     held = (ledger / JOURNAL).read_bytes()
-    from tankbook.ledger.steps import decoded
-
     real = decoded(held)
     evil, was = b"* filter=evil\n", None
     if path == "tankbook.yaml":
@@ -391,6 +393,76 @@ def test_only_what_acts_write_is_believed_of_a_journal(ledger: Path, path: str) 
     assert (ledger / aside.name).read_bytes() == encoded(forged)
     assert ways(ledger) == ("", [])
     assert not [f for f in load(ledger).findings if f.code == "pending"]
+
+
+def no_edits(real: Written) -> Written:
+    assert real.note is not None
+    return replace(real, note=replace(real.note, edits=()))
+
+
+def no_steps(real: Written) -> Written:
+    return replace(real, steps=())
+
+
+def another_file(real: Written) -> Written:
+    was = books.GOOD.replace("K118204", "K118202").encode()
+    step = Step("cylinders/C.yaml", digest(was), was + b"note: forged\n", before=was)
+    return replace(real, steps=(*real.steps, step))
+
+
+def other_content(real: Written) -> Written:
+    first, *rest = real.steps
+    assert first.path == A
+    return replace(real, steps=(replace(first, content=first.before), *rest))
+
+
+def a_log_cut(real: Written) -> Written:
+    was = (HEADER + MORE).encode()
+    step = Step(LOG, digest(was), HEADER.encode(), before=was)
+    return replace(no_edits(real), steps=(step,))
+
+
+def nothing_at_all(_: Written) -> Written:
+    return Written(())
+
+
+FORGED = (no_edits, no_steps, another_file, other_content, a_log_cut, nothing_at_all)
+
+
+@pytest.mark.parametrize("forge", FORGED)
+def test_a_journal_that_does_not_write_what_its_act_says_is_not_carried_out(
+    ledger: Path, forge: Callable[[Written], Written]
+) -> None:
+    cut_before(ledger, A)
+    real = decoded((ledger / JOURNAL).read_bytes())
+    (ledger / JOURNAL).write_bytes(encoded(forge(real)))
+    before = {p: p.read_bytes() for p in ledger.rglob("*") if p.is_file() and p.name != "lock"}
+    (found,) = (f for f in load(ledger).findings if f.code == "pending")
+    assert found.touches == (EVERY_CYLINDER,)
+    for ask in (settle, look_at, finish_it):
+        with pytest.raises(LedgerError, match="the journal is not believed") as told:
+            ask(ledger)
+        assert "`tankbook pending --drop` sets the journal aside" in told.value.mend
+    now = {p: p.read_bytes() for p in ledger.rglob("*") if p.is_file() and p.name != "lock"}
+    assert now == before
+    assert isinstance(drop_it(ledger), Aside)
+    assert not [f for f in load(ledger).findings if f.code == "pending"]
+
+
+def test_a_log_that_is_put_in_order_names_no_change(ledger: Path) -> None:
+    early = "2026-11-23T09:30:00+01:00,C,reading,,2900 psi,,,,,,,,,,,\n"
+    with (ledger / LOG).open("a") as file:
+        file.write(early)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(atomic, "write_atomic", raises_cut)
+        with pytest.raises(Cut):
+            tidy(ledger)
+    assert settle(ledger) is not None
+    assert (ledger / LOG).read_text().splitlines()[1] == early.strip()
+
+
+def raises_cut(*_: object) -> None:
+    raise Cut
 
 
 def test_each_journal_that_is_set_aside_is_kept(ledger: Path) -> None:

@@ -227,11 +227,14 @@ def former_ids_are_free(
 
 @on_files("not-compared", WARN, since="0.2")
 def all_was_compared(absence: Absence) -> Iterator[Says]:
-    """Everything in the archive could be held against the files."""
+    """Everything in the archive could be held against the files, and what was recorded on this
+    machine stands in them, and not on another branch."""
     for each in absence.unseen:
         name = each.path or "the ledger"
         text = f"whether anything is gone from {name} cannot be told: {each.why}"
         yield Says(Where(each.path or "tankbook.yaml"), text, each.mend, touches=each.ids or _EVERY)
+    for apart in absence.apart:
+        yield Says(Where(apart.path), apart.text, apart.mend, touches=apart.ids or _EVERY)
 
 
 @on_files("in-the-future", FAULT, since="0.2")

@@ -1,0 +1,164 @@
+"""Where acts are kept in mind that no other copy has yet.
+
+Within git's own folder, which no command about the working files clears: `git stash -a`, `git clean
+-fdx` and the end of a linked working copy would else take an act and its memory together. That
+folder is shared by all working copies and by all ledgers of a repository, so each entry says whose
+it is. Where git's folder cannot be written it is the ledger's own.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from tankbook.ledger import atomic
+from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.finding import SETTINGS_FILE
+from tankbook.ledger.githeads import Place, places
+from tankbook.ledger.lock import alone, private_folder
+from tankbook.ledger.names import PRIVATE_FOLDER
+from tankbook.ledger.ordinary import ordinary
+
+FOLDER = "tankbook"
+"""Our own folder within git's."""
+NAME = "recorded"
+MOST = 1000
+"""Entries of one ledger that are kept, the newest."""
+_FORM = 1
+_LARGEST = 16 << 20
+_PATIENCE = 5.0
+"""How long to wait for another working copy that writes, in seconds."""
+
+Entry = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Memory:
+    """The memory of a ledger under git. `shared` is git's folder, None where there is none."""
+
+    root: Path
+    place: Place
+    shared: Path | None
+
+    @classmethod
+    def of(cls, root: Path) -> Memory | None:
+        """The memory of a ledger, None where that is in no repository. Git is not asked."""
+        every = list(places(root))
+        for place in every:
+            shared = place.shared()
+            if shared is not None:
+                return cls(root, place, shared)
+        return cls(root, every[0], None) if every else None
+
+    @property
+    def ledger(self) -> str:
+        """The ledger's folder in its repository."""
+        return "/".join(self.place.folders)
+
+    @property
+    def copy(self) -> str:
+        """The working copy that the ledger lies in."""
+        return str(self.place.top)
+
+    def entries(self) -> list[Entry]:
+        """What is kept of this ledger, the oldest first. Nothing of what cannot be read."""
+        mine = [each for each in _entries(self._in_git) if self._is_mine(each)]
+        own = [self.signed(each) for each in _entries(self.root / PRIVATE_FOLDER)]
+        return [*(each for each in own if each not in mine), *mine] if own else mine
+
+    def signed(self, entry: Mapping[str, Any]) -> Entry:
+        """An entry that says whose it is."""
+        return {"ledger": self.ledger, "copy": self.copy} | dict(entry)
+
+    def other(self, copy: str) -> Path | None:
+        """The ledger's folder in another working copy; None where there is no such copy now."""
+        place = Place(Path(copy), self.place.folders)
+        ours = self.shared is not None and place.top.is_absolute()
+        ours = ours and copy != self.copy and place.shared() == self.shared
+        return place.top.joinpath(*place.folders) if ours else None
+
+    @contextmanager
+    def changing(self) -> Iterator[Kept]:
+        """What is kept, to be changed while no other working copy does. Raises nothing."""
+        with ExitStack() as stack:
+            try:
+                folder = self._proved()
+                stack.enter_context(alone(folder, _PATIENCE))
+                atomic.sweep(folder)
+                kept = Kept(self, self.entries(), folder)
+            except (OSError, LedgerError):
+                # what git's folder holds stays there, and is read from both
+                kept = Kept(self, _entries(self.root / PRIVATE_FOLDER), None)
+            yield kept
+
+    @property
+    def _in_git(self) -> Path | None:
+        return None if self.shared is None else self.shared / FOLDER
+
+    def _proved(self) -> Path:
+        """Our folder within git's, where git itself would write: what leads there is the
+        repository's own word. Raises LedgerError."""
+        said = self.place.ask("rev-parse", "--git-common-dir")
+        folder = self._in_git
+        if folder is None or Path(os.path.realpath(self.place.top / said)) != folder.parent:
+            raise self.place.no_repository()
+        return folder
+
+    def _is_mine(self, entry: Entry) -> bool:
+        """Whether an entry is of this ledger, or of one that is no more where it lay: it may be
+        this one, moved."""
+        ledger = str(entry.get("ledger", ""))
+        there = self.place.top / ledger / SETTINGS_FILE
+        return ledger == self.ledger or not os.path.lexists(there)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What is kept in mind, while it may be changed; without a `folder` only the ledger's own."""
+
+    memory: Memory
+    entries: list[Entry]
+    folder: Path | None
+
+    def keep(self, entries: Iterable[Mapping[str, Any]]) -> None:
+        """Keep these in the stead of what was. Raises nothing."""
+        mine = [self.memory.signed(each) for each in entries][-MOST:]
+        own = self.memory.root / PRIVATE_FOLDER
+        if self.folder is not None:
+            others = [e for e in _entries(self.folder) if not self.memory._is_mine(e)]
+            with suppress(OSError, LedgerError):
+                _write(self.folder, [*others, *mine])
+                _remove(own)
+                return
+        with suppress(OSError, LedgerError):
+            _write(private_folder(self.memory.root), mine)
+
+
+def _entries(folder: Path | None) -> list[Entry]:
+    try:
+        if folder is None or folder.is_symlink():
+            return []
+        data: Any = json.loads(ordinary(folder / NAME, NAME, _LARGEST, links=False))
+        return [e for e in data["acts"] if isinstance(e, dict)] if data["form"] == _FORM else []
+    except (OSError, LedgerError, ValueError, TypeError, KeyError, RecursionError):
+        return []
+
+
+def _write(folder: Path, entries: list[Entry]) -> None:
+    """Raises OSError."""
+    if not entries:
+        _remove(folder)
+        return
+    data = {"form": _FORM, "acts": entries}
+    atomic.swap(folder / NAME, json.dumps(data, ensure_ascii=False).encode())
+    atomic.sync_folder(folder)
+
+
+def _remove(folder: Path) -> None:
+    with suppress(FileNotFoundError):
+        os.unlink(folder / NAME)  # noqa: PTH108 - as in `atomic`
