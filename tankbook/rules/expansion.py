@@ -47,6 +47,15 @@ def expansion_limit(
     return min(limits, key=lambda limit: limit.share, default=None)
 
 
+def expansion_beyond(book: Book, cylinder: Cylinder) -> ExpansionLimit | None:
+    """The most that any cylinder is known to be let keep, whatever its own limit: none may keep
+    more where none speaks, or a permit is said to."""
+    rules = rules_of(book)
+    rows = rules.about(facts_of(cylinder, rules), Obligation.EXPANSION_LIMIT, "beyond-any")
+    found = [ExpansionLimit(row.share, row.citation) for row in rows if row.share]
+    return min(found, key=lambda limit: limit.share, default=None)
+
+
 def kept_share(test: Requalified) -> float | None:
     """Permanent over total expansion in percent; None where either was not recorded or is zero.
 

@@ -60,6 +60,8 @@ def lives_of_nobody(book: Book) -> Iterator[Life]:
         by_name.setdefault(line.cylinder, []).append(line)
     removed = {each.what for each in book.settings.removed}
     for name, lines in by_name.items():
+        if f"cylinders/{name}.yaml" in removed:
+            continue  # it was another
         last, was_set = max(lines, key=lambda n: n.at), f"sets/{name}.yaml" in removed
         if was_set or len({n.at.date() for n in lines}) >= A_LIFE:
             test = _may_have_been_in if was_set else _may_have_been_called

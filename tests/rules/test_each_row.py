@@ -283,6 +283,8 @@ def book_for(name: str, row: RuleRow) -> Book:
         changes["requalified"] = (
             "[{on: 2024-03, method: hydrostatic, by: T, total_expansion: 1 L, permanent_expansion: 0.5 L}]"
         )
+        if row.applies_to and row.applies_to.state:  # where no other row speaks
+            changes["specification"] = '["UN ISO 7866"]'
     if row.obligation is O.TEST_PRESSURE:
         changes["test_pressure"] = "3100 psi"
     if row.obligation is O.RELIEF_DEVICE:
@@ -358,9 +360,10 @@ def rests_on(book: Book, row: RuleRow) -> set[str]:
     """The rows that what is said of this ledger rests on."""
     answer = asked(book, row)
     found = set(answer.rests_on) | {d.rule for d in due(book, TODAY) if d.row}
-    codes = {f.code for f in check(book, TODAY)}
-    tested = {O.TEST_PRESSURE: "test-pressure", O.EXPANSION_LIMIT: "expansion"}
-    if tested.get(row.obligation) in codes:
+    codes = {f.code: f.text for f in check(book, TODAY)}
+    if row.obligation is O.TEST_PRESSURE and "test-pressure" in codes:
+        found.add(row.id)
+    if row.obligation is O.EXPANSION_LIMIT and f"({row.citation})" in codes.get("expansion", ""):
         found.add(row.id)
     if row.obligation is O.ANALYSIS and "analysed-otherwise" not in codes:
         found.add(row.id)

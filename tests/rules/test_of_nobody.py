@@ -28,7 +28,8 @@ def touched(book: Book) -> tuple[str, ...]:
     assert len(found) < 2
     ids = tuple(found[0].touches) if found else ()
     for id_ in ids:
-        assert "log-of-nobody" in {r.code for r in may_fill(book, id_, TODAY).refusals}
+        told = {r.code: r.gate for r in may_fill(book, id_, TODAY).reasons}
+        assert told["log-of-nobody"] == ("refuse" if "was a set" in found[0].text else "warn")
     return ids
 
 
@@ -60,6 +61,11 @@ def test_whose_it_was_is_said_by_the_card() -> None:
     assert touched(book) == ("A", "B")
     own = [n.replace("cylinder=OLD", "cylinder=A") for n in THREE]
     assert touched(book_of(*own, A=renamed)) == ()
+
+
+def test_a_cylinder_that_is_known_to_be_gone_was_another() -> None:
+    gone = REMOVED.replace("sets/OLD", "cylinders/OLD")
+    assert touched(book_of(*THREE, settings=gone)) == ()
 
 
 def test_what_customers_bring_was_not_here() -> None:

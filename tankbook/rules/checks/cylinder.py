@@ -496,8 +496,12 @@ def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> I
 
 
 @on_cylinder("expansion", FAULT, adverse=True)
-def expansion_within(card: Cylinder, expansion: ExpansionLimit | None) -> Iterator[Says]:
+def expansion_within(
+    card: Cylinder, expansion: ExpansionLimit | None, expansion_beyond: ExpansionLimit | None
+) -> Iterator[Says]:
     """A passed test kept its permanent expansion within the limit, and says both figures."""
+    limits = [each for each in (expansion, expansion_beyond) if each is not None]
+    expansion = min(limits, key=lambda each: each.share, default=None)
     for test in standing(card.requalified):
         if test.method not in PRESSURE_TESTS:
             continue
@@ -517,7 +521,7 @@ def expansion_within(card: Cylinder, expansion: ExpansionLimit | None) -> Iterat
             yield Says(where, "permanent expansion is larger than total expansion")
         elif share is not None and test.result is TestResult.PASS and _over(share, expansion):
             text = f"passed with {_told(share, expansion)} % permanent expansion"
-            limit = f"; the limit is {expansion.share}" if expansion else ""
+            limit = f"; the limit is {expansion.share} ({expansion.citation})" if expansion else ""
             yield Says(where, text + limit)
 
 

@@ -81,8 +81,9 @@ def lines_name_known_ids(
 
 @on_files("log-of-nobody", FAULT, since="0.2", adverse=True)
 def histories_are_of_somebody(lives_of_nobody: Sequence[Life]) -> Iterator[Says]:
-    """What was logged over days under a name that the ledger does not have happened to something
-    that it has: to a cylinder that was renamed, or to both of a set whose file is gone."""
+    """What was logged under the name of a set whose file is gone happened to two cylinders. What
+    was logged over days under another name that is not there may have happened to one that was
+    renamed, which is told."""
     for each in lives_of_nobody:
         if each.was_set:
             text = f"{each.name} was a set and its file is gone: what was filled into it is in both"
@@ -92,7 +93,8 @@ def histories_are_of_somebody(lives_of_nobody: Sequence[Life]) -> Iterator[Says]
             mend = f"where it was called so before, write `formerly: [{each.name}]`; else book"
             mend += f" {each.name} in"
         if each.may_be:
-            yield Says(_at(each.last), text, mend, touches=each.may_be)
+            severity = None if each.was_set else WARN
+            yield Says(_at(each.last), text, mend, severity, touches=each.may_be)
 
 
 @on_files("set-apart", FAULT, since="0.2", adverse=True)

@@ -22,7 +22,7 @@ from tankbook.rules.contents import (
     sets_with,
     struck_out_lines,
 )
-from tankbook.rules.expansion import expansion_limit
+from tankbook.rules.expansion import expansion_beyond, expansion_limit
 from tankbook.rules.filled import (
     fills_of,
     telling_rentals,
@@ -128,6 +128,7 @@ OF_CARD: Mapping[str, CardPart] = {
     "permit_doubt": lambda book, card, today: permit_doubt(book, card),
     "test_pressure": lambda book, card, today: test_pressure_of(book, card),
     "expansion": lambda book, card, today: expansion_limit(book, card),
+    "expansion_beyond": lambda book, card, today: expansion_beyond(book, card),
     "volume": lambda book, card, today: water_volume_of(book, card),
     "trade_size": lambda book, card, today: book.sizes.get(card.size or ""),
     "rentals": lambda book, card, today: rentals_of(book, card.id),
