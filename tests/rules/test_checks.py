@@ -210,6 +210,7 @@ SEEDS: dict[str, Seed] = {
     "air-test-half": Seed(station="compressor: {name: C1}\nair_tests: [{on: 2026-09-12, source: C1, standard: cga-grade-e, result: pass, co: 14 ppm}, {on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, co2: 400 ppm}]"),
     "air-smells": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 4 ppm, odour: oil}]"),
     "meter-unread": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}]}\nfilters: [{name: F1, life: 50 h, changed: [{on: 2026-09-02, at: 99 h}]}]"),
+    "filled-by-whom": Seed(log=FILL.replace("by=MV", "by=ZZ"), settings=SETTINGS.replace("from: 2020-01}", "from: 2020-01}, {skill: filler, from: 2020-01}")),
     "log-of-nobody": Seed(log=FILL.replace("=A;", "=Z;"), settings=SETTINGS + "removed: [{on: 2026-11-21, by: MV, what: sets/Z.yaml, why: taken apart}]\n"),
     "set-apart": Seed(sets={"D": "cylinders: [A, B]\napart: 2026-11-19"}, others={"B": B}, log=FILL.replace("=A;", "=D;")),
     "unknown-cylinder-in-log": Seed(log=FILL.replace("=A;", "=Z;")),

@@ -233,6 +233,19 @@ def mixtures_are_analysed(
                 yield said._replace(severity=WARN)
 
 
+@on_cylinder("filled-by-whom", ADVICE, since="0.2")
+def fillers_are_known(
+    card: Cylinder, filled: Sequence[Filled], people: Mapping[str, Person]
+) -> Iterator[Says]:
+    """Whoever filled it last was somebody certified as a filler then, where that is kept."""
+    for each in filled[-1:]:
+        wrong = why_not(people, each.line.by, Skill.FILLER, each.line.at.date())
+        if wrong and not each.past:
+            yield each.says(
+                f"who filled it last: {wrong}", "write the certification, or the initials"
+            )
+
+
 @on_cylinder("fill-falls", WARN, since="0.2", adverse=True)
 def fills_rise(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """A fill ends above where it began."""
