@@ -121,6 +121,8 @@ def read_from(
     if files.exists(AUDITED_PATH):
         reading.record(Audited, AUDITED_PATH)  # what it says is proved where git is asked
     reading.look_alikes()
+    renamed = _renamed(cylinders, sets)
+    sets = {id_: _named_now(doubles, renamed) for id_, doubles in sets.items()}
     # those of the ledger's own may be the stricter ones
     lists = {} if "checklists" in blocked else {**shipped.checklists(), **own_lists}
     bookings = reading.lines(Booking, BOOKINGS_FILE) if files.exists(BOOKINGS_FILE) else ()
@@ -130,7 +132,7 @@ def read_from(
         sets=sets,
         station=station,
         checklists={name: each for name, each in lists.items() if name not in broken_lists},
-        log=reading.log().under(_renamed(cylinders, sets)),
+        log=reading.log().under(renamed),
         bookings=tuple(bookings),
         rule_sets=tuple(_rule_sets(settings, own_rules, reading)),
         sizes=shipped.sizes(),
@@ -155,6 +157,12 @@ def _renamed(cylinders: Mapping[str, Cylinder], sets: Mapping[str, Doubles]) -> 
     claims = [(old, each.id) for each in cards for old in each.formerly]
     several = Counter(old for old, _ in claims)
     return {old: new for old, new in claims if old not in here and several[old] == 1}
+
+
+def _named_now(doubles: Doubles, renamed: Mapping[str, str]) -> Doubles:
+    """A set whose cylinders are named as they are called now."""
+    sides = tuple(renamed.get(side, side) for side in doubles.cylinders)
+    return doubles if sides == doubles.cylinders else replace(doubles, cylinders=sides)
 
 
 def _rule_sets(

@@ -8,6 +8,7 @@ its own first lines tell: a record begins with keys of a record, the log with it
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -113,17 +114,24 @@ def _known(key: str) -> str:
 
 def says_more(copy: bytes, record: bytes) -> str:
     """The first entry or row of a copy that its record does not have, as `condemned 2026-11-20`, or
-    an empty text. A copy that an editor kept is older than its record, and has none."""
-    known = set(_entries(record))
-    return next(
-        (f"{key} {named}" for key, named in _entries(copy) if (key, named) not in known), ""
-    )
+    an empty text. A copy that an editor kept is older than its record, and has no more of any kind:
+    a day may have been mended since. A patch that could not be put in has what it puts in."""
+    known, lines = list(_entries(text_of(record).splitlines())), text_of(copy).splitlines()
+    if any(n.startswith("@@") for n in lines):
+        added = [n[1:] for n in lines if n.startswith("+") and not n.startswith("+++")]
+        days = {named for _, named in known}
+        new = [each for each in _entries(added) if each not in known and each[1] not in days]
+    else:
+        there = list(_entries(lines))
+        kinds, of_record = Counter(key for key, _ in there), Counter(key for key, _ in known)
+        more = [each for each in there if kinds[each[0]] > of_record[each[0]]]
+        new = [each for each in more if each not in known] or more
+    return " ".join(new[0]) if new else ""
 
 
-def _entries(data: bytes) -> Iterator[tuple[str, str]]:
+def _entries(lines: list[str]) -> Iterator[tuple[str, str]]:
     """The entries and rows of a text, each by its key at the margin and its own day or id, however
     much of it reads as YAML: what a program that could not merge leaves does not."""
-    lines = [_PUT_IN.sub("", n) for n in text_of(data).splitlines()]
     indent = min((len(n) - len(n.lstrip()) for n in lines if n.strip(" {}[]")), default=0)
     key = ""
     for line in lines:
@@ -133,8 +141,6 @@ def _entries(data: bytes) -> Iterator[tuple[str, str]]:
             yield key, found[1]
 
 
-_PUT_IN = re.compile(r"^\+(?!\+)")
-"""How a line begins that a patch puts in."""
 _NAMED = re.compile(r"(?:(?<=[\s{,\-])|^)[\"']?(?:on|id)[\"']?\s*:\s*[\"']?([\w.-]+)")
 
 

@@ -106,8 +106,8 @@ class Book:
         return replace(
             self,
             cylinders=cylinders,
-            sets={name: s for name, s in sets.items() if s.apart is None},
-            apart={name: s for name, s in sets.items() if s.apart is not None},
+            sets={name: s for name, s in sets.items() if not _is_apart(s, cylinders)},
+            apart={name: s for name, s in sets.items() if _is_apart(s, cylinders)},
             station=station,
             log=(then := log.until(day, past, to_come if today else None)),
             ahead=tuple(dict.fromkeys((*self.ahead, *cut.ahead))),
@@ -129,6 +129,13 @@ def written_by(
         return now is None or clock != day or at <= now + APART
     end = now if clock == day else _end_of(day, now)
     return end is not None and at <= end
+
+
+def _is_apart(doubles: Doubles, cylinders: Mapping[str, Cylinder]) -> bool:
+    """Whether a set was taken apart: it was here, and both its cylinders are known."""
+    sides = {side for side in doubles.cylinders if side in cylinders}
+    out = any(rental.back is None and rental.void is None for rental in doubles.rented)
+    return doubles.apart is not None and len(sides) > 1 and not out
 
 
 APART = dt.timedelta(hours=1)

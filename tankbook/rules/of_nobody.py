@@ -12,8 +12,7 @@ from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Use
 from tankbook.rules.contents import (
     days_looked_inside,
-    known_as,
-    lines_by_cylinder,
+    lines_about,
     sets_with,
     struck_out_lines,
     void_key,
@@ -76,10 +75,11 @@ def _may_have_been_in(book: Book, card: Cylinder, last: LogLine) -> bool:
 
 
 def _may_have_been_called(book: Book, card: Cylinder, last: LogLine) -> bool:
-    """Whether a cylinder may have had another name: it was here by then, and nothing was ever
-    logged of it. What customers bring need not have been."""
-    if card.use is Use.CUSTOMER or any(
-        n in lines_by_cylinder(book) for n in known_as(book, card.id)
-    ):
+    """Whether a cylinder may have had another name: it was here by then, nothing was logged of it
+    before, and nobody looked inside since. What customers bring need not have been."""
+    day, lines = last.at.date(), lines_about(book, card.id)
+    looked = max(days_looked_inside(book, card), default=None)
+    if card.use is Use.CUSTOMER or (lines and lines[0].at <= last.at):
         return False
-    return any(look.on.first <= last.at.date() for look in standing(card.inspected))
+    here = any(look.on.first <= day for look in standing(card.inspected))
+    return here and (looked is None or looked <= day)

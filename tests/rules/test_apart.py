@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, TODAY, make_book, with_lines
@@ -104,5 +103,24 @@ def test_its_rentals_were_of_both() -> None:
     rented = f"{APART}\nrented: [{{on: 2026-11-05, to: C-1, back: 2026-11-07}}]"
     book = book_of(doubles=rented)
     assert [r.to for i in "AB" for r in rentals_of(book, i)] == ["C-1", "C-1"]
-    out = replace(book, apart=book_of(doubles=rented.replace(", back: 2026-11-07", "")).apart)
+    # nobody takes apart what is out
+    out = book_of(doubles=rented.replace(", back: 2026-11-07", ""))
+    assert (list(out.sets), list(out.apart)) == (["D"], [])
+    assert told(out)["apart-and-not"] == ("D",)
     assert not may_fill(out, "A", TODAY).fillable
+
+
+@pytest.mark.parametrize("sides", ["[]", "[A]", "[A, A]", "[A, Z]", "[Y, Z]"])
+def test_one_that_does_not_name_two_is_not_apart(sides: str) -> None:
+    over = fill("2026-11-03", "D", to="4300 psi")
+    book = book_of(over, doubles=APART.replace("[A, B]", sides))
+    assert list(book.sets) == ["D"]
+    assert "apart-and-not" in told(book)
+    assert not may_fill(book, "D", TODAY).fillable
+    if "A" in sides:
+        assert not may_fill(book, "A", TODAY).fillable
+
+
+def test_its_older_name_is_nobodys() -> None:
+    book = book_of(E="cylinders: [A, B]\nformerly: [D]\napart: 2026-11-09", doubles=SET)
+    assert set(told(book)["former-id-taken"]) == {"D", "E", "A", "B"}

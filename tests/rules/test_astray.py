@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from tankbook.ledger.load import load
+from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "example_ledger"
@@ -237,6 +238,47 @@ def test_a_copy_that_says_more_than_its_record_refuses_it(root: Path, name: str,
     assert refused(root) == {"RB-063"}
 
 
+MENDED = {
+    "a day mended": ("on: 2026-02-09", "on: 2026-02-10"),
+    "a month with its day": ("on: 2024-03", "on: 2024-03-12"),
+    "an entry more": ("inspected:", "inspected:\n  - {on: 2025-02-09, by: MV, checklist: annual, result: pass}"),
+    "struck out": ("result: pass}", "result: pass, void: {on: 2026-03-01, by: MV, why: typed twice}}"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("mended", MENDED)
+@pytest.mark.parametrize("name", ["RB-063.yaml~", "RB-063.yaml.bak", "RB-063.yaml.orig"])
+def test_a_copy_of_before_a_mend_is_left_alone(root: Path, name: str, mended: str) -> None:
+    before = CARD.replace("SERIAL", "P552918")
+    put(root, "cylinders/RB-063.yaml", before.replace(*MENDED[mended]))
+    put(root, f"cylinders/{name}", before)
+    assert not load(root).findings
+
+
+def test_a_copy_with_a_second_entry_of_a_day_refuses_its_record(root: Path) -> None:
+    held = "held:\n  - {on: 2026-02-10, by: MV, why: boot, released: 2026-02-11, released_by: MV, released_why: on}\n"
+    card = CARD.replace("SERIAL", "P552918") + held
+    put(root, "cylinders/RB-063.yaml", card)
+    before = refused(root)
+    put(root, "cylinders/RB-063.yaml.txt", card + "  - {on: 2026-02-10, by: MV, why: bulge}\n")
+    assert refused(root) == {"RB-063"}
+    assert before == set()
+
+
+@pytest.mark.parametrize(
+    ("hunk", "ids"),
+    [
+        ("-condemned: [{on: 2026-03-01, by: MV, why: cracked}]", set()),
+        ("+  - {on: 2026-03-01, by: MV, why: cracked}", {"RB-063"}),
+        ("+  - {on: 2026-02-09, by: MV, checklist: annual, result: pass}", set()),
+    ],
+)
+def test_of_a_patch_what_it_puts_in_counts(root: Path, hunk: str, ids: set[str]) -> None:
+    head = "--- cylinders/RB-063.yaml\n+++ cylinders/RB-063.yaml\n@@ -9,0 +10 @@\n"
+    put(root, "cylinders/RB-063.yaml.rej", f"{head}{hunk}\n")
+    assert refused(root) == ids
+
+
 def test_what_a_patch_left_over_refuses_its_record(root: Path) -> None:
     left = f"--- cylinders/RB-063.yaml\n+++ cylinders/RB-063.yaml\n@@ -9,0 +10 @@\n+{CONDEMNED}"
     put(root, "cylinders/RB-063.yaml.rej", left)
@@ -249,7 +291,8 @@ def test_a_copy_of_station_or_rules_that_says_more_refuses_all(root: Path, name:
     text = RULES if "rules" in name else STATION.replace("fail", "pass")
     put(root, record, text)
     assert not [f for f in load(root).findings if f.where.path == name]
-    put(root, name, text.replace("shop.x", "shop.w").replace("2026-11-20", "2026-11-21"))
+    more = text.splitlines()[-1].replace("shop.x", "shop.w").replace("fail", "pass")
+    put(root, name, f"{text}{more}\n")
     assert [f.where.path for f in load(root).findings if f.code == "file-name"] == [name]
     assert refused(root) == EVERY
 
@@ -295,3 +338,19 @@ def test_a_copy_of_a_year_that_says_more_is_told(tmp_path: Path) -> None:
     year = (root / "fills/2026.csv").read_text()
     (root / "fills/2026.csv~").write_text(year + "2026-11-25T09:00:00-05:00,RB-014,fill\n")
     assert [f for f in load(root).findings if f.where.path == "fills/2026.csv~"]
+
+
+def test_a_set_follows_a_cylinder_to_its_new_name(root: Path) -> None:
+    """Whether it was taken apart since or not."""
+    (root / "cylinders/RB-041.yaml").unlink()
+    renamed = CARD.replace("SERIAL", "K118204") + "formerly: [RB-041]\n"
+    put(root, "cylinders/RB-141.yaml", renamed)
+    over = "2026-11-20T18:00:00-05:00,DB-01,fill,500 psi,6000 psi,54 degF,air,,,TO,,B1,P1,,,\n"
+    put(root, "fills/2026.csv", HEADER + over)
+    for apart in ("", "apart: 2026-11-21\n"):
+        put(root, "sets/DB-01.yaml", SET + apart)
+        book = load(root, today=TODAY, clock=TODAY)
+        assert (book.sets | book.apart)["DB-01"].cylinders == ("RB-141", "RB-052")
+        for id_ in ("RB-141", "RB-052"):
+            assert "over-limit" in {r.code for r in may_fill(book, id_, TODAY).refusals}
+            assert not {f.code for f in check(book, TODAY)} & {"unknown-cylinder", "side-misnamed"}

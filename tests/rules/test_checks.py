@@ -212,6 +212,7 @@ SEEDS: dict[str, Seed] = {
     "meter-unread": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}]}\nfilters: [{name: F1, life: 50 h, changed: [{on: 2026-09-02, at: 99 h}]}]"),
     "filled-by-whom": Seed(log=FILL.replace("by=MV", "by=ZZ"), settings=SETTINGS.replace("from: 2020-01}", "from: 2020-01}, {skill: filler, from: 2020-01}")),
     "log-of-nobody": Seed(log=FILL.replace("=A;", "=Z;"), settings=SETTINGS + "removed: [{on: 2026-11-21, by: MV, what: sets/Z.yaml, why: taken apart}]\n"),
+    "apart-and-not": Seed(sets={"D": "cylinders: [A, A]\napart: 2026-11-19"}),
     "set-apart": Seed(sets={"D": "cylinders: [A, B]\napart: 2026-11-19"}, others={"B": B}, log=FILL.replace("=A;", "=D;")),
     "unknown-cylinder-in-log": Seed(log=FILL.replace("=A;", "=Z;")),
     "void-of-nothing": Seed(log="at=2026-11-20T09:30:00+01:00; cylinder=A; act=void; voids=2026-11-19T09:30:00+01:00 A; note=x; by=MV"),

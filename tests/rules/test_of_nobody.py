@@ -41,9 +41,10 @@ def touched(book: Book) -> tuple[str, ...]:
         (THREE[:2], ()),
         ([*THREE[:2], fill("2026-11-04T15", "OLD")], ()),
         ([*THREE[:2], struck("2026-11-06", "2026-11-05T10:00:00+00:00 OLD", "OLD"), THREE[2]], ()),
-        # that of which something is logged was always called so
-        ([*THREE, read("2026-11-10", "900 psi")], ("B",)),
-        ([*THREE, read("2026-11-10", "900 psi"), read("2026-11-10", "900 psi", "B")], ()),
+        # that of which something is logged before was always called so
+        ([*THREE, read("2026-11-02", "900 psi")], ("B",)),
+        ([*THREE, read("2026-11-05T10", "900 psi"), read("2026-11-04", "900 psi", "B")], ()),
+        ([*THREE, read("2026-11-06", "900 psi")], ("A", "B")),
         # before it was here nothing happened to it
         ([n.replace("2026-11", "2026-01") for n in THREE], ()),
         ([n.replace("2026-11", "2026-02") for n in THREE], ()),
@@ -52,6 +53,12 @@ def touched(book: Book) -> tuple[str, ...]:
 )
 def test_a_cylinder_that_may_have_been_renamed(log: list[str], ids: tuple[str, ...]) -> None:
     assert touched(book_of(*log)) == ids
+
+
+def test_who_looked_inside_since_knows() -> None:
+    inspected = f"[{LOOK % '2026-02-09'}, {LOOK % '2026-11-06'}]"
+    looked = with_lines(GOOD, serial="K10", inspected=inspected)
+    assert touched(book_of(*THREE, A=looked)) == ("B",)
 
 
 def test_whose_it_was_is_said_by_the_card() -> None:

@@ -212,17 +212,22 @@ def names_are_taken_along(
 
 @on_files("former-id-taken", FAULT, since="0.2")
 def former_ids_are_free(
-    cylinders: Mapping[str, Cylinder], all_sets: Mapping[str, Doubles], ids: Set[str]
+    cylinders: Mapping[str, Cylinder],
+    all_sets: Mapping[str, Doubles],
+    apart: Mapping[str, Doubles],
+    ids: Set[str],
 ) -> Iterator[Says]:
     """An id that something had before is nobody's now."""
-    cards: list[Cylinder | Doubles] = [*cylinders.values(), *all_sets.values()]
+    cards: list[Cylinder | Doubles] = [*cylinders.values(), *all_sets.values(), *apart.values()]
     several = Counter(old for each in cards for old in each.formerly)
     for each in cards:
         for old in each.formerly:
             if old in ids or several[old] > 1:
                 by = "is in the ledger" if old in ids else "is claimed by another too"
                 text = f"{each.id} was {old} before, it says, and {old} {by}"
-                yield Says(each.source.at("formerly"), text, "take it out", touches=(each.id, old))
+                sides = each.cylinders if isinstance(each, Doubles) else ()
+                touches = (each.id, old, *sides)
+                yield Says(each.source.at("formerly"), text, "take it out", touches=touches)
 
 
 @on_files("not-compared", WARN, since="0.2")

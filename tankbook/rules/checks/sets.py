@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.entries import standing
 from tankbook.records.finding import FindingRow
 from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.cylinder import says_two_at_once
@@ -48,6 +50,17 @@ def sides_are_named_as_their_files(
                 text = f"{doubles.id} names {member}, and the ledger has {', '.join(alike)}"
                 mend = "name the file as the set does, or the other way"
                 yield Says(doubles.source.at("cylinders"), text, mend, touches=alike)
+
+
+@on_set("apart-and-not", FAULT, since="0.2")
+def taken_apart_here(doubles: Doubles, today: dt.date) -> Iterator[Says]:
+    """What was taken apart was here, and of two cylinders that are known."""
+    if doubles.apart is not None and doubles.apart <= today:
+        out = any(rental.back is None for rental in standing(doubles.rented))
+        what = "it is out" if out else "it does not name two cylinders of the ledger"
+        mend = "record its return first" if out else "name both: what went into it is in them"
+        text = f"it was taken apart on {doubles.apart}, and {what}"
+        yield Says(doubles.source.at("apart"), text, mend)
 
 
 @on_set("in-two-sets", FAULT)
