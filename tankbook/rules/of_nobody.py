@@ -13,7 +13,6 @@ from tankbook.records.words import Act, Use
 from tankbook.rules.contents import (
     days_looked_inside,
     lines_about,
-    sets_with,
     struck_out_lines,
     void_key,
 )
@@ -61,25 +60,31 @@ def lives_of_nobody(book: Book) -> Iterator[Life]:
     for name, lines in by_name.items():
         if f"cylinders/{name}.yaml" in removed:
             continue  # it was another
-        last, was_set = max(lines, key=lambda n: n.at), f"sets/{name}.yaml" in removed
+        lines.sort(key=lambda n: n.at)
+        was_set = f"sets/{name}.yaml" in removed
         if was_set or len({n.at.date() for n in lines}) >= A_LIFE:
             test = _may_have_been_in if was_set else _may_have_been_called
-            ids = (c.id for c in book.cylinders.values() if test(book, c, last))
-            yield Life(name, last, was_set, tuple(ids))
+            ids = (c.id for c in book.cylinders.values() if test(book, c, lines))
+            yield Life(name, lines[-1], was_set, tuple(ids))
 
 
-def _may_have_been_in(book: Book, card: Cylinder, last: LogLine) -> bool:
-    """Whether a cylinder may have been in a set: it is in none, and nobody looked inside since."""
-    looked = max(days_looked_inside(book, card), default=None)
-    return card.id not in sets_with(book) and (looked is None or looked <= last.at.date())
+def _may_have_been_in(book: Book, card: Cylinder, lines: list[LogLine]) -> bool:
+    """Whether a cylinder may have been in a set: it was not filled otherwise while that was filled,
+    and nobody looked inside since."""
+    first, last = lines[0].at, lines[-1].at
+    fills = (n for n in lines_about(book, card.id) if n.act is Act.FILL)
+    return not any(first <= n.at <= last for n in fills) and not _looked_since(book, card, lines)
 
 
-def _may_have_been_called(book: Book, card: Cylinder, last: LogLine) -> bool:
+def _looked_since(book: Book, card: Cylinder, lines: list[LogLine]) -> bool:
+    return any(day > lines[-1].at.date() for day in days_looked_inside(book, card))
+
+
+def _may_have_been_called(book: Book, card: Cylinder, lines: list[LogLine]) -> bool:
     """Whether a cylinder may have had another name: it was here by then, nothing was logged of it
     before, and nobody looked inside since. What customers bring need not have been."""
-    day, lines = last.at.date(), lines_about(book, card.id)
-    looked = max(days_looked_inside(book, card), default=None)
-    if card.use is Use.CUSTOMER or (lines and lines[0].at <= last.at):
+    last, own = lines[-1].at, lines_about(book, card.id)
+    if card.use is Use.CUSTOMER or (own and own[0].at <= last):
         return False
-    here = any(look.on.first <= day for look in standing(card.inspected))
-    return here and (looked is None or looked <= day)
+    here = any(look.on.first <= last.date() for look in standing(card.inspected))
+    return here and not _looked_since(book, card, lines)

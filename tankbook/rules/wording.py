@@ -195,7 +195,11 @@ def _core(word: str) -> str:
 
 @lru_cache(maxsize=4096)
 def _folded(text: str) -> str:
-    return plainly(text).casefold()
+    return plainly(text).casefold().translate(_DOTS)
+
+
+_DOTS = {0x131: "i", 0x307: None}
+"""The i without a dot, and the dot of the capital with one: an i whatever its case."""
 
 
 def _may_hold(text: str, word: str) -> bool:

@@ -84,8 +84,12 @@ def test_what_customers_bring_was_not_here() -> None:
     ("log", "cards", "ids"),
     [
         (THREE[:1], {}, ("A", "B")),
-        # whatever is logged of each by itself
+        # whatever is read of each by itself
         ([*THREE[:1], read("2026-11-10", "900 psi")], {}, ("A", "B")),
+        ([*THREE, read("2026-11-04", "900 psi")], {}, ("A", "B")),
+        # what was filled by itself meanwhile was in no set
+        ([*THREE, fill("2026-11-04")], {}, ("B",)),
+        ([*THREE, fill("2026-11-02"), fill("2026-11-06")], {}, ("A", "B")),
         ([line("2026-11-10", "drain", "OLD", to="0 psi")], {}, ("A", "B")),
         ([], {}, ()),
         # who looked inside since knows
@@ -99,11 +103,13 @@ def test_a_set_whose_file_was_taken_out_may_have_been_of_any(
     assert touched(book_of(*log, settings=REMOVED, **cards)) == ids
 
 
-def test_what_is_in_a_set_was_in_no_other() -> None:
+def test_what_is_in_a_set_now_may_have_been_in_another() -> None:
     cards = {i: with_lines(GOOD, serial=f"K{n}") for n, i in enumerate("ABC", start=10)}
-    for file, ids in (
-        ({"D": "cylinders: [A, B]"}, ("C",)),
-        ({"D": "cylinders: [A, B]", "OLD": "cylinders: [A, C]\napart: 2026-11-10"}, ()),
+    meanwhile = fill("2026-11-04", "D")
+    for file, log, ids in (
+        ({"D": "cylinders: [A, B]"}, THREE, ("A", "B", "C")),
+        ({"D": "cylinders: [A, B]"}, [*THREE, meanwhile], ("C",)),
+        ({"D": "cylinders: [A, B]", "OLD": "cylinders: [A, C]\napart: 2026-11-10"}, THREE, ()),
     ):
-        book = make_book(cards, sets=file, settings=REMOVED, log="\n".join(THREE))
+        book = make_book(cards, sets=file, settings=REMOVED, log="\n".join(log))
         assert touched(book.as_known_on(TODAY)) == ids
