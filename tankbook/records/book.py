@@ -83,6 +83,16 @@ class Book:
     known_on: dt.date | None = None
     known: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
 
+    @property
+    def every_set(self) -> Mapping[str, Doubles]:
+        """Its sets, taken apart or not."""
+        return {**self.apart, **self.sets} if self.apart else self.sets
+
+    @property
+    def ids(self) -> frozenset[str]:
+        """Every id that something of the ledger has, or a set had that was taken apart."""
+        return frozenset((*self.cylinders, *self.every_set, *self.broken))
+
     def as_known_on(self, day: dt.date) -> Book:
         """The book without what is dated later than `day`.
 
@@ -98,8 +108,7 @@ class Book:
         today = self.clock == day
         past = now if today else _end_of(day, now)
         cylinders = {name: cut.card(c) for name, c in self.cylinders.items()}
-        known = {**self.apart, **self.sets}
-        sets = {name: cut.record(s, (name,)) for name, s in known.items()}
+        sets = {name: cut.record(s, (name,)) for name, s in self.every_set.items()}
         station = cut.record(self.station, ()) if self.station else None
         log = Log.of(self.log)
         cut.lines(log, now, to_come)

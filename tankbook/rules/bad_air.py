@@ -88,7 +88,7 @@ def _fed(book: Book) -> Callable[[str, str], _Fed]:
         each = [parts_named(book.station, name) for name in named]
         parts = frozenset[str]().union(*each)
         sources = parts & _sources(book.station)
-        known = {name for name in named if name in book.cylinders or name in book.sets}
+        known = {name for name in named if name in book.cylinders or name in book.every_set}
         strange = any(
             not (found or name in known or _GAS.fullmatch(name))
             for name, found in zip(named, each, strict=True)
@@ -294,7 +294,7 @@ def _decanted(book: Book, line: LogLine) -> Iterator[BadAir]:
     """What a fill took of bad air out of another cylinder of the ledger, which held it then."""
     named = taken_here(line.source_ or "") if line.source_ else ()
     for name in named:
-        group = book.sets.get(name)
+        group = book.every_set.get(name)
         for id_ in group.cylinders if group else (name,):
             other = book.cylinders.get(id_)
             fills = _since_empty(book, other, line.at) if other else []

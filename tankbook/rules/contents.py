@@ -249,14 +249,10 @@ def known_as(book: Book, id_: str) -> tuple[str, ...]:
     return (id_, *sets_with(book).get(id_, ()), *_once_in(book).get(id_, ()))
 
 
-def _set_of(book: Book, name: str) -> Doubles | None:
-    """A set, taken apart or not."""
-    return book.sets.get(name) or book.apart.get(name)
-
-
 def _sets_of(book: Book, id_: str) -> list[Doubles]:
     """The sets of a cylinder, taken apart or not; or a set itself."""
-    return [each for name in known_as(book, id_) if (each := _set_of(book, name)) is not None]
+    every = book.every_set
+    return [every[name] for name in known_as(book, id_) if name in every]
 
 
 def contents_of(book: Book, id_: str) -> Contents:
@@ -451,7 +447,7 @@ def _through(book: Book, id_: str, *, may: bool) -> set[int]:
 
 def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
     """Every cylinder that a fill of one, or of a set, may have gone into at a time."""
-    if (itself := _set_of(book, id_)) is not None:
+    if (itself := book.every_set.get(id_)) is not None:
         return itself.cylinders
     sets = (each for each in _sets_of(book, id_) if not each.apart or at.date() <= each.apart)
     joined = (doubles for doubles in sets if doubles.isolator is not Isolator.SHUT)
@@ -694,7 +690,7 @@ def _is_half_full(card: Cylinder, read: GaugePressure) -> bool:
 def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> bool:
     """Whether the other side of its set gave what a reading of the set shows: a side that was read
     by itself, or since this one was. What both were filled to before says nothing of either."""
-    doubles = _set_of(book, line.cylinder)
+    doubles = book.every_set.get(line.cylinder)
     own = [n.at for n in lines_by_cylinder(book).get(card.id, ()) if n.at < line.at]
     for side in doubles.cylinders if doubles else ():
         if side != card.id:

@@ -181,7 +181,7 @@ def cells_of(line: LogLine) -> tuple[object, ...]:
 def unsigned_strange_strikes(book: Book) -> tuple[tuple[LogLine, LogLine, str], ...]:
     """The lines of names that look like those of the ledger and are none, and were struck out by
     nobody who may: each with what strikes it out, and why not."""
-    ids = book.cylinders.keys() | book.sets.keys() | book.broken.keys()
+    ids = book.ids
     struck = _struck_lines(book)
     serials = ids_by_serial(book) if struck else {}
     strange = [name for name in struck if name not in ids and ids_like(name, ids, serials)]

@@ -410,11 +410,18 @@ def is_always(gas: Gas) -> bool:
     return gas.is_air or (gas.oxygen_percent >= _RICH and not gas.helium_percent)
 
 
+@once_per_book
+def _ids(book: Book) -> dict[str, str]:
+    """The ids of cylinders and sets, by how they read in small letters."""
+    return {id_.casefold(): id_ for id_ in (*book.every_set, *book.cylinders)}
+
+
 def _in_cylinder(book: Book, id_: str, line: LogLine) -> Gas | None:
     """The gas of a cylinder or set of the ledger that something was decanted from."""
-    if id_ not in book.cylinders and id_ not in book.sets:
+    named = _ids(book).get(id_.casefold())
+    if named is None:
         return None
-    known = [n.gas for n in lines_held(book, id_) if n.at < line.at and n.gas is not None]
+    known = [n.gas for n in lines_held(book, named) if n.at < line.at and n.gas is not None]
     return known[-1] if known else None
 
 

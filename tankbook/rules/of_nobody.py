@@ -44,7 +44,7 @@ def unknown_lines(book: Book) -> tuple[LogLine, ...]:
     """The lines that name nothing of the ledger and are not struck out."""
     log = Log.of(book.log)
     named = log.column("cylinder")
-    strange = set(named) - {*book.cylinders, *book.sets, *book.apart, *book.broken}
+    strange = set(named) - book.ids
     gone = struck_out_lines(book)
     lines = (log[i] for i, name in enumerate(named) if name in strange)
     return tuple(n for n in lines if n.act is not Act.VOID and void_key(n) not in gone)

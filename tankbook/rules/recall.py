@@ -171,7 +171,9 @@ def _is_strange(book: Book, said: str | None) -> bool:
         return False
     known = {name.casefold() for name in (compressor_of(book), *_banks_of(book))} | {"compressor"}
     named = _named_by(book, said)
-    return not any(n.casefold() in known or n in book.cylinders or n in book.sets for n in named)
+    return not any(
+        n.casefold() in known or n in book.cylinders or n in book.every_set for n in named
+    )
 
 
 def _banks_of(book: Book) -> tuple[str, ...]:

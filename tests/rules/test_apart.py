@@ -123,6 +123,22 @@ def test_one_that_does_not_name_two_is_not_apart(sides: str) -> None:
         assert not may_fill(book, "A", TODAY).fillable
 
 
+def test_what_was_decanted_from_it_is_its_gas() -> None:
+    log = [OXYGEN, fill("2026-11-05", "C", from_="0 psi", source="D")]
+    for doubles in (SET, APART):
+        refused = {r.code for r in may_fill(book_of(*log, doubles=doubles), "C", TODAY).refusals}
+        assert "made-otherwise" in refused
+
+
+def test_a_line_under_a_name_that_looks_like_it_touches_both() -> None:
+    over = fill("2026-11-03", "d", to="4300 psi")
+    for doubles in (SET, APART):
+        book = book_of(over, doubles=doubles)
+        for id_ in "AB":
+            refused = {r.code for r in may_fill(book, id_, TODAY).refusals}
+            assert "unknown-cylinder-in-log" in refused
+
+
 def test_its_older_name_is_nobodys() -> None:
     book = book_of(E="cylinders: [A, B]\nformerly: [D]\napart: 2026-11-09", doubles=SET)
     assert set(told(book)["former-id-taken"]) == {"D", "E", "A", "B"}

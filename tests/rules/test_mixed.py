@@ -935,6 +935,7 @@ def test_what_is_said_is_held_against_what_was_made(log: list[str], what: str) -
         ([last("32", "B", from_="0 psi"), fill("2026-11-06", "B", gas="oxygen")], ""),
         ([fill("2026-11-02", "B", gas="nitrox32"), fill("2026-11-03", "B", gas="oxygen"), read("2026-11-04", "2900 psi", "B"), last("32", "B", from_="0 psi")], "denied"),
         ([last("32", "K2", from_="0 psi")], ""),
+        ([fill("2026-11-03", "B", gas="oxygen"), last("32", "b", from_="0 psi")], "denied"),
         # a bank is none, whatever was logged under its name
         ([fill("2026-11-03", "B1", gas="oxygen"), last("21", "B1", from_="0 psi", gas="air")], ""),
     ],

@@ -30,7 +30,7 @@ from tankbook.rules.checks import (
 from tankbook.rules.checks import station as station_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
-from tankbook.rules.contents import all_lines_of, named_in_log, sets_with
+from tankbook.rules.contents import all_lines_of, known_as, named_in_log, sets_with
 
 __all__ = [
     "CHECKS",
@@ -133,7 +133,7 @@ def touching(book: Book, today: dt.date, only: Collection[str] = ()) -> dict[str
     for id_ in book.cylinders:
         if only and id_ not in only and id_ not in sides:
             continue
-        ids = {id_, *sets_with(book).get(id_, ())}
+        ids = set(known_as(book, id_))
         told = (*(f for f in named if ids & set(f.touches)), *_own(book, id_, today))
         faults = [f for f in dict.fromkeys(told) if f.severity is Severity.FAULT]
         if faults:
@@ -157,7 +157,7 @@ def _own(book: Book, id_: str, today: dt.date) -> Iterator[Finding]:
 
 
 def _shared_touching(book: Book, id_: str, today: dt.date, station: bool) -> Iterator[Finding]:
-    names = {id_, EVERY_CYLINDER, *sets_with(book).get(id_, ())}
+    names = {EVERY_CYLINDER, *known_as(book, id_)}
     for finding in shared(book, today):
         if names & set(finding.touches) and (station or not _about_station(finding)):
             yield finding

@@ -214,11 +214,10 @@ def names_are_taken_along(
 def former_ids_are_free(
     cylinders: Mapping[str, Cylinder],
     all_sets: Mapping[str, Doubles],
-    apart: Mapping[str, Doubles],
     ids: Set[str],
 ) -> Iterator[Says]:
     """An id that something had before is nobody's now."""
-    cards: list[Cylinder | Doubles] = [*cylinders.values(), *all_sets.values(), *apart.values()]
+    cards: list[Cylinder | Doubles] = [*cylinders.values(), *all_sets.values()]
     several = Counter(old for each in cards for old in each.formerly)
     for each in cards:
         for old in each.formerly:
