@@ -283,7 +283,8 @@ def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
 
 def _judge_name(held: _Held, line: LogLine, gas: Gas) -> None:
     """Hold what a fill is called against what it can be."""
-    made = held.made or _NOBODY_KNOWS
+    assert held.made is not None  # it was filled
+    made = held.made
     oxygen, helium = gas.oxygen_percent, gas.helium_percent
     # what nobody analysed is no air by name where a bank of another gas is named
     other = gas.is_air and made.may_be_other(gas)

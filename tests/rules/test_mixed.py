@@ -900,7 +900,11 @@ def told(
         ([AIRED, read("2026-11-04", "500 psi"), fill("2026-11-05", from_="500 psi", source="B1+N2")], "doubted"),
         ([AIRED, read("2026-11-04", "2980 psi"), fill("2026-11-05", from_="2980 psi", source="B1+O1")], ""),
         ([AIRED, read("2026-11-04", "500 psi"), last("21", "B1+O1", from_="500 psi", gas="air")], ""),
+        ([fill("2026-11-05", from_="0 psi", gas="nitrox32", source="B1+N3")], ""),
+        # what nobody filled may be anything
+        ([analysed("2026-11-06", "32")], ""),
         # a bank of nitrox, or of helium, that does not say since when
+        ([last("21", "N2", from_="0 psi", gas="air")], "doubted"),
         ([fill("2026-11-05", from_="0 psi", source="N2")], "doubted"),
         ([fill("2026-11-05", from_="0 psi", source="N3")], "denied"),
         ([fill("2026-11-05", from_="0 psi", source="T2")], "denied"),
@@ -1005,6 +1009,11 @@ def test_what_comes_in_by_the_other_side(other: str, what: str) -> None:
     own = fill("2026-11-03", from_="0 psi", to="1500 psi", gas="oxygen", source="O1")
     log = [own, read("2026-11-04", "1500 psi"), other, last("32", "N1", from_="1500 psi")]
     assert told(*log, sets=DOUBLES) == what
+
+
+def test_what_the_other_side_is_called_is_judged_there() -> None:
+    other = fill("2026-11-06", "B", gas="nitrox32", source="B1", from_="500 psi")
+    assert told(AIRED, other, sets=DOUBLES) == ""
 
 
 def test_the_other_side_at_nothing_answers_nothing_here() -> None:
