@@ -12,7 +12,13 @@ import pytest
 from books import GOOD, TODAY, make_book, with_lines
 
 from tankbook.records.cylinder import Cylinder
-from tankbook.rules.expansion import ExpansionLimit, expansion_limit, is_over, kept_share
+from tankbook.rules.expansion import (
+    ExpansionLimit,
+    expansion_beyond,
+    expansion_limit,
+    is_over,
+    kept_share,
+)
 from tankbook.units import Percent
 
 PERMIT = "{number: %s, period: 5 years, test_pressure: 5000 psi, life_ends: 2031-03, expansion_limit: %s}"
@@ -99,3 +105,31 @@ def test_a_row_counts_from_its_day() -> None:
             found = expansion_limit(then, book.cylinders["A"], day)
             assert found is not None
             assert str(found.share) == share
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"specification": "[UN ISO 7866]"},
+        {"specification": "[DOT-SP 99001]", "permit": PERMIT % ("DOT-SP 99001", "50 %")},
+    ],
+    ids=str,
+)
+def test_no_cylinder_keeps_more_than_any_rule_lets_one(changes: dict[str, str]) -> None:
+    """12 % of a DOT-4E: 49 CFR 180.205(i)(1)(vi), 2015 (read)."""
+    book = make_book({"A": with_lines(GOOD, **changes)})
+    found = expansion_beyond(book, book.cylinders["A"])
+    assert found is not None
+    assert (str(found.share), found.citation[:6]) == ("12 %", "49 CFR")
+
+
+def test_of_two_bounds_the_lower_counts() -> None:
+    tail = "citation: shop, verified: memory, gate: refuse, basis: practice"
+    own = "applies_to: {state: [beyond-any]}, obligation: expansion-limit"
+    for share, most in (("9 %", "9 %"), ("15 %", "12 %")):
+        rules = f"heading: Shop\nrows:\n  - {{id: shop.less, {own}, share: {share}, {tail}}}\n"
+        book = make_book({"A": GOOD}, own_rules=rules)
+        found = expansion_beyond(book, book.cylinders["A"])
+        assert found is not None
+        assert str(found.share) == most
