@@ -11,9 +11,14 @@ from tankbook.records.words import Seen
 from tankbook.rules.wording import speaks_of
 
 
+def is_of(row: FindingRow, card: Cylinder) -> bool:
+    """Whether a finding can be named on a cylinder of its material; any where that is not known."""
+    return not row.material or card.material is None or card.material in row.material
+
+
 def rows_for(book: Book, card: Cylinder) -> tuple[FindingRow, ...]:
     """The findings that can be named on a cylinder of its material."""
-    return tuple(r for r in book.finding_rows if not r.material or card.material in r.material)
+    return tuple(row for row in book.finding_rows if is_of(row, card))
 
 
 def seen_in(

@@ -31,6 +31,7 @@ from tankbook.rules.harmless import is_harmless
 from tankbook.rules.letting_go import reads_well
 from tankbook.rules.overfilled import is_of_fill
 from tankbook.rules.said_pressures import pressures_of_test
+from tankbook.rules.seen import is_of
 from tankbook.rules.signing import INSIDE, Bench, counts
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.wording import (
@@ -88,7 +89,7 @@ _ANSWERED_ELSEWHERE = frozenset({Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT})
 
 def _not_accepted(card: Cylinder, found: StepFinding, rows: Sequence[FindingRow]) -> Iterator[str]:
     for row in rows:
-        if row.what is not found.what or (row.material and card.material not in row.material):
+        if row.what is not found.what or not is_of(row, card):
             continue
         if row.never and row.what not in _ANSWERED_ELSEWHERE:
             yield f"{found.what.called}, and none is accepted ({row.citation})"
@@ -106,7 +107,7 @@ def findings_are_measured(
     for look in _since_full(card, bench):
         for found in look.findings if look.result is InspectionResult.PASS else ():
             rows = (r for r in finding_rows if r.what is found.what)
-            mine = [r for r in rows if not r.material or card.material in r.material]
+            mine = [r for r in rows if is_of(r, card)]
             deep = any(r.deepest for r in mine) and found.depth is None
             long = any(r.longest for r in mine) and found.length is None and found.depth is None
             if deep or long:
@@ -125,7 +126,7 @@ def findings_passed_say_why(
     for look in _since_full(card, bench):
         for found in look.findings if look.result is InspectionResult.PASS else ():
             rows = [r for r in finding_rows if r.what is found.what]
-            mine = [r for r in rows if not r.material or card.material in r.material]
+            mine = [r for r in rows if is_of(r, card)]
             judged = any(r.deepest or r.longest or r.never for r in mine)
             note = found.note or ""
             said = unsettled(note) if mine else ""
@@ -185,7 +186,7 @@ def notes_are_findings(
         for row in finding_rows:
             word = "" if row.what in note.named else spoken_of(note.text, row)
             asked = not note.judged if row.never else not note.aside
-            if word and asked and (not row.material or card.material in row.material):
+            if word and asked and is_of(row, card):
                 said = f"a note speaks of {word}: `{note.text[:60]}`"
                 found = f"record it as a finding (`what: {row.what}`) at an inspection"
                 mend = f"{found}, or reword it (`correct`)"

@@ -105,10 +105,15 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     ),
     ("value-borrowed", "filter-spent", "the meter says that it did not run"),
     (
+        "value-word",
+        "suspected-crack-without-finding",
+        "another finding than a crack, which the full look that names it answers",
+    ),
+    (
         "entry-struck-out",
         "air-test-failed reopened-by-another-source back-from-test-and-not-refitted bulge-noted-and-passed filter-spent gouge-noted-and-passed"
         " note-corrosion note-hairline-crack note-hairline-crack-and-a-sticker-seen note-salt-water"
-        " filled-while-out filled-while-at-test failed-and-not-said-on-what",
+        " filled-while-out filled-while-at-test failed-and-not-said-on-what co-14-called-pass",
         "struck out by somebody who may, it counts for nothing",
     ),
 )

@@ -7,6 +7,7 @@ speaks of damage, marks that were not read. As `judge.py`, it shares no line wit
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Iterator
 
 import reading as text
@@ -27,7 +28,7 @@ def told(judge: Judge, id_: str) -> Iterator[tuple[str, str]]:
 
 def of_card(judge: Judge, id_: str, card: Node) -> Iterator[tuple[str, str]]:
     marks, tests = str(card.get("marks") or ""), [e for e in judge.tests(card) if e["method"] in PRESSURE_TESTS]
-    if not marks or (text.series(card) == "DOT" and not text.us_mark(marks.upper().replace("\u2013", "-"))):
+    if not marks or (text.series(card) == "DOT" and not text.us_mark(re.sub("[\u2010\u2013]", "-", marks.upper()))):
         yield "no-marks marks-unread" if marks else "no-marks", "its shoulder was not read"
     if tests and tests[-1].get("plus") == "yes" and judge.limit(card) == quantity(card.get("service_pressure")) and "3AA" in str(card.get("specification")):
         yield "plus-unstamped", "its plus is stamped nowhere"
