@@ -226,18 +226,18 @@ def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
 @once_per_book
 def sets_with(book: Book) -> Mapping[str, tuple[str, ...]]:
     """The sets each cylinder belongs to."""
-    found: dict[str, tuple[str, ...]] = {}
-    for name, doubles in book.sets.items():
-        for member in doubles.cylinders:
-            found[member] = (*found.get(member, ()), name)
-    return found
+    return _by_side(book.sets)
 
 
 @once_per_book
 def _once_in(book: Book) -> Mapping[str, tuple[str, ...]]:
     """The sets each cylinder belonged to, that were taken apart."""
+    return _by_side(book.apart)
+
+
+def _by_side(sets: Mapping[str, Doubles]) -> Mapping[str, tuple[str, ...]]:
     found: dict[str, tuple[str, ...]] = {}
-    for name, doubles in book.apart.items():
+    for name, doubles in sets.items():
         for member in doubles.cylinders:
             found[member] = (*found.get(member, ()), name)
     return found
