@@ -32,8 +32,10 @@ from tankbook.ledger.steps import digest
 from tankbook.ledger.there import beside, differs, file_of, holds, mended, stands
 from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue
-from tankbook.records.node import Node
+from tankbook.records.node import Mapping as Mapped
+from tankbook.records.node import Node, Scalar
 from tankbook.rules.vanished import entries_gone, explained, removed_in, stem
+from tankbook.units import GaugePressure, UnitError
 
 _CARDS = tuple(f"{folder}/" for folder in FOLDERS)
 
@@ -267,7 +269,7 @@ def lost(root: Path) -> Lost:
     for parts in missing:
         for one in _of_act(parts, here):
             unsaid[one.key] = one
-            harmless_there = one.kept and not any(map(_speaks_against, parts))
+            harmless_there = one.kept and not any(_speaks_against(part, here) for part in parts)
             if harmless_there or parts[0].altered:
                 harmless.add(one.key)
     left: list[Gone] = []
@@ -285,20 +287,46 @@ def _stands(missing: _Missing) -> tuple[str, bool]:
     return missing.kept, bool(missing.altered)
 
 
-def _speaks_against(missing: _Missing) -> bool:
-    """Whether what is missing tells against its cylinder, set or station."""
-    return any(_is_against(edit) for edit in missing.edits)
+def _speaks_against(missing: _Missing, here: _Here) -> bool:
+    """Whether what is missing may tell against its cylinder, set or station."""
+    return any(_is_against(edit, here) for edit in missing.act.note.act_edits())
 
 
-def _is_against(edit: Edit) -> bool:
-    if isinstance(edit, AddLine | SetValue):
-        return False
+_ENDS = ("released", "released_by", "released_why", "clears", "status", "back", "back_by")
+"""What an act sets where it lets a cylinder go or takes it back."""
+
+
+def _is_against(edit: Edit, here: _Here) -> bool:
+    if isinstance(edit, AddLine):
+        return not _is_plain(edit.cells, here.get(f"cylinders/{edit.cells.get('cylinder')}.yaml"))
+    if isinstance(edit, SetValue):
+        # a correction may strike out what spoke for it; a return may tell of damage
+        return edit.trail[-1] not in _ENDS and (edit.trail[-1], edit.value) != ("valve", "closed")
     try:
         text = edit.text if isinstance(edit, NewFile) else _alone(edit)
     except LedgerError:
         return True
     node = read_node(text.encode(), edit.file)[0]
     return node is None or any(entries_gone(edit.file, node, None, out_of_use()))
+
+
+def _is_plain(cells: Mapping[str, str], card: Node | None) -> bool:
+    """Whether a line can tell against nothing, whatever limits there are: a reading or a fill of
+    air, with nothing said besides, to a pressure between a tenth of the service pressure (own
+    bound) and that."""
+    said = {name for name, cell in cells.items() if cell}
+    rated = card.get("service_pressure") if isinstance(card, Mapped) else None
+    if not isinstance(rated, Scalar):
+        return False
+    try:
+        top, read = GaugePressure.parse(rated.text), GaugePressure.parse(cells.get("to", ""))
+    except UnitError:
+        return False
+    plain = cells.get("act") in ("reading", "fill") and cells.get("gas") in (None, "", "air")
+    return plain and said <= _USUAL and top.pa / 10 <= read.pa <= top.pa
+
+
+_USUAL = {"at", "cylinder", "act", "from", "to", "temperature", "gas", "by", "source", "position"}
 
 
 def _alone(edit: AddEntry) -> str:

@@ -567,6 +567,47 @@ def test_the_rest_is_told_and_refuses_nothing(
     assert "elsewhere" in say("list", "--json").out
 
 
+def correction(what: str, *words: str) -> Callable[..., None]:
+    def act(repo: Repo, say: Callable[..., Any], how: str = "--commit") -> None:
+        ran = say("correct", "RB-014", what, *words, "--why", "another's", "--by", "MV", how)
+        assert ran.code == 0, ran.err + ran.out
+
+    return act
+
+
+def reading(*words: str) -> Callable[..., None]:
+    def act(repo: Repo, say: Callable[..., Any], how: str = "--commit") -> None:
+        ran = say("reading", *words, "--at", "10:00", "--by", "MV", how)
+        assert ran.code == 0, ran.err + ran.out
+
+    return act
+
+
+AGAINST = {
+    "a test struck out": correction("requalified", "2024-03"),
+    "a look struck out": correction("inspected", "2026-02-09"),
+    "a reading over the limit": reading("RB-014=4600"),
+    "a reading of nothing": reading("RB-014=0"),
+    "another gas": reading("RB-014=2000", "--o2", "36", "--analysed-by", "MV"),
+}
+
+
+@pytest.mark.parametrize("act", AGAINST.values(), ids=AGAINST)
+@pytest.mark.parametrize("where", [other_branch, other_copy])
+def test_a_line_or_a_correction_that_may_tell_against_a_cylinder_is_a_no(
+    repo: Repo, tb: Callable[..., Any], where: Callable[..., Any], act: Callable[..., None]
+) -> None:
+    def say(*words: str) -> Any:
+        first = () if "--ledger" in words else ("--ledger", repo.root)
+        return tb("--on", ON, *first, *words)
+
+    kept = where(act)(repo, say)
+    ran = say("may-fill", "RB-014")
+    assert ran.code == 1, ran.out
+    assert "ON ANOTHER BRANCH" in ran.first
+    assert f"{kept} has it, not this" in " ".join(ran.out.split())
+
+
 # --- entries of one day, one to one
 
 
