@@ -9,7 +9,7 @@ given again or somebody says why.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import product
@@ -29,11 +29,13 @@ from tankbook.ledger.quoting import Value
 from tankbook.ledger.shipped import out_of_use
 from tankbook.ledger.splice import Append, splice
 from tankbook.ledger.steps import digest
-from tankbook.ledger.there import beside, file_of, holds
+from tankbook.ledger.there import beside, differs, file_of, holds, mended, stands
 from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue
-from tankbook.records.node import Node
+from tankbook.records.node import Mapping as Mapped
+from tankbook.records.node import Node, Scalar
 from tankbook.rules.vanished import entries_gone, explained, removed_in, stem
+from tankbook.units import GaugePressure, UnitError
 
 _CARDS = tuple(f"{folder}/" for folder in FOLDERS)
 
@@ -60,30 +62,39 @@ class Recorded:
 
     def edits(self) -> tuple[Edit, ...]:
         """What tells the act: what it adds, and what it sets only where it adds nothing."""
-        every = self.note.act_edits()
-        return tuple(e for e in every if not isinstance(e, SetValue)) or every
+        return tuple(edit for edit, _ in self._pairs())
 
     def is_beside(self, other: Recorded) -> bool:
         """Whether another file's part may be of the same act."""
         mine, theirs = self.note, other.note
         return (f"{mine}", mine.at, mine.subjects) == (f"{theirs}", theirs.at, theirs.subjects)
 
-    def missing(
-        self, data: bytes | None, others: Iterable[Recorded] = (), *, day: bool = False
-    ) -> tuple[Edit, ...]:
-        """The edits that a file does not hold, where other acts put theirs into it too; with `day`
-        those as well that it holds with another day."""
-        every = self.note.act_edits()
-        stood = dict(zip(map(id, every), self.stood, strict=False))
+    def missing(self, data: bytes | None) -> tuple[Edit, ...]:
+        """The edits that a file does not hold, word for word."""
+        return tuple(e for e, stood in self._pairs() if not _holds(e, data, stood))
+
+    def mends(self, data: bytes, others: Iterable[Recorded]) -> list[tuple[Edit, list[Any]]]:
+        """The edits that a file does not hold, each with what there may be it, mended by hand,
+        where other acts put theirs into it too."""
+        left = [(e, stood) for e, stood in self._pairs() if not _holds(e, data, stood)]
+        if not left:
+            return []
         theirs = [e for a in others if a is not self and a.path == self.path for e in a.edits()]
-        mine = tuple(e for e in every if not isinstance(e, SetValue)) or every
-        return tuple(e for e in mine if not _holds(e, data, stood.get(id(e)), theirs, day))
+        return [(e, mended(e, data, stood, theirs)) for e, stood in left]
+
+    def _pairs(self) -> list[tuple[Edit, Any]]:
+        """The edits that tell the act, each with what stood beside it."""
+        every = self.note.act_edits()
+        stood = [*self.stood, *(None for _ in every)]
+        adds = any(not isinstance(e, SetValue) for e in every)
+        pairs = zip(every, stood, strict=False)
+        return [(e, s) for e, s in pairs if not (adds and isinstance(e, SetValue))]
 
 
-def _holds(edit: Edit, data: bytes | None, stood: Any, others: Iterable[Edit], day: bool) -> bool:
+def _holds(edit: Edit, data: bytes | None, stood: Any) -> bool:
     if data is None or isinstance(edit, NewFile):
         return data is not None
-    return holds(edit, data, stood, others, day=day)
+    return holds(edit, data, stood)
 
 
 def _known(entries: Iterable[Entry]) -> list[Recorded]:
@@ -147,7 +158,7 @@ def _with(
 ) -> list[Recorded]:
     """The acts that are noted once another has written."""
     for path, old, new in changes:
-        acts = [a for a in acts if a.path != path or a.missing(new, acts) == a.missing(old, acts)]
+        acts = [a for a in acts if a.path != path or a.missing(new) == a.missing(old)]
         edits = tuple(e for e in said.edits if _path_of(e) == path)
         if edits:
             mine = Note(said.verb, said.subjects, said.sentence, said.by, said.at, edits)
@@ -184,12 +195,12 @@ def _without(memory: Memory, paths: set[str], acts: list[Recorded]) -> list[Reco
     mine = [a for a in acts if a.commit in orphans or (a.path in paths and not a.commit)]
     found: dict[int, str] = {}
     for path in {a.path for a in mine}:
-        found |= _committed(memory, path, [a for a in mine if a.path == path])
+        found |= _committed(memory, path, [a for a in mine if a.path == path], acts).commits
     renamed = [a for a in acts if not a.commit and id(a) not in found and is_gone(root, a.path)]
     here = _Here(Folder.of(root) if renamed else Folder())
     for act in renamed:
         for path in here.called(act):
-            found |= _committed(memory, path, [act])
+            found |= _committed(memory, path, [act], acts).commits
     acts = [replace(a, commit=found.get(id(a), a.commit)) for a in acts]
     elsewhere = _reached(root, {a.commit for a in acts if a.commit}, "--remotes")
     return [a for a in acts if a.commit not in elsewhere]
@@ -228,13 +239,13 @@ class Lost:
 
 @dataclass(frozen=True, slots=True)
 class _Missing:
-    """An act of which something is missing here: the edits, and where they stand instead; or which
-    stand here with another day."""
+    """An act of which something is missing here: the edits, and where they stand instead; or the
+    keys in which what stands here was mended by hand and git has not yet."""
 
     act: Recorded
     edits: tuple[Edit, ...]
     kept: str = ""
-    redated: bool = False
+    altered: tuple[str, ...] = ()
 
 
 def lost(root: Path) -> Lost:
@@ -258,8 +269,8 @@ def lost(root: Path) -> Lost:
     for parts in missing:
         for one in _of_act(parts, here):
             unsaid[one.key] = one
-            harmless_there = one.kept and not any(map(_speaks_against, parts))
-            if harmless_there or parts[0].redated:
+            harmless_there = one.kept and not any(_speaks_against(part, here) for part in parts)
+            if harmless_there or parts[0].altered:
                 harmless.add(one.key)
     left: list[Gone] = []
     said: list[Explained] = []
@@ -273,23 +284,49 @@ def lost(root: Path) -> Lost:
 
 
 def _stands(missing: _Missing) -> tuple[str, bool]:
-    return missing.kept, missing.redated
+    return missing.kept, bool(missing.altered)
 
 
-def _speaks_against(missing: _Missing) -> bool:
-    """Whether what is missing tells against its cylinder, set or station."""
-    return any(_is_against(edit) for edit in missing.edits)
+def _speaks_against(missing: _Missing, here: _Here) -> bool:
+    """Whether what is missing may tell against its cylinder, set or station."""
+    return any(_is_against(edit, here) for edit in missing.act.note.act_edits())
 
 
-def _is_against(edit: Edit) -> bool:
-    if isinstance(edit, AddLine | SetValue):
-        return False
+_ENDS = ("released", "released_by", "released_why", "clears", "status", "back", "back_by")
+"""What an act sets where it lets a cylinder go or takes it back."""
+
+
+def _is_against(edit: Edit, here: _Here) -> bool:
+    if isinstance(edit, AddLine):
+        return not _is_plain(edit.cells, here.get(f"cylinders/{edit.cells.get('cylinder')}.yaml"))
+    if isinstance(edit, SetValue):
+        # a correction may strike out what spoke for it; a return may tell of damage
+        return edit.trail[-1] not in _ENDS and (edit.trail[-1], edit.value) != ("valve", "closed")
     try:
         text = edit.text if isinstance(edit, NewFile) else _alone(edit)
     except LedgerError:
         return True
     node = read_node(text.encode(), edit.file)[0]
     return node is None or any(entries_gone(edit.file, node, None, out_of_use()))
+
+
+def _is_plain(cells: Mapping[str, str], card: Node | None) -> bool:
+    """Whether a line can tell against nothing, whatever limits there are: a reading or a fill of
+    air, with nothing said besides, to a pressure between a tenth of the service pressure (own
+    bound) and that."""
+    said = {name for name, cell in cells.items() if cell}
+    rated = card.get("service_pressure") if isinstance(card, Mapped) else None
+    if not isinstance(rated, Scalar):
+        return False
+    try:
+        top, read = GaugePressure.parse(rated.text), GaugePressure.parse(cells.get("to", ""))
+    except UnitError:
+        return False
+    plain = cells.get("act") in ("reading", "fill") and cells.get("gas") in (None, "", "air")
+    return plain and said <= _USUAL and top.pa / 10 <= read.pa <= top.pa
+
+
+_USUAL = {"at", "cylinder", "act", "from", "to", "temperature", "gas", "by", "source", "position"}
 
 
 def _alone(edit: AddEntry) -> str:
@@ -338,33 +375,41 @@ def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing
     whoever reads it. What a commit held of what is checked out, git has and tells what is gone.
     """
     root = memory.root
-    found = _lacking(here.disk, acts, acts)
+    found = _lacking(here.disk, acts)
     if not found:
         return []
     checked_out = _reached(root, {m.act.commit for m in found if m.act.commit}, "HEAD")
     found = [m for m in found if m.act.commit not in checked_out]
-    found = [m for m in found if m.redated or not _elsewhere(here, m.act, acts)]
+    found = [m for m in found if not _elsewhere(here, m.act)]
     kept: dict[int, str] = {}
     for copy in {m.act.copy for m in found}:
         folder = memory.other(copy)
         if folder is not None:
             there = [m.act for m in found if m.act.copy == copy]
             theirs = _Here(Folder.of(folder))
-            lost = {id(m.act) for m in _lacking(theirs.disk, there, acts) if not m.redated}
-            has = (a for a in there if id(a) not in lost or _elsewhere(theirs, a, acts))
+            lost = {id(m.act) for m in _lacking(theirs.disk, there)}
+            has = (a for a in there if id(a) not in lost or _elsewhere(theirs, a))
             kept |= {id(a): f"the working copy {copy}" for a in has}
     commits = {id(m.act): m.act.commit for m in found if m.act.commit}
     held = _reached(root, commits.values(), "--branches", "--remotes")
     commits = {key: name for key, name in commits.items() if name in held}
     unknown = [m.act for m in found if id(m.act) not in commits]
+    altered: dict[int, tuple[str, ...] | None] = {}
     for path in {a.path for a in unknown}:
-        commits |= _committed(memory, path, [a for a in unknown if a.path == path])
+        mine = [a for a in unknown if a.path == path]
+        told = _committed(memory, path, mine, acts, here.disk.data.get(path))
+        commits |= told.commits
+        altered |= {key: keys or None for key, keys in told.altered.items()}
     well = _reached(root, commits.values(), "HEAD", "--remotes")
-    kept |= {id(m.act): "" for m in found if m.redated}
+    kept |= dict.fromkeys(altered, "")
     for key, name in commits.items():
         kept.setdefault(key, f"branch {_branch(root, name)}")
     found = [m for m in found if commits.get(id(m.act)) not in well]
-    return [replace(m, kept=printable(kept.get(id(m.act), ""))) for m in found]
+    return [
+        replace(m, kept=printable(kept.get(id(m.act), "")), altered=keys)
+        for m in found
+        if (keys := altered.get(id(m.act), ())) is not None  # a slip of the pen is not told
+    ]
 
 
 def _branch(root: Path, commit: str) -> str:
@@ -373,15 +418,14 @@ def _branch(root: Path, commit: str) -> str:
     return next(iter(_ask(root, "for-each-ref", *how)), commit[:10])
 
 
-def _lacking(disk: Folder, acts: list[Recorded], every: list[Recorded]) -> list[_Missing]:
+def _lacking(disk: Folder, acts: list[Recorded]) -> list[_Missing]:
     """The acts of which a folder does not hold all in the file where it was written."""
     in_place, found = _in_place(disk, acts), []
     for act in acts:
         data = disk.data.get(act.path)
         if id(act) not in in_place and (data is not None or not disk.stands(act.path)):
-            edits = act.missing(data, every, day=True)
-            lost = act.missing(data, every) if edits else ()
-            found += [_Missing(act, lost or edits, redated=not lost)] if edits else []
+            edits = act.missing(data)
+            found += [_Missing(act, edits)] if edits else []
     return found
 
 
@@ -397,38 +441,86 @@ def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
     return found
 
 
-def _elsewhere(here: _Here, act: Recorded, acts: list[Recorded]) -> bool:
+def _elsewhere(here: _Here, act: Recorded) -> bool:
     """Whether another file of the folder has it: a card that was renamed, a log that was split."""
     folder, data = act.path.rpartition("/")[0], here.disk.data
     others = here.called(act)
     if folder and folder not in FOLDERS:
         others = [p for p in data if p != act.path and p.rpartition("/")[0] == folder]
-    return any(not act.missing(data[path], acts) for path in others)
+    return any(not act.missing(data[path]) for path in others)
 
 
-def _committed(memory: Memory, path: str, acts: Iterable[Recorded]) -> dict[int, str]:
-    """The acts on a file that a commit of a branch, or the one checked out, held, whatever became
-    of them since, each with that commit: git has them then, and tells what is gone. Each version
-    is read once."""
-    acts = list(acts)
+@dataclass(slots=True)
+class _Told:
+    """What git tells of acts on a file: the commit that has one; or the keys in which a hand
+    mended one that no commit has yet."""
+
+    commits: dict[int, str]
+    altered: dict[int, tuple[str, ...]]
+
+
+def _committed(
+    memory: Memory,
+    path: str,
+    acts: Iterable[Recorded],
+    every: list[Recorded],
+    disk: bytes | None = None,
+) -> _Told:
+    """What git tells of acts on a file. What a commit of a branch, or the one checked out, held,
+    whatever became of it since, git has, and tells what is gone. Each version is read once.
+
+    What another machine committed is its own, however like: only what came with commits made here
+    is taken for an act that was mended by hand, or what is in no commit yet.
+    """
     left = {id(act): act for act in acts}
-    held: dict[int, str] = {}
+    found: dict[int, dict[str, _Candidate]] = {key: {} for key in left}
+    told = _Told({}, {})
+
+    def look(data: bytes) -> Iterator[_Candidate]:
+        for act in left.values():
+            for edit, values in act.mends(data, every) if act.path == path else ():
+                for value in values:
+                    found[id(act)].setdefault(repr(value), _Candidate(edit, value, []))
+            yield from (c for c in found[id(act)].values() if stands(c.edit, data, c.value))
+
+    for _ in look(disk) if disk is not None else ():
+        pass
     # what is checked out before any branch
-    lay = dict.fromkeys((memory.ledger, *(a.ledger or "" for a in acts)))  # it may have moved
-    paths = [f"{ledger}/{path}" if ledger else path for ledger in lay]
-    for name, data in _versions(memory.place, paths, ("HEAD",), ("--branches", "--remotes")):
-        held |= {key: name for key, act in left.items() if not act.missing(data, acts)}
-        left = {key: act for key, act in left.items() if key not in held}
+    tips = (("HEAD",), ("--branches", "--remotes"), tuple(memory.place.merged()))
+    for name, data, before in _versions(memory, path, left.values(), *filter(None, tips)):
+        told.commits |= {key: name for key, act in left.items() if not act.missing(data)}
+        left = {key: act for key, act in left.items() if key not in told.commits}
         if not left:
             break
-    return held
+        past = None
+        for one in look(data):
+            past = before() if past is None else past
+            one.seen = True
+            if not any(stands(one.edit, then, one.value) for then in past):
+                one.came.append(name)
+    came = {name for key in left for one in found[key].values() for name in one.came}
+    here = _made_here(memory.place, came) if came else set()
+    taken: set[str] = set()
+    for key, act in left.items():
+        for said, one in found[key].items() if len(act.edits()) == 1 else ():
+            if said not in taken and (here.issuperset(one.came) if one.came else not one.seen):
+                taken.add(said)
+                if one.came:
+                    told.commits[key] = one.came[0]
+                else:
+                    told.altered[key] = differs(one.edit, one.value)
+                break
+    return told
 
 
 def _versions(
-    place: Place, paths: list[str], *tips: tuple[str, ...]
-) -> Iterator[tuple[str, bytes]]:
+    memory: Memory, path: str, acts: Iterable[Recorded], *tips: tuple[str, ...]
+) -> Iterator[tuple[str, bytes, Callable[[], list[bytes | None]]]]:
     """A file, by the paths it had in a repository, as each commit had it that changed it, with its
-    name, the newest first of each of some tips in turn."""
+    name, the newest first of each of some tips in turn; and what it was in the commits before."""
+    place = memory.place
+    lay = dict.fromkeys((memory.ledger, *(a.ledger or "" for a in acts)))  # it may have moved
+    paths = [f"{ledger}/{path}" if ledger else path for ledger in lay]
     how = ("--format=%H", f"--max-count={MOST_COMMITS}")
     names: dict[str, None] = {}
     for each in tips:
@@ -437,10 +529,37 @@ def _versions(
     if not names:
         return
     with suppress(LedgerError), objects_of(place.top, seconds=SECONDS) as objects:
-        for name, path in product(names, paths):
-            data = objects.blob(f"{name}:{path}")  # none in the commit that took the file out
+        for name, file in product(names, paths):
+            data = objects.blob(f"{name}:{file}")  # none in the commit that took the file out
             if data is not None:
-                yield name, data
+                before = (f"{name}^{parent}:{file}" for parent in (1, 2))
+                yield name, data, lambda before=before: list(map(objects.blob, before))  # type: ignore[misc]
+
+
+@dataclass(slots=True)
+class _Candidate:
+    """What may be an edit, mended by hand; the commits that it came with, and whether any had it
+    at all."""
+
+    edit: Edit
+    value: Any
+    came: list[str]
+    seen: bool = False
+
+
+def _made_here(place: Place, commits: Iterable[str]) -> set[str]:
+    """Those of some commits that were made on this machine, or rebased from such, as git's own
+    journal of the branches here tells: who wrote them, when, and in what words."""
+    who = "%an%x00%ae%x00%at%x00%s"
+    try:
+        journal = place.ask("log", "-g", f"--format={who}%x00%gs", "HEAD", "--branches")
+        known = place.ask("log", "--no-walk", f"--format=%H%x00{who}", *commits)
+    except LedgerError:
+        return set()
+    lines = (line.rsplit("\0", 1) for line in journal.split("\n"))
+    made = {said for said, how in lines if how.startswith("commit")}
+    each = (line.split("\0", 1) for line in known.split("\n"))
+    return {name for name, said in each if said in made}
 
 
 def _of_act(parts: list[_Missing], here: _Here) -> Iterator[Gone]:
@@ -452,8 +571,8 @@ def _of_act(parts: list[_Missing], here: _Here) -> Iterator[Gone]:
         told = next((e for e in edits if not isinstance(e, SetValue)), edits[0])
         ids = dict.fromkeys(i for e in edits for i in _ids(act, e, here))
         gone = replace(_gone(act, told, here.disk), ids=tuple(ids), kept=part.kept)
-        if part.redated:
-            gone = replace(gone, how=How.ALTERED, differs=("on",))
+        if part.altered:
+            gone = replace(gone, how=How.ALTERED, differs=part.altered)
         key = act.path if act.path.startswith("cylinders/") else ""
         both = (*each[key].ids, *gone.ids) if key in each else gone.ids
         each[key] = replace(each.get(key, gone), ids=tuple(dict.fromkeys(both)))

@@ -67,22 +67,17 @@ def beside(edit: Edit, old: bytes | None, new: bytes) -> Any:
     return None
 
 
-def holds(
-    edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit] = (), *, day: bool = False
-) -> bool:
+def holds(edit: Edit, data: bytes, stood: Any = None) -> bool:
     """Whether a file holds what an edit put there, whatever was added to it since.
 
-    Entries are matched one to one. What stood beside the edit's own entry is not it, nor is the
-    entry of another act. An entry that differs in a word, or says the same of another day, was
-    mended by hand; one that says something else is another. An entry that was ended otherwise is no
-    loss, unless its end told against its cylinder and the other does not.
+    Word for word: what only resembles an entry may be that of another machine. What stood beside
+    the edit's own entry is not it. An entry that was ended otherwise is no loss, unless its end
+    told against its cylinder and the other does not.
 
     Args:
         edit: what is looked for.
         data: the content of the file.
         stood: what `beside` told when the edit was made; None where that is not known.
-        others: what other acts put into the same file.
-        day: whether the day must be the same, too.
     """
     if isinstance(edit, SetValue) and _in_list(edit):
         times = stood.get("times") if isinstance(stood, Mapping) else stood
@@ -90,17 +85,61 @@ def holds(
         return there or (isinstance(stood, Mapping) and _ended_otherwise(edit, data, stood))
     if not isinstance(edit, AddEntry):
         return is_there(edit, data, grown=True)
+    return _take(_without(edit, data, stood)[0], edit.entry, _goes_on)
+
+
+def mended(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit] = ()) -> list[Any]:
+    """What in a file may be what an edit put there, mended by hand, as data; the likeliest first.
+
+    Whether a hand here did it, or it is an entry of another machine, only git can tell. Entries are
+    matched one to one: neither what stood beside the edit's own nor what another act put there is
+    it. It says the same but for a slip of the pen, or for its day; or who signed, or it says more.
+
+    Args:
+        edit: what is looked for, and not held.
+        data: the content of the file.
+        stood: as for `holds`.
+        others: what other acts put into the same file.
+    """
+    if isinstance(edit, AddLine):
+        theirs = {_told(o.cells) for o in others if isinstance(o, AddLine)}
+        keys = (_but_one(edit.cells, name) for name in ("at", "cylinder"))
+        found = (_lines_but_one(data).get(key) for key in keys)
+        return [dict(each) for each in found if each and _told(dict(each)) not in theirs]
+    if not isinstance(edit, AddEntry):
+        return []
     # what an older version noted does not say what else had the same words
     redated = _is_redated if isinstance(stood, Mapping) else _is_like
     left, unmatched = _without(edit, data, stood)
-    if _take(left, edit.entry, _goes_on):
-        return True
     for value in unmatched:
         _take(left, value, _is_like) or _take(left, value, redated)
     for other in others:
         if isinstance(other, AddEntry) and _names(other) == _names(edit):
             _take(left, other.entry, _goes_on)
-    return _take(left, edit.entry, _is_like) or (not day and _take(left, edit.entry, redated))
+    by_likeness = ([i for i in left if same(i, edit.entry)] for same in (_is_like, redated, _says))
+    return list({repr(each): each for items in by_likeness for each in map(_plain, items)}.values())
+
+
+def stands(edit: Edit, data: bytes | None, value: Any) -> bool:
+    """Whether what `mended` found stands in a file, as it is or as it was before it grew."""
+    if data is None:
+        return False
+    if isinstance(edit, AddLine):
+        return _told(value) in _lines(data)
+    return isinstance(edit, AddEntry) and any(
+        _goes_on(item, value) or _went_on(item, value) for item in _items(edit, data)
+    )
+
+
+def differs(edit: Edit, value: Any) -> tuple[str, ...]:
+    """The keys in which what `mended` found is another than a slip of the pen makes it."""
+    if isinstance(edit, AddLine):
+        return tuple(k for k in ("at", "cylinder") if value.get(k) != edit.cells.get(k))
+    if not isinstance(edit, AddEntry) or not isinstance(edit.entry, Mapping):
+        return ()
+    day = () if value.get("on") == edit.entry.get("on") else ("on",)
+    rest = (k for k, said in edit.entry.items() if k != "on" and isinstance(said, str))
+    return (*day, *(k for k in rest if not _alike(value[k], cast("str", edit.entry[k]))))
 
 
 def may_hold(edit: Edit, data: bytes, old: bytes | None) -> bool:
@@ -228,6 +267,30 @@ def _is_like(found: nodes.Node | None, value: Value) -> bool:
     return found is not None and _is_of_day(found, value) and _agrees(found, value, _alike)
 
 
+def _says(found: nodes.Node, value: Value) -> bool:
+    """Whether something is of the day of a value and says as much, signed by whomever."""
+    if not _is_of_day(found, value) or not isinstance(found, nodes.Mapping):
+        return False
+    for name, inner in cast("Mapping[str, Value]", value).items():
+        here = found.get(name)
+        if not isinstance(inner, str) or not isinstance(here, nodes.Scalar):
+            if not _agrees(here, inner, _alike):
+                return False
+        elif not (_alike(here.text, inner) or _signs(name) or _more(here.text, inner)):
+            return False
+    return True
+
+
+def _signs(name: str) -> bool:
+    return name == "by" or name.endswith("_by")
+
+
+def _more(text: str, than: str) -> bool:
+    """Whether a text has all the words of a shorter one, in their order."""
+    left = iter(text.casefold().split())
+    return all(word in left for word in than.casefold().split())
+
+
 def _is_redated(found: nodes.Node | None, value: Value) -> bool:
     """Whether something says all of a value, word for word, but of another day."""
     if not isinstance(value, Mapping) or not isinstance(found, nodes.Mapping):
@@ -257,16 +320,38 @@ def _told(cells: Mapping[str, str]) -> tuple[str | None, ...]:
     return tuple(cells.get(name) for name in ("at", "cylinder", "act"))
 
 
+_Cells = frozenset[tuple[str, str]]
+
+
+def _but_one(cells: Mapping[str, str], name: str) -> tuple[str, _Cells]:
+    """A line without one of its cells."""
+    return name, frozenset((k, cell) for k, cell in cells.items() if cell and k != name)
+
+
 # Many acts are looked for in one version of a file, so each is read once.
 
 
 @lru_cache(maxsize=8)
 def _lines(data: bytes) -> frozenset[tuple[str | None, ...]]:
     """What the lines of a log tell of."""
+    return frozenset(map(_told, _rows(data)))
+
+
+@lru_cache(maxsize=8)
+def _lines_but_one(data: bytes) -> dict[tuple[str, _Cells], _Cells]:
+    """The lines of a log, by what they say without their time and without their cylinder."""
+    return {
+        _but_one(cells, name): frozenset(cells.items())
+        for cells in _rows(data)
+        for name in ("at", "cylinder")
+    }
+
+
+def _rows(data: bytes) -> Iterator[dict[str, str]]:
     text, _ = read_text(data, LOG_FOLDER)
     header = columns(LogLine)
     rows = csv.reader((text or "").splitlines())
-    return frozenset(_told(dict(zip(header, cells, strict=False))) for cells in rows)
+    return (dict(zip(header, cells, strict=False)) for cells in rows)
 
 
 @lru_cache(maxsize=64)

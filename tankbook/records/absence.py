@@ -60,7 +60,9 @@ class Gone:
         if not self.commit:
             where = "" if self.what == self.path else f" in {self.path}"
             if self.how is How.ALTERED:
-                return f"{self.what} was recorded{where}, and stands with another day: {self.said}"
+                how = "with another day" if self.differs == ("on",) else "otherwise"
+                keys = "" if self.differs == ("on",) else f" ({', '.join(self.differs)})"
+                return f"{self.what} was recorded{where}, and stands {how}{keys}: {self.said}"
             if self.kept:
                 return f"{self.what} was recorded{where}; {self.kept} has it, not this: {self.said}"
             return f"{self.what} was recorded{where} and is gone, no branch holds it: {self.said}"
@@ -80,7 +82,7 @@ class Gone:
         if self.what == self.path and self.path.startswith("sets/"):
             back += " (a set that was taken apart keeps its file, with `apart:` and the day)"
         if self.how is How.ALTERED and not self.commit:
-            back = "commit it, if the day was typed wrong"
+            back = "commit it, if it was typed wrong"
         back = f"bring it here from {self.kept} (`git merge`)" if self.kept else back
         return f"{back}, or add {entry} to `removed` in {self.explain_in}{struck}"
 

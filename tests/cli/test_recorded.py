@@ -567,6 +567,47 @@ def test_the_rest_is_told_and_refuses_nothing(
     assert "elsewhere" in say("list", "--json").out
 
 
+def correction(what: str, *words: str) -> Callable[..., None]:
+    def act(repo: Repo, say: Callable[..., Any], how: str = "--commit") -> None:
+        ran = say("correct", "RB-014", what, *words, "--why", "another's", "--by", "MV", how)
+        assert ran.code == 0, ran.err + ran.out
+
+    return act
+
+
+def reading(*words: str) -> Callable[..., None]:
+    def act(repo: Repo, say: Callable[..., Any], how: str = "--commit") -> None:
+        ran = say("reading", *words, "--at", "10:00", "--by", "MV", how)
+        assert ran.code == 0, ran.err + ran.out
+
+    return act
+
+
+AGAINST = {
+    "a test struck out": correction("requalified", "2024-03"),
+    "a look struck out": correction("inspected", "2026-02-09"),
+    "a reading over the limit": reading("RB-014=4600"),
+    "a reading of nothing": reading("RB-014=0"),
+    "another gas": reading("RB-014=2000", "--o2", "36", "--analysed-by", "MV"),
+}
+
+
+@pytest.mark.parametrize("act", AGAINST.values(), ids=AGAINST)
+@pytest.mark.parametrize("where", [other_branch, other_copy])
+def test_a_line_or_a_correction_that_may_tell_against_a_cylinder_is_a_no(
+    repo: Repo, tb: Callable[..., Any], where: Callable[..., Any], act: Callable[..., None]
+) -> None:
+    def say(*words: str) -> Any:
+        first = () if "--ledger" in words else ("--ledger", repo.root)
+        return tb("--on", ON, *first, *words)
+
+    kept = where(act)(repo, say)
+    ran = say("may-fill", "RB-014")
+    assert ran.code == 1, ran.out
+    assert "ON ANOTHER BRANCH" in ran.first
+    assert f"{kept} has it, not this" in " ".join(ran.out.split())
+
+
 # --- entries of one day, one to one
 
 
@@ -783,6 +824,143 @@ def test_an_entry_of_another_day_that_is_another_does_not_stand_for_a_hold(
 ) -> None:
     lose(repo, say)
     assert "VANISHED" in say("may-fill", "RB-014").first
+
+
+# --- what another machine recorded in like words
+
+
+AIR = ("station", "air-test", "--by", "Lab")
+
+
+def at_the_bench(repo: Repo, say: Callable[..., Any], *acts: tuple[str, ...]) -> None:
+    """Acts that another machine gave, committed and pushed."""
+    with_remote(repo)
+    bench = Repo(repo.root.parent / "bench")
+    repo.git("clone", "-q", "../stick.git", "../bench")
+    for words in acts:
+        ran = say("--ledger", bench.root, *words, "--no-commit")
+        assert ran.code == 0, ran.err
+        bench.git("commit", "-qam", "The bench's", by="KD")
+    bench.git("push", "-q", "origin", "main")
+    repo.git("fetch", "-q", "origin")
+
+
+def like_holds(
+    mine: str, its: str, day: str
+) -> tuple[tuple[tuple[str, ...], ...], tuple[str, ...]]:
+    hold = ("hold", "RB-014", "--by", "MV", "--why")
+    fine = ("--on", day, "release", "RB-014", "--why", "O-ring", "--by", "MV")
+    return (("--on", day, *hold, its), fine), (*hold, mine)
+
+
+ALIKE: dict[str, tuple[tuple[tuple[str, ...], ...], tuple[str, ...]]] = {
+    "its words of another day": like_holds("leaks at the valve", "leaks at the valve", "2026-11-21"),
+    "like words of its day": like_holds("dent, right side", "dent, left side", ON),
+    "a failed air test": (
+        (("--on", "2026-11-21", *AIR, "--result", "fail"),
+         ("--on", "2026-11-24", *AIR, "--result", "pass")),
+        (*AIR, "--result", "fail"),
+    ),
+}  # fmt: skip
+
+
+def taken_from_the_remote(repo: Repo) -> None:
+    repo.git("reset", "-q", "--hard", "origin/main")
+
+
+def rebase_skipped_onto_it(repo: Repo) -> None:
+    repo.git("rebase", "-q", "origin/main", ok=False)
+    repo.git("rebase", "--skip", ok=False)
+
+
+def never_committed(repo: Repo) -> None:
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+    repo.git("merge", "-q", "origin/main")
+
+
+def in_the_working_copy_alone(repo: Repo) -> None:
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+    repo.git("checkout", "-q", "origin/main", "--", ".")
+
+
+def copied_into_a_commit(repo: Repo) -> None:
+    in_the_working_copy_alone(repo)
+    repo.commit("Theirs")
+
+
+@pytest.mark.parametrize("alike", ALIKE)
+@pytest.mark.parametrize(
+    "take",
+    [taken_from_the_remote, rebase_skipped_onto_it, never_committed, in_the_working_copy_alone,
+     copied_into_a_commit],
+)  # fmt: skip
+def test_an_entry_of_another_machine_in_like_words_does_not_stand_for_an_act(
+    repo: Repo, tb: Callable[..., Any], alike: str, take: Callable[[Repo], None]
+) -> None:
+    def say(*words: str) -> Any:
+        first = () if "--ledger" in words else ("--ledger", repo.root)
+        return tb(*(() if "--on" in words else ("--on", ON)), *first, *words)
+
+    theirs, mine = ALIKE[alike]
+    at_the_bench(repo, say, *theirs)
+    ran = say(*mine, "--commit")
+    assert ran.code == 0, ran.err
+    take(repo)
+    for why in ("a scratch", "boot off"):
+        ran = say("may-fill", "RB-014")
+        assert ran.code == 1, ran.out
+        assert "no branch holds it" in " ".join(ran.out.split())
+        hold(say, "--commit", id_="SF-014", why=why)  # the next act does not bury it
+
+
+def rebased_and_pushed(repo: Repo) -> None:
+    repo.git("checkout", "-qb", "other", "HEAD~1")
+    repo.put("station.yaml", repo.read("station.yaml") + "# a word\n")
+    repo.commit("A word")
+    repo.git("checkout", "-q", "main")
+    repo.git("rebase", "-q", "other")
+    repo.git("push", "-q", "origin", "main")
+
+
+def nothing_more(repo: Repo) -> None:
+    pass
+
+
+MENDS = {
+    "initials": (CARD, "by: MV, why: dent", "by: XX, why: dent", "stands otherwise (by)"),
+    "a text lengthened": (CARD, "why: dent", "why: dent in the shoulder by the neck",
+                          "stands otherwise (why)"),
+    "a slip of the pen": (CARD, "why: dent", "why: dents", ""),
+    "its day": (CARD, "on: 2026-11-25, by: MV, why: dent", "on: 2026-11-24, by: MV, why: dent",
+                "stands with another day"),
+    "the time of a line": ("fills/2026.csv", "T10:00:00", "T10:30:00", "stands otherwise (at)"),
+    "the cylinder of a line": ("fills/2026.csv", ",RB-014,", ",SF-014,",
+                               "stands otherwise (cylinder)"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("mend", MENDS)
+@pytest.mark.parametrize("then", [nothing_more, rebased_and_pushed])
+def test_what_a_hand_mended_is_told_until_it_is_committed_here(
+    repo: Repo, say: Callable[..., Any], mend: str, then: Callable[[Repo], None]
+) -> None:
+    path, was, now, told = MENDS[mend]
+    repo.put("fills/2026.csv", ",".join(columns(LogLine)) + "\n")
+    repo.commit("The log")
+    with_remote(repo)
+    (a_hold if path == CARD else a_reading)(repo, say, "--no-commit")
+    repo.change(path, was, now)
+    ran = say("may-fill", "RB-014")
+    assert "VANISHED" not in ran.first
+    assert "BRANCH" not in ran.first
+    text = " ".join(ran.out.split())
+    assert told in text
+    assert ("was recorded" in text) is bool(told)
+    repo.commit("By hand")
+    then(repo)
+    for why in ("a scratch", "boot off"):
+        assert "was recorded" not in say("may-fill", "RB-014").out
+        hold(say, "--commit", id_="SF-014", why=why)
 
 
 # --- a card that was renamed
