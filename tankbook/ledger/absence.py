@@ -6,12 +6,13 @@ Nothing is written, no lock is taken, and nothing is run that a repository names
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import chain
 from pathlib import Path
 
-from tankbook.ledger import recorded
+from tankbook.ledger import memory, recorded
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
 from tankbook.ledger.folder import SINGLE, STATION_PATH, Folder, is_record, lf
@@ -63,6 +64,7 @@ from tankbook.rules.vanished import (
 
 _KEEP = "keep the records themselves in the ledger"
 _COMMIT = "commit the ledger, its settings too"
+_TAKE_OUT = "see that no act of the last days is missing; then take that file out"
 
 
 def look(root: Path, *, history: bool = True) -> Absence:
@@ -93,6 +95,10 @@ def look(root: Path, *, history: bool = True) -> Absence:
         # whoever audited it had git, and what went since is known to git alone
         best = replace(best, unproved=not_asked(root, seen, begun=bool(found)))
     acts = recorded.lost(root) if found else recorded.Lost()
+    if found and (damaged := memory.damaged_in(root)) is not None:
+        where = printable(os.path.relpath(damaged, root))
+        why = f"what was recorded on this machine cannot be read: {where}"
+        seen += (Unseen("", why, _TAKE_OUT),)
     gone, told = (*best.gone, *acts.gone), (*best.explained, *acts.explained)
     return replace(best, gone=gone, unseen=seen, explained=told, apart=acts.apart)
 

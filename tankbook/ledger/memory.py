@@ -27,6 +27,7 @@ from tankbook.ledger.ordinary import ordinary
 FOLDER = "tankbook"
 """Our own folder within git's."""
 NAME = "recorded"
+ASIDE = "recorded.damaged"
 MOST = 1000
 """Entries of one ledger that are kept, the newest."""
 _FORM = 1
@@ -35,6 +36,12 @@ _PATIENCE = 5.0
 """How long to wait for another working copy that writes, in seconds."""
 
 Entry = dict[str, Any]
+
+
+def damaged_in(root: Path) -> Path | None:
+    """What is kept in mind of a ledger and cannot be read; None where all can."""
+    found = Memory.of(root)
+    return found.damaged() if found is not None else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +77,15 @@ class Memory:
         mine = [each for each in _entries(self._in_git) if self._is_mine(each)]
         own = [self.signed(each) for each in _entries(self.root / PRIVATE_FOLDER)]
         return [*(each for each in own if each not in mine), *mine] if own else mine
+
+    def damaged(self) -> Path | None:
+        """What is kept in mind and cannot be read, where it lies or was set aside."""
+        for folder in filter(None, (self._in_git, self.root / PRIVATE_FOLDER)):
+            if _read(folder) is None:
+                return folder / NAME
+            if not folder.is_symlink() and os.path.lexists(folder / ASIDE):
+                return folder / ASIDE
+        return None
 
     def signed(self, entry: Mapping[str, Any]) -> Entry:
         """An entry that says whose it is."""
@@ -140,17 +156,24 @@ class Kept:
 
 
 def _entries(folder: Path | None) -> list[Entry]:
-    try:
-        if folder is None or folder.is_symlink():
-            return []
-        data: Any = json.loads(ordinary(folder / NAME, NAME, _LARGEST, links=False))
-        return [e for e in data["acts"] if isinstance(e, dict)] if data["form"] == _FORM else []
-    except (OSError, LedgerError, ValueError, TypeError, KeyError, RecursionError):
+    return _read(folder) or []
+
+
+def _read(folder: Path | None) -> list[Entry] | None:
+    """What a folder keeps in mind; None where that cannot be read."""
+    if folder is None or folder.is_symlink() or not os.path.lexists(folder / NAME):
         return []
+    try:
+        data: Any = json.loads(ordinary(folder / NAME, NAME, _LARGEST, links=False))
+        return [e for e in data["acts"] if isinstance(e, dict)] if data["form"] == _FORM else None
+    except (OSError, LedgerError, ValueError, TypeError, KeyError, RecursionError):
+        return None
 
 
 def _write(folder: Path, entries: list[Entry]) -> None:
-    """Raises OSError."""
+    """Raises OSError. What cannot be read is set aside: it may be all that is left of an act."""
+    if _read(folder) is None:
+        (folder / NAME).replace(folder / ASIDE)
     if not entries:
         _remove(folder)
         return

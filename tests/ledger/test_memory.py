@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Callable
@@ -11,7 +12,8 @@ from pathlib import Path
 import pytest
 from repos import Repo, ledger
 
-from tankbook.ledger.memory import MOST, Memory, _write
+from tankbook.ledger.absence import look
+from tankbook.ledger.memory import MOST, Memory, _write, damaged_in
 
 KEPT = ".git/tankbook/recorded"
 
@@ -77,8 +79,7 @@ def test_one_that_an_older_version_kept_moves_there_once(repo: Repo) -> None:
 
 
 def read_only(repo: Repo) -> None:
-    (repo.root / ".git/tankbook").mkdir()
-    (repo.root / ".git/tankbook/recorded").mkdir()  # as root nothing is read-only
+    (repo.root / ".git/tankbook").write_text("")  # as root nothing is read-only
 
 
 def a_link(repo: Repo) -> None:
@@ -187,5 +188,44 @@ def test_what_is_damaged_is_nothing_and_what_a_killed_writer_left_goes(repo: Rep
     repo.put(".git/tankbook/.recorded.0123abcd.tmp", "half")
     keep(repo.root, "a")
     assert kept(repo.root) == ["a"]
-    assert {p.name for p in (repo.root / ".git/tankbook").iterdir()} == {"lock", "recorded"}
+    names = {p.name for p in (repo.root / ".git/tankbook").iterdir()}
+    assert names == {"lock", "recorded", "recorded.damaged"}
     keep(repo.root)
+
+
+def broken(path: Path) -> None:
+    path.write_bytes(b'{"form": 1, "acts": [')
+
+
+def another_form(path: Path) -> None:
+    path.write_text('{"form": 9, "acts": []}')
+
+
+def a_pipe(path: Path) -> None:
+    path.unlink()
+    os.mkfifo(path)
+
+
+def a_folder(path: Path) -> None:
+    path.unlink()
+    path.mkdir()
+
+
+@pytest.mark.parametrize("damage", [broken, another_form, a_pipe, a_folder])
+def test_what_is_damaged_is_told_and_set_aside_by_the_next_act(
+    repo: Repo, damage: Callable[[Path], None]
+) -> None:
+    keep(repo.root, "a")
+    assert damaged_in(repo.root) is None
+    damage(repo.root / KEPT)
+    aside = repo.root / f"{KEPT}.damaged"
+    (told,) = look(repo.root).unseen
+    assert told.why == f"what was recorded on this machine cannot be read: {KEPT}"
+    keep(repo.root, "b")
+    assert kept(repo.root) == ["b"]
+    # it may be all that is left of an act, so it is told until somebody looked
+    assert damaged_in(repo.root) == aside
+    (told,) = look(repo.root).unseen
+    assert told.why.endswith(f"{KEPT}.damaged")
+    aside.rmdir() if aside.is_dir() else aside.unlink()
+    assert not look(repo.root).unseen
