@@ -217,7 +217,7 @@ def told_of(
     `inside` are the days on which it was looked inside."""
     valve = card.valve.serviced if card.valve else ()
     known: list[Entry] = [
-        h for h in card.held if h.void or (h.released and not is_of_fill(h, lines))
+        h for h in card.held if (h.void or h.released) and not is_of_fill(h, lines)
     ]
     known += [i for i in card.inspected if i.on.first not in inside]
     known += [*rentals, *card.jobs, *card.sent, *valve]
