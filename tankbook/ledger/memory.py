@@ -20,6 +20,8 @@ from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.githeads import Place, places
+from tankbook.ledger.gitmoves import lineage
+from tankbook.ledger.gitread import Repository
 from tankbook.ledger.lock import alone, private_folder
 from tankbook.ledger.names import PRIVATE_FOLDER
 from tankbook.ledger.ordinary import ordinary
@@ -74,7 +76,7 @@ class Memory:
 
     def entries(self) -> list[Entry]:
         """What is kept of this ledger, the oldest first. Nothing of what cannot be read."""
-        mine = [each for each in _entries(self._in_git) if self._is_mine(each)]
+        mine = self.parted(_entries(self._in_git))[0]
         own = [self.signed(each) for each in _entries(self.root / PRIVATE_FOLDER)]
         return [*(each for each in own if each not in mine), *mine] if own else mine
 
@@ -125,12 +127,45 @@ class Memory:
             raise self.place.no_repository()
         return folder
 
-    def _is_mine(self, entry: Entry) -> bool:
-        """Whether an entry is of this ledger, or of one that is no more where it lay: it may be
-        this one, moved."""
-        ledger = str(entry.get("ledger", ""))
-        there = self.place.top / ledger / SETTINGS_FILE
-        return ledger == self.ledger or not os.path.lexists(there)
+    def parted(self, entries: Iterable[Entry]) -> tuple[list[Entry], list[Entry]]:
+        """What of some entries is of this ledger, and what of others in its repository."""
+        each = [(str(entry.get("ledger", "")), entry) for entry in entries]
+        others = self._others({ledger for ledger, _ in each} - {self.ledger})
+        mine = [entry for ledger, entry in each if ledger not in others]
+        return mine, [entry for ledger, entry in each if ledger in others]
+
+    def _others(self, ledgers: set[str]) -> set[str]:
+        """Those of some ledgers that are others than this one. One that is no more where it lay may
+        be this one, moved."""
+        top = self.place.top
+        stand = {each for each in ledgers if os.path.lexists(top / each / SETTINGS_FILE)}
+        return stand | _apart(self.place, self.ledger, ledgers - stand)
+
+
+def _apart(place: Place, ledger: str, others: set[str]) -> set[str]:
+    """Those of some ledgers that commits had, and never where this one lay before it was moved.
+    None where nothing checked out has this one yet."""
+    known = ("--branches", "--remotes", "HEAD", "--")
+    found: set[str] = set()
+    with suppress(LedgerError):
+        had = {o for o in others if place.ask("log", "-1", "--format=%H", *known, _settings(o))}
+        if had:
+            repository = Repository(
+                place.top.joinpath(*place.folders), _within(ledger), shallow=False
+            )
+            with place.objects() as objects:
+                lay = lineage(repository, objects, "HEAD", _within(ledger)).folders
+                commit = objects.find(f"HEAD:{_settings(ledger)}")
+            found = had - {folder.rstrip("/") for folder in lay} if commit else set()
+    return found
+
+
+def _within(ledger: str) -> str:
+    return f"{ledger}/" if ledger else ""
+
+
+def _settings(ledger: str) -> str:
+    return _within(ledger) + SETTINGS_FILE
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +181,7 @@ class Kept:
         mine = [self.memory.signed(each) for each in entries][-MOST:]
         own = self.memory.root / PRIVATE_FOLDER
         if self.folder is not None:
-            others = [e for e in _entries(self.folder) if not self.memory._is_mine(e)]
+            others = self.memory.parted(_entries(self.folder))[1]
             with suppress(OSError, LedgerError):
                 _write(self.folder, [*others, *mine])
                 _remove(own)

@@ -148,6 +148,36 @@ def test_two_ledgers_of_one_repository_are_kept_apart_and_one_that_moved_is_know
     assert kept(repo.root / "north") == ["n", "h"]
 
 
+@pytest.mark.parametrize("own", ["north", "north [1]", "a:north"])
+@pytest.mark.parametrize("moved", [False, True])
+def test_a_ledger_that_a_commit_had_beside_this_one_is_another(
+    tmp_path: Path, own: str, moved: bool
+) -> None:
+    """Also where it lies on another branch only, or moved there since."""
+    repo = Repo.begin(tmp_path / "all")
+    repo.put(f"{own}/tankbook.yaml", "name: x\n")
+    repo.commit()
+    repo.git("switch", "-q", "-c", "two")
+    repo.put("south/tankbook.yaml", "name: x\n")
+    repo.commit()
+    keep(repo.root / own, "n")
+    keep(repo.root / "south", "s")
+    if moved:
+        repo.git("mv", "south", "lake")
+        repo.commit()
+        assert kept(repo.root / "lake") == ["s"]
+    else:
+        repo.git("switch", "-q", "main")
+    assert kept(repo.root / own) == ["n"]
+    keep(repo.root / own, "m")
+    assert kept(repo.root / own) == ["n", "m"]
+    if moved:
+        assert kept(repo.root / "lake") == ["s"]
+        repo.git("mv", own, "hall")
+        repo.commit()
+        assert kept(repo.root / "hall") == ["n", "m"]
+
+
 def test_the_newest_are_kept_and_none_of_another_ledger_goes_for_them(tmp_path: Path) -> None:
     repo = Repo.begin(tmp_path / "all")
     for name in ("north", "south"):
