@@ -281,6 +281,16 @@ class _Comparison:
                 cards = (f"cylinders/{id_}.yaml" for id_ in members(self._before(path)))
                 yield from (c for c in cards if c in self._old and not self.disk.stands(c))
 
+    def _twins(self, card: _Card) -> list[str]:
+        """The cylinders whose cards have the serial of one that is gone with what told against
+        it."""
+        mark = serial_of(card.before)
+        if mark is None or not any(entries_gone(card.path, card.before, None, out_of_use())):
+            return []
+        cards = (p for p in self.disk.data if p.startswith("cylinders/"))
+        marks = ((stem(p), serial_of(self.nodes.here(p))) for p in cards)
+        return [id_ for id_, other in marks if other and same_serial(mark, other)]
+
     def _counting(self) -> Iterator[str]:
         """The commit's files that do not go without a word."""
         yield from (p for p in SINGLE if self.then.exists(p))
@@ -437,7 +447,8 @@ class _Comparison:
             if any(p == card.path for p, _ in alike):
                 same = []  # it still stands, and keeps its entries whatever another has
             if card.after is None and not same:
-                whole += with_ids([card_gone(card.path, card.before, out_of_use())], card.id)
+                gone = card_gone(card.path, card.before, out_of_use())
+                whole += with_ids([gone], card.id, *self._twins(card))
             else:
                 self._card(card, same)
         return whole

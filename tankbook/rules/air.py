@@ -216,10 +216,11 @@ def _stand_for(station: Station, place: frozenset[str]) -> frozenset[str]:
 
 def samples_of_air(station: Station) -> list[AirTest]:
     """The counting air tests that meet the period of the station: a sample of a bank that holds
-    something else does so only where air itself was never sampled."""
-    other = _holds_no_air(station)
-    was = any(not places_of(station, t) <= other for t in that_stand(station.air_tests))
-    return [t for t in counting_air_tests(station) if not (was and places_of(station, t) <= other)]
+    something else does so only where there is neither a compressor nor a bank of air."""
+    other, counting = _holds_no_air(station), counting_air_tests(station)
+    if station.compressor is None and not sources_of(station) - other:
+        return counting
+    return [t for t in counting if not places_of(station, t) <= other]
 
 
 def _counts_over(test: AirTest, known: AirTest) -> bool:

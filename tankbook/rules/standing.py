@@ -10,7 +10,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Held, Job, Rejected, Sent, standing
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import gravest, is_open, life_of, opens
-from tankbook.records.rulerow import INSPECTION, Gate, Obligation
+from tankbook.records.rulerow import FIRST_TEST, INSPECTION, Gate, Obligation
 from tankbook.records.words import JobState, Method, SentFor, Status, TestResult
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.signing import SEEN_STICKER, looks
@@ -158,10 +158,14 @@ def looked_inside_since(book: Book, cylinder: Cylinder, day: dt.date, *, sure: b
 
 
 def _ever_looked_at(book: Book, cylinder: Cylinder) -> bool:
-    """A full inspection was passed, or an approved body tested it and stamped that."""
-    visual = {Method.VISUAL.value} | _stamped_alone(book)
+    """A full inspection was passed, or an approved body tested it and stamped that; where only a
+    test house's look counts and the maker's first test stands for one, that."""
+    alone = _stamped_alone(book)
+    visual = {Method.VISUAL.value} | alone
     stamped = (
-        r.method.value in visual and r.result is TestResult.PASS and not is_makers(r)
+        r.method.value in visual
+        and r.result is TestResult.PASS
+        and (FIRST_TEST in alone or not is_makers(r))
         for r in standing(cylinder.requalified)
     )
     return any(is_full(book, i.checklist) for i in looks(book, cylinder)) or any(stamped)

@@ -1403,3 +1403,16 @@ def test_lines_of_the_log_may_be_added_and_put_in_order_and_nothing_else(
     told = {"drop": "gone", "edit": "altered"}.get(act)
     expected = [(f"{was[2]} {was[0]} {was[1]}", told)] if told else []
     assert [(g.what, g.how.value) for g in got.gone] == expected
+
+
+@pytest.mark.parametrize(("kept", "refused"), [("", False), (HOLD, True)])
+def test_what_told_against_one_of_two_cards_of_a_serial_tells_against_both(
+    tmp_path: Path, kept: str, refused: bool
+) -> None:
+    repo = ledger(tmp_path / "quay")
+    repo.put(CARD, GOOD.lstrip())
+    repo.put(OTHER, GOOD.lstrip() + kept)
+    repo.commit()
+    (repo.root / OTHER).unlink()
+    gone = look(repo.root).gone
+    assert any("RB-014" in g.ids for g in gone) is refused

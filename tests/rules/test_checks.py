@@ -3694,6 +3694,23 @@ def test_a_month_of_a_test_answers_for_one_stay_at_the_test_house() -> None:
         )
 
 
+@pytest.mark.parametrize("rules", ["uk", "de", "au", "us-dot"])
+@pytest.mark.parametrize("result", ["", ", result: fail"])
+def test_the_first_test_is_a_look_where_the_rules_take_it_for_one(rules: str, result: str) -> None:
+    settings = SETTINGS.replace("[us-dot]", f"[{rules}]")
+    first = f"[{{on: 2026-03, method: hydrostatic, by: maker{result}}}]"
+    book = Seed({"requalified": first, "inspected": None}, settings=settings).book()
+    waits = status_of(book, book.cylinders["A"]) is Status.AWAITING_INSPECTION
+    assert waits is (rules == "us-dot" or bool(result))
+
+
+@pytest.mark.parametrize("status", [s for s in Status if s.adverse])
+def test_a_status_that_speaks_against_it_is_not_mended_by_writing_another(status: Status) -> None:
+    told = [p for p in check(Seed({"status": status.value}).book(), TODAY) if p.code == "status"]
+    assert told
+    assert not any("`status: in-service`" in (p.mend or "") for p in told)
+
+
 @pytest.mark.parametrize(
     ("method", "result", "told"),
     [

@@ -697,6 +697,22 @@ def test_the_air_test_that_lasts_longest_is_the_one_that_counts(days: tuple[str,
     assert at_station(text, Obligation.AIR_TEST).next == day("2027-02-01")
 
 
+@pytest.mark.parametrize(
+    ("parts", "state"),
+    [
+        ("compressor: {name: C1}\nbanks: [%s]\n", State.MISSING),
+        ("banks: [{name: B1, water_volume: 50 L}, %s]\n", State.MISSING),
+        ("banks: [%s]\n", State.OK),
+    ],
+    ids=["a compressor", "a bank of air", "nothing that gives air"],
+)
+def test_a_sample_of_another_gas_tells_nothing_of_air(parts: str, state: State) -> None:
+    """Also where air was never sampled: less evidence is no better than old evidence."""
+    text = parts % "{name: N1, water_volume: 50 L, gas: nitrox32}"
+    text += "air_tests: [{on: 2026-10-20, standard: cga-grade-e, result: pass, source: N1}]"
+    assert at_station(text, Obligation.AIR_TEST).state is state
+
+
 def test_without_a_row_nobody_knows_when_air_is_due_whatever_it_was() -> None:
     failed = "air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: fail}]"
     passed = failed.replace("fail", "pass")

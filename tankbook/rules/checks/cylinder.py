@@ -96,6 +96,9 @@ def status_agrees(card: Cylinder, worked_out: Status) -> Iterator[Says]:
     if card.status is not None and card.status is not worked_out:
         text = f"its status is {card.status}, but its entries say {worked_out}"
         mend = f"write `status: {worked_out}`, or the entry that is missing"
+        if card.status.adverse:
+            mend = f"write the entry that says why and since when it is {card.status}"
+            mend += "; only if it never was, take `status:` out"
         yield Says(card.source.at("status"), text, mend)
 
 
