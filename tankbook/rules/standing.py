@@ -158,15 +158,14 @@ def looked_inside_since(book: Book, cylinder: Cylinder, day: dt.date, *, sure: b
 
 
 def _ever_looked_at(book: Book, cylinder: Cylinder) -> bool:
-    """A full inspection was passed, or an approved body tested it and stamped that; where only a
-    test house's look counts and the maker's first test stands for one, that."""
-    alone = _stamped_alone(book)
+    """A full inspection was passed, or an approved body tested it and stamped that; or it was never
+    tested but by its maker, where only a test house's look counts and that test stands for one."""
+    alone, tests = _stamped_alone(book), list(standing(cylinder.requalified))
     visual = {Method.VISUAL.value} | alone
+    as_made = FIRST_TEST in alone and len(tests) == 1
     stamped = (
-        r.method.value in visual
-        and r.result is TestResult.PASS
-        and (FIRST_TEST in alone or not is_makers(r))
-        for r in standing(cylinder.requalified)
+        t.method.value in visual and t.result is TestResult.PASS and (as_made or not is_makers(t))
+        for t in tests
     )
     return any(is_full(book, i.checklist) for i in looks(book, cylinder)) or any(stamped)
 

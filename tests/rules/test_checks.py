@@ -4640,12 +4640,12 @@ def test_each_part_that_stands_for_a_place_measures_what_failed_there() -> None:
     [
         ([("pass", "2025-02-16", "C1"), ("pass", "2026-10-20", "N1")], False),
         ([("pass", "2025-02-16", "C1"), ("pass", "2026-10-20", "W1")], True),
-        ([("pass", "2026-10-20", "N1")], True),
+        ([("pass", "2026-10-20", "N1")], False),
         ([("fail", "2026-09-16", "C1"), ("pass", "2026-10-20", "N1")], False),
         ([("pass", "2026-10-19", "C1"), ("fail", "2026-10-20", "N1")], False),
     ],
 )
-def test_what_is_no_air_is_no_sample_of_air_where_air_was_sampled(
+def test_what_is_no_air_is_no_sample_of_air_whether_air_was_sampled_or_not(
     tests: list[tuple[str, str, str]], fillable: bool
 ) -> None:
     assert may_fill(_air(*tests), "A", TODAY).fillable is fillable
