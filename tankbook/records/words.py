@@ -58,18 +58,12 @@ class Status(StrEnum):
         return self in _AWAY
 
     @property
-    def adverse(self) -> bool:
-        """It speaks against filling, whatever else is written."""
-        return self in _ADVERSE
-
-    @property
     def closed(self) -> bool:
         """It owes nothing more: no test of it comes due."""
         return self in _GONE or self is Status.REJECTED
 
 
 _GONE = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST})
-_ADVERSE = frozenset({Status.HELD, Status.REJECTED, Status.CONDEMNED, Status.LOST})
 _AWAY = frozenset({Status.OUT, Status.AT_TEST, Status.AT_REPAIR})
 
 

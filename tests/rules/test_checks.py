@@ -3704,9 +3704,9 @@ def test_the_first_test_is_a_look_where_the_rules_take_it_for_one(rules: str, re
     assert waits is (rules == "us-dot" or bool(result))
 
 
-@pytest.mark.parametrize("status", [s for s in Status if s.adverse])
-def test_a_status_that_speaks_against_it_is_not_mended_by_writing_another(status: Status) -> None:
-    told = [p for p in check(Seed({"status": status.value}).book(), TODAY) if p.code == "status"]
+@pytest.mark.parametrize("status", ["held", "rejected", "condemned", "lost", "sold"])
+def test_a_status_that_speaks_against_it_is_not_mended_by_writing_another(status: str) -> None:
+    told = [p for p in check(Seed({"status": status}).book(), TODAY) if p.code == "status"]
     assert told
     assert not any("`status: in-service`" in (p.mend or "") for p in told)
 

@@ -96,10 +96,15 @@ def status_agrees(card: Cylinder, worked_out: Status) -> Iterator[Says]:
     if card.status is not None and card.status is not worked_out:
         text = f"its status is {card.status}, but its entries say {worked_out}"
         mend = f"write `status: {worked_out}`, or the entry that is missing"
-        if card.status.adverse:
+        if _kept_from_use(card.status) and not _kept_from_use(worked_out):
+            # to write another status would take a warning away that may be true
             mend = f"write the entry that says why and since when it is {card.status}"
             mend += "; only if it never was, take `status:` out"
         yield Says(card.source.at("status"), text, mend)
+
+
+def _kept_from_use(status: Status) -> bool:
+    return status.closed or status is Status.HELD
 
 
 @on_cylinder("before-made", FAULT)
