@@ -139,7 +139,9 @@ class Memory:
         be this one, moved."""
         top = self.place.top
         stand = {each for each in ledgers if os.path.lexists(top / each / SETTINGS_FILE)}
-        return stand | _apart(self.place, self.ledger, ledgers - stand)
+        # git is asked for no name that holds a line break, a null or half a character
+        askable = self.ledger.isprintable() and all(map(str.isprintable, ledgers))
+        return stand | _apart(self.place, self.ledger, ledgers - stand) if askable else stand
 
 
 def _apart(place: Place, ledger: str, others: set[str]) -> set[str]:
@@ -213,7 +215,7 @@ def _write(folder: Path, entries: list[Entry]) -> None:
         _remove(folder)
         return
     data = {"form": _FORM, "acts": entries}
-    atomic.swap(folder / NAME, json.dumps(data, ensure_ascii=False).encode())
+    atomic.swap(folder / NAME, json.dumps(data).encode())
     atomic.sync_folder(folder)
 
 

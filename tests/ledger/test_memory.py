@@ -178,6 +178,24 @@ def test_a_ledger_that_a_commit_had_beside_this_one_is_another(
         assert kept(repo.root / "hall") == ["n", "m"]
 
 
+@pytest.mark.parametrize("own", ["north", "no\nrth"])
+@pytest.mark.parametrize("odd", ["\0", "\ud800", "-p", ":(glob)*", "../..", "a\nb"])
+def test_an_entry_of_an_oddly_named_ledger_breaks_nothing(
+    tmp_path: Path, own: str, odd: str
+) -> None:
+    repo = Repo.begin(tmp_path / "all")
+    repo.put(f"{own}/tankbook.yaml", "name: x\n")
+    repo.commit()
+    keep(repo.root / own, "n")
+    file = repo.root / KEPT
+    data = json.loads(file.read_text())
+    data["acts"].append({"ledger": odd, "path": "o"})
+    file.write_text(json.dumps(data))
+    assert "n" in kept(repo.root / own)
+    keep(repo.root / own, "m")
+    assert {"n", "m"} <= set(kept(repo.root / own))
+
+
 def test_the_newest_are_kept_and_none_of_another_ledger_goes_for_them(tmp_path: Path) -> None:
     repo = Repo.begin(tmp_path / "all")
     for name in ("north", "south"):
