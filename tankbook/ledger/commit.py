@@ -126,6 +126,11 @@ def in_the_way(root: Path) -> str:
     top = _run(root, "rev-parse", "--show-toplevel")
     if isinstance(top, Failed):
         return NOT_A_REPOSITORY if "not a git repository" in top.why else top.why
+    if not root.resolve().is_relative_to(Path(top.removesuffix("\n")).resolve()):
+        return (
+            "git takes another folder for the working copy of this repository; let it take this"
+            " one: `git config --unset core.worktree`"
+        )
     if why := underway(root):
         return why
     if isinstance(_run(root, "symbolic-ref", "--quiet", "HEAD"), Failed):

@@ -9,7 +9,7 @@ given again or somebody says why.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import product
@@ -240,12 +240,14 @@ class Lost:
 @dataclass(frozen=True, slots=True)
 class _Missing:
     """An act of which something is missing here: the edits, and where they stand instead; or the
-    keys in which what stands here was mended by hand and git has not yet."""
+    keys in which what stands here was mended by hand and git has not yet; or that a later commit
+    took it out."""
 
     act: Recorded
     edits: tuple[Edit, ...]
     kept: str = ""
     altered: tuple[str, ...] = ()
+    undone: bool = False
 
 
 def lost(root: Path) -> Lost:
@@ -283,8 +285,8 @@ def lost(root: Path) -> Lost:
     return Lost(gone, tuple(said), tuple(g for g in left if g.key in harmless))
 
 
-def _stands(missing: _Missing) -> tuple[str, bool]:
-    return missing.kept, bool(missing.altered)
+def _stands(missing: _Missing) -> tuple[str, bool, bool]:
+    return missing.kept, bool(missing.altered), missing.undone
 
 
 def _speaks_against(missing: _Missing, here: _Here) -> bool:
@@ -372,14 +374,16 @@ def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing
     """The acts of which something is missing, each with the edits that are.
 
     A file that is as the last act left it holds what it should; one that cannot be read is told by
-    whoever reads it. What a commit held of what is checked out, git has and tells what is gone.
+    whoever reads it. What is checked out and was not committed, git tells; what tells against
+    nothing and a later commit took out, nobody has to.
     """
     root = memory.root
     found = _lacking(here.disk, acts)
     if not found:
         return []
+    undone = _undone(memory, here, found)
     checked_out = _reached(root, {m.act.commit for m in found if m.act.commit}, "HEAD")
-    found = [m for m in found if m.act.commit not in checked_out]
+    found = [m for m in found if m.act.commit not in checked_out or id(m.act) in undone]
     found = [m for m in found if not _elsewhere(here, m.act)]
     kept: dict[int, str] = {}
     for copy in {m.act.copy for m in found}:
@@ -390,26 +394,48 @@ def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing
             lost = {id(m.act) for m in _lacking(theirs.disk, there)}
             has = (a for a in there if id(a) not in lost or _elsewhere(theirs, a))
             kept |= {id(a): f"the working copy {copy}" for a in has}
-    commits = {id(m.act): m.act.commit for m in found if m.act.commit}
+    commits = {id(m.act): m.act.commit for m in found if m.act.commit not in ("", *checked_out)}
     held = _reached(root, commits.values(), "--branches", "--remotes")
     commits = {key: name for key, name in commits.items() if name in held}
     unknown = [m.act for m in found if id(m.act) not in commits]
     altered: dict[int, tuple[str, ...] | None] = {}
+    taken_out: set[int] = set()
     for path in {a.path for a in unknown}:
         mine = [a for a in unknown if a.path == path]
-        told = _committed(memory, path, mine, acts, here.disk.data.get(path))
+        told = _committed(memory, path, mine, acts, here.disk.data.get(path), undone)
         commits |= told.commits
         altered |= {key: keys or None for key, keys in told.altered.items()}
+        taken_out |= told.undone
     well = _reached(root, commits.values(), "HEAD", "--remotes")
     kept |= dict.fromkeys(altered, "")
     for key, name in commits.items():
         kept.setdefault(key, f"branch {_branch(root, name)}")
     found = [m for m in found if commits.get(id(m.act)) not in well]
     return [
-        replace(m, kept=printable(kept.get(id(m.act), "")), altered=keys)
+        replace(
+            m,
+            kept=printable(kept.get(id(m.act), "")),
+            altered=keys,
+            undone=id(m.act) in taken_out,
+        )
         for m in found
         if (keys := altered.get(id(m.act), ())) is not None  # a slip of the pen is not told
     ]
+
+
+def _undone(memory: Memory, here: _Here, missing: list[_Missing]) -> set[int]:
+    """The acts that may tell against something and that neither the folder nor what is checked out
+    holds: where a commit of its history did, a later one took them out, as `git revert` does."""
+    against = [m for m in missing if _speaks_against(m, here)]
+    found: set[int] = set()
+    if against:
+        with suppress(LedgerError), objects_of(memory.place.top, seconds=SECONDS) as objects:
+            for path in {m.act.path for m in against}:
+                at = f"{memory.ledger}/{path}" if memory.ledger else path
+                data = objects.blob(f"HEAD:{at}")
+                mine = (m.act for m in against if m.act.path == path)
+                found |= {id(act) for act in mine if act.missing(data)}
+    return found
 
 
 def _branch(root: Path, commit: str) -> str:
@@ -453,10 +479,11 @@ def _elsewhere(here: _Here, act: Recorded) -> bool:
 @dataclass(slots=True)
 class _Told:
     """What git tells of acts on a file: the commit that has one; or the keys in which a hand
-    mended one that no commit has yet."""
+    mended one that no commit has yet; and which a later commit took out."""
 
     commits: dict[int, str]
     altered: dict[int, tuple[str, ...]]
+    undone: set[int]
 
 
 def _committed(
@@ -465,16 +492,19 @@ def _committed(
     acts: Iterable[Recorded],
     every: list[Recorded],
     disk: bytes | None = None,
+    undone: Container[int] = (),
 ) -> _Told:
     """What git tells of acts on a file. What a commit of a branch, or the one checked out, held,
-    whatever became of it since, git has, and tells what is gone. Each version is read once.
+    whatever became of it since, git has, and tells what is gone; but for the acts `undone`, which
+    what is checked out no longer holds. Each version is read once.
 
     What another machine committed is its own, however like: only what came with commits made here
     is taken for an act that was mended by hand, or what is in no commit yet.
     """
+    acts = list(acts)
     left = {id(act): act for act in acts}
     found: dict[int, dict[str, _Candidate]] = {key: {} for key in left}
-    told = _Told({}, {})
+    told = _Told({}, {}, set())
 
     def look(data: bytes) -> Iterator[_Candidate]:
         for act in left.values():
@@ -498,6 +528,14 @@ def _committed(
             one.seen = True
             if not any(stands(one.edit, then, one.value) for then in past):
                 one.came.append(name)
+    again = {key: name for key, name in told.commits.items() if key in undone}
+    behind = _reached(memory.root, again.values(), "HEAD") if again else set()
+    behind -= _reached(memory.root, behind, "--remotes")  # another copy has it
+    for act in acts:
+        if again.get(id(act)) in behind:
+            left[id(act)] = act
+            told.undone.add(id(act))
+            del told.commits[id(act)]
     came = {name for key in left for one in found[key].values() for name in one.came}
     here = _made_here(memory.place, came) if came else set()
     taken: set[str] = set()
@@ -510,6 +548,7 @@ def _committed(
                 else:
                     told.altered[key] = differs(one.edit, one.value)
                 break
+    told.undone &= left.keys() - told.commits.keys() - told.altered.keys()
     return told
 
 
@@ -573,6 +612,8 @@ def _of_act(parts: list[_Missing], here: _Here) -> Iterator[Gone]:
         gone = replace(_gone(act, told, here.disk), ids=tuple(ids), kept=part.kept)
         if part.altered:
             gone = replace(gone, how=How.ALTERED, differs=part.altered)
+        elif part.undone:
+            gone = replace(gone, how=How.TAKEN_OUT)
         key = act.path if act.path.startswith("cylinders/") else ""
         both = (*each[key].ids, *gone.ids) if key in each else gone.ids
         each[key] = replace(each.get(key, gone), ids=tuple(dict.fromkeys(both)))

@@ -19,6 +19,7 @@ class How(StrEnum):
 
     GONE = "gone"
     ALTERED = "altered"
+    TAKEN_OUT = "taken out"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,7 @@ class Gone:
     Attributes:
         path: the file it stood in, relative to the ledger.
         what: its name, as an entry of `removed` says it: `held 2026-02-09`, `rules/shop.yaml`.
-        how: whether it is gone or altered.
+        how: whether it is gone or altered, or a later commit took it out that was made here.
         ids: the cylinders and sets it concerns; none where it concerns the whole ledger.
         place: the list or key it stood in (`held`, `whips.W2.checked`); empty for a file or a line.
         line: the line it stood on, from 1; 0 for a whole file.
@@ -65,6 +66,8 @@ class Gone:
                 return f"{self.what} was recorded{where}, and stands {how}{keys}: {self.said}"
             if self.kept:
                 return f"{self.what} was recorded{where}; {self.kept} has it, not this: {self.said}"
+            if self.how is How.TAKEN_OUT:
+                return f"{self.what} was recorded{where}, and a commit took it out: {self.said}"
             return f"{self.what} was recorded{where} and is gone, no branch holds it: {self.said}"
         where = f"{self.path}:{self.line}" if self.line else self.path
         where = "" if self.what == where else f" in {where}"

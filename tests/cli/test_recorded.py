@@ -99,16 +99,12 @@ def test_a_line_of_the_log_is_missed(repo: Repo, say: Callable[..., Any]) -> Non
 
 
 def test_what_was_committed_by_hand_is_well(repo: Repo, say: Callable[..., Any]) -> None:
-    before = repo.read(CARD)
     hold(say, "--no-commit")
     repo.put(CARD, repo.read(CARD) + "# a hand was here\n")
     repo.commit("By hand")
-    assert "no branch holds it" not in say("may-fill", "RB-014").out
-    repo.put(CARD, before)
-    repo.commit("Struck out")
-    assert "no branch holds it" not in say("may-fill", "RB-014").out
+    assert "was recorded" not in say("may-fill", "RB-014").out
     hold(say, "--commit", id_="SF-014")
-    assert "no branch holds it" not in say("may-fill", "RB-014").out
+    assert "was recorded" not in say("may-fill", "RB-014").out
 
 
 def test_what_a_later_act_took_out_or_a_hand_renamed_is_well(
@@ -343,15 +339,6 @@ def pushed(repo: Repo, say: Callable[..., Any]) -> None:
     repo.git("reset", "-q", "--hard", "HEAD~2")
 
 
-def taken_out_by_a_commit(repo: Repo, say: Callable[..., Any]) -> None:
-    was = repo.read(CARD)
-    hold(say, "--commit")
-    repo.put(CARD, was)
-    repo.commit("Taken out")
-    repo.put(CARD, was + "# more\n")
-    repo.commit("More")
-
-
 def on_a_branch_of_the_remote(repo: Repo, say: Callable[..., Any]) -> None:
     with_remote(repo)
     repo.git("checkout", "-qb", "bench")
@@ -381,7 +368,6 @@ def kept_from_the_root_on(repo: Repo, say: Callable[..., Any]) -> None:
 HONEST = {
     "rebase --root with it": kept_from_the_root_on,
     "pushed, then reset": pushed,
-    "taken out by a commit": taken_out_by_a_commit,
     "on a branch of the remote": on_a_branch_of_the_remote,
     "rebased": rebased,
 }
@@ -1079,3 +1065,95 @@ def test_however_many_acts_are_missed_each_version_is_read_once(
         monkeypatch.setattr(holder, name, counted)
     assert len(recorded.lost(repo.root).gone) == 6
     assert len([c for c in calls if " log " in c or "cat-file" in c]) <= 3, calls
+
+
+def reverted(repo: Repo, was: str) -> None:
+    repo.git("revert", "--no-edit", "HEAD")
+
+
+def checked_out_as_before(repo: Repo, was: str) -> None:
+    repo.git("checkout", "HEAD~1", "--", ".")
+    repo.commit("Undo")
+
+
+def by_hand(repo: Repo, was: str) -> None:
+    repo.put(CARD, was)
+    repo.commit("Undo")
+    repo.put("station.yaml", repo.read("station.yaml") + "# a word\n")
+    repo.commit("And on with it")
+
+
+def on_a_branch_that_is_merged(repo: Repo, was: str) -> None:
+    repo.git("checkout", "-qb", "bench")
+    reverted(repo, was)
+    repo.git("checkout", "-q", "main")
+    repo.put("station.yaml", repo.read("station.yaml") + "# a word\n")
+    repo.commit("A word")
+    repo.git("merge", "-q", "--no-edit", "bench")
+    repo.put("station.yaml", repo.read("station.yaml") + "# another\n")
+    repo.commit("Another word")
+
+
+UNDONE = [reverted, checked_out_as_before, by_hand, on_a_branch_that_is_merged]
+
+
+@pytest.mark.parametrize("committed", ["--commit", "--no-commit"])
+@pytest.mark.parametrize("undo", UNDONE)
+def test_an_act_against_a_cylinder_that_a_later_commit_took_out_is_a_no(
+    repo: Repo, say: Callable[..., Any], undo: Callable[[Repo, str], None], committed: str
+) -> None:
+    clean, was = say("may-fill", "RB-014").out, repo.read(CARD)
+    hold(say, committed)
+    if committed == "--no-commit":
+        repo.commit("By hand")
+    undo(repo, was)
+    for why in ("a scratch", "boot off"):
+        ran = say("may-fill", "RB-014")
+        assert ran.code == 1, ran.out
+        assert "a commit took it out: Held RB-014: dent (MV" in " ".join(ran.out.split())
+        assert "1 RECORD VANISHED" in ran.first
+        hold(say, "--commit", id_="SF-014", why=why)  # the next act does not bury it
+    ran = say("correct", "RB-014", "removed", "held 2026-11-25", "--why", "it was RB-015 that fell",
+              "--by", "MV")  # fmt: skip
+    assert ran.code == 0, ran.err
+    assert say("may-fill", "RB-014").out == clean
+
+
+def test_a_failed_sample_that_was_reverted_closes_the_station(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    a_failed_air_test(repo, say)
+    reverted(repo, "")
+    ran = say("may-fill", "RB-014")
+    assert ran.code == 1
+    assert "a commit took it out: Air test FAILED" in " ".join(ran.out.split())
+
+
+@pytest.mark.parametrize("act", [a_reading, a_release])
+def test_what_tells_against_nothing_may_be_reverted(
+    repo: Repo, say: Callable[..., Any], act: Callable[..., None]
+) -> None:
+    clean = say("may-fill", "RB-014").out
+    act(repo, say)
+    reverted(repo, "")
+    assert say("may-fill", "RB-014").out == clean
+
+
+def test_what_was_pushed_is_told_by_the_audit_where_it_was_reverted(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    with_remote(repo)
+    a_hold(repo, say)
+    repo.git("push", "-q", "origin", "main")
+    reverted(repo, "")
+    assert "was recorded" not in say("may-fill", "RB-014").out
+    assert "held" in say("audit").out
+
+
+def test_a_hold_that_was_reverted_and_given_again_is_well(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    a_hold(repo, say)
+    reverted(repo, "")
+    hold(say, "--commit")
+    assert "was recorded" not in say("may-fill", "RB-014").out

@@ -124,6 +124,16 @@ def another_owner(repo: Repo) -> Callable[[], None]:
     return lambda: os.environ.pop("GIT_TEST_ASSUME_DIFFERENT_OWNER") and None
 
 
+def elsewhere(repo: Repo) -> Callable[[], None]:
+    other = repo.root.parent / "other"
+    other.mkdir()
+    repo.git("config", "core.worktree", str(other))
+    config = repo.root / ".git/config"
+    return lambda: (
+        config.write_text(config.read_text().replace(f"\tworktree = {other}\n", "")) and None  # type: ignore[func-returns-value]
+    )
+
+
 WAYS = {
     index_lock: ("git's index.lock is there for ", "if no git is at work here, delete "),
     no_identity: ("git does not know who commits; `git config user.name XX`", ""),
@@ -135,6 +145,10 @@ WAYS = {
         "",
     ),
     unsigned: ("the signature was not made; mend that, or leave it", ""),
+    elsewhere: (
+        "git takes another folder for the working copy",
+        "`git config --unset core.worktree`",
+    ),
     another_owner: ("another user owns this repository", "safe.directory"),
 }
 
