@@ -101,7 +101,7 @@ def book_in(
     json: Json = False,
     ledger: Ledger = "",
 ) -> Answer:
-    """Book in one cylinder or a delivery: a card each, awaiting inspection.
+    """Book in one cylinder or a delivery: a card each, awaiting inspection where none counts.
 
     All are checked before any is written. What is still to be done to each before it can be
     filled or sold is said. A walk-in's quick card takes what can be seen, says what was not, and

@@ -85,7 +85,8 @@ STATION = """\
 #     changed:
 #       - {{on: 2026-09-01, at: 380 h, by: MV}}
 # air_tests:
-#   - {{on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}}
+#   - {{on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, source: C1,
+#      oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none}}
 # gauges:
 #   - {{name: G1, master: yes}}
 # positions:

@@ -221,6 +221,19 @@ class AirLimits(Record):
         CONCENTRATION, "Most water in air stored above 200 bar.", "35 mg/m3"
     )
 
+    @property
+    def limited(self) -> tuple[str, ...]:
+        """What they limit, as an air test calls it."""
+        found = {
+            "CO": self.co or self.co_by_mass,
+            "CO2": self.co2,
+            "oil": self.oil,
+            "hydrocarbons": self.hydrocarbons,
+            "water": self.water,
+            "oxygen": self.oxygen_from or self.oxygen_to,
+        }
+        return tuple(name for name, most in found.items() if most is not None)
+
     def co_beside(self, got: Concentration | None) -> Concentration | None:
         """The most carbon monoxide, in the unit of a value where the standard gives it in that."""
         by_mass = self.co_by_mass

@@ -235,10 +235,17 @@ class AirJudge:
 
     rules: InForce
 
-    def rows(self, standard: str) -> list[RuleRow]:
-        """The rows that give the limits of a standard."""
+    def rows(self, standard: str | None) -> list[RuleRow]:
+        """The rows that give the limits of a standard; for None those of every sample."""
         rows = self.rules.rows[Obligation.AIR_LIMITS]
-        return [r for r in rows if r.applies_to and r.applies_to.standard == standard]
+        return [r for r in rows if (r.applies_to.standard if r.applies_to else None) == standard]
+
+    def _limits(self, test: AirTest) -> Iterator[tuple[AirLimits, str]]:
+        """The limits that a sample is held to, with what they are called: those of its standard,
+        and those of every sample here, whatever it was tested to."""
+        named = self.rows(test.standard) if test.standard else []
+        yield from ((row.limits, "limit") for row in named if row.limits)
+        yield from ((row.limits, "limit here") for row in self.rows(None) if row.limits)
 
     @property
     def standards(self) -> tuple[str, ...]:
@@ -258,9 +265,23 @@ class AirJudge:
                 yield f"the air test of {test.on}{of} is over its limits: {', '.join(over)}"
 
     def over(self, test: AirTest) -> list[str]:
-        """The measured values of an air test that break the limits of its standard."""
-        rows = self.rows(test.standard) if test.standard else []
-        return [text for row in rows if row.limits for text in _over(test, row.limits)]
+        """The measured values of an air test that break the limits of its standard, or those of
+        every sample here; each is named once."""
+        found: dict[str, str] = {}
+        for limits, called in self._limits(test):
+            for name, text in _over(test, limits, called):
+                found.setdefault(name, text)
+        return list(found.values())
+
+    def unmeasured(self, test: AirTest) -> list[str]:
+        """What a limit is given for, and an air test leaves out, or gives in a unit that cannot be
+        held against it."""
+        got = _values_of(test)
+        names: dict[str, None] = {}
+        for limits, _ in self._limits(test):
+            apart = {n for n, v, most in _measured(test, limits) if _differ(v, most)}
+            names |= dict.fromkeys(n for n in limits.limited if n not in got or n in apart)
+        return list(names)
 
     def gaps(self, test: AirTest) -> Iterator[str]:
         """What an air test measured that no rule row in force can judge."""
@@ -271,7 +292,7 @@ class AirJudge:
             yield f"the air test of {test.on} gives values and names no standard to judge them by"
         for row in self.rows(test.standard) if test.standard else ():
             for name, got, most in _measured(test, row.limits) if row.limits else ():
-                if got is not None and most is not None and got.unit != most.unit:
+                if _differ(got, most):
                     yield f"{name} {got} cannot be held against its limit of {most}"
 
     def not_for_diving(self, test: AirTest) -> bool:
@@ -343,7 +364,7 @@ def _newest_by_place(station: Station) -> dict[frozenset[str], AirTest]:
 
 # --- odour ---------------------------------------------------------------------------------------
 
-ODOUR = "odour"
+ODOUR, OXYGEN = "odour", "oxygen"
 _SENSED = (
     r"(?:fremd)?(?:odou?rs?|smells?|tastes?|scents?|geruch|geschmack|odeurs?|go[uû]t|olor|geur)"
 )
@@ -406,7 +427,7 @@ def smells(test: AirTest) -> bool:
 def _values_of(test: AirTest) -> set[str]:
     """What an air test measured."""
     found = {n for n, got, _ in _measured(test, AirLimits()) if got is not None}
-    found |= {"oxygen"} if test.oxygen is not None else set()
+    found |= {OXYGEN} if test.oxygen is not None else set()
     return found | ({ODOUR} if no_odour(test) else set())
 
 
@@ -427,12 +448,17 @@ def _measured(
     )
 
 
-def _over(test: AirTest, limits: AirLimits) -> Iterator[str]:
+def _differ(got: Concentration | None, most: Concentration | None) -> bool:
+    """Whether one is by volume and the other by mass: they have no common measure."""
+    return got is not None and most is not None and got.unit != most.unit
+
+
+def _over(test: AirTest, limits: AirLimits, called: str) -> Iterator[tuple[str, str]]:
     for name, got, most in _measured(test, limits):
         if got is not None and most is not None and got.unit == most.unit and got > most:
-            yield f"{name} {got} (limit {most})"
+            yield name, f"{name} {got} ({called} {most})"
     if test.oxygen is not None and not _within(test.oxygen, limits):
-        yield f"oxygen {test.oxygen}"
+        yield OXYGEN, f"oxygen {test.oxygen}"
 
 
 def _within(oxygen: Percent, limits: AirLimits) -> bool:

@@ -43,7 +43,13 @@ from tankbook.rules.cleanliness import (
     speaks_of_oil,
     speaks_of_unclean,
 )
-from tankbook.rules.clearing import day_wanted, open_damage, open_findings
+from tankbook.rules.clearing import (
+    day_wanted,
+    open_damage,
+    open_findings,
+    rejection_answered,
+    takes_a_test,
+)
 from tankbook.rules.contents import (
     begun_empty,
     contents_of,
@@ -117,7 +123,23 @@ def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     why = _why(cylinder, status)
     text = f"it is {status}: {why}" if why else f"it is {status}"
     mend = _look_again(book, cylinder) if status is Status.AWAITING_INSPECTION else ""
+    mend = _lift(book, cylinder) if status is Status.REJECTED else mend
     yield Condition(Obligation.STANDING, status, f"standing-{status}", text, mend)
+
+
+def _lift(book: Book, cylinder: Cylinder) -> str:
+    """What lifts the oldest rejection that stands; empty where it is only a status."""
+    bench = bench_of(book)
+    for entry in standing(cylinder.rejected):
+        if entry.lifted is not None:
+            continue
+        signed = "`lifted:` the day, `lifted_by:` and `lifted_why:` on it"
+        if rejection_answered(bench, cylinder, entry):
+            return f"its rejection of {entry.on} is answered: write {signed}"
+        test = takes_a_test(bench, entry.why)
+        who = "a pressure test" if test else "a requalifier's test, or an inspection as full,"
+        return f"{who} that passes and says `clears: [rejected {entry.on}]`; then {signed}"
+    return ""
 
 
 def _look_again(book: Book, cylinder: Cylinder) -> str:
@@ -140,7 +162,8 @@ def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
         if state in found and state is not status:
             why = _why(cylinder, state)
             text = f"it is {state} as well: {why}" if why else f"it is {state} as well"
-            yield Condition(Obligation.STANDING, state, f"standing-{state}", text)
+            mend = _lift(book, cylinder) if state is Status.REJECTED else ""
+            yield Condition(Obligation.STANDING, state, f"standing-{state}", text, mend)
 
 
 def _why(cylinder: Cylinder, status: Status) -> str:

@@ -309,8 +309,11 @@ def _grants(
 
 
 def _new_standard(row: RuleRow, rules: Mapping[str, RuleRow]) -> Iterator[tuple[str, str, str]]:
-    """An air standard of the ledger's own is as strict as some shipped one for diving."""
+    """An air standard of the ledger's own is as strict as some shipped one for diving. Limits that
+    name none are of every sample, besides those of its standard."""
     name = row.applies_to.standard if row.applies_to else None
+    if name is None and row.limits is not None and row.limits.limited:
+        return
     known = [r for r in rules.values() if r.obligation is Obligation.AIR_LIMITS and r.limits]
     if name is not None and any(_standard(r) == name for r in known):
         return

@@ -147,10 +147,14 @@ def _gap(rules: InForce, facts: Facts, question: Obligation, rows: tuple[RuleRow
         return f"no rule row in force says when {question.called} is due"
     if _lacks_permit_row(rules, question, facts, rows):
         return f"no rule row in force holds its {question.called} to its permit's period"
+    return _lacking(rules, question, rows)
+
+
+def _lacking(rules: InForce, question: Obligation, rows: Iterable[RuleRow]) -> str:
+    """That a row is missing which must stand beside one of some rows; empty where none is."""
     beside = rules.lacking(rows)
-    if beside:
-        return f"{question.called}: the rule row {beside}, which must stand beside, is missing"
-    return ""
+    named = f"{question.called}: the rule row {beside}"
+    return f"{named}, which must stand beside, is missing" if beside else ""
 
 
 def dated_rows(book: Book, facts: Facts, question: Obligation) -> tuple[RuleRow, ...]:
@@ -595,10 +599,14 @@ def _station_item(
 def _station_items(
     book: Book, question: Obligation, part: str, acts: list[PartialDate], today: dt.date
 ) -> list[Due]:
-    """The obligation as each row in force asks for it, or that none does."""
+    """The obligation as each row in force asks for it, or that none does, or not in full."""
+    rows = _station_rows(book, question, today)
+    lacking = _lacking(rules_on(book, today), question, rows)
+    if lacking:
+        return [replace(_station_blank(question, part, None), why=lacking)]
     items = [
         _counted(_station_blank(question, part, row), acts, row.period, row, book, today)
-        for row in _station_rows(book, question, today)
+        for row in rows
         if isinstance(row.period, Period)
     ]
     return items or [_unasked(question, part)]

@@ -159,7 +159,7 @@ def looked_inside_since(book: Book, cylinder: Cylinder, day: dt.date, *, sure: b
 
 def _ever_looked_at(book: Book, cylinder: Cylinder) -> bool:
     """A full inspection was passed, or an approved body tested it and stamped that; or it was never
-    tested but by its maker, where only a test house's look counts and that test stands for one."""
+    tested but by its maker, where that test stands for a look."""
     alone, tests = _stamped_alone(book), list(standing(cylinder.requalified))
     visual = {Method.VISUAL.value} | alone
     as_made = FIRST_TEST in alone and len(tests) == 1
@@ -172,10 +172,11 @@ def _ever_looked_at(book: Book, cylinder: Cylinder) -> bool:
 
 @once_per_book
 def _stamped_alone(book: Book) -> frozenset[str]:
-    """The tests that count as a look where only a test house's look does."""
-    rows = rules_of(book).rows[Obligation.VISUAL]
-    alone = [r for r in rows if r.gate is Gate.REFUSE and INSPECTION not in r.met_by]
-    return frozenset(method for row in alone for method in row.met_by)
+    """The tests that count as a look by themselves: under rules by which only a test house's look
+    does, and those by which the maker's own test is the first."""
+    rows = [r for r in rules_of(book).rows[Obligation.VISUAL] if r.gate is Gate.REFUSE]
+    alone = [r for r in rows if INSPECTION not in r.met_by or FIRST_TEST in r.met_by]
+    return frozenset(m for row in alone for m in row.met_by if m != INSPECTION)
 
 
 def _unseen_since(book: Book, cylinder: Cylinder) -> bool:

@@ -38,7 +38,8 @@ banks:
      requalified: [{on: 2024-03, method: hydrostatic, by: T123}]}
 compressor: {name: C1}
 air_tests:
-  - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}
+  - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, oxygen: 20.9 %,
+     co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm}
 regulator_set: 3000 psi
 """
 LOOK_LIST = """\

@@ -243,7 +243,7 @@ compressor: {hours: [{on: 2026-01-01, reads: 100 h}]}
     new = old.replace("B2, water_volume: 48 L, readings: [{on: 2026-01-01, pressure: 4000 psi}]",
                       "B2, water_volume: 48 L, readings: [{on: 2026-01-01, pressure: 3000 psi}]")  # fmt: skip
     new = new.replace("reads: 100 h}]", "reads: 100 h}, {on: 2026-01-02, reads: 101 h}]")
-    new = new.replace("result: pass}", "result: fail}")
+    new = new.replace("result: pass", "result: fail")
     got = changes(old, new, "station.yaml")
     assert sorted((c.place, c.what.value) for c in got) == [
         ("air_tests", "altered"),

@@ -109,7 +109,7 @@ FOR_BLENDS = {"service": "nitrox", "cleaned": "[{on: 2026-05-01, by: MV, to: oxy
 OXYGEN_STEP = FILL.replace("2900", "500").replace("gas=air", "gas=oxygen")
 
 SOURCES = (
-    STATION
+    STATION.replace("%", "%%")
     + "compressor: {name: C1}\nbanks: [{name: B1, water_volume: 48 L, working_pressure: 5000 psi, gas: air, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T}], readings: [{on: 2026-11-24, pressure: %s}]}]\n"
 )
 
@@ -208,8 +208,10 @@ SEEDS: dict[str, Seed] = {
     "air-source-unknown": Seed(station=(SOURCES % "4400 psi").replace("result: pass", "source: C9, result: pass")),
     "air-not-for-diving": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-d, result: pass, co: 4 ppm}]"),
     "air-test-half": Seed(station="compressor: {name: C1}\nair_tests: [{on: 2026-09-12, source: C1, standard: cga-grade-e, result: pass, co: 14 ppm}, {on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, co2: 400 ppm}]"),
+    "air-unmeasured": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, oxygen: 20.9 %, co: 4 ppm}]"),
     "air-smells": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 4 ppm, odour: oil}]"),
     "meter-unread": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}]}\nfilters: [{name: F1, life: 50 h, changed: [{on: 2026-09-02, at: 99 h}]}]"),
+    "filled-from-where": Seed(log=FILL.replace("=C1", "=B9"), station=SOURCES % "4400 psi"),
     "filled-by-whom": Seed(log=FILL.replace("by=MV", "by=ZZ"), settings=SETTINGS.replace("from: 2020-01}", "from: 2020-01}, {skill: filler, from: 2020-01}")),
     "log-of-nobody": Seed(log=FILL.replace("=A;", "=Z;"), settings=SETTINGS + "removed: [{on: 2026-11-21, by: MV, what: sets/Z.yaml, why: taken apart}]\n"),
     "apart-and-not": Seed(sets={"D": "cylinders: [A, A]\napart: 2026-11-19"}),
@@ -4279,6 +4281,71 @@ def test_how_laboratories_write_that_air_smells_of_nothing(odour: str, told: boo
     station = f"air_tests: [{{on: 2026-10-12, result: pass, odour: '{odour}'}}]"
     found = {f.code for f in check(make_book({"A": GOOD}, station=station), TODAY)}
     assert ("air-smells" in found) is told
+
+
+ALL_OF_E = "oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm"
+ALL_OF_EN = "oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, water: 20 mg/m3"
+
+
+@pytest.mark.parametrize(
+    ("test", "rules", "told"),
+    [
+        (f"standard: cga-grade-e, {ALL_OF_E}", "us-dot", ""),
+        (f"standard: en-12021-2014, {ALL_OF_EN}", "us-dot", ""),
+        (f"standard: en-12021-2014, {ALL_OF_EN}", "uk", ""),
+        ("standard: cga-grade-e", "us-dot", "gives no CO, CO2, oil, hydrocarbons, oxygen"),
+        ("standard: cga-grade-e, oil: 0.1 mg/m3", "us-dot",
+         "gives no CO, CO2, hydrocarbons, oxygen"),
+        (f"standard: cga-grade-e, {ALL_OF_E.replace('co: 1 ppm, ', '')}", "us-dot", "gives no CO"),
+        (f"standard: hse-divers-air, {ALL_OF_EN.replace('co: 1 ppm', 'co: 1 mg/m3')}", "us-dot", ""),
+        # what the country limits, though the laboratory's standard does not
+        (f"standard: cga-grade-e, {ALL_OF_E}", "uk", "gives no water"),
+        (f"standard: cga-grade-e, {ALL_OF_E}", "de", "gives no water"),
+        (f"standard: cga-grade-e, {ALL_OF_E}, water: 20 ppm", "de", "gives no water"),
+        ("odour: none", "us-dot", "says neither by what limits nor what was measured"),
+        ("odour: none", "uk", "gives no CO, CO2, oil, water, oxygen"),
+    ],
+)  # fmt: skip
+def test_what_an_air_test_leaves_out_is_told_and_refuses_nothing(
+    test: str, rules: str, told: str
+) -> None:
+    station = f"air_tests: [{{on: 2026-10-12, result: pass, {test}}}]"
+    settings = SETTINGS.replace("us-dot", rules)
+    book = make_book({"A": GOOD}, station=station, settings=settings)
+    found = [f for f in check(book, TODAY) if f.code == "air-unmeasured"]
+    assert [f.text for f in found] == (
+        [f"the air test of 2026-10-12 passed, and {told}"] if told else []
+    )
+    assert not {r.code for r in may_fill(book, "A", TODAY).refusals} & {"air-unmeasured"}
+
+
+@pytest.mark.parametrize(
+    ("test", "rules", "over"),
+    [  # EN 12021: 5 ppm, 500 ppm, 0.5 mg/m3; HSE: 3 ppm (read, C); 29 CFR 1910.430: 20 ppm (read, B)
+        ("standard: osha-1910-430, co: 15 ppm", "us-dot", ""),
+        ("standard: osha-1910-430, co: 15 ppm", "uk", "CO 15 ppm (limit here 5 ppm)"),
+        ("standard: osha-1910-430, co: 15 ppm", "de", "CO 15 ppm (limit here 5 ppm)"),
+        ("standard: osha-1910-430, co: 5 ppm", "uk", ""),
+        ("standard: uscg-197-340, co2: 501 ppm", "de", "CO2 501 ppm (limit here 500 ppm)"),
+        ("standard: cga-grade-e, oil: 0.6 mg/m3", "uk", "oil 0.6 mg/m3 (limit here 0.5 mg/m3)"),
+        ("standard: cga-grade-e, water: 26 mg/m3", "uk", "water 26 mg/m3 (limit here 25 mg/m3)"),
+        ("standard: cga-grade-e, co: 9 ppm, co2: 900 ppm", "de",
+         "CO 9 ppm (limit here 5 ppm), CO2 900 ppm (limit here 500 ppm)"),
+        # its own limits are named where it breaks both
+        ("standard: cga-grade-e, co: 12 ppm", "uk", "CO 12 ppm (limit 10 ppm)"),
+        ("standard: en-12021-2014, co: 4 ppm", "uk", ""),
+        ("standard: hse-divers-air, co: 4 ppm", "uk", "CO 4 ppm (limit 3 ppm)"),
+        ("co: 4 ppm, co2: 900 ppm", "uk", "CO2 900 ppm (limit here 500 ppm)"),
+    ],
+)  # fmt: skip
+def test_a_sample_is_held_to_the_limits_of_the_country_as_well(
+    test: str, rules: str, over: str
+) -> None:
+    station = f"air_tests: [{{on: 2026-10-12, result: pass, {test}}}]"
+    settings = SETTINGS.replace("us-dot", rules)
+    answer = may_fill(make_book({"A": GOOD}, station=station, settings=settings), "A", TODAY)
+    told = [r.text for r in answer.refusals if r.code == "air-test-failed"]
+    assert told == ([f"the air test of 2026-10-12 is over its limits: {over}"] if over else [])
 
 
 BAD_AIR = "on: 2026-09-12, standard: cga-grade-e, result: fail, co: 14 ppm, odour: oil"

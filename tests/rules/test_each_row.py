@@ -313,9 +313,12 @@ def station_for(row: RuleRow) -> str | None:
     state = state_of(row)
     tests = {"failed": "[{on: 2026-10-12, result: fail}]", "none": "[]"}.get(state)
     standard = row.applies_to.standard if row.applies_to else None
+    co = 900
+    if row.obligation is O.AIR_LIMITS and standard is None:
+        standard, co = "osha-1910-430", 12  # another country's, which lets it through
     tests = (
         tests
-        or f"[{{on: 2026-10-12, {f'standard: {standard}, ' if standard else ''}result: pass, co: 900 ppm}}]"
+        or f"[{{on: 2026-10-12, {f'standard: {standard}, ' if standard else ''}result: pass, co: {co} ppm}}]"
     )
     low_whip = row.obligation is O.GAUGE_CEILING and state == "below-limit"
     text = PARTS.format(

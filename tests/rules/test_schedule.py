@@ -259,13 +259,16 @@ def test_an_assessment_on_record_lengthens_the_time_between_looks(since: str, st
 
 
 def test_a_stamped_visual_counts_like_a_look_by_the_shop() -> None:
-    """For the yearly look; the 30 months are for the stamped one alone."""
+    """For the yearly look and for the 30 months: one look, which an assessment spaces out."""
     stamped = stamps("2024-03 maker", "2026-03 T1, method: visual")
     assert visual_in_uk(TODAY, requalified=stamped).state is State.OK
     looked = "[{on: 2026-06-10, by: MV, checklist: annual, result: pass}]"
     old = stamps("2020-03 maker", "2025-01 T1")
     assert visual_in_uk(TODAY, requalified=old, inspected=looked).state is State.OK
-    late = visual_in_uk(dt.date(2027, 8, 1), requalified=old, inspected=looked)
+    seen = visual_in_uk(dt.date(2027, 8, 1), requalified=old, inspected=looked)
+    assert seen.row is not None
+    assert (seen.state, seen.row.gate) == (State.OVERDUE, "warn")
+    late = visual_in_uk(dt.date(2029, 1, 1), requalified=old, inspected=looked)
     assert (late.state, late.rule) == (State.OVERDUE, "uk.visual")
 
 

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
 from dataclasses import replace
 
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
-from tankbook.records.rulerow import AirLimits, Obligation
 from tankbook.records.station import AirTest, that_stand
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import TestResult
@@ -16,16 +14,6 @@ from tankbook.rules.acts.at_station import StationDraft, act_of, begun
 from tankbook.rules.acts.common import line_reasons, refusal
 from tankbook.rules.air import air_judge
 from tankbook.rules.contents import lines_by_cylinder
-from tankbook.rules.inforce import rules_of
-
-MEASURED = {
-    "co": "CO",
-    "co2": "CO2",
-    "oil": "oil",
-    "hydrocarbons": "hydrocarbons",
-    "water": "water",
-}
-"""The contaminants an air test measures, by their keys."""
 
 
 def air_test(
@@ -52,13 +40,13 @@ def air_test(
         (t.standard for t in reversed(earlier) if t.standard), None
     )
     test = replace(measured, standard=standard)
-    limits = limits_of(book, standard)
-    if not limits:
-        known = ", ".join(standards(book))
+    judge = air_judge(book)
+    if standard is None or not judge.rows(standard):
+        known = ", ".join(judge.standards)
         what = f"no limits are known of {standard}" if standard else "no standard is named"
         return refusal([*reasons, f"{what}: give --standard, one of {known}"])
-    reasons += _unlike_units(test, limits)
-    over, missing = air_judge(book).over(test), list(_unmeasured(test, limits))
+    reasons += judge.gaps(test)
+    over, missing = judge.over(test), judge.unmeasured(test)
     if said is None and missing and not over:
         reasons.append(
             f"not measured: {', '.join(missing)}; give the laboratory's word with --result"
@@ -82,40 +70,6 @@ def _sentence(test: AirTest, over: list[str]) -> str:
     passed = test.result is TestResult.PASS
     said = f"Air test {'passed' if passed else 'FAILED'} ({test.on}, {test.by}, {test.standard})"
     return f"{said}: {', '.join(over)}" if over else said
-
-
-def limits_of(book: Book, standard: str | None) -> list[AirLimits]:
-    """The limits that the rows in force give for a standard."""
-    return [
-        row.limits
-        for row in rules_of(book).rows[Obligation.AIR_LIMITS]
-        if row.limits and row.applies_to and row.applies_to.standard == standard
-    ]
-
-
-def standards(book: Book) -> tuple[str, ...]:
-    """The standards whose limits the rows in force know."""
-    rows = rules_of(book).rows[Obligation.AIR_LIMITS]
-    names = (row.applies_to.standard for row in rows if row.applies_to)
-    return tuple(sorted({name for name in names if name}))
-
-
-def _unlike_units(test: AirTest, limits: list[AirLimits]) -> Iterator[str]:
-    """Values that cannot be compared with their limit: by volume against by mass."""
-    for key, called in MEASURED.items():
-        got = getattr(test, key)
-        for each in limits:
-            most = each.co_beside(got) if key == "co" else getattr(each, key)
-            if got is not None and most is not None and got.unit != most.unit:
-                yield f"{called} is given in {got.unit} and limited in {most.unit} ({most})"
-
-
-def _unmeasured(test: AirTest, limits: list[AirLimits]) -> Iterator[str]:
-    for key, called in MEASURED.items():
-        if getattr(test, key) is None and any(getattr(each, key) is not None for each in limits):
-            yield called
-    if test.oxygen is None and any(each.oxygen_from or each.oxygen_to for each in limits):
-        yield "oxygen"
 
 
 def _to_trace(book: Book, passed: list[AirTest], on: dt.date) -> list[str]:

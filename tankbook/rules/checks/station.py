@@ -111,6 +111,23 @@ def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
             yield Says(test.source.at("result"), text, "have it measured, to the same standard")
 
 
+@on_station("air-unmeasured", WARN, since="0.2")
+def passed_air_was_measured(station: Station, air: AirJudge) -> Iterator[Says]:
+    """A test that passed gives a value for everything that its limits limit, and names them."""
+    for test in counting_air_tests(station):
+        if test.result is not TestResult.PASS:
+            continue
+        missing = air.unmeasured(test)
+        if missing:
+            text = f"the air test of {test.on} passed, and gives no {', '.join(missing)}"
+            mend = "enter what the laboratory's report says of each; ask for those it leaves out"
+            yield Says(test.source.at("result"), text, mend)
+        elif test.standard is None and not any(air.gaps(test)):
+            text = f"the air test of {test.on} passed, and says neither by what limits nor what"
+            text += " was measured"
+            yield Says(test.source.at("result"), text, "enter the report's standard and values")
+
+
 @on_station("air-smells", WARN, since="0.2")
 def passed_air_smells_of_nothing(station: Station) -> Iterator[Says]:
     """Air that passed has no odour, by words that are known to say so."""

@@ -110,7 +110,7 @@ def test_what_was_not_measured_is_judged_by_nobody_but_the_laboratory(shelf: She
 
 def test_a_value_that_cannot_be_compared_is_not_taken_for_good(shelf: Shelf) -> None:
     told = shelf.refuse(air_test, measured(**{**GOOD, "co": "1 mg/m3"}), TestResult.PASS, TODAY)
-    assert told == "CO is given in mg/m3 and limited in ppm (10 ppm)"
+    assert told == "CO 1 mg/m3 cannot be held against its limit of 10 ppm"
 
 
 def test_another_standard_has_its_own_limits(shelf: Shelf) -> None:
@@ -121,7 +121,7 @@ def test_another_standard_has_its_own_limits(shelf: Shelf) -> None:
 
 def test_the_standard_is_named_and_known(shelf: Shelf) -> None:
     told = shelf.refuse(air_test, measured(standard="nobody", **GOOD), None, TODAY)
-    assert told.startswith("no limits are known of nobody: give --standard, one of cga-grade-d, ")
+    assert told.startswith("no limits are known of nobody: give --standard, one of cga-grade-e, ")
     bare = acting.shelf(station="regulator_set: 3000 psi\n")
     assert "no standard is named" in bare.refuse(air_test, measured(**GOOD), None, TODAY)
 
