@@ -9,11 +9,13 @@ given again or somebody says why.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import product
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, cast
 
 from tankbook.ledger.called import FOLDERS, goes_on, is_gone, mark_of
@@ -29,8 +31,17 @@ from tankbook.ledger.quoting import Value
 from tankbook.ledger.shipped import out_of_use
 from tankbook.ledger.splice import Append, splice
 from tankbook.ledger.steps import digest
-from tankbook.ledger.there import beside, differs, file_of, holds, mended, stands
-from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How
+from tankbook.ledger.there import (
+    beside,
+    differs,
+    fewer,
+    file_of,
+    holds,
+    is_again,
+    mended,
+    stands,
+)
+from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, folded
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.records.node import Mapping as Mapped
 from tankbook.records.node import Node, Scalar
@@ -72,6 +83,11 @@ class Recorded:
     def missing(self, data: bytes | None) -> tuple[Edit, ...]:
         """The edits that a file does not hold, word for word."""
         return tuple(e for e, stood in self._pairs() if not _holds(e, data, stood))
+
+    def taken_out(self, then: bytes, now: Sequence[bytes], others: Iterable[Recorded]) -> bool:
+        """Whether less of it stands in some files than in the version of one that held it."""
+        theirs = [e for a in others if a is not self and a.path == self.path for e in a.edits()]
+        return any(fewer(e, then, now, theirs) for e in self.edits())
 
     def mends(self, data: bytes, others: Iterable[Recorded]) -> list[tuple[Edit, list[Any]]]:
         """The edits that a file does not hold, each with what there may be it, mended by hand,
@@ -150,7 +166,11 @@ def note(root: Path, said: Note, changes: Iterable[tuple[str, bytes | None, byte
     memory = Memory.of(root) if changes else None
     if memory is not None:
         with memory.changing() as kept:
-            kept.keep(map(_data, _with(said, changes, _known(kept.entries))))
+            older = _known(kept.entries)
+            acts = _with(said, changes, older)
+            # where commits are made by hand nothing else says which have the older acts
+            paths = {path for path, _, _ in changes}
+            kept.keep(map(_data, _without(memory, paths, acts, {id(a) for a in older})))
 
 
 def _with(
@@ -158,15 +178,23 @@ def _with(
 ) -> list[Recorded]:
     """The acts that are noted once another has written."""
     for path, old, new in changes:
-        acts = [a for a in acts if a.path != path or a.missing(new) == a.missing(old)]
         edits = tuple(e for e in said.edits if _path_of(e) == path)
+        mine = Note(said.verb, said.subjects, said.sentence, said.by, said.at, edits)
+        given = mine.act_edits()
+        acts = [a for a in acts if a.path != path or a.missing(new) == a.missing(old)]
+        acts = [a for a in acts if a.path != path or not _is_given_again(a, new, given)]
         if edits:
-            mine = Note(said.verb, said.subjects, said.sentence, said.by, said.at, edits)
             stood = tuple(beside(e, old, new) for e in mine.act_edits())
             was = None if old is None else digest(old)
             mark = mark_of(path, read_node(new, path)[0]) if path.startswith(_CARDS) else ()
             acts.append(Recorded(path, was, digest(new), mine, "", stood, mark))
     return acts
+
+
+def _is_given_again(act: Recorded, data: bytes, edits: Sequence[Edit]) -> bool:
+    """Whether all that a file lacks of an act is given again, at whatever time."""
+    lost = act.missing(data)
+    return bool(lost) and all(any(is_again(each, e) for e in edits) for each in lost)
 
 
 def _path_of(edit: Mapping[str, Any]) -> str:
@@ -186,13 +214,17 @@ def forget(root: Path, paths: Iterable[str]) -> None:
                 kept.keep(map(_data, left))
 
 
-def _without(memory: Memory, paths: set[str], acts: list[Recorded]) -> list[Recorded]:
-    """The acts that no other copy has, each with its commit."""
+def _without(
+    memory: Memory, paths: set[str], acts: list[Recorded], older: Container[int] | None = None
+) -> list[Recorded]:
+    """The acts that no other copy has, each with its commit; one that is not among the `older` can
+    be in none."""
     root = memory.root
     noted = {a.commit for a in acts if a.commit}
     # a rebase gave an act another commit
     orphans = noted - _reached(root, noted, "HEAD", "--branches", "--remotes")
     mine = [a for a in acts if a.commit in orphans or (a.path in paths and not a.commit)]
+    mine = [a for a in mine if older is None or id(a) in older]
     found: dict[int, str] = {}
     for path in {a.path for a in mine}:
         found |= _committed(memory, path, [a for a in mine if a.path == path], acts).commits
@@ -203,7 +235,24 @@ def _without(memory: Memory, paths: set[str], acts: list[Recorded]) -> list[Reco
             found |= _committed(memory, path, [act], acts).commits
     acts = [replace(a, commit=found.get(id(a), a.commit)) for a in acts]
     elsewhere = _reached(root, {a.commit for a in acts if a.commit}, "--remotes")
-    return [a for a in acts if a.commit not in elsewhere]
+    settled = _settled(memory, acts)
+    return [a for a in acts if a.commit not in elsewhere and id(a) not in settled]
+
+
+def _settled(memory: Memory, acts: list[Recorded]) -> set[int]:
+    """The acts that what is checked out holds no longer, and that nobody has to be told of: mended
+    by hand in a commit, say. Found once, they are looked for no more."""
+    here = _Here(Folder.of(memory.root))
+    lacking = [m.act for m in _lacking(here.disk, acts)]
+    if not lacking:
+        return set()
+    told = {id(m.act) for m in _missing(memory, here, acts)}
+    left = [a for a in lacking if id(a) not in told and not _elsewhere(here, a)]
+    found: set[int] = set()
+    with suppress(LedgerError), objects_of(memory.place.top, seconds=SECONDS) as objects:
+        blob = cache(objects.blob)
+        found = {id(a) for a in left if a.missing(blob(_within("HEAD", memory.ledger, a.path)))}
+    return found
 
 
 def _ask(root: Path, *arguments: str) -> list[str]:
@@ -276,6 +325,11 @@ def lost(root: Path) -> Lost:
                 harmless.add(one.key)
     left: list[Gone] = []
     said: list[Explained] = []
+    # who says why a card is gone says so of all that stood in it
+    files = {folded(r.what): r for r in removed_in(here.get(SETTINGS_PATH), SETTINGS_PATH)}
+    for key, one in list(unsaid.items()):
+        if folded(one.path) in files and one.path not in here:
+            said.append(Explained(unsaid.pop(key), files[folded(one.path)]))
     for path in {g.explain_in for g in unsaid.values()}:
         mine = [g for g in unsaid.values() if g.explain_in == path]
         unexplained, told = explained(mine, (), removed_in(here.get(path), path))
@@ -360,6 +414,12 @@ class _Here(Mapping[str, Node | None]):
     def __contains__(self, path: object) -> bool:
         return path in self.disk.data
 
+    def beside(self, act: Recorded) -> list[str]:
+        """The other files of the folder of an act, where it is no card: a log that was split."""
+        folder = act.path.rpartition("/")[0]
+        others = (p for p in self.disk.data if p.rpartition("/")[0] == folder and p != act.path)
+        return [*others] if folder and folder not in FOLDERS else []
+
     def called(self, act: Recorded) -> list[str]:
         """The cards that go on for the one of an act, where that is gone or another's."""
         folder = act.path.rpartition("/")[0]
@@ -381,8 +441,8 @@ def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing
     found = _lacking(here.disk, acts)
     if not found:
         return []
-    undone = _undone(memory, here, found)
     checked_out = _reached(root, {m.act.commit for m in found if m.act.commit}, "HEAD")
+    undone = _undone(memory, here, found, acts, checked_out)
     found = [m for m in found if m.act.commit not in checked_out or id(m.act) in undone]
     found = [m for m in found if not _elsewhere(here, m.act)]
     kept: dict[int, str] = {}
@@ -416,26 +476,47 @@ def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing
             m,
             kept=printable(kept.get(id(m.act), "")),
             altered=keys,
-            undone=id(m.act) in taken_out,
+            undone=id(m.act) in taken_out or m.act.commit in checked_out,
         )
         for m in found
         if (keys := altered.get(id(m.act), ())) is not None  # a slip of the pen is not told
     ]
 
 
-def _undone(memory: Memory, here: _Here, missing: list[_Missing]) -> set[int]:
+def _undone(
+    memory: Memory,
+    here: _Here,
+    missing: list[_Missing],
+    acts: list[Recorded],
+    checked_out: set[str],
+) -> dict[int, list[bytes]]:
     """The acts that may tell against something and that neither the folder nor what is checked out
-    holds: where a commit of its history did, a later one took them out, as `git revert` does."""
-    against = [m for m in missing if _speaks_against(m, here)]
-    found: set[int] = set()
-    if against:
-        with suppress(LedgerError), objects_of(memory.place.top, seconds=SECONDS) as objects:
-            for path in {m.act.path for m in against}:
-                at = f"{memory.ledger}/{path}" if memory.ledger else path
-                data = objects.blob(f"HEAD:{at}")
-                mine = (m.act for m in against if m.act.path == path)
-                found |= {id(act) for act in mine if act.missing(data)}
+    holds, each with the files in which it may stand in other words: where a commit of its history
+    held it, a later one may have taken it out, as `git revert` does. One of a known commit is not
+    told where as much stands there as then."""
+    against = [m.act for m in missing if _speaks_against(m, here)]
+    found: dict[int, list[bytes]] = {}
+    if not against:
+        return found
+    pushed = _reached(memory.root, {a.commit for a in against} & checked_out, "--remotes")
+    with suppress(LedgerError), objects_of(memory.place.top, seconds=SECONDS) as objects:
+        blob = cache(objects.blob)
+        for act in against:
+            paths = dict.fromkeys((act.path, *here.called(act), *here.beside(act)))
+            if not all(act.missing(blob(_within("HEAD", memory.ledger, p))) for p in paths):
+                continue
+            now = [here.disk.data[p] for p in paths if p in here.disk.data]
+            if act.commit in checked_out:
+                then = blob(_within(act.commit, act.ledger or "", act.path))
+                if act.commit in pushed or then is None or not act.taken_out(then, now, acts):
+                    continue
+            found[id(act)] = now
     return found
+
+
+def _within(commit: str, ledger: str, path: str) -> str:
+    """How git is asked for a file of a ledger as a commit has it."""
+    return f"{commit}:{ledger}/{path}" if ledger else f"{commit}:{path}"
 
 
 def _branch(root: Path, commit: str) -> str:
@@ -469,11 +550,8 @@ def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
 
 def _elsewhere(here: _Here, act: Recorded) -> bool:
     """Whether another file of the folder has it: a card that was renamed, a log that was split."""
-    folder, data = act.path.rpartition("/")[0], here.disk.data
-    others = here.called(act)
-    if folder and folder not in FOLDERS:
-        others = [p for p in data if p != act.path and p.rpartition("/")[0] == folder]
-    return any(not act.missing(data[path]) for path in others)
+    others = here.beside(act) or here.called(act)
+    return any(not act.missing(here.disk.data[path]) for path in others)
 
 
 @dataclass(slots=True)
@@ -492,7 +570,7 @@ def _committed(
     acts: Iterable[Recorded],
     every: list[Recorded],
     disk: bytes | None = None,
-    undone: Container[int] = (),
+    undone: Mapping[int, Sequence[bytes]] = MappingProxyType({}),
 ) -> _Told:
     """What git tells of acts on a file. What a commit of a branch, or the one checked out, held,
     whatever became of it since, git has, and tells what is gone; but for the acts `undone`, which
@@ -505,6 +583,7 @@ def _committed(
     left = {id(act): act for act in acts}
     found: dict[int, dict[str, _Candidate]] = {key: {} for key in left}
     told = _Told({}, {}, set())
+    held: dict[int, bytes] = {}
 
     def look(data: bytes) -> Iterator[_Candidate]:
         for act in left.values():
@@ -518,7 +597,9 @@ def _committed(
     # what is checked out before any branch
     tips = (("HEAD",), ("--branches", "--remotes"), tuple(memory.place.merged()))
     for name, data, before in _versions(memory, path, left.values(), *filter(None, tips)):
-        told.commits |= {key: name for key, act in left.items() if not act.missing(data)}
+        new = {key: name for key, act in left.items() if not act.missing(data)}
+        told.commits |= new
+        held |= dict.fromkeys(new, data)
         left = {key: act for key, act in left.items() if key not in told.commits}
         if not left:
             break
@@ -532,10 +613,11 @@ def _committed(
     behind = _reached(memory.root, again.values(), "HEAD") if again else set()
     behind -= _reached(memory.root, behind, "--remotes")  # another copy has it
     for act in acts:
-        if again.get(id(act)) in behind:
-            left[id(act)] = act
-            told.undone.add(id(act))
-            del told.commits[id(act)]
+        key = id(act)
+        if again.get(key) in behind and act.taken_out(held[key], undone[key], every):
+            left[key] = act
+            told.undone.add(key)
+            del told.commits[key]
     came = {name for key in left for one in found[key].values() for name in one.came}
     here = _made_here(memory.place, came) if came else set()
     taken: set[str] = set()
@@ -595,9 +677,9 @@ def _made_here(place: Place, commits: Iterable[str]) -> set[str]:
         known = place.ask("log", "--no-walk", f"--format=%H%x00{who}", *commits)
     except LedgerError:
         return set()
-    lines = (line.rsplit("\0", 1) for line in journal.split("\n"))
+    lines = (line.rsplit("\0", 1) for line in journal.split("\n") if "\0" in line)
     made = {said for said, how in lines if how.startswith("commit")}
-    each = (line.split("\0", 1) for line in known.split("\n"))
+    each = (line.split("\0", 1) for line in known.split("\n") if "\0" in line)
     return {name for name, said in each if said in made}
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from difflib import SequenceMatcher
 from functools import lru_cache
 from typing import Any, cast
@@ -140,6 +140,66 @@ def differs(edit: Edit, value: Any) -> tuple[str, ...]:
     day = () if value.get("on") == edit.entry.get("on") else ("on",)
     rest = (k for k, said in edit.entry.items() if k != "on" and isinstance(said, str))
     return (*day, *(k for k in rest if not _alike(value[k], cast("str", edit.entry[k]))))
+
+
+def fewer(edit: Edit, then: bytes, now: Sequence[bytes], others: Iterable[Edit] = ()) -> bool:
+    """Whether less stands in some files of what an edit put into an older version of one, whatever
+    became of its words: entries of its list and day, lines of its cylinder, act and day, or entries
+    with the key that it sets. What other acts put there stands for itself.
+
+    Args:
+        edit: what the older version held.
+        then: that version.
+        now: the files in which it may stand.
+        others: what other acts put into the same file.
+    """
+    if isinstance(edit, NewFile):
+        return not now
+    theirs = [o for o in others if type(o) is type(edit)]
+    return _count(edit, then, theirs) > sum(_count(edit, data, theirs) for data in now)
+
+
+def _count(edit: Edit, data: bytes, others: Iterable[Edit]) -> int:
+    if isinstance(edit, AddLine):
+        theirs = {_told(o.cells) for o in others if isinstance(o, AddLine)}
+        mine = _of_its_day(edit.cells)
+        return sum(_of_its_day(c) == mine and _told(c) not in theirs for c in _rows(data))
+    if isinstance(edit, SetValue):
+        return sum(each is not None for each in _found(edit, data)) if _in_list(edit) else 0
+    if not isinstance(edit, AddEntry):
+        return 0
+    left = [i for i in _items(edit, data) if _is_of_day(i, edit.entry)]
+    for other in others:
+        if isinstance(other, AddEntry) and _names(other) == _names(edit):
+            _take(left, other.entry, _goes_on)
+    return len(left)
+
+
+def _of_its_day(cells: Mapping[str, str]) -> tuple[str | None, ...]:
+    return cells.get("cylinder"), cells.get("act"), cells.get("at", "")[:10]
+
+
+_GIVEN_ANEW = frozenset({"on", "at", "by"})
+"""What differs where an act that was lost is given again."""
+
+
+def is_again(edit: Edit, other: Edit) -> bool:
+    """Whether another edit puts again what one did that is lost: an entry at the same time or
+    later, or a line of the same day, by whomever."""
+    if isinstance(edit, AddLine) and isinstance(other, AddLine):
+        day = _of_its_day(edit.cells) == _of_its_day(other.cells)
+        return day and _but_anew(edit.cells) == _but_anew(other.cells)
+    if not (isinstance(edit, AddEntry) and isinstance(other, AddEntry)):
+        return False
+    one, two = edit.entry, other.entry
+    if _names(edit) != _names(other) or not (isinstance(one, Mapping) and isinstance(two, Mapping)):
+        return False
+    said = _but_anew(one)
+    return bool(said) and said == _but_anew(two) and str(two.get("on")) >= str(one.get("on"))
+
+
+def _but_anew(cells: Mapping[str, Any]) -> dict[str, Any]:
+    return {k: v for k, v in cells.items() if v and k not in _GIVEN_ANEW}
 
 
 def may_hold(edit: Edit, data: bytes, old: bytes | None) -> bool:

@@ -1157,3 +1157,147 @@ def test_a_hold_that_was_reverted_and_given_again_is_well(
     reverted(repo, "")
     hold(say, "--commit")
     assert "was recorded" not in say("may-fill", "RB-014").out
+
+
+def slip(repo: Repo, path: str, was: str, now: str) -> None:
+    repo.change(path, was, now)
+    repo.commit("A slip")
+
+
+def no_journal_of_git(repo: Repo, say: Callable[..., Any]) -> str:
+    a_hold(repo, say)
+    slip(repo, CARD, "why: dent", "why: dent at the foot")
+    repo.git("reflog", "expire", "--expire=now", "--all")
+    return CARD
+
+
+def renamed_and_a_slip(repo: Repo, say: Callable[..., Any]) -> str:
+    a_hold(repo, say)
+    new = "cylinders/RB-114.yaml"
+    repo.git("mv", CARD, new)
+    repo.put(new, repo.read(new) + "formerly: [RB-014]\n")
+    repo.commit("Renamed")
+    slip(repo, new, "why: dent", "why: dented")
+    return new
+
+
+def a_slip_in_a_correction(repo: Repo, say: Callable[..., Any]) -> str:
+    a_hold(repo, say)
+    ran = say(
+        "correct",
+        "RB-014",
+        "held",
+        "2026-11-25",
+        "--why",
+        "wrong cylnder",
+        "--by",
+        "MV",
+        "--commit",
+    )
+    assert ran.code == 0, ran.err
+    slip(repo, CARD, "wrong cylnder", "the wrong cylinder")
+    return CARD
+
+
+def given_again_later(repo: Repo, say: Callable[..., Any]) -> str:
+    hold(say, "--commit", "--at", "09:00")
+    reverted(repo, "")
+    hold(say, "--commit", "--at", "10:00")
+    return CARD
+
+
+def thrown_away_and_given_again_later(repo: Repo, say: Callable[..., Any]) -> str:
+    hold(say, "--no-commit", "--at", "09:00")
+    repo.git("checkout", "--", ".")
+    hold(say, "--commit", "--at", "10:00")
+    return CARD
+
+
+def a_look_that_held_and_a_slip(repo: Repo, say: Callable[..., Any]) -> str:
+    ran = say("inspect", "RB-014", "--checklist", "outside", "--pass-all", "--except",
+              "outside-look:hold", "--what", "gouge", "--note", "outside-look:long scrach",
+              "--by", "MV", "--commit")  # fmt: skip
+    assert ran.code == 0, ran.err
+    text = repo.read(CARD)
+    repo.put(CARD, text.replace("scrach", "scratch"))
+    repo.commit("A slip")
+    return CARD
+
+
+def a_busy_log(repo: Repo, say: Callable[..., Any]) -> str:
+    ran = say("reading", "RB-014=2000", "--note", "smels of oil", "--at", "09:00", "--by", "MV",
+              "--commit")  # fmt: skip
+    assert ran.code == 0, ran.err
+    slip(repo, "fills/2026.csv", "T09:00:00", "T09:05:00")
+    for minute in range(3):
+        more = line(f"2026-11-25T11:0{minute}:00+01:00", "RB-016") + "\n"
+        repo.put("fills/2026.csv", repo.read("fills/2026.csv") + more)
+        repo.commit(f"Line {minute}")
+    return "fills/2026.csv"
+
+
+STILL_THERE = [
+    no_journal_of_git, renamed_and_a_slip, a_slip_in_a_correction, given_again_later,
+    thrown_away_and_given_again_later, a_look_that_held_and_a_slip, a_busy_log,
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("work", STILL_THERE)
+def test_what_stands_in_other_words_or_was_given_again_was_not_taken_out(
+    repo: Repo,
+    say: Callable[..., Any],
+    work: Callable[[Repo, Callable[..., Any]], str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("tankbook.ledger.recorded.MOST_COMMITS", 2)
+    path = work(repo, say)
+    id_ = path[10:16] if path.startswith("cylinders/") else "RB-014"
+    assert "was recorded" not in say("may-fill", id_).out
+    hold(say, "--commit", id_="SF-014", why="a scratch")
+    assert "was recorded" not in say("may-fill", id_).out
+
+
+@pytest.mark.parametrize("also", ["a scratch", "dents", "dent"])
+def test_another_hold_of_the_day_does_not_hide_one_that_was_taken_out(
+    repo: Repo, say: Callable[..., Any], also: str
+) -> None:
+    if also == "dent":  # as much stood there by a hand
+        repo.put(CARD, repo.read(CARD) + "held:\n  - {on: 2026-11-25, by: MV, why: rust}\n")
+        repo.commit("By hand")
+        a_hold(repo, say)
+    else:
+        a_hold(repo, say)
+    reverted(repo, "")
+    if also != "dent":
+        hold(say, "--commit", why=also)
+    assert "a commit took it out" in " ".join(say("may-fill", "RB-014").out.split())
+
+
+def test_who_says_why_a_card_is_gone_says_so_of_what_stood_in_it(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    a_hold(repo, say)
+    repo.git("rm", "-q", CARD)
+    assert "VANISHED" in say("may-fill", "SF-014").first
+    repo.commit("Retired")
+    assert "VANISHED" in say("may-fill", "SF-014").first
+    ran = say("correct", "ledger", "removed", CARD, "--why", "scrapped", "--by", "MV", "--commit")
+    assert ran.code == 0, ran.err
+    assert "VANISHED" not in say("may-fill", "SF-014").first
+
+
+@pytest.mark.parametrize("committed", ["--commit", "--no-commit"])
+def test_what_was_mended_by_hand_is_looked_for_no_more_once_something_is_recorded(
+    repo: Repo, say: Callable[..., Any], committed: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    a_hold(repo, say, committed)
+    if committed == "--no-commit":
+        repo.commit("By hand")
+    slip(repo, CARD, "why: dent", "why: dented")
+    assert "was recorded" not in say("may-fill", "RB-014").out
+    hold(say, committed, id_="SF-014", why="a scratch")
+    kept = (repo.root / ".git/tankbook/recorded").read_text()
+    assert '"dent"' not in kept
+    assert '"a scratch"' in kept
+    monkeypatch.setattr("tankbook.ledger.recorded.MOST_COMMITS", 0)
+    assert "was recorded" not in say("may-fill", "RB-014").out
