@@ -112,6 +112,8 @@ FIRST_TEST = "first-test"
 """In `met_by` of a visual: the maker's first test meets it too."""
 INSPECTION = "inspection"
 """In `met_by` of a visual: a full look by one of the ledger's own people meets it."""
+STICKER = "sticker"
+"""In `met_by` of a visual: another's sticker that was seen meets it."""
 
 
 class Obligation(StrEnum):
@@ -237,7 +239,9 @@ class AirLimits(Record):
     def co_beside(self, got: Concentration | None) -> Concentration | None:
         """The most carbon monoxide, in the unit of a value where the standard gives it in that."""
         by_mass = self.co_by_mass
-        return by_mass if got and by_mass and got.unit == by_mass.unit else self.co
+        if got is None or by_mass is None or got.unit != by_mass.unit:
+            return self.co
+        return by_mass if self.co is None or self.co.unit != by_mass.unit else min(self.co, by_mass)
 
     def water_at(self, stored: GaugePressure | None) -> Concentration | None:
         """The most water in a sample.
@@ -294,7 +298,7 @@ class RuleRow(Record):
     met_by: tuple[str, ...] = key(
         ListOf(TEXT),
         "Acts that meet it: a requalification method, `inspection`, `certificate`; for a visual "
-        "also `first-test`, the maker's.",
+        "also `sticker`, another's that was seen, and `first-test`, the maker's.",
         "[hydrostatic, ultrasonic]",
     )
     good_until: GoodUntil = key(

@@ -11,10 +11,10 @@ from typing import NamedTuple
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
-from tankbook.records.station import AirTest, Station, that_stand
+from tankbook.records.station import AirTest, Bank, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules.inforce import InForce, rules_of
-from tankbook.units import Concentration, Percent
+from tankbook.units import Concentration, GaugePressure, PartialDate, Percent, Period
 
 # --- where a sample was drawn --------------------------------------------------------------------
 
@@ -231,28 +231,63 @@ def _counts_over(test: AirTest, known: AirTest) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class AirJudge:
-    """Holds what was measured against the rows in force."""
+    """Holds what was measured at a station against the rows in force."""
 
     rules: InForce
+    station: Station | None = None
 
     def rows(self, standard: str | None) -> list[RuleRow]:
         """The rows that give the limits of a standard; for None those of every sample."""
         rows = self.rules.rows[Obligation.AIR_LIMITS]
-        return [r for r in rows if (r.applies_to.standard if r.applies_to else None) == standard]
+        name = standard.casefold() if standard else None
+        return [r for r in rows if _standard_of(r) == name]
 
     def _limits(self, test: AirTest) -> Iterator[tuple[AirLimits, str]]:
         """The limits that a sample is held to, with what they are called: those of its standard,
         and those of every sample here, whatever it was tested to."""
         named = self.rows(test.standard) if test.standard else []
-        yield from ((row.limits, "limit") for row in named if row.limits)
-        yield from ((row.limits, "limit here") for row in self.rows(None) if row.limits)
+        here = [r for r in self.rows(None) if r.since is None or r.since.first <= test.on]
+        here = [] if self.is_stale(test) else here
+        yield from ((self._for(test, row.limits), "limit") for row in named if row.limits)
+        yield from ((self._for(test, row.limits), "limit here") for row in here if row.limits)
+
+    def is_stale(self, test: AirTest) -> bool:
+        """Whether a later sample was drawn here when the time of this one, by every row in force,
+        was up: what it left out, or what its own standard let through, is not asked any more."""
+        if self.station is None:
+            return False
+        later = [t.on for t in that_stand(self.station.air_tests) if is_here(self.station, t)]
+        rows = self.rules.rows[Obligation.AIR_TEST]
+        periods = [r.period for r in rows if isinstance(r.period, Period)]
+        held = [PartialDate.of(test.on).plus(period).last for period in periods]
+        return bool(held) and max(held) < max(later, default=test.on)
+
+    def _for(self, test: AirTest, limits: AirLimits) -> AirLimits:
+        """The limits for where a sample was drawn: of water by how far its banks were filled, and
+        none of oxygen in a bank that holds something else than air."""
+        banks = self._banks_of(test)
+        waters = [limits.water_at(_stood_at(bank, test.on)) for bank in banks]
+        known = [w for w in waters if w is not None]
+        alike = len(known) == len(banks) and len({w.unit for w in known}) == 1
+        least = min(known) if alike else limits.water
+        if banks and all(bank.gas and not bank.gas.is_air for bank in banks):
+            return replace(limits, water=least, oxygen_from=None, oxygen_to=None)
+        return replace(limits, water=least)
+
+    def _banks_of(self, test: AirTest) -> list[Bank]:
+        """The banks that a sample was drawn at; none where it was drawn at anything else too."""
+        if self.station is None:
+            return []
+        places = places_of(self.station, test)
+        banks = [b for b in self.station.banks if b.name.casefold() in places]
+        return banks if len(banks) == len(places) else []
 
     @property
     def standards(self) -> tuple[str, ...]:
         """The standards of which a row in force gives limits for air that is dived with."""
-        rows = (r for r in self.rules.rows[Obligation.AIR_LIMITS] if r.for_diving)
-        named = (r.applies_to.standard for r in rows if r.applies_to)
-        return tuple(sorted({standard for standard in named if standard}))
+        rows = self.rules.rows[Obligation.AIR_LIMITS]
+        known = {r.applies_to.standard for r in rows if r.applies_to and r.applies_to.standard}
+        return tuple(sorted(s for s in known if all(r.for_diving for r in self.rows(s))))
 
     def wrong(self, station: Station) -> Iterator[str]:
         """What is wrong with the air by the tests that count, if anything."""
@@ -274,14 +309,15 @@ class AirJudge:
         return list(found.values())
 
     def unmeasured(self, test: AirTest) -> list[str]:
-        """What a limit is given for, and an air test leaves out, or gives in a unit that cannot be
-        held against it."""
-        got = _values_of(test)
-        names: dict[str, None] = {}
-        for limits, _ in self._limits(test):
-            apart = {n for n, v, most in _measured(test, limits) if _differ(v, most)}
-            names |= dict.fromkeys(n for n in limits.limited if n not in got or n in apart)
-        return list(names)
+        """What a limit is given for, and an air test leaves out, or gives in a unit that can be
+        held against none of them."""
+        limits = [each for each, _ in self._limits(test)]
+        missing = dict.fromkeys(n for each in limits for n in each.limited)
+        pairs = [pair for each in limits for pair in _measured(test, each)]
+        known = {n for n, got, most in pairs if got and most and not _differ(got, most)}
+        known |= {OXYGEN} if test.oxygen is not None else set()
+        units = {n: f"{n} in {most.unit}" for n, got, most in pairs if _differ(got, most) and most}
+        return [units.get(name, name) for name in missing if name not in known]
 
     def gaps(self, test: AirTest) -> Iterator[str]:
         """What an air test measured that no rule row in force can judge."""
@@ -296,9 +332,10 @@ class AirJudge:
                     yield f"{name} {got} cannot be held against its limit of {most}"
 
     def not_for_diving(self, test: AirTest) -> bool:
-        """Whether its standard is for air that nobody breathes under water."""
+        """Whether its standard is for air that nobody breathes under water: no further row of that
+        standard makes it so."""
         rows = self.rows(test.standard) if test.standard else []
-        return bool(rows) and not any(row.for_diving for row in rows)
+        return not all(row.for_diving for row in rows)
 
     def opens(self, station: Station, test: AirTest) -> bool:
         """Whether nothing at all stands against a test that passed: what it measured is within
@@ -350,6 +387,11 @@ class AirJudge:
                 failed = {n: s for n, s in failed.items() if n not in _values_of(each)}
             failed |= dict.fromkeys(sorted(over), each.standard)
         return failed
+
+
+def _standard_of(row: RuleRow) -> str | None:
+    named = row.applies_to.standard if row.applies_to else None
+    return named.casefold() if named else None
 
 
 def _newest_by_place(station: Station) -> dict[frozenset[str], AirTest]:
@@ -433,7 +475,13 @@ def _values_of(test: AirTest) -> set[str]:
 
 def air_judge(book: Book) -> AirJudge:
     """The judge by the rules in force for a ledger."""
-    return AirJudge(rules_of(book))
+    return AirJudge(rules_of(book), book.station)
+
+
+def _stood_at(bank: Bank, on: dt.date) -> GaugePressure | None:
+    """How far a bank was filled on a day: as it was read last by then, else to its mark."""
+    read = [r.pressure for r in that_stand(bank.readings) if r.on <= on]
+    return read[-1] if read else bank.working_pressure
 
 
 def _measured(

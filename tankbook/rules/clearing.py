@@ -184,18 +184,17 @@ _OF_KIND = {
 }
 
 
-def _lets_all_go(test: Requalified, kinds: Iterable[Seen | None]) -> bool:
+def _lets_all_go(card: Cylinder, test: Requalified, kinds: Iterable[Seen | None]) -> bool:
     """Whether a test's finding answers each kind of what is never accepted."""
+    return all(_lets_go_of(card, test, _OF_KIND[kind]) for kind in kinds if kind in _OF_KIND)
+
+
+def _lets_go_of(card: Cylinder, test: Requalified, of: Suspicion) -> bool:
+    """Whether a test's finding lets go what is suspected. Of what is no steel it speaks of the heat
+    itself: a pressure test that passed says nothing of an alloy that heat has softened."""
     said = test.finding or ""
-    return all(lets_go(said, _OF_KIND[kind]) for kind in kinds if kind in _OF_KIND)
-
-
-def _denies_heat(card: Cylinder, each: Against, test: Requalified) -> bool:
-    """Whether a test of what is no steel speaks of the heat itself: a pressure test that passed
-    says nothing of an alloy that heat has softened."""
-    if each.text != "heat said" or card.material is Material.STEEL:
-        return True
-    return speaks_for(test.finding or "", Suspicion.HEAT)
+    softens = of is Suspicion.HEAT and card.material is not Material.STEEL
+    return lets_go(said, of) and (not softens or speaks_for(said, of))
 
 
 def _written_answer(
@@ -206,8 +205,7 @@ def _written_answer(
     return (
         (of is Suspicion.CRACK or later.method in PRESSURE_TESTS)
         and _passed_since(bench, card, later, [Span.of(each.on)])
-        and (of is None or lets_go(later.finding or "", of))
-        and _denies_heat(card, each, later)
+        and (of is None or _lets_go_of(card, later, of))
         and any(names(later, what, each.on, others) for what in each.names)
     )
 
@@ -267,8 +265,8 @@ def open_inspection(bench: Bench, card: Cylinder) -> Inspected | None:
 def inspection_answered(
     bench: Bench, card: Cylinder, bad: Inspected, every: Sequence[Inspected]
 ) -> bool:
-    """Whether a later inspection as full, or a pressure test, names one that did not pass (`every`:
-    all that did not). What is never accepted takes a test."""
+    """Whether a later inspection as full, a test house's look, or a pressure test names one that
+    did not pass (`every`: all that did not). What is never accepted takes a test."""
     words = (Adverse.INSPECTED, Adverse.HELD, Adverse.REJECTED)
     days = [i.on for i in every]
     weight = bench.weight(bad.checklist) or FULL
@@ -280,14 +278,15 @@ def inspection_answered(
             return True
     grave = set(_grave_kinds(bench, bad))
     suspected = {Seen.SUSPECTED_CRACK} if _is_suspected_only(bad) else set()
+    enough = {*PRESSURE_TESTS, *([Method.EDDY_CURRENT] if suspected else [])}
+    enough |= set() if is_grave(bench, bad) else {Method.VISUAL}
     return any(
-        (
-            later.method in PRESSURE_TESTS
-            or (later.method is Method.EDDY_CURRENT and bool(suspected))
-        )
+        later.method in enough
         and _passed_since(bench, card, later, [Span.of(bad.on)])
         and any(names(later, word, bad.on, days) for word in words)
-        and _lets_all_go(later, grave | (set() if later.method in PRESSURE_TESTS else suspected))
+        and _lets_all_go(
+            card, later, grave | (set() if later.method in PRESSURE_TESTS else suspected)
+        )
         for later in standing(card.requalified)
     )
 
@@ -372,29 +371,28 @@ def _test_answered(
         and later is not failed
         and _passed_since(bench, card, later, possible_days(card, failed) or [Span.of(failed.on)])
         and any(names(later, w, failed.on, days) for w in (Adverse.REQUALIFIED, Adverse.REJECTED))
+        and _lets_all_go(card, later, [said_of(bench, failed.note)])
     )
 
 
 def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool:
-    """Whether a later test names a rejection and passes; or, where no failed test lies behind it,
-    an inspection as full as the one that rejected."""
-    failed = any(
-        t.result is TestResult.FAIL and t.on.meets(rejected.on) for t in standing(card.requalified)
-    )
+    """Whether a later pressure test names a rejection and passes; or, where no failed test lies
+    behind it, a test house's look, or an inspection as full as the one that rejected."""
+    test_alone = rejection_takes_a_test(bench, card, rejected)
     looks = [i for i in standing(card.inspected) if i.on.meets(rejected.on)]
     bad = [i for i in looks if verdict(i) is not InspectionResult.PASS]
     weight = max((bench.weight(i.checklist) for i in bad), default=FULL) or FULL
     words = (Adverse.REJECTED, Adverse.REQUALIFIED, Adverse.INSPECTED)
     days = [r.on for r in standing(card.rejected)]
     tests = any(
-        t.method in PRESSURE_TESTS
+        (t.method in PRESSURE_TESTS or (t.method is Method.VISUAL and not test_alone))
         and _passed_since(bench, card, t, [Span.of(rejected.on)])
         and any(names(t, word, rejected.on, days) for word in words)
-        and _lets_all_go(t, [said_of(bench, rejected.why)])
+        and _lets_all_go(card, t, [said_of(bench, rejected.why)])
         for t in standing(card.requalified)
     )
     return tests or (
-        not (failed or takes_a_test(bench, rejected.why))
+        not test_alone
         and any(
             _passes(bench, i, weight)
             and i.on.first >= rejected.on.first
@@ -404,9 +402,40 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     )
 
 
-def takes_a_test(bench: Bench, why: str) -> bool:
-    """Whether the words of a rejection speak of what no look of one's own answers."""
-    return said_of(bench, why) is not None or _speaks_of_failed_test(why)
+def rejection_takes_a_test(bench: Bench, card: Cylinder, rejected: Rejected) -> bool:
+    """Whether no look answers a rejection: a failed test lies behind it, or it speaks of one, or of
+    what is never accepted."""
+    failed = any(
+        t.result is TestResult.FAIL and t.on.meets(rejected.on) for t in standing(card.requalified)
+    )
+    said = said_of(bench, rejected.why) is not None or _speaks_of_failed_test(rejected.why)
+    return failed or said
+
+
+def rejection_takes_a_finding(bench: Bench, rejected: Rejected) -> bool:
+    """Whether a rejection speaks of what only a requalifier's written finding answers."""
+    return said_of(bench, rejected.why) in _OF_KIND
+
+
+def rejection_wants(bench: Bench, card: Cylinder, rejected: Rejected) -> str:
+    """What answers a rejection, for people."""
+    says = f"that passes and says `clears: [rejected {rejected.on}]`"
+    if not rejection_takes_a_test(bench, card, rejected):
+        return f"a pressure test, a test house's visual, or an inspection as full {says}"
+    kind = said_of(bench, rejected.why)
+    wanted = finding_wanted(card, _OF_KIND[kind]) if kind in _OF_KIND else ""
+    return f"a requalifier decides: a pressure test {says}{wanted}"
+
+
+def finding_wanted(card: Cylinder, of: Suspicion) -> str:
+    """What a requalifier's finding has to say of what is suspected, after what the test says."""
+    if of is Suspicion.CRACK:
+        words = "such as `no crack` or `a tool mark`"
+    elif of is Suspicion.HEAT and card.material is not Material.STEEL:
+        words = "that it passed and shows `no heat damage`"
+    else:
+        words = "that it passed"
+    return f", and `finding:` in plain words alone {words}; the rest goes in `note:`"
 
 
 def _speaks_of_failed_test(text: str) -> bool:

@@ -15,7 +15,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Cleaned, Entry, Rented, standing
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import EMPTY, Adverse
 from tankbook.records.log import LogLine
 from tankbook.records.marked import WordSays
 from tankbook.records.rulerow import Obligation, RuleRow
@@ -48,7 +48,7 @@ from tankbook.rules.clearing import (
     open_damage,
     open_findings,
     rejection_answered,
-    takes_a_test,
+    rejection_wants,
 )
 from tankbook.rules.contents import (
     begun_empty,
@@ -133,22 +133,22 @@ def _lift(book: Book, cylinder: Cylinder) -> str:
     for entry in standing(cylinder.rejected):
         if entry.lifted is not None:
             continue
-        signed = "`lifted:` the day, `lifted_by:` and `lifted_why:` on it"
+        lift = f"`tankbook release {cylinder.id} --why WHY`"
         if rejection_answered(bench, cylinder, entry):
-            return f"its rejection of {entry.on} is answered: write {signed}"
-        test = takes_a_test(bench, entry.why)
-        who = "a pressure test" if test else "a requalifier's test, or an inspection as full,"
-        return f"{who} that passes and says `clears: [rejected {entry.on}]`; then {signed}"
+            return f"its rejection of {entry.on} is answered: {lift} lifts it"
+        wanted = rejection_wants(bench, cylinder, entry)
+        return f"{wanted}{day_wanted(cylinder, [Adverse.REJECTED], entry.on)}; then {lift}"
     return ""
 
 
 def _look_again(book: Book, cylinder: Cylinder) -> str:
-    """What to do where a look of the day it came home may have been before that."""
+    """What to do before it goes into use; and where a look of the day it came home may have been
+    before that."""
     for day, sure in came_home(cylinder):
         since = looked_inside_since(book, cylinder, day, sure=sure)
         if not since and _looked_that_day(book, cylinder, day):
             return _says_so(day)
-    return ""
+    return f"inspect it by a full checklist: `tankbook inspect {cylinder.id}`"
 
 
 _KEEPING = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)

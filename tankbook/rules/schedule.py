@@ -16,6 +16,7 @@ from tankbook.records.kinds import FromRecord, NoEnd
 from tankbook.records.rulerow import (
     FIRST_TEST,
     INSPECTION,
+    STICKER,
     Basis,
     Gate,
     GoodUntil,
@@ -31,7 +32,7 @@ from tankbook.rules.air import samples_of_air
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import open_tests
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on, speaks_of_station
-from tankbook.rules.signing import bench_of, counts
+from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
 from tankbook.rules.standing import is_full, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, within
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed, tested_on
@@ -377,11 +378,13 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[_Act]:
         and not (visual and is_makers(r))
         and (act := _tested(cylinder, r, row)) is not None
     ]
-    if INSPECTION in row.met_by:
+    if not {INSPECTION, STICKER}.isdisjoint(row.met_by):
         acts += [
             _Act(i.on, i.on)
             for i in cylinder.inspected
-            if is_full(book, i.checklist) and counts(bench_of(book), i)
+            if (STICKER if i.checklist == SEEN_STICKER else INSPECTION) in row.met_by
+            and is_full(book, i.checklist)
+            and counts(bench_of(book), i)
         ]
     return acts
 

@@ -171,12 +171,16 @@ class Bench:
         """Whether an outside body signed: somebody who is named, and none of the ledger's own
         people in whatever letters."""
         words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
-        own = {initials.casefold() for initials in self.people}
         name = "".join(words)
         short = len(name) < _FEWEST and not any(c.isdigit() for c in name)
-        nobody = short or _NOBODY.issuperset(words)
+        return not (short or _NOBODY.issuperset(words) or self.is_own(entry))
+
+    def is_own(self, entry: Requalified) -> bool:
+        """Whether one of the ledger's own people signed, or its own shop."""
+        words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
+        own = {initials.casefold() for initials in self.people}
         here = any(plain(entry.by) in name for name in self.here)
-        return not (nobody or own & {*words, name} or here)
+        return bool(words) and bool(own & {*words, "".join(words)} or here)
 
 
 def counts(bench: Bench, entry: Inspected) -> bool:

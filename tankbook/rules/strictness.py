@@ -177,6 +177,7 @@ def limits_within(new: AirLimits, old: AirLimits) -> bool:
     """Whether air that keeps some limits keeps others too, every value measured."""
     return (
         all(_at_most(getattr(new, n), getattr(old, n)) for n in ("oxygen_to", *CONTAMINANTS))
+        and (new.co_by_mass is None or old.co_by_mass is not None)  # it would judge what none did
         and (old.oxygen_from is None or (new.oxygen_from or NO_OXYGEN) >= old.oxygen_from)
         and all(_at_most(new.water_at(where), old.water_at(where)) for where in DRAWN_AT)
     )

@@ -202,6 +202,14 @@ class Concentration(Quantity):
     UNITS: ClassVar[dict[str, Scale]] = {"ppm": Scale(1.0), "mg/m3": Scale(1.0)}
     TWINS: ClassVar[dict[str, str]] = {"mg/m³": "mg/m3"}
 
+    @classmethod
+    def parse(cls, text: str, default_unit: str | None = None) -> Concentration:
+        """As of any quantity; `<0.1 mg/m3`, below what could be detected, counts as that much."""
+        if not text.startswith("<"):
+            return super().parse(text, default_unit)
+        most = super().parse(text[1:].removeprefix(" "), default_unit)
+        return _Below(most.value, most.unit)
+
     def to(self, unit: str) -> float:
         """The value in `unit`, which must be its own. Raises `UnitError`."""
         if self.TWINS.get(unit, unit) != self.unit:
@@ -236,6 +244,15 @@ class Concentration(Quantity):
     def __ge__(self, other: Concentration) -> bool:
         mine, theirs = self._beside(other)
         return mine >= theirs
+
+
+class _Below(Concentration):
+    """Less than what a laboratory could detect."""
+
+    __slots__ = ()
+
+    def __str__(self) -> str:
+        return f"<{super().__str__()}"
 
 
 class RunningTime(Quantity):

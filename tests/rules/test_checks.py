@@ -211,7 +211,7 @@ SEEDS: dict[str, Seed] = {
     "air-unmeasured": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, oxygen: 20.9 %, co: 4 ppm}]"),
     "air-smells": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 4 ppm, odour: oil}]"),
     "meter-unread": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}]}\nfilters: [{name: F1, life: 50 h, changed: [{on: 2026-09-02, at: 99 h}]}]"),
-    "filled-from-where": Seed(log=FILL.replace("=C1", "=B9"), station=SOURCES % "4400 psi"),
+    "filled-with-nothing": Seed(log=FILL.replace("to=2900 psi", "from=600 psi; to=0 psi")),
     "filled-by-whom": Seed(log=FILL.replace("by=MV", "by=ZZ"), settings=SETTINGS.replace("from: 2020-01}", "from: 2020-01}, {skill: filler, from: 2020-01}")),
     "log-of-nobody": Seed(log=FILL.replace("=A;", "=Z;"), settings=SETTINGS + "removed: [{on: 2026-11-21, by: MV, what: sets/Z.yaml, why: taken apart}]\n"),
     "apart-and-not": Seed(sets={"D": "cylinders: [A, A]\napart: 2026-11-19"}),
@@ -4301,7 +4301,7 @@ ALL_OF_EN = "oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, water: 20 
         # what the country limits, though the laboratory's standard does not
         (f"standard: cga-grade-e, {ALL_OF_E}", "uk", "gives no water"),
         (f"standard: cga-grade-e, {ALL_OF_E}", "de", "gives no water"),
-        (f"standard: cga-grade-e, {ALL_OF_E}, water: 20 ppm", "de", "gives no water"),
+        (f"standard: cga-grade-e, {ALL_OF_E}, water: 20 ppm", "de", "gives no water in mg/m3"),
         ("odour: none", "us-dot", "says neither by what limits nor what was measured"),
         ("odour: none", "uk", "gives no CO, CO2, oil, water, oxygen"),
     ],
@@ -4346,6 +4346,88 @@ def test_a_sample_is_held_to_the_limits_of_the_country_as_well(
     answer = may_fill(make_book({"A": GOOD}, station=station, settings=settings), "A", TODAY)
     told = [r.text for r in answer.refusals if r.code == "air-test-failed"]
     assert told == ([f"the air test of 2026-10-12 is over its limits: {over}"] if over else [])
+
+
+STORE = "banks: [{name: B1, working_pressure: 200 bar, gas: air, water_volume: 50 L, period: 9 years}, {name: N1, gas: nitrox32, since: 2020-01-01, working_pressure: 300 bar, water_volume: 50 L, period: 9 years, readings: [{on: 2026-10-01, pressure: 30 bar}]}]\ncompressor: {name: C1}\nwhips: [{name: W1}]\n"
+
+
+@pytest.mark.parametrize(
+    ("tests", "over"),
+    [
+        # EN 12021: 50 mg/m3 in a store of 40 to 200 bar, 25 where it leaves (50 from memory)
+        (["source: B1, water: 40 mg/m3"], ""),
+        (["source: B1, water: 51 mg/m3"], "water 51 mg/m3 (limit here 50 mg/m3)"),
+        (["source: C1, water: 40 mg/m3"], "water 40 mg/m3 (limit here 25 mg/m3)"),
+        (["source: B1+C1, water: 40 mg/m3"], "water 40 mg/m3 (limit here 25 mg/m3)"),
+        # as it was read then, and not to its mark
+        (["source: N1, water: 26 mg/m3"], "water 26 mg/m3 (limit here 25 mg/m3)"),
+        # what holds no air has not its oxygen, and everything else of it
+        (["source: N1, oxygen: 32 %, co: 1 ppm"], ""),
+        (["source: N1, oxygen: 32 %, co: 9 ppm"], "CO 9 ppm (limit here 5 ppm)"),
+        (["source: B1, oxygen: 32 %"], "oxygen 32 %"),
+        (["source: B1+N1, oxygen: 32 %"], "oxygen 32 %"),
+        # its time was up when air was sampled again
+        (["on: 2019-05-01, source: W1, co2: 700 ppm", "source: C1, co2: 400 ppm"], ""),
+        (["on: 2019-05-01, source: W1, co2: 1100 ppm", "source: C1, co2: 400 ppm"],
+         "CO2 1100 ppm (limit 1000 ppm)"),
+        (["on: 2026-09-01, source: W1, co2: 700 ppm", "source: C1, co2: 400 ppm"],
+         "CO2 700 ppm (limit here 500 ppm)"),
+        (["on: 2019-05-01, source: C1, co2: 700 ppm"], "CO2 700 ppm (limit here 500 ppm)"),
+    ],
+)  # fmt: skip
+def test_limits_are_those_of_where_and_when_a_sample_was_drawn(tests: list[str], over: str) -> None:
+    dated = (t if t.startswith("on:") else f"on: 2026-10-12, {t}" for t in tests)
+    listed = ", ".join(f"{{standard: CGA-grade-E, result: pass, {t}}}" for t in dated)
+    settings = SETTINGS.replace("us-dot", "uk")
+    book = make_book({"A": GOOD}, station=f"{STORE}air_tests: [{listed}]\n", settings=settings)
+    refused = [r for r in may_fill(book, "A", TODAY).refusals if r.code == "air-test-failed"]
+    told = [r.text.partition("over its limits: ")[2] for r in refused]
+    assert told == ([over] if over else [])
+    assert all("a later sample of the same place" in r.mend for r in refused)
+
+
+def test_what_an_old_sample_left_out_is_not_asked_for_ever() -> None:
+    old = "{on: 2019-05-01, source: W1, standard: cga-grade-e, result: pass, oxygen: 20.9 %}"
+    new = f"{{on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, {ALL_OF_E}}}"
+    book = make_book({"A": GOOD}, station=f"{STORE}air_tests: [{old}, {new}]\n")
+    assert not [f for f in check(book, TODAY) if f.code == "air-unmeasured"]
+
+
+@pytest.mark.parametrize(
+    ("own", "not_for_diving"),
+    [("", True), ("{id: own.air, subject: station, obligation: air-limits, applies_to: {standard: cga-grade-d}, limits: {co: 1000 ppm}, gate: refuse, basis: practice, citation: shop, verified: memory}", True)],
+)  # fmt: skip
+def test_no_own_row_makes_air_for_respirators_air_for_diving(
+    own: str, not_for_diving: bool
+) -> None:
+    station = f"air_tests: [{{on: 2026-10-12, standard: cga-grade-d, result: pass, {ALL_OF_E}}}]"
+    rows = f"heading: Shop rules\nrows: [{own}]\n" if own else ""
+    book = make_book({"A": GOOD}, station=station, own_rules=rows)
+    refused = {r.code for r in may_fill(book, "A", TODAY).refusals}
+    assert ("air-not-for-diving" in refused) is not_for_diving
+
+
+@pytest.mark.parametrize("own", ["MV", "shop", "Test Quay", "me", "nobody"])
+@pytest.mark.parametrize("rules", ["de", "uk"])
+def test_a_look_of_ones_own_is_no_test_houses(rules: str, own: str) -> None:
+    tests = f"[{{on: 2022-03, method: hydrostatic, by: maker}}, {{on: 2026-03-10, method: visual, by: {own}}}]"
+    book = make_book(
+        {"A": with_lines(GOOD, requalified=tests)}, settings=SETTINGS.replace("us-dot", rules)
+    )
+    assert "tested-by-nobody" in {r.code for r in may_fill(book, "A", TODAY).refusals}
+
+
+@pytest.mark.parametrize(
+    ("more", "told"), [("", True), (", stamp: 03 T123 26", False), (", by: T123", False)]
+)
+def test_a_stamped_look_bears_a_stamp_or_a_name(more: str, told: bool) -> None:
+    tests = (
+        f"[{{on: 2024-03, method: hydrostatic, by: T123}}, {{on: 2026-03, method: visual{more}}}]"
+    )
+    book = make_book({"A": with_lines(GOOD, requalified=tests)}, settings=SETTINGS)
+    answer = may_fill(book, "A", TODAY)
+    assert ("tested-by-nobody" in {r.code for r in answer.reasons}) is told
+    assert "tested-by-nobody" not in {r.code for r in answer.refusals}
 
 
 BAD_AIR = "on: 2026-09-12, standard: cga-grade-e, result: fail, co: 14 ppm, odour: oil"

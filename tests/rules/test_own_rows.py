@@ -72,6 +72,12 @@ WIDE = AppliesTo()
 NARROW = AppliesTo(specification=("DOT-3AL",), permit=False)
 
 
+E_BY_MASS = replace(
+    RULES["bench.air-limits.cga-grade-e"].limits or AirLimits(),
+    co_by_mass=Concentration.parse("500 mg/m3"),
+)
+
+
 @pytest.mark.parametrize(
     ("id_", "changes"),
     [
@@ -107,6 +113,9 @@ NARROW = AppliesTo(specification=("DOT-3AL",), permit=False)
         ("bench.permit.period-too-long", {"period": Period.parse("60 years")}),
         ("bench.air-limits.cga-grade-e", {"limits": None}),
         ("bench.air-limits.cga-grade-d", {"for_diving": True}),
+        ("bench.air-limits.cga-grade-e", {"limits": E_BY_MASS}),
+        ("uk.air-limits", {"limits": None}),
+        ("uk.air-limits", {"applies_to": AppliesTo(standard="en-12021-2014")}),
         ("uk.visual.yearly", {"unless": "permit-renewed"}),
         ("us.lapsed.6688", {"drop": True}),
         ("us.lapsed.6688", {"gate": "warn"}),
@@ -217,6 +226,9 @@ def test_a_watch_row_and_a_rule_row_of_one_id() -> None:
         ("id: shop.a, obligation: air-limits, applies_to: {standard: shop-air}, limits: {co: 2 ppm, co2: 500 ppm, oil: 1 mg/m3}", "row-lax-air"),
         ("id: shop.a, obligation: air-limits, applies_to: {standard: shop-air}, limits: {co: 2 ppm, co2: 500 ppm, oil: 1 mg/m3, oxygen_from: 20 %, oxygen_to: 22 %}", ""),
         ("id: shop.a, obligation: air-limits, applies_to: {standard: cga-grade-e}, limits: {co: 90 ppm}", ""),
+        ("id: shop.a, obligation: air-limits, limits: {co: 1 ppm}", ""),
+        ("id: shop.a, obligation: air-limits, applies_to: {standard: shop-air}, limits: {co: 3 ppm, co_by_mass: 35 mg/m3, co2: 500 ppm, oil: 0.1 mg/m3, water: 20 mg/m3, water_stored: 20 mg/m3, oxygen_from: 20 %, oxygen_to: 22 %}", "row-lax-air"),
+        ("id: shop.a, obligation: air-limits, applies_to: {standard: shop-air}, limits: {co: 3 ppm, co_by_mass: 3.5 mg/m3, co2: 500 ppm, oil: 0.1 mg/m3, water: 20 mg/m3, water_stored: 20 mg/m3, oxygen_from: 20 %, oxygen_to: 22 %}", ""),
         ("id: shop.v, obligation: visual, period: 90 years, gate: warn", ""),
     ],
 )  # fmt: skip

@@ -272,6 +272,15 @@ def test_a_stamped_visual_counts_like_a_look_by_the_shop() -> None:
     assert (late.state, late.rule) == (State.OVERDUE, "uk.visual")
 
 
+@pytest.mark.parametrize(("rules", "meets"), [("uk", False), ("us-dot", True), ("nz", True)])
+def test_a_sticker_that_was_seen_meets_no_look_of_a_test_house(rules: str, meets: bool) -> None:
+    seen = "[{on: 2026-06, by: MV, checklist: sticker-seen, result: pass, sticker: seen}]"
+    book = one(rules, **{**UK, "requalified": stamps("2020-03 maker"), "inspected": seen})
+    found = [d for d in due_of_cylinder(book, book.cylinders["A"], TODAY) if d.obligation is VISUAL]
+    refused = any(d.state is State.OVERDUE and d.row and d.row.gate == "refuse" for d in found)
+    assert refused is not meets
+
+
 @pytest.mark.parametrize("gone", ["uk.visual", "uk.visual.yearly"])
 def test_neither_uk_row_answers_without_the_other(gone: str) -> None:
     book = one("uk", **UK)

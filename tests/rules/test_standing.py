@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 
+from tankbook.rules.clearing import open_test
 from tankbook.rules.gate import may_fill
+from tankbook.rules.signing import bench_of
 from tankbook.rules.standing import worked_out
 
 UK = SETTINGS.replace("us-dot", "uk").replace("units: psi", "units: bar")
@@ -33,29 +35,98 @@ def test_the_test_of_a_test_house_is_a_look_where_the_rules_count_it(
 
 
 CLEARED = "{on: 2026-11-20, by: MV, checklist: annual, result: pass, clears: [rejected 2026-11-01]}"
+BY_LOOK = "a pressure test, a test house's visual, or an inspection as full"
+BY_TEST = "a requalifier decides: a pressure test"
+SAYS = " that passes and says `clears: [rejected 2026-11-01]`"
+LIFT = "`tankbook release A --why WHY`"
+IN_WORDS = ", and `finding:` in plain words alone "
+REST = "; the rest goes in `note:`"
+FAILED = "[{on: 2026-11-01, method: hydrostatic, by: T123, result: fail}]"
 
 
 @pytest.mark.parametrize(
-    ("why", "inspected", "mend"),
+    ("why", "changes", "mend"),
     [
-        ("line corrosion", "[]",
-         "a requalifier's test, or an inspection as full, that passes and says"
-         " `clears: [rejected 2026-11-01]`; then `lifted:` the day, `lifted_by:` and"
-         " `lifted_why:` on it"),
-        ("failed its hydro", "[]",
-         "a pressure test that passes and says `clears: [rejected 2026-11-01]`;"
-         " then `lifted:` the day, `lifted_by:` and `lifted_why:` on it"),
-        ("line corrosion", f"[{CLEARED}]",
-         "its rejection of 2026-11-01 is answered: write `lifted:` the day, `lifted_by:` and"
-         " `lifted_why:` on it"),
+        ("line corrosion", {}, f"{BY_LOOK}{SAYS}; then {LIFT}"),
+        ("failed its hydro", {}, f"{BY_TEST}{SAYS}; then {LIFT}"),
+        ("did not pass", {"requalified": FAILED}, f"{BY_TEST}{SAYS}; then {LIFT}"),
+        ("crack in the neck", {},
+         f"{BY_TEST}{SAYS}{IN_WORDS}such as `no crack` or `a tool mark`{REST}; then {LIFT}"),
+        ("bulged", {}, f"{BY_TEST}{SAYS}{IN_WORDS}that it passed{REST}; then {LIFT}"),
+        ("over-heated in a fire", {},
+         f"{BY_TEST}{SAYS}{IN_WORDS}that it passed and shows `no heat damage`{REST}; then {LIFT}"),
+        ("over-heated in a fire", {"material": "steel", "alloy": None},
+         f"{BY_TEST}{SAYS}{IN_WORDS}that it passed{REST}; then {LIFT}"),
+        ("line corrosion", {"inspected": f"[{CLEARED}]"},
+         f"its rejection of 2026-11-01 is answered: {LIFT} lifts it"),
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("lost", [None, "[{on: 2026-11-02, by: MV}]"])
 def test_a_rejection_says_what_lifts_it(
-    why: str, inspected: str, mend: str, lost: str | None
+    why: str, changes: dict[str, str | None], mend: str, lost: str | None
 ) -> None:
     rejected = f"[{{on: 2026-11-01, by: MV, why: {why}}}]"
-    card = with_lines(GOOD, rejected=rejected, inspected=inspected, lost=lost, status=None)
+    card = with_lines(GOOD, rejected=rejected, lost=lost, status=None, **changes)
     answer = may_fill(make_book({"A": card}, station=STATION), "A", TODAY)
     (found,) = [r for r in answer.refusals if r.code == "standing-rejected"]
     assert found.mend == mend
+
+
+TESTED = "[{{on: 2020-03, method: hydrostatic, by: maker}}, {{on: 2026-11-20, method: {}, by: T123, clears: [rejected 2026-11-01]{}}}]"
+
+
+@pytest.mark.parametrize(
+    ("why", "material", "method", "finding", "answered"),
+    [
+        ("line corrosion", "aluminium", "hydrostatic", "", True),
+        ("line corrosion", "aluminium", "visual", "", True),
+        ("line corrosion", "aluminium", "eddy-current", "", False),
+        ("failed its hydro", "aluminium", "visual", "", False),
+        ("crack in the neck", "aluminium", "hydrostatic", "", False),
+        ("crack in the neck", "aluminium", "hydrostatic", "no crack", True),
+        ("crack in the neck", "aluminium", "visual", "no crack", False),
+        ("bulged", "aluminium", "hydrostatic", "", False),
+        ("bulged", "aluminium", "hydrostatic", "passed", True),
+        # of what is no steel the finding speaks of the heat
+        ("over-heated in a fire", "aluminium", "hydrostatic", "passed", False),
+        ("over-heated in a fire", "aluminium", "hydrostatic", "sound", False),
+        ("over-heated in a fire", "aluminium", "hydrostatic", "passed, no heat damage", True),
+        ("over-heated in a fire", "steel", "hydrostatic", "", False),
+        ("over-heated in a fire", "steel", "hydrostatic", "passed", True),
+    ],
+)
+def test_what_a_mend_of_a_rejection_asks_for_answers_it(
+    why: str, material: str, method: str, finding: str, answered: bool
+) -> None:
+    said = f", finding: '{finding}'" if finding else ""
+    card = with_lines(
+        GOOD,
+        rejected=f"[{{on: 2026-11-01, by: MV, why: {why}}}]",
+        requalified=TESTED.format(method, said),
+        material=material,
+        alloy="'6061'" if material == "aluminium" else None,
+        status=None,
+    )
+    book = make_book({"A": card}, station=STATION)
+    (found,) = [r for r in may_fill(book, "A", TODAY).refusals if r.code == "standing-rejected"]
+    assert (found.mend == f"its rejection of 2026-11-01 is answered: {LIFT} lifts it") is answered
+
+
+@pytest.mark.parametrize(
+    ("note", "finding", "open_"),
+    [("", "", False), ("fire damage", "", True), ("fire damage", "passed", True),
+     ("fire damage", "passed, no heat damage", False), ("crack in the thread", "", True),
+     ("crack in the thread", "no crack", False)],
+)  # fmt: skip
+def test_what_a_failed_test_says_of_fire_or_a_crack_is_answered_in_words(
+    note: str, finding: str, open_: bool
+) -> None:
+    told = f", note: {note}" if note else ""
+    said = f", finding: '{finding}'" if finding else ""
+    tests = (
+        f"[{{on: 2026-10-01, method: hydrostatic, by: T123, result: fail{told}}}, {{on: 2026-11-20,"
+        f" method: hydrostatic, by: T123, clears: [requalified 2026-10-01]{said}}}]"
+    )
+    card = with_lines(GOOD, requalified=tests, status=None)
+    book = make_book({"A": card}, station=STATION)
+    assert (open_test(bench_of(book), book.cylinders["A"]) is not None) is open_

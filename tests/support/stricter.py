@@ -76,19 +76,19 @@ def _answers(before: MayFill, after: MayFill) -> Iterator[str]:
     if after.fillable and not before.fillable:
         yield "a no has become a yes"
     now = _weights(after)
+    pressures = [
+        settled(AIR, a.limit.pressure, a.limit.reference, ROOM).psi
+        for a in (before, after)
+        if a.limit
+    ]
+    lower = after.limit is None or (len(pressures) > 1 and pressures[1] < pressures[0])
     for code, weight in _weights(before).items():
-        if code.startswith(OF_VALVE) and after.limit is None:
-            continue  # a valve is held against a limit, and there is none
+        if code.startswith(OF_VALVE) and lower:
+            continue  # a valve is held against a limit, and a lower one may suit it
         if code not in TOLD and now.get(code, 0) < weight:
             yield f"{code} weighs {now.get(code, 0)} for {weight}"
-    if after.limit and before.limit:
-        pressures = [
-            settled(AIR, a.limit.pressure, a.limit.reference, ROOM).psi
-            for a in (before, after)
-            if a.limit
-        ]
-        if pressures[1] > pressures[0] * (1 + 1e-6):
-            yield f"limit {after.limit.pressure} for {before.limit.pressure}"
+    if len(pressures) > 1 and pressures[1] > pressures[0] * (1 + 1e-6):
+        yield f"limit {after.limit} for {before.limit}"
 
 
 def _key(item: Due) -> tuple[str, str, str, str]:

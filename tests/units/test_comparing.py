@@ -84,6 +84,9 @@ def test_concentrations_by_volume_and_by_mass_have_no_order(
     assert compare(by_volume, Concentration.of(4, "ppm")) == compare(5, 4)
     assert by_volume != by_mass
     assert by_volume == Concentration.parse("5 ppm")
+    least = Concentration.parse("<5 ppm")  # below what could be detected: counts as that much
+    assert least == by_volume == Concentration.parse("< 5ppm")
+    assert str(least) == "<5 ppm"
     assert len({by_volume, by_mass, Concentration.parse("5 ppm")}) == 2
 
 

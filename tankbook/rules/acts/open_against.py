@@ -10,7 +10,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Held, Inspected, Rejected, Requalified, standing
 from tankbook.records.kinds import Adverse, Cleared
 from tankbook.records.life import is_open
-from tankbook.records.words import Method, TestResult
+from tankbook.records.words import Method
 from tankbook.rules.clearing import (
     is_grave,
     open_damage,
@@ -18,7 +18,8 @@ from tankbook.rules.clearing import (
     open_inspection,
     open_test,
     rejection_answered,
-    takes_a_test,
+    rejection_takes_a_finding,
+    rejection_takes_a_test,
 )
 from tankbook.rules.contents import rentals_of
 from tankbook.rules.signing import bench_of
@@ -88,13 +89,14 @@ def _ends_missing(book: Book, card: Cylinder) -> Iterator[Open]:
         if is_open(rejected):
             bench = bench_of(book)
             done = rejection_answered(bench, card, rejected)
-            tests = takes_a_test(bench, rejected.why) or _failed_behind(card, rejected.on)
+            tests = rejection_takes_a_test(bench, card, rejected)
             yield Open(
                 Adverse.REJECTED,
                 rejected.on,
                 rejected.why,
                 rejected,
                 answered=done,
+                letter=rejection_takes_a_finding(bench, rejected),
                 tests_only=tests,
             )
 
@@ -241,7 +243,3 @@ def way_out(id_: str, each: Open) -> str:
     if each.what is Adverse.HELD:
         return f"`tankbook release {id_} --why WHY`, or {look} with --why"
     return f"{test} once a test passes" if each.tests_only else look
-
-
-def _failed_behind(card: Cylinder, on: PartialDate) -> bool:
-    return any(t.result is TestResult.FAIL and t.on.meets(on) for t in standing(card.requalified))

@@ -41,7 +41,8 @@ from tankbook.rules.clearing import (
     open_inspection,
     open_test,
     rejection_answered,
-    takes_a_test,
+    rejection_takes_a_test,
+    rejection_wants,
 )
 from tankbook.rules.conditions import unnamed
 from tankbook.rules.expansion import ExpansionLimit, is_over, kept_share
@@ -737,15 +738,23 @@ def _refit_signed(sent: Sent, refitted: dt.date, people: Mapping[str, Person]) -
 
 @on_cylinder("tested-by-nobody", FAULT, since="0.2")
 def tests_are_by_a_requalifier(card: Cylinder, bench: Bench) -> Iterator[Says]:
-    """Its newest pressure test is by somebody who is named, and by none of the shop's own."""
-    tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
-    for test in tests[-1:]:
+    """Its newest pressure test, and its newest stamped look, is by somebody who is named, and by
+    none of the shop's own."""
+    tests = list(standing(card.requalified))
+    looks = [r for r in tests if r.method is Method.VISUAL]
+    for test in [r for r in tests if r.method in PRESSURE_TESTS][-1:] + looks[-1:]:
         if test.by and not is_makers(test) and not bench.is_requalifiers(test):
             text = f"its test of {test.on} is by {test.by}, which is no requalifier's name"
             mend = "write whose stamp it bears: `by:`; where nobody knows, have it tested"
             # initials, or `the test house`, may be somebody's
             severity = None if names_no_tester(test.by) else WARN
+            if test.method is Method.VISUAL and bench.is_own(test):
+                mend = "a look of your own is an inspection: `tankbook inspect`; strike this out"
+                severity = None
             yield Says(test.source.at("by"), text, mend, severity=severity)
+        elif test.method is Method.VISUAL and not (test.by or test.stamp):
+            text = f"its visual of {test.on} has no stamp, and says of nobody that it is theirs"
+            yield Says(test.source.at(), text, "write its stamp, and whose it is", severity=WARN)
 
 
 @on_cylinder("struck-out-unsigned", FAULT, since="0.2")
@@ -789,12 +798,9 @@ def rejections_answered(card: Cylinder, bench: Bench) -> Iterator[Says]:
     for entry in standing(card.rejected):
         if entry.lifted is not None and not rejection_answered(bench, card, entry):
             text = f"its rejection of {entry.on} is lifted, and no test or inspection answers it"
-            mend = f"the entry that answers it says `clears: [rejected {entry.on}]`"
-            if takes_a_test(bench, entry.why):
+            if rejection_takes_a_test(bench, card, entry):
                 text = f"its rejection of {entry.on} is lifted, and speaks of what no look answers"
-                mend = (
-                    f"a requalifier decides: a pressure test says `clears: [rejected {entry.on}]`"
-                )
+            mend = rejection_wants(bench, card, entry)
             mend += day_wanted(card, [Adverse.REJECTED], entry.on)
             yield Says(entry.source.at("lifted"), text, mend)
 

@@ -18,9 +18,7 @@ from tankbook.records.kinds import EMPTY, Adverse
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import Person
-from tankbook.records.station import Station
 from tankbook.records.words import Act, Skill, Use
-from tankbook.rules.air import names_parts_alone, sources_of, taken_here
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir
 from tankbook.rules.checks.declared import (
@@ -248,20 +246,6 @@ def fillers_are_known(
             )
 
 
-@on_cylinder("filled-from-where", ADVICE, since="0.2")
-def sources_are_parts(
-    card: Cylinder, filled: Sequence[Filled], station: Station | None
-) -> Iterator[Says]:
-    """Whatever it was filled from last is a part of the station, or others filled it."""
-    for each in filled[-1:] if station is not None and sources_of(station) else ():
-        names = taken_here(each.line.source_ or "")
-        strange = [n for n in names if station and not names_parts_alone(station, n)]
-        if strange and not each.past:
-            text = f"it was last filled from {strange[0]}, which is no part of the station"
-            mend = "correct the source; what others filled is `elsewhere: WHERE`"
-            yield each.says(text, mend)
-
-
 @on_cylinder("fill-falls", WARN, since="0.2", adverse=True)
 def fills_rise(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """A fill ends above where it began."""
@@ -270,6 +254,15 @@ def fills_rise(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
         if line.from_ is not None and line.to is not None and line.to < line.from_:
             text = f"a fill from {line.from_} to {line.to}"
             yield each.says(text, "strike the line out and write it the right way round")
+
+
+@on_cylinder("filled-with-nothing", FAULT, since="0.2", adverse=True)
+def fills_fill(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
+    """A fill leaves something in it: one that does not tells nothing of what is."""
+    for each in filled:
+        if each.line.to is not None and each.line.to < EMPTY:
+            text = f"a fill to {each.line.to}"
+            yield each.says(text, "strike the line out; what was let out is a drain")
 
 
 @on_cylinder("analysed-otherwise", FAULT, since="0.2", adverse=True)

@@ -115,7 +115,7 @@ def reopened_on_what_failed(station: Station, air: AirJudge) -> Iterator[Says]:
 def passed_air_was_measured(station: Station, air: AirJudge) -> Iterator[Says]:
     """A test that passed gives a value for everything that its limits limit, and names them."""
     for test in counting_air_tests(station):
-        if test.result is not TestResult.PASS:
+        if test.result is not TestResult.PASS or air.is_stale(test):
             continue
         missing = air.unmeasured(test)
         if missing:
