@@ -308,6 +308,10 @@ class AirJudge:
                 found.setdefault(name, text)
         return list(found.values())
 
+    def passes(self, test: AirTest) -> bool:
+        """Whether the laboratory passed it, and what it measured is within the limits."""
+        return test.result is TestResult.PASS and not self.over(test)
+
     def unmeasured(self, test: AirTest) -> list[str]:
         """What a limit is given for, and an air test leaves out, or gives in a unit that can be
         held against none of them."""
@@ -340,7 +344,7 @@ class AirJudge:
     def opens(self, station: Station, test: AirTest) -> bool:
         """Whether nothing at all stands against a test that passed: what it measured is within
         limits for diving that are known, and all that failed before it was measured again."""
-        sound = test.result is TestResult.PASS and not self.over(test)
+        sound = self.passes(test)
         unjudged = self.not_for_diving(test) or any(self.gaps(test))
         return sound and not unjudged and not any(self.left_unmeasured(station, test))
 

@@ -15,7 +15,7 @@ from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
 from tankbook.records.station import AirTest, Bank, Station, that_stand
-from tankbook.records.words import Act, TestResult
+from tankbook.records.words import Act
 from tankbook.rules.air import (
     AirJudge,
     air_judge,
@@ -167,7 +167,7 @@ def _spells(book: Book) -> tuple[_Spell, ...]:
 
 def _spells_of(book: Book, station: Station) -> Iterator[_Spell]:
     judge, tests = air_judge(book), that_stand(station.air_tests)
-    good = [t for t in tests if t.result is TestResult.PASS and not judge.over(t)]
+    good = [t for t in tests if judge.passes(t)]
     sources, banks = _sources(station), frozenset(b.name.casefold() for b in station.banks)
     for failed in (t for t in tests if t not in good):
         places = places_of(station, failed)

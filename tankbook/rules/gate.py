@@ -12,7 +12,6 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Severity
 from tankbook.records.rulerow import INSPECTION, Gate, Obligation, RuleRow, WatchRow
-from tankbook.records.words import TestResult
 from tankbook.rules import chain, conditions
 from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
@@ -489,8 +488,9 @@ def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> l
     rules = rules_of(book)
     items = due_of_station(book, book.station, today)
     none = not any(t.void is None for t in book.station.air_tests)
-    wrong = list(air_judge(book).wrong(book.station))
-    passed = any(t.result is TestResult.PASS for t in samples_of_air(book.station))
+    judge = air_judge(book)
+    wrong = list(judge.wrong(book.station))
+    passed = any(judge.passes(t) for t in samples_of_air(book.station))
     if none or (wrong and not passed):  # it is told below what is wrong
         items = [i for i in items if i.obligation is not Obligation.AIR_TEST]
     reasons += [r for item in items if (r := dated_reason(item))]

@@ -18,7 +18,7 @@ from tankbook.records.kinds import EMPTY
 from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest
-from tankbook.records.words import Act, JobState, Status, TestResult, Use
+from tankbook.records.words import Act, JobState, Status, Use
 from tankbook.rules.air import air_judge, by_others, parts_named, taken_here
 from tankbook.rules.air import places_of as sampled_at
 from tankbook.rules.answers import Contents
@@ -110,7 +110,7 @@ def _tests(book: Book) -> list[AirTest]:
 
 
 def _is_good(book: Book, test: AirTest) -> bool:
-    return test.result is TestResult.PASS and not air_judge(book).over(test)
+    return air_judge(book).passes(test)
 
 
 def source_of_test(book: Book, test: AirTest) -> str:

@@ -28,7 +28,7 @@ from tankbook.records.settings import Person
 from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
 from tankbook.records.words import Method, Status, TestResult
 from tankbook.rules import meter
-from tankbook.rules.air import samples_of_air
+from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import open_tests
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on, speaks_of_station
@@ -526,7 +526,8 @@ def _due_of_sets(book: Book, items: list[Due]) -> list[Due]:
 def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     """The dated obligations of the station's parts."""
     counting = samples_of_air(station)
-    tests = [PartialDate.of(t.on) for t in counting if t.result is TestResult.PASS]
+    judge = air_judge(book)
+    tests = [PartialDate.of(t.on) for t in counting if judge.passes(t)]
     air = _station_item(book, Obligation.AIR_TEST, "air", tests, today)
     if air.row is not None and counting and not tests:
         air = replace(air, why=f"the newest one failed, on {max(t.on for t in counting)}")
