@@ -34,11 +34,11 @@ from tankbook.ledger.steps import digest
 from tankbook.ledger.there import (
     beside,
     differs,
-    fewer,
     file_of,
     holds,
     is_again,
     mended,
+    resembles,
     stands,
 )
 from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, folded
@@ -84,10 +84,13 @@ class Recorded:
         """The edits that a file does not hold, word for word."""
         return tuple(e for e, stood in self._pairs() if not _holds(e, data, stood))
 
-    def taken_out(self, then: bytes, now: Sequence[bytes], others: Iterable[Recorded]) -> bool:
-        """Whether less of it stands in some files than in the version of one that held it."""
+    def taken_out(self, now: Sequence[bytes], others: Iterable[Recorded]) -> bool:
+        """Whether something of it is in none of some files, mended by whomever."""
         theirs = [e for a in others if a is not self and a.path == self.path for e in a.edits()]
-        return any(fewer(e, then, now, theirs) for e in self.edits())
+        return any(
+            not any(_holds(e, d, stood) or resembles(e, d, stood, theirs) for d in now)
+            for e, stood in self._pairs()
+        )
 
     def mends(self, data: bytes, others: Iterable[Recorded]) -> list[tuple[Edit, list[Any]]]:
         """The edits that a file does not hold, each with what there may be it, mended by hand,
@@ -235,24 +238,7 @@ def _without(
             found |= _committed(memory, path, [act], acts).commits
     acts = [replace(a, commit=found.get(id(a), a.commit)) for a in acts]
     elsewhere = _reached(root, {a.commit for a in acts if a.commit}, "--remotes")
-    settled = _settled(memory, acts)
-    return [a for a in acts if a.commit not in elsewhere and id(a) not in settled]
-
-
-def _settled(memory: Memory, acts: list[Recorded]) -> set[int]:
-    """The acts that what is checked out holds no longer, and that nobody has to be told of: mended
-    by hand in a commit, say. Found once, they are looked for no more."""
-    here = _Here(Folder.of(memory.root))
-    lacking = [m.act for m in _lacking(here.disk, acts)]
-    if not lacking:
-        return set()
-    told = {id(m.act) for m in _missing(memory, here, acts)}
-    left = [a for a in lacking if id(a) not in told and not _elsewhere(here, a)]
-    found: set[int] = set()
-    with suppress(LedgerError), objects_of(memory.place.top, seconds=SECONDS) as objects:
-        blob = cache(objects.blob)
-        found = {id(a) for a in left if a.missing(blob(_within("HEAD", memory.ledger, a.path)))}
-    return found
+    return [a for a in acts if a.commit not in elsewhere]
 
 
 def _ask(root: Path, *arguments: str) -> list[str]:
@@ -316,10 +302,12 @@ def lost(root: Path) -> Lost:
         else:
             missing.append([each])
     unsaid: dict[tuple[str, ...], Gone] = {}
-    harmless = set()
+    harmless, renamed = set(), set()
     for parts in missing:
         for one in _of_act(parts, here):
             unsaid[one.key] = one
+            if any(here.called(part.act) for part in parts):
+                renamed.add(one.key)
             harmless_there = one.kept and not any(_speaks_against(part, here) for part in parts)
             if harmless_there or parts[0].altered:
                 harmless.add(one.key)
@@ -328,7 +316,7 @@ def lost(root: Path) -> Lost:
     # who says why a card is gone says so of all that stood in it
     files = {folded(r.what): r for r in removed_in(here.get(SETTINGS_PATH), SETTINGS_PATH)}
     for key, one in list(unsaid.items()):
-        if folded(one.path) in files and one.path not in here:
+        if folded(one.path) in files and one.path not in here and key not in renamed:
             said.append(Explained(unsaid.pop(key), files[folded(one.path)]))
     for path in {g.explain_in for g in unsaid.values()}:
         mine = [g for g in unsaid.values() if g.explain_in == path]
@@ -493,7 +481,7 @@ def _undone(
     """The acts that may tell against something and that neither the folder nor what is checked out
     holds, each with the files in which it may stand in other words: where a commit of its history
     held it, a later one may have taken it out, as `git revert` does. One of a known commit is not
-    told where as much stands there as then."""
+    told where something there resembles it."""
     against = [m.act for m in missing if _speaks_against(m, here)]
     found: dict[int, list[bytes]] = {}
     if not against:
@@ -506,11 +494,9 @@ def _undone(
             if not all(act.missing(blob(_within("HEAD", memory.ledger, p))) for p in paths):
                 continue
             now = [here.disk.data[p] for p in paths if p in here.disk.data]
-            if act.commit in checked_out:
-                then = blob(_within(act.commit, act.ledger or "", act.path))
-                if act.commit in pushed or then is None or not act.taken_out(then, now, acts):
-                    continue
-            found[id(act)] = now
+            settled = act.commit in pushed or not act.taken_out(now, acts)
+            if not (act.commit in checked_out and settled):
+                found[id(act)] = now
     return found
 
 
@@ -583,7 +569,6 @@ def _committed(
     left = {id(act): act for act in acts}
     found: dict[int, dict[str, _Candidate]] = {key: {} for key in left}
     told = _Told({}, {}, set())
-    held: dict[int, bytes] = {}
 
     def look(data: bytes) -> Iterator[_Candidate]:
         for act in left.values():
@@ -597,9 +582,7 @@ def _committed(
     # what is checked out before any branch
     tips = (("HEAD",), ("--branches", "--remotes"), tuple(memory.place.merged()))
     for name, data, before in _versions(memory, path, left.values(), *filter(None, tips)):
-        new = {key: name for key, act in left.items() if not act.missing(data)}
-        told.commits |= new
-        held |= dict.fromkeys(new, data)
+        told.commits |= {key: name for key, act in left.items() if not act.missing(data)}
         left = {key: act for key, act in left.items() if key not in told.commits}
         if not left:
             break
@@ -614,7 +597,7 @@ def _committed(
     behind -= _reached(memory.root, behind, "--remotes")  # another copy has it
     for act in acts:
         key = id(act)
-        if again.get(key) in behind and act.taken_out(held[key], undone[key], every):
+        if again.get(key) in behind and act.taken_out(undone[key], every):
             left[key] = act
             told.undone.add(key)
             del told.commits[key]
@@ -622,7 +605,10 @@ def _committed(
     here = _made_here(memory.place, came) if came else set()
     taken: set[str] = set()
     for key, act in left.items():
+        now = undone.get(key)
         for said, one in found[key].items() if len(act.edits()) == 1 else ():
+            if now is not None and not any(stands(one.edit, data, one.value) for data in now):
+                continue  # what a hand made of it was taken out as well
             if said not in taken and (here.issuperset(one.came) if one.came else not one.seen):
                 taken.add(said)
                 if one.came:

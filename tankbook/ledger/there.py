@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from difflib import SequenceMatcher
 from functools import lru_cache
 from typing import Any, cast
@@ -142,37 +142,26 @@ def differs(edit: Edit, value: Any) -> tuple[str, ...]:
     return (*day, *(k for k in rest if not _alike(value[k], cast("str", edit.entry[k]))))
 
 
-def fewer(edit: Edit, then: bytes, now: Sequence[bytes], others: Iterable[Edit] = ()) -> bool:
-    """Whether less stands in some files of what an edit put into an older version of one, whatever
-    became of its words: entries of its list and day, lines of its cylinder, act and day, or entries
-    with the key that it sets. What other acts put there stands for itself.
+def resembles(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit] = ()) -> bool:
+    """Whether something in a file says what an edit put there, whoever mended it: as `mended` tells
+    an entry or a line, or a value of its list that is the same but for a slip of the pen. What
+    other acts put there stands for itself.
 
     Args:
-        edit: what the older version held.
-        then: that version.
-        now: the files in which it may stand.
+        edit: what is looked for.
+        data: the content of the file.
+        stood: as for `holds`.
         others: what other acts put into the same file.
     """
     if isinstance(edit, NewFile):
-        return not now
-    theirs = [o for o in others if type(o) is type(edit)]
-    return _count(edit, then, theirs) > sum(_count(edit, data, theirs) for data in now)
-
-
-def _count(edit: Edit, data: bytes, others: Iterable[Edit]) -> int:
-    if isinstance(edit, AddLine):
-        theirs = {_told(o.cells) for o in others if isinstance(o, AddLine)}
-        mine = _of_its_day(edit.cells)
-        return sum(_of_its_day(c) == mine and _told(c) not in theirs for c in _rows(data))
-    if isinstance(edit, SetValue):
-        return sum(each is not None for each in _found(edit, data)) if _in_list(edit) else 0
-    if not isinstance(edit, AddEntry):
-        return 0
-    left = [i for i in _items(edit, data) if _is_of_day(i, edit.entry)]
-    for other in others:
-        if isinstance(other, AddEntry) and _names(other) == _names(edit):
-            _take(left, other.entry, _goes_on)
-    return len(left)
+        return True
+    if not isinstance(edit, SetValue):
+        return bool(mended(edit, data, stood, others))
+    if not _in_list(edit):
+        return True  # where a cylinder stands is worked out
+    alike = sum(_agrees(each, edit.value, _alike) for each in _found(edit, data))
+    times = stood.get("times") if isinstance(stood, Mapping) else stood
+    return alike > (times if isinstance(times, int) else 0)
 
 
 def _of_its_day(cells: Mapping[str, str]) -> tuple[str | None, ...]:

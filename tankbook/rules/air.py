@@ -14,6 +14,7 @@ from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
 from tankbook.records.station import AirTest, Bank, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules.inforce import InForce, rules_of
+from tankbook.rules.services import analysis_tolerance
 from tankbook.units import Concentration, GaugePressure, PartialDate, Percent, Period
 
 # --- where a sample was drawn --------------------------------------------------------------------
@@ -253,8 +254,9 @@ class AirJudge:
 
     def is_stale(self, test: AirTest) -> bool:
         """Whether a later sample was drawn here when the time of this one, by every row in force,
-        was up: what it left out, or what its own standard let through, is not asked any more."""
-        if self.station is None:
+        was up, and it was drawn where no air is kept or made: what it left out, or what its own
+        standard let through, is not asked any more."""
+        if self.station is None or self._at_source(self.station, test):
             return False
         later = [t.on for t in that_stand(self.station.air_tests) if is_here(self.station, t)]
         rows = self.rules.rows[Obligation.AIR_TEST]
@@ -262,17 +264,30 @@ class AirJudge:
         held = [PartialDate.of(test.on).plus(period).last for period in periods]
         return bool(held) and max(held) < max(later, default=test.on)
 
+    @staticmethod
+    def _at_source(station: Station, test: AirTest) -> bool:
+        sources = sources_of(station) | {own_name(station)}
+        return not places_of(station, test).isdisjoint(sources)
+
     def _for(self, test: AirTest, limits: AirLimits) -> AirLimits:
-        """The limits for where a sample was drawn: of water by how far its banks were filled, and
-        none of oxygen in a bank that holds something else than air."""
+        """The limits for where a sample was drawn: of water by what its banks are filled to, and
+        of oxygen by the gas of a bank that held something else than air then."""
         banks = self._banks_of(test)
-        waters = [limits.water_at(_stood_at(bank, test.on)) for bank in banks]
+        waters = [limits.water_at(_stored_at(bank)) for bank in banks]
         known = [w for w in waters if w is not None]
         alike = len(known) == len(banks) and len({w.unit for w in known}) == 1
         least = min(known) if alike else limits.water
-        if banks and all(bank.gas and not bank.gas.is_air for bank in banks):
-            return replace(limits, water=least, oxygen_from=None, oxygen_to=None)
-        return replace(limits, water=least)
+        then = {b.gas if b.since is None or b.since <= test.on else None for b in banks}
+        gas = then.pop() if len(then) == 1 else None
+        if gas is None or gas.is_air:
+            return replace(limits, water=least)
+        off = analysis_tolerance(self.rules)
+        return replace(
+            limits,
+            water=least,
+            oxygen_from=Percent.of(max(gas.oxygen_percent - off, 0), "%"),
+            oxygen_to=Percent.of(min(gas.oxygen_percent + off, 100), "%"),
+        )
 
     def _banks_of(self, test: AirTest) -> list[Bank]:
         """The banks that a sample was drawn at; none where it was drawn at anything else too."""
@@ -482,10 +497,10 @@ def air_judge(book: Book) -> AirJudge:
     return AirJudge(rules_of(book), book.station)
 
 
-def _stood_at(bank: Bank, on: dt.date) -> GaugePressure | None:
-    """How far a bank was filled on a day: as it was read last by then, else to its mark."""
-    read = [r.pressure for r in that_stand(bank.readings) if r.on <= on]
-    return read[-1] if read else bank.working_pressure
+def _stored_at(bank: Bank) -> GaugePressure | None:
+    """How far a bank is filled: to its mark, else as it was read highest."""
+    read = [r.pressure for r in that_stand(bank.readings)]
+    return bank.working_pressure or max(read, default=None)
 
 
 def _measured(

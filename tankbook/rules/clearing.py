@@ -120,15 +120,15 @@ def seen_as(found: StepFinding) -> Seen | None:
 def texts_against(bench: Bench, card: Cylinder, rentals: Iterable[Rented]) -> Iterator[Against]:
     """Holds let go again and damage at a return whose words speak of a crack, fire or a bulge."""
     for hold in standing(card.held):
-        kind = said_of(bench, hold.why) if hold.released is not None else None
-        if kind is not None:
-            yield Against(Adverse.HELD, hold.on, _AS_SAID[kind], hold)
-        elif hold.released is not None and _speaks_of_failed_test(hold.why):
+        said = _as_said(bench, hold.why) if hold.released is not None else ()
+        yield from (Against(Adverse.HELD, hold.on, text, hold) for text in said)
+        if not said and hold.released is not None and _speaks_of_failed_test(hold.why):
             yield Against(Adverse.HELD, hold.on, "test said", hold)
     for rental in rentals:
-        kind = said_of(bench, rental.damage) if rental.void is None and rental.back else None
-        if kind is not None and rental.back is not None:
-            yield Against(Adverse.DAMAGE, PartialDate.of(rental.back), _AS_SAID[kind], rental)
+        if rental.void is None and rental.back is not None:
+            on = PartialDate.of(rental.back)
+            said = _as_said(bench, rental.damage)
+            yield from (Against(Adverse.DAMAGE, on, text, rental) for text in said)
 
 
 _AS_SAID = {
@@ -139,14 +139,16 @@ _AS_SAID = {
 }
 
 
-def said_of(bench: Bench, text: str | None) -> Seen | None:
-    """What is never accepted and a text speaks of: on the cylinder itself, and not a fitting.
-    Where there was fire, it does not matter what burnt."""
-    said = text or ""
-    for row in bench.grave:
-        if spoken_of(said, row):
-            return row.what
-    return None
+def _as_said(bench: Bench, text: str | None) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(_AS_SAID[kind] for kind in kinds_said(bench, text)))
+
+
+def kinds_said(bench: Bench, *texts: str | None) -> tuple[Seen, ...]:
+    """All that is never accepted and some texts speak of: on the cylinder itself, and not a
+    fitting. Where there was fire, it does not matter what burnt."""
+    said = [text for text in texts if text]
+    rows = (row for row in bench.grave if any(spoken_of(text, row) for text in said))
+    return tuple(dict.fromkeys(row.what for row in rows))
 
 
 def open_findings(
@@ -279,9 +281,11 @@ def inspection_answered(
     grave = set(_grave_kinds(bench, bad))
     suspected = {Seen.SUSPECTED_CRACK} if _is_suspected_only(bad) else set()
     enough = {*PRESSURE_TESTS, *([Method.EDDY_CURRENT] if suspected else [])}
-    enough |= set() if is_grave(bench, bad) else {Method.VISUAL}
+    never = {f.what for f in bad.findings} & {*_OF_KIND}
+    enough |= set() if never or is_grave(bench, bad) else {Method.VISUAL}
     return any(
         later.method in enough
+        and (later.method is not Method.VISUAL or not later.note)
         and _passed_since(bench, card, later, [Span.of(bad.on)])
         and any(names(later, word, bad.on, days) for word in words)
         and _lets_all_go(
@@ -309,10 +313,7 @@ def is_grave(bench: Bench, bad: Inspected) -> bool:
 def _grave_kinds(bench: Bench, bad: Inspected) -> Iterator[Seen]:
     never = {row.what for row in bench.grave} - {Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT}
     yield from (f.what for f in bad.findings if f.what is not None and f.what in never)
-    for note in _notes_of(bad):
-        kind = said_of(bench, note)
-        if kind is not None:
-            yield kind
+    yield from kinds_said(bench, *_notes_of(bad))
 
 
 def _notes_of(bad: Inspected) -> list[str]:
@@ -351,7 +352,7 @@ def _passed_since(bench: Bench, card: Cylinder, later: Requalified, since: Seque
     note = later.note or ""
     return (
         later.result is TestResult.PASS
-        and not (says_not_made(note) or said_of(bench, note))
+        and not (says_not_made(note) or kinds_said(bench, note))
         and bench.is_requalifiers(later)
         and came_since(possible_days(card, later), since)
     )
@@ -371,7 +372,7 @@ def _test_answered(
         and later is not failed
         and _passed_since(bench, card, later, possible_days(card, failed) or [Span.of(failed.on)])
         and any(names(later, w, failed.on, days) for w in (Adverse.REQUALIFIED, Adverse.REJECTED))
-        and _lets_all_go(card, later, [said_of(bench, failed.note)])
+        and _lets_all_go(card, later, kinds_said(bench, failed.note, failed.finding))
     )
 
 
@@ -385,10 +386,11 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     words = (Adverse.REJECTED, Adverse.REQUALIFIED, Adverse.INSPECTED)
     days = [r.on for r in standing(card.rejected)]
     tests = any(
-        (t.method in PRESSURE_TESTS or (t.method is Method.VISUAL and not test_alone))
+        # what a note adds to a look may be what it left out
+        (t.method in PRESSURE_TESTS or (t.method is Method.VISUAL and not (test_alone or t.note)))
         and _passed_since(bench, card, t, [Span.of(rejected.on)])
         and any(names(t, word, rejected.on, days) for word in words)
-        and _lets_all_go(card, t, [said_of(bench, rejected.why)])
+        and _lets_all_go(card, t, kinds_said(bench, rejected.why))
         for t in standing(card.requalified)
     )
     return tests or (
@@ -408,13 +410,13 @@ def rejection_takes_a_test(bench: Bench, card: Cylinder, rejected: Rejected) -> 
     failed = any(
         t.result is TestResult.FAIL and t.on.meets(rejected.on) for t in standing(card.requalified)
     )
-    said = said_of(bench, rejected.why) is not None or _speaks_of_failed_test(rejected.why)
+    said = bool(kinds_said(bench, rejected.why)) or _speaks_of_failed_test(rejected.why)
     return failed or said
 
 
 def rejection_takes_a_finding(bench: Bench, rejected: Rejected) -> bool:
     """Whether a rejection speaks of what only a requalifier's written finding answers."""
-    return said_of(bench, rejected.why) in _OF_KIND
+    return bool(kinds_said(bench, rejected.why))
 
 
 def rejection_wants(bench: Bench, card: Cylinder, rejected: Rejected) -> str:
@@ -422,20 +424,32 @@ def rejection_wants(bench: Bench, card: Cylinder, rejected: Rejected) -> str:
     says = f"that passes and says `clears: [rejected {rejected.on}]`"
     if not rejection_takes_a_test(bench, card, rejected):
         return f"a pressure test, a test house's visual, or an inspection as full {says}"
-    kind = said_of(bench, rejected.why)
-    wanted = finding_wanted(card, _OF_KIND[kind]) if kind in _OF_KIND else ""
+    wanted = finding_wanted(card, kinds_said(bench, rejected.why))
     return f"a requalifier decides: a pressure test {says}{wanted}"
 
 
-def finding_wanted(card: Cylinder, of: Suspicion) -> str:
-    """What a requalifier's finding has to say of what is suspected, after what the test says."""
-    if of is Suspicion.CRACK:
+def finding_wanted(card: Cylinder, kinds: Iterable[Seen]) -> str:
+    """What a requalifier's finding has to say of what is never accepted, after what the test says;
+    empty where it speaks of nothing such."""
+    every = list(dict.fromkeys(_OF_KIND[kind] for kind in kinds))
+    if not every:
+        return ""
+    if len(every) > 1:  # a good word is said of what is named beside it alone
+        words = f"of each, as `{', '.join(_NONE[of] for of in every)}`"
+    elif every == [Suspicion.CRACK]:
         words = "such as `no crack` or `a tool mark`"
-    elif of is Suspicion.HEAT and card.material is not Material.STEEL:
-        words = "that it passed and shows `no heat damage`"
+    elif every == [Suspicion.HEAT] and card.material is not Material.STEEL:
+        words = "as `no heat damage`"
     else:
         words = "that it passed"
     return f", and `finding:` in plain words alone {words}; the rest goes in `note:`"
+
+
+_NONE = {
+    Suspicion.CRACK: "no crack",
+    Suspicion.HEAT: "no heat damage",
+    Suspicion.BULGE: "no bulge",
+}
 
 
 def _speaks_of_failed_test(text: str) -> bool:
@@ -459,7 +473,7 @@ def open_damage(
         if rental.void is None and rental.back and not unharmed(rental.damage or ""):
             on = PartialDate.of(rental.back)
             weight = INSIDE if _is_inside(bench, rental.damage) else OUTSIDE
-            if said_of(bench, rental.damage) is None and not any(
+            if not kinds_said(bench, rental.damage) and not any(
                 _passes(bench, i, weight)
                 and i.on.first >= rental.back
                 and names(i, Adverse.DAMAGE, on)

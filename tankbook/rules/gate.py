@@ -11,7 +11,7 @@ from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Severity
-from tankbook.records.rulerow import INSPECTION, Gate, Obligation, RuleRow, WatchRow
+from tankbook.records.rulerow import INSPECTION, STICKER, Gate, Obligation, RuleRow, WatchRow
 from tankbook.rules import chain, conditions
 from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
@@ -261,6 +261,9 @@ def dated_reason(item: Due) -> Reason | None:
     stamped = item.obligation is Obligation.VISUAL and item.row
     if stamped and INSPECTION not in stamped.met_by:
         mend = "have it tested and stamped: a look of your own does not count here"
+        return Reason(code, text, gate, item.row, mend=mend)
+    if stamped and STICKER not in stamped.met_by:
+        mend = "look at it by a full checklist, or have it tested: a sticker does not count here"
         return Reason(code, text, gate, item.row, mend=mend)
     return Reason(code, text, gate, item.row)
 

@@ -1286,18 +1286,114 @@ def test_who_says_why_a_card_is_gone_says_so_of_what_stood_in_it(
     assert "VANISHED" not in say("may-fill", "SF-014").first
 
 
-@pytest.mark.parametrize("committed", ["--commit", "--no-commit"])
-def test_what_was_mended_by_hand_is_looked_for_no_more_once_something_is_recorded(
-    repo: Repo, say: Callable[..., Any], committed: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    a_hold(repo, say, committed)
-    if committed == "--no-commit":
-        repo.commit("By hand")
+def mended_and_thrown_away(repo: Repo, say: Callable[..., Any]) -> str:
+    hold(say, "--no-commit")
+    repo.change(CARD, "why: dent", "why: dented")
+    hold(say, "--no-commit", id_="SF-014", why="a scratch")
+    repo.git("checkout", "--", CARD)
+    return "no branch holds it"
+
+
+def mended_committed_and_thrown_away(repo: Repo, say: Callable[..., Any]) -> str:
+    a_hold(repo, say)
     slip(repo, CARD, "why: dent", "why: dented")
-    assert "was recorded" not in say("may-fill", "RB-014").out
-    hold(say, committed, id_="SF-014", why="a scratch")
-    kept = (repo.root / ".git/tankbook/recorded").read_text()
-    assert '"dent"' not in kept
-    assert '"a scratch"' in kept
-    monkeypatch.setattr("tankbook.ledger.recorded.MOST_COMMITS", 0)
-    assert "was recorded" not in say("may-fill", "RB-014").out
+    hold(say, "--commit", id_="SF-014", why="a scratch")
+    repo.git("reset", "-q", "--hard", "HEAD~3")
+    return "no branch holds it"
+
+
+def mended_and_taken_out(repo: Repo, say: Callable[..., Any]) -> str:
+    was = repo.read(CARD)
+    a_hold(repo, say)
+    slip(repo, CARD, "why: dent", "why: dented")
+    hold(say, "--commit", id_="SF-014", why="a scratch")
+    repo.put(CARD, was)
+    repo.commit("Undo")
+    return "a commit took it out"
+
+
+@pytest.mark.parametrize(
+    "work", [mended_and_thrown_away, mended_committed_and_thrown_away, mended_and_taken_out]
+)
+def test_what_a_hand_mended_is_told_where_the_mended_words_are_gone(
+    repo: Repo, say: Callable[..., Any], work: Callable[[Repo, Callable[..., Any]], str]
+) -> None:
+    told = work(repo, say)
+    ran = say("may-fill", "RB-014")
+    assert ran.code == 1, ran.out
+    assert told in " ".join(ran.out.split())
+
+
+def test_a_card_that_goes_on_is_not_explained_by_its_old_name(
+    repo: Repo, say: Callable[..., Any]
+) -> None:
+    a_hold(repo, say)
+    repo.git("reset", "-q", "--hard", "HEAD~1")
+    new = "cylinders/RB-114.yaml"
+    repo.git("mv", CARD, new)
+    repo.put(new, repo.read(new) + "formerly: [RB-014]\n")
+    repo.commit("Renamed")
+    ran = say("correct", "ledger", "removed", CARD, "--why", "renamed", "--by", "MV", "--commit")
+    assert ran.code == 0, ran.err
+    assert "no branch holds it" in " ".join(say("may-fill", "RB-114").out.split())
+
+
+def corrected(say: Callable[..., Any], day: str, why: str) -> None:
+    ran = say("correct", "RB-014", "held", day, "--why", why, "--by", "MV", "--commit")
+    assert ran.code == 0, ran.err
+
+
+def one_of_two_corrections(repo: Repo, say: Callable[..., Any]) -> str:
+    hold(say, "--commit", "--at", "09:00", why="dent")
+    hold(say, "--commit", "--at", "10:00", why="soot on the valve")
+    corrected(say, "#1", "wrong cylinder")
+    was = repo.read(CARD)
+    corrected(say, "#2", "it was paint")
+    now = repo.read(CARD)
+    (first,) = [n for n in was.splitlines() if "wrong cylinder" in n]
+    repo.put(CARD, now.replace(first, first[: first.index(", void")] + "}"))
+    repo.commit("Undo")
+    return "Struck out"
+
+
+def a_reading_and_another_of_the_day(repo: Repo, say: Callable[..., Any]) -> str:
+    ran = say("reading", "RB-014=2000", "--note", "smells of oil", "--at", "09:00", "--by", "MV",
+              "--commit")  # fmt: skip
+    assert ran.code == 0, ran.err
+    reverted(repo, "")
+    log = repo.read("fills/2026.csv") if (repo.root / "fills/2026.csv").exists() else ""
+    header = "" if log else ",".join(columns(LogLine)) + "\n"
+    more = line("2026-11-25T11:00:00+01:00", "RB-014", "reading", to="1900 psi", by="MV")
+    repo.put("fills/2026.csv", f"{log}{header}{more}\n")
+    repo.commit("By hand")
+    return "reading"
+
+
+def a_hold_beside_one_whose_slip_was_mended(repo: Repo, say: Callable[..., Any]) -> str:
+    hold(say, "--commit", "--at", "09:00", why="dent")
+    hold(say, "--commit", "--at", "10:00", why="sticker ilegible")
+    slip(repo, CARD, "ilegible", "illegible")
+    text = repo.read(CARD)
+    (first,) = [n for n in text.splitlines(keepends=True) if "why: dent" in n]
+    repo.put(CARD, text.replace(first, ""))
+    repo.commit("Undo")
+    return "Held RB-014: dent"
+
+
+@pytest.mark.parametrize(
+    "work",
+    [
+        one_of_two_corrections,
+        a_reading_and_another_of_the_day,
+        a_hold_beside_one_whose_slip_was_mended,
+    ],
+)
+def test_what_only_stands_beside_it_does_not_stand_for_what_was_taken_out(
+    repo: Repo, say: Callable[..., Any], work: Callable[[Repo, Callable[..., Any]], str]
+) -> None:
+    told = work(repo, say)
+    ran = say("may-fill", "RB-014")
+    text = " ".join(ran.out.split())
+    assert ran.code == 1, ran.out
+    assert "a commit took it out" in text
+    assert told in text

@@ -4359,10 +4359,15 @@ STORE = "banks: [{name: B1, working_pressure: 200 bar, gas: air, water_volume: 5
         (["source: B1, water: 51 mg/m3"], "water 51 mg/m3 (limit here 50 mg/m3)"),
         (["source: C1, water: 40 mg/m3"], "water 40 mg/m3 (limit here 25 mg/m3)"),
         (["source: B1+C1, water: 40 mg/m3"], "water 40 mg/m3 (limit here 25 mg/m3)"),
-        # as it was read then, and not to its mark
-        (["source: N1, water: 26 mg/m3"], "water 26 mg/m3 (limit here 25 mg/m3)"),
-        # what holds no air has not its oxygen, and everything else of it
-        (["source: N1, oxygen: 32 %, co: 1 ppm"], ""),
+        # to its mark, however little is in it: 35 above 200 bar
+        (["source: N1, water: 34 mg/m3"], ""),
+        (["source: N1, water: 36 mg/m3"], "water 36 mg/m3 (limit here 35 mg/m3)"),
+        # what holds no air has the oxygen of its gas, and everything else of air
+        (["source: N1, oxygen: 32.9 %, co: 1 ppm"], ""),
+        (["source: N1, oxygen: 40 %"], "oxygen 40 %"),
+        (["source: N1, oxygen: 20.9 %"], "oxygen 20.9 %"),
+        # it held air then
+        (["source: N1, on: 2019-12-01, oxygen: 32 %"], "oxygen 32 %"),
         (["source: N1, oxygen: 32 %, co: 9 ppm"], "CO 9 ppm (limit here 5 ppm)"),
         (["source: B1, oxygen: 32 %"], "oxygen 32 %"),
         (["source: B1+N1, oxygen: 32 %"], "oxygen 32 %"),
@@ -4373,10 +4378,13 @@ STORE = "banks: [{name: B1, working_pressure: 200 bar, gas: air, water_volume: 5
         (["on: 2026-09-01, source: W1, co2: 700 ppm", "source: C1, co2: 400 ppm"],
          "CO2 700 ppm (limit here 500 ppm)"),
         (["on: 2019-05-01, source: C1, co2: 700 ppm"], "CO2 700 ppm (limit here 500 ppm)"),
+        # of what is kept or made there only a sample of it speaks
+        (["on: 2019-05-01, source: B1, co2: 700 ppm", "source: C1, co2: 400 ppm"],
+         "CO2 700 ppm (limit here 500 ppm)"),
     ],
 )  # fmt: skip
 def test_limits_are_those_of_where_and_when_a_sample_was_drawn(tests: list[str], over: str) -> None:
-    dated = (t if t.startswith("on:") else f"on: 2026-10-12, {t}" for t in tests)
+    dated = (t if "on: 20" in t else f"on: 2026-10-12, {t}" for t in tests)
     listed = ", ".join(f"{{standard: CGA-grade-E, result: pass, {t}}}" for t in dated)
     settings = SETTINGS.replace("us-dot", "uk")
     book = make_book({"A": GOOD}, station=f"{STORE}air_tests: [{listed}]\n", settings=settings)
@@ -4417,8 +4425,50 @@ def test_a_look_of_ones_own_is_no_test_houses(rules: str, own: str) -> None:
     assert "tested-by-nobody" in {r.code for r in may_fill(book, "A", TODAY).refusals}
 
 
+@pytest.mark.parametrize("rules", ["us-dot", "nz", "ca-tc"])
+def test_it_is_told_where_a_look_by_anybody_counts(rules: str) -> None:
+    tests = (
+        "[{on: 2024-03, method: hydrostatic, by: T123}, {on: 2026-03-10, method: visual, by: MV}]"
+    )
+    settings = SETTINGS.replace("us-dot", rules)
+    answer = may_fill(
+        make_book({"A": with_lines(GOOD, requalified=tests)}, settings=settings), "A", TODAY
+    )
+    assert "tested-by-nobody" in {r.code for r in answer.reasons}
+    assert "tested-by-nobody" not in {r.code for r in answer.refusals}
+
+
+def test_a_look_that_a_pressure_test_came_after_is_past() -> None:
+    tests = (
+        "[{on: 2023-03-10, method: visual, by: MV}, {on: 2026-03, method: hydrostatic, by: T123}]"
+    )
+    settings = SETTINGS.replace("us-dot", "uk")
+    answer = may_fill(
+        make_book({"A": with_lines(GOOD, requalified=tests)}, settings=settings), "A", TODAY
+    )
+    assert "tested-by-nobody" not in {r.code for r in answer.reasons}
+
+
+@pytest.mark.parametrize("own", ["MV", "nobody"])
+def test_nor_is_an_eddy_current_test_of_ones_own(own: str) -> None:
+    tests = (
+        "[{on: 2026-03, method: hydrostatic, by: T123},"
+        f" {{on: 2026-03, method: eddy-current, by: {own}}}, {{on: 2026-03, method: visual, by: T123}}]"
+    )
+    book = make_book({"A": with_lines(GOOD, requalified=tests)}, settings=SETTINGS)
+    assert "tested-by-nobody" in {r.code for r in may_fill(book, "A", TODAY).refusals}
+
+
 @pytest.mark.parametrize(
-    ("more", "told"), [("", True), (", stamp: 03 T123 26", False), (", by: T123", False)]
+    ("more", "told"),
+    [
+        ("", True),
+        (", stamp: 03 T123 26", False),
+        (", by: T123", False),
+        # whose it is cannot be read
+        (", stamp: 26/03, by: unknown", True),
+        (", stamp: 26/03 N, by: N", True),
+    ],
 )
 def test_a_stamped_look_bears_a_stamp_or_a_name(more: str, told: bool) -> None:
     tests = (

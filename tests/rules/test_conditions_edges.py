@@ -361,6 +361,7 @@ def test_a_look_of_the_day_it_came_back_is_asked_to_say_so(
     assert [c.mend for c in found if c.code == "returned-valve-open"] == [mend]
 
 
+INSPECT = "inspect it by a full checklist: `tankbook inspect A`"
 HOME = "{on: 2026-11-%s, to: T, for: repair, back: 2026-11-20, refitted: 2026-11-20}"
 
 
@@ -368,10 +369,10 @@ HOME = "{on: 2026-11-%s, to: T, for: repair, back: 2026-11-20, refitted: 2026-11
     ("sent", "look", "mend"),
     [
         (HOME % "20", "2026-11-20", [SAYS_SO]),
-        (HOME % "20", "2026-11-19", [""]),
+        (HOME % "20", "2026-11-19", [INSPECT]),
         (HOME % "20", "2026-11-21", []),
         (HOME % "18", "2026-11-20", []),
-        (HOME % "18", "2026-11-17", [""]),
+        (HOME % "18", "2026-11-17", [INSPECT]),
     ],
 )
 def test_so_is_one_of_the_day_it_came_home(sent: str, look: str, mend: list[str]) -> None:
@@ -386,7 +387,7 @@ def test_a_look_that_came_after_one_return_is_not_asked_about_again() -> None:
     found = asked(
         {"sent": f"[{sent}]", "inspected": f"[{OLD}, {', '.join(looks)}]", "status": None}
     )
-    assert [c.mend for c in found if c.code == "standing-awaiting-inspection"] == [""]
+    assert [c.mend for c in found if c.code == "standing-awaiting-inspection"] == [INSPECT]
 
 
 @pytest.mark.parametrize(

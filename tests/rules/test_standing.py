@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 
-from tankbook.rules.clearing import open_test
+from tankbook.rules.clearing import open_inspection, open_test
 from tankbook.rules.gate import may_fill
 from tankbook.rules.signing import bench_of
 from tankbook.rules.standing import worked_out
@@ -54,9 +54,11 @@ FAILED = "[{on: 2026-11-01, method: hydrostatic, by: T123, result: fail}]"
          f"{BY_TEST}{SAYS}{IN_WORDS}such as `no crack` or `a tool mark`{REST}; then {LIFT}"),
         ("bulged", {}, f"{BY_TEST}{SAYS}{IN_WORDS}that it passed{REST}; then {LIFT}"),
         ("over-heated in a fire", {},
-         f"{BY_TEST}{SAYS}{IN_WORDS}that it passed and shows `no heat damage`{REST}; then {LIFT}"),
+         f"{BY_TEST}{SAYS}{IN_WORDS}as `no heat damage`{REST}; then {LIFT}"),
         ("over-heated in a fire", {"material": "steel", "alloy": None},
          f"{BY_TEST}{SAYS}{IN_WORDS}that it passed{REST}; then {LIFT}"),
+        ("fire, and a crack in the neck", {},
+         f"{BY_TEST}{SAYS}{IN_WORDS}of each, as `no crack, no heat damage`{REST}; then {LIFT}"),
         ("line corrosion", {"inspected": f"[{CLEARED}]"},
          f"its rejection of 2026-11-01 is answered: {LIFT} lifts it"),
     ],
@@ -65,7 +67,7 @@ FAILED = "[{on: 2026-11-01, method: hydrostatic, by: T123, result: fail}]"
 def test_a_rejection_says_what_lifts_it(
     why: str, changes: dict[str, str | None], mend: str, lost: str | None
 ) -> None:
-    rejected = f"[{{on: 2026-11-01, by: MV, why: {why}}}]"
+    rejected = f"[{{on: 2026-11-01, by: MV, why: '{why}'}}]"
     card = with_lines(GOOD, rejected=rejected, lost=lost, status=None, **changes)
     answer = may_fill(make_book({"A": card}, station=STATION), "A", TODAY)
     (found,) = [r for r in answer.refusals if r.code == "standing-rejected"]
@@ -81,6 +83,7 @@ TESTED = "[{{on: 2020-03, method: hydrostatic, by: maker}}, {{on: 2026-11-20, me
         ("line corrosion", "aluminium", "hydrostatic", "", True),
         ("line corrosion", "aluminium", "visual", "", True),
         ("line corrosion", "aluminium", "eddy-current", "", False),
+        ("line corrosion", "aluminium", "visual, note: outside only", "", False),
         ("failed its hydro", "aluminium", "visual", "", False),
         ("crack in the neck", "aluminium", "hydrostatic", "", False),
         ("crack in the neck", "aluminium", "hydrostatic", "no crack", True),
@@ -92,6 +95,13 @@ TESTED = "[{{on: 2020-03, method: hydrostatic, by: maker}}, {{on: 2026-11-20, me
         ("over-heated in a fire", "aluminium", "hydrostatic", "sound", False),
         ("over-heated in a fire", "aluminium", "hydrostatic", "passed, no heat damage", True),
         ("over-heated in a fire", "steel", "hydrostatic", "", False),
+        # each of several is let go
+        ("over-heated in a fire, crack in neck", "aluminium", "hydrostatic", "passed", False),
+        ("crack in neck; was in a fire", "aluminium", "hydrostatic", "no crack", False),
+        ("heat and bulge", "aluminium", "hydrostatic", "passed", False),
+        ("bulged and over-heated", "aluminium", "hydrostatic", "no bulge, no heat damage", True),
+        ("suspected crack and bulge", "steel", "hydrostatic", "no crack", False),
+        ("suspected crack and bulge", "steel", "hydrostatic", "no crack, no bulge", True),
         ("over-heated in a fire", "steel", "hydrostatic", "passed", True),
     ],
 )
@@ -101,7 +111,7 @@ def test_what_a_mend_of_a_rejection_asks_for_answers_it(
     said = f", finding: '{finding}'" if finding else ""
     card = with_lines(
         GOOD,
-        rejected=f"[{{on: 2026-11-01, by: MV, why: {why}}}]",
+        rejected=f"[{{on: 2026-11-01, by: MV, why: '{why}'}}]",
         requalified=TESTED.format(method, said),
         material=material,
         alloy="'6061'" if material == "aluminium" else None,
@@ -112,6 +122,7 @@ def test_what_a_mend_of_a_rejection_asks_for_answers_it(
     assert (found.mend == f"its rejection of 2026-11-01 is answered: {LIFT} lifts it") is answered
 
 
+@pytest.mark.parametrize("where", ["note", "finding"])
 @pytest.mark.parametrize(
     ("note", "finding", "open_"),
     [("", "", False), ("fire damage", "", True), ("fire damage", "passed", True),
@@ -119,9 +130,9 @@ def test_what_a_mend_of_a_rejection_asks_for_answers_it(
      ("crack in the thread", "no crack", False)],
 )  # fmt: skip
 def test_what_a_failed_test_says_of_fire_or_a_crack_is_answered_in_words(
-    note: str, finding: str, open_: bool
+    note: str, finding: str, open_: bool, where: str
 ) -> None:
-    told = f", note: {note}" if note else ""
+    told = f", {where}: {note}" if note else ""
     said = f", finding: '{finding}'" if finding else ""
     tests = (
         f"[{{on: 2026-10-01, method: hydrostatic, by: T123, result: fail{told}}}, {{on: 2026-11-20,"
@@ -130,3 +141,29 @@ def test_what_a_failed_test_says_of_fire_or_a_crack_is_answered_in_words(
     card = with_lines(GOOD, requalified=tests, status=None)
     book = make_book({"A": card}, station=STATION)
     assert (open_test(bench_of(book), book.cylinders["A"]) is not None) is open_
+
+
+@pytest.mark.parametrize(
+    ("what", "method", "finding", "answered"),
+    [
+        ("pits", "visual", "", True),
+        ("suspected-crack", "visual", "passed", False),
+        ("suspected-crack", "eddy-current", "no crack", True),
+        ("heat", "visual", "no heat damage", False),
+        ("bulge", "visual", "passed", False),
+    ],
+)
+def test_a_test_houses_look_answers_what_a_full_look_does(
+    what: str, method: str, finding: str, answered: bool
+) -> None:
+    said = f", finding: {finding}" if finding else ""
+    look = (
+        "[{on: 2026-10-01, by: MV, checklist: annual, result: hold, findings: [{step: inside,"
+        f" result: hold, what: {what}}}]}}]"
+    )
+    tests = (
+        f"[{{on: 2026-11-20, method: {method}, by: T123, clears: [inspected 2026-10-01]{said}}}]"
+    )
+    card = with_lines(GOOD, requalified=tests, inspected=look, status=None, material="steel")
+    book = make_book({"A": card}, station=STATION)
+    assert (open_inspection(bench_of(book), book.cylinders["A"]) is None) is answered

@@ -300,8 +300,9 @@ class _Case:
         if self.test.method not in PRESSURE_TESTS and each.what is not Adverse.SUSPECTED_CRACK:
             return "it takes a pressure test"
         return (
-            "its finding does not say in plain words alone, such as `no crack`, `a tool mark` or "
-            "`passed`, what it is; say the rest in a note"
+            "its finding does not say in plain words alone, such as `no crack`, `a tool mark`, "
+            "`passed` or, of heat in what is no steel, `no heat damage`, what it is of each thing "
+            "that is spoken of; say the rest in a note"
         )
 
     def _way(self, each: Open) -> str:
