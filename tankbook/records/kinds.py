@@ -234,7 +234,9 @@ TEMPERATURE = Parsed("a temperature, such as `70 degF` or `15 degC`", _temperatu
 PERCENT = Parsed("a percentage, such as `32.4 %`", Percent.parse)
 MONEY = Parsed("a price, such as `18.50 USD`", Money.parse)
 TORQUE = Parsed("a torque, such as `60 N m`", Torque.parse)
-CONCENTRATION = Parsed("a concentration, such as `3 ppm` or `0.2 mg/m3`", Concentration.parse)
+CONCENTRATION = Parsed(
+    "a concentration, such as `3 ppm`, `0.2 mg/m3` or `<0.1 mg/m3`", Concentration.parse
+)
 HOURS = Parsed("a running time, such as `412.5 h` or `3 min`", RunningTime.parse)
 RATE = Parsed("a fill rate, such as `400 psi/min`", PressureRate.parse)
 FLOW = Parsed("a delivery of free gas, such as `6.5 cuft/min`", FreeGasFlow.parse)

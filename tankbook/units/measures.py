@@ -205,9 +205,9 @@ class Concentration(Quantity):
     @classmethod
     def parse(cls, text: str, default_unit: str | None = None) -> Concentration:
         """As of any quantity; `<0.1 mg/m3`, below what could be detected, counts as that much."""
-        if not text.startswith("<"):
+        if not text.startswith(("<", "≤")):
             return super().parse(text, default_unit)
-        most = super().parse(text[1:].removeprefix(" "), default_unit)
+        most = super().parse(text[1:].strip(), default_unit)
         return _Below(most.value, most.unit)
 
     def to(self, unit: str) -> float:
