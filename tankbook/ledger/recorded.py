@@ -87,9 +87,13 @@ class Recorded:
     def taken_out(self, now: Sequence[bytes], others: Iterable[Recorded]) -> bool:
         """Whether something of it is in none of some files, mended by whomever."""
         theirs = [e for a in others if a is not self and a.path == self.path for e in a.edits()]
+        pairs = self._pairs()
         return any(
-            not any(_holds(e, d, stood) or resembles(e, d, stood, theirs) for d in now)
-            for e, stood in self._pairs()
+            not any(
+                _holds(e, d, stood) or resembles(e, d, stood, [*theirs, *_besides(e, pairs)])
+                for d in now
+            )
+            for e, stood in pairs
         )
 
     def mends(self, data: bytes, others: Iterable[Recorded]) -> list[tuple[Edit, list[Any]]]:
@@ -99,7 +103,8 @@ class Recorded:
         if not left:
             return []
         theirs = [e for a in others if a is not self and a.path == self.path for e in a.edits()]
-        return [(e, mended(e, data, stood, theirs)) for e, stood in left]
+        pairs = self._pairs()
+        return [(e, mended(e, data, stood, [*theirs, *_besides(e, pairs)])) for e, stood in left]
 
     def _pairs(self) -> list[tuple[Edit, Any]]:
         """The edits that tell the act, each with what stood beside it."""
@@ -108,6 +113,11 @@ class Recorded:
         adds = any(not isinstance(e, SetValue) for e in every)
         pairs = zip(every, stood, strict=False)
         return [(e, s) for e, s in pairs if not (adds and isinstance(e, SetValue))]
+
+
+def _besides(edit: Edit, pairs: Iterable[tuple[Edit, Any]]) -> list[Edit]:
+    """The other edits of an act."""
+    return [each for each, _ in pairs if each is not edit]
 
 
 def _holds(edit: Edit, data: bytes | None, stood: Any) -> bool:
@@ -316,7 +326,8 @@ def lost(root: Path) -> Lost:
     # who says why a card is gone says so of all that stood in it
     files = {folded(r.what): r for r in removed_in(here.get(SETTINGS_PATH), SETTINGS_PATH)}
     for key, one in list(unsaid.items()):
-        if folded(one.path) in files and one.path not in here and key not in renamed:
+        whole = one.path.startswith(_CARDS) and one.path not in here
+        if folded(one.path) in files and whole and key not in renamed:
             said.append(Explained(unsaid.pop(key), files[folded(one.path)]))
     for path in {g.explain_in for g in unsaid.values()}:
         mine = [g for g in unsaid.values() if g.explain_in == path]

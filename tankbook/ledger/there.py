@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from difflib import SequenceMatcher
 from functools import lru_cache
@@ -82,6 +83,7 @@ def holds(edit: Edit, data: bytes, stood: Any = None) -> bool:
     if isinstance(edit, SetValue) and _in_list(edit):
         times = stood.get("times") if isinstance(stood, Mapping) else stood
         there = _times(edit, data) > (times if isinstance(times, int) else 0)
+        there = there and _is_set(edit, data, stood, _is)
         return there or (isinstance(stood, Mapping) and _ended_otherwise(edit, data, stood))
     if not isinstance(edit, AddEntry):
         return is_there(edit, data, grown=True)
@@ -143,9 +145,9 @@ def differs(edit: Edit, value: Any) -> tuple[str, ...]:
 
 
 def resembles(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit] = ()) -> bool:
-    """Whether something in a file says what an edit put there, whoever mended it: as `mended` tells
-    an entry or a line, or a value of its list that is the same but for a slip of the pen. What
-    other acts put there stands for itself.
+    """Whether something in a file says what an edit put there, whoever mended it: a line but for
+    one cell, an entry but for slips of the pen, its day, who signed it, and words that were added.
+    What other acts put there stands for itself, mended as well.
 
     Args:
         edit: what is looked for.
@@ -155,13 +157,64 @@ def resembles(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit]
     """
     if isinstance(edit, NewFile):
         return True
-    if not isinstance(edit, SetValue):
+    if isinstance(edit, SetValue):  # where a cylinder stands is worked out
+        return not _in_list(edit) or _is_set(edit, data, stood, _is_close)
+    if isinstance(edit, AddLine):
         return bool(mended(edit, data, stood, others))
-    if not _in_list(edit):
-        return True  # where a cylinder stands is worked out
-    alike = sum(_agrees(each, edit.value, _alike) for each in _found(edit, data))
-    times = stood.get("times") if isinstance(stood, Mapping) else stood
-    return alike > (times if isinstance(times, int) else 0)
+    left, _ = _without(edit, data, stood)
+    for other in others:
+        if isinstance(other, AddEntry) and _names(other) == _names(edit):
+            _take(left, other.entry, _goes_on) or _take(left, other.entry, _is_close)
+    return any(_is_close(item, edit.entry) for item in left)
+
+
+_CLOSE = 0.8
+"""How much of two texts must agree where nobody is asked who wrote the other (own bound)."""
+
+
+def _close(value: Any, said: Value) -> bool:
+    """Whether what was mended is close to what was said, in each of its texts."""
+    if isinstance(said, Mapping):
+        return isinstance(value, Mapping) and all(
+            _signs(name) or _close(value.get(name), inner) for name, inner in said.items()
+        )
+    if isinstance(said, tuple | list):
+        here = value if isinstance(value, list) else []
+        return len(here) >= len(said) and all(map(_close, here, said))
+    if not isinstance(value, str):
+        return False
+    near = SequenceMatcher(None, value.casefold(), said.casefold()).ratio() >= _CLOSE
+    return near or _more(value, said) or bool(_WHEN.fullmatch(value) and _WHEN.fullmatch(said))
+
+
+_WHEN = re.compile(r"\d{4}-\d\d(?:-\d\d)?|\d\d:\d\d(?::\d\d)?")
+
+
+def _is_close(found: nodes.Node | None, value: Value) -> bool:
+    return found is not None and _close(_plain(found), value)
+
+
+def _is_set(
+    edit: SetValue, data: bytes, stood: Any, same: Callable[[nodes.Node | None, Value], bool]
+) -> bool:
+    """Whether the entry that an edit was made in has what it set, where it is known which it was:
+    the one of its day that says as much."""
+    was = stood.get("was") if isinstance(stood, Mapping) else None
+    if not was:
+        return any(same(each, edit.value) for each in _found(edit, data))
+    last = _last(edit) + 1
+    entries = [_root(data, edit.file)]
+    for key in edit.trail[:last]:
+        entries = [each for node in entries for each in _below(node, key, anywhere=True)]
+    for entry in entries:
+        if entry is None or not _is_like(entry, was):
+            continue
+        below: list[nodes.Node | None] = [entry]
+        for key in edit.trail[last:]:
+            below = [each for node in below for each in _below(node, key, anywhere=True)]
+        if any(same(each, edit.value) for each in below):
+            return True
+    return False
 
 
 def _of_its_day(cells: Mapping[str, str]) -> tuple[str | None, ...]:
@@ -181,7 +234,7 @@ def is_again(edit: Edit, other: Edit) -> bool:
     if not (isinstance(edit, AddEntry) and isinstance(other, AddEntry)):
         return False
     one, two = edit.entry, other.entry
-    if _names(edit) != _names(other) or not (isinstance(one, Mapping) and isinstance(two, Mapping)):
+    if edit.trail != other.trail or not (isinstance(one, Mapping) and isinstance(two, Mapping)):
         return False
     said = _but_anew(one)
     return bool(said) and said == _but_anew(two) and str(two.get("on")) >= str(one.get("on"))
@@ -336,8 +389,8 @@ def _signs(name: str) -> bool:
 
 def _more(text: str, than: str) -> bool:
     """Whether a text has all the words of a shorter one, in their order."""
-    left = iter(text.casefold().split())
-    return all(word in left for word in than.casefold().split())
+    left = iter(re.findall(r"\w+", text.casefold()))
+    return all(word in left for word in re.findall(r"\w+", than.casefold()))
 
 
 def _is_redated(found: nodes.Node | None, value: Value) -> bool:
