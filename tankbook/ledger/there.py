@@ -58,9 +58,10 @@ def beside(edit: Edit, old: bytes | None, new: bytes) -> Any:
     entries of its list that are of its day or say the same of another day; or how many entries of
     its list have the value that it sets, with the entry before and after."""
     if isinstance(edit, AddEntry):
-        items = () if old is None else _items(edit, old)
+        part = _part_of(edit, new)
+        items = () if old is None else _items(edit, old, part)
         alike = (i for i in items if _is_of_day(i, edit.entry) or _is_redated(i, edit.entry))
-        return {"beside": [_plain(i) for i in alike]}
+        return {"beside": [_plain(i) for i in alike]} | ({"part": part} if part else {})
     if isinstance(edit, SetValue) and _in_list(edit):
         times = max(min(0 if old is None else _times(edit, old), _times(edit, new) - 1), 0)
         was, now = (None if d is None else _plain(_entry(edit, d)) for d in (old, new))
@@ -260,7 +261,8 @@ def may_hold(edit: Edit, data: bytes, old: bytes | None) -> bool:
 def _without(edit: AddEntry, data: bytes, stood: Any) -> tuple[list[nodes.Node], list[Value]]:
     """The entries of a list without those that stood beside an edit, and those of these that are
     not found as they were."""
-    left, unmatched = list(_items(edit, data)), []
+    part = stood.get("part", "") if isinstance(stood, Mapping) else ""
+    left, unmatched = list(_items(edit, data, part)), []
     beside = stood.get("beside") if isinstance(stood, Mapping) else stood
     for value in beside if isinstance(beside, list) else ():
         if not (_take(left, value, _goes_on) or _take(left, value, _went_on)):
@@ -333,9 +335,27 @@ def _found(edit: AddEntry | SetValue, data: bytes) -> list[nodes.Node | None]:
     return below
 
 
-def _items(edit: AddEntry, data: bytes) -> Iterator[nodes.Node]:
-    lists = _found(edit, data)
+def _items(edit: AddEntry, data: bytes, part: str = "") -> Iterator[nodes.Node]:
+    """The entries of a list; of a part of the station, of the one so called, if there is one."""
+    owners = [_root(data, edit.file)]
+    for key in edit.trail[:-1]:
+        owners = [each for node in owners for each in _below(node, key, anywhere=True)]
+    named = [each for each in owners if part and _name_of(each) == part]
+    lists = [e for n in named or owners for e in _below(n, edit.trail[-1], anywhere=True)]
     return (item for each in lists if isinstance(each, nodes.Sequence) for item in each.items)
+
+
+def _part_of(edit: AddEntry, data: bytes) -> str:
+    """What the part of the station is called in which an edit puts its entry; else empty."""
+    owners = [_root(data, edit.file)]
+    for key in edit.trail[:-1]:
+        owners = [each for node in owners for each in _below(node, key, anywhere=False)]
+    return _name_of(owners[0]) if len(edit.trail) > 1 and owners else ""
+
+
+def _name_of(part: nodes.Node | None) -> str:
+    name = part.get("name") if isinstance(part, nodes.Mapping) else None
+    return name.text if isinstance(name, nodes.Scalar) else ""
 
 
 def _times(edit: SetValue, data: bytes) -> int:

@@ -14,7 +14,6 @@ from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
 from tankbook.records.station import AirTest, Bank, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules.inforce import InForce, rules_of
-from tankbook.rules.services import analysis_tolerance
 from tankbook.units import Concentration, GaugePressure, PartialDate, Percent, Period
 
 # --- where a sample was drawn --------------------------------------------------------------------
@@ -256,7 +255,7 @@ class AirJudge:
         """Whether a later sample was drawn here when the time of this one, by every row in force,
         was up, and it was drawn where no air is kept or made: what it left out, or what its own
         standard let through, is not asked any more."""
-        if self.station is None or self._at_source(self.station, test):
+        if self.station is None or not self._is_answered(self.station, test):
             return False
         later = [t.on for t in that_stand(self.station.air_tests) if is_here(self.station, t)]
         rows = self.rules.rows[Obligation.AIR_TEST]
@@ -265,29 +264,27 @@ class AirJudge:
         return bool(held) and max(held) < max(later, default=test.on)
 
     @staticmethod
-    def _at_source(station: Station, test: AirTest) -> bool:
-        sources = sources_of(station) | {own_name(station)}
-        return not places_of(station, test).isdisjoint(sources)
+    def _is_answered(station: Station, test: AirTest) -> bool:
+        """Whether each source that a sample was drawn at was sampled alone since, and passed; so it
+        is of one that was drawn at no source."""
+        sources = sources_of(station) | ({own_name(station)} - {""})
+        later = [t for t in that_stand(station.air_tests) if t.on > test.on]
+        passed = {places_of(station, t) for t in later if t.result is TestResult.PASS}
+        drawn = places_of(station, test) & sources
+        return all(frozenset({part}) in passed for part in drawn)
 
     def _for(self, test: AirTest, limits: AirLimits) -> AirLimits:
         """The limits for where a sample was drawn: of water by what its banks are filled to, and
-        of oxygen by the gas of a bank that held something else than air then."""
+        none of oxygen in a bank that held something else than air then, or who knows what."""
         banks = self._banks_of(test)
         waters = [limits.water_at(_stored_at(bank)) for bank in banks]
         known = [w for w in waters if w is not None]
         alike = len(known) == len(banks) and len({w.unit for w in known}) == 1
         least = min(known) if alike else limits.water
-        then = {b.gas if b.since is None or b.since <= test.on else None for b in banks}
-        gas = then.pop() if len(then) == 1 else None
-        if gas is None or gas.is_air:
+        air = any(_held_air(bank, test.on) for bank in banks)
+        if not banks or air:
             return replace(limits, water=least)
-        off = analysis_tolerance(self.rules)
-        return replace(
-            limits,
-            water=least,
-            oxygen_from=Percent.of(max(gas.oxygen_percent - off, 0), "%"),
-            oxygen_to=Percent.of(min(gas.oxygen_percent + off, 100), "%"),
-        )
+        return replace(limits, water=least, oxygen_from=None, oxygen_to=None)
 
     def _banks_of(self, test: AirTest) -> list[Bank]:
         """The banks that a sample was drawn at; none where it was drawn at anything else too."""
@@ -495,6 +492,12 @@ def _values_of(test: AirTest) -> set[str]:
 def air_judge(book: Book) -> AirJudge:
     """The judge by the rules in force for a ledger."""
     return AirJudge(rules_of(book), book.station)
+
+
+def _held_air(bank: Bank, on: dt.date) -> bool:
+    """Whether a bank held air on a day, by what its label says and since when."""
+    known = bank.since is None or bank.since <= on
+    return known and (bank.gas is None or bank.gas.is_air)
 
 
 def _stored_at(bank: Bank) -> GaugePressure | None:

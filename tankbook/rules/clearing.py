@@ -186,6 +186,33 @@ _OF_KIND = {
 }
 
 
+_PARTLY = re.compile(
+    r"\b(?:only|not|n't|partial(?:ly)?|partly|without|except|unseen|external|rejected|condemned"
+    r"|failed|nur|nicht|kein\w*|ohne|teilweise|seulement|sans|pas|solo|sin|niet|alleen)\b",
+    re.IGNORECASE,
+)
+"""Words by which a look says that it left something out. From memory."""
+
+
+_OUTSIDE_ALONE = re.compile(
+    r"outside only|only (?:the |from )?outside|external(?:ly)? only|not (?:looked|seen) inside"
+    r"|inside not|valve not removed|nur (?:von )?au(?:ß|ss)en|innen nicht"
+)
+
+
+def is_of_the_outside(test: Requalified) -> bool:
+    """Whether a test house's look says that it was of the outside alone."""
+    said = f"{test.note or ''}\n{test.finding or ''}".casefold()
+    return test.method is Method.VISUAL and bool(_OUTSIDE_ALONE.search(said))
+
+
+def _leaves_out(test: Requalified) -> bool:
+    """Whether a test house's look says that it left something out."""
+    said = f"{test.note or ''}\n{test.finding or ''}".casefold()
+    half = "outside" in said and "inside" not in said
+    return test.method is Method.VISUAL and (half or bool(_PARTLY.search(said)))
+
+
 def _lets_all_go(card: Cylinder, test: Requalified, kinds: Iterable[Seen | None]) -> bool:
     """Whether a test's finding answers each kind of what is never accepted."""
     return all(_lets_go_of(card, test, _OF_KIND[kind]) for kind in kinds if kind in _OF_KIND)
@@ -204,8 +231,11 @@ def _written_answer(
 ) -> bool:
     of = _SUSPECTED.get(each.text)
     others = [o.on for o in every if o.text == each.text]
+    looked = later.method is Method.VISUAL  # what it looked for it says
     return (
         (of is Suspicion.CRACK or later.method in PRESSURE_TESTS)
+        and not (looked and of and not speaks_for(later.finding or "", of))
+        and not _leaves_out(later)
         and _passed_since(bench, card, later, [Span.of(each.on)])
         and (of is None or _lets_go_of(card, later, of))
         and any(names(later, what, each.on, others) for what in each.names)
@@ -285,7 +315,7 @@ def inspection_answered(
     enough |= set() if never or is_grave(bench, bad) else {Method.VISUAL}
     return any(
         later.method in enough
-        and (later.method is not Method.VISUAL or not later.note)
+        and not _leaves_out(later)
         and _passed_since(bench, card, later, [Span.of(bad.on)])
         and any(names(later, word, bad.on, days) for word in words)
         and _lets_all_go(
@@ -365,14 +395,18 @@ def _test_answered(
     later: Requalified,
     days: Sequence[PartialDate],
 ) -> bool:
-    same = later.method is failed.method
-    fuller = later.method in PRESSURE_TESTS and failed.method is Method.VISUAL
+    pressed = later.method in PRESSURE_TESTS
+    kinds = kinds_said(bench, failed.note, failed.finding)
+    grave = {_OF_KIND[kind] for kind in kinds} - {Suspicion.CRACK}
+    same = later.method is failed.method and not (grave and not pressed)
+    fuller = pressed and failed.method is Method.VISUAL
     return (
         (same or fuller)
+        and not _leaves_out(later)
         and later is not failed
         and _passed_since(bench, card, later, possible_days(card, failed) or [Span.of(failed.on)])
         and any(names(later, w, failed.on, days) for w in (Adverse.REQUALIFIED, Adverse.REJECTED))
-        and _lets_all_go(card, later, kinds_said(bench, failed.note, failed.finding))
+        and _lets_all_go(card, later, kinds)
     )
 
 
@@ -386,8 +420,8 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     words = (Adverse.REJECTED, Adverse.REQUALIFIED, Adverse.INSPECTED)
     days = [r.on for r in standing(card.rejected)]
     tests = any(
-        # what a note adds to a look may be what it left out
-        (t.method in PRESSURE_TESTS or (t.method is Method.VISUAL and not (test_alone or t.note)))
+        (t.method in PRESSURE_TESTS or (t.method is Method.VISUAL and not test_alone))
+        and not _leaves_out(t)
         and _passed_since(bench, card, t, [Span.of(rejected.on)])
         and any(names(t, word, rejected.on, days) for word in words)
         and _lets_all_go(card, t, kinds_said(bench, rejected.why))

@@ -262,7 +262,7 @@ def dated_reason(item: Due) -> Reason | None:
     if stamped and INSPECTION not in stamped.met_by:
         mend = "have it tested and stamped: a look of your own does not count here"
         return Reason(code, text, gate, item.row, mend=mend)
-    if stamped and STICKER not in stamped.met_by:
+    if stamped and STICKER not in stamped.met_by and not item.why:
         mend = "look at it by a full checklist, or have it tested: a sticker does not count here"
         return Reason(code, text, gate, item.row, mend=mend)
     return Reason(code, text, gate, item.row)

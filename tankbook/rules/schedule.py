@@ -30,7 +30,7 @@ from tankbook.records.words import Method, Status, TestResult
 from tankbook.rules import meter
 from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Due, DueKind, State
-from tankbook.rules.clearing import open_tests
+from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on, speaks_of_station
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
 from tankbook.rules.standing import is_full, status_of
@@ -370,12 +370,16 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[_Act]:
     counts from when the test was done, where that is on record.
     """
     visual = row.obligation is Obligation.VISUAL and FIRST_TEST not in row.met_by
+    bench = bench_of(book)
+    # where a sticker counts, whoever looked
+    others = {Method.EDDY_CURRENT} | (set() if STICKER in row.met_by else {Method.VISUAL})
     acts = [
         act
         for r in standing(cylinder.requalified)
         if r.result is TestResult.PASS
         and r.method.value in row.met_by
         and not (visual and is_makers(r))
+        and not (r.method in others and (bench.is_nobodys(r) or is_of_the_outside(r)))
         and (act := _tested(cylinder, r, row)) is not None
     ]
     if not {INSPECTION, STICKER}.isdisjoint(row.met_by):
@@ -384,7 +388,7 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[_Act]:
             for i in cylinder.inspected
             if (STICKER if i.checklist == SEEN_STICKER else INSPECTION) in row.met_by
             and is_full(book, i.checklist)
-            and counts(bench_of(book), i)
+            and counts(bench, i)
         ]
     return acts
 

@@ -175,6 +175,11 @@ class Bench:
         short = len(name) < _FEWEST and not any(c.isdigit() for c in name)
         return not (short or _NOBODY.issuperset(words) or self.is_own(entry))
 
+    def is_nobodys(self, entry: Requalified) -> bool:
+        """Whether no outside body stands for a test: one of the ledger's own people signed it, or
+        nobody, and it names no stamp."""
+        return self.is_own(entry) or (names_no_tester(entry.by) and not entry.stamp)
+
     def is_own(self, entry: Requalified) -> bool:
         """Whether one of the ledger's own people signed, or its own shop."""
         words = re.findall(r"[^\W_]+", (entry.by or "").casefold())

@@ -1196,6 +1196,11 @@ def a_slip_in_a_correction(repo: Repo, say: Callable[..., Any]) -> str:
     )
     assert ran.code == 0, ran.err
     slip(repo, CARD, "wrong cylnder", "the wrong cylinder")
+    text = repo.read(CARD)
+    before, _, after = text.rpartition("by: MV, why: the wrong")
+    assert before
+    repo.put(CARD, f"{before}by: XX, why: the wrong{after}")
+    repo.commit("By whom")
     return CARD
 
 
@@ -1219,7 +1224,7 @@ def a_look_that_held_and_a_slip(repo: Repo, say: Callable[..., Any]) -> str:
               "--by", "MV", "--commit")  # fmt: skip
     assert ran.code == 0, ran.err
     text = repo.read(CARD)
-    repo.put(CARD, text.replace("scrach", "scratch"))
+    repo.put(CARD, text.replace("scrach", "scrach from the boot up"))
     repo.commit("A slip")
     return CARD
 
@@ -1380,9 +1385,60 @@ def a_hold_beside_one_whose_slip_was_mended(repo: Repo, say: Callable[..., Any])
     return "Held RB-014: dent"
 
 
+def of_one_act_on_two(repo: Repo, say: Callable[..., Any]) -> str:
+    ran = say("reading", "RB-014=2000", "SF-014=2000", "--note", "smells of oil", "--at", "09:00",
+              "--by", "MV", "--commit")  # fmt: skip
+    assert ran.code == 0, ran.err
+    log = repo.read("fills/2026.csv").splitlines(keepends=True)
+    repo.put("fills/2026.csv", "".join(n for n in log if "RB-014" not in n))
+    repo.commit("Undo")
+    return "reading"
+
+
+def a_strike_out_in_the_words_of_another(repo: Repo, say: Callable[..., Any]) -> str:
+    hold(say, "--commit", "--at", "09:00", why="dent")
+    hold(say, "--commit", "--at", "10:00", why="soot on the valve")
+    corrected(say, "#1", "wrong cylinder")
+    reverted(repo, "")
+    corrected(say, "#2", "wrong cylinder")
+    return "Struck out"
+
+
+def failed(say: Callable[..., Any], whip: str) -> None:
+    ran = say("station", "whip", whip, "--fail", "cover cut", "--by", "MV", "--commit")
+    assert ran.code == 0, ran.err
+
+
+def a_whip_beside_another(repo: Repo, say: Callable[..., Any]) -> str:
+    whips = "whips: [{name: W1, fitted: 2026-05}, {name: W2, fitted: 2026-05}]\n"
+    text = repo.read("station.yaml")
+    assert "whips:" not in text
+    repo.put("station.yaml", text + whips)
+    repo.commit("Whips")
+    failed(say, "W1")
+    reverted(repo, "")
+    failed(say, "W2")
+    return "Checked whip W1"
+
+
+def a_hold_beside_one_in_like_words(repo: Repo, say: Callable[..., Any]) -> str:
+    hold(say, "--commit", "--at", "09:00", why="dent near foot")
+    hold(say, "--commit", "--at", "10:00", why="dent near neck")
+    slip(repo, CARD, "near neck", "near the neck")
+    text = repo.read(CARD)
+    (first,) = [n for n in text.splitlines(keepends=True) if "near foot" in n]
+    repo.put(CARD, text.replace(first, ""))
+    repo.commit("Undo")
+    return "Held RB-014: dent near foot"
+
+
 @pytest.mark.parametrize(
     "work",
     [
+        of_one_act_on_two,
+        a_strike_out_in_the_words_of_another,
+        a_whip_beside_another,
+        a_hold_beside_one_in_like_words,
         one_of_two_corrections,
         a_reading_and_another_of_the_day,
         a_hold_beside_one_whose_slip_was_mended,

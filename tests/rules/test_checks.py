@@ -208,6 +208,7 @@ SEEDS: dict[str, Seed] = {
     "air-source-unknown": Seed(station=(SOURCES % "4400 psi").replace("result: pass", "source: C9, result: pass")),
     "air-not-for-diving": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-d, result: pass, co: 4 ppm}]"),
     "air-test-half": Seed(station="compressor: {name: C1}\nair_tests: [{on: 2026-09-12, source: C1, standard: cga-grade-e, result: pass, co: 14 ppm}, {on: 2026-10-12, source: C1, standard: cga-grade-e, result: pass, co2: 400 ppm}]"),
+    "bank-sampled-otherwise": Seed(station="banks: [{name: N1, gas: nitrox32, water_volume: 50 L}]\nair_tests: [{on: 2026-10-12, source: N1, standard: cga-grade-e, result: pass, oxygen: 33.1 %}]"),
     "air-unmeasured": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, oxygen: 20.9 %, co: 4 ppm}]"),
     "air-smells": Seed(station="air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 4 ppm, odour: oil}]"),
     "meter-unread": Seed(station=STATION + "compressor: {hours: [{on: 2026-01-02, reads: 99 h}]}\nfilters: [{name: F1, life: 50 h, changed: [{on: 2026-09-02, at: 99 h}]}]"),
@@ -4362,12 +4363,9 @@ STORE = "banks: [{name: B1, working_pressure: 200 bar, gas: air, water_volume: 5
         # to its mark, however little is in it: 35 above 200 bar
         (["source: N1, water: 34 mg/m3"], ""),
         (["source: N1, water: 36 mg/m3"], "water 36 mg/m3 (limit here 35 mg/m3)"),
-        # what holds no air has the oxygen of its gas, and everything else of air
-        (["source: N1, oxygen: 32.9 %, co: 1 ppm"], ""),
-        (["source: N1, oxygen: 40 %"], "oxygen 40 %"),
-        (["source: N1, oxygen: 20.9 %"], "oxygen 20.9 %"),
-        # it held air then
-        (["source: N1, on: 2019-12-01, oxygen: 32 %"], "oxygen 32 %"),
+        # what holds no air, or nobody knows what then, has not its oxygen, and everything else of it
+        (["source: N1, oxygen: 33.1 %, co: 1 ppm"], ""),
+        (["source: N1, on: 2019-12-01, oxygen: 32 %"], ""),
         (["source: N1, oxygen: 32 %, co: 9 ppm"], "CO 9 ppm (limit here 5 ppm)"),
         (["source: B1, oxygen: 32 %"], "oxygen 32 %"),
         (["source: B1+N1, oxygen: 32 %"], "oxygen 32 %"),
@@ -4378,6 +4376,11 @@ STORE = "banks: [{name: B1, working_pressure: 200 bar, gas: air, water_volume: 5
         (["on: 2026-09-01, source: W1, co2: 700 ppm", "source: C1, co2: 400 ppm"],
          "CO2 700 ppm (limit here 500 ppm)"),
         (["on: 2019-05-01, source: C1, co2: 700 ppm"], "CO2 700 ppm (limit here 500 ppm)"),
+        # each of its places was sampled since
+        (["on: 2026-05-01, source: B1+C1, co2: 700 ppm", "source: C1, co2: 400 ppm",
+          "source: B1, co2: 400 ppm"], ""),
+        (["on: 2026-05-01, source: B1+C1, co2: 700 ppm", "source: C1, co2: 400 ppm"],
+         "CO2 700 ppm (limit here 500 ppm)"),
         # of what is kept or made there only a sample of it speaks
         (["on: 2019-05-01, source: B1, co2: 700 ppm", "source: C1, co2: 400 ppm"],
          "CO2 700 ppm (limit here 500 ppm)"),
@@ -4416,13 +4419,29 @@ def test_no_own_row_makes_air_for_respirators_air_for_diving(
 
 
 @pytest.mark.parametrize("own", ["MV", "shop", "Test Quay", "me", "nobody"])
-@pytest.mark.parametrize("rules", ["de", "uk"])
+@pytest.mark.parametrize("rules", ["de", "uk", "au"])
 def test_a_look_of_ones_own_is_no_test_houses(rules: str, own: str) -> None:
     tests = f"[{{on: 2022-03, method: hydrostatic, by: maker}}, {{on: 2026-03-10, method: visual, by: {own}}}]"
     book = make_book(
-        {"A": with_lines(GOOD, requalified=tests)}, settings=SETTINGS.replace("us-dot", rules)
+        {"A": with_lines(GOOD, requalified=tests, inspected=None)},
+        settings=SETTINGS.replace("us-dot", rules),
     )
-    assert "tested-by-nobody" in {r.code for r in may_fill(book, "A", TODAY).refusals}
+    answer = may_fill(book, "A", TODAY)
+    assert {"visual-overdue", "visual-missing"} & {r.code for r in answer.refusals}
+    assert "tested-by-nobody" in {r.code for r in answer.reasons}
+
+
+@pytest.mark.parametrize(
+    ("note", "counts"),
+    [("", True), ("certificate 4711", True), ("outside only", False), ("not looked inside", False)],
+)
+def test_nor_is_a_look_of_the_outside_alone(note: str, counts: bool) -> None:
+    more = f", note: {note}" if note else ""
+    tests = f"[{{on: 2022-03, method: hydrostatic, by: maker}}, {{on: 2026-03-10, method: visual, by: T123{more}}}]"
+    card = with_lines(GOOD, requalified=tests, inspected=None, specification="[EN ISO 7866]")
+    book = make_book({"A": card}, settings=SETTINGS.replace("us-dot", "uk"))
+    codes = {r.code for r in may_fill(book, "A", TODAY).refusals}
+    assert (not {"visual-overdue", "visual-missing"} & codes) is counts
 
 
 @pytest.mark.parametrize("rules", ["us-dot", "nz", "ca-tc"])
@@ -4438,25 +4457,24 @@ def test_it_is_told_where_a_look_by_anybody_counts(rules: str) -> None:
     assert "tested-by-nobody" not in {r.code for r in answer.refusals}
 
 
-def test_a_look_that_a_pressure_test_came_after_is_past() -> None:
-    tests = (
-        "[{on: 2023-03-10, method: visual, by: MV}, {on: 2026-03, method: hydrostatic, by: T123}]"
-    )
-    settings = SETTINGS.replace("us-dot", "uk")
-    answer = may_fill(
-        make_book({"A": with_lines(GOOD, requalified=tests)}, settings=settings), "A", TODAY
-    )
-    assert "tested-by-nobody" not in {r.code for r in answer.reasons}
-
-
-@pytest.mark.parametrize("own", ["MV", "nobody"])
-def test_nor_is_an_eddy_current_test_of_ones_own(own: str) -> None:
-    tests = (
-        "[{on: 2026-03, method: hydrostatic, by: T123},"
-        f" {{on: 2026-03, method: eddy-current, by: {own}}}, {{on: 2026-03, method: visual, by: T123}}]"
-    )
-    book = make_book({"A": with_lines(GOOD, requalified=tests)}, settings=SETTINGS)
-    assert "tested-by-nobody" in {r.code for r in may_fill(book, "A", TODAY).refusals}
+@pytest.mark.parametrize(
+    ("eddy", "in_date"),
+    [
+        ("on: 2026-03, by: T123", True),
+        ("on: 2026-03, by: MV", False),
+        ("on: 2026-03, by: MV, stamp: 03 VE 26", False),
+        ("on: 2026-03, by: nobody", False),
+        ("on: 2026-03, by: unknown, stamp: 03/26 VE", True),
+        # one of one's own beside it takes nothing away
+        ("on: 2026-03, by: T123}, {method: eddy-current, on: 2026-06, by: MV", True),
+    ],
+)
+def test_nor_is_an_eddy_current_test_of_ones_own(eddy: str, in_date: bool) -> None:
+    tests = f"[{{on: 2026-03, method: hydrostatic, by: T123}}, {{method: eddy-current, {eddy}}}]"
+    card = with_lines(GOOD, requalified=tests, alloy="'6351'")
+    codes = {r.code for r in may_fill(make_book({"A": card}), "A", TODAY).refusals}
+    assert ("eddy-current-missing" not in codes) is in_date
+    assert "tested-by-nobody" not in codes
 
 
 @pytest.mark.parametrize(

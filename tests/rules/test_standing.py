@@ -84,6 +84,10 @@ TESTED = "[{{on: 2020-03, method: hydrostatic, by: maker}}, {{on: 2026-11-20, me
         ("line corrosion", "aluminium", "visual", "", True),
         ("line corrosion", "aluminium", "eddy-current", "", False),
         ("line corrosion", "aluminium", "visual, note: outside only", "", False),
+        ("line corrosion", "aluminium", "visual, note: certificate 4711", "", True),
+        ("line corrosion", "aluminium", "visual, note: 'inside and outside, no defects'", "", True),
+        ("line corrosion", "aluminium", "visual, note: neck not seen", "", False),
+        ("line corrosion", "aluminium", "visual", "outside only", False),
         ("failed its hydro", "aluminium", "visual", "", False),
         ("crack in the neck", "aluminium", "hydrostatic", "", False),
         ("crack in the neck", "aluminium", "hydrostatic", "no crack", True),
@@ -167,3 +171,42 @@ def test_a_test_houses_look_answers_what_a_full_look_does(
     card = with_lines(GOOD, requalified=tests, inspected=look, status=None, material="steel")
     book = make_book({"A": card}, station=STATION)
     assert (open_inspection(bench_of(book), book.cylinders["A"]) is None) is answered
+
+
+@pytest.mark.parametrize(
+    ("method", "finding", "note", "answered"),
+    [
+        ("hydrostatic", "passed", "", True),
+        ("eddy-current", "no crack", "", True),
+        ("visual", "no crack", "", True),
+        ("visual", "passed", "", False),
+        ("visual", "no crack", "outside only", False),
+    ],
+)
+def test_a_look_says_of_a_crack_what_it_found(
+    method: str, finding: str, note: str, answered: bool
+) -> None:
+    more = f", note: {note}" if note else ""
+    card = with_lines(
+        GOOD,
+        held="[{on: 2026-10-01, by: MV, why: crack in the neck, released: 2026-11-21, released_by: MV, released_why: looked at}]",
+        requalified=f"[{{on: 2024-03, method: hydrostatic, by: T123}}, {{on: 2026-11-20, method: {method}, by: T123, clears: [held 2026-10-01], finding: {finding}{more}}}]",
+        status=None,
+    )
+    answer = may_fill(make_book({"A": card}, station=STATION), "A", TODAY)
+    assert ("suspected-crack" not in {r.code for r in answer.refusals}) is answered
+
+
+@pytest.mark.parametrize(
+    ("said", "later", "answered"),
+    [
+        ("pits", "visual", True),
+        ("pits", "visual, note: outside only", False),
+        ("bulged", "visual, finding: passed", False),
+        ("bulged", "hydrostatic, finding: passed", True),
+    ],
+)
+def test_a_failed_look_is_answered_by_a_whole_one(said: str, later: str, answered: bool) -> None:
+    tests = f"[{{on: 2026-10-01, method: visual, by: T123, result: fail, note: {said}}}, {{on: 2026-11-20, by: T123, clears: [requalified 2026-10-01], method: {later}}}]"
+    book = make_book({"A": with_lines(GOOD, requalified=tests, status=None)}, station=STATION)
+    assert (open_test(bench_of(book), book.cylinders["A"]) is None) is answered

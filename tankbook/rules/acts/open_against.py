@@ -13,6 +13,7 @@ from tankbook.records.life import is_open
 from tankbook.records.words import Method
 from tankbook.rules.clearing import (
     is_grave,
+    kinds_said,
     open_damage,
     open_findings,
     open_inspection,
@@ -110,7 +111,9 @@ def _looks_and_tests(book: Book, card: Cylinder) -> Iterator[Open]:
         yield Open(Adverse.INSPECTED, look.on, said, look, tests_only=tests)
         rest = replace(rest, inspected=tuple(i for i in rest.inspected if i is not look))
     while (test := open_test(bench, rest)) is not None:
-        yield Open(Adverse.REQUALIFIED, test.on, f"{test.method} test failed", test)
+        letter = bool(kinds_said(bench, test.note, test.finding))
+        what = f"{test.method} test failed"
+        yield Open(Adverse.REQUALIFIED, test.on, what, test, letter=letter)
         rest = replace(rest, requalified=tuple(r for r in rest.requalified if r is not test))
 
 

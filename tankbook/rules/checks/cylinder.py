@@ -18,7 +18,7 @@ from tankbook.records.log import LogLine
 from tankbook.records.marked import Marks
 from tankbook.records.node import Mapping as NodeMapping
 from tankbook.records.node import Where
-from tankbook.records.rulerow import STICKER, Gate, Obligation
+from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.settings import Person
 from tankbook.records.words import (
     Act,
@@ -737,29 +737,19 @@ def _refit_signed(sent: Sent, refitted: dt.date, people: Mapping[str, Person]) -
 
 
 @on_cylinder("tested-by-nobody", FAULT, since="0.2")
-def tests_are_by_a_requalifier(card: Cylinder, bench: Bench, rules: InForce) -> Iterator[Says]:
+def tests_are_by_a_requalifier(card: Cylinder, bench: Bench) -> Iterator[Says]:
     """Its newest pressure test, eddy-current test and stamped look are each by somebody who is
-    named, and by none of the shop's own. A look that a pressure test came after is past."""
+    named, and by none of the shop's own: of the latter two such a one counts for nothing."""
     tests = list(standing(card.requalified))
     newest = {PRESSURE_TESTS if r.method in PRESSURE_TESTS else r.method: r for r in tests}
-    pressed = newest.get(PRESSURE_TESTS)
-    refusing = [r for r in rules.rows[Obligation.VISUAL] if r.gate is Gate.REFUSE]
-    ours = any(STICKER in row.met_by for row in refusing)  # a look by anybody meets it
     for test in newest.values():
         looked = test.method not in PRESSURE_TESTS
-        look = test.method is Method.VISUAL
-        if look and pressed is not None and pressed.on.first > test.on.last:
-            continue
         if test.by and not is_makers(test) and not bench.is_requalifiers(test):
             text = f"its test of {test.on} is by {test.by}, which is no requalifier's name"
             mend = "write whose stamp it bears: `by:`; where nobody knows, have it tested"
             # initials, or `the test house`, may be somebody's
-            unread = looked and bool(test.stamp)  # a mark may be there, and nobody can read whose
-            severity = None if names_no_tester(test.by) and not unread else WARN
-            if looked and bench.is_own(test):
-                severity = None
-            severity = WARN if look and ours else severity
-            if look and bench.is_own(test):
+            severity = None if names_no_tester(test.by) and not looked else WARN
+            if test.method is Method.VISUAL and bench.is_own(test):
                 mend = "a look of your own is an inspection: `tankbook inspect`; strike it out"
             yield Says(test.source.at("by"), text, mend, severity=severity)
         elif looked and not (test.by or test.stamp):

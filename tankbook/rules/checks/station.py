@@ -13,7 +13,7 @@ from tankbook.records.settings import Person
 from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules import meter
-from tankbook.rules.air import AirJudge, counting_air_tests, is_here, smells
+from tankbook.rules.air import AirJudge, counting_air_tests, is_here, places_of, smells
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.contents import GAUGE_ERROR_AT_MOST
 from tankbook.rules.mixed import is_always
@@ -126,6 +126,23 @@ def passed_air_was_measured(station: Station, air: AirJudge) -> Iterator[Says]:
             text = f"the air test of {test.on} passed, and says neither by what limits nor what"
             text += " was measured"
             yield Says(test.source.at("result"), text, "enter the report's standard and values")
+
+
+@on_station("bank-sampled-otherwise", WARN, since="0.2")
+def banks_hold_their_gas(station: Station, tolerance: float) -> Iterator[Says]:
+    """The newest sample of a bank that holds no air has the oxygen of its gas."""
+    for bank in station.banks:
+        gas, newest = bank.gas, None
+        for test in counting_air_tests(station):
+            known = bank.since is None or bank.since <= test.on
+            if known and places_of(station, test) == {bank.name.casefold()} and test.oxygen:
+                newest = test
+        if newest is None or gas is None or gas.is_air or newest.oxygen is None:
+            continue
+        if abs(newest.oxygen.percent - gas.oxygen_percent) > tolerance:
+            text = f"{bank.name} is said to hold {gas}, and its sample of {newest.on} has"
+            mend = "write the gas that it holds, and since when; analyse what is filled from it"
+            yield Says(newest.source.at("oxygen"), f"{text} {newest.oxygen} oxygen", mend)
 
 
 @on_station("air-smells", WARN, since="0.2")
