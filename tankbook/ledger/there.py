@@ -107,8 +107,8 @@ def mended(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit] = 
     if isinstance(edit, AddLine):
         theirs = {_told(o.cells) for o in others if isinstance(o, AddLine)}
         keys = (_but_one(edit.cells, name) for name in ("at", "cylinder"))
-        found = (_lines_but_one(data).get(key) for key in keys)
-        return [dict(each) for each in found if each and _told(dict(each)) not in theirs]
+        found = (each for key in keys for each in _lines_but_one(data).get(key, ()))
+        return [dict(each) for each in found if _told(dict(each)) not in theirs]
     if not isinstance(edit, AddEntry):
         return []
     # what an older version noted does not say what else had the same words
@@ -159,7 +159,7 @@ def resembles(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit]
     if isinstance(edit, NewFile):
         return True
     if isinstance(edit, SetValue):  # where a cylinder stands is worked out
-        return not _in_list(edit) or _is_set(edit, data, stood, _is_close)
+        return not _in_list(edit) or _is_set_still(edit, data, stood, others)
     if isinstance(edit, AddLine):
         return bool(mended(edit, data, stood, others))
     left, _ = _without(edit, data, stood)
@@ -167,6 +167,26 @@ def resembles(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit]
         if isinstance(other, AddEntry) and _names(other) == _names(edit):
             _take(left, other.entry, _goes_on) or _take(left, other.entry, _is_close)
     return any(_is_close(item, edit.entry) for item in left)
+
+
+def _is_set_still(edit: SetValue, data: bytes, stood: Any, others: Iterable[Edit]) -> bool:
+    """Whether an entry of a list has a value close to what an edit set: its own, or more of them
+    than had it before, and than other acts set."""
+    if _is_set(edit, data, stood, _is_close):
+        return True
+    times = stood.get("times") if isinstance(stood, Mapping) else stood
+    known = times if isinstance(times, int) else 0
+    alike = (o for o in others if isinstance(o, SetValue) and _in_list(o))
+    known += sum(_keys(o) == _keys(edit) and _close_data(o.value, edit.value) for o in alike)
+    return sum(_is_close(each, edit.value) for each in _found(edit, data)) > known
+
+
+def _keys(edit: SetValue) -> tuple[str, ...]:
+    return tuple(key for key in edit.trail if isinstance(key, str))
+
+
+def _close_data(value: Value, said: Value) -> bool:
+    return _close(dict(value) if isinstance(value, Mapping) else value, said)
 
 
 _CLOSE = 0.8
@@ -460,13 +480,13 @@ def _lines(data: bytes) -> frozenset[tuple[str | None, ...]]:
 
 
 @lru_cache(maxsize=8)
-def _lines_but_one(data: bytes) -> dict[tuple[str, _Cells], _Cells]:
+def _lines_but_one(data: bytes) -> dict[tuple[str, _Cells], list[_Cells]]:
     """The lines of a log, by what they say without their time and without their cylinder."""
-    return {
-        _but_one(cells, name): frozenset(cells.items())
-        for cells in _rows(data)
-        for name in ("at", "cylinder")
-    }
+    found: dict[tuple[str, _Cells], list[_Cells]] = {}
+    for cells in _rows(data):
+        for name in ("at", "cylinder"):
+            found.setdefault(_but_one(cells, name), []).append(frozenset(cells.items()))
+    return found
 
 
 def _rows(data: bytes) -> Iterator[dict[str, str]]:

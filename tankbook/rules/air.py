@@ -275,7 +275,8 @@ class AirJudge:
 
     def _for(self, test: AirTest, limits: AirLimits) -> AirLimits:
         """The limits for where a sample was drawn: of water by what its banks are filled to, and
-        none of oxygen in a bank that held something else than air then, or who knows what."""
+        no upper one of oxygen in a bank that held something else than air then, or who knows what.
+        """
         banks = self._banks_of(test)
         waters = [limits.water_at(_stored_at(bank)) for bank in banks]
         known = [w for w in waters if w is not None]
@@ -284,7 +285,11 @@ class AirJudge:
         air = any(_held_air(bank, test.on) for bank in banks)
         if not banks or air:
             return replace(limits, water=least)
-        return replace(limits, water=least, oxygen_from=None, oxygen_to=None)
+        # what is blended from air has no less, but for what is blended with helium
+        lowest = limits.oxygen_from
+        if any(b.gas and lowest and b.gas.oxygen_percent < lowest.percent for b in banks):
+            lowest = None
+        return replace(limits, water=least, oxygen_from=lowest, oxygen_to=None)
 
     def _banks_of(self, test: AirTest) -> list[Bank]:
         """The banks that a sample was drawn at; none where it was drawn at anything else too."""

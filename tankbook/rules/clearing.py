@@ -186,31 +186,23 @@ _OF_KIND = {
 }
 
 
-_PARTLY = re.compile(
-    r"\b(?:only|not|n't|partial(?:ly)?|partly|without|except|unseen|external|rejected|condemned"
-    r"|failed|nur|nicht|kein\w*|ohne|teilweise|seulement|sans|pas|solo|sin|niet|alleen)\b",
-    re.IGNORECASE,
-)
-"""Words by which a look says that it left something out. From memory."""
-
-
 _OUTSIDE_ALONE = re.compile(
-    r"outside only|only (?:the |from )?outside|external(?:ly)? only|not (?:looked|seen) inside"
-    r"|inside not|valve not removed|nur (?:von )?au(?:ß|ss)en|innen nicht"
+    r"(?:looked at |seen )?(?:the )?(?:outside|exterior|external(?:ly)?)(?: look| visual)?"
+    r"(?: only)?"
+    r"|only (?:the |from )?outside|no (?:look inside|internal look)"
+    r"|(?:\w+ ){0,2}(?:not|never|couldn't|could not be|couldn't be|was not|wasn't)"
+    r" (?:seen|see|looked|looked at|inspected|removed|opened)(?: inside)?"
+    r"|(?:inside|interior|neck) (?:skipped|inaccessible)|valve left in|neck only"
+    r"|(?:nur |ausschliesslich )?(?:von )?aussen|nur äusserlich|äussere (?:prüfung|besichtigung)"
 )
+"""A clause that says so and nothing else. From memory."""
 
 
 def is_of_the_outside(test: Requalified) -> bool:
-    """Whether a test house's look says that it was of the outside alone."""
+    """Whether a test house's look says that it was of the outside alone, or left something out."""
     said = f"{test.note or ''}\n{test.finding or ''}".casefold()
-    return test.method is Method.VISUAL and bool(_OUTSIDE_ALONE.search(said))
-
-
-def _leaves_out(test: Requalified) -> bool:
-    """Whether a test house's look says that it left something out."""
-    said = f"{test.note or ''}\n{test.finding or ''}".casefold()
-    half = "outside" in said and "inside" not in said
-    return test.method is Method.VISUAL and (half or bool(_PARTLY.search(said)))
+    clauses = (" ".join(clause.split()) for clause in re.split(r"[,;.:()\n]", said))
+    return test.method is Method.VISUAL and any(map(_OUTSIDE_ALONE.fullmatch, clauses))
 
 
 def _lets_all_go(card: Cylinder, test: Requalified, kinds: Iterable[Seen | None]) -> bool:
@@ -235,7 +227,7 @@ def _written_answer(
     return (
         (of is Suspicion.CRACK or later.method in PRESSURE_TESTS)
         and not (looked and of and not speaks_for(later.finding or "", of))
-        and not _leaves_out(later)
+        and not is_of_the_outside(later)
         and _passed_since(bench, card, later, [Span.of(each.on)])
         and (of is None or _lets_go_of(card, later, of))
         and any(names(later, what, each.on, others) for what in each.names)
@@ -315,7 +307,7 @@ def inspection_answered(
     enough |= set() if never or is_grave(bench, bad) else {Method.VISUAL}
     return any(
         later.method in enough
-        and not _leaves_out(later)
+        and not is_of_the_outside(later)
         and _passed_since(bench, card, later, [Span.of(bad.on)])
         and any(names(later, word, bad.on, days) for word in words)
         and _lets_all_go(
@@ -397,12 +389,13 @@ def _test_answered(
 ) -> bool:
     pressed = later.method in PRESSURE_TESTS
     kinds = kinds_said(bench, failed.note, failed.finding)
-    grave = {_OF_KIND[kind] for kind in kinds} - {Suspicion.CRACK}
+    measured = any(first_of(text, _MEASURED) for text in (failed.note, failed.finding) if text)
+    grave = measured or {_OF_KIND[kind] for kind in kinds} - {Suspicion.CRACK}
     same = later.method is failed.method and not (grave and not pressed)
     fuller = pressed and failed.method is Method.VISUAL
     return (
         (same or fuller)
-        and not _leaves_out(later)
+        and not is_of_the_outside(later)
         and later is not failed
         and _passed_since(bench, card, later, possible_days(card, failed) or [Span.of(failed.on)])
         and any(names(later, w, failed.on, days) for w in (Adverse.REQUALIFIED, Adverse.REJECTED))
@@ -421,7 +414,7 @@ def rejection_answered(bench: Bench, card: Cylinder, rejected: Rejected) -> bool
     days = [r.on for r in standing(card.rejected)]
     tests = any(
         (t.method in PRESSURE_TESTS or (t.method is Method.VISUAL and not test_alone))
-        and not _leaves_out(t)
+        and not is_of_the_outside(t)
         and _passed_since(bench, card, t, [Span.of(rejected.on)])
         and any(names(t, word, rejected.on, days) for word in words)
         and _lets_all_go(card, t, kinds_said(bench, rejected.why))

@@ -176,9 +176,13 @@ class Bench:
         return not (short or _NOBODY.issuperset(words) or self.is_own(entry))
 
     def is_nobodys(self, entry: Requalified) -> bool:
-        """Whether no outside body stands for a test: one of the ledger's own people signed it, or
-        nobody, and it names no stamp."""
-        return self.is_own(entry) or (names_no_tester(entry.by) and not entry.stamp)
+        """Whether no outside body stands for a test: one of the ledger's own people or its shop
+        signed it, and nobody besides; or nobody did, and it names no stamp."""
+        words = set(re.findall(r"[^\W_]+", (entry.by or "").casefold()))
+        own = {initials.casefold() for initials in self.people}
+        alone = bool(words & own) and words <= own | _NOBODY
+        here = bool(entry.by) and any(plain(entry.by) == name for name in self.here)
+        return alone or here or (names_no_tester(entry.by) and not entry.stamp)
 
     def is_own(self, entry: Requalified) -> bool:
         """Whether one of the ledger's own people signed, or its own shop."""

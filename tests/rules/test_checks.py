@@ -4366,6 +4366,8 @@ STORE = "banks: [{name: B1, working_pressure: 200 bar, gas: air, water_volume: 5
         # what holds no air, or nobody knows what then, has not its oxygen, and everything else of it
         (["source: N1, oxygen: 33.1 %, co: 1 ppm"], ""),
         (["source: N1, on: 2019-12-01, oxygen: 32 %"], ""),
+        (["source: N1, oxygen: 15 %"], "oxygen 15 %"),
+        (["source: N1, on: 2019-12-01, oxygen: 15 %"], "oxygen 15 %"),
         (["source: N1, oxygen: 32 %, co: 9 ppm"], "CO 9 ppm (limit here 5 ppm)"),
         (["source: B1, oxygen: 32 %"], "oxygen 32 %"),
         (["source: B1+N1, oxygen: 32 %"], "oxygen 32 %"),
@@ -4433,7 +4435,19 @@ def test_a_look_of_ones_own_is_no_test_houses(rules: str, own: str) -> None:
 
 @pytest.mark.parametrize(
     ("note", "counts"),
-    [("", True), ("certificate 4711", True), ("outside only", False), ("not looked inside", False)],
+    [
+        ("", True),
+        ("certificate 4711", True),
+        ("outside only", False),
+        ("not looked inside", False),
+        ("no look inside", False),
+        ("'ok, exterior only'", False),
+        ("äußere Prüfung", False),
+        ("'rust outside only, light'", True),
+        ("scratches outside only", True),
+        ("inside not damaged", True),
+        ("innen nicht verrostet", True),
+    ],
 )
 def test_nor_is_a_look_of_the_outside_alone(note: str, counts: bool) -> None:
     more = f", note: {note}" if note else ""
@@ -4465,6 +4479,7 @@ def test_it_is_told_where_a_look_by_anybody_counts(rules: str) -> None:
         ("on: 2026-03, by: MV, stamp: 03 VE 26", False),
         ("on: 2026-03, by: nobody", False),
         ("on: 2026-03, by: unknown, stamp: 03/26 VE", True),
+        ("on: 2026-03, by: MV Hydrotest Ltd", True),
         # one of one's own beside it takes nothing away
         ("on: 2026-03, by: T123}, {method: eddy-current, on: 2026-06, by: MV", True),
     ],

@@ -181,6 +181,7 @@ def test_a_test_houses_look_answers_what_a_full_look_does(
         ("visual", "no crack", "", True),
         ("visual", "passed", "", False),
         ("visual", "no crack", "outside only", False),
+        ("visual", "'no crack, only a scratch'", "", True),
     ],
 )
 def test_a_look_says_of_a_crack_what_it_found(
@@ -202,6 +203,8 @@ def test_a_look_says_of_a_crack_what_it_found(
     [
         ("pits", "visual", True),
         ("pits", "visual, note: outside only", False),
+        ("wall too thin", "visual", False),
+        ("wall too thin", "hydrostatic", True),
         ("bulged", "visual, finding: passed", False),
         ("bulged", "hydrostatic, finding: passed", True),
     ],
