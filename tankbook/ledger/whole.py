@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable
-from contextlib import ExitStack, suppress
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
@@ -119,7 +120,25 @@ def whole(root: Path, work: Callable[[Watched], T], tell: Tell = nobody) -> T:
     Raises:
         LedgerError: as `work`.
     """
-    until = until_after(SECONDS)
+    until = _UNTIL.get() or until_after(SECONDS)
+    with _waiting(until):
+        return _whole(root, work, until, tell)
+
+
+_UNTIL: ContextVar[float] = ContextVar("until", default=0.0)
+"""Until when a reading waits that others lie within: they wait no longer, all together."""
+
+
+@contextmanager
+def _waiting(until: float) -> Iterator[None]:
+    token = _UNTIL.set(until)
+    try:
+        yield
+    finally:
+        _UNTIL.reset(token)
+
+
+def _whole(root: Path, work: Callable[[Watched], T], until: float, tell: Tell) -> T:
     for _ in range(TRIES):
         files = _ready(root, until, tell)
         try:

@@ -389,3 +389,19 @@ def test_an_act_that_was_finished_by_another_leaves_its_receipt(interrupted: Pat
     assert receipt.note.sentence == "Held A, B: dent"
     apply(interrupted, act(NEW_LINES[0]))
     assert list(standing(interrupted)) == [receipt]
+
+
+def test_a_reading_within_another_waits_no_longer_than_that(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun: list[float] = []
+
+    def until(seconds: float) -> float:
+        begun.append(seconds)
+        return time.monotonic() + seconds
+
+    monkeypatch.setattr("tankbook.ledger.whole.until_after", until)
+    assert whole(tmp_path, lambda _: whole(tmp_path, lambda _: "read")) == "read"
+    assert begun == [2.0]
+    whole(tmp_path, lambda _: None)
+    assert begun == [2.0, 2.0]  # the next has its own
