@@ -253,8 +253,8 @@ class AirJudge:
 
     def is_stale(self, test: AirTest) -> bool:
         """Whether a later sample was drawn here when the time of this one, by every row in force,
-        was up, and it was drawn where no air is kept or made: what it left out, or what its own
-        standard let through, is not asked any more."""
+        was up, and each source that this one was drawn at was sampled alone since: what it left
+        out, or what its own standard let through, is not asked any more."""
         if self.station is None or not self._is_answered(self.station, test):
             return False
         later = [t.on for t in that_stand(self.station.air_tests) if is_here(self.station, t)]

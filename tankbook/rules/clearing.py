@@ -198,11 +198,18 @@ _OUTSIDE_ALONE = re.compile(
 """A clause that says so and nothing else. From memory."""
 
 
+_OUTSIDE = re.compile(r"(?:the )?(?:outside|exterior|external(?:ly)?|(?:von )?aussen)")
+_INSIDE = re.compile(r"\b(?:inside|interior|internal(?:ly)?|innen)\b")
+
+
 def is_of_the_outside(test: Requalified) -> bool:
     """Whether a test house's look says that it was of the outside alone, or left something out."""
     said = f"{test.note or ''}\n{test.finding or ''}".casefold()
     clauses = (" ".join(clause.split()) for clause in re.split(r"[,;.:()\n]", said))
-    return test.method is Method.VISUAL and any(map(_OUTSIDE_ALONE.fullmatch, clauses))
+    found = [clause for clause in clauses if _OUTSIDE_ALONE.fullmatch(clause)]
+    # `internal, external`: both were looked at
+    both = _INSIDE.search(said) and all(_OUTSIDE.fullmatch(clause) for clause in found)
+    return test.method is Method.VISUAL and bool(found) and not both
 
 
 def _lets_all_go(card: Cylinder, test: Requalified, kinds: Iterable[Seen | None]) -> bool:
