@@ -184,14 +184,31 @@ def counting_air_tests(station: Station) -> list[AirTest]:
     return [t for _, t in counting if t.result is TestResult.FAIL or is_here(station, t)]
 
 
+def _passed_elsewhere(station: Station) -> Iterator[AirTest]:
+    """The newest tests that passed at what is no more here, or is called otherwise now: what they
+    measured was measured, until all that air comes from was sampled since."""
+    newest = _newest_by_place(station)
+    for place, test in newest.items():
+        gone = test.result is TestResult.PASS and not is_here(station, test)
+        if gone and not _stands_sampled(station, place, test, newest):
+            yield test
+
+
 def _is_reopened(
     station: Station, place: frozenset[str], test: AirTest, newest: dict[frozenset[str], AirTest]
 ) -> bool:
     """Whether the parts that stand for a place all passed after it failed there."""
+    return test.result is TestResult.FAIL and _stands_sampled(station, place, test, newest)
+
+
+def _stands_sampled(
+    station: Station, place: frozenset[str], test: AirTest, newest: dict[frozenset[str], AirTest]
+) -> bool:
+    """Whether there are parts that stand for a place, and all of them passed after a test of it."""
     parts = _stand_for(station, place)
     later = (newest.get(frozenset({part})) for part in parts)
-    failed = bool(parts) and test.result is TestResult.FAIL
-    return failed and all(t and t.on > test.on and t.result is TestResult.PASS for t in later)
+    passed = (t and t.on > test.on and t.result is TestResult.PASS for t in later)
+    return bool(parts) and all(passed)
 
 
 def _answers(station: Station, place: frozenset[str]) -> list[AirTest]:
@@ -247,15 +264,18 @@ class AirJudge:
         and those of every sample here, whatever it was tested to."""
         named = self.rows(test.standard) if test.standard else []
         here = [r for r in self.rows(None) if r.since is None or r.since.first <= test.on]
-        here = [] if self.is_stale(test) else here
+        here = [] if self.is_stale(test, elsewhere=True) else here
         yield from ((self._for(test, row.limits), "limit") for row in named if row.limits)
         yield from ((self._for(test, row.limits), "limit here") for row in here if row.limits)
 
-    def is_stale(self, test: AirTest) -> bool:
+    def is_stale(self, test: AirTest, *, elsewhere: bool = False) -> bool:
         """Whether a later sample was drawn here when the time of this one, by every row in force,
         was up, and each source that this one was drawn at was sampled alone since: what it left
-        out, or what its own standard let through, is not asked any more."""
-        if self.station is None or not self._is_answered(self.station, test):
+        out, or what its own standard let through, is not asked any more.
+
+        `elsewhere`: one that was drawn at no source tells of them all.
+        """
+        if self.station is None or not self._is_answered(self.station, test, elsewhere):
             return False
         later = [t.on for t in that_stand(self.station.air_tests) if is_here(self.station, t)]
         rows = self.rules.rows[Obligation.AIR_TEST]
@@ -264,13 +284,14 @@ class AirJudge:
         return bool(held) and max(held) < max(later, default=test.on)
 
     @staticmethod
-    def _is_answered(station: Station, test: AirTest) -> bool:
-        """Whether each source that a sample was drawn at was sampled alone since, and passed; so it
-        is of one that was drawn at no source."""
+    def _is_answered(station: Station, test: AirTest, elsewhere: bool) -> bool:
+        """Whether each source that a sample was drawn at was sampled alone since, and passed; of
+        one that was drawn at no source each source of air (`elsewhere`), or none."""
         sources = sources_of(station) | ({own_name(station)} - {""})
         later = [t for t in that_stand(station.air_tests) if t.on > test.on]
         passed = {places_of(station, t) for t in later if t.result is TestResult.PASS}
         drawn = places_of(station, test) & sources
+        drawn = drawn or (sources - _holds_no_air(station) if elsewhere else drawn)
         return all(frozenset({part}) in passed for part in drawn)
 
     def _for(self, test: AirTest, limits: AirLimits) -> AirLimits:
@@ -308,7 +329,7 @@ class AirJudge:
 
     def wrong(self, station: Station) -> Iterator[str]:
         """What is wrong with the air by the tests that count, if anything."""
-        for test in counting_air_tests(station):
+        for test in [*counting_air_tests(station), *_passed_elsewhere(station)]:
             of = f" ({test.source_})" if test.source_ else ""
             if test.result is TestResult.FAIL:
                 yield f"the air test of {test.on}{of} failed"

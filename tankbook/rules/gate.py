@@ -502,7 +502,8 @@ def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> l
     if none:
         reasons += _ask_station(rules, Obligation.AIR_TEST, "none", "no air test is on record")
     for failed in wrong:
-        mend = "find the cause; a later sample of the same place that passes reopens it"
+        mend = "find the cause; a later sample of the same place that passes reopens it, or of a"
+        mend += " place that is gone one of each source"
         reasons += _ask_station(rules, Obligation.AIR_TEST, "failed", failed, mend)
     return list(dict.fromkeys(reasons))
 

@@ -379,7 +379,8 @@ def _acts(book: Book, cylinder: Cylinder, row: RuleRow) -> list[_Act]:
         if r.result is TestResult.PASS
         and r.method.value in row.met_by
         and not (visual and is_makers(r))
-        and not (r.method in others and (bench.is_nobodys(r) or is_of_the_outside(r)))
+        and not (r.method in others and bench.is_nobodys(r))
+        and not is_of_the_outside(r)
         and (act := _tested(cylinder, r, row)) is not None
     ]
     if not {INSPECTION, STICKER}.isdisjoint(row.met_by):

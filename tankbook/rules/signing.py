@@ -70,6 +70,10 @@ def names_nobody(by: str | None) -> bool:
 
 
 _A_TESTER = frozenset("hydro test house tester station the a inspector workshop".split())
+_NOT_KNOWN = frozenset(
+    "unknown unbekannt not known no idea illegible x na n a tba tbd see letter".split()
+)
+"""Words of one who does not know who it was: as if nothing stood there."""
 
 
 def names_no_tester(by: str | None) -> bool:
@@ -177,12 +181,14 @@ class Bench:
 
     def is_nobodys(self, entry: Requalified) -> bool:
         """Whether no outside body stands for a test: one of the ledger's own people or its shop
-        signed it, and nobody besides; or nobody did, and it names no stamp."""
+        signed it, and nobody besides; or it says that nobody did, and names no stamp. Who does not
+        know whose it is says no more than who leaves it out."""
         words = set(re.findall(r"[^\W_]+", (entry.by or "").casefold()))
         own = {initials.casefold() for initials in self.people}
         alone = bool(words & own) and words <= own | _NOBODY
         here = bool(entry.by) and any(plain(entry.by) == name for name in self.here)
-        return alone or here or (names_no_tester(entry.by) and not entry.stamp)
+        nobody = names_no_tester(entry.by) and not words <= _NOT_KNOWN
+        return alone or here or (nobody and not entry.stamp)
 
     def is_own(self, entry: Requalified) -> bool:
         """Whether one of the ledger's own people signed, or its own shop."""

@@ -198,7 +198,7 @@ class Concentration(Quantity):
     __slots__ = ()
 
     NAME = "a concentration"
-    EXAMPLE = "5 ppm"
+    EXAMPLE = "5 ppm or <0.1 mg/m3"
     UNITS: ClassVar[dict[str, Scale]] = {"ppm": Scale(1.0), "mg/m3": Scale(1.0)}
     TWINS: ClassVar[dict[str, str]] = {"mg/m³": "mg/m3"}
 

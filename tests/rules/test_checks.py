@@ -4372,7 +4372,18 @@ STORE = "banks: [{name: B1, working_pressure: 200 bar, gas: air, water_volume: 5
         (["source: B1, oxygen: 32 %"], "oxygen 32 %"),
         (["source: B1+N1, oxygen: 32 %"], "oxygen 32 %"),
         # its time was up when air was sampled again
-        (["on: 2019-05-01, source: W1, co2: 700 ppm", "source: C1, co2: 400 ppm"], ""),
+        (["on: 2019-05-01, source: W1, co2: 700 ppm", "source: C1, co2: 400 ppm",
+          "source: B1, co2: 400 ppm"], ""),
+        # a whip has no air of its own: it may have been of any source
+        (["on: 2019-05-01, source: W1, co2: 700 ppm", "source: C1, co2: 400 ppm"],
+         "CO2 700 ppm (limit here 500 ppm)"),
+        # what is called otherwise now, or is gone
+        (["on: 2026-05-01, source: B7, co2: 700 ppm", "source: C1, co2: 400 ppm"],
+         "CO2 700 ppm (limit here 500 ppm)"),
+        (["on: 2026-05-01, source: B7, co2: 1100 ppm", "source: C1, co2: 400 ppm"],
+         "CO2 1100 ppm (limit 1000 ppm)"),
+        (["on: 2026-05-01, source: B7, co2: 1100 ppm", "source: C1, co2: 400 ppm",
+          "source: B1, co2: 400 ppm"], ""),
         (["on: 2019-05-01, source: W1, co2: 1100 ppm", "source: C1, co2: 400 ppm"],
          "CO2 1100 ppm (limit 1000 ppm)"),
         (["on: 2026-09-01, source: W1, co2: 700 ppm", "source: C1, co2: 400 ppm"],
@@ -4503,6 +4514,8 @@ def test_nor_is_an_eddy_current_test_of_ones_own(eddy: str, in_date: bool) -> No
         (", by: T123", False),
         # whose it is cannot be read
         (", stamp: 26/03, by: unknown", True),
+        # who does not know says no more than who leaves it out
+        (", by: unknown", True),
         (", stamp: 26/03 N, by: N", True),
     ],
 )

@@ -57,11 +57,13 @@ def _weight(reason: Reason) -> int:
 
 
 def _weights(answer: MayFill) -> dict[str, int]:
-    """The gravest reason of each kind. An act that is missing is no less grave than one overdue."""
+    """The gravest reason of each kind. An act that is missing is no less grave than one overdue,
+    nor is one that failed, beside which it is not told that it is overdue."""
     found: dict[str, int] = {}
     for reason in answer.reasons:
         code = reason.code.removesuffix("-missing").removesuffix("-overdue")
-        found[code] = max(found.get(code, 0), _weight(reason))
+        for each in {code, code.removesuffix("-failed")}:
+            found[each] = max(found.get(each, 0), _weight(reason))
     return found
 
 
