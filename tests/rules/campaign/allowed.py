@@ -90,7 +90,7 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
     ),
     (
         "value-nulled",
-        "damage-not-answered",
+        "damage-not-answered damage-answered-by-sticker",
         "it says that there was no damage",
     ),
     (
