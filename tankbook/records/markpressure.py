@@ -332,7 +332,8 @@ def _unit_of_name(reader: Reader, name: str, number: float) -> str | None:
     if number < _LEAST_BAR and _is_no_pressure(reader, name):
         return None
     if number >= 1000:
-        return "psi" if "psi" in units and name.replace(".", "") not in {"PH", "PW"} else None
+        named_in_bar = name.replace(".", "") in {"PH", "PW"} and units != {"psi"}
+        return "psi" if "psi" in units and not named_in_bar else None
     return "bar" if name.replace(".", "") in _BAR_NAMES or "bar" in units else None
 
 

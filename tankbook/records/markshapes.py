@@ -106,6 +106,13 @@ def _specification(reader: Reader, found: re.Match[str]) -> bool:
     return _with_pressure(reader, found, value, unit, note)
 
 
+def _two_specifications(reader: Reader, found: re.Match[str]) -> bool:
+    """`TC/DOT 3ALM/3AL`: two authorities, and what each calls it; or `DOT-3AL/3AA`, of one."""
+    by, names = (re.split(" ?/ ?", found[part]) for part in ("by", "name"))
+    value = tuple(f"{a}-{name}" for a, name in zip(by * (2 // len(by)), names, strict=True))
+    return _with_pressure(reader, found, value, "", "")
+
+
 def _bare_specification(reader: Reader, found: re.Match[str]) -> bool:
     """`3AA2400`: a specification whose authority is not marked, known by its name and pressure.
 
@@ -238,6 +245,11 @@ SHAPES: tuple[Shape, ...] = (
         rf"(?P<by>{AUTHORITY}(?: ?/ ?{AUTHORITY})*)[- ]?(?P<name>{_NAMES})"
         rf"(?:-?{PRESSURE}{CHAIN})?{CLOSED}",
         _specification,
+    ),
+    (
+        rf"(?P<by>{AUTHORITY}(?: ?/ ?{AUTHORITY})?)[- ]?(?P<name>(?:{_NAMES}) ?/ ?(?:{_NAMES}))"
+        rf"(?P<pressure>)(?P<unit>){CLOSED}",
+        _two_specifications,
     ),
     (
         rf"(?P<by>DOT|TC|CTC)[- ]?(?P<permit>SP|SU|E)[- ]?(?P<number>[0-9]{{3,5}})"

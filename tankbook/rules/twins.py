@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TypeAlias
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.settings import Person
 from tankbook.records.words import Skill, Status
-from tankbook.rules.clearing import open_findings, open_inspection, open_test
+from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
+from tankbook.rules.contents import rentals_of
 from tankbook.rules.signing import are_kept, bench_of
 from tankbook.rules.spelling import is_slip_of, looks_like, maker_named, normal, plain_serial
 from tankbook.rules.stamped import marks_of
@@ -38,19 +40,23 @@ class Twin:
     status: str | None
 
 
-def twins_of(book: Book, card: Cylinder) -> tuple[Twin, ...]:
+Told: TypeAlias = Callable[[Cylinder], str | None]
+"""What was found of a cylinder, or happened to it, and nothing answered."""
+
+
+def twins_of(book: Book, card: Cylinder, told: Told) -> tuple[Twin, ...]:
     """The other cards that may be of the same cylinder and that nobody has told apart.
 
     A cylinder that was sold may come back as a customer's, on a card of its own; not so one that
-    was set aside before it went.
+    was set aside before it went, or of which something is told.
     """
     found = []
     for other in _alike(book, card):
         likeness = _likeness(card, other)
-        if other.id == card.id or likeness is None or _told_apart(book, card, other):
+        if other.id == card.id or likeness is None or _told_apart(book, card, other, told):
             continue
         ends = status_from_entries(card), status_from_entries(other)
-        aside = _set_aside(book, other)
+        aside = _set_aside(book, other) or (told(other) if Status.SOLD in ends else None)
         if Status.SOLD not in ends or aside:
             found.append(Twin(other.id, other.serial, likeness, aside or ends[1]))
     return tuple(found)
@@ -66,7 +72,10 @@ def _set_aside(book: Book, card: Cylinder) -> str | None:
     found = next((s for s in _ASIDE if s in states), None)
     if found is None and open_test(bench, card) is not None:
         return "failed in its test"
-    bad = open_inspection(bench, card) is not None or any(open_findings(bench, card))
+    rentals = rentals_of(book, card.id)
+    bad = open_inspection(bench, card) is not None or any(open_findings(bench, card, rentals))
+    if found is None and not bad and any(open_damage(bench, card, rentals)):
+        return "damaged"
     return found or ("not passed by its inspection" if bad else None)
 
 
@@ -190,14 +199,17 @@ SHORT_NAME = 3
 """A name of no more letters is no beginning of another."""
 
 
-def _told_apart(book: Book, one: Cylinder, other: Cylinder) -> bool:
+def _told_apart(book: Book, one: Cylinder, other: Cylinder, told: Told) -> bool:
     """Whether one of the ledger's own people said that they are two, and how they differ; of one
     that was set aside, somebody who is or was certified to inspect, where that is kept."""
     people = book.settings.people
-    told = [n for n in one.not_same if n.id == other.id]
-    told += [n for n in other.not_same if n.id == one.id]
-    said = [n.by for n in told if not says_nothing(n.why)]
-    if are_kept(people, Skill.INSPECTOR) and (_set_aside(book, one) or _set_aside(book, other)):
+    apart = [n for n in one.not_same if n.id == other.id]
+    apart += [n for n in other.not_same if n.id == one.id]
+    said = [n.by for n in apart if not says_nothing(n.why)]
+    if not said:
+        return False
+    aside = any(_set_aside(book, each) or told(each) for each in (one, other))
+    if are_kept(people, Skill.INSPECTOR) and aside:
         return any(_inspects(people.get(by)) for by in said)
     return any(by in people or not people for by in said)
 

@@ -598,11 +598,24 @@ def spoken_of(text: str, row: FindingRow) -> str:
 
 def _spoken(text: str, word: str, what: Seen) -> str:
     """As `speaks_of_shell`; what melts a boot, chars its paint or burns a label was at the cylinder
-    as well."""
+    as well, and what was done to the paint was done to it."""
+    if what is Seen.PAINT and _of_paint(text, word):
+        return speaks_of(text, word)
     if what is not Seen.HEAT:
         return speaks_of_shell(text, word)
     rest = as_written(word).sub(lambda m: "" if _is_no_part(text, m) else m[0], text)
     return speaks_of(rest, word)
+
+
+_PAINT = r"(?:paint|lacquer|varnish|coating|farbe|lack|peinture|pintura|vernice|verf)"
+_PAINT_IS = re.compile(rf"\b{_PAINT}\s+(?:\w+\s+){{0,2}}$", re.IGNORECASE)
+_IS_PAINT = re.compile(rf"\s+(?:\w+\s+){{0,2}}{_PAINT}\b", re.IGNORECASE)
+
+
+def _of_paint(text: str, word: str) -> bool:
+    """Whether a word is said of the paint: `paint was stripped` is of no fitting."""
+    said = as_written(word).finditer(text)
+    return any(_PAINT_IS.search(text[: m.start()]) or _IS_PAINT.match(text, m.end()) for m in said)
 
 
 def _is_fittings(text: str, found: re.Match[str]) -> bool:

@@ -5103,3 +5103,42 @@ def test_what_was_found_and_passed_is_measured_and_says_why(found: str, code: st
     answer = may_fill(Seed({"inspected": f"[{OLD}, {look}]"}).book(), "A", TODAY)
     told = {r.code for r in answer.warnings} & {"finding-passed", "finding-unmeasured"}
     assert told == ({code} if code else set())
+
+
+HANDED_OVER = {"handed_over": "[{on: 2026-06-04, by: MV, to: C-1}]"}
+
+
+@pytest.mark.parametrize(
+    ("more", "log", "fillable"),
+    [
+        ({}, "", True),
+        ({"rented": "[{on: 2026-01-04, to: B-1, until: 2026-01-06, back: 2026-01-06, pressure: 500 psi, valve: closed, damage: crack in the neck}]"}, "", False),
+        ({"rented": "[{on: 2026-01-04, to: B-1, until: 2026-01-06, back: 2026-01-06, pressure: 500 psi, valve: closed, damage: dent}]"}, "", False),
+        ({"marks": "DOT-3AL 3000 K118204 CONDEMNED"}, "", False),
+        ({"marks": "DOT-3AL XXXX K118204"}, "", False),
+        ({"requalified": "[{on: 2024-03, method: hydrostatic, by: T123, total_expansion: 0.06 L, permanent_expansion: 0.0072 L}]"}, "", False),
+        ({}, "at=2026-04-01T10:00:00+00:00; cylinder=B; act=fill; from=500 psi; to=5200 psi; gas=air; by=MV", False),
+    ],
+)  # fmt: skip
+def test_a_sold_twin_of_which_something_is_told_is_heard(
+    more: dict[str, str], log: str, fillable: bool
+) -> None:
+    book = Seed(others={"B": with_lines(TWIN, **HANDED_OVER, **more)}, log=log).book()
+    answer = may_fill(book, "A", TODAY)
+    assert ("serial-twin" not in {r.code for r in answer.refusals}) is fillable
+
+
+@pytest.mark.parametrize(
+    "note",
+    ["paint stripped", "the paint was stripped", "paint stripped with a torch", "paint baked on", "stripped the paint", "stripped the old paint off", "used a torch to strip it", "sand blasted", "Lack abgebeizt", "smelt of solvent", "a cup of water came out"],
+)  # fmt: skip
+def test_what_was_done_to_the_paint_was_done_to_the_cylinder(note: str) -> None:
+    look = inspected(f"on: 2026-03-01, by: MV, checklist: annual, result: pass, note: {note}")
+    codes = {f.code for f in check(Seed(look).book(), TODAY)}
+    assert "note-asks-for-finding" in codes
+
+
+@pytest.mark.parametrize("note", ["label stripped off", "boot stripped off", "old boot baked hard"])
+def test_what_was_done_to_a_fitting_was_not(note: str) -> None:
+    look = inspected(f"on: 2026-03-01, by: MV, checklist: annual, result: pass, note: {note}")
+    assert "note-asks-for-finding" not in {f.code for f in check(Seed(look).book(), TODAY)}

@@ -31,6 +31,7 @@ from tankbook.rules.checks import station as station_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
 from tankbook.rules.contents import all_lines_of, known_as, named_in_log, sets_with
+from tankbook.rules.twins import Twin, twins_of
 
 __all__ = [
     "CHECKS",
@@ -204,11 +205,33 @@ def of_card(book: Book, card: Cylinder, today: dt.date) -> tuple[Finding, ...]:
 
 def _ask_card(book: Book, card: Cylinder, today: dt.date) -> Iterator[Finding]:
     for each in _BY_SCOPE[Scope.CYLINDER]:
-        parts = {
-            n: OF_CARD[n](book, card, today) if n in OF_CARD else SHARED[n](book, today)
-            for n in each.reads
-        }
-        yield from _findings(each, parts, (card.id,))
+        yield from _ask_of_card(each, book, card, today)
+
+
+def _ask_of_card(each: Check, book: Book, card: Cylinder, today: dt.date) -> Iterator[Finding]:
+    parts = {
+        n: _OF_CARD[n](book, card, today) if n in _OF_CARD else SHARED[n](book, today)
+        for n in each.reads
+    }
+    return _findings(each, parts, (card.id,))
+
+
+def _twins(book: Book, card: Cylinder, today: dt.date) -> tuple[Twin, ...]:
+    return twins_of(book, card, lambda other: _told_of(book, other, today))
+
+
+_OF_CARD: Mapping[str, Any] = {**OF_CARD, "twins": _twins}
+
+
+def _told_of(book: Book, card: Cylinder, today: dt.date) -> str | None:
+    """The first of what was found of a cylinder, or happened to it, that refuses it. No check of
+    that kind asks for twins."""
+    adverse = [c for c in _BY_SCOPE[Scope.CYLINDER] if c.adverse]
+    found = (f for each in adverse for f in _ask_of_card(each, book, card, today))
+    lines = (f for f in _of_lines(book, card.id, today) if CHECKS[f.code].adverse)
+    faults = (f.text for f in (*found, *lines) if f.severity is Severity.FAULT)
+    said = next(faults, None)
+    return f"of a card at fault: {said}" if said else None
 
 
 def _of_set(book: Book, doubles: Doubles, today: dt.date) -> tuple[Finding, ...]:

@@ -41,7 +41,7 @@ from tankbook.rules.spelling import plain_serial
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.standing import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
-from tankbook.rules.twins import ids_by_serial, serials_of, twins_of
+from tankbook.rules.twins import ids_by_serial, serials_of
 from tankbook.rules.volume import known_sizes, water_volume_of
 
 Part = Callable[[Book, dt.date], Any]
@@ -139,7 +139,6 @@ OF_CARD: Mapping[str, CardPart] = {
     "telling_rentals": lambda book, card, today: telling_rentals(book, card),
     "filled_hot": lambda book, card, today: filled_hot(book, card),
     "stood_over": lambda book, card, today: stood_over(book, card),
-    "twins": lambda book, card, today: twins_of(book, card),
     "marks": lambda book, card, today: marks_of(card),
     "stamps": lambda book, card, today: stamps_of(card),
     "plus_is_stamped": lambda book, card, today: plus_is_stamped(card, today),

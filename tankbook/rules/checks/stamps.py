@@ -77,7 +77,7 @@ _A_NAME = "where it is part of a name, write that whole as `owner:` or `maker:`"
 # --- the marks of the shoulder -------------------------------------------------------------------
 
 
-@on_cylinder("marks-condemned", FAULT)
+@on_cylinder("marks-condemned", FAULT, adverse=True)
 def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """A shoulder that says condemned never holds gas again; an X beside a pressure or a
     specification may say so till it is read again."""
