@@ -8,7 +8,7 @@ import typer
 
 from tankbook.cli.answer import Answer
 from tankbook.cli.gauges import Note
-from tankbook.cli.names import Asked, names_asked, with_hint
+from tankbook.cli.names import Asked, names_asked, open_with_names, with_hint
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import By, Commit, Day, DryRun, Ids, asked, run
 
@@ -44,11 +44,10 @@ def jobs(
     context.obj = asked_
     if context.invoked_subcommand:
         return None
-    from tankbook.cli.desk import open_desk
     from tankbook.output import workshop as output
     from tankbook.rules.workshop import workshop_board
 
-    desk = open_desk(asked_)
+    desk = open_with_names(asked_)
     board = workshop_board(desk.book, desk.today)
     if asked_.json:
         return desk.data(output.data(board, names_asked(desk.root, names)))

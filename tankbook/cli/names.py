@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from tankbook.cli.desk import Desk
+    from tankbook.cli.options import Common
     from tankbook.output.people import Names
 
 Asked = Annotated[
@@ -17,6 +19,19 @@ Asked = Annotated[
 ]
 
 HINT = "\nNames and telephone numbers are known here: add --names.\n"
+
+
+def open_with_names(asked: Common) -> Desk:
+    """As `open_desk`, of an answer that says whom to ring: what is wrong with the file of names and
+    numbers is told with it."""
+    from dataclasses import replace
+
+    from tankbook.cli.desk import open_desk
+    from tankbook.ledger.contacts import read_contacts
+
+    desk = open_desk(asked)
+    _, wrong = read_contacts(desk.root)
+    return replace(desk, book=replace(desk.book, findings=(*desk.book.findings, *wrong)))
 
 
 def names_asked(root: Path, asked: bool) -> Names:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.names import Asked, names_asked, with_hint
+from tankbook.cli.names import Asked, names_asked, open_with_names, with_hint
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
@@ -68,7 +68,6 @@ def recall(
     What each holds, where it is and whom to ring; --hold puts them all on hold with one act.
     """
     from tankbook.cli import ask
-    from tankbook.cli.desk import open_desk
     from tankbook.output import recall as output
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
@@ -79,7 +78,7 @@ def recall(
     }  # fmt: skip
     find = _finder(source, day, notice, {k: v for k, v in asked_for.items() if v})
     if not hold:
-        desk = open_desk(given.common)
+        desk = open_with_names(given.common)
         found = find(desk.book, desk.today)
         if given.common.json:
             return desk.data(output.data(found, names_asked(desk.root, names)))
@@ -96,7 +95,7 @@ def recall(
     answer = run(given, planned)
     if given.common.json:
         return answer
-    desk = open_desk(given.common)
+    desk = open_with_names(given.common)
     found = find(desk.book, desk.today)
     said = with_hint(desk.root, names, lambda n: output.text(found, n, desk.page))
     head, _, rest = answer.text.partition("\n\n")

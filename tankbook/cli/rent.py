@@ -9,7 +9,7 @@ import typer
 from tankbook.cli import keys
 from tankbook.cli.answer import Answer, RequestError, shown
 from tankbook.cli.gauges import At, Degrees, moment
-from tankbook.cli.names import Asked, names_asked, with_hint
+from tankbook.cli.names import Asked, names_asked, open_with_names, with_hint
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
@@ -252,12 +252,11 @@ def rentals(
     ledger: Ledger = "",
 ) -> Answer:
     """The rental board: out, back today, late, and any day ahead that is short."""
-    from tankbook.cli.desk import open_desk
     from tankbook.output import rentals as output
     from tankbook.rules.bookings import rental_board
 
     asked_ = common(context, json, on, ledger)
-    desk = open_desk(asked_)
+    desk = open_with_names(asked_)
     board = rental_board(desk.book, desk.today)
     if asked_.json:
         return desk.data(output.data(board, names_asked(desk.root, names)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from tankbook.output.page import counted
@@ -57,6 +57,7 @@ def newly_data(groups: Sequence[Newly]) -> list[dict[str, Any]]:
         {
             "code": group.code,
             "about": group.about or None,
+            "perhaps": group.perhaps,
             "cylinders": [
                 {"id": id_ or None, "text": said, "mend": mend or None}
                 for id_, said, mend in group.cylinders
@@ -68,18 +69,29 @@ def newly_data(groups: Sequence[Newly]) -> list[dict[str, Any]]:
 
 def newly(groups: Sequence[Newly], read: str) -> str:
     """How many cylinders only this version refuses, then each with its mend, by what is wrong."""
-    ids = {id_ for group in groups for id_, _, _ in group.cylinders}
-    if not ids:
+    if not groups:
         return f"OK: this version refuses nothing that the last one did not; {read}\n"
-    who = "every cylinder" if "" in ids else counted(len(ids), "cylinder")
-    are = "is" if "" in ids or len(ids) == 1 else "are"
-    parts = [f"{who} {are} refused that the last version filled; {read}"]
+    sure, perhaps = (_are(g for g in groups if g.perhaps is each) for each in (False, True))
+    heads = [f"{sure} refused that the last version filled"] if sure else []
+    heads += [f"{perhaps} refused that it may have filled"] if perhaps else []
+    parts = ["; ".join([*heads, read])]
     for group in groups:
-        parts += ["", f"{group.about or group.code} [{group.code}], {len(group.cylinders)}:"]
+        head = f"{group.about or group.code} [{group.code}], {len(group.cylinders)}"
+        parts += [
+            "",
+            f"{head}, of cylinders that it may have refused:" if group.perhaps else f"{head}:",
+        ]
         for id_, said, mend in group.cylinders:
             parts.append(f"  {id_ or 'every cylinder'}: {said}")
             parts += [f"      {mend}"] if mend else []
     return "\n".join([*parts, ""])
+
+
+def _are(groups: Iterable[Newly]) -> str:
+    ids = {id_ for group in groups for id_, _, _ in group.cylinders}
+    if "" in ids:
+        return "every cylinder is"
+    return f"{counted(len(ids), 'cylinder')} {'is' if len(ids) == 1 else 'are'}" if ids else ""
 
 
 COMMAND = {Severity.FAULT: "error", Severity.WARN: "warning", Severity.ADVICE: "notice"}

@@ -45,6 +45,15 @@ _ROWS = frozenset(
 )
 """Rows that no earlier version had, or that only warned."""
 
+_SEE_MORE = frozenset(
+    "in-the-future permit-bounds permit-test-pressure fill-limit test-pressure expansion status"
+    " material-differs disc-above-test-pressure disc-too-low unknown-cylinder-in-log".split()
+)
+"""Codes of what earlier versions asked as well, of less than now or in other words."""
+
+_READ = ("marks-", "stamp-")
+"""How the codes of what is held against a shoulder begin: more of it is read now."""
+
 _COMES_HOME = f"standing-{Status.OUT}"
 """What ends by itself: what is refused beside it is found when the cylinder is back."""
 
@@ -84,22 +93,40 @@ class Newly:
     code: str
     about: str
     cylinders: tuple[Refused, ...]
+    perhaps: bool = False
+    """The version before asked of the same, of less or in other words: it may have refused these
+    cylinders."""
 
 
 def newly_refused(book: Book, today: dt.date) -> tuple[Newly, ...]:
     """Everything that only this version refuses, by what for, the most frequent first."""
-    found: dict[str, list[Refused]] = {}
-    for code, refused in chain(_at_the_station(book, today), _unread(book), _cards(book, today)):
-        found.setdefault(code, []).append(refused)
-    groups = (Newly(code, _about(code), tuple(each)) for code, each in found.items())
-    return tuple(sorted(groups, key=lambda group: (-len(group.cylinders), group.code)))
+    found: dict[tuple[str, bool], list[Refused]] = {}
+    for code, refused in chain(_at_the_station(book, today), _unread(book)):
+        found.setdefault((code, False), []).append(refused)
+    for code, refused, perhaps in _cards(book, today):
+        found.setdefault((code, perhaps), []).append(refused)
+    groups = (Newly(code, _about(code), tuple(each), sure) for (code, sure), each in found.items())
+    return tuple(sorted(groups, key=lambda g: (g.perhaps, -len(g.cylinders), g.code)))
 
 
-def _cards(book: Book, today: dt.date) -> Iterator[tuple[str, Refused]]:
+def _cards(book: Book, today: dt.date) -> Iterator[tuple[str, Refused, bool]]:
     for card in book.cylinders.values():
         refusals = _refusals(book, card, today)
-        if _all_new(book, card, refusals, today):
-            yield from ((r.code, Refused(card.id, r.text, r.mend)) for r in refusals)
+        codes = {r.code for r in refusals}
+        wider = [r for r in refusals if _sees_more(card, r.code)]
+        perhaps = bool(wider)
+        if all(_is_new(book, card, r, codes, today) for r in refusals if r not in wider):
+            yield from ((r.code, Refused(card.id, r.text, r.mend), perhaps) for r in refusals)
+
+
+def _sees_more(card: Cylinder, code: str) -> bool:
+    """Whether a refusal is for what the version before asked as well, of less or in other words: it
+    is not known whether it refused this cylinder for it."""
+    check = CHECKS.get(code)
+    read = code.startswith(_READ) and check is not None and not check.since
+    # a permit no longer switches the rows of a plain specification off
+    dated = code.startswith((Obligation.REQUALIFICATION, Obligation.EDDY_CURRENT, "thread-"))
+    return read or code in _SEE_MORE or (card.permit is not None and dated)
 
 
 def _refusals(book: Book, card: Cylinder, today: dt.date) -> list[Reason]:
@@ -166,7 +193,7 @@ def _is_new(book: Book, card: Cylinder, reason: Reason, codes: Set[str], today: 
         return True
     if (reason.row is not None and reason.row.id in _ROWS) or code in _BY_ROWS:
         return True
-    if code.startswith("standing-") and "in-the-future" in codes:
+    if code.startswith(("standing-", "inspection-")) and "in-the-future" in codes:
         return True  # what lay ahead was left out
     if code == _OTHER_SIDE:
         return all(_is_news(book, other, today) for other in _others(book, card))
@@ -177,7 +204,7 @@ def _is_new(book: Book, card: Cylinder, reason: Reason, codes: Set[str], today: 
     if code == f"{Obligation.AIR_TEST}-failed":
         tests = that_stand(book.station.air_tests) if book.station else ()
         return bool(tests) and tests[-1].result is TestResult.PASS
-    return any(_passed_before(book, card, code))
+    return any(_passed_before(book, card, code, codes))
 
 
 def _is_of_new_notice(book: Book, card: Cylinder, reason: Reason) -> bool:
@@ -186,7 +213,7 @@ def _is_of_new_notice(book: Book, card: Cylinder, reason: Reason) -> bool:
     return any(row.id in _ROWS and row.recall and row.recall in reason.text for row in rows)
 
 
-def _passed_before(book: Book, card: Cylinder, code: str) -> Iterator[bool]:
+def _passed_before(book: Book, card: Cylinder, code: str, codes: Set[str]) -> Iterator[bool]:
     """What the version before let pass: a later look or test answered, whether it named or not, and
     whoever signed it."""
     looks = [
@@ -210,9 +237,9 @@ def _passed_before(book: Book, card: Cylinder, code: str) -> Iterator[bool]:
     if code == "inspection-not-passed":
         entries = standing(card.inspected)
         yield verdict(entries[-1]) is InspectionResult.PASS
-    if code == "test-failed":
+    if code == "test-failed" or (code.endswith("-overdue") and "test-failed" in codes):
         tests = standing(card.requalified)
-        yield tests[-1].result is TestResult.PASS
+        yield bool(tests) and tests[-1].result is TestResult.PASS
     if code.startswith("visual-"):
         bench = bench_of(book)
         yield any(is_full(book, i.checklist) and not counts(bench, i) for i in looks)

@@ -543,3 +543,14 @@ def test_what_a_note_tells_of_a_cylinder_is_told_as_it_goes_out(tb: Run, tmp_pat
     said = tb(*asked)
     assert said.code == 0
     assert "WARNING: a note speaks of crack" in " ".join(said.out.split())
+
+
+@pytest.mark.parametrize("line", ["jobs", "rentals", "rentals --names", "recall C1 --names"])
+def test_contacts_that_cannot_be_read_are_told_where_people_are_rung(
+    tb: Run, ledger: Path, line: str
+) -> None:
+    (ledger / "contacts.csv").write_bytes(b"\xff\xfe\x00g")
+    ran = tb(*ON, *line.split(), "--json")
+    assert ran.code == 1
+    assert [f["path"] for f in ran.json["faults"]] == ["contacts.csv"]
+    assert "contacts.csv" in tb(*ON, *line.split()).out.split("\n\n")[0]

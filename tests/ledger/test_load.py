@@ -107,7 +107,18 @@ def test_what_is_wrong_is_told_with_its_place(root: Path, path: str, text: str, 
 
 
 @pytest.mark.parametrize(
-    "written", ["format: 3", "format:\n  3", "format:\r\n\t 3", '"format":\n   "3"']
+    "written",
+    [
+        "format: 3",
+        "format:\n  3",
+        "format:\r\n\t 3",
+        '"format":\n   "3"',
+        "format: >-\n  3",
+        "format: |\n\n  3",
+        "format: &new 3",
+        "format: !!int 3",
+        "format: # newer\n  3",
+    ],
 )
 def test_a_newer_format_is_not_read_however_it_is_written(root: Path, written: str) -> None:
     (root / "tankbook.yaml").write_text(f"{SETTINGS.lstrip()}{written}\n", newline="")

@@ -89,6 +89,35 @@ def test_only_what_the_version_before_filled_is_listed(
     assert told(make_book({"A": card}, station=station).as_known_on(TODAY)) == expected
 
 
+PLAIN = "{number: DOT-SP 14157, period: 12 years, test_pressure: 9000 psi, expansion_limit: 20 %, life_ends: 2040-01}"
+
+
+@pytest.mark.parametrize(
+    ("changes", "code"),
+    [
+        ({"marks": "DOT-3AL X3000X K118204 02K20"}, "marks-condemned"),
+        ({"marks": "DOT-3AL 3000 K118204 02K20 WP2015"}, "marks-pressure"),
+        ({"marks": "DOT-3AL 3000 K118204 02K20 REJECTED"}, "marks-condemned"),
+        ({"permit": PLAIN}, "permit-bounds"),
+        ({"inspected": "[{on: 2026-02-09, by: MV, checklist: annual, result: pass}, {on: 2062-02-09, by: MV, checklist: annual, result: reject}]"}, "in-the-future"),
+        ({"status": "held"}, "status"),
+    ],
+)  # fmt: skip
+def test_what_it_asked_of_less_is_listed_as_perhaps(changes: dict[str, str], code: str) -> None:
+    book = make_book({"A": with_lines(GOOD, **changes)}, station=STATION).as_known_on(TODAY)
+    groups = newly_refused(book, TODAY)
+    assert code in {g.code for g in groups}
+    assert all(g.perhaps for g in groups)
+    assert "1 cylinder is refused that it may have filled" in newly(groups, "1 cylinder")
+
+
+def test_a_failed_test_that_the_next_one_does_not_name_is_news() -> None:
+    tests = "[{on: 2025-03, method: hydrostatic, by: T123, result: fail}, {on: 2025-06, method: hydrostatic, by: T123, result: pass}]"
+    book = make_book({"A": with_lines(GOOD, requalified=tests)}).as_known_on(TODAY)
+    assert ("test-failed", "A") in told(book)
+    assert not any(g.perhaps for g in newly_refused(book, TODAY))
+
+
 def test_a_card_that_was_read_before_is_listed() -> None:
     fault = Finding(
         Where("cylinders/B.yaml", 18, 50), "empty-value", "result is left empty", "write pass"

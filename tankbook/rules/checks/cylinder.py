@@ -12,7 +12,7 @@ from tankbook.records.checklist import FULLY, Checklist
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Rented, Sent, standing
 from tankbook.records.fields import Source
-from tankbook.records.kinds import Adverse
+from tankbook.records.kinds import Adverse, NoEnd
 from tankbook.records.life import Ender, days_of, life_of, tells_against, verdict
 from tankbook.records.log import LogLine
 from tankbook.records.marked import Marks
@@ -374,8 +374,11 @@ LONGEST_PERMIT = 480
 
 @on_cylinder("permit-life", FAULT, since="0.2")
 def permit_life_is_likely(card: Cylinder, facts: Facts) -> Iterator[Says]:
-    """A permit's life does not end later than any does."""
+    """A permit's life does not end later than any does, and a composite's does."""
     ends = card.permit.life_ends if card.permit else None
+    if ends is NoEnd.NONE and card.material is Material.COMPOSITE:
+        text = "its permit is said to let it live for ever, and a composite's life ends"
+        yield Says(card.source.at("permit"), text, "read the permit again", severity=WARN)
     if isinstance(ends, PartialDate) and facts.made is not None:
         months = (ends.year - facts.made.year) * 12 + ends.month - facts.made.month
         if months > LONGEST_PERMIT:
