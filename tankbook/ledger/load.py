@@ -40,6 +40,8 @@ from tankbook.records.words import Shore
 R = TypeVar("R", bound=Record)
 
 _WORD = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
+_SERIAL = re.compile(r"(?i)\bserial[\"']?\s*:\s*([^\n#,{}]+)")
+"""A serial in a card, blanks in it and all."""
 
 STATION_FILE = "station.yaml"
 BOOKINGS_FILE = "bookings.csv"
@@ -255,7 +257,7 @@ class _Reading:
         except LedgerError:
             return ()
         text = strays.text_of(data) or data.decode("utf-8", errors="replace")
-        return tuple(dict.fromkeys(_WORD.findall(text)))
+        return tuple(dict.fromkeys((*_WORD.findall(text), *_SERIAL.findall(text))))
 
     def fault(self, path: str, code: str, text: str, mend: str = "") -> None:
         shown = printable(path)

@@ -49,6 +49,9 @@ OTHER_SPECIFICATION = "(?:3HTM?|3BN?M?|3EM?|3TM?|4B[AW]?M?|4EM?|4D[AS]?|4L|8AL)"
 _STRUCK = "[0-9]{3,4}(?:BAR|PSI)?"
 """A pressure that an X stands beside: it may have been struck over it."""
 
+_STANDARD = "(?:(?:UN|BS|EN|ISO|DIN|AS)X?[ -]?){1,3}"
+"""What the name of a design standard begins with."""
+
 _MADE = "(?:MF[GDR]|MADE|DATE|TEST(?:ED)?)?[^A-Z0-9]{0,2}"
 """Words that stand before a date of making or of a test (memory)."""
 NEXT = (
@@ -113,6 +116,11 @@ _SHAPES = {
         r"X3(?:A{1,2}[LX]?M?|HT)(?:[- /]?[0-9]{3,4})?",
         r"(?:.*[-/ ])?(?:DOT|ICC|CTC|TC|3A).*[-/]X(?:[-/ ].*)?",
         r"X[-/](?:DOT|ICC|CTC|TC|3A).*",
+        rf"(?=.*X)X?{_NAME}[ :=.-]?X*(?:[0-9]X*){{2,4}}{_UNIT}?X*(?:/.*)?",
+        rf"X?{_NAME}X+|X{_NAME}",
+        rf"X(?:[0-9]X*){{3,4}}{_UNIT}X?|(?:[0-9]X*){{3,4}}X{_UNIT}X?",
+        rf"X{_STANDARD}(?:X?[ -]?[0-9].*)?|{_STANDARD}[ -]?[0-9]{{3,5}}(?:-[0-9]{{1,2}})?X",
+        r"[0-9]{3,5}-[0-9]{1,2}X|X[0-9]{3,5}-[0-9]{1,2}X?",
     ),
 }
 
@@ -131,6 +139,16 @@ def could_be(text: str) -> frozenset[Evidence]:
     bare = re.sub(r"^[^\w?]+|[^\w?]+$", "", text)
     found = {kind for kind, shape in _compiled().items() if shape.fullmatch(bare)}
     return frozenset(found | {Evidence.CONDEMNED} if _struck_over(bare) else found)
+
+
+def is_crossed(text: str) -> bool:
+    """Whether what was taken for a serial by its place could be a pressure with an X over it: one
+    X beside figures may be a serial's own."""
+    shape = (
+        rf"X(?:[0-9]X*){{3,4}}{_UNIT}?X|X?{_NAME}X*(?:[0-9]X*){{2,4}}{_UNIT}?X*"
+        r"|X[0-9]{2,4}[-/.][0-9]{1,4}X"
+    )
+    return "X" in text and re.fullmatch(shape, text) is not None
 
 
 def _struck_over(text: str) -> bool:

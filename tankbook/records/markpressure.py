@@ -59,6 +59,11 @@ _AGREE = 0.01
 """Two marks of one pressure agree within this share (own bound, as in whole bar and 5 psi)."""
 
 
+def looks_named(serial: str) -> bool:
+    """Whether a serial has the shape of a pressure behind its name, as `WP2931`."""
+    return re.fullmatch(rf"(?:{_NAME})[0-9]{{2,6}}", serial) is not None
+
+
 def unit_of(specification: str) -> str:
     """The unit of a US or Canadian specification's pressure: bar for TC and metric names."""
     metric = specification.endswith("M") or specification.startswith("TC")
@@ -271,7 +276,7 @@ SHAPES: tuple[Shape, ...] = (
         rf"(?P<one>[0-9]{{2,4}}) ?/ ?(?P<two>[0-9]{{2,4}}){UNIT}{END}",
         _two_named,
     ),
-    (rf"{_NAMED}{END}", _named),
+    (rf"{_NAMED}(?:{END}|(?=/?(?:{_NAME})[0-9]))", _named),
 )
 
 

@@ -28,7 +28,7 @@ from tankbook.records.marked import (
 )
 from tankbook.records.markevidence import Evidence, could_be, hides_first_test
 from tankbook.records.markplace import tell_letters, tell_places
-from tankbook.records.markpressure import tell_pressures
+from tankbook.records.markpressure import looks_named, tell_pressures
 from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Reader, Take, fold, is_part_of
 from tankbook.records.markshapes import CONDEMNED, SHAPES, as_the_law_says, condemned
 from tankbook.records.stampdate import MarkedDate
@@ -174,7 +174,8 @@ def _own_serial(reader: Reader, place: int, end: int) -> int:
     alone = stop == end or reader.text[stop : stop + 1] in " ,;"
     if not reader.serial or reader.has(MarkKind.SERIAL) or not alone:
         return 0
-    if not reader.text.startswith(reader.serial, place) or not reader.has(MarkKind.SPECIFICATION):
+    first = reader.has(MarkKind.SPECIFICATION) or looks_named(reader.serial)
+    if not reader.text.startswith(reader.serial, place) or not first:
         return 0
     reader.add(MarkKind.SERIAL, place, stop, reader.serial, "as known from elsewhere")
     return stop

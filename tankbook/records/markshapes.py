@@ -273,7 +273,7 @@ SHAPES: tuple[Shape, ...] = (
         rf"(?P<name>{_BARE_BAR})[- ]?(?P<pressure>[0-9]{{3}})(?: ?(?P<unit>BAR))?{CHAIN}{CLOSED}",
         _bare_specification,
     ),
-    (rf"/(?= ?{AUTHORITY}[- /]?[0-9A-Z])", _joins),
+    (rf"/(?= ?{AUTHORITY}[- /]?[0-9A-Z])|/(?=(?:PH|PT|PE|TP|PW|WP|PS|CP)[0-9])", _joins),
     (
         r"(?:\(?(?P<un>UN)\)? )?(?P<body>BS EN ISO|BS EN|EN ISO|ISO|EN|BS|AS|DIN)[- ]?"
         r"(?P<number>[0-9]{3,5}(?:(?:[-/]|(?<=2030)\.| ?PART ?)[0-9]{1,2})?)"

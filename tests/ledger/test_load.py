@@ -7,11 +7,12 @@ import os
 from pathlib import Path
 
 import pytest
-from books import GOOD, SETTINGS, STATION
+from books import GOOD, SETTINGS, STATION, TODAY
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.finding import find_root
 from tankbook.ledger.load import load, read_ledger, resolve
+from tankbook.rules.gate import may_fill
 
 HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
 LINE = "2026-11-01T10:00:00-05:00,RB-014,fill,500 psi,3000 psi,70 degF,air,,,MV,,C1,,,,\n"
@@ -124,6 +125,14 @@ def test_a_newer_format_is_not_read_however_it_is_written(root: Path, written: s
     (root / "tankbook.yaml").write_text(f"{SETTINGS.lstrip()}{written}\n", newline="")
     with pytest.raises(LedgerError, match="has format 3"):
         read_ledger(root)
+
+
+@pytest.mark.parametrize("serial", ["K118204", "K 118204", "K118 204", "K/118204", "K–118204", "K1182O4", "'K 118-204'"])  # fmt: skip
+def test_a_card_that_cannot_be_read_may_be_of_one_that_is(root: Path, serial: str) -> None:
+    (root / "cylinders/RB-015.yaml").write_text(GOOD.replace("K118204", serial) + "foo: bar\n")
+    book = read_ledger(root)
+    assert "RB-015" in book.broken
+    assert "twin-unread" in {r.code for r in may_fill(book, "RB-014", TODAY).refusals}
 
 
 def test_a_copy_of_the_log_is_not_read_beside_it(root: Path) -> None:

@@ -37,7 +37,7 @@ from tankbook.rules.overfilled import filled_hot, stood_over
 from tankbook.rules.schedule import meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
-from tankbook.rules.spelling import plain_serial
+from tankbook.rules.spelling import looks_like
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.standing import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
@@ -74,9 +74,9 @@ def _serials_in_broken(book: Book) -> dict[str, tuple[str, ...]]:
     known: dict[str, list[str]] = {}
     for card in book.cylinders.values() if book.broken_cards else ():
         for serial in serials_of(card):
-            known.setdefault(plain_serial(serial), []).append(card.id)
+            known.setdefault(looks_like(serial), []).append(card.id)
     return {
-        path: tuple(dict.fromkeys(i for w in words for i in known.get(plain_serial(w), ())))
+        path: tuple(dict.fromkeys(i for w in words for i in known.get(looks_like(w), ())))
         for path, words in book.broken_cards.items()
     }
 

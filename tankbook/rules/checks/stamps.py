@@ -25,7 +25,7 @@ from tankbook.records.marked import (
     WordSays,
 )
 from tankbook.records.marked import shown as shown_text
-from tankbook.records.markevidence import NEXT, OTHER_SPECIFICATION, Evidence, could_be
+from tankbook.records.markevidence import NEXT, OTHER_SPECIFICATION, Evidence, could_be, is_crossed
 from tankbook.records.markreader import fold
 from tankbook.records.node import Where
 from tankbook.records.rulerow import TradeSize
@@ -57,6 +57,7 @@ from tankbook.rules.stamped import (
 )
 from tankbook.rules.tested import PRESSURE_TESTS, is_makers, made_of
 from tankbook.rules.threads import stated, threads_match
+from tankbook.rules.twins import LONG_SERIAL
 from tankbook.rules.wording import not_passed
 from tankbook.units import GaugePressure, PartialDate, Volume
 
@@ -81,7 +82,10 @@ _A_NAME = "where it is part of a name, write that whole as `owner:` or `maker:`"
 def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """A shoulder that says condemned never holds gas again; an X beside a pressure or a
     specification may say so till it is read again."""
-    struck = [t for t in marks.struck if plain_serial(t.text) != plain_serial(card.serial)]
+    taken = (t for t in marks.of(MarkKind.SERIAL) if is_crossed(fold(t.text)[0]))  # by its place
+    struck = [
+        t for t in (*marks.struck, *taken) if plain_serial(t.text) != plain_serial(card.serial)
+    ]
     struck += marks.of(MarkKind.SUFFIX_PLACE)  # the X of 49 CFR 180.213's drawing: nobody stamps it
     if struck and not marks.condemned:
         text = f"its marks carry `{struck[0].shown}`: an X over a mark says that it is condemned"
@@ -97,11 +101,13 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
         yield Says(card.source.at("marks"), text, mend)
 
 
+_NAMES_OF_PRESSURE = "PW|WP|PS|CP"
 _STROKES = re.compile(
     r"[/#=~|═‖_]{3,}|[█▓▒░■▇▬†‡]{2,}|(?:[/#=~|] ){2,}[/#=~|]"
     r"|> ?[|-]? ?<|\\ ?/|(?<!\S)[)}\]] ?[|-]? ?[({\[](?!\S)"
     r"|(?<![^\s,;])(?P<one>[~=])(?=\w)[^\s,;]*\w(?P=one)(?![^\s,;])"
     r"|(?<![^\s,;])(?P<stroke>[-=~_/#|*])(?P=stroke)+(?=\w)[^,;]*?\w(?P=stroke){2,}(?![^\s,;])"
+    rf"|(?<![^\s,;])(?:{_NAMES_OF_PRESSURE})?(?P<each>[/|*_#])[0-9]{{3,4}}(?P=each)(?![^\s,;])"
     "|[\u0334-\u0338\u20d2\u20d3\u20d8-\u20da\u20e5\u20e6\u20ea\u20eb]"
 )
 """Strokes as they are typed: a row of them, a cross made of two, the same strokes before and
@@ -258,7 +264,11 @@ _NORTH_AMERICAN = re.compile("(?:DOT|ICC|CTC|TC)")
 def _named_lower(marks: Marks, service: GaugePressure) -> GaugePressure | None:
     """A pressure that a shoulder names as the most it may hold, and that was not read as one, below
     that of the card."""
-    low = min(_named_pressures(marks.line), default=None)
+    serials = [t for t in marks.of(MarkKind.SERIAL) if t.text.isalnum()]
+    line = marks.line
+    for token in serials:  # `WP2931` may be one
+        line = f"{line[: token.start]} {line[token.start + len(token.text) :]}"
+    low = min(_named_pressures(line), default=None)
     return low if low is not None and low.pa < (1 - _apart(marks)) * service.pa else None
 
 
@@ -356,8 +366,17 @@ def no_other_serial(card: Cylinder, marks: Marks) -> Iterator[Says]:
         mend = "read the serial off the shoulder into `marks:`"
         yield Says(card.source.at("serial"), text, mend, severity=ADVICE)
     else:
-        text = f"its marks do not show serial {card.serial}, and carry `{others[0]}`"
-        yield Says(card.source.at("serial"), text, AGAIN, severity=WARN)
+        own = plain_serial(card.serial)
+        near = [o for o in others if _is_misread(own, plain_serial(o))]
+        text = f"its marks do not show serial {card.serial}, and carry `{(near or others)[0]}`"
+        # but for one character: one of the two is misread
+        yield Says(card.source.at("serial"), text, AGAIN, severity=None if near else WARN)
+
+
+def _is_misread(one: str, other: str) -> bool:
+    """Whether two serials are one but for a character."""
+    apart = sum(a != b for a, b in zip(one, other, strict=False))
+    return LONG_SERIAL <= len(one) == len(other) and apart == 1
 
 
 _NAMED_SERIAL = (
