@@ -5143,3 +5143,17 @@ def test_what_was_done_to_the_paint_was_done_to_the_cylinder(note: str) -> None:
 def test_what_was_done_to_a_fitting_was_not(note: str) -> None:
     look = inspected(f"on: 2026-03-01, by: MV, checklist: annual, result: pass, note: {note}")
     assert "note-asks-for-finding" not in {f.code for f in check(Seed(look).book(), TODAY)}
+
+
+@pytest.mark.parametrize(
+    ("made", "told"),
+    [
+        ("2019-03", True),
+        ("2022-03", False),
+        ("2024-03", False),
+        ("2024-04", True),
+        ("2025-01", True),
+    ],
+)
+def test_a_cylinder_is_made_when_it_is_first_tested(made: str, told: bool) -> None:
+    assert ("made-differs" in {f.code for f in check(Seed({"made": made}).book(), TODAY)}) is told

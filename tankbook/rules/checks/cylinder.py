@@ -407,9 +407,11 @@ def permit_renewals_are_likely(card: Cylinder, today: dt.date) -> Iterator[Says]
 
 @on_cylinder("made-differs", WARN, since="0.2")
 def made_when_tested(card: Cylinder) -> Iterator[Says]:
-    """A cylinder has its first test within a year or two of its making."""
+    """A cylinder has its first test when it was made, or within a year or two."""
     first = next((r.on for r in standing(card.requalified) if is_makers(r)), None)
-    if first is not None and card.made is not None and first.year - card.made.year > 2:
+    if first is None or card.made is None:
+        return
+    if first.year - card.made.year > 2 or card.made.first > first.last:
         text = f"it was made {card.made}, and its maker first tested it {first}"
         yield Says(card.source.at("made"), text, "read the stamps again")
 
