@@ -91,6 +91,7 @@ def test_a_month_names_what_it_can_mean_alone(
         ("visual", "internal, external", "", False),
         ("visual", "external", "internal ok", False),
         ("visual", "external, valve left in", "internal", True),
+        ("visual", "outside, external", "", True),
         ("visual", "inside inaccessible, outside", "", True),
         ("visual", "scratches outside only", "", False),
         ("hydrostatic", "outside only", "", False),
@@ -117,6 +118,7 @@ def suspected(more: str = "", step: str = "neck-cracks", what: str = "what: susp
     return f", findings: [{{step: {step}, result: hold, {what}note: line at thread 2}}]{more}"
 
 
+HOT = ", findings: [{step: heat, result: hold, what: heat}]"
 GOOD_FINDING = ", finding: no crack"
 HELD = "[{on: 2026-05-04, by: MV, why: %s, released: 2026-05-20, released_by: MV, note: let go}]"
 BACK = "[{on: 2026-05-02, to: B-1, until: 2026-05-04, back: 2026-05-04, pressure: 500 psi, valve: closed, damage: %s%s}]"
@@ -148,7 +150,22 @@ BACK = "[{on: 2026-05-02, to: B-1, until: 2026-05-04, back: 2026-05-04, pressure
         ({"looks": look("2026-05-04", more=", findings: [{step: neck-cracks, result: note, note: line at thread 2}]")}, ["suspected"]),
         ({"looks": look("2026-05-04", more=", findings: [{step: neck-cracks, result: note}]")}, []),
         ({"looks": look("2026-05-04", "reject", more=", findings: [{step: neck-cracks, result: reject, note: no crack}]")}, ["cracked"]),
+        ({"looks": look("2026-05-04", "hold", more=suspected(what="", step="neck-threads"))}, []),
         # heat
+        ({"material": "steel", "alloy": None, "looks": look("2026-05-04", "hold", more=HOT)}, ["over-heated-steel"]),
+        ({"material": "steel", "alloy": None, "looks": look("2026-05-04", "hold", more=HOT), "tests": house_test("2026-06-01", more=", finding: passed" + clears("heat 2026-05-04"))}, []),
+        ({"material": "steel", "alloy": None, "looks": look("2026-05-04", "hold", more=HOT), "tests": house_test("2026-06-01", method="eddy-current", more=", finding: passed" + clears("heat 2026-05-04"))}, ["over-heated-steel"]),
+        # of an alloy that heat has softened a test that passed says nothing
+        ({"held": HELD % "was in a fire", "tests": house_test("2026-06-01", more=", finding: passed" + clears("held 2026-05-04"))}, ["heat-said"]),
+        ({"held": HELD % "bulged at the foot", "tests": house_test("2026-06-01", more=", finding: passed" + clears("held 2026-05-04"))}, []),
+        ({"material": "steel", "alloy": None, "held": HELD % "was in a fire", "tests": house_test("2026-06-01", more=", finding: passed" + clears("held 2026-05-04"))}, []),
+        ({"material": "steel", "alloy": None, "held": HELD % "was in a fire", "tests": house_test("2026-06-01", more=", finding: no heat damage" + clears("held 2026-05-04"))}, []),
+        ({"held": HELD % "crack in the neck", "tests": house_test("2026-06-01", more=", finding: passed" + clears("held 2026-05-04"))}, []),
+        ({"held": HELD % "label lost"}, []),
+        ({"held": HELD % "EC failed"}, ["test-said"]),
+        ({"held": HELD % "they've failed to fill it"}, []),
+        ({"held": HELD % "valve failed"}, []),
+        ({"rented": "[{on: 2026-05-02, to: B-1, until: 2026-05-04, damage: crack in the neck}]"}, []),
         ({"looks": look("2026-05-04", "hold", more=", findings: [{step: heat, result: hold, what: heat}]")}, ["over-heated"]),
         # holds that were let go
         ({"held": HELD % "crack in the neck"}, ["suspected"]),
@@ -241,6 +258,14 @@ NAMED = clears("inspected 2026-05-04")
         (look("2026-05-04", "reject", more=", findings: [{step: shape, result: reject, note: bulged}]"), house_test("2026-06-01", more=NAMED), False),
         # the words beside what was found are of that
         (look("2026-05-04", "reject", more=", findings: [{step: pits, result: reject, what: pits, note: no bulge}]"), house_test("2026-06-01", more=NAMED), True),
+        (look("2026-05-04", "hold", more=", findings: [{step: heat, result: hold, what: heat}]"), house_test("2026-06-01", method="visual", more=NAMED), False),
+        (look("2026-05", "reject"), house_test("2026-06-01", more=clears("inspected 2026-05")), True),
+        (f"{look('2026-05', 'reject')}, {look('2026-05-10', more=clears('inspected 2026-05'))}", None, True),
+        (f"{look('2026-05-10', more=clears('inspected 2026-05'))}, {look('2026-05', 'reject')}", None, True),
+        (f"{BAD}, {look('2026-05', more=NAMED)}, {look('2026-05-04', 'hold', checklist='outside')}, {look('2026-06-01', more=clears('held 2026-05-04'))}", None, True),
+        # no finding, no eddy current
+        (look("2026-05-04", "hold"), house_test("2026-06-01", method="eddy-current", more=GOOD_FINDING + NAMED), False),
+        (look("2026-05-04", "hold", more=", note: sticker unreadable"), house_test("2026-06-01", method="visual", more=NAMED), True),
         # a suspected crack alone, by eddy current
         (look("2026-05-04", "hold", more=suspected()), house_test("2026-06-01", method="eddy-current", more=GOOD_FINDING + NAMED), True),
         (look("2026-05-04", "hold", more=suspected()), house_test("2026-06-01", method="eddy-current", more=NAMED), False),
@@ -282,6 +307,16 @@ AFTER = clears("requalified 2026-05-04")
         (f"{house_test('2026-05-04', method='eddy-current', result='fail')}, {house_test('2026-06-01', method='eddy-current', more=AFTER)}", True),
         (f"{house_test('2026-05-04', result='fail', more=', finding: bulged')}, {house_test('2026-06-01', more=AFTER)}", False),
         (f"{house_test('2026-05-04', result='fail', more=', finding: bulged')}, {house_test('2026-06-01', more=', finding: no bulge' + AFTER)}", True),
+        (f"{FAILED[:-1]}{VOID}}}", True),
+        (f"{FAILED}, {house_test('2026-06-01', more=AFTER + VOID)}", False),
+        # of a month, and a day in it that names it
+        (f"{house_test('2026-05', result='fail')}, {house_test('2026-05-20', more=clears('requalified 2026-05'))}", True),
+        (f"{house_test('2026-05', more=AFTER)}, {FAILED}", True),
+        (f"{house_test('2026-05', more=clears('requalified 2026-05'))}, {FAILED}", False),
+        (f"{house_test('2026-05', more=clears('requalified 2026-05-04', 'held 2026-05-01'))}, {FAILED}", True),
+        # a visual that found a bulge, or heat, takes pressure
+        (f"{house_test('2026-05-04', method='visual', result='fail', more=', finding: bulged')}, {house_test('2026-06-01', method='visual', more=', finding: no bulge' + AFTER)}", False),
+        (f"{house_test('2026-05-04', method='visual', result='fail', more=', finding: crack in the neck')}, {house_test('2026-06-01', method='visual', more=', finding: no crack' + AFTER)}", True),
         # the month of the failed test, and its day
         (f"{house_test('2026-05', result='fail', more=', tested: 2026-05-20')}, {house_test('2026-05-10', more=clears('requalified 2026-05'))}", False),
         (f"{house_test('2026-05', result='fail', more=', tested: 2026-05-20')}, {house_test('2026-05-25', more=clears('requalified 2026-05'))}", True),
@@ -322,6 +357,9 @@ SAID = clears("rejected 2026-05-04")
         ("rust", f"{OUTSIDE.replace('outside', 'strange')}, {look('2026-06-01', checklist='outside', more=SAID)}", None, False),
         ("rust", None, house_test("2026-06-01", more=SAID), True),
         ("rust", None, house_test("2026-06-01"), False),
+        ("rust", None, house_test("2026-06-01", more=SAID + VOID), False),
+        ("EC failed", look("2026-06-01", more=SAID), None, False),
+        ("valve failed", look("2026-06-01", more=SAID), None, True),
         ("rust", None, house_test("2026-04-01", more=SAID), False),
         ("rust", None, house_test("2026-06-01", method="visual", more=SAID), True),
         ("rust", None, house_test("2026-06-01", method="visual", more=", note: outside only" + SAID), False),
@@ -403,6 +441,7 @@ def test_what_is_still_out_was_not_looked_at() -> None:
         (house_test("2026-06", more=clears("held 2026-05-04")), False),
         (house_test("2026-05", more=clears("held 2026-05-04") + VOID), False),
         (house_test("2026-05-02", more=clears("held 2026-05-04")), False),
+        (f"{house_test('2026-05', more=clears('inspected 2026-05-04'))}", False),
     ],
 )
 def test_the_day_of_a_test_is_asked_for_where_its_month_leaves_it_open(
@@ -412,3 +451,24 @@ def test_the_day_of_a_test_is_asked_for_where_its_month_leaves_it_open(
     _, card = asked(tests=tests, held=HELD % "hydro failed", sent=sent)
     said = day_wanted(card, (Adverse.HELD,), PartialDate.parse("2026-05-04"))
     assert ("write the day of the test" in said) is wanted
+
+
+def test_a_rejection_by_month_is_answered_by_a_look_within_it() -> None:
+    for on, answered in (("2026-05-01", True), ("2026-05-31", True), ("2026-04-30", False)):
+        rejected = "[{on: 2026-05, by: MV, why: rust}]"
+        bench, card = asked(looks=look(on, more=clears("rejected 2026-05")), rejected=rejected)
+        assert rejection_answered(bench, card, card.rejected[0]) is answered
+
+
+def test_a_test_that_names_either_of_two_words_is_asked_for_its_day() -> None:
+    sent = "[{on: 2026-05-01, by: MV, to: Example Tests, for: requalification, back: 2026-05-28}]"
+    _, card = asked(tests=house_test("2026-05", more=clears("held 2026-05-04")), sent=sent)
+    words = (Adverse.DAMAGE, Adverse.HELD)
+    assert day_wanted(card, words, PartialDate.parse("2026-05-04"))
+
+
+@pytest.mark.parametrize("day", ["2026-05-03", "2026-05"])
+def test_a_look_of_the_month_of_a_return_is_not_known_to_come_after(day: str) -> None:
+    looks = look(day, more=clears("damage 2026-05-04"))
+    bench, card = asked(looks=looks, rented=BACK % ("dent", ""))
+    assert len(list(open_damage(bench, card, card.rented))) == 1
