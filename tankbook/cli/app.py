@@ -2,40 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container, Mapping, Sequence
-from typing import Annotated, Any, TypeVar
+from collections.abc import Container, Sequence
+from typing import Annotated, Any
 
 import typer
+import typer.core
 
 from tankbook import __version__
-from tankbook.cli import (
-    audit,
-    board,
-    capacity,
-    due,
-    fleet,
-    history,
-    init,
-    listing,
-    marks,
-    may_fill,
-    pending,
-    rules,
-    show,
-    tags,
-    validate,
-)
-from tankbook.cli.acts import ACTS, Command
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.as_of import AsOf, with_as_of
-from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
-from tankbook.cli.groups import GROUPS
-from tankbook.cli.heads import with_heads
+from tankbook.cli.commands import BY_WORK, COMMANDS, Command
 from tankbook.cli.options import Common, Json, Ledger, On
-from tankbook.cli.papers import PAPERS
-from tankbook.cli.sessions import SESSIONS
-
-T = TypeVar("T")
 
 HELP: dict[str, Any] = {
     "terminal_width": 80,
@@ -43,25 +20,6 @@ HELP: dict[str, Any] = {
     "help_option_names": ["-h", "--help"],
 }
 """Help reads the same on every terminal."""
-
-COMMANDS: dict[str, Callable[..., Any]] = {
-    "init": init.init,
-    "show": show.show,
-    "list": listing.listing,
-    "marks": marks.marks,
-    "rules": rules.rules,
-    "validate": validate.validate,
-    "due": due.due,
-    "may-fill": may_fill.may_fill,
-    "capacity": capacity.capacity,
-    "fleet": fleet.fleet,
-    "tags": tags.tags,
-    "history": history.history,
-    "audit": audit.audit,
-    "pending": pending.pending,
-}
-"""Every command by its name, in the order help lists them."""
-
 
 VALUED = ("--on", "--as-of", "--ledger")
 """The options before a command's name that have a value behind them."""
@@ -72,10 +30,9 @@ def command(asked: Sequence[str] = ()) -> Any:
 
     To build all of them takes longer than most answers.
     """
-    acts = {**SESSIONS, **ACTS, **COUNTER, **PAPERS}
-    groups = {**GROUPS, **COUNTER_GROUPS}
-    only = _named(asked, {*COMMANDS, *acts, *groups})
+    only = _named(asked, COMMANDS)
     app = typer.Typer(
+        cls=_ByWork,
         add_completion=False,
         rich_markup_mode=None,
         pretty_exceptions_enable=False,
@@ -83,21 +40,34 @@ def command(asked: Sequence[str] = ()) -> Any:
         epilog="Example: tankbook --ledger example_ledger --on 2026-11-25",
     )
     app.callback(invoke_without_command=True)(start)
-    for name, function in _only(only, COMMANDS):
-        app.command(
-            name, short_help=BRIEFLY[name], epilog=EXAMPLES[name], context_settings=dict(HELP)
-        )(with_as_of(function))
-    for name, act in _only(only, acts):
-        app.command(name, **_told(act))(with_as_of(act.function))
-    for name, group in _only(only, groups):
-        below = typer.Typer(rich_markup_mode=None, context_settings=dict(HELP))
-        below.callback(invoke_without_command=True)(with_as_of(group.itself.function))
-        for each, act in group.below.items():
-            below.command(each, **_told(act))(with_as_of(act.function))
-        app.add_typer(below, name=name, **_told(group.itself))
+    for name, each in COMMANDS.items():
+        if only in ("", name):
+            _add(app, name, each)
     built = typer.main.get_command(app)
     _refuse_blanks(built)
     return built
+
+
+def _add(app: typer.Typer, name: str, command: Command) -> None:
+    function = with_as_of(command.function)
+    if not command.below:
+        app.command(name, **_told(command))(function)
+        return
+    below = typer.Typer(rich_markup_mode=None, context_settings=dict(HELP))
+    below.callback(invoke_without_command=True)(function)
+    for each, act in command.below.items():
+        _add(below, each, act)
+    app.add_typer(below, name=name, **_told(command))
+
+
+class _ByWork(typer.core.TyperGroup):
+    """The commands by their work, names alone: so that all of them stand on one screen."""
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        with formatter.section("Commands, by the work"):
+            formatter.write_dl([(str(work), " ".join(listed)) for work, listed in BY_WORK.items()])
+        with formatter.section("What each does"):
+            formatter.write_text("tankbook commands; tankbook COMMAND --help")
 
 
 def _refuse_blanks(built: Any) -> None:
@@ -137,53 +107,12 @@ def _named(asked: Sequence[str], known: Container[str]) -> str:
     return ""
 
 
-def _only(name: str, commands: Mapping[str, T]) -> list[tuple[str, T]]:
-    return [(each, command) for each, command in commands.items() if name in ("", each)]
-
-
 def _told(act: Command) -> dict[str, Any]:
     return {
         "short_help": act.briefly,
         "epilog": f"Example: {act.example}",
         "context_settings": dict(HELP),
     }
-
-
-BRIEFLY = {
-    "init": "Begin a ledger.",
-    "show": "The whole card of a cylinder or set.",
-    "list": "The cylinders, one a line, filtered on any field.",
-    "marks": "What stamp marks mean.",
-    "rules": "The rule rows in force.",
-    "validate": "Check every file, and the records against each other.",
-    "due": "What is due, most urgent first.",
-    "may-fill": "May it be filled? Yes or no, to what, and why.",
-    "capacity": "How much gas at a pressure, or the other way round.",
-    "fleet": "How the fleet stands.",
-    "tags": "Tags, in plain text or printed as PDF.",
-    "history": "The life of a cylinder, and edits made since.",
-    "audit": "Signs of tampering in the history.",
-    "pending": "An act that was interrupted: show, finish or drop it.",
-}
-"""What the list of commands says of each."""
-
-EXAMPLES = {
-    "init": 'Example: tankbook init quay --name "Example Quay" --units psi --rules us-dot',
-    "show": "Example: tankbook show 14",
-    "list": "Example: tankbook list --ready --where size=al80 --sort first-test",
-    "marks": 'Example: tankbook marks "DOT-3AL 3000 K118204 09A21"',
-    "rules": "Example: tankbook rules --obligation requalification",
-    "validate": "Example: tankbook validate --format github",
-    "due": "Example: tankbook due --within 90d",
-    "may-fill": "Example: tankbook may-fill 14 15 --gas nitrox32 --ambient 41",
-    "capacity": "Example: tankbook capacity --water-volume 11.1L --at 3000psi",
-    "fleet": "Example: tankbook fleet --on 2026-11-25",
-    "tags": "Example: tankbook tags 14 15",
-    "history": "Example: tankbook history 14 --fills",
-    "audit": "Example: tankbook audit --late 7",
-    "pending": "Example: tankbook pending --finish",
-}
-"""A line to run, shown at the end of each command's help."""
 
 
 def start(
@@ -204,6 +133,10 @@ def start(
     context.obj = Common(json, on, ledger, as_of)
     if context.invoked_subcommand:
         return None
+    from tankbook.cli import board
+
     if as_of:
+        from tankbook.cli.heads import with_heads
+
         return with_heads(lambda asked, _: board.board(asked), context.obj, {})
     return board.board(context.obj)

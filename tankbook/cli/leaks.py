@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Annotated
 
 import typer
@@ -31,6 +30,8 @@ def leaks(
     What is found at the next fill, going out, or at any reading is compared with what was left, at
     one temperature. Exit code 1 when one loses.
     """
+    from dateutil.relativedelta import relativedelta
+
     from tankbook.cli import ask
     from tankbook.cli.desk import open_desk
     from tankbook.output import leaks as output
@@ -40,16 +41,9 @@ def leaks(
     asked = common(context, json, on, ledger)
     begun = ask.day("--since", since) if since else None
     desk = open_desk(asked)
-    found = leaks_of(desk.book, desk.today, begun or _back(desk.today, LOOKED_BACK.months))
+    a_while_ago = desk.today - relativedelta(months=LOOKED_BACK.months)
+    found = leaks_of(desk.book, desk.today, begun or a_while_ago)
     code = NO if found.leaking else DONE
     if asked.json:
         return desk.data(output.data(found), code)
     return desk.answer(output.text(found, desk.page), code)
-
-
-def _back(today: dt.date, months: int) -> dt.date:
-    """A day that many months ago, or the last one of its month."""
-    year, month = divmod(12 * today.year + today.month - 1 - months, 12)
-    first = dt.date(year, month + 1, 1)
-    end = (first + dt.timedelta(days=31)).replace(day=1) - dt.timedelta(days=1)
-    return first.replace(day=min(today.day, end.day))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 
+from dateutil.relativedelta import relativedelta
+
 from tankbook.units import PartialDate, Period
 
 
@@ -20,5 +22,4 @@ def months_from(today: dt.date, count: int) -> tuple[PartialDate, ...]:
 
 def months_until(today: dt.date, count: int) -> tuple[PartialDate, ...]:
     """The `count` months that end with the one a day lies in, oldest first."""
-    place = today.year * 12 + today.month - 1 - (count - 1)
-    return months_from(dt.date(place // 12, place % 12 + 1, 1), count)
+    return months_from(today - relativedelta(months=count - 1), count)

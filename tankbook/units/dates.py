@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Self, cast
 
+from dateutil.relativedelta import relativedelta
+
 from tankbook.units.errors import UnitError, quoted
 
 PERIOD = re.compile(r"([0-9]{1,5}) ?(year|month|day)s?")
@@ -115,17 +117,11 @@ class PartialDate:
         day (31 January and one month is 28 or 29 February). Days added to a month are counted
         from its first. Raises `UnitError` past 2200.
         """
-        if period.days:
-            try:
-                moved = self.first + datetime.timedelta(days=period.days)
-            except OverflowError as error:
-                raise UnitError(f"{self} and {period} is past {LAST_YEAR}") from error
-            return PartialDate(moved.year, moved.month, None if self.is_month else moved.day)
-        years, month = divmod(self.month - 1 + period.months, 12)
-        year, month = self.year + years, month + 1
-        if self.day is None or year > LAST_YEAR:
-            return PartialDate(year, month)
-        return PartialDate(year, month, min(self.day, month_length(year, month)))
+        try:
+            moved = self.first + relativedelta(months=period.months, days=period.days)
+        except (OverflowError, ValueError) as error:
+            raise UnitError(f"{self} and {period} is past {LAST_YEAR}") from error
+        return PartialDate(moved.year, moved.month, None if self.is_month else moved.day)
 
     def _key(self) -> tuple[datetime.date, datetime.date]:
         return self.first, self.last

@@ -14,7 +14,7 @@ import pytest
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.cli import desk, keys
-from tankbook.cli.acts import ACTS
+from tankbook.cli.commands import COMMANDS
 
 Run = Callable[..., Any]
 ON = ["--on", "2026-11-25"]
@@ -169,7 +169,7 @@ def test_a_refusal_says_why_and_writes_nothing(
 
 @pytest.mark.parametrize("name", sorted({n.split()[0] for n in LINES}))
 def test_the_example_of_its_help_runs(name: str, tb: Run, ledger: Path) -> None:
-    ran = tb(*ON, *shlex.split(ACTS[name].example.removeprefix("tankbook ")), "--dry-run",
+    ran = tb(*ON, *shlex.split(COMMANDS[name].example.removeprefix("tankbook ")), "--dry-run",
              *(shlex.split(AT) if name in {"fill", "reading", "drain"} else []))  # fmt: skip
     assert (ran.code, ran.err) == (0, "")
 

@@ -14,25 +14,18 @@ from typing import Any
 import pytest
 from repos import Repo
 
-from tankbook.cli.acts import ACTS
-from tankbook.cli.app import COMMANDS, EXAMPLES
-from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
-from tankbook.cli.groups import GROUPS
-from tankbook.cli.papers import PAPERS
-from tankbook.cli.sessions import SESSIONS
+from tankbook.cli.commands import BY_WORK, COMMANDS, Work, every_line
 from tankbook.output.command_page import command_page
 
 Run = Callable[..., Any]
 DOCS = Path(__file__).parents[2] / "docs"
-BY_NAME = (*COMMANDS, *SESSIONS, *ACTS, *COUNTER, *PAPERS)
+ANSWERS = [*BY_WORK[Work.ASKING], "tags", "init", "history", "audit", "pending"]
+"""What answers of the ledger as it stands, or stood."""
 
 
 def page_of(tb: Run) -> str:
     helps = {"tankbook": tb("--help").out}
-    helps |= {f"tankbook {name}": tb(name, "--help").out for name in BY_NAME}
-    for name, group in {**GROUPS, **COUNTER_GROUPS}.items():
-        helps[f"tankbook {name}"] = tb(name, "--help").out
-        helps |= {f"tankbook {name} {each}": tb(name, each, "--help").out for each in group.below}
+    helps |= {f"tankbook {line}": tb(*line.split(), "--help").out for line in every_line()}
     return command_page(helps)
 
 
@@ -43,7 +36,7 @@ def test_the_page_on_the_commands_is_not_stale(tb: Run, request: pytest.FixtureR
     assert path.read_text(encoding="utf-8") == page_of(tb)
 
 
-@pytest.mark.parametrize("name", COMMANDS)
+@pytest.mark.parametrize("name", ANSWERS)
 def test_every_command_is_on_both_pages(name: str) -> None:
     assert f"\n## tankbook {name}\n" in (DOCS / "commands.md").read_text(encoding="utf-8")
     assert f"\n## {name}\n" in (DOCS / "json.md").read_text(encoding="utf-8")
@@ -59,13 +52,13 @@ def under_git(name: str, ledger: Path) -> None:
     repo.commit()
 
 
-@pytest.mark.parametrize("name", COMMANDS)
+@pytest.mark.parametrize("name", ANSWERS)
 def test_the_example_of_every_command_runs(
     name: str, tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.chdir(ledger)
     under_git(name, ledger)
-    text = EXAMPLES[name].removeprefix("Example: tankbook ").replace(" 14", " RB-014")
+    text = COMMANDS[name].example.removeprefix("tankbook ").replace(" 14", " RB-014")
     text = text.replace("15", "RB-015")
     ran = tb(*shlex.split(text))
     assert ran.code in (0, 1)
@@ -88,6 +81,7 @@ SHOWN = {
     "audit": ["audit"],
     "pending": ["pending"],
     "init": ["init", "new"],
+    "commands": ["commands"],
 }
 RECORDS = {"record", "by_status", "values", "gases"}
 """Objects whose keys are a record's own, or words of a closed set."""
@@ -111,7 +105,7 @@ def test_every_key_of_every_answer_is_on_the_json_page(
     (ledger / "fills/2025.csv").write_text("at\n")  # a fault, so that validate has one to tell
     under_git(name, ledger)
     monkeypatch.chdir(ledger)
-    day = [] if name in {"init", "pending"} else ["--on", "2026-11-25"]
+    day = [] if name in {"init", "pending", "commands"} else ["--on", "2026-11-25"]
     keys = set(keys_in(tb(*SHOWN[name], *day, "--json").json))
     named = set(re.findall(r"`([A-Za-z_0-9]+)`", (DOCS / "json.md").read_text(encoding="utf-8")))
     assert keys
@@ -119,4 +113,4 @@ def test_every_key_of_every_answer_is_on_the_json_page(
 
 
 def test_every_command_has_a_line_here() -> None:
-    assert set(SHOWN) == {"board", *COMMANDS}
+    assert set(SHOWN) == {"board", *ANSWERS}

@@ -253,6 +253,7 @@ NAMED = clears("inspected 2026-05-04")
         (look("2026-05-04", "reject", more=", note: hydro failed"), house_test("2026-06-01", method="visual", more=NAMED), False),
         (look("2026-05-04", "reject", more=", note: hydro failed"), house_test("2026-06-01", more=NAMED), True),
         (look("2026-05-04", "reject", more=", note: bulged"), house_test("2026-06-01", more=NAMED), False),
+        (f"{look('2026-05-04', 'reject', more=', note: bulged')}, {look('2026-06-01', more=NAMED)}", None, False),
         (look("2026-05-04", "reject", more=", note: bulged"), house_test("2026-06-01", more=", finding: no bulge" + NAMED), True),
         (look("2026-05-04", "reject", more=", findings: [{step: shape, result: reject, what: bulge}]"), house_test("2026-06-01", more=NAMED), False),
         (look("2026-05-04", "reject", more=", findings: [{step: shape, result: reject, note: bulged}]"), house_test("2026-06-01", more=NAMED), False),

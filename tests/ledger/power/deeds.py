@@ -18,12 +18,7 @@ import books
 from repos import Repo
 
 from tankbook.__main__ import main
-from tankbook.cli import app
-from tankbook.cli.acts import ACTS
-from tankbook.cli.counter import COUNTER, COUNTER_GROUPS
-from tankbook.cli.groups import GROUPS
-from tankbook.cli.papers import PAPERS
-from tankbook.cli.sessions import SESSIONS
+from tankbook.cli.commands import every_line
 from tankbook.ledger import unfinished
 from tankbook.records.entries import StepFinding
 from tankbook.records.log import LogLine, columns
@@ -285,11 +280,7 @@ KINDS: dict[str, Kind] = {
 
 def writing() -> set[str]:
     """The commands that write a ledger, as the program has them."""
-    found: dict[str, Callable[..., Any]] = dict(app.COMMANDS)
-    for each in (SESSIONS, ACTS, COUNTER, PAPERS):
-        found |= {name: command.function for name, command in each.items()}
-    for name, group in {**GROUPS, **COUNTER_GROUPS}.items():
-        found |= {f"{name} {below}": one.function for below, one in group.below.items()}
+    found = {name: command.function for name, command in every_line().items()}
     said = {name: set(signatures.signature(f).parameters) for name, f in found.items()}
     known = {"init"} | {n for n, options in said.items() if options & {"commit", "dry_run"}}
     return known | {f"pending --{o}" for o in ("finish", "drop") if o in said["pending"]}

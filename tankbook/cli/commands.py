@@ -1,0 +1,401 @@
+"""Every command: where it is, by what work it is listed, what is said of it, and a line to run.
+
+The parser, the help, the list of commands and the pages under docs/ follow from this table. A
+command's own module is imported when it is asked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from enum import StrEnum
+from importlib import import_module
+from typing import Any, NamedTuple
+
+
+class Work(StrEnum):
+    """By what work commands are listed."""
+
+    ASKING = "Asking"
+    BENCH = "Bench"
+    STATION = "Fill station"
+    COUNTER = "Counter"
+    WORKSHOP = "Workshop"
+    OFFICE = "Office"
+    ARCHIVE = "Archive"
+
+
+class Command(NamedTuple):
+    """A command.
+
+    Attributes:
+        where: its module below `tankbook.cli`, and the function there, as `due:due`.
+        briefly: its line in the list of commands.
+        example: a line to run.
+        below: the commands that stand below it; it answers by itself all the same.
+    """
+
+    where: str
+    briefly: str
+    example: str
+    below: Mapping[str, Command] = {}
+
+    @property
+    def function(self) -> Callable[..., Any]:
+        """What answers it."""
+        module, name = self.where.split(":")
+        found: Callable[..., Any] = getattr(import_module(f"tankbook.cli.{module}"), name)
+        return found
+
+
+BY_WORK: Mapping[Work, Mapping[str, Command]] = {
+    Work.ASKING: {
+        "show": Command(
+            "show:show",
+            "The whole card of a cylinder or set.",
+            "tankbook show 14",
+        ),
+        "list": Command(
+            "listing:listing",
+            "The cylinders, one a line, filtered on any field.",
+            "tankbook list --ready --where size=al80 --sort first-test",
+        ),
+        "due": Command(
+            "due:due",
+            "What is due, most urgent first.",
+            "tankbook due --within 90d",
+        ),
+        "may-fill": Command(
+            "may_fill:may_fill",
+            "May it be filled? Yes or no, to what, and why.",
+            "tankbook may-fill 14 15 --gas nitrox32 --ambient 41",
+        ),
+        "capacity": Command(
+            "capacity:capacity",
+            "How much gas at a pressure, or the other way round.",
+            "tankbook capacity --water-volume 11.1L --at 3000psi",
+        ),
+        "fleet": Command(
+            "fleet:fleet",
+            "How the fleet stands.",
+            "tankbook fleet --on 2026-11-25",
+        ),
+        "marks": Command(
+            "marks:marks",
+            "What stamp marks mean.",
+            'tankbook marks "DOT-3AL 3000 K118204 09A21"',
+        ),
+        "rules": Command(
+            "rules:rules",
+            "The rule rows in force.",
+            "tankbook rules --obligation requalification",
+        ),
+        "validate": Command(
+            "validate:validate",
+            "Check every file, and the records against each other.",
+            "tankbook validate --format github",
+        ),
+        "commands": Command(
+            "listed:listed",
+            "Every command by the work, and what it does.",
+            "tankbook commands bench",
+        ),
+    },
+    Work.BENCH: {
+        "book-in": Command(
+            "book_in:book_in",
+            "Book in one cylinder or a delivery.",
+            'tankbook book-in --marks "DOT-3AL 3000 K200001 09A26" --use sale',
+        ),
+        "inspect": Command(
+            "inspect:inspect",
+            "Inspect a cylinder by a checklist.",
+            "tankbook inspect 14 --pass-all --neck-thread SP12 --valve-thread SP12",
+        ),
+        "sticker": Command(
+            "sticker:sticker",
+            "Put a withheld sticker on, or void a number.",
+            "tankbook sticker 51",
+        ),
+        "hold": Command(
+            "hold:hold",
+            "Set cylinders aside until somebody decides.",
+            'tankbook hold 14 --why "dent near the foot"',
+        ),
+        "release": Command(
+            "hold:release",
+            "Let held cylinders go.",
+            'tankbook release 16 --why "gauged by the requalifier"',
+        ),
+        "reject": Command(
+            "reject:reject",
+            "Reject a cylinder, and tell its owner.",
+            'tankbook reject 14 --why "line corrosion on the crown" --told letter',
+        ),
+        "condemn": Command(
+            "reject:condemn",
+            "Record that a requalifier condemned a cylinder.",
+            'tankbook condemn 14 --by T123 --why "neck crack" --marked CONDEMNED',
+        ),
+        "correct": Command(
+            "correct:correct",
+            "Strike out what is wrong, enter what is right.",
+            "tankbook correct 14 fill 2026-11-20 --why misread --set to=2950",
+        ),
+    },
+    Work.STATION: {
+        "plan": Command(
+            "plan:plan",
+            "Plan a fill session.",
+            "tankbook plan 14=500 15=800 --bank B1=2400",
+        ),
+        "equalize": Command(
+            "equalize:equalize",
+            "Where cylinders settle together.",
+            "tankbook equalize 14=2500 15=0",
+        ),
+        "blend": Command(
+            "blend:blend",
+            "How to make a gas in a cylinder.",
+            'tankbook blend 14 --to nitrox32 --from "500 air" --oxygen 2000/50L',
+        ),
+        "fill": Command(
+            "fill:fill",
+            "Log fills.",
+            "tankbook fill 14 15=2980 --to 3000 --source B1 --looked",
+        ),
+        "reading": Command(
+            "reading:reading",
+            "Log what gauges show.",
+            "tankbook reading 14=1200",
+        ),
+        "drain": Command(
+            "reading:drain",
+            "Log that gas was let out.",
+            "tankbook drain 14=3000 --from 3200",
+        ),
+        "leaks": Command(
+            "leaks:leaks",
+            "Cylinders that lose gas as they stand.",
+            "tankbook leaks --since 2026-06-01",
+        ),
+        "recall": Command(
+            "recall:recall",
+            "Who got gas from a bad source; hold them all.",
+            "tankbook recall B1 --since 2026-10-12",
+        ),
+        "sheet": Command(
+            "sheet:sheet",
+            "A fill sheet for the lake.",
+            "tankbook sheet 14 22 31",
+        ),
+        "station": Command(
+            "station:station",
+            "How the fill station stands, and its upkeep.",
+            "tankbook station read B1=4400 B2=5100",
+            below={
+                "read": Command(
+                    "upkeep:read",
+                    "Record gauge readings of banks.",
+                    "tankbook station read B1=4400 B2=5100",
+                ),
+                "regulator": Command(
+                    "upkeep:regulator",
+                    "Record what the fill regulator is set to.",
+                    "tankbook station regulator 3000",
+                ),
+                "hours": Command(
+                    "upkeep:hours",
+                    "Record the compressor's hour meter.",
+                    "tankbook station hours 412.5",
+                ),
+                "filter": Command(
+                    "upkeep:filter_",
+                    "Record a new filter element.",
+                    "tankbook station filter F1 --at 412.5",
+                ),
+                "air-test": Command(
+                    "upkeep:air_test",
+                    "Record an air test against its limits.",
+                    'tankbook station air-test --by "Example Air Lab" --result pass',
+                ),
+                "gauge-check": Command(
+                    "upkeep:gauge_check",
+                    "Record a gauge compared with a test gauge.",
+                    "tankbook station gauge-check G1 --reads 3040 --true 3000 --against TG",
+                ),
+                "whip": Command(
+                    "upkeep:whip",
+                    "Record the check of a fill whip, or a new one.",
+                    'tankbook station whip W1 --fail "cover cut"',
+                ),
+                "relief": Command(
+                    "upkeep:relief",
+                    "Record the check of a relief valve.",
+                    "tankbook station relief R1",
+                ),
+                "bank-test": Command(
+                    "upkeep:bank_test",
+                    "Record the periodic test of a bank.",
+                    "tankbook station bank-test B1 --on 2026-10 --by T123",
+                ),
+            },
+        ),
+    },
+    Work.COUNTER: {
+        "rentals": Command(
+            "rent:rentals",
+            "The rental board: out, back today, late, short.",
+            "tankbook rentals",
+        ),
+        "rent": Command(
+            "rent:rent",
+            "Send cylinders out on rental.",
+            "tankbook rent 14 22 31 --to B-4471 --until 2026-11-28",
+        ),
+        "return": Command(
+            "rent:return_",
+            "Take cylinders back from rental.",
+            "tankbook return 14=600 22=0/open --valve closed",
+        ),
+        "refuse": Command(
+            "refuse:refuse",
+            "Record a refusal at the counter.",
+            'tankbook refuse 61 --told "in person"',
+        ),
+        "stock": Command(
+            "stock:stock",
+            "What is for sale, and what each still needs.",
+            "tankbook stock",
+        ),
+        "count": Command(
+            "stock:count",
+            "Key in a stock count.",
+            "tankbook count 14 22 31 --place rack",
+        ),
+        "hand-over": Command(
+            "hand_over:hand_over",
+            "Hand a sold cylinder over, with its slip.",
+            "tankbook hand-over 51 --to C-0192",
+        ),
+        "slip": Command(
+            "hand_over:slip",
+            "The slip of a hand-over, again.",
+            "tankbook slip 51",
+        ),
+    },
+    Work.WORKSHOP: {
+        "jobs": Command(
+            "jobs:jobs",
+            "The workshop board, and customers' work.",
+            "tankbook jobs",
+            below={
+                "open": Command(
+                    "jobs:open_",
+                    "Take work in on a cylinder.",
+                    "tankbook jobs open 61 --work visual,fill --promised 2026-12-01",
+                ),
+                "update": Command(
+                    "jobs:update",
+                    "Move work on: parts, date, price, told.",
+                    "tankbook jobs update 61 --state awaiting-parts",
+                ),
+                "done": Command(
+                    "jobs:done",
+                    "Finish work: it awaits collection.",
+                    "tankbook jobs done 61 --told telephone",
+                ),
+                "collect": Command(
+                    "jobs:collect",
+                    "Hand cylinders back to their owners.",
+                    "tankbook jobs collect 61",
+                ),
+            },
+        ),
+        "send": Command(
+            "away:send",
+            "Send cylinders to a requalifier or repairer.",
+            'tankbook send 14 15 --to "Northside Test House" --for requalification',
+        ),
+        "back": Command(
+            "away:back",
+            "Have cylinders back from test or repair.",
+            "tankbook back 14 15",
+        ),
+        "refit": Command(
+            "away:refit",
+            "Record cylinders dried and refitted.",
+            "tankbook refit 14 15",
+        ),
+        "requalify": Command(
+            "requalify:requalify",
+            "Record requalifications, passed or failed.",
+            'tankbook requalify 14 15 --on 2026-10 --by T123 --stamp "10 T123 26"',
+        ),
+    },
+    Work.OFFICE: {
+        "init": Command(
+            "init:init",
+            "Begin a ledger.",
+            'tankbook init quay --name "Example Quay" --units psi --rules us-dot',
+        ),
+        "tags": Command(
+            "tags:tags",
+            "Tags, in plain text or printed as PDF.",
+            "tankbook tags 14 15",
+        ),
+        "costs": Command(
+            "costs:costs",
+            "What the months ahead cost, and when to do it.",
+            "tankbook costs --plan",
+        ),
+        "calendar": Command(
+            "calendar:calendar",
+            "What is due, for a calendar.",
+            "tankbook calendar --ics due.ics",
+        ),
+        "wall": Command(
+            "wall:wall",
+            "The wall chart of what falls due.",
+            "tankbook wall --pdf wall.pdf --paper a4",
+        ),
+        "report": Command(
+            "report:report",
+            "The report on the fleet.",
+            "tankbook report --html report.html",
+        ),
+    },
+    Work.ARCHIVE: {
+        "history": Command(
+            "history:history",
+            "The life of a cylinder, and edits made since.",
+            "tankbook history 14 --fills",
+        ),
+        "audit": Command(
+            "audit:audit",
+            "Signs of tampering in the history.",
+            "tankbook audit --late 7",
+        ),
+        "pending": Command(
+            "pending:pending",
+            "An act that was interrupted: show, finish or drop it.",
+            "tankbook pending --finish",
+        ),
+        "tidy": Command(
+            "tidy:tidy",
+            "Put the fill log in order after a merge.",
+            "tankbook tidy --dry-run",
+        ),
+    },
+}
+"""Every command by its work and name, in the order they are listed."""
+
+COMMANDS: Mapping[str, Command] = {n: c for listed in BY_WORK.values() for n, c in listed.items()}
+"""Every command by its name."""
+
+
+def every_line(listed: Mapping[str, Command] = COMMANDS) -> dict[str, Command]:
+    """Commands by what is typed for each, those below another too: `station hours`."""
+    found: dict[str, Command] = {}
+    for name, command in listed.items():
+        found |= {name: command, **{f"{name} {n}": each for n, each in command.below.items()}}
+    return found

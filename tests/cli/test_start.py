@@ -1,0 +1,65 @@
+"""What a command costs before it does anything: only what it asks for is imported."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tankbook.cli.commands import BY_WORK, COMMANDS, Work, every_line
+
+LEDGER = Path(__file__).parents[2] / "example_ledger"
+LOADED = """
+import sys
+from tankbook.__main__ import main
+main({line!r})
+print(*sorted(sys.modules), sep="\\n", file=sys.stderr)
+"""
+DUE = {
+    "answer", "app", "as_of", "ask", "boundary", "commands", "desk", "due", "local", "loud",
+    "options",
+}  # fmt: skip
+"""What `due` needs of the command line."""
+
+
+def loaded(*line: str) -> set[str]:
+    code = LOADED.format(line=["--ledger", str(LEDGER), "--on", "2026-11-25", *line])
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    return set(ran.stderr.splitlines())
+
+
+def test_a_question_imports_no_other_command() -> None:
+    found = loaded("due", "RB-014")
+    of_cli = {n.removeprefix("tankbook.cli.") for n in found if n.startswith("tankbook.cli.")}
+    assert of_cli == DUE
+    assert not {n for n in found if n.startswith("tankbook.filling")}
+    assert not found & {"reportlab", "segno", "icalendar", "rich", "pydantic"}
+
+
+def test_the_version_imports_nothing_else() -> None:
+    code = "import sys; from tankbook.__main__ import main; main(['--version']); print(*sys.modules, file=sys.stderr)"
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert {n for n in ran.stderr.split() if n.startswith("tankbook")} == {
+        "tankbook",
+        "tankbook.__main__",
+    }
+
+
+def test_every_command_is_there_and_said_once() -> None:
+    lines = every_line()
+    assert len(COMMANDS) == sum(map(len, BY_WORK.values()))
+    for name, command in lines.items():
+        assert callable(command.function), name
+        assert command.example.split()[1:][: len(name.split())] == name.split()
+        assert command.briefly.endswith(".")
+
+
+@pytest.mark.parametrize("work", Work)
+def test_help_lists_every_command_by_its_work(work: Work) -> None:
+    code = "from tankbook.__main__ import main; main(['--help'])"
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert len(ran.stdout.splitlines()) <= 40
+    listed = " ".join(ran.stdout.split(str(work), 1)[1].split())
+    assert listed.startswith(" ".join(BY_WORK[work]))
