@@ -67,7 +67,7 @@ class _ByWork(typer.core.TyperGroup):
         with formatter.section("Commands, by the work"):
             formatter.write_dl([(str(work), " ".join(listed)) for work, listed in BY_WORK.items()])
         with formatter.section("What each does"):
-            formatter.write_text("tankbook commands; tankbook COMMAND --help")
+            formatter.write("  tankbook commands; tankbook COMMAND --help\n")
 
 
 def _refuse_blanks(built: Any) -> None:

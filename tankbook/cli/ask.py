@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Callable, Mapping
 from enum import StrEnum
 from typing import TypeVar
@@ -25,6 +24,7 @@ from tankbook.units import (
     Torque,
     Volume,
 )
+from tankbook.units.patterns import pattern
 
 T = TypeVar("T")
 W = TypeVar("W", bound=StrEnum)
@@ -34,7 +34,7 @@ FIRST_YEAR, LAST_YEAR = 1900, 2199
 """What a day may lie in: what is worked out from it must have a date, too."""
 
 FREE_GAS = {Shore.PSI: "cuft", Shore.BAR: "L"}
-SHORT_PERIOD = re.compile(r"([0-9]{1,5})([dmy])")
+SHORT_PERIOD = pattern(r"([0-9]{1,5})([dmy])")
 LETTERS = {"d": "days", "m": "months", "y": "years"}
 
 

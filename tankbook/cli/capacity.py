@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from tankbook.cli.answer import Answer, RequestError, as_data
 from tankbook.cli.options import Common, Json, Ledger, On, common
+from tankbook.units.patterns import pattern
 
 if TYPE_CHECKING:
     from tankbook.cli.desk import Desk
@@ -111,7 +111,7 @@ def capacity(
     return desk.answer(text) if desk else Answer(text)
 
 
-BARE = re.compile(r"-?[0-9.]+")
+BARE = pattern(r"-?[0-9.]+")
 
 
 def _desk(asked: Common, id_: str, numbers: tuple[str, ...]) -> Desk | None:

@@ -27,9 +27,10 @@ from tankbook.records.node import Mark, Scalar
 from tankbook.records.words import Shore
 from tankbook.rules.tested import first_test
 from tankbook.units import PartialDate
+from tankbook.units.patterns import pattern
 
-WRITTEN = re.compile(r"([a-z][a-z0-9_.-]*)\s*(<=|>=|!=|=|<|>)\s*(.*)", re.DOTALL)
-BARE = re.compile(r"[0-9]+(\.[0-9]+)?")
+WRITTEN = pattern(r"([a-z][a-z0-9_.-]*)\s*(<=|>=|!=|=|<|>)\s*(.*)", re.DOTALL)
+BARE = pattern(r"[0-9]+(\.[0-9]+)?")
 
 DERIVED: dict[str, Callable[[Listed], Any]] = {
     "id": lambda row: row.cylinder.id,

@@ -10,11 +10,12 @@ from typing import Self, cast
 from tankbook.gas.errors import GasError
 from tankbook.gas.mixture import AIR, Mixture, nitrox, trimix
 from tankbook.units import quoted
+from tankbook.units.patterns import pattern
 
 PERCENT = r"([0-9]{1,3}(?:\.[0-9]{1,2})?)"
-NITROX = re.compile(rf"(?:nitrox|eanx?){PERCENT}", re.IGNORECASE)
-TRIMIX = re.compile(rf"trimix{PERCENT}/{PERCENT}", re.IGNORECASE)
-HELIOX = re.compile(rf"heliox{PERCENT}", re.IGNORECASE)
+NITROX = pattern(rf"(?:nitrox|eanx?){PERCENT}", re.IGNORECASE)
+TRIMIX = pattern(rf"trimix{PERCENT}/{PERCENT}", re.IGNORECASE)
+HELIOX = pattern(rf"heliox{PERCENT}", re.IGNORECASE)
 MEND = "write air, oxygen, helium, nitrox32, trimix18/45 (oxygen/helium) or heliox21"
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import errno
 import os
-import re
 import secrets
 import stat
 import sys
@@ -17,8 +16,9 @@ from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.names import within
+from tankbook.units.patterns import pattern
 
-_TEMPORARY = re.compile(r"\..+\.[0-9a-f]{8}\.tmp")
+_TEMPORARY = pattern(r"\..+\.[0-9a-f]{8}\.tmp")
 _SWEPT = 3
 """How often what is put out is begun again: each time another act must have just begun."""
 PLAIN = getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)

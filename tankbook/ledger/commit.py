@@ -10,7 +10,6 @@ What was left so is known again (`ledger/left.py`) and committed before the next
 from __future__ import annotations
 
 import os
-import re
 import subprocess
 import time
 from collections.abc import Iterable, Sequence
@@ -22,6 +21,7 @@ from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitread import ask, refuse_pipes
 from tankbook.ledger.programs import HOOKS, refusal_of
 from tankbook.records.edits import Act
+from tankbook.units.patterns import pattern
 
 SECONDS = 120
 """How long git may take: hooks run, and a signature may ask for a passphrase."""
@@ -270,8 +270,8 @@ def _run(root: Path, *arguments: str, stdin: str = "") -> str | Failed:
     return done.stdout.decode("utf-8", "surrogateescape")
 
 
-_LOCKED = re.compile(r"Unable to create '([^'\n]*\.lock)': File exists")
-_IGNORED = re.compile(r"paths are ignored by one of your \.gitignore files:\n([^\n]+)")
+_LOCKED = pattern(r"Unable to create '([^'\n]*\.lock)': File exists")
+_IGNORED = pattern(r"paths are ignored by one of your \.gitignore files:\n([^\n]+)")
 _WHO = (
     "git does not know who commits; `git config user.name XX` and "
     "`git config user.email xx@shop.invalid` tell it"

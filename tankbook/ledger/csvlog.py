@@ -11,10 +11,11 @@ from typing import NamedTuple
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.text import BOM, capped, character_faults, forbidden, name_of
 from tankbook.records.node import Finding, Severity, Where
+from tankbook.units.patterns import pattern
 
 _CELL = r'(?:"(?:[^"]|"")*+"|[^",]*+)'
-_NEXT_CELL = re.compile(_CELL)
-_LINE = re.compile(rf"{_CELL}(?:,{_CELL})*+")
+_NEXT_CELL = pattern(_CELL)
+_LINE = pattern(rf"{_CELL}(?:,{_CELL})*+")
 _AT_ONCE = 1000
 """Lines given to the csv module together; where one is no row, they are looked at one by one."""
 

@@ -17,6 +17,7 @@ from tankbook.ledger.syntax import in_plain_words
 from tankbook.ledger.text import BOM, RECORD_LIMIT, capped, character_faults, place
 from tankbook.ledger.tree import Event, Tree
 from tankbook.records.node import Finding, Node, Where
+from tankbook.units.patterns import pattern
 
 
 def pure_events(text: str) -> Iterable[Event]:
@@ -64,8 +65,8 @@ def parse_events(
     return tree.root, capped(sorted(tree.findings, key=lambda finding: finding.where), path)
 
 
-_DIRECTIVE = re.compile(r"^%", re.MULTILINE)
-_END = re.compile(r"^\.\.\.(?=\s|\Z)", re.MULTILINE)
+_DIRECTIVE = pattern(r"^%", re.MULTILINE)
+_END = pattern(r"^\.\.\.(?=\s|\Z)", re.MULTILINE)
 
 
 def _unreadable(body: str, path: str) -> list[Finding]:

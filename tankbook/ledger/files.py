@@ -11,6 +11,7 @@ from typing import Protocol
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.ordinary import folder_in_way, of_ledger
+from tankbook.units.patterns import pattern
 
 ENDINGS = {
     "cylinders": ".yaml",
@@ -102,7 +103,7 @@ def _is_folder(entry: os.DirEntry[str]) -> bool:
 FORMAT = 2
 """The newest format of a ledger's files that this program knows. 1 is a ledger that names none."""
 
-_FORMAT = re.compile(
+_FORMAT = pattern(
     rb"(?:^|^\xef\xbb\xbf|[{,][ \t]*)[\"']?format[\"']?[ \t]*:"
     rb"(?:[ \t]|[>|][-+1-9]*|&\w+|![\w:/.,]*|#[^\n]*|\r?\n(?=[ \t#\r\n]))*[\"']?([0-9]{1,9})",
     re.MULTILINE,

@@ -19,9 +19,10 @@ from tankbook.ledger.gitread import DIFF, NOTHING, Repository, lacking, started
 from tankbook.ledger.text import LOG_LIMIT
 from tankbook.records.commits import Commit
 from tankbook.rules.heads import Known, heads_at
+from tankbook.units.patterns import pattern
 
-_REVISION = re.compile(r"@|(?:[0-9A-Za-z_][0-9A-Za-z_./+-]*|@)(?:[~^][0-9]{0,6})*")
-_PERSON = re.compile(r"(.*?) ?<[^<>\n]*> (\d{1,12}) ([+-])(\d\d)(\d\d)")
+_REVISION = pattern(r"@|(?:[0-9A-Za-z_][0-9A-Za-z_./+-]*|@)(?:[~^][0-9]{0,6})*")
+_PERSON = pattern(r"(.*?) ?<[^<>\n]*> (\d{1,12}) ([+-])(\d\d)(\d\d)")
 _FOLDER, _LINK, _MODULE = "40000", "120000", "160000"
 _MOST_LINKS = 5
 _KEEP = "keep the records themselves in the ledger"

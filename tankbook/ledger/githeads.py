@@ -8,7 +8,6 @@ that does.
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Iterator
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field, replace
@@ -21,11 +20,12 @@ from tankbook.ledger.gitread import ask
 from tankbook.ledger.ordinary import of_ledger, ordinary
 from tankbook.records.absence import SETTINGS_PATH, Heads, Unseen
 from tankbook.records.commits import Commit
+from tankbook.units.patterns import pattern
 
 SECONDS = 20
 """How long git may take before the question is given up."""
 
-_NAME = re.compile(r"\b(?:[0-9a-f]{64}|[0-9a-f]{40})\b")
+_NAME = pattern(r"\b(?:[0-9a-f]{64}|[0-9a-f]{40})\b")
 _LARGEST = 1 << 16
 """Bytes of git's own small files that are read."""
 _LED = "gitdir:"

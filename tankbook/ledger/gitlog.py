@@ -19,17 +19,18 @@ from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.log import LogLine, columns
 from tankbook.records.node import Finding, Node, Severity
 from tankbook.rules.changes import kind_of
+from tankbook.units.patterns import pattern
 
 NODES = 4096
 """How many versions of record files are kept read."""
 
-LOG_PATH = re.compile(r"fills/[^/]+\.csv")
-_OWN = re.compile(r"(?:rules|checklists)/[^/.][^/]*\.yaml")
-_COMMIT = re.compile(rb"commit ([0-9a-f]{40,64})(?: \(from ([0-9a-f]{40,64})\))?\n")
-_DIFF = re.compile(rb'diff --git (?:a/(.+) b/\1|"a/(.+)" "b/\2")\n')
-_INDEX = re.compile(rb"index ([0-9a-f]+)\.\.([0-9a-f]+)(?: ([0-7]+))?\n")
-_HUNK = re.compile(rb"@@ -(\d+)(?:,(\d+))? \+(\d+)(?:,(\d+))? @@")
-_ESCAPE = re.compile(rb"\\([0-7]{3}|.)")
+LOG_PATH = pattern(r"fills/[^/]+\.csv")
+_OWN = pattern(r"(?:rules|checklists)/[^/.][^/]*\.yaml")
+_COMMIT = pattern(rb"commit ([0-9a-f]{40,64})(?: \(from ([0-9a-f]{40,64})\))?\n")
+_DIFF = pattern(rb'diff --git (?:a/(.+) b/\1|"a/(.+)" "b/\2")\n')
+_INDEX = pattern(rb"index ([0-9a-f]+)\.\.([0-9a-f]+)(?: ([0-7]+))?\n")
+_HUNK = pattern(rb"@@ -(\d+)(?:,(\d+))? \+(\d+)(?:,(\d+))? @@")
+_ESCAPE = pattern(rb"\\([0-7]{3}|.)")
 _LETTERS = {b"a": 7, b"b": 8, b"t": 9, b"n": 10, b"v": 11, b"f": 12, b"r": 13}
 _LINKS = {"120000", "160000"}
 _WIDTH = len(columns(LogLine))

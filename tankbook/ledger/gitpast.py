@@ -6,7 +6,6 @@ read: `Past.every` says how closely it was looked at.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
@@ -21,6 +20,7 @@ from tankbook.ledger.gitread import DIFF, Repository, top_of
 from tankbook.records.commits import Commit, LineSeen, Step
 from tankbook.rules.log_changes import LogChange, sort_out
 from tankbook.rules.vanished import serial_of
+from tankbook.units.patterns import pattern
 
 BUDGET = 48 << 20
 """How many bytes of old logs one question reads, about: a quarter of a second."""
@@ -30,7 +30,7 @@ PERIODS = {"day": 86_400, "week": 604_800, "month": 2_629_746}
 """How closely a long log is looked at: the last version of each period, in seconds."""
 YEAR = 31_556_952
 
-_RAW = re.compile(rb':\d+ (\d+) ([0-9a-f]{40,64}) ([0-9a-f]{40,64}) ([A-Z])\d*\t(?:"(.*)"|(.*))\n')
+_RAW = pattern(rb':\d+ (\d+) ([0-9a-f]{40,64}) ([0-9a-f]{40,64}) ([A-Z])\d*\t(?:"(.*)"|(.*))\n')
 
 Said: TypeAlias = tuple[str, ...]
 """What a line says: its cells, or the whole of a line that is no row."""

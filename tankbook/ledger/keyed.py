@@ -12,8 +12,9 @@ from tankbook.ledger.ordinary import named
 from tankbook.ledger.text import BOM, read_text
 from tankbook.records.node import Severity
 from tankbook.rules.acts.sheet import COLUMNS, Row
+from tankbook.units.patterns import pattern
 
-_BETWEEN = re.compile(r"[\s,;]+")
+_BETWEEN = pattern(r"[\s,;]+")
 
 
 def read_sheet(path: Path) -> list[Row]:

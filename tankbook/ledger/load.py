@@ -36,11 +36,12 @@ from tankbook.records.settings import Settings
 from tankbook.records.sheet import Sheet
 from tankbook.records.station import Station
 from tankbook.records.words import Shore
+from tankbook.units.patterns import pattern
 
 R = TypeVar("R", bound=Record)
 
-_WORD = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
-_SERIAL = re.compile(r"(?i)\bserial[\"']?\s*:\s*([^\n#,{}]+)")
+_WORD = pattern(r"[A-Za-z0-9][A-Za-z0-9._-]*")
+_SERIAL = pattern(r"(?i)\bserial[\"']?\s*:\s*([^\n#,{}]+)")
 """A serial in a card, blanks in it and all."""
 
 STATION_FILE = "station.yaml"
@@ -182,7 +183,7 @@ def _rule_sets(
     yield from own.values()
 
 
-_COPY = re.compile(
+_COPY = pattern(
     r"(?P<stem>[^.]+?)(?P<how> copy| - copy| \((?:copy|\d+)\)| [2-9])?(?P<ending>\.ya?ml|\.csv)"
     r"(?P<after>\.\w+|~)?",
     re.IGNORECASE,

@@ -21,6 +21,7 @@ from pathlib import Path
 from tankbook.ledger.atomic import PLAIN, swap, sync_folder
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.names import PRIVATE_FOLDER
+from tankbook.units.patterns import pattern
 
 LOCK = f"{PRIVATE_FOLDER}/lock"
 HERE = f"{PRIVATE_FOLDER}/here"
@@ -32,7 +33,7 @@ PATIENCE = 10.0
 
 # Short and uneven, so that a writer of many acts, who lets go for a moment only, starves nobody.
 _PAUSES = (0.001, 0.008)
-_SIGNED = re.compile(r"(\d{1,10}) ([\w.-]{1,255}) ([\dT:+-]{1,40})\n")
+_SIGNED = pattern(r"(\d{1,10}) ([\w.-]{1,255}) ([\dT:+-]{1,40})\n")
 
 if sys.platform == "win32":
     import msvcrt

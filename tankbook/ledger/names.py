@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import os
-import re
 import stat
 from collections import defaultdict
 from collections.abc import Iterable
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
+from tankbook.units.patterns import pattern
 
 PRIVATE_FOLDER = ".tankbook"
 """Holds the lock and the journal; git ignores it."""
 
-_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
+_ID = pattern(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 _DEVICES = {"con", "prn", "aux", "nul", *(f"{p}{n}" for p in ("com", "lpt") for n in range(10))}
 _CLOSED = {".git", PRIVATE_FOLDER}
 

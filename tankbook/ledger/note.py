@@ -4,18 +4,18 @@ of it is known."""
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
 from typing import Any
 
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
+from tankbook.units.patterns import pattern
 
 _NEAR = dt.timedelta(minutes=2)
 """How far the time in an entry may lie from the moment it was given, to be that moment: several
 lines of one act stand seconds apart, and a card has no seconds (own bound)."""
 
-_CLOCK = re.compile(r"\d{2}:\d{2}")
+_CLOCK = pattern(r"\d{2}:\d{2}")
 
 
 @dataclass(frozen=True, slots=True)

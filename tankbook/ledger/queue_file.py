@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import named
 from tankbook.ledger.text import BOM, read_text
+from tankbook.units.patterns import pattern
 
-_LINE = re.compile(r"([^\s,=]+)\s*(?:[=,\s]\s*(.*))?")
-_PAIRS = re.compile(r"[^\s=]+=\S+(\s+[^\s=]+=\S+)+")
+_LINE = pattern(r"([^\s,=]+)\s*(?:[=,\s]\s*(.*))?")
+_PAIRS = pattern(r"[^\s=]+=\S+(\s+[^\s=]+=\S+)+")
 """Several `14=500` on one line."""
 
 

@@ -7,28 +7,28 @@ nodes with their places are made only when somebody asks for them.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from tankbook.ledger.events import parse
 from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.node import Mapping, Node, Sequence
+from tankbook.units.patterns import pattern
 
 Plain: TypeAlias = "str | list[Plain] | dict[str, Plain]"
 """What a text stands for, without places."""
 
 _DEEPEST = 6
 """Levels of lists and mappings read here, counted from 0: fewer than a record may have."""
-_LINE = re.compile(r"( *)(- +)?(?:([A-Za-z_][A-Za-z0-9_.-]*):(?: +|$))?(.*)")
-_SCALAR = re.compile(r"(?:[A-Za-z0-9(./+]|-[A-Za-z0-9.])(?:[^:#]|:(?! |$)|(?<! )#)*")
-_QUOTED = re.compile(r'"([^"\\]*)" *(?: #.*)?')
-_COMMENT = re.compile(r" +#.*| *")
-_FLOW_KEY = re.compile(r" *([A-Za-z_][A-Za-z0-9_.-]*): +")
-_FLOW_TEXT = re.compile(
+_LINE = pattern(r"( *)(- +)?(?:([A-Za-z_][A-Za-z0-9_.-]*):(?: +|$))?(.*)")
+_SCALAR = pattern(r"(?:[A-Za-z0-9(./+]|-[A-Za-z0-9.])(?:[^:#]|:(?! |$)|(?<! )#)*")
+_QUOTED = pattern(r'"([^"\\]*)" *(?: #.*)?')
+_COMMENT = pattern(r" +#.*| *")
+_FLOW_KEY = pattern(r" *([A-Za-z_][A-Za-z0-9_.-]*): +")
+_FLOW_TEXT = pattern(
     r' *(?:"([^"\\]*)"|((?:[A-Za-z0-9(./+]|-[A-Za-z0-9.])[^,:#?\[\]{}"\'\\]*?)) *(?=[,\]}])'
 )
-_FLOW_NEXT = re.compile(r" *([,\]}])")
+_FLOW_NEXT = pattern(r" *([,\]}])")
 
 
 class _UnsureError(Exception):

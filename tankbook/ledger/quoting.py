@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import re
 from typing import TypeAlias
 
 from tankbook.ledger.text import forbidden, name_of
+from tankbook.units.patterns import pattern
 
 Value: TypeAlias = "str | list[Value] | dict[str, Value]"
 """What a record's text stands for: a tree of text."""
 
 # Read as nothing by other tools, or as a marker between documents.
-_RESERVED = re.compile(r"~|null|Null|NULL|<<|(?:---|\.\.\.).*")
+_RESERVED = pattern(r"~|null|Null|NULL|<<|(?:---|\.\.\.).*")
 # A minus sign is safe before a number: -5 degC.
-_START = re.compile(r"[^-?:,\[\]{}#&*!|>'\"%@`\s]|-[0-9.]")
-_INDICATOR = re.compile(r": |:\Z| #")
-_FLOW_INDICATOR = re.compile(r"[,\[\]{}:?]")
+_START = pattern(r"[^-?:,\[\]{}#&*!|>'\"%@`\s]|-[0-9.]")
+_INDICATOR = pattern(r": |:\Z| #")
+_FLOW_INDICATOR = pattern(r"[,\[\]{}:?]")
 _ESCAPES = {"\\": "\\\\", '"': '\\"', "\n": "\\n", "\t": "\\t", "\r": "\\r"}
 
 

@@ -8,7 +8,6 @@ is no second act.
 from __future__ import annotations
 
 import os
-import re
 import secrets
 import time
 from collections.abc import Iterator
@@ -22,11 +21,12 @@ from tankbook.ledger.lock import plain_read
 from tankbook.ledger.names import PRIVATE_FOLDER
 from tankbook.ledger.note import Note
 from tankbook.ledger.steps import JOURNAL, Written, decoded
+from tankbook.units.patterns import pattern
 
 KEPT = 24 * 3600
 """Seconds for which an act that was not acknowledged is known again (own bound)."""
 
-_NAME = re.compile(r"done-[0-9a-f]{16}")
+_NAME = pattern(r"done-[0-9a-f]{16}")
 
 
 @dataclass(frozen=True, slots=True)

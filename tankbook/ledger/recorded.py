@@ -8,7 +8,6 @@ given again or somebody says why.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -47,6 +46,7 @@ from tankbook.records.node import Mapping as Mapped
 from tankbook.records.node import Node, Scalar
 from tankbook.rules.vanished import entries_gone, explained, removed_in, stem
 from tankbook.units import GaugePressure, UnitError
+from tankbook.units.patterns import pattern
 
 _CARDS = tuple(f"{folder}/" for folder in FOLDERS)
 
@@ -166,7 +166,7 @@ def _data(act: Recorded) -> Entry:
     )
 
 
-_COMMIT = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
+_COMMIT = pattern(r"[0-9a-f]{40}|[0-9a-f]{64}")
 
 
 def note(root: Path, said: Note, changes: Iterable[tuple[str, bytes | None, bytes]]) -> None:
@@ -726,7 +726,7 @@ def _day(act: Recorded) -> str:
     return next(days, f"{act.note.at:%Y-%m-%d}")
 
 
-_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+_DAY = pattern(r"\d{4}-\d{2}-\d{2}")
 
 
 def _ids(act: Recorded, edit: Edit, here: _Here) -> tuple[str, ...]:

@@ -31,9 +31,10 @@ from tankbook.records.life import life_of
 from tankbook.rules.changes import FOLDERS
 from tankbook.rules.checkpoint import holds
 from tankbook.rules.vanished import AGAINST
+from tankbook.units.patterns import pattern
 
-_NAME = re.compile(r"[0-9a-f]{40}|[0-9a-f]{64}")
-_LISTED = re.compile(rb":(\d+) (\d+) ([0-9a-f]+) ([0-9a-f]+) ([A-Z])\d*\t(?:\"(.*)\"|(.*))")
+_NAME = pattern(r"[0-9a-f]{40}|[0-9a-f]{64}")
+_LISTED = pattern(rb":(\d+) (\d+) ([0-9a-f]+) ([0-9a-f]+) ([A-Z])\d*\t(?:\"(.*)\"|(.*))")
 _FILES = (b"100644", b"100755", b"100664")
 _FACTS = frozenset({"marks", "cylinders", "rating"})
 """Facts of cards and sets that do not change without a word; nor does a status that tells against
@@ -358,7 +359,7 @@ def _more_lines(before: bytes, after: bytes) -> bool:
     return is_.startswith(was) and is_[len(was) : len(was) + 1] in (b"", b"\n")
 
 
-_ENTRY = re.compile(rb"( *- )\{[A-Za-z0-9_]+: [^\[\]{}\"'#&*!|>%@`]*\}")
+_ENTRY = pattern(rb"( *- )\{[A-Za-z0-9_]+: [^\[\]{}\"'#&*!|>%@`]*\}")
 """An entry that is one line, whatever stands around it."""
 
 

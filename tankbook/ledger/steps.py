@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-import re
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
@@ -21,6 +20,7 @@ from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.edits import AddEntry, AddLine, Edit
 from tankbook.rules.growing import flat
+from tankbook.units.patterns import pattern
 
 JOURNAL = f"{PRIVATE_FOLDER}/journal"
 _FORM = 2
@@ -97,7 +97,7 @@ def _is_in_order(step: Step) -> bool:
     return now - {b""} == was - {b""}
 
 
-_REMOVED = re.compile(r"removed(?:\W|$)")
+_REMOVED = pattern(r"removed(?:\W|$)")
 
 
 class Disbelieved(LedgerError):

@@ -17,6 +17,7 @@ from tankbook.records.log import LogLine, columns
 from tankbook.records.rulerow import RuleSet
 from tankbook.records.station import Station
 from tankbook.records.words import Act
+from tankbook.units.patterns import pattern
 
 WIDE = ("fills", "rules", "station")
 """Kinds whose loss touches every cylinder."""
@@ -35,14 +36,14 @@ _LIVED = frozenset({"requalified", "inspected", "held", "rejected", "condemned",
 """Keys that nothing but a cylinder's card has: of the first a caption may have one, as it may have
 a `note` and a `place`."""
 
-_KEY = re.compile(r"[\"']?([a-z][a-z0-9_]*)[\"']?\s*:(?=\s|$|\[|\{|\")")
-_IN_WORDS = re.compile(r"""^[\s"'{]*cylinders["']?[ \t]*:[ \t]+[^\W\d][^\d\n\[]*$""", re.MULTILINE)
+_KEY = pattern(r"[\"']?([a-z][a-z0-9_]*)[\"']?\s*:(?=\s|$|\[|\{|\")")
+_IN_WORDS = pattern(r"""^[\s"'{]*cylinders["']?[ \t]*:[ \t]+[^\W\d][^\d\n\[]*$""", re.MULTILINE)
 """A sentence about cylinders that names none."""
-_INNER_KEY = re.compile(r"(?:[{,]|^)\s*" + _KEY.pattern, re.MULTILINE)
+_INNER_KEY = pattern(r"(?:[{,]|^)\s*" + _KEY.pattern, re.MULTILINE)
 _NO_LINE = ("#", "---", "...", "%", "<<<<<<<", "=======", ">>>>>>>", "|||||||")
 """How lines begin that are none of a record's own: comments, ends, and what a conflict leaves."""
 
-_LOG_LINE = re.compile(
+_LOG_LINE = pattern(
     r"[\"']?\d{4}-\d\d-\d\d[T ]\d\d:\d\d[^,;\t]*[\"']?[,;\t][^,;\t]+[,;\t][\"']?(\w[\w-]*)"
 )
 _ACTS = frozenset(Act)
@@ -141,7 +142,7 @@ def _entries(lines: list[str]) -> Iterator[tuple[str, str]]:
             yield key, found[1]
 
 
-_NAMED = re.compile(r"(?:(?<=[\s{,\-])|^)[\"']?(?:on|id)[\"']?\s*:\s*[\"']?([\w.-]+)")
+_NAMED = pattern(r"(?:(?<=[\s{,\-])|^)[\"']?(?:on|id)[\"']?\s*:\s*[\"']?([\w.-]+)")
 
 
 def _is_log(lines: list[str]) -> bool:

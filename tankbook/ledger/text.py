@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from itertools import islice
 
 from tankbook.records.node import Finding, Where
+from tankbook.units.patterns import pattern
 
 BOM = "\ufeff"
 RECORD_LIMIT = 1 << 20
@@ -29,13 +30,13 @@ _WIDE_MARKS = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")
 # Control characters; the line separators on which YAML grammars disagree (NEL, LS, PS, a lone
 # carriage return); marks that reorder text on the screen, so that it reads as what it is not; what
 # shows nothing and makes two texts of one: soft hyphens, blanks of no width.
-_FORBIDDEN = re.compile(
+_FORBIDDEN = pattern(
     "[^\t\n\r\x20-\x7e\xa0-\xac\xae-\u200a\u200c-\u2027\u202f-\u205f\u2065\u206a-\ud7ff\ue000-\ufefe\uff00-\ufffd"
     "\U00010000-\U0010ffff]|\r(?!\n)"
 )
 _NAMES = {"\0": "a NUL byte", "\r": "a carriage return without its line feed", BOM: "a stray BOM"}
 
-_CONFLICT = re.compile(r"^(?:<{7}|={7}|>{7}|\|{7})(?=[ \r\n]|\Z)", re.MULTILINE)
+_CONFLICT = pattern(r"^(?:<{7}|={7}|>{7}|\|{7})(?=[ \r\n]|\Z)", re.MULTILINE)
 _CONFLICT_WORDS = ("<<<<<<<", "=======", ">>>>>>>", "|||||||")
 
 

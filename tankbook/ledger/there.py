@@ -20,6 +20,7 @@ from tankbook.records.fields import Reader, read
 from tankbook.records.life import is_adverse, is_open, life_of
 from tankbook.records.log import LogLine, columns
 from tankbook.rules.changes import compare
+from tankbook.units.patterns import pattern
 
 LOG_FOLDER = "fills"
 _ALIKE = 0.6
@@ -208,7 +209,7 @@ def _close(value: Any, said: Value) -> bool:
     return near or _more(value, said) or bool(_WHEN.fullmatch(value) and _WHEN.fullmatch(said))
 
 
-_WHEN = re.compile(r"\d{4}-\d\d(?:-\d\d)?|\d\d:\d\d(?::\d\d)?")
+_WHEN = pattern(r"\d{4}-\d\d(?:-\d\d)?|\d\d:\d\d(?::\d\d)?")
 
 
 def _is_close(found: nodes.Node | None, value: Value) -> bool:

@@ -7,7 +7,6 @@ differently. Scalars stay text: `~`, `null`, `yes` and `3000` alike.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -26,6 +25,7 @@ from ruamel.yaml.events import (
 from tankbook.ledger.syntax import ALIAS, ANCHOR, BLOCK_TEXT, FLOW_COLON, TAB, TAG
 from tankbook.ledger.text import forbidden, name_of, place
 from tankbook.records.node import Finding, Mapping, Mark, Node, Scalar, Sequence, Where
+from tankbook.units.patterns import pattern
 
 MAX_DEPTH = 8
 """Levels of lists and mappings in one another; real records need five."""
@@ -65,12 +65,12 @@ _FAULTS = {
     "tab": TAB,
 }
 
-_BEFORE_VALUE = re.compile(r"[ \t]*:")
+_BEFORE_VALUE = pattern(r"[ \t]*:")
 # The two readers differ on blanks at the head of a block of text, so its first line is plain.
-_BLOCK_HEADER = re.compile(
+_BLOCK_HEADER = pattern(
     r"[|>](?:[+-]?[1-9]?|[1-9][+-])(?: +#[^\n]*)? *\r?(?:\n(?! +\r?\n|[ \r\n]*\t)|\Z)"
 )
-_TAB_OR_COMMENT = re.compile(r"\t|(?<!\S)#[^\n]*")
+_TAB_OR_COMMENT = pattern(r"\t|(?<!\S)#[^\n]*")
 
 
 @dataclass(slots=True)

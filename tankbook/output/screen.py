@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 
+from tankbook.units.patterns import pattern
+
 # Controls but for tab and line feed; soft hyphens and blanks of no width; marks that reorder text,
 # or that end a line where nobody sees it; tags.
-_STEERS = re.compile(
+_STEERS = pattern(
     r"(?!\r\n|\A\ufeff)"
     "[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u180e\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff"
     "\ufff9-\ufffb\U000e0000-\U000e007f]"

@@ -27,6 +27,7 @@ from tankbook.units import (
     Torque,
     Volume,
 )
+from tankbook.units.patterns import pattern
 
 
 class RatedBasis(StrEnum):
@@ -216,7 +217,7 @@ def _ratio(text: str) -> Fraction:
     return Fraction(text)
 
 
-_ID = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
+_ID = pattern(r"[A-Za-z0-9][A-Za-z0-9._-]{0,63}")
 
 
 def _id(text: str) -> str:

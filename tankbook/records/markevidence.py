@@ -51,6 +51,8 @@ _STRUCK = "[0-9]{3,4}(?:BAR|PSI)?"
 
 _STANDARD = "(?:(?:UN|BS|EN|ISO|DIN|AS)X?[ -]?){1,3}"
 """What the name of a design standard begins with."""
+_OF_STANDARD = "(?:5045|1964|1975|7866|9809|11118|11119|12245|12257|13341)"
+"""Numbers of the design standards of cylinders to dive with."""
 
 _MADE = "(?:MF[GDR]|MADE|DATE|TEST(?:ED)?)?[^A-Z0-9]{0,2}"
 """Words that stand before a date of making or of a test (memory)."""
@@ -117,10 +119,10 @@ _SHAPES = {
         r"(?:.*[-/ ])?(?:DOT|ICC|CTC|TC|3A).*[-/]X(?:[-/ ].*)?",
         r"X[-/](?:DOT|ICC|CTC|TC|3A).*",
         rf"(?=.*X)X?{_NAME}[ :=.-]?X*(?:[0-9]X*){{2,4}}{_UNIT}?X*(?:/.*)?",
-        rf"X?{_NAME}X+|X{_NAME}",
+        r"X?(?:PW|PH|WP|TP)X+|X(?:PW|PH|WP|TP)",
         rf"X(?:[0-9]X*){{3,4}}{_UNIT}X?|(?:[0-9]X*){{3,4}}X{_UNIT}X?",
         rf"X{_STANDARD}(?:X?[ -]?[0-9].*)?|{_STANDARD}[ -]?[0-9]{{3,5}}(?:-[0-9]{{1,2}})?X",
-        r"[0-9]{3,5}-[0-9]{1,2}X|X[0-9]{3,5}-[0-9]{1,2}X?",
+        rf"X?{_OF_STANDARD}(?:[-/][0-9]{{1,2}})?X|X{_OF_STANDARD}(?:[-/][0-9]{{1,2}})?",
     ),
 }
 

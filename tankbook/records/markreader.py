@@ -17,6 +17,7 @@ from tankbook.records.marked import BARE, SUFFIXES, MarkKind, Token, Value
 from tankbook.records.markevidence import could_be
 from tankbook.records.stampdate import MarkedDate
 from tankbook.units import PartialDate
+from tankbook.units.patterns import pattern
 
 AUTHORITY = "(?:DOT|ICC|CTC|TC)"
 """The marks of the US (ICC before DOT) and of Canada (CTC before TC)."""
@@ -28,7 +29,7 @@ NO_SHAPE = "fits no known mark"
 _SUFFIX_KINDS = frozenset(SUFFIXES.values())
 _LOOKS = str.maketrans("–—‐‑−×✕✖ХхΧχ★☆∗⁎＋|", "-----XXXXXXX****+;")
 """Dashes, crosses, stars, pluses and bars as they are typed, and what each is read as."""
-_CROSS = re.compile(
+_CROSS = pattern(
     "CROSS|SALTIRE|BALLOT (?:BOX WITH )?X|MULTIPLICATION|N-ARY TIMES|CIRCLED TIMES"
     "|CANCELLATION X|X IN A|SUPERIMPOSED X|SQUARED TIMES|CIRCLED (?:DIVISION SLASH|REVERSE SOLIDUS)"
     "|CIRCLED LATIN CAPITAL LETTER X$|SQUARED LATIN CAPITAL LETTER X$|NO ENTRY"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from tankbook.units import PartialDate
 from tankbook.units.dates import FIRST_YEAR, LAST_YEAR
+from tankbook.units.patterns import pattern
 
 DOT_MARKS_SINCE = 1967
 """DOT marks follow ICC marks from about this year, and no TC, UN, EN or ISO mark is older (memory).
@@ -18,7 +19,7 @@ between is too old or too new, and stays open.
 ICC_MARKS_UNTIL = 1970
 """ICC marks end about here, and none is older than 1910 (memory)."""
 
-_MODERN = re.compile(r"DOT|CTC|TC|UN|ISO|EN|BS EN|BS 5045|3ALM?|3A+X?M")
+_MODERN = pattern(r"DOT|CTC|TC|UN|ISO|EN|BS EN|BS 5045|3ALM?|3A+X?M")
 """Marks none of which is older than `DOT_MARKS_SINCE` (memory); others of BS, AS and DIN may be."""
 
 LONGEST_LIFE = 95

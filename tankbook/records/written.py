@@ -6,16 +6,16 @@ file would be read otherwise.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 
 from tankbook.records.edits import Value
 from tankbook.records.node import Node, Scalar, Sequence
+from tankbook.units.patterns import pattern
 
 WIDTH = 100
 """A nested set of keys longer than this is written one key a line."""
 
-_PLAIN = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9 ._/+%()*-]*[A-Za-z0-9._/+%()*-])?")
+_PLAIN = pattern(r"[A-Za-z0-9](?:[A-Za-z0-9 ._/+%()*-]*[A-Za-z0-9._/+%()*-])?")
 
 
 def value_of_node(node: Node) -> Value:

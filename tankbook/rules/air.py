@@ -15,6 +15,7 @@ from tankbook.records.station import AirTest, Bank, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules.inforce import InForce, rules_of
 from tankbook.units import Concentration, GaugePressure, PartialDate, Percent, Period
+from tankbook.units.patterns import pattern
 
 # --- where a sample was drawn --------------------------------------------------------------------
 
@@ -56,7 +57,7 @@ def parts_named(station: Station, text: str) -> frozenset[str]:
     return _read(station, _plain(text))[0] - (_KINDS - {own_name(station)})
 
 
-_ELSEWHERE = re.compile(r"\s*elsewhere\b", re.IGNORECASE)
+_ELSEWHERE = pattern(r"\s*elsewhere\b", re.IGNORECASE)
 
 
 def taken_here(source: str) -> tuple[str, ...]:
@@ -472,14 +473,14 @@ _IS_NONE = (
     rf"|(?:geruch|geschmack)s?(?:los|frei|neutral)|not (?!noted){_SEEN}|nicht {_SEEN})"
 )
 _ALSO = r" (?:and|or|nor|und|oder|ou) "
-_NO_ODOUR = re.compile(
+_NO_ODOUR = pattern(
     rf"{_NO}(?: {_PLAIN})*(?: {_SENSED}(?:(?:{_ALSO}|/){_SENSED})*)?(?: {_SEEN})?"
     rf"|(?:none|nothing)(?: {_PLAIN})*(?: {_SEEN})?"
     rf"|(?:{_SENSED}(?:{_ALSO}{_SENSED})*[ :=]*(?:is |was )?)?{_IS_NONE}(?:{_ALSO}{_IS_NONE})*",
     re.IGNORECASE,
 )
 """How laboratories write that there is none, clause by clause. From memory."""
-_NOT_MEASURED = re.compile(
+_NOT_MEASURED = pattern(
     r"\W*|not|n/?a|n\.a\.|n/?d|n\.d\.?|k\.? ?a\.?"
     r"|not (?:measured|tested|analy[sz]ed|determined|applicable|asked|assessed|reported"
     r"|recorded|noted|given)"

@@ -28,6 +28,7 @@ from tankbook.rules.air import (
 )
 from tankbook.rules.contents import contents_of, is_above, known_as, let_out, lines_into
 from tankbook.units import GaugePressure
+from tankbook.units.patterns import pattern
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +68,7 @@ class _Fed:
     others: bool
 
 
-_GAS = re.compile(r"(?:o2|oxygen|he|helium)\b.*", re.IGNORECASE)
+_GAS = pattern(r"(?:o2|oxygen|he|helium)\b.*", re.IGNORECASE)
 """How a source is called that no compressor of air fills."""
 
 

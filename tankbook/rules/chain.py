@@ -24,6 +24,7 @@ from tankbook.rules.disc import ROUNDING
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.rules.limits import settled
 from tankbook.units import GaugePressure, Temperature
+from tankbook.units.patterns import pattern
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,7 +344,7 @@ def _manifold_unread(doubles: Doubles, whose: str) -> Condition:
     return Condition(Obligation.VALVE_RATING, "manifold-unread", code, text, mend)
 
 
-_MARKED = re.compile(
+_MARKED = pattern(
     r"(\d{1,3}(?:[,.' ]\d{3})+(?!\d)|\d+(?:[.,]\d+)?) ?(psi|bar|kpa|mpa)g?\b", re.IGNORECASE
 )
 _UNITS = {unit.casefold(): unit for unit in GaugePressure.UNITS}

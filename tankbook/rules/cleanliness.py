@@ -9,6 +9,7 @@ import re
 
 from tankbook.rules.harmless import is_harmless
 from tankbook.rules.wording import first_of, listed, plainly
+from tankbook.units.patterns import pattern
 
 
 def speaks_of_oil(text: str) -> str:
@@ -25,7 +26,7 @@ def speaks_of_oil(text: str) -> str:
     return next(filter(None, (first_of(clause, _OILS) for clause in clauses)), "")
 
 
-_NOT_CLEAN = re.compile(
+_NOT_CLEAN = pattern(
     r"\b(?:not|no longer|never|nicht(?: mehr)?) (?:o2|oxygen|sauerstoff)[ -]?"
     r"(?:clean\w*|rein|sauber)"
     r"|\b(?:o2|oxygen)[ -]?clean\w*(?: state)? (?:is |was |has been )?"
@@ -45,7 +46,7 @@ _NOT_CLEAN = re.compile(
     r"|\b(?:filled|topped|had|got|blown)[^;.]{0,24} (?:with|compressor) air\b",
     re.IGNORECASE,
 )
-_CLEAN_AIR = re.compile(
+_CLEAN_AIR = pattern(
     r"\b(?:oxygen|o2)[ -]?(?:compatible|clean|grade|safe) air\b|\bhyper-?filter\w*", re.IGNORECASE
 )
 
@@ -58,7 +59,7 @@ def speaks_of_unclean(text: str) -> str:
     return found[0] if found and not _NOT_SO.search(plain[: found.start()]) else ""
 
 
-_UNCLEAN_ELSEWHERE = re.compile(
+_UNCLEAN_ELSEWHERE = pattern(
     r"\bno nitrox (?:sticker|label|tag|card|left|today|analys\w*|in the bank|available)\b"
     r"|\bnot for nitrox class\b|\bair only sign\b"
     r"|\bwater in the (?:knob|regulator|boat|crate|van)\b"
@@ -70,7 +71,7 @@ _UNCLEAN_ELSEWHERE = re.compile(
     re.IGNORECASE,
 )
 """What is of labels, papers and other things, or was mended."""
-_NOT_SO = re.compile(r"\b(?:not|never|no|nicht|kein\w*|never been)\s+(?:\w+\s+)?$", re.IGNORECASE)
+_NOT_SO = pattern(r"\b(?:not|never|no|nicht|kein\w*|never been)\s+(?:\w+\s+)?$", re.IGNORECASE)
 
 
 def may_have_soiled(text: str) -> bool:
@@ -83,17 +84,17 @@ def may_have_soiled(text: str) -> bool:
     return bool(doubt) and not (said and not _OXYGEN_ENDS.search(plain))
 
 
-_OXYGEN_ENDS = re.compile(
+_OXYGEN_ENDS = pattern(
     r"\b(?:o2|oxygen)[ -]?service (?:ended|expired|unknown|over|lapsed)"
     r"|\b(?:unknown|later|oil|maybe)\b",
     re.IGNORECASE,
 )
 
 
-_SAYS_AIR = re.compile(r"\b(?:air|luft)\b|\b2[01](?:[.,]\d)? ?%", re.IGNORECASE)
+_SAYS_AIR = pattern(r"\b(?:air|luft)\b|\b2[01](?:[.,]\d)? ?%", re.IGNORECASE)
 
 
-_ANOTHER_VALVE = re.compile(
+_ANOTHER_VALVE = pattern(
     r"\b(?:new|other|another|loan|spare|used|second|exchanged?|swap\w*|replaced?|changed)\s+"
     r"(?:the\s+)?(?:din\s+|yoke\s+|cross\s+)?(?:valve|ventil)\b"
     r"|\b(?:valve|ventil)\s+(?:was\s+|is\s+)?(?:new|exchanged|swapped|replaced|changed|gewechselt"
@@ -123,7 +124,7 @@ _OF_AIR = _AIR | frozenset(
 )
 
 
-_OUTSIDE = re.compile(
+_OUTSIDE = pattern(
     r"\b(?:outside|exterior|outer|boot|label|hand ?wheel|knob|aussen|rack|floor|handle|griff"
     r"|trolley|van|dock|lamp|crayon|money)\b",
     re.IGNORECASE,
@@ -154,7 +155,7 @@ _OILS = listed(
     " öle, geölt*, fett, fettig*, gefettet*, eingefettet*, silikonfett, silikonspray,"
     " huile, huileux, graisse, graissé*, aceite, grasa, olio, grasso, olie"
 )
-_OIL_ELSEWHERE = re.compile(
+_OIL_ELSEWHERE = pattern(
     r"\b(?:compressor|pump|engine|motor|outboard|boat|gear|lamp|olive|linseed|teak)\W{0,2}s?"
     r"\W+(?:\w+\W+)?oil\b"
     r"|\boil (?:change\w*|level|separator|filter|lamp|pump|pressure|temperature|drum|paint\w*"
@@ -168,14 +169,14 @@ _OIL_ELSEWHERE = re.compile(
     re.IGNORECASE,
 )
 """Oil that is not in or on a cylinder."""
-_FOR_OXYGEN = re.compile(
+_FOR_OXYGEN = pattern(
     r"\b(?:oxygen|o2|sauerstoff)[ -]?(?:compatible|safe|grease|approved|tauglich\w*|lub\w*|service)"
     r"|\b(?:for|für) (?:oxygen|o2|sauerstoff)\b|\bsauerstofffett\b"
     r"|\bPTFE\b|\bPFPE\b|\b(?:per)?fluor\w*|\bhalocarbon\w*"
     r"|^\s*(?:none|dry|no lubricant|trocken|keines?)\s*$",
     re.IGNORECASE,
 )
-_NOT_FOR_OXYGEN = re.compile(
+_NOT_FOR_OXYGEN = pattern(
     r"\b(?:not|non|was|no longer|nicht|kein\w*)\W+(?:\w+\W+)?(?:oxygen|o2|sauerstoff)|\?",
     re.IGNORECASE,
 )

@@ -44,6 +44,7 @@ from tankbook.rules.wording import (
     unharmed,
 )
 from tankbook.units import PartialDate
+from tankbook.units.patterns import pattern
 
 CRACK = "crack"
 """A checklist step whose name holds this looks for cracks."""
@@ -67,7 +68,7 @@ _TESTS = (
     *("eddy", "wiederholungsprüfung*", "prüfung", "épreuve*", "prueba*"),
     *("collaudo", "keuring", "herkeuring"),
 )
-_SIGNS = re.compile(r"\b(?:EC|VE|UT|NDT)\b")
+_SIGNS = pattern(r"\b(?:EC|VE|UT|NDT)\b")
 """Tests by their letters, in capitals: `they've` is none."""
 _RAN_OUT = ("abgelehnt", "nicht bestanden", "durchgefallen")
 """Words of a test, and more of one that was not passed."""
@@ -186,7 +187,7 @@ _OF_KIND = {
 }
 
 
-_OUTSIDE_ALONE = re.compile(
+_OUTSIDE_ALONE = pattern(
     r"(?:looked at |seen )?(?:the )?(?:outside|exterior|external(?:ly)?)(?: look| visual)?"
     r"(?: only)?"
     r"|only (?:the |from )?outside|no (?:look inside|internal look)"
@@ -198,8 +199,8 @@ _OUTSIDE_ALONE = re.compile(
 """A clause that says so and nothing else. From memory."""
 
 
-_OUTSIDE = re.compile(r"(?:the )?(?:outside|exterior|external(?:ly)?|(?:von )?aussen)")
-_INSIDE = re.compile(r"\b(?:inside|interior|internal(?:ly)?|innen)\b")
+_OUTSIDE = pattern(r"(?:the )?(?:outside|exterior|external(?:ly)?|(?:von )?aussen)")
+_INSIDE = pattern(r"\b(?:inside|interior|internal(?:ly)?|innen)\b")
 
 
 def is_of_the_outside(test: Requalified) -> bool:

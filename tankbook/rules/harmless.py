@@ -11,6 +11,7 @@ import re
 from collections.abc import Collection
 
 from tankbook.rules.wording import plainly
+from tankbook.units.patterns import pattern
 
 _LITTLE = frozenset(
     "a an and any as at be been before but by can could did do does for from get got has have"
@@ -82,10 +83,8 @@ _OF_PART = (
     )
 )
 _KNOWN = _LITTLE | _WORK | _PAPER | _FITTINGS | _LEAKS
-_WORD = re.compile(r"[^\W\d_]+(?:-[^\W\d_]+)*")
-_NAMES = re.compile(
-    r"\b[A-Z]{1,4}-?\d[\w-]*|\b\d{1,2}[:.]\d\d\b|\b\d{4}(?:-\d\d){1,2}\b|\b\d{1,2}\b"
-)
+_WORD = pattern(r"[^\W\d_]+(?:-[^\W\d_]+)*")
+_NAMES = pattern(r"\b[A-Z]{1,4}-?\d[\w-]*|\b\d{1,2}[:.]\d\d\b|\b\d{4}(?:-\d\d){1,2}\b|\b\d{1,2}\b")
 """Ids, hours, dates and small numbers; a larger one may be a pressure."""
 
 

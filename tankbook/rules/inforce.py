@@ -26,9 +26,10 @@ from tankbook.rules.stamped import marks_of
 from tankbook.rules.tested import made_of
 from tankbook.rules.wording import is_no_evidence, names_no_paper
 from tankbook.units import PartialDate, Percent
+from tankbook.units.patterns import pattern
 
 _CLEAN_ABOVE = Percent.of(23.5, "%")
-_PERMIT = re.compile(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
+_PERMIT = pattern(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
 
 
 Kind: TypeAlias = tuple[

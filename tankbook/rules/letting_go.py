@@ -13,6 +13,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cache
 
+from tankbook.units.patterns import pattern
+
 
 class Suspicion(StrEnum):
     """What is suspected of a cylinder."""
@@ -179,7 +181,7 @@ _SEARCH = (
 """What finds more than the eye does."""
 
 _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
-    (re.compile(rf"\b(?:{old})", re.IGNORECASE), f" {new} ")
+    (pattern(rf"\b(?:{old})", re.IGNORECASE), f" {new} ")
     for old, new in (
         (r"n(?:o|r|umber)\.?\s*(?=\d)", "number"),
         (rf"(report|letter|certificate|bericht|brief|zeugnis) (?:of|dated|vom) {_DATE}", r"\1"),
@@ -279,8 +281,8 @@ _SAME: tuple[tuple[re.Pattern[str], str], ...] = tuple(
 )
 """Phrases that are one word of the vocabulary, or say what one says."""
 
-_CLAUSES = re.compile(r"[,;:()!\n]|\.(?=\s|$)|\s[-\u2013]\s")
-_NOT_ALL = re.compile(
+_CLAUSES = pattern(r"[,;:()!\n]|\.(?=\s|$)|\s[-\u2013]\s")
+_NOT_ALL = pattern(
     r"\bremoved from\b|\bor confirmed\b|\b(?:no|not an?|without|of) confirmed\b"
     r"|\bnegative for (?:use|service|filling)\b|\bonly$|\bon paper\b"
     r"|\b(?:threads?|wall|neck|metal) removed\b"

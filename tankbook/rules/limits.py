@@ -26,6 +26,7 @@ from tankbook.rules.strictness import TEST_TOO_HIGH, TEST_TOO_LOW
 from tankbook.rules.test_pressure import test_pressure_by
 from tankbook.rules.tested import latest_pressure_test
 from tankbook.units import GaugePressure, Temperature
+from tankbook.units.patterns import pattern
 
 PLUS_ON_LATEST = "plus-mark-on-latest-test"
 DISC_WITHIN = "disc-within-test-pressure"
@@ -86,7 +87,7 @@ def _asked(book: Book, cylinder: Cylinder, gas: Gas | Mixture, today: dt.date | 
     return _Asked(rules, facts_of(cylinder, rules), mixture, today or book.known_on)
 
 
-_NO_PLUS = re.compile(
+_NO_PLUS = pattern(
     r"\b(?:no|not|never|do not|without) (?:a |any |the )?(?:plus|\+)"
     r"|\bplus\b[^.;]{0,20}\b(?:not|refused|denied|withheld|taken|ground|removed|lost|gone|expired)\b",
     re.IGNORECASE,

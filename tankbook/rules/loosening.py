@@ -5,7 +5,6 @@ Whatever cannot be shown to ask as much counts as looser, as in `strictness`.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
@@ -24,6 +23,7 @@ from tankbook.rules.own_rows import OwnRow, judged
 from tankbook.rules.strictness import looser_in, within
 from tankbook.rules.terms import LATE_DAYS, MANY
 from tankbook.units import AbsolutePressure, Period
+from tankbook.units.patterns import pattern
 
 Files: TypeAlias = Mapping[str, Node | None]
 """The ledger's own rule files by their paths; None for one that cannot be read."""
@@ -123,7 +123,7 @@ STATION: Mapping[str, _Judge] = {
     "panel.rating": _grows(PRESSURE),
     "compressor.max_pressure": _grows(PRESSURE),
 }
-_PART = re.compile(
+_PART = pattern(
     r"(?:whips|adaptors|positions|banks|filters)\..+\.(rating|working_pressure|life|period)"
 )
 _OF_PART: Mapping[str, _Judge] = {
@@ -132,7 +132,7 @@ _OF_PART: Mapping[str, _Judge] = {
     "period": _grows(PERIOD),
     "life": _grows(HOURS),
 }
-_LEFT = re.compile(r"people\..+\.left")
+_LEFT = pattern(r"people\..+\.left")
 
 
 def is_looser(change: Change) -> bool:

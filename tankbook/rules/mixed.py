@@ -27,6 +27,7 @@ from tankbook.rules.contents import (
     rentals_of,
 )
 from tankbook.units import GaugePressure
+from tankbook.units.patterns import pattern
 
 REAL = 6.0
 """Percent by which a mix may differ from what its pressures make of it, where oxygen or helium was
@@ -426,7 +427,7 @@ def _in_cylinder(book: Book, id_: str, line: LogLine) -> Gas | None:
     return known[-1] if known else None
 
 
-_CALLED_OXYGEN = re.compile(r"\b(?:o2|oxygen|sauerstoff)\b(?=\s*(?:$|[+,/&]))", re.IGNORECASE)
+_CALLED_OXYGEN = pattern(r"\b(?:o2|oxygen|sauerstoff)\b(?=\s*(?:$|[+,/&]))", re.IGNORECASE)
 
 
 def _is_possible(line: LogLine, held: Gas | None, found: tuple[LogLine, Gas] | None) -> bool:

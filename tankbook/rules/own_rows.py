@@ -8,7 +8,6 @@ why and since when, and is told with every answer it touches.
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -20,6 +19,7 @@ from tankbook.records.rulerow import Basis, Obligation, RuleRow, RuleSet, WatchR
 from tankbook.rules.spelling import alloy_named, any_fits, ids_near, normal, numbered
 from tankbook.rules.strictness import clears, limits_within, looser_in
 from tankbook.rules.wording import says_nothing
+from tankbook.units.patterns import pattern
 
 STRICTER = "a ledger's own rows may only tighten: make it as strict in everything, or take it out"
 NAMES = ("by", "why", "since")
@@ -210,10 +210,10 @@ def _misspelt(specifications: tuple[str, ...], rules: Mapping[str, RuleRow]) -> 
 _FAMILY = len("DOT-3*")
 """A pattern no longer than this stands for a whole family, and tells no specification."""
 
-_CANADIAN = re.compile(r"TC-?\d")
+_CANADIAN = pattern(r"TC-?\d")
 """One of Canada: not all are known here, so only one a slip from a known one is none."""
 
-_AMERICAN = re.compile(r"(?:DOT|ICC|CTC)-?\d")
+_AMERICAN = pattern(r"(?:DOT|ICC|CTC)-?\d")
 """A specification of the US: all that are filled are known here."""
 
 

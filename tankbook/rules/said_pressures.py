@@ -13,10 +13,11 @@ from dataclasses import dataclass
 
 from tankbook.rules.wording import plainly
 from tankbook.units import GaugePressure
+from tankbook.units.patterns import pattern
 
 _COUNTS = {w: n for n, w in enumerate("one two three four five six seven eight nine".split(), 1)}
 _WORDS = "|".join(_COUNTS)
-_PRESSURE = re.compile(
+_PRESSURE = pattern(
     r"(?<![\w.,])(?<!\b0-)(?<!\b0 - )"
     r"(?P<figure>\d{1,2}[,.' ]\d{3}|\d{1,5}(?:[.,]\d{1,2})?(?P<k> ?k)?"
     rf"|(?:(?P<thousands>{_WORDS}) thousand(?: and)?)?(?: ?(?P<hundreds>{_WORDS}) hundred)?(?<=d))"
@@ -42,7 +43,7 @@ _UNITS = {
 101 325 Pa by definition."""
 _OR_WEIGHT = frozenset({"pounds", "lbs"})
 """What a test's paper gives as a weight."""
-_CLAUSES = re.compile(r"[;,.](?!\d)(?<!p\.)(?<!p\.s\.)|\band then\b|\bund dann\b", re.IGNORECASE)
+_CLAUSES = pattern(r"[;,.](?!\d)(?<!p\.)(?<!p\.s\.)|\band then\b|\bund dann\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,12 +88,12 @@ _PART = (
     r"(?:banks?|cascade|storage|compressor|[bckwrf]\d+|relief(?: valve)?|whip|panel|regulator|line"
     r"|adapt[eo]r|sample kit|manifold|speicher\w*|kompressor)"
 )
-_BESIDE = re.compile(
+_BESIDE = pattern(
     rf"\b(?:from|off|with|by|at|after|on|aus|von|am)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\b(?!\s*\()",
     re.IGNORECASE,
 )
 """What a cylinder was filled from says nothing of whose pressure it is."""
-_OTHER = re.compile(
+_OTHER = pattern(
     rf"\b(?:{_PART}|hydro\w*|tests?|tested|test house|requalif\w*|\w*prüf\w*|tp|ph|wp|pw|dis[ck]s?"
     r"|burst|rated|rating|ratio|marked|stamped|insert|din|valve|ventil|outlet|working|service|betriebs\w*"
     r"|should be|supposed|limit|max\w*|range|design\w*|booked|listed|entered|typed"
@@ -101,65 +102,65 @@ _OTHER = re.compile(
     re.IGNORECASE,
 )
 """What else has a pressure: a part of the station or of the cylinder, a test, a wish, a limit."""
-_NOT_SO = re.compile(
+_NOT_SO = pattern(
     r"\b(?:wants?|wanted|asks?|asked|request\w*|label\w*|sticker|tag)\b"
     r"|\b(?:not|never)\s+(?:\w+\s+)?(?:filled|pumped|charged|topped)(?:\s+up)?\s+to\s*$"
     r"|\b(?:misread|typo|mistyped|in error|wrote|entered)\b|\bback from hydro\b|\breads? to\s*$",
     re.IGNORECASE,
 )
 """What somebody wished, wrote on a label or wrote down wrong, or did not do."""
-_BESIDE_IT = re.compile(
+_BESIDE_IT = pattern(
     r"\b(?:next to|beside|swapped with|own (?:tank|cylinder|bottle))\b|\bafter [A-Z]+-?\d+\b"
     r"|\b(?:with|his|her|their|sister|twin)\s+(?:[A-Z]{1,4}-?\d+|tank|cylinder|bottle)\b"
     r"|\b(?:HP|LP|AL)\s?\d{2,3}\b|\b(?:spg|computer)\b|\bregulator (?:set|at)\b",
     re.IGNORECASE,
 )
 """Other cylinders and instruments that are named before: unless it was filled all the same."""
-_ITSELF = re.compile(
+_ITSELF = pattern(
     r"\b(?:it|cylinder|tank|bottle|flasche|crept|filled|overfilled|gefüllt|überfüllt|pumped|charged"
     r"|topped)\b",
     re.IGNORECASE,
 )
 """Words after which a pressure is the cylinder's own again, whatever was named before."""
-_EQUALISED = re.compile(
+_EQUALISED = pattern(
     rf"\b(?:equali[sz]ed|levell?ed|open(?:ed)?|left open)\s+"
     rf"(?:to|with|against|on)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\b",
     re.IGNORECASE,
 )
 """What was levelled with a part of the station stood at what that stood at."""
-_BEYOND = re.compile(
+_BEYOND = pattern(
     r"\b(?:above|over|past|beyond|exceed\w*|über)\s+(?:the\s+|its\s+|den\s+|dem\s+)?"
     r"(?:working|service|betriebs\w*|limit|max\w*|rated|marked|stamped)(?:\s+pressure)?\b",
     re.IGNORECASE,
 )
-_OF_OTHER = re.compile(
+_OF_OTHER = pattern(
     r"[\s-]*(?:(?:din|valve|ventil|outlet|insert|dis[ck]|burst|whip|hose|banks?|cascade|regulator|manifold"
     r"|rated|rating|working|service|wp|systems?|(?:cylinders?|tanks?|bottles?)(?! pressure)|steels?"
     r"|drive|hydro\w*|tests?|prüf\w*|fill of\s+[A-Z]+-?\d+)\b"
     r")",
     re.IGNORECASE,
 )
-_TURNED = re.compile(
+_TURNED = pattern(
     r"\b(?:no|not) (?:less than|below|under)\b|\bnever (?:below|under)\b|\bmax\w* reading\b"
     r"|\b(?:just|a little|slightly|almost|nearly|not quite)\s+(?:under|below|less than)\b"
     r"|\bnot quite\b",
     re.IGNORECASE,
 )
 """Denials of less, which say that it was more."""
-_INSIDE = re.compile(
+_INSIDE = pattern(
     r"(?:\s+(?:bank|cascade|full)\s+pressure)?\s+"
     r"(?:inside|in it|drin|in the (?:cylinder|tank|bottle))\b",
     re.IGNORECASE,
 )
-_RATE = re.compile(r"\s*(?:/|per\s+(?:h|hour|min|minute|day|s)\b|an hour|a minute)", re.IGNORECASE)
-_FITTED = re.compile(r"\b(?:dis[ck]s?|hose|insert|gauge|stamped|marked|rated)\b", re.IGNORECASE)
-_ELSEWHERE = re.compile(
+_RATE = pattern(r"\s*(?:/|per\s+(?:h|hour|min|minute|day|s)\b|an hour|a minute)", re.IGNORECASE)
+_FITTED = pattern(r"\b(?:dis[ck]s?|hose|insert|gauge|stamped|marked|rated)\b", re.IGNORECASE)
+_ELSEWHERE = pattern(
     r"\s+(?:during|for|at|in|on|bei|im|beim|of)\s+(?:the\s+|its\s+|der\s+|an?other\s+)?"
     r"(?:hydro\w*|tests?(?! tank| bath| of)|requal\w*|\w*prüfung|banks?|cascade|panel|other)\b",
     re.IGNORECASE,
 )
 """Where somebody read what the cylinder itself was not filled to."""
-_GAUGE_WRONG = re.compile(
+_GAUGE_WRONG = pattern(
     r"(?<!other )(?<!second )(?<!no )(?<!not )\bgauge\s+(?:is\s+|was\s+|found\s+|proved\s+)?"
     r"(?:faulty|wrong|defective|broken|stuck)\b"
     r"|(?<!no )(?<!not )(?<!other )(?<!second )(?<!not a )\b(?:faulty|wrong|defective|broken|stuck)"
@@ -169,16 +170,16 @@ _GAUGE_WRONG = re.compile(
     r"|\bmanometer\s+(?:ist\s+|war\s+)?defekt\b",
     re.IGNORECASE,
 )
-_FILLED = re.compile(r"\b(?:over-?)?(?:fill\w*|pump\w*|charg\w*|top\w*)\b|füllt\b", re.IGNORECASE)
+_FILLED = pattern(r"\b(?:over-?)?(?:fill\w*|pump\w*|charg\w*|top\w*)\b|füllt\b", re.IGNORECASE)
 
 
-_FILLED_TO = re.compile(
+_FILLED_TO = pattern(
     r"\b(?:over-?)?(?:filled|pumped|charged)\b(?:\s+\w+)?\s+to\s*$"
     r"|\bit (?:went|stood|was|read)\b[^,;]*$",
     re.IGNORECASE,
 )
 """What was done to it, whatever else is named before: but that is not denied or only wanted."""
-_FROM_AT = re.compile(
+_FROM_AT = pattern(
     rf"\b(?:from|off|aus|von)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\s*(?:at|with|bei|\()?\s*$"
     r"|\bwith nothing on it\b",
     re.IGNORECASE,
@@ -186,7 +187,7 @@ _FROM_AT = re.compile(
 """Right before a figure: of what it was filled from."""
 
 
-_BARE = re.compile(
+_BARE = pattern(
     r"(?<!invoice )(?<!counter )(?<!meter )(?<!dived )(?<!bill )"
     r"\b(?P<verb>reads?|showed|stood at|at"
     r"|had|hit|filled to|went to|pumped to|went past|past|reached|overfilled to)\s+"
@@ -234,17 +235,17 @@ def pressures_stood(text: str) -> Iterator[Said]:
 
 # --- what it was tested at -----------------------------------------------------------------------
 
-_OTHER_TEST = re.compile(
+_OTHER_TEST = pattern(
     r"\b(?:valve|leak\w*|return\w*|fill\w*|seat|ventil\w*|gefüllt|befüllt|service|working|work"
     r"|betriebs?\w*|arbeits\w*|disc|disk|wp|pw|rated|marked|stamped|burst|operating)\b",
     re.IGNORECASE,
 )
 """What else has a pressure in the paper of a test."""
-_THE_CYLINDER = re.compile(
+_THE_CYLINDER = pattern(
     r"\s*(?:steel\w*|alumini?um|alu|al|cylinders?|tanks?|bottles?|flaschen?|working|service|wp|hp|lp)\b",
     re.IGNORECASE,
 )
-_TESTS = re.compile(
+_TESTS = pattern(
     r"\b(?:re-?tested|tested|tests?|hydro\w*|geprüft|prüf\w*|tp|ph|pt|held|at|to|stood)\b",
     re.IGNORECASE,
 )

@@ -8,6 +8,8 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import NamedTuple
 
+from tankbook.units.patterns import pattern
+
 
 @lru_cache(maxsize=4096)
 def normal(specification: str) -> str:
@@ -64,11 +66,11 @@ def any_fits(patterns: tuple[str, ...], specifications: tuple[str, ...]) -> bool
     """
     if not patterns:
         return True
-    for pattern in map(normal, patterns):
-        if pattern.endswith("*"):
-            if any(s.startswith(pattern[:-1]) for s in specifications):
+    for wanted in map(normal, patterns):
+        if wanted.endswith("*"):
+            if any(s.startswith(wanted[:-1]) for s in specifications):
                 return True
-        elif pattern in specifications:
+        elif wanted in specifications:
             return True
     return False
 
@@ -181,7 +183,7 @@ def is_slip_of(one: str, other: str) -> bool:
     return one == other or _is_near(one, other)
 
 
-_COMPANY = re.compile(r"(?:co|company|corp|inc|ltd|limited|llc|gmbh|ag|sa)$")
+_COMPANY = pattern(r"(?:co|company|corp|inc|ltd|limited|llc|gmbh|ag|sa)$")
 
 
 @lru_cache(maxsize=4096)
@@ -195,7 +197,7 @@ def maker_named(maker: str | None) -> str:
     return bare or letters
 
 
-_DOUBT = re.compile(
+_DOUBT = pattern(
     r"[?/~()\[\]]|\b(?:or|not|no|non|perhaps|maybe|probably|possibly|unsure|uncertain|unknown|tb[cad]"
     r"|guess\w*|likely|assumed|presumably|think|apparently|says|said|copy|style|type|like)\b"
 )

@@ -30,6 +30,7 @@ from tankbook.records.words import TestResult
 from tankbook.rules.spelling import is_slip_of, maker_named, plain_serial
 from tankbook.rules.tested import PRESSURE_TESTS, made_of
 from tankbook.units import PartialDate
+from tankbook.units.patterns import pattern
 
 
 def marks_of(cylinder: Cylinder) -> Marks:
@@ -157,7 +158,7 @@ def names_of(card: Cylinder) -> tuple[str, ...]:
     return tuple(found)
 
 
-_PERSON = re.compile(
+_PERSON = pattern(
     r"(?P<first>[^\W\d_]{4,}), ?[^\W\d_]+\.?"
     r"|[^\W\d_]+\.? (?:[^\W\d_]\.? ){0,2}(?P<last>[^\W\d_]{4,})"
 )
@@ -198,7 +199,7 @@ def _words_of(text: str) -> frozenset[str]:
     return frozenset(re.findall(r"[^\W_]+", plain_letters(text)))
 
 
-_NUMBERED = re.compile(r"(?<!\w)[A-Z]{0,3}\d+(?!\w)")
+_NUMBERED = pattern(r"(?<!\w)[A-Z]{0,3}\d+(?!\w)")
 """A test station's number, or its sign of letters and a number (own shape)."""
 
 _SIGN_LETTERS = (3, 4)
@@ -363,7 +364,7 @@ def _without_dates(marks: Marks, serial: str) -> str:
     return text
 
 
-_SHARE = re.compile(
+_SHARE = pattern(
     r"\b(?:O2|OXYGEN)[ :=<≤]{0,4}(?:2[0-9]|3[0-9]|40)(?:[.,][0-9])? ?%"
     r"|(?<![\w.,])(?:2[0-9]|3[0-9]|40)(?:[.,][0-9])? ?% ?"
     r"(?:MAX(?:IMUM)? )?(?:O2|OXYGEN)\b(?! ?(?:ONLY|USE))",
@@ -372,7 +373,7 @@ _SHARE = re.compile(
 """The oxygen of air or of a usual nitrox: no oxygen cylinder."""
 
 
-_FORMULA = re.compile(
+_FORMULA = pattern(
     r"(?<![A-Z0-9])(?:C ?O ?2|C0 ?2|(?<![.-])(?:N 2 O|[NOH] 2))"
     r"(?![A-Z0-9]|[.,/-][0-9]| ?(?:KG|L|MM)\b)"
     r"|(?<![\w./-])02(?= (?:USE )?(?:ONLY|SERVICE)\b)"
@@ -380,7 +381,7 @@ _FORMULA = re.compile(
 )
 """A formula with blanks between its letters, or a zero for its O; `02` beside nothing that makes it
 oxygen is a number, or a month."""
-_BATCH = re.compile(rf"(?<![^ ,;])(?:{NUMBERED})(?![^ ,;])")
+_BATCH = pattern(rf"(?<![^ ,;])(?:{NUMBERED})(?![^ ,;])")
 
 
 def _with_formulas(text: str, card: Cylinder) -> str:
@@ -402,7 +403,7 @@ def _is_of_a_name(word: str, card: Cylinder) -> bool:
     return word in owner or _is_maker(word, card)
 
 
-_SIGN_IN_DATE = re.compile(
+_SIGN_IN_DATE = pattern(
     r"(?<![^ ,;])(?:0?[1-9]|1[0-2])[ /-]?[A-Z][0-9][ /-]?(?:[0-9]{2}|(?:19|20)[0-9]{2})(?![^ ,;])",
     re.IGNORECASE,
 )
@@ -525,7 +526,7 @@ def _scraps(token: Token, card: Cylinder) -> Iterator[str]:
 
 
 _HEATED = r"(?:HEAT|HT)\W*(?:N[OR]\W*)?(?:[0-9]{3}|[0-9]+[CF])$"
-_MEASURE = re.compile(rf"[TWMVSA] ?[0-9]{{1,2}}[.,][0-9]{{1,2}}|(?!{_HEATED}){NUMBERED}")
+_MEASURE = pattern(rf"[TWMVSA] ?[0-9]{{1,2}}[.,][0-9]{{1,2}}|(?!{_HEATED}){NUMBERED}")
 """A mass, a volume or a wall without its unit, or the number of a melt: nothing to explain. What
 may be how hot it was is."""
 

@@ -12,6 +12,8 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import NamedTuple
 
+from tankbook.units.patterns import pattern
+
 
 class Thread(NamedTuple):
     """One thread: its kind, its size in the kind's own measure, its pitch or turns per inch."""
@@ -74,16 +76,16 @@ read, DAN; the others from memory)."""
 _SIZE = r"(?P<whole>\d+[ -]+)?(?P<part>\d+/[1-9]\d*)|(?P<plain>\d*\.\d+|\d+)"
 _INCH = r" ?(?:\"|in\b\.?|inch(?:es)?\b)?"
 _WORDS = "|".join(sorted(_KINDS, key=len, reverse=True))
-_METRIC = re.compile(
+_METRIC = pattern(
     r"m ?(?P<size>\d+(?:\.\d+)?)(?: ?[x*/-] ?(?P<pitch>\d(?:\.\d+)?))?"
     r"(?: ?-? ?[4-8](?:[4-8])?[gh]| ?iso)?"
 )
-_INCHES = re.compile(
+_INCHES = pattern(
     rf"(?P<before>g|rp|rc|r|w)? ?(?:{_SIZE}){_INCH}"
     rf"(?: ?[x*-] ?(?:1/)?(?P<turns>\d+(?:\.\d+)?))?"
     rf"(?: ?-? ?(?P<kind>{_WORDS}))?(?: ?-? ?[123][ab])?"
 )
-_CODED = re.compile(r"(?P<rest>.*\S) ?\((?P<code>\w+)\)")
+_CODED = pattern(r"(?P<rest>.*\S) ?\((?P<code>\w+)\)")
 
 
 def stated(thread: str | None) -> str | None:

@@ -20,6 +20,7 @@ from tankbook.rules.stamped import marks_of
 from tankbook.rules.standing import open_states, status_from_entries
 from tankbook.rules.tested import made_of
 from tankbook.rules.wording import says_nothing
+from tankbook.units.patterns import pattern
 
 
 class Likeness(StrEnum):
@@ -120,7 +121,7 @@ def _bare_serials(card: Cylinder) -> tuple[str, ...]:
 LONG_SERIAL = 5
 """A shorter serial may be another's by chance (own choice)."""
 
-_WORN = re.compile(r"[?_*]")
+_WORN = pattern(r"[?_*]")
 """What is typed for a character that cannot be read."""
 
 

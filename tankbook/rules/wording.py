@@ -13,6 +13,7 @@ from functools import cache, lru_cache
 
 from tankbook.records.finding import FindingRow
 from tankbook.records.words import Seen
+from tankbook.units.patterns import pattern
 
 # --- what is said and what is denied -------------------------------------------------------------
 
@@ -44,7 +45,7 @@ _BETWEEN = frozenset(
 )
 """Words that may stand between a denying word and what it denies; any other ends the denial."""
 
-_SHORT = re.compile(
+_SHORT = pattern(
     r"\b(did|does|do|must|is|are|was|were|has|have|had|could|would|should|ca|wo)n['\u2019]?t\b",
     re.IGNORECASE,
 )
@@ -67,7 +68,7 @@ _THING = (
     r"|grease|risse?"
     r"|beulen?|dellen?|rost|korrosion|kratzer|brandspuren)"
 )
-_LISTED = re.compile(
+_LISTED = pattern(
     rf"\b{_THING}(?:\s*,\s*{_THING})*"
     rf"(?:\s*,?\s*(?:or|nor|oder)\s+{_THING}\b|\s*/\s*{_THING}\b"
     rf"|\s*,?\s*(?:and|und)\s+{_THING}\b"
@@ -76,7 +77,7 @@ _LISTED = re.compile(
 )
 """Things that are named one after another: what is said or denied of one is of all."""
 
-_NAMES = re.compile(
+_NAMES = pattern(
     r"\bheat ?waves?\b|\bheat (?:of|from) (?:the )?(?:day|sun|fill\w*)\b|\bsun[ -]heated\b"
     r"|\bpainted flames?\b|\bflames? (?:design|pattern|decal|sticker)s?\b"
     r"|\b(?:sun-?|wind-?)burn\w*|\bburn\w* (?:off |away )?(?:by|in) the sun\b"
@@ -103,8 +104,8 @@ _NAMES = re.compile(
     re.IGNORECASE,
 )
 """Names in which a word stands for something else."""
-_CLAUSE = re.compile(r"[.;:!?()\n,]|\bbut\b|\bthough\b|\bexcept\b", re.IGNORECASE)
-_DENIED_AFTER = re.compile(
+_CLAUSE = pattern(r"[.;:!?()\n,]|\bbut\b|\bthough\b|\bexcept\b", re.IGNORECASE)
+_DENIED_AFTER = pattern(
     r"(?:\s+(?:and|or|und|oder)\s+\w+)?\s*[:=]\s*(?:none|no|nil|n/?a|keine?|ok|0)\b|"
     r"\s+(?:is |are )?normal\b|"
     r"(?:\s+items)?(?:\s+(?:ist|sind|was|were|is|are|could|has been|have been)\b|\s*[:=])?\s+"
@@ -117,7 +118,7 @@ _DENIED_AFTER = re.compile(
     r"|[ -](?:free|frei)\b",
     re.IGNORECASE,
 )
-_IN_THE_PAST = re.compile(
+_IN_THE_PAST = pattern(
     r"(?:\s+\w+)?\s+(?:last\s+(?:year|time|month|week|look)|(?:in|of)\s+(?:19|20)\d\d|before"
     r"|previously"
     r"|earlier|so far|yet)\b",
@@ -126,13 +127,13 @@ _IN_THE_PAST = re.compile(
 """A denial that says nothing of today."""
 
 
-_TO_LOOK = re.compile(
+_TO_LOOK = pattern(
     r"(?<!\bnot )(?<!\bnever )\b(?:check|look|inspect|test|examin)\w*(?:\s+\w+)?\s+for\s+"
     rf"(?:a\s+|any\s+)?{_THING}\b",
     re.IGNORECASE,
 )
 """What somebody is to look for, or did: it says nothing of what was found."""
-_FOUND = re.compile(r"\b(?:found|saw|seen|yes|there (?:is|was))\b", re.IGNORECASE)
+_FOUND = pattern(r"\b(?:found|saw|seen|yes|there (?:is|was))\b", re.IGNORECASE)
 
 
 def speaks_of(text: str, word: str) -> str:
@@ -226,7 +227,7 @@ def first_of(text: str, words: Iterable[str]) -> str:
     return next(filter(None, (speaks_of(text, word) for word in held)), "")
 
 
-_ASIDE = re.compile(
+_ASIDE = pattern(
     r"\b(?:(?:do not|must not|never) (?:re)?(?:fill|use)\b"
     r"(?! (?:the |a |any |its )?(?:yoke|insert|boot|strap|handle|knob))"
     r"|ne (?:pas|plus) (?:remplir|gonfler|utiliser|charger)|no (?:llenar|cargar|usar)\b"
@@ -289,9 +290,9 @@ def says_do_not(text: str) -> str:
     return found[0] if found and (_NOT.match(found[0]) or speaks_of_shell(text, found[0])) else ""
 
 
-_HAPPENED = re.compile(r"\bhappened:\s*over-?filled\b", re.IGNORECASE)
+_HAPPENED = pattern(r"\bhappened:\s*over-?filled\b", re.IGNORECASE)
 """What the log says of an overfill, which is judged by its pressures."""
-_ELSEWHERE = re.compile(r"\bfail(?:s|ed) to\b", re.IGNORECASE)
+_ELSEWHERE = pattern(r"\bfail(?:s|ed) to\b", re.IGNORECASE)
 
 
 _NOTHING = frozenset(
@@ -324,7 +325,7 @@ def unharmed(text: str) -> bool:
     return not _HARM.intersection(words) or bool(_SO.intersection(words))
 
 
-_DOUBT = re.compile(
+_DOUBT = pattern(
     r"\bstill (?:leak|crack|bad|there|wet|smell)\w*|\bnobody (?:has )?looked\b"
     r"|\bnot (?:yet )?(?:looked|repaired|mended|done|checked|inspected|tested)\b"
     r"|\bnicht repariert\b|\b(?:do not|never) fill\b|\bunsafe\b|\bfailed at\b|\bcondemned by\b"
@@ -342,7 +343,7 @@ def in_doubt(text: str) -> str:
     return found[0] if found else ""
 
 
-_UNSETTLED = re.compile(
+_UNSETTLED = pattern(
     r"\btoo (?:deep|long|much|many|worn)\b|\bneeds? (?!no)\w|\bunknown\b|^\s*deep\b"
     r"|\bnot (?:yet |been )?(?:removed|measured|dried|cleaned|done|looked|checked|dressed)\b",
     re.IGNORECASE,
@@ -357,7 +358,7 @@ def unsettled(text: str) -> str:
     return (found[0] if found else "") or missing or in_doubt(text) or not_passed(text)
 
 
-_MISTAKEN = re.compile(
+_MISTAKEN = pattern(
     r"\b(?:wrong|mistake\w*|mistook|error|misread|mistyped|typo|mix(?:ed)?[ -]?up|meant|duplicate"
     r"|twice"
     r"|(?:an)?other (?:cylinder|card|serial|bottle|tank|one)|not this|belongs? to|demonstrat\w*"
@@ -376,7 +377,7 @@ def says_mistaken(text: str) -> bool:
     return _MISTAKEN.search(plainly(text)) is not None
 
 
-_REFUSED = re.compile(
+_REFUSED = pattern(
     r"\b(?:den(?:y|ied)|refus\w+|revok\w+|withdraw\w*|rescind\w*|expired?|lapsed|ends? it|ended"
     r"|pending"
     r"|applied for|application|request\w*|missing|lost|nobody|not renewed|not granted|rejected"
@@ -386,7 +387,7 @@ _REFUSED = re.compile(
 )
 
 
-_HEARSAY = re.compile(
+_HEARSAY = pattern(
     r"\b(?:forum|by eye|looks? like|colou?r|magnet\w*|(?:seller|owner|customer|mate) (?:said|told)"
     r"|asked|unsure|not confirmed|to be written|draft|in preparation|not yet|proposed|entwurf)\b",
     re.IGNORECASE,
@@ -401,7 +402,7 @@ def is_no_evidence(text: str) -> bool:
     return bool(bad or not_passed(text))
 
 
-_AN_END = re.compile(r"\bthat ends\b|\bends? it\b|\bended\b", re.IGNORECASE)
+_AN_END = pattern(r"\bthat ends\b|\bends? it\b|\bended\b", re.IGNORECASE)
 
 
 def names_no_paper(text: str) -> bool:
@@ -409,7 +410,7 @@ def names_no_paper(text: str) -> bool:
     return is_no_evidence(text) or _AN_END.search(plainly(text)) is not None
 
 
-_NOT_MADE = re.compile(
+_NOT_MADE = pattern(
     r"\b(?:not (?:done|made|tested|carried out|calibrated)|no test\b(?! (?:needed|due|asked))"
     r"|(?:not|un)[ -]?pressuri[sz]ed|(?:only|just) (?:a )?(?:visual|look)|visual(?:ly)? only"
     r"|(?:on )?paper only|as a favou?r|(?:an)?other (?:serial|cylinder)|stamp bought"
@@ -437,7 +438,7 @@ def says_overfilled(text: str) -> bool:
     return bool(first_of(text, _OVERFILLED)) or bool(beyond and not denied)
 
 
-_IF_OVERFILLED = re.compile(
+_IF_OVERFILLED = pattern(
     r"\b(?:over-? ?(?:filled|fill)|überfüllt)\s*\?"
     r"|\b(?:said|says|worried|thought|feared|suspected|claim(?:s|ed)|maybe|possibly|perhaps)\b"
     r"[^,;.]{0,20}\bover-? ?fill\w*",
@@ -458,7 +459,7 @@ _OVERFILLED = listed(
     " zu hoch gefüllt, surpression, surgonfl*, trop gonfl*, trop rempli*, sobrepresión,"
     " sovrappression*, overvuld, suroppression, surremplissage"
 )
-_BEYOND_ITS_OWN = re.compile(
+_BEYOND_ITS_OWN = pattern(
     r"\b(?:above|over|past|beyond|exceed\w*|über)\s+(?:the\s+|its\s+|dem?n?\s+)?"
     r"(?:(?:working|service|marked|stamped|rated|fill)(?:\s+pressure)?|betriebs\w*|arbeits\w*"
     r"|limits?)\b"
@@ -493,13 +494,13 @@ _BEYOND_ITS_OWN = re.compile(
     r"(?! (?:at|on|bei) (?:0|zero))",
     re.IGNORECASE,
 )
-_GAUGE_IS = re.compile(
+_GAUGE_IS = pattern(
     r"\b(?:gauge|spg|manometer|g\d)\b[^,;.]{0,20}?(?<!\d)(?:\d{1,2}|1\d\d|200)\s*(?:psi|bar)\s+"
     r"(?:over|above|too|high|more)\b[^,;.]*",
     re.IGNORECASE,
 )
 """By how little a gauge is off."""
-_OVER_ELSE = re.compile(
+_OVER_ELSE = pattern(
     r"\bover-?charg\w*\s+(?:him|her|them|us|me|for|by|the customer|customer)\b[^;.]*"
     r"|\bover-?charg\w*[^;.]{0,20}\b(?:refund\w*|usd|eur|bill\w*|invoice)\b"
     r"|\b(?:shelf|rack|boat|regal|van|room|store|crate|box)\s+(?:is |was |ist )?"
@@ -524,7 +525,7 @@ _WENT = (
     r"(?:blew|blown|burst|ruptured|let go|popped|gave way|went(?! (?:in|on|back)\b)|vented|split"
     r"|gone|(?:hat )?(?:ausgelöst|angesprochen)|geplatzt|geborsten|éclaté)"
 )
-_DISC_WENT = re.compile(
+_DISC_WENT = pattern(
     rf"(?<!if the )(?<!if a )\b{_DISC}\s+(?:has\s+|had\s+|was\s+|is\s+|just\s+|itself\s+)?{_WENT}\b"
     rf"|\b(?:blew|blown|popped|ruptured)\s+(?:the\s+|its\s+|a\s+|out\s+the\s+)?{_DISC}\b",
     re.IGNORECASE,
@@ -564,8 +565,8 @@ _NO_PART = listed(
 )
 """What is not of a cylinder at all."""
 _FITTING = f"(?:{'|'.join((*_FITTINGS, *_NO_PART))})"
-_FITTING_IS = re.compile(_FITTING + r"\s+(?:is|was|has|has been)?\s*(?:a\s+)?$", re.IGNORECASE)
-_IS_OF_FITTING = re.compile(
+_FITTING_IS = pattern(_FITTING + r"\s+(?:is|was|has|has been)?\s*(?:a\s+)?$", re.IGNORECASE)
+_IS_OF_FITTING = pattern(
     r"(?:\s+(?:crack|scratch|split|marks?|hole|crust|spots?))?"
     r"\s+(?:(?:in|of|on|im|am|in der|an der|auf dem)\s+(?:the\s+|its\s+)?)?"
     rf"(?:the first |the old |chrome of the )?{_FITTING}\b"
@@ -574,7 +575,7 @@ _IS_OF_FITTING = re.compile(
     r"(?:metal\w*|alumini?um|steel|wall|neck|threads?|shell|shoulder|wand|hals|gewinde|stahl)\b)",
     re.IGNORECASE,
 )
-_BY_FITTING = re.compile(
+_BY_FITTING = pattern(
     r"\b(?:under|beneath|below|behind|beside|near|around|without|by|at|above|inside|and|or|no"
     r"|remov\w*|took off|off)"
     r"\s+(?:the\s+|its\s+)?$",
@@ -608,8 +609,8 @@ def _spoken(text: str, word: str, what: Seen) -> str:
 
 
 _PAINT = r"(?:paint|lacquer|varnish|coating|farbe|lack|peinture|pintura|vernice|verf)"
-_PAINT_IS = re.compile(rf"\b{_PAINT}\s+(?:\w+\s+){{0,2}}$", re.IGNORECASE)
-_IS_PAINT = re.compile(rf"\s+(?:\w+\s+){{0,2}}{_PAINT}\b", re.IGNORECASE)
+_PAINT_IS = pattern(rf"\b{_PAINT}\s+(?:\w+\s+){{0,2}}$", re.IGNORECASE)
+_IS_PAINT = pattern(rf"\s+(?:\w+\s+){{0,2}}{_PAINT}\b", re.IGNORECASE)
 
 
 def _of_paint(text: str, word: str) -> bool:
@@ -625,13 +626,13 @@ def _is_fittings(text: str, found: re.Match[str]) -> bool:
     return bool(_IS_OF_FITTING.match(text, found.end()))
 
 
-_NO_PART_IS = re.compile(
+_NO_PART_IS = pattern(
     rf"\b(?:{'|'.join(_NO_PART)})\s+(?:is|was|has|has been)?\s*(?:a\s+)?$", re.IGNORECASE
 )
-_IS_NO_PART = re.compile(
+_IS_NO_PART = pattern(
     rf"\s+(?:(?:in|of|on)\s+(?:the\s+|its\s+)?)?(?:{'|'.join(_NO_PART)})\b", re.IGNORECASE
 )
-_A_MARK = re.compile(rf"\s+marks?\s+(?:in|of|on)\s+(?:the\s+|its\s+)?{_FITTING}\b", re.IGNORECASE)
+_A_MARK = pattern(rf"\s+marks?\s+(?:in|of|on)\s+(?:the\s+|its\s+)?{_FITTING}\b", re.IGNORECASE)
 
 
 def _is_no_part(text: str, found: re.Match[str]) -> bool:
@@ -706,20 +707,20 @@ def share_kept(text: str) -> float | None:
     return float(found["share"].replace(",", ".")) if found else None
 
 
-_KEPT = re.compile(
+_KEPT = pattern(
     r"\b(?:permanent|perm|expansion|pe|bleibende?|dehnung|ausdehnung)\b[^,;.%]{0,24}?"
     r"(?P<share>\d{1,3}(?:[.,]\d+)?)\s*%",
     re.IGNORECASE,
 )
 
 
-_HALF = re.compile(r"\bonly \d+ ?\w* reached\b|\bover 10 ?(?:%|percent)", re.IGNORECASE)
+_HALF = pattern(r"\bonly \d+ ?\w* reached\b|\bover 10 ?(?:%|percent)", re.IGNORECASE)
 """A test that was not gone through with, or a figure over the limit of the trade."""
-_LIMIT = re.compile(r"\b(?:reject|condemn)\w*\s+(?:limit|level|criteri)\w*", re.IGNORECASE)
+_LIMIT = pattern(r"\b(?:reject|condemn)\w*\s+(?:limit|level|criteri)\w*", re.IGNORECASE)
 """A figure that a test is held against, and nothing that it came to."""
 
 
-_PEOPLE = re.compile(
+_PEOPLE = pattern(
     r"\bfail(?:s|ed) to (?:turn up|show up|come|arrive|collect|fetch|pick|deliver|bring|send|ring"
     r"|call|answer|reply|sign|pay|return)\b"
     r"|\b(?:refus|reject)\w+ (?:the |our |his |her |their )?(?:price|quote|cost|offer|bill"
@@ -730,7 +731,7 @@ _PEOPLE = re.compile(
 )
 """What somebody did not do, and nothing that a test came to."""
 
-_BESIDE = re.compile(
+_BESIDE = pattern(
     r"(?:\b(?:old|the|failed|unsafe|unfit|scrapped|destroyed|rejected|refused|leaking|defective)\s+){0,2}"
     r"\b(?:plus|star|sticker|label|boot|valve(?!\s+(?:opening|thread|bore|hole|pocket|boss|end"
     r"|neck))"
@@ -747,10 +748,10 @@ def _passed_after(text: str, bad: str) -> bool:
     return bool(again) and bool(first_of(rest, (*_GOOD, "ok")))
 
 
-_ONCE_MORE = re.compile(
+_ONCE_MORE = pattern(
     r"\b(?:re-?tested|re-?run|repeated|first (?:run|reading|test))\b", re.IGNORECASE
 )
-_IN_THE_END = re.compile(
+_IN_THE_END = pattern(
     r"\b(?:then|later|finally|eventually|repeated|again|second|re-?tested|re-?run|danach|dann)\b",
     re.IGNORECASE,
 )
@@ -767,13 +768,13 @@ def _denied(text: str) -> str:
     return ""
 
 
-_NOT = re.compile(
+_NOT = pattern(
     r"\b(?:not|never|hardly|barely|cannot|nicht|non|far from)\b(?!\s+(?:only|just)\b)",
     re.IGNORECASE,
 )
 
 
-_LIMITING = re.compile(
+_LIMITING = pattern(
     r"\b(?:not|no|never|only|but|except|without|until|unless|if|should|must|limit\w*|less|lower|reduced"
     r"|nicht|nur|aber|ohne|kein\w*|bis|sauf|mais|pero|salvo)\b|\?",
     re.IGNORECASE,
@@ -804,12 +805,12 @@ def denies_cracks(text: str) -> bool:
     return bool(named) or bool(first_of(text, (*_GOOD, *_ELSE)))
 
 
-_WORSE = re.compile(
+_WORSE = pattern(
     r"\b(?:new|further|deeper|worse|more than|growing|grew|longer than|through)\b(?! threads)",
     re.IGNORECASE,
 )
 _TRACES = ("line", "indication", "signal", "anzeige*", "split")
-_ALL_WELL = re.compile(
+_ALL_WELL = pattern(
     r"(?:[\w /]+:\s*)?(?:none|nil|no signal|clear|ok|good|(?:all )?clear)\W*|not applicable\b.*"
     r"|(?:checked|geprüft|sauber|nichts (?:gefunden|zu sehen)|cleaned)\b[^,;]*|no \w+ needed\b.*",
     re.IGNORECASE,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import calendar
 import datetime
-import re
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Self, cast
@@ -12,9 +11,10 @@ from typing import Self, cast
 from dateutil.relativedelta import relativedelta
 
 from tankbook.units.errors import UnitError, quoted
+from tankbook.units.patterns import pattern
 
-PERIOD = re.compile(r"([0-9]{1,5}) ?(year|month|day)s?")
-DATE = re.compile(r"([0-9]{4})-([0-9]{2})(?:-([0-9]{2}))?")
+PERIOD = pattern(r"([0-9]{1,5}) ?(year|month|day)s?")
+DATE = pattern(r"([0-9]{4})-([0-9]{2})(?:-([0-9]{2}))?")
 PERIOD_MEND = "write a whole number of years, months or days, as in 5 years"
 DATE_MEND = "write a day as 2026-02-09, or a month as 2026-02"
 FIRST_YEAR, LAST_YEAR = 1900, 2200

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from typing import Self, cast
 
 from tankbook.units.errors import UnitError, quoted
+from tankbook.units.patterns import pattern
 
-WRITTEN = re.compile(r"([0-9]{1,15}(?:\.[0-9]{1,4})?)(?: ?([A-Z]{3}))?")
-CURRENCY = re.compile(r"[A-Z]{3}")
+WRITTEN = pattern(r"([0-9]{1,15}(?:\.[0-9]{1,4})?)(?: ?([A-Z]{3}))?")
+CURRENCY = pattern(r"[A-Z]{3}")
 MEND = "write a plain number and a currency of three capitals, as in 18.50 USD"
 
 

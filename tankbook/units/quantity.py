@@ -7,16 +7,16 @@ wrote it, and beside them its value in SI, by which alone it is compared.
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import lru_cache
 from typing import ClassVar, NamedTuple, NoReturn, Self, cast
 
 from tankbook.units.errors import UnitError, listed, quoted
+from tankbook.units.patterns import pattern
 
-WRITTEN = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)(?: ?(?!e[0-9+-])([^\s0-9.,+-](?:.*\S)?))?")
-SEPARATED = re.compile(r"[0-9]+,[0-9]")
+WRITTEN = pattern(r"(-?[0-9]+(?:\.[0-9]+)?)(?: ?(?!e[0-9+-])([^\s0-9.,+-](?:.*\S)?))?")
+SEPARATED = pattern(r"[0-9]+,[0-9]")
 
 
 class Scale(NamedTuple):

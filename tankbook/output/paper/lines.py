@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from tankbook.output.page import NO_BREAK
 from tankbook.output.paper.face import width
+from tankbook.units.patterns import pattern
 
 UNITS = "psi|bar|kPa|MPa|mm|cm|m|in|ft|L|cuft|cuin|kg|lb|g|degF|degC|K|%|h|min|d|USD|EUR|GBP"
-_WITH_UNIT = re.compile(rf"(\d) ({UNITS})\b|(\d) (%)")
-_DATE = re.compile(r"(\d{1,2}) ([A-Z][a-z]{2}) (\d{4})|([A-Z][a-z]{2}) (\d{4})")
+_WITH_UNIT = pattern(rf"(\d) ({UNITS})\b|(\d) (%)")
+_DATE = pattern(r"(\d{1,2}) ([A-Z][a-z]{2}) (\d{4})|([A-Z][a-z]{2}) (\d{4})")
 STEP = 0.25
 """Steps [pt] by which type shrinks to fit."""
 

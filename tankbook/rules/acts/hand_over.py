@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from dataclasses import dataclass, replace
 
 from tankbook.records.book import Book
@@ -22,8 +21,9 @@ from tankbook.rules.limits import limit_of
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import GaugePressure, Money, PartialDate, Temperature
+from tankbook.units.patterns import pattern
 
-_SLIP = re.compile(r"([0-9]{4})-([0-9]{1,6})")
+_SLIP = pattern(r"([0-9]{4})-([0-9]{1,6})")
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,13 +28,12 @@ from tankbook.rules.acts.soundness import sound
 from tankbook.rules.signing import why_not
 from tankbook.rules.standing import status_of
 from tankbook.units import PartialDate, quoted
+from tankbook.units.patterns import pattern
 
 SPOKEN = {"in person", "telephone", "phone", "by telephone", "by phone", "told", "verbally"}
 """Ways of telling an owner that leave nothing in writing."""
 
-_DESTROYED = re.compile(
-    r"\b(destroy|drill|sawn|saw|cut|crush|scrap|unable|incapable)", re.IGNORECASE
-)
+_DESTROYED = pattern(r"\b(destroy|drill|sawn|saw|cut|crush|scrap|unable|incapable)", re.IGNORECASE)
 
 
 def reject(

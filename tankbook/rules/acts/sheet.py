@@ -4,7 +4,6 @@ recorded together."""
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
@@ -20,6 +19,7 @@ from tankbook.rules.acts.fill_asked import Filling, Wanted
 from tankbook.rules.acts.soundness import lines_of
 from tankbook.rules.contents import lines_by_cylinder
 from tankbook.units import GaugePressure, Percent, Temperature
+from tankbook.units.patterns import pattern
 
 T = TypeVar("T")
 
@@ -30,7 +30,7 @@ COLUMNS = (
 """What a keyed sheet may say of a fill; only `cylinder` and `to` must be there."""
 
 _TEXTS = ("by", "analysed_by", "source", "position", "happened", "note")
-_TIME = re.compile(r"([01]?[0-9]|2[0-3])[:.]([0-5][0-9])")
+_TIME = pattern(r"([01]?[0-9]|2[0-3])[:.]([0-5][0-9])")
 _YES = {"y", "yes", "x", "ok"}
 _DEGREES = {Shore.PSI: "degF", Shore.BAR: "degC"}
 

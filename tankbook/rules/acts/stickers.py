@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
@@ -22,8 +21,9 @@ from tankbook.rules.acts.common import (
 )
 from tankbook.rules.hand_over import full_inspection, policy_reasons
 from tankbook.units import PartialDate
+from tankbook.units.patterns import pattern
 
-_REPLACED = re.compile(r"sticker (\S+) voided")
+_REPLACED = pattern(r"sticker (\S+) voided")
 
 
 def numbers_used(book: Book, going_on: str = "") -> dict[str, str]:

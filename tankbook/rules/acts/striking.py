@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -17,11 +16,12 @@ from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.written import value_of_node
 from tankbook.rules.acts.common import written
 from tankbook.units import quoted
+from tankbook.units.patterns import pattern
 
 SHOWN = 6
 """How many entries are listed to choose from."""
 
-_BARE = re.compile(r"[0-9]+(\.[0-9]+)?")
+_BARE = pattern(r"[0-9]+(\.[0-9]+)?")
 _NOWHERE = Mark(0, 1, 1)
 
 
@@ -105,7 +105,7 @@ def right_entry(
     return (new, values), []
 
 
-_ITEM = re.compile(r"(\w+)\[([0-9]{1,3})\]\.(\w+)")
+_ITEM = pattern(r"(\w+)\[([0-9]{1,3})\]\.(\w+)")
 """How a key of one item of a list is named, from 1: `findings[2].note`."""
 
 

@@ -231,7 +231,7 @@ def _told_of(book: Book, card: Cylinder, today: dt.date) -> str | None:
     lines = (f for f in _of_lines(book, card.id, today) if CHECKS[f.code].adverse)
     faults = (f.text for f in (*found, *lines) if f.severity is Severity.FAULT)
     said = next(faults, None)
-    return f"of a card at fault: {said}" if said else None
+    return f"at fault: {said}" if said else None
 
 
 def _of_set(book: Book, doubles: Doubles, today: dt.date) -> tuple[Finding, ...]:

@@ -67,6 +67,7 @@ from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
 from tankbook.rules.threads import is_unnamed, stated, threads_match
 from tankbook.rules.wording import names_no_paper, says_mistaken, share_kept
 from tankbook.units import GaugePressure, PartialDate
+from tankbook.units.patterns import pattern
 
 GAUGE_SHARE = 0.01
 """How far two readings of one stamped pressure may differ: rounding between psi and bar."""
@@ -458,7 +459,7 @@ def one_american_specification(card: Cylinder) -> Iterator[Says]:
         yield Says(card.source.at("specification"), text, "read the shoulder again")
 
 
-_AMERICAN = re.compile(r"(?:DOT|ICC|CTC|TC|BTC|CRC)-(\d+[A-Z]*?)M?")
+_AMERICAN = pattern(r"(?:DOT|ICC|CTC|TC|BTC|CRC)-(\d+[A-Z]*?)M?")
 """A specification of the US or Canada that is no permit; a metric mark of one is the same."""
 
 

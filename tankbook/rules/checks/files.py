@@ -23,6 +23,7 @@ from tankbook.rules.signing import why_not
 from tankbook.rules.spelling import ids_like
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
+from tankbook.units.patterns import pattern
 
 _MEND = "mend the file; `tankbook validate` lists every fault"
 _EVERY = (EVERY_CYLINDER,)
@@ -77,9 +78,7 @@ def cards_have_one_file(
                 yield Says(fault.where, text, mend, touches=alike)
 
 
-_COPY = re.compile(
-    r"(?:[ _-]*\(\d+\)|[ _-]+(?:copy|kopie|copie|conflict\w*|old|new|backup).*)$", re.I
-)
+_COPY = pattern(r"(?:[ _-]*\(\d+\)|[ _-]+(?:copy|kopie|copie|conflict\w*|old|new|backup).*)$", re.I)
 """What a copy of a file is called behind its own name."""
 
 

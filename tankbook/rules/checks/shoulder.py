@@ -11,6 +11,7 @@ from tankbook.records.words import Material, Service
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.inforce import InForce
 from tankbook.rules.stamped import gases_said, materials_said, plain_letters
+from tankbook.units.patterns import pattern
 
 _OF_A_NAME = "where it is part of a name, write that whole as `owner:` or `maker:`"
 
@@ -43,7 +44,7 @@ def gas_as_stamped(
 
 _MOST_WORDS = r"(?:MAX(?:IMUM)?|ONLY|LIMIT(?:ED TO)?|UP TO|NOT OVER|NO MORE THAN)"
 _OXYGEN = r"(?:O ?2|OXYGEN|FO2)"
-_MOST = re.compile(
+_MOST = pattern(
     rf"\b{_MOST_WORDS}[ .:=<]{{0,3}}(?:{_OXYGEN}[ :=<]{{0,3}})?([0-9]{{2}}(?:[.,][0-9])?) ?%"
     rf"|(?<![\w.,])([0-9]{{2}}(?:[.,][0-9])?) ?% ?(?:{_OXYGEN} ?)?{_MOST_WORDS}\b"
 )

@@ -60,6 +60,7 @@ from tankbook.rules.threads import stated, threads_match
 from tankbook.rules.twins import LONG_SERIAL
 from tankbook.rules.wording import not_passed
 from tankbook.units import GaugePressure, PartialDate, Volume
+from tankbook.units.patterns import pattern
 
 AGREE = 0.01
 """Share by which two figures of one stamped pressure may differ: rounding between psi and bar."""
@@ -90,7 +91,7 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
     if struck and not marks.condemned:
         text = f"its marks carry `{struck[0].shown}`: an X over a mark says that it is condemned"
         yield Says(card.source.at("marks"), text, f"{AGAIN}; {_A_NAME}")
-    strokes = _strokes_in(marks.line)
+    strokes = _strokes_in(marks.line) or _stroked(card, marks.line)
     if strokes and not marks.condemned:
         text = f"its marks carry `{strokes[0]}`: strokes over a mark may say that it is condemned"
         yield Says(card.source.at("marks"), text, f"{AGAIN}; leave out what is only a gap")
@@ -101,13 +102,11 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
         yield Says(card.source.at("marks"), text, mend)
 
 
-_NAMES_OF_PRESSURE = "PW|WP|PS|CP"
-_STROKES = re.compile(
+_STROKES = pattern(
     r"[/#=~|═‖_]{3,}|[█▓▒░■▇▬†‡]{2,}|(?:[/#=~|] ){2,}[/#=~|]"
     r"|> ?[|-]? ?<|\\ ?/|(?<!\S)[)}\]] ?[|-]? ?[({\[](?!\S)"
     r"|(?<![^\s,;])(?P<one>[~=])(?=\w)[^\s,;]*\w(?P=one)(?![^\s,;])"
     r"|(?<![^\s,;])(?P<stroke>[-=~_/#|*])(?P=stroke)+(?=\w)[^,;]*?\w(?P=stroke){2,}(?![^\s,;])"
-    rf"|(?<![^\s,;])(?:{_NAMES_OF_PRESSURE})?(?P<each>[/|*_#])[0-9]{{3,4}}(?P=each)(?![^\s,;])"
     "|[\u0334-\u0338\u20d2\u20d3\u20d8-\u20da\u20e5\u20e6\u20ea\u20eb]"
 )
 """Strokes as they are typed: a row of them, a cross made of two, the same strokes before and
@@ -118,6 +117,19 @@ def _strokes_in(text: str) -> re.Match[str] | None:
     """Strokes over a mark, signs in angle brackets aside: `<K> <L>` is no cross."""
     plain = re.sub(r"<[\w.-]{1,12}>", " ", text)
     return _STROKES.search(plain) or _STROKES.search(fold(plain)[0])
+
+
+_FIGURE_STROKED = pattern(
+    r"(?<![^\s,;])(?:PW|WP|PS|CP)?(?P<each>[/|*_#])(?P<figure>[0-9]{3,4})(?P=each)(?![^\s,;])"
+)
+
+
+def _stroked(card: Cylinder, text: str) -> re.Match[str] | None:
+    """Its pressure between single strokes; another number between them may be an owner's."""
+    service = card.service_pressure
+    own = {round(service.psi), round(service.bar), round(service.value)} if service else set()
+    found = _FIGURE_STROKED.finditer(fold(text)[0])
+    return next((m for m in found if int(m["figure"]) in own), None)
 
 
 @on_cylinder("marks-say", FAULT, since="0.2")
@@ -190,7 +202,7 @@ def pressure_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 
 
 _FIGURE = r"(\d{2,5}(?:[.,] ?\d)?)"
-_FIGURES = re.compile(
+_FIGURES = pattern(
     rf"(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|[MK]PA)?[GS]? ?/ ?{_FIGURE} ?(BAR|PSI|[MK]PA)?(?![\d/-])"
     rf"|(?<![\d.,/-]){_FIGURE} ?(BAR|PSI|[MK]PA)"
 )
@@ -207,7 +219,7 @@ def _lower_figure(marks: Marks, service: GaugePressure) -> GaugePressure | None:
     return low if low is not None and low.pa < (1 - FAMILIES) * service.pa else None
 
 
-_NAMED_FIGURE = re.compile(
+_NAMED_FIGURE = pattern(
     r"\b(?:MAWP|P ?MAX|MAX(?:IMUM)?(?: FILL)?(?: PRESSURE)?|FILL(?: PRESSURE)?(?: TO)?"
     r"|W\.?P|P\.?W|P\.?S|C\.?P)\.?[ :=-]{0,2}"
     r"(\d{2,4}(?:[.,]\d)?)(?![\d.,/-])(?! ?(?:KG|LB|L|MM|CU|CF)\b)"
@@ -258,7 +270,7 @@ def _of_no_family(marks: Marks) -> GaugePressure | None:
     return None
 
 
-_NORTH_AMERICAN = re.compile("(?:DOT|ICC|CTC|TC)")
+_NORTH_AMERICAN = pattern("(?:DOT|ICC|CTC|TC)")
 
 
 def _named_lower(marks: Marks, service: GaugePressure) -> GaugePressure | None:
@@ -282,7 +294,7 @@ def _apart(marks: Marks) -> float:
     return FAMILIES if not all(_IN_PSI.match(n) for n in names) else AGREE
 
 
-_IN_PSI = re.compile(r"(?:DOT|ICC|CTC)|3(?:A{1,2}[LX]?|HT)$")
+_IN_PSI = pattern(r"(?:DOT|ICC|CTC)|3(?:A{1,2}[LX]?|HT)$")
 """Specifications whose pressure is in psi at 70 degF (49 CFR 178.35(f)(1); CTC from memory)."""
 
 
@@ -624,7 +636,7 @@ def alloy_as_stamped(card: Cylinder, marks: Marks, facts: Facts) -> Iterator[Say
             yield Says(card.source.at("alloy"), text, mend)
 
 
-_STEEL = re.compile(r"\d+ ?CR ?MO|4130X")
+_STEEL = pattern(r"\d+ ?CR ?MO|4130X")
 """Alloys of steel by their names."""
 
 
@@ -749,7 +761,7 @@ def size_fits_pressure(card: Cylinder, trade_size: TradeSize | None) -> Iterator
             yield Says(card.source.at(key), text, AGAIN)
 
 
-_END_OF_LIFE = re.compile(
+_END_OF_LIFE = pattern(
     r"^(?:[A-Z]+ ){0,3}?(?:EXP[A-Z]*|FIN|F\.I\.N|EOL|ENDS?|LIFE|UNTIL|USE BY|RETIRED?"
     r"|NOT AFTER|DISPOSE|LIMITE|ABLAUF|BIS|UBD|MLF"
     r"|VALID TO|GOOD TO|THRU|THROUGH)\b[^0-9A-Z]*(?:(?:OF|DATE|DE|VIE|LIFE|ENDS?"
@@ -794,9 +806,9 @@ def life_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
 
 _COULD_BE = {Evidence.CONDEMNED: "an X over a mark"}
 
-_LETTERS_OF_DATE = re.compile(r"(?:MF[GDR]|MADE|DATE|TEST(?:ED)?)?[A-Z]?(?:[-/.( ]?[A-Z]{1,2})?")
+_LETTERS_OF_DATE = pattern(r"(?:MF[GDR]|MADE|DATE|TEST(?:ED)?)?[A-Z]?(?:[-/.( ]?[A-Z]{1,2})?")
 """Letters that may stand in a date: what it is of, and an inspector's sign."""
-_WITH_POINT = re.compile(r"(?<!\d)(?:0?[1-9]|1[0-2])\.(?:\d{2}|19\d{2}|20\d{2})(?!\d)")
+_WITH_POINT = pattern(r"(?<!\d)(?:0?[1-9]|1[0-2])\.(?:\d{2}|19\d{2}|20\d{2})(?!\d)")
 """A month and a year with a point between; any other number with a point is a measure."""
 _DIGITS = str.maketrans("OQILSBZ", "0011582")
 """Letters beside digits that look like one."""
@@ -821,7 +833,7 @@ def _months_of(text: str) -> list[PartialDate]:
     return [PartialDate(y, m) for m, y in years if 1 <= m <= 12 and 1900 <= y <= 2200]
 
 
-_SPECIFIED = re.compile(
+_SPECIFIED = pattern(
     rf"(?:(?:DOT|ICC|CTC|TC)[- ]?)?(3A{{1,2}}[LX]?M?|{OTHER_SPECIFICATION})[- ]?"
     r"/?([0-9]{2,3}[05]|2216|3442)"
 )
@@ -916,7 +928,7 @@ def _is_its_end(card: Cylinder, token: Token) -> bool:
     return any(_of_same_month(month, ends) for month in _months_of(_ENDS.sub("", text)))
 
 
-_ENDS = re.compile(r"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|MLF) ?[:=]? ?")
+_ENDS = pattern(r"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|MLF) ?[:=]? ?")
 """Words before the end of a life that may stand before another date as well (memory)."""
 
 
@@ -947,7 +959,7 @@ def _is_told_pressure(card: Cylinder, marks: Marks, token: Token) -> bool:
     return bool(sure and figures and all(any(_alike(f, p) for p in read) for f in figures))
 
 
-_DUE = re.compile(rf"{NEXT}\W*(\d{{1,4}})\D(\d{{1,4}})")
+_DUE = pattern(rf"{NEXT}\W*(\d{{1,4}})\D(\d{{1,4}})")
 
 
 def _is_next_test(token: Token, today: dt.date) -> bool:
@@ -1091,9 +1103,9 @@ def _other_station(test: Requalified, stamp: Stamp, marks: Marks) -> Iterator[Sa
         yield Says(_place(test), text, "read the stamp again")
 
 
-_SIGN_OF_STATION = re.compile(r"[A-Z]{1,3}[0-9]{1,4}|[0-9]{1,2}[A-Z]{1,2}[0-9]?")
+_SIGN_OF_STATION = pattern(r"[A-Z]{1,3}[0-9]{1,4}|[0-9]{1,2}[A-Z]{1,2}[0-9]?")
 """A test station's mark, and no name: letters and digits joined (own shape)."""
-_SIGN_IN_NAME = re.compile(
+_SIGN_IN_NAME = pattern(
     r"(?<![\w-])(?:[A-Z]{1,3}[-/.]?[0-9]{1,4}|[A-Z][0-9]-[0-9]|[0-9]{2,5})(?![\w-])"
 )
 """As it may stand in a name, or a number alone."""
@@ -1129,12 +1141,10 @@ def _form(sign: str) -> str:
     return re.sub("[0-9]", "0", re.sub("[A-Z]", "A", sign))
 
 
-_RIN = re.compile(r"(?<![\w-])([A-Z])[ -]?([0-9]{3})(?![\w-])")
+_RIN = pattern(r"(?<![\w-])([A-Z])[ -]?([0-9]{3})(?![\w-])")
 """A requalifier's number by its shape, a letter and three digits (49 CFR 180.213(d), read)."""
 
-_ADDRESS = re.compile(
-    r"\b(?:UNIT|SUITE|HANGAR|BAY|SHED|ROOM|LOT|PIER|DOCK|BLOCK|BUILDING|BLDG) \S+"
-)
+_ADDRESS = pattern(r"\b(?:UNIT|SUITE|HANGAR|BAY|SHED|ROOM|LOT|PIER|DOCK|BLOCK|BUILDING|BLDG) \S+")
 """Where a test house is, which may look like a number of its own."""
 
 
@@ -1172,11 +1182,11 @@ def _unlike_method(test: Requalified, method: Method) -> Says:
     return Says(_place(test), text, mend)
 
 
-_VISUAL_RIN = re.compile(r"V\d{4,6}", re.IGNORECASE)
+_VISUAL_RIN = pattern(r"V\d{4,6}", re.IGNORECASE)
 """A number of V and more digits than three is for visual inspection only (memory)."""
 
 
-_AMERICAN = re.compile("(?:DOT|ICC|CTC|TC)", re.IGNORECASE)
+_AMERICAN = pattern("(?:DOT|ICC|CTC|TC)", re.IGNORECASE)
 
 
 def _method(retest: Retest, american: bool) -> Method | None:
@@ -1259,7 +1269,7 @@ def stamps_are_read(
             yield from _stamp_unread(test, stamp)
 
 
-_SAYS = re.compile(r"[^\W\d_]{3,}")
+_SAYS = pattern(r"[^\W\d_]{3,}")
 """A word. Signs and figures beside a date without a RIN are the test station's."""
 
 
