@@ -59,6 +59,11 @@ _NOBODY = frozenset(
 )
 """Words in the place of a name that name nobody outside."""
 
+_SOMEBODY = frozenset("mate friend buddy bloke brother neighbour neighbor kunde kumpel".split())
+"""Words of somebody one knows: whoever else is named beside them is no test house."""
+
+_COMPANY = frozenset("ltd limited inc co company gmbh llc ag ug ev sarl srl bv".split())
+
 _FEWEST = 3
 """A body that tests has a name of so many letters, or one with a figure in it."""
 
@@ -177,7 +182,8 @@ class Bench:
         words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
         name = "".join(words)
         short = len(name) < _FEWEST and not any(c.isdigit() for c in name)
-        return not (short or _NOBODY.issuperset(words) or self.is_own(entry))
+        some = not _SOMEBODY.isdisjoint(words) and not entry.stamp
+        return not (short or some or _NOBODY.issuperset(words) or self.is_own(entry))
 
     def is_nobodys(self, entry: Requalified) -> bool:
         """Whether no outside body stands for a test: one of the ledger's own people or its shop
@@ -185,8 +191,8 @@ class Bench:
         know whose it is says no more than who leaves it out."""
         words = set(re.findall(r"[^\W_]+", (entry.by or "").casefold()))
         own = {initials.casefold() for initials in self.people}
-        alone = bool(words & own) and words <= own | _NOBODY
-        here = bool(entry.by) and any(plain(entry.by) == name for name in self.here)
+        alone = bool(words & own) and words <= own | (_NOBODY - _A_TESTER)
+        here = any(_is_named(entry.by or "", name) for name in self.here)
         nobody = names_no_tester(entry.by) and not words <= _NOT_KNOWN
         return alone or here or (nobody and not entry.stamp)
 
@@ -194,8 +200,19 @@ class Bench:
         """Whether one of the ledger's own people signed, or its own shop."""
         words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
         own = {initials.casefold() for initials in self.people}
-        here = any(plain(entry.by) in name for name in self.here)
+        by = entry.by or ""
+        here = any(plain(by) in name or _is_named(by, name) for name in self.here)
         return bool(words) and bool(own & {*words, "".join(words)} or here)
+
+
+def _is_named(by: str, name: str) -> bool:
+    """Whether somebody is called by a ledger's own name, alone or with what says nothing more, as
+    `Quay Ltd` and `Quay workshop`."""
+    words = re.findall(r"[^\W_]+", by.casefold())
+    known = _NOBODY | _COMPANY
+    while words and plain("".join(words)) != name and words[-1] in known:
+        words.pop()
+    return bool(words) and "".join(words) == name
 
 
 def counts(bench: Bench, entry: Inspected) -> bool:

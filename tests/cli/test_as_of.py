@@ -12,10 +12,8 @@ import books
 import pytest
 from repos import ALONE, Repo, line, make_hostile
 
-from tankbook.cli.acts import ACTS
-from tankbook.cli.app import COMMANDS
 from tankbook.cli.as_of import with_as_of
-from tankbook.cli.groups import GROUPS
+from tankbook.cli.commands import COMMANDS
 from tankbook.cli.options import On
 
 Run = Callable[..., Any]
@@ -28,11 +26,7 @@ def asks(function: Callable[..., Any]) -> bool:
     return any(p.annotation == On for p in parameters)
 
 
-EVERY = {
-    **COMMANDS,
-    **{name: each.function for name, each in ACTS.items()},
-    **{name: group.itself.function for name, group in GROUPS.items()},
-}
+EVERY = {name: each.function for name, each in COMMANDS.items()}
 ANSWERING = [name for name, function in EVERY.items() if asks(function)]
 LINES = {
     "show": ["RB-014"], "marks": ["DOT-3AL 3000"], "may-fill": ["RB-014"], "capacity": ["RB-014"],

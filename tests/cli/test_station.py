@@ -12,12 +12,12 @@ import books
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
-from tankbook.cli.groups import GROUPS
+from tankbook.cli.commands import COMMANDS
 
 Run = Callable[..., Any]
 ON = ["--on", "2026-11-25"]
 DOCS = Path(__file__).parents[2] / "docs"
-STATION = GROUPS["station"]
+STATION = COMMANDS["station"]
 
 TEXT = """\
 # the fill room

@@ -5131,7 +5131,7 @@ def test_a_sold_twin_of_which_something_is_told_is_heard(
 @pytest.mark.parametrize(
     "note",
     ["paint stripped", "the paint was stripped", "paint stripped with a torch", "paint baked on", "stripped the paint", "stripped the old paint off", "used a torch to strip it", "sand blasted", "Lack abgebeizt", "smelt of solvent", "a cup of water came out", "stripped with a heat gun",
-     "eau salée dans le bloc", "acqua salata", "agua salada", "zout water erin", "ruggine interna", "humidité", "bosse au pied", "odore di olio", "Kerbe 2 mm tief", "peinture décapée", "Flasche sandgestrahlt", "chisel marks at the foot"],
+     "eau salée dans le bloc", "acqua salata", "agua salada", "zout water erin", "ruggine interna", "humidité", "une bosse au pied", "odore di olio", "Kerbe 2 mm tief", "peinture décapée", "Flasche sandgestrahlt", "chisel marks at the foot"],
 )  # fmt: skip
 def test_what_was_done_to_the_paint_was_done_to_the_cylinder(note: str) -> None:
     look = inspected(f"on: 2026-03-01, by: MV, checklist: annual, result: pass, note: {note}")

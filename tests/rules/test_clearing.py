@@ -92,6 +92,50 @@ def test_a_month_names_what_it_can_mean_alone(
         ("visual", "external", "internal ok", False),
         ("visual", "external, valve left in", "internal", True),
         ("visual", "outside, external", "", True),
+        *(
+            ("visual", note, "", True)
+            for note in (
+                "no internal inspection",
+                "inside not checked",
+                "interior not examined",
+                "did not look inside",
+                "valve not taken out",
+                "valve seized, not opened",
+                "could not get the valve out",
+                "only externally inspected",
+                "external inspection only",
+                "visual external only",
+                "outside looked at only",
+                "Ventil nicht ausgebaut",
+                "innen nicht geprüft",
+                "ohne Innenbesichtigung",
+                "nur Sichtprüfung außen",
+                "nur außen",
+                "extérieur seulement",
+                "intérieur non vu",
+                "robinet non démonté",
+                "solo exterior",
+                "sin ver interior",
+                "solo esterno",
+                "interno non visto",
+                "alleen buitenkant",
+                "binnenkant niet bekeken",
+            )
+        ),
+        *(
+            ("visual", note, "", False)
+            for note in (
+                "valve not removed by owner; removed here",
+                "never seen salt",
+                "nothing else seen",
+                "rust not seen",
+                "corrosion was not seen",
+                "no cracks, damage not seen",
+                "external, inside and out clean",
+                "new valve, old one not reused",
+                "sticker not removed",
+            )
+        ),
         ("visual", "inside inaccessible, outside", "", True),
         ("visual", "scratches outside only", "", False),
         ("hydrostatic", "outside only", "", False),
@@ -473,3 +517,25 @@ def test_a_look_of_the_month_of_a_return_is_not_known_to_come_after(day: str) ->
     looks = look(day, more=clears("damage 2026-05-04"))
     bench, card = asked(looks=looks, rented=BACK % ("dent", ""))
     assert len(list(open_damage(bench, card, card.rented))) == 1
+
+
+@pytest.mark.parametrize(
+    ("by", "answers"),
+    [
+        ("T123", True),
+        ("Northside Test House", True),
+        ("MV Hydro", False),  # who may be one of its own
+        ("MV", False),
+        ("Test Quay", False),
+        ("Test Quay Ltd", False),
+        ("TestQuay workshop", False),
+        ("my mate Dave", False),
+        ("Kunde Meier", False),
+        ("the owner", False),
+        ("Test Quay Hydrotest", True),
+    ],
+)
+def test_a_failed_test_is_answered_by_an_outside_body(by: str, answers: bool) -> None:
+    tests = f"{FAILED}, {house_test('2026-06-01', by=by, more=AFTER)}"
+    bench, card = asked(tests=tests)
+    assert (open_tests(bench, card) == []) is answers
