@@ -11,6 +11,7 @@ from typing import Protocol
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.ordinary import folder_in_way, of_ledger
+from tankbook.records.node import Mapping, Scalar
 from tankbook.units.patterns import pattern
 
 ENDINGS = {
@@ -104,10 +105,26 @@ FORMAT = 2
 """The newest format of a ledger's files that this program knows. 1 is a ledger that names none."""
 
 _FORMAT = pattern(
-    rb"(?:^|^\xef\xbb\xbf|[{,][ \t]*)[\"']?format[\"']?[ \t]*:"
-    rb"(?:[ \t]|[>|][-+1-9]*|&\w+|![\w:/.,]*|#[^\n]*|\r?\n(?=[ \t#\r\n]))*[\"']?([0-9]{1,9})",
+    rb"^(?:\xef\xbb\xbf)?[ \t]*[\"']?format[\"']?[ \t]*:[ \t]*(?:\r?\n[ \t]+)?[\"']?([0-9]+)",
     re.MULTILINE,
 )
+"""How the format is looked for in a file that cannot be parsed."""
+
+
+def _formats_of(data: bytes) -> list[int]:
+    """What settings say of their format: what their keys say, else what looks like it."""
+    from tankbook.ledger.events import parse  # what only asks for names does without
+
+    try:
+        node, wrong = parse(data.decode("utf-8"), SETTINGS_FILE)
+    except UnicodeDecodeError:
+        node, wrong = None, []
+    seen = [int(found[:9]) for found in _FORMAT.findall(data)]
+    if not isinstance(node, Mapping):
+        return seen
+    values = (value for key, value in node.pairs if key.text == "format")
+    texts = (value.text.strip()[:9] for value in values if isinstance(value, Scalar))
+    return [int(text) for text in texts if text.isdecimal()] + (seen if wrong else [])
 
 
 def refuse_newer(files: Files) -> None:
@@ -118,9 +135,9 @@ def refuse_newer(files: Files) -> None:
         LedgerError: its format is newer than this program.
     """
     try:
-        found = _FORMAT.search(files.read(SETTINGS_FILE))
+        newest = max(_formats_of(files.read(SETTINGS_FILE)), default=1)
     except LedgerError:
         return  # told when it is read
-    if found and int(found[1]) > FORMAT:
-        text = f"this ledger has format {int(found[1])}, and this program knows up to {FORMAT}"
+    if newest > FORMAT:
+        text = f"this ledger has format {newest}, and this program knows up to {FORMAT}"
         raise LedgerError(SETTINGS_FILE, text, "install a newer tankbook")

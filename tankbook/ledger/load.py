@@ -41,9 +41,6 @@ from tankbook.units.patterns import pattern
 R = TypeVar("R", bound=Record)
 
 _WORD = pattern(r"[A-Za-z0-9][A-Za-z0-9._-]*")
-_SERIAL = pattern(r"(?i)\bserial[\"']?\s*:\s*([^\n#,{}]+)")
-"""A serial in a card, blanks in it and all."""
-
 STATION_FILE = "station.yaml"
 BOOKINGS_FILE = "bookings.csv"
 _SINGLE = (SETTINGS_FILE, STATION_FILE, BOOKINGS_FILE, AUDITED_PATH)
@@ -145,7 +142,7 @@ def read_from(
         findings=(*reading.findings, *pending_in(files)),
         broken={**broken, **broken_sets},
         broken_sets={f: reading.words_of(f) for f in reading.unread_as("sets")},
-        broken_cards={f: reading.words_of(f) for f in reading.unread_as("cylinders")},
+        broken_cards={f: reading.text_of(f) for f in reading.unread_as("cylinders")},
         astray={f"{kind}/": tuple(reading.unread_as(kind)) for kind in strays.WIDE},
         clock=clock,
         now=now,
@@ -253,12 +250,15 @@ class _Reading:
 
     def words_of(self, path: str) -> tuple[str, ...]:
         """The words in a file's text that may be ids, whatever else is wrong with it."""
+        return tuple(dict.fromkeys(_WORD.findall(self.text_of(path))))
+
+    def text_of(self, path: str) -> str:
+        """The text of a file at fault, as far as it can be told; empty where nothing can."""
         try:
             data = self.files.read(self.named_so.get(path, path))
         except LedgerError:
-            return ()
-        text = strays.text_of(data) or data.decode("utf-8", errors="replace")
-        return tuple(dict.fromkeys((*_WORD.findall(text), *_SERIAL.findall(text))))
+            return ""
+        return strays.text_of(data) or data.decode("utf-8", errors="replace")
 
     def fault(self, path: str, code: str, text: str, mend: str = "") -> None:
         shown = printable(path)

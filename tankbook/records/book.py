@@ -50,7 +50,7 @@ class Book:
 
     `apart` are the sets that were taken apart by the day it is known on. `broken` names the
     cylinders and sets whose file could not be read: they exist, and nothing may be answered for
-    them but no. `broken_sets` and `broken_cards` have the words of each file that
+    them but no. `broken_sets` has the words, and `broken_cards` the text, of each file that
     may be a set or a card and is not read, `astray` the paths of what may be a log, rules or the
     station, wherever it lies. `known_on` is the day it is asked about, where one was said: which
     rules are in force follows from it. `now` is the moment of the clock. `known` is what
@@ -73,7 +73,7 @@ class Book:
     findings: tuple[Finding, ...] = ()
     broken: Mapping[str, tuple[Finding, ...]] = field(default_factory=dict)
     broken_sets: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    broken_cards: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    broken_cards: Mapping[str, str] = field(default_factory=dict)
     astray: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     absence: Absence = Absence()
     clock: dt.date | None = None

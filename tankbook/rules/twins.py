@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import TypeAlias
 
 from tankbook.records.book import Book, once_per_book
@@ -153,6 +154,38 @@ def serials_of(card: Cylinder) -> tuple[str, ...]:
     """Its serial as typed and, where the shoulder shows another, as stamped."""
     stamped = marks_of(card).serial
     return tuple(dict.fromkeys(s for s in (card.serial, stamped) if s))
+
+
+def may_be_in(text: str, serial: str) -> bool:
+    """Whether a serial may stand in the text of a card that cannot be read: as the value of its
+    key; a longer one as any word, or with blanks and signs in it, where it holds a letter."""
+    wanted, (named, words) = looks_like(serial), _words_in(text)
+    if wanted in named:
+        return True
+    if len(plain_serial(serial)) < LONG_SERIAL:
+        return False
+    if wanted in words:
+        return True
+    apart = r"[^A-Za-z0-9]{0,3}".join(map(_as_worn, plain_serial(serial)))
+    letters = not plain_serial(serial).isdecimal()
+    return letters and re.search(rf"(?<![^\W_]){apart}(?![^\W_])", text, re.IGNORECASE) is not None
+
+
+@lru_cache(maxsize=64)
+def _words_in(text: str) -> tuple[frozenset[str], frozenset[str]]:
+    """What stands behind `serial` in a text, and every word of it, each as a worn stamp is read."""
+    named, words = _SERIAL_KEY.findall(text), _ANY_WORD.findall(text)
+    return frozenset(map(looks_like, named)), frozenset(map(looks_like, words))
+
+
+_SERIAL_KEY = pattern(r"(?i)\bserial\w*[\"']?\s*[:=]\s*([^\n\r#,{}]+)")
+_ANY_WORD = pattern(r"[A-Za-z0-9][A-Za-z0-9._/-]*")
+_LOOK_ALIKE = ("0oq", "1il", "5s", "8b", "2z")
+
+
+def _as_worn(sign: str) -> str:
+    """The signs that a worn one may be, and itself."""
+    return f"[{next((each for each in _LOOK_ALIKE if sign in each), sign)}]"
 
 
 @once_per_book

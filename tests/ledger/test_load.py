@@ -119,6 +119,12 @@ def test_what_is_wrong_is_told_with_its_place(root: Path, path: str, text: str, 
         "format: &new 3",
         "format: !!int 3",
         "format: # newer\n  3",
+        "format: '3'",
+        "# once, format: 2\nformat: 3",
+        'format: "\\x33"',
+        '"for\\u006dat": 3',
+        "? format\n: 3",
+        "format: 3\nbroken: [",
     ],
 )
 def test_a_newer_format_is_not_read_however_it_is_written(root: Path, written: str) -> None:
@@ -127,12 +133,40 @@ def test_a_newer_format_is_not_read_however_it_is_written(root: Path, written: s
         read_ledger(root)
 
 
-@pytest.mark.parametrize("serial", ["K118204", "K 118204", "K118 204", "K/118204", "K–118204", "K1182O4", "'K 118-204'"])  # fmt: skip
+@pytest.mark.parametrize(
+    "serial",
+    ["K118204", "K 118204", "K118 204", "K/118204", "K–118204", "K1182O4", "'K 118-204'",
+     ">-\n  K 118204", "K\n  118204", "K,118204", "K#118204", "&a K 118204",
+     "Q777\nmarks: DOT-3AL 3000 K 118204 03A24", "Q777\nmarks: DOT-3AL3000-K118204-M1004"],
+)  # fmt: skip
 def test_a_card_that_cannot_be_read_may_be_of_one_that_is(root: Path, serial: str) -> None:
     (root / "cylinders/RB-015.yaml").write_text(GOOD.replace("K118204", serial) + "foo: bar\n")
     book = read_ledger(root)
     assert "RB-015" in book.broken
     assert "twin-unread" in {r.code for r in may_fill(book, "RB-014", TODAY).refusals}
+
+
+def test_a_short_serial_is_no_other_word_of_a_card_that_cannot_be_read(root: Path) -> None:
+    for number, serial in enumerate(("1", "0001", "2024", "3000", "6061")):
+        (root / f"cylinders/SH-{number}.yaml").write_text(GOOD.replace("K118204", f"'{serial}'"))
+    (root / "cylinders/RB-015.yaml").write_text(GOOD.replace("K118204", "Q777") + "foo: bar\n")
+    book = read_ledger(root)
+    codes = {r.code for n in range(5) for r in may_fill(book, f"SH-{n}", TODAY).refusals}
+    assert "twin-unread" not in codes
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        "# see, format: 5",
+        "note: 'Quay, format: 35 mm'",
+        "format: 2 # not 3",
+        "# " + "format: #" * 9000,
+    ],
+)
+def test_what_only_looks_like_a_format_is_none(root: Path, written: str) -> None:
+    (root / "tankbook.yaml").write_text(f"{SETTINGS.lstrip()}{written}\n", newline="")
+    assert read_ledger(root).cylinders
 
 
 def test_a_copy_of_the_log_is_not_read_beside_it(root: Path) -> None:

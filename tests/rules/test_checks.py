@@ -316,7 +316,7 @@ SEEDS: dict[str, Seed] = {
     "specifications-differ": Seed({"specification": "[DOT-3AL, DOT-39]"}),
     "specification-unknown": Seed({"specification": "[DOT-3AL, XYZ-9]"}),
     "card-unread": Seed(change=lambda b: dataclasses.replace(b, findings=(Finding(Where("cylinders/A.yml"), "file-name", "it is not read"),))),
-    "twin-unread": Seed(change=unread("cylinders/B.yaml", broken_cards={"cylinders/B.yaml": ("serial", "K118204")})),
+    "twin-unread": Seed(change=unread("cylinders/B.yaml", broken_cards={"cylinders/B.yaml": "serial: K118204"})),
     "stamp-by": Seed(requalified(RIN + ", stamp: 03 Z418 26")),
     "stamp-method": Seed(requalified(RIN + ", stamp: 03 T123 26 UE")),
     "stamp-condemned": Seed(requalified(RIN + ", stamp: CONDEMNED")),

@@ -37,11 +37,10 @@ from tankbook.rules.overfilled import filled_hot, stood_over
 from tankbook.rules.schedule import meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
-from tankbook.rules.spelling import looks_like
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
 from tankbook.rules.standing import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
-from tankbook.rules.twins import ids_by_serial, serials_of
+from tankbook.rules.twins import ids_by_serial, may_be_in, serials_of
 from tankbook.rules.volume import known_sizes, water_volume_of
 
 Part = Callable[[Book, dt.date], Any]
@@ -71,13 +70,13 @@ def _named_in_broken(book: Book) -> dict[str, tuple[str, ...]]:
 
 def _serials_in_broken(book: Book) -> dict[str, tuple[str, ...]]:
     """The cylinders whose serial stands in the text of each card that cannot be read."""
-    known: dict[str, list[str]] = {}
-    for card in book.cylinders.values() if book.broken_cards else ():
-        for serial in serials_of(card):
-            known.setdefault(looks_like(serial), []).append(card.id)
     return {
-        path: tuple(dict.fromkeys(i for w in words for i in known.get(looks_like(w), ())))
-        for path, words in book.broken_cards.items()
+        path: tuple(
+            card.id
+            for card in book.cylinders.values()
+            if any(may_be_in(text, serial) for serial in serials_of(card))
+        )
+        for path, text in book.broken_cards.items()
     }
 
 
