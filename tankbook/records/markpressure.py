@@ -61,7 +61,13 @@ _AGREE = 0.01
 
 def looks_named(serial: str) -> bool:
     """Whether a serial has the shape of a pressure behind its name, as `WP2931`."""
-    return re.fullmatch(rf"(?:{_NAME})[0-9]{{2,6}}", serial) is not None
+    return re.fullmatch(rf"(?:{_NAME})[ -]?[0-9]{{2,6}}X?", serial) is not None
+
+
+def is_two_named(serial: str) -> bool:
+    """Whether what is typed as a serial is two pressures behind their names: `PW200/PH300`."""
+    named = rf"(?:{_NAME})[0-9]{{2,4}}"
+    return re.fullmatch(rf"{named}/?{named}", serial) is not None
 
 
 def unit_of(specification: str) -> str:

@@ -28,7 +28,7 @@ from tankbook.records.marked import (
 )
 from tankbook.records.markevidence import Evidence, could_be, hides_first_test
 from tankbook.records.markplace import tell_letters, tell_places
-from tankbook.records.markpressure import looks_named, tell_pressures
+from tankbook.records.markpressure import is_two_named, looks_named, tell_pressures
 from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Reader, Take, fold, is_part_of
 from tankbook.records.markshapes import CONDEMNED, SHAPES, as_the_law_says, condemned
 from tankbook.records.stampdate import MarkedDate
@@ -87,7 +87,8 @@ def read_marks(
     for row in meanings:
         table.setdefault(row.kind, row)
     known = fold(serial)[0]
-    known = known if len(known) >= _LONG_SERIAL and not hides_first_test(known) else ""
+    other = hides_first_test(known) or is_two_named(known)
+    known = known if len(known) >= _LONG_SERIAL and not other else ""
     tokens = _read(Reader(line, first, today, serial=known, names=names))
     return Marks(line, tuple(replace(t, meaning=table.get(t.kind)) for t in tokens))
 

@@ -379,6 +379,24 @@ CROSSED = [  # Crossed out and condemned, in the ways people type it.
     ("al", "DOT-3AL X3000XPSI K118204 03A24", "marks-condemned"),
     ("al", "DOT-3AL /3000/ K118204 03A24", "marks-condemned"),
     ("al", "DOT-3AL *3000* K118204 03A24", "marks-condemned"),
+    ("al", "DOT-3AL X_3000_X K118204 03A24", "marks-condemned"),
+    ("al", "DOT-3AL [X]3000 K118204 03A24", "marks-condemned"),
+    ("eu", "K118204 [X]EN ISO 9809-1 PW232 PH348 2024/03", "marks-condemned"),
+    ("al", "DOT-3AL |3000| K118204 03A24", "marks-condemned"),
+    ("eu", "EN ISO 9809-1 |PW232| PH348 K118204 2024/03", "marks-condemned"),
+    ("al", "|DOT-3AL3000| K118204 03A24", "marks-condemned"),
+    ("al", "K118204 DOT-3AL X3000 03A24", "marks-condemned"),
+    ("al", "K118204 DOT-3AL 3000X 03A24", "marks-condemned"),
+    ("al", "K118204 DOT-3AL XX3000XX 03A24", "marks-condemned"),
+    ("al", "K118204 DOT-3AL X-3000 03A24", "marks-condemned"),
+    ("al", "K118204 DOT-3AL X3000XPSI 03A24", "marks-condemned"),
+    ("eu", "K118204 EN ISO 9809-1 XXPW232XX PH348 2024/03", "marks-condemned"),
+    ("eu", "K118204 EN ISO 9809-1 X-PW232 PH348 2024/03", "marks-condemned"),
+    ("al", "K118204 DOT-3AL 3X000 03A24", "marks-condemned"),
+    ("eu", "EN ISO 9809-1 PW~232~ PH348 K118204 2024/03", "marks-condemned"),
+    ("eu", "EN ISO 9809-1 /PW232/ PH348 K118204 2024/03", "marks-condemned"),
+    ("al", "DOT-3AL (3000)X K118204 03A24", "marks-condemned"),
+    ("al", "/DOT-3AL3000/ K118204 03A24", "marks-condemned"),
     ("eu", "K118205 EN ISO 9809-1 PW232 PH348 2024/03", "marks-other-serial"),
     ("eu", "EN ISO 9809-1 PW232 PH348 K118204 2024/03 GESPERRT", "marks-condemned"),
     ("eu", "EN ISO 9809-1 PW232 PH348 K118204 2024/03 VERSCHROTTET", "marks-condemned"),
@@ -874,3 +892,27 @@ def test_a_stamp_beside_a_test_is_crossed_out_in_the_same_ways(stamp: str, refus
     book = books.make_book({"A": text}).as_known_on(books.TODAY)
     codes = {f.code for f in check(book, books.TODAY) if f.severity is Severity.FAULT}
     assert ("stamp-condemned" in codes) is refused
+
+
+@pytest.mark.parametrize(
+    ("card", "serial", "marks", "said"),
+    [
+        ("al", "X3000X", "DOT-3AL X3000X 03A24", "marks-condemned"),
+        ("eu", "PWX232X", "EN ISO 9809-1 PWX232X PH348 2024/03", "marks-condemned"),
+        ("al", "WP2015", "DOT-3AL WP2015 03A24", "marks-pressure"),
+        ("eu", "200BAR", "EN ISO 9809-1 200BAR PH300 2024/03", "marks-pressure marks-test-pressure"),
+        ("eu", "PW200/PH300", "EN ISO 9809-1 PW200/PH300 2024/03", "marks-pressure marks-test-pressure"),
+        ("al", "X3000", "DOT-3AL 3000 X3000 03A24", ""),
+        ("al", "PW-1234", "PW-1234 DOT-3AL 3000 03A24", ""),
+        ("al", "CP2015X", "CP2015X DOT-3AL 3000 03A24", ""),
+    ],
+)  # fmt: skip
+def test_a_typed_serial_takes_no_pressure_away(
+    card: str, serial: str, marks: str, said: str
+) -> None:
+    assert said_of(card, marks, serial=serial) == said
+
+
+@pytest.mark.parametrize("sign", ["*1234*", "#1204#", "CPX", "SPX", "PEX"])
+def test_an_owners_number_between_signs_is_no_cross(sign: str) -> None:
+    assert "condemned" not in said_of("al", f"DOT-3AL 3000 K118204 03A24 {sign}")

@@ -88,12 +88,16 @@ def not_condemned(card: Cylinder, marks: Marks) -> Iterator[Says]:
         t for t in (*marks.struck, *taken) if plain_serial(t.text) != plain_serial(card.serial)
     ]
     struck += marks.of(MarkKind.SUFFIX_PLACE)  # the X of 49 CFR 180.213's drawing: nobody stamps it
-    if struck and not marks.condemned:
-        text = f"its marks carry `{struck[0].shown}`: an X over a mark says that it is condemned"
+    shown = [t.shown for t in struck] or list(filter(None, [_crossed(card, marks)]))
+    if shown and not marks.condemned:
+        text = (
+            f"its marks carry `{shown_text(shown[0])}`: an X over a mark says that it is condemned"
+        )
         yield Says(card.source.at("marks"), text, f"{AGAIN}; {_A_NAME}")
-    strokes = _strokes_in(marks.line) or _stroked(card, marks.line)
+    rows = _strokes_in(marks.line)
+    strokes = rows[0] if rows else _stroked(card, marks.line)
     if strokes and not marks.condemned:
-        text = f"its marks carry `{strokes[0]}`: strokes over a mark may say that it is condemned"
+        text = f"its marks carry `{strokes}`: strokes over a mark may say that it is condemned"
         yield Says(card.source.at("marks"), text, f"{AGAIN}; leave out what is only a gap")
     if marks.condemned:
         text = "its marks say that it is condemned"
@@ -119,17 +123,46 @@ def _strokes_in(text: str) -> re.Match[str] | None:
     return _STROKES.search(plain) or _STROKES.search(fold(plain)[0])
 
 
-_FIGURE_STROKED = pattern(
-    r"(?<![^\s,;])(?:PW|WP|PS|CP)?(?P<each>[/|*_#])(?P<figure>[0-9]{3,4})(?P=each)(?![^\s,;])"
+_STROKED = pattern(
+    r"(?<![^\s,;])(?:PW|WP|PS|CP)?(?P<each>[/|*_#~])(?P<inner>[^\s,;/|*_#~]{3,16})(?P=each)(?![^\s,;])"
 )
+_FIGURE_AT_END = pattern(r"(?<!\d)(\d{3,4})(?:BAR|PSI)?$")
 
 
-def _stroked(card: Cylinder, text: str) -> re.Match[str] | None:
+def _stroked(card: Cylinder, text: str) -> str:
     """Its pressure between single strokes; another number between them may be an owner's."""
-    service = card.service_pressure
-    own = {round(service.psi), round(service.bar), round(service.value)} if service else set()
-    found = _FIGURE_STROKED.finditer(fold(text)[0])
-    return next((m for m in found if int(m["figure"]) in own), None)
+    for match in _STROKED.finditer(text.upper()):
+        figure = _FIGURE_AT_END.search(match["inner"])
+        if figure and int(figure[1]) in _figures_of(card):
+            return match[0]
+    return ""
+
+
+def _figures_of(card: Cylinder) -> set[int]:
+    """Its pressures as they are stamped: whole psi or bar."""
+    known = [p for p in (card.service_pressure, card.test_pressure) if p is not None]
+    return {round(figure) for p in known for figure in (p.psi, p.bar, p.value)}
+
+
+_NAME_BEFORE = pattern(r"^(?:PW|WP|PS|CP|SP|PH|PT|TP|PE)(?=\d)")
+_UNIT_BEHIND = pattern(r"(?<=\d)(?:BARG?|PSIG?)$")
+_STANDARD_CROSSED = pattern(r"X(?:EN|ISO|UN|BS|DIN)X?|(?:EN|ISO|UN|BS|DIN)X")
+
+
+def _crossed(card: Cylinder, marks: Marks) -> str:
+    """A word that is its own pressure, or the name of its standard, but for an X beside or in it.
+    Where it is the serial as well, the pressure stands there besides."""
+    own = _figures_of(card)
+    for word in re.split(r"[\s,;]+", fold(marks.line)[0]):
+        letters = "".join(re.findall("[A-Z0-9]", word))
+        if "X" not in letters:
+            continue
+        bare = _UNIT_BEHIND.sub("", _NAME_BEFORE.sub("", letters.replace("X", "")))
+        is_serial = plain_serial(word) == plain_serial(card.serial) and marks.service_pressures
+        figure = bare.isdecimal() and int(bare) in own
+        if (figure or _STANDARD_CROSSED.fullmatch(letters)) and not is_serial:
+            return word
+    return ""
 
 
 @on_cylinder("marks-say", FAULT, since="0.2")
@@ -215,8 +248,14 @@ def _lower_figure(marks: Marks, service: GaugePressure) -> GaugePressure | None:
     """An unread pressure of the shoulder below the one the card fills to: of two that were not
     told apart, the lower may be the working pressure."""
     unread = [t.text for t in marks.unread_evidence if Evidence.PRESSURE in t.could_be]
+    if not marks.service_pressures:  # a serial that is typed as `200BAR`
+        unread += [t.text for t in marks.of(MarkKind.SERIAL) if _is_pressure(t.text)]
     low = min((p for text in unread for p in _figures(text)), default=None)
     return low if low is not None and low.pa < (1 - FAMILIES) * service.pa else None
+
+
+def _is_pressure(serial: str) -> bool:
+    return Evidence.PRESSURE in could_be(fold(serial)[0])
 
 
 _NAMED_FIGURE = pattern(
@@ -276,7 +315,7 @@ _NORTH_AMERICAN = pattern("(?:DOT|ICC|CTC|TC)")
 def _named_lower(marks: Marks, service: GaugePressure) -> GaugePressure | None:
     """A pressure that a shoulder names as the most it may hold, and that was not read as one, below
     that of the card."""
-    serials = [t for t in marks.of(MarkKind.SERIAL) if t.text.isalnum()]
+    serials = marks.of(MarkKind.SERIAL) if marks.service_pressures else ()
     line = marks.line
     for token in serials:  # `WP2931` may be one
         line = f"{line[: token.start]} {line[token.start + len(token.text) :]}"
