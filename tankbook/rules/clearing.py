@@ -6,7 +6,6 @@ on a lesser checklist, a sticker seen, or a pass that says nothing of it clears 
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -30,6 +29,7 @@ from tankbook.records.words import (
     StepResult,
     TestResult,
 )
+from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import Suspicion, lets_go, speaks_for
 from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench
 from tankbook.rules.tested import PRESSURE_TESTS, Span, came_since, possible_days
@@ -187,65 +187,10 @@ _OF_KIND = {
 }
 
 
-_PART = (
-    r"(?:the |its )?(?:inside|interior|internals?|neck|crown|threads?|neck threads?|valve|it"
-    r"|cylinder)"
-)
-_LOOKED = (
-    r"(?:seen|looked|looked at|inspected|checked|examined|visible|accessible|removed|opened|out"
-    r"|done|taken out|unscrewed)"
-)
-_INSIDE_OF_IT = r"(?:inside|(?:at |into )?(?:the |its )?(?:inside|interior|valve(?: out)?|neck))"
-_OUTSIDE_ALONE = pattern(
-    # English
-    r"(?:looked at |seen |visual |only )*(?:the )?(?:outside|exterior|external(?:ly)?)"
-    r"(?: (?:look|looked at|visual|inspection|inspected|examination|examined|check|checked))?"
-    r"(?: only)?"
-    r"|only (?:the |from )?outside"
-    r"|no (?:look inside|(?:internal|interior|inside) (?:look|visual|inspection|examination|check))"
-    rf"|(?:{_PART} )?(?:was |were )?(?:not|never|couldn't|couldn't be|could not be|wasn't|weren't)"
-    rf" (?:be )?{_LOOKED}(?: inside)?"
-    r"|(?:did not|didn't|could not|couldn't|unable to|not able to)"
-    rf" (?:look|see|inspect|check|examine|get|remove|open|take out) {_INSIDE_OF_IT}"
-    r"|(?:inside|interior|neck) (?:skipped|inaccessible)|valve (?:left in|seized|stuck)|neck only"
-    # German, folded: `ß` is `ss`
-    r"|(?:nur )?(?:äussere )?(?:sichtprüfung|besichtigung|prüfung)(?: nur)? (?:von )?aussen"
-    r"|(?:nur |ausschliesslich )?(?:von )?aussen|nur (?:von )?äusserlich"
-    r"|äussere (?:prüfung|besichtigung|sichtprüfung)"
-    r"|innen nicht (?:geprüft|besichtigt|angesehen|gesehen|inspiziert|kontrolliert)"
-    r"|(?:ohne|keine) innen(?:besichtigung|prüfung|kontrolle|inspektion|sicht)"
-    r"|ventil (?:war )?nicht (?:ausgebaut|entfernt|geöffnet|demontiert|herausgedreht|abgeschraubt)"
-    r"|ventil (?:sass|sitzt) fest"
-    # French
-    r"|(?:contrôle |vu |examen )?(?:l')?(?:extérieur|externe)(?: seulement| uniquement| seul)?"
-    r"|(?:l')?intérieur (?:non|pas) (?:vu|contrôlé|inspecté|vérifié|examiné)"
-    r"|robinet (?:non|pas) (?:démonté|déposé|retiré)"
-    r"|sans (?:inspection|contrôle|examen) (?:intérieure?|interne|de l'intérieur)"
-    # Spanish, Italian, Dutch
-    r"|s[oó]lo (?:el |por el |por )?exterior|sin (?:ver|inspeccionar|revisar) (?:el )?interior"
-    r"|sin inspección (?:interior|interna)|interior no (?:visto|revisado|inspeccionado)"
-    r"|válvula no (?:desmontada|retirada)"
-    r"|solo (?:l')?estern[oa]|solo dall'esterno|intern[oa] non (?:vist|ispezionat|controllat)[oa]"
-    r"|senza (?:ispezione|controllo|esame) intern[oa]|valvola non (?:smontata|rimossa)"
-    r"|alleen (?:de )?(?:buitenkant|buitenzijde|uitwendig)"
-    r"|binnenkant niet (?:bekeken|gezien|geïnspecteerd|gecontroleerd)"
-    r"|kraan niet (?:gedemonteerd|verwijderd)|niet van binnen (?:bekeken|gezien)"
-)
-"""A clause that says so and nothing else. From memory."""
-
-
-_OUTSIDE = pattern(r"(?:the )?(?:outside|exterior|external(?:ly)?|(?:von )?aussen)")
-_INSIDE = pattern(r"\b(?:inside|interior|internal(?:ly)?|innen)\b")
-
-
 def is_of_the_outside(test: Requalified) -> bool:
     """Whether a test house's look says that it was of the outside alone, or left something out."""
-    said = f"{test.note or ''}\n{test.finding or ''}".casefold()
-    clauses = (" ".join(clause.split()) for clause in re.split(r"[,;.:()\n]", said))
-    found = [clause for clause in clauses if _OUTSIDE_ALONE.fullmatch(clause)]
-    # `internal, external`: both were looked at
-    both = _INSIDE.search(said) and all(_OUTSIDE.fullmatch(clause) for clause in found)
-    return test.method is Method.VISUAL and bool(found) and not both
+    said = f"{test.note or ''}\n{test.finding or ''}"
+    return test.method is Method.VISUAL and bool(left_out(said))
 
 
 def _lets_all_go(card: Cylinder, test: Requalified, kinds: Iterable[Seen | None]) -> bool:

@@ -146,9 +146,20 @@ def speaks_of(text: str, word: str) -> str:
     for found in as_written(word).finditer(text) if _may_hold(text, word) else ():
         before = re.findall(r"[^\W_]+", _CLAUSE.split(text[: found.start()])[-1].casefold())
         denied = _is_denied(before) and not _IN_THE_PAST.match(text, found.end())
-        if denied is bool(_DENIED_AFTER.match(text, found.end())):
+        after = bool(_DENIED_AFTER.match(text, found.end()))
+        if (denied or after) and _EXCEPTED.match(text, found.end()):
+            return found[0]
+        if denied is after:
             return found[0]
     return ""
+
+
+_EXCEPTED = pattern(
+    r"(?:\s+\w+){0,4}?\s*,?\s+(?:except|excepting|apart from|other than|but for|bis auf|ausser"
+    r"|außer|sauf|excepté|salvo|excepto|tranne|eccetto|behalve)\b",
+    re.IGNORECASE,
+)
+"""What takes something out of a denial: `no cracks except one at thread 4`."""
 
 
 @lru_cache(maxsize=4096)

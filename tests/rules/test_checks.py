@@ -334,6 +334,7 @@ SEEDS: dict[str, Seed] = {
     "finding-asks-inside": Seed(inspected("on: 2026-11-01, by: MV, checklist: outside, result: pass, findings: [{step: boot, result: note, what: salt-water}]"), change=lambda book: with_outside(book)),
     "sticker-of-another": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, sticker: seen")),
     "reason-says-nothing": Seed({"held": "[{on: 2026-10-01, by: MV, why: boot torn, released: 2026-10-02, released_by: MV, released_why: '-'}]"}),
+    "look-left-out": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, note: 'dry, inside not seen'")),
     "note-asks-for-finding": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, note: hairline crack at thread 2")),
 }  # fmt: skip
 """The smallest thing that makes each check fire."""

@@ -63,6 +63,8 @@ def test_a_denial_stands_close_to_what_it_denies(text: str, says: bool) -> None:
 @pytest.mark.parametrize(
     ("text", "says"),
     [
+        ("no cracks except one at thread 4", True), ("no cracks, no bulges, except the label", False),
+        ("crack free except for thread 2", True), ("keine Risse bis auf einen im Gewinde", False),
         ("boot cracked", False), ("cracked boot", False), ("crack in the boot", False),
         ("paint cracked", False), ("gauge lens cracked", False), ("crack im Netz", False),
         ("valve knob cracked", False), ("crack in valve handle", False), ("o-ring cracked", False),

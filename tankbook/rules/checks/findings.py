@@ -28,6 +28,7 @@ from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
 from tankbook.rules.clearing import inspection_answered, names
 from tankbook.rules.harmless import is_harmless
+from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import reads_well
 from tankbook.rules.overfilled import is_of_fill
 from tankbook.rules.said_pressures import pressures_of_test
@@ -158,6 +159,17 @@ def _since_full(card: Cylinder, bench: Bench) -> Sequence[Inspected]:
     looks = standing(card.inspected)
     full = [n for n, i in enumerate(looks) if counts(bench, i) and bench.is_full(i)]
     return looks[full[-1] :] if full else looks
+
+
+@on_cylinder("look-left-out", FAULT, since="0.2")
+def looks_leave_nothing_out(card: Cylinder, bench: Bench) -> Iterator[Says]:
+    """The newest full inspection that passed says of nothing that it was not looked at."""
+    full = [i for i in standing(card.inspected) if counts(bench, i) and bench.is_full(i)]
+    said = left_out(full[-1].note or "") if full else ""
+    if said:
+        text = f"its {full[-1].checklist} of {full[-1].on} passed, and says `{said}`"
+        mend = "look at that too, and record the inspection; what was seen alone is `outside`"
+        yield Says(full[-1].source.at("note"), text, mend)
 
 
 @on_cylinder("reason-says-nothing", FAULT, since="0.2")

@@ -1,0 +1,67 @@
+"""What a look at a cylinder says that it left out."""
+
+from __future__ import annotations
+
+import re
+
+from tankbook.units.patterns import pattern
+
+_PART = (
+    r"(?:the |its )?(?:inside|interior|internals?|neck|crown|threads?|neck threads?|valve|it"
+    r"|cylinder)"
+)
+_LOOKED = (
+    r"(?:seen|looked|looked at|inspected|checked|examined|visible|accessible|removed|opened|out"
+    r"|done|taken out|unscrewed)"
+)
+_INSIDE_OF_IT = r"(?:inside|(?:at |into )?(?:the |its )?(?:inside|interior|valve(?: out)?|neck))"
+_OUTSIDE_ALONE = pattern(
+    # English
+    r"(?:looked at |seen |visual |only )*(?:the )?(?:outside|exterior|external(?:ly)?)"
+    r"(?: (?:look|looked at|visual|inspection|inspected|examination|examined|check|checked))?"
+    r"(?: only)?"
+    r"|only (?:the |from )?outside"
+    r"|no (?:look inside|(?:internal|interior|inside) (?:look|visual|inspection|examination|check))"
+    rf"|(?:{_PART} )?(?:was |were )?(?:not|never|couldn't|couldn't be|could not be|wasn't|weren't)"
+    rf" (?:be )?{_LOOKED}(?: inside)?"
+    r"|(?:did not|didn't|could not|couldn't|unable to|not able to)"
+    rf" (?:look|see|inspect|check|examine|get|remove|open|take out) {_INSIDE_OF_IT}"
+    r"|(?:inside|interior|neck) (?:skipped|inaccessible)|valve (?:left in|seized|stuck)|neck only"
+    # German, folded: `ß` is `ss`
+    r"|(?:nur )?(?:äussere )?(?:sichtprüfung|besichtigung|prüfung)(?: nur)? (?:von )?aussen"
+    r"|(?:nur |ausschliesslich )?(?:von )?aussen|nur (?:von )?äusserlich"
+    r"|äussere (?:prüfung|besichtigung|sichtprüfung)"
+    r"|innen nicht (?:geprüft|besichtigt|angesehen|gesehen|inspiziert|kontrolliert)"
+    r"|(?:ohne|keine) innen(?:besichtigung|prüfung|kontrolle|inspektion|sicht)"
+    r"|ventil (?:war )?nicht (?:ausgebaut|entfernt|geöffnet|demontiert|herausgedreht|abgeschraubt)"
+    r"|ventil (?:sass|sitzt) fest"
+    # French
+    r"|(?:contrôle |vu |examen )?(?:l')?(?:extérieur|externe)(?: seulement| uniquement| seul)?"
+    r"|(?:l')?intérieur (?:non|pas) (?:vu|contrôlé|inspecté|vérifié|examiné)"
+    r"|robinet (?:non|pas) (?:démonté|déposé|retiré)"
+    r"|sans (?:inspection|contrôle|examen) (?:intérieure?|interne|de l'intérieur)"
+    # Spanish, Italian, Dutch
+    r"|s[oó]lo (?:el |por el |por )?exterior|sin (?:ver|inspeccionar|revisar) (?:el )?interior"
+    r"|sin inspección (?:interior|interna)|interior no (?:visto|revisado|inspeccionado)"
+    r"|válvula no (?:desmontada|retirada)"
+    r"|solo (?:l')?estern[oa]|solo dall'esterno|intern[oa] non (?:vist|ispezionat|controllat)[oa]"
+    r"|senza (?:ispezione|controllo|esame) intern[oa]|valvola non (?:smontata|rimossa)"
+    r"|alleen (?:de )?(?:buitenkant|buitenzijde|uitwendig)"
+    r"|binnenkant niet (?:bekeken|gezien|geïnspecteerd|gecontroleerd)"
+    r"|kraan niet (?:gedemonteerd|verwijderd)|niet van binnen (?:bekeken|gezien)"
+)
+"""A clause that says so and nothing else. From memory."""
+
+
+_OUTSIDE = pattern(r"(?:the )?(?:outside|exterior|external(?:ly)?|(?:von )?aussen)")
+_INSIDE = pattern(r"\b(?:inside|interior|internal(?:ly)?|innen)\b")
+
+
+def left_out(text: str) -> str:
+    """The clause by which a text says that a look was of the outside alone, or left something out;
+    an empty text where none does. Of `internal, external` both were looked at."""
+    said = text.casefold()
+    clauses = (" ".join(clause.split()) for clause in re.split(r"[,;.:()\n]", said))
+    found = [clause for clause in clauses if _OUTSIDE_ALONE.fullmatch(clause)]
+    both = _INSIDE.search(said) and all(_OUTSIDE.fullmatch(clause) for clause in found)
+    return "" if both or not found else found[0]
