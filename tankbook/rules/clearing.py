@@ -39,9 +39,11 @@ from tankbook.rules.wording import (
     first_of,
     not_passed,
     says_not_made,
+    sets_aside,
     speaks_of,
     spoken_of,
     unharmed,
+    unsettled,
 )
 from tankbook.units import PartialDate
 from tankbook.units.patterns import pattern
@@ -206,6 +208,26 @@ def _lets_go_of(card: Cylinder, test: Requalified, of: Suspicion) -> bool:
     return lets_go(said, of) and (not softens or speaks_for(said, of))
 
 
+_STILL = (
+    *("indication*", "signal*", "anzeige*", "line still", "line remain*", "still there"),
+    *("could not reach", "not all threads", "second opinion", "instrument broken"),
+    *(
+        "retest needed",
+        "no eddy current",
+        "no test",
+        "niet getest",
+        "non contrôlé",
+        "nicht geprüft",
+    ),
+)
+"""Words of a note that leaves a suspicion where it was; denied, they say nothing (own list)."""
+
+
+def _undone(note: str) -> str:
+    """The words by which a note takes back what the finding beside it says; else an empty text."""
+    return unsettled(note) or sets_aside(note) or first_of(note, _STILL)
+
+
 def _written_answer(
     bench: Bench, card: Cylinder, each: Against, every: Sequence[Against], later: Requalified
 ) -> bool:
@@ -216,6 +238,7 @@ def _written_answer(
         (of is Suspicion.CRACK or later.method in PRESSURE_TESTS)
         and not (looked and of and not speaks_for(later.finding or "", of))
         and not is_of_the_outside(later)
+        and not _undone(later.note or "")
         and _passed_since(bench, card, later, [Span.of(each.on)])
         and (of is None or _lets_go_of(card, later, of))
         and any(names(later, what, each.on, others) for what in each.names)

@@ -63,7 +63,8 @@ _FAULTS: dict[str, frozenset[Suspicion]] = {
         "crack cracks cracking cracked hairline hairlines fissure fissures fracture fractures"
         " line lines indication indications signal signals suspicion split splits riss risse"
         " rissanzeige rissanzeigen anriss anrisse haarriss haarrisse anzeige anzeigen slc"
-        " verdacht".split(),
+        " verdacht grieta grietas fisura fisuras cricca cricche crepa crepe scheur scheuren"
+        " scheurtje scheurtjes haarscheur haarscheuren".split(),
         frozenset({Suspicion.CRACK}),
     ),
     **dict.fromkeys(
@@ -95,7 +96,8 @@ _WORDS: dict[str, _Word] = {
     **dict.fromkeys(
         "no not none nor neither without negative nil absent excluded unfounded zero 0"
         " free-of ruled-out kein keine keinen keinerlei ohne nicht negativ ausgeschlossen"
-        " unbegründet".split(),
+        " unbegründet pas aucun aucune sans sin ninguna ningún nessuna nessun senza geen"
+        " zonder".split(),
         _Word.DENIES,
     ),
     **dict.fromkeys(
@@ -158,7 +160,7 @@ _WORDS: dict[str, _Word] = {
     ),
     **dict.fromkeys("suspected alleged supposed possible apparent".split(), _Word.SUSPECTED),
     **dict.fromkeys(
-        "a the this that its it or any ok okay good ein eine der die das den dem oder"
+        "a the this that its it or any ok okay good ein eine der die das den dem oder de"
         " cylinder neck thread threads thread-place shoulder crown wall body inside metal flasche"
         " hals gewinde halsgewinde schulter innen wand eddy current ultrasonic dye penetrant visual"
         " hydro hydrostatic magnetic particle ndt ut ec et mpi wirbelstrom ultraschall ve"

@@ -13,7 +13,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.settings import Person
 from tankbook.records.words import Skill, Status
-from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
+from tankbook.rules.clearing import open_findings, open_inspection, open_test
 from tankbook.rules.contents import rentals_of
 from tankbook.rules.signing import are_kept, bench_of
 from tankbook.rules.spelling import is_slip_of, looks_like, maker_named, normal, plain_serial
@@ -40,10 +40,12 @@ class Twin:
     serial: str
     likeness: Likeness
     status: str | None
+    grave: bool = True
+    """Whether what stands against it refuses; else it is only told."""
 
 
-Told: TypeAlias = Callable[[Cylinder], str | None]
-"""What was found of a cylinder, or happened to it, and nothing answered."""
+Told: TypeAlias = Callable[[Cylinder], tuple[str, bool] | None]
+"""What was found of a cylinder, or happened to it, and nothing answered; and whether it refuses."""
 
 
 def twins_of(book: Book, card: Cylinder, told: Told) -> tuple[Twin, ...]:
@@ -58,9 +60,13 @@ def twins_of(book: Book, card: Cylinder, told: Told) -> tuple[Twin, ...]:
         if other.id == card.id or likeness is None or _told_apart(book, card, other, told):
             continue
         ends = status_from_entries(card), status_from_entries(other)
-        aside = _set_aside(book, other) or (told(other) if Status.SOLD in ends else None)
-        if Status.SOLD not in ends or aside:
+        aside = _set_aside(book, other)
+        if aside or Status.SOLD not in ends:
             found.append(Twin(other.id, other.serial, likeness, aside or ends[1]))
+        elif differs := _differs(card, other):
+            found.append(Twin(other.id, other.serial, likeness, differs))
+        elif said := told(other):
+            found.append(Twin(other.id, other.serial, likeness, *said))
     return tuple(found)
 
 
@@ -76,9 +82,24 @@ def _set_aside(book: Book, card: Cylinder) -> str | None:
         return "failed in its test"
     rentals = rentals_of(book, card.id)
     bad = open_inspection(bench, card) is not None or any(open_findings(bench, card, rentals))
-    if found is None and not bad and any(open_damage(bench, card, rentals)):
-        return "damaged"
     return found or ("not passed by its inspection" if bad else None)
+
+
+def _differs(card: Cylinder, other: Cylinder) -> str | None:
+    """What two cards of one cylinder say of it that cannot both be true."""
+    if card.service_pressure and other.service_pressure:
+        apart = abs(card.service_pressure.pa - other.service_pressure.pa)
+        if apart > _AGREE * card.service_pressure.pa:
+            return f"of {other.service_pressure} by its card"
+    if card.material and other.material and card.material is not other.material:
+        return f"of {other.material} by its card"
+    if card.alloy and other.alloy and card.alloy != other.alloy:
+        return f"of alloy {other.alloy} by its card"
+    return None
+
+
+_AGREE = 0.04
+"""Share by which two pressures of one cylinder may differ, of two families (own calculation)."""
 
 
 def _alike(book: Book, card: Cylinder) -> Iterable[Cylinder]:
@@ -242,10 +263,14 @@ def _told_apart(book: Book, one: Cylinder, other: Cylinder, told: Told) -> bool:
     said = [n.by for n in apart if not says_nothing(n.why)]
     if not said:
         return False
-    aside = any(_set_aside(book, each) or told(each) for each in (one, other))
+    aside = any(_set_aside(book, each) or _refuses(told(each)) for each in (one, other))
     if are_kept(people, Skill.INSPECTOR) and aside:
         return any(_inspects(people.get(by)) for by in said)
     return any(by in people or not people for by in said)
+
+
+def _refuses(said: tuple[str, bool] | None) -> bool:
+    return said is not None and said[1]
 
 
 def _inspects(person: Person | None) -> bool:

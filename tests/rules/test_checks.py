@@ -5114,7 +5114,10 @@ HANDED_OVER = {"handed_over": "[{on: 2026-06-04, by: MV, to: C-1}]"}
     [
         ({}, "", True),
         ({"rented": "[{on: 2026-01-04, to: B-1, until: 2026-01-06, back: 2026-01-06, pressure: 500 psi, valve: closed, damage: crack in the neck}]"}, "", False),
-        ({"rented": "[{on: 2026-01-04, to: B-1, until: 2026-01-06, back: 2026-01-06, pressure: 500 psi, valve: closed, damage: dent}]"}, "", False),
+        ({"rented": "[{on: 2026-01-04, to: B-1, until: 2026-01-06, back: 2026-01-06, pressure: 500 psi, valve: closed, damage: dent}]"}, "", True),
+        ({"alloy": "'6351'"}, "", False),
+        ({"service_pressure": "2250 psi"}, "", False),
+        ({"service_pressure": "207 bar"}, "", True),
         ({"marks": "DOT-3AL 3000 K118204 CONDEMNED"}, "", False),
         ({"marks": "DOT-3AL XXXX K118204"}, "", False),
         ({"requalified": "[{on: 2024-03, method: hydrostatic, by: T123, total_expansion: 0.06 L, permanent_expansion: 0.0072 L}]"}, "", False),
@@ -5158,3 +5161,18 @@ def test_what_was_done_to_a_fitting_was_not(note: str) -> None:
 )
 def test_a_cylinder_is_made_when_it_is_first_tested(made: str, told: bool) -> None:
     assert ("made-differs" in {f.code for f in check(Seed({"made": made}).book(), TODAY)}) is told
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"rented": "[{on: 2026-01-04, to: B-1, until: 2026-01-06, back: 2026-01-06, pressure: 500 psi, valve: closed, damage: dent}]"},
+        {"note": "was in a fire"},
+        {"note": "crack at thread 3"},
+    ],
+)  # fmt: skip
+def test_a_note_on_a_sold_twin_is_told(more: dict[str, str]) -> None:
+    book = Seed(others={"B": with_lines(TWIN, **HANDED_OVER, **more)}).book()
+    answer = may_fill(book, "A", TODAY)
+    assert "serial-twin" in {r.code for r in answer.reasons}
+    assert "serial-twin" not in {r.code for r in answer.refusals}

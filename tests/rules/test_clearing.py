@@ -120,6 +120,24 @@ def test_a_month_names_what_it_can_mean_alone(
                 "interno non visto",
                 "alleen buitenkant",
                 "binnenkant niet bekeken",
+                "only looked at from outside",
+                "inspected externally",
+                "valve left fitted",
+                "with valve in",
+                "without removing the valve",
+                "threads skipped",
+                "could not remove valve",
+                "internal omitted",
+                "threads not checked",
+                "except inside",
+                "partial inspection",
+                "not fully inspected",
+                "incomplete",
+                "no borescope",
+                "from photographs",
+                "nur aussen geprüft",
+                "ohne Ventilausbau",
+                "innen nicht besichtigt",
             )
         ),
         *(
@@ -134,6 +152,10 @@ def test_a_month_names_what_it_can_mean_alone(
                 "external, inside and out clean",
                 "new valve, old one not reused",
                 "sticker not removed",
+                "valve fitted",
+                "new valve fitted",
+                "valve on",
+                "complete",
             )
         ),
         ("visual", "inside inaccessible, outside", "", True),
@@ -250,6 +272,21 @@ def test_what_is_found_stands_until_a_requalifier_names_it(
         (house_test("2026-06-01", more=", note: not done" + GOOD_FINDING + clears("held 2026-05-04")), False),
         (house_test("2026-06-01", more=", note: bulged" + GOOD_FINDING + clears("held 2026-05-04")), False),
         (house_test("2026-06-01", more=", note: dry" + GOOD_FINDING + clears("held 2026-05-04")), True),
+        *(
+            (house_test("2026-06-01", method="eddy-current", more=f", note: {note}{GOOD_FINDING}{clears('held 2026-05-04')}"), answered)
+            for note, answered in (
+                ("do not fill", False), ("line still there", False), ("line remains", False),
+                ("could not reach thread 2", False), ("indication at thread 2", False),
+                ("retest needed", False), ("second opinion needed", False), ("failed", False),
+                ("condemned", False), ("niet getest", False), ("not all threads", False),
+                ("no indication", True), ("certificate 4711", True), ("valve leak repaired", True),
+                ("o-ring replaced", True),
+            )
+        ),
+        *(
+            (house_test("2026-06-01", method="eddy-current", more=f", finding: {finding}{clears('held 2026-05-04')}"), True)
+            for finding in ("pas de fissure", "aucune fissure", "sin grietas", "senza cricche", "nessuna cricca", "geen scheur")
+        ),
     ],
 )  # fmt: skip
 def test_a_test_answers_where_it_was_made_after_by_a_requalifier(

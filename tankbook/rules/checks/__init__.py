@@ -30,7 +30,15 @@ from tankbook.rules.checks import (
 from tankbook.rules.checks import station as station_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
-from tankbook.rules.contents import all_lines_of, known_as, named_in_log, sets_with
+from tankbook.rules.clearing import open_damage
+from tankbook.rules.contents import (
+    all_lines_of,
+    known_as,
+    named_in_log,
+    rentals_of,
+    sets_with,
+)
+from tankbook.rules.signing import bench_of
 from tankbook.rules.twins import Twin, twins_of
 
 __all__ = [
@@ -223,15 +231,20 @@ def _twins(book: Book, card: Cylinder, today: dt.date) -> tuple[Twin, ...]:
 _OF_CARD: Mapping[str, Any] = {**OF_CARD, "twins": _twins}
 
 
-def _told_of(book: Book, card: Cylinder, today: dt.date) -> str | None:
-    """The first of what was found of a cylinder, or happened to it, that refuses it. No check of
-    that kind asks for twins."""
+def _told_of(book: Book, card: Cylinder, today: dt.date) -> tuple[str, bool] | None:
+    """The first of what was found of a cylinder, or happened to it, that refuses it, else that is
+    told of it. No check of that kind asks for twins."""
     adverse = [c for c in _BY_SCOPE[Scope.CYLINDER] if c.adverse]
     found = (f for each in adverse for f in _ask_of_card(each, book, card, today))
     lines = (f for f in _of_lines(book, card.id, today) if CHECKS[f.code].adverse)
-    faults = (f.text for f in (*found, *lines) if f.severity is Severity.FAULT)
-    said = next(faults, None)
-    return f"at fault: {said}" if said else None
+    every = [f for f in (*found, *lines) if f.severity is not Severity.ADVICE]
+    first = next((f for f in every if f.severity is Severity.FAULT), None)
+    if first is not None:
+        return f"at fault: {first.text}", True
+    dents = next(iter(open_damage(bench_of(book), card, rentals_of(book, card.id))), None)
+    if dents is not None:
+        return f"damaged by its return of {dents[1]}", False
+    return (f"told of: {every[0].text}", False) if every else None
 
 
 def _of_set(book: Book, doubles: Doubles, today: dt.date) -> tuple[Finding, ...]:

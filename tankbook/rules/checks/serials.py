@@ -16,7 +16,8 @@ def serial_is_its_own(card: Cylinder, twins: Sequence[Twin]) -> Iterator[Says]:
         if twin.likeness is Likeness.SAME:
             text = f"its serial {card.serial} of this maker is {twin.id} as well"
             text += f", which is {twin.status}" if twin.status else ""
-            yield Says(card.source.at("serial"), text, _mend(twin))
+            severity = None if twin.grave else WARN
+            yield Says(card.source.at("serial"), text, _mend(twin), severity=severity)
 
 
 @on_cylinder("serial-alike", WARN, since="0.2")
