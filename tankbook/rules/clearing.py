@@ -67,12 +67,15 @@ _MEASURED = (
 _TESTS = (
     *("hydro*", "pressure test*", "proof test*", "eddy current", "ultrasonic", "volumetric"),
     *("water jacket", "requalif*", "retest*", "test house", "the test", "tüv", "druckprüfung*"),
-    *("eddy", "wiederholungsprüfung*", "prüfung", "épreuve*", "prueba*"),
+    *("eddy", "wiederholungsprüfung*", "prüfung", "épreuve*", "prueba*", "requalification"),
     *("collaudo", "keuring", "herkeuring"),
 )
 _SIGNS = pattern(r"\b(?:EC|VE|UT|NDT)\b")
 """Tests by their letters, in capitals: `they've` is none."""
-_RAN_OUT = ("abgelehnt", "nicht bestanden", "durchgefallen")
+_RAN_OUT = (
+    *("abgelehnt", "nicht bestanden", "durchgefallen", "non superato", "échec", "échoué"),
+    *("no superado", "no superada", "no pasó", "niet geslaagd", "afgekeurd", "bocciato"),
+)
 """Words of a test, and more of one that was not passed."""
 
 
@@ -131,6 +134,8 @@ def texts_against(bench: Bench, card: Cylinder, rentals: Iterable[Rented]) -> It
         if rental.void is None and rental.back is not None:
             on = PartialDate.of(rental.back)
             said = _as_said(bench, rental.damage)
+            if not said and _speaks_of_failed_test(rental.damage or ""):
+                said = ("test said",)
             yield from (Against(Adverse.DAMAGE, on, text, rental) for text in said)
 
 
@@ -511,7 +516,8 @@ def open_damage(
         if rental.void is None and rental.back and not unharmed(rental.damage or ""):
             on = PartialDate.of(rental.back)
             weight = INSIDE if _is_inside(bench, rental.damage) else OUTSIDE
-            if not kinds_said(bench, rental.damage) and not any(
+            test_said = _speaks_of_failed_test(rental.damage or "")
+            if not (test_said or kinds_said(bench, rental.damage)) and not any(
                 _passes(bench, i, weight)
                 and i.on.first >= rental.back
                 and names(i, Adverse.DAMAGE, on)

@@ -334,6 +334,7 @@ SEEDS: dict[str, Seed] = {
     "finding-asks-inside": Seed(inspected("on: 2026-11-01, by: MV, checklist: outside, result: pass, findings: [{step: boot, result: note, what: salt-water}]"), change=lambda book: with_outside(book)),
     "sticker-of-another": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, sticker: seen")),
     "reason-says-nothing": Seed({"held": "[{on: 2026-10-01, by: MV, why: boot torn, released: 2026-10-02, released_by: MV, released_why: '-'}]"}),
+    "note-limits-pressure": Seed({"note": "max fill 2000 psi"}),
     "look-left-out": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, note: 'dry, inside not seen'")),
     "note-asks-for-finding": Seed(inspected("on: 2026-03-01, by: MV, checklist: annual, result: pass, note: hairline crack at thread 2")),
 }  # fmt: skip
@@ -5115,6 +5116,8 @@ HANDED_OVER = {"handed_over": "[{on: 2026-06-04, by: MV, to: C-1}]"}
         ({}, "", True),
         ({"rented": "[{on: 2026-01-04, to: B-1, until: 2026-01-06, back: 2026-01-06, pressure: 500 psi, valve: closed, damage: crack in the neck}]"}, "", False),
         ({"rented": "[{on: 2026-01-04, to: B-1, until: 2026-01-06, back: 2026-01-06, pressure: 500 psi, valve: closed, damage: dent}]"}, "", True),
+        ({"condemned": "[{on: 2026-01-01, by: T1, why: crack, void: {why: '?', by: MV, on: 2026-01-02}}]"}, "", False),
+        ({"held": "[{on: 2026-01-01, by: MV, why: dent, released: 2026-01-02, released_why: gauged}]"}, "", False),
         ({"alloy": "'6351'"}, "", False),
         ({"service_pressure": "2250 psi"}, "", False),
         ({"service_pressure": "207 bar"}, "", True),
@@ -5176,3 +5179,30 @@ def test_a_note_on_a_sold_twin_is_told(more: dict[str, str]) -> None:
     answer = may_fill(book, "A", TODAY)
     assert "serial-twin" in {r.code for r in answer.reasons}
     assert "serial-twin" not in {r.code for r in answer.refusals}
+
+
+@pytest.mark.parametrize(
+    ("why", "refused"), [("?", True), ("-", True), ("sampled at the wrong whip", False)]
+)
+def test_a_failed_sample_is_not_struck_out_for_nothing(why: str, refused: bool) -> None:
+    void = f"void: {{why: '{why}', by: MV, on: 2026-10-13}}"
+    station = (
+        f"air_tests: [{{on: 2026-10-12, result: fail, {void}}}, {{on: 2026-10-20, {GOOD_AIR}}}]"
+    )
+    codes = {r.code for r in may_fill(Seed(station=station).book(), "A", TODAY).refusals}
+    assert ("station-struck-out" in codes) is refused
+
+
+@pytest.mark.parametrize(
+    ("note", "told"),
+    [
+        ("max fill 2000 psi", True), ("limited to 2250 psi", True), ("derate to 2250 psi", True),
+        ("maximum 150 bar", True), ("nur bis 150 bar", True), ("max 3000 psi", False),
+        ("maximum working pressure: 207 bar", False), ("filled to 2000 psi for the pool", False),
+        ("came back with 500 psi", False),
+    ],
+)  # fmt: skip
+def test_a_note_that_sets_a_lower_limit_is_told(note: str, told: bool) -> None:
+    for seed in ({"note": f"'{note}'"}, inspected(f"on: 2026-03-01, by: MV, checklist: annual, result: pass, note: '{note}'")):  # fmt: skip
+        found = check(Seed(seed).book(), TODAY)
+        assert ("note-limits-pressure" in {f.code for f in found}) is told

@@ -250,6 +250,13 @@ BACK = "[{on: 2026-05-02, to: B-1, until: 2026-05-04, back: 2026-05-04, pressure
         # returns
         ({"rented": BACK % ("crack in the neck", "")}, ["suspected"]),
         ({"rented": BACK % ("dent", "")}, []),
+        ({"rented": BACK % ("failed hydro", "")}, ["test-said"]),
+        ({"rented": BACK % ("condemned by another shop", "")}, ["test-said"]),
+        ({"rented": BACK % ("TÜV nicht bestanden", "")}, ["test-said"]),
+        ({"rented": BACK % ("failed hydro", ""), "looks": look("2026-06-01", more=clears("damage 2026-05-04"))}, ["test-said"]),
+        ({"rented": BACK % ("failed hydro", ""), "tests": house_test("2026-06-01", more=clears("damage 2026-05-04"))}, []),
+        ({"held": HELD % "collaudo non superato"}, ["test-said"]),
+        ({"held": HELD % "échec de la requalification"}, ["test-said"]),
         ({"rented": BACK % ("crack in the neck", VOID)}, []),
         ({"rented": BACK % ("crack in the neck", ""), "tests": house_test("2026-06-01", more=GOOD_FINDING + clears("damage 2026-05-04"))}, []),
     ],

@@ -228,13 +228,16 @@ def _twins(book: Book, card: Cylinder, today: dt.date) -> tuple[Twin, ...]:
     return twins_of(book, card, lambda other: _told_of(book, other, today))
 
 
+_LET_GO = frozenset({"struck-out-unsigned", "ended-unsigned", "reason-says-nothing"})
+"""What is wrong with how something that told against a cylinder was taken away."""
+
 _OF_CARD: Mapping[str, Any] = {**OF_CARD, "twins": _twins}
 
 
 def _told_of(book: Book, card: Cylinder, today: dt.date) -> tuple[str, bool] | None:
     """The first of what was found of a cylinder, or happened to it, that refuses it, else that is
     told of it. No check of that kind asks for twins."""
-    adverse = [c for c in _BY_SCOPE[Scope.CYLINDER] if c.adverse]
+    adverse = [c for c in _BY_SCOPE[Scope.CYLINDER] if c.adverse or c.code in _LET_GO]
     found = (f for each in adverse for f in _ask_of_card(each, book, card, today))
     lines = (f for f in _of_lines(book, card.id, today) if CHECKS[f.code].adverse)
     every = [f for f in (*found, *lines) if f.severity is not Severity.ADVICE]

@@ -49,7 +49,8 @@ from tankbook.rules.wording import (
     spoken_of,
     unsettled,
 )
-from tankbook.units import PartialDate
+from tankbook.units import GaugePressure, PartialDate
+from tankbook.units.patterns import pattern
 
 
 @on_cylinder("finding-not-accepted", FAULT, since="0.2", adverse=True)
@@ -170,6 +171,31 @@ def looks_leave_nothing_out(card: Cylinder, bench: Bench) -> Iterator[Says]:
         text = f"its {full[-1].checklist} of {full[-1].on} passed, and says `{said}`"
         mend = "look at that too, and record the inspection; what was seen alone is `outside`"
         yield Says(full[-1].source.at("note"), text, mend)
+
+
+@on_cylinder("note-limits-pressure", WARN, since="0.2", adverse=True)
+def notes_set_no_lower_limit(card: Cylinder) -> Iterator[Says]:
+    """No note says that it holds less than its service pressure."""
+    service = card.service_pressure
+    looks, tests = standing(card.inspected)[-1:], standing(card.requalified)[-1:]
+    notes = [(card.source.at("note"), card.note)]
+    notes += [(entry.source.at("note"), entry.note) for entry in (*looks, *tests)]
+    for where, note in notes if service is not None else ():
+        for match in _AT_MOST.finditer(note or ""):
+            most = GaugePressure.of(float(match["figure"]), match["unit"].casefold())
+            if service is not None and most.pa < 0.95 * service.pa:
+                text = f"a note says `{match[0].strip()}`, and its service pressure is {service}"
+                mend = "read the shoulder again; write what it may hold as `service_pressure:`"
+                yield Says(where, text, mend)
+
+
+_AT_MOST = pattern(
+    r"(?:\bmax(?:imum|imal|\.)?(?: (?:fill(?:ing)?|working|service|charge))?(?: pressure)?(?: of)?"
+    r"|\blimited to|\bderated? to|\bde-rated? to|\bnot (?:above|over)|\bno more than|\bhöchstens"
+    r"|\bnur bis|\bnicht über)\s*:?\s*(?P<figure>\d{2,4})\s*(?P<unit>psi|bar)\b",
+    re.IGNORECASE,
+)
+"""How a note says the most that it may hold (own list)."""
 
 
 @on_cylinder("reason-says-nothing", FAULT, since="0.2")

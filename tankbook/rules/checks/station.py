@@ -18,6 +18,7 @@ from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
 from tankbook.rules.contents import GAUGE_ERROR_AT_MOST
 from tankbook.rules.mixed import is_always
 from tankbook.rules.signing import why_not_certified
+from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
 
@@ -178,6 +179,9 @@ def strikes_are_signed(
             text = f"the {entry.title} of {on} is struck out, and {wrong}"
             mend = "let somebody certified strike it out, or take `void:` away"
             yield Says(void.source.at("by"), text, mend)
+        if says_nothing(void.why):
+            text = f"the {entry.title} of {on} is struck out for `{void.why}`, which is no reason"
+            yield Says(void.source.at("why"), text, "say why in words, or take `void:` away")
 
 
 def _entries(record: Record) -> Iterator[Record]:
