@@ -5206,3 +5206,17 @@ def test_a_note_that_sets_a_lower_limit_is_told(note: str, told: bool) -> None:
     for seed in ({"note": f"'{note}'"}, inspected(f"on: 2026-03-01, by: MV, checklist: annual, result: pass, note: '{note}'")):  # fmt: skip
         found = check(Seed(seed).book(), TODAY)
         assert ("note-limits-pressure" in {f.code for f in found}) is told
+
+
+@pytest.mark.parametrize(
+    ("later", "closed"),
+    [((), True), (("C1",), True), (("C1", "B1"), True), (("C1", "B1", "B2"), False)],
+)
+def test_a_sample_over_its_limits_at_what_is_gone_is_answered_by_all(
+    later: tuple[str, ...], closed: bool
+) -> None:
+    over = f"on: 2026-05-01, source: B9, {GOOD_AIR.replace('co: 1 ppm', 'co: 25 ppm')}"
+    tests = ", ".join(f"{{{t}}}" for t in (over, *(f"on: 2026-10-12, source: {s}, {GOOD_AIR}" for s in later)))  # fmt: skip
+    book = Seed(station=f"{PLACES}{tests}]").book()
+    codes = {r.code for r in may_fill(book, "A", TODAY).refusals}
+    assert bool({"air-test-failed", "air-source-unknown"} & codes) is closed

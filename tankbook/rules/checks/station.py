@@ -74,11 +74,11 @@ def air_can_be_judged(station: Station, air: AirJudge) -> Iterator[Says]:
 
 
 @on_station("air-source-unknown", FAULT, since="0.2")
-def air_was_drawn_here(station: Station, air: AirJudge) -> Iterator[Says]:
+def air_was_drawn_here(station: Station) -> Iterator[Says]:
     """An air test names parts that the station has: compressor, banks, whips, positions, panel.
 
-    One that is older than another test is past, and counts for nothing, unless it failed or was
-    over its limits.
+    One that is older than another test is past, and counts for nothing; where it failed, or was
+    over its limits, it refuses by itself until it is answered.
     """
     tests = that_stand(station.air_tests)
     newest = max((t.on for t in tests if is_here(station, t)), default=dt.date.min)
@@ -86,8 +86,7 @@ def air_was_drawn_here(station: Station, air: AirJudge) -> Iterator[Says]:
         if not is_here(station, test):
             text = f"the air test of {test.on} was drawn at {test.source_}, which is no part here"
             mend = "name the part it was drawn at: a compressor, bank, whip, position or `panel`"
-            failed = test.result is TestResult.FAIL  # until it is answered, it refuses by itself
-            past = ADVICE if test.on < newest and (failed or not air.over(test)) else None
+            past = ADVICE if test.on < newest else None
             yield Says(test.source.at("source"), text, mend, past)
 
 
