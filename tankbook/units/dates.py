@@ -8,8 +8,6 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Self, cast
 
-from dateutil.relativedelta import relativedelta
-
 from tankbook.units.errors import UnitError, quoted
 from tankbook.units.patterns import pattern
 
@@ -117,6 +115,8 @@ class PartialDate:
         day (31 January and one month is 28 or 29 February). Days added to a month are counted
         from its first. Raises `UnitError` past 2200.
         """
+        from dateutil.relativedelta import relativedelta  # most commands work out no date
+
         try:
             moved = self.first + relativedelta(months=period.months, days=period.days)
         except (OverflowError, ValueError) as error:

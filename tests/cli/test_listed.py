@@ -1,4 +1,4 @@
-"""What a command costs before it does anything: only what it asks for is imported."""
+"""The table of commands: each is there once, listed by its work, and imported when it is asked for."""
 
 from __future__ import annotations
 
@@ -36,15 +36,6 @@ def test_a_question_imports_no_other_command() -> None:
     assert of_cli == DUE
     assert not {n for n in found if n.startswith("tankbook.filling")}
     assert not found & {"reportlab", "segno", "icalendar", "rich", "pydantic"}
-
-
-def test_the_version_imports_nothing_else() -> None:
-    code = "import sys; from tankbook.__main__ import main; main(['--version']); print(*sys.modules, file=sys.stderr)"
-    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert {n for n in ran.stderr.split() if n.startswith("tankbook")} == {
-        "tankbook",
-        "tankbook.__main__",
-    }
 
 
 def test_every_command_is_there_and_said_once() -> None:
