@@ -69,12 +69,6 @@ def is_oxygen_clean(book: Book, id_: str, today: dt.date) -> bool:
     return not any(reason.code in NOT_CLEAN for reason in answer.reasons)
 
 
-def members_of(book: Book, id_: str) -> list[Cylinder]:
-    """The cylinder, or both of a set."""
-    names = book.sets[id_].cylinders if id_ in book.sets else (id_,)
-    return [book.cylinders[name] for name in names if name in book.cylinders]
-
-
 def vessel_of(
     book: Book,
     answer: MayFill,
@@ -97,7 +91,7 @@ def vessel_of(
     """
     assert answer.limit is not None
     assert answer.target is not None
-    sides = members_of(book, answer.id)
+    sides = book.sides(answer.id)
     top = answer.ceiling.pressure if answer.ceiling else answer.limit.pressure
     marked = _settable(top, unit)
     targets = [marked, answer.target, *([most] if most else [])]
@@ -122,21 +116,21 @@ def vessel_of(
 
 def sizes_unknown(book: Book, id_: str) -> bool:
     """Whether its length or diameter is nowhere recorded."""
-    side = members_of(book, id_)[0]
+    side = book.sides(id_)[0]
     return side.length is None or _diameter(book, side) is None
 
 
 def is_small(book: Book, id_: str) -> bool:
     """Whether it is filled slower for its size."""
     try:
-        return _volume(book, id_, members_of(book, id_)) < SMALL
+        return _volume(book, id_, book.sides(id_)) < SMALL
     except PlanError:
         return False
 
 
 def wall_assumed(book: Book, id_: str) -> bool:
     """Whether the mass of its wall is taken from its material and volume."""
-    return _mass(book, members_of(book, id_)) is None
+    return _mass(book, book.sides(id_)) is None
 
 
 def _settable(pressure: GaugePressure, unit: str) -> GaugePressure:

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import os
 import stat
-from collections import defaultdict
-from collections.abc import Iterable
 from pathlib import Path
 
 from tankbook.ledger.errors import LedgerError
@@ -31,14 +29,6 @@ def is_safe_id(text: str) -> bool:
         and not text.endswith(".")
         and text.partition(".")[0].casefold() not in _DEVICES
     )
-
-
-def clashes(ids: Iterable[str]) -> list[tuple[str, ...]]:
-    """Groups of ids that differ only in capitals: some disks take them for one file."""
-    folded: defaultdict[str, list[str]] = defaultdict(list)
-    for each in ids:
-        folded[each.casefold()].append(each)
-    return [tuple(group) for group in folded.values() if len(group) > 1]
 
 
 def within(root: Path, path: str) -> Path:

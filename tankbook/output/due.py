@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from tankbook.output import columns
 from tankbook.output.as_csv import Cell
 from tankbook.output.page import Page, counted
 from tankbook.output.sources import Sources
@@ -18,58 +19,12 @@ HEADERS = ("id", "what", "last", "next", "left")
 
 def data(dues: Iterable[Due]) -> list[dict[str, Any]]:
     """The JSON shape of `due`."""
-    return [
-        {
-            "kind": d.kind,
-            "id": subject(d),
-            "obligation": d.obligation,
-            "last": d.last,
-            "next": d.next,
-            "days_left": d.days_left,
-            "state": d.state,
-            "rule": d.rule or None,
-            "citation": d.citation,
-            "basis": d.row.basis if d.row else None,
-            "verified": d.row.verified if d.row else None,
-        }
-        for d in dues
-    ]
-
-
-COLUMNS = (
-    "kind",
-    "id",
-    "obligation",
-    "last",
-    "next",
-    "days_left",
-    "hours_left",
-    "state",
-    "why",
-    "rule",
-    "citation",
-)
-"""The columns of `due --csv`."""
+    return columns.objects(COLUMNS, dues)
 
 
 def rows(dues: Iterable[Due]) -> list[tuple[Cell, ...]]:
     """The lines of `due --csv`."""
-    return [
-        (
-            d.kind.value,
-            subject(d),
-            d.obligation.value,
-            d.last,
-            d.next,
-            d.days_left,
-            None if d.hours_left is None else (-1 if d.hours_over else 1) * d.hours_left.hours,
-            d.state.value,
-            d.why,
-            d.rule,
-            d.citation,
-        )
-        for d in dues
-    ]
+    return columns.cells(COLUMNS, dues)
 
 
 def subject(item: Due) -> str:
@@ -77,6 +32,33 @@ def subject(item: Due) -> str:
     if item.kind is DueKind.STATION:
         return item.part or item.id
     return f"{item.id} {item.part}" if item.kind is DueKind.PERSON and item.part else item.id
+
+
+def _hours(item: Due) -> float | None:
+    return (
+        None if item.hours_left is None else (-1 if item.hours_over else 1) * item.hours_left.hours
+    )
+
+
+COLUMNS: tuple[columns.Column[Due], ...] = (
+    columns.Column("kind", lambda d: d.kind.value),
+    columns.Column("id", subject),
+    columns.Column("obligation", lambda d: d.obligation.value),
+    columns.Column("last", lambda d: d.last),
+    columns.Column("next", lambda d: d.next),
+    columns.Column("days_left", lambda d: d.days_left),
+    columns.Column("hours_left", _hours),
+    columns.Column("state", lambda d: d.state.value),
+    columns.Column("why", lambda d: d.why or None),
+    columns.Column("rule", lambda d: d.rule or None),
+    columns.Column("citation", lambda d: d.citation),
+    columns.Column("basis", lambda d: d.row.basis if d.row else None, in_csv=False),
+    columns.Column("verified", lambda d: d.row.verified if d.row else None, in_csv=False),
+)
+"""What `due` says of an obligation."""
+
+HEAD = columns.keys(COLUMNS)
+"""The head of `due --csv`."""
 
 
 def whole_name(subject: str, called: str) -> str:

@@ -99,16 +99,6 @@ def count_sheet(expected: Sequence[Expected], ledger: str, day: str, page: Page)
     return "\n".join([*parts, ""])
 
 
-def count_data(counted_: Count) -> dict[str, Any]:
-    """What a count found, as JSON."""
-    return {
-        "place": counted_.place or None,
-        "found": counted_.found,
-        "missing": count_sheet_data(counted_.missing),
-        "unexpected": [{"id": i, "why": why} for i, why in counted_.unexpected],
-    }
-
-
 def count_headline(counted_: Count) -> str:
     """`COUNTED 31, missing 2, not expected here 1`."""
     where = f" in {counted_.place}" if counted_.place else ""

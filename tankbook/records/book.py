@@ -93,6 +93,14 @@ class Book:
         """Every id that something of the ledger has, or a set had that was taken apart."""
         return frozenset((*self.cylinders, *self.every_set, *self.broken))
 
+    def members(self, id_: str) -> tuple[str, ...]:
+        """The cylinders that an id stands for: both sides of a set, or itself."""
+        return self.sets[id_].cylinders if id_ in self.sets else (id_,)
+
+    def sides(self, id_: str) -> list[Cylinder]:
+        """The cards of these, as far as they can be read."""
+        return [self.cylinders[name] for name in self.members(id_) if name in self.cylinders]
+
     def as_known_on(self, day: dt.date) -> Book:
         """The book without what is dated later than `day`.
 

@@ -12,7 +12,7 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Settings
 from tankbook.records.station import Bank, that_stand
 from tankbook.records.words import Status, Use
-from tankbook.rules.answers import BankState, Board, Contents, Due, MayFill, Ready, State
+from tankbook.rules.answers import BankState, Board, Contents, MayFill, Ready, State
 from tankbook.rules.contents import contents_of
 from tankbook.rules.gate import may_fill, shut_by
 from tankbook.rules.limits import settled
@@ -106,7 +106,7 @@ def _lendable(book: Book) -> Iterator[str]:
 
 def _size(book: Book, id_: str) -> str:
     if id_ in book.sets:
-        sides = [book.cylinders[m] for m in book.sets[id_].cylinders if m in book.cylinders]
+        sides = book.sides(id_)
         return f"doubles {size_word(book, sides[0])}" if sides else "doubles"
     return size_word(book, book.cylinders[id_])
 
@@ -163,11 +163,3 @@ def _away_why(cylinder: Cylinder) -> str:
 def late(book: Book, today: dt.date) -> tuple[str, ...]:
     """Cylinders and sets out beyond the day they were due back."""
     return tuple(name for name, r in _out(book) if r.until and r.until < today)
-
-
-def first_due(items: tuple[Due, ...]) -> dict[str, Due]:
-    """The most urgent obligation of each id."""
-    found: dict[str, Due] = {}
-    for item in items:
-        found.setdefault(item.id, item)
-    return found

@@ -81,9 +81,6 @@ from tankbook.rules.threads import is_inch, is_unnamed, stated, threads_match
 from tankbook.rules.wording import in_doubt, not_passed, spoken_of
 from tankbook.units import PartialDate, time_of_day
 
-CRACK_STEP = "neck-cracks"
-"""The step of the shipped checklists that looks for cracks."""
-
 
 @dataclass(frozen=True, slots=True)
 class Condition:

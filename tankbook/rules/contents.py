@@ -380,7 +380,7 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
 def _emptied_since(book: Book, id_: str, day: dt.date) -> dt.date | None:
     """When work was last done since a day that lets the gas out: a test, a look inside, the valve
     off at a test house or a repairer's. None where none was."""
-    members = book.sets[id_].cylinders if id_ in book.sets else (id_,)
+    members = book.members(id_)
     cards = (book.cylinders[m] for m in members if m in book.cylinders)
     return max((each for card in cards for each in let_out(book, card) if each > day), default=None)
 

@@ -102,7 +102,7 @@ def may_fill(
     ambient = ambient or book.settings.ambient
     if id_ in book.broken:
         return _broken(book, id_, gas, ambient, today)
-    members = book.sets[id_].cylinders if id_ in book.sets else (id_,)
+    members = book.members(id_)
     answers = [
         _answer_cylinder(book, m, today, gas, ambient, in_set=id_ in book.sets) for m in members
     ]

@@ -23,8 +23,6 @@ from tankbook.units import GaugePressure, PartialDate
 LENT = frozenset({Use.RENTAL, Use.STAFF, Use.POOL})
 """The uses whose cylinders go out and come back."""
 
-SIZE_NOT_KNOWN = "size not recorded"
-
 
 @dataclass(frozen=True, slots=True)
 class Lending:
@@ -75,17 +73,12 @@ def first_lapse(book: Book, id_: str, today: dt.date) -> Lapse | None:
     """The next date to lapse, of a cylinder or of either side of a set; None where none will."""
     found = [
         Lapse(item.obligation.value, item.next, member)
-        for member in members_of(book, id_)
+        for member in book.members(id_)
         if member in book.cylinders
         for item in due_of_cylinder(book, book.cylinders[member], today)
         if item.next is not None and item.row is not None and item.row.gate is Gate.REFUSE
     ]
     return min(found, key=lambda lapse: (lapse.last_day, lapse.id), default=None)
-
-
-def members_of(book: Book, id_: str) -> tuple[str, ...]:
-    """The cylinders that an id stands for."""
-    return book.sets[id_].cylinders if id_ in book.sets else (id_,)
 
 
 def against_going_out(
@@ -228,7 +221,7 @@ def lendable(book: Book) -> Iterator[str]:
 def size_of(book: Book, id_: str) -> str:
     """How the size of a cylinder or set is named: `al80`, `doubles hp100`."""
     if id_ in book.sets:
-        sides = [book.cylinders[m] for m in book.sets[id_].cylinders if m in book.cylinders]
+        sides = book.sides(id_)
         return f"doubles {size_word(book, sides[0])}" if sides else "doubles"
     return size_word(book, book.cylinders[id_])
 

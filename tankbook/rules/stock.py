@@ -156,11 +156,7 @@ class Count:
 
 def count(book: Book, found: Iterable[str], place: str = "") -> Count:
     """Compare what was found with what should be there. A set found is both its cylinders."""
-    seen = dict.fromkeys(
-        member
-        for id_ in found
-        for member in (book.sets[id_].cylinders if id_ in book.sets else (id_,))
-    )
+    seen = dict.fromkeys(member for id_ in found for member in book.members(id_))
     expected = expected_here(book, place)
     there = {e.id for e in expected}
     unexpected = [

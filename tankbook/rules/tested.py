@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Inspected, Requalified, standing
-from tankbook.records.words import InspectionResult, Method, SentFor, StampMeans, TestResult
+from tankbook.records.entries import Entry, Requalified, standing
+from tankbook.records.words import Method, SentFor, StampMeans, TestResult
 from tankbook.units import PartialDate
 
 PRESSURE_TESTS = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.ULTRASONIC, Method.ACOUSTIC})
@@ -125,13 +125,4 @@ def passed(cylinder: Cylinder, methods: frozenset[Method]) -> tuple[Requalified,
         r
         for r in standing(cylinder.requalified)
         if r.method in methods and r.result is TestResult.PASS
-    )
-
-
-def passed_inspections(cylinder: Cylinder, full: frozenset[str]) -> tuple[Inspected, ...]:
-    """Passed inspections by a checklist named in `full`, oldest first."""
-    return tuple(
-        i
-        for i in standing(cylinder.inspected)
-        if i.result is InspectionResult.PASS and i.checklist in full
     )

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.names import clashes, is_safe_id, within
+from tankbook.ledger.names import is_safe_id, within
 
 
 @pytest.mark.parametrize("text", ["RB-014", "14", "a", "DB_02", "v1.2", "x" * 64, "CONVOY", "c0m1"])
@@ -29,11 +29,6 @@ def test_unsafe_ids(text: str) -> None:
 @given(st.text())
 def test_a_safe_id_is_one_plain_name(text: str) -> None:
     assert not is_safe_id(text) or (text.isascii() and Path(text).name == text)
-
-
-def test_ids_that_differ_only_in_capitals() -> None:
-    assert clashes(["RB-1", "rb-1", "RB-2", "Rb-1"]) == [("RB-1", "rb-1", "Rb-1")]
-    assert clashes(["RB-1", "RB-2"]) == []
 
 
 def test_a_path_within_the_ledger(tmp_path: Path) -> None:

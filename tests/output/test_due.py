@@ -33,7 +33,9 @@ KEYS = [
     "last",
     "next",
     "days_left",
+    "hours_left",
     "state",
+    "why",
     "rule",
     "citation",
     "basis",
@@ -118,3 +120,10 @@ def test_nothing_due_is_two_lines(page: Page) -> None:
         "",
         "Not legal advice: local codes and licensed practice decide.",
     ]
+
+
+def test_the_spreadsheet_has_what_the_json_has(book: Book, today: dt.date) -> None:
+    dues = due(book, today)
+    assert set(output.HEAD) == set(KEYS) - {"basis", "verified"}
+    for told, row in zip(output.data(dues), output.rows(dues), strict=True):
+        assert {key: told[key] for key in output.HEAD} == dict(zip(output.HEAD, row, strict=True))

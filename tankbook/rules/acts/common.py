@@ -154,7 +154,7 @@ def cylinders_of(book: Book, ids: Iterable[str]) -> tuple[list[Cylinder], list[s
     found: dict[str, Cylinder] = {}
     reasons: list[str] = []
     for id_ in ids:
-        for each in book.sets[id_].cylinders if id_ in book.sets else (id_,):
+        for each in book.members(id_):
             if each in book.cylinders:
                 found[each] = book.cylinders[each]
             elif each in book.broken:

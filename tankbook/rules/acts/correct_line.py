@@ -83,7 +83,7 @@ def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetim
 
 def _cards(book: Book, id_: str) -> list[Cylinder]:
     """The cylinders that a line of an id is about."""
-    sides = book.sets[id_].cylinders if id_ in book.sets else (id_,)
+    sides = book.members(id_)
     return [book.cylinders[i] for i in sides if i in book.cylinders]
 
 
@@ -129,7 +129,7 @@ def _right_line(
 def _beside(book: Book, old: LogLine, right: LogLine) -> dt.datetime:
     """The time of the right line: the nearest second to that of the struck one at which it stands
     between the same lines of its cylinder, its sets and its sides, where there is one."""
-    sides = book.sets[old.cylinder].cylinders if old.cylinder in book.sets else (old.cylinder,)
+    sides = book.members(old.cylinder)
     names = {old.cylinder, right.cylinder, *(n for side in sides for n in known_as(book, side))}
     second, at = dt.timedelta(seconds=1), right.at
     taken = {n.at for n in book.log if n.cylinder in names}

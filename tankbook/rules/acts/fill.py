@@ -19,7 +19,6 @@ from tankbook.rules.acts.fill_asked import (
     Settled,
     Wanted,
     ask_gate,
-    members_of,
     position_of,
     refused,
     settle,
@@ -253,7 +252,7 @@ def _held(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Iterato
         why=why if len(why) <= TEXT.limit else f"{why[: TEXT.limit - 3]}...",
         at=not_before(time_of_day(at)),
     )
-    for member in members_of(book, each.wanted.id):
+    for member in book.members(each.wanted.id):
         if member in book.cylinders:
             yield Draft(book.cylinders[member]).enter("held", entry).stand(book)
 
@@ -261,7 +260,7 @@ def _held(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Iterato
 def _not_held(book: Book, asked: Sequence[Asked]) -> Iterator[str]:
     """What could not be held: nothing is filled from a file that cannot be read, either."""
     for each in asked:
-        for member in members_of(book, each.wanted.id):
+        for member in book.members(each.wanted.id):
             if member not in book.cylinders:
                 yield (
                     f"WARNING: {member} is not held, since its file cannot be read: mend it, then "
@@ -305,7 +304,7 @@ def _clean_lost(
         )  # fmt: skip
         if not ordinary_air(book, line):
             continue
-        for member in members_of(book, each.wanted.id):
+        for member in book.members(each.wanted.id):
             cylinder = book.cylinders.get(member)
             clean = cylinder is not None and standing(cylinder.cleaned)
             if clean and cylinder is not None and cylinder.service is not Service.AIR:

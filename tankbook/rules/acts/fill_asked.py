@@ -131,10 +131,6 @@ def position_of(wanted: Wanted, how: Filling) -> str:
     return wanted.position or how.position
 
 
-def members_of(book: Book, id_: str) -> tuple[str, ...]:
-    return book.sets[id_].cylinders if id_ in book.sets else (id_,)
-
-
 _OF_BLENDS = frozenset({"contents-differ", "blend-unfinished", "mixed-unanalysed"})
 """What stands against a cylinder till its gas is analysed."""
 
@@ -183,7 +179,7 @@ def _is_analysed(book: Book, each: Wanted, settled: Settled) -> bool:
 
 def helium_may_be_in(book: Book, id_: str) -> bool:
     """Whether what is known of a cylinder's gas, or of a set's sides, names helium."""
-    held = [contents_of(book, m).gas for m in members_of(book, id_)]
+    held = [contents_of(book, m).gas for m in book.members(id_)]
     return any(g is not None and g.helium_percent > 0 for g in held)
 
 
@@ -200,7 +196,7 @@ def _came_empty(book: Book, each: Wanted) -> bool:
     if last is not None and last.act is LogAct.DRAIN and last.to is not None and last.to < EMPTY:
         return False
     since = last.at.date() if last else dt.date.min
-    return not all(_looked_inside(book, m, since) for m in members_of(book, each.id))
+    return not all(_looked_inside(book, m, since) for m in book.members(each.id))
 
 
 def _looked_inside(book: Book, id_: str, since: dt.date) -> bool:

@@ -164,7 +164,7 @@ def _of_reading(book: Book, shown: Shown) -> Iterator[str]:
     """What a reading leads to: a look inside where it is nothing, a bleed where it is too much."""
     if shown.pressure < EMPTY:
         yield f"{shown.id} is empty: it is looked inside before it is filled (`tankbook inspect`)"
-    members = book.sets[shown.id].cylinders if shown.id in book.sets else (shown.id,)
+    members = book.members(shown.id)
     limits = [limit_of(book, book.cylinders[m]) for m in members if m in book.cylinders]
     for limit in limits:
         if limit is not None and shown.pressure > limit.pressure:

@@ -20,7 +20,7 @@ from tankbook.rules.acts.log_line import line_of, moment_for
 from tankbook.rules.acts.soundness import after, lines_of, sound
 from tankbook.rules.leaks import CAME_BACK
 from tankbook.rules.overfilled import stood_over
-from tankbook.rules.rental import members_of, open_rental
+from tankbook.rules.rental import open_rental
 from tankbook.rules.standing import status_of
 from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
 
@@ -109,7 +109,7 @@ def _set_aside(
     """Whatever came back fuller than it may ever be is held until it was looked inside."""
     then = after(book, drafts, tuple(lines_of(edits)))
     for each in backs:
-        for member in members_of(book, each.id):
+        for member in book.members(each.id):
             card = then.cylinders.get(member)
             over = [s for s in stood_over(then, card) if s.beyond] if card else []
             new = [s for s in over if s not in stood_over(book, book.cylinders[member])]
@@ -210,7 +210,7 @@ def _readings(
 
 
 def _sides(book: Book, each: Back) -> tuple[str, ...]:
-    return (each.id,) if len(each.pressures) == 1 else members_of(book, each.id)
+    return (each.id,) if len(each.pressures) == 1 else book.members(each.id)
 
 
 def _sentence(backs: Sequence[Back], by: str) -> str:
@@ -229,7 +229,7 @@ def _notes(book: Book, backs: Sequence[Back], today: dt.date) -> Iterator[str]:
             days = (today - rental.until).days
             yield f"{each.id}: LATE by {days} day{'' if days == 1 else 's'} ({rental.to})"
         yield from _to_do(each)
-        for member in members_of(book, each.id):
+        for member in book.members(each.id):
             cylinder = book.cylinders.get(member)
             if cylinder and status_of(book, cylinder) is Status.HELD:
                 yield f"{member} stays held"
