@@ -780,7 +780,8 @@ def volume_as_stamped(card: Cylinder, marks: Marks, volume: WaterVolume | None) 
     stamped = [t.value for t in marks.of(MarkKind.WATER_VOLUME) if isinstance(t.value, Volume)]
     own = volume.volume if volume else None
     key = next((k for k in ("water_volume", "size", "rated") if getattr(card, k)), "")
-    if own and stamped and not any(abs(v.litres / own.litres - 1) <= VOLUMES for v in stamped):
+    apart = [abs(v.litres - own.litres) for v in stamped] if own else []
+    if own and apart and min(apart) > VOLUMES * own.litres:
         text = f"its marks say {stamped[0]}, and its card {own}"
         yield Says(card.source.at(key), text, AGAIN)
 

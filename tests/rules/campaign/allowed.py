@@ -49,7 +49,7 @@ _TABLE: tuple[tuple[str, str, str], ...] = (
         _VALUES,
         "gouge-passed-by-uncertified gouge-passed-by-look-inside gouge-passed-by-unknown-checklist inspected-by-lapsed-inspector inspected-by-somebody-who-left"
         " future-condemned-struck-out-by-nobody-certified"
-        " condemning-voided-by-unknown released-by-uncertified void-by-uncertified",
+        " condemning-voided-by-unknown released-by-uncertified void-by-uncertified damage-answered-by-uncertified",
         "signed by somebody certified, on a checklist that weighs enough, it counts",
     ),
     (
