@@ -391,3 +391,16 @@ def test_words_run_together_are_read(text: str, word: str, says: bool) -> None:
 )
 def test_a_reason_that_says_that_it_is_well(text: str) -> None:
     assert not in_doubt(text)
+
+
+@pytest.mark.parametrize(
+    ("note", "aside"),
+    [
+        ("keep out of use", True), ("scrap", True), ("not for breathing air", True),
+        ("for CO2 use only", True), ("argon only", True), ("kapot", True), ("lost at sea", True),
+        ("did not pass hydro", True), ("scrapes on the side", False), ("passed", False),
+        ("does not pass the rack", False), ("scrap paper with it", False),
+    ],
+)  # fmt: skip
+def test_a_note_that_sets_a_cylinder_aside(note: str, aside: bool) -> None:
+    assert bool(sets_aside(note)) is aside
