@@ -93,11 +93,13 @@ def _differs(card: Cylinder, other: Cylinder) -> str | None:
             return f"of {other.service_pressure} by its card"
     if card.material and other.material and card.material is not other.material:
         return f"of {other.material} by its card"
-    if card.alloy and other.alloy and card.alloy != other.alloy:
+    alloys = [set(_ALLOY.findall(each.alloy or "")) for each in (card, other)]
+    if all(alloys) and alloys[0].isdisjoint(alloys[1]):  # `6061-T6` and `AA6061` are one
         return f"of alloy {other.alloy} by its card"
     return None
 
 
+_ALLOY = pattern(r"(?<!\d)\d{4}(?!\d)")
 _AGREE = 0.04
 """Share by which two pressures of one cylinder may differ, of two families (own calculation)."""
 

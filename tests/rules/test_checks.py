@@ -5119,6 +5119,7 @@ HANDED_OVER = {"handed_over": "[{on: 2026-06-04, by: MV, to: C-1}]"}
         ({"condemned": "[{on: 2026-01-01, by: T1, why: crack, void: {why: '?', by: MV, on: 2026-01-02}}]"}, "", False),
         ({"held": "[{on: 2026-01-01, by: MV, why: dent, released: 2026-01-02, released_why: gauged}]"}, "", False),
         ({"alloy": "'6351'"}, "", False),
+        ({"alloy": "AA6061-T6"}, "", True),
         ({"service_pressure": "2250 psi"}, "", False),
         ({"service_pressure": "207 bar"}, "", True),
         ({"marks": "DOT-3AL 3000 K118204 CONDEMNED"}, "", False),

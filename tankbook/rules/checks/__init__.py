@@ -247,7 +247,7 @@ def _told_of(book: Book, card: Cylinder, today: dt.date) -> tuple[str, bool] | N
     dents = next(iter(open_damage(bench_of(book), card, rentals_of(book, card.id))), None)
     if dents is not None:
         return f"damaged by its return of {dents[1]}", False
-    return (f"told of: {every[0].text}", False) if every else None
+    return (f"warned of: {every[0].text}", False) if every else None
 
 
 def _of_set(book: Book, doubles: Doubles, today: dt.date) -> tuple[Finding, ...]:
