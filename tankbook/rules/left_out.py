@@ -66,11 +66,22 @@ _OUTSIDE = pattern(r"(?:the )?(?:outside|exterior|external(?:ly)?|(?:von )?ausse
 _INSIDE = pattern(r"\b(?:inside|interior|internal(?:ly)?|innen)\b")
 
 
+_STUCK = pattern(r"valve (?:seized|stuck)|ventil (?:sass|sitzt) fest")
+_FREED = pattern(
+    r"\b(?:freed|loosened|removed|came out|got out|replaced|gelöst|gelockert|ausgebaut)\b"
+)
+
+
 def left_out(text: str) -> str:
     """The clause by which a text says that a look was of the outside alone, or left something out;
     an empty text where none does. Of `internal, external` both were looked at."""
     said = text.casefold()
     clauses = (" ".join(clause.split()) for clause in re.split(r"[,;.:()\n]", said))
-    found = [clause for clause in clauses if _OUTSIDE_ALONE.fullmatch(clause)]
+    freed = _FREED.search(said)  # `valve stuck, freed`
+    found = [
+        clause
+        for clause in clauses
+        if _OUTSIDE_ALONE.fullmatch(clause) and not (freed and _STUCK.fullmatch(clause))
+    ]
     both = _INSIDE.search(said) and all(_OUTSIDE.fullmatch(clause) for clause in found)
     return "" if both or not found else found[0]

@@ -151,6 +151,8 @@ def test_a_month_names_what_it_can_mean_alone(
                 "no cracks, damage not seen",
                 "external, inside and out clean",
                 "new valve, old one not reused",
+                "valve stuck, freed",
+                "Ventil saß fest, gelöst",
                 "sticker not removed",
                 "valve fitted",
                 "new valve fitted",
