@@ -14,6 +14,7 @@ _LOOKED = (
     r"(?:seen|looked|looked at|inspected|checked|examined|visible|accessible|removed|opened|out"
     r"|done|taken out|unscrewed)"
 )
+_NOT = r"(?:not|never|couldn't|couldn't be|could not be|wasn't|weren't)"
 _INSIDE_OF_IT = r"(?:inside|(?:at |into )?(?:the |its )?(?:inside|interior|valve(?: out)?|neck))"
 _OUTSIDE_ALONE = pattern(
     # English
@@ -22,8 +23,8 @@ _OUTSIDE_ALONE = pattern(
     r"(?: only)?"
     r"|only (?:the |from )?outside"
     r"|no (?:look inside|(?:internal|interior|inside) (?:look|visual|inspection|examination|check))"
-    rf"|(?:{_PART} )?(?:was |were )?(?:not|never|couldn't|couldn't be|could not be|wasn't|weren't)"
-    rf" (?:be )?{_LOOKED}(?: inside)?"
+    rf"|{_PART} (?:was |were )?{_NOT} (?:be )?{_LOOKED}(?: inside)?"
+    rf"|{_NOT} (?:be )?(?:seen|looked|looked at|inspected|examined|checked|opened)(?: inside)?"
     r"|(?:did not|didn't|could not|couldn't|unable to|not able to)"
     rf" (?:look|see|inspect|check|examine|get|remove|open|take out) {_INSIDE_OF_IT}"
     r"|(?:inside|interior|internals?|neck|threads?) (?:skipped|omitted|inaccessible|next time)"
@@ -31,9 +32,9 @@ _OUTSIDE_ALONE = pattern(
     r"|except (?:the )?inside"
     r"|without (?:removing|opening|taking out) the valve|could not remove (?:the )?valve"
     r"|(?:only )?(?:looked at |inspected |seen |checked )?from (?:the )?outside(?: only)?"
-    r"|inspected externally|incomplete"
+    r"|inspected externally"
     r"|(?:partial(?:ly)?|not fully) (?:inspection|inspected|look|visual)"
-    r"|no (?:borescope|endoscope|lamp|inspection light)|from (?:photographs|photos|pictures)"
+    r"|from (?:photographs|photos|pictures)"
     # German, folded: `ß` is `ss`
     r"|(?:nur )?(?:äussere )?(?:sichtprüfung|besichtigung|prüfung)(?: nur)? (?:von )?aussen"
     r"|(?:nur |ausschliesslich )?(?:von )?aussen|nur (?:von )?äusserlich"
@@ -62,10 +63,10 @@ _OUTSIDE_ALONE = pattern(
 """A clause that says so and nothing else. From memory."""
 
 
-_OUTSIDE = pattern(r"(?:the )?(?:outside|exterior|external(?:ly)?|(?:von )?aussen)")
-_INSIDE = pattern(r"\b(?:inside|interior|internal(?:ly)?|innen)\b")
-
-
+_INSIDE = pattern(
+    r"\b(?:insides?|interior|internal(?:ly)?|inner|bore|innen\w*|intérieure?|interne|interior|intern[oa]"
+    r"|binnen\w*|inwendig)\b"
+)
 _STUCK = pattern(r"valve (?:seized|stuck)|ventil (?:sass|sitzt) fest")
 _FREED = pattern(
     r"\b(?:freed|loosened|removed|came out|got out|replaced|gelöst|gelockert|ausgebaut)\b"
@@ -83,5 +84,6 @@ def left_out(text: str) -> str:
         for clause in clauses
         if _OUTSIDE_ALONE.fullmatch(clause) and not (freed and _STUCK.fullmatch(clause))
     ]
-    both = _INSIDE.search(said) and all(_OUTSIDE.fullmatch(clause) for clause in found)
+    of_inside = any(_INSIDE.search(c) or c.startswith(("valve ", "ventil ")) for c in found)
+    both = not of_inside and _INSIDE.search(said) is not None
     return "" if both or not found else found[0]

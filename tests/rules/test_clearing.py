@@ -90,6 +90,7 @@ def test_a_month_names_what_it_can_mean_alone(
         ("visual", "Valve Left In", "", True),
         ("visual", "internal, external", "", False),
         ("visual", "external", "internal ok", False),
+        ("visual", "external, inside not seen", "internal", True),
         ("visual", "external, valve left in", "internal", True),
         ("visual", "outside, external", "", True),
         *(
@@ -132,8 +133,6 @@ def test_a_month_names_what_it_can_mean_alone(
                 "except inside",
                 "partial inspection",
                 "not fully inspected",
-                "incomplete",
-                "no borescope",
                 "from photographs",
                 "nur aussen geprüft",
                 "ohne Ventilausbau",
@@ -161,6 +160,24 @@ def test_a_month_names_what_it_can_mean_alone(
             )
         ),
         ("visual", "inside inaccessible, outside", "", True),
+        *(
+            ("visual", note, "", False)
+            for note in (
+                "external inspection: pass; internal inspection: pass",
+                "from outside: scratches; inside clean",
+                "nur außen: Kratzer; innen sauber",
+                "extérieur: rayures; intérieur: propre",
+                "sólo exterior: rayas; interior: limpio",
+                "outside: fine. insides clean",
+                "exterior, bore clean",
+                "außen, innenwand sauber",
+                "no borescope, used a lamp and mirror",
+                "with valve in: leak test; then valve out and inside clean",
+                "not removed: boot ring stain",
+                "not visible, not deep",
+                "incomplete: label; replaced",
+            )
+        ),
         ("visual", "scratches outside only", "", False),
         ("hydrostatic", "outside only", "", False),
         ("eddy-current", "neck only", "", False),

@@ -162,7 +162,7 @@ def _since_full(card: Cylinder, bench: Bench) -> Sequence[Inspected]:
     return looks[full[-1] :] if full else looks
 
 
-@on_cylinder("look-left-out", FAULT, since="0.2")
+@on_cylinder("look-left-out", WARN, since="0.2")
 def looks_leave_nothing_out(card: Cylinder, bench: Bench) -> Iterator[Says]:
     """The newest full inspection that passed says of nothing that it was not looked at."""
     full = [i for i in standing(card.inspected) if counts(bench, i) and bench.is_full(i)]
