@@ -11,7 +11,7 @@ import pytest
 import tankbook
 
 PACKAGE = Path(tankbook.__file__).parent
-ROOMS = ("units", "gas", "records", "rules", "filling", "ledger", "output", "cli")
+ROOMS = ("units", "gas", "records", "rules", "acts", "filling", "ledger", "output", "cli")
 """From the ground up: a room imports itself and the rooms before it."""
 PURE = ROOMS[: ROOMS.index("ledger")]
 """No files, no clock, no printing: today's date is an argument."""
@@ -100,7 +100,7 @@ def test_the_cli_leaves_files_to_the_ledger(module: Path) -> None:
 def test_the_day_is_read_in_one_place() -> None:
     """A lock notes when it was taken; nothing else asks the clock but the one function."""
     readers = {m for m in MODULES if set(called(tree_of(m))) & (CLOCK_CALLS - {"time"})}
-    assert readers - {Path("ledger/lock.py")} == {Path("cli/desk.py")}
+    assert readers - {Path("ledger/lock.py")} == {Path("cli/open_ledger.py")}
 
 
 @pytest.mark.parametrize(

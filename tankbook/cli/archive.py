@@ -8,8 +8,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TypeVar
 
-from tankbook.cli import ask
-from tankbook.cli.desk import clock, moment_asked, read_from_commit, root_asked, told
+from tankbook.cli import option_values
+from tankbook.cli.open_ledger import clock, moment_asked, read_from_commit, root_asked, told
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.gitfiles import AtCommit, Objects, commit_asked, head, objects_of
@@ -93,7 +93,7 @@ def archive_asked(asked: Common, disk: Files) -> Iterator[Archive]:
     with objects_of(root) as objects:
         if asked.as_of:
             tip, day = commit_asked(repository, objects, asked.as_of, clock())
-            day = ask.day("--on", asked.on) if asked.on else day
+            day = option_values.day("--on", asked.on) if asked.on else day
             now = dt.datetime.combine(day, dt.time(23, 59, 59)).astimezone()
         else:
             tip, now = head(repository, objects), moment_asked(asked)

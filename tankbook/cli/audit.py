@@ -68,7 +68,7 @@ def audit(
     """
     from tankbook.cli import loud
     from tankbook.cli.archive import archive_of
-    from tankbook.cli.desk import day_done, page
+    from tankbook.cli.open_ledger import day_done, page
     from tankbook.ledger.apply import apply
     from tankbook.ledger.checkpoints import latest, stretch
     from tankbook.ledger.gitlog import count
@@ -152,7 +152,7 @@ def _refuse_missed(asked: Common, tip: str) -> None:
     Raises:
         RequestError: something is.
     """
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.errors import LedgerError
 
     try:

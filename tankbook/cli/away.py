@@ -34,12 +34,12 @@ def send(
     ledger: Ledger = "",
 ) -> Answer:
     """Send cylinders to a requalifier or a repairer, so that none is ever simply missing."""
-    from tankbook.cli import ask
+    from tankbook.acts.away import send as plan
+    from tankbook.cli import option_values
     from tankbook.records.words import SentFor
-    from tankbook.rules.acts.away import send as plan
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
-    purpose = ask.word("--for", for_, SentFor)
+    purpose = option_values.word("--for", for_, SentFor)
     return run(
         given,
         lambda bench: plan(
@@ -62,7 +62,7 @@ def back(
     ledger: Ledger = "",
 ) -> Answer:
     """Have cylinders back from test or repair: to be dried, refitted and inspected."""
-    from tankbook.rules.acts.away import back as plan
+    from tankbook.acts.away import back as plan
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
     return run(
@@ -84,7 +84,7 @@ def refit(
     ledger: Ledger = "",
 ) -> Answer:
     """Record that cylinders back from test or repair were dried and their valves refitted."""
-    from tankbook.rules.acts.away import refit as plan
+    from tankbook.acts.away import refit as plan
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
     return run(

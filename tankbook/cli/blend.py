@@ -11,9 +11,9 @@ from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.plan import Ambient, Bank, text_option
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.filling import Supply
-    from tankbook.filling.order import BlendWish
+    from tankbook.filling.blend_request import BlendWish
     from tankbook.gas import Gas
     from tankbook.output.blend import Made
     from tankbook.units import GaugePressure
@@ -68,7 +68,7 @@ def blend(
     By the equation of state for real gas, with the ideal-gas stop beside each. The cylinder is
     asked of may-fill first. Exit code 1 when it is refused or cannot be made.
     """
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import blend as output
 
     asked = common(context, json, on, ledger)
@@ -103,8 +103,8 @@ def _wish(
     gauge_error: str,
     oxygen_pressure: str,
 ) -> BlendWish:
-    from tankbook.cli import ask, queue
-    from tankbook.filling.order import BlendWish
+    from tankbook.cli import option_values, queue
+    from tankbook.filling.blend_request import BlendWish
     from tankbook.filling.wish import Entry
 
     shore = desk.shore
@@ -112,28 +112,28 @@ def _wish(
     (name,) = desk.resolve([id_])
     return BlendWish(
         entry=Entry(name, start),
-        target=ask.gas("--to", to),
+        target=option_values.gas("--to", to),
         unit=shore.value,
         gas=gas,
-        final=ask.pressure("--pressure", pressure, shore) if pressure else None,
+        final=option_values.pressure("--pressure", pressure, shore) if pressure else None,
         oxygen=_supply(desk, "--oxygen", oxygen, "oxygen supply"),
         helium=_supply(desk, "--helium", helium, "helium supply"),
         top_off=top_off,
         clean_air=oxygen_grade_air,
         continuous=continuous,
-        richest=ask.percent("--richest", richest),
+        richest=option_values.percent("--richest", richest),
         banks=queue.values(
-            "--bank", banks, "--bank B1=2400", lambda t: ask.pressure("--bank", t, shore)
+            "--bank", banks, "--bank B1=2400", lambda t: option_values.pressure("--bank", t, shore)
         ),
-        ambient=ask.temperature("--ambient", ambient, shore) if ambient else None,
-        gauge_error=ask.percent("--gauge-error", gauge_error),
+        ambient=option_values.temperature("--ambient", ambient, shore) if ambient else None,
+        gauge_error=option_values.percent("--gauge-error", gauge_error),
         oxygen_limit=_bar(oxygen_pressure) if oxygen_pressure else None,
     )
 
 
 def _contents(desk: Desk, text: str) -> tuple[GaugePressure | None, Gas | None]:
     """`500 psi nitrox36`, `500`, `500 air`."""
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
     from tankbook.gas import Gas, GasError
 
     if not text:
@@ -146,11 +146,11 @@ def _contents(desk: Desk, text: str) -> tuple[GaugePressure | None, Gas | None]:
         head = text
     if not head.strip():
         raise RequestError("--from: the pressure is missing", 'write it as --from "500 air"')
-    return ask.pressure("--from", head.strip(), desk.shore), gas
+    return option_values.pressure("--from", head.strip(), desk.shore), gas
 
 
 def _supply(desk: Desk, option: str, text: str, label: str) -> Supply | None:
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
     from tankbook.filling import Supply
 
     if not text:
@@ -160,8 +160,8 @@ def _supply(desk: Desk, option: str, text: str, label: str) -> Supply | None:
         raise RequestError(f"{option}: the volume is missing", "write it as 2000/50L")
     return Supply(
         label=label,
-        pressure=ask.pressure(option, pressure, desk.shore),
-        water_volume=ask.water_volume(option, volume, True) if volume else None,
+        pressure=option_values.pressure(option, pressure, desk.shore),
+        water_volume=option_values.water_volume(option, volume, True) if volume else None,
     )
 
 
@@ -179,7 +179,7 @@ def _bar(text: str) -> float:
 def _made(desk: Desk, wish: BlendWish) -> Made:
     from tankbook.filling import PlanError
     from tankbook.filling import blend as worked_out
-    from tankbook.filling.order import order_of
+    from tankbook.filling.blend_request import order_of
     from tankbook.output.blend import Made
 
     try:

@@ -8,13 +8,13 @@ from tankbook.cli.answer import Answer
 from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.records.audited import Checkpoint
 
 
 def board(asked: Common) -> Answer:
     """Today's board."""
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.copies import copies_of
     from tankbook.ledger.git import ignored, uncommitted
     from tankbook.output import board as output

@@ -24,10 +24,10 @@ from tankbook.cli.recording import (
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from tankbook.acts.arrivals import Arrival
     from tankbook.records.edits import Act, Refusal
     from tankbook.records.node import Finding, Scalar
     from tankbook.records.words import Shore
-    from tankbook.rules.acts.arrivals import Arrival
 
 
 def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
@@ -127,8 +127,8 @@ def book_in(
     _one_source(marks, serials, csv, serial, complete)
 
     def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.rules.acts.book_in import book_in as plan
-        from tankbook.rules.acts.complete import complete as grow
+        from tankbook.acts.book_in import book_in as plan
+        from tankbook.acts.complete import complete as grow
 
         facts = _facts(common, values or [], bench.desk.shore)
         if complete:
@@ -178,17 +178,17 @@ def _look_at_it(common: dict[str, str], marks: list[str]) -> list[str]:
 
 def _understood(name: str, text: str) -> None:
     """Raises `RequestError` for a value that a card cannot take."""
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
     from tankbook.records.words import OUTLET_TWINS, Outlet, Shore
 
     if not text:
         return
     if name in {"hydro", "sticker"}:
-        ask.date(name, text)
+        option_values.date(name, text)
     elif name == "valve.outlet":
-        ask.word("outlet", text, Outlet, dict(OUTLET_TWINS))
+        option_values.word("outlet", text, Outlet, dict(OUTLET_TWINS))
     elif name in PRESSURES and text != "none":
-        ask.pressure(name.rpartition(".")[2], text, Shore.PSI)
+        option_values.pressure(name.rpartition(".")[2], text, Shore.PSI)
 
 
 PRESSURES = frozenset(
@@ -228,7 +228,7 @@ def _one_source(
 
 def _facts(common: Mapping[str, str], values: list[str], shore: Shore) -> dict[str, Scalar]:
     """What holds for all of them; a bare pressure takes the ledger's unit."""
-    from tankbook.rules.acts.arrivals import known_keys
+    from tankbook.acts.arrivals import known_keys
 
     facts = {k: v for k, v in common.items() if v}
     for each in values:
@@ -242,15 +242,15 @@ def _facts(common: Mapping[str, str], values: list[str], shore: Shore) -> dict[s
 
 
 def _with_unit(name: str, text: str, shore: Shore) -> str:
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
 
     if name in PRESSURES and text != "none":
-        return str(ask.pressure(f"--{name.replace('_', '-')}", text, shore))
+        return str(option_values.pressure(f"--{name.replace('_', '-')}", text, shore))
     return text
 
 
 def _said(facts: Mapping[str, str]) -> dict[str, Scalar]:
-    from tankbook.rules.acts.arrivals import said
+    from tankbook.acts.arrivals import said
 
     return {k: said(v) for k, v in facts.items()}
 
@@ -258,7 +258,7 @@ def _said(facts: Mapping[str, str]) -> dict[str, Scalar]:
 def _arrivals(
     facts: dict[str, Scalar], marks: list[str] | None, serials: str, csv: str
 ) -> tuple[list[Arrival], list[Finding]]:
-    from tankbook.rules.acts import arrivals as room
+    from tankbook.acts import arrivals as room
 
     if csv:
         from tankbook.ledger.delivery import read_delivery
@@ -280,7 +280,7 @@ def _arrivals(
 
 
 def _named(arrivals: list[Arrival], ids: list[str]) -> list[Arrival]:
-    from tankbook.rules.acts.arrivals import Arrival, said
+    from tankbook.acts.arrivals import Arrival, said
 
     if not ids:
         return arrivals

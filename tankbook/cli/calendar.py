@@ -47,21 +47,21 @@ def calendar(
     """
     from pathlib import Path
 
-    from tankbook.cli import ask
-    from tankbook.cli.desk import moment_asked, open_desk
+    from tankbook.cli import option_values
+    from tankbook.cli.open_ledger import moment_asked, open_desk
     from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output import calendar as output
     from tankbook.records.settings import CalendarSettings
     from tankbook.records.words import CalendarBy
-    from tankbook.rules.diary import diary as diary_of
+    from tankbook.rules.calendar_entries import diary as diary_of
 
     if (by or alarm) and not ics:
         raise RequestError("--by and --alarm are for a file", "name one with --ics FILE")
     asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     settings = desk.book.settings.calendar or CalendarSettings()
-    grouped = ask.word("--by", by, CalendarBy) if by else settings.by
-    alarms = [ask.period("--alarm", each) for each in alarm or []] or settings.alarm
+    grouped = option_values.word("--by", by, CalendarBy) if by else settings.by
+    alarms = [option_values.period("--alarm", each) for each in alarm or []] or settings.alarm
     name = desk.book.settings.ledger
     if ics:
         check_out(Path(ics), ".ics")

@@ -11,7 +11,7 @@ from tankbook.cli.options import Common, Json, Ledger, On, common
 from tankbook.units.patterns import pattern
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.gas import Reference
     from tankbook.rules.answers import WaterVolume
     from tankbook.units import GaugePressure, Volume
@@ -70,8 +70,8 @@ def capacity(
 
     By the equation of state for real gas, with the ideal-gas figure beside it.
     """
-    from tankbook.cli import ask
-    from tankbook.cli.desk import page
+    from tankbook.cli import option_values
+    from tankbook.cli.open_ledger import page
     from tankbook.gas import capacity as held_at
     from tankbook.gas import pressure_for
     from tankbook.output import capacity as output
@@ -84,8 +84,8 @@ def capacity(
         raise RequestError("--at and --free-gas ask opposite questions", "leave one out")
     desk = _desk(asked, id_, (water_volume, at, free_gas, temperature))
     unit = desk.shore if desk else None
-    amount = ask.free_gas("--free-gas", free_gas, unit) if free_gas else None
-    pressure = ask.pressure("--at", at, unit) if at else None
+    amount = option_values.free_gas("--free-gas", free_gas, unit) if free_gas else None
+    pressure = option_values.pressure("--at", at, unit) if at else None
     volume, marked = (
         _cylinder(desk, id_, json=asked.json)
         if desk and id_
@@ -95,8 +95,8 @@ def capacity(
     reference = _reference(desk, pressure, amount)
     degrees = reference.temperature
     if temperature:
-        degrees = ask.temperature("--temperature", temperature, unit)
-    mixture = ask.gas("--gas", gas or "air")
+        degrees = option_values.temperature("--temperature", temperature, unit)
+    mixture = option_values.gas("--gas", gas or "air")
     if amount is not None:
         pressure = pressure_for(mixture, volume.volume, amount, degrees, reference)
     if pressure is None:
@@ -116,7 +116,7 @@ BARE = pattern(r"-?[0-9.]+")
 
 def _desk(asked: Common, id_: str, numbers: tuple[str, ...]) -> Desk | None:
     """The ledger, where a cylinder is named or a bare number needs its unit; else none is read."""
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
 
     if id_ or asked.ledger or any(BARE.fullmatch(n) for n in numbers):
         return open_desk(asked)
@@ -124,11 +124,11 @@ def _desk(asked: Common, id_: str, numbers: tuple[str, ...]) -> Desk | None:
 
 
 def _given(water_volume: str, desk: Desk | None) -> WaterVolume:
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
     from tankbook.rules.answers import WaterVolume
 
     return WaterVolume(
-        ask.water_volume("--water-volume", water_volume, desk is not None), "as given"
+        option_values.water_volume("--water-volume", water_volume, desk is not None), "as given"
     )
 
 

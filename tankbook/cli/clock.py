@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 from tankbook.cli.answer import RequestError
-from tankbook.cli.desk import Desk, moment_asked
+from tankbook.cli.open_ledger import Desk, moment_asked
 from tankbook.cli.options import Common
 
 

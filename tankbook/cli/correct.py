@@ -60,11 +60,11 @@ def correct(
     The old one stays readable and counts for nothing. What tells against a cylinder is struck out
     by somebody certified. `removed` says that something is gone from the files on purpose.
     """
+    from tankbook.acts.correct import correct as plan
+    from tankbook.acts.correct_line import LOG_WORDS
+    from tankbook.acts.removed import LEDGER, REMOVED
+    from tankbook.acts.striking import Wrong
     from tankbook.ledger.errors import LedgerError
-    from tankbook.rules.acts.correct import correct as plan
-    from tankbook.rules.acts.correct_line import LOG_WORDS
-    from tankbook.rules.acts.removed import LEDGER, REMOVED
-    from tankbook.rules.acts.striking import Wrong
 
     pairs = [each.partition("=") for each in changes or []]
     for each, (key, equals, _) in zip(changes or [], pairs, strict=True):

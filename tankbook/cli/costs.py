@@ -40,7 +40,7 @@ def costs(
     With --plan: which tests and inspections to pull forward, in which batches, so that what is
     booked can be sent. With --retest: what keeping each cylinder costs, beside a new one.
     """
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import costs as output
     from tankbook.output import costs_csv
     from tankbook.rules.costs import costs_ahead

@@ -41,15 +41,15 @@ def due(
 
     Exit code 1 when something is overdue.
     """
-    from tankbook.cli import ask
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli import option_values
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import due as output
     from tankbook.rules.schedule import SOON
     from tankbook.rules.schedule import due as due_of
     from tankbook.units import PartialDate
 
     asked = common(context, json, on, ledger)
-    ahead = ask.period("--within", within) if within else None
+    ahead = option_values.period("--within", within) if within else None
     desk = open_desk(asked)
     wanted = desk.resolve(ids or [])
     desk = replace(desk, only=tuple(wanted))

@@ -11,7 +11,7 @@ from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.plan import Ambient
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.filling.wish import Entry
     from tankbook.output.equalize import Made
     from tankbook.units import Temperature
@@ -39,8 +39,8 @@ def equalize(
     Only cylinders of the own fleet that may be filled, alike in gas, working pressure and
     cleaning, and only on a panel without non-return valves. Exit code 1 when it is refused.
     """
-    from tankbook.cli import ask, queue
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli import option_values, queue
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import equalize as output
 
     asked = common(context, json, on, ledger)
@@ -50,7 +50,7 @@ def equalize(
         raise RequestError(
             "equalizing takes two or more cylinders, each named once", "14=2500 22=0"
         )
-    degrees = ask.temperature("--ambient", ambient, desk.shore) if ambient else None
+    degrees = option_values.temperature("--ambient", ambient, desk.shore) if ambient else None
     made = _made(desk, entries, degrees, mix)
     code = DONE if made.found else NO
     if asked.json:

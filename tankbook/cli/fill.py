@@ -8,8 +8,7 @@ import typer
 
 from tankbook.cli import keys
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.fill_sheet import key_in
-from tankbook.cli.gauges import (
+from tankbook.cli.fill_log_options import (
     Analyst,
     At,
     Degrees,
@@ -22,15 +21,16 @@ from tankbook.cli.gauges import (
     per_cylinder,
     pressures,
 )
+from tankbook.cli.fill_sheet import key_in
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Asked, Bench, By, Commit, Day, DryRun, asked, file_named, run
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from tankbook.acts.fill import Filling, Wanted
     from tankbook.records.edits import Act, Refusal
     from tankbook.records.words import Shore
-    from tankbook.rules.acts.fill import Filling, Wanted
 
 
 def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
@@ -132,7 +132,7 @@ def fill(
     def planned(bench: Bench) -> Act | Refusal:
         from dataclasses import replace
 
-        from tankbook.rules.acts.fill import fill as plan
+        from tankbook.acts.fill import fill as plan
 
         how = _how(
             bench.desk.shore,
@@ -159,8 +159,8 @@ def _once(given: Asked, planned: Callable[[Bench], Act | Refusal]) -> Answer:
     logged: tuple[str, ...] = ()
 
     def unless_logged(bench: Bench) -> Act | Refusal:
+        from tankbook.acts.repeated import repeated
         from tankbook.records.edits import Refusal
-        from tankbook.rules.acts.repeated import repeated
 
         nonlocal logged
         act = planned(bench)
@@ -179,7 +179,7 @@ def _once(given: Asked, planned: Callable[[Bench], Act | Refusal]) -> Answer:
 
 
 def _wanted(bench: Bench, ids: list[str], to: str, before: list[str]) -> tuple[Wanted, ...]:
-    from tankbook.rules.acts.fill import Wanted
+    from tankbook.acts.fill import Wanted
 
     reached = pressures(bench, "--to", ids, to)
     first = began(bench, before, reached)
@@ -190,10 +190,12 @@ def _bled(bench: Bench, wanted: tuple[Wanted, ...], texts: list[str]) -> tuple[W
     """Each with what it was bled to and read again at, where it was."""
     from dataclasses import replace
 
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
 
     ids, shore = [w.id for w in wanted], bench.desk.shore
-    read = per_cylinder(bench, "--bled", texts, ids, lambda t: ask.pressure("--bled", t, shore))
+    read = per_cylinder(
+        bench, "--bled", texts, ids, lambda t: option_values.pressure("--bled", t, shore)
+    )
     return tuple(replace(w, bled=read.get(w.id)) for w in wanted)
 
 
@@ -203,9 +205,9 @@ def _from_plan(
     """What a plan fills and what gives, with readings corrected; its gas and its temperature."""
     from dataclasses import replace
 
-    from tankbook.cli import ask
+    from tankbook.acts.session import as_filled
+    from tankbook.cli import option_values
     from tankbook.ledger.plan_file import read_plan
-    from tankbook.rules.acts.session import as_filled
     from tankbook.units import Temperature
 
     station = bench.book.station
@@ -219,8 +221,8 @@ def _from_plan(
         wanted, gave = as_filled(session, corrected)
     except ValueError as error:
         raise RequestError(f"{file}: {error}", "log them by themselves") from None
-    ambient = session.ambient.to(ask.DEGREES[bench.desk.shore])
-    planned = Temperature.of(round(ambient, 1), ask.DEGREES[bench.desk.shore])
+    ambient = session.ambient.to(option_values.DEGREES[bench.desk.shore])
+    planned = Temperature.of(round(ambient, 1), option_values.DEGREES[bench.desk.shore])
     gas, degrees = how.gas or session.gas, how.temperature or planned
     return wanted, gave, replace(how, gas=gas, temperature=degrees)
 
@@ -234,13 +236,15 @@ def _how(
     **plain: str | bool,
 ) -> Filling:
     """The options with their values read; a bare number takes the ledger's unit."""
-    from tankbook.cli import ask
-    from tankbook.rules.acts.fill import Filling
+    from tankbook.acts.fill import Filling
+    from tankbook.cli import option_values
 
     return Filling(
-        gas=ask.gas("--gas", gas) if gas else None,
-        temperature=ask.temperature("--temperature", temperature, shore) if temperature else None,
-        fill_pressure=ask.pressure("--fill-pressure", fill_pressure, shore)
+        gas=option_values.gas("--gas", gas) if gas else None,
+        temperature=option_values.temperature("--temperature", temperature, shore)
+        if temperature
+        else None,
+        fill_pressure=option_values.pressure("--fill-pressure", fill_pressure, shore)
         if fill_pressure
         else None,
         **plain,  # type: ignore[arg-type]

@@ -12,9 +12,9 @@ from tankbook.cli.local import midnight_of
 from tankbook.cli.recording import Asked, Bench, run
 
 if TYPE_CHECKING:
+    from tankbook.acts.fill_request import Filling
+    from tankbook.acts.fill_sheet import RowRefused
     from tankbook.records.edits import Act, Refusal
-    from tankbook.rules.acts.fill_asked import Filling
-    from tankbook.rules.acts.sheet import RowRefused
 
 
 def key_in(given: Asked, file: str, how: Callable[[Bench], Filling]) -> Answer:
@@ -26,9 +26,9 @@ def key_in(given: Asked, file: str, how: Callable[[Bench], Filling]) -> Answer:
     refused: list[RowRefused] = []
 
     def planned(bench: Bench) -> Act | Refusal:
+        from tankbook.acts.fill_sheet import key_in as plan
         from tankbook.ledger.errors import LedgerError
         from tankbook.ledger.keyed import read_sheet
-        from tankbook.rules.acts.sheet import key_in as plan
 
         def resolve(text: str) -> str:
             try:

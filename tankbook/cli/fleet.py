@@ -16,7 +16,7 @@ def fleet(
     ledger: Ledger = "",
 ) -> Answer:
     """How the fleet stands: counts by use and size, and what the tests ahead will cost."""
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import fleet as output
     from tankbook.rules.costs import costs_ahead
     from tankbook.rules.fleet import fleet as fleet_of

@@ -43,15 +43,15 @@ def hand_over(
 
     A withheld sticker goes on now; the record is closed as sold, and kept.
     """
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
-    paid = ask.money("--price", price) if price else None
+    paid = option_values.money("--price", price) if price else None
     named: list[str] = []
 
     def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.rules.acts.hand_over import Sale
-        from tankbook.rules.acts.hand_over import hand_over as plan
+        from tankbook.acts.hand_over import Sale
+        from tankbook.acts.hand_over import hand_over as plan
 
         named[:] = bench.resolve([id_])
         sale = Sale(to, paid, slip, sticker_number)
@@ -71,9 +71,9 @@ def slip(
 
 
 def _slip(asked_: Common, id_: str) -> Answer:
-    from tankbook.cli.desk import open_desk
+    from tankbook.acts.hand_over import slip_of
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import slip as output
-    from tankbook.rules.acts.hand_over import slip_of
 
     desk = open_desk(asked_)
     (name,) = desk.resolve([id_])

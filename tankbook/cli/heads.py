@@ -17,7 +17,7 @@ from tankbook.cli.answer import DONE, NO, Answer, Unanswered, as_data
 from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.ledger.errors import LedgerError
     from tankbook.ledger.gitfiles import Other
     from tankbook.records.commits import Commit
@@ -67,7 +67,7 @@ def elsewhere(asked: Common) -> tuple[Elsewhere, ...]:
 
     Raises `LedgerError`, and `TooManyHeads` where clocks leave open more than can be asked.
     """
-    from tankbook.cli.desk import clock, root_asked
+    from tankbook.cli.open_ledger import clock, root_asked
     from tankbook.ledger.gitfiles import heads_on, is_day, objects_of
     from tankbook.ledger.gitmoves import at_folder, folder_at
     from tankbook.ledger.gitread import Repository
@@ -146,7 +146,7 @@ def _compared(
     again: Callable[[Common, Mapping[str, Any]], Answer],
 ) -> Iterator[tuple[str, int]]:
     """What is said of each other head, and the code it answers with."""
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.errors import LedgerError
 
     here = open_desk(asked) if any(options.get(name) for name in _IDS) else None
@@ -179,7 +179,7 @@ def _as_called_there(
 
     Raises `LedgerError`.
     """
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.errors import LedgerError
     from tankbook.rules.known_as import known_as
 
@@ -208,7 +208,7 @@ def _as_called_there(
 
 def opened(each: Elsewhere) -> Desk | LedgerError:
     """The ledger as another head has it; why it cannot be read, where it cannot."""
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.errors import LedgerError
 
     try:
@@ -251,7 +251,7 @@ def _called_here(desk: Desk, text: str, other: Desk) -> tuple[str, ...]:
 
 def _told(answer: Answer, said: Sequence[str], asked: Common) -> Answer:
     """An answer with what was said elsewhere in its first line, in its data, or beside it."""
-    from tankbook.cli.desk import page
+    from tankbook.cli.open_ledger import page
 
     words = [f"another head of that day, {text}" for text in said]
     if asked.json:

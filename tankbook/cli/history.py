@@ -45,13 +45,13 @@ def history(
 
     Past entries that were edited or removed come first, with date, author and commit.
     """
-    from tankbook.cli import ask
-    from tankbook.cli.desk import root_asked, told
+    from tankbook.cli import option_values
+    from tankbook.cli.open_ledger import root_asked, told
     from tankbook.ledger.files import OnDisk
     from tankbook.ledger.whole import whole
 
     asked = common(context, json, on, ledger)
-    until = ask.day("--on", asked.on) if asked.on else None
+    until = option_values.day("--on", asked.on) if asked.on else None
     root = root_asked(asked)
     how = _How(id_, until, fills, bool(bundle))
     if asked.as_of:
@@ -97,7 +97,7 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
     folder."""
     from tankbook import __version__
     from tankbook.cli import loud
-    from tankbook.cli.desk import conflicts, page
+    from tankbook.cli.open_ledger import conflicts, page
     from tankbook.ledger import part
     from tankbook.ledger.bundle import shipped
     from tankbook.output import history as output
@@ -152,7 +152,7 @@ def _told(asked: Common, disk: Files, how: _How) -> tuple[Answer, dict[str, byte
 
 def _written_by(until: dt.date | None) -> Callable[[dt.datetime], bool]:
     """Whether a line of the log of a moment had been written by a day; every one without a day."""
-    from tankbook.cli.desk import clock, moment
+    from tankbook.cli.open_ledger import clock, moment
     from tankbook.records.book import written_by
 
     if until is None:
@@ -209,7 +209,7 @@ def _faults(asked: Common, own: tuple[Fault, ...]) -> tuple[tuple[Fault, ...], s
     """What must be told of the whole ledger, and in which words; of its own files alone where the
     ledger cannot be opened."""
     from tankbook.cli import loud
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.errors import LedgerError
 
     try:

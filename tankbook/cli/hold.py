@@ -24,7 +24,7 @@ def hold(
     ledger: Ledger = "",
 ) -> Answer:
     """Set cylinders aside until somebody decides; they are not filled meanwhile."""
-    from tankbook.rules.acts.hold import hold as plan
+    from tankbook.acts.hold import hold as plan
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
     return run(
@@ -65,12 +65,12 @@ def release(
 
     Somebody certified does it, where that is kept. What still keeps them from being filled is said.
     """
-    from tankbook.cli import ask
-    from tankbook.rules.acts.hold import release as plan
+    from tankbook.acts.hold import release as plan
+    from tankbook.cli import option_values
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
     day, _, number = held.partition("#")
-    held_on = ask.date("--held", day) if held else None
+    held_on = option_values.date("--held", day) if held else None
     if number and not (number.isdecimal() and int(number)):
         raise RequestError(f"--held: {held!r} names no hold", "as they are listed: 2026-11-20#2")
     nth = int(number) if number else 0

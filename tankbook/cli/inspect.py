@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import DONE, Answer, RequestError, shown
-from tankbook.cli.excepted import Excepted
+from tankbook.cli.inspect_exceptions import Excepted
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import (
     Asked,
@@ -27,14 +27,14 @@ from tankbook.cli.recording import (
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from tankbook.cli.desk import Desk
+    from tankbook.acts.bench import Read
+    from tankbook.acts.inspect import Look
+    from tankbook.acts.walk import Walk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.records.book import Book
     from tankbook.records.checklist import Checklist
     from tankbook.records.edits import Act, Refusal
     from tankbook.records.entries import StepFinding
-    from tankbook.rules.acts.bench import Read
-    from tankbook.rules.acts.inspect import Look
-    from tankbook.rules.acts.walk import Walk
 
 
 def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
@@ -180,7 +180,7 @@ class _Said:
 
     def followed(self, book: Book, ids: Sequence[str]) -> Checklist:
         """The checklist named, or the usual one of the first cylinder."""
-        from tankbook.rules.acts.inspect import usual_checklist
+        from tankbook.acts.inspect import usual_checklist
 
         known = [book.cylinders[i] for i in ids if i in book.cylinders]
         name = self.checklist or (usual_checklist(book, known[0]) if known else "annual")
@@ -191,7 +191,7 @@ class _Said:
 
     def sticker_numbers(self, count: int) -> list[str]:
         """One number a cylinder."""
-        from tankbook.rules.acts.arrivals import serials
+        from tankbook.acts.arrivals import serials
 
         if not self.numbers:
             return [""] * count
@@ -213,7 +213,7 @@ class _Said:
         clears: tuple[str, ...] = (),
         why: str = "",
     ) -> Look:
-        from tankbook.rules.acts.inspect import Look
+        from tankbook.acts.inspect import Look
 
         return Look(
             id_,
@@ -229,10 +229,10 @@ class _Said:
 
 
 def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> Act | Refusal:
-    from tankbook.cli.walking import read_of
-    from tankbook.rules.acts.common import refusal
-    from tankbook.rules.acts.inspect import inspect as plan
-    from tankbook.rules.acts.walk import passed_except, steps_for
+    from tankbook.acts.common import refusal
+    from tankbook.acts.inspect import inspect as plan
+    from tankbook.acts.walk import passed_except, steps_for
+    from tankbook.cli.inspect_prompt import read_of
 
     named = bench.resolve(ids)
     followed = said.followed(bench.book, named)
@@ -265,11 +265,11 @@ def _step_by_step(
     given: Asked, ids: list[str], said: _Said, notes: list[str], afresh: bool
 ) -> Answer:
     """Ask each step, then record what was answered; or keep it for later."""
-    from tankbook.cli.desk import Desk, clock, day_done, moment, page, root_asked, told
-    from tankbook.cli.walking import read_of, walk_through
+    from tankbook.acts.inspect import inspect as plan
+    from tankbook.cli.inspect_prompt import read_of, walk_through
+    from tankbook.cli.open_ledger import Desk, clock, day_done, moment, page, root_asked, told
     from tankbook.ledger import unfinished
     from tankbook.ledger.load import load
-    from tankbook.rules.acts.inspect import inspect as plan
     from tankbook.rules.seen import rows_for
 
     today, root = day_done(given.common), root_asked(given.common)
@@ -306,10 +306,10 @@ def _step_by_step(
 
 def _answered(desk: Desk, id_: str, said: _Said, walk: Walk) -> tuple[tuple[str, ...], str]:
     """What a pass answers of what stands open, asked one by one where that was not said."""
-    from tankbook.cli.walking import ask_answers
+    from tankbook.acts.open_against import open_against
+    from tankbook.acts.walk import outcome
+    from tankbook.cli.inspect_prompt import ask_answers
     from tankbook.records.words import InspectionResult
-    from tankbook.rules.acts.open_against import open_against
-    from tankbook.rules.acts.walk import outcome
 
     if said.clears or outcome(walk.answers) is not InspectionResult.PASS:
         return (), ""
@@ -341,11 +341,11 @@ def _begun(
     desk: Desk, id_: str, said: _Said, by: str, afresh: bool
 ) -> tuple[Walk, dict[str, str], str]:
     """The walk to go on with: what was left half done, or a new one."""
+    from tankbook.acts.open_against import open_against
+    from tankbook.acts.walk import Walk, steps_for
     from tankbook.cli import keys
     from tankbook.ledger import unfinished
     from tankbook.output import inspect as output
-    from tankbook.rules.acts.open_against import open_against
-    from tankbook.rules.acts.walk import Walk, steps_for
 
     left = None if afresh else unfinished.load(desk.root, id_)
     if left and left.by != by:

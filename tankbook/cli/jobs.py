@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import Answer
-from tankbook.cli.gauges import Note
+from tankbook.cli.fill_log_options import Note
 from tankbook.cli.names import Asked, names_asked, open_with_names, with_hint
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import By, Commit, Day, DryRun, Ids, asked, run
 
 if TYPE_CHECKING:
-    from tankbook.rules.acts.jobs import News
+    from tankbook.acts.jobs import News
     from tankbook.units import PartialDate
 
 
@@ -77,7 +77,7 @@ def open_(
     ledger: Ledger = "",
 ) -> Answer:
     """Take work in on a customer's cylinder."""
-    from tankbook.rules.acts.jobs import open_job as plan
+    from tankbook.acts.jobs import open_job as plan
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
     news = _news(work, reference=reference, promised=promised, price=price, note=note)
@@ -108,7 +108,7 @@ def update(
     ledger: Ledger = "",
 ) -> Answer:
     """Move work on; what was said before stays in the job's note."""
-    from tankbook.rules.acts.jobs import update as plan
+    from tankbook.acts.jobs import update as plan
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
     news = _news(
@@ -137,7 +137,7 @@ def done(
     ledger: Ledger = "",
 ) -> Answer:
     """Finish work: the cylinder awaits collection. What nothing on record shows is said."""
-    from tankbook.rules.acts.jobs import done as plan
+    from tankbook.acts.jobs import done as plan
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
     began = _began(job)
@@ -167,7 +167,7 @@ def collect(
     ledger: Ledger = "",
 ) -> Answer:
     """Hand cylinders back to their owners; unfinished work takes a --note."""
-    from tankbook.rules.acts.jobs import collect as plan
+    from tankbook.acts.jobs import collect as plan
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
     began = _began(job)
@@ -189,23 +189,23 @@ def _news(
     told: str = "",
     note: str = "",
 ) -> News:
-    from tankbook.cli import ask
+    from tankbook.acts.jobs import News
+    from tankbook.cli import option_values
     from tankbook.records.words import JobState, Work
-    from tankbook.rules.acts.jobs import News
 
     words = [w.strip() for each in work for w in each.split(",") if w.strip()]
     return News(
-        work=tuple(dict.fromkeys(ask.word("--work", w, Work) for w in words)),
+        work=tuple(dict.fromkeys(option_values.word("--work", w, Work) for w in words)),
         reference=reference,
-        promised=ask.day("--promised", promised) if promised else None,
-        price=ask.money("--price", price) if price else None,
-        state=ask.word("--state", state, JobState) if state else None,
+        promised=option_values.day("--promised", promised) if promised else None,
+        price=option_values.money("--price", price) if price else None,
+        state=option_values.word("--state", state, JobState) if state else None,
         told=told,
         note=note,
     )
 
 
 def _began(text: str) -> PartialDate | None:
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
 
-    return ask.date("--job", text) if text else None
+    return option_values.date("--job", text) if text else None

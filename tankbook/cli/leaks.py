@@ -32,14 +32,14 @@ def leaks(
     """
     from dateutil.relativedelta import relativedelta
 
-    from tankbook.cli import ask
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli import option_values
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import leaks as output
     from tankbook.rules.leaks import LOOKED_BACK
     from tankbook.rules.leaks import leaks as leaks_of
 
     asked = common(context, json, on, ledger)
-    begun = ask.day("--since", since) if since else None
+    begun = option_values.day("--since", since) if since else None
     desk = open_desk(asked)
     a_while_ago = desk.today - relativedelta(months=LOOKED_BACK.months)
     found = leaks_of(desk.book, desk.today, begun or a_while_ago)

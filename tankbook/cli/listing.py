@@ -11,7 +11,7 @@ from tankbook.cli.options import Csv, Json, Ledger, On, common
 from tankbook.cli.printing import Pdf, print_into
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.output.listing import Listed
 
 
@@ -50,8 +50,8 @@ def listing(
     ledger: Ledger = "",
 ) -> Answer:
     """The cylinders, one a line; filters on any field."""
-    from tankbook.cli import where as filters
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli import list_filter as filters
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import listing as output
 
     asked = common(context, json, on, ledger)
@@ -77,7 +77,7 @@ def listing(
 def _rows(desk: Desk) -> list[Listed]:
     from tankbook.output.listing import Listed
     from tankbook.rules.board import is_ready
-    from tankbook.rules.contents import contents_of, stands_at
+    from tankbook.rules.fill_history import contents_of, stands_at
     from tankbook.rules.gate import may_fill
     from tankbook.rules.volume import size_word
 

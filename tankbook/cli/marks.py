@@ -21,7 +21,7 @@ def marks(
 
     Needs no ledger. A test dated later than today, or than --on, is in doubt.
     """
-    from tankbook.cli.desk import day_asked, page
+    from tankbook.cli.open_ledger import day_asked, page
     from tankbook.ledger import shipped
     from tankbook.output import marks as output
     from tankbook.records.marks import read_marks

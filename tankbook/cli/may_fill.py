@@ -12,7 +12,7 @@ from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.rules.answers import MayFill
 
 
@@ -65,20 +65,24 @@ def may_fill(
 
     Exit code 1 when any of them is refused.
     """
-    from tankbook.cli import ask, loud
-    from tankbook.cli.desk import open_desk
+    from tankbook.acts.log_line import place_reasons
+    from tankbook.cli import loud, option_values
     from tankbook.cli.heads import TooManyHeads, elsewhere, opened, resolved
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.errors import LedgerError
     from tankbook.output import may_fill as output
-    from tankbook.rules.acts.log_line import place_reasons
     from tankbook.rules.gate import may_fill as answer_of
     from tankbook.rules.known_as import with_sides
 
     asked = common(context, json, on, ledger)
     desk = open_desk(asked)
-    mixture = ask.gas("--gas", gas) if gas else None
-    pressure = ask.pressure("--fill-pressure", fill_pressure, desk.shore) if fill_pressure else None
-    degrees = ask.temperature("--ambient", ambient, desk.shore) if ambient else None
+    mixture = option_values.gas("--gas", gas) if gas else None
+    pressure = (
+        option_values.pressure("--fill-pressure", fill_pressure, desk.shore)
+        if fill_pressure
+        else None
+    )
+    degrees = option_values.temperature("--ambient", ambient, desk.shore) if ambient else None
     through = tuple(filter(None, (name.strip() for name in position.split("+"))))
     for why in place_reasons(desk.book, "", position):
         raise RequestError(why, "`tankbook station` shows its parts")

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.cli.options import Common
     from tankbook.output.people import Names
 
@@ -26,7 +26,7 @@ def open_with_names(asked: Common) -> Desk:
     numbers is told with it."""
     from dataclasses import replace
 
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.contacts import read_contacts
 
     desk = open_desk(asked)

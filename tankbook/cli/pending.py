@@ -26,7 +26,7 @@ def pending(
     Other commands finish it by themselves where they can; this one only shows it, unless it is
     told what to do. Exit code 1 while one is pending.
     """
-    from tankbook.cli.desk import day_asked, page, root_asked
+    from tankbook.cli.open_ledger import day_asked, page, root_asked
     from tankbook.ledger.pending import Aside, PendingAct, drop_it, finish_it, look_at
     from tankbook.output import pending as output
 

@@ -13,7 +13,7 @@ from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.cli.queue import Chosen
     from tankbook.filling.wish import Entry, Wish
     from tankbook.gas import Gas
@@ -105,9 +105,9 @@ def plan(
     nothing: a trained operator does. Exit code 1 when any is refused or left unfilled, or not
     ready in time.
     """
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
     from tankbook.cli.clock import times
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import plan as output
 
     if plot:
@@ -116,7 +116,7 @@ def plan(
         check_out(Path(plot), ".svg")
     asked = common(context, json, on, ledger)
     desk = open_desk(asked)
-    mixture = ask.gas("--gas", gas) if gas else _usual_gas(desk)
+    mixture = option_values.gas("--gas", gas) if gas else _usual_gas(desk)
     selected = _selected(desk, use, size, where or [], below, mixture)
     entries = _queue(desk, queue or [], queue_file, selected)
     begins, until = times(asked, desk, ready_by, start)
@@ -164,8 +164,8 @@ def _selected(
     desk: Desk, use: str, size: str, where: list[str], below: str, gas: Gas
 ) -> Chosen | None:
     """What the filters find; None where none was given."""
-    from tankbook.cli import ask, queue
-    from tankbook.cli import where as filters
+    from tankbook.cli import list_filter as filters
+    from tankbook.cli import option_values, queue
 
     written = [*where, *filters.plain(use=use, size=size)]
     if not written:
@@ -173,7 +173,7 @@ def _selected(
             raise RequestError("--below goes with a filter", "add --use rental, or name cylinders")
         return None
     conditions = [filters.parse(each, desk.shore) for each in written]
-    most = ask.pressure("--below", below, desk.shore) if below else None
+    most = option_values.pressure("--below", below, desk.shore) if below else None
     return queue.chosen(desk, conditions, use, most, gas)
 
 
@@ -210,7 +210,7 @@ def _wish(
     compressor: bool,
     available: dt.timedelta | None,
 ) -> Wish:
-    from tankbook.cli import ask, queue
+    from tankbook.cli import option_values, queue
     from tankbook.filling import Favour
     from tankbook.filling.wish import Wish
     from tankbook.units import RunningTime
@@ -221,7 +221,9 @@ def _wish(
     if len(every) > 1:
         raise RequestError("--rate: two rates are given for all", "give one")
     by_id = queue.values("--rate", one, "--rate 91=200", lambda t: _rate(desk, t))
-    contents = queue.values("--holds", holds, "--holds 61=air", lambda t: ask.gas("--holds", t))
+    contents = queue.values(
+        "--holds", holds, "--holds 61=air", lambda t: option_values.gas("--holds", t)
+    )
     ready_in = None
     if available is not None:
         ready_in = RunningTime.of(available.total_seconds() / 60, "min")
@@ -229,15 +231,15 @@ def _wish(
         gas=gas,
         queue=entries,
         unit=shore.value,
-        ambient=ask.temperature("--ambient", ambient, shore) if ambient else None,
+        ambient=option_values.temperature("--ambient", ambient, shore) if ambient else None,
         banks=queue.values(
-            "--bank", banks, "--bank B1=2400", lambda t: ask.pressure("--bank", t, shore)
+            "--bank", banks, "--bank B1=2400", lambda t: option_values.pressure("--bank", t, shore)
         ),
         holds={desk.resolve([name])[0]: value for name, value in contents.items()},
         rate=_rate(desk, every[0]) if every else None,
         rates={desk.resolve([name])[0]: value for name, value in by_id.items()},
-        most=ask.pressure("--to", to, shore) if to else None,
-        favour=ask.word("--favour", favour, Favour),
+        most=option_values.pressure("--to", to, shore) if to else None,
+        favour=option_values.word("--favour", favour, Favour),
         ready_in=ready_in,
         wet=wet,
         compressor=compressor,

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from tankbook.cli import ask
+from tankbook.cli import option_values
 from tankbook.cli.answer import RequestError
-from tankbook.cli.desk import Desk
+from tankbook.cli.open_ledger import Desk
 
 if TYPE_CHECKING:
-    from tankbook.cli.where import Condition
+    from tankbook.cli.list_filter import Condition
     from tankbook.filling.wish import Entry
     from tankbook.gas import Gas
     from tankbook.records.cylinder import Cylinder
@@ -30,7 +30,7 @@ def named(desk: Desk, texts: list[str]) -> Iterator[Entry]:
         (id_,) = desk.resolve([name.strip()])
         if sign and not said.strip():
             raise RequestError(f"{text}: what does its gauge show?", f"write {name}=500")
-        yield Entry(id_, ask.pressure(name, said.strip(), desk.shore) if sign else None)
+        yield Entry(id_, option_values.pressure(name, said.strip(), desk.shore) if sign else None)
 
 
 def filed(desk: Desk, file: str) -> Iterator[Entry]:
@@ -46,7 +46,8 @@ def filed(desk: Desk, file: str) -> Iterator[Entry]:
             raise RequestError(f"{line.where}: {error}") from None
         said = line.pressure
         yield Entry(
-            id_, ask.pressure(f"{line.where}: {line.id}", said, desk.shore) if said else None
+            id_,
+            option_values.pressure(f"{line.where}: {line.id}", said, desk.shore) if said else None,
         )
 
 
@@ -90,8 +91,8 @@ def chosen(
 
 def _fits(desk: Desk, cylinder: Cylinder, conditions: list[Condition]) -> bool:
     from tankbook.output.listing import Listed
-    from tankbook.rules.contents import contents_of
-    from tankbook.rules.standing import status_of
+    from tankbook.rules.fill_history import contents_of
+    from tankbook.rules.status import status_of
     from tankbook.rules.volume import size_word
 
     gas = contents_of(desk.book, cylinder.id).gas
@@ -103,7 +104,7 @@ def _fits(desk: Desk, cylinder: Cylinder, conditions: list[Condition]) -> bool:
 def _wants(desk: Desk, id_: str, below: GaugePressure | None) -> bool:
     """Whether it holds less than asked, or is not full. What nobody has read wants a reading."""
     from tankbook.rules.board import is_full
-    from tankbook.rules.contents import contents_of
+    from tankbook.rules.fill_history import contents_of
     from tankbook.rules.gate import may_fill
 
     held = contents_of(desk.book, id_)
@@ -117,9 +118,9 @@ def _wants(desk: Desk, id_: str, below: GaugePressure | None) -> bool:
 
 def _elsewhere(desk: Desk, id_: str, sides: list[Cylinder], gas: Gas) -> str:
     from tankbook.records.words import Service, Status
-    from tankbook.rules.contents import contents_of
+    from tankbook.rules.fill_history import contents_of
     from tankbook.rules.rental import open_rental
-    from tankbook.rules.standing import status_of
+    from tankbook.rules.status import status_of
 
     for side in sides:
         status = status_of(desk.book, side)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import Answer
-from tankbook.cli.gauges import (
+from tankbook.cli.fill_log_options import (
     Analyst,
     At,
     Degrees,
@@ -50,7 +50,7 @@ def reading(
     given = asked(context, json, on, ledger, by, dry_run, commit)
 
     def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.rules.acts.reading import Shown, read_gauges
+        from tankbook.acts.reading import Shown, read_gauges
 
         read = pressures(bench, "ID", ids)
         oxygen, helium = analysed(bench, o2, he, [id_ for id_, _ in read])
@@ -97,8 +97,8 @@ def drain(
     given = asked(context, json, on, ledger, by, dry_run, commit)
 
     def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.rules.acts.reading import Shown
-        from tankbook.rules.acts.reading import drain as plan
+        from tankbook.acts.reading import Shown
+        from tankbook.acts.reading import drain as plan
 
         left = pressures(bench, "ID", ids, "0")
         before = began(bench, from_ or [], left)
@@ -115,6 +115,6 @@ def drain(
 
 
 def _degrees(bench: Bench, text: str) -> Temperature | None:
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
 
-    return ask.temperature("--temperature", text, bench.desk.shore) if text else None
+    return option_values.temperature("--temperature", text, bench.desk.shore) if text else None

@@ -67,11 +67,11 @@ def recall(
 
     What each holds, where it is and whom to ring; --hold puts them all on hold with one act.
     """
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
     from tankbook.output import recall as output
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
-    day = ask.day("--since", since) if since else None
+    day = option_values.day("--since", since) if since else None
     asked_for = {
         "maker": maker, "specification": specification, "serial_from": serial_from,
         "serial_to": serial_to, "made_from": made_from, "made_before": made_before,
@@ -86,7 +86,7 @@ def recall(
         return desk.answer(f"{said}{_next(found)}")
 
     def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.rules.acts.recall_hold import hold_all
+        from tankbook.acts.recall_hold import hold_all
 
         found = find(bench.book.as_known_on(bench.today), bench.today)
         reason = why or _why(found)
@@ -161,7 +161,7 @@ def _row_of(book: Book, id_: str) -> WatchRow:
 
 
 def _row(keys: dict[str, str | list[str]]) -> WatchRow:
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
     from tankbook.records.rulerow import Basis, Verified, WatchRow
 
     def text(name: str) -> str:
@@ -175,8 +175,12 @@ def _row(keys: dict[str, str | list[str]]) -> WatchRow:
         specification=tuple(specs) if isinstance(specs, list) else (specs,),
         serial_from=text("serial_from") or None,
         serial_to=text("serial_to") or None,
-        made_from=ask.date("--made-from", text("made_from")) if text("made_from") else None,
-        made_before=ask.date("--made-before", text("made_before")) if text("made_before") else None,
+        made_from=option_values.date("--made-from", text("made_from"))
+        if text("made_from")
+        else None,
+        made_before=option_values.date("--made-before", text("made_before"))
+        if text("made_before")
+        else None,
         basis=Basis.PRACTICE,
         citation="as asked on the command line",
         verified=Verified.MEMORY,

@@ -15,7 +15,7 @@ from tankbook.cli.local import refuse_left_out
 from tankbook.cli.options import Common, common
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.ledger.apply import Recorded
     from tankbook.records.book import Book
     from tankbook.records.edits import Act, Refusal
@@ -172,7 +172,7 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal], *, again: bool = F
     from dataclasses import replace
 
     from tankbook.cli.allowing import ask_leave
-    from tankbook.cli.desk import (
+    from tankbook.cli.open_ledger import (
         Desk,
         clock,
         compared,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.gauges import Note
+from tankbook.cli.fill_log_options import Note
 from tankbook.cli.options import Json, Ledger
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, Ids, asked, run
 
@@ -51,12 +51,12 @@ def refuse(
     ledger: Ledger = "",
 ) -> Answer:
     """Record a refusal at the counter: the reasons shown, and that the owner was told."""
-    from tankbook.cli import ask
-    from tankbook.rules.acts.refuse import refuse as plan
-    from tankbook.rules.acts.refuse import tell
+    from tankbook.acts.refuse import refuse as plan
+    from tankbook.acts.refuse import tell
+    from tankbook.cli import option_values
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
-    mixture = ask.gas("--gas", gas) if gas else None
+    mixture = option_values.gas("--gas", gas) if gas else None
     if earlier and (reason or not told):
         mend = "give --told, and no --reason"
         raise RequestError("--earlier records only that the owner was told", mend)

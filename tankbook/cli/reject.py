@@ -40,7 +40,7 @@ def reject(
     Only a requalifier condemns (`condemn`). With --told alone, the notice to the owner of a
     cylinder already rejected is recorded.
     """
-    from tankbook.rules.acts.reject import reject as plan
+    from tankbook.acts.reject import reject as plan
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
     return run(
@@ -98,7 +98,7 @@ def condemn(
     It may be destroyed only with its owner's consent, which may be recorded later: give --consent
     alone then.
     """
-    from tankbook.rules.acts.reject import condemn as plan
+    from tankbook.acts.reject import condemn as plan
     from tankbook.units import PartialDate
 
     given = asked(context, json, on, ledger, by, dry_run, commit)

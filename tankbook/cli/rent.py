@@ -8,16 +8,16 @@ import typer
 
 from tankbook.cli import keys
 from tankbook.cli.answer import Answer, RequestError, shown
-from tankbook.cli.gauges import At, Degrees, moment
+from tankbook.cli.fill_log_options import At, Degrees, moment
 from tankbook.cli.names import Asked, names_asked, open_with_names, with_hint
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.acts.rent import Going
+    from tankbook.acts.return_ import Back
+    from tankbook.cli.open_ledger import Desk
     from tankbook.records.edits import Act, Refusal
-    from tankbook.rules.acts.rent import Going
-    from tankbook.rules.acts.return_ import Back
     from tankbook.rules.rental import Candidate
 
 
@@ -61,17 +61,17 @@ def rent(
 
     What lapses before it is due back, or has anything against it, does not go.
     """
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
-    back = ask.day("--until", until) if until else None
-    mixture = ask.gas("--gas", gas) if gas else None
+    back = option_values.day("--until", until) if until else None
+    mixture = option_values.gas("--gas", gas) if gas else None
     if ids and (count or size):
         raise RequestError("--count and --size choose, and cylinders are named too", "give one")
 
     def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.rules.acts import rent as room
-        from tankbook.rules.acts.common import refusal
+        from tankbook.acts import rent as room
+        from tankbook.acts.common import refusal
 
         going = _going(bench, ids or [])
         chosen: tuple[Candidate, ...] = ()
@@ -91,7 +91,7 @@ def rent(
             by=bench.by,
             at=moment(given, bench, at) if read or at else bench.now,
             gas=mixture,
-            temperature=ask.temperature("--temperature", temperature, shore)
+            temperature=option_values.temperature("--temperature", temperature, shore)
             if temperature
             else None,
             happened=happened,
@@ -102,14 +102,16 @@ def rent(
 
 
 def _going(bench: Bench, texts: list[str]) -> list[Going]:
-    from tankbook.cli import ask
-    from tankbook.rules.acts.rent import Going
+    from tankbook.acts.rent import Going
+    from tankbook.cli import option_values
 
     found = []
     for text in texts:
         name, _, said = text.partition("=")
         (id_,) = bench.resolve([name.strip()])
-        pressure = ask.pressure(name, said.strip(), bench.desk.shore) if said.strip() else None
+        pressure = (
+            option_values.pressure(name, said.strip(), bench.desk.shore) if said.strip() else None
+        )
         found.append(Going(id_, pressure))
     return found
 
@@ -148,8 +150,8 @@ def return_(
 
     One that comes back empty or with its valve open is looked inside before it is filled.
     """
-    from tankbook.cli import ask
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli import option_values
+    from tankbook.cli.open_ledger import open_desk
 
     given = asked(context, json, on, ledger, by, dry_run, commit)
     noted = list(damage or [])
@@ -157,8 +159,8 @@ def return_(
         ids = _asked_each(open_desk(given.common), ids, pressure, valve, noted)
 
     def planned(bench: Bench) -> Act | Refusal:
+        from tankbook.acts.return_ import return_ as plan
         from tankbook.records.words import Isolator
-        from tankbook.rules.acts.return_ import return_ as plan
 
         backs = _backs(bench, ids, pressure, valve, noted)
         shore = bench.desk.shore
@@ -167,10 +169,10 @@ def return_(
             backs,
             by=bench.by,
             at=moment(given, bench, at),
-            temperature=ask.temperature("--temperature", temperature, shore)
+            temperature=option_values.temperature("--temperature", temperature, shore)
             if temperature
             else None,
-            isolator=ask.word("--isolator", isolator, Isolator) if isolator else None,
+            isolator=option_values.word("--isolator", isolator, Isolator) if isolator else None,
         )
 
     return run(given, planned)
@@ -207,9 +209,9 @@ def _parts(text: str) -> tuple[str, str, str]:
 def _backs(
     bench: Bench, texts: list[str], pressure: str, valve: str, damage: list[str]
 ) -> list[Back]:
-    from tankbook.cli import ask
+    from tankbook.acts.return_ import Back, with_defaults
+    from tankbook.cli import option_values
     from tankbook.records.words import ValvePosition
-    from tankbook.rules.acts.return_ import Back, with_defaults
 
     shore = bench.desk.shore
     ids = bench.resolve([_parts(text)[0] for text in texts])
@@ -219,11 +221,11 @@ def _backs(
         name, read, said = _parts(text)
         (id_,) = bench.resolve([name])
         sides = read.split("+") if read else []
-        readings = tuple(ask.pressure(name, each.strip(), shore) for each in sides)
-        position = ask.word(name, said, ValvePosition) if said else None
+        readings = tuple(option_values.pressure(name, each.strip(), shore) for each in sides)
+        position = option_values.word(name, said, ValvePosition) if said else None
         found.append(Back(id_, readings, position, seen.get(id_, "")))
-    every = ask.pressure("--pressure", pressure, shore) if pressure else None
-    found_so = ask.word("--valve", valve, ValvePosition) if valve else None
+    every = option_values.pressure("--pressure", pressure, shore) if pressure else None
+    found_so = option_values.word("--valve", valve, ValvePosition) if valve else None
     return with_defaults(found, every, found_so)
 
 

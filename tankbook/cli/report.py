@@ -36,7 +36,7 @@ def report(
     """
     from pathlib import Path
 
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output import report as output
     from tankbook.output import report_text

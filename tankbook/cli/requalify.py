@@ -108,14 +108,14 @@ def requalify(
     the requalifier condemns it. A pass says with --clears which failed test, rejection or suspected
     crack it answers. `--on DATE` before the command's name sets today.
     """
-    from tankbook.cli import ask
+    from tankbook.acts.requalify import Test
+    from tankbook.acts.requalify import requalify as plan
+    from tankbook.cli import option_values
     from tankbook.records.words import Method
-    from tankbook.rules.acts.requalify import Test
-    from tankbook.rules.acts.requalify import requalify as plan
 
     given = asked(context, json, "", ledger, by, dry_run, commit)
-    month = ask.date("--on", on)
-    how = ask.word("--method", method, Method, METHOD_TWINS)
+    month = option_values.date("--on", on)
+    how = option_values.word("--method", method, Method, METHOD_TWINS)
     pairs = [_pair("--expansion", each) for each in expansion or []]
     if total or permanent:
         if not (total and permanent) or len(ids) != 1:
@@ -129,7 +129,7 @@ def requalify(
 
     def planned(bench: Bench) -> Act | Refusal:
         pressure = (
-            ask.pressure("--test-pressure", test_pressure, bench.desk.shore)
+            option_values.pressure("--test-pressure", test_pressure, bench.desk.shore)
             if test_pressure
             else None
         )
@@ -176,11 +176,11 @@ def _of_one(option: str, text: str, ids: list[str]) -> tuple[str, str]:
 
 def _volumes(text: str) -> tuple[Volume, Volume]:
     """`0.0551/0.0021L`: the total may leave its unit to the permanent expansion."""
-    from tankbook.cli import ask
+    from tankbook.cli import option_values
 
     total, slash, permanent = text.partition("/")
     if not slash:
         mend = "write total and permanent expansion as 0.0551/0.0021L"
         raise RequestError(f"--expansion: {shown(text)} is one volume", mend)
-    kept = ask.volume("--expansion", permanent, None)
-    return ask.volume("--expansion", total, kept.unit), kept
+    kept = option_values.volume("--expansion", permanent, None)
+    return option_values.volume("--expansion", total, kept.unit), kept

@@ -26,7 +26,7 @@ def rules(
     ledger: Ledger = "",
 ) -> Answer:
     """The rule rows in force for this ledger, with citation, basis and how each was verified."""
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import rules as output
     from tankbook.records.rulerow import Obligation
     from tankbook.rules.inforce import rules_of

@@ -14,7 +14,7 @@ from tankbook.cli.recording import Ids
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.gas import Gas
     from tankbook.output.fill_sheet import SheetLine
 
@@ -38,12 +38,12 @@ def sheet(
 
     It says what each limit reads in the cold, and which must not be filled and why.
     """
-    from tankbook.cli import ask
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli import option_values
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import fill_sheet as output
 
     asked = common(context, json, on, ledger)
-    mixture = ask.gas("--gas", gas) if gas else None
+    mixture = option_values.gas("--gas", gas) if gas else None
     desk = open_desk(asked)
     lines = list(_lines(desk, desk.resolve(ids), mixture))
     name = desk.book.settings.ledger
@@ -72,7 +72,7 @@ def _lines(desk: Desk, ids: list[str], gas: Gas | None) -> Iterator[SheetLine]:
     """A row each; a set whose isolator is shut has one for each side."""
     from tankbook.output.fill_sheet import SheetLine
     from tankbook.records.words import Isolator
-    from tankbook.rules.contents import contents_of
+    from tankbook.rules.fill_history import contents_of
     from tankbook.rules.gate import may_fill
 
     book = desk.book

@@ -12,7 +12,7 @@ from tankbook.cli.options import Json, Ledger, On, common
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.output.card import Card
     from tankbook.rules.answers import Due
 
@@ -25,7 +25,7 @@ def show(
     ledger: Ledger = "",
 ) -> Answer:
     """The whole card: may it be filled, what it is, what it holds, every entry ever made."""
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import card as output
 
     asked = common(context, json, on, ledger)
@@ -47,7 +47,7 @@ def card_of(
     """
     from tankbook.output.card import Card
     from tankbook.records.words import Isolator
-    from tankbook.rules.contents import contents_of, sides_of, stands_at
+    from tankbook.rules.fill_history import contents_of, sides_of, stands_at
     from tankbook.rules.gate import may_fill
     from tankbook.rules.schedule import due
     from tankbook.rules.volume import water_volume_of

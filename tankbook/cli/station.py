@@ -19,7 +19,7 @@ def station(
     context.obj = asked
     if context.invoked_subcommand:
         return None
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import station as output
     from tankbook.rules.board import bank_state
     from tankbook.rules.gate import shut_by, station_reasons

@@ -55,7 +55,7 @@ def sticker(
         raise RequestError("name cylinders, or a number with --void", "one of the two")
 
     def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.rules.acts.stickers import put_on, void_number
+        from tankbook.acts.stickers import put_on, void_number
 
         if void:
             return void_number(
@@ -68,7 +68,7 @@ def sticker(
 
 
 def _numbers(text: str) -> tuple[str, ...]:
-    from tankbook.rules.acts.arrivals import serials
+    from tankbook.acts.arrivals import serials
 
     try:
         return serials(text) if text else ()

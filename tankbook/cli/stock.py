@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
-from tankbook.cli.gauges import Note
+from tankbook.cli.fill_log_options import Note
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, file_named, run
 
@@ -24,7 +24,7 @@ Place = Annotated[
 
 def stock(context: typer.Context, json: Json = False, on: On = "", ledger: Ledger = "") -> Answer:
     """The stock for sale, oldest test first, and what each still needs before hand-over."""
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import stock as output
     from tankbook.rules.stock import sale_stock
 
@@ -85,9 +85,9 @@ def count(
     told: list[str] = []
 
     def planned(bench: Bench) -> Act | Refusal:
+        from tankbook.acts.lost import after_count
         from tankbook.ledger.keyed import read_found
         from tankbook.output import stock as output
-        from tankbook.rules.acts.lost import after_count
         from tankbook.rules.stock import count as count_of
 
         words = [*(ids or []), *(read_found(file_named("--from", from_)) if from_ else [])]
@@ -115,7 +115,7 @@ def count(
 def _where(bench: Bench, found: Count, texts: list[str]) -> dict[str, str]:
     """Where lost ones had been, by id; a text without one is about the only one that turned up."""
     from tankbook.records.words import Status
-    from tankbook.rules.standing import status_of
+    from tankbook.rules.status import status_of
 
     book = bench.book
     lost = [

@@ -11,7 +11,7 @@ from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
-    from tankbook.cli.desk import Desk
+    from tankbook.cli.open_ledger import Desk
     from tankbook.cli.progress import Progress
     from tankbook.output.card import Card
     from tankbook.output.paper.grid import Grid
@@ -74,7 +74,7 @@ def tags(
     With --pdf they are printed, to the millimetre: identity tags, analysis labels, DO NOT FILL
     tags, rental tags and hand-over slips, each with a code that names the cylinder.
     """
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.output import tags as output
 
     asked = common(context, json, on, ledger)

@@ -22,7 +22,7 @@ def tidy(
     merge that is not settled, is left as it is.
     """
     from tankbook.cli.allowing import ask_leave
-    from tankbook.cli.desk import page, root_asked, told
+    from tankbook.cli.open_ledger import page, root_asked, told
     from tankbook.cli.recording import acknowledging
     from tankbook.ledger.tidy import tidy as put_in_order
     from tankbook.output import recorded as output

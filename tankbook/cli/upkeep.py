@@ -36,8 +36,8 @@ def read(
     ledger: Ledger = "",
 ) -> Answer:
     """Record gauge readings of banks, as the master gauge shows them."""
-    from tankbook.cli import ask
-    from tankbook.rules.acts.upkeep import read_banks as plan
+    from tankbook.acts.station_upkeep import read_banks as plan
+    from tankbook.cli import option_values
 
     pairs = [each.partition("=") for each in readings]
     if wrong := [each for each, p in zip(readings, pairs, strict=True) if not (p[0] and p[2])]:
@@ -45,7 +45,7 @@ def read(
 
     def planned(bench: Bench) -> Act | Refusal:
         shore = bench.desk.shore
-        values = {name: ask.pressure(name, text, shore) for name, _, text in pairs}
+        values = {name: option_values.pressure(name, text, shore) for name, _, text in pairs}
         return plan(bench.book, values, by=bench.by, on=bench.today)
 
     return run(asked(context, json, on, ledger, by, dry_run, commit), planned)
@@ -62,11 +62,11 @@ def regulator(
     ledger: Ledger = "",
 ) -> Answer:
     """Record what the fill regulator is set to."""
-    from tankbook.cli import ask
-    from tankbook.rules.acts.upkeep import set_regulator as plan
+    from tankbook.acts.station_upkeep import set_regulator as plan
+    from tankbook.cli import option_values
 
     def planned(bench: Bench) -> Act | Refusal:
-        value = ask.pressure("PRESSURE", pressure, bench.desk.shore)
+        value = option_values.pressure("PRESSURE", pressure, bench.desk.shore)
         return plan(bench.book, value, by=bench.by, on=bench.today)
 
     return run(asked(context, json, on, ledger, by, dry_run, commit), planned)
@@ -92,11 +92,11 @@ def hours(
     ledger: Ledger = "",
 ) -> Answer:
     """Record the compressor's hour meter."""
-    from tankbook.cli import ask
-    from tankbook.rules.acts.upkeep import meter as plan
+    from tankbook.acts.station_upkeep import meter as plan
+    from tankbook.cli import option_values
 
-    value = ask.running_time("HOURS", reads)
-    old = ask.running_time("--instead-of", instead_of) if instead_of else None
+    value = option_values.running_time("HOURS", reads)
+    old = option_values.running_time("--instead-of", instead_of) if instead_of else None
     return run(
         asked(context, json, on, ledger, by, dry_run, commit),
         lambda bench: plan(bench.book, value, instead_of=old, by=bench.by, on=bench.today),
@@ -123,10 +123,10 @@ def filter_(
     ledger: Ledger = "",
 ) -> Answer:
     """Record a new filter element."""
-    from tankbook.cli import ask
-    from tankbook.rules.acts.upkeep import change_filter as plan
+    from tankbook.acts.station_upkeep import change_filter as plan
+    from tankbook.cli import option_values
 
-    meter = ask.running_time("--at", at) if at else None
+    meter = option_values.running_time("--at", at) if at else None
     return run(
         asked(context, json, on, ledger, by, dry_run, commit),
         lambda bench: plan(bench.book, name, meter, by=bench.by, on=bench.today),
@@ -206,19 +206,21 @@ def air_test(
     ledger: Ledger = "",
 ) -> Answer:
     """Record an air test against the limits of a standard; a failed one closes the station."""
-    from tankbook.cli import ask
+    from tankbook.acts.air_test import air_test as plan
+    from tankbook.cli import option_values
     from tankbook.records.station import AirTest
     from tankbook.records.words import TestResult
-    from tankbook.rules.acts.air_test import air_test as plan
 
-    said = ask.word("--result", result, TestResult) if result else None
-    drawn = ask.day("--on", on) if on else None
+    said = option_values.word("--result", result, TestResult) if result else None
+    drawn = option_values.day("--on", on) if on else None
     values = {"co": co, "co2": co2, "oil": oil, "hydrocarbons": hydrocarbons, "water": water}
     measured: dict[str, Any] = {
-        name: ask.concentration(f"--{name}", text) for name, text in values.items() if text
+        name: option_values.concentration(f"--{name}", text)
+        for name, text in values.items()
+        if text
     }
     if oxygen:
-        measured["oxygen"] = ask.percent("--oxygen", oxygen)
+        measured["oxygen"] = option_values.percent("--oxygen", oxygen)
 
     def planned(bench: Bench) -> Act | Refusal:
         test = AirTest(
@@ -253,15 +255,15 @@ def gauge_check(
     ledger: Ledger = "",
 ) -> Answer:
     """Record a gauge compared with a test gauge."""
-    from tankbook.cli import ask
-    from tankbook.rules.acts.upkeep import check_gauge as plan
+    from tankbook.acts.station_upkeep import check_gauge as plan
+    from tankbook.cli import option_values
 
     def planned(bench: Bench) -> Act | Refusal:
         return plan(
             bench.book,
             name,
-            reads=ask.pressure("--reads", reads, bench.desk.shore),
-            true=ask.pressure("--true", true, bench.desk.shore),
+            reads=option_values.pressure("--reads", reads, bench.desk.shore),
+            true=option_values.pressure("--true", true, bench.desk.shore),
             against=against,
             by=bench.by,
             on=bench.today,
@@ -284,7 +286,7 @@ def whip(
     ledger: Ledger = "",
 ) -> Answer:
     """Record the check of a fill whip, or a new one."""
-    from tankbook.rules.acts.upkeep import WHIP, check_part
+    from tankbook.acts.station_upkeep import WHIP, check_part
 
     return run(
         asked(context, json, on, ledger, by, dry_run, commit),
@@ -314,7 +316,7 @@ def relief(
     ledger: Ledger = "",
 ) -> Answer:
     """Record the check of a relief valve."""
-    from tankbook.rules.acts.upkeep import RELIEF, check_part
+    from tankbook.acts.station_upkeep import RELIEF, check_part
 
     return run(
         asked(context, json, on, ledger, by, dry_run, commit),
@@ -344,14 +346,14 @@ def bank_test(
     ledger: Ledger = "",
 ) -> Answer:
     """Record the periodic test of a bank."""
-    from tankbook.cli import ask
+    from tankbook.acts.station_upkeep import bank_tested as plan
+    from tankbook.cli import option_values
     from tankbook.cli.requalify import METHOD_TWINS
     from tankbook.records.entries import Requalified
     from tankbook.records.words import Method
-    from tankbook.rules.acts.upkeep import bank_tested as plan
 
-    how = ask.word("--method", method, Method, METHOD_TWINS)
-    test = Requalified(on=ask.date("--on", on), by=by, method=how, stamp=stamp or None)
+    how = option_values.word("--method", method, Method, METHOD_TWINS)
+    test = Requalified(on=option_values.date("--on", on), by=by, method=how, stamp=stamp or None)
     return run(
         asked(context, json, "", ledger, by, dry_run, commit),
         lambda bench: plan(bench.book, name, test, bench.today, fail),

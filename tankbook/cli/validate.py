@@ -39,7 +39,7 @@ def validate(
     this version refuses, by what is to be mended.
     """
     from tankbook.cli import loud
-    from tankbook.cli.desk import Source, asked_of, clock, compared, moment
+    from tankbook.cli.open_ledger import Source, asked_of, clock, compared, moment
     from tankbook.ledger.contacts import check_contacts
     from tankbook.ledger.finding import SETTINGS_FILE
     from tankbook.ledger.load import read_from

@@ -37,12 +37,12 @@ def wall(
     """The wall chart: cylinders down, months across, what falls due as shapes with letters."""
     from pathlib import Path
 
-    from tankbook.cli.desk import open_desk
+    from tankbook.cli.open_ledger import open_desk
     from tankbook.cli.progress import Progress
     from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output import wall as output
     from tankbook.output.paper.errors import PaperError
-    from tankbook.rules.chart import wall_chart
+    from tankbook.rules.wall_chart import wall_chart
 
     sheet = output.PAPERS.get(paper.casefold())
     if sheet is None:

@@ -16,6 +16,7 @@ from tankbook.filling.blend_nouns import (
     TopOff,
     TopOffKind,
 )
+from tankbook.filling.cylinder_wall import WallMaterial
 from tankbook.filling.equalize import Equalized, Settled, equalize
 from tankbook.filling.errors import PlanError
 from tankbook.filling.nouns import (
@@ -48,7 +49,6 @@ from tankbook.filling.results import (
     Unfilled,
 )
 from tankbook.filling.session import compare, plan
-from tankbook.filling.wall import WallMaterial
 
 __all__ = [
     "Act",

@@ -11,7 +11,7 @@ from tankbook.records.book import Book
 from tankbook.records.station import Station, that_stand
 from tankbook.records.words import Act
 from tankbook.rules.air import parts_named
-from tankbook.rules.contents import struck_out, void_key
+from tankbook.rules.fill_history import struck_out, void_key
 from tankbook.units import PressureRate
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from tankbook.filling.carry_out import Bench
 from tankbook.filling.check import same_gas
 from tankbook.filling.nouns import PositionKind
 from tankbook.filling.results import Act
 from tankbook.filling.setup import Setup
+from tankbook.filling.simulate import Bench
 from tankbook.units import GaugePressure
 
 ALWAYS = (

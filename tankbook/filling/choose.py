@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import combinations
 
-from tankbook.filling.grow import grow_order, outcomes
-from tankbook.filling.hurry import search_time
+from tankbook.filling.cascade_search import grow_order, outcomes
+from tankbook.filling.least_gas import best_of, orders, search_parts
+from tankbook.filling.least_time import search_time
 from tankbook.filling.levels import TINY
 from tankbook.filling.problem import Answer, Block, Favour, Problem, score
-from tankbook.filling.search import best_of, orders, search_parts
 
 MOST_PAIRS = 21
 """Pairs that are looked at for equalizing in a short queue, and a third of it in a long one."""

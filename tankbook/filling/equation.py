@@ -8,7 +8,7 @@ from __future__ import annotations
 from contextlib import suppress
 from dataclasses import dataclass, field
 
-from tankbook.filling.sheet import Sheet, make_sheet
+from tankbook.filling.state_table import Sheet, make_sheet
 from tankbook.gas import Mixture, RangeError, molar_density, pressure_kpa, properties
 from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
 

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import datetime as dt
 
+from tankbook.filling.cylinder_wall import WallMaterial
 from tankbook.filling.errors import PlanError
 from tankbook.filling.nouns import (
     Vessel,
 )
-from tankbook.filling.wall import WallMaterial
 from tankbook.gas import Gas, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -19,7 +19,7 @@ from tankbook.records.kinds import EMPTY
 from tankbook.records.rulerow import TradeSize
 from tankbook.records.words import Use
 from tankbook.rules.answers import MayFill
-from tankbook.rules.contents import contents_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.volume import water_volume_of
 from tankbook.units import (

@@ -15,8 +15,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from tankbook.filling.sheet import THINNEST, Sheet
-from tankbook.filling.wall import Films, Wall
+from tankbook.filling.cylinder_wall import Films, Wall
+from tankbook.filling.state_table import THINNEST, Sheet
 
 STEPS = 20
 """Steps of a fill. Doubling them moves a settled pressure by well under 0.1 %."""

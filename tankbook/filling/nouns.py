@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from tankbook.filling.cylinder_wall import WallMaterial
 from tankbook.filling.problem import Favour
-from tankbook.filling.wall import WallMaterial
 from tankbook.gas import Gas
 from tankbook.units import (
     FreeGasFlow,

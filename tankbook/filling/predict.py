@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from tankbook.filling.cylinder_wall import Films, Wall, WallMaterial, films, wall_of
 from tankbook.filling.equation import Equation
 from tankbook.filling.errors import PlanError
 from tankbook.filling.heat import Filled, Source, Vessel, Warm, fill
-from tankbook.filling.wall import Films, Wall, WallMaterial, films, wall_of
 from tankbook.gas import Gas
 from tankbook.units import GaugePressure, Mass, PressureRate, Temperature, Volume
 

@@ -9,6 +9,10 @@ import datetime as dt
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from tankbook.acts.fill_request import Asked as Answered
+from tankbook.acts.fill_request import Filling, Settled, Wanted, ask_gate
+from tankbook.acts.log_line import line_of
+from tankbook.acts.soundness import after, lines_of
 from tankbook.filling import from_book, from_station
 from tankbook.filling.assumed import assumed
 from tankbook.filling.errors import PlanError
@@ -21,12 +25,8 @@ from tankbook.records.rulerow import Gate
 from tankbook.records.station import Station
 from tankbook.records.words import Act as LogAct
 from tankbook.rules import chain
-from tankbook.rules.acts.fill_asked import Asked as Answered
-from tankbook.rules.acts.fill_asked import Filling, Settled, Wanted, ask_gate
-from tankbook.rules.acts.log_line import line_of
-from tankbook.rules.acts.soundness import after, lines_of
 from tankbook.rules.answers import Reason
-from tankbook.rules.contents import contents_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.units import GaugePressure, PressureRate, Temperature
 

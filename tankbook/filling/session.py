@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from tankbook.filling.baselines import as_listed, by_rule, highest_first, lowest_first
-from tankbook.filling.carry_out import Bench, carry_out, is_full, was_stopped
 from tankbook.filling.cautions import cautions_of
 from tankbook.filling.choose import choose, reaches
 from tankbook.filling.levels import TINY, full_fills, open_to
@@ -19,6 +18,7 @@ from tankbook.filling.results import (
     Unfilled,
 )
 from tankbook.filling.setup import Setup, set_up
+from tankbook.filling.simulate import Bench, carry_out, is_full, was_stopped
 from tankbook.units import GaugePressure
 
 

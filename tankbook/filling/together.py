@@ -11,7 +11,7 @@ from tankbook.filling.prepare import ambient_of, as_read, ask
 from tankbook.filling.wish import Entry, Refused
 from tankbook.gas import Gas
 from tankbook.records.book import Book
-from tankbook.rules.contents import contents_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import AIR_WORD
 from tankbook.units import PressureRate, Temperature
 

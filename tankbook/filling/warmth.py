@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Container
 from functools import cached_property
 
+from tankbook.filling.cylinder_wall import Films, WallMaterial, films, wall_of
 from tankbook.filling.heat import Filled, Source, Vessel, Warm, fill, rest
 from tankbook.filling.levels import TINY
 from tankbook.filling.results import Change, Hot
 from tankbook.filling.setup import Setup
-from tankbook.filling.sheet import Sheet
-from tankbook.filling.wall import Films, WallMaterial, films, wall_of
+from tankbook.filling.state_table import Sheet
 from tankbook.units import Temperature, Volume
 
 ROOM = 1.02

@@ -6,10 +6,10 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from tankbook.acts.fill_request import Asked as Answered
 from tankbook.filling.nouns import Session
 from tankbook.filling.problem import Favour
 from tankbook.gas import Gas
-from tankbook.rules.acts.fill_asked import Asked as Answered
 from tankbook.rules.answers import Reason
 from tankbook.units import GaugePressure, PressureRate, RunningTime, Temperature
 

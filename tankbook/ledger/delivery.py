@@ -6,12 +6,12 @@ import difflib
 import re
 from pathlib import Path
 
+from tankbook.acts.arrivals import Arrival, known_keys, said
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import named
 from tankbook.ledger.text import BOM, read_text
 from tankbook.records.node import Finding, Mark, Severity, Where
-from tankbook.rules.acts.arrivals import Arrival, known_keys, said
 
 
 def read_delivery(path: Path) -> tuple[list[Arrival], list[Finding]]:

@@ -6,12 +6,12 @@ import difflib
 import re
 from pathlib import Path
 
+from tankbook.acts.fill_sheet import COLUMNS, Row
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import named
 from tankbook.ledger.text import BOM, read_text
 from tankbook.records.node import Severity
-from tankbook.rules.acts.sheet import COLUMNS, Row
 from tankbook.units.patterns import pattern
 
 _BETWEEN = pattern(r"[\s,;]+")

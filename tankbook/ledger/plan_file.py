@@ -7,10 +7,10 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from tankbook.acts.session import Planned, PlannedSession
 from tankbook.gas import Gas, GasError
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import named
-from tankbook.rules.acts.session import Planned, PlannedSession
 from tankbook.units import GaugePressure, Temperature, UnitError
 
 WAITS = "wait"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from tankbook.output.page import Page, counted
 from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit
-from tankbook.rules.signs import Found, Sign
+from tankbook.rules.tamper_signs import Found, Sign
 
 if TYPE_CHECKING:
     from tankbook.rules.audit import Audit

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tankbook.filling import Blend, BlendAct, BlendStep, TopOffKind
-from tankbook.filling.order import Ordered
+from tankbook.filling.blend_request import Ordered
 from tankbook.gas import Gas
 from tankbook.output.as_json import number
 from tankbook.output.may_fill import briefly

@@ -16,7 +16,7 @@ from typing import Any
 from tankbook.output.due import whole_name
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import table
-from tankbook.rules.diary import Diary, Entry
+from tankbook.rules.calendar_entries import Diary, Entry
 from tankbook.units import PartialDate, Period
 
 SPACE = uuid.UUID("5f0c1c4e-8a35-5d0b-9a53-6a6f3f1f7a51")

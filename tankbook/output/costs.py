@@ -12,7 +12,7 @@ from tankbook.records.rulerow import Obligation
 from tankbook.rules.costs import Ahead, Cost, Share, added, by_month, by_obligation
 from tankbook.rules.costs import by_subject as subjects
 from tankbook.rules.retest import LASTS, Choice
-from tankbook.rules.tasks import Batch, Task, WorkPlan
+from tankbook.rules.work_plan import Batch, Task, WorkPlan
 from tankbook.units import Money
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from tankbook.output.as_csv import Cell
 from tankbook.rules.costs import Ahead
 from tankbook.rules.retest import Choice
-from tankbook.rules.tasks import WorkPlan
+from tankbook.rules.work_plan import WorkPlan
 
 COLUMNS = ("month", "by", "kind", "id", "obligation", "overdue", "price", "currency")
 """The columns of `costs --csv`."""

@@ -7,13 +7,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tankbook.acts.fill_sheet import COLUMNS
 from tankbook.gas import RangeError
 from tankbook.output.as_json import number
 from tankbook.output.card import contents_text
 from tankbook.output.page import Page, plain_date
 from tankbook.output.words import CAUTION
 from tankbook.records.words import Shore
-from tankbook.rules.acts.sheet import COLUMNS
 from tankbook.rules.answers import Contents, Limit, MayFill
 from tankbook.rules.limits import cold_target
 from tankbook.units import Temperature

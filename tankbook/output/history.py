@@ -13,10 +13,10 @@ from tankbook.output.screen import one_line
 from tankbook.output.tables import table
 from tankbook.records.log import LogLine
 from tankbook.records.words import Act
-from tankbook.rules.contents import void_key
-from tankbook.rules.growing import Values
+from tankbook.rules.entry_changes import Values
+from tankbook.rules.fill_history import void_key
 from tankbook.rules.history import Event, Life, MonthOfLog
-from tankbook.rules.signs import Found, Sign
+from tankbook.rules.tamper_signs import Found, Sign
 
 HEADERS = ("date", "what", "by", "recorded")
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from tankbook.acts.walk import outcome, told
 from tankbook.output.page import Page
 from tankbook.output.words import VERIFIED
 from tankbook.records.checklist import Step
 from tankbook.records.entries import StepFinding
 from tankbook.records.words import StepResult
-from tankbook.rules.acts.walk import outcome, told
 
 KEYS = "[p]ass [h]old [r]eject [n]ote [b]ack [q]uit: "
 LAST = "record it? [y]es [b]ack [q]uit: "

@@ -15,10 +15,10 @@ from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Gas, density
 from tankbook.output import plot
 from tankbook.output.may_fill import briefly
 from tankbook.output.page import Page, counted
+from tankbook.output.plan_comparison import ways_lines
 from tankbook.output.readings import down, whole
 from tankbook.output.steps import load_lines
 from tankbook.output.tables import table
-from tankbook.output.ways import ways_lines
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.words import Shore
 from tankbook.rules.answers import Reason

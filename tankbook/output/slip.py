@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from tankbook.acts.hand_over import Slip
 from tankbook.output.as_json import number
 from tankbook.output.card import contents_data, contents_text
 from tankbook.output.due import data as due_data
 from tankbook.output.page import Page, plain_date
 from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
-from tankbook.rules.acts.hand_over import Slip
 from tankbook.rules.answers import Due
 
 NAME = 14

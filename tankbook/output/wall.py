@@ -9,7 +9,7 @@ from tankbook.output.drawing import Drawing
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import table
 from tankbook.output.wall_sheet import LETTERS, NAMES, PAPERS, Paper, Sheet
-from tankbook.rules.chart import WallChart
+from tankbook.rules.wall_chart import WallChart
 from tankbook.units import PartialDate
 
 __all__ = ["PAPERS", "data", "drawings", "headline", "made", "page_count", "text"]

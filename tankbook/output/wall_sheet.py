@@ -19,7 +19,7 @@ from tankbook.output.drawing import (
 )
 from tankbook.output.page import MONTHS, plain_date
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.chart import Late, WallChart, WallRow
+from tankbook.rules.wall_chart import Late, WallChart, WallRow
 
 LETTERS = {
     Obligation.REQUALIFICATION: "H",

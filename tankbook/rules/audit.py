@@ -15,7 +15,7 @@ from tankbook.records.life import ended_worse
 from tankbook.records.node import Node
 from tankbook.rules.changes import Change, compare, kind_of
 from tankbook.rules.checkpoint import Stand, Start
-from tankbook.rules.growing import What, opening
+from tankbook.rules.entry_changes import What, opening
 from tankbook.rules.log_changes import LogChange, cell, sort_out
 from tankbook.rules.loosening import (
     CHECKLISTS,
@@ -26,6 +26,7 @@ from tankbook.rules.loosening import (
     looser_checklist,
     looser_rules,
 )
+from tankbook.rules.merge_ancestry import Ancestry, ByLine
 from tankbook.rules.renames import (
     FOLDERS,
     Renamed,
@@ -35,8 +36,7 @@ from tankbook.rules.renames import (
     pairs,
     surely_others,
 )
-from tankbook.rules.sides import Ancestry, ByLine
-from tankbook.rules.signs import (
+from tankbook.rules.tamper_signs import (
     DAY,
     Found,
     Sign,

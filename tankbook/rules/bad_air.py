@@ -26,7 +26,7 @@ from tankbook.rules.air import (
     sources_of,
     taken_here,
 )
-from tankbook.rules.contents import contents_of, is_above, known_as, let_out, lines_into
+from tankbook.rules.fill_history import contents_of, is_above, known_as, let_out, lines_into
 from tankbook.units import GaugePressure
 from tankbook.units.patterns import pattern
 

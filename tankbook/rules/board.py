@@ -13,11 +13,11 @@ from tankbook.records.settings import Settings
 from tankbook.records.station import Bank, that_stand
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import BankState, Board, Contents, MayFill, Ready, State
-from tankbook.rules.contents import contents_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill, shut_by
 from tankbook.rules.limits import settled
 from tankbook.rules.schedule import SOON, due
-from tankbook.rules.standing import status_of
+from tankbook.rules.status import status_of
 from tankbook.rules.volume import size_word
 from tankbook.units import PartialDate, Percent, Period
 

@@ -14,7 +14,7 @@ from tankbook.records.log import Booking
 from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import MayFill
 from tankbook.rules.board import is_full
-from tankbook.rules.contents import contents_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
 from tankbook.rules.rental import (
     Lending,

@@ -17,7 +17,7 @@ from tankbook.records.node import Node, Scalar
 from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
-from tankbook.rules.growing import Values, What, Written, alike, flat, grown, same_value
+from tankbook.rules.entry_changes import Values, What, Written, alike, flat, grown, same_value
 
 
 @dataclass(frozen=True, slots=True)

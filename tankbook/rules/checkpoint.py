@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from tankbook.records.audited import AUDITED_PATH, Checkpoint
 from tankbook.records.commits import Commit
 from tankbook.records.node import Node
-from tankbook.rules.signs import Found, Sign, id_of
+from tankbook.rules.tamper_signs import Found, Sign, id_of
 
 
 def digest(through: str, commits: int, signs: int, files: Iterable[tuple[str, bytes]]) -> str:

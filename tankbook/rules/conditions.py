@@ -50,7 +50,7 @@ from tankbook.rules.clearing import (
     rejection_answered,
     rejection_wants,
 )
-from tankbook.rules.contents import (
+from tankbook.rules.fill_history import (
     begun_empty,
     contents_of,
     lines_into,
@@ -68,7 +68,7 @@ from tankbook.rules.stamped import (
     said_by,
     words_that,
 )
-from tankbook.rules.standing import (
+from tankbook.rules.status import (
     ENTRY_LISTS,
     came_home,
     is_inside,

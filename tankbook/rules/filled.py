@@ -19,7 +19,7 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Service
 from tankbook.rules.checks.declared import Says
 from tankbook.rules.clearing import open_damage, open_findings, open_inspection, open_test
-from tankbook.rules.contents import (
+from tankbook.rules.fill_history import (
     days_looked_inside,
     is_analysis,
     lines_about,
@@ -37,7 +37,7 @@ from tankbook.rules.schedule import binds_on, holds_on
 from tankbook.rules.services import service_for
 from tankbook.rules.signing import bench_of, why_not_certified
 from tankbook.rules.spelling import ids_like
-from tankbook.rules.standing import kept_at, not_refitted
+from tankbook.rules.status import kept_at, not_refitted
 from tankbook.rules.twins import ids_by_serial
 from tankbook.units import PartialDate
 

@@ -9,7 +9,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import FleetRow, State
-from tankbook.rules.contents import contents_of, stands_at
+from tankbook.rules.fill_history import contents_of, stands_at
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
 from tankbook.rules.tested import first_test

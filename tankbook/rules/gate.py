@@ -17,8 +17,8 @@ from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
 from tankbook.rules.checks import CHECKS, against, of_station, touching_all
 from tankbook.rules.conditions import Condition
-from tankbook.rules.contents import sets_with
 from tankbook.rules.disc import asks_for_disc, disc_of, of_disc
+from tankbook.rules.fill_history import sets_with
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of_station
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
 from tankbook.rules.schedule import (

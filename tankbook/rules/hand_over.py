@@ -10,10 +10,10 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Inspected, standing
 from tankbook.records.words import Sticker, Use
-from tankbook.rules.contents import contents_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import adverse_of, loud_of, may_fill
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
-from tankbook.rules.standing import is_full
+from tankbook.rules.status import is_full
 from tankbook.units import PartialDate
 
 

@@ -13,10 +13,10 @@ from tankbook.records.log import LogLine
 from tankbook.records.node import Node
 from tankbook.records.words import Act
 from tankbook.rules.changes import Change, compare
-from tankbook.rules.contents import struck_out, void_key
-from tankbook.rules.growing import Values, What
+from tankbook.rules.entry_changes import Values, What
+from tankbook.rules.fill_history import struck_out, void_key
 from tankbook.rules.log_changes import LogChange
-from tankbook.rules.signs import Found, Sign, id_of, of_change, of_line
+from tankbook.rules.tamper_signs import Found, Sign, id_of, of_change, of_line
 from tankbook.units import PartialDate
 
 

@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from tankbook.records.book import Book
 from tankbook.records.entries import standing
-from tankbook.rules.contents import contents_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.rental import against_going_out, open_rental

@@ -17,8 +17,14 @@ from tankbook.gas import AIR, Mixture, RangeError, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.entries import Rented, standing
 from tankbook.records.words import Act, Status, Use
-from tankbook.rules.contents import GAUGE_ERROR, known_as, lines_by_cylinder, places_of, rentals_of
-from tankbook.rules.standing import status_of
+from tankbook.rules.fill_history import (
+    GAUGE_ERROR,
+    known_as,
+    lines_by_cylinder,
+    places_of,
+    rentals_of,
+)
+from tankbook.rules.status import status_of
 from tankbook.units import GaugePressure, Period, Temperature
 
 SPREAD = 10.0

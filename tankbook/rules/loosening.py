@@ -17,8 +17,8 @@ from tankbook.records.node import Node
 from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
 from tankbook.records.words import OpenWhip
 from tankbook.rules.changes import Change
-from tankbook.rules.contents import UNEXPLAINED
-from tankbook.rules.growing import value_of
+from tankbook.rules.entry_changes import value_of
+from tankbook.rules.fill_history import UNEXPLAINED
 from tankbook.rules.own_rows import OwnRow, judged
 from tankbook.rules.strictness import looser_in, within
 from tankbook.rules.terms import LATE_DAYS, MANY

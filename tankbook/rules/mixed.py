@@ -16,7 +16,7 @@ from tankbook.records.log import LogLine
 from tankbook.records.station import Bank, Station
 from tankbook.records.words import Act
 from tankbook.rules.air import names_parts_alone, parts_named
-from tankbook.rules.contents import (
+from tankbook.rules.fill_history import (
     AIR_SHARE,
     READ_ALIKE,
     is_analysis,

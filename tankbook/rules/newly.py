@@ -18,11 +18,11 @@ from tankbook.records.station import that_stand
 from tankbook.records.words import InspectionResult, Status, TestResult
 from tankbook.rules.answers import Reason
 from tankbook.rules.checks import CHECKS
-from tankbook.rules.contents import contents_of, rentals_of, sets_with
+from tankbook.rules.fill_history import contents_of, rentals_of, sets_with
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
-from tankbook.rules.standing import is_full
+from tankbook.rules.status import is_full
 from tankbook.rules.threads import threads_match
 
 VERSION = "0.2"

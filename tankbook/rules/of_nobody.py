@@ -10,7 +10,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Use
-from tankbook.rules.contents import (
+from tankbook.rules.fill_history import (
     days_looked_inside,
     lines_about,
     struck_out_lines,

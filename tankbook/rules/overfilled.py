@@ -16,7 +16,7 @@ from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.words import Act
 from tankbook.rules.answers import Limit
-from tankbook.rules.contents import (
+from tankbook.rules.fill_history import (
     WARMTH,
     days_looked_inside,
     gauge_error,

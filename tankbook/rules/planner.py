@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from tankbook.records.settings import Retesting
 from tankbook.records.words import Month
 from tankbook.rules.demand import Kind, Stock
-from tankbook.rules.tasks import Task
+from tankbook.rules.work_plan import Task
 from tankbook.units import PartialDate, Period
 
 AWAY = Period.parse("14 days")

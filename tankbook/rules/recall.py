@@ -22,7 +22,7 @@ from tankbook.records.words import Act, JobState, Status, Use
 from tankbook.rules.air import air_judge, by_others, parts_named, taken_here
 from tankbook.rules.air import places_of as sampled_at
 from tankbook.rules.answers import Contents
-from tankbook.rules.contents import (
+from tankbook.rules.fill_history import (
     contents_of,
     lines_about,
     lines_into,
@@ -32,7 +32,7 @@ from tankbook.rules.contents import (
 )
 from tankbook.rules.inforce import is_watched, rules_of
 from tankbook.rules.rental import open_rental
-from tankbook.rules.standing import state_of, status_of
+from tankbook.rules.status import state_of, status_of
 from tankbook.rules.tested import made_of
 from tankbook.rules.workshop import open_jobs
 

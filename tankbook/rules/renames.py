@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Node
 from tankbook.rules.changes import Change, compare
-from tankbook.rules.growing import What, flat
+from tankbook.rules.entry_changes import What, flat
 from tankbook.rules.vanished import serial_of, stem
 
 MOST = 0.5

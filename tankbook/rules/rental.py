@@ -14,7 +14,7 @@ from tankbook.records.rulerow import Gate
 from tankbook.records.words import Use
 from tankbook.rules.answers import Contents, MayFill, Reason
 from tankbook.rules.board import is_full
-from tankbook.rules.contents import contents_of, sets_with
+from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.volume import size_word

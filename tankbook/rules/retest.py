@@ -12,8 +12,8 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act
-from tankbook.rules.contents import lines_about
 from tankbook.rules.costs import YEAR, Need, costs_ahead, price_of
+from tankbook.rules.fill_history import lines_about
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.tested import first_test
 from tankbook.rules.volume import size_word

@@ -33,7 +33,7 @@ from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import is_of_the_outside, open_tests
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on, speaks_of_station
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
-from tankbook.rules.standing import is_full, status_of
+from tankbook.rules.status import is_full, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, within
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed, tested_on
 from tankbook.units import PartialDate, Period, RunningTime

@@ -12,11 +12,11 @@ from tankbook.records.entries import standing
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import Contents, Due
-from tankbook.rules.contents import contents_of, not_here, sets_with
+from tankbook.rules.fill_history import contents_of, not_here, sets_with
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.rental import open_rental, size_of
 from tankbook.rules.schedule import due_of_cylinder
-from tankbook.rules.standing import status_of
+from tankbook.rules.status import status_of
 from tankbook.rules.tested import first_test
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import Money, PartialDate

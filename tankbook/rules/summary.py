@@ -13,7 +13,7 @@ from tankbook.rules.board import board
 from tankbook.rules.bookings import RentalBoard, rental_board
 from tankbook.rules.costs import Ahead, costs_ahead
 from tankbook.rules.fleet import fleet
-from tankbook.rules.standing import status_of
+from tankbook.rules.status import status_of
 from tankbook.rules.worked import Fills, Worked, fills_by_month, work_by_cylinder
 from tankbook.rules.workshop import WorkshopBoard, workshop_board
 from tankbook.units import PartialDate

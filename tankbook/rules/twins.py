@@ -14,11 +14,11 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.settings import Person
 from tankbook.records.words import Skill, Status
 from tankbook.rules.clearing import open_findings, open_inspection, open_test
-from tankbook.rules.contents import rentals_of
+from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.signing import are_kept, bench_of
 from tankbook.rules.spelling import is_slip_of, looks_like, maker_named, normal, plain_serial
 from tankbook.rules.stamped import marks_of
-from tankbook.rules.standing import open_states, status_from_entries
+from tankbook.rules.status import open_states, status_from_entries
 from tankbook.rules.tested import made_of
 from tankbook.rules.wording import says_nothing
 from tankbook.units.patterns import pattern

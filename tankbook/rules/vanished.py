@@ -28,8 +28,8 @@ from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
 from tankbook.records.station import Hours
 from tankbook.records.words import Seen, Status
 from tankbook.rules.changes import Change, compare
+from tankbook.rules.entry_changes import What, Written, flat, grown, same_value
 from tankbook.rules.expansion import kept_share
-from tankbook.rules.growing import What, Written, flat, grown, same_value
 from tankbook.rules.log_changes import LogChange, cell, sort_out
 from tankbook.rules.stamped import said_by
 from tankbook.rules.strictness import looser_in

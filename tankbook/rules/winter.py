@@ -16,13 +16,13 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Retesting
 from tankbook.records.words import Status
 from tankbook.rules.answers import DueKind
-from tankbook.rules.contents import not_here, sets_with
 from tankbook.rules.costs import DONE_AS, YEAR, Need, added, costs_ahead
 from tankbook.rules.demand import Stock, lent_stock, wanted_ahead
+from tankbook.rules.fill_history import not_here, sets_with
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.planner import BENCH_DAYS, WEEK, Planner, Slot
 from tankbook.rules.schedule import dated_rows, period_of
-from tankbook.rules.tasks import Batch, Lack, Task, WorkPlan
+from tankbook.rules.work_plan import Batch, Lack, Task, WorkPlan
 from tankbook.units import Money, Period
 
 

@@ -13,8 +13,8 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, standing
 from tankbook.records.words import Act
-from tankbook.rules.contents import lines_about, lines_by_cylinder, rentals_of
 from tankbook.rules.costs import YEAR
+from tankbook.rules.fill_history import lines_about, lines_by_cylinder, rentals_of
 from tankbook.rules.months import month_of, months_until
 from tankbook.units import PartialDate
 

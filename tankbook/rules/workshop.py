@@ -10,7 +10,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Job, Sent, standing
 from tankbook.records.words import JobState, SentFor
-from tankbook.rules.standing import state_of
+from tankbook.rules.status import state_of
 from tankbook.units import PartialDate, Period
 
 UNCLAIMED = Period.parse("30 days")

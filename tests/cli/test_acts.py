@@ -13,7 +13,7 @@ import books
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
-from tankbook.cli import desk
+from tankbook.cli import open_ledger
 from tankbook.cli.commands import COMMANDS
 from tankbook.records.log import LogLine, columns
 
@@ -62,8 +62,8 @@ def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyP
     root = write(bench())
     monkeypatch.chdir(root)
     now = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
-    monkeypatch.setattr(desk, "moment_asked", lambda asked: now)
-    monkeypatch.setattr(desk, "clock", now.date)
+    monkeypatch.setattr(open_ledger, "moment_asked", lambda asked: now)
+    monkeypatch.setattr(open_ledger, "clock", now.date)
     return root
 
 

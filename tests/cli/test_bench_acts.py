@@ -13,7 +13,7 @@ import books
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
-from tankbook.cli import desk, keys
+from tankbook.cli import keys, open_ledger
 from tankbook.cli.commands import COMMANDS
 
 Run = Callable[..., Any]
@@ -76,8 +76,8 @@ def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyP
     root = write(files())
     monkeypatch.chdir(root)
     now = dt.datetime.fromisoformat("2026-11-25T18:00:00+01:00")
-    monkeypatch.setattr(desk, "clock", now.date)
-    monkeypatch.setattr(desk, "moment_asked", lambda asked: now)
+    monkeypatch.setattr(open_ledger, "clock", now.date)
+    monkeypatch.setattr(open_ledger, "moment_asked", lambda asked: now)
     return root
 
 

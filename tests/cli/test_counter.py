@@ -17,7 +17,7 @@ import pytest
 from lines import READING
 from syrupy.assertion import SnapshotAssertion
 
-from tankbook.cli import desk, keys
+from tankbook.cli import keys, open_ledger
 from tankbook.cli.commands import BY_WORK, COMMANDS, Work, every_line
 from tankbook.records.log import LogLine, columns
 
@@ -122,8 +122,8 @@ def _ledger(write: Callable[[dict[str, str]], Path], monkeypatch: pytest.MonkeyP
     monkeypatch.setenv("TZ", "UTC")
     time.tzset()
     now = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
-    monkeypatch.setattr(desk, "moment_asked", lambda asked: now)
-    monkeypatch.setattr(desk, "clock", now.date)
+    monkeypatch.setattr(open_ledger, "moment_asked", lambda asked: now)
+    monkeypatch.setattr(open_ledger, "clock", now.date)
     return root
 
 

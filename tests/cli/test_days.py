@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from lines import READING, RECORDING, leaves
 
-from tankbook.cli import gauges, local
+from tankbook.cli import fill_log_options, local
 from tankbook.cli.app import command
 
 Run = Callable[..., Any]
@@ -114,7 +114,7 @@ def test_clocks_that_are_put_on_and_back(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:  # fmt: skip
     zone("Europe/Berlin")
-    monkeypatch.setattr("tankbook.cli.desk.clock", lambda: dt.date(2026, 11, 25))
+    monkeypatch.setattr("tankbook.cli.open_ledger.clock", lambda: dt.date(2026, 11, 25))
     for act in (("reading", "RB-014=2900"), ("drain", "RB-014=2000")):
         ran = tb(*act, "--on", day, "--at", at, "--ledger", ledger, "--dry-run", "--by", "MV")
         assert said in ran.err, ran
@@ -165,7 +165,7 @@ def test_where_midnight_is_left_out_a_day_stays_that_day(zone: Callable[[str], N
     zone("Asia/Beirut")
     found = local.at_about(dt.date(2022, 3, 27), dt.time(0, 30))
     assert found.date() == dt.date(2022, 3, 27)
-    assert gauges.moment_of("--at", dt.date(2022, 3, 27), dt.time(1, 0)).hour == 1
+    assert fill_log_options.moment_of("--at", dt.date(2022, 3, 27), dt.time(1, 0)).hour == 1
 
 
 @pytest.mark.parametrize("name", ["UTC+24", "XXX-25:30"])
@@ -180,7 +180,7 @@ def test_a_zone_that_is_none_is_told(name: str, zone: Callable[[str], None], tb:
 
 
 def put_on(monkeypatch: pytest.MonkeyPatch, now: str) -> None:
-    monkeypatch.setattr("tankbook.cli.desk._now", lambda: dt.datetime.fromisoformat(now))
+    monkeypatch.setattr("tankbook.cli.open_ledger._now", lambda: dt.datetime.fromisoformat(now))
 
 
 def with_line(ledger: Path, text: str) -> None:

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from tankbook.__main__ import main
-from tankbook.cli import boundary, desk
+from tankbook.cli import boundary, open_ledger
 from tankbook.cli.answer import Answer
 from tankbook.cli.app import command
 from tankbook.cli.commands import COMMANDS
@@ -202,7 +202,7 @@ def test_a_fault_of_ours_is_3_with_a_report_to_paste(
     def fail(_: object) -> Path:
         raise ZeroDivisionError("a fault")
 
-    monkeypatch.setattr(desk, "root_asked", fail)
+    monkeypatch.setattr(open_ledger, "root_asked", fail)
     ran = tb("due", "--within", "9 days")
     assert (ran.code, ran.out) == (3, "")
     block = ran.err.split(boundary.RULE)[1]
@@ -219,7 +219,7 @@ def test_a_stop_from_the_keyboard_is_130_without_a_trace(
     def fail(_: object) -> Path:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(desk, "root_asked", fail)
+    monkeypatch.setattr(open_ledger, "root_asked", fail)
     ran = tb("due")
     assert (ran.code, ran.out) == (130, "")
     assert "Traceback" not in ran.err

@@ -20,10 +20,10 @@ import books
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
-from tankbook.cli import desk
+from tankbook.cli import open_ledger
 from tankbook.ledger.load import load
 from tankbook.records.log import LogLine, columns
-from tankbook.rules.standing import status_of
+from tankbook.rules.status import status_of
 
 Run = Callable[..., Any]
 DAY = "2026-11-28"
@@ -163,8 +163,8 @@ def _saturday(
     root = write(opening())
     monkeypatch.chdir(root)
     played = Saturday(tb, root)
-    monkeypatch.setattr(desk, "clock", lambda: dt.date.fromisoformat(DAY))
-    monkeypatch.setattr(desk, "moment_asked", lambda asked: played.moment())
+    monkeypatch.setattr(open_ledger, "clock", lambda: dt.date.fromisoformat(DAY))
+    monkeypatch.setattr(open_ledger, "moment_asked", lambda asked: played.moment())
     return played
 
 

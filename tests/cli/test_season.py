@@ -18,7 +18,7 @@ from typing import Any
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
-from tankbook.cli import desk
+from tankbook.cli import open_ledger
 from tankbook.filling import (
     Bank,
     Position,
@@ -32,7 +32,7 @@ from tankbook.filling import (
 )
 from tankbook.gas import Gas
 from tankbook.ledger.load import load
-from tankbook.rules.contents import contents_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.units import GaugePressure, PressureRate, Temperature, Volume
 
@@ -140,8 +140,8 @@ def _season(tb: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Season:
     (tmp_path / "delivery.csv").write_text(DELIVERY)
     monkeypatch.chdir(root)
     season = Season(tb, root)
-    monkeypatch.setattr(desk, "clock", lambda: season.now.date())
-    monkeypatch.setattr(desk, "moment_asked", lambda asked: season.now)
+    monkeypatch.setattr(open_ledger, "clock", lambda: season.now.date())
+    monkeypatch.setattr(open_ledger, "moment_asked", lambda asked: season.now)
     season.git("init", "-q", "-b", "main")
     season.git("add", ".")
     season.git("commit", "-q", "-m", "Begin the ledger")

@@ -12,9 +12,9 @@ import pytest
 
 from tankbook.filling.baselines import as_listed, by_rule, highest_first, lowest_first
 from tankbook.filling.equation import Equation
+from tankbook.filling.least_gas import search_parts
 from tankbook.filling.levels import Rung, Standard, full_fills, ladder, open_to
 from tankbook.filling.problem import Favour, Job, Problem
-from tankbook.filling.search import search_parts
 from tankbook.gas import AIR
 from tankbook.units import Temperature
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from tankbook.filling import Act, Ends, as_json, plan
-from tankbook.filling.wall import (
+from tankbook.filling.cylinder_wall import (
     INNER_FILM,
     MASS_PER_LITRE,
     OUTER_DRY,

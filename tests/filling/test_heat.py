@@ -8,10 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankbook.filling import Fill, PlanError, WallMaterial, predict, rate_for_loss
+from tankbook.filling.cylinder_wall import Films, Wall
 from tankbook.filling.equation import Equation
 from tankbook.filling.heat import Filled, Source, Vessel, Warm, fill, rest
-from tankbook.filling.sheet import Sheet
-from tankbook.filling.wall import Films, Wall
+from tankbook.filling.state_table import Sheet
 from tankbook.gas import AIR, Gas, nitrox, properties, trimix
 from tankbook.units import GaugePressure, Mass, PressureRate, Temperature, Volume
 

@@ -24,13 +24,13 @@ import books
 import pytest
 
 from tankbook.__main__ import main
+from tankbook.acts.hold import hold, release
 from tankbook.ledger.apply import apply, record
 from tankbook.ledger.journal import settle
 from tankbook.ledger.load import read_ledger
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, AddLine, NewFile, Refusal
 from tankbook.records.node import Severity
-from tankbook.rules.acts.hold import hold, release
 from tankbook.rules.checks import check
 
 DAY = dt.date(2026, 11, 25)

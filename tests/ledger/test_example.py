@@ -25,7 +25,7 @@ from tankbook.rules.checks import check
 from tankbook.rules.gate import may_fill
 from tankbook.rules.limits import limit_of
 from tankbook.rules.schedule import due
-from tankbook.rules.standing import status_of
+from tankbook.rules.status import status_of
 from tankbook.units import GaugePressure, PartialDate
 
 ROOT = Path(__file__).parents[2] / "example_ledger"

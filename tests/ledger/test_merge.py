@@ -10,6 +10,7 @@ from pathlib import Path
 import books
 import pytest
 
+from tankbook.acts.hold import hold, release
 from tankbook.ledger.apply import apply
 from tankbook.ledger.begin import begin
 from tankbook.ledger.errors import LedgerError
@@ -18,7 +19,6 @@ from tankbook.ledger.tidy import tidy
 from tankbook.records.edits import Act, AddLine, Refusal
 from tankbook.records.node import Severity
 from tankbook.records.words import Shore
-from tankbook.rules.acts.hold import hold, release
 from tankbook.rules.checks import check
 
 DAY = dt.date(2026, 11, 25)

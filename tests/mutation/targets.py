@@ -13,7 +13,7 @@ TARGETS = (
     "tankbook.rules.limits",
     "tankbook.rules.schedule",
     "tankbook.rules.conditions",
-    "tankbook.rules.contents",
+    "tankbook.rules.fill_history",
     "tankbook.rules.mixed",
     "tankbook.rules.expansion",
     "tankbook.rules.retest",
@@ -26,7 +26,7 @@ TESTS = ("tests/units", "tests/gas", "tests/records", "tests/filling", "tests/ru
 
 LEFT_OUT = (
     "tests/filling/test_quality.py",
-    "tests/rules/acts/test_any_order.py",
+    "tests/acts/test_any_order.py",
     "tests/rules/campaign",
 )
 """Searches through whole plans, whole lives and whole ledgers: minutes each."""

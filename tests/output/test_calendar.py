@@ -14,7 +14,7 @@ import vobject
 from tankbook.output.calendar import headline, ics, text, uid
 from tankbook.output.page import Page
 from tankbook.records.book import Book
-from tankbook.rules.diary import Diary, diary
+from tankbook.rules.calendar_entries import Diary, diary
 from tankbook.units import Period
 
 STAMP = dt.datetime(2026, 11, 25, 9, 30, tzinfo=dt.timezone(dt.timedelta(hours=1)))

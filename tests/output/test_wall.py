@@ -16,7 +16,7 @@ from tankbook.output.page import Page
 from tankbook.output.paper.face import width
 from tankbook.output.svg import DARK, LIGHT
 from tankbook.records.book import Book
-from tankbook.rules.chart import WallChart, wall_chart
+from tankbook.rules.wall_chart import WallChart, wall_chart
 
 MM = 72 / 25.4
 

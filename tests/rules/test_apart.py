@@ -13,7 +13,7 @@ from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.load import resolve
 from tankbook.records.book import Book
 from tankbook.rules.checks import check
-from tankbook.rules.contents import lines_into, rentals_of, went_into
+from tankbook.rules.fill_history import lines_into, rentals_of, went_into
 from tankbook.rules.gate import may_fill
 
 SET = "cylinders: [A, B]\nisolator: open"

@@ -17,6 +17,7 @@ import books
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
 
+from tankbook.acts.rent import Going, rent
 from tankbook.gas import Gas
 from tankbook.ledger.shipped import rule_set
 from tankbook.records.absence import Absence, Explained, Gone, Unproved, Unseen
@@ -28,7 +29,6 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.station import Reading
 from tankbook.records.words import Group, Status
 from tankbook.rules import checks
-from tankbook.rules.acts.rent import Going, rent
 from tankbook.rules.answers import State
 from tankbook.rules.bad_air import bad_air_of
 from tankbook.rules.checks import CHECKS, Scope, check
@@ -38,7 +38,7 @@ from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
 from tankbook.rules.recall import by_source
 from tankbook.rules.spelling import ids_like, ids_near, looks_like
-from tankbook.rules.standing import status_of
+from tankbook.rules.status import status_of
 from tankbook.rules.wording import speaks_of
 from tankbook.units import GaugePressure
 

@@ -16,7 +16,7 @@ from loglines import book_of, fill, held, line, read, rises
 from tankbook.gas import Gas
 from tankbook.records.log import LogLine
 from tankbook.rules.checks import check
-from tankbook.rules.contents import (
+from tankbook.rules.fill_history import (
     AIR_SHARE,
     READ_ALIKE,
     gas_readings_of,

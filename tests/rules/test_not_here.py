@@ -5,12 +5,12 @@ from __future__ import annotations
 import books
 import pytest
 
+from tankbook.acts.away import send
+from tankbook.acts.looking import Look, wrong_with
 from tankbook.records.edits import Refusal
 from tankbook.records.words import SentFor, Status
-from tankbook.rules.acts.away import send
-from tankbook.rules.acts.looking import Look, wrong_with
-from tankbook.rules.contents import not_here, stands_at
-from tankbook.rules.standing import status_of
+from tankbook.rules.fill_history import not_here, stands_at
+from tankbook.rules.status import status_of
 from tankbook.rules.stock import count, expected_here
 
 AWAY = {

@@ -10,6 +10,7 @@ from books import GOOD, TODAY, make_book, typed
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tankbook.acts.rent import Going, rent
 from tankbook.ledger import shipped
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.fields import keys_of
@@ -21,7 +22,6 @@ from tankbook.records.rulerow import (
     RuleSet,
     WatchRow,
 )
-from tankbook.rules.acts.rent import Going, rent
 from tankbook.rules.gate import may_fill
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.rules.inforce import rules_on

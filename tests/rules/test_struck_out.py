@@ -11,10 +11,10 @@ from tankbook.records.book import Book
 from tankbook.rules.answers import State
 from tankbook.rules.board import board
 from tankbook.rules.checks import check
-from tankbook.rules.contents import contents_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
-from tankbook.rules.standing import status_of
+from tankbook.rules.status import status_of
 
 VOID = "void: {why: wrong card, by: MV, on: 2026-11-20}"
 

@@ -13,7 +13,7 @@ from tankbook.records.commits import Step
 from tankbook.records.fields import Reader, read
 from tankbook.records.settings import Settings
 from tankbook.rules.audit import Audit, audit
-from tankbook.rules.signs import Found
+from tankbook.rules.tamper_signs import Found
 from tankbook.rules.terms import Asked
 
 CARD, LOG = "cylinders/RB-014.yaml", "fills/2026.csv"

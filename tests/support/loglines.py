@@ -5,7 +5,7 @@ from __future__ import annotations
 from books import GOOD, SETTINGS, make_book, with_lines
 
 from tankbook.records.book import Book
-from tankbook.rules.contents import contents_of, rises_of
+from tankbook.rules.fill_history import contents_of, rises_of
 
 
 def line(on: str, act: str, cylinder: str = "A", **cells: str) -> str:

@@ -12,8 +12,8 @@ from tankbook.output.paper.errors import PaperError
 from tankbook.output.paper.face import printable
 from tankbook.output.paper.form import MARGIN, PAPER
 from tankbook.output.paper.lines import wrapped
-from tankbook.output.paper.marks import MM_PER_POINT, Box, Frame, Mark, Rule, Text
 from tankbook.output.paper.pen import Pen
+from tankbook.output.paper.shapes import MM_PER_POINT, Box, Frame, Mark, Rule, Text
 from tankbook.units import GaugePressure
 
 LARGE, MIDDLE, SMALL = 20.0, 13.0, 9.0

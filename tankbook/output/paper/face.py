@@ -8,7 +8,7 @@ from typing import Any
 
 from tankbook.ledger import shipped
 from tankbook.output.paper.errors import PaperError
-from tankbook.output.paper.marks import MM_PER_POINT
+from tankbook.output.paper.shapes import MM_PER_POINT
 
 PLAIN, BOLD = "DejaVuSansCondensed", "DejaVuSansCondensed-Bold"
 """DejaVu 2.37, free to ship: Latin, Greek and Cyrillic, told apart at small sizes (0 O, 1 l I)."""

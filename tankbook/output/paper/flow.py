@@ -14,7 +14,7 @@ from tankbook.output.paper.code import code_rows, least_side
 from tankbook.output.paper.errors import PaperError
 from tankbook.output.paper.face import width
 from tankbook.output.paper.lines import fitted, wrapped
-from tankbook.output.paper.marks import MM_PER_POINT, Box, Code, Frame, Mark, Rule, Text, moved
+from tankbook.output.paper.shapes import MM_PER_POINT, Box, Code, Frame, Mark, Rule, Text, moved
 
 SMALLEST, LARGEST = 6.0, 12.0
 """Sizes [pt] of plain type on a label; 6 pt is the smallest read at arm's length (common practice,

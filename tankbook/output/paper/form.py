@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from tankbook.output.paper.errors import PaperError
 from tankbook.output.paper.face import printable
 from tankbook.output.paper.lines import wrapped
-from tankbook.output.paper.marks import MM_PER_POINT, Box, Frame, Mark, Rule, Text
 from tankbook.output.paper.pen import Pen
+from tankbook.output.paper.shapes import MM_PER_POINT, Box, Frame, Mark, Rule, Text
 from tankbook.records.words import Shore
 
 A4, LETTER = (210.0, 297.0), (215.9, 279.4)

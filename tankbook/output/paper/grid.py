@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from tankbook.output.paper.errors import PaperError
-from tankbook.output.paper.marks import Box, Mark, Rule
+from tankbook.output.paper.shapes import Box, Mark, Rule
 from tankbook.records.sheet import Sheet
 
 EDGE = 2.0

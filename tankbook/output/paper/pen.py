@@ -9,7 +9,7 @@ from typing import Any
 
 from tankbook.output.paper.code import QUIET
 from tankbook.output.paper.face import BOLD, PLAIN, face
-from tankbook.output.paper.marks import MM_PER_POINT, Code, Frame, Mark, Rule, Text
+from tankbook.output.paper.shapes import MM_PER_POINT, Code, Frame, Mark, Rule, Text
 
 
 def points(mm: float) -> float:

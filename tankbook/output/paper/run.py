@@ -11,8 +11,8 @@ from tankbook.output.paper.errors import PaperError
 from tankbook.output.paper.flow import laid_out
 from tankbook.output.paper.grid import Grid, cut_marks
 from tankbook.output.paper.labels import Label
-from tankbook.output.paper.marks import Box, Frame, Mark, Text, moved
 from tankbook.output.paper.pen import Pen
+from tankbook.output.paper.shapes import Box, Frame, Mark, Text, moved
 from tankbook.rules.labels import LabelKind
 
 Progress = Callable[[int, int], None]

@@ -31,7 +31,7 @@ from tankbook.rules.checks import station as station_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
 from tankbook.rules.clearing import open_damage
-from tankbook.rules.contents import (
+from tankbook.rules.fill_history import (
     all_lines_of,
     known_as,
     named_in_log,

@@ -12,7 +12,7 @@ from tankbook.records.settings import Person
 from tankbook.records.words import JobState, SentFor
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
 from tankbook.rules.signing import is_outside, plain
-from tankbook.rules.standing import state_of
+from tankbook.rules.status import state_of
 from tankbook.rules.tested import PRESSURE_TESTS
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate

@@ -62,7 +62,7 @@ from tankbook.rules.signing import (
     why_not_certified,
 )
 from tankbook.rules.spelling import any_fits, normal, permit_named
-from tankbook.rules.standing import ENTRY_LISTS
+from tankbook.rules.status import ENTRY_LISTS
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
 from tankbook.rules.threads import is_unnamed, stated, threads_match
 from tankbook.rules.wording import names_no_paper, says_mistaken, share_kept

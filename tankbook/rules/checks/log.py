@@ -32,7 +32,7 @@ from tankbook.rules.checks.declared import (
     on_log,
 )
 from tankbook.rules.clearing import names
-from tankbook.rules.contents import (
+from tankbook.rules.fill_history import (
     GAUGE_ERROR_AT_MOST,
     READ_ALIKE,
     WARMTH,

@@ -12,7 +12,8 @@ from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.log import Log, LogLine
 from tankbook.rules.air import air_judge
 from tankbook.rules.bad_air import bad_air_of
-from tankbook.rules.contents import (
+from tankbook.rules.expansion import expansion_beyond, expansion_limit
+from tankbook.rules.fill_history import (
     days_looked_inside,
     filled_elsewhere,
     gas_readings_of,
@@ -22,7 +23,6 @@ from tankbook.rules.contents import (
     sets_with,
     struck_out_lines,
 )
-from tankbook.rules.expansion import expansion_beyond, expansion_limit
 from tankbook.rules.filled import (
     fills_of,
     telling_rentals,
@@ -38,7 +38,7 @@ from tankbook.rules.schedule import meter_unread
 from tankbook.rules.services import analysis_tolerance
 from tankbook.rules.signing import bench_of
 from tankbook.rules.stamped import marks_of, plus_is_stamped, stamps_of
-from tankbook.rules.standing import worked_out
+from tankbook.rules.status import worked_out
 from tankbook.rules.test_pressure import test_pressure_of
 from tankbook.rules.twins import ids_by_serial, may_be_in, serials_of
 from tankbook.rules.volume import known_sizes, water_volume_of

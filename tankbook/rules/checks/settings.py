@@ -10,7 +10,7 @@ from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Person, Settings
 from tankbook.records.station import Station
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_rules, on_settings
-from tankbook.rules.contents import GAUGE_ERROR_AT_MOST, UNEXPLAINED_AT_MOST
+from tankbook.rules.fill_history import GAUGE_ERROR_AT_MOST, UNEXPLAINED_AT_MOST
 from tankbook.rules.inforce import InForce
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate

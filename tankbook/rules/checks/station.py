@@ -15,7 +15,7 @@ from tankbook.records.words import TestResult
 from tankbook.rules import meter
 from tankbook.rules.air import AirJudge, counting_air_tests, is_here, places_of, smells
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
-from tankbook.rules.contents import GAUGE_ERROR_AT_MOST
+from tankbook.rules.fill_history import GAUGE_ERROR_AT_MOST
 from tankbook.rules.mixed import is_always
 from tankbook.rules.signing import why_not_certified
 from tankbook.rules.wording import says_nothing

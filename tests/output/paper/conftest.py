@@ -15,7 +15,7 @@ from tankbook.output.page import Page
 from tankbook.output.paper.grid import Grid, grid_of
 from tankbook.output.paper.labels import Shop
 from tankbook.records.book import Book
-from tankbook.rules.contents import contents_of
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
 from tankbook.rules.volume import water_volume_of

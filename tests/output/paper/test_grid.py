@@ -12,8 +12,8 @@ from tankbook.ledger import shipped
 from tankbook.output.paper.errors import PaperError
 from tankbook.output.paper.grid import Grid, cut_marks, grid_of
 from tankbook.output.paper.labels import Label
-from tankbook.output.paper.marks import Rule
 from tankbook.output.paper.run import print_labels
+from tankbook.output.paper.shapes import Rule
 from tankbook.records.sheet import Sheet
 from tankbook.rules.labels import LabelKind
 

@@ -44,7 +44,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 @pytest.fixture(autouse=True)
 def _same_day(monkeypatch: pytest.MonkeyPatch) -> None:
     """The clock says the day that is asked about."""
-    monkeypatch.setattr("tankbook.cli.desk.clock", lambda: ON)
+    monkeypatch.setattr("tankbook.cli.open_ledger.clock", lambda: ON)
     monkeypatch.setenv("NO_COLOR", "1")
 
 

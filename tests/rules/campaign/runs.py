@@ -15,7 +15,7 @@ from quay import ON
 from repos import Repo
 
 from tankbook.__main__ import main
-from tankbook.cli import ask, loud
+from tankbook.cli import loud, option_values
 from tankbook.cli.answer import RequestError
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.load import load, resolve
@@ -154,7 +154,7 @@ class Bench:
             if loud.unread(book.findings) or loud.missing(book, ON):
                 return NO  # told on standard error, and the exit code is no YES
             pressure = GaugePressure.parse(upto) if upto else None
-            wanted, id_ = ask.gas("--gas", gas), resolve(book, cylinder)
+            wanted, id_ = option_values.gas("--gas", gas), resolve(book, cylinder)
             answer = may_fill(book, id_, ON, wanted, fill_pressure=pressure)
         except (LedgerError, RequestError):
             return NO

@@ -1,0 +1,87 @@
+"""An air test against the limits of its standard: a failed one closes the station."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import replace
+
+from tankbook.acts.at_station import StationDraft, act_of, begun
+from tankbook.acts.common import line_reasons, refusal
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.station import AirTest, that_stand
+from tankbook.records.words import Act as LogAct
+from tankbook.records.words import TestResult
+from tankbook.rules.air import air_judge
+from tankbook.rules.fill_history import lines_by_cylinder
+
+
+def air_test(
+    book: Book, measured: AirTest, said: TestResult | None, today: dt.date
+) -> Act | Refusal:
+    """Record an air test. One over the limits has failed, whatever the laboratory says.
+
+    Args:
+        book: the records.
+        measured: the test; its `result` does not matter, and where it names no standard the one of
+            the newest test counts.
+        said: the laboratory's word; None to judge by the limits alone, which takes every value
+            that they limit.
+        today: today's date.
+    """
+    station = begun(book)
+    reasons = line_reasons(by=measured.by or "")
+    if measured.on > today:
+        reasons.append(f"{measured.on} lies in the future: today is {today}")
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    earlier = that_stand(station.air_tests)
+    standard = measured.standard or next(
+        (t.standard for t in reversed(earlier) if t.standard), None
+    )
+    test = replace(measured, standard=standard)
+    judge = air_judge(book)
+    if standard is None or not judge.rows(standard):
+        known = ", ".join(judge.standards)
+        what = f"no limits are known of {standard}" if standard else "no standard is named"
+        return refusal([*reasons, f"{what}: give --standard, one of {known}"])
+    reasons += judge.gaps(test)
+    over, missing = judge.over(test), judge.unmeasured(test)
+    if said is None and missing and not over:
+        reasons.append(
+            f"not measured: {', '.join(missing)}; give the laboratory's word with --result"
+        )
+    if any(t.on == test.on and t.source_ == test.source_ for t in earlier):
+        reasons.append(f"an air test of {test.on} is already on record")
+    if reasons:
+        return refusal(reasons)
+    failed = bool(over) or said is TestResult.FAIL
+    test = replace(test, result=TestResult.FAIL if failed else TestResult.PASS)
+    draft = StationDraft(station).enter(("air_tests",), test)
+    notes = [] if over or not missing else [f"not measured: {', '.join(missing)}"]
+    if over and said is TestResult.PASS:
+        notes.append(f"the laboratory passed it; it is over the limits of {standard}")
+    if failed:
+        notes += _to_trace(book, [t for t in earlier if t.result is TestResult.PASS], test.on)
+    return act_of(book, "air-test", _sentence(test, over), draft, today, notes)
+
+
+def _sentence(test: AirTest, over: list[str]) -> str:
+    passed = test.result is TestResult.PASS
+    said = f"Air test {'passed' if passed else 'FAILED'} ({test.on}, {test.by}, {test.standard})"
+    return f"{said}: {', '.join(over)}" if over else said
+
+
+def _to_trace(book: Book, passed: list[AirTest], on: dt.date) -> list[str]:
+    """How much was filled since the last test that passed: all of it is suspect."""
+    since = passed[-1].on if passed else None
+    fills = sum(
+        line.act is LogAct.FILL and (since is None or line.at.date() >= since)
+        for lines in lines_by_cylinder(book).values()
+        for line in lines
+    )
+    if not fills:
+        return []
+    when = f"since the last good test of {since}" if since else "and no test passed before"
+    counted = "1 fill was" if fills == 1 else f"{fills} fills were"
+    return [f"{counted} logged {when}: find them, and hold what still holds that air"]

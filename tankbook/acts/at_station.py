@@ -1,0 +1,107 @@
+"""The station as acts change it: its entries in place, and what that means for filling."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from tankbook.acts.common import as_text, refusal, trail_of, written
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue
+from tankbook.records.fields import Record, attributes_of
+from tankbook.records.node import Severity
+from tankbook.records.rulerow import Gate
+from tankbook.records.station import Station
+from tankbook.rules.checks import of_station
+from tankbook.rules.gate import station_reasons
+
+STATION_FILE = "station.yaml"
+
+
+@dataclass(frozen=True, slots=True)
+class StationDraft:
+    """The station as an act leaves it, and the edits of its file that do so."""
+
+    station: Station
+    edits: tuple[Edit, ...] = ()
+
+    def enter(self, steps: Sequence[str | int], entry: Record) -> StationDraft:
+        """With an entry added to the list that `steps` lead to (`banks`, 0, `readings`)."""
+        edit = AddEntry(STATION_FILE, trail_of(self.station, *steps), written(entry))
+        after = _with(self.station, steps, lambda entries: (*entries, entry))
+        return StationDraft(after, (*self.edits, edit))
+
+    def set(self, steps: Sequence[str | int], value: Any) -> StationDraft:
+        """With a value set under the key that `steps` lead to."""
+        edit = SetValue(STATION_FILE, trail_of(self.station, *steps), as_text(value))
+        return StationDraft(_with(self.station, steps, lambda _: value), (*self.edits, edit))
+
+
+def _with(record: Any, steps: Sequence[str | int], change: Callable[[Any], Any]) -> Any:
+    """A record with the value at the end of `steps` changed."""
+    if not steps:
+        return change(record)
+    first, rest = steps[0], steps[1:]
+    if isinstance(first, int):
+        return (*record[:first], _with(record[first], rest, change), *record[first + 1 :])
+    name = attributes_of(type(record))[first]
+    return replace(record, **{name: _with(getattr(record, name), rest, change)})
+
+
+def begun(book: Book) -> Station | list[str]:
+    """The station to be written to, or why there is none."""
+    if book.station is not None:
+        return book.station
+    if any(f.where.path == STATION_FILE for f in book.findings):
+        return [f"{STATION_FILE} cannot be read; `tankbook validate` says why"]
+    return [f"no station is on record: describe it in {STATION_FILE} first"]
+
+
+def place_of(parts: Sequence[Any], name: str, what: str) -> int | str:
+    """Where a part of this name stands in its list, or why there is none."""
+    for i, part in enumerate(parts):
+        if part.name.casefold() == name.casefold():
+            return i
+    known = ", ".join(p.name for p in parts) or "none"
+    return f"{what} {name} is not in {STATION_FILE} (there is: {known})"
+
+
+def act_of(
+    book: Book,
+    verb: str,
+    sentence: str,
+    draft: StationDraft,
+    today: dt.date,
+    notes: Sequence[str],
+    *,
+    fact: bool = False,
+) -> Act | Refusal:
+    """The act of a draft, with what it means for filling.
+
+    A record that would be at fault after it is refused, or told where it is a `fact`.
+    """
+    after = replace(book, station=draft.station)
+    faults = _new_faults(book, after, today)
+    if faults and not fact:
+        return refusal(faults)
+    shut, was_shut = _refusals(after, today), _refusals(book, today)
+    opened = ["the station is open again"] if was_shut and not shut else []
+    told = [f"the station is CLOSED: {'; '.join(shut)}"] if shut else opened
+    warned = [f"WARNING: {fault}" for fault in faults]
+    return Act(f"station {verb}", (), sentence, draft.edits, (*notes, *warned, *told))
+
+
+def _new_faults(book: Book, after: Book, today: dt.date) -> list[str]:
+    """What would be at fault in the station's records that is not now."""
+    known = {f.text for f in of_station(book, today)}
+    return [
+        f"{f.text}; {f.mend}" if f.mend else f.text
+        for f in of_station(after, today)
+        if f.severity is Severity.FAULT and f.text not in known
+    ]
+
+
+def _refusals(book: Book, today: dt.date) -> list[str]:
+    return [r.text for r in station_reasons(book, today) if r.gate is Gate.REFUSE]

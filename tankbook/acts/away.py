@@ -1,0 +1,123 @@
+"""Sending cylinders to a requalifier or a repairer, and having them back."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+
+from tankbook.acts.common import (
+    Draft,
+    cylinders_of,
+    edits_of,
+    line_reasons,
+    named,
+    refusal,
+    signer_reasons,
+    still_against,
+)
+from tankbook.acts.soundness import sound
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Sent, standing
+from tankbook.records.words import SentFor
+from tankbook.rules.fill_history import not_here
+from tankbook.units import PartialDate
+
+
+def send(
+    book: Book, ids: Iterable[str], *, to: str, for_: SentFor, by: str, on: dt.date
+) -> Act | Refusal:
+    """Send cylinders away. Where no place is said, a test goes to the settings' requalifier."""
+    if not to and for_ is SentFor.REQUALIFICATION:
+        to = book.settings.requalifier or ""
+    cylinders, reasons = cylinders_of(book, ids)
+    reasons += signer_reasons(book, by, on) + line_reasons(to=to)
+    reasons += [
+        f"{c.id} is {gone}: it is not here to be sent"
+        for c in cylinders
+        if (gone := not_here(book, c))
+    ]
+    if reasons:
+        return refusal(reasons)
+    entry = Sent(on=PartialDate.of(on), by=by, to=to, for_=for_)
+    drafts = [Draft(c).enter("sent", entry).stand(book) for c in cylinders]
+    sentence = f"Sent {named(c.id for c in cylinders)} to {to} for {for_}"
+    notes = tuple(f"a set came apart for this: {name}" for name in _sets_cut(book, cylinders))
+    act = Act("send", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
+    return sound(book, act, drafts, on, fact=True)
+
+
+def _sets_cut(book: Book, cylinders: list[Cylinder]) -> list[str]:
+    """Sets of which only one cylinder goes."""
+    going = {c.id for c in cylinders}
+    return [n for n, s in book.sets.items() if len(going & set(s.cylinders)) == 1]
+
+
+def back(
+    book: Book, ids: Iterable[str], *, by: str, on: dt.date, refitted: bool = False
+) -> Act | Refusal:
+    """Have cylinders home again: they await inspection, and must be dried and refitted.
+
+    `refitted` says that this was done too.
+    """
+    cylinders, reasons = cylinders_of(book, ids)
+    reasons += signer_reasons(book, by, on)
+    drafts, notes = [], []
+    for each in cylinders:
+        sent = _open(each)
+        if sent is None:
+            reasons.append(f"{each.id} is not away")
+        elif sent.on.first > on:
+            reasons.append(f"{each.id} was sent on {sent.on}, after {on}")
+        else:
+            done = {"refitted": on, "refitted_by": by} if refitted else {}
+            draft = Draft(each).amend("sent", sent, back=on, **done)
+            drafts.append(draft.stand(book))
+            notes += _to_do(each, sent, refitted)
+    if reasons:
+        return refusal(reasons)
+    sentence = f"Back: {named(c.id for c in cylinders)}"
+    sentence += ", dried and refitted" if refitted else ""
+    act = Act("back", tuple(c.id for c in cylinders), sentence, edits_of(drafts), tuple(notes))
+    return sound(book, act, drafts, on, fact=True, decides=False)
+
+
+def _open(cylinder: Cylinder) -> Sent | None:
+    away = [s for s in standing(cylinder.sent) if s.back is None]
+    return away[-1] if away else None
+
+
+def _to_do(cylinder: Cylinder, sent: Sent, refitted: bool) -> list[str]:
+    """What has to follow before it is filled again."""
+    left = []
+    tested = any(r.on.last >= sent.on.first for r in standing(cylinder.requalified))
+    if sent.for_ is SentFor.REQUALIFICATION and not tested:
+        left.append("record its test (`tankbook requalify`)")
+    if not refitted:
+        left.append("dry it, refit its valve (`tankbook refit`)")
+    left.append("inspect it (`tankbook inspect`)")
+    return [f"{cylinder.id}: {'; '.join(left)}"]
+
+
+def refit(book: Book, ids: Iterable[str], *, by: str, on: dt.date) -> Act | Refusal:
+    """Record that cylinders that came back were dried and their valves refitted."""
+    cylinders, reasons = cylinders_of(book, ids)
+    reasons += signer_reasons(book, by, on)
+    drafts = []
+    for each in cylinders:
+        bare = [s for s in standing(each.sent) if s.back and not s.refitted]
+        if not bare:
+            reasons.append(f"{each.id} has not come back from anywhere unfitted")
+        elif any(s.back and s.back > on for s in bare):
+            reasons.append(f"{each.id} came back after {on}")
+        draft = Draft(each)
+        for sent in bare:
+            draft = draft.amend("sent", sent, refitted=on, refitted_by=by)
+        drafts.append(draft.stand(book))
+    if reasons:
+        return refusal(reasons)
+    sentence = f"Dried and refitted {named(c.id for c in cylinders)}"
+    notes = still_against(book, drafts, on)
+    act = Act("refit", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
+    return sound(book, act, drafts, on, fact=True, decides=False)

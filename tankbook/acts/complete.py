@@ -1,0 +1,141 @@
+"""A card that grows: what was left out when it was begun is added, nothing is changed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Any
+
+from tankbook.acts.arrivals import NOT_SAME, Arrival, Card, card_of, said
+from tankbook.acts.book_in import to_do, with_test_pressure
+from tankbook.acts.common import (
+    Draft,
+    as_text,
+    refusal,
+    signer_reasons,
+    trail_of,
+    written,
+)
+from tankbook.acts.soundness import ahead_of, sound, told
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, AddEntry, Edit, Refusal, SetValue, Value
+from tankbook.records.fields import Record
+from tankbook.records.node import Mapping as MappingNode
+from tankbook.records.node import Scalar
+
+_LISTS = ("requalified", "inspected", NOT_SAME)
+_LEFT = {*_LISTS, "status"}
+
+
+def complete(
+    book: Book, id_: str, given: Mapping[str, Scalar], *, by: str, on: dt.date
+) -> Act | Refusal:
+    """Add to a card what it does not have yet, from marks and values.
+
+    Args:
+        book: the records, all of them.
+        id_: the cylinder.
+        given: values by key, as of an arrival; `marks` among them is read.
+        by: initials of who adds them; may be empty.
+        on: the day.
+    """
+    before = book.cylinders.get(id_)
+    if before is None:
+        return refusal([f"{id_}: its file cannot be read, or it is a set"])
+    facts = {"serial": said(before.serial), **given}
+    facts.pop("use", None) if before.use else None
+    card = with_test_pressure(book, card_of(Arrival(id_, facts), None, book.settings.units, by), by)
+    reasons = signer_reasons(book, by, on) if by else []
+    reasons += [str(f) for f in card.findings]
+    if reasons or card.cylinder is None:
+        return refusal(reasons)
+    reasons += _clashes(before, card.cylinder)
+    draft = _grown(before, card)
+    known = {f.text for f in ahead_of(book, [before], on)}
+    ahead = ahead_of(book, [draft.cylinder], on)
+    reasons += [told(id_, f) for f in ahead if f.text not in known]
+    if not draft.edits and not reasons:
+        reasons.append(f"{id_}: all of that is on its card already")
+    if reasons:
+        return refusal(reasons)
+    added = [str(e.trail[0]) for e in draft.edits if isinstance(e, SetValue | AddEntry)]
+    draft = draft.stand(book)
+    then = replace(book, cylinders={**book.cylinders, id_: draft.cylinder})
+    left = to_do(then, id_, on)
+    notes = [*card.notes, f"{id_}: still to do: {'; '.join(left)}" if left else ""]
+    sentence = f"Completed the card of {id_}: {', '.join(dict.fromkeys(added))}"
+    act = Act("book-in", (id_,), sentence, draft.edits, tuple(filter(None, notes)))
+    return sound(book, act, [draft], on, fact=True)
+
+
+def _clashes(before: Cylinder, after: Cylinder) -> Iterator[str]:
+    """Values that contradict the card: they are corrected by hand, not written over."""
+    for trail, old, new in _pairs(before, after):
+        if old is not None and old != new:
+            name = ".".join(trail)
+            yield (
+                f"{before.id}: its card says {name} {_said(old)}, and {_said(new)} was given; "
+                "see which is right, and mend the file"
+            )
+
+
+def _pairs(before: Record, after: Record) -> Iterator[tuple[tuple[str, ...], object, object]]:
+    """Every value of `after`, with its keys and what `before` has there."""
+    node = after.source.node
+    assert isinstance(node, MappingNode)
+    for name in (key.text for key, _ in node.pairs):
+        if name in _LEFT:
+            continue
+        old, new = getattr(before, name, None), getattr(after, name)
+        if isinstance(new, Record):
+            inner = new.source.node
+            assert isinstance(inner, MappingNode)
+            for key in (each.text for each, _ in inner.pairs):
+                yield (name, key), getattr(old, key, None) if old else None, getattr(new, key)
+        else:
+            yield (name,), old if old != () else None, new
+
+
+def _grown(before: Cylinder, card: Card) -> Draft:
+    """The card with everything added that it lacks."""
+    after = card.cylinder
+    assert after is not None
+    edits: list[Edit] = []
+    cylinder = before
+    for trail, old, new in _pairs(before, after):
+        if old is not None:
+            continue
+        name = trail[0]
+        if len(trail) == 1:
+            cylinder = replace(cylinder, **{name: new})  # type: ignore[arg-type]
+            edits.append(SetValue(before.source.path, (name,), as_text(new)))
+        elif getattr(before, name) is None:
+            whole = getattr(after, name)
+            cylinder = replace(cylinder, **{name: whole})
+            value: Value = written(whole)
+            edit = SetValue(before.source.path, (name,), value)
+            edits += [edit] if edit not in edits else []
+        else:
+            inner = replace(getattr(cylinder, name), **{trail[1]: new})
+            cylinder = replace(cylinder, **{name: inner})
+            place = (*trail_of(before, name), trail[1])
+            edits.append(SetValue(before.source.path, place, as_text(new)))
+    draft = Draft(cylinder, tuple(edits))
+    for name in _LISTS:
+        known = {_what(each) for each in getattr(before, name)}
+        for entry in getattr(after, name):
+            if _what(entry) not in known:
+                draft = draft.enter(name, entry)
+    return draft
+
+
+def _what(entry: Record) -> tuple[object, ...]:
+    """What an item of a list is about: a test by its day and method, another cylinder by its id."""
+    return tuple(getattr(entry, name, None) for name in ("on", "method", "id"))
+
+
+def _said(value: Any) -> str:
+    texts = as_text(value)
+    return ", ".join(map(str, texts)) if isinstance(texts, tuple | list) else str(texts)

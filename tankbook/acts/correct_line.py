@@ -1,0 +1,145 @@
+"""Striking out a line of the fill log with a void line, and logging the right one."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from typing import Any
+
+from tankbook.acts.common import as_text, refusal
+from tankbook.acts.log_line import line_of, moment_for
+from tankbook.acts.soundness import sound
+from tankbook.acts.striking import SHOWN, Wrong, entered, fault_of, with_unit
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Void
+from tankbook.records.fields import Reader, attributes_of, keys_of
+from tankbook.records.log import LogLine, columns, read_line
+from tankbook.records.words import Act as LogAct
+from tankbook.rules.fill_history import known_as, struck_out, void_key
+from tankbook.rules.filled import (
+    cells_of,
+    tells,
+    unsigned_strange_strikes,
+    unsigned_strikes,
+)
+from tankbook.rules.signing import why_not_certified
+from tankbook.units import quoted
+
+LOG_WORDS = frozenset({"log", *(a.value for a in LogAct if a is not LogAct.VOID)})
+"""What stands for lines of the fill log: any, or those of one act."""
+
+
+def correct_line(book: Book, id_: str, wrong: Wrong, void: Void, now: dt.datetime) -> Act | Refusal:
+    """A void line for a line of the log and, where changes are given, the right line."""
+    gone = struck_out(book.log)
+    cards = _cards(book, id_)
+    again = {id(n) for c in cards for _, n, _ in unsigned_strikes(book, c, void.on)}
+    again |= {id(n) for _, n, _ in unsigned_strange_strikes(book)}
+    lines = [
+        line
+        for line in book.log
+        if line.cylinder == id_
+        and line.act is not LogAct.VOID
+        and (void_key(line) not in gone or id(line) in again)
+        and wrong.what in {"log", line.act.value}
+    ]
+    found = [line for line in lines if _is_then(line, wrong.when)]
+    if len({(void_key(line), line.act) for line in found}) != 1:
+        return refusal([_which(id_, wrong, lines, found)])
+    old = found[0]
+    same = [line for line in book.log if void_key(line) == void_key(old)]
+    if any(line.act is not old.act for line in same):
+        said = f"two lines are of {old.at.isoformat()} and {id_}: striking out takes both"
+        return refusal([f"{said}; give one another second in the file first"])
+    right, reasons = _right_line(book, old, wrong.changes)
+    unsigned = why_not_certified(book.settings.people, void.by, void.on)
+    against = old.act is LogAct.FILL or any(tells(book, card, old) for card in cards)
+    if against and void.by in book.settings.people and unsigned:
+        reasons = [*reasons, f"{unsigned}: let somebody certified do it (--by)"]
+    if reasons:
+        return refusal(reasons)
+    at, cylinder = void_key(old)
+    struck = {
+        # a line typed with a later hour is struck out after it
+        "at": moment_for(book, (id_,), max(now, old.at) if old.at.date() == now.date() else now),
+        "cylinder": id_,
+        "act": LogAct.VOID,
+        "by": void.by,
+        "voids": f"{at} {cylinder}",
+        "note": void.why,
+    }
+    edits = [line_of(struck), *([line_of(right)] if right else [])]
+    sentence = f"Struck out {id_} {old.act} {old.at:%Y-%m-%d %H:%M:%S}: {void.why}"
+    sentence += entered(wrong.changes) if right else ""
+    ids = dict.fromkeys([id_, *([str(right["cylinder"])] if right else [])])
+    several = len({cells_of(line) for line in same})
+    note = f"{several} lines of that second were struck out: log the one that is true once more"
+    notes = (note,) if several > 1 and not right else ()
+    act = Act("correct", tuple(ids), sentence, tuple(edits), notes)
+    return sound(book, act, (), void.on, fact=True)
+
+
+def _cards(book: Book, id_: str) -> list[Cylinder]:
+    """The cylinders that a line of an id is about."""
+    sides = book.members(id_)
+    return [book.cylinders[i] for i in sides if i in book.cylinders]
+
+
+def _is_then(line: LogLine, when: str) -> bool:
+    """Whether a line is of a time given by its start: a day, a day and time, or a time."""
+    at = line.at.isoformat()
+    return at.startswith(when.replace(" ", "T")) or at[11:].startswith(when)
+
+
+def _which(id_: str, wrong: Wrong, lines: list[LogLine], found: list[LogLine]) -> str:
+    shown = found or lines
+    listed = "; ".join(f"{n.at:%Y-%m-%d %H:%M:%S} {n.act} {n.to or ''}" for n in shown[-SHOWN:])
+    if found:
+        return f"{id_}: {len(found)} lines fit ({listed}); write more of the time"
+    said = f"no line that stands is of {quoted(wrong.when)}" if lines else "no line stands"
+    return f"{id_}: {said}" + (f"; the last are: {listed}" if lines else "")
+
+
+def _right_line(
+    book: Book, old: LogLine, changes: Mapping[str, str]
+) -> tuple[dict[str, Any], list[str]]:
+    """The cells of the right line; it is never at the struck line's second and cylinder."""
+    if not changes:
+        return {}, []
+    header = columns(LogLine)
+    unknown = [n for n in changes if n not in header or n == "voids"]
+    if unknown:
+        return {}, [f"--set {n}: the fill log has no such column to set" for n in unknown]
+    names = attributes_of(LogLine)
+    cells = {n: _cell(getattr(old, names[n])) for n in header}
+    for name, text in changes.items():
+        cells[name] = with_unit(keys_of(LogLine)[name].kind, text, book)
+    reader = Reader("--set")
+    line = read_line(LogLine, [cells[n] for n in header], reader, 1)
+    if line is None:
+        return {}, [fault_of(f.text, f.mend) for f in reader.findings]
+    known = {*book.cylinders, *book.sets, *book.broken}
+    if line.cylinder not in known:
+        return {}, [f"--set cylinder: {line.cylinder} is not in the ledger; write the whole id"]
+    return {**cells, "at": _beside(book, old, line)}, []
+
+
+def _beside(book: Book, old: LogLine, right: LogLine) -> dt.datetime:
+    """The time of the right line: the nearest second to that of the struck one at which it stands
+    between the same lines of its cylinder, its sets and its sides, where there is one."""
+    sides = book.members(old.cylinder)
+    names = {old.cylinder, right.cylinder, *(n for side in sides for n in known_as(book, side))}
+    second, at = dt.timedelta(seconds=1), right.at
+    taken = {n.at for n in book.log if n.cylinder in names}
+    after = min((each for each in taken if each > at), default=None)
+    if at in taken and at + second == after:
+        before = at - second
+        if before not in taken and before.date() == at.date():
+            return before
+    return moment_for(book, (right.cylinder,), at)
+
+
+def _cell(value: Any) -> str:
+    return "" if value is None else str(as_text(value))

@@ -1,0 +1,331 @@
+"""Logging fills: asked of the gate first, refused with every reason, or logged as a fact."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+
+from tankbook.acts.common import Draft, edits_of, named, refusal, signer_reasons
+from tankbook.acts.fill_request import (
+    Asked,
+    Filling,
+    Settled,
+    Wanted,
+    ask_gate,
+    position_of,
+    refused,
+    settle,
+    source_of,
+    unanalysed,
+    unmet,
+)
+from tankbook.acts.hold import not_before
+from tankbook.acts.log_line import (
+    HAPPENED,
+    line_of,
+    moment_for,
+    place_reasons,
+    text_reasons,
+)
+from tankbook.acts.people import has_lapsed
+from tankbook.acts.soundness import sound
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Edit, Refusal
+from tankbook.records.entries import Held, standing
+from tankbook.records.fields import TEXT
+from tankbook.records.log import LogLine
+from tankbook.records.words import Act as LogAct
+from tankbook.records.words import Service, Skill
+from tankbook.rules.conditions import ordinary_air
+from tankbook.rules.fill_history import contents_of
+from tankbook.rules.gate import loud_of, station_reasons
+from tankbook.rules.overfilled import AS_A_FACT
+from tankbook.rules.wording import says_nothing
+from tankbook.units import GaugePressure, PartialDate, time_of_day
+
+__all__ = ["Filling", "Wanted", "fill"]
+
+LOOKED = "looked over"
+"""How the note of a fill says that the pre-fill look was made."""
+
+
+def fill(
+    book: Book,
+    wanted: Sequence[Wanted],
+    how: Filling,
+    *,
+    at: dt.datetime,
+    gave: Sequence[Wanted] = (),
+) -> Act | Refusal:
+    """Log fills: all of them, or none with every reason of every cylinder.
+
+    Args:
+        book: the records, all of them.
+        wanted: each cylinder or set with its pressure.
+        how: how they were filled.
+        at: when, with its UTC offset.
+        gave: cylinders that gave to others, logged as drains.
+
+    Raises:
+        RangeError: the temperature is outside the range of the gas model.
+    """
+    settled = settle(book, how, at, ask_source=not all(w.source for w in wanted))
+    reasons = list(_impossible(book, wanted, settled, at))
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    then = book.as_known_on(at.date())
+    asked = [ask_gate(then, each, settled, at, wanted) for each in wanted]
+    how = settled.how
+    if not how.happened:
+        reasons = [*unmet(book, wanted, settled), *refused(book, asked, at)]
+        if reasons:
+            return refusal(dict.fromkeys(reasons))
+    return _act(book, asked, settled, at, gave)
+
+
+def _impossible(
+    book: Book, wanted: Sequence[Wanted], settled: Settled, at: dt.datetime
+) -> Iterator[str]:
+    """What cannot have been, or cannot be recorded, whoever says so."""
+    how, day = settled.how, at.date()
+    yield from signer_reasons(book, how.by, day)
+    for option, who in (("--analysed-by", how.analysed_by), ("--approved-by", how.approved_by)):
+        if who:
+            yield from (f"{option}: {r}" for r in signer_reasons(book, who, day))
+    for source, position in dict.fromkeys((source_of(w, how), position_of(w, how)) for w in wanted):
+        yield from place_reasons(book, source, position)
+    yield from text_reasons(
+        override=how.override, happened=how.happened, note=how.note, source=how.source
+    )
+    if bool(how.override) != bool(how.approved_by):
+        yield "an override has a reason and somebody who allows it: --override and --approved-by"
+    elif how.override and says_nothing(how.override):
+        yield f"--override: `{how.override}` is no reason"
+    if how.override and how.happened:
+        yield "--override allows a fill, --happened logs one that nobody allowed; give one of them"
+    if not wanted:
+        yield "name at least one cylinder"
+    ids = [w.id for w in wanted]
+    for id_ in sorted({i for i in ids if ids.count(i) > 1}):
+        yield f"{id_} is named twice"
+    for each in wanted:
+        if each.from_ is not None and each.from_ > each.to:
+            yield (
+                f"{each.id}: a fill from {each.from_} to {each.to} runs backward; what was let out "
+                "is a `drain`"
+            )
+        if each.bled is not None and each.bled >= each.to:
+            yield f"{each.id}: bled from {each.to} to {each.bled} runs backward"
+
+
+# --- what is recorded ----------------------------------------------------------------------------
+
+
+def _act(
+    book: Book,
+    asked: Sequence[Asked],
+    settled: Settled,
+    at: dt.datetime,
+    gave: Sequence[Wanted],
+) -> Act | Refusal:
+    how = settled.how
+    ids = (*(a.wanted.id for a in asked), *(w.id for w in gave))
+    at = _moment(book, asked, ids, at)
+    edits: list[Edit] = [_gave(each, settled, at) for each in gave]
+    edits += [_line(book, each, settled, at) for each in asked]
+    edits += [_bled(each.wanted, how, at) for each in asked if each.wanted.bled is not None]
+    drafts: list[Draft] = []
+    if how.happened:
+        drafts = [d for each in asked for d in _held(book, each, settled, at)]
+    notes = [*settled.echo, *_notes(book, asked, settled, at)]
+    notes += [f"{d.cylinder.id} is {d.cylinder.status} now" for d in drafts]
+    notes += _not_held(book, asked) if how.happened else []
+    act = Act(
+        "fill",
+        ids,
+        _sentence(asked, settled),
+        (*edits, *edits_of(drafts)),
+        tuple(dict.fromkeys(notes)),
+    )
+    lifted = any(a.lifted for a in asked)
+    return sound(book, act, drafts, at.date(), fact=bool(how.happened) or lifted, hints=_HINTS)
+
+
+_OTHERWISE = "; what happened all the same is logged with --happened"
+_HINTS = {
+    "unexplained-contents": f"log what filled it, or drain it{_OTHERWISE}",
+    "out-of-date": f"record what is missing first{_OTHERWISE}",
+    "filled-while": f"correct that first, if it is wrong{_OTHERWISE}",
+}
+
+
+def _moment(
+    book: Book, asked: Sequence[Asked], ids: tuple[str, ...], at: dt.datetime
+) -> dt.datetime:
+    """When they were filled; what is bled is read again a second later, on the same day."""
+    at = moment_for(book, ids, at)
+    later = at + _LATER
+    bled = any(a.wanted.bled is not None for a in asked)
+    return at - _LATER if bled and later.date() != at.date() else at
+
+
+_LATER = dt.timedelta(seconds=1)
+
+
+def _bled(wanted: Wanted, how: Filling, at: dt.datetime) -> Edit:
+    """A cylinder whose gauge showed a little too much, bled and read again."""
+    return line_of(
+        {
+            "at": at + _LATER,
+            "cylinder": wanted.id,
+            "act": LogAct.DRAIN,
+            "from": wanted.to,
+            "to": wanted.bled,
+            "temperature": how.temperature,
+            "by": how.by,
+            "note": "bled after the fill and read again",
+        }
+    )
+
+
+def _line(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Edit:
+    how, wanted = settled.how, each.wanted
+    notes = [f"{HAPPENED} {how.happened}"] if how.happened else []
+    notes += [LOOKED] if how.looked else []
+    notes += [how.note] if how.note else []
+    return line_of(
+        {
+            "at": at,
+            "cylinder": wanted.id,
+            "act": LogAct.FILL,
+            "from": wanted.from_ or _known_pressure(book, wanted, at),
+            "to": wanted.to,
+            "temperature": how.temperature,
+            "gas": settled.gas,
+            "o2": wanted.o2 or how.o2,
+            "he": wanted.he or how.he,
+            "by": how.by,
+            "analysed_by": how.analysed_by,
+            "source": source_of(wanted, how),
+            "position": position_of(wanted, how),
+            "override": f"{how.override} ({how.approved_by})" if each.lifted else "",
+            "note": "; ".join(notes),
+        }
+    )
+
+
+def _gave(wanted: Wanted, settled: Settled, at: dt.datetime) -> Edit:
+    """A cylinder that gave to others while they were equalized."""
+    return line_of(
+        {
+            "at": at,
+            "cylinder": wanted.id,
+            "act": LogAct.DRAIN,
+            "from": wanted.from_,
+            "to": wanted.to,
+            "temperature": settled.how.temperature,
+            "by": settled.how.by,
+            "note": "gave to others in equalizing",
+        }
+    )
+
+
+def _known_pressure(book: Book, wanted: Wanted, at: dt.datetime) -> GaugePressure | None:
+    """What it was last read at that day; an older figure is no reading of this fill."""
+    held = contents_of(book.as_known_on(at.date()), wanted.id)
+    known = held.pressure if held.on == at.date() else None
+    return known if known is not None and known <= wanted.to else None
+
+
+def _held(book: Book, each: Asked, settled: Settled, at: dt.datetime) -> Iterator[Draft]:
+    """Whatever was filled against advice is held until somebody decides."""
+    how = settled.how
+    texts = [r.text for r in each.refusals]
+    texts += [
+        t.removeprefix(f"{each.wanted.id}: ") for t in unanalysed(book, [each.wanted], settled)
+    ]
+    texts = texts or [how.happened]
+    why = f"filled to {each.wanted.to}, {AS_A_FACT}: {'; '.join(texts)}"
+    entry = Held(
+        on=PartialDate.of(at.date()),
+        by=how.by,
+        why=why if len(why) <= TEXT.limit else f"{why[: TEXT.limit - 3]}...",
+        at=not_before(time_of_day(at)),
+    )
+    for member in book.members(each.wanted.id):
+        if member in book.cylinders:
+            yield Draft(book.cylinders[member]).enter("held", entry).stand(book)
+
+
+def _not_held(book: Book, asked: Sequence[Asked]) -> Iterator[str]:
+    """What could not be held: nothing is filled from a file that cannot be read, either."""
+    for each in asked:
+        for member in book.members(each.wanted.id):
+            if member not in book.cylinders:
+                yield (
+                    f"WARNING: {member} is not held, since its file cannot be read: mend it, then "
+                    f"`tankbook hold {member}`"
+                )
+
+
+def _notes(book: Book, asked: Sequence[Asked], settled: Settled, at: dt.datetime) -> Iterator[str]:
+    how, gas = settled.how, settled.gas
+    if how.override and not any(a.lifted for a in asked):
+        yield "nothing had to be overridden, so no override is logged"
+    for each in asked:
+        for reason in each.lifted:
+            yield f"{each.wanted.id}: overridden by {how.approved_by}: {reason.text}"
+    shared = {r.text for r in station_reasons(book, at.date())}
+    for each in asked:
+        for text in each.warnings:
+            yield f"WARNING: {text}" if text in shared else f"{each.wanted.id}: WARNING: {text}"
+    if not all(source_of(a.wanted, how) for a in asked):
+        yield "WARNING: no --source: a bad-air recall cannot find it"
+    if has_lapsed(book, how.by, Skill.FILLER, at.date()):
+        yield f"WARNING: {how.by}'s certification as filler has lapsed"
+    if how.analysed_by and has_lapsed(book, how.analysed_by, Skill.ANALYST, at.date()):
+        yield f"WARNING: {how.analysed_by}'s certification as analyst has lapsed"
+    for each in () if gas.is_air else asked:
+        o2 = each.wanted.o2 or how.o2
+        said = f"{gas}, {o2} oxygen, {at.date()}, {how.analysed_by}"
+        if o2 is not None:
+            yield f"{each.wanted.id}: label: {said}; analyse again at pick-up"
+    yield from _clean_lost(book, asked, settled, at)
+
+
+def _clean_lost(
+    book: Book, asked: Iterable[Asked], settled: Settled, at: dt.datetime
+) -> Iterator[str]:
+    """A fill that is not known to be of oxygen grade ends the oxygen-clean state."""
+    for each in asked:
+        line = LogLine(
+            at=at, cylinder=each.wanted.id, act=LogAct.FILL, gas=settled.gas,
+            source_=source_of(each.wanted, settled.how) or None,
+        )  # fmt: skip
+        if not ordinary_air(book, line):
+            continue
+        for member in book.members(each.wanted.id):
+            cylinder = book.cylinders.get(member)
+            clean = cylinder is not None and standing(cylinder.cleaned)
+            if clean and cylinder is not None and cylinder.service is not Service.AIR:
+                yield f"{member}: gas of no oxygen grade ends its oxygen-clean state"
+
+
+def _sentence(asked: Sequence[Asked], settled: Settled) -> str:
+    how = settled.how
+    pressures = list(dict.fromkeys(a.wanted.to for a in asked))
+    if len(pressures) == 1:
+        what = f"{named(a.wanted.id for a in asked)} to {pressures[0]}"
+    elif len(asked) <= 4:
+        what = ", ".join(f"{a.wanted.id} to {a.wanted.to}" for a in asked)
+    else:
+        what = f"{named(a.wanted.id for a in asked)} to {min(pressures)} and up to {max(pressures)}"
+    sources = dict.fromkeys(filter(None, (source_of(a.wanted, how) for a in asked)))
+    source = f" from {', '.join(sources)}" if sources else ""
+    bled = ", ".join(f"{a.wanted.id} to {a.wanted.bled}" for a in asked if a.wanted.bled)
+    source += f", bled {bled}" if bled else ""
+    said = f"{what} with {settled.gas}{source}, by {how.by}"
+    said = "; ".join([said, *loud_of(a.answer for a in asked)])
+    if how.happened:
+        return f"Logged as a fact: filled {said}; {how.happened}; held"
+    return f"Filled {said}"

@@ -1,0 +1,176 @@
+"""Handing a sold cylinder over: the sticker policy asked, the slip's data, the record closed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, replace
+
+from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons
+from tankbook.acts.counter import reference_reasons
+from tankbook.acts.soundness import sound
+from tankbook.acts.stickers import number_aside, numbers_used
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import HandedOver, Inspected
+from tankbook.records.words import Use
+from tankbook.rules.answers import Contents, Due
+from tankbook.rules.fill_history import contents_of, sets_with
+from tankbook.rules.hand_over import may_hand_over
+from tankbook.rules.limits import limit_of
+from tankbook.rules.schedule import due_of_cylinder
+from tankbook.rules.workshop import open_jobs
+from tankbook.units import GaugePressure, Money, PartialDate, Temperature
+from tankbook.units.patterns import pattern
+
+_SLIP = pattern(r"([0-9]{4})-([0-9]{1,6})")
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """What the buyer is given in writing."""
+
+    number: str
+    on: dt.date
+    by: str
+    to: str
+    cylinder: Cylinder
+    price: Money | None
+    limit: GaugePressure | None
+    reference: Temperature | None
+    contents: Contents
+    dues: tuple[Due, ...]
+    sticker_month: PartialDate | None
+    sticker_number: str
+
+
+@dataclass(frozen=True, slots=True)
+class Sale:
+    """What is said of a hand-over. Empty or None takes the cylinder's price and the next slip."""
+
+    to: str
+    price: Money | None = None
+    slip: str = ""
+    sticker_number: str = ""
+
+
+def hand_over(book: Book, id_: str, sale: Sale, *, by: str, on: dt.date) -> Act | Refusal:
+    """Hand a cylinder over: refused with every reason, or recorded as sold, its sticker put on."""
+    reasons = reference_reasons("to", sale.to) + signer_reasons(book, by, on)
+    texts = {"slip": sale.slip, "sticker_number": sale.sticker_number}
+    reasons += line_reasons(**{k: v for k, v in texts.items() if v})
+    cylinder = book.cylinders.get(id_)
+    if cylinder is None:
+        what = "a set: hand its cylinders over one by one" if id_ in book.sets else "not readable"
+        return refusal([*reasons, f"{id_} is {what}"])
+    known = book.as_known_on(on)
+    asked = may_hand_over(known, id_, on)
+    if asked.sticker_first and not sale.sticker_number:
+        sale = replace(sale, sticker_number=number_aside(book, cylinder) or "")
+    reasons += [f"{id_}: {text}" for text in asked.reasons]
+    reasons += _not_for_sale(book, cylinder)
+    number, used = sale.slip or next_slip(book, on), slips_used(book)
+    if number in used:
+        reasons.append(f"slip {number} is used already, for {used[number]}")
+    reasons += _sticker_number(book, id_, sale, asked.sticker_first)
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    draft = Draft(cylinder)
+    if asked.sticker_first and asked.full is not None:
+        full = _as_written(cylinder, asked.full)
+        more = {"sticker_number": sale.sticker_number} if sale.sticker_number else {}
+        draft = draft.amend("inspected", full, sticker_on=on, **more)
+    price = sale.price or cylinder.price
+    entry = HandedOver(on=PartialDate.of(on), by=by, to=sale.to, price=price, slip=number)
+    draft = draft.enter("handed_over", entry).stand(book)
+    put_on = f", sticker {asked.month} put on" if asked.sticker_first else ""
+    cost = f" for {price}" if price else ""
+    sentence = f"Handed {id_} over to {sale.to}{cost}, slip {number}{put_on}, by {by}"
+    sentence = "; ".join([sentence, *asked.loud])
+    notes = (
+        "show the buyer the slip, and have what it holds analysed in front of them",
+        *(f"WARNING: {text}" for text in asked.warnings),
+    )
+    act = Act("hand-over", (id_,), sentence, draft.edits, notes)
+    return sound(book, act, [draft], on)
+
+
+def _as_written(cylinder: Cylinder, known: Inspected) -> Inspected:
+    """The entry that was known on the day as its file has it, whatever became of it since."""
+    node = known.source.node
+    entries = (i for i in cylinder.inspected if i.source.node is node or i == known)
+    return next(entries)
+
+
+def _not_for_sale(book: Book, cylinder: Cylinder) -> list[str]:
+    """What keeps a cylinder from being sold, besides what would keep it from being filled."""
+    found = []
+    if cylinder.use is Use.CUSTOMER:
+        found.append(f"{cylinder.id} is a customer's already: it is collected, not sold")
+    elif cylinder.use is not Use.SALE:
+        kept = cylinder.use.value if cylinder.use else "nothing recorded"
+        found.append(f"{cylinder.id} is kept for {kept}: set `use: sale` before it is sold")
+    found += [
+        f"{cylinder.id} is one side of {name}: take the set apart first"
+        for name in sets_with(book).get(cylinder.id, ())
+    ]
+    found += [f"{cylinder.id} has work in hand since {j.on}" for j in open_jobs(cylinder)]
+    return found
+
+
+def _sticker_number(book: Book, id_: str, sale: Sale, sticker_first: bool) -> list[str]:
+    numbered = book.settings.sticker is not None and book.settings.sticker.numbered
+    number = sale.sticker_number
+    if number and not (sticker_first and numbered):
+        return ["no numbered sticker goes on it now: leave --sticker-number out"]
+    if sticker_first and numbered and not number:
+        return ["its sticker goes on now, and has a number: --sticker-number"]
+    used = numbers_used(book, id_)
+    if number in used:
+        return [f"sticker {number} is used already, on {used[number]}"]
+    return []
+
+
+def slips_used(book: Book) -> dict[str, str]:
+    """Every slip number ever used, struck-out sales too, and the cylinder it was for."""
+    return {
+        entry.slip: cylinder.id
+        for cylinder in book.cylinders.values()
+        for entry in cylinder.handed_over
+        if entry.slip
+    }
+
+
+def next_slip(book: Book, on: dt.date) -> str:
+    """The next slip number of the year: `2026-031` follows `2026-030`."""
+    numbers = [
+        int(found[2])
+        for slip in slips_used(book)
+        if (found := _SLIP.fullmatch(slip)) and int(found[1]) == on.year
+    ]
+    return f"{on.year}-{max(numbers, default=0) + 1:03}"
+
+
+def slip_of(book: Book, id_: str, on: dt.date) -> Slip | None:
+    """The slip of a cylinder that was handed over; None where it was not."""
+    cylinder = book.cylinders[id_]
+    sales = [e for e in cylinder.handed_over if e.void is None]
+    if not sales:
+        return None
+    sold = sales[-1]
+    limit = limit_of(book, cylinder)
+    asked = may_hand_over(book, id_, on)
+    return Slip(
+        number=sold.slip or "",
+        on=sold.on.first,
+        by=sold.by or "",
+        to=sold.to,
+        cylinder=cylinder,
+        price=sold.price,
+        limit=limit.pressure if limit else None,
+        reference=limit.reference if limit else None,
+        contents=contents_of(book, id_),
+        dues=due_of_cylinder(book, cylinder, on),
+        sticker_month=asked.month,
+        sticker_number=(asked.full.sticker_number or "") if asked.full else "",
+    )

@@ -1,0 +1,260 @@
+"""Setting cylinders aside until somebody decides, and letting them go again."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+
+from tankbook.acts.common import (
+    Draft,
+    cylinders_of,
+    edits_of,
+    line_reasons,
+    named,
+    refusal,
+    signer_reasons,
+    still_against,
+    uncertified,
+)
+from tankbook.acts.open_against import open_against, way_out
+from tankbook.acts.soundness import after, new_faults, sound, told
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Held, Rejected, standing
+from tankbook.records.kinds import Adverse
+from tankbook.records.life import is_open
+from tankbook.records.words import Act as LogAct
+from tankbook.records.words import Status
+from tankbook.rules.fill_history import lines_about
+from tankbook.rules.status import status_of
+from tankbook.units import PartialDate, time_of_day
+
+
+def hold(
+    book: Book, ids: Iterable[str], *, why: str, by: str, on: dt.date, at: dt.time | None = None
+) -> Act | Refusal:
+    """Set cylinders aside. A set is both its cylinders.
+
+    Args:
+        book: the records.
+        ids: cylinders, or sets for both their cylinders.
+        why: why they are set aside.
+        by: initials of who does it.
+        on: the day.
+        at: the time of that day, where it is known: what was filled earlier was filled lawfully.
+    """
+    cylinders, reasons = cylinders_of(book, ids)
+    reasons += signer_reasons(book, by, on) + line_reasons(why=why)
+    reasons += [r for c in cylinders for r in _not_to_hold(book, c, why)]
+    reasons += [r for c in cylinders for r in time_reasons(book, c.id, on, at)]
+    if reasons:
+        return refusal(reasons)
+    day = PartialDate.of(on)
+    drafts = [
+        Draft(c).enter("held", Held(on=day, by=by, why=why, at=since(book, c.id, on, at)))
+        for c in cylinders
+    ]
+    drafts = [d.stand(book) for d in drafts]
+    sentence = f"Held {named(c.id for c in cylinders)}: {why}"
+    notes = tuple(
+        f"{d.cylinder.id} stays {d.cylinder.status}; the hold stands besides"
+        for d in drafts
+        if d.cylinder.status is not Status.HELD
+    )
+    act = Act("hold", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
+    return sound(book, act, drafts, on, fact=True)
+
+
+def _not_to_hold(book: Book, cylinder: Cylinder, why: str) -> Iterator[str]:
+    status = status_of(book, cylinder)
+    if status.gone:
+        yield f"{cylinder.id} is {status}: it cannot be set aside"
+    for entry in open_holds(cylinder):
+        if entry.why.casefold() == why.casefold():
+            yield f"{cylinder.id} is already held for that since {entry.on}"
+
+
+def open_holds(cylinder: Cylinder) -> tuple[Held, ...]:
+    """The holds that stand, oldest first."""
+    return tuple(h for h in standing(cylinder.held) if h.released is None)
+
+
+# --- the time of day -----------------------------------------------------------------------------
+
+
+def since(book: Book, id_: str, on: dt.date, at: dt.time | None) -> dt.time | None:
+    """The minute from which a cylinder is set aside: no fill logged before it lies after it."""
+    if at is None:
+        return None
+    minute = at.replace(second=0, microsecond=0)
+    before = any(minute < time <= at for time in _filled_at(book, id_, on))
+    return _next_minute(minute) if before else minute
+
+
+def after_fills(book: Book, id_: str, on: dt.date) -> dt.time | None:
+    """The last time of a day at which a cylinder was filled, of a hold that is known to come after
+    it; None where it was not filled that day."""
+    return max(_filled_at(book, id_, on), default=None)
+
+
+def not_before(time: dt.time) -> dt.time:
+    """The first minute that is not before a time, of a hold that comes of what was done then."""
+    minute = time.replace(second=0, microsecond=0)
+    return minute if minute == time else _next_minute(minute)
+
+
+def _next_minute(minute: dt.time) -> dt.time:
+    later = dt.datetime.combine(dt.date.min, minute) + dt.timedelta(minutes=1)
+    return time_of_day(later) if later.date() == dt.date.min else minute
+
+
+def time_reasons(book: Book, id_: str, on: dt.date, at: dt.time | None) -> Iterator[str]:
+    """That a cylinder was filled on the day it is set aside, and nobody says which came first."""
+    times = _filled_at(book, id_, on)
+    if times and at is None:
+        yield (
+            f"{id_} was filled on {on} at {max(times):%H:%M}: say at what time it was set aside, "
+            "--at 16:30"
+        )
+
+
+def _filled_at(book: Book, id_: str, on: dt.date) -> list[dt.time]:
+    lines = (n for n in lines_about(book, id_) if n.act is LogAct.FILL)
+    return [time_of_day(n.at) for n in lines if n.at.date() == on]
+
+
+# --- letting go ----------------------------------------------------------------------------------
+
+
+def release(
+    book: Book,
+    ids: Iterable[str],
+    *,
+    why: str,
+    by: str,
+    on: dt.date,
+    held_on: PartialDate | None = None,
+    nth: int = 0,
+    every: bool = False,
+) -> Act | Refusal:
+    """Let held cylinders go, and lift a rejection that a later entry has answered.
+
+    Args:
+        book: the records.
+        ids: cylinders, or sets for both their cylinders.
+        why: on what ground.
+        by: initials of who decides, who is certified where that is kept.
+        on: the day.
+        held_on: which hold, where a cylinder has several; a rejection then stays as it is.
+        nth: which of all the holds of that day, from 1 as the card has them; 0 for the only one.
+        every: all holds of a cylinder at once.
+    """
+    cylinders, reasons = cylinders_of(book, ids)
+    unsigned = signer_reasons(book, by, on) + line_reasons(why=why) + uncertified(book, by, on)
+    reasons += unsigned
+    drafts = []
+    for each in cylinders:
+        got = _released(book, Draft(each), why, by, on, (held_on, nth), every)
+        if isinstance(got, Draft):
+            drafts.append(got.stand(book))
+            reasons += [] if unsigned else _left_open(book, drafts[-1], on)
+        else:
+            reasons.append(got)
+    if reasons:
+        return refusal(reasons)
+    sentence = f"Released {named(c.id for c in cylinders)}: {why}"
+    notes = still_against(book, drafts, on)
+    return Act("release", tuple(c.id for c in cylinders), sentence, edits_of(drafts), notes)
+
+
+def _released(
+    book: Book,
+    draft: Draft,
+    why: str,
+    by: str,
+    on: dt.date,
+    named_hold: tuple[PartialDate | None, int],
+    every: bool,
+) -> Draft | str:
+    """The cylinder let go, or why it is not."""
+    cylinder, (held_on, nth) = draft.cylinder, named_hold
+    holds = [h for h in open_holds(cylinder) if held_on is None or h.on == held_on]
+    if held_on is not None and nth:
+        one = _numbered(cylinder, held_on, nth)
+        if isinstance(one, str):
+            return one
+        holds = [one]
+    rejections = [] if held_on else [r for r in standing(cylinder.rejected) if is_open(r)]
+    if not holds and not rejections:
+        of = f" since {held_on}" if held_on else ""
+        return f"{cylinder.id} is neither held nor rejected{of}"
+    if len(holds) > 1 and not every:
+        listed = "; ".join(f"{_called(cylinder, h)} ({h.why})" for h in holds)
+        return f"{cylinder.id} is held {len(holds)} times: {listed}; name one by --held, or --all"
+    early = [h for h in holds if h.on.first > on]
+    if early:
+        return f"{cylinder.id} was held on {early[0].on}, after {on}"
+    for held in holds:
+        draft = draft.amend("held", held, released=on, released_by=by, released_why=why)
+    for rejected in rejections:
+        got = _lifted(book, draft, rejected, why, by, on)
+        if isinstance(got, str):
+            return got
+        draft = got
+    return draft
+
+
+def _of_day(cylinder: Cylinder, day: PartialDate) -> list[Held]:
+    """All the holds of a day as the card has them, also those let go or struck out: the number of
+    a hold never becomes another's."""
+    return [h for h in cylinder.held if h.on == day]
+
+
+def _called(cylinder: Cylinder, held: Held) -> str:
+    """How `--held` names a hold: by its day, and its number where the day has several."""
+    same = _of_day(cylinder, held.on)
+    place = next(i for i, each in enumerate(same, 1) if each is held)
+    return f"{held.on}#{place}" if len(same) > 1 else f"{held.on}"
+
+
+def _numbered(cylinder: Cylinder, day: PartialDate, nth: int) -> Held | str:
+    """The hold that a number names, or why it cannot be let go."""
+    held = next(iter(_of_day(cylinder, day)[nth - 1 : nth]), None)
+    if held is None:
+        return f"{cylinder.id} is neither held nor rejected since {day}#{nth}"
+    if is_open(held):
+        return held
+    ended = "is struck out" if held.void else f"was released on {held.released}"
+    return f"{cylinder.id}: the hold {day}#{nth} ({held.why}) {ended}"
+
+
+def _lifted(
+    book: Book, draft: Draft, rejected: Rejected, why: str, by: str, on: dt.date
+) -> Draft | str:
+    """A rejection is lifted on an entry that names it and weighs enough, and on nothing less."""
+    id_, then = draft.cylinder.id, book.as_known_on(on)
+    if id_ not in then.cylinders or rejected.on.first > on:
+        return f"{id_} was rejected on {rejected.on}, after {on}"
+    opens = open_against(then, then.cylinders[id_])
+    against = [o for o in opens if o.entry == rejected]
+    if any(not o.answered for o in against):
+        way = way_out(id_, against[0])
+        said = f"{id_} was rejected on {rejected.on} ({rejected.why})"
+        return f"{said}, and nothing answers it: {way}"
+    return draft.amend("rejected", rejected, lifted=on, lifted_by=by, lifted_why=why)
+
+
+def _left_open(book: Book, draft: Draft, on: dt.date) -> list[str]:
+    """What would be wrong once it is let go, a bad look or test that nothing answers foremost."""
+    card, id_ = draft.cylinder, draft.cylinder.id
+    faults = [f for _, f in new_faults(book, [draft], on)]
+    found = [told(id_, f) for f in faults if f.code not in _ANSWERED]
+    if len(found) < len(faults):
+        unanswered = (o for o in open_against(after(book, [draft]), card) if o.what in _BEHIND)
+        found += [f"{id_}: {o} is not answered yet: {way_out(id_, o)}" for o in unanswered]
+    return found
+
+
+_ANSWERED = frozenset({"inspection-not-passed", "test-failed"})
+_BEHIND = frozenset({Adverse.INSPECTED, Adverse.REQUALIFIED})

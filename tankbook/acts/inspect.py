@@ -1,0 +1,348 @@
+"""A visual inspection by a checklist: pass, hold or reject."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from tankbook.acts import bench
+from tankbook.acts.common import (
+    Draft,
+    edits_of,
+    refusal,
+    signer_reasons,
+    still_against,
+    ticked,
+)
+from tankbook.acts.hold import open_holds, since, time_reasons
+from tankbook.acts.looking import Look, number_reasons, sticker_for, wrong_with
+from tankbook.acts.open_against import Open, cleared, named_in, open_against, way_out
+from tankbook.acts.soundness import after, sound
+from tankbook.acts.walk import outcome, told
+from tankbook.records.book import Book
+from tankbook.records.checklist import Checklist
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Held, Inspected, Rejected, Told, standing
+from tankbook.records.kinds import Adverse, Cleared
+from tankbook.records.words import (
+    InspectionResult,
+    Seen,
+    Skill,
+    StepResult,
+    Sticker,
+    Use,
+)
+from tankbook.rules.conditions import in_doubt_on
+from tankbook.rules.signing import why_not
+from tankbook.rules.status import is_inside
+from tankbook.units import PartialDate
+
+__all__ = ["Look", "inspect", "usual_checklist"]
+
+NEW, ANNUAL = "new", "annual"
+
+
+def usual_checklist(book: Book, cylinder: Cylinder) -> str:
+    """The checklist followed unless said otherwise: `new` for what never passed an inspection."""
+    passed = any(i.result is InspectionResult.PASS for i in standing(cylinder.inspected))
+    fresh = not passed and cylinder.use is not Use.CUSTOMER
+    return NEW if fresh and NEW in book.checklists else ANNUAL
+
+
+def inspect(
+    book: Book,
+    looks: Sequence[Look],
+    *,
+    checklist: str,
+    by: str,
+    on: dt.date,
+    at: dt.time | None = None,
+) -> Act | Refusal:
+    """Record the inspection of one cylinder, or of several alike.
+
+    Args:
+        book: the records, all of them.
+        looks: each cylinder with its answers.
+        checklist: the name of the checklist followed.
+        by: the inspector's initials.
+        on: the day of the inspection.
+        at: the time of that day, where it is known: of a hold or rejection that follows.
+    """
+    reasons = signer_reasons(book, by, on)
+    if not reasons and why_not(book.settings.people, by, Skill.INSPECTOR, on):
+        reasons.append(
+            f"{by} holds no inspector's certification valid on {on}; let somebody certified "
+            "inspect, or record it under `people:` in tankbook.yaml"
+        )
+    followed = book.checklists.get(checklist)
+    if followed is None:
+        known = ", ".join(sorted(book.checklists))
+        reasons.append(f"there is no checklist {ticked(checklist)}; known: {known}")
+        return refusal(reasons)
+    reasons += number_reasons(book, looks, followed)
+    that_day = book.as_known_on(on)
+    done = []
+    for look in looks:
+        wrong = [f"{look.id}: {r}" for r in wrong_with(book, that_day, look, followed)]
+        if not wrong:
+            made = _made(book, that_day, look, followed, by, on, at)
+            wrong = [f"{look.id}: {r}" for r in _not_answered(book, made)]
+            wrong += [] if made.passed else list(time_reasons(book, look.id, on, at))
+            done.append(made)
+        reasons += wrong
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    drafts = [m.draft for m in done]
+    notes = [n for made in done for n in _notes(book, made)]
+    ids = tuple(look.id for look in looks)
+    sentence = _sentence(ids, [m.entry for m in done])
+    against = still_against(book, drafts, on)
+    act = Act("inspect", ids, sentence, edits_of(drafts), (*notes, *against))
+    return sound(book, act, drafts, on, fact=not all(m.passed for m in done), hints=_HINTS)
+
+
+_HINTS = {"finding-not-accepted": "hold it at that step (`--except STEP:hold`), or reject it"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """One inspection as it is to be recorded, and what it names."""
+
+    look: Look
+    followed: Checklist
+    entry: Inspected
+    draft: Draft
+    named: tuple[Open, ...]
+
+    @property
+    def passed(self) -> bool:
+        return self.entry.result is InspectionResult.PASS
+
+
+def _made(
+    book: Book,
+    that_day: Book,
+    look: Look,
+    followed: Checklist,
+    by: str,
+    on: dt.date,
+    at: dt.time | None,
+) -> _Made:
+    opens = open_against(that_day, that_day.cylinders[look.id])
+    named, _ = named_in(look.clears, opens)
+    answers = (*cleared(named), *_came_after(that_day, look, followed, on))
+    entry = replace(_entry(book, look, followed, by, on), clears=answers)
+    draft = _draft(book, look, followed, entry, on, at)
+    if look.why:
+        draft = _let_go(draft, named, look.why, by, on).stand(book)
+    return _Made(look, followed, entry, draft, named)
+
+
+def _came_after(book: Book, look: Look, followed: Checklist, on: dt.date) -> Iterator[Cleared]:
+    """What stands on record of a day as it is looked inside: the look came after it."""
+    passed = outcome(look.answers) is InspectionResult.PASS
+    if passed and is_inside(book, followed.id) and in_doubt_on(book, book.cylinders[look.id], on):
+        yield Cleared(Adverse.RETURNED, PartialDate.of(on))
+
+
+def _let_go(draft: Draft, named: Sequence[Open], why: str, by: str, on: dt.date) -> Draft:
+    """With the holds that a pass names released on its ground."""
+    for each in named:
+        for hold in open_holds(draft.cylinder):
+            if each.what is Adverse.HELD and (hold.on, hold.why) == (each.on, each.text):
+                draft = draft.amend("held", hold, released=on, released_by=by, released_why=why)
+    return draft
+
+
+def _not_answered(book: Book, made: _Made) -> Iterator[str]:
+    """What a pass names and does not answer, since it looked at less than what found it."""
+    left = open_against(after(book, [made.draft]), made.draft.cylinder)
+    still = {(o.what, o.on) for o in left if not o.answered and o.what is not Adverse.HELD}
+    for each in made.named:
+        if (each.what, each.on) in still:
+            yield (
+                f"`{made.followed.id}` does not answer {each}: follow a checklist that looks at as "
+                f"much as what found it; or {way_out(made.look.id, each)}"
+            )
+
+
+def _entry(book: Book, look: Look, followed: Checklist, by: str, on: dt.date) -> Inspected:
+    cylinder = book.cylinders[look.id]
+    result = outcome(look.answers)
+    findings = tuple(a for a in look.answers if a.result is not StepResult.PASS or a.note)
+    asked = {a.step for a in look.answers}
+    card_torque = cylinder.valve.torque if cylinder.valve else None
+    torque = look.read.torque or (card_torque if bench.TORQUE in asked else None)
+    short = _is_short(book, cylinder, followed, result, bool(findings))
+    return Inspected(
+        on=PartialDate.of(on),
+        by=by,
+        checklist=followed.id,
+        result=result,
+        sticker=sticker_for(book, cylinder, look, followed, result),
+        sticker_number=look.sticker_number or None,
+        findings=findings,
+        neck_thread=None if short else look.read.neck_thread or None,
+        valve_thread=None if short else look.read.valve_thread or None,
+        torque=torque if result is InspectionResult.PASS and not short else None,
+        note=look.note or None,
+    )
+
+
+def _is_short(
+    book: Book, cylinder: Cylinder, followed: Checklist, result: InspectionResult, found: bool
+) -> bool:
+    """Whether the shop's policy shortens the log of this inspection: untouched new stock."""
+    policy = book.settings.sticker
+    return (
+        policy is not None
+        and policy.short_log
+        and cylinder.use is Use.SALE
+        and not standing(cylinder.inspected)
+        and followed.full
+        and result is InspectionResult.PASS
+        and not found
+    )
+
+
+def _draft(
+    book: Book,
+    look: Look,
+    followed: Checklist,
+    entry: Inspected,
+    on: dt.date,
+    at: dt.time | None,
+) -> Draft:
+    """The card after the inspection."""
+    draft = Draft(book.cylinders[look.id]).enter("inspected", entry)
+    why = "; ".join(told(f) for f in entry.findings if f.result not in _PASSING)[:500]
+    minute = since(book, look.id, on, at)
+    if entry.result is InspectionResult.HOLD:
+        held = Held(on=entry.on, by=entry.by, why=why, at=minute)
+        return draft.enter("held", held).stand(book)
+    if entry.result is InspectionResult.REJECT:
+        how = Told(on=on, by=entry.by or "", how=look.told) if look.told else None
+        rejected = Rejected(on=entry.on, by=entry.by, why=why, told=how, at=minute)
+        draft = draft.enter("rejected", rejected).stand(book)
+        return _without_sticker(draft, entry)
+    results = {a.step: a.result for a in look.answers}
+    fitted = bench.fitted(draft, look.read, results)
+    return _refitted(fitted, followed, results, entry, on).stand(book)
+
+
+_PASSING = {StepResult.PASS, StepResult.NOTE}
+
+
+def _without_sticker(draft: Draft, entry: Inspected) -> Draft:
+    """A rejected cylinder loses the sticker it wears."""
+    worn = _worn(draft.cylinder, entry)
+    return draft.amend("inspected", worn, sticker=Sticker.VOIDED) if worn else draft
+
+
+def _worn(cylinder: Cylinder, besides: Inspected) -> Inspected | None:
+    """The inspection whose sticker is on the cylinder."""
+    on = (
+        i
+        for i in reversed(standing(cylinder.inspected))
+        if i is not besides and (i.sticker is Sticker.ISSUED or i.sticker_on is not None)
+    )
+    found = next(on, None)
+    return found if found and found.sticker is not Sticker.VOIDED else None
+
+
+def _refitted(
+    draft: Draft,
+    followed: Checklist,
+    results: dict[str, StepResult],
+    entry: Inspected,
+    on: dt.date,
+) -> Draft:
+    """A look inside with the valve fitted again answers what a water test left open."""
+    if not followed.inside or bench.TORQUE not in results:
+        return draft
+    for sent in draft.cylinder.sent:
+        if sent.void is None and sent.back and sent.refitted is None and sent.back <= on:
+            draft = draft.amend("sent", sent, refitted=on, refitted_by=entry.by)
+    return draft
+
+
+def _notes(book: Book, made: _Made) -> Iterator[str]:
+    """What the inspector should see besides."""
+    look, entry, id_ = made.look, made.entry, made.look.id
+    yield from _grave(id_, entry)
+    if entry.result is InspectionResult.HOLD:
+        yield f'{id_}: set it aside; a later pass answers it by --clears "inspected {entry.on}"'
+    if entry.result is InspectionResult.REJECT:
+        worn = _worn(book.cylinders[id_], entry)
+        if worn:
+            number = f" {worn.sticker_number}" if worn.sticker_number else ""
+            yield f"{id_}: take its sticker{number} off; it is voided"
+        if not look.told:
+            yield f"{id_}: give its owner a written notice"
+        if not any(f.what is Seen.CRACK for f in entry.findings):
+            yield (
+                f"{id_}: a later test, or an inspection as full, answers it by --clears "
+                f'"rejected {entry.on}"'
+            )
+    if not made.passed:
+        return
+    yield from _left_open(book, made)
+    if entry.sticker is Sticker.WITHHELD:
+        yield f"{id_}: its sticker is withheld; `tankbook sticker {id_}` when it goes on"
+    results = {a.step: a.result for a in look.answers}
+    torque = entry.torque or look.read.torque
+    for each in bench.not_compared(made.draft.cylinder, torque, results):
+        yield f"{id_}: {each}"
+    if _is_short(book, book.cylinders[id_], made.followed, entry.result, bool(entry.findings)):
+        yield f"{id_}: threads and torque are left out of the log; no log is no evidence"
+
+
+def _grave(id_: str, entry: Inspected) -> Iterator[str]:
+    """What a crack, a suspected one, and heat ask for."""
+    found = {f.what for f in entry.findings if f.result is not StepResult.PASS}
+    if Seen.CRACK in found:
+        yield (
+            f"{id_}: a crack is never passed: mark it so that nobody fills it, and have it "
+            f"condemned (`tankbook condemn {id_} --by RIN --why crack --marked HOW`)"
+        )
+    for kind, word in ((Seen.SUSPECTED_CRACK, "suspected-crack"), (Seen.HEAT, "heat")):
+        if kind in found:
+            yield (
+                f"{id_}: a requalifier decides: `tankbook send {id_}`, and with what they write "
+                f'`tankbook requalify {id_} --clears "{word} {entry.on}" --finding TEXT`'
+            )
+
+
+def _left_open(book: Book, made: _Made) -> Iterator[str]:
+    """What a pass says nothing of, and how it is named."""
+    card = made.draft.cylinder
+    for each in open_against(after(book, [made.draft]), card):
+        yield f"{made.look.id}: still open: {each}: {way_out(made.look.id, each)}"
+
+
+def _sentence(ids: Sequence[str], entries: Sequence[Inspected]) -> str:
+    first = entries[0]
+    alike = len({(e.result, e.sticker) for e in entries}) == 1
+    who = ids[0] if len(ids) == 1 else f"{len(ids)} cylinders ({ids[0]} to {ids[-1]})"
+    said = f"Inspected {who} by `{first.checklist}`"
+    if not alike:
+        results = ", ".join(f"{i} {e.result}" for i, e in zip(ids, entries, strict=True))
+        return f"{said}: {results}"
+    if first.result is not InspectionResult.PASS:
+        what = "; ".join(told(f) for f in first.findings if f.result not in _PASSING)
+        return f"{said}: {first.result}, {what}"
+    answers = ", ".join(map(str, first.clears)) if len(entries) == 1 else ""
+    return f"{said}: pass{_sticker_said(entries)}" + (f"; answers {answers}" if answers else "")
+
+
+def _sticker_said(entries: Iterable[Inspected]) -> str:
+    """`, sticker 0417 issued (month 2026-11)`: the sticker's month is the full inspection's."""
+    each = list(entries)
+    if each[0].sticker is None:
+        return ""
+    numbers = [e.sticker_number for e in each if e.sticker_number]
+    number = f" {numbers[0]}" if numbers else ""
+    number += f" to {numbers[-1]}" if len(numbers) > 1 else ""
+    return f", sticker{number} {each[0].sticker} (month {each[0].on.year}-{each[0].on.month:02d})"

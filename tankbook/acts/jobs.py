@@ -1,0 +1,332 @@
+"""Customers' work on a cylinder: taken in, moved on, done, collected."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from tankbook.acts.common import (
+    Draft,
+    cylinders_of,
+    edits_of,
+    line_reasons,
+    named,
+    refusal,
+    signer_reasons,
+)
+from tankbook.acts.counter import added_note, reference_reasons, told
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Job, JobStep, standing
+from tankbook.records.words import (
+    Act as LogAct,
+)
+from tankbook.records.words import (
+    InspectionResult,
+    JobState,
+    Status,
+    TestResult,
+    Work,
+)
+from tankbook.rules.fill_history import lines_about, not_here
+from tankbook.rules.status import is_full, state_of, worked_out
+from tankbook.rules.tested import PRESSURE_TESTS
+from tankbook.rules.workshop import open_jobs
+from tankbook.units import Money, PartialDate
+
+_AWAY = frozenset({Status.AT_TEST, Status.AT_REPAIR, Status.LOST})
+_GONE = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST})
+_FINISHED = frozenset({JobState.READY, JobState.COLLECTED})
+"""States that a job is in by its days, and never by a word."""
+
+
+@dataclass(frozen=True, slots=True)
+class News:
+    """What is said of a job when it is taken in or moved on; None or empty says nothing."""
+
+    work: tuple[Work, ...] = ()
+    reference: str = ""
+    promised: dt.date | None = None
+    price: Money | None = None
+    state: JobState | None = None
+    told: str = ""
+    note: str = ""
+
+
+def open_job(book: Book, ids: Sequence[str], news: News, *, by: str, on: dt.date) -> Act | Refusal:
+    """Take work in. Without a price the settings' prices of the work are added up."""
+    cylinders, reasons = cylinders_of(book, ids)
+    reasons += signer_reasons(book, by, on) + _said(news)
+    if not news.work:
+        reasons.append(f"what is wanted is not said: --work {','.join(Work)}")
+    if news.state in _FINISHED:
+        reasons.append("work that is taken in is not finished yet")
+    if news.promised and news.promised < on:
+        reasons.append(f"--promised {news.promised} is before {on}")
+    for each in cylinders:
+        if (gone := not_here(book, each)) in _GONE:
+            reasons.append(f"{each.id} is {gone}: no work is taken in on it")
+        for job in open_jobs(each):
+            if set(job.work) & set(news.work):
+                reasons.append(f"{each.id}: that work is in hand already, since {job.on}")
+        if not (news.reference or each.owner):
+            reasons.append(f"{each.id}: whose it is is not said: --reference")
+    price, whence = (news.price, "") if news.price else _listed_price(book, news.work)
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    drafts = [
+        Draft(c).enter("jobs", _job(news, news.reference or c.owner, price, by, on))
+        for c in cylinders
+    ]
+    promised = f", promised {news.promised}" if news.promised else ""
+    cost = f", {price}" if price else ""
+    sentence = f"Taken in {named(c.id for c in cylinders)}: {_listed(news.work)}{promised}{cost}"
+    notes = [whence] if whence else []
+    notes += [] if news.promised else ["no date was promised"]
+    return Act("jobs", tuple(c.id for c in cylinders), sentence, edits_of(drafts), tuple(notes))
+
+
+def _job(news: News, reference: str | None, price: Money | None, by: str, on: dt.date) -> Job:
+    return Job(
+        on=PartialDate.of(on),
+        by=by,
+        work=news.work,
+        reference=reference,
+        promised=news.promised,
+        price=price,
+        state=news.state or JobState.OPEN,
+        note=news.note or None,
+    )
+
+
+def _listed_price(book: Book, work: Sequence[Work]) -> tuple[Money | None, str]:
+    """The sum of the settings' prices, where they give one for each piece of work."""
+    prices = [book.settings.prices.get(w.value) for w in work]
+    known = [p for p in prices if p is not None]
+    if not known or len(known) < len(prices) or len({p.currency for p in known}) > 1:
+        return None, "no price is recorded: give --price"
+    total = Money(sum((p.amount for p in known), Decimal(0)), known[0].currency)
+    return total, f"{total} as the settings have it"
+
+
+def _said(news: News) -> list[str]:
+    """What is wrong with the texts given."""
+    reasons = reference_reasons("reference", news.reference) if news.reference else []
+    texts = {k: v for k, v in (("told", news.told), ("note", news.note)) if v}
+    return reasons + line_reasons(**texts)
+
+
+def _listed(work: Sequence[Work]) -> str:
+    return ", ".join(work)
+
+
+def update(
+    book: Book,
+    ids: Sequence[str],
+    news: News,
+    *,
+    by: str,
+    on: dt.date,
+    began: PartialDate | None = None,
+) -> Act | Refusal:
+    """Move work on: awaiting parts, at the requalifier, another date or price, the owner told.
+
+    How far it is becomes a step with its day; what else it said before stays in the job's note.
+    """
+    if news.state in _FINISHED:
+        verb = "done" if news.state is JobState.READY else "collect"
+        return refusal([f"finished work is recorded with `tankbook jobs {verb}`"])
+    jobs, reasons = _jobs(book, ids, began, on)
+    reasons += signer_reasons(book, by, on) + _said(news)
+    if news == News():
+        reasons.append("nothing new is said of it")
+    reasons += [r for c, job in jobs for r in _no_step(c, job, news)]
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    drafts = [_moved(Draft(c), job, news, by, on) for c, job in jobs]
+    sentence = f"Job on {named(c.id for c, _ in jobs)}: {_news(news)}"
+    return Act("jobs", tuple(c.id for c, _ in jobs), sentence, edits_of(drafts))
+
+
+def _moved(draft: Draft, job: Job, news: News, by: str, on: dt.date) -> Draft:
+    place = next(i for i, each in enumerate(draft.cylinder.jobs) if each is job)
+    draft = draft.amend("jobs", job, **_changes(job, news, by, on))
+    if news.state is None:
+        return draft
+    return draft.extend(
+        "jobs", draft.cylinder.jobs[place], "steps", JobStep(on=on, state=news.state)
+    )
+
+
+def _no_step(cylinder: Cylinder, job: Job, news: News) -> Iterator[str]:
+    """Why a job cannot go to a state: it is there, or its work is done."""
+    state = state_of(job)
+    if news.state is not None and state is JobState.READY:
+        since = f"its work is ready since {job.ready or job.on}"
+        strike = f"`tankbook correct {cylinder.id} jobs {job.on} --why WHY --set ready=`"
+        yield f"{cylinder.id}: {since}; if it is not, {strike}"
+    elif news.state is state:
+        yield f"{cylinder.id}: its work is {state.value.replace('-', ' ')} already"
+
+
+def _changes(job: Job, news: News, by: str, on: dt.date) -> dict[str, Any]:
+    given = {
+        "work": news.work or None,
+        "reference": news.reference or None,
+        "promised": news.promised,
+        "price": news.price,
+        "told": told(news.told, by, on),
+    }
+    changes = {k: v for k, v in given.items() if v is not None}
+    before = [
+        f"{k} was {_in_words(getattr(job, k))} until {on}"
+        for k in changes
+        if getattr(job, k) not in (None, ())
+    ]
+    note = job.note
+    for said in (*before, *([news.note] if news.note else [])):
+        note = added_note(note, said)
+    return {**changes, "note": note} if note != job.note else changes
+
+
+def _in_words(value: Any) -> str:
+    if isinstance(value, tuple):
+        return " and ".join(value)
+    return f"{value.how} on {value.on}" if hasattr(value, "how") else str(value)
+
+
+def _news(news: News) -> str:
+    said = [
+        *([news.state.value.replace("-", " ")] if news.state else []),
+        *([f"work {_listed(news.work)}"] if news.work else []),
+        *([f"promised {news.promised}"] if news.promised else []),
+        *([f"price {news.price}"] if news.price else []),
+        *([f"for {news.reference}"] if news.reference else []),
+        *([f"owner told, {news.told}"] if news.told else []),
+        *([news.note] if news.note else []),
+    ]
+    return ", ".join(said)
+
+
+def done(
+    book: Book,
+    ids: Sequence[str],
+    *,
+    by: str,
+    on: dt.date,
+    told_how: str = "",
+    began: PartialDate | None = None,
+) -> Act | Refusal:
+    """Finish work: it is ready to be collected. What the record does not bear out is said."""
+    jobs, reasons = _jobs(book, ids, began, on)
+    reasons += signer_reasons(book, by, on) + (line_reasons(told=told_how) if told_how else [])
+    for cylinder, job in jobs:
+        if (gone := not_here(book, cylinder)) in _AWAY:
+            what = "was found" if gone is Status.LOST else "is back"
+            reasons.append(f"{cylinder.id} is {gone}: record that it {what} first")
+        if state_of(job) is JobState.READY:
+            reasons.append(f"{cylinder.id}: that work is ready since {job.ready or job.on}")
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    drafts, notes = [], []
+    for cylinder, job in jobs:
+        values: dict[str, Any] = {"ready": on}
+        values |= {"told": told(told_how, by, on)} if told_how else {}
+        drafts.append(Draft(cylinder).amend("jobs", job, **values).stand(book))
+        notes += [f"{cylinder.id}: WARNING: {text}" for text in _not_borne_out(book, cylinder, job)]
+    if not told_how:
+        notes.append("tell the owner, and record it: `tankbook jobs update ID --told HOW`")
+    sentence = f"Ready for collection: {named(c.id for c, _ in jobs)}"
+    sentence += f", owner told, {told_how}" if told_how else ""
+    return Act("jobs", tuple(c.id for c, _ in jobs), sentence, edits_of(drafts), tuple(notes))
+
+
+def _not_borne_out(book: Book, cylinder: Cylinder, job: Job) -> Iterator[str]:
+    """Work that is called done and that nothing on record since the job began shows."""
+    for work in job.work:
+        if not _shows(book, cylinder, work, job.on.first):
+            yield f"no {work.value.replace('-', ' ')} is on record since {job.on}"
+
+
+def _shows(book: Book, cylinder: Cylinder, work: Work, since: dt.date) -> bool:
+    match work:
+        case Work.HYDRO:
+            return any(
+                r.on.last >= since and r.method in PRESSURE_TESTS and r.result is TestResult.PASS
+                for r in standing(cylinder.requalified)
+            )
+        case Work.VISUAL:
+            return any(
+                i.on.last >= since
+                and i.result is InspectionResult.PASS
+                and is_full(book, i.checklist)
+                for i in standing(cylinder.inspected)
+            )
+        case Work.VALVE_SERVICE:
+            served = cylinder.valve.serviced if cylinder.valve else ()
+            return any(s.on.last >= since for s in standing(served))
+        case Work.O2_CLEAN:
+            return any(c.on.last >= since for c in standing(cylinder.cleaned))
+    lines = lines_about(book, cylinder.id)
+    return any(n.act is LogAct.FILL and n.at.date() >= since for n in lines)
+
+
+def collect(
+    book: Book,
+    ids: Sequence[str],
+    *,
+    by: str,
+    on: dt.date,
+    note: str = "",
+    began: PartialDate | None = None,
+) -> Act | Refusal:
+    """Hand cylinders back to their owners. Unfinished work takes a note that says why."""
+    jobs, reasons = _jobs(book, ids, began, on)
+    reasons += signer_reasons(book, by, on) + (line_reasons(note=note) if note else [])
+    for cylinder, job in jobs:
+        if (gone := not_here(book, cylinder)) in _AWAY:
+            reasons.append(f"{cylinder.id} is {gone}: it is not here")
+        elif state_of(job) is not JobState.READY and not note:
+            reasons.append(
+                f"{cylinder.id}: its work is {state_of(job).value.replace('-', ' ')}; say with "
+                "--note why it goes unfinished"
+            )
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    drafts, notes = [], []
+    for cylinder, job in jobs:
+        values: dict[str, Any] = {"collected": on}
+        values |= {"note": added_note(job.note, note)} if note else {}
+        draft = Draft(cylinder).amend("jobs", job, **values).stand(book)
+        drafts.append(draft)
+        status = worked_out(book, draft.cylinder)
+        if status in {Status.HELD, Status.REJECTED, Status.CONDEMNED}:
+            notes.append(f"{cylinder.id} leaves {status}: see that its owner knows, in writing")
+    sentence = f"Collected: {named(c.id for c, _ in jobs)}"
+    return Act("jobs", tuple(c.id for c, _ in jobs), sentence, edits_of(drafts), tuple(notes))
+
+
+def _jobs(
+    book: Book, ids: Sequence[str], began: PartialDate | None, on: dt.date
+) -> tuple[list[tuple[Cylinder, Job]], list[str]]:
+    """The one open job of each cylinder, or why it cannot be told."""
+    cylinders, reasons = cylinders_of(book, ids)
+    found = []
+    for cylinder in cylinders:
+        jobs = [j for j in open_jobs(cylinder) if began is None or j.on == began]
+        if len(jobs) == 1 and jobs[0].on.first <= on:
+            found.append((cylinder, jobs[0]))
+        elif len(jobs) == 1:
+            reasons.append(f"{cylinder.id}: its job was taken in on {jobs[0].on}, after {on}")
+        elif jobs:
+            listed = "; ".join(f"{j.on} ({_listed(j.work)})" for j in jobs)
+            reasons.append(
+                f"{cylinder.id} has {len(jobs)} jobs in hand: {listed}; name one with --job DATE"
+            )
+        else:
+            reasons.append(f"{cylinder.id} has no work in hand" + (f" of {began}" if began else ""))
+    return found, reasons

@@ -1,0 +1,80 @@
+"""Lines of the fill log: their cells, their moment, and what the last line of the day suggests."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from typing import Any
+
+from tankbook.acts.common import as_text, line_reasons, ticked
+from tankbook.records.book import Book
+from tankbook.records.edits import AddLine
+from tankbook.records.log import LogLine
+from tankbook.records.words import Act
+from tankbook.rules.fill_history import struck_out, void_key
+
+HAPPENED = "happened:"
+"""How the note of a fact begins that was logged against advice."""
+
+
+ELSEWHERE = "elsewhere:"
+"""How a source begins that is none of the station's: a dealer, a gas company, another shop."""
+
+
+def line_of(cells: dict[str, Any]) -> AddLine:
+    """A line with these values; what is None or empty stays an empty cell."""
+    return AddLine({k: str(as_text(v)) for k, v in cells.items() if v not in (None, "")})
+
+
+def moment_for(book: Book, ids: tuple[str, ...], at: dt.datetime) -> dt.datetime:
+    """The first second from `at` on at which none of the cylinders has a line yet.
+
+    Time and cylinder are what a void line names a line by, so they are given only once.
+    """
+    at = at.replace(microsecond=0)
+    taken = {line.at for line in book.log if line.cylinder in ids}
+    while at in taken:
+        at += dt.timedelta(seconds=1)
+    return at
+
+
+def last_fill(book: Book, at: dt.datetime) -> LogLine | None:
+    """The fill logged last on that day, up to that moment."""
+    gone = struck_out(book.log)
+    lines = [
+        line
+        for line in book.log
+        if line.act is Act.FILL
+        and line.at.date() == at.date()
+        and line.at <= at
+        and void_key(line) not in gone
+    ]
+    return max(lines, key=lambda line: line.at, default=None)
+
+
+def place_reasons(book: Book, source: str, position: str) -> Iterator[str]:
+    """Why a source or a position cannot be right: the station has no such part."""
+    station = book.station
+    if station is None:
+        return
+    known = [b.name for b in station.banks]
+    if station.compressor:
+        known.append(station.compressor.name or "compressor")
+    named = "" if source.casefold().startswith(ELSEWHERE) else source
+    for name in filter(None, (n.strip() for n in named.split("+"))):
+        # in an equalizing one cylinder fills another
+        if known and name not in known and name not in book.cylinders:
+            yield (
+                f"--source: the station has no {ticked(name)}; known: {', '.join(known)}; "
+                f"what was filled by others: `{ELSEWHERE} WHERE`"
+            )
+    places = [p.name for p in station.positions]
+    places += [w.name for w in station.whips] + [a.name for a in station.adaptors]
+    for name in filter(None, (n.strip() for n in position.split("+"))):
+        if places and name not in places:
+            yield f"--position: the station has no {ticked(name)}; known: {', '.join(places)}"
+
+
+def text_reasons(**texts: str) -> Iterator[str]:
+    """Why texts cannot stand in a cell: each is one line of plain text, or empty."""
+    yield from line_reasons(**{name: text for name, text in texts.items() if text})

@@ -1,0 +1,175 @@
+"""Logging what a gauge showed, and what was let out."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tankbook.acts.common import named, refusal, signer_reasons
+from tankbook.acts.fill_request import helium_may_be_in
+from tankbook.acts.log_line import line_of, moment_for, text_reasons
+from tankbook.acts.people import has_lapsed
+from tankbook.acts.soundness import sound
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, AddLine, Refusal
+from tankbook.records.kinds import EMPTY
+from tankbook.records.words import Act as LogAct
+from tankbook.records.words import Isolator, Skill
+from tankbook.rules.fill_history import contents_of
+from tankbook.rules.limits import limit_of
+from tankbook.units import GaugePressure, Percent, Temperature
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One cylinder or set, and what its gauge shows; for a drain, what it showed before."""
+
+    id: str
+    pressure: GaugePressure
+    before: GaugePressure | None = None
+    o2: Percent | None = None
+    he: Percent | None = None
+
+
+def read_gauges(
+    book: Book,
+    shown: Sequence[Shown],
+    *,
+    by: str,
+    at: dt.datetime,
+    temperature: Temperature | None = None,
+    note: str = "",
+    analysed_by: str = "",
+) -> Act | Refusal:
+    """Log gauge readings, and what an analyser read of the gas, by whom. One of nothing marks the
+    cylinder for a look inside."""
+    reasons = [*_wrong(book, shown, by, at, note), *_unanalysed(book, shown, analysed_by, at)]
+    if reasons:
+        return refusal(reasons)
+    lines = _lines(book, shown, LogAct.READING, by, at, temperature, note, analysed_by)
+    what = ", ".join(_said(s) for s in shown[:4])
+    more = f" and {len(shown) - 4} more" if len(shown) > 4 else ""
+    notes = tuple(n for s in shown for n in _of_reading(book, s))
+    notes += tuple(_of_analyst(book, analysed_by, at))
+    ids = tuple(s.id for s in shown)
+    act = Act("reading", ids, f"Read {what}{more}, by {by}", tuple(lines), notes)
+    return sound(book, act, (), at.date(), fact=True)
+
+
+def drain(
+    book: Book,
+    shown: Sequence[Shown],
+    *,
+    by: str,
+    at: dt.datetime,
+    temperature: Temperature | None = None,
+    note: str = "",
+) -> Act | Refusal:
+    """Log that gas was let out, down to the pressure shown."""
+    reasons = list(_wrong(book, shown, by, at, note))
+    known = book.as_known_on(at.date())
+    for each in shown:
+        before = each.before or contents_of(known, each.id).pressure
+        if before is not None and before < each.pressure:
+            reasons.append(f"{each.id}: a drain from {before} to {each.pressure} runs backward")
+    if reasons:
+        return refusal(reasons)
+    lines = _lines(book, shown, LogAct.DRAIN, by, at, temperature, note)
+    pressures = {s.pressure for s in shown}
+    if len(pressures) == 1:
+        what = f"{named(s.id for s in shown)} to {shown[0].pressure}"
+    else:
+        what = ", ".join(f"{s.id} to {s.pressure}" for s in shown)
+    act = Act("drain", tuple(s.id for s in shown), f"Drained {what}, by {by}", tuple(lines))
+    return sound(book, act, (), at.date(), fact=True)
+
+
+def _wrong(
+    book: Book, shown: Sequence[Shown], by: str, at: dt.datetime, note: str
+) -> Iterator[str]:
+    yield from signer_reasons(book, by, at.date())
+    yield from text_reasons(note=note)
+    ids = [s.id for s in shown]
+    if not ids:
+        yield "name at least one cylinder, as in 14=1200"
+    for id_ in sorted({i for i in ids if ids.count(i) > 1}):
+        yield f"{id_} is named twice"
+    for id_ in dict.fromkeys(ids):
+        doubles = book.sets.get(id_)
+        if doubles is not None and doubles.isolator is Isolator.SHUT:
+            sides = " and ".join(doubles.cylinders)
+            yield f"{id_}: its isolator is shut, and a gauge shows one side: name {sides}"
+
+
+def _unanalysed(
+    book: Book, shown: Sequence[Shown], analysed_by: str, at: dt.datetime
+) -> Iterator[str]:
+    """What an analysis lacks: its analyst, a percentage, or helium where some may be in it."""
+    if analysed_by:
+        reasons = signer_reasons(book, analysed_by, at.date())
+        yield from (f"--analysed-by: {reason}" for reason in reasons)
+    for each in shown:
+        if each.o2 is None and each.he is None:
+            if analysed_by:
+                yield f"{each.id}: {analysed_by} analysed what? --o2 gives the percentage"
+            continue
+        if not analysed_by:
+            yield f"{each.id}: an analysis has an analyst: --analysed-by gives the initials"
+        if each.o2 is None:
+            yield f"{each.id}: helium is analysed beside oxygen: --o2 gives its percentage"
+        elif each.he is None and helium_may_be_in(book, each.id):
+            yield f"{each.id}: it may hold helium: --he gives the percentage, 0 for none"
+        if each.pressure < EMPTY:
+            yield f"{each.id}: nothing is in it that could be analysed"
+
+
+def _of_analyst(book: Book, analysed_by: str, at: dt.datetime) -> Iterator[str]:
+    if analysed_by and has_lapsed(book, analysed_by, Skill.ANALYST, at.date()):
+        yield f"WARNING: {analysed_by}'s certification as analyst has lapsed"
+
+
+def _said(shown: Shown) -> str:
+    """What a gauge and an analyser showed."""
+    parts = [f"{shown.id} {shown.pressure}"]
+    parts += [f"{shown.o2} oxygen"] if shown.o2 is not None else []
+    parts += [f"{shown.he} helium"] if shown.he is not None else []
+    return " ".join(parts)
+
+
+def _lines(
+    book: Book, shown: Sequence[Shown], act: LogAct, by: str, at: dt.datetime,
+    temperature: Temperature | None, note: str, analysed_by: str = "",
+) -> Iterator[AddLine]:  # fmt: skip
+    at = moment_for(book, tuple(s.id for s in shown), at)
+    for each in shown:
+        yield line_of(
+            {
+                "at": at,
+                "cylinder": each.id,
+                "act": act,
+                "from": each.before,
+                "to": each.pressure,
+                "temperature": temperature,
+                "o2": each.o2,
+                "he": each.he,
+                "by": by,
+                "analysed_by": analysed_by,
+                "note": note,
+            }
+        )
+
+
+def _of_reading(book: Book, shown: Shown) -> Iterator[str]:
+    """What a reading leads to: a look inside where it is nothing, a bleed where it is too much."""
+    if shown.pressure < EMPTY:
+        yield f"{shown.id} is empty: it is looked inside before it is filled (`tankbook inspect`)"
+    members = book.members(shown.id)
+    limits = [limit_of(book, book.cylinders[m]) for m in members if m in book.cylinders]
+    for limit in limits:
+        if limit is not None and shown.pressure > limit.pressure:
+            yield (
+                f"{shown.id}: WARNING: above its limit of {limit.pressure} at {limit.reference}; "
+                "bleed it down, and log that with `tankbook drain`"
+            )
+            return

@@ -1,0 +1,105 @@
+"""Refusing a cylinder at the counter: the reasons shown, and that the owner was told."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from tankbook.acts.common import (
+    Draft,
+    cylinders_of,
+    edits_of,
+    line_reasons,
+    named,
+    refusal,
+    signer_reasons,
+)
+from tankbook.acts.counter import added_note, told
+from tankbook.gas import Gas
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Refused, standing
+from tankbook.rules.gate import may_fill
+from tankbook.units import PartialDate
+
+NOT_TOLD = "the owner is not told yet; record it with `tankbook refuse {id} --told HOW --earlier`"
+
+
+def refuse(
+    book: Book,
+    ids: Sequence[str],
+    *,
+    by: str,
+    on: dt.date,
+    reasons: Sequence[str] = (),
+    told_how: str = "",
+    gas: Gas | None = None,
+    note: str = "",
+) -> Act | Refusal:
+    """Record a refusal. Without reasons, they are what the gate has against a fill.
+
+    Args:
+        book: the records, all of them.
+        ids: the cylinders; a set is both of its.
+        by: initials of who refuses, and tells the owner where that is said.
+        on: the day.
+        reasons: what was shown to the customer.
+        told_how: how the owner was told; empty if not yet.
+        gas: the gas that was wanted.
+        note: anything worth keeping.
+    """
+    cylinders, wrong = cylinders_of(book, ids)
+    wrong += signer_reasons(book, by, on)
+    wrong += [r for each in reasons for r in line_reasons(reason=each)]
+    wrong += line_reasons(**{k: v for k, v in (("told", told_how), ("note", note)) if v})
+    if wrong:
+        return refusal(dict.fromkeys(wrong))
+    known = book.as_known_on(on)
+    drafts, notes = [], []
+    for cylinder in cylinders:
+        shown = tuple(reasons) or _gate_reasons(known, cylinder.id, on, gas)
+        if not shown:
+            return refusal(
+                [f"{cylinder.id}: nothing on record stands against it: give the reason, --reason"]
+            )
+        entry = Refused(
+            on=PartialDate.of(on), by=by, reasons=shown, told=told(told_how, by, on),
+            note=note or None,
+        )  # fmt: skip
+        drafts.append(Draft(cylinder).enter("refused", entry))
+        notes += [f"{cylinder.id}: {text}" for text in shown]
+    if not told_how:
+        notes.append(NOT_TOLD.format(id=cylinders[0].id))
+    ending = f", owner told, {told_how}, by {by}" if told_how else f", by {by}"
+    sentence = f"Refused at the counter: {named(c.id for c in cylinders)}{ending}"
+    return Act("refuse", tuple(c.id for c in cylinders), sentence, edits_of(drafts), tuple(notes))
+
+
+def _gate_reasons(book: Book, id_: str, on: dt.date, gas: Gas | None) -> tuple[str, ...]:
+    """What the gate has against the cylinder itself, whatever the station is like."""
+    answer = may_fill(book, id_, on, gas, station=False)
+    return tuple(dict.fromkeys(r.text for r in answer.refusals))
+
+
+def tell(
+    book: Book, ids: Sequence[str], *, by: str, on: dt.date, told_how: str, note: str = ""
+) -> Act | Refusal:
+    """Record that the owner was told of a refusal that is on record already."""
+    cylinders, wrong = cylinders_of(book, ids)
+    wrong += signer_reasons(book, by, on) + line_reasons(told=told_how)
+    drafts = []
+    for cylinder in cylinders:
+        untold = [r for r in standing(cylinder.refused) if r.told is None]
+        if not untold:
+            wrong.append(f"{cylinder.id}: no refusal is on record whose owner is not told")
+            continue
+        entry = untold[-1]
+        if entry.on.first > on:
+            wrong.append(f"{cylinder.id} was refused on {entry.on}, after {on}")
+        values = {"told": told(told_how, by, on)}
+        more = {"note": added_note(entry.note, note)} if note else {}
+        drafts.append(Draft(cylinder).amend("refused", entry, **values, **more))
+    if wrong:
+        return refusal(dict.fromkeys(wrong))
+    sentence = f"Owner told of the refusal of {named(c.id for c in cylinders)}, {told_how}, by {by}"
+    return Act("refuse", tuple(c.id for c in cylinders), sentence, edits_of(drafts))

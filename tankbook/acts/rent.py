@@ -1,0 +1,259 @@
+"""Sending cylinders and sets out on rental, and choosing which."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from tankbook.acts.common import Draft, line_reasons, named, refusal, signer_reasons
+from tankbook.acts.counter import lend, reference_reasons
+from tankbook.acts.log_line import HAPPENED, line_of, moment_for
+from tankbook.acts.soundness import after, lines_of, sound
+from tankbook.gas import Gas
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Edit, Refusal
+from tankbook.records.entries import Rented
+from tankbook.records.log import Booking
+from tankbook.records.words import Act as LogAct
+from tankbook.rules.answers import MayFill
+from tankbook.rules.board import is_full
+from tankbook.rules.fill_history import contents_of
+from tankbook.rules.gate import adverse_of, loud_of, may_fill
+from tankbook.rules.leaks import GOING_OUT
+from tankbook.rules.rental import (
+    ORDER,
+    Candidate,
+    against_going_out,
+    open_rental,
+    same_size,
+    size_of,
+    subjects,
+    to_send,
+)
+from tankbook.units import GaugePressure, PartialDate, Temperature
+
+LONGEST = 480
+"""Letters of a reason kept in an entry's note, which may hold 500."""
+
+
+@dataclass(frozen=True, slots=True)
+class Going:
+    """A cylinder or set that goes out, and what its gauge shows, where that was read."""
+
+    id: str
+    pressure: GaugePressure | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Cylinders to be chosen: how many, of what size and gas. A count of 0 takes the booking's."""
+
+    count: int = 0
+    size: str = ""
+    gas: Gas | None = None
+
+
+def rent(
+    book: Book,
+    going: Sequence[Going],
+    *,
+    to: str,
+    until: dt.date | None,
+    by: str,
+    at: dt.datetime,
+    gas: Gas | None = None,
+    temperature: Temperature | None = None,
+    happened: str = "",
+    chosen: Sequence[Candidate] = (),
+) -> Act | Refusal:
+    """Send cylinders and sets out: all of them, or none with every reason of each.
+
+    Args:
+        book: the records, all of them.
+        going: what goes.
+        to: the booking's or customer's reference.
+        until: the last day it is out; the day itself where None.
+        by: initials of who hands it out.
+        at: when.
+        gas: the gas wanted, where one is.
+        temperature: of the cylinders, where pressures were read.
+        happened: why it is recorded whatever stands against it: it has gone out already.
+        chosen: the candidates, where the cylinders were chosen here.
+    """
+    today = at.date()
+    reasons = list(_wrong(book, going, to, until, today))
+    reasons += signer_reasons(book, by, today)
+    reasons += line_reasons(happened=happened) if happened else []
+    if reasons:
+        return refusal(dict.fromkeys(reasons))
+    read = tuple(_readings(book, going, to, by, at, temperature))
+    known = book.as_known_on(today)
+    known = after(known, (), tuple(lines_of(read)))  # what the gauge shows now speaks too
+    against = {
+        each.id: against_going_out(known, each.id, today, until or today, gas) for each in going
+    }
+    reasons = [f"{id_}: {text}" for id_, texts in against.items() for text in texts]
+    if reasons and not happened:
+        return refusal(reasons)
+    edits: list[Edit] = []
+    drafts: list[Draft] = []
+    for each in going:
+        subject = book.sets.get(each.id) or book.cylinders[each.id]
+        note = _fact(happened, against[each.id]) if happened else None
+        entry = Rented(on=PartialDate.of(today), by=by, to=to, until=until or today, note=note)
+        moved = lend(book, subject, entry)
+        edits += moved.edits
+        drafts += moved.drafts
+    edits += read
+    ids = tuple(each.id for each in going)
+    back = f", back {until}" if until and until != today else ", back today"
+    fact = "Logged as a fact: sent" if happened else "Sent"
+    sentence = f"{fact} {named(ids)} out to {to}{back}, by {by}"
+    asked = {e.id: may_fill(known, e.id, today, _gas(known, e.id), station=False) for e in going}
+    sentence = "; ".join([sentence, *loud_of(asked.values())])
+    notes = (*_chosen(chosen), *_notes(known, going, asked, to, today))
+    return sound(book, Act("rent", ids, sentence, tuple(edits), notes), drafts, today, fact=True)
+
+
+def choose(
+    book: Book, lot: Lot, to: str, until: dt.date | None, today: dt.date
+) -> tuple[tuple[Candidate, ...], tuple[str, ...]]:
+    """The cylinders to send for a lot or a booking, and why it cannot be met.
+
+    Without a count the bookings of that reference for the day are met, less what went out to it.
+    """
+    known = book.as_known_on(today)
+    wants = _wants(known, lot, to, today)
+    if not wants:
+        return (), (f"nothing is booked for {to} today: name cylinders, or say how many: --count",)
+    found: list[Candidate] = []
+    reasons = []
+    for want in wants:
+        fit = to_send(known, today, until or today, size=want.size, gas=want.gas)
+        taken = {c.id for c in found}
+        got = [c for c in fit if c.id not in taken][: want.count]
+        found += got
+        if len(got) < want.count:
+            what = " ".join(filter(None, (want.size, str(want.gas or ""))))
+            reasons.append(
+                f"{want.count} {what or 'cylinders'} wanted, and {len(got)} are full and may go"
+            )
+    return tuple(found), tuple(reasons)
+
+
+def _wants(book: Book, lot: Lot, to: str, today: dt.date) -> list[Lot]:
+    if lot.count:
+        return [lot]
+    booked = _bookings(book, to, today)
+    gone = _out_to(book, to, today)
+    wants = []
+    for booking in booked:
+        mine = [s for s in gone if same_size(booking.size or s, s)][: booking.count]
+        for size in mine:
+            gone.remove(size)
+        left = booking.count - len(mine)
+        if left > 0:
+            wants.append(Lot(left, booking.size or lot.size, booking.gas or lot.gas))
+    return wants
+
+
+def _bookings(book: Book, to: str, today: dt.date) -> list[Booking]:
+    return [b for b in book.bookings if b.reference == to and b.date == today]
+
+
+def _out_to(book: Book, to: str, today: dt.date) -> list[str]:
+    """The sizes of what is out to a reference, or went out to it today."""
+    return [
+        size_of(book, name)
+        for name, subject in subjects(book)
+        for rental in subject.rented
+        if rental.void is None
+        and rental.to == to
+        and (rental.back is None or rental.on.first == today)
+    ]
+
+
+def _wrong(
+    book: Book, going: Sequence[Going], to: str, until: dt.date | None, today: dt.date
+) -> Iterator[str]:
+    yield from reference_reasons("to", to)
+    if not going:
+        yield "name at least one cylinder"
+    ids = [each.id for each in going]
+    for id_ in sorted({i for i in ids if ids.count(i) > 1}):
+        yield f"{id_} is named twice"
+    if until is not None and until < today:
+        yield f"--until {until} is before {today}"
+    for id_ in ids:
+        if id_ in book.broken:
+            yield f"{id_}: its file cannot be read; `tankbook validate` says why"
+            continue
+        rental = open_rental(book.sets.get(id_) or book.cylinders[id_])
+        if rental:
+            yield f"{id_} is out to {rental.to} since {rental.on}: record its return first"
+        for name, doubles in book.sets.items():
+            if id_ in doubles.cylinders and name in ids:
+                yield f"{id_} is one side of {name}, which is named as well"
+
+
+def _fact(happened: str, against: Sequence[str]) -> str:
+    said = f"{HAPPENED} {happened}"
+    if against:
+        said += f"; against it: {'; '.join(against)}"
+    return said if len(said) <= LONGEST else said[: LONGEST - 3] + "..."
+
+
+def _readings(
+    book: Book,
+    going: Sequence[Going],
+    to: str,
+    by: str,
+    at: dt.datetime,
+    temperature: Temperature | None,
+) -> Iterator[Edit]:
+    """A line in the log for each gauge that was read as it went out."""
+    read = [each for each in going if each.pressure is not None]
+    at = moment_for(book, tuple(each.id for each in read), at)
+    for each in read:
+        yield line_of(
+            {
+                "at": at,
+                "cylinder": each.id,
+                "act": LogAct.READING,
+                "to": each.pressure,
+                "temperature": temperature,
+                "by": by,
+                "note": f"{GOING_OUT} to {to}",
+            }
+        )
+
+
+def _chosen(chosen: Sequence[Candidate]) -> Iterator[str]:
+    if chosen:
+        yield f"chosen, {ORDER}: " + "; ".join(f"{c.id} ({c.why})" for c in chosen)
+
+
+def _gas(book: Book, id_: str) -> Gas | None:
+    return contents_of(book, id_).gas
+
+
+def _notes(
+    book: Book, going: Sequence[Going], asked: Mapping[str, MayFill], to: str, today: dt.date
+) -> Iterator[str]:
+    """What the person at the counter should see: what is not full, what to analyse, the booking."""
+    for each in going:
+        held = contents_of(book, each.id)
+        pressure = each.pressure or held.pressure
+        answer = asked[each.id]
+        if pressure is None:
+            yield f"{each.id}: WARNING: its pressure is not on record"
+        elif not is_full(book, answer, replace(held, pressure=pressure)):
+            yield f"{each.id}: WARNING: not full, {pressure}"
+        yield from (f"{each.id}: WARNING: {w.text}" for w in adverse_of(answer.warnings))
+        if held.gas is not None and not held.gas.is_air:
+            yield f"{each.id}: {held.gas}: the diver analyses it at pick-up, and signs"
+    booked = sum(b.count for b in _bookings(book, to, today))
+    if booked:
+        out = len(_out_to(book, to, today)) + len(going)
+        yield f"{to} is booked for {booked} today: {out} out with these"

@@ -1,0 +1,46 @@
+"""Whether a fill that is to be logged is in the log already."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator, Sequence
+
+from tankbook.acts.soundness import lines_of
+from tankbook.records.book import Book
+from tankbook.records.edits import Act
+from tankbook.records.log import LogLine
+from tankbook.records.words import Act as LogAct
+from tankbook.rules.fill_history import lines_by_cylinder
+
+WITHIN = dt.timedelta(hours=1)
+"""How soon after a fill the same fill is more likely the same one logged twice than a second: what
+was filled has to be breathed first (own bound)."""
+
+
+def repeated(book: Book, act: Act) -> tuple[str, ...]:
+    """The fills of an act that say what the last lines of the log say of the same cylinder.
+
+    The same pressures, gas and analysis, within an hour, and nothing logged of the cylinder in
+    between. One a sentence, without a full stop.
+    """
+    new: dict[str, list[LogLine]] = {}
+    for line in lines_of(act.edits):
+        new.setdefault(line.cylinder, []).append(line)
+    return tuple(said for id_, lines in new.items() for said in _repeated(book, id_, lines))
+
+
+def _repeated(book: Book, id_: str, lines: Sequence[LogLine]) -> Iterator[str]:
+    fills = [line for line in lines if line.act is LogAct.FILL]
+    known = lines_by_cylinder(book).get(id_, ())[-len(lines) :]
+    if not fills or len(known) < len(lines):
+        return
+    if all(_is_same(old, line) for old, line in zip(known, lines, strict=True)):
+        old = known[lines.index(fills[-1])]
+        began = f"from {old.from_} " if old.from_ else ""
+        yield f"{id_} was filled {began}to {old.to} at {old.at:%H:%M} on {old.at.date()} already"
+
+
+def _is_same(old: LogLine, line: LogLine) -> bool:
+    keys = ("act", "from_", "to", "gas", "o2", "he")
+    near = abs(line.at - old.at) <= WITHIN
+    return near and all(getattr(old, key) == getattr(line, key) for key in keys)

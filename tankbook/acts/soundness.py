@@ -1,0 +1,157 @@
+"""Whether `validate` would find the records as sound after an act as before it.
+
+A decision that would leave a fault behind is refused. What happened is recorded whatever follows
+from it: then the fault is told, and only what contradicts itself is refused.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from tankbook.acts.common import Draft, refusal
+from tankbook.records.book import Book
+from tankbook.records.cylinder import Cylinder
+from tankbook.records.edits import Act, AddLine, Edit, Refusal
+from tankbook.records.fields import Reader
+from tankbook.records.log import LogLine, columns, read_line
+from tankbook.records.node import Finding, Severity
+from tankbook.rules.checks import of_card, shared
+
+SLIPS = frozenset(
+    {
+        "before-made",
+        "ends-before-start",
+        "in-the-future",
+        "marks-alloy",
+        "marks-first-test",
+        "marks-life-end",
+        "marks-plus",
+        "marks-pressure",
+        "marks-serial",
+        "marks-specification",
+        "marks-test-pressure",
+        "plus-on-aluminium",
+        "serial-twin",
+        "two-first-tests",
+        "unknown-checklist",
+        "unknown-size",
+    }
+)
+"""What is wrong with a request itself. Any other fault may be a true fact that stands in the way of
+a fill: it can be recorded, and is told."""
+
+UNDECIDED = frozenset(
+    {
+        "ended-unsigned",
+        "inspection-not-passed",
+        "lifted-on-nothing",
+        "status",
+        "struck-out-unsigned",
+        "test-failed",
+    }
+)
+"""What is wrong with a decision: who made it, and on what ground. It is no fact, and is refused."""
+
+
+def after(book: Book, drafts: Iterable[Draft], lines: Sequence[LogLine] = ()) -> Book:
+    """The records as an act leaves them."""
+    changed = {d.cylinder.id: d.cylinder for d in drafts}
+    log = (*book.log, *lines) if lines else book.log
+    return replace(book, cylinders={**book.cylinders, **changed}, log=log)
+
+
+def new_faults(
+    book: Book,
+    drafts: Sequence[Draft],
+    today: dt.date,
+    lines: Sequence[LogLine] = (),
+) -> list[tuple[str, Finding]]:
+    """What would be at fault after an act that was not before, each with the id it touches."""
+    then = after(book, drafts, lines)
+    ids = [d.cylinder.id for d in drafts]
+    if lines:
+        ids = list(dict.fromkeys([*ids, *_touched(book, lines)]))
+    found = []
+    for id_ in ids:
+        known = {_said(f) for f in _faults(book, id_, today)}
+        found += [(id_, f) for f in _faults(then, id_, today) if _said(f) not in known]
+    return found
+
+
+def _touched(book: Book, lines: Iterable[LogLine]) -> Iterator[str]:
+    for line in lines:
+        names = book.sets[line.cylinder].cylinders if line.cylinder in book.sets else ()
+        yield from (n for n in (line.cylinder, *names) if n in book.cylinders)
+
+
+def _faults(book: Book, id_: str, today: dt.date) -> list[Finding]:
+    card = book.cylinders.get(id_)
+    found = of_card(book, card, today) if card is not None else ()
+    return [f for f in found if f.severity is Severity.FAULT or f.code in SLIPS]
+
+
+def _said(finding: Finding) -> tuple[str, str]:
+    return finding.code, finding.text
+
+
+def sound(
+    book: Book,
+    act: Act,
+    drafts: Sequence[Draft],
+    today: dt.date,
+    *,
+    fact: bool = False,
+    decides: bool = True,
+    slips: Collection[str] = SLIPS,
+    hints: Mapping[str, str] | None = None,
+) -> Act | Refusal:
+    """The act, where the records are as sound after it as before; else why not.
+
+    Args:
+        book: the records, all of them.
+        act: what is to be recorded; the lines it adds to the log are judged with it.
+        drafts: the cylinders as it leaves them.
+        today: the day.
+        fact: it tells what happened. Then only slips and undecided ends refuse it, and what else
+            would be at fault is told with it.
+        decides: somebody decides something by it. What only came home or turned up uncovers what
+            stood against it all along, which is no reason not to say so.
+        slips: the codes of what is wrong with the request itself.
+        hints: the way out of a fault that refuses it, by the fault's code; else its own.
+    """
+    found = new_faults(book, drafts, today, tuple(lines_of(act.edits)))
+    refusing = {*slips, *(UNDECIDED if decides else ())}
+    refused = [(i, f) for i, f in found if not fact or f.code in refusing]
+    if refused:
+        ways = hints or {}
+        said = (told(i, replace(f, mend=ways.get(f.code, f.mend))) for i, f in refused)
+        return refusal(dict.fromkeys(said))
+    notes = dict.fromkeys(f"WARNING: {told(i, f)}" for i, f in found)
+    return replace(act, notes=(*act.notes, *notes)) if notes else act
+
+
+def ahead_of(book: Book, cards: Sequence[Cylinder], today: dt.date) -> list[Finding]:
+    """The days on cards that lie ahead of the day and of the clock."""
+    new = {c.id: c for c in cards}
+    beside = replace(book, cylinders={**book.cylinders, **new}).as_known_on(today)
+    found = (f for f in shared(beside, today) if f.code == "in-the-future")
+    return [f for f in found if not new.keys().isdisjoint(f.touches)]
+
+
+def told(id_: str, finding: Finding) -> str:
+    """A fault of a cylinder in a line, with the way out."""
+    text = finding.text if finding.text.startswith(id_) else f"{id_}: {finding.text}"
+    return f"{text}; {finding.mend}" if finding.mend else text
+
+
+def lines_of(edits: Iterable[Edit]) -> Iterator[LogLine]:
+    """The lines that edits add to the log, as they will be read."""
+    names = columns(LogLine)
+    for edit in edits:
+        if isinstance(edit, AddLine):
+            cells = [edit.cells.get(name, "") for name in names]
+            line = read_line(LogLine, cells, Reader("the log"), 0)
+            if line is not None:
+                yield line

@@ -1,0 +1,280 @@
+"""Upkeep of the fill station: readings, hours, filters, checks of its parts, tests of its banks."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from tankbook.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
+from tankbook.acts.common import line_reasons, refusal, signer_reasons
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.entries import Requalified, standing
+from tankbook.records.station import (
+    Bank,
+    Checked,
+    FilterChange,
+    GaugeCheck,
+    Hours,
+    Reading,
+    Station,
+    that_stand,
+)
+from tankbook.records.words import TestResult
+from tankbook.rules import meter as hour_meter
+from tankbook.units import GaugePressure, PartialDate, RunningTime
+
+
+def read_banks(
+    book: Book, readings: Mapping[str, GaugePressure], *, by: str, on: dt.date
+) -> Act | Refusal:
+    """Gauge readings of banks, taken on the master gauge."""
+    station = begun(book)
+    reasons = signer_reasons(book, by, on)
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    draft = StationDraft(station)
+    notes: list[str] = []
+    said: list[str] = []
+    for name, pressure in readings.items():
+        place = place_of(station.banks, name, "bank")
+        if isinstance(place, str):
+            reasons.append(place)
+            continue
+        bank = station.banks[place]
+        entry = Reading(on=on, pressure=pressure, by=by)
+        draft = draft.enter(("banks", place, "readings"), entry)
+        notes += _over_pressure(bank, pressure)
+        said.append(f"{bank.name} {pressure}")
+    if reasons:
+        return refusal(reasons)
+    sentence = f"Read {', '.join(said)}"
+    return act_of(book, "read", sentence, draft, on, notes)
+
+
+def _over_pressure(bank: Bank, pressure: GaugePressure) -> list[str]:
+    most = bank.working_pressure
+    if most is None or pressure <= most:
+        return []
+    return [f"{bank.name} reads {pressure}, above its marked {most}: bleed it down"]
+
+
+def set_regulator(book: Book, pressure: GaugePressure, *, by: str, on: dt.date) -> Act | Refusal:
+    """What the fill regulator is set to now."""
+    station = begun(book)
+    reasons = signer_reasons(book, by, on)
+    if isinstance(station, list) or reasons:
+        return refusal([*(station if isinstance(station, list) else ()), *reasons])
+    draft = StationDraft(station).set(("regulator_set",), pressure)
+    return act_of(book, "regulator", f"Fill regulator set to {pressure}", draft, on, ())
+
+
+def meter(
+    book: Book,
+    reads: RunningTime,
+    *,
+    instead_of: RunningTime | None = None,
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """A reading of the compressor's hour meter; the first of a new one says what the old one
+    showed last."""
+    station = begun(book)
+    reasons = signer_reasons(book, by, on)
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    reasons += _meter_reasons(station, reads if instead_of is None else instead_of)
+    if reasons:
+        return refusal(reasons)
+    entry = Hours(on=on, reads=reads, instead_of=instead_of, by=by)
+    draft = StationDraft(station).enter(("compressor", "hours"), entry)
+    notes = filter_notes(draft.station)
+    said = f"Hour meter reads {reads}"
+    if instead_of is not None:
+        said = f"New hour meter, reads {reads}; the old one read {instead_of}"
+    return act_of(book, "hours", said, draft, on, notes)
+
+
+def _meter_reasons(station: Station, reads: RunningTime) -> list[str]:
+    if station.compressor is None:
+        return [f"no compressor is in {STATION_FILE}"]
+    last = hour_meter.newest(station.compressor)
+    if last is not None and hour_meter.is_less(reads, last.reads):
+        return [
+            f"the meter read {last.reads} on {last.on} and does not run back; if that was wrong, "
+            "strike it out with `tankbook correct station hours`; a new meter: "
+            "`tankbook station hours --instead-of` says what the old one read"
+        ]
+    return []
+
+
+def filter_notes(station: Station) -> list[str]:
+    """Each filter with the hours it has left, as the meter stands."""
+    hours = hour_meter.readings(station.compressor)
+    notes = []
+    for each in station.filters:
+        changes = that_stand(each.changed)
+        if hours and each.life and changes:
+            fitted = max(hour_meter.counted_at(hours, c) for c in changes)
+            run = max(ran for _, ran in hour_meter.shown(station)) - fitted
+            left = each.life.hours - run
+            notes.append(
+                f"filter {each.name}: {left:g} h of {each.life} left"
+                if left >= 0
+                else f"filter {each.name} is {-left:g} h past its life of {each.life}: change it"
+            )
+    return notes
+
+
+def change_filter(
+    book: Book, name: str, at: RunningTime | None, *, by: str, on: dt.date
+) -> Act | Refusal:
+    """A new filter element, at what the hour meter shows; None takes a reading of the same day."""
+    station = begun(book)
+    reasons = signer_reasons(book, by, on)
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    place = place_of(station.filters, name, "filter")
+    last = hour_meter.newest(station.compressor)
+    if at is None and last is not None and last.on == on:
+        at = last.reads
+    if at is None:
+        known = f" (last read {last.reads} on {last.on})" if last else ""
+        reasons.append(f"what the hour meter shows is not said: give --at{known}")
+    elif station.compressor is not None:
+        reasons += _meter_reasons(station, at)
+    if isinstance(place, str):
+        reasons.append(place)
+    if reasons or isinstance(place, str) or at is None:
+        return refusal(reasons)
+    draft = StationDraft(station)
+    stale = last is None or last.reads < at or last.on < on
+    if station.compressor is not None and stale:
+        draft = draft.enter(("compressor", "hours"), Hours(on=on, reads=at, by=by))
+    draft = draft.enter(("filters", place, "changed"), FilterChange(on=on, at=at, by=by))
+    sentence = f"Changed filter {station.filters[place].name} at {at}"
+    return act_of(book, "filter", sentence, draft, on, filter_notes(draft.station))
+
+
+def check_gauge(
+    book: Book,
+    name: str,
+    *,
+    reads: GaugePressure,
+    true: GaugePressure,
+    against: str,
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """A gauge compared with a test gauge."""
+    station = begun(book)
+    reasons = signer_reasons(book, by, on) + line_reasons(against=against)
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    place = place_of(station.gauges, name, "gauge")
+    if isinstance(place, str) or reasons:
+        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
+    entry = GaugeCheck(on=on, against=against, reads=reads, true=true, by=by)
+    draft = StationDraft(station).enter(("gauges", place, "checked"), entry)
+    name = station.gauges[place].name
+    notes = gauge_notes(station, name, entry)
+    sentence = f"Checked gauge {name} against {against}: it shows {reads} at {true}"
+    return act_of(book, "gauge-check", sentence, draft, on, notes)
+
+
+def gauge_notes(station: Station, name: str, check: GaugeCheck) -> list[str]:
+    """How far a gauge is off, and whether that is too far."""
+    unit = check.reads.unit
+    off = check.reads.to(unit) - check.true.to(unit)
+    said = f"{name} is off by {off:+.0f} {unit}"
+    if station.gauge_error is None:
+        return [f"{said}; how far it may be is not set (`gauge_error:` in {STATION_FILE})"]
+    if abs(off) > station.gauge_error.to(unit) + 1e-9:
+        return [f"{said}, more than {station.gauge_error}: replace it, do not correct for it"]
+    return [f"{said}, within {station.gauge_error}"]
+
+
+@dataclass(frozen=True, slots=True)
+class PartKind:
+    """A kind of part that is checked: its list in the file, and what it is called."""
+
+    key: str
+    called: str
+    verb: str
+
+
+WHIP = PartKind("whips", "whip", "whip")
+RELIEF = PartKind("relief_valves", "relief valve", "relief")
+
+
+def check_part(
+    book: Book,
+    kind: PartKind,
+    name: str,
+    *,
+    by: str,
+    on: dt.date,
+    failed: str = "",
+    note: str = "",
+    new: bool = False,
+) -> Act | Refusal:
+    """A whip or a relief valve checked; or, for a whip, a new one fitted.
+
+    `failed` says what was wrong with it; until a check passes it keeps the station from filling.
+    """
+    station = begun(book)
+    reasons = signer_reasons(book, by, on)
+    reasons += line_reasons(**{k: v for k, v in (("fail", failed), ("note", note)) if v})
+    if new and (failed or kind is not WHIP):
+        reasons.append("only a whip is recorded as new, and a new one has not failed")
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    parts = getattr(station, kind.key)
+    place = place_of(parts, name, kind.called)
+    if isinstance(place, str) or reasons:
+        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
+    name = parts[place].name
+    draft = StationDraft(station)
+    if new:
+        draft = draft.set((kind.key, place, "fitted"), PartialDate.of(on))
+        return act_of(book, kind.verb, f"Fitted a new {kind.called} {name}", draft, on, ())
+    result = TestResult.FAIL if failed else TestResult.PASS
+    entry = Checked(on=on, by=by, result=result, note=failed or note or None)
+    draft = draft.enter((kind.key, place, "checked"), entry)
+    said = f"FAILED: {failed}" if failed else "passed"
+    notes = [f"take {name} off and replace it"] if failed else []
+    sentence = f"Checked {kind.called} {name}: {said}"
+    return act_of(book, kind.verb, sentence, draft, on, notes)
+
+
+def bank_tested(
+    book: Book, name: str, test: Requalified, today: dt.date, failed: str = ""
+) -> Act | Refusal:
+    """A bank's periodic test by a requalifier."""
+    station = begun(book)
+    reasons = line_reasons(by=test.by or "")
+    reasons += line_reasons(fail=failed) if failed else []
+    if test.by in book.settings.people:
+        reasons.append(f"{test.by} is one of the ledger's people: name the requalifier, by its RIN")
+    if test.on.first > today:
+        reasons.append(f"{test.on} lies in the future: today is {today}")
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    place = place_of(station.banks, name, "bank")
+    if isinstance(place, str):
+        return refusal([place, *reasons])
+    bank = station.banks[place]
+    if any((r.on, r.method) == (test.on, test.method) for r in standing(bank.requalified)):
+        reasons.append(f"a {test.method} test of {bank.name} of {test.on} is already on record")
+    if reasons:
+        return refusal(reasons)
+    result = TestResult.FAIL if failed else TestResult.PASS
+    entry = replace(test, result=result, note=failed or test.note)
+    draft = StationDraft(station).enter(("banks", place, "requalified"), entry)
+    said = f"FAILED: {failed}" if failed else "passed"
+    notes = [f"shut {bank.name} off: it holds gas no more"] if failed else []
+    if bank.period is None:
+        notes.append(f"when {bank.name} is due again is not known: record its `period:`")
+    sentence = f"{test.method.capitalize()} test of bank {bank.name} {test.on} by {test.by}: {said}"
+    return act_of(book, "bank-test", sentence, draft, today, notes)

@@ -1,0 +1,144 @@
+"""What is wrong and what is right: finding the entry meant, and making the right one of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from tankbook.acts.common import written
+from tankbook.records.book import Book
+from tankbook.records.edits import Value
+from tankbook.records.fields import Kind, ListOf, Nested, Reader, Record, keys_of, read
+from tankbook.records.kinds import PRESSURE
+from tankbook.records.node import Mapping as MappingNode
+from tankbook.records.node import Mark, Node, Scalar
+from tankbook.records.node import Sequence as SequenceNode
+from tankbook.records.written import value_of_node
+from tankbook.units import quoted
+from tankbook.units.patterns import pattern
+
+SHOWN = 6
+"""How many entries are listed to choose from."""
+
+_BARE = pattern(r"[0-9]+(\.[0-9]+)?")
+_NOWHERE = Mark(0, 1, 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """What is wrong and what is right.
+
+    `what` is a list of a file (`inspected`, `B1.readings`) or a word for log lines; `when` is the
+    start of its date or time, empty where there is only one; `changes` gives keys of the right
+    entry (an empty text takes a key out), and without any the entry is only struck out. A key may
+    name one item of a list, `findings[2].note`; `lists` gives what was written as `{..}` or `[..]`.
+    """
+
+    what: str
+    when: str
+    why: str
+    changes: Mapping[str, str] = field(default_factory=dict)
+    lists: Mapping[str, Value] = field(default_factory=dict)
+
+
+def chosen(entries: Sequence[Any], wrong: Wrong, where: str) -> int | str:
+    """The place of the entry meant, or why it is not clear which."""
+    when, _, number = wrong.when.partition("#")
+    # what is struck out keeps its number, so that none ever becomes another's
+    fitting = [i for i, e in enumerate(entries) if str(e.on).startswith(when)]
+    stand = [i for i, e in enumerate(entries) if e.void is None]
+    found = [i for i in fitting if i in stand]
+    if number.isdecimal() and 0 < int(number) <= len(fitting):
+        place = fitting[int(number) - 1]
+        gone = f"{where}: #{int(number)} {_brief(entries[place])} is struck out already"
+        return place if place in stand else gone
+    if len(found) == 1 and not number:
+        return found[0]
+    if not found:
+        listed = ", ".join(str(entries[i].on) for i in stand[-SHOWN:]) or "none"
+        return f"{where}: no entry that stands begins with {quoted(when)}; there is: {listed}"
+    numbered = [(n, i) for n, i in enumerate(fitting, 1) if i in stand]
+    listed = "; ".join(f"#{n} {_brief(entries[i])}" for n, i in numbered)
+    return (
+        f"{where}: {len(found)} entries fit ({listed}); write more of the date, or add the number "
+        f"to it: {when}#{numbered[0][0]}"
+    )
+
+
+def _brief(entry: Any) -> str:
+    said = [v for k, v in written(entry).items() if k != "on" and isinstance(v, str)]
+    return f"{entry.on} {' '.join(said[:3])}"
+
+
+def right_entry(
+    old: Record, wrong: Wrong, book: Book
+) -> tuple[tuple[Record, Value] | None, list[str]]:
+    """The right entry as a noun and as it is written, None where nothing is to be entered."""
+    if not wrong.changes:
+        return None, []
+    known = keys_of(type(old))
+    reasons = [
+        f"--set {name}: such an entry has no such key; it has {', '.join(known)}"
+        for name in wrong.changes
+        if (name not in known and not _ITEM.fullmatch(name)) or name == "void"
+    ]
+    if reasons or old.source.node is None:
+        return None, reasons
+    before = value_of_node(old.source.node)
+    assert isinstance(before, Mapping)
+    values: dict[str, Value] = {k: v for k, v in before.items() if wrong.changes.get(k) != ""}
+    for name, text in wrong.changes.items():
+        item = _ITEM.fullmatch(name)
+        if item:
+            got = _with_item(values.get(item[1]), int(item[2]), item[3], text)
+            if got is None:
+                return None, [f"--set {name}: the entry has no `{item[1]}[{item[2]}]`"]
+            values[item[1]] = got
+        elif text:
+            asked = wrong.lists.get(name) if isinstance(known[name].kind, ListOf | Nested) else None
+            values[name] = asked or with_unit(known[name].kind, text, book)
+    reader = Reader("--set")
+    new = read(type(old), node_of(values), reader)
+    if new is None or reader.findings:
+        return None, [fault_of(f.text, f.mend) for f in reader.findings]
+    return (new, values), []
+
+
+_ITEM = pattern(r"(\w+)\[([0-9]{1,3})\]\.(\w+)")
+"""How a key of one item of a list is named, from 1: `findings[2].note`."""
+
+
+def _with_item(before: Value | None, nth: int, name: str, text: str) -> Value | None:
+    """A list with a key of one of its items set or, by an empty text, taken out."""
+    items = before if isinstance(before, tuple) else (before,)
+    item = items[nth - 1] if 0 < nth <= len(items) else None
+    if not isinstance(item, Mapping):
+        return None
+    new = {k: v for k, v in item.items() if k != name} | ({name: text} if text else {})
+    return tuple(new if i == nth else each for i, each in enumerate(items, 1) if each is not None)
+
+
+def with_unit(kind: Kind, text: str, book: Book) -> str:
+    """A bare pressure takes the ledger's unit."""
+    return f"{text} {book.settings.units}" if kind is PRESSURE and _BARE.fullmatch(text) else text
+
+
+def fault_of(text: str, mend: str) -> str:
+    return f"--set {text}; {mend}" if mend else f"--set {text}"
+
+
+def node_of(value: Value) -> Node:
+    """A value as the node it would be read as; it has no place."""
+    if isinstance(value, str):
+        return Scalar(value, _NOWHERE, _NOWHERE)
+    if isinstance(value, Mapping):
+        pairs = ((Scalar(k, _NOWHERE, _NOWHERE), node_of(v)) for k, v in value.items())
+        return MappingNode(tuple(pairs), _NOWHERE, _NOWHERE)
+    return SequenceNode(tuple(map(node_of, value)), _NOWHERE, _NOWHERE)
+
+
+def entered(changes: Mapping[str, str]) -> str:
+    """How a sentence ends that strikes out one entry and enters another."""
+    said = ", ".join(f"{k}={v}" for k, v in changes.items())
+    return f"; entered with {said}"

@@ -1,0 +1,390 @@
+"""The ledger as a command finds it: its records, the day, and the page to write on."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import shutil
+import sys
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from tankbook.cli import loud, option_values
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data, as_table
+from tankbook.cli.local import at_about
+from tankbook.cli.options import Common
+from tankbook.ledger.files import Files
+from tankbook.ledger.finding import find_root
+from tankbook.output.page import WIDTH, Page, counted
+from tankbook.records.book import Book
+from tankbook.records.commits import Commit
+from tankbook.records.node import Finding, Severity
+from tankbook.records.words import Shore
+
+if TYPE_CHECKING:
+    from tankbook.output.as_csv import Cell
+
+T = TypeVar("T")
+
+NARROWEST, WIDEST = 60, 120
+
+_APART = dt.timedelta(hours=1)
+"""How far the clocks of two machines may be apart (own bound)."""
+
+UNDATED = (
+    "facts without a day (marks, valve, service, use, place, sets, settings, prices, bookings) are "
+    "as recorded today"
+)
+"""What a past day cannot show, since it is written without one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """An opened ledger. `book` holds nothing later than `today` where that was asked with --on.
+
+    `commit` is the one it was read from where that was asked with --as-of; `only` are the cylinders
+    and sets an answer about many is confined to.
+    """
+
+    root: Path
+    book: Book
+    today: dt.date
+    page: Page
+    commit: Commit | None = None
+    only: tuple[str, ...] = ()
+
+    def resolve(self, ids: list[str]) -> list[str]:
+        """The full ids that the given ones stand for, each once, in the order given."""
+        from tankbook.ledger.load import resolve
+
+        return list(dict.fromkeys(resolve(self.book, text) for text in ids))
+
+    def knows(self, id_: str) -> bool:
+        """Whether there is such a cylinder or set, readable or not."""
+        return any(id_ in each for each in (self.book.cylinders, self.book.sets, self.book.broken))
+
+    @property
+    def faults(self) -> tuple[loud.Fault, ...]:
+        """What must be told with every answer: files not read, records missing or vanished, a
+        checkpoint that does not hold."""
+        findings = self.book.findings
+        of_book = loud.unread(findings), loud.missing(self.book, self.today)
+        against = loud.elsewhere(self.book, against=True)
+        of_git = loud.vanished(self.book), against, loud.unproved(self.book)
+        every = (loud.pending(findings), *of_book, *of_git)
+        return tuple(f for found in every for f in found)
+
+    @property
+    def said(self) -> str:
+        """What every first line ends with, or an empty text."""
+        lacking = loud.unread(self.book.findings), loud.missing(self.book, self.today)
+        of_files = loud.line(*lacking, loud.vanished(self.book))
+        pending = loud.pending_line(self.book.findings)
+        of_git = loud.elsewhere_line(self.book), loud.unproved_line(self.book)
+        return "; ".join(filter(None, (pending, self.clock_note, of_files, *of_git)))
+
+    @property
+    def contradicted(self) -> tuple[loud.Fault, ...]:
+        """The cylinders whose own records say two things, and what the first of them is; where
+        only some were asked about, of those."""
+        return loud.contradicted(self.book, self.today, self.only)
+
+    @property
+    def loosened(self) -> tuple[loud.Fault, ...]:
+        """The ledger's own rows that loosen practice."""
+        return loud.loosened(self.book)
+
+    def closing(self, fleet: bool, fit: bool) -> tuple[loud.Fault, ...]:
+        """What stands against every fill here today, as far as an answer must tell it."""
+        return loud.closing(self.book, self.today, station=fit) if fleet or fit else ()
+
+    def answer(
+        self,
+        text: str,
+        code: int = DONE,
+        utf8: bool = False,
+        *,
+        fleet: bool = False,
+        fit: bool = False,
+        whole: bool = False,
+    ) -> Answer:
+        """An answer for people, with what must be told in its first line.
+
+        An answer about the `fleet` tells whose records are at fault as well, and what is wrong
+        with every one of them; one that says which are `fit`, and asks nothing of the station, that
+        nothing may be filled there. Both tell how many rows loosen practice, or the `whole` of it.
+        """
+        code = loud.code_with(code, self.faults)
+        if utf8:
+            return Answer(text, code, self.notes, utf8)
+        found = self.contradicted if fleet else ()
+        closed = loud.closed(self.closing(fleet, fit))
+        loose = loud.loosening(self.loosened, whole=whole) if fleet or fit else ""
+        said = "; ".join(filter(None, (closed, self.said, loud.at_fault(found), loose)))
+        said = loud.once(said, text, self.book.findings)
+        told = loud.told(Answer(text, code, self.notes), said, self.page.width)
+        return replace(told, text=told.text + loud.listed(found, self.page)) if found else told
+
+    def data(
+        self, value: Any, code: int = DONE, *, fleet: bool = False, fit: bool = False
+    ) -> Answer:
+        """An answer in JSON, with what must be told in it, as in `answer`."""
+        loose = self.loosened if fleet or fit else ()
+        found = (*(self.contradicted if fleet else ()), *self.closing(fleet, fit), *loose)
+        slow = (loud.Fault("", self.clock_note, "clock"),) if self.clock_note else ()
+        apart = loud.elsewhere(self.book, against=False)
+        value = loud.in_data(value, (*self.faults, *found, *slow, *apart))
+        return as_data(value, loud.code_with(code, self.faults), self.notes)
+
+    @property
+    def station_unread(self) -> bool:
+        """Whether the station's file is there and cannot be read."""
+        return self.book.station is None and any(
+            f.where.path.startswith("station.") for f in self.book.findings
+        )
+
+    def unanswered(self, text: str, *, json: bool) -> Unanswered:
+        """That a question cannot be answered, since a file that would tell cannot be read."""
+        if json:
+            return Unanswered(self.data({"answered": False, "why": text}, NO))
+        return Unanswered(self.answer(f"NO: {text}\n", NO))
+
+    def table(
+        self,
+        headers: Sequence[str],
+        rows: Iterable[Sequence[Cell]],
+        code: int = DONE,
+        *,
+        fleet: bool = False,
+        fit: bool = False,
+    ) -> Answer:
+        """An answer in CSV; what must be told, as in `answer`, stands on standard error."""
+        code = loud.code_with(code, self.faults)
+        at_fault = loud.at_fault(self.contradicted if fleet else ())
+        closed = loud.closed(self.closing(fleet, fit))
+        loose = loud.loosening(self.loosened, whole=False) if fleet or fit else ""
+        said = "; ".join(filter(None, (closed, self.said, at_fault, loose)))
+        notes = (*self.notes, f"tankbook: {said}") if said else self.notes
+        return as_table(headers, rows, code, notes)
+
+    @property
+    def shore(self) -> Shore:
+        """The unit the ledger reads in."""
+        return self.book.settings.units
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """For standard error: the commit read from, and files that could not be read in full."""
+        found = conflicts(self.book.findings)
+        return (*read_from_commit(self.commit), *found, *self._faults, *self._undated)
+
+    @property
+    def _faults(self) -> tuple[str, ...]:
+        faults = (f for f in self.book.findings if f.severity is Severity.FAULT)
+        bad = sorted({f.where.path for f in faults if f.code != "pending"})
+        if not bad:
+            return ()
+        named = ", ".join(bad[:3]) + (", ..." if len(bad) > 3 else "")
+        files = counted(len(bad), "file has", "files have")
+        return (f"tankbook: {files} faults ({named}); `tankbook validate` lists them",)
+
+    @property
+    def _undated(self) -> tuple[str, ...]:
+        """That facts without a day of their own are not as they were."""
+        if not self.book.cut or self.commit is not None:
+            return ()
+        return (f"tankbook: as of {self.today} by the days of the entries; {UNDATED}",)
+
+    @property
+    def clock_note(self) -> str:
+        """That the clock looks slow, where the last commit is dated ahead of it."""
+        head = self.book.absence.heads.head
+        if head is None or head.at <= dt.datetime.now(dt.UTC) + _APART:
+            return ""
+        return f"the clock looks slow: the last commit is of {head.at:%Y-%m-%d %H:%M}"
+
+
+def open_desk(asked: Common) -> Desk:
+    """Find and read the ledger. Raises `LedgerError` and `RequestError`."""
+    from tankbook.ledger.load import load_from  # a history does without
+
+    def opened(source: Source) -> Desk:
+        book = load_from(source.files, today=source.today, clock=clock(), now=moment())
+        if source.commit is None:
+            book = compared(book, source.root, source.today)
+        return Desk(source.root, book, source.today, page(book.settings.units), source.commit)
+
+    return asked_of(asked, opened)
+
+
+def compared(book: Book, root: Path, today: dt.date) -> Book:
+    """The book with what git knows of and the files no longer say."""
+    from tankbook.ledger.absence import look
+
+    seen = replace(book, absence=look(root))
+    if not seen.absence.quiet:
+        return seen
+    from tankbook.rules.put_back import judged
+
+    return replace(book, absence=judged(seen, today))
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a ledger is read from, and the day it is asked about.
+
+    `cut` says that what is dated later is left out; `commit` is the one asked for with --as-of.
+    """
+
+    root: Path
+    files: Files
+    today: dt.date
+    cut: bool
+    commit: Commit | None = None
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """The commit read from, for standard error."""
+        return read_from_commit(self.commit)
+
+
+def asked_of(asked: Common, work: Callable[[Source], T]) -> T:
+    """What `work` makes of the ledger's files: in its folder, as whole acts left them, or with
+    --as-of as git had them then.
+
+    A day or a revision asked with --as-of is also the day asked about, unless --on says another.
+
+    Args:
+        asked: the options.
+        work: reads the files, and may be called again where they moved while it did.
+
+    Raises `LedgerError` and `RequestError`.
+    """
+    if not asked.as_of:
+        from tankbook.ledger.whole import whole
+
+        today, root = day_asked(asked), root_asked(asked)
+        return whole(root, lambda files: work(Source(root, files, today, bool(asked.on))), told)
+    with _at_commit(asked) as source:
+        return work(source)
+
+
+def told(line: str) -> None:
+    """Say at once, on standard error, that an act was finished: whatever comes of the command."""
+    from tankbook.cli import keys
+
+    with suppress(OSError):  # nobody is listening
+        keys.say(f"tankbook: {line}\n")
+
+
+@contextmanager
+def _at_commit(asked: Common) -> Iterator[Source]:
+    """The files as git had them."""
+    from tankbook.ledger.gitfiles import commit_asked, objects_of
+    from tankbook.ledger.gitmoves import files_then
+    from tankbook.ledger.gitread import Repository
+
+    root = root_asked(asked)
+    repository = Repository.of(root)
+    with objects_of(root) as objects:
+        commit, day = commit_asked(repository, objects, asked.as_of, clock())
+        today = option_values.day("--on", asked.on) if asked.on else day
+        yield Source(root, files_then(repository, objects, commit), today, True, commit)
+
+
+def conflicts(findings: Sequence[Finding]) -> Iterator[str]:
+    """A line for each file in which a merge is not settled, naming the lines of its markers."""
+    marked: dict[str, list[str]] = {}
+    for each in findings:
+        if each.code == "merge-conflict" and each.where.line:
+            marked.setdefault(each.where.path, []).append(str(each.where.line))
+    for path, lines in marked.items():
+        named = ", ".join(lines[:9]) + (", ..." if len(lines) > 9 else "")
+        yield (
+            f"tankbook: {path}: a merge conflict is not settled at line {named}; "
+            "keep the lines that are true and delete the markers"
+        )
+
+
+def read_from_commit(commit: Commit | None) -> tuple[str, ...]:
+    """A line that says which commit was read, none where it was not one."""
+    if commit is None:
+        return ()
+    return (
+        f"tankbook: as of commit {commit.short}, {commit.at:%Y-%m-%d %H:%M %z} {commit.author}",
+    )
+
+
+def root_asked(asked: Common) -> Path:
+    """The folder given with --ledger, taken at its word, else the nearest ledger upward."""
+    return Path(asked.ledger) if asked.ledger else find_root(Path.cwd())
+
+
+def day_asked(asked: Common) -> dt.date:
+    """The day given with --on, else today. The clock is read here and just below, nowhere else.
+
+    Raises:
+        RequestError: it is no day, or --as-of was given to a command that writes.
+    """
+    if asked.as_of:
+        raise RequestError("--as-of: the past can be asked about, not written", "leave it out")
+    if asked.on:
+        return option_values.day("--on", asked.on)
+    return clock()
+
+
+def clock() -> dt.date:
+    """Today by the clock."""
+    return _now().date()
+
+
+def moment() -> dt.datetime:
+    """This moment by the clock, here, with its UTC offset."""
+    return _now()
+
+
+def _now() -> dt.datetime:
+    """This moment, here.
+
+    Raises:
+        RequestError: the zone of this computer is none.
+    """
+    try:
+        return dt.datetime.now().astimezone()
+    except ValueError as error:
+        said = f"TZ={os.environ.get('TZ', '')}: no time zone lies a day or more from UTC"
+        mend = "name one, as `TZ=Europe/London`, or leave TZ out"
+        raise RequestError(said, mend) from error
+
+
+def day_done(asked: Common) -> dt.date:
+    """The day a recording command is dated: as `day_asked`, and never a day to come.
+
+    Raises:
+        RequestError: it is no day, or lies ahead of the clock.
+    """
+    day, today = day_asked(asked), clock()
+    if day > today:
+        raise RequestError(
+            f"--on {day} is a day to come: today is {today}", "record it on the day it is done"
+        )
+    return day
+
+
+def moment_asked(asked: Common) -> dt.datetime:
+    """Now, to the second, with its UTC offset; on the day given with --on, at this time of day."""
+    now = _now().replace(microsecond=0)
+    if not asked.on:
+        return now
+    return at_about(option_values.day("--on", asked.on), now.time())
+
+
+def page(shore: Shore = Shore.PSI) -> Page:
+    """A page as wide as the terminal, 80 columns where there is none."""
+    width = WIDTH
+    if sys.stdout.isatty():
+        width = shutil.get_terminal_size((WIDTH, 24)).columns
+    return Page(min(max(width, NARROWEST), WIDEST), shore)

@@ -1,0 +1,807 @@
+"""What a cylinder holds, from the fill log."""
+
+from __future__ import annotations
+
+import datetime as dt
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from tankbook.gas import Gas
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.cylinder import Cylinder, Doubles
+from tankbook.records.entries import Inspected, Rented, standing
+from tankbook.records.kinds import EMPTY
+from tankbook.records.life import gravest
+from tankbook.records.log import Log, LogLine
+from tankbook.records.words import Act, Isolator, Method, Status, Use
+from tankbook.rules.answers import Contents
+from tankbook.rules.signing import looks, names_nobody
+from tankbook.rules.status import is_inside, is_off_at, open_states, status_of
+from tankbook.units import GaugePressure, Temperature
+
+GAUGE_ERROR_AT_MOST = GaugePressure.of(200, "psi")
+"""What is over by more than this is over, however far the station lets its gauges err (common
+practice, no source)."""
+
+GAUGE_ERROR = GaugePressure.of(50, "psi")
+"""How far above its limit a fill is told as a fault: the figure at which the US Navy Diving Manual
+(Change A, 7-5.1.1 step 7, read) has a cylinder bled and gauged again."""
+
+HAIR = GaugePressure.of(0.001, "psi")
+"""What two figures that are written alike may differ by after they were reckoned with (own
+bound)."""
+
+
+def gauge_error(book: Book) -> GaugePressure:
+    """How far a gauge of the station may err."""
+    said = book.station.gauge_error if book.station else None
+    return min(said or GAUGE_ERROR, GAUGE_ERROR_AT_MOST)
+
+
+def is_above(read: GaugePressure, most: GaugePressure, by: GaugePressure | None = None) -> bool:
+    """Whether a pressure is above another, by more than what it may be."""
+    return read.pa - most.pa > (by.pa if by else 0.0) + HAIR.pa
+
+
+NOTHING_KNOWN = Contents(None, None, None, None, None)
+
+
+def void_key(line: LogLine) -> tuple[str, str]:
+    """What a void line calls the line it strikes out: its time and its cylinder."""
+    return line.at.isoformat(), line.cylinder
+
+
+def struck_out(lines: Iterable[LogLine]) -> frozenset[tuple[str, str]]:
+    """The keys of the lines that void lines strike out: each a line of its own cylinder."""
+    keys = set()
+    for line in lines:
+        if line.act is Act.VOID and line.voids:
+            at, _, cylinder = line.voids.partition(" ")
+            if cylinder in {"", line.cylinder}:
+                keys.add((at, line.cylinder))
+    return frozenset(keys)
+
+
+@once_per_book
+def struck_out_lines(book: Book) -> frozenset[tuple[str, str]]:
+    """The keys of the lines of a ledger's log that void lines strike out."""
+    log = Log.of(book.log)
+    acts = log.column("act")
+    return struck_out(log[i] for i, act in enumerate(acts) if act is Act.VOID)
+
+
+@once_per_book
+def _places_by_id(book: Book) -> dict[str, list[int]]:
+    found: dict[str, list[int]] = {}
+    for i, name in enumerate(Log.of(book.log).column("cylinder")):
+        found.setdefault(name, []).append(i)
+    return found
+
+
+@once_per_book
+def _made_by_id(book: Book) -> dict[str, tuple[LogLine, ...]]:
+    """The lines that were made already."""
+    return {}
+
+
+def named_in_log(book: Book) -> tuple[str, ...]:
+    """Every id that the log names."""
+    return tuple(_places_by_id(book))
+
+
+def all_lines_of(book: Book, id_: str) -> tuple[LogLine, ...]:
+    """The lines that name an id, struck out or not, with the void lines, in the log's order."""
+    made = _made_by_id(book)
+    if id_ not in made:
+        log = Log.of(book.log)
+        made[id_] = tuple(log[i] for i in _places_by_id(book).get(id_, ()))
+    return made[id_]
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Where the lines that stand are in the log, by cylinder or set, in the order of their time."""
+
+    log: Log
+    by_id: Mapping[str, list[int]]
+
+    def about(self, names: Iterable[str]) -> list[int]:
+        """The places of the lines of several ids, by time."""
+        found = [self.by_id[name] for name in names if name in self.by_id]
+        if len(found) == 1:
+            return found[0]
+        times = self.log.column("at")
+        return sorted((i for places in found for i in places), key=times.__getitem__)
+
+
+@once_per_book
+def places_of(book: Book) -> Places:
+    """The lines of the log that stand, for whoever asks about a few columns of many of them."""
+    log = Log.of(book.log)
+    acts, times = log.column("act"), log.column("at")
+    gone = struck_out_lines(book)
+    found: dict[str, list[int]] = {}
+    for i, (name, act) in enumerate(zip(log.column("cylinder"), acts, strict=True)):
+        if act is not Act.VOID and not (gone and void_key(log[i]) in gone):
+            found.setdefault(name, []).append(i)
+    if not log.in_order:
+        for places in found.values():
+            places.sort(key=times.__getitem__)
+    return Places(log, found)
+
+
+class _ByCylinder(Mapping[str, tuple[LogLine, ...]]):
+    """The lines that stand, by cylinder; those of each are made when they are asked for."""
+
+    def __init__(self, places: Places) -> None:
+        self._places = places
+        self._made: dict[str, tuple[LogLine, ...]] = {}
+
+    def __getitem__(self, name: str) -> tuple[LogLine, ...]:
+        if name not in self._made:
+            log = self._places.log
+            self._made[name] = tuple(log[i] for i in self._places.by_id[name])
+        return self._made[name]
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._places.by_id
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._places.by_id)
+
+    def __len__(self) -> int:
+        return len(self._places.by_id)
+
+
+@once_per_book
+def lines_by_cylinder(book: Book) -> Mapping[str, tuple[LogLine, ...]]:
+    """The lines that stand, by cylinder, in the order of their time."""
+    return _ByCylinder(places_of(book))
+
+
+@once_per_book
+def _read_empty(book: Book) -> frozenset[str]:
+    """Every id of which a reading of nothing stands."""
+    places = places_of(book)
+    acts, pressures = (places.log.column(n) for n in ("act", "to"))
+    return frozenset(
+        name
+        for name, each in places.by_id.items()
+        if any(
+            acts[i] is Act.READING and pressures[i] is not None and pressures[i] < EMPTY
+            for i in each
+        )
+    )
+
+
+def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
+    """The days on which a cylinder, or a set it belongs to, was read empty, each with whether
+    nothing was known to be in it earlier that day."""
+    if _read_empty(book).isdisjoint(known_as(book, id_)):
+        return
+    held: dt.date | None = None
+    for line in lines_about(book, id_):
+        day = line.at.date()
+        if line.from_ is not None and line.from_ >= EMPTY:
+            held = day
+        if line.to is not None and line.to >= EMPTY:
+            held = day
+        elif line.to is not None and line.act is Act.READING:
+            yield day, held != day
+
+
+def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
+    """The days on which a fill or a drain began with nothing where something was known to be in it,
+    and no work let it out."""
+    known: dt.date | None = None
+    for line in lines_about(book, card.id):
+        day = line.at.date()
+        began = line.act in {Act.FILL, Act.DRAIN}
+        begun = began and line.from_ is not None and line.from_ < EMPTY
+        if begun and known is not None and not _worked_on(book, card, known, day):
+            yield day
+        for read in (line.from_, line.to):
+            if read is not None:
+                known = day if read >= EMPTY else None
+
+
+def _worked_on(book: Book, card: Cylinder, since: dt.date, until: dt.date) -> bool:
+    """Whether work that lets the gas out was done from one day to another, those days included."""
+    return any(since <= day <= until for day in let_out(book, card))
+
+
+_OPENED_FOR = frozenset({Method.HYDROSTATIC, Method.PROOF, Method.EDDY_CURRENT})
+"""Tests before which the valve comes off; ultrasound and acoustic emission reach through the wall
+(common practice, no source)."""
+
+
+def let_out(book: Book, card: Cylinder) -> Iterator[dt.date]:
+    """The days of a test, a look inside, the valve off at a test house or a repairer's."""
+    yield from (s.on.first for s in standing(card.sent))
+    yield from (r.on.first for r in standing(card.requalified) if r.method in _OPENED_FOR)
+    yield from (i.on.first for i in standing(card.inspected) if is_inside(book, i.checklist))
+
+
+@once_per_book
+def sets_with(book: Book) -> Mapping[str, tuple[str, ...]]:
+    """The sets each cylinder belongs to."""
+    return _by_side(book.sets)
+
+
+@once_per_book
+def _once_in(book: Book) -> Mapping[str, tuple[str, ...]]:
+    """The sets each cylinder belonged to, that were taken apart."""
+    return _by_side(book.apart)
+
+
+def _by_side(sets: Mapping[str, Doubles]) -> Mapping[str, tuple[str, ...]]:
+    found: dict[str, tuple[str, ...]] = {}
+    for name, doubles in sets.items():
+        for member in doubles.cylinders:
+            found[member] = (*found.get(member, ()), name)
+    return found
+
+
+def known_as(book: Book, id_: str) -> tuple[str, ...]:
+    """The names under which the log tells of a cylinder or set: its own, and those of its sets,
+    taken apart or not."""
+    return (id_, *sets_with(book).get(id_, ()), *_once_in(book).get(id_, ()))
+
+
+def _sets_of(book: Book, id_: str) -> list[Doubles]:
+    """The sets of a cylinder, taken apart or not; or a set itself."""
+    every = book.every_set
+    return [every[name] for name in known_as(book, id_) if name in every]
+
+
+def contents_of(book: Book, id_: str) -> Contents:
+    """What a cylinder or set holds, as last recorded.
+
+    A return from rental later than the last line replaces the pressure, not the gas; one on the
+    day of a fill is later only if the rental began that day too. A cylinder drained or read empty
+    holds no gas that counts. A set whose isolator is shut is told by its
+    emptier side, without a gas where the sides differ; `sides_of` tells both.
+    """
+    known = _known_contents(book)
+    if id_ not in known:
+        doubles = book.sets.get(id_)
+        if doubles is not None and doubles.isolator is Isolator.SHUT:
+            known[id_] = _of_sides([held for _, held in sides_of(book, doubles)])
+        else:
+            known[id_] = _as_recorded(book, id_)
+    return known[id_]
+
+
+@once_per_book
+def _known_contents(book: Book) -> dict[str, Contents]:
+    """What was worked out already, by id."""
+    return {}
+
+
+def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:
+    """What each cylinder of a set holds: with the isolator shut, each has its own reading."""
+    return tuple((member, _as_recorded(book, member)) for member in doubles.cylinders)
+
+
+def _of_sides(sides: list[Contents]) -> Contents:
+    read = [(held.pressure.pa, held) for held in sides if held.pressure is not None]
+    if not read or len(read) < len(sides):
+        return NOTHING_KNOWN
+    _, lowest = min(read, key=lambda each: each[0])
+    same = all(held.gas == lowest.gas for held in sides)
+    return lowest if same else replace(lowest, gas=None)
+
+
+def _as_recorded(book: Book, id_: str) -> Contents:
+    places = places_of(book)
+    about = _places_into(book, id_)
+    acts, names, own = places.log.column("act"), places.log.column("cylinder"), known_as(book, id_)
+    fills = [n for n, i in enumerate(about) if acts[i] is Act.FILL]
+    begin = fills[-_FILLS_BACK:]
+    contents = NOTHING_KNOWN
+    for i in about[begin[0] if begin else 0 :]:
+        before, line = contents, places.log[i]
+        contents = _after(before, line)
+        begun = line.from_ if line.cylinder in own else None
+        if line.act is Act.FILL and _is_topped_unknown(before, line, begun):
+            contents = replace(contents, gas=None, source="")
+        if line.act is not Act.FILL and _came_fuller(book, id_, before, line.to, line.temperature):
+            contents = _of_nobody_knows_what(contents)
+    emptied = _emptied_since(book, id_, contents.on) if contents.on is not None else None
+    if emptied is not None:
+        contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
+    for rental in standing(rentals_of(book, id_)):
+        gone_since = emptied is not None and rental.back is not None and rental.back <= emptied
+        later = _is_later(rental, contents) and not gone_since
+        if rental.pressure is not None and later and not is_logged(book, id_, rental):
+            before, contents = contents, _at_pressure(contents, rental.pressure, rental.back)
+            if _came_fuller(book, id_, before, rental.pressure):
+                contents = _of_nobody_knows_what(contents)
+    # what went into both sides may be written of each: who filled one twice is not told so
+    as_own = sum(names[about[n]] in own for n in fills)
+    return replace(contents, fills=as_own or len(fills))
+
+
+_FILLS_BACK = 3
+"""So many fills are looked back for gas that nobody knows and that was only topped up."""
+
+
+def _is_topped_unknown(before: Contents, line: LogLine, begun: GaugePressure | None) -> bool:
+    """Whether a fill was put on gas that nobody knows, and was not analysed."""
+    left = begun if begun is not None else before.pressure
+    unknown = before.gas is None and before.fills > 0
+    return unknown and line.o2 is None and left is not None and left >= EMPTY
+
+
+def _came_fuller(
+    book: Book,
+    id_: str,
+    before: Contents,
+    read: GaugePressure | None,
+    temperature: Temperature | None = None,
+) -> bool:
+    """Whether it was read fuller than it was known to be, and no other side of its set gave that:
+    somebody filled it, with what nobody wrote down."""
+    allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
+    warmed = _warmed(before.temperature, temperature)
+    if read is None or before.pressure is None:
+        return False
+    if not _rose(before.pressure, read, allowed, warmed):
+        return False
+    sides = {side for each in _sets_of(book, id_) for side in each.cylinders} - {id_}
+    own = (n for s in sides for n in lines_by_cylinder(book).get(s, ()) if n.act is not Act.FILL)
+    return not any(n.to is not None and n.to.pa >= read.pa for n in own)
+
+
+def _of_nobody_knows_what(contents: Contents) -> Contents:
+    """The pressure alone: neither gas nor analysis is known of what somebody else put in."""
+    return replace(
+        NOTHING_KNOWN,
+        pressure=contents.pressure,
+        temperature=contents.temperature,
+        at=contents.at,
+        on=contents.on,
+        filled_at=contents.filled_at,
+        fills=contents.fills,
+    )
+
+
+def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
+    """What a cylinder holds that somebody else filled since the log knew it; None where nobody did.
+    What customers do with their own is theirs."""
+    held = _as_recorded(book, card.id)
+    full = held.pressure is not None and held.pressure >= EMPTY
+    return (
+        held if full and held.gas is None and held.fills and card.use is not Use.CUSTOMER else None
+    )
+
+
+def _emptied_since(book: Book, id_: str, day: dt.date) -> dt.date | None:
+    """When work was last done since a day that lets the gas out: a test, a look inside, the valve
+    off at a test house or a repairer's. None where none was."""
+    members = book.members(id_)
+    cards = (book.cylinders[m] for m in members if m in book.cylinders)
+    return max((each for card in cards for each in let_out(book, card) if each > day), default=None)
+
+
+def _is_later(rental: Rented, contents: Contents) -> bool:
+    """Whether a return came after what is known; returns carry a day and no time."""
+    if rental.back is None or contents.on is None:
+        return rental.back is not None
+    same_day = rental.back == contents.on
+    return rental.back > contents.on or (same_day and rental.on.first >= contents.on)
+
+
+def lines_about(book: Book, id_: str) -> tuple[LogLine, ...]:
+    """The lines that stand of a cylinder and of the sets it belongs to, or of a set, by time."""
+    shared = [name for name in known_as(book, id_)[1:] if name in places_of(book).by_id]
+    if not shared:
+        return lines_by_cylinder(book).get(id_, ())
+    return tuple(places_of(book).log[i] for i in places_of(book).about((id_, *shared)))
+
+
+def lines_into(book: Book, id_: str) -> tuple[LogLine, ...]:
+    """As `lines_about`, with the fills of the other sides of its sets by themselves, or of the
+    sides of a set: through an isolator that is not known to be shut they may have gone into it too,
+    but while one of the two was away. This is for what tells against a cylinder."""
+    through = (places_of(book).log[i] for i in _through(book, id_, may=True))
+    return tuple(sorted((*lines_about(book, id_), *through), key=lambda n: n.at))
+
+
+def lines_held(book: Book, id_: str) -> tuple[LogLine, ...]:
+    """As `lines_into`, for what a cylinder is known to hold: of a side that was held by itself
+    nobody knows that it hung on the manifold."""
+    return tuple(places_of(book).log[i] for i in _places_into(book, id_))
+
+
+def _places_into(book: Book, id_: str) -> list[int]:
+    """Where the lines of `lines_held` are in the log."""
+    about, times = places_of(book).about(known_as(book, id_)), places_of(book).log.column("at")
+    return sorted((*about, *_through(book, id_, may=False)), key=times.__getitem__)
+
+
+def _through(book: Book, id_: str, *, may: bool) -> set[int]:
+    """Where the fills are in the log that came through an open isolator from a side by itself, or
+    may have."""
+    places = places_of(book)
+    pairs = {
+        (side, other, doubles.apart or dt.date.max)
+        for doubles in _sets_of(book, id_)
+        if doubles.isolator is not Isolator.SHUT
+        for side in doubles.cylinders
+        if side in places.by_id
+        for other in ((id_,) if id_ not in book.sets else doubles.cylinders)
+        if side != other
+    }
+    acts, times = places.log.column("act"), places.log.column("at")
+    return {
+        i
+        for side, other, until in pairs
+        for i in places.by_id[side]
+        if acts[i] is Act.FILL
+        and times[i].date() <= until
+        and not _were_apart(book.cylinders.get(side), book.cylinders.get(other), times[i], may)
+    }
+
+
+def went_into(book: Book, id_: str, at: dt.datetime) -> tuple[str, ...]:
+    """Every cylinder that a fill of one, or of a set, may have gone into at a time."""
+    if (itself := book.every_set.get(id_)) is not None:
+        return itself.cylinders
+    sets = (each for each in _sets_of(book, id_) if not each.apart or at.date() <= each.apart)
+    joined = (doubles for doubles in sets if doubles.isolator is not Isolator.SHUT)
+    sides = (s for doubles in joined for s in doubles.cylinders)
+    card = book.cylinders.get(id_)
+    through = (s for s in sides if not _were_apart(card, book.cylinders.get(s), at, may=True))
+    return tuple(dict.fromkeys((id_, *through)))
+
+
+def _were_apart(one: Cylinder | None, other: Cylinder | None, at: dt.datetime, may: bool) -> bool:
+    """Whether two sides of a set were apart: one of them alone was away; or, where they only `may`
+    not have been joined, was held by itself."""
+    if one is None or other is None:
+        return False
+    return is_off_at(one, at, held=not may) is not is_off_at(other, at, held=not may)
+
+
+def rentals_of(book: Book, id_: str) -> tuple[Rented, ...]:
+    """The rentals of a cylinder and of the sets it belongs to, or of a set."""
+    card = book.cylinders.get(id_)
+    own = card.rented if card else ()
+    return (*own, *(rental for each in _sets_of(book, id_) for rental in each.rented))
+
+
+_NOT_HERE = frozenset(
+    {Status.OUT, Status.AT_TEST, Status.AT_REPAIR, Status.LOST, Status.SOLD, Status.CONDEMNED}
+)
+
+
+def not_here(book: Book, cylinder: Cylinder) -> Status | None:
+    """Why a cylinder is not in the room, or None where it is.
+
+    Its status says only the gravest thing: a rejected one may be away for its test, a held one out
+    by itself or in its set.
+    """
+    out = any(r.back is None for r in standing(rentals_of(book, cylinder.id)))
+    return gravest((open_states(cylinder) | ({Status.OUT} if out else set())) & _NOT_HERE)
+
+
+_AT_HAND = (Status.IN_SERVICE, Status.AWAITING_INSPECTION, Status.AWAITING_COLLECTION)
+
+
+def stands_at(book: Book, cylinder: Cylinder) -> Status:
+    """Where a cylinder stands, by itself or out as one side of its set."""
+    status = status_of(book, cylinder)
+    out = status in _AT_HAND and not_here(book, cylinder) is Status.OUT
+    return Status.OUT if out else status
+
+
+def is_logged(book: Book, id_: str, rental: Rented) -> bool:
+    """Whether the pressure at a return stands in the log as well, which knows the time of it."""
+    lines = lines_about(book, id_)
+    return any(n.act is Act.READING and n.at.date() == rental.back for n in lines)
+
+
+def _after(before: Contents, line: LogLine) -> Contents:
+    if line.act is Act.FILL:
+        gas = line.gas
+        return Contents(
+            gas=gas,
+            pressure=line.to,
+            temperature=line.temperature,
+            at=line.at,
+            on=line.at.date(),
+            oxygen=line.o2.percent if line.o2 else None,
+            analysed_by=line.analysed_by or "",
+            source=line.source_ or "",
+            filled_at=line.at,
+            fills=before.fills + 1,
+        )
+    changed = _at_pressure(before, line.to, line.at.date())
+    changed = replace(changed, temperature=line.temperature, at=line.at)
+    return _analysed(changed, line) if line.to is None or line.to >= EMPTY else changed
+
+
+READ_ALIKE = 1.5
+"""Percent of oxygen by which a reading may differ from what a cylinder is known to hold (common
+practice, no source: two analysers, each within 1 %)."""
+
+_PURE = 98.0
+"""From so many percent on a reading is of oxygen and not of nitrox (own bound)."""
+
+
+def _analysed(held: Contents, line: LogLine) -> Contents:
+    """What a reading says of the gas: its word, or its analysis where that is another's."""
+    oxygen = line.o2.percent if line.o2 else None
+    if line.gas is not None:
+        return replace(held, gas=line.gas, oxygen=oxygen or held.oxygen)
+    known = held.gas.oxygen_percent if held.gas is not None else None
+    if oxygen is None or (known is not None and abs(known - oxygen) <= READ_ALIKE):
+        return held
+    if abs(oxygen - AIR_SHARE) <= READ_ALIKE:
+        return replace(held, gas=Gas.parse("air"), oxygen=oxygen)
+    gas = Gas.of(100 if oxygen >= _PURE else oxygen)
+    return replace(held, gas=gas, oxygen=oxygen, source="")
+
+
+AIR_SHARE = 20.9
+"""Percent of oxygen that an analyser shows of air."""
+
+
+def _at_pressure(before: Contents, pressure: GaugePressure | None, on: dt.date | None) -> Contents:
+    if pressure is not None and pressure < EMPTY:
+        empty = replace(NOTHING_KNOWN, fills=before.fills, filled_at=before.filled_at)
+        return replace(empty, pressure=pressure, on=on)
+    return replace(before, pressure=pressure, on=on, temperature=None)
+
+
+NOTHING = GaugePressure.of(0, "psi")
+
+UNEXPLAINED = GaugePressure.of(200, "psi")
+"""How far a pressure may rise without a fill unless the settings say otherwise (common practice, no
+source)."""
+
+UNEXPLAINED_AT_MOST = GaugePressure.of(500, "psi")
+"""More than this is never taken for the weather or the gauge, whatever the settings say (common
+practice, no source)."""
+
+WARMTH = 0.12
+"""Share by which a pressure may rise with the weather, where temperatures were not noted: from 5 to
+40 degC (own calculation, by absolute temperature)."""
+
+
+def rises_of(
+    book: Book, card: Cylinder
+) -> tuple[tuple[LogLine, GaugePressure, GaugePressure], ...]:
+    """The readings of a cylinder above what was last known, that no fill and nobody else's keeping
+    explains: the line, what was read and what was known; since it was last empty or looked inside.
+    """
+    return rises_among(book, card, lines_held(book, card.id))
+
+
+def rises_among(
+    book: Book,
+    card: Cylinder,
+    lines: Sequence[LogLine],
+    rentals: Sequence[Rented] | None = None,
+) -> tuple[tuple[LogLine, GaugePressure, GaugePressure], ...]:
+    """As `rises_of`, from the lines given, oldest first, and the rentals given or its own."""
+    if card.use is Use.CUSTOMER:
+        return ()
+    allowed = min(book.settings.unexplained or UNEXPLAINED, UNEXPLAINED_AT_MOST)
+    names = known_as(book, card.id)
+    found: list[tuple[LogLine, GaugePressure, GaugePressure]] = []
+    spans = tuple(_kept_elsewhere(book, card, lines, allowed, rentals))
+    told = {s.end: s.back for s in spans if s.back is not None}
+    before: tuple[int, GaugePressure, Temperature | None] | None = None
+    emptied = [i.on for i in looks_inside(book, card)]
+    for place, line in enumerate(lines):
+        back = told.get(_gap(place))
+        before = (_gap(place), back, None) if back is not None else before
+        since = lines[place - 1].at.date() if place else dt.date.max
+        looked = any(since < on.first and on.last < line.at.date() for on in emptied)
+        full = line.to is not None and _is_half_full(card, line.to)
+        if before and looked and line.act is not Act.FILL and full:
+            before = (
+                before[0],
+                NOTHING,
+                None,
+            )  # nobody looks inside a cylinder that holds something
+        # what a fill came to is explained by it; any other end of a line was only read
+        ended = None if line.act is Act.FILL else line.to
+        begun = line.from_ if line.cylinder in names else None  # of another side: not of this one
+        for read, temperature in ((begun, None), (ended, line.temperature)):
+            if read is None:
+                continue
+            if (
+                before
+                and _rose(before[1], read, allowed, _warmed(before[2], temperature))
+                and not any(s.covers(before[0], _line(place)) for s in spans)
+                and not _settled(book, card, line, read)
+            ):
+                found.append((line, read, before[1]))
+            if read < EMPTY:
+                found = []
+            before = (_line(place), read, temperature)
+        if line.to is not None:
+            before = (_line(place), line.to, line.temperature)
+    last = _last_look_inside(book, card)
+    return tuple(each for each in found if each[0].at.date() >= last)
+
+
+def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine], ...]:
+    """What was read of a cylinder's gas, with the fill before it, since it was last looked inside;
+    nothing where somebody else may have filled it since."""
+    if card.use is Use.CUSTOMER:
+        return ()
+    found: list[tuple[LogLine, LogLine]] = []
+    lines = lines_held(book, card.id)
+    spans = tuple(_kept_elsewhere(book, card, lines, UNEXPLAINED))
+    filled: tuple[int, LogLine | None] | None = None
+    held: Gas | None = None
+    for place, line in enumerate(lines):
+        if line.act is Act.FILL:
+            # of what was put on another gas only an analysis says what it is: a later one need not
+            # be of the gas that was written, but has to agree with itself
+            mixed = not is_analysis(line, held) and held not in {None, line.gas}
+            filled = (_line(place), None if mixed else line) if line.gas else None
+        elif (
+            filled
+            and (line.gas or line.o2 or line.he)
+            and not any(s.covers(filled[0], _line(place)) for s in spans)
+        ):
+            found.append((line, filled[1] or line))
+        held = line.gas or held
+        if line.to is not None and line.to < EMPTY:
+            filled = held = None
+    last = _last_look_inside(book, card)
+    return tuple(each for each in found if each[0].at.date() >= last)
+
+
+def is_analysis(line: LogLine, *others: Gas | None) -> bool:
+    """Whether a line says what a gas was analysed at and by whom; of helium too, where it or one of
+    the others names some."""
+    helium = any(gas is not None and gas.helium_percent > 0 for gas in (line.gas, *others))
+    measured = line.o2 is not None and (line.he is not None or not helium)
+    by = line.analysed_by or ""
+    return measured and any(map(str.isalnum, by)) and not names_nobody(by)
+
+
+def looks_inside(book: Book, card: Cylinder) -> list[Inspected]:
+    """The passed looks inside that count, oldest first."""
+    return [i for i in looks(book, card) if is_inside(book, i.checklist)]
+
+
+def days_looked_inside(book: Book, card: Cylinder) -> tuple[dt.date, ...]:
+    """The first day of each look inside that counts."""
+    return tuple(i.on.first for i in looks_inside(book, card))
+
+
+def _last_look_inside(book: Book, card: Cylinder) -> dt.date:
+    return max(days_looked_inside(book, card), default=dt.date.min)
+
+
+def _is_half_full(card: Cylinder, read: GaugePressure) -> bool:
+    """Whether a pressure is so much of the marked one that it was filled, and not only purged."""
+    return card.service_pressure is not None and read.pa >= card.service_pressure.pa / 2
+
+
+def _settled(book: Book, card: Cylinder, line: LogLine, read: GaugePressure) -> bool:
+    """Whether the other side of its set gave what a reading of the set shows: a side that was read
+    by itself, or since this one was. What both were filled to before says nothing of either."""
+    doubles = book.every_set.get(line.cylinder)
+    own = [n.at for n in lines_by_cylinder(book).get(card.id, ()) if n.at < line.at]
+    for side in doubles.cylinders if doubles else ():
+        if side != card.id:
+            known = [
+                n.to
+                for n in lines_about(book, side)
+                if n.at < line.at
+                and n.to is not None
+                and (n.cylinder == side or not own or n.at > own[-1])
+            ]
+            if known and known[-1].pa >= read.pa:
+                return True
+    return False
+
+
+def _rose(
+    known: GaugePressure, read: GaugePressure, allowed: GaugePressure, warmed: float = 1 + WARMTH
+) -> bool:
+    return read.pa > known.pa * warmed + allowed.pa + HAIR.pa
+
+
+def _warmed(before: Temperature | None, now: Temperature | None) -> float:
+    """By what a pressure may have risen with its temperature: as far as both were noted, by them
+    (a gas that follows its absolute temperature, which is a little less than air does)."""
+    if before is None or now is None:
+        return 1 + WARMTH
+    return min(now.kelvin / before.kelvin, 1 + WARMTH)
+
+
+# --- who had it, between which lines -------------------------------------------------------------
+# A line of the log has a place; so has what lies before it. What goes out and comes back carries a
+# day and no time, and lies between two lines.
+
+
+def _gap(place: int) -> int:
+    return 2 * place
+
+
+def _line(place: int) -> int:
+    return 2 * place + 1
+
+
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """Somebody else's keeping, from one place to another, and what was read at its end."""
+
+    start: int
+    end: int
+    back: GaugePressure | None = None
+
+    def covers(self, since: int, until: int) -> bool:
+        """Whether some of it lies between two places."""
+        return self.start < until and self.end > since
+
+
+def _kept_elsewhere(
+    book: Book,
+    card: Cylinder,
+    lines: Sequence[LogLine],
+    allowed: GaugePressure,
+    rentals: Sequence[Rented] | None = None,
+) -> Iterator[_Span]:
+    """When somebody else had it and may have filled it, oldest return first.
+
+    It was read before it went out that day, and after it came back. What went out and came back on
+    one day came back before the first fill that may have followed, else after all of that day.
+    """
+    days = [line.at.date() for line in lines]
+    known = standing(rentals_of(book, card.id)) if rentals is None else rentals
+    own = {(r.on, r.to) for r in card.rented}
+    spans = [
+        # of a set with its isolator shut the pressure is one side's, and the log knows both
+        (r.on, r.back, r.pressure if (r.on, r.to) in own or not _is_apart(book, card, r) else None)
+        for r in known
+    ]
+    spans += [(s.on, s.back, None) for s in standing(card.sent)]
+    for on, back, pressure in sorted(spans, key=lambda s: s[1] or dt.date.max):
+        first, end = bisect_left(days, on.first), len(days)
+        if back is None:
+            yield _Span(_gap(bisect_right(days, on.first)), _line(end))
+        elif on.first < back:
+            yield _Span(_gap(bisect_right(days, on.first)), _gap(bisect_left(days, back)), pressure)
+        else:
+            end = bisect_right(days, back)
+            fills = (n for n in range(first, end) if lines[n].act is Act.FILL)
+            fits = (n for n in fills if _may_follow(pressure, lines[n].from_, allowed))
+            yield _Span(_gap(first), _gap(next(fits, end) if pressure else end), pressure)
+
+
+def _is_apart(book: Book, card: Cylinder, rental: Rented) -> bool:
+    """Whether its isolator is shut, or was when its sides were read one by one at a return."""
+    sets = _sets_of(book, card.id)
+    shut = any(doubles.isolator is Isolator.SHUT for doubles in sets)
+    return shut or any(_read_apart(book, doubles, rental) for doubles in sets)
+
+
+def _read_apart(book: Book, doubles: Doubles, rental: Rented) -> bool:
+    """Whether each side was read by itself on the day of a return, the emptier one as it says."""
+    read = [
+        [
+            n.to.pa
+            for n in lines_by_cylinder(book).get(side, ())
+            if n.act is Act.READING and n.to is not None and n.at.date() == rental.back
+        ]
+        for side in doubles.cylinders
+    ]
+    lowest = min((p for each in read for p in each), default=None)
+    return all(read) and rental.pressure is not None and lowest == rental.pressure.pa
+
+
+def _may_follow(
+    back: GaugePressure | None, begun: GaugePressure | None, allowed: GaugePressure
+) -> bool:
+    return back is None or begun is None or not _rose(back, begun, allowed)

@@ -1,0 +1,161 @@
+"""Air tests against their limits, and what a failed one does.
+
+Limits of CGA G-7.1 Grade E as tabled about 1989 to 2011 (read): CO 10 ppm, CO2 1000 ppm, oil 5
+mg/m3, hydrocarbons 25 ppm, oxygen 20 to 22 %. Of EN 12021:2014 as tabled by makers (read): CO 5
+ppm, CO2 500 ppm, oil 0.5 mg/m3, water 25 mg/m3.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import datetime as dt
+from typing import Any
+
+import acting
+import pytest
+from acting import TODAY, Shelf
+
+from tankbook.acts.air_test import air_test
+from tankbook.records.station import AirTest
+from tankbook.records.words import TestResult
+from tankbook.rules.gate import may_fill
+from tankbook.units import Concentration, Percent
+
+STATION = """\
+air_tests:
+  - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}
+regulator_set: 3000 psi
+"""
+GOOD = {
+    "oxygen": "20.9 %",
+    "co": "1 ppm",
+    "co2": "420 ppm",
+    "oil": "0.1 mg/m3",
+    "hydrocarbons": "3 ppm",
+}
+LINE = "2026-11-20T09:30:00+01:00,{},fill,,3000 psi,,air,,,MV,,C1,,,,\n"
+
+
+@pytest.fixture(name="shelf")
+def _shelf() -> Shelf:
+    return acting.shelf(station=STATION)
+
+
+def measured(on: dt.date = TODAY, standard: str | None = None, **values: str) -> AirTest:
+    parse: dict[str, Any] = {"oxygen": Percent.parse}
+    got = {k: parse.get(k, Concentration.parse)(v) for k, v in values.items()}
+    return AirTest(on=on, by="Example Air Lab", standard=standard, result=TestResult.PASS, **got)
+
+
+def stops(shelf: Shelf) -> list[str]:
+    return [r.code for r in may_fill(shelf.book, "RB-014", TODAY).refusals]
+
+
+def test_within_every_limit_it_passed(shelf: Shelf) -> None:
+    act = shelf.do(air_test, measured(**GOOD), None, TODAY)
+    assert act.sentence == "Air test passed (2026-11-25, Example Air Lab, cga-grade-e)"
+    assert act.notes == ()
+    entry = shelf.book.station.air_tests[-1]
+    assert (entry.result, entry.standard) == (TestResult.PASS, "cga-grade-e")
+
+
+# at the limit is within it
+LIMITS = [
+    ("co", "10 ppm", "10.1 ppm"),
+    ("co2", "1000 ppm", "1001 ppm"),
+    ("oil", "5 mg/m3", "5.1 mg/m3"),
+    ("hydrocarbons", "25 ppm", "26 ppm"),
+    ("oxygen", "20 %", "19.9 %"),
+    ("oxygen", "22 %", "22.1 %"),
+]
+
+
+@pytest.mark.parametrize(("key", "within", "over"), LIMITS)
+def test_over_any_limit_it_failed_and_the_station_is_closed(
+    key: str, within: str, over: str, shelf: Shelf
+) -> None:
+    assert stops(shelf) == []
+    shelf.do(air_test, measured(dt.date(2026, 11, 24), **{**GOOD, key: within}), None, TODAY)
+    assert stops(shelf) == []
+    act = shelf.do(air_test, measured(**{**GOOD, key: over}), None, TODAY)
+    assert act.sentence.startswith("Air test FAILED (2026-11-25, Example Air Lab, cga-grade-e): ")
+    assert act.notes[-1].startswith("the station is CLOSED: ")
+    assert "the air test of 2026-11-25 failed" in act.notes[-1]
+    assert "air-test-failed" in stops(shelf)
+
+
+def test_a_new_test_that_passes_opens_it_again(shelf: Shelf) -> None:
+    shelf.do(air_test, measured(dt.date(2026, 11, 24), co="12 ppm"), None, TODAY)
+    act = shelf.do(air_test, measured(**GOOD), None, TODAY)
+    assert act.notes == ("the station is open again",)
+    assert stops(shelf) == []
+
+
+def test_the_laboratorys_word_fails_it_and_cannot_pass_it(shelf: Shelf) -> None:
+    act = shelf.do(air_test, measured(dt.date(2026, 11, 24)), TestResult.FAIL, TODAY)
+    assert act.sentence.startswith("Air test FAILED (")
+    act = shelf.do(air_test, measured(co="12 ppm"), TestResult.PASS, TODAY)
+    assert act.sentence.endswith("): CO 12 ppm (limit 10 ppm)")
+    assert act.notes[0] == "the laboratory passed it; it is over the limits of cga-grade-e"
+    assert shelf.book.station.air_tests[-1].result is TestResult.FAIL
+
+
+def test_what_was_not_measured_is_judged_by_nobody_but_the_laboratory(shelf: Shelf) -> None:
+    some = {k: v for k, v in GOOD.items() if k != "oil"}
+    told = shelf.refuse(air_test, measured(**some), None, TODAY)
+    assert told == "not measured: oil; give the laboratory's word with --result"
+    act = shelf.do(air_test, measured(**some), TestResult.PASS, TODAY)
+    assert act.notes == ("not measured: oil",)
+
+
+def test_a_value_that_cannot_be_compared_is_not_taken_for_good(shelf: Shelf) -> None:
+    told = shelf.refuse(air_test, measured(**{**GOOD, "co": "1 mg/m3"}), TestResult.PASS, TODAY)
+    assert told == "CO 1 mg/m3 cannot be held against its limit of 10 ppm"
+
+
+def test_another_standard_has_its_own_limits(shelf: Shelf) -> None:
+    air = {**GOOD, "co": "6 ppm", "water": "18 mg/m3"}
+    act = shelf.do(air_test, measured(standard="en-12021-2014", **air), None, TODAY)
+    assert act.sentence.endswith("): CO 6 ppm (limit 5 ppm)")
+
+
+def test_the_standard_is_named_and_known(shelf: Shelf) -> None:
+    told = shelf.refuse(air_test, measured(standard="nobody", **GOOD), None, TODAY)
+    assert told.startswith("no limits are known of nobody: give --standard, one of cga-grade-e, ")
+    bare = acting.shelf(station="regulator_set: 3000 psi\n")
+    assert "no standard is named" in bare.refuse(air_test, measured(**GOOD), None, TODAY)
+
+
+def test_what_was_filled_since_the_last_good_test_is_counted(shelf: Shelf) -> None:
+    header = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+    before = LINE.format("RB-014").replace("2026-11-20", "2026-10-01")
+    shelf.texts["fills/2026.csv"] = header + before + LINE.format("RB-014") + LINE.format("RB-015")
+    act = shelf.do(air_test, measured(co="12 ppm"), None, TODAY)
+    assert act.notes[0] == (
+        "2 fills were logged since the last good test of 2026-10-12: find them, and hold what "
+        "still holds that air"
+    )
+
+
+def test_the_future_and_the_same_test_twice_are_refused(shelf: Shelf) -> None:
+    tomorrow = TODAY + dt.timedelta(days=1)
+    assert "lies in the future" in shelf.refuse(air_test, measured(tomorrow, **GOOD), None, TODAY)
+    shelf.do(air_test, measured(**GOOD), None, TODAY)
+    assert "already on record" in shelf.refuse(air_test, measured(**GOOD), None, TODAY)
+
+
+def test_what_reopens_the_station_measured_what_closed_it(shelf: Shelf) -> None:
+    shelf.do(air_test, measured(dt.date(2026, 11, 24), co="12 ppm"), None, TODAY)
+    half = measured(**{k: v for k, v in GOOD.items() if k != "co"})
+    told = shelf.refuse(air_test, half, TestResult.PASS, TODAY)
+    assert told == (
+        "the air test of 2026-11-25 did not measure CO, which failed before it; have it measured, to the same standard"
+    )
+
+
+def test_a_sample_is_drawn_at_something_the_station_has() -> None:
+    shelf = acting.shelf(station=STATION + "compressor: {name: C1}\n")
+    elsewhere = dataclasses.replace(measured(**GOOD), source_="C9")
+    told = shelf.refuse(air_test, elsewhere, None, TODAY)
+    assert "was drawn at C9, which is no part here" in told
+    shelf.do(air_test, dataclasses.replace(elsewhere, source_="c1"), None, TODAY)

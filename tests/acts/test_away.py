@@ -1,0 +1,116 @@
+"""Sending away and having back."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import acting
+import books
+import pytest
+from acting import TODAY, Shelf
+
+from tankbook.acts.away import back, refit, send
+from tankbook.acts.hold import hold
+from tankbook.records.edits import Act
+from tankbook.records.words import SentFor, Status
+from tankbook.rules.gate import may_fill
+
+BY = {"by": "MV", "on": TODAY}
+AWAY = {"to": "Northside", "for_": SentFor.REQUALIFICATION, **BY}
+BACK = dt.date(2026, 11, 24)
+
+
+@pytest.fixture(name="shelf")
+def _shelf() -> Shelf:
+    return acting.shelf()
+
+
+def refusals(shelf: Shelf, id_: str) -> list[str]:
+    return [r.code for r in may_fill(shelf.book, id_, TODAY, station=False).refusals]
+
+
+def test_sent_and_back_and_refitted_and_still_to_be_inspected(shelf: Shelf) -> None:
+    act = shelf.do(send, ["RB-014"], **AWAY)
+    assert act.sentence == "Sent RB-014 to Northside for requalification"
+    assert shelf["RB-014"].status is Status.AT_TEST
+    act = shelf.do(back, ["RB-014"], **BY)
+    assert act.notes == (
+        "RB-014: record its test (`tankbook requalify`); dry it, refit its valve "
+        "(`tankbook refit`); inspect it (`tankbook inspect`)",
+    )
+    assert shelf["RB-014"].status is Status.AWAITING_INSPECTION
+    assert refusals(shelf, "RB-014") == ["standing-awaiting-inspection", "not-refitted"]
+    shelf.do(refit, ["RB-014"], **BY)
+    assert refusals(shelf, "RB-014") == ["standing-awaiting-inspection"]
+
+
+def test_back_and_refitted_at_once(shelf: Shelf) -> None:
+    shelf.do(send, ["RB-014"], **AWAY)
+    act = shelf.do(back, ["RB-014"], refitted=True, **BY)
+    assert act.sentence == "Back: RB-014, dried and refitted"
+    [entry] = shelf["RB-014"].sent
+    assert (entry.back, entry.refitted, entry.refitted_by) == (TODAY, TODAY, "MV")
+    assert shelf["RB-014"].status is Status.AWAITING_INSPECTION
+
+
+def test_a_second_journey_does_not_touch_the_first(shelf: Shelf) -> None:
+    for _ in range(2):
+        shelf.do(send, ["RB-014"], **AWAY)
+        shelf.do(back, ["RB-014"], refitted=True, **BY)
+    assert [s.refitted for s in shelf["RB-014"].sent] == [TODAY, TODAY]
+
+
+def test_a_repair_is_at_repair(shelf: Shelf) -> None:
+    shelf.do(send, ["RB-014"], **{**AWAY, "for_": SentFor.REPAIR})
+    assert shelf["RB-014"].status is Status.AT_REPAIR
+    act = shelf.do(back, ["RB-014"], **BY)
+    assert "requalify" not in act.notes[0]
+
+
+def test_a_test_goes_to_the_settings_requalifier(shelf: Shelf) -> None:
+    shelf.texts["tankbook.yaml"] = books.SETTINGS + "requalifier: Weir Street\n"
+    act = shelf.do(send, ["RB-014"], **{**AWAY, "to": ""})
+    assert "to Weir Street" in act.sentence
+    repair = {**AWAY, "to": "", "for_": SentFor.REPAIR}
+    assert "--to is empty" in shelf.refuse(send, ["RB-015"], **repair)
+
+
+def test_a_hold_goes_along_and_comes_back(shelf: Shelf) -> None:
+    shelf.do(hold, ["RB-014"], why="dent", **BY)
+    shelf.do(send, ["RB-014"], **AWAY)
+    assert shelf["RB-014"].status is Status.AT_TEST
+    shelf.do(back, ["RB-014"], **BY)
+    assert shelf["RB-014"].status is Status.HELD
+
+
+def test_half_a_set_sent_is_said(shelf: Shelf) -> None:
+    assert shelf.do(send, ["RB-015"], **AWAY).notes == ("a set came apart for this: DB-02",)
+    assert shelf.do(send, ["RB-016", "RB-014"], **AWAY).notes
+
+
+def test_what_is_away_is_not_sent_and_what_is_here_is_not_back(shelf: Shelf) -> None:
+    shelf.do(send, ["RB-014"], **AWAY)
+    assert "RB-014 is at-test: it is not here" in shelf.refuse(send, ["RB-014"], **AWAY)
+    assert "RB-015 is not away" in shelf.refuse(back, ["RB-014", "RB-015"], **BY)
+    assert shelf["RB-014"].status is Status.AT_TEST
+
+
+def test_nothing_ends_before_it_began(shelf: Shelf) -> None:
+    shelf.do(send, ["RB-014"], **AWAY)
+    assert "sent on 2026-11-25, after" in shelf.refuse(back, ["RB-014"], by="MV", on=BACK)
+    shelf.do(back, ["RB-014"], **BY)
+    assert "came back after" in shelf.refuse(refit, ["RB-014"], by="MV", on=BACK)
+
+
+def test_only_what_came_back_bare_is_refitted(shelf: Shelf) -> None:
+    assert "has not come back" in shelf.refuse(refit, ["RB-014"], **BY)
+
+
+def test_what_comes_home_is_recorded_whatever_stood_against_it_all_along() -> None:
+    bad = "inspected: [{on: 2026-03-16, by: MV, checklist: annual, result: hold}]"
+    away = "sent: [{on: 2026-03-17, to: N, for: requalification}]"
+    card = books.with_lines(books.GOOD, inspected=bad.partition(": ")[2], status=None)
+    shelf = acting.shelf(RB_014=card + away + "\n")
+    act = back(shelf.book, ["RB-014"], by="MV", on=TODAY, refitted=True)
+    assert isinstance(act, Act)
+    assert any("WARNING: RB-014: its inspection of 2026-03-16 says hold" in n for n in act.notes)

@@ -1,0 +1,567 @@
+"""Corrections: the wrong entry stays readable and counts for nothing, the right one is entered."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import acting
+import books
+import pytest
+from acting import TODAY, Shelf
+
+from tankbook.acts.away import send
+from tankbook.acts.correct import correct
+from tankbook.acts.hold import hold
+from tankbook.acts.striking import Wrong
+from tankbook.ledger.apply import changes_of
+from tankbook.records.edits import Act
+from tankbook.records.words import SentFor, Status
+from tankbook.rules.checks import check
+from tankbook.rules.fill_history import contents_of
+from tankbook.units import GaugePressure, RunningTime
+
+NOW = dt.datetime.fromisoformat("2026-11-25T12:00:00+01:00")
+BY = {"by": "MV", "on": TODAY, "now": NOW}
+HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"
+FILL = "2026-11-20T09:30:00+01:00,RB-014,fill,,3000 psi,64 degF,air,,,MV,,B1,,,,\n"
+LATER = "2026-11-20T17:10:00+01:00,RB-014,fill,,2900 psi,64 degF,air,,,MV,,B1,,,,\n"
+STATION = """\
+banks: [{name: B-1, water_volume: 48 L, readings: [{on: 2026-11-24, pressure: 4400 psi}]}]
+compressor: {hours: [{on: 2026-11-20, reads: 412.5 h}, {on: 2026-11-24, reads: 4125 h}]}
+filters: [{name: F1, life: 50 h, changed: [{on: 2026-09-01, at: 380 h}]}]
+whips: [{name: W1, checked: [{on: 2026-09-01, result: fail}]}]
+air_tests: [{on: 2026-10-12, by: Lab, standard: cga-grade-e, result: fail}]
+"""
+
+
+@pytest.fixture(name="shelf")
+def _shelf() -> Shelf:
+    shelf = acting.shelf(station=STATION)
+    shelf.texts["fills/2026.csv"] = HEADER + FILL + LATER
+    return shelf
+
+
+def wrong(what: str, when: str = "", why: str = "wrong card", **changes: str) -> Wrong:
+    return Wrong(what, when, why, changes)
+
+
+def test_struck_out_with_reason_and_initials() -> None:
+    shelf = acting.shelf()
+    act = shelf.do(correct, "RB-014", wrong("inspected"), **BY)
+    assert act.sentence == "Struck out RB-014 inspected 2026-02-09: wrong card"
+    [entry] = shelf["RB-014"].inspected
+    assert (entry.void.why, entry.void.by, entry.void.on) == ("wrong card", "MV", TODAY)
+    assert "by: MV, checklist: annual, result: pass" in shelf.texts["cylinders/RB-014.yaml"]
+    assert shelf["RB-014"].status is Status.AWAITING_INSPECTION
+
+
+def test_the_right_entry_is_the_old_one_with_changes(shelf: Shelf) -> None:
+    act = shelf.do(correct, "RB-014", wrong("inspected", on="2026-03-09", sticker=""), **BY)
+    assert act.sentence.endswith("wrong card; entered with on=2026-03-09, sticker=")
+    old, new = shelf["RB-014"].inspected
+    assert old.void is not None
+    assert (str(new.on), new.by, new.checklist, new.sticker) == ("2026-03-09", "MV", "annual", None)
+    assert shelf["RB-014"].status is Status.IN_SERVICE
+
+
+def test_a_struck_out_hold_gives_the_cylinder_back(shelf: Shelf) -> None:
+    shelf.do(hold, ["RB-014"], why="dent", by="MV", on=TODAY)
+    shelf.do(correct, "RB-014", wrong("held"), **BY)
+    assert shelf["RB-014"].status is Status.IN_SERVICE
+
+
+def test_a_correction_of_who_got_it_leaves_it_away(shelf: Shelf) -> None:
+    shelf.do(send, ["RB-014"], to="Northsid", for_=SentFor.REPAIR, by="MV", on=TODAY)
+    shelf.do(correct, "RB-014", wrong("sent", to="Northside"), **BY)
+    assert shelf["RB-014"].status is Status.AT_REPAIR
+    assert [s.to for s in shelf["RB-014"].sent if s.void is None] == ["Northside"]
+
+
+def test_the_entry_is_named_by_its_date_or_its_number(shelf: Shelf) -> None:
+    for why in ("dent", "scratch"):
+        shelf.do(hold, ["RB-014"], why=why, by="MV", on=TODAY)
+    told = shelf.refuse(correct, "RB-014", wrong("held"), **BY)
+    assert "2 entries fit (#1 2026-11-25 MV dent; #2 2026-11-25 MV scratch)" in told
+    shelf.do(correct, "RB-014", wrong("held", "2026-11-25#2"), **BY)
+    assert [h.why for h in shelf["RB-014"].held if h.void] == ["scratch"]
+    told = shelf.refuse(correct, "RB-014", wrong("held", "2026-11-25#2"), **BY)
+    assert told == "RB-014 held: #2 2026-11-25 MV scratch is struck out already"
+    told = shelf.refuse(correct, "RB-014", wrong("held", "2025"), **BY)
+    assert told == "RB-014 held: no entry that stands begins with '2025'; there is: 2026-11-25"
+    shelf.do(correct, "RB-014", wrong("held", "2026-11"), **BY)
+    assert "there is: none" in shelf.refuse(correct, "RB-014", wrong("held"), **BY)
+
+
+def test_what_a_finding_led_to_is_pointed_at() -> None:
+    text = books.GOOD.replace("result: pass, sticker: issued", "result: hold").replace(
+        "in-service", "held"
+    )
+    shelf = acting.shelf(RB_014=text + "held: [{on: 2026-02-09, by: MV, why: threads}]\n")
+    act = shelf.do(correct, "RB-014", wrong("inspected"), **BY)
+    assert act.notes == (
+        "its entry in `held` of 2026-02-09 stands: strike it out too if it is wrong",
+    )
+    assert shelf["RB-014"].status is Status.HELD
+
+
+def test_a_bare_pressure_takes_the_ledgers_unit() -> None:
+    shelf = acting.shelf(
+        RB_014=books.GOOD
+        + "rented: [{on: 2026-11-01, to: B-1, back: 2026-11-02, pressure: 60 psi}]\n"
+    )
+    shelf.do(correct, "RB-014", wrong("rented", pressure="600"), **BY)
+    assert shelf["RB-014"].rented[-1].pressure == GaugePressure.of(600, "psi")
+
+
+def test_a_service_of_the_valve_and_a_rental_of_a_set(shelf: Shelf) -> None:
+    shelf.texts["cylinders/RB-014.yaml"] = books.GOOD.replace(
+        "disc: 5000 psi}", "disc: 5000 psi, serviced: [{on: 2026-02-09, by: MV}]}"
+    )
+    shelf.do(correct, "RB-014", wrong("serviced", on="2026-02-10"), **BY)
+    assert [str(s.on) for s in shelf["RB-014"].valve.serviced if s.void is None] == ["2026-02-10"]
+    shelf.texts["sets/DB-02.yaml"] += "rented: [{on: 2026-11-01, to: B-1}]\n"
+    shelf.do(correct, "DB-02", wrong("rented", to="B-2"), **BY)
+    assert [r.to for r in shelf["DB-02"].rented if r.void is None] == ["B-2"]
+
+
+@pytest.mark.parametrize(
+    ("given", "text"),
+    [
+        (wrong("painted"), "RB-014 has no list `painted`: it has requalified, inspected, held, "),
+        (wrong("valve"), "RB-014 has no list `valve`"),
+        (wrong("inspected", why=" "), "--why is empty"),
+        (wrong("inspected", colour="red"), "--set colour: such an entry has no such key"),
+        (wrong("inspected", void="x"), "--set void"),
+        (wrong("inspected", result="fine"), "--set result: `fine` is not a known word"),
+        (wrong("inspected", on=""), "--set on is missing"),
+    ],
+)
+def test_what_cannot_be_corrected_so_is_refused(given: Wrong, text: str, shelf: Shelf) -> None:
+    assert text in shelf.refuse(correct, "RB-014", given, **BY)
+
+
+def test_who_corrects_signs(shelf: Shelf) -> None:
+    told = shelf.refuse(correct, "RB-014", wrong("inspected"), **{**BY, "by": ""})
+    assert "who did it is not said" in told
+
+
+# --- the station ---------------------------------------------------------------------------------
+
+
+def test_a_wrong_meter_reading_counts_no_more(shelf: Shelf) -> None:
+    act = shelf.do(correct, "station", wrong("hours", "2026-11-24", reads="412.8 h"), **BY)
+    assert act.sentence == (
+        "Struck out station hours 2026-11-24: wrong card; entered with reads=412.8 h"
+    )
+    assert (act.verb, act.subjects) == ("correct", ())
+    hours = [h.reads for h in shelf.book.station.compressor.hours if h.void is None]
+    assert hours[-1] == RunningTime.parse("412.8 h")
+
+
+@pytest.mark.parametrize(
+    "what", ["B-1.readings", "b-1.readings", "F1.changed", "W1.checked", "air_tests", "air-tests"]
+)
+def test_every_list_of_the_station(what: str, shelf: Shelf) -> None:
+    shelf.do(correct, "station", wrong(what), **BY)
+    assert "void: {on: 2026-11-25, by: MV, why: wrong card}" in shelf.texts["station.yaml"]
+
+
+def test_a_struck_out_failure_opens_the_station(shelf: Shelf) -> None:
+    shelf.texts["station.yaml"] = STATION.replace("result: fail}]\nair", "}]\nair").replace(
+        "air_tests: [", "air_tests: [{on: 2026-10-11, standard: cga-grade-e, result: pass}, "
+    ).replace("4125 h", "413 h").replace("water_volume: 48 L,", "water_volume: 48 L, period: 5 years, "
+    "requalified: [{on: 2025-03, method: proof, by: T1}],")  # fmt: skip
+    act = shelf.do(correct, "station", wrong("air_tests", "2026-10-12"), **BY)
+    assert act.notes == ("the station is open again",)
+
+
+def test_a_list_the_station_has_not(shelf: Shelf) -> None:
+    told = shelf.refuse(correct, "station", wrong("B9.readings"), **BY)
+    assert "it has B-1.readings, B-1.requalified, F1.changed, W1.checked, air_tests, hours" in told
+
+
+# --- the log -------------------------------------------------------------------------------------
+
+
+def lines(shelf: Shelf) -> list[str]:
+    return shelf.texts["fills/2026.csv"].splitlines()[3:]
+
+
+def test_a_line_is_struck_out_by_a_line(shelf: Shelf) -> None:
+    act = shelf.do(correct, "RB-014", wrong("fill", "2026-11-20T17"), **BY)
+    assert act.sentence == "Struck out RB-014 fill 2026-11-20 17:10:00: wrong card"
+    assert lines(shelf) == [
+        "2026-11-25T12:00:00+01:00,RB-014,void,,,,,,,MV,,,,,2026-11-20T17:10:00+01:00 RB-014,wrong card"
+    ]
+    assert contents_of(shelf.book, "RB-014").pressure == GaugePressure.of(3000, "psi")
+
+
+def test_the_right_line_is_a_second_later_so_that_it_is_not_struck_too(shelf: Shelf) -> None:
+    shelf.do(correct, "RB-014", wrong("log", "17:10", to="2950", note="gauge misread"), **BY)
+    assert lines(shelf)[1] == (
+        "2026-11-20T17:10:01+01:00,RB-014,fill,,2950 psi,64 degF,air,,,MV,,B1,,,,gauge misread"
+    )
+    assert contents_of(shelf.book, "RB-014").pressure == GaugePressure.of(2950, "psi")
+
+
+def test_a_line_of_the_wrong_cylinder_moves_to_the_right_one(shelf: Shelf) -> None:
+    act = shelf.do(correct, "RB-014", wrong("fill", "2026-11-20 17", cylinder="RB-015"), **BY)
+    assert act.subjects == ("RB-014", "RB-015")
+    assert lines(shelf)[1].startswith("2026-11-20T17:10:00+01:00,RB-015,fill,")
+    assert contents_of(shelf.book, "RB-015").pressure == GaugePressure.of(2900, "psi")
+
+
+def test_a_line_of_no_cylinder_at_all(shelf: Shelf) -> None:
+    shelf.texts["station.yaml"] = shelf.texts["station.yaml"].replace(
+        "result: fail", "result: pass"
+    )
+    shelf.texts["fills/2026.csv"] = HEADER + FILL.replace("RB-014", "RB-041")
+    assert shelf.faults() == ["RB-041 is not in the ledger"]
+    shelf.do(correct, "RB-041", wrong("fill", cylinder="RB-014"), **BY)
+    assert shelf.faults() == []
+
+
+@pytest.mark.parametrize(
+    ("given", "text"),
+    [
+        (wrong("fill"), "2 lines fit (2026-11-20 09:30:00 fill 3000 psi; 2026-11-20 17:10:00 fill 2900 psi)"),
+        (wrong("drain"), "RB-014: no line stands"),
+        (wrong("fill", "2025"), "no line that stands is of '2025'; the last are: 2026-11-20 09:30"),
+        (wrong("fill", "17:10", to="lots"), "--set to: "),
+        (wrong("fill", "17:10", colour="red"), "no such column"),
+        (wrong("fill", "17:10", voids="x"), "no such column"),
+        (wrong("fill", "17:10", cylinder="15"), "15 is not in the ledger; write the whole id"),
+    ],
+)  # fmt: skip
+def test_a_line_that_cannot_be_corrected_so(given: Wrong, text: str, shelf: Shelf) -> None:
+    assert text in shelf.refuse(correct, "RB-014", given, **BY)
+
+
+def test_two_lines_of_one_moment_are_not_struck_out_together(shelf: Shelf) -> None:
+    shelf.texts["fills/2026.csv"] += LATER.replace("fill", "reading").replace("air", "")
+    told = shelf.refuse(correct, "RB-014", wrong("reading"), **BY)
+    assert "striking out takes both" in told
+
+
+def test_a_line_already_struck_out_is_not_found(shelf: Shelf) -> None:
+    shelf.do(correct, "RB-014", wrong("fill", "17:10"), **BY)
+    told = shelf.refuse(correct, "RB-014", wrong("fill", "17:10"), **BY)
+    assert told == (
+        "RB-014: no line that stands is of '17:10'; the last are: 2026-11-20 09:30:00 fill 3000 psi"
+    )
+
+
+def test_a_struck_inspection_leaves_the_fills_since_without_one(shelf: Shelf) -> None:
+    """What was done on the strength of a wrong entry is told by `validate`."""
+    shelf.texts["station.yaml"] = shelf.texts["station.yaml"].replace(
+        "result: fail", "result: pass"
+    )
+    act = correct(shelf.book, "RB-014", wrong("inspected"), **BY)
+    assert isinstance(act, Act)
+    read = {path: text.encode() for path, text in shelf.texts.items()}
+    for change in changes_of(read.get, act):
+        shelf.texts[change.path] = change.new.decode()
+    assert shelf.faults() == ["RB-014 was filled while out of inspection"] * 2
+
+
+# --- who may, and what is left behind ------------------------------------------------------------
+
+WITH_COUNTER = books.SETTINGS.replace("people:\n", "people:\n  JW: {role: counter}\n")
+ADVERSE = {
+    "held": "held: [{on: 2026-02-20, why: dent}]",
+    "rejected": "rejected: [{on: 2026-02-20, why: pit}]",
+    "condemned": "condemned: [{on: 2026-02-20, by: T123, why: crack}]",
+    "lost": "lost: [{on: 2026-02-20}]",
+    "rented": "rented: [{on: 2026-02-20, to: B-1, back: 2026-02-21, damage: dent}]",
+}
+
+
+@pytest.mark.parametrize("name", ADVERSE)
+def test_what_tells_against_a_cylinder_is_struck_out_by_somebody_certified(name: str) -> None:
+    status = {"rented": "in-service"}.get(name, name)
+    text = books.GOOD.replace("status: in-service", f"status: {status}") + ADVERSE[name] + "\n"
+    shelf = acting.shelf(RB_014=text)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    told = shelf.refuse(correct, "RB-014", wrong(name), **{**BY, "by": "JW"})
+    assert told == (
+        f"{name} 2026-02-20 tells against it: JW had no valid inspector certification on "
+        "2026-11-25: let somebody certified do it (--by)"
+    )
+    shelf.do(correct, "RB-014", wrong(name), **BY)
+    assert shelf["RB-014"].status is Status.IN_SERVICE
+
+
+def test_a_plain_entry_is_struck_out_by_anybody_known() -> None:
+    shelf = acting.shelf(
+        RB_014=books.GOOD
+        + "rented: [{on: 2026-02-20, to: B-1, back: 2026-02-21, pressure: 600 psi, valve: closed}]\n"
+    )
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    shelf.do(correct, "RB-014", wrong("rented"), **{**BY, "by": "JW"})
+
+
+KEPT = {
+    "sent": "sent: [{on: 2026-02-20, to: N, for: repair, back: 2026-02-25}]",
+    "rented": "rented: [{on: 2026-02-20, to: B-1}]",
+    "refused": "refused: [{on: 2026-02-20, reasons: [neck crack seen]}]",
+    "inspected": "inspected: [{on: 2026-02-09, by: MV, checklist: annual, result: pass, note: dull}]",
+}
+
+
+@pytest.mark.parametrize("what", KEPT)
+def test_what_keeps_it_out_or_says_more_is_struck_out_by_somebody_certified(what: str) -> None:
+    card = books.with_lines(books.GOOD, **{what: KEPT[what].partition(": ")[2]}, status=None)
+    shelf = acting.shelf(RB_014=card)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    told = shelf.refuse(correct, "RB-014", wrong(what), **{**BY, "by": "JW"})
+    assert "tells against it: JW had no valid inspector certification" in told
+
+
+def test_a_failed_check_of_the_station_is_struck_out_by_somebody_certified(shelf: Shelf) -> None:
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    told = shelf.refuse(correct, "station", wrong("air_tests"), **{**BY, "by": "JW"})
+    assert "tells against it: JW had no valid inspector certification" in told
+
+
+def test_an_entry_is_not_struck_out_before_its_day(shelf: Shelf) -> None:
+    early = {**BY, "on": dt.date(2026, 2, 1)}
+    told = shelf.refuse(correct, "RB-014", wrong("inspected"), **early)
+    assert told == "it is dated 2026-02-09, after 2026-02-01"
+
+
+LIFTED = books.GOOD.replace(
+    "  - {on: 2024-03, method: hydrostatic, by: maker}",
+    "  - {on: 2024-03, method: hydrostatic, by: maker}\n"
+    "  - {on: 2026-03-01, method: hydrostatic, by: T1, clears: [rejected 2026-02-20]}",
+) + ("rejected: [{on: 2026-02-20, why: pit, lifted: 2026-03-02, lifted_by: MV, lifted_why: ok}]\n")
+
+
+def test_what_something_was_decided_on_is_struck_out_after_the_decision() -> None:
+    shelf = acting.shelf(RB_014=LIFTED)
+    told = shelf.refuse(correct, "RB-014", wrong("requalified", "2026-03"), **BY)
+    assert told == (
+        "RB-014: its rejection of 2026-02-20 is lifted, and no test or inspection answers it; take "
+        "that back first: `tankbook correct RB-014 rejected DATE --why WHY --set lifted= --set "
+        "lifted_by= --set lifted_why=`"
+    )
+    back = {"lifted": "", "lifted_by": "", "lifted_why": ""}
+    shelf.do(correct, "RB-014", wrong("rejected", **back), **BY)
+    assert shelf["RB-014"].status is Status.REJECTED
+    shelf.do(correct, "RB-014", wrong("requalified", "2026-03"), **BY)
+
+
+def test_a_rejection_behind_which_a_failed_test_stands_is_not_struck_out_alone() -> None:
+    text = books.GOOD.replace("status: in-service", "status: rejected").replace(
+        "  - {on: 2024-03, method: hydrostatic, by: maker}",
+        "  - {on: 2024-03, method: hydrostatic, by: maker}\n"
+        "  - {on: 2026-03-01, method: hydrostatic, by: T1, result: fail}",
+    )
+    shelf = acting.shelf(RB_014=text + "rejected: [{on: 2026-03-01, by: T1, why: leak}]\n")
+    told = shelf.refuse(correct, "RB-014", wrong("rejected"), **BY)
+    assert "it failed its hydrostatic test of 2026-03-01, and no later pass names that" in told
+    assert "strike that out first if it is wrong too, or set it aside" in told
+    shelf.do(correct, "RB-014", wrong("requalified", "2026-03"), **BY)
+    shelf.do(correct, "RB-014", wrong("rejected"), **BY)
+    assert shelf["RB-014"].status is Status.IN_SERVICE
+
+
+# --- what was taken out --------------------------------------------------------------------------
+
+
+def test_that_something_was_taken_out_of_a_card_on_purpose() -> None:
+    shelf = acting.shelf()
+    act = shelf.do(correct, "RB-014", wrong("removed", " held  2026-02-10 "), **BY)
+    assert act.sentence == "Taken out on purpose: RB-014: held 2026-02-10: wrong card"
+    assert act.subjects == ("RB-014",)
+    [entry] = shelf["RB-014"].removed
+    assert (entry.on, entry.by, entry.what, entry.why) == (
+        TODAY,
+        "MV",
+        "held 2026-02-10",
+        "wrong card",
+    )
+    again = shelf.refuse(correct, "RB-014", wrong("removed", "Held 2026-02-10"), **BY)
+    assert "was taken out is on record already" in again
+
+
+def test_that_a_file_was_taken_out_of_the_ledger_on_purpose() -> None:
+    shelf = acting.shelf()
+    shelf.texts["tankbook.yaml"] = books.SETTINGS
+    act = shelf.do(correct, "ledger", wrong("removed", "rules/shop.yaml"), **BY)
+    assert act.sentence == "Taken out on purpose: rules/shop.yaml: wrong card"
+    assert [r.what for r in shelf.book.settings.removed] == ["rules/shop.yaml"]
+
+
+@pytest.mark.parametrize(
+    ("id_", "given", "text"),
+    [
+        ("RB-014", wrong("removed"), "--what is empty"),
+        ("RB-014", wrong("removed", "held 2026-02-10", why=" "), "--why is empty"),
+        ("RB-014", wrong("removed", "a\x1bb"), "is not one line of plain text"),
+        ("RB-014", wrong("removed", "a" * 501), "is longer than 500 characters"),
+        ("RB-014", wrong("removed", "held 2026-02-10", on="2026"), "leave --set out"),
+        ("RB-014", wrong("removed", "inspected 2026-02-09"), "strike it out, with `tankbook correct RB-014 inspected 2026-02-09"),
+        ("RB-099", wrong("removed", "held 2026-02-10"), "say it of the ledger, `tankbook correct ledger removed"),
+        ("DB-02", wrong("removed", "rented 2026-02-10"), "say it of the ledger"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_said_of_what_was_taken_out(id_: str, given: Wrong, text: str) -> None:
+    assert text in acting.shelf().refuse(correct, id_, given, **BY)
+
+
+def test_who_says_that_something_was_taken_out_is_certified() -> None:
+    shelf = acting.shelf()
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    told = shelf.refuse(correct, "ledger", wrong("removed", "x"), **{**BY, "by": "JW"})
+    assert "JW had no valid inspector certification" in told
+
+
+# --- the note of a card, and of one item of a list
+
+
+NOTED = books.GOOD + 'note: "out of test, short boot"\n'
+
+
+def test_the_note_of_a_card_is_reworded_and_the_old_one_stays_readable() -> None:
+    shelf = acting.shelf(RB_014=NOTED)
+    act = shelf.do(correct, "RB-014", wrong("note", why="plain words", note="short boot"), **BY)
+    assert act.sentence == "Reworded the note of RB-014: plain words; it says: short boot"
+    card = shelf["RB-014"]
+    assert card.note == "short boot"
+    (kept,) = card.removed
+    assert (kept.what, kept.why) == ("note: out of test, short boot", "plain words")
+
+
+def test_a_note_as_long_as_one_may_be_is_kept_whole() -> None:
+    long = "out of test, " + "x" * 487
+    shelf = acting.shelf(RB_014=books.GOOD + f'note: "{long}"\n')
+    shelf.do(correct, "RB-014", wrong("note", why="plain words", note="short boot"), **BY)
+    parts = [each.what.removeprefix("note: ") for each in shelf["RB-014"].removed]
+    assert "".join(parts) == long
+
+
+@pytest.mark.parametrize(
+    ("text", "given", "by", "told"),
+    [
+        (NOTED, wrong("note"), "MV", "--set note=TEXT"),
+        (NOTED, wrong("note", note=""), "MV", "--set note=TEXT"),
+        (NOTED, wrong("note", note="x", owner="y"), "MV", "and nothing else"),
+        (NOTED, wrong("note", note="out of test, short boot"), "MV", "says already"),
+        (books.GOOD, wrong("note", note="x"), "MV", "RB-014 has no note of its own"),
+        (NOTED, wrong("note", note="x"), "JW", "JW had no valid inspector certification"),
+    ],
+)
+def test_what_a_note_is_not_reworded_to(text: str, given: Wrong, by: str, told: str) -> None:
+    shelf = acting.shelf(RB_014=text)
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    assert told in shelf.refuse(correct, "RB-014", given, **{**BY, "by": by})
+
+
+def test_a_note_that_tells_nothing_against_it_is_reworded_by_anybody() -> None:
+    shelf = acting.shelf(RB_014=books.GOOD + "note: blue boot\n")
+    shelf.texts["tankbook.yaml"] = WITH_COUNTER
+    shelf.do(correct, "RB-014", wrong("note", note="green boot"), **{**BY, "by": "JW"})
+    assert shelf["RB-014"].note == "green boot"
+
+
+TWO_FOUND = books.GOOD.replace(
+    "result: pass, sticker: issued",
+    "result: pass, findings: [{step: valve-body, result: note, note: cracked knob}, {step: neck-threads, result: note, note: thread ok}]",
+)
+
+
+@pytest.mark.parametrize(
+    ("given", "notes"),
+    [
+        (wrong("inspected", **{"findings[2].note": "clean"}), ["cracked knob", "clean"]),
+        (wrong("inspected", **{"findings[2].note": ""}), ["cracked knob", None]),
+        (
+            Wrong(
+                "inspected",
+                "",
+                "reworded",
+                {"findings": "{..}"},
+                {"findings": {"step": "valve-body", "result": "note", "note": "new knob"}},
+            ),
+            ["new knob"],
+        ),
+    ],
+)
+def test_one_item_of_a_list_is_set_right(given: Wrong, notes: list[str | None]) -> None:
+    shelf = acting.shelf(RB_014=TWO_FOUND)
+    shelf.do(correct, "RB-014", given, **BY)
+    old, new = shelf["RB-014"].inspected
+    assert old.void is not None
+    assert [f.note for f in new.findings] == notes
+
+
+@pytest.mark.parametrize("name", ["findings[3].note", "findings[0].note", "checklist[1].note"])
+def test_an_item_that_is_not_there_is_not_set_right(name: str) -> None:
+    shelf = acting.shelf(RB_014=TWO_FOUND)
+    told = shelf.refuse(correct, "RB-014", wrong("inspected", **{name: "x"}), **BY)
+    assert "the entry has no" in told
+
+
+LOOKS_LIKE_IT = FILL.replace("RB-014", "rb-014").replace("3000", "4500")
+STRUCK_LIKE_IT = "2026-11-21T09:30:00+01:00,rb-014,void,,,,,,,ZZ,,,,,2026-11-20T09:30:00+01:00 rb-014,no such id\n"
+
+
+def test_what_nobody_who_may_struck_out_is_struck_out_again() -> None:
+    shelf = acting.shelf()
+    shelf.texts["fills/2026.csv"] = HEADER + LOOKS_LIKE_IT + STRUCK_LIKE_IT
+    assert "strange-void-by-nobody" in {f.code for f in check(shelf.book, TODAY)}
+    shelf.do(correct, "rb-014", wrong("fill", "2026-11-20", why="another shop's"), **BY)
+    assert "strange-void-by-nobody" not in {f.code for f in check(shelf.book, TODAY)}
+
+
+def test_two_lines_of_one_second_are_told_as_two_and_struck_out_one_by_one() -> None:
+    shelf = acting.shelf()
+    shelf.texts["fills/2026.csv"] = HEADER + FILL + FILL.replace("3000", "2900")
+    act = correct(shelf.book, "RB-014", wrong("fill", "2026-11-20", why="typed twice"), **BY)
+    assert isinstance(act, Act)
+    assert act.notes[0] == "2 lines of that second were struck out: log the one that is true once more"  # fmt: skip
+    read = {path: text.encode() for path, text in shelf.texts.items()}
+    for change in changes_of(read.get, act):
+        shelf.texts[change.path] = change.new.decode()
+    assert "void-by-nobody" in {f.code for f in check(shelf.book, TODAY)}
+    shelf.do(correct, "RB-014", wrong("fill", "2026-11-20", why="of another"), **BY)
+    assert "void-by-nobody" not in {f.code for f in check(shelf.book, TODAY)}
+
+
+DRAIN = "2026-11-20T10:00:00+01:00,RB-014,drain,2900 psi,0 psi,,,,,MV,,,,,,\n"
+NEXT = "2026-11-20T10:00:{},RB-014,reading,,900 psi,,,,,MV,,,,,,\n"
+
+
+@pytest.mark.parametrize(
+    ("others", "at"),
+    [
+        ([], "10:00:01"),
+        ([NEXT.format("02+01:00")], "10:00:01"),
+        # the next line is a second later: the right one comes to stand before it all the same
+        ([NEXT.format("01+01:00")], "09:59:59"),
+        ([NEXT.format("01+01:00").replace("10:00:01", "09:59:59")], "10:00:01"),
+        (
+            [
+                NEXT.format("01+01:00").replace("10:00:01", "09:59:59"),
+                NEXT.format("01+01:00").replace("reading", "drain"),
+            ],
+            "10:00:02",
+        ),
+    ],
+)
+def test_a_right_line_stands_where_the_wrong_one_stood(
+    shelf: Shelf, others: list[str], at: str
+) -> None:
+    shelf.texts["fills/2026.csv"] = HEADER + FILL + "".join(sorted([DRAIN, *others]))
+    told = Wrong("drain", "2026-11-20T10:00:00", "misread", {"from": "2880 psi"})
+    shelf.do(correct, "RB-014", told, **BY)
+    assert f"2026-11-20T{at}+01:00,RB-014,drain,2880 psi,0 psi" in shelf.texts["fills/2026.csv"]
+
+
+def test_a_right_line_stays_on_its_day(shelf: Shelf) -> None:
+    midnight = DRAIN.replace("10:00:00", "00:00:00")
+    beside = NEXT.format("01+01:00").replace("10:00:01", "00:00:01")
+    shelf.texts["fills/2026.csv"] = HEADER + midnight + beside + FILL
+    told = Wrong("drain", "2026-11-20T00:00:00", "misread", {"from": "2880 psi"})
+    shelf.do(correct, "RB-014", told, **BY)
+    assert "2026-11-20T00:00:02+01:00,RB-014,drain,2880 psi" in shelf.texts["fills/2026.csv"]

@@ -1,0 +1,239 @@
+"""Upkeep of the station: entries in their place, and what they mean for filling."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Any
+
+import acting
+import pytest
+from acting import TODAY, Shelf
+
+from tankbook.acts.station_upkeep import (
+    RELIEF,
+    WHIP,
+    bank_tested,
+    change_filter,
+    check_gauge,
+    check_part,
+    meter,
+    read_banks,
+    set_regulator,
+)
+from tankbook.records.entries import Requalified
+from tankbook.records.words import Method, TestResult
+from tankbook.units import GaugePressure, PartialDate, RunningTime
+
+STATION = """\
+# the fill room
+banks:
+  - name: B1                 # by the door
+    water_volume: 48 L
+    working_pressure: 5000 psi
+    period: 10 years
+    requalified: [{on: 2024-03, method: hydrostatic, by: T123}]
+    readings: [{on: 2026-11-24, pressure: 4400 psi}]
+  - {name: B2, water_volume: 48 L, period: 5 years, requalified: [{on: 2024-03, method: proof, by: T123}]}
+compressor: {name: C1, hours: [{on: 2026-11-24, reads: 412.5 h}]}
+filters:
+  - {name: F1, life: 50 h, changed: [{on: 2026-09-01, at: 380 h}]}
+whips:
+  - {name: W1, fitted: 2026-05}
+relief_valves: {name: R1, checked: {on: 2026-04-01}}
+gauges:
+  - {name: G1, master: yes, checked: [{on: 2026-04-01, against: TG-2, reads: 3010 psi, true: 3000 psi}]}
+air_tests:
+  - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}
+gauge_error: 60 psi
+"""  # fmt: skip
+
+BY = {"by": "MV", "on": TODAY}
+
+
+@pytest.fixture(name="shelf")
+def _shelf() -> Shelf:
+    return acting.shelf(station=STATION)
+
+
+def psi(value: float) -> GaugePressure:
+    return GaugePressure.of(value, "psi")
+
+
+def h(value: float) -> RunningTime:
+    return RunningTime.of(value, "h")
+
+
+def station(shelf: Shelf) -> Any:
+    return shelf.book.station
+
+
+def test_readings_of_several_banks_are_one_act(shelf: Shelf) -> None:
+    act = shelf.do(read_banks, {"b1": psi(4100), "B2": psi(3900)}, **BY)
+    assert act.sentence == "Read B1 4100 psi, B2 3900 psi"
+    assert (act.verb, act.subjects) == ("station read", ())
+    one, two = station(shelf).banks
+    assert [r.pressure for r in one.readings] == [psi(4400), psi(4100)]
+    assert [(r.on, r.by) for r in two.readings] == [(TODAY, "MV")]
+    assert "# by the door" in shelf.texts["station.yaml"]
+
+
+def test_a_bank_above_its_marked_pressure_is_told(shelf: Shelf) -> None:
+    act = shelf.do(read_banks, {"B1": psi(5100)}, **BY)
+    assert act.notes == ("B1 reads 5100 psi, above its marked 5000 psi: bleed it down",)
+
+
+def test_the_regulator(shelf: Shelf) -> None:
+    for set_to in (3442, 3000):
+        shelf.do(set_regulator, psi(set_to), **BY)
+        assert station(shelf).regulator_set == psi(set_to)
+
+
+def test_the_meter_tells_what_the_filters_have_left(shelf: Shelf) -> None:
+    act = shelf.do(meter, RunningTime.parse("425 h"), **BY)
+    assert act.sentence == "Hour meter reads 425 h"
+    assert act.notes == ("filter F1: 5 h of 50 h left",)
+    act = shelf.do(meter, RunningTime.parse("441.5 h"), **BY)
+    assert act.notes[0] == "filter F1 is 11.5 h past its life of 50 h: change it"
+    assert act.notes[1].startswith("the station is CLOSED: filter F1 is 11.5 h past its life")
+
+
+def test_a_new_filter_opens_the_station_and_reads_the_meter(shelf: Shelf) -> None:
+    shelf.do(meter, RunningTime.parse("441.5 h"), by="MV", on=dt.date(2026, 11, 24))
+    act = shelf.do(change_filter, "f1", RunningTime.parse("442 h"), **BY)
+    assert act.sentence == "Changed filter F1 at 442 h"
+    assert act.notes == ("filter F1: 50 h of 50 h left", "the station is open again")
+    assert station(shelf).compressor.hours[-1].reads == RunningTime.parse("442 h")
+    assert station(shelf).filters[0].changed[-1].at == RunningTime.parse("442 h")
+
+
+def test_a_filter_takes_the_meter_as_read_that_day_and_no_older(shelf: Shelf) -> None:
+    told = shelf.refuse(change_filter, "F1", None, **BY)
+    assert "give --at (last read 412.5 h on 2026-11-24)" in told
+    shelf.do(meter, RunningTime.parse("413 h"), **BY)
+    act = shelf.do(change_filter, "F1", None, **BY)
+    assert act.sentence == "Changed filter F1 at 413 h"
+    assert len(station(shelf).compressor.hours) == 2
+
+
+def test_a_filter_fitted_before_the_compressor_ran_again_reads_the_meter_all_the_same(
+    shelf: Shelf,
+) -> None:
+    """A meter that was not read since its filter was changed ages no filter."""
+    shelf.do(change_filter, "F1", RunningTime.parse("412.5 h"), **BY)
+    assert [h.on for h in station(shelf).compressor.hours] == [dt.date(2026, 11, 24), TODAY]
+
+
+def test_the_meter_does_not_run_back(shelf: Shelf) -> None:
+    for plan, arguments in ((meter, ()), (change_filter, ("F1",))):
+        told = shelf.refuse(plan, *arguments, RunningTime.parse("41 h"), **BY)
+        assert "read 412.5 h on 2026-11-24 and does not run back" in told
+
+
+def test_a_new_meter_begins_anew_and_what_the_old_one_counted_stays(shelf: Shelf) -> None:
+    told = shelf.refuse(meter, h(0), instead_of=h(400), **BY)
+    assert "read 412.5 h on 2026-11-24 and does not run back" in told
+    act = shelf.do(meter, h(0), instead_of=h(413), **BY)
+    assert act.sentence == "New hour meter, reads 0 h; the old one read 413 h"
+    assert act.notes == ("filter F1: 17 h of 50 h left",)
+    act = shelf.do(meter, h(18), **BY)
+    assert act.notes[0] == "filter F1 is 1 h past its life of 50 h: change it"
+    assert "read 18 h on" in shelf.refuse(meter, h(17), **BY)
+    act = shelf.do(change_filter, "F1", h(18), **BY)
+    assert act.notes == ("filter F1: 50 h of 50 h left", "the station is open again")
+    act = shelf.do(meter, h(20), **BY)
+    assert act.notes == ("filter F1: 48 h of 50 h left",)
+
+
+@pytest.mark.parametrize(
+    ("reads", "note"),
+    [
+        (3040, "G1 is off by +40 psi, within 60 psi"),
+        (2940, "G1 is off by -60 psi, within 60 psi"),
+        (3061, "G1 is off by +61 psi, more than 60 psi: replace it, do not correct for it"),
+    ],
+)
+def test_a_gauge_that_is_off_too_far_is_replaced(reads: int, note: str, shelf: Shelf) -> None:
+    act = shelf.do(check_gauge, "G1", reads=psi(reads), true=psi(3000), against="TG-2", **BY)
+    assert act.notes == (note,)
+    assert station(shelf).gauges[0].checked[-1].reads == psi(reads)
+
+
+def test_where_no_error_is_set_none_is_judged() -> None:
+    shelf = acting.shelf(station=STATION.replace("gauge_error: 60 psi\n", ""))
+    act = shelf.do(check_gauge, "G1", reads=psi(3200), true=psi(3000), against="TG-2", **BY)
+    assert act.notes == (
+        "G1 is off by +200 psi; how far it may be is not set (`gauge_error:` in station.yaml)",
+    )
+
+
+@pytest.mark.parametrize(("kind", "name"), [(WHIP, "W1"), (RELIEF, "R1")])
+def test_a_part_passes_or_fails(kind: Any, name: str, shelf: Shelf) -> None:
+    """R1 stands in the file as a list of one without its dash: its entry cannot be added to."""
+    shelf.texts["station.yaml"] = STATION.replace("{on: 2026-04-01}}", "[{on: 2026-04-01}]}")
+    act = shelf.do(check_part, kind, name, note="dry", **BY)
+    assert act.sentence == f"Checked {kind.called} {name}: passed"
+    act = shelf.do(check_part, kind, name, failed="cut", **BY)
+    assert act.sentence == f"Checked {kind.called} {name}: FAILED: cut"
+    assert act.notes[0] == f"take {name} off and replace it"
+    entry = getattr(station(shelf), kind.key)[0].checked[-1]
+    assert (entry.result, entry.note) == (TestResult.FAIL, "cut")
+
+
+def test_a_new_whip(shelf: Shelf) -> None:
+    shelf.do(check_part, WHIP, "W1", failed="cut", **BY)
+    act = shelf.do(check_part, WHIP, "W1", new=True, **BY)
+    assert act.sentence == "Fitted a new whip W1"
+    assert station(shelf).whips[0].fitted == PartialDate.of(TODAY)
+
+
+def test_a_bank_test(shelf: Shelf) -> None:
+    test = Requalified(on=PartialDate.parse("2026-10"), by="T123", method=Method.HYDROSTATIC)
+    act = shelf.do(bank_tested, "B1", test, TODAY)
+    assert act.sentence == "Hydrostatic test of bank B1 2026-10 by T123: passed"
+    act = shelf.do(bank_tested, "B2", test, TODAY, "weeps at the weld")
+    assert act.sentence.endswith("FAILED: weeps at the weld")
+    assert act.notes[0] == "shut B2 off: it holds gas no more"
+    assert "already on record" in shelf.refuse(bank_tested, "B1", test, TODAY)
+
+
+PLANS: dict[str, tuple[Any, tuple[Any, ...], dict[str, Any]]] = {
+    "read": (read_banks, ({"X": psi(1)},), BY),
+    "regulator": (set_regulator, (psi(1),), BY),
+    "hours": (meter, (RunningTime.parse("500 h"),), BY),
+    "filter": (change_filter, ("X", RunningTime.parse("500 h")), BY),
+    "gauge": (check_gauge, ("X",), {"reads": psi(1), "true": psi(1), "against": "T", **BY}),
+    "whip": (check_part, (WHIP, "X"), BY),
+    "relief": (check_part, (RELIEF, "X"), BY),
+    "bank": (
+        bank_tested,
+        ("X", Requalified(on=PartialDate.parse("2026-10"), by="T1", method=Method.PROOF), TODAY),
+        {},
+    ),
+}
+
+
+@pytest.mark.parametrize("name", [n for n in PLANS if n not in {"regulator", "hours"}])
+def test_a_part_that_is_not_there_is_refused(name: str, shelf: Shelf) -> None:
+    plan, arguments, options = PLANS[name]
+    assert "X is not in station.yaml (there is: " in shelf.refuse(plan, *arguments, **options)
+
+
+@pytest.mark.parametrize("name", PLANS)
+def test_without_a_station_there_is_nothing_to_keep_up(name: str) -> None:
+    plan, arguments, options = PLANS[name]
+    assert "no station is on record" in acting.shelf().refuse(plan, *arguments, **options)
+
+
+@pytest.mark.parametrize("name", [n for n in PLANS if n != "bank"])
+def test_who_did_it_is_asked(name: str, shelf: Shelf) -> None:
+    plan, arguments, options = PLANS[name]
+    assert "ZZ is not among the people" in shelf.refuse(plan, *arguments, **{**options, "by": "ZZ"})
+
+
+def test_no_compressor_has_no_meter() -> None:
+    text = "\n".join(line for line in STATION.splitlines() if not line.startswith("compressor"))
+    shelf = acting.shelf(station=text + "\n")
+    told = shelf.refuse(meter, RunningTime.parse("1 h"), **BY)
+    assert told == "no compressor is in station.yaml"
+    act = shelf.do(change_filter, "F1", RunningTime.parse("500 h"), **BY)
+    assert act.sentence == "Changed filter F1 at 500 h"
