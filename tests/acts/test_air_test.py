@@ -13,13 +13,13 @@ from typing import Any
 import acting
 import pytest
 from acting import TODAY, Shelf
+from changing import replace
 
 from tankbook.acts.air_test import air_test
 from tankbook.records.station import AirTest
 from tankbook.records.words import TestResult
 from tankbook.rules.gate import may_fill
 from tankbook.units import Concentration, Percent
-from tests.support.changed import replace
 
 STATION = """\
 air_tests:

@@ -13,6 +13,7 @@ import acting
 import books
 import pytest
 from acting import Shelf
+from changing import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -66,7 +67,6 @@ from tankbook.rules.status import status_from_entries, status_of
 from tankbook.rules.stock import count
 from tankbook.rules.workshop import workshop_board
 from tankbook.units import GaugePressure, PartialDate
-from tests.support.changed import replace
 
 DOCS = Path(__file__).parents[2] / "docs"
 Plan = Callable[[Book, str, dt.datetime], Act | Refusal]

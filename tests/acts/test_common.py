@@ -8,6 +8,7 @@ import acting
 import books
 import pytest
 from acting import TODAY
+from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -50,7 +51,6 @@ from tankbook.records.words import (
 from tankbook.records.written import file_text
 from tankbook.rules.status import worked_out
 from tankbook.units import GaugePressure, Money, PartialDate, Torque, Volume
-from tests.support.changed import replace
 
 ON = PartialDate.parse("2026-02-09")
 ENTRIES: list[Record] = [

@@ -8,6 +8,7 @@ from typing import Any
 import books
 import pytest
 from acting import Shelf, shelf
+from changing import replace
 
 from tankbook.acts.hand_over import Sale, hand_over, next_slip, slip_of
 from tankbook.acts.lost import after_count
@@ -18,7 +19,6 @@ from tankbook.rules.recall import by_source
 from tankbook.rules.status import status_of
 from tankbook.rules.stock import count
 from tankbook.units import Money
-from tests.support.changed import replace
 
 TODAY = books.TODAY
 LATE = books.GOOD.replace("2026-02-09", "2025-02-09")

@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 from books import GOOD, STATION, with_lines
+from changing import replace
 from shop import Shop, reasons, shop
 
 from tankbook.acts.fill import Filling, Wanted, fill
@@ -15,7 +16,6 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.log import LogLine, columns
 from tankbook.rules.fill_history import contents_of
 from tankbook.units import GaugePressure, Percent, Temperature
-from tests.support.changed import replace
 
 AT = dt.datetime.fromisoformat("2026-11-25T14:30:00+01:00")
 HEADER = ",".join(columns(LogLine)) + "\n"

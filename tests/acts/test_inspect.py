@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, with_lines
+from changing import replace
 from shop import Shop, reasons, shop
 
 from tankbook.acts.bench import Read
@@ -29,7 +30,6 @@ from tankbook.records.words import (
 from tankbook.rules.gate import may_fill
 from tankbook.rules.status import status_of
 from tankbook.units import GaugePressure, Length, PartialDate, Torque
-from tests.support.changed import replace
 
 NPSM = "3/4-14 NPSM"
 THREADS = Read(neck_thread=NPSM, valve_thread=NPSM)

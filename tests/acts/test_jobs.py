@@ -8,6 +8,7 @@ from typing import Any
 import books
 import pytest
 from acting import Shelf, shelf
+from changing import replace
 
 from tankbook.acts.correct import correct
 from tankbook.acts.jobs import News, collect, done, open_job, update
@@ -16,7 +17,6 @@ from tankbook.records.words import JobState, Status, Work
 from tankbook.rules.status import state_of, status_of
 from tankbook.rules.workshop import workshop_board
 from tankbook.units import Money, PartialDate
-from tests.support.changed import replace
 
 TODAY = books.TODAY
 SETTINGS = books.SETTINGS + "prices: {hydro: 45.00 USD, visual: 18.50 USD}\n"

@@ -7,6 +7,7 @@ import datetime as dt
 import books
 import pytest
 from acting import Shelf, shelf
+from changing import replace
 
 from tankbook.acts.rent import Going, Lot, choose, rent
 from tankbook.acts.return_ import Back, return_
@@ -19,7 +20,6 @@ from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.status import status_of
 from tankbook.units import GaugePressure, Temperature
-from tests.support.changed import replace
 
 ZONE = dt.timezone(dt.timedelta(hours=1))
 HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note"

@@ -12,13 +12,13 @@ import acting
 import books
 import pytest
 from acting import TODAY, Shelf
+from changing import replace
 
 from tankbook.acts.requalify import Test, requalify
 from tankbook.records.edits import Refusal
 from tankbook.records.words import Method, Status, TestResult
 from tankbook.rules.schedule import due
 from tankbook.units import GaugePressure, PartialDate, Volume
-from tests.support.changed import replace
 
 STEEL = books.with_lines(
     books.GOOD, material="steel", alloy=None, specification="[DOT-3AA]", service_pressure="2400 psi",

@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 import pytest
+from changing import replace
 
 from tankbook.filling import (
     Bank,
@@ -27,7 +28,6 @@ from tankbook.units import (
     Temperature,
     Volume,
 )
-from tests.support.changed import replace
 
 AIR = Gas.parse("air")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from changing import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -22,7 +23,6 @@ from tankbook.filling import (
 from tankbook.filling.mixing import HELIUM, OXYGEN, Fed, Real, filled_to
 from tankbook.gas import AIR, Gas, molar_density
 from tankbook.units import GaugePressure, Percent, PressureRate, Temperature, Volume
-from tests.support.changed import replace
 
 ATMOSPHERE = 1.01325
 

@@ -7,13 +7,13 @@ from typing import Any
 
 import books
 import pytest
+from changing import replace
 
 from tankbook.filling import PlanError, PositionKind, WallMaterial
 from tankbook.filling.prepare import prepare
 from tankbook.filling.wish import Entry, Prepared, Wish
 from tankbook.gas import AIR, Gas, at_temperature
 from tankbook.units import FreeGasFlow, GaugePressure, Temperature
-from tests.support.changed import replace
 
 AIR_GAS = Gas.parse("air")
 STATION = """

@@ -10,6 +10,7 @@ from typing import Any
 
 import books
 import pytest
+from changing import replace
 from hypothesis import example, given
 from hypothesis import strategies as st
 
@@ -23,7 +24,6 @@ from tankbook.records.node import Node, Scalar, Sequence
 from tankbook.records.quick import quick_read
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
-from tests.support.changed import replace
 
 TESTS = Path(__file__).parents[1]
 FILES = sorted(

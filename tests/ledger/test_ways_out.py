@@ -12,6 +12,7 @@ from typing import Any
 
 import books
 import pytest
+from changing import replace
 
 from tankbook.ledger import atomic
 from tankbook.ledger.apply import apply
@@ -25,7 +26,6 @@ from tankbook.ledger.tidy import tidy
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.records.log import LogLine, columns
 from tankbook.records.node import EVERY_CYLINDER
-from tests.support.changed import replace
 
 A, B, N, LOG = "cylinders/A.yaml", "cylinders/B.yaml", "cylinders/N.yaml", "fills/2026.csv"
 ELSE = "cylinders/B2.yaml"

@@ -6,6 +6,7 @@ import datetime as dt
 import json
 
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import as_json
@@ -16,7 +17,6 @@ from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import BankState, Board, Ready, Reason
 from tankbook.rules.board import board as board_of
 from tankbook.units import GaugePressure, RunningTime
-from tests.support.changed import replace
 
 
 @pytest.fixture(name="board")

@@ -9,13 +9,13 @@ import books
 import icalendar
 import pytest
 import vobject
+from changing import replace
 
 from tankbook.output.calendar import headline, ics, text, uid
 from tankbook.output.page import Page
 from tankbook.records.book import Book
 from tankbook.rules.calendar_entries import Diary, diary
 from tankbook.units import Period
-from tests.support.changed import replace
 
 STAMP = dt.datetime(2026, 11, 25, 9, 30, tzinfo=dt.timezone(dt.timedelta(hours=1)))
 ALARMS = (Period.parse("30 days"), Period.parse("1 month"))

@@ -8,6 +8,7 @@ from collections.abc import Callable
 
 import books
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import as_json, tags
@@ -23,7 +24,6 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
 from tankbook.rules.volume import water_volume_of
 from tankbook.units import GaugePressure
-from tests.support.changed import replace
 
 
 @pytest.fixture(name="card_for")

@@ -9,6 +9,7 @@ from decimal import Decimal
 
 import books
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import as_csv, as_json, costs, costs_csv
@@ -18,7 +19,6 @@ from tankbook.records.log import Booking
 from tankbook.rules.costs import added, costs_ahead
 from tankbook.rules.retest import choices
 from tankbook.rules.winter import work_plan
-from tests.support.changed import replace
 
 SETTINGS = books.SETTINGS + (
     "prices: {hydro: 42.00 USD, visual: 22.00 USD, air-test: 85.00 CAD}\n"

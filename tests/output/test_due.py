@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Callable
 
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import due as output
@@ -15,7 +16,6 @@ from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.schedule import due
 from tankbook.units import PartialDate, RunningTime
-from tests.support.changed import replace
 
 VISUAL = Due(
     DueKind.CYLINDER,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import as_json, begun, findings, fleet, listing, rules
@@ -19,7 +20,6 @@ from tankbook.rules.costs import Ahead, costs_ahead
 from tankbook.rules.fleet import fleet as fleet_of
 from tankbook.rules.inforce import rules_of
 from tankbook.units import PartialDate
-from tests.support.changed import replace
 
 FINDINGS = (
     Finding(Where("cylinders/RB-014.yaml", 3, 5), "unknown-key", "`serail` is not a key", "did you mean `serial`?"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.gas import Gas
@@ -17,7 +18,6 @@ from tankbook.records.words import Shore
 from tankbook.rules.answers import MayFill, Reason
 from tankbook.rules.gate import may_fill
 from tankbook.units import GaugePressure, Temperature
-from tests.support.changed import replace
 
 COLD = Temperature.of(41, "degF")
 

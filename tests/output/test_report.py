@@ -10,6 +10,7 @@ import books
 import html5lib
 import pypdfium2
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import report as output
@@ -21,7 +22,6 @@ from tankbook.output.paper.errors import PaperError
 from tankbook.output.report_pdf import pdf
 from tankbook.records.book import Book
 from tankbook.rules.summary import Summary, summary
-from tests.support.changed import replace
 
 
 @pytest.fixture(name="told")

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -21,7 +22,6 @@ from tankbook.rules.checks import against, check
 from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.rules.test_pressure import test_pressure_of as tested_at
 from tankbook.units import GaugePressure, Temperature
-from tests.support.changed import replace
 
 UK_SETTINGS = SETTINGS.replace("[us-dot]", "[uk]").replace("units: psi", "units: bar")
 UK = {

@@ -15,6 +15,7 @@ from itertools import islice
 import books
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from changing import replace
 
 from tankbook.acts.rent import Going, rent
 from tankbook.gas import Gas
@@ -40,7 +41,6 @@ from tankbook.rules.spelling import ids_like, ids_near, looks_like
 from tankbook.rules.status import status_of
 from tankbook.rules.wording import speaks_of
 from tankbook.units import GaugePressure
-from tests.support.changed import replace
 
 OLD = "{on: 2026-02-09, by: MV, checklist: annual, result: pass}"
 FILL = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=fill; to=2900 psi; gas=air; by=MV; source=C1"

@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from changing import replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -20,7 +21,6 @@ from tankbook.rules.conditions import (
     ordinary_air,
 )
 from tankbook.rules.inforce import facts_of, rules_of
-from tests.support.changed import replace
 
 B = with_lines(GOOD, serial="K2")
 VOID = "void: {why: wrong card, by: MV, on: 2026-11-24}"

@@ -12,6 +12,7 @@ from functools import cache
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, with_lines
+from changing import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from stricter import looser, with_own
@@ -42,7 +43,6 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.own_rows import is_named, judged
 from tankbook.rules.schedule import due
 from tankbook.units import Concentration, GaugePressure, PartialDate, Percent, Period, Temperature
-from tests.support.changed import replace
 
 O = Obligation  # noqa: E741
 

@@ -9,6 +9,7 @@ import datetime as dt
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, with_lines
+from changing import replace
 from loglines import book_of, fill, held, line, read, rises, struck
 
 from tankbook.records.book import Book
@@ -27,7 +28,6 @@ from tankbook.rules.fill_history import (
     sides_of,
     struck_out,
 )
-from tests.support.changed import replace
 
 VOID = "void: {why: wrong card, by: MV, on: 2026-11-20}"
 

@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from changing import replace
 
 from tankbook.gas import Gas
 from tankbook.records.node import Finding, Where
@@ -13,7 +14,6 @@ from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import MayFill
 from tankbook.rules.gate import may_fill
 from tankbook.units import GaugePressure, Temperature
-from tests.support.changed import replace
 
 NITROX = Gas.parse("nitrox32")
 OPEN = "[{on: 2026-10-01, to: B-1, back: 2026-10-02, pressure: 500 psi, valve: open}]"

@@ -6,12 +6,12 @@ import datetime as dt
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, typed, with_lines
+from changing import replace
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation, RuleSet
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, in_force, is_permit, normal, rules_of, rules_on
-from tests.support.changed import replace
 
 
 @pytest.mark.parametrize(

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 from books import GOOD, make_book
+from changing import replace
 
 from tankbook.rules.known_as import known_as, with_sides
-from tests.support.changed import replace
 
 Cards = dict[str, str]
 MAKER = "Example Cylinder Co"

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import pytest
 from books import GOOD, make_book, with_lines
+from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -14,7 +15,6 @@ from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book
 from tankbook.rules.limits import cold_target, limit_of, settled, why_no_limit
 from tankbook.units import GaugePressure, Temperature
-from tests.support.changed import replace
 
 STEEL = {"specification": "[DOT-3AA]", "material": "steel", "alloy": None,
          "service_pressure": "2640 psi", "test_pressure": "4400 psi",

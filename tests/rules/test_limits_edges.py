@@ -8,13 +8,13 @@ from collections.abc import Callable
 
 import pytest
 from books import GOOD, TODAY, make_book, with_lines
+from changing import replace
 
 from tankbook.gas import AIR
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.rules.limits import cold_target, limit_of, permit_doubt, settled, why_no_limit
 from tankbook.units import GaugePressure, Percent, Temperature
-from tests.support.changed import replace
 
 STEEL = {
     "specification": "[DOT-3AA]", "material": "steel", "alloy": None, "service_pressure": "2640 psi",

@@ -10,6 +10,7 @@ import datetime as dt
 
 import pytest
 from books import GOOD, log_lines, make_book, with_lines
+from changing import replace
 from loglines import book_of, fill, held, line, read, rises
 
 from tankbook.gas import Gas
@@ -34,7 +35,6 @@ from tankbook.rules.mixed import (
     mix_of,
 )
 from tankbook.units import GaugePressure, Percent
-from tests.support.changed import replace
 
 JO = {"analysed_by": "JO"}
 DOUBLES = {"D": "cylinders: [A, B]\nisolator: open"}

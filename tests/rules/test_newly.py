@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 from books import GOOD, STATION, TODAY, make_book, with_lines
+from changing import replace
 
 from tankbook.output.findings import newly, newly_data
 from tankbook.records.book import Book
 from tankbook.records.node import Finding, Where
 from tankbook.rules.newly import newly_refused
-from tests.support.changed import replace
 
 AIR = "air_tests: [{on: 2026-10-12, standard: cga-grade-d, result: pass, co: 4 ppm}]"
 INSERT = "valve: {outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, insert: 2000 psi, insert_in: yes, disc: 5000 psi}"

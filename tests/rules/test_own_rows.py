@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 from books import GOOD, TODAY, make_book, typed
+from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -35,7 +36,6 @@ from tankbook.rules.strictness import (
     within,
 )
 from tankbook.units import Concentration, PartialDate, Percent, Period
-from tests.support.changed import replace
 
 SETS = tuple(shipped.rule_set(n) for n in ("us-dot", "uk", "nz", *shipped.EVERYWHERE))
 RULES = {r.id: r for s in SETS for r in s.rows}

@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 from books import GOOD, STATION, TODAY, make_book, typed, with_lines
+from changing import replace
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import WatchRow
@@ -18,7 +19,6 @@ from tankbook.rules.recall import (
     source_of_test,
     sources_of,
 )
-from tests.support.changed import replace
 
 STATION_C1 = """
 compressor: {name: C1}

@@ -6,13 +6,13 @@ import datetime as dt
 
 import pytest
 from books import GOOD, TODAY, make_book, with_lines
+from changing import replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.log import Booking
 from tankbook.rules.bookings import days_ahead, rental_board
 from tankbook.rules.rental import against_going_out, first_lapse, lent, to_send
-from tests.support.changed import replace
 
 AIR, NITROX = Gas.parse("air"), Gas.parse("nitrox32")
 FULL = "at=2026-11-{day:02}T10:00:00+00:00; cylinder={id}; act=fill; to=3000 psi; temperature=70 degF; gas=air; by=MV; source=B1"

@@ -6,12 +6,12 @@ import datetime as dt
 
 import books
 import pytest
+from changing import replace
 
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.costs import costs_ahead
 from tankbook.rules.retest import Choice, choices, spread
 from tankbook.units import Money
-from tests.support.changed import replace
 
 SETTINGS = books.SETTINGS + (
     "prices: {hydro: 42.00 USD, visual: 22.00 USD, eddy-current: 16.00 USD}\n"

@@ -6,6 +6,7 @@ import datetime as dt
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -16,7 +17,6 @@ from tankbook.rules.checks import check
 from tankbook.rules.expansion import expansion_limit
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.schedule import due, due_of_cylinder, holds_on
-from tests.support.changed import replace
 
 REQUALIFICATION, VISUAL, EDDY = (
     Obligation.REQUALIFICATION,

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from changing import replace
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import AppliesTo, Obligation, RuleRow
@@ -26,7 +27,6 @@ from tankbook.rules.schedule import (
     meter_unread,
 )
 from tankbook.units import Period
-from tests.support.changed import replace
 
 REQUALIFICATION, VISUAL, EDDY, LIFE, PERMIT = (
     Obligation.REQUALIFICATION,

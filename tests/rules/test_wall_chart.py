@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 
 import books
+from changing import replace
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
@@ -12,7 +13,6 @@ from tankbook.rules.calendar_entries import MONTHS, diary
 from tankbook.rules.months import month_of, months_from, months_until
 from tankbook.rules.wall_chart import Late, wall_chart
 from tankbook.rules.worked import GasGroup, fills_by_month, work_by_cylinder
-from tests.support.changed import replace
 
 H, V = Obligation.REQUALIFICATION, Obligation.VISUAL
 

@@ -9,6 +9,7 @@ from itertools import pairwise, product
 
 import books
 import pytest
+from changing import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -20,7 +21,6 @@ from tankbook.rules.costs import costs_ahead
 from tankbook.rules.demand import Kind, Wanted, missing
 from tankbook.rules.winter import work_plan
 from tankbook.rules.work_plan import Batch, WorkPlan
-from tests.support.changed import replace
 
 TODAY = books.TODAY
 AIR = Gas.parse("air")

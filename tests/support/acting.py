@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import books
+from changing import replace
 
 from tankbook.ledger import shipped
 from tankbook.ledger.apply import changes_of
@@ -20,7 +21,6 @@ from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
 from tankbook.rules.checks import check
-from tests.support.changed import replace
 
 TODAY = books.TODAY
 

@@ -7,6 +7,8 @@ import re
 import textwrap
 from typing import Any
 
+from changing import replace
+
 from tankbook.ledger import shipped
 from tankbook.ledger.events import parse
 from tankbook.records.book import Book
@@ -16,7 +18,6 @@ from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.rulerow import RuleSet
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
-from tests.support.changed import replace
 
 TODAY = dt.date(2026, 11, 25)
 

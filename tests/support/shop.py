@@ -7,6 +7,7 @@ import datetime as dt
 from typing import Any
 
 import books
+from changing import replace
 
 from tankbook.ledger import shipped
 from tankbook.ledger.apply import changes_of
@@ -19,7 +20,6 @@ from tankbook.records.fields import Reader
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Severity
 from tankbook.rules.checks import check
-from tests.support.changed import replace
 
 AFTERWARDS = """\
 shown_as: Before it leaves the shop

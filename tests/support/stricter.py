@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterator
 
 from books import TODAY
+from changing import replace
 
 from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book
@@ -16,7 +17,6 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.limits import settled
 from tankbook.rules.schedule import due
 from tankbook.units import Temperature
-from tests.support.changed import replace
 
 DAYS = tuple(TODAY + dt.timedelta(days=d) for d in (0, 200, 500, 1200, 2100, 4200))
 """Before, between and after the periods of the shipped rows."""

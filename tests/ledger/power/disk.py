@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.support.changed import replace
+from changing import replace
 
 Tree = dict[str, bytes | None]
 """The content of each file by its path; None for a folder."""
