@@ -61,7 +61,7 @@ def equalize(
 def _made(desk: Desk, entries: tuple[Entry, ...], degrees: Temperature | None, mix: bool) -> Made:
     from tankbook.filling import PlanError
     from tankbook.filling import equalize as settle
-    from tankbook.filling.together import bring_together
+    from tankbook.filling.prepare import bring_together
     from tankbook.output.equalize import Made
 
     try:

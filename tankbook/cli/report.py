@@ -40,7 +40,7 @@ def report(
     from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output import report as output
     from tankbook.output import report_text
-    from tankbook.output.paper.errors import PaperError
+    from tankbook.output.paper.face import PaperError
     from tankbook.rules.summary import summary
 
     if paper.casefold() not in ("a4", "letter"):

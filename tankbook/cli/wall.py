@@ -41,7 +41,7 @@ def wall(
     from tankbook.cli.progress import Progress
     from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output import wall as output
-    from tankbook.output.paper.errors import PaperError
+    from tankbook.output.paper.face import PaperError
     from tankbook.rules.wall_chart import wall_chart
 
     sheet = output.PAPERS.get(paper.casefold())

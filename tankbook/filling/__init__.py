@@ -1,8 +1,7 @@
 """Filling: equalizing, planning a session, the heat of a fill, blending.
 
-`plan` and `compare` take a `Session`, `equalize` takes cylinders, `blend` a `BlendOrder`,
-`predict` and `rate_for_loss` a `Fill`. All are pure and give the same answer to the same
-question. What cannot be answered is a `PlanError`.
+`plan` and `compare` take a `Session`, `equalize` takes cylinders, `blend` a `BlendOrder`. All are
+pure and give the same answer to the same question. What cannot be answered is a `PlanError`.
 """
 
 from tankbook.filling.blend import blend, depth_limit
@@ -16,22 +15,18 @@ from tankbook.filling.blend_nouns import (
     TopOff,
     TopOffKind,
 )
-from tankbook.filling.cylinder_wall import WallMaterial
 from tankbook.filling.equalize import Equalized, Settled, equalize
-from tankbook.filling.errors import PlanError
 from tankbook.filling.nouns import (
     Bank,
     Compressor,
     Gauge,
-    Position,
-    PositionKind,
+    PlanError,
     Session,
     Standard,
     StationPolicy,
     Vessel,
 )
 from tankbook.filling.plan_form import as_json, outcome_form
-from tankbook.filling.predict import Fill, FillHeat, predict, rate_for_loss
 from tankbook.filling.problem import Favour
 from tankbook.filling.results import (
     Act,
@@ -63,16 +58,12 @@ __all__ = [
     "Ends",
     "Equalized",
     "Favour",
-    "Fill",
-    "FillHeat",
     "Gauge",
     "Hot",
     "Load",
     "Outcome",
     "Plan",
     "PlanError",
-    "Position",
-    "PositionKind",
     "Reached",
     "Readiness",
     "Seat",
@@ -87,7 +78,6 @@ __all__ = [
     "TopOffKind",
     "Unfilled",
     "Vessel",
-    "WallMaterial",
     "as_json",
     "blend",
     "compare",
@@ -95,6 +85,4 @@ __all__ = [
     "equalize",
     "outcome_form",
     "plan",
-    "predict",
-    "rate_for_loss",
 ]

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from tankbook.filling import from_book, from_station
 from tankbook.filling.wish import Case, Wish
 from tankbook.records.book import Book
-from tankbook.records.station import Station, that_stand
+from tankbook.records.station import Station
 from tankbook.records.words import Act
 from tankbook.rules.air import parts_named
 from tankbook.rules.fill_history import struck_out, void_key
@@ -44,7 +44,7 @@ def _of_readings(book: Book, today: dt.date, wish: Wish, station: Station) -> It
     gone = struck_out(book.log)
     days: dict[dt.date, list[str]] = {}
     for bank in station.banks:
-        last = next(iter(reversed(that_stand(bank.readings))), None)
+        last = from_station.newest(bank.readings)
         if bank.gas is None:
             yield f"Bank {bank.name} stays shut: what it holds is not recorded."
             continue
@@ -89,7 +89,7 @@ def _of_master(station: Station) -> Iterator[str]:
         yield "No gauge is marked as the master: read the one that was checked last."
     most = station.gauge_error
     for gauge in masters:
-        check = next(iter(reversed(that_stand(gauge.checked))), None)
+        check = from_station.newest(gauge.checked)
         if check and most and abs(check.reads.pa - check.true.pa) > most.pa:
             yield (
                 f"The master gauge {gauge.name} showed {check.reads} for {check.true} on "

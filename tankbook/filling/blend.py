@@ -1,15 +1,36 @@
-"""Blending by partial pressure: oxygen first and slowly, then helium, then the top-off gas."""
+"""Blending by partial pressure: oxygen first and slowly, then helium, then the top-off gas.
+
+The steps, what the gauge shows at each, and how far off the blend may be.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import product
 from math import floor
+from typing import NamedTuple
 
-from tankbook.filling.blend_amounts import amounts_of, kpa_of, shown, wanted_of
-from tankbook.filling.blend_nouns import Blend, BlendOrder, Supply
-from tankbook.filling.blend_steps import spans_of, steps_of, with_ideal_stops
-from tankbook.filling.errors import PlanError
-from tankbook.filling.mixing import HAIR, HELIUM, OXYGEN, Amounts, Fed, Law, Real, added
+from tankbook.filling.blend_amounts import (
+    HAIR,
+    HELIUM,
+    OXYGEN,
+    Amounts,
+    Fed,
+    Ideal,
+    Law,
+    Real,
+    added,
+    amounts_of,
+    filled_to,
+    kpa_of,
+    wanted_of,
+)
+from tankbook.filling.blend_nouns import Blend, BlendAct, BlendOrder, BlendStep, Span, Supply
+from tankbook.filling.equation import gauge_of, shown
+from tankbook.filling.figures import FEET_PER_ATMOSPHERE, METRES_PER_ATMOSPHERE
+from tankbook.filling.nouns import PlanError
 from tankbook.gas import Mixture
+from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure
 
 CAUTIONS = (
     "A trained blender decides. The maker's and local rules come first.",
@@ -39,16 +60,16 @@ def blend(order: BlendOrder) -> Blend:
     spans = spans_of(order, real, amounts)
     fraction = mixture.oxygen
     return Blend(
-        id=order.id,
+        id=order.vessel.id,
         steps=steps,
         mixture=mixture,
-        final=order.final,
+        final=order.vessel.target,
         oxygen_span=spans[0],
         helium_span=spans[1],
         ideal_oxygen_percent=with_ideal_stops(order, real, steps),
         oxygen_limit=order.oxygen_limit,
-        depth_limit_ft=depth_limit(fraction, order.oxygen_limit, 33.0),
-        depth_limit_m=depth_limit(fraction, order.oxygen_limit, 10.0),
+        depth_limit_ft=depth_limit(fraction, order.oxygen_limit, FEET_PER_ATMOSPHERE),
+        depth_limit_m=depth_limit(fraction, order.oxygen_limit, METRES_PER_ATMOSPHERE),
         clean_required=_wants_clean(order, amounts),
         clean_after=order.o2_clean and order.top_off.oxygen_grade,
         validated=mixture.validated,
@@ -65,19 +86,20 @@ def depth_limit(fraction: float, limit: float, per_atmosphere: float) -> int:
 
 
 def _check(order: BlendOrder) -> None:
-    if order.contents is None:
+    vessel = order.vessel
+    if vessel.gas is None or vessel.start is None:
         raise PlanError(
-            f"what {order.id} holds is unknown", "analyse it, or drain it and look inside"
+            f"what {vessel.id} holds is unknown", "analyse it, or drain it and look inside"
         )
-    if order.final > order.marked:
+    if vessel.target > vessel.marked:
         raise PlanError(
-            f"the final pressure {order.final} is above the marked pressure {order.marked}",
+            f"the final pressure {vessel.target} is above the marked pressure {vessel.marked}",
             "give a cold final pressure that is no higher",
         )
     if order.target.mixture.oxygen <= 0:
         raise PlanError(f"{order.target} holds no oxygen", "name a breathing gas")
-    if order.water_volume.si <= 0:
-        raise PlanError(f"cylinder {order.id} has no water volume", "give its water volume")
+    if vessel.water_volume.si <= 0:
+        raise PlanError(f"cylinder {vessel.id} has no water volume", "give its water volume")
     if 1 - order.top_off.gas.mixture.oxygen - order.top_off.gas.mixture.helium <= HAIR:
         raise PlanError(
             f"{order.top_off.gas} is no gas to top off with", "top off with air or nitrox"
@@ -93,7 +115,9 @@ def _check_clean(order: BlendOrder, amounts: Amounts) -> None:
     if not _wants_clean(order, amounts):
         return
     if not order.o2_clean:
-        raise PlanError(f"{order.id} is not O2-clean", "clean it for oxygen, or fill it with air")
+        raise PlanError(
+            f"{order.vessel.id} is not O2-clean", "clean it for oxygen, or fill it with air"
+        )
     if not order.top_off.oxygen_grade:
         raise PlanError(
             f"the top-off gas of {order.top_off.supply.label} is not of oxygen grade",
@@ -103,39 +127,23 @@ def _check_clean(order: BlendOrder, amounts: Amounts) -> None:
 
 def _check_reach(order: BlendOrder, law: Law, amounts: Amounts) -> None:
     """Each supply must still be above the cylinder when it has given its gas."""
-    fed = Fed(amounts.kept, wanted_of(order).contents)
-    feeds = (
-        ("oxygen", order.oxygen, amounts.oxygen, OXYGEN),
-        ("helium", order.helium, amounts.helium, HELIUM),
-        ("top-off gas", order.top_off.supply, amounts.top, amounts.top_mixture),
-    )
-    for name, supply, amount, gas in feeds:
-        fed = added(fed, amount, gas)
-        if amount > HAIR and supply is not None:
-            stop = law.pressure(fed.mixture, fed.amount)
-            _reaches(order, law, name, supply, amount, gas, stop)
-
-
-def _reaches(
-    order: BlendOrder,
-    law: Law,
-    name: str,
-    supply: Supply,
-    amount: float,
-    gas: Mixture,
-    stop: float,
-) -> None:
-    left = kpa_of(supply.pressure)
-    if supply.water_volume is not None:
-        taken = amount * order.water_volume.si / supply.water_volume.si
-        rho = law.density(gas, left) - taken
-        left = law.pressure(gas, rho) if rho > HAIR else 0.0
-    if left < stop * (1 - 1e-9):
-        raise PlanError(
-            f"{supply.label} cannot give the {name}: it would be at "
-            f"{shown(order, left)} where the cylinder needs {shown(order, stop)}",
-            "use a fuller supply, drain the cylinder first, or choose a lower final pressure",
-        )
+    for feed in _feeds(order, law, amounts):
+        supply = feed.supply
+        if supply is None:
+            continue
+        left = kpa_of(supply.pressure)
+        if supply.water_volume is not None:
+            taken = feed.amount * order.vessel.water_volume.si / supply.water_volume.si
+            rho = law.density(feed.gas, left) - taken
+            left = law.pressure(feed.gas, rho) if rho > HAIR else 0.0
+        if left < feed.kpa * (1 - 1e-9):
+            has, needs = (shown(gauge_of(kpa, order.unit), order.unit) for kpa in (left, feed.kpa))
+            name = "top-off gas" if feed.act is BlendAct.TOP_OFF else feed.act
+            raise PlanError(
+                f"{supply.label} cannot give the {name}: it would be at {has} where the "
+                f"cylinder needs {needs}",
+                "use a fuller supply, drain the cylinder first, or choose a lower final pressure",
+            )
 
 
 def _cautions(order: BlendOrder, amounts: Amounts, mixture: Mixture) -> tuple[str, ...]:
@@ -147,3 +155,121 @@ def _cautions(order: BlendOrder, amounts: Amounts, mixture: Mixture) -> tuple[st
     if order.o2_clean and not order.top_off.oxygen_grade:
         said.append(NOT_CLEAN)
     return tuple(said)
+
+
+# --- the steps, what the gauge shows at each, and how far off the blend may be
+
+
+class _Feed(NamedTuple):
+    """A gas let in [mol/L] and from what; the cylinder then, and its pressure [kPa absolute]."""
+
+    act: BlendAct
+    supply: Supply | None
+    amount: float
+    gas: Mixture
+    fed: Fed
+    kpa: float
+
+
+def _feeds(order: BlendOrder, law: Law, amounts: Amounts, least: float = HAIR) -> Iterator[_Feed]:
+    """The gases in their order; those of which no more than `least` goes in are left out."""
+    fed = Fed(amounts.kept, wanted_of(order).contents)
+    for act, supply, amount, gas in (
+        (BlendAct.OXYGEN, order.oxygen, amounts.oxygen, OXYGEN),
+        (BlendAct.HELIUM, order.helium, amounts.helium, HELIUM),
+        (BlendAct.TOP_OFF, order.top_off.supply, amounts.top, amounts.top_mixture),
+    ):
+        if amount > least:
+            fed = added(fed, amount, gas)
+            yield _Feed(act, supply, amount, gas, fed, law.pressure(fed.mixture, fed.amount))
+
+
+def steps_of(order: BlendOrder, law: Law, amounts: Amounts) -> tuple[BlendStep, ...]:
+    """The steps, a drain before them where the cylinder holds too much."""
+    contents, steps = wanted_of(order).contents, []
+    ideal = _ideal_stops(order)
+    shows = wanted_of(order).start
+
+    def step(
+        act: BlendAct, source: str, kpa: float, holds: Mixture, feed: Mixture | None
+    ) -> BlendStep:
+        rate = order.oxygen_rate if act is BlendAct.OXYGEN else order.fill_rate
+        return BlendStep(
+            act=act,
+            source=source,
+            stop=gauge_of(kpa, order.unit),
+            ideal=ideal.get(act),
+            holds=holds,
+            feed=feed,
+            minutes=abs(kpa - shows) * 1000 / (rate.pa_per_s * 60),
+        )
+
+    kept = law.pressure(contents, amounts.kept) if amounts.kept > HAIR else 0.0
+    if kept < shows * (1 - 1e-9):
+        steps.append(step(BlendAct.DRAIN, "", kept, contents, None))
+        shows = kept
+    for feed in _feeds(order, law, amounts):
+        label = feed.supply.label if feed.supply else ""
+        steps.append(step(feed.act, label, feed.kpa, feed.fed.mixture, feed.gas))
+        shows = feed.kpa
+    return tuple(steps)
+
+
+def _ideal_stops(order: BlendOrder) -> dict[BlendAct, GaugePressure]:
+    """The stops by the ideal-gas law; none where it finds no way."""
+    law = Ideal(order.ambient.kelvin)
+    try:
+        amounts = amounts_of(order, law)
+    except PlanError:
+        return {}
+    kept = law.pressure(wanted_of(order).contents, amounts.kept)
+    stops = {feed.act: feed.kpa for feed in _feeds(order, law, amounts, least=-1.0)}
+    return {act: gauge_of(kpa, order.unit) for act, kpa in {BlendAct.DRAIN: kept, **stops}.items()}
+
+
+def made_with(law: Law, start: Fed, stops: list[tuple[Mixture, float]]) -> Mixture:
+    """What is made when gases are let in, one after another, each to a stop [kPa absolute]."""
+    fed = start
+    for gas, kpa in stops:
+        fed = filled_to(law, fed, gas, kpa)
+    return fed.mixture
+
+
+def with_ideal_stops(order: BlendOrder, law: Law, steps: tuple[BlendStep, ...]) -> float | None:
+    """The oxygen percentage that the ideal-gas stops would give with real gas."""
+    if not any(step.act is BlendAct.OXYGEN for step in steps):
+        return None
+    if any(step.ideal is None for step in steps):
+        return None
+    wanted = wanted_of(order)
+    drained = [step for step in steps if step.act is BlendAct.DRAIN]
+    kpa = kpa_of(drained[0].ideal) if drained and drained[0].ideal else wanted.start
+    start = Fed(law.density(wanted.contents, kpa), wanted.contents)
+    stops = [
+        (step.feed, kpa_of(step.ideal)) for step in steps if step.feed and step.ideal is not None
+    ]
+    return 100 * made_with(law, start, stops).oxygen
+
+
+def spans_of(order: BlendOrder, law: Law, amounts: Amounts) -> tuple[Span, Span]:
+    """Oxygen and helium when the gauge is off at each reading, up or down, in any combination."""
+    contents, error = wanted_of(order).contents, order.gauge_error.fraction
+    start = law.pressure(contents, amounts.kept) if amounts.kept > HAIR else 0.0
+    feeds = [(feed.gas, feed.kpa) for feed in _feeds(order, law, amounts)]
+    made = []
+    for signs in product((-1, 1), repeat=len(feeds) + 1):
+        off = [
+            _off(kpa, sign * error)
+            for kpa, sign in zip([start, *(kpa for _, kpa in feeds)], signs, strict=True)
+        ]
+        kept = law.density(contents, off[0]) if off[0] > 0 else 0.0
+        stops = [(gas, kpa) for (gas, _), kpa in zip(feeds, off[1:], strict=True)]
+        made.append(made_with(law, Fed(max(kept, HAIR), contents), stops))
+    oxygen, helium = [100 * m.oxygen for m in made], [100 * m.helium for m in made]
+    return Span(low=min(oxygen), high=max(oxygen)), Span(low=min(helium), high=max(helium))
+
+
+def _off(kpa: float, error: float) -> float:
+    """An absolute pressure when its gauge reading is off by a fraction of itself."""
+    gauge = max(0.0, kpa - STANDARD_ATMOSPHERE.kpa)
+    return kpa + error * gauge

@@ -6,6 +6,8 @@ from enum import StrEnum
 
 from msgspec import Struct
 
+from tankbook.filling.figures import CLEAN_ABOVE, OXYGEN_LIMIT, OXYGEN_RATE, READING_ERROR, RICHEST
+from tankbook.filling.nouns import Vessel
 from tankbook.gas import Gas, Mixture
 from tankbook.units import GaugePressure, Percent, PressureRate, Temperature, Volume
 
@@ -40,35 +42,29 @@ class TopOff(Struct, frozen=True, kw_only=True):
     gas: Gas
     kind: TopOffKind = TopOffKind.AIR
     oxygen_grade: bool = False
-    max_oxygen: Percent = Percent.of(40, "%")
+    max_oxygen: Percent = RICHEST
 
 
 class BlendOrder(Struct, frozen=True, kw_only=True):
-    """A blend to work out: what is in the cylinder, what is wanted, and from what.
+    """A blend to work out: the cylinder, filled to its cold target, the gas wanted, and from what.
 
     Pressures are gauge, settled at `ambient`. `clean_above`: gas richer than this wants an
-    O2-clean cylinder (a figure for the rules to give; 23.5 % is common practice). `oxygen_rate`
-    is how slowly oxygen is let in, common practice without a source. `oxygen_limit` is the
-    oxygen pressure [bar or atm] for the depth limit.
+    O2-clean cylinder (a figure for the rules to give). `oxygen_rate` is how slowly oxygen is let
+    in. `oxygen_limit` is the oxygen pressure [bar or atm] for the depth limit.
     """
 
-    id: str
-    water_volume: Volume
-    start: GaugePressure
-    contents: Gas | None
+    vessel: Vessel
     target: Gas
-    final: GaugePressure
-    marked: GaugePressure
     o2_clean: bool
     top_off: TopOff
     ambient: Temperature
     fill_rate: PressureRate
     oxygen: Supply | None = None
     helium: Supply | None = None
-    oxygen_rate: PressureRate = PressureRate.of(60, "psi/min")
-    clean_above: Percent = Percent.of(23.5, "%")
-    gauge_error: Percent = Percent.of(1, "%")
-    oxygen_limit: float = 1.4
+    oxygen_rate: PressureRate = OXYGEN_RATE
+    clean_above: Percent = CLEAN_ABOVE
+    gauge_error: Percent = READING_ERROR
+    oxygen_limit: float = OXYGEN_LIMIT
     unit: str = "psi"
 
 

@@ -5,18 +5,21 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 
-from msgspec import Struct
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.filling import from_book, from_station
 from tankbook.filling.blend_nouns import BlendOrder, Supply, TopOff, TopOffKind
-from tankbook.filling.errors import PlanError
-from tankbook.filling.prepare import ambient_of, ask
-from tankbook.filling.wish import Entry, Refused
+from tankbook.filling.figures import OXYGEN_LIMIT, READING_ERROR, RICHEST
+from tankbook.filling.nouns import PlanError
+from tankbook.filling.prepare import ambient_of, ask, reading_now
+from tankbook.filling.wish import Case, Entry, Refused
 from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book
 from tankbook.records.kinds import EMPTY
 from tankbook.records.station import Bank, that_stand
 from tankbook.records.words import Grade
+from tankbook.rules.fill_history import contents_of
 from tankbook.rules.inforce import rules_of
 from tankbook.units import GaugePressure, Percent, Temperature
 
@@ -25,9 +28,6 @@ COMPRESSOR = "compressor"
 
 MIXED = frozenset({"contents-differ"})
 """What the gate has against topping one gas up with another, which a blend reckons with."""
-
-OXYGEN_LIMIT = 1.4
-"""Oxygen pressure [bar] for depth limits where the settings name none (common practice)."""
 
 
 class BlendWish(Struct, frozen=True, kw_only=True):
@@ -48,10 +48,10 @@ class BlendWish(Struct, frozen=True, kw_only=True):
     top_off: str = ""
     clean_air: bool = False
     continuous: bool = False
-    richest: Percent = Percent.of(40, "%")
-    banks: Mapping[str, GaugePressure] | None = None
+    richest: Percent = RICHEST
+    banks: Mapping[str, GaugePressure] = field(default_factory=dict)
     ambient: Temperature | None = None
-    gauge_error: Percent = Percent.of(1, "%")
+    gauge_error: Percent = READING_ERROR
     oxygen_limit: float | None = None
 
 
@@ -72,8 +72,7 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
     """
     ambient = ambient_of(book, wish.ambient)
     id_ = wish.entry.id
-    known, held, on = from_book.reading_of(book, id_, ambient)
-    start = wish.entry.start if wish.entry.start is not None else known
+    start, read_on = reading_now(book, wish.entry, ambient)
     answered = ask(book, today, id_, start, wish.target, ambient)
     against = tuple(r for r in answered.refusals if r.code not in MIXED)
     if against or answered.answer.limit is None:
@@ -82,29 +81,24 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
         raise PlanError(f"the reading of {id_} is missing", f"read its gauge, as in {id_}=500")
     assumed = []
     if wish.entry.start is None:
-        assumed.append(f"{id_} is as last recorded, on {on}: {start.format(wish.unit, 0)}.")
-    contents = wish.gas or held
+        assumed.append(f"{id_} is as last recorded, on {read_on}: {start.format(wish.unit, 0)}.")
+    contents = wish.gas or contents_of(book, id_).gas
     if contents is None and start < EMPTY:
         contents = AIR_GAS
         assumed.append("The atmosphere left in the empty cylinder is taken as air.")
-    rate = (book.station.fill_rate if book.station else None) or from_station.USUAL_RATE[wish.unit]
-    vessel = from_book.vessel_of(
-        book, answered.answer, today, start=start, gas=contents, unit=wish.unit, rate=rate
-    )
+    rate = from_station.rate_of(book.station, wish.unit)
+    case = Case(wish.entry, start, contents, read_on, answered)
+    vessel = from_book.vessel_of(book, case, today, wish.unit, rate)
     if wish.final is not None and wish.final > vessel.target:
         most = vessel.target.format(wish.unit, 0)
         raise PlanError(
             f"{wish.final} is above what {id_} may show cold at {ambient}, {most}",
             "give a lower --pressure",
         )
+    settled = book.settings.oxygen_pressure
     order = BlendOrder(
-        id=id_,
-        water_volume=vessel.water_volume,
-        start=start,
-        contents=contents,
+        vessel=replace(vessel, target=wish.final or vessel.target),
         target=wish.target,
-        final=wish.final or vessel.target,
-        marked=vessel.marked,
         o2_clean=from_book.is_oxygen_clean(book, id_, today),
         top_off=_top_off(book, wish, assumed),
         ambient=ambient,
@@ -113,15 +107,10 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
         helium=wish.helium,
         clean_above=rules_of(book).clean_above,
         gauge_error=wish.gauge_error,
-        oxygen_limit=wish.oxygen_limit or _oxygen_limit(book),
+        oxygen_limit=wish.oxygen_limit or (settled.bar if settled else OXYGEN_LIMIT),
         unit=wish.unit,
     )
     return Ordered(order, None, tuple(answered.warnings), tuple(assumed))
-
-
-def _oxygen_limit(book: Book) -> float:
-    found = book.settings.oxygen_pressure
-    return found.bar if found else OXYGEN_LIMIT
 
 
 # --- the supply it is topped off from
@@ -155,7 +144,9 @@ def _top_off(book: Book, wish: BlendWish, assumed: list[str]) -> TopOff:
 def _best(banks: Mapping[str, Bank], wish: BlendWish) -> str:
     """The bank that holds the gas itself, else the fullest of oxygen grade with air or a leaner
     gas, else the compressor."""
-    read = [b for b in banks.values() if b.gas and _reading(b, wish) is not None]
+    known = ((b, from_station.reading_of(b, wish.banks)) for b in banks.values() if b.gas)
+    readings = {b.name: reading for b, reading in known if reading is not None}
+    read = [banks[name] for name in readings]
     for bank in read:
         if bank.gas == wish.target:
             return bank.name
@@ -166,18 +157,18 @@ def _best(banks: Mapping[str, Bank], wish: BlendWish) -> str:
         and b.gas
         and (b.gas.is_air or b.gas.oxygen_percent < wish.target.oxygen_percent)
     ]
-    fullest = max(fit, key=lambda b: _pa(_reading(b, wish)), default=None)
+    fullest = max(fit, key=lambda b: readings[b.name].pa, default=None)
     return fullest.name if fullest else COMPRESSOR
 
 
 def _from_bank(bank: Bank, wish: BlendWish, assumed: list[str]) -> TopOff:
-    reading = _reading(bank, wish)
+    reading = from_station.reading_of(bank, wish.banks)
     if bank.gas is None or reading is None:
         what = "what it holds" if bank.gas is None else "its reading"
         raise PlanError(
             f"bank {bank.name}: {what} is not recorded", f"record it, or --bank {bank.name}=2400"
         )
-    if not (wish.banks and bank.name in wish.banks):
+    if bank.name not in wish.banks:
         last = that_stand(bank.readings)[-1]
         assumed.append(f"Bank {bank.name} is as last read, {last.pressure} on {last.on}.")
     return TopOff(
@@ -186,12 +177,3 @@ def _from_bank(bank: Bank, wish: BlendWish, assumed: list[str]) -> TopOff:
         kind=TopOffKind.AIR if bank.gas.is_air else TopOffKind.BANKED,
         oxygen_grade=bank.grade is Grade.OXYGEN or wish.clean_air,
     )
-
-
-def _reading(bank: Bank, wish: BlendWish) -> GaugePressure | None:
-    last = next(iter(reversed(that_stand(bank.readings))), None)
-    return (wish.banks or {}).get(bank.name) or (last.pressure if last else None)
-
-
-def _pa(pressure: GaugePressure | None) -> float:
-    return pressure.pa if pressure else 0.0

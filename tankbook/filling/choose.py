@@ -1,16 +1,18 @@
-"""Choosing what to do: the search, then equalizing first, then the compressor."""
+"""Choosing what to do: the search, then equalizing first, then the compressor; and the fixed ways
+of working that the choice is compared with."""
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from itertools import combinations
 
 from msgspec.structs import replace
 
-from tankbook.filling.cascade_search import grow_order, outcomes
-from tankbook.filling.least_gas import best_of, orders, search_parts
+from tankbook.filling.cascade_search import outcomes
+from tankbook.filling.least_gas import best_of, grown_in_orders, search_parts
 from tankbook.filling.least_time import search_time
-from tankbook.filling.levels import TINY
-from tankbook.filling.problem import Answer, Block, Favour, Problem, score
+from tankbook.filling.levels import TINY, open_to
+from tankbook.filling.problem import Answer, Banks, Block, Favour, Problem, score
 
 MOST_PAIRS = 21
 """Pairs that are looked at for equalizing in a short queue, and a third of it in a long one."""
@@ -42,7 +44,7 @@ def _pairs(problem: Problem) -> list[tuple[int, int]]:
         and jobs[two].lends
         and jobs[one].group == jobs[two].group
         and abs(jobs[one].start - jobs[two].start) > TINY
-        and problem.places.assign((jobs[one].fits, jobs[two].fits)) is not None
+        and problem.seats((one, two)) is not None
     ]
     pairs.sort(key=lambda pair: -abs(jobs[pair[0]].start - jobs[pair[1]].start))
     return pairs[: MOST_PAIRS if len(jobs) <= LONG else MOST_PAIRS // 3]
@@ -72,8 +74,7 @@ def _if_better(problem: Problem, answer: Answer, pair: tuple[int, int], favour: 
     """
     after = equalized(problem, pair)
     singles = [(number,) for number in range(len(after.jobs))]
-    states = [s for order in orders(after, singles) for s in grow_order(after, order, kept=6)]
-    quick = best_of(after, states, favour)
+    quick = best_of(after, grown_in_orders(after, singles, kept=6), favour)
     if _first_two(problem, quick, pair, favour) > _first_two(problem, answer, None, favour):
         return answer
     found = _searched(after, favour)._replace(equalized=pair)
@@ -100,11 +101,8 @@ def equalizing_minutes(problem: Problem, answer: Answer, pair: tuple[int, int]) 
 
 def loads_of(problem: Problem, answer: Answer) -> list[list[Block]]:
     """The blocks of an answer, load by load."""
-    sizes = [
-        (problem.jobs[b.jobs[0]].group, tuple(problem.jobs[j].fits for j in b.jobs))
-        for b in answer.blocks
-    ]
-    return [[answer.blocks[n] for n in load] for load in problem.places.loads(sizes)]
+    loads = problem.loads([block.jobs for block in answer.blocks])
+    return [[answer.blocks[n] for n in load] for load in loads]
 
 
 def shares_load(problem: Problem, answer: Answer, pair: tuple[int, int]) -> bool:
@@ -154,3 +152,40 @@ def _one_more(problem: Problem, answer: Answer, number: int, favour: Favour) -> 
         if same or favour is Favour.TIME:
             return found
     return answer
+
+
+# --- ways of working that a plan is compared with: a fixed rule for which bank comes next
+
+Rule = Callable[[Banks], Sequence[int]]
+"""Given what the banks hold, the order in which they are opened."""
+
+
+def highest_first(banks: Banks) -> list[int]:
+    """The fullest bank first: how a cascade is wasted."""
+    return sorted(range(len(banks)), key=lambda bank: (-banks[bank], bank))
+
+
+def as_listed(banks: Banks) -> list[int]:
+    """The banks as the station lists them, whatever they hold."""
+    return list(range(len(banks)))
+
+
+def by_rule(problem: Problem, rule: Rule) -> Answer:
+    """Fill the cylinders in turn, in the order of the queue, each from the banks as `rule` says.
+
+    A bank that is not above the cylinder is passed over. A cylinder that does not come full
+    keeps what it got: the gas is spent. Where there is a compressor it is connected in any case.
+    """
+    banks, blocks = problem.densities, []
+    for number, job in enumerate(problem.jobs):
+        rungs, level = problem.rungs((number,)), job.start
+        opened: list[int] = []
+        for bank in rule(banks):
+            if banks[bank] <= level + TINY or level >= job.target - TINY:
+                continue
+            level, left = open_to(problem.volumes[bank], banks[bank], rungs, level, job.target)
+            banks = (*banks[:bank], left, *banks[bank + 1 :])
+            opened.append(bank)
+        if opened or problem.compressor:
+            blocks.append(Block((number,), tuple(opened), level))
+    return Answer(tuple(blocks), banks, score(problem, blocks, banks))

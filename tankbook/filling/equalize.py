@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
-from tankbook.filling.check import same_gas
-from tankbook.filling.errors import PlanError
-from tankbook.filling.nouns import Vessel
+from tankbook.filling.equation import gauge_of
+from tankbook.filling.nouns import PlanError, Vessel
+from tankbook.filling.setup import same_gas
 from tankbook.gas import Gas, Mixture, molar_density, pressure_kpa
-from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure, Temperature
+from tankbook.units import GaugePressure, Temperature
 
 HALVINGS = 80
 
@@ -114,7 +114,7 @@ def _one_gas(
         v.water_volume.litres * molar_density(mixture, kelvin, start.absolute().kpa)
         for v, start, _ in known
     )
-    after = _gauge(pressure_kpa(mixture, kelvin, gas / total), unit)
+    after = gauge_of(pressure_kpa(mixture, kelvin, gas / total), unit)
     return _made([(v.id, start, mixture) for v, start, _ in known], after, known, unit, False)
 
 
@@ -139,7 +139,7 @@ def _two_gases(
             least = flows
         else:
             most = flows
-    after = _gauge(pressure_kpa(gas.mixture, kelvin, (had - least) / large), unit)
+    after = gauge_of(pressure_kpa(gas.mixture, kelvin, (had - least) / large), unit)
     mixtures = {giver.id: gas.mixture, taker.id: blend(least)}
     rows = [(v.id, start, mixtures[v.id]) for v, start, _ in known]
     return _made(rows, after, known, unit, True)
@@ -180,8 +180,3 @@ def _within_marks(vessels: Sequence[Vessel], found: Equalized) -> None:
                 f"above its target {vessel.target}",
                 "close the valve at the target",
             )
-
-
-def _gauge(kpa: float, unit: str) -> GaugePressure:
-    above = GaugePressure.of(max(0.0, kpa - STANDARD_ATMOSPHERE.kpa), "kPa")
-    return GaugePressure.of(above.to(unit), unit)

@@ -17,6 +17,17 @@ HOTTEST = (473.0, 440.0, 410.0, 380.0, 350.0, 320.0)
 """Highest temperatures [K] of a sheet, the first that the pressure allows is taken."""
 
 
+def gauge_of(kpa: float, unit: str) -> GaugePressure:
+    """The gauge reading, in a unit, of `kpa` absolute; zero for a vacuum."""
+    above = GaugePressure.of(max(0.0, kpa - STANDARD_ATMOSPHERE.kpa), "kPa")
+    return GaugePressure.of(above.to(unit), unit)
+
+
+def shown(pressure: GaugePressure, unit: str) -> str:
+    """A pressure as it is told: whole psi, tenths of a bar."""
+    return pressure.format(unit, 0 if unit == "psi" else 1)
+
+
 class Equation(Struct):
     """The equation of state for one mixture, with the session's ambient temperature.
 
@@ -55,8 +66,11 @@ class Equation(Struct):
 
     def gauge(self, kpa: float) -> GaugePressure:
         """The gauge reading, in the session's unit, of `kpa` absolute; zero for a vacuum."""
-        above = GaugePressure.of(max(0.0, kpa - STANDARD_ATMOSPHERE.kpa), "kPa")
-        return GaugePressure.of(above.to(self.unit), self.unit)
+        return gauge_of(kpa, self.unit)
+
+    def shown(self, rho: float) -> str:
+        """What a gauge shows at ambient for gas at `rho` [mol/L], as it is told."""
+        return shown(self.reading(rho), self.unit)
 
     def sheet(self, densest: float) -> Sheet:
         """The gas's energies and pressures up to a density of `densest` [mol/L]."""

@@ -7,18 +7,15 @@ from __future__ import annotations
 
 import datetime as dt
 
-from tankbook.filling.cylinder_wall import WallMaterial
-from tankbook.filling.errors import PlanError
-from tankbook.filling.nouns import (
-    Vessel,
-)
+from tankbook.filling.figures import SMALL
+from tankbook.filling.nouns import PlanError, Vessel
+from tankbook.filling.wish import Case
 from tankbook.gas import Gas, at_temperature
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import EMPTY
 from tankbook.records.rulerow import TradeSize
-from tankbook.records.words import Use
-from tankbook.rules.answers import MayFill
+from tankbook.records.words import Material, Use
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.volume import water_volume_of
@@ -33,9 +30,6 @@ from tankbook.units import (
 
 FITS = Length.of(0, "mm")
 """Stands for a diameter or length that is not on record: it is taken to fit, and told."""
-
-SMALL = Volume.of(5, "L")
-"""A cylinder below this is filled at half the rate (common practice, no source)."""
 
 NITROX40 = Gas.parse("nitrox40")
 NOT_CLEAN = frozenset({"oxygen-clean-never", "oxygen-clean-lost"})
@@ -71,11 +65,8 @@ def is_oxygen_clean(book: Book, id_: str, today: dt.date) -> bool:
 
 def vessel_of(
     book: Book,
-    answer: MayFill,
+    case: Case,
     today: dt.date,
-    *,
-    start: GaugePressure | None,
-    gas: Gas | None,
     unit: str,
     rate: PressureRate,
     most: GaugePressure | None = None,
@@ -89,6 +80,7 @@ def vessel_of(
     Raises:
         PlanError: its water volume is not recorded.
     """
+    answer = case.answered.answer
     assert answer.limit is not None
     assert answer.target is not None
     sides = book.sides(answer.id)
@@ -99,10 +91,10 @@ def vessel_of(
     return Vessel(
         id=answer.id,
         water_volume=volume,
-        start=start,
+        start=case.start,
         target=min(targets),
         marked=marked,
-        gas=gas,
+        gas=case.gas,
         own=all(side.owner is None and side.use is not Use.CUSTOMER for side in sides),
         doubles=answer.id in book.sets,
         clean_state=_clean_state(book, answer.id, sides, today),
@@ -165,10 +157,9 @@ def _diameter(book: Book, side: Cylinder) -> Length | None:
     return side.diameter or (size.diameter if size else None)
 
 
-def _material(book: Book, side: Cylinder) -> WallMaterial | None:
+def _material(book: Book, side: Cylinder) -> Material | None:
     size = _row(book, side)
-    found = side.material or (size.material if size else None)
-    return WallMaterial(found.value) if found else None
+    return side.material or (size.material if size else None)
 
 
 def _mass(book: Book, sides: list[Cylinder]) -> Mass | None:

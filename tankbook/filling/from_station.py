@@ -6,15 +6,15 @@ What the record leaves out is taken as each docstring says, and told as an assum
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from typing import TypeVar
 
-from tankbook.filling.errors import PlanError
+from tankbook.filling.figures import STANDARD_MARK, STANDARD_SIZE, STANDARD_START, USUAL_RATE
 from tankbook.filling.nouns import (
     Bank,
     Compressor,
     Gauge,
-    Position,
-    PositionKind,
+    PlanError,
     Standard,
     StationPolicy,
 )
@@ -22,9 +22,8 @@ from tankbook.gas import Gas
 from tankbook.records import station as records
 from tankbook.records.book import Book
 from tankbook.records.settings import Settings
-from tankbook.records.station import that_stand
+from tankbook.records.station import Dated, that_stand
 from tankbook.records.words import Grade, OpenWhip
-from tankbook.records.words import PositionKind as Kind
 from tankbook.rules.answers import Limit
 from tankbook.rules.board import READING_AGE
 from tankbook.rules.limits import cold_target
@@ -37,22 +36,27 @@ from tankbook.units import (
     Temperature,
 )
 
-USUAL_RATE = {"psi": PressureRate.of(400, "psi/min"), "bar": PressureRate.of(28, "bar/min")}
-"""The fill rate where the station names none (common practice, no source)."""
+D_ = TypeVar("D_", bound=Dated)
 
-STANDARD_START = {"psi": GaugePressure.of(500, "psi"), "bar": GaugePressure.of(35, "bar")}
-"""What a standard cylinder comes back with (common practice, no source)."""
 
-STANDARD_SIZE = "al80"
-STANDARD_MARK = GaugePressure.of(3000, "psi")
-"""The standard cylinder where the settings or its size row name none."""
+def rate_of(station: records.Station | None, unit: str) -> PressureRate:
+    """The station's fill rate, else the usual one."""
+    return (station.fill_rate if station else None) or USUAL_RATE[unit]
+
+
+def newest(entries: Iterable[D_]) -> D_ | None:
+    """The last entry that is not struck out."""
+    return next(iter(reversed(that_stand(entries))), None)
+
+
+def reading_of(bank: records.Bank, read: Mapping[str, GaugePressure]) -> GaugePressure | None:
+    """What a bank shows: as read now (`read`), else as last recorded."""
+    last = newest(bank.readings)
+    return read.get(bank.name) or (last.pressure if last else None)
 
 
 def banks_of(
-    station: records.Station,
-    settings: Settings,
-    today: dt.date,
-    read: Mapping[str, GaugePressure],
+    station: records.Station, today: dt.date, read: Mapping[str, GaugePressure]
 ) -> tuple[Bank, ...]:
     """The banks whose gas is recorded, each as read now (`read`) or as last recorded.
 
@@ -60,20 +64,17 @@ def banks_of(
         PlanError: `read` names no bank, or a pressure above a bank's working pressure.
     """
     _check_readings(station, read)
-    return tuple(_bank(bank, settings, today, read) for bank in station.banks if bank.gas)
+    return tuple(_bank(bank, today, read) for bank in station.banks if bank.gas)
 
 
-def _bank(
-    bank: records.Bank, settings: Settings, today: dt.date, read: Mapping[str, GaugePressure]
-) -> Bank:
-    last = next(iter(reversed(that_stand(bank.readings))), None)
-    now = read.get(bank.name)
-    age = RunningTime.of((today - last.on).days * 24, "h") if last and now is None else None
+def _bank(bank: records.Bank, today: dt.date, read: Mapping[str, GaugePressure]) -> Bank:
+    last = None if bank.name in read else newest(bank.readings)
+    age = RunningTime.of((today - last.on).days * 24, "h") if last else None
     assert bank.gas is not None
     return Bank(
         label=bank.name,
         water_volume=bank.water_volume,
-        reading=now or (last.pressure if last else None),
+        reading=reading_of(bank, read),
         gas=bank.gas,
         reading_age=age,
     )
@@ -107,24 +108,11 @@ def compressor_of(station: records.Station, gas: Gas) -> Compressor | None:
     return Compressor(delivery=found.delivery, max_pressure=found.max_pressure)
 
 
-def positions_of(station: records.Station) -> tuple[Position, ...]:
-    """The fill positions, as recorded."""
-    return tuple(
-        Position(
-            label=each.name,
-            kind=PositionKind.ENCLOSED if each.kind is Kind.ENCLOSED else PositionKind.OPEN_WHIP,
-            max_diameter=each.max_diameter,
-            max_length=each.max_length,
-        )
-        for each in station.positions
-    )
-
-
 def gauges_of(station: records.Station) -> tuple[Gauge, ...]:
     """The panel's gauges at their last check, the master left out."""
     found = []
     for gauge in station.gauges:
-        check = next(iter(reversed(that_stand(gauge.checked))), None)
+        check = newest(gauge.checked)
         if check and not gauge.master:
             at = f"{gauge.name} at {gauge.position}" if gauge.position else gauge.name
             found.append(Gauge(label=at, shows=check.reads, true=check.true))

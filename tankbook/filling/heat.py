@@ -12,13 +12,24 @@ Plain floats: L, mol/L, K, kPa absolute, minutes.
 
 from __future__ import annotations
 
+from math import pi
 from typing import NamedTuple
 
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.filling.cylinder_wall import Films, Wall
+from tankbook.filling.figures import (
+    INNER_FILM,
+    LENGTH_TO_BORE,
+    MASS_PER_LITRE,
+    OUTER_DRY,
+    OUTER_WET,
+    OUTSIDE_TO_INSIDE,
+    SPECIFIC_HEAT,
+)
 from tankbook.filling.state_table import THINNEST, Sheet
+from tankbook.records.words import Material
+from tankbook.units import Mass, Volume
 
 STEPS = 20
 """Steps of a fill. Doubling them moves a settled pressure by well under 0.1 %."""
@@ -26,6 +37,49 @@ STEPS = 20
 MOST_GUESSES = 40
 CLOSE_KPA = 0.05
 """A fill ends within so much of its stop, and never above it."""
+
+
+# --- the wall of a cylinder, and the films of still and moving gas or water on either side of it
+
+
+class Wall(Struct, frozen=True):
+    """A wall at one temperature: heat capacity [J/K] and areas [m2]."""
+
+    heat_capacity: float
+    inner_area: float
+    outer_area: float
+
+
+class Films(Struct, frozen=True):
+    """Heat flow through each side of the wall [W/(m2 K)]; zero lets none through."""
+
+    inner: float = INNER_FILM.usual
+    outer: float = OUTER_DRY.usual
+
+
+def films(wet: bool = False) -> tuple[Films, Films, Films]:
+    """The films that give the hottest, the usual and the coolest fill, dry or in a water bath."""
+    outer = OUTER_WET if wet else OUTER_DRY
+    return (
+        Films(INNER_FILM.low, outer.low),
+        Films(INNER_FILM.usual, outer.usual),
+        Films(INNER_FILM.high, outer.high),
+    )
+
+
+def wall_of(
+    water_volume: Volume, material: Material | None = None, mass: Mass | None = None
+) -> Wall:
+    """The wall of a cylinder; an unknown material is taken as aluminium, as most are."""
+    known = material or Material.ALUMINIUM
+    litres = water_volume.litres
+    kilograms = mass.kg if mass is not None else MASS_PER_LITRE[known] * litres
+    bore = (4 * water_volume.m3 / (pi * LENGTH_TO_BORE)) ** (1 / 3)
+    area = pi * bore * bore * (LENGTH_TO_BORE + 0.5)
+    return Wall(kilograms * SPECIFIC_HEAT[known], area, area * OUTSIDE_TO_INSIDE)
+
+
+# --- a fill
 
 
 class Warm(NamedTuple):

@@ -10,10 +10,9 @@ import math
 from collections.abc import Iterable, Sequence
 from itertools import islice, permutations
 
-from tankbook.filling.cascade_search import Grown, grow_order, grow_sets
+from tankbook.filling.cascade_search import KEPT_OF_ORDER, Grown, grow_order, grow_sets
 from tankbook.filling.levels import full_fills, stored_above
-from tankbook.filling.problem import Answer, Favour, Problem, Score, score
-from tankbook.filling.reorder import fewest_loads
+from tankbook.filling.problem import Answer, Favour, Problem, Score, fewest_loads, score
 
 SMALL = 7
 """With so many blocks or fewer, every set of full cylinders is followed up."""
@@ -61,6 +60,13 @@ def _signed(values: Sequence[float], signs: Sequence[int]) -> tuple[float, ...]:
 def _two(values: Sequence[float], keys: tuple[int, int, int, int]) -> tuple[float, float]:
     first, up, second, then = keys
     return up * values[first], then * values[second]
+
+
+def grown_in_orders(
+    problem: Problem, parts: Sequence[tuple[int, ...]], kept: int = KEPT_OF_ORDER
+) -> list[Grown]:
+    """The states that filling the blocks in each of the orders worth trying leads to."""
+    return [s for order in orders(problem, parts) for s in grow_order(problem, order, kept)]
 
 
 def best_of(problem: Problem, states: Iterable[Grown], favour: Favour) -> Answer:
@@ -121,7 +127,7 @@ def search_parts(
     """The best sequence found for filling the blocks `parts`, whole, from the banks."""
     if not parts:
         return best_of(problem, (), favour)
-    states = [state for order in orders(problem, parts) for state in grow_order(problem, order)]
+    states = grown_in_orders(problem, parts)
     if len(parts) <= SMALL:
         return best_of(problem, (*states, *grow_sets(problem, parts)), favour)
     answer = _improved(problem, best_of(problem, states, favour), favour)

@@ -11,8 +11,8 @@ from collections.abc import Iterator, Sequence
 from itertools import combinations
 from math import ceil
 
-from tankbook.filling.cascade_search import grow_order, grow_sets
-from tankbook.filling.least_gas import SMALL, best_of, orders, search_parts
+from tankbook.filling.cascade_search import grow_sets
+from tankbook.filling.least_gas import SMALL, best_of, grown_in_orders, search_parts
 from tankbook.filling.problem import Answer, Favour, Problem
 
 Part = tuple[int, ...]
@@ -43,8 +43,7 @@ def search_time(problem: Problem) -> Answer:
 
 def _in_turn(problem: Problem, singles: Sequence[Part]) -> Answer:
     """Filling in turn: a quick look will do where it leaves none unfilled."""
-    states = [s for order in orders(problem, singles) for s in grow_order(problem, order, FEW_KEPT)]
-    quick = best_of(problem, states, Favour.TIME)
+    quick = best_of(problem, grown_in_orders(problem, singles, FEW_KEPT), Favour.TIME)
     if quick.score.unfilled:
         return search_parts(problem, singles, Favour.TIME)
     return quick
@@ -84,14 +83,10 @@ def _partitions(problem: Problem, jobs: Part) -> Iterator[tuple[Part, ...]]:
     for size in range(len(alike) + 1):
         for mates in combinations(alike, size):
             block = (first, *mates)
-            if _connects(problem, block):
+            if problem.seats(block) is not None:
                 others = tuple(j for j in rest if j not in mates)
                 for way in _partitions(problem, others):
                     yield (block, *way)
-
-
-def _connects(problem: Problem, block: Sequence[int]) -> bool:
-    return problem.places.assign(tuple(problem.jobs[j].fits for j in block)) is not None
 
 
 def _least_minutes(problem: Problem, way: Sequence[Part]) -> float:
@@ -101,15 +96,13 @@ def _least_minutes(problem: Problem, way: Sequence[Part]) -> float:
     for block in way:
         group = problem.jobs[block[0]].group
         count[group] = count.get(group, 0) + len(block)
-    places = len({place for choice in problem.places.choices for place in choice})
-    return minutes + problem.handling * sum(ceil(n / places) for n in count.values())
+    return minutes + problem.handling * sum(ceil(n / problem.places.count) for n in count.values())
 
 
 def _filled(problem: Problem, way: Sequence[Part]) -> Answer | None:
     """The best sequence of a way's blocks, None where the banks do not fill them all."""
     wanted = sum(len(part) for part in way)
-    states = [s for order in orders(problem, way) for s in grow_order(problem, order, FEW_KEPT)]
-    whole = [state for state in states if state.full == wanted]
+    whole = [s for s in grown_in_orders(problem, way, FEW_KEPT) if s.full == wanted]
     if not whole and len(way) <= SMALL:
         whole = [s for s in grow_sets(problem, way, FEW_KEPT) if s.full == wanted]
     return best_of(problem, whole, Favour.TIME) if whole else None
@@ -118,7 +111,7 @@ def _filled(problem: Problem, way: Sequence[Part]) -> Answer | None:
 def _merged(problem: Problem, in_turn: Answer) -> Answer:
     """Open as many together as the banks allow: whole loads, else the pairs that save most."""
     filled = [j for block in in_turn.blocks for j in block.jobs]
-    most = max(1, len({place for choice in problem.places.choices for place in choice}))
+    most = max(1, problem.places.count)
     best = in_turn
     for size in range(most, 1, -1):
         found = _filled(problem, _chunks(problem, filled, size))
@@ -135,7 +128,7 @@ def _chunks(problem: Problem, jobs: Sequence[int], size: int) -> list[Part]:
     for number in sorted(jobs, key=lambda j: (problem.jobs[j].group, -problem.jobs[j].minutes, j)):
         last = blocks[-1] if blocks else ()
         alike = last and problem.jobs[last[0]].group == problem.jobs[number].group
-        if alike and len(last) < size and _connects(problem, (*last, number)):
+        if alike and len(last) < size and problem.seats((*last, number)) is not None:
             blocks[-1] = (*last, number)
         else:
             blocks.append((number,))
@@ -171,6 +164,6 @@ def _next_pair(
         for one, two in combinations(way, 2)
         if problem.jobs[one[0]].group == problem.jobs[two[0]].group
         and tuple(sorted((*one, *two))) not in refused
-        and _connects(problem, (*one, *two))
+        and problem.seats((*one, *two)) is not None
     ]
     return max(pairs, key=saved, default=None)

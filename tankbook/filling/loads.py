@@ -20,6 +20,11 @@ class Places(Struct, frozen=True, eq=False):
     enclosed: int = 4
     _known: dict[tuple[int, ...], tuple[int, ...] | None] = field(default_factory=dict)
 
+    @property
+    def count(self) -> int:
+        """How many positions there are that anything fits into."""
+        return len({place for choice in self.choices for place in choice})
+
     def assign(self, fits: tuple[int, ...]) -> tuple[int, ...] | None:
         """A position for each of the cylinders, or None where they cannot all be connected.
 

@@ -1,4 +1,5 @@
-"""What a fill session is asked with: banks, cylinders, positions, a compressor and a policy.
+"""What a fill session is asked with: banks, cylinders, a compressor and a policy;
+and the error that says what cannot be answered.
 
 Plain facts, already read and already decided on: whether a cylinder may be filled, to what and
 with what is the business of the gate, and its answer comes in here as `Vessel`.
@@ -6,13 +7,20 @@ with what is the business of the gate, and its answer comes in here as `Vessel`.
 
 from __future__ import annotations
 
-from enum import StrEnum
-
 from msgspec import Struct
 
-from tankbook.filling.cylinder_wall import WallMaterial
+from tankbook.filling.figures import (
+    ACCEPTABLE_LOSS,
+    COOLING,
+    GAUGE_ERROR,
+    HANDLING,
+    MOST_TOP_OFFS,
+    READING_GOOD_FOR,
+)
 from tankbook.filling.problem import Favour
 from tankbook.gas import Gas
+from tankbook.records.station import Position
+from tankbook.records.words import Material, PositionKind
 from tankbook.units import (
     FreeGasFlow,
     GaugePressure,
@@ -25,11 +33,15 @@ from tankbook.units import (
 )
 
 
-class PositionKind(StrEnum):
-    """How a fill position keeps people from a cylinder."""
+class PlanError(ValueError):
+    """A question about filling that cannot be answered as asked.
 
-    ENCLOSED = "enclosed"
-    OPEN_WHIP = "open whip"
+    `args[0]` says in one line what is wrong; `mend` says what to do about it.
+    """
+
+    def __init__(self, message: str, mend: str) -> None:
+        super().__init__(message)
+        self.mend = mend
 
 
 class Bank(Struct, frozen=True, kw_only=True):
@@ -64,26 +76,18 @@ class Vessel(Struct, frozen=True, kw_only=True):
     clean_state: str = "air"
     diameter: Length | None = None
     length: Length | None = None
-    material: WallMaterial | None = None
+    material: Material | None = None
     mass: Mass | None = None
     fill_rate: PressureRate | None = None
 
 
-class Position(Struct, frozen=True, kw_only=True):
-    """A place to connect a cylinder, with the largest it takes (None: any size)."""
-
-    label: str
-    kind: PositionKind
-    max_diameter: Length | None = None
-    max_length: Length | None = None
-
-    def takes(self, vessel: Vessel) -> bool:
-        """Whether a cylinder fits. Doubles never fit an enclosed position, nor does a cylinder
-        of unknown size one that has a limit."""
-        if self.kind is PositionKind.ENCLOSED and vessel.doubles:
-            return False
-        limits = ((self.max_diameter, vessel.diameter), (self.max_length, vessel.length))
-        return all(most is None or (has is not None and has <= most) for most, has in limits)
+def takes(position: Position, vessel: Vessel) -> bool:
+    """Whether a cylinder fits. Doubles never fit an enclosed position, nor does a cylinder of
+    unknown size one that has a limit."""
+    if position.kind is PositionKind.ENCLOSED and vessel.doubles:
+        return False
+    limits = ((position.max_diameter, vessel.diameter), (position.max_length, vessel.length))
+    return all(most is None or (has is not None and has <= most) for most, has in limits)
 
 
 class Gauge(Struct, frozen=True, kw_only=True):
@@ -116,19 +120,19 @@ class StationPolicy(Struct, frozen=True, kw_only=True):
     `minimum_gain`: a bank that would add less is skipped. `acceptable_loss`: a cylinder that
     settles within this of its target is full and not topped off, and else is topped off after
     `cooling` minutes, at most `most_top_offs` times. `non_return_valves` None, not
-    known, is taken as fitted: nothing is equalized. Figures without a source are common practice.
+    known, is taken as fitted: nothing is equalized.
     """
 
     fill_rate: PressureRate
     open_whip: bool = False
     non_return_valves: bool | None = None
     minimum_gain: GaugePressure = GaugePressure.of(0, "psi")
-    acceptable_loss: GaugePressure = GaugePressure.of(100, "psi")
-    handling: RunningTime = RunningTime.of(4, "min")
-    cooling: RunningTime = RunningTime.of(30, "min")
-    most_top_offs: int = 2
-    reading_good_for: RunningTime = RunningTime.of(12, "h")
-    gauge_error: GaugePressure = GaugePressure.of(60, "psi")
+    acceptable_loss: GaugePressure = ACCEPTABLE_LOSS
+    handling: RunningTime = HANDLING
+    cooling: RunningTime = COOLING
+    most_top_offs: int = MOST_TOP_OFFS
+    reading_good_for: RunningTime = READING_GOOD_FOR
+    gauge_error: GaugePressure = GAUGE_ERROR
     wet: bool = False
 
 

@@ -1,4 +1,5 @@
-"""Preparing a session: every cylinder asked of the gate, the refused set apart, the rest gathered.
+"""Preparing a session, or an equalizing: every cylinder asked of the gate, the refused set apart,
+the rest gathered.
 
 Pure: the records, the day and what was asked for come in, a `Session` ready to plan goes out.
 """
@@ -8,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.acts.fill_request import Asked as Answered
@@ -16,8 +18,7 @@ from tankbook.acts.log_line import line_of
 from tankbook.acts.soundness import after, lines_of
 from tankbook.filling import from_book, from_station
 from tankbook.filling.assumed import assumed
-from tankbook.filling.errors import PlanError
-from tankbook.filling.nouns import Bank, Session, Vessel
+from tankbook.filling.nouns import PlanError, Session, Vessel
 from tankbook.filling.wish import Case, Entry, Prepared, Refused, Wish
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -28,7 +29,7 @@ from tankbook.records.words import Act as LogAct
 from tankbook.rules import chain
 from tankbook.rules.answers import Reason
 from tankbook.rules.fill_history import contents_of
-from tankbook.rules.gate import may_fill, station_reasons
+from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
 from tankbook.units import GaugePressure, PressureRate, Temperature
 
 NOTHING = GaugePressure.of(0, "psi")
@@ -44,18 +45,36 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
     """
     station = _station(book)
     ambient = ambient_of(book, wish.ambient)
-    rate = wish.rate or station.fill_rate or from_station.USUAL_RATE[wish.unit]
+    rate = wish.rate or from_station.rate_of(station, wish.unit)
     _each_once(book, wish)
-    banks = from_station.banks_of(station, book.settings, today, wish.banks)
+    banks = from_station.banks_of(station, today, wish.banks)
     shared = station_reasons(book, today)
     read = as_read(book, today, wish.queue)
     asked = [_ask(read, today, entry, wish, ambient) for entry in wish.queue]
-    allowed = [a for a in asked if a.answered.answer.limit and not a.answered.refusals]
+    allowed = [a for a in asked if not a.refused]
     vessels, unmeasured = _vessels(book, today, allowed, wish, rate)
     allowed = [a for a in allowed if a.entry.id not in unmeasured]
     session = None
     if vessels:
-        session = _session(book, today, wish, station, ambient, rate, banks, vessels, allowed)
+        compressor = from_station.compressor_of(station, wish.gas) if wish.compressor else None
+        good_for = from_station.reading_good_for(book.settings, today)
+        limit = allowed[0].answered.answer.limit
+        assert limit is not None
+        session = Session(
+            gas=wish.gas,
+            banks=banks,
+            vessels=vessels,
+            positions=station.positions,
+            policy=from_station.policy_of(station, rate, good_for, wet=wish.wet),
+            ambient=ambient,
+            standard=from_station.standard_of(book, wish.gas, ambient, limit.reference, wish.unit),
+            compressor=compressor,
+            gauges=from_station.gauges_of(station),
+            favour=wish.favour,
+            ready_in=wish.ready_in,
+            unit=wish.unit,
+            oxygen_grade=compressor is None and from_station.of_oxygen_grade(station, wish.gas),
+        )
     return Prepared(
         session=session,
         ambient=ambient,
@@ -128,11 +147,20 @@ def _end_of(day: dt.date) -> dt.datetime:
 def _ask(book: Book, today: dt.date, entry: Entry, wish: Wish, ambient: Temperature) -> Case:
     """The gate's answer as `fill` will get it: the regulator at the cylinder's own limit, and a
     cylinder found empty treated as one that came back so."""
-    known, _, on = from_book.reading_of(book, entry.id, ambient)
-    start = entry.start if entry.start is not None else known
+    start, read_on = reading_now(book, entry, ambient)
     gas = from_book.gas_in(book, entry.id, start, wish.gas) or wish.holds.get(entry.id)
     answered = ask(book, today, entry.id, start, wish.gas, ambient)
-    return Case(entry, start, gas, None if entry.start is not None else on, answered)
+    return Case(entry, start, gas, read_on, answered)
+
+
+def reading_now(
+    book: Book, entry: Entry, ambient: Temperature
+) -> tuple[GaugePressure | None, dt.date | None]:
+    """What its gauge shows: what was said, else what is on record, and then the day of that."""
+    if entry.start is not None:
+        return entry.start, None
+    known, _, on = from_book.reading_of(book, entry.id, ambient)
+    return known, on
 
 
 def ask(
@@ -178,56 +206,68 @@ def _vessels(
     unmeasured: dict[str, Refused] = {}
     for case in allowed:
         try:
-            found.append(_vessel(book, today, case, wish, rate))
+            made = from_book.vessel_of(book, case, today, wish.unit, rate, wish.most)
+            own = wish.rates.get(case.entry.id)
+            found.append(made if own is None else replace(made, fill_rate=own))
         except PlanError as error:
             reason = Reason("water-volume", str(error), Gate.REFUSE, None, error.mend)
             unmeasured[case.entry.id] = Refused(case.entry.id, (reason,))
     return tuple(found), unmeasured
 
 
-def _vessel(book: Book, today: dt.date, case: Case, wish: Wish, rate: PressureRate) -> Vessel:
-    id_ = case.entry.id
-    made = from_book.vessel_of(
-        book,
-        case.answered.answer,
-        today,
-        start=case.start,
-        gas=case.gas,
-        unit=wish.unit,
-        rate=rate,
-        most=wish.most,
-    )
-    own = wish.rates.get(id_)
-    return made if own is None else replace(made, fill_rate=own)
+# --- cylinders that are to be equalized
 
 
-def _session(
+class Together(Struct, frozen=True):
+    """Cylinders to be opened to each other. `refused` may not be filled; nothing is done then."""
+
+    ambient: Temperature
+    rate: PressureRate
+    vessels: tuple[Vessel, ...]
+    refused: tuple[Refused, ...]
+    non_return_valves: bool | None
+
+
+def bring_together(
     book: Book,
     today: dt.date,
-    wish: Wish,
-    station: Station,
-    ambient: Temperature,
-    rate: PressureRate,
-    banks: tuple[Bank, ...],
-    vessels: tuple[Vessel, ...],
-    allowed: list[Case],
-) -> Session:
-    limit = allowed[0].answered.answer.limit
-    assert limit is not None
-    compressor = from_station.compressor_of(station, wish.gas) if wish.compressor else None
-    good_for = from_station.reading_good_for(book.settings, today)
-    return Session(
-        gas=wish.gas,
-        banks=banks,
-        vessels=vessels,
-        positions=from_station.positions_of(station),
-        policy=from_station.policy_of(station, rate, good_for, wet=wish.wet),
-        ambient=ambient,
-        standard=from_station.standard_of(book, wish.gas, ambient, limit.reference, wish.unit),
-        compressor=compressor,
-        gauges=from_station.gauges_of(station),
-        favour=wish.favour,
-        ready_in=wish.ready_in,
-        unit=wish.unit,
-        oxygen_grade=compressor is None and from_station.of_oxygen_grade(station, wish.gas),
-    )
+    entries: tuple[Entry, ...],
+    unit: str,
+    ambient: Temperature | None = None,
+) -> Together:
+    """Ask the gate for each, with the gas it holds, and gather them.
+
+    Raises:
+        PlanError: how warm it is, or a water volume, is not known.
+    """
+    degrees = ambient_of(book, ambient)
+    station = book.station
+    rate = from_station.rate_of(station, unit)
+    gas = _gas(book, entries)
+    vessels: list[Vessel] = []
+    refused: list[Refused] = []
+    book = as_read(book, today, entries)
+    for entry in entries:
+        start, read_on = reading_now(book, entry, degrees)
+        held = from_book.gas_in(book, entry.id, start, gas) if gas else None
+        answered = ask(book, today, entry.id, start, held or gas or AIR_WORD, degrees)
+        case = Case(entry, start, held, read_on, answered)
+        if case.refused:
+            refused.append(Refused(entry.id, tuple(answered.refusals)))
+            continue
+        vessels.append(from_book.vessel_of(book, case, today, unit, rate))
+    valves = station.non_return_valves if station else None
+    return Together(degrees, rate, tuple(vessels), tuple(refused), valves)
+
+
+def _gas(book: Book, entries: tuple[Entry, ...]) -> Gas | None:
+    """The gas of the fullest whose gas is known: what an empty one will hold."""
+    known = []
+    for entry in entries:
+        held = contents_of(book, entry.id)
+        pressure = entry.start or held.pressure
+        if held.gas is not None and pressure is not None:
+            known.append((pressure, held.gas))
+    if not known:
+        return None
+    return max(known, key=lambda pair: pair[0])[1]

@@ -1,4 +1,4 @@
-"""The planning problem in plain densities, and how good an answer is.
+"""The planning problem in plain densities, how good an answer is, and how few loads it takes.
 
 What a plan may do, and in which order the terms of its score count, is stated in
 docs/fill-planning.md.
@@ -6,6 +6,7 @@ docs/fill-planning.md.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from enum import StrEnum
 from functools import cached_property
@@ -113,6 +114,16 @@ class Problem(Struct, frozen=True, dict=True):
         """The highest target of all cylinders [mol/L]."""
         return max((job.target for job in self.jobs), default=0.0)
 
+    def seats(self, jobs: Sequence[int]) -> tuple[int, ...] | None:
+        """A position for each of some jobs, or None where they cannot all be connected."""
+        return self.places.assign(tuple(self.jobs[j].fits for j in jobs))
+
+    def loads(self, blocks: Sequence[Sequence[int]]) -> list[list[int]]:
+        """The loads that jobs opened together make, one block after the other, by block number."""
+        return self.places.loads(
+            [(self.jobs[b[0]].group, tuple(self.jobs[j].fits for j in b)) for b in blocks]
+        )
+
     def rungs(self, jobs: Sequence[int]) -> tuple[Rung, ...]:
         """The rungs of some jobs opened together."""
         return ladder([(self.jobs[j].volume, self.jobs[j].start) for j in jobs])
@@ -150,8 +161,8 @@ def score(problem: Problem, blocks: Sequence[Block], banks: Banks) -> Score:
             if full:
                 del missing[number]
     lacking = sum(missing.values()) if problem.compressor else 0.0
-    loads = len(problem.places.loads([_sizes(problem, b) for b in blocks]))
-    extra = _compressor_minutes(problem, missing, lacking)
+    loads = len(problem.loads([block.jobs for block in blocks]))
+    extra = lacking / problem.compressor if problem.compressor and missing else 0.0
     return Score(
         unfilled=len(problem.jobs) - filled,
         full_fills=full_fills(problem.volumes, banks, problem.standard),
@@ -162,9 +173,24 @@ def score(problem: Problem, blocks: Sequence[Block], banks: Banks) -> Score:
     )
 
 
-def _sizes(problem: Problem, block: Block) -> tuple[int, tuple[int, ...]]:
-    return problem.jobs[block.jobs[0]].group, tuple(problem.jobs[j].fits for j in block.jobs)
+def fewest_loads(problem: Problem, blocks: Sequence[Block]) -> tuple[Block, ...]:
+    """The blocks with those of one fill pressure brought together as far as the banks allow.
 
-
-def _compressor_minutes(problem: Problem, missing: dict[int, float], lacking: float) -> float:
-    return lacking / problem.compressor if problem.compressor and missing else 0.0
+    Two fills that open no bank in common may change places: the gas each gives and gets is the
+    same. So a block follows every earlier one with which it shares a bank. Of those that may come
+    next, one of the group at hand is taken; else the group of which most are ready.
+    """
+    before = [
+        {n for n in range(number) if set(blocks[n].banks) & set(block.banks)}
+        for number, block in enumerate(blocks)
+    ]
+    groups = [problem.jobs[block.jobs[0]].group for block in blocks]
+    placed: list[int] = []
+    done: set[int] = set()
+    while len(placed) < len(blocks):
+        ready = [n for n in range(len(blocks)) if n not in done and before[n] <= done]
+        now = groups[placed[-1]] if placed else None
+        run = Counter(groups[n] for n in ready)
+        placed.append(min(ready, key=lambda n: (groups[n] != now, -run[groups[n]], n)))
+        done.add(placed[-1])
+    return tuple(blocks[n] for n in placed)

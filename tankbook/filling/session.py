@@ -1,11 +1,10 @@
-"""Planning a fill session: one call from a `Session` to a `Plan`."""
+"""Planning a fill session: one call from a `Session` to a `Plan`, its cautions included."""
 
 from __future__ import annotations
 
-from tankbook.filling.baselines import as_listed, by_rule, highest_first, lowest_first
-from tankbook.filling.cautions import cautions_of
-from tankbook.filling.choose import choose, reaches
-from tankbook.filling.levels import TINY, full_fills, open_to
+from tankbook.filling.choose import as_listed, by_rule, choose, highest_first, reaches
+from tankbook.filling.equation import shown
+from tankbook.filling.levels import TINY, by_density, full_fills, open_to
 from tankbook.filling.nouns import Session
 from tankbook.filling.problem import Answer, Favour, Problem
 from tankbook.filling.results import (
@@ -17,9 +16,9 @@ from tankbook.filling.results import (
     Readiness,
     Unfilled,
 )
-from tankbook.filling.setup import Setup, set_up
+from tankbook.filling.setup import Setup, same_gas, set_up
 from tankbook.filling.simulate import Bench, carry_out, is_full, was_stopped
-from tankbook.units import GaugePressure
+from tankbook.records.words import PositionKind
 
 
 def plan(session: Session) -> Plan:
@@ -43,7 +42,7 @@ def compare(session: Session) -> tuple[Outcome, ...]:
     setup = set_up(session)
     ways = {f"plan, favouring {favour}": choose(setup.problem, favour) for favour in Favour}
     rules = {
-        "lowest bank first": lowest_first,
+        "lowest bank first": by_density,
         "highest bank first": highest_first,
         "banks in label order": as_listed,
     }
@@ -161,17 +160,17 @@ def _unfilled(setup: Setup, bench: Bench) -> list[Unfilled]:
 
 def _why(setup: Setup, bench: Bench, job: int) -> str:
     wanted = setup.problem.jobs[job].target
-    target = _shown(setup, setup.equation.reading(wanted))
+    target = setup.equation.shown(wanted)
     if was_stopped(bench, job):
         return f"warm at its stop, it settles short of {target}"
     if setup.session.compressor and wanted > setup.problem.compressor_top:
-        most = _shown(setup, setup.session.compressor.max_pressure)
+        most = shown(setup.session.compressor.max_pressure, setup.session.unit)
         return f"its target {target} is above what the banks give and the compressor's {most}"
     if not setup.banks:
         return f"no bank holds {setup.session.gas}"
     top = max(range(len(setup.banks)), key=lambda bank: setup.problem.densities[bank])
     if setup.problem.densities[top] <= wanted:
-        held = _shown(setup, setup.equation.reading(setup.problem.densities[top]))
+        held = setup.equation.shown(setup.problem.densities[top])
         bank = setup.banks[top].label
         return (
             f"its target {target} is above every bank ({bank}, the highest, holds {held}) "
@@ -179,7 +178,7 @@ def _why(setup: Setup, bench: Bench, job: int) -> str:
         )
     return (
         f"the banks do not hold enough; as they are left they would bring it to "
-        f"{_shown(setup, setup.equation.reading(_would_reach(setup, bench, job)))}"
+        f"{setup.equation.shown(_would_reach(setup, bench, job))}"
     )
 
 
@@ -195,7 +194,7 @@ def _would_reach(setup: Setup, bench: Bench, job: int) -> float:
     """What the banks as left would bring a cylinder to, emptiest first [mol/L]."""
     problem, level, banks = setup.problem, bench.holds[job], list(bench.banks)
     rungs = problem.rungs((job,))
-    for bank in lowest_first(tuple(banks)):
+    for bank in by_density(banks):
         if banks[bank] > level + TINY:
             level, banks[bank] = open_to(
                 problem.volumes[bank], banks[bank], rungs, level, problem.jobs[job].target
@@ -235,6 +234,71 @@ def _minutes_before_compressor(bench: Bench) -> float:
     return total
 
 
-def _shown(setup: Setup, pressure: GaugePressure) -> str:
+# --- the cautions that go with a plan
+
+ALWAYS = (
+    "A trained operator decides. The maker's and local rules come first.",
+    "Crack each cylinder valve and blow its outlet dry before connecting it; open the cylinder "
+    "valve before the bank valve; bleed the whip before removing it.",
+    "No gauge may show more than the marked pressure. Read the checked master gauge.",
+    "Analyse before labelling and again at pick-up.",
+)
+HOT = (
+    "Stops and settled pressures are predictions for gas still warm: read each cylinder again "
+    "when it has cooled for an hour."
+)
+LEVELS = "Where flow is to stop, open slowly and wait: a warm cylinder takes more as it cools."
+HELIUM = "Helium: the gas model is unvalidated for it, up to about 1 % out at 300 bar."
+
+
+def cautions_of(setup: Setup, bench: Bench) -> tuple[str, ...]:
+    """What the operator is to be told, the general first."""
+    said = list(ALWAYS)
+    if setup.session.heat:
+        said += [HOT, LEVELS]
+    if not setup.session.gas.validated:
+        said.append(HELIUM)
+    said += _of_clean_states(setup)
+    said += _of_gauges(setup)
+    said += _of_banks(setup, bench)
+    if any(step.act is Act.EQUALIZE for step in bench.steps):
+        said.append("Equalize throttled, with both cylinders' contents known.")
+    whips = {p.name for p in setup.positions if p.kind is PositionKind.WHIP}
+    used = [s.position for load in bench.loads for s in load.seats if s.position in whips]
+    if used:
+        said.append(f"Open whip {used[0]} is used: keep everyone away from it while it fills.")
+    return tuple(said)
+
+
+def _of_clean_states(setup: Setup) -> list[str]:
+    if setup.session.oxygen_grade:
+        return []
+    return [
+        f"{vessel.id} is clean for {vessel.clean_state}: gas not of oxygen grade ends that."
+        for vessel in setup.vessels
+        if vessel.clean_state != "air"
+    ]
+
+
+def _of_gauges(setup: Setup) -> list[str]:
     unit = setup.session.unit
-    return pressure.format(unit, 0 if unit == "psi" else 1)
+    return [
+        f"Gauge {gauge.label} shows {shown(gauge.shows, unit)} where the master shows "
+        f"{shown(gauge.true, unit)}: replace it, do not correct for it."
+        for gauge in setup.session.gauges
+        if abs(gauge.shows.pa - gauge.true.pa) > setup.session.policy.gauge_error.pa
+    ]
+
+
+def _of_banks(setup: Setup, bench: Bench) -> list[str]:
+    session = setup.session
+    said = [
+        f"Bank {bank.label} holds {bank.gas}: it stays shut."
+        for bank in session.banks
+        if not same_gas(bank.gas, session.gas)
+    ]
+    emptiest = min((job.start for job in setup.problem.jobs), default=0.0)
+    for bank, density in zip(setup.banks, setup.problem.densities, strict=True):
+        if density <= emptiest:
+            said.append(f"Bank {bank.label} is below every cylinder: it gives nothing.")
+    return said

@@ -1,17 +1,21 @@
-"""From a session in quantities to the planning problem in plain densities."""
+"""From a session in quantities to the planning problem in plain densities, once nothing is wrong
+with it and those who can take no part are set apart."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from msgspec import Struct
 
-from tankbook.filling.check import check_session, left_out, usable_banks, usable_positions
-from tankbook.filling.equation import Equation
+from tankbook.filling.equation import Equation, shown
 from tankbook.filling.levels import Standard
 from tankbook.filling.loads import Places
-from tankbook.filling.nouns import Bank, Position, PositionKind, Session, Vessel
+from tankbook.filling.nouns import Bank, PlanError, Session, Vessel, takes
 from tankbook.filling.problem import Job, Problem
 from tankbook.filling.results import Unfilled
-from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, density
+from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Gas, Mixture, density
+from tankbook.records.station import Position
+from tankbook.records.words import PositionKind
 from tankbook.units import STANDARD_ATMOSPHERE, FreeGasFlow, GaugePressure, PressureRate
 
 
@@ -35,16 +39,30 @@ def set_up(session: Session) -> Setup:
     out = {v.id: why for v in session.vessels if (why := left_out(session, v, positions))}
     vessels = tuple(v for v in session.vessels if v.id not in out)
     equation = Equation(session.gas.mixture, session.ambient, session.unit)
+    groups = sorted({_group(vessel) for vessel in vessels})
+    kinds = sorted({_fitting(vessel, positions) for vessel in vessels})
     problem = Problem(
         volumes=tuple(bank.water_volume.litres for bank in banks),
         densities=tuple(equation.density(b.reading) for b in banks if b.reading is not None),
-        jobs=_jobs(session, equation, vessels, positions),
+        jobs=tuple(
+            Job(
+                volume=vessel.water_volume.litres,
+                start=equation.density(vessel.start),
+                target=equation.density(vessel.target),
+                group=groups.index(_group(vessel)),
+                per_minute=_rate(session, equation, vessel),
+                fits=kinds.index(_fitting(vessel, positions)),
+                lends=vessel.own and session.policy.non_return_valves is False,
+            )
+            for vessel in vessels
+            if vessel.start is not None
+        ),
         standard=Standard(
             session.standard.water_volume.litres,
             equation.density(session.standard.start),
             equation.density(session.standard.target),
         ),
-        places=_places(vessels, positions),
+        places=Places(tuple(kinds), sum(p.kind is PositionKind.ENCLOSED for p in positions)),
         minimum_gain=_rise(equation, session.policy.minimum_gain),
         handling=session.policy.handling.minutes,
         compressor=_moles_a_minute(session, equation),
@@ -61,29 +79,6 @@ def _rise(equation: Equation, pressure: GaugePressure) -> float:
     return equation.density(pressure) - empty
 
 
-def _jobs(
-    session: Session,
-    equation: Equation,
-    vessels: tuple[Vessel, ...],
-    positions: tuple[Position, ...],
-) -> tuple[Job, ...]:
-    groups = sorted({_group(vessel) for vessel in vessels})
-    kinds = _kinds(vessels, positions)
-    return tuple(
-        Job(
-            volume=vessel.water_volume.litres,
-            start=equation.density(vessel.start),
-            target=equation.density(vessel.target),
-            group=groups.index(_group(vessel)),
-            per_minute=_rate(session, equation, vessel),
-            fits=kinds.index(_fitting(vessel, positions)),
-            lends=vessel.own and session.policy.non_return_valves is False,
-        )
-        for vessel in vessels
-        if vessel.start is not None
-    )
-
-
 def _group(vessel: Vessel) -> tuple[float, float, str]:
     """Cylinders that may be loaded together: one marked pressure, target and clean state."""
     return vessel.marked.si, vessel.target.si, vessel.clean_state
@@ -98,16 +93,7 @@ def _rate(session: Session, equation: Equation, vessel: Vessel) -> float:
 
 
 def _fitting(vessel: Vessel, positions: tuple[Position, ...]) -> tuple[int, ...]:
-    return tuple(n for n, position in enumerate(positions) if position.takes(vessel))
-
-
-def _kinds(vessels: tuple[Vessel, ...], positions: tuple[Position, ...]) -> list[tuple[int, ...]]:
-    return sorted({_fitting(vessel, positions) for vessel in vessels})
-
-
-def _places(vessels: tuple[Vessel, ...], positions: tuple[Position, ...]) -> Places:
-    enclosed = sum(position.kind is PositionKind.ENCLOSED for position in positions)
-    return Places(tuple(_kinds(vessels, positions)), enclosed)
+    return tuple(n for n, position in enumerate(positions) if takes(position, vessel))
 
 
 def _moles_a_minute(session: Session, equation: Equation) -> float:
@@ -119,3 +105,141 @@ def _moles_a_minute(session: Session, equation: Equation) -> float:
     equation.evaluations += 1
     free = density(equation.mixture, reference.pressure, reference.temperature)
     return delivery.litres_per_min * free
+
+
+# --- what is wrong with a session, and who can take no part in it
+
+SAME = 1e-4
+"""Mixtures whose fractions agree to this are one gas: no analyser tells them apart."""
+
+
+def same_gas(one: Gas, other: Gas) -> bool:
+    """Whether two gases are one for planning."""
+    return same_mixture(one.mixture, other.mixture)
+
+
+def same_mixture(one: Mixture, other: Mixture) -> bool:
+    """Whether two mixtures are one for planning."""
+    pairs = zip(one.fractions, other.fractions, strict=True)
+    return all(abs(a - b) <= SAME for a, b in pairs)
+
+
+def usable_positions(session: Session) -> tuple[Position, ...]:
+    """The positions that the policy allows, enclosed ones first. Raises `PlanError` for none."""
+    if not session.positions:
+        raise PlanError(
+            "the station has no fill positions", "list them under positions in station.yaml"
+        )
+    enclosed = [p for p in session.positions if p.kind is PositionKind.ENCLOSED]
+    whips = [p for p in session.positions if p.kind is PositionKind.WHIP]
+    usable = (*enclosed, *(whips if session.policy.open_whip else ()))
+    if not usable:
+        raise PlanError(
+            "the station has only open whips and its policy does not allow them",
+            "fill at an enclosed position, or change the policy on open whips",
+        )
+    return usable
+
+
+def usable_banks(session: Session) -> tuple[Bank, ...]:
+    """The banks that hold the session's gas. Raises `PlanError` for a reading that is missing
+    or stale, and where there is nothing to fill from."""
+    _unlike("bank", [bank.label for bank in session.banks])
+    usable = tuple(bank for bank in session.banks if same_gas(bank.gas, session.gas))
+    for bank in usable:
+        _check_reading(session, bank)
+    if usable or session.compressor:
+        return usable
+    if session.banks:
+        held = ", ".join(f"{bank.label} holds {bank.gas}" for bank in session.banks)
+        raise PlanError(
+            f"no bank holds {session.gas}: {held}", "plan one gas at a time, or make a blend"
+        )
+    raise PlanError("the station has no banks and no compressor", "list its banks in station.yaml")
+
+
+def _check_reading(session: Session, bank: Bank) -> None:
+    mend = f"read its gauge and give it, as in --bank {bank.label}=2400"
+    if bank.reading is None:
+        raise PlanError(f"bank {bank.label} has no reading", mend)
+    age, good_for = bank.reading_age, session.policy.reading_good_for
+    if age is not None and age > good_for:
+        raise PlanError(
+            f"the reading of bank {bank.label} is {age.hours:.0f} h old; "
+            f"the policy trusts one for {good_for.hours:g} h",
+            mend,
+        )
+    if bank.water_volume.si <= 0:
+        raise PlanError(f"bank {bank.label} has no water volume", "give its water volume")
+
+
+def check_session(session: Session) -> None:
+    """Refuse what cannot be planned at all. Raises `PlanError`."""
+    if not session.vessels:
+        raise PlanError("there is no cylinder to fill", "name one, as in 14=500")
+    _unlike("cylinder", [vessel.id for vessel in session.vessels])
+    if session.policy.fill_rate.si <= 0:
+        raise PlanError("the fill rate is zero", "give one, as in 400 psi/min")
+    standard = session.standard
+    if standard.target <= standard.start or standard.water_volume.si <= 0:
+        raise PlanError(
+            f"the {standard.name} is no cylinder to count fills in: {standard.start} to "
+            f"{standard.target} in {standard.water_volume}",
+            "give it a volume, and a target above its start",
+        )
+    for vessel in session.vessels:
+        _check_vessel(vessel)
+
+
+def _check_vessel(vessel: Vessel) -> None:
+    if vessel.water_volume.si <= 0:
+        raise PlanError(f"cylinder {vessel.id} has no water volume", "give its water volume")
+    if vessel.target > vessel.marked:
+        raise PlanError(
+            f"the target of cylinder {vessel.id}, {vessel.target}, is above its marked "
+            f"pressure {vessel.marked}",
+            "give a cold target at ambient that is no higher than the marked pressure",
+        )
+    if vessel.fill_rate is not None and vessel.fill_rate.si <= 0:
+        raise PlanError(
+            f"the fill rate of cylinder {vessel.id} is zero", "give one, as in 300 psi/min"
+        )
+
+
+def _unlike(what: str, names: Iterable[str]) -> None:
+    seen: set[str] = set()
+    for name in names:
+        if name in seen:
+            raise PlanError(f"{what} {name} is named twice", "name each once")
+        seen.add(name)
+
+
+def left_out(session: Session, vessel: Vessel, positions: Iterable[Position]) -> Unfilled | None:
+    """Why a cylinder takes no part, if so."""
+
+    def because(why: str, mend: str) -> Unfilled:
+        return Unfilled(id=vessel.id, why=why, mend=mend, holds=vessel.start)
+
+    if vessel.start is None:
+        return because("its reading is missing", f"read its gauge, as in {vessel.id}=500")
+    if vessel.gas is None:
+        return because("what it holds is unknown", "analyse it, or drain it and look inside")
+    if not same_gas(vessel.gas, session.gas):
+        return because(
+            f"it holds {vessel.gas}, the session fills {session.gas}",
+            "drain it, or make a blend of it",
+        )
+    if vessel.start > vessel.target:
+        return because(
+            f"it holds {shown(vessel.start, session.unit)}, above its cold target "
+            f"{shown(vessel.target, session.unit)}",
+            "let it cool and read it again; if it stays above, bleed it down slowly",
+        )
+    if vessel.start == vessel.target:
+        return because("it is full", "nothing to do")
+    if not any(takes(position, vessel) for position in positions):
+        return because(
+            "doubles fit no enclosed position" if vessel.doubles else "it fits no position",
+            "fill it at an open whip where the policy allows one",
+        )
+    return None

@@ -99,8 +99,7 @@ def _top_off_later(bench: Bench, jobs: Sequence[int]) -> None:
     if not short or not bench.setup.session.policy.most_top_offs:
         return
     short.sort(key=lambda j: (problem.jobs[j].group, j))
-    sizes = [(problem.jobs[j].group, (problem.jobs[j].fits,)) for j in short]
-    for load in problem.places.loads(sizes):
+    for load in problem.loads([(j,) for j in short]):
         members = [short[n] for n in load]
         _connect(bench, members)
         top_off(bench, members)
@@ -108,14 +107,14 @@ def _top_off_later(bench: Bench, jobs: Sequence[int]) -> None:
 
 def _connect(bench: Bench, members: Sequence[int]) -> None:
     setup, problem = bench.setup, bench.setup.problem
-    seats = problem.places.assign(tuple(problem.jobs[j].fits for j in members))
+    seats = problem.seats(members)
     assert seats is not None, "a load was made that the positions do not take"
     bench.loads.append(
         Load(
             number=len(bench.loads) + 1,
             fill_pressure=setup.vessels[members[0]].marked,
             seats=tuple(
-                Seat(id=setup.vessels[j].id, position=setup.positions[place].label)
+                Seat(id=setup.vessels[j].id, position=setup.positions[place].name)
                 for j, place in zip(members, seats, strict=True)
             ),
             handling_minutes=problem.handling,

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Container
 from functools import cached_property
 
-from tankbook.filling.cylinder_wall import Films, WallMaterial, films, wall_of
-from tankbook.filling.heat import Filled, Source, Vessel, Warm, fill, rest
+from tankbook.filling.heat import Films, Source, Vessel, Warm, fill, films, rest, wall_of
 from tankbook.filling.levels import TINY
 from tankbook.filling.results import Change, Hot
 from tankbook.filling.setup import Setup
 from tankbook.filling.state_table import Sheet
+from tankbook.records.words import Material
 from tankbook.units import Temperature, Volume
 
 ROOM = 1.02
@@ -53,8 +53,21 @@ class Warmth:
         the marked pressure first. `source` is the density and the volume of what feeds it."""
         if not self.on:
             return to
+        rho, volume = source
+        wall = wall_of(Volume.of(volume, "L"), Material.STEEL) if volume else None
+        marked = self.setup.vessels[job].marked.absolute().kpa
         runs = [
-            self._run(job, n, start, to, source, stops, per_minute) for n in range(len(self.films))
+            fill(
+                self.sheet,
+                self._vessel(job, film),
+                state,
+                Source(rho, self.kelvin, volume, wall),
+                to=to,
+                per_minute=per_minute or self.setup.problem.jobs[job].per_minute,
+                stop_kpa=marked if stops else float("inf"),
+                left_open=not stops or volume is None,
+            )
+            for film, state in zip(self.films, self._state(job, start), strict=True)
         ]
         usual = to if not stops or to - runs[0].state.rho < TINY else runs[0].state.rho
         self.states[job] = [run.state._replace(rho=usual) for run in runs]
@@ -65,32 +78,6 @@ class Warmth:
     def rested(self, job: int) -> float:
         """Minutes since a cylinder was last filled from."""
         return self.idle.get(job, 0.0)
-
-    def _run(
-        self,
-        job: int,
-        number: int,
-        start: float,
-        to: float,
-        source: tuple[float, float | None],
-        stops: bool,
-        per_minute: float | None,
-    ) -> Filled:
-        problem = self.setup.problem
-        state = self._state(job, start)[number]
-        rho, volume = source
-        wall = wall_of(Volume.of(volume, "L"), WallMaterial.STEEL) if volume else None
-        marked = self.setup.vessels[job].marked.absolute().kpa
-        return fill(
-            self.sheet,
-            self._vessel(job, self.films[number]),
-            state,
-            Source(rho, self.kelvin, volume, wall),
-            to=to,
-            per_minute=per_minute or problem.jobs[job].per_minute,
-            stop_kpa=marked if stops else float("inf"),
-            left_open=not stops or volume is None,
-        )
 
     def _vessel(self, job: int, film: Films) -> Vessel:
         vessel = self.setup.vessels[job]

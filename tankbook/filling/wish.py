@@ -77,3 +77,8 @@ class Case(Struct, frozen=True):
     gas: Gas | None
     read_on: dt.date | None
     answered: Answered
+
+    @property
+    def refused(self) -> bool:
+        """Whether it may not be filled, or nobody knows how far."""
+        return bool(self.answered.refusals) or self.answered.answer.limit is None

@@ -7,7 +7,7 @@ from typing import Any
 from msgspec import Struct
 
 from tankbook.filling import Equalized
-from tankbook.filling.together import Together
+from tankbook.filling.prepare import Together
 from tankbook.output.as_json import number
 from tankbook.output.may_fill import briefly
 from tankbook.output.page import Page

@@ -7,12 +7,12 @@ from html import escape
 from typing import Any
 
 from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
-from tankbook.output.drawing import MM, Drawing
-from tankbook.output.drawn import draw
-from tankbook.output.paper.face import BOLD, PLAIN, face, printable
+from tankbook.output.drawing import A4, LETTER, MM, Drawing
+from tankbook.output.paper.face import BOLD, PLAIN, face, printable, width
+from tankbook.output.paper.pen import put
 
-PAPERS = {"a4": (210 * MM, 297 * MM), "letter": (8.5 * 72, 11 * 72)}
-"""The papers, in points (ISO 216; ANSI/ASME Y14.1, size A)."""
+PAPERS = {name: (wide * MM, high * MM) for name, (wide, high) in (("a4", A4), ("letter", LETTER))}
+"""The papers, in points."""
 
 FACTS_ACROSS = 5
 FRAME_PAD = 6
@@ -223,8 +223,6 @@ class _Setter:
 
     def widths(self, grid: Grid) -> list[float]:
         """Each column as wide as its longest cell; the widest give way where that is too much."""
-        from tankbook.output.paper.face import width
-
         pad = self.size * 0.9 + 1
         wanted = [
             max(width(cell + "! ", self.size, True) * MM for cell in column) + pad
@@ -257,7 +255,7 @@ def _flowing(drawing: Drawing, scale: float) -> Any:
             canvas: Any = self.canv
             canvas.saveState()
             canvas.scale(scale, scale)
-            draw(canvas, drawing, 0.0, drawing.height)
+            put(canvas, drawing.items, drawing.height)
             canvas.restoreState()
 
     return Flowing()

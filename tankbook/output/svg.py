@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from tankbook.output.drawing import Drawing, Item, Line, Round, Shape, Text, Tone
+from tankbook.output.drawing import Code, Drawing, Item, Line, Round, Shape, Text, Tone
 
 LIGHT = {
     Tone.INK: "#16181a",
@@ -96,8 +96,14 @@ def _item(item: Item) -> str:
                 f'<text x="{_n(item.x)}" y="{_n(item.y)}" font-size="{_n(item.size)}"{anchor}{bold}'
                 f' fill="var(--{item.tone})">{escape(item.text)}</text>'
             )
+        case Code():
+            runs = "".join(
+                f"M{_n(run.x)} {_n(run.y)}h{_n(run.width)}v{_n(run.height)}h-{_n(run.width)}z"
+                for run in item.runs()
+            )
+            return f'<path d="{runs}"{_paint(Tone.INK, 0.0)}/>'
 
 
-def _paint(fill: Tone, weight: float) -> str:
+def _paint(fill: Tone | None, weight: float) -> str:
     edge = f' stroke="var(--ink)" stroke-width="{_n(weight)}"' if weight else ""
-    return f' fill="var(--{fill})"{edge}'
+    return f' fill="{f"var(--{fill})" if fill else "none"}"{edge}'

@@ -28,11 +28,12 @@ Progress = Callable[[int, int], None]
 
 def made(chart: WallChart, paper: Paper, ending: str, progress: Progress | None = None) -> bytes:
     """The chart as a file: PDF, a page at a time, or SVG with the pages one below the other."""
-    from tankbook.output import drawn, svg
+    from tankbook.output import svg
+    from tankbook.output.paper.pen import print_drawings
 
     pages = _told(drawings(chart, paper), Sheet(chart, paper).pages, progress)
     if ending == ".pdf":
-        return drawn.pages(pages, f"{chart.ledger}: tests and inspections")
+        return print_drawings(pages, f"{chart.ledger}: tests and inspections")
     return svg.standing_alone(list(pages)).encode()
 
 

@@ -7,6 +7,9 @@ from collections.abc import Iterator, Sequence
 from msgspec import Struct
 
 from tankbook.output.drawing import (
+    A3,
+    A4,
+    LETTER,
     MM,
     Anchor,
     Drawing,
@@ -49,11 +52,11 @@ class Paper(Struct, frozen=True):
 
 
 PAPERS = {
-    "a4": Paper("A4", 297, 210, 5.6, 9),
-    "letter": Paper("Letter", 279.4, 215.9, 5.6, 9),
-    "a3": Paper("A3", 420, 297, 7.0, 11.5),
+    "a4": Paper("A4", A4[1], A4[0], 5.6, 9),
+    "letter": Paper("Letter", LETTER[1], LETTER[0], 5.6, 9),
+    "a3": Paper("A3", A3[1], A3[0], 7.0, 11.5),
 }
-"""The papers the chart is drawn for (ISO 216; ANSI/ASME Y14.1, size A)."""
+"""The papers the chart is drawn for."""
 
 MARGIN = 10 * MM
 ID, SIZE, LATE = 0.105, 0.095, 0.15

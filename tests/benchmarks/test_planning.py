@@ -11,8 +11,6 @@ from pytest_benchmark.fixture import BenchmarkFixture
 
 from tankbook.filling import (
     Bank,
-    Position,
-    PositionKind,
     Session,
     Standard,
     StationPolicy,
@@ -20,6 +18,8 @@ from tankbook.filling import (
     plan,
 )
 from tankbook.gas import Gas
+from tankbook.records.station import Position
+from tankbook.records.words import PositionKind
 from tankbook.units import GaugePressure, PressureRate, Temperature, Volume
 
 AIR = Gas.parse("air")
@@ -58,7 +58,7 @@ def queue(count: int) -> Session:
             for n, reading in enumerate(READINGS)
         ),
         vessels=vessels,
-        positions=tuple(Position(label=f"P{n}", kind=PositionKind.ENCLOSED) for n in range(4)),
+        positions=tuple(Position(name=f"P{n}", kind=PositionKind.ENCLOSED) for n in range(4)),
         policy=StationPolicy(fill_rate=PressureRate.of(400, "psi/min")),
         ambient=Temperature.of(60, "degF"),
         standard=Standard(water_volume=litres(11.1), start=psi(500), target=psi(2900)),

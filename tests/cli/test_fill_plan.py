@@ -13,8 +13,6 @@ import pytest
 
 from tankbook.filling import (
     Bank,
-    Position,
-    PositionKind,
     Session,
     Standard,
     StationPolicy,
@@ -23,6 +21,8 @@ from tankbook.filling import (
     plan,
 )
 from tankbook.gas import Gas
+from tankbook.records.station import Position
+from tankbook.records.words import PositionKind
 from tankbook.units import GaugePressure, PressureRate, RunningTime, Temperature, Volume
 
 Run = Callable[..., Any]
@@ -69,7 +69,7 @@ def planned() -> dict[str, Any]:
                    marked=psi(3000), target=psi(2880))
             for id_, start in zip(IDS, (500, 700, 900), strict=True)
         ),
-        positions=(Position(label="P1", kind=PositionKind.ENCLOSED),),
+        positions=(Position(name="P1", kind=PositionKind.ENCLOSED),),
         ambient=Temperature.of(58, "degF"),
         gas=AIR,
         standard=Standard(water_volume=Volume.of(11.1, "L"), start=psi(500), target=psi(2880)),

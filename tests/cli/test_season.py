@@ -21,8 +21,6 @@ from syrupy.assertion import SnapshotAssertion
 from tankbook.cli import open_ledger
 from tankbook.filling import (
     Bank,
-    Position,
-    PositionKind,
     Session,
     Standard,
     StationPolicy,
@@ -32,6 +30,8 @@ from tankbook.filling import (
 )
 from tankbook.gas import Gas
 from tankbook.ledger.load import load
+from tankbook.records.station import Position
+from tankbook.records.words import PositionKind
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.hand_over import may_hand_over
 from tankbook.units import GaugePressure, PressureRate, Temperature, Volume
@@ -243,7 +243,7 @@ def a_plan() -> dict[str, Any]:
                            target=psi(2910), marked=psi(3000))
                     for n in (1, 2, 3)
                 ),
-                positions=(Position(label="P1", kind=PositionKind.ENCLOSED),),
+                positions=(Position(name="P1", kind=PositionKind.ENCLOSED),),
                 policy=StationPolicy(fill_rate=PressureRate.of(400, "psi/min")),
                 ambient=Temperature.of(60, "degF"),
                 standard=Standard(water_volume=litres, start=psi(500), target=psi(2910)),

@@ -11,14 +11,14 @@ from changing import replace
 from tankbook.filling import (
     Bank,
     Compressor,
-    Position,
-    PositionKind,
     Session,
     Standard,
     StationPolicy,
     Vessel,
 )
 from tankbook.gas import Gas
+from tankbook.records.station import Position
+from tankbook.records.words import PositionKind
 from tankbook.units import (
     FreeGasFlow,
     GaugePressure,
@@ -73,15 +73,15 @@ def vessel(
 
 def positions(enclosed: int = 3, whips: int = 1) -> tuple[Position, ...]:
     return (
-        *(Position(label=f"P{n + 1}", kind=PositionKind.ENCLOSED) for n in range(enclosed)),
-        *(Position(label=f"W{n + 1}", kind=PositionKind.OPEN_WHIP) for n in range(whips)),
+        *(Position(name=f"P{n + 1}", kind=PositionKind.ENCLOSED) for n in range(enclosed)),
+        *(Position(name=f"W{n + 1}", kind=PositionKind.WHIP) for n in range(whips)),
     )
 
 
 def position(label: str, diameter: float, length: float) -> Position:
     """An enclosed position with its limits in inches."""
     return Position(
-        label=label,
+        name=label,
         kind=PositionKind.ENCLOSED,
         max_diameter=Length.of(diameter, "in"),
         max_length=Length.of(length, "in"),

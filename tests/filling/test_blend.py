@@ -17,10 +17,11 @@ from tankbook.filling import (
     Supply,
     TopOff,
     TopOffKind,
+    Vessel,
     blend,
     depth_limit,
 )
-from tankbook.filling.mixing import HELIUM, OXYGEN, Fed, Real, filled_to
+from tankbook.filling.blend_amounts import HELIUM, OXYGEN, Fed, Real, filled_to
 from tankbook.gas import AIR, Gas, molar_density
 from tankbook.units import GaugePressure, Percent, PressureRate, Temperature, Volume
 
@@ -48,6 +49,12 @@ def air_on_top(**more: Any) -> TopOff:
     return TopOff(**(chosen | more))
 
 
+def ordered(*, contents: Gas | None, final: GaugePressure, **fields: Any) -> BlendOrder:
+    """An order for a cylinder that holds `contents` and is to stand at `final`."""
+    mine = {name: fields.pop(name) for name in ("id", "water_volume", "start", "marked")}
+    return BlendOrder(vessel=Vessel(gas=contents, target=final, **mine), **fields)
+
+
 def order(**more: Any) -> BlendOrder:
     """Nitrox 32 to 200 bar in 12 L from empty, at 20 degC, unless more is said."""
     chosen: dict[str, Any] = {
@@ -66,7 +73,7 @@ def order(**more: Any) -> BlendOrder:
         "helium": Supply(label="H1", pressure=bar(200)),
         "unit": "bar",
     }
-    return BlendOrder(**(chosen | more))
+    return ordered(**(chosen | more))
 
 
 TABLE = [
@@ -147,9 +154,9 @@ def test_depth_limits_are_rounded_down(
 def made_again(asked: BlendOrder, made: Blend) -> tuple[float, float]:
     """Oxygen and helium fractions that come of following the steps from the cylinder as it is."""
     law = Real(asked.ambient.kelvin)
-    assert asked.contents is not None
-    contents = asked.contents.mixture
-    fed = Fed(law.density(contents, asked.start.absolute().kpa), contents)
+    assert asked.vessel.gas is not None
+    contents = asked.vessel.gas.mixture
+    fed = Fed(law.density(contents, asked.vessel.start.absolute().kpa), contents)
     feeds = {BlendAct.OXYGEN: OXYGEN, BlendAct.HELIUM: HELIUM}
     for step in made.steps:
         kpa = step.stop.absolute().kpa

@@ -12,9 +12,19 @@ from typing import Any
 
 import pytest
 
-from tankbook.filling import BlendOrder, PlanError, Supply, TopOff, TopOffKind, blend
-from tankbook.filling.blend_amounts import amounts_of, gauge_of
-from tankbook.filling.mixing import HELIUM, OXYGEN, Amounts, Fed, Ideal, Law, Real, added
+from tankbook.filling import BlendOrder, PlanError, Supply, TopOff, TopOffKind, Vessel, blend
+from tankbook.filling.blend_amounts import (
+    HELIUM,
+    OXYGEN,
+    Amounts,
+    Fed,
+    Ideal,
+    Law,
+    Real,
+    added,
+    amounts_of,
+)
+from tankbook.filling.equation import gauge_of
 from tankbook.gas import Gas, Mixture
 from tankbook.gas.coefficients import R
 from tankbook.units import AbsolutePressure, GaugePressure, PressureRate, Temperature, Volume
@@ -25,6 +35,12 @@ ATMOSPHERE = 1.01325
 
 def absolute(bar: float) -> GaugePressure:
     return AbsolutePressure.of(max(bar, ATMOSPHERE), "bar").gauge()
+
+
+def ordered(*, contents: Gas | None, final: GaugePressure, **fields: Any) -> BlendOrder:
+    """An order for a cylinder that holds `contents` and is to stand at `final`."""
+    mine = {name: fields.pop(name) for name in ("id", "water_volume", "start", "marked")}
+    return BlendOrder(vessel=Vessel(gas=contents, target=final, **mine), **fields)
 
 
 def order(
@@ -52,7 +68,7 @@ def order(
         "helium": Supply(label="H1", pressure=absolute(400)),
         "unit": "bar",
     }
-    return BlendOrder(**(chosen | more))
+    return ordered(**(chosen | more))
 
 
 def bars(asked: BlendOrder) -> tuple[float, float, float, float]:
@@ -64,8 +80,8 @@ def bars(asked: BlendOrder) -> tuple[float, float, float, float]:
 
 def made(asked: BlendOrder, found: Amounts) -> Mixture:
     """The mixture that comes of the amounts."""
-    assert asked.contents is not None
-    fed = Fed(found.kept, asked.contents.mixture)
+    assert asked.vessel.gas is not None
+    fed = Fed(found.kept, asked.vessel.gas.mixture)
     fed = added(added(fed, found.oxygen, OXYGEN), found.helium, HELIUM)
     return added(fed, found.top, found.top_mixture).mixture
 
@@ -306,7 +322,7 @@ def _fields(asked: BlendOrder) -> dict[str, Any]:
 )
 def test_a_gauge_shows_what_is_above_the_air_outside(kpa: float, unit: str, shows: float) -> None:
     """100 kPa more than an atmosphere is 1 bar, 14.5038 psi."""
-    gauge = gauge_of(order("air", 50, "air", 60, unit=unit), kpa)
+    gauge = gauge_of(kpa, unit)
     assert gauge.unit == unit
     assert gauge.value == pytest.approx(shows, rel=1e-5)
 

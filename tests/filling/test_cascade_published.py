@@ -10,10 +10,10 @@ from dataclasses import dataclass
 import CoolProp.CoolProp as cp
 import pytest
 
-from tankbook.filling.baselines import as_listed, by_rule, highest_first, lowest_first
+from tankbook.filling.choose import as_listed, by_rule, highest_first
 from tankbook.filling.equation import Equation
 from tankbook.filling.least_gas import search_parts
-from tankbook.filling.levels import Rung, Standard, full_fills, ladder, open_to
+from tankbook.filling.levels import Rung, Standard, by_density, full_fills, ladder, open_to
 from tankbook.filling.problem import Favour, Job, Problem
 from tankbook.gas import AIR
 from tankbook.units import Temperature
@@ -168,7 +168,7 @@ def test_lowest_bank_first_as_in_aircraft_oxygen_service(air: Equation) -> None:
     banks = (rho(air, 120), rho(air, 60), rho(air, 180))
     job = Job(8.0, rho(air, 20), rho(air, 150))
     asked = Problem((50, 50, 50), banks, (job,), Standard(8.0, job.start, job.target))
-    (block,) = by_rule(asked, lowest_first).blocks
+    (block,) = by_rule(asked, by_density).blocks
     assert block.banks == (1, 0, 2)
     (planned,) = search_parts(asked, [(0,)], Favour.GAS).blocks
     assert planned.banks == (1, 0, 2)

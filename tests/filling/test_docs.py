@@ -7,14 +7,14 @@ from pathlib import Path
 from typing import Any
 
 from tankbook.filling import Act, Ends, as_json, plan
-from tankbook.filling.cylinder_wall import (
+from tankbook.filling.figures import (
     INNER_FILM,
     MASS_PER_LITRE,
     OUTER_DRY,
     OUTER_WET,
     SPECIFIC_HEAT,
-    WallMaterial,
 )
+from tankbook.records.words import Material
 
 PAGE = (Path(__file__).parents[2] / "docs" / "fill-planning.md").read_text(encoding="utf-8")
 SHAPE = PAGE.split("## The JSON of a plan")[1]
@@ -54,7 +54,7 @@ def test_the_assumptions_of_the_heat_model_are_the_ones_used() -> None:
     ):
         row = f"| {name} | {band.usual:g} W/(m2 K) | {band.low:g} to {band.high:g} |"
         assert row in PAGE
-    heats = ", ".join(f"{m} {SPECIFIC_HEAT[m]:g}" for m in WallMaterial)
-    masses = ", ".join(f"{m} {MASS_PER_LITRE[m]:g}" for m in WallMaterial)
+    heats = ", ".join(f"{m} {SPECIFIC_HEAT[m]:g}" for m in Material)
+    masses = ", ".join(f"{m} {MASS_PER_LITRE[m]:g}" for m in Material)
     assert f"| specific heat | {heats} J/(kg K) |" in PAGE
     assert f"| mass where not recorded | {masses} kg/L |" in PAGE

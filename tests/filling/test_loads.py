@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 
 from tankbook.filling.levels import Rung, ladder, open_to
 from tankbook.filling.loads import Places
-from tankbook.filling.problem import Block, Job, Problem
-from tankbook.filling.reorder import fewest_loads
+from tankbook.filling.problem import Block, Job, Problem, fewest_loads
 
 ANY, SMALL, WHIP = 0, 1, 2
 BENCH = Places(choices=((0, 1, 2, 3), (0,), (3,)), enclosed=3)

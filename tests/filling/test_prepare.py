@@ -9,10 +9,11 @@ import books
 import pytest
 from changing import replace
 
-from tankbook.filling import PlanError, PositionKind, WallMaterial
+from tankbook.filling import PlanError
 from tankbook.filling.prepare import prepare
 from tankbook.filling.wish import Entry, Prepared, Wish
 from tankbook.gas import AIR, Gas, at_temperature
+from tankbook.records.words import Material, PositionKind
 from tankbook.units import FreeGasFlow, GaugePressure, Temperature
 
 AIR_GAS = Gas.parse("air")
@@ -66,7 +67,7 @@ def test_the_station_is_taken_over() -> None:
     session = prepared().session
     assert session is not None
     assert [(b.label, b.reading) for b in session.banks] == [("B1", psi(4400))]
-    assert [p.kind for p in session.positions] == [PositionKind.ENCLOSED, PositionKind.OPEN_WHIP]
+    assert [p.kind for p in session.positions] == [PositionKind.ENCLOSED, PositionKind.WHIP]
     assert session.policy.open_whip
     assert session.policy.non_return_valves is None
     assert session.compressor is not None
@@ -91,7 +92,7 @@ def test_the_cylinder_is_as_recorded() -> None:
     assert vessel.mass.kg == pytest.approx(14.2)
     assert vessel.diameter is not None
     assert vessel.diameter.mm == pytest.approx(184)
-    assert vessel.material is WallMaterial.ALUMINIUM
+    assert vessel.material is Material.ALUMINIUM
     assert vessel.own
     assert vessel.marked == psi(3000)
     # equal density at 60 and 70 degF, the reference temperature of US marks

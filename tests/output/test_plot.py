@@ -10,8 +10,6 @@ from tankbook.filling import (
     Bank,
     Compressor,
     Plan,
-    Position,
-    PositionKind,
     Session,
     Standard,
     StationPolicy,
@@ -21,7 +19,8 @@ from tankbook.filling import (
 from tankbook.gas import Gas
 from tankbook.output.page import Page
 from tankbook.output.plot import curves, drawing, picture, timed
-from tankbook.records.words import Shore
+from tankbook.records.station import Position
+from tankbook.records.words import PositionKind, Shore
 from tankbook.units import FreeGasFlow, GaugePressure, PressureRate, Temperature, Volume
 
 AIR = Gas.parse("air")
@@ -48,7 +47,7 @@ def made(starts: tuple[float, ...] = (500, 900, 1300), positions: int = 2) -> Pl
                 for n, start in enumerate(starts)
             ),
             positions=tuple(
-                Position(label=f"P{n}", kind=PositionKind.ENCLOSED) for n in range(positions)
+                Position(name=f"P{n}", kind=PositionKind.ENCLOSED) for n in range(positions)
             ),
             policy=StationPolicy(fill_rate=PressureRate.of(400, "psi/min")),
             ambient=Temperature.of(60, "degF"),

@@ -18,7 +18,7 @@ from tankbook.output import report_text
 from tankbook.output.document import Document
 from tankbook.output.html import page as html_page
 from tankbook.output.page import Page
-from tankbook.output.paper.errors import PaperError
+from tankbook.output.paper.face import PaperError
 from tankbook.output.report_pdf import pdf
 from tankbook.records.book import Book
 from tankbook.rules.summary import Summary, summary

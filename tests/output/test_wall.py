@@ -10,10 +10,11 @@ import pypdfium2
 import pytest
 from syrupy.assertion import SnapshotAssertion
 
-from tankbook.output import drawn, svg, wall
-from tankbook.output.drawing import ON, Drawing, Line, Round, Shape, Text, Tone
+from tankbook.output import svg, wall
+from tankbook.output.drawing import ON, Box, Code, Drawing, Line, Round, Shape, Text, Tone, frame
 from tankbook.output.page import Page
 from tankbook.output.paper.face import width
+from tankbook.output.paper.pen import print_drawings
 from tankbook.output.svg import DARK, LIGHT
 from tankbook.records.book import Book
 from tankbook.rules.wall_chart import WallChart, wall_chart
@@ -159,4 +160,13 @@ def test_markup_in_a_name_is_text(today: dt.date) -> None:
 def test_the_same_chart_gives_the_same_bytes(chart: WallChart) -> None:
     sheet = wall.PAPERS["letter"]
     assert wall.made(chart, sheet, ".pdf") == wall.made(chart, sheet, ".pdf")
-    assert drawn.pages(wall.drawings(chart, sheet), "x")[:5] == b"%PDF-"
+    assert print_drawings(wall.drawings(chart, sheet), "x")[:5] == b"%PDF-"
+
+
+def test_a_code_and_a_frame_are_drawn_by_the_pen_for_svg() -> None:
+    """Of 2 by 2 modules, with 4 kept blank on each side, in 10 points: a module is a point."""
+    code = Code(0, 0, 10, ((True, True), (False, True)))
+    assert list(code.runs()) == [Box(4, 4, 2, 1), Box(5, 5, 1, 1)]
+    drawn = svg.figure(Drawing(10, 10, "code", "", (code, frame(Box(1, 1, 8, 8), 0.5))), "x")
+    assert '<path d="M4 4h2v1h-2zM5 5h1v1h-1z" fill="var(--ink)"/>' in drawn
+    assert '<polygon points="1,1 9,1 9,9 1,9" fill="none" stroke="var(--ink)"' in drawn

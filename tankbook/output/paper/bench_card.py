@@ -8,13 +8,11 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from tankbook.filling.results import Act, Change, Ends, Load, Plan, Step
+from tankbook.output.drawing import Item, Line, Text, box
 from tankbook.output.page import Page, plain_date
-from tankbook.output.paper.errors import PaperError
-from tankbook.output.paper.face import printable
-from tankbook.output.paper.form import MARGIN, PAPER
-from tankbook.output.paper.lines import wrapped
-from tankbook.output.paper.pen import Pen
-from tankbook.output.paper.shapes import MM_PER_POINT, Box, Frame, Mark, Rule, Text
+from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
+from tankbook.output.paper.form import PAPER
+from tankbook.output.paper.pen import MARGIN, print_pages
 from tankbook.units import GaugePressure
 
 LARGE, MIDDLE, SMALL = 20.0, 13.0, 9.0
@@ -49,14 +47,7 @@ def bench_card(plan: Plan, ledger: str, day: dt.date, page: Page) -> bytes:
     paper = PAPER[page.shore]
     title = f"Fill plan, {plain_date(day)}"
     pages = _laid_out(tuple(blocks(plan, title, page)), *paper)
-    pen = Pen(title)
-    for number, marks in enumerate(pages, 1):
-        pen.page(*paper)
-        for mark in marks:
-            pen.draw(mark)
-        foot = printable(f"{ledger}, {title}, page {number} of {len(pages)}", title)
-        pen.draw(Text(MARGIN, paper[1] - MARGIN + 4.0, foot, SMALL - 1.5))
-    return pen.done()
+    return print_pages(pages, paper, title, f"{ledger}, {title}")
 
 
 def blocks(plan: Plan, title: str, page: Page) -> Iterator[Block]:
@@ -148,8 +139,8 @@ def _read(pressure: GaugePressure, page: Page) -> str:
     return page.down(pressure)
 
 
-def _laid_out(blocks: tuple[Block, ...], width: float, height: float) -> list[list[Mark]]:
-    pages: list[list[Mark]] = [[]]
+def _laid_out(blocks: tuple[Block, ...], width: float, tall: float) -> list[list[Item]]:
+    pages: list[list[Item]] = [[]]
     y = MARGIN
     for block in blocks:
         lines = [
@@ -157,12 +148,12 @@ def _laid_out(blocks: tuple[Block, ...], width: float, height: float) -> list[li
             for line in block.lines
             for text in _fitted(line, width - 2 * MARGIN - line.indent)
         ]
-        tall = sum(line.size * LEADING * MM_PER_POINT for line in lines)
-        if y + tall > height - MARGIN and pages[-1]:
+        takes = sum(height(1, line.size, LEADING) for line in lines)
+        if y + takes > tall - MARGIN and pages[-1]:
             pages.append([])
             y = MARGIN
         pages[-1] += _marks(block, lines, y, width)
-        y += tall + 3.0
+        y += takes + 3.0
     return pages
 
 
@@ -173,11 +164,11 @@ def _fitted(line: Said, room: float) -> tuple[str, ...]:
     return found
 
 
-def _marks(block: Block, lines: list[Said], y: float, width: float) -> Iterator[Mark]:
+def _marks(block: Block, lines: list[Said], y: float, width: float) -> Iterator[Item]:
     if block.ticked:
-        yield Rule(MARGIN, y - 1.2, width - MARGIN, y - 1.2, 0.3)
-        yield Frame(Box(MARGIN, y + 0.6, TICK, TICK), 1.0)
+        yield Line(MARGIN, y - 1.2, width - MARGIN, y - 1.2, 0.3)
+        yield box(MARGIN, y + 0.6, TICK, TICK, None, 1.0)
     for line in lines:
-        baseline = y + line.size * MM_PER_POINT * 0.95
-        yield Text(MARGIN + line.indent, baseline, line.text, line.size, line.bold)
-        y += line.size * LEADING * MM_PER_POINT
+        at = baseline(y, line.size)
+        yield Text(MARGIN + line.indent, at, line.text, line.size, bold=line.bold)
+        y += height(1, line.size, LEADING)

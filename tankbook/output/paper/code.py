@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from tankbook.output.paper.errors import PaperError
-
-QUIET = 4
-"""Modules kept blank round the code (ISO/IEC 18004: four; from memory)."""
+from tankbook.output.drawing import QUIET
+from tankbook.output.paper.face import PaperError
 
 MODULE = 0.38
 """The smallest module [mm]: three dots of a 200 dpi printer, which every reader tried reads."""

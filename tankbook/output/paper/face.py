@@ -1,4 +1,5 @@
-"""The face that is printed in: how wide text is, and whether it has a character at all."""
+"""The face that is printed in: how wide text is, whether it has a character at all, and how text is
+broken into lines that fit: never inside a number, never between it and its unit."""
 
 from __future__ import annotations
 
@@ -6,15 +7,32 @@ import unicodedata
 from functools import lru_cache
 from typing import Any
 
+from msgspec import Struct
+
 from tankbook.ledger import shipped
-from tankbook.output.paper.errors import PaperError
-from tankbook.output.paper.shapes import MM_PER_POINT
+from tankbook.output.drawing import MM
+from tankbook.output.page import NO_BREAK
+from tankbook.units.patterns import pattern
 
 PLAIN, BOLD = "DejaVuSansCondensed", "DejaVuSansCondensed-Bold"
 """DejaVu 2.37, free to ship: Latin, Greek and Cyrillic, told apart at small sizes (0 O, 1 l I)."""
 
+UNITS = "psi|bar|kPa|MPa|mm|cm|m|in|ft|L|cuft|cuin|kg|lb|g|degF|degC|K|%|h|min|d|USD|EUR|GBP"
+_WITH_UNIT = pattern(rf"(\d) ({UNITS})\b|(\d) (%)")
+_DATE = pattern(r"(\d{1,2}) ([A-Z][a-z]{2}) (\d{4})|([A-Z][a-z]{2}) (\d{4})")
+STEP = 0.25
+"""Steps [pt] by which type shrinks to fit."""
+
 KEPT = 20_000
 """Widths that are remembered: a run over hundreds of labels repeats most of its words."""
+
+
+class PaperError(ValueError):
+    """What is wrong, without a full stop, and in `mend` what to do about it."""
+
+    def __init__(self, text: str, mend: str = "") -> None:
+        super().__init__(text)
+        self.mend = mend
 
 
 @lru_cache(maxsize=2)
@@ -36,7 +54,7 @@ def _em(text: str, bold: bool) -> float:
 
 def width(text: str, size: float, bold: bool = False) -> float:
     """How wide a line of text is [mm] at a size [pt]."""
-    return _em(text, bold) * size * MM_PER_POINT
+    return _em(text, bold) * size / MM
 
 
 def printable(text: str, where: str) -> str:
@@ -68,3 +86,75 @@ def _needs_shaping(character: str) -> bool:
         or unicodedata.bidirectional(character) in {"R", "AL"}
         or unicodedata.category(character) in {"Cc", "Cf", "Cs", "Co", "Mn", "Me", "Mc"}
     )
+
+
+def baseline(top: float, size: float) -> float:
+    """Where a line of a size [pt] stands whose top is there [mm]."""
+    return top + size * 0.95 / MM
+
+
+def height(lines: int, size: float, leading: float) -> float:
+    """How high so many lines of a size [pt] are [mm]."""
+    return lines * size * leading / MM
+
+
+# --- breaking text into lines
+
+
+class Fitted(Struct, frozen=True):
+    """Lines of one size [pt]."""
+
+    lines: tuple[str, ...]
+    size: float
+
+
+def wrapped(text: str, room: float, size: float, bold: bool = False) -> tuple[str, ...] | None:
+    """`text` in lines no wider than `room` [mm], or None where a number would have to be cut.
+
+    A word wider than the room is broken between letters, but one that holds a digit never is.
+    """
+    lines: list[str] = []
+    line = ""
+    for word in _bound(text).split(" "):
+        longer = f"{line} {word}".lstrip()
+        if width(longer, size, bold) <= room:
+            line = longer
+            continue
+        if line:
+            lines.append(line)
+        if width(word, size, bold) <= room:
+            line = word
+            continue
+        if any(c.isdigit() for c in word):
+            return None
+        *whole, line = _broken(word, room, size, bold)
+        lines += whole
+    lines += [line] if line else []
+    return tuple(each.replace(NO_BREAK, " ") for each in lines)
+
+
+def fitted(text: str, room: float, largest: float, smallest: float, bold: bool) -> Fitted | None:
+    """`text` on one line as large as will go, else wrapped at the smallest size, else None."""
+    size = largest
+    while size >= smallest:
+        if width(text, size, bold) <= room:
+            return Fitted((text,), size)
+        size -= STEP
+    lines = wrapped(text, room, smallest, bold)
+    return Fitted(lines, smallest) if lines is not None else None
+
+
+def _bound(text: str) -> str:
+    """Numbers tied to their units, and days to their months, by blanks that do not break."""
+    tied = _WITH_UNIT.sub(lambda m: m[0].replace(" ", NO_BREAK), text)
+    return _DATE.sub(lambda m: m[0].replace(" ", NO_BREAK), tied)
+
+
+def _broken(word: str, room: float, size: float, bold: bool) -> list[str]:
+    parts, part = [], ""
+    for character in word:
+        if part and width(part + character, size, bold) > room:
+            parts.append(part)
+            part = ""
+        part += character
+    return [*parts, part]

@@ -11,11 +11,10 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct, field
 
+from tankbook.output.drawing import MM, Box, Code, Line, Text, frame, moved
+from tankbook.output.drawing import Item as Mark
 from tankbook.output.paper.code import code_rows, least_side
-from tankbook.output.paper.errors import PaperError
-from tankbook.output.paper.face import width
-from tankbook.output.paper.lines import fitted, wrapped
-from tankbook.output.paper.shapes import MM_PER_POINT, Box, Code, Frame, Mark, Rule, Text, moved
+from tankbook.output.paper.face import PaperError, baseline, fitted, height, width, wrapped
 
 SMALLEST, LARGEST = 6.0, 12.0
 """Sizes [pt] of plain type on a label; 6 pt is the smallest read at arm's length (common practice,
@@ -87,7 +86,7 @@ def laid_out(content: Content, box: Box) -> tuple[Mark, ...]:
     for limit in (None, *spares):
         found = _largest(content, _kept(content.items, limit), _kept(content.foot, limit), inner)
         if found is not None:
-            edge = Frame(box.inside(FRAME / 2), FRAME / MM_PER_POINT)
+            edge = frame(box.inside(FRAME / 2), FRAME * MM)
             return (edge, *found) if content.framed else found
     raise PaperError(
         f"{content.where} does not fit on a label with {box.width:.0f} x {box.height:.0f} mm "
@@ -167,9 +166,9 @@ class _Flow(Struct):
 
     def _down(self, size: float) -> float:
         """Go down one line of a size [pt]; the baseline [mm] of that line."""
-        baseline = self.y + size * MM_PER_POINT * 0.95
-        self.y += size * LEADING * MM_PER_POINT
-        return baseline
+        at = baseline(self.y, size)
+        self.y += height(1, size, LEADING)
+        return at
 
     def _lines(self, text: str, x: float, size: float, bold: bool) -> bool:
         """A paragraph from `x` on, each line as wide as there is room beside the code."""
@@ -179,7 +178,7 @@ class _Flow(Struct):
             if lines is None:
                 return False
             first = lines[0]
-            self.marks.append(Text(x, self._down(size), first, size, bold))
+            self.marks.append(Text(x, self._down(size), first, size, bold=bold))
             if self.y > self.box.bottom + 1e-6:
                 return False
             rest = rest[len(first) :].lstrip()  # no blank where a word was broken
@@ -197,32 +196,32 @@ class _Flow(Struct):
         name = fitted(item.name, column - GAP / 2, small, SMALLEST * NAME_SCALE, False)
         if name is None:
             return False
-        baseline = self.y + self.size * MM_PER_POINT * 0.95
-        self.marks.append(Text(self.box.x, baseline, item.name, name.size))
+        at = baseline(self.y, self.size)
+        self.marks.append(Text(self.box.x, at, item.name, name.size))
         return self._lines(item.value, self.box.x + column, self.size, True)
 
     def _blanks(self, item: Blanks) -> bool:
         for parts in self._in_lines(item.parts):
             share = self._room() / len(parts)
-            height = max(self._writing(), self.size * LEADING * MM_PER_POINT)
-            baseline = self.y + height - 1.2
+            high = max(self._writing(), height(1, self.size, LEADING))
+            at = self.y + high - 1.2
             for n, (name, unit) in enumerate(parts):
-                self._blank(self.box.x + n * share, baseline, share - GAP, name, unit)
-            self.y += height
+                self._blank(self.box.x + n * share, at, share - GAP, name, unit)
+            self.y += high
         return self.y <= self.box.bottom + 1e-6
 
     def _writing(self) -> float:
         low, high = WRITING
         return min(low + (high - low) * (self.size - SMALLEST) / (LARGEST - SMALLEST), high)
 
-    def _blank(self, x: float, baseline: float, room: float, name: str, unit: str) -> None:
+    def _blank(self, x: float, at: float, room: float, name: str, unit: str) -> None:
         size = self.size * NAME_SCALE
         start = x + width(name, size) + 1.0
         end = x + room - (width(unit, size) + 1.0 if unit else 0.0)
-        self.marks.append(Text(x, baseline, name, size))
-        self.marks.append(Rule(start, baseline + 0.4, end, baseline + 0.4))
+        self.marks.append(Text(x, at, name, size))
+        self.marks.append(Line(start, at + 0.4, end, at + 0.4, 0.25))
         if unit:
-            self.marks.append(Text(end + 1.0, baseline, unit, size))
+            self.marks.append(Text(end + 1.0, at, unit, size))
 
     def _in_lines(
         self, parts: tuple[tuple[str, str], ...]

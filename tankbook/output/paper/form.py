@@ -6,20 +6,15 @@ from collections.abc import Sequence
 
 from msgspec import Struct, field
 
-from tankbook.output.paper.errors import PaperError
-from tankbook.output.paper.face import printable
-from tankbook.output.paper.lines import wrapped
-from tankbook.output.paper.pen import Pen
-from tankbook.output.paper.shapes import MM_PER_POINT, Box, Frame, Mark, Rule, Text
+from tankbook.output.drawing import A4, LETTER, Item, Line, Text, box
+from tankbook.output.paper.face import PaperError, baseline, height, printable, wrapped
+from tankbook.output.paper.pen import FOOT, MARGIN, print_pages
 from tankbook.records.words import Shore
 
-A4, LETTER = (210.0, 297.0), (215.9, 279.4)
-"""Width and height [mm]: ISO 216 A4; US Letter, 8.5 x 11 in."""
 PAPER = {Shore.PSI: LETTER, Shore.BAR: A4}
 """The paper of each shore, where nothing else is said."""
 
-MARGIN = 12.0
-SIZE, HEAD, NOTE, TITLE = 10.0, 8.0, 7.5, 15.0
+SIZE, HEAD, NOTE, TITLE = 10.0, 8.0, FOOT, 15.0
 LEADING = 1.2
 ROW = 9.0
 """The lowest row [mm] that is written in with gloves off (common practice, no source)."""
@@ -73,18 +68,11 @@ def print_form(form: Form, paper: tuple[float, float]) -> bytes:
     """
     writer = _Writer(form, *paper)
     writer.write()
-    pen = Pen(form.title)
-    for number, marks in enumerate(writer.pages, 1):
-        pen.page(*paper)
-        for mark in marks:
-            pen.draw(mark)
-        said = f"{form.footer}, page {number} of {len(writer.pages)}"
-        pen.draw(Text(MARGIN, paper[1] - MARGIN + 4.0, printable(said, form.title), NOTE))
-    return pen.done()
+    return print_pages(writer.pages, paper, form.title, form.footer)
 
 
 def _height(lines: int, size: float) -> float:
-    return lines * size * LEADING * MM_PER_POINT
+    return height(lines, size, LEADING)
 
 
 class _Writer(Struct):
@@ -93,7 +81,7 @@ class _Writer(Struct):
     form: Form
     width: float
     height: float
-    pages: list[list[Mark]] = field(default_factory=list)
+    pages: list[list[Item]] = field(default_factory=list)
     y: float = 0.0
 
     def write(self) -> None:
@@ -114,8 +102,8 @@ class _Writer(Struct):
     def _room(self, height: float) -> bool:
         return self.y + height <= self.height - MARGIN
 
-    def _put(self, *marks: Mark) -> None:
-        self.pages[-1].extend(marks)
+    def _put(self, *items: Item) -> None:
+        self.pages[-1].extend(items)
 
     def _lines(self, text: str, room: float, size: float, bold: bool) -> tuple[str, ...]:
         found = wrapped(printable(text, self.form.title), room, size, bold)
@@ -136,8 +124,8 @@ class _Writer(Struct):
         self, lines: Sequence[str], x: float, y: float, size: float, bold: bool = False
     ) -> None:
         for n, line in enumerate(lines):
-            baseline = y + _height(n, size) + size * MM_PER_POINT * 0.95
-            self._put(Text(x, baseline, line, size, bold))
+            at = baseline(y + _height(n, size), size)
+            self._put(Text(x, at, line, size, bold=bold))
 
     def _group(self, group: Group) -> None:
         heads = _height(1, HEAD) + 2 * PAD
@@ -172,7 +160,7 @@ class _Writer(Struct):
         for column, (x, _) in zip(self.form.columns, self._spans(), strict=True):
             self._text((column.head,), x + PAD, self.y + PAD, HEAD)
         self.y += height
-        self._put(Rule(MARGIN, self.y, self.width - MARGIN, self.y, 0.9))
+        self._put(Line(MARGIN, self.y, self.width - MARGIN, self.y, 0.9))
 
     def _cells(self, row: FormRow) -> list[tuple[float, tuple[str, ...], bool]]:
         """Where each cell's text stands, its lines, and whether they are bold."""
@@ -209,12 +197,12 @@ class _Writer(Struct):
         if not row.instead:
             self._uprights(top, main)
         self.y += height
-        self._put(Rule(MARGIN, self.y, self.width - MARGIN, self.y, 0.3))
+        self._put(Line(MARGIN, self.y, self.width - MARGIN, self.y, 0.3))
 
     def _uprights(self, top: float, height: float) -> None:
         for column, (x, room) in zip(self.form.columns, self._spans(), strict=True):
             if column.tick:
                 middle = top + (height - TICK) / 2
-                self._put(Frame(Box(x + (room - TICK) / 2, middle, TICK, TICK), 0.8))
+                self._put(box(x + (room - TICK) / 2, middle, TICK, TICK, None, 0.8))
             elif x > MARGIN + 0.1:
-                self._put(Rule(x, top + 0.8, x, top + height - 0.8, 0.2))
+                self._put(Line(x, top + 0.8, x, top + height - 0.8, 0.2))

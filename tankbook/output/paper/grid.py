@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from msgspec import Struct
 
-from tankbook.output.paper.errors import PaperError
-from tankbook.output.paper.shapes import Box, Mark, Rule
+from tankbook.output.drawing import Box, Line
+from tankbook.output.paper.face import PaperError
 from tankbook.records.sheet import Sheet
 
 EDGE = 2.0
@@ -100,7 +100,7 @@ def _line(
     return [first + n * step for n in range(count)]
 
 
-def cut_marks(grid: Grid) -> Iterator[Mark]:
+def cut_marks(grid: Grid) -> Iterator[Line]:
     """Short rules outside the corners of the labels, never on another label or off the page."""
     taken = [box.inside(SLACK) for box in grid.labels]
     for box in grid.labels:
@@ -114,9 +114,9 @@ def cut_marks(grid: Grid) -> Iterator[Mark]:
 
 def _ticks(
     grid: Grid, taken: list[Box], x: float, y: float, along: int, down: int
-) -> Iterator[Mark]:
+) -> Iterator[Line]:
     near, far = MARK_GAP, MARK_GAP + MARK_LENGTH
-    rule = Rule(x + along * near, y + down * near, x + along * far, y + down * far, 0.1)
+    rule = Line(x + along * near, y + down * near, x + along * far, y + down * far, 0.1)
     ends = ((rule.x1, rule.y1), (rule.x2, rule.y2))
     on_page = all(0 <= px <= grid.width and 0 <= py <= grid.height for px, py in ends)
     on_label = any(b.x <= px <= b.right and b.y <= py <= b.bottom for b in taken for px, py in ends)

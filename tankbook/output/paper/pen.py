@@ -1,24 +1,29 @@
-"""The only module that knows of PDF: marks in mm are drawn with reportlab, loaded on first use.
+"""The only module that draws on a page of PDF, with reportlab, loaded on first use.
 
-The same marks give the same bytes, on every day and every computer.
+The same shapes give the same bytes, on every day and every computer.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
-from tankbook.output.paper.code import QUIET
-from tankbook.output.paper.face import BOLD, PLAIN, face
-from tankbook.output.paper.shapes import MM_PER_POINT, Code, Frame, Mark, Rule, Text
+from tankbook.output.drawing import MM, Anchor, Code, Drawing, Item, Line, Round, Shape, Text, Tone
+from tankbook.output.paper.face import BOLD, PLAIN, face, printable
 
+GREY = {Tone.INK: 0.0, Tone.DARK: 0.3, Tone.MID: 0.66, Tone.PALE: 0.9, Tone.PAPER: 1.0}
+"""How bright each tone is printed, from black to the paper."""
 
-def points(mm: float) -> float:
-    """A length [mm] in the points of PDF."""
-    return mm / MM_PER_POINT
+MARGIN = 12.0
+"""The margin [mm] of what is printed page after page."""
+
+FOOT = 7.5
+"""The type [pt] of its foot lines."""
 
 
 class Pen:
-    """Draws page after page. A finished page is compressed and kept so, not as marks."""
+    """Draws page after page. A finished page is compressed and kept so, not as marks, so that
+    memory grows with the file."""
 
     def __init__(self, title: str) -> None:
         from reportlab.pdfgen.canvas import Canvas
@@ -30,61 +35,92 @@ class Pen:
         self._canvas.setCreator("tankbook")
         self._canvas.setAuthor("")
         self._canvas.setSubject("")
-        self._height = 0.0
+        self._height, self._unit = 0.0, MM
         self.pages = 0
 
-    def page(self, width: float, height: float) -> None:
-        """Begin a page of this size [mm]."""
+    def page(self, width: float, height: float, unit: float = MM) -> None:
+        """Begin a page of this size, in `unit`s of so many points: mm, if not said."""
         if self.pages:
             self._canvas.showPage()
         self.pages += 1
-        self._height = height
-        self._canvas.setPageSize((points(width), points(height)))
+        self._height, self._unit = height, unit
+        self._canvas.setPageSize((width * unit, height * unit))
 
-    def draw(self, mark: Mark) -> None:
-        """Put one mark on the page."""
-        if isinstance(mark, Text):
-            self._canvas.setFont(BOLD if mark.bold else PLAIN, mark.size)
-            self._canvas.drawString(points(mark.x), self._y(mark.y), mark.text)
-        elif isinstance(mark, Rule):
-            self._canvas.setLineWidth(mark.weight)
-            self._canvas.line(points(mark.x1), self._y(mark.y1), points(mark.x2), self._y(mark.y2))
-        elif isinstance(mark, Frame):
-            box = mark.box
-            self._canvas.setLineWidth(mark.weight)
-            self._canvas.rect(
-                points(box.x), self._y(box.bottom), points(box.width), points(box.height)
-            )
-        else:
-            self._code(mark)
+    def draw(self, *items: Item) -> None:
+        """Put items on the page."""
+        put(self._canvas, items, self._height, self._unit)
 
     def done(self) -> bytes:
         """The file."""
         self._canvas.showPage()
         return bytes(self._canvas.getpdfdata())
 
-    def _y(self, mm: float) -> float:
-        """PDF counts from the bottom."""
-        return points(self._height - mm)
 
-    def _code(self, code: Code) -> None:
-        """One path for all modules, each run of a row a rectangle, so that no seams show."""
-        module = code.side / (len(code.rows) + 2 * QUIET)
-        path = self._canvas.beginPath()
-        for n, row in enumerate(code.rows):
-            y = code.y + (QUIET + n + 1) * module
-            for start, length in _runs(row):
-                x = code.x + (QUIET + start) * module
-                path.rect(points(x), self._y(y), points(length * module), points(module))
-        self._canvas.drawPath(path, stroke=0, fill=1)
+def print_drawings(drawings: Iterable[Drawing], title: str) -> bytes:
+    """A PDF with one picture a page, each page as large as its picture."""
+    pen = Pen(title)
+    for drawing in drawings:
+        pen.page(drawing.width, drawing.height, 1.0)
+        pen.draw(*drawing.items)
+    return pen.done()
 
 
-def _runs(row: tuple[bool, ...]) -> list[tuple[int, int]]:
-    """Where each run of black modules starts, and how long it is."""
-    found: list[tuple[int, int]] = []
-    for n, black in enumerate(row):
-        if black and found and sum(found[-1]) == n:
-            found[-1] = (found[-1][0], found[-1][1] + 1)
-        elif black:
-            found.append((n, 1))
-    return found
+def print_pages(
+    pages: Sequence[Sequence[Item]], paper: tuple[float, float], title: str, footer: str
+) -> bytes:
+    """A PDF of pages laid out in mm; below each stands the footer and its number."""
+    pen = Pen(title)
+    for number, items in enumerate(pages, 1):
+        pen.page(*paper)
+        said = printable(f"{footer}, page {number} of {len(pages)}", title)
+        pen.draw(*items, Text(MARGIN, paper[1] - MARGIN + 4.0, said, FOOT))
+    return pen.done()
+
+
+def put(canvas: Any, items: Iterable[Item], height: float, unit: float = 1.0) -> None:
+    """Draw items on a page or picture that is so high; PDF counts from its foot."""
+    for item in items:
+        _put(canvas, item, height, unit)
+
+
+def _put(canvas: Any, item: Item, height: float, unit: float) -> None:
+    match item:
+        case Line():
+            canvas.setStrokeGray(GREY[item.tone])
+            canvas.setLineWidth(item.weight)
+            canvas.line(
+                item.x1 * unit, (height - item.y1) * unit, item.x2 * unit, (height - item.y2) * unit
+            )
+        case Shape():
+            path = canvas.beginPath()
+            for place, (x, y) in enumerate(item.corners):
+                (path.lineTo if place else path.moveTo)(x * unit, (height - y) * unit)
+            path.close()
+            canvas.drawPath(path, **_paint(canvas, item.fill, item.weight))
+        case Round():
+            paint = _paint(canvas, item.fill, item.weight)
+            canvas.circle(item.x * unit, (height - item.y) * unit, item.radius * unit, **paint)
+        case Code():
+            path = canvas.beginPath()
+            for run in item.runs():
+                low = (height - run.bottom) * unit
+                path.rect(run.x * unit, low, run.width * unit, run.height * unit)
+            canvas.drawPath(path, **_paint(canvas, Tone.INK, 0.0))
+        case Text():
+            canvas.setFillGray(GREY[item.tone])
+            canvas.setFont(BOLD if item.bold else PLAIN, item.size)
+            write = {
+                Anchor.START: canvas.drawString,
+                Anchor.MIDDLE: canvas.drawCentredString,
+                Anchor.END: canvas.drawRightString,
+            }[item.anchor]
+            write(item.x * unit, (height - item.y) * unit, printable(item.text, "picture"))
+
+
+def _paint(canvas: Any, fill: Tone | None, weight: float) -> dict[str, int]:
+    """What is stroked and what is filled, with the greys set for it."""
+    if fill is not None:
+        canvas.setFillGray(GREY[fill])
+    canvas.setStrokeGray(GREY[Tone.INK])
+    canvas.setLineWidth(weight)
+    return {"stroke": int(weight > 0), "fill": int(fill is not None)}

@@ -7,13 +7,13 @@ from typing import Any
 
 from msgspec import Struct
 
+from tankbook.output.drawing import Box, Item, Text, frame, moved
 from tankbook.output.page import Page, counted
-from tankbook.output.paper.errors import PaperError
+from tankbook.output.paper.face import PaperError
 from tankbook.output.paper.flow import laid_out
 from tankbook.output.paper.grid import Grid, cut_marks
 from tankbook.output.paper.labels import Label
 from tankbook.output.paper.pen import Pen
-from tankbook.output.paper.shapes import Box, Frame, Mark, Text, moved
 from tankbook.rules.labels import LabelKind
 
 Progress = Callable[[int, int], None]
@@ -77,8 +77,8 @@ def print_labels(
                 _begin_page(pen, grid, cuts=cuts, proof=proof)
             # a label is laid out on the first place of the sheet and moved to its own
             to = grid.labels[place]
-            for mark in marks:
-                pen.draw(moved(mark, to.x - grid.label.x, to.y - grid.label.y))
+            right, down = to.x - grid.label.x, to.y - grid.label.y
+            pen.draw(*(moved(mark, right, down) for mark in marks))
             places.append(Place(label.id, label.kind, pen.pages, place + 1))
             at += 1
         if progress is not None:
@@ -87,7 +87,7 @@ def print_labels(
     return Printed(pen.done(), grid.name, pen.pages, tuple(places), left + 1 if left else None)
 
 
-def _parts(label: Label, box: Box) -> Iterator[tuple[Mark, ...]]:
+def _parts(label: Label, box: Box) -> Iterator[tuple[Item, ...]]:
     """The label on one place, or on as few as hold the whole of it."""
     for parts in range(1, max(len(label.body), 1) + 1):
         try:
@@ -102,12 +102,10 @@ def _parts(label: Label, box: Box) -> Iterator[tuple[Mark, ...]]:
 
 def _begin_page(pen: Pen, grid: Grid, *, cuts: bool, proof: bool) -> None:
     pen.page(grid.width, grid.height)
-    for mark in cut_marks(grid) if cuts else ():
-        pen.draw(mark)
+    pen.draw(*(cut_marks(grid) if cuts else ()))
     if proof:
         for number, box in enumerate(grid.labels, 1):
-            pen.draw(Frame(box, 0.3))
-            pen.draw(Text(box.x + 0.6, box.bottom - 0.6, str(number), 5))
+            pen.draw(frame(box, 0.3), Text(box.x + 0.6, box.bottom - 0.6, str(number), 5))
 
 
 def data(printed: Printed | None, path: str, reasons: Sequence[str] = ()) -> dict[str, Any]:

@@ -25,11 +25,12 @@ from tankbook.filling.results import (
     Unfilled,
 )  # fmt: skip
 from tankbook.output.card import Card
+from tankbook.output.drawing import A4, LETTER
 from tankbook.output.fill_sheet import SheetLine
 from tankbook.output.page import Page
 from tankbook.output.paper.bench_card import bench_card
-from tankbook.output.paper.errors import PaperError
-from tankbook.output.paper.form import A4, LETTER, Column, Form, FormRow, Group, print_form
+from tankbook.output.paper.face import PaperError
+from tankbook.output.paper.form import Column, Form, FormRow, Group, print_form
 from tankbook.output.paper.sheets import count_sheet_pdf, fill_sheet_pdf
 from tankbook.records.book import Book
 from tankbook.records.words import Shore

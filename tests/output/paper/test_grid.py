@@ -9,11 +9,11 @@ import pdf as seen
 import pytest
 
 from tankbook.ledger import shipped
-from tankbook.output.paper.errors import PaperError
+from tankbook.output.drawing import Line
+from tankbook.output.paper.face import PaperError
 from tankbook.output.paper.grid import Grid, cut_marks, grid_of
 from tankbook.output.paper.labels import Label
 from tankbook.output.paper.run import print_labels
-from tankbook.output.paper.shapes import Rule
 from tankbook.records.sheet import Sheet
 from tankbook.rules.labels import LabelKind
 
@@ -77,7 +77,7 @@ def test_every_shipped_sheet_can_be(name: str, grid: Callable[[str], Grid]) -> N
 def test_cut_marks_are_on_the_page_and_on_no_label(name: str, grid: Callable[[str], Grid]) -> None:
     made = grid(name)
     for mark in cut_marks(made):
-        assert isinstance(mark, Rule)
+        assert isinstance(mark, Line)
         for x, y in ((mark.x1, mark.y1), (mark.x2, mark.y2)):
             assert 0 <= x <= made.width
             assert 0 <= y <= made.height

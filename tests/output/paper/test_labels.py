@@ -14,7 +14,7 @@ from syrupy.assertion import SnapshotAssertion
 from tankbook.output.card import Card
 from tankbook.output.page import Page
 from tankbook.output.paper.code import code_text
-from tankbook.output.paper.errors import PaperError
+from tankbook.output.paper.face import PaperError
 from tankbook.output.paper.grid import Grid
 from tankbook.output.paper.labels import Shop, label_of
 from tankbook.output.paper.run import Place, print_labels

@@ -9,9 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tankbook.output.paper.errors import PaperError
-from tankbook.output.paper.face import printable, width
-from tankbook.output.paper.lines import fitted, wrapped
+from tankbook.output.paper.face import PaperError, fitted, printable, width, wrapped
 
 WORDS = st.lists(
     st.one_of(

@@ -1,0 +1,108 @@
+"""Every figure that filling takes for granted where no record names one, with its source.
+
+Nothing here is law or measured at the station. A figure that a record or an option can name is
+used only where neither does, and a plan tells what it took.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from tankbook.records.words import Material
+from tankbook.units import GaugePressure, Percent, PressureRate, RunningTime, Volume
+
+# --- the station's habits
+
+USUAL_RATE = {"psi": PressureRate.of(400, "psi/min"), "bar": PressureRate.of(28, "bar/min")}
+"""The fill rate where the station names none (common practice, no source)."""
+
+SMALL = Volume.of(5, "L")
+"""A cylinder below this is filled at half the rate (common practice, no source)."""
+
+ACCEPTABLE_LOSS = GaugePressure.of(100, "psi")
+"""A cylinder that settles so little below its target is full (common practice, no source)."""
+
+HANDLING = RunningTime.of(4, "min")
+"""What a load takes to connect and remove (common practice, no source)."""
+
+COOLING = RunningTime.of(30, "min")
+MOST_TOP_OFFS = 2
+"""How long a cylinder rests before it is topped off, and how often (common practice, no source)."""
+
+READING_GOOD_FOR = RunningTime.of(12, "h")
+"""How old a bank's reading may be (common practice, no source)."""
+
+GAUGE_ERROR = GaugePressure.of(60, "psi")
+"""How far a panel gauge may be off the master (common practice, no source)."""
+
+# --- the cylinder that full fills are counted in, where settings and sizes name none
+
+STANDARD_START = {"psi": GaugePressure.of(500, "psi"), "bar": GaugePressure.of(35, "bar")}
+"""What a standard cylinder comes back with (common practice, no source)."""
+
+STANDARD_SIZE = "al80"
+STANDARD_MARK = GaugePressure.of(3000, "psi")
+
+# --- blending
+
+OXYGEN_RATE = PressureRate.of(60, "psi/min")
+"""How slowly oxygen is let in (common practice, no source)."""
+
+OXYGEN_LIMIT = 1.4
+"""Oxygen pressure [bar] for depth limits where the settings name none (common practice)."""
+
+CLEAN_ABOVE = Percent.of(23.5, "%")
+"""Gas richer than this wants an O2-clean cylinder, where no rule is asked (common practice)."""
+
+RICHEST = Percent.of(40, "%")
+"""The most oxygen that a continuous blender makes (common practice, no source)."""
+
+READING_ERROR = Percent.of(1, "%")
+"""How far a gauge may be off at each stop of a blend (common practice, no source)."""
+
+FEET_PER_ATMOSPHERE, METRES_PER_ATMOSPHERE = 33.0, 10.0
+"""Sea water that presses as much as an atmosphere, for depth limits (common practice)."""
+
+# --- the heat of a fill: none is a measurement of a diving cylinder, and every prediction of a hot
+# pressure carries the band
+
+
+class Band(NamedTuple):
+    """A figure and the band it may lie in."""
+
+    low: float
+    usual: float
+    high: float
+
+
+INNER_FILM = Band(75.0, 150.0, 300.0)
+"""Gas to wall [W/(m2 K)]. Assumption. Turbulent free convection, Nu = 0.13 Ra^(1/3) (W. H. McAdams,
+Heat Transmission, 3rd ed., 1954; memory), with air at 200 bar, 20 K and 0.16 m gives about 170;
+the entering jet stirs it, a nearly empty cylinder has thinner gas."""
+
+OUTER_DRY = Band(5.0, 10.0, 15.0)
+"""Wall to still air [W/(m2 K)], free convection and radiation. Assumption (memory)."""
+
+OUTER_WET = Band(150.0, 300.0, 600.0)
+"""Wall to a water bath [W/(m2 K)], free convection in water. Assumption (memory)."""
+
+SPECIFIC_HEAT = {
+    Material.ALUMINIUM: 900.0,
+    Material.STEEL: 470.0,
+    Material.COMPOSITE: 900.0,
+}
+"""J/(kg K). Handbook values for aluminium 6061 and low-alloy steel; composite assumed (memory)."""
+
+MASS_PER_LITRE = {
+    Material.ALUMINIUM: 1.28,
+    Material.STEEL: 1.21,
+    Material.COMPOSITE: 0.59,
+}
+"""kg of wall per litre of water volume, where the mass is not known: that of an 11.1 L aluminium
+cylinder of 14.2 kg, a 12 L steel one of 14.5 kg, a 6.8 L composite one of 4 kg. Assumption."""
+
+LENGTH_TO_BORE = 3.5
+"""Length over inside diameter, to tell the area from the volume. Assumption."""
+
+OUTSIDE_TO_INSIDE = 1.15
+"""Outside over inside area. Assumption."""
