@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import CoolProp.CoolProp as cp
 import pytest
+import reference as cp
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
