@@ -22,6 +22,7 @@ from typing import Any
 
 import books
 import pytest
+from sweep import SWEEP
 
 from tankbook.__main__ import main
 from tankbook.acts.hold import hold, release
@@ -35,7 +36,6 @@ from tankbook.rules.checks import check
 
 DAY = dt.date(2026, 11, 25)
 IDS = ("RB-014", "RB-015", "RB-016")
-SWEEP = bool(os.environ.get("TANKBOOK_SWEEP"))
 POINTS = 300 if SWEEP else 100
 """How often a process is killed."""
 CALLS = ("open", "write", "fsync", "fchmod", "close", "replace", "ftruncate", "unlink", "mkdir")
