@@ -29,7 +29,6 @@ settings.load_profile("steady")
 LONG = (
     "acts/test_any_order.py",
     "benchmarks",
-    "cli/test_docs.py",
     "cli/test_repeats.py",
     "cli/test_whole_acts.py",
     "filling/test_quality.py",
