@@ -9,7 +9,6 @@ from functools import lru_cache
 from typing import Any
 
 import books
-from changing import replace
 
 from tankbook.ledger import shipped
 from tankbook.ledger.apply import changes_of
