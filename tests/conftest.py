@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import gc
 import os
 from collections.abc import Callable
 from pathlib import Path
@@ -10,17 +11,57 @@ from pathlib import Path
 import books
 import pytest
 from hypothesis import HealthCheck, settings
+from parsed import remember_what_was_parsed
+from sweep import tries
 
 from tankbook.records.book import Book
 
 # A slow machine is no broken law; where a change is judged, every run draws the same examples.
 settings.register_profile(
     "steady",
+    max_examples=tries(50, 500),
     deadline=None,
     derandomize="CI" in os.environ,
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("steady")
+
+LONG = (
+    "acts/test_any_order.py",
+    "benchmarks",
+    "cli/test_repeats.py",
+    "cli/test_whole_acts.py",
+    "filling/test_quality.py",
+    "ledger/beside",
+    "ledger/power",
+    "ledger/test_crash_acts.py",
+    "rules/campaign",
+    "test_docs.py",
+)
+"""The searches, the crashes, the benchmarks and the pages: marked `long`, and begun first, so that no
+worker is left alone with them at the end."""
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    here = Path(__file__).parent
+    long = {here / each for each in LONG}
+    for item in items:
+        if not long.isdisjoint((item.path, *item.path.parents)):
+            item.add_marker(pytest.mark.long)
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_finish() -> None:
+    """The thousands of tests are there to the end: no search for garbage need go through them."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    if not config.getoption("benchmark_enable", default=False):  # a benchmark times the parsing
+        remember_what_was_parsed()
 
 
 @pytest.fixture(name="today")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -31,8 +32,19 @@ def room_of(module: Path) -> str:
     return module.parts[0] if len(module.parts) > 1 else "cli"  # __main__ belongs to the cli
 
 
-def tree_of(module: Path) -> ast.Module:
-    return ast.parse((PACKAGE / module).read_text(encoding="utf-8"))
+def imports_of(module: Path) -> frozenset[str]:
+    return _seen_in(module)[0]
+
+
+def calls_of(module: Path) -> frozenset[str]:
+    return _seen_in(module)[1]
+
+
+@cache
+def _seen_in(module: Path) -> tuple[frozenset[str], frozenset[str]]:
+    """What a module imports, and what it calls."""
+    tree = ast.parse((PACKAGE / module).read_text(encoding="utf-8"))
+    return frozenset(imported(tree)), frozenset(called(tree))
 
 
 def imported(tree: ast.AST) -> Iterator[str]:
@@ -57,7 +69,7 @@ def called(tree: ast.AST) -> Iterator[str]:
                 yield target.attr
 
 
-def upward(room: str, names: Iterator[str]) -> list[str]:
+def upward(room: str, names: Iterable[str]) -> list[str]:
     """The imports that point to a room above, or to none."""
     allowed = ROOMS[: ROOMS.index(room) + 1]
     found = []
@@ -74,32 +86,30 @@ def test_every_folder_is_a_room() -> None:
 
 @pytest.mark.parametrize("module", MODULES, ids=str)
 def test_imports_point_down(module: Path) -> None:
-    assert upward(room_of(module), imported(tree_of(module))) == []
+    assert upward(room_of(module), imports_of(module)) == []
 
 
 @pytest.mark.parametrize("module", [m for m in MODULES if room_of(m) in PURE], ids=str)
 def test_pure_rooms_touch_neither_disk_nor_clock_nor_terminal(module: Path) -> None:
-    tree = tree_of(module)
-    names, calls = set(imported(tree)), set(called(tree))
-    assert {n.split(".")[0] for n in names} & (DISK_MODULES | {"time", "sys", "logging"}) == set()
-    assert calls & (DISK_CALLS | CLOCK_CALLS | OUTSIDE_CALLS) == set()
+    packages = {n.split(".")[0] for n in imports_of(module)}
+    assert packages & (DISK_MODULES | {"time", "sys", "logging"}) == set()
+    assert calls_of(module) & (DISK_CALLS | CLOCK_CALLS | OUTSIDE_CALLS) == set()
 
 
 @pytest.mark.parametrize("module", [m for m in MODULES if room_of(m) == "output"], ids=str)
 def test_output_touches_neither_disk_nor_clock_nor_terminal(module: Path) -> None:
-    tree = tree_of(module)
-    assert {n.split(".")[0] for n in imported(tree)} & (DISK_MODULES | {"time", "sys"}) == set()
-    assert set(called(tree)) & (DISK_CALLS | CLOCK_CALLS | OUTSIDE_CALLS) == set()
+    assert {n.split(".")[0] for n in imports_of(module)} & (DISK_MODULES | {"time", "sys"}) == set()
+    assert calls_of(module) & (DISK_CALLS | CLOCK_CALLS | OUTSIDE_CALLS) == set()
 
 
 @pytest.mark.parametrize("module", [m for m in MODULES if room_of(m) == "cli"], ids=str)
 def test_the_cli_leaves_files_to_the_ledger(module: Path) -> None:
-    assert set(called(tree_of(module))) & (DISK_CALLS - {"open"}) == set()
+    assert calls_of(module) & (DISK_CALLS - {"open"}) == set()
 
 
 def test_the_day_is_read_in_one_place() -> None:
     """A lock notes when it was taken; nothing else asks the clock but the one function."""
-    readers = {m for m in MODULES if set(called(tree_of(m))) & (CLOCK_CALLS - {"time"})}
+    readers = {m for m in MODULES if calls_of(m) & (CLOCK_CALLS - {"time"})}
     assert readers - {Path("ledger/lock.py")} == {Path("cli/open_ledger.py")}
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Sequence
+from functools import cache
 from typing import Annotated, Any
 
 import typer
@@ -30,7 +31,11 @@ def command(asked: Sequence[str] = ()) -> Any:
 
     To build all of them takes longer than most answers.
     """
-    only = _named(asked, COMMANDS)
+    return _built(_named(asked, COMMANDS))
+
+
+@cache
+def _built(only: str) -> Any:
     app = typer.Typer(
         cls=_ByWork,
         add_completion=False,

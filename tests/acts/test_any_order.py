@@ -16,6 +16,7 @@ from acting import Shelf
 from changing import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sweep import tries
 
 from tankbook.acts.away import back, refit, send
 from tankbook.acts.bench import Read
@@ -252,7 +253,7 @@ OF_FILLS = {"filled-while", "out-of-date"}
 """What an act may bring to light of the fills before it; it is told."""
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=tries(40, 400), deadline=None)
 @given(walks(PLANS))
 def test_acts_in_any_order_keep_the_ledger_sound(steps: list[tuple[str, str, int]]) -> None:
     shelf, at, told = opening(), BEGIN, ""
@@ -282,7 +283,7 @@ def _beginning(line: str) -> str:
     return line.rstrip("}]").partition(", sticker")[0]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=tries(25, 200), deadline=None)
 @given(walks({**PLANS, **LOGGED}))
 def test_what_an_act_brings_to_light_is_told_with_it(steps: list[tuple[str, str, int]]) -> None:
     shelf, at = opening(), BEGIN
@@ -358,7 +359,7 @@ def without_undated(value: Any) -> Any:
     return PLACE.sub("", value) if isinstance(value, str) else value
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=tries(16, 200), deadline=None)
 @given(walks({**PLANS, **LOGGED}))
 def test_what_was_known_on_a_day_is_what_was_written_by_then(
     steps: list[tuple[str, str, int]],

@@ -78,14 +78,15 @@ def test_an_answer_over_a_large_ledger_takes_less_than_half_a_second_beyond_star
     name: str, ledgers: tuple[Path, Path], benchmark: BenchmarkFixture
 ) -> None:
     root, one = ledgers
-    rounds = 1 if benchmark.disabled else ROUNDS
-    took = min(seconds(root, ANSWERS[name]) for _ in range(rounds))
-    start = min(seconds(one, ANSWERS[name]) for _ in range(rounds))
-    benchmark.extra_info["beyond_start_up"] = took - start
     benchmark.pedantic(lambda: None)
-    if not benchmark.disabled:
-        print(f"{name}: {took - start:.2f} s beyond {start:.2f} s")
-        assert took - start < MOST
+    if benchmark.disabled:
+        seconds(root, ANSWERS[name])
+        return
+    took = min(seconds(root, ANSWERS[name]) for _ in range(ROUNDS))
+    start = min(seconds(one, ANSWERS[name]) for _ in range(ROUNDS))
+    benchmark.extra_info["beyond_start_up"] = took - start
+    print(f"{name}: {took - start:.2f} s beyond {start:.2f} s")
+    assert took - start < MOST
 
 
 def test_the_large_ledger_is_sound(ledgers: tuple[Path, Path]) -> None:

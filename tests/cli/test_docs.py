@@ -30,10 +30,10 @@ def page_of(tb: Run) -> str:
 
 
 def test_the_page_on_the_commands_is_not_stale(tb: Run, request: pytest.FixtureRequest) -> None:
-    path = DOCS / "commands.md"
+    path, page = DOCS / "commands.md", page_of(tb)
     if request.config.getoption("update_snapshots"):
-        path.write_text(page_of(tb), encoding="utf-8")
-    assert path.read_text(encoding="utf-8") == page_of(tb)
+        path.write_text(page, encoding="utf-8")
+    assert path.read_text(encoding="utf-8") == page
 
 
 @pytest.mark.parametrize("name", ANSWERS)

@@ -19,12 +19,12 @@ from typing import Any
 import books
 import pytest
 from repos import Repo
+from sweep import SWEEP
 
 from tankbook.__main__ import main
 from tankbook.ledger import receipts
 
-SWEEP = bool(os.environ.get("TANKBOOK_SWEEP"))
-EVERY = 1 if SWEEP else 9
+EVERY = 1 if SWEEP else 13
 """Of the calls that change a disk, at which a process is killed or the disk fails: each so many."""
 CALLS = ("open", "write", "fsync", "fchmod", "close", "replace", "ftruncate", "unlink", "mkdir")
 IDS = ("RB-031", "RB-032", "RB-033", "RB-034")

@@ -18,11 +18,11 @@ from typing import Any
 
 import books
 import pytest
+from sweep import SWEEP
 
 from tankbook.__main__ import main
 
 ON = "2026-11-25"
-SWEEP = bool(os.environ.get("TANKBOOK_SWEEP"))
 ROUNDS = 10 if SWEEP else 1
 """How often it is begun with new cards: those of thousands of acts take long to read."""
 READS, BOOKS = (50, 200) if SWEEP else (30, 40)

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import CoolProp.CoolProp as cp
 import pytest
+import reference as cp
 
 from tankbook.filling.choose import as_listed, by_rule, highest_first
 from tankbook.filling.equation import Equation

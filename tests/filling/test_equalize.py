@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-import CoolProp.CoolProp as cp
 import pytest
+import reference as cp
 
 from tankbook.filling import Equalized, PlanError, equalize
 from tankbook.gas import Gas, molar_density, nitrox

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-import CoolProp.CoolProp as cp
 import pytest
+import reference as cp
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

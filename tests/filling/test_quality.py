@@ -6,30 +6,29 @@ banks and six cylinders, and some minutes.
 
 from __future__ import annotations
 
-import os
 import random
 from dataclasses import dataclass
 
 import pytest
 from changing import replace
 from fill_search import Bank, Cylinder, least_minutes, most_gas
+from sweep import SWEEP
 
 from tankbook.filling.choose import choose, equal_level
 from tankbook.filling.levels import Standard
 from tankbook.filling.problem import Favour, Job, Problem
 
-SWEEP = bool(os.environ.get("TANKBOOK_SWEEP"))
 STANDARD = (11.1, 1.4, 8.5)
 RATE, HANDLING = 1.1, 4.0
 
 SIZES = {
     # banks, cylinders: cases in the default run, cases in the sweep
-    (1, 4): (10, 40),
-    (2, 6): (50, 200),
-    (3, 4): (70, 300),
-    (3, 5): (8, 150),
+    (1, 4): (30, 40),
+    (2, 6): (60, 200),
+    (3, 4): (50, 300),
+    (3, 5): (4, 150),
     (3, 6): (0, 60),
-    (4, 4): (12, 200),
+    (4, 4): (5, 200),
     (4, 5): (0, 60),
     (4, 6): (0, 25),
 }
@@ -37,10 +36,10 @@ PAIRED = (1, 60)
 """Cases of four banks and six cylinders, three kinds in pairs: fewer ways, as mixed."""
 
 TIME_SIZES = {
-    (2, 4): (60, 150),
+    (2, 4): (70, 150),
     (3, 4): (50, 150),
-    (3, 5): (10, 80),
-    (4, 4): (10, 80),
+    (3, 5): (4, 80),
+    (4, 4): (5, 80),
     (4, 6): (0, 8),
 }
 

@@ -7,8 +7,8 @@ is its mixture of nitrogen, oxygen and argon, held to the gas phase. Mark: compu
 from collections.abc import Callable
 from pathlib import Path
 
-import CoolProp.CoolProp as cp
 import pytest
+import reference as cp
 
 from tankbook.gas import AIR, Mixture, molar_density, nitrox, trimix
 

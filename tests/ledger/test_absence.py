@@ -16,6 +16,7 @@ from books import GOOD, SETTINGS
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from repos import ALONE, FIRST_DAY, Repo, ledger, line, make_hostile
+from sweep import tries
 
 from tankbook.ledger import gitread
 from tankbook.ledger.absence import look
@@ -1315,7 +1316,7 @@ def test_the_example_has_what_these_laws_are_about() -> None:
     assert len(ADVERSE) > 15
 
 
-@settings(max_examples=80, suppress_health_check=list(HealthCheck))
+@settings(max_examples=tries(30, 400), suppress_health_check=list(HealthCheck))
 @given(chance=st.builds(Random, st.integers()))
 def test_an_adverse_entry_taken_out_or_altered_is_told_however_the_file_is_written(
     brindle: Repo, chance: Random
@@ -1356,7 +1357,7 @@ def grow(tree: Tree, trail: list[Any], chance: Random) -> None:
     entry |= more
 
 
-@settings(max_examples=80, suppress_health_check=list(HealthCheck))
+@settings(max_examples=tries(30, 400), suppress_health_check=list(HealthCheck))
 @given(chance=st.builds(Random, st.integers()))
 def test_growth_and_another_way_to_write_are_not_told(brindle: Repo, chance: Random) -> None:
     path = chance.choice(PATHS)
@@ -1375,7 +1376,7 @@ def test_growth_and_another_way_to_write_are_not_told(brindle: Repo, chance: Ran
     assert (got.gone, got.unseen) == ((), ())
 
 
-@settings(max_examples=40, suppress_health_check=list(HealthCheck))
+@settings(max_examples=tries(20, 200), suppress_health_check=list(HealthCheck))
 @given(chance=st.builds(Random, st.integers()))
 def test_lines_of_the_log_may_be_added_and_put_in_order_and_nothing_else(
     brindle: Repo, chance: Random

@@ -14,6 +14,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+import time
 import traceback
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import redirect_stdout
@@ -22,6 +23,7 @@ from typing import Any
 
 import books
 import pytest
+from sweep import SWEEP
 
 from tankbook.__main__ import main
 from tankbook.acts.hold import hold, release
@@ -35,8 +37,7 @@ from tankbook.rules.checks import check
 
 DAY = dt.date(2026, 11, 25)
 IDS = ("RB-014", "RB-015", "RB-016")
-SWEEP = bool(os.environ.get("TANKBOOK_SWEEP"))
-POINTS = 300 if SWEEP else 100
+POINTS = 300 if SWEEP else 60
 """How often a process is killed."""
 CALLS = ("open", "write", "fsync", "fchmod", "close", "replace", "ftruncate", "unlink", "mkdir")
 """What of `os` changes a disk or settles what is on it."""
@@ -229,6 +230,8 @@ EACH, PLANNED, BY_COMMAND = (500, 30, 20) if SWEEP else (150, 15, 10)
 """Acts of each process; of them, planned on the ledger as it stands, and by the command line."""
 
 
+BETWEEN = 0.005
+"""Seconds between two acts, as there are between two commands: whoever waits has a turn."""
 CARDS = tuple(f"RB-{n:03}" for n in range(100, 120))
 
 
@@ -240,6 +243,7 @@ def adding(root: Path, numbers: Iterable[int]) -> None:
         line = AddLine({**cells, "note": f"act {number}"})
         edits = (*hold_act(id_, f"act {number}").edits, line)
         apply(root, Act("hold", (id_,), f"act {number}", edits))
+        time.sleep(BETWEEN)
 
 
 def planning(root: Path, numbers: Iterable[int]) -> None:
@@ -251,6 +255,7 @@ def planning(root: Path, numbers: Iterable[int]) -> None:
             return which(book, ["RB-017"], why=why, by="MV", on=DAY)
 
         assert not isinstance(record(root, plan), Refusal)
+        time.sleep(BETWEEN)
 
 
 def commanding(root: Path, worker: int) -> None:

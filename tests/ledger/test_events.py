@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sweep import tries
 
 from tankbook.ledger import events
 from tankbook.ledger.events import parse, parse_events, pure_events
@@ -357,7 +358,7 @@ TEXTS = st.text() | st.text(st.characters()) | st.lists(PIECES).map("".join) | d
 
 
 @given(TEXTS)
-@settings(max_examples=300)
+@settings(max_examples=tries(100, 1000))
 def test_no_text_makes_reading_fail(text: str) -> None:
     node, findings = parse(text, "a.yaml")
     for finding in findings:
@@ -368,7 +369,7 @@ def test_no_text_makes_reading_fail(text: str) -> None:
 
 
 @given(TEXTS)
-@settings(max_examples=300)
+@settings(max_examples=tries(100, 1000))
 def test_both_readers_agree(text: str) -> None:
     fast, slow = parse(text, "a.yaml"), pure(text, "a.yaml")
     assert bool(fast[1]) == bool(slow[1])

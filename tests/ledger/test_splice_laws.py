@@ -6,6 +6,7 @@ from typing import Any
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sweep import tries
 
 from tankbook.ledger.events import parse
 from tankbook.ledger.quoting import Value, flow
@@ -190,7 +191,7 @@ def check(before: str, after: str, tree: Value) -> None:
         assert after.count("\r\n") == (after.count("\n") if "\r\n" in before else 0)
 
 
-law = settings(max_examples=80, deadline=None)
+law = settings(max_examples=tries(50, 500), deadline=None)
 
 
 @given(records())

@@ -28,6 +28,7 @@ PURE = (
     "tankbook.filling.",
     "tankbook.rules.",
 )
+SUPPORT = ("books.", "acting.")
 
 watching = coverage.Coverage(
     data_file=str(SCRATCH / "lines"), source_pkgs=["tankbook"], config_file=False, messages=False
@@ -46,7 +47,8 @@ def pytest_collection_finish(session: pytest.Session) -> None:
     remembered[:] = [
         each
         for each in gc.get_objects()
-        if isinstance(each, _lru_cache_wrapper) and f"{each.__module__}.".startswith(PURE)
+        if isinstance(each, _lru_cache_wrapper)
+        and f"{each.__module__}.".startswith((*PURE, *SUPPORT))
     ]
     books.update(each for each in gc.get_objects() if isinstance(each, Book))
     made = Book.__init__

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from loglines import book_of, line
+from sweep import tries
 
 from tankbook.rules.mixed import mix_of
 
@@ -129,7 +130,7 @@ def said(log: list[str]) -> Iterator[str]:
 
 
 @given(STEPS)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=tries(80, 800), deadline=None)
 def test_what_is_written_down_as_it_was_is_never_told(
     steps: list[tuple[str, int, str, float]],
 ) -> None:
@@ -148,7 +149,7 @@ OFF = 8.0
     st.booleans(),
     st.booleans(),
 )
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=tries(80, 800), deadline=None)
 def test_what_is_far_from_what_it_was_is_always_told(
     steps: list[tuple[str, int, str, float]],
     source: str,
@@ -174,7 +175,7 @@ def test_what_is_far_from_what_it_was_is_always_told(
 
 
 @given(STEPS, st.sampled_from(["T1", "T2"]), st.integers(10, 30))
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=tries(50, 500), deadline=None)
 def test_helium_that_nobody_names_is_always_told(
     steps: list[tuple[str, int, str, float]], source: str, hundreds: int
 ) -> None:

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 import books
-from changing import replace
 
 from tankbook.ledger import shipped
 from tankbook.ledger.apply import changes_of
 from tankbook.ledger.csvlog import read_rows
-from tankbook.records.book import Book
+from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.fields import Reader
@@ -34,39 +34,8 @@ class Shelf:
 
     @property
     def book(self) -> Book:
-        """The records as they stand."""
-        text = self.texts.get("tankbook.yaml", books.SETTINGS)
-        settings = books.typed(Settings, text, "tankbook.yaml")
-        sets = [shipped.rule_set(n) for n in (*settings.rules, *shipped.EVERYWHERE)]
-        station = self.texts.get("station.yaml")
-        return Book(
-            settings=settings,
-            cylinders=self._folder(Cylinder, "cylinders"),
-            sets=self._folder(Doubles, "sets"),
-            station=books.typed(Station, station, "station.yaml") if station else None,
-            checklists=shipped.checklists(),
-            log=tuple(self._log()),
-            rule_sets=tuple(sets),
-            sizes=shipped.sizes(),
-        )
-
-    def _folder(self, kind: type[Any], folder: str) -> dict[str, Any]:
-        found = {}
-        for path, text in sorted(self.texts.items()):
-            if path.startswith(f"{folder}/"):
-                id_ = path.removeprefix(f"{folder}/").removesuffix(".yaml")
-                found[id_] = replace(books.typed(kind, text, path), id=id_)
-        return found
-
-    def _log(self) -> list[LogLine]:
-        found = []
-        for path, text in sorted(self.texts.items()):
-            if path.startswith("fills/"):
-                rows, findings = read_rows(text, path, columns(LogLine))
-                reader = Reader(path, list(findings))
-                found += [read_line(LogLine, r.cells, reader, r.line) for r in rows]
-                assert not reader.findings, reader.findings
-        return found
+        """The records as they stand: one book for as long as no text changes."""
+        return _book(tuple(sorted(self.texts.items())))
 
     def do(self, plan: Callable[..., Act | Refusal], *arguments: Any, **options: Any) -> Act:
         """Plan an act on the book, make it, and see that the ledger is as sound as before."""
@@ -91,10 +60,56 @@ class Shelf:
 
     def faults(self, today: dt.date = TODAY) -> list[str]:
         """What validate finds at fault."""
-        return [f.text for f in check(self.book, today) if f.severity == "fault"]
+        return _faults(self.book, today)
 
     def __getitem__(self, id_: str) -> Any:
         return self.book.cylinders.get(id_) or self.book.sets[id_]
+
+
+@lru_cache(maxsize=16)
+def _book(files: tuple[tuple[str, str], ...]) -> Book:
+    texts = dict(files)
+    settings = books.typed(Settings, texts.get("tankbook.yaml", books.SETTINGS), "tankbook.yaml")
+    sets = [shipped.rule_set(n) for n in (*settings.rules, *shipped.EVERYWHERE)]
+    station = texts.get("station.yaml")
+    return Book(
+        settings=settings,
+        cylinders=_folder(texts, Cylinder, "cylinders"),
+        sets=_folder(texts, Doubles, "sets"),
+        station=books.typed(Station, station, "station.yaml") if station else None,
+        checklists=shipped.checklists(),
+        log=tuple(_log(texts)),
+        rule_sets=tuple(sets),
+        sizes=shipped.sizes(),
+    )
+
+
+def _folder(texts: Mapping[str, str], kind: type[Any], folder: str) -> dict[str, Any]:
+    read = (books.named(kind, t, p) for p, t in texts.items() if p.startswith(f"{folder}/"))
+    return {record.id: record for record in read}
+
+
+def _log(texts: Mapping[str, str]) -> list[LogLine]:
+    found = []
+    for path, text in texts.items():
+        if path.startswith("fills/"):
+            rows, findings = read_rows(text, path, columns(LogLine))
+            reader = Reader(path, list(findings))
+            found += [read_line(LogLine, r.cells, reader, r.line) for r in rows]
+            assert not reader.findings, reader.findings
+    return found
+
+
+@once_per_book
+def _faults_by_day(book: Book) -> dict[dt.date, list[str]]:
+    return {}
+
+
+def _faults(book: Book, today: dt.date) -> list[str]:
+    known = _faults_by_day(book)
+    if today not in known:
+        known[today] = [f.text for f in check(book, today) if f.severity == "fault"]
+    return known[today]
 
 
 def shelf(**changes: str) -> Shelf:

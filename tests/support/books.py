@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 import textwrap
+from functools import lru_cache
+from pathlib import PurePosixPath
 from typing import Any
 
 from changing import replace
@@ -56,13 +58,23 @@ air_tests:
 """
 
 
+@lru_cache(maxsize=4096)
 def typed(record: type[Any], text: str, path: str = "test.yaml") -> Any:
-    """A record read from the text of its file; any fault fails the test."""
+    """A record read from the text of its file; any fault fails the test.
+
+    Records never change, so that a text is read once.
+    """
     node, findings = parse(textwrap.dedent(text), path)
     reader = Reader(path, list(findings))
     got = read(record, node, reader)
     assert not reader.findings, "\n".join(map(str, reader.findings))
     return got
+
+
+@lru_cache(maxsize=4096)
+def named(record: type[Any], text: str, path: str) -> Any:
+    """A record that is called as its file is."""
+    return replace(typed(record, text, path), id=PurePosixPath(path).stem)
 
 
 def log_lines(rows: str, path: str = "fills/2026.csv") -> tuple[LogLine, ...]:
@@ -95,12 +107,9 @@ def make_book(
     return Book(
         settings=settings_record,
         cylinders={
-            k: replace(typed(Cylinder, v, f"cylinders/{k}.yaml"), id=k)
-            for k, v in (cylinders or {}).items()
+            k: named(Cylinder, v, f"cylinders/{k}.yaml") for k, v in (cylinders or {}).items()
         },
-        sets={
-            k: replace(typed(Doubles, v, f"sets/{k}.yaml"), id=k) for k, v in (sets or {}).items()
-        },
+        sets={k: named(Doubles, v, f"sets/{k}.yaml") for k, v in (sets or {}).items()},
         station=typed(Station, station, "station.yaml") if station is not None else None,
         checklists=shipped.checklists(),
         log=log_lines(log),

@@ -271,6 +271,8 @@ def _poured(
     low, high = level, min(target, density)
     for _ in range(100):
         middle = (low + high) / 2
+        if middle in {low, high}:
+            break  # no number lies between them
         if (gas - taken(middle)) / bank_volume > middle:
             low = middle
         else:

@@ -20,6 +20,8 @@ ALONE = {
 }
 """No configuration but the repository's own."""
 FIRST_DAY = "2026-02-10T09:00:00+01:00"
+_QUICK = ("-c", "maintenance.auto=false", "-c", "core.fsync=none")
+"""No commit begins another process to tidy up, and none waits for the disk."""
 
 
 def line(at: str, cylinder: str = "RB-014", act: str = "fill", **cells: str) -> str:
@@ -53,7 +55,7 @@ class Repo:
         }
         kept = {k: v for k, v in os.environ.items() if not k.startswith("GIT_")}
         done = subprocess.run(
-            ["git", "-C", str(self.root), *arguments],
+            ["git", *_QUICK, "-C", str(self.root), *arguments],
             env={**kept, **ALONE, **who},
             capture_output=True,
             text=True,
@@ -87,6 +89,17 @@ class Repo:
         """Commit all there is; its full name."""
         self.git("add", "-A")
         self.git("commit", "-q", "--allow-empty", "-m", says, by=by, at=at)
+        return self.head
+
+    @property
+    def head(self) -> str:
+        """The full name of the commit that is checked out, read where git has just written it."""
+        said = self.root / ".git/HEAD"
+        if said.is_file():
+            name = said.read_text().strip()
+            branch = self.root / ".git" / name.removeprefix("ref: ")
+            if branch.is_file():
+                return branch.read_text().strip()
         return self.git("rev-parse", "HEAD").strip()
 
     def clone(self, folder: Path) -> Repo:

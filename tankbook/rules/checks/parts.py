@@ -119,8 +119,7 @@ SHARED: Mapping[str, Part] = {
 }
 """What any check may ask for."""
 
-OF_CARD: Mapping[str, CardPart] = {
-    "card": lambda book, card, today: card,
+_OF_CARD: Mapping[str, CardPart] = {
     "facts": lambda book, card, today: facts_of(card, rules_of(book)),
     "worked_out": lambda book, card, today: worked_out(book, card),
     "limit": lambda book, card, today: limit_of(book, card),
@@ -146,6 +145,31 @@ OF_CARD: Mapping[str, CardPart] = {
     "mix": lambda book, card, today: mix_of(book, card),
     "gas_readings": lambda book, card, today: gas_readings_of(book, card),
     "rises": lambda book, card, today: rises_of(book, card),
+}
+
+
+@once_per_book
+def _parts_of_cards(book: Book) -> dict[tuple[str, int, dt.date], tuple[Cylinder, Any]]:
+    """What was asked for already, by part, card and day, beside the card."""
+    return {}
+
+
+def _once(name: str, part: CardPart) -> CardPart:
+    """A part that is worked out once for a card and a day, however many checks ask for it."""
+
+    def asked(book: Book, card: Cylinder, today: dt.date) -> Any:
+        known, key = _parts_of_cards(book), (name, id(card), today)
+        kept = known.get(key)
+        if kept is None or kept[0] is not card:
+            kept = known[key] = card, part(book, card, today)
+        return kept[1]
+
+    return asked
+
+
+OF_CARD: Mapping[str, CardPart] = {
+    "card": lambda book, card, today: card,
+    **{name: _once(name, part) for name, part in _OF_CARD.items()},
 }
 """What a check of a cylinder may ask for besides."""
 

@@ -15,8 +15,11 @@ from judge import Judge
 from mutate import Mutant, Seeded, drawn, seeded
 from quay import ASKED, BASE, ON, SMALL_STATION
 from runs import Bench, Said, encoded
+from sweep import tries
 from warned import told
 
+CASES = tries(1150, 11_500)
+"""Mutated ledgers in an ordinary run, over all hazards."""
 COMPANION = "CD-501"
 """The card that stays beside the one asked about: a condemned one."""
 

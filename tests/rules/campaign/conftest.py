@@ -11,10 +11,8 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))  # the campaign's own modules import each other
 
+from campaign import CASES
 from quay import ON
-
-CASES = 2300
-"""Mutated ledgers in an ordinary run, over all hazards."""
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from campaign import Subject, case, of_hazard, of_sound, play, shown
+from campaign import CASES, Subject, case, of_hazard, of_sound, play, shown
 from hazards import BY_KEY
 from quay import ASKED
 from runs import Bench
@@ -29,7 +29,7 @@ def test_no_change_makes_a_wrong_yes(
     numbers = (
         [int(only.rpartition(":")[2])]
         if only
-        else range(-(-request.config.getoption("campaign", 2300) // len(KEYS)))
+        else range(-(-request.config.getoption("campaign", CASES) // len(KEYS)))
     )
     sound = Bench(tmp_path / "sound")
     sound.lay(subject.sound)
