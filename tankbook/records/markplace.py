@@ -12,8 +12,8 @@ import re
 from msgspec.structs import replace
 
 from tankbook.records.marked import MarkKind, Retest
-from tankbook.records.markevidence import Evidence, could_be, hides_first_test
-from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Piece, Reader
+from tankbook.records.markevidence import Evidence, could_be, hides_first_test, is_north_american
+from tankbook.records.markreader import NO_SHAPE, Piece, Reader
 from tankbook.units import GaugePressure, Mass, Volume
 
 _NO_SERIAL = (
@@ -206,7 +206,7 @@ def _name(reader: Reader, run: list[Piece]) -> None:
 def _countries(reader: Reader) -> None:
     """A country's sign right after a design standard (its place is from memory)."""
     for before, piece in zip(reader.pieces, reader.pieces[1:], strict=False):
-        standard = before.kind is MarkKind.SPECIFICATION and not re.match(AUTHORITY, before.text)
+        standard = before.kind is MarkKind.SPECIFICATION and not is_north_american(before.text)
         if standard and re.fullmatch(_COUNTRIES, piece.text):
             piece.kind, piece.value = MarkKind.COUNTRY, piece.text
             piece.note = "by its place after the standard"

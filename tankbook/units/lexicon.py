@@ -38,11 +38,12 @@ class Lexicon:
             unless another says so.
     """
 
-    __slots__ = ("_flags", "_made", "_subject")
+    __slots__ = ("_flags", "_phrases", "_shapes", "_subject")
 
     def __init__(self, subject: str, flags: int = re.IGNORECASE) -> None:
         self._subject, self._flags = subject, flags
-        self._made: dict[str, re.Pattern[str]] = {}
+        self._phrases: dict[str, re.Pattern[str]] = {}
+        self._shapes: dict[str, re.Pattern[str]] = {}
 
     def __contains__(self, name: str) -> bool:
         """Whether there is a list of this name."""
@@ -58,11 +59,22 @@ class Lexicon:
 
     def phrases(self, name: str) -> re.Pattern[str]:
         """What finds any phrase of a list, each of them whole: no word goes on where one ends."""
-        made = self._made.get(name)
+        made = self._phrases.get(name)
         if made is None:
             lines = lines_of(self._subject, name)
             text = "|".join(_whole(self._subject, line) for line in lines)
-            made = self._made[name] = re.compile(text, self._flags)
+            made = self._phrases[name] = re.compile(text, self._flags)
+        return made
+
+    def text(self, name: str) -> str:
+        """The expression for any line of a list, wherever it begins or ends: to build on."""
+        return _part(self._subject, name)
+
+    def shape(self, name: str) -> re.Pattern[str]:
+        """What finds any line of a list, wherever it begins or ends."""
+        made = self._shapes.get(name)
+        if made is None:
+            made = self._shapes[name] = re.compile(self.text(name), self._flags)
         return made
 
     def changes(self, name: str) -> tuple[tuple[re.Pattern[str], str], ...]:

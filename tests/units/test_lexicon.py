@@ -12,6 +12,8 @@ import pytest
 
 import tankbook
 from tankbook.ledger.freeze import frozen_words
+from tankbook.records.markevidence import STAMPS
+from tankbook.records.markshapes import SHAPES
 from tankbook.units import lexicon, shipped
 from tankbook.units.lexicon import Lexicon, words_in
 
@@ -21,6 +23,8 @@ LINES = {
     "number": [r"(?P<figure>\d+)\w*_psi", "[_*(]+"],
     "set": ["a b|c", "d"],
     "listed": ["neck split, riss", "o.b"],
+    "shape": ["[0-9]{2}<end>"],
+    "end": ["(?=$|[ ,])"],
     "same": [r"(hardness) \d+ => \1", "as new => as-new", r"be (?=found) =>"],
 }
 
@@ -65,6 +69,8 @@ def test_what_is_done_with_a_list(own: Lexicon) -> None:
     assert own.without("thing", "a crack, burnt") == "a  ,  "
     assert own.goes_on("denied", "well, no dents", 6)
     assert not own.goes_on("denied", "well, no dents", 5)
+    assert own.shape("shape").match("X12", 1)
+    assert own.text("shape") == "(?:[0-9]{2}(?:(?=$|[ ,])))"
     assert "set" in own
     assert "sets" not in own
     changed = "hardness 98 as new to be found"
@@ -94,15 +100,17 @@ def asked() -> Iterator[tuple[str, str]]:
     """Every list that is asked for by its name in a module with a lexicon, with its subject."""
     for path in Path(tankbook.__file__).parent.rglob("*.py"):
         text = path.read_text(encoding="utf-8")
-        own = re.search(r'^(_\w+) = Lexicon\("(\w+)"', text, re.MULTILINE)
-        for node in ast.walk(ast.parse(text)) if own else ():
-            if isinstance(node, ast.Constant) and isinstance(node.value, str) and own:
-                yield own[2], node.value
+        own = re.search(r'^_\w+ = Lexicon\("(\w+)"', text, re.MULTILINE)
+        subjects = {own[1]} if own else set()
+        subjects |= {"stamps"} if "STAMPS" in text else set()
+        for node in ast.walk(ast.parse(text)) if subjects else ():
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                yield from ((subject, node.value) for subject in subjects)
 
 
 def test_every_list_is_asked_for() -> None:
     """By a name that stands in the module of its subject, or as a part of another list; those of
-    `letting_go` are asked for by what their words do."""
+    `letting_go` are asked for by what their words do, and shapes by what a mark could be."""
     known = {(subject, name) for subject, lists in shipped.words().items() for name in lists}
     parts = {
         (subject, part)
@@ -110,12 +118,17 @@ def test_every_list_is_asked_for() -> None:
         for line in (line for lines in lists.values() for line in lines)
         for part in re.findall(r"<([a-z ]+)>", line)
     }
-    answering = {(s, n) for s, n in known if re.match("(fault|parts|measures) ", n)}
+    answering = {(s, n) for s, n in known if re.match("(fault|parts|measures|could be) ", n)}
     assert known - set(asked()) - parts - answering == set()
 
 
-def test_no_list_finds_what_is_empty() -> None:
+def test_no_phrase_finds_what_is_empty() -> None:
     for subject, lists in shipped.words().items():
-        for name in lists.keys() - {"all well", "same"}:
+        for name in lists.keys() - {"all well", "same"} if subject != "stamps" else ():
             assert not Lexicon(subject).holds(name, ""), (subject, name)
     assert all(old.search("") is None for old, _ in Lexicon("letting_go").changes("same"))
+
+
+def test_no_shape_of_a_mark_takes_nothing() -> None:
+    for name, _ in SHAPES:
+        assert STAMPS.shape(name).match("") is None, name

@@ -49,8 +49,9 @@ def test_every_pattern_of_the_program_compiles() -> None:
                 found += 1
     for subject, lists in shipped.words().items():
         for name, lines in lists.items():
-            changing = all(" =>" in line for line in lines)
-            made = Lexicon(subject).changes if changing else Lexicon(subject).phrases
+            own = Lexicon(subject)
+            whole = own.shape if subject == "stamps" else own.phrases
+            made = own.changes if all(" =>" in line for line in lines) else whole
             assert made(name)
             found += 1
     assert found > 300

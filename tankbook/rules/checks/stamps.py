@@ -26,7 +26,7 @@ from tankbook.records.marked import (
     WordSays,
 )
 from tankbook.records.marked import shown as shown_text
-from tankbook.records.markevidence import NEXT, OTHER_SPECIFICATION, Evidence, could_be, is_crossed
+from tankbook.records.markevidence import STAMPS, Evidence, could_be, is_crossed, is_north_american
 from tankbook.records.markreader import fold
 from tankbook.records.node import Where
 from tankbook.records.rulerow import TradeSize
@@ -293,7 +293,7 @@ def _other_higher(marks: Marks, service: GaugePressure) -> GaugePressure | None:
 def _of_no_family(marks: Marks) -> GaugePressure | None:
     """A working pressure by its name that is none of those behind the specifications of the US and
     of Canada, in their own unit: `WP 200` beside TC-3ALM 207."""
-    if not all(_NORTH_AMERICAN.match(n) for n in marks.specifications):
+    if not all(map(is_north_american, marks.specifications)):
         return None
     read = [(t.text, t.value) for t in marks.of(MarkKind.SERVICE_PRESSURE)]
     placed = [p for text, p in read if isinstance(p, GaugePressure) and text[0].isdecimal()]
@@ -308,9 +308,6 @@ def _of_no_family(marks: Marks) -> GaugePressure | None:
         ):
             return pressure
     return None
-
-
-_NORTH_AMERICAN = pattern("(?:DOT|ICC|CTC|TC)")
 
 
 def _named_lower(marks: Marks, service: GaugePressure) -> GaugePressure | None:
@@ -502,12 +499,17 @@ def _of_same_month(one: PartialDate, other: PartialDate) -> bool:
 
 def _of_month(stamped: MarkedDate, said: PartialDate) -> bool:
     """Whether a stamped month is, or can be read as, the month of a date."""
-    readings = [stamped.date] if stamped.date else list(stamped.could_be)
-    return not readings or any((r.year, r.month) == (said.year, said.month) for r in readings)
+    readings = stamped.readings
+    return not readings or any(_of_same_month(reading, said) for reading in readings)
+
+
+def _of_its_month(marks: Marks, test: Requalified) -> list[Retest]:
+    """The stamps of the shoulder that are of the month of a test."""
+    return [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
 
 
 def _shown(stamped: MarkedDate) -> str:
-    return str(stamped.date) if stamped.date else " or ".join(map(str, stamped.could_be))
+    return " or ".join(map(str, stamped.readings))
 
 
 @on_cylinder("marks-retest", FAULT, since="0.2")
@@ -617,7 +619,7 @@ def _undecided(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """Dates that are of the first test or of a later one: of some test of the card in any case."""
     known = [r.on for r in standing(card.requalified)] + [d for d in (card.made,) if d]
     for stamped in marks.dates if known else ():
-        readings = [stamped.date] if stamped.date else list(stamped.could_be)
+        readings = stamped.readings
         if not readings or any(_of_month(stamped, on) for on in known):
             continue
         text = f"its marks carry the date {_shown(stamped)}, and no test of its card"
@@ -874,13 +876,6 @@ def _months_of(text: str) -> list[PartialDate]:
     return [PartialDate(y, m) for m, y in years if 1 <= m <= 12 and 1900 <= y <= 2200]
 
 
-_SPECIFIED = pattern(
-    rf"(?:(?:DOT|ICC|CTC|TC)[- ]?)?(3A{{1,2}}[LX]?M?|{OTHER_SPECIFICATION})[- ]?"
-    r"/?([0-9]{2,3}[05]|2216|3442)"
-)
-"""A specification of the US or of Canada with its pressure, where none was looked for."""
-
-
 def _specified(marks: Marks, unread: Sequence[Token]) -> Iterator[str]:
     """The marks that were not read, and each two of them that stand together: `3AL 2250`."""
     yield from (fold(token.text)[0] for token in unread)
@@ -891,20 +886,22 @@ def _specified(marks: Marks, unread: Sequence[Token]) -> Iterator[str]:
 
 def _repeats_specification(card: Cylinder, token: Token) -> bool:
     """Whether an unread mark is the card's own specification with its pressure."""
-    found = _SPECIFIED.fullmatch(fold(token.text)[0])
-    known = found and any(found[1] == normal(s).rpartition("-")[2] for s in card.specification)
+    found = STAMPS.shape("specified").fullmatch(fold(token.text)[0])
+    known = found and any(found["name"] == normal(s).rpartition("-")[2] for s in card.specification)
     return bool(known) and not _against_specification(card, token.text)
 
 
 def _against_specification(card: Cylinder, text: str) -> str:
     """What of a card an unread specification with its pressure speaks against, or an empty text."""
-    found = _SPECIFIED.fullmatch(text.upper())
+    found = STAMPS.shape("specified").fullmatch(text.upper())
     if found is None:
         return ""
-    if card.specification and not any(found[1] in normal(s) for s in card.specification):
+    if card.specification and not any(found["name"] in normal(s) for s in card.specification):
         return f"names {', '.join(card.specification)}"
-    unit = "bar" if int(found[2]) < 1000 else "psi"  # 207 is never in psi here, nor 3000 in bar
-    pressure, own = GaugePressure.of(float(found[2]), unit), card.service_pressure
+    unit = (
+        "bar" if int(found["pressure"]) < 1000 else "psi"
+    )  # 207 is never in psi here, nor 3000 in bar
+    pressure, own = GaugePressure.of(float(found["pressure"]), unit), card.service_pressure
     apart = own is not None and abs(pressure.pa - own.pa) > 0.02 * own.pa
     return f"says {own}" if apart else ""
 
@@ -1000,14 +997,13 @@ def _is_told_pressure(card: Cylinder, marks: Marks, token: Token) -> bool:
     return bool(sure and figures and all(any(_alike(f, p) for p in read) for f in figures))
 
 
-_DUE = pattern(rf"{NEXT}\W*(\d{{1,4}})\D(\d{{1,4}})")
-
-
 def _is_next_test(token: Token, today: dt.date) -> bool:
     """Whether a mark says in words when its next test is due, and that is yet to come."""
-    found = _DUE.fullmatch(fold(token.text)[0])
-    when = month_and_year(found[1], found[2], _THIS_AGE, month_first=False) if found else None
-    readings = (when.date,) if when and when.date else when.could_be if when else ()
+    found = STAMPS.shape("due").fullmatch(fold(token.text)[0])
+    if found is None:
+        return False
+    when = month_and_year(found["one"], found["two"], _THIS_AGE, month_first=False)
+    readings = when.readings if when else ()
     return bool(readings) and all(d.first > today for d in readings)
 
 
@@ -1104,11 +1100,11 @@ def stamps_of_their_requalifier(
     """A stamp carries the number of whoever tested, where the test names one."""
     stamped = [(test, stamp.retest) for test, stamp in stamps if stamp.retest]
     for test in standing(card.requalified) if marks.retests else ():
-        of_month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+        of_month = _of_its_month(marks, test)
         stamped += [(test, r) for r in of_month]
     for test, stamp in stamps:
         rin = stamp.retest.rin if stamp.retest else None
-        others = [r.rin for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+        others = [r.rin for r in _of_its_month(marks, test)]
         if rin and all(others) and others and rin not in others:
             text = f"the stamp of {test.on} carries {rin}, and the marks of that month {others[0]}"
             yield Says(_place(test), text, "read the stamp again")
@@ -1136,7 +1132,7 @@ def _other_tester(test: Requalified, retest: Retest, station: str | None) -> Ite
 def _other_station(test: Requalified, stamp: Stamp, marks: Marks) -> Iterator[Says]:
     """The test station's mark of a stamp is one that the shoulder shows for that month, if any."""
     own = stamp.retest.station if stamp.retest else None
-    month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+    month = _of_its_month(marks, test)
     others = [r.station for r in month if r.station]
     shown = re.findall(r"\w+", fold(marks.line)[0])
     if own and others and len(others) == len(month) and re.sub(r"\W", "", own) not in shown:
@@ -1195,14 +1191,15 @@ def stamps_of_their_method(
 ) -> Iterator[Says]:
     """A stamp's suffix is that of the method."""
     eddy = [r.on for r in standing(card.requalified) if r.method is Method.EDDY_CURRENT]
-    american = any(_AMERICAN.match(n) for n in (*card.specification, *marks.specifications))
+    every = (*card.specification, *marks.specifications)
+    american = any(is_north_american(name.upper()) for name in every)
     for test, stamp in stamps:
         method = _method(stamp.retest, american) if stamp.retest else None
         both = method is Method.EDDY_CURRENT and any(_of_same_month(on, test.on) for on in eddy)
         if method is not None and test.method is not method and not both:
             yield _unlike_method(test, method)
     for test in standing(card.requalified):
-        of_month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+        of_month = _of_its_month(marks, test)
         methods = [_method(r, american) for r in of_month]
         if Method.EDDY_CURRENT in methods and any(_of_same_month(on, test.on) for on in eddy):
             continue  # VE stands behind one stamp of two tests, 49 CFR 180.213(f)(9)
@@ -1225,9 +1222,6 @@ def _unlike_method(test: Requalified, method: Method) -> Says:
 
 _VISUAL_RIN = pattern(r"V\d{4,6}", re.IGNORECASE)
 """A number of V and more digits than three is for visual inspection only (memory)."""
-
-
-_AMERICAN = pattern("(?:DOT|ICC|CTC|TC)", re.IGNORECASE)
 
 
 def _method(retest: Retest, american: bool) -> Method | None:
@@ -1253,7 +1247,7 @@ def eddy_current_has_a_stamp(
         others = [r for r in every_test if r is not test and _of_same_month(r.on, test.on)]
         if others and not any((r.by or "") == (test.by or "") for r in others):
             continue  # what is stamped of that month is another house's
-        read = [r for r in marks.retests if r.rin and r.when.date and _of_month(r.when, test.on)]
+        read = [r for r in _of_its_month(marks, test) if r.rin]
         beside = [s.retest for t, s in stamps if s.retest and _of_same_month(t.on, test.on)]
         every = [*read, *beside]
         if every and not any(_method(r, american=True) is Method.EDDY_CURRENT for r in every):
