@@ -259,20 +259,11 @@ def _is_pressure(serial: str) -> bool:
     return Evidence.PRESSURE in could_be(fold(serial)[0])
 
 
-_NAMED_FIGURE = pattern(
-    r"\b(?:MAWP|P ?MAX|MAX(?:IMUM)?(?: FILL)?(?: PRESSURE)?|FILL(?: PRESSURE)?(?: TO)?"
-    r"|W\.?P|P\.?W|P\.?S|C\.?P)\.?[ :=-]{0,2}"
-    r"(\d{2,4}(?:[.,]\d)?)(?![\d.,/-])(?! ?(?:KG|LB|L|MM|CU|CF)\b)"
-    r"|(?<![\d.,/-])(\d{3,4}) ?(?:MAX|W\.?P|P\.?W)\b(?![ :=.]{0,2}\d)"
-)
-"""A pressure by a name that a shoulder gives the most it may hold (memory)."""
-
-
 def _named_pressures(text: str) -> list[GaugePressure]:
     """The pressures that a text names as the most a cylinder may hold."""
     found = []
-    for match in _NAMED_FIGURE.finditer(fold(text)[0]):
-        figure = float((match[1] or match[2]).replace(",", "."))
+    for match in STAMPS.shape("named figure").finditer(fold(text)[0]):
+        figure = float((match["behind"] or match["before"]).replace(",", "."))
         found.append(GaugePressure.of(figure, "bar" if figure < 700 else "psi"))
     return [p for p in found if p >= _LEAST]
 
@@ -804,16 +795,9 @@ def size_fits_pressure(card: Cylinder, trade_size: TradeSize | None) -> Iterator
             yield Says(card.source.at(key), text, AGAIN)
 
 
-_END_OF_LIFE = pattern(
-    r"^(?:[A-Z]+ ){0,3}?(?:EXP[A-Z]*|FIN|F\.I\.N|EOL|ENDS?|LIFE|UNTIL|USE BY|RETIRED?"
-    r"|NOT AFTER|DISPOSE|LIMITE|ABLAUF|BIS|UBD|MLF"
-    r"|VALID TO|GOOD TO|THRU|THROUGH)\b[^0-9A-Z]*(?:(?:OF|DATE|DE|VIE|LIFE|ENDS?"
-    r"|UNTIL|TO|BY|IN) )*(?:(?P<month>[A-ZÄÉ]{3})[A-ZÄÉ]*|(?P<number>0?[1-9]|1[0-2])(?=[-/. ]))?"
-    r"[. /-]*'?(?P<year>(?:19|20)?[0-9]{2})$"
-)
 _MONTHS = "JAN FEB MAR APR MAY JUN JUL AUG SEP OCT NOV DEC".split()
 _ALIKE = {"MÄR": "MAR", "MAI": "MAY", "OKT": "OCT", "DEZ": "DEC", "FEV": "FEB", "AVR": "APR"}
-"""The end of a life by its year, or by its month and the year."""
+"""Months in other languages than English, by their first letters."""
 
 
 def _ends_as(stamped: re.Match[str], ends: object) -> bool:
@@ -832,7 +816,7 @@ def life_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     ends = card.permit.life_ends if card.permit else None
     stamped = marks.life_end
     for token in marks.of(MarkKind.UNREAD):
-        year = _END_OF_LIFE.search(token.text.upper())
+        year = STAMPS.shape("end of life").search(token.text.upper())
         if year and not _ends_as(year, ends):
             text = f"its marks say `{token.text}`, and no permit of its card ends then"
             yield Says(card.source.at("marks"), text, "read when its life ends again")
@@ -958,16 +942,13 @@ def _is_its_end(card: Cylinder, token: Token) -> bool:
     """Whether a mark says by a word that its life ends in the month on its card."""
     ends = card.permit.life_ends if card.permit else None
     text = fold(token.text)[0]
-    by_word = _END_OF_LIFE.search(text)
+    by_word = STAMPS.shape("end of life").search(text)
     if by_word and _ends_as(by_word, ends):
         return True
-    if not isinstance(ends, PartialDate) or not _ENDS.match(text):
+    if not isinstance(ends, PartialDate) or not STAMPS.shape("ends").match(text):
         return False
-    return any(_of_same_month(month, ends) for month in _months_of(_ENDS.sub("", text)))
-
-
-_ENDS = pattern(r"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|MLF) ?[:=]? ?")
-"""Words before the end of a life that may stand before another date as well (memory)."""
+    rest = STAMPS.shape("ends").sub("", text)
+    return any(_of_same_month(month, ends) for month in _months_of(rest))
 
 
 def _is_measure(token: Token) -> bool:
@@ -990,7 +971,7 @@ def _is_told_pressure(card: Cylinder, marks: Marks, token: Token) -> bool:
     if token.text.upper().startswith("FP"):
         return bool(service and test and service.pa < test.pa and _could_be(token.text, service))
     figures, read = list(_figures(token.text)), marks.service_pressures
-    named = _NAMED_FIGURE.fullmatch(fold(token.text)[0])
+    named = STAMPS.shape("named figure").fullmatch(fold(token.text)[0])
     if named and not figures and service and read and not marks.doubted(MarkKind.SERVICE_PRESSURE):
         return _could_be(token.text, service)
     sure = read and not marks.doubted(MarkKind.SERVICE_PRESSURE)
@@ -1074,6 +1055,11 @@ def _unlike_bank_test(test: Requalified, stamp: Stamp) -> Iterator[Says]:
     method = _method(stamp.retest, american=bool(stamp.retest.rin)) if stamp.retest else None
     if method is not None and test.method is not method:
         yield _unlike_method(test, method)
+    yield from _by_who_only_looks(test)
+
+
+def _by_who_only_looks(test: Requalified) -> Iterator[Says]:
+    """No pressure test is by a number that is for visual inspection only."""
     if test.method in PRESSURE_TESTS and _VISUAL_RIN.fullmatch(test.by or ""):
         text = f"the test of {test.on} is by {test.by}, a number for visual inspection only"
         yield Says(test.source.at("by"), text, "read the stamp again")
@@ -1123,7 +1109,8 @@ def _other_tester(test: Requalified, retest: Retest, station: str | None) -> Ite
         doubtful = other.isalpha() or (other.isdigit() and other != test.by)
         severity = WARN if doubtful else None
         yield Says(test.source.at("by"), text, "read the stamp again", severity=severity)
-    numbers = ["".join(each) for each in _RIN.findall(_ADDRESS.sub(" ", fold(by)[0]))]
+    house = STAMPS.shape("address").sub(" ", fold(by)[0])
+    numbers = ["".join(each) for each in _RIN.findall(house)]
     if rin and numbers and fold(rin)[0] not in numbers:
         text = f"the stamp of {test.on} carries {rin}, and the test is by {test.by}"
         yield Says(test.source.at("by"), text, "read the stamp again")
@@ -1181,9 +1168,6 @@ def _form(sign: str) -> str:
 _RIN = pattern(r"(?<![\w-])([A-Z])[ -]?([0-9]{3})(?![\w-])")
 """A requalifier's number by its shape, a letter and three digits (49 CFR 180.213(d), read)."""
 
-_ADDRESS = pattern(r"\b(?:UNIT|SUITE|HANGAR|BAY|SHED|ROOM|LOT|PIER|DOCK|BLOCK|BUILDING|BLDG) \S+")
-"""Where a test house is, which may look like a number of its own."""
-
 
 @on_cylinder("stamp-method", FAULT, since="0.2")
 def stamps_of_their_method(
@@ -1206,9 +1190,7 @@ def stamps_of_their_method(
         if methods and all(methods) and test.method not in methods:
             yield _unlike_method(test, next(filter(None, methods)))
     for test in standing(card.requalified):
-        if test.method in PRESSURE_TESTS and _VISUAL_RIN.fullmatch(test.by or ""):
-            text = f"the test of {test.on} is by {test.by}, a number for visual inspection only"
-            yield Says(test.source.at("by"), text, "read the stamp again")
+        yield from _by_who_only_looks(test)
 
 
 def _unlike_method(test: Requalified, method: Method) -> Says:
