@@ -89,11 +89,27 @@ def test_imports_point_down(module: Path) -> None:
     assert upward(room_of(module), imports_of(module)) == []
 
 
+READS_WHAT_IS_SHIPPED = Path("units/shipped.py")
+"""The one pure module that reads a file: words that are part of the program as its code is, the
+same for every ledger and on every day, which what is judged deep within a pure room needs."""
+
+
 @pytest.mark.parametrize("module", [m for m in MODULES if room_of(m) in PURE], ids=str)
 def test_pure_rooms_touch_neither_disk_nor_clock_nor_terminal(module: Path) -> None:
     packages = {n.split(".")[0] for n in imports_of(module)}
     assert packages & (DISK_MODULES | {"time", "sys", "logging"}) == set()
-    assert calls_of(module) & (DISK_CALLS | CLOCK_CALLS | OUTSIDE_CALLS) == set()
+    touched = calls_of(module) & (DISK_CALLS | CLOCK_CALLS | OUTSIDE_CALLS)
+    assert touched == ({"read_bytes"} if module == READS_WHAT_IS_SHIPPED else set())
+
+
+def test_what_is_shipped_is_read_from_the_package_alone() -> None:
+    """Its place is a text in the code: no path and no name comes from anybody who asks."""
+    tree = tree_of(READS_WHAT_IS_SHIPPED)
+    (read,) = (n for n in ast.walk(tree) if isinstance(n, ast.Attribute) and n.attr == "read_bytes")
+    assert ast.unparse(read.value) == "files('tankbook.units').joinpath('frozen', 'words.json')"
+    assert all(not f.args.args for f in ast.walk(tree) if isinstance(f, ast.FunctionDef))
+    readers = {m for m in MODULES if "importlib.resources" in imports_of(m)}
+    assert {m for m in readers if room_of(m) in PURE} == {READS_WHAT_IS_SHIPPED}
 
 
 @pytest.mark.parametrize("module", [m for m in MODULES if room_of(m) == "output"], ids=str)

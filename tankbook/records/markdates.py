@@ -15,45 +15,17 @@ import re
 from msgspec.structs import replace
 
 from tankbook.records.marked import BARE, SUFFIXES, MarkKind, Retest
-from tankbook.records.markevidence import NEXT, Evidence, could_be, hides_first_test
-from tankbook.records.markreader import AUTHORITY, END, UNITS, Piece, Reader, Shape, unread
+from tankbook.records.markevidence import (
+    STAMPS,
+    Evidence,
+    could_be,
+    hides_first_test,
+    is_north_american,
+)
+from tankbook.records.markreader import Piece, Reader, Shape, unread
 from tankbook.records.stampdate import Century, MarkedDate, month_and_year
 from tankbook.units import PartialDate
-
-_SUFFIX = "UE|VE|AE|FS|S|E|F|X"
-_NO_DECIMAL = r"(?!,[0-9]{1,2}(?:$|[ ;]|KG|LB|L))"
-_AFTER = rf"(?=$|[ ,;+*]|(?:{_SUFFIX})(?=$|[ ,;+*])){_NO_DECIMAL}"
-"""The end of a date: what stands after a year may be joined to it. `12 L 14,4 KG` has none."""
-_MONTH = "(?P<month>[0-9]{1,2})"
-_YEAR = "(?P<year>(?:19|20)?[0-9]{2})"
-_APART = "(?: ?[-/] ?| )"
-_RIN = "(?P<rin>[A-Z][ -]?[0-9]{3}|V[0-9]{4,6})"
-_SIGN = r"""[^\W\d_]|[^\w .,;:+?'"/()<>-]"""
-"""An inspector's sign: letters, or one sign that is no joint of two numbers."""
-_MARK = "[A-Z]{1,2}[/.-]?[0-9]{1,2}"
-_MONTHS = {
-    1: "JAN(?:UARY|UAR|VIER)?|ENE|GEN",
-    2: "FEB(?:RUARY|RUAR)?|FEV",
-    3: "MAR(?:CH|S|ZO)?|MÄR(?:Z)?|MAERZ",
-    4: "APR(?:IL)?|AVR(?:IL)?|ABR",
-    5: "MAY|MAI|MAG",
-    6: "JUNE?|JUNI|JUIN|GIU",
-    7: "JULY?|JULI|JUIL(?:LET)?|LUG",
-    8: "AUG(?:UST)?|AOUT|AOÛT|AGO",
-    9: "SEPT?(?:EMBER)?|SET",
-    10: "O[CK]T(?:OBER)?|OTT",
-    11: "NOV(?:EMBER)?",
-    12: "DE[CZ](?:EMBER)?|DIC",
-}
-"""Names of months, in English, German, French, Spanish and Italian."""
-_NAMED = "|".join(f"(?:{names})" for names in _MONTHS.values())
-_NUMBERS = "(?P<one>[0-9]{4}|[0-9]{1,2})(?P<joint>[-/.])(?P<two>[0-9]{4}|[0-9]{1,2})"
-_NO_RETEST = (
-    rf"(?! ?[A-Z]{{1,2}} ?[0-9]{{2}}{_AFTER})"
-    rf"(?!{_APART}?(?:[A-Z][ -]?[0-9]{{3}}|V[0-9]{{4,6}}){_APART}?(?:19|20)?[0-9]{{2}}{_AFTER})"
-    rf"(?! [A-Z][0-9] [0-9]{{2}} [0-9]{{2}}{_AFTER})(?! ?(?:{UNITS}){END})"
-)
-"""The number before is neither the month of a stamp behind it nor a measure."""
+from tankbook.units.lexicon import lines_of
 
 _ANY = Century(None, (), retest=True)
 """Nothing is known yet that places a year."""
@@ -88,8 +60,8 @@ def _signed(reader: Reader, found: re.Match[str]) -> bool:
         note = "a pressure with a letter in it that looks like a digit, or a date"
         return reader.take(found, MarkKind.UNREAD, note=note)
     behind = reader.text[found.end() :]
-    retest = re.match(rf" {_MONTH}{_APART}{_RIN}{_APART}{_YEAR}{_AFTER}", behind)
-    if " " in found[0] and not retest and re.match(rf" [0-9]{{2}}{_AFTER}", behind):
+    retest = STAMPS.shape("retest behind").match(behind)
+    if " " in found[0] and not retest and STAMPS.shape("year behind").match(behind):
         note = "a date with a letter, or a retest whose RIN is misread"
         return reader.take(found, MarkKind.UNREAD, note=note)
     return reader.take(found, MarkKind.DATE, later=True)
@@ -128,7 +100,7 @@ def _year_first(reader: Reader, found: re.Match[str]) -> bool:
     """`2024 05`: a year and a month, in a stamp or on a line of EN, ISO or another standard."""
     values = [p.value for p in reader.of(MarkKind.SPECIFICATION)]
     names = [n for v in values if isinstance(v, tuple) for n in v]
-    abroad = bool(names) and not any(re.match(AUTHORITY, n) or n in BARE for n in names)
+    abroad = bool(names) and not any(is_north_american(n) or n in BARE for n in names)
     return (reader.stamp or abroad) and reader.take(found, MarkKind.DATE, later=True)
 
 
@@ -145,62 +117,36 @@ def _suffix(reader: Reader, found: re.Match[str]) -> bool:
     return reader.take(found, SUFFIXES[found[0]], found[0])
 
 
-_LIFE_ENDS = (
-    r"(?:EOL|USE BY|(?:SERVICE )?LIFE(?: ENDS?| UNTIL| TO)?|END(?: OF LIFE)?|EXPIR(?:ES|Y|ATION)"
-    r"|RETIRE(?: BY)?|NOT AFTER|(?:GOOD |VALID |USE )?UNTIL|DISPOSE(?: BY)?|F\.I\.N\.?|DATE LIMITE"
-    r"|FIN DE VIE|MLF|(?:VERWENDBAR |GÜLTIG |NUR )?BIS|UBD|(?:VALID|GOOD) TO|ABLAUF)"
-)
-"""Words before the month in which a life ends, besides FIN (memory)."""
-
 SHAPES: tuple[Shape, ...] = (
-    (rf"{_LIFE_ENDS} ?[:=]? ?{_NUMBERS}{END}", _life_end),
-    (rf"FIN(?! DE VIE)(?: ?[:=]? ?(?:{_NUMBERS}|[0-9][^ ,;]*))?{END}", _life_end),
+    ("life end", _life_end),
+    ("fin", _life_end),
+    ("looked at", unread("the date of a look or a cleaning, and no test")),
     (
-        rf"(?:VIS(?:UAL)?|VIP|INSP(?:ECTED)?|(?:OX?|O2) ?CLEAN(?:ED)?) ?[:=]? ?{_NUMBERS}{END}",
-        unread("the date of a look or a cleaning, and no test"),
-    ),
-    (
-        rf"(?:EXP\.?(?: DATE)?|{NEXT}) ?[:=]? ?[0-9]+[-/.][0-9]+{END}"
-        rf"|(?:EXP\.?(?: DATE)?|FIN|{_LIFE_ENDS}|{NEXT}) ?[:=]? ?"
-        rf"(?:{_NAMED})[.]? ?[-/']?(?:(?:19|20)?[0-9]{{2}}){END}"
-        rf"|(?:EXP\.?(?: DATE)?|FIN|{_LIFE_ENDS}) ?[:=]? ?(?:19|20)[0-9]{{2}}{END}",
+        "not of a test",
         unread("a date with a word that makes it no date of a test; what it says is not known"),
     ),
-    (rf"{_MONTH}{_APART}{_RIN}{_APART}{_YEAR}{_AFTER}", _retest),
-    (rf"{_MONTH} ?(?P<rin>[A-Z][0-9]{{3}}) ?(?P<year>[0-9]{{2}}){_AFTER}", _joined),
+    ("retest", _retest),
+    ("retest joined", _joined),
     # the square of 180.213(d), in one line, or by its two or three rows
-    (rf"{_MONTH} (?P<top>[A-Z][0-9]) {_YEAR} ?/ ?(?P<low>[0-9]{{2}}){_AFTER}", _retest),
-    (rf"{_MONTH} (?P<top>[A-Z][0-9]) (?P<low>[0-9]{{2}}) {_YEAR}{_AFTER}", _retest),
-    (
-        rf"(?P<top>[A-Z][0-9]) ?/ ?{_MONTH}[ -]{_YEAR} ?/ ?(?P<low>[0-9]{{2}})(?=$|[ ,;+*])",
-        _retest,
-    ),
-    (
-        rf"(?:1[0-2]|0?[1-9]){_APART}[A-Z?]{{1,2}}[0-9OIL?]{{2,6}}{_APART}[0-9?]{{2}}{_AFTER}{_NO_RETEST}",
-        unread("shaped as a retest: a RIN has one letter and three digits"),
-    ),
-    (r"(?P<one>(?:19|20)[0-9]{2}) (?P<two>0[1-9]|1[0-2])(?= [A-Z]+[0-9]*(?:$|[ ,;]))", _year_first),
+    ("square in a line", _retest),
+    ("square in rows", _retest),
+    ("station first", _retest),
+    ("retest misread", unread("shaped as a retest: a RIN has one letter and three digits")),
+    ("year first", _year_first),
     # a test station's mark with its number; a RIN has three digits
-    (rf"{_MONTH}{_APART}(?P<mark>{_MARK}){_APART}(?P<year>(?:19|20)[0-9]{{2}}){_AFTER}", _signed),
-    (rf"{_MONTH} ?(?P<mark>[A-Z]{{1,2}}|{_SIGN}) ?{_YEAR}{_AFTER}", _signed),
+    ("signed by station", _signed),
+    ("signed", _signed),
     (
-        rf"[0-9]{{3,4}}-(?=(?:0?[1-9]|1[0-2])/(?:20)?[0-9]{{2}}{_AFTER})",
+        "number joined to a date",
         unread("a number joined to a date: perhaps that of the test station"),
     ),
     # the sign between joints or in brackets, and a date in brackets or with a point behind it
-    (
-        rf"[(/]?{_MONTH}[-/.]?[(\"']?(?P<mark>[A-Z]{{1,2}})[)\"']?[-/.]?{_YEAR}[).]?{_AFTER}",
-        _signed,
-    ),
-    (
-        rf"(?:[0-3]?[0-9][ .-]?)?(?P<named>{_NAMED})[.]?[ /-]?'?{_YEAR}{_AFTER}"
-        rf"(?! (?:19|20)?[0-9]{{2}}{_AFTER})",
-        _named,
-    ),
-    (rf"(?P<bare>{_NUMBERS}){_AFTER}(?! ?(?:{UNITS}){END})", _plain),
-    (rf"{_MONTH} ?[-/ ] ?(?:19|20)?[0-9]{{2}}{_AFTER}{_NO_RETEST}", _apart),
-    (rf"(?:(?:19|20)[0-9]{{2}}|[2-9][0-9]|1[3-9]) ?[-/ ] ?{_MONTH}{_AFTER}{_NO_RETEST}", _apart),
-    (rf"(?:{_SUFFIX})(?=$|[ ,;+*])|[+*]", _suffix),
+    ("sign apart", _signed),
+    ("date by name", _named),
+    ("plain date", _plain),
+    ("months apart", _apart),
+    ("months apart year first", _apart),
+    ("suffix behind", _suffix),
 )
 
 
@@ -225,7 +171,8 @@ def tell_dates(reader: Reader) -> None:
 def _tell(reader: Reader, piece: Piece, missed: bool) -> bool:
     """What a date with no RIN is; True if what follows it can no longer be called the first."""
     signed = _sign(piece) is not None
-    by_station = re.fullmatch(_MARK, _sign(piece) or "") and reader.has(MarkKind.FIRST_TEST)
+    station = STAMPS.shape("station mark").fullmatch(_sign(piece) or "")
+    by_station = station and reader.has(MarkKind.FIRST_TEST)
     if reader.stamp or by_station:
         piece.kind = MarkKind.RETEST
     elif signed and reader.has(MarkKind.FIRST_TEST):
@@ -301,7 +248,8 @@ def _read(reader: Reader, piece: Piece, *, retest: bool, rin: bool = False) -> M
     parts = piece.found.groupdict() if piece.found else {}
     century = Century(_made(reader), reader.specs, retest, rin)
     if "named" in parts:
-        month = next(n for n, names in _MONTHS.items() if re.fullmatch(names, parts["named"]))
+        months = enumerate(lines_of("stamps", "named month"), 1)
+        month = next(n for n, names in months if re.fullmatch(names, parts["named"]))
         when = century.date(str(month), parts["year"])
     elif "month" in parts:
         when = century.date(parts["month"], parts["year"])

@@ -12,8 +12,14 @@ import re
 from msgspec.structs import replace
 
 from tankbook.records.marked import MarkKind, Retest
-from tankbook.records.markevidence import Evidence, could_be, hides_first_test
-from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Piece, Reader
+from tankbook.records.markevidence import (
+    STAMPS,
+    Evidence,
+    could_be,
+    hides_first_test,
+    is_north_american,
+)
+from tankbook.records.markreader import NO_SHAPE, Piece, Reader
 from tankbook.units import GaugePressure, Mass, Volume
 
 _NO_SERIAL = (
@@ -33,23 +39,6 @@ _SHARES = (1, 1.1, 1.5, 5 / 3)
 """What other pressures of a cylinder are to its service pressure: 10 % more, and test pressures."""
 _ASKED = (Evidence.PRESSURE, Evidence.DATE, Evidence.SPECIFICATION)
 _SERIAL = "[A-Z0-9][A-Z0-9/-]{1,19}"
-
-_COUNTRIES = (
-    "A|AUS|B|BG|BR|CDN|CH|CN|CZ|D|DK|E|EST|F|GB|UK|GR|H|HR|I|IL|IND|IRL|J|L|LT|LV|MEX|N|NL|NZ|P|PL"
-    "|RO|RUS|S|SF|SK|SLO|TR|USA|ZA"
-)
-"""Signs of countries as on vehicles (memory)."""
-_STATION = (
-    r"[A-Z]{1,4}[0-9]{0,2}|[A-Z]{1,2}[/.-][0-9]{1,3}|[A-Z][0-9]-[0-9]|[0-9]{1,2}[A-Z]{1,2}[0-9]?"
-    r"|[<({\[][A-Z0-9]{1,5}[>)}\]]"
-)
-_ENDINGS = "CO|CORP|INC|LTD|PLC|LLC|GMBH|AG|SPA|SRL|BV|NV|&|AND|OF|UND"
-_NO_NAME = (
-    "PSI|PSIG|MPA|LBS|KGS|REE|NPS|NPSM|NGT|UNF|AIR|MIN|MAX|VOL|LTRS?|LIT(?:RE|ER)S?|BARG?|TESTED|RETEST|TEST|WORKING|SERVICE|PRESSURE|TARE|WATER"
-    "|VOLUME|CAPACITY|MASS|WEIGHT|SIZE|WALL|THREAD|NEXT|LIFE|UNTIL|DATE|MONTH|YEAR|HYDRO|SERIAL"
-    "|NUMBER|OXYGEN|NITROX|TRIMIX|HELIUM|ARGON|MADE|FROM|WITH|DOUBLE|SOLD|[OILQ]+|COND"
-)
-"""Words that say something else than a name, and numbers misread as letters (own list)."""
 
 
 def tell_places(reader: Reader) -> None:
@@ -182,10 +171,10 @@ def _names(reader: Reader) -> None:
 def _word(piece: Piece) -> str:
     """`L` for a long word, `M` for three letters, `S` for fewer, `E` for a firm's ending."""
     text = piece.text.strip(".")
-    if re.fullmatch(_ENDINGS, text):
+    if STAMPS.shape("firm ending").fullmatch(text):
         return "E"
     letters = re.fullmatch(r"[^\W\d_]+(?:[.&'-][^\W\d_]+)*", text)
-    if not letters or re.fullmatch(_NO_NAME, text) or could_be(text):
+    if not letters or STAMPS.shape("no name").fullmatch(text) or could_be(text):
         return ""
     return "SSM"[len(text) - 1] if len(text) < 4 else "L"
 
@@ -206,8 +195,8 @@ def _name(reader: Reader, run: list[Piece]) -> None:
 def _countries(reader: Reader) -> None:
     """A country's sign right after a design standard (its place is from memory)."""
     for before, piece in zip(reader.pieces, reader.pieces[1:], strict=False):
-        standard = before.kind is MarkKind.SPECIFICATION and not re.match(AUTHORITY, before.text)
-        if standard and re.fullmatch(_COUNTRIES, piece.text):
+        standard = before.kind is MarkKind.SPECIFICATION and not is_north_american(before.text)
+        if standard and STAMPS.shape("country").fullmatch(piece.text):
             piece.kind, piece.value = MarkKind.COUNTRY, piece.text
             piece.note = "by its place after the standard"
 
@@ -235,8 +224,8 @@ def _station(reader: Reader, dated: Piece) -> Piece | None:
         mark = reader.beside(dated, -1)
     if mark is None or mark.kind is not MarkKind.UNREAD or mark.note != NO_SHAPE:
         return None
-    fits = re.fullmatch(_STATION, mark.text) and not could_be(mark.text)
-    return mark if fits and not re.fullmatch(_NO_NAME, mark.text) else None
+    fits = STAMPS.shape("station sign").fullmatch(mark.text) and not could_be(mark.text)
+    return mark if fits and not STAMPS.shape("no name").fullmatch(mark.text) else None
 
 
 def tell_letters(reader: Reader) -> None:

@@ -15,45 +15,18 @@ import re
 from collections.abc import Iterable
 
 from tankbook.records.marked import BARE, MarkKind
+from tankbook.records.markevidence import STAMPS, is_north_american
 from tankbook.records.markplace import why_no_serial
-from tankbook.records.markreader import AUTHORITY, END, Piece, Reader, Shape, unread
+from tankbook.records.markreader import Piece, Reader, Shape, unread
 from tankbook.units import GaugePressure
 
 _SERVICE, _TESTED = MarkKind.SERVICE_PRESSURE, MarkKind.TEST_PRESSURE
-_AT = r"(?: ?(?:@|AT) ?[0-9]{2} ?°? ?C)?"
-"""The temperature behind a pressure: `MPA@15C`."""
-UNIT = r"(?: ?(?P<unit>BAR[GS]?|PSIG?|[MK]PA))?"
-PRESSURE = rf"(?P<pressure>[0-9]{{3,4}}){UNIT}"
-CHAIN = "(?:-(?P<serial>[A-Z0-9]+)(?:-(?P<maker>(?!XX)[A-Z]{1,4}|M[0-9]{4}))?)?"
-"""What hyphens join to the pressure, in the order of 178.35(f)(1)."""
-CLOSED = rf"(?=$|[ ,;+]| ?/ ?{AUTHORITY})"
-"""The end of a specification with what is joined to it: a plus, or another specification."""
-_NUMBER = r"[0-9]{1,5}(?:[.,][0-9]{1,2})?"
 _TEST = ("PH", "PT", "PE", "TP", "TEST")
-_WORK = ("PW", "WP", "PS", "CP")
-_TEST_WORDS = (
-    r"T\.P\.?|P\.T\.?|P\.H\.?|TEST PRESSURE|PR(?:Ü|UE)F(?:(?:Ü|UE)BER)?DRUCK|PRESSION D.[EÉ]PREUVE"
-)
-_WORK_WORDS = (
-    r"W\.P\.?|S\.P\.?|C\.P\.?|P\.W\.?|P\.S\.?|(?:WORKING|SERVICE|CHARGING) PRESSURE"
-    r"|(?:MAX(?:IMUM)?\.? )?FILL(?:ING)? PRESSURE"
-    "|(?:BETRIEBS|F(?:Ü|UE)LL)(?:(?:Ü|UE)BER)?DRUCK|PRESSION DE SERVICE"
-)
-_HYDRO = "HYDRO(?:STATIC)?(?:[- ]?TEST)?"
-"""A test by its kind: what stands behind it is a pressure, or the month of the test. A number
-without a unit is called a pressure where it is a round one that could be no month and year."""
-_NAME = "|".join((_TEST_WORDS, _WORK_WORDS, *_TEST[:-1], *_WORK))
-_ENDS = "(?=$|[,;]| (?![0-9]))"
-"""The end of a name that stands behind its pressure: a number after it would be its own."""
-_BEHIND = rf"(?: ?(?:BAR[GS]?|PSIG?|[MK]PA))? ?(?:{_NAME}|TEST){_ENDS}"
 _LEAST_BAR = 70
 """A lower number without its unit is no pressure in bar of a cylinder to dive with (own bound); on
 lines of AS it is in MPa (memory)."""
 _BAR_NAMES = {"PH", "PW", "PT", "PE", "PS"}
 """Names of ISO 13769 and of the European standards, whose pressures are in bar (memory)."""
-_NAMED = (
-    rf"(?P<name>{_NAME}) ?[:=.-]? ?(?P<number>{_NUMBER}){UNIT}{_AT}(?! ?(?:BAR|PSI|MPA|KPA|KG/))"
-)
 _LOW = "too low for a pressure in bar or psi: perhaps the mark of a test station, or one in MPa"
 _AGREE = 0.01
 """Two marks of one pressure agree within this share (own bound, as in whole bar and 5 psi)."""
@@ -61,13 +34,12 @@ _AGREE = 0.01
 
 def looks_named(serial: str) -> bool:
     """Whether a serial has the shape of a pressure behind its name, as `WP2931`."""
-    return re.fullmatch(rf"(?:{_NAME})[ -]?[0-9]{{2,6}}X?", serial) is not None
+    return STAMPS.shape("serial named").fullmatch(serial) is not None
 
 
 def is_two_named(serial: str) -> bool:
     """Whether what is typed as a serial is two pressures behind their names: `PW200/PH300`."""
-    named = rf"(?:{_NAME})[0-9]{{2,4}}"
-    return re.fullmatch(rf"{named}/?{named}", serial) is not None
+    return STAMPS.shape("serial two named").fullmatch(serial) is not None
 
 
 def unit_of(specification: str) -> str:
@@ -137,7 +109,7 @@ def _units_before(reader: Reader) -> list[str]:
         if piece.kind is MarkKind.JOINT:
             continue
         names = piece.value if piece.kind is MarkKind.SPECIFICATION else ()
-        known = [n for n in names if re.match(AUTHORITY, n)] if isinstance(names, tuple) else []
+        known = [n for n in names if is_north_american(n)] if isinstance(names, tuple) else []
         if not known:
             break
         units |= {unit_of(n): None for n in known}
@@ -181,7 +153,7 @@ def _differ(pressures: Iterable[GaugePressure]) -> bool:
 
 
 def _kind(name: str) -> MarkKind:
-    tested = name in _TEST or re.fullmatch(f"{_TEST_WORDS}|{_HYDRO}", name)
+    tested = name in _TEST or STAMPS.shape("test spelt out").fullmatch(name)
     return _TESTED if tested else _SERVICE
 
 
@@ -197,7 +169,7 @@ def _named(reader: Reader, found: re.Match[str]) -> bool:
         apart
         and before
         and last
-        and re.fullmatch(_WITH_UNIT, last.text)
+        and STAMPS.shape("with unit").fullmatch(last.text)
         and _kind(found["name"]) is _SERVICE
     ):
         note = "a name between two pressures: which of them it is of is not told"
@@ -212,7 +184,7 @@ def _two_named_behind(reader: Reader, found: re.Match[str]) -> bool:
     for name, number, unit in (("a", "one", "first"), ("b", "two", "second")):
         text = f"{found[name]} {found[number]} {found[unit] or ''}".strip()
         start, end = found.start(number), found.end(name)
-        reader.add(_kind(found[name]), start, end, found=re.fullmatch(_NAMED, text))
+        reader.add(_kind(found[name]), start, end, found=STAMPS.shape("named").fullmatch(text))
     return True
 
 
@@ -229,60 +201,26 @@ def _two_named(reader: Reader, found: re.Match[str]) -> bool:
         return False
     spans = (found.start(), found.end("one")), (found.start("two"), found.end())
     for name, number, span in zip("ab", ("one", "two"), spans, strict=True):
-        each = re.fullmatch(_NAMED, f"{found[name]} {found[number]}{found['unit'] or ''}")
-        reader.add(_kind(found[name]), *span, found=each)
+        text = f"{found[name]} {found[number]}{found['unit'] or ''}"
+        reader.add(_kind(found[name]), *span, found=STAMPS.shape("named").fullmatch(text))
     return True
 
 
-_WITH_UNIT = r"[1-9][0-9]{1,3} ?(?:BAR[GS]?|PSIG?|[MK]PA)"
-"""A number without a unit may be any: a serial, a batch, an alloy."""
-_UNITS = "BAR[GS]?|PSIG?|[MK]PA"
-_POINTED = rf"(?!(?:0?[1-9]|1[0-2])\.[0-9]{{2}}{END})[0-9]+[.,][0-9]+"
-_FIGURE = rf"(?:[1-9][0-9]{{2,3}}|{_POINTED}|{_NUMBER} ?(?:{_UNITS}))(?: ?(?:{_UNITS}))?{_AT}"
-"""What a name may stand before; a month and a year with a point between are none of it."""
-
 SHAPES: tuple[Shape, ...] = (
     (
-        rf"FP ?[:=]? ?{_NUMBER}(?: ?(?:{_UNITS}))?{_AT}{END}",
+        "at another temperature",
         unread("a pressure at another temperature, or the filling pressure"),
     ),
-    (
-        rf"(?P<one>{_NUMBER})(?: ?(?P<first>{_UNITS}))?{_AT} ?(?P<a>{_NAME})[ ,;/]{{1,2}}"
-        rf"(?P<two>{_NUMBER})(?: ?(?P<second>{_UNITS}))?{_AT} ?(?P<b>{_NAME})"
-        rf"(?=$|[ ,;])(?! ?[:=]? ?{_FIGURE}{END})",
-        _two_named_behind,
-    ),
-    (
-        r"(?P<one>[1-9][0-9]{2,3})(?: ?(?P<first>BAR[GS]?|PSIG?))? ?/ ?"
-        rf"(?P<two>[1-9][0-9]{{2,3}}){UNIT}(?=$|[ ,;+])",
-        _two_by_place,
-    ),
+    ("two named behind", _two_named_behind),
+    ("two by place", _two_by_place),
     # a pressure whose name stands behind it is not told by its place
-    (rf"{PRESSURE}{CHAIN}{CLOSED}(?!{_BEHIND})", _by_place),
-    (rf"(?P<number>[1-9][0-9]{{2,3}}){UNIT} ?(?P<name>{_NAME}|TEST){_ENDS}", _named_behind),
-    (
-        rf"(?:TEST|{_TEST_WORDS}|TP|PT|PH) ?[:=]? ?(?:5/3|3/2)"
-        rf"(?: ?[X*]? ?(?:W\.?P\.?|PW|S\.?P\.?))?{END}",
-        unread("a test pressure as a share of the working pressure"),
-    ),
-    (
-        rf"(?P<name>{_HYDRO})(?:ED)?(?: (?:TO|AT))? ?[:=.-]? ?"
-        rf"(?P<number>[1-9][0-9]{{2,3}}(?= ?(?:{_UNITS}))"
-        rf"|(?!1[0-2]|20)[1-9][0-9]{{2}}0{END}|[1-9][3-5][0-9]{END}){UNIT}{END}",
-        _named,
-    ),
-    (
-        r"(?P<name>TEST)(?:ED)?(?: (?:TO|AT))? ?[:=.-]? ?"
-        r"(?P<number>(?!(?:19|20)[0-9]{2})[1-9][0-9]{2,3})"
-        rf"{UNIT}{END}",
-        _named,
-    ),
-    (
-        rf"(?P<a>{_NAME}) ?/ ?(?P<b>{_NAME}) ?[:=]? ?"
-        rf"(?P<one>[0-9]{{2,4}}) ?/ ?(?P<two>[0-9]{{2,4}}){UNIT}{END}",
-        _two_named,
-    ),
-    (rf"{_NAMED}(?:{END}|(?=/?(?:{_NAME})[0-9]))", _named),
+    ("by place", _by_place),
+    ("named behind", _named_behind),
+    ("test as a share", unread("a test pressure as a share of the working pressure")),
+    ("hydro named", _named),
+    ("test named", _named),
+    ("two named", _two_named),
+    ("named alone", _named),
 )
 
 
@@ -336,7 +274,7 @@ def _give_unit(reader: Reader, piece: Piece) -> None:
 
 def _unit_of_name(reader: Reader, name: str, number: float) -> str | None:
     """The unit of a pressure that has a name and no unit; 1000 parts what bar and psi can be."""
-    ours = [s for s in reader.specs if re.match(AUTHORITY, s) or s in BARE]
+    ours = [s for s in reader.specs if is_north_american(s) or s in BARE]
     units = {unit_of(s) for s in ours} | ({"bar"} if len(ours) < len(reader.specs) else set())
     if number < _LEAST_BAR and any(s.startswith("AS ") for s in reader.specs):
         return "MPa"

@@ -15,16 +15,11 @@ from typing import TypeAlias
 from msgspec import Struct, field
 
 from tankbook.records.marked import BARE, SUFFIXES, MarkKind, Token, Value
-from tankbook.records.markevidence import could_be
+from tankbook.records.markevidence import could_be, is_north_american
 from tankbook.records.stampdate import MarkedDate
 from tankbook.units import PartialDate
 from tankbook.units.patterns import pattern
 
-AUTHORITY = "(?:DOT|ICC|CTC|TC)"
-"""The marks of the US (ICC before DOT) and of Canada (CTC before TC)."""
-
-END = "(?=$|[ ,;])"
-UNITS = "L|LTRS?|LITRES?|LITERS?|KGS?|LBS?|MM|BAR[GS]?|PSIG?|[MK]PA"
 NO_SHAPE = "fits no known mark"
 
 _SUFFIX_KINDS = frozenset(SUFFIXES.values())
@@ -201,7 +196,7 @@ class Reader(Struct, dict=True):
     @property
     def american(self) -> bool:
         """A US or Canadian mark was read: dates of the maker are month, then year."""
-        return any(re.match(AUTHORITY, s) or s in BARE for s in self.specs)
+        return any(is_north_american(s) or s in BARE for s in self.specs)
 
     def by_now(self, when: MarkedDate, *, retest: bool) -> MarkedDate:
         """The date of a test done; left open where it is later than today."""
@@ -233,7 +228,7 @@ class Reader(Struct, dict=True):
 Take: TypeAlias = Callable[[Reader, re.Match[str]], bool]
 """Adds the marks of a match, or returns False to leave it to the next shape."""
 Shape: TypeAlias = tuple[str, Take]
-"""A shape of marks, and what is made of it."""
+"""A shape of marks by its name in the list of them, and what is made of it."""
 
 
 def unread(note: str) -> Take:

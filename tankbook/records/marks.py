@@ -27,11 +27,11 @@ from tankbook.records.marked import (
     Token,
     WordSays,
 )
-from tankbook.records.markevidence import Evidence, could_be, hides_first_test
+from tankbook.records.markevidence import STAMPS, Evidence, could_be, hides_first_test
 from tankbook.records.markplace import tell_letters, tell_places
 from tankbook.records.markpressure import is_two_named, looks_named, tell_pressures
-from tankbook.records.markreader import AUTHORITY, NO_SHAPE, Reader, Take, fold, is_part_of
-from tankbook.records.markshapes import CONDEMNED, SHAPES, as_the_law_says, condemned
+from tankbook.records.markreader import NO_SHAPE, Reader, Take, fold, is_part_of
+from tankbook.records.markshapes import SHAPES, as_the_law_says, condemned
 from tankbook.records.stampdate import MarkedDate
 from tankbook.units import PartialDate
 
@@ -138,7 +138,7 @@ def _read(reader: Reader) -> tuple[Token, ...]:
 @cache
 def _compiled() -> tuple[re.Pattern[str], tuple[tuple[re.Pattern[str], Take], ...]]:
     """The shapes, made ready when the first line is read."""
-    return re.compile(CONDEMNED), tuple((re.compile(shape), take) for shape, take in SHAPES)
+    return STAMPS.shape("condemned"), tuple((STAMPS.shape(name), take) for name, take in SHAPES)
 
 
 def _scan(reader: Reader) -> None:
@@ -212,7 +212,7 @@ def _step(reader: Reader, place: int, end: int) -> int:
 
 def _doubt_plus(reader: Reader) -> None:
     """A plus is for steel alone: 49 CFR 173.302a(b) has 3A, 3AA, 3AX, 3AAX and 3T (grade C)."""
-    names = [re.sub(f"^{AUTHORITY}-", "", s).removesuffix("M") for s in reader.specs]
+    names = [re.sub(f"^{STAMPS.text('authority')}-", "", s).removesuffix("M") for s in reader.specs]
     if not names or _WITH_PLUS.intersection(names):
         return
     light = next((s for s in reader.specs if re.fullmatch(_ALUMINIUM, s)), None)

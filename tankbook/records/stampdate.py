@@ -46,6 +46,11 @@ class MarkedDate(Struct, frozen=True):
             return None
         return PartialDate(self.year, self.month)
 
+    @property
+    def readings(self) -> tuple[PartialDate, ...]:
+        """The month, or every month that it could be."""
+        return (self.date,) if self.date else self.could_be
+
 
 class Century(Struct, frozen=True):
     """What is known that places a two-digit year.

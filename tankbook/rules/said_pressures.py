@@ -1,8 +1,7 @@
 """The pressures that people write in notes: what a cylinder stood at, and what it was tested at.
 
 Every pressure counts that is not said to be of something else: the words for that are listed, as
-those for standing at a pressure have no end. They are from memory, in English and German with some
-French; no source lists them.
+those for standing at a pressure have no end (`ledger/data/words/said_pressures.yaml`).
 """
 
 from __future__ import annotations
@@ -14,8 +13,10 @@ from msgspec import Struct
 
 from tankbook.rules.wording import plainly
 from tankbook.units import GaugePressure
+from tankbook.units.lexicon import Lexicon
 from tankbook.units.patterns import pattern
 
+_SAY = Lexicon("said_pressures")
 _COUNTS = {w: n for n, w in enumerate("one two three four five six seven eight nine".split(), 1)}
 _WORDS = "|".join(_COUNTS)
 _PRESSURE = pattern(
@@ -84,120 +85,6 @@ def _value(found: re.Match[str]) -> float:
 
 _HOT = 1.15
 """By so much more a cylinder may stand right after a fast fill (own bound)."""
-_PART = (
-    r"(?:banks?|cascade|storage|compressor|[bckwrf]\d+|relief(?: valve)?|whip|panel|regulator|line"
-    r"|adapt[eo]r|sample kit|manifold|speicher\w*|kompressor)"
-)
-_BESIDE = pattern(
-    rf"\b(?:from|off|with|by|at|after|on|aus|von|am)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\b(?!\s*\()",
-    re.IGNORECASE,
-)
-"""What a cylinder was filled from says nothing of whose pressure it is."""
-_OTHER = pattern(
-    rf"\b(?:{_PART}|hydro\w*|tests?|tested|test house|requalif\w*|\w*prüf\w*|tp|ph|wp|pw|dis[ck]s?"
-    r"|burst|rated|rating|ratio|marked|stamped|insert|din|valve|ventil|outlet|working|service|betriebs\w*"
-    r"|should be|supposed|limit|max\w*|range|design\w*|booked|listed|entered|typed"
-    r"|steel|alumini?um|weigh\w*|tare)\b"
-    r"|\b(?:not|never|no|below|under|less than|nicht|nie|unter|kein\w*)(?:\s+\w+)?\s*$",
-    re.IGNORECASE,
-)
-"""What else has a pressure: a part of the station or of the cylinder, a test, a wish, a limit."""
-_NOT_SO = pattern(
-    r"\b(?:wants?|wanted|asks?|asked|request\w*|label\w*|sticker|tag)\b"
-    r"|\b(?:not|never)\s+(?:\w+\s+)?(?:filled|pumped|charged|topped)(?:\s+up)?\s+to\s*$"
-    r"|\b(?:misread|typo|mistyped|in error|wrote|entered)\b|\bback from hydro\b|\breads? to\s*$",
-    re.IGNORECASE,
-)
-"""What somebody wished, wrote on a label or wrote down wrong, or did not do."""
-_BESIDE_IT = pattern(
-    r"\b(?:next to|beside|swapped with|own (?:tank|cylinder|bottle))\b|\bafter [A-Z]+-?\d+\b"
-    r"|\b(?:with|his|her|their|sister|twin)\s+(?:[A-Z]{1,4}-?\d+|tank|cylinder|bottle)\b"
-    r"|\b(?:HP|LP|AL)\s?\d{2,3}\b|\b(?:spg|computer)\b|\bregulator (?:set|at)\b",
-    re.IGNORECASE,
-)
-"""Other cylinders and instruments that are named before: unless it was filled all the same."""
-_ITSELF = pattern(
-    r"\b(?:it|cylinder|tank|bottle|flasche|crept|filled|overfilled|gefüllt|überfüllt|pumped|charged"
-    r"|topped)\b",
-    re.IGNORECASE,
-)
-"""Words after which a pressure is the cylinder's own again, whatever was named before."""
-_EQUALISED = pattern(
-    rf"\b(?:equali[sz]ed|levell?ed|open(?:ed)?|left open)\s+"
-    rf"(?:to|with|against|on)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\b",
-    re.IGNORECASE,
-)
-"""What was levelled with a part of the station stood at what that stood at."""
-_BEYOND = pattern(
-    r"\b(?:above|over|past|beyond|exceed\w*|über)\s+(?:the\s+|its\s+|den\s+|dem\s+)?"
-    r"(?:working|service|betriebs\w*|limit|max\w*|rated|marked|stamped)(?:\s+pressure)?\b",
-    re.IGNORECASE,
-)
-_OF_OTHER = pattern(
-    r"[\s-]*(?:(?:din|valve|ventil|outlet|insert|dis[ck]|burst|whip|hose|banks?|cascade|regulator|manifold"
-    r"|rated|rating|working|service|wp|systems?|(?:cylinders?|tanks?|bottles?)(?! pressure)|steels?"
-    r"|drive|hydro\w*|tests?|prüf\w*|fill of\s+[A-Z]+-?\d+)\b"
-    r")",
-    re.IGNORECASE,
-)
-_TURNED = pattern(
-    r"\b(?:no|not) (?:less than|below|under)\b|\bnever (?:below|under)\b|\bmax\w* reading\b"
-    r"|\b(?:just|a little|slightly|almost|nearly|not quite)\s+(?:under|below|less than)\b"
-    r"|\bnot quite\b",
-    re.IGNORECASE,
-)
-"""Denials of less, which say that it was more."""
-_INSIDE = pattern(
-    r"(?:\s+(?:bank|cascade|full)\s+pressure)?\s+"
-    r"(?:inside|in it|drin|in the (?:cylinder|tank|bottle))\b",
-    re.IGNORECASE,
-)
-_RATE = pattern(r"\s*(?:/|per\s+(?:h|hour|min|minute|day|s)\b|an hour|a minute)", re.IGNORECASE)
-_FITTED = pattern(r"\b(?:dis[ck]s?|hose|insert|gauge|stamped|marked|rated)\b", re.IGNORECASE)
-_ELSEWHERE = pattern(
-    r"\s+(?:during|for|at|in|on|bei|im|beim|of)\s+(?:the\s+|its\s+|der\s+|an?other\s+)?"
-    r"(?:hydro\w*|tests?(?! tank| bath| of)|requal\w*|\w*prüfung|banks?|cascade|panel|other)\b",
-    re.IGNORECASE,
-)
-"""Where somebody read what the cylinder itself was not filled to."""
-_GAUGE_WRONG = pattern(
-    r"(?<!other )(?<!second )(?<!no )(?<!not )\bgauge\s+(?:is\s+|was\s+|found\s+|proved\s+)?"
-    r"(?:faulty|wrong|defective|broken|stuck)\b"
-    r"|(?<!no )(?<!not )(?<!other )(?<!second )(?<!not a )\b(?:faulty|wrong|defective|broken|stuck)"
-    r"\s+gauge\b(?! ruled out)"
-    r"|\b(?:his|her|their|customer'?s|owner'?s)\s+gauge\b[^;.]{0,20}"
-    r"\b(?:ours?|(?:shop|master) gauge)\b"
-    r"|\bmanometer\s+(?:ist\s+|war\s+)?defekt\b",
-    re.IGNORECASE,
-)
-_FILLED = pattern(r"\b(?:over-?)?(?:fill\w*|pump\w*|charg\w*|top\w*)\b|füllt\b", re.IGNORECASE)
-
-
-_FILLED_TO = pattern(
-    r"\b(?:over-?)?(?:filled|pumped|charged)\b(?:\s+\w+)?\s+to\s*$"
-    r"|\bit (?:went|stood|was|read)\b[^,;]*$",
-    re.IGNORECASE,
-)
-"""What was done to it, whatever else is named before: but that is not denied or only wanted."""
-_FROM_AT = pattern(
-    rf"\b(?:from|off|aus|von)\s+(?:the\s+|a\s+)?{_PART}(?:\s+[bckw]?\d+)?\s*(?:at|with|bei|\()?\s*$"
-    r"|\bwith nothing on it\b",
-    re.IGNORECASE,
-)
-"""Right before a figure: of what it was filled from."""
-
-
-_BARE = pattern(
-    r"(?<!invoice )(?<!counter )(?<!meter )(?<!dived )(?<!bill )"
-    r"\b(?P<verb>reads?|showed|stood at|at"
-    r"|had|hit|filled to|went to|pumped to|went past|past|reached|overfilled to)\s+"
-    r"(?P<figure>[2-9]\d{3})\b(?=\s*(?:$|[;.!)]|,(?!\s*paid)|and\b|then\b|hot\b|bled\b|in it\b"
-    r"|by mistake\b|on the gauge\b))"
-    r"|\b(?P<done>(?:filled|pumped|charged|topped(?: off| up)?)\s+to)\s+(?P<figures>[2-9]\d{3})\b"
-    r"(?!\s*(?:p\.?s\.?i|k|bar|m?pa|atm|lbs?|pounds|l\b|ft|cu|[.,']?\d))",
-    re.IGNORECASE,
-)
-"""A figure of the size of a gauge that reads in psi, without its unit."""
 
 
 def _with_unit(found: re.Match[str]) -> str:
@@ -206,49 +93,45 @@ def _with_unit(found: re.Match[str]) -> str:
 
 def pressures_stood(text: str) -> Iterator[Said]:
     """The pressures that a cylinder was filled to, or stood at, by what somebody wrote."""
-    plain = _BARE.sub(_with_unit, plainly(text))
-    wrong = _GAUGE_WRONG.search(plain) is not None
+    plain = _SAY.phrases("bare").sub(_with_unit, plainly(text))
+    wrong = _SAY.holds("gauge wrong", plain)
     last_of = ""
     for clause in _CLAUSES.split(plain):
         at, last = 0, last_of
         last_of = clause
         for found in _PRESSURE.finditer(clause):
-            before, at = _TURNED.sub(" ", clause[at : found.start()]), found.end()
-            fed = _FROM_AT.search(before) is not None
-            before = _BESIDE.sub(" ", _EQUALISED.sub(" it ", before))
-            inside = _INSIDE.match(clause, found.end()) is not None
-            if not before.strip() and _FITTED.search(last):
-                continue  # `new disc fitted, 5000 psi`
-            before = _BEYOND.sub(" it ", before)
-            before = re.sub(r"(?i)\btest gauge\b", "gauge", before)
-            others = [m.end() for m in _OTHER.finditer(before)]
-            own = not others or _ITSELF.search(before, others[-1]) is not None
-            beside = _BESIDE_IT.search(before) and not _FILLED_TO.search(before)
-            own = inside or (own and not _NOT_SO.search(before) and not beside and not fed)
-            own = own and not _RATE.match(clause, found.end())
-            else_ = not _FILLED.search(before) and _ELSEWHERE.match(clause, found.end())
-            other = not inside and _OF_OTHER.match(clause, found.end())
-            if own and not else_ and not other:
-                doubted = wrong and not _FILLED.search(before)
+            before, at = clause[at : found.start()], found.end()
+            if _is_its_own(before, clause, at, last):
+                doubted = wrong and not _SAY.holds("filled", _in_place(before))
                 yield _said(found, _HOT if found["hot"] else 1.0, doubted=doubted)
 
 
-# --- what it was tested at -----------------------------------------------------------------------
+def _in_place(before: str) -> str:
+    """What stands before a figure, without what says nothing of whose it is."""
+    before = _SAY.without("equalised", _SAY.without("turned", before), " it ")
+    before = _SAY.without("beyond", _SAY.without("beside", before), " it ")
+    return re.sub(r"(?i)\btest gauge\b", "gauge", before)
 
-_OTHER_TEST = pattern(
-    r"\b(?:valve|leak\w*|return\w*|fill\w*|seat|ventil\w*|gefüllt|befüllt|service|working|work"
-    r"|betriebs?\w*|arbeits\w*|disc|disk|wp|pw|rated|marked|stamped|burst|operating)\b",
-    re.IGNORECASE,
-)
-"""What else has a pressure in the paper of a test."""
-_THE_CYLINDER = pattern(
-    r"\s*(?:steel\w*|alumini?um|alu|al|cylinders?|tanks?|bottles?|flaschen?|working|service|wp|hp|lp)\b",
-    re.IGNORECASE,
-)
-_TESTS = pattern(
-    r"\b(?:re-?tested|tested|tests?|hydro\w*|geprüft|prüf\w*|tp|ph|pt|held|at|to|stood)\b",
-    re.IGNORECASE,
-)
+
+def _is_its_own(written: str, clause: str, at: int, last: str) -> bool:
+    """Whether a figure is of the cylinder itself, by what stands before it, behind it in its clause
+    and in the clause before."""
+    before = _in_place(written)
+    if not before.strip() and _SAY.holds("fitted", last):
+        return False  # `new disc fitted, 5000 psi`
+    others = [m.end() for m in _SAY.phrases("other").finditer(before)]
+    own = not others or _SAY.phrases("itself").search(before, others[-1]) is not None
+    beside = _SAY.holds("beside it", before) and not _SAY.holds("filled to", before)
+    fed = _SAY.holds("from at", _SAY.without("turned", written))
+    inside = _SAY.goes_on("inside", clause, at)
+    if not inside and (not own or beside or fed or _SAY.holds("not so", before)):
+        return False
+    read_elsewhere = not _SAY.holds("filled", before) and _SAY.goes_on("elsewhere", clause, at)
+    of_other = not inside and _SAY.goes_on("of other", clause, at)
+    return not (_SAY.goes_on("rate", clause, at) or read_elsewhere or of_other)
+
+
+# --- what it was tested at -----------------------------------------------------------------------
 
 
 def pressures_of_test(text: str, own: GaugePressure | None = None) -> Iterator[Said]:
@@ -259,9 +142,9 @@ def pressures_of_test(text: str, own: GaugePressure | None = None) -> Iterator[S
         for found in _PRESSURE.finditer(clause):
             before, at = clause[at : found.start()], found.end()
             weight = found["unit"].lower() in _OR_WEIGHT
-            other = weight or _OTHER_TEST.search(before)
-            if other or _THE_CYLINDER.match(clause, found.end()):
+            other = weight or _SAY.holds("other test", before)
+            if other or _SAY.goes_on("the cylinder", clause, at):
                 continue
             said = _said(found)
-            if said.pressure != own or _TESTS.search(before):
+            if said.pressure != own or _SAY.holds("tests", before):
                 yield said

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Mapping
 
 from msgspec import Struct
@@ -17,53 +16,15 @@ from tankbook.records.life import verdict
 from tankbook.records.settings import Person
 from tankbook.records.words import Group, InspectionResult, Skill
 from tankbook.units import PartialDate
+from tankbook.units.lexicon import Lexicon, words_in
+
+_NAMES = Lexicon("signing")
 
 SEEN_STICKER = "sticker-seen"
 """The checklist word for another shop's sticker, read at the counter."""
 
 FULL, INSIDE, OUTSIDE, NOTHING = 3, 2, 1, 0
 
-_NOBODY = frozenset(
-    "not known no idea nobody particular mate friend buddy guy bloke somebody stranger"
-    " someone else anybody unsigned signed illegible see letter"
-    " phone internet neighbour neighbor previous former himself herself member apprentice trainee"
-    " inspector hydro test house tester niemand unbekannt kunde kunden besitzer"
-    " eigentümer werkstatt selbst wir ich verein vereins der die das dem unser unsere".split()
-) | frozenset(
-    {"nobody", "unknown", "none", "na", "n", "a", "tba", "tbd", "us", "self", "me", "myself", "i"}
-    | {
-        "we",
-        "ourselves",
-        "our",
-        "own",
-        "the",
-        "in",
-        "house",
-        "inhouse",
-        "shop",
-        "bench",
-        "workshop",
-    }
-    | {
-        "customer",
-        "owner",
-        "friend",
-        "somebody",
-        "someone",
-        "diver",
-        "club",
-        "here",
-        "by",
-        "x",
-        "yes",
-    }
-)
-"""Words in the place of a name that name nobody outside."""
-
-_SOMEBODY = frozenset("mate friend buddy bloke brother neighbour neighbor kunde kumpel".split())
-"""Words of somebody one knows: whoever else is named beside them is no test house."""
-
-_COMPANY = frozenset("ltd limited inc co company gmbh llc ag ug ev sarl srl bv".split())
 
 _FEWEST = 3
 """A body that tests has a name of so many letters, or one with a figure in it."""
@@ -71,21 +32,14 @@ _FEWEST = 3
 
 def names_nobody(by: str | None) -> bool:
     """Whether what stands for a name names nobody: `nobody`, `the owner`, `a mate`."""
-    words = re.findall(r"[^\W_]+", (by or "").casefold())
-    return bool(words) and _NOBODY.issuperset(words)
-
-
-_A_TESTER = frozenset("hydro test house tester station the a inspector workshop".split())
-_NOT_KNOWN = frozenset(
-    "unknown unbekannt not known no idea illegible x na n a tba tbd see letter".split()
-)
-"""Words of one who does not know who it was: as if nothing stood there."""
+    words = words_in(by or "")
+    return bool(words) and _NAMES.words("nobody").issuperset(words)
 
 
 def names_no_tester(by: str | None) -> bool:
     """Whether what stands for whoever tested names nobody, and no test house either."""
-    words = set(re.findall(r"[^\W_]+", (by or "").casefold()))
-    return names_nobody(by) and not words & _A_TESTER - {"the", "a"}
+    words = set(words_in(by or ""))
+    return names_nobody(by) and not words & _NAMES.words("a tester") - {"the", "a"}
 
 
 def is_outside(people: Mapping[str, Person], by: str | None) -> bool:
@@ -141,7 +95,7 @@ def why_not(
 
 def plain(text: str | None) -> str:
     """A text in small letters and digits alone."""
-    return "".join(re.findall(r"[^\W_]+", (text or "").casefold()))
+    return "".join(words_in(text or ""))
 
 
 class Bench(Struct, frozen=True):
@@ -179,26 +133,28 @@ class Bench(Struct, frozen=True):
     def is_requalifiers(self, entry: Requalified) -> bool:
         """Whether an outside body signed: somebody who is named, and none of the ledger's own
         people in whatever letters."""
-        words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
+        words = words_in(entry.by or "")
         name = "".join(words)
         short = len(name) < _FEWEST and not any(c.isdigit() for c in name)
-        some = not _SOMEBODY.isdisjoint(words) and not entry.stamp
-        return not (short or some or _NOBODY.issuperset(words) or self.is_own(entry))
+        some = not _NAMES.words("somebody").isdisjoint(words) and not entry.stamp
+        nobody = _NAMES.words("nobody").issuperset(words)
+        return not (short or some or nobody or self.is_own(entry))
 
     def is_nobodys(self, entry: Requalified) -> bool:
         """Whether no outside body stands for a test: one of the ledger's own people or its shop
         signed it, and nobody besides; or it says that nobody did, and names no stamp. Who does not
         know whose it is says no more than who leaves it out."""
-        words = set(re.findall(r"[^\W_]+", (entry.by or "").casefold()))
+        words = set(words_in(entry.by or ""))
         own = {initials.casefold() for initials in self.people}
-        alone = bool(words & own) and words <= own | (_NOBODY - _A_TESTER)
+        beside = _NAMES.words("nobody") - _NAMES.words("a tester")
+        alone = bool(words & own) and words <= own | beside
         here = any(_is_named(entry.by or "", name) for name in self.here)
-        nobody = names_no_tester(entry.by) and not words <= _NOT_KNOWN
+        nobody = names_no_tester(entry.by) and not words <= _NAMES.words("not known")
         return alone or here or (nobody and not entry.stamp)
 
     def is_own(self, entry: Requalified) -> bool:
         """Whether one of the ledger's own people signed, or its own shop."""
-        words = re.findall(r"[^\W_]+", (entry.by or "").casefold())
+        words = words_in(entry.by or "")
         own = {initials.casefold() for initials in self.people}
         by = entry.by or ""
         here = any(plain(by) in name or _is_named(by, name) for name in self.here)
@@ -208,8 +164,8 @@ class Bench(Struct, frozen=True):
 def _is_named(by: str, name: str) -> bool:
     """Whether somebody is called by a ledger's own name, alone or with what says nothing more, as
     `Quay Ltd` and `Quay workshop`."""
-    words = re.findall(r"[^\W_]+", by.casefold())
-    known = _NOBODY | _COMPANY
+    words = words_in(by)
+    known = _NAMES.words("nobody", "company")
     while words and plain("".join(words)) != name and words[-1] in known:
         words.pop()
     return bool(words) and "".join(words) == name

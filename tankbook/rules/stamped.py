@@ -21,10 +21,9 @@ from tankbook.records.marked import (
     Token,
     WordSays,
 )
-from tankbook.records.markevidence import Evidence
+from tankbook.records.markevidence import STAMPS, Evidence
 from tankbook.records.markreader import fold, is_part_of, spans_of
 from tankbook.records.marks import read_marks, read_stamp
-from tankbook.records.markshapes import NUMBERED
 from tankbook.records.stampdate import Century
 from tankbook.records.station import Bank
 from tankbook.records.words import TestResult
@@ -381,14 +380,13 @@ _FORMULA = pattern(
 )
 """A formula with blanks between its letters, or a zero for its O; `02` beside nothing that makes it
 oxygen is a number, or a month."""
-_BATCH = pattern(rf"(?<![^ ,;])(?:{NUMBERED})(?![^ ,;])")
 
 
 def _with_formulas(text: str, card: Cylinder) -> str:
     """A shoulder in capitals, its formulas for a gas joined, each in the place where it stands, and
     without the numbers of a melt or a batch: `LOT R22`. `CO 2` behind a maker's name is none."""
     plain = plain_letters(text)
-    plain = _BATCH.sub(lambda found: " " * len(found[0]), plain)
+    plain = STAMPS.shape("batch whole").sub(lambda found: " " * len(found[0]), plain)
     for found in reversed(list(_FORMULA.finditer(plain))):
         joined = re.sub("(?<=^C)0|^0", "O", found[0].replace(" ", ""))
         before = re.search(r"([^\W\d_]+)\W+$", plain[: found.start()])
@@ -512,7 +510,7 @@ def _is_among(word: str, words: Set[str]) -> bool:
 def _scraps(token: Token, card: Cylinder) -> Iterator[str]:
     """The words of a mark that is told by its letters alone, or was not read at all; a single
     letter, a number and what holds the serial say nothing that is not told otherwise."""
-    told = _MEASURE.fullmatch(fold(token.text)[0]) is not None
+    told = STAMPS.shape("nothing to explain").fullmatch(fold(token.text)[0]) is not None
     if token.kind not in _BY_LETTERS or token.could_be or told:
         return
     serial, text = plain_serial(card.serial), plain_letters(re.sub("[™®©]", "", token.shown))
@@ -524,11 +522,6 @@ def _scraps(token: Token, card: Cylinder) -> Iterator[str]:
         if (len(letters) > 1 or number) and word.casefold() not in serial:
             yield word
 
-
-_HEATED = r"(?:HEAT|HT)\W*(?:N[OR]\W*)?(?:[0-9]{3}|[0-9]+[CF])$"
-_MEASURE = pattern(rf"[TWMVSA] ?[0-9]{{1,2}}[.,][0-9]{{1,2}}|(?!{_HEATED}){NUMBERED}")
-"""A mass, a volume or a wall without its unit, or the number of a melt: nothing to explain. What
-may be how hot it was is."""
 
 _LONG = 5
 """A word of as many characters, most of them digits, may be another serial (own choice)."""

@@ -26,7 +26,7 @@ from tankbook.records.marked import (
     WordSays,
 )
 from tankbook.records.marked import shown as shown_text
-from tankbook.records.markevidence import NEXT, OTHER_SPECIFICATION, Evidence, could_be, is_crossed
+from tankbook.records.markevidence import STAMPS, Evidence, could_be, is_crossed, is_north_american
 from tankbook.records.markreader import fold
 from tankbook.records.node import Where
 from tankbook.records.rulerow import TradeSize
@@ -259,20 +259,11 @@ def _is_pressure(serial: str) -> bool:
     return Evidence.PRESSURE in could_be(fold(serial)[0])
 
 
-_NAMED_FIGURE = pattern(
-    r"\b(?:MAWP|P ?MAX|MAX(?:IMUM)?(?: FILL)?(?: PRESSURE)?|FILL(?: PRESSURE)?(?: TO)?"
-    r"|W\.?P|P\.?W|P\.?S|C\.?P)\.?[ :=-]{0,2}"
-    r"(\d{2,4}(?:[.,]\d)?)(?![\d.,/-])(?! ?(?:KG|LB|L|MM|CU|CF)\b)"
-    r"|(?<![\d.,/-])(\d{3,4}) ?(?:MAX|W\.?P|P\.?W)\b(?![ :=.]{0,2}\d)"
-)
-"""A pressure by a name that a shoulder gives the most it may hold (memory)."""
-
-
 def _named_pressures(text: str) -> list[GaugePressure]:
     """The pressures that a text names as the most a cylinder may hold."""
     found = []
-    for match in _NAMED_FIGURE.finditer(fold(text)[0]):
-        figure = float((match[1] or match[2]).replace(",", "."))
+    for match in STAMPS.shape("named figure").finditer(fold(text)[0]):
+        figure = float((match["behind"] or match["before"]).replace(",", "."))
         found.append(GaugePressure.of(figure, "bar" if figure < 700 else "psi"))
     return [p for p in found if p >= _LEAST]
 
@@ -293,7 +284,7 @@ def _other_higher(marks: Marks, service: GaugePressure) -> GaugePressure | None:
 def _of_no_family(marks: Marks) -> GaugePressure | None:
     """A working pressure by its name that is none of those behind the specifications of the US and
     of Canada, in their own unit: `WP 200` beside TC-3ALM 207."""
-    if not all(_NORTH_AMERICAN.match(n) for n in marks.specifications):
+    if not all(map(is_north_american, marks.specifications)):
         return None
     read = [(t.text, t.value) for t in marks.of(MarkKind.SERVICE_PRESSURE)]
     placed = [p for text, p in read if isinstance(p, GaugePressure) and text[0].isdecimal()]
@@ -308,9 +299,6 @@ def _of_no_family(marks: Marks) -> GaugePressure | None:
         ):
             return pressure
     return None
-
-
-_NORTH_AMERICAN = pattern("(?:DOT|ICC|CTC|TC)")
 
 
 def _named_lower(marks: Marks, service: GaugePressure) -> GaugePressure | None:
@@ -502,12 +490,17 @@ def _of_same_month(one: PartialDate, other: PartialDate) -> bool:
 
 def _of_month(stamped: MarkedDate, said: PartialDate) -> bool:
     """Whether a stamped month is, or can be read as, the month of a date."""
-    readings = [stamped.date] if stamped.date else list(stamped.could_be)
-    return not readings or any((r.year, r.month) == (said.year, said.month) for r in readings)
+    readings = stamped.readings
+    return not readings or any(_of_same_month(reading, said) for reading in readings)
+
+
+def _of_its_month(marks: Marks, test: Requalified) -> list[Retest]:
+    """The stamps of the shoulder that are of the month of a test."""
+    return [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
 
 
 def _shown(stamped: MarkedDate) -> str:
-    return str(stamped.date) if stamped.date else " or ".join(map(str, stamped.could_be))
+    return " or ".join(map(str, stamped.readings))
 
 
 @on_cylinder("marks-retest", FAULT, since="0.2")
@@ -617,7 +610,7 @@ def _undecided(card: Cylinder, marks: Marks) -> Iterator[Says]:
     """Dates that are of the first test or of a later one: of some test of the card in any case."""
     known = [r.on for r in standing(card.requalified)] + [d for d in (card.made,) if d]
     for stamped in marks.dates if known else ():
-        readings = [stamped.date] if stamped.date else list(stamped.could_be)
+        readings = stamped.readings
         if not readings or any(_of_month(stamped, on) for on in known):
             continue
         text = f"its marks carry the date {_shown(stamped)}, and no test of its card"
@@ -802,16 +795,9 @@ def size_fits_pressure(card: Cylinder, trade_size: TradeSize | None) -> Iterator
             yield Says(card.source.at(key), text, AGAIN)
 
 
-_END_OF_LIFE = pattern(
-    r"^(?:[A-Z]+ ){0,3}?(?:EXP[A-Z]*|FIN|F\.I\.N|EOL|ENDS?|LIFE|UNTIL|USE BY|RETIRED?"
-    r"|NOT AFTER|DISPOSE|LIMITE|ABLAUF|BIS|UBD|MLF"
-    r"|VALID TO|GOOD TO|THRU|THROUGH)\b[^0-9A-Z]*(?:(?:OF|DATE|DE|VIE|LIFE|ENDS?"
-    r"|UNTIL|TO|BY|IN) )*(?:(?P<month>[A-ZÄÉ]{3})[A-ZÄÉ]*|(?P<number>0?[1-9]|1[0-2])(?=[-/. ]))?"
-    r"[. /-]*'?(?P<year>(?:19|20)?[0-9]{2})$"
-)
 _MONTHS = "JAN FEB MAR APR MAY JUN JUL AUG SEP OCT NOV DEC".split()
 _ALIKE = {"MÄR": "MAR", "MAI": "MAY", "OKT": "OCT", "DEZ": "DEC", "FEV": "FEB", "AVR": "APR"}
-"""The end of a life by its year, or by its month and the year."""
+"""Months in other languages than English, by their first letters."""
 
 
 def _ends_as(stamped: re.Match[str], ends: object) -> bool:
@@ -830,7 +816,7 @@ def life_as_stamped(card: Cylinder, marks: Marks) -> Iterator[Says]:
     ends = card.permit.life_ends if card.permit else None
     stamped = marks.life_end
     for token in marks.of(MarkKind.UNREAD):
-        year = _END_OF_LIFE.search(token.text.upper())
+        year = STAMPS.shape("end of life").search(token.text.upper())
         if year and not _ends_as(year, ends):
             text = f"its marks say `{token.text}`, and no permit of its card ends then"
             yield Says(card.source.at("marks"), text, "read when its life ends again")
@@ -874,13 +860,6 @@ def _months_of(text: str) -> list[PartialDate]:
     return [PartialDate(y, m) for m, y in years if 1 <= m <= 12 and 1900 <= y <= 2200]
 
 
-_SPECIFIED = pattern(
-    rf"(?:(?:DOT|ICC|CTC|TC)[- ]?)?(3A{{1,2}}[LX]?M?|{OTHER_SPECIFICATION})[- ]?"
-    r"/?([0-9]{2,3}[05]|2216|3442)"
-)
-"""A specification of the US or of Canada with its pressure, where none was looked for."""
-
-
 def _specified(marks: Marks, unread: Sequence[Token]) -> Iterator[str]:
     """The marks that were not read, and each two of them that stand together: `3AL 2250`."""
     yield from (fold(token.text)[0] for token in unread)
@@ -891,20 +870,22 @@ def _specified(marks: Marks, unread: Sequence[Token]) -> Iterator[str]:
 
 def _repeats_specification(card: Cylinder, token: Token) -> bool:
     """Whether an unread mark is the card's own specification with its pressure."""
-    found = _SPECIFIED.fullmatch(fold(token.text)[0])
-    known = found and any(found[1] == normal(s).rpartition("-")[2] for s in card.specification)
+    found = STAMPS.shape("specified").fullmatch(fold(token.text)[0])
+    known = found and any(found["name"] == normal(s).rpartition("-")[2] for s in card.specification)
     return bool(known) and not _against_specification(card, token.text)
 
 
 def _against_specification(card: Cylinder, text: str) -> str:
     """What of a card an unread specification with its pressure speaks against, or an empty text."""
-    found = _SPECIFIED.fullmatch(text.upper())
+    found = STAMPS.shape("specified").fullmatch(text.upper())
     if found is None:
         return ""
-    if card.specification and not any(found[1] in normal(s) for s in card.specification):
+    if card.specification and not any(found["name"] in normal(s) for s in card.specification):
         return f"names {', '.join(card.specification)}"
-    unit = "bar" if int(found[2]) < 1000 else "psi"  # 207 is never in psi here, nor 3000 in bar
-    pressure, own = GaugePressure.of(float(found[2]), unit), card.service_pressure
+    unit = (
+        "bar" if int(found["pressure"]) < 1000 else "psi"
+    )  # 207 is never in psi here, nor 3000 in bar
+    pressure, own = GaugePressure.of(float(found["pressure"]), unit), card.service_pressure
     apart = own is not None and abs(pressure.pa - own.pa) > 0.02 * own.pa
     return f"says {own}" if apart else ""
 
@@ -961,16 +942,13 @@ def _is_its_end(card: Cylinder, token: Token) -> bool:
     """Whether a mark says by a word that its life ends in the month on its card."""
     ends = card.permit.life_ends if card.permit else None
     text = fold(token.text)[0]
-    by_word = _END_OF_LIFE.search(text)
+    by_word = STAMPS.shape("end of life").search(text)
     if by_word and _ends_as(by_word, ends):
         return True
-    if not isinstance(ends, PartialDate) or not _ENDS.match(text):
+    if not isinstance(ends, PartialDate) or not STAMPS.shape("ends").match(text):
         return False
-    return any(_of_same_month(month, ends) for month in _months_of(_ENDS.sub("", text)))
-
-
-_ENDS = pattern(r"(?:EXP\.?(?: DATE)?|END|LIFE|UNTIL|MLF) ?[:=]? ?")
-"""Words before the end of a life that may stand before another date as well (memory)."""
+    rest = STAMPS.shape("ends").sub("", text)
+    return any(_of_same_month(month, ends) for month in _months_of(rest))
 
 
 def _is_measure(token: Token) -> bool:
@@ -993,21 +971,20 @@ def _is_told_pressure(card: Cylinder, marks: Marks, token: Token) -> bool:
     if token.text.upper().startswith("FP"):
         return bool(service and test and service.pa < test.pa and _could_be(token.text, service))
     figures, read = list(_figures(token.text)), marks.service_pressures
-    named = _NAMED_FIGURE.fullmatch(fold(token.text)[0])
+    named = STAMPS.shape("named figure").fullmatch(fold(token.text)[0])
     if named and not figures and service and read and not marks.doubted(MarkKind.SERVICE_PRESSURE):
         return _could_be(token.text, service)
     sure = read and not marks.doubted(MarkKind.SERVICE_PRESSURE)
     return bool(sure and figures and all(any(_alike(f, p) for p in read) for f in figures))
 
 
-_DUE = pattern(rf"{NEXT}\W*(\d{{1,4}})\D(\d{{1,4}})")
-
-
 def _is_next_test(token: Token, today: dt.date) -> bool:
     """Whether a mark says in words when its next test is due, and that is yet to come."""
-    found = _DUE.fullmatch(fold(token.text)[0])
-    when = month_and_year(found[1], found[2], _THIS_AGE, month_first=False) if found else None
-    readings = (when.date,) if when and when.date else when.could_be if when else ()
+    found = STAMPS.shape("due").fullmatch(fold(token.text)[0])
+    if found is None:
+        return False
+    when = month_and_year(found["one"], found["two"], _THIS_AGE, month_first=False)
+    readings = when.readings if when else ()
     return bool(readings) and all(d.first > today for d in readings)
 
 
@@ -1078,6 +1055,11 @@ def _unlike_bank_test(test: Requalified, stamp: Stamp) -> Iterator[Says]:
     method = _method(stamp.retest, american=bool(stamp.retest.rin)) if stamp.retest else None
     if method is not None and test.method is not method:
         yield _unlike_method(test, method)
+    yield from _by_who_only_looks(test)
+
+
+def _by_who_only_looks(test: Requalified) -> Iterator[Says]:
+    """No pressure test is by a number that is for visual inspection only."""
     if test.method in PRESSURE_TESTS and _VISUAL_RIN.fullmatch(test.by or ""):
         text = f"the test of {test.on} is by {test.by}, a number for visual inspection only"
         yield Says(test.source.at("by"), text, "read the stamp again")
@@ -1104,11 +1086,11 @@ def stamps_of_their_requalifier(
     """A stamp carries the number of whoever tested, where the test names one."""
     stamped = [(test, stamp.retest) for test, stamp in stamps if stamp.retest]
     for test in standing(card.requalified) if marks.retests else ():
-        of_month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+        of_month = _of_its_month(marks, test)
         stamped += [(test, r) for r in of_month]
     for test, stamp in stamps:
         rin = stamp.retest.rin if stamp.retest else None
-        others = [r.rin for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+        others = [r.rin for r in _of_its_month(marks, test)]
         if rin and all(others) and others and rin not in others:
             text = f"the stamp of {test.on} carries {rin}, and the marks of that month {others[0]}"
             yield Says(_place(test), text, "read the stamp again")
@@ -1127,7 +1109,8 @@ def _other_tester(test: Requalified, retest: Retest, station: str | None) -> Ite
         doubtful = other.isalpha() or (other.isdigit() and other != test.by)
         severity = WARN if doubtful else None
         yield Says(test.source.at("by"), text, "read the stamp again", severity=severity)
-    numbers = ["".join(each) for each in _RIN.findall(_ADDRESS.sub(" ", fold(by)[0]))]
+    house = STAMPS.shape("address").sub(" ", fold(by)[0])
+    numbers = ["".join(each) for each in _RIN.findall(house)]
     if rin and numbers and fold(rin)[0] not in numbers:
         text = f"the stamp of {test.on} carries {rin}, and the test is by {test.by}"
         yield Says(test.source.at("by"), text, "read the stamp again")
@@ -1136,7 +1119,7 @@ def _other_tester(test: Requalified, retest: Retest, station: str | None) -> Ite
 def _other_station(test: Requalified, stamp: Stamp, marks: Marks) -> Iterator[Says]:
     """The test station's mark of a stamp is one that the shoulder shows for that month, if any."""
     own = stamp.retest.station if stamp.retest else None
-    month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+    month = _of_its_month(marks, test)
     others = [r.station for r in month if r.station]
     shown = re.findall(r"\w+", fold(marks.line)[0])
     if own and others and len(others) == len(month) and re.sub(r"\W", "", own) not in shown:
@@ -1185,9 +1168,6 @@ def _form(sign: str) -> str:
 _RIN = pattern(r"(?<![\w-])([A-Z])[ -]?([0-9]{3})(?![\w-])")
 """A requalifier's number by its shape, a letter and three digits (49 CFR 180.213(d), read)."""
 
-_ADDRESS = pattern(r"\b(?:UNIT|SUITE|HANGAR|BAY|SHED|ROOM|LOT|PIER|DOCK|BLOCK|BUILDING|BLDG) \S+")
-"""Where a test house is, which may look like a number of its own."""
-
 
 @on_cylinder("stamp-method", FAULT, since="0.2")
 def stamps_of_their_method(
@@ -1195,23 +1175,22 @@ def stamps_of_their_method(
 ) -> Iterator[Says]:
     """A stamp's suffix is that of the method."""
     eddy = [r.on for r in standing(card.requalified) if r.method is Method.EDDY_CURRENT]
-    american = any(_AMERICAN.match(n) for n in (*card.specification, *marks.specifications))
+    every = (*card.specification, *marks.specifications)
+    american = any(is_north_american(name.upper()) for name in every)
     for test, stamp in stamps:
         method = _method(stamp.retest, american) if stamp.retest else None
         both = method is Method.EDDY_CURRENT and any(_of_same_month(on, test.on) for on in eddy)
         if method is not None and test.method is not method and not both:
             yield _unlike_method(test, method)
     for test in standing(card.requalified):
-        of_month = [r for r in marks.retests if r.when.date and _of_month(r.when, test.on)]
+        of_month = _of_its_month(marks, test)
         methods = [_method(r, american) for r in of_month]
         if Method.EDDY_CURRENT in methods and any(_of_same_month(on, test.on) for on in eddy):
             continue  # VE stands behind one stamp of two tests, 49 CFR 180.213(f)(9)
         if methods and all(methods) and test.method not in methods:
             yield _unlike_method(test, next(filter(None, methods)))
     for test in standing(card.requalified):
-        if test.method in PRESSURE_TESTS and _VISUAL_RIN.fullmatch(test.by or ""):
-            text = f"the test of {test.on} is by {test.by}, a number for visual inspection only"
-            yield Says(test.source.at("by"), text, "read the stamp again")
+        yield from _by_who_only_looks(test)
 
 
 def _unlike_method(test: Requalified, method: Method) -> Says:
@@ -1225,9 +1204,6 @@ def _unlike_method(test: Requalified, method: Method) -> Says:
 
 _VISUAL_RIN = pattern(r"V\d{4,6}", re.IGNORECASE)
 """A number of V and more digits than three is for visual inspection only (memory)."""
-
-
-_AMERICAN = pattern("(?:DOT|ICC|CTC|TC)", re.IGNORECASE)
 
 
 def _method(retest: Retest, american: bool) -> Method | None:
@@ -1253,7 +1229,7 @@ def eddy_current_has_a_stamp(
         others = [r for r in every_test if r is not test and _of_same_month(r.on, test.on)]
         if others and not any((r.by or "") == (test.by or "") for r in others):
             continue  # what is stamped of that month is another house's
-        read = [r for r in marks.retests if r.rin and r.when.date and _of_month(r.when, test.on)]
+        read = [r for r in _of_its_month(marks, test) if r.rin]
         beside = [s.retest for t, s in stamps if s.retest and _of_same_month(t.on, test.on)]
         every = [*read, *beside]
         if every and not any(_method(r, american=True) is Method.EDDY_CURRENT for r in every):

@@ -1,0 +1,150 @@
+"""Lists of words and phrases, one lexicon to a subject, and how their lines are read.
+
+The lists stand in `ledger/data/words`, one file to a subject. Most of them are words that people
+write, in the languages of those who sign. A list is made ready when it is first asked for; asking
+again costs a look into a table. In a line of phrases
+
+- `|` stands between phrases that say one thing, and `(a|b)` between parts of one; `(a )?` may be
+  left out,
+- `burn*` is `burn` with any ending,
+- `_` is any blank space, where a blank is one blank,
+- `<part>` is any phrase of the list `part` of the same file,
+- `~` at its beginning or end lets a word go on there; else a phrase stands whole,
+
+and all else is as in regular expressions.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from functools import cache
+
+from tankbook.units.shipped import words
+
+_SIGNS = re.compile(
+    r"\\.\*?|\[\^?\]?(?:\\.|[^\]\\])*\]"  # what is escaped, and sets of letters, stay
+    r"|(?P<group>\((?!\?))|(?P<ending>(?<=[^\W\d_])\*)|(?P<blank>_)"
+    r"|(?<!\(\?)(?<!\(\?P)<(?P<part>[a-z ]+)>"
+)
+
+
+class Lexicon:
+    """The words and phrases of one subject.
+
+    Args:
+        subject: the name of its file.
+        flags: how its phrases are looked for, as of `re`; capitals and small letters are one
+            unless another says so.
+    """
+
+    __slots__ = ("_flags", "_phrases", "_shapes", "_subject")
+
+    def __init__(self, subject: str, flags: int = re.IGNORECASE) -> None:
+        self._subject, self._flags = subject, flags
+        self._phrases: dict[str, re.Pattern[str]] = {}
+        self._shapes: dict[str, re.Pattern[str]] = {}
+
+    def __contains__(self, name: str) -> bool:
+        """Whether there is a list of this name."""
+        return name in words()[self._subject]
+
+    def words(self, *names: str) -> frozenset[str]:
+        """The words of some lists, which stand apart by blanks or by `|`."""
+        return _words(self._subject, names)
+
+    def listed(self, name: str) -> tuple[str, ...]:
+        """The words and phrases of a list in their order, which stand apart by commas."""
+        return _listed(self._subject, name)
+
+    def phrases(self, name: str) -> re.Pattern[str]:
+        """What finds any phrase of a list, each of them whole: no word goes on where one ends."""
+        made = self._phrases.get(name)
+        if made is None:
+            lines = lines_of(self._subject, name)
+            text = "|".join(_whole(self._subject, line) for line in lines)
+            made = self._phrases[name] = re.compile(text, self._flags)
+        return made
+
+    def text(self, name: str) -> str:
+        """The expression for any line of a list, wherever it begins or ends: to build on."""
+        return _part(self._subject, name)
+
+    def shape(self, name: str) -> re.Pattern[str]:
+        """What finds any line of a list, wherever it begins or ends."""
+        made = self._shapes.get(name)
+        if made is None:
+            made = self._shapes[name] = re.compile(self.text(name), self._flags)
+        return made
+
+    def changes(self, name: str) -> tuple[tuple[re.Pattern[str], str], ...]:
+        """What a list has on each line before `=>`, and what is written in its place."""
+        return _changes(self._subject, name, self._flags)
+
+    def said(self, name: str, text: str) -> str:
+        """The first phrase of a list that stands in a text, as it is written there, or an empty
+        text."""
+        found = self.phrases(name).search(text)
+        return found[0] if found else ""
+
+    def holds(self, name: str, text: str) -> bool:
+        """Whether any phrase of a list stands in a text."""
+        return self.phrases(name).search(text) is not None
+
+    def goes_on(self, name: str, text: str, at: int) -> bool:
+        """Whether a text goes on at a place with a phrase of a list."""
+        return self.phrases(name).match(text, at) is not None
+
+    def without(self, name: str, text: str, instead: str = " ") -> str:
+        """A text with something else in the place of every phrase of a list."""
+        return self.phrases(name).sub(instead, text)
+
+
+def words_in(text: str) -> list[str]:
+    """The words of a text in small letters, figures among them, without what stands between."""
+    return re.findall(r"[^\W_]+", text.casefold())
+
+
+def lines_of(subject: str, name: str) -> Sequence[str]:
+    """A list as it is written, line by line."""
+    return words()[subject][name]
+
+
+@cache
+def _words(subject: str, names: tuple[str, ...]) -> frozenset[str]:
+    lines = (line.replace("|", " ") for name in names for line in lines_of(subject, name))
+    return frozenset(word for line in lines for word in line.split())
+
+
+@cache
+def _listed(subject: str, name: str) -> tuple[str, ...]:
+    return tuple(each for line in lines_of(subject, name) for each in line.split(", "))
+
+
+def _whole(subject: str, line: str) -> str:
+    before, behind = ("" if open_ else r"\b" for open_ in (line[0] == "~", line[-1] == "~"))
+    return f"{before}(?:{_spelt(subject, line.strip('~'))}){behind}"
+
+
+@cache
+def _part(subject: str, name: str) -> str:
+    return f"(?:{'|'.join(_spelt(subject, line) for line in lines_of(subject, name))})"
+
+
+@cache
+def _changes(subject: str, name: str, flags: int) -> tuple[tuple[re.Pattern[str], str], ...]:
+    halves = (re.split(r" => ?", line) for line in lines_of(subject, name))
+    made = ((_spelt(subject, old, group="("), new) for old, new in halves)
+    return tuple((re.compile(rf"\b(?:{old})", flags), f" {new} ") for old, new in made)
+
+
+def _spelt(subject: str, line: str, group: str = "(?:") -> str:
+    """A line as an expression."""
+
+    def sign(found: re.Match[str]) -> str:
+        if found["part"]:
+            return _part(subject, found["part"])
+        kind = {"group": group, "ending": r"\w*", "blank": r"\s+"}
+        return kind.get(found.lastgroup or "", found[0])
+
+    return _SIGNS.sub(sign, line)
