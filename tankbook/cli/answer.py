@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable
+from typing import Any
 
 from msgspec import Struct
-
-if TYPE_CHECKING:
-    from tankbook.output.as_csv import Cell
+from msgspec.structs import replace
 
 DONE, NO, NOT_UNDERSTOOD, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 """Exit codes: done; the answer is no; the request or a file is not understood; a fault of the
@@ -34,16 +32,13 @@ def as_data(value: Any, code: int = DONE, notes: tuple[str, ...] = ()) -> Answer
     return Answer(dumps(value), code, notes, utf8=True)
 
 
-def as_table(
-    headers: Sequence[str],
-    rows: Iterable[Sequence[Cell]],
-    code: int = DONE,
-    notes: tuple[str, ...] = (),
-) -> Answer:
-    """An answer in CSV, for a spreadsheet."""
-    from tankbook.output.as_csv import dumps
+def with_more(answer: Answer, more: dict[str, Any]) -> Answer:
+    """An answer in JSON with more keys."""
+    from json import loads
 
-    return Answer(dumps(headers, rows), code, notes, utf8=True)
+    from tankbook.output.as_json import dumps
+
+    return replace(answer, text=dumps(loads(answer.text) | more))
 
 
 def shown(text: str) -> str:

@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 def board(asked: Common) -> Answer:
     """Today's board."""
+    from msgspec.structs import replace
+
     from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.copies import copies_of
     from tankbook.ledger.git import ignored, uncommitted
@@ -28,16 +30,16 @@ def board(asked: Common) -> Answer:
     unseen = ignored(desk.root) if files is not None else []
     copies = copies_of(desk.root) if files is not None and heads.head else None
     audited, unread = _audited(desk) if files is not None else (None, "")
-    if asked.json:
-        return desk.data(output.data(answer, files, unseen, copies, audited), fleet=True)
-    shown = files if desk.commit is None else ()
     absence = desk.book.absence
     why = next((u.why for u in absence.unseen if not u.path), "")
-    committed = files is not None and absence.heads.exists
     history = audited_line(audited) if audited else unread or output.NEVER_AUDITED
-    history = history if committed else ""
-    told = output.text(answer, shown, desk.page, why, unseen, copies, history)
-    return desk.answer(told, fleet=True)
+    history = history if files is not None and absence.heads.exists else ""
+    git = output.OfGit(files, unseen, copies, audited, why, history)
+    if asked.json:
+        return desk.data(output.data(answer, git), fleet=True)
+    if desk.commit is not None:
+        git = replace(git, uncommitted=())
+    return desk.answer(output.text(answer, git, desk.page), fleet=True)
 
 
 def _audited(desk: Desk) -> tuple[Checkpoint | None, str]:

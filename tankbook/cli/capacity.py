@@ -103,7 +103,7 @@ def capacity(
         raise RequestError("at what pressure?", "add --at 3000psi, or --free-gas 70cuft")
     answer = held_at(mixture, volume.volume, pressure, degrees, reference)
     if asked.json:
-        data = output.data(answer, mixture)
+        data = output.data(answer, mixture, volume)
         return desk.data(data) if desk else as_data(data)
     shown = page(Shore.PSI if reference.volume_unit == "cuft" else Shore.BAR)
     sought = amount is not None

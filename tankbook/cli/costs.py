@@ -42,7 +42,6 @@ def costs(
     """
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import costs as output
-    from tankbook.output import costs_csv
     from tankbook.rules.costs import costs_ahead
     from tankbook.rules.retest import choices
     from tankbook.rules.winter import work_plan
@@ -58,17 +57,17 @@ def costs(
     if plan:
         planned = work_plan(book, today, months)
         if csv:
-            return desk.table(costs_csv.PLAN_COLUMNS, costs_csv.plan_lines(planned))
+            return desk.table(output.TASKS, output.planned(planned))
         to = book.settings.requalifier or ""
         return desk.answer(output.plan_text(planned, to, desk.page))
     if retest:
         chosen = choices(book, today, months)
         if csv:
-            return desk.table(costs_csv.RETEST_COLUMNS, costs_csv.retest_lines(chosen))
+            return desk.table(output.CHOICES, chosen)
         return desk.answer(output.retest_text(chosen, desk.page))
     ahead = costs_ahead(book, today, months, customers=customers)
     if csv:
-        return desk.table(costs_csv.COLUMNS, costs_csv.lines(ahead))
+        return desk.table(output.ACTS, ahead.needs)
     return desk.answer(output.text(ahead, desk.page, by))
 
 

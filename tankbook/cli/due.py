@@ -61,8 +61,8 @@ def due(
     if asked.json:
         return desk.data(output.data(shown if within else dues), code, fleet=True, fit=True)
     if csv:
-        rows = output.rows(shown if within else dues)
-        return desk.table(output.HEAD, rows, code, fleet=True, fit=True)
+        listed = shown if within else dues
+        return desk.table(output.COLUMNS, listed, code, fleet=True, fit=True)
     days = (horizon - desk.today).days
     if (everything or wanted) and not within:
         shown = dues

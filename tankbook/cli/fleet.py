@@ -25,7 +25,7 @@ def fleet(
     desk = open_desk(asked)
     rows = fleet_of(desk.book, desk.today)
     if csv:
-        return desk.table(output.COLUMNS, output.lines(rows), fleet=True, fit=True)
+        return desk.table(output.COLUMNS, rows, fleet=True, fit=True)
     ahead = costs_ahead(desk.book, desk.today)
     if asked.json:
         return desk.data(output.data(rows, ahead), fleet=True, fit=True)

@@ -68,7 +68,7 @@ def listing(
     if asked.json:
         return desk.data(output.data(rows), fleet=True, fit=True)
     if csv:
-        return desk.table(output.COLUMNS, output.lines(rows), fleet=True, fit=True)
+        return desk.table(output.COLUMNS, rows, fleet=True, fit=True)
     said = "".join(f", {t}" for t in tests) + (", ready" if ready else "")
     sets = {} if said else desk.book.sets
     return desk.answer(output.text(rows, said, desk.page, sets), fleet=True, fit=True)

@@ -15,7 +15,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.cli import loud, option_values
-from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data, as_table
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data
 from tankbook.cli.local import at_about
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files
@@ -27,7 +27,7 @@ from tankbook.records.node import Finding, Severity
 from tankbook.records.words import Shore
 
 if TYPE_CHECKING:
-    from tankbook.output.as_csv import Cell
+    from tankbook.output.tables import Table
 
 T = TypeVar("T")
 
@@ -155,21 +155,27 @@ class Desk(Struct, frozen=True):
 
     def table(
         self,
-        headers: Sequence[str],
-        rows: Iterable[Sequence[Cell]],
+        columns: Table[T],
+        lines: Iterable[T],
         code: int = DONE,
         *,
         fleet: bool = False,
         fit: bool = False,
     ) -> Answer:
-        """An answer in CSV; what must be told, as in `answer`, stands on standard error."""
+        """An answer in CSV, a row for each of `lines`.
+
+        What must be told, as in `answer`, stands on standard error.
+        """
+        from tankbook.output.as_csv import dumps
+
         code = loud.code_with(code, self.faults)
         at_fault = loud.at_fault(self.contradicted if fleet else ())
         closed = loud.closed(self.closing(fleet, fit))
         loose = loud.loosening(self.loosened, whole=False) if fleet or fit else ""
         said = "; ".join(filter(None, (closed, self.said, at_fault, loose)))
         notes = (*self.notes, f"tankbook: {said}") if said else self.notes
-        return as_table(headers, rows, code, notes)
+        text = dumps(columns.head, columns.cells(lines))
+        return Answer(text, code, notes, utf8=True)
 
     @property
     def shore(self) -> Shore:

@@ -133,9 +133,7 @@ def plan(
     printed = _print(desk, made, pdf) if pdf else ""
     code = DONE if made.done else NO
     if asked.json:
-        from tankbook.output.plan_data import data
-
-        return desk.data(data(made, wish.unit, wish.favour.value), code)
+        return desk.data(output.data(made, wish.unit, wish.favour.value), code)
     text = output.text(made, desk.page)
     if plot and made.plan is not None:
         text += f"Drawn into {one_line(plot)}.\n"

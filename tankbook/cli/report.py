@@ -39,7 +39,6 @@ def report(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output import report as output
-    from tankbook.output import report_text
     from tankbook.output.paper.face import PaperError
     from tankbook.rules.summary import summary
 
@@ -51,7 +50,7 @@ def report(
     asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     told = summary(desk.book, desk.today)
-    document = output.report(told, desk.page, short=one_page)
+    document = output.report(told, short=one_page)
     try:
         made = [(name, end, output.made(document, end, paper.casefold())) for name, end in files]
     except PaperError as error:
@@ -59,9 +58,9 @@ def report(
     for name, end, written in made:
         write_out(Path(name), written, end)
     if asked.json:
-        return desk.data(report_text.data(told), fleet=True, fit=True)
+        return desk.data(output.data(told), fleet=True, fit=True)
     if files:
         named = " and ".join(one_line(name) for name, _ in files)
         said = f"{desk.page.wrap(output.headline(told))}\nWritten to {named}.\n"
         return desk.answer(said, fleet=True, fit=True)
-    return desk.answer(report_text.text(document, desk.page), fleet=True, fit=True)
+    return desk.answer(output.text(document, desk.page), fleet=True, fit=True)

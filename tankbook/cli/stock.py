@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from msgspec.structs import replace
 
-from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
+from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown, with_more
 from tankbook.cli.fill_log_options import Note
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, file_named, run
@@ -108,7 +108,10 @@ def count(
     missing = bool(counts and counts[0].missing and not lost)
     code = NO if answer.code == DONE and missing else answer.code
     if given.common.json:
-        return replace(answer, code=code)
+        from tankbook.output.stock import count_data
+
+        found = count_data(counts[0]) if counts else None
+        return with_more(replace(answer, code=code), {"counted": found})
     return replace(answer, code=code, text="\n".join([*told, answer.text]))
 
 

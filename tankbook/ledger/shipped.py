@@ -56,6 +56,11 @@ def _read_yaml(record: type[R], path: str) -> R:
     return got
 
 
+def text_of(name: str) -> str:
+    """A shipped file as it is, such as `report.html`, the frame of a report."""
+    return _data().joinpath(name).read_text(encoding="utf-8")
+
+
 @lru_cache(maxsize=1)
 def _frozen() -> dict[str, Any]:
     found: dict[str, Any] = json.loads(_data().joinpath(FROZEN).read_bytes())

@@ -16,11 +16,12 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from tankbook.units import Money, PartialDate
+from tankbook.output.as_json import number
+from tankbook.units import Money, PartialDate, Quantity
 
 BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
 
-Cell = str | int | float | Decimal | dt.date | PartialDate | Money | None
+Cell = str | int | float | Decimal | dt.date | PartialDate | Money | Quantity | None
 """What a cell may hold. Anything but a text is written as it is, for it cannot be a formula."""
 
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
@@ -58,10 +59,14 @@ def _cell(value: Cell) -> str | int | float | Decimal:
             return ""
         case bool():
             return "yes" if value else "no"
-        case int() | float() | Decimal():
+        case float():
+            return number(value)
+        case int() | Decimal():
             return value
         case Money():
             return value.amount
+        case Quantity():
+            return number(value.to(value.unit))
         case str():
             return safe(value)
     return str(value)

@@ -15,7 +15,7 @@ from msgspec import Struct
 from tankbook.gas import Gas
 from tankbook.records.fields import Record, attributes_of
 from tankbook.records.kinds import Cleared, Rated
-from tankbook.units import Money, PartialDate, Period, Quantity
+from tankbook.units import GaugePressure, Money, PartialDate, Period, Quantity
 
 DIGITS = 10
 """Significant digits of a computed number: enough to check it, stable between machines."""
@@ -26,9 +26,18 @@ def dumps(value: Any) -> str:
     return json.dumps(plain(value), ensure_ascii=False, indent=2, allow_nan=False) + "\n"
 
 
-def number(value: float | None) -> float | None:
-    """A computed number at the digits that are stable, or None."""
-    return None if value is None else float(f"{value:.{DIGITS}g}")
+def number(value: float) -> float:
+    """A computed number at the digits that are stable."""
+    return float(f"{value:.{DIGITS}g}")
+
+
+def pressures(**named: GaugePressure | None) -> dict[str, float | None]:
+    """Each pressure as a number, in psi and in bar: `limit_psi`, `limit_bar`."""
+    return {
+        f"{name}_{unit}": None if pressure is None else number(pressure.to(unit))
+        for name, pressure in named.items()
+        for unit in ("psi", "bar")
+    }
 
 
 def plain(value: Any) -> Any:
@@ -38,22 +47,18 @@ def plain(value: Any) -> Any:
         TypeError: for a value that has no such form.
     """
     match value:
-        case None | bool() | int():
-            return value
-        case float():
-            return number(value)
         case Enum():
             return value.value
-        case str():
+        case float():
+            return number(value)
+        case None | bool() | int() | str():
             return value
-        case Quantity() | PartialDate() | Period() | Money() | Rated() | Gas() | Fraction():
+        case Quantity() | PartialDate() | Period() | Money() | Gas() | Fraction() | Decimal():
             return str(value)
-        case Cleared():
+        case Rated() | Cleared():
             return str(value)
         case dt.time():
             return f"{value:%H:%M}"
-        case Decimal():
-            return str(value)
         case dt.date() | dt.datetime():
             return value.isoformat()
         case Record():

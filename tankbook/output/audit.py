@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from tankbook.output.page import Page, counted
+from tankbook.output.page import Page, counted, titled
 from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit
 from tankbook.rules.tamper_signs import Found, Sign
@@ -44,6 +44,8 @@ LIMITS = (
     "This covers the copy of the history that was read. docs/evidence.md says what git proves, and "
     "what it does not."
 )
+
+SHALLOW = "This is a shallow clone: what was before it was not read (git fetch --unshallow)."
 
 
 def data(audit: Audit, shallow: bool) -> dict[str, Any]:
@@ -145,43 +147,35 @@ def audited_line(checkpoint: Checkpoint) -> str:
 
 def text(audit: Audit, shallow: bool, page: Page, *, everything: bool = False) -> str:
     """The headline, the signs by kind, the corrections, and what the answer covers."""
-    parts = [page.wrap(headline(audit), hang="  ")]
+    under = []
     if audit.first and audit.last:
         ends = " to ".join(f"{c.short} of {c.at:%Y-%m-%d}" for c in (audit.first, audit.last))
-        parts.append(page.wrap(f"From {ends}.", hang="  "))
+        under.append(f"From {ends}.")
     if audit.since:
-        said = f"{audited_line(audit.since)}. `audit --whole` reads all of it again."
-        parts.append(page.wrap(said, hang="  "))
+        under.append(f"{audited_line(audit.since)}. `audit --whole` reads all of it again.")
     if audit.brought:
         brought = counted(audit.brought, "older entry", "older entries")
-        said = f"It began with {brought}; what was before the first commit is not in git."
-        parts.append(page.wrap(said, hang="  "))
-    for each in audit.moves:
-        said = (
-            f"Moved from {each.before or TOP} to {each.after or TOP} in {commit_line(each.commit)}."
-        )
-        parts.append(page.wrap(said, hang="  "))
-    if shallow:
-        said = "This is a shallow clone: what was before it was not read (git fetch --unshallow)."
-        parts.append(page.wrap(said, hang="  "))
+        under.append(f"It began with {brought}; what was before the first commit is not in git.")
+    under += [
+        f"Moved from {each.before or TOP} to {each.after or TOP} in {commit_line(each.commit)}."
+        for each in audit.moves
+    ]
+    under += [SHALLOW] if shallow else []
+    parts = []
     for sign, heading in HEADINGS.items():
         found = [f for f in audit.signs if f.sign is sign]
-        parts += _section(f"{heading} ({len(found)})", found, page, everything)
+        parts.append(_section(f"{heading} ({len(found)})", found, page, everything))
     title = f"Corrections, openly made ({len(audit.corrections)}): these are usual"
-    parts += _section(title, audit.corrections, page, everything)
-    return "\n".join([*parts, "", page.wrap(LIMITS), ""])
+    parts.append(_section(title, audit.corrections, page, everything))
+    return page.answer(headline(audit), *parts, page.wrap(LIMITS), under=under)
 
 
-def _section(title: str, found: Sequence[Found], page: Page, everything: bool) -> list[str]:
-    if not found:
-        return []
+def _section(title: str, found: Sequence[Found], page: Page, everything: bool) -> str:
     shown = found if everything else found[:SHOWN]
-    parts = ["", title]
-    for each in shown:
-        parts += lines(each, page)
+    said = [line for each in shown for line in lines(each, page)]
     if len(shown) < len(found):
-        parts.append(f"  {len(found) - len(shown)} more; --all lists them")
-    return parts
+        said.append(f"  {len(found) - len(shown)} more; --all lists them")
+    return titled(title, "\n".join(said))
 
 
 def lines(found: Found, page: Page, about: str = "") -> list[str]:

@@ -11,10 +11,9 @@ from msgspec import Struct
 from tankbook.filling import Blend, BlendAct, BlendStep, TopOffKind
 from tankbook.filling.blend_request import Ordered
 from tankbook.gas import Gas
-from tankbook.output.as_json import number
-from tankbook.output.may_fill import briefly
+from tankbook.output.may_fill import refusals
 from tankbook.output.page import Page, counted
-from tankbook.output.tables import table
+from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.output.words import NOT_ADVICE
 from tankbook.records.words import Shore
 from tankbook.units import GaugePressure
@@ -69,41 +68,66 @@ def data(made: Made) -> dict[str, Any]:
         "why_not": why or None,
         "mend": mend or None,
         "reasons": [r.text for r in refused.reasons] if refused else [],
-        "steps": [_step(step) for step in (found.steps if found else ())],
-        "final_psi": number(found.final.psi) if found else None,
-        "final_bar": number(found.final.bar) if found else None,
-        "oxygen_percent": number(100 * found.mixture.oxygen) if found else None,
-        "helium_percent": number(100 * found.mixture.helium) if found else None,
-        "oxygen_low": number(found.oxygen_span.low) if found else None,
-        "oxygen_high": number(found.oxygen_span.high) if found else None,
-        "helium_low": number(found.helium_span.low) if found else None,
-        "helium_high": number(found.helium_span.high) if found else None,
-        "ideal_oxygen_percent": number(found.ideal_oxygen_percent) if found else None,
-        "oxygen_limit_bar": number(found.oxygen_limit) if found else None,
-        "depth_limit_ft": found.depth_limit_ft if found else None,
-        "depth_limit_m": found.depth_limit_m if found else None,
-        "clean_required": found.clean_required if found else None,
-        "clean_after": found.clean_after if found else None,
-        "validated": found.validated if found else None,
+        "steps": _steps(made, Page()).objects(enumerate(found.steps, 1) if found else ()),
+        **FOUND.object(found),
         "warnings": list(made.ordered.warnings),
         "assumed": list(made.ordered.assumed),
         "cautions": list(found.cautions) if found else [],
     }
 
 
-def _step(step: BlendStep) -> dict[str, Any]:
-    return {
-        "act": step.act,
-        "source": step.source or None,
-        "stop_psi": number(step.stop.psi),
-        "stop_bar": number(step.stop.bar),
-        "ideal_psi": number(step.ideal.psi if step.ideal else None),
-        "ideal_bar": number(step.ideal.bar if step.ideal else None),
-        "oxygen_percent": number(100 * step.holds.oxygen),
-        "helium_percent": number(100 * step.holds.helium),
-        "feed_oxygen_percent": number(100 * step.feed.oxygen if step.feed else None),
-        "minutes": number(step.minutes),
-    }
+FOUND = Table[Blend](
+    Column("final", lambda b: b.final, units=PRESSURE),
+    Column("oxygen_percent", lambda b: 100 * b.mixture.oxygen),
+    Column("helium_percent", lambda b: 100 * b.mixture.helium),
+    Column("oxygen_low", lambda b: b.oxygen_span.low),
+    Column("oxygen_high", lambda b: b.oxygen_span.high),
+    Column("helium_low", lambda b: b.helium_span.low),
+    Column("helium_high", lambda b: b.helium_span.high),
+    Column("ideal_oxygen_percent", lambda b: b.ideal_oxygen_percent),
+    Column("oxygen_limit_bar", lambda b: b.oxygen_limit),
+    Column("depth_limit_ft", lambda b: b.depth_limit_ft),
+    Column("depth_limit_m", lambda b: b.depth_limit_m),
+    Column("clean_required", lambda b: b.clean_required),
+    Column("clean_after", lambda b: b.clean_after),
+    Column("validated", lambda b: b.validated),
+)
+"""What is said of a blend; null where there is none."""
+
+Numbered = tuple[int, BlendStep]
+
+
+def _steps(made: Made, page: Page) -> Table[Numbered]:
+    """What is said of a step; of helium people are told where any is in it."""
+    found, unit = made.found, page.shore.value
+    helium = found is not None and any(
+        mixture.helium for mixture in (found.mixture, *(step.holds for step in found.steps))
+    )
+
+    def stop(pressure: GaugePressure) -> str:
+        return exact(pressure, page)
+
+    return Table[Numbered](
+        Column("", lambda n: n[0], "step", right=True),
+        Column("act", lambda n: n[1].act, "do", DO.__getitem__),
+        Column("", lambda n: _from(made, n[1]), "from", wrap=True),
+        Column("source", lambda n: n[1].source or None),
+        Column("stop", lambda n: n[1].stop, f"stop {unit}", stop, units=PRESSURE, right=True),
+        Column("ideal", lambda n: n[1].ideal, "ideal gas", stop, units=PRESSURE, right=True),
+        Column("oxygen_percent", lambda n: 100 * n[1].holds.oxygen, "oxygen %", TENTHS, right=True),
+        Column(
+            "helium_percent",
+            lambda n: 100 * n[1].holds.helium,
+            "helium %" if helium else None,
+            TENTHS,
+            right=True,
+        ),
+        Column("feed_oxygen_percent", lambda n: 100 * n[1].feed.oxygen if n[1].feed else None),
+        Column("minutes", lambda n: n[1].minutes, "min", TENTHS, right=True),
+    )
+
+
+TENTHS = "{:.1f}".format
 
 
 def _why(made: Made) -> tuple[str, str]:
@@ -116,18 +140,20 @@ def text(made: Made, page: Page) -> str:
     """The blend and how far off it may be first, or `NO` and why."""
     found = made.blend
     if found is None:
-        return "\n".join([*_refusal(made, page), "", NOT_ADVICE, ""])
-    parts = [page.wrap(headline(made, found, page), hang="    ")]
-    parts += [page.wrap(line, hang="  ") for line in _answer(found)]
-    if found.steps:
-        parts += ["", _steps(made, found, page)]
+        return f"{page.paragraphs(_refusal(made), hang='    ')}\n\n{NOT_ADVICE}\n"
     notes = [*(f"WARNING: {said}" for said in made.ordered.warnings)]
     notes += [f"* {said}" for said in made.ordered.assumed]
     if made.oxygen_positions is None and any(s.act is BlendAct.OXYGEN for s in found.steps):
         notes.append("* Let oxygen in only at a position cleaned for it; none is recorded.")
-    parts += ["", *(page.wrap(line, hang="  ") for line in notes)] if notes else []
-    parts += ["", "Caution", *(page.wrap(f"- {said}", hang="  ") for said in found.cautions)]
-    return "\n".join([*parts, NOT_ADVICE, ""])
+    cautions = page.paragraphs((f"- {said}" for said in found.cautions), hang="  ")
+    return page.answer(
+        headline(made, found, page),
+        _steps(made, page).text(enumerate(found.steps, 1), page),
+        page.paragraphs(notes, hang="  "),
+        "\n".join(["Caution", cautions, NOT_ADVICE]),
+        under=_answer(found),
+        hang="    ",
+    )
 
 
 def headline(made: Made, found: Blend, page: Page) -> str:
@@ -164,28 +190,6 @@ def _answer(found: Blend) -> Iterator[str]:
         yield "It is not O2-clean afterwards."
 
 
-def _steps(made: Made, found: Blend, page: Page) -> str:
-    helium = bool(found.mixture.helium) or any(s.holds.helium for s in found.steps)
-    rows = []
-    for count, step in enumerate(found.steps, 1):
-        row = [
-            str(count),
-            DO[step.act],
-            _from(made, step),
-            exact(step.stop, page),
-            exact(step.ideal, page) if step.ideal else "-",
-            f"{100 * step.holds.oxygen:.1f}",
-        ]
-        row += [f"{100 * step.holds.helium:.1f}"] if helium else []
-        rows.append([*row, f"{step.minutes:.1f}"])
-    unit = page.shore.value
-    headers = ["step", "do", "from", f"stop {unit}", "ideal gas", "oxygen %"]
-    headers += ["helium %"] if helium else []
-    headers.append("min")
-    right = ("step", *headers[3:])
-    return table(headers, rows, page, wrap=("from",), right=right)
-
-
 def _from(made: Made, step: BlendStep) -> str:
     """The supply; of a continuous blender also the mix it is set to."""
     order = made.ordered.order
@@ -202,10 +206,9 @@ def exact(pressure: GaugePressure, page: Page) -> str:
     return f"{value:.0f}" if page.shore is Shore.PSI else f"{value:.1f}"
 
 
-def _refusal(made: Made, page: Page) -> Iterator[str]:
+def _refusal(made: Made) -> Iterator[str]:
     why, mend = _why(made)
     if why:
-        yield page.wrap(f"NO: {made.id}: {why}; {mend}", hang="    ")
-    for reason in made.ordered.refused.reasons if made.ordered.refused else ():
-        way = f"; {reason.mend}" if reason.mend else ""
-        yield page.wrap(f"NO: {made.id}: {briefly(reason)}{way}", hang="    ")
+        yield f"NO: {made.id}: {why}; {mend}"
+    if made.ordered.refused:
+        yield from refusals([made.ordered.refused])

@@ -6,14 +6,15 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
+from msgspec import Struct
+
 from tankbook.ledger.copies import Copies
 from tankbook.output import due as due_output
-from tankbook.output.as_json import number
 from tankbook.output.audit import checkpoint_data
-from tankbook.output.may_fill import briefly
-from tankbook.output.page import Page, ago, counted, plain_date
+from tankbook.output.may_fill import briefly, reason_data
+from tankbook.output.page import Page, ago, counted, plain_date, titled
 from tankbook.output.screen import one_line
-from tankbook.output.tables import table
+from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.output.words import CAUTION
 from tankbook.records.audited import Checkpoint
 from tankbook.records.rulerow import Obligation
@@ -25,14 +26,25 @@ MOST_NAMES = 20
 """How many names a section lists before it only counts the rest."""
 
 
-def data(
-    board: Board,
-    uncommitted: Sequence[str] | None,
-    ignored: Sequence[str] = (),
-    copies: Copies | None = None,
-    audited: Checkpoint | None = None,
-) -> dict[str, Any]:
-    """The JSON shape of the board. `uncommitted` is null where the ledger is not in git."""
+class OfGit(Struct, frozen=True):
+    """What git says of the files that a board rests on.
+
+    `uncommitted` are files that differ from the last commit, None where none could be compared;
+    `why` says then why git cannot be asked, and is empty where the ledger is in none. `ignored` are
+    the files that git is told to ignore, `copies` tells what is on this computer alone, `audited`
+    and in words `history` up to where the history was audited.
+    """
+
+    uncommitted: Sequence[str] | None = None
+    ignored: Sequence[str] = ()
+    copies: Copies | None = None
+    audited: Checkpoint | None = None
+    why: str = ""
+    history: str = ""
+
+
+def data(board: Board, git: OfGit) -> dict[str, Any]:
+    """The JSON shape of the board."""
     return {
         "today": board.today,
         "ledger": board.ledger,
@@ -40,14 +52,11 @@ def data(
             "open": not board.station_refusals,
             "air_test_until": board.air_test_until,
             "filters": [
-                {"name": d.part, "hours_left": _hours_left(d), "state": d.state}
+                {"name": d.part, "hours_left": due_output.hours(d), "state": d.state}
                 for d in _filters(board)
             ],
-            "banks": [_bank(b) for b in board.banks],
-            "refusals": [
-                {"code": r.code, "text": r.text, "citation": r.citation, "gate": r.gate}
-                for r in board.station_refusals
-            ],
+            "banks": BANKS.objects(board.banks),
+            "refusals": [reason_data(r) for r in board.station_refusals],
             "due": due_output.data(board.station),
         },
         "ready": [
@@ -57,41 +66,42 @@ def data(
         "missing": due_output.data(board.missing),
         "due_soon": due_output.data(board.soon),
         "soon_days": board.soon_days,
-        "held": [{"id": i, "why": why} for i, why in board.held],
-        "out": [{"id": i, "to": to} for i, to in board.out],
-        "away": [{"id": i, "where": where} for i, where in board.away],
+        "held": pairs("why").objects(board.held),
+        "out": pairs("to").objects(board.out),
+        "away": pairs("where").objects(board.away),
         "awaiting_inspection": board.awaiting,
         "unreadable": board.broken,
-        "uncommitted": None if uncommitted is None else list(uncommitted),
-        "ignored": list(ignored),
-        "copies": None
-        if copies is None
-        else {
-            "remote": copies.remote,
-            "commits": copies.commits if copies.remote else None,
-            "days": copies.days(board.today) if copies.remote else None,
-        },
-        "audited": checkpoint_data(audited),
+        "uncommitted": None if git.uncommitted is None else list(git.uncommitted),
+        "ignored": list(git.ignored),
+        "copies": _copies(git.copies, board.today),
+        "audited": checkpoint_data(git.audited),
+        "git_unasked": git.why or None,
+        "history": git.history or None,
     }
 
 
-def _hours_left(item: Due) -> float | None:
-    """Hours to run, negative when past the filter's life."""
-    if item.hours_left is None:
+def _copies(copies: Copies | None, today: dt.date) -> dict[str, Any] | None:
+    if copies is None:
         return None
-    return number(-item.hours_left.hours if item.hours_over else item.hours_left.hours)
+    there = {"commits": copies.commits, "days": copies.days(today)}
+    return {"remote": copies.remote, **(there if copies.remote else dict.fromkeys(there))}
 
 
-def _bank(bank: BankState) -> dict[str, Any]:
-    pressure = bank.pressure
-    return {
-        "name": bank.name,
-        "gas": bank.gas,
-        "pressure_psi": number(pressure.psi if pressure else None),
-        "pressure_bar": number(pressure.bar if pressure else None),
-        "read_on": bank.read_on,
-        "stale": bank.stale,
-    }
+BANKS = Table[BankState](
+    Column("name", lambda b: b.name),
+    Column("gas", lambda b: b.gas),
+    Column("pressure", lambda b: b.pressure, units=PRESSURE),
+    Column("read_on", lambda b: b.read_on),
+    Column("stale", lambda b: b.stale),
+)
+
+
+def pairs(what: str) -> Table[tuple[str, str]]:
+    """Ids, and of each why, to whom, or where."""
+    return Table[tuple[str, str]](
+        Column("id", lambda pair: pair[0], "id"),
+        Column(what, lambda pair: pair[1], what, wrap=True),
+    )
 
 
 WITHOUT_GIT = (
@@ -99,43 +109,32 @@ WITHOUT_GIT = (
 )
 
 
-def text(
-    board: Board,
-    uncommitted: Sequence[str] | None,
-    page: Page,
-    git: str = "",
-    ignored: Sequence[str] = (),
-    copies: Copies | None = None,
-    history: str = "",
-) -> str:
-    """The board as text; sections with nothing in them are left out.
-
-    Where no files could be compared (`uncommitted` is None), `git` says why git cannot be asked;
-    the ledger is in none where it is empty. `ignored` names the files that git is told to ignore;
-    `copies` tells what is on this computer alone, and `history` up to where it was audited.
-    """
-    parts = [page.wrap(headline(board), hang="  ")]
-    parts += _station_lines(board, page)
-    parts += [page.wrap(f"- {briefly(r)}", "  ", "    ") for r in board.station_refusals]
-    parts += _dues(f"Overdue ({len(board.overdue)})", board.overdue, page)
-    parts += _dues(f"Not on record ({len(board.missing)})", board.missing, page)
+def text(board: Board, git: OfGit, page: Page) -> str:
+    """The board as text; sections with nothing in them are left out."""
     soon = f"Due within {counted(board.soon_days, 'day')} ({len(board.soon)})"
-    parts += _dues(soon, board.soon, page)
-    parts += _pairs(f"Held ({len(board.held)})", ("id", "why"), board.held, page)
-    parts += _pairs(f"Out ({len(board.out)})", ("id", "to"), board.out, page)
-    parts += _pairs(f"Away ({len(board.away)})", ("id", "where"), board.away, page)
-    parts += _listed("Awaiting inspection", board.awaiting, page)
-    parts += _listed("Could not be read, see `tankbook validate`", board.broken, page)
-    parts += _listed("Not yet committed", [*map(one_line, uncommitted or ())], page)
     unseen = "Git is told to ignore these, so what vanishes from them is not missed"
-    parts += _listed(unseen, [*map(one_line, ignored)], page)
-    if uncommitted is None or git:
-        asked = "Git cannot be asked, so what" if uncommitted is None else "What"
-        parts += ["", page.wrap(f"{asked} vanishes is not missed: {git}." if git else WITHOUT_GIT)]
-    alone = _alone(board, copies)
-    parts += ["", alone] if alone else []
-    parts += ["", page.wrap(f"{history}.", hang="  ")] if history else []
-    return "\n".join([*parts, "", page.wrap(CAUTION), ""])
+    parts = [
+        _dues(f"Overdue ({len(board.overdue)})", board.overdue, page),
+        _dues(f"Not on record ({len(board.missing)})", board.missing, page),
+        _dues(soon, board.soon, page),
+        titled(f"Held ({len(board.held)})", pairs("why").text(board.held, page)),
+        titled(f"Out ({len(board.out)})", pairs("to").text(board.out, page)),
+        titled(f"Away ({len(board.away)})", pairs("where").text(board.away, page)),
+        _listed("Awaiting inspection", board.awaiting, page),
+        _listed("Could not be read, see `tankbook validate`", board.broken, page),
+        _listed("Not yet committed", [*map(one_line, git.uncommitted or ())], page),
+        _listed(unseen, [*map(one_line, git.ignored)], page),
+    ]
+    if git.uncommitted is None or git.why:
+        asked = "Git cannot be asked, so what" if git.uncommitted is None else "What"
+        why = f"{asked} vanishes is not missed: {git.why}." if git.why else WITHOUT_GIT
+        parts.append(page.wrap(why))
+    audited = page.wrap(f"{git.history}.", hang="  ") if git.history else ""
+    parts += [_alone(board, git.copies), audited]
+    closed = page.paragraphs((f"- {briefly(r)}" for r in board.station_refusals), "  ", "    ")
+    first = [page.wrap(headline(board), hang="  "), *_station_lines(board, page)]
+    first += [closed] if closed else []
+    return "\n\n".join(filter(None, ["\n".join(first), *parts, page.wrap(CAUTION)])) + "\n"
 
 
 def _alone(board: Board, copies: Copies | None) -> str:
@@ -165,7 +164,7 @@ def headline(board: Board) -> str:
 
 def _soonest_filter(board: Board) -> str:
     """The filter with the least left, in whole hours."""
-    lives = [h for d in _filters(board) if (h := _hours_left(d)) is not None]
+    lives = [h for d in _filters(board) if (h := due_output.hours(d)) is not None]
     if not lives:
         return ""
     least = min(lives)
@@ -214,22 +213,12 @@ def _bank_text(bank: BankState, today: dt.date, page: Page) -> str:
     return said
 
 
-def _dues(heading: str, dues: Sequence[Due], page: Page) -> list[str]:
-    return ["", heading, due_output.lines(dues, page)] if dues else []
+def _dues(heading: str, dues: Sequence[Due], page: Page) -> str:
+    return titled(heading, due_output.lines(dues, page))
 
 
-def _pairs(
-    heading: str, headers: tuple[str, str], rows: Sequence[tuple[str, str]], page: Page
-) -> list[str]:
-    if not rows:
-        return []
-    return ["", heading, table(headers, rows, page, wrap=headers[1:])]
-
-
-def _listed(heading: str, names: Sequence[str], page: Page) -> list[str]:
-    if not names:
-        return []
+def _listed(heading: str, names: Sequence[str], page: Page) -> str:
     shown = list(names[:MOST_NAMES])
     if len(names) > len(shown):
         shown.append(f"and {len(names) - len(shown)} more")
-    return ["", f"{heading} ({len(names)})", page.items("", shown, "  ")]
+    return titled(f"{heading} ({len(names)})", page.items("", shown, "  ") if shown else "")

@@ -15,7 +15,7 @@ from typing import Any
 
 from tankbook.output.due import whole_name
 from tankbook.output.page import MONTHS, Page, counted, plain_date
-from tankbook.output.tables import table
+from tankbook.output.tables import Column, Table
 from tankbook.rules.calendar_entries import Diary, Entry
 from tankbook.units import PartialDate, Period
 
@@ -141,12 +141,9 @@ def _remind(event: Any, said: str, alarms: Iterable[Period]) -> None:
 
 
 def _days_before(day: dt.date, period: Period) -> int:
-    if period.days:
-        return period.days
-    place = day.year * 12 + day.month - 1 - period.months
-    first = dt.date(place // 12, place % 12 + 1, 1)
-    last = PartialDate(first.year, first.month).last
-    return (day - first.replace(day=min(day.day, last.day))).days
+    from dateutil.relativedelta import relativedelta
+
+    return period.days or (day - (day - relativedelta(months=period.months))).days
 
 
 def headline(diary: Diary) -> str:
@@ -158,17 +155,18 @@ def headline(diary: Diary) -> str:
     return "; ".join(parts)
 
 
+MONTH_BY_MONTH = Table[tuple[PartialDate, Sequence[Entry]]](
+    Column("", lambda month: month[0], "month"),
+    Column("", lambda month: len(month[1]), "entries", right=True),
+    Column("", lambda month: _counts(month[1]), "of what", wrap=True),
+)
+
+
 def text(diary: Diary, page: Page) -> str:
     """The entries a calendar would show, by month."""
-    rows = [
-        (str(month), str(len(entries)), _counts(entries))
-        for month, entries in diary.by_month().items()
-        if entries
-    ]
-    parts = [page.wrap(headline(diary), hang="  ")]
-    heads = ("month", "entries", "of what")
-    parts += ["", table(heads, rows, page, wrap=("of what",), right=("entries",))] if rows else []
-    return "\n".join([*parts, "", page.wrap("--ics FILE writes them for a calendar program."), ""])
+    months = [(month, entries) for month, entries in diary.by_month().items() if entries]
+    how = page.wrap("--ics FILE writes them for a calendar program.")
+    return page.answer(headline(diary), MONTH_BY_MONTH.text(months, page), how)
 
 
 def _counts(entries: Sequence[Entry]) -> str:

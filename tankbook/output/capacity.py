@@ -5,28 +5,30 @@ from __future__ import annotations
 from typing import Any
 
 from tankbook.gas import Capacity, Gas
-from tankbook.output.as_json import number
+from tankbook.output.as_json import pressures
 from tankbook.output.page import Page
 from tankbook.output.words import CAUTION, HELIUM
 from tankbook.rules.answers import WaterVolume
 from tankbook.units import GaugePressure, Mass
 
 
-def data(answer: Capacity, gas: Gas) -> dict[str, Any]:
+def data(answer: Capacity, gas: Gas, volume: WaterVolume) -> dict[str, Any]:
     """The JSON shape of `capacity`. The pressure is gauge."""
     return {
-        "pressure_psi": number(answer.pressure.psi),
-        "pressure_bar": number(answer.pressure.bar),
-        "temperature_c": number(answer.temperature.celsius),
+        **pressures(pressure=answer.pressure),
+        "temperature_c": answer.temperature.celsius,
         "gas": gas.word,
-        "density_mol_per_L": number(answer.density_mol_per_l),
-        "z": number(answer.z),
-        "mass_kg": number(answer.mass_kg),
-        "free_gas_L": number(answer.free_gas.litres),
-        "free_gas_cuft": number(answer.free_gas.cuft),
-        "ideal_free_gas_L": number(answer.ideal_free_gas.litres),
-        "ideal_free_gas_cuft": number(answer.ideal_free_gas.cuft),
+        "density_mol_per_L": answer.density_mol_per_l,
+        "z": answer.z,
+        "mass_kg": answer.mass_kg,
+        "free_gas_L": answer.free_gas.litres,
+        "free_gas_cuft": answer.free_gas.cuft,
+        "ideal_free_gas_L": answer.ideal_free_gas.litres,
+        "ideal_free_gas_cuft": answer.ideal_free_gas.cuft,
         "reference": str(answer.reference),
+        "water_volume_L": volume.volume.litres,
+        "water_volume_basis": volume.basis,
+        "validated": answer.validated,
     }
 
 
@@ -58,14 +60,11 @@ def text(
         ("density", f"{answer.density_mol_per_l:.4f} mol/L, Z = {answer.z:.4f}"),
         ("mass of gas", f"{answer.mass_kg:.3f} kg, {Mass.of(answer.mass_kg, 'kg').lb:.2f} lb"),
     )
-    parts = [page.wrap(head, hang="  ")]
+    warned = []
     if marked is not None and pressure > marked:
-        parts.append(f"WARNING: above the marked pressure of {page.marked(marked)}")
-    parts.append("")
-    parts += [page.wrap(f"{name:<14}{said}", hang=" " * 14) for name, said in facts]
-    if not answer.validated:
-        parts += ["", page.wrap(HELIUM)]
-    return "\n".join([*parts, "", page.wrap(CAUTION), ""])
+        warned.append(f"WARNING: above the marked pressure of {page.marked(marked)}")
+    helium = "" if answer.validated else page.wrap(HELIUM)
+    return page.answer(head, page.facts(facts, 14), helium, page.wrap(CAUTION), under=warned)
 
 
 def _both(cuft: float, litres: float) -> str:

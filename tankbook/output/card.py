@@ -11,8 +11,8 @@ from msgspec import Struct
 
 from tankbook.output import due as due_output
 from tankbook.output import may_fill as may_fill_output
-from tankbook.output.as_json import number, record
-from tankbook.output.page import Page, plain_date
+from tankbook.output.as_json import pressures, record
+from tankbook.output.page import Page, plain_date, titled
 from tankbook.output.words import CAUTION
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Entry
@@ -48,7 +48,7 @@ def data(card: Card) -> dict[str, Any]:
         "kind": _kind(card.record),
         "stands": card.standing,
         "may_fill": may_fill_output.data([card.answer])[0],
-        "water_volume_L": number(card.water_volume.volume.litres if card.water_volume else None),
+        "water_volume_L": card.water_volume.volume.litres if card.water_volume else None,
         "water_volume_basis": card.water_volume.basis if card.water_volume else None,
         "contents": contents_data(card.contents),
         "sides": sides_data(card),
@@ -66,15 +66,13 @@ def _kind(subject: Record | None) -> str:
 
 def contents_data(contents: Contents) -> dict[str, Any]:
     """What a cylinder holds, as JSON."""
-    pressure, temperature = contents.pressure, contents.temperature
     return {
         "gas": contents.gas,
-        "pressure_psi": number(pressure.psi if pressure else None),
-        "pressure_bar": number(pressure.bar if pressure else None),
-        "temperature_c": number(temperature.celsius if temperature else None),
+        **pressures(pressure=contents.pressure),
+        "temperature_c": contents.temperature.celsius if contents.temperature else None,
         "at": contents.at,
         "on": contents.on,
-        "oxygen_percent": number(contents.oxygen),
+        "oxygen_percent": contents.oxygen,
         "analysed_by": contents.analysed_by or None,
         "source": contents.source or None,
         "fills": contents.fills,
@@ -84,21 +82,25 @@ def contents_data(contents: Contents) -> dict[str, Any]:
 def text(card: Card, page: Page) -> str:
     """The card as text. Entries that are struck out stay, and are marked so."""
     name = f"{card.id} {card.standing}".rstrip()
-    parts = [page.wrap(f"{name}: {may_be_filled(card, page)}", hang="  ")]
-    parts += [page.wrap(f"WARNING: {r.text}", hang="  ") for r in card.answer.warnings]
-    parts.append("")
-    parts += [str(fault) for fault in card.faults]
-    parts += [_fact(name, said, page) for name, said in facts(card.record)]
+    said = [*facts(card.record)]
     if card.water_volume is not None:
-        volume = card.water_volume
-        parts.append(_fact("volume used", f"{volume.volume}, {volume.basis}", page))
-    parts += [_fact(name, said, page) for name, said in holds(card, page)]
-    if card.dues:
-        parts += ["", "Due", due_output.lines(card.dues, page)]
-    for name, entries in entries_of(card.record):
-        parts += ["", f"{name.replace('_', ' ').capitalize()} ({len(entries)})"]
-        parts += [page.wrap(line, "  ", "    ") for line in map(entry_text, entries)]
-    return "\n".join([*parts, "", page.wrap(CAUTION), ""])
+        said.append(("volume used", f"{card.water_volume.volume}, {card.water_volume.basis}"))
+    told = page.facts([*said, *holds(card, page)], NAME_WIDTH)
+    entries = (
+        titled(
+            f"{name.replace('_', ' ').capitalize()} ({len(found)})",
+            page.paragraphs(map(entry_text, found), "  ", "    "),
+        )
+        for name, found in entries_of(card.record)
+    )
+    return page.answer(
+        f"{name}: {may_be_filled(card, page)}",
+        "\n".join([*map(str, card.faults), told]),
+        titled("Due", due_output.lines(card.dues, page)),
+        *entries,
+        page.wrap(CAUTION),
+        under=[f"WARNING: {r.text}" for r in card.answer.warnings],
+    )
 
 
 def may_be_filled(card: Card, page: Page) -> str:
@@ -144,10 +146,6 @@ def contents_text(contents: Contents, page: Page) -> str:
 
 
 NAME_WIDTH = 18
-
-
-def _fact(name: str, said: str, page: Page) -> str:
-    return page.wrap(f"{name:<{NAME_WIDTH}}{said}", hang=" " * NAME_WIDTH)
 
 
 def facts(subject: Record | None) -> Iterator[tuple[str, str]]:

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from tankbook.output.page import Page, counted, plain_date
-from tankbook.output.tables import table
+from tankbook.output.tables import Column, Table
+from tankbook.output.words import obligation
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.costs import Ahead, Cost, Share, added, by_month, by_obligation
+from tankbook.rules.costs import Ahead, Cost, Need, Share, added, by_month, by_obligation
 from tankbook.rules.costs import by_subject as subjects
 from tankbook.rules.retest import LASTS, Choice
 from tankbook.rules.work_plan import Batch, Task, WorkPlan
@@ -19,6 +20,86 @@ from tankbook.units import Money
 def sums(total: Sequence[Money]) -> str:
     """Sums in one or more currencies: `924.00 USD`, `924.00 USD + 30.00 CAD`, or a dash."""
     return " + ".join(map(str, total)) or "-"
+
+
+def _amount(money: Money) -> str:
+    return f"{money.amount:f}"
+
+
+def _new_a_year(choice: Choice) -> Money | None:
+    return choice.renew.a_year if choice.renew else None
+
+
+def _span(months: int) -> str:
+    """How long a retest lasts: `5 y`, `30 m`."""
+    return f"{months // 12} y" if months % 12 == 0 else f"{months} m"
+
+
+BY_OBLIGATION = Table[Cost](
+    Column("obligation", lambda c: c.obligation, "what", obligation),
+    Column("count", lambda c: c.count, "count", right=True),
+    Column("each", lambda c: c.each, "each", none="no price set"),
+    Column("total", lambda c: c.total, "in all"),
+)
+"""What an obligation costs."""
+
+ACTS = Table[Need](
+    Column("month", lambda n: n.month),
+    Column("by", lambda n: n.by),
+    Column("kind", lambda n: n.kind),
+    Column("id", lambda n: n.id),
+    Column("obligation", lambda n: n.obligation),
+    Column("overdue", lambda n: n.late),
+    Column("price", lambda n: n.price),
+    Column("currency", lambda n: n.price.currency if n.price else None, json=False),
+)
+"""`costs --csv`: one line an act, for a spreadsheet to add up as it is asked."""
+
+Planned = tuple[Batch, Task]
+
+TASKS = Table[Planned](
+    Column("from", lambda p: p[0].first, json=False),
+    Column("until", lambda p: p[0].last, json=False),
+    Column("where", lambda p: _where(p[0]), json=False),
+    Column("id", lambda p: p[1].id),
+    Column("obligation", lambda p: p[1].obligation),
+    Column("due", lambda p: p[1].due),
+    Column("overdue", lambda p: p[1].late),
+    Column("months_early", lambda p: p[1].months_early(p[0].first)),
+)
+"""`costs --plan --csv`: one line an act; JSON has the batch around them."""
+
+CHOICES = Table[Choice](
+    Column("id", lambda c: c.id, "id"),
+    Column("size", lambda c: c.size, "size", wrap=True),
+    Column("first_test", lambda c: c.made, "tested"),
+    Column("due", lambda c: c.due),
+    Column("hydros", lambda c: c.keep.hydros),
+    Column("visuals", lambda c: c.keep.visuals),
+    Column("eddy_current", lambda c: c.keep.eddies),
+    Column("retest_total", lambda c: c.keep.total, "retest", right=True),
+    Column("retest_months", lambda c: c.keep.months, "for", _span),
+    Column("retest_a_year", lambda c: c.keep.a_year, "a year", _amount, right=True),
+    Column("new_price", lambda c: c.new),
+    Column("new_a_year", _new_a_year, "new, a year", _amount, right=True),
+    Column("currency", lambda c: c.keep.total.currency if c.keep.total else None, json=False),
+    Column("fills_last_year", lambda c: c.fills, "fills", right=True),
+    Column("retest_a_fill", lambda c: c.keep_a_fill, "a fill", _amount, right=True),
+    Column("new_months", lambda c: c.renew.months if c.renew else None),
+    Column("new_total", lambda c: c.renew.total if c.renew else None),
+)
+"""`costs --retest`."""
+
+
+def shares(what: str) -> Table[Share]:
+    """What is needed of a month or a cylinder, `what` being the heading for people."""
+    return Table[Share](
+        Column("name", lambda s: s.name, what),
+        Column("", lambda s: said_counts(s) or None, "tests and checks", wrap=True),
+        Column("counts", lambda s: {o.value: n for o, n in s.counts}),
+        Column("overdue", lambda s: s.late),
+        Column("total", lambda s: s.total, "in all", sums),
+    )
 
 
 def headline(ahead: Ahead) -> str:
@@ -37,25 +118,15 @@ def headline(ahead: Ahead) -> str:
 
 def text(ahead: Ahead, page: Page, by: str = "") -> str:
     """The sum in one line, then the acts by obligation and by month, or as asked by one of them."""
-    parts = [page.wrap(headline(ahead), hang="  ")]
+    parts = []
     if by in ("", "obligation"):
-        rows = [_cost(c) for c in by_obligation(ahead)]
-        parts += ["", table(("what", "count", "each", "in all"), rows, page, right=("count",))]
+        parts.append(BY_OBLIGATION.text(by_obligation(ahead), page))
     if by in ("", "month"):
-        parts += ["", _shares("month", by_month(ahead), page)]
+        parts.append(shares("month").text(by_month(ahead), page))
     if by == "subject":
-        parts += ["", _shares("for", subjects(ahead), page)]
-    return "\n".join([*parts, "", *notes(ahead, page, "; --customers counts them too"), ""])
-
-
-def _cost(cost: Cost) -> tuple[str, ...]:
-    each, total = str(cost.each or "no price set"), str(cost.total or "-")
-    return (cost.obligation.called, str(cost.count), each, total)
-
-
-def _shares(what: str, shares: Sequence[Share], page: Page) -> str:
-    rows = [(s.name, said_counts(s) or "-", sums(s.total)) for s in shares]
-    return table((what, "tests and checks", "in all"), rows, page, wrap=("tests and checks",))
+        parts.append(shares("for").text(subjects(ahead), page))
+    told = page.paragraphs(notes(ahead, "; --customers counts them too"))
+    return page.answer(headline(ahead), *parts, told)
 
 
 def said_counts(share: Share) -> str:
@@ -63,7 +134,7 @@ def said_counts(share: Share) -> str:
     return ", ".join(f"{count} {question.called}" for question, count in share.counts)
 
 
-def notes(ahead: Ahead, page: Page, hint: str = "") -> list[str]:
+def notes(ahead: Ahead, hint: str = "") -> list[str]:
     """What the sums leave out, and what they take for granted; `hint` says how to have it in."""
     found = [
         "Each is counted in the month of its last day, and again a period later; what is overdue "
@@ -80,7 +151,7 @@ def notes(ahead: Ahead, page: Page, hint: str = "") -> list[str]:
     if ahead.unanswered:
         named = ", ".join(f"{d.id} {d.obligation.called}" for d in ahead.unanswered)
         found.append(f"Not counted, as no rule row in force speaks of it: {named}.")
-    return [page.wrap(each) for each in found]
+    return found
 
 
 def data(ahead: Ahead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[str, Any]:
@@ -89,12 +160,9 @@ def data(ahead: Ahead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[str, An
         "first_month": ahead.months[0],
         "last_month": ahead.months[-1],
         "total": added(n.price for n in ahead.needs),
-        "by_obligation": [
-            {"obligation": c.obligation, "count": c.count, "each": c.each, "total": c.total}
-            for c in by_obligation(ahead)
-        ],
-        "by_month": [_share(s) for s in by_month(ahead)],
-        "by_subject": [_share(s) for s in subjects(ahead)],
+        "by_obligation": BY_OBLIGATION.objects(by_obligation(ahead)),
+        "by_month": shares("month").objects(by_month(ahead)),
+        "by_subject": shares("for").objects(subjects(ahead)),
         "customers_left_out": ahead.customers,
         "no_price": ahead.unpriced,
         "no_rule": [{"id": d.id, "obligation": d.obligation} for d in ahead.unanswered],
@@ -106,74 +174,46 @@ def data(ahead: Ahead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[str, An
             "already_away": plan.already_away,
             "validity_given_away": plan.given_away,
         },
-        "retest": [_choice(c) for c in chosen],
-    }
-
-
-def _share(share: Share) -> dict[str, Any]:
-    return {
-        "name": share.name,
-        "counts": {o.value: n for o, n in share.counts},
-        "overdue": share.late,
-        "total": share.total,
+        "retest": CHOICES.objects(chosen),
+        "acts": ACTS.objects(ahead.needs),
     }
 
 
 def _batch(batch: Batch) -> dict[str, Any]:
+    where = _where(batch)
     return {
         "first": batch.first,
         "last": batch.last,
-        "at": "bench" if batch.at_bench else "requalifier",
-        "tasks": [
-            {
-                "id": t.id,
-                "obligation": t.obligation,
-                "due": t.due,
-                "overdue": t.late,
-                "months_early": t.months_early(batch.first),
-            }
-            for t in batch.tasks
-        ],
+        "at": where,
+        "tasks": TASKS.objects((batch, task) for task in batch.tasks),
+        "from": batch.first,
+        "until": batch.last,
+        "where": where,
     }
 
 
-def _choice(choice: Choice) -> dict[str, Any]:
-    return {
-        "id": choice.id,
-        "size": choice.size,
-        "first_test": choice.made,
-        "due": choice.due,
-        "retest_months": choice.keep.months,
-        "retest_total": choice.keep.total,
-        "retest_a_year": choice.keep.a_year,
-        "new_price": choice.new,
-        "new_months": choice.renew.months if choice.renew else None,
-        "new_total": choice.renew.total if choice.renew else None,
-        "new_a_year": choice.renew.a_year if choice.renew else None,
-        "fills_last_year": choice.fills,
-        "retest_a_fill": choice.keep_a_fill,
-    }
+def _where(batch: Batch) -> str:
+    return "bench" if batch.at_bench else "requalifier"
+
+
+def planned(plan: WorkPlan) -> list[Planned]:
+    """Every act of a plan with its batch: the lines of `costs --plan --csv`."""
+    return [(batch, task) for batch in plan.batches for task in batch.tasks]
+
+
+BATCHES = Table[Batch](
+    Column("", lambda b: b.first, "from"),
+    Column("", lambda b: "bench" if b.at_bench else "send", "where"),
+    Column("", lambda b: b.last, "until"),
+    Column("", lambda b: ", ".join(_said(t, b.first) for t in b.tasks), "cylinders", wrap=True),
+)
 
 
 def plan_text(plan: WorkPlan, to: str, page: Page) -> str:
     """The plan in one line, then its weeks, then the days it leaves short."""
-    parts = [page.wrap(plan_headline(plan), hang="  ")]
-    rows = [
-        (
-            str(b.first),
-            "bench" if b.at_bench else "send",
-            str(b.last),
-            ", ".join(_said(t, b.first) for t in b.tasks),
-        )
-        for b in plan.batches
-    ]
-    if rows:
-        heads = ("from", "where", "until", "cylinders")
-        parts += ["", table(heads, rows, page, wrap=("cylinders",))]
-    if plan.lacks:
-        parts += ["", *(_lack(k.day, k.anyway, k.planned) for k in plan.lacks)]
-    parts += ["", *plan_notes(plan, to, page), ""]
-    return "\n".join(parts)
+    lacking = "\n".join(_lack(k.day, k.anyway, k.planned) for k in plan.lacks)
+    told = page.paragraphs(plan_notes(plan, to))
+    return page.answer(plan_headline(plan), BATCHES.text(plan.batches, page), lacking, told)
 
 
 def plan_headline(plan: WorkPlan) -> str:
@@ -208,7 +248,7 @@ def _lack(day: dt.date, anyway: int, planned: int) -> str:
     return f"{day}: {planned} {short}; {anyway} even if everything were in date"
 
 
-def plan_notes(plan: WorkPlan, to: str, page: Page) -> list[str]:
+def plan_notes(plan: WorkPlan, to: str) -> list[str]:
     """What the plan gives away, leaves out and takes for granted."""
     found = []
     if plan.given_away:
@@ -224,37 +264,16 @@ def plan_notes(plan: WorkPlan, to: str, page: Page) -> list[str]:
         "months and the least stock; `keep_ready` speaks for days not booked yet."
     )
     found.append(f"A batch goes to {to or 'the requalifier'}, one at a time where that can be.")
-    return [page.wrap(each) for each in found]
+    return found
 
 
 def retest_text(chosen: Sequence[Choice], page: Page) -> str:
     """Retire or retest: the sums side by side, for people to decide on."""
     head = f"{counted(len(chosen), 'cylinder')} with a hydro ahead: what keeping each costs"
-    rows = [
-        (
-            c.id,
-            c.size,
-            str(c.made or "-"),
-            str(c.keep.total or "-"),
-            f"{c.keep.months // 12} y" if c.keep.months % 12 == 0 else f"{c.keep.months} m",
-            _amount(c.keep.a_year),
-            _amount(c.renew.a_year if c.renew else None),
-            str(c.fills),
-            _amount(c.keep_a_fill),
-        )
-        for c in chosen
-    ]
-    heads = ("id", "size", "tested", "retest", "for", "a year", "new, a year", "fills", "a fill")
-    right = ("retest", "a year", "new, a year", "fills", "a fill")
-    parts = [head, *(["", table(heads, rows, page, wrap=("size",), right=right)] if rows else [])]
-    return "\n".join([*parts, "", *retest_notes(chosen, page), ""])
+    return page.answer(head, CHOICES.text(chosen, page), page.paragraphs(retest_notes(chosen)))
 
 
-def _amount(money: Money | None) -> str:
-    return f"{money.amount:f}" if money else "-"
-
-
-def retest_notes(chosen: Sequence[Choice], page: Page) -> list[str]:
+def retest_notes(chosen: Sequence[Choice]) -> list[str]:
     """How the sums are made."""
     found = [
         "`retest` is the hydro and the visuals (and eddy-current tests) until the next hydro; `a "
@@ -271,4 +290,4 @@ def retest_notes(chosen: Sequence[Choice], page: Page) -> list[str]:
     if any(c.new is None for c in chosen):
         sizes = sorted({c.size for c in chosen if c.new is None})
         found.append(f"No price of a new one in the settings for: {', '.join(sizes)}.")
-    return [page.wrap(each) for each in found]
+    return found

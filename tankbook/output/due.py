@@ -6,25 +6,10 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from tankbook.output import columns
-from tankbook.output.as_csv import Cell
 from tankbook.output.page import Page, counted
-from tankbook.output.sources import Sources
-from tankbook.output.tables import table
-from tankbook.output.words import NOT_ADVICE, obligation
+from tankbook.output.tables import Column, Table
+from tankbook.output.words import NOT_ADVICE, Sources, obligation
 from tankbook.rules.answers import Due, DueKind, State
-
-HEADERS = ("id", "what", "last", "next", "left")
-
-
-def data(dues: Iterable[Due]) -> list[dict[str, Any]]:
-    """The JSON shape of `due`."""
-    return columns.objects(COLUMNS, dues)
-
-
-def rows(dues: Iterable[Due]) -> list[tuple[Cell, ...]]:
-    """The lines of `due --csv`."""
-    return columns.cells(COLUMNS, dues)
 
 
 def subject(item: Due) -> str:
@@ -34,31 +19,71 @@ def subject(item: Due) -> str:
     return f"{item.id} {item.part}" if item.kind is DueKind.PERSON and item.part else item.id
 
 
-def _hours(item: Due) -> float | None:
-    return (
-        None if item.hours_left is None else (-1 if item.hours_over else 1) * item.hours_left.hours
+def hours(item: Due) -> float | None:
+    """Hours to run, negative when past a filter's life; None for what runs in days."""
+    if item.hours_left is None:
+        return None
+    return -item.hours_left.hours if item.hours_over else item.hours_left.hours
+
+
+def left(item: Due) -> str:
+    """What is left: `12 d`, `-3 d`, `17.5 h`, or `no end`."""
+    if item.hours_left is not None:
+        return f"{'-' if item.hours_over else ''}{item.hours_left}"
+    return "no end" if item.days_left is None else f"{item.days_left} d"
+
+
+def _stands(item: Due) -> str:
+    """How an obligation stands: `76 d`, `12 d SOON`, `289 d LATE`, `MISSING`."""
+    if item.state is State.MISSING:
+        return "MISSING"
+    if item.state is State.OVERDUE:
+        return f"{left(item).removeprefix('-')} LATE"
+    return f"{left(item)} SOON" if item.state is State.SOON else left(item)
+
+
+def _columns(sources: Sources | None = None) -> Table[Due]:
+    """What `due` says of an obligation; with `sources`, people are told the rules' numbers."""
+
+    def cited(item: Due) -> int | None:
+        return sources.number(item.row) if sources is not None and item.row else None
+
+    return Table[Due](
+        Column("kind", lambda d: d.kind),
+        Column("id", subject, "id"),
+        Column("obligation", lambda d: d.obligation, "what", obligation, wrap=True),
+        Column("last", lambda d: d.last, "last"),
+        Column("next", lambda d: d.next, "next"),
+        Column("days_left", lambda d: d.days_left),
+        Column("hours_left", hours),
+        Column("", _stands, "left", right=True),
+        Column("", cited, "rule" if sources else None, none="none", right=True),
+        Column("state", lambda d: d.state),
+        Column("why", lambda d: d.why or None),
+        Column("rule", lambda d: d.rule or None),
+        Column("citation", lambda d: d.citation),
+        Column("basis", lambda d: d.row.basis if d.row else None, csv=False),
+        Column("verified", lambda d: d.row.verified if d.row else None, csv=False),
     )
 
 
-COLUMNS: tuple[columns.Column[Due], ...] = (
-    columns.Column("kind", lambda d: d.kind.value),
-    columns.Column("id", subject),
-    columns.Column("obligation", lambda d: d.obligation.value),
-    columns.Column("last", lambda d: d.last),
-    columns.Column("next", lambda d: d.next),
-    columns.Column("days_left", lambda d: d.days_left),
-    columns.Column("hours_left", _hours),
-    columns.Column("state", lambda d: d.state.value),
-    columns.Column("why", lambda d: d.why or None),
-    columns.Column("rule", lambda d: d.rule or None),
-    columns.Column("citation", lambda d: d.citation),
-    columns.Column("basis", lambda d: d.row.basis if d.row else None, in_csv=False),
-    columns.Column("verified", lambda d: d.row.verified if d.row else None, in_csv=False),
-)
-"""What `due` says of an obligation."""
+COLUMNS = _columns()
 
-HEAD = columns.keys(COLUMNS)
-"""The head of `due --csv`."""
+
+def data(dues: Iterable[Due]) -> list[dict[str, Any]]:
+    """The JSON shape of `due`, and of every list of obligations in another answer."""
+    return COLUMNS.objects(dues)
+
+
+def lines(dues: Sequence[Due], page: Page) -> str:
+    """The table alone."""
+    return COLUMNS.text(dues, page)
+
+
+def sourced(dues: Sequence[Due], page: Page, between: str = "") -> list[str]:
+    """The table with a column of the rules' numbers, what stands `between`, and the rules."""
+    sources = Sources()
+    return [_columns(sources).text(dues, page), between, "\n".join(sources.lines(page))]
 
 
 def whole_name(subject: str, called: str) -> str:
@@ -94,54 +119,8 @@ def within(dues: Iterable[Due], today: dt.date, horizon: dt.date) -> list[Due]:
 
 def text(dues: Sequence[Due], shown: Sequence[Due], days: int, page: Page) -> str:
     """The headline over all `dues`, a table of the `shown` ones and the rules they rest on."""
-    parts = [headline(dues, days)]
-    if shown:
-        sources = Sources()
-        parts += ["", lines(shown, page, sources), *_whys(shown, page), "", *sources.lines(page)]
-    if len(shown) < len(dues):
-        parts += ["", f"{len(dues) - len(shown)} more are in date; --all lists them."]
-    return "\n".join([*parts, "", NOT_ADVICE, ""])
-
-
-def lines(dues: Sequence[Due], page: Page, sources: Sources | None = None) -> str:
-    """The table alone; with `sources`, a column of the rules' numbers."""
-    if sources is None:
-        rows = [_cells(d) for d in dues]
-        return table(HEADERS, rows, page, wrap=("what",), right=("left",))
-    rows = [(*_cells(d), str(sources.number(d.row)) if d.row else "none") for d in dues]
-    return table((*HEADERS, "rule"), rows, page, wrap=("what",), right=("left", "rule"))
-
-
-def _cells(item: Due) -> tuple[str, ...]:
-    return (
-        subject(item),
-        obligation(item.obligation),
-        str(item.last or "-"),
-        str(item.next or "-"),
-        _stands(item),
-    )
-
-
-def _stands(item: Due) -> str:
-    """How an obligation stands: `76 d`, `12 d SOON`, `289 d LATE`, `MISSING`."""
-    if item.state is State.MISSING:
-        return "MISSING"
-    if item.state is State.OVERDUE:
-        return f"{left(item).removeprefix('-')} LATE"
-    return f"{left(item)} SOON" if item.state is State.SOON else left(item)
-
-
-def left(item: Due) -> str:
-    """What is left: `12 d`, `-3 d`, `17.5 h`, or `no end`."""
-    if item.hours_left is not None:
-        return f"{'-' if item.hours_over else ''}{item.hours_left}"
-    return "no end" if item.days_left is None else f"{item.days_left} d"
-
-
-def _whys(dues: Sequence[Due], page: Page) -> list[str]:
-    whys = [
-        page.wrap(f"{subject(d)} {obligation(d.obligation)}: {d.why}", hang="  ")
-        for d in dues
-        if d.why
-    ]
-    return ["", *whys] if whys else []
+    whys = (f"{subject(d)} {obligation(d.obligation)}: {d.why}" for d in shown if d.why)
+    said = sourced(shown, page, page.paragraphs(whys, hang="  "))
+    more = len(dues) - len(shown)
+    rest = f"{more} more are in date; --all lists them." if more else ""
+    return page.answer(headline(dues, days), *said, rest, NOT_ADVICE)

@@ -6,13 +6,12 @@ from typing import Any
 
 from msgspec import Struct
 
-from tankbook.filling import Equalized
+from tankbook.filling import Equalized, Settled, Vessel
 from tankbook.filling.prepare import Together
-from tankbook.output.as_json import number
-from tankbook.output.may_fill import briefly
+from tankbook.output.as_json import pressures
+from tankbook.output.may_fill import refusals
 from tankbook.output.page import Page
-from tankbook.output.readings import down, whole
-from tankbook.output.tables import table
+from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.output.words import NOT_ADVICE
 
 HOW = (
@@ -38,6 +37,32 @@ class Made(Struct, frozen=True):
         rise = max(self.found.pressure.pa - one.before.pa for one in self.found.cylinders)
         return rise / (self.ready.rate.pa_per_s * 60)
 
+    @property
+    def pairs(self) -> list[Pair]:
+        """How each settles, with what it is; none where they may not."""
+        settled = self.found.cylinders if self.found else ()
+        return list(zip(settled, self.ready.vessels, strict=True)) if settled else []
+
+
+Pair = tuple[Settled, Vessel]
+
+
+def _oxygen(pair: Pair) -> float:
+    return 100 * pair[0].mixture.oxygen
+
+
+CYLINDERS = Table[Pair](
+    Column("id", lambda p: p[0].id, "cylinder"),
+    Column("", lambda p: p[1].water_volume.litres, "volume", "{:.1f} L".format, right=True),
+    Column("before", lambda p: p[0].before, "from", reading=Page.whole, units=PRESSURE, right=True),
+    Column("", lambda p: p[0].after, "settles to", reading=Page.low, right=True),
+    Column("oxygen_percent", _oxygen, "oxygen %", "{:.1f}".format, right=True),
+    Column("helium_percent", lambda p: 100 * p[0].mixture.helium),
+    Column("water_volume", lambda p: p[1].water_volume, units=("L",)),
+    Column("after", lambda p: p[0].after, units=PRESSURE),
+)
+"""What is said of each cylinder."""
+
 
 def data(made: Made) -> dict[str, Any]:
     """The JSON shape of `equalize`. Pressures are gauge, settled at `ambient_c`."""
@@ -49,70 +74,30 @@ def data(made: Made) -> dict[str, Any]:
         "refused": [
             {"id": one.id, "reasons": [r.text for r in one.reasons]} for one in made.ready.refused
         ],
-        "ambient_c": number(made.ready.ambient.celsius),
-        "settles_psi": number(found.pressure.psi) if found else None,
-        "settles_bar": number(found.pressure.bar) if found else None,
-        "ideal_psi": number(found.ideal.psi) if found else None,
-        "ideal_bar": number(found.ideal.bar) if found else None,
-        "minutes": number(made.minutes) if found else None,
+        "ambient_c": made.ready.ambient.celsius,
+        **pressures(
+            settles=found.pressure if found else None, ideal=found.ideal if found else None
+        ),
+        "minutes": made.minutes if found else None,
         "mixed": found.mixed if found else None,
-        "cylinders": [
-            {
-                "id": one.id,
-                "before_psi": number(one.before.psi),
-                "before_bar": number(one.before.bar),
-                "oxygen_percent": number(100 * one.mixture.oxygen),
-                "helium_percent": number(100 * one.mixture.helium),
-            }
-            for one in (found.cylinders if found else ())
-        ],
-        "cautions": list(found.cautions) if found else [],
+        "cylinders": CYLINDERS.objects(made.pairs),
+        "cautions": found.cautions if found else [],
     }
 
 
 def text(made: Made, page: Page) -> str:
     """The pressure first, or `NO` and why."""
     if made.found is None:
-        return _refusal(made, page)
+        why = [f"NO: {made.why}; {made.mend}"] if made.why else refusals(made.ready.refused)
+        return f"{page.paragraphs(why, hang='    ')}\n\n{NOT_ADVICE}\n"
     found = made.found
     names = " and ".join(one.id for one in found.cylinders)
-    head = f"{names} settle at {page.down(found.pressure)}, cold at {made.ready.ambient}"
-    rows = [
-        (
-            one.id,
-            f"{vessel.water_volume.litres:.1f} L",
-            whole(one.before, page),
-            down(one.after, page),
-            f"{100 * one.mixture.oxygen:.1f}",
-        )
-        for one, vessel in zip(found.cylinders, made.ready.vessels, strict=True)
-    ]
-    headers = ("cylinder", "volume", "from", "settles to", "oxygen %")
-    parts = [
-        page.wrap(head, hang="  "),
-        page.wrap(
-            f"By the ideal-gas law it would be {page.down(found.ideal)}. "
-            f"About {made.minutes:.0f} min at {made.ready.rate}."
-        ),
-        "",
-        table(headers, rows, page, right=headers[1:]),
-        "",
-        *(page.wrap(f"{n}. {said}", hang="   ") for n, said in enumerate(HOW, 1)),
-        "",
-        "Caution",
-        *(page.wrap(f"- {said}", hang="  ") for said in found.cautions),
-        NOT_ADVICE,
-        "",
-    ]
-    return "\n".join(parts)
-
-
-def _refusal(made: Made, page: Page) -> str:
-    if made.why:
-        return page.wrap(f"NO: {made.why}; {made.mend}", hang="    ") + f"\n\n{NOT_ADVICE}\n"
-    lines = []
-    for one in made.ready.refused:
-        for reason in one.reasons:
-            mend = f"; {reason.mend}" if reason.mend else ""
-            lines.append(page.wrap(f"NO: {one.id}: {briefly(reason)}{mend}", hang="    "))
-    return "\n".join([*lines, "", NOT_ADVICE, ""])
+    cautions = page.paragraphs((f"- {said}" for said in found.cautions), hang="  ")
+    ideal = f"By the ideal-gas law it would be {page.down(found.ideal)}."
+    return page.answer(
+        f"{names} settle at {page.down(found.pressure)}, cold at {made.ready.ambient}",
+        CYLINDERS.text(made.pairs, page),
+        page.paragraphs((f"{n}. {said}" for n, said in enumerate(HOW, 1)), hang="   "),
+        "\n".join(["Caution", cautions, NOT_ADVICE]),
+        under=[f"{ideal} About {made.minutes:.0f} min at {made.ready.rate}."],
+    )

@@ -10,7 +10,7 @@ from msgspec import Struct
 
 from tankbook.acts.fill_sheet import COLUMNS
 from tankbook.gas import RangeError
-from tankbook.output.as_json import number
+from tankbook.output.as_json import pressures
 from tankbook.output.card import contents_text
 from tankbook.output.page import Page, plain_date
 from tankbook.output.words import CAUTION
@@ -40,23 +40,19 @@ class SheetLine(Struct, frozen=True):
 
 def data(lines: Sequence[SheetLine]) -> list[dict[str, Any]]:
     """The JSON shape of `sheet`."""
-    return [
-        {
-            "id": line.id,
-            "serial": line.serial or None,
-            "fillable": line.answer.fillable,
-            "do_not_fill": [r.text for r in line.answer.refusals],
-            "limit_psi": number(_limit(line).psi if line.answer.limit else None),
-            "limit_bar": number(_limit(line).bar if line.answer.limit else None),
-            "reference_temperature": line.answer.limit.reference if line.answer.limit else None,
-        }
-        for line in lines
-    ]
+    return [_datum(line) for line in lines]
 
 
-def _limit(line: SheetLine) -> Any:
-    assert line.answer.limit is not None
-    return line.answer.limit.pressure
+def _datum(line: SheetLine) -> dict[str, Any]:
+    limit = line.answer.limit
+    return {
+        "id": line.id,
+        "serial": line.serial or None,
+        "fillable": line.answer.fillable,
+        "do_not_fill": [r.text for r in line.answer.refusals],
+        **pressures(limit=limit.pressure if limit else None),
+        "reference_temperature": limit.reference if limit else None,
+    }
 
 
 def form(lines: Sequence[SheetLine]) -> str:
@@ -70,14 +66,11 @@ def text(lines: Sequence[SheetLine], ledger: str, day: dt.date, page: Page) -> s
     """The sheet to be printed, with what each limit reads in the cold."""
     fit = sum(line.answer.fillable for line in lines)
     head = f"FILL SHEET for {fit} of {len(lines)}: {ledger}, {plain_date(day)}, by ______"
-    parts = [page.wrap(head, hang="  ")]
-    parts += ["", page.wrap(BEFORE)]
-    parts += ["", *limits(lines, page)]
-    parts += ["", _row("id", "fill to", BOXES), _row("-" * 12, "-" * 14, ["-" * w for w in WIDTHS])]
-    for line in lines:
-        parts += [*_lines_of(line, page), ""]
-    parts += [page.wrap(AFTER), "", page.wrap(CAUTION), ""]
-    return "\n".join(parts)
+    rows = [_row("id", "fill to", BOXES), _row("-" * 12, "-" * 14, ["-" * w for w in WIDTHS])]
+    rows.append("\n\n".join("\n".join(_lines_of(line, page)) for line in lines))
+    cold = "\n".join(limits(lines, page))
+    told = page.wrap(AFTER), page.wrap(CAUTION)
+    return page.answer(head, page.wrap(BEFORE), cold, "\n".join(rows), *told)
 
 
 BEFORE = (

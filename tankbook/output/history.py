@@ -8,10 +8,10 @@ from typing import Any
 
 from msgspec import Struct
 
-from tankbook.output.audit import LIMITS, commit_data, found_data, lines
-from tankbook.output.page import Page, counted
+from tankbook.output.audit import LIMITS, SHALLOW, commit_data, found_data, lines
+from tankbook.output.page import Page, counted, titled
 from tankbook.output.screen import one_line
-from tankbook.output.tables import table
+from tankbook.output.tables import Column, Table, table
 from tankbook.records.log import LogLine
 from tankbook.records.words import Act
 from tankbook.rules.entry_changes import Values
@@ -39,22 +39,22 @@ def data(life: Life, archive: Archive, *, fills: bool = False) -> dict[str, Any]
         if archive.why_not
         else {"log_compared": archive.every, "shallow": archive.shallow},
         "events": [_event(e) for e in life.events],
-        "months": [
-            {
-                "month": m.month,
-                "fills": m.fills,
-                "readings": m.readings,
-                "drains": m.drains,
-                "struck_out": m.struck_out,
-                "gases": dict(m.gases),
-                "by": m.by,
-            }
-            for m in life.months
-        ],
+        "months": MONTHS.objects(life.months),
         "lines": [_line(n, life) for n in life.lines] if fills else None,
         "changes": [found_data(f) for f in life.changes],
         "corrections": life.corrections,
     }
+
+
+MONTHS = Table[MonthOfLog](
+    Column("month", lambda m: m.month),
+    Column("fills", lambda m: m.fills),
+    Column("readings", lambda m: m.readings),
+    Column("drains", lambda m: m.drains),
+    Column("struck_out", lambda m: m.struck_out),
+    Column("gases", lambda m: dict(m.gases)),
+    Column("by", lambda m: m.by),
+)
 
 
 def _event(event: Event) -> dict[str, Any]:
@@ -121,17 +121,15 @@ What git proves, and what it does not, is said in docs/evidence.md of the progra
 
 def text(life: Life, archive: Archive, page: Page, *, fills: bool = False) -> str:
     """The headline, what was changed after the fact, the timeline, and what that covers."""
-    parts = [page.wrap(headline(life, archive), hang="  ")]
-    if life.changes:
-        parts += ["", f"Changed or removed after the fact ({len(life.changes)})"]
-        for each in life.changes:
-            parts += lines(each, page, _label(each))
-    rows = sorted([*_rows(life, fills)], key=lambda row: row[0])
-    if rows:
-        shown = [cells for _, cells in rows]
-        parts += ["", table(HEADERS, shown, page, wrap=("what", "by"))]
-    parts += ["", *(page.wrap(line) for line in _covers(life, archive, fills))]
-    return "\n".join([*parts, ""])
+    changed = [line for each in life.changes for line in lines(each, page, _label(each))]
+    rows = sorted(_rows(life, fills), key=lambda row: row[0])
+    timeline = table(HEADERS, [cells for _, cells in rows], page, wrap=("what", "by"))
+    return page.answer(
+        headline(life, archive),
+        titled(f"Changed or removed after the fact ({len(life.changes)})", "\n".join(changed)),
+        timeline,
+        page.paragraphs(_covers(life, archive, fills)),
+    )
 
 
 def _label(found: Found) -> str:
@@ -158,7 +156,7 @@ def _covers(life: Life, archive: Archive, fills: bool) -> Iterator[str]:
         yield f"Git was not asked: {archive.why_not}. Changes after the fact cannot be seen."
         return
     if archive.shallow:
-        yield "This is a shallow clone: what was before it was not read (git fetch --unshallow)."
+        yield SHALLOW
     if archive.every not in ("", "commit"):
         yield (
             f"The log is long: its lines were compared as they stood at the end of each "

@@ -9,80 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from html import escape
+from string import Template
 
+from tankbook.ledger import shipped
 from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
 from tankbook.output.svg import DARK, LIGHT, figure, tones
-
-STYLE = """
-*{box-sizing:border-box}
-html{color-scheme:light dark;font-size:100%}
-body{margin:0 auto;max-width:62rem;padding:1.25rem 1rem 3rem;background:var(--paper);
-color:var(--ink);font:1rem/1.5 'Liberation Sans',Arial,Helvetica,sans-serif}
-h1{font-size:1.7rem;line-height:1.2;margin:0 0 .5rem}
-h2{font-size:1.25rem;line-height:1.3;margin:2.5rem 0 .75rem;padding-top:.5rem;
-border-top:3px solid var(--ink)}
-p{max-width:42rem;margin:.6rem 0}
-a{color:inherit}
-a:focus-visible,summary:focus-visible,[tabindex]:focus-visible{outline:3px solid var(--ink);
-outline-offset:2px}
-.past{position:absolute;left:-99rem}
-.past:focus{position:static}
-nav ul{display:flex;flex-wrap:wrap;gap:.25rem 1.25rem;list-style:none;margin:1rem 0 0;padding:0}
-nav a{display:inline-block;padding:.3rem 0}
-.facts{display:grid;grid-template-columns:repeat(auto-fit,minmax(9.5rem,1fr));gap:.75rem;
-margin:1rem 0;padding:0}
-.facts div{display:flex;flex-direction:column-reverse;justify-content:flex-end;
-border:1px solid var(--mid);padding:.5rem .7rem}
-.facts dt{font-size:.85rem;line-height:1.3}
-.facts dd{margin:0;font-size:1.3rem;line-height:1.25;font-weight:700}
-.facts .alarm{border:3px solid var(--ink)}
-.facts .alarm dd::before{content:'! '}
-.across{overflow-x:auto;margin:1rem 0}
-table{border-collapse:collapse;font-size:.93rem;line-height:1.4}
-caption{text-align:left;font-weight:700;padding:.2rem 0 .4rem}
-th,td{padding:.28rem .9rem .28rem 0;text-align:left;vertical-align:top;font-weight:400;
-border-bottom:1px solid var(--mid)}
-thead th{font-weight:700;border-bottom:2px solid var(--ink);white-space:nowrap}
-.n{text-align:right;white-space:nowrap;font-variant-numeric:tabular-nums}
-.d{white-space:nowrap}
-.alarm th[scope=row]{font-weight:700}
-.alarm th[scope=row]::before{content:'! '}
-.figure{display:block;width:100%;max-width:34rem;height:auto;margin:1rem 0 .5rem}
-.figure text{font-family:inherit}
-summary{cursor:pointer;padding:.3rem 0;max-width:max-content}
-footer{margin-top:3rem;border-top:1px solid var(--mid);font-size:.9rem}
-@media print{
-@page{margin:14mm}
-body{max-width:none;padding:0 1px;font-size:10pt}
-h1{font-size:16pt}
-h2{font-size:12pt;margin:14pt 0 5pt;break-after:avoid}
-nav,.past,details{display:none}
-.across{overflow:visible}
-table{font-size:9pt}
-tr,.figure,.facts div{break-inside:avoid}
-thead{display:table-header-group}
-.figure{max-width:120mm}
-}
-"""
-SHORT = """
-@media print{
-@page{margin:10mm}
-body{font-size:9pt;line-height:1.3}
-h2{margin:7pt 0 3pt;padding-top:3pt}
-p{margin:3pt 0}
-table{font-size:8.5pt;line-height:1.25}
-.across{margin:4pt 0}
-th,td{padding-top:1.5pt;padding-bottom:1.5pt}
-.facts{grid-template-columns:repeat(5,1fr);gap:4pt;margin:4pt 0}
-.facts div{padding:2pt 5pt}
-.facts dt{font-size:8pt}
-.facts dd{font-size:11pt}
-main{display:grid;grid-template-columns:1fr 1fr;column-gap:6mm}
-section:nth-child(-n+2){grid-column:1/-1}
-.figure{max-width:none;margin:2pt 0}
-footer{margin-top:6pt;font-size:8pt}
-}
-"""
 
 
 def page(document: Document) -> str:
@@ -90,45 +21,17 @@ def page(document: Document) -> str:
     day = tones(":root", LIGHT)
     night = "@media (prefers-color-scheme:dark){" + tones(":root", DARK) + "}"
     print_day = "@media print{" + tones(":root", LIGHT) + "}"
-    style = day + night + print_day + STYLE + (SHORT if document.short else "")
-    lines = [
-        "<!doctype html>",
-        '<html lang="en">',
-        "<head>",
-        '<meta charset="utf-8">',
-        '<meta name="generator" content="tankbook">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{escape(document.title)}</title>",
-        '<link rel="icon" href="data:,">',
-        f"<style>{style}</style>",
-        "</head>",
-        "<body>",
-        '<a class="past" href="#content">Skip to the content</a>',
-        "<header>",
-        f"<h1>{escape(document.title)}</h1>",
-        f"<p>{escape(document.told)}</p>",
-        "</header>",
-        *_contents(document),
-        '<main id="content">',
-        *(line for section in document.sections for line in _section(section)),
-        "</main>",
-        "<footer>",
-        *(f"<p>{escape(line)}</p>" for line in document.foot),
-        "</footer>",
-        "</body>",
-        "</html>",
-        "",
-    ]
-    return "\n".join(lines)
-
-
-def _contents(document: Document) -> Iterator[str]:
-    yield '<nav aria-label="Contents">'
-    yield "<ul>"
-    for section in document.sections:
-        yield f'<li><a href="#{section.name}">{escape(section.title)}</a></li>'
-    yield "</ul>"
-    yield "</nav>"
+    style = [day + night + print_day, shipped.text_of("report.css")]
+    style += [shipped.text_of("one-page.css")] if document.short else []
+    links = (f'<li><a href="#{s.name}">{escape(s.title)}</a></li>' for s in document.sections)
+    return Template(shipped.text_of("report.html")).substitute(
+        title=escape(document.title),
+        told=escape(document.told),
+        style="\n".join(style),
+        contents="\n".join(links),
+        sections="\n".join(line for each in document.sections for line in _section(each)),
+        foot="\n".join(f"<p>{escape(line)}</p>" for line in document.foot),
+    )
 
 
 def _section(section: Section) -> Iterator[str]:

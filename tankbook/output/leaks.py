@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
-from tankbook.output.as_json import number
+from tankbook.output.as_json import pressures
 from tankbook.output.page import Page, counted
-from tankbook.output.tables import table
-from tankbook.rules.leaks import Leaks, Reading, Stand
+from tankbook.output.tables import PRESSURE, Column, Table
+from tankbook.rules.leaks import Leaks, Stand
 from tankbook.units import GaugePressure
 
 ADVICE = (
@@ -17,6 +18,33 @@ ADVICE = (
 )
 
 
+def _loss(key: str, pascal: Callable[[Stand], float], head: str) -> Column[Stand]:
+    """A loss, which people are told in the unit of the pressures beside it."""
+
+    def lost(stand: Stand) -> GaugePressure:
+        return GaugePressure.of(pascal(stand) / 1e3, "kPa")
+
+    return Column(key, lost, head, reading=Page.whole, units=PRESSURE, right=True)
+
+
+def _said(end: dict[str, Any]) -> str:
+    return f"{end['at'].date()} {end['what']}"
+
+
+COLUMNS = Table[Stand](
+    Column("id", lambda s: s.id, "id"),
+    Column("from", lambda s: {"at": s.begun.at, "what": s.begun.what}, "from", _said, wrap=True),
+    Column("to", lambda s: {"at": s.found.at, "what": s.found.what}, "to", _said, wrap=True),
+    Column("days", lambda s: s.days),
+    Column("expected", lambda s: s.expected, "expected", units=PRESSURE, right=True),
+    Column("found", lambda s: s.found.pressure, "found", units=PRESSURE, right=True),
+    _loss("lost", lambda s: s.lost_pa, "lost"),
+    _loss("explained", lambda s: s.explained_pa, "readings"),
+    _loss("lost_in_a_week", lambda s: s.per_week_pa, "a week"),
+)
+"""What is said of a cylinder that loses gas, and the readings at both ends."""
+
+
 def data(found: Leaks) -> dict[str, Any]:
     """The JSON shape of `leaks`. Pressures are gauge."""
     return {
@@ -24,30 +52,8 @@ def data(found: Leaks) -> dict[str, Any]:
         "judged": found.judged,
         "not_judged_hot": found.hot,
         "not_judged_used": found.used,
-        "reading_error_psi": number(found.error.psi),
-        "reading_error_bar": number(found.error.bar),
-        "leaking": [_stand(s) for s in found.leaking],
-    }
-
-
-def _stand(stand: Stand) -> dict[str, Any]:
-    lost = GaugePressure.of(stand.lost_pa / 1e3, "kPa")
-    explained = GaugePressure.of(stand.explained_pa / 1e3, "kPa")
-    week = GaugePressure.of(stand.per_week_pa / 1e3, "kPa")
-    values = {
-        "expected": stand.expected,
-        "found": stand.found.pressure,
-        "lost": lost,
-        "explained": explained,
-        "lost_in_a_week": week,
-    }
-    return {
-        "id": stand.id,
-        "from": {"at": stand.begun.at, "what": stand.begun.what},
-        "to": {"at": stand.found.at, "what": stand.found.what},
-        "days": number(stand.days),
-        **{f"{k}_psi": number(v.psi) for k, v in values.items()},
-        **{f"{k}_bar": number(v.bar) for k, v in values.items()},
+        **pressures(reading_error=found.error),
+        "leaking": COLUMNS.objects(found.leaking),
     }
 
 
@@ -62,42 +68,15 @@ def headline(found: Leaks) -> str:
 
 def text(found: Leaks, page: Page) -> str:
     """Each that loses, with what it should have shown and what it did."""
-    parts = [page.wrap(headline(found), hang="  ")]
-    if found.leaking:
-        rows = [_cells(s, page) for s in found.leaking]
-        head = ("id", "from", "to", "expected", "found", "lost", "readings", "a week")
-        right = ("expected", "found", "lost", "readings", "a week")
-        parts += ["", table(head, rows, page, wrap=("from", "to"), right=right)]
-        parts += ["", page.wrap(HOW), page.wrap(ADVICE)]
-    parts += ["", page.wrap(_not_judged(found), hang="  ")]
-    return "\n".join([*parts, ""])
+    how = page.paragraphs((HOW, ADVICE)) if found.leaking else ""
+    rest = page.wrap(_not_judged(found), hang="  ")
+    return page.answer(headline(found), COLUMNS.text(found.leaking, page), how, rest)
 
 
 HOW = (
     "`expected` is the earlier reading at the later one's temperature (real gas); `readings` is "
     "what two gauge readings and unread temperatures can explain."
 )
-
-
-def _cells(stand: Stand, page: Page) -> tuple[str, ...]:
-    return (
-        stand.id,
-        _moment(stand.begun),
-        _moment(stand.found),
-        page.pressure(stand.expected),
-        page.pressure(stand.found.pressure),
-        _pa(stand.lost_pa, page),
-        _pa(stand.explained_pa, page),
-        _pa(stand.per_week_pa, page),
-    )
-
-
-def _moment(reading: Reading) -> str:
-    return f"{reading.at.date()} {reading.what}"
-
-
-def _pa(pascal: float, page: Page) -> str:
-    return f"{GaugePressure.of(pascal / 1e3, 'kPa').to(page.shore.value):.0f}"
 
 
 def _not_judged(found: Leaks) -> str:

@@ -76,11 +76,8 @@ def _token(token: Token) -> dict[str, Any]:
 
 def text(marks: Marks, page: Page) -> str:
     """What the line says in short, then each mark with its meaning and where that stands."""
-    parts = [page.wrap(headline(marks), hang="  ")]
-    for token in marks.tokens:
-        if token.kind is not MarkKind.JOINT:
-            parts += ["", *_token_lines(token, page)]
-    return "\n".join([*parts, ""])
+    read = (t for t in marks.tokens if t.kind is not MarkKind.JOINT)
+    return page.answer(headline(marks), *("\n".join(_token_lines(t, page)) for t in read))
 
 
 def headline(marks: Marks) -> str:

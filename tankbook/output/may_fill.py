@@ -3,21 +3,35 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from typing import Any
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any
 
-from tankbook.output.as_json import number
-from tankbook.output.page import Page
-from tankbook.output.sources import Sources
-from tankbook.output.words import BASIS, CAUTION, HELIUM, NOT_ADVICE
+from tankbook.output.as_json import pressures
+from tankbook.output.page import Page, counted
+from tankbook.output.words import BASIS, CAUTION, HELIUM, NOT_ADVICE, Sources
 from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
 from tankbook.units import GaugePressure
+
+if TYPE_CHECKING:
+    from tankbook.filling.wish import Refused
 
 NO_AMBIENT = (
     "How warm it is was not said: where it is colder than that, the settled gauge must read less. "
     "Ask again with --ambient."
 )
+
+
+def reason_data(reason: Reason) -> dict[str, Any]:
+    """The JSON shape of a reason, in every answer that gives any."""
+    return {
+        "code": reason.code,
+        "text": reason.text,
+        "citation": reason.citation,
+        "gate": reason.gate,
+        "mend": reason.mend or None,
+        "may_be_overridden": reason.may_be_overridden,
+    }
 
 
 def data(answers: Sequence[MayFill]) -> list[dict[str, Any]]:
@@ -26,32 +40,21 @@ def data(answers: Sequence[MayFill]) -> list[dict[str, Any]]:
 
 
 def _datum(answer: MayFill) -> dict[str, Any]:
-    limit, target, ambient = answer.limit, answer.target, answer.ambient
-    ceiling = answer.ceiling
+    limit, ambient, ceiling = answer.limit, answer.ambient, answer.ceiling
     return {
         "id": answer.id,
         "fillable": answer.fillable,
-        "limit_psi": number(limit.pressure.psi if limit else None),
-        "limit_bar": number(limit.pressure.bar if limit else None),
-        "reference_temperature_c": number(limit.reference.celsius if limit else None),
-        "target_psi": number(target.psi if target else None),
-        "target_bar": number(target.bar if target else None),
-        "ambient_c": number(ambient.celsius if ambient else None),
-        "reasons": [
-            {
-                "code": r.code,
-                "text": r.text,
-                "citation": r.citation,
-                "gate": r.gate,
-                "mend": r.mend or None,
-                "may_be_overridden": r.may_be_overridden,
-            }
-            for r in answer.reasons
-        ],
+        **pressures(limit=limit.pressure if limit else None),
+        "reference_temperature_c": limit.reference.celsius if limit else None,
+        **pressures(target=answer.target),
+        "ambient_c": ambient.celsius if ambient else None,
+        "reasons": [reason_data(r) for r in answer.reasons],
         "gas": str(answer.gas),
-        "ceiling_psi": number(ceiling.pressure.psi if ceiling else None),
-        "ceiling_bar": number(ceiling.pressure.bar if ceiling else None),
+        **pressures(ceiling=ceiling.pressure if ceiling else None),
         "ceiling_part": ceiling.part if ceiling else None,
+        "members": answer.members,
+        "plus": limit.plus if limit else None,
+        "why_no_plus": limit.why_no_plus or None if limit else None,
     }
 
 
@@ -61,26 +64,23 @@ def text(answers: Sequence[MayFill], page: Page, set_to: GaugePressure | None = 
     `set_to` is the fill pressure asked with.
     """
     sources = Sources()
-    parts = [page.wrap(headline(a, page), hang="    ") for a in answers]
+    parts = ["\n".join(page.wrap(headline(a, page), hang="    ") for a in answers)]
     for answer in answers:
         detail = _detail(answer, page, sources)
-        if detail:
-            parts += ["", *([answer.id] if len(answers) > 1 else []), *detail]
-    rules = sources.lines(page)
-    parts += ["", *rules] if rules else []
-    parts.append("")
-    if set_to is not None:
-        parts.append(f"Asked with the fill regulator set to {set_to}.")
+        named = [answer.id] if len(answers) > 1 else []
+        parts.append("\n".join([*named, *detail]) if detail else "")
+    parts.append("\n".join(sources.lines(page)))
+    foot = [f"Asked with the fill regulator set to {set_to}."] if set_to is not None else []
     if any(a.fillable for a in answers):
-        parts.append(page.wrap(CAUTION))
-    return "\n".join([*parts, NOT_ADVICE, ""])
+        foot.append(page.wrap(CAUTION))
+    return "\n\n".join(filter(None, [*parts, "\n".join([*foot, NOT_ADVICE])])) + "\n"
 
 
 def headline(answer: MayFill, page: Page) -> str:
     """`NO  RB-014: ...` with every refusal, or `YES RB-014 air: ...` with limit and target."""
     if not answer.fillable:
         return f"NO  {answer.id}: {'; '.join(_grouped(answer.refusals))}"
-    warned = f"; {_warned(answer)}" if answer.warnings else ""
+    warned = f"; {counted(len(answer.warnings), 'warning')}" if answer.warnings else ""
     loud = "".join(f"; {r.text}" for r in answer.warnings if r.loud)
     return f"YES {answer.id} {answer.gas}: {limit_text(answer, page)}{warned}{loud}"
 
@@ -107,9 +107,16 @@ def briefly(reason: Reason) -> str:
     return f"{reason.text} ({BASIS[reason.basis]})" if reason.basis else reason.text
 
 
-def _warned(answer: MayFill) -> str:
-    count = len(answer.warnings)
-    return f"{count} warning" if count == 1 else f"{count} warnings"
+def refusals(refused: Iterable[Refused]) -> Iterator[str]:
+    """`NO: RB-014: why; how to mend it`, each reason by itself."""
+    for one in refused:
+        for reason in one.reasons:
+            yield f"NO: {one.id}: {with_mend(reason)}"
+
+
+def with_mend(reason: Reason) -> str:
+    """A reason with what it rests on and the way out."""
+    return f"{briefly(reason)}; {reason.mend}" if reason.mend else briefly(reason)
 
 
 def limit_text(answer: MayFill, page: Page) -> str:

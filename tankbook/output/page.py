@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 
@@ -30,6 +30,14 @@ class Page(Struct, frozen=True):
     def pressure(self, pressure: GaugePressure) -> str:
         """A reading in the ledger's unit, to a whole one: `4400 psi`."""
         return pressure.format(self.shore.value, 0)
+
+    def whole(self, pressure: GaugePressure) -> str:
+        """A reading as a bare number, for tables whose heading names the unit: `4400`."""
+        return self.pressure(pressure).split()[0]
+
+    def low(self, pressure: GaugePressure) -> str:
+        """A predicted reading as a bare number, rounded down to what a gauge shows."""
+        return self.down(pressure).split()[0]
 
     def marked(self, pressure: GaugePressure) -> str:
         """A pressure as marked, with the ledger's unit beside it where that is another."""
@@ -80,6 +88,22 @@ class Page(Struct, frozen=True):
         said = f"{head}: {whole}" if head else whole
         return self.wrap(said, indent, indent + ("  " if head else "")).replace(NO_BREAK, " ")
 
+    def paragraphs(self, texts: Iterable[str], indent: str = "", hang: str | None = None) -> str:
+        """Each text wrapped, one below the other; an empty text for none."""
+        return "\n".join(self.wrap(text, indent, hang) for text in texts)
+
+    def facts(self, pairs: Iterable[tuple[str, str]], width: int) -> str:
+        """Each name with what is said of it, in two columns; the first is so wide."""
+        return self.paragraphs((f"{n:<{width}}{said}" for n, said in pairs), hang=" " * width)
+
+    def answer(self, head: str, *parts: str, under: Iterable[str] = (), hang: str = "  ") -> str:
+        """A whole answer: its first sentence, what stands `under` it, and each part set apart.
+
+        Parts that are empty are left out.
+        """
+        first = "\n".join([self.wrap(head, hang=hang), *(self.wrap(u, hang="  ") for u in under)])
+        return "\n\n".join([first, *filter(None, parts)]) + "\n"
+
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
 
@@ -93,6 +117,11 @@ def plain_date(date: PartialDate | dt.date) -> str:
 
 # Not strftime: the months must not change with the locale.
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def titled(title: str, body: str) -> str:
+    """A part of an answer under its title; an empty text for an empty body."""
+    return f"{title}\n{body}" if body else ""
 
 
 def counted(count: int, one: str, many: str = "") -> str:

@@ -11,17 +11,10 @@ Names = Mapping[str, Contact]
 """Contacts by reference; empty where there is no contacts file."""
 
 
-def who(reference: str, names: Names) -> str:
-    """`B-4471 A. Example`, or the reference alone."""
-    contact = names.get(reference)
-    return f"{reference} {contact.name}" if contact else reference
-
-
 def whom_to_ring(reference: str, names: Names) -> str:
     """`B-4471 A. Example 555 0100`, as far as it is known."""
-    contact = names.get(reference)
-    phone = f" {contact.phone}" if contact and contact.phone else ""
-    return who(reference, names) + phone
+    person = data(reference, names)
+    return " ".join(filter(None, (told(person), person["phone"])))
 
 
 def data(reference: str, names: Names) -> dict[str, Any]:
@@ -32,3 +25,8 @@ def data(reference: str, names: Names) -> dict[str, Any]:
         "name": contact.name if contact else None,
         "phone": contact.phone if contact else None,
     }
+
+
+def told(person: Mapping[str, Any]) -> str:
+    """`B-4471 A. Example`, from what `data` gives."""
+    return " ".join(filter(None, (person["reference"] or "-", person["name"])))

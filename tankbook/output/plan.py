@@ -6,23 +6,32 @@ Readings that are predicted are rounded down to what a gauge shows.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import Any
 
 from msgspec import Struct
 
-from tankbook.filling import Outcome, Plan
+from tankbook.filling import (
+    Act,
+    BankAfter,
+    Change,
+    Ends,
+    Load,
+    Outcome,
+    Plan,
+    Reached,
+    Step,
+    as_json,
+    outcome_form,
+)
 from tankbook.filling.wish import Prepared
 from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Gas, density
 from tankbook.output import plot
-from tankbook.output.may_fill import briefly
+from tankbook.output.may_fill import briefly, reason_data, with_mend
 from tankbook.output.page import Page, counted
-from tankbook.output.plan_comparison import ways_lines
-from tankbook.output.readings import down, whole
-from tankbook.output.steps import load_lines
-from tankbook.output.tables import table
+from tankbook.output.tables import Column, Table, table
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.words import Shore
-from tankbook.rules.answers import Reason
 from tankbook.units import Volume
 
 
@@ -68,18 +77,62 @@ class Made(Struct, frozen=True):
         return not self.short and not self.prepared.shut and self.in_time
 
 
+LISTS = ("banks", "cylinders", "loads", "steps", "unfilled")
+NONE = (
+    "full_fills", "standard", "gas_used_mol", "session_minutes", "compressor_minutes",
+    "restore_minutes", "outcome", "other", "readiness",
+)  # fmt: skip
+
+
+def data(made: Made, unit: str, favour: str) -> dict[str, Any]:
+    """The JSON shape of `plan`; the same keys are there without a plan.
+
+    Pressures are gauge, in `unit`.
+    """
+    prepared = made.prepared
+    plan: dict[str, Any] = {
+        "unit": unit,
+        "gas": made.gas.word,
+        "ambient_c": round(prepared.ambient.celsius, 6),
+        "favour": favour,
+        **{name: [] for name in LISTS},
+        **dict.fromkeys(NONE),
+        "cautions": [],
+    }
+    if made.plan is not None:
+        plan = as_json(made.plan)
+    return {
+        **plan,
+        "asked": made.asked,
+        "filled": made.filled,
+        "full_already": list(prepared.full),
+        "refused": [
+            {"id": one.id, "reasons": [reason_data(r) for r in one.reasons]}
+            for one in prepared.refused
+        ],
+        "closed": [reason_data(r) for r in prepared.shut],
+        "passed_over": [{"id": id_, "why": why} for id_, why in made.passed_over],
+        "warnings": [{"id": id_ or None, "text": said} for id_, said in prepared.warnings],
+        "assumed": list(prepared.assumed),
+        "compared": None
+        if made.compared is None
+        else [outcome_form(each) for each in made.compared],
+        "begins": made.begins,
+        "ready_by": made.ready_by,
+    }
+
+
 def text(made: Made, page: Page) -> str:
     """The plan as text."""
-    parts = [page.wrap(headline(made), hang="    ")]
-    parts += [page.wrap(line, hang="  ") for line in _readiness(made)]
-    left = list(_left_out(made, page))
-    parts += ["", *left] if left else []
-    if made.plan is not None:
-        parts += _planned(made, made.plan, page)
-    said = list(_notes(made, page))
-    parts += ["", *said] if said else []
-    parts += ["", *_cautions(made, page), NOT_ADVICE, ""]
-    return "\n".join(parts)
+    return page.answer(
+        headline(made),
+        "\n".join(_left_out(made, page)),
+        *(_planned(made, made.plan, page) if made.plan is not None else ()),
+        page.paragraphs(_notes(made), hang="  "),
+        "\n".join([*_cautions(made, page), NOT_ADVICE]),
+        under=_readiness(made),
+        hang="    ",
+    )
 
 
 def headline(made: Made) -> str:
@@ -144,26 +197,20 @@ def _left_out(made: Made, page: Page) -> Iterator[str]:
     prepared, plan = made.prepared, made.plan
     if prepared.shut:
         yield "The station fills nothing"
-        yield from (_reason("", reason, page) for reason in prepared.shut)
+        yield page.paragraphs(map(with_mend, prepared.shut), "  ", "    ")
     own = [one for one in prepared.refused if one.reasons]
     if own:
         yield f"Refused ({len(own)})"
-        for one in own:
-            yield from (_reason(one.id, reason, page) for reason in one.reasons)
+        said = (f"{one.id}: {with_mend(reason)}" for one in own for reason in one.reasons)
+        yield page.paragraphs(said, "  ", "    ")
     unfilled = [one for one in plan.unfilled if one.id not in prepared.full] if plan else []
     if unfilled:
         yield f"Left unfilled ({len(unfilled)})"
-        for each in unfilled:
-            yield page.wrap(f"  {each.id}: {each.why}; {each.mend}", hang="    ")
+        yield page.paragraphs((f"{n.id}: {n.why}; {n.mend}" for n in unfilled), "  ", "    ")
     if prepared.full:
         yield page.items("Full already", prepared.full)
     if made.passed_over:
         yield page.items("Passed over", [f"{i} ({why})" for i, why in made.passed_over])
-
-
-def _reason(id_: str, reason: Reason, page: Page) -> str:
-    mend = f"; {reason.mend}" if reason.mend else ""
-    return page.wrap(f"  {f'{id_}: ' if id_ else ''}{briefly(reason)}{mend}", hang="    ")
 
 
 # --- the plan
@@ -171,47 +218,31 @@ def _reason(id_: str, reason: Reason, page: Page) -> str:
 
 def _planned(made: Made, plan: Plan, page: Page) -> Iterator[str]:
     unit = page.shore.value
-    yield ""
     yield page.wrap(
         f"Filling {made.gas} at {plan.ambient}, favouring {plan.favour}. Pressures are in {unit}; "
         "settled ones are cold and rounded down."
     )
     for load in plan.loads:
-        yield from ("", *load_lines(plan, load, page))
-    picture = plot.picture(plan, page)
-    if picture:
-        yield from ("", *picture)
-    for each in (_cylinders(plan, page), _banks(plan, page)):
-        yield from ("", each) if each else ()
-    yield from ("", *_totals(made, plan, page))
-    if not plan.steps:
-        return
-    yield from ("", *ways_lines(plan, made.compared, page))
-
-
-def _cylinders(plan: Plan, page: Page) -> str:
-    loads = {seat.id: str(load.number) for load in plan.loads for seat in load.seats}
-    rows = [
-        (
-            one.id,
-            loads.get(one.id, "-"),
-            whole(one.start, page),
-            down(one.target, page),
-            down(one.holds, page),
-            "full" if one.full else "SHORT",
-        )
-        for one in plan.reached
-    ]
-    headers = ("cylinder", "load", "from", "target", "holds", "")
-    return table(headers, rows, page, right=("load", "from", "target", "holds"))
-
-
-def _banks(plan: Plan, page: Page) -> str:
-    rows = [
-        (bank.label, f"{bank.water_volume}", whole(bank.before, page), down(bank.after, page))
-        for bank in plan.banks
-    ]
-    return table(("bank", "volume", "before", "after"), rows, page, right=("before", "after"))
+        yield "\n".join(_load(plan, load, page))
+    yield "\n".join(plot.picture(plan, page))
+    loads = {seat.id: load.number for load in plan.loads for seat in load.seats}
+    yield Table[Reached](
+        Column("", lambda one: one.id, "cylinder"),
+        Column("", lambda one: loads.get(one.id), "load", right=True),
+        Column("", lambda one: one.start, "from", reading=Page.whole, right=True),
+        Column("", lambda one: one.target, "target", reading=Page.low, right=True),
+        Column("", lambda one: one.holds, "holds", reading=Page.low, right=True),
+        Column("", lambda one: "full" if one.full else "SHORT", ""),
+    ).text(plan.reached, page)
+    yield Table[BankAfter](
+        Column("", lambda bank: bank.label, "bank"),
+        Column("", lambda bank: bank.water_volume, "volume"),
+        Column("", lambda bank: bank.before, "before", reading=Page.whole, right=True),
+        Column("", lambda bank: bank.after, "after", reading=Page.low, right=True),
+    ).text(plan.banks, page)
+    yield "\n".join(_totals(made, plan, page))
+    if plan.steps:
+        yield "\n".join(_ways(plan, made.compared, page))
 
 
 def _totals(made: Made, plan: Plan, page: Page) -> Iterator[str]:
@@ -258,12 +289,10 @@ def _free_gas(plan: Plan, gas: Gas, page: Page) -> str:
 # --- what goes beside it
 
 
-def _notes(made: Made, page: Page) -> Iterator[str]:
+def _notes(made: Made) -> Iterator[str]:
     for id_, said in made.prepared.warnings:
-        who = f"{id_}: " if id_ else ""
-        yield page.wrap(f"WARNING: {who}{said}", hang="  ")
-    for line in made.prepared.assumed:
-        yield page.wrap(f"* {line}", hang="  ")
+        yield f"WARNING: {id_}: {said}" if id_ else f"WARNING: {said}"
+    yield from (f"* {line}" for line in made.prepared.assumed)
 
 
 def _cautions(made: Made, page: Page) -> Iterator[str]:
@@ -272,3 +301,135 @@ def _cautions(made: Made, page: Page) -> Iterator[str]:
         return
     yield "Caution: look each cylinder over before it is connected."
     yield from (page.wrap(f"- {said}", hang="  ") for said in made.plan.cautions)
+
+
+# --- the steps of a load
+
+HEADERS = ("step", "do", "cylinder", "from", "stop, hot", "settles", "then", "min")
+"""`then` is what the source shows afterwards, cold."""
+
+
+def _load(plan: Plan, load: Load, page: Page) -> Iterator[str]:
+    """A load: its fill pressure, who is connected where, its steps, how it ends."""
+    seats = [f"{seat.id} at {seat.position}" for seat in load.seats]
+    yield page.items(
+        f"Load {load.number}: fill regulator to {page.marked(load.fill_pressure)}", seats
+    )
+    rows: list[tuple[str, ...]] = []
+    open_now = ""
+    for step in plan.steps:
+        if step.load == load.number:
+            rows += _rows(plan, step, open_now, page)
+            open_now = step.source if step.act in {Act.OPEN, Act.TOP_OFF} else ""
+    right = ("step", "from", "stop, hot", "settles", "min")
+    if rows:
+        yield table(HEADERS, rows, page, wrap=("do",), right=right)
+    shut = f"shut {open_now}, then " if open_now else "shut "
+    yield page.wrap(
+        f"Then {shut}the cylinder valves; bleed; remove ({load.handling_minutes:.0f} min a load).",
+        hang="  ",
+    )
+
+
+def _rows(plan: Plan, step: Step, open_now: str, page: Page) -> Iterator[tuple[str, ...]]:
+    first = True
+    for change in step.changes:
+        yield (
+            str(step.number) if first else "",
+            _do(step, open_now) if first else "",
+            change.id,
+            _before(plan, change, page),
+            *_stops(step, change, page),
+            _source(step, page) if first else "",
+            _minutes(step.minutes) if first else "",
+        )
+        first = False
+
+
+def _before(plan: Plan, change: Change, page: Page) -> str:
+    """What was read as it was read; what the plan has brought it to, rounded down."""
+    read = any(one.id == change.id and one.start == change.before for one in plan.reached)
+    return page.whole(change.before) if read else page.low(change.before)
+
+
+def _stops(step: Step, change: Change, page: Page) -> tuple[str, str]:
+    if step.act is Act.WAIT:
+        return "", ""
+    shown = page.low(change.stop_at)
+    stop = f"level {shown}" if step.ends is Ends.LEVEL else shown
+    return stop, page.low(change.after)
+
+
+def _do(step: Step, open_now: str) -> str:
+    shut = f"shut {open_now}, " if open_now and open_now != step.source else ""
+    match step.act:
+        case Act.EQUALIZE:
+            return f"{shut}equalize from {step.source}"
+        case Act.COMPRESSOR:
+            return f"{shut}switch to compressor"
+        case Act.WAIT:
+            return f"shut {open_now}, let cool" if open_now else "let cool"
+        case Act.TOP_OFF:
+            return f"{shut}top off from {step.source}"
+        case Act.OPEN:
+            return f"{shut}open {step.source}" if step.source != open_now else f"{step.source} on"
+
+
+def _source(step: Step, page: Page) -> str:
+    if step.source_after is None:
+        return ""
+    return f"{step.source} {page.low(step.source_after)}"
+
+
+def _minutes(value: float) -> str:
+    return f"{value:.1f}" if value >= 0.05 else "<0.1"
+
+
+# --- the plan beside other ways of working
+
+FAVOURED = "plan, favouring "
+"""How the planner names its own ways of working."""
+
+
+def _ways(plan: Plan, compared: tuple[Outcome, ...] | None, page: Page) -> Iterator[str]:
+    """Both things to favour, always; with --explain the other ways of working too."""
+    ways = compared or tuple(sorted((plan.outcome, plan.other), key=lambda o: o.way))
+    yield "Ways of working, cold, without waits to cool (* this plan)"
+    yield Table[Outcome](
+        Column("", lambda o: f"{_way(o)}{' *' * (o.way == plan.outcome.way)}", "way", wrap=True),
+        Column("", lambda o: o.unfilled, "unfilled", right=True),
+        Column("", lambda o: o.full_fills, "fills left", right=True),
+        Column("", lambda o: o.stored_above_mol, "mol above", ROUND, right=True),
+        Column("", lambda o: o.compressor_minutes, "compr. min", ROUND, right=True),
+        Column("", lambda o: o.handlings, "loads", right=True),
+        Column("", lambda o: o.session_minutes, "min", ROUND, right=True),
+    ).text(ways, page)
+    if compared:
+        yield page.wrap(
+            "mol above: gas stored above the density of the highest target, which alone can finish "
+            "a fill. Ways by rule fill one cylinder after another as queued."
+        )
+        yield from (page.wrap(line) for line in _lost(plan.outcome, compared))
+
+
+ROUND = "{:.0f}".format
+
+
+def _way(outcome: Outcome) -> str:
+    return outcome.way.replace(FAVOURED, "favouring ")
+
+
+def _lost(ours: Outcome, ways: Sequence[Outcome]) -> Iterator[str]:
+    """What the habits of the panel would cost against this plan, in fills."""
+    for each in ways:
+        if each.way.startswith(FAVOURED) or each.way == "lowest bank first":
+            continue
+        fills = ours.full_fills - each.full_fills
+        filled = each.unfilled + each.compressor_fills - ours.unfilled - ours.compressor_fills
+        said = []
+        if filled > 0:
+            said.append(f"fill {counted(filled, 'cylinder')} fewer from the banks")
+        if fills > 0:
+            said.append(f"leave {counted(fills, 'full fill')} fewer")
+        if said:
+            yield f"{each.way[:1].upper()}{each.way[1:]} would {' and '.join(said)}."

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from typing import Any
 
 from tankbook.output import people
-from tankbook.output.as_json import number
+from tankbook.output.as_json import pressures
 from tankbook.output.card import contents_data
-from tankbook.output.page import Page, counted, plain_date
+from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.people import Names, whom_to_ring
-from tankbook.output.tables import table
+from tankbook.output.tables import Column, Table
 from tankbook.rules.recall import Link, Recall, Still, Suspect
 
 BREATHE_NONE = (
@@ -38,30 +38,39 @@ def data(recall: Recall, names: Names) -> dict[str, Any]:
         "since": recall.since,
         "why_since": recall.why_since or None,
         "through_banks": recall.through,
-        "cylinders": [_suspect(s, names) for s in recall.suspects],
+        "cylinders": _columns(names, Page()).objects(recall.suspects),
     }
 
 
-def _suspect(each: Suspect, names: Names) -> dict[str, Any]:
-    return {
-        "id": each.id,
-        "link": each.link.name.casefold(),
-        "fills": [
-            {
-                "at": line.at,
-                "source": line.source_,
-                "to_psi": number(line.to.psi if line.to else None),
-                "to_bar": number(line.to.bar if line.to else None),
-            }
-            for line in each.fills
-        ],
-        "still": each.still.value if each.still else None,
-        "contents": contents_data(each.contents),
-        "stands": each.status,
-        "where": each.place,
-        "ring": people.data(each.ring, names) if each.ring else None,
-        "held": each.held,
-    }
+def _columns(names: Names, page: Page) -> Table[Suspect]:
+    """What is said of a cylinder that is recalled."""
+
+    def holds(each: Suspect) -> str:
+        held = each.contents
+        if held.pressure is None:
+            return "nothing on record"
+        gas = str(held.gas) if held.gas else "gas unknown"
+        told = each.still in {Still.MIXED, Still.EMPTIED}
+        return f"{gas} {page.pressure(held.pressure)}{f', {each.still}' if told else ''}"
+
+    return Table[Suspect](
+        Column("id", lambda s: s.id, "id"),
+        Column("", lambda s: f"{s.place}, {s.ring}" if s.ring else s.place, "where", wrap=True),
+        Column("", holds, "holds", wrap=True),
+        Column("", _filled, "from it", wrap=True),
+        Column("link", lambda s: s.link.name.casefold()),
+        Column("fills", _fills),
+        Column("still", lambda s: s.still),
+        Column("contents", lambda s: contents_data(s.contents)),
+        Column("stands", lambda s: s.status),
+        Column("where", lambda s: s.place),
+        Column("ring", lambda s: people.data(s.ring, names) if s.ring else None),
+        Column("held", lambda s: s.held, "", lambda held: "HELD" if held else "not held"),
+    )
+
+
+def _fills(each: Suspect) -> list[dict[str, Any]]:
+    return [{"at": f.at, "source": f.source_, **pressures(to=f.to)} for f in each.fills]
 
 
 def headline(recall: Recall) -> str:
@@ -77,57 +86,28 @@ def headline(recall: Recall) -> str:
 
 def text(recall: Recall, names: Names, page: Page) -> str:
     """The recall, those to be rung for first, then those that are here."""
-    parts = [page.wrap(headline(recall), hang="  ")]
-    if recall.why_since:
-        why = f"From there on: {recall.why_since}."
-        if recall.through:
-            why += f" The compressor fills {', '.join(recall.through)}: they are taken in."
-        parts.append(page.wrap(why, hang="  "))
-    if recall.away:
-        parts += ["", f"Ring for {len(recall.away)}", *_ring(recall.away, names, page)]
-        parts += ["", f"Not here ({len(recall.away)})", _table(recall.away, page)]
-    if recall.here:
-        parts += ["", f"Here ({len(recall.here)})", _table(recall.here, page)]
-    parts += [page.wrap(line, hang="  ") for line in _meanings(recall.suspects)]
-    if recall.suspects:
-        parts += ["", page.wrap(BREATHE_NONE)]
-    return "\n".join([*parts, ""])
+    since = [f"From there on: {recall.why_since}."] if recall.why_since else []
+    if since and recall.through:
+        since.append(f"The compressor fills {', '.join(recall.through)}: they are taken in.")
+    columns, away, here = _columns(names, page), recall.away, recall.here
+    links = {s.link for s in recall.suspects}
+    return page.answer(
+        headline(recall),
+        titled(f"Ring for {len(away)}", _ring(away, names, page)),
+        titled(f"Not here ({len(away)})", columns.text(away, page)),
+        titled(f"Here ({len(here)})", columns.text(here, page)),
+        page.paragraphs((f"{text}." for link, text in _MEANS.items() if link in links), hang="  "),
+        page.wrap(BREATHE_NONE) if recall.suspects else "",
+        under=[" ".join(since)] if since else [],
+    )
 
 
-def _meanings(suspects: Sequence[Suspect]) -> list[str]:
-    links = {s.link for s in suspects}
-    said = [f"{text}." for link, text in _MEANS.items() if link in links]
-    return ["", *said] if said else []
-
-
-def _ring(suspects: Sequence[Suspect], names: Names, page: Page) -> list[str]:
+def _ring(suspects: Sequence[Suspect], names: Names, page: Page) -> str:
     """Whom to ring, each once, and for which cylinders."""
     wanted: dict[str, list[str]] = {}
     for each in suspects:
         wanted.setdefault(each.ring, []).append(each.id)
-    return [page.items(whom_to_ring(who, names), ids, "  ") for who, ids in wanted.items()]
-
-
-def _table(suspects: Sequence[Suspect], page: Page) -> str:
-    rows = [(s.id, _where(s), _holds(s, page), _filled(s), _held(s)) for s in suspects]
-    return table(HEADERS, rows, page, wrap=("where", "holds", "from it"))
-
-
-HEADERS = ("id", "where", "holds", "from it", "")
-
-
-def _where(each: Suspect) -> str:
-    return f"{each.place}, {each.ring}" if each.ring else each.place
-
-
-def _holds(each: Suspect, page: Page) -> str:
-    held = each.contents
-    if held.pressure is None:
-        return "nothing on record"
-    gas = str(held.gas) if held.gas else "gas unknown"
-    told = each.still in {Still.MIXED, Still.EMPTIED}
-    still = f", {each.still}" if told else ""
-    return f"{gas} {page.pressure(held.pressure)}{still}"
+    return "\n".join(page.items(whom_to_ring(w, names), ids, "  ") for w, ids in wanted.items())
 
 
 def _filled(each: Suspect) -> str:
@@ -137,7 +117,3 @@ def _filled(each: Suspect) -> str:
     more = f" ({len(each.fills)} fills)" if len(each.fills) > 1 else ""
     link = "" if each.link is Link.DIRECT else f", {_LINK[each.link]}"
     return f"{each.fills[-1].at.date()}{more}{link}"
-
-
-def _held(each: Suspect) -> str:
-    return "HELD" if each.held else "not held"

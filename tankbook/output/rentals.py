@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
 from typing import Any
 
 from tankbook.output import people
-from tankbook.output.as_json import number
-from tankbook.output.page import Page, counted, plain_date
-from tankbook.output.people import Names, who
-from tankbook.output.tables import table
+from tankbook.output.page import Page, counted, plain_date, titled
+from tankbook.output.people import Names, told
+from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.records.kinds import EMPTY
 from tankbook.rules.bookings import DayAhead, RentalBoard, Returned, Want
 from tankbook.rules.rental import Lending
@@ -19,52 +17,89 @@ MOST_DAYS = 2
 """How many short days the first line names before it counts the rest."""
 
 
+def _out(today: dt.date, names: Names) -> Table[Lending]:
+    """What is said of a cylinder that is out."""
+
+    def mark(each: Lending) -> str:
+        if each.until is None:
+            return "NO DATE"
+        if each.is_late(today):
+            return f"LATE {(today - each.until).days} d"
+        return "TODAY" if each.until == today else ""
+
+    return Table[Lending](
+        Column("id", lambda n: n.id, "id"),
+        Column("to", lambda n: people.data(n.to, names), "to", told, wrap=True),
+        Column("since", lambda n: n.since, "since"),
+        Column("until", lambda n: n.until, "until"),
+        Column("back_today", lambda n: n.until == today),
+        Column("late", lambda n: n.is_late(today)),
+        Column("", mark, ""),
+    )
+
+
+def _came_back(names: Names) -> Table[Returned]:
+    """What is said of a cylinder that came back today."""
+
+    def see_to(each: Returned) -> str:
+        empty = each.pressure is not None and each.pressure < EMPTY
+        look = "LOOK INSIDE" if each.valve == "open" or empty else ""
+        return ", ".join(filter(None, (look, each.damage)))
+
+    return Table[Returned](
+        Column("id", lambda r: r.id, "id"),
+        Column("to", lambda r: people.data(r.to, names), "from", told, wrap=True),
+        Column("pressure", lambda r: r.pressure, "pressure", units=PRESSURE, right=True),
+        Column("valve", lambda r: r.valve or None, "valve"),
+        Column("damage", lambda r: r.damage or None),
+        Column("", see_to, "see to", wrap=True),
+    )
+
+
+Wanted = tuple[DayAhead, Want]
+
+
+def _wants(names: Names) -> Table[Wanted]:
+    """What is said of a booking of a day ahead."""
+
+    def wanted(each: Wanted) -> str:
+        want = each[1]
+        return " ".join(filter(None, (str(want.count), want.size, str(want.gas or ""))))
+
+    def short(count: int) -> str:
+        return f"{count} SHORT" if count else "-"
+
+    return Table[Wanted](
+        Column("", lambda w: w[0].day, "day"),
+        Column("to", lambda w: people.data(w[1].reference, names), "for", told, wrap=True),
+        Column("use", lambda w: w[1].use or None),
+        Column("size", lambda w: w[1].size or None),
+        Column("gas", lambda w: w[1].gas),
+        Column("", wanted, "wanted", wrap=True),
+        Column("count", lambda w: w[1].count),
+        Column("taken", lambda w: w[1].taken, "out", right=True),
+        Column("ready", lambda w: w[1].ready, "ready", right=True),
+        Column("to_fill", lambda w: w[1].to_fill, "to fill", right=True),
+        Column("short", lambda w: w[1].short, "short", short),
+    )
+
+
 def data(board: RentalBoard, names: Names) -> dict[str, Any]:
     """The JSON shape of `rentals`."""
+    wants = _wants(names)
     return {
         "today": board.today,
-        "out": [_lending(each, board.today, names) for each in board.out],
-        "came_back": [
-            {
-                "id": each.id,
-                "to": people.data(each.to, names),
-                "pressure_psi": number(each.pressure.psi if each.pressure else None),
-                "pressure_bar": number(each.pressure.bar if each.pressure else None),
-                "valve": each.valve or None,
-                "damage": each.damage or None,
-            }
-            for each in board.came_back
-        ],
+        "out": _out(board.today, names).objects(board.out),
+        "came_back": _came_back(names).objects(board.came_back),
         "days": [
-            {"day": day.day, "short": day.short, "wants": [_want(w, names) for w in day.wants]}
+            {
+                "day": day.day,
+                "short": day.short,
+                "wants": wants.objects((day, want) for want in day.wants),
+            }
             for day in board.days
         ],
         "station_closed": board.closed or None,
-    }
-
-
-def _lending(each: Lending, today: dt.date, names: Names) -> dict[str, Any]:
-    return {
-        "id": each.id,
-        "to": people.data(each.to, names),
-        "since": each.since,
-        "until": each.until,
-        "back_today": each.until == today,
-        "late": each.is_late(today),
-    }
-
-
-def _want(want: Want, names: Names) -> dict[str, Any]:
-    return {
-        "to": people.data(want.reference, names),
-        "use": want.use or None,
-        "size": want.size or None,
-        "gas": want.gas,
-        "count": want.count,
-        "taken": want.taken,
-        "ready": want.ready,
-        "to_fill": want.to_fill,
-        "short": want.short,
     }
 
 
@@ -87,75 +122,21 @@ def _day(day: dt.date) -> str:
 
 def text(board: RentalBoard, names: Names, page: Page) -> str:
     """The board; sections with nothing in them are left out."""
-    parts = [page.wrap(headline(board), hang="  ")]
-    if board.out:
-        rows = [_out_cells(each, board.today, names) for each in board.out]
-        head = ("id", "to", "since", "until", "")
-        parts += ["", f"Out ({len(board.out)})", table(head, rows, page, wrap=("to",))]
-    if board.came_back:
-        rows = [_back_cells(each, names, page) for each in board.came_back]
-        head = ("id", "from", "pressure", "valve", "see to")
-        title = f"Came back today ({len(board.came_back)})"
-        parts += ["", title, table(head, rows, page, wrap=("from", "see to"), right=("pressure",))]
-    if board.days:
-        parts += ["", "Bookings", _bookings(board.days, names, page)]
-        parts += ["", page.wrap(HOW_COUNTED)]
-        if board.closed:
-            parts.append(
-                page.wrap(f"The station is CLOSED: {board.closed}. What is to be filled waits.")
-            )
-    return "\n".join([*parts, ""])
+    out, back = board.out, board.came_back
+    wants = ((day, want) for day in board.days for want in day.wants)
+    notes = [HOW_COUNTED] if board.days else []
+    if board.days and board.closed:
+        notes.append(f"The station is CLOSED: {board.closed}. What is to be filled waits.")
+    return page.answer(
+        headline(board),
+        titled(f"Out ({len(out)})", _out(board.today, names).text(out, page)),
+        titled(f"Came back today ({len(back)})", _came_back(names).text(back, page)),
+        titled("Bookings", _wants(names).text(wants, page)),
+        page.paragraphs(notes),
+    )
 
 
 HOW_COUNTED = (
     "Each booking is taken to use its cylinders for its day. What is out counts from the day after "
     "it is due back, what is late does not; `to fill` are fit to go once they are filled."
 )
-
-
-def _out_cells(each: Lending, today: dt.date, names: Names) -> tuple[str, ...]:
-    mark = ""
-    if each.until is None:
-        mark = "NO DATE"
-    elif each.until == today:
-        mark = "TODAY"
-    elif each.is_late(today):
-        mark = f"LATE {(today - each.until).days} d"
-    return each.id, who(each.to, names), str(each.since), str(each.until or "-"), mark
-
-
-def _back_cells(each: Returned, names: Names, page: Page) -> tuple[str, ...]:
-    see_to = []
-    if each.valve == "open" or (each.pressure is not None and each.pressure < EMPTY):
-        see_to.append("LOOK INSIDE")
-    if each.damage:
-        see_to.append(each.damage)
-    return (
-        each.id,
-        who(each.to, names),
-        page.pressure(each.pressure) if each.pressure else "-",
-        each.valve or "-",
-        ", ".join(see_to),
-    )
-
-
-def _bookings(days: Sequence[DayAhead], names: Names, page: Page) -> str:
-    rows = [
-        (
-            str(day.day),
-            who(want.reference, names),
-            _wanted(want),
-            str(want.taken),
-            str(want.ready),
-            str(want.to_fill),
-            f"{want.short} SHORT" if want.short else "-",
-        )
-        for day in days
-        for want in day.wants
-    ]
-    head = ("day", "for", "wanted", "out", "ready", "to fill", "short")
-    return table(head, rows, page, wrap=("for", "wanted"), right=("out", "ready", "to fill"))
-
-
-def _wanted(want: Want) -> str:
-    return " ".join(filter(None, (str(want.count), want.size, str(want.gas or ""))))

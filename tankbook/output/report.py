@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from textwrap import shorten
+from typing import Any, TypeVar
 
+from tankbook.output import costs, fleet, rentals, workshop
+from tankbook.output import due as due_output
 from tankbook.output.bars import Bar, Series, bars
-from tankbook.output.costs import notes as cost_notes
-from tankbook.output.costs import said_counts, sums
+from tankbook.output.costs import sums
 from tankbook.output.document import Block, Document, Facts, Grid, Picture, Section, Words
 from tankbook.output.drawing import Tone
 from tankbook.output.due import left, subject, whole_name
 from tankbook.output.may_fill import briefly
-from tankbook.output.page import MONTHS, Page, counted, plain_date
+from tankbook.output.page import Page, counted, plain_date, titled
+from tankbook.output.tables import Column, Table, in_words, table
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.answers import Due, FleetRow, State
-from tankbook.rules.costs import Ahead, Need, added, by_month, by_obligation
+from tankbook.rules.answers import Due, FleetRow, Reason, State
+from tankbook.rules.bookings import DayAhead
+from tankbook.rules.costs import Ahead, Need, Share, added, by_month, by_obligation
+from tankbook.rules.rental import Lending
 from tankbook.rules.summary import Kept, Summary
-from tankbook.rules.worked import Fills, GasGroup
-from tankbook.units import PartialDate
+from tankbook.rules.worked import Fills, GasGroup, Worked
+from tankbook.rules.workshop import JobLine
 
 TOP = 10
 """Rows of a table on one page, before the rest is only counted."""
@@ -43,9 +48,28 @@ GAS_TONES = {
 }
 
 
-def report(told: Summary, page: Page, *, short: bool = False) -> Document:
+T = TypeVar("T")
+
+
+def _grid(
+    caption: str,
+    columns: Table[T],
+    lines: Sequence[T],
+    alarm: Callable[[T], object] = lambda _: False,
+) -> Grid:
+    """The lines as a table of the report; `alarm` says which of them want somebody."""
+    return Grid(
+        caption,
+        columns.heads,
+        tuple(columns.rows(lines, Page())),
+        right=columns.numbers,
+        alarm=tuple(place for place, line in enumerate(lines) if alarm(line)),
+    )
+
+
+def report(told: Summary, *, short: bool = False) -> Document:
     """The whole report, or the one page of it for a committee."""
-    sections = _short(told) if short else _whole(told, page)
+    sections = _short(told) if short else _whole(told)
     return Document(
         title=f"{told.ledger}: {'summary' if short else 'report'}",
         told=f"As of {plain_date(told.today)}. {headline(told)}",
@@ -68,31 +92,31 @@ def made(document: Document, ending: str, paper: str) -> bytes:
 
 def headline(told: Summary) -> str:
     """The answer in a sentence: how many, how they stand, and what the year ahead costs."""
-    total = sum(row.count for row in told.fleet)
-    fit = sum(row.fillable for row in told.fleet)
-    late = len(told.board.overdue)
+    count, _, fit, _ = fleet.totals(told.fleet)
+    late = len(told.board.overdue) or "nothing"
     money = sums(added(n.price for n in told.ahead.needs))
     return (
-        f"{counted(total, 'cylinder')}, {fit} fit to be filled; "
-        f"{late or 'nothing'} overdue; the next twelve months cost {money}."
+        f"{counted(count, 'cylinder')}, {fit} fit to be filled; "
+        f"{late} overdue; the next twelve months cost {money}."
     )
 
 
-def _whole(told: Summary, page: Page) -> Iterator[Section]:
-    yield Section("glance", "The fleet at a glance", (facts_of(told), _fleet(told.fleet)))
+def _whole(told: Summary) -> Iterator[Section]:
+    glance = _grid("Cylinders by use and size", FLEET, told.fleet, lambda row: row.overdue)
+    yield Section("glance", "The fleet at a glance", (facts_of(told), glance))
     yield Section("overdue", "Overdue and held", tuple(_overdue(told)))
     yield Section("ahead", "The next twelve months", (_ahead(told.ahead),))
-    yield Section("fills", "Fills by month and gas", tuple(_fills(told.fills)))
+    yield Section("fills", "Fills by month and gas", (_fills(told.fills),))
     yield Section("work", "Work per cylinder", (_worked(told),))
     yield Section("station", "Station upkeep", tuple(_station(told)))
     yield Section("counter", "Jobs and rental", tuple(_counter(told)))
-    yield Section("costs", "What the next twelve months cost", tuple(_costs(told.ahead, page)))
+    yield Section("costs", "What the next twelve months cost", tuple(_costs(told.ahead)))
 
 
 def _short(told: Summary) -> Iterator[Section]:
     yield Section("glance", "At a glance", (facts_of(told),))
-    rows = [_late_row(d) for d in told.board.overdue]
-    rows += [_kept_row(k) for k in told.kept]
+    late = LATE.pick("what", "since", "rule").rows(told.board.overdue, Page())
+    rows = [*late, *KEPT.rows(told.kept, Page())]
     rows = [(what, since, _shortened(why)) for what, since, why in rows]
     grid = _first("Overdue, held and rejected", ("what", "since", "why"), rows)
     yield Section("overdue", "Overdue and held", (grid,) if rows else (Words("Nothing."),))
@@ -118,10 +142,11 @@ def facts_of(told: Summary) -> Facts:
     board = told.board
     station = "closed" if board.station_refusals else "open" if board.station else "not on record"
     late = sum(d.kind == "cylinder" for d in board.overdue)
+    count, in_service, fit, _ = fleet.totals(told.fleet)
     pairs = (
-        ("cylinders", str(sum(row.count for row in told.fleet))),
-        ("in service", str(sum(row.in_service for row in told.fleet))),
-        ("fit to be filled", str(sum(row.fillable for row in told.fleet))),
+        ("cylinders", str(count)),
+        ("in service", str(in_service)),
+        ("fit to be filled", str(fit)),
         ("overdue, of cylinders", str(late)),
         ("held or rejected", str(len(told.kept))),
         ("out on rental", str(len(told.rental.out))),
@@ -138,65 +163,51 @@ def facts_of(told: Summary) -> Facts:
     return Facts(pairs, tuple(alarm))
 
 
-def _fleet(rows: Sequence[FleetRow]) -> Grid:
-    return Grid(
-        "Cylinders by use and size",
-        ("use and size", "count", "in service", "fit", "overdue", "oldest test"),
-        tuple(
-            (
-                f"{row.use or 'use not recorded'} {row.size}",
-                str(row.count),
-                str(row.in_service),
-                str(row.fillable),
-                str(row.overdue),
-                str(row.oldest or "-"),
-            )
-            for row in rows
-        ),
-        right=(1, 2, 3, 4),
-        alarm=tuple(i for i, row in enumerate(rows) if row.overdue),
-    )
+FLEET = Table[FleetRow](
+    Column("", lambda row: f"{row.use or 'use not recorded'} {row.size}", "use and size"),
+    *fleet.COLUMNS.pick("count", "in service", "fit", "overdue").columns,
+    Column("", lambda row: row.oldest, "oldest test"),
+)
+
+
+def _name(item: Due) -> str:
+    return whole_name(subject(item), item.obligation.called)
+
+
+LATE = Table[Due](
+    Column("", _name, "what"),
+    Column("", lambda d: d.next or d.last, "since"),
+    Column("", lambda d: left(d).removeprefix("-"), "late by", right=True),
+    Column("", lambda d: d.why or d.citation, "rule"),
+)
+NOT_ON_RECORD = Table[Due](
+    Column("", _name, "what"),
+    Column("", lambda d: d.why or None, "why", none="nothing on record"),
+)
+KEPT = Table[Kept](
+    Column("", lambda kept: f"{kept.id} {kept.status}", "cylinder"),
+    Column("id", lambda kept: kept.id),
+    Column("stands", lambda kept: kept.status),
+    Column("since", lambda kept: kept.since, "since"),
+    Column("why", lambda kept: kept.why, "why", lambda why: why or "no reason on record"),
+)
+CLOSED = Table[Reason](
+    Column("", briefly, "reason"),
+    Column("", lambda reason: reason.mend or None, "how to mend it"),
+)
 
 
 def _overdue(told: Summary) -> Iterator[Block]:
-    late = told.board.overdue
-    if late:
-        rows = tuple((*_late_row(d)[:2], _stands(d), *_late_row(d)[2:]) for d in late)
-        heads = ("what", "since", "late by", "rule")
-        yield Grid("Overdue", heads, rows, right=(2,), alarm=tuple(range(len(rows))))
+    board = told.board
+    if board.overdue:
+        yield _grid("Overdue", LATE, board.overdue, lambda _: True)
     else:
         yield Words("Nothing is overdue.")
-    if told.board.missing:
-        rows = tuple(
-            (whole_name(subject(d), d.obligation.called), d.why or "nothing on record")
-            for d in told.board.missing
-        )
-        yield Grid("Not on record, so not known to be in date", ("what", "why"), rows)
-    if told.kept:
-        yield Grid(
-            "Held and rejected", ("cylinder", "since", "why"), tuple(map(_kept_row, told.kept))
-        )
-    else:
-        yield Words("Nothing is held.")
-    if told.board.station_refusals:
-        lines = tuple((briefly(r), r.mend or "-") for r in told.board.station_refusals)
-        yield Grid("Why the station is closed", ("reason", "how to mend it"), lines)
-
-
-def _late_row(item: Due) -> tuple[str, ...]:
-    return (
-        whole_name(subject(item), item.obligation.called),
-        str(item.next or item.last or "-"),
-        item.why or item.citation,
-    )
-
-
-def _stands(item: Due) -> str:
-    return left(item).removeprefix("-")
-
-
-def _kept_row(kept: Kept) -> tuple[str, ...]:
-    return (f"{kept.id} {kept.status}", str(kept.since or "-"), kept.why or "no reason on record")
+    if board.missing:
+        yield _grid("Not on record, so not known to be in date", NOT_ON_RECORD, board.missing)
+    yield _grid("Held and rejected", KEPT, told.kept) if told.kept else Words("Nothing is held.")
+    if board.station_refusals:
+        yield _grid("Why the station is closed", CLOSED, board.station_refusals)
 
 
 def _ahead(ahead: Ahead) -> Picture:
@@ -204,23 +215,35 @@ def _ahead(ahead: Ahead) -> Picture:
     late = [n for n in ahead.needs if n.late]
     rows = [Bar("overdue", _parts(late))] if late else []
     rows += [
-        Bar(short_month(m), _parts([n for n in ahead.needs if n.month == m and not n.late]))
+        Bar(plain_date(m), _parts([n for n in ahead.needs if n.month == m and not n.late]))
         for m in ahead.months
     ]
+    acts = counted(len(ahead.needs), "test and check", "tests and checks")
+    said = f"{acts} in twelve months, {len(late)} of them overdue"
+    series = [Series(name, tone) for name, tone, _ in KINDS]
+    titles = "What falls due, month by month", "Tests and checks by month"
+    return _by_month("due", titles, said, series, rows, alarm=(0,) if late else ())
+
+
+def _by_month(
+    name: str,
+    titles: tuple[str, str],
+    said: str,
+    series: Sequence[Series],
+    rows: Sequence[Bar],
+    alarm: tuple[int, ...] = (),
+) -> Picture:
+    """A bar a month, and the table of what it shows, each with its title."""
     grid = Grid(
-        "Tests and checks by month",
-        ("month", *(name for name, _, _ in KINDS), "all"),
+        titles[1],
+        ("month", *(each.name for each in series), "all"),
         tuple((r.name, *map(str, r.values), str(sum(r.values))) for r in rows),
-        right=tuple(range(1, len(KINDS) + 2)),
-        alarm=(0,) if late else (),
+        right=tuple(range(1, len(series) + 2)),
+        alarm=alarm,
     )
     busiest = max(rows, key=lambda r: sum(r.values))
-    says = (
-        f"{counted(len(ahead.needs), 'test and check', 'tests and checks')} in twelve months, "
-        f"{len(late)} of them overdue; most in {busiest.name} ({sum(busiest.values)})."
-    )
-    series = [Series(name, tone) for name, tone, _ in KINDS]
-    return Picture("due", bars("What falls due, month by month", says, series, rows), grid)
+    says = f"{said}; most in {busiest.name} ({sum(busiest.values)})."
+    return Picture(name, bars(titles[0], says, series, rows), grid)
 
 
 def _parts(needs: Sequence[Need]) -> tuple[int, ...]:
@@ -228,133 +251,154 @@ def _parts(needs: Sequence[Need]) -> tuple[int, ...]:
     return (*named, len(needs) - sum(named))
 
 
-def short_month(month: PartialDate) -> str:
-    """`Nov 2026`."""
-    return f"{MONTHS[month.month - 1]} {month.year}"
-
-
-def _fills(fills: Fills) -> Iterator[Block]:
+def _fills(fills: Fills) -> Block:
     if not fills.total:
-        yield Words("No fill is on record in the last twelve months.")
-        return
-    groups = fills.groups
+        return Words("No fill is on record in the last twelve months.")
     rows = [
-        Bar(short_month(m), tuple(dict(counts).get(g, 0) for g in groups))
+        Bar(plain_date(m), tuple(dict(counts).get(g, 0) for g in fills.groups))
         for m, counts in zip(fills.months, fills.counts, strict=True)
     ]
-    grid = Grid(
-        "Fills by month and gas",
-        ("month", *map(str, groups), "all"),
-        tuple((r.name, *map(str, r.values), str(sum(r.values))) for r in rows),
-        right=tuple(range(1, len(groups) + 2)),
-    )
-    busiest = max(rows, key=lambda r: sum(r.values))
-    says = f"{fills.total} fills in twelve months; most in {busiest.name} ({sum(busiest.values)})."
-    series = [Series(str(g), GAS_TONES[g]) for g in groups]
-    yield Picture("fills", bars("Fills, month by month", says, series, rows), grid)
+    series = [Series(str(g), GAS_TONES[g]) for g in fills.groups]
+    said = f"{fills.total} fills in twelve months"
+    titles = "Fills, month by month", "Fills by month and gas"
+    return _by_month("fills", titles, said, series, rows)
+
+
+WORKED = Table[Worked](
+    Column("id", lambda w: w.id, "cylinder"),
+    Column("fills", lambda w: w.fills, "fills", right=True),
+    Column("rentals", lambda w: w.rentals, "rentals", right=True),
+    Column("visuals", lambda w: w.visuals, "visuals", right=True),
+    Column("hydros", lambda w: w.hydros, "hydros", right=True),
+    Column("valve_services", lambda w: w.services, "valve", right=True),
+    Column("cleanings", lambda w: w.cleanings, "cleaned", right=True),
+    Column("jobs", lambda w: w.jobs, "jobs", right=True),
+)
 
 
 def _worked(told: Summary) -> Grid | Words:
     if not told.worked:
         return Words("No work is on record in the last twelve months.")
-    return Grid(
-        "The last twelve months, most filled first",
-        ("cylinder", "fills", "rentals", "visuals", "hydros", "valve", "cleaned", "jobs"),
-        tuple(
-            (w.id, *map(str, (w.fills, w.rentals, w.visuals, w.hydros, w.services, w.cleanings,
-             w.jobs)))
-            for w in told.worked
-        ),
-        right=tuple(range(1, 8)),
-    )  # fmt: skip
+    return _grid("The last twelve months, most filled first", WORKED, told.worked)
+
+
+PARTS = Table[Due](
+    Column("", _name, "part"),
+    Column("", lambda d: d.last, "last"),
+    Column("", lambda d: d.next, "next"),
+    Column(
+        "", lambda d: "NOT ON RECORD" if d.state is State.MISSING else left(d), "left", right=True
+    ),
+)
 
 
 def _station(told: Summary) -> Iterator[Block]:
-    items = told.board.station
-    if not items:
+    if not told.board.station:
         yield Words("No station is on record.")
         return
-    yield Grid(
-        "Parts of the station",
-        ("part", "last", "next", "left"),
-        tuple(
-            (
-                whole_name(subject(d), d.obligation.called),
-                str(d.last or "-"),
-                str(d.next or "-"),
-                "NOT ON RECORD" if d.state is State.MISSING else left(d),
-            )
-            for d in items
-        ),
-        right=(3,),
-        alarm=tuple(i for i, d in enumerate(items) if d.state in {State.OVERDUE, State.MISSING}),
-    )
+    bad = {State.OVERDUE, State.MISSING}
+    yield _grid("Parts of the station", PARTS, told.board.station, lambda d: d.state in bad)
+
+
+JOBS = Table[JobLine](
+    Column("", lambda line: f"{line.id} {', '.join(line.job.work)}", "job"),
+    Column("", lambda line: line.job.reference or None, "reference"),
+    Column("", lambda line: line.state, "stands", in_words),
+    Column("", lambda line: line.job.promised, "promised"),
+    Column("", lambda line: "LATE" if line.late else "to call" if line.to_call else "", "note"),
+)
+BOOKED = Table[DayAhead](
+    Column("", lambda day: day.day, "day"),
+    Column("", lambda day: sum(w.count for w in day.wants), "cylinders", right=True),
+    Column("", lambda day: day.short or None, "short", right=True),
+)
 
 
 def _counter(told: Summary) -> Iterator[Block]:
-    jobs = told.workshop.jobs
+    jobs, out, days = told.workshop.jobs, told.rental.out, told.rental.days
     if jobs:
-        rows = tuple(
-            (
-                f"{line.id} {', '.join(line.job.work)}",
-                line.job.reference or "-",
-                line.state.value.replace("-", " "),
-                str(line.job.promised or "-"),
-                "LATE" if line.late else "to call" if line.to_call else "",
-            )
-            for line in jobs
-        )
-        late = tuple(i for i, line in enumerate(jobs) if line.late)
-        heads = ("job", "reference", "stands", "promised", "note")
-        yield Grid("Jobs not collected", heads, rows, alarm=late)
+        yield _grid("Jobs not collected", JOBS, jobs, lambda line: line.late)
     else:
         yield Words("No job is open.")
-    out = told.rental.out
+    lent = Table[Lending](
+        Column("", lambda e: e.id, "cylinder"),
+        Column("", lambda e: e.to, "to"),
+        Column("", lambda e: e.since, "since"),
+        Column("", lambda e: e.until, "due back"),
+        Column("", lambda e: "LATE" if e.is_late(told.today) else "", "note"),
+    )
     if out:
-        rows = tuple(
-            (e.id, e.to, str(e.since), str(e.until or "-"),
-             "LATE" if e.is_late(told.today) else "")
-            for e in out
-        )  # fmt: skip
-        late = tuple(i for i, e in enumerate(out) if e.is_late(told.today))
-        heads = ("cylinder", "to", "since", "due back", "note")
-        yield Grid("Out on rental", heads, rows, alarm=late)
+        yield _grid("Out on rental", lent, out, lambda e: e.is_late(told.today))
     else:
         yield Words("Nothing is out on rental.")
-    if told.rental.days:
-        booked = tuple(
-            (
-                str(day.day),
-                str(sum(w.count for w in day.wants)),
-                str(day.short) if day.short else "-",
-            )
-            for day in told.rental.days
-        )
-        short = tuple(i for i, day in enumerate(told.rental.days) if day.short)
-        yield Grid("Booked", ("day", "cylinders", "short"), booked, right=(1, 2), alarm=short)
+    if days:
+        yield _grid("Booked", BOOKED, days, lambda day: day.short)
 
 
-def _costs(ahead: Ahead, page: Page) -> Iterator[Block]:
+def _costs(ahead: Ahead) -> Iterator[Block]:
     yield _cost_grid(ahead)
-    yield Grid(
-        "By month",
-        ("month", "tests and checks", "in all"),
-        tuple(
-            (short_month(month), said_counts(s) or "-", sums(s.total))
-            for month, s in zip(ahead.months, by_month(ahead), strict=True)
-        ),
-        right=(2,),
+    months = dict(zip(by_month(ahead), map(plain_date, ahead.months), strict=True))
+    columns = Table[Share](
+        Column("", lambda share: months[share], "month"),
+        *costs.shares("").pick("tests and checks").columns,
+        Column("", lambda share: sums(share.total), "in all", right=True),
     )
-    for note in cost_notes(ahead, Page(100_000, page.shore)):
+    yield _grid("By month", columns, list(months))
+    for note in costs.notes(ahead):
         yield Words(note)
 
 
 def _cost_grid(ahead: Ahead) -> Grid:
-    rows = [
-        (c.obligation.called, str(c.count), str(c.each or "no price set"), str(c.total or "-"))
-        for c in by_obligation(ahead)
-    ]
+    columns = costs.BY_OBLIGATION
+    rows = [*columns.rows(by_obligation(ahead), Page())]
     rows.append(("all", str(len(ahead.needs)), "", sums(added(n.price for n in ahead.needs))))
-    return Grid(
-        "By test and check", ("what", "count", "each", "in all"), tuple(rows), right=(1, 2, 3)
-    )
+    return Grid("By test and check", columns.heads, tuple(rows), right=(1, 2, 3))
+
+
+def data(told: Summary) -> dict[str, Any]:
+    """The JSON shape of `report`: what its tables hold."""
+    rented = rentals.data(told.rental, {})
+    return {
+        "today": told.today,
+        "ledger": told.ledger,
+        "facts": dict(facts_of(told).pairs),
+        "held": KEPT.objects(told.kept),
+        "due_by_month": [
+            {"month": month, **share}
+            for month, share in zip(
+                told.ahead.months, costs.shares("").objects(by_month(told.ahead)), strict=True
+            )
+        ],
+        "fills_by_month": [
+            {"month": m, "counts": {g.value: n for g, n in counts}}
+            for m, counts in zip(told.fills.months, told.fills.counts, strict=True)
+        ],
+        "work": WORKED.objects(told.worked),
+        "fleet": fleet.COLUMNS.objects(told.fleet),
+        "overdue": due_output.data(told.board.overdue),
+        "missing": due_output.data(told.board.missing),
+        "station_due": due_output.data(told.board.station),
+        "jobs": workshop.data(told.workshop, {})["jobs"],
+        "out": rented["out"],
+        "booked": rented["days"],
+        "costs": costs.BY_OBLIGATION.objects(by_obligation(told.ahead)),
+    }
+
+
+def text(document: Document, page: Page) -> str:
+    """The report for a terminal: its tables, one below the other."""
+    parts = []
+    for section in document.sections:
+        parts.append(section.title.upper())
+        for block in section.blocks:
+            grid = block.grid if isinstance(block, Picture) else block
+            if isinstance(grid, Words):
+                parts.append(page.wrap(grid.text))
+            elif isinstance(grid, Facts):
+                parts.append(page.items("", [f"{value} {name}" for name, value in grid.pairs]))
+            else:
+                long = [h for i, h in enumerate(grid.headers) if i not in grid.right]
+                right = [grid.headers[i] for i in grid.right]
+                body = table(grid.headers, grid.rows, page, wrap=long, right=right)
+                parts.append(titled(grid.caption, body))
+    return page.answer(document.told, *parts, page.paragraphs(document.foot), hang="")

@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from tankbook.output.as_json import record
 from tankbook.output.card import facts, said
-from tankbook.output.page import Page, counted
+from tankbook.output.page import Page, counted, titled
 from tankbook.output.words import NOT_ADVICE, source_of
 from tankbook.records.fields import Record, attributes_of
 from tankbook.records.kinds import FromRecord
@@ -34,12 +34,15 @@ def text(sets: Sequence[RuleSet], page: Page) -> str:
     split = ", ".join(f"{bases[b]} {b}" for b in ("law", "standard", "practice") if bases[b])
     names = ", ".join(each.id for each in sets)
     counts = counted(len(rows), "row")
-    parts = [page.wrap(f"{counts} in force from {names}{f': {split}' if split else ''}", hang="  ")]
-    for each in sets:
-        if rows_of(each):
-            parts += ["", page.wrap(f"{each.id}: {each.heading}", hang="  ")]
-            parts += [_block(row, page) for row in rows_of(each)]
-    return "\n".join([*parts, "", NOT_ADVICE, ""])
+    blocks = (
+        titled(
+            page.wrap(f"{each.id}: {each.heading}", hang="  "),
+            "\n".join(_block(row, page) for row in rows_of(each)),
+        )
+        for each in sets
+    )
+    head = f"{counts} in force from {names}{f': {split}' if split else ''}"
+    return page.answer(head, *blocks, NOT_ADVICE)
 
 
 def rows_of(rule_set: RuleSet) -> list[RuleRow | WatchRow]:

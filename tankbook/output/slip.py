@@ -6,14 +6,12 @@ from collections.abc import Iterator
 from typing import Any
 
 from tankbook.acts.hand_over import Slip
-from tankbook.output.as_json import number
+from tankbook.output.as_json import pressures
 from tankbook.output.card import contents_data, contents_text
 from tankbook.output.due import data as due_data
 from tankbook.output.page import Page, plain_date
 from tankbook.output.words import CAUTION, NOT_ADVICE, obligation
 from tankbook.rules.answers import Due
-
-NAME = 14
 
 
 def data(slip: Slip) -> dict[str, Any]:
@@ -30,8 +28,7 @@ def data(slip: Slip) -> dict[str, Any]:
         "marks": cylinder.marks,
         "specification": cylinder.specification,
         "service_pressure": cylinder.service_pressure,
-        "limit_psi": number(slip.limit.psi if slip.limit else None),
-        "limit_bar": number(slip.limit.bar if slip.limit else None),
+        **pressures(limit=slip.limit),
         "reference_temperature": slip.reference,
         "contents": contents_data(slip.contents),
         "due": due_data(slip.dues),
@@ -43,11 +40,12 @@ def data(slip: Slip) -> dict[str, Any]:
 
 def text(slip: Slip, ledger: str, page: Page) -> str:
     """The slip: what it is, what it holds, until when it may be filled, and two lines to sign."""
-    parts = [f"HAND-OVER SLIP {slip.number}".rstrip(), ""]
-    parts += [page.wrap(f"{k:<{NAME}}{v}", hang=" " * NAME) for k, v in _facts(slip, ledger, page)]
-    parts += ["", page.wrap(CAUTION), NOT_ADVICE]
-    parts += ["", "Handed over: ______________________  Received: ______________________", ""]
-    return "\n".join(parts)
+    return page.answer(
+        f"HAND-OVER SLIP {slip.number}".rstrip(),
+        page.facts(_facts(slip, ledger, page), 14),
+        f"{page.wrap(CAUTION)}\n{NOT_ADVICE}",
+        "Handed over: ______________________  Received: ______________________",
+    )
 
 
 def _facts(slip: Slip, ledger: str, page: Page) -> Iterator[tuple[str, str]]:

@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from msgspec import Struct
 
 from tankbook.output import due as due_output
-from tankbook.output.as_json import number
-from tankbook.output.may_fill import briefly
+from tankbook.output.as_json import pressures
+from tankbook.output.may_fill import briefly, reason_data
 from tankbook.output.page import Page, ago
-from tankbook.output.sources import Sources
-from tankbook.output.tables import table
+from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.output.words import CAUTION
 from tankbook.records.rulerow import Gate
-from tankbook.records.station import AirTest, Bank, Gauge, Station, that_stand
+from tankbook.records.station import AirTest, Bank, Gauge, GaugeCheck, Station, that_stand
 from tankbook.rules.answers import BankState, Due, Reason
 from tankbook.rules.meter import newest
 
@@ -40,75 +39,104 @@ class State(Struct, frozen=True):
         """The newest air test."""
         return next(iter(reversed(that_stand(self.station.air_tests))), None)
 
+    @property
+    def read_banks(self) -> list[ReadBank]:
+        """Each bank with what was last read of it."""
+        return list(zip(self.station.banks, self.banks, strict=True))
+
+    @property
+    def checked_gauges(self) -> list[CheckedGauge]:
+        """Each gauge with its newest check that stands."""
+        gauges = self.station.gauges
+        return [(g, next(iter(reversed(that_stand(g.checked))), None)) for g in gauges]
+
+
+ReadBank = tuple[Bank, BankState]
+CheckedGauge = tuple[Gauge, GaugeCheck | None]
+
 
 def data(state: State) -> dict[str, Any]:
     """The JSON shape of `station`. Pressures are gauge."""
     station, test = state.station, state.air_test
     meter = newest(station.compressor)
-    regulator = station.regulator_set
     return {
         "open": not state.shut,
-        "reasons": [
-            {"code": r.code, "text": r.text, "citation": r.citation, "gate": r.gate}
-            for r in state.reasons
-        ],
-        "regulator_psi": number(regulator.psi if regulator else None),
-        "regulator_bar": number(regulator.bar if regulator else None),
-        "hours": number(meter.reads.hours if meter else None),
+        "reasons": [reason_data(r) for r in state.reasons],
+        **pressures(regulator=station.regulator_set),
+        "hours": meter.reads.hours if meter else None,
         "air_test": {"on": test.on, "standard": test.standard, "result": test.result}
         if test
         else None,
-        "banks": [
-            _bank(bank, as_read) for bank, as_read in zip(station.banks, state.banks, strict=True)
-        ],
-        "gauges": [_gauge(g) for g in station.gauges],
+        "banks": _banks(state.today).objects(state.read_banks),
+        "gauges": _gauges(Page()).objects(state.checked_gauges),
         "due": due_output.data(state.dues),
     }
 
 
-def _bank(bank: Bank, as_read: BankState) -> dict[str, Any]:
-    most, pressure = bank.working_pressure, as_read.pressure
-    return {
-        "name": bank.name,
-        "water_volume_l": number(bank.water_volume.litres),
-        "working_psi": number(most.psi if most else None),
-        "working_bar": number(most.bar if most else None),
-        "gas": as_read.gas,
-        "grade": bank.grade,
-        "pressure_psi": number(pressure.psi if pressure else None),
-        "pressure_bar": number(pressure.bar if pressure else None),
-        "read_on": as_read.read_on,
-        "stale": as_read.stale,
-    }
+def _banks(today: dt.date) -> Table[ReadBank]:
+    """What is said of a bank."""
+
+    def holds(bank: ReadBank) -> str:
+        return f"{bank[1].gas}{f', {bank[0].grade}' if bank[0].grade else ''}"
+
+    def age(bank: ReadBank) -> str | None:
+        on = bank[1].read_on
+        return f"{ago(on, today)}{' STALE' if bank[1].stale else ''}" if on else None
+
+    return Table[ReadBank](
+        Column("name", lambda b: b[0].name, "bank"),
+        Column("water_volume", lambda b: b[0].water_volume, "volume", units=("l",)),
+        Column(
+            "working",
+            lambda b: b[0].working_pressure,
+            "marked",
+            reading=Page.marked,
+            units=PRESSURE,
+        ),
+        Column("gas", lambda b: b[1].gas),
+        Column("grade", lambda b: b[0].grade),
+        Column("", holds, "gas", wrap=True),
+        Column("pressure", lambda b: b[1].pressure, "reads", none="not read", units=PRESSURE),
+        Column("read_on", lambda b: b[1].read_on),
+        Column("stale", lambda b: b[1].stale),
+        Column("", age, "read"),
+    )
 
 
-def _gauge(gauge: Gauge) -> dict[str, Any]:
-    check = next(iter(reversed(that_stand(gauge.checked))), None)
-    return {
-        "name": gauge.name,
-        "master": gauge.master,
-        "position": gauge.position,
-        "checked_on": check.on if check else None,
-        "against": check.against if check else None,
-        "off_psi": number(check.reads.psi - check.true.psi if check else None),
-        "off_bar": number(check.reads.bar - check.true.bar if check else None),
-    }
+def _gauges(page: Page) -> Table[CheckedGauge]:
+    """What is said of a gauge and its newest check."""
+    unit = page.shore.value
+
+    def off(pair: CheckedGauge, unit: str) -> float | None:
+        check = pair[1]
+        return check.reads.to(unit) - check.true.to(unit) if check else None
+
+    return Table[CheckedGauge](
+        Column("name", lambda g: g[0].name),
+        Column("master", lambda g: g[0].master),
+        Column("", lambda g: f"{g[0].name}{' (master)' if g[0].master else ''}", "gauge"),
+        Column("position", lambda g: g[0].position, "of"),
+        Column("", lambda g: off(g, unit), "off by", lambda off: f"{off:+.0f} {unit}"),
+        Column("checked_on", lambda g: g[1].on if g[1] else None, "checked", none="never"),
+        Column("against", lambda g: g[1].against if g[1] else None, "against", wrap=True),
+        Column("off_psi", lambda g: off(g, "psi")),
+        Column("off_bar", lambda g: off(g, "bar")),
+    )
 
 
 def text(state: State, page: Page) -> str:
     """The station as text."""
-    parts = [page.wrap(headline(state), hang="    ")]
     others = (r for r in state.reasons if not (state.shut and r is state.shut[0]))
-    parts += [page.wrap(f"* {briefly(r)}", hang="  ") for r in others]
-    if state.station.banks:
-        parts += ["", *_banks(state, page)]
-    if state.station.gauges:
-        parts += ["", *_gauges(state.station.gauges, page)]
-    parts += ["", *_facts(state, page)]
-    if state.dues:
-        sources = Sources()
-        parts += ["", due_output.lines(state.dues, page, sources), "", *sources.lines(page)]
-    return "\n".join([*parts, "", page.wrap(CAUTION), ""])
+    return page.answer(
+        headline(state),
+        _banks(state.today).text(state.read_banks, page),
+        _gauges(page).text(state.checked_gauges, page),
+        "\n".join(_facts(state, page)),
+        *due_output.sourced(state.dues, page),
+        page.wrap(CAUTION),
+        under=[f"* {briefly(r)}" for r in others],
+        hang="    ",
+    )
 
 
 def headline(state: State) -> str:
@@ -118,36 +146,6 @@ def headline(state: State) -> str:
     test = state.air_test
     said = f"; air test of {test.on} passed" if test else ""
     return f"OPEN{said}"
-
-
-def _banks(state: State, page: Page) -> Iterator[str]:
-    rows = []
-    for bank, as_read in zip(state.station.banks, state.banks, strict=True):
-        stale = " STALE" if as_read.stale and as_read.read_on else ""
-        rows.append(
-            (
-                bank.name,
-                f"{bank.water_volume}",
-                page.marked(bank.working_pressure) if bank.working_pressure else "-",
-                f"{as_read.gas}{f', {bank.grade}' if bank.grade else ''}",
-                page.pressure(as_read.pressure) if as_read.pressure else "not read",
-                f"{ago(as_read.read_on, state.today)}{stale}" if as_read.read_on else "-",
-            )
-        )
-    yield table(("bank", "volume", "marked", "gas", "reads", "read"), rows, page, wrap=("gas",))
-
-
-def _gauges(gauges: Sequence[Gauge], page: Page) -> Iterator[str]:
-    rows = []
-    for gauge in gauges:
-        check = next(iter(reversed(that_stand(gauge.checked))), None)
-        unit = page.shore.value
-        off = f"{check.reads.to(unit) - check.true.to(unit):+.0f} {unit}" if check else "-"
-        name = f"{gauge.name} (master)" if gauge.master else gauge.name
-        on, against = (str(check.on), check.against) if check else ("never", "-")
-        rows.append((name, gauge.position or "-", off, on, against))
-    headers = ("gauge", "of", "off by", "checked", "against")
-    yield table(headers, rows, page, wrap=("against",))
 
 
 def _facts(state: State, page: Page) -> Iterator[str]:

@@ -6,32 +6,57 @@ from collections.abc import Sequence
 from typing import Any
 
 from tankbook.output.card import contents_data
-from tankbook.output.page import Page, counted, plain_date
-from tankbook.output.tables import table
+from tankbook.output.page import Page, counted, plain_date, titled
+from tankbook.output.tables import Column, Table, in_words
 from tankbook.rules.stock import Count, Expected, SaleLine
 
-HEADERS = ("id", "size", "tested", "months gone", "air", "visual to", "price")
+
+def _gone(line: SaleLine) -> str | None:
+    if line.months_gone is None or not line.months_whole:
+        return None
+    return f"{line.months_gone} of {line.months_whole}"
+
+
+FOR_SALE = Table[SaleLine](
+    Column("id", lambda s: s.id, "id"),
+    Column("size", lambda s: s.size, "size", wrap=True),
+    Column("price", lambda s: s.price, "price", right=True),
+    Column("tested", lambda s: s.tested, "tested", none="NOT KNOWN"),
+    Column("months_gone", lambda s: s.months_gone),
+    Column("months_whole", lambda s: s.months_whole),
+    Column("", _gone, "months gone"),
+    Column("contents", lambda s: contents_data(s.contents)),
+    Column("air_days", lambda s: s.air_days, "air", "{} d".format, none="not filled", right=True),
+    Column("inspected_until", lambda s: s.inspected_until, "visual to"),
+    Column("stands", lambda s: s.status),
+    Column("needs", lambda s: s.needs),
+    Column("allowed", lambda s: s.allowed),
+)
+"""What `stock` says of a cylinder."""
+
+EXPECTED = Table[Expected](
+    Column("id", lambda e: e.id, "id"),
+    Column("serial", lambda e: e.serial, "serial"),
+    Column("size", lambda e: e.size, "size", wrap=True),
+    Column("place", lambda e: e.place or None, "place", wrap=True),
+    Column("stands", lambda e: e.status, "stands"),
+)
+"""What a count, and its sheet, say of a cylinder that should be here."""
+
+TO_TICK = Table[Expected](
+    Column("", lambda e: "[ ]", ""),
+    *EXPECTED.pick("id", "serial", "size").columns,
+    Column("", lambda e: e.status, "stands", in_words, wrap=True),
+)
+UNEXPECTED = Table[tuple[str, str]](
+    Column("id", lambda each: each[0], "id"),
+    Column("why", lambda each: each[1], "why", wrap=True),
+)
 
 
 def sale_data(lines: Sequence[SaleLine]) -> list[dict[str, Any]]:
     """The JSON shape of `stock`."""
-    return [
-        {
-            "id": line.id,
-            "size": line.size,
-            "price": line.price,
-            "tested": line.tested,
-            "months_gone": line.months_gone,
-            "months_whole": line.months_whole,
-            "contents": contents_data(line.contents),
-            "air_days": line.air_days,
-            "inspected_until": line.inspected_until,
-            "stands": line.status,
-            "needs": line.needs,
-            "allowed": line.allowed,
-        }
-        for line in lines
-    ]
+    return FOR_SALE.objects(lines)
 
 
 def sale_headline(lines: Sequence[SaleLine]) -> str:
@@ -50,53 +75,31 @@ def sale_headline(lines: Sequence[SaleLine]) -> str:
 
 def sale_text(lines: Sequence[SaleLine], page: Page) -> str:
     """Everything for sale, oldest test first."""
-    parts = [page.wrap(sale_headline(lines), hang="  ")]
-    if lines:
-        rows = [_sale_cells(line) for line in lines]
-        parts += ["", table(HEADERS, rows, page, wrap=("size",), right=("price", "air"))]
-    wanting = [line for line in lines if line.needs]
-    if wanting:
-        parts += ["", "Still needed before hand-over"]
-        parts += [page.wrap(f"{s.id}: {'; '.join(s.needs)}", "  ", "    ") for s in wanting]
-    return "\n".join([*parts, ""])
-
-
-def _sale_cells(line: SaleLine) -> tuple[str, ...]:
-    gone = "-"
-    if line.months_gone is not None:
-        gone = f"{line.months_gone} of {line.months_whole}" if line.months_whole else "-"
-    return (
-        line.id,
-        line.size,
-        str(line.tested or "NOT KNOWN"),
-        gone,
-        f"{line.air_days} d" if line.air_days is not None else "not filled",
-        str(line.inspected_until or "-"),
-        str(line.price or "-"),
+    shown = FOR_SALE.pick("id", "size", "tested", "months gone", "air", "visual to", "price")
+    needs = page.paragraphs(
+        (f"{s.id}: {'; '.join(s.needs)}" for s in lines if s.needs), "  ", "    "
     )
+    wanting = titled("Still needed before hand-over", needs)
+    return page.answer(sale_headline(lines), shown.text(lines, page), wanting)
 
 
 def count_sheet_data(expected: Sequence[Expected]) -> list[dict[str, Any]]:
     """The JSON shape of `list --count-sheet`."""
-    return [
-        {"id": e.id, "serial": e.serial, "size": e.size, "place": e.place or None,
-         "stands": e.status}
-        for e in expected
-    ]  # fmt: skip
+    return EXPECTED.objects(expected)
 
 
 def count_sheet(expected: Sequence[Expected], ledger: str, day: str, page: Page) -> str:
     """A sheet to walk the room with: a box for each, place by place."""
     head = f"COUNT {counted(len(expected), 'cylinder')}: {ledger}, {day}, counted by ______"
-    parts = [page.wrap(head, hang="  ")]
+    places = []
     for place in dict.fromkeys(e.place for e in expected):
         mine = [e for e in expected if e.place == place]
-        rows = [("[ ]", e.id, e.serial, e.size, e.status.value.replace("-", " ")) for e in mine]
-        body = table(("", "id", "serial", "size", "stands"), rows, page, wrap=("size", "stands"))
-        parts += ["", f"{place or 'No place recorded'} ({len(mine)})", body]
-    parts += ["", "Found besides: " + "_" * (page.width - 16), ""]
-    parts += [page.wrap("Key in what was found: tankbook count 14 22 ..., or --from FILE.")]
-    return "\n".join([*parts, ""])
+        places.append(
+            titled(f"{place or 'No place recorded'} ({len(mine)})", TO_TICK.text(mine, page))
+        )
+    besides = "Found besides: " + "_" * (page.width - 16)
+    how = page.wrap("Key in what was found: tankbook count 14 22 ..., or --from FILE.")
+    return page.answer(head, *places, besides, how)
 
 
 def count_headline(counted_: Count) -> str:
@@ -108,15 +111,21 @@ def count_headline(counted_: Count) -> str:
     )
 
 
+def count_data(counted_: Count) -> dict[str, Any]:
+    """What a count found, beside the JSON of the act."""
+    return {
+        "place": counted_.place or None,
+        "found": counted_.found,
+        "missing": EXPECTED.objects(counted_.missing),
+        "unexpected": UNEXPECTED.objects(counted_.unexpected),
+    }
+
+
 def count_text(counted_: Count, page: Page) -> str:
     """What a count found: what is missing, and what should not have been here."""
-    parts = [page.wrap(count_headline(counted_), hang="  ")]
-    if counted_.missing:
-        rows = [(e.id, e.serial, e.size, e.place or "-", e.status.value) for e in counted_.missing]
-        head = ("id", "serial", "size", "place", "stands")
-        body = table(head, rows, page, wrap=("size", "place"))
-        parts += ["", f"Missing ({len(counted_.missing)})", body]
-    if counted_.unexpected:
-        body = table(("id", "why"), counted_.unexpected, page, wrap=("why",))
-        parts += ["", f"Not expected here ({len(counted_.unexpected)})", body]
-    return "\n".join([*parts, ""])
+    missing, unexpected = counted_.missing, counted_.unexpected
+    return page.answer(
+        count_headline(counted_),
+        titled(f"Missing ({len(missing)})", EXPECTED.text(missing, page)),
+        titled(f"Not expected here ({len(unexpected)})", UNEXPECTED.text(unexpected, page)),
+    )

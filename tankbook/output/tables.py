@@ -1,14 +1,143 @@
-"""Tables that fit the page: long texts wrap, numbers and ids stay whole."""
+"""What an answer says of each of its lines, declared once: JSON, CSV and the table follow from it.
+
+A table fits the page: long texts wrap, numbers and ids stay whole.
+"""
 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import Any, Generic, NamedTuple, TypeVar
 
+from tankbook.output.as_csv import Cell
 from tankbook.output.page import Page
+from tankbook.units import GaugePressure
+
+
+def as_written(value: object) -> str:
+    """A pressure as it was written, in its own unit."""
+    return f"{value}"
+
+
+def in_words(word: str) -> str:
+    """A word of a record as people say it: `awaiting inspection`."""
+    return word.replace("-", " ")
+
 
 GAP = 2
 NARROWEST = 8
+PRESSURE = ("psi", "bar")
+"""The units that programs are given a pressure in."""
+
+T = TypeVar("T")
+
+
+class Column(NamedTuple, Generic[T]):
+    """One column of an answer.
+
+    Attributes:
+        key: what JSON and CSV call it; empty where only people are shown it.
+        get: its value for a line; None where there is none.
+        head: its heading in the table for people; None where they are not shown it.
+        said: how people read its value, where that is more than its text.
+        reading: how a page has a pressure.
+        none: what people read where there is no value.
+        units: a quantity becomes a number under a key for each: `limit_psi`, `limit_bar`.
+        wrap: whether it may be narrowed to fit the page.
+        right: whether it is set flush right.
+        json: whether JSON has it.
+        csv: whether a spreadsheet has it.
+    """
+
+    key: str
+    get: Callable[[T], Any]
+    head: str | None = None
+    said: Callable[[Any], str] = str
+    reading: Callable[[Page, GaugePressure], str] = Page.pressure
+    none: str = "-"
+    units: tuple[str, ...] = ()
+    wrap: bool = False
+    right: bool = False
+    json: bool = True
+    csv: bool = True
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """What JSON and CSV call it, by unit where it has any."""
+        return tuple(f"{self.key}_{unit}" for unit in self.units) or (self.key,)
+
+    def values(self, line: T) -> tuple[Any, ...]:
+        """What JSON and CSV have under its keys."""
+        value = self.get(line)
+        if not self.units:
+            return (value,)
+        return tuple(None if value is None else value.to(unit) for unit in self.units)
+
+    def text(self, line: T, page: Page) -> str:
+        """What people read."""
+        value = self.get(line)
+        if value is None:
+            return self.none
+        if isinstance(value, GaugePressure) and self.said is str:
+            return self.reading(page, value)
+        return self.said(value)
+
+
+class Table(Generic[T]):
+    """The columns of an answer, in their order."""
+
+    def __init__(self, *columns: Column[T]) -> None:
+        self.columns = columns
+        self._shown = [c for c in columns if c.head is not None]
+        self._csv = [c for c in columns if c.key and c.csv]
+
+    def pick(self, *heads: str) -> Table[T]:
+        """The columns with these headings, in this order."""
+        by_head = {c.head: c for c in self._shown}
+        return Table(*(by_head[head] for head in heads))
+
+    def object(self, line: T | None) -> dict[str, Any]:
+        """A line as JSON has it; of no line the keys alone, null."""
+        found: dict[str, Any] = {}
+        for column in self.columns:
+            if column.key and column.json:
+                values = [None] * len(column.keys) if line is None else column.values(line)
+                found.update(zip(column.keys, values, strict=True))
+        return found
+
+    def objects(self, lines: Iterable[T]) -> list[dict[str, Any]]:
+        """The lines as JSON has them."""
+        return [self.object(line) for line in lines]
+
+    @property
+    def head(self) -> tuple[str, ...]:
+        """The head of its CSV."""
+        return tuple(key for c in self._csv for key in c.keys)
+
+    def cells(self, lines: Iterable[T]) -> list[tuple[Cell, ...]]:
+        """The lines of its CSV."""
+        return [tuple(value for c in self._csv for value in c.values(line)) for line in lines]
+
+    @property
+    def heads(self) -> tuple[str, ...]:
+        """The headings that people are shown."""
+        return tuple(c.head or "" for c in self._shown)
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """The places of the columns that people are shown flush right."""
+        return tuple(place for place, c in enumerate(self._shown) if c.right)
+
+    def rows(self, lines: Iterable[T], page: Page) -> Iterator[tuple[str, ...]]:
+        """The lines as people read them."""
+        for line in lines:
+            yield tuple(c.text(line, page) for c in self._shown)
+
+    def text(self, lines: Iterable[T], page: Page) -> str:
+        """The table for people; an empty text for no lines."""
+        wrap = [c.head or "" for c in self._shown if c.wrap]
+        right = [c.head or "" for c in self._shown if c.right]
+        return table(self.heads, [*self.rows(lines, page)], page, wrap=wrap, right=right)
 
 
 def table(

@@ -71,13 +71,9 @@ def text(chart: WallChart, page: Page) -> str:
         for row in chart.rows
     ]
     key = ", ".join(f"{LETTERS[q]} {name}" for q, name in NAMES.items())
-    parts = [
-        page.wrap(headline(chart), hang="  "),
-        *(["", table(heads, rows, page)] if rows else []),
-    ]
-    if len(chart.months) > len(shown):
-        parts += ["", f"{len(chart.months) - len(shown)} more months are on the drawn chart."]
-    return "\n".join([*parts, "", page.wrap(key), ""])
+    more = len(chart.months) - len(shown)
+    rest = f"{more} more months are on the drawn chart." if more > 0 else ""
+    return page.answer(headline(chart), table(heads, rows, page), rest, page.wrap(key))
 
 
 def _month(month: PartialDate) -> str:

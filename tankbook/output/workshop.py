@@ -2,18 +2,69 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Any
 
 from tankbook.output import people
-from tankbook.output.page import Page, counted
-from tankbook.output.people import Names, who, whom_to_ring
-from tankbook.output.tables import table
+from tankbook.output.page import Page, counted, titled
+from tankbook.output.people import Names, told, whom_to_ring
+from tankbook.output.tables import Column, Table, in_words
 from tankbook.records.words import JobState
 from tankbook.rules.workshop import AwayLine, JobLine, WorkshopBoard
 
-HEADERS = ("id", "for", "work", "promised", "price", "stands")
-AWAY_HEADERS = ("id", "at", "for", "since", "days")
+
+def _promised(line: JobLine) -> str | None:
+    mark = " LATE" if line.late else " TODAY" if line.promised_today else ""
+    return f"{line.job.promised}{mark}" if line.job.promised else None
+
+
+def _stands(line: JobLine) -> str:
+    if line.state is not JobState.READY:
+        return in_words(line.state)
+    since = f" {line.waited} d" if line.waited else ""
+    if line.unclaimed:
+        return f"ready{since}, UNCLAIMED"
+    return f"ready{since}, CALL" if line.to_call else f"ready{since}, told"
+
+
+def _jobs(names: Names) -> Table[JobLine]:
+    """What is said of a job; its owner's number only where somebody is to call."""
+
+    def owner(line: JobLine) -> dict[str, Any]:
+        return people.data(line.job.reference or "", names)
+
+    def called(line: JobLine) -> str:
+        return whom_to_ring(line.job.reference or "-", names) if line.to_call else told(owner(line))
+
+    return Table[JobLine](
+        Column("id", lambda n: n.id, "id"),
+        Column("on", lambda n: n.job.on),
+        Column("for", owner),
+        Column("", called, "for", wrap=True),
+        Column("work", lambda n: n.job.work, "work", ", ".join, wrap=True),
+        Column("promised", lambda n: n.job.promised),
+        Column("", _promised, "promised"),
+        Column("price", lambda n: n.job.price, "price", right=True),
+        Column("state", lambda n: n.state),
+        Column("", _stands, "stands", wrap=True),
+        Column("ready_on", lambda n: n.job.ready),
+        Column("told", lambda n: n.job.told.how if n.job.told else None),
+        Column("promised_today", lambda n: n.promised_today),
+        Column("late", lambda n: n.late),
+        Column("to_call", lambda n: n.to_call),
+        Column("days_waited", lambda n: n.waited),
+        Column("unclaimed", lambda n: n.unclaimed),
+        Column("note", lambda n: n.job.note),
+    )
+
+
+AWAY = Table[AwayLine](
+    Column("id", lambda a: a.id, "id"),
+    Column("to", lambda a: a.to, "at", wrap=True),
+    Column("for", lambda a: a.for_, "for"),
+    Column("since", lambda a: a.since, "since"),
+    Column("days", lambda a: a.days, "days", right=True),
+)
+"""What is said of a cylinder that is away."""
 
 
 def data(board: WorkshopBoard, names: Names) -> dict[str, Any]:
@@ -21,32 +72,8 @@ def data(board: WorkshopBoard, names: Names) -> dict[str, Any]:
     return {
         "today": board.today,
         "in": board.cylinders,
-        "jobs": [_job(line, names) for line in board.jobs],
-        "away": [
-            {"id": a.id, "to": a.to, "for": a.for_, "since": a.since, "days": a.days}
-            for a in board.away
-        ],
-    }
-
-
-def _job(line: JobLine, names: Names) -> dict[str, Any]:
-    job = line.job
-    return {
-        "id": line.id,
-        "on": job.on,
-        "for": people.data(job.reference or "", names),
-        "work": job.work,
-        "promised": job.promised,
-        "price": job.price,
-        "state": line.state,
-        "ready_on": job.ready,
-        "told": job.told.how if job.told else None,
-        "promised_today": line.promised_today,
-        "late": line.late,
-        "to_call": line.to_call,
-        "days_waited": line.waited,
-        "unclaimed": line.unclaimed,
-        "note": job.note,
+        "jobs": _jobs(names).objects(board.jobs),
+        "away": AWAY.objects(board.away),
     }
 
 
@@ -69,48 +96,8 @@ def headline(board: WorkshopBoard) -> str:
 
 def text(board: WorkshopBoard, names: Names, page: Page) -> str:
     """The board; sections with nothing in them are left out."""
-    parts = [page.wrap(headline(board), hang="  ")]
-    if board.jobs:
-        rows = [_cells(line, names) for line in board.jobs]
-        body = table(HEADERS, rows, page, wrap=("for", "work", "stands"), right=("price",))
-        parts += ["", f"Work in hand ({len(board.jobs)})", body]
-    if board.away:
-        rows_away = [_away_cells(a) for a in board.away]
-        body = table(AWAY_HEADERS, rows_away, page, wrap=("at",), right=("days",))
-        parts += ["", f"Away ({len(board.away)})", body]
-    return "\n".join([*parts, ""])
-
-
-def _cells(line: JobLine, names: Names) -> tuple[str, ...]:
-    job = line.job
-    reference = job.reference or "-"
-    named = whom_to_ring(reference, names) if line.to_call else who(reference, names)
-    return (
-        line.id,
-        named,
-        ", ".join(job.work),
-        _promised(line),
-        str(job.price or "-"),
-        _stands(line),
+    return page.answer(
+        headline(board),
+        titled(f"Work in hand ({len(board.jobs)})", _jobs(names).text(board.jobs, page)),
+        titled(f"Away ({len(board.away)})", AWAY.text(board.away, page)),
     )
-
-
-def _promised(line: JobLine) -> str:
-    promised: dt.date | None = line.job.promised
-    if promised is None:
-        return "-"
-    mark = " LATE" if line.late else " TODAY" if line.promised_today else ""
-    return f"{promised}{mark}"
-
-
-def _stands(line: JobLine) -> str:
-    if line.state is not JobState.READY:
-        return line.state.value.replace("-", " ")
-    since = f" {line.waited} d" if line.waited else ""
-    if line.unclaimed:
-        return f"ready{since}, UNCLAIMED"
-    return f"ready{since}, CALL" if line.to_call else f"ready{since}, told"
-
-
-def _away_cells(line: AwayLine) -> tuple[str, ...]:
-    return line.id, line.to, line.for_.value, str(line.since), str(line.days)

@@ -1,7 +1,7 @@
 """How a noun's keys are declared, once, and read from a file.
 
 A noun is a frozen struct whose fields are made with `key(kind, doc, example)`. From that one
-line come the type, the check (`read`), the format page (`output.format_page`) and the known-key
+line come the type, the check (`read`), the format page (`tests/support/pages.py`) and the known-key
 list of the error messages, so that they cannot drift apart.
 """
 

@@ -318,7 +318,7 @@ def answers(book: Book, day: dt.date) -> dict[str, Any]:
         "due": due_output.data(all_due),
         "jobs": workshop_output.data(workshop_board(book, day), {}),
         "rentals": rentals_output.data(rental_board(book, day), {}),
-        "board": board_output.data(board(book, day), None),
+        "board": board_output.data(board(book, day), board_output.OfGit()),
         "list": listing_output.data([listed(book, i, day) for i in book.cylinders]),
     }
     for id_ in (*book.cylinders, *book.sets):

@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from pages import command_page
 from repos import Repo
 
 from tankbook.cli.commands import BY_WORK, COMMANDS, Work, every_line
-from tankbook.output.command_page import command_page
 
 Run = Callable[..., Any]
 DOCS = Path(__file__).parents[2] / "docs"
@@ -83,7 +83,18 @@ SHOWN = {
     "init": ["init", "new"],
     "commands": ["commands"],
 }
-RECORDS = {"record", "by_status", "values", "gases"}
+ALSO = {
+    "rentals": ["rentals"],
+    "jobs": ["jobs"],
+    "stock": ["stock"],
+    "leaks": ["leaks"],
+    "station": ["station"],
+    "sheet": ["sheet", "RB-014"],
+    "a count sheet": ["list", "--count-sheet"],
+    "a count": ["count", "RB-014", "--dry-run"],
+}
+"""What answers besides."""
+RECORDS = {"record", "by_status", "values", "gases", "counts", "facts"}
 """Objects whose keys are a record's own, or words of a closed set."""
 
 
@@ -98,7 +109,7 @@ def keys_in(value: Any) -> Iterator[str]:
             yield from keys_in(inner)
 
 
-@pytest.mark.parametrize("name", [n for n, line in SHOWN.items() if line or n == "board"])
+@pytest.mark.parametrize("name", [n for n, line in (SHOWN | ALSO).items() if line or n == "board"])
 def test_every_key_of_every_answer_is_on_the_json_page(
     name: str, tb: Run, ledger: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -106,7 +117,7 @@ def test_every_key_of_every_answer_is_on_the_json_page(
     under_git(name, ledger)
     monkeypatch.chdir(ledger)
     day = [] if name in {"init", "pending", "commands"} else ["--on", "2026-11-25"]
-    keys = set(keys_in(tb(*SHOWN[name], *day, "--json").json))
+    keys = set(keys_in(tb(*(SHOWN | ALSO)[name], *day, "--json").json))
     named = set(re.findall(r"`([A-Za-z_0-9]+)`", (DOCS / "json.md").read_text(encoding="utf-8")))
     assert keys
     assert keys <= named

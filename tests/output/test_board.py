@@ -11,6 +11,7 @@ from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import as_json
 from tankbook.output import board as output
+from tankbook.output.board import OfGit
 from tankbook.output.page import Page
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Gate
@@ -54,7 +55,7 @@ def test_a_closed_station_says_so_and_why(board: Board, page: Page) -> None:
     reason = Reason("air-test-failed", "the air test failed", Gate.REFUSE)
     closed = replace(board, station_refusals=(reason,))
     assert output.headline(closed).startswith("Station CLOSED: ")
-    assert "  - the air test failed" in output.text(closed, None, page)
+    assert "  - the air test failed" in output.text(closed, OfGit(), page)
 
 
 def test_an_air_test_that_ran_out_is_not_called_valid(board: Board) -> None:
@@ -68,35 +69,35 @@ def test_an_air_test_that_ran_out_is_not_called_valid(board: Board) -> None:
 def test_banks_that_were_never_read_say_so(board: Board, page: Page) -> None:
     unread = replace(board, banks=(BankState("B1", "air", None, None, True),))
     assert "banks not read" in output.headline(unread)
-    assert "B1 air not read" in output.text(unread, None, page)
+    assert "B1 air not read" in output.text(unread, OfGit(), page)
 
 
 def test_a_stale_reading_is_marked_in_words(board: Board, page: Page) -> None:
-    assert "B2 air 2500 psi (STALE, read 11 days ago)" in output.text(board, None, page)
+    assert "B2 air 2500 psi (STALE, read 11 days ago)" in output.text(board, OfGit(), page)
 
 
 def test_an_empty_ledger_has_a_board(page: Page) -> None:
-    lines = output.text(EMPTY, None, page).splitlines()
+    lines = output.text(EMPTY, OfGit(), page).splitlines()
     assert lines[:2] == ["No station on record; 0 ready", "Ready: nothing"]
 
 
 def test_ready_is_counted_by_size_and_gas(board: Board, page: Page) -> None:
     ready = (Ready("al80", "air", ("A-1", "A-2")), Ready("al80", "nitrox32", ("A-3",)))
-    text = output.text(replace(board, ready=ready), None, page)
+    text = output.text(replace(board, ready=ready), OfGit(), page)
     assert "; 3 ready" in output.headline(replace(board, ready=ready))
     assert "Ready: 2 x al80 air, 1 x al80 nitrox32" in text
 
 
 def test_a_long_list_of_names_is_cut_and_counted(board: Board, page: Page) -> None:
-    text = output.text(board, [f"cylinders/RB-{n:03}.yaml" for n in range(52)], page)
+    text = output.text(board, OfGit([f"cylinders/RB-{n:03}.yaml" for n in range(52)]), page)
     assert "Not yet committed (52)" in text
     assert "and 32 more" in text
 
 
 def test_outside_git_it_says_that_what_vanishes_is_not_missed(board: Board, page: Page) -> None:
-    assert output.WITHOUT_GIT.split(".")[0] in " ".join(output.text(board, None, page).split())
-    assert "not in git" not in output.text(board, (), page)
-    damaged = output.text(board, None, page, "the latest commit of main is missing")
+    assert output.WITHOUT_GIT.split(".")[0] in " ".join(output.text(board, OfGit(), page).split())
+    assert "not in git" not in output.text(board, OfGit(()), page)
+    damaged = output.text(board, OfGit(why="the latest commit of main is missing"), page)
     assert "not in git" not in damaged
     assert "Git cannot be asked" in damaged
 
@@ -109,13 +110,13 @@ def test_the_page(board: Board, page: Page, snapshot: SnapshotAssertion) -> None
         awaiting=("SF-001", "SF-002"),
         broken=("RB-099",),
     )
-    text = output.text(full, ["cylinders/RB-014.yaml"], page)
+    text = output.text(full, OfGit(["cylinders/RB-014.yaml"]), page)
     assert max(map(len, text.splitlines())) <= 80
     assert text == snapshot
 
 
 def test_the_json(board: Board) -> None:
-    got = json.loads(as_json.dumps(output.data(board, ["fills/2026.csv"])))
+    got = json.loads(as_json.dumps(output.data(board, OfGit(["fills/2026.csv"]))))
     assert list(got) == [
         "today",
         "ledger",
@@ -134,6 +135,8 @@ def test_the_json(board: Board) -> None:
         "ignored",
         "copies",
         "audited",
+        "git_unasked",
+        "history",
     ]
     assert got["station"]["open"] is True
     assert got["station"]["filters"] == [{"name": "F1", "hours_left": 17.5, "state": "ok"}]
@@ -149,13 +152,15 @@ def test_the_json(board: Board) -> None:
 
 
 def test_outside_git_uncommitted_is_null(board: Board) -> None:
-    assert output.data(board, None)["uncommitted"] is None
+    assert output.data(board, OfGit())["uncommitted"] is None
 
 
 def test_what_git_is_told_to_ignore_stands_on_the_board(board: Board) -> None:
-    said = output.text(board, (), Page(80), ignored=["cylinders/RB-014.yaml"])
+    said = output.text(board, OfGit((), ["cylinders/RB-014.yaml"]), Page(80))
     assert "vanishes from them is not missed (1)\n  cylinders/RB-014.yaml\n" in said
-    assert output.data(board, [], ["cylinders/RB-014.yaml"])["ignored"] == ["cylinders/RB-014.yaml"]
+    assert output.data(board, OfGit([], ["cylinders/RB-014.yaml"]))["ignored"] == [
+        "cylinders/RB-014.yaml"
+    ]
 
 
 @pytest.mark.parametrize(
@@ -171,6 +176,6 @@ def test_hours_left_are_rounded_down(hours: float, over: bool, said: str, board:
 
 
 def test_up_to_where_the_history_was_audited_is_one_calm_line(board: Board) -> None:
-    said = output.text(board, (), Page(80), history=output.NEVER_AUDITED)
+    said = output.text(board, OfGit((), history=output.NEVER_AUDITED), Page(80))
     assert "\n\nHistory never audited; `tankbook audit --checkpoint` begins.\n\nCaution" in said
-    assert "audited" not in output.text(board, (), Page(80))
+    assert "audited" not in output.text(board, OfGit(()), Page(80))

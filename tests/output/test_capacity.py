@@ -24,7 +24,7 @@ def _al80() -> Capacity:
 
 
 def test_the_json_has_the_keys_promised(al80: Capacity) -> None:
-    got = output.data(al80, AIR)
+    got = output.data(al80, AIR, VOLUME)
     assert list(got) == [
         "pressure_psi",
         "pressure_bar",
@@ -38,7 +38,11 @@ def test_the_json_has_the_keys_promised(al80: Capacity) -> None:
         "ideal_free_gas_L",
         "ideal_free_gas_cuft",
         "reference",
+        "water_volume_L",
+        "water_volume_basis",
+        "validated",
     ]
+    assert (got["water_volume_L"], got["water_volume_basis"]) == (11.1, "as recorded")
     assert got["pressure_psi"] == 3000
     assert got["gas"] == "air"
     assert got["reference"] == "1 atm, 70 degF"

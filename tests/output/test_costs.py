@@ -12,7 +12,7 @@ import pytest
 from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
-from tankbook.output import as_csv, as_json, costs, costs_csv
+from tankbook.output import as_csv, as_json, costs
 from tankbook.output.page import Page
 from tankbook.records.book import Book
 from tankbook.records.log import Booking
@@ -74,7 +74,7 @@ def rows(text: str) -> list[dict[str, str]]:
 
 def test_the_csv_adds_up_to_what_the_text_says(shop: Book, today: dt.date) -> None:
     ahead = costs_ahead(shop, today)
-    read = rows(as_csv.dumps(costs_csv.COLUMNS, costs_csv.lines(ahead)))
+    read = rows(as_csv.dumps(costs.ACTS.head, costs.ACTS.cells(ahead.needs)))
     assert len(read) == len(ahead.needs)
     dollars = sum(Decimal(r["price"]) for r in read if r["currency"] == "USD")
     sums = {m.currency: m.amount for m in added(n.price for n in ahead.needs)}
@@ -84,10 +84,10 @@ def test_the_csv_adds_up_to_what_the_text_says(shop: Book, today: dt.date) -> No
 
 def test_plan_and_choice_as_csv(shop: Book, today: dt.date) -> None:
     plan = work_plan(shop, today)
-    read = rows(as_csv.dumps(costs_csv.PLAN_COLUMNS, costs_csv.plan_lines(plan)))
+    read = rows(as_csv.dumps(costs.TASKS.head, costs.TASKS.cells(costs.planned(plan))))
     assert [r["id"] for r in read] == [t.id for t in plan.tasks]
     chosen = choices(shop, today)
-    read = rows(as_csv.dumps(costs_csv.RETEST_COLUMNS, costs_csv.retest_lines(chosen)))
+    read = rows(as_csv.dumps(costs.CHOICES.head, costs.CHOICES.cells(chosen)))
     assert (read[0]["id"], read[0]["retest_total"]) == ("A-3", "130.00")
 
 

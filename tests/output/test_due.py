@@ -124,6 +124,8 @@ def test_nothing_due_is_two_lines(page: Page) -> None:
 
 def test_the_spreadsheet_has_what_the_json_has(book: Book, today: dt.date) -> None:
     dues = due(book, today)
-    assert set(output.HEAD) == set(KEYS) - {"basis", "verified"}
-    for told, row in zip(output.data(dues), output.rows(dues), strict=True):
-        assert {key: told[key] for key in output.HEAD} == dict(zip(output.HEAD, row, strict=True))
+    assert set(output.COLUMNS.head) == set(KEYS) - {"basis", "verified"}
+    for told, row in zip(output.data(dues), output.COLUMNS.cells(dues), strict=True):
+        assert {key: told[key] for key in output.COLUMNS.head} == dict(
+            zip(output.COLUMNS.head, row, strict=True)
+        )

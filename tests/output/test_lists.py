@@ -75,9 +75,11 @@ def test_an_empty_list_says_so(page: Page) -> None:
 def test_the_list_as_json(book: Book) -> None:
     (got,) = json.loads(as_json.dumps(listing.data([listed(book, "RB-014")])))
     assert list(got) == [
-        "id", "serial", "use", "size", "service", "service_pressure", "first_test", "gas",
-        "stands", "fillable", "ready", "place",
+        "id", "serial", "maker", "use", "size", "water_volume_L", "service", "service_pressure",
+        "first_test", "gas", "status", "may_be_filled", "ready", "place", "owner", "stands",
+        "fillable",
     ]  # fmt: skip
+    assert (got["status"], got["may_be_filled"]) == (got["stands"], got["fillable"])
     assert got["first_test"] == "2024-03"
 
 
@@ -103,11 +105,13 @@ def test_the_fleet_as_json(today: dt.date) -> None:
                 "size": "al80",
                 "count": 3,
                 "in_service": 2,
-                "fillable": 1,
+                "fit": 1,
                 "overdue": 1,
                 "by_status": {"in-service": 2, "held": 1},
                 "fills": 7,
                 "oldest": "2021-09",
+                "others": "1 held",
+                "fillable": 1,
             }
         ],
         "costs_ahead": [],

@@ -9,6 +9,7 @@ from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.gas import Gas
+from tankbook.output import as_json
 from tankbook.output import may_fill as output
 from tankbook.output.page import Page
 from tankbook.output.words import CAUTION
@@ -30,7 +31,7 @@ def _yes(book: Book, today: dt.date) -> MayFill:
 
 
 def test_the_json_has_the_keys_promised(yes: MayFill) -> None:
-    (got,) = output.data([yes])
+    (got,) = as_json.plain(output.data([yes]))
     assert list(got) == [
         "id",
         "fillable",
@@ -45,6 +46,9 @@ def test_the_json_has_the_keys_promised(yes: MayFill) -> None:
         "ceiling_psi",
         "ceiling_bar",
         "ceiling_part",
+        "members",
+        "plus",
+        "why_no_plus",
     ]
     assert got["limit_psi"] == 3000
     assert got["limit_bar"] == pytest.approx(206.84, abs=0.01)

@@ -10,10 +10,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from pages import FILES, LINES, format_page, rules_page
 
 from tankbook.ledger import shipped
-from tankbook.output.format_page import FILES, LINES, format_page
-from tankbook.output.rules_page import rules_page
 from tankbook.records.fields import keys_of
 from tankbook.records.log import LogLine, columns
 

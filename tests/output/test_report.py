@@ -14,7 +14,6 @@ from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import report as output
-from tankbook.output import report_text
 from tankbook.output.document import Document
 from tankbook.output.html import page as html_page
 from tankbook.output.page import Page
@@ -31,7 +30,7 @@ def _told(book: Book, today: dt.date) -> Summary:
 
 @pytest.fixture(name="document", params=[False, True], ids=["whole", "one-page"])
 def _document(request: pytest.FixtureRequest, told: Summary, page: Page) -> Document:
-    return output.report(told, page, short=request.param)
+    return output.report(told, short=request.param)
 
 
 def parsed(text: str) -> Any:
@@ -74,7 +73,7 @@ def test_the_html_reads_aloud(document: Document) -> None:
 
 def test_both_tell_the_same(told: Summary, page: Page) -> None:
     """Every cell of every table is in the HTML and in the PDF."""
-    document = output.report(told, page)
+    document = output.report(told)
     html = "".join(parsed(html_page(document)).itertext())
     made = pypdfium2.PdfDocument(pdf(document, "a4"))
     paper = "".join("".join(p.get_textpage().get_text_range().split()) for p in made)
@@ -97,7 +96,7 @@ def test_the_pages_look(document: Document, snapshot: SnapshotAssertion) -> None
 
 
 def test_the_text(document: Document, page: Page, snapshot: SnapshotAssertion) -> None:
-    text = report_text.text(document, page)
+    text = output.text(document, page)
     assert max(map(len, text.splitlines())) <= 80
     assert text == snapshot
 
@@ -118,7 +117,7 @@ def worst() -> Book:
 def test_one_page_is_one_page_however_much_there_is_to_tell(paper: str, page: Page) -> None:
     told = summary(worst(), books.TODAY)
     assert len(told.board.overdue) >= 300
-    document = output.report(told, page, short=True)
+    document = output.report(told, short=True)
     made = pypdfium2.PdfDocument(pdf(document, paper))
     assert len(made) == 1
     said = made[0].get_textpage().get_text_range()
@@ -129,12 +128,12 @@ def test_one_page_is_one_page_however_much_there_is_to_tell(paper: str, page: Pa
 def test_a_character_that_cannot_be_printed_is_named(told: Summary, page: Page) -> None:
     named = replace(told, ledger="Quay \N{HEBREW LETTER ALEF}")
     with pytest.raises(PaperError, match=r"U\+05D0"):
-        pdf(output.report(named, page), "a4")
+        pdf(output.report(named), "a4")
 
 
 def test_markup_in_a_record_is_text(told: Summary, page: Page) -> None:
     named = replace(told, ledger="<b>A & B</b>")
-    document = output.report(named, page)
+    document = output.report(named)
     assert "<b>A" not in html_page(document)
     said = pypdfium2.PdfDocument(pdf(document, "a4"))[0].get_textpage().get_text_range()
     assert "<b>A & B</b>: report" in said
@@ -147,7 +146,7 @@ def test_the_same_report_gives_the_same_bytes(document: Document) -> None:
 def test_an_empty_ledger_has_a_report(page: Page, today: dt.date) -> None:
     told = summary(books.make_book({}, station=None), today)
     for short in (False, True):
-        document = output.report(told, page, short=short)
+        document = output.report(told, short=short)
         parsed(html_page(document))
         assert pdf(document, "letter")[:5] == b"%PDF-"
-        assert "0 cylinders" in report_text.text(document, page)
+        assert "0 cylinders" in output.text(document, page)

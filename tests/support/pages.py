@@ -1,19 +1,139 @@
-"""The page on the ledger's format, made from the keys the records declare."""
+"""The reference pages of docs/, made from what the program declares: commands, rules, format."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from tankbook.output.markdown import anchor, code, table
+from tankbook.output.rules import rows_of, says
 from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.fields import Key, Kind, ListOf, MapOf, Nested, Record, keys_of
 from tankbook.records.log import Booking, Contact, LogLine, columns
-from tankbook.records.rulerow import RuleSet, TradeSize
+from tankbook.records.rulerow import RuleRow, RuleSet, TradeSize, WatchRow
 from tankbook.records.settings import Settings
 from tankbook.records.sheet import Sheet
 from tankbook.records.station import Station
+
+# --- the little of Markdown that they need
+
+
+def table(headers: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
+    """A table as lines; a `|` in a cell is escaped."""
+    lines = [_row(headers), "|" + "---|" * len(headers)]
+    return [*lines, *(_row(row) for row in rows)]
+
+
+def _row(cells: Sequence[str]) -> str:
+    return f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in cells)} |"
+
+
+def code(text: str) -> str:
+    """`text` as code, or nothing for an empty one."""
+    return f"`{text}`" if text else ""
+
+
+def anchor(title: str) -> str:
+    """The link to a heading."""
+    return f"[{title}](#{title.lower().replace(' ', '-')})"
+
+
+# --- the commands
+
+COMMANDS_HEAD = """\
+# The commands
+
+<!-- Made from `--help`; a test fails when it is stale. -->
+
+The ledger is found upward from the folder you stand in, or named with `--ledger DIR`. `--on DATE`
+answers as on that day and ignores later records. `--json` answers for programs; the shapes are in
+[json.md](json.md). Ids may be given by any tail that names one alone: `14` for `RB-014`. A bare
+number takes the ledger's unit.
+
+The first line is the answer. Exit codes: 0 done; 1 the answer is no (`validate` with a fault, `due`
+with something overdue, `may-fill` with a refusal); 2 the request or a file is not understood; 3 a
+fault of the program, with a report ready to paste.
+"""
+
+
+def command_page(helps: Mapping[str, str]) -> str:
+    """The whole page, in Markdown, from the help text of each command by its name."""
+    lines = []
+    for name, text in helps.items():
+        lines += ["", f"## {name}", "", "```", text.strip("\n"), "```"]
+    return COMMANDS_HEAD + "\n".join(lines) + "\n"
+
+
+# --- the rule sets
+
+RULES_HEAD = """\
+# The shipped rule sets
+
+<!-- Made from the rule files; a test fails when it is stale. -->
+
+A rule is a row of data; the program holds none of its own. Take a row away, and the answer that
+rested on it becomes a refusal or a stated gap. Of all rows that speak of a cylinder, the strictest
+answer counts. `bench` and `alloys` are in force in every ledger; the others are named in
+`tankbook.yaml`.
+
+A shop's own rows in `rules/*.yaml` may only ask more. A row of a shipped row's id takes its place
+where it is as strict in everything. One that asks less of law, of a standard, of a notice, or of
+what nobody may override is a fault, and the shipped row stays; so are two own rows of one id, and a
+row that would grant a plus, clear an alloy or name a laxer air standard. One that asks less of
+practice, or answers what a national set leaves open, says who decided (`by`), `why` and `since`
+when, and is told with every answer it touches. A row counts from its `since`.
+
+How a row is known: **read** in the text cited, **computed** from it, **from memory** (check before
+relying on it), **inferred** from what was read. The grade is that of the source: A official and
+current, B official but an old edition, C a copy by somebody else.
+
+Nothing here is legal advice: local codes and licensed practice decide.
+"""
+
+
+def rules_page(rule_sets: Sequence[RuleSet]) -> str:
+    """The whole page, in Markdown, with the sets in the order given."""
+    lines = ["| set | what it is | rows | of them from memory |", "|---|---|---|---|"]
+    for each in rule_sets:
+        known = Counter(row.verified.value for row in rows_of(each))
+        cells = (code(each.id), each.heading, str(len(rows_of(each))), str(known["memory"]))
+        lines.append(f"| {' | '.join(cells)} |")
+    for each in rule_sets:
+        lines += ["", f"## {each.id}", "", *_about(each)]
+        if each.rows:
+            lines += ["", *table(RULE_COLUMNS, [_rule_cells(row) for row in each.rows])]
+        if each.watch:
+            lines += [
+                "",
+                "Watch rows:",
+                "",
+                *table(RULE_COLUMNS, [_rule_cells(row) for row in each.watch]),
+            ]
+    return RULES_HEAD + "\n" + "\n".join(lines) + "\n"
+
+
+RULE_COLUMNS = ("row", "what it says", "basis", "where it stands", "known", "note")
+
+
+def _about(rule_set: RuleSet) -> list[str]:
+    found = [f"{rule_set.heading}."]
+    if not rule_set.stands_alone:
+        found.append("It is no sufficient fill rule: it asks for a national or shop set beside it.")
+    if rule_set.needs_stamp_means:
+        found.append("Retest stamps are read only where the record says `stamp_means`.")
+    if rule_set.note:
+        found.append(rule_set.note)
+    return found
+
+
+def _rule_cells(row: RuleRow | WatchRow) -> tuple[str, ...]:
+    source = f"{row.citation}; {row.edition}" if row.edition else row.citation
+    known = f"{row.verified.value}, {row.grade}" if row.grade else row.verified.value
+    return code(row.id), says(row), row.basis.value, source, known, row.note or ""
+
+
+# --- the format of a ledger
 
 FILES: tuple[tuple[str, type[Record], str], ...] = (
     ("tankbook.yaml", Settings, "Settings, people and prices of the ledger. It must be there."),
@@ -55,7 +175,7 @@ LINES: tuple[tuple[str, type[Record], str], ...] = (
     ),
 )
 
-HEAD = """\
+FORMAT_HEAD = """\
 # The format of a ledger
 
 <!-- Made from the records' own declarations; a test fails when it is stale. -->
@@ -109,7 +229,7 @@ def format_page(sizes: Sequence[TradeSize] = ()) -> str:
         lines += _keys(record)
     if sizes:
         lines += ["", "## Trade sizes", "", SIZES_NOTE, *_sizes(sizes)]
-    return HEAD + "\n".join(lines) + "\n"
+    return FORMAT_HEAD + "\n".join(lines) + "\n"
 
 
 BESIDE = """\
