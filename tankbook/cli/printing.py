@@ -27,13 +27,13 @@ def print_into(file: str, make: Callable[[], bytes], what: str) -> str:
     """
     from pathlib import Path
 
-    from tankbook.ledger.printed import check_pdf, write_pdf
+    from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output.paper.errors import PaperError
 
-    check_pdf(Path(file))
+    check_out(Path(file))
     try:
         made = make()
     except PaperError as error:
         raise RequestError(str(error), error.mend) from error
-    write_pdf(Path(file), made)
+    write_out(Path(file), made)
     return f"{what}: {one_line(file)}\n"

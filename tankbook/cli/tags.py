@@ -141,7 +141,7 @@ def _printed(
     from pathlib import Path
 
     from tankbook.cli.progress import Progress
-    from tankbook.ledger.printed import check_pdf, write_pdf
+    from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output.paper import run
     from tankbook.output.paper.errors import PaperError
     from tankbook.rules.labels import against_label
@@ -154,13 +154,13 @@ def _printed(
     if against:
         return _refused(desk, against, json)
     path = Path(file)
-    check_pdf(path)
+    check_out(path)
     try:
         grid = _grid(desk, sheet, kind)
         done = _run(desk, ids, kind, grid, Progress("tags"), start=start, cuts=cuts, proof=proof)
     except PaperError as error:
         raise RequestError(str(error), error.mend) from error
-    write_pdf(path, done.pdf)
+    write_out(path, done.pdf)
     if json:
         return desk.data(run.data(done, file), fit=True)
     return desk.answer(run.text(done, one_line(file)), fit=True)

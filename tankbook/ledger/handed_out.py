@@ -6,49 +6,47 @@ import os
 from pathlib import Path
 
 from tankbook.ledger.atomic import put_out
-from tankbook.ledger.errors import LedgerError, from_os
-from tankbook.ledger.printed import check_pdf
+from tankbook.ledger.errors import LedgerError, refusing
 
+PDF = ".pdf"
+PDF_BEGINS = b"%PDF-"
 OURS = b"tankbook"
 LOOKED_AT = 1024
 """A file of ours names its maker this early."""
 
 
-def write_out(path: Path, data: bytes, ending: str) -> None:
-    """Write a file. An older one of ours is replaced; anything else never is.
+def write_out(path: Path, data: bytes, ending: str = PDF) -> None:
+    """Write a file. An older one of ours is replaced, and of PDF files any; nothing else ever is.
 
     Raises:
-        LedgerError: as `check_out`; the file is as it was.
+        LedgerError: as `check_out`, or the disk refuses; the file is as it was.
     """
     check_out(path, ending)
-    try:
+    with refusing(path):
         put_out(path, data)
-    except OSError as error:
-        raise from_os(str(path), error) from error
 
 
-def check_out(path: Path, ending: str) -> None:
+def check_out(path: Path, ending: str = PDF) -> None:
     """See whether a file could be written there, before the work of making it.
 
     Raises:
         LedgerError: the name does not have its ending, the folder is not there, or a file is that
-            we did not make.
+            may not be replaced.
     """
-    if ending == ".pdf":
-        check_pdf(path)
-        return
+    pdf = ending == PDF
     if path.suffix.casefold() != ending:
-        raise LedgerError(str(path), f"the name does not end in `{ending}`", "name such a file")
+        such = "a PDF file" if pdf else "such a file"
+        raise LedgerError(str(path), f"the name does not end in `{ending}`", f"name {such}")
     if not path.parent.is_dir():
         raise LedgerError(str(path), f"there is no folder {path.parent}", "make it first")
-    try:
+    with refusing(path):
         if not os.path.lexists(path):
             return
         if not path.is_file():  # to look into a pipe would wait for whoever writes into it
             raise LedgerError(str(path), "it is no ordinary file", "name another file")
         with path.open("rb") as there:
-            if OURS in there.read(LOOKED_AT):
-                return
-    except OSError as error:
-        raise from_os(str(path), error) from error
-    raise LedgerError(str(path), "a file is there that tankbook did not make", "name another file")
+            begins = there.read(LOOKED_AT)
+    if not (begins.startswith(PDF_BEGINS) if pdf else OURS in begins):
+        other = "a file that is no PDF is there already"
+        text = other if pdf else "a file is there that tankbook did not make"
+        raise LedgerError(str(path), text, "name another file")

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
-from tankbook.ledger.copies import Copies
+from tankbook.ledger.git import Copies
 from tankbook.output import due as due_output
 from tankbook.output.as_json import number
 from tankbook.output.audit import checkpoint_data

@@ -8,8 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tankbook.ledger.events import parse
-from tankbook.ledger.quoting import Value, flow
-from tankbook.ledger.splice import Append, Put, Remove, plain, splice
+from tankbook.ledger.splice import Append, Put, Remove, Value, flow, plain, splice
 from tankbook.ledger.text import BOM
 
 WORDS = st.sampled_from(
