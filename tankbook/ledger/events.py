@@ -1,7 +1,12 @@
 """Record text into nodes, with every fault that can be found in one reading.
 
 The grammar is YAML, read as a stream of events from libyaml (package ruamel.yaml.clib) or, where
-that is not installed, from ruamel.yaml itself; `tree` makes the same nodes of both.
+that is not installed, from ruamel.yaml itself; `Tree` makes the same nodes of both.
+
+A record is a plain tree of text, so what YAML has beyond that is refused: anchors, aliases, tags,
+merge keys, second documents, keys that are not text. So is what its two readers understand
+differently. Scalars stay text: `~`, `null`, `yes` and `3000` alike. What a reader says about broken
+text is told in plain words with a way to mend it.
 """
 
 from __future__ import annotations

@@ -1,4 +1,5 @@
-"""Asking git which files of a ledger are not committed yet. Git is only read, never written."""
+"""Asking git which files of a ledger are not committed yet, and whether what is committed stands
+anywhere but on this computer, as far as git was told. Git is only read, never written."""
 
 from __future__ import annotations
 

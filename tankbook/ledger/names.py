@@ -1,4 +1,6 @@
-"""Which names and paths a ledger may use. Both arrive from outside, so both are suspected."""
+"""What a ledger's files and folders are called, where it is found, and what an id's tail means.
+
+Names and paths arrive from outside, so both are suspected."""
 
 from __future__ import annotations
 
