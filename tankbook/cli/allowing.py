@@ -15,10 +15,10 @@ def ask_leave(root: Path, commit: bool | None) -> None:
     """
     if commit is False or not keys.is_terminal():
         return
+    from tankbook.ledger.commit import allow, programs_of
     from tankbook.ledger.errors import LedgerError
     from tankbook.ledger.files import OnDisk
     from tankbook.ledger.part import settings_of
-    from tankbook.ledger.programs import allow, programs_of
 
     try:
         if commit is None and not settings_of(OnDisk(root)).commit:

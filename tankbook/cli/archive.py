@@ -14,9 +14,8 @@ from tankbook.cli.open_ledger import clock, moment_asked, read_from_commit, root
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files, OnDisk
 from tankbook.ledger.gitfiles import AtCommit, Objects, commit_asked, head, objects_of
-from tankbook.ledger.gitmoves import files_then
 from tankbook.ledger.gitread import Repository
-from tankbook.ledger.unsaved import unsaved
+from tankbook.ledger.gitwalk import files_then, unsaved
 from tankbook.ledger.whole import pending_in, whole
 from tankbook.records.commits import Commit, Step
 from tankbook.records.node import Finding

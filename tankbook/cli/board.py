@@ -17,8 +17,7 @@ def board(asked: Common) -> Answer:
     from msgspec.structs import replace
 
     from tankbook.cli.open_ledger import open_desk
-    from tankbook.ledger.copies import copies_of
-    from tankbook.ledger.git import ignored, uncommitted
+    from tankbook.ledger.git import copies_of, ignored, uncommitted
     from tankbook.output import board as output
     from tankbook.output.audit import audited_line
     from tankbook.rules.board import board as board_of

@@ -261,7 +261,7 @@ def _arrivals(
     from tankbook.acts import arrivals as room
 
     if csv:
-        from tankbook.ledger.delivery import read_delivery
+        from tankbook.ledger.keyed import read_delivery
 
         rows, findings = read_delivery(file_named("--csv", csv))
         return [room.Arrival(r.place, {**facts, **r.given}) for r in rows], findings

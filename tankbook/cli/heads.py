@@ -70,8 +70,8 @@ def elsewhere(asked: Common) -> tuple[Elsewhere, ...]:
     """
     from tankbook.cli.open_ledger import clock, root_asked
     from tankbook.ledger.gitfiles import heads_on, is_day, objects_of
-    from tankbook.ledger.gitmoves import at_folder, folder_at
     from tankbook.ledger.gitread import Repository
+    from tankbook.ledger.gitwalk import at_folder, folder_at
     from tankbook.units import PartialDate
 
     if not is_day(asked.as_of):

@@ -174,7 +174,7 @@ def _bundled(
     """The records that a bundle holds, and what its first page says of them."""
     from tankbook.ledger import part
     from tankbook.ledger.bundle import at_last_fill, contents, uncommitted, versions
-    from tankbook.ledger.gitfiles import printable
+    from tankbook.ledger.text import printable
     from tankbook.rules.vanished import members
 
     written, until = cut
@@ -255,8 +255,7 @@ def _named(archive: Archive | None, files: Files, text: str) -> str:
     """The id asked for; one whose file is gone is known to git by its whole id."""
     from tankbook.ledger import part
     from tankbook.ledger.errors import LedgerError
-    from tankbook.ledger.finding import named
-    from tankbook.ledger.names import is_safe_id
+    from tankbook.ledger.names import is_safe_id, named
 
     try:
         return named(part.ids_of(files), text)

@@ -19,8 +19,9 @@ from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_d
 from tankbook.cli.local import at_about
 from tankbook.cli.options import Common
 from tankbook.ledger.files import Files
-from tankbook.ledger.finding import find_root
+from tankbook.ledger.names import find_root, tops
 from tankbook.output.page import WIDTH, Page, counted
+from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.book import Book
 from tankbook.records.commits import Commit
 from tankbook.records.node import Finding, Severity
@@ -229,6 +230,8 @@ def open_desk(asked: Common) -> Desk:
 
 def compared(book: Book, root: Path, today: dt.date) -> Book:
     """The book with what git knows of and the files no longer say."""
+    if next(tops(root), None) is None and not os.path.lexists(root / AUDITED_PATH):
+        return book  # neither git nor an audit under it says what there was
     from tankbook.ledger.absence import look
 
     seen = replace(book, absence=look(root))
@@ -290,8 +293,8 @@ def told(line: str) -> None:
 def _at_commit(asked: Common) -> Iterator[Source]:
     """The files as git had them."""
     from tankbook.ledger.gitfiles import commit_asked, objects_of
-    from tankbook.ledger.gitmoves import files_then
     from tankbook.ledger.gitread import Repository
+    from tankbook.ledger.gitwalk import files_then
 
     root = root_asked(asked)
     repository = Repository.of(root)

@@ -30,10 +30,10 @@ def print_into(file: str, make: Callable[[], bytes], what: str) -> str:
     from tankbook.ledger.handed_out import check_out, write_out
     from tankbook.output.paper.face import PaperError
 
-    check_out(Path(file), ".pdf")
+    check_out(Path(file))
     try:
         made = make()
     except PaperError as error:
         raise RequestError(str(error), error.mend) from error
-    write_out(Path(file), made, ".pdf")
+    write_out(Path(file), made)
     return f"{what}: {one_line(file)}\n"

@@ -38,7 +38,7 @@ def filed(desk: Desk, file: str) -> Iterator[Entry]:
     """The cylinders of a file. Raises `LedgerError`, `RequestError` with the line at fault."""
     from tankbook.filling.wish import Entry
     from tankbook.ledger.errors import LedgerError
-    from tankbook.ledger.queue_file import read_queue
+    from tankbook.ledger.keyed import read_queue
 
     for line in read_queue(Path(file)):
         try:

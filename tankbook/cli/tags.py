@@ -154,13 +154,13 @@ def _printed(
     if against:
         return _refused(desk, against, json)
     path = Path(file)
-    check_out(path, ".pdf")
+    check_out(path)
     try:
         grid = _grid(desk, sheet, kind)
         done = _run(desk, ids, kind, grid, Progress("tags"), start=start, cuts=cuts, proof=proof)
     except PaperError as error:
         raise RequestError(str(error), error.mend) from error
-    write_out(path, done.pdf, ".pdf")
+    write_out(path, done.pdf)
     if json:
         return desk.data(run.data(done, file), fit=True)
     return desk.answer(run.text(done, one_line(file)), fit=True)

@@ -41,8 +41,8 @@ def validate(
     from tankbook.cli import loud
     from tankbook.cli.open_ledger import Source, asked_of, clock, compared, moment
     from tankbook.ledger.contacts import check_contacts
-    from tankbook.ledger.finding import SETTINGS_FILE
     from tankbook.ledger.load import read_from
+    from tankbook.ledger.names import SETTINGS_FILE
     from tankbook.output import findings as output
     from tankbook.records.node import Severity
     from tankbook.rules.checks import check

@@ -16,17 +16,17 @@ from msgspec.structs import replace
 
 from tankbook.ledger import memory, recorded
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.files import ENDINGS
-from tankbook.ledger.folder import SINGLE, STATION_PATH, Folder, is_record, lf
-from tankbook.ledger.gitfiles import AtCommit, printable
+from tankbook.ledger.files import Folder, lf
+from tankbook.ledger.gitfiles import AtCommit
 from tankbook.ledger.githeads import Held, Place, held_at, places
-from tankbook.ledger.gitlog import cells_of, is_line, plain_text, read_node
+from tankbook.ledger.gitlog import lines_seen, read_node
+from tankbook.ledger.names import ENDINGS, LOGS, SINGLE, STATION_FILE, is_record
 from tankbook.ledger.ordinary import limit_of
 from tankbook.ledger.part import formerly_of
 from tankbook.ledger.quick import Later, plain
 from tankbook.ledger.shipped import out_of_use
 from tankbook.ledger.since import Before, Since, not_asked, since
-from tankbook.ledger.text import read_text
+from tankbook.ledger.text import printable, read_text
 from tankbook.records.absence import (
     SETTINGS_PATH,
     Absence,
@@ -169,15 +169,12 @@ class _Nodes:
     def __init__(self, disk: Folder) -> None:
         self._disk = disk
         self._committed: dict[str, Node | None] = {}
-        self._here: dict[str, Node | None] = {}
+        self._here = recorded.Here(disk)
         self._former: dict[str, str] | None = None
 
     def here(self, path: str) -> Node | None:
         """A file as it lies in the folder; None where there is none, or it cannot be read."""
-        if path not in self._here:
-            data = self._disk.data.get(path)
-            self._here[path] = None if data is None else read_node(data, path)[0]
-        return self._here[path]
+        return self._here.get(path)
 
     def former(self) -> dict[str, str]:
         """What cylinders were called before, with what each is called now."""
@@ -254,9 +251,6 @@ class _Comparison(Struct):
         if self.older:
             self.gone = [g for g in self.gone if not self._is_put_back(g)]
             self.quiet = [q for q in self.quiet if not self._is_put_back(q.gone)]
-        self.gone = [self._signed(g) for g in self.gone]
-        self.told = [replace(e, gone=self._signed(e.gone)) for e in self.told]
-        self.quiet = [replace(q, gone=self._signed(q.gone)) for q in self.quiet]
 
     def _list(self) -> None:
         for path in self._counting():
@@ -306,76 +300,66 @@ class _Comparison(Struct):
         here = self.nodes.here(path)
         if here is None or not gone.now:
             return False
-        return any(put_back(gone, path, here, node) for node in self._older(gone.path))
+        older = (self.nodes.committed(gone.path, *each) for each in self._older_versions(gone.path))
+        return any(put_back(gone, path, here, node) for node in older if node is not None)
 
-    def _older(self, path: str) -> Iterator[Node]:
-        """The versions of a file that older commits replaced, as far as they can be read."""
+    def _older_versions(self, path: str) -> Iterator[tuple[str, bytes]]:
+        """The versions of a file that older commits replaced, by the names of their objects."""
         for each in self.older:
             name = each.then.object(path) if path in each.paths else None
             data = each.then.objects.blob(name) if name else None
-            node = self.nodes.committed(path, name, data) if name and data is not None else None
-            if node is not None:
-                yield node
+            if name and data is not None:
+                yield name, data
 
     # --- files other than cards
 
     def _file(self, path: str) -> Iterable[Gone]:
         folder = path.rpartition("/")[0]
-        judge = {"": self._single, "sets": self._set, "rules": self._rules, "fills": self._log}
-        if folder == "checklists":
-            return self._checklist(path)
-        return judge[folder](path) if folder in judge else ()
-
-    def _versions(self, path: str) -> tuple[Node | None, Node | None]:
-        """A file as the commit has it and as it lies in the folder."""
-        return self._before(path), self._after(path)
-
-    def _single(self, path: str) -> Iterable[Gone]:
+        if folder == "cylinders":
+            return ()  # `_cards` deals with these
+        if folder == LOGS:
+            return self._log(path)
         before, after = self._versions(path)
         if not self.disk.stands(path):
-            return (Gone(path, path),)
+            return self._gone(folder, path, before)
         if before is None or after is None:
             return ()
-        if path == STATION_PATH:
+        if folder == "sets":
+            return with_ids(self._set_lost(path, before, after), stem(path), *members(before))
+        if folder == "rules":
+            return rows_gone(path, before, after, self._fresh_in("rules"))
+        if folder == "checklists":
+            return checklist_gone(path, before, after)
+        if path == STATION_FILE:
             self._judge(path, before, after, SETTINGS_PATH)
             return entries_gone(path, before, after)
         if path == AUDITED_PATH:
             return checkpoints_gone(path, before, after)
         return settings_gone(before, after)
 
-    def _checklist(self, path: str) -> Iterable[Gone]:
-        before, after = self._versions(path)
-        if not self.disk.stands(path):
-            return (Gone(path, path),)
-        return () if before is None or after is None else checklist_gone(path, before, after)
-
-    def _set(self, path: str) -> Iterable[Gone]:
-        before, after = self._versions(path)
-        ids = (stem(path), *members(before))
-        if not self.disk.stands(path):
+    def _gone(self, folder: str, path: str, before: Node | None) -> Iterable[Gone]:
+        """A file that is gone as a whole, unless a new one of its folder goes on for it."""
+        gone = Gone(path, path)
+        if folder == "sets":
             fresh = (p for p in self._fresh if p.startswith("sets/"))
             new = ((p, node) for p in fresh if (node := self.nodes.here(p)) is not None)
             goes_on = [p for p, n in new if before and not self._set_lost(path, before, n)]
             if len(goes_on) == 1:
                 self.renamed[stem(path)] = stem(goes_on[0])
-            return () if goes_on else with_ids([Gone(path, path)], *ids)
-        if before is None or after is None:
-            return ()
-        return with_ids(self._set_lost(path, before, after), *ids)
+            return () if goes_on else with_ids([gone], stem(path), *members(before))
+        if folder == "rules" and before is not None:
+            new_rules = self._fresh_in("rules")
+            if any(not any(rows_gone(path, before, n, [n])) for n in new_rules):
+                return ()
+        return (gone,)
+
+    def _versions(self, path: str) -> tuple[Node | None, Node | None]:
+        """A file as the commit has it and as it lies in the folder."""
+        return self._before(path), self._after(path)
 
     def _set_lost(self, path: str, before: Node, after: Node) -> list[Gone]:
         changed = set_gone(path, before, after, self._renamed)
         return [*changed, *entries_gone(path, before, after)]
-
-    def _rules(self, path: str) -> Iterable[Gone]:
-        before, after = self._versions(path)
-        new = [] if before is None else self._fresh_in("rules")
-        if not self.disk.stands(path):
-            goes_on = any(before and not any(rows_gone(path, before, n, [n])) for n in new)
-            return () if goes_on else (Gone(path, path),)
-        if before is None or after is None:
-            return ()
-        return rows_gone(path, before, after, new)
 
     # --- the log
 
@@ -402,12 +386,8 @@ class _Comparison(Struct):
 
     def _older_lines(self, path: str) -> set[str]:
         """The lines of a log in the versions that older commits replaced."""
-        found: set[str] = set()
-        for each in self.older:
-            name = each.then.object(path) if path in each.paths else None
-            data = each.then.objects.blob(name) if name else None
-            found |= {line.text for line in _less(path, data, ())} if data is not None else set()
-        return found
+        versions = (data for _, data in self._older_versions(path))
+        return {line.text for data in versions for line in _less(path, data, ())}
 
     def _added(self) -> list[LineSeen]:
         """The lines of the folder's logs that stood in no log of the commit."""
@@ -507,7 +487,7 @@ class _Comparison(Struct):
             old = self._before(explain_in) if explain_in in self._old else None
             said = removed_in(self.nodes.here(explain_in), explain_in)
             id_ = stem(explain_in) if explain_in.startswith("cylinders/") else ""
-            gone = [replace(_printable(q.gone), explain_in=explain_in) for q in quiet]
+            gone = [replace(self._signed(q.gone), explain_in=explain_in) for q in quiet]
             _, told = explained(gone, removed_in(old), said)
             words = {e.gone.key: e.removed for e in told}
             self.quiet += [
@@ -534,8 +514,7 @@ class _Comparison(Struct):
             return self.disk.data[path]
         if name and name not in self._blobs:
             try:
-                found = self.then.objects.find(name, limit_of(path))
-                self._blobs[name] = found.data if found and found.kind == "blob" else None
+                self._blobs[name] = self.then.objects.blob(name, limit_of(path))
             except LedgerError as error:
                 self._blobs[name] = None
                 self._cannot(path, error.text, error.mend)
@@ -547,11 +526,10 @@ class _Comparison(Struct):
 
     def _after(self, path: str) -> Node | None:
         """A file as it lies in the folder, or None after noting that it cannot be read."""
-        for at in (path.partition("/")[0], path):
-            broken = self.disk.broken.get(at)
-            if broken is not None:
-                self._cannot(at, broken.text, broken.mend)
-                return None
+        if in_way := self.disk.in_way(path):
+            at, why = in_way
+            self._cannot(at, why.text, why.mend)
+            return None
         if path not in self.disk.data or path.endswith(".csv"):
             return None
         node = self.nodes.here(path)
@@ -568,7 +546,7 @@ class _Comparison(Struct):
     def _explain(self, gone: list[Gone], before: Node | None, paths: Iterable[str]) -> None:
         """Keep what no entry of `removed` in some files explains apart from what one does."""
         words = [word for p in paths for word in removed_in(self.nodes.here(p), p)]
-        left, told = explained(map(_printable, gone), removed_in(before), words)
+        left, told = explained(map(self._signed, gone), removed_in(before), words)
         self.gone += left
         self.told += told
 
@@ -579,7 +557,17 @@ class _Comparison(Struct):
             self.unseen.append(each)
 
     def _signed(self, gone: Gone) -> Gone:
-        return replace(gone, commit=self.then.commit.short)
+        """The same with the commit that had it, in text that a terminal shows as it is."""
+        return replace(
+            gone,
+            path=printable(gone.path),
+            what=printable(gone.what),
+            place=printable(gone.place),
+            said=printable(gone.said),
+            differs=tuple(map(printable, gone.differs)),
+            commit=self.then.commit.short,
+            explain_in=printable(gone.explain_in),
+        )
 
 
 def _quickly(path: str, data: bytes) -> Cylinder | None:
@@ -605,26 +593,8 @@ def _of_one_cylinder(
 def _less(path: str, data: bytes, others: Iterable[bytes]) -> list[LineSeen]:
     """The lines of a log that stand in none of some others, to the letter."""
     there = {line for other in others for line in lf(other).split(b"\n")}
-    texts = (
-        (number, plain_text(line))
-        for number, line in enumerate(lf(data).split(b"\n"), 1)
-        if line not in there
-    )
-    return [LineSeen(path, n, cells_of(text), text) for n, text in texts if is_line(text)]
+    return lines_seen(path, lf(data), there)
 
 
 def _said(line: LineSeen) -> tuple[str, ...]:
     return line.cells or (line.text,)
-
-
-def _printable(gone: Gone) -> Gone:
-    """The same, in text that a terminal shows as it is."""
-    return replace(
-        gone,
-        path=printable(gone.path),
-        what=printable(gone.what),
-        place=printable(gone.place),
-        said=printable(gone.said),
-        differs=tuple(map(printable, gone.differs)),
-        explain_in=printable(gone.explain_in),
-    )

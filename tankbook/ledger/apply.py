@@ -1,10 +1,16 @@
-"""Recording an act: its edits spliced into the files, checked, and written all or not at all."""
+"""Recording an act: its edits spliced into the files, checked, and written all or not at all.
+
+An act that is given may have been recorded already, by a process that could not say so. It is
+planned once more on the ledger as it was before, and compared with the one that its receipt tells
+of. What was recorded since of the same files makes a second act of it.
+"""
 
 from __future__ import annotations
 
+import datetime as dt
 import difflib
-from collections.abc import Callable, Iterable
-from collections.abc import Mapping as MappingLike
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import chain
 from pathlib import Path
 
@@ -14,46 +20,129 @@ from msgspec.structs import replace
 from tankbook.ledger import commit as git
 from tankbook.ledger import left, recorded
 from tankbook.ledger.absence import look
-from tankbook.ledger.again import Again, repeated
 from tankbook.ledger.csvlog import addition
-from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.events import parse
 from tankbook.ledger.files import OnDisk
-from tankbook.ledger.finding import SETTINGS_FILE
-from tankbook.ledger.journal import Tell, Transaction, acting, digest, nobody
-from tankbook.ledger.load import STATION_FILE, load_from
-from tankbook.ledger.names import is_safe_id, within
+from tankbook.ledger.journal import Transaction, acting
+from tankbook.ledger.journal import read as bytes_of
+from tankbook.ledger.load import load_from
+from tankbook.ledger.lock import Tell, nobody
+from tankbook.ledger.names import LOGS, is_safe_id, within
 from tankbook.ledger.note import Note
-from tankbook.ledger.quoting import Value as SpliceValue
-from tankbook.ledger.receipts import acknowledge, standing
+from tankbook.ledger.receipts import Receipt, acknowledge, standing
 from tankbook.ledger.splice import Append, Put, splice
 from tankbook.ledger.splice import Edit as Splice
+from tankbook.ledger.splice import Value as SpliceValue
+from tankbook.ledger.steps import digest
 from tankbook.ledger.text import read_text
 from tankbook.ledger.there import log_of
 from tankbook.ledger.whole import Watched, whole
-from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.book import Book
 from tankbook.records.checklist import Checklist
-from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, Refusal, SetValue, Value
+from tankbook.records.edits import Act, AddEntry, AddLine, NewFile, Refusal, SetValue, Value
 from tankbook.records.fields import Reader, Record, read
 from tankbook.records.log import LogLine, columns, read_line
-from tankbook.records.node import Finding, Severity
+from tankbook.records.node import Finding
 from tankbook.records.rulerow import RuleSet
-from tankbook.records.settings import Settings
-from tankbook.records.station import Station
+from tankbook.rules.changes import FOLDERS, KINDS
 
-FOLDERS: dict[str, type[Record]] = {
-    "cylinders": Cylinder,
-    "sets": Doubles,
-    "checklists": Checklist,
-    "rules": RuleSet,
-}
-FILES: dict[str, type[Record]] = {
-    SETTINGS_FILE: Settings,
-    STATION_FILE: Station,
-    AUDITED_PATH: Audited,
-}
+
+class Again(Struct, frozen=True):
+    """An act that was given twice: as it is given now, and as it was recorded.
+
+    `untouched` says that its files hold the act and nothing after it.
+    """
+
+    act: Act
+    receipt: Receipt
+    untouched: bool
+
+
+def repeated(
+    root: Path, plan: Callable[[Book], Act | Refusal], by: str, now: dt.datetime
+) -> Again | None:
+    """The act that a plan would give once more; None where it gives another.
+
+    Args:
+        root: the ledger's folder, locked.
+        plan: makes the act from a book.
+        by: initials of who gives it.
+        now: since when the ledger is locked.
+    """
+    for receipt in standing(root):
+        before = _before(root, receipt)
+        if before is None:
+            continue
+        files, untouched = before
+        try:
+            act = plan(load_from(files))
+        except Exception:  # what is wrong with a ledger that is no more is no answer
+            continue
+        if isinstance(act, Act) and Note.of(act, by, now).is_again(receipt.note):
+            return Again(act, receipt, untouched)
+    return None
+
+
+class _Before(OnDisk):
+    """A folder with some of its files as they were; None stands for no such file."""
+
+    def __init__(self, root: Path, was: Mapping[str, bytes | None]) -> None:
+        super().__init__(root)
+        self.was = was
+
+    def names(self, folder: str) -> list[str]:
+        gone = {path for path, data in self.was.items() if data is None}
+        start = f"{folder}/" if folder else ""
+        return [name for name in super().names(folder) if f"{start}{name}" not in gone]
+
+    def exists(self, path: str) -> bool:
+        if path in self.was:
+            return self.was[path] is not None
+        return super().exists(path)
+
+    def read(self, path: str) -> bytes:
+        data = self.was.get(path)
+        return super().read(path) if data is None else data
+
+
+def _before(root: Path, receipt: Receipt) -> tuple[_Before, bool] | None:
+    """The ledger as it was before an act, and whether nothing was added to its logs since.
+
+    None where more was recorded of what the act is about: then giving it again is a second act.
+    """
+    was: dict[str, bytes | None] = {}
+    untouched = True
+    for step in receipt.written.steps:
+        try:
+            current = bytes_of(root, step.path)
+        except LedgerError:
+            return None
+        if current is None:
+            return None
+        content, since = step.content or b"", b""
+        if step.length is not None:
+            since = current[step.length + len(content) :]
+            was[step.path] = current[: step.length] + since.removeprefix(b"\n")
+        elif step.old is None and step.path.startswith(f"{LOGS}/"):  # the first line of a year
+            since = current[len(content) :]
+            was[step.path] = content[: content.index(b"\n") + 1] + since if since else None
+        else:
+            was[step.path] = step.before
+        start = step.length or 0
+        if current[start:] != content + since or _speaks_of(receipt.note.subjects, since):
+            return None
+        untouched = untouched and not since
+    return _Before(root, was), untouched
+
+
+def _speaks_of(ids: Sequence[str], lines: bytes) -> bool:
+    """Whether lines of the log are about any of some cylinders, or strike out a line of theirs."""
+    text = lines.decode(errors="replace")
+    return any(re.search(rf"[, ]{re.escape(each)},", text) for each in ids)
+
+
+_IN_FOLDERS: dict[str, type[Record]] = {**FOLDERS, "checklists": Checklist, "rules": RuleSet}
 
 Read = Callable[[str], bytes | None]
 """The content of a file of the ledger, or None where there is none."""
@@ -125,7 +214,7 @@ def apply(root: Path, act: Act, *, dry_run: bool = False, commit: bool = False) 
             a touched file holds changes that were never committed. Nothing is written then.
     """
     if dry_run:
-        return _previewed(root, act)
+        return whole(root, lambda files: _changed(files, act))
     with acting(root) as transaction:
         changes = changes_of(transaction.read, act)
         done = record_changes(transaction, root, act, changes, commit)
@@ -181,13 +270,17 @@ def _already(root: Path, known: Again, commit: bool | None) -> Recorded:
     if commit is False or not receipt.note.commit:
         return done
     why_not = "" if known.untouched else "more was added to its files since; commit them by hand"
-    why_not = why_not or git.in_the_way(root)
+    return _committed(root, done, why_not or git.in_the_way(root))
+
+
+def _committed(root: Path, done: Recorded, why_not: str) -> Recorded:
+    """The same committed, unless there is a reason why not."""
     if why_not:
         return replace(done, why_not_committed=why_not)
-    made = git.commit(root, files, git.message(known.act))
+    made = git.commit(root, done.files, git.message(done.act))
     if isinstance(made, git.Failed):
         return replace(done, why_not_committed=made.why)
-    left.forget(root, files)
+    left.forget(root, done.files)
     return replace(done, commit=made)
 
 
@@ -204,29 +297,17 @@ def refuse_pending(files: Watched) -> None:
     Raises:
         LedgerError: an act is not finished.
     """
-    for each in files.pending:
-        raise LedgerError(str(each.where), each.text, each.mend)
-
-
-def preview(root: Path, act: Act) -> str:
-    """What recording an act would change, as a unified diff. Nothing is written.
-
-    Raises:
-        LedgerError: as `apply`.
-    """
-    return _previewed(root, act).diff
-
-
-def _previewed(root: Path, act: Act) -> Recorded:
-    def work(files: Watched) -> Recorded:
-        refuse_pending(files)
-        return _changed(files, act)
-
-    return whole(root, work)
+    if files.pending:
+        raise of_finding(files.pending[0])
 
 
 def _changed(files: Watched, act: Act) -> Recorded:
-    changes = changes_of(lambda path: _read(files, path), act)
+    refuse_pending(files)
+    return foreseen(act, changes_of(lambda path: _read(files, path), act))
+
+
+def foreseen(act: Act, changes: Sequence[Change]) -> Recorded:
+    """What recording an act would do."""
     return Recorded(act, _paths(changes), _diff(changes), dry_run=True)
 
 
@@ -244,22 +325,15 @@ def record_changes(
     why_not = (_hindrance(root, done.files) or _would_bury(root)) if commit else ""
     if commit and not why_not:
         why_not = git.commit_left(root)
-    left.note(root, act, [(c.path, c.old, c.new) for c in changes])
+    written = [(c.path, c.old, c.new) for c in changes]
+    left.note(root, act, written)
     for change in changes:
         change.stage(transaction)
     note = Note.of(act, by, transaction.since, commit)
     receipt = transaction.commit(note)
-    recorded.note(root, note, [(c.path, c.old, c.new) for c in changes])
+    recorded.note(root, note, written)
     done = replace(done, receipt=receipt)
-    if not commit:
-        return done
-    if why_not:
-        return replace(done, why_not_committed=why_not)
-    made = git.commit(root, done.files, git.message(act))
-    if isinstance(made, git.Failed):
-        return replace(done, why_not_committed=made.why)
-    left.forget(root, done.files)
-    return replace(done, commit=made)
+    return _committed(root, done, why_not) if commit else done
 
 
 def _hindrance(root: Path, files: tuple[str, ...]) -> str:
@@ -351,7 +425,7 @@ def _spliceable(edit: SetValue | AddEntry) -> Splice:
 def _plain(value: Value) -> SpliceValue:
     if isinstance(value, str):
         return value
-    if isinstance(value, MappingLike):
+    if isinstance(value, Mapping):
         return {name: _plain(inner) for name, inner in value.items()}
     return [_plain(inner) for inner in value]
 
@@ -359,7 +433,7 @@ def _plain(value: Value) -> SpliceValue:
 def _check_record(path: str, text: str) -> None:
     """Refuse a record that could not be read back."""
     folder, _, name = path.rpartition("/")
-    kind = FILES.get(path) or FOLDERS.get(folder)
+    kind = KINDS.get(path) or _IN_FOLDERS.get(folder)
     if kind is None or (folder and not is_safe_id(name.removesuffix(".yaml"))):
         raise LedgerError(path, "this cannot be a record of a ledger", "check the name")
     node, findings = parse(text, path)
@@ -395,10 +469,8 @@ def _refuse_conflict(current: bytes, path: str) -> None:
 
 
 def _refuse_faults(findings: Iterable[Finding]) -> None:
-    for each in findings:
-        if each.severity is Severity.FAULT:
-            where = str(each.where) if each.where.line else each.where.path
-            raise LedgerError(where, each.text, each.mend or "nothing was written")
+    if fault := first_fault(findings):
+        raise of_finding(fault, fault.mend or "nothing was written")
 
 
 def _lines(data: bytes) -> list[str]:
@@ -410,6 +482,3 @@ def _lines(data: bytes) -> list[str]:
 def _read(files: Watched, path: str) -> bytes | None:
     within(files.root, path)
     return files.read(path) if files.exists(path) else None
-
-
-__all__ = ["Edit", "Recorded", "apply", "changes_of", "preview", "record", "record_changes"]

@@ -11,10 +11,11 @@ import os
 import secrets
 import stat
 import sys
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError, from_os, refusing
 from tankbook.ledger.names import within
 from tankbook.units.patterns import pattern
 
@@ -35,10 +36,8 @@ def write_atomic(root: Path, path: str, data: bytes) -> None:
             text says otherwise.
     """
     target = _ordinary(root, path)
-    try:
+    with refusing(path):
         swap(target, data)
-    except OSError as error:
-        raise from_os(path, error) from error
     try:
         sync_folder(target.parent)
     except OSError as error:
@@ -55,10 +54,8 @@ def append(root: Path, path: str, data: bytes) -> None:
             text says otherwise.
     """
     target = _ordinary(root, path)
-    try:
+    with refusing(path):
         descriptor = os.open(target, os.O_RDWR | os.O_APPEND | PLAIN)
-    except OSError as error:
-        raise from_os(path, error) from error
     try:
         length = os.fstat(descriptor).st_size
         try:
@@ -81,15 +78,23 @@ def truncate(root: Path, path: str, length: int) -> None:
         LedgerError: the disk refuses.
     """
     target = _ordinary(root, path)
+    with refusing(path), opened(target, os.O_RDWR) as descriptor:
+        os.ftruncate(descriptor, length)
+        os.fsync(descriptor)
+
+
+@contextmanager
+def closing(descriptor: int) -> Iterator[int]:
+    """An open file, which is closed with the block."""
     try:
-        descriptor = os.open(target, os.O_RDWR | PLAIN)
-        try:
-            os.ftruncate(descriptor, length)
-            os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
-    except OSError as error:
-        raise from_os(path, error) from error
+        yield descriptor
+    finally:
+        os.close(descriptor)
+
+
+def opened(target: Path, how: int) -> AbstractContextManager[int]:
+    """A file opened as it is, no link followed, and closed with the block. Raises OSError."""
+    return closing(os.open(target, how | PLAIN, 0o666))
 
 
 def is_temporary(name: str) -> bool:
@@ -117,12 +122,10 @@ def swap(target: Path, data: bytes) -> None:
     temporary = target.with_name(f".{target.name}.{secrets.token_hex(4)}.tmp")
     descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | PLAIN, 0o666)
     try:
-        try:
+        with closing(descriptor):
             _write_all(descriptor, data)
             _keep_permissions(descriptor, target)
             os.fsync(descriptor)
-        finally:
-            os.close(descriptor)
         os.replace(temporary, target)  # noqa: PTH105 - one of the calls the crash tests cut off
     except BaseException:
         with suppress(OSError):
@@ -148,13 +151,12 @@ def sync_folder(folder: Path) -> None:
     if sys.platform == "win32":  # has no such call
         return
     descriptor = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
-    try:
-        os.fsync(descriptor)
-    except OSError as error:
-        if error.errno != errno.EINVAL:  # a network disk that cannot
-            raise
-    finally:
-        os.close(descriptor)
+    with closing(descriptor):
+        try:
+            os.fsync(descriptor)
+        except OSError as error:
+            if error.errno != errno.EINVAL:  # a network disk that cannot
+                raise
 
 
 def settle(root: Path, path: str) -> None:
@@ -165,19 +167,14 @@ def settle(root: Path, path: str) -> None:
         LedgerError: the disk refuses.
     """
     target = within(root, path)
-    try:
+    with refusing(path):
         with suppress(FileNotFoundError):
             # a file may be read-only; Windows settles only what may be written
             how = os.O_RDWR if sys.platform == "win32" else os.O_RDONLY
-            descriptor = os.open(target, how | PLAIN)
-            try:
+            with opened(target, how) as descriptor:
                 os.fsync(descriptor)
-            finally:
-                os.close(descriptor)
         if target.parent.is_dir():
             sync_folder(target.parent)
-    except OSError as error:
-        raise from_os(path, error) from error
 
 
 def _ordinary(root: Path, path: str) -> Path:

@@ -6,11 +6,12 @@ import os
 from contextlib import suppress
 from pathlib import Path
 
-from tankbook.ledger import atomic
+from tankbook.ledger import atomic, shipped
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.files import FORMAT
-from tankbook.ledger.finding import SETTINGS_FILE
+from tankbook.ledger.names import SETTINGS_FILE, STATION_FILE
 from tankbook.ledger.ordinary import ordinary
+from tankbook.ledger.splice import scalar
 from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.words import Shore
 
@@ -29,74 +30,9 @@ contacts.csv
 .*.tmp
 """
 
-AMBIENT = {Shore.PSI: "70 degF", Shore.BAR: "20 degC"}
-
-SETTINGS = """\
-ledger: {name}
-format: {format}
-
-# What the gauges are read in: psi or bar. A bare number on the command line is taken in it.
-units: {units}
-
-# The rule sets in force; `tankbook rules` lists their rows.
-rules: [{rules}]
-
-# Take the `#` away where a line is true of yours, and correct it.
-#
-# How warm it usually is where the cylinders stand:
-# ambient: {ambient}
-#
-# Who signs, by initials; names stay out of the ledger:
-# people:
-#   MV:
-#     certifications:
-#       - {{skill: inspector, from: 2026-01, until: 2029-01}}
-#
-# prices: {{hydro: 45.00 USD, visual: 18.50 USD}}
-"""
-
-ASKED = {
-    "uk": """\
-#
-# Was a written risk assessment of inner corrosion made or adopted, and is it followed? Then a look
-# inside may be as old as the law lets it be; without one every answer asks for a yearly look.
-# risk_assessed: {on: 2026-01-10, by: MV, document: where it is kept}
-"""
-}
-"""What a rule set asks of a ledger that is begun with it."""
-
-STATION = """\
-# The fill station. Take the `#` away where a line is true of yours, and correct it.
-#
-# banks:
-#   - name: B1
-#     water_volume: 48 L
-#     working_pressure: {bank}
-#     gas: air
-#     readings:
-#       - {{on: 2026-11-25, pressure: {reading}, by: MV}}
-# compressor:
-#   name: C1
-#   hours:
-#     - {{on: 2026-11-25, reads: 412.5 h, by: MV}}
-# filters:
-#   - name: F1
-#     life: 50 h
-#     changed:
-#       - {{on: 2026-09-01, at: 380 h, by: MV}}
-# air_tests:
-#   - {{on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass, source: C1,
-#      oxygen: 20.9 %, co: 1 ppm, co2: 400 ppm, oil: 0.1 mg/m3, hydrocarbons: 3 ppm, odour: none}}
-# gauges:
-#   - {{name: G1, master: yes}}
-# positions:
-#   - {{name: P1, kind: enclosed}}
-open_whip: never
-"""
-
 EXAMPLES = {
-    Shore.PSI: {"bank": "5000 psi", "reading": "4400 psi"},
-    Shore.BAR: {"bank": "345 bar", "reading": "300 bar"},
+    Shore.PSI: {"ambient": "70 degF", "bank": "5000 psi", "reading": "4400 psi"},
+    Shore.BAR: {"ambient": "20 degC", "bank": "345 bar", "reading": "300 bar"},
 }
 
 
@@ -142,17 +78,11 @@ def _is_in_way(file: Path, text: str) -> bool:
 
 
 def _files(name: str, units: Shore, rules: tuple[str, ...]) -> dict[str, str]:
-    settings = SETTINGS.format(
-        name=_quoted(name),
-        format=FORMAT,
-        units=units,
-        rules=", ".join(rules),
-        ambient=AMBIENT[units],
-    )
-    settings += "".join(ASKED[each] for each in rules if each in ASKED)
+    said = {"name": _quoted(name), "format": FORMAT, "units": units, "rules": ", ".join(rules)}
+    settings = shipped.beginning("tankbook").format(**said, **EXAMPLES[units])
     return {
-        "tankbook.yaml": settings,
-        "station.yaml": STATION.format(**EXAMPLES[units]),
+        SETTINGS_FILE: settings + "".join(shipped.beginning(f"asked/{r}") for r in rules),
+        STATION_FILE: shipped.beginning("station").format(**EXAMPLES[units]),
         ".gitattributes": GITATTRIBUTES,
         ".gitignore": GITIGNORE,
     }
@@ -166,4 +96,4 @@ def _quoted(name: str) -> str:
     """
     if not name.strip() or not name.isprintable():
         raise LedgerError("--name", "a ledger needs a name of one printable line", "name it")
-    return '"' + name.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return scalar(name, in_flow=False, like='"')

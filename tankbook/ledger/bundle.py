@@ -11,14 +11,13 @@ from pathlib import Path
 from shutil import rmtree
 
 from tankbook.ledger import atomic
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError, refusing
 from tankbook.ledger.files import Files
-from tankbook.ledger.finding import SETTINGS_FILE
-from tankbook.ledger.folder import STATION_PATH
 from tankbook.ledger.gitfiles import Objects, heads_on
 from tankbook.ledger.gitlog import plain_text
-from tankbook.ledger.gitmoves import files_then
 from tankbook.ledger.gitread import Repository
+from tankbook.ledger.gitwalk import files_then
+from tankbook.ledger.names import SETTINGS_FILE, STATION_FILE
 from tankbook.ledger.part import rows_by, rows_naming, rows_of
 from tankbook.ledger.shipped import texts_of
 from tankbook.records.audited import AUDITED_PATH
@@ -61,7 +60,7 @@ def contents(
 
 def in_force(files: Files) -> dict[str, bytes]:
     """The settings, the station, and the ledger's own rules and checklists."""
-    paths = [SETTINGS_FILE, STATION_PATH]
+    paths = [SETTINGS_FILE, STATION_FILE]
     for folder in ("rules", "checklists"):
         paths += [f"{folder}/{name}" for name in files.names(folder) if name.endswith(".yaml")]
     return _whole(files, paths)
@@ -169,7 +168,7 @@ def write(folder: Path, files: Mapping[str, bytes], root: Path) -> str:
     _refuse(folder, real, root)
     listed = sums(files)
     beside = real.parent / f".{real.name}.{os.getpid()}.part"
-    try:
+    with refusing(folder):
         beside.mkdir()
         try:
             for name, data in (*sorted(files.items()), (SUMS, listed)):
@@ -183,8 +182,6 @@ def write(folder: Path, files: Mapping[str, bytes], root: Path) -> str:
         except OSError:
             rmtree(beside, ignore_errors=True)
             raise
-    except OSError as error:
-        raise from_os(f"{folder}", error) from error
     return hashlib.sha256(listed).hexdigest()
 
 
@@ -192,7 +189,7 @@ def _refuse(folder: Path, real: Path, root: Path) -> None:
     ledger = root.resolve()
     if real == ledger or ledger in real.parents:
         raise LedgerError(f"{folder}", "a bundle does not lie in the ledger", "name another folder")
-    try:
+    with refusing(folder):
         if folder.is_symlink() and not real.exists():
             raise LedgerError(f"{folder}", "this is a link that leads nowhere", "name a new folder")
         if real.exists() and not real.is_dir():
@@ -200,8 +197,6 @@ def _refuse(folder: Path, real: Path, root: Path) -> None:
         if real.is_dir() and any(real.iterdir()):
             text = "there is something in this folder already"
             raise LedgerError(f"{folder}", text, "name a new folder")
-    except OSError as error:
-        raise from_os(f"{folder}", error) from error
 
 
 def sums(files: Mapping[str, bytes]) -> bytes:

@@ -9,19 +9,20 @@ another life of the id.
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from msgspec import Struct
+
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitlog import read_node
+from tankbook.ledger.names import CARDS
 from tankbook.ledger.ordinary import of_ledger
 from tankbook.ledger.part import formerly_of
-from tankbook.ledger.steps import Step
+from tankbook.ledger.steps import State, Step
 from tankbook.records.node import Node
 from tankbook.rules.vanished import members, same_serial, serial_of, stem
-
-FOLDERS = ("cylinders", "sets")
 
 Mark = tuple[str, ...]
 """What tells a card from others, whatever it is called: its serial and maker, or the cylinders of a
@@ -100,7 +101,7 @@ def called_now(
     """
     steps = tuple(steps)
     paths = dict.fromkeys((*(s.path for s in steps), *also))
-    cards = [p for p in paths if p.rpartition("/")[0] in FOLDERS]
+    cards = [p for p in paths if p.rpartition("/")[0] in CARDS]
     lost = [p for p in cards if p in replaced or is_gone(root, p)]
     marks = _marks(steps) if lost else {}
     found = {}
@@ -113,6 +114,29 @@ def called_now(
             if len(said or each) == 1:
                 found[path] = (said or each)[0]
     return found
+
+
+class Now(Struct, frozen=True):
+    """What became of an act's files since it was begun: the cards in whose place that of another
+    cylinder stands, those that go on under another name, and every file that is another now."""
+
+    replaced: tuple[str, ...]
+    called: dict[str, str]
+    changed: list[str]
+
+    @property
+    def to_judge(self) -> list[str]:
+        """Those that may hold something of the act."""
+        return [each for each in self.changed if each in self.called or each not in self.replaced]
+
+
+def now_of(root: Path, steps: Sequence[Step], states: Iterable[State]) -> Now:
+    """What became of an act's files, given how far each has come. Raises nothing."""
+    other = replaced(root, steps)
+    called = called_now(root, steps, replaced=other)
+    each = zip(steps, states, strict=True)
+    changed = [s.path for s, state in each if state is State.CHANGED or s.path in called]
+    return Now(other, called, changed)
 
 
 def _marks(steps: Iterable[Step]) -> dict[str, Mark]:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
+from collections.abc import Iterable, Iterator
+from functools import cache, partial
 
 from msgspec import Struct
 
-from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.files import ENDINGS, Files
-from tankbook.ledger.folder import STATION_PATH, Folder
+from tankbook.ledger.errors import LedgerError, of_finding
+from tankbook.ledger.files import Files, Folder
 from tankbook.ledger.gitfiles import AtCommit, Objects
 from tankbook.ledger.gitlog import node_of, read_node
-from tankbook.ledger.gitmoves import at_folder
 from tankbook.ledger.gitread import DIFF, Repository
+from tankbook.ledger.gitwalk import at_folder
+from tankbook.ledger.names import CARDS, ENDINGS, STATION_FILE
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.audited import AUDITED_PATH, Audited, Checkpoint
 from tankbook.records.commits import Commit
@@ -48,8 +48,7 @@ def checkpoints_of(data: bytes) -> tuple[Checkpoint, ...]:
     reader = Reader(AUDITED_PATH, findings)
     found = read(Audited, node, reader) if not findings else None
     if found is None or reader.findings:
-        worst = reader.findings[0]
-        raise LedgerError(str(worst.where), worst.text, worst.mend)
+        raise of_finding(reader.findings[0])
     return found.checkpoints
 
 
@@ -88,7 +87,7 @@ def _is_before(repository: Repository, objects: Objects, name: str, tip: Commit)
 def contents(files: AtCommit, here: Folder | None = None) -> Iterator[tuple[str, bytes]]:
     """Every record, rule, checklist and log of a ledger at a commit; what `here` has as it was then
     is not read again."""
-    for path in (SETTINGS_PATH, STATION_PATH):
+    for path in (SETTINGS_PATH, STATION_FILE):
         if files.exists(path):
             yield path, _content(files, path, here)
     for path in _records(files, ENDINGS):
@@ -151,14 +150,12 @@ def stretch(
     if not then.top:
         return None
 
-    def node(path: str) -> Node | None:
-        return node_of(path, then.read(path)) if then.exists(path) else None
-
     @cache
     def cards() -> dict[str, Node]:
-        paths = _records(then, ("cylinders", "sets"))
-        return {path: found for path in paths if (found := node(path)) is not None}
+        each = ((path, _node(then, path)) for path in _records(then, CARDS))
+        return {path: found for path, found in each if found is not None}
 
+    node = partial(_node, then)
     return Stretch(base, Start(checkpoint, stands, frozenset(new), node, cards))
 
 
@@ -178,14 +175,9 @@ def _between(repository: Repository, tip: str, base: str) -> tuple[set[str], set
 def _stand(objects: Objects, repository: Repository, name: str) -> Stand:
     commit = objects.commit(name)
     files = at_folder(objects, commit, repository.prefix)
-    return Stand(
-        commit, _node(files, SETTINGS_PATH), _nodes(files, list(_records(files, ["rules"])))
-    )
+    rules = {path: _node(files, path) for path in _records(files, ["rules"])}
+    return Stand(commit, _node(files, SETTINGS_PATH), rules)
 
 
 def _node(files: AtCommit, path: str) -> Node | None:
     return node_of(path, files.read(path)) if files.exists(path) else None
-
-
-def _nodes(files: AtCommit, paths: Sequence[str]) -> dict[str, Node | None]:
-    return {path: _node(files, path) for path in paths}

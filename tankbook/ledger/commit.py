@@ -5,24 +5,172 @@ configuration or the environment says must not change what is committed or how t
 
 What stands in the way of a commit is told with how to mend it, and the act is recorded anyway.
 What was left so is known again (`ledger/left.py`) and committed before the next act.
+
+A ledger that was handed on brings its hooks along. They run when somebody who may decide has looked
+at them and said so once, in the configuration of their own that no copy of a repository brings.
 """
 
 from __future__ import annotations
 
 import os
+import shlex
 import subprocess
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from msgspec import Struct
 
 from tankbook.ledger import left
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.gitread import ask, refuse_pipes
-from tankbook.ledger.programs import HOOKS, refusal_of
+from tankbook.ledger.gitread import ask, refuse_pipes, said
 from tankbook.records.edits import Act
 from tankbook.units.patterns import pattern
+
+ALLOWED = "tankbook.hooks"
+"""The key, in a person's own configuration, that names the repositories whose programs may run."""
+
+HOOKS = tuple(
+    "pre-commit prepare-commit-msg commit-msg post-commit post-index-change "
+    "reference-transaction".split()
+)
+"""Those that git runs while it makes a commit."""
+
+_OF_REPOSITORY = {"local", "worktree"}
+_SIGNERS = (".program", ".defaultkeycommand")
+
+
+class _Setting(Struct, frozen=True):
+    scope: str
+    key: str
+    value: str
+
+    @property
+    def of_repository(self) -> bool:
+        return self.scope in _OF_REPOSITORY
+
+
+class Programs(Struct, frozen=True):
+    """What a commit in a repository would run, and whether somebody allowed it."""
+
+    top: Path
+    named: tuple[str, ...]
+    allowed: bool
+
+    @property
+    def why_not(self) -> str:
+        """Why no commit is made, or an empty text."""
+        if self.allowed or not self.named:
+            return ""
+        return (
+            f"committing would run {' and '.join(self.named)} of this repository; "
+            f"look at it, and allow it once: `{self.how}`"
+        )
+
+    @property
+    def how(self) -> str:
+        """What allows it from now on."""
+        return f"git config --global --add {ALLOWED} {shlex.quote(str(self.top))}"
+
+
+def programs_of(root: Path) -> Programs:
+    """What a commit would run.
+
+    Raises:
+        LedgerError: git cannot be asked.
+    """
+    top = Path(said(root, "rev-parse", "--show-toplevel"))
+    settings = list(_settings(root))
+    mine = [s.value for s in settings if s.key == ALLOWED and not s.of_repository]
+    hooks = _hooks_run(root, top, settings)
+    named = (*hooks, *_filters(settings), *_signers(settings), *_fetches(settings))
+    real = os.path.realpath(top)
+    allowed = any(each == "*" or os.path.realpath(Path(each).expanduser()) == real for each in mine)
+    return Programs(top, named, allowed)
+
+
+def allow(root: Path, programs: Programs) -> None:
+    """Note, in the configuration of whoever asks, that a repository's programs may run.
+
+    Raises:
+        LedgerError: git refuses.
+    """
+    ask(root, "config", "--global", "--add", ALLOWED, str(programs.top))
+
+
+def _settings(root: Path) -> Iterator[_Setting]:
+    parts = said(root, "config", "--null", "--show-scope", "--list").split("\0")
+    for scope, line in zip(parts[::2], parts[1::2], strict=False):
+        key, _, value = line.partition("\n")
+        yield _Setting(scope, key, value)
+
+
+def _hooks_run(root: Path, top: Path, settings: Sequence[_Setting]) -> Iterator[str]:
+    """The hooks there are, unless whoever commits keeps their own in one place."""
+    # what is said on git's own line is ours, to keep hooks from running while we ask
+    where = [s for s in settings if s.key == "core.hookspath" and s.scope != "command"]
+    if where and not where[-1].of_repository and Path(where[-1].value).expanduser().is_absolute():
+        return
+    if where:  # where git looks for them: from the top of the working copy
+        folder = Path(top, os.path.expanduser(where[-1].value))  # noqa: PTH111 - git's own `~`
+    else:
+        folder = root / said(root, "rev-parse", "--git-common-dir") / "hooks"
+    for name in HOOKS:
+        for file in (folder / name, folder / f"{name}.exe"):
+            if file.exists() and os.access(file, os.X_OK):
+                yield f"the {name} hook ({file})"
+                break
+
+
+def _filters(settings: Sequence[_Setting]) -> Iterator[str]:
+    """The filters of the repository.
+
+    Whatever a commit is of, git reads every file again that looks changed to it, in a copied
+    repository each, and any of them may go through one.
+    """
+    own: dict[str, str] = {}
+    for each in settings:
+        section, _, rest = each.key.partition(".")
+        name, _, key = rest.rpartition(".")
+        if (
+            section == "filter"
+            and key in {"clean", "process"}
+            and each.of_repository
+            and each.value
+        ):
+            own[name] = each.value
+    for name, program in own.items():
+        yield f"the filter {name} ({program})"
+
+
+def _signers(settings: Sequence[_Setting]) -> Iterator[str]:
+    """The programs of the repository that would sign."""
+    signs = [s.value for s in settings if s.key == "commit.gpgsign"]
+    if not signs or signs[-1].casefold() in {"false", "no", "off", "0"}:
+        return
+    for each in settings:
+        if each.key.startswith("gpg.") and each.key.endswith(_SIGNERS) and each.of_repository:
+            yield f"the program that signs ({each.value})"
+
+
+def _fetches(settings: Sequence[_Setting]) -> Iterator[str]:
+    """What a partial clone lacks is fetched when it is missed, by a program that it names."""
+    for each in settings:
+        partial = each.key == "extensions.partialclone" or (
+            each.key.startswith("remote.") and each.key.endswith(".promisor")
+        )
+        if partial and each.of_repository:
+            yield "whatever fetches what this partial clone lacks"
+            return
+
+
+def refusal_of(root: Path) -> str:
+    """Why a commit is left because of what it would run, or an empty text."""
+    try:
+        return programs_of(root).why_not
+    except LedgerError as error:
+        return f"{error.text}; {error.mend}" if error.mend else error.text
+
 
 SECONDS = 120
 """How long git may take: hooks run, and a signature may ask for a passphrase."""
@@ -82,12 +230,8 @@ class Failed(Struct, frozen=True):
 
 def message(act: Act) -> str:
     """What the commit says: the act's sentence, its notes left out, and trailers to search by."""
-    return _message(left.Words(act.verb, act.subjects, act.sentence))
-
-
-def _message(words: left.Words) -> str:
-    trailers = [f"Cylinder: {each}" for each in words.subjects]
-    return "\n".join([words.sentence, "", *trailers, f"Act: {words.verb}", ""])
+    trailers = [f"Cylinder: {each}" for each in act.subjects]
+    return "\n".join([act.sentence, "", *trailers, f"Act: {act.verb}", ""])
 
 
 def hindrance(root: Path, paths: Sequence[str]) -> str:
@@ -126,7 +270,7 @@ def in_the_way(root: Path) -> str:
     top = _run(root, "rev-parse", "--show-toplevel")
     if isinstance(top, Failed):
         return NOT_A_REPOSITORY if "not a git repository" in top.why else top.why
-    if not root.resolve().is_relative_to(Path(top.removesuffix("\n")).resolve()):
+    if not root.resolve().is_relative_to(Path(top).resolve()):
         return (
             "git takes another folder for the working copy of this repository; let it take this"
             " one: `git config --unset core.worktree`"
@@ -152,12 +296,11 @@ def _dirty(root: Path, paths: Sequence[str]) -> dict[str, str] | Failed:
     listed = _run(root, "status", *how, "--ignore-submodules=all", "--", *paths)
     if isinstance(listed, Failed):
         return listed
-    prefix = _run(root, "rev-parse", "--show-prefix") if listed else ""
-    inside = prefix.removesuffix("\n") if isinstance(prefix, str) else ""
+    inside = _prefix(root) if listed else ""
     return {e[3:].removeprefix(inside): e[:2] for e in listed.split("\0") if e}
 
 
-def _acts_of(root: Path, path: str, known: dict[str, left.Chain]) -> tuple[left.Words, ...] | None:
+def _acts_of(root: Path, path: str, known: dict[str, left.Chain]) -> tuple[Act, ...] | None:
     """The acts that made a file what it is since the last commit; None where a hand had part."""
     chain = known.get(path)
     try:
@@ -191,15 +334,15 @@ def commit_left(root: Path) -> str:
     if isinstance(dirty, Failed):
         return dirty.why
     left.forget(root, set(paths) - dirty.keys())
-    mine: dict[str, tuple[left.Words, ...]] = {}
+    mine: dict[str, tuple[Act, ...]] = {}
     for path, state in dirty.items():
         acts = _acts_of(root, path, known) if "?" in state or " " in state else None
         if acts:
             mine[path] = acts
     if not mine:
         return ""
-    words = left.together(each for acts in mine.values() for each in acts)
-    made = commit(root, tuple(mine), _message(words))
+    every = left.together(each for acts in mine.values() for each in acts)
+    made = commit(root, tuple(mine), message(every))
     if isinstance(made, Failed):
         return made.why
     left.forget(root, mine)
@@ -215,7 +358,7 @@ def underway(root: Path) -> str:
     """What git is in the middle of, so that nothing is committed now; or an empty text."""
     for name, why in _UNFINISHED.items():
         found = _run(root, "rev-parse", "--git-path", name)
-        if isinstance(found, str) and (root / found.removesuffix("\n")).exists():
+        if isinstance(found, str) and (root / found).exists():
             return f"{why}; finish it, and commit this with it"
     return ""
 
@@ -242,12 +385,11 @@ def commit(root: Path, paths: Sequence[str], text: str) -> str | Failed:
         if new:
             _run(root, "rm", "--cached", "--quiet", "--force", "--", *new)
         return made
-    name = _run(root, "rev-parse", "HEAD")
-    return name if isinstance(name, Failed) else name.strip()
+    return _run(root, "rev-parse", "HEAD")
 
 
 def _run(root: Path, *arguments: str, stdin: str = "") -> str | Failed:
-    """What git prints, or why it would not."""
+    """What git prints, without its line end, or why it would not."""
     environment = {k: v for k, v in os.environ.items() if k not in _POINTERS}
     environment |= {
         "GIT_TERMINAL_PROMPT": "0",
@@ -267,7 +409,13 @@ def _run(root: Path, *arguments: str, stdin: str = "") -> str | Failed:
         return Failed(NO_GIT)
     if done.returncode != 0:
         return Failed(_why(root, done.stderr.decode(errors="replace"), done.stdout))
-    return done.stdout.decode("utf-8", "surrogateescape")
+    return done.stdout.decode("utf-8", "surrogateescape").removesuffix("\n")
+
+
+def _prefix(root: Path) -> str:
+    """The ledger's folder in its repository, with a slash at its end."""
+    found = _run(root, "rev-parse", "--show-prefix")
+    return found if isinstance(found, str) else ""
 
 
 _LOCKED = pattern(r"Unable to create '([^'\n]*\.lock)': File exists")
@@ -305,8 +453,7 @@ def _why(root: Path, said: str, printed: bytes) -> str:
         return _locked(root, locked[1])
     ignored = _IGNORED.search(said)
     if ignored:
-        prefix = _run(root, "rev-parse", "--show-prefix")
-        inside = prefix.removesuffix("\n") if isinstance(prefix, str) else ""
+        inside = _prefix(root)
         path = ignored[1].removeprefix(inside) or "."
         path = "." if f"{path}/" == inside else path
         return (
@@ -338,22 +485,15 @@ def _hooks(root: Path) -> list[str]:
     found = _run(root, "rev-parse", "--git-path", "hooks")
     if isinstance(found, Failed):
         return []
-    folder = root / found.removesuffix("\n")
-    return [name for name in HOOKS[:3] if os.access(folder / name, os.X_OK)]
+    return [name for name in HOOKS[:3] if os.access(root / found / name, os.X_OK)]
 
 
 def _briefly(*streams: str) -> str:
     """The line of git's words that says most."""
-    lines: list[str] = []
-    for stream in streams:
-        lines += [each.strip() for each in stream.splitlines()]
-    return _telling(line for line in lines if line) or "it gives no reason"
-
-
-def _telling(lines: Iterable[str]) -> str:
-    each = list(lines)
+    said = (line.strip() for stream in streams for line in stream.splitlines())
+    lines = list(filter(None, said))
     for start in ("fatal: ", "error: "):
-        for line in each:
+        for line in lines:
             if line.startswith(start):
                 return line.removeprefix(start)
-    return each[0] if each else ""
+    return lines[0] if lines else "it gives no reason"

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from msgspec import Struct, field
 
-from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.text import BOM, capped, character_faults, forbidden, name_of
 from tankbook.records.node import Finding, Severity, Where
 from tankbook.units.patterns import pattern
@@ -71,7 +71,7 @@ def read_table(text: str, path: str, header: Sequence[str]) -> tuple[Table, list
         findings.append(_advice(path, 1, "crlf", "lines end in CR LF", "save it with LF line ends"))
     if faults := list(_header_faults(lines[0] if lines else "", path, header)):
         return Table(), sorted(findings + faults, key=lambda finding: finding.where)
-    suspect = any(finding.severity is Severity.FAULT for finding in findings)
+    suspect = first_fault(findings) is not None
     reader = _Reader(path, len(header), torn=0 if ended else len(lines))
     reader.read(lines, suspect)
     findings += capped(reader.findings, path)
@@ -103,7 +103,7 @@ def addition(
     first = current.partition(b"\n")[0].decode(errors="replace")
     fault = next(_header_faults(first.removeprefix(BOM).removesuffix("\r"), path, header), None)
     if fault:
-        raise LedgerError(str(fault.where), fault.text, fault.mend)
+        raise of_finding(fault)
     if current.endswith(b"\0"):
         said = zero_filled(len(current) - len(current.rstrip(b"\0")))
         raise LedgerError(path, said, CUT_OFF)

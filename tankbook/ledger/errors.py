@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import errno
+from collections.abc import Iterable
+from pathlib import Path
+from types import TracebackType
+
+from tankbook.records.node import Finding, Severity
 
 
 class LedgerError(Exception):
@@ -44,3 +49,32 @@ def from_os(path: str, error: OSError) -> LedgerError:
     reason = error.strerror or str(error) or type(error).__name__
     text, mend = _CAUSES.get(error.errno or 0, (f"the system refuses: {reason}", ""))
     return LedgerError(path, text, mend)
+
+
+class refusing:
+    """While the block runs, the operating system's refusals become errors about a path."""
+
+    def __init__(self, path: str | Path) -> None:
+        self._path = str(path)
+
+    def __enter__(self) -> None:
+        pass
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        at: TracebackType | None,
+    ) -> None:
+        if isinstance(error, OSError):
+            raise from_os(self._path, error) from error
+
+
+def first_fault(findings: Iterable[Finding]) -> Finding | None:
+    """The first of some findings that is a fault; None where none is."""
+    return next((each for each in findings if each.severity is Severity.FAULT), None)
+
+
+def of_finding(found: Finding, mend: str = "") -> LedgerError:
+    """What is wrong with a record as a refusal, with another way to mend it where one is given."""
+    return LedgerError(str(found.where), found.text, mend or found.mend)

@@ -1,28 +1,24 @@
-"""Where a ledger's files are read from: a folder on disk, or a tree of git objects."""
+"""Where a ledger's files are read from: a folder on disk, or a tree of git objects.
+
+`OnDisk` reads them one by one as they are asked for; `Folder` reads all once, to be held against
+git's objects."""
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Protocol
 
 from msgspec import Struct, field
 
 from tankbook.ledger.errors import LedgerError, from_os
-from tankbook.ledger.finding import SETTINGS_FILE
+from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, SINGLE, is_record
 from tankbook.ledger.ordinary import folder_in_way, of_ledger
 from tankbook.records.node import Mapping, Scalar
 from tankbook.units.patterns import pattern
-
-ENDINGS = {
-    "cylinders": ".yaml",
-    "sets": ".yaml",
-    "rules": ".yaml",
-    "checklists": ".yaml",
-    "fills": ".csv",
-}
-"""The folders whose files do not go without a word, with how their names end."""
 
 
 class Files(Protocol):
@@ -52,11 +48,12 @@ class Files(Protocol):
         """
 
 
-class OnDisk(Struct, frozen=True):
+class OnDisk:
     """The files in a folder. No link among them is followed."""
 
-    root: Path
-    _in_way: dict[str, LedgerError | None] = field(default_factory=dict)
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self._in_way: dict[str, LedgerError | None] = {}
 
     @property
     def name(self) -> str:
@@ -141,3 +138,85 @@ def refuse_newer(files: Files) -> None:
     if newest > FORMAT:
         text = f"this ledger has format {newest}, and this program knows up to {FORMAT}"
         raise LedgerError(SETTINGS_FILE, text, "install a newer tankbook")
+
+
+class Folder(Struct):
+    """The files of a ledger's folder.
+
+    Attributes:
+        data: the bytes of each, by its path.
+        broken: what is there and cannot be read, folders too, with what stands in the way.
+    """
+
+    data: dict[str, bytes] = field(default_factory=dict)
+    broken: dict[str, LedgerError] = field(default_factory=dict)
+    _names: dict[tuple[str, int], str] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, root: Path) -> Folder:
+        """The files in a folder. Raises nothing."""
+        folder = cls()
+        for path in (*SINGLE, *folder._listed(root)):
+            try:
+                folder.data[path] = of_ledger(root, path)
+            except FileNotFoundError:
+                continue
+            except LedgerError as error:
+                folder.broken[path] = error
+        return folder
+
+    def _listed(self, root: Path) -> Iterator[str]:
+        for folder in ENDINGS:
+            in_way = folder_in_way(root, folder)
+            if in_way is not None:
+                self.broken[folder] = in_way
+                continue
+            try:
+                with os.scandir(root / folder) as entries:
+                    names = sorted(each.name for each in entries if not _is_folder(each))
+            except (FileNotFoundError, NotADirectoryError):
+                continue
+            except OSError as error:
+                self.broken[folder] = from_os(folder, error)
+                continue
+            yield from (f"{folder}/{name}" for name in names if is_record(folder, name))
+
+    def stands(self, path: str) -> bool:
+        """Whether there is such a file, readable or not."""
+        folder = path.partition("/")[0]
+        return path in self.data or path in self.broken or folder in self.broken
+
+    def in_way(self, path: str) -> tuple[str, LedgerError] | None:
+        """What keeps a file that is there from being read, and the file or folder it is about."""
+        for at in (path.partition("/")[0], path):
+            if at in self.broken:
+                return at, self.broken[at]
+        return None
+
+    def holds(self, path: str, name: str) -> bool:
+        """Whether a file is an object of git, line ends aside."""
+        data = self.data.get(path)
+        if data is None:
+            return False
+        if (path, len(name)) not in self._names:
+            self._names[path, len(name)] = name_of_object("blob", data, len(name))
+        if self._names[path, len(name)] == name:
+            return True
+        return b"\r\n" in data and name_of_object("blob", lf(data), len(name)) == name
+
+    def bytes_of(self, path: str, name: str) -> bytes | None:
+        """The content of an object of git, where a file is that object; else None."""
+        if not self.holds(path, name):
+            return None
+        return self.data[path] if self._names[path, len(name)] == name else lf(self.data[path])
+
+
+def name_of_object(kind: str, data: bytes, length: int = 40) -> str:
+    """The name git gives an object, as long as the names in its repository are."""
+    digest = hashlib.sha1 if length == 40 else hashlib.sha256
+    return digest(b"%b %d\0%b" % (kind.encode(), len(data), data)).hexdigest()
+
+
+def lf(data: bytes) -> bytes:
+    """The same with LF line ends."""
+    return data.replace(b"\r\n", b"\n")

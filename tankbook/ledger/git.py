@@ -1,14 +1,17 @@
-"""Asking git which files of a ledger are not committed yet. Git is only read, never written."""
+"""Asking git which files of a ledger are not committed yet, and whether what is committed stands
+anywhere but on this computer, as far as git was told. Git is only read, never written."""
 
 from __future__ import annotations
 
+import datetime as dt
 from enum import StrEnum
 from pathlib import Path
 
+from msgspec import Struct
+
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.files import ENDINGS
-from tankbook.ledger.finding import SETTINGS_FILE
-from tankbook.ledger.gitread import ask, overriding
+from tankbook.ledger.gitread import overriding, said
+from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, STATION_FILE
 
 SECONDS = 20
 """How long git may take before the question is given up."""
@@ -26,13 +29,12 @@ def uncommitted(root: Path) -> list[str] | None:
     try:
         quiet = overriding(_no_filters(root))
         prefix, listed = (
-            ask(root, *line, seconds=SECONDS, variables=quiet).decode("utf-8", "surrogateescape")
+            said(root, *line, seconds=SECONDS, variables=quiet)
             for line in (("rev-parse", "--show-prefix"), status)
         )
     except LedgerError:
         return None
-    inside = prefix.removesuffix("\n")
-    return sorted(entry[3:].removeprefix(inside) for entry in listed.split("\0") if entry)
+    return sorted(entry[3:].removeprefix(prefix) for entry in listed.split("\0") if entry)
 
 
 def ignored(root: Path) -> list[str]:
@@ -40,30 +42,27 @@ def ignored(root: Path) -> list[str]:
     compared. Empty where git cannot be asked."""
     line = ["ls-files", "--others", "--ignored", "--exclude-standard", "-z"]
     try:
-        listed = ask(root, *line, seconds=SECONDS, variables=overriding(_no_filters(root)))
+        listed = said(root, *line, seconds=SECONDS, variables=overriding(_no_filters(root)))
     except LedgerError:
         return []
-    names = listed.decode("utf-8", "surrogateescape").split("\0")
-    return sorted(name for name in names if _judges(name))
+    return sorted(name for name in listed.split("\0") if _judges(name))
 
 
 def _judges(path: str) -> bool:
     """Whether a file of the ledger is one that answers rest on."""
     folder, _, name = path.rpartition("/")
-    ending = ENDINGS.get(folder, "") if folder else ""
-    return path in {SETTINGS_FILE, "station.yaml"} or bool(ending and name.endswith(ending))
+    ending = ENDINGS.get(folder)
+    return path in {SETTINGS_FILE, STATION_FILE} or bool(ending and name.endswith(ending))
 
 
 def _no_filters(root: Path) -> dict[str, str]:
     """What keeps `git status` from running the programs that a configuration names as filters."""
     wanted = r"^filter\..*\.(clean|process|required)$"
     try:
-        found = ask(
-            root, "config", "--null", "--name-only", "--get-regexp", wanted, seconds=SECONDS
-        )
+        asked = ("config", "--null", "--name-only", "--get-regexp", wanted)
+        names = said(root, *asked, seconds=SECONDS).split("\0")
     except LedgerError:  # git says no where there are none
         return {}
-    names = found.decode("utf-8", "surrogateescape").split("\0")
     return dict.fromkeys(filter(None, names), "")
 
 
@@ -79,10 +78,49 @@ def known_as(root: Path, path: str) -> Known | None:
     """What git makes of a file of the ledger; None where there is no git or no repository."""
     options = ("-t", "--cached", "--others", "--exclude-standard", "-z", "--", path)
     try:
-        listed = ask(root, "ls-files", *options, seconds=SECONDS)
+        listed = said(root, "ls-files", *options, seconds=SECONDS)
     except LedgerError:
         return None
-    tags = {entry[:1] for entry in listed.split(b"\0") if entry}
-    if tags - {b"?"}:
+    tags = {entry[:1] for entry in listed.split("\0") if entry}
+    if tags - {"?"}:
         return Known.TRACKED
     return Known.NOT_IGNORED if tags else Known.IGNORED
+
+
+SECONDS = 20
+"""How long git may take before the question is given up."""
+
+
+class Copies(Struct, frozen=True):
+    """What is on no remote.
+
+    Attributes:
+        remote: whether anything was ever pushed to a remote, or fetched from one.
+        commits: how many commits are on none; 0 without a remote, where all of them are.
+        since: when the oldest of them was made.
+    """
+
+    remote: bool
+    commits: int = 0
+    since: dt.datetime | None = None
+
+    def days(self, today: dt.date) -> int:
+        """For how many days the oldest of them has been on none."""
+        return max((today - self.since.date()).days, 0) if self.since else 0
+
+
+def copies_of(root: Path) -> Copies | None:
+    """What is on no remote; None where git cannot be asked.
+
+    No remote is asked: what is told is what git noted when it last pushed or fetched. Something is
+    to be committed already.
+    """
+    try:
+        if not said(root, "for-each-ref", "--count=1", "refs/remotes", seconds=SECONDS):
+            return Copies(remote=False)
+        line = "rev-list --timestamp HEAD --not --remotes --".split()
+        times = [int(each.split()[0]) for each in said(root, *line, seconds=SECONDS).splitlines()]
+        since = dt.datetime.fromtimestamp(min(times)).astimezone() if times else None
+    except (LedgerError, ValueError, OverflowError, OSError):
+        return None
+    return Copies(True, len(times), since)

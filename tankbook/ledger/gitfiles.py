@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 import re
 import subprocess
 from collections.abc import Iterable, Iterator, Mapping
@@ -16,8 +15,9 @@ from typing import IO
 from msgspec import Struct, field
 
 from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.files import name_of_object
 from tankbook.ledger.gitread import DIFF, NOTHING, Repository, lacking, started
-from tankbook.ledger.text import LOG_LIMIT
+from tankbook.ledger.text import LOG_LIMIT, printable
 from tankbook.records.commits import Commit
 from tankbook.rules.heads import Known, heads_at
 from tankbook.units.patterns import pattern
@@ -40,12 +40,6 @@ class Object(Struct, frozen=True):
     def is_named_right(self) -> bool:
         """Whether its name is that of its content; git itself does not look."""
         return self.name == name_of_object(self.kind, self.data, len(self.name))
-
-
-def name_of_object(kind: str, data: bytes, length: int = 40) -> str:
-    """The name git gives an object, as long as the names in its repository are."""
-    digest = hashlib.sha1 if length == 40 else hashlib.sha256
-    return digest(b"%b %d\0%b" % (kind.encode(), len(data), data)).hexdigest()
 
 
 class Objects:
@@ -101,15 +95,10 @@ class Objects:
     def _broke_off(self) -> LedgerError:
         return self.lacks("git broke off")
 
-    def read(self, name: str, limit: int = LOG_LIMIT) -> tuple[str, bytes] | None:
-        """As `find`: the kind and content alone."""
-        found = self.find(name, limit)
-        return (found.kind, found.data) if found else None
-
-    def blob(self, name: str) -> bytes | None:
+    def blob(self, name: str, limit: int = LOG_LIMIT) -> bytes | None:
         """The content of a file by its object's name, or None where there is none."""
-        found = self.read(name)
-        return found[1] if found and found[0] == "blob" else None
+        found = self.find(name, limit)
+        return found.data if found and found.kind == "blob" else None
 
     def commit(self, name: str) -> Commit:
         """A commit by its full name.
@@ -117,10 +106,10 @@ class Objects:
         Raises:
             LedgerError: there is none, or its header cannot be read.
         """
-        found = self.read(name)
-        if found is None or found[0] != "commit":
+        found = self.find(name)
+        if found is None or found.kind != "commit":
             raise self.lacks(f"commit {name} is missing")
-        return commit_of(name, found[1])
+        return commit_of(name, found.data)
 
     def folder(self, name: str) -> dict[str, tuple[str, str]]:
         """The mode and object of everything in a folder, by name; nothing if there is no such."""
@@ -190,11 +179,6 @@ def _person(text: str) -> tuple[str, dt.datetime] | None:
         return printable(found[1]), dt.datetime.fromtimestamp(int(found[2]), zone)
     except (ValueError, OverflowError, OSError):
         return None
-
-
-def printable(text: str) -> str:
-    """Text that a terminal shows as it is: what would steer it is written out."""
-    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
 
 class AtCommit(Struct):

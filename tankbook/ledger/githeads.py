@@ -16,10 +16,11 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.files import ENDINGS
-from tankbook.ledger.gitfiles import AtCommit, Objects, commit_of, ledger_in, objects_of, printable
-from tankbook.ledger.gitread import ask
-from tankbook.ledger.ordinary import of_ledger, ordinary
+from tankbook.ledger.gitfiles import AtCommit, Objects, commit_of, ledger_in, objects_of
+from tankbook.ledger.gitread import said, small
+from tankbook.ledger.names import ENDINGS, tops
+from tankbook.ledger.ordinary import of_ledger
+from tankbook.ledger.text import printable
 from tankbook.records.absence import SETTINGS_PATH, Heads, Unseen
 from tankbook.records.commits import Commit
 from tankbook.units.patterns import pattern
@@ -28,8 +29,6 @@ SECONDS = 20
 """How long git may take before the question is given up."""
 
 _NAME = pattern(r"\b(?:[0-9a-f]{64}|[0-9a-f]{40})\b")
-_LARGEST = 1 << 16
-"""Bytes of git's own small files that are read."""
 _LED = "gitdir:"
 """What a file `.git` begins with, that leads to git's own folder."""
 _FSCK = "`git fsck` may tell why"
@@ -52,8 +51,7 @@ class Place(Struct, frozen=True):
 
     def ask(self, *arguments: str) -> str:
         """What git prints, without its line end. Raises `LedgerError`."""
-        said = ask(self.top, *arguments, seconds=SECONDS, variables=self.variables)
-        return said.decode("utf-8", "surrogateescape").removesuffix("\n")
+        return said(self.top, *arguments, seconds=SECONDS, variables=self.variables)
 
     def prove(self) -> None:
         """See that git finds this repository, where it might find another.
@@ -76,7 +74,7 @@ class Place(Struct, frozen=True):
 
     def read(self, name: str) -> str:
         """A small file of git's own; empty where there is none."""
-        return _small(self._git_folder() / name)
+        return small(self._git_folder() / name)
 
     def names(self, name: str) -> list[str]:
         """The names of commits in a small file of git's own."""
@@ -94,38 +92,19 @@ class Place(Struct, frozen=True):
         """Git's own folder that all working copies of the repository share, without asking git;
         None where what lies here is no repository."""
         own = self._git_folder()
-        common = own / _small(own / "commondir").strip()
+        common = own / small(own / "commondir").strip()
         whole = os.path.lexists(own / "HEAD") and (common / "objects").is_dir()
         return Path(os.path.realpath(common)) if whole and (common / "refs").is_dir() else None
 
     def _git_folder(self) -> Path:
         inside = self.top / ".git"
-        said = "" if inside.is_dir() else _small(inside)
-        return self.top / said.removeprefix(_LED).strip() if said.startswith(_LED) else inside
+        led = "" if inside.is_dir() else small(inside)
+        return self.top / led.removeprefix(_LED).strip() if led.startswith(_LED) else inside
 
 
 def places(root: Path) -> Iterator[Place]:
-    """Where repositories may be that hold a ledger, the nearest first.
-
-    A folder reached through a symbolic link is looked for where the link lies, then where it leads.
-    """
-    written, real = Path(os.path.abspath(root)), Path(os.path.realpath(root))  # noqa: PTH100
-    seen = set()
-    for start in (written, real) if written.exists() and written.samefile(real) else (real,):
-        for top in (start, *start.parents):
-            place = Place(Path(os.path.realpath(top)), start.relative_to(top).parts)
-            if os.path.lexists(place.top / ".git") and place not in seen:
-                seen.add(place)
-                yield place
-
-
-def _small(file: Path) -> str:
-    """The text of a small ordinary file, or nothing."""
-    try:
-        text = ordinary(file, "", _LARGEST).decode("utf-8", "surrogateescape")
-        return text.partition("\0")[0]  # as git reads it
-    except (OSError, LedgerError):
-        return ""
+    """Where repositories may be that hold a ledger, the nearest first."""
+    return (Place(top, folders) for top, folders in tops(root))
 
 
 class Held(Struct):

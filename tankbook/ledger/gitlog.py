@@ -5,20 +5,21 @@ from __future__ import annotations
 import csv
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from functools import lru_cache
 from typing import IO
 
 from msgspec import Struct, field
+from msgspec.structs import replace
 
-from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.errors import LedgerError, first_fault
 from tankbook.ledger.events import parse
 from tankbook.ledger.gitfiles import Objects, commit_of
 from tankbook.ledger.gitread import DIFF, Repository, top_of
 from tankbook.ledger.text import BOM, RECORD_LIMIT, read_text
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.log import LogLine, columns
-from tankbook.records.node import Finding, Node, Severity
+from tankbook.records.node import Finding, Node
 from tankbook.rules.changes import kind_of
 from tankbook.units.patterns import pattern
 
@@ -31,6 +32,8 @@ _COMMIT = pattern(rb"commit ([0-9a-f]{40,64})(?: \(from ([0-9a-f]{40,64})\))?\n"
 _DIFF = pattern(rb'diff --git (?:a/(.+) b/\1|"a/(.+)" "b/\2")\n')
 _INDEX = pattern(rb"index ([0-9a-f]+)\.\.([0-9a-f]+)(?: ([0-7]+))?\n")
 _HUNK = pattern(rb"@@ -(\d+)(?:,(\d+))? \+(\d+)(?:,(\d+))? @@")
+_RAW = pattern(rb":(\d+) (\d+) ([0-9a-f]{40,64}) ([0-9a-f]{40,64}) ([A-Z])\d*\t(?:\"(.*)\"|(.*))")
+_FILES = frozenset({"100644", "100755", "100664"})
 _ESCAPE = pattern(rb"\\([0-7]{3}|.)")
 _LETTERS = {b"a": 7, b"b": 8, b"t": 9, b"n": 10, b"v": 11, b"f": 12, b"r": 13}
 _LINKS = {"120000", "160000"}
@@ -143,10 +146,10 @@ class Versions:
 
     def _read(self, path: str, name: str) -> Node | None:
         try:
-            found = self._objects.read(name, RECORD_LIMIT)
+            data = self._objects.blob(name, RECORD_LIMIT)
         except LedgerError:
             return None
-        return node_of(path, found[1]) if found and found[0] == "blob" else None
+        return None if data is None else node_of(path, data)
 
 
 def node_of(path: str, data: bytes) -> Node | None:
@@ -161,7 +164,7 @@ def read_node(data: bytes, path: str) -> tuple[Node | None, list[Finding]]:
     if text is not None:
         node, more = parse(text, path)
         findings = [*findings, *more]
-    return (None if any(f.severity is Severity.FAULT for f in findings) else node), findings
+    return (None if first_fault(findings) else node), findings
 
 
 class _Patches:
@@ -254,6 +257,72 @@ class _Patches:
                     kept.append(LineSeen(path, place, cells_of(text), text))
         if self._line.startswith(b"\\"):  # it says that the last line has no end
             self._next()
+
+
+class RawChange(Struct, frozen=True):
+    """A file as a commit changed it: its path in the repository, the names of the objects it was
+    and is, their modes, and whether it came or went."""
+
+    path: str
+    old: str
+    new: str
+    modes: tuple[str, str]
+    came: bool
+    went: bool
+
+    @property
+    def plain(self) -> bool:
+        """Whether it was an ordinary file and is one."""
+        return _FILES.issuperset(self.modes)
+
+
+def raw_change(line: bytes, errors: str = "surrogateescape") -> RawChange | None:
+    """What a line of `git log --raw` says; None for any other line."""
+    found = _RAW.fullmatch(line.removesuffix(b"\n"))
+    if found is None:
+        return None
+    path = unquoted(found[6]) if found[6] is not None else found[7]
+    was, is_, old, new, status = (each.decode() for each in found.groups()[:5])
+    how = status == "A", status == "D"
+    return RawChange(path.decode("utf-8", errors), old, new, (was, is_), *how)
+
+
+class RawCommit(Struct, frozen=True):
+    """A commit against one of its parents, none for the first of a history, and what it changed; a
+    `boundary` is one that what was asked for builds on."""
+
+    id: str
+    parent: str = ""
+    boundary: bool = False
+    files: list[RawChange] = field(default_factory=list)
+
+
+def raw_log(lines: Iterable[bytes]) -> Iterator[RawCommit]:
+    """What `git log --raw --pretty=raw` says, the newest first."""
+    found, compared = None, False
+    for line in lines:
+        if line.startswith(b"commit "):
+            if found is not None:
+                yield found
+            words = line.decode().split()
+            boundary, compared = words[1] == "-", "(from" in words
+            parent = words[-1].rstrip(")") if compared else ""
+            found = RawCommit(words[2] if boundary else words[1], parent, boundary)
+        elif found is None:
+            continue
+        elif line.startswith(b"parent ") and not compared:
+            found, compared = replace(found, parent=line.split()[1].decode()), True
+        elif change := raw_change(line):
+            found.files.append(change)
+    if found is not None:
+        yield found
+
+
+def lines_seen(path: str, data: bytes, but: Container[bytes] = ()) -> list[LineSeen]:
+    """The lines of a log that say anything, with their numbers, without some that are known."""
+    each = enumerate(data.split(b"\n"), 1)
+    texts = ((number, plain_text(line)) for number, line in each if line not in but)
+    return [LineSeen(path, n, cells_of(text), text) for n, text in texts if is_line(text)]
 
 
 def is_line(text: str) -> bool:

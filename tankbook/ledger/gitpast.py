@@ -16,13 +16,12 @@ from msgspec.structs import replace
 
 from tankbook.ledger.files import Files
 from tankbook.ledger.gitfiles import Objects
-from tankbook.ledger.gitlog import LOG_PATH, FileDiff, Versions, cells_of, plain_text, unquoted
-from tankbook.ledger.gitmoves import folder_at, lineage
+from tankbook.ledger.gitlog import LOG_PATH, FileDiff, Versions, cells_of, plain_text, raw_change
 from tankbook.ledger.gitread import DIFF, Repository, top_of
+from tankbook.ledger.gitwalk import folder_at, lineage
 from tankbook.records.commits import Commit, LineSeen, Step
 from tankbook.rules.log_changes import LogChange, sort_out
 from tankbook.rules.vanished import serial_of
-from tankbook.units.patterns import pattern
 
 BUDGET = 48 << 20
 """How many bytes of old logs one question reads, about: a quarter of a second."""
@@ -31,8 +30,6 @@ EVERY_COMMIT = "commit"
 PERIODS = {"day": 86_400, "week": 604_800, "month": 2_629_746}
 """How closely a long log is looked at: the last version of each period, in seconds."""
 YEAR = 31_556_952
-
-_RAW = pattern(rb':\d+ (\d+) ([0-9a-f]{40,64}) ([0-9a-f]{40,64}) ([A-Z])\d*\t(?:"(.*)"|(.*))\n')
 
 Said: TypeAlias = tuple[str, ...]
 """What a line says: its cells, or the whole of a line that is no row."""
@@ -47,14 +44,15 @@ class _Version(Struct, frozen=True):
     old: str
     new: str
     mode: str
-    status: str
+    came: bool
+    went: bool
     number: int = 0
     """Which of the commit's parents it is compared with, in the order told."""
 
     @property
     def diff(self) -> FileDiff:
-        existed, exists = self.status != "A", self.status != "D"
-        return FileDiff(self.path, "", self.old, self.new, self.mode, existed, exists)
+        there = not self.came, not self.went
+        return FileDiff(self.path, "", self.old, self.new, self.mode, *there)
 
 
 class Past(Struct, frozen=True):
@@ -103,7 +101,7 @@ def past_of(
     if missing is None:
         versions = _parents_first(repository, tip, where, path, "fills")
         logs = [v for v in versions if LOG_PATH.fullmatch(v.path)]
-        missing = search.missing((v.path, v.new) for v in logs if v.status != "D")
+        missing = search.missing((v.path, v.new) for v in logs if not v.went)
     if missing and logs is None:
         logs = _parents_first(repository, tip, where, "fills")
     gone = tuple(search.gone(missing, logs or []))
@@ -175,20 +173,16 @@ def _called_before(
     if folder == "fills" or not folder:
         return
     read = Versions(objects)
-    for each in _walk(repository, tip, [f"{f}{path}" for f in where.folders], "--diff-filter=A"):
+    paths = [f"{f}{path}" for f in where.folders]
+    for each in _walk(repository, tip.id, paths, "--full-history", "--diff-filter=A"):
         mark = serial_of(read.node(path, each.new))
         if mark is None:
             continue
-        gone = _gone_in(repository, each.commit, [f"{f}{folder}" for f in where.folders])
-        for other in gone:
+        folders = [f"{f}{folder}" for f in where.folders]
+        for other in _walk(repository, each.commit, folders, "--no-walk", "--diff-filter=D"):
             name = f"{folder}/{other.path.rpartition('/')[2]}"
             if name != path and serial_of(read.node(name, other.old)) == mark:
                 yield name
-
-
-def _gone_in(repository: Repository, commit: str, folders: Iterable[str]) -> Iterator[_Version]:
-    arguments = ("--no-walk", "--diff-filter=D")
-    yield from _listed(repository, commit, folders, arguments)
 
 
 def _parents_first(
@@ -200,9 +194,9 @@ def _parents_first(
     """
     every = [p for path in paths for p in (where.paths if path in where.paths else [path])]
     full = [f"{folder}{path}" for path in every for folder in where.folders]
-    versions = list(_walk(repository, tip, full))
+    versions = list(_walk(repository, tip.id, full, "--full-history"))
     if any(later.at > earlier.at for earlier, later in pairwise(versions)):
-        versions = list(_walk(repository, tip, full, "--topo-order"))
+        versions = list(_walk(repository, tip.id, full, "--full-history", "--topo-order"))
     versions.reverse()
     if len(full) == len(paths):
         return [replace(v, path=v.path.removeprefix(where.folders[0])) for v in versions]
@@ -221,8 +215,8 @@ def _joined(versions: Iterable[_Version], where: _Where) -> Iterator[_Version]:
                 found.setdefault(known[0], []).append((known[1], each))
         for path, parts in found.items():
             there = standing.setdefault(path, set())
-            there |= {n for n, v in parts if v.status != "D"}
-            there -= {n for n, v in parts if v.status == "D"}
+            there |= {n for n, v in parts if not v.went}
+            there -= {n for n, v in parts if v.went}
             one = _one(path, sorted(parts, key=lambda p: p[0]), there)
             if one is not None:
                 yield one
@@ -230,31 +224,24 @@ def _joined(versions: Iterable[_Version], where: _Where) -> Iterator[_Version]:
 
 def _one(path: str, parts: list[tuple[int, _Version]], there: set[int]) -> _Version | None:
     """What several differences of one file, in one commit, come to."""
-    after = next((p for p in parts if p[1].status != "D"), None)
+    after = next((p for p in parts if not p[1].went), None)
     if after is None:
         return None if there else replace(parts[0][1], path=path)
     number, version = after
-    if version.status != "A":
+    if not version.came:
         return replace(version, path=path)
-    gone = next((v for n, v in parts if n != number and v.status == "D"), None)
+    gone = next((v for n, v in parts if n != number and v.went), None)
     if gone is None:
         return replace(version, path=path)
     return (
-        None if gone.old == version.new else replace(version, path=path, old=gone.old, status="M")
+        None if gone.old == version.new else replace(version, path=path, old=gone.old, came=False)
     )
 
 
 def _walk(
-    repository: Repository, tip: Commit, paths: Iterable[str], *order: str
+    repository: Repository, tip: str, paths: Iterable[str], *options: str
 ) -> Iterator[_Version]:
-    """Every difference, the latest first."""
-    yield from _listed(repository, tip.id, paths, ("--full-history", *order))
-
-
-def _listed(
-    repository: Repository, tip: str, paths: Iterable[str], options: Iterable[str]
-) -> Iterator[_Version]:
-    """Differences of some paths, from the top of the repository."""
+    """Differences of some paths, from the top of the repository, the latest first."""
     arguments = (
         *top_of(repository), "log", *options, "--raw", "--format=%x01%H %ct", *DIFF, tip,
         "--", *paths,
@@ -266,13 +253,9 @@ def _listed(
                 name, _, when = line[1:-1].partition(b" ")
                 number = number + 1 if name.decode() == commit else 0
                 commit, at = name.decode(), int(when)
-            elif found := _RAW.fullmatch(line):
-                mode, old, new, status, quoted, bare = found.groups()
-                named = bare if quoted is None else unquoted(quoted)
-                path, was, is_, kept, how = (
-                    each.decode(errors="replace") for each in (named, old, new, mode, status)
-                )
-                yield _Version(commit, at, path, was, is_, kept, how, number)
+            elif found := raw_change(line, "replace"):
+                kept = found.path, found.old, found.new, found.modes[1]
+                yield _Version(commit, at, *kept, found.came, found.went, number)
 
 
 def _steps(versions: Iterable[_Version], path: str, objects: Objects) -> Iterator[Step]:

@@ -20,8 +20,8 @@ from typing import IO
 from msgspec import Struct
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.files import ENDINGS
 from tankbook.ledger.gitconfig import refuse_waiting
+from tankbook.ledger.names import ENDINGS
 from tankbook.ledger.ordinary import ordinary
 
 SECONDS = 120
@@ -117,9 +117,9 @@ class Repository(Struct, frozen=True):
             LedgerError: there is no git or no repository, or git will not open it.
         """
         _refuse_objects(root)
-        said = ask(root, "rev-parse", "--is-shallow-repository", "--show-prefix")
-        shallow, _, prefix = said.decode("utf-8", "surrogateescape").partition("\n")
-        return cls(root, prefix.removesuffix("\n"), shallow == "true")
+        asked = ("rev-parse", "--is-shallow-repository", "--show-prefix")
+        shallow, _, prefix = said(root, *asked).partition("\n")
+        return cls(root, prefix, shallow == "true")
 
     def ask(self, *arguments: str) -> bytes:
         """What git prints. Raises `LedgerError` with its refusal in plain words."""
@@ -216,6 +216,14 @@ def ask(
     return done.stdout
 
 
+def said(
+    root: Path, *arguments: str, seconds: int = SECONDS, variables: Mapping[str, str] = NOTHING
+) -> str:
+    """As `ask`, as text without its line end."""
+    printed = ask(root, *arguments, seconds=seconds, variables=variables)
+    return printed.decode("utf-8", "surrogateescape").removesuffix("\n")
+
+
 def lacking(where: str | Path, text: str) -> LedgerError:
     """That git does not give what it should have: what a partial clone was told to leave out is
     not fetched here, as little as anything else; else `text`."""
@@ -272,19 +280,20 @@ def _folders(inside: str) -> Iterator[str]:
     """Where git keeps what is its own: for a linked working copy two folders."""
     own = inside
     if not os.path.isdir(inside):  # noqa: PTH112 - a question asked thirty times
-        said = _line_of(inside).removeprefix("gitdir:").strip()
-        own = os.path.join(os.path.dirname(inside), said)  # noqa: PTH118, PTH120
+        led = small(inside).rstrip("\r\n").removeprefix("gitdir:").strip()
+        own = os.path.join(os.path.dirname(inside), led)  # noqa: PTH118, PTH120
     yield own
     _refuse_pipe(f"{own}/commondir")
-    common = _line_of(f"{own}/commondir").strip()
+    common = small(f"{own}/commondir").strip()
     if common:
         yield os.path.join(own, common)  # noqa: PTH118
 
 
-def _line_of(file: str) -> str:
+def small(file: str | Path) -> str:
+    """The text of a small ordinary file of git's own, or nothing."""
     try:
-        text = ordinary(file, "", 1 << 16).decode("utf-8", "surrogateescape")
-        return text.partition("\0")[0].rstrip("\r\n")  # as git reads it
+        text = ordinary(file, "", _SMALL).decode("utf-8", "surrogateescape")
+        return text.partition("\0")[0]  # as git reads it
     except (OSError, LedgerError):
         return ""
 
@@ -319,6 +328,8 @@ def _refuse_objects(root: Path) -> None:
         _refuse_below(f"{own}/objects")
 
 
+_SMALL = 1 << 16
+"""Bytes of git's own small files that are read."""
 _SEEN: set[str] = set()
 """Folders of git's whose refs and packs were looked at: once is enough."""
 

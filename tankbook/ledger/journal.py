@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import os
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
@@ -18,21 +18,23 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.ledger import atomic, receipts, recorded
-from tankbook.ledger.called import FOLDERS, called_now, is_gone, replaced
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.called import Now, is_gone, now_of
+from tankbook.ledger.errors import LedgerError, refusing
 from tankbook.ledger.lock import (
     PATIENCE,
     Held,
+    Tell,
     hold,
     is_here,
     mark_here,
+    nobody,
     plain_read,
     private_folder,
+    stands,
 )
-from tankbook.ledger.names import within
+from tankbook.ledger.names import CARDS, JOURNAL, within
 from tankbook.ledger.note import Note
 from tankbook.ledger.steps import (
-    JOURNAL,
     SET_ASIDE,
     Disbelieved,
     State,
@@ -44,35 +46,8 @@ from tankbook.ledger.steps import (
     may_write,
 )
 
-__all__ = [
-    "JOURNAL",
-    "Finished",
-    "Tell",
-    "Transaction",
-    "acting",
-    "carry_out",
-    "digest",
-    "finish",
-    "nobody",
-    "put",
-    "read",
-    "read_journal",
-    "settle",
-    "settle_names",
-    "stands",
-    "states_of",
-    "take_back",
-]
-
 ELSEWHERE = "it was begun on another computer or in another folder"
 """Why an act is not finished that stands in the journal of a copy."""
-
-Tell = Callable[[str], None]
-"""Says something to whoever gave the command."""
-
-
-def nobody(_: str) -> None:
-    """Nobody is there to be told."""
 
 
 class Finished(Struct, frozen=True):
@@ -220,17 +195,6 @@ def settle(root: Path, patience: float = PATIENCE) -> Finished | None:
         return finish(held)
 
 
-def stands(root: Path) -> bool:
-    """Whether there is a journal, or one may be there that cannot be looked at."""
-    try:
-        os.lstat(root / JOURNAL)
-    except (FileNotFoundError, NotADirectoryError):
-        return False
-    except OSError:
-        return True
-    return True
-
-
 def finish(held: Held) -> Finished | None:
     """Carry out the act in the journal, if there is one; returns it.
 
@@ -268,61 +232,51 @@ def note_recorded(root: Path, written: Written) -> None:
 def _stuck(root: Path, written: Written, states: Sequence[State]) -> LedgerError | None:
     """Why an act cannot be carried out as it stands, with the way out that leads furthest: what
     cannot be finished before what can."""
-    other = replaced(root, written.steps)
-    called = called_now(root, written.steps, replaced=other)
-    every = list(zip(written.steps, states, strict=True))
-    changed = [s.path for s, state in every if state is State.CHANGED or s.path in called]
-    if not changed:
+    now = now_of(root, written.steps, states)
+    if not now.changed:
         return None
     if written.back:
         text = "this file was changed by hand before an act was wholly taken back"
-        return LedgerError(changed[0], text, "`tankbook pending --drop` goes on with that")
-    for path in (each for each in changed if each not in called):
-        if path in other:
-            return another(path)
-        if is_gone(root, path):
-            return gone(path)
-    for path in (each for each in changed if each in called):
-        text = f"it is called {called[path]} now, and an interrupted act is not finished"
+        return LedgerError(now.changed[0], text, "`tankbook pending --drop` goes on with that")
+    for path in now.changed:
+        if lost := lost_sight_of(root, now, path):
+            return lost
+    if moved := next((each for each in now.changed if each in now.called), None):
+        text = f"it is called {now.called[moved]} now, and an interrupted act is not finished"
         mend = "`tankbook pending --finish` finishes it under that name"
-        return LedgerError(path, text, mend)
+        return LedgerError(moved, text, mend)
     return LedgerError(
-        changed[0],
+        now.changed[0],
         "this file was changed by hand before an interrupted act was finished",
         "`tankbook pending` shows what the act adds, `tankbook pending --finish` adds it to the "
         "file as it is now",
     )
 
 
-def gone(path: str) -> LedgerError:
-    """That a file of an interrupted act is gone, with the ways out."""
-    card = path.rpartition("/")[0] in FOLDERS
-    renamed = ", or name its id in `formerly:` of the card that goes on for it," if card else ""
-    mend = (
-        f"put it back{renamed} and `tankbook pending --finish`; or `tankbook pending --drop` takes "
-        "back what was done"
-    )
-    return LedgerError(path, "this file is gone, and an interrupted act is not finished", mend)
-
-
-def another(path: str) -> LedgerError:
-    """That the card of another cylinder stands where an act was begun, with the ways out."""
-    return LedgerError(
-        path,
-        "another serial stands in this card, and an act on the one before is not finished",
-        "put that one back, or name its id in `formerly:` of the card that goes on for it, and "
-        "`tankbook pending --finish`; or `tankbook pending --drop` takes back what was done",
-    )
+def lost_sight_of(root: Path, now: Now, path: str) -> LedgerError | None:
+    """That a file of an interrupted act is gone, or the card of another cylinder stands there, and
+    none is known to go on for it, with the ways out; None where it is not so."""
+    renamed = ", or name its id in `formerly:` of the card that goes on for it,"
+    if path in now.called:
+        return None
+    if path in now.replaced:
+        text = "another serial stands in this card, and an act on the one before is not finished"
+        put_back = f"put that one back{renamed}"
+    elif is_gone(root, path):
+        text = "this file is gone, and an interrupted act is not finished"
+        put_back = f"put it back{renamed if path.rpartition('/')[0] in CARDS else ''}"
+    else:
+        return None
+    drop = "`tankbook pending --drop` takes back what was done"
+    return LedgerError(path, text, f"{put_back} and `tankbook pending --finish`; or {drop}")
 
 
 def settle_names(root: Path) -> None:
     """See to it that a journal left by another process, and the folders that process made, outlive
     a power cut, before more of the act is done. Raises LedgerError."""
-    try:
+    with refusing(JOURNAL):
         atomic.sync_folder(root)
         atomic.sync_folder((root / JOURNAL).parent)
-    except OSError as error:
-        raise from_os(JOURNAL, error) from error
 
 
 def _of_the_act(root: Path, error: LedgerError) -> LedgerError:
@@ -378,36 +332,30 @@ def set_aside(root: Path) -> str:
     journal = root / JOURNAL
     numbers = (f"{JOURNAL}-aside-{number}" for number in count(1))
     name = next(each for each in numbers if not os.path.lexists(root / each))
-    try:
+    with refusing(JOURNAL):
         os.rename(journal, root / name)  # noqa: PTH104 - as in `atomic`
         atomic.sync_folder(journal.parent)
-    except OSError as error:
-        raise from_os(JOURNAL, error) from error
     return name
 
 
 def forget(root: Path) -> None:
     """Take the journal away. Raises LedgerError."""
     journal = root / JOURNAL
-    try:
+    with refusing(JOURNAL):
         journal.unlink(missing_ok=True)
         atomic.sync_folder(journal.parent)
-    except OSError as error:
-        raise from_os(JOURNAL, error) from error
 
 
 def put(root: Path, written: Written) -> None:
     """Write an act into the journal, in the place of what is there. Raises LedgerError."""
     folder = private_folder(root)
-    try:
+    with refusing(JOURNAL):
         atomic.swap(folder / "journal", encoded(written))
         try:
             atomic.sync_folder(folder)
         except OSError:
             (folder / "journal").unlink()  # the act is refused, so nobody may carry it out
             raise
-    except OSError as error:
-        raise from_os(JOURNAL, error) from error
 
 
 def carry_out(root: Path, written: Written, states: Sequence[State]) -> str:

@@ -1,20 +1,57 @@
-"""Files keyed in by hand: a fill sheet from the lake, and what was found at a stock count."""
+"""Files keyed in by hand: a fill sheet from the lake, what was found at a stock count, a delivery
+note of cylinders to be booked in, and a queue of those to be filled."""
 
 from __future__ import annotations
 
 import difflib
 import re
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from msgspec import Struct
+
+from tankbook.acts.arrivals import Arrival, known_keys, said
 from tankbook.acts.fill_sheet import COLUMNS, Row
 from tankbook.ledger.csvlog import read_rows
-from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.ordinary import named
 from tankbook.ledger.text import BOM, read_text
-from tankbook.records.node import Severity
+from tankbook.records.node import Finding, Mark, Severity, Where
 from tankbook.units.patterns import pattern
 
 _BETWEEN = pattern(r"[\s,;]+")
+_QUEUED = pattern(r"([^\s,=]+)\s*(?:[=,\s]\s*(.*))?")
+_PAIRS = pattern(r"[^\s=]+=\S+(\s+[^\s=]+=\S+)+")
+"""Several `14=500` on one line."""
+
+
+def _text(path: Path) -> str:
+    text, findings = read_text(named(path), path.name)
+    if text is None:
+        raise of_finding(findings[0])
+    return text.removeprefix(BOM).replace("\r\n", "\n")
+
+
+# --- tables, whose first line names the columns: capitals, blanks and hyphens do not matter
+
+
+def _heading(body: str) -> tuple[list[str], list[str]]:
+    """The columns as they are written, and as they are meant."""
+    written = body.partition("\n")[0].split(",")
+    return written, [re.sub(r"[\s-]+", "_", n.strip().strip('"').casefold()) for n in written]
+
+
+def _wrong_columns(names: Sequence[str], known: Sequence[str], path: str) -> Iterator[Finding]:
+    """Columns that are not known, or are there twice."""
+    for place, name in enumerate(names):
+        where = Where(path, 1, 1 + sum(len(each) + 1 for each in names[:place]))
+        if name not in known:
+            close = difflib.get_close_matches(name, known, n=1, cutoff=0.6)
+            mend = f"did you mean `{close[0]}`?" if close else f"known: {', '.join(known)}"
+            text = f"the column `{name}` is not known"
+            yield Finding(where, "unknown-column", text, mend)
+        elif name in names[:place]:
+            yield Finding(where, "column-order", f"the column `{name}` is there twice")
 
 
 def read_sheet(path: Path) -> list[Row]:
@@ -27,29 +64,47 @@ def read_sheet(path: Path) -> list[Row]:
         LedgerError: the file cannot be read, or a line of it is no row.
     """
     body = _text(path)
-    header = body.partition("\n")[0].split(",")
-    names = [re.sub(r"[\s-]+", "_", name.strip().strip('"').casefold()) for name in header]
-    _check_header(names, path.name)
+    header, names = _heading(body)
+    place = f"{path.name}:1:1"
+    for wrong in _wrong_columns(names, COLUMNS, path.name):
+        raise LedgerError(place, wrong.text, wrong.mend)
+    if missing := {"cylinder", "to"} - set(names):
+        raise LedgerError(place, f"a sheet needs the column {' and '.join(sorted(missing))}")
     rows, findings = read_rows(body, path.name, header)
-    for found in findings:
-        if found.severity is Severity.FAULT:
-            raise LedgerError(str(found.where), found.text, found.mend)
+    if fault := first_fault(findings):
+        raise of_finding(fault)
     made = [Row(row.line, dict(zip(names, row.cells, strict=True))) for row in rows]
     return [row for row in made if row["cylinder"] or row["to"]]
 
 
-def _check_header(names: list[str], path: str) -> None:
-    for place, name in enumerate(names):
-        if name not in COLUMNS:
-            close = difflib.get_close_matches(name, COLUMNS, n=1, cutoff=0.6)
-            mend = f"did you mean `{close[0]}`?" if close else f"known: {', '.join(COLUMNS)}"
-            raise LedgerError(f"{path}:1:1", f"the column `{name}` is not known", mend)
-        if name in names[:place]:
-            raise LedgerError(f"{path}:1:1", f"the column `{name}` is there twice")
-    missing = {"cylinder", "to"} - set(names)
-    if missing:
-        what = " and ".join(sorted(missing))
-        raise LedgerError(f"{path}:1:1", f"a sheet needs the column {what}")
+def read_delivery(path: Path) -> tuple[list[Arrival], list[Finding]]:
+    """The cylinders of a delivery note, one a row, and what is wrong with the file.
+
+    The first line names the columns: keys of a cylinder's file (`valve.outlet` for one inside), and
+    `first_test`, `hydro`, `sticker`, `id`. Capitals, blanks and hyphens in names do not matter.
+
+    Raises:
+        LedgerError: the file cannot be read.
+    """
+    body = _text(path)
+    header, names = _heading(body)
+    rows, wrong = read_rows(body, path.name, header)
+    faults = [f for f in wrong if f.severity is Severity.FAULT]
+    arrivals = []
+    for row in rows:
+        places = [Mark(0, row.line, row.column(i)) for i in range(len(row.cells))]
+        cells = zip(names, row.cells, places, strict=True)
+        given = {name: said(cell.strip(), place) for name, cell, place in cells if cell.strip()}
+        if given:
+            arrivals.append(Arrival(path.name, given))
+    return arrivals, [*_wrong_columns(names, known_keys(), path.name), *faults]
+
+
+# --- lists, in which `#` begins a remark
+
+
+def _said(path: Path) -> list[str]:
+    return [line.partition("#")[0].strip() for line in _text(path).splitlines()]
 
 
 def read_found(path: Path) -> list[str]:
@@ -58,13 +113,30 @@ def read_found(path: Path) -> list[str]:
     Raises:
         LedgerError: the file cannot be read.
     """
-    lines = (line.partition("#")[0] for line in _text(path).splitlines())
-    return [word for line in lines for word in _BETWEEN.split(line) if word]
+    return [word for line in _said(path) for word in _BETWEEN.split(line) if word]
 
 
-def _text(path: Path) -> str:
-    data = named(path)
-    text, findings = read_text(data, path.name)
-    if text is None:
-        raise LedgerError(str(findings[0].where), findings[0].text, findings[0].mend)
-    return text.removeprefix(BOM).replace("\r\n", "\n")
+class Queued(Struct, frozen=True):
+    """A cylinder of the queue as written: its id, its pressure or an empty text, and where."""
+
+    id: str
+    pressure: str
+    where: str
+
+
+def read_queue(path: Path) -> list[Queued]:
+    """The cylinders of a queue file: one a line, as `14=500`, `14, 500 psi`, `14 500` or `14`;
+    `#` begins a remark.
+
+    Raises:
+        LedgerError: the file cannot be read, or a line of it names no cylinder.
+    """
+    found = []
+    for number, line in enumerate(_said(path), 1):
+        where = f"{path.name}:{number}"
+        for part in line.split() if _PAIRS.fullmatch(line) else filter(None, [line]):
+            match = _QUEUED.fullmatch(part)
+            if match is None:
+                raise LedgerError(f"{where}:1", f"{part!r} names no cylinder", "write it as 14=500")
+            found.append(Queued(match[1], (match[2] or "").strip(), where))
+    return found

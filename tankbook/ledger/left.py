@@ -16,7 +16,6 @@ from pathlib import Path
 from typing import Any
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from tankbook.ledger import atomic, recorded
 from tankbook.ledger.errors import LedgerError
@@ -38,22 +37,15 @@ _NONE = ""
 """The digest of a file that is not there."""
 
 
-class Words(Struct, frozen=True):
-    """What an act says of itself in a commit."""
-
-    verb: str
-    subjects: tuple[str, ...]
-    sentence: str
-
-
 class Chain(Struct, frozen=True):
-    """The states that a file went through by acts alone, and the act that ended each.
+    """The states that a file went through by acts alone, and the act that ended each, in its own
+    words and without its edits.
 
     `now` is the digest of what the last of them made.
     """
 
     now: str
-    states: tuple[tuple[str, Words], ...]
+    states: tuple[tuple[str, Act], ...]
 
     def until(self, digest: str) -> Chain | None:
         """The chain up to a state; None where the file was never so by an act.
@@ -65,11 +57,11 @@ class Chain(Struct, frozen=True):
         at = [place for place, (state, _) in enumerate(self.states) if state == digest]
         return Chain(digest, self.states[: at[-1]]) if at else None
 
-    def since(self, committed: bytes | None) -> tuple[Words, ...] | None:
+    def since(self, committed: bytes | None) -> tuple[Act, ...] | None:
         """The acts since a version of the file; None where others than acts lie between."""
         old = digest_of(committed)
         at = [place for place, (state, _) in enumerate(self.states) if state == old]
-        return tuple(words for _, words in self.states[at[-1] :]) if at else None
+        return tuple(act for _, act in self.states[at[-1] :]) if at else None
 
 
 def digest_of(data: bytes | None) -> str:
@@ -92,7 +84,7 @@ def chains(root: Path) -> dict[str, Chain]:
 
 def _chain(data: Mapping[str, Any]) -> Chain:
     states = (
-        (str(old), Words(str(verb), tuple(map(str, subjects)), str(sentence)))
+        (str(old), Act(str(verb), tuple(map(str, subjects)), str(sentence), ()))
         for old, verb, subjects, sentence in data["states"]
     )
     return Chain(str(data["now"]), tuple(states))
@@ -108,7 +100,7 @@ def note(root: Path, act: Act, changes: Iterable[tuple[str, bytes | None, bytes]
     if not changes or next(places(root), None) is None:
         return
     known = chains(root)
-    words = Words(act.verb, act.subjects, act.sentence)
+    words = Act(act.verb, act.subjects, act.sentence, ())
     for path, old, new in changes:
         before = digest_of(old)
         chain = known.pop(path, None)
@@ -120,7 +112,7 @@ def note(root: Path, act: Act, changes: Iterable[tuple[str, bytes | None, bytes]
         atomic.sync_folder(root / PRIVATE_FOLDER)
 
 
-def _bounded(states: tuple[tuple[str, Words], ...]) -> tuple[tuple[str, Words], ...]:
+def _bounded(states: tuple[tuple[str, Act], ...]) -> tuple[tuple[str, Act], ...]:
     if len(states) <= FIRST_STATES + LAST_STATES:
         return states
     return states[:FIRST_STATES] + states[-LAST_STATES:]
@@ -143,7 +135,7 @@ def _keep(root: Path, known: Mapping[str, Chain]) -> None:
         "files": {
             path: {
                 "now": chain.now,
-                "states": [[old, w.verb, w.subjects, w.sentence] for old, w in chain.states],
+                "states": [[old, a.verb, a.subjects, a.sentence] for old, a in chain.states],
             }
             for path, chain in files.items()
         },
@@ -156,13 +148,12 @@ def _keep(root: Path, known: Mapping[str, Chain]) -> None:
         atomic.swap(folder / "left", json.dumps(data, ensure_ascii=False).encode())
 
 
-def together(acts: Iterable[Words]) -> Words:
+def together(acts: Iterable[Act]) -> Act:
     """Several acts in the words of one commit, each act once."""
     each = list(dict.fromkeys(acts))
     if len(each) == 1:
         return each[0]
-    subjects = tuple(dict.fromkeys(s for words in each for s in words.subjects))
-    listed = "\n".join(f"- {words.sentence}" for words in each)
-    first = replace(each[0], subjects=subjects)
+    subjects = tuple(dict.fromkeys(s for act in each for s in act.subjects))
+    listed = "\n".join(f"- {act.sentence}" for act in each)
     sentence = f"{len(each)} acts that were recorded and not committed\n\n{listed}"
-    return replace(first, verb="later", sentence=sentence)
+    return Act("later", subjects, sentence, ())

@@ -14,16 +14,14 @@ from msgspec.structs import replace
 
 from tankbook.ledger import shipped, strays
 from tankbook.ledger.csvlog import read_rows, read_table
-from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.events import parse
-from tankbook.ledger.files import ENDINGS, Files, refuse_newer
-from tankbook.ledger.finding import SETTINGS_FILE, named
-from tankbook.ledger.gitfiles import printable
-from tankbook.ledger.journal import Tell, nobody
-from tankbook.ledger.names import is_safe_id
+from tankbook.ledger.files import Files, refuse_newer
+from tankbook.ledger.lock import Tell, nobody
+from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, STATION_FILE, is_safe_id, named
 from tankbook.ledger.ordinary import TooLarge
 from tankbook.ledger.quick import Later, plain
-from tankbook.ledger.text import read_text
+from tankbook.ledger.text import printable, read_text
 from tankbook.ledger.whole import pending_in, whole
 from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.book import Book
@@ -43,7 +41,6 @@ from tankbook.units.patterns import pattern
 R = TypeVar("R", bound=Record)
 
 _WORD = pattern(r"[A-Za-z0-9][A-Za-z0-9._-]*")
-STATION_FILE = "station.yaml"
 BOOKINGS_FILE = "bookings.csv"
 _SINGLE = (SETTINGS_FILE, STATION_FILE, BOOKINGS_FILE, AUDITED_PATH)
 
@@ -82,11 +79,9 @@ def load_from(
 ) -> Book:
     """As `load`, from wherever the files are."""
     book = read_from(files, clock=clock, now=now)
-    faults = (f for f in book.findings if f.where.path == SETTINGS_FILE and _is_fault(f))
-    broken = next(faults, None)
+    broken = first_fault(f for f in book.findings if f.where.path == SETTINGS_FILE)
     if broken:
-        mend = broken.mend or "`tankbook validate` lists every fault"
-        raise LedgerError(str(broken.where), broken.text, mend)
+        raise of_finding(broken, broken.mend or "`tankbook validate` lists every fault")
     return book.as_known_on(today) if today else book
 
 
@@ -113,7 +108,9 @@ def read_from(
     cylinders, broken = reading.folder(Cylinder, "cylinders")
     sets, broken_sets = reading.folder(Doubles, "sets")
     for id_ in cylinders.keys() & sets.keys():
-        reading.two_of_one_name(id_)
+        reading.fault(
+            f"sets/{id_}.yaml", "id-clash", f"`{id_}` is a cylinder as well", "rename the set"
+        )
         broken[id_] = tuple(reading.findings[-1:])
         del cylinders[id_], sets[id_]
     own_lists, broken_lists = reading.folder(Checklist, "checklists")
@@ -200,6 +197,7 @@ def _really(name: str) -> str:
     return f"{copy['stem']}{copy['ending']}" if copy and (copy["how"] or copy["after"]) else ""
 
 
+_A_FOLDER = "it is a folder, and named as a record is"
 _DEEPEST = 8
 """How many folders within each other are looked into."""
 
@@ -207,16 +205,12 @@ _NO_RECORDS = frozenset({"contacts.csv", "audited.yaml"})
 """Files beside the folders that are read elsewhere."""
 
 
-def _is_fault(found: Finding) -> bool:
-    return found.severity is Severity.FAULT
-
-
 class _Reading(Struct):
     """Reads the files of one ledger and gathers what is wrong with them."""
 
     files: Files
     findings: list[Finding] = field(default_factory=list)
-    misnamed: set[str] = field(default_factory=set)
+    as_record: set[str] = field(default_factory=set)
     """Folders that are named as a record is, by their paths."""
     named_so: dict[str, str] = field(default_factory=dict)
     """What is told, by the path that it is told with: a name may hold what no screen shows."""
@@ -229,7 +223,8 @@ class _Reading(Struct):
 
     def at_fault(self) -> list[str]:
         """The files in the folders of records, or astray, that something is wrong with."""
-        found = {f.where.path for f in self.findings if _is_fault(f) and f.code != "pending"}
+        faults = (f for f in self.findings if f.severity is Severity.FAULT and f.code != "pending")
+        found = {f.where.path for f in faults}
         return sorted(p for p in found if p not in _SINGLE)
 
     def kinds_of(self, path: str) -> frozenset[str]:
@@ -238,10 +233,7 @@ class _Reading(Struct):
         A card among the sets names no sides, and is a card alone.
         """
         if path not in self.kinds:
-            try:
-                found = strays.kinds_of(self.files.read(self.named_so.get(path, path)))
-            except LedgerError:
-                found = frozenset()
+            found = strays.kinds_of(self.at_hand(path))
             top = path.partition("/")[0].casefold().removesuffix("s")
             name = path.partition(".")[0].casefold().removesuffix("s")
             folder = next((f for f in ENDINGS if f.removesuffix("s") in (top, name)), "")
@@ -255,16 +247,24 @@ class _Reading(Struct):
 
     def text_of(self, path: str) -> str:
         """The text of a file at fault, as far as it can be told; empty where nothing can."""
-        try:
-            data = self.files.read(self.named_so.get(path, path))
-        except LedgerError:
-            return ""
+        data = self.at_hand(path)
         return strays.text_of(data) or data.decode("utf-8", errors="replace")
+
+    def at_hand(self, path: str) -> bytes:
+        """The bytes of a file at fault; none where it cannot be read."""
+        try:
+            return self.files.read(self.named_so.get(path, path))
+        except LedgerError:
+            return b""
 
     def fault(self, path: str, code: str, text: str, mend: str = "") -> None:
         shown = printable(path)
         self.named_so[shown] = path
         self.findings.append(Finding(Where(shown), code, printable(text), printable(mend)))
+
+    def misnamed(self, path: str, text: str, mend: str = "rename it") -> None:
+        """Note that a file or a folder is not read, for the name it has or the place it is in."""
+        self.fault(path, "file-name", text, mend)
 
     def text(self, path: str) -> str | None:
         """The text of a file, or None after noting why it cannot be read."""
@@ -276,12 +276,12 @@ class _Reading(Struct):
             return None
         text, findings = read_text(data, printable(path))
         self.findings += findings
-        return None if any(map(_is_fault, findings)) else text
+        return None if first_fault(findings) else text
 
     def node(self, text: str, path: str) -> Node | None:
         node, findings = parse(text, path)
         self.findings += findings
-        return None if any(map(_is_fault, findings)) else node
+        return None if first_fault(findings) else node
 
     def record(self, kind: type[R], path: str, **named: str) -> R | None:
         """One typed record, or None when anything in its file is at fault.
@@ -317,22 +317,16 @@ class _Reading(Struct):
             id_ = path.removeprefix(f"{name}/").removesuffix(".yaml")
             before = len(self.findings)
             if not is_safe_id(id_):
-                self.fault(
-                    path,
-                    "unsafe-id",
-                    f"`{id_}` cannot be an id",
-                    "use letters, digits, `-`, `_` and `.`",
-                )
+                mend = "use letters, digits, `-`, `_` and `.`"
+                self.fault(path, "unsafe-id", f"`{id_}` cannot be an id", mend)
                 continue
             if id_.casefold() in folded:
                 text = f"`{id_}` and `{folded[id_.casefold()]}` differ only in capitals"
                 self.fault(path, "id-clash", text, "rename one: some disks take them for one file")
             folded[id_.casefold()] = id_
-            if path in self.misnamed:
-                self.fault(
-                    path, "file-name", "it is a folder, and named as a record is", "rename it"
-                )
-            got = None if path in self.misnamed else self.record(kind, path, id=id_)
+            if path in self.as_record:
+                self.misnamed(path, _A_FOLDER)
+            got = None if path in self.as_record else self.record(kind, path, id=id_)
             if got is None or len(self.findings) > before:
                 broken[id_] = tuple(self.findings[before:])
             else:
@@ -346,11 +340,6 @@ class _Reading(Struct):
             self.fault(f"{folder}/", "unreadable", error.text, error.mend)
         return list(found)
 
-    def two_of_one_name(self, id_: str) -> None:
-        """A cylinder and a set of one id: neither can be asked about."""
-        text = f"`{id_}` is a cylinder as well"
-        self.fault(f"sets/{id_}.yaml", "id-clash", text, "rename the set")
-
     def look_alikes(self) -> None:
         """Files that stand for one that is read, but for their name: they would be passed over."""
         wanted = {SETTINGS_FILE, STATION_FILE, BOOKINGS_FILE}
@@ -361,12 +350,12 @@ class _Reading(Struct):
             alike = stem in stems and ending in {"yaml", "yml", "csv"}
             alike = alike or (_really(each).casefold() in wanted and _really(each) not in names)
             if alike and each not in wanted and each.casefold() != "contacts.csv":
-                self.fault(each, "file-name", "it is not read under this name", "rename it")
+                self.misnamed(each, "it is not read under this name")
             elif each not in wanted and _really(each) in names:
                 self.copy(each, _really(each))
             elif each not in wanted and self.is_astray(each):
                 text = "it is not read here, and looks like a record"
-                self.fault(each, "file-name", text, "put it where it belongs, or take it out")
+                self.misnamed(each, text, "put it where it belongs, or take it out")
         for folder, ending in ENDINGS.items():
             self.folder_alike(folder)
             self.folders_within(folder, ending)
@@ -410,8 +399,7 @@ class _Reading(Struct):
             return
         if more:
             text = f"it is not read, and says what {record} does not: {more}"
-            mend = "write it into the record, or take the copy out"
-            self.fault(path, "file-name", text, mend)
+            self.misnamed(path, text, "write it into the record, or take the copy out")
 
     def is_copied(self, name: str, names: Collection[str]) -> bool:
         """Whether a file beside a year of the log is a copy of it by its name, as editors make
@@ -437,7 +425,7 @@ class _Reading(Struct):
             for name in names if names != read else ():
                 if self.is_unread(folder, f"{other}/{name}"):
                     text = f"it is not read: the folder is called {folder}"
-                    self.fault(f"{other}/{name}", "file-name", text, "rename the folder")
+                    self.misnamed(f"{other}/{name}", text, "rename the folder")
 
     def folders_within(self, folder: str, ending: str) -> None:
         """Records in a folder within the one that is read, and a folder named as a record is."""
@@ -445,9 +433,8 @@ class _Reading(Struct):
             path = f"{folder}/{each}"
             if each.startswith("."):
                 continue
-            if each.casefold().endswith(ending) and path not in self.misnamed:
-                text = "it is a folder, and named as a record is"
-                self.fault(path, "file-name", text, "rename it")
+            if each.casefold().endswith(ending) and path not in self.as_record:
+                self.misnamed(path, _A_FOLDER)
             self.within(folder, path)
 
     def within(self, folder: str, path: str, depth: int = 1) -> None:
@@ -456,11 +443,11 @@ class _Reading(Struct):
             if self.is_unread(folder, f"{path}/{name}"):
                 text = f"it is not read: it lies in a folder within {folder}"
                 mend = f"move it into {folder}, or the folder out of {folder}"
-                self.fault(f"{path}/{name}", "file-name", text, mend)
+                self.misnamed(f"{path}/{name}", text, mend)
         for each in self.files.folders(path):
             if depth == _DEEPEST:
                 text = f"it is not looked into: it lies too deep within {folder}"
-                self.fault(f"{path}/{each}", "file-name", text, f"move it out of {folder}")
+                self.misnamed(f"{path}/{each}", text, f"move it out of {folder}")
             elif not each.startswith("."):
                 self.within(folder, f"{path}/{each}", depth + 1)
 
@@ -468,7 +455,7 @@ class _Reading(Struct):
         """The record files of a folder, by name; anything else that looks like one is told."""
         found, names = [], self.files.names(name)
         folders = [f for f in self.files.folders(name) if f.endswith(".yaml") and f[0] != "."]
-        self.misnamed |= {f"{name}/{each}" for each in folders}
+        self.as_record |= {f"{name}/{each}" for each in folders}
         for each in sorted((*names, *folders)):
             path, really = f"{name}/{each}", _really(each)
             if each.endswith(".yaml") and not each.startswith("."):
@@ -476,8 +463,7 @@ class _Reading(Struct):
             elif really in names:
                 self.copy(path, f"{name}/{really}")
             elif self.is_unread(name, path):
-                text = "it is not read: the name does not end in `.yaml`"
-                self.fault(path, "file-name", text, "rename it")
+                self.misnamed(path, "it is not read: the name does not end in `.yaml`")
         return found
 
     def log(self) -> Log:
@@ -486,17 +472,14 @@ class _Reading(Struct):
         for each in names:
             if _really(each) in names and each.endswith(".csv"):
                 text = f"it is a copy of {_really(each)}: every line of it would stand twice"
-                self.fault(f"fills/{each}", "file-name", text, "take it out of fills")
+                self.misnamed(f"fills/{each}", text, "take it out of fills")
             elif each.endswith(".csv") and not each.isprintable():
-                text = "its name holds what no screen shows"
-                self.fault(f"fills/{each}", "file-name", text, "rename it")
+                self.misnamed(f"fills/{each}", "its name holds what no screen shows")
             elif each.endswith(".csv") and not each.startswith("."):
                 years.append(self.log_of(f"fills/{each}"))
-            elif self.is_copied(each, names):
-                continue
-            elif self.is_unread("fills", f"fills/{each}"):
+            elif not self.is_copied(each, names) and self.is_unread("fills", f"fills/{each}"):
                 text = "it is not read: the name of a year of the log is like `2026.csv`"
-                self.fault(f"fills/{each}", "file-name", text, "rename it, or take it out")
+                self.misnamed(f"fills/{each}", text, "rename it, or take it out")
         return Log.joined(years)
 
     def log_of(self, path: str) -> Log:

@@ -13,15 +13,15 @@ import re
 import stat
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from msgspec import Struct
 
-from tankbook.ledger.atomic import PLAIN, swap, sync_folder
-from tankbook.ledger.errors import LedgerError, from_os
-from tankbook.ledger.names import PRIVATE_FOLDER
+from tankbook.ledger.atomic import PLAIN, closing, opened, swap, sync_folder
+from tankbook.ledger.errors import LedgerError, from_os, refusing
+from tankbook.ledger.names import JOURNAL, PRIVATE_FOLDER
 from tankbook.units.patterns import pattern
 
 LOCK = f"{PRIVATE_FOLDER}/lock"
@@ -61,6 +61,14 @@ else:
         return True
 
 
+Tell = Callable[[str], None]
+"""Says something to whoever gave the command."""
+
+
+def nobody(_: str) -> None:
+    """Nobody is there to be told."""
+
+
 class Held(Struct):
     """Proof that the ledger at `root` is locked since a moment, as long as `active`."""
 
@@ -76,8 +84,7 @@ def hold(root: Path, patience: float = PATIENCE) -> Iterator[Held]:
     Raises:
         LedgerError: another process has it, or the disk refuses.
     """
-    descriptor = _open(root)
-    try:
+    with closing(_open(root)) as descriptor:
         _wait(descriptor, root, patience)
         private_folder(root)  # only now: another writer sweeps away what is not whole yet
         held = Held(root, dt.datetime.now().astimezone().replace(microsecond=0))
@@ -86,8 +93,6 @@ def hold(root: Path, patience: float = PATIENCE) -> Iterator[Held]:
             yield held
         finally:
             held.active = False
-    finally:
-        os.close(descriptor)
 
 
 @contextmanager
@@ -98,12 +103,9 @@ def alone(folder: Path, patience: float) -> Iterator[None]:
         LedgerError: another process has it for longer than `patience` seconds, or it is a link.
         OSError: the disk refuses.
     """
-    descriptor = os.open(_own_folder(folder) / "lock", os.O_RDWR | os.O_CREAT | PLAIN, 0o666)
-    try:
+    with opened(_own_folder(folder) / "lock", os.O_RDWR | os.O_CREAT) as descriptor:
         _wait(descriptor, folder, patience)
         yield
-    finally:
-        os.close(descriptor)
 
 
 def private_folder(root: Path) -> Path:
@@ -114,12 +116,10 @@ def private_folder(root: Path) -> Path:
     Raises:
         LedgerError: it is a link to elsewhere, or the disk refuses.
     """
-    try:
+    with refusing(PRIVATE_FOLDER):
         folder = _own_folder(root / PRIVATE_FOLDER)
         if _is_blank(folder / ".gitignore"):
             swap(folder / ".gitignore", b"*\n")
-    except OSError as error:
-        raise from_os(PRIVATE_FOLDER, error) from error
     return folder
 
 
@@ -179,16 +179,20 @@ def _mark(root: Path) -> bytes:
 
 def is_locked(root: Path) -> bool:
     """Whether a process has the lock, as far as can be told without writing anything."""
-    try:
-        descriptor = os.open(root / LOCK, os.O_RDONLY | PLAIN)
-    except OSError:
-        return False
-    try:
+    with suppress(OSError), opened(root / LOCK, os.O_RDONLY) as descriptor:
         return not _try_lock(descriptor)
-    except OSError:
+    return False
+
+
+def stands(root: Path) -> bool:
+    """Whether there is a journal, or one may be there that cannot be looked at."""
+    try:
+        os.lstat(root / JOURNAL)
+    except (FileNotFoundError, NotADirectoryError):
         return False
-    finally:
-        os.close(descriptor)
+    except OSError:
+        return True
+    return True
 
 
 def plain_read(file: Path, path: str) -> bytes | None:
@@ -210,26 +214,20 @@ def plain_read(file: Path, path: str) -> bytes | None:
 
 
 def _open(root: Path) -> int:
-    try:
+    with refusing(PRIVATE_FOLDER):
         folder = _own_folder(root / PRIVATE_FOLDER)
-    except OSError as error:
-        raise from_os(PRIVATE_FOLDER, error) from error
-    try:
+    with refusing(LOCK):
         return os.open(folder / "lock", os.O_RDWR | os.O_CREAT | PLAIN, 0o666)
-    except OSError as error:
-        raise from_os(LOCK, error) from error
 
 
 def _wait(descriptor: int, root: Path, patience: float) -> None:
     until = time.monotonic() + patience
-    try:
+    with refusing(LOCK):
         while not _try_lock(descriptor):
             if time.monotonic() >= until:
                 mend = "wait until it is done, or end it, and try again"
                 raise LedgerError(LOCK, f"the ledger is being written by {_holder(root)}", mend)
             time.sleep(random.uniform(*_PAUSES))
-    except OSError as error:
-        raise from_os(LOCK, error) from error
 
 
 def _sign(descriptor: int, since: dt.datetime) -> None:

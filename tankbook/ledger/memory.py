@@ -19,12 +19,11 @@ from msgspec import Struct
 
 from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.githeads import Place, places
-from tankbook.ledger.gitmoves import lineage
 from tankbook.ledger.gitread import Repository
+from tankbook.ledger.gitwalk import lineage
 from tankbook.ledger.lock import alone, private_folder
-from tankbook.ledger.names import PRIVATE_FOLDER
+from tankbook.ledger.names import PRIVATE_FOLDER, SETTINGS_FILE
 from tankbook.ledger.ordinary import ordinary
 
 FOLDER = "tankbook"
@@ -150,24 +149,21 @@ def _apart(place: Place, ledger: str, others: set[str]) -> set[str]:
     known = ("--branches", "--remotes", "HEAD", "--")
     found: set[str] = set()
     with suppress(LedgerError):
-        had = {o for o in others if place.ask("log", "-1", "--format=%H", *known, _settings(o))}
+        line = ("log", "-1", "--format=%H", *known)
+        had = {o for o in others if place.ask(*line, within(o) + SETTINGS_FILE)}
         if had:
-            repository = Repository(
-                place.top.joinpath(*place.folders), _within(ledger), shallow=False
-            )
+            folder = within(ledger)
+            repository = Repository(place.top.joinpath(*place.folders), folder, shallow=False)
             with place.objects() as objects:
-                lay = lineage(repository, objects, "HEAD", _within(ledger)).folders
-                commit = objects.find(f"HEAD:{_settings(ledger)}")
-            found = had - {folder.rstrip("/") for folder in lay} if commit else set()
+                lay = lineage(repository, objects, "HEAD", folder).folders
+                commit = objects.find(f"HEAD:{folder}{SETTINGS_FILE}")
+            found = had - {each.rstrip("/") for each in lay} if commit else set()
     return found
 
 
-def _within(ledger: str) -> str:
+def within(ledger: str) -> str:
+    """What the paths of a ledger begin with in its repository."""
     return f"{ledger}/" if ledger else ""
-
-
-def _settings(ledger: str) -> str:
-    return _within(ledger) + SETTINGS_FILE
 
 
 class Kept(Struct, frozen=True):

@@ -10,6 +10,7 @@ from typing import Any
 from msgspec import Struct
 from msgspec.structs import asdict
 
+from tankbook.ledger.text import printable
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.units.patterns import pattern
 
@@ -45,8 +46,8 @@ class Note(Struct, frozen=True):
     def of(cls, act: Act, by: str, at: dt.datetime, commit: bool = False) -> Note:
         """The note of an act that is given at a moment."""
         edits = tuple(_plain(each) for each in act.edits)
-        subjects = tuple(map(_shown, act.subjects))
-        return cls(act.verb, subjects, _shown(act.sentence), _shown(by), at, edits, commit)
+        subjects = tuple(map(printable, act.subjects))
+        return cls(act.verb, subjects, printable(act.sentence), printable(by), at, edits, commit)
 
     @classmethod
     def read(cls, data: Any) -> Note:
@@ -86,11 +87,6 @@ class Note(Struct, frozen=True):
     def act_edits(self) -> tuple[Edit, ...]:
         """The edits as the act had them. Raises as `read`."""
         return tuple(map(_edit, self.edits))
-
-
-def _shown(text: str) -> str:
-    """A text as it may stand on a terminal, whatever was typed."""
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
 _KINDS: dict[str, type[Edit]] = {

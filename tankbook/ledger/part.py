@@ -9,11 +9,10 @@ from contextlib import suppress
 from msgspec.structs import replace
 
 from tankbook.ledger.csvlog import read_rows
-from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.errors import of_finding
 from tankbook.ledger.files import Files, refuse_newer
-from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.gitlog import cells_of, read_node
-from tankbook.ledger.names import is_safe_id
+from tankbook.ledger.names import SETTINGS_FILE, is_safe_id
 from tankbook.ledger.text import BOM, character_faults, read_text
 from tankbook.records.cylinder import Doubles
 from tankbook.records.fields import Reader, read
@@ -33,8 +32,7 @@ def settings_of(files: Files) -> Settings:
     reader = Reader(SETTINGS_FILE, findings)
     settings = None if findings else read(Settings, node, reader)
     if settings is None or reader.findings:
-        worst = reader.findings[0]
-        raise LedgerError(str(worst.where), worst.text, worst.mend)
+        raise of_finding(reader.findings[0])
     return settings
 
 

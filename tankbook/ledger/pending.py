@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -11,13 +11,12 @@ from msgspec.structs import replace
 
 from tankbook.ledger.apply import Change, changes_of
 from tankbook.ledger.atomic import sweep
-from tankbook.ledger.called import called_now, is_gone, is_same, mark_of, replaced
+from tankbook.ledger.called import Now, is_same, mark_of, now_of
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.journal import (
-    another,
     carry_out,
-    gone,
+    lost_sight_of,
     note_recorded,
     put,
     read,
@@ -28,14 +27,15 @@ from tankbook.ledger.journal import (
     take_back,
 )
 from tankbook.ledger.lock import hold, mark_here
+from tankbook.ledger.names import JOURNAL, LOGS
 from tankbook.ledger.note import Note
-from tankbook.ledger.steps import JOURNAL, SET_ASIDE, Disbelieved, State, Step, Written, digest
+from tankbook.ledger.steps import SET_ASIDE, Disbelieved, State, Step, Written, digest
 from tankbook.ledger.there import file_of, is_there, may_hold
 from tankbook.records.edits import Act, AddLine, Edit, NewFile, SetValue
-from tankbook.records.node import Mapping as NodeMapping
-from tankbook.records.node import Node
+from tankbook.records.node import Node, child
 from tankbook.records.node import Sequence as NodeList
 from tankbook.rules.entry_changes import flat
+from tankbook.rules.vanished import stem
 
 _FINISH = "`tankbook pending --finish` adds the act to the file as it is now"
 
@@ -92,11 +92,9 @@ def finish_it(root: Path) -> PendingAct | None:
         if found is None:
             return None
         written = found.written
-        other = replaced(root, written.steps)
-        called = called_now(root, written.steps, replaced=other)
-        changed = [f.path for f in found.files if f.state is State.CHANGED or f.path in called]
-        if changed:
-            written = _on_top(root, written, changed, called)
+        now = now_of(root, written.steps, (f.state for f in found.files))
+        if now.changed:
+            written = _on_top(root, written, now)
             put(root, written)
         settle_names(root)
         carry_out(root, written, states_of(root, written))
@@ -123,21 +121,19 @@ def drop_it(root: Path) -> PendingAct | Aside | None:
         if found is None:
             return None
         written = found.written
-        other = replaced(root, written.steps)
-        called = called_now(root, written.steps, replaced=other)
-        changed = [f.path for f in found.files if f.state is State.CHANGED or f.path in called]
-        if changed and not (written.note and written.note.edits):
-            return _aside(root, f"what it adds to {changed[0]} is not known")
+        now = now_of(root, written.steps, (f.state for f in found.files))
+        if now.changed and not (written.note and written.note.edits):
+            return _aside(root, f"what it adds to {now.changed[0]} is not known")
         try:
-            for path in (each for each in changed if each in called or each not in other):
-                _refuse_holding(root, written, path, called)
+            for path in now.to_judge:
+                _refuse_holding(root, written, path, now.called)
             settle_names(root)
             if written.back:
-                free = tuple(s for s in written.steps if s.path not in changed)
+                free = tuple(s for s in written.steps if s.path not in now.changed)
                 rest = replace(written, steps=free)
                 carry_out(root, rest, states_of(root, rest))
             else:
-                take_back(held, written, changed)
+                take_back(held, written, now.changed)
         except LedgerError as error:
             text = f"{error.text}; nothing was dropped"
             raise LedgerError(error.path, text, error.mend or _either(error.path)) from error
@@ -170,19 +166,15 @@ def _diff(step: Step) -> str:
 # --- what was changed by hand, renamed or deleted
 
 
-def _on_top(
-    root: Path, written: Written, changed: Sequence[str], called: Mapping[str, str]
-) -> Written:
+def _on_top(root: Path, written: Written, now: Now) -> Written:
     """The act with its edits made to some files as they are now, and as they are called now."""
-    note = written.note
+    note, changed, called = written.note, now.changed, now.called
     if written.back:
         mend = "`tankbook pending --drop` goes on with that"
         raise LedgerError(changed[0], "the act is being taken back", mend)
     for path in changed:
-        if path in replaced(root, written.steps) and path not in called:
-            raise another(path)
-        if path not in called and is_gone(root, path) and not path.startswith(_LOGS):
-            raise gone(path)
+        if not path.startswith(f"{LOGS}/") and (lost := lost_sight_of(root, now, path)):
+            raise lost
     if note is None or not note.edits:
         mend = f"mend by hand what is half done; then {SET_ASIDE}"
         raise LedgerError(changed[0], "what the act adds to it is not known", mend)
@@ -208,9 +200,6 @@ def _on_top(
     return replace(written, steps=tuple(steps), note=note)
 
 
-_LOGS = "fills/"
-
-
 def _edits(written: Written) -> tuple[Edit, ...]:
     """The edits of an act. Raises LedgerError where its journal says none that could be made."""
     try:
@@ -221,7 +210,7 @@ def _edits(written: Written) -> tuple[Edit, ...]:
 
 def _under_new_names(note: Note, called: Mapping[str, str]) -> Note:
     """The note of an act that is about cards as they are called now, so that it is known again."""
-    ids = {_id(old): _id(new) for old, new in called.items()}
+    ids = {stem(old): stem(new) for old, new in called.items()}
 
     def renamed(edit: Mapping[str, Any]) -> dict[str, Any]:
         if "file" in edit:
@@ -232,10 +221,6 @@ def _under_new_names(note: Note, called: Mapping[str, str]) -> Note:
 
     subjects = tuple(ids.get(each, each) for each in note.subjects)
     return replace(note, subjects=subjects, edits=tuple(map(renamed, note.edits)))
-
-
-def _id(path: str) -> str:
-    return path.rpartition("/")[2].removesuffix(".yaml")
 
 
 def _in_its_entry(edit: Edit, before: bytes | None, now: bytes | None) -> Edit:
@@ -255,10 +240,10 @@ def _in_its_entry(edit: Edit, before: bytes | None, now: bytes | None) -> Edit:
                 text = "which of its entries the act goes on with can no longer be told"
                 raise LedgerError(edit.file, text, f"put that entry back; {_FINISH}")
             trail.append(place)
-            was, is_ = _child(was, key), _child(is_, place)
+            was, is_ = child(was, key), child(is_, place)
         else:
             trail.append(key)
-            was, is_ = _child(was, key), _child(is_, key)
+            was, is_ = child(was, key), child(is_, key)
     return replace(edit, trail=tuple(trail))
 
 
@@ -271,14 +256,6 @@ def _place_of(key: int, was: Node | None, is_: Node | None) -> int | None:
     if len(at) > 1:
         at = [i for i in at if wanted == flat(is_.items[i]).items()] or at
     return at[0] if len(at) == 1 else None
-
-
-def _child(node: Node | None, key: str | int) -> Node | None:
-    if isinstance(node, NodeMapping) and isinstance(key, str):
-        return node.get(key)
-    if isinstance(node, NodeList) and isinstance(key, int):
-        return node.items[key] if key < len(node.items) else None
-    return None
 
 
 def _is_done(root: Path, edit: Edit, old: Edit) -> bool:

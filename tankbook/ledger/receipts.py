@@ -17,11 +17,11 @@ from pathlib import Path
 from msgspec import Struct
 
 from tankbook.ledger import atomic
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError, refusing
 from tankbook.ledger.lock import plain_read
-from tankbook.ledger.names import PRIVATE_FOLDER
+from tankbook.ledger.names import JOURNAL, PRIVATE_FOLDER
 from tankbook.ledger.note import Note
-from tankbook.ledger.steps import JOURNAL, Written, decoded
+from tankbook.ledger.steps import Written, decoded
 from tankbook.units.patterns import pattern
 
 KEPT = 24 * 3600
@@ -46,11 +46,9 @@ def put_away(root: Path, note: Note) -> str:
     """
     name = f"done-{secrets.token_hex(8)}"
     journal = root / JOURNAL
-    try:
+    with refusing(JOURNAL):
         os.replace(journal, journal.with_name(name))  # noqa: PTH105 - as in `atomic`
         atomic.sync_folder(journal.parent)
-    except OSError as error:
-        raise from_os(JOURNAL, error) from error
     return name
 
 

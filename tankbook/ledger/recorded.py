@@ -19,19 +19,20 @@ from typing import Any, cast
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.ledger.called import FOLDERS, goes_on, is_gone, mark_of
+from tankbook.ledger.called import goes_on, is_gone, mark_of
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.folder import Folder
-from tankbook.ledger.gitfiles import objects_of, printable
+from tankbook.ledger.files import Folder
+from tankbook.ledger.gitfiles import objects_of
 from tankbook.ledger.githeads import Place
 from tankbook.ledger.gitlog import read_node
 from tankbook.ledger.gitread import SECONDS, ask
-from tankbook.ledger.memory import Entry, Memory
+from tankbook.ledger.memory import Entry, Memory, within
+from tankbook.ledger.names import CARDS
 from tankbook.ledger.note import Note
-from tankbook.ledger.quoting import Value
 from tankbook.ledger.shipped import out_of_use
-from tankbook.ledger.splice import Append, splice
+from tankbook.ledger.splice import Append, Value, splice
 from tankbook.ledger.steps import digest
+from tankbook.ledger.text import printable
 from tankbook.ledger.there import (
     beside,
     differs,
@@ -50,7 +51,7 @@ from tankbook.rules.vanished import entries_gone, explained, removed_in, stem
 from tankbook.units import GaugePressure, UnitError
 from tankbook.units.patterns import pattern
 
-_CARDS = tuple(f"{folder}/" for folder in FOLDERS)
+_CARDS = tuple(f"{folder}/" for folder in CARDS)
 
 MOST_COMMITS = 100
 """Commits of a file in which an act is looked for, the newest."""
@@ -243,7 +244,7 @@ def _without(
     for path in {a.path for a in mine}:
         found |= _committed(memory, path, [a for a in mine if a.path == path], acts).commits
     renamed = [a for a in acts if not a.commit and id(a) not in found and is_gone(root, a.path)]
-    here = _Here(Folder.of(root) if renamed else Folder())
+    here = Here(Folder.of(root) if renamed else Folder())
     for act in renamed:
         for path in here.called(act):
             found |= _committed(memory, path, [act], acts).commits
@@ -301,7 +302,7 @@ def lost(root: Path) -> Lost:
     acts = _known(memory.entries()) if memory else []
     if memory is None or not acts:
         return Lost()
-    here = _Here(Folder.of(root))
+    here = Here(Folder.of(root))
     missing: list[list[_Missing]] = []
     for each in _missing(memory, here, acts):
         last = missing[-1] if missing else []
@@ -341,7 +342,7 @@ def _stands(missing: _Missing) -> tuple[str, bool, bool]:
     return missing.kept, bool(missing.altered), missing.undone
 
 
-def _speaks_against(missing: _Missing, here: _Here) -> bool:
+def _speaks_against(missing: _Missing, here: Here) -> bool:
     """Whether what is missing may tell against its cylinder, set or station."""
     return any(_is_against(edit, here) for edit in missing.act.note.act_edits())
 
@@ -350,7 +351,7 @@ _ENDS = ("released", "released_by", "released_why", "clears", "status", "back", 
 """What an act sets where it lets a cylinder go or takes it back."""
 
 
-def _is_against(edit: Edit, here: _Here) -> bool:
+def _is_against(edit: Edit, here: Here) -> bool:
     if isinstance(edit, AddLine):
         return not _is_plain(edit.cells, here.get(f"cylinders/{edit.cells.get('cylinder')}.yaml"))
     if isinstance(edit, SetValue):
@@ -389,7 +390,7 @@ def _alone(edit: AddEntry) -> str:
     return splice("", [Append(trail, cast("Value", edit.entry))], edit.file)
 
 
-class _Here(Mapping[str, Node | None]):
+class Here(Mapping[str, Node | None]):
     """The files of a folder as nodes, each read once, and when it is asked for; those of one folder
     in it alone, where that is named."""
 
@@ -416,19 +417,19 @@ class _Here(Mapping[str, Node | None]):
         """The other files of the folder of an act, where it is no card: a log that was split."""
         folder = act.path.rpartition("/")[0]
         others = (p for p in self.disk.data if p.rpartition("/")[0] == folder and p != act.path)
-        return [*others] if folder and folder not in FOLDERS else []
+        return [*others] if folder and folder not in CARDS else []
 
     def called(self, act: Recorded) -> list[str]:
         """The cards that go on for the one of an act, where that is gone or another's."""
         folder = act.path.rpartition("/")[0]
-        if folder not in FOLDERS:
+        if folder not in CARDS:
             return []
-        cards = _Here(self.disk, folder)
+        cards = Here(self.disk, folder)
         cards._nodes = self._nodes
         return goes_on(act.path, act.serial, cards)
 
 
-def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing]:
+def _missing(memory: Memory, here: Here, acts: list[Recorded]) -> list[_Missing]:
     """The acts of which something is missing, each with the edits that are.
 
     A file that is as the last act left it holds what it should; one that cannot be read is told by
@@ -448,7 +449,7 @@ def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing
         folder = memory.other(copy)
         if folder is not None:
             there = [m.act for m in found if m.act.copy == copy]
-            theirs = _Here(Folder.of(folder))
+            theirs = Here(Folder.of(folder))
             lost = {id(m.act) for m in _lacking(theirs.disk, there)}
             has = (a for a in there if id(a) not in lost or _elsewhere(theirs, a))
             kept |= {id(a): f"the working copy {copy}" for a in has}
@@ -483,7 +484,7 @@ def _missing(memory: Memory, here: _Here, acts: list[Recorded]) -> list[_Missing
 
 def _undone(
     memory: Memory,
-    here: _Here,
+    here: Here,
     missing: list[_Missing],
     acts: list[Recorded],
     checked_out: set[str],
@@ -501,18 +502,13 @@ def _undone(
         blob = cache(objects.blob)
         for act in against:
             paths = dict.fromkeys((act.path, *here.called(act), *here.beside(act)))
-            if not all(act.missing(blob(_within("HEAD", memory.ledger, p))) for p in paths):
+            if not all(act.missing(blob(f"HEAD:{within(memory.ledger)}{p}")) for p in paths):
                 continue
             now = [here.disk.data[p] for p in paths if p in here.disk.data]
             settled = act.commit in pushed or not act.taken_out(now, acts)
             if not (act.commit in checked_out and settled):
                 found[id(act)] = now
     return found
-
-
-def _within(commit: str, ledger: str, path: str) -> str:
-    """How git is asked for a file of a ledger as a commit has it."""
-    return f"{commit}:{ledger}/{path}" if ledger else f"{commit}:{path}"
 
 
 def _branch(root: Path, commit: str) -> str:
@@ -544,7 +540,7 @@ def _in_place(disk: Folder, acts: list[Recorded]) -> set[int]:
     return found
 
 
-def _elsewhere(here: _Here, act: Recorded) -> bool:
+def _elsewhere(here: Here, act: Recorded) -> bool:
     """Whether another file of the folder has it: a card that was renamed, a log that was split."""
     others = here.beside(act) or here.called(act)
     return any(not act.missing(here.disk.data[path]) for path in others)
@@ -636,7 +632,7 @@ def _versions(
     name, the newest first of each of some tips in turn; and what it was in the commits before."""
     place = memory.place
     lay = dict.fromkeys((memory.ledger, *(a.ledger or "" for a in acts)))  # it may have moved
-    paths = [f"{ledger}/{path}" if ledger else path for ledger in lay]
+    paths = [f"{within(ledger)}{path}" for ledger in lay]
     how = ("--format=%H", f"--max-count={MOST_COMMITS}")
     names: dict[str, None] = {}
     for each in tips:
@@ -677,7 +673,7 @@ def _made_here(place: Place, commits: Iterable[str]) -> set[str]:
     return {name for name, said in each if said in made}
 
 
-def _of_act(parts: list[_Missing], here: _Here) -> Iterator[Gone]:
+def _of_act(parts: list[_Missing], here: Here) -> Iterator[Gone]:
     """What is gone of one act, told once for each card, or once if it is on none. What the act did
     beside a card is told with the first."""
     each: dict[str, Gone] = {}
@@ -726,7 +722,7 @@ def _day(act: Recorded) -> str:
 _DAY = pattern(r"\d{4}-\d{2}-\d{2}")
 
 
-def _ids(act: Recorded, edit: Edit, here: _Here) -> tuple[str, ...]:
+def _ids(act: Recorded, edit: Edit, here: Here) -> tuple[str, ...]:
     """The cylinders and sets that it concerns; none for the ledger as a whole."""
     if isinstance(edit, AddLine):
         return tuple(filter(None, (edit.cells.get("cylinder", ""),)))

@@ -1,4 +1,5 @@
-"""What comes with tankbook: rule sets, trade sizes, checklists, marks, label sheets and type."""
+"""What comes with tankbook: rule sets, trade sizes, checklists, marks, label sheets, type, and what
+a ledger is begun with."""
 
 from __future__ import annotations
 
@@ -70,10 +71,12 @@ def _frozen() -> dict[str, Any]:
 @lru_cache(maxsize=1)
 def rule_set_names() -> tuple[str, ...]:
     """The names of the shipped rule sets."""
-    folder = _data().joinpath("rules")
-    return tuple(
-        sorted(f.name.removesuffix(".yaml") for f in folder.iterdir() if f.name.endswith(".yaml"))
-    )
+    return tuple(_names("rules"))
+
+
+def _names(folder: str) -> list[str]:
+    names = (f.name for f in _data().joinpath(folder).iterdir())
+    return sorted(name.removesuffix(".yaml") for name in names if name.endswith(".yaml"))
 
 
 @lru_cache(maxsize=16)
@@ -90,8 +93,7 @@ def rule_set(name: str) -> RuleSet:
 
 def texts_of(names: Iterable[str]) -> dict[str, bytes]:
     """The shipped files that are in force where these rule sets are, as they are written."""
-    sets = dict.fromkeys((*(n for n in names if n in rule_set_names()), *EVERYWHERE))
-    paths = [f"rules/{name}.yaml" for name in sets]
+    paths = [f"rules/{name}.yaml" for name in _in_force(names)]
     paths += [f"checklists/{name}.yaml" for name in checklists()]
     paths += ["findings.yaml", "marks.yaml", "sizes.yaml"]
     return {path: _data().joinpath(*path.split("/")).read_bytes() for path in paths}
@@ -99,8 +101,11 @@ def texts_of(names: Iterable[str]) -> dict[str, bytes]:
 
 def sets_of(names: Iterable[str]) -> tuple[RuleSet, ...]:
     """The shipped rule sets among some names, and those that are always in force."""
-    known = dict.fromkeys((*(n for n in names if n in rule_set_names()), *EVERYWHERE))
-    return tuple(map(rule_set, known))
+    return tuple(map(rule_set, _in_force(names)))
+
+
+def _in_force(names: Iterable[str]) -> dict[str, None]:
+    return dict.fromkeys((*(n for n in names if n in rule_set_names()), *EVERYWHERE))
 
 
 @lru_cache(maxsize=1)
@@ -119,11 +124,9 @@ def sizes() -> dict[str, TradeSize]:
 @lru_cache(maxsize=1)
 def checklists() -> dict[str, Checklist]:
     """The shipped checklists, by name."""
-    folder = _data().joinpath("checklists")
-    names = sorted(
-        f.name.removesuffix(".yaml") for f in folder.iterdir() if f.name.endswith(".yaml")
-    )
-    return {n: replace(_read(Checklist, "checklists", f"{n}.yaml"), id=n) for n in names}
+    return {
+        n: replace(_read(Checklist, "checklists", f"{n}.yaml"), id=n) for n in _names("checklists")
+    }
 
 
 @lru_cache(maxsize=1)
@@ -146,14 +149,20 @@ def _mark_table() -> MarkTable:
 @lru_cache(maxsize=1)
 def sheets() -> dict[str, Sheet]:
     """The label sheets, by name."""
-    found = _read(SheetTable, "sheets.yaml").sheets
-    return {sheet.name or "": sheet for sheet in found}
+    return {sheet.name or "": sheet for sheet in _read(SheetTable, "sheets.yaml").sheets}
 
 
 @lru_cache(maxsize=1)
 def findings() -> tuple[FindingRow, ...]:
     """What an inspector can find, with the limits that were read."""
     return _read(FindingTable, "findings.yaml").findings
+
+
+def beginning(name: str) -> str:
+    """What a new ledger's settings or station are begun with, or (`asked/uk`) what a rule set asks
+    of the settings; empty for a set that asks for nothing."""
+    file = _data().joinpath("begin", *f"{name}.txt".split("/"))
+    return file.read_text(encoding="utf-8") if file.is_file() else ""
 
 
 def font(name: str) -> BinaryIO:

@@ -7,7 +7,6 @@ before it; where nothing but more was written since, they are not looked at furt
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
@@ -15,12 +14,13 @@ from msgspec import Struct, field
 
 from tankbook.ledger.checkpoints import checkpoints_of, contents
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.folder import STATION_PATH, Folder, counts, lf
+from tankbook.ledger.files import Folder, lf
 from tankbook.ledger.gitfiles import AtCommit, Objects
 from tankbook.ledger.githeads import Held, Place
-from tankbook.ledger.gitlog import unquoted
-from tankbook.ledger.gitmoves import at_folder, lineage
+from tankbook.ledger.gitlog import RawChange, RawCommit, raw_log
 from tankbook.ledger.gitread import DIFF, Repository
+from tankbook.ledger.gitwalk import at_folder, lineage
+from tankbook.ledger.names import STATION_FILE, counts
 from tankbook.ledger.ordinary import limit_of, of_ledger
 from tankbook.ledger.quick import Plain, plain
 from tankbook.ledger.text import read_text
@@ -35,8 +35,6 @@ from tankbook.rules.vanished import AGAINST
 from tankbook.units.patterns import pattern
 
 _NAME = pattern(r"[0-9a-f]{40}|[0-9a-f]{64}")
-_LISTED = pattern(rb":(\d+) (\d+) ([0-9a-f]+) ([0-9a-f]+) ([A-Z])\d*\t(?:\"(.*)\"|(.*))")
-_FILES = (b"100644", b"100755", b"100664")
 _FACTS = frozenset({"marks", "cylinders", "rating"})
 """Facts of cards and sets that do not change without a word; nor does a status that tells against
 its cylinder."""
@@ -116,25 +114,6 @@ def not_asked(root: Path, unseen: Sequence[Unseen], *, begun: bool) -> Unproved 
     return Unproved(f"{said}git cannot be asked now: {wrong.why}", mends, line)
 
 
-class _File(Struct, frozen=True):
-    """A file as a commit changed it: its path in the repository, and the objects it was and is."""
-
-    path: str
-    old: str
-    new: str
-    plain: bool
-    """Whether both are ordinary files."""
-    came: bool
-    went: bool
-
-
-class _Change(Struct, frozen=True):
-    """A commit against one of its parents."""
-
-    parent: str
-    files: list[_File] = field(default_factory=list)
-
-
 class _Reading(Struct):
     place: Place
     objects: Objects
@@ -162,7 +141,10 @@ class _Reading(Struct):
             return Since(unproved=Unproved(f"{said}{wrong}", mend, line, fault=False))
         if wrong:
             return Since(unproved=Unproved(f"{said}{wrong}", _READ_ALL, line))
-        changes, ends = self._listed(checkpoint.through)
+        asked = ("--topo-order", "--boundary", self.head.id, f"^{checkpoint.through}", "--")
+        listed = self._listed(*asked)
+        ends = {each.id for each in listed if each.boundary}
+        changes = [each for each in listed if each.parent and not each.boundary]
         if checkpoint.through not in (*ends, self.head.id):
             why, mend = self._apart(checkpoint.through)
             return Since(unproved=Unproved(f"{said}{why}", mend, line))
@@ -209,9 +191,8 @@ class _Reading(Struct):
         """The last checkpoint that was taken out of a folder's file, and whether a ledger came into
         the folder when there were commits already: it may have been moved there."""
         file, settings = f"{folder}{AUDITED_PATH}", f"{folder}{SETTINGS_PATH}"
-        line = ("log", "--full-history", "--raw", "--pretty=raw", "--diff-filter=AMD", *DIFF)
-        changes, _ = _parsed(self.place.ask(*line, self.head.id, "--", file, settings))
-        files = [f for c in changes for f in c.files]
+        line = ("--full-history", "--diff-filter=AMD", self.head.id, "--", file, settings)
+        files = [f for each in self._listed(*line) if each.parent for f in each.files]
         was = (self.objects.blob(f.old) for f in files if f.path == file and not f.came)
         found = next(filter(None, (self._newest(data) for data in was if data)), None)
         return found, any(f.came for f in files if f.path == settings)
@@ -250,12 +231,12 @@ class _Reading(Struct):
 
     # --- the commits
 
-    def _listed(self, name: str) -> tuple[list[_Change], set[str]]:
-        """What the commits changed that a commit has not in its history, and where they begin."""
-        line = ("log", "--topo-order", "--boundary", "--raw", "--pretty=raw", *DIFF)
-        return _parsed(self.place.ask(*line, self.head.id, f"^{name}", "--"))
+    def _listed(self, *asked: str) -> list[RawCommit]:
+        """What commits changed, the newest first."""
+        said = self.place.ask("log", "--raw", "--pretty=raw", *DIFF, *asked)
+        return list(raw_log(said.encode("utf-8", "surrogateescape").split(b"\n")))
 
-    def _follow(self, changes: Sequence[_Change], name: str) -> None:
+    def _follow(self, changes: Sequence[RawCommit], name: str) -> None:
         """Know the folders the ledger was moved from since."""
         settings = f"{self._folders[0]}{SETTINGS_PATH}"
         turned = any(f.path == settings and (f.came or f.went) for c in changes for f in c.files)
@@ -272,7 +253,7 @@ class _Reading(Struct):
             self._at[name] = found or AtCommit(self.objects, commit, "", {})
         return self._at[name] if self._at[name].top else None
 
-    def _before(self, changes: Sequence[_Change]) -> Iterator[Before]:
+    def _before(self, changes: Sequence[RawCommit]) -> Iterator[Before]:
         seen: set[tuple[str, str, str | None]] = set()
         for change in changes:
             paths = set()
@@ -294,7 +275,7 @@ class _Reading(Struct):
         inside = (path.removeprefix(f) for f in self._folders if path.startswith(f))
         return next((each for each in inside if counts(each)), "")
 
-    def _only_grew(self, path: str, file: _File) -> bool:
+    def _only_grew(self, path: str, file: RawChange) -> bool:
         """Whether a file has all that it had, and more perhaps."""
         if file.went or not file.plain or path.startswith(("rules/", "checklists/")):
             return False
@@ -310,44 +291,13 @@ class _Reading(Struct):
         data = self.here.bytes_of(path, name)
         if data is None:
             try:
-                found = self.objects.find(name, limit_of(path))
+                data = self.objects.blob(name, limit_of(path))
             except LedgerError:
                 return None  # it is told where it is compared
-            if found is None or found.kind != "blob":
+            if data is None:
                 return None
-            data = found.data
         self._known[path] = name, data
         return data
-
-
-def _parsed(said: str) -> tuple[list[_Change], set[str]]:
-    """What `git log --raw --pretty=raw` says: the changes, the newest first, and its boundary."""
-    changes: list[_Change] = []
-    ends: set[str] = set()
-    parent, known = "", False
-    for line in said.encode("utf-8", "surrogateescape").split(b"\n"):
-        if line.startswith(b"commit - "):
-            ends.add(line.split()[2].decode())
-            parent, known = "", True
-        elif line.startswith(b"commit "):
-            known = b"(from" in line
-            parent = line.split()[-1].rstrip(b")").decode() if known else ""
-            changes.append(_Change(parent))
-        elif line.startswith(b"parent ") and not known:
-            parent, known = line.split()[1].decode(), True
-            changes[-1] = _Change(parent)
-        elif parent and (found := _LISTED.fullmatch(line)):
-            changes[-1].files.append(_file(found))
-    return changes, ends
-
-
-def _file(found: re.Match[bytes]) -> _File:
-    path = unquoted(found[6]) if found[6] is not None else found[7]
-    plain = found[1] in _FILES and found[2] in _FILES
-    return _File(
-        path.decode("utf-8", "surrogateescape"), found[3].decode(), found[4].decode(), plain,
-        found[5] == b"A", found[5] == b"D",
-    )  # fmt: skip
 
 
 def _more_lines(before: bytes, after: bytes) -> bool:
@@ -377,7 +327,7 @@ def _more(path: str, before: bytes, after: bytes) -> bool:
     if was is None or is_ is None:
         return False
     folder = path.rpartition("/")[0]
-    if folder in _LISTS or path == STATION_PATH:
+    if folder in _LISTS or path == STATION_FILE:
         return _has_entries(was, is_, folder)
     return _has_all(was, is_)
 

@@ -12,18 +12,16 @@ from typing import Any
 from msgspec import Struct
 
 from tankbook.ledger import atomic
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError, refusing
 from tankbook.ledger.gitlog import read_node
-from tankbook.ledger.names import PRIVATE_FOLDER, is_safe_id, within
+from tankbook.ledger.names import CARDS, JOURNAL, LOGS, SINGLE, is_safe_id, within
 from tankbook.ledger.note import Note
 from tankbook.ledger.there import file_of, is_there
 from tankbook.records.absence import SETTINGS_PATH
-from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.edits import AddEntry, AddLine, Edit
 from tankbook.rules.entry_changes import flat
 from tankbook.units.patterns import pattern
 
-JOURNAL = f"{PRIVATE_FOLDER}/journal"
 _FORM = 2
 _OLDER = 1
 """The form without a note and without what was there before."""
@@ -32,21 +30,17 @@ UNREADABLE = "the journal cannot be read, so an act may be half done"
 SET_ASIDE = "`tankbook pending --drop` sets the journal aside and writes nothing else"
 _MEND = f"hold the files against git or a copy and mend by hand what is half done; then {SET_ASIDE}"
 
-_CARDS = ("cylinders", "sets")
-_LOGS = "fills"
-_SINGLE = ("station.yaml", AUDITED_PATH, SETTINGS_PATH)
-
 
 def may_write(path: str) -> bool:
     """Whether a path is of a file that an act may write: a card, a set, a log, the station, the
     checkpoints, and the `removed` of the settings. No act writes rules, what git goes by, or what
     is no record."""
     folder, _, name = path.rpartition("/")
-    if folder in _CARDS:
+    if folder in CARDS:
         return name.endswith(".yaml") and is_safe_id(name.removesuffix(".yaml"))
-    if folder == _LOGS:
+    if folder == LOGS:
         return name.endswith(".csv") and not name.startswith(".") and name.isprintable()
-    return path in _SINGLE
+    return path in SINGLE
 
 
 def _of_an_act(step: Step) -> bool:
@@ -92,7 +86,7 @@ def _is_in(edit: Edit, content: bytes | None) -> bool:
 
 def _is_in_order(step: Step) -> bool:
     """Whether a log has the lines that it had and no others, in whatever order."""
-    if not step.path.startswith(f"{_LOGS}/") or step.length is not None or not step.before:
+    if not step.path.startswith(f"{LOGS}/") or step.length is not None or not step.before:
         return False
     was, now = (set((d or b"").rstrip(b"\0").split(b"\n")) for d in (step.before, step.content))
     return now - {b""} == was - {b""}
@@ -280,8 +274,6 @@ def _step(written: dict[str, Any]) -> Step:
 
 def _remove(root: Path, path: str) -> None:
     target = within(root, path)
-    try:
+    with refusing(path):
         target.unlink(missing_ok=True)
         atomic.sync_folder(target.parent)
-    except OSError as error:
-        raise from_os(path, error) from error

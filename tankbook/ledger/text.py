@@ -147,3 +147,8 @@ def _conflict_fault(text: str, at: re.Match[str], path: str) -> Finding:
     said = f"a merge conflict is not settled here ({at[0]})"
     mend = "keep the lines that are true and delete the markers"
     return Finding(place(text, at.start(), path), "merge-conflict", said, mend)
+
+
+def printable(text: str) -> str:
+    """Text that a terminal shows as it is: what would steer it is written out."""
+    return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from difflib import SequenceMatcher
 from functools import lru_cache
 from typing import Any, cast
 
 from tankbook.ledger.events import parse
-from tankbook.ledger.quoting import Value as Quoted
-from tankbook.ledger.splice import Append, splice
+from tankbook.ledger.names import LOGS
+from tankbook.ledger.splice import Append, plain, splice
+from tankbook.ledger.splice import Value as Quoted
 from tankbook.ledger.text import read_text
 from tankbook.records import node as nodes
 from tankbook.records.edits import AddEntry, AddLine, Edit, NewFile, SetValue, Value
@@ -22,14 +23,13 @@ from tankbook.records.log import LogLine, columns
 from tankbook.rules.changes import compare
 from tankbook.units.patterns import pattern
 
-LOG_FOLDER = "fills"
 _ALIKE = 0.6
 """How much of two texts must agree for one to be the other, mended by hand (own bound)."""
 
 
 def log_of(line: AddLine) -> str:
     """The log that a line belongs to: that of its year."""
-    return f"{LOG_FOLDER}/{line.cells.get('at', '')[:4]}.csv"
+    return f"{LOGS}/{line.cells.get('at', '')[:4]}.csv"
 
 
 def file_of(edit: Edit) -> str:
@@ -45,9 +45,7 @@ def is_there(edit: Edit, data: bytes | None, *, grown: bool = False) -> bool:
         return False
     if isinstance(edit, AddLine):
         return _told(edit.cells) in _lines(data)
-    below = [_root(data, edit.file)]
-    for key in edit.trail:
-        below = [each for node in below for each in _below(node, key, anywhere=grown)]
+    below = _down([_root(data, edit.file)], edit.trail, anywhere=grown)
     if isinstance(edit, AddEntry):
         items = (i for node in below if isinstance(node, nodes.Sequence) for i in node.items)
         return any(_is(i, edit.entry) or (grown and _is_of_day(i, edit.entry)) for i in items)
@@ -62,10 +60,10 @@ def beside(edit: Edit, old: bytes | None, new: bytes) -> Any:
         part = _part_of(edit, new)
         items = () if old is None else _items(edit, old, part)
         alike = (i for i in items if _is_of_day(i, edit.entry) or _is_redated(i, edit.entry))
-        return {"beside": [_plain(i) for i in alike]} | ({"part": part} if part else {})
+        return {"beside": [plain(i) for i in alike]} | ({"part": part} if part else {})
     if isinstance(edit, SetValue) and _in_list(edit):
         times = max(min(0 if old is None else _times(edit, old), _times(edit, new) - 1), 0)
-        was, now = (None if d is None else _plain(_entry(edit, d)) for d in (old, new))
+        was, now = (None if d is None else plain(_entry(edit, d)) for d in (old, new))
         return {"times": times, "was": was or {}, "now": now or {}}
     return None
 
@@ -121,7 +119,7 @@ def mended(edit: Edit, data: bytes, stood: Any = None, others: Iterable[Edit] = 
         if isinstance(other, AddEntry) and _names(other) == _names(edit):
             _take(left, other.entry, _goes_on)
     by_likeness = ([i for i in left if same(i, edit.entry)] for same in (_is_like, redated, _says))
-    return list({repr(each): each for items in by_likeness for each in map(_plain, items)}.values())
+    return list({repr(each): each for items in by_likeness for each in map(plain, items)}.values())
 
 
 def stands(edit: Edit, data: bytes | None, value: Any) -> bool:
@@ -213,7 +211,7 @@ _WHEN = pattern(r"\d{4}-\d\d(?:-\d\d)?|\d\d:\d\d(?::\d\d)?")
 
 
 def _is_close(found: nodes.Node | None, value: Value) -> bool:
-    return found is not None and _close(_plain(found), value)
+    return found is not None and _close(plain(found), value)
 
 
 def _is_set(
@@ -225,18 +223,9 @@ def _is_set(
     if not was:
         return any(same(each, edit.value) for each in _found(edit, data))
     last = _last(edit) + 1
-    entries = [_root(data, edit.file)]
-    for key in edit.trail[:last]:
-        entries = [each for node in entries for each in _below(node, key, anywhere=True)]
-    for entry in entries:
-        if entry is None or not _is_like(entry, was):
-            continue
-        below: list[nodes.Node | None] = [entry]
-        for key in edit.trail[last:]:
-            below = [each for node in below for each in _below(node, key, anywhere=True)]
-        if any(same(each, edit.value) for each in below):
-            return True
-    return False
+    entries = _down([_root(data, edit.file)], edit.trail[:last])
+    alike = [entry for entry in entries if entry is not None and _is_like(entry, was)]
+    return any(same(each, edit.value) for each in _down(alike, edit.trail[last:]))
 
 
 def _of_its_day(cells: Mapping[str, str]) -> tuple[str | None, ...]:
@@ -326,9 +315,7 @@ def _last(edit: SetValue) -> int:
 
 def _entry(edit: SetValue, data: bytes) -> nodes.Node | None:
     """The entry of a list that an edit is made in."""
-    below = [_root(data, edit.file)]
-    for key in edit.trail[: _last(edit) + 1]:
-        below = [each for node in below for each in _below(node, key, anywhere=False)]
+    below = _down([_root(data, edit.file)], edit.trail[: _last(edit) + 1], anywhere=False)
     return below[0] if below else None
 
 
@@ -348,29 +335,22 @@ def _take(left: list[nodes.Node], value: Value, same: Callable[[nodes.Node, Valu
     return at is not None
 
 
-def _found(edit: AddEntry | SetValue, data: bytes) -> list[nodes.Node | None]:
+def _found(edit: AddEntry | SetValue, data: bytes) -> Sequence[nodes.Node | None]:
     """What stands where an edit was made, in whatever place of its lists."""
-    below = [_root(data, edit.file)]
-    for key in edit.trail:
-        below = [each for node in below for each in _below(node, key, anywhere=True)]
-    return below
+    return _down([_root(data, edit.file)], edit.trail)
 
 
 def _items(edit: AddEntry, data: bytes, part: str = "") -> Iterator[nodes.Node]:
     """The entries of a list; of a part of the station, of the one so called, if there is one."""
-    owners = [_root(data, edit.file)]
-    for key in edit.trail[:-1]:
-        owners = [each for node in owners for each in _below(node, key, anywhere=True)]
+    owners = _down([_root(data, edit.file)], edit.trail[:-1])
     named = [each for each in owners if part and _name_of(each) == part]
-    lists = [e for n in named or owners for e in _below(n, edit.trail[-1], anywhere=True)]
+    lists = _down(named or owners, edit.trail[-1:])
     return (item for each in lists if isinstance(each, nodes.Sequence) for item in each.items)
 
 
 def _part_of(edit: AddEntry, data: bytes) -> str:
     """What the part of the station is called in which an edit puts its entry; else empty."""
-    owners = [_root(data, edit.file)]
-    for key in edit.trail[:-1]:
-        owners = [each for node in owners for each in _below(node, key, anywhere=False)]
+    owners = _down([_root(data, edit.file)], edit.trail[:-1], anywhere=False)
     return _name_of(owners[0]) if len(edit.trail) > 1 and owners else ""
 
 
@@ -383,15 +363,6 @@ def _times(edit: SetValue, data: bytes) -> int:
     return sum(_is(each, edit.value) for each in _found(edit, data))
 
 
-def _plain(found: nodes.Node | None) -> Any:
-    """A node as data."""
-    if isinstance(found, nodes.Mapping):
-        return {name: _plain(found.get(name)) for name in found.keys()}  # noqa: SIM118 - a node
-    if isinstance(found, nodes.Sequence):
-        return [_plain(each) for each in found.items]
-    return found.text if isinstance(found, nodes.Scalar) else ""
-
-
 def _goes_on(found: nodes.Node | None, value: Value) -> bool:
     """Whether something says all that a value says, word for word, and maybe more."""
     return _agrees(found, value, str.__eq__)
@@ -399,7 +370,7 @@ def _goes_on(found: nodes.Node | None, value: Value) -> bool:
 
 def _went_on(found: nodes.Node, value: Value) -> bool:
     """Whether something is an entry as it was before something was added to it."""
-    said = _plain(found)
+    said = plain(found)
     if not isinstance(said, Mapping) or not isinstance(value, Mapping):
         return False
     return bool(said) and all(value.get(name) == inner for name, inner in said.items())
@@ -491,7 +462,7 @@ def _lines_but_one(data: bytes) -> dict[tuple[str, _Cells], list[_Cells]]:
 
 
 def _rows(data: bytes) -> Iterator[dict[str, str]]:
-    text, _ = read_text(data, LOG_FOLDER)
+    text, _ = read_text(data, LOGS)
     header = columns(LogLine)
     rows = csv.reader((text or "").splitlines())
     return (dict(zip(header, cells, strict=False)) for cells in rows)
@@ -503,13 +474,22 @@ def _root(data: bytes, path: str) -> nodes.Node | None:
     return None if text is None else parse(text, path)[0]
 
 
-def _below(
-    found: nodes.Node | None, key: str | int, *, anywhere: bool
-) -> Iterator[nodes.Node | None]:
+def _down(
+    below: Sequence[nodes.Node | None], trail: Sequence[str | int], *, anywhere: bool = True
+) -> Sequence[nodes.Node | None]:
+    """What stands under a trail from some nodes; `anywhere` in the lists on the way, whatever
+    number is in it."""
+    for key in trail:
+        below = [each for node in below for each in _under(node, key, anywhere)]
+    return below
+
+
+def _under(found: nodes.Node | None, key: str | int, anywhere: bool) -> Iterable[nodes.Node | None]:
     if isinstance(found, nodes.Mapping) and isinstance(key, str):
-        yield found.get(key)
+        return (found.get(key),)
     if isinstance(found, nodes.Sequence) and isinstance(key, int):
-        yield from found.items if anywhere else found.items[key : key + 1]
+        return found.items if anywhere else found.items[key : key + 1]
+    return ()
 
 
 def _is_of_day(found: nodes.Node, value: Value) -> bool:

@@ -13,21 +13,21 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.ledger.apply import Change, Recorded, record_changes, refuse_pending
+from tankbook.ledger.apply import Change, Recorded, foreseen, record_changes, refuse_pending
 from tankbook.ledger.csvlog import read_rows
-from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.errors import LedgerError, first_fault, of_finding
 from tankbook.ledger.files import OnDisk
-from tankbook.ledger.journal import Tell, Transaction, acting, nobody
+from tankbook.ledger.journal import acting
 from tankbook.ledger.load import load_from
+from tankbook.ledger.lock import Tell, nobody
+from tankbook.ledger.names import LOGS
 from tankbook.ledger.ordinary import of_ledger
 from tankbook.ledger.text import read_text
 from tankbook.ledger.whole import Watched, whole
 from tankbook.records.edits import Act
 from tankbook.records.kinds import TIME
 from tankbook.records.log import LogLine, columns
-from tankbook.records.node import Finding, Severity
-
-FOLDER = "fills"
+from tankbook.records.node import Finding
 
 
 class Tidied(Struct, frozen=True):
@@ -64,32 +64,23 @@ def tidy(
     if dry_run:
         return whole(root, _dry, tell)
     with acting(root, tell=tell) as transaction:
-        return _written(transaction, root, commit)
+        act, changes = _planned(root)
+        wanted = load_from(OnDisk(root)).settings.commit if commit is None else commit
+        return record_changes(transaction, root, act, changes, wanted)
 
 
 def _dry(files: Watched) -> Recorded:
     refuse_pending(files)
-    for name in files.names(FOLDER):
-        files.exists(f"{FOLDER}/{name}")  # watched from here on
-    act, changes = _planned(files.root)
-    return Recorded(act, tuple(c.path for c in changes), _diff(changes), dry_run=True)
-
-
-def _written(transaction: Transaction, root: Path, commit: bool | None) -> Recorded:
-    act, changes = _planned(root)
-    wanted = load_from(OnDisk(root)).settings.commit if commit is None else commit
-    return record_changes(transaction, root, act, changes, wanted)
-
-
-def _diff(changes: list[Change]) -> str:
-    return "".join(c.diff() for c in changes)
+    for name in files.names(LOGS):
+        files.exists(f"{LOGS}/{name}")  # watched from here on
+    return foreseen(*_planned(files.root))
 
 
 def _planned(root: Path) -> tuple[Act, list[Change]]:
     changes, said = [], []
-    folder = root / FOLDER
+    folder = root / LOGS
     for file in sorted(folder.glob("*.csv")) if folder.is_dir() else ():
-        path = f"{FOLDER}/{file.name}"
+        path = f"{LOGS}/{file.name}"
         data = of_ledger(root, path)
         got = tidied(data, path)
         if got.text.encode() != data:
@@ -111,21 +102,18 @@ def tidied(data: bytes, path: str) -> Tidied:
     """
     written = data.rstrip(b"\0")
     zeros = len(data) - len(written)
+    text, findings = read_text(written, path)
+    _refuse(findings)
+    assert text is not None
     try:
-        return replace(_in_order(written, path), zeros=zeros)
+        return replace(_in_order(text, path), zeros=zeros)
     except LedgerError:
         if not zeros:
             raise
-        text, findings = read_text(written, path)
-        _refuse(findings)
-        assert text is not None
         return Tidied(text, 0, 0, zeros)
 
 
-def _in_order(data: bytes, path: str) -> Tidied:
-    text, findings = read_text(data, path)
-    _refuse(findings)
-    assert text is not None
+def _in_order(text: str, path: str) -> Tidied:
     rows, findings = read_rows(text, path, columns(LogLine))
     _refuse(findings)
     head, *lines = text.split("\n")
@@ -187,7 +175,5 @@ def _moment(cell: str, path: str, line: int) -> dt.datetime:
 
 
 def _refuse(findings: list[Finding]) -> None:
-    for each in findings:
-        if each.severity is Severity.FAULT:
-            where = str(each.where)
-            raise LedgerError(where, each.text, f"{each.mend}; nothing was written".lstrip("; "))
+    if fault := first_fault(findings):
+        raise of_finding(fault, f"{fault.mend}; nothing was written".lstrip("; "))

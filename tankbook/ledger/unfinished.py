@@ -11,7 +11,7 @@ from typing import Any
 from msgspec import Struct
 
 from tankbook.ledger import atomic
-from tankbook.ledger.errors import LedgerError, from_os
+from tankbook.ledger.errors import LedgerError, from_os, refusing
 from tankbook.ledger.lock import hold
 from tankbook.ledger.names import PRIVATE_FOLDER, is_safe_id
 from tankbook.ledger.ordinary import ordinary
@@ -88,13 +88,10 @@ def save(root: Path, id_: str, left: Unfinished) -> None:
     ]
     data = {"checklist": left.checklist, "by": left.by, "answers": answers, "read": {**left.read}}
     text = json.dumps(data, ensure_ascii=False, indent=1) + "\n"
-    with hold(root):
-        try:
-            atomic.swap(path, text.encode())
-            atomic.sync_folder(path.parent)
-            atomic.sync_folder(root)
-        except OSError as error:
-            raise from_os(str(path), error) from error
+    with hold(root), refusing(path):
+        atomic.swap(path, text.encode())
+        atomic.sync_folder(path.parent)
+        atomic.sync_folder(root)
 
 
 def forget(root: Path, id_: str) -> None:

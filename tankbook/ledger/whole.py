@@ -13,27 +13,28 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from contextvars import ContextVar
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-from msgspec import Struct, field
-
-from tankbook.ledger.called import FOLDERS, called_now, is_gone, replaced
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import Files, OnDisk
-from tankbook.ledger.journal import (
-    ELSEWHERE,
+from tankbook.ledger.lock import (
+    Held,
     Tell,
-    finish,
+    hold,
+    is_here,
+    is_locked,
+    left,
     nobody,
-    read_journal,
-    settle,
     stands,
+    until_after,
 )
-from tankbook.ledger.lock import Held, hold, is_here, is_locked, left, until_after
-from tankbook.ledger.steps import JOURNAL, Step, Written
+from tankbook.ledger.names import CARDS, JOURNAL, LOGS
 from tankbook.records.log import LogLine, columns
 from tankbook.records.node import EVERY_CYLINDER, Finding, Where
+
+if TYPE_CHECKING:
+    from tankbook.ledger.steps import Step, Written
 
 T = TypeVar("T")
 
@@ -49,47 +50,32 @@ PENDING = "pending"
 Stamp = tuple[int, ...] | None
 
 
-_MADE_AFTER: Any = None
-"""Of what is made of the others, in `__post_init__`."""
-
-
-class Watched(Struct):
+class Watched(OnDisk):
     """The files in a folder, each with what told its state when it was first read.
 
     `pending` is the finding that an act is not finished, if one is not.
     """
 
-    root: Path
-    pending: tuple[Finding, ...] = ()
-    _disk: OnDisk = _MADE_AFTER
-    _seen: dict[str, Stamp] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        self._disk = OnDisk(self.root)
-
-    @property
-    def name(self) -> str:
-        return self._disk.name
-
-    def names(self, folder: str) -> list[str]:
-        self._note(folder)
-        return self._disk.names(folder)
-
-    def folders(self, folder: str) -> list[str]:
-        self._note(folder)
-        return self._disk.folders(folder)
+    def __init__(self, root: Path) -> None:
+        super().__init__(root)
+        self.pending: tuple[Finding, ...] = ()
+        self._seen: dict[str, Stamp] = {}
 
     def in_way(self, folder: str) -> LedgerError | None:
         self._note(folder)
-        return self._disk.in_way(folder)
+        return super().in_way(folder)
 
     def exists(self, path: str) -> bool:
         self._note(path)
-        return self._disk.exists(path)
+        return super().exists(path)
 
     def read(self, path: str) -> bytes:
         self._note(path)
-        return self._disk.read(path)
+        return super().read(path)
+
+    def _listed(self, folder: str, *, folders: bool) -> list[str]:
+        self._note(folder)
+        return super()._listed(folder, folders=folders)
 
     def moved(self) -> bool:
         """Whether anything read, or the journal, is another than it was."""
@@ -176,6 +162,8 @@ def _held_still(root: Path, work: Callable[[Watched], T], until: float, tell: Te
 
 def _with_lock(held: Held, tell: Tell) -> Watched:
     """The files to read while nobody can write."""
+    from tankbook.ledger.journal import finish
+
     files = Watched(held.root)
     try:
         if done := finish(held):
@@ -201,6 +189,8 @@ def _ready(root: Path, until: float, tell: Tell) -> Watched:
 
 def _finished(root: Path, until: float, tell: Tell) -> Finding | None:
     """Finish the act in the journal, or wait for whoever is at it; else why it stands."""
+    from tankbook.ledger.journal import ELSEWHERE, settle
+
     why = ELSEWHERE
     mend = "`tankbook pending --finish` finishes it here"
     if is_here(root):
@@ -220,6 +210,8 @@ def _finished(root: Path, until: float, tell: Tell) -> Finding | None:
 
 def _pending(root: Path, why: str, mend: str) -> Finding | None:
     """That an act stands in the journal, what it touches and why; None where it stands no more."""
+    from tankbook.ledger.journal import read_journal
+
     try:
         written = read_journal(root)
     except LedgerError as error:
@@ -234,12 +226,14 @@ def _pending(root: Path, why: str, mend: str) -> Finding | None:
 def _touched_here(root: Path, written: Written) -> tuple[str, ...]:
     """The same under the names they have now. Where a card that it was to change is gone and none
     says that it was called so, that may be any."""
+    from tankbook.ledger.called import called_now, is_gone, replaced
+
     touched = touched_by(written)
-    cards = [f"{folder}/{id_}.yaml" for id_ in touched for folder in FOLDERS]
+    cards = [f"{folder}/{id_}.yaml" for id_ in touched for folder in CARDS]
     called = called_now(root, written.steps, cards, replaced(root, written.steps))
     for step in written.steps:
         folder, _, _ = step.path.rpartition("/")
-        gone = step.old is not None and folder in FOLDERS and is_gone(root, step.path)
+        gone = step.old is not None and folder in CARDS and is_gone(root, step.path)
         if gone and step.path not in called:
             return (EVERY_CYLINDER,)
     now = (new.rpartition("/")[2].removesuffix(".yaml") for new in called.values())
@@ -256,9 +250,9 @@ def touched_by(written: Written) -> tuple[str, ...]:
     ids: dict[str, None] = dict.fromkeys(written.note.subjects if written.note else ())
     for step in written.steps:
         folder, _, name = step.path.rpartition("/")
-        if folder in {"cylinders", "sets"}:
+        if folder in CARDS:
             ids[name.removesuffix(".yaml")] = None
-        elif folder == "fills" and (named := _in_lines(step)):
+        elif folder == LOGS and (named := _in_lines(step)):
             ids |= dict.fromkeys(named)
         else:
             return (EVERY_CYLINDER,)

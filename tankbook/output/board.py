@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from tankbook.ledger.copies import Copies
+from tankbook.ledger.git import Copies
 from tankbook.output import due as due_output
 from tankbook.output.audit import checkpoint_data
 from tankbook.output.may_fill import briefly, reason_data

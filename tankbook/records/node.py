@@ -63,6 +63,15 @@ class Mapping(Struct, frozen=True):
 Node: TypeAlias = Scalar | Sequence | Mapping
 
 
+def child(node: Node | None, step: str | int) -> Node | None:
+    """What stands under a key of a mapping, or in a place of a list; None where nothing does."""
+    if isinstance(node, Mapping) and isinstance(step, str):
+        return node.get(step)
+    if isinstance(node, Sequence) and isinstance(step, int) and step < len(node.items):
+        return node.items[step]
+    return None
+
+
 class Where(Struct, frozen=True, order=True):
     """A place in the ledger: a path relative to its root (with `/`), a line and a column from 1.
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from tankbook.units.errors import UnitError
-from tankbook.units.quantity import Quantity, Scale
+from tankbook.units.quantity import SI, Quantity, Scale, number_in
 
 # Exact: the foot and inch by the yard and pound agreement of 1959 (NIST SP 811, appendix B).
 METRES_PER_INCH = 0.0254
@@ -31,25 +31,10 @@ class Volume(Quantity):
     }
     TWINS: ClassVar[dict[str, str]] = {"l": "L", "cu ft": "cuft", "cu in": "cuin"}
 
-    @property
-    def litres(self) -> float:
-        """The volume in litres."""
-        return self.to("L")
-
-    @property
-    def cuft(self) -> float:
-        """The volume in cubic feet."""
-        return self.to("cuft")
-
-    @property
-    def cuin(self) -> float:
-        """The volume in cubic inches."""
-        return self.to("cuin")
-
-    @property
-    def m3(self) -> float:
-        """The volume in cubic metres."""
-        return self.si
+    litres = number_in("L", "The volume in litres.")
+    cuft = number_in("cuft", "The volume in cubic feet.")
+    cuin = number_in("cuin", "The volume in cubic inches.")
+    m3 = number_in(SI, "The volume in cubic metres.")
 
 
 class Mass(Quantity):
@@ -66,15 +51,8 @@ class Mass(Quantity):
     }
     TWINS: ClassVar[dict[str, str]] = {"lbs": "lb"}
 
-    @property
-    def kg(self) -> float:
-        """The mass in kilograms."""
-        return self.si
-
-    @property
-    def lb(self) -> float:
-        """The mass in pounds."""
-        return self.to("lb")
+    kg = number_in(SI, "The mass in kilograms.")
+    lb = number_in("lb", "The mass in pounds.")
 
 
 class Length(Quantity):
@@ -92,20 +70,9 @@ class Length(Quantity):
         "ft": Scale(12 * METRES_PER_INCH),
     }
 
-    @property
-    def mm(self) -> float:
-        """The length in millimetres."""
-        return self.to("mm")
-
-    @property
-    def inches(self) -> float:
-        """The length in inches."""
-        return self.to("in")
-
-    @property
-    def m(self) -> float:
-        """The length in metres."""
-        return self.si
+    mm = number_in("mm", "The length in millimetres.")
+    inches = number_in("in", "The length in inches.")
+    m = number_in(SI, "The length in metres.")
 
 
 class Temperature(Quantity):
@@ -129,20 +96,9 @@ class Temperature(Quantity):
         if self.si <= 0:
             raise UnitError(f"{self} is not above absolute zero", f"as in {self.EXAMPLE}")
 
-    @property
-    def kelvin(self) -> float:
-        """The temperature in kelvins."""
-        return self.si
-
-    @property
-    def celsius(self) -> float:
-        """The temperature in degrees Celsius."""
-        return self.to("degC")
-
-    @property
-    def fahrenheit(self) -> float:
-        """The temperature in degrees Fahrenheit."""
-        return self.to("degF")
+    kelvin = number_in(SI, "The temperature in kelvins.")
+    celsius = number_in("degC", "The temperature in degrees Celsius.")
+    fahrenheit = number_in("degF", "The temperature in degrees Fahrenheit.")
 
 
 class Percent(Quantity):
@@ -182,10 +138,7 @@ class Torque(Quantity):
     }
     TWINS: ClassVar[dict[str, str]] = {"Nm": "N m", "N·m": "N m", "ft-lb": "ft-lbf"}
 
-    @property
-    def newton_metres(self) -> float:
-        """The torque in N m."""
-        return self.si
+    newton_metres = number_in(SI, "The torque in N m.")
 
 
 class Concentration(Quantity):
@@ -264,15 +217,8 @@ class RunningTime(Quantity):
     EXAMPLE = "412.5 h"
     UNITS: ClassVar[dict[str, Scale]] = {"h": Scale(3600.0), "min": Scale(60.0)}
 
-    @property
-    def hours(self) -> float:
-        """The time in hours."""
-        return self.to("h")
-
-    @property
-    def minutes(self) -> float:
-        """The time in minutes."""
-        return self.to("min")
+    hours = number_in("h", "The time in hours.")
+    minutes = number_in("min", "The time in minutes.")
 
 
 class FreeGasFlow(Quantity):
@@ -288,12 +234,5 @@ class FreeGasFlow(Quantity):
     }
     TWINS: ClassVar[dict[str, str]] = {"l/min": "L/min"}
 
-    @property
-    def litres_per_min(self) -> float:
-        """The flow in litres of free gas a minute."""
-        return self.to("L/min")
-
-    @property
-    def cuft_per_min(self) -> float:
-        """The flow in cubic feet of free gas a minute."""
-        return self.to("cuft/min")
+    litres_per_min = number_in("L/min", "The flow in litres of free gas a minute.")
+    cuft_per_min = number_in("cuft/min", "The flow in cubic feet of free gas a minute.")

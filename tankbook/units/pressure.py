@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import ClassVar
 
 from tankbook.units.errors import UnitError
-from tankbook.units.quantity import Quantity, Scale
+from tankbook.units.quantity import SI, Quantity, Scale, number_in
 
 PASCALS_PER_PSI = 6894.757293168361
 """Pa in a psi: lbf/in2 from 0.45359237 kg, 9.80665 m/s2 and 25.4 mm, all exact (NIST SP 811,
@@ -32,30 +32,11 @@ class Pressure(Quantity):
 
     UNITS = SCALES
 
-    @property
-    def pa(self) -> float:
-        """The pressure in pascals, on its own kind's zero."""
-        return self.si
-
-    @property
-    def psi(self) -> float:
-        """The pressure in psi, on its own kind's zero."""
-        return self.to("psi")
-
-    @property
-    def bar(self) -> float:
-        """The pressure in bar, on its own kind's zero."""
-        return self.to("bar")
-
-    @property
-    def kpa(self) -> float:
-        """The pressure in kPa, on its own kind's zero."""
-        return self.to("kPa")
-
-    @property
-    def mpa(self) -> float:
-        """The pressure in MPa, on its own kind's zero."""
-        return self.to("MPa")
+    pa = number_in(SI, "The pressure in pascals, on its own kind's zero.")
+    psi = number_in("psi", "The pressure in psi, on its own kind's zero.")
+    bar = number_in("bar", "The pressure in bar, on its own kind's zero.")
+    kpa = number_in("kPa", "The pressure in kPa, on its own kind's zero.")
+    mpa = number_in("MPa", "The pressure in MPa, on its own kind's zero.")
 
     def __eq__(self, other: object) -> bool:
         if type(other) is type(self):
@@ -143,17 +124,6 @@ class PressureRate(Quantity):
         "bar/min": Scale(1e5 / 60),
     }
 
-    @property
-    def pa_per_s(self) -> float:
-        """The rate in Pa/s."""
-        return self.si
-
-    @property
-    def psi_per_min(self) -> float:
-        """The rate in psi/min."""
-        return self.to("psi/min")
-
-    @property
-    def bar_per_min(self) -> float:
-        """The rate in bar/min."""
-        return self.to("bar/min")
+    pa_per_s = number_in(SI, "The rate in Pa/s.")
+    psi_per_min = number_in("psi/min", "The rate in psi/min.")
+    bar_per_min = number_in("bar/min", "The rate in bar/min.")

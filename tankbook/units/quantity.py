@@ -10,7 +10,8 @@ import math
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import lru_cache
-from typing import ClassVar, NamedTuple, NoReturn, Self, cast
+from operator import attrgetter
+from typing import ClassVar, NamedTuple, NoReturn, Protocol, Self, cast
 
 from tankbook.units.errors import UnitError, listed, quoted
 from tankbook.units.patterns import pattern
@@ -116,6 +117,22 @@ class Quantity:
 
     def __str__(self) -> str:
         return f"{plain(self.value)} {self.unit}{self.SUFFIX}"
+
+
+SI = ""
+"""What `number_in` names the unit by that a quantity is compared in."""
+
+
+class Number(Protocol):
+    """A property that is a number."""
+
+    def __get__(self, of: Quantity, kind: type[Quantity]) -> float: ...
+
+
+def number_in(unit: str, said: str) -> Number:
+    """A property: the number of a quantity in one of its units, or in SI."""
+    get = (lambda of: of.to(unit)) if unit else attrgetter("si")
+    return cast("Number", property(get, doc=said))
 
 
 @lru_cache(maxsize=8192)

@@ -66,7 +66,7 @@ def _on_example(
         monkeypatch.chdir(example_ledger)
         monkeypatch.setattr("tankbook.ledger.git.uncommitted", lambda _: [])
         # whether this repository has a copy elsewhere is no matter of the example's
-        monkeypatch.setattr("tankbook.ledger.copies.copies_of", lambda _: None)
+        monkeypatch.setattr("tankbook.ledger.git.copies_of", lambda _: None)
         return _RAN.setdefault(line, tb("--on", "2026-11-25", *shlex.split(line)))
 
     return run

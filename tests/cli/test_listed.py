@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -24,8 +25,8 @@ DUE = {
 """What `due` needs of the command line."""
 
 
-def loaded(*line: str) -> set[str]:
-    code = LOADED.format(line=["--ledger", str(LEDGER), "--on", "2026-11-25", *line])
+def loaded(*line: str, ledger: Path = LEDGER) -> set[str]:
+    code = LOADED.format(line=["--ledger", str(ledger), "--on", "2026-11-25", *line])
     ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     return set(ran.stderr.splitlines())
 
@@ -36,6 +37,14 @@ def test_a_question_imports_no_other_command() -> None:
     assert of_cli == DUE
     assert not {n for n in found if n.startswith("tankbook.filling")}
     assert not found & {"reportlab", "segno", "icalendar", "rich", "pydantic"}
+
+
+def test_a_ledger_without_git_is_read_without_what_asks_git(tmp_path: Path) -> None:
+    shutil.copytree(LEDGER, tmp_path / "quay")
+    found = loaded("due", "RB-014", ledger=tmp_path / "quay")
+    of_ledger = {n.removeprefix("tankbook.ledger.") for n in found if "tankbook.ledger." in n}
+    assert not {n for n in of_ledger if n.startswith("git")}
+    assert not of_ledger & {"absence", "since", "recorded", "memory", "journal", "steps", "there"}
 
 
 def test_every_command_is_there_and_said_once() -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import books
 import pytest
 
-from tankbook.ledger.apply import Recorded, apply, preview, record
+from tankbook.ledger.apply import Recorded, apply, record
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.journal import acting
 from tankbook.ledger.load import load
@@ -163,7 +163,7 @@ def test_a_dry_run_touches_nothing_and_says_the_same(ledger: Path, tmp_path: Pat
     assert dry.dry_run
     real = apply(copy, act(HELD, STATUS, READING))
     assert (dry.files, dry.diff) == (real.files, real.diff)
-    assert preview(ledger, act(HELD, STATUS, READING)) == real.diff
+    assert apply(ledger, act(HELD, STATUS, READING), dry_run=True).diff == real.diff
 
 
 def test_an_act_that_changes_nothing_touches_no_file(ledger: Path) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from repos import Repo, ledger
 
-from tankbook.ledger.copies import Copies, copies_of
+from tankbook.ledger.git import Copies, copies_of
 
 TODAY = dt.date(2026, 2, 17)
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from tankbook.ledger.delivery import read_delivery
 from tankbook.ledger.errors import LedgerError
+from tankbook.ledger.keyed import read_delivery
 
 
 def note(tmp_path: Path, text: str | bytes) -> Path:

@@ -274,12 +274,12 @@ def test_a_file_too_large_is_told_and_the_next_one_is_read(repo: Repo, objects: 
         for each in repo.git("ls-tree", "-r", "HEAD").splitlines()
     }
     with pytest.raises(LedgerError, match=r"5,000 bytes, more than the 1,000 allowed"):
-        objects.read(names["cylinders/RB-015.yaml"], 1000)
+        objects.find(names["cylinders/RB-015.yaml"], 1000)
     assert objects.blob(names["cylinders/RB-014.yaml"]) == GOOD.lstrip().encode()
 
 
 def test_objects_that_are_missing(objects: Objects) -> None:
-    assert objects.read("0" * 40) is None
+    assert objects.find("0" * 40) is None
     assert objects.folder("0" * 40) == {}
     with pytest.raises(LedgerError, match="is missing"):
         objects.commit("0" * 40)

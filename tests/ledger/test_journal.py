@@ -11,7 +11,9 @@ import pytest
 from tankbook.ledger import atomic
 from tankbook.ledger.csvlog import addition, read_rows
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.journal import JOURNAL, Transaction, acting, digest, settle
+from tankbook.ledger.journal import Transaction, acting, settle
+from tankbook.ledger.names import JOURNAL
+from tankbook.ledger.steps import digest
 
 ONE, TWO, NEW, LOG = "cylinders/A.yaml", "cylinders/B.yaml", "cylinders/C.yaml", "fills/2026.csv"
 BEFORE = {

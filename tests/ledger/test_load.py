@@ -10,8 +10,8 @@ import pytest
 from books import GOOD, SETTINGS, STATION, TODAY
 
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.finding import find_root
 from tankbook.ledger.load import load, read_ledger, resolve
+from tankbook.ledger.names import find_root
 from tankbook.rules.gate import may_fill
 
 HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note\n"

@@ -94,7 +94,7 @@ def test_a_whole_folder_of_rules_that_is_not_committed_yet(repo: Repo) -> None:
     from tankbook.ledger.files import OnDisk
     from tankbook.ledger.gitfiles import files_at, head, objects_of
     from tankbook.ledger.gitread import Repository
-    from tankbook.ledger.unsaved import unsaved
+    from tankbook.ledger.gitwalk import unsaved
 
     (repo.root / SHOP).unlink()
     repository = Repository.of(repo.root)

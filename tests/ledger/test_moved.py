@@ -11,9 +11,9 @@ from repos import ALONE, HEADER, Repo, ledger, line
 
 from tankbook.ledger.files import OnDisk
 from tankbook.ledger.gitfiles import commit_asked, head, objects_of
-from tankbook.ledger.gitmoves import files_then
 from tankbook.ledger.gitpast import Past, past_of
 from tankbook.ledger.gitread import Repository
+from tankbook.ledger.gitwalk import files_then
 from tankbook.ledger.load import load_from
 from tankbook.records.commits import Commit
 from tankbook.rules.history import life_of

@@ -11,19 +11,16 @@ import books
 import pytest
 
 from tankbook.ledger.contacts import read_contacts
-from tankbook.ledger.delivery import read_delivery
 from tankbook.ledger.errors import LedgerError
-from tankbook.ledger.files import OnDisk
-from tankbook.ledger.folder import Folder
+from tankbook.ledger.files import Folder, OnDisk
+from tankbook.ledger.gitwalk import _readable
 from tankbook.ledger.handed_out import check_out
 from tankbook.ledger.journal import acting
-from tankbook.ledger.keyed import read_found, read_sheet
+from tankbook.ledger.keyed import read_delivery, read_found, read_queue, read_sheet
 from tankbook.ledger.load import load, read_ledger
 from tankbook.ledger.names import within
 from tankbook.ledger.plan_file import read_plan
-from tankbook.ledger.queue_file import read_queue
 from tankbook.ledger.tidy import tidy
-from tankbook.ledger.unsaved import _readable
 from tankbook.records.log import LogLine, columns
 from tankbook.rules.gate import may_fill
 
@@ -200,7 +197,7 @@ def test_a_file_that_is_named_is_an_ordinary_one(
 @pytest.mark.parametrize("odd", [pipe, unix_socket, endless, loop])
 def test_what_is_not_ordinary_is_not_written_over(root: Path, odd: Callable[[Path], None]) -> None:
     with pytest.raises(LedgerError, match="no ordinary file"):
-        check_out(put(root, "tags.pdf", odd), ".pdf")
+        check_out(put(root, "tags.pdf", odd))
 
 
 @pytest.mark.parametrize("odd", [pipe, unix_socket, endless, outside])

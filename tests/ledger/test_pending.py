@@ -15,9 +15,10 @@ from tankbook.ledger.apply import apply
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.journal import settle
 from tankbook.ledger.load import load
+from tankbook.ledger.names import JOURNAL
 from tankbook.ledger.pending import Aside, drop_it, finish_it, look_at
 from tankbook.ledger.receipts import standing
-from tankbook.ledger.steps import JOURNAL, State, Step, Written, digest, encoded
+from tankbook.ledger.steps import State, Step, Written, digest, encoded
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 
 A, B, NEW, LOG = "cylinders/A.yaml", "cylinders/B.yaml", "cylinders/N.yaml", "fills/2026.csv"

@@ -10,7 +10,7 @@ import pytest
 from repos import Repo
 
 from tankbook.ledger.apply import apply
-from tankbook.ledger.programs import HOOKS, allow, programs_of
+from tankbook.ledger.commit import HOOKS, allow, programs_of
 from tankbook.records.edits import Act, AddEntry
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="the programs are scripts of a shell")

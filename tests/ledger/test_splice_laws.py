@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 from sweep import tries
 
 from tankbook.ledger.events import parse
-from tankbook.ledger.quoting import Value, flow
-from tankbook.ledger.splice import Append, Put, Remove, plain, splice
+from tankbook.ledger.splice import Append, Put, Remove, Value, flow, plain, splice
 from tankbook.ledger.text import BOM
 
 WORDS = st.sampled_from(

@@ -19,9 +19,10 @@ from tankbook.ledger.apply import apply
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.journal import acting, settle
 from tankbook.ledger.load import load
+from tankbook.ledger.names import JOURNAL
 from tankbook.ledger.note import Note
 from tankbook.ledger.pending import Aside, drop_it, finish_it, look_at
-from tankbook.ledger.steps import JOURNAL, Step, Written, decoded, digest, encoded, may_write
+from tankbook.ledger.steps import Step, Written, decoded, digest, encoded, may_write
 from tankbook.ledger.tidy import tidy
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.records.log import LogLine, columns

@@ -21,9 +21,9 @@ from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.journal import settle
 from tankbook.ledger.load import load
 from tankbook.ledger.lock import hold, is_here, mark_here
+from tankbook.ledger.names import JOURNAL
 from tankbook.ledger.pending import Aside, drop_it
 from tankbook.ledger.receipts import standing
-from tankbook.ledger.steps import JOURNAL
 from tankbook.ledger.whole import TRIES, Watched, touched_by, whole
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.records.node import EVERY_CYLINDER

@@ -17,8 +17,8 @@ import tankbook
 from tankbook.gas import Gas
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse, parse_events, pure_events
-from tankbook.ledger.finding import SETTINGS_FILE
 from tankbook.ledger.load import load, read_ledger
+from tankbook.ledger.names import SETTINGS_FILE
 from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.node import Finding, Severity
 from tankbook.rules.checks import CHECKS, check
