@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from functools import wraps
 from operator import is_
-from typing import Any, TypeVar
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from tankbook.records.absence import Absence
 from tankbook.records.checklist import Checklist
@@ -24,7 +24,7 @@ from tankbook.records.settings import Settings
 from tankbook.records.sheet import Sheet
 from tankbook.records.station import Station
 from tankbook.records.words import JobState, StampMeans, Sticker
-from tankbook.units import PartialDate
+from tankbook.units import PartialDate, Quantity
 
 R = TypeVar("R", bound=Record)
 
@@ -170,17 +170,28 @@ def _end_of(day: dt.date, now: dt.datetime | None) -> dt.datetime | None:
 
 
 T = TypeVar("T")
+P = ParamSpec("P")
 
 
-def once_per_book(work: Callable[[Book], T]) -> Callable[[Book], T]:
-    """Remember what is worked out from a book for as long as the book lives."""
+def once_per_book(work: Callable[Concatenate[Book, P], T]) -> Callable[Concatenate[Book, P], T]:
+    """Remember what is worked out from a book, and what else it is asked with, for as long as the
+    book lives.
+
+    A record that it is asked with is known by its identity, and so is a quantity, which equals
+    another unit's: each is kept beside the answer, so that no other gets its place in memory.
+    Whatever else it is asked with can be a key.
+    """
 
     @wraps(work)
-    def remembered(book: Book) -> T:
+    def remembered(book: Book, /, *asked: P.args, **named: P.kwargs) -> T:
         known = book.known
-        if work not in known:
-            known[work] = work(book)
-        found: T = known[work]
+        key: Any = work
+        if asked or named:
+            own = (id(each) if isinstance(each, Record | Quantity) else each for each in asked)
+            key = (work, *own, *named.items())
+        if key not in known:
+            known[key] = work(book, *asked, **named), asked
+        found: T = known[key][0]
         return found
 
     return remembered

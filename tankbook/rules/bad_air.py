@@ -270,20 +270,9 @@ def _shares_left(fills: Sequence[LogLine]) -> list[float]:
 
 
 @once_per_book
-def _known_taken(book: Book) -> dict[tuple[str, int], BadAir | None]:
-    """What each fill took that was asked about: those who fill each other ask about them often."""
-    return {}
-
-
 def _taken(book: Book, line: LogLine) -> BadAir | None:
-    """What a fill took of bad air, what is certain before what may be."""
-    known, place = _known_taken(book), (line.path, line.line)
-    if place not in known:
-        known[place] = _worked_out(book, line)
-    return known[place]
-
-
-def _worked_out(book: Book, line: LogLine) -> BadAir | None:
+    """What a fill took of bad air, what is certain before what may be. Those who fill each other
+    ask about their fills often."""
     met = [spell for spell in _spells(book) if spell.meets(line.at.date())]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
     found = [bad for spell in met if by and (bad := spell.taints(line, by)) is not None]

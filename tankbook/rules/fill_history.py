@@ -79,24 +79,16 @@ def _places_by_id(book: Book) -> dict[str, list[int]]:
     return found
 
 
-@once_per_book
-def _made_by_id(book: Book) -> dict[str, tuple[LogLine, ...]]:
-    """The lines that were made already."""
-    return {}
-
-
 def named_in_log(book: Book) -> tuple[str, ...]:
     """Every id that the log names."""
     return tuple(_places_by_id(book))
 
 
+@once_per_book
 def all_lines_of(book: Book, id_: str) -> tuple[LogLine, ...]:
     """The lines that name an id, struck out or not, with the void lines, in the log's order."""
-    made = _made_by_id(book)
-    if id_ not in made:
-        log = Log.of(book.log)
-        made[id_] = tuple(log[i] for i in _places_by_id(book).get(id_, ()))
-    return made[id_]
+    log = Log.of(book.log)
+    return tuple(log[i] for i in _places_by_id(book).get(id_, ()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -255,6 +247,7 @@ def _sets_of(book: Book, id_: str) -> list[Doubles]:
     return [every[name] for name in known_as(book, id_) if name in every]
 
 
+@once_per_book
 def contents_of(book: Book, id_: str) -> Contents:
     """What a cylinder or set holds, as last recorded.
 
@@ -263,20 +256,10 @@ def contents_of(book: Book, id_: str) -> Contents:
     holds no gas that counts. A set whose isolator is shut is told by its
     emptier side, without a gas where the sides differ; `sides_of` tells both.
     """
-    known = _known_contents(book)
-    if id_ not in known:
-        doubles = book.sets.get(id_)
-        if doubles is not None and doubles.isolator is Isolator.SHUT:
-            known[id_] = _of_sides([held for _, held in sides_of(book, doubles)])
-        else:
-            known[id_] = _as_recorded(book, id_)
-    return known[id_]
-
-
-@once_per_book
-def _known_contents(book: Book) -> dict[str, Contents]:
-    """What was worked out already, by id."""
-    return {}
+    doubles = book.sets.get(id_)
+    if doubles is not None and doubles.isolator is Isolator.SHUT:
+        return _of_sides([held for _, held in sides_of(book, doubles)])
+    return _as_recorded(book, id_)
 
 
 def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:

@@ -83,18 +83,9 @@ class Filled:
 
 
 @once_per_book
-def _known(book: Book) -> dict[str, tuple[Cylinder, tuple[Filled, ...]]]:
-    return {}
-
-
 def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
     """The fills of a cylinder, alone and in its sets, oldest first."""
-    known = _known(book)
-    kept = known.get(card.id)
-    if kept is None or kept[0] is not card:
-        lines = lines_into(book, card.id)
-        kept = known[card.id] = card, tuple(_fills(book, card, lines))
-    return kept[1]
+    return tuple(_fills(book, card, lines_into(book, card.id)))
 
 
 def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Filled]:

@@ -158,28 +158,11 @@ def _broken(book: Book, id_: str, gas: Gas, ambient: Temperature | None, today: 
     return MayFill(id_, False, gas, tuple(reasons), None, None, ambient, None)
 
 
+@once_per_book
 def _answer_cylinder(
     book: Book, id_: str, today: dt.date, gas: Gas, ambient: Temperature | None, *, in_set: bool
 ) -> MayFill:
-    """What is to be said of one cylinder, remembered for as long as the book lives."""
-    known = _known_answers(book)
-    asked = (id_, today, gas, str(ambient or ""), in_set)
-    if asked not in known:
-        known[asked] = _cylinder_asked(book, id_, today, gas, ambient, in_set)
-    return known[asked]
-
-
-@once_per_book
-def _known_answers(
-    book: Book,
-) -> dict[tuple[str, dt.date, Gas, str, bool], MayFill]:
-    """What was answered already, by what was asked."""
-    return {}
-
-
-def _cylinder_asked(
-    book: Book, id_: str, today: dt.date, gas: Gas, ambient: Temperature | None, in_set: bool
-) -> MayFill:
+    """What is to be said of one cylinder."""
     if id_ in book.broken:
         return _broken(book, id_, gas, ambient, today)
     if id_ not in book.cylinders:

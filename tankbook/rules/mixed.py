@@ -13,7 +13,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
 from tankbook.records.log import LogLine
-from tankbook.records.station import Bank, Station
+from tankbook.records.station import Bank
 from tankbook.records.words import Act
 from tankbook.rules.air import names_parts_alone, parts_named
 from tankbook.rules.fill_history import (
@@ -210,20 +210,8 @@ class _Held:
 
 
 @once_per_book
-def _known(book: Book) -> dict[str, tuple[Cylinder, Mix]]:
-    return {}
-
-
 def mix_of(book: Book, card: Cylinder) -> Mix:
     """What is to be said of what a cylinder's gas was made of."""
-    known = _known(book)
-    kept = known.get(card.id)
-    if kept is None or kept[0] is not card:
-        kept = known[card.id] = card, _mix_of(book, card)
-    return kept[1]
-
-
-def _mix_of(book: Book, card: Cylinder) -> Mix:
     held = _Held()
     before: dt.date = dt.date.min
     emptied = (*let_out(book, card), *_came_back_empty(book, card))
@@ -363,10 +351,7 @@ def given_by(book: Book, line: LogLine) -> Made | None:
         return Made.of(held).as_written()
     if station is None:
         return None
-    sources = _sources(book)
-    if said not in sources:
-        sources[said] = _read_source(station, said)
-    if (read := sources[said]) is None:
+    if (read := _read_source(book, said)) is None:
         return None
     parts, oxygen = read
     banks = {b.name.casefold(): b.gas or _AIR for b in station.banks}
@@ -381,15 +366,12 @@ def given_by(book: Book, line: LogLine) -> Made | None:
 
 
 @once_per_book
-def _sources(book: Book) -> dict[str, tuple[frozenset[str], bool] | None]:
-    """What was read of the sources that fills name: a log names few, over and over."""
-    return {}
-
-
-def _read_source(station: Station, said: str) -> tuple[frozenset[str], bool] | None:
+def _read_source(book: Book, said: str) -> tuple[frozenset[str], bool] | None:
     """The parts of the station that a source names, and whether it says oxygen besides; None where
-    it says more."""
-    named, oxygen = said, 0
+    it says more. A log names few sources, over and over."""
+    station, named, oxygen = book.station, said, 0
+    if station is None:
+        return None
     if not names_parts_alone(station, said):  # a bank may be called so
         named, oxygen = _CALLED_OXYGEN.subn(" ", said)
     return (parts_named(station, named), oxygen > 0) if names_parts_alone(station, named) else None

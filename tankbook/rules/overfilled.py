@@ -81,17 +81,9 @@ class _Shown:
 
 
 @once_per_book
-def _known(book: Book) -> dict[str, tuple[Cylinder, tuple[Stood, ...]]]:
-    return {}
-
-
 def stood_over(book: Book, card: Cylinder) -> tuple[Stood, ...]:
     """When a cylinder stood above its limit, since it was last looked inside, oldest first."""
-    known = _known(book)
-    kept = known.get(card.id)
-    if kept is None or kept[0] is not card:
-        kept = known[card.id] = card, over_among(book, card, lines_into(book, card.id))
-    return kept[1]
+    return over_among(book, card, lines_into(book, card.id))
 
 
 def over_among(

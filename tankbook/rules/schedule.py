@@ -68,24 +68,12 @@ class Held:
     until: dt.date
 
 
+@once_per_book
 def due(book: Book, today: dt.date) -> tuple[Due, ...]:
     """Every obligation of every cylinder, set, station part and person, first things first.
 
     Cylinders that are sold, rejected, condemned or lost owe nothing more.
     """
-    known = _all_due(book)
-    if today not in known:
-        known[today] = tuple(sorted(_every_due(book, today), key=_urgency))
-    return known[today]
-
-
-@once_per_book
-def _all_due(book: Book) -> dict[dt.date, tuple[Due, ...]]:
-    """What was worked out already, by day."""
-    return {}
-
-
-def _every_due(book: Book, today: dt.date) -> list[Due]:
     items = [
         d
         for c in book.cylinders.values()
@@ -97,7 +85,7 @@ def _every_due(book: Book, today: dt.date) -> list[Due]:
         items += due_of_station(book, book.station, today)
     for initials, person in book.settings.people.items():
         items += _due_of_person(book, initials, person, today)
-    return items
+    return tuple(sorted(items, key=_urgency))
 
 
 _RANK = {State.OVERDUE: 0, State.MISSING: 1, State.SOON: 2, State.OK: 3}
@@ -109,26 +97,13 @@ def _urgency(item: Due) -> tuple[int, int, str, str]:
     return rank, days, item.id, item.obligation
 
 
+@once_per_book
 def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due, ...]:
     """The dated obligations of one cylinder.
 
     Where no row in force answers a question that every fill rule must answer (requalification,
     visual inspection), the obligation is `missing` without a row.
     """
-    known, asked = _known_dues(book), (id(cylinder), today)
-    if asked not in known:
-        known[asked] = cylinder, _due_of_cylinder(book, cylinder, today)
-    return known[asked][1]
-
-
-@once_per_book
-def _known_dues(book: Book) -> dict[tuple[int, dt.date], tuple[Cylinder, tuple[Due, ...]]]:
-    """What was worked out already, by cylinder and day, beside the cylinder it was asked of, so
-    that no other gets its place in memory."""
-    return {}
-
-
-def _due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due, ...]:
     rules = rules_on(book, today)
     facts = facts_of(cylinder, rules)
     found = []
