@@ -11,7 +11,7 @@ from tankbook.filling.blend_nouns import BlendOrder, Supply, TopOff, TopOffKind
 from tankbook.filling.errors import PlanError
 from tankbook.filling.prepare import ambient_of, ask
 from tankbook.filling.wish import Entry, Refused
-from tankbook.gas import AIR, Gas
+from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.kinds import EMPTY
 from tankbook.records.station import Bank, that_stand
@@ -19,7 +19,6 @@ from tankbook.records.words import Grade
 from tankbook.rules.inforce import rules_of
 from tankbook.units import GaugePressure, Percent, Temperature
 
-AIR_GAS = Gas("air", AIR)
 COMPRESSOR = "compressor"
 
 MIXED = frozenset({"contents-differ"})

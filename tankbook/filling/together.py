@@ -9,10 +9,9 @@ from tankbook.filling import from_book, from_station
 from tankbook.filling.nouns import Vessel
 from tankbook.filling.prepare import ambient_of, as_read, ask
 from tankbook.filling.wish import Entry, Refused
-from tankbook.gas import Gas
+from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.rules.fill_history import contents_of
-from tankbook.rules.gate import AIR_WORD
 from tankbook.units import PressureRate, Temperature
 
 
@@ -50,7 +49,7 @@ def bring_together(
         known, _, _ = from_book.reading_of(book, entry.id, degrees)
         start = entry.start if entry.start is not None else known
         held = from_book.gas_in(book, entry.id, start, gas) if gas else None
-        answered = ask(book, today, entry.id, start, held or gas or AIR_WORD, degrees)
+        answered = ask(book, today, entry.id, start, held or gas or AIR_GAS, degrees)
         if answered.refusals or answered.answer.limit is None:
             refused.append(Refused(entry.id, tuple(answered.refusals)))
             continue

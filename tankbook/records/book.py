@@ -9,6 +9,7 @@ from functools import wraps
 from operator import is_
 from typing import Any, Concatenate, ParamSpec, TypeVar
 
+from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.absence import Absence
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -82,6 +83,11 @@ class Book:
     cut: bool = False
     known_on: dt.date | None = None
     known: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
+
+    @property
+    def usual_gas(self) -> Gas:
+        """The gas of a fill unless said otherwise: the settings', else air."""
+        return self.settings.gas or AIR_GAS
 
     @property
     def every_set(self) -> Mapping[str, Doubles]:

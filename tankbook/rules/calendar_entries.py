@@ -11,7 +11,6 @@ from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.months import month_of, months_from
 from tankbook.rules.schedule import due, due_of_cylinder
 from tankbook.rules.status import status_of
-from tankbook.rules.wall_chart import CLOSED
 from tankbook.units import PartialDate
 
 MONTHS = 24
@@ -75,7 +74,7 @@ def diary(book: Book, today: dt.date) -> Diary:
     dues = [d for d in due(book, today) if d.kind is not DueKind.SET]
     entries = [_entry(d, today) for d in dues if d.next is not None]
     for cylinder in book.cylinders.values():
-        if status_of(book, cylinder) in CLOSED:
+        if status_of(book, cylinder).closed:
             items = due_of_cylinder(book, cylinder, today)
             entries += [_gone(d) for d in items if d.next is not None]
     return Diary(

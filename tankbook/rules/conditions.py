@@ -16,6 +16,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Cleaned, Entry, Rented, standing
 from tankbook.records.kinds import EMPTY, Adverse
+from tankbook.records.life import still_open
 from tankbook.records.log import LogLine
 from tankbook.records.marked import WordSays
 from tankbook.records.rulerow import Obligation, RuleRow
@@ -112,10 +113,9 @@ def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[
 def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     status = status_of(book, cylinder)
     if status is Status.IN_SERVICE:
-        for rental in rentals_of(book, cylinder.id):
-            if rental.void is None and rental.back is None:
-                text = f"it is out in doubles, to {rental.to} since {rental.on}"
-                yield Condition(Obligation.STANDING, Status.OUT, f"standing-{Status.OUT}", text)
+        for rental in still_open(rentals_of(book, cylinder.id)):
+            text = f"it is out in doubles, to {rental.to} since {rental.on}"
+            yield Condition(Obligation.STANDING, Status.OUT, f"standing-{Status.OUT}", text)
         return
     why = _why(cylinder, status)
     text = f"it is {status}: {why}" if why else f"it is {status}"
@@ -127,9 +127,7 @@ def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
 def _lift(book: Book, cylinder: Cylinder) -> str:
     """What lifts the oldest rejection that stands; empty where it is only a status."""
     bench = bench_of(book)
-    for entry in standing(cylinder.rejected):
-        if entry.lifted is not None:
-            continue
+    for entry in still_open(cylinder.rejected):
         lift = f"`tankbook release {cylinder.id} --why WHY`"
         if rejection_answered(bench, cylinder, entry):
             return f"its rejection of {entry.on} is answered: {lift} lifts it"
@@ -167,9 +165,9 @@ def _why(cylinder: Cylinder, status: Status) -> str:
     """Every reason on record for a state, the newest first."""
     found: list[str] = []
     if status is Status.HELD:
-        found = [h.why for h in standing(cylinder.held) if h.released is None]
+        found = [h.why for h in still_open(cylinder.held)]
     if status is Status.REJECTED:
-        found = [r.why for r in standing(cylinder.rejected) if r.lifted is None]
+        found = [r.why for r in still_open(cylinder.rejected)]
     if status is Status.CONDEMNED:
         found = [c.why for c in standing(cylinder.condemned)]
     return "; ".join(dict.fromkeys(reversed(found)))

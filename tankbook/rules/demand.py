@@ -11,8 +11,9 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import MayFill, State
-from tankbook.rules.gate import AIR_WORD, may_fill
-from tankbook.rules.rental import lendable, open_rental, same_size, size_of
+from tankbook.rules.gate import may_fill
+from tankbook.rules.rental import free_from, lendable, same_size
+from tankbook.rules.volume import size_of
 
 ANY_GAS = None
 
@@ -63,38 +64,21 @@ def lent_stock(book: Book, today: dt.date) -> tuple[Lent, ...]:
 
     What is out and late, or has no day to be back, is not counted on.
     """
-    gases = frozenset(gas for booking in book.bookings for gas in [_gas(book, booking.gas)])
-    gases |= {book.settings.gas or AIR_WORD}
+    gases = frozenset(booking.gas or book.usual_gas for booking in book.bookings)
+    gases |= {book.usual_gas}
     found = []
     for id_ in lendable(book):
         fit = frozenset(g for g in gases if _will_fit(may_fill(book, id_, today, g, station=False)))
-        free = _free_from(book, id_, today)
+        free = free_from(book, id_, today)
         if fit and free is not None:
             found.append(Lent(id_, Kind(size_of(book, id_), fit), free))
     return tuple(found)
 
 
-def _gas(book: Book, gas: Gas | None) -> Gas:
-    return gas or book.settings.gas or AIR_WORD
-
-
 def _will_fit(answer: MayFill) -> bool:
-    sound = all(r.code in _MENDED_BY_TIME or _is_side(r.code) for r in answer.refusals)
-    return sound and answer.limit is not None
-
-
-def _is_side(code: str) -> bool:
-    """The other side of doubles is asked for itself, as the set's own reasons hold both."""
-    return code == "doubles-other-side"
-
-
-def _free_from(book: Book, id_: str, today: dt.date) -> dt.date | None:
-    rental = open_rental(book.sets.get(id_) or book.cylinders[id_])
-    if rental is None:
-        return today
-    if rental.until is None or rental.until < today:
-        return None
-    return rental.until + dt.timedelta(days=1)
+    # the other side of doubles is asked for itself, as the set's own reasons hold both
+    passing = _MENDED_BY_TIME | {"doubles-other-side"}
+    return all(r.code in passing for r in answer.refusals) and answer.limit is not None
 
 
 def wanted_ahead(
@@ -107,7 +91,7 @@ def wanted_ahead(
     found: dict[dt.date, Counter[Wanted]] = {day: Counter() for day in mondays if day > today}
     for booking in book.bookings:
         if booking.date > today:
-            wanted = Wanted(booking.size or "", _gas(book, booking.gas))
+            wanted = Wanted(booking.size or "", booking.gas or book.usual_gas)
             found.setdefault(booking.date, Counter())[wanted] += booking.count
     keep = book.settings.retesting.keep_ready if book.settings.retesting else {}
     for day in found.values():

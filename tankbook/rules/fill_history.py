@@ -12,7 +12,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, standing
 from tankbook.records.kinds import EMPTY
-from tankbook.records.life import gravest
+from tankbook.records.life import gravest, still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Isolator, Method, Status, Use
 from tankbook.rules.answers import Contents
@@ -466,7 +466,7 @@ def not_here(book: Book, cylinder: Cylinder) -> Status | None:
     Its status says only the gravest thing: a rejected one may be away for its test, a held one out
     by itself or in its set.
     """
-    out = any(r.back is None for r in standing(rentals_of(book, cylinder.id)))
+    out = bool(still_open(rentals_of(book, cylinder.id)))
     return gravest((open_states(cylinder) | ({Status.OUT} if out else set())) & _NOT_HERE)
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import partial
 
-from tankbook.gas import AIR, Gas
+from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Severity
@@ -29,8 +29,6 @@ from tankbook.rules.schedule import (
 )
 from tankbook.rules.test_pressure import test_pressure_of
 from tankbook.units import GaugePressure, Temperature
-
-AIR_WORD = Gas("air", AIR)
 
 
 @dataclass(slots=True)
@@ -98,7 +96,7 @@ def may_fill(
     Raises:
         KeyError: `id_` is not in the book.
     """
-    gas = gas or book.settings.gas or AIR_WORD
+    gas = gas or book.usual_gas
     ambient = ambient or book.settings.ambient
     if id_ in book.broken:
         return _broken(book, id_, gas, ambient, today)

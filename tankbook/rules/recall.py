@@ -15,6 +15,7 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
+from tankbook.records.life import still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
 from tankbook.records.station import AirTest
@@ -274,7 +275,7 @@ def _placed(
     place, ring = _where(book, cylinder) if cylinder else ("its file cannot be read", "")
     if ring and still is Still.HOLDS:
         still = Still.OUT_OF_HAND
-    held = cylinder is not None and any(h.released is None for h in standing(cylinder.held))
+    held = cylinder is not None and bool(still_open(cylinder.held))
     return Suspect(id_, link, fills, still, contents_of(book, id_), status, place, ring, held)
 
 
@@ -289,7 +290,7 @@ def _where(book: Book, cylinder: Cylinder) -> tuple[str, str]:
     sold = standing(cylinder.handed_over)
     if sold:
         return f"sold {sold[-1].on}", sold[-1].to
-    away = [s for s in standing(cylinder.sent) if s.back is None]
+    away = still_open(cylinder.sent)
     if away:
         return f"away for {away[-1].for_}", away[-1].to
     if cylinder.use is Use.CUSTOMER:
