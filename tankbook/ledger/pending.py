@@ -33,7 +33,7 @@ from tankbook.records.edits import Act, AddLine, Edit, NewFile, SetValue
 from tankbook.records.node import Mapping as NodeMapping
 from tankbook.records.node import Node
 from tankbook.records.node import Sequence as NodeList
-from tankbook.rules.entry_changes import flat
+from tankbook.rules.changes import flat
 
 _FINISH = "`tankbook pending --finish` adds the act to the file as it is now"
 

@@ -19,7 +19,7 @@ from tankbook.ledger.there import file_of, is_there
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.edits import AddEntry, AddLine, Edit
-from tankbook.rules.entry_changes import flat
+from tankbook.rules.changes import flat
 from tankbook.units.patterns import pattern
 
 JOURNAL = f"{PRIVATE_FOLDER}/journal"

@@ -294,8 +294,9 @@ class _Cut:
         times = log.column("at")
         for place in log.after(self.edge, past, to_come):
             line = log[place]
-            where = Where(line.path, line.line, 1)
-            self.ahead.append(Ahead(where, times[place].date(), str(line.act), (line.cylinder,)))
+            self.ahead.append(
+                Ahead(line.where, times[place].date(), str(line.act), (line.cylinder,))
+            )
 
 
 def _began(owner: Record, entry: Any) -> dt.date | None:

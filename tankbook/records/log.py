@@ -78,6 +78,11 @@ class LogLine(Record):
         "overfill bled down",
     )
 
+    @property
+    def where(self) -> Where:
+        """The line it stands on."""
+        return Where(self.path, self.line, 1)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Booking(Record):

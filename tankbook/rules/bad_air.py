@@ -12,7 +12,7 @@ from itertools import pairwise
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import is_empty
 from tankbook.records.log import LogLine
 from tankbook.records.station import AirTest, Bank, Station, that_stand
 from tankbook.records.words import Act
@@ -237,7 +237,7 @@ def bad_air_of(book: Book, card: Cylinder) -> BadAir | None:
     """The gas of a bad source that a cylinder holds: the newest that is certain, else the newest
     that may be, topped since or not; None where it holds none, or was emptied since."""
     held = contents_of(book, card.id).pressure
-    if not _spells(book) or (held is not None and held < EMPTY):
+    if not _spells(book) or (is_empty(held)):
         return None
     fills = _since_empty(book, card)
     taken = [_taken(book, line) for line in fills]
@@ -300,10 +300,10 @@ def _since_empty(book: Book, card: Cylinder, until: dt.datetime | None = None) -
     for line in lines_into(book, card.id):
         if until is not None and line.at >= until:
             break
-        if line.from_ is not None and line.from_ < EMPTY and line.cylinder in own:
+        if is_empty(line.from_) and line.cylinder in own:
             fills = []
         fills += [line] if line.act is Act.FILL else []
-        if line.to is not None and line.to < EMPTY and line.cylinder in own:
+        if is_empty(line.to) and line.cylinder in own:
             fills = []
     last = until.date() if until else dt.date.max
     return [n for n in fills if not any(n.at.date() < on <= last for on in emptied)]
@@ -312,5 +312,5 @@ def _since_empty(book: Book, card: Cylinder, until: dt.datetime | None = None) -
 def _back_empty(card: Cylinder) -> Iterator[dt.date]:
     """The days on which it came back empty from a rental."""
     for rental in standing(card.rented):
-        if rental.back and rental.pressure is not None and rental.pressure < EMPTY:
+        if rental.back and is_empty(rental.pressure):
             yield rental.back

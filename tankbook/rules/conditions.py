@@ -10,12 +10,13 @@ import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Cleaned, Entry, Rented, standing
-from tankbook.records.kinds import EMPTY, Adverse
+from tankbook.records.kinds import Adverse, holds_gas, is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import LogLine
 from tankbook.records.marked import WordSays
@@ -107,7 +108,7 @@ def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[
     yield from _returned(book, cylinder)
     yield from _damage(book, cylinder)
     yield from _service(book, cylinder, gas)
-    yield from _clean(book, cylinder, gas)
+    yield from islice(_unclean(book, cylinder, gas), 1)
 
 
 def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
@@ -384,7 +385,7 @@ def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str, bool]
         away = rental.on.last < rental.back
         if rental.valve is ValvePosition.OPEN:
             found.append((rental.back, "valve-open", away))
-        elif rental.pressure is not None and rental.pressure < EMPTY:
+        elif is_empty(rental.pressure):
             found.append((rental.back, "empty", away))
     found += [(day, "empty", sure) for day, sure in read_empty(book, cylinder.id)]
     found += [(day, "empty", True) for day in begun_empty(book, cylinder)]
@@ -430,7 +431,8 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         yield Condition(Obligation.GAS_SERVICE, "contents-differ", "contents-differ", text, mend)
 
 
-def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
+def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
+    """What speaks against its being clean enough for a gas; the first of it is told."""
     cleaned = standing(cylinder.cleaned)
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
         if gas.is_air and any(c.to is not Service.AIR for c in cleaned):
@@ -457,7 +459,6 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         text = f"it was cleaned on {entry.on}, and {why}"
         mend = "let somebody certified clean it, and record that"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text, mend)
-        return
     if not cleaned:
         text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
@@ -469,27 +470,23 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
             " of a lubricant, what it is: `oxygen-compatible`; a note of long ago is reworded"
         )
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", soiled, mend)
-        return
     fills = [n for n in lines_into(book, cylinder.id) if _is_since(n, cleaned[-1])]
     spoilt = [n for n in fills if ordinary_air(book, n)]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
         mend = "clean it again and record it; a cleaning of that day says its hour: `at:`"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
-        return
     held = contents_of(book, cylinder.id)
-    full = held.pressure is not None and held.pressure >= EMPTY
+    full = holds_gas(held.pressure)
     # what nobody knows may be ordinary air; a customer's own is filled by others every day
     if held.gas is None and held.fills and full and cylinder.use is not Use.CUSTOMER:
         text = "what it holds nobody knows: it may have been made of ordinary air"
         mend = "clean it again and record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
-        return
     for whose, said in _met_since(book, cylinder, cleaned[-1].on):
         text = f"whether it is clean is not said: {whose} says `{said[:60]}`"
         mend = "look inside and clean it; or say in that note that it is oxygen-compatible"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
-        return
     unsure = [n for n in fills if _is_unsure(book, n)]
     if unsure:
         first = unsure[0]

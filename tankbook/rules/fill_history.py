@@ -11,7 +11,7 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Inspected, Rented, standing
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import EMPTY, holds_gas, is_empty
 from tankbook.records.life import gravest, still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Isolator, Method, Status, Use
@@ -160,10 +160,7 @@ def _read_empty(book: Book) -> frozenset[str]:
     return frozenset(
         name
         for name, each in places.by_id.items()
-        if any(
-            acts[i] is Act.READING and pressures[i] is not None and pressures[i] < EMPTY
-            for i in each
-        )
+        if any(acts[i] is Act.READING and is_empty(pressures[i]) for i in each)
     )
 
 
@@ -175,9 +172,9 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     held: dt.date | None = None
     for line in lines_about(book, id_):
         day = line.at.date()
-        if line.from_ is not None and line.from_ >= EMPTY:
+        if holds_gas(line.from_):
             held = day
-        if line.to is not None and line.to >= EMPTY:
+        if holds_gas(line.to):
             held = day
         elif line.to is not None and line.act is Act.READING:
             yield day, held != day
@@ -190,7 +187,7 @@ def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
     for line in lines_about(book, card.id):
         day = line.at.date()
         began = line.act in {Act.FILL, Act.DRAIN}
-        begun = began and line.from_ is not None and line.from_ < EMPTY
+        begun = began and is_empty(line.from_)
         if begun and known is not None and not _worked_on(book, card, known, day):
             yield day
         for read in (line.from_, line.to):
@@ -314,7 +311,7 @@ def _is_topped_unknown(before: Contents, line: LogLine, begun: GaugePressure | N
     """Whether a fill was put on gas that nobody knows, and was not analysed."""
     left = begun if begun is not None else before.pressure
     unknown = before.gas is None and before.fills > 0
-    return unknown and line.o2 is None and left is not None and left >= EMPTY
+    return unknown and line.o2 is None and holds_gas(left)
 
 
 def _came_fuller(
@@ -354,7 +351,7 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
     """What a cylinder holds that somebody else filled since the log knew it; None where nobody did.
     What customers do with their own is theirs."""
     held = _as_recorded(book, card.id)
-    full = held.pressure is not None and held.pressure >= EMPTY
+    full = holds_gas(held.pressure)
     return (
         held if full and held.gas is None and held.fills and card.use is not Use.CUSTOMER else None
     )
@@ -533,7 +530,7 @@ AIR_SHARE = 20.9
 
 
 def _at_pressure(before: Contents, pressure: GaugePressure | None, on: dt.date | None) -> Contents:
-    if pressure is not None and pressure < EMPTY:
+    if is_empty(pressure):
         empty = replace(NOTHING_KNOWN, fills=before.fills, filled_at=before.filled_at)
         return replace(empty, pressure=pressure, on=on)
     return replace(before, pressure=pressure, on=on, temperature=None)
@@ -636,7 +633,7 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine]
         ):
             found.append((line, filled[1] or line))
         held = line.gas or held
-        if line.to is not None and line.to < EMPTY:
+        if is_empty(line.to):
             filled = held = None
     last = _last_look_inside(book, card)
     return tuple(each for each in found if each[0].at.date() >= last)

@@ -12,10 +12,8 @@ from tankbook.records.commits import Commit, Step
 from tankbook.records.log import LogLine
 from tankbook.records.node import Node
 from tankbook.records.words import Act
-from tankbook.rules.changes import Change, compare
-from tankbook.rules.entry_changes import Values, What
+from tankbook.rules.changes import Change, LogChange, Values, What, compare, day_in
 from tankbook.rules.fill_history import struck_out, void_key
-from tankbook.rules.log_changes import LogChange
 from tankbook.rules.tamper_signs import Found, Sign, id_of, of_change, of_line
 from tankbook.units import PartialDate
 
@@ -195,7 +193,7 @@ class _Past:
                 commit = kept.commit if kept else None
                 found.append(_event(change.on, change.place, change.after, commit, unsaved))
         if now is None:
-            found += [_event(_on(k), k.place, k.values, k.commit, unsaved) for k in left]
+            found += [_event(day_in(k.values), k.place, k.values, k.commit, unsaved) for k in left]
         elif unsaved is not None:
             self._lost(left, unsaved)
         return [*found, *self.facts]
@@ -250,10 +248,6 @@ def _event(
 
 def _fact(place: str, values: Values, commit: Commit) -> Event:
     return _event(f"{commit.at:%Y-%m-%d}", place, values, commit, commit)
-
-
-def _on(kept: _Kept) -> str:
-    return kept.values.get("on") or kept.values.get("from") or ""
 
 
 def _first(kept: list[_Kept], place: str, values: Values) -> _Kept | None:

@@ -23,6 +23,7 @@ from tankbook.rules.spelling import alloy_named as alloy_named
 from tankbook.rules.spelling import any_fits, folded, is_plainly, maker_named, numbered
 from tankbook.rules.spelling import normal as normal
 from tankbook.rules.stamped import marks_of
+from tankbook.rules.strictness import clears
 from tankbook.rules.tested import made_of
 from tankbook.rules.wording import is_no_evidence, names_no_paper
 from tankbook.units import PartialDate, Percent
@@ -584,7 +585,7 @@ def _is_of(row: WatchRow, origin: Origin) -> bool:
     in a range may be of it. A notice that clears asks for the name without a doubt."""
     if not origin.maker:
         return bool(row.recall and (row.serial_from or row.serial_to))
-    if _clears(row):
+    if clears(row):
         return any(is_plainly(origin.written, m) for m in row.maker)
     return any(maker_named(m) in origin.maker for m in row.maker)
 
@@ -592,14 +593,9 @@ def _is_of(row: WatchRow, origin: Origin) -> bool:
 def _is_excluded(row: WatchRow, origin: Origin) -> bool:
     """Whether a maker is one that a notice does not speak of; one that is named in doubt is not
     taken out of a notice that tells against it."""
-    if _clears(row):
+    if clears(row):
         return any(maker_named(m) in origin.maker for m in row.not_maker)
     return any(is_plainly(origin.written, m) for m in row.not_maker)
-
-
-def _clears(row: WatchRow) -> bool:
-    """Whether a notice says that an alloy is not the one in question."""
-    return row.alloy is not None and alloy_named(row.alloy) != "6351"
 
 
 def _serial_within(serial: str, row: WatchRow) -> bool:

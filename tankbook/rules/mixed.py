@@ -11,8 +11,9 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.log import LogLine
+from tankbook.records.node import Where
 from tankbook.records.station import Bank
 from tankbook.records.words import Act
 from tankbook.rules.air import names_parts_alone, parts_named
@@ -179,7 +180,7 @@ class Mix:
     denied: tuple[LogLine, Made] | None = None
     doubted: tuple[LogLine, Made] | None = None
     fitting: tuple[LogLine, ...] = ()
-    since: frozenset[tuple[str, int]] = frozenset()
+    since: frozenset[Where] = frozenset()
 
 
 @dataclass(slots=True)
@@ -199,7 +200,7 @@ class _Held:
     denied: tuple[LogLine, Made] | None = None
     doubted: tuple[LogLine, Made] | None = None
     fitting: list[LogLine] = field(default_factory=list)
-    since: set[tuple[str, int]] = field(default_factory=set)
+    since: set[Where] = field(default_factory=set)
 
     def emptied(self) -> None:
         """Nothing is left of what it held."""
@@ -228,7 +229,7 @@ def mix_of(book: Book, card: Cylinder) -> Mix:
         if own or _as_filled(line) not in filled:
             _follow(book, held, line, own=own)
         else:
-            held.since.add((line.path, line.line))
+            held.since.add(line.where)
     if any(each > before for each in emptied):
         held.emptied()
     told = held.unanalysed, held.denied, held.doubted
@@ -242,16 +243,16 @@ def _as_filled(line: LogLine) -> tuple[object, ...]:
 def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
     """Take a line into what is known. What only may have come from the other side tells against
     it, and answers for nothing."""
-    held.since.add((line.path, line.line))
+    held.since.add(line.where)
     # what nobody read before a fill is what was known to be in it
     left = line.from_ if line.from_ is not None and own else held.pressure
-    begun_empty = line.from_ is not None and line.from_ < EMPTY
+    begun_empty = is_empty(line.from_)
     if line.act is Act.FILL:
         held.made = _made_by(book, held, line, own=own)
         if own and begun_empty:
             held.unanalysed = held.denied = held.doubted = None
             held.fitting.clear()
-            held.since = {(line.path, line.line)}
+            held.since = {line.where}
     analysed = is_analysis(line, held.gas, held.unanalysed and held.unanalysed[1])
     analysed = analysed and _is_possible(line, held.gas, held.unanalysed)
     if own and analysed:
@@ -266,7 +267,7 @@ def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
     held.gas = line.gas if line.gas is not None and (own or held.gas is None) else held.gas
     if line.to is not None and (own or held.pressure is None):
         held.pressure = line.to
-    if own and line.to is not None and line.to < EMPTY:
+    if own and is_empty(line.to):
         held.emptied()
 
 
@@ -318,7 +319,7 @@ def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> Made:
     """What a fill makes of what is in a cylinder. Where nobody read what was left in it, that is
     anything from nothing to what was last known; what goes into the other side is shared."""
     begun, given = line.from_ if own else None, given_by(book, line)
-    if begun is not None and begun < EMPTY:
+    if is_empty(begun):
         return given or _by_word(line)
     made, gas = held.made, held.gas
     if made is None and gas is None and begun is None and line.gas is not None:
@@ -437,5 +438,5 @@ def _makes_another(held: Gas, left: GaugePressure | None, line: LogLine) -> bool
 def _came_back_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days it came back from a rental with nothing in it."""
     for rental in standing(rentals_of(book, card.id)):
-        if rental.back is not None and rental.pressure is not None and rental.pressure < EMPTY:
+        if rental.back is not None and is_empty(rental.pressure):
             yield rental.back

@@ -11,7 +11,7 @@ from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
-from tankbook.records.kinds import EMPTY, Adverse
+from tankbook.records.kinds import Adverse, is_empty
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.words import Act
@@ -127,7 +127,7 @@ def filled_hot(book: Book, card: Cylinder) -> Stood | None:
             found = None
         if line.act is not Act.FILL or line.to is None or line.temperature is None:
             continue
-        day, where = line.at.date(), Where(line.path, line.line, 1)
+        day, where = line.at.date(), line.where
         limit = limit_then(day, line.gas or AIR)
         if limit is None or not is_above(line.to, limit.pressure, gauge_error(book)):
             continue
@@ -142,7 +142,7 @@ def _shown(
 ) -> Iterator[_Shown]:
     gas: Gas | Mixture = AIR
     for place, line in enumerate(lines):
-        where, day = Where(line.path, line.line, 1), line.at.date()
+        where, day = line.where, line.at.date()
         if line.from_ is not None:
             yield _Shown(where, f"{line.act} begun at", day, line.from_, lines[place:], None, gas)
         if line.act is Act.FILL:
@@ -223,7 +223,7 @@ def told_of(
                 yield Told(entry.source.at(key), entry.title, key, on, words, None, rental)
     for line in lines:
         if line.note:
-            where, on = Where(line.path, line.line, 1), PartialDate.of(line.at.date())
+            where, on = line.where, PartialDate.of(line.at.date())
             yield Told(where, line.act, "note", on, line.note, line)
 
 
@@ -312,5 +312,5 @@ def _lets_go(look: Inspected) -> bool:
 
 
 def _drained(line: LogLine, day: dt.date) -> bool:
-    empty = line.to is not None and line.to < EMPTY
+    empty = is_empty(line.to)
     return line.act is Act.DRAIN and empty and line.at.date() == day

@@ -14,7 +14,7 @@ from enum import StrEnum
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import is_empty
 from tankbook.records.life import still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
@@ -254,12 +254,12 @@ def _suspect(book: Book, id_: str, fills: Iterable[tuple[LogLine, Link]]) -> Sus
 def _still(book: Book, id_: str, fills: tuple[LogLine, ...]) -> Still:
     """Whether the gas is still inside: emptied only where the log says so after the last one."""
     held = contents_of(book, id_)
-    if held.pressure is not None and held.pressure < EMPTY:
+    if is_empty(held.pressure):
         return Still.EMPTIED
     later = [n for n in lines_about(book, id_) if n.at > fills[-1].at]
-    if any(n.act is not Act.FILL and n.to is not None and n.to < EMPTY for n in later):
+    if any(n.act is not Act.FILL and is_empty(n.to) for n in later):
         return Still.EMPTIED
-    if any(n.act is Act.FILL and n.from_ is not None and n.from_ < EMPTY for n in later):
+    if any(n.act is Act.FILL and is_empty(n.from_) for n in later):
         return Still.EMPTIED
     into = (n for n in lines_into(book, id_) if n.at > fills[-1].at)
     if any(n.act is Act.FILL for n in into):

@@ -218,17 +218,23 @@ def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date
         met = failed.method.value in row.met_by
         of_it = met and (row.obligation is Obligation.VISUAL) is (failed.method is Method.VISUAL)
         what = row.obligation.called if of_it else f"{failed.method} test"
-        return replace(
-            blank,
-            state=State.OVERDUE,
-            last=failed.on,
-            next=failed.on.first,
-            days_left=(failed.on.first - today).days,
-            why=f"failed its {what} {failed.on}",
-        )
+        return _overdue(blank, failed.on, f"failed its {what} {failed.on}", today)
     if not held:
         return replace(blank, why=f"no {row.obligation.called} on record")
-    return _dated(blank, max(held, key=lambda a: a.until), book, today)
+    act = max(held, key=lambda a: a.until)
+    return _until(replace(blank, last=act.on), act.until, book, today)
+
+
+def _until(blank: Due, ends: dt.date, book: Book, today: dt.date) -> Due:
+    """An obligation that is met until a day."""
+    left = (ends - today).days
+    return replace(blank, state=_state(left, book, today), next=ends, days_left=left)
+
+
+def _overdue(blank: Due, failed: PartialDate, why: str, today: dt.date) -> Due:
+    """An obligation whose newest act was a failure."""
+    days, day = (failed.first - today).days, failed.first
+    return replace(blank, state=State.OVERDUE, last=failed, next=day, days_left=days, why=why)
 
 
 def _has_begun(act: _Act, period: Period, day: dt.date) -> bool:
@@ -260,10 +266,7 @@ def _period_doubt(
 def _renewal(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
     """The end of a permit's last renewal, where one is recorded."""
     ends = cylinder.permit.renewed_until if cylinder.permit else None
-    if ends is None:
-        return None
-    left = (ends.last - today).days
-    return replace(blank, state=_state(left, book, today), next=ends.last, days_left=left)
+    return _until(blank, ends.last, book, today) if ends else None
 
 
 def _retested_without(cylinder: Cylinder, acts: list[Held], today: dt.date) -> str:
@@ -291,22 +294,6 @@ def _stamp_is_unread(facts: Facts, row: RuleRow) -> bool:
     return any(not is_makers(r) for r in standing(facts.cylinder.requalified))
 
 
-def _dated(blank: Due, act: Held, book: Book, today: dt.date) -> Due:
-    left = (act.until - today).days
-    return Due(
-        blank.kind,
-        blank.id,
-        blank.obligation,
-        _state(left, book, today),
-        act.on,
-        act.until,
-        left,
-        row=blank.row,
-        why=blank.why,
-        part=blank.part,
-    )
-
-
 def _state(days_left: int, book: Book, today: dt.date) -> State:
     if days_left < 0:
         return State.OVERDUE
@@ -325,10 +312,7 @@ def _service_life(blank: Due, row: RuleRow, facts: Facts, today: dt.date, book: 
         ends = permit.life_ends if permit else None
     if ends is None:
         return replace(blank, why="the end of its service life is not recorded (permit: life_ends)")
-    if isinstance(ends, NoEnd):
-        return None
-    left = (ends.last - today).days
-    return replace(blank, state=_state(left, book, today), next=ends.last, days_left=left)
+    return None if isinstance(ends, NoEnd) else _until(blank, ends.last, book, today)
 
 
 def period_of(row: RuleRow, cylinder: Cylinder) -> Period | None:
@@ -508,23 +492,22 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     counting = samples_of_air(station)
     judge = air_judge(book)
     tests = [PartialDate.of(t.on) for t in counting if judge.passes(t)]
-    air = _station_item(book, Obligation.AIR_TEST, "air", tests, today)
+    air = _gravest(_station_items(book, Obligation.AIR_TEST, "air", tests, today))
     if air.row is not None and counting and not tests:
         air = replace(air, why=f"the newest one failed, on {max(t.on for t in counting)}")
     found = [air]
     found += [_filter_item(book, f, station, today) for f in station.filters]
     for gauge in station.gauges:
         checks = [PartialDate.of(c.on) for c in that_stand(gauge.checked)]
-        found.append(_station_item(book, Obligation.GAUGE_CHECK, gauge.name, checks, today))
+        items = _station_items(book, Obligation.GAUGE_CHECK, gauge.name, checks, today)
+        found.append(_gravest(items))
+    question = Obligation.WHIP_CHECK
     for whip in station.whips:
         fitted = [whip.fitted] if whip.fitted else []
-        found.append(
-            _part_item(book, Obligation.WHIP_CHECK, whip.name, whip.checked, fitted, today)
-        )
+        found.append(_part_item(book, question, whip.name, whip.checked, fitted, today))
+    question = Obligation.RELIEF_CHECK
     for valve in station.relief_valves:
-        found.append(
-            _part_item(book, Obligation.RELIEF_CHECK, valve.name, valve.checked, [], today)
-        )
+        found.append(_part_item(book, question, valve.name, valve.checked, [], today))
     found += [_bank_item(book, b, today) for b in station.banks]
     return found
 
@@ -552,11 +535,8 @@ def _part_failed(item: Due, failed: PartialDate, today: dt.date) -> Due:
     """An obligation whose newest act was a failure; one without a rule stays missing."""
     if item.row is None:
         return item
-    days = (failed.first - today).days
     why = f"{item.part} failed its {item.obligation.called} on {failed}"
-    return replace(
-        item, state=State.OVERDUE, last=failed, next=failed.first, days_left=days, why=why
-    )
+    return _overdue(item, failed, why, today)
 
 
 def _station_rows(book: Book, question: Obligation, today: dt.date) -> list[RuleRow]:
@@ -572,12 +552,6 @@ def _station_blank(question: Obligation, part: str, row: RuleRow | None) -> Due:
 def _unasked(question: Obligation, part: str) -> Due:
     why = f"no rule row in force says when {question.called} is due"
     return replace(_station_blank(question, part, None), why=why)
-
-
-def _station_item(
-    book: Book, question: Obligation, part: str, acts: list[PartialDate], today: dt.date
-) -> Due:
-    return _gravest(_station_items(book, question, part, acts, today))
 
 
 def _station_items(
@@ -603,7 +577,8 @@ def _counted(
     if not acts:
         return replace(blank, why=f"no {blank.obligation.called} on record")
     held = (_held(_Act(on, on), period, row) for on in acts)
-    return _dated(blank, max(held, key=lambda a: a.until), book, today)
+    act = max(held, key=lambda a: a.until)
+    return _until(replace(blank, last=act.on), act.until, book, today)
 
 
 def _bank_item(book: Book, bank: Bank, today: dt.date) -> Due:
@@ -711,5 +686,6 @@ def _due_of_person(book: Book, initials: str, person: Person, today: dt.date) ->
         elif latest.until is None:
             found.append(replace(blank, state=State.OK, last=latest.from_))
         else:
-            found.append(_dated(blank, Held(latest.from_, latest.until.last), book, today))
+            since = replace(blank, last=latest.from_)
+            found.append(_until(since, latest.until.last, book, today))
     return found

@@ -11,9 +11,7 @@ from tankbook.records.commits import Commit, LineSeen
 from tankbook.records.life import END_KEYS
 from tankbook.records.log import LogLine, columns
 from tankbook.records.words import Act, Skill, Sticker
-from tankbook.rules.changes import Change
-from tankbook.rules.entry_changes import What
-from tankbook.rules.log_changes import LogChange, cell
+from tankbook.rules.changes import Change, LogChange, What, cell
 from tankbook.rules.terms import Signature, Terms
 from tankbook.units import PartialDate
 

@@ -19,8 +19,7 @@ from tankbook.records.log import Booking
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.costs import costs_ahead
 from tankbook.rules.demand import Kind, Wanted, missing
-from tankbook.rules.winter import work_plan
-from tankbook.rules.work_plan import Batch, WorkPlan
+from tankbook.rules.work_plan import Batch, WorkPlan, work_plan
 
 TODAY = books.TODAY
 AIR = Gas.parse("air")

@@ -13,7 +13,7 @@ from tankbook.records.words import JobState, SentFor
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
 from tankbook.rules.signing import is_outside, plain
 from tankbook.rules.status import state_of
-from tankbook.rules.tested import PRESSURE_TESTS
+from tankbook.rules.tested import latest_pressure_test
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
@@ -117,14 +117,16 @@ def tests_are_of_what_was_here(card: Cylinder, rentals: Sequence[Rented]) -> Ite
     """A test of a cylinder that was out or lost is another's, or somebody else had it made: the
     test says so, or the journey to it."""
     mend = "correct the date that is wrong; where somebody else had it tested, say so: `note:`"
-    for test in [t for t in standing(card.requalified) if t.method in PRESSURE_TESTS][-1:]:
-        done = test.tested or test.on
-        entry = _during_any(_gone(card, rentals), done)
-        journeys = (s for s in standing(card.sent) if s.for_ is SentFor.REQUALIFICATION)
-        told = not says_nothing(test.note or "") or any(_spans(s, done) for s in journeys)
-        if entry and not told:
-            text = f"it was tested on {done}, and was {_kept(entry)}"
-            yield Says(test.source.at("on"), text, mend)
+    test = latest_pressure_test(card)
+    if test is None:
+        return
+    done = test.tested or test.on
+    entry = _during_any(_gone(card, rentals), done)
+    journeys = (s for s in standing(card.sent) if s.for_ is SentFor.REQUALIFICATION)
+    told = not says_nothing(test.note or "") or any(_spans(s, done) for s in journeys)
+    if entry and not told:
+        text = f"it was tested on {done}, and was {_kept(entry)}"
+        yield Says(test.source.at("on"), text, mend)
 
 
 def _spans(sent: Sent, on: PartialDate) -> bool:

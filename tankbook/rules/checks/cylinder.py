@@ -63,7 +63,7 @@ from tankbook.rules.signing import (
 )
 from tankbook.rules.spelling import any_fits, normal, permit_named
 from tankbook.rules.status import ENTRY_LISTS
-from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
+from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed
 from tankbook.rules.threads import is_unnamed, stated, threads_match
 from tankbook.rules.wording import names_no_paper, says_mistaken, share_kept
 from tankbook.units import GaugePressure, PartialDate
@@ -491,11 +491,7 @@ MOST_OVER = 1.1
 @on_cylinder("tested-too-low", FAULT, adverse=True)
 def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> Iterator[Says]:
     """The newest passed pressure test reached the test pressure, within a gauge's 1 %."""
-    tests = [
-        r
-        for r in standing(card.requalified)
-        if r.method in PRESSURE_TESTS and r.result is TestResult.PASS
-    ]
+    tests = passed(card, PRESSURE_TESTS)
     typed = tests[-1].test_pressure if tests else None
     finding = (tests[-1].finding if tests else "") or ""
     told = [said.pressure for said in pressures_of_test(finding, card.service_pressure)]

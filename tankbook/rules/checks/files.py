@@ -41,7 +41,7 @@ def _in_folder(
     """The first fault of what may belong into a folder of records, wherever it lies."""
     faults = (f for f in unread if f.severity is Severity.FAULT)
     within = (f for f in faults if f.where.path.casefold().startswith(folder))
-    return next(within, None) or _first(unread, astray.get(folder, ()))
+    return next(within, None) or _first(unread, astray.get(folder.replace(".", "/"), ()))
 
 
 @on_unread("pending", FAULT)
@@ -95,35 +95,37 @@ def unread_cards_are_no_twins(
             yield Says(own.where, text, _MEND, touches=ids)
 
 
-@on_unread("rules-unread", FAULT)
-def rules_are_read(
-    unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]
-) -> Iterator[Says]:
-    """Rules of the ledger's own that cannot be read may be the stricter ones."""
-    fault = _in_folder(unread, "rules/", astray)
-    if fault:
-        text = f"a rule set of the ledger's own cannot be read: {fault}"
-        yield Says(fault.where, text, _MEND, touches=_EVERY)
+def _on_folder(code: str, folder: str, what: str, says: str) -> None:
+    """Declare a check of whether all that may belong into a folder is read: `what` cannot be, and
+    `says` why that counts."""
+
+    def find(unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]) -> Iterator[Says]:
+        fault = _in_folder(unread, folder, astray)
+        if fault:
+            yield Says(fault.where, f"{what}: {fault}", _MEND, touches=_EVERY)
+
+    find.__doc__ = says
+    on_unread(code, FAULT)(find)
 
 
-@on_unread("log-unread", FAULT)
-def log_is_read(unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]) -> Iterator[Says]:
-    """What a cylinder holds, and how clean it is, rests on every line of the log."""
-    fault = _in_folder(unread, "fills/", astray)
-    if fault:
-        text = f"the fill log cannot be read in full, so what it holds may be old news: {fault}"
-        yield Says(fault.where, text, _MEND, touches=_EVERY)
-
-
-@on_unread("station-unread", FAULT)
-def station_is_read(
-    unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]
-) -> Iterator[Says]:
-    """A station left out for its faults must not look like one that has nothing to say."""
-    fault = _in_folder(unread, "station.", {"station.": astray.get("station/", ())})
-    if fault:
-        text = f"the station's file cannot be read: {fault}"
-        yield Says(fault.where, text, _MEND, touches=_EVERY)
+_on_folder(
+    "rules-unread",
+    "rules/",
+    "a rule set of the ledger's own cannot be read",
+    "Rules of the ledger's own that cannot be read may be the stricter ones.",
+)
+_on_folder(
+    "log-unread",
+    "fills/",
+    "the fill log cannot be read in full, so what it holds may be old news",
+    "What a cylinder holds, and how clean it is, rests on every line of the log.",
+)
+_on_folder(
+    "station-unread",
+    "station.",
+    "the station's file cannot be read",
+    "A station left out for its faults must not look like one that has nothing to say.",
+)
 
 
 @on_unread("set-unread", FAULT, since="0.2")

@@ -34,7 +34,7 @@ from tankbook.rules.overfilled import is_of_fill
 from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.seen import is_of
 from tankbook.rules.signing import INSIDE, Bench, counts
-from tankbook.rules.tested import PRESSURE_TESTS
+from tankbook.rules.tested import PRESSURE_TESTS, latest_pressure_test, passed
 from tankbook.rules.wording import (
     in_doubt,
     not_passed,
@@ -318,7 +318,7 @@ def _notes(
             yield _Note(work.source.at("note"), work.note, is_why=bool(in_doubt(work.note)))
     for line in about:
         if line.note and line.at.date() >= since:
-            yield _Note(Where(line.path, line.line, 1), line.note)
+            yield _Note(line.where, line.note)
 
 
 def _of_look(look: Inspected) -> Iterator[_Note]:
@@ -358,12 +358,7 @@ def _answer_of(card: Cylinder, name: str, entry: Entry) -> tuple[frozenset[Seen]
         return frozenset(), False
     looks = (i for i in standing(card.inspected) if names(i, word, on))
     named = frozenset(f.what for i in looks for f in i.findings if f.what)
-    passed = (
-        r
-        for r in standing(card.requalified)
-        if r.method in PRESSURE_TESTS and r.result is TestResult.PASS
-    )
-    return named, any(names(r, word, on) for r in passed)
+    return named, any(names(r, word, on) for r in passed(card, PRESSURE_TESTS))
 
 
 def _of_entry(
@@ -406,17 +401,16 @@ def tests_say_one_thing(card: Cylinder) -> Iterator[Says]:
 def findings_of_tests_read_well(card: Cylinder) -> Iterator[Says]:
     """What the newest passed pressure test found is said in words that are known, or somebody reads
     it."""
-    tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
-    for test in tests[-1:]:
-        finding = test.finding or ""
-        # a pressure that it names is judged by itself
-        known = reads_well(finding) or says_passed(finding)
-        figures = share_kept(finding) is not None or any(pressures_of_test(finding))
-        known = known or (figures and not not_passed(finding) and not re.search("[,;?]", finding))
-        if test.result is TestResult.PASS and finding and not known:
-            text = f"its test of {test.on} passed, and its finding is not known to say so"
-            mend = "read it: `finding:` says that it passed, or what was found and that it is none"
-            yield Says(test.source.at("finding"), f"{text}: `{finding[:60]}`", mend)
+    test = latest_pressure_test(card)
+    finding = (test.finding if test else None) or ""
+    # a pressure that it names is judged by itself
+    known = reads_well(finding) or says_passed(finding)
+    figures = share_kept(finding) is not None or any(pressures_of_test(finding))
+    known = known or (figures and not not_passed(finding) and not re.search("[,;?]", finding))
+    if test and test.result is TestResult.PASS and finding and not known:
+        text = f"its test of {test.on} passed, and its finding is not known to say so"
+        mend = "read it: `finding:` says that it passed, or what was found and that it is none"
+        yield Says(test.source.at("finding"), f"{text}: `{finding[:60]}`", mend)
 
 
 def _against(text: str, *, of_test: bool, of_pressure: bool) -> str:

@@ -14,7 +14,7 @@ from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.entries import Rented, standing
 from tankbook.records.fields import attributes_of
-from tankbook.records.kinds import EMPTY, Adverse
+from tankbook.records.kinds import EMPTY, Adverse, holds_gas, is_empty
 from tankbook.records.log import LogLine
 from tankbook.records.node import Where
 from tankbook.records.settings import Person
@@ -55,11 +55,6 @@ from tankbook.rules.wording import (
 )
 from tankbook.units import GaugePressure
 
-
-def _at(line: LogLine) -> Where:
-    return Where(line.path, line.line, 1)
-
-
 # --- the lines themselves ------------------------------------------------------------------------
 
 
@@ -76,7 +71,7 @@ def lines_name_known_ids(
         text = f"{line.cylinder} is not in the ledger"
         mend = "correct it with a `void` line and a new one; a set that was taken apart keeps its"
         mend += " file, with `apart:` and the day"
-        yield Says(_at(line), text, mend, touches=ids_like(line.cylinder, ids, by_serial))
+        yield Says(line.where, text, mend, touches=ids_like(line.cylinder, ids, by_serial))
 
 
 @on_files("log-of-nobody", FAULT, since="0.2", adverse=True)
@@ -94,7 +89,7 @@ def histories_are_of_somebody(lives_of_nobody: Sequence[Life]) -> Iterator[Says]
             mend += f" {each.name} in"
         if each.may_be:
             severity = None if each.was_set else WARN
-            yield Says(_at(each.last), text, mend, severity, touches=each.may_be)
+            yield Says(each.last.where, text, mend, severity, touches=each.may_be)
 
 
 @on_files("set-apart", FAULT, since="0.2", adverse=True)
@@ -109,7 +104,7 @@ def sets_apart_are_not_filled(
         if line.at.date() > each.apart and void_key(line) not in gone_lines:
             text = f"{each.id} was taken apart on {each.apart}, and this {line.act} is later"
             mend = "strike it out and log it of the cylinder it is of, or correct the day"
-            yield Says(_at(line), text, mend, touches=each.cylinders)
+            yield Says(line.where, text, mend, touches=each.cylinders)
 
 
 @on_files("strange-void-by-nobody", FAULT, since="0.2")
@@ -124,7 +119,7 @@ def strange_strikes_are_signed(
         text = f"a {line.act} of {line.cylinder}, which is not in the ledger, is struck out"
         mend = "strike it out again (`tankbook correct`): with a reason, by somebody certified"
         like = ids_like(line.cylinder, ids, by_serial)
-        yield Says(_at(void), f"{text}, and {wrong}", mend, touches=like)
+        yield Says(void.where, f"{text}, and {wrong}", mend, touches=like)
 
 
 @on_lines("void-of-nothing", FAULT, since="0.2")
@@ -134,7 +129,7 @@ def voids_name_a_line(lines: Sequence[LogLine]) -> Iterator[Says]:
     for line in lines:
         if line.act is Act.VOID and not struck_out([line]) & known:
             text = f"it strikes out `{line.voids or ''}`, which is no line of {line.cylinder}"
-            yield Says(_at(line), text, "write the struck line's time, and its cylinder on both")
+            yield Says(line.where, text, "write the struck line's time, and its cylinder on both")
 
 
 @on_lines("void-without-reason", FAULT, since="0.2")
@@ -142,7 +137,7 @@ def voids_say_why(lines: Sequence[LogLine]) -> Iterator[Says]:
     """A line is struck out with a reason."""
     for line in lines:
         if line.act is Act.VOID and not line.note:
-            yield Says(_at(line), "a line is struck out without a reason", "say why in `note`")
+            yield Says(line.where, "a line is struck out without a reason", "say why in `note`")
 
 
 @on_lines("edited-line", FAULT, since="0.2")
@@ -155,7 +150,7 @@ def lines_say_it_once(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]
         if cells and void_key(line) not in gone_lines:
             text = f"{_place(first, line)} tells of this {line.act} otherwise ({', '.join(cells)})"
             mend = "a line was edited: strike both out with `correct` and log it once more"
-            yield Says(_at(line), text, mend)
+            yield Says(line.where, text, mend)
 
 
 @on_lines("line-twice", ADVICE)
@@ -164,7 +159,7 @@ def no_exact_doubles(lines: Sequence[LogLine]) -> Iterator[Says]:
     for first, line, cells in _doubles(lines):
         if not cells:
             mend = "`tankbook tidy` drops exact doubles"
-            yield Says(_at(line), f"{_place(first, line)} says the same", mend)
+            yield Says(line.where, f"{_place(first, line)} says the same", mend)
 
 
 def _doubles(lines: Sequence[LogLine]) -> Iterator[tuple[LogLine, LogLine, list[str]]]:
@@ -185,7 +180,7 @@ def _place(first: LogLine, line: LogLine) -> str:
 def times_in_order(out_of_order: Sequence[LogLine]) -> Iterator[Says]:
     """Lines stand in the order of their time."""
     for line in out_of_order:
-        yield Says(_at(line), "earlier than the line before it")
+        yield Says(line.where, "earlier than the line before it")
 
 
 @on_lines("fill-incomplete", FAULT, since="0.2")
@@ -195,7 +190,7 @@ def fills_are_whole(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) 
         told = line.act is not Act.FILL or void_key(line) in gone_lines
         if not told and (line.to is None or line.gas is None):
             text = "a fill without its pressure or its gas"
-            yield Says(_at(line), text, "fill in `to` and `gas`")
+            yield Says(line.where, text, "fill in `to` and `gas`")
 
 
 @on_cylinder("line-before-made", WARN, since="0.2")
@@ -204,7 +199,7 @@ def lines_are_its_own(card: Cylinder, facts: Facts, about: Sequence[LogLine]) ->
     early = [n for n in about if facts.made and n.at.date() < facts.made.first]
     for line in early[:1]:
         text = f"a {line.act} of {line.at.date()}, before {card.id} was made ({facts.made})"
-        yield Says(_at(line), text, "strike it out and write it with its day")
+        yield Says(line.where, text, "strike it out and write it with its day")
 
 
 # --- what they tell of a cylinder ----------------------------------------------------------------
@@ -260,7 +255,7 @@ def fills_rise(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
 def fills_fill(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """A fill leaves something in it: one that does not tells nothing of what is."""
     for each in filled:
-        if each.line.to is not None and each.line.to < EMPTY:
+        if is_empty(each.line.to):
             text = f"a fill to {each.line.to}"
             yield each.says(text, "strike the line out; what was let out is a drain")
 
@@ -289,7 +284,7 @@ def analysis_fits(
 
 def _is_past(line: LogLine, gas: Gas, mix: Mix, tolerance: float) -> bool:
     """Whether what was analysed of a gas is let out, or was analysed again since, and well."""
-    gone = (line.path, line.line) not in mix.since
+    gone = line.where not in mix.since
     later = (n for n in mix.fitting if n.at > line.at)
     return gone or any(_is_of(n, n.gas or gas, tolerance) for n in later)
 
@@ -317,7 +312,7 @@ def readings_fit(
         named = line.gas if line.gas != fill.gas else None
         text = f"{card.id} was filled with {fill.gas}, and a {line.act} after it says"
         mend = "strike out what is mistyped; else drain it and look inside"
-        yield Says(_at(line), f"{text} {named or _analysis(line)}", mend)
+        yield Says(line.where, f"{text} {named or _analysis(line)}", mend)
 
 
 def _analysis(line: LogLine) -> str:
@@ -360,7 +355,7 @@ def readings_fill_nothing(card: Cylinder, about: Sequence[LogLine]) -> Iterator[
             continue
         if line.to.pa > line.from_.pa * (1 + RISES) + GAUGE_ERROR_AT_MOST.pa:
             text = f"a {line.act} from {line.from_} to {line.to}: what rises was filled"
-            yield Says(_at(line), text, "strike it out, and log the fill with its gas and source")
+            yield Says(line.where, text, "strike it out, and log the fill with its gas and source")
 
 
 @on_cylinder("over-limit", FAULT, since="0.2", adverse=True)
@@ -497,7 +492,7 @@ def strikes_are_signed(
     for void, line, wrong in unsigned_strikes:
         text = f"a {line.act} is struck out, and {wrong}"
         mend = "look inside; or strike it out again: alone, later, by somebody certified"
-        yield Says(_at(void), text, mend)
+        yield Says(void.where, text, mend)
 
 
 @on_cylinder("out-of-date", FAULT, since="0.2")
@@ -568,7 +563,7 @@ def contents_explained(
     for line, read, before in rises:
         text = f"{card.id} read {read} with {before} known before it, and no fill between"
         mend = "log the fill, or drain it: what it holds is not known"
-        yield Says(_at(line), text, mend)
+        yield Says(line.where, text, mend)
 
 
 @on_cylinder("cleaned-while-full", WARN, since="0.2")
@@ -589,7 +584,7 @@ def cleanings_are_of_empty_ones(
         emptied = any(_shows_empty(n) for n in since if n.at.date() <= on.last)
         emptied = emptied or any(_begun_at(n) < EMPTY for n in since[:1])
         opened_since = any(stood[-1].at.date() <= day <= on.last for day in opened if stood)
-        if left is not None and left >= EMPTY and not emptied and not opened_since:
+        if holds_gas(left) and not emptied and not opened_since:
             text = f"it was cleaned on {on}, and by the log it stood at {left}"
             mend = "log that it was drained; or correct the day, or strike the cleaning out"
             yield Says(cleaning.source.at("on"), text, mend)
@@ -603,7 +598,7 @@ def _begun_at(line: LogLine) -> GaugePressure:
 
 def _shows_empty(line: LogLine) -> bool:
     """Whether a line tells of a cylinder with nothing in it, before or after."""
-    return _begun_at(line) < EMPTY or (line.to is not None and line.to < EMPTY)
+    return _begun_at(line) < EMPTY or (is_empty(line.to))
 
 
 @on_cylinder("mixed-unanalysed", FAULT, since="0.2", adverse=True)
@@ -617,7 +612,7 @@ def blends_are_analysed(card: Cylinder, mix: Mix, people: Mapping[str, Person]) 
     text = f"{card.id} was filled with {line.gas} on {left}, and not analysed"
     mend = "drain it to 0 and log that; or analyse it: `tankbook reading --o2 --analysed-by`"
     told = card.use is Use.CUSTOMER or _is_named(line.override, people)
-    yield Says(_at(line), text, mend, WARN if told else None)
+    yield Says(line.where, text, mend, WARN if told else None)
 
 
 @on_cylinder("made-otherwise", FAULT, since="0.2", adverse=True)
@@ -637,7 +632,7 @@ def gases_make_what_is_said(
     )
     mend = f"{mend} and log that"
     told = card.use is Use.CUSTOMER or _is_named(line.override, people)
-    yield Says(_at(line), _made_otherwise(card, line, made), mend, WARN if told else None)
+    yield Says(line.where, _made_otherwise(card, line, made), mend, WARN if told else None)
 
 
 @on_cylinder("made-in-doubt", WARN, since="0.2", adverse=True)
@@ -647,7 +642,7 @@ def gases_make_what_was_analysed(card: Cylinder, mix: Mix) -> Iterator[Says]:
     if mix.doubted is not None:
         line, made = mix.doubted
         mend = "analyse it again, mixed: `tankbook reading --o2 --analysed-by`"
-        yield Says(_at(line), _made_otherwise(card, line, made), f"{mend}; log what else went in")
+        yield Says(line.where, _made_otherwise(card, line, made), f"{mend}; log what else went in")
 
 
 def _made_otherwise(card: Cylinder, line: LogLine, made: Made) -> str:
@@ -681,4 +676,4 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     if bad_air.unsaid:
         how = f"`tankbook correct {line.cylinder} fill {line.at.date()} --set source=...`"
         mend = f"say what it was filled from, and sign that: {how}; or {mend}"
-    yield Says(_at(line), text, mend, None if bad_air.certain else WARN)
+    yield Says(line.where, text, mend, None if bad_air.certain else WARN)

@@ -55,16 +55,23 @@ def _own(rules: InForce, code: str) -> Iterator[Says]:
             yield Says(each.where, each.fault, each.mend)
 
 
-@on_rules("row-twice", FAULT, since="0.2")
-def rows_are_named_once(rules: InForce) -> Iterator[Says]:
-    """No two rows of the ledger's own have one id, nor that of a shipped row of another kind."""
-    yield from _own(rules, "row-twice")
+def _on_own_rows(code: str, says: str) -> None:
+    """Declare a check of what was judged of the ledger's own rows; `says` is its line."""
+
+    def find(rules: InForce) -> Iterator[Says]:
+        return _own(rules, code)
+
+    find.__doc__ = says
+    on_rules(code, FAULT, since="0.2")(find)
 
 
-@on_rules("row-loosens", FAULT, since="0.2")
-def rows_only_tighten(rules: InForce) -> Iterator[Says]:
-    """A row of the ledger's own loosens neither law nor what nobody may override."""
-    yield from _own(rules, "row-loosens")
+_on_own_rows(
+    "row-twice",
+    "No two rows of the ledger's own have one id, nor that of a shipped row of another kind.",
+)
+_on_own_rows(
+    "row-loosens", "A row of the ledger's own loosens neither law nor what nobody may override."
+)
 
 
 @on_rules("row-unnamed", FAULT, since="0.2")
@@ -95,16 +102,11 @@ def _gone(people: Mapping[str, Person], by: str | None, on: PartialDate) -> str:
     return f"{by} left on {left}" if left is not None and left.last < on.first else ""
 
 
-@on_rules("row-unknown", FAULT, since="0.2")
-def dropped_rows_exist(rules: InForce) -> Iterator[Says]:
-    """A row that takes another out of force names one that is there."""
-    yield from _own(rules, "row-unknown")
-
-
-@on_rules("row-range", FAULT, since="0.2")
-def ranges_hold_serials(rules: InForce) -> Iterator[Says]:
-    """A range of serials in a notice of the ledger's own is one that some serial can lie in."""
-    yield from _own(rules, "row-range")
+_on_own_rows("row-unknown", "A row that takes another out of force names one that is there.")
+_on_own_rows(
+    "row-range",
+    "A range of serials in a notice of the ledger's own is one that some serial can lie in.",
+)
 
 
 @on_rules("risk-unsigned", FAULT, since="0.2")
@@ -129,28 +131,12 @@ def risk_is_assessed_by_somebody(settings: Settings, latest_day: dt.date) -> Ite
         yield Says(found.source.at("by"), f"the risk assessment: {wrong}", mend, touches=touches)
 
 
-@on_rules("row-unheard", FAULT, since="0.2")
-def rows_are_heard(rules: InForce) -> Iterator[Says]:
-    """A row of the ledger's own says nothing that no question hears."""
-    yield from _own(rules, "row-unheard")
-
-
-@on_rules("row-clears-alloy", FAULT, since="0.2")
-def no_row_clears_an_alloy(rules: InForce) -> Iterator[Says]:
-    """No notice of the ledger's own clears an alloy that a shipped one suspects."""
-    yield from _own(rules, "row-clears-alloy")
-
-
-@on_rules("row-grants-plus", FAULT, since="0.2")
-def no_row_grants_a_plus(rules: InForce) -> Iterator[Says]:
-    """No row of the ledger's own grants the 10 % of a plus mark."""
-    yield from _own(rules, "row-grants-plus")
-
-
-@on_rules("row-lax-air", FAULT, since="0.2")
-def no_row_lets_worse_air_in(rules: InForce) -> Iterator[Says]:
-    """No air standard of the ledger's own is laxer than every shipped one."""
-    yield from _own(rules, "row-lax-air")
+_on_own_rows("row-unheard", "A row of the ledger's own says nothing that no question hears.")
+_on_own_rows(
+    "row-clears-alloy", "No notice of the ledger's own clears an alloy that a shipped one suspects."
+)
+_on_own_rows("row-grants-plus", "No row of the ledger's own grants the 10 % of a plus mark.")
+_on_own_rows("row-lax-air", "No air standard of the ledger's own is laxer than every shipped one.")
 
 
 @on_rules("notice-missing", WARN)
