@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import ClassVar
 
-from tankbook.records.fields import COUNT, TEXT, ListOf, Nested, Record, key
+from tankbook.records.fields import COUNT, TEXT, Record, key
 from tankbook.records.kinds import DAY
 
 AUDITED_PATH = "audited.yaml"
@@ -41,5 +41,5 @@ class Audited(Record):
 
     title: ClassVar[str] = "audited"
     checkpoints: tuple[Checkpoint, ...] = key(
-        ListOf(Nested(Checkpoint)), "Audits up to a commit, in order.", "[...]", required=True
+        [Checkpoint], "Audits up to a commit, in order.", "[...]", required=True
     )

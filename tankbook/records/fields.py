@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import wraps
-from typing import Any, ClassVar, NamedTuple, Protocol, TypeVar
+from typing import Any, ClassVar, NamedTuple, Protocol, TypeAlias, TypeVar
 
 from tankbook.records.node import Finding, Mapping, Mark, Node, Scalar, Sequence, Where
 
@@ -129,8 +129,21 @@ class Key:
     """What leaving it out stands for; such a key may not be there and say nothing."""
 
 
+Said: TypeAlias = "Kind | type[Record] | type[StrEnum] | list[Said]"
+"""A kind as a key is declared with it: a noun stands for a record within, a closed set of words for
+one of them, and a list of one of these for a list of such."""
+
+
+def _kind(said: Said) -> Kind:
+    if isinstance(said, list):
+        return ListOf(_kind(said[0]))
+    if isinstance(said, type):
+        return Nested(said) if issubclass(said, Record) else OneOf(said)
+    return said
+
+
 def key(
-    kind: Kind,
+    said: Said,
     doc: str,
     example: str = "",
     *,
@@ -140,9 +153,11 @@ def key(
 ) -> Any:
     """Declare a key of a noun.
 
-    A list kind defaults to an empty tuple and a map kind to an empty mapping, any other to None.
+    `said` is its kind, or what stands for one. A list kind defaults to an empty tuple and a map
+    kind to an empty mapping, any other to None.
     `never_empty` is for a list whose key alone, with nothing behind it, would say something.
     """
+    kind = _kind(said)
     metadata = {"kind": kind, "doc": doc, "example": example, "required": required}
     metadata["never_empty"] = never_empty
     if required:

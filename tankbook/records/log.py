@@ -20,7 +20,6 @@ from tankbook.records.fields import (
     NOTHING,
     TEXT,
     Kind,
-    OneOf,
     Parsed,
     Reader,
     Record,
@@ -49,7 +48,7 @@ class LogLine(Record):
         TIME, "Local time with seconds and UTC offset.", "2026-11-25T09:30:00+01:00", required=True
     )
     cylinder: str = key(ID, "Id of the cylinder.", "RB-014", required=True)
-    act: Act = key(OneOf(Act), "What was done.", "fill", required=True)
+    act: Act = key(Act, "What was done.", "fill", required=True)
     from_: GaugePressure | None = key(PRESSURE, "Pressure before.", "500 psi")
     to: GaugePressure | None = key(
         PRESSURE, "Pressure after; for a reading, what was read.", "3000 psi"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from tankbook.records.fields import COUNT, TEXT, ListOf, Nested, Record, key
+from tankbook.records.fields import COUNT, TEXT, Record, key
 from tankbook.records.kinds import ID, LENGTH
 from tankbook.units import Length
 
@@ -40,4 +40,4 @@ class SheetTable(Record):
     """The shipped sheets."""
 
     title: ClassVar[str] = "label sheets"
-    sheets: tuple[Sheet, ...] = key(ListOf(Nested(Sheet)), "The sheets.", "[...]", required=True)
+    sheets: tuple[Sheet, ...] = key([Sheet], "The sheets.", "[...]", required=True)
