@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import ClassVar, TypeVar
+from typing import ClassVar, TypeAlias, TypeVar
 
 from tankbook.records.fields import COUNT, TEXT, YES_NO, OneOf, Record, key
 from tankbook.records.kinds import (
@@ -184,6 +184,9 @@ class Rented(Entry):
     pressure: GaugePressure | None = key(PRESSURE, "Pressure it came back with.", "600 psi")
     valve: ValvePosition | None = key(ValvePosition, "How its valve was found.", "closed")
     damage: str | None = key(TEXT, "Damage noted at return.", "valve handwheel cracked")
+
+
+Rentals: TypeAlias = Sequence[Rented]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import compress, islice, pairwise
 from operator import le, ne
-from typing import Any, ClassVar, overload
+from typing import Any, ClassVar, TypeAlias, overload
 
 from tankbook.gas import Gas
 from tankbook.records.fields import (
@@ -81,6 +81,9 @@ class LogLine(Record):
     def where(self) -> Where:
         """The line it stands on."""
         return Where(self.path, self.line, 1)
+
+
+Lines: TypeAlias = Sequence[LogLine]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,10 +208,7 @@ class Log(Sequence[LogLine]):
         return self._asked[attribute]
 
     def after(
-        self,
-        day: dt.date,
-        past: dt.datetime | None = None,
-        to_come: dt.datetime | None = None,
+        self, day: dt.date, past: dt.datetime | None = None, to_come: dt.datetime | None = None
     ) -> list[int]:
         """The places of the lines later than a day, by the local date of each; those of another
         offset whose moment is `past` are not, and those whose moment is `to_come` are."""
@@ -225,10 +225,7 @@ class Log(Sequence[LogLine]):
         return sorted({*later, *(i for i in rest if times[i] > to_come)})
 
     def until(
-        self,
-        day: dt.date,
-        past: dt.datetime | None = None,
-        to_come: dt.datetime | None = None,
+        self, day: dt.date, past: dt.datetime | None = None, to_come: dt.datetime | None = None
     ) -> Log:
         """The lines up to a day, by the local date of each, and those whose moment is `past`, but
         none whose moment is `to_come`."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, TypeAlias
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Removed
@@ -65,6 +65,10 @@ class Person(Record):
             and (held.until is None or first <= held.until.last)
             for held in self.certifications
         )
+
+
+People: TypeAlias = Mapping[str, Person]
+"""The people of a ledger, by their initials."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

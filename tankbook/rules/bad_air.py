@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
@@ -13,7 +13,7 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.kinds import is_empty
-from tankbook.records.log import LogLine
+from tankbook.records.log import Lines, LogLine
 from tankbook.records.station import AirTest, Bank, Station, that_stand
 from tankbook.records.words import Act
 from tankbook.rules.air import (
@@ -256,7 +256,7 @@ TOLD_FROM = 0.05
 gas that may be bad is told (own bound); what is certain stays till it is emptied."""
 
 
-def _shares_left(fills: Sequence[LogLine]) -> list[float]:
+def _shares_left(fills: Lines) -> list[float]:
     """What share of a cylinder's gas is of each of its fills or older, as the pressures say; a fill
     without them takes nothing away."""
     shares: list[float] = []

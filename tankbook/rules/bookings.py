@@ -203,10 +203,7 @@ def _taken(book: Book) -> list[tuple[str, Rented]]:
 
 
 def _met(
-    book: Book,
-    bookings: list[Booking],
-    there: Counter[_Kind],
-    rentals: list[tuple[str, Rented]],
+    book: Book, bookings: list[Booking], there: Counter[_Kind], rentals: list[tuple[str, Rented]]
 ) -> tuple[Want, ...]:
     """How the bookings of one day are met, the choosiest served first, told in their own order."""
     gone = _gone(bookings, rentals)

@@ -21,14 +21,7 @@ from tankbook.records.entries import (
 )
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import verdict
-from tankbook.records.words import (
-    InspectionResult,
-    Material,
-    Method,
-    Seen,
-    StepResult,
-    TestResult,
-)
+from tankbook.records.words import InspectionResult, Material, Method, Seen, StepResult, TestResult
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import Suspicion, lets_go, speaks_for
 from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench

@@ -63,13 +63,7 @@ from tankbook.rules.fill_history import (
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.services import PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
-from tankbook.rules.stamped import (
-    countries_named,
-    marks_of,
-    plain_letters,
-    said_by,
-    words_that,
-)
+from tankbook.rules.stamped import countries_named, marks_of, plain_letters, said_by, words_that
 from tankbook.rules.status import (
     ENTRY_LISTS,
     came_home,

@@ -21,13 +21,7 @@ from tankbook.rules import meter
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.months import month_of, months_from
-from tankbook.rules.schedule import (
-    CYLINDER_OBLIGATIONS,
-    dated_rows,
-    due,
-    lasts_until,
-    period_of,
-)
+from tankbook.rules.schedule import CYLINDER_OBLIGATIONS, dated_rows, due, lasts_until, period_of
 from tankbook.units import Money, PartialDate, Period
 
 YEAR = 12

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Inspected, Rented, standing
+from tankbook.records.entries import Inspected, Rentals, Rented, standing
 from tankbook.records.kinds import EMPTY, holds_gas, is_empty
 from tankbook.records.life import gravest, still_open
-from tankbook.records.log import Log, LogLine
+from tankbook.records.log import Lines, Log, LogLine
 from tankbook.records.words import Act, Isolator, Method, Status, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks, names_nobody
@@ -561,10 +561,7 @@ def rises_of(
 
 
 def rises_among(
-    book: Book,
-    card: Cylinder,
-    lines: Sequence[LogLine],
-    rentals: Sequence[Rented] | None = None,
+    book: Book, card: Cylinder, lines: Lines, rentals: Rentals | None = None
 ) -> tuple[tuple[LogLine, GaugePressure, GaugePressure], ...]:
     """As `rises_of`, from the lines given, oldest first, and the rentals given or its own."""
     if card.use is Use.CUSTOMER:
@@ -727,11 +724,7 @@ class _Span:
 
 
 def _kept_elsewhere(
-    book: Book,
-    card: Cylinder,
-    lines: Sequence[LogLine],
-    allowed: GaugePressure,
-    rentals: Sequence[Rented] | None = None,
+    book: Book, card: Cylinder, lines: Lines, allowed: GaugePressure, rentals: Rentals | None = None
 ) -> Iterator[_Span]:
     """When somebody else had it and may have filled it, oldest return first.
 

@@ -14,7 +14,7 @@ from tankbook.records.entries import Entry, Inspected, Rented, Sent, standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import is_empty
 from tankbook.records.life import is_adverse, opens
-from tankbook.records.log import Log, LogLine
+from tankbook.records.log import Lines, Log, LogLine
 from tankbook.records.node import Severity
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Service
@@ -88,7 +88,7 @@ def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
     return tuple(_fills(book, card, lines_into(book, card.id)))
 
 
-def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Filled]:
+def _fills(book: Book, card: Cylinder, lines: Lines) -> Iterator[Filled]:
     lapsed: dict[dt.date, tuple[str, ...]] = {}
     held = {line.where for line in lines_held(book, card.id)}
     inside = looks_inside(book, card)
@@ -188,7 +188,7 @@ def _why_not_strange(book: Book, line: LogLine, void: LogLine) -> str:
     return _why_not_signed(book, void) or ("" if void.note else "no reason is given")
 
 
-def tells(book: Book, card: Cylinder, line: LogLine, beside: Sequence[LogLine] = ()) -> bool:
+def tells(book: Book, card: Cylinder, line: LogLine, beside: Lines = ()) -> bool:
     """Whether a line tells against a cylinder, so that somebody certified is to strike it out: a
     fill, a reading of nothing or of a gas, or one without which less is wrong.
 
@@ -202,7 +202,7 @@ def tells(book: Book, card: Cylinder, line: LogLine, beside: Sequence[LogLine] =
     return any(_shows_more(book, card, line, rest) for rest in (base, [*base, *others]))
 
 
-def _shows_more(book: Book, card: Cylinder, line: LogLine, rest: Sequence[LogLine]) -> bool:
+def _shows_more(book: Book, card: Cylinder, line: LogLine, rest: Lines) -> bool:
     without = sorted(rest, key=lambda n: n.at)
     with_it = sorted((*rest, line), key=lambda n: n.at)
     rises = (len(rises_among(book, card, lines)) for lines in (without, with_it))

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 
 from tankbook.records.commits import Commit, Step
-from tankbook.records.log import LogLine
+from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Node
 from tankbook.records.words import Act
 from tankbook.rules.changes import Change, LogChange, Values, What, compare, day_in
@@ -100,7 +100,7 @@ def life_of(
     path: str,
     steps: Iterable[Step],
     now: Node | None,
-    lines: Sequence[LogLine],
+    lines: Lines,
     gone: Iterable[tuple[Commit, LogChange]],
     unsaved: Commit | None,
 ) -> Life:

@@ -318,9 +318,7 @@ def _by_day(book: Book) -> _ByDay:
 
 
 def in_force(
-    sets: tuple[RuleSet, ...],
-    day: dt.date | None = None,
-    said: frozenset[Unless] = frozenset(),
+    sets: tuple[RuleSet, ...], day: dt.date | None = None, said: frozenset[Unless] = frozenset()
 ) -> InForce:
     """The rows of rule sets that are in force, each of the ledger's own in the place it was given.
 

@@ -40,10 +40,7 @@ they are marked."""
 
 
 def limit_of(
-    book: Book,
-    cylinder: Cylinder,
-    gas: Gas | Mixture = AIR,
-    today: dt.date | None = None,
+    book: Book, cylinder: Cylinder, gas: Gas | Mixture = AIR, today: dt.date | None = None
 ) -> Limit | None:
     """The marked pressure at its reference temperature, with the plus mark's share where due.
 
@@ -62,10 +59,7 @@ def limit_of(
 
 
 def why_no_limit(
-    book: Book,
-    cylinder: Cylinder,
-    gas: Gas | Mixture = AIR,
-    today: dt.date | None = None,
+    book: Book, cylinder: Cylinder, gas: Gas | Mixture = AIR, today: dt.date | None = None
 ) -> str:
     """Why no limit can be stated, as `limit_of` is asked; empty where one can."""
     found = _asked(book, cylinder, gas, today).found()

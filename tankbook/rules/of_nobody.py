@@ -10,12 +10,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Use
-from tankbook.rules.fill_history import (
-    days_looked_inside,
-    lines_about,
-    struck_out_lines,
-    void_key,
-)
+from tankbook.rules.fill_history import days_looked_inside, lines_about, struck_out_lines, void_key
 
 A_LIFE = 3
 """On so many days a name was logged that is no slip of a pen, but what something was called (own

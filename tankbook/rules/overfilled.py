@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
+from tankbook.records.entries import Entry, Held, Inspected, Rentals, Rented, Requalified, standing
 from tankbook.records.kinds import Adverse, is_empty
-from tankbook.records.log import LogLine
+from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Where
 from tankbook.records.words import Act
 from tankbook.rules.answers import Limit
@@ -66,7 +66,7 @@ class _Shown:
     how: str
     day: dt.date
     pressure: GaugePressure
-    later: Sequence[LogLine]
+    later: Lines
     temperature: Temperature | None = None
     gas: Gas | Mixture = AIR
     filled: bool = False
@@ -87,10 +87,7 @@ def stood_over(book: Book, card: Cylinder) -> tuple[Stood, ...]:
 
 
 def over_among(
-    book: Book,
-    card: Cylinder,
-    lines: Sequence[LogLine],
-    rentals: Sequence[Rented] | None = None,
+    book: Book, card: Cylinder, lines: Lines, rentals: Rentals | None = None
 ) -> tuple[Stood, ...]:
     """As `stood_over`, from the lines given, oldest first, and the rentals given or its own."""
     found = []
@@ -137,9 +134,7 @@ def filled_hot(book: Book, card: Cylinder) -> Stood | None:
     return found
 
 
-def _shown(
-    book: Book, card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented] | None
-) -> Iterator[_Shown]:
+def _shown(book: Book, card: Cylinder, lines: Lines, rentals: Rentals | None) -> Iterator[_Shown]:
     gas: Gas | Mixture = AIR
     for place, line in enumerate(lines):
         where, day = line.where, line.at.date()
@@ -160,7 +155,7 @@ def _shown(
             yield _Shown(rental.source.at("pressure"), "came back at", back, read, since)
 
 
-def is_of_fill(hold: Held, lines: Sequence[LogLine]) -> bool:
+def is_of_fill(hold: Held, lines: Lines) -> bool:
     """Whether a hold was made beside a fill that the log has, and says no more than why it was told
     as a fact, and of no higher pressure: that fill is judged."""
     for line in lines:
@@ -202,7 +197,7 @@ _KEYS = {Held: ("why", "note", "released_why"), Rented: ("damage", "note")}
 
 
 def told_of(
-    card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented], inside: Sequence[dt.date]
+    card: Cylinder, lines: Lines, rentals: Rentals, inside: Sequence[dt.date]
 ) -> Iterator[Told]:
     """What holds that were let go, returns, jobs, journeys, valve services, looks at the outside
     and lines of the log say in words. What is struck out for anything but a mistake has been;
@@ -228,7 +223,7 @@ def told_of(
 
 
 def _told(
-    card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented], inside: Sequence[dt.date]
+    card: Cylinder, lines: Lines, rentals: Rentals, inside: Sequence[dt.date]
 ) -> Iterator[_Shown]:
     """The pressures that are told of in words."""
     for told in told_of(card, lines, rentals, inside):
@@ -297,7 +292,7 @@ def _as_on(card: Cylinder, day: dt.date) -> Cylinder:
 # --- what is past --------------------------------------------------------------------------------
 
 
-def is_past(inside: Sequence[Inspected], day: dt.date, later: Sequence[LogLine]) -> bool:
+def is_past(inside: Sequence[Inspected], day: dt.date, later: Lines) -> bool:
     """Whether it was looked `inside` since a day; on that day only where the look answers a hold of
     it, and a line since then drained it to nothing."""
     if any(i.on.first > day for i in inside):

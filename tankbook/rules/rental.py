@@ -203,12 +203,7 @@ ORDER = "oldest contents first, then fewest fills"
 
 
 def to_send(
-    book: Book,
-    today: dt.date,
-    until: dt.date,
-    *,
-    size: str = "",
-    gas: Gas | None = None,
+    book: Book, today: dt.date, until: dt.date, *, size: str = "", gas: Gas | None = None
 ) -> tuple[Candidate, ...]:
     """The full ones that may go out today until a day, in the order they should be sent.
 

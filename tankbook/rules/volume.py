@@ -2,13 +2,7 @@
 
 from __future__ import annotations
 
-from tankbook.gas import (
-    BAR_REFERENCE,
-    PSI_REFERENCE,
-    Basis,
-    Reference,
-    water_volume_from_rated,
-)
+from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Basis, Reference, water_volume_from_rated
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import RatedBasis

@@ -32,13 +32,7 @@ from tankbook.rules.checks import station as station_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
 from tankbook.rules.clearing import open_damage
-from tankbook.rules.fill_history import (
-    all_lines_of,
-    known_as,
-    named_in_log,
-    rentals_of,
-    sets_with,
-)
+from tankbook.rules.fill_history import all_lines_of, known_as, named_in_log, rentals_of, sets_with
 from tankbook.rules.signing import bench_of
 from tankbook.rules.twins import Twin, twins_of
 

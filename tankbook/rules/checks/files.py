@@ -14,9 +14,9 @@ from tankbook.records.absence import Absence
 from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.book import Ahead
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.log import Log, LogLine
+from tankbook.records.log import Lines, Log
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
-from tankbook.records.settings import Person, Settings
+from tankbook.records.settings import People, Settings
 from tankbook.records.words import Skill
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_unread
 from tankbook.rules.signing import why_not
@@ -170,7 +170,7 @@ def nothing_vanished(absence: Absence) -> Iterator[Says]:
 
 
 @on_files("removed-unsigned", FAULT, since="0.2")
-def removals_are_signed(absence: Absence, people: Mapping[str, Person]) -> Iterator[Says]:
+def removals_are_signed(absence: Absence, people: People) -> Iterator[Says]:
     """Whoever says why something was taken out is certified, where that is kept."""
     for each in absence.explained:
         wrong = why_not(people, each.removed.by, Skill.INSPECTOR, each.removed.on)
@@ -196,10 +196,7 @@ def removals_say_why(cylinders: Mapping[str, Cylinder], settings: Settings) -> I
 
 @on_files("name-left-behind", FAULT, since="0.2")
 def names_are_taken_along(
-    absence: Absence,
-    cylinders: Mapping[str, Cylinder],
-    all_sets: Mapping[str, Doubles],
-    log: Sequence[LogLine],
+    absence: Absence, cylinders: Mapping[str, Cylinder], all_sets: Mapping[str, Doubles], log: Lines
 ) -> Iterator[Says]:
     """A cylinder or a set that has another id now takes the log's lines of the old one along."""
     for old, new in absence.renamed:
@@ -213,9 +210,7 @@ def names_are_taken_along(
 
 @on_files("former-id-taken", FAULT, since="0.2")
 def former_ids_are_free(
-    cylinders: Mapping[str, Cylinder],
-    all_sets: Mapping[str, Doubles],
-    ids: Set[str],
+    cylinders: Mapping[str, Cylinder], all_sets: Mapping[str, Doubles], ids: Set[str]
 ) -> Iterator[Says]:
     """An id that something had before is nobody's now."""
     cards: list[Cylinder | Doubles] = [*cylinders.values(), *all_sets.values()]

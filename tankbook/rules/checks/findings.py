@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from tankbook.records.cylinder import Cylinder
@@ -12,6 +12,7 @@ from tankbook.records.entries import (
     Entry,
     Inspected,
     Refused,
+    Rentals,
     Rented,
     Requalified,
     StepFinding,
@@ -20,9 +21,9 @@ from tankbook.records.entries import (
 from tankbook.records.finding import FindingRow
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import is_open, verdict
-from tankbook.records.log import LogLine
+from tankbook.records.log import Lines
 from tankbook.records.node import Where
-from tankbook.records.settings import Person
+from tankbook.records.settings import People
 from tankbook.records.words import InspectionResult, Material, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
@@ -199,7 +200,7 @@ _AT_MOST = pattern(
 
 
 @on_cylinder("reason-says-nothing", FAULT, since="0.2")
-def reasons_say_something(card: Cylinder, rentals: Sequence[Rented]) -> Iterator[Says]:
+def reasons_say_something(card: Cylinder, rentals: Rentals) -> Iterator[Says]:
     """Whoever struck something out or let it go said why."""
     for _, entry in entries_of(card, rentals):
         for key in ("released_why", "lifted_why", "found_why"):
@@ -213,11 +214,7 @@ def reasons_say_something(card: Cylinder, rentals: Sequence[Rented]) -> Iterator
 
 @on_cylinder("note-asks-for-finding", WARN, since="0.2", adverse=True)
 def notes_are_findings(
-    card: Cylinder,
-    about: Sequence[LogLine],
-    rentals: Sequence[Rented],
-    finding_rows: Sequence[FindingRow],
-    bench: Bench,
+    card: Cylinder, about: Lines, rentals: Rentals, finding_rows: Sequence[FindingRow], bench: Bench
 ) -> Iterator[Says]:
     """A note that speaks of damage says so as a finding, which somebody can judge."""
     for note in _notes(card, about, rentals, bench):
@@ -240,10 +237,7 @@ def notes_are_findings(
 
 @on_cylinder("let-go-unread", WARN, since="0.2", adverse=True)
 def reasons_of_holds_are_known(
-    card: Cylinder,
-    about: Sequence[LogLine],
-    looked_inside: Sequence[dt.date],
-    people: Mapping[str, Person],
+    card: Cylinder, about: Lines, looked_inside: Sequence[dt.date], people: People
 ) -> Iterator[Says]:
     """What was held for a reason that may be of its shell is looked inside, or tested, once it was
     let go: what may be wrong with a shell has no end of words."""
@@ -285,9 +279,7 @@ class _Note(NamedTuple):
     judged: bool = False
 
 
-def _notes(
-    card: Cylinder, about: Sequence[LogLine], rentals: Sequence[Rented], bench: Bench
-) -> Iterator[_Note]:
+def _notes(card: Cylinder, about: Lines, rentals: Rentals, bench: Bench) -> Iterator[_Note]:
     """The notes since the last full inspection that counts, and on the card itself."""
     looks = standing(card.inspected)
     passed = [i for i in looks if counts(bench, i) and bench.is_full(i)]

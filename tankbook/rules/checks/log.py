@@ -12,12 +12,12 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Rented, standing
+from tankbook.records.entries import Rentals, standing
 from tankbook.records.fields import attributes_of
 from tankbook.records.kinds import EMPTY, Adverse, holds_gas, is_empty
-from tankbook.records.log import LogLine
+from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Where
-from tankbook.records.settings import Person
+from tankbook.records.settings import People
 from tankbook.records.words import Act, Skill, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir
@@ -60,7 +60,7 @@ from tankbook.units import GaugePressure
 
 @on_log("unknown-cylinder-in-log", FAULT)
 def lines_name_known_ids(
-    unknown_lines: Sequence[LogLine], ids: Set[str], by_serial: Mapping[str, tuple[str, ...]]
+    unknown_lines: Lines, ids: Set[str], by_serial: Mapping[str, tuple[str, ...]]
 ) -> Iterator[Says]:
     """Every line that stands names a cylinder or a set of the ledger.
 
@@ -94,7 +94,7 @@ def histories_are_of_somebody(lives_of_nobody: Sequence[Life]) -> Iterator[Says]
 
 @on_files("set-apart", FAULT, since="0.2", adverse=True)
 def sets_apart_are_not_filled(
-    log: Sequence[LogLine], apart: Mapping[str, Doubles], gone_lines: Set[tuple[str, str]]
+    log: Lines, apart: Mapping[str, Doubles], gone_lines: Set[tuple[str, str]]
 ) -> Iterator[Says]:
     """No line of the log is of a set that was taken apart before."""
     for line in log if apart else ():
@@ -123,7 +123,7 @@ def strange_strikes_are_signed(
 
 
 @on_lines("void-of-nothing", FAULT, since="0.2")
-def voids_name_a_line(lines: Sequence[LogLine]) -> Iterator[Says]:
+def voids_name_a_line(lines: Lines) -> Iterator[Says]:
     """A void line names a line that is there."""
     known = {void_key(line) for line in lines if line.act is not Act.VOID}
     for line in lines:
@@ -133,7 +133,7 @@ def voids_name_a_line(lines: Sequence[LogLine]) -> Iterator[Says]:
 
 
 @on_lines("void-without-reason", FAULT, since="0.2")
-def voids_say_why(lines: Sequence[LogLine]) -> Iterator[Says]:
+def voids_say_why(lines: Lines) -> Iterator[Says]:
     """A line is struck out with a reason."""
     for line in lines:
         if line.act is Act.VOID and not line.note:
@@ -141,7 +141,7 @@ def voids_say_why(lines: Sequence[LogLine]) -> Iterator[Says]:
 
 
 @on_lines("edited-line", FAULT, since="0.2")
-def lines_say_it_once(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
+def lines_say_it_once(lines: Lines, gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
     """No two lines tell of the same act at the same second otherwise.
 
     Where clones are joined, a line that one of them edited stands beside the original.
@@ -154,7 +154,7 @@ def lines_say_it_once(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]
 
 
 @on_lines("line-twice", ADVICE)
-def no_exact_doubles(lines: Sequence[LogLine]) -> Iterator[Says]:
+def no_exact_doubles(lines: Lines) -> Iterator[Says]:
     """No line stands twice."""
     for first, line, cells in _doubles(lines):
         if not cells:
@@ -162,7 +162,7 @@ def no_exact_doubles(lines: Sequence[LogLine]) -> Iterator[Says]:
             yield Says(line.where, f"{_place(first, line)} says the same", mend)
 
 
-def _doubles(lines: Sequence[LogLine]) -> Iterator[tuple[LogLine, LogLine, list[str]]]:
+def _doubles(lines: Lines) -> Iterator[tuple[LogLine, LogLine, list[str]]]:
     seen: dict[tuple[dt.datetime, Act, str | None], LogLine] = {}
     for line in lines:
         struck = line.voids if line.act is Act.VOID else None
@@ -177,14 +177,14 @@ def _place(first: LogLine, line: LogLine) -> str:
 
 
 @on_log("log-order", ADVICE)
-def times_in_order(out_of_order: Sequence[LogLine]) -> Iterator[Says]:
+def times_in_order(out_of_order: Lines) -> Iterator[Says]:
     """Lines stand in the order of their time."""
     for line in out_of_order:
         yield Says(line.where, "earlier than the line before it")
 
 
 @on_lines("fill-incomplete", FAULT, since="0.2")
-def fills_are_whole(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
+def fills_are_whole(lines: Lines, gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
     """A fill says its pressure and gas."""
     for line in lines:
         told = line.act is not Act.FILL or void_key(line) in gone_lines
@@ -194,7 +194,7 @@ def fills_are_whole(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) 
 
 
 @on_cylinder("line-before-made", WARN, since="0.2")
-def lines_are_its_own(card: Cylinder, facts: Facts, about: Sequence[LogLine]) -> Iterator[Says]:
+def lines_are_its_own(card: Cylinder, facts: Facts, about: Lines) -> Iterator[Says]:
     """A line of the log from before a cylinder was made is of another one, or misdated."""
     early = [n for n in about if facts.made and n.at.date() < facts.made.first]
     for line in early[:1]:
@@ -207,7 +207,7 @@ def lines_are_its_own(card: Cylinder, facts: Facts, about: Sequence[LogLine]) ->
 
 @on_cylinder("not-analysed", FAULT, since="0.2")
 def mixtures_are_analysed(
-    card: Cylinder, filled: Sequence[Filled], people: Mapping[str, Person]
+    card: Cylinder, filled: Sequence[Filled], people: People
 ) -> Iterator[Says]:
     """Any gas but air was analysed, by somebody."""
     for each in filled:
@@ -229,9 +229,7 @@ def mixtures_are_analysed(
 
 
 @on_cylinder("filled-by-whom", ADVICE, since="0.2")
-def fillers_are_known(
-    card: Cylinder, filled: Sequence[Filled], people: Mapping[str, Person]
-) -> Iterator[Says]:
+def fillers_are_known(card: Cylinder, filled: Sequence[Filled], people: People) -> Iterator[Says]:
     """Whoever filled it last was somebody certified as a filler then, where that is kept."""
     for each in filled[-1:]:
         wrong = why_not(people, each.line.by, Skill.FILLER, each.line.at.date())
@@ -297,10 +295,7 @@ def _is_of(line: LogLine, gas: Gas, tolerance: float) -> bool:
 
 @on_cylinder("read-otherwise", FAULT, since="0.2", adverse=True)
 def readings_fit(
-    card: Cylinder,
-    gas_readings: Sequence[tuple[LogLine, LogLine]],
-    mix: Mix,
-    tolerance: float,
+    card: Cylinder, gas_readings: Sequence[tuple[LogLine, LogLine]], mix: Mix, tolerance: float
 ) -> Iterator[Says]:
     """What is read or analysed after a fill is the gas that was filled, or what was analysed then:
     two analysers are each off by a little."""
@@ -348,7 +343,7 @@ RISES = 0.15
 
 
 @on_cylinder("reading-rises", FAULT, since="0.2", adverse=True)
-def readings_fill_nothing(card: Cylinder, about: Sequence[LogLine]) -> Iterator[Says]:
+def readings_fill_nothing(card: Cylinder, about: Lines) -> Iterator[Says]:
     """A reading or a drain ends no higher than it began: what rises was filled."""
     for line in about:
         if line.act is Act.FILL or line.from_ is None or line.to is None:
@@ -378,10 +373,7 @@ def stands_within_limit(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator
 
 @on_cylinder("hold-says-overfilled", FAULT, since="0.2", adverse=True)
 def overfills_are_looked_into(
-    card: Cylinder,
-    about: Sequence[LogLine],
-    stood_over: Sequence[Stood],
-    looked_inside: Sequence[dt.date],
+    card: Cylinder, about: Lines, stood_over: Sequence[Stood], looked_inside: Sequence[dt.date]
 ) -> Iterator[Says]:
     """What was held as overfilled is looked inside before it is let go, whatever it stood at."""
     for hold in standing(card.held):
@@ -413,8 +405,8 @@ def _is_answered(text: str, card: Cylinder, read: GaugePressure | None = None) -
 @on_cylinder("note-says-overfilled", FAULT, since="0.2", adverse=True)
 def noted_overfills_are_looked_into(
     card: Cylinder,
-    about: Sequence[LogLine],
-    rentals: Sequence[Rented],
+    about: Lines,
+    rentals: Rentals,
     stood_over: Sequence[Stood],
     looked_inside: Sequence[dt.date],
 ) -> Iterator[Says]:
@@ -450,10 +442,7 @@ def overfills_have_a_day(card: Cylinder) -> Iterator[Says]:
 
 @on_cylinder("disc-let-go", WARN, since="0.2", adverse=True)
 def discs_that_let_go_are_looked_into(
-    card: Cylinder,
-    about: Sequence[LogLine],
-    rentals: Sequence[Rented],
-    looked_inside: Sequence[dt.date],
+    card: Cylinder, about: Lines, rentals: Rentals, looked_inside: Sequence[dt.date]
 ) -> Iterator[Says]:
     """A burst disc that let go did so of age, or because it stood near the test pressure: the
     cylinder is empty then, and looked inside (common practice, no source)."""
@@ -496,9 +485,7 @@ def strikes_are_signed(
 
 
 @on_cylinder("out-of-date", FAULT, since="0.2")
-def fills_in_date(
-    card: Cylinder, filled: Sequence[Filled], people: Mapping[str, Person]
-) -> Iterator[Says]:
+def fills_in_date(card: Cylinder, filled: Sequence[Filled], people: People) -> Iterator[Says]:
     """Nothing was filled out of test or inspection."""
     for each in filled:
         for what in each.lapsed:
@@ -512,7 +499,7 @@ def fills_in_date(
             yield said._replace(severity=severity)
 
 
-def _is_named(override: str | None, people: Mapping[str, Person]) -> bool:
+def _is_named(override: str | None, people: People) -> bool:
     """Whether an override names somebody, of the ledger's people where it keeps any, and why."""
     words = re.findall(r"\w+", override or "")
     why = [word for word in words if word not in people]
@@ -568,7 +555,7 @@ def contents_explained(
 
 @on_cylinder("cleaned-while-full", WARN, since="0.2")
 def cleanings_are_of_empty_ones(
-    card: Cylinder, about: Sequence[LogLine], looked_inside: Sequence[dt.date]
+    card: Cylinder, about: Lines, looked_inside: Sequence[dt.date]
 ) -> Iterator[Says]:
     """Nobody cleans a cylinder that holds gas: it was let out and that is not logged, or the
     cleaning is another's."""
@@ -602,7 +589,7 @@ def _shows_empty(line: LogLine) -> bool:
 
 
 @on_cylinder("mixed-unanalysed", FAULT, since="0.2", adverse=True)
-def blends_are_analysed(card: Cylinder, mix: Mix, people: Mapping[str, Person]) -> Iterator[Says]:
+def blends_are_analysed(card: Cylinder, mix: Mix, people: People) -> Iterator[Says]:
     """What was filled on another gas is neither till it is analysed. A customer's own, and what
     somebody of the place overrode, is told."""
     if mix.unanalysed is None:
@@ -616,9 +603,7 @@ def blends_are_analysed(card: Cylinder, mix: Mix, people: Mapping[str, Person]) 
 
 
 @on_cylinder("made-otherwise", FAULT, since="0.2", adverse=True)
-def gases_make_what_is_said(
-    card: Cylinder, mix: Mix, people: Mapping[str, Person]
-) -> Iterator[Says]:
+def gases_make_what_is_said(card: Cylinder, mix: Mix, people: People) -> Iterator[Says]:
     """What a fill is called, or was analysed at, can be what the gases and pressures made that are
     written down: else it was sampled before it was mixed, or something else went in. A customer's
     own, and what somebody of the place overrode, is told."""

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from tankbook.records.node import EVERY_CYLINDER
 from tankbook.records.rulerow import Obligation
-from tankbook.records.settings import Person, Settings
+from tankbook.records.settings import People, Settings
 from tankbook.records.station import Station
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_rules, on_settings
 from tankbook.rules.fill_history import GAUGE_ERROR_AT_MOST, UNEXPLAINED_AT_MOST
@@ -75,7 +75,7 @@ _on_own_rows(
 
 
 @on_rules("row-unnamed", FAULT, since="0.2")
-def loosening_is_named(rules: InForce, people: Mapping[str, Person]) -> Iterator[Says]:
+def loosening_is_named(rules: InForce, people: People) -> Iterator[Says]:
     """A row that loosens practice says who of the people decided so, why and since when."""
     yield from _own(rules, "row-unnamed")
     for each in rules.judged.loosened if people else ():
@@ -95,7 +95,7 @@ def loosened_rows_are_told(rules: InForce) -> Iterator[Says]:
         yield Says(each.row.source.at("id"), str(each), mend)
 
 
-def _gone(people: Mapping[str, Person], by: str | None, on: PartialDate) -> str:
+def _gone(people: People, by: str | None, on: PartialDate) -> str:
     """That somebody had left before a day, or an empty text."""
     person = people.get(by or "")
     left = person.left if person else None
