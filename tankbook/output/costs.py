@@ -9,7 +9,7 @@ from typing import Any
 from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.tables import table
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.costs import Ahead, Cost, Share, added, by_month, by_obligation
+from tankbook.rules.costs import Cost, CostsAhead, Share, added, by_month, by_obligation
 from tankbook.rules.costs import by_subject as subjects
 from tankbook.rules.retest import LASTS, Choice
 from tankbook.rules.work_plan import Batch, Task, WorkPlan
@@ -21,7 +21,7 @@ def sums(total: Sequence[Money]) -> str:
     return " + ".join(map(str, total)) or "-"
 
 
-def headline(ahead: Ahead) -> str:
+def headline(ahead: CostsAhead) -> str:
     """`924.00 USD for 32 acts from Nov 2026 to Oct 2027, 5 of them overdue`."""
     late = sum(n.late for n in ahead.needs)
     unpriced = sum(n.price is None for n in ahead.needs)
@@ -35,7 +35,7 @@ def headline(ahead: Ahead) -> str:
     return "; ".join([said, *notes])
 
 
-def text(ahead: Ahead, page: Page, by: str = "") -> str:
+def text(ahead: CostsAhead, page: Page, by: str = "") -> str:
     """The sum in one line, then the acts by obligation and by month, or as asked by one of them."""
     parts = [page.wrap(headline(ahead), hang="  ")]
     if by in ("", "obligation"):
@@ -63,7 +63,7 @@ def said_counts(share: Share) -> str:
     return ", ".join(f"{count} {question.called}" for question, count in share.counts)
 
 
-def notes(ahead: Ahead, page: Page, hint: str = "") -> list[str]:
+def notes(ahead: CostsAhead, page: Page, hint: str = "") -> list[str]:
     """What the sums leave out, and what they take for granted; `hint` says how to have it in."""
     found = [
         "Each is counted in the month of its last day, and again a period later; what is overdue "
@@ -83,7 +83,7 @@ def notes(ahead: Ahead, page: Page, hint: str = "") -> list[str]:
     return [page.wrap(each) for each in found]
 
 
-def data(ahead: Ahead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[str, Any]:
+def data(ahead: CostsAhead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[str, Any]:
     """The JSON shape of `costs`."""
     return {
         "first_month": ahead.months[0],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from tankbook.output.as_csv import Cell
-from tankbook.rules.costs import Ahead
+from tankbook.rules.costs import CostsAhead
 from tankbook.rules.retest import Choice
 from tankbook.rules.work_plan import WorkPlan
 
@@ -13,7 +13,7 @@ COLUMNS = ("month", "by", "kind", "id", "obligation", "overdue", "price", "curre
 """The columns of `costs --csv`."""
 
 
-def lines(ahead: Ahead) -> list[tuple[Cell, ...]]:
+def lines(ahead: CostsAhead) -> list[tuple[Cell, ...]]:
     """The lines of `costs --csv`: one an act, for a spreadsheet to add up as it is asked."""
     return [
         (

@@ -11,13 +11,13 @@ from tankbook.output.tables import table
 from tankbook.output.words import obligation
 from tankbook.records.words import Status
 from tankbook.rules.answers import FleetRow
-from tankbook.rules.costs import Ahead, Cost, by_obligation
+from tankbook.rules.costs import Cost, CostsAhead, by_obligation
 from tankbook.rules.schedule import CYLINDER_OBLIGATIONS
 
 HEADERS = ("use", "size", "count", "in service", "fit", "overdue", "fills", "oldest", "others")
 
 
-def data(rows: Sequence[FleetRow], ahead: Ahead) -> dict[str, Any]:
+def data(rows: Sequence[FleetRow], ahead: CostsAhead) -> dict[str, Any]:
     """The JSON shape of `fleet`. A price that is not set is null."""
     return {
         "groups": _groups(rows),
@@ -45,7 +45,7 @@ def _groups(rows: Sequence[FleetRow]) -> list[dict[str, Any]]:
     ]
 
 
-def _costs(ahead: Ahead) -> list[Cost]:
+def _costs(ahead: CostsAhead) -> list[Cost]:
     """The tests and inspections; the station's own are for `costs`."""
     return [c for c in by_obligation(ahead) if c.obligation in CYLINDER_OBLIGATIONS]
 
@@ -72,7 +72,7 @@ def lines(rows: Sequence[FleetRow]) -> list[tuple[Cell, ...]]:
     ]
 
 
-def text(rows: Sequence[FleetRow], ahead: Ahead, page: Page) -> str:
+def text(rows: Sequence[FleetRow], ahead: CostsAhead, page: Page) -> str:
     """The totals in one line, a line for each use and size, and the tests of the year ahead."""
     total, service, fillable, overdue = (
         sum(getattr(row, name) for row in rows)

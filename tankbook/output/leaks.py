@@ -7,7 +7,7 @@ from typing import Any
 from tankbook.output.as_json import number
 from tankbook.output.page import Page, counted
 from tankbook.output.tables import table
-from tankbook.rules.leaks import Leaks, Reading, Stand
+from tankbook.rules.leaks import Leaks, Shown, Stand
 from tankbook.units import GaugePressure
 
 ADVICE = (
@@ -92,7 +92,7 @@ def _cells(stand: Stand, page: Page) -> tuple[str, ...]:
     )
 
 
-def _moment(reading: Reading) -> str:
+def _moment(reading: Shown) -> str:
     return f"{reading.at.date()} {reading.what}"
 
 

@@ -16,7 +16,7 @@ from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due, FleetRow, State
-from tankbook.rules.costs import Ahead, Need, added, by_month, by_obligation
+from tankbook.rules.costs import CostsAhead, Need, added, by_month, by_obligation
 from tankbook.rules.summary import Kept, Summary
 from tankbook.rules.worked import Fills, GasGroup
 from tankbook.units import PartialDate
@@ -199,7 +199,7 @@ def _kept_row(kept: Kept) -> tuple[str, ...]:
     return (f"{kept.id} {kept.status}", str(kept.since or "-"), kept.why or "no reason on record")
 
 
-def _ahead(ahead: Ahead) -> Picture:
+def _ahead(ahead: CostsAhead) -> Picture:
     """What falls due: a bar for what is late, and one for each month."""
     late = [n for n in ahead.needs if n.late]
     rows = [Bar("overdue", _parts(late))] if late else []
@@ -334,7 +334,7 @@ def _counter(told: Summary) -> Iterator[Block]:
         yield Grid("Booked", ("day", "cylinders", "short"), booked, right=(1, 2), alarm=short)
 
 
-def _costs(ahead: Ahead, page: Page) -> Iterator[Block]:
+def _costs(ahead: CostsAhead, page: Page) -> Iterator[Block]:
     yield _cost_grid(ahead)
     yield Grid(
         "By month",
@@ -349,7 +349,7 @@ def _costs(ahead: Ahead, page: Page) -> Iterator[Block]:
         yield Words(note)
 
 
-def _cost_grid(ahead: Ahead) -> Grid:
+def _cost_grid(ahead: CostsAhead) -> Grid:
     rows = [
         (c.obligation.called, str(c.count), str(c.each or "no price set"), str(c.total or "-"))
         for c in by_obligation(ahead)

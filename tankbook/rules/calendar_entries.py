@@ -18,7 +18,7 @@ MONTHS = 24
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class DiaryEntry:
     """One obligation of one subject on a day.
 
     `since` is the day an overdue one lapsed; its `day` is then the day asked. `gone` marks one
@@ -53,17 +53,19 @@ class Diary:
     """All entries by day, and the obligations that have none: not on record, or run in hours."""
 
     today: dt.date
-    entries: tuple[Entry, ...]
+    entries: tuple[DiaryEntry, ...]
     undated: tuple[Due, ...]
 
     @property
-    def standing(self) -> tuple[Entry, ...]:
+    def standing(self) -> tuple[DiaryEntry, ...]:
         """The entries that are to be met."""
         return tuple(e for e in self.entries if not e.gone)
 
-    def by_month(self) -> dict[PartialDate, tuple[Entry, ...]]:
+    def by_month(self) -> dict[PartialDate, tuple[DiaryEntry, ...]]:
         """The entries of each of the next months, and of later ones that have any."""
-        found: dict[PartialDate, list[Entry]] = {m: [] for m in months_from(self.today, MONTHS)}
+        found: dict[PartialDate, list[DiaryEntry]] = {
+            m: [] for m in months_from(self.today, MONTHS)
+        }
         for entry in self.standing:
             found.setdefault(month_of(entry.day), []).append(entry)
         return {month: tuple(entries) for month, entries in sorted(found.items())}
@@ -84,10 +86,10 @@ def diary(book: Book, today: dt.date) -> Diary:
     )
 
 
-def _entry(item: Due, today: dt.date) -> Entry:
+def _entry(item: Due, today: dt.date) -> DiaryEntry:
     assert item.next is not None
     late = item.state is State.OVERDUE
-    return Entry(
+    return DiaryEntry(
         item.kind,
         item.id,
         item.part,
@@ -99,6 +101,6 @@ def _entry(item: Due, today: dt.date) -> Entry:
     )
 
 
-def _gone(item: Due) -> Entry:
+def _gone(item: Due) -> DiaryEntry:
     assert item.next is not None
-    return Entry(item.kind, item.id, item.part, item.obligation, item.next, gone=True)
+    return DiaryEntry(item.kind, item.id, item.part, item.obligation, item.next, gone=True)

@@ -92,6 +92,11 @@ class Against:
         return tuple(dict.fromkeys((self.what, found)))
 
 
+JUDGED_ALONE = frozenset({Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT})
+"""Findings that tell against a cylinder whatever the inspection came to, and are answered by
+themselves."""
+
+
 def findings_against(card: Cylinder) -> Iterator[Against]:
     """The cracks, suspected cracks and heat that inspections found, oldest first."""
     for entry in standing(card.inspected):
@@ -342,7 +347,7 @@ def is_grave(bench: Bench, bad: Inspected) -> bool:
 
 
 def _grave_kinds(bench: Bench, bad: Inspected) -> Iterator[Seen]:
-    never = {row.what for row in bench.grave} - {Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT}
+    never = {row.what for row in bench.grave} - JUDGED_ALONE
     yield from (f.what for f in bad.findings if f.what is not None and f.what in never)
     yield from kinds_said(bench, *_notes_of(bad))
 

@@ -66,6 +66,7 @@ from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_
 from tankbook.rules.stamped import countries_named, marks_of, plain_letters, said_by, words_that
 from tankbook.rules.status import (
     ENTRY_LISTS,
+    KEEPING,
     came_home,
     is_inside,
     looked_inside_since,
@@ -141,14 +142,10 @@ def _look_again(book: Book, cylinder: Cylinder) -> str:
     return f"inspect it by a full checklist: `tankbook inspect {cylinder.id}`"
 
 
-_KEEPING = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)
-"""The states in which something must be answered before a cylinder is filled."""
-
-
 def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     """What else keeps it back beside the gravest: who mends that alone is refused again."""
     status, found = status_of(book, cylinder), open_states(cylinder)
-    for state in () if status is Status.CONDEMNED else _KEEPING:  # nothing is left to mend
+    for state in () if status is Status.CONDEMNED else KEEPING:  # nothing is left to mend
         if state in found and state is not status:
             why = _why(cylinder, state)
             text = f"it is {state} as well: {why}" if why else f"it is {state} as well"

@@ -88,7 +88,7 @@ class Cost:
 
 
 @dataclass(frozen=True, slots=True)
-class Ahead:
+class CostsAhead:
     """The months ahead, everything needed in them, and what was left out."""
 
     months: tuple[PartialDate, ...]
@@ -110,7 +110,7 @@ class Ahead:
 
 def costs_ahead(
     book: Book, today: dt.date, months: int = YEAR, *, customers: bool = False
-) -> Ahead:
+) -> CostsAhead:
     """What will be needed in this month and those that follow, `months` in all (1 to 120).
 
     Customers' cylinders are left out unless asked for: their owners pay. So is what no rule row in
@@ -127,7 +127,7 @@ def costs_ahead(
         if item.kind is not DueKind.CYLINDER:
             needs += _of_part(book, item, today, span[-1].last)
     order = {o: place for place, o in enumerate(COUNTED)}
-    return Ahead(
+    return CostsAhead(
         span,
         tuple(sorted(needs, key=lambda n: (n.by, order[n.obligation], n.id))),
         len({d.id for d in dues if d.id in left_out}),
@@ -269,7 +269,7 @@ def _filter_due(book: Book, item: Due, today: dt.date) -> dt.date | None:
     return today + dt.timedelta(days=int(item.hours_left.hours / pace))
 
 
-def by_obligation(ahead: Ahead) -> tuple[Cost, ...]:
+def by_obligation(ahead: CostsAhead) -> tuple[Cost, ...]:
     """The acts of each kind, in the order of `COUNTED`."""
     found = []
     for question in COUNTED:
@@ -296,14 +296,14 @@ class Share:
         return sum(count for _, count in self.counts)
 
 
-def by_month(ahead: Ahead) -> tuple[Share, ...]:
+def by_month(ahead: CostsAhead) -> tuple[Share, ...]:
     """Every month ahead, also those in which nothing falls due."""
     return tuple(
         share(str(month), [n for n in ahead.needs if n.month == month]) for month in ahead.months
     )
 
 
-def by_subject(ahead: Ahead) -> tuple[Share, ...]:
+def by_subject(ahead: CostsAhead) -> tuple[Share, ...]:
     """Every cylinder, part and person that needs anything, by name."""
     mine = sorted(ahead.needs, key=lambda n: (n.kind is not DueKind.CYLINDER, n.id, n.by))
     return tuple(share(name, list(needs)) for name, needs in groupby(mine, key=lambda n: n.id))

@@ -19,7 +19,7 @@ ANY_GAS = None
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class LentKind:
     """Cylinders that are alike to a booking: their size, and the wanted gases they may hold."""
 
     size: str
@@ -33,7 +33,7 @@ class Wanted:
     size: str
     gas: Gas | None
 
-    def served_by(self, kind: Kind) -> bool:
+    def served_by(self, kind: LentKind) -> bool:
         """Whether a kind will do."""
         right_gas = self.gas is ANY_GAS or self.gas in kind.gases
         return right_gas and (not self.size or same_size(self.size, kind.size))
@@ -44,7 +44,7 @@ class Lent:
     """A cylinder or set that can be sent: its kind, and the first day it is here."""
 
     id: str
-    kind: Kind
+    kind: LentKind
     free_from: dt.date
 
 
@@ -71,7 +71,7 @@ def lent_stock(book: Book, today: dt.date) -> tuple[Lent, ...]:
         fit = frozenset(g for g in gases if _will_fit(may_fill(book, id_, today, g, station=False)))
         free = free_from(book, id_, today)
         if fit and free is not None:
-            found.append(Lent(id_, Kind(size_of(book, id_), fit), free))
+            found.append(Lent(id_, LentKind(size_of(book, id_), fit), free))
     return tuple(found)
 
 
@@ -102,13 +102,13 @@ def wanted_ahead(
     return {day: wanted for day, wanted in sorted(found.items()) if wanted}
 
 
-def missing(wanted: Counter[Wanted], there: Counter[Kind]) -> int:
+def missing(wanted: Counter[Wanted], there: Counter[LentKind]) -> int:
     """How many are missing when the stock is shared out as well as it can be.
 
     Found by augmenting paths, so that a choosy booking is never served last to its harm.
     """
     kinds = [k for k, count in there.items() if count > 0]
-    holders: dict[Kind, list[Wanted]] = {k: [] for k in kinds}
+    holders: dict[LentKind, list[Wanted]] = {k: [] for k in kinds}
     short = 0
     for want, count in wanted.items():
         for _ in range(count):
@@ -119,10 +119,10 @@ def missing(wanted: Counter[Wanted], there: Counter[Kind]) -> int:
 
 def _place(
     want: Wanted,
-    kinds: list[Kind],
-    there: Counter[Kind],
-    holders: dict[Kind, list[Wanted]],
-    tried: set[Kind],
+    kinds: list[LentKind],
+    there: Counter[LentKind],
+    holders: dict[LentKind, list[Wanted]],
+    tried: set[LentKind],
 ) -> bool:
     for kind in kinds:
         if kind in tried or not want.served_by(kind):
@@ -143,7 +143,7 @@ class Stock:
     """How many of each kind are here on each day that something is wanted."""
 
     wanted: dict[dt.date, Counter[Wanted]]
-    there: dict[dt.date, Counter[Kind]] = field(default_factory=dict)
+    there: dict[dt.date, Counter[LentKind]] = field(default_factory=dict)
     short: dict[dt.date, int] = field(default_factory=dict)
 
     @classmethod
@@ -161,7 +161,7 @@ class Stock:
         """The days of a span on which something is wanted."""
         return (day for day in self.wanted if first <= day <= last)
 
-    def spares(self, kind: Kind, first: dt.date, last: dt.date) -> bool:
+    def spares(self, kind: LentKind, first: dt.date, last: dt.date) -> bool:
         """Whether one of a kind may be away for a span without leaving any day shorter."""
         for day in self.days(first, last):
             there = self.there[day]
@@ -172,12 +172,12 @@ class Stock:
                 return False
         return True
 
-    def take(self, kind: Kind, first: dt.date, last: dt.date) -> None:
+    def take(self, kind: LentKind, first: dt.date, last: dt.date) -> None:
         """Take one of a kind away for a span."""
         for day in self.days(first, last):
             self.there[day][kind] -= 1
 
-    def give(self, kind: Kind, first: dt.date, last: dt.date) -> None:
+    def give(self, kind: LentKind, first: dt.date, last: dt.date) -> None:
         """Undo `take`."""
         for day in self.days(first, last):
             self.there[day][kind] += 1

@@ -287,7 +287,7 @@ _LIMITING = (
 
 
 @dataclass(frozen=True, slots=True)
-class _Held:
+class _Fill:
     """To what a cylinder or a set may be filled, and how high a gauge may go on the way."""
 
     limit: Limit
@@ -302,7 +302,7 @@ class _Held:
         return min([cold_target(self.limit, gas.mixture, ambient), *tops, *others])
 
 
-def _ask_limit(case: _Case, book: Book, cylinder: Cylinder, gas: Gas) -> _Held | None:
+def _ask_limit(case: _Case, book: Book, cylinder: Cylinder, gas: Gas) -> _Fill | None:
     limit = limit_of(book, cylinder, gas)
     if limit is None or cylinder.service_pressure is None:
         text = why_no_limit(book, cylinder, gas)
@@ -322,7 +322,7 @@ def _ask_limit(case: _Case, book: Book, cylinder: Cylinder, gas: Gas) -> _Held |
 
 def _ask_fitted(
     case: _Case, limit: Limit, service: GaugePressure, judge: Callable[..., chain.Fitted]
-) -> _Held:
+) -> _Fill:
     """Ask about what stays on a cylinder or a set, and hold the limit to it."""
     fitted = judge(case.rules, case.facts, limit, service)
     for row in fitted.rows:
@@ -330,7 +330,7 @@ def _ask_fitted(
     for condition in fitted.conditions:
         case.ask(condition)
     limit = chain.held_to(limit, service, fitted)
-    return _Held(limit, service, _ceiling(case, limit, fitted))
+    return _Fill(limit, service, _ceiling(case, limit, fitted))
 
 
 def _ceiling(case: _Case, limit: Limit, fitted: chain.Fitted) -> Ceiling | None:
@@ -382,8 +382,8 @@ def _joined_to(
 
 
 def _ask_set(
-    case: _Case, held: _Held | None, doubles: Doubles, others: list[MayFill]
-) -> _Held | None:
+    case: _Case, held: _Fill | None, doubles: Doubles, others: list[MayFill]
+) -> _Fill | None:
     """What a set adds where one of its sides is asked about by itself."""
     for each in chain.of_side(doubles, others):
         case.ask(each)

@@ -18,7 +18,7 @@ bound)."""
 
 
 @dataclass(frozen=True, slots=True)
-class Life:
+class StrangeName:
     """What was logged under a name that the ledger does not have.
 
     Attributes:
@@ -45,7 +45,7 @@ def unknown_lines(book: Book) -> tuple[LogLine, ...]:
     return tuple(n for n in lines if n.act is not Act.VOID and void_key(n) not in gone)
 
 
-def lives_of_nobody(book: Book) -> Iterator[Life]:
+def lives_of_nobody(book: Book) -> Iterator[StrangeName]:
     """Each name of which something is logged that may have happened to a cylinder of the ledger
     all the same: it was in a set whose file is gone, or has been renamed."""
     by_name: dict[str, list[LogLine]] = {}
@@ -60,7 +60,7 @@ def lives_of_nobody(book: Book) -> Iterator[Life]:
         if was_set or len({n.at.date() for n in lines}) >= A_LIFE:
             test = _may_have_been_in if was_set else _may_have_been_called
             ids = (c.id for c in book.cylinders.values() if test(book, c, lines))
-            yield Life(name, lines[-1], was_set, tuple(ids))
+            yield StrangeName(name, lines[-1], was_set, tuple(ids))
 
 
 def _may_have_been_in(book: Book, card: Cylinder, lines: list[LogLine]) -> bool:

@@ -171,7 +171,7 @@ AS_A_FACT = "logged as a fact"
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Remark:
     """What somebody wrote of a cylinder beside what happened to it.
 
     Attributes:
@@ -198,7 +198,7 @@ _KEYS = {Held: ("why", "note", "released_why"), Rented: ("damage", "note")}
 
 def told_of(
     card: Cylinder, lines: Lines, rentals: Rentals, inside: Sequence[dt.date]
-) -> Iterator[Told]:
+) -> Iterator[Remark]:
     """What holds that were let go, returns, jobs, journeys, valve services, looks at the outside
     and lines of the log say in words. What is struck out for anything but a mistake has been;
     `inside` are the days on which it was looked inside."""
@@ -215,11 +215,11 @@ def told_of(
         on = PartialDate.of(rental.back) if rental and rental.back else entry.on
         for key in _KEYS.get(type(entry), ("note",)):
             if words := getattr(entry, key):
-                yield Told(entry.source.at(key), entry.title, key, on, words, None, rental)
+                yield Remark(entry.source.at(key), entry.title, key, on, words, None, rental)
     for line in lines:
         if line.note:
             where, on = line.where, PartialDate.of(line.at.date())
-            yield Told(where, line.act, "note", on, line.note, line)
+            yield Remark(where, line.act, "note", on, line.note, line)
 
 
 def _told(

@@ -63,6 +63,15 @@ def open_rental(subject: Cylinder | Doubles) -> Rented | None:
     return next(reversed(still_open(subject.rented)), None)
 
 
+def out_as(book: Book, cylinder: Cylinder) -> Iterator[tuple[str, Rented]]:
+    """The rentals on which a cylinder is out, held or not: its own, and that of a set it is in."""
+    for name in (cylinder.id, *sets_with(book).get(cylinder.id, ())):
+        subject = book.cylinders.get(name) or book.sets.get(name)
+        rental = open_rental(subject) if subject else None
+        if rental:
+            yield name, rental
+
+
 def free_from(book: Book, id_: str, today: dt.date) -> dt.date | None:
     """The first day on which a cylinder or set can go out; None where nobody knows: what is out and
     late, or has no day to be back, is not counted on."""

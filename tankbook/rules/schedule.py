@@ -61,7 +61,7 @@ class _Act:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class Lasting:
     """An act that counts, and the last day it holds."""
 
     on: PartialDate
@@ -269,7 +269,7 @@ def _renewal(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due 
     return _until(blank, ends.last, book, today) if ends else None
 
 
-def _retested_without(cylinder: Cylinder, acts: list[Held], today: dt.date) -> str:
+def _retested_without(cylinder: Cylinder, acts: list[Lasting], today: dt.date) -> str:
     """An eddy-current test goes with each requalification: one still in date from before the last
     is not enough."""
     tests = [r for r in passed(cylinder, PRESSURE_TESTS) if not is_makers(r)]
@@ -363,12 +363,12 @@ def _tested(cylinder: Cylinder, test: Requalified, row: RuleRow) -> _Act | None:
     return _Act(done, done) if done else None
 
 
-def _held(act: _Act, period: Period, row: RuleRow) -> Held:
+def _held(act: _Act, period: Period, row: RuleRow) -> Lasting:
     """How long an act holds: its period, and no longer than its stamp says. A month holds to its
     end; a day to the day, or its month's end."""
     ends = [_last_day(act.done, period, row.good_until)] if act.done else []
     ends += [_last_day(act.on, _NO_TIME, row.good_until)] if act.is_due else []
-    return Held(act.on, min(ends))
+    return Lasting(act.on, min(ends))
 
 
 _NO_TIME = Period.parse("0 days")

@@ -50,6 +50,10 @@ def open_states(cylinder: Cylinder) -> set[Status]:
     return found
 
 
+KEEPING = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)
+"""The states in which something must be answered before a cylinder is filled, the gravest first."""
+
+
 @once_per_book
 def status_of(book: Book, cylinder: Cylinder) -> Status:
     """Where a cylinder stands: what its open entries say, else whether it was looked at."""

@@ -12,7 +12,7 @@ from tankbook.records.words import Status
 from tankbook.rules.answers import Board, FleetRow
 from tankbook.rules.board import board
 from tankbook.rules.bookings import RentalBoard, rental_board
-from tankbook.rules.costs import Ahead, costs_ahead
+from tankbook.rules.costs import CostsAhead, costs_ahead
 from tankbook.rules.fleet import fleet
 from tankbook.rules.status import status_of
 from tankbook.rules.worked import Fills, Worked, fills_by_month, work_by_cylinder
@@ -39,7 +39,7 @@ class Summary:
     board: Board
     fleet: tuple[FleetRow, ...]
     kept: tuple[Kept, ...]
-    ahead: Ahead
+    ahead: CostsAhead
     fills: Fills
     worked: tuple[Worked, ...]
     workshop: WorkshopBoard

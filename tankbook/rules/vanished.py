@@ -26,7 +26,7 @@ from tankbook.records.node import Mark, Node, Scalar
 from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
 from tankbook.records.station import Hours
-from tankbook.records.words import Seen, Status
+from tankbook.records.words import Status
 from tankbook.rules.changes import (
     Change,
     LogChange,
@@ -42,6 +42,7 @@ from tankbook.rules.changes import (
     sort_out,
     under,
 )
+from tankbook.rules.clearing import JUDGED_ALONE
 from tankbook.rules.expansion import kept_share
 from tankbook.rules.stamped import said_by
 from tankbook.rules.strictness import looser_in
@@ -88,9 +89,6 @@ def tells_against(entry: Written) -> bool:
     return bool(decides) and bool(unread or any(known[k].required for k in decides - said.keys()))
 
 
-_GRAVE = frozenset({Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT})
-"""Findings that tell against a cylinder whatever the inspection came to."""
-
 _KEPT = 5.0
 """Percent of its expansion that a cylinder may keep under the strictest of the rules (a row says
 what counts for it; here a test that kept more is missed when it goes)."""
@@ -103,7 +101,7 @@ def _speaks_against(record: Record) -> bool:
     if isinstance(record, Inspected):
         neck, valve = stated(record.neck_thread), stated(record.valve_thread)
         differ = neck and valve and not threads_match(neck, valve)
-        return bool(differ) or any(f.what in _GRAVE for f in record.findings)
+        return bool(differ) or any(f.what in JUDGED_ALONE for f in record.findings)
     if isinstance(record, Requalified):
         share = kept_share(record)
         return share is not None and share > _KEPT

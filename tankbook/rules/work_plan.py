@@ -18,7 +18,7 @@ from tankbook.records.settings import Retesting
 from tankbook.records.words import Month, Status
 from tankbook.rules.answers import DueKind
 from tankbook.rules.costs import DONE_AS, YEAR, Need, added, costs_ahead
-from tankbook.rules.demand import Kind, Stock, lent_stock, wanted_ahead
+from tankbook.rules.demand import LentKind, Stock, lent_stock, wanted_ahead
 from tankbook.rules.fill_history import not_here, sets_with
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.schedule import dated_rows, period_of
@@ -129,7 +129,7 @@ class Planner:
     settings: Retesting
     weeks: tuple[dt.date, ...]
     stock: Stock
-    kinds: dict[str, Kind]
+    kinds: dict[str, LentKind]
     free: dict[str, dt.date]
     slots: list[Slot] = field(default_factory=list)
 

@@ -27,7 +27,7 @@ from tankbook.records.settings import People
 from tankbook.records.words import InspectionResult, Material, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
-from tankbook.rules.clearing import inspection_answered, names
+from tankbook.rules.clearing import JUDGED_ALONE, inspection_answered, names
 from tankbook.rules.harmless import is_harmless
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import reads_well
@@ -87,14 +87,11 @@ def _is_seen_unmeasured(card: Cylinder, look: Inspected, found: StepFinding) -> 
     return measured and bool(again) and not any(f.depth or f.length for f in again)
 
 
-_ANSWERED_ELSEWHERE = frozenset({Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT})
-
-
 def _not_accepted(card: Cylinder, found: StepFinding, rows: Sequence[FindingRow]) -> Iterator[str]:
     for row in rows:
         if row.what is not found.what or not is_of(row, card):
             continue
-        if row.never and row.what not in _ANSWERED_ELSEWHERE:
+        if row.never and row.what not in JUDGED_ALONE:
             yield f"{found.what.called}, and none is accepted ({row.citation})"
         if row.deepest and found.depth and found.depth > row.deepest:
             yield f"{found.what.called} {found.depth} deep, over {row.deepest} ({row.citation})"

@@ -42,8 +42,8 @@ from tankbook.rules.fill_history import (
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
 from tankbook.rules.mixed import Made, Mix
-from tankbook.rules.of_nobody import Life
-from tankbook.rules.overfilled import Stood, Told, is_of_fill, is_of_open_day, told_of
+from tankbook.rules.of_nobody import StrangeName
+from tankbook.rules.overfilled import Remark, Stood, is_of_fill, is_of_open_day, told_of
 from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
@@ -75,7 +75,7 @@ def lines_name_known_ids(
 
 
 @on_files("log-of-nobody", FAULT, since="0.2", adverse=True)
-def histories_are_of_somebody(lives_of_nobody: Sequence[Life]) -> Iterator[Says]:
+def histories_are_of_somebody(lives_of_nobody: Sequence[StrangeName]) -> Iterator[Says]:
     """What was logged under the name of a set whose file is gone happened to two cylinders. What
     was logged over days under another name that is not there may have happened to one that was
     renamed, which is told."""
@@ -422,7 +422,7 @@ def noted_overfills_are_looked_into(
             yield Says(told.where, text, mend)
 
 
-def _later_than(told: Told, looked_inside: Sequence[dt.date]) -> bool:
+def _later_than(told: Remark, looked_inside: Sequence[dt.date]) -> bool:
     return any(day > told.on.last for day in looked_inside)
 
 
