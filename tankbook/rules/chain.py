@@ -20,9 +20,9 @@ from tankbook.records.station import Adaptor, Position, Station, Whip
 from tankbook.records.words import Isolator, Outlet, PositionKind
 from tankbook.rules.answers import Ceiling, Limit, MayFill
 from tankbook.rules.conditions import Condition
-from tankbook.rules.disc import ROUNDING
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.rules.limits import settled
+from tankbook.rules.test_pressure import ROUNDING
 from tankbook.units import GaugePressure, Temperature
 from tankbook.units.patterns import pattern
 

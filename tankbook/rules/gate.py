@@ -17,7 +17,6 @@ from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
 from tankbook.rules.checks import CHECKS, against, of_station, touching_all
 from tankbook.rules.conditions import Condition
-from tankbook.rules.disc import asks_for_disc, disc_of, of_disc
 from tankbook.rules.fill_history import sets_with
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of_station
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
@@ -27,7 +26,7 @@ from tankbook.rules.schedule import (
     due_of_cylinder,
     due_of_station,
 )
-from tankbook.rules.test_pressure import test_pressure_of
+from tankbook.rules.test_pressure import asks_for_disc, disc_of, of_disc, test_pressure_of
 from tankbook.units import GaugePressure, Temperature
 
 

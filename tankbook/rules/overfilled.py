@@ -7,7 +7,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from tankbook.gas import AIR, Gas, Mixture, RangeError
+from tankbook.gas import AIR, Gas, Mixture, RangeError, mixture_of
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Held, Inspected, Rentals, Rented, Requalified, standing
@@ -262,9 +262,8 @@ def _lawful(limit: Limit, shown: _Shown) -> GaugePressure:
     if shown.temperature is None:
         warm = 1.0 if shown.filled else 1 + WARMTH
         return GaugePressure.of(limit.pressure.value * warm, limit.pressure.unit)
-    mixture = shown.gas.mixture if isinstance(shown.gas, Gas) else shown.gas
     try:
-        return settled(mixture, limit.pressure, limit.reference, shown.temperature)
+        return settled(mixture_of(shown.gas), limit.pressure, limit.reference, shown.temperature)
     except RangeError:
         return limit.pressure
 

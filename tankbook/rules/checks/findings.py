@@ -60,12 +60,8 @@ def findings_accepted(
 ) -> Iterator[Says]:
     """What a passed inspection found is something that a standard accepts, or a later one names
     it and passes."""
-    bad = [
-        (look, found, why)
-        for look in standing(card.inspected)
-        for found in (look.findings if look.result is InspectionResult.PASS else ())
-        for why in (_not_accepted(card, found, finding_rows) if found.what else ())
-    ]
+    passed = _passed_with(standing(card.inspected), card, finding_rows)
+    bad = [(look, each, why) for look, each, rows in passed for why in _not_accepted(each, rows)]
     every = list({id(look): look for look, _, _ in bad}.values())
     never = {row.what for row in bench.grave}
     for look, found, why in bad:
@@ -87,16 +83,25 @@ def _is_seen_unmeasured(card: Cylinder, look: Inspected, found: StepFinding) -> 
     return measured and bool(again) and not any(f.depth or f.length for f in again)
 
 
-def _not_accepted(card: Cylinder, found: StepFinding, rows: Sequence[FindingRow]) -> Iterator[str]:
+def _passed_with(
+    looks: Sequence[Inspected], card: Cylinder, rows: Sequence[FindingRow]
+) -> Iterator[tuple[Inspected, StepFinding, list[FindingRow]]]:
+    """What those of some inspections found that passed, each with the rows that speak of it on a
+    cylinder of its material."""
+    for look in looks:
+        for found in look.findings if look.result is InspectionResult.PASS else ():
+            yield look, found, [r for r in rows if r.what is found.what and is_of(r, card)]
+
+
+def _not_accepted(found: StepFinding, rows: Sequence[FindingRow]) -> Iterator[str]:
     for row in rows:
-        if row.what is not found.what or not is_of(row, card):
-            continue
+        called = row.what.called
         if row.never and row.what not in JUDGED_ALONE:
-            yield f"{found.what.called}, and none is accepted ({row.citation})"
+            yield f"{called}, and none is accepted ({row.citation})"
         if row.deepest and found.depth and found.depth > row.deepest:
-            yield f"{found.what.called} {found.depth} deep, over {row.deepest} ({row.citation})"
+            yield f"{called} {found.depth} deep, over {row.deepest} ({row.citation})"
         if row.longest and found.length and found.length > row.longest:
-            yield f"{found.what.called} {found.length} long, over {row.longest} ({row.citation})"
+            yield f"{called} {found.length} long, over {row.longest} ({row.citation})"
 
 
 @on_cylinder("finding-unmeasured", WARN, since="0.2", adverse=True)
@@ -104,15 +109,12 @@ def findings_are_measured(
     card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
     """What a passed inspection found and a limit was read for is measured."""
-    for look in _since_full(card, bench):
-        for found in look.findings if look.result is InspectionResult.PASS else ():
-            rows = (r for r in finding_rows if r.what is found.what)
-            mine = [r for r in rows if is_of(r, card)]
-            deep = any(r.deepest for r in mine) and found.depth is None
-            long = any(r.longest for r in mine) and found.length is None and found.depth is None
-            if deep or long:
-                text = f"its inspection of {look.on} passed with {found.what}, not measured"
-                yield Says(found.source.at("what"), text, "measure it: `depth:` or `length:`")
+    for look, found, mine in _passed_with(_since_full(card, bench), card, finding_rows):
+        deep = any(r.deepest for r in mine) and found.depth is None
+        long = any(r.longest for r in mine) and found.length is None and found.depth is None
+        if deep or long:
+            text = f"its inspection of {look.on} passed with {found.what}, not measured"
+            yield Says(found.source.at("what"), text, "measure it: `depth:` or `length:`")
 
 
 _WHY_PASSED = "say at its `note:` what was done about it, or why it passed; else inspect it again"
@@ -123,19 +125,14 @@ def findings_passed_say_why(
     card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
     """What a passed inspection found and no limit was read for has a word of why it passed."""
-    for look in _since_full(card, bench):
-        for found in look.findings if look.result is InspectionResult.PASS else ():
-            rows = [r for r in finding_rows if r.what is found.what]
-            mine = [r for r in rows if is_of(r, card)]
-            judged = any(r.deepest or r.longest or r.never for r in mine)
-            note = found.note or ""
-            said = unsettled(note) if mine else ""
-            if said:
-                text = f"its inspection of {look.on} passed with {found.what}, and says `{said}`"
-                yield Says(found.source.at("what"), text, _WHY_PASSED)
-            elif mine and not judged and says_nothing(note):
-                text = f"its inspection of {look.on} passed with {found.what}, and says no more"
-                yield Says(found.source.at("what"), text, _WHY_PASSED)
+    for look, found, mine in _passed_with(_since_full(card, bench), card, finding_rows):
+        judged = any(r.deepest or r.longest or r.never for r in mine)
+        note = found.note or ""
+        said = f"`{doubt}`" if mine and (doubt := unsettled(note)) else ""
+        said = said or ("no more" if mine and not judged and says_nothing(note) else "")
+        if said:
+            text = f"its inspection of {look.on} passed with {found.what}, and says {said}"
+            yield Says(found.source.at("what"), text, _WHY_PASSED)
 
 
 @on_cylinder("finding-asks-inside", WARN, since="0.2", adverse=True)
