@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from functools import wraps
 from typing import Annotated, Any
 
 import typer
+from msgspec.structs import replace
 
 from tankbook.cli.options import Common, On, common
 

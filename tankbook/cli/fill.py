@@ -130,7 +130,7 @@ def fill(
         raise RequestError("--plan and --to do not go together", "14=2980 corrects one reading")
 
     def planned(bench: Bench) -> Act | Refusal:
-        from dataclasses import replace
+        from msgspec.structs import replace
 
         from tankbook.acts.fill import fill as plan
 
@@ -188,7 +188,7 @@ def _wanted(bench: Bench, ids: list[str], to: str, before: list[str]) -> tuple[W
 
 def _bled(bench: Bench, wanted: tuple[Wanted, ...], texts: list[str]) -> tuple[Wanted, ...]:
     """Each with what it was bled to and read again at, where it was."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from tankbook.cli import option_values
 
@@ -203,7 +203,7 @@ def _from_plan(
     bench: Bench, file: str, ids: list[str], how: Filling
 ) -> tuple[tuple[Wanted, ...], tuple[Wanted, ...], Filling]:
     """What a plan fills and what gives, with readings corrected; its gas and its temperature."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from tankbook.acts.session import as_filled
     from tankbook.cli import option_values

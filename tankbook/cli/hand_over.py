@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec.structs import replace
 
 from tankbook.cli.answer import DONE, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common

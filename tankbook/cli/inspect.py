@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.cli.answer import DONE, Answer, RequestError, shown
 from tankbook.cli.inspect_exceptions import Excepted
@@ -164,8 +165,7 @@ def inspect(
     return _step_by_step(given, ids, said, notes or [], afresh)
 
 
-@dataclass(frozen=True, slots=True)
-class _Said:
+class _Said(Struct, frozen=True):
     """What holds for every cylinder named."""
 
     checklist: str

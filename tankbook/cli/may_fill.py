@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec.structs import replace
 
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Annotated
 
 import typer
+from msgspec import Struct
 
 Json = Annotated[bool, typer.Option("--json", help="Answer as JSON; docs/json.md has the shapes.")]
 Csv = Annotated[
@@ -31,8 +31,7 @@ Ledger = Annotated[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Common:
+class Common(Struct, frozen=True):
     """The shared options as given, before or after the command's name."""
 
     json: bool = False

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec import Struct
 
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
 from tankbook.cli.local import refuse_left_out
@@ -65,8 +65,7 @@ LONGEST_ID = 64
 LONGEST_PATH = 1024
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """The options of a recording command as given."""
 
     common: Common
@@ -75,8 +74,7 @@ class Asked:
     commit: bool | None
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(Struct, frozen=True):
     """What an act is planned from: the whole ledger, the day, the moment, and who signs.
 
     Unlike an answering command's, the book holds records later than the day as well: they are in
@@ -169,7 +167,7 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal], *, again: bool = F
 
     Raises `LedgerError` and `RequestError`; nothing is written then.
     """
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from tankbook.cli.allowing import ask_leave
     from tankbook.cli.open_ledger import (
@@ -218,7 +216,7 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal], *, again: bool = F
 
 def acknowledging(answer: Answer, root: Path, done: Recorded | Refusal) -> Answer:
     """The answer to an act, which is acknowledged once it is out."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from tankbook.ledger.receipts import acknowledge
     from tankbook.records.edits import Refusal

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
+from msgspec.structs import replace
 
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
 from tankbook.cli.fill_log_options import Note

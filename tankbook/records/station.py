@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import ClassVar, Protocol, TypeVar
 
 from tankbook.gas import Gas
@@ -65,8 +64,7 @@ def that_stand(entries: Iterable[D_]) -> tuple[D_, ...]:
 _STRIKES = Void, "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading(Record):
+class Reading(Record, frozen=True, kw_only=True):
     """A gauge reading of a bank."""
 
     title: ClassVar[str] = "reading"
@@ -78,8 +76,7 @@ class Reading(Record):
     void: Void | None = key(*_STRIKES)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bank(Record):
+class Bank(Record, frozen=True, kw_only=True):
     """A storage bank: one vessel, or several that are always open to each other."""
 
     title: ClassVar[str] = "bank"
@@ -98,8 +95,7 @@ class Bank(Record):
     period: Period | None = key(PERIOD, "Time from test to test, as its papers say.", "10 years")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hours(Record):
+class Hours(Record, frozen=True, kw_only=True):
     """The compressor's hour meter on a day."""
 
     title: ClassVar[str] = "hours"
@@ -114,8 +110,7 @@ class Hours(Record):
     void: Void | None = key(*_STRIKES)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Compressor(Record):
+class Compressor(Record, frozen=True, kw_only=True):
     """The compressor."""
 
     title: ClassVar[str] = "compressor"
@@ -128,8 +123,7 @@ class Compressor(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilterChange(Record):
+class FilterChange(Record, frozen=True, kw_only=True):
     """A filter element fitted."""
 
     title: ClassVar[str] = "change"
@@ -139,8 +133,7 @@ class FilterChange(Record):
     void: Void | None = key(*_STRIKES)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Filter(Record):
+class Filter(Record, frozen=True, kw_only=True):
     """A filter with a life in running hours."""
 
     title: ClassVar[str] = "filter"
@@ -151,8 +144,7 @@ class Filter(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Position(Record):
+class Position(Record, frozen=True, kw_only=True):
     """A place where a cylinder is connected."""
 
     title: ClassVar[str] = "position"
@@ -163,8 +155,7 @@ class Position(Record):
     rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checked(Record):
+class Checked(Record, frozen=True, kw_only=True):
     """A check or replacement of a whip or a relief valve."""
 
     title: ClassVar[str] = "checked"
@@ -177,8 +168,7 @@ class Checked(Record):
     void: Void | None = key(*_STRIKES)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Whip(Record):
+class Whip(Record, frozen=True, kw_only=True):
     """A fill whip."""
 
     title: ClassVar[str] = "whip"
@@ -188,8 +178,7 @@ class Whip(Record):
     checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Adaptor(Record):
+class Adaptor(Record, frozen=True, kw_only=True):
     """A fill adaptor."""
 
     title: ClassVar[str] = "adaptor"
@@ -197,16 +186,14 @@ class Adaptor(Record):
     rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Panel(Record):
+class Panel(Record, frozen=True, kw_only=True):
     """The fill panel, after the regulator."""
 
     title: ClassVar[str] = "panel"
     rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReliefValve(Record):
+class ReliefValve(Record, frozen=True, kw_only=True):
     """A relief valve."""
 
     title: ClassVar[str] = "relief valve"
@@ -215,8 +202,7 @@ class ReliefValve(Record):
     checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GaugeCheck(Record):
+class GaugeCheck(Record, frozen=True, kw_only=True):
     """A gauge compared with a test gauge."""
 
     title: ClassVar[str] = "gauge check"
@@ -228,8 +214,7 @@ class GaugeCheck(Record):
     void: Void | None = key(*_STRIKES)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gauge(Record):
+class Gauge(Record, frozen=True, kw_only=True):
     """A gauge of the panel."""
 
     title: ClassVar[str] = "gauge"
@@ -243,8 +228,7 @@ class Gauge(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AirTest(Record):
+class AirTest(Record, frozen=True, kw_only=True):
     """An air sample and its result."""
 
     title: ClassVar[str] = "air test"
@@ -269,8 +253,7 @@ class AirTest(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Station(Record):
+class Station(Record, frozen=True, kw_only=True):
     """The fill station, in station.yaml."""
 
     title: ClassVar[str] = "station"

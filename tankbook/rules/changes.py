@@ -9,12 +9,14 @@ becomes of it is an alteration. Honest lines of the log are only added.
 
 from __future__ import annotations
 
-import dataclasses
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, TypeAlias
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.commits import LineSeen
@@ -79,8 +81,7 @@ def flat(node: Node | None, prefix: str = "") -> dict[str, str]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(Struct, frozen=True):
     """An entry as it is written: its text by key, its node and its noun."""
 
     values: dict[str, str]
@@ -162,9 +163,7 @@ def same_value(record: type[Record], trail: str, before: str | None, after: str 
         return isinstance(kind, Nested) and same_value(kind.record, rest, before, after)
     if "[" in name:
         return False
-    default = next(
-        f.default for f in dataclasses.fields(record) if f.name == attributes_of(record)[name]
-    )
+    default = record.declared[attributes_of(record)[name]].default
     values = [default if t is None else value_of(declared.kind, t) for t in (before, after)]
     return values[0] is not None and bool(values[0] == values[1])
 
@@ -238,8 +237,7 @@ def compare(path: str, before: Node | None, after: Node | None) -> tuple[Change,
     return tuple(_Compared(path).record(kind, before, after, "")) if kind else ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Compared:
+class _Compared(Struct, frozen=True):
     """Walks two versions of one file side by side. `fresh`: what it walks in is new."""
 
     path: str
@@ -380,8 +378,7 @@ EVEN = 0.5
 """The share of filled cells two lines must have in common to count as one line, edited."""
 
 
-@dataclass(frozen=True, slots=True)
-class LogChange:
+class LogChange(Struct, frozen=True):
     """A line that was there, and the line it became; None where it was taken out."""
 
     before: LineSeen

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass, field, replace
 from functools import partial
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
@@ -30,8 +32,7 @@ from tankbook.rules.test_pressure import asks_for_disc, disc_of, of_disc, test_p
 from tankbook.units import GaugePressure, Temperature
 
 
-@dataclass(slots=True)
-class _Case:
+class _Case(Struct):
     """One question being answered: the reasons so far and the rows they rest on."""
 
     rules: InForce
@@ -285,8 +286,7 @@ _LIMITING = (
 """The questions that a limit rests on."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Fill:
+class _Fill(Struct, frozen=True):
     """To what a cylinder or a set may be filled, and how high a gauge may go on the way."""
 
     limit: Limit

@@ -5,7 +5,8 @@ burst disc held against it, or whether a valve may have none.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -18,16 +19,14 @@ from tankbook.rules.volume import size_word
 from tankbook.units import PartialDate
 
 
-@dataclass(frozen=True, slots=True)
-class Late:
+class Late(Struct, frozen=True):
     """What is overdue, and since when; without a day nothing is on record."""
 
     obligation: Obligation
     since: dt.date | None
 
 
-@dataclass(frozen=True, slots=True)
-class WallRow:
+class WallRow(Struct, frozen=True):
     """One cylinder: what is late, and what falls due in each month of the chart."""
 
     id: str
@@ -38,8 +37,7 @@ class WallRow:
     months: tuple[tuple[Obligation, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class WallChart:
+class WallChart(Struct, frozen=True):
     """The months across and the cylinders down, in the order of their ids."""
 
     today: dt.date

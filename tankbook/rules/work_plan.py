@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from decimal import Decimal
+
+from msgspec import Struct, field
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
@@ -25,8 +26,7 @@ from tankbook.rules.schedule import dated_rows, period_of
 from tankbook.units import Money, PartialDate, Period
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """One act on one cylinder. `subject` is what is booked: the cylinder, or the set it is in."""
 
     id: str
@@ -42,8 +42,7 @@ class Task:
         return max(12 * (self.due.year - on.year) + self.due.month - on.month, 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
+class Batch(Struct, frozen=True):
     """Work of one week: what goes to the requalifier together, or is done at the bench.
 
     `first` to `last` are the days the cylinders cannot be sent out.
@@ -60,8 +59,7 @@ class Batch:
         return tuple(t for t in self.tasks if t.months_early(self.first) > 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Lack:
+class Lack(Struct, frozen=True):
     """A day with fewer cylinders than are wanted.
 
     `anyway` are missing even were everything in date, `planned` with the work as planned.
@@ -72,8 +70,7 @@ class Lack:
     planned: int
 
 
-@dataclass(frozen=True, slots=True)
-class WorkPlan:
+class WorkPlan(Struct, frozen=True):
     """The work of the months ahead, in the order of its weeks."""
 
     today: dt.date
@@ -110,8 +107,7 @@ BENCH_DAYS = 4
 WEEK = dt.timedelta(days=7)
 
 
-@dataclass(slots=True)
-class Slot:
+class Slot(Struct):
     """A batch being filled."""
 
     first: dt.date
@@ -121,8 +117,7 @@ class Slot:
     tasks: list[Task] = field(default_factory=list)
 
 
-@dataclass(slots=True)
-class Planner:
+class Planner(Struct):
     """What the planner works with."""
 
     today: dt.date

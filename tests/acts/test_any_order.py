@@ -6,7 +6,6 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,7 @@ import acting
 import books
 import pytest
 from acting import Shelf
+from changing import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import acting
 import books
 import pytest
 from acting import TODAY
+from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from typing import Any
 
 import books
 import pytest
 from acting import Shelf, shelf
+from changing import replace
 
 from tankbook.acts.hand_over import Sale, hand_over, next_slip, slip_of
 from tankbook.acts.lost import after_count
@@ -245,7 +245,7 @@ def test_a_recall_of_nothing_holds_nothing() -> None:
     made = shelf()
     found = by_source(made.book, "C1", TODAY)
     assert "touches no cylinder" in made.refuse(hold_all, found, why="x", by="MV", on=TODAY)
-    nobody = dataclasses.replace(found, suspects=())
+    nobody = replace(found, suspects=())
     assert "who did it is not said" in made.refuse(hold_all, nobody, why="x", by="", on=TODAY)
 
 

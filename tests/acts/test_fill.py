@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, STATION, with_lines
+from changing import replace
 from shop import Shop, reasons, shop
 
 from tankbook.acts.fill import Filling, Wanted, fill

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, with_lines
+from changing import replace
 from shop import Shop, reasons, shop
 
 from tankbook.acts.bench import Read

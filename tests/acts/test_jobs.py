@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from typing import Any
 
 import books
 import pytest
 from acting import Shelf, shelf
+from changing import replace
 
 from tankbook.acts.correct import correct
 from tankbook.acts.jobs import News, collect, done, open_job, update
@@ -211,7 +211,7 @@ def test_a_job_is_told_by_days_whatever_became_of_it_since() -> None:
     made = bench()
     for day, plan, _ in MOVES:
         made.make(plan(made.book, TODAY.replace(day=day)))
-    book = dataclasses.replace(made.book, clock=TODAY)
+    book = replace(made.book, clock=TODAY)
     for day, _, state in MOVES:
         then = book.as_known_on(TODAY.replace(day=day))
         assert [state_of(j) for j in then.cylinders["RB-014"].jobs] == [state]

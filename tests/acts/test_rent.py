@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 
 import books
 import pytest
 from acting import Shelf, shelf
+from changing import replace
 
 from tankbook.acts.rent import Going, Lot, choose, rent
 from tankbook.acts.return_ import Back, return_
@@ -173,7 +173,7 @@ def with_bookings(book: Book, *rows: tuple[str, int, str | None]) -> Book:
         Booking(date=books.TODAY, reference=ref, count=count, gas=Gas.parse(gas) if gas else None)
         for ref, count, gas in rows
     )
-    return dataclasses.replace(book, bookings=lines)
+    return replace(book, bookings=lines)
 
 
 def test_the_bookings_count_says_how_many_are_chosen() -> None:

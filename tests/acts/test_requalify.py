@@ -6,13 +6,13 @@ special permit's own limit is (i)(1)(vii) (read).
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
 import acting
 import books
 import pytest
 from acting import TODAY, Shelf
+from changing import replace
 
 from tankbook.acts.requalify import Test, requalify
 from tankbook.records.edits import Refusal
@@ -37,7 +37,7 @@ def _shelf() -> Shelf:
 
 def paper(**changes: Any) -> Test:
     plain = Test(PartialDate.parse("2026-10"), Method.HYDROSTATIC, "T123")
-    return dataclasses.replace(plain, **changes)
+    return replace(plain, **changes)
 
 
 def measured(total: str, permanent: str, id_: str = "RB-014") -> dict[str, tuple[Volume, Volume]]:

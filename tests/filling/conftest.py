@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Sequence
 from typing import Any
 
 import pytest
+from changing import replace
 
 from tankbook.filling import (
     Bank,
@@ -122,7 +122,7 @@ class Make:
     policy = staticmethod(policy)
     compressor = staticmethod(compressor)
     session = staticmethod(make_session)
-    changed = staticmethod(dataclasses.replace)
+    changed = staticmethod(replace)
     rate = staticmethod(lambda value: PressureRate.of(value, "psi/min"))
     minutes = staticmethod(lambda value: RunningTime.of(value, "min"))
 

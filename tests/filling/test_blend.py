@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
 import pytest
+from changing import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -312,4 +312,4 @@ def test_filling_to_a_pressure_by_the_equation() -> None:
 
 
 def test_the_same_order_gets_the_same_answer() -> None:
-    assert blend(order()) == blend(dataclasses.replace(order()))
+    assert blend(order()) == blend(replace(order()))

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from typing import Any
 
 import books
 import pytest
+from changing import replace
 
 from tankbook.filling import PlanError, PositionKind, WallMaterial
 from tankbook.filling.prepare import prepare
@@ -59,7 +59,7 @@ def prepared(
     }
     book = books.make_book(cylinders, station=station, log=log)
     wish = Wish(gas=AIR_GAS, queue=queue or (Entry("RB-014", psi(500)),), unit="psi")
-    return prepare(book, books.TODAY, dataclasses.replace(wish, **more))
+    return prepare(book, books.TODAY, replace(wish, **more))
 
 
 def test_the_station_is_taken_over() -> None:

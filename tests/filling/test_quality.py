@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import os
 import random
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import pytest
+from changing import replace
 from fill_search import Bank, Cylinder, least_minutes, most_gas
 
 from tankbook.filling.choose import choose, equal_level

@@ -7,12 +7,12 @@ import re
 import shutil
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import books
 import pytest
+from changing import replace
 
 from tankbook.ledger import atomic
 from tankbook.ledger.apply import apply

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from dataclasses import replace
 
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import as_json

@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Callable
-from dataclasses import replace
 
 import books
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import as_json, tags

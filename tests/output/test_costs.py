@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import csv
-import dataclasses
 import datetime as dt
 import io
 from decimal import Decimal
 
 import books
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import as_csv, as_json, costs, costs_csv
@@ -44,7 +44,7 @@ def _shop() -> Book:
         Booking(date=dt.date(2026, 12, day), reference=f"B-{day}", size="al80", count=4)
         for day in (5, 12)
     )
-    return dataclasses.replace(book, bookings=wanted)
+    return replace(book, bookings=wanted)
 
 
 @pytest.mark.parametrize("by", ["", "obligation", "month", "subject"])

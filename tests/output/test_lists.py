@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from dataclasses import replace
 
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import as_json, begun, findings, fleet, listing, rules

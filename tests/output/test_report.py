@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 import re
 from typing import Any
@@ -11,6 +10,7 @@ import books
 import html5lib
 import pypdfium2
 import pytest
+from changing import replace
 from syrupy.assertion import SnapshotAssertion
 
 from tankbook.output import report as output
@@ -127,13 +127,13 @@ def test_one_page_is_one_page_however_much_there_is_to_tell(paper: str, page: Pa
 
 
 def test_a_character_that_cannot_be_printed_is_named(told: Summary, page: Page) -> None:
-    named = dataclasses.replace(told, ledger="Quay \N{HEBREW LETTER ALEF}")
+    named = replace(told, ledger="Quay \N{HEBREW LETTER ALEF}")
     with pytest.raises(PaperError, match=r"U\+05D0"):
         pdf(output.report(named, page), "a4")
 
 
 def test_markup_in_a_record_is_text(told: Summary, page: Page) -> None:
-    named = dataclasses.replace(told, ledger="<b>A & B</b>")
+    named = replace(told, ledger="<b>A & B</b>")
     document = output.report(named, page)
     assert "<b>A" not in html_page(document)
     said = pypdfium2.PdfDocument(pdf(document, "a4"))[0].get_textpage().get_text_range()

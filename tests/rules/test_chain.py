@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from typing import Any
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 

@@ -6,10 +6,10 @@ The cylinders, people and dates are invented.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, with_lines
+from changing import replace
 from loglines import book_of, fill, held, line, read, rises, struck
 
 from tankbook.records.book import Book

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from changing import replace
 
 from tankbook.gas import Gas
 from tankbook.records.node import Finding, Where
@@ -206,7 +206,7 @@ def test_a_broken_file_is_a_no() -> None:
 def test_a_broken_set_is_told_with_every_answer() -> None:
     book = make_book({"A": GOOD})
     finding = Finding(Where("sets/D.yaml", 2, 1), "unknown-key", "`colour` is not a key")
-    damaged = dataclasses.replace(
+    damaged = replace(
         book,
         broken={"D": (finding,)},
         findings=(finding,),
@@ -231,7 +231,7 @@ def test_a_broken_set_refuses_whom_it_names_else_whoever_is_in_no_other(
     texts = {i: with_lines(GOOD, serial=f"K{n}") for n, i in enumerate("ABCEF")}
     book = make_book(texts, sets={"G": "cylinders: [E, F]"})
     finding = Finding(Where("sets/D.yaml", 2, 1), "unknown-key", "`colour` is not a key")
-    damaged = dataclasses.replace(book, findings=(finding,), broken_sets={"sets/D.yaml": words})
+    damaged = replace(book, findings=(finding,), broken_sets={"sets/D.yaml": words})
     no = {i for i in texts if "set-unread" in refusals(may_fill(damaged, i, TODAY))}
     assert no == refused
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, typed, with_lines
+from changing import replace
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation, RuleSet

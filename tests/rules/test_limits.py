@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from books import GOOD, make_book, with_lines
+from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 

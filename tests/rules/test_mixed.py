@@ -7,10 +7,10 @@ where it comes from.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, log_lines, make_book, with_lines
+from changing import replace
 from loglines import book_of, fill, held, line, read, rises
 
 from tankbook.gas import Gas

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import pytest
 from books import GOOD, STATION, TODAY, make_book, with_lines
+from changing import replace
 
 from tankbook.output.findings import newly, newly_data
 from tankbook.records.book import Book
@@ -122,16 +121,16 @@ def test_a_card_that_was_read_before_is_listed() -> None:
     fault = Finding(
         Where("cylinders/B.yaml", 18, 50), "empty-value", "result is left empty", "write pass"
     )
-    book = dataclasses.replace(make_book({"A": GOOD}), broken={"B": (fault,)})
+    book = replace(make_book({"A": GOOD}), broken={"B": (fault,)})
     assert told(book) == [("empty-value", "B")]
     other = Finding(Where("cylinders/B.yaml", 2, 1), "unknown-key", "`colour` is not a key")
-    assert told(dataclasses.replace(make_book({"A": GOOD}), broken={"B": (fault, other)})) == []
+    assert told(replace(make_book({"A": GOOD}), broken={"B": (fault, other)})) == []
 
 
 def test_what_rests_on_a_checklist_without_its_steps_is_listed() -> None:
     book = make_book({"A": GOOD})
-    annual = dataclasses.replace(book.checklists["annual"], steps=())
-    hollow = dataclasses.replace(book, checklists={"annual": annual})
+    annual = replace(book.checklists["annual"], steps=())
+    hollow = replace(book, checklists={"annual": annual})
     assert ("checklist-hollow", "A") in told(hollow)
 
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from changing import replace
 from hypothesis import given
 from hypothesis import strategies as st
 

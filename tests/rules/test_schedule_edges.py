@@ -6,11 +6,11 @@ The cylinders, people and dates are invented; the periods are those of the shipp
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 from typing import Any
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
+from changing import replace
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import AppliesTo, Obligation, RuleRow

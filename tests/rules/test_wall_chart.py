@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 
 import books
+from changing import replace
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
@@ -70,9 +70,7 @@ def test_the_diary_keeps_the_key_when_the_day_moves(today: dt.date) -> None:
     redone = books.typed(
         type(later.cylinders["A-1"]), made("2022-05", "2026-11-20"), "cylinders/A-1.yaml"
     )
-    moved = dataclasses.replace(
-        later, cylinders={**later.cylinders, "A-1": dataclasses.replace(redone, id="A-1")}
-    )
+    moved = replace(later, cylinders={**later.cylinders, "A-1": replace(redone, id="A-1")})
     after = {e.key: e.day for e in diary(moved, today).standing}
     assert before.keys() == after.keys()
     changed = {k: (before[k], after[k]) for k in before if before[k] != after[k]}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 import random
 from collections import Counter
@@ -10,6 +9,7 @@ from itertools import pairwise, product
 
 import books
 import pytest
+from changing import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -41,7 +41,7 @@ def shop(
         Booking(date=dt.date.fromisoformat(day), reference=f"B-{i}", size="al80", count=count)
         for i, (day, count) in enumerate(bookings)
     )
-    return dataclasses.replace(book, bookings=wanted)
+    return replace(book, bookings=wanted)
 
 
 def hydros(plan: WorkPlan) -> list[Batch]:

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
 import books
+from changing import replace
 
 from tankbook.ledger import shipped
 from tankbook.ledger.apply import changes_of
@@ -55,7 +55,7 @@ class Shelf:
         for path, text in sorted(self.texts.items()):
             if path.startswith(f"{folder}/"):
                 id_ = path.removeprefix(f"{folder}/").removesuffix(".yaml")
-                found[id_] = dataclasses.replace(books.typed(kind, text, path), id=id_)
+                found[id_] = replace(books.typed(kind, text, path), id=id_)
         return found
 
     def _log(self) -> list[LogLine]:

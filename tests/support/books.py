@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 import re
 import textwrap
 from typing import Any
+
+from changing import replace
 
 from tankbook.ledger import shipped
 from tankbook.ledger.events import parse
@@ -90,16 +91,15 @@ def make_book(
     settings_record = typed(Settings, settings)
     rule_sets = [shipped.rule_set(n) for n in (*settings_record.rules, *shipped.EVERYWHERE)]
     if own_rules:
-        rule_sets.append(dataclasses.replace(typed(RuleSet, own_rules), id="shop"))
+        rule_sets.append(replace(typed(RuleSet, own_rules), id="shop"))
     return Book(
         settings=settings_record,
         cylinders={
-            k: dataclasses.replace(typed(Cylinder, v, f"cylinders/{k}.yaml"), id=k)
+            k: replace(typed(Cylinder, v, f"cylinders/{k}.yaml"), id=k)
             for k, v in (cylinders or {}).items()
         },
         sets={
-            k: dataclasses.replace(typed(Doubles, v, f"sets/{k}.yaml"), id=k)
-            for k, v in (sets or {}).items()
+            k: replace(typed(Doubles, v, f"sets/{k}.yaml"), id=k) for k, v in (sets or {}).items()
         },
         station=typed(Station, station, "station.yaml") if station is not None else None,
         checklists=shipped.checklists(),

@@ -7,6 +7,7 @@ import datetime as dt
 from typing import Any
 
 import books
+from changing import replace
 
 from tankbook.ledger import shipped
 from tankbook.ledger.apply import changes_of
@@ -44,9 +45,9 @@ class Shop:
         names = {k.removesuffix(".yaml").removeprefix("cylinders/"): v for k, v in self.files.items()
                  if k.startswith("cylinders/")}  # fmt: skip
         made = books.make_book(names, settings=self.settings, station=self.station, sets=self.sets)
-        look = dataclasses.replace(books.typed(Checklist, AFTERWARDS), id="before-hand-over")
+        look = replace(books.typed(Checklist, AFTERWARDS), id="before-hand-over")
         lists = {**shipped.checklists(), "before-hand-over": look}
-        return dataclasses.replace(made, checklists=lists, log=self._log())
+        return replace(made, checklists=lists, log=self._log())
 
     def _log(self) -> tuple[LogLine, ...]:
         found: list[LogLine] = []

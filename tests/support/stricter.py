@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from collections.abc import Iterator
 
 from books import TODAY
+from changing import replace
 
 from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book
@@ -32,14 +32,14 @@ def with_own(book: Book, *rows: RuleRow | WatchRow) -> Book:
         rows=tuple(r for r in rows if isinstance(r, RuleRow)),
         watch=tuple(r for r in rows if isinstance(r, WatchRow)),
     )
-    return dataclasses.replace(book, rule_sets=(*book.rule_sets, own))
+    return replace(book, rule_sets=(*book.rule_sets, own))
 
 
 def looser(before: Book, after: Book, subject: str, gas: Gas | None) -> list[str]:
     """In what the answers of the second ledger ask less than those of the first, on any day."""
     found = []
     for day in DAYS:
-        one, other = (dataclasses.replace(b, known_on=day) for b in (before, after))
+        one, other = (replace(b, known_on=day) for b in (before, after))
         asked = (may_fill(b, subject, day, gas) for b in (one, other))
         found += [f"{day}: {what}" for what in _answers(*asked)]
         found += [f"{day}: {what}" for what in _dues(due(one, day), due(other, day))]
