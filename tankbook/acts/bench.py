@@ -18,10 +18,9 @@ from tankbook.records.words import Outlet, Service, StepResult
 from tankbook.rules import chain
 from tankbook.rules.cleanliness import OXYGEN_SAFE, is_for_oxygen
 from tankbook.rules.conditions import unnamed
-from tankbook.rules.disc import disc_of, of_disc, too_low
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.limits import limit_of
-from tankbook.rules.test_pressure import test_pressure_of
+from tankbook.rules.test_pressure import disc_of, of_disc, test_pressure_of, too_low
 from tankbook.rules.threads import is_unnamed, threads_match
 from tankbook.units import GaugePressure, Torque
 

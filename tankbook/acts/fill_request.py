@@ -9,7 +9,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tankbook.acts.log_line import last_fill
-from tankbook.gas import Gas
+from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.entries import standing
 from tankbook.records.kinds import EMPTY
@@ -26,7 +26,7 @@ from tankbook.rules.fill_history import (
     lines_by_cylinder,
     sets_with,
 )
-from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
+from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.rules.inforce import rules_of
 from tankbook.rules.limits import settled as settled_at
 from tankbook.rules.services import analysis_tolerance
@@ -113,7 +113,7 @@ def settle(book: Book, how: Filling, at: dt.datetime, *, ask_source: bool = True
     gas = how.gas
     if gas is None:
         session = str(last.gas) if last and last.gas else None
-        gas = Gas.parse(default("gas", "", session, str(settings.gas or AIR_WORD)))
+        gas = Gas.parse(default("gas", "", session, str(settings.gas or AIR_GAS)))
     source = how.source
     if ask_source:
         source = default("source", source, last.source_ if last else None, None)

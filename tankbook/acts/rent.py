@@ -19,7 +19,6 @@ from tankbook.records.entries import Rented
 from tankbook.records.log import Booking
 from tankbook.records.words import Act as LogAct
 from tankbook.rules.answers import MayFill
-from tankbook.rules.board import is_full
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import adverse_of, loud_of, may_fill
 from tankbook.rules.leaks import GOING_OUT
@@ -27,12 +26,13 @@ from tankbook.rules.rental import (
     ORDER,
     Candidate,
     against_going_out,
+    is_full,
     open_rental,
     same_size,
-    size_of,
     subjects,
     to_send,
 )
+from tankbook.rules.volume import size_of
 from tankbook.units import GaugePressure, PartialDate, Temperature
 
 LONGEST = 480

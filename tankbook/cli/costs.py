@@ -44,7 +44,7 @@ def costs(
     from tankbook.output import costs as output
     from tankbook.rules.costs import costs_ahead
     from tankbook.rules.retest import choices
-    from tankbook.rules.winter import work_plan
+    from tankbook.rules.work_plan import work_plan
 
     _check(months, by, plan, retest, customers)
     asked = common(context, json, on, ledger)

@@ -76,9 +76,9 @@ def listing(
 
 def _rows(desk: Desk) -> list[Listed]:
     from tankbook.output.listing import Listed
-    from tankbook.rules.board import is_ready
     from tankbook.rules.fill_history import contents_of, stands_at
     from tankbook.rules.gate import may_fill
+    from tankbook.rules.rental import is_ready
     from tankbook.rules.volume import size_word
 
     book = desk.book

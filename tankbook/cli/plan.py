@@ -116,7 +116,7 @@ def plan(
         check_out(Path(plot), ".svg")
     asked = common(context, json, on, ledger)
     desk = open_desk(asked)
-    mixture = option_values.gas("--gas", gas) if gas else _usual_gas(desk)
+    mixture = option_values.gas("--gas", gas) if gas else desk.book.usual_gas
     selected = _selected(desk, use, size, where or [], below, mixture)
     entries = _queue(desk, queue or [], queue_file, selected)
     begins, until = times(asked, desk, ready_by, start)
@@ -150,12 +150,6 @@ def _print(desk: Desk, made: Made, file: str) -> str:
         return ""
     name = desk.book.settings.ledger
     return print_into(file, lambda: bench_card(plan, name, desk.today, desk.page), "Bench card")
-
-
-def _usual_gas(desk: Desk) -> Gas:
-    from tankbook.rules.gate import AIR_WORD
-
-    return desk.book.settings.gas or AIR_WORD
 
 
 def _selected(

@@ -103,9 +103,9 @@ def _fits(desk: Desk, cylinder: Cylinder, conditions: list[Condition]) -> bool:
 
 def _wants(desk: Desk, id_: str, below: GaugePressure | None) -> bool:
     """Whether it holds less than asked, or is not full. What nobody has read wants a reading."""
-    from tankbook.rules.board import is_full
     from tankbook.rules.fill_history import contents_of
     from tankbook.rules.gate import may_fill
+    from tankbook.rules.rental import is_full
 
     held = contents_of(desk.book, id_)
     if held.pressure is None:

@@ -14,7 +14,7 @@ from tankbook.filling.figures import OXYGEN_LIMIT, READING_ERROR, RICHEST
 from tankbook.filling.nouns import PlanError
 from tankbook.filling.prepare import ambient_of, ask, reading_now
 from tankbook.filling.wish import Case, Entry, Refused
-from tankbook.gas import AIR, Gas
+from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.kinds import EMPTY
 from tankbook.records.station import Bank, that_stand
@@ -23,7 +23,6 @@ from tankbook.rules.fill_history import contents_of
 from tankbook.rules.inforce import rules_of
 from tankbook.units import GaugePressure, Percent, Temperature
 
-AIR_GAS = Gas("air", AIR)
 COMPRESSOR = "compressor"
 
 MIXED = frozenset({"contents-differ"})

@@ -20,7 +20,7 @@ from tankbook.filling import from_book, from_station
 from tankbook.filling.assumed import assumed
 from tankbook.filling.nouns import PlanError, Session, Vessel
 from tankbook.filling.wish import Case, Entry, Prepared, Refused, Wish
-from tankbook.gas import Gas
+from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.book import Book
 from tankbook.records.log import Log
 from tankbook.records.rulerow import Gate
@@ -29,7 +29,7 @@ from tankbook.records.words import Act as LogAct
 from tankbook.rules import chain
 from tankbook.rules.answers import Reason
 from tankbook.rules.fill_history import contents_of
-from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
+from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.units import GaugePressure, PressureRate, Temperature
 
 NOTHING = GaugePressure.of(0, "psi")
@@ -250,7 +250,7 @@ def bring_together(
     for entry in entries:
         start, read_on = reading_now(book, entry, degrees)
         held = from_book.gas_in(book, entry.id, start, gas) if gas else None
-        answered = ask(book, today, entry.id, start, held or gas or AIR_WORD, degrees)
+        answered = ask(book, today, entry.id, start, held or gas or AIR_GAS, degrees)
         case = Case(entry, start, held, read_on, answered)
         if case.refused:
             refused.append(Refused(entry.id, tuple(answered.refusals)))

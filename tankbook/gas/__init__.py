@@ -17,11 +17,12 @@ from tankbook.gas.capacity import (
 from tankbook.gas.eos import Properties, molar_density, pressure_kpa, properties
 from tankbook.gas.errors import GasError, RangeError
 from tankbook.gas.mixture import AIR, Mixture, nitrox, trimix
-from tankbook.gas.states import at_temperature, density, settled_pressure
-from tankbook.gas.words import Gas
+from tankbook.gas.states import at_temperature, density, mixture_of, settled_pressure
+from tankbook.gas.words import AIR_GAS, Gas
 
 __all__ = [
     "AIR",
+    "AIR_GAS",
     "BAR_REFERENCE",
     "PSI_REFERENCE",
     "Basis",
@@ -35,6 +36,7 @@ __all__ = [
     "at_temperature",
     "capacity",
     "density",
+    "mixture_of",
     "molar_density",
     "nitrox",
     "pressure_for",

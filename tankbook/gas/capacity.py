@@ -15,13 +15,7 @@ from tankbook.gas.errors import GasError
 from tankbook.gas.mixture import AIR, Mixture
 from tankbook.gas.states import density, mixture_of, settled_pressure
 from tankbook.gas.words import Gas
-from tankbook.units import (
-    STANDARD_ATMOSPHERE,
-    AbsolutePressure,
-    GaugePressure,
-    Temperature,
-    Volume,
-)
+from tankbook.units import STANDARD_ATMOSPHERE, AbsolutePressure, GaugePressure, Temperature, Volume
 
 
 class Reference(Struct, frozen=True):

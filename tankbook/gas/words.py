@@ -123,3 +123,7 @@ def _within(good: bool, name: str, numbers: str, mend: str) -> None:
 def _plain(percent: str | float) -> str:
     """A percent to a hundredth without idle zeros: `32`, `32.4`."""
     return f"{float(percent):.2f}".rstrip("0").rstrip(".")
+
+
+AIR_GAS = Gas("air", AIR)
+"""Air, by its word."""

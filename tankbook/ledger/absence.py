@@ -41,7 +41,7 @@ from tankbook.records.commits import LineSeen
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.node import Node
 from tankbook.records.quick import quick_read
-from tankbook.rules.log_changes import sort_out
+from tankbook.rules.changes import sort_out
 from tankbook.rules.vanished import (
     card_gone,
     checklist_gone,

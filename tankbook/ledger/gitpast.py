@@ -20,7 +20,7 @@ from tankbook.ledger.gitlog import LOG_PATH, FileDiff, Versions, cells_of, plain
 from tankbook.ledger.gitread import DIFF, Repository, top_of
 from tankbook.ledger.gitwalk import folder_at, lineage
 from tankbook.records.commits import Commit, LineSeen, Step
-from tankbook.rules.log_changes import LogChange, sort_out
+from tankbook.rules.changes import LogChange, sort_out
 from tankbook.rules.vanished import serial_of
 
 BUDGET = 48 << 20

@@ -34,7 +34,7 @@ from tankbook.ledger.there import file_of, is_there, may_hold
 from tankbook.records.edits import Act, AddLine, Edit, NewFile, SetValue
 from tankbook.records.node import Node, child
 from tankbook.records.node import Sequence as NodeList
-from tankbook.rules.entry_changes import flat
+from tankbook.rules.changes import flat
 from tankbook.rules.vanished import stem
 
 _FINISH = "`tankbook pending --finish` adds the act to the file as it is now"

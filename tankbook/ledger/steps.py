@@ -19,7 +19,7 @@ from tankbook.ledger.note import Note
 from tankbook.ledger.there import file_of, is_there
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.edits import AddEntry, AddLine, Edit
-from tankbook.rules.entry_changes import flat
+from tankbook.rules.changes import flat
 from tankbook.units.patterns import pattern
 
 _FORM = 2

@@ -16,7 +16,7 @@ from typing import Any
 from tankbook.output.due import whole_name
 from tankbook.output.page import MONTHS, Page, counted, plain_date
 from tankbook.output.tables import Column, Table
-from tankbook.rules.calendar_entries import Diary, Entry
+from tankbook.rules.calendar_entries import Diary, DiaryEntry
 from tankbook.units import PartialDate, Period
 
 SPACE = uuid.UUID("5f0c1c4e-8a35-5d0b-9a53-6a6f3f1f7a51")
@@ -66,7 +66,7 @@ def uid(ledger: str, key: str) -> str:
     return f"{uuid.uuid5(SPACE, f'{ledger}/{key}')}@tankbook"
 
 
-def _single(entry: Entry, ledger: str, stamp: dt.datetime, alarms: Sequence[Period]) -> Any:
+def _single(entry: DiaryEntry, ledger: str, stamp: dt.datetime, alarms: Sequence[Period]) -> Any:
     about = [f"{entry.obligation.called} of {entry.subject}"]
     if entry.since:
         about.append(f"OVERDUE since {entry.since}.")
@@ -82,7 +82,7 @@ def _single(entry: Entry, ledger: str, stamp: dt.datetime, alarms: Sequence[Peri
     return event
 
 
-def summary(entry: Entry) -> str:
+def summary(entry: DiaryEntry) -> str:
     """`RB-014 hydro: last day`, `RB-044 hydro OVERDUE since Sep 2026`."""
     said = whole_name(entry.subject, entry.obligation.called)
     if entry.since:
@@ -92,7 +92,7 @@ def summary(entry: Entry) -> str:
 
 def _monthly(
     month: PartialDate,
-    entries: Sequence[Entry],
+    entries: Sequence[DiaryEntry],
     ledger: str,
     stamp: dt.datetime,
     alarms: Sequence[Period],
@@ -155,7 +155,7 @@ def headline(diary: Diary) -> str:
     return "; ".join(parts)
 
 
-MONTH_BY_MONTH = Table[tuple[PartialDate, Sequence[Entry]]](
+MONTH_BY_MONTH = Table[tuple[PartialDate, Sequence[DiaryEntry]]](
     Column("", lambda month: month[0], "month"),
     Column("", lambda month: len(month[1]), "entries", right=True),
     Column("", lambda month: _counts(month[1]), "of what", wrap=True),
@@ -169,7 +169,7 @@ def text(diary: Diary, page: Page) -> str:
     return page.answer(headline(diary), MONTH_BY_MONTH.text(months, page), how)
 
 
-def _counts(entries: Sequence[Entry]) -> str:
+def _counts(entries: Sequence[DiaryEntry]) -> str:
     found: dict[str, int] = {}
     for entry in entries:
         found[entry.obligation.called] = found.get(entry.obligation.called, 0) + 1

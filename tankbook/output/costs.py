@@ -10,7 +10,7 @@ from tankbook.output.page import Page, counted, plain_date
 from tankbook.output.tables import Column, Table
 from tankbook.output.words import obligation
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.costs import Ahead, Cost, Need, Share, added, by_month, by_obligation
+from tankbook.rules.costs import Cost, CostsAhead, Need, Share, added, by_month, by_obligation
 from tankbook.rules.costs import by_subject as subjects
 from tankbook.rules.retest import LASTS, Choice
 from tankbook.rules.work_plan import Batch, Task, WorkPlan
@@ -102,7 +102,7 @@ def shares(what: str) -> Table[Share]:
     )
 
 
-def headline(ahead: Ahead) -> str:
+def headline(ahead: CostsAhead) -> str:
     """`924.00 USD for 32 acts from Nov 2026 to Oct 2027, 5 of them overdue`."""
     late = sum(n.late for n in ahead.needs)
     unpriced = sum(n.price is None for n in ahead.needs)
@@ -116,7 +116,7 @@ def headline(ahead: Ahead) -> str:
     return "; ".join([said, *notes])
 
 
-def text(ahead: Ahead, page: Page, by: str = "") -> str:
+def text(ahead: CostsAhead, page: Page, by: str = "") -> str:
     """The sum in one line, then the acts by obligation and by month, or as asked by one of them."""
     parts = []
     if by in ("", "obligation"):
@@ -134,7 +134,7 @@ def said_counts(share: Share) -> str:
     return ", ".join(f"{count} {question.called}" for question, count in share.counts)
 
 
-def notes(ahead: Ahead, hint: str = "") -> list[str]:
+def notes(ahead: CostsAhead, hint: str = "") -> list[str]:
     """What the sums leave out, and what they take for granted; `hint` says how to have it in."""
     found = [
         "Each is counted in the month of its last day, and again a period later; what is overdue "
@@ -154,7 +154,7 @@ def notes(ahead: Ahead, hint: str = "") -> list[str]:
     return found
 
 
-def data(ahead: Ahead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[str, Any]:
+def data(ahead: CostsAhead, plan: WorkPlan, chosen: Sequence[Choice]) -> dict[str, Any]:
     """The JSON shape of `costs`."""
     return {
         "first_month": ahead.months[0],

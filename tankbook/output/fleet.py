@@ -10,7 +10,7 @@ from tankbook.output.page import Page, counted, plain_date, titled
 from tankbook.output.tables import Column, Table, table
 from tankbook.records.words import Status
 from tankbook.rules.answers import FleetRow
-from tankbook.rules.costs import Ahead, Cost, by_obligation
+from tankbook.rules.costs import Cost, CostsAhead, by_obligation
 from tankbook.rules.schedule import CYLINDER_OBLIGATIONS
 
 
@@ -39,13 +39,13 @@ COLUMNS = Table[FleetRow](
 """What `fleet` says of the cylinders of a use and size. `fit` is an older word for `fillable`."""
 
 
-def data(rows: Sequence[FleetRow], ahead: Ahead) -> dict[str, Any]:
+def data(rows: Sequence[FleetRow], ahead: CostsAhead) -> dict[str, Any]:
     """The JSON shape of `fleet`. A price that is not set is null."""
     ahead_of_cylinders = costs.BY_OBLIGATION.objects(_costs(ahead))
     return {"groups": COLUMNS.objects(rows), "costs_ahead": ahead_of_cylinders}
 
 
-def _costs(ahead: Ahead) -> list[Cost]:
+def _costs(ahead: CostsAhead) -> list[Cost]:
     """The tests and inspections; the station's own are for `costs`."""
     return [c for c in by_obligation(ahead) if c.obligation in CYLINDER_OBLIGATIONS]
 
@@ -57,7 +57,7 @@ def totals(rows: Sequence[FleetRow]) -> tuple[int, int, int, int]:
     return count, service, fillable, overdue
 
 
-def text(rows: Sequence[FleetRow], ahead: Ahead, page: Page) -> str:
+def text(rows: Sequence[FleetRow], ahead: CostsAhead, page: Page) -> str:
     """The totals in one line, a line for each use and size, and the tests of the year ahead."""
     count, service, fillable, overdue = totals(rows)
     head = (

@@ -14,7 +14,7 @@ from tankbook.output.screen import one_line
 from tankbook.output.tables import Column, Table, table
 from tankbook.records.log import LogLine
 from tankbook.records.words import Act
-from tankbook.rules.entry_changes import Values
+from tankbook.rules.changes import Values
 from tankbook.rules.fill_history import void_key
 from tankbook.rules.history import Event, Life, MonthOfLog
 from tankbook.rules.tamper_signs import Found, Sign

@@ -20,7 +20,7 @@ from tankbook.output.words import CAUTION, NOT_ADVICE
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import Due, FleetRow, Reason, State
 from tankbook.rules.bookings import DayAhead
-from tankbook.rules.costs import Ahead, Need, Share, added, by_month, by_obligation
+from tankbook.rules.costs import CostsAhead, Need, Share, added, by_month, by_obligation
 from tankbook.rules.rental import Lending
 from tankbook.rules.summary import Kept, Summary
 from tankbook.rules.worked import Fills, GasGroup, Worked
@@ -210,7 +210,7 @@ def _overdue(told: Summary) -> Iterator[Block]:
         yield _grid("Why the station is closed", CLOSED, board.station_refusals)
 
 
-def _ahead(ahead: Ahead) -> Picture:
+def _ahead(ahead: CostsAhead) -> Picture:
     """What falls due: a bar for what is late, and one for each month."""
     late = [n for n in ahead.needs if n.late]
     rows = [Bar("overdue", _parts(late))] if late else []
@@ -335,7 +335,7 @@ def _counter(told: Summary) -> Iterator[Block]:
         yield _grid("Booked", BOOKED, days, lambda day: day.short)
 
 
-def _costs(ahead: Ahead) -> Iterator[Block]:
+def _costs(ahead: CostsAhead) -> Iterator[Block]:
     yield _cost_grid(ahead)
     months = dict(zip(by_month(ahead), map(plain_date, ahead.months), strict=True))
     columns = Table[Share](
@@ -348,7 +348,7 @@ def _costs(ahead: Ahead) -> Iterator[Block]:
         yield Words(note)
 
 
-def _cost_grid(ahead: Ahead) -> Grid:
+def _cost_grid(ahead: CostsAhead) -> Grid:
     columns = costs.BY_OBLIGATION
     rows = [*columns.rows(by_obligation(ahead), Page())]
     rows.append(("all", str(len(ahead.needs)), "", sums(added(n.price for n in ahead.needs))))

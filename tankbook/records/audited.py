@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import ClassVar
 
-from tankbook.records.fields import COUNT, TEXT, ListOf, Nested, Record, key
+from tankbook.records.fields import COUNT, TEXT, Record, key
 from tankbook.records.kinds import DAY
 
 AUDITED_PATH = "audited.yaml"
@@ -38,5 +38,5 @@ class Audited(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "audited"
     checkpoints: tuple[Checkpoint, ...] = key(
-        ListOf(Nested(Checkpoint)), "Audits up to a commit, in order.", "[...]", required=True
+        [Checkpoint], "Audits up to a commit, in order.", "[...]", required=True
     )

@@ -6,11 +6,12 @@ import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
 from functools import wraps
 from operator import is_
-from typing import Any, TypeVar
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from msgspec import Struct, field
 from msgspec.structs import force_setattr, replace
 
+from tankbook.gas import AIR_GAS, Gas
 from tankbook.records.absence import Absence
 from tankbook.records.checklist import Checklist
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -26,7 +27,7 @@ from tankbook.records.settings import Settings
 from tankbook.records.sheet import Sheet
 from tankbook.records.station import Station
 from tankbook.records.words import JobState, StampMeans, Sticker
-from tankbook.units import PartialDate
+from tankbook.units import PartialDate, Quantity
 
 R = TypeVar("R", bound=Record)
 
@@ -86,6 +87,11 @@ class Book(Struct, frozen=True, eq=False, weakref=True):
     def __post_init__(self) -> None:
         # What was remembered of a book is not true of one that differs from it.
         force_setattr(self, "known", {})
+
+    @property
+    def usual_gas(self) -> Gas:
+        """The gas of a fill unless said otherwise: the settings', else air."""
+        return self.settings.gas or AIR_GAS
 
     @property
     def every_set(self) -> Mapping[str, Doubles]:
@@ -174,17 +180,28 @@ def _end_of(day: dt.date, now: dt.datetime | None) -> dt.datetime | None:
 
 
 T = TypeVar("T")
+P = ParamSpec("P")
 
 
-def once_per_book(work: Callable[[Book], T]) -> Callable[[Book], T]:
-    """Remember what is worked out from a book for as long as the book lives."""
+def once_per_book(work: Callable[Concatenate[Book, P], T]) -> Callable[Concatenate[Book, P], T]:
+    """Remember what is worked out from a book, and what else it is asked with, for as long as the
+    book lives.
+
+    A record that it is asked with is known by its identity, and so is a quantity, which equals
+    another unit's: each is kept beside the answer, so that no other gets its place in memory.
+    Whatever else it is asked with can be a key.
+    """
 
     @wraps(work)
-    def remembered(book: Book) -> T:
+    def remembered(book: Book, /, *asked: P.args, **named: P.kwargs) -> T:
         known = book.known
-        if work not in known:
-            known[work] = work(book)
-        found: T = known[work]
+        key: Any = work
+        if asked or named:
+            own = (id(each) if isinstance(each, Record | Quantity) else each for each in asked)
+            key = (work, *own, *named.items())
+        if key not in known:
+            known[key] = work(book, *asked, **named), asked
+        found: T = known[key][0]
         return found
 
     return remembered
@@ -280,8 +297,9 @@ class _Cut(Struct):
         times = log.column("at")
         for place in log.after(self.edge, past, to_come):
             line = log[place]
-            where = Where(line.path, line.line, 1)
-            self.ahead.append(Ahead(where, times[place].date(), str(line.act), (line.cylinder,)))
+            self.ahead.append(
+                Ahead(line.where, times[place].date(), str(line.act), (line.cylinder,))
+            )
 
 
 def _began(owner: Record, entry: Any) -> dt.date | None:

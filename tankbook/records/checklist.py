@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from tankbook.records.fields import TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
+from tankbook.records.fields import TEXT, YES_NO, Record, key
 from tankbook.records.kinds import ID
 from tankbook.records.rulerow import VERIFIED, Verified
 from tankbook.records.words import Group, Material
@@ -19,14 +19,12 @@ class Step(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "step"
     name: str = key(ID, "Short name of the step.", "neck-threads", required=True)
-    group: Group = key(OneOf(Group), "Part looked at.", "threads", required=True)
+    group: Group = key(Group, "Part looked at.", "threads", required=True)
     look_for: str = key(TEXT, "What to look for.", "cracks, wear, engaged count", required=True)
     accept: str | None = key(TEXT, "Limit of acceptance.", "no crack of any length")
     citation: str | None = key(TEXT, "Where the limit was read.", "49 CFR 180 App. C 5")
     verified: Verified | None = key(VERIFIED, "How the limit is known.", "read")
-    material: tuple[Material, ...] = key(
-        ListOf(OneOf(Material)), "Only for these materials.", "[aluminium]"
-    )
+    material: tuple[Material, ...] = key([Material], "Only for these materials.", "[aluminium]")
     ask_threads: bool = key(YES_NO, "A finding asks for count and position.", "yes", default=False)
 
 
@@ -46,7 +44,7 @@ class Checklist(Record, frozen=True, kw_only=True):
         YES_NO, "Includes a look inside: it has a step of that.", "yes", default=False
     )
     steps: tuple[Step, ...] = key(
-        ListOf(Nested(Step)),
+        [Step],
         "The steps in order.",
         "[{name: boot, group: outside, look_for: corrosion under the boot}]",
         required=True,

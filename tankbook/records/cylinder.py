@@ -20,7 +20,7 @@ from tankbook.records.entries import (
     Sent,
     Serviced,
 )
-from tankbook.records.fields import TEXT, YES_NO, Kind, ListOf, Nested, OneOf, Record, key
+from tankbook.records.fields import TEXT, YES_NO, Kind, OneOf, Record, key
 from tankbook.records.kinds import (
     DATE,
     DAY,
@@ -88,7 +88,7 @@ class Valve(Record, frozen=True, kw_only=True):
     torque: Torque | None = key(TORQUE, "Maker's fitting torque.", "60 N m")
     lubricant: str | None = key(TEXT, "Lubricant on thread and O-ring.", "oxygen-compatible")
     serviced: tuple[Serviced, ...] = key(
-        ListOf(Nested(Serviced)), "Valve services.", "[{on: 2026-02-09, by: MV}]"
+        [Serviced], "Valve services.", "[{on: 2026-02-09, by: MV}]"
     )
 
 
@@ -141,7 +141,7 @@ class Cylinder(Record, frozen=True, kw_only=True):
         TEXT, "Stamp marks as read off the shoulder.", "DOT-3AL 3000 K118204 09A21"
     )
     specification: tuple[str, ...] = key(
-        ListOf(TEXT), "Specification; a cylinder may carry two.", "[DOT-3AL, TC-3ALM]"
+        [TEXT], "Specification; a cylinder may carry two.", "[DOT-3AL, TC-3ALM]"
     )
     service_pressure: GaugePressure | None = key(
         PRESSURE, "Service (working) pressure marked.", "3000 psi"
@@ -166,17 +166,15 @@ class Cylinder(Record, frozen=True, kw_only=True):
         "maker's letter of 2026-02-09",
     )
     not_same: tuple[NotSame, ...] = key(
-        ListOf(Nested(NotSame)),
+        [NotSame],
         "Cylinders of a serial like this one that were compared and are others.",
         "[{id: RB-015, by: MV, why: both at hand}]",
     )
     formerly: tuple[str, ...] = key(
-        ListOf(ID),
-        "Ids it had before: the log's lines of these are its own.",
-        "[RB-004]",
+        [ID], "Ids it had before: the log's lines of these are its own.", "[RB-004]"
     )
     removed: tuple[Removed, ...] = key(
-        ListOf(Nested(Removed)),
+        [Removed],
         "What was taken out of this record on purpose.",
         "[{on: 2026-02-10, by: MV, what: held 2026-02-09, why: typed into the wrong card}]",
     )
@@ -186,17 +184,17 @@ class Cylinder(Record, frozen=True, kw_only=True):
         TEXT, "Neck thread as read: its size with its kind, or its code.", "3/4-14 NPSM"
     )
     valve: Valve | None = key(
-        Nested(Valve), "The valve.", "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi}"
+        Valve, "The valve.", "{outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi}"
     )
     permit: Permit | None = key(
-        Nested(Permit),
+        Permit,
         "For special-permit and composite cylinders.",
         "{number: DOT-SP 99001, period: 5 years}",
     )
     stamp_means: StampMeans | None = key(
-        OneOf(StampMeans), "What the retest stamp's date says.", "next-due"
+        StampMeans, "What the retest stamp's date says.", "next-due"
     )
-    service: Service | None = key(OneOf(Service), "What it is cleaned and labelled for.", "air")
+    service: Service | None = key(Service, "What it is cleaned and labelled for.", "air")
     use: Use | None = key(USE, "What it is kept for.", "rental")
     status: Status | None = key(STATUS, "Where it stands now.", "in-service")
     owner: str | None = key(TEXT, "Customer reference; never a name.", "C-0192")
@@ -208,59 +206,51 @@ class Cylinder(Record, frozen=True, kw_only=True):
     price: Money | None = key(MONEY, "Price paid, or asked for sale stock.", "189.00 USD")
     note: str | None = key(TEXT, "Anything worth knowing.", "blue boot")
     requalified: tuple[Requalified, ...] = key(
-        ListOf(Nested(Requalified)),
+        [Requalified],
         "First test and requalifications.",
         "[{on: 2021-09, method: hydrostatic, by: maker}]",
     )
     inspected: tuple[Inspected, ...] = key(
-        ListOf(Nested(Inspected)),
+        [Inspected],
         "Visual inspections.",
         "[{on: 2026-02-09, by: MV, checklist: annual, result: pass}]",
     )
     held: tuple[Held, ...] = key(
-        ListOf(Nested(Held)),
-        "Times it was set aside.",
-        "[{on: 2026-02-09, why: dent}]",
-        never_empty=True,
+        [Held], "Times it was set aside.", "[{on: 2026-02-09, why: dent}]", never_empty=True
     )
     sent: tuple[Sent, ...] = key(
-        ListOf(Nested(Sent)),
+        [Sent],
         "Times it was sent away.",
         "[{on: 2026-02-09, to: Northside, for: requalification}]",
         never_empty=True,
     )
     rented: tuple[Rented, ...] = key(
-        ListOf(Nested(Rented)), "Rentals.", "[{on: 2026-11-25, to: B-4471}]", never_empty=True
+        [Rented], "Rentals.", "[{on: 2026-11-25, to: B-4471}]", never_empty=True
     )
     handed_over: tuple[HandedOver, ...] = key(
-        ListOf(Nested(HandedOver)), "Sale.", "[{on: 2026-11-25, to: C-0192}]", never_empty=True
+        [HandedOver], "Sale.", "[{on: 2026-11-25, to: C-0192}]", never_empty=True
     )
     rejected: tuple[Rejected, ...] = key(
-        ListOf(Nested(Rejected)),
+        [Rejected],
         "Rejections.",
         "[{on: 2026-02-09, by: MV, why: line corrosion}]",
         never_empty=True,
     )
     condemned: tuple[Condemned, ...] = key(
-        ListOf(Nested(Condemned)),
+        [Condemned],
         "Condemnation.",
         "[{on: 2026-02-09, by: T123, why: expansion 12 %}]",
         never_empty=True,
     )
     cleaned: tuple[Cleaned, ...] = key(
-        ListOf(Nested(Cleaned)), "Oxygen cleanings.", "[{on: 2026-02-09, by: MV, to: nitrox}]"
+        [Cleaned], "Oxygen cleanings.", "[{on: 2026-02-09, by: MV, to: nitrox}]"
     )
     lost: tuple[Lost, ...] = key(
-        ListOf(Nested(Lost)),
-        "Times it was not found.",
-        "[{on: 2026-02-09, by: MV}]",
-        never_empty=True,
+        [Lost], "Times it was not found.", "[{on: 2026-02-09, by: MV}]", never_empty=True
     )
-    jobs: tuple[Job, ...] = key(
-        ListOf(Nested(Job)), "Customer jobs.", "[{on: 2026-11-25, work: [visual]}]"
-    )
+    jobs: tuple[Job, ...] = key([Job], "Customer jobs.", "[{on: 2026-11-25, work: [visual]}]")
     refused: tuple[Refused, ...] = key(
-        ListOf(Nested(Refused)),
+        [Refused],
         "Refusals at the counter.",
         "[{on: 2026-11-25, by: MV, reasons: [hydro lapsed]}]",
         never_empty=True,
@@ -272,16 +262,14 @@ class Doubles(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "set"
     id: str = ""
-    cylinders: tuple[str, ...] = key(
-        ListOf(ID), "The two cylinders.", "[RB-031, RB-032]", required=True
-    )
+    cylinders: tuple[str, ...] = key([ID], "The two cylinders.", "[RB-031, RB-032]", required=True)
     manifold: str | None = key(
         TEXT,
         "The manifold, as marked; a pressure in it is held against `rating`.",
         "isolation manifold, 3442 psi",
     )
     rating: GaugePressure | None = key(PRESSURE, "Rating marked on the manifold.", "3442 psi")
-    isolator: Isolator | None = key(OneOf(Isolator), "How the isolator stands.", "open")
+    isolator: Isolator | None = key(Isolator, "How the isolator stands.", "open")
     apart: dt.date | None = key(
         DAY,
         "When it was taken apart: the log's lines of it are of both its cylinders, up to then.",
@@ -290,11 +278,9 @@ class Doubles(Record, frozen=True, kw_only=True):
     use: Use | None = key(USE, "What it is kept for.", "rental")
     place: str | None = key(TEXT, "Where it is kept.", "rack 2")
     rented: tuple[Rented, ...] = key(
-        ListOf(Nested(Rented)), "Rentals.", "[{on: 2026-11-25, to: B-4471}]", never_empty=True
+        [Rented], "Rentals.", "[{on: 2026-11-25, to: B-4471}]", never_empty=True
     )
     formerly: tuple[str, ...] = key(
-        ListOf(ID),
-        "Ids it had before: the log's lines of these are its own.",
-        "[RB-004]",
+        [ID], "Ids it had before: the log's lines of these are its own.", "[RB-004]"
     )
     note: str | None = key(TEXT, "Anything worth knowing.", "steel backplate")

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
-from typing import ClassVar, TypeVar
+from collections.abc import Iterable, Sequence
+from typing import ClassVar, TypeAlias, TypeVar
 
-from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
+from tankbook.records.fields import COUNT, TEXT, YES_NO, OneOf, Record, key
 from tankbook.records.kinds import (
     CLEARED,
     DATE,
@@ -61,7 +61,7 @@ class Entry(Record, frozen=True, kw_only=True):
     by: str | None = key(TEXT, "Initials, or who did it.", "MV")
     note: str | None = key(TEXT, "Anything worth knowing.", "new O-ring")
     void: Void | None = key(
-        Nested(Void), "Strikes the entry out.", "{why: wrong card, by: MV, on: 2026-02-10}"
+        Void, "Strikes the entry out.", "{why: wrong card, by: MV, on: 2026-02-10}"
     )
 
 
@@ -93,7 +93,7 @@ class Requalified(Entry, frozen=True, kw_only=True):
         required=True,
     )
     result: TestResult = key(
-        OneOf(TestResult), "Pass unless said otherwise.", "pass", default=TestResult.PASS
+        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
     )
     tested: PartialDate | None = key(
         DATE, "When it was done, where the stamp says when the next is due.", "2025-05"
@@ -104,7 +104,7 @@ class Requalified(Entry, frozen=True, kw_only=True):
     test_pressure: GaugePressure | None = key(PRESSURE, "Pressure actually reached.", "5000 psi")
     total_expansion: Volume | None = key(VOLUME, "Total expansion.", "0.0551 L")
     permanent_expansion: Volume | None = key(VOLUME, "Permanent expansion.", "0.0021 L")
-    clears: tuple[Cleared, ...] = key(ListOf(CLEARED), _CLEARS, "[suspected-crack 2026-02-09]")
+    clears: tuple[Cleared, ...] = key([CLEARED], _CLEARS, "[suspected-crack 2026-02-09]")
     finding: str | None = key(
         TEXT, "What the requalifier wrote of it.", "letter of 2026-03-04, no crack"
     )
@@ -115,7 +115,7 @@ class StepFinding(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "finding"
     step: str = key(TEXT, "Key of the checklist step.", "neck-threads", required=True)
-    result: StepResult = key(OneOf(StepResult), "What it means.", "hold", required=True)
+    result: StepResult = key(StepResult, "What it means.", "hold", required=True)
     what: Seen | None = key(OneOf(Seen, SEEN_TWINS), "What it is.", "gouge")
     depth: Length | None = key(LENGTH, "How deep, as measured.", "0.6 mm")
     length: Length | None = key(LENGTH, "How long, as measured.", "40 mm")
@@ -129,19 +129,17 @@ class Inspected(Entry, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "inspected"
     checklist: str = key(TEXT, "Name of the checklist followed.", "annual", required=True)
-    result: InspectionResult = key(OneOf(InspectionResult), "Outcome.", "pass", required=True)
-    sticker: Sticker | None = key(OneOf(Sticker), "What became of the sticker.", "issued")
+    result: InspectionResult = key(InspectionResult, "Outcome.", "pass", required=True)
+    sticker: Sticker | None = key(Sticker, "What became of the sticker.", "issued")
     sticker_number: str | None = key(TEXT, "Its number, if the shop numbers them.", "0417")
     sticker_on: dt.date | None = key(DAY, "When a withheld sticker was put on.", "2026-03-01")
     findings: tuple[StepFinding, ...] = key(
-        ListOf(Nested(StepFinding)),
-        "What was found.",
-        "[{step: boot, result: note, note: scuffed}]",
+        [StepFinding], "What was found.", "[{step: boot, result: note, note: scuffed}]"
     )
     neck_thread: str | None = key(TEXT, "Neck thread as read.", "3/4-14 NPSM")
     valve_thread: str | None = key(TEXT, "Valve thread as read.", "3/4-14 NPSM")
     torque: Torque | None = key(TORQUE, "Valve torque used.", "60 N m")
-    clears: tuple[Cleared, ...] = key(ListOf(CLEARED), _CLEARS, "[damage 2026-02-09]")
+    clears: tuple[Cleared, ...] = key([CLEARED], _CLEARS, "[damage 2026-02-09]")
 
 
 class Held(Entry, frozen=True, kw_only=True):
@@ -160,7 +158,7 @@ class Sent(Entry, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "sent"
     to: str = key(TEXT, "Who has it.", "Northside Test House", required=True)
-    for_: SentFor = key(OneOf(SentFor), "What for.", "requalification", required=True)
+    for_: SentFor = key(SentFor, "What for.", "requalification", required=True)
     back: dt.date | None = key(DAY, "When it came home.", "2026-03-02")
     refitted: dt.date | None = key(DAY, "When it was dried and its valve refitted.", "2026-03-03")
     refitted_by: str | None = key(TEXT, "Initials of who refitted it.", "MV")
@@ -174,8 +172,11 @@ class Rented(Entry, frozen=True, kw_only=True):
     until: dt.date | None = key(DAY, "When it is due back.", "2026-11-28")
     back: dt.date | None = key(DAY, "When it came back.", "2026-11-28")
     pressure: GaugePressure | None = key(PRESSURE, "Pressure it came back with.", "600 psi")
-    valve: ValvePosition | None = key(OneOf(ValvePosition), "How its valve was found.", "closed")
+    valve: ValvePosition | None = key(ValvePosition, "How its valve was found.", "closed")
     damage: str | None = key(TEXT, "Damage noted at return.", "valve handwheel cracked")
+
+
+Rentals: TypeAlias = Sequence[Rented]
 
 
 class HandedOver(Entry, frozen=True, kw_only=True):
@@ -192,7 +193,7 @@ class Rejected(Entry, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "rejected"
     why: str = key(TEXT, "Why.", "line corrosion 0.9 mm deep on the crown", required=True)
-    told: Told | None = key(Nested(Told), "Owner told.", "{on: 2026-02-10, by: MV, how: letter}")
+    told: Told | None = key(Told, "Owner told.", "{on: 2026-02-10, by: MV, how: letter}")
     lifted: dt.date | None = key(DAY, "When the requalifier passed it after all.", "2026-04-01")
     lifted_by: str | None = key(TEXT, "Initials of who recorded that.", "MV")
     lifted_why: str | None = key(TEXT, "On what ground.", "retested and measured within limits")
@@ -214,7 +215,7 @@ class Cleaned(Entry, frozen=True, kw_only=True):
     """Cleaned for oxygen service."""
 
     title: ClassVar[str] = "cleaned"
-    to: Service = key(OneOf(Service), "The service it was cleaned for.", "nitrox", required=True)
+    to: Service = key(Service, "The service it was cleaned for.", "nitrox", required=True)
     at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
 
 
@@ -232,30 +233,24 @@ class JobStep(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "step"
     on: dt.date = key(DAY, "Since when.", "2026-11-27", required=True)
-    state: JobState = key(OneOf(JobState), "How far it was.", "awaiting-parts", required=True)
+    state: JobState = key(JobState, "How far it was.", "awaiting-parts", required=True)
 
 
 class Job(Entry, frozen=True, kw_only=True):
     """Work a customer wants done on the cylinder."""
 
     title: ClassVar[str] = "job"
-    work: tuple[Work, ...] = key(
-        ListOf(OneOf(Work)), "What is wanted.", "[visual, fill]", required=True
-    )
+    work: tuple[Work, ...] = key([Work], "What is wanted.", "[visual, fill]", required=True)
     reference: str | None = key(TEXT, "Customer or job reference; never a name.", "C-0192")
     promised: dt.date | None = key(DAY, "When it was promised.", "2026-12-01")
     price: Money | None = key(MONEY, "Price agreed.", "25.00 USD")
-    state: JobState = key(
-        OneOf(JobState), "How far it was when taken in.", "open", default=JobState.OPEN
-    )
+    state: JobState = key(JobState, "How far it was when taken in.", "open", default=JobState.OPEN)
     steps: tuple[JobStep, ...] = key(
-        ListOf(Nested(JobStep)),
-        "How far it came since.",
-        "[{on: 2026-11-27, state: awaiting-parts}]",
+        [JobStep], "How far it came since.", "[{on: 2026-11-27, state: awaiting-parts}]"
     )
     ready: dt.date | None = key(DAY, "When the work was done.", "2026-12-01")
     told: Told | None = key(
-        Nested(Told), "Owner told that it is ready.", "{on: 2026-12-01, by: MV, how: telephone}"
+        Told, "Owner told that it is ready.", "{on: 2026-12-01, by: MV, how: telephone}"
     )
     collected: dt.date | None = key(DAY, "When it was collected.", "2026-12-03")
 
@@ -265,9 +260,9 @@ class Refused(Entry, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "refused"
     reasons: tuple[str, ...] = key(
-        ListOf(TEXT), "The reasons shown.", "[hydro lapsed Aug 2025]", required=True
+        [TEXT], "The reasons shown.", "[hydro lapsed Aug 2025]", required=True
     )
-    told: Told | None = key(Nested(Told), "Owner told.", "{on: 2026-12-01, by: MV, how: in person}")
+    told: Told | None = key(Told, "Owner told.", "{on: 2026-12-01, by: MV, how: in person}")
 
 
 class Serviced(Entry, frozen=True, kw_only=True):

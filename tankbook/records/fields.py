@@ -11,7 +11,7 @@ import difflib
 from collections.abc import Callable
 from enum import StrEnum
 from functools import wraps
-from typing import Any, ClassVar, NamedTuple, Protocol, TypeVar
+from typing import Any, ClassVar, NamedTuple, Protocol, TypeAlias, TypeVar
 
 from msgspec import Struct, StructMeta, field
 
@@ -172,8 +172,21 @@ class Key(Struct, frozen=True):
     """What leaving it out stands for; such a key may not be there and say nothing."""
 
 
+Said: TypeAlias = "Kind | type[Record] | type[StrEnum] | list[Said]"
+"""A kind as a key is declared with it: a noun stands for a record within, a closed set of words for
+one of them, and a list of one of these for a list of such."""
+
+
+def _kind(said: Said) -> Kind:
+    if isinstance(said, list):
+        return ListOf(_kind(said[0]))
+    if isinstance(said, type):
+        return Nested(said) if issubclass(said, Record) else OneOf(said)
+    return said
+
+
 def key(
-    kind: Kind,
+    said: Said,
     doc: str,
     example: str = "",
     *,
@@ -183,9 +196,11 @@ def key(
 ) -> Any:
     """Declare a key of a noun.
 
-    A list kind defaults to an empty tuple and a map kind to an empty mapping, any other to None.
+    `said` is its kind, or what stands for one. A list kind defaults to an empty tuple and a map
+    kind to an empty mapping, any other to None.
     `never_empty` is for a list whose key alone, with nothing behind it, would say something.
     """
+    kind = _kind(said)
     if isinstance(kind, ListOf) and default is None:
         default = ()
     return Declared(kind, doc, example, required, default, never_empty)

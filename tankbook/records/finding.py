@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from tankbook.records.fields import TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
+from tankbook.records.fields import TEXT, YES_NO, OneOf, Record, key
 from tankbook.records.kinds import LENGTH
 from tankbook.records.rulerow import VERIFIED, Verified
 from tankbook.records.words import SEEN_TWINS, Material, Seen
@@ -17,9 +17,9 @@ class FindingRow(Record, frozen=True, kw_only=True):
     title: ClassVar[str] = "finding row"
     what: Seen = key(OneOf(Seen, SEEN_TWINS), "The finding.", "gouge", required=True)
     words: tuple[str, ...] = key(
-        ListOf(TEXT), "Words in a note that speak of it, by their beginning.", "[gouge, dig]"
+        [TEXT], "Words in a note that speak of it, by their beginning.", "[gouge, dig]"
     )
-    material: tuple[Material, ...] = key(ListOf(OneOf(Material)), "Only for these.", "[aluminium]")
+    material: tuple[Material, ...] = key([Material], "Only for these.", "[aluminium]")
     never: bool = key(YES_NO, "None of it is accepted.", "yes", default=False)
     inside: bool = key(YES_NO, "It asks for a look inside.", "yes", default=False)
     deepest: Length | None = key(LENGTH, "Deepest that is accepted.", "0.031 in")
@@ -35,6 +35,4 @@ class FindingTable(Record, frozen=True, kw_only=True):
     """The shipped table of findings."""
 
     title: ClassVar[str] = "findings"
-    findings: tuple[FindingRow, ...] = key(
-        ListOf(Nested(FindingRow)), "The rows.", "[...]", required=True
-    )
+    findings: tuple[FindingRow, ...] = key([FindingRow], "The rows.", "[...]", required=True)

@@ -71,6 +71,18 @@ MOST_PRESSURE = GaugePressure.of(690, "bar")
 EMPTY = GaugePressure.of(15, "psi")
 """A gauge that shows less than this cannot tell a cylinder from an empty one (common practice, no
 source)."""
+
+
+def is_empty(read: GaugePressure | None) -> bool:
+    """Whether somebody read a pressure, and it was of a cylinder with nothing in it."""
+    return read is not None and read < EMPTY
+
+
+def holds_gas(read: GaugePressure | None) -> bool:
+    """Whether somebody read a pressure, and there was something in it."""
+    return read is not None and read >= EMPTY
+
+
 COLDEST, HOTTEST = Temperature.of(-45, "degC"), Temperature.of(65, "degC")
 """Outside this a cylinder is in a freezer or on fire, or the unit is wrong."""
 LONGEST = Period.parse("100 years")

@@ -8,13 +8,14 @@ calls a fault follow from it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from enum import StrEnum
 
 from msgspec import Struct, field
 
 from tankbook.records.cylinder import Doubles
 from tankbook.records.entries import (
+    E_,
     Condemned,
     Entry,
     HandedOver,
@@ -27,6 +28,7 @@ from tankbook.records.entries import (
     Rented,
     Requalified,
     Sent,
+    standing,
 )
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
@@ -146,6 +148,11 @@ def is_open(entry: Entry) -> bool:
     if life.opens is None or entry.void is not None:
         return False
     return not life.ended_by or getattr(entry, life.ended_by) is None
+
+
+def still_open(entries: Iterable[E_]) -> tuple[E_, ...]:
+    """The entries that neither ended nor were struck out, oldest first."""
+    return tuple(entry for entry in standing(entries) if is_open(entry))
 
 
 def opens(entry: Entry) -> Status | None:

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from functools import partial
 from itertools import compress, islice, pairwise
 from operator import le, ne
-from typing import Any, ClassVar, overload
+from typing import Any, ClassVar, TypeAlias, overload
 
 from msgspec.structs import replace
 
@@ -21,7 +21,6 @@ from tankbook.records.fields import (
     NOTHING,
     TEXT,
     Kind,
-    OneOf,
     Parsed,
     Reader,
     Record,
@@ -46,7 +45,7 @@ class LogLine(Record, frozen=True, kw_only=True):
         TIME, "Local time with seconds and UTC offset.", "2026-11-25T09:30:00+01:00", required=True
     )
     cylinder: str = key(ID, "Id of the cylinder.", "RB-014", required=True)
-    act: Act = key(OneOf(Act), "What was done.", "fill", required=True)
+    act: Act = key(Act, "What was done.", "fill", required=True)
     from_: GaugePressure | None = key(PRESSURE, "Pressure before.", "500 psi")
     to: GaugePressure | None = key(
         PRESSURE, "Pressure after; for a reading, what was read.", "3000 psi"
@@ -74,6 +73,14 @@ class LogLine(Record, frozen=True, kw_only=True):
         "Anything worth knowing; `happened:` marks a fact logged against advice.",
         "overfill bled down",
     )
+
+    @property
+    def where(self) -> Where:
+        """The line it stands on."""
+        return Where(self.path, self.line, 1)
+
+
+Lines: TypeAlias = Sequence[LogLine]
 
 
 class Booking(Record, frozen=True, kw_only=True):
@@ -196,10 +203,7 @@ class Log(Sequence[LogLine]):
         return self._asked[attribute]
 
     def after(
-        self,
-        day: dt.date,
-        past: dt.datetime | None = None,
-        to_come: dt.datetime | None = None,
+        self, day: dt.date, past: dt.datetime | None = None, to_come: dt.datetime | None = None
     ) -> list[int]:
         """The places of the lines later than a day, by the local date of each; those of another
         offset whose moment is `past` are not, and those whose moment is `to_come` are."""
@@ -216,10 +220,7 @@ class Log(Sequence[LogLine]):
         return sorted({*later, *(i for i in rest if times[i] > to_come)})
 
     def until(
-        self,
-        day: dt.date,
-        past: dt.datetime | None = None,
-        to_come: dt.datetime | None = None,
+        self, day: dt.date, past: dt.datetime | None = None, to_come: dt.datetime | None = None
     ) -> Log:
         """The lines up to a day, by the local date of each, and those whose moment is `past`, but
         none whose moment is `to_come`."""

@@ -6,7 +6,7 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import ClassVar
 
-from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
+from tankbook.records.fields import COUNT, TEXT, YES_NO, OneOf, Record, key
 from tankbook.records.kinds import (
     CONCENTRATION,
     DATE,
@@ -175,23 +175,21 @@ class AppliesTo(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "applies_to"
     specification: tuple[str, ...] = key(
-        ListOf(TEXT), "Any of these; a trailing * stands for anything.", "[DOT-3AA, TC-3AAM]"
+        [TEXT], "Any of these; a trailing * stands for anything.", "[DOT-3AA, TC-3AAM]"
     )
     not_specification: tuple[str, ...] = key(
-        ListOf(TEXT), "Not when it carries any of these as well.", "[DOT*, UN*]"
+        [TEXT], "Not when it carries any of these as well.", "[DOT*, UN*]"
     )
-    material: tuple[Material, ...] = key(ListOf(OneOf(Material)), "Any of these.", "[aluminium]")
-    alloy: tuple[str, ...] = key(
-        ListOf(TEXT), "Alloy family, known or assumed by a watch row.", "[6351]"
-    )
-    use: tuple[Use, ...] = key(ListOf(OneOf(Use)), "Any of these.", "[sale]")
-    service: tuple[Service, ...] = key(ListOf(OneOf(Service)), "Any of these.", "[oxygen]")
+    material: tuple[Material, ...] = key([Material], "Any of these.", "[aluminium]")
+    alloy: tuple[str, ...] = key([TEXT], "Alloy family, known or assumed by a watch row.", "[6351]")
+    use: tuple[Use, ...] = key([Use], "Any of these.", "[sale]")
+    service: tuple[Service, ...] = key([Service], "Any of these.", "[oxygen]")
     permit: bool | None = key(
         YES_NO, "Only (or never) special-permit and composite cylinders.", "yes"
     )
     made_before: PartialDate | None = key(DATE, "Made before.", "1990-02")
     made_from: PartialDate | None = key(DATE, "Made in or after.", "1972-01")
-    state: tuple[str, ...] = key(ListOf(TEXT), "Only for these states or conditions.", "[held]")
+    state: tuple[str, ...] = key([TEXT], "Only for these states or conditions.", "[held]")
     standard: str | None = key(TEXT, "Air standard.", "cga-grade-e")
 
 
@@ -270,34 +268,37 @@ class Spared(Record, frozen=True, kw_only=True):
         return f"up to {self.length} long and {self.diameter} wide, below {self.below}"
 
 
+_WHY = (
+    TEXT,
+    "Why a row of the ledger's own loosens practice.",
+    "all our valves are marked elsewhere",
+)
+
+
 class RuleRow(Record, frozen=True, kw_only=True):
     """One rule: to what it applies, what it asks, and how it is known."""
 
     title: ClassVar[str] = "rule row"
     id: str = key(ID, "Its name, unique in all sets.", "us.requalification.3al", required=True)
-    subject: Subject = key(
-        OneOf(Subject), "What it speaks of.", "cylinder", default=Subject.CYLINDER
-    )
+    subject: Subject = key(Subject, "What it speaks of.", "cylinder", default=Subject.CYLINDER)
     obligation: Obligation = key(
-        OneOf(Obligation), "The question it answers.", "requalification", required=True
+        Obligation, "The question it answers.", "requalification", required=True
     )
     applies_to: AppliesTo | None = key(
-        Nested(AppliesTo), "Which cylinders or parts.", "{specification: [DOT-3AL]}"
+        AppliesTo, "Which cylinders or parts.", "{specification: [DOT-3AL]}"
     )
     period: Period | FromRecord | None = key(
         PERIOD_OR_RECORD, "Time from one act to the next.", "5 years"
     )
-    starts: Starts = key(
-        OneOf(Starts), "What starts the period.", "last-test", default=Starts.LAST_TEST
-    )
+    starts: Starts = key(Starts, "What starts the period.", "last-test", default=Starts.LAST_TEST)
     met_by: tuple[str, ...] = key(
-        ListOf(TEXT),
+        [TEXT],
         "Acts that meet it: a requalification method, `inspection`, `certificate`; for a visual "
         "also `sticker`, another's that was seen, and `first-test`, the maker's.",
         "[hydrostatic, ultrasonic]",
     )
     good_until: GoodUntil = key(
-        OneOf(GoodUntil), "How long a dated act holds.", "end-of-month", default=GoodUntil.SAME_DAY
+        GoodUntil, "How long a dated act holds.", "end-of-month", default=GoodUntil.SAME_DAY
     )
     temperature: Temperature | None = key(
         TEMPERATURE, "Temperature of a marked pressure.", "70 degF"
@@ -305,9 +306,7 @@ class RuleRow(Record, frozen=True, kw_only=True):
     ratio: Fraction | None = key(
         RATIO, "Test pressure over service pressure; or a pressure over what `of` names.", "5/3"
     )
-    of: Measure | None = key(
-        OneOf(Measure), "What the ratio of a limit is taken of.", "test-pressure"
-    )
+    of: Measure | None = key(Measure, "What the ratio of a limit is taken of.", "test-pressure")
     at_least: GaugePressure | None = key(PRESSURE, "Least value.", "450 psi")
     at_most: GaugePressure | None = key(
         PRESSURE, "The most that an outlet stands, at `temperature` where one is given.", "232 bar"
@@ -315,24 +314,22 @@ class RuleRow(Record, frozen=True, kw_only=True):
     share: Percent | None = key(
         PERCENT, "A share: overfill, or permanent over total expansion.", "10 %"
     )
-    limits: AirLimits | None = key(Nested(AirLimits), "Air limits.", "{co: 10 ppm}")
-    needs: tuple[str, ...] = key(
-        ListOf(TEXT), "What must hold besides.", "[plus-mark, latest-test]"
-    )
+    limits: AirLimits | None = key(AirLimits, "Air limits.", "{co: 10 ppm}")
+    needs: tuple[str, ...] = key([TEXT], "What must hold besides.", "[plus-mark, latest-test]")
     spares: Spared | None = key(
-        Nested(Spared),
+        Spared,
         "Small cylinders that it does not ask this of.",
         "{length: 12 in, diameter: 4.5 in, below: 1800 psi}",
     )
     beside: tuple[str, ...] = key(
-        ListOf(ID),
+        [ID],
         "Rows that must stand beside it: while one of them is missing, it answers nothing.",
         "[us.hot-limit]",
     )
-    unless: Unless | None = key(OneOf(Unless), "What sets it aside.", "risk-assessed")
+    unless: Unless | None = key(Unless, "What sets it aside.", "risk-assessed")
     for_diving: bool = key(YES_NO, "Its air may be breathed under water.", "no", default=True)
-    gate: Gate = key(OneOf(Gate), "At the fill station.", "refuse", required=True)
-    basis: Basis = key(OneOf(Basis), "What it rests on.", "law", required=True)
+    gate: Gate = key(Gate, "At the fill station.", "refuse", required=True)
+    basis: Basis = key(Basis, "What it rests on.", "law", required=True)
     never_overridden: bool = key(
         YES_NO, "Nobody may lift it, though it is practice.", "no", default=False
     )
@@ -342,11 +339,7 @@ class RuleRow(Record, frozen=True, kw_only=True):
     grade: str | None = key(TEXT, "Source: A official, B official but old, C secondary.", "B")
     since: PartialDate | None = key(DATE, "In force from, where not always.", "2026-01")
     by: str | None = key(TEXT, "Who decided on a row that loosens practice.", "MV")
-    why: str | None = key(
-        TEXT,
-        "Why a row of the ledger's own loosens practice.",
-        "all our valves are marked elsewhere",
-    )
+    why: str | None = key(*_WHY)
     drop: bool = key(
         YES_NO,
         "In a ledger's own set: take the shipped row of this id, one of practice, out of force.",
@@ -369,36 +362,28 @@ class WatchRow(Record, frozen=True, kw_only=True):
     title: ClassVar[str] = "watch row"
     id: str = key(ID, "Its name.", "alloy.maker-a.before-1990", required=True)
     maker: tuple[str, ...] = key(
-        ListOf(TEXT),
-        "Makers, any spelling that contains one; none fits all.",
-        "[Example Cylinder Co]",
+        [TEXT], "Makers, any spelling that contains one; none fits all.", "[Example Cylinder Co]"
     )
-    not_maker: tuple[str, ...] = key(
-        ListOf(TEXT), "Makers it does not speak of.", "[Other Cylinder Co]"
-    )
-    specification: tuple[str, ...] = key(ListOf(TEXT), "Specifications.", "[DOT-3AL]")
+    not_maker: tuple[str, ...] = key([TEXT], "Makers it does not speak of.", "[Other Cylinder Co]")
+    specification: tuple[str, ...] = key([TEXT], "Specifications.", "[DOT-3AL]")
     serial_from: str | None = key(TEXT, "First serial, same letters and digit count.", "K100000")
     serial_to: str | None = key(TEXT, "Last serial.", "K119999")
     made_from: PartialDate | None = key(DATE, "Made in or after.", "1972-01")
     made_before: PartialDate | None = key(DATE, "Made before.", "1990-02")
-    made_in: tuple[str, ...] = key(ListOf(TEXT), "Countries of making.", "[US]")
-    not_made_in: tuple[str, ...] = key(ListOf(TEXT), "Countries it does not speak of.", "[US]")
+    made_in: tuple[str, ...] = key([TEXT], "Countries of making.", "[US]")
+    not_made_in: tuple[str, ...] = key([TEXT], "Countries it does not speak of.", "[US]")
     alloy: str | None = key(TEXT, "Alloy to assume.", "6351")
     recall: str | None = key(TEXT, "What the notice asks.", "return to the maker")
-    unless: Unless | None = key(OneOf(Unless), "What sets its recall aside.", "permit-renewed")
-    gate: Gate = key(OneOf(Gate), "At the fill station, for a recall.", "refuse", default=Gate.WARN)
-    basis: Basis = key(OneOf(Basis), "What it rests on.", "law", required=True)
+    unless: Unless | None = key(Unless, "What sets its recall aside.", "permit-renewed")
+    gate: Gate = key(Gate, "At the fill station, for a recall.", "refuse", default=Gate.WARN)
+    basis: Basis = key(Basis, "What it rests on.", "law", required=True)
     citation: str = key(TEXT, "The notice.", "DOT Notice 94-7, 26 Jul 1994", required=True)
     edition: str | None = key(TEXT, "Edition read.", "copy quoted on a forum")
     verified: Verified = key(VERIFIED, "How it is known.", "read", required=True)
     grade: str | None = key(TEXT, "Source grade.", "C")
     since: PartialDate | None = key(DATE, "In force from, where not always.", "2026-01")
     by: str | None = key(TEXT, "Who decided on a row that loosens practice.", "MV")
-    why: str | None = key(
-        TEXT,
-        "Why a row of the ledger's own loosens practice.",
-        "all our valves are marked elsewhere",
-    )
+    why: str | None = key(*_WHY)
     drop: bool = key(
         YES_NO, "In a ledger's own set: take the shipped row out of force.", "no", default=False
     )
@@ -422,8 +407,8 @@ class RuleSet(Record, frozen=True, kw_only=True):
     notices: int | None = key(
         COUNT, "How many watch rows and fixed service lives it holds: one lost is then told.", "3"
     )
-    rows: tuple[RuleRow, ...] = key(ListOf(Nested(RuleRow)), "The rows.", "[...]")
-    watch: tuple[WatchRow, ...] = key(ListOf(Nested(WatchRow)), "Watch rows.", "[...]")
+    rows: tuple[RuleRow, ...] = key([RuleRow], "The rows.", "[...]")
+    watch: tuple[WatchRow, ...] = key([WatchRow], "Watch rows.", "[...]")
 
     @property
     def every_row(self) -> tuple[RuleRow | WatchRow, ...]:
@@ -447,7 +432,7 @@ class TradeSize(Record, frozen=True, kw_only=True):
     name: str = key(ID, "The size word.", "al80", required=True)
     water_volume: Volume = key(VOLUME, "Nominal water volume.", "11.1 L", required=True)
     service_pressure: GaugePressure | None = key(PRESSURE, "Nominal service pressure.", "3000 psi")
-    material: Material | None = key(OneOf(Material), "Material.", "aluminium")
+    material: Material | None = key(Material, "Material.", "aluminium")
     mass: Mass | None = key(MASS, "Nominal empty mass.", "14.2 kg")
     diameter: Length | None = key(LENGTH, "Nominal diameter.", "7.25 in")
     verified: Verified = key(VERIFIED, "How it is known.", "memory", required=True)
@@ -463,6 +448,4 @@ class SizeTable(Record, frozen=True, kw_only=True):
     """The shipped table of trade sizes."""
 
     title: ClassVar[str] = "trade sizes"
-    sizes: tuple[TradeSize, ...] = key(
-        ListOf(Nested(TradeSize)), "The rows.", "[...]", required=True
-    )
+    sizes: tuple[TradeSize, ...] = key([TradeSize], "The rows.", "[...]", required=True)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from typing import ClassVar
+from typing import ClassVar, TypeAlias
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Removed
-from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, MapOf, Nested, OneOf, Record, key
+from tankbook.records.fields import COUNT, TEXT, YES_NO, MapOf, Nested, Record, key
 from tankbook.records.kinds import (
     DATE,
     GAS,
@@ -38,7 +38,7 @@ class Certification(Record, frozen=True, kw_only=True):
     """What a person may do, and until when."""
 
     title: ClassVar[str] = "certification"
-    skill: Skill = key(OneOf(Skill), "What for.", "inspector", required=True)
+    skill: Skill = key(Skill, "What for.", "inspector", required=True)
     number: str | None = key(TEXT, "Certificate number.", "VI-2207")
     from_: PartialDate = key(DATE, "Valid from.", "2024-05", required=True)
     until: PartialDate | None = key(DATE, "Valid until; none means without end.", "2027-05")
@@ -50,9 +50,7 @@ class Person(Record, frozen=True, kw_only=True):
     title: ClassVar[str] = "person"
     role: str | None = key(TEXT, "What they do.", "bench")
     certifications: tuple[Certification, ...] = key(
-        ListOf(Nested(Certification)),
-        "Certifications.",
-        "[{skill: inspector, from: 2024-05, until: 2027-05}]",
+        [Certification], "Certifications.", "[{skill: inspector, from: 2024-05, until: 2027-05}]"
     )
     left: PartialDate | None = key(DATE, "When they left.", "2026-08")
 
@@ -66,12 +64,16 @@ class Person(Record, frozen=True, kw_only=True):
         )
 
 
+People: TypeAlias = Mapping[str, Person]
+"""The people of a ledger, by their initials."""
+
+
 class StickerSettings(Record, frozen=True, kw_only=True):
     """The shop's sticker policy."""
 
     title: ClassVar[str] = "sticker"
     policy: StickerPolicy = key(
-        OneOf(StickerPolicy),
+        StickerPolicy,
         "When the sticker goes on sale stock.",
         "at-hand-over",
         default=StickerPolicy.AT_INSPECTION,
@@ -94,11 +96,9 @@ class CalendarSettings(Record, frozen=True, kw_only=True):
     """How the calendar is written."""
 
     title: ClassVar[str] = "calendar"
-    by: CalendarBy = key(
-        OneOf(CalendarBy), "What one entry is.", "month", default=CalendarBy.OBLIGATION
-    )
+    by: CalendarBy = key(CalendarBy, "What one entry is.", "month", default=CalendarBy.OBLIGATION)
     alarm: tuple[Period, ...] = key(
-        ListOf(PERIOD), "How long before the last day to remind.", "[30 days, 7 days]"
+        [PERIOD], "How long before the last day to remind.", "[30 days, 7 days]"
     )
 
 
@@ -112,7 +112,7 @@ class Retesting(Record, frozen=True, kw_only=True):
     batch: int | None = key(COUNT, "Most cylinders sent in one batch.", "8")
     visuals_a_week: int | None = key(COUNT, "Visual inspections the bench does in a week.", "10")
     quiet: tuple[Month, ...] = key(
-        ListOf(OneOf(Month)),
+        [Month],
         "The quiet months: what falls due in the others is done in the last quiet ones before.",
         "[nov, dec, jan, feb]",
     )
@@ -143,8 +143,8 @@ class Settings(Record, frozen=True, kw_only=True):
     format: int | None = key(
         COUNT, "The format of the files; an older program refuses a newer one.", "2"
     )
-    units: Shore = key(OneOf(Shore), "Unit in which pressures are shown.", "psi", required=True)
-    rules: tuple[str, ...] = key(ListOf(ID), "Rule sets in force.", "[us-dot]", required=True)
+    units: Shore = key(Shore, "Unit in which pressures are shown.", "psi", required=True)
+    rules: tuple[str, ...] = key([ID], "Rule sets in force.", "[us-dot]", required=True)
     ambient: Temperature | None = key(
         TEMPERATURE, "Usual temperature where cylinders stand.", "64 degF"
     )
@@ -155,7 +155,7 @@ class Settings(Record, frozen=True, kw_only=True):
         MapOf(MONEY), "Price of each obligation or job.", "{hydro: 45.00 USD, visual: 18.50 USD}"
     )
     sticker: StickerSettings | None = key(
-        Nested(StickerSettings), "Sticker policy.", "{policy: at-hand-over}"
+        StickerSettings, "Sticker policy.", "{policy: at-hand-over}"
     )
     ids: Mapping[str, str] = key(
         MapOf(TEXT), "Id scheme by use; # stands for a digit.", "{rental: RB-###, sale: SF-###}"
@@ -185,13 +185,13 @@ class Settings(Record, frozen=True, kw_only=True):
         TEXT, "Where cylinders are sent by default.", "Northside Test House"
     )
     calendar: CalendarSettings | None = key(
-        Nested(CalendarSettings), "The calendar.", "{by: month, alarm: [7 days]}"
+        CalendarSettings, "The calendar.", "{by: month, alarm: [7 days]}"
     )
     retesting: Retesting | None = key(
-        Nested(Retesting), "Planning of tests ahead.", "{away: 21 days, batch: 8}"
+        Retesting, "Planning of tests ahead.", "{away: 21 days, batch: 8}"
     )
     removed: tuple[Removed, ...] = key(
-        ListOf(Nested(Removed)),
+        [Removed],
         "Records and files that were taken out on purpose.",
         "[{on: 2026-02-10, by: MV, what: rules/shop.yaml, why: it repeated the shipped rows}]",
     )
@@ -201,7 +201,7 @@ class Settings(Record, frozen=True, kw_only=True):
         "200 psi",
     )
     risk_assessed: RiskAssessed | None = key(
-        Nested(RiskAssessed),
+        RiskAssessed,
         "The risk assessment that lengthens the time between looks inside, where one was made.",
         "{on: 2026-01-10, by: MV, document: committee assessment of 2018}",
     )

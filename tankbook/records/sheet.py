@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar
 
-from tankbook.records.fields import COUNT, TEXT, ListOf, Nested, Record, key
+from tankbook.records.fields import COUNT, TEXT, Record, key
 from tankbook.records.kinds import ID, LENGTH
 from tankbook.units import Length
 
@@ -37,4 +37,4 @@ class SheetTable(Record, frozen=True, kw_only=True):
     """The shipped sheets."""
 
     title: ClassVar[str] = "label sheets"
-    sheets: tuple[Sheet, ...] = key(ListOf(Nested(Sheet)), "The sheets.", "[...]", required=True)
+    sheets: tuple[Sheet, ...] = key([Sheet], "The sheets.", "[...]", required=True)

@@ -8,7 +8,7 @@ from typing import ClassVar, Protocol, TypeVar
 
 from tankbook.gas import Gas
 from tankbook.records.entries import Requalified, Void
-from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
+from tankbook.records.fields import COUNT, TEXT, YES_NO, Record, key
 from tankbook.records.kinds import (
     CONCENTRATION,
     DATE,
@@ -61,6 +61,9 @@ def that_stand(entries: Iterable[D_]) -> tuple[D_, ...]:
     return tuple(sorted((e for e in entries if e.void is None), key=lambda e: e.on))
 
 
+_STRIKES = Void, "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
+
+
 class Reading(Record, frozen=True, kw_only=True):
     """A gauge reading of a bank."""
 
@@ -70,9 +73,7 @@ class Reading(Record, frozen=True, kw_only=True):
         PRESSURE, "What the master gauge showed.", "4400 psi", required=True
     )
     by: str | None = key(TEXT, "Initials.", "MV")
-    void: Void | None = key(
-        Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
-    )
+    void: Void | None = key(*_STRIKES)
 
 
 class Bank(Record, frozen=True, kw_only=True):
@@ -84,12 +85,12 @@ class Bank(Record, frozen=True, kw_only=True):
     working_pressure: GaugePressure | None = key(PRESSURE, "Marked working pressure.", "5000 psi")
     gas: Gas | None = key(GAS, "What it holds.", "air")
     since: dt.date | None = key(DAY, "Since when it holds that gas.", "2026-11-02")
-    grade: Grade | None = key(OneOf(Grade), "`oxygen`: fit to be mixed with oxygen.", "breathing")
+    grade: Grade | None = key(Grade, "`oxygen`: fit to be mixed with oxygen.", "breathing")
     readings: tuple[Reading, ...] = key(
-        ListOf(Nested(Reading)), "Readings, newest last.", "[{on: 2026-11-25, pressure: 4400 psi}]"
+        [Reading], "Readings, newest last.", "[{on: 2026-11-25, pressure: 4400 psi}]"
     )
     requalified: tuple[Requalified, ...] = key(
-        ListOf(Nested(Requalified)), "Tests.", "[{on: 2024-03, method: hydrostatic, by: T123}]"
+        [Requalified], "Tests.", "[{on: 2024-03, method: hydrostatic, by: T123}]"
     )
     period: Period | None = key(PERIOD, "Time from test to test, as its papers say.", "10 years")
 
@@ -106,9 +107,7 @@ class Hours(Record, frozen=True, kw_only=True):
         "1663.2 h",
     )
     by: str | None = key(TEXT, "Initials.", "MV")
-    void: Void | None = key(
-        Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
-    )
+    void: Void | None = key(*_STRIKES)
 
 
 class Compressor(Record, frozen=True, kw_only=True):
@@ -118,9 +117,9 @@ class Compressor(Record, frozen=True, kw_only=True):
     name: str | None = key(TEXT, "Its label.", "C1")
     delivery: FreeGasFlow | None = key(FLOW, "Free air delivered.", "6.5 cuft/min")
     max_pressure: GaugePressure | None = key(PRESSURE, "Highest pressure it fills to.", "5000 psi")
-    grade: Grade | None = key(OneOf(Grade), "`oxygen`: fit to be mixed with oxygen.", "breathing")
+    grade: Grade | None = key(Grade, "`oxygen`: fit to be mixed with oxygen.", "breathing")
     hours: tuple[Hours, ...] = key(
-        ListOf(Nested(Hours)), "Hour meter, newest last.", "[{on: 2026-11-25, reads: 412.5 h}]"
+        [Hours], "Hour meter, newest last.", "[{on: 2026-11-25, reads: 412.5 h}]"
     )
 
 
@@ -131,9 +130,7 @@ class FilterChange(Record, frozen=True, kw_only=True):
     on: dt.date = key(DAY, "When.", "2026-09-01", required=True)
     at: RunningTime = key(HOURS, "Hour meter at the change.", "380 h", required=True)
     by: str | None = key(TEXT, "Initials.", "MV")
-    void: Void | None = key(
-        Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
-    )
+    void: Void | None = key(*_STRIKES)
 
 
 class Filter(Record, frozen=True, kw_only=True):
@@ -143,7 +140,7 @@ class Filter(Record, frozen=True, kw_only=True):
     name: str = key(ID, "Its label.", "F1", required=True)
     life: RunningTime | None = key(HOURS, "Life the maker gives it.", "50 h")
     changed: tuple[FilterChange, ...] = key(
-        ListOf(Nested(FilterChange)), "Changes, newest last.", "[{on: 2026-09-01, at: 380 h}]"
+        [FilterChange], "Changes, newest last.", "[{on: 2026-09-01, at: 380 h}]"
     )
 
 
@@ -152,9 +149,7 @@ class Position(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "position"
     name: str = key(ID, "Its label.", "P1", required=True)
-    kind: PositionKind = key(
-        OneOf(PositionKind), "Enclosed, or an open whip.", "enclosed", required=True
-    )
+    kind: PositionKind = key(PositionKind, "Enclosed, or an open whip.", "enclosed", required=True)
     max_diameter: Length | None = key(LENGTH, "Largest cylinder diameter.", "8 in")
     max_length: Length | None = key(LENGTH, "Largest cylinder length.", "28 in")
     rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
@@ -167,12 +162,10 @@ class Checked(Record, frozen=True, kw_only=True):
     on: dt.date = key(DAY, "When.", "2026-04-01", required=True)
     by: str | None = key(TEXT, "Initials.", "MV")
     result: TestResult = key(
-        OneOf(TestResult), "Pass unless said otherwise.", "pass", default=TestResult.PASS
+        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
     )
     note: str | None = key(TEXT, "What was found.", "cover chafed")
-    void: Void | None = key(
-        Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
-    )
+    void: Void | None = key(*_STRIKES)
 
 
 class Whip(Record, frozen=True, kw_only=True):
@@ -182,9 +175,7 @@ class Whip(Record, frozen=True, kw_only=True):
     name: str = key(ID, "Its label.", "W1", required=True)
     fitted: PartialDate | None = key(DATE, "When it was new.", "2024-05")
     rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
-    checked: tuple[Checked, ...] = key(
-        ListOf(Nested(Checked)), "Checks.", "[{on: 2026-04-01, by: MV}]"
-    )
+    checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
 class Adaptor(Record, frozen=True, kw_only=True):
@@ -208,9 +199,7 @@ class ReliefValve(Record, frozen=True, kw_only=True):
     title: ClassVar[str] = "relief valve"
     name: str = key(ID, "Its label.", "R1", required=True)
     set_at: GaugePressure | None = key(PRESSURE, "Set pressure.", "5500 psi")
-    checked: tuple[Checked, ...] = key(
-        ListOf(Nested(Checked)), "Checks.", "[{on: 2026-04-01, by: MV}]"
-    )
+    checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
 class GaugeCheck(Record, frozen=True, kw_only=True):
@@ -222,9 +211,7 @@ class GaugeCheck(Record, frozen=True, kw_only=True):
     reads: GaugePressure = key(PRESSURE, "What this gauge showed.", "3040 psi", required=True)
     true: GaugePressure = key(PRESSURE, "What the test gauge showed.", "3000 psi", required=True)
     by: str | None = key(TEXT, "Initials.", "MV")
-    void: Void | None = key(
-        Nested(Void), "Strikes the entry out.", "{why: wrong bank, by: MV, on: 2026-11-26}"
-    )
+    void: Void | None = key(*_STRIKES)
 
 
 class Gauge(Record, frozen=True, kw_only=True):
@@ -235,7 +222,7 @@ class Gauge(Record, frozen=True, kw_only=True):
     master: bool = key(YES_NO, "The checked gauge that is read.", "yes", default=False)
     position: str | None = key(ID, "The position or bank it belongs to.", "P1")
     checked: tuple[GaugeCheck, ...] = key(
-        ListOf(Nested(GaugeCheck)),
+        [GaugeCheck],
         "Checks.",
         "[{on: 2026-04-01, against: TG-2, reads: 3040 psi, true: 3000 psi}]",
     )
@@ -250,7 +237,7 @@ class AirTest(Record, frozen=True, kw_only=True):
     standard: str | None = key(
         TEXT, "Standard of the limits, as named by a rule row.", "cga-grade-e"
     )
-    result: TestResult = key(OneOf(TestResult), "What the laboratory says.", "pass", required=True)
+    result: TestResult = key(TestResult, "What the laboratory says.", "pass", required=True)
     source_: str | None = key(
         TEXT, "Where it was drawn: compressor, bank, whip, position or `panel`.", "C1"
     )
@@ -262,7 +249,7 @@ class AirTest(Record, frozen=True, kw_only=True):
     water: Concentration | None = key(CONCENTRATION, "Water.", "18 mg/m3")
     odour: str | None = key(TEXT, "Odour.", "none")
     void: Void | None = key(
-        Nested(Void), "Strikes the entry out.", "{why: wrong date, by: MV, on: 2026-10-13}"
+        Void, "Strikes the entry out.", "{why: wrong date, by: MV, on: 2026-10-13}"
     )
 
 
@@ -270,29 +257,23 @@ class Station(Record, frozen=True, kw_only=True):
     """The fill station, in station.yaml."""
 
     title: ClassVar[str] = "station"
-    banks: tuple[Bank, ...] = key(
-        ListOf(Nested(Bank)), "Storage banks.", "[{name: B1, water_volume: 48 L}]"
-    )
+    banks: tuple[Bank, ...] = key([Bank], "Storage banks.", "[{name: B1, water_volume: 48 L}]")
     compressor: Compressor | None = key(
-        Nested(Compressor), "The compressor.", "{name: C1, delivery: 6.5 cuft/min}"
+        Compressor, "The compressor.", "{name: C1, delivery: 6.5 cuft/min}"
     )
-    filters: tuple[Filter, ...] = key(
-        ListOf(Nested(Filter)), "Filters.", "[{name: F1, life: 50 h}]"
-    )
+    filters: tuple[Filter, ...] = key([Filter], "Filters.", "[{name: F1, life: 50 h}]")
     positions: tuple[Position, ...] = key(
-        ListOf(Nested(Position)), "Fill positions.", "[{name: P1, kind: enclosed}]"
+        [Position], "Fill positions.", "[{name: P1, kind: enclosed}]"
     )
-    whips: tuple[Whip, ...] = key(ListOf(Nested(Whip)), "Fill whips.", "[{name: W1}]")
+    whips: tuple[Whip, ...] = key([Whip], "Fill whips.", "[{name: W1}]")
     adaptors: tuple[Adaptor, ...] = key(
-        ListOf(Nested(Adaptor)), "Fill adaptors.", "[{name: A1, rating: 4500 psi}]"
+        [Adaptor], "Fill adaptors.", "[{name: A1, rating: 4500 psi}]"
     )
-    panel: Panel | None = key(Nested(Panel), "The fill panel.", "{rating: 4500 psi}")
-    relief_valves: tuple[ReliefValve, ...] = key(
-        ListOf(Nested(ReliefValve)), "Relief valves.", "[{name: R1}]"
-    )
-    gauges: tuple[Gauge, ...] = key(ListOf(Nested(Gauge)), "Gauges.", "[{name: G1, master: yes}]")
+    panel: Panel | None = key(Panel, "The fill panel.", "{rating: 4500 psi}")
+    relief_valves: tuple[ReliefValve, ...] = key([ReliefValve], "Relief valves.", "[{name: R1}]")
+    gauges: tuple[Gauge, ...] = key([Gauge], "Gauges.", "[{name: G1, master: yes}]")
     air_tests: tuple[AirTest, ...] = key(
-        ListOf(Nested(AirTest)), "Air tests.", "[{on: 2026-10-12, result: pass}]"
+        [AirTest], "Air tests.", "[{on: 2026-10-12, result: pass}]"
     )
     regulator_set: GaugePressure | None = key(
         PRESSURE, "What the fill regulator is set to.", "3000 psi"
@@ -302,7 +283,7 @@ class Station(Record, frozen=True, kw_only=True):
     handling: RunningTime | None = key(HOURS, "To connect, bleed and remove one load.", "4 min")
     cooling: RunningTime | None = key(HOURS, "Wait before a top off.", "30 min")
     open_whip: OpenWhip = key(
-        OneOf(OpenWhip), "Whether the open whip may be used.", "never", default=OpenWhip.NEVER
+        OpenWhip, "Whether the open whip may be used.", "never", default=OpenWhip.NEVER
     )
     non_return_valves: bool | None = key(YES_NO, "The panel has non-return valves.", "no")
     minimum_gain: GaugePressure | None = key(PRESSURE, "Skip a bank that would add less.", "50 psi")

@@ -15,10 +15,17 @@ from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.fields import Reader, read
 from tankbook.records.life import ended_worse
 from tankbook.records.node import Node
-from tankbook.rules.changes import Change, compare, kind_of
+from tankbook.rules.changes import (
+    Change,
+    LogChange,
+    What,
+    cell,
+    compare,
+    kind_of,
+    opening,
+    sort_out,
+)
 from tankbook.rules.checkpoint import Stand, Start
-from tankbook.rules.entry_changes import What, opening
-from tankbook.rules.log_changes import LogChange, cell, sort_out
 from tankbook.rules.loosening import (
     CHECKLISTS,
     RULES,
@@ -284,32 +291,37 @@ class _Walk(Struct):
     def _renamed(self, step: Step, commit: Commit) -> dict[str, Renamed]:
         """The cards and sets that go on under another path, by that. Either of the two may have
         been committed before the other."""
-        files = [f for f in step.files if f.path.startswith(FOLDERS)]
         line = commit.id
-        gone = {
-            f.path: n for f in files if not f.exists and (n := self._before(f, line)) is not None
-        }
-        new = {f.path: f.after for f in files if not f.existed and f.after is not None}
+        gone, given, new = self._went(step, line)
         found = list(pairs(gone, new))
-        new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
-        found += pairs(_given_away(files), new, surely=True)
-        new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
+        found += pairs(given, _but(new, (r.new for r in found)), surely=True)
+        new = _but(new, (r.new for r in found))
         if new:  # taken out in an earlier commit
-            before = {p: n for p, n in self._taken_out(line).items() if p not in new}
-            found += pairs(before, new, surely=True)
+            found += pairs(_but(self._taken_out(line), new), new, surely=True)
         for path, node in gone.items():
             self._gone.put(line, path, node)
         for path in (*(r.old for r in found), *new):
             self._back(line, path)
-        left = {p: n for p, n in gone.items() if p not in {r.old for r in found}}
+        left = _but(gone, (r.old for r in found))
         if left:  # copied to another name in an earlier commit
             lost = gone.keys() | self._taken_out(line).keys()
-            others = {p: n for p, n in self._cards(line).items() if p not in lost}
-            for each in pairs(left, others, surely=True):
+            for each in pairs(left, _but(self._cards(line), lost), surely=True):
                 self._back(line, each.old)
                 found.append(each)
         self._called(found, commit)
         return {each.new: each for each in found}
+
+    def _went(
+        self, step: Step, line: str
+    ) -> tuple[dict[str, Node], dict[str, Node], dict[str, Node]]:
+        """The cards and sets of a step that went: those that are gone, as they were before on a
+        line of descent, those in whose stead surely another stands, and those that are new."""
+        files = [f for f in step.files if f.path.startswith(FOLDERS)]
+        gone = {f.path: self._before(f, line) for f in files if not f.exists}
+        given = {f.path: f.before for f in files if surely_others(f.before, f.after)}
+        new = {f.path: f.after for f in files if not f.existed}
+        there = [{p: n for p, n in each.items() if n is not None} for each in (gone, given, new)]
+        return there[0], there[1], there[2]
 
     def _taken_out(self, line: str) -> dict[str, Node]:
         """The cards and sets that were taken out on a line and have not come back."""
@@ -575,13 +587,7 @@ class _Walk(Struct):
     ) -> list[Renamed]:
         """What of one parent goes on under another path: a file that is gone, or in whose stead
         another cylinder's stands; where the other sides called it so, else by what it says."""
-        files = [f for f in step.files if f.path.startswith(FOLDERS)]
-        line = step.commit.parents[step.parent]
-        gone = {
-            f.path: n for f in files if not f.exists and (n := self._before(f, line)) is not None
-        }
-        given = _given_away(files)
-        new = {f.path: f.after for f in files if not f.existed and f.after is not None}
+        gone, given, new = self._went(step, step.commit.parents[step.parent])
         called = set[tuple[str, str]]().union(*(t.renamed for t in others))
         found: list[Renamed] = []
         for old, node in (gone | given).items():
@@ -593,11 +599,9 @@ class _Walk(Struct):
                     found.append(Renamed(old, path, node, told=True))  # or a sign where it was done
                     new.pop(path, None)
                     break
-        left = gone.keys() - {r.old for r in found}
-        found += pairs({p: gone[p] for p in left}, new)
-        left = given.keys() - {r.old for r in found}
-        new = {p: n for p, n in new.items() if p not in {r.new for r in found}}
-        return [*found, *pairs({p: given[p] for p in left}, new, surely=True)]
+        found += pairs(_but(gone, (r.old for r in found)), new)
+        given, new = _but(given, (r.old for r in found)), _but(new, (r.new for r in found))
+        return [*found, *pairs(given, new, surely=True)]
 
     def _merged(self, path: str, steps: Sequence[Step]) -> Node | None:
         """A card or set as a merge has it; None where it has none that can be read."""
@@ -673,11 +677,9 @@ class _Walk(Struct):
             grown = change.after is not None and any(same & each.grown for each in others)
             if grown and not touched and _ended_worse(change):
                 has = "only how the other did" if _goes_on(change) else "it as neither did"
-                why = f"both sides went on with it; the merge has {has}"
-                self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
+                self._lost(sign, f"both sides went on with it; the merge has {has}")
             elif not grown and not touched:
-                why = "one side had it so; the merge has not, and no commit says why"
-                self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
+                self._lost(sign, "one side had it so; the merge has not, and no commit says why")
 
     def _dropped_lines(
         self, gone: Iterable[LogChange], others: list[_Traces], commit: Commit
@@ -685,9 +687,11 @@ class _Walk(Struct):
         for change in gone:
             if not any(change.before.text in each.lines for each in others):
                 why = "one side had it; the merge has not, and no commit says why"
-                self.found.append(
-                    replace(of_line(change, commit), sign=Sign.LOST_IN_MERGE, why=why)
-                )
+                self._lost(of_line(change, commit), why)
+
+    def _lost(self, sign: Found, why: str) -> None:
+        """Note that what a sign is of was lost in a merge."""
+        self.found.append(replace(sign, sign=Sign.LOST_IN_MERGE, why=why))
 
     # --- the commits themselves
 
@@ -736,11 +740,10 @@ class _Walk(Struct):
         )
 
 
-def _given_away(files: Iterable[FileStep]) -> dict[str, Node]:
-    """What stood where a card of surely another cylinder stands now."""
-    return {
-        f.path: f.before for f in files if f.before is not None and surely_others(f.before, f.after)
-    }
+def _but(files: Mapping[str, Node], paths: Iterable[str]) -> dict[str, Node]:
+    """Some files without those of some paths."""
+    out = set(paths)
+    return {path: node for path, node in files.items() if path not in out}
 
 
 def _goes_on(change: Change) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from functools import cache
 from itertools import pairwise
 
@@ -14,8 +14,8 @@ from msgspec.structs import replace
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
-from tankbook.records.kinds import EMPTY
-from tankbook.records.log import LogLine
+from tankbook.records.kinds import is_empty
+from tankbook.records.log import Lines, LogLine
 from tankbook.records.station import AirTest, Bank, Station, that_stand
 from tankbook.records.words import Act
 from tankbook.rules.air import (
@@ -236,7 +236,7 @@ def bad_air_of(book: Book, card: Cylinder) -> BadAir | None:
     """The gas of a bad source that a cylinder holds: the newest that is certain, else the newest
     that may be, topped since or not; None where it holds none, or was emptied since."""
     held = contents_of(book, card.id).pressure
-    if not _spells(book) or (held is not None and held < EMPTY):
+    if not _spells(book) or (is_empty(held)):
         return None
     fills = _since_empty(book, card)
     taken = [_taken(book, line) for line in fills]
@@ -255,7 +255,7 @@ TOLD_FROM = 0.05
 gas that may be bad is told (own bound); what is certain stays till it is emptied."""
 
 
-def _shares_left(fills: Sequence[LogLine]) -> list[float]:
+def _shares_left(fills: Lines) -> list[float]:
     """What share of a cylinder's gas is of each of its fills or older, as the pressures say; a fill
     without them takes nothing away."""
     shares: list[float] = []
@@ -269,20 +269,9 @@ def _shares_left(fills: Sequence[LogLine]) -> list[float]:
 
 
 @once_per_book
-def _known_taken(book: Book) -> dict[tuple[str, int], BadAir | None]:
-    """What each fill took that was asked about: those who fill each other ask about them often."""
-    return {}
-
-
 def _taken(book: Book, line: LogLine) -> BadAir | None:
-    """What a fill took of bad air, what is certain before what may be."""
-    known, place = _known_taken(book), (line.path, line.line)
-    if place not in known:
-        known[place] = _worked_out(book, line)
-    return known[place]
-
-
-def _worked_out(book: Book, line: LogLine) -> BadAir | None:
+    """What a fill took of bad air, what is certain before what may be. Those who fill each other
+    ask about their fills often."""
     met = [spell for spell in _spells(book) if spell.meets(line.at.date())]
     by = _fed(book)(line.source_ or "", line.position or "") if met else None
     found = [bad for spell in met if by and (bad := spell.taints(line, by)) is not None]
@@ -310,10 +299,10 @@ def _since_empty(book: Book, card: Cylinder, until: dt.datetime | None = None) -
     for line in lines_into(book, card.id):
         if until is not None and line.at >= until:
             break
-        if line.from_ is not None and line.from_ < EMPTY and line.cylinder in own:
+        if is_empty(line.from_) and line.cylinder in own:
             fills = []
         fills += [line] if line.act is Act.FILL else []
-        if line.to is not None and line.to < EMPTY and line.cylinder in own:
+        if is_empty(line.to) and line.cylinder in own:
             fills = []
     last = until.date() if until else dt.date.max
     return [n for n in fills if not any(n.at.date() < on <= last for on in emptied)]
@@ -322,5 +311,5 @@ def _since_empty(book: Book, card: Cylinder, until: dt.datetime | None = None) -
 def _back_empty(card: Cylinder) -> Iterator[dt.date]:
     """The days on which it came back empty from a rental."""
     for rental in standing(card.rented):
-        if rental.back and rental.pressure is not None and rental.pressure < EMPTY:
+        if rental.back and is_empty(rental.pressure):
             yield rental.back

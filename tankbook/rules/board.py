@@ -7,22 +7,19 @@ from collections.abc import Iterator, Mapping
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Rented, standing
+from tankbook.records.entries import Rented
+from tankbook.records.life import still_open
 from tankbook.records.rulerow import Obligation
 from tankbook.records.settings import Settings
 from tankbook.records.station import Bank, that_stand
-from tankbook.records.words import Status, Use
-from tankbook.rules.answers import BankState, Board, Contents, MayFill, Ready, State
-from tankbook.rules.fill_history import contents_of
-from tankbook.rules.gate import may_fill, shut_by
-from tankbook.rules.limits import settled
+from tankbook.records.words import Status
+from tankbook.rules.answers import BankState, Board, Ready, State
+from tankbook.rules.gate import shut_by
+from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import status_of
-from tankbook.rules.volume import size_word
-from tankbook.units import PartialDate, Percent, Period
-
-READY_AT = Percent.parse("90 %")
-"""Share of the limit that counts as full unless the settings say otherwise."""
+from tankbook.rules.volume import size_of
+from tankbook.units import PartialDate, Period
 
 READING_AGE = Period.parse("2 days")
 """A bank reading older than this is stale unless the settings say otherwise."""
@@ -66,49 +63,13 @@ def ready(book: Book, today: dt.date) -> tuple[Ready, ...]:
     share of its limit or more, at the reference temperature.
     """
     found: dict[tuple[str, str], list[str]] = {}
-    for id_ in _lendable(book):
-        gas = is_ready(book, id_, today)
+    for id_ in lendable(book):
+        card = book.cylinders.get(id_)
+        here = _states(book)[id_] is Status.IN_SERVICE if card else not open_rental(book.sets[id_])
+        gas = is_ready(book, id_, today) if here else ""
         if gas:
-            found.setdefault((_size(book, id_), gas), []).append(id_)
+            found.setdefault((size_of(book, id_), gas), []).append(id_)
     return tuple(Ready(size, gas, tuple(ids)) for (size, gas), ids in sorted(found.items()))
-
-
-def is_ready(book: Book, id_: str, today: dt.date) -> str:
-    """The gas a cylinder or set is ready with, or an empty text."""
-    held = contents_of(book, id_)
-    if held.gas is None or held.pressure is None:
-        return ""
-    answer = may_fill(book, id_, today, held.gas, station=False)
-    return str(held.gas) if answer.fillable and is_full(book, answer, held) else ""
-
-
-def is_full(book: Book, answer: MayFill, held: Contents) -> bool:
-    """Whether contents reach the settings' share of the limit, at its reference temperature."""
-    if answer.limit is None or held.gas is None or held.pressure is None:
-        return False
-    pressure = held.pressure
-    if held.temperature is not None:
-        pressure = settled(held.gas.mixture, pressure, held.temperature, answer.limit.reference)
-    share = (book.settings.ready_at or READY_AT).fraction
-    return pressure.pa >= share * answer.limit.pressure.pa
-
-
-def _lendable(book: Book) -> Iterator[str]:
-    paired = {member for doubles in book.sets.values() for member in doubles.cylinders}
-    for cylinder in book.cylinders.values():
-        lent = cylinder.use in {Use.RENTAL, Use.STAFF, Use.POOL}
-        if lent and cylinder.id not in paired and status_of(book, cylinder) is Status.IN_SERVICE:
-            yield cylinder.id
-    for name, doubles in book.sets.items():
-        if doubles.use in {Use.RENTAL, Use.STAFF, Use.POOL} and not _open_rentals(doubles.rented):
-            yield name
-
-
-def _size(book: Book, id_: str) -> str:
-    if id_ in book.sets:
-        sides = book.sides(id_)
-        return f"doubles {size_word(book, sides[0])}" if sides else "doubles"
-    return size_word(book, book.cylinders[id_])
 
 
 def bank_state(bank: Bank, settings: Settings, today: dt.date) -> BankState:
@@ -134,20 +95,16 @@ def _states(book: Book) -> Mapping[str, Status]:
 
 
 def _held_why(cylinder: Cylinder) -> str:
-    return next((h.why for h in reversed(standing(cylinder.held)) if h.released is None), "")
+    return next((h.why for h in reversed(still_open(cylinder.held))), "")
 
 
 def _out(book: Book) -> Iterator[tuple[str, Rented]]:
     for cylinder in _with_status(book, Status.OUT):
-        for rental in _open_rentals(cylinder.rented):
+        for rental in still_open(cylinder.rented):
             yield cylinder.id, rental
     for name, doubles in book.sets.items():
-        for rental in _open_rentals(doubles.rented):
+        for rental in still_open(doubles.rented):
             yield name, rental
-
-
-def _open_rentals(rentals: tuple[Rented, ...]) -> list[Rented]:
-    return [r for r in standing(rentals) if r.back is None]
 
 
 def _out_why(rental: Rented) -> str:
@@ -156,7 +113,7 @@ def _out_why(rental: Rented) -> str:
 
 
 def _away_why(cylinder: Cylinder) -> str:
-    sent = next((s for s in reversed(standing(cylinder.sent)) if s.back is None), None)
+    sent = next(reversed(still_open(cylinder.sent)), None)
     return f"{sent.for_} at {sent.to} since {sent.on}" if sent else ""
 
 

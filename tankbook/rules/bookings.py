@@ -14,20 +14,20 @@ from tankbook.records.entries import Rented
 from tankbook.records.log import Booking
 from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import MayFill
-from tankbook.rules.board import is_full
 from tankbook.rules.fill_history import contents_of
-from tankbook.rules.gate import AIR_WORD, may_fill, station_reasons
+from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.rules.rental import (
     Lending,
     first_lapse,
     fits_once_back,
+    free_from,
+    is_full,
     lendable,
     lent,
-    open_rental,
     same_size,
-    size_of,
     subjects,
 )
+from tankbook.rules.volume import size_of
 from tankbook.units import GaugePressure
 
 
@@ -149,7 +149,7 @@ def days_ahead(book: Book, today: dt.date) -> tuple[DayAhead, ...]:
     bookings = [b for b in book.bookings if b.date >= today]
     if not bookings:
         return ()
-    gases = frozenset(_gas(book, b) for b in bookings)
+    gases = frozenset(b.gas or book.usual_gas for b in bookings)
     supply = Counter(_supply(book, today, gases))
     days: dict[dt.date, list[Booking]] = {}
     for booking in bookings:
@@ -161,13 +161,9 @@ def days_ahead(book: Book, today: dt.date) -> tuple[DayAhead, ...]:
     )
 
 
-def _gas(book: Book, booking: Booking) -> Gas:
-    return booking.gas or book.settings.gas or AIR_WORD
-
-
 def _supply(book: Book, today: dt.date, gases: frozenset[Gas]) -> Iterator[_Supply]:
     for id_ in lendable(book):
-        free = _free_from(book, id_, today)
+        free = free_from(book, id_, today)
         held = contents_of(book, id_)
         answers: dict[Gas | None, MayFill] = {
             gas: may_fill(book, id_, today, gas, station=False) for gas in gases
@@ -180,16 +176,6 @@ def _supply(book: Book, today: dt.date, gases: frozenset[Gas]) -> Iterator[_Supp
         lapse = first_lapse(book, id_, today)
         good = lapse.last_day if lapse else dt.date.max
         yield _Supply(_Kind(size_of(book, id_), fit, ready), free, good)
-
-
-def _free_from(book: Book, id_: str, today: dt.date) -> dt.date | None:
-    """The first day on which it can go out; None where nobody knows."""
-    rental = open_rental(book.sets.get(id_) or book.cylinders[id_])
-    if rental is None:
-        return today
-    if rental.until is None or rental.until < today:
-        return None
-    return rental.until + dt.timedelta(days=1)
 
 
 def _there(supply: Counter[_Supply], day: dt.date) -> Counter[_Kind]:
@@ -212,17 +198,14 @@ def _taken(book: Book) -> list[tuple[str, Rented]]:
 
 
 def _met(
-    book: Book,
-    bookings: list[Booking],
-    there: Counter[_Kind],
-    rentals: list[tuple[str, Rented]],
+    book: Book, bookings: list[Booking], there: Counter[_Kind], rentals: list[tuple[str, Rented]]
 ) -> tuple[Want, ...]:
     """How the bookings of one day are met, the choosiest served first, told in their own order."""
     gone = _gone(bookings, rentals)
     served: dict[int, Want] = {}
     for index in sorted(range(len(bookings)), key=lambda i: _choosiness(book, bookings[i])):
         booking = bookings[index]
-        gas, left = _gas(book, booking), booking.count - gone[index]
+        gas, left = booking.gas or book.usual_gas, booking.count - gone[index]
         ready = to_fill = 0
         for kind in _fitting(there, booking, gas):
             used = min(there[kind], left - ready - to_fill)
@@ -243,7 +226,7 @@ def _met(
 
 
 def _choosiness(book: Book, booking: Booking) -> tuple[bool, bool]:
-    return booking.size is None, _gas(book, booking).is_air
+    return booking.size is None, (booking.gas or book.usual_gas).is_air
 
 
 def _fitting(there: Counter[_Kind], booking: Booking, gas: Gas) -> list[_Kind]:

@@ -12,14 +12,13 @@ from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.months import month_of, months_from
 from tankbook.rules.schedule import due, due_of_cylinder
 from tankbook.rules.status import status_of
-from tankbook.rules.wall_chart import CLOSED
 from tankbook.units import PartialDate
 
 MONTHS = 24
 """How far ahead months are told of, also those with nothing due."""
 
 
-class Entry(Struct, frozen=True):
+class DiaryEntry(Struct, frozen=True):
     """One obligation of one subject on a day.
 
     `since` is the day an overdue one lapsed; its `day` is then the day asked. `gone` marks one
@@ -53,17 +52,19 @@ class Diary(Struct, frozen=True):
     """All entries by day, and the obligations that have none: not on record, or run in hours."""
 
     today: dt.date
-    entries: tuple[Entry, ...]
+    entries: tuple[DiaryEntry, ...]
     undated: tuple[Due, ...]
 
     @property
-    def standing(self) -> tuple[Entry, ...]:
+    def standing(self) -> tuple[DiaryEntry, ...]:
         """The entries that are to be met."""
         return tuple(e for e in self.entries if not e.gone)
 
-    def by_month(self) -> dict[PartialDate, tuple[Entry, ...]]:
+    def by_month(self) -> dict[PartialDate, tuple[DiaryEntry, ...]]:
         """The entries of each of the next months, and of later ones that have any."""
-        found: dict[PartialDate, list[Entry]] = {m: [] for m in months_from(self.today, MONTHS)}
+        found: dict[PartialDate, list[DiaryEntry]] = {
+            m: [] for m in months_from(self.today, MONTHS)
+        }
         for entry in self.standing:
             found.setdefault(month_of(entry.day), []).append(entry)
         return {month: tuple(entries) for month, entries in sorted(found.items())}
@@ -74,7 +75,7 @@ def diary(book: Book, today: dt.date) -> Diary:
     dues = [d for d in due(book, today) if d.kind is not DueKind.SET]
     entries = [_entry(d, today) for d in dues if d.next is not None]
     for cylinder in book.cylinders.values():
-        if status_of(book, cylinder) in CLOSED:
+        if status_of(book, cylinder).closed:
             items = due_of_cylinder(book, cylinder, today)
             entries += [_gone(d) for d in items if d.next is not None]
     return Diary(
@@ -84,10 +85,10 @@ def diary(book: Book, today: dt.date) -> Diary:
     )
 
 
-def _entry(item: Due, today: dt.date) -> Entry:
+def _entry(item: Due, today: dt.date) -> DiaryEntry:
     assert item.next is not None
     late = item.state is State.OVERDUE
-    return Entry(
+    return DiaryEntry(
         item.kind,
         item.id,
         item.part,
@@ -99,6 +100,6 @@ def _entry(item: Due, today: dt.date) -> Entry:
     )
 
 
-def _gone(item: Due) -> Entry:
+def _gone(item: Due) -> DiaryEntry:
     assert item.next is not None
-    return Entry(item.kind, item.id, item.part, item.obligation, item.next, gone=True)
+    return DiaryEntry(item.kind, item.id, item.part, item.obligation, item.next, gone=True)

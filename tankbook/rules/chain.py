@@ -22,9 +22,9 @@ from tankbook.records.station import Adaptor, Position, Station, Whip
 from tankbook.records.words import Isolator, Outlet, PositionKind
 from tankbook.rules.answers import Ceiling, Limit, MayFill
 from tankbook.rules.conditions import Condition
-from tankbook.rules.disc import ROUNDING
 from tankbook.rules.inforce import Facts, InForce
 from tankbook.rules.limits import settled
+from tankbook.rules.test_pressure import ROUNDING
 from tankbook.units import GaugePressure, Temperature
 from tankbook.units.patterns import pattern
 
@@ -436,13 +436,22 @@ def of_station(station: Station | None, through: Iterable[str] = ()) -> tuple[Pa
     if station is None:
         return ()
     names = frozenset(through)
-    rated = [
-        *((_place(p), p.rating) for p in _named(station.positions, names)),
-        *((f"whip {w.name}", w.rating) for w in _named(station.whips, names)),
-        *((f"adaptor {a.name}", a.rating) for a in _named(station.adaptors, names)),
-        ("panel", station.panel.rating if station.panel else None),
-    ]
+    positions, whips = _named(station.positions, names), _named(station.whips, names)
+    rated = _ratings(station, positions, whips, _named(station.adaptors, names))
     return tuple(Part(name, f"is rated {most}", most) for name, most in rated if most is not None)
+
+
+def _ratings(
+    station: Station,
+    positions: Iterable[Position],
+    whips: Iterable[Whip],
+    adaptors: Iterable[Adaptor],
+) -> Iterator[tuple[str, GaugePressure | None]]:
+    """The name of each of some parts, and of the panel, with what it is rated."""
+    yield from ((_place(p), p.rating) for p in positions)
+    yield from ((f"whip {w.name}", w.rating) for w in whips)
+    yield from ((f"adaptor {a.name}", a.rating) for a in adaptors)
+    yield "panel", station.panel.rating if station.panel else None
 
 
 N_ = TypeVar("N_", Position, Whip, Adaptor)
@@ -465,12 +474,7 @@ def unrated(station: Station) -> tuple[str, ...]:
     if not (station.positions or station.whips or station.adaptors or station.panel):
         return ()
     enclosed = [p for p in station.positions if p.kind is PositionKind.ENCLOSED]
-    rated = [
-        *((_place(p), p.rating) for p in enclosed),
-        *((f"whip {w.name}", w.rating) for w in station.whips),
-        *((f"adaptor {a.name}", a.rating) for a in station.adaptors),
-        ("panel", station.panel.rating if station.panel else None),
-    ]
+    rated = _ratings(station, enclosed, station.whips, station.adaptors)
     return tuple(name for name, rating in rated if rating is None)
 
 

@@ -22,14 +22,7 @@ from tankbook.records.entries import (
 )
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import verdict
-from tankbook.records.words import (
-    InspectionResult,
-    Material,
-    Method,
-    Seen,
-    StepResult,
-    TestResult,
-)
+from tankbook.records.words import InspectionResult, Material, Method, Seen, StepResult, TestResult
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import Suspicion, lets_go, speaks_for
 from tankbook.rules.signing import FULL, INSIDE, OUTSIDE, Bench
@@ -97,6 +90,11 @@ class Against(Struct, frozen=True):
         """The words by which an answer may name it."""
         found = Adverse.HEAT if self.text.startswith("heat") else Adverse.SUSPECTED_CRACK
         return tuple(dict.fromkeys((self.what, found)))
+
+
+JUDGED_ALONE = frozenset({Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT})
+"""Findings that tell against a cylinder whatever the inspection came to, and are answered by
+themselves."""
 
 
 def findings_against(card: Cylinder) -> Iterator[Against]:
@@ -349,7 +347,7 @@ def is_grave(bench: Bench, bad: Inspected) -> bool:
 
 
 def _grave_kinds(bench: Bench, bad: Inspected) -> Iterator[Seen]:
-    never = {row.what for row in bench.grave} - {Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT}
+    never = {row.what for row in bench.grave} - JUDGED_ALONE
     yield from (f.what for f in bad.findings if f.what is not None and f.what in never)
     yield from kinds_said(bench, *_notes_of(bad))
 

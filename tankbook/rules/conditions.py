@@ -9,6 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
+from itertools import islice
 
 from msgspec import Struct
 
@@ -16,7 +17,8 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Cleaned, Entry, Rented, standing
-from tankbook.records.kinds import EMPTY, Adverse
+from tankbook.records.kinds import Adverse, holds_gas, is_empty
+from tankbook.records.life import still_open
 from tankbook.records.log import LogLine
 from tankbook.records.marked import WordSays
 from tankbook.records.rulerow import Obligation, RuleRow
@@ -62,15 +64,10 @@ from tankbook.rules.fill_history import (
 from tankbook.rules.inforce import Facts, normal, rules_of
 from tankbook.rules.services import PURE_OXYGEN, serves, service_for
 from tankbook.rules.signing import are_kept, bench_of, is_outside, looks, names_nobody, why_not
-from tankbook.rules.stamped import (
-    countries_named,
-    marks_of,
-    plain_letters,
-    said_by,
-    words_that,
-)
+from tankbook.rules.stamped import countries_named, marks_of, plain_letters, said_by, words_that
 from tankbook.rules.status import (
     ENTRY_LISTS,
+    KEEPING,
     came_home,
     is_inside,
     looked_inside_since,
@@ -106,16 +103,15 @@ def of_cylinder(book: Book, facts: Facts, gas: Gas, today: dt.date) -> Iterator[
     yield from _returned(book, cylinder)
     yield from _damage(book, cylinder)
     yield from _service(book, cylinder, gas)
-    yield from _clean(book, cylinder, gas)
+    yield from islice(_unclean(book, cylinder, gas), 1)
 
 
 def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     status = status_of(book, cylinder)
     if status is Status.IN_SERVICE:
-        for rental in rentals_of(book, cylinder.id):
-            if rental.void is None and rental.back is None:
-                text = f"it is out in doubles, to {rental.to} since {rental.on}"
-                yield Condition(Obligation.STANDING, Status.OUT, f"standing-{Status.OUT}", text)
+        for rental in still_open(rentals_of(book, cylinder.id)):
+            text = f"it is out in doubles, to {rental.to} since {rental.on}"
+            yield Condition(Obligation.STANDING, Status.OUT, f"standing-{Status.OUT}", text)
         return
     why = _why(cylinder, status)
     text = f"it is {status}: {why}" if why else f"it is {status}"
@@ -127,9 +123,7 @@ def _standing(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
 def _lift(book: Book, cylinder: Cylinder) -> str:
     """What lifts the oldest rejection that stands; empty where it is only a status."""
     bench = bench_of(book)
-    for entry in standing(cylinder.rejected):
-        if entry.lifted is not None:
-            continue
+    for entry in still_open(cylinder.rejected):
         lift = f"`tankbook release {cylinder.id} --why WHY`"
         if rejection_answered(bench, cylinder, entry):
             return f"its rejection of {entry.on} is answered: {lift} lifts it"
@@ -148,14 +142,10 @@ def _look_again(book: Book, cylinder: Cylinder) -> str:
     return f"inspect it by a full checklist: `tankbook inspect {cylinder.id}`"
 
 
-_KEEPING = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)
-"""The states in which something must be answered before a cylinder is filled."""
-
-
 def _kept_besides(book: Book, cylinder: Cylinder) -> Iterator[Condition]:
     """What else keeps it back beside the gravest: who mends that alone is refused again."""
     status, found = status_of(book, cylinder), open_states(cylinder)
-    for state in () if status is Status.CONDEMNED else _KEEPING:  # nothing is left to mend
+    for state in () if status is Status.CONDEMNED else KEEPING:  # nothing is left to mend
         if state in found and state is not status:
             why = _why(cylinder, state)
             text = f"it is {state} as well: {why}" if why else f"it is {state} as well"
@@ -167,9 +157,9 @@ def _why(cylinder: Cylinder, status: Status) -> str:
     """Every reason on record for a state, the newest first."""
     found: list[str] = []
     if status is Status.HELD:
-        found = [h.why for h in standing(cylinder.held) if h.released is None]
+        found = [h.why for h in still_open(cylinder.held)]
     if status is Status.REJECTED:
-        found = [r.why for r in standing(cylinder.rejected) if r.lifted is None]
+        found = [r.why for r in still_open(cylinder.rejected)]
     if status is Status.CONDEMNED:
         found = [c.why for c in standing(cylinder.condemned)]
     return "; ".join(dict.fromkeys(reversed(found)))
@@ -386,7 +376,7 @@ def _came_back(book: Book, cylinder: Cylinder) -> list[tuple[dt.date, str, bool]
         away = rental.on.last < rental.back
         if rental.valve is ValvePosition.OPEN:
             found.append((rental.back, "valve-open", away))
-        elif rental.pressure is not None and rental.pressure < EMPTY:
+        elif is_empty(rental.pressure):
             found.append((rental.back, "empty", away))
     found += [(day, "empty", sure) for day, sure in read_empty(book, cylinder.id)]
     found += [(day, "empty", True) for day in begun_empty(book, cylinder)]
@@ -432,7 +422,8 @@ def _service(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         yield Condition(Obligation.GAS_SERVICE, "contents-differ", "contents-differ", text, mend)
 
 
-def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
+def _unclean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
+    """What speaks against its being clean enough for a gas; the first of it is told."""
     cleaned = standing(cylinder.cleaned)
     if gas.oxygen_percent <= rules_of(book).clean_above.percent:
         if gas.is_air and any(c.to is not Service.AIR for c in cleaned):
@@ -459,7 +450,6 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
         text = f"it was cleaned on {entry.on}, and {why}"
         mend = "let somebody certified clean it, and record that"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text, mend)
-        return
     if not cleaned:
         text = f"{gas} needs an oxygen-clean cylinder, and no cleaning is on record"
         yield Condition(Obligation.OXYGEN_CLEAN, "never", "oxygen-clean-never", text)
@@ -471,27 +461,23 @@ def _clean(book: Book, cylinder: Cylinder, gas: Gas) -> Iterator[Condition]:
             " of a lubricant, what it is: `oxygen-compatible`; a note of long ago is reworded"
         )
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", soiled, mend)
-        return
     fills = [n for n in lines_into(book, cylinder.id) if _is_since(n, cleaned[-1])]
     spoilt = [n for n in fills if ordinary_air(book, n)]
     if spoilt:
         text = f"its oxygen-clean state was lost by an ordinary air fill on {spoilt[0].at.date()}"
         mend = "clean it again and record it; a cleaning of that day says its hour: `at:`"
         yield Condition(Obligation.OXYGEN_CLEAN, "lost", "oxygen-clean-lost", text, mend)
-        return
     held = contents_of(book, cylinder.id)
-    full = held.pressure is not None and held.pressure >= EMPTY
+    full = holds_gas(held.pressure)
     # what nobody knows may be ordinary air; a customer's own is filled by others every day
     if held.gas is None and held.fills and full and cylinder.use is not Use.CUSTOMER:
         text = "what it holds nobody knows: it may have been made of ordinary air"
         mend = "clean it again and record it"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
-        return
     for whose, said in _met_since(book, cylinder, cleaned[-1].on):
         text = f"whether it is clean is not said: {whose} says `{said[:60]}`"
         mend = "look inside and clean it; or say in that note that it is oxygen-compatible"
         yield Condition(Obligation.OXYGEN_CLEAN, "unsure", "oxygen-clean-unsure", text, mend)
-        return
     unsure = [n for n in fills if _is_unsure(book, n)]
     if unsure:
         first = unsure[0]

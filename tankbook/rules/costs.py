@@ -22,13 +22,7 @@ from tankbook.rules import meter
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.months import month_of, months_from
-from tankbook.rules.schedule import (
-    CYLINDER_OBLIGATIONS,
-    dated_rows,
-    due,
-    lasts_until,
-    period_of,
-)
+from tankbook.rules.schedule import CYLINDER_OBLIGATIONS, dated_rows, due, lasts_until, period_of
 from tankbook.units import Money, PartialDate, Period
 
 YEAR = 12
@@ -92,7 +86,7 @@ class Cost(Struct, frozen=True):
     total: Money | None
 
 
-class Ahead(Struct, frozen=True):
+class CostsAhead(Struct, frozen=True):
     """The months ahead, everything needed in them, and what was left out."""
 
     months: tuple[PartialDate, ...]
@@ -114,7 +108,7 @@ class Ahead(Struct, frozen=True):
 
 def costs_ahead(
     book: Book, today: dt.date, months: int = YEAR, *, customers: bool = False
-) -> Ahead:
+) -> CostsAhead:
     """What will be needed in this month and those that follow, `months` in all (1 to 120).
 
     Customers' cylinders are left out unless asked for: their owners pay. So is what no rule row in
@@ -131,7 +125,7 @@ def costs_ahead(
         if item.kind is not DueKind.CYLINDER:
             needs += _of_part(book, item, today, span[-1].last)
     order = {o: place for place, o in enumerate(COUNTED)}
-    return Ahead(
+    return CostsAhead(
         span,
         tuple(sorted(needs, key=lambda n: (n.by, order[n.obligation], n.id))),
         len({d.id for d in dues if d.id in left_out}),
@@ -273,7 +267,7 @@ def _filter_due(book: Book, item: Due, today: dt.date) -> dt.date | None:
     return today + dt.timedelta(days=int(item.hours_left.hours / pace))
 
 
-def by_obligation(ahead: Ahead) -> tuple[Cost, ...]:
+def by_obligation(ahead: CostsAhead) -> tuple[Cost, ...]:
     """The acts of each kind, in the order of `COUNTED`."""
     found = []
     for question in COUNTED:
@@ -299,14 +293,14 @@ class Share(Struct, frozen=True):
         return sum(count for _, count in self.counts)
 
 
-def by_month(ahead: Ahead) -> tuple[Share, ...]:
+def by_month(ahead: CostsAhead) -> tuple[Share, ...]:
     """Every month ahead, also those in which nothing falls due."""
     return tuple(
         share(str(month), [n for n in ahead.needs if n.month == month]) for month in ahead.months
     )
 
 
-def by_subject(ahead: Ahead) -> tuple[Share, ...]:
+def by_subject(ahead: CostsAhead) -> tuple[Share, ...]:
     """Every cylinder, part and person that needs anything, by name."""
     mine = sorted(ahead.needs, key=lambda n: (n.kind is not DueKind.CYLINDER, n.id, n.by))
     return tuple(share(name, list(needs)) for name, needs in groupby(mine, key=lambda n: n.id))

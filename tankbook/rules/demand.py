@@ -12,13 +12,14 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.answers import MayFill, State
-from tankbook.rules.gate import AIR_WORD, may_fill
-from tankbook.rules.rental import lendable, open_rental, same_size, size_of
+from tankbook.rules.gate import may_fill
+from tankbook.rules.rental import free_from, lendable, same_size
+from tankbook.rules.volume import size_of
 
 ANY_GAS = None
 
 
-class Kind(Struct, frozen=True):
+class LentKind(Struct, frozen=True):
     """Cylinders that are alike to a booking: their size, and the wanted gases they may hold."""
 
     size: str
@@ -31,7 +32,7 @@ class Wanted(Struct, frozen=True):
     size: str
     gas: Gas | None
 
-    def served_by(self, kind: Kind) -> bool:
+    def served_by(self, kind: LentKind) -> bool:
         """Whether a kind will do."""
         right_gas = self.gas is ANY_GAS or self.gas in kind.gases
         return right_gas and (not self.size or same_size(self.size, kind.size))
@@ -41,7 +42,7 @@ class Lent(Struct, frozen=True):
     """A cylinder or set that can be sent: its kind, and the first day it is here."""
 
     id: str
-    kind: Kind
+    kind: LentKind
     free_from: dt.date
 
 
@@ -61,38 +62,21 @@ def lent_stock(book: Book, today: dt.date) -> tuple[Lent, ...]:
 
     What is out and late, or has no day to be back, is not counted on.
     """
-    gases = frozenset(gas for booking in book.bookings for gas in [_gas(book, booking.gas)])
-    gases |= {book.settings.gas or AIR_WORD}
+    gases = frozenset(booking.gas or book.usual_gas for booking in book.bookings)
+    gases |= {book.usual_gas}
     found = []
     for id_ in lendable(book):
         fit = frozenset(g for g in gases if _will_fit(may_fill(book, id_, today, g, station=False)))
-        free = _free_from(book, id_, today)
+        free = free_from(book, id_, today)
         if fit and free is not None:
-            found.append(Lent(id_, Kind(size_of(book, id_), fit), free))
+            found.append(Lent(id_, LentKind(size_of(book, id_), fit), free))
     return tuple(found)
 
 
-def _gas(book: Book, gas: Gas | None) -> Gas:
-    return gas or book.settings.gas or AIR_WORD
-
-
 def _will_fit(answer: MayFill) -> bool:
-    sound = all(r.code in _MENDED_BY_TIME or _is_side(r.code) for r in answer.refusals)
-    return sound and answer.limit is not None
-
-
-def _is_side(code: str) -> bool:
-    """The other side of doubles is asked for itself, as the set's own reasons hold both."""
-    return code == "doubles-other-side"
-
-
-def _free_from(book: Book, id_: str, today: dt.date) -> dt.date | None:
-    rental = open_rental(book.sets.get(id_) or book.cylinders[id_])
-    if rental is None:
-        return today
-    if rental.until is None or rental.until < today:
-        return None
-    return rental.until + dt.timedelta(days=1)
+    # the other side of doubles is asked for itself, as the set's own reasons hold both
+    passing = _MENDED_BY_TIME | {"doubles-other-side"}
+    return all(r.code in passing for r in answer.refusals) and answer.limit is not None
 
 
 def wanted_ahead(
@@ -105,7 +89,7 @@ def wanted_ahead(
     found: dict[dt.date, Counter[Wanted]] = {day: Counter() for day in mondays if day > today}
     for booking in book.bookings:
         if booking.date > today:
-            wanted = Wanted(booking.size or "", _gas(book, booking.gas))
+            wanted = Wanted(booking.size or "", booking.gas or book.usual_gas)
             found.setdefault(booking.date, Counter())[wanted] += booking.count
     keep = book.settings.retesting.keep_ready if book.settings.retesting else {}
     for day in found.values():
@@ -116,13 +100,13 @@ def wanted_ahead(
     return {day: wanted for day, wanted in sorted(found.items()) if wanted}
 
 
-def missing(wanted: Counter[Wanted], there: Counter[Kind]) -> int:
+def missing(wanted: Counter[Wanted], there: Counter[LentKind]) -> int:
     """How many are missing when the stock is shared out as well as it can be.
 
     Found by augmenting paths, so that a choosy booking is never served last to its harm.
     """
     kinds = [k for k, count in there.items() if count > 0]
-    holders: dict[Kind, list[Wanted]] = {k: [] for k in kinds}
+    holders: dict[LentKind, list[Wanted]] = {k: [] for k in kinds}
     short = 0
     for want, count in wanted.items():
         for _ in range(count):
@@ -133,10 +117,10 @@ def missing(wanted: Counter[Wanted], there: Counter[Kind]) -> int:
 
 def _place(
     want: Wanted,
-    kinds: list[Kind],
-    there: Counter[Kind],
-    holders: dict[Kind, list[Wanted]],
-    tried: set[Kind],
+    kinds: list[LentKind],
+    there: Counter[LentKind],
+    holders: dict[LentKind, list[Wanted]],
+    tried: set[LentKind],
 ) -> bool:
     for kind in kinds:
         if kind in tried or not want.served_by(kind):
@@ -156,7 +140,7 @@ class Stock(Struct):
     """How many of each kind are here on each day that something is wanted."""
 
     wanted: dict[dt.date, Counter[Wanted]]
-    there: dict[dt.date, Counter[Kind]] = field(default_factory=dict)
+    there: dict[dt.date, Counter[LentKind]] = field(default_factory=dict)
     short: dict[dt.date, int] = field(default_factory=dict)
 
     @classmethod
@@ -174,7 +158,7 @@ class Stock(Struct):
         """The days of a span on which something is wanted."""
         return (day for day in self.wanted if first <= day <= last)
 
-    def spares(self, kind: Kind, first: dt.date, last: dt.date) -> bool:
+    def spares(self, kind: LentKind, first: dt.date, last: dt.date) -> bool:
         """Whether one of a kind may be away for a span without leaving any day shorter."""
         for day in self.days(first, last):
             there = self.there[day]
@@ -185,12 +169,12 @@ class Stock(Struct):
                 return False
         return True
 
-    def take(self, kind: Kind, first: dt.date, last: dt.date) -> None:
+    def take(self, kind: LentKind, first: dt.date, last: dt.date) -> None:
         """Take one of a kind away for a span."""
         for day in self.days(first, last):
             self.there[day][kind] -= 1
 
-    def give(self, kind: Kind, first: dt.date, last: dt.date) -> None:
+    def give(self, kind: LentKind, first: dt.date, last: dt.date) -> None:
         """Undo `take`."""
         for day in self.days(first, last):
             self.there[day][kind] += 1

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -12,10 +12,10 @@ from msgspec.structs import replace
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Inspected, Rented, standing
-from tankbook.records.kinds import EMPTY
-from tankbook.records.life import gravest
-from tankbook.records.log import Log, LogLine
+from tankbook.records.entries import Inspected, Rentals, Rented, standing
+from tankbook.records.kinds import EMPTY, holds_gas, is_empty
+from tankbook.records.life import gravest, still_open
+from tankbook.records.log import Lines, Log, LogLine
 from tankbook.records.words import Act, Isolator, Method, Status, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.signing import looks, names_nobody
@@ -81,24 +81,16 @@ def _places_by_id(book: Book) -> dict[str, list[int]]:
     return found
 
 
-@once_per_book
-def _made_by_id(book: Book) -> dict[str, tuple[LogLine, ...]]:
-    """The lines that were made already."""
-    return {}
-
-
 def named_in_log(book: Book) -> tuple[str, ...]:
     """Every id that the log names."""
     return tuple(_places_by_id(book))
 
 
+@once_per_book
 def all_lines_of(book: Book, id_: str) -> tuple[LogLine, ...]:
     """The lines that name an id, struck out or not, with the void lines, in the log's order."""
-    made = _made_by_id(book)
-    if id_ not in made:
-        log = Log.of(book.log)
-        made[id_] = tuple(log[i] for i in _places_by_id(book).get(id_, ()))
-    return made[id_]
+    log = Log.of(book.log)
+    return tuple(log[i] for i in _places_by_id(book).get(id_, ()))
 
 
 class Places(Struct, frozen=True):
@@ -169,10 +161,7 @@ def _read_empty(book: Book) -> frozenset[str]:
     return frozenset(
         name
         for name, each in places.by_id.items()
-        if any(
-            acts[i] is Act.READING and pressures[i] is not None and pressures[i] < EMPTY
-            for i in each
-        )
+        if any(acts[i] is Act.READING and is_empty(pressures[i]) for i in each)
     )
 
 
@@ -184,9 +173,9 @@ def read_empty(book: Book, id_: str) -> Iterator[tuple[dt.date, bool]]:
     held: dt.date | None = None
     for line in lines_about(book, id_):
         day = line.at.date()
-        if line.from_ is not None and line.from_ >= EMPTY:
+        if holds_gas(line.from_):
             held = day
-        if line.to is not None and line.to >= EMPTY:
+        if holds_gas(line.to):
             held = day
         elif line.to is not None and line.act is Act.READING:
             yield day, held != day
@@ -199,7 +188,7 @@ def begun_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
     for line in lines_about(book, card.id):
         day = line.at.date()
         began = line.act in {Act.FILL, Act.DRAIN}
-        begun = began and line.from_ is not None and line.from_ < EMPTY
+        begun = began and is_empty(line.from_)
         if begun and known is not None and not _worked_on(book, card, known, day):
             yield day
         for read in (line.from_, line.to):
@@ -256,6 +245,7 @@ def _sets_of(book: Book, id_: str) -> list[Doubles]:
     return [every[name] for name in known_as(book, id_) if name in every]
 
 
+@once_per_book
 def contents_of(book: Book, id_: str) -> Contents:
     """What a cylinder or set holds, as last recorded.
 
@@ -264,20 +254,10 @@ def contents_of(book: Book, id_: str) -> Contents:
     holds no gas that counts. A set whose isolator is shut is told by its
     emptier side, without a gas where the sides differ; `sides_of` tells both.
     """
-    known = _known_contents(book)
-    if id_ not in known:
-        doubles = book.sets.get(id_)
-        if doubles is not None and doubles.isolator is Isolator.SHUT:
-            known[id_] = _of_sides([held for _, held in sides_of(book, doubles)])
-        else:
-            known[id_] = _as_recorded(book, id_)
-    return known[id_]
-
-
-@once_per_book
-def _known_contents(book: Book) -> dict[str, Contents]:
-    """What was worked out already, by id."""
-    return {}
+    doubles = book.sets.get(id_)
+    if doubles is not None and doubles.isolator is Isolator.SHUT:
+        return _of_sides([held for _, held in sides_of(book, doubles)])
+    return _as_recorded(book, id_)
 
 
 def sides_of(book: Book, doubles: Doubles) -> tuple[tuple[str, Contents], ...]:
@@ -332,7 +312,7 @@ def _is_topped_unknown(before: Contents, line: LogLine, begun: GaugePressure | N
     """Whether a fill was put on gas that nobody knows, and was not analysed."""
     left = begun if begun is not None else before.pressure
     unknown = before.gas is None and before.fills > 0
-    return unknown and line.o2 is None and left is not None and left >= EMPTY
+    return unknown and line.o2 is None and holds_gas(left)
 
 
 def _came_fuller(
@@ -372,7 +352,7 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
     """What a cylinder holds that somebody else filled since the log knew it; None where nobody did.
     What customers do with their own is theirs."""
     held = _as_recorded(book, card.id)
-    full = held.pressure is not None and held.pressure >= EMPTY
+    full = holds_gas(held.pressure)
     return (
         held if full and held.gas is None and held.fills and card.use is not Use.CUSTOMER else None
     )
@@ -484,7 +464,7 @@ def not_here(book: Book, cylinder: Cylinder) -> Status | None:
     Its status says only the gravest thing: a rejected one may be away for its test, a held one out
     by itself or in its set.
     """
-    out = any(r.back is None for r in standing(rentals_of(book, cylinder.id)))
+    out = bool(still_open(rentals_of(book, cylinder.id)))
     return gravest((open_states(cylinder) | ({Status.OUT} if out else set())) & _NOT_HERE)
 
 
@@ -551,7 +531,7 @@ AIR_SHARE = 20.9
 
 
 def _at_pressure(before: Contents, pressure: GaugePressure | None, on: dt.date | None) -> Contents:
-    if pressure is not None and pressure < EMPTY:
+    if is_empty(pressure):
         empty = replace(NOTHING_KNOWN, fills=before.fills, filled_at=before.filled_at)
         return replace(empty, pressure=pressure, on=on)
     return replace(before, pressure=pressure, on=on, temperature=None)
@@ -582,10 +562,7 @@ def rises_of(
 
 
 def rises_among(
-    book: Book,
-    card: Cylinder,
-    lines: Sequence[LogLine],
-    rentals: Sequence[Rented] | None = None,
+    book: Book, card: Cylinder, lines: Lines, rentals: Rentals | None = None
 ) -> tuple[tuple[LogLine, GaugePressure, GaugePressure], ...]:
     """As `rises_of`, from the lines given, oldest first, and the rentals given or its own."""
     if card.use is Use.CUSTOMER:
@@ -654,7 +631,7 @@ def gas_readings_of(book: Book, card: Cylinder) -> tuple[tuple[LogLine, LogLine]
         ):
             found.append((line, filled[1] or line))
         held = line.gas or held
-        if line.to is not None and line.to < EMPTY:
+        if is_empty(line.to):
             filled = held = None
     last = _last_look_inside(book, card)
     return tuple(each for each in found if each[0].at.date() >= last)
@@ -747,11 +724,7 @@ class _Span(Struct, frozen=True):
 
 
 def _kept_elsewhere(
-    book: Book,
-    card: Cylinder,
-    lines: Sequence[LogLine],
-    allowed: GaugePressure,
-    rentals: Sequence[Rented] | None = None,
+    book: Book, card: Cylinder, lines: Lines, allowed: GaugePressure, rentals: Rentals | None = None
 ) -> Iterator[_Span]:
     """When somebody else had it and may have filled it, oldest return first.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from itertools import islice
+from operator import lt
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -13,10 +14,10 @@ from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Inspected, Rented, Sent, standing
 from tankbook.records.fields import attributes_of
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import is_empty
 from tankbook.records.life import is_adverse, opens
-from tankbook.records.log import Log, LogLine
-from tankbook.records.node import Severity, Where
+from tankbook.records.log import Lines, Log, LogLine
+from tankbook.records.node import Severity
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Act, Service
 from tankbook.rules.checks.declared import Says
@@ -36,7 +37,7 @@ from tankbook.rules.fill_history import (
 )
 from tankbook.rules.overfilled import is_past, over_among
 from tankbook.rules.schedule import binds_on, holds_on
-from tankbook.rules.services import service_for
+from tankbook.rules.services import serves, service_for
 from tankbook.rules.signing import bench_of, why_not_certified
 from tankbook.rules.spelling import ids_like
 from tankbook.rules.status import kept_at, not_refitted
@@ -79,28 +80,18 @@ class Filled(Struct, frozen=True):
 
     def says(self, text: str, mend: str) -> Says:
         """What is wrong with it; what is past is advice."""
-        where = Where(self.line.path, self.line.line, 1)
-        return Says(where, text, mend, Severity.ADVICE if self.past else None)
+        return Says(self.line.where, text, mend, Severity.ADVICE if self.past else None)
 
 
 @once_per_book
-def _known(book: Book) -> dict[str, tuple[Cylinder, tuple[Filled, ...]]]:
-    return {}
-
-
 def fills_of(book: Book, card: Cylinder) -> tuple[Filled, ...]:
     """The fills of a cylinder, alone and in its sets, oldest first."""
-    known = _known(book)
-    kept = known.get(card.id)
-    if kept is None or kept[0] is not card:
-        lines = lines_into(book, card.id)
-        kept = known[card.id] = card, tuple(_fills(book, card, lines))
-    return kept[1]
+    return tuple(_fills(book, card, lines_into(book, card.id)))
 
 
-def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Filled]:
+def _fills(book: Book, card: Cylinder, lines: Lines) -> Iterator[Filled]:
     lapsed: dict[dt.date, tuple[str, ...]] = {}
-    held = {_place(line) for line in lines_held(book, card.id)}
+    held = {line.where for line in lines_held(book, card.id)}
     inside = looks_inside(book, card)
     for place, line in enumerate(lines):
         if line.act is not Act.FILL:
@@ -114,7 +105,7 @@ def _fills(book: Book, card: Cylinder, lines: Sequence[LogLine]) -> Iterator[Fil
             past=is_past(inside, day, lines[place + 1 :]),
             lapsed=lapsed[day],
             bound=_bound(book, card, day) if lapsed[day] else (),
-            meanwhile=tuple(_meanwhile(book, card, line, apart=_place(line) not in held)),
+            meanwhile=tuple(_meanwhile(book, card, line, apart=line.where not in held)),
             against_service=_against(card, line),
             step=_is_step(card, line),
             answered=not is_air and any(_answers(later, line) for later in lines[place + 1 :]),
@@ -198,13 +189,13 @@ def _why_not_strange(book: Book, line: LogLine, void: LogLine) -> str:
     return _why_not_signed(book, void) or ("" if void.note else "no reason is given")
 
 
-def tells(book: Book, card: Cylinder, line: LogLine, beside: Sequence[LogLine] = ()) -> bool:
+def tells(book: Book, card: Cylinder, line: LogLine, beside: Lines = ()) -> bool:
     """Whether a line tells against a cylinder, so that somebody certified is to strike it out: a
     fill, a reading of nothing or of a gas, or one without which less is wrong.
 
     `beside` are further lines that stand with it.
     """
-    emptied = line.act is Act.READING and line.to is not None and line.to < EMPTY
+    emptied = line.act is Act.READING and is_empty(line.to)
     if line.act is Act.FILL or emptied or line.gas or line.o2 or line.he:
         return True
     base = [n for n in lines_about(book, card.id) if n is not line]
@@ -212,16 +203,12 @@ def tells(book: Book, card: Cylinder, line: LogLine, beside: Sequence[LogLine] =
     return any(_shows_more(book, card, line, rest) for rest in (base, [*base, *others]))
 
 
-def _shows_more(book: Book, card: Cylinder, line: LogLine, rest: Sequence[LogLine]) -> bool:
+def _shows_more(book: Book, card: Cylinder, line: LogLine, rest: Lines) -> bool:
     without = sorted(rest, key=lambda n: n.at)
     with_it = sorted((*rest, line), key=lambda n: n.at)
     rises = (len(rises_among(book, card, lines)) for lines in (without, with_it))
     over = (len(over_among(book, card, lines)) for lines in (without, with_it))
-    return _grows(*rises) or _grows(*over)
-
-
-def _grows(before: int, after: int) -> bool:
-    return after > before
+    return bool(lt(*rises) or lt(*over))
 
 
 def tells_of_a_fill(book: Book, card: Cylinder, rental: Rented) -> bool:
@@ -231,7 +218,7 @@ def tells_of_a_fill(book: Book, card: Cylinder, rental: Rented) -> bool:
     stands = replace(rental, void=None)
     rises = (len(rises_among(book, card, lines, r)) for r in (others, [*others, stands]))
     over = (len(over_among(book, card, lines, r)) for r in (others, [*others, stands]))
-    return _grows(*rises) or _grows(*over)
+    return bool(lt(*rises) or lt(*over))
 
 
 def telling_rentals(book: Book, card: Cylinder) -> tuple[Rented, ...]:
@@ -270,10 +257,6 @@ def _lapsed(book: Book, card: Cylinder, day: dt.date) -> tuple[str, ...]:
 
 def _bound(book: Book, card: Cylinder, day: dt.date) -> tuple[str, ...]:
     return tuple(name for question, name in _ASKED.items() if binds_on(book, card, question, day))
-
-
-def _place(line: LogLine) -> tuple[str, int]:
-    return line.path, line.line
 
 
 def _meanwhile(book: Book, card: Cylinder, line: LogLine, *, apart: bool) -> Iterator[str]:
@@ -340,7 +323,7 @@ def _is_step(card: Cylinder, line: LogLine) -> bool:
 
 def _answers(later: LogLine, line: LogLine) -> bool:
     """Whether a later line tells what became of a gas: analysed by somebody, or let out."""
-    if later.to is not None and later.to < EMPTY:
+    if is_empty(later.to):
         return True
     return is_analysis(later, line.gas)
 
@@ -350,6 +333,4 @@ def _against(card: Cylinder, line: LogLine) -> str:
         return ""
     if card.service is None:
         return "" if line.gas.is_air else "nothing on record"
-    ranks = list(Service)
-    wanted = service_for(line.gas)
-    return str(card.service) if ranks.index(card.service) < ranks.index(wanted) else ""
+    return "" if serves(card.service, service_for(line.gas)) else str(card.service)

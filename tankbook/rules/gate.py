@@ -9,7 +9,7 @@ from functools import partial
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from tankbook.gas import AIR, Gas
+from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Severity
@@ -19,7 +19,6 @@ from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
 from tankbook.rules.checks import CHECKS, against, of_station, touching_all
 from tankbook.rules.conditions import Condition
-from tankbook.rules.disc import asks_for_disc, disc_of, of_disc
 from tankbook.rules.fill_history import sets_with
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of_station
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
@@ -29,10 +28,8 @@ from tankbook.rules.schedule import (
     due_of_cylinder,
     due_of_station,
 )
-from tankbook.rules.test_pressure import test_pressure_of
+from tankbook.rules.test_pressure import asks_for_disc, disc_of, of_disc, test_pressure_of
 from tankbook.units import GaugePressure, Temperature
-
-AIR_WORD = Gas("air", AIR)
 
 
 class _Case(Struct):
@@ -99,7 +96,7 @@ def may_fill(
     Raises:
         KeyError: `id_` is not in the book.
     """
-    gas = gas or book.settings.gas or AIR_WORD
+    gas = gas or book.usual_gas
     ambient = ambient or book.settings.ambient
     if id_ in book.broken:
         return _broken(book, id_, gas, ambient, today)
@@ -159,28 +156,11 @@ def _broken(book: Book, id_: str, gas: Gas, ambient: Temperature | None, today: 
     return MayFill(id_, False, gas, tuple(reasons), None, None, ambient, None)
 
 
+@once_per_book
 def _answer_cylinder(
     book: Book, id_: str, today: dt.date, gas: Gas, ambient: Temperature | None, *, in_set: bool
 ) -> MayFill:
-    """What is to be said of one cylinder, remembered for as long as the book lives."""
-    known = _known_answers(book)
-    asked = (id_, today, gas, str(ambient or ""), in_set)
-    if asked not in known:
-        known[asked] = _cylinder_asked(book, id_, today, gas, ambient, in_set)
-    return known[asked]
-
-
-@once_per_book
-def _known_answers(
-    book: Book,
-) -> dict[tuple[str, dt.date, Gas, str, bool], MayFill]:
-    """What was answered already, by what was asked."""
-    return {}
-
-
-def _cylinder_asked(
-    book: Book, id_: str, today: dt.date, gas: Gas, ambient: Temperature | None, in_set: bool
-) -> MayFill:
+    """What is to be said of one cylinder."""
     if id_ in book.broken:
         return _broken(book, id_, gas, ambient, today)
     if id_ not in book.cylinders:
@@ -306,7 +286,7 @@ _LIMITING = (
 """The questions that a limit rests on."""
 
 
-class _Held(Struct, frozen=True):
+class _Fill(Struct, frozen=True):
     """To what a cylinder or a set may be filled, and how high a gauge may go on the way."""
 
     limit: Limit
@@ -321,7 +301,7 @@ class _Held(Struct, frozen=True):
         return min([cold_target(self.limit, gas.mixture, ambient), *tops, *others])
 
 
-def _ask_limit(case: _Case, book: Book, cylinder: Cylinder, gas: Gas) -> _Held | None:
+def _ask_limit(case: _Case, book: Book, cylinder: Cylinder, gas: Gas) -> _Fill | None:
     limit = limit_of(book, cylinder, gas)
     if limit is None or cylinder.service_pressure is None:
         text = why_no_limit(book, cylinder, gas)
@@ -341,7 +321,7 @@ def _ask_limit(case: _Case, book: Book, cylinder: Cylinder, gas: Gas) -> _Held |
 
 def _ask_fitted(
     case: _Case, limit: Limit, service: GaugePressure, judge: Callable[..., chain.Fitted]
-) -> _Held:
+) -> _Fill:
     """Ask about what stays on a cylinder or a set, and hold the limit to it."""
     fitted = judge(case.rules, case.facts, limit, service)
     for row in fitted.rows:
@@ -349,7 +329,7 @@ def _ask_fitted(
     for condition in fitted.conditions:
         case.ask(condition)
     limit = chain.held_to(limit, service, fitted)
-    return _Held(limit, service, _ceiling(case, limit, fitted))
+    return _Fill(limit, service, _ceiling(case, limit, fitted))
 
 
 def _ceiling(case: _Case, limit: Limit, fitted: chain.Fitted) -> Ceiling | None:
@@ -401,8 +381,8 @@ def _joined_to(
 
 
 def _ask_set(
-    case: _Case, held: _Held | None, doubles: Doubles, others: list[MayFill]
-) -> _Held | None:
+    case: _Case, held: _Fill | None, doubles: Doubles, others: list[MayFill]
+) -> _Fill | None:
     """What a set adds where one of its sides is asked about by itself."""
     for each in chain.of_side(doubles, others):
         case.ask(each)

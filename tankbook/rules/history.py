@@ -4,20 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from itertools import groupby
 
 from msgspec import Struct, field
 from msgspec.structs import replace
 
 from tankbook.records.commits import Commit, Step
-from tankbook.records.log import LogLine
+from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Node
 from tankbook.records.words import Act
-from tankbook.rules.changes import Change, compare
-from tankbook.rules.entry_changes import Values, What
+from tankbook.rules.changes import Change, LogChange, Values, What, compare, day_in
 from tankbook.rules.fill_history import struck_out, void_key
-from tankbook.rules.log_changes import LogChange
 from tankbook.rules.tamper_signs import Found, Sign, id_of, of_change, of_line
 from tankbook.units import PartialDate
 
@@ -101,7 +99,7 @@ def life_of(
     path: str,
     steps: Iterable[Step],
     now: Node | None,
-    lines: Sequence[LogLine],
+    lines: Lines,
     gone: Iterable[tuple[Commit, LogChange]],
     unsaved: Commit | None,
 ) -> Life:
@@ -192,7 +190,7 @@ class _Past(Struct):
                 commit = kept.commit if kept else None
                 found.append(_event(change.on, change.place, change.after, commit, unsaved))
         if now is None:
-            found += [_event(_on(k), k.place, k.values, k.commit, unsaved) for k in left]
+            found += [_event(day_in(k.values), k.place, k.values, k.commit, unsaved) for k in left]
         elif unsaved is not None:
             self._lost(left, unsaved)
         return [*found, *self.facts]
@@ -247,10 +245,6 @@ def _event(
 
 def _fact(place: str, values: Values, commit: Commit) -> Event:
     return _event(f"{commit.at:%Y-%m-%d}", place, values, commit, commit)
-
-
-def _on(kept: _Kept) -> str:
-    return kept.values.get("on") or kept.values.get("from") or ""
 
 
 def _first(kept: list[_Kept], place: str, values: Values) -> _Kept | None:

@@ -24,6 +24,7 @@ from tankbook.rules.spelling import alloy_named as alloy_named
 from tankbook.rules.spelling import any_fits, folded, is_plainly, maker_named, numbered
 from tankbook.rules.spelling import normal as normal
 from tankbook.rules.stamped import marks_of
+from tankbook.rules.strictness import clears
 from tankbook.rules.tested import made_of
 from tankbook.rules.wording import is_no_evidence, names_no_paper
 from tankbook.units import PartialDate, Percent
@@ -313,9 +314,7 @@ def _by_day(book: Book) -> _ByDay:
 
 
 def in_force(
-    sets: tuple[RuleSet, ...],
-    day: dt.date | None = None,
-    said: frozenset[Unless] = frozenset(),
+    sets: tuple[RuleSet, ...], day: dt.date | None = None, said: frozenset[Unless] = frozenset()
 ) -> InForce:
     """The rows of rule sets that are in force, each of the ledger's own in the place it was given.
 
@@ -419,29 +418,7 @@ def _might_be(rules: InForce, cylinder: Cylinder, origin: Origin) -> WatchRow | 
     all_told = bool(origin.maker and origin.country) and origin.made is not None
     known = told and not all_told
     rows = (w for w in rules.watch if alloy_named(w.alloy) == "6351") if known else ()
-    return next((w for w in rows if _might_come_from(w, origin)), None)
-
-
-def _might_come_from(row: WatchRow, origin: Origin) -> bool:
-    """Whether a notice would speak of an origin, were what is missing of it as the notice says."""
-    maker, country, specs, made, _ = origin
-    if row.maker and maker and not any(maker_named(m) in maker for m in row.maker):
-        return False
-    if row.not_maker and maker and _is_excluded(row, origin):
-        return False
-    if row.specification and not any_fits(row.specification, specs):
-        return False
-    if row.made_in and country and country not in map(folded, row.made_in):
-        return False
-    if row.not_made_in and country in map(folded, row.not_made_in):
-        return False
-    if made is None and (row.made_from or row.made_before) and not row.maker:
-        return False  # any cylinder of no date would be one
-    if not maker and row.made_before is None:
-        return False  # and any of no maker, however new
-    if row.made_from and made and made.last < row.made_from.first:
-        return False
-    return not (row.made_before and made and made.first >= row.made_before.first)
+    return next((w for w in rows if _comes_from(w, origin, may_be=True)), None)
 
 
 def _numbers_in(text: str) -> str:
@@ -554,21 +531,24 @@ def is_watched(row: WatchRow, cylinder: Cylinder) -> bool:
     return _comes_from(row, _origin(cylinder)) and _serial_within(cylinder.serial, row)
 
 
-def _comes_from(row: WatchRow, origin: Origin) -> bool:
-    """Whether a notice speaks of cylinders of an origin, whatever their serial."""
+def _comes_from(row: WatchRow, origin: Origin, *, may_be: bool = False) -> bool:
+    """Whether a notice speaks of cylinders of an origin, whatever their serial; or `may_be`, were
+    what is missing of the origin as the notice says."""
     maker, country, specs, made, _ = origin
-    if row.maker and not _is_of(row, origin):
+    if row.maker and (maker or not may_be) and not _is_of(row, origin):
         return False
-    if row.not_maker and (not maker or _is_excluded(row, origin)):
+    if row.not_maker and (_is_excluded(row, origin) if maker else not may_be):
         return False
     if row.specification and not any_fits(row.specification, specs):
         return False
-    if row.made_in and country not in map(folded, row.made_in):
+    if row.made_in and (country or not may_be) and country not in map(folded, row.made_in):
         return False
-    if row.not_made_in and (not country or country in map(folded, row.not_made_in)):
+    if row.not_made_in and (country in map(folded, row.not_made_in) if country else not may_be):
         return False
-    if (row.made_from or row.made_before) and made is None:
-        return False
+    if made is None and (row.made_from or row.made_before) and not (may_be and row.maker):
+        return False  # any cylinder of no date would be one
+    if may_be and not maker and row.made_before is None:
+        return False  # and any of no maker, however new
     if row.made_from and made and made.last < row.made_from.first:
         return False
     return not (row.made_before and made and made.first >= row.made_before.first)
@@ -579,7 +559,7 @@ def _is_of(row: WatchRow, origin: Origin) -> bool:
     in a range may be of it. A notice that clears asks for the name without a doubt."""
     if not origin.maker:
         return bool(row.recall and (row.serial_from or row.serial_to))
-    if _clears(row):
+    if clears(row):
         return any(is_plainly(origin.written, m) for m in row.maker)
     return any(maker_named(m) in origin.maker for m in row.maker)
 
@@ -587,14 +567,9 @@ def _is_of(row: WatchRow, origin: Origin) -> bool:
 def _is_excluded(row: WatchRow, origin: Origin) -> bool:
     """Whether a maker is one that a notice does not speak of; one that is named in doubt is not
     taken out of a notice that tells against it."""
-    if _clears(row):
+    if clears(row):
         return any(maker_named(m) in origin.maker for m in row.not_maker)
     return any(is_plainly(origin.written, m) for m in row.not_maker)
-
-
-def _clears(row: WatchRow) -> bool:
-    """Whether a notice says that an alloy is not the one in question."""
-    return row.alloy is not None and alloy_named(row.alloy) != "6351"
 
 
 def _serial_within(serial: str, row: WatchRow) -> bool:

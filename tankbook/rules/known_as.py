@@ -74,11 +74,7 @@ class _Match(Struct, frozen=True):
             yield from (c for c in (*alike, *every) if may_be_one(card, c))
 
     def _may_be(
-        self,
-        card: Cylinder | Doubles | None,
-        other: Cylinder | Doubles | None,
-        *,
-        elsewhere: bool,
+        self, card: Cylinder | Doubles | None, other: Cylinder | Doubles | None, *, elsewhere: bool
     ) -> bool:
         """Whether what has or had an id of a card's may be the same: not where its serial is
         another's here, nor where the card's own is `elsewhere` there."""

@@ -49,7 +49,7 @@ LOOKED_BACK = Period.parse("12 months")
 """How far back the log is searched unless asked otherwise."""
 
 
-class Reading(NamedTuple):
+class Shown(NamedTuple):
     """A pressure found at a moment.
 
     `temperature` is None where it was not read. `hot` says that it was taken at the end of a fill
@@ -71,8 +71,8 @@ class Stand(Struct, frozen=True):
     """
 
     id: str
-    begun: Reading
-    found: Reading
+    begun: Shown
+    found: Shown
     expected: GaugePressure
     lost_pa: float
     explained_pa: float
@@ -115,7 +115,7 @@ def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
     One that leaked once and held in a later stand is not named: it was mended, or misread.
     """
     error = reading_error(book)
-    latest: dict[str, tuple[Reading, Reading]] = {}
+    latest: dict[str, tuple[Shown, Shown]] = {}
     judged = hot = used = 0
     for id_ in _kept(book):
         for begun, found in _stands(book, id_, since):
@@ -133,7 +133,7 @@ def leaks(book: Book, today: dt.date, since: dt.date) -> Leaks:
     return Leaks(since, tuple(worst), judged, hot, used, error)
 
 
-def _was_used(begun: Reading, found: Reading) -> bool:
+def _was_used(begun: Shown, found: Shown) -> bool:
     return found.what != GOING_OUT and found.pressure.pa < (1 - USED) * begun.pressure.pa
 
 
@@ -154,14 +154,14 @@ def _kept(book: Book) -> Iterator[str]:
             yield name
 
 
-def _stands(book: Book, id_: str, since: dt.date) -> Iterator[tuple[Reading, Reading]]:
+def _stands(book: Book, id_: str, since: dt.date) -> Iterator[tuple[Shown, Shown]]:
     """Each pair of readings between which the cylinder was not used."""
     places = places_of(book)
     times, acts = places.log.column("at"), places.log.column("act")
     befores, afters = places.log.column("from_"), places.log.column("to")
     degrees, notes = places.log.column("temperature"), places.log.column("note")
     rentals = _used(rentals_of(book, id_))
-    begun: Reading | None = None
+    begun: Shown | None = None
     for i in places.about(known_as(book, id_)):
         at, act = times[i], acts[i]
         if at.date() < since:
@@ -172,7 +172,7 @@ def _stands(book: Book, id_: str, since: dt.date) -> Iterator[tuple[Reading, Rea
             yield begun, found
         hot = act is Act.FILL and degrees[i] is None
         kept = afters[i] is not None and act is not Act.DRAIN
-        begun = Reading(at, afters[i], degrees[i], what, hot) if kept else None
+        begun = Shown(at, afters[i], degrees[i], what, hot) if kept else None
 
 
 def _found(
@@ -182,12 +182,12 @@ def _found(
     after: GaugePressure | None,
     degrees: Temperature | None,
     what: str,
-) -> Reading | None:
+) -> Shown | None:
     """What the gauge showed before anything was done."""
     if act is Act.FILL and before is not None:
-        return Reading(at, before, None, "before a fill")
+        return Shown(at, before, None, "before a fill")
     if act is Act.READING and after is not None:
-        return Reading(at, after, degrees, what)
+        return Shown(at, after, degrees, what)
     return None
 
 
@@ -201,7 +201,7 @@ def _used(rentals: tuple[Rented, ...]) -> tuple[tuple[dt.date, dt.date], ...]:
     return tuple((r.on.first, r.back or dt.date.max) for r in standing(rentals))
 
 
-def _was_out(out: tuple[tuple[dt.date, dt.date], ...], begun: Reading, found: Reading) -> bool:
+def _was_out(out: tuple[tuple[dt.date, dt.date], ...], begun: Shown, found: Shown) -> bool:
     """Whether somebody may have used it between two readings.
 
     A reading as it goes out ends a stand on the day the rental begins, one as it comes back begins
@@ -216,7 +216,7 @@ def _was_out(out: tuple[tuple[dt.date, dt.date], ...], begun: Reading, found: Re
     return False
 
 
-def _stand(book: Book, id_: str, begun: Reading, found: Reading, error: GaugePressure) -> Stand:
+def _stand(book: Book, id_: str, begun: Shown, found: Shown, error: GaugePressure) -> Stand:
     usual = book.settings.ambient or ROOM
     before, after = begun.temperature or usual, found.temperature or usual
     places = places_of(book)

@@ -11,7 +11,7 @@ from functools import lru_cache
 
 from msgspec import Struct
 
-from tankbook.gas import AIR, Gas, Mixture, at_temperature
+from tankbook.gas import AIR, Gas, Mixture, at_temperature, mixture_of
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified
@@ -20,11 +20,10 @@ from tankbook.records.marked import MarkKind
 from tankbook.records.rulerow import Measure, Obligation, RuleRow
 from tankbook.records.words import Material, Method, TestResult
 from tankbook.rules.answers import Limit
-from tankbook.rules.disc import rounding
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on
 from tankbook.rules.stamped import marks_of, plus_is_stamped
 from tankbook.rules.strictness import TEST_TOO_HIGH, TEST_TOO_LOW
-from tankbook.rules.test_pressure import test_pressure_by
+from tankbook.rules.test_pressure import rounding, test_pressure_by
 from tankbook.rules.tested import latest_pressure_test
 from tankbook.units import GaugePressure, Temperature
 from tankbook.units.patterns import pattern
@@ -41,10 +40,7 @@ they are marked."""
 
 
 def limit_of(
-    book: Book,
-    cylinder: Cylinder,
-    gas: Gas | Mixture = AIR,
-    today: dt.date | None = None,
+    book: Book, cylinder: Cylinder, gas: Gas | Mixture = AIR, today: dt.date | None = None
 ) -> Limit | None:
     """The marked pressure at its reference temperature, with the plus mark's share where due.
 
@@ -63,10 +59,7 @@ def limit_of(
 
 
 def why_no_limit(
-    book: Book,
-    cylinder: Cylinder,
-    gas: Gas | Mixture = AIR,
-    today: dt.date | None = None,
+    book: Book, cylinder: Cylinder, gas: Gas | Mixture = AIR, today: dt.date | None = None
 ) -> str:
     """Why no limit can be stated, as `limit_of` is asked; empty where one can."""
     found = _asked(book, cylinder, gas, today).found()
@@ -84,8 +77,7 @@ def permit_doubt(book: Book, cylinder: Cylinder) -> str:
 
 def _asked(book: Book, cylinder: Cylinder, gas: Gas | Mixture, today: dt.date | None) -> _Asked:
     rules = rules_on(book, today) if today else rules_of(book)
-    mixture = gas.mixture if isinstance(gas, Gas) else gas
-    return _Asked(rules, facts_of(cylinder, rules), mixture, today or book.known_on)
+    return _Asked(rules, facts_of(cylinder, rules), mixture_of(gas), today or book.known_on)
 
 
 _NO_PLUS = pattern(
@@ -141,7 +133,8 @@ class _Asked(Struct, frozen=True):
             return (
                 "no rule row in force says to what pressure, at what temperature, it may be filled"
             )
-        rows = [max(temperatures, key=_kelvin), *caps, *self.about(Obligation.HOT_LIMIT)]
+        warmest = max(temperatures, key=lambda r: r.temperature.kelvin if r.temperature else 0.0)
+        rows = [warmest, *caps, *self.about(Obligation.HOT_LIMIT)]
         why = self._missing(rows)
         if self.facts.permit and not why:
             bounds = self.permit_bounds()
@@ -283,10 +276,6 @@ _OF = {
     Measure.SERVICE_PRESSURE: "the service pressure",
     Measure.TEST_PRESSURE: "the test pressure",
 }
-
-
-def _kelvin(row: RuleRow) -> float:
-    return row.temperature.kelvin if row.temperature else 0.0
 
 
 def _times(pressure: GaugePressure, ratio: Fraction) -> GaugePressure:

@@ -18,8 +18,7 @@ from tankbook.records.kinds import DATE, HOURS, PARTIAL, PERIOD, PRESSURE
 from tankbook.records.node import Node
 from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
 from tankbook.records.words import OpenWhip
-from tankbook.rules.changes import Change
-from tankbook.rules.entry_changes import value_of
+from tankbook.rules.changes import Change, value_of
 from tankbook.rules.fill_history import UNEXPLAINED
 from tankbook.rules.own_rows import OwnRow, judged
 from tankbook.rules.strictness import looser_in, within

@@ -13,9 +13,10 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import EMPTY, is_empty
 from tankbook.records.log import LogLine
-from tankbook.records.station import Bank, Station
+from tankbook.records.node import Where
+from tankbook.records.station import Bank
 from tankbook.records.words import Act
 from tankbook.rules.air import names_parts_alone, parts_named
 from tankbook.rules.fill_history import (
@@ -179,7 +180,7 @@ class Mix(Struct, frozen=True):
     denied: tuple[LogLine, Made] | None = None
     doubted: tuple[LogLine, Made] | None = None
     fitting: tuple[LogLine, ...] = ()
-    since: frozenset[tuple[str, int]] = frozenset()
+    since: frozenset[Where] = frozenset()
 
 
 class _Held(Struct):
@@ -198,7 +199,7 @@ class _Held(Struct):
     denied: tuple[LogLine, Made] | None = None
     doubted: tuple[LogLine, Made] | None = None
     fitting: list[LogLine] = field(default_factory=list)
-    since: set[tuple[str, int]] = field(default_factory=set)
+    since: set[Where] = field(default_factory=set)
 
     def emptied(self) -> None:
         """Nothing is left of what it held."""
@@ -209,20 +210,8 @@ class _Held(Struct):
 
 
 @once_per_book
-def _known(book: Book) -> dict[str, tuple[Cylinder, Mix]]:
-    return {}
-
-
 def mix_of(book: Book, card: Cylinder) -> Mix:
     """What is to be said of what a cylinder's gas was made of."""
-    known = _known(book)
-    kept = known.get(card.id)
-    if kept is None or kept[0] is not card:
-        kept = known[card.id] = card, _mix_of(book, card)
-    return kept[1]
-
-
-def _mix_of(book: Book, card: Cylinder) -> Mix:
     held = _Held()
     before: dt.date = dt.date.min
     emptied = (*let_out(book, card), *_came_back_empty(book, card))
@@ -239,7 +228,7 @@ def _mix_of(book: Book, card: Cylinder) -> Mix:
         if own or _as_filled(line) not in filled:
             _follow(book, held, line, own=own)
         else:
-            held.since.add((line.path, line.line))
+            held.since.add(line.where)
     if any(each > before for each in emptied):
         held.emptied()
     told = held.unanalysed, held.denied, held.doubted
@@ -253,16 +242,16 @@ def _as_filled(line: LogLine) -> tuple[object, ...]:
 def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
     """Take a line into what is known. What only may have come from the other side tells against
     it, and answers for nothing."""
-    held.since.add((line.path, line.line))
+    held.since.add(line.where)
     # what nobody read before a fill is what was known to be in it
     left = line.from_ if line.from_ is not None and own else held.pressure
-    begun_empty = line.from_ is not None and line.from_ < EMPTY
+    begun_empty = is_empty(line.from_)
     if line.act is Act.FILL:
         held.made = _made_by(book, held, line, own=own)
         if own and begun_empty:
             held.unanalysed = held.denied = held.doubted = None
             held.fitting.clear()
-            held.since = {(line.path, line.line)}
+            held.since = {line.where}
     analysed = is_analysis(line, held.gas, held.unanalysed and held.unanalysed[1])
     analysed = analysed and _is_possible(line, held.gas, held.unanalysed)
     if own and analysed:
@@ -277,7 +266,7 @@ def _follow(book: Book, held: _Held, line: LogLine, *, own: bool) -> None:
     held.gas = line.gas if line.gas is not None and (own or held.gas is None) else held.gas
     if line.to is not None and (own or held.pressure is None):
         held.pressure = line.to
-    if own and line.to is not None and line.to < EMPTY:
+    if own and is_empty(line.to):
         held.emptied()
 
 
@@ -329,7 +318,7 @@ def _made_by(book: Book, held: _Held, line: LogLine, *, own: bool) -> Made:
     """What a fill makes of what is in a cylinder. Where nobody read what was left in it, that is
     anything from nothing to what was last known; what goes into the other side is shared."""
     begun, given = line.from_ if own else None, given_by(book, line)
-    if begun is not None and begun < EMPTY:
+    if is_empty(begun):
         return given or _by_word(line)
     made, gas = held.made, held.gas
     if made is None and gas is None and begun is None and line.gas is not None:
@@ -362,10 +351,7 @@ def given_by(book: Book, line: LogLine) -> Made | None:
         return Made.of(held).as_written()
     if station is None:
         return None
-    sources = _sources(book)
-    if said not in sources:
-        sources[said] = _read_source(station, said)
-    if (read := sources[said]) is None:
+    if (read := _read_source(book, said)) is None:
         return None
     parts, oxygen = read
     banks = {b.name.casefold(): b.gas or _AIR for b in station.banks}
@@ -380,15 +366,12 @@ def given_by(book: Book, line: LogLine) -> Made | None:
 
 
 @once_per_book
-def _sources(book: Book) -> dict[str, tuple[frozenset[str], bool] | None]:
-    """What was read of the sources that fills name: a log names few, over and over."""
-    return {}
-
-
-def _read_source(station: Station, said: str) -> tuple[frozenset[str], bool] | None:
+def _read_source(book: Book, said: str) -> tuple[frozenset[str], bool] | None:
     """The parts of the station that a source names, and whether it says oxygen besides; None where
-    it says more."""
-    named, oxygen = said, 0
+    it says more. A log names few sources, over and over."""
+    station, named, oxygen = book.station, said, 0
+    if station is None:
+        return None
     if not names_parts_alone(station, said):  # a bank may be called so
         named, oxygen = _CALLED_OXYGEN.subn(" ", said)
     return (parts_named(station, named), oxygen > 0) if names_parts_alone(station, named) else None
@@ -454,5 +437,5 @@ def _makes_another(held: Gas, left: GaugePressure | None, line: LogLine) -> bool
 def _came_back_empty(book: Book, card: Cylinder) -> Iterator[dt.date]:
     """The days it came back from a rental with nothing in it."""
     for rental in standing(rentals_of(book, card.id)):
-        if rental.back is not None and rental.pressure is not None and rental.pressure < EMPTY:
+        if rental.back is not None and is_empty(rental.pressure):
             yield rental.back

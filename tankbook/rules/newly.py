@@ -78,7 +78,7 @@ _SAID = {
 """What is asked where no check of that code says it."""
 
 
-class Refused(NamedTuple):
+class NewRefusal(NamedTuple):
     """What is refused, what is said of it and how it is mended."""
 
     id: str
@@ -92,7 +92,7 @@ class Newly(Struct, frozen=True):
 
     code: str
     about: str
-    cylinders: tuple[Refused, ...]
+    cylinders: tuple[NewRefusal, ...]
     perhaps: bool = False
     """The version before asked of the same, of less or in other words: it may have refused these
     cylinders."""
@@ -100,7 +100,7 @@ class Newly(Struct, frozen=True):
 
 def newly_refused(book: Book, today: dt.date) -> tuple[Newly, ...]:
     """Everything that only this version refuses, by what for, the most frequent first."""
-    found: dict[tuple[str, bool], list[Refused]] = {}
+    found: dict[tuple[str, bool], list[NewRefusal]] = {}
     for code, refused in chain(_at_the_station(book, today), _unread(book)):
         found.setdefault((code, False), []).append(refused)
     for code, refused, perhaps in _cards(book, today):
@@ -109,14 +109,14 @@ def newly_refused(book: Book, today: dt.date) -> tuple[Newly, ...]:
     return tuple(sorted(groups, key=lambda g: (g.perhaps, -len(g.cylinders), g.code)))
 
 
-def _cards(book: Book, today: dt.date) -> Iterator[tuple[str, Refused, bool]]:
+def _cards(book: Book, today: dt.date) -> Iterator[tuple[str, NewRefusal, bool]]:
     for card in book.cylinders.values():
         refusals = _refusals(book, card, today)
         codes = {r.code for r in refusals}
         wider = [r for r in refusals if _sees_more(card, r.code)]
         perhaps = bool(wider)
         if all(_is_new(book, card, r, codes, today) for r in refusals if r not in wider):
-            yield from ((r.code, Refused(card.id, r.text, r.mend), perhaps) for r in refusals)
+            yield from ((r.code, NewRefusal(card.id, r.text, r.mend), perhaps) for r in refusals)
 
 
 def _sees_more(card: Cylinder, code: str) -> bool:
@@ -155,7 +155,7 @@ def _others(book: Book, card: Cylinder) -> Iterator[Cylinder]:
                 yield book.cylinders[id_]
 
 
-def _at_the_station(book: Book, today: dt.date) -> Iterator[tuple[str, Refused]]:
+def _at_the_station(book: Book, today: dt.date) -> Iterator[tuple[str, NewRefusal]]:
     """What the whole station is newly refused for, whatever is filled there."""
     card = next(iter(book.cylinders.values()), None)
     if card is None:
@@ -163,14 +163,14 @@ def _at_the_station(book: Book, today: dt.date) -> Iterator[tuple[str, Refused]]
     own = {(r.code, r.text) for r in may_fill(book, card.id, today, station=False).refusals}
     whole = [r for r in may_fill(book, card.id, today).refusals if (r.code, r.text) not in own]
     if _all_new(book, card, whole, today):
-        yield from ((r.code, Refused("", r.text, r.mend)) for r in whole)
+        yield from ((r.code, NewRefusal("", r.text, r.mend)) for r in whole)
 
 
-def _unread(book: Book) -> Iterator[tuple[str, Refused]]:
+def _unread(book: Book) -> Iterator[tuple[str, NewRefusal]]:
     """Files that were read before."""
     for id_, faults in book.broken.items():
         if all(fault.code in _BROKEN for fault in faults):
-            yield from ((f.code, Refused(id_, f"{f.where}: {f.text}", f.mend)) for f in faults)
+            yield from ((f.code, NewRefusal(id_, f"{f.where}: {f.text}", f.mend)) for f in faults)
     shared: dict[str, list[Finding]] = {}
     for each in book.findings:
         own = each.where.path.startswith(("cylinders/", "sets/"))
@@ -178,7 +178,7 @@ def _unread(book: Book) -> Iterator[tuple[str, Refused]]:
             shared.setdefault(each.where.path, []).append(each)
     for found in shared.values():
         if all(fault.code in _BROKEN for fault in found):
-            yield from ((f.code, Refused("", f"{f.where}: {f.text}", f.mend)) for f in found)
+            yield from ((f.code, NewRefusal("", f"{f.where}: {f.text}", f.mend)) for f in found)
 
 
 def _about(code: str) -> str:

@@ -11,19 +11,14 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
 from tankbook.records.log import Log, LogLine
 from tankbook.records.words import Act, Use
-from tankbook.rules.fill_history import (
-    days_looked_inside,
-    lines_about,
-    struck_out_lines,
-    void_key,
-)
+from tankbook.rules.fill_history import days_looked_inside, lines_about, struck_out_lines, void_key
 
 A_LIFE = 3
 """On so many days a name was logged that is no slip of a pen, but what something was called (own
 bound)."""
 
 
-class Life(Struct, frozen=True):
+class StrangeName(Struct, frozen=True):
     """What was logged under a name that the ledger does not have.
 
     Attributes:
@@ -50,7 +45,7 @@ def unknown_lines(book: Book) -> tuple[LogLine, ...]:
     return tuple(n for n in lines if n.act is not Act.VOID and void_key(n) not in gone)
 
 
-def lives_of_nobody(book: Book) -> Iterator[Life]:
+def lives_of_nobody(book: Book) -> Iterator[StrangeName]:
     """Each name of which something is logged that may have happened to a cylinder of the ledger
     all the same: it was in a set whose file is gone, or has been renamed."""
     by_name: dict[str, list[LogLine]] = {}
@@ -65,7 +60,7 @@ def lives_of_nobody(book: Book) -> Iterator[Life]:
         if was_set or len({n.at.date() for n in lines}) >= A_LIFE:
             test = _may_have_been_in if was_set else _may_have_been_called
             ids = (c.id for c in book.cylinders.values() if test(book, c, lines))
-            yield Life(name, lines[-1], was_set, tuple(ids))
+            yield StrangeName(name, lines[-1], was_set, tuple(ids))
 
 
 def _may_have_been_in(book: Book, card: Cylinder, lines: list[LogLine]) -> bool:

@@ -9,12 +9,12 @@ from collections.abc import Callable, Iterator, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from tankbook.gas import AIR, Gas, Mixture, RangeError
+from tankbook.gas import AIR, Gas, Mixture, RangeError, mixture_of
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Held, Inspected, Rented, Requalified, standing
-from tankbook.records.kinds import EMPTY, Adverse
-from tankbook.records.log import LogLine
+from tankbook.records.entries import Entry, Held, Inspected, Rentals, Rented, Requalified, standing
+from tankbook.records.kinds import Adverse, is_empty
+from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Where
 from tankbook.records.words import Act
 from tankbook.rules.answers import Limit
@@ -66,7 +66,7 @@ class _Shown(Struct, frozen=True):
     how: str
     day: dt.date
     pressure: GaugePressure
-    later: Sequence[LogLine]
+    later: Lines
     temperature: Temperature | None = None
     gas: Gas | Mixture = AIR
     filled: bool = False
@@ -81,24 +81,13 @@ class _Shown(Struct, frozen=True):
 
 
 @once_per_book
-def _known(book: Book) -> dict[str, tuple[Cylinder, tuple[Stood, ...]]]:
-    return {}
-
-
 def stood_over(book: Book, card: Cylinder) -> tuple[Stood, ...]:
     """When a cylinder stood above its limit, since it was last looked inside, oldest first."""
-    known = _known(book)
-    kept = known.get(card.id)
-    if kept is None or kept[0] is not card:
-        kept = known[card.id] = card, over_among(book, card, lines_into(book, card.id))
-    return kept[1]
+    return over_among(book, card, lines_into(book, card.id))
 
 
 def over_among(
-    book: Book,
-    card: Cylinder,
-    lines: Sequence[LogLine],
-    rentals: Sequence[Rented] | None = None,
+    book: Book, card: Cylinder, lines: Lines, rentals: Rentals | None = None
 ) -> tuple[Stood, ...]:
     """As `stood_over`, from the lines given, oldest first, and the rentals given or its own."""
     found = []
@@ -135,7 +124,7 @@ def filled_hot(book: Book, card: Cylinder) -> Stood | None:
             found = None
         if line.act is not Act.FILL or line.to is None or line.temperature is None:
             continue
-        day, where = line.at.date(), Where(line.path, line.line, 1)
+        day, where = line.at.date(), line.where
         limit = limit_then(day, line.gas or AIR)
         if limit is None or not is_above(line.to, limit.pressure, gauge_error(book)):
             continue
@@ -145,12 +134,10 @@ def filled_hot(book: Book, card: Cylinder) -> Stood | None:
     return found
 
 
-def _shown(
-    book: Book, card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented] | None
-) -> Iterator[_Shown]:
+def _shown(book: Book, card: Cylinder, lines: Lines, rentals: Rentals | None) -> Iterator[_Shown]:
     gas: Gas | Mixture = AIR
     for place, line in enumerate(lines):
-        where, day = Where(line.path, line.line, 1), line.at.date()
+        where, day = line.where, line.at.date()
         if line.from_ is not None:
             yield _Shown(where, f"{line.act} begun at", day, line.from_, lines[place:], None, gas)
         if line.act is Act.FILL:
@@ -168,7 +155,7 @@ def _shown(
             yield _Shown(rental.source.at("pressure"), "came back at", back, read, since)
 
 
-def is_of_fill(hold: Held, lines: Sequence[LogLine]) -> bool:
+def is_of_fill(hold: Held, lines: Lines) -> bool:
     """Whether a hold was made beside a fill that the log has, and says no more than why it was told
     as a fact, and of no higher pressure: that fill is judged."""
     for line in lines:
@@ -183,7 +170,7 @@ AS_A_FACT = "logged as a fact"
 """How a hold is called that comes with a fill that should not have been."""
 
 
-class Told(Struct, frozen=True):
+class Remark(Struct, frozen=True):
     """What somebody wrote of a cylinder beside what happened to it.
 
     Attributes:
@@ -209,8 +196,8 @@ _KEYS = {Held: ("why", "note", "released_why"), Rented: ("damage", "note")}
 
 
 def told_of(
-    card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented], inside: Sequence[dt.date]
-) -> Iterator[Told]:
+    card: Cylinder, lines: Lines, rentals: Rentals, inside: Sequence[dt.date]
+) -> Iterator[Remark]:
     """What holds that were let go, returns, jobs, journeys, valve services, looks at the outside
     and lines of the log say in words. What is struck out for anything but a mistake has been;
     `inside` are the days on which it was looked inside."""
@@ -227,15 +214,15 @@ def told_of(
         on = PartialDate.of(rental.back) if rental and rental.back else entry.on
         for key in _KEYS.get(type(entry), ("note",)):
             if words := getattr(entry, key):
-                yield Told(entry.source.at(key), entry.title, key, on, words, None, rental)
+                yield Remark(entry.source.at(key), entry.title, key, on, words, None, rental)
     for line in lines:
         if line.note:
-            where, on = Where(line.path, line.line, 1), PartialDate.of(line.at.date())
-            yield Told(where, line.act, "note", on, line.note, line)
+            where, on = line.where, PartialDate.of(line.at.date())
+            yield Remark(where, line.act, "note", on, line.note, line)
 
 
 def _told(
-    card: Cylinder, lines: Sequence[LogLine], rentals: Sequence[Rented], inside: Sequence[dt.date]
+    card: Cylinder, lines: Lines, rentals: Rentals, inside: Sequence[dt.date]
 ) -> Iterator[_Shown]:
     """The pressures that are told of in words."""
     for told in told_of(card, lines, rentals, inside):
@@ -274,9 +261,8 @@ def _lawful(limit: Limit, shown: _Shown) -> GaugePressure:
     if shown.temperature is None:
         warm = 1.0 if shown.filled else 1 + WARMTH
         return GaugePressure.of(limit.pressure.value * warm, limit.pressure.unit)
-    mixture = shown.gas.mixture if isinstance(shown.gas, Gas) else shown.gas
     try:
-        return settled(mixture, limit.pressure, limit.reference, shown.temperature)
+        return settled(mixture_of(shown.gas), limit.pressure, limit.reference, shown.temperature)
     except RangeError:
         return limit.pressure
 
@@ -304,7 +290,7 @@ def _as_on(card: Cylinder, day: dt.date) -> Cylinder:
 # --- what is past --------------------------------------------------------------------------------
 
 
-def is_past(inside: Sequence[Inspected], day: dt.date, later: Sequence[LogLine]) -> bool:
+def is_past(inside: Sequence[Inspected], day: dt.date, later: Lines) -> bool:
     """Whether it was looked `inside` since a day; on that day only where the look answers a hold of
     it, and a line since then drained it to nothing."""
     if any(i.on.first > day for i in inside):
@@ -319,5 +305,5 @@ def _lets_go(look: Inspected) -> bool:
 
 
 def _drained(line: LogLine, day: dt.date) -> bool:
-    empty = line.to is not None and line.to < EMPTY
+    empty = is_empty(line.to)
     return line.act is Act.DRAIN and empty and line.at.date() == day

@@ -43,9 +43,9 @@ def judged(book: Book, today: dt.date) -> Absence:
     known = sorted(begun, key=_whose)
     then = book  # with everything back at once, as most of it makes no difference
     for each in known:
-        then = _Asked(then, each.id, today, ()).with_back([each])
+        then = _Missing(then, each.id, today, ()).with_back([each])
     for id_, group in groupby(known, key=_whose):
-        quiet = _Asked(book, id_, today, tuple(group))
+        quiet = _Missing(book, id_, today, tuple(group))
         if not quiet.is_worse(then):
             continue
         for each in quiet.missed([q for q in quiet.all if q.removed is None]):
@@ -67,7 +67,7 @@ def _is_there(book: Book, quiet: Quiet) -> bool:
     return quiet.id in book.cylinders if quiet.id else book.station is not None
 
 
-class _Asked(Struct, frozen=True):
+class _Missing(Struct, frozen=True):
     """The entries that are gone of one cylinder, or of the station (an empty id)."""
 
     book: Book

@@ -16,10 +16,11 @@ from msgspec.structs import replace
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import standing
-from tankbook.records.kinds import EMPTY
+from tankbook.records.kinds import is_empty
+from tankbook.records.life import still_open
 from tankbook.records.log import Log, LogLine
 from tankbook.records.rulerow import WatchRow
-from tankbook.records.station import AirTest
+from tankbook.records.station import AirTest, that_stand
 from tankbook.records.words import Act, JobState, Status, Use
 from tankbook.rules.air import air_judge, by_others, parts_named, taken_here
 from tankbook.rules.air import places_of as sampled_at
@@ -29,11 +30,10 @@ from tankbook.rules.fill_history import (
     lines_about,
     lines_into,
     places_of,
-    sets_with,
     went_into,
 )
 from tankbook.rules.inforce import is_watched, rules_of
-from tankbook.rules.rental import open_rental
+from tankbook.rules.rental import out_as
 from tankbook.rules.status import state_of, status_of
 from tankbook.rules.tested import made_of
 from tankbook.rules.workshop import open_jobs
@@ -105,8 +105,7 @@ def failed_test(book: Book) -> AirTest | None:
 
 
 def _tests(book: Book) -> list[AirTest]:
-    tests = book.station.air_tests if book.station else ()
-    return sorted((t for t in tests if t.void is None), key=lambda t: t.on)
+    return list(that_stand(book.station.air_tests)) if book.station else []
 
 
 def _is_good(book: Book, test: AirTest) -> bool:
@@ -148,7 +147,7 @@ def _is_of(book: Book, test: AirTest, source: str) -> bool:
 
 def sources_of(book: Book) -> tuple[str, ...]:
     """Every label gas can come from: compressor and banks, and what the log names besides."""
-    known = [compressor_of(book), *(b.name for b in (book.station.banks if book.station else ()))]
+    known = [compressor_of(book), *_banks_of(book)]
     named = {name for said in set(Log.of(book.log).column("source_")) for name in _names(said)}
     return tuple(dict.fromkeys(n for n in (*known, *sorted(named)) if n))
 
@@ -232,7 +231,7 @@ def _since(book: Book, source: str, today: dt.date) -> tuple[dt.date | None, str
 
 def _banks_behind(book: Book, source: str) -> tuple[str, ...]:
     """The banks that a source fills: all of them for the compressor, none for a bank."""
-    banks = tuple(b.name for b in (book.station.banks if book.station else ()))
+    banks = _banks_of(book)
     is_bank = any(_same(source, name) for name in banks)
     return () if is_bank or not _same(source, compressor_of(book)) else banks
 
@@ -253,12 +252,12 @@ def _suspect(book: Book, id_: str, fills: Iterable[tuple[LogLine, Link]]) -> Sus
 def _still(book: Book, id_: str, fills: tuple[LogLine, ...]) -> Still:
     """Whether the gas is still inside: emptied only where the log says so after the last one."""
     held = contents_of(book, id_)
-    if held.pressure is not None and held.pressure < EMPTY:
+    if is_empty(held.pressure):
         return Still.EMPTIED
     later = [n for n in lines_about(book, id_) if n.at > fills[-1].at]
-    if any(n.act is not Act.FILL and n.to is not None and n.to < EMPTY for n in later):
+    if any(n.act is not Act.FILL and is_empty(n.to) for n in later):
         return Still.EMPTIED
-    if any(n.act is Act.FILL and n.from_ is not None and n.from_ < EMPTY for n in later):
+    if any(n.act is Act.FILL and is_empty(n.from_) for n in later):
         return Still.EMPTIED
     into = (n for n in lines_into(book, id_) if n.at > fills[-1].at)
     if any(n.act is Act.FILL for n in into):
@@ -274,22 +273,19 @@ def _placed(
     place, ring = _where(book, cylinder) if cylinder else ("its file cannot be read", "")
     if ring and still is Still.HOLDS:
         still = Still.OUT_OF_HAND
-    held = cylinder is not None and any(h.released is None for h in standing(cylinder.held))
+    held = cylinder is not None and bool(still_open(cylinder.held))
     return Suspect(id_, link, fills, still, contents_of(book, id_), status, place, ring, held)
 
 
 def _where(book: Book, cylinder: Cylinder) -> tuple[str, str]:
     """Where a cylinder is now, and the reference to ring where it is not here."""
-    for name in (cylinder.id, *sets_with(book).get(cylinder.id, ())):
-        subject = book.cylinders.get(name) or book.sets.get(name)
-        rental = open_rental(subject) if subject else None
-        if rental:
-            as_set = f" in {name}" if name != cylinder.id else ""
-            return f"out{as_set} since {rental.on}", rental.to
+    for name, rental in out_as(book, cylinder):
+        as_set = f" in {name}" if name != cylinder.id else ""
+        return f"out{as_set} since {rental.on}", rental.to
     sold = standing(cylinder.handed_over)
     if sold:
         return f"sold {sold[-1].on}", sold[-1].to
-    away = [s for s in standing(cylinder.sent) if s.back is None]
+    away = still_open(cylinder.sent)
     if away:
         return f"away for {away[-1].for_}", away[-1].to
     if cylinder.use is Use.CUSTOMER:

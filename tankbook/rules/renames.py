@@ -8,9 +8,8 @@ from msgspec import Struct
 
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Node
-from tankbook.rules.changes import Change, compare
-from tankbook.rules.entry_changes import What, flat
-from tankbook.rules.vanished import serial_of, stem
+from tankbook.rules.changes import Change, What, compare, flat
+from tankbook.rules.vanished import same_serial, serial_of, stem
 
 MOST = 0.5
 """The share of its entries and facts by which a file is known to go on under another name."""
@@ -48,7 +47,7 @@ def pairs(
         mark = serial_of(was)
         for path in (p for p in new if p.partition("/")[0] == old.partition("/")[0]):
             score = _ID if stem(old) in named[path] else 0.0
-            score = score or (_SERIAL if _is_one(mark, marks[path]) else 0.0)
+            score = score or (_SERIAL if same_serial(mark, marks[path]) else 0.0)
             if not score and not surely:
                 score = _alike(old, was, new[path])
             if score > MOST:
@@ -64,7 +63,7 @@ def pairs(
 def surely_others(one: Node | None, other: Node | None) -> bool:
     """Whether two cards are surely not of one cylinder: their serials differ, or their makers."""
     marks = serial_of(one), serial_of(other)
-    return None not in marks and not _is_one(*marks)
+    return None not in marks and not same_serial(*marks)
 
 
 def goes_on_as(path: str, renamed: Collection[tuple[str, str]]) -> tuple[str, ...]:
@@ -80,13 +79,6 @@ def names_of(path: str, renamed: Collection[tuple[str, str]]) -> frozenset[str]:
     """Every path that a file has or had, by renames on any side."""
     both = {*renamed, *((new, old) for old, new in renamed)}
     return frozenset((path, *goes_on_as(path, both)))
-
-
-def _is_one(one: tuple[str, str] | None, other: tuple[str, str] | None) -> bool:
-    """Whether two serials are one, and no maker says otherwise."""
-    if one is None or other is None or one[0] != other[0]:
-        return False
-    return one[1] == other[1] or not (one[1] and other[1])
 
 
 def _alike(path: str, was: Node, is_: Node) -> float:

@@ -10,16 +10,20 @@ from msgspec import Struct
 from tankbook.gas import Gas
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Rented, standing
+from tankbook.records.entries import Rented
+from tankbook.records.life import still_open
 from tankbook.records.rulerow import Gate
 from tankbook.records.words import Use
 from tankbook.rules.answers import Contents, MayFill, Reason
-from tankbook.rules.board import is_full
 from tankbook.rules.fill_history import contents_of, sets_with
 from tankbook.rules.gate import may_fill
+from tankbook.rules.limits import settled
 from tankbook.rules.schedule import due_of_cylinder
-from tankbook.rules.volume import size_word
-from tankbook.units import GaugePressure, PartialDate
+from tankbook.rules.volume import size_of
+from tankbook.units import GaugePressure, PartialDate, Percent
+
+READY_AT = Percent.parse("90 %")
+"""Share of the limit that counts as full unless the settings say otherwise."""
 
 LENT = frozenset({Use.RENTAL, Use.STAFF, Use.POOL})
 """The uses whose cylinders go out and come back."""
@@ -56,8 +60,47 @@ def subjects(book: Book) -> Iterator[tuple[str, Cylinder | Doubles]]:
 
 def open_rental(subject: Cylinder | Doubles) -> Rented | None:
     """The rental a cylinder or set is out on."""
-    out = [r for r in standing(subject.rented) if r.back is None]
-    return out[-1] if out else None
+    return next(reversed(still_open(subject.rented)), None)
+
+
+def out_as(book: Book, cylinder: Cylinder) -> Iterator[tuple[str, Rented]]:
+    """The rentals on which a cylinder is out, held or not: its own, and that of a set it is in."""
+    for name in (cylinder.id, *sets_with(book).get(cylinder.id, ())):
+        subject = book.cylinders.get(name) or book.sets.get(name)
+        rental = open_rental(subject) if subject else None
+        if rental:
+            yield name, rental
+
+
+def free_from(book: Book, id_: str, today: dt.date) -> dt.date | None:
+    """The first day on which a cylinder or set can go out; None where nobody knows: what is out and
+    late, or has no day to be back, is not counted on."""
+    rental = open_rental(book.sets.get(id_) or book.cylinders[id_])
+    if rental is None:
+        return today
+    if rental.until is None or rental.until < today:
+        return None
+    return rental.until + dt.timedelta(days=1)
+
+
+def is_ready(book: Book, id_: str, today: dt.date) -> str:
+    """The gas a cylinder or set is ready with, or an empty text."""
+    held = contents_of(book, id_)
+    if held.gas is None or held.pressure is None:
+        return ""
+    answer = may_fill(book, id_, today, held.gas, station=False)
+    return str(held.gas) if answer.fillable and is_full(book, answer, held) else ""
+
+
+def is_full(book: Book, answer: MayFill, held: Contents) -> bool:
+    """Whether contents reach the settings' share of the limit, at its reference temperature."""
+    if answer.limit is None or held.gas is None or held.pressure is None:
+        return False
+    pressure = held.pressure
+    if held.temperature is not None:
+        pressure = settled(held.gas.mixture, pressure, held.temperature, answer.limit.reference)
+    share = (book.settings.ready_at or READY_AT).fraction
+    return pressure.pa >= share * answer.limit.pressure.pa
 
 
 class Lapse(Struct, frozen=True):
@@ -167,12 +210,7 @@ ORDER = "oldest contents first, then fewest fills"
 
 
 def to_send(
-    book: Book,
-    today: dt.date,
-    until: dt.date,
-    *,
-    size: str = "",
-    gas: Gas | None = None,
+    book: Book, today: dt.date, until: dt.date, *, size: str = "", gas: Gas | None = None
 ) -> tuple[Candidate, ...]:
     """The full ones that may go out today until a day, in the order they should be sent.
 
@@ -214,14 +252,6 @@ def lendable(book: Book) -> Iterator[str]:
     for name, doubles in book.sets.items():
         if doubles.use in LENT:
             yield name
-
-
-def size_of(book: Book, id_: str) -> str:
-    """How the size of a cylinder or set is named: `al80`, `doubles hp100`."""
-    if id_ in book.sets:
-        sides = book.sides(id_)
-        return f"doubles {size_word(book, sides[0])}" if sides else "doubles"
-    return size_word(book, book.cylinders[id_])
 
 
 def same_size(wanted: str, size: str) -> bool:

@@ -18,7 +18,7 @@ from tankbook.rules.fill_history import lines_about
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.tested import first_test
 from tankbook.rules.volume import size_word
-from tankbook.rules.winter import period_months
+from tankbook.rules.work_plan import period_months
 from tankbook.units import Money, PartialDate
 
 LASTS = 240

@@ -61,31 +61,19 @@ class _Act(Struct, frozen=True):
     is_due: bool = False
 
 
-class Held(Struct, frozen=True):
+class Lasting(Struct, frozen=True):
     """An act that counts, and the last day it holds."""
 
     on: PartialDate
     until: dt.date
 
 
+@once_per_book
 def due(book: Book, today: dt.date) -> tuple[Due, ...]:
     """Every obligation of every cylinder, set, station part and person, first things first.
 
     Cylinders that are sold, rejected, condemned or lost owe nothing more.
     """
-    known = _all_due(book)
-    if today not in known:
-        known[today] = tuple(sorted(_every_due(book, today), key=_urgency))
-    return known[today]
-
-
-@once_per_book
-def _all_due(book: Book) -> dict[dt.date, tuple[Due, ...]]:
-    """What was worked out already, by day."""
-    return {}
-
-
-def _every_due(book: Book, today: dt.date) -> list[Due]:
     items = [
         d
         for c in book.cylinders.values()
@@ -97,7 +85,7 @@ def _every_due(book: Book, today: dt.date) -> list[Due]:
         items += due_of_station(book, book.station, today)
     for initials, person in book.settings.people.items():
         items += _due_of_person(book, initials, person, today)
-    return items
+    return tuple(sorted(items, key=_urgency))
 
 
 _RANK = {State.OVERDUE: 0, State.MISSING: 1, State.SOON: 2, State.OK: 3}
@@ -109,26 +97,13 @@ def _urgency(item: Due) -> tuple[int, int, str, str]:
     return rank, days, item.id, item.obligation
 
 
+@once_per_book
 def due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due, ...]:
     """The dated obligations of one cylinder.
 
     Where no row in force answers a question that every fill rule must answer (requalification,
     visual inspection), the obligation is `missing` without a row.
     """
-    known, asked = _known_dues(book), (id(cylinder), today)
-    if asked not in known:
-        known[asked] = cylinder, _due_of_cylinder(book, cylinder, today)
-    return known[asked][1]
-
-
-@once_per_book
-def _known_dues(book: Book) -> dict[tuple[int, dt.date], tuple[Cylinder, tuple[Due, ...]]]:
-    """What was worked out already, by cylinder and day, beside the cylinder it was asked of, so
-    that no other gets its place in memory."""
-    return {}
-
-
-def _due_of_cylinder(book: Book, cylinder: Cylinder, today: dt.date) -> tuple[Due, ...]:
     rules = rules_on(book, today)
     facts = facts_of(cylinder, rules)
     found = []
@@ -243,17 +218,23 @@ def _item(book: Book, rules: InForce, facts: Facts, row: RuleRow, today: dt.date
         met = failed.method.value in row.met_by
         of_it = met and (row.obligation is Obligation.VISUAL) is (failed.method is Method.VISUAL)
         what = row.obligation.called if of_it else f"{failed.method} test"
-        return replace(
-            blank,
-            state=State.OVERDUE,
-            last=failed.on,
-            next=failed.on.first,
-            days_left=(failed.on.first - today).days,
-            why=f"failed its {what} {failed.on}",
-        )
+        return _overdue(blank, failed.on, f"failed its {what} {failed.on}", today)
     if not held:
         return replace(blank, why=f"no {row.obligation.called} on record")
-    return _dated(blank, max(held, key=lambda a: a.until), book, today)
+    act = max(held, key=lambda a: a.until)
+    return _until(replace(blank, last=act.on), act.until, book, today)
+
+
+def _until(blank: Due, ends: dt.date, book: Book, today: dt.date) -> Due:
+    """An obligation that is met until a day."""
+    left = (ends - today).days
+    return replace(blank, state=_state(left, book, today), next=ends, days_left=left)
+
+
+def _overdue(blank: Due, failed: PartialDate, why: str, today: dt.date) -> Due:
+    """An obligation whose newest act was a failure."""
+    days, day = (failed.first - today).days, failed.first
+    return replace(blank, state=State.OVERDUE, last=failed, next=day, days_left=days, why=why)
 
 
 def _has_begun(act: _Act, period: Period, day: dt.date) -> bool:
@@ -285,13 +266,10 @@ def _period_doubt(
 def _renewal(blank: Due, cylinder: Cylinder, today: dt.date, book: Book) -> Due | None:
     """The end of a permit's last renewal, where one is recorded."""
     ends = cylinder.permit.renewed_until if cylinder.permit else None
-    if ends is None:
-        return None
-    left = (ends.last - today).days
-    return replace(blank, state=_state(left, book, today), next=ends.last, days_left=left)
+    return _until(blank, ends.last, book, today) if ends else None
 
 
-def _retested_without(cylinder: Cylinder, acts: list[Held], today: dt.date) -> str:
+def _retested_without(cylinder: Cylinder, acts: list[Lasting], today: dt.date) -> str:
     """An eddy-current test goes with each requalification: one still in date from before the last
     is not enough."""
     tests = [r for r in passed(cylinder, PRESSURE_TESTS) if not is_makers(r)]
@@ -316,22 +294,6 @@ def _stamp_is_unread(facts: Facts, row: RuleRow) -> bool:
     return any(not is_makers(r) for r in standing(facts.cylinder.requalified))
 
 
-def _dated(blank: Due, act: Held, book: Book, today: dt.date) -> Due:
-    left = (act.until - today).days
-    return Due(
-        blank.kind,
-        blank.id,
-        blank.obligation,
-        _state(left, book, today),
-        act.on,
-        act.until,
-        left,
-        row=blank.row,
-        why=blank.why,
-        part=blank.part,
-    )
-
-
 def _state(days_left: int, book: Book, today: dt.date) -> State:
     if days_left < 0:
         return State.OVERDUE
@@ -350,10 +312,7 @@ def _service_life(blank: Due, row: RuleRow, facts: Facts, today: dt.date, book: 
         ends = permit.life_ends if permit else None
     if ends is None:
         return replace(blank, why="the end of its service life is not recorded (permit: life_ends)")
-    if isinstance(ends, NoEnd):
-        return None
-    left = (ends.last - today).days
-    return replace(blank, state=_state(left, book, today), next=ends.last, days_left=left)
+    return None if isinstance(ends, NoEnd) else _until(blank, ends.last, book, today)
 
 
 def period_of(row: RuleRow, cylinder: Cylinder) -> Period | None:
@@ -404,12 +363,12 @@ def _tested(cylinder: Cylinder, test: Requalified, row: RuleRow) -> _Act | None:
     return _Act(done, done) if done else None
 
 
-def _held(act: _Act, period: Period, row: RuleRow) -> Held:
+def _held(act: _Act, period: Period, row: RuleRow) -> Lasting:
     """How long an act holds: its period, and no longer than its stamp says. A month holds to its
     end; a day to the day, or its month's end."""
     ends = [_last_day(act.done, period, row.good_until)] if act.done else []
     ends += [_last_day(act.on, _NO_TIME, row.good_until)] if act.is_due else []
-    return Held(act.on, min(ends))
+    return Lasting(act.on, min(ends))
 
 
 _NO_TIME = Period.parse("0 days")
@@ -533,23 +492,22 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     counting = samples_of_air(station)
     judge = air_judge(book)
     tests = [PartialDate.of(t.on) for t in counting if judge.passes(t)]
-    air = _station_item(book, Obligation.AIR_TEST, "air", tests, today)
+    air = _gravest(_station_items(book, Obligation.AIR_TEST, "air", tests, today))
     if air.row is not None and counting and not tests:
         air = replace(air, why=f"the newest one failed, on {max(t.on for t in counting)}")
     found = [air]
     found += [_filter_item(book, f, station, today) for f in station.filters]
     for gauge in station.gauges:
         checks = [PartialDate.of(c.on) for c in that_stand(gauge.checked)]
-        found.append(_station_item(book, Obligation.GAUGE_CHECK, gauge.name, checks, today))
+        items = _station_items(book, Obligation.GAUGE_CHECK, gauge.name, checks, today)
+        found.append(_gravest(items))
+    question = Obligation.WHIP_CHECK
     for whip in station.whips:
         fitted = [whip.fitted] if whip.fitted else []
-        found.append(
-            _part_item(book, Obligation.WHIP_CHECK, whip.name, whip.checked, fitted, today)
-        )
+        found.append(_part_item(book, question, whip.name, whip.checked, fitted, today))
+    question = Obligation.RELIEF_CHECK
     for valve in station.relief_valves:
-        found.append(
-            _part_item(book, Obligation.RELIEF_CHECK, valve.name, valve.checked, [], today)
-        )
+        found.append(_part_item(book, question, valve.name, valve.checked, [], today))
     found += [_bank_item(book, b, today) for b in station.banks]
     return found
 
@@ -577,11 +535,8 @@ def _part_failed(item: Due, failed: PartialDate, today: dt.date) -> Due:
     """An obligation whose newest act was a failure; one without a rule stays missing."""
     if item.row is None:
         return item
-    days = (failed.first - today).days
     why = f"{item.part} failed its {item.obligation.called} on {failed}"
-    return replace(
-        item, state=State.OVERDUE, last=failed, next=failed.first, days_left=days, why=why
-    )
+    return _overdue(item, failed, why, today)
 
 
 def _station_rows(book: Book, question: Obligation, today: dt.date) -> list[RuleRow]:
@@ -597,12 +552,6 @@ def _station_blank(question: Obligation, part: str, row: RuleRow | None) -> Due:
 def _unasked(question: Obligation, part: str) -> Due:
     why = f"no rule row in force says when {question.called} is due"
     return replace(_station_blank(question, part, None), why=why)
-
-
-def _station_item(
-    book: Book, question: Obligation, part: str, acts: list[PartialDate], today: dt.date
-) -> Due:
-    return _gravest(_station_items(book, question, part, acts, today))
 
 
 def _station_items(
@@ -628,7 +577,8 @@ def _counted(
     if not acts:
         return replace(blank, why=f"no {blank.obligation.called} on record")
     held = (_held(_Act(on, on), period, row) for on in acts)
-    return _dated(blank, max(held, key=lambda a: a.until), book, today)
+    act = max(held, key=lambda a: a.until)
+    return _until(replace(blank, last=act.on), act.until, book, today)
 
 
 def _bank_item(book: Book, bank: Bank, today: dt.date) -> Due:
@@ -736,5 +686,6 @@ def _due_of_person(book: Book, initials: str, person: Person, today: dt.date) ->
         elif latest.until is None:
             found.append(replace(blank, state=State.OK, last=latest.from_))
         else:
-            found.append(_dated(blank, Held(latest.from_, latest.until.last), book, today))
+            since = replace(blank, last=latest.from_)
+            found.append(_until(since, latest.until.last, book, today))
     return found

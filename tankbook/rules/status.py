@@ -50,19 +50,14 @@ def open_states(cylinder: Cylinder) -> set[Status]:
     return found
 
 
-def status_of(book: Book, cylinder: Cylinder) -> Status:
-    """Where a cylinder stands: what its open entries say, else whether it was looked at."""
-    known = _known(book)
-    kept = known.get(id(cylinder))
-    if kept is None or kept[0] is not cylinder:
-        kept = known[id(cylinder)] = cylinder, worked_out(book, cylinder)
-    return kept[1]
+KEEPING = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)
+"""The states in which something must be answered before a cylinder is filled, the gravest first."""
 
 
 @once_per_book
-def _known(book: Book) -> dict[int, tuple[Cylinder, Status]]:
-    """What was worked out already, beside the cylinder it was asked of."""
-    return {}
+def status_of(book: Book, cylinder: Cylinder) -> Status:
+    """Where a cylinder stands: what its open entries say, else whether it was looked at."""
+    return worked_out(book, cylinder)
 
 
 def worked_out(book: Book, cylinder: Cylinder) -> Status:

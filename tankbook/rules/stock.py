@@ -9,16 +9,17 @@ from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import standing
+from tankbook.records.life import still_open
 from tankbook.records.rulerow import Obligation
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import Contents, Due
-from tankbook.rules.fill_history import contents_of, not_here, sets_with
+from tankbook.rules.fill_history import contents_of, not_here
 from tankbook.rules.hand_over import may_hand_over
-from tankbook.rules.rental import open_rental, size_of
+from tankbook.rules.rental import out_as
 from tankbook.rules.schedule import due_of_cylinder
 from tankbook.rules.status import status_of
 from tankbook.rules.tested import first_test
+from tankbook.rules.volume import size_of
 from tankbook.rules.workshop import open_jobs
 from tankbook.units import Money, PartialDate
 
@@ -45,15 +46,12 @@ class SaleLine(Struct, frozen=True):
     allowed: bool
 
 
-_LEFT = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST, Status.REJECTED})
-
-
 def sale_stock(book: Book, today: dt.date) -> tuple[SaleLine, ...]:
     """Everything for sale, oldest test first; what has no test on record comes first of all."""
     found = [
         _sale_line(book, c, today)
         for c in book.cylinders.values()
-        if c.use is Use.SALE and status_of(book, c) not in _LEFT
+        if c.use is Use.SALE and not status_of(book, c).closed
     ]
     return tuple(sorted(found, key=lambda s: (s.tested.first if s.tested else dt.date.min, s.id)))
 
@@ -125,16 +123,6 @@ def _is_here(book: Book, cylinder: Cylinder) -> bool:
     return cylinder.use is not Use.CUSTOMER or bool(open_jobs(cylinder))
 
 
-def _rented_to(book: Book, cylinder: Cylinder) -> str:
-    """To whom a cylinder is out, itself or in its set, held or not."""
-    for name in (cylinder.id, *sets_with(book).get(cylinder.id, ())):
-        subject = book.cylinders.get(name) or book.sets.get(name)
-        rental = open_rental(subject) if subject else None
-        if rental:
-            return rental.to
-    return ""
-
-
 class Count(Struct, frozen=True):
     """A count of the room: what was expected and found, what was not, and what should not be there.
 
@@ -178,14 +166,12 @@ def _whereabouts(book: Book, id_: str) -> str:
 
 def _elsewhere(book: Book, cylinder: Cylinder) -> Iterator[str]:
     gone = not_here(book, cylinder)
-    to = _rented_to(book, cylinder)
-    if gone in {Status.SOLD, Status.LOST, Status.CONDEMNED}:
+    if gone is not None and gone.gone:
         yield f"recorded as {gone}"
-    if to:
-        yield f"recorded as out to {to}: record its return"
-    for sent in standing(cylinder.sent):
-        if sent.back is None:
-            yield f"recorded as away at {sent.to}: record that it is back"
+    for _, rental in out_as(book, cylinder):
+        yield f"recorded as out to {rental.to}: record its return"
+    for sent in still_open(cylinder.sent):
+        yield f"recorded as away at {sent.to}: record that it is back"
     if cylinder.use is Use.CUSTOMER and not open_jobs(cylinder):
         yield "a customer's, with no work recorded: open a job for it"
     if cylinder.place:

@@ -6,8 +6,9 @@ looser, so that a row that merely differs is never taken for a stricter one.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from collections.abc import Callable, Mapping
+from operator import eq
+from typing import Any, TypeAlias
 
 from tankbook.records.rulerow import (
     AirLimits,
@@ -34,30 +35,14 @@ def looser_in(new: RuleRow | WatchRow, old: RuleRow | WatchRow) -> tuple[str, ..
 
     Empty where it asks as much or more of every cylinder, station and person on every day.
     """
-    if isinstance(new, RuleRow) and isinstance(old, RuleRow):
-        return tuple(_rule_row(new, old))
-    if isinstance(new, WatchRow) and isinstance(old, WatchRow):
-        return tuple(_watch_row(new, old))
-    return ("it is another kind of row",)
-
-
-def _rule_row(new: RuleRow, old: RuleRow) -> Iterator[str]:
+    if type(new) is not type(old):
+        return ("it is another kind of row",)
     if new.drop:
-        if old.obligation is not Obligation.PLUS_FILL:  # a grant: without it less is filled
-            yield "it takes it out of force"
-        return
-    for name, as_strict in RULE_KEYS.items():
-        if not as_strict(new, old):
-            yield _says(name, new, old)
-
-
-def _watch_row(new: WatchRow, old: WatchRow) -> Iterator[str]:
-    if new.drop:
-        yield "it takes it out of force"
-        return
-    for name, as_strict in WATCH_KEYS.items():
-        if not as_strict(new, old):
-            yield _says(name, new, old)
+        # a grant: without it less is filled
+        grants = isinstance(old, RuleRow) and old.obligation is Obligation.PLUS_FILL
+        return () if grants else ("it takes it out of force",)
+    keys = RULE_KEYS if isinstance(new, RuleRow) else WATCH_KEYS
+    return tuple(_says(name, new, old) for name, kept in keys.items() if not kept(new, old))
 
 
 def _says(name: str, new: Any, old: Any) -> str:
@@ -80,24 +65,20 @@ def _same(name: str) -> Callable[[Any, Any], bool]:
     return lambda new, old: bool(getattr(new, name) == getattr(old, name))
 
 
-def _gate(new: Any, old: Any) -> bool:
-    return new.gate is Gate.REFUSE or old.gate is Gate.WARN
+def _is_or_was(name: str, strict: Any, lax: Any) -> Callable[[Any, Any], bool]:
+    """Whether a key is the stricter of its two values, or was the laxer one."""
+    return lambda new, old: getattr(new, name) is strict or getattr(old, name) is lax
 
 
-def _basis(new: Any, old: Any) -> bool:
-    return BASES.index(new.basis) >= BASES.index(old.basis)
-
-
-def _never_overridden(new: RuleRow, old: RuleRow) -> bool:
-    return new.never_overridden or not old.never_overridden
+_gate = _is_or_was("gate", Gate.REFUSE, Gate.WARN)
 
 
 def _unless(new: Any, old: Any) -> bool:
     return new.unless is None or new.unless is old.unless
 
 
-def _for_diving(new: RuleRow, old: RuleRow) -> bool:
-    return old.for_diving or not new.for_diving
+def _basis(new: Any, old: Any) -> bool:
+    return BASES.index(new.basis) >= BASES.index(old.basis)
 
 
 def _period(new: RuleRow, old: RuleRow) -> bool:
@@ -113,14 +94,6 @@ def within(period: Period, bound: Period) -> bool:
     if period.days:
         return period.days <= 28 * bound.months  # no month is shorter
     return 31 * period.months <= bound.days  # none is longer
-
-
-def _met_by(new: RuleRow, old: RuleRow) -> bool:
-    return set(new.met_by) <= set(old.met_by)
-
-
-def _good_until(new: RuleRow, old: RuleRow) -> bool:
-    return new.good_until is GoodUntil.SAME_DAY or old.good_until is GoodUntil.END_OF_MONTH
 
 
 def _temperature(new: RuleRow, old: RuleRow) -> bool:
@@ -205,10 +178,6 @@ def _needs(new: RuleRow, old: RuleRow) -> bool:
     return got >= was
 
 
-def _beside(new: RuleRow, old: RuleRow) -> bool:
-    return set(new.beside) >= set(old.beside)
-
-
 def _applies_to(new: RuleRow, old: RuleRow) -> bool:
     """A demand may reach further, a grant less far."""
     if old.obligation is Obligation.PLUS_FILL:
@@ -239,8 +208,8 @@ RULE_KEYS: Mapping[str, Callable[[Any, Any], bool]] = {
     "applies_to": _applies_to,
     "period": _period,
     "starts": _same("starts"),
-    "met_by": _met_by,
-    "good_until": _good_until,
+    "met_by": lambda new, old: set(new.met_by) <= set(old.met_by),
+    "good_until": _is_or_was("good_until", GoodUntil.SAME_DAY, GoodUntil.END_OF_MONTH),
     "temperature": _temperature,
     "ratio": _ratio,
     "of": _of,
@@ -250,12 +219,12 @@ RULE_KEYS: Mapping[str, Callable[[Any, Any], bool]] = {
     "share": _share,
     "limits": _limits,
     "needs": _needs,
-    "beside": _beside,
+    "beside": lambda new, old: set(new.beside) >= set(old.beside),
     "unless": _unless,
-    "for_diving": _for_diving,
+    "for_diving": _is_or_was("for_diving", False, True),
     "gate": _gate,
     "basis": _basis,
-    "never_overridden": _never_overridden,
+    "never_overridden": _is_or_was("never_overridden", True, False),
 }
 """How each key of a rule row is compared; `drop` is looked at before them."""
 
@@ -269,12 +238,12 @@ def covers(wide: AppliesTo | None, narrow: AppliesTo | None) -> bool:
     """Whether a row speaks of every cylinder, state and standard that another speaks of."""
     one, other = wide or ANY, narrow or ANY
     return (
-        _patterns(one.specification, other.specification)
-        and _patterns_out(one.not_specification, other.not_specification)
-        and _words(one.material, other.material)
-        and _words(one.use, other.use)
-        and _words(one.service, other.service)
-        and (not one.alloy or _begins(one.alloy, other.alloy))
+        _reaches(one.specification, other.specification, takes_in)
+        and _leaves_in(one.not_specification, other.not_specification, takes_in)
+        and _reaches(one.material, other.material, eq)
+        and _reaches(one.use, other.use, eq)
+        and _reaches(one.service, other.service, eq)
+        and _reaches(one.alloy, other.alloy, lambda wide, narrow: narrow.startswith(wide))
         and one.permit in (None, other.permit)
         and _dates(one, other)
         and bool(one.state) == bool(other.state)
@@ -283,23 +252,19 @@ def covers(wide: AppliesTo | None, narrow: AppliesTo | None) -> bool:
     )
 
 
-def _patterns(wide: tuple[str, ...], narrow: tuple[str, ...]) -> bool:
-    if not wide:
-        return True
-    return bool(narrow) and all(any(takes_in(w, n) for w in wide) for n in narrow)
+_Fits: TypeAlias = Callable[[Any, Any], bool]
+"""Whether one word or pattern takes in another."""
 
 
-def _patterns_out(wide: tuple[str, ...], narrow: tuple[str, ...]) -> bool:
-    """What the wide one leaves out, the narrow one leaves out as well."""
-    return all(any(takes_in(n, w) for n in narrow) for w in wide)
+def _reaches(wide: tuple[Any, ...], narrow: tuple[Any, ...], fits: _Fits) -> bool:
+    """Whether some words that a row asks for take in all that another asks for; none are all."""
+    return not wide or (bool(narrow) and all(any(fits(w, n) for w in wide) for n in narrow))
 
 
-def _words(wide: tuple[Any, ...], narrow: tuple[Any, ...]) -> bool:
-    return not wide or (bool(narrow) and set(narrow) <= set(wide))
-
-
-def _begins(wide: tuple[str, ...], narrow: tuple[str, ...]) -> bool:
-    return bool(narrow) and all(any(n.startswith(w) for w in wide) for n in narrow)
+def _leaves_in(wide: tuple[Any, ...], narrow: tuple[Any, ...], fits: _Fits) -> bool:
+    """Whether what the wide one leaves out, the narrow one leaves out as well. An exclusion of
+    makers also leaves out cylinders without one."""
+    return all(any(fits(n, w) for n in narrow) for w in wide)
 
 
 def _dates(wide: AppliesTo | WatchRow, narrow: AppliesTo | WatchRow) -> bool:
@@ -324,10 +289,6 @@ def _alloy(new: WatchRow, old: WatchRow) -> bool:
     return new.alloy == old.alloy or (not clears(new) and new.alloy is not None)
 
 
-def _recall(new: WatchRow, old: WatchRow) -> bool:
-    return bool(new.recall) or not old.recall
-
-
 def _reach(new: WatchRow, old: WatchRow) -> bool:
     """A notice that clears may speak of fewer, any other of more."""
     if clears(old) and new.recall == old.recall and new.alloy == old.alloy:
@@ -339,43 +300,29 @@ def _reach(new: WatchRow, old: WatchRow) -> bool:
 def _watches(wide: WatchRow, narrow: WatchRow) -> bool:
     """Whether a notice speaks of every cylinder that another speaks of."""
     return (
-        _makers(wide.maker, narrow.maker)
-        and _makers_out(wide.not_maker, narrow.not_maker)
-        and _patterns(wide.specification, narrow.specification)
-        and _countries(wide.made_in, narrow.made_in)
-        and _countries_out(wide.not_made_in, narrow.not_made_in)
+        _reaches(wide.maker, narrow.maker, _is_in_name)
+        and _leaves_in(wide.not_maker, narrow.not_maker, _is_in_name)
+        and _reaches(wide.specification, narrow.specification, takes_in)
+        and _reaches(wide.made_in, narrow.made_in, _is_country)
+        and _leaves_in(wide.not_made_in, narrow.not_made_in, _is_country)
         and _dates(wide, narrow)
         and (wide.serial_from, wide.serial_to)
         in {(None, None), (narrow.serial_from, narrow.serial_to)}
     )
 
 
-def _makers(wide: tuple[str, ...], narrow: tuple[str, ...]) -> bool:
+def _is_in_name(part: str, name: str) -> bool:
     """A maker's name fits wherever it is part of the one marked."""
-    if not wide:
-        return True
-    return bool(narrow) and all(any(folded(w) in folded(n) for w in wide) for n in narrow)
+    return folded(part) in folded(name)
 
 
-def _makers_out(wide: tuple[str, ...], narrow: tuple[str, ...]) -> bool:
-    if not wide:
-        return True  # an exclusion also leaves out cylinders without a maker
-    return bool(narrow) and all(any(folded(n) in folded(w) for n in narrow) for w in wide)
-
-
-def _countries(wide: tuple[str, ...], narrow: tuple[str, ...]) -> bool:
-    one, other = set(map(folded, wide)), set(map(folded, narrow))
-    return not one or (bool(other) and other <= one)
-
-
-def _countries_out(wide: tuple[str, ...], narrow: tuple[str, ...]) -> bool:
-    one, other = set(map(folded, wide)), set(map(folded, narrow))
-    return not one or (bool(other) and one <= other)
+def _is_country(one: str, other: str) -> bool:
+    return folded(one) == folded(other)
 
 
 WATCH_KEYS: Mapping[str, Callable[[Any, Any], bool]] = {
     "alloy": _alloy,
-    "recall": _recall,
+    "recall": lambda new, old: bool(new.recall) or not old.recall,
     "maker": _reach,
     "unless": _unless,
     "gate": _gate,

@@ -7,12 +7,13 @@ import datetime as dt
 from msgspec import Struct
 
 from tankbook.records.book import Book
-from tankbook.records.entries import standing
+from tankbook.records.entries import Held, Rejected
+from tankbook.records.life import still_open
 from tankbook.records.words import Status
 from tankbook.rules.answers import Board, FleetRow
 from tankbook.rules.board import board
 from tankbook.rules.bookings import RentalBoard, rental_board
-from tankbook.rules.costs import Ahead, costs_ahead
+from tankbook.rules.costs import CostsAhead, costs_ahead
 from tankbook.rules.fleet import fleet
 from tankbook.rules.status import status_of
 from tankbook.rules.worked import Fills, Worked, fills_by_month, work_by_cylinder
@@ -37,7 +38,7 @@ class Summary(Struct, frozen=True):
     board: Board
     fleet: tuple[FleetRow, ...]
     kept: tuple[Kept, ...]
-    ahead: Ahead
+    ahead: CostsAhead
     fills: Fills
     worked: tuple[Worked, ...]
     workshop: WorkshopBoard
@@ -65,14 +66,9 @@ def kept_back(book: Book) -> tuple[Kept, ...]:
     found = []
     for c in book.cylinders.values():
         status = status_of(book, c)
-        if status is Status.HELD:
-            held = [h for h in standing(c.held) if h.released is None]
-            found.append(
-                Kept(c.id, status, held[-1].on if held else None, held[-1].why if held else "")
-            )
-        elif status is Status.REJECTED:
-            out = [r for r in standing(c.rejected) if r.lifted is None]
-            found.append(
-                Kept(c.id, status, out[-1].on if out else None, out[-1].why if out else "")
-            )
+        if status in {Status.HELD, Status.REJECTED}:
+            kept: tuple[Held | Rejected, ...] = c.held if status is Status.HELD else c.rejected
+            newest = next(reversed(still_open(kept)), None)
+            since, why = (newest.on, newest.why) if newest else (None, "")
+            found.append(Kept(c.id, status, since, why))
     return tuple(sorted(found, key=lambda k: k.id))

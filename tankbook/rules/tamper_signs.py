@@ -12,9 +12,7 @@ from tankbook.records.commits import Commit, LineSeen
 from tankbook.records.life import END_KEYS
 from tankbook.records.log import LogLine, columns
 from tankbook.records.words import Act, Skill, Sticker
-from tankbook.rules.changes import Change
-from tankbook.rules.entry_changes import What
-from tankbook.rules.log_changes import LogChange, cell
+from tankbook.rules.changes import Change, LogChange, What, cell
 from tankbook.rules.terms import Signature, Terms
 from tankbook.units import PartialDate
 
@@ -104,19 +102,22 @@ def of_change(change: Change, commit: Commit) -> Found | None:
         sign = None if goes else Sign.FACT_ALTERED
     if sign is None:
         return None
+    if sign is not Sign.CORRECTION:
+        return _found(sign, change, commit, _differs(change))
+    after = change.after or {}
+    why = f"struck out by {after.get('void.by')}: {after.get('void.why')}"
+    return _found(sign, change, commit, (), why)
+
+
+def _differs(change: Change) -> tuple[tuple[str, str, str], ...]:
+    """Each key that differs, with what it said before and after."""
     before, after = change.before or {}, change.after or {}
-    differs = tuple((k, before.get(k, ""), after.get(k, "")) for k in change.differing)
-    why = ""
-    if sign is Sign.CORRECTION:
-        why, differs = f"struck out by {after.get('void.by')}: {after.get('void.why')}", ()
-    return _found(sign, change, commit, differs, why)
+    return tuple((k, before.get(k, ""), after.get(k, "")) for k in change.differing)
 
 
 def of_loosening(change: Change, commit: Commit) -> Found:
     """The sign that a fact asks less, or allows more, than it did."""
-    before, after = change.before or {}, change.after or {}
-    differs = tuple((k, before.get(k, ""), after.get(k, "")) for k in change.differing)
-    return _found(Sign.SETTINGS_LOOSENED, change, commit, differs)
+    return _found(Sign.SETTINGS_LOOSENED, change, commit, _differs(change))
 
 
 def of_line(change: LogChange, commit: Commit) -> Found:

@@ -6,7 +6,7 @@ excuse itself or what was done before it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from typing import TypeAlias
 
 from msgspec import Struct, field
@@ -15,7 +15,7 @@ from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.fields import Reader, read
 from tankbook.records.node import Node
 from tankbook.records.rulerow import RuleSet
-from tankbook.records.settings import Person, Settings
+from tankbook.records.settings import People, Person, Settings
 from tankbook.records.words import Skill
 from tankbook.units import PartialDate
 
@@ -28,7 +28,7 @@ MANY = 50
 class Policy(Struct, frozen=True):
     """What the settings of one commit ask for, as far as an audit is concerned."""
 
-    people: Mapping[str, Person] = field(default_factory=dict)
+    people: People = field(default_factory=dict)
     late_days: int = LATE_DAYS
     many: int = MANY
     signed: bool = False
@@ -65,7 +65,7 @@ class Asked(Struct, frozen=True):
 
     late_days: int | None = None
     many: int | None = None
-    people: Mapping[str, Person] = field(default_factory=dict)
+    people: People = field(default_factory=dict)
     shipped: Shipped = _no_sets
 
 
@@ -76,11 +76,11 @@ class Terms(Struct, frozen=True):
     settings.
     """
 
-    people: Mapping[str, Person] = field(default_factory=dict)
+    people: People = field(default_factory=dict)
     late_days: int = LATE_DAYS
     many: int = MANY
     tracked: frozenset[Skill] = frozenset()
-    later: Mapping[str, Person] = field(default_factory=dict)
+    later: People = field(default_factory=dict)
 
     @classmethod
     def of(cls, policies: Sequence[Policy], asked: Asked) -> Terms:
@@ -119,7 +119,7 @@ def certified_later(terms: Terms, signed: Signature) -> bool:
     return not _lacks(terms.later, signed)
 
 
-def _lacks(people: Mapping[str, Person], signed: Signature) -> str:
+def _lacks(people: People, signed: Signature) -> str:
     by, skill, on = signed.by, signed.skill, signed.on
     person = people.get(by)
     if person is None:

@@ -19,7 +19,7 @@ from tankbook.rules.fill_history import rentals_of
 from tankbook.rules.signing import are_kept, bench_of
 from tankbook.rules.spelling import is_slip_of, looks_like, maker_named, normal, plain_serial
 from tankbook.rules.stamped import marks_of
-from tankbook.rules.status import open_states, status_from_entries
+from tankbook.rules.status import KEEPING, open_states, status_from_entries
 from tankbook.rules.tested import made_of
 from tankbook.rules.wording import says_nothing
 from tankbook.units.patterns import pattern
@@ -70,14 +70,11 @@ def twins_of(book: Book, card: Cylinder, told: Told) -> tuple[Twin, ...]:
     return tuple(found)
 
 
-_ASIDE = (Status.CONDEMNED, Status.REJECTED, Status.LOST, Status.HELD)
-
-
 def _set_aside(book: Book, card: Cylinder) -> str | None:
     """What tells against a cylinder for good or until it is answered, wherever it went since."""
     bench = bench_of(book)
     states = open_states(card)
-    found = next((s for s in _ASIDE if s in states), None)
+    found = next((s for s in KEEPING if s in states), None)
     if found is None and open_test(bench, card) is not None:
         return "failed in its test"
     rentals = rentals_of(book, card.id)

@@ -26,11 +26,24 @@ from tankbook.records.node import Mark, Node, Scalar
 from tankbook.records.node import Sequence as SequenceNode
 from tankbook.records.rulerow import RuleRow, RuleSet, WatchRow
 from tankbook.records.station import Hours
-from tankbook.records.words import Seen, Status
-from tankbook.rules.changes import Change, compare
-from tankbook.rules.entry_changes import What, Written, flat, grown, same_value
+from tankbook.records.words import Status
+from tankbook.rules.changes import (
+    Change,
+    LogChange,
+    What,
+    Written,
+    cell,
+    compare,
+    flat,
+    grown,
+    items_of,
+    keys_in,
+    same_value,
+    sort_out,
+    under,
+)
+from tankbook.rules.clearing import JUDGED_ALONE
 from tankbook.rules.expansion import kept_share
-from tankbook.rules.log_changes import LogChange, cell, sort_out
 from tankbook.rules.stamped import said_by
 from tankbook.rules.strictness import looser_in
 from tankbook.rules.threads import stated, threads_match
@@ -76,9 +89,6 @@ def tells_against(entry: Written) -> bool:
     return bool(decides) and bool(unread or any(known[k].required for k in decides - said.keys()))
 
 
-_GRAVE = frozenset({Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT})
-"""Findings that tell against a cylinder whatever the inspection came to."""
-
 _KEPT = 5.0
 """Percent of its expansion that a cylinder may keep under the strictest of the rules (a row says
 what counts for it; here a test that kept more is missed when it goes)."""
@@ -91,7 +101,7 @@ def _speaks_against(record: Record) -> bool:
     if isinstance(record, Inspected):
         neck, valve = stated(record.neck_thread), stated(record.valve_thread)
         differ = neck and valve and not threads_match(neck, valve)
-        return bool(differ) or any(f.what in _GRAVE for f in record.findings)
+        return bool(differ) or any(f.what in JUDGED_ALONE for f in record.findings)
     if isinstance(record, Requalified):
         share = kept_share(record)
         return share is not None and share > _KEPT
@@ -212,9 +222,9 @@ def _marks_gone(
     """The marks of a shoulder that said condemned, and say so no longer."""
     if not path.startswith("cylinders/"):
         return
-    was, is_ = (flat(_get(n, "marks")).get("", "") for n in (before, after))
+    was, is_ = (flat(under(n, "marks")).get("", "") for n in (before, after))
     if says_condemned(was, words) and not says_condemned(is_, words):
-        node = _get(before, "marks")
+        node = under(before, "marks")
         line = node.start.line if node is not None else 0
         how = How.GONE if after is None else How.ALTERED
         now = _now(after, "marks")
@@ -237,12 +247,12 @@ def _status_gone(path: str, before: Node, after: Node | None) -> Iterator[Gone]:
     """A status that spoke against a cylinder, and no entry beside it, that is another now."""
     if not path.startswith("cylinders/"):
         return
-    was, is_ = (flat(_get(n, "status")).get("", "").casefold() for n in (before, after))
+    was, is_ = (flat(under(n, "status")).get("", "").casefold() for n in (before, after))
     place = next((p for s, p in _ENTRIES_OF.items() if s.value == was), "")
-    node = _get(before, "status")
-    if place and node is not None and was != is_ and not flat(_get(before, place)):
+    node = under(before, "status")
+    if place and node is not None and was != is_ and not flat(under(before, place)):
         how = How.GONE if after is None else How.ALTERED
-        entry_now = bool(flat(_get(after, place)))
+        entry_now = bool(flat(under(after, place)))
         if not entry_now:
             line, now = node.start.line, _now(after, "status")
             yield Gone(path, f"status {was}", how, (), "status", line, was, (), "", path, now)
@@ -304,10 +314,10 @@ def card_gone(path: str, before: Node, words: tuple[str, ...] = ()) -> Gone:
 
 def set_gone(path: str, before: Node, after: Node, renamed: Mapping[str, str]) -> Iterator[Gone]:
     """What makes a set another one: its cylinders (but for new names of theirs) or its rating."""
-    old, new = (_texts(_get(n, "cylinders")) for n in (before, after))
+    old, new = (_texts(under(n, "cylinders")) for n in (before, after))
     if {renamed.get(i, i) for i in old} != set(new) and set(old) != set(new):
         yield _fact(path, "cylinders", before, after)
-    rating = [flat(_get(n, "rating")).get("") for n in (before, after)]
+    rating = [flat(under(n, "rating")).get("") for n in (before, after)]
     if rating[0] and not same_value(Doubles, "rating", *rating):
         yield _fact(path, "rating", before, after)
 
@@ -315,13 +325,13 @@ def set_gone(path: str, before: Node, after: Node, renamed: Mapping[str, str]) -
 def checklist_gone(path: str, before: Node, after: Node) -> Iterator[Gone]:
     """What makes a checklist look at more than it did, without another step."""
     for key in ("full", "inside"):
-        was, is_ = (flat(_get(n, key)).get("", "no") for n in (before, after))
+        was, is_ = (flat(under(n, key)).get("", "no") for n in (before, after))
         if was.casefold() in {"no", "false"} and not same_value(Checklist, key, was, is_):
             yield _fact(path, key, before, after)
 
 
 def _fact(path: str, key: str, before: Node, after: Node) -> Gone:
-    node = _get(before, key)
+    node = under(before, key)
     said = _short(", ".join(flat(node).values()))
     line = node.start.line if node is not None else 0
     now = _now(after, key)
@@ -363,9 +373,8 @@ def rows_gone(path: str, before: Node, after: Node | None, now: Sequence[Node]) 
 
 
 def _rows(node: Node, place: str, kind: type[Record]) -> list[Written]:
-    rows = _get(node, place)
-    items = rows.items if isinstance(rows, SequenceNode) else (rows,) if rows is not None else ()
-    return [Written.of(kind, item) for item in items if isinstance(item, MappingNode)]
+    rows = (row for row in items_of(under(node, place)) if isinstance(row, MappingNode))
+    return [Written.of(kind, row) for row in rows]
 
 
 _FROM_WHEN = frozenset({"since", "until"})
@@ -393,7 +402,7 @@ def _row(row: Written) -> RuleRow | WatchRow | None:
 
 def _set_facts(path: str, before: Node, after: Node) -> Iterator[Gone]:
     for key, stricter in _SET_FACTS.items():
-        was, is_ = (flat(_get(n, key)).get("") for n in (before, after))
+        was, is_ = (flat(under(n, key)).get("") for n in (before, after))
         if not same_value(RuleSet, key, was, is_) and not same_value(RuleSet, key, is_, stricter):
             yield _fact(path, key, before, after)
 
@@ -403,10 +412,10 @@ def _set_facts(path: str, before: Node, after: Node) -> Iterator[Gone]:
 
 def settings_gone(before: Node, after: Node) -> Iterator[Gone]:
     """People and what they were certified for, and rule sets, that are gone or altered."""
-    people = _get(after, "people")
-    missing = [n for n in _keys(_get(before, "people")) if n not in set(_keys(people))]
+    people = under(after, "people")
+    missing = [n for n in keys_in(under(before, "people")) if n not in set(keys_in(people))]
     for name in missing:
-        node = _get(_get(before, "people"), name)
+        node = under(under(before, "people"), name)
         said = _short(", ".join(f"{k}: {v}" for k, v in flat(node).items()))
         line = node.start.line if node is not None else 0
         yield Gone(SETTINGS_PATH, _short(f"person {name}"), place="people", line=line, said=said)
@@ -414,8 +423,8 @@ def settings_gone(before: Node, after: Node) -> Iterator[Gone]:
         name = change.place.removeprefix("people.").rpartition(".")[0]
         if change.place.startswith("people.") and name not in missing:
             yield from _of_person(name, change)
-    stays = {n.casefold() for n in _texts(_get(after, "rules"))}
-    for name in _texts(_get(before, "rules")):
+    stays = {n.casefold() for n in _texts(under(after, "rules"))}
+    for name in _texts(under(before, "rules")):
         if name.casefold() not in stays:
             yield Gone(SETTINGS_PATH, _short(f"rule set {name}"), place="rules")
 
@@ -507,7 +516,7 @@ def _said_so(path: str, place: str, node: Node) -> list[tuple[tuple[str, str], .
 
 
 def _now(node: Node | None, key: str) -> tuple[tuple[str, str], ...]:
-    return _sorted(flat(_get(node, key), key))
+    return _sorted(flat(under(node, key), key))
 
 
 def _sorted(values: Mapping[str, str] | None) -> tuple[tuple[str, str], ...]:
@@ -520,12 +529,8 @@ def _sorted(values: Mapping[str, str] | None) -> tuple[tuple[str, str], ...]:
 def removed_in(node: Node | None, path: str = "") -> list[Removed]:
     """The entries of `removed` in a card or the settings that say all that they must."""
     kind = ListOf(Nested(Removed))
-    listed = _get(node, "removed")
-    if listed is None:
-        return []
-    items = listed.items if isinstance(listed, SequenceNode) else (listed,)
     found = []
-    for item in items:
+    for item in items_of(under(node, "removed")):
         reader = Reader(path)
         got = kind.kind.read(item, "", reader)
         if got is not None and not reader.findings:
@@ -570,13 +575,15 @@ def stem(path: str) -> str:
 
 def serial_of(node: Node | None) -> tuple[str, str] | None:
     """The serial and the maker of a card, spelling aside; None where it has no serial."""
-    serial, maker = (folded(flat(_get(node, k)).get("", "")) for k in ("serial", "maker"))
+    serial, maker = (folded(flat(under(node, k)).get("", "")) for k in ("serial", "maker"))
     return (serial, maker) if serial else None
 
 
-def same_serial(one: Sequence[str], other: Sequence[str]) -> bool:
+def same_serial(one: Sequence[str] | None, other: Sequence[str] | None) -> bool:
     """Whether two serials, each with its maker, are one, and no maker says otherwise."""
-    return one[0] == other[0] and (one[1] == other[1] or not (one[1] and other[1]))
+    if one is None or other is None or one[0] != other[0]:
+        return False
+    return one[1] == other[1] or not (one[1] and other[1])
 
 
 def with_ids(gone: Iterable[Gone], *ids: str) -> list[Gone]:
@@ -586,15 +593,7 @@ def with_ids(gone: Iterable[Gone], *ids: str) -> list[Gone]:
 
 def members(node: Node | None) -> tuple[str, ...]:
     """The cylinders of a set."""
-    return tuple(_texts(_get(node, "cylinders")))
-
-
-def _get(node: Node | None, name: str) -> Node | None:
-    return node.get(name) if isinstance(node, MappingNode) else None
-
-
-def _keys(node: Node | None) -> Iterator[str]:
-    return node.keys() if isinstance(node, MappingNode) else iter(())
+    return tuple(_texts(under(node, "cylinders")))
 
 
 def _texts(node: Node | None) -> list[str]:

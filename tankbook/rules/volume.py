@@ -2,13 +2,7 @@
 
 from __future__ import annotations
 
-from tankbook.gas import (
-    BAR_REFERENCE,
-    PSI_REFERENCE,
-    Basis,
-    Reference,
-    water_volume_from_rated,
-)
+from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, Basis, Reference, water_volume_from_rated
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.kinds import RatedBasis
@@ -66,3 +60,11 @@ def size_word(book: Book, cylinder: Cylinder) -> str:
         return cylinder.size
     volume = water_volume_of(book, cylinder)
     return volume.volume.format("L", 1) if volume else "size not recorded"
+
+
+def size_of(book: Book, id_: str) -> str:
+    """How the size of a cylinder or set is named: `al80`, `doubles hp100`."""
+    if id_ in book.sets:
+        sides = book.sides(id_)
+        return f"doubles {size_word(book, sides[0])}" if sides else "doubles"
+    return size_word(book, book.cylinders[id_])

@@ -18,9 +18,6 @@ from tankbook.rules.status import status_of
 from tankbook.rules.volume import size_word
 from tankbook.units import PartialDate
 
-CLOSED = frozenset({Status.SOLD, Status.CONDEMNED, Status.REJECTED, Status.LOST})
-"""Cylinders that owe nothing more."""
-
 
 class Late(Struct, frozen=True):
     """What is overdue, and since when; without a day nothing is on record."""
@@ -66,7 +63,7 @@ def wall_chart(
     kept = [
         c
         for c in book.cylinders.values()
-        if status_of(book, c) not in CLOSED and (customers or c.use is not Use.CUSTOMER)
+        if not status_of(book, c).closed and (customers or c.use is not Use.CUSTOMER)
     ]
     rows = tuple(_row(book, c, span, today) for c in sorted(kept, key=lambda c: c.id))
     return WallChart(today, book.settings.ledger, span, rows)

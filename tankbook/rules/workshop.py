@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
 
 from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Job, Sent, standing
+from tankbook.records.entries import Job, standing
+from tankbook.records.life import still_open
 from tankbook.records.words import JobState, SentFor
 from tankbook.rules.status import state_of
 from tankbook.units import PartialDate, Period
@@ -70,7 +70,7 @@ def workshop_board(book: Book, today: dt.date) -> WorkshopBoard:
     away = [
         AwayLine(cylinder.id, sent.to, sent.for_, sent.on, (today - sent.on.first).days)
         for cylinder in book.cylinders.values()
-        for sent in _away(cylinder)
+        for sent in still_open(cylinder.sent)
     ]
     return WorkshopBoard(
         today,
@@ -105,7 +105,3 @@ def _line(book: Book, id_: str, job: Job, today: dt.date) -> JobLine:
 def _pressing(line: JobLine) -> tuple[int, dt.date, str]:
     rank = 0 if line.late else 1 if line.promised_today else 2 if line.to_call else 3
     return rank, line.job.promised or dt.date.max, line.id
-
-
-def _away(cylinder: Cylinder) -> Iterator[Sent]:
-    yield from (s for s in standing(cylinder.sent) if s.back is None)

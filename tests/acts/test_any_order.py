@@ -58,11 +58,12 @@ from tankbook.records.words import (
     ValvePosition,
     Work,
 )
-from tankbook.rules.board import board, is_ready
+from tankbook.rules.board import board
 from tankbook.rules.bookings import rental_board
 from tankbook.rules.checks import check
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
+from tankbook.rules.rental import is_ready
 from tankbook.rules.schedule import due
 from tankbook.rules.status import status_from_entries, status_of
 from tankbook.rules.stock import count

@@ -18,7 +18,7 @@ from tankbook.records.book import Book
 from tankbook.records.log import Booking
 from tankbook.rules.costs import added, costs_ahead
 from tankbook.rules.retest import choices
-from tankbook.rules.winter import work_plan
+from tankbook.rules.work_plan import work_plan
 
 SETTINGS = books.SETTINGS + (
     "prices: {hydro: 42.00 USD, visual: 22.00 USD, air-test: 85.00 CAD}\n"

@@ -16,7 +16,7 @@ from tankbook.records.cylinder import Doubles
 from tankbook.records.node import Finding, Severity, Where
 from tankbook.records.words import Status, Use
 from tankbook.rules.answers import FleetRow
-from tankbook.rules.costs import Ahead, costs_ahead
+from tankbook.rules.costs import CostsAhead, costs_ahead
 from tankbook.rules.fleet import fleet as fleet_of
 from tankbook.rules.inforce import rules_of
 from tankbook.units import PartialDate
@@ -98,7 +98,7 @@ def test_the_fleet_as_json(today: dt.date) -> None:
         Use.RENTAL, "al80", 3, 2, 1, ((Status.IN_SERVICE, 2), (Status.HELD, 1)), 7,
         PartialDate.parse("2021-09"), 1,
     )  # fmt: skip
-    assert as_json.plain(fleet.data([row], Ahead((), (), 0, ()))) == {
+    assert as_json.plain(fleet.data([row], CostsAhead((), (), 0, ()))) == {
         "groups": [
             {
                 "use": "rental",

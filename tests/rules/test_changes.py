@@ -9,8 +9,7 @@ from books import GOOD, SETTINGS, STATION
 
 from tankbook.ledger.events import parse
 from tankbook.records.node import Node
-from tankbook.rules.changes import Change, compare, kind_of
-from tankbook.rules.entry_changes import What, flat
+from tankbook.rules.changes import Change, What, compare, flat, kind_of
 
 PATH = "cylinders/RB-014.yaml"
 ENTRIES = """

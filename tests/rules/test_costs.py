@@ -10,7 +10,7 @@ import pytest
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.costs import Ahead, by_month, by_obligation, by_subject, costs_ahead
+from tankbook.rules.costs import CostsAhead, by_month, by_obligation, by_subject, costs_ahead
 from tankbook.units import Money
 
 H, V = Obligation.REQUALIFICATION, Obligation.VISUAL
@@ -37,7 +37,7 @@ GONE = {
 }
 
 
-def told(ahead: Ahead, id_: str = "A-1") -> list[tuple[str, str]]:
+def told(ahead: CostsAhead, id_: str = "A-1") -> list[tuple[str, str]]:
     return [(n.obligation.called, str(n.by)) for n in ahead.needs if n.id == id_]
 
 

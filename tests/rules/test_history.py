@@ -10,8 +10,8 @@ import pytest
 from tankbook.ledger.events import parse
 from tankbook.records.commits import Commit, FileStep, LineSeen, Step
 from tankbook.records.node import Node
+from tankbook.rules.changes import LogChange
 from tankbook.rules.history import Life, life_of
-from tankbook.rules.log_changes import LogChange
 
 PATH = "cylinders/RB-014.yaml"
 HELD = "held:\n  - {on: 2026-03-01, by: MV, why: dent}\n"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from repos import line
 
 from tankbook.records.commits import LineSeen
-from tankbook.rules.log_changes import sort_out
+from tankbook.rules.changes import sort_out
 
 NINE = "2026-11-20T09:30:00+01:00"
 TEN = "2026-11-20T10:30:00+01:00"

@@ -18,9 +18,8 @@ from tankbook.records.book import Book
 from tankbook.records.log import Booking
 from tankbook.records.rulerow import Obligation
 from tankbook.rules.costs import costs_ahead
-from tankbook.rules.demand import Kind, Wanted, missing
-from tankbook.rules.winter import work_plan
-from tankbook.rules.work_plan import Batch, WorkPlan
+from tankbook.rules.demand import LentKind, Wanted, missing
+from tankbook.rules.work_plan import Batch, WorkPlan, work_plan
 
 TODAY = books.TODAY
 AIR = Gas.parse("air")
@@ -153,9 +152,9 @@ def test_what_is_away_already_is_not_sent_again() -> None:
     assert hydros(plan) == []
 
 
-AL80, LP85 = Kind("al80", frozenset({AIR})), Kind("lp85", frozenset({AIR}))
+AL80, LP85 = LentKind("al80", frozenset({AIR})), LentKind("lp85", frozenset({AIR}))
 NX = Gas.parse("nitrox32")
-BOTH = Kind("al80", frozenset({AIR, NX}))
+BOTH = LentKind("al80", frozenset({AIR, NX}))
 
 
 @pytest.mark.parametrize(
@@ -168,14 +167,14 @@ BOTH = Kind("al80", frozenset({AIR, NX}))
         # the one that may hold nitrox must be left for who wants nitrox, whoever asks first
         ({Wanted("al80", AIR): 1, Wanted("al80", NX): 1}, {BOTH: 1, AL80: 1}, 0),
         ({Wanted("al80", AIR): 1, Wanted("al80", NX): 1}, {BOTH: 1}, 1),
-        ({Wanted("doubles", AIR): 1}, {Kind("doubles hp100", frozenset({AIR})): 1}, 0),
+        ({Wanted("doubles", AIR): 1}, {LentKind("doubles hp100", frozenset({AIR})): 1}, 0),
     ],
 )  # fmt: skip
-def test_what_is_missing(wanted: dict[Wanted, int], there: dict[Kind, int], short: int) -> None:
+def test_what_is_missing(wanted: dict[Wanted, int], there: dict[LentKind, int], short: int) -> None:
     assert missing(Counter(wanted), Counter(there)) == short
 
 
-KINDS = [Kind(s, g) for s, g in product(("a", "b"), (frozenset({AIR}), frozenset({AIR, NX})))]
+KINDS = [LentKind(s, g) for s, g in product(("a", "b"), (frozenset({AIR}), frozenset({AIR, NX})))]
 WANTS = [Wanted(s, g) for s, g in product(("a", "b", ""), (AIR, NX, None))]
 
 
@@ -184,7 +183,7 @@ WANTS = [Wanted(s, g) for s, g in product(("a", "b", ""), (AIR, NX, None))]
     st.dictionaries(st.sampled_from(KINDS), st.integers(0, 3), max_size=4),
 )
 def test_no_sharing_out_leaves_less_missing(
-    wants: dict[Wanted, int], there: dict[Kind, int]
+    wants: dict[Wanted, int], there: dict[LentKind, int]
 ) -> None:
     """Against Hall's theorem, in its form for what is left over (textbook; from memory): the most
     that any group of wants asks for beyond all that could serve it."""

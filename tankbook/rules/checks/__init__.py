@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Collection, Iterator, Mapping
+from types import MappingProxyType
 from typing import Any
 
 from msgspec.structs import replace
@@ -32,13 +33,7 @@ from tankbook.rules.checks import station as station_
 from tankbook.rules.checks.declared import CHECKS, Check, Scope
 from tankbook.rules.checks.parts import OF_CARD, OF_SET, SHARED
 from tankbook.rules.clearing import open_damage
-from tankbook.rules.fill_history import (
-    all_lines_of,
-    known_as,
-    named_in_log,
-    rentals_of,
-    sets_with,
-)
+from tankbook.rules.fill_history import all_lines_of, known_as, named_in_log, rentals_of, sets_with
 from tankbook.rules.signing import bench_of
 from tankbook.rules.twins import Twin, twins_of
 
@@ -177,52 +172,22 @@ def _shared_touching(book: Book, id_: str, today: dt.date, station: bool) -> Ite
 
 
 @once_per_book
-def _known(book: Book) -> dict[tuple[str, int, dt.date], tuple[Any, tuple[Finding, ...]]]:
-    """What was found already, by scope, subject and day, beside the subject."""
-    return {}
-
-
-def _remembered(
-    book: Book, scope: str, subject: Any, today: dt.date, found: Iterator[Finding]
-) -> tuple[Finding, ...]:
-    known = _known(book)
-    key = (scope, id(subject), today)
-    kept = known.get(key)
-    if kept is None or kept[0] is not subject:
-        kept = known[key] = subject, tuple(found)
-    return kept[1]
-
-
 def shared(book: Book, today: dt.date) -> tuple[Finding, ...]:
     """What the checks of files, rules, settings, station and the log as a whole say."""
-    return _remembered(book, "shared", book, today, _ask_shared(book, today))
+    scopes = (s for s in _SHARED_SCOPES if s is not Scope.STATION or book.station is not None)
+    checks = (each for scope in scopes for each in _BY_SCOPE[scope])
+    return tuple(f for each in checks for f in _ask(each, book, today))
 
 
-def _ask_shared(book: Book, today: dt.date) -> Iterator[Finding]:
-    for scope in _SHARED_SCOPES:
-        if scope is Scope.STATION and book.station is None:
-            continue
-        for each in _BY_SCOPE[scope]:
-            parts = {name: SHARED[name](book, today) for name in each.reads}
-            yield from _findings(each, parts, ())
-
-
+@once_per_book
 def of_card(book: Book, card: Cylinder, today: dt.date) -> tuple[Finding, ...]:
     """What the checks of one cylinder say of it."""
-    return _remembered(book, "card", card, today, _ask_card(book, card, today))
-
-
-def _ask_card(book: Book, card: Cylinder, today: dt.date) -> Iterator[Finding]:
-    for each in _BY_SCOPE[Scope.CYLINDER]:
-        yield from _ask_of_card(each, book, card, today)
+    checks = _BY_SCOPE[Scope.CYLINDER]
+    return tuple(f for each in checks for f in _ask_of_card(each, book, card, today))
 
 
 def _ask_of_card(each: Check, book: Book, card: Cylinder, today: dt.date) -> Iterator[Finding]:
-    parts = {
-        n: _OF_CARD[n](book, card, today) if n in _OF_CARD else SHARED[n](book, today)
-        for n in each.reads
-    }
-    return _findings(each, parts, (card.id,))
+    return _ask(each, book, today, _OF_CARD, card, (card.id,))
 
 
 def _twins(book: Book, card: Cylinder, today: dt.date) -> tuple[Twin, ...]:
@@ -251,31 +216,35 @@ def _told_of(book: Book, card: Cylinder, today: dt.date) -> tuple[str, bool] | N
     return (f"warned of: {every[0].text}", False) if every else None
 
 
+@once_per_book
 def _of_set(book: Book, doubles: Doubles, today: dt.date) -> tuple[Finding, ...]:
-    return _remembered(book, "set", doubles, today, _ask_set(book, doubles, today))
+    checks, own = _BY_SCOPE[Scope.SET], (doubles.id,)
+    return tuple(f for each in checks for f in _ask(each, book, today, OF_SET, doubles, own))
 
 
-def _ask_set(book: Book, doubles: Doubles, today: dt.date) -> Iterator[Finding]:
-    for each in _BY_SCOPE[Scope.SET]:
-        parts = {
-            n: OF_SET[n](book, doubles, today) if n in OF_SET else SHARED[n](book, today)
-            for n in each.reads
-        }
-        yield from _findings(each, parts, (doubles.id,))
-
-
+@once_per_book
 def _of_lines(book: Book, name: str, today: dt.date) -> tuple[Finding, ...]:
-    lines = all_lines_of(book, name)
-    return _remembered(book, "lines", lines, today, _ask_lines(book, name, lines, today))
+    lines, own = all_lines_of(book, name), (name,)
+    checks = _BY_SCOPE[Scope.LINES] if lines else ()
+    return tuple(f for each in checks for f in _ask(each, book, today, _OF_LINES, lines, own))
 
 
-def _ask_lines(book: Book, name: str, lines: Any, today: dt.date) -> Iterator[Finding]:
-    for each in _BY_SCOPE[Scope.LINES] if lines else ():
-        parts = {n: lines if n == "lines" else SHARED[n](book, today) for n in each.reads}
-        yield from _findings(each, parts, (name,))
+_OF_LINES: Mapping[str, Any] = {"lines": lambda book, lines, today: lines}
 
 
-def _findings(each: Check, parts: Mapping[str, Any], own: tuple[str, ...]) -> Iterator[Finding]:
+def _ask(
+    each: Check,
+    book: Book,
+    today: dt.date,
+    parts_of: Mapping[str, Any] = MappingProxyType({}),
+    subject: Any = None,
+    own: tuple[str, ...] = (),
+) -> Iterator[Finding]:
+    """What a check finds, given the parts that it names: those of its subject, else of the book."""
+    parts = {
+        n: parts_of[n](book, subject, today) if n in parts_of else SHARED[n](book, today)
+        for n in each.reads
+    }
     for said in each.find(**parts):
         touches = said.touches if said.touches is not None else each.touches
         yield Finding(

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Rented, Sent, standing
+from tankbook.records.entries import Entry, Rentals, Rented, Sent, standing
 from tankbook.records.life import days_of, life_of
-from tankbook.records.settings import Person
+from tankbook.records.settings import People
 from tankbook.records.words import JobState, SentFor
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_cylinder
 from tankbook.rules.signing import is_outside, plain
 from tankbook.rules.status import state_of
-from tankbook.rules.tested import PRESSURE_TESTS
+from tankbook.rules.tested import latest_pressure_test
 from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate
 
@@ -49,13 +49,13 @@ def _during_any(entries: Iterable[Entry], on: PartialDate) -> Entry | None:
     return next((e for e in entries if _during(e, on)), None)
 
 
-def _gone(card: Cylinder, rentals: Sequence[Rented]) -> tuple[Entry, ...]:
+def _gone(card: Cylinder, rentals: Rentals) -> tuple[Entry, ...]:
     """When it was out or lost."""
     return (*standing(rentals), *standing(card.lost))
 
 
 def _out_of_hand(
-    card: Cylinder, rentals: Sequence[Rented], people: Mapping[str, Person], by: str | None
+    card: Cylinder, rentals: Rentals, people: People, by: str | None
 ) -> tuple[Entry, ...]:
     """When somebody could not have had it in hand: while it was out, lost or, unless they are of
     another place, away."""
@@ -66,10 +66,7 @@ def _out_of_hand(
 
 @on_cylinder("looked-at-while-away", FAULT, since="0.2", adverse=True)
 def looks_are_of_what_was_here(
-    card: Cylinder,
-    rentals: Sequence[Rented],
-    people: Mapping[str, Person],
-    looked_inside: Sequence[dt.date],
+    card: Cylinder, rentals: Rentals, people: People, looked_inside: Sequence[dt.date]
 ) -> Iterator[Says]:
     """Nobody of the shop looked at a cylinder that was not there. What was looked at again since is
     past."""
@@ -88,10 +85,7 @@ _BY_HAND = ("sticker_on", "released", "refitted", "lifted")
 
 @on_cylinder("worked-on-while-away", FAULT, since="0.2", adverse=True)
 def work_is_on_what_was_here(
-    card: Cylinder,
-    rentals: Sequence[Rented],
-    people: Mapping[str, Person],
-    looked_inside: Sequence[dt.date],
+    card: Cylinder, rentals: Rentals, people: People, looked_inside: Sequence[dt.date]
 ) -> Iterator[Says]:
     """Nobody cleaned a cylinder that was not there: a cleaning is another's, or a day is wrong.
     Other work dated so is told, till it was looked inside since it came back."""
@@ -113,18 +107,20 @@ def work_is_on_what_was_here(
 
 
 @on_cylinder("tested-while-away", WARN, since="0.2")
-def tests_are_of_what_was_here(card: Cylinder, rentals: Sequence[Rented]) -> Iterator[Says]:
+def tests_are_of_what_was_here(card: Cylinder, rentals: Rentals) -> Iterator[Says]:
     """A test of a cylinder that was out or lost is another's, or somebody else had it made: the
     test says so, or the journey to it."""
     mend = "correct the date that is wrong; where somebody else had it tested, say so: `note:`"
-    for test in [t for t in standing(card.requalified) if t.method in PRESSURE_TESTS][-1:]:
-        done = test.tested or test.on
-        entry = _during_any(_gone(card, rentals), done)
-        journeys = (s for s in standing(card.sent) if s.for_ is SentFor.REQUALIFICATION)
-        told = not says_nothing(test.note or "") or any(_spans(s, done) for s in journeys)
-        if entry and not told:
-            text = f"it was tested on {done}, and was {_kept(entry)}"
-            yield Says(test.source.at("on"), text, mend)
+    test = latest_pressure_test(card)
+    if test is None:
+        return
+    done = test.tested or test.on
+    entry = _during_any(_gone(card, rentals), done)
+    journeys = (s for s in standing(card.sent) if s.for_ is SentFor.REQUALIFICATION)
+    told = not says_nothing(test.note or "") or any(_spans(s, done) for s in journeys)
+    if entry and not told:
+        text = f"it was tested on {done}, and was {_kept(entry)}"
+        yield Says(test.source.at("on"), text, mend)
 
 
 def _spans(sent: Sent, on: PartialDate) -> bool:
@@ -148,7 +144,7 @@ def jobs_are_here(card: Cylinder) -> Iterator[Says]:
 
 @on_cylinder("went-out-while", FAULT, since="0.2", adverse=True)
 def what_goes_out_is_there(
-    card: Cylinder, rentals: Sequence[Rented], looked_inside: Sequence[dt.date]
+    card: Cylinder, rentals: Rentals, looked_inside: Sequence[dt.date]
 ) -> Iterator[Says]:
     """Nothing went out that was set aside, lost or away already. What was looked inside since it
     came back is past."""

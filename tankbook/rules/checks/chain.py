@@ -10,7 +10,7 @@ from tankbook.records.words import Outlet
 from tankbook.rules.answers import Limit
 from tankbook.rules.chain import unrated
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder, on_station
-from tankbook.rules.disc import too_low
+from tankbook.rules.test_pressure import too_low
 
 
 @on_cylinder("disc-too-low", FAULT, since="0.2")

@@ -11,16 +11,16 @@ from msgspec.structs import replace
 
 from tankbook.records.checklist import FULLY, Checklist
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Inspected, Rented, Sent, standing
+from tankbook.records.entries import Entry, Inspected, Rentals, Rented, Sent, standing
 from tankbook.records.fields import Source
 from tankbook.records.kinds import Adverse, NoEnd
 from tankbook.records.life import Ender, days_of, life_of, tells_against, verdict
-from tankbook.records.log import LogLine
+from tankbook.records.log import Lines
 from tankbook.records.marked import Marks
 from tankbook.records.node import Mapping as NodeMapping
 from tankbook.records.node import Where
 from tankbook.records.rulerow import Gate, Obligation
-from tankbook.records.settings import Person
+from tankbook.records.settings import People
 from tankbook.records.words import (
     Act,
     Group,
@@ -64,7 +64,7 @@ from tankbook.rules.signing import (
 )
 from tankbook.rules.spelling import any_fits, normal, permit_named
 from tankbook.rules.status import ENTRY_LISTS
-from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers
+from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed
 from tankbook.rules.threads import is_unnamed, stated, threads_match
 from tankbook.rules.wording import names_no_paper, says_mistaken, share_kept
 from tankbook.units import GaugePressure, PartialDate
@@ -82,7 +82,7 @@ MOST_EXPANSION = 0.05
 yield at about 0.4 % strain (memory), which is 1.2 % of volume (own calculation)."""
 
 
-def entries_of(card: Cylinder, rentals: Sequence[Rented] = ()) -> Iterator[tuple[str, Entry]]:
+def entries_of(card: Cylinder, rentals: Rentals = ()) -> Iterator[tuple[str, Entry]]:
     """Every dated entry of a cylinder with the list it stands in, struck out or not; the rentals of
     its sets among them where all are given."""
     for name in ENTRY_LISTS:
@@ -111,7 +111,7 @@ def _kept_from_use(status: Status) -> bool:
 
 
 @on_cylinder("before-made", FAULT)
-def not_before_made(card: Cylinder, facts: Facts, rentals: Sequence[Rented]) -> Iterator[Says]:
+def not_before_made(card: Cylinder, facts: Facts, rentals: Rentals) -> Iterator[Says]:
     """Nothing happened to a cylinder before it was made."""
     for name, entry in entries_of(card, rentals):
         if entry.void is None and facts.made and entry.on.last < facts.made.first:
@@ -120,9 +120,7 @@ def not_before_made(card: Cylinder, facts: Facts, rentals: Sequence[Rented]) -> 
 
 
 @on_cylinder("ends-before-start", FAULT, since="0.2")
-def ends_in_order(
-    card: Cylinder, rentals: Sequence[Rented], people: Mapping[str, Person]
-) -> Iterator[Says]:
+def ends_in_order(card: Cylinder, rentals: Rentals, people: People) -> Iterator[Says]:
     """What ended did not end before it began, and each of its days comes after the one before; a
     test house may fit the valve before the cylinder comes home."""
     for name, entry in entries_of(card, rentals):
@@ -144,7 +142,7 @@ def ends_in_order(
 _SET_RIGHT = "set the day right that is wrong (`tankbook correct`)"
 
 
-def two_at_once(rentals: Sequence[Rented]) -> Iterator[tuple[Rented, Rented]]:
+def two_at_once(rentals: Rentals) -> Iterator[tuple[Rented, Rented]]:
     """Rentals of which the second began while the first was out. One may end and another begin on
     the same day; of a month only its last day is sure."""
     spans = [(r.on.last, r.back or dt.date.max, r) for r in standing(rentals)]
@@ -154,7 +152,7 @@ def two_at_once(rentals: Sequence[Rented]) -> Iterator[tuple[Rented, Rented]]:
             yield first, second
 
 
-def says_two_at_once(id_: str, rentals: Sequence[Rented]) -> Iterator[Says]:
+def says_two_at_once(id_: str, rentals: Rentals) -> Iterator[Says]:
     """That one cylinder or set was out twice at a time."""
     for first, second in two_at_once(rentals):
         until = f"back on {first.back}" if first.back else "not back"
@@ -492,11 +490,7 @@ MOST_OVER = 1.1
 @on_cylinder("tested-too-low", FAULT, adverse=True)
 def tested_high_enough(card: Cylinder, test_pressure: GaugePressure | None) -> Iterator[Says]:
     """The newest passed pressure test reached the test pressure, within a gauge's 1 %."""
-    tests = [
-        r
-        for r in standing(card.requalified)
-        if r.method in PRESSURE_TESTS and r.result is TestResult.PASS
-    ]
+    tests = passed(card, PRESSURE_TESTS)
     typed = tests[-1].test_pressure if tests else None
     finding = (tests[-1].finding if tests else "") or ""
     told = [said.pressure for said in pressures_of_test(finding, card.service_pressure)]
@@ -648,9 +642,7 @@ def _set_aside(status: Status) -> bool:
 
 
 @on_cylinder("not-certified", FAULT, since="0.2")
-def inspectors_certified(
-    card: Cylinder, people: Mapping[str, Person], bench: Bench
-) -> Iterator[Says]:
+def inspectors_certified(card: Cylinder, people: People, bench: Bench) -> Iterator[Says]:
     """Whoever inspected was certified that day, where certifications are kept. What is older than a
     look that counts is past."""
     looks = [i for i in standing(card.inspected) if not _is_anothers(i)]
@@ -714,7 +706,7 @@ def _hollow(each: Checklist) -> str:
 
 
 @on_cylinder("ended-unsigned", FAULT, since="0.2")
-def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Says]:
+def ends_are_signed(card: Cylinder, people: People) -> Iterator[Says]:
     """What kept a cylinder from use was ended by somebody certified, who said why."""
     for name, entry in entries_of(card):
         life = life_of(type(entry))
@@ -733,7 +725,7 @@ def ends_are_signed(card: Cylinder, people: Mapping[str, Person]) -> Iterator[Sa
             yield Says(entry.source.at(life.ended_by), text, mend)
 
 
-def _refit_signed(sent: Sent, refitted: dt.date, people: Mapping[str, Person]) -> Iterator[Says]:
+def _refit_signed(sent: Sent, refitted: dt.date, people: People) -> Iterator[Says]:
     by = sent.refitted_by
     wrong = "" if is_outside(people, by) else why_not_certified(people, by, refitted)
     wrong = f"{by} is nobody's name" if names_nobody(by) else wrong
@@ -766,11 +758,7 @@ def tests_are_by_a_requalifier(card: Cylinder, bench: Bench) -> Iterator[Says]:
 
 @on_cylinder("struck-out-unsigned", FAULT, since="0.2")
 def voids_are_signed(
-    card: Cylinder,
-    people: Mapping[str, Person],
-    today: dt.date,
-    rentals: Sequence[Rented],
-    telling_rentals: Sequence[Rented],
+    card: Cylinder, people: People, today: dt.date, rentals: Rentals, telling_rentals: Rentals
 ) -> Iterator[Says]:
     """Whoever struck out an entry is known, and certified where the entry told against it."""
     for name, entry in entries_of(card, rentals):
@@ -791,7 +779,7 @@ def voids_are_signed(
             yield Says(void.source.at("by"), text, mend)
 
 
-def _why_not_struck(people: Mapping[str, Person], by: str, on: dt.date, *, adverse: bool) -> str:
+def _why_not_struck(people: People, by: str, on: dt.date, *, adverse: bool) -> str:
     if not adverse:
         return (
             f"{by} is not among the people of tankbook.yaml" if people and by not in people else ""
@@ -837,9 +825,7 @@ def _as_of(card: Cylinder, day: dt.date) -> Cylinder:
 
 
 @on_cylinder("clears-nothing", WARN, since="0.2")
-def answers_answer_something(
-    card: Cylinder, rentals: Sequence[Rented], about: Sequence[LogLine]
-) -> Iterator[Says]:
+def answers_answer_something(card: Cylinder, rentals: Rentals, about: Lines) -> Iterator[Says]:
     """What an entry says that it clears is there."""
     entries = [entry for _, entry in entries_of(card, rentals)]
     days = [entry.on for entry in entries]

@@ -14,9 +14,9 @@ from tankbook.records.absence import Absence
 from tankbook.records.audited import AUDITED_PATH
 from tankbook.records.book import Ahead
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.log import Log, LogLine
+from tankbook.records.log import Lines, Log
 from tankbook.records.node import EVERY_CYLINDER, Finding, Severity, Where
-from tankbook.records.settings import Person, Settings
+from tankbook.records.settings import People, Settings
 from tankbook.records.words import Skill
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_unread
 from tankbook.rules.signing import why_not
@@ -41,7 +41,7 @@ def _in_folder(
     """The first fault of what may belong into a folder of records, wherever it lies."""
     faults = (f for f in unread if f.severity is Severity.FAULT)
     within = (f for f in faults if f.where.path.casefold().startswith(folder))
-    return next(within, None) or _first(unread, astray.get(folder, ()))
+    return next(within, None) or _first(unread, astray.get(folder.replace(".", "/"), ()))
 
 
 @on_unread("pending", FAULT)
@@ -95,35 +95,37 @@ def unread_cards_are_no_twins(
             yield Says(own.where, text, _MEND, touches=ids)
 
 
-@on_unread("rules-unread", FAULT)
-def rules_are_read(
-    unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]
-) -> Iterator[Says]:
-    """Rules of the ledger's own that cannot be read may be the stricter ones."""
-    fault = _in_folder(unread, "rules/", astray)
-    if fault:
-        text = f"a rule set of the ledger's own cannot be read: {fault}"
-        yield Says(fault.where, text, _MEND, touches=_EVERY)
+def _on_folder(code: str, folder: str, what: str, says: str) -> None:
+    """Declare a check of whether all that may belong into a folder is read: `what` cannot be, and
+    `says` why that counts."""
+
+    def find(unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]) -> Iterator[Says]:
+        fault = _in_folder(unread, folder, astray)
+        if fault:
+            yield Says(fault.where, f"{what}: {fault}", _MEND, touches=_EVERY)
+
+    find.__doc__ = says
+    on_unread(code, FAULT)(find)
 
 
-@on_unread("log-unread", FAULT)
-def log_is_read(unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]) -> Iterator[Says]:
-    """What a cylinder holds, and how clean it is, rests on every line of the log."""
-    fault = _in_folder(unread, "fills/", astray)
-    if fault:
-        text = f"the fill log cannot be read in full, so what it holds may be old news: {fault}"
-        yield Says(fault.where, text, _MEND, touches=_EVERY)
-
-
-@on_unread("station-unread", FAULT)
-def station_is_read(
-    unread: Sequence[Finding], astray: Mapping[str, tuple[str, ...]]
-) -> Iterator[Says]:
-    """A station left out for its faults must not look like one that has nothing to say."""
-    fault = _in_folder(unread, "station.", {"station.": astray.get("station/", ())})
-    if fault:
-        text = f"the station's file cannot be read: {fault}"
-        yield Says(fault.where, text, _MEND, touches=_EVERY)
+_on_folder(
+    "rules-unread",
+    "rules/",
+    "a rule set of the ledger's own cannot be read",
+    "Rules of the ledger's own that cannot be read may be the stricter ones.",
+)
+_on_folder(
+    "log-unread",
+    "fills/",
+    "the fill log cannot be read in full, so what it holds may be old news",
+    "What a cylinder holds, and how clean it is, rests on every line of the log.",
+)
+_on_folder(
+    "station-unread",
+    "station.",
+    "the station's file cannot be read",
+    "A station left out for its faults must not look like one that has nothing to say.",
+)
 
 
 @on_unread("set-unread", FAULT, since="0.2")
@@ -168,7 +170,7 @@ def nothing_vanished(absence: Absence) -> Iterator[Says]:
 
 
 @on_files("removed-unsigned", FAULT, since="0.2")
-def removals_are_signed(absence: Absence, people: Mapping[str, Person]) -> Iterator[Says]:
+def removals_are_signed(absence: Absence, people: People) -> Iterator[Says]:
     """Whoever says why something was taken out is certified, where that is kept."""
     for each in absence.explained:
         wrong = why_not(people, each.removed.by, Skill.INSPECTOR, each.removed.on)
@@ -194,10 +196,7 @@ def removals_say_why(cylinders: Mapping[str, Cylinder], settings: Settings) -> I
 
 @on_files("name-left-behind", FAULT, since="0.2")
 def names_are_taken_along(
-    absence: Absence,
-    cylinders: Mapping[str, Cylinder],
-    all_sets: Mapping[str, Doubles],
-    log: Sequence[LogLine],
+    absence: Absence, cylinders: Mapping[str, Cylinder], all_sets: Mapping[str, Doubles], log: Lines
 ) -> Iterator[Says]:
     """A cylinder or a set that has another id now takes the log's lines of the old one along."""
     for old, new in absence.renamed:
@@ -211,9 +210,7 @@ def names_are_taken_along(
 
 @on_files("former-id-taken", FAULT, since="0.2")
 def former_ids_are_free(
-    cylinders: Mapping[str, Cylinder],
-    all_sets: Mapping[str, Doubles],
-    ids: Set[str],
+    cylinders: Mapping[str, Cylinder], all_sets: Mapping[str, Doubles], ids: Set[str]
 ) -> Iterator[Says]:
     """An id that something had before is nobody's now."""
     cards: list[Cylinder | Doubles] = [*cylinders.values(), *all_sets.values()]

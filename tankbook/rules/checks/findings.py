@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from tankbook.records.cylinder import Cylinder
@@ -12,6 +12,7 @@ from tankbook.records.entries import (
     Entry,
     Inspected,
     Refused,
+    Rentals,
     Rented,
     Requalified,
     StepFinding,
@@ -20,13 +21,13 @@ from tankbook.records.entries import (
 from tankbook.records.finding import FindingRow
 from tankbook.records.kinds import Adverse
 from tankbook.records.life import is_open, verdict
-from tankbook.records.log import LogLine
+from tankbook.records.log import Lines
 from tankbook.records.node import Where
-from tankbook.records.settings import Person
+from tankbook.records.settings import People
 from tankbook.records.words import InspectionResult, Material, Seen, TestResult
 from tankbook.rules.checks.cylinder import entries_of
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_cylinder
-from tankbook.rules.clearing import inspection_answered, names
+from tankbook.rules.clearing import JUDGED_ALONE, inspection_answered, names
 from tankbook.rules.harmless import is_harmless
 from tankbook.rules.left_out import left_out
 from tankbook.rules.letting_go import reads_well
@@ -34,7 +35,7 @@ from tankbook.rules.overfilled import is_of_fill
 from tankbook.rules.said_pressures import pressures_of_test
 from tankbook.rules.seen import is_of
 from tankbook.rules.signing import INSIDE, Bench, counts
-from tankbook.rules.tested import PRESSURE_TESTS
+from tankbook.rules.tested import PRESSURE_TESTS, latest_pressure_test, passed
 from tankbook.rules.wording import (
     in_doubt,
     not_passed,
@@ -59,12 +60,8 @@ def findings_accepted(
 ) -> Iterator[Says]:
     """What a passed inspection found is something that a standard accepts, or a later one names
     it and passes."""
-    bad = [
-        (look, found, why)
-        for look in standing(card.inspected)
-        for found in (look.findings if look.result is InspectionResult.PASS else ())
-        for why in (_not_accepted(card, found, finding_rows) if found.what else ())
-    ]
+    passed = _passed_with(standing(card.inspected), card, finding_rows)
+    bad = [(look, each, why) for look, each, rows in passed for why in _not_accepted(each, rows)]
     every = list({id(look): look for look, _, _ in bad}.values())
     never = {row.what for row in bench.grave}
     for look, found, why in bad:
@@ -86,19 +83,25 @@ def _is_seen_unmeasured(card: Cylinder, look: Inspected, found: StepFinding) -> 
     return measured and bool(again) and not any(f.depth or f.length for f in again)
 
 
-_ANSWERED_ELSEWHERE = frozenset({Seen.CRACK, Seen.SUSPECTED_CRACK, Seen.HEAT})
+def _passed_with(
+    looks: Sequence[Inspected], card: Cylinder, rows: Sequence[FindingRow]
+) -> Iterator[tuple[Inspected, StepFinding, list[FindingRow]]]:
+    """What those of some inspections found that passed, each with the rows that speak of it on a
+    cylinder of its material."""
+    for look in looks:
+        for found in look.findings if look.result is InspectionResult.PASS else ():
+            yield look, found, [r for r in rows if r.what is found.what and is_of(r, card)]
 
 
-def _not_accepted(card: Cylinder, found: StepFinding, rows: Sequence[FindingRow]) -> Iterator[str]:
+def _not_accepted(found: StepFinding, rows: Sequence[FindingRow]) -> Iterator[str]:
     for row in rows:
-        if row.what is not found.what or not is_of(row, card):
-            continue
-        if row.never and row.what not in _ANSWERED_ELSEWHERE:
-            yield f"{found.what.called}, and none is accepted ({row.citation})"
+        called = row.what.called
+        if row.never and row.what not in JUDGED_ALONE:
+            yield f"{called}, and none is accepted ({row.citation})"
         if row.deepest and found.depth and found.depth > row.deepest:
-            yield f"{found.what.called} {found.depth} deep, over {row.deepest} ({row.citation})"
+            yield f"{called} {found.depth} deep, over {row.deepest} ({row.citation})"
         if row.longest and found.length and found.length > row.longest:
-            yield f"{found.what.called} {found.length} long, over {row.longest} ({row.citation})"
+            yield f"{called} {found.length} long, over {row.longest} ({row.citation})"
 
 
 @on_cylinder("finding-unmeasured", WARN, since="0.2", adverse=True)
@@ -106,15 +109,12 @@ def findings_are_measured(
     card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
     """What a passed inspection found and a limit was read for is measured."""
-    for look in _since_full(card, bench):
-        for found in look.findings if look.result is InspectionResult.PASS else ():
-            rows = (r for r in finding_rows if r.what is found.what)
-            mine = [r for r in rows if is_of(r, card)]
-            deep = any(r.deepest for r in mine) and found.depth is None
-            long = any(r.longest for r in mine) and found.length is None and found.depth is None
-            if deep or long:
-                text = f"its inspection of {look.on} passed with {found.what}, not measured"
-                yield Says(found.source.at("what"), text, "measure it: `depth:` or `length:`")
+    for look, found, mine in _passed_with(_since_full(card, bench), card, finding_rows):
+        deep = any(r.deepest for r in mine) and found.depth is None
+        long = any(r.longest for r in mine) and found.length is None and found.depth is None
+        if deep or long:
+            text = f"its inspection of {look.on} passed with {found.what}, not measured"
+            yield Says(found.source.at("what"), text, "measure it: `depth:` or `length:`")
 
 
 _WHY_PASSED = "say at its `note:` what was done about it, or why it passed; else inspect it again"
@@ -125,19 +125,14 @@ def findings_passed_say_why(
     card: Cylinder, bench: Bench, finding_rows: Sequence[FindingRow]
 ) -> Iterator[Says]:
     """What a passed inspection found and no limit was read for has a word of why it passed."""
-    for look in _since_full(card, bench):
-        for found in look.findings if look.result is InspectionResult.PASS else ():
-            rows = [r for r in finding_rows if r.what is found.what]
-            mine = [r for r in rows if is_of(r, card)]
-            judged = any(r.deepest or r.longest or r.never for r in mine)
-            note = found.note or ""
-            said = unsettled(note) if mine else ""
-            if said:
-                text = f"its inspection of {look.on} passed with {found.what}, and says `{said}`"
-                yield Says(found.source.at("what"), text, _WHY_PASSED)
-            elif mine and not judged and says_nothing(note):
-                text = f"its inspection of {look.on} passed with {found.what}, and says no more"
-                yield Says(found.source.at("what"), text, _WHY_PASSED)
+    for look, found, mine in _passed_with(_since_full(card, bench), card, finding_rows):
+        judged = any(r.deepest or r.longest or r.never for r in mine)
+        note = found.note or ""
+        said = f"`{doubt}`" if mine and (doubt := unsettled(note)) else ""
+        said = said or ("no more" if mine and not judged and says_nothing(note) else "")
+        if said:
+            text = f"its inspection of {look.on} passed with {found.what}, and says {said}"
+            yield Says(found.source.at("what"), text, _WHY_PASSED)
 
 
 @on_cylinder("finding-asks-inside", WARN, since="0.2", adverse=True)
@@ -199,7 +194,7 @@ _AT_MOST = pattern(
 
 
 @on_cylinder("reason-says-nothing", FAULT, since="0.2")
-def reasons_say_something(card: Cylinder, rentals: Sequence[Rented]) -> Iterator[Says]:
+def reasons_say_something(card: Cylinder, rentals: Rentals) -> Iterator[Says]:
     """Whoever struck something out or let it go said why."""
     for _, entry in entries_of(card, rentals):
         for key in ("released_why", "lifted_why", "found_why"):
@@ -213,11 +208,7 @@ def reasons_say_something(card: Cylinder, rentals: Sequence[Rented]) -> Iterator
 
 @on_cylinder("note-asks-for-finding", WARN, since="0.2", adverse=True)
 def notes_are_findings(
-    card: Cylinder,
-    about: Sequence[LogLine],
-    rentals: Sequence[Rented],
-    finding_rows: Sequence[FindingRow],
-    bench: Bench,
+    card: Cylinder, about: Lines, rentals: Rentals, finding_rows: Sequence[FindingRow], bench: Bench
 ) -> Iterator[Says]:
     """A note that speaks of damage says so as a finding, which somebody can judge."""
     for note in _notes(card, about, rentals, bench):
@@ -240,10 +231,7 @@ def notes_are_findings(
 
 @on_cylinder("let-go-unread", WARN, since="0.2", adverse=True)
 def reasons_of_holds_are_known(
-    card: Cylinder,
-    about: Sequence[LogLine],
-    looked_inside: Sequence[dt.date],
-    people: Mapping[str, Person],
+    card: Cylinder, about: Lines, looked_inside: Sequence[dt.date], people: People
 ) -> Iterator[Says]:
     """What was held for a reason that may be of its shell is looked inside, or tested, once it was
     let go: what may be wrong with a shell has no end of words."""
@@ -285,9 +273,7 @@ class _Note(NamedTuple):
     judged: bool = False
 
 
-def _notes(
-    card: Cylinder, about: Sequence[LogLine], rentals: Sequence[Rented], bench: Bench
-) -> Iterator[_Note]:
+def _notes(card: Cylinder, about: Lines, rentals: Rentals, bench: Bench) -> Iterator[_Note]:
     """The notes since the last full inspection that counts, and on the card itself."""
     looks = standing(card.inspected)
     passed = [i for i in looks if counts(bench, i) and bench.is_full(i)]
@@ -318,7 +304,7 @@ def _notes(
             yield _Note(work.source.at("note"), work.note, is_why=bool(in_doubt(work.note)))
     for line in about:
         if line.note and line.at.date() >= since:
-            yield _Note(Where(line.path, line.line, 1), line.note)
+            yield _Note(line.where, line.note)
 
 
 def _of_look(look: Inspected) -> Iterator[_Note]:
@@ -358,12 +344,7 @@ def _answer_of(card: Cylinder, name: str, entry: Entry) -> tuple[frozenset[Seen]
         return frozenset(), False
     looks = (i for i in standing(card.inspected) if names(i, word, on))
     named = frozenset(f.what for i in looks for f in i.findings if f.what)
-    passed = (
-        r
-        for r in standing(card.requalified)
-        if r.method in PRESSURE_TESTS and r.result is TestResult.PASS
-    )
-    return named, any(names(r, word, on) for r in passed)
+    return named, any(names(r, word, on) for r in passed(card, PRESSURE_TESTS))
 
 
 def _of_entry(
@@ -406,17 +387,16 @@ def tests_say_one_thing(card: Cylinder) -> Iterator[Says]:
 def findings_of_tests_read_well(card: Cylinder) -> Iterator[Says]:
     """What the newest passed pressure test found is said in words that are known, or somebody reads
     it."""
-    tests = [r for r in standing(card.requalified) if r.method in PRESSURE_TESTS]
-    for test in tests[-1:]:
-        finding = test.finding or ""
-        # a pressure that it names is judged by itself
-        known = reads_well(finding) or says_passed(finding)
-        figures = share_kept(finding) is not None or any(pressures_of_test(finding))
-        known = known or (figures and not not_passed(finding) and not re.search("[,;?]", finding))
-        if test.result is TestResult.PASS and finding and not known:
-            text = f"its test of {test.on} passed, and its finding is not known to say so"
-            mend = "read it: `finding:` says that it passed, or what was found and that it is none"
-            yield Says(test.source.at("finding"), f"{text}: `{finding[:60]}`", mend)
+    test = latest_pressure_test(card)
+    finding = (test.finding if test else None) or ""
+    # a pressure that it names is judged by itself
+    known = reads_well(finding) or says_passed(finding)
+    figures = share_kept(finding) is not None or any(pressures_of_test(finding))
+    known = known or (figures and not not_passed(finding) and not re.search("[,;?]", finding))
+    if test and test.result is TestResult.PASS and finding and not known:
+        text = f"its test of {test.on} passed, and its finding is not known to say so"
+        mend = "read it: `finding:` says that it passed, or what was found and that it is none"
+        yield Says(test.source.at("finding"), f"{text}: `{finding[:60]}`", mend)
 
 
 def _against(text: str, *, of_test: bool, of_pressure: bool) -> str:

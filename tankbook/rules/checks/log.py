@@ -12,12 +12,12 @@ from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.gas import Gas
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import Rented, standing
+from tankbook.records.entries import Rentals, standing
 from tankbook.records.fields import attributes_of
-from tankbook.records.kinds import EMPTY, Adverse
-from tankbook.records.log import LogLine
+from tankbook.records.kinds import EMPTY, Adverse, holds_gas, is_empty
+from tankbook.records.log import Lines, LogLine
 from tankbook.records.node import Where
-from tankbook.records.settings import Person
+from tankbook.records.settings import People
 from tankbook.records.words import Act, Skill, Use
 from tankbook.rules.answers import Contents
 from tankbook.rules.bad_air import BadAir
@@ -42,8 +42,8 @@ from tankbook.rules.fill_history import (
 from tankbook.rules.filled import TEST, Filled
 from tankbook.rules.inforce import Facts
 from tankbook.rules.mixed import Made, Mix
-from tankbook.rules.of_nobody import Life
-from tankbook.rules.overfilled import Stood, Told, is_of_fill, is_of_open_day, told_of
+from tankbook.rules.of_nobody import StrangeName
+from tankbook.rules.overfilled import Remark, Stood, is_of_fill, is_of_open_day, told_of
 from tankbook.rules.said_pressures import pressures_stood
 from tankbook.rules.signing import is_outside, why_not
 from tankbook.rules.spelling import ids_like
@@ -55,17 +55,12 @@ from tankbook.rules.wording import (
 )
 from tankbook.units import GaugePressure
 
-
-def _at(line: LogLine) -> Where:
-    return Where(line.path, line.line, 1)
-
-
 # --- the lines themselves ------------------------------------------------------------------------
 
 
 @on_log("unknown-cylinder-in-log", FAULT)
 def lines_name_known_ids(
-    unknown_lines: Sequence[LogLine], ids: Set[str], by_serial: Mapping[str, tuple[str, ...]]
+    unknown_lines: Lines, ids: Set[str], by_serial: Mapping[str, tuple[str, ...]]
 ) -> Iterator[Says]:
     """Every line that stands names a cylinder or a set of the ledger.
 
@@ -76,11 +71,11 @@ def lines_name_known_ids(
         text = f"{line.cylinder} is not in the ledger"
         mend = "correct it with a `void` line and a new one; a set that was taken apart keeps its"
         mend += " file, with `apart:` and the day"
-        yield Says(_at(line), text, mend, touches=ids_like(line.cylinder, ids, by_serial))
+        yield Says(line.where, text, mend, touches=ids_like(line.cylinder, ids, by_serial))
 
 
 @on_files("log-of-nobody", FAULT, since="0.2", adverse=True)
-def histories_are_of_somebody(lives_of_nobody: Sequence[Life]) -> Iterator[Says]:
+def histories_are_of_somebody(lives_of_nobody: Sequence[StrangeName]) -> Iterator[Says]:
     """What was logged under the name of a set whose file is gone happened to two cylinders. What
     was logged over days under another name that is not there may have happened to one that was
     renamed, which is told."""
@@ -94,12 +89,12 @@ def histories_are_of_somebody(lives_of_nobody: Sequence[Life]) -> Iterator[Says]
             mend += f" {each.name} in"
         if each.may_be:
             severity = None if each.was_set else WARN
-            yield Says(_at(each.last), text, mend, severity, touches=each.may_be)
+            yield Says(each.last.where, text, mend, severity, touches=each.may_be)
 
 
 @on_files("set-apart", FAULT, since="0.2", adverse=True)
 def sets_apart_are_not_filled(
-    log: Sequence[LogLine], apart: Mapping[str, Doubles], gone_lines: Set[tuple[str, str]]
+    log: Lines, apart: Mapping[str, Doubles], gone_lines: Set[tuple[str, str]]
 ) -> Iterator[Says]:
     """No line of the log is of a set that was taken apart before."""
     for line in log if apart else ():
@@ -109,7 +104,7 @@ def sets_apart_are_not_filled(
         if line.at.date() > each.apart and void_key(line) not in gone_lines:
             text = f"{each.id} was taken apart on {each.apart}, and this {line.act} is later"
             mend = "strike it out and log it of the cylinder it is of, or correct the day"
-            yield Says(_at(line), text, mend, touches=each.cylinders)
+            yield Says(line.where, text, mend, touches=each.cylinders)
 
 
 @on_files("strange-void-by-nobody", FAULT, since="0.2")
@@ -124,29 +119,29 @@ def strange_strikes_are_signed(
         text = f"a {line.act} of {line.cylinder}, which is not in the ledger, is struck out"
         mend = "strike it out again (`tankbook correct`): with a reason, by somebody certified"
         like = ids_like(line.cylinder, ids, by_serial)
-        yield Says(_at(void), f"{text}, and {wrong}", mend, touches=like)
+        yield Says(void.where, f"{text}, and {wrong}", mend, touches=like)
 
 
 @on_lines("void-of-nothing", FAULT, since="0.2")
-def voids_name_a_line(lines: Sequence[LogLine]) -> Iterator[Says]:
+def voids_name_a_line(lines: Lines) -> Iterator[Says]:
     """A void line names a line that is there."""
     known = {void_key(line) for line in lines if line.act is not Act.VOID}
     for line in lines:
         if line.act is Act.VOID and not struck_out([line]) & known:
             text = f"it strikes out `{line.voids or ''}`, which is no line of {line.cylinder}"
-            yield Says(_at(line), text, "write the struck line's time, and its cylinder on both")
+            yield Says(line.where, text, "write the struck line's time, and its cylinder on both")
 
 
 @on_lines("void-without-reason", FAULT, since="0.2")
-def voids_say_why(lines: Sequence[LogLine]) -> Iterator[Says]:
+def voids_say_why(lines: Lines) -> Iterator[Says]:
     """A line is struck out with a reason."""
     for line in lines:
         if line.act is Act.VOID and not line.note:
-            yield Says(_at(line), "a line is struck out without a reason", "say why in `note`")
+            yield Says(line.where, "a line is struck out without a reason", "say why in `note`")
 
 
 @on_lines("edited-line", FAULT, since="0.2")
-def lines_say_it_once(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
+def lines_say_it_once(lines: Lines, gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
     """No two lines tell of the same act at the same second otherwise.
 
     Where clones are joined, a line that one of them edited stands beside the original.
@@ -155,19 +150,19 @@ def lines_say_it_once(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]
         if cells and void_key(line) not in gone_lines:
             text = f"{_place(first, line)} tells of this {line.act} otherwise ({', '.join(cells)})"
             mend = "a line was edited: strike both out with `correct` and log it once more"
-            yield Says(_at(line), text, mend)
+            yield Says(line.where, text, mend)
 
 
 @on_lines("line-twice", ADVICE)
-def no_exact_doubles(lines: Sequence[LogLine]) -> Iterator[Says]:
+def no_exact_doubles(lines: Lines) -> Iterator[Says]:
     """No line stands twice."""
     for first, line, cells in _doubles(lines):
         if not cells:
             mend = "`tankbook tidy` drops exact doubles"
-            yield Says(_at(line), f"{_place(first, line)} says the same", mend)
+            yield Says(line.where, f"{_place(first, line)} says the same", mend)
 
 
-def _doubles(lines: Sequence[LogLine]) -> Iterator[tuple[LogLine, LogLine, list[str]]]:
+def _doubles(lines: Lines) -> Iterator[tuple[LogLine, LogLine, list[str]]]:
     seen: dict[tuple[dt.datetime, Act, str | None], LogLine] = {}
     for line in lines:
         struck = line.voids if line.act is Act.VOID else None
@@ -182,29 +177,29 @@ def _place(first: LogLine, line: LogLine) -> str:
 
 
 @on_log("log-order", ADVICE)
-def times_in_order(out_of_order: Sequence[LogLine]) -> Iterator[Says]:
+def times_in_order(out_of_order: Lines) -> Iterator[Says]:
     """Lines stand in the order of their time."""
     for line in out_of_order:
-        yield Says(_at(line), "earlier than the line before it")
+        yield Says(line.where, "earlier than the line before it")
 
 
 @on_lines("fill-incomplete", FAULT, since="0.2")
-def fills_are_whole(lines: Sequence[LogLine], gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
+def fills_are_whole(lines: Lines, gone_lines: Set[tuple[str, str]]) -> Iterator[Says]:
     """A fill says its pressure and gas."""
     for line in lines:
         told = line.act is not Act.FILL or void_key(line) in gone_lines
         if not told and (line.to is None or line.gas is None):
             text = "a fill without its pressure or its gas"
-            yield Says(_at(line), text, "fill in `to` and `gas`")
+            yield Says(line.where, text, "fill in `to` and `gas`")
 
 
 @on_cylinder("line-before-made", WARN, since="0.2")
-def lines_are_its_own(card: Cylinder, facts: Facts, about: Sequence[LogLine]) -> Iterator[Says]:
+def lines_are_its_own(card: Cylinder, facts: Facts, about: Lines) -> Iterator[Says]:
     """A line of the log from before a cylinder was made is of another one, or misdated."""
     early = [n for n in about if facts.made and n.at.date() < facts.made.first]
     for line in early[:1]:
         text = f"a {line.act} of {line.at.date()}, before {card.id} was made ({facts.made})"
-        yield Says(_at(line), text, "strike it out and write it with its day")
+        yield Says(line.where, text, "strike it out and write it with its day")
 
 
 # --- what they tell of a cylinder ----------------------------------------------------------------
@@ -212,7 +207,7 @@ def lines_are_its_own(card: Cylinder, facts: Facts, about: Sequence[LogLine]) ->
 
 @on_cylinder("not-analysed", FAULT, since="0.2")
 def mixtures_are_analysed(
-    card: Cylinder, filled: Sequence[Filled], people: Mapping[str, Person]
+    card: Cylinder, filled: Sequence[Filled], people: People
 ) -> Iterator[Says]:
     """Any gas but air was analysed, by somebody."""
     for each in filled:
@@ -234,9 +229,7 @@ def mixtures_are_analysed(
 
 
 @on_cylinder("filled-by-whom", ADVICE, since="0.2")
-def fillers_are_known(
-    card: Cylinder, filled: Sequence[Filled], people: Mapping[str, Person]
-) -> Iterator[Says]:
+def fillers_are_known(card: Cylinder, filled: Sequence[Filled], people: People) -> Iterator[Says]:
     """Whoever filled it last was somebody certified as a filler then, where that is kept."""
     for each in filled[-1:]:
         wrong = why_not(people, each.line.by, Skill.FILLER, each.line.at.date())
@@ -260,7 +253,7 @@ def fills_rise(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
 def fills_fill(card: Cylinder, filled: Sequence[Filled]) -> Iterator[Says]:
     """A fill leaves something in it: one that does not tells nothing of what is."""
     for each in filled:
-        if each.line.to is not None and each.line.to < EMPTY:
+        if is_empty(each.line.to):
             text = f"a fill to {each.line.to}"
             yield each.says(text, "strike the line out; what was let out is a drain")
 
@@ -289,7 +282,7 @@ def analysis_fits(
 
 def _is_past(line: LogLine, gas: Gas, mix: Mix, tolerance: float) -> bool:
     """Whether what was analysed of a gas is let out, or was analysed again since, and well."""
-    gone = (line.path, line.line) not in mix.since
+    gone = line.where not in mix.since
     later = (n for n in mix.fitting if n.at > line.at)
     return gone or any(_is_of(n, n.gas or gas, tolerance) for n in later)
 
@@ -302,10 +295,7 @@ def _is_of(line: LogLine, gas: Gas, tolerance: float) -> bool:
 
 @on_cylinder("read-otherwise", FAULT, since="0.2", adverse=True)
 def readings_fit(
-    card: Cylinder,
-    gas_readings: Sequence[tuple[LogLine, LogLine]],
-    mix: Mix,
-    tolerance: float,
+    card: Cylinder, gas_readings: Sequence[tuple[LogLine, LogLine]], mix: Mix, tolerance: float
 ) -> Iterator[Says]:
     """What is read or analysed after a fill is the gas that was filled, or what was analysed then:
     two analysers are each off by a little."""
@@ -317,7 +307,7 @@ def readings_fit(
         named = line.gas if line.gas != fill.gas else None
         text = f"{card.id} was filled with {fill.gas}, and a {line.act} after it says"
         mend = "strike out what is mistyped; else drain it and look inside"
-        yield Says(_at(line), f"{text} {named or _analysis(line)}", mend)
+        yield Says(line.where, f"{text} {named or _analysis(line)}", mend)
 
 
 def _analysis(line: LogLine) -> str:
@@ -353,14 +343,14 @@ RISES = 0.15
 
 
 @on_cylinder("reading-rises", FAULT, since="0.2", adverse=True)
-def readings_fill_nothing(card: Cylinder, about: Sequence[LogLine]) -> Iterator[Says]:
+def readings_fill_nothing(card: Cylinder, about: Lines) -> Iterator[Says]:
     """A reading or a drain ends no higher than it began: what rises was filled."""
     for line in about:
         if line.act is Act.FILL or line.from_ is None or line.to is None:
             continue
         if line.to.pa > line.from_.pa * (1 + RISES) + GAUGE_ERROR_AT_MOST.pa:
             text = f"a {line.act} from {line.from_} to {line.to}: what rises was filled"
-            yield Says(_at(line), text, "strike it out, and log the fill with its gas and source")
+            yield Says(line.where, text, "strike it out, and log the fill with its gas and source")
 
 
 @on_cylinder("over-limit", FAULT, since="0.2", adverse=True)
@@ -383,10 +373,7 @@ def stands_within_limit(card: Cylinder, stood_over: Sequence[Stood]) -> Iterator
 
 @on_cylinder("hold-says-overfilled", FAULT, since="0.2", adverse=True)
 def overfills_are_looked_into(
-    card: Cylinder,
-    about: Sequence[LogLine],
-    stood_over: Sequence[Stood],
-    looked_inside: Sequence[dt.date],
+    card: Cylinder, about: Lines, stood_over: Sequence[Stood], looked_inside: Sequence[dt.date]
 ) -> Iterator[Says]:
     """What was held as overfilled is looked inside before it is let go, whatever it stood at."""
     for hold in standing(card.held):
@@ -418,8 +405,8 @@ def _is_answered(text: str, card: Cylinder, read: GaugePressure | None = None) -
 @on_cylinder("note-says-overfilled", FAULT, since="0.2", adverse=True)
 def noted_overfills_are_looked_into(
     card: Cylinder,
-    about: Sequence[LogLine],
-    rentals: Sequence[Rented],
+    about: Lines,
+    rentals: Rentals,
     stood_over: Sequence[Stood],
     looked_inside: Sequence[dt.date],
 ) -> Iterator[Says]:
@@ -435,7 +422,7 @@ def noted_overfills_are_looked_into(
             yield Says(told.where, text, mend)
 
 
-def _later_than(told: Told, looked_inside: Sequence[dt.date]) -> bool:
+def _later_than(told: Remark, looked_inside: Sequence[dt.date]) -> bool:
     return any(day > told.on.last for day in looked_inside)
 
 
@@ -455,10 +442,7 @@ def overfills_have_a_day(card: Cylinder) -> Iterator[Says]:
 
 @on_cylinder("disc-let-go", WARN, since="0.2", adverse=True)
 def discs_that_let_go_are_looked_into(
-    card: Cylinder,
-    about: Sequence[LogLine],
-    rentals: Sequence[Rented],
-    looked_inside: Sequence[dt.date],
+    card: Cylinder, about: Lines, rentals: Rentals, looked_inside: Sequence[dt.date]
 ) -> Iterator[Says]:
     """A burst disc that let go did so of age, or because it stood near the test pressure: the
     cylinder is empty then, and looked inside (common practice, no source)."""
@@ -497,13 +481,11 @@ def strikes_are_signed(
     for void, line, wrong in unsigned_strikes:
         text = f"a {line.act} is struck out, and {wrong}"
         mend = "look inside; or strike it out again: alone, later, by somebody certified"
-        yield Says(_at(void), text, mend)
+        yield Says(void.where, text, mend)
 
 
 @on_cylinder("out-of-date", FAULT, since="0.2")
-def fills_in_date(
-    card: Cylinder, filled: Sequence[Filled], people: Mapping[str, Person]
-) -> Iterator[Says]:
+def fills_in_date(card: Cylinder, filled: Sequence[Filled], people: People) -> Iterator[Says]:
     """Nothing was filled out of test or inspection."""
     for each in filled:
         for what in each.lapsed:
@@ -517,7 +499,7 @@ def fills_in_date(
             yield said._replace(severity=severity)
 
 
-def _is_named(override: str | None, people: Mapping[str, Person]) -> bool:
+def _is_named(override: str | None, people: People) -> bool:
     """Whether an override names somebody, of the ledger's people where it keeps any, and why."""
     words = re.findall(r"\w+", override or "")
     why = [word for word in words if word not in people]
@@ -568,12 +550,12 @@ def contents_explained(
     for line, read, before in rises:
         text = f"{card.id} read {read} with {before} known before it, and no fill between"
         mend = "log the fill, or drain it: what it holds is not known"
-        yield Says(_at(line), text, mend)
+        yield Says(line.where, text, mend)
 
 
 @on_cylinder("cleaned-while-full", WARN, since="0.2")
 def cleanings_are_of_empty_ones(
-    card: Cylinder, about: Sequence[LogLine], looked_inside: Sequence[dt.date]
+    card: Cylinder, about: Lines, looked_inside: Sequence[dt.date]
 ) -> Iterator[Says]:
     """Nobody cleans a cylinder that holds gas: it was let out and that is not logged, or the
     cleaning is another's."""
@@ -589,7 +571,7 @@ def cleanings_are_of_empty_ones(
         emptied = any(_shows_empty(n) for n in since if n.at.date() <= on.last)
         emptied = emptied or any(_begun_at(n) < EMPTY for n in since[:1])
         opened_since = any(stood[-1].at.date() <= day <= on.last for day in opened if stood)
-        if left is not None and left >= EMPTY and not emptied and not opened_since:
+        if holds_gas(left) and not emptied and not opened_since:
             text = f"it was cleaned on {on}, and by the log it stood at {left}"
             mend = "log that it was drained; or correct the day, or strike the cleaning out"
             yield Says(cleaning.source.at("on"), text, mend)
@@ -603,11 +585,11 @@ def _begun_at(line: LogLine) -> GaugePressure:
 
 def _shows_empty(line: LogLine) -> bool:
     """Whether a line tells of a cylinder with nothing in it, before or after."""
-    return _begun_at(line) < EMPTY or (line.to is not None and line.to < EMPTY)
+    return _begun_at(line) < EMPTY or (is_empty(line.to))
 
 
 @on_cylinder("mixed-unanalysed", FAULT, since="0.2", adverse=True)
-def blends_are_analysed(card: Cylinder, mix: Mix, people: Mapping[str, Person]) -> Iterator[Says]:
+def blends_are_analysed(card: Cylinder, mix: Mix, people: People) -> Iterator[Says]:
     """What was filled on another gas is neither till it is analysed. A customer's own, and what
     somebody of the place overrode, is told."""
     if mix.unanalysed is None:
@@ -617,13 +599,11 @@ def blends_are_analysed(card: Cylinder, mix: Mix, people: Mapping[str, Person]) 
     text = f"{card.id} was filled with {line.gas} on {left}, and not analysed"
     mend = "drain it to 0 and log that; or analyse it: `tankbook reading --o2 --analysed-by`"
     told = card.use is Use.CUSTOMER or _is_named(line.override, people)
-    yield Says(_at(line), text, mend, WARN if told else None)
+    yield Says(line.where, text, mend, WARN if told else None)
 
 
 @on_cylinder("made-otherwise", FAULT, since="0.2", adverse=True)
-def gases_make_what_is_said(
-    card: Cylinder, mix: Mix, people: Mapping[str, Person]
-) -> Iterator[Says]:
+def gases_make_what_is_said(card: Cylinder, mix: Mix, people: People) -> Iterator[Says]:
     """What a fill is called, or was analysed at, can be what the gases and pressures made that are
     written down: else it was sampled before it was mixed, or something else went in. A customer's
     own, and what somebody of the place overrode, is told."""
@@ -637,7 +617,7 @@ def gases_make_what_is_said(
     )
     mend = f"{mend} and log that"
     told = card.use is Use.CUSTOMER or _is_named(line.override, people)
-    yield Says(_at(line), _made_otherwise(card, line, made), mend, WARN if told else None)
+    yield Says(line.where, _made_otherwise(card, line, made), mend, WARN if told else None)
 
 
 @on_cylinder("made-in-doubt", WARN, since="0.2", adverse=True)
@@ -647,7 +627,7 @@ def gases_make_what_was_analysed(card: Cylinder, mix: Mix) -> Iterator[Says]:
     if mix.doubted is not None:
         line, made = mix.doubted
         mend = "analyse it again, mixed: `tankbook reading --o2 --analysed-by`"
-        yield Says(_at(line), _made_otherwise(card, line, made), f"{mend}; log what else went in")
+        yield Says(line.where, _made_otherwise(card, line, made), f"{mend}; log what else went in")
 
 
 def _made_otherwise(card: Cylinder, line: LogLine, made: Made) -> str:
@@ -681,4 +661,4 @@ def air_was_good(card: Cylinder, bad_air: BadAir | None) -> Iterator[Says]:
     if bad_air.unsaid:
         how = f"`tankbook correct {line.cylinder} fill {line.at.date()} --set source=...`"
         mend = f"say what it was filled from, and sign that: {how}; or {mend}"
-    yield Says(_at(line), text, mend, None if bad_air.certain else WARN)
+    yield Says(line.where, text, mend, None if bad_air.certain else WARN)

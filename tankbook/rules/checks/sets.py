@@ -6,8 +6,8 @@ import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence, Set
 
 from tankbook.records.cylinder import Cylinder, Doubles
-from tankbook.records.entries import standing
 from tankbook.records.finding import FindingRow
+from tankbook.records.life import still_open
 from tankbook.rules.chain import manifold_differs
 from tankbook.rules.checks.cylinder import says_two_at_once
 from tankbook.rules.checks.declared import FAULT, WARN, Says, on_files, on_set
@@ -56,7 +56,7 @@ def sides_are_named_as_their_files(
 def taken_apart_here(doubles: Doubles, today: dt.date) -> Iterator[Says]:
     """What was taken apart was here, and of two cylinders that are known."""
     if doubles.apart is not None and doubles.apart <= today:
-        out = any(rental.back is None for rental in standing(doubles.rented))
+        out = bool(still_open(doubles.rented))
         what = "it is out" if out else "it does not name two cylinders of the ledger"
         mend = "record its return first" if out else "name both: what went into it is in them"
         text = f"it was taken apart on {doubles.apart}, and {what}"

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from tankbook.records.node import EVERY_CYLINDER
 from tankbook.records.rulerow import Obligation
-from tankbook.records.settings import Person, Settings
+from tankbook.records.settings import People, Settings
 from tankbook.records.station import Station
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_rules, on_settings
 from tankbook.rules.fill_history import GAUGE_ERROR_AT_MOST, UNEXPLAINED_AT_MOST
@@ -55,20 +55,27 @@ def _own(rules: InForce, code: str) -> Iterator[Says]:
             yield Says(each.where, each.fault, each.mend)
 
 
-@on_rules("row-twice", FAULT, since="0.2")
-def rows_are_named_once(rules: InForce) -> Iterator[Says]:
-    """No two rows of the ledger's own have one id, nor that of a shipped row of another kind."""
-    yield from _own(rules, "row-twice")
+def _on_own_rows(code: str, says: str) -> None:
+    """Declare a check of what was judged of the ledger's own rows; `says` is its line."""
+
+    def find(rules: InForce) -> Iterator[Says]:
+        return _own(rules, code)
+
+    find.__doc__ = says
+    on_rules(code, FAULT, since="0.2")(find)
 
 
-@on_rules("row-loosens", FAULT, since="0.2")
-def rows_only_tighten(rules: InForce) -> Iterator[Says]:
-    """A row of the ledger's own loosens neither law nor what nobody may override."""
-    yield from _own(rules, "row-loosens")
+_on_own_rows(
+    "row-twice",
+    "No two rows of the ledger's own have one id, nor that of a shipped row of another kind.",
+)
+_on_own_rows(
+    "row-loosens", "A row of the ledger's own loosens neither law nor what nobody may override."
+)
 
 
 @on_rules("row-unnamed", FAULT, since="0.2")
-def loosening_is_named(rules: InForce, people: Mapping[str, Person]) -> Iterator[Says]:
+def loosening_is_named(rules: InForce, people: People) -> Iterator[Says]:
     """A row that loosens practice says who of the people decided so, why and since when."""
     yield from _own(rules, "row-unnamed")
     for each in rules.judged.loosened if people else ():
@@ -88,23 +95,18 @@ def loosened_rows_are_told(rules: InForce) -> Iterator[Says]:
         yield Says(each.row.source.at("id"), str(each), mend)
 
 
-def _gone(people: Mapping[str, Person], by: str | None, on: PartialDate) -> str:
+def _gone(people: People, by: str | None, on: PartialDate) -> str:
     """That somebody had left before a day, or an empty text."""
     person = people.get(by or "")
     left = person.left if person else None
     return f"{by} left on {left}" if left is not None and left.last < on.first else ""
 
 
-@on_rules("row-unknown", FAULT, since="0.2")
-def dropped_rows_exist(rules: InForce) -> Iterator[Says]:
-    """A row that takes another out of force names one that is there."""
-    yield from _own(rules, "row-unknown")
-
-
-@on_rules("row-range", FAULT, since="0.2")
-def ranges_hold_serials(rules: InForce) -> Iterator[Says]:
-    """A range of serials in a notice of the ledger's own is one that some serial can lie in."""
-    yield from _own(rules, "row-range")
+_on_own_rows("row-unknown", "A row that takes another out of force names one that is there.")
+_on_own_rows(
+    "row-range",
+    "A range of serials in a notice of the ledger's own is one that some serial can lie in.",
+)
 
 
 @on_rules("risk-unsigned", FAULT, since="0.2")
@@ -129,28 +131,12 @@ def risk_is_assessed_by_somebody(settings: Settings, latest_day: dt.date) -> Ite
         yield Says(found.source.at("by"), f"the risk assessment: {wrong}", mend, touches=touches)
 
 
-@on_rules("row-unheard", FAULT, since="0.2")
-def rows_are_heard(rules: InForce) -> Iterator[Says]:
-    """A row of the ledger's own says nothing that no question hears."""
-    yield from _own(rules, "row-unheard")
-
-
-@on_rules("row-clears-alloy", FAULT, since="0.2")
-def no_row_clears_an_alloy(rules: InForce) -> Iterator[Says]:
-    """No notice of the ledger's own clears an alloy that a shipped one suspects."""
-    yield from _own(rules, "row-clears-alloy")
-
-
-@on_rules("row-grants-plus", FAULT, since="0.2")
-def no_row_grants_a_plus(rules: InForce) -> Iterator[Says]:
-    """No row of the ledger's own grants the 10 % of a plus mark."""
-    yield from _own(rules, "row-grants-plus")
-
-
-@on_rules("row-lax-air", FAULT, since="0.2")
-def no_row_lets_worse_air_in(rules: InForce) -> Iterator[Says]:
-    """No air standard of the ledger's own is laxer than every shipped one."""
-    yield from _own(rules, "row-lax-air")
+_on_own_rows("row-unheard", "A row of the ledger's own says nothing that no question hears.")
+_on_own_rows(
+    "row-clears-alloy", "No notice of the ledger's own clears an alloy that a shipped one suspects."
+)
+_on_own_rows("row-grants-plus", "No row of the ledger's own grants the 10 % of a plus mark.")
+_on_own_rows("row-lax-air", "No air standard of the ledger's own is laxer than every shipped one.")
 
 
 @on_rules("notice-missing", WARN)

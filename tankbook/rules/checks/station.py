@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from tankbook.records.entries import Void
 from tankbook.records.fields import Record
 from tankbook.records.life import tells_against
-from tankbook.records.settings import Person
+from tankbook.records.settings import People
 from tankbook.records.station import AirTest, Station, that_stand
 from tankbook.records.words import TestResult
 from tankbook.rules import meter
@@ -159,7 +159,7 @@ def passed_air_smells_of_nothing(station: Station) -> Iterator[Says]:
 
 @on_station("station-struck-out", FAULT, since="0.2")
 def strikes_are_signed(
-    station: Station, air: AirJudge, people: Mapping[str, Person], today: dt.date
+    station: Station, air: AirJudge, people: People, today: dt.date
 ) -> Iterator[Says]:
     """Whoever struck out an entry of the station is known, and certified if it told against it."""
     for entry in _entries(station):
