@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated, Self
 
 from tankbook.acts.common import (
     Draft,
@@ -17,6 +19,7 @@ from tankbook.acts.common import (
     uncertified,
 )
 from tankbook.acts.open_against import open_against, way_out
+from tankbook.acts.options import At, Flag, Ids, Opt
 from tankbook.acts.soundness import after, new_faults, sound, told
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -28,13 +31,19 @@ from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Status
 from tankbook.rules.fill_history import lines_about
 from tankbook.rules.status import status_of
-from tankbook.units import PartialDate, time_of_day
+from tankbook.units import PartialDate, UnitError, quoted, time_of_day
 
 
 def hold(
-    book: Book, ids: Iterable[str], *, why: str, by: str, on: dt.date, at: dt.time | None = None
+    book: Book,
+    ids: Ids,
+    *,
+    why: Annotated[str, Opt("TEXT", "Why it is set aside.")],
+    by: str,
+    on: dt.date,
+    at: At = None,
 ) -> Act | Refusal:
-    """Set cylinders aside. A set is both its cylinders.
+    """Set cylinders aside until somebody decides; they are not filled meanwhile.
 
     Args:
         book: the records.
@@ -127,35 +136,62 @@ def _filled_at(book: Book, id_: str, on: dt.date) -> list[dt.time]:
 # --- letting go ----------------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A hold by its day, and where it stands among all of that day as the card has them, from 1;
+    0 for the only one."""
+
+    day: PartialDate
+    nth: int = 0
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """`2026-11-20`, or `2026-11-20#2`.
+
+        Raises:
+            UnitError: it is neither.
+        """
+        day, _, number = text.partition("#")
+        on = PartialDate.parse(day)
+        if number and not (number.isdecimal() and int(number)):
+            raise UnitError(f"{quoted(text)} names no hold", "as they are listed: 2026-11-20#2")
+        return cls(on, int(number) if number else 0)
+
+    def __str__(self) -> str:
+        return f"{self.day}#{self.nth}" if self.nth else f"{self.day}"
+
+
 def release(
     book: Book,
-    ids: Iterable[str],
+    ids: Ids,
     *,
-    why: str,
+    why: Annotated[str, Opt("TEXT", "Why it may go back.")],
+    held: Annotated[
+        Hold | None, Opt("DATE", "Which hold, by its date, or DATE#2 for the second of that day.")
+    ] = None,
+    every: Annotated[bool, Flag("All the holds of a cylinder.", "--all")] = False,
     by: str,
     on: dt.date,
-    held_on: PartialDate | None = None,
-    nth: int = 0,
-    every: bool = False,
 ) -> Act | Refusal:
-    """Let held cylinders go, and lift a rejection that a later entry has answered.
+    """Let held cylinders go, and lift a rejection that a later test or inspection has answered.
+
+    Somebody certified does it, where that is kept. What still keeps them from being filled is said.
 
     Args:
         book: the records.
         ids: cylinders, or sets for both their cylinders.
         why: on what ground.
+        held: which hold, where a cylinder has several; a rejection then stays as it is.
+        every: all holds of a cylinder at once.
         by: initials of who decides, who is certified where that is kept.
         on: the day.
-        held_on: which hold, where a cylinder has several; a rejection then stays as it is.
-        nth: which of all the holds of that day, from 1 as the card has them; 0 for the only one.
-        every: all holds of a cylinder at once.
     """
     cylinders, reasons = cylinders_of(book, ids)
     unsigned = signer_reasons(book, by, on) + line_reasons(why=why) + uncertified(book, by, on)
     reasons += unsigned
     drafts = []
     for each in cylinders:
-        got = _released(book, Draft(each), why, by, on, (held_on, nth), every)
+        got = _released(book, Draft(each), why, by, on, held, every)
         if isinstance(got, Draft):
             drafts.append(got.stand(book))
             reasons += [] if unsigned else _left_open(book, drafts[-1], on)
@@ -174,20 +210,20 @@ def _released(
     why: str,
     by: str,
     on: dt.date,
-    named_hold: tuple[PartialDate | None, int],
+    named: Hold | None,
     every: bool,
 ) -> Draft | str:
     """The cylinder let go, or why it is not."""
-    cylinder, (held_on, nth) = draft.cylinder, named_hold
-    holds = [h for h in open_holds(cylinder) if held_on is None or h.on == held_on]
-    if held_on is not None and nth:
-        one = _numbered(cylinder, held_on, nth)
+    cylinder = draft.cylinder
+    holds = [h for h in open_holds(cylinder) if named is None or h.on == named.day]
+    if named and named.nth:
+        one = _numbered(cylinder, named)
         if isinstance(one, str):
             return one
         holds = [one]
-    rejections = [] if held_on else [r for r in standing(cylinder.rejected) if is_open(r)]
+    rejections = [] if named else [r for r in standing(cylinder.rejected) if is_open(r)]
     if not holds and not rejections:
-        of = f" since {held_on}" if held_on else ""
+        of = f" since {named}" if named else ""
         return f"{cylinder.id} is neither held nor rejected{of}"
     if len(holds) > 1 and not every:
         listed = "; ".join(f"{_called(cylinder, h)} ({h.why})" for h in holds)
@@ -215,18 +251,18 @@ def _called(cylinder: Cylinder, held: Held) -> str:
     """How `--held` names a hold: by its day, and its number where the day has several."""
     same = _of_day(cylinder, held.on)
     place = next(i for i, each in enumerate(same, 1) if each is held)
-    return f"{held.on}#{place}" if len(same) > 1 else f"{held.on}"
+    return str(Hold(held.on, place if len(same) > 1 else 0))
 
 
-def _numbered(cylinder: Cylinder, day: PartialDate, nth: int) -> Held | str:
+def _numbered(cylinder: Cylinder, named: Hold) -> Held | str:
     """The hold that a number names, or why it cannot be let go."""
-    held = next(iter(_of_day(cylinder, day)[nth - 1 : nth]), None)
+    held = next(iter(_of_day(cylinder, named.day)[named.nth - 1 : named.nth]), None)
     if held is None:
-        return f"{cylinder.id} is neither held nor rejected since {day}#{nth}"
+        return f"{cylinder.id} is neither held nor rejected since {named}"
     if is_open(held):
         return held
     ended = "is struck out" if held.void else f"was released on {held.released}"
-    return f"{cylinder.id}: the hold {day}#{nth} ({held.why}) {ended}"
+    return f"{cylinder.id}: the hold {named} ({held.why}) {ended}"
 
 
 def _lifted(

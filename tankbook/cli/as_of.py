@@ -10,15 +10,14 @@ from typing import Annotated, Any
 
 import typer
 
-from tankbook.cli.options import Common, On, common
+from tankbook.acts.options import Opt
+from tankbook.cli.options import Common, On, common, signature_of, taking
 
 AsOf = Annotated[
     str,
-    typer.Option(
-        "--as-of",
-        metavar="DATE|REV",
-        help="Answer from the ledger as git had it then: at the end of a day, or at a commit.",
-        show_default=False,
+    Opt(
+        "DATE|REV",
+        "Answer from the ledger as git had it then: at the end of a day, or at a commit.",
     ),
 ]
 
@@ -31,10 +30,9 @@ def with_as_of(function: Callable[..., Any]) -> Callable[..., Any]:
 
     It is told with the options given before the command's name, so that no command has to take it.
     """
-    signature = inspect.signature(function, eval_str=True)
-    listed = list(signature.parameters.values())
+    listed = list(signature_of(function).parameters.values())
     place = next((i for i, p in enumerate(listed, 1) if p.annotation == On), None)
-    if place is None:
+    if place is None or any(p.annotation == AsOf for p in listed):
         return function
 
     @wraps(function)
@@ -53,10 +51,6 @@ def with_as_of(function: Callable[..., Any]) -> Callable[..., Any]:
         said = (options.get("json", False), options.get("on", ""), options.get("ledger", ""))
         return with_heads(answer, common(context, *said), options)
 
-    option = inspect.Parameter(
-        "as_of", inspect.Parameter.POSITIONAL_OR_KEYWORD, default="", annotation=AsOf
-    )
-    parameters = [*listed[:place], option, *listed[place:]]
-    asked.__annotations__ = {p.name: p.annotation for p in parameters}
-    asked.__signature__ = signature.replace(parameters=parameters)  # type: ignore[attr-defined]
-    return asked
+    kind = inspect.Parameter.POSITIONAL_OR_KEYWORD
+    listed.insert(place, inspect.Parameter("as_of", kind, default="", annotation=AsOf))
+    return taking(asked, listed)

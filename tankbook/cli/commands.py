@@ -28,7 +28,8 @@ class Command(NamedTuple):
     """A command.
 
     Attributes:
-        where: its module below `tankbook.cli`, and the function there, as `due:due`.
+        where: its module below `tankbook.cli`, and the function there, as `due:due`; of an act that
+            the plan alone says all of, its plan, as `acts.hold:hold`.
         briefly: its line in the list of commands.
         example: a line to run.
         below: the commands that stand below it; it answers by itself all the same.
@@ -43,7 +44,8 @@ class Command(NamedTuple):
     def function(self) -> Callable[..., Any]:
         """What answers it."""
         module, name = self.where.split(":")
-        found: Callable[..., Any] = getattr(import_module(f"tankbook.cli.{module}"), name)
+        room = "tankbook" if module.startswith("acts.") else "tankbook.cli"
+        found: Callable[..., Any] = getattr(import_module(f"{room}.{module}"), name)
         return found
 
 
@@ -117,22 +119,22 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook sticker 51",
         ),
         "hold": Command(
-            "hold:hold",
+            "acts.hold:hold",
             "Set cylinders aside until somebody decides.",
             'tankbook hold 14 --why "dent near the foot"',
         ),
         "release": Command(
-            "hold:release",
+            "acts.hold:release",
             "Let held cylinders go.",
             'tankbook release 16 --why "gauged by the requalifier"',
         ),
         "reject": Command(
-            "reject:reject",
+            "acts.reject:reject",
             "Reject a cylinder, and tell its owner.",
             'tankbook reject 14 --why "line corrosion on the crown" --told letter',
         ),
         "condemn": Command(
-            "reject:condemn",
+            "acts.reject:condemn",
             "Record that a requalifier condemned a cylinder.",
             'tankbook condemn 14 --by T123 --why "neck crack" --marked CONDEMNED',
         ),
@@ -194,47 +196,47 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook station read B1=4400 B2=5100",
             below={
                 "read": Command(
-                    "upkeep:read",
+                    "station:read",
                     "Record gauge readings of banks.",
                     "tankbook station read B1=4400 B2=5100",
                 ),
                 "regulator": Command(
-                    "upkeep:regulator",
+                    "acts.station_upkeep:set_regulator",
                     "Record what the fill regulator is set to.",
                     "tankbook station regulator 3000",
                 ),
                 "hours": Command(
-                    "upkeep:hours",
+                    "acts.station_upkeep:meter",
                     "Record the compressor's hour meter.",
                     "tankbook station hours 412.5",
                 ),
                 "filter": Command(
-                    "upkeep:filter_",
+                    "acts.station_upkeep:change_filter",
                     "Record a new filter element.",
                     "tankbook station filter F1 --at 412.5",
                 ),
                 "air-test": Command(
-                    "upkeep:air_test",
+                    "acts.air_test:sampled",
                     "Record an air test against its limits.",
                     'tankbook station air-test --by "Example Air Lab" --result pass',
                 ),
                 "gauge-check": Command(
-                    "upkeep:gauge_check",
+                    "acts.station_upkeep:check_gauge",
                     "Record a gauge compared with a test gauge.",
                     "tankbook station gauge-check G1 --reads 3040 --true 3000 --against TG",
                 ),
                 "whip": Command(
-                    "upkeep:whip",
+                    "acts.station_upkeep:check_whip",
                     "Record the check of a fill whip, or a new one.",
                     'tankbook station whip W1 --fail "cover cut"',
                 ),
                 "relief": Command(
-                    "upkeep:relief",
+                    "acts.station_upkeep:check_relief",
                     "Record the check of a relief valve.",
                     "tankbook station relief R1",
                 ),
                 "bank-test": Command(
-                    "upkeep:bank_test",
+                    "acts.station_upkeep:bank_tested",
                     "Record the periodic test of a bank.",
                     "tankbook station bank-test B1 --on 2026-10 --by T123",
                 ),
@@ -300,29 +302,29 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
                     "tankbook jobs update 61 --state awaiting-parts",
                 ),
                 "done": Command(
-                    "jobs:done",
+                    "acts.jobs:done",
                     "Finish work: it awaits collection.",
                     "tankbook jobs done 61 --told telephone",
                 ),
                 "collect": Command(
-                    "jobs:collect",
+                    "acts.jobs:collect",
                     "Hand cylinders back to their owners.",
                     "tankbook jobs collect 61",
                 ),
             },
         ),
         "send": Command(
-            "away:send",
+            "acts.away:send",
             "Send cylinders to a requalifier or repairer.",
             'tankbook send 14 15 --to "Northside Test House" --for requalification',
         ),
         "back": Command(
-            "away:back",
+            "acts.away:back",
             "Have cylinders back from test or repair.",
             "tankbook back 14 15",
         ),
         "refit": Command(
-            "away:refit",
+            "acts.away:refit",
             "Record cylinders dried and refitted.",
             "tankbook refit 14 15",
         ),

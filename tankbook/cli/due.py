@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer
 from tankbook.cli.options import Csv, Json, Ledger, On, common
 
@@ -16,21 +17,12 @@ if TYPE_CHECKING:
 
 def due(
     context: typer.Context,
-    ids: Annotated[
-        list[str] | None,
-        typer.Argument(metavar="ID", help="Only these cylinders and sets.", show_default=False),
-    ] = None,
+    ids: Annotated[list[str] | None, Arg("ID", "Only these cylinders and sets.")] = None,
     within: Annotated[
-        str,
-        typer.Option(
-            "--within",
-            metavar="PERIOD",
-            help="What falls due within 90d, 6m or 1y; overdue things always.",
-            show_default=False,
-        ),
+        str, Opt("PERIOD", "What falls due within 90d, 6m or 1y; overdue things always.")
     ] = "",
     everything: Annotated[
-        bool, typer.Option("--all", help="Show what is in date, too (JSON and CSV always do).")
+        bool, Flag("Show what is in date, too (JSON and CSV always do).", "--all")
     ] = False,
     csv: Csv = False,
     json: Json = False,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tankbook.acts.options import Arg, Flag
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.plan import Ambient
@@ -21,15 +22,13 @@ def equalize(
     context: typer.Context,
     ids: Annotated[
         list[str],
-        typer.Argument(
-            metavar="ID[=PRESSURE]",
-            help="Two or more, and what their gauges show: 14=2500 22=0; else as last recorded.",
+        Arg(
+            "ID[=PRESSURE]",
+            "Two or more, and what their gauges show: 14=2500 22=0; else as last recorded.",
         ),
     ],
     ambient: Ambient = "",
-    mix: Annotated[
-        bool, typer.Option("--mix", help="Two of different gases: the emptier gets a blend.")
-    ] = False,
+    mix: Annotated[bool, Flag("Two of different gases: the emptier gets a blend.")] = False,
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, Answer, as_data, shown
 from tankbook.cli.options import Common, Json, Ledger, On, common
 
@@ -26,16 +27,10 @@ if TYPE_CHECKING:
 
 def history(
     context: typer.Context,
-    id_: Annotated[str, typer.Argument(metavar="ID", help="A cylinder or set; a tail will do.")],
-    fills: Annotated[bool, typer.Option("--fills", help="Every line of the log.")] = False,
+    id_: Annotated[str, Arg("ID", "A cylinder or set; a tail will do.")],
+    fills: Annotated[bool, Flag("Every line of the log.")] = False,
     bundle: Annotated[
-        str,
-        typer.Option(
-            "--bundle",
-            metavar="DIR",
-            help="Write all that is on record of it into a new folder, with digests.",
-            show_default=False,
-        ),
+        str, Opt("DIR", "Write all that is on record of it into a new folder, with digests.")
     ] = "",
     json: Json = False,
     on: On = "",

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from tankbook.acts.options import Opt
 from tankbook.cli.answer import DONE, NO, Answer
 from tankbook.cli.options import Json, Ledger, On, common
 
@@ -13,13 +14,7 @@ from tankbook.cli.options import Json, Ledger, On, common
 def leaks(
     context: typer.Context,
     since: Annotated[
-        str,
-        typer.Option(
-            "--since",
-            metavar="DATE",
-            help="Look at the log from this day on; 12 months back, if not said.",
-            show_default=False,
-        ),
+        str, Opt("DATE", "Look at the log from this day on; 12 months back, if not said.")
     ] = "",
     json: Json = False,
     on: On = "",

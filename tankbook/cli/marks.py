@@ -6,13 +6,14 @@ from typing import Annotated
 
 import typer
 
+from tankbook.acts.options import Arg
 from tankbook.cli.answer import Answer, RequestError, as_data
 from tankbook.cli.options import Common, Json, Ledger, On, common
 
 
 def marks(
     context: typer.Context,
-    line: Annotated[str, typer.Argument(metavar="MARKS", help="A shoulder line, in quotes.")],
+    line: Annotated[str, Arg("MARKS", "A shoulder line, in quotes.")],
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
@@ -18,45 +19,14 @@ if TYPE_CHECKING:
 
 def may_fill(
     context: typer.Context,
-    ids: Annotated[
-        list[str], typer.Argument(metavar="ID", help="Cylinders or sets; a tail will do.")
-    ],
-    gas: Annotated[
-        str,
-        typer.Option(
-            "--gas", metavar="GAS", help="Such as nitrox32; air, if not said.", show_default=False
-        ),
-    ] = "",
-    fill_pressure: Annotated[
-        str,
-        typer.Option(
-            "--fill-pressure",
-            metavar="PRESSURE",
-            help="What the fill regulator is set to.",
-            show_default=False,
-        ),
-    ] = "",
-    ambient: Annotated[
-        str,
-        typer.Option(
-            "--ambient",
-            metavar="TEMPERATURE",
-            help="How warm it is where the cylinder stands.",
-            show_default=False,
-        ),
-    ] = "",
+    ids: Annotated[list[str], Arg("ID", "Cylinders or sets; a tail will do.")],
+    gas: Annotated[str, Opt("GAS", "Such as nitrox32; air, if not said.")] = "",
+    fill_pressure: Annotated[str, Opt("PRESSURE", "What the fill regulator is set to.")] = "",
+    ambient: Annotated[str, Opt("TEMPERATURE", "How warm it is where the cylinder stands.")] = "",
     position: Annotated[
-        str,
-        typer.Option(
-            "--position",
-            metavar="P1+W1",
-            help="The position, whip and adaptor; the lowest rated, if not said.",
-            show_default=False,
-        ),
+        str, Opt("P1+W1", "The position, whip and adaptor; the lowest rated, if not said.")
     ] = "",
-    together: Annotated[
-        bool, typer.Option("--together", help="They are connected to one regulator.")
-    ] = False,
+    together: Annotated[bool, Flag("They are connected to one regulator.")] = False,
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",

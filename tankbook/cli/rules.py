@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from tankbook.acts.options import Opt
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 
@@ -13,13 +14,7 @@ from tankbook.cli.options import Json, Ledger, On, common
 def rules(
     context: typer.Context,
     obligation: Annotated[
-        str,
-        typer.Option(
-            "--obligation",
-            metavar="QUESTION",
-            help="Only rows that answer it: visual, alloy, ...",
-            show_default=False,
-        ),
+        str, Opt("QUESTION", "Only rows that answer it: visual, alloy, ...")
     ] = "",
     json: Json = False,
     on: On = "",

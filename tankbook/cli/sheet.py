@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tankbook.acts.options import IDS, Flag, Opt
 from tankbook.cli.answer import Answer
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.cli.printing import Pdf, print_into
-from tankbook.cli.recording import Ids
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -21,14 +21,9 @@ if TYPE_CHECKING:
 
 def sheet(
     context: typer.Context,
-    ids: Ids,
-    gas: Annotated[
-        str,
-        typer.Option(
-            "--gas", metavar="GAS", help="Such as nitrox32; air, if not said.", show_default=False
-        ),
-    ] = "",
-    csv: Annotated[bool, typer.Option("--csv", help="The form that is keyed in.")] = False,
+    ids: Annotated[list[str], IDS],
+    gas: Annotated[str, Opt("GAS", "Such as nitrox32; air, if not said.")] = "",
+    csv: Annotated[bool, Flag("The form that is keyed in.")] = False,
     pdf: Pdf = "",
     json: Json = False,
     on: On = "",

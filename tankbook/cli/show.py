@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tankbook.acts.options import Arg
 from tankbook.cli.answer import Answer
 from tankbook.cli.options import Json, Ledger, On, common
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 def show(
     context: typer.Context,
-    id_: Annotated[str, typer.Argument(metavar="ID", help="A cylinder or set; a tail will do.")],
+    id_: Annotated[str, Arg("ID", "A cylinder or set; a tail will do.")],
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",

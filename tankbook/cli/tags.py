@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tankbook.acts.options import IDS, Flag, Opt
 from tankbook.cli.answer import NO, Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.output.screen import one_line
@@ -22,43 +23,32 @@ KINDS = "tag, identity, analysis, do-not-fill, rental, slip"
 
 Pdf = Annotated[
     str,
-    typer.Option(
-        "--pdf", metavar="FILE", help="Print them into this PDF instead.", show_default=False
-    ),
+    Opt("FILE", "Print them into this PDF instead.", "--pdf"),
 ]
 Kind = Annotated[
     str,
-    typer.Option(
-        "--kind",
-        metavar="KIND",
-        help=f"With --pdf: {KINDS}. A tag says DO NOT FILL where that is the answer.",
-    ),
+    Opt("KIND", f"With --pdf: {KINDS}. A tag says DO NOT FILL where that is the answer.", "--kind"),
 ]
 SheetName = Annotated[
     str,
-    typer.Option(
-        "--sheet",
-        metavar="NAME",
-        help="With --pdf: the sheet of labels, shipped or from the ledger's sheets/; "
+    Opt(
+        "NAME",
+        "With --pdf: the sheet of labels, shipped or from the ledger's sheets/; "
         "docs/paper.md lists them.",
-        show_default=False,
+        "--sheet",
     ),
 ]
 Start = Annotated[
     int,
-    typer.Option("--start", metavar="N", help="With --pdf: the first place used on the sheet."),
+    Opt("N", "With --pdf: the first place used on the sheet.", "--start"),
 ]
-Cuts = Annotated[bool, typer.Option("--cut-marks", help="With --pdf: marks to cut along.")]
-Proof = Annotated[
-    bool, typer.Option("--proof", help="With --pdf: outline and number every place of the sheet.")
-]
+Cuts = Annotated[bool, Flag("With --pdf: marks to cut along.", "--cut-marks")]
+Proof = Annotated[bool, Flag("With --pdf: outline and number every place of the sheet.", "--proof")]
 
 
 def tags(
     context: typer.Context,
-    ids: Annotated[
-        list[str], typer.Argument(metavar="ID", help="Cylinders or sets; a tail will do.")
-    ],
+    ids: Annotated[list[str], IDS],
     pdf: Pdf = "",
     kind: Kind = "tag",
     sheet: SheetName = "",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
 from tankbook.cli.options import Json, Ledger, On, common
 
@@ -22,13 +23,9 @@ UNBROKEN = 1 << 30
 def validate(
     context: typer.Context,
     form: Annotated[
-        str,
-        typer.Option("--format", metavar="text|github", help="github: annotations for a check."),
+        str, Opt("text|github", "github: annotations for a check.", "--format")
     ] = "text",
-    newly: Annotated[
-        bool,
-        typer.Option("--newly", help="Only what this version refuses and the last did not."),
-    ] = False,
+    newly: Annotated[bool, Flag("Only what this version refuses and the last did not.")] = False,
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.options import Json, Ledger, On, common
 from tankbook.output.screen import one_line
@@ -15,21 +16,11 @@ MOST_MONTHS = 36
 
 def wall(
     context: typer.Context,
-    pdf: Annotated[
-        str, typer.Option("--pdf", metavar="FILE", help="Print it into this.", show_default=False)
-    ] = "",
-    svg: Annotated[
-        str, typer.Option("--svg", metavar="FILE", help="Draw it into this.", show_default=False)
-    ] = "",
-    paper: Annotated[
-        str, typer.Option("--paper", metavar="SIZE", help="a3, a4 or letter, laid crosswise.")
-    ] = "a3",
-    months: Annotated[
-        int, typer.Option("--months", metavar="N", help="This month and the next.", min=1)
-    ] = 12,
-    customers: Annotated[
-        bool, typer.Option("--customers", help="Customers' cylinders too.")
-    ] = False,
+    pdf: Annotated[str, Opt("FILE", "Print it into this.")] = "",
+    svg: Annotated[str, Opt("FILE", "Draw it into this.")] = "",
+    paper: Annotated[str, Opt("SIZE", "a3, a4 or letter, laid crosswise.")] = "a3",
+    months: Annotated[int, Opt("N", "This month and the next.", least=1)] = 12,
+    customers: Annotated[bool, Flag("Customers' cylinders too.")] = False,
     json: Json = False,
     on: On = "",
     ledger: Ledger = "",
