@@ -20,13 +20,7 @@ from tankbook.acts.fill_request import (
     unmet,
 )
 from tankbook.acts.hold import not_before
-from tankbook.acts.log_line import (
-    HAPPENED,
-    line_of,
-    moment_for,
-    place_reasons,
-    text_reasons,
-)
+from tankbook.acts.log_line import HAPPENED, line_of, moment_for, place_reasons, text_reasons
 from tankbook.acts.people import has_lapsed
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book

@@ -23,16 +23,8 @@ from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Job, JobStep, standing
-from tankbook.records.words import (
-    Act as LogAct,
-)
-from tankbook.records.words import (
-    InspectionResult,
-    JobState,
-    Status,
-    TestResult,
-    Work,
-)
+from tankbook.records.words import Act as LogAct
+from tankbook.records.words import InspectionResult, JobState, Status, TestResult, Work
 from tankbook.rules.fill_history import lines_about, not_here
 from tankbook.rules.status import is_full, state_of, worked_out
 from tankbook.rules.tested import PRESSURE_TESTS

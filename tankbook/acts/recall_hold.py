@@ -5,14 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 
-from tankbook.acts.common import (
-    Draft,
-    edits_of,
-    line_reasons,
-    named,
-    refusal,
-    signer_reasons,
-)
+from tankbook.acts.common import Draft, edits_of, line_reasons, named, refusal, signer_reasons
 from tankbook.acts.hold import after_fills, open_holds, since
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book

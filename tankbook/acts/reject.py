@@ -12,13 +12,7 @@ import re
 from collections.abc import Iterator
 from typing import Annotated
 
-from tankbook.acts.common import (
-    Draft,
-    cylinders_of,
-    line_reasons,
-    refusal,
-    signer_reasons,
-)
+from tankbook.acts.common import Draft, cylinders_of, line_reasons, refusal, signer_reasons
 from tankbook.acts.hold import since, time_reasons
 from tankbook.acts.options import At, Id, Opt
 from tankbook.acts.soundness import sound

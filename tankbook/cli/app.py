@@ -11,9 +11,8 @@ import typer.core
 from tankbook import __version__
 from tankbook.acts.options import Flag
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.as_of import AsOf
 from tankbook.cli.commands import BY_WORK, COMMANDS, Command
-from tankbook.cli.options import Common, Json, Ledger, On, declared
+from tankbook.cli.options import AsOf, Common, Json, Ledger, On, declared
 
 HELP: dict[str, Any] = {
     "terminal_width": 80,

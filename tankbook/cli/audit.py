@@ -7,11 +7,9 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
-from tankbook.cli.options import Common, Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.recording import By
 from tankbook.cli.recording import Commit as Recorded
 
@@ -28,7 +26,7 @@ if TYPE_CHECKING:
 
 
 def audit(
-    context: typer.Context,
+    asked: Common,
     late: Annotated[
         int | None,
         Opt("DAYS", "Days after which an entry is late; else as the settings say, or 14.", least=0),
@@ -42,9 +40,6 @@ def audit(
     checkpoint: Annotated[bool, Flag("Record in audited.yaml up to where it was read.")] = False,
     by: By = "",
     commit: Recorded = None,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """Read every commit and list the signs of tampering: past entries altered or removed, ...
 
@@ -64,7 +59,6 @@ def audit(
     from tankbook.rules.audit import audit as audit_of
     from tankbook.rules.checkpoint import unproved
 
-    asked = common(context, json, on, ledger)
     if checkpoint:
         day_done(asked)
         if late is not None or many is not None:

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.plan import Ambient, Bank
 
 if TYPE_CHECKING:
@@ -21,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def blend(
-    context: typer.Context,
+    asked: Common,
     id_: Annotated[str, Arg("ID", "The cylinder; a tail will do.")],
     to: Annotated[str, Opt("GAS", "What it is to hold: nitrox32, trimix18/45.")],
     from_: Annotated[
@@ -40,9 +38,6 @@ def blend(
     oxygen_pressure: Annotated[
         str, Opt("BAR", "For the depth limit; the settings', else 1.4.")
     ] = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """How to make a gas in a cylinder: drain, oxygen, helium, top off, and where to stop.
 
@@ -52,7 +47,6 @@ def blend(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import blend as output
 
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     wish = _wish(
         desk, id_, to, from_, pressure, oxygen, helium, top_off, bank or [], ambient,

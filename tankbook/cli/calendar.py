@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
 from tankbook.acts.options import Opt
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.output.screen import one_line
 
 
 def calendar(
-    context: typer.Context,
+    asked: Common,
     ics: Annotated[str, Opt("FILE", "Write them into this file.")] = "",
     by: Annotated[
         str, Opt("WHAT", "One entry an obligation or a month; else as the settings say.")
@@ -22,9 +20,6 @@ def calendar(
         list[str] | None,
         Opt("PERIOD", "Remind 30d, 2m before; may be given again; else as the settings say."),
     ] = None,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """What is due, for a calendar program.
 
@@ -42,7 +37,6 @@ def calendar(
 
     if (by or alarm) and not ics:
         raise RequestError("--by and --alarm are for a file", "name one with --ics FILE")
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     settings = desk.book.settings.calendar or CalendarSettings()
     grouped = option_values.word("--by", by, CalendarBy) if by else settings.by

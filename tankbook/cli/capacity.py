@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import Arg, Opt
 from tankbook.cli.answer import Answer, RequestError, as_data
-from tankbook.cli.options import Common, Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.units.patterns import pattern
 
 if TYPE_CHECKING:
@@ -19,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def capacity(
-    context: typer.Context,
+    asked: Common,
     id_: Annotated[str, Arg("ID", "A cylinder of the ledger.")] = "",
     water_volume: Annotated[str, Opt("VOLUME", "Instead of a cylinder: 11.1L, 678cuin.")] = "",
     at: Annotated[
@@ -32,9 +30,6 @@ def capacity(
     temperature: Annotated[
         str, Opt("TEMPERATURE", "70 degF, or 20 degC where the ledger reads bar, if not said.")
     ] = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """How much gas a cylinder holds at a pressure, or at what pressure it holds so much.
 
@@ -47,7 +42,6 @@ def capacity(
     from tankbook.output import capacity as output
     from tankbook.records.words import Shore
 
-    asked = common(context, json, on, ledger)
     if bool(id_) == bool(water_volume):
         raise RequestError("name either a cylinder or --water-volume", "`tankbook capacity --help`")
     if at and free_gas:

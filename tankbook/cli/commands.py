@@ -51,21 +51,13 @@ class Command(NamedTuple):
 
 BY_WORK: Mapping[Work, Mapping[str, Command]] = {
     Work.ASKING: {
-        "show": Command(
-            "show:show",
-            "The whole card of a cylinder or set.",
-            "tankbook show 14",
-        ),
+        "show": Command("show:show", "The whole card of a cylinder or set.", "tankbook show 14"),
         "list": Command(
             "listing:listing",
             "The cylinders, one a line, filtered on any field.",
             "tankbook list --ready --where size=al80 --sort first-test",
         ),
-        "due": Command(
-            "due:due",
-            "What is due, most urgent first.",
-            "tankbook due --within 90d",
-        ),
+        "due": Command("due:due", "What is due, most urgent first.", "tankbook due --within 90d"),
         "may-fill": Command(
             "may_fill:may_fill",
             "May it be filled? Yes or no, to what, and why.",
@@ -76,20 +68,12 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "How much gas at a pressure, or the other way round.",
             "tankbook capacity --water-volume 11.1L --at 3000psi",
         ),
-        "fleet": Command(
-            "fleet:fleet",
-            "How the fleet stands.",
-            "tankbook fleet --on 2026-11-25",
-        ),
+        "fleet": Command("fleet:fleet", "How the fleet stands.", "tankbook fleet --on 2026-11-25"),
         "marks": Command(
-            "marks:marks",
-            "What stamp marks mean.",
-            'tankbook marks "DOT-3AL 3000 K118204 09A21"',
+            "marks:marks", "What stamp marks mean.", 'tankbook marks "DOT-3AL 3000 K118204 09A21"'
         ),
         "rules": Command(
-            "rules:rules",
-            "The rule rows in force.",
-            "tankbook rules --obligation requalification",
+            "rules:rules", "The rule rows in force.", "tankbook rules --obligation requalification"
         ),
         "validate": Command(
             "validate:validate",
@@ -114,9 +98,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook inspect 14 --pass-all --neck-thread SP12 --valve-thread SP12",
         ),
         "sticker": Command(
-            "sticker:sticker",
-            "Put a withheld sticker on, or void a number.",
-            "tankbook sticker 51",
+            "sticker:sticker", "Put a withheld sticker on, or void a number.", "tankbook sticker 51"
         ),
         "hold": Command(
             "acts.hold:hold",
@@ -146,9 +128,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
     },
     Work.STATION: {
         "plan": Command(
-            "plan:plan",
-            "Plan a fill session.",
-            "tankbook plan 14=500 15=800 --bank B1=2400",
+            "plan:plan", "Plan a fill session.", "tankbook plan 14=500 15=800 --bank B1=2400"
         ),
         "equalize": Command(
             "equalize:equalize",
@@ -161,19 +141,11 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             'tankbook blend 14 --to nitrox32 --from "500 air" --oxygen 2000/50L',
         ),
         "fill": Command(
-            "fill:fill",
-            "Log fills.",
-            "tankbook fill 14 15=2980 --to 3000 --source B1 --looked",
+            "fill:fill", "Log fills.", "tankbook fill 14 15=2980 --to 3000 --source B1 --looked"
         ),
-        "reading": Command(
-            "reading:reading",
-            "Log what gauges show.",
-            "tankbook reading 14=1200",
-        ),
+        "reading": Command("reading:reading", "Log what gauges show.", "tankbook reading 14=1200"),
         "drain": Command(
-            "reading:drain",
-            "Log that gas was let out.",
-            "tankbook drain 14=3000 --from 3200",
+            "reading:drain", "Log that gas was let out.", "tankbook drain 14=3000 --from 3200"
         ),
         "leaks": Command(
             "leaks:leaks",
@@ -185,11 +157,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "Who got gas from a bad source; hold them all.",
             "tankbook recall B1 --since 2026-10-12",
         ),
-        "sheet": Command(
-            "sheet:sheet",
-            "A fill sheet for the lake.",
-            "tankbook sheet 14 22 31",
-        ),
+        "sheet": Command("sheet:sheet", "A fill sheet for the lake.", "tankbook sheet 14 22 31"),
         "station": Command(
             "station:station",
             "How the fill station stands, and its upkeep.",
@@ -245,9 +213,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
     },
     Work.COUNTER: {
         "rentals": Command(
-            "rent:rentals",
-            "The rental board: out, back today, late, short.",
-            "tankbook rentals",
+            "rent:rentals", "The rental board: out, back today, late, short.", "tankbook rentals"
         ),
         "rent": Command(
             "rent:rent",
@@ -265,25 +231,17 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             'tankbook refuse 61 --told "in person"',
         ),
         "stock": Command(
-            "stock:stock",
-            "What is for sale, and what each still needs.",
-            "tankbook stock",
+            "stock:stock", "What is for sale, and what each still needs.", "tankbook stock"
         ),
         "count": Command(
-            "stock:count",
-            "Key in a stock count.",
-            "tankbook count 14 22 31 --place rack",
+            "stock:count", "Key in a stock count.", "tankbook count 14 22 31 --place rack"
         ),
         "hand-over": Command(
             "hand_over:hand_over",
             "Hand a sold cylinder over, with its slip.",
             "tankbook hand-over 51 --to C-0192",
         ),
-        "slip": Command(
-            "hand_over:slip",
-            "The slip of a hand-over, again.",
-            "tankbook slip 51",
-        ),
+        "slip": Command("hand_over:slip", "The slip of a hand-over, again.", "tankbook slip 51"),
     },
     Work.WORKSHOP: {
         "jobs": Command(
@@ -319,14 +277,10 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             'tankbook send 14 15 --to "Northside Test House" --for requalification',
         ),
         "back": Command(
-            "acts.away:back",
-            "Have cylinders back from test or repair.",
-            "tankbook back 14 15",
+            "acts.away:back", "Have cylinders back from test or repair.", "tankbook back 14 15"
         ),
         "refit": Command(
-            "acts.away:refit",
-            "Record cylinders dried and refitted.",
-            "tankbook refit 14 15",
+            "acts.away:refit", "Record cylinders dried and refitted.", "tankbook refit 14 15"
         ),
         "requalify": Command(
             "requalify:requalify",
@@ -341,19 +295,13 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             'tankbook init quay --name "Example Quay" --units psi --rules us-dot',
         ),
         "tags": Command(
-            "tags:tags",
-            "Tags, in plain text or printed as PDF.",
-            "tankbook tags 14 15",
+            "tags:tags", "Tags, in plain text or printed as PDF.", "tankbook tags 14 15"
         ),
         "costs": Command(
-            "costs:costs",
-            "What the months ahead cost, and when to do it.",
-            "tankbook costs --plan",
+            "costs:costs", "What the months ahead cost, and when to do it.", "tankbook costs --plan"
         ),
         "calendar": Command(
-            "calendar:calendar",
-            "What is due, for a calendar.",
-            "tankbook calendar --ics due.ics",
+            "calendar:calendar", "What is due, for a calendar.", "tankbook calendar --ics due.ics"
         ),
         "wall": Command(
             "wall:wall",
@@ -361,9 +309,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook wall --pdf wall.pdf --paper a4",
         ),
         "report": Command(
-            "report:report",
-            "The report on the fleet.",
-            "tankbook report --html report.html",
+            "report:report", "The report on the fleet.", "tankbook report --html report.html"
         ),
     },
     Work.ARCHIVE: {
@@ -373,9 +319,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook history 14 --fills",
         ),
         "audit": Command(
-            "audit:audit",
-            "Signs of tampering in the history.",
-            "tankbook audit --late 7",
+            "audit:audit", "Signs of tampering in the history.", "tankbook audit --late 7"
         ),
         "pending": Command(
             "pending:pending",
@@ -383,9 +327,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook pending --finish",
         ),
         "tidy": Command(
-            "tidy:tidy",
-            "Put the fill log in order after a merge.",
-            "tankbook tidy --dry-run",
+            "tidy:tidy", "Put the fill log in order after a merge.", "tankbook tidy --dry-run"
         ),
     },
 }

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import Arg, Flag
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.plan import Ambient
 
 if TYPE_CHECKING:
@@ -19,7 +17,7 @@ if TYPE_CHECKING:
 
 
 def equalize(
-    context: typer.Context,
+    asked: Common,
     ids: Annotated[
         list[str],
         Arg(
@@ -29,9 +27,6 @@ def equalize(
     ],
     ambient: Ambient = "",
     mix: Annotated[bool, Flag("Two of different gases: the emptier gets a blend.")] = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """Where cylinders settle that are opened to each other, and what each then holds.
 
@@ -42,7 +37,6 @@ def equalize(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import equalize as output
 
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     entries = tuple(queue.named(desk, ids))
     if len({entry.id for entry in entries}) < max(2, len(entries)):

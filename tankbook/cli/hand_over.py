@@ -5,11 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Annotated
 
-import typer
-
 from tankbook.acts.options import Id, Opt
 from tankbook.cli.answer import DONE, Answer, RequestError
-from tankbook.cli.options import Common, Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.recording import Asked, Bench, Planned, run
 from tankbook.units import Money
 
@@ -43,23 +41,21 @@ def hand_over(
     return replace(answer, text=f"{answer.text}\n{_slip(given.common, named[0]).text}")
 
 
-def slip(
-    context: typer.Context, id_: Id, json: Json = False, on: On = "", ledger: Ledger = ""
-) -> Answer:
+def slip(asked: Common, id_: Id) -> Answer:
     """The slip of a cylinder that was handed over, again."""
-    return _slip(common(context, json, on, ledger), id_)
+    return _slip(asked, id_)
 
 
-def _slip(asked_: Common, id_: str) -> Answer:
+def _slip(asked: Common, id_: str) -> Answer:
     from tankbook.acts.hand_over import slip_of
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import slip as output
 
-    desk = open_desk(asked_)
+    desk = open_desk(asked)
     (name,) = desk.resolve([id_])
     found = slip_of(desk.book, name, desk.today) if name in desk.book.cylinders else None
     if found is None:
         raise RequestError(f"{name} was not handed over", "`tankbook stock` lists what is for sale")
-    if asked_.json:
+    if asked.json:
         return desk.data(output.data(found))
     return desk.answer(output.text(found, desk.book.settings.ledger, desk.page))

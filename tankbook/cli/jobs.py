@@ -6,12 +6,10 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Annotated
 
-import typer
-
 from tankbook.acts.options import Began, Ids, Note, Opt, Told
 from tankbook.cli.answer import Answer
 from tankbook.cli.names import Asked, names_asked, open_with_names, with_hint
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.recording import Bench, Planned
 from tankbook.records.words import JobState, Work
 from tankbook.units import Money
@@ -20,26 +18,19 @@ WORK = "hydro,visual,..."
 
 
 def jobs(
-    context: typer.Context,
+    asked: Common,
     names: Asked = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer | None:
     """The workshop board: how many are in, promised today, to call, at the requalifier.
 
     The commands below take work in, move it on, finish it and hand it back.
     """
-    asked_ = common(context, json, on, ledger)
-    context.obj = asked_
-    if context.invoked_subcommand:
-        return None
     from tankbook.output import workshop as output
     from tankbook.rules.workshop import workshop_board
 
-    desk = open_with_names(asked_)
+    desk = open_with_names(asked)
     board = workshop_board(desk.book, desk.today)
-    if asked_.json:
+    if asked.json:
         return desk.data(output.data(board, names_asked(desk.root, names)))
     return desk.answer(with_hint(desk.root, names, lambda n: output.text(board, n, desk.page)))
 

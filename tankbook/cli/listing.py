@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Csv, Json, Ledger, On, common
+from tankbook.cli.options import Common, Csv
 from tankbook.cli.printing import Pdf, print_into
 
 if TYPE_CHECKING:
@@ -17,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def listing(
-    context: typer.Context,
+    asked: Common,
     where: Annotated[
         list[str] | None,
         Opt(
@@ -34,16 +32,12 @@ def listing(
     count_sheet: Annotated[bool, Flag("A sheet to count the room with, by place.")] = False,
     csv: Csv = False,
     pdf: Pdf = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """The cylinders, one a line; filters on any field."""
     from tankbook.cli import list_filter as filters
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import listing as output
 
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     if count_sheet:
         return _count_sheet(desk, asked.json, pdf)

@@ -6,11 +6,9 @@ from collections.abc import Collection
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
@@ -18,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def may_fill(
-    context: typer.Context,
+    asked: Common,
     ids: Annotated[list[str], Arg("ID", "Cylinders or sets; a tail will do.")],
     gas: Annotated[str, Opt("GAS", "Such as nitrox32; air, if not said.")] = "",
     fill_pressure: Annotated[str, Opt("PRESSURE", "What the fill regulator is set to.")] = "",
@@ -27,9 +25,6 @@ def may_fill(
         str, Opt("P1+W1", "The position, whip and adaptor; the lowest rated, if not said.")
     ] = "",
     together: Annotated[bool, Flag("They are connected to one regulator.")] = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """May it be filled? Yes or no, to what pressure at what temperature, and every reason.
 
@@ -44,7 +39,6 @@ def may_fill(
     from tankbook.rules.gate import may_fill as answer_of
     from tankbook.rules.known_as import with_sides
 
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     mixture = option_values.gas("--gas", gas) if gas else None
     pressure = (

@@ -17,6 +17,13 @@ Csv = Annotated[bool, Flag("Answer as CSV for a spreadsheet; docs/reports.md say
 On = Annotated[
     str, Opt("DATE", "Answer as on this day (2026-11-25); records of later days are ignored.")
 ]
+AsOf = Annotated[
+    str,
+    Opt(
+        "DATE|REV",
+        "Answer from the ledger as git had it then: at the end of a day, or at a commit.",
+    ),
+]
 Ledger = Annotated[str, Opt("DIR", "The ledger's folder; else it is looked for here and upward.")]
 
 
@@ -30,35 +37,63 @@ class Common:
     as_of: str = ""
 
 
-def common(context: typer.Context, json: bool, on: str, ledger: str) -> Common:
+def common(context: typer.Context, json: bool, on: str, ledger: str, as_of: str = "") -> Common:
     """A command's own options, and for what it lacks those given before its name."""
     before = context.obj if isinstance(context.obj, Common) else Common()
-    return Common(json or before.json, on or before.on, ledger or before.ledger, before.as_of)
-
-
-_BEGINS = frozenset({"book", "bench", "given"})
-"""What a function begins with that records an act."""
+    return Common(
+        json or before.json,
+        on or before.on,
+        ledger or before.ledger,
+        as_of or before.as_of,
+    )
 
 
 def declared(function: Callable[..., Any]) -> Callable[..., Any]:
     """A command as the parser reads it.
 
-    A function that begins with a `book`, a `bench` or what was `given` records an act; any other
-    answers, and reads its options by itself.
+    A function that begins with a `book`, a `bench` or what was `given` records an act; one that
+    begins with what was `asked` answers from the ledger, of today or of a past day. Any other says
+    all of its options itself.
     """
-    if next(iter(inspect.signature(function).parameters)) in _BEGINS:
+    begins = next(iter(inspect.signature(function).parameters))
+    if begins in {"book", "bench", "given"}:
         from tankbook.cli.recording import recorded
 
         return recorded(function)
-    from tankbook.cli.as_of import with_as_of
+    own = list(signature_of(function).parameters.values())
+    shared = list(signature_of(_shared).parameters.values())
+    names = {p.name for p in shared}
 
-    answers = with_as_of(function)
-
-    @wraps(answers)
+    @wraps(function)
     def command(**options: Any) -> Any:
-        return answers(**options)
+        if begins != "asked":
+            return function(**options)
+        context: typer.Context = options.pop("context")
+        context.obj = asked = common(context, **{name: options.pop(name) for name in names})
+        if context.invoked_subcommand:
+            return None
+        if not asked.as_of or function.__name__ in ASK_THEMSELVES:
+            return function(asked, **options)
+        from tankbook.cli.heads import with_heads
 
-    return taking(command, map(read_by_parser, signature_of(answers).parameters.values()))
+        return with_heads(lambda of, again: function(of, **again), asked, options)
+
+    if begins == "asked":
+        context = inspect.Parameter("context", _KEYWORD, annotation=typer.Context)
+        own = [context, *(p.replace(kind=_KEYWORD) for p in own[1:]), *shared]
+    return taking(command, map(read_by_parser, own))
+
+
+ASK_THEMSELVES = frozenset({"may_fill"})
+"""Commands that ask every head of a day themselves."""
+
+_KEYWORD = inspect.Parameter.KEYWORD_ONLY
+_BEGINS = frozenset({"book", "bench", "given", "asked"})
+"""What a function begins with that the parser does not ask for."""
+
+
+def _shared(*, json: Json = False, on: On = "", as_of: AsOf = "", ledger: Ledger = "") -> None:
+    """The options of every command that answers."""
 
 
 def signature_of(function: Callable[..., Any]) -> inspect.Signature:

@@ -6,11 +6,9 @@ import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
@@ -30,7 +28,7 @@ Ambient = Annotated[str, Opt("TEMPERATURE", "How warm it is at the station.", "-
 
 
 def plan(
-    context: typer.Context,
+    asked: Common,
     queue: Annotated[
         list[str] | None,
         Arg(
@@ -61,9 +59,6 @@ def plan(
     explain: Annotated[bool, Flag("Compare with other orders of opening banks.")] = False,
     plot: Annotated[str, Opt("FILE", "Draw pressure against time into this .svg.")] = "",
     pdf: Annotated[str, Opt("FILE", "Print a bench card in large type into this PDF.")] = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """Plan a fill session: who is filled, in which loads, which bank to open when, where to stop.
 
@@ -80,7 +75,6 @@ def plan(
         from tankbook.ledger.handed_out import check_out
 
         check_out(Path(plot), ".svg")
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     mixture = option_values.gas("--gas", gas) if gas else _usual_gas(desk)
     selected = _selected(desk, use, size, where or [], below, mixture)

@@ -6,15 +6,13 @@ import datetime as dt
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import Arg, Opt
 from tankbook.cli import keys
 from tankbook.cli.answer import Answer, RequestError, shown
 from tankbook.cli.fill_log_options import MOMENT, Degrees, DegreesText, moment
 from tankbook.cli.names import Asked as Names
 from tankbook.cli.names import names_asked, open_with_names, with_hint
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.recording import Asked, Bench, Planned, run
 from tankbook.gas import Gas
 from tankbook.records.words import Isolator
@@ -205,19 +203,15 @@ def _damage(bench: Bench, texts: list[str], ids: list[str]) -> dict[str, str]:
 
 
 def rentals(
-    context: typer.Context,
+    asked: Common,
     names: Names = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """The rental board: out, back today, late, and any day ahead that is short."""
     from tankbook.output import rentals as output
     from tankbook.rules.bookings import rental_board
 
-    asked_ = common(context, json, on, ledger)
-    desk = open_with_names(asked_)
+    desk = open_with_names(asked)
     board = rental_board(desk.book, desk.today)
-    if asked_.json:
+    if asked.json:
         return desk.data(output.data(board, names_asked(desk.root, names)))
     return desk.answer(with_hint(desk.root, names, lambda n: output.text(board, n, desk.page)))

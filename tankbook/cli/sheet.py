@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import IDS, Flag, Opt
 from tankbook.cli.answer import Answer
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.printing import Pdf, print_into
 
 if TYPE_CHECKING:
@@ -20,14 +18,11 @@ if TYPE_CHECKING:
 
 
 def sheet(
-    context: typer.Context,
+    asked: Common,
     ids: Annotated[list[str], IDS],
     gas: Annotated[str, Opt("GAS", "Such as nitrox32; air, if not said.")] = "",
     csv: Annotated[bool, Flag("The form that is keyed in.")] = False,
     pdf: Pdf = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """A fill sheet to print for the lake, keyed in with `fill --sheet` in the evening.
 
@@ -37,7 +32,6 @@ def sheet(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import fill_sheet as output
 
-    asked = common(context, json, on, ledger)
     mixture = option_values.gas("--gas", gas) if gas else None
     desk = open_desk(asked)
     lines = list(_lines(desk, desk.resolve(ids), mixture))

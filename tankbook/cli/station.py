@@ -4,27 +4,19 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import Arg
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
     from tankbook.cli.recording import Bench, Planned
 
 
-def station(
-    context: typer.Context, json: Json = False, on: On = "", ledger: Ledger = ""
-) -> Answer | None:
+def station(asked: Common) -> Answer | None:
     """How the fill station stands: open or closed, banks, gauges, filters, what is due.
 
     The commands below record its upkeep.
     """
-    asked = common(context, json, on, ledger)
-    context.obj = asked
-    if context.invoked_subcommand:
-        return None
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import station as output
     from tankbook.rules.board import bank_state

@@ -6,11 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import Arg, Flag, Note, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.recording import Asked, Bench, Planned, file_named, run
 
 if TYPE_CHECKING:
@@ -22,16 +20,15 @@ Place = Annotated[
 ]
 
 
-def stock(context: typer.Context, json: Json = False, on: On = "", ledger: Ledger = "") -> Answer:
+def stock(asked: Common) -> Answer:
     """The stock for sale, oldest test first, and what each still needs before hand-over."""
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import stock as output
     from tankbook.rules.stock import sale_stock
 
-    asked_ = common(context, json, on, ledger)
-    desk = open_desk(asked_)
+    desk = open_desk(asked)
     lines = sale_stock(desk.book, desk.today)
-    if asked_.json:
+    if asked.json:
         return desk.data(output.sale_data(lines))
     return desk.answer(output.sale_text(lines, desk.page))
 

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
 from tankbook.acts.options import IDS, Flag, Opt
 from tankbook.cli.answer import NO, Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
@@ -47,7 +45,7 @@ Proof = Annotated[bool, Flag("With --pdf: outline and number every place of the 
 
 
 def tags(
-    context: typer.Context,
+    asked: Common,
     ids: Annotated[list[str], IDS],
     pdf: Pdf = "",
     kind: Kind = "tag",
@@ -55,9 +53,6 @@ def tags(
     start: Start = 1,
     cut_marks: Cuts = False,
     proof: Proof = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """A tag for each: id, serial, pressure, gas, next dates, or DO NOT FILL and why.
 
@@ -67,7 +62,6 @@ def tags(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import tags as output
 
-    asked = common(context, json, on, ledger)
     if not pdf and (kind, sheet, start, cut_marks, proof) != ("tag", "", 1, False, False):
         raise RequestError("only printed tags take these options", "name a file with --pdf FILE")
     desk = open_desk(asked)
