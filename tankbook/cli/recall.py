@@ -58,7 +58,7 @@ def recall(
         return desk.answer(f"{said}{_next(found)}")
 
     def planned(bench: Bench) -> Planned:
-        from tankbook.acts.recall_hold import hold_all
+        from tankbook.acts.hold import hold_all
 
         found = find(bench.book.as_known_on(bench.today), bench.today)
         reason = why or _why(found)
