@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated
 
 from tankbook.acts.options import Flag, Opt
-from tankbook.cli import keys
+from tankbook.cli import keys, option_values
 from tankbook.cli.answer import Answer, RequestError, shown
 from tankbook.cli.recording import LONGEST_ID, Asked, Bench, Planned, file_named, run
 
@@ -127,7 +127,6 @@ def _look_at_it(common: dict[str, str], marks: list[str]) -> list[str]:
 
 def _understood(name: str, text: str) -> None:
     """Raises `RequestError` for a value that a card cannot take."""
-    from tankbook.cli import option_values
     from tankbook.records.words import OUTLET_TWINS, Outlet, Shore
 
     if not text:
@@ -189,8 +188,6 @@ def _facts(common: Mapping[str, str], values: Sequence[str], shore: Shore) -> di
 
 
 def _with_unit(name: str, text: str, shore: Shore) -> str:
-    from tankbook.cli import option_values
-
     if name in PRESSURES and text != "none":
         return str(option_values.pressure(f"--{name.replace('_', '-')}", text, shore))
     return text
@@ -216,10 +213,7 @@ def _arrivals(
         lines = [{**facts, "marks": room.said(line)} for line in marks]
         return [room.Arrival("--marks", line) for line in lines], []
     if serials:
-        try:
-            each = room.serials(serials)
-        except ValueError as error:
-            raise RequestError(f"--serials: {error}") from None
+        each = option_values.read("--serials", serials, room.serials)
         return [room.Arrival(s, {**facts, "serial": room.said(s)}) for s in each], []
     serial = facts["serial"].text
     place = serial if serial.isprintable() and len(serial) <= LONGEST_ID else "--serial"

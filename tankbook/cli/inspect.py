@@ -12,7 +12,6 @@ from tankbook.cli.inspect_exceptions import Excepted
 from tankbook.cli.recording import Asked, Bench, Planned, run, time_of
 
 if TYPE_CHECKING:
-    from tankbook.acts.bench import Read
     from tankbook.acts.inspect import Look
     from tankbook.acts.walk import Walk
     from tankbook.cli.open_ledger import Desk
@@ -81,6 +80,8 @@ def inspect(
     what --clears names; what stays open is said. q keeps it for later. Several cylinders alike go
     with --pass-all.
     """
+    from tankbook.acts.inspect import Look
+
     typed = {
         "neck_thread": neck_thread,
         "valve_thread": valve_thread,
@@ -93,9 +94,8 @@ def inspect(
         "lubricant": lubricant,
     }
     typed = {k: v for k, v in typed.items() if v}
-    said = _Said(
-        checklist, typed, same_valve, withhold, told, sticker_number, tuple(clears), why, at
-    )
+    look = Look("", (), withhold=withhold, told=told, clears=tuple(clears), why=why)
+    said = _Said(checklist, typed, same_valve, sticker_number, at, look)
     if pass_all:
         given_marks = (excepted, notes, counts, positions, what, depths, lengths)
         marks = Excepted(*(tuple(o) for o in given_marks))
@@ -112,12 +112,10 @@ class _Said:
     checklist: str
     typed: Mapping[str, str]
     same_valve: bool
-    withhold: bool
-    told: str
     numbers: str
-    clears: tuple[str, ...]
-    why: str
     at: str
+    look: Look
+    """What is the same of the look at each."""
 
     def followed(self, book: Book, ids: Sequence[str]) -> Checklist:
         """The checklist named, or the usual one of the first cylinder."""
@@ -133,40 +131,14 @@ class _Said:
     def sticker_numbers(self, count: int) -> list[str]:
         """One number a cylinder."""
         from tankbook.acts.arrivals import serials
+        from tankbook.cli.option_values import read
 
         if not self.numbers:
             return [""] * count
-        try:
-            numbers = serials(self.numbers)
-        except ValueError as error:
-            raise RequestError(f"--sticker-number: {error}") from None
+        numbers = read("--sticker-number", self.numbers, serials)
         if len(numbers) != count:
             raise RequestError(f"{len(numbers)} sticker numbers for {count} cylinders")
         return list(numbers)
-
-    def look(
-        self,
-        id_: str,
-        answers: tuple[StepFinding, ...],
-        read: Read,
-        note: str,
-        number: str,
-        clears: tuple[str, ...] = (),
-        why: str = "",
-    ) -> Look:
-        from tankbook.acts.inspect import Look
-
-        return Look(
-            id_,
-            answers,
-            read,
-            note,
-            number,
-            self.withhold,
-            self.told,
-            (*self.clears, *clears),
-            self.why or why,
-        )
 
 
 def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> Planned:
@@ -178,7 +150,7 @@ def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> 
     named = bench.resolve(ids)
     followed = said.followed(bench.book, named)
     read = read_of(said.typed, bench.desk.shore, said.same_valve)
-    if len(named) > 1 and (marks.results or said.clears):
+    if len(named) > 1 and (marks.results or said.look.clears):
         mend = "record what was found on each by itself"
         option = "--except" if marks.results else "--clears"
         raise RequestError(f"{option} is about one cylinder", mend)
@@ -195,7 +167,8 @@ def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> 
             except ValueError as error:
                 reasons.append(f"{id_}: {error}")
                 continue
-        looks.append(said.look(id_, answers, read, note, number))
+        look = replace(said.look, id=id_, answers=answers, read=read, note=note)
+        looks.append(replace(look, sticker_number=number))
     if reasons:
         return refusal(reasons)
     at = time_of(bench, said.at)
@@ -232,8 +205,16 @@ def _step_by_step(
     read = read_of(walked.typed, desk.shore, said.same_valve)
     (number,) = said.sticker_numbers(1)
     clears, why = _answered(desk, id_, said, walked.walk)
-    note = "; ".join(notes)
-    look = said.look(id_, walked.walk.answers, read, note, number, clears, why)
+    look = replace(
+        said.look,
+        id=id_,
+        answers=walked.walk.answers,
+        read=read,
+        note="; ".join(notes),
+        sticker_number=number,
+        clears=(*said.look.clears, *clears),
+        why=said.look.why or why,
+    )
 
     def planned(bench: Bench) -> Planned:
         at = time_of(bench, said.at)
@@ -252,10 +233,10 @@ def _answered(desk: Desk, id_: str, said: _Said, walk: Walk) -> tuple[tuple[str,
     from tankbook.cli.inspect_prompt import ask_answers
     from tankbook.records.words import InspectionResult
 
-    if said.clears or outcome(walk.answers) is not InspectionResult.PASS:
+    if said.look.clears or outcome(walk.answers) is not InspectionResult.PASS:
         return (), ""
     known = desk.book.as_known_on(desk.today)
-    return ask_answers(open_against(known, known.cylinders[id_]), said.why)
+    return ask_answers(open_against(known, known.cylinders[id_]), said.look.why)
 
 
 def _kept(given: Asked, id_: str, walk: Walk) -> Answer:

@@ -12,10 +12,8 @@ from tankbook.gas import Gas
 from tankbook.records.kinds import pressure_within, temperature_within
 from tankbook.records.words import Shore
 from tankbook.units import (
-    Concentration,
     GaugePressure,
     Length,
-    Money,
     PartialDate,
     Percent,
     Period,
@@ -128,16 +126,6 @@ def torque(option: str, text: str) -> Torque:
     return read(option, text, Torque.parse)
 
 
-def running_time(option: str, text: str) -> RunningTime:
-    """A running time; a bare number is in hours."""
-    return read(option, text, lambda t: RunningTime.parse(t, "h"))
-
-
-def concentration(option: str, text: str) -> Concentration:
-    """A concentration, which carries its unit."""
-    return read(option, text, Concentration.parse)
-
-
 def gas(option: str, text: str) -> Gas:
     """A gas by its word."""
     return read(option, text, Gas.parse)
@@ -148,11 +136,6 @@ def period(option: str, text: str) -> Period:
     short = SHORT_PERIOD.fullmatch(text)
     words = f"{short[1]} {LETTERS[short[2]]}" if short else text
     return read(option, words, Period.parse, "write it as 90d, 6m or 1y")
-
-
-def money(option: str, text: str) -> Money:
-    """A price: `25.00 USD`."""
-    return read(option, text, Money.parse)
 
 
 def read(option: str, text: str, parse: Callable[[str], T], mend: str = "") -> T:
@@ -171,7 +154,7 @@ _KINDS: Mapping[type, Callable[[str, str], Any]] = {
     dt.date: day,
     PartialDate: date,
     Percent: percent,
-    RunningTime: running_time,
+    RunningTime: lambda option, text: read(option, text, lambda t: RunningTime.parse(t, "h")),
     Period: period,
     bool: yes_no,
 }

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
 from tankbook.cli.names import Asked as Names
 from tankbook.cli.names import names_asked, open_with_names, with_hint
 from tankbook.cli.recording import Asked, Bench, Planned, run
+from tankbook.units import PartialDate
 
 if TYPE_CHECKING:
     from tankbook.records.book import Book
@@ -32,8 +33,8 @@ def recall(
     specification: Annotated[Sequence[str], Opt("SPEC", "A notice: the specification.")] = (),
     serial_from: Annotated[str, Opt("SERIAL", "A notice: first serial.")] = "",
     serial_to: Annotated[str, Opt("SERIAL", "A notice: last serial.")] = "",
-    made_from: Annotated[str, Opt("MONTH", "A notice: made in or after.")] = "",
-    made_before: Annotated[str, Opt("MONTH", "A notice: made before.")] = "",
+    made_from: Annotated[PartialDate | None, Opt("MONTH", "A notice: made in or after.")] = None,
+    made_before: Annotated[PartialDate | None, Opt("MONTH", "A notice: made before.")] = None,
     hold: Annotated[bool, Flag("Put every one of them on hold.")] = False,
     why: Annotated[str, Opt("TEXT", "Why they are held; worded here, if not.")] = "",
     names: Names = False,
@@ -45,8 +46,9 @@ def recall(
     from tankbook.output import recall as output
 
     asked_for = {
-        "maker": maker, "specification": specification, "serial_from": serial_from,
-        "serial_to": serial_to, "made_from": made_from, "made_before": made_before,
+        "maker": (maker,) if maker else (), "specification": tuple(specification),
+        "serial_from": serial_from, "serial_to": serial_to, "made_from": made_from,
+        "made_before": made_before,
     }  # fmt: skip
     find = _finder(source, since, notice, {k: v for k, v in asked_for.items() if v})
     if not hold:
@@ -84,7 +86,7 @@ def _why(found: Recall) -> str:
 
 
 def _finder(
-    source: str, since: dt.date | None, notice: str, keys: dict[str, str | Sequence[str]]
+    source: str, since: dt.date | None, notice: str, keys: Mapping[str, Any]
 ) -> Callable[[Book, dt.date], Recall]:
     """What looks the recalled cylinders up in a book.
 
@@ -132,28 +134,13 @@ def _row_of(book: Book, id_: str) -> WatchRow:
     return row
 
 
-def _row(keys: dict[str, str | Sequence[str]]) -> WatchRow:
-    from tankbook.cli import option_values
+def _row(keys: Mapping[str, Any]) -> WatchRow:
     from tankbook.records.rulerow import Basis, Verified, WatchRow
 
-    def text(name: str) -> str:
-        said = keys.get(name, "")
-        return said if isinstance(said, str) else said[0]
-
-    specs = keys.get("specification", ())
     return WatchRow(
         id="asked",
-        maker=(text("maker"),) if text("maker") else (),
-        specification=(specs,) if isinstance(specs, str) else tuple(specs),
-        serial_from=text("serial_from") or None,
-        serial_to=text("serial_to") or None,
-        made_from=option_values.date("--made-from", text("made_from"))
-        if text("made_from")
-        else None,
-        made_before=option_values.date("--made-before", text("made_before"))
-        if text("made_before")
-        else None,
         basis=Basis.PRACTICE,
         citation="as asked on the command line",
         verified=Verified.MEMORY,
+        **keys,
     )
