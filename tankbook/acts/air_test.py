@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 from typing import Annotated
+
+from msgspec.structs import replace
 
 from tankbook.acts.at_station import StationDraft, act_of, begun
 from tankbook.acts.common import line_reasons, refusal

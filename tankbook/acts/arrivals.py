@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.acts.common import as_text, ticked
 from tankbook.records.cylinder import Cylinder
@@ -41,8 +42,7 @@ HERE = Mark(0, 0, 0)
 """The place of what was said on the command line, or follows from it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Arrival:
+class Arrival(Struct, frozen=True):
     """One cylinder to be booked in.
 
     `place` names where it was said (a file, or a serial); `given` holds what is known by key, with
@@ -53,8 +53,7 @@ class Arrival:
     given: Mapping[str, Scalar]
 
 
-@dataclass(slots=True)
-class Card:
+class Card(Struct):
     """The card of an arrival: as typed, as written, what is wrong with it, what to look at."""
 
     arrival: Arrival

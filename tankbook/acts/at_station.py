@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.common import as_text, refusal, trail_of, written
 from tankbook.records.book import Book
@@ -20,8 +22,7 @@ from tankbook.rules.gate import station_reasons
 STATION_FILE = "station.yaml"
 
 
-@dataclass(frozen=True, slots=True)
-class StationDraft:
+class StationDraft(Struct, frozen=True):
     """The station as an act leaves it, and the edits of its file that do so."""
 
     station: Station

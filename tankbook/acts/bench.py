@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.common import Draft, as_text, trail_of, written
 from tankbook.records.book import Book
@@ -28,8 +30,7 @@ LUBRICANT, DIP_TUBE, TORQUE = "lubricant", "dip-tube", "torque"
 """The steps of a checklist that something is read at."""
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(Struct, frozen=True):
     """What was read at the bench; what was not is empty.
 
     `same_valve` says that the valve that was on the cylinder goes back: its thread is the card's.

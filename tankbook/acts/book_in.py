@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tankbook.acts.arrivals import ID, NOT_SAME, STICKER, Arrival, Card, card_of, said
 from tankbook.acts.common import signer_reasons

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -58,18 +59,16 @@ def as_text(value: Any) -> Value:
 
 def written(record: Record) -> dict[str, Value]:
     """A record as its file says it: day and initials first, note last, defaults left out."""
-    names = attributes_of(type(record))
-    defaults = {f.name: f.default for f in dataclasses.fields(record)}
+    names, declared = attributes_of(type(record)), type(record).declared
     found: dict[str, Value] = {}
     for name in sorted(names, key=lambda n: _FIRST.get(n, _LAST.get(n, 2))):
         value = getattr(record, names[name])
-        if value is not None and value != defaults[names[name]] and value != {}:
+        if value is not None and value != declared[names[name]].default and value != {}:
             found[name] = as_text(value)
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Draft:
+class Draft(Struct, frozen=True):
     """A cylinder as an act leaves it, and the edits of its file that do so."""
 
     cylinder: Cylinder

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from tankbook.acts.arrivals import NOT_SAME, Arrival, Card, card_of, said
 from tankbook.acts.book_in import to_do, with_test_pressure
@@ -102,7 +103,7 @@ def _grown(before: Cylinder, card: Card) -> Draft:
             continue
         name = trail[0]
         if len(trail) == 1:
-            cylinder = replace(cylinder, **{name: new})  # type: ignore[arg-type]
+            cylinder = replace(cylinder, **{name: new})
             edits.append(SetValue(before.source.path, (name,), as_text(new)))
         elif getattr(before, name) is None:
             whole = getattr(after, name)

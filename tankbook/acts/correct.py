@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from tankbook.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
 from tankbook.acts.common import (

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.acts.common import Draft, as_text, line_reasons, trail_of, written
 from tankbook.records.book import Book
@@ -31,8 +32,7 @@ def told(how: str, by: str, on: dt.date) -> Told | None:
     return Told(on=on, by=by, how=how) if how else None
 
 
-@dataclass(frozen=True, slots=True)
-class Moved:
+class Moved(Struct, frozen=True):
     """The edits of a rental that began or ended, and the cylinder as it leaves it; a set has
     none of its own."""
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.acts.log_line import last_fill
 from tankbook.gas import Gas
@@ -31,8 +33,7 @@ from tankbook.rules.services import analysis_tolerance
 from tankbook.units import GaugePressure, Percent, Temperature
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """One cylinder or set, the pressure reached, and the one it began with where that was read.
 
     Analysis, source, position and fill pressure are its own where they are not those of all. `bled`
@@ -50,8 +51,7 @@ class Wanted:
     bled: GaugePressure | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Filling:
+class Filling(Struct, frozen=True):
     """How it was filled. What is None or empty is taken from the day's last fill or the settings.
 
     `looked` says that each was looked over before; `override` and `approved_by` lift shop practice;
@@ -75,8 +75,7 @@ class Filling:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Settled:
+class Settled(Struct, frozen=True):
     """A filling with its defaults filled in, and what these were taken from."""
 
     how: Filling
@@ -84,8 +83,7 @@ class Settled:
     echo: tuple[str, ...]
 
 
-@dataclass(slots=True)
-class Asked:
+class Asked(Struct):
     """One cylinder's answer: what refuses it, what an override lifts, what is worth knowing."""
 
     wanted: Wanted

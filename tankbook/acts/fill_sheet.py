@@ -5,8 +5,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.common import named, refusal
 from tankbook.acts.fill import fill
@@ -35,8 +37,7 @@ _YES = {"y", "yes", "x", "ok"}
 _DEGREES = {Shore.PSI: "degF", Shore.BAR: "degC"}
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """A row of a sheet as keyed: its line in the file, and its cells by column, as text."""
 
     line: int
@@ -46,8 +47,7 @@ class Row:
         return self.cells.get(name, "").strip()
 
 
-@dataclass(frozen=True, slots=True)
-class RowRefused:
+class RowRefused(Struct, frozen=True):
     """A row that was not recorded, and every reason."""
 
     line: int
@@ -58,8 +58,7 @@ class RowRefused:
         return f"line {self.line}, {self.cylinder or 'no cylinder'}: {'; '.join(self.reasons)}"
 
 
-@dataclass(frozen=True, slots=True)
-class Keyed:
+class Keyed(Struct, frozen=True):
     """What became of a sheet: the acts of the rows that stand, rows refused, rows known before."""
 
     day: dt.date

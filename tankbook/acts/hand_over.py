@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.common import Draft, line_reasons, refusal, signer_reasons
 from tankbook.acts.counter import reference_reasons
@@ -26,8 +28,7 @@ from tankbook.units.patterns import pattern
 _SLIP = pattern(r"([0-9]{4})-([0-9]{1,6})")
 
 
-@dataclass(frozen=True, slots=True)
-class Slip:
+class Slip(Struct, frozen=True):
     """What the buyer is given in writing."""
 
     number: str
@@ -44,8 +45,7 @@ class Slip:
     sticker_number: str
 
 
-@dataclass(frozen=True, slots=True)
-class Sale:
+class Sale(Struct, frozen=True):
     """What is said of a hand-over. Empty or None takes the cylinder's price and the next slip."""
 
     to: str

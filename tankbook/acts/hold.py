@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Annotated, Self
+
+from msgspec import Struct
 
 from tankbook.acts.common import (
     Draft,
@@ -137,8 +138,7 @@ def _filled_at(book: Book, id_: str, on: dt.date) -> list[dt.time]:
 # --- letting go ----------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Hold:
+class Hold(Struct, frozen=True):
     """A hold by its day, and where it stands among all of that day as the card has them, from 1;
     0 for the only one."""
 

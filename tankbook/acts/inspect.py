@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts import bench
 from tankbook.acts.common import Draft, edits_of, refusal, signer_reasons, still_against, ticked
@@ -92,8 +94,7 @@ def inspect(
 _HINTS = {"finding-not-accepted": "hold it at that step (`--except STEP:hold`), or reject it"}
 
 
-@dataclass(frozen=True, slots=True)
-class _Made:
+class _Made(Struct, frozen=True):
     """One inspection as it is to be recorded, and what it names."""
 
     look: Look

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.acts.common import (
     Draft,
@@ -37,8 +38,7 @@ _FINISHED = frozenset({JobState.READY, JobState.COLLECTED})
 """States that a job is in by its days, and never by a word."""
 
 
-@dataclass(frozen=True, slots=True)
-class News:
+class News(Struct, frozen=True):
     """What is said of a job when it is taken in or moved on; None or empty says nothing."""
 
     work: tuple[Work, ...] = ()

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.acts import bench
 from tankbook.acts.bench import Read
@@ -41,8 +42,7 @@ _NOT_HERE = {
 """Where a cylinder is not on the bench, or has no business there."""
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Struct, frozen=True):
     """One cylinder's inspection: an answer for every step that applies, and what was read.
 
     `told` says how the owner was told of a rejection, where that was done already. `clears` names

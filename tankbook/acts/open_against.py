@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -31,8 +33,7 @@ _BY_LOOK = frozenset({Adverse.HELD, Adverse.REJECTED, Adverse.INSPECTED, Adverse
 """What a passed inspection may answer; a failed test, a suspected crack and heat never."""
 
 
-@dataclass(frozen=True, slots=True)
-class Open:
+class Open(Struct, frozen=True):
     """Something that stands against a cylinder.
 
     `for_ever` says that nothing answers it; `answered` that an entry does and that only its end

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.acts.common import has_lapsed, named, refusal, signer_reasons
 from tankbook.acts.fill_request import helium_may_be_in
@@ -20,8 +21,7 @@ from tankbook.rules.limits import limit_of
 from tankbook.units import GaugePressure, Percent, Temperature
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(Struct, frozen=True):
     """One cylinder or set, and what its gauge shows; for a drain, what it showed before."""
 
     id: str

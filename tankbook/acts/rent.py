@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.common import Draft, line_reasons, named, refusal, signer_reasons
 from tankbook.acts.counter import lend, reference_reasons
@@ -37,16 +39,14 @@ LONGEST = 480
 """Letters of a reason kept in an entry's note, which may hold 500."""
 
 
-@dataclass(frozen=True, slots=True)
-class Going:
+class Going(Struct, frozen=True):
     """A cylinder or set that goes out, and what its gauge shows, where that was read."""
 
     id: str
     pressure: GaugePressure | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Lot:
+class Lot(Struct, frozen=True):
     """Cylinders to be chosen: how many, of what size and gas. A count of 0 takes the booking's."""
 
     count: int = 0

@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.acts.common import Draft, cylinders_of, edits_of, line_reasons, named, refusal
 from tankbook.acts.open_against import Open, asked_of_test, cleared, named_in, open_against, way_out
@@ -26,8 +27,7 @@ from tankbook.rules.tested import PRESSURE_TESTS, made_of
 from tankbook.units import GaugePressure, PartialDate, Volume
 
 
-@dataclass(frozen=True, slots=True)
-class Test:
+class Test(Struct, frozen=True):
     """What a requalifier's paper says of a batch.
 
     `expansions` gives total and permanent expansion by id, `failures` why a cylinder failed for
@@ -131,8 +131,7 @@ def _strangers(test: Test, cylinders: list[Cylinder]) -> Iterator[str]:
             yield f"{id_} is given a result and is not in the batch"
 
 
-@dataclass(frozen=True, slots=True)
-class _Case:
+class _Case(Struct, frozen=True):
     """One cylinder of a batch."""
 
     book: Book

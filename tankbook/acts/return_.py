@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.common import Draft, edits_of, line_reasons, named, refusal, signer_reasons
 from tankbook.acts.counter import take_back
@@ -25,8 +27,7 @@ from tankbook.rules.status import status_of
 from tankbook.units import GaugePressure, PartialDate, Temperature, time_of_day
 
 
-@dataclass(frozen=True, slots=True)
-class Back:
+class Back(Struct, frozen=True):
     """A cylinder or set as it came back.
 
     `pressures` holds one reading, or one for each side of a set whose isolator is shut, in the

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.acts.fill import Wanted
 from tankbook.gas import Gas
@@ -13,8 +14,7 @@ STEP = {"psi": 1.0, "bar": 0.1}
 """What a planned pressure is rounded down to when it is logged: no gauge shows less."""
 
 
-@dataclass(frozen=True, slots=True)
-class Planned:
+class Planned(Struct, frozen=True):
     """One cylinder of a plan: what it began with and ends with, from where, and where it stood."""
 
     id: str
@@ -35,8 +35,7 @@ class Planned:
         return _rounded(self.holds) > _rounded(self.start)
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedSession:
+class PlannedSession(Struct, frozen=True):
     """A plan to be logged: its gas, the ambient temperature its cold readings are at, its lines."""
 
     gas: Gas

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tankbook.acts.common import Draft, refusal
 from tankbook.records.book import Book

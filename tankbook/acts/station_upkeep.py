@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Annotated
+
+from msgspec import Struct
 
 from tankbook.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
 from tankbook.acts.common import line_reasons, refusal, signer_reasons
@@ -215,8 +216,7 @@ def gauge_notes(station: Station, name: str, check: GaugeCheck) -> list[str]:
     return [f"{said}, within {station.gauge_error}"]
 
 
-@dataclass(frozen=True, slots=True)
-class PartKind:
+class PartKind(Struct, frozen=True):
     """A kind of part that is checked: its list in the file, and what it is called."""
 
     key: str

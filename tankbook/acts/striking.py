@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 from tankbook.acts.common import written
 from tankbook.records.book import Book
@@ -25,8 +26,7 @@ _BARE = pattern(r"[0-9]+(\.[0-9]+)?")
 _NOWHERE = Mark(0, 1, 1)
 
 
-@dataclass(frozen=True, slots=True)
-class Wrong:
+class Wrong(Struct, frozen=True):
     """What is wrong and what is right.
 
     `what` is a list of a file (`inspected`, `B1.readings`) or a word for log lines; `when` is the

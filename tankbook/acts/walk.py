@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.checklist import Checklist, Step
 from tankbook.records.cylinder import Cylinder
@@ -38,8 +40,7 @@ def steps_for(checklist: Checklist, cylinder: Cylinder) -> tuple[Step, ...]:
     return tuple(s for s in checklist.steps if not s.material or material in s.material)
 
 
-@dataclass(frozen=True, slots=True)
-class Walk:
+class Walk(Struct, frozen=True):
     """A checklist being followed: its steps, and an answer for each one done so far."""
 
     steps: tuple[Step, ...]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from tankbook.output.as_csv import Cell
@@ -14,8 +15,7 @@ DONE, NO, NOT_UNDERSTOOD, OUR_FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 program; stopped from the keyboard (128 and the signal's number, as shells count)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Answer:
+class Answer(Struct, frozen=True):
     """The text for standard output, the exit code, and notes for standard error."""
 
     text: str

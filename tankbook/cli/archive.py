@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import TypeVar
+
+from msgspec import Struct
 
 from tankbook.cli import option_values
 from tankbook.cli.open_ledger import clock, moment_asked, read_from_commit, root_asked, told
@@ -23,8 +24,7 @@ from tankbook.records.node import Finding
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
-class Archive:
+class Archive(Struct, frozen=True):
     """The history up to `tip`: the commit asked with --as-of, else the latest.
 
     `now` is the moment asked about. Without --as-of what is not committed counts, too.

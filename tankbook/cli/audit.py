@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING, Annotated
+
+from msgspec import Struct
 
 from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
@@ -111,8 +112,7 @@ def audit(
     return loud.told(Answer(text, code, seen.notes), said, paper.width)
 
 
-@dataclass(frozen=True, slots=True)
-class _Looked:
+class _Looked(Struct, frozen=True):
     """What an audit saw, and the act that a checkpoint of it is."""
 
     answer: Audit

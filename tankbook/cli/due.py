@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
+
+from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer

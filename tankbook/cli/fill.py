@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated
+
+from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Note, Opt
 from tankbook.cli import keys

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Annotated
+
+from msgspec.structs import replace
 
 from tankbook.acts.options import Id, Opt
 from tankbook.cli.answer import DONE, Answer, RequestError

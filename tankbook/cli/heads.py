@@ -9,8 +9,10 @@ from __future__ import annotations
 import datetime as dt
 import json as js
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.cli import loud
 from tankbook.cli.answer import DONE, NO, Answer, Unanswered, as_data
@@ -30,8 +32,7 @@ _FILES = frozenset({"pdf", "plot", "ics", "html", "csv_file", "out", "sheet"})
 """Options that name a file to write: it is written once, from the line that counted."""
 
 
-@dataclass(frozen=True, slots=True)
-class Elsewhere:
+class Elsewhere(Struct, frozen=True):
     """Another head of the day asked about, and how to ask it."""
 
     other: Other

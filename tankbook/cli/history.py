@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, Answer, as_data, shown
@@ -51,8 +53,7 @@ def history(
     return _written(answer, asked, root, bundle, made) if bundle else answer
 
 
-@dataclass(frozen=True, slots=True)
-class _How:
+class _How(Struct, frozen=True):
     """What is asked of a history."""
 
     id_: str

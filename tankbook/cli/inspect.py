@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts.options import IDS, TIME, Flag, Opt
 from tankbook.cli.answer import DONE, Answer, RequestError, shown
@@ -105,8 +107,7 @@ def inspect(
     return _step_by_step(given, ids, said, notes, afresh)
 
 
-@dataclass(frozen=True, slots=True)
-class _Said:
+class _Said(Struct, frozen=True):
     """What holds for every cylinder named."""
 
     checklist: str

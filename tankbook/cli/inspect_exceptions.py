@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from tankbook.cli.answer import RequestError, shown
 
@@ -14,8 +15,7 @@ if TYPE_CHECKING:
     from tankbook.units import Length
 
 
-@dataclass(frozen=True, slots=True)
-class Excepted:
+class Excepted(Struct, frozen=True):
     """The exceptions as given, and what was seen, counted, placed, named and measured, each with or
     without a step."""
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import partial
 from typing import TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.acts import bench
 from tankbook.acts.bench import Read
@@ -48,8 +50,7 @@ PROMPTS: Mapping[str, tuple[tuple[str, str], ...]] = {
 """What is read at a step, and how it is asked for."""
 
 
-@dataclass(frozen=True, slots=True)
-class Walked:
+class Walked(Struct, frozen=True):
     """How far it went, what was typed at the valve steps, and whether it is to be recorded."""
 
     walk: Walk

@@ -5,9 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from enum import Enum
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.cli.answer import RequestError
 from tankbook.output.listing import Listed
@@ -44,8 +45,7 @@ DERIVED: dict[str, Callable[[Listed], Any]] = {
 """Fields that are worked out; the status is that of the entries, not only the recorded word."""
 
 
-@dataclass(frozen=True, slots=True)
-class Condition:
+class Condition(Struct, frozen=True):
     """A field, how it is compared, and with what. `wanted` is None for `field=`, not recorded."""
 
     field: str

@@ -4,8 +4,10 @@ for and nobody recorded. It stands in the first line and in the data, and the an
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.cli.answer import DONE, NO, NOT_UNDERSTOOD, Answer
 from tankbook.output.page import Page, counted
@@ -24,8 +26,7 @@ NAMED = 3
 """How many files a line names; the rest are counted."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
+class Fault(Struct, frozen=True):
     """A file that could not be read, or a record that is missing."""
 
     path: str

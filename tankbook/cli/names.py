@@ -24,7 +24,7 @@ HINT = "\nNames and telephone numbers are known here: add --names.\n"
 def open_with_names(asked: Common) -> Desk:
     """As `open_desk`, of an answer that says whom to ring: what is wrong with the file of names and
     numbers is told with it."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from tankbook.cli.open_ledger import open_desk
     from tankbook.ledger.contacts import read_contacts

@@ -8,9 +8,11 @@ import shutil
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.cli import loud, option_values
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, Unanswered, as_data, as_table
@@ -41,8 +43,7 @@ UNDATED = (
 """What a past day cannot show, since it is written without one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Desk:
+class Desk(Struct, frozen=True):
     """An opened ledger. `book` holds nothing later than `today` where that was asked with --on.
 
     `commit` is the one it was read from where that was asked with --as-of; `only` are the cylinders
@@ -232,8 +233,7 @@ def compared(book: Book, root: Path, today: dt.date) -> Book:
     return replace(book, absence=judged(seen, today))
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Struct, frozen=True):
     """Where a ledger is read from, and the day it is asked about.
 
     `cut` says that what is dated later is left out; `commit` is the one asked for with --as-of.

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from functools import wraps
 from typing import Annotated, Any, get_args, get_origin
 
 import typer
+from msgspec import Struct
 
 from tankbook.acts.options import Arg, Flag, Opt
 
@@ -27,8 +27,7 @@ AsOf = Annotated[
 Ledger = Annotated[str, Opt("DIR", "The ledger's folder; else it is looked for here and upward.")]
 
 
-@dataclass(frozen=True, slots=True)
-class Common:
+class Common(Struct, frozen=True):
     """The shared options as given, before or after the command's name."""
 
     json: bool = False

@@ -223,7 +223,7 @@ def _made(
     begins: dt.datetime | None,
     until: dt.datetime | None,
 ) -> Made:
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from tankbook.filling import Favour, PlanError, compare
     from tankbook.filling import plan as planned

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
+
+from msgspec import Struct
 
 from tankbook.cli import option_values
 from tankbook.cli.answer import RequestError
@@ -51,8 +52,7 @@ def filed(desk: Desk, file: str) -> Iterator[Entry]:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Chosen:
+class Chosen(Struct, frozen=True):
     """The cylinders that fit a filter, and those that fit it but are no matter for this session."""
 
     entries: tuple[Entry, ...]

@@ -5,13 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import inspect
 from collections.abc import Callable
-from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from types import NoneType, UnionType
 from typing import TYPE_CHECKING, Annotated, Any, TypeAlias, get_args
 
 import typer
+from msgspec import Struct
 
 from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli import option_values
@@ -52,8 +52,7 @@ LONGEST_ID = 64
 LONGEST_PATH = 1024
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """The options of a recording command as given."""
 
     common: Common
@@ -62,8 +61,7 @@ class Asked:
     commit: bool | None
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(Struct, frozen=True):
     """What an act is planned from: the whole ledger, the day, the moment, and who signs.
 
     Unlike an answering command's, the book holds records later than the day as well: they are in
@@ -154,7 +152,7 @@ def run(given: Asked, plan: Callable[[Bench], Planned], *, again: bool = False) 
 
     Raises `LedgerError` and `RequestError`; nothing is written then.
     """
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from tankbook.cli.allowing import ask_leave
     from tankbook.cli.open_ledger import (
@@ -204,7 +202,7 @@ def run(given: Asked, plan: Callable[[Bench], Planned], *, again: bool = False) 
 
 def acknowledging(answer: Answer, root: Path, done: Recorded | Refusal) -> Answer:
     """The answer to an act, which is acknowledged once it is out."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from tankbook.ledger.receipts import acknowledge
     from tankbook.records.edits import Refusal

@@ -87,7 +87,7 @@ def _cards(desk: Desk, ids: list[str]) -> list[Card]:
 
 def _for_slips(desk: Desk, cards: list[Card]) -> list[Card]:
     """A sold cylinder is nobody's duty here any more, but its slip says how long its tests hold."""
-    from dataclasses import replace
+    from msgspec.structs import replace
 
     from tankbook.records.cylinder import Cylinder
     from tankbook.rules.schedule import due_of_cylinder

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from tankbook.gas import Gas, Mixture
 from tankbook.units import GaugePressure, Percent, PressureRate, Temperature, Volume
@@ -17,8 +18,7 @@ class TopOffKind(StrEnum):
     CONTINUOUS = "continuous blending"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Supply:
+class Supply(Struct, frozen=True, kw_only=True):
     """A supply of pure gas or of a mix: the pressure it shows, settled at ambient.
 
     `water_volume` None: so large that a cylinder does not lower it.
@@ -29,8 +29,7 @@ class Supply:
     water_volume: Volume | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TopOff:
+class TopOff(Struct, frozen=True, kw_only=True):
     """The gas that fills up to the final pressure.
 
     `oxygen_grade`: of a grade fit to be mixed with oxygen. A continuous blender makes any nitrox
@@ -44,8 +43,7 @@ class TopOff:
     max_oxygen: Percent = Percent.of(40, "%")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BlendOrder:
+class BlendOrder(Struct, frozen=True, kw_only=True):
     """A blend to work out: what is in the cylinder, what is wanted, and from what.
 
     Pressures are gauge, settled at `ambient`. `clean_above`: gas richer than this wants an
@@ -83,8 +81,7 @@ class BlendAct(StrEnum):
     TOP_OFF = "top off"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BlendStep:
+class BlendStep(Struct, frozen=True, kw_only=True):
     """One step: stop at `stop` (real gas), a cold reading; `ideal` is the ideal-gas figure.
 
     `holds` is the mixture in the cylinder afterwards; `feed` the gas let in, None for a drain.
@@ -99,16 +96,14 @@ class BlendStep:
     minutes: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Span:
+class Span(Struct, frozen=True, kw_only=True):
     """The lowest and highest a percentage may be."""
 
     low: float
     high: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Blend:
+class Blend(Struct, frozen=True, kw_only=True):
     """How to make a blend, and what comes of it.
 
     `oxygen_span` and `helium_span` are percentages when every gauge reading is off by the error

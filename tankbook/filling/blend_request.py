@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.filling import from_book, from_station
 from tankbook.filling.blend_nouns import BlendOrder, Supply, TopOff, TopOffKind
@@ -29,8 +30,7 @@ OXYGEN_LIMIT = 1.4
 """Oxygen pressure [bar] for depth limits where the settings name none (common practice)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BlendWish:
+class BlendWish(Struct, frozen=True, kw_only=True):
     """What a blend is asked for.
 
     `gas` is what the cylinder holds where the log does not know; `final` None: its cold target.
@@ -55,8 +55,7 @@ class BlendWish:
     oxygen_limit: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Ordered:
+class Ordered(Struct, frozen=True):
     """An order ready to be worked out, or why the gate refuses the cylinder; and assumptions."""
 
     order: BlendOrder | None

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from itertools import combinations
+
+from msgspec.structs import replace
 
 from tankbook.filling.cascade_search import grow_order, outcomes
 from tankbook.filling.least_gas import best_of, orders, search_parts

@@ -6,10 +6,11 @@ band in which it may lie, and every prediction of a hot pressure carries that ba
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from math import pi
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from tankbook.units import Mass, Volume
 
@@ -63,8 +64,7 @@ OUTSIDE_TO_INSIDE = 1.15
 """Outside over inside area. Assumption."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wall:
+class Wall(Struct, frozen=True):
     """A wall at one temperature: heat capacity [J/K] and areas [m2]."""
 
     heat_capacity: float
@@ -72,8 +72,7 @@ class Wall:
     outer_area: float
 
 
-@dataclass(frozen=True, slots=True)
-class Films:
+class Films(Struct, frozen=True):
     """Heat flow through each side of the wall [W/(m2 K)]; zero lets none through."""
 
     inner: float = INNER_FILM.usual

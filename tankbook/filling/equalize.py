@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.filling.check import same_gas
 from tankbook.filling.errors import PlanError
@@ -19,8 +20,7 @@ CAUTIONS = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settled:
+class Settled(Struct, frozen=True, kw_only=True):
     """One cylinder before and after. `gas` is its mixture afterwards."""
 
     id: str
@@ -29,8 +29,7 @@ class Settled:
     mixture: Mixture
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Equalized:
+class Equalized(Struct, frozen=True, kw_only=True):
     """Where cylinders settle: real gas, and the ideal figure beside it. `mixed` says that gases
     were mixed, so that each cylinder must be analysed."""
 

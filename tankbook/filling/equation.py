@@ -6,7 +6,8 @@ The only door through which planning reaches the equation of state.
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.filling.state_table import Sheet, make_sheet
 from tankbook.gas import Mixture, RangeError, molar_density, pressure_kpa, properties
@@ -16,8 +17,7 @@ HOTTEST = (473.0, 440.0, 410.0, 380.0, 350.0, 320.0)
 """Highest temperatures [K] of a sheet, the first that the pressure allows is taken."""
 
 
-@dataclass
-class Equation:
+class Equation(Struct):
     """The equation of state for one mixture, with the session's ambient temperature.
 
     `evaluations` counts the calls made to it: a density, a pressure or a state is one.
@@ -27,9 +27,9 @@ class Equation:
     ambient: Temperature
     unit: str = "psi"
     evaluations: int = 0
-    _densities: dict[float, float] = field(default_factory=dict, repr=False)
-    _pressures: dict[float, float] = field(default_factory=dict, repr=False)
-    _sheets: dict[float, Sheet] = field(default_factory=dict, repr=False)
+    _densities: dict[float, float] = field(default_factory=dict)
+    _pressures: dict[float, float] = field(default_factory=dict)
+    _sheets: dict[float, Sheet] = field(default_factory=dict)
 
     def density(self, reading: GaugePressure) -> float:
         """The density [mol/L] at ambient of gas that shows `reading`. Raises `RangeError`."""

@@ -12,8 +12,10 @@ Plain floats: L, mol/L, K, kPa absolute, minutes.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.filling.cylinder_wall import Films, Wall
 from tankbook.filling.state_table import THINNEST, Sheet
@@ -34,8 +36,7 @@ class Warm(NamedTuple):
     wall: float
 
 
-@dataclass(frozen=True, slots=True)
-class Vessel:
+class Vessel(Struct, frozen=True):
     """A cylinder being filled: volume [L], wall (None for none), films, room temperature [K]."""
 
     volume: float
@@ -44,8 +45,7 @@ class Vessel:
     ambient: float
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(Struct, frozen=True):
     """Where the gas comes from: density [mol/L] and temperature [K] of the gas in it.
 
     `volume` [L] is None for a source without end, whose state never changes. `wall` None: no

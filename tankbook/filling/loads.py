@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 FOUR = tuple(range(4))
 
 
-@dataclass(frozen=True)
-class Places:
+class Places(Struct, frozen=True, eq=False):
     """The fill positions, by number, enclosed ones first.
 
     `choices[f]` are the positions that a cylinder with `fits` f goes into; `enclosed` is how many
@@ -18,9 +18,7 @@ class Places:
 
     choices: tuple[tuple[int, ...], ...] = (FOUR,)
     enclosed: int = 4
-    _known: dict[tuple[int, ...], tuple[int, ...] | None] = field(
-        default_factory=dict, compare=False, repr=False
-    )
+    _known: dict[tuple[int, ...], tuple[int, ...] | None] = field(default_factory=dict)
 
     def assign(self, fits: tuple[int, ...]) -> tuple[int, ...] | None:
         """A position for each of the cylinders, or None where they cannot all be connected.

@@ -7,8 +7,9 @@ of it: the real one and, for the figure beside it, the ideal one.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import NamedTuple, Protocol
+
+from msgspec import Struct
 
 from tankbook.gas import Mixture, molar_density, nitrox, pressure_kpa, trimix
 from tankbook.gas.coefficients import R
@@ -30,8 +31,7 @@ class Law(Protocol):
         """kPa absolute at `rho` mol/L."""
 
 
-@dataclass(frozen=True, slots=True)
-class Real:
+class Real(Struct, frozen=True):
     """The equation of state."""
 
     kelvin: float
@@ -45,8 +45,7 @@ class Real:
         return pressure_kpa(mixture, self.kelvin, rho)
 
 
-@dataclass(frozen=True, slots=True)
-class Ideal:
+class Ideal(Struct, frozen=True):
     """The ideal-gas law."""
 
     kelvin: float

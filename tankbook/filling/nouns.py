@@ -6,8 +6,9 @@ with what is the business of the gate, and its answer comes in here as `Vessel`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from tankbook.filling.cylinder_wall import WallMaterial
 from tankbook.filling.problem import Favour
@@ -31,8 +32,7 @@ class PositionKind(StrEnum):
     OPEN_WHIP = "open whip"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bank:
+class Bank(Struct, frozen=True, kw_only=True):
     """A storage bank: what its gauge shows settled at ambient, and how old that reading is.
 
     `reading_age` None says that the reading was just taken.
@@ -45,8 +45,7 @@ class Bank:
     reading_age: RunningTime | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Vessel:
+class Vessel(Struct, frozen=True, kw_only=True):
     """A cylinder, or doubles filled as one, that may be filled.
 
     `start` what it shows settled at ambient, `target` its cold target *at ambient*, `marked` the
@@ -70,8 +69,7 @@ class Vessel:
     fill_rate: PressureRate | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Position:
+class Position(Struct, frozen=True, kw_only=True):
     """A place to connect a cylinder, with the largest it takes (None: any size)."""
 
     label: str
@@ -88,8 +86,7 @@ class Position:
         return all(most is None or (has is not None and has <= most) for most, has in limits)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gauge:
+class Gauge(Struct, frozen=True, kw_only=True):
     """A panel gauge against the checked master: what it showed when the master showed `true`."""
 
     label: str
@@ -97,16 +94,14 @@ class Gauge:
     true: GaugePressure
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Compressor:
+class Compressor(Struct, frozen=True, kw_only=True):
     """A compressor that a switch can feed from: free gas delivered, highest pressure."""
 
     delivery: FreeGasFlow
     max_pressure: GaugePressure
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standard:
+class Standard(Struct, frozen=True, kw_only=True):
     """The cylinder that full fills remaining are counted in, with its cold pressures at ambient."""
 
     water_volume: Volume
@@ -115,8 +110,7 @@ class Standard:
     name: str = "standard cylinder"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StationPolicy:
+class StationPolicy(Struct, frozen=True, kw_only=True):
     """The station's own rules and habits.
 
     `minimum_gain`: a bank that would add less is skipped. `acceptable_loss`: a cylinder that
@@ -138,8 +132,7 @@ class StationPolicy:
     wet: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Session:
+class Session(Struct, frozen=True, kw_only=True):
     """Everything a plan is made from.
 
     `unit` is that of every pressure in the plan. `oxygen_grade`: the banks' gas may be mixed with

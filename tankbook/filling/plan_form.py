@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
 from typing import Any
+
+from msgspec.structs import asdict
 
 from tankbook.filling.results import Change, Outcome, Plan, Step
 from tankbook.units import GaugePressure

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.filling.cylinder_wall import Films, Wall, WallMaterial, films, wall_of
 from tankbook.filling.equation import Equation
@@ -17,8 +18,7 @@ SLOWEST, FASTEST = 5.0, 3000.0
 ROOM = 1.02
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fill:
+class Fill(Struct, frozen=True, kw_only=True):
     """One fill from one source, everything at `ambient` to begin with.
 
     `target` is the cold target at ambient, `marked` the pressure that no gauge may pass.
@@ -40,8 +40,7 @@ class Fill:
     unit: str = "psi"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FillHeat:
+class FillHeat(Struct, frozen=True, kw_only=True):
     """A prediction. `stop_at` is the hot gauge to stop at, `settles_to` where that comes to.
 
     `loss` is what is then missing from the target; `low` and `high` bound the settled pressure

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tankbook.acts.fill_request import Asked as Answered
 from tankbook.acts.fill_request import Filling, Settled, Wanted, ask_gate

@@ -7,10 +7,11 @@ docs/fill-planning.md.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cached_property
 from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from tankbook.filling.levels import TINY, Rung, Standard, full_fills, ladder, stored_above
 from tankbook.filling.loads import Places
@@ -89,8 +90,7 @@ class Score(NamedTuple):
         return self.unfilled, *strict[1 : 3 if favour is Favour.TIME else 2], *later
 
 
-@dataclass(frozen=True)
-class Problem:
+class Problem(Struct, frozen=True, dict=True):
     """Banks, cylinders and the rules of the station, all in plain numbers.
 
     `minimum_gain` [mol/L]: a bank that would lift the level by less is not opened, unless it

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from tankbook.filling.problem import Favour
 from tankbook.units import GaugePressure, Temperature, Volume
@@ -27,8 +28,7 @@ class Ends(StrEnum):
     TIME = "time is up"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hot:
+class Hot(Struct, frozen=True, kw_only=True):
     """What is predicted of a cylinder still warm from its fill.
 
     `gas` its temperature as the step ends; `settles` is where it comes to at ambient, `low` and
@@ -41,8 +41,7 @@ class Hot:
     high: GaugePressure
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class Change(Struct, frozen=True, kw_only=True):
     """One cylinder in one step: cold readings before and after, at ambient.
 
     `stop_at` is what its gauge shows, still warm, as the step ends, and never above the marked
@@ -56,8 +55,7 @@ class Change:
     hot: Hot | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class Step(Struct, frozen=True, kw_only=True):
     """One act at the panel.
 
     `source` is the label of the bank that is opened, the id of the cylinder that gives in an
@@ -75,16 +73,14 @@ class Step:
     source_after: GaugePressure | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Seat:
+class Seat(Struct, frozen=True, kw_only=True):
     """Where a cylinder of a load is connected."""
 
     id: str
     position: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Load:
+class Load(Struct, frozen=True, kw_only=True):
     """Cylinders connected in one handling, all of one fill pressure."""
 
     number: int
@@ -93,8 +89,7 @@ class Load:
     handling_minutes: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reached:
+class Reached(Struct, frozen=True, kw_only=True):
     """What a cylinder of the queue ends with. `full` within the loss that the policy accepts."""
 
     id: str
@@ -105,8 +100,7 @@ class Reached:
     full: bool
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Unfilled:
+class Unfilled(Struct, frozen=True, kw_only=True):
     """A cylinder that the plan does not fill, why, and what would mend it."""
 
     id: str
@@ -115,8 +109,7 @@ class Unfilled:
     holds: GaugePressure | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BankAfter:
+class BankAfter(Struct, frozen=True, kw_only=True):
     """A bank before and after the session, cold."""
 
     label: str
@@ -125,8 +118,7 @@ class BankAfter:
     after: GaugePressure
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+class Outcome(Struct, frozen=True, kw_only=True):
     """How a way of working comes out, all cold: the terms of the objective, and the time."""
 
     way: str
@@ -139,8 +131,7 @@ class Outcome:
     session_minutes: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Readiness:
+class Readiness(Struct, frozen=True, kw_only=True):
     """Whether the session is done in the time there is.
 
     `start_within` is how long it can wait, None where it cannot be done; `compressor_within` is
@@ -153,8 +144,7 @@ class Readiness:
     compressor_within: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plan:
+class Plan(Struct, frozen=True, kw_only=True):
     """A fill session: what to do, what will be seen, and how it leaves the station.
 
     Minutes are plain numbers. `outcome` is the plan as it was searched for, cold; `other` is the

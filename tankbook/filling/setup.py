@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from tankbook.filling.check import check_session, left_out, usable_banks, usable_positions
 from tankbook.filling.equation import Equation
@@ -15,8 +15,7 @@ from tankbook.gas import BAR_REFERENCE, PSI_REFERENCE, density
 from tankbook.units import STANDARD_ATMOSPHERE, FreeGasFlow, GaugePressure, PressureRate
 
 
-@dataclass(frozen=True)
-class Setup:
+class Setup(Struct, frozen=True):
     """A session with everything turned into densities at ambient."""
 
     session: Session

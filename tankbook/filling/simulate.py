@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.filling.choose import equal_level, loads_of, reaches, shares_load
 from tankbook.filling.levels import TINY, ladder, open_to
@@ -13,8 +14,7 @@ from tankbook.filling.setup import Setup
 from tankbook.filling.warmth import Warmth
 
 
-@dataclass
-class Bench:
+class Bench(Struct):
     """The station while a plan is carried out: what banks and cylinders hold, cold [mol/L]."""
 
     setup: Setup

@@ -9,9 +9,10 @@ the error is far below that of the equation itself.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from math import cos, pi
 from operator import mul
+
+from msgspec import Struct, field
 
 from tankbook.gas.coefficients import R
 
@@ -30,8 +31,7 @@ State = tuple[float, float]
 """The compressibility factor and the internal energy [J/mol]."""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A sheet at one density `rho` [mol/L]: coefficients over temperature to `hottest` [K]."""
 
     rho: float
@@ -68,8 +68,7 @@ class Line:
         return kelvin
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Sheet:
+class Sheet(Struct, frozen=True, eq=False):
     """Chebyshev coefficients over density (to `densest` mol/L) and temperature (to `hottest`).
 
     A row of `z` and of `u` holds those of one power of temperature.
@@ -79,7 +78,7 @@ class Sheet:
     hottest: float
     z: tuple[tuple[float, ...], ...]
     u: tuple[tuple[float, ...], ...]
-    _lines: dict[float, Line] = field(default_factory=dict, repr=False)
+    _lines: dict[float, Line] = field(default_factory=dict)
 
     def at(self, rho: float) -> Line:
         """The sheet at one density [mol/L]; one beyond the sheet is taken at its edge."""

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.filling import from_book, from_station
 from tankbook.filling.nouns import Vessel
@@ -16,8 +17,7 @@ from tankbook.rules.gate import AIR_WORD
 from tankbook.units import PressureRate, Temperature
 
 
-@dataclass(frozen=True, slots=True)
-class Together:
+class Together(Struct, frozen=True):
     """Cylinders to be opened to each other. `refused` may not be filled; nothing is done then."""
 
     ambient: Temperature

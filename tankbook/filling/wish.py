@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.acts.fill_request import Asked as Answered
 from tankbook.filling.nouns import Session
@@ -14,16 +15,14 @@ from tankbook.rules.answers import Reason
 from tankbook.units import GaugePressure, PressureRate, RunningTime, Temperature
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """A cylinder or set of the queue, and what its gauge shows; None for what is on record."""
 
     id: str
     start: GaugePressure | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
+class Wish(Struct, frozen=True, kw_only=True):
     """What a plan is asked for.
 
     `ambient` None: that of the station, else of the settings. `rates` are those of single
@@ -46,16 +45,14 @@ class Wish:
     compressor: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Refused:
+class Refused(Struct, frozen=True):
     """A cylinder that may not be filled, and why."""
 
     id: str
     reasons: tuple[Reason, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Prepared:
+class Prepared(Struct, frozen=True):
     """A session ready to plan, None where nobody may be filled, and what goes beside it.
 
     `shut` is what the station itself refuses, told once and not with each cylinder. `warnings`
@@ -72,8 +69,7 @@ class Prepared:
     full: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Case:
+class Case(Struct, frozen=True):
     """A cylinder of the queue: its reading and gas, when it was read, and the gate's answer."""
 
     entry: Entry

@@ -6,8 +6,9 @@ the cylinder, also what stays in it at the pressure of the air outside.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from tankbook.gas.coefficients import R
 from tankbook.gas.errors import GasError
@@ -23,8 +24,7 @@ from tankbook.units import (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Reference:
+class Reference(Struct, frozen=True):
     """The condition at which free gas is counted, and the unit it is given in."""
 
     pressure: AbsolutePressure
@@ -50,8 +50,7 @@ class Basis(StrEnum):
     IDEAL = "ideal"
 
 
-@dataclass(frozen=True, slots=True)
-class Capacity:
+class Capacity(Struct, frozen=True):
     """What a cylinder holds at `pressure` and `temperature`.
 
     `free_gas` is by the equation of state and `ideal_free_gas` by the ideal-gas law, both at

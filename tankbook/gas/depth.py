@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.gas.errors import GasError
 from tankbook.units import STANDARD_ATMOSPHERE, AbsolutePressure
@@ -16,8 +17,7 @@ FEET_PER_ATMOSPHERE = 33.0
 read in a secondary copy."""
 
 
-@dataclass(frozen=True, slots=True)
-class DepthLimit:
+class DepthLimit(Struct, frozen=True):
     """The deepest whole metre and whole foot of sea water, each rounded down on its own."""
 
     metres: int

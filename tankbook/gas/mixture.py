@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Self
+
+from msgspec import Struct
 
 from tankbook.gas.coefficients import GASES
 from tankbook.gas.errors import GasError
@@ -11,8 +12,7 @@ from tankbook.gas.errors import GasError
 ROUNDING = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Mixture:
+class Mixture(Struct, frozen=True):
     """Mole fractions of nitrogen, oxygen, helium and argon: none below 0, and 1 in all.
 
     Raises `GasError` for anything else, beyond a rounding of 1e-9.

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Self, cast
+
+from msgspec import Struct
 
 from tankbook.gas.errors import GasError
 from tankbook.gas.mixture import AIR, Mixture, nitrox, trimix
@@ -19,8 +20,7 @@ HELIOX = pattern(rf"heliox{PERCENT}", re.IGNORECASE)
 MEND = "write air, oxygen, helium, nitrox32, trimix18/45 (oxygen/helium) or heliox21"
 
 
-@dataclass(frozen=True, slots=True)
-class Gas:
+class Gas(Struct, frozen=True):
     """A gas by the word for it, and the mixture the word means.
 
     The numbers in the word are mole percents: `nitrox32.4` is 32.4 % oxygen, `trimix18/45` is

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
 from itertools import chain
 from pathlib import Path
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.ledger import memory, recorded
 from tankbook.ledger.errors import LedgerError
@@ -198,8 +200,7 @@ class _Nodes:
 # --- one commit against the folder
 
 
-@dataclass(frozen=True, slots=True)
-class _Card:
+class _Card(Struct, frozen=True):
     """A changed card: its path, the version committed, and the one in the folder if any."""
 
     path: str
@@ -211,8 +212,7 @@ class _Card:
         return stem(self.path)
 
 
-@dataclass(slots=True)
-class _Comparison:
+class _Comparison(Struct):
     """Holds a commit against the folder, or some of its files where `only` names them.
 
     What was altered in such a commit and is again as it was in an `older` one is no loss.

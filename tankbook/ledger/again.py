@@ -9,8 +9,9 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import OnDisk
@@ -24,8 +25,7 @@ from tankbook.records.edits import Act, Refusal
 LOG_FOLDER = "fills/"
 
 
-@dataclass(frozen=True, slots=True)
-class Again:
+class Again(Struct, frozen=True):
     """An act that was given twice: as it is given now, and as it was recorded.
 
     `untouched` says that its files hold the act and nothing after it.
@@ -61,8 +61,7 @@ def repeated(
     return None
 
 
-@dataclass(frozen=True, slots=True)
-class _Before(OnDisk):
+class _Before(OnDisk, frozen=True):
     """A folder with some of its files as they were; None stands for no such file."""
 
     was: Mapping[str, bytes | None] = field(default_factory=dict)

@@ -5,9 +5,11 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Iterable
 from collections.abc import Mapping as MappingLike
-from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.ledger import commit as git
 from tankbook.ledger import left, recorded
@@ -57,8 +59,7 @@ Read = Callable[[str], bytes | None]
 """The content of a file of the ledger, or None where there is none."""
 
 
-@dataclass(frozen=True, slots=True)
-class Recorded:
+class Recorded(Struct, frozen=True):
     """What was done: the files touched, what changed in them, and whether git has it.
 
     `commit` is the commit's full name, None where there is none; `why_not_committed` says why a
@@ -77,8 +78,7 @@ class Recorded:
     already: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """One file before and after. `added` is set where lines are only added at its end."""
 
     path: str

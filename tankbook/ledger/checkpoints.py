@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS, Files
@@ -21,8 +22,7 @@ from tankbook.records.node import Node
 from tankbook.rules.checkpoint import Stand, Start, digest, holds
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """The latest checkpoint of a ledger, and why it cannot be relied on, if it cannot."""
 
     checkpoint: Checkpoint | None = None
@@ -119,8 +119,7 @@ def values_of(files: AtCommit, on: str, by: str, commits: int, signs: int) -> di
 # --- where reading goes on
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Struct, frozen=True):
     """The commits to read: all up to a tip that are not in the history of `base`."""
 
     base: str

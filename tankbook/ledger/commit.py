@@ -13,8 +13,9 @@ import os
 import subprocess
 import time
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from tankbook.ledger import left
 from tankbook.ledger.errors import LedgerError
@@ -73,8 +74,7 @@ _UNFINISHED = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Failed:
+class Failed(Struct, frozen=True):
     """A commit that was not made."""
 
     why: str

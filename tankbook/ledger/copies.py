@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitread import ask
@@ -13,8 +14,7 @@ SECONDS = 20
 """How long git may take before the question is given up."""
 
 
-@dataclass(frozen=True, slots=True)
-class Copies:
+class Copies(Struct, frozen=True):
     """What is on no remote.
 
     Attributes:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
 from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.text import BOM, capped, character_faults, forbidden, name_of
@@ -32,8 +33,7 @@ class Row(NamedTuple):
         return _starts(self.written)[index] + 1
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """The rows of a log side by side: cells, line numbers, and the lines as written."""
 
     cells: list[Sequence[str]] = field(default_factory=list)

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 import re
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Protocol
+
+from msgspec import Struct, field
 
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.finding import SETTINGS_FILE
@@ -51,12 +52,11 @@ class Files(Protocol):
         """
 
 
-@dataclass(frozen=True, slots=True)
-class OnDisk:
+class OnDisk(Struct, frozen=True):
     """The files in a folder. No link among them is followed."""
 
     root: Path
-    _in_way: dict[str, LedgerError | None] = field(default_factory=dict, compare=False, repr=False)
+    _in_way: dict[str, LedgerError | None] = field(default_factory=dict)
 
     @property
     def name(self) -> str:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.files import ENDINGS
@@ -19,8 +20,7 @@ SINGLE = (SETTINGS_PATH, STATION_PATH, AUDITED_PATH)
 """The files beside the folders that do not go without a word."""
 
 
-@dataclass(slots=True)
-class Folder:
+class Folder(Struct):
     """The files of a ledger's folder.
 
     Attributes:

@@ -10,7 +10,8 @@ from __future__ import annotations
 import os
 import stat
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.ledger.errors import LedgerError, from_os
 from tankbook.ledger.ordinary import ordinary
@@ -28,8 +29,7 @@ _OVERRIDDEN = frozenset({"diff.orderfile"})
 _MEND = "take that out of the file, or put an ordinary file there"
 
 
-@dataclass(frozen=True, slots=True)
-class Setting:
+class Setting(Struct, frozen=True):
     """A key of a configuration in small letters, as `include.path`; its value and its line."""
 
     key: str
@@ -132,8 +132,7 @@ class _OddError(Exception):
     """The text is none that git takes; the line is in it."""
 
 
-@dataclass(slots=True)
-class _Text:
+class _Text(Struct):
     """The bytes of a configuration, and how far they are read."""
 
     data: bytes

@@ -8,11 +8,12 @@ import re
 import subprocess
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from pathlib import Path
 from posixpath import dirname, join, normpath
 from subprocess import Popen
 from typing import IO
+
+from msgspec import Struct, field
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitread import DIFF, NOTHING, Repository, lacking, started
@@ -28,8 +29,7 @@ _MOST_LINKS = 5
 _KEEP = "keep the records themselves in the ledger"
 
 
-@dataclass(frozen=True, slots=True)
-class Object:
+class Object(Struct, frozen=True):
     """An object of a repository: its name, what it is, and its content."""
 
     name: str
@@ -197,8 +197,7 @@ def printable(text: str) -> str:
     return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
 
-@dataclass(slots=True)
-class AtCommit:
+class AtCommit(Struct):
     """The files of a ledger as a commit has them. Nothing is checked out."""
 
     objects: Objects
@@ -392,8 +391,7 @@ MOST_DOUBTS = 24
 """How many commits may be asked whose dates leave open whether they were made by a day."""
 
 
-@dataclass(frozen=True, slots=True)
-class Other:
+class Other(Struct, frozen=True):
     """A commit that was the latest of a line of descent on a day, or may have been.
 
     `merge` is the commit that merged it afterwards; None where it lies along the first parents.
@@ -405,8 +403,7 @@ class Other:
     doubt: Commit | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class HeadsOn:
+class HeadsOn(Struct, frozen=True):
     """The commit that a day stands for, and the other lines of descent there were.
 
     `too_many` says why not all of them can be asked; empty where they can.

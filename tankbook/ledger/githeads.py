@@ -10,8 +10,10 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from contextlib import AbstractContextManager
-from dataclasses import dataclass, field, replace
 from pathlib import Path
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
@@ -33,8 +35,7 @@ _LED = "gitdir:"
 _FSCK = "`git fsck` may tell why"
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """A folder with a `.git` in it, and the way from there to the ledger."""
 
     top: Path
@@ -127,8 +128,7 @@ def _small(file: Path) -> str:
         return ""
 
 
-@dataclass(slots=True)
-class Held:
+class Held(Struct):
     """The commits of a repository that hold the ledger, as far as they can be read."""
 
     heads: Heads

@@ -6,9 +6,10 @@ import csv
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import IO
+
+from msgspec import Struct, field
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
@@ -36,8 +37,7 @@ _LINKS = {"120000", "160000"}
 _WIDTH = len(columns(LogLine))
 
 
-@dataclass(slots=True)
-class FileDiff:
+class FileDiff(Struct):
     """One file's difference: its versions by the names of their objects; for a log, its lines.
 
     `folder` is the one the ledger lay in, if that is asked, and `path` what follows it.

@@ -7,7 +7,9 @@ or copies most of a ledger from another. What was another ledger before is not l
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
@@ -54,8 +56,7 @@ def folder_at(repository: Repository, objects: Objects, commit: Commit, tip: str
     return repository.prefix
 
 
-@dataclass(slots=True)
-class Lineage:
+class Lineage(Struct):
     """The folders a ledger lay in, the latest first, and where each came and went.
 
     Of two that both hold a ledger the later one counts.

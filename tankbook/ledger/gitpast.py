@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field, replace
 from itertools import groupby, pairwise
-from typing import TypeAlias
+from typing import Any, TypeAlias
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.ledger.files import Files
 from tankbook.ledger.gitfiles import Objects
@@ -36,8 +38,7 @@ Said: TypeAlias = tuple[str, ...]
 """What a line says: its cells, or the whole of a line that is no row."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Version:
+class _Version(Struct, frozen=True):
     """One file's difference in one commit, compared with one of its parents."""
 
     commit: str
@@ -56,8 +57,7 @@ class _Version:
         return FileDiff(self.path, "", self.old, self.new, self.mode, existed, exists)
 
 
-@dataclass(frozen=True, slots=True)
-class Past:
+class Past(Struct, frozen=True):
     """The steps of a record's file, parents first, and what became of lines of the log.
 
     `gone` pairs each change with the commit that made it; `paths` are those that the file had, the
@@ -128,8 +128,7 @@ def _looked_for(
     return every, search.missing(_logs_of(where.folders, objects, chosen))
 
 
-@dataclass(frozen=True, slots=True)
-class _Where:
+class _Where(Struct, frozen=True):
     """Where a ledger and one of its records lay: folders and paths, the latest first."""
 
     folders: tuple[str, ...]
@@ -289,8 +288,7 @@ def _steps(versions: Iterable[_Version], path: str, objects: Objects) -> Iterato
 # --- the log
 
 
-@dataclass(frozen=True, slots=True)
-class _Size:
+class _Size(Struct, frozen=True):
     """How long the logs are: their lines, the bytes of the longest and of all.
 
     A log has at most about as many versions as lines, and these have about half its final size.
@@ -333,16 +331,19 @@ def _logs_of(
                     yield f"fills/{name}", version
 
 
-@dataclass(slots=True)
-class _Search:
+_MADE_AFTER: Any = None
+"""Of what is made of the others, in `__post_init__`."""
+
+
+class _Search(Struct):
     """Looks for lines of some cylinders that once stood in the log."""
 
     objects: Objects
     ids: Sequence[str]
     latest: Files
     unsaved: Commit
-    _needles: tuple[bytes, ...] = field(init=False)
-    _now: set[Said] = field(init=False)
+    _needles: tuple[bytes, ...] = _MADE_AFTER
+    _now: set[Said] = _MADE_AFTER
 
     def __post_init__(self) -> None:
         self._needles = tuple(f",{q}{i}{q},".encode() for i in self.ids for q in ("", '"'))

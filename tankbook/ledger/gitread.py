@@ -11,12 +11,13 @@ import stat
 import subprocess
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from pathlib import Path
 from subprocess import Popen
 from threading import Timer
 from types import MappingProxyType
 from typing import IO
+
+from msgspec import Struct
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.files import ENDINGS
@@ -97,8 +98,7 @@ _CAUSES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Repository:
+class Repository(Struct, frozen=True):
     """The git repository a ledger lies in.
 
     `prefix` is the ledger's folder in it, with a slash at its end, or an empty text. A shallow

@@ -11,9 +11,11 @@ import datetime as dt
 import os
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
 from itertools import count
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.ledger import atomic, receipts, recorded
 from tankbook.ledger.called import FOLDERS, called_now, is_gone, replaced
@@ -73,8 +75,7 @@ def nobody(_: str) -> None:
     """Nobody is there to be told."""
 
 
-@dataclass(frozen=True, slots=True)
-class Finished:
+class Finished(Struct, frozen=True):
     """An interrupted act that was carried out by another than began it."""
 
     written: Written

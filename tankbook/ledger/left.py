@@ -12,9 +12,11 @@ import json
 import os
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.ledger import atomic, recorded
 from tankbook.ledger.errors import LedgerError
@@ -36,8 +38,7 @@ _NONE = ""
 """The digest of a file that is not there."""
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Struct, frozen=True):
     """What an act says of itself in a commit."""
 
     verb: str
@@ -45,8 +46,7 @@ class Words:
     sentence: str
 
 
-@dataclass(frozen=True, slots=True)
-class Chain:
+class Chain(Struct, frozen=True):
     """The states that a file went through by acts alone, and the act that ended each.
 
     `now` is the digest of what the last of them made.

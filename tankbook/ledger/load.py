@@ -6,9 +6,11 @@ import datetime as dt
 import re
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.ledger import shipped, strays
 from tankbook.ledger.csvlog import read_rows, read_table
@@ -209,8 +211,7 @@ def _is_fault(found: Finding) -> bool:
     return found.severity is Severity.FAULT
 
 
-@dataclass(slots=True)
-class _Reading:
+class _Reading(Struct):
     """Reads the files of one ledger and gathers what is wrong with them."""
 
     files: Files
@@ -303,7 +304,7 @@ class _Reading:
         reader = Reader(path)
         got = read(kind, node, reader)
         self.findings += reader.findings
-        return None if reader.findings or got is None else replace(got, **named)  # type: ignore[arg-type]
+        return None if reader.findings or got is None else replace(got, **named)
 
     def folder(
         self, kind: type[R], name: str

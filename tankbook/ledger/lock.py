@@ -15,8 +15,9 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from tankbook.ledger.atomic import PLAIN, swap, sync_folder
 from tankbook.ledger.errors import LedgerError, from_os
@@ -60,8 +61,7 @@ else:
         return True
 
 
-@dataclass(slots=True)
-class Held:
+class Held(Struct):
     """Proof that the ledger at `root` is locked since a moment, as long as `active`."""
 
     root: Path

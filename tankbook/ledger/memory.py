@@ -12,9 +12,10 @@ import json
 import os
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError
@@ -46,8 +47,7 @@ def damaged_in(root: Path) -> Path | None:
     return found.damaged() if found is not None else None
 
 
-@dataclass(frozen=True, slots=True)
-class Memory:
+class Memory(Struct, frozen=True):
     """The memory of a ledger under git. `shared` is git's folder, None where there is none."""
 
     root: Path
@@ -170,8 +170,7 @@ def _settings(ledger: str) -> str:
     return _within(ledger) + SETTINGS_FILE
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(Struct, frozen=True):
     """What is kept in mind, while it may be changed; without a `folder` only the ledger's own."""
 
     memory: Memory

@@ -5,8 +5,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, fields
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.units.patterns import pattern
@@ -18,8 +20,7 @@ lines of one act stand seconds apart, and a card has no seconds (own bound)."""
 _CLOCK = pattern(r"\d{2}:\d{2}")
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(Struct, frozen=True):
     """An act's own words.
 
     Attributes:
@@ -102,7 +103,7 @@ _KINDS: dict[str, type[Edit]] = {
 
 def _plain(edit: Edit) -> dict[str, Any]:
     kind = next(name for name, each in _KINDS.items() if isinstance(edit, each))
-    values = {f.name: _values(getattr(edit, f.name)) for f in fields(edit)}
+    values = {name: _values(getattr(edit, name)) for name in edit.__struct_fields__}
     return {"kind": kind} | values
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Collection, Iterator
 from contextlib import suppress
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tankbook.ledger.csvlog import read_rows
 from tankbook.ledger.errors import LedgerError

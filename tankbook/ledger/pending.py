@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.ledger.apply import Change, changes_of
 from tankbook.ledger.atomic import sweep
@@ -38,8 +40,7 @@ from tankbook.rules.entry_changes import flat
 _FINISH = "`tankbook pending --finish` adds the act to the file as it is now"
 
 
-@dataclass(frozen=True, slots=True)
-class PendingFile:
+class PendingFile(Struct, frozen=True):
     """One file of an act that is not finished: how far it has come, and what the act makes of it
     as a unified diff (empty where that is not known)."""
 
@@ -48,8 +49,7 @@ class PendingFile:
     diff: str
 
 
-@dataclass(frozen=True, slots=True)
-class PendingAct:
+class PendingAct(Struct, frozen=True):
     """An act that is not finished."""
 
     written: Written
@@ -59,8 +59,7 @@ class PendingAct:
         return str(self.written)
 
 
-@dataclass(frozen=True, slots=True)
-class Aside:
+class Aside(Struct, frozen=True):
     """A journal that was set aside: its new name, and what was wrong with it."""
 
     name: str

@@ -9,8 +9,9 @@ from __future__ import annotations
 import os
 import shlex
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.gitread import ask
@@ -28,8 +29,7 @@ _OF_REPOSITORY = {"local", "worktree"}
 _SIGNERS = (".program", ".defaultkeycommand")
 
 
-@dataclass(frozen=True, slots=True)
-class _Setting:
+class _Setting(Struct, frozen=True):
     scope: str
     key: str
     value: str
@@ -39,8 +39,7 @@ class _Setting:
         return self.scope in _OF_REPOSITORY
 
 
-@dataclass(frozen=True, slots=True)
-class Programs:
+class Programs(Struct, frozen=True):
     """What a commit in a repository would run, and whether somebody allowed it."""
 
     top: Path

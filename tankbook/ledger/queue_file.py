@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.ordinary import named
@@ -15,8 +16,7 @@ _PAIRS = pattern(r"[^\s=]+=\S+(\s+[^\s=]+=\S+)+")
 """Several `14=500` on one line."""
 
 
-@dataclass(frozen=True, slots=True)
-class Queued:
+class Queued(Struct, frozen=True):
     """A cylinder of the queue as written: its id, its pressure or an empty text, and where."""
 
     id: str

@@ -7,8 +7,10 @@ nodes with their places are made only when somebody asks for them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable
 from typing import TypeAlias
+
+from msgspec import Struct, field
 
 from tankbook.ledger.events import parse
 from tankbook.ledger.text import RECORD_LIMIT
@@ -207,18 +209,18 @@ def _flow_value(text: str, at: int, depth: int) -> tuple[Plain, int]:
     raise _UnsureError
 
 
-@dataclass(slots=True)
-class Later:
+class Later(Struct):
     """The nodes of a record's text, made when they are asked for."""
 
-    text: str
+    text: str | Callable[[], str]
     path: str
-    _root: Node | None = field(default=None, init=False)
+    _root: Node | None = field(default=None)
 
     def node_at(self, trail: tuple[str | int, ...]) -> Node | None:
         """The node under keys and list indices, from the root of the file."""
         if self._root is None:
-            self._root, _ = parse(self.text, self.path)
+            text = self.text if isinstance(self.text, str) else self.text()
+            self._root, _ = parse(text, self.path)
         node = self._root
         for step in trail:
             if isinstance(node, Mapping) and isinstance(step, str):

@@ -12,8 +12,9 @@ import secrets
 import time
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError, from_os
@@ -29,8 +30,7 @@ KEPT = 24 * 3600
 _NAME = pattern(r"done-[0-9a-f]{16}")
 
 
-@dataclass(frozen=True, slots=True)
-class Receipt:
+class Receipt(Struct, frozen=True):
     """An act that is recorded and was not acknowledged."""
 
     name: str

@@ -10,12 +10,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
 from functools import cache
 from itertools import product
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, cast
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.ledger.called import FOLDERS, goes_on, is_gone, mark_of
 from tankbook.ledger.errors import LedgerError
@@ -54,8 +56,7 @@ MOST_COMMITS = 100
 """Commits of a file in which an act is looked for, the newest."""
 
 
-@dataclass(frozen=True, slots=True)
-class Recorded:
+class Recorded(Struct, frozen=True):
     """What an act wrote in one file: its note with the edits of this file, and the digests of the
     file before (None for no file) and after; the commit that has it, where one is known; what stood
     beside each of its edits; the serial of the card; where the ledger lay, in its repository, and
@@ -272,8 +273,7 @@ def _reached(root: Path, commits: Iterable[str], *tips: str) -> set[str]:
     return set(known) - set(left)
 
 
-@dataclass(frozen=True, slots=True)
-class Lost:
+class Lost(Struct, frozen=True):
     """What was recorded and this folder does not hold: what nobody explained, what an entry of
     `removed` speaks of, and what stands elsewhere and tells against nothing."""
 
@@ -282,8 +282,7 @@ class Lost:
     apart: tuple[Gone, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Missing:
+class _Missing(Struct, frozen=True):
     """An act of which something is missing here: the edits, and where they stand instead; or the
     keys in which what stands here was mended by hand and git has not yet; or that a later commit
     took it out."""
@@ -551,8 +550,7 @@ def _elsewhere(here: _Here, act: Recorded) -> bool:
     return any(not act.missing(here.disk.data[path]) for path in others)
 
 
-@dataclass(slots=True)
-class _Told:
+class _Told(Struct):
     """What git tells of acts on a file: the commit that has one; or the keys in which a hand
     mended one that no commit has yet; and which a later commit took out."""
 
@@ -654,8 +652,7 @@ def _versions(
                 yield name, data, lambda before=before: list(map(objects.blob, before))  # type: ignore[misc]
 
 
-@dataclass(slots=True)
-class _Candidate:
+class _Candidate(Struct):
     """What may be an edit, mended by hand; the commits that it came with, and whether any had it
     at all."""
 

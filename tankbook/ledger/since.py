@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from tankbook.ledger.checkpoints import checkpoints_of, contents
 from tankbook.ledger.errors import LedgerError
@@ -56,16 +57,14 @@ _READ_ALL = "read all of it with `tankbook audit --whole`; if all is well, `audi
 _COPY = f"a copy that is to do without git is asked once {AUDITED_PATH} is taken out of it"
 
 
-@dataclass(frozen=True, slots=True)
-class Before:
+class Before(Struct, frozen=True):
     """A ledger as a commit has it that another builds on, and which files that one changed."""
 
     then: AtCommit
     paths: frozenset[str]
 
 
-@dataclass(slots=True)
-class Since:
+class Since(Struct):
     """What the commits since a checkpoint changed, the newest first.
 
     Attributes:
@@ -117,8 +116,7 @@ def not_asked(root: Path, unseen: Sequence[Unseen], *, begun: bool) -> Unproved 
     return Unproved(f"{said}git cannot be asked now: {wrong.why}", mends, line)
 
 
-@dataclass(frozen=True, slots=True)
-class _File:
+class _File(Struct, frozen=True):
     """A file as a commit changed it: its path in the repository, and the objects it was and is."""
 
     path: str
@@ -130,16 +128,14 @@ class _File:
     went: bool
 
 
-@dataclass(frozen=True, slots=True)
-class _Change:
+class _Change(Struct, frozen=True):
     """A commit against one of its parents."""
 
     parent: str
     files: list[_File] = field(default_factory=list)
 
 
-@dataclass(slots=True)
-class _Reading:
+class _Reading(Struct):
     place: Place
     objects: Objects
     held: Held

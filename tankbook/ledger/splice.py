@@ -8,8 +8,9 @@ and compared with the tree that was meant; where they differ the edit is refused
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import TypeAlias
+
+from msgspec import Struct
 
 from tankbook.ledger.errors import LedgerError
 from tankbook.ledger.events import parse
@@ -19,24 +20,21 @@ from tankbook.ledger.text import BOM
 from tankbook.records.node import Node, Scalar, Sequence, Severity
 
 
-@dataclass(frozen=True, slots=True)
-class Put:
+class Put(Struct, frozen=True):
     """Give the key at `at` a value, whether it has one or not; mappings on the way are made."""
 
     at: At
     value: Value
 
 
-@dataclass(frozen=True, slots=True)
-class Append:
+class Append(Struct, frozen=True):
     """Add an item to the end of the list at `at`, which is made if it is missing or empty."""
 
     at: At
     item: Value
 
 
-@dataclass(frozen=True, slots=True)
-class Remove:
+class Remove(Struct, frozen=True):
     """Take the key at `at` out of its mapping, and with it the remark on its line."""
 
     at: At

@@ -5,10 +5,11 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError, from_os
@@ -118,8 +119,7 @@ class State(StrEnum):
     CHANGED = "changed by hand"
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """What an act does to one file.
 
     `old` is the digest of what was there, None for nothing. With `length` the `content` is added
@@ -189,8 +189,7 @@ class Step:
         return Step(self.path, now, current[: self.length], before=current)
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(Struct, frozen=True):
     """An act as it stands in the journal. `note` is None where an older version wrote it.
 
     `back` says that it is the way back from an act that was dropped.

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.ledger.apply import Change, Recorded, record_changes, refuse_pending
 from tankbook.ledger.csvlog import read_rows
@@ -28,8 +30,7 @@ from tankbook.records.node import Finding, Severity
 FOLDER = "fills"
 
 
-@dataclass(frozen=True, slots=True)
-class Tidied:
+class Tidied(Struct, frozen=True):
     """A log in order: its text, how many lines had stood late, and how many were there twice.
 
     `zeros` is how many zero bytes were cut off its end.
@@ -142,8 +143,7 @@ def _in_order(data: bytes, path: str) -> Tidied:
     return Tidied(f"{head}\n{body}", late, len(blocks) - len(kept))
 
 
-@dataclass(frozen=True, slots=True)
-class _Block:
+class _Block(Struct, frozen=True):
     """A line of the log, none at the head of the file, and the blank lines below it."""
 
     moment: dt.datetime

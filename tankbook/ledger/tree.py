@@ -8,9 +8,9 @@ differently. Scalars stay text: `~`, `null`, `yes` and `3000` alike.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from typing import Protocol
 
+from msgspec import Struct, field
 from ruamel.yaml.events import (
     AliasEvent,
     CollectionStartEvent,
@@ -73,8 +73,7 @@ _BLOCK_HEADER = pattern(
 _TAB_OR_COMMENT = pattern(r"\t|(?<!\S)#[^\n]*")
 
 
-@dataclass(slots=True)
-class _Open:
+class _Open(Struct):
     """A list or mapping whose end has not come yet."""
 
     start: Mark

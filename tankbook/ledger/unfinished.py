@@ -5,9 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.ledger import atomic
 from tankbook.ledger.errors import LedgerError, from_os
@@ -20,8 +21,7 @@ from tankbook.records.words import Seen, StepResult
 from tankbook.units import Length
 
 
-@dataclass(frozen=True, slots=True)
-class Unfinished:
+class Unfinished(Struct, frozen=True):
     """How far an inspection came: its checklist, who began it, the answers, and what was read.
 
     `read` holds what was typed at the valve steps, by the option it stands for.

@@ -12,9 +12,10 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from contextvars import ContextVar
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
+
+from msgspec import Struct, field
 
 from tankbook.ledger.called import FOLDERS, called_now, is_gone, replaced
 from tankbook.ledger.csvlog import read_rows
@@ -48,8 +49,11 @@ PENDING = "pending"
 Stamp = tuple[int, ...] | None
 
 
-@dataclass(slots=True)
-class Watched:
+_MADE_AFTER: Any = None
+"""Of what is made of the others, in `__post_init__`."""
+
+
+class Watched(Struct):
     """The files in a folder, each with what told its state when it was first read.
 
     `pending` is the finding that an act is not finished, if one is not.
@@ -57,7 +61,7 @@ class Watched:
 
     root: Path
     pending: tuple[Finding, ...] = ()
-    _disk: OnDisk = field(init=False)
+    _disk: OnDisk = _MADE_AFTER
     _seen: dict[str, Stamp] = field(default_factory=dict)
 
     def __post_init__(self) -> None:

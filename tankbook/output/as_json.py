@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
 from decimal import Decimal
 from enum import Enum
 from fractions import Fraction
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.gas import Gas
 from tankbook.records.fields import Record, attributes_of
@@ -61,8 +62,8 @@ def plain(value: Any) -> Any:
             return {str(k): plain(v) for k, v in value.items()}
         case list() | tuple():
             return [plain(v) for v in value]
-    if is_dataclass(value) and not isinstance(value, type):
-        return {f.name: plain(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, Struct):
+        return {name: plain(getattr(value, name)) for name in value.__struct_fields__}
     raise TypeError(f"no JSON form for {type(value).__name__}")
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.output.drawing import ON, Anchor, Drawing, Item, Line, Text, Tone, box
 
@@ -15,16 +16,14 @@ DIGIT = 0.62
 """How wide a digit is, of its size, at most."""
 
 
-@dataclass(frozen=True, slots=True)
-class Series:
+class Series(Struct, frozen=True):
     """One part of every bar: its name and its tone."""
 
     name: str
     tone: Tone
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """One row: its name, and how much of each series it has."""
 
     name: str

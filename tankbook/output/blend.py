@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.filling import Blend, BlendAct, BlendStep, TopOffKind
 from tankbook.filling.blend_request import Ordered
@@ -26,8 +27,7 @@ DO = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
+class Made(Struct, frozen=True):
     """A blend that was asked for, and how it is made; else why not, and the way out.
 
     `oxygen_positions` is how many fill positions are cleaned for oxygen, None where not recorded.

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from enum import Enum
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.output import due as due_output
 from tankbook.output import may_fill as may_fill_output
@@ -21,8 +22,7 @@ from tankbook.records.node import Finding
 from tankbook.rules.answers import Contents, Due, MayFill, WaterVolume
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
+class Card(Struct, frozen=True):
     """All that is known and worked out of one cylinder or set.
 
     `record` is None where its file cannot be read; `faults` then says why. `sides` is what each

@@ -2,28 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from tankbook.output.drawing import Drawing
 
 
-@dataclass(frozen=True, slots=True)
-class Words:
+class Words(Struct, frozen=True):
     """A paragraph."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
+class Facts(Struct, frozen=True):
     """A few figures with their names, to be taken in at a glance. `alarm` marks the bad ones."""
 
     pairs: tuple[tuple[str, str], ...]
     alarm: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Struct, frozen=True):
     """A table. The first cell of a row names it; columns in `right` hold numbers.
 
     `alarm` has the places of rows that want somebody.
@@ -36,8 +33,7 @@ class Grid:
     alarm: tuple[int, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(Struct, frozen=True):
     """A picture, and the table of what it shows."""
 
     name: str
@@ -48,8 +44,7 @@ class Picture:
 Block = Words | Facts | Grid | Picture
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """A part of the report under its heading. `name` is what links to it say."""
 
     name: str
@@ -57,8 +52,7 @@ class Section:
     blocks: tuple[Block, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(Struct, frozen=True):
     """A report. `short` asks for one page."""
 
     title: str

@@ -6,8 +6,9 @@ tone of grey; no colour carries meaning, and none is needed to tell two things a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 MM = 72 / 25.4
 """Points in a millimetre."""
@@ -41,8 +42,7 @@ class Anchor(StrEnum):
     END = "end"
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """A straight line."""
 
     x1: float
@@ -53,8 +53,7 @@ class Line:
     tone: Tone = Tone.INK
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
+class Shape(Struct, frozen=True):
     """A closed outline through its corners, filled, with an edge where its weight is not 0."""
 
     corners: tuple[tuple[float, float], ...]
@@ -62,8 +61,7 @@ class Shape:
     weight: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Round:
+class Round(Struct, frozen=True):
     """A circle."""
 
     x: float
@@ -73,8 +71,7 @@ class Round:
     weight: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(Struct, frozen=True):
     """A line of text, standing on its base line."""
 
     x: float
@@ -89,8 +86,7 @@ class Text:
 Item = Line | Shape | Round | Text
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """A picture, its size in points, and what it shows in words for who cannot see it."""
 
     width: float

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.filling import Equalized
 from tankbook.filling.together import Together
@@ -21,8 +22,7 @@ HOW = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
+class Made(Struct, frozen=True):
     """What was asked, and where they settle; else why not, and the way out."""
 
     ready: Together

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.acts.fill_sheet import COLUMNS
 from tankbook.gas import RangeError
@@ -28,8 +29,7 @@ BOXES = ("before", "after", "temp", "gas, O2 %", "by", "ok")
 WIDTHS = (7, 7, 6, 10, 5, 4)
 
 
-@dataclass(frozen=True, slots=True)
-class SheetLine:
+class SheetLine(Struct, frozen=True):
     """One row of the sheet: a cylinder, a set, or one side of a set whose isolator is shut."""
 
     id: str

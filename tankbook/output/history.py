@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.output.audit import LIMITS, commit_data, found_data, lines
 from tankbook.output.page import Page, counted
@@ -21,8 +22,7 @@ from tankbook.rules.tamper_signs import Found, Sign
 HEADERS = ("date", "what", "by", "recorded")
 
 
-@dataclass(frozen=True, slots=True)
-class Archive:
+class Archive(Struct, frozen=True):
     """What git had to say: how closely the log was looked at, or why git was not asked."""
 
     every: str = ""

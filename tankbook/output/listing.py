@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.output.as_csv import Cell
 from tankbook.output.as_json import number
@@ -16,8 +17,7 @@ from tankbook.rules.tested import first_test
 HEADERS = ("id", "use", "size", "pressure", "gas", "tested", "status", "fill")
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(Struct, frozen=True):
     """A cylinder as listed: what it holds and whether it may be filled now."""
 
     cylinder: Cylinder

@@ -10,7 +10,8 @@ import datetime as dt
 import math
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.words import Shore
 from tankbook.units import GaugePressure, PartialDate, Temperature, Volume
@@ -20,8 +21,7 @@ GAUGE_STEP = {Shore.PSI: 10.0, Shore.BAR: 1.0}
 """The step a filler reads on a gauge; a pressure to stop at is rounded down to it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """The width to wrap at, in columns, and the unit pressures are read in."""
 
     width: int = WIDTH

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.filling import Outcome, Plan
 from tankbook.filling.wish import Prepared
@@ -25,8 +26,7 @@ from tankbook.rules.answers import Reason
 from tankbook.units import Volume
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
+class Made(Struct, frozen=True):
     """A session that was asked for, and the plan that came of it, None where nobody may be filled.
 
     `asked` counts the cylinders of the queue, `passed_over` pairs what a filter found but left out

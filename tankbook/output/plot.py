@@ -10,7 +10,8 @@ import itertools
 import math
 import string
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.filling import Act, Plan, Step
 from tankbook.output.drawing import Anchor, Drawing, Item, Line, Text, Tone
@@ -26,8 +27,7 @@ Point = tuple[float, float]
 """Minutes, and a gauge reading in the plan's unit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
+class Curve(Struct, frozen=True):
     """A bank or a cylinder: what its gauge shows, minute by minute."""
 
     name: str
@@ -38,8 +38,7 @@ class Curve:
     """When it is connected, from minute to minute; always, if empty."""
 
 
-@dataclass(slots=True)
-class _Pen:
+class _Pen(Struct):
     """A curve while it is drawn."""
 
     points: list[Point] = field(default_factory=list)

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.output.page import Page
 from tankbook.output.words import source_of
 from tankbook.records.rulerow import RuleRow, WatchRow
 
 
-@dataclass(slots=True)
-class Sources:
+class Sources(Struct):
     """Collects rule rows as an answer is written; the same row keeps its number."""
 
     rows: dict[str, RuleRow | WatchRow] = field(default_factory=dict)

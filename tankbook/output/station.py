@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.output import due as due_output
 from tankbook.output.as_json import number
@@ -20,8 +21,7 @@ from tankbook.rules.answers import BankState, Due, Reason
 from tankbook.rules.meter import newest
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(Struct, frozen=True):
     """What is known of the station on a day."""
 
     station: Station

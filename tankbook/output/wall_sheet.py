@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.output.drawing import (
     MM,
@@ -37,8 +38,7 @@ NAMES = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(Struct, frozen=True):
     """A sheet laid crosswise, and how large things are on it [mm, type in pt]."""
 
     name: str
@@ -60,8 +60,7 @@ ID, SIZE, LATE = 0.105, 0.095, 0.15
 """Shares of the width that the id, the size and what is late take."""
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """The chart laid out on a paper; `says` tells in words what it shows."""
 
     chart: WallChart

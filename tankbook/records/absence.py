@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from enum import StrEnum
+
+from msgspec import Struct, field
 
 from tankbook.records.audited import Checkpoint
 from tankbook.records.commits import Commit
@@ -22,8 +23,7 @@ class How(StrEnum):
     TAKEN_OUT = "taken out"
 
 
-@dataclass(frozen=True, slots=True)
-class Gone:
+class Gone(Struct, frozen=True):
     """Something that stood in a commit and is gone from the ledger, or says something else now.
 
     Attributes:
@@ -95,8 +95,7 @@ class Gone:
         return self.path, self.place, self.what, self.said
 
 
-@dataclass(frozen=True, slots=True)
-class Unseen:
+class Unseen(Struct, frozen=True):
     """A file, or all of them (an empty path), of which it cannot be told whether anything is gone.
 
     `ids` as in `Gone`; `why` says what stands in the way, without a full stop.
@@ -109,8 +108,7 @@ class Unseen:
     commit: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Unproved:
+class Unproved(Struct, frozen=True):
     """A checkpoint that does not hold, so that what went since it cannot be missed.
 
     `why` says what is wrong, `mend` what to do about it, each without a full stop; `line` is where
@@ -124,8 +122,7 @@ class Unproved:
     fault: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Quiet:
+class Quiet(Struct, frozen=True):
     """An entry that is gone or altered, and says by itself nothing against its cylinder; what it
     would say there is for the rules to judge.
 
@@ -141,16 +138,14 @@ class Quiet:
     removed: Removed | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Explained:
+class Explained(Struct, frozen=True):
     """Something gone that an entry of `removed` speaks of. Whether it may is judged elsewhere."""
 
     gone: Gone
     removed: Removed
 
 
-@dataclass(frozen=True, slots=True)
-class Heads:
+class Heads(Struct, frozen=True):
     """What the ledger was held against.
 
     Attributes:
@@ -182,8 +177,7 @@ class Heads:
         return self.head is not None and len(self.head.parents) > 1
 
 
-@dataclass(frozen=True, slots=True)
-class Absence:
+class Absence(Struct, frozen=True):
     """What is gone from a ledger under git, and what could not be looked at.
 
     `apart` is what was recorded here, and stands on a branch or in a working copy that is not asked

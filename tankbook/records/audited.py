@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from typing import ClassVar
 
 from tankbook.records.fields import COUNT, TEXT, ListOf, Nested, Record, key
@@ -12,8 +11,7 @@ from tankbook.records.kinds import DAY
 AUDITED_PATH = "audited.yaml"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checkpoint(Record):
+class Checkpoint(Record, frozen=True, kw_only=True):
     """Up to which commit the history was audited, and what stood there."""
 
     title: ClassVar[str] = "checkpoint"
@@ -35,8 +33,7 @@ class Checkpoint(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Audited(Record):
+class Audited(Record, frozen=True, kw_only=True):
     """Every checkpoint, the latest last; `audit --checkpoint` adds one."""
 
     title: ClassVar[str] = "audited"

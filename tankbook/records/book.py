@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field, fields, replace
 from functools import wraps
 from operator import is_
 from typing import Any, TypeVar
+
+from msgspec import Struct, field
+from msgspec.structs import force_setattr, replace
 
 from tankbook.records.absence import Absence
 from tankbook.records.checklist import Checklist
@@ -29,8 +31,7 @@ from tankbook.units import PartialDate
 R = TypeVar("R", bound=Record)
 
 
-@dataclass(frozen=True, slots=True)
-class Ahead:
+class Ahead(Struct, frozen=True):
     """A day that lies later than the day asked about and than the clock: nobody can have seen it.
 
     `ids` names the cylinder or set whose record it stands in; none is the station.
@@ -42,8 +43,7 @@ class Ahead:
     ids: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, eq=False, weakref_slot=True)
-class Book:
+class Book(Struct, frozen=True, eq=False, weakref=True):
     """Every record of a ledger that could be read, and what was wrong with the rest.
 
     A book is compared by identity, so that what is worked out from it can be remembered with it.
@@ -81,7 +81,11 @@ class Book:
     ahead: tuple[Ahead, ...] = ()
     cut: bool = False
     known_on: dt.date | None = None
-    known: dict[Any, Any] = field(default_factory=dict, init=False, repr=False)
+    known: dict[Any, Any] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        # What was remembered of a book is not true of one that differs from it.
+        force_setattr(self, "known", {})
 
     @property
     def every_set(self) -> Mapping[str, Doubles]:
@@ -186,8 +190,7 @@ def once_per_book(work: Callable[[Book], T]) -> Callable[[Book], T]:
     return remembered
 
 
-@dataclass(slots=True)
-class _Cut:
+class _Cut(Struct):
     """Takes later news out of records, and gathers what no day allows.
 
     `edge` is the last day on which anything can have been written.
@@ -304,9 +307,8 @@ def _is_due_stamp(owner: Record, entry: Requalified) -> bool:
 def _names(record: type[Record]) -> tuple[str, ...]:
     """The attributes that hold records."""
     found = []
-    for each in fields(record):
-        kind = each.metadata.get("kind")
-        inner = kind.kind if isinstance(kind, ListOf) else kind
+    for name, each in record.declared.items():
+        inner = each.kind.kind if isinstance(each.kind, ListOf) else each.kind
         if isinstance(inner, Nested):
-            found.append(each.name)
+            found.append(name)
     return tuple(found)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 from tankbook.records.fields import TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
@@ -15,8 +14,7 @@ FULLY = frozenset({Group.OUTSIDE, Group.INSIDE, Group.THREADS})
 threads, in which cracks begin (memory)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step(Record):
+class Step(Record, frozen=True, kw_only=True):
     """One step of a checklist."""
 
     title: ClassVar[str] = "step"
@@ -32,8 +30,7 @@ class Step(Record):
     ask_threads: bool = key(YES_NO, "A finding asks for count and position.", "yes", default=False)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checklist(Record):
+class Checklist(Record, frozen=True, kw_only=True):
     """An inspection checklist; the file name is its name."""
 
     title: ClassVar[str] = "checklist"

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.node import Node
 
 
-@dataclass(frozen=True, slots=True)
-class Commit:
+class Commit(Struct, frozen=True):
     """One commit. `at` is the committer's date, `authored` the author's, each in its own offset.
 
     Both dates and the name are what the committing computer said; git checks neither. `signed` says
@@ -31,8 +31,7 @@ class Commit:
         return self.id[:10]
 
 
-@dataclass(frozen=True, slots=True)
-class FileStep:
+class FileStep(Struct, frozen=True):
     """A record file before and after a commit.
 
     `existed` and `exists` say whether there was and is such a file; its node is None where it was
@@ -46,8 +45,7 @@ class FileStep:
     exists: bool
 
 
-@dataclass(frozen=True, slots=True)
-class LineSeen:
+class LineSeen(Struct, frozen=True):
     """A line of the fill log as a commit added or removed it. `cells` is empty if it is no row."""
 
     path: str
@@ -56,8 +54,7 @@ class LineSeen:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """What a commit did to the ledger, compared with one of its parents (counted from 0)."""
 
     commit: Commit

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from typing import ClassVar
 
 from tankbook.records.entries import (
@@ -67,8 +66,7 @@ USE: Kind = OneOf(Use, (("hire", "rental"),))
 STATUS: Kind = OneOf(Status)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Valve(Record):
+class Valve(Record, frozen=True, kw_only=True):
     """The valve fitted, as marked on it."""
 
     title: ClassVar[str] = "valve"
@@ -94,8 +92,7 @@ class Valve(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Permit(Record):
+class Permit(Record, frozen=True, kw_only=True):
     """What the special permit or the composite's design approval says."""
 
     title: ClassVar[str] = "permit"
@@ -114,8 +111,7 @@ class Permit(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NotSame(Record):
+class NotSame(Record, frozen=True, kw_only=True):
     """Another cylinder whose serial looks alike, and how the two were told apart."""
 
     title: ClassVar[str] = "not_same"
@@ -124,8 +120,7 @@ class NotSame(Record):
     why: str = key(TEXT, "How they differ.", "both at hand; O and 0 as stamped", required=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Removed(Record):
+class Removed(Record, frozen=True, kw_only=True):
     """Something that stood in a record and was taken out on purpose."""
 
     title: ClassVar[str] = "removed"
@@ -135,8 +130,7 @@ class Removed(Record):
     why: str = key(TEXT, "Why.", "typed into the wrong card", required=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cylinder(Record):
+class Cylinder(Record, frozen=True, kw_only=True):
     """One cylinder, one file; the file name is its id."""
 
     title: ClassVar[str] = "cylinder"
@@ -273,8 +267,7 @@ class Cylinder(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Doubles(Record):
+class Doubles(Record, frozen=True, kw_only=True):
     """Two manifolded cylinders, filled, rented and analysed as one."""
 
     title: ClassVar[str] = "set"

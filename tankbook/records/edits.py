@@ -7,8 +7,9 @@ text of the files, all of it or nothing.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import TypeAlias
+
+from msgspec import Struct
 
 from tankbook.records.node import Finding
 
@@ -19,8 +20,7 @@ Value: TypeAlias = "str | tuple[Value, ...] | Mapping[str, Value]"
 """What is written: text, a list, or keys in order; every scalar as it is to be read back."""
 
 
-@dataclass(frozen=True, slots=True)
-class SetValue:
+class SetValue(Struct, frozen=True):
     """Write a value under a key: replace what is there, or add the key."""
 
     file: str
@@ -28,8 +28,7 @@ class SetValue:
     value: Value
 
 
-@dataclass(frozen=True, slots=True)
-class AddEntry:
+class AddEntry(Struct, frozen=True):
     """Add an entry at the end of a list, which begins with it where there is none yet."""
 
     file: str
@@ -37,16 +36,14 @@ class AddEntry:
     entry: Value
 
 
-@dataclass(frozen=True, slots=True)
-class NewFile:
+class NewFile(Struct, frozen=True):
     """Write a new file; that it exists already is a refusal."""
 
     file: str
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class AddLine:
+class AddLine(Struct, frozen=True):
     """Add a line to the fill log of the year of its `at`."""
 
     cells: Mapping[str, str]
@@ -55,8 +52,7 @@ class AddLine:
 Edit: TypeAlias = SetValue | AddEntry | NewFile | AddLine
 
 
-@dataclass(frozen=True, slots=True)
-class Act:
+class Act(Struct, frozen=True):
     """An act ready to be recorded.
 
     `verb` is the command's word (the `Act:` trailer of a commit), `subjects` the ids it is about
@@ -71,8 +67,7 @@ class Act:
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Refusal:
+class Refusal(Struct, frozen=True):
     """Why nothing is recorded: every reason, each with how to mend it."""
 
     sentence: str

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import ClassVar, TypeVar
 
 from tankbook.records.fields import COUNT, TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
@@ -37,8 +36,7 @@ from tankbook.records.words import (
 from tankbook.units import GaugePressure, Length, Money, PartialDate, Torque, Volume
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Void(Record):
+class Void(Record, frozen=True, kw_only=True):
     """A wrong entry struck out: it stays readable and counts for nothing."""
 
     title: ClassVar[str] = "void"
@@ -47,8 +45,7 @@ class Void(Record):
     on: dt.date = key(DAY, "When it was struck out.", "2026-02-10", required=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Told(Record):
+class Told(Record, frozen=True, kw_only=True):
     """The owner was told."""
 
     title: ClassVar[str] = "told"
@@ -57,8 +54,7 @@ class Told(Record):
     how: str = key(TEXT, "How: in person, letter, telephone.", "letter", required=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Entry(Record):
+class Entry(Record, frozen=True, kw_only=True):
     """Base of the dated entries."""
 
     on: PartialDate = key(DATE, "Month or day it happened.", "2026-02-09", required=True)
@@ -86,8 +82,7 @@ def standing(entries: Iterable[E_]) -> tuple[E_, ...]:
     return tuple(kept)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Requalified(Entry):
+class Requalified(Entry, frozen=True, kw_only=True):
     """A requalification, or the maker's first test (`by: maker`)."""
 
     title: ClassVar[str] = "requalified"
@@ -115,8 +110,7 @@ class Requalified(Entry):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StepFinding(Record):
+class StepFinding(Record, frozen=True, kw_only=True):
     """What one checklist step found."""
 
     title: ClassVar[str] = "finding"
@@ -130,8 +124,7 @@ class StepFinding(Record):
     position: str | None = key(TEXT, "Where.", "second thread from the top, 4 o'clock")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Inspected(Entry):
+class Inspected(Entry, frozen=True, kw_only=True):
     """A visual inspection by a checklist."""
 
     title: ClassVar[str] = "inspected"
@@ -151,8 +144,7 @@ class Inspected(Entry):
     clears: tuple[Cleared, ...] = key(ListOf(CLEARED), _CLEARS, "[damage 2026-02-09]")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Held(Entry):
+class Held(Entry, frozen=True, kw_only=True):
     """Set aside until somebody decides."""
 
     title: ClassVar[str] = "held"
@@ -163,8 +155,7 @@ class Held(Entry):
     released_why: str | None = key(TEXT, "Why it may go back.", "gauged by the requalifier")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sent(Entry):
+class Sent(Entry, frozen=True, kw_only=True):
     """Sent to a requalifier or a repairer."""
 
     title: ClassVar[str] = "sent"
@@ -175,8 +166,7 @@ class Sent(Entry):
     refitted_by: str | None = key(TEXT, "Initials of who refitted it.", "MV")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rented(Entry):
+class Rented(Entry, frozen=True, kw_only=True):
     """Out on rental, and how it came back."""
 
     title: ClassVar[str] = "rented"
@@ -188,8 +178,7 @@ class Rented(Entry):
     damage: str | None = key(TEXT, "Damage noted at return.", "valve handwheel cracked")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HandedOver(Entry):
+class HandedOver(Entry, frozen=True, kw_only=True):
     """Sold and handed over."""
 
     title: ClassVar[str] = "handed_over"
@@ -198,8 +187,7 @@ class HandedOver(Entry):
     slip: str | None = key(TEXT, "Number of the slip.", "2026-031")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rejected(Entry):
+class Rejected(Entry, frozen=True, kw_only=True):
     """Rejected by an inspector, with a written notice to the owner."""
 
     title: ClassVar[str] = "rejected"
@@ -211,8 +199,7 @@ class Rejected(Entry):
     at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Condemned(Entry):
+class Condemned(Entry, frozen=True, kw_only=True):
     """Condemned by a requalifier: it never holds gas again."""
 
     title: ClassVar[str] = "condemned"
@@ -223,8 +210,7 @@ class Condemned(Entry):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cleaned(Entry):
+class Cleaned(Entry, frozen=True, kw_only=True):
     """Cleaned for oxygen service."""
 
     title: ClassVar[str] = "cleaned"
@@ -232,8 +218,7 @@ class Cleaned(Entry):
     at: dt.time | None = key(TIME_OF_DAY, _AT, "16:30")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lost(Entry):
+class Lost(Entry, frozen=True, kw_only=True):
     """Not found at a stock count."""
 
     title: ClassVar[str] = "lost"
@@ -242,8 +227,7 @@ class Lost(Entry):
     found_why: str | None = key(TEXT, "Where it had been.", "under the pool store bench")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class JobStep(Record):
+class JobStep(Record, frozen=True, kw_only=True):
     """How far a job was from a day on."""
 
     title: ClassVar[str] = "step"
@@ -251,8 +235,7 @@ class JobStep(Record):
     state: JobState = key(OneOf(JobState), "How far it was.", "awaiting-parts", required=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Job(Entry):
+class Job(Entry, frozen=True, kw_only=True):
     """Work a customer wants done on the cylinder."""
 
     title: ClassVar[str] = "job"
@@ -277,8 +260,7 @@ class Job(Entry):
     collected: dt.date | None = key(DAY, "When it was collected.", "2026-12-03")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Refused(Entry):
+class Refused(Entry, frozen=True, kw_only=True):
     """Refused at the counter."""
 
     title: ClassVar[str] = "refused"
@@ -288,8 +270,7 @@ class Refused(Entry):
     told: Told | None = key(Nested(Told), "Owner told.", "{on: 2026-12-01, by: MV, how: in person}")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Serviced(Entry):
+class Serviced(Entry, frozen=True, kw_only=True):
     """A valve service."""
 
     title: ClassVar[str] = "serviced"

@@ -1,19 +1,19 @@
 """How a noun's keys are declared, once, and read from a file.
 
-A noun is a frozen dataclass whose fields are made with `key(kind, doc, example)`. From that one
+A noun is a frozen struct whose fields are made with `key(kind, doc, example)`. From that one
 line come the type, the check (`read`), the format page (`output.format_page`) and the known-key
 list of the error messages, so that they cannot drift apart.
 """
 
 from __future__ import annotations
 
-import dataclasses
 import difflib
 from collections.abc import Callable
-from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import wraps
 from typing import Any, ClassVar, NamedTuple, Protocol, TypeVar
+
+from msgspec import Struct, StructMeta, field
 
 from tankbook.records.node import Finding, Mapping, Mark, Node, Scalar, Sequence, Where
 
@@ -69,13 +69,58 @@ def _start(node: Node | None) -> Mark | None:
     return node.start if node is not None else None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Record:
-    """Base of every noun read from a file."""
+class Declared(NamedTuple):
+    """What `key` says of a key, until the noun it stands in is made."""
 
-    source: Source = field(default=Source(), compare=False, repr=False)
+    kind: Kind
+    doc: str
+    example: str
+    required: bool
+    default: Any
+    never_empty: bool
+
+
+class _Noun(StructMeta):
+    """Makes a noun of the keys that are declared in its body, and remembers them."""
+
+    def __new__(
+        cls, name: str, bases: tuple[type, ...], namespace: dict[str, Any], **options: Any
+    ) -> _Noun:
+        declared = {n: v for n, v in namespace.items() if isinstance(v, Declared)}
+        for attribute, each in declared.items():
+            if each.required:
+                del namespace[attribute]
+            else:
+                namespace[attribute] = {} if isinstance(each.kind, MapOf) else each.default
+        made = super().__new__(cls, name, bases, namespace, **options)
+        above = getattr(bases[0], "declared", {}) if bases else {}
+        made.declared = {**above, **declared}
+        return made
+
+    declared: dict[str, Declared]
+
+
+class Record(Struct, metaclass=_Noun, frozen=True, kw_only=True):
+    """Base of every noun read from a file. Where it was written makes it no other."""
+
+    source: Source = Source()
 
     title: ClassVar[str] = ""
+
+    def __eq__(self, other: object) -> bool:
+        if type(other) is not type(self):
+            return NotImplemented
+        return self._said() == other._said()
+
+    def __hash__(self) -> int:
+        return hash(self._said())
+
+    def __repr__(self) -> str:
+        names = attributes_of(type(self)).values()
+        return f"{type(self).__name__}({', '.join(f'{n}={getattr(self, n)!r}' for n in names)})"
+
+    def _said(self) -> tuple[Any, ...]:
+        return tuple(getattr(self, name) for name in self.__struct_fields__ if name != "source")
 
 
 def once_per_record(work: Callable[[type[Record]], T]) -> Callable[[type[Record]], T]:
@@ -91,8 +136,7 @@ def once_per_record(work: Callable[[type[Record]], T]) -> Callable[[type[Record]
     return remembered
 
 
-@dataclass(slots=True)
-class Reader:
+class Reader(Struct):
     """Collects the findings of one file while its nodes are typed."""
 
     path: str
@@ -116,8 +160,7 @@ class Kind(Protocol):
         """The typed value of `node`; faults go to `reader`, with `trail` naming the key."""
 
 
-@dataclass(frozen=True, slots=True)
-class Key:
+class Key(Struct, frozen=True):
     """One declared key: its kind, what it means, an example, and whether it must be there."""
 
     name: str
@@ -143,15 +186,9 @@ def key(
     A list kind defaults to an empty tuple and a map kind to an empty mapping, any other to None.
     `never_empty` is for a list whose key alone, with nothing behind it, would say something.
     """
-    metadata = {"kind": kind, "doc": doc, "example": example, "required": required}
-    metadata["never_empty"] = never_empty
-    if required:
-        return field(metadata=metadata)
     if isinstance(kind, ListOf) and default is None:
         default = ()
-    if isinstance(kind, MapOf) and default is None:
-        return field(default_factory=dict, metadata=metadata)
-    return field(default=default, metadata=metadata)
+    return Declared(kind, doc, example, required, default, never_empty)
 
 
 @once_per_record
@@ -161,15 +198,10 @@ def keys_of(record: type[Record]) -> dict[str, Key]:
     A trailing underscore keeps a Python word free (`for_` is `for` in the file).
     """
     found = {}
-    for each in dataclasses.fields(record):
-        if "kind" in each.metadata:
-            name = each.name.rstrip("_")
-            meta = each.metadata
-            spoken = meta["never_empty"] or each.default not in (dataclasses.MISSING, ())
-            left_out = each.default if spoken else None
-            found[name] = Key(
-                name, meta["kind"], meta["doc"], meta["example"], meta["required"], left_out
-            )
+    for attribute, each in record.declared.items():
+        spoken = each.never_empty or each.default != ()
+        name, left_out = attribute.rstrip("_"), each.default if spoken else None
+        found[name] = Key(name, each.kind, each.doc, each.example, each.required, left_out)
     return found
 
 
@@ -217,7 +249,7 @@ def read(record: type[R], node: Node | None, reader: Reader, trail: str = "") ->
 @once_per_record
 def attributes_of(record: type[Record]) -> dict[str, str]:
     """The Python attribute of each key."""
-    return {f.name.rstrip("_"): f.name for f in dataclasses.fields(record) if "kind" in f.metadata}
+    return {attribute.rstrip("_"): attribute for attribute in record.declared}
 
 
 def _sample(record: type[Record]) -> str:
@@ -252,8 +284,7 @@ def _scalar(node: Node, trail: str, reader: Reader, wanted: str) -> str | None:
     return text
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(Struct, frozen=True):
     """Free text of one line."""
 
     label: str = "text"
@@ -276,8 +307,7 @@ class Text:
         return text
 
 
-@dataclass(frozen=True, slots=True)
-class Parsed:
+class Parsed(Struct, frozen=True):
     """A value with its own `parse(text)` that raises ValueError with a line for people."""
 
     label: str
@@ -295,8 +325,7 @@ class Parsed:
             return None
 
 
-@dataclass(frozen=True, slots=True)
-class OneOf:
+class OneOf(Struct, frozen=True):
     """A word of a closed set. `twins` are the other shore's words, accepted on reading."""
 
     words: type[StrEnum]
@@ -353,8 +382,7 @@ COUNT = Parsed("a whole number", _count)
 TEXT = Text()
 
 
-@dataclass(frozen=True, slots=True)
-class ListOf:
+class ListOf(Struct, frozen=True):
     """A list; a single value stands for a list of one."""
 
     kind: Kind
@@ -372,8 +400,7 @@ class ListOf:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Nested:
+class Nested(Struct, frozen=True):
     """A record inside a record."""
 
     record: type[Record]
@@ -386,8 +413,7 @@ class Nested:
         return read(self.record, node, reader, f"{trail}.")
 
 
-@dataclass(frozen=True, slots=True)
-class MapOf:
+class MapOf(Struct, frozen=True):
     """Records or values under names of the writer's choosing."""
 
     kind: Kind

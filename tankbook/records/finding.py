@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 from tankbook.records.fields import TEXT, YES_NO, ListOf, Nested, OneOf, Record, key
@@ -12,8 +11,7 @@ from tankbook.records.words import SEEN_TWINS, Material, Seen
 from tankbook.units import Length
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FindingRow(Record):
+class FindingRow(Record, frozen=True, kw_only=True):
     """One finding: how it is called in notes, and how much of it a standard accepts."""
 
     title: ClassVar[str] = "finding row"
@@ -33,8 +31,7 @@ class FindingRow(Record):
     note: str | None = key(TEXT, "What else to know.", "wall unknown")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FindingTable(Record):
+class FindingTable(Record, frozen=True, kw_only=True):
     """The shipped table of findings."""
 
     title: ClassVar[str] = "findings"

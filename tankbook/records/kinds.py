@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+
+from msgspec import Struct
 
 from tankbook.gas import Gas
 from tankbook.records.fields import Parsed
@@ -37,8 +38,7 @@ class RatedBasis(StrEnum):
     IDEAL = "ideal"
 
 
-@dataclass(frozen=True, slots=True)
-class Rated:
+class Rated(Struct, frozen=True):
     """A rated capacity: this much free gas at this gauge pressure, on a stated basis."""
 
     free_gas: Volume
@@ -152,8 +152,7 @@ class Adverse(StrEnum):
     """That it came back, turned up or was read empty: a look of that day came after it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cleared:
+class Cleared(Struct, frozen=True):
     """An earlier entry that a later one answers: what it was, and its day or month."""
 
     what: Adverse

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from enum import StrEnum
+
+from msgspec import Struct, field
 
 from tankbook.records.cylinder import Doubles
 from tankbook.records.entries import (
@@ -43,8 +44,7 @@ class Ender(StrEnum):
     NOBODY = "nobody"
 
 
-@dataclass(frozen=True, slots=True)
-class Life:
+class Life(Struct, frozen=True):
     """The life of one kind of entry.
 
     Attributes:

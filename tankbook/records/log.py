@@ -8,11 +8,12 @@ from __future__ import annotations
 import datetime as dt
 from bisect import bisect_left
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from functools import partial
 from itertools import compress, islice, pairwise
 from operator import le, ne
 from typing import Any, ClassVar, overload
+
+from msgspec.structs import replace
 
 from tankbook.gas import Gas
 from tankbook.records.fields import (
@@ -24,7 +25,6 @@ from tankbook.records.fields import (
     Parsed,
     Reader,
     Record,
-    Source,
     attributes_of,
     key,
     keys_of,
@@ -36,13 +36,10 @@ from tankbook.records.words import Act
 from tankbook.units import GaugePressure, Percent, Temperature
 
 
-# Without slots, so that a line can be made at once from its typed values.
-@dataclass(frozen=True, kw_only=True)
-class LogLine(Record):
+class LogLine(Record, frozen=True, kw_only=True):
     """One act at the fill station."""
 
     title: ClassVar[str] = "fill log line"
-    source: Source = field(default=Source(), compare=False, repr=False)
     path: str = ""
     line: int = 0
     at: dt.datetime = key(
@@ -79,8 +76,7 @@ class LogLine(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Booking(Record):
+class Booking(Record, frozen=True, kw_only=True):
     """What is wanted on a day."""
 
     title: ClassVar[str] = "booking"
@@ -94,8 +90,7 @@ class Booking(Record):
     count: int = key(COUNT, "How many.", "6", required=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Contact(Record):
+class Contact(Record, frozen=True, kw_only=True):
     """Whom a reference stands for. It stays on the computer it was typed on."""
 
     title: ClassVar[str] = "contact"
@@ -266,7 +261,7 @@ class Log(Sequence[LogLine]):
         line = self._lines[index]
         if line is None:
             values = {name: column[index] for name, column in self._columns.items()}
-            line = self._lines[index] = _line_of(values)
+            line = self._lines[index] = LogLine(**values)
         return line
 
     def __iter__(self) -> Iterator[LogLine]:
@@ -286,13 +281,6 @@ def _under(line: LogLine, names: Mapping[str, str]) -> LogLine:
 def _voids_under(said: str | None, names: Mapping[str, str]) -> str | None:
     at, blank, name = (said or "").rpartition(" ")
     return f"{at}{blank}{names[name]}" if name in names else said
-
-
-def _line_of(values: dict[str, Any]) -> LogLine:
-    """A line from its typed values; what is not among them is not recorded."""
-    line = object.__new__(LogLine)
-    object.__setattr__(line, "__dict__", values)
-    return line
 
 
 def read_log(

@@ -11,7 +11,8 @@ A number with a point, such as 12.2, is a measure whose unit is not marked, and 
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tankbook.records.marked import BARE, SUFFIXES, MarkKind, Retest
 from tankbook.records.markevidence import NEXT, Evidence, could_be, hides_first_test

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar, TypeAlias, TypeVar
+
+from msgspec import Struct
 
 from tankbook.records.fields import TEXT, ListOf, Nested, OneOf, Record, key
 from tankbook.records.markevidence import Evidence
@@ -74,8 +75,7 @@ Every shape of a star (★, ☆) is read as `*`.
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Retest:
+class Retest(Struct, frozen=True):
     """A requalification stamp.
 
     Attributes:
@@ -126,8 +126,7 @@ Value: TypeAlias = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MarkMeaning(Record):
+class MarkMeaning(Record, frozen=True, kw_only=True):
     """What one kind of mark means, and how that is known."""
 
     title: ClassVar[str] = "mark meaning"
@@ -154,8 +153,7 @@ class WordSays(StrEnum):
     ROLE = "role"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MarkWords(Record):
+class MarkWords(Record, frozen=True, kw_only=True):
     """Words of a shoulder that say one thing, and how that is known."""
 
     title: ClassVar[str] = "words of a shoulder"
@@ -180,8 +178,7 @@ class MarkWords(Record):
     note: str | None = key(TEXT, "What else to know.", "in German")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MarkTable(Record):
+class MarkTable(Record, frozen=True, kw_only=True):
     """The shipped meanings of marks."""
 
     title: ClassVar[str] = "meanings of marks"
@@ -196,8 +193,7 @@ def shown(text: str) -> str:
     return "".join(c if c.isprintable() else ascii(c)[1:-1] for c in text)
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(Struct, frozen=True):
     """One mark: its kind, its text, where it stands in the line (characters from 0), its value.
 
     `note` says what is in doubt, or by what the kind was told; `doubt` that it was read and should
@@ -231,8 +227,7 @@ class Token:
         return self.start + len(self.text)
 
 
-@dataclass(frozen=True, slots=True)
-class Marks:
+class Marks(Struct, frozen=True):
     """The marks of one line, in the order written.
 
     Every character that is no blank is in one token, hyphens and commas between marks included
@@ -411,8 +406,7 @@ class Marks:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Stamp:
+class Stamp(Struct, frozen=True):
     """One retest stamp as typed beside a test.
 
     `retest` is None where no stamp could be read; `doubts` says why not, and what else stands

@@ -8,7 +8,8 @@ what could be a pressure, a date or a specification by its shape is never told b
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tankbook.records.marked import MarkKind, Retest
 from tankbook.records.markevidence import Evidence, could_be, hides_first_test

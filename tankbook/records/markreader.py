@@ -9,9 +9,10 @@ import datetime as dt
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import TypeAlias
+
+from msgspec import Struct, field
 
 from tankbook.records.marked import BARE, SUFFIXES, MarkKind, Token, Value
 from tankbook.records.markevidence import could_be
@@ -82,8 +83,7 @@ def _capital(each: str) -> str:
     return capital if len(capital) == 1 and capital.isascii() == each.isascii() else each
 
 
-@dataclass(slots=True, eq=False)
-class Piece:
+class Piece(Struct, eq=False):
     """A mark being read, and where it stands in the folded line.
 
     `found` is what a date or a pressure is made of, until the whole line says how to read it.
@@ -108,8 +108,7 @@ class Piece:
         self.note, self.doubt = "; ".join(filter(None, (self.note, note))), True
 
 
-@dataclass
-class Reader:
+class Reader(Struct, dict=True):
     """The line, how far it was read, and what was found.
 
     Attributes:

@@ -10,8 +10,9 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterable
-from dataclasses import replace
 from functools import cache
+
+from msgspec.structs import replace
 
 from tankbook.records.markdates import tell_dates, tell_joined, tell_suffixes
 from tankbook.records.marked import (

@@ -8,13 +8,13 @@ can name it and an edit can be spliced in at it.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TypeAlias
 
+from msgspec import Struct, field
 
-@dataclass(frozen=True, slots=True, order=True)
-class Mark:
+
+class Mark(Struct, frozen=True, order=True):
     """A place in a text.
 
     `index` counts characters from 0 in the decoded text without its byte order mark; `line` and
@@ -26,8 +26,7 @@ class Mark:
     column: int
 
 
-@dataclass(frozen=True, slots=True)
-class Scalar:
+class Scalar(Struct, frozen=True):
     """A single value, as written, without its quotes."""
 
     text: str
@@ -35,8 +34,7 @@ class Scalar:
     end: Mark
 
 
-@dataclass(frozen=True, slots=True)
-class Sequence:
+class Sequence(Struct, frozen=True):
     """A list of nodes. `flow` is true for the `[a, b]` style."""
 
     items: tuple[Node, ...]
@@ -45,8 +43,7 @@ class Sequence:
     flow: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Mapping:
+class Mapping(Struct, frozen=True):
     """Pairs of key and value in the order written. `flow` is true for the `{a: b}` style."""
 
     pairs: tuple[tuple[Scalar, Node], ...]
@@ -66,8 +63,7 @@ class Mapping:
 Node: TypeAlias = Scalar | Sequence | Mapping
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Where:
+class Where(Struct, frozen=True, order=True):
     """A place in the ledger: a path relative to its root (with `/`), a line and a column from 1.
 
     Line 0 means the file as a whole.
@@ -94,8 +90,7 @@ EVERY_CYLINDER = "*"
 """In what a finding touches: every cylinder of the ledger."""
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One thing wrong, where, and how to mend it.
 
     `code` is a short stable word in kebab case (`unknown-key`); `text` says what is wrong, without

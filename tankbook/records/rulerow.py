@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 from typing import ClassVar
@@ -171,8 +170,7 @@ class Obligation(StrEnum):
 _CALLED = {"requalification": "hydro", "eddy-current": "eddy-current"}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AppliesTo(Record):
+class AppliesTo(Record, frozen=True, kw_only=True):
     """Which subjects a row speaks of: every key given must fit. No key fits all."""
 
     title: ClassVar[str] = "applies_to"
@@ -197,8 +195,7 @@ class AppliesTo(Record):
     standard: str | None = key(TEXT, "Air standard.", "cga-grade-e")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AirLimits(Record):
+class AirLimits(Record, frozen=True, kw_only=True):
     """Limits of breathing air."""
 
     title: ClassVar[str] = "limits"
@@ -260,8 +257,7 @@ _STORED, _STORED_HIGH = GaugePressure.of(40, "bar"), GaugePressure.of(200, "bar"
 """The bands in which EN 12021 parts stored air (read, C)."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spared(Record):
+class Spared(Record, frozen=True, kw_only=True):
     """The small cylinders that a row does not ask something of; all three must fit."""
 
     title: ClassVar[str] = "spares"
@@ -274,8 +270,7 @@ class Spared(Record):
         return f"up to {self.length} long and {self.diameter} wide, below {self.below}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RuleRow(Record):
+class RuleRow(Record, frozen=True, kw_only=True):
     """One rule: to what it applies, what it asks, and how it is known."""
 
     title: ClassVar[str] = "rule row"
@@ -368,8 +363,7 @@ class RuleRow(Record):
         return self.basis is Basis.PRACTICE and not self.never_overridden
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WatchRow(Record):
+class WatchRow(Record, frozen=True, kw_only=True):
     """What holds for the cylinders of a maker, specification, serial or date range."""
 
     title: ClassVar[str] = "watch row"
@@ -411,8 +405,7 @@ class WatchRow(Record):
     note: str | None = key(TEXT, "What else to know.", "chart of months not read")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RuleSet(Record):
+class RuleSet(Record, frozen=True, kw_only=True):
     """A rule set: rules/*.yaml of the ledger, or shipped."""
 
     title: ClassVar[str] = "rule set"
@@ -447,8 +440,7 @@ class RuleSet(Record):
         return len(self.watch) + lives
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TradeSize(Record):
+class TradeSize(Record, frozen=True, kw_only=True):
     """A trade size that stands for a water volume."""
 
     title: ClassVar[str] = "trade size"
@@ -467,8 +459,7 @@ class TradeSize(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SizeTable(Record):
+class SizeTable(Record, frozen=True, kw_only=True):
     """The shipped table of trade sizes."""
 
     title: ClassVar[str] = "trade sizes"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import ClassVar
 
 from tankbook.gas import Gas
@@ -35,8 +34,7 @@ from tankbook.units import (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Certification(Record):
+class Certification(Record, frozen=True, kw_only=True):
     """What a person may do, and until when."""
 
     title: ClassVar[str] = "certification"
@@ -46,8 +44,7 @@ class Certification(Record):
     until: PartialDate | None = key(DATE, "Valid until; none means without end.", "2027-05")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Person(Record):
+class Person(Record, frozen=True, kw_only=True):
     """Somebody who signs, by initials; names stay out of the ledger."""
 
     title: ClassVar[str] = "person"
@@ -69,8 +66,7 @@ class Person(Record):
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StickerSettings(Record):
+class StickerSettings(Record, frozen=True, kw_only=True):
     """The shop's sticker policy."""
 
     title: ClassVar[str] = "sticker"
@@ -94,8 +90,7 @@ class StickerSettings(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CalendarSettings(Record):
+class CalendarSettings(Record, frozen=True, kw_only=True):
     """How the calendar is written."""
 
     title: ClassVar[str] = "calendar"
@@ -107,8 +102,7 @@ class CalendarSettings(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Retesting(Record):
+class Retesting(Record, frozen=True, kw_only=True):
     """How tests and inspections are planned ahead."""
 
     title: ClassVar[str] = "retesting"
@@ -132,8 +126,7 @@ class Retesting(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RiskAssessed(Record):
+class RiskAssessed(Record, frozen=True, kw_only=True):
     """A written risk assessment of inner degradation, and who follows it."""
 
     title: ClassVar[str] = "risk_assessed"
@@ -142,8 +135,7 @@ class RiskAssessed(Record):
     document: str = key(TEXT, "Where it is written.", "club assessment, binder 3", required=True)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settings(Record):
+class Settings(Record, frozen=True, kw_only=True):
     """Settings of the ledger."""
 
     title: ClassVar[str] = "settings"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 from tankbook.records.fields import COUNT, TEXT, ListOf, Nested, Record, key
@@ -10,8 +9,7 @@ from tankbook.records.kinds import ID, LENGTH
 from tankbook.units import Length
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet(Record):
+class Sheet(Record, frozen=True, kw_only=True):
     """A page of labels in even columns and rows; a roll of single labels is a page of one.
 
     Without `left` or `top` the labels stand in the middle of the page; without `across` or `down`
@@ -35,8 +33,7 @@ class Sheet(Record):
     edge: Length | None = key(LENGTH, "Kept blank inside each label; 2 mm unless said.", "2 mm")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetTable(Record):
+class SheetTable(Record, frozen=True, kw_only=True):
     """The shipped sheets."""
 
     title: ClassVar[str] = "label sheets"

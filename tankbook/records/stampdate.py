@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.units import PartialDate
 from tankbook.units.dates import FIRST_YEAR, LAST_YEAR
@@ -26,8 +27,7 @@ LONGEST_LIFE = 95
 """Years after its first test within which a retest is looked for (own bound)."""
 
 
-@dataclass(frozen=True, slots=True)
-class MarkedDate:
+class MarkedDate(Struct, frozen=True):
     """A stamped month and year.
 
     `month` or `year` is None where the stamp leaves it open; `could_be` then lists every reading,
@@ -47,8 +47,7 @@ class MarkedDate:
         return PartialDate(self.year, self.month)
 
 
-@dataclass(frozen=True, slots=True)
-class Century:
+class Century(Struct, frozen=True):
     """What is known that places a two-digit year.
 
     Attributes:

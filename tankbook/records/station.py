@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import ClassVar, Protocol, TypeVar
 
 from tankbook.gas import Gas
@@ -62,8 +61,7 @@ def that_stand(entries: Iterable[D_]) -> tuple[D_, ...]:
     return tuple(sorted((e for e in entries if e.void is None), key=lambda e: e.on))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading(Record):
+class Reading(Record, frozen=True, kw_only=True):
     """A gauge reading of a bank."""
 
     title: ClassVar[str] = "reading"
@@ -77,8 +75,7 @@ class Reading(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bank(Record):
+class Bank(Record, frozen=True, kw_only=True):
     """A storage bank: one vessel, or several that are always open to each other."""
 
     title: ClassVar[str] = "bank"
@@ -97,8 +94,7 @@ class Bank(Record):
     period: Period | None = key(PERIOD, "Time from test to test, as its papers say.", "10 years")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hours(Record):
+class Hours(Record, frozen=True, kw_only=True):
     """The compressor's hour meter on a day."""
 
     title: ClassVar[str] = "hours"
@@ -115,8 +111,7 @@ class Hours(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Compressor(Record):
+class Compressor(Record, frozen=True, kw_only=True):
     """The compressor."""
 
     title: ClassVar[str] = "compressor"
@@ -129,8 +124,7 @@ class Compressor(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilterChange(Record):
+class FilterChange(Record, frozen=True, kw_only=True):
     """A filter element fitted."""
 
     title: ClassVar[str] = "change"
@@ -142,8 +136,7 @@ class FilterChange(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Filter(Record):
+class Filter(Record, frozen=True, kw_only=True):
     """A filter with a life in running hours."""
 
     title: ClassVar[str] = "filter"
@@ -154,8 +147,7 @@ class Filter(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Position(Record):
+class Position(Record, frozen=True, kw_only=True):
     """A place where a cylinder is connected."""
 
     title: ClassVar[str] = "position"
@@ -168,8 +160,7 @@ class Position(Record):
     rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checked(Record):
+class Checked(Record, frozen=True, kw_only=True):
     """A check or replacement of a whip or a relief valve."""
 
     title: ClassVar[str] = "checked"
@@ -184,8 +175,7 @@ class Checked(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Whip(Record):
+class Whip(Record, frozen=True, kw_only=True):
     """A fill whip."""
 
     title: ClassVar[str] = "whip"
@@ -197,8 +187,7 @@ class Whip(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Adaptor(Record):
+class Adaptor(Record, frozen=True, kw_only=True):
     """A fill adaptor."""
 
     title: ClassVar[str] = "adaptor"
@@ -206,16 +195,14 @@ class Adaptor(Record):
     rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Panel(Record):
+class Panel(Record, frozen=True, kw_only=True):
     """The fill panel, after the regulator."""
 
     title: ClassVar[str] = "panel"
     rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReliefValve(Record):
+class ReliefValve(Record, frozen=True, kw_only=True):
     """A relief valve."""
 
     title: ClassVar[str] = "relief valve"
@@ -226,8 +213,7 @@ class ReliefValve(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GaugeCheck(Record):
+class GaugeCheck(Record, frozen=True, kw_only=True):
     """A gauge compared with a test gauge."""
 
     title: ClassVar[str] = "gauge check"
@@ -241,8 +227,7 @@ class GaugeCheck(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gauge(Record):
+class Gauge(Record, frozen=True, kw_only=True):
     """A gauge of the panel."""
 
     title: ClassVar[str] = "gauge"
@@ -256,8 +241,7 @@ class Gauge(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AirTest(Record):
+class AirTest(Record, frozen=True, kw_only=True):
     """An air sample and its result."""
 
     title: ClassVar[str] = "air test"
@@ -282,8 +266,7 @@ class AirTest(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Station(Record):
+class Station(Record, frozen=True, kw_only=True):
     """The fill station, in station.yaml."""
 
     title: ClassVar[str] = "station"

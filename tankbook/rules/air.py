@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import AirLimits, Obligation, RuleRow
@@ -247,8 +249,7 @@ def _counts_over(test: AirTest, known: AirTest) -> bool:
     return test.result is TestResult.FAIL or known.result is not TestResult.FAIL
 
 
-@dataclass(frozen=True, slots=True)
-class AirJudge:
+class AirJudge(Struct, frozen=True):
     """Holds what was measured at a station against the rows in force."""
 
     rules: InForce

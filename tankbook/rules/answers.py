@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from tankbook.gas import Gas
 from tankbook.records.node import Where
@@ -31,8 +32,7 @@ class DueKind(StrEnum):
     PERSON = "person"
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(Struct, frozen=True):
     """One obligation of one subject.
 
     `last` is the act that counts, `next` the last day it holds, `days_left` the days to it (0 on
@@ -64,8 +64,7 @@ class Due:
         return self.row.citation if self.row else "no rule row in force"
 
 
-@dataclass(frozen=True, slots=True)
-class Reason:
+class Reason(Struct, frozen=True):
     """One reason for a refusal or a warning, and the row it rests on.
 
     One that is `loud` stands in the first line of a yes. A reason without a row is what the records
@@ -105,8 +104,7 @@ class Reason:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Limit:
+class Limit(Struct, frozen=True):
     """The most a cylinder may hold: a gauge pressure at a reference temperature.
 
     `plus` says that it includes the 10 % of a plus mark. `why_no_plus` says why not, where the
@@ -121,8 +119,7 @@ class Limit:
     lowered: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Ceiling:
+class Ceiling(Struct, frozen=True):
     """The highest a gauge may show while a cylinder is filled, hot or cold, and why.
 
     `part` names the lowest part of all that the gas goes through: `cylinder` where it is the
@@ -134,8 +131,7 @@ class Ceiling:
     rows: tuple[RuleRow, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class MayFill:
+class MayFill(Struct, frozen=True):
     """Whether a cylinder or set may be filled, to what, and every reason.
 
     `limit` is at its reference temperature; `target` is the same amount of gas at `ambient`, never
@@ -175,8 +171,7 @@ class MayFill:
         return tuple(r for r in self.reasons if r.gate is Gate.WARN)
 
 
-@dataclass(frozen=True, slots=True)
-class Contents:
+class Contents(Struct, frozen=True):
     """What a cylinder holds, as last recorded. `gas` is None where nobody knows."""
 
     gas: Gas | None
@@ -191,16 +186,14 @@ class Contents:
     fills: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class WaterVolume:
+class WaterVolume(Struct, frozen=True):
     """A water volume and where it comes from, in words."""
 
     volume: Volume
     basis: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ready:
+class Ready(Struct, frozen=True):
     """Cylinders that can go out now, of one size and gas."""
 
     size: str
@@ -208,8 +201,7 @@ class Ready:
     ids: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class BankState:
+class BankState(Struct, frozen=True):
     """A bank as last read."""
 
     name: str
@@ -219,8 +211,7 @@ class BankState:
     stale: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Board:
+class Board(Struct, frozen=True):
     """Today's board."""
 
     today: dt.date
@@ -241,8 +232,7 @@ class Board:
     broken: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class FleetRow:
+class FleetRow(Struct, frozen=True):
     """How many cylinders there are of a kind, and how they stand."""
 
     use: Use | None

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from itertools import groupby
-from typing import TypeVar
+from typing import Any, TypeVar
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.records.absence import folded
 from tankbook.records.audited import Checkpoint
@@ -64,8 +66,7 @@ SETTINGS = "tankbook.yaml"
 CERTIFICATIONS = ".certifications"
 
 
-@dataclass(frozen=True, slots=True)
-class Move:
+class Move(Struct, frozen=True):
     """A commit that moved the ledger from a folder of its repository to another."""
 
     commit: Commit
@@ -73,8 +74,7 @@ class Move:
     after: str
 
 
-@dataclass(frozen=True, slots=True)
-class Audit:
+class Audit(Struct, frozen=True):
     """What a walk found: the signs and, apart from them, the corrections openly made.
 
     `commits` counts those that touched the ledger; `first` and `last` are the ends of these.
@@ -138,8 +138,7 @@ def audit(
     )
 
 
-@dataclass(slots=True)
-class _Traces:
+class _Traces(Struct):
     """What a commit left behind for the merges after it to be explained by."""
 
     touched: set[Hashable] = field(default_factory=set)
@@ -155,8 +154,11 @@ class _Traces:
     """The old and the new path of each card and set that it called otherwise."""
 
 
-@dataclass(slots=True)
-class _Walk:
+_MADE_AFTER: Any = None
+"""Of what is made of the others, in `__post_init__`."""
+
+
+class _Walk(Struct):
     asked: Asked
     start: Start | None = None
     found: list[Found] = field(default_factory=list)
@@ -179,13 +181,13 @@ class _Walk:
     """Each file as it was read last, on whatever line."""
     _begun: set[str] = field(default_factory=set)
     """Commits that have a ledger, or that build on one."""
-    _last: ByLine[Node] = field(init=False)
+    _last: ByLine[Node] = _MADE_AFTER
     """What of a file could be read before it was taken out or could be read no more."""
-    _gone: ByLine[Node | bool] = field(init=False)
+    _gone: ByLine[Node | bool] = _MADE_AFTER
     """Cards and sets that were taken out; false for one that has come back, or goes on."""
-    _away: ByLine[bool] = field(init=False)
+    _away: ByLine[bool] = _MADE_AFTER
     """Paths of cards and sets that go on under another: what comes there may be another's."""
-    _there: ByLine[bool] = field(init=False)
+    _there: ByLine[bool] = _MADE_AFTER
     """Whether there is a card or a set of a path, since it came or went."""
 
     def __post_init__(self) -> None:
@@ -666,7 +668,7 @@ class _Walk:
                 sign = of_loosening(change, commit)
             if sign is None:
                 continue
-            same = {_same(replace(change, path=p)) for p in names_of(change.path, renamed)}
+            same = {_same(change, path) for path in names_of(change.path, renamed)}
             touched = any(same & each.touched for each in others)
             grown = change.after is not None and any(same & each.grown for each in others)
             if grown and not touched and _ended_worse(change):
@@ -757,9 +759,10 @@ def _ended_worse(change: Change) -> bool:
     return before is None or after is None or ended_worse(before, after)
 
 
-def _same(change: Change) -> Hashable:
-    """What stays the same of the entry or the fact that changed, whatever becomes of it."""
-    return change.path, change.place, opening(change.was) if change.was else frozenset()
+def _same(change: Change, path: str = "") -> Hashable:
+    """What stays the same of the entry or the fact that changed, whatever becomes of it; `path`
+    where its file has another name now."""
+    return path or change.path, change.place, opening(change.was) if change.was else frozenset()
 
 
 def _key(change: Change) -> tuple[object, ...]:

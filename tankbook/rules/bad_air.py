@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
@@ -31,8 +33,7 @@ from tankbook.units import GaugePressure
 from tankbook.units.patterns import pattern
 
 
-@dataclass(frozen=True, slots=True)
-class BadAir:
+class BadAir(Struct, frozen=True):
     """Gas of a bad source that a cylinder holds.
 
     Attributes:
@@ -51,8 +52,7 @@ class BadAir:
     topped: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Fed:
+class _Fed(Struct, frozen=True):
     """What a fill says it came by.
 
     Attributes:
@@ -104,8 +104,7 @@ def _sources(station: Station) -> frozenset[str]:
     return (sources_of(station) | {own_name(station)}) - {""}
 
 
-@dataclass(frozen=True, slots=True)
-class _Spell:
+class _Spell(Struct, frozen=True):
     """From the last good test, over one that failed, to what the station took for its answer.
 
     Attributes:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -30,8 +31,7 @@ from tankbook.rules.rental import (
 from tankbook.units import GaugePressure
 
 
-@dataclass(frozen=True, slots=True)
-class Want:
+class Want(Struct, frozen=True):
     """What one booking wants, and how it can be met.
 
     `taken` went out to the same reference already. Of the rest, `ready` are full now and `to_fill`
@@ -53,8 +53,7 @@ class Want:
         return max(self.count - self.taken - self.ready - self.to_fill, 0)
 
 
-@dataclass(frozen=True, slots=True)
-class DayAhead:
+class DayAhead(Struct, frozen=True):
     """A day with bookings."""
 
     day: dt.date
@@ -66,8 +65,7 @@ class DayAhead:
         return sum(want.short for want in self.wants)
 
 
-@dataclass(frozen=True, slots=True)
-class Returned:
+class Returned(Struct, frozen=True):
     """What came back on a day, and how."""
 
     id: str
@@ -77,8 +75,7 @@ class Returned:
     damage: str
 
 
-@dataclass(frozen=True, slots=True)
-class RentalBoard:
+class RentalBoard(Struct, frozen=True):
     """What is out, what is due back, and the days ahead.
 
     `closed` says why nothing can be filled at the station now; an empty text where it can.
@@ -126,8 +123,7 @@ def _came_back(book: Book, today: dt.date) -> Iterator[Returned]:
                 yield Returned(name, rental.to, rental.pressure, valve, rental.damage or "")
 
 
-@dataclass(frozen=True, slots=True)
-class _Kind:
+class _Kind(Struct, frozen=True):
     """Cylinders that are alike to a booking: size, gases they may hold, what they hold ready."""
 
     size: str
@@ -135,8 +131,7 @@ class _Kind:
     ready: Gas | None
 
 
-@dataclass(frozen=True, slots=True)
-class _Supply:
+class _Supply(Struct, frozen=True):
     """Cylinders of a kind with the days on which they are there and in date."""
 
     kind: _Kind

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation
@@ -18,8 +19,7 @@ MONTHS = 24
 """How far ahead months are told of, also those with nothing due."""
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One obligation of one subject on a day.
 
     `since` is the day an overdue one lapsed; its `day` is then the day asked. `gone` marks one
@@ -49,8 +49,7 @@ class Entry:
         return f"{self.id} {self.part}" if self.part else self.id
 
 
-@dataclass(frozen=True, slots=True)
-class Diary:
+class Diary(Struct, frozen=True):
     """All entries by day, and the obligations that have none: not on record, or run in hours."""
 
     today: dt.date

@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 from typing import TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.gas import AIR, RangeError
 from tankbook.records.cylinder import Doubles, Valve
@@ -27,8 +29,7 @@ from tankbook.units import GaugePressure, Temperature
 from tankbook.units.patterns import pattern
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """A part that the gas stands in while a cylinder is filled.
 
     Attributes:
@@ -54,8 +55,7 @@ class Part:
     worked_out: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Fitted:
+class Fitted(Struct, frozen=True):
     """What stays on a cylinder or a set, and what is to be asked of the rules about it."""
 
     parts: tuple[Part, ...] = ()
@@ -70,8 +70,7 @@ class Fitted:
 # --- the valve, its outlet and its insert --------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Use:
+class _Use(Struct, frozen=True):
     """One way in which a valve is used: through its outlet as it is, with or without an insert."""
 
     outlet: str
@@ -149,8 +148,7 @@ def of_valve(rules: InForce, facts: Facts, limit: Limit, service: GaugePressure)
     return Fitted(parts, conditions)
 
 
-@dataclass(frozen=True, slots=True)
-class _Scale:
+class _Scale(Struct, frozen=True):
     """Ratings brought to the reference temperature of one cylinder's limit."""
 
     rules: InForce

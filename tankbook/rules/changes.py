@@ -7,7 +7,10 @@ words of the other shore make no difference.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.audited import AUDITED_PATH, Audited
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -76,8 +79,7 @@ def compare(path: str, before: Node | None, after: Node | None) -> tuple[Change,
     return tuple(_Compared(path).record(kind, before, after, "")) if kind else ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Compared:
+class _Compared(Struct, frozen=True):
     """Walks two versions of one file side by side. `fresh`: what it walks in is new."""
 
     path: str

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.audited import AUDITED_PATH, Checkpoint
 from tankbook.records.commits import Commit
@@ -38,8 +39,7 @@ def unproved(checkpoint: Checkpoint | None, why: str, tip: Commit) -> Found:
     return Found(Sign.CHECKPOINT, tip, AUDITED_PATH, id_of(AUDITED_PATH), what, (), why)
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(Struct, frozen=True):
     """What stood in a commit from which others are read: its settings and its own rules."""
 
     commit: Commit
@@ -47,8 +47,7 @@ class Stand:
     rules: Mapping[str, Node | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Start:
+class Start(Struct, frozen=True):
     """Where an audit begins that does not read all.
 
     Attributes:

@@ -7,7 +7,8 @@ on a lesser checklist, a sticker seen, or a pass that says nothing of it clears 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import (
@@ -82,8 +83,7 @@ _RAN_OUT = (
 # --- what tells against it -----------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class Against:
+class Against(Struct, frozen=True):
     """Something that tells against a cylinder until it is answered."""
 
     what: Adverse

@@ -9,7 +9,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -82,8 +83,7 @@ from tankbook.rules.wording import in_doubt, not_passed, spoken_of
 from tankbook.units import PartialDate, time_of_day
 
 
-@dataclass(frozen=True, slots=True)
-class Condition:
+class Condition(Struct, frozen=True):
     """What is the case, the question it raises, and its state."""
 
     question: Obligation

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -58,8 +59,7 @@ COUNTED = (
 """What is counted, in the order it is told."""
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(Struct, frozen=True):
     """One act that will be needed: of what, by which day, and at what price.
 
     `late` says that it is overdue, or not on record, already: it is then counted in this month.
@@ -80,8 +80,7 @@ class Need:
         return month_of(self.by)
 
 
-@dataclass(frozen=True, slots=True)
-class Cost:
+class Cost(Struct, frozen=True):
     """What acts of one kind cost together.
 
     `each` is the price of one; None without a price. `total` has a sum for each currency.
@@ -93,8 +92,7 @@ class Cost:
     total: Money | None
 
 
-@dataclass(frozen=True, slots=True)
-class Ahead:
+class Ahead(Struct, frozen=True):
     """The months ahead, everything needed in them, and what was left out."""
 
     months: tuple[PartialDate, ...]
@@ -287,8 +285,7 @@ def by_obligation(ahead: Ahead) -> tuple[Cost, ...]:
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(Struct, frozen=True):
     """What one month or one subject needs: counts by obligation, and sums by currency."""
 
     name: str

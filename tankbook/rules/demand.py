@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -17,16 +18,14 @@ from tankbook.rules.rental import lendable, open_rental, same_size, size_of
 ANY_GAS = None
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(Struct, frozen=True):
     """Cylinders that are alike to a booking: their size, and the wanted gases they may hold."""
 
     size: str
     gases: frozenset[Gas]
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """What is wanted: a size (empty: any) and a gas (None: any)."""
 
     size: str
@@ -38,8 +37,7 @@ class Wanted:
         return right_gas and (not self.size or same_size(self.size, kind.size))
 
 
-@dataclass(frozen=True, slots=True)
-class Lent:
+class Lent(Struct, frozen=True):
     """A cylinder or set that can be sent: its kind, and the first day it is here."""
 
     id: str
@@ -154,8 +152,7 @@ def _place(
     return False
 
 
-@dataclass(slots=True)
-class Stock:
+class Stock(Struct):
     """How many of each kind are here on each day that something is wanted."""
 
     wanted: dict[dt.date, Counter[Wanted]]

@@ -6,11 +6,11 @@ on as `records.life` declares. Whatever else becomes of it is an alteration.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, TypeAlias
+
+from msgspec import Struct
 
 from tankbook.records.fields import (
     Kind,
@@ -63,8 +63,7 @@ def flat(node: Node | None, prefix: str = "") -> dict[str, str]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
+class Written(Struct, frozen=True):
     """An entry as it is written: its text by key, its node and its noun."""
 
     values: dict[str, str]
@@ -146,9 +145,7 @@ def same_value(record: type[Record], trail: str, before: str | None, after: str 
         return isinstance(kind, Nested) and same_value(kind.record, rest, before, after)
     if "[" in name:
         return False
-    default = next(
-        f.default for f in dataclasses.fields(record) if f.name == attributes_of(record)[name]
-    )
+    default = record.declared[attributes_of(record)[name]].default
     values = [default if t is None else value_of(declared.kind, t) for t in (before, after)]
     return values[0] is not None and bool(values[0] == values[1])
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -13,8 +14,7 @@ from tankbook.rules.inforce import facts_of, rules_of, rules_on
 from tankbook.units import Percent
 
 
-@dataclass(frozen=True, slots=True)
-class ExpansionLimit:
+class ExpansionLimit(Struct, frozen=True):
     """The most that permanent expansion may be of the total, and where that stands."""
 
     share: Percent

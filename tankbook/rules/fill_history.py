@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
@@ -99,8 +101,7 @@ def all_lines_of(book: Book, id_: str) -> tuple[LogLine, ...]:
     return made[id_]
 
 
-@dataclass(frozen=True, slots=True)
-class Places:
+class Places(Struct, frozen=True):
     """Where the lines that stand are in the log, by cylinder or set, in the order of their time."""
 
     log: Log
@@ -733,8 +734,7 @@ def _line(place: int) -> int:
     return 2 * place + 1
 
 
-@dataclass(frozen=True, slots=True)
-class _Span:
+class _Span(Struct, frozen=True):
     """Somebody else's keeping, from one place to another, and what was read at its end."""
 
     start: int

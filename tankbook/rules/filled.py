@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import islice
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
@@ -52,8 +54,7 @@ _ASKED = {Obligation.REQUALIFICATION: TEST, Obligation.VISUAL: "inspection"}
 """What a cylinder is in date of when it is filled."""
 
 
-@dataclass(frozen=True, slots=True)
-class Filled:
+class Filled(Struct, frozen=True):
     """One fill and what is to be said of it.
 
     Attributes:

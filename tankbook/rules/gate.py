@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Collection, Iterable, Iterator
-from dataclasses import dataclass, field, replace
 from functools import partial
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book, once_per_book
@@ -33,8 +35,7 @@ from tankbook.units import GaugePressure, Temperature
 AIR_WORD = Gas("air", AIR)
 
 
-@dataclass(slots=True)
-class _Case:
+class _Case(Struct):
     """One question being answered: the reasons so far and the rows they rest on."""
 
     rules: InForce
@@ -305,8 +306,7 @@ _LIMITING = (
 """The questions that a limit rests on."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Held:
+class _Held(Struct, frozen=True):
     """To what a cylinder or a set may be filled, and how high a gauge may go on the way."""
 
     limit: Limit

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -17,8 +18,7 @@ from tankbook.rules.status import is_full
 from tankbook.units import PartialDate
 
 
-@dataclass(frozen=True, slots=True)
-class HandOver:
+class HandOver(Struct, frozen=True):
     """Whether a cylinder may be handed over, and every reason why not.
 
     `full` is the full inspection it leaves with, whose month the sticker carries; `look` the second

@@ -11,8 +11,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import accumulate
+
+from msgspec import Struct
 
 _DAY = 24 * 3600
 _HOUR = 3600
@@ -20,8 +21,7 @@ _HOUR = 3600
 _NEVER = 1 << 62
 
 
-@dataclass(frozen=True, slots=True)
-class Known:
+class Known(Struct, frozen=True):
     """A commit by its name, its parents, and its committer's and author's date in seconds."""
 
     id: str
@@ -30,8 +30,7 @@ class Known:
     authored: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(Struct, frozen=True):
     """A commit that was the latest of a line of descent at a moment, or may have been.
 
     `merged_in` is the commit that merged it later, empty where it lies along the first parents.
@@ -44,16 +43,14 @@ class Head:
     doubt: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Then:
+class Then(Struct, frozen=True):
     """The commit along the first parents that counted at a moment, and the other heads."""
 
     base: str
     others: tuple[Head, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Span:
+class _Span(Struct, frozen=True):
     """Between when a commit was made; one that is known for sure has no doubt."""
 
     low: int

@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field, replace
 from itertools import groupby
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.records.commits import Commit, Step
 from tankbook.records.log import LogLine
@@ -20,8 +22,7 @@ from tankbook.rules.tamper_signs import Found, Sign, id_of, of_change, of_line
 from tankbook.units import PartialDate
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
+class Event(Struct, frozen=True):
     """One thing that happened: an entry as it stands now, a fact that changed, the booking in.
 
     `on` is the day or month it is about; `place` the list or fact, `values` what it says; `commit`
@@ -45,8 +46,7 @@ class Event:
         return "void.why" in self.values
 
 
-@dataclass(frozen=True, slots=True)
-class MonthOfLog:
+class MonthOfLog(Struct, frozen=True):
     """What the log says of one month, struck-out lines counted apart."""
 
     month: str
@@ -58,8 +58,7 @@ class MonthOfLog:
     by: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Life:
+class Life(Struct, frozen=True):
     """A life: events in order, months of the log, and what was changed after the fact.
 
     `lines` are the log's own, struck-out ones included, in the order of their time; `changes` are
@@ -137,8 +136,7 @@ def life_of(
     )
 
 
-@dataclass(slots=True)
-class _Kept:
+class _Kept(Struct):
     """An entry followed through the versions of its file."""
 
     place: str
@@ -146,8 +144,7 @@ class _Kept:
     commit: Commit
 
 
-@dataclass(slots=True)
-class _Past:
+class _Past(Struct):
     """Follows every entry of one file through the commits that touched it."""
 
     path: str

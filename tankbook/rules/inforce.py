@@ -6,10 +6,11 @@ import datetime as dt
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from functools import cache
 from itertools import count
 from typing import NamedTuple, TypeAlias
+
+from msgspec import Struct, field
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
@@ -58,8 +59,7 @@ class Origin(NamedTuple):
     written: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Loosened:
+class Loosened(Struct, frozen=True):
     """What somebody decided to ask less of than the shipped rows do, or than anybody else does.
 
     `row` is the ledger's own row, which says `by`, `why` and `since`; `shipped` the row of practice
@@ -77,8 +77,7 @@ class Loosened:
         return f"{row.id} {what}, by {row.by} since {row.since}: {row.why}"
 
 
-@dataclass(frozen=True, slots=True)
-class InForce:
+class InForce(Struct, frozen=True, eq=False):
     """Rows by the question they answer, after a ledger's own rows have taken their places.
 
     `dropped` names the rows of practice that the ledger took out of force, and `replaced` the
@@ -98,14 +97,12 @@ class InForce:
     aside: frozenset[str] = frozenset()
     dated: bool = False
     _spoken: dict[tuple[int, Obligation, str | None], tuple[RuleRow, ...]] = field(
-        default_factory=dict, compare=False, repr=False
+        default_factory=dict
     )
-    _watched: dict[Origin, tuple[WatchRow, ...]] = field(
-        default_factory=dict, compare=False, repr=False
-    )
-    _facts: dict[int, Facts] = field(default_factory=dict, compare=False, repr=False)
-    _lacks: dict[str, tuple[RuleSet, ...]] = field(default_factory=dict, compare=False, repr=False)
-    _ids: dict[str, frozenset[str]] = field(default_factory=dict, compare=False, repr=False)
+    _watched: dict[Origin, tuple[WatchRow, ...]] = field(default_factory=dict)
+    _facts: dict[int, Facts] = field(default_factory=dict)
+    _lacks: dict[str, tuple[RuleSet, ...]] = field(default_factory=dict)
+    _ids: dict[str, frozenset[str]] = field(default_factory=dict)
 
     @property
     def clean_above(self) -> Percent:
@@ -288,8 +285,7 @@ def rules_on(book: Book, day: dt.date) -> InForce:
     return _by_day(book).on(day)
 
 
-@dataclass(slots=True)
-class _ByDay:
+class _ByDay(Struct):
     """The rules in force for a ledger, between the days on which they change."""
 
     sets: tuple[RuleSet, ...]
@@ -362,8 +358,7 @@ def _by_question(rows: list[RuleRow | WatchRow]) -> dict[Obligation, tuple[RuleR
     return {q: tuple(row for row in rules if row.obligation is q) for q in Obligation}
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
+class Facts(Struct, frozen=True):
     """What rows ask of a cylinder. `alloy` is the one recorded, or the one a watch row assumes;
     None where what is recorded names no alloy known here.
 

@@ -7,7 +7,8 @@ by its serial, typed or stamped; an id alone may have been given to another cyli
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
@@ -34,8 +35,7 @@ def with_sides(ids: Iterable[str], here: Book, there: Book) -> dict[str, tuple[s
     }
 
 
-@dataclass(frozen=True, slots=True)
-class _Match:
+class _Match(Struct, frozen=True):
     """The cards of two books, held against each other."""
 
     here: Book

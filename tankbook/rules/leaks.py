@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from tankbook.gas import AIR, Mixture, RangeError, at_temperature
 from tankbook.records.book import Book
@@ -62,8 +63,7 @@ class Reading(NamedTuple):
     hot: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Stand:
+class Stand(Struct, frozen=True):
     """A time a cylinder stood untouched: what it should have shown, and what it showed.
 
     `lost` is how far below the expected pressure it was found, `explained` how much of that the
@@ -93,8 +93,7 @@ class Stand:
         return 7 * self.lost_pa / self.days if self.days > 0 else 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Leaks:
+class Leaks(Struct, frozen=True):
     """The cylinders that lose more than the readings explain, worst first, and what was judged.
 
     `hot` counts the times a cylinder stood after a fill whose temperature was not read: it may have

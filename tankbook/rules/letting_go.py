@@ -9,9 +9,10 @@ in English and German; no source lists them.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cache
+
+from msgspec import Struct, field
 
 from tankbook.units.patterns import pattern
 
@@ -298,8 +299,7 @@ _NOT_ALL = pattern(
 """What is of a part of it, of a paper, a form's no, only asked, or only looked at."""
 
 
-@dataclass(slots=True)
-class _Clause:
+class _Clause(Struct):
     """What a clause has said so far."""
 
     denied: bool = False
@@ -357,8 +357,7 @@ class _Clause:
         return not (self.denied or self.good or self.open_ or self.seen)
 
 
-@dataclass(slots=True)
-class _Text:
+class _Text(Struct):
     """What the clauses of a text say together."""
 
     answers: set[Suspicion] = field(default_factory=set)

@@ -6,9 +6,10 @@ import datetime as dt
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+
+from msgspec import Struct
 
 from tankbook.gas import AIR, Gas, Mixture, at_temperature
 from tankbook.records.book import Book
@@ -118,8 +119,7 @@ HAIR = 1e-6
 """What a figure at its limit may be off by arithmetic alone."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Asked:
+class _Asked(Struct, frozen=True):
     """A cylinder whose limit is asked, under the rules of a day, for a gas."""
 
     rules: InForce

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.commits import LineSeen
 from tankbook.records.log import LogLine, columns
@@ -14,8 +15,7 @@ EVEN = 0.5
 """The share of filled cells two lines must have in common to count as one line, edited."""
 
 
-@dataclass(frozen=True, slots=True)
-class LogChange:
+class LogChange(Struct, frozen=True):
     """A line that was there, and the line it became; None where it was taken out."""
 
     before: LineSeen

@@ -6,8 +6,10 @@ Whatever cannot be shown to ask as much counts as looser, as in `strictness`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Any, TypeAlias
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.checklist import Checklist
@@ -31,8 +33,7 @@ Files: TypeAlias = Mapping[str, Node | None]
 RULES, CHECKLISTS = "rules/", "checklists/"
 
 
-@dataclass(frozen=True, slots=True)
-class Looser:
+class Looser(Struct, frozen=True):
     """Something that asks less than it did: a row, a step, a whole file.
 
     `what` names it, `why` says in what; `line` is where it stands, or stood, from 1.

@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
@@ -40,8 +42,7 @@ _RICH = 50.0
 """Percent of oxygen from which on a gas is mixed as oxygen is."""
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
+class Made(Struct, frozen=True):
     """What a mix can be, as far as its gases and pressures are written down.
 
     Attributes:
@@ -159,8 +160,7 @@ def _range(least: float, most: float) -> str:
     return f"{low} %" if low == high else f"{low} to {high} %"
 
 
-@dataclass(frozen=True, slots=True)
-class Mix:
+class Mix(Struct, frozen=True):
     """What is to be said of what a cylinder's gas was made of.
 
     Attributes:
@@ -182,8 +182,7 @@ class Mix:
     since: frozenset[tuple[str, int]] = frozenset()
 
 
-@dataclass(slots=True)
-class _Held:
+class _Held(Struct):
     """What is known of a cylinder's gas between two lines.
 
     Attributes:

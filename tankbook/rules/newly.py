@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Set
-from dataclasses import dataclass
 from itertools import chain
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -86,8 +87,7 @@ class Refused(NamedTuple):
     mend: str
 
 
-@dataclass(frozen=True, slots=True)
-class Newly:
+class Newly(Struct, frozen=True):
     """Cylinders that are refused for one thing that was not refused before, and how to mend it."""
 
     code: str

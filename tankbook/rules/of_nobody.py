@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
@@ -22,8 +23,7 @@ A_LIFE = 3
 bound)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Life:
+class Life(Struct, frozen=True):
     """What was logged under a name that the ledger does not have.
 
     Attributes:

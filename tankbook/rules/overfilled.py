@@ -5,7 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.gas import AIR, Gas, Mixture, RangeError
 from tankbook.records.book import Book, once_per_book
@@ -34,8 +36,7 @@ from tankbook.rules.wording import says_mistaken
 from tankbook.units import GaugePressure, PartialDate, Temperature
 
 
-@dataclass(frozen=True, slots=True)
-class Stood:
+class Stood(Struct, frozen=True):
     """A pressure above the limit of its day.
 
     Attributes:
@@ -55,8 +56,7 @@ class Stood:
     day: dt.date
 
 
-@dataclass(frozen=True, slots=True)
-class _Shown:
+class _Shown(Struct, frozen=True):
     """One pressure that somebody saw, and what came after it.
 
     `how` is how it was found, which ends with the pressure as it is, or as it was `said`.
@@ -183,8 +183,7 @@ AS_A_FACT = "logged as a fact"
 """How a hold is called that comes with a fill that should not have been."""
 
 
-@dataclass(frozen=True, slots=True)
-class Told:
+class Told(Struct, frozen=True):
     """What somebody wrote of a cylinder beside what happened to it.
 
     Attributes:

@@ -10,8 +10,9 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import TypeGuard
+
+from msgspec import Struct
 
 from tankbook.records.kinds import FromRecord
 from tankbook.records.node import Where
@@ -26,8 +27,7 @@ NAMES = ("by", "why", "since")
 """What a row that loosens practice must say."""
 
 
-@dataclass(frozen=True, slots=True)
-class OwnRow:
+class OwnRow(Struct, frozen=True):
     """One of a ledger's own rows, judged.
 
     Attributes:
@@ -63,8 +63,7 @@ class OwnRow:
         return self.row.since.first <= day if day else not self.looser
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """Every row of the sets named: the shipped ones by id, and the ledger's own with a verdict."""
 
     rules: Mapping[str, RuleRow]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.records.settings import Retesting
 from tankbook.records.words import Month
@@ -26,8 +27,7 @@ BENCH_DAYS = 4
 WEEK = dt.timedelta(days=7)
 
 
-@dataclass(slots=True)
-class Slot:
+class Slot(Struct):
     """A batch being filled."""
 
     first: dt.date
@@ -37,8 +37,7 @@ class Slot:
     tasks: list[Task] = field(default_factory=list)
 
 
-@dataclass(slots=True)
-class Planner:
+class Planner(Struct):
     """What the planner works with."""
 
     today: dt.date

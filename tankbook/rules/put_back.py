@@ -10,9 +10,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.gas import Gas
 from tankbook.records.absence import Absence, Explained, Quiet
@@ -65,8 +67,7 @@ def _is_there(book: Book, quiet: Quiet) -> bool:
     return quiet.id in book.cylinders if quiet.id else book.station is not None
 
 
-@dataclass(frozen=True, slots=True)
-class _Asked:
+class _Asked(Struct, frozen=True):
     """The entries that are gone of one cylinder, or of the station (an empty id)."""
 
     book: Book

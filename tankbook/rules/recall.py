@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from enum import StrEnum
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -56,8 +58,7 @@ class Still(StrEnum):
     OUT_OF_HAND = "may hold it"
 
 
-@dataclass(frozen=True, slots=True)
-class Suspect:
+class Suspect(Struct, frozen=True):
     """A cylinder to be found: why, what it holds, where it is, and whom to ring.
 
     `fills` are the suspect fills, newest last; `ring` is a reference, or empty where it is here.
@@ -74,8 +75,7 @@ class Suspect:
     held: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Recall:
+class Recall(Struct, frozen=True):
     """What is recalled and the cylinders it touches.
 
     `since` is the first day that counts, None for the whole log; `why_since` says what it rests on.
@@ -338,7 +338,7 @@ def _named(row: WatchRow, cylinder: Cylinder) -> Link | None:
         unknown |= {"made_in": (), "not_made_in": ()}
     if not cylinder.specification:
         unknown |= {"specification": ()}
-    relaxed = replace(row, **unknown)  # type: ignore[arg-type]  # each key with its own kind
+    relaxed = replace(row, **unknown)
     return Link.MAYBE if unknown and is_watched(relaxed, cylinder) else None
 
 

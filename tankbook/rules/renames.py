@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.node import Mapping as MappingNode
 from tankbook.records.node import Node
@@ -18,8 +19,7 @@ _ID, _SERIAL = 3.0, 2.0
 FOLDERS = ("cylinders/", "sets/")
 
 
-@dataclass(frozen=True, slots=True)
-class Renamed:
+class Renamed(Struct, frozen=True):
     """A file that goes on under another path. `told` says that the new one names the old id."""
 
     old: str

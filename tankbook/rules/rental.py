@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -24,8 +25,7 @@ LENT = frozenset({Use.RENTAL, Use.STAFF, Use.POOL})
 """The uses whose cylinders go out and come back."""
 
 
-@dataclass(frozen=True, slots=True)
-class Lending:
+class Lending(Struct, frozen=True):
     """A cylinder or set that is out: to whom, since when, and when it is due back."""
 
     id: str
@@ -60,8 +60,7 @@ def open_rental(subject: Cylinder | Doubles) -> Rented | None:
     return out[-1] if out else None
 
 
-@dataclass(frozen=True, slots=True)
-class Lapse:
+class Lapse(Struct, frozen=True):
     """The first of a cylinder's dates that closes it: what, and the last day it holds."""
 
     what: str
@@ -146,8 +145,7 @@ def _lasts(reason: Reason) -> bool:
     return reason.code not in _UNTIL_IT_IS_BACK
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """A cylinder or set that can go out now, and why it is before or after another."""
 
     id: str

@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -25,8 +26,7 @@ LASTS = 240
 source)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Upkeep:
+class Upkeep(Struct, frozen=True):
     """The tests and inspections of a span of months, at the set prices."""
 
     months: int
@@ -41,8 +41,7 @@ class Upkeep:
         return spread(self.total, self.months)
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """A cylinder whose hydro comes: `keep` is the span the hydro buys, `renew` a new one's life.
 
     `fills` are those of the last twelve months.

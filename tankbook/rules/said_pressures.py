@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.rules.wording import plainly
 from tankbook.units import GaugePressure
@@ -46,8 +47,7 @@ _OR_WEIGHT = frozenset({"pounds", "lbs"})
 _CLAUSES = pattern(r"[;,.](?!\d)(?<!p\.)(?<!p\.s\.)|\band then\b|\bund dann\b", re.IGNORECASE)
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
+class Said(Struct, frozen=True):
     """A pressure as somebody wrote it.
 
     Attributes:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import lru_cache
 from typing import TypeAlias
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
@@ -50,8 +52,7 @@ CYLINDER_OBLIGATIONS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class _Act:
+class _Act(Struct, frozen=True):
     """A passed act: its date, when it was done as far as that is known, and whether its date is
     when the next is due."""
 
@@ -60,8 +61,7 @@ class _Act:
     is_due: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(Struct, frozen=True):
     """An act that counts, and the last day it holds."""
 
     on: PartialDate

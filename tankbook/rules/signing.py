@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.checklist import Checklist
@@ -143,8 +144,7 @@ def plain(text: str | None) -> str:
     return "".join(re.findall(r"[^\W_]+", (text or "").casefold()))
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(Struct, frozen=True):
     """What an answer is weighed by: the checklists, and who is certified."""
 
     checklists: Mapping[str, Checklist]

@@ -6,8 +6,9 @@ import datetime as dt
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence, Set
-from dataclasses import dataclass
 from functools import cache, lru_cache
+
+from msgspec import Struct
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing
@@ -249,8 +250,7 @@ def _spelled(word: str) -> str:
     return rf"(?<!{beside}){parts}" + ("" if word.endswith("*") else rf"(?!{beside})")
 
 
-@dataclass(frozen=True, slots=True)
-class Strange:
+class Strange(Struct, frozen=True):
     """What a shoulder carries that nothing on its card explains: words of no known meaning, and
     words that may take it out of use."""
 

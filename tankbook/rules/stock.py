@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -22,8 +23,7 @@ from tankbook.rules.workshop import open_jobs
 from tankbook.units import Money, PartialDate
 
 
-@dataclass(frozen=True, slots=True)
-class SaleLine:
+class SaleLine(Struct, frozen=True):
     """A cylinder for sale.
 
     `months_gone` of the `months_whole` between its test and the next are lost to whoever buys it.
@@ -94,8 +94,7 @@ def _whole(test: Due | None) -> int | None:
     return 12 * (test.next.year - test.last.year) + test.next.month - test.last.month
 
 
-@dataclass(frozen=True, slots=True)
-class Expected:
+class Expected(Struct, frozen=True):
     """A cylinder that should be in the shop, and where."""
 
     id: str
@@ -136,8 +135,7 @@ def _rented_to(book: Book, cylinder: Cylinder) -> str:
     return ""
 
 
-@dataclass(frozen=True, slots=True)
-class Count:
+class Count(Struct, frozen=True):
     """A count of the room: what was expected and found, what was not, and what should not be there.
 
     `unexpected` pairs an id with where the record says that it is.

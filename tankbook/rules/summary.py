@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.entries import standing
@@ -19,8 +20,7 @@ from tankbook.rules.workshop import WorkshopBoard, workshop_board
 from tankbook.units import PartialDate
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(Struct, frozen=True):
     """A cylinder that is held or rejected: since when, and why."""
 
     id: str
@@ -29,8 +29,7 @@ class Kept:
     why: str
 
 
-@dataclass(frozen=True, slots=True)
-class Summary:
+class Summary(Struct, frozen=True):
     """The ledger on one day, the year behind it and the year ahead."""
 
     today: dt.date

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from tankbook.records.commits import Commit, LineSeen
 from tankbook.records.life import END_KEYS
@@ -46,8 +47,7 @@ class Sign(StrEnum):
     CORRECTION = "correction"
 
 
-@dataclass(frozen=True, slots=True)
-class Found:
+class Found(Struct, frozen=True):
     """One sign, the commit that shows it, and what it is about.
 
     `what` names the entry, the line or the fact; `differs` holds each key with what it said before

@@ -7,8 +7,9 @@ excuse itself or what was done before it.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import TypeAlias
+
+from msgspec import Struct, field
 
 from tankbook.records.absence import SETTINGS_PATH
 from tankbook.records.fields import Reader, read
@@ -24,8 +25,7 @@ MANY = 50
 """Cylinders that one commit may touch unremarked, where nothing else is asked for."""
 
 
-@dataclass(frozen=True, slots=True)
-class Policy:
+class Policy(Struct, frozen=True):
     """What the settings of one commit ask for, as far as an audit is concerned."""
 
     people: Mapping[str, Person] = field(default_factory=dict)
@@ -56,8 +56,7 @@ def _no_sets(_: Sequence[str]) -> tuple[RuleSet, ...]:
     return ()
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """What was asked for by hand, which goes before any settings, and what is known now.
 
     `people` are those of the latest settings: a certification may be typed in after what it
@@ -70,8 +69,7 @@ class Asked:
     shipped: Shipped = _no_sets
 
 
-@dataclass(frozen=True, slots=True)
-class Terms:
+class Terms(Struct, frozen=True):
     """What counts as remarkable at one commit, and who was certified for what.
 
     `tracked` are the skills that anybody is certified for; `later` are the people of the latest
@@ -95,8 +93,7 @@ class Terms:
         return cls(people, late, many, frozenset(c.skill for c in held), asked.people)
 
 
-@dataclass(frozen=True, slots=True)
-class Signature:
+class Signature(Struct, frozen=True):
     """What somebody signed for: a skill and the day. `always`: whether the skill is kept track of
     even where nobody is certified for it."""
 

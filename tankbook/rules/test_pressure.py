@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Entry, Requalified, standing
@@ -40,8 +41,7 @@ def tested_on(cylinder: Cylinder, test: Requalified) -> PartialDate | None:
     return test.tested if is_due_stamp(cylinder, test) else test.on
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """Days on which something can have been, the first and the last with them.
 
     Attributes:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from typing import TypeAlias
+
+from msgspec import Struct
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder
@@ -32,8 +33,7 @@ class Likeness(StrEnum):
     MAKER_UNKNOWN = "maker-unknown"
 
 
-@dataclass(frozen=True, slots=True)
-class Twin:
+class Twin(Struct, frozen=True):
     """Another card, how alike it is, and what stands against it, as in `which is held`."""
 
     id: str

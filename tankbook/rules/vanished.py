@@ -7,10 +7,10 @@ whatever else becomes of one of these is told.
 
 from __future__ import annotations
 
-import dataclasses
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from tankbook.records.absence import SETTINGS_PATH, Explained, Gone, How, Quiet, folded
 from tankbook.records.checklist import Checklist
@@ -112,7 +112,7 @@ def _may_say(record: Record) -> bool:
 def tells_nothing(record: Record, words: tuple[str, ...] = ()) -> bool:
     """Whether no entry of a record tells against it, nor its shoulder; `words` as in
     `says_condemned`."""
-    lists = (getattr(record, f.name) for f in dataclasses.fields(record))
+    lists = (getattr(record, name) for name in type(record).declared)
     entries = (e for each in lists if isinstance(each, tuple) for e in each)
     adverse = any(isinstance(e, Record) and (_speaks_against(e) or _may_say(e)) for e in entries)
     if adverse or getattr(record, "status", None) in _ENTRIES_OF:
@@ -122,8 +122,8 @@ def tells_nothing(record: Record, words: tuple[str, ...] = ()) -> bool:
 
 def keeps_all(before: Record, after: Record) -> bool:
     """Whether every entry of a record stands in a later version of it, word for word."""
-    for each in dataclasses.fields(before):
-        was, now = getattr(before, each.name), getattr(after, each.name)
+    for name in type(before).declared:
+        was, now = getattr(before, name), getattr(after, name)
         if was != now and (_has_entries(was) or isinstance(was, Record)):
             left = list(now) if isinstance(now, tuple) else []
             for entry in was if isinstance(was, tuple) else (was,):
@@ -498,7 +498,8 @@ def put_back(gone: Gone, path: str, here: Node, before: Node) -> bool:
 def _said_so(path: str, place: str, node: Node) -> list[tuple[tuple[str, str], ...]]:
     """What a file says at a place: its entries there, or its fact."""
     if path.startswith(("rules/", "checklists/")):
-        kind = {"rows": RuleRow, "watch": WatchRow}.get(place)
+        kinds: dict[str, type[Record]] = {"rows": RuleRow, "watch": WatchRow}
+        kind = kinds.get(place)
         return (
             [_sorted(r.values) for r in _rows(node, place, kind)] if kind else [_now(node, place)]
         )

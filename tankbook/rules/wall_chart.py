@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -21,16 +22,14 @@ CLOSED = frozenset({Status.SOLD, Status.CONDEMNED, Status.REJECTED, Status.LOST}
 """Cylinders that owe nothing more."""
 
 
-@dataclass(frozen=True, slots=True)
-class Late:
+class Late(Struct, frozen=True):
     """What is overdue, and since when; without a day nothing is on record."""
 
     obligation: Obligation
     since: dt.date | None
 
 
-@dataclass(frozen=True, slots=True)
-class WallRow:
+class WallRow(Struct, frozen=True):
     """One cylinder: what is late, and what falls due in each month of the chart."""
 
     id: str
@@ -41,8 +40,7 @@ class WallRow:
     months: tuple[tuple[Obligation, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class WallChart:
+class WallChart(Struct, frozen=True):
     """The months across and the cylinders down, in the order of their ids."""
 
     today: dt.date

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.rulerow import Obligation
 from tankbook.units import Money
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """One act on one cylinder. `subject` is what is booked: the cylinder, or the set it is in."""
 
     id: str
@@ -26,8 +26,7 @@ class Task:
         return max(12 * (self.due.year - on.year) + self.due.month - on.month, 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Batch:
+class Batch(Struct, frozen=True):
     """Work of one week: what goes to the requalifier together, or is done at the bench.
 
     `first` to `last` are the days the cylinders cannot be sent out.
@@ -44,8 +43,7 @@ class Batch:
         return tuple(t for t in self.tasks if t.months_early(self.first) > 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Lack:
+class Lack(Struct, frozen=True):
     """A day with fewer cylinders than are wanted.
 
     `anyway` are missing even were everything in date, `planned` with the work as planned.
@@ -56,8 +54,7 @@ class Lack:
     planned: int
 
 
-@dataclass(frozen=True, slots=True)
-class WorkPlan:
+class WorkPlan(Struct, frozen=True):
     """The work of the months ahead, in the order of its weeks."""
 
     today: dt.date

@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
+
+from msgspec import Struct
 
 from tankbook.gas import Gas
 from tankbook.records.book import Book
@@ -40,8 +41,7 @@ def group_of(gas: Gas | None) -> GasGroup:
     return GasGroup.OXYGEN if gas.oxygen_percent >= 99 else GasGroup.NITROX
 
 
-@dataclass(frozen=True, slots=True)
-class Fills:
+class Fills(Struct, frozen=True):
     """Fills of each month by gas, oldest first. Doubles filled as one are one fill."""
 
     months: tuple[PartialDate, ...]
@@ -73,8 +73,7 @@ def fills_by_month(book: Book, today: dt.date, months: int = YEAR) -> Fills:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Worked:
+class Worked(Struct, frozen=True):
     """What was done with one cylinder since a day; its set's fills and rentals count too."""
 
     id: str

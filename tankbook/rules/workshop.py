@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -18,8 +19,7 @@ UNCLAIMED = Period.parse("30 days")
 What may be done with it then is for local law and the shop's own terms."""
 
 
-@dataclass(frozen=True, slots=True)
-class JobLine:
+class JobLine(Struct, frozen=True):
     """A job as it stands. `waited` counts the days since it was ready."""
 
     id: str
@@ -32,8 +32,7 @@ class JobLine:
     unclaimed: bool
 
 
-@dataclass(frozen=True, slots=True)
-class AwayLine:
+class AwayLine(Struct, frozen=True):
     """A cylinder that is away, and for how many days."""
 
     id: str
@@ -43,8 +42,7 @@ class AwayLine:
     days: int
 
 
-@dataclass(frozen=True, slots=True)
-class WorkshopBoard:
+class WorkshopBoard(Struct, frozen=True):
     """The jobs that are not collected, most pressing first, and the cylinders that are away."""
 
     today: dt.date

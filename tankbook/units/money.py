@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from typing import Self, cast
+
+from msgspec import Struct
 
 from tankbook.units.errors import UnitError, quoted
 from tankbook.units.patterns import pattern
@@ -15,8 +16,7 @@ CURRENCY = pattern(r"[A-Z]{3}")
 MEND = "write a plain number and a currency of three capitals, as in 18.50 USD"
 
 
-@dataclass(frozen=True, slots=True)
-class Money:
+class Money(Struct, frozen=True):
     """An amount, zero or more, below a million million and with at most four decimals, in a
     currency named by three capital letters (ISO 4217 form): `18.50 USD`.
 

@@ -7,7 +7,6 @@ ppm, CO2 500 ppm, oil 0.5 mg/m3, water 25 mg/m3.
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from typing import Any
 
@@ -20,6 +19,7 @@ from tankbook.records.station import AirTest
 from tankbook.records.words import TestResult
 from tankbook.rules.gate import may_fill
 from tankbook.units import Concentration, Percent
+from tests.support.changed import replace
 
 STATION = """\
 air_tests:
@@ -155,7 +155,7 @@ def test_what_reopens_the_station_measured_what_closed_it(shelf: Shelf) -> None:
 
 def test_a_sample_is_drawn_at_something_the_station_has() -> None:
     shelf = acting.shelf(station=STATION + "compressor: {name: C1}\n")
-    elsewhere = dataclasses.replace(measured(**GOOD), source_="C9")
+    elsewhere = replace(measured(**GOOD), source_="C9")
     told = shelf.refuse(air_test, elsewhere, None, TODAY)
     assert "was drawn at C9, which is no part here" in told
-    shelf.do(air_test, dataclasses.replace(elsewhere, source_="c1"), None, TODAY)
+    shelf.do(air_test, replace(elsewhere, source_="c1"), None, TODAY)

@@ -6,7 +6,6 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -67,6 +66,7 @@ from tankbook.rules.status import status_from_entries, status_of
 from tankbook.rules.stock import count
 from tankbook.rules.workshop import workshop_board
 from tankbook.units import GaugePressure, PartialDate
+from tests.support.changed import replace
 
 DOCS = Path(__file__).parents[2] / "docs"
 Plan = Callable[[Book, str, dt.datetime], Act | Refusal]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import acting
 import books
@@ -51,6 +50,7 @@ from tankbook.records.words import (
 from tankbook.records.written import file_text
 from tankbook.rules.status import worked_out
 from tankbook.units import GaugePressure, Money, PartialDate, Torque, Volume
+from tests.support.changed import replace
 
 ON = PartialDate.parse("2026-02-09")
 ENTRIES: list[Record] = [

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from typing import Any
 
@@ -11,14 +10,15 @@ import pytest
 from acting import Shelf, shelf
 
 from tankbook.acts.hand_over import Sale, hand_over, next_slip, slip_of
-from tankbook.acts.lost import after_count
 from tankbook.acts.hold import hold_all
+from tankbook.acts.lost import after_count
 from tankbook.acts.refuse import refuse, tell
 from tankbook.records.words import Status
 from tankbook.rules.recall import by_source
 from tankbook.rules.status import status_of
 from tankbook.rules.stock import count
 from tankbook.units import Money
+from tests.support.changed import replace
 
 TODAY = books.TODAY
 LATE = books.GOOD.replace("2026-02-09", "2025-02-09")
@@ -245,7 +245,7 @@ def test_a_recall_of_nothing_holds_nothing() -> None:
     made = shelf()
     found = by_source(made.book, "C1", TODAY)
     assert "touches no cylinder" in made.refuse(hold_all, found, why="x", by="MV", on=TODAY)
-    nobody = dataclasses.replace(found, suspects=())
+    nobody = replace(found, suspects=())
     assert "who did it is not said" in made.refuse(hold_all, nobody, why="x", by="", on=TODAY)
 
 

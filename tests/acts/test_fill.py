@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, STATION, with_lines
@@ -16,6 +15,7 @@ from tankbook.records.edits import Act, Refusal
 from tankbook.records.log import LogLine, columns
 from tankbook.rules.fill_history import contents_of
 from tankbook.units import GaugePressure, Percent, Temperature
+from tests.support.changed import replace
 
 AT = dt.datetime.fromisoformat("2026-11-25T14:30:00+01:00")
 HEADER = ",".join(columns(LogLine)) + "\n"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -30,6 +29,7 @@ from tankbook.records.words import (
 from tankbook.rules.gate import may_fill
 from tankbook.rules.status import status_of
 from tankbook.units import GaugePressure, Length, PartialDate, Torque
+from tests.support.changed import replace
 
 NPSM = "3/4-14 NPSM"
 THREADS = Read(neck_thread=NPSM, valve_thread=NPSM)

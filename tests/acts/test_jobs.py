@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from typing import Any
 
@@ -17,6 +16,7 @@ from tankbook.records.words import JobState, Status, Work
 from tankbook.rules.status import state_of, status_of
 from tankbook.rules.workshop import workshop_board
 from tankbook.units import Money, PartialDate
+from tests.support.changed import replace
 
 TODAY = books.TODAY
 SETTINGS = books.SETTINGS + "prices: {hydro: 45.00 USD, visual: 18.50 USD}\n"
@@ -211,7 +211,7 @@ def test_a_job_is_told_by_days_whatever_became_of_it_since() -> None:
     made = bench()
     for day, plan, _ in MOVES:
         made.make(plan(made.book, TODAY.replace(day=day)))
-    book = dataclasses.replace(made.book, clock=TODAY)
+    book = replace(made.book, clock=TODAY)
     for day, _, state in MOVES:
         then = book.as_known_on(TODAY.replace(day=day))
         assert [state_of(j) for j in then.cylinders["RB-014"].jobs] == [state]

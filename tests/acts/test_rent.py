@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 
 import books
@@ -20,6 +19,7 @@ from tankbook.rules.fill_history import contents_of
 from tankbook.rules.gate import may_fill
 from tankbook.rules.status import status_of
 from tankbook.units import GaugePressure, Temperature
+from tests.support.changed import replace
 
 ZONE = dt.timezone(dt.timedelta(hours=1))
 HEADER = "at,cylinder,act,from,to,temperature,gas,o2,he,by,analysed_by,source,position,override,voids,note"
@@ -173,7 +173,7 @@ def with_bookings(book: Book, *rows: tuple[str, int, str | None]) -> Book:
         Booking(date=books.TODAY, reference=ref, count=count, gas=Gas.parse(gas) if gas else None)
         for ref, count, gas in rows
     )
-    return dataclasses.replace(book, bookings=lines)
+    return replace(book, bookings=lines)
 
 
 def test_the_bookings_count_says_how_many_are_chosen() -> None:

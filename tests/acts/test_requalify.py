@@ -6,7 +6,6 @@ special permit's own limit is (i)(1)(vii) (read).
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
 import acting
@@ -19,6 +18,7 @@ from tankbook.records.edits import Refusal
 from tankbook.records.words import Method, Status, TestResult
 from tankbook.rules.schedule import due
 from tankbook.units import GaugePressure, PartialDate, Volume
+from tests.support.changed import replace
 
 STEEL = books.with_lines(
     books.GOOD, material="steel", alloy=None, specification="[DOT-3AA]", service_pressure="2400 psi",
@@ -37,7 +37,7 @@ def _shelf() -> Shelf:
 
 def paper(**changes: Any) -> Test:
     plain = Test(PartialDate.parse("2026-10"), Method.HYDROSTATIC, "T123")
-    return dataclasses.replace(plain, **changes)
+    return replace(plain, **changes)
 
 
 def measured(total: str, permanent: str, id_: str = "RB-014") -> dict[str, tuple[Volume, Volume]]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -28,6 +27,7 @@ from tankbook.units import (
     Temperature,
     Volume,
 )
+from tests.support.changed import replace
 
 AIR = Gas.parse("air")
 
@@ -122,7 +122,7 @@ class Make:
     policy = staticmethod(policy)
     compressor = staticmethod(compressor)
     session = staticmethod(make_session)
-    changed = staticmethod(dataclasses.replace)
+    changed = staticmethod(replace)
     rate = staticmethod(lambda value: PressureRate.of(value, "psi/min"))
     minutes = staticmethod(lambda value: RunningTime.of(value, "min"))
 

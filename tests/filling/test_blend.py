@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
 import pytest
@@ -23,6 +22,7 @@ from tankbook.filling import (
 from tankbook.filling.mixing import HELIUM, OXYGEN, Fed, Real, filled_to
 from tankbook.gas import AIR, Gas, molar_density
 from tankbook.units import GaugePressure, Percent, PressureRate, Temperature, Volume
+from tests.support.changed import replace
 
 ATMOSPHERE = 1.01325
 
@@ -312,4 +312,4 @@ def test_filling_to_a_pressure_by_the_equation() -> None:
 
 
 def test_the_same_order_gets_the_same_answer() -> None:
-    assert blend(order()) == blend(dataclasses.replace(order()))
+    assert blend(order()) == blend(replace(order()))

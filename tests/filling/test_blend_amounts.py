@@ -291,7 +291,7 @@ def test_a_drained_cylinder_reads_nothing_at_any_temperature() -> None:
 
 
 def _fields(asked: BlendOrder) -> dict[str, Any]:
-    return {name: getattr(asked, name) for name in BlendOrder.__dataclass_fields__}
+    return {name: getattr(asked, name) for name in BlendOrder.__struct_fields__}
 
 
 @pytest.mark.parametrize(

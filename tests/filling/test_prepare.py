@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from typing import Any
 
@@ -14,6 +13,7 @@ from tankbook.filling.prepare import prepare
 from tankbook.filling.wish import Entry, Prepared, Wish
 from tankbook.gas import AIR, Gas, at_temperature
 from tankbook.units import FreeGasFlow, GaugePressure, Temperature
+from tests.support.changed import replace
 
 AIR_GAS = Gas.parse("air")
 STATION = """
@@ -59,7 +59,7 @@ def prepared(
     }
     book = books.make_book(cylinders, station=station, log=log)
     wish = Wish(gas=AIR_GAS, queue=queue or (Entry("RB-014", psi(500)),), unit="psi")
-    return prepare(book, books.TODAY, dataclasses.replace(wish, **more))
+    return prepare(book, books.TODAY, replace(wish, **more))
 
 
 def test_the_station_is_taken_over() -> None:

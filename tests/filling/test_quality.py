@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import random
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import pytest
 from fill_search import Bank, Cylinder, least_minutes, most_gas
@@ -16,6 +16,7 @@ from fill_search import Bank, Cylinder, least_minutes, most_gas
 from tankbook.filling.choose import choose, equal_level
 from tankbook.filling.levels import Standard
 from tankbook.filling.problem import Favour, Job, Problem
+from tests.support.changed import replace
 
 SWEEP = bool(os.environ.get("TANKBOOK_SWEEP"))
 STANDARD = (11.1, 1.4, 8.5)

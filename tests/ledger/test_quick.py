@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 import itertools
 from collections.abc import Iterator
@@ -24,6 +23,7 @@ from tankbook.records.node import Node, Scalar, Sequence
 from tankbook.records.quick import quick_read
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
+from tests.support.changed import replace
 
 TESTS = Path(__file__).parents[1]
 FILES = sorted(
@@ -49,8 +49,8 @@ def full(kind: type[Record], text: str) -> tuple[Record | None, list[Any]]:
 
 def records_in(record: Record) -> Iterator[Record]:
     yield record
-    for each in dataclasses.fields(record):
-        value = getattr(record, each.name)
+    for name in type(record).declared:
+        value = getattr(record, name)
         for inner in value if isinstance(value, tuple) else (value,):
             if isinstance(inner, Record):
                 yield from records_in(inner)
@@ -184,9 +184,9 @@ def test_a_line_made_by_the_column_is_frozen_hashed_and_replaced_like_any_other(
     quick, each, _, _ = both("\n".join([",".join(columns(LogLine)), GOOD_ROW, ""]))
     (line,), (other,) = quick, each
     assert (line, hash(line), repr(line)) == (other, hash(other), repr(other))
-    with pytest.raises(dataclasses.FrozenInstanceError):
+    with pytest.raises(AttributeError, match="immutable"):
         line.note = "other"
-    assert dataclasses.replace(line, note="x") == dataclasses.replace(other, note="x")
+    assert replace(line, note="x") == replace(other, note="x")
 
 
 # --- the log itself

@@ -7,7 +7,6 @@ import re
 import shutil
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -26,6 +25,7 @@ from tankbook.ledger.tidy import tidy
 from tankbook.records.edits import Act, AddEntry, AddLine, Edit, NewFile, SetValue
 from tankbook.records.log import LogLine, columns
 from tankbook.records.node import EVERY_CYLINDER
+from tests.support.changed import replace
 
 A, B, N, LOG = "cylinders/A.yaml", "cylinders/B.yaml", "cylinders/N.yaml", "fills/2026.csv"
 ELSE = "cylinders/B2.yaml"

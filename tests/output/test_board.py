@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from dataclasses import replace
 
 import pytest
 from syrupy.assertion import SnapshotAssertion
@@ -17,6 +16,7 @@ from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import BankState, Board, Ready, Reason
 from tankbook.rules.board import board as board_of
 from tankbook.units import GaugePressure, RunningTime
+from tests.support.changed import replace
 
 
 @pytest.fixture(name="board")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from typing import Any
 
@@ -16,6 +15,7 @@ from tankbook.output.page import Page
 from tankbook.records.book import Book
 from tankbook.rules.calendar_entries import Diary, diary
 from tankbook.units import Period
+from tests.support.changed import replace
 
 STAMP = dt.datetime(2026, 11, 25, 9, 30, tzinfo=dt.timezone(dt.timedelta(hours=1)))
 ALARMS = (Period.parse("30 days"), Period.parse("1 month"))
@@ -27,7 +27,7 @@ def _due_here(book: Book, today: dt.date) -> Diary:
         books.GOOD, serial='"Ü, 7; \\\\n"', status="sold", handed_over="[{on: 2026-11-20, to: C-1}]"
     )
     extra = books.make_book({"SF-1": sold})
-    return diary(dataclasses.replace(book, cylinders={**book.cylinders, **extra.cylinders}), today)
+    return diary(replace(book, cylinders={**book.cylinders, **extra.cylinders}), today)
 
 
 def entries(data: bytes) -> list[Any]:
@@ -75,7 +75,7 @@ def test_the_form_of_the_file(due_here: Diary) -> None:
 def test_read_again_an_entry_moves_and_none_is_added(book: Book, today: dt.date) -> None:
     text = books.GOOD.replace("2026-02-09", "2026-11-20")
     moved = books.make_book({"RB-014": text})
-    later = dataclasses.replace(book, cylinders={**book.cylinders, **moved.cylinders})
+    later = replace(book, cylinders={**book.cylinders, **moved.cylinders})
     before = {str(e["uid"]): e for e in entries(ics(diary(book, today), "Test Quay", STAMP))}
     then = STAMP + dt.timedelta(minutes=1)
     after = {str(e["uid"]): e for e in entries(ics(diary(later, today), "Test Quay", then))}

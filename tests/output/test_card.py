@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Callable
-from dataclasses import replace
 
 import books
 import pytest
@@ -24,6 +23,7 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.schedule import due
 from tankbook.rules.volume import water_volume_of
 from tankbook.units import GaugePressure
+from tests.support.changed import replace
 
 
 @pytest.fixture(name="card_for")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import dataclasses
 import datetime as dt
 import io
 from decimal import Decimal
@@ -19,6 +18,7 @@ from tankbook.records.log import Booking
 from tankbook.rules.costs import added, costs_ahead
 from tankbook.rules.retest import choices
 from tankbook.rules.winter import work_plan
+from tests.support.changed import replace
 
 SETTINGS = books.SETTINGS + (
     "prices: {hydro: 42.00 USD, visual: 22.00 USD, air-test: 85.00 CAD}\n"
@@ -44,7 +44,7 @@ def _shop() -> Book:
         Booking(date=dt.date(2026, 12, day), reference=f"B-{day}", size="al80", count=4)
         for day in (5, 12)
     )
-    return dataclasses.replace(book, bookings=wanted)
+    return replace(book, bookings=wanted)
 
 
 @pytest.mark.parametrize("by", ["", "obligation", "month", "subject"])

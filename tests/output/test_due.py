@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import replace
 
 import pytest
 from syrupy.assertion import SnapshotAssertion
@@ -16,6 +15,7 @@ from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.schedule import due
 from tankbook.units import PartialDate, RunningTime
+from tests.support.changed import replace
 
 VISUAL = Due(
     DueKind.CYLINDER,

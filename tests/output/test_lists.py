@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from dataclasses import replace
 
 from syrupy.assertion import SnapshotAssertion
 
@@ -20,6 +19,7 @@ from tankbook.rules.costs import Ahead, costs_ahead
 from tankbook.rules.fleet import fleet as fleet_of
 from tankbook.rules.inforce import rules_of
 from tankbook.units import PartialDate
+from tests.support.changed import replace
 
 FINDINGS = (
     Finding(Where("cylinders/RB-014.yaml", 3, 5), "unknown-key", "`serail` is not a key", "did you mean `serial`?"),

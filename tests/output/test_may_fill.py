@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from syrupy.assertion import SnapshotAssertion
@@ -18,6 +17,7 @@ from tankbook.records.words import Shore
 from tankbook.rules.answers import MayFill, Reason
 from tankbook.rules.gate import may_fill
 from tankbook.units import GaugePressure, Temperature
+from tests.support.changed import replace
 
 COLD = Temperature.of(41, "degF")
 

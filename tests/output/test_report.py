@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 import re
 from typing import Any
@@ -22,6 +21,7 @@ from tankbook.output.paper.errors import PaperError
 from tankbook.output.report_pdf import pdf
 from tankbook.records.book import Book
 from tankbook.rules.summary import Summary, summary
+from tests.support.changed import replace
 
 
 @pytest.fixture(name="told")
@@ -127,13 +127,13 @@ def test_one_page_is_one_page_however_much_there_is_to_tell(paper: str, page: Pa
 
 
 def test_a_character_that_cannot_be_printed_is_named(told: Summary, page: Page) -> None:
-    named = dataclasses.replace(told, ledger="Quay \N{HEBREW LETTER ALEF}")
+    named = replace(told, ledger="Quay \N{HEBREW LETTER ALEF}")
     with pytest.raises(PaperError, match=r"U\+05D0"):
         pdf(output.report(named, page), "a4")
 
 
 def test_markup_in_a_record_is_text(told: Summary, page: Page) -> None:
-    named = dataclasses.replace(told, ledger="<b>A & B</b>")
+    named = replace(told, ledger="<b>A & B</b>")
     document = output.report(named, page)
     assert "<b>A" not in html_page(document)
     said = pypdfium2.PdfDocument(pdf(document, "a4"))[0].get_textpage().get_text_range()

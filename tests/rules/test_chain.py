@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -22,6 +21,7 @@ from tankbook.rules.checks import against, check
 from tankbook.rules.gate import may_fill, station_reasons
 from tankbook.rules.test_pressure import test_pressure_of as tested_at
 from tankbook.units import GaugePressure, Temperature
+from tests.support.changed import replace
 
 UK_SETTINGS = SETTINGS.replace("[us-dot]", "[uk]").replace("units: psi", "units: bar")
 UK = {

@@ -5,7 +5,6 @@ The seeds are single things wrong with a sound cylinder; generated fleets mix th
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 import random
 from collections import Counter
@@ -41,6 +40,7 @@ from tankbook.rules.spelling import ids_like, ids_near, looks_like
 from tankbook.rules.status import status_of
 from tankbook.rules.wording import speaks_of
 from tankbook.units import GaugePressure
+from tests.support.changed import replace
 
 OLD = "{on: 2026-02-09, by: MV, checklist: annual, result: pass}"
 FILL = "at=2026-11-20T09:30:00+01:00; cylinder=A; act=fill; to=2900 psi; gas=air; by=MV; source=C1"
@@ -76,7 +76,7 @@ class Seed:
 
 def unread(path: str, **more: object) -> Callable[[Book], Book]:
     finding = Finding(Where(path, 2, 1), "unknown-key", "`colour` is not a key")
-    return lambda book: dataclasses.replace(book, findings=(finding,), **more)
+    return lambda book: replace(book, findings=(finding,), **more)
 
 
 def inspected(entry: str) -> dict[str, str | None]:
@@ -124,7 +124,7 @@ def with_list(name: str, *groups: Group, said: str = "full") -> Callable[[Book],
     """With a checklist of the ledger's own that says it is full, or a look inside."""
     steps = tuple(Step(name=f"step-{group}", group=group, look_for="anything") for group in groups)
     own = Checklist(id=name, full_=said == "full", inside_=said == "inside", steps=steps)
-    return lambda book: dataclasses.replace(book, checklists={**book.checklists, name: own})
+    return lambda book: replace(book, checklists={**book.checklists, name: own})
 
 
 LENT = "[{on: 2026-06-01, to: B-1, back: 2026-06-05, pressure: 900 psi, valve: closed}]"
@@ -141,22 +141,22 @@ def looked(on: str, *more: str, by: str = "MV", **keys: str | None) -> Seed:
 
 SEEDS: dict[str, Seed] = {
     "broken-file": Seed(change=unread("cylinders/A.yaml", broken={"A": (Finding(Where("cylinders/A.yaml", 2, 1), "unknown-key", "x"),)})),
-    "pending": Seed(change=lambda b: dataclasses.replace(b, findings=(Finding(Where(".tankbook/journal"), "pending", "Held A (MV, 2026-11-25 09:31) is not finished: permission is denied", touches=("A",)),))),
+    "pending": Seed(change=lambda b: replace(b, findings=(Finding(Where(".tankbook/journal"), "pending", "Held A (MV, 2026-11-25 09:31) is not finished: permission is denied", touches=("A",)),))),
     "rules-unread": Seed(change=unread("rules/shop.yaml")),
     "log-unread": Seed(change=unread("fills/2026.csv")),
     "station-unread": Seed(station=None, change=unread("station.yaml")),
     "set-unread": Seed(change=unread("sets/D.yaml", broken_sets={"sets/D.yaml": ("A", "B")}), others={"B": B}),
     "audited-unread": Seed(change=unread("audited.yaml")),
-    "checkpoint": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(unproved=Unproved("its digest is not that of commit abc", "read all of it")))),
+    "checkpoint": Seed(change=lambda b: replace(b, absence=Absence(unproved=Unproved("its digest is not that of commit abc", "read all of it")))),
     "in-the-future": Seed({"condemned": "[{on: 2062-10-02, by: T123, why: burst}]"}),
-    "vanished": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(gone=(Gone("cylinders/A.yaml", "held 2026-02-09", ids=("A",), commit="abc"),)))),
-    "removed-unsigned": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(explained=(Explained(Gone("rules/shop.yaml", "rules/shop.yaml"), Removed(on=TODAY, by="ZZ", what="rules/shop.yaml", why="old")),)))),
+    "vanished": Seed(change=lambda b: replace(b, absence=Absence(gone=(Gone("cylinders/A.yaml", "held 2026-02-09", ids=("A",), commit="abc"),)))),
+    "removed-unsigned": Seed(change=lambda b: replace(b, absence=Absence(explained=(Explained(Gone("rules/shop.yaml", "rules/shop.yaml"), Removed(on=TODAY, by="ZZ", what="rules/shop.yaml", why="old")),)))),
     "removed-unsaid": Seed({"removed": "[{on: 2026-03-02, by: MV, what: held 2026-02-09, why: '-'}]"}),
-    "not-compared": Seed(change=lambda b: dataclasses.replace(b, absence=Absence(unseen=(Unseen("", "git cannot be asked"),)))),
+    "not-compared": Seed(change=lambda b: replace(b, absence=Absence(unseen=(Unseen("", "git cannot be asked"),)))),
     "certification-ends-first": Seed(settings=SETTINGS.replace("from: 2020-01", "from: 2020-01, until: 2019-01")),
     "no-fill-rules": Seed(settings=SETTINGS.replace("us-dot", "eu-adr")),
-    "notice-missing": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, watch=s.watch[1:]) for s in b.rule_sets))),
-    "pre-fill-look": Seed(change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.PRE_FILL_LOOK)) for s in b.rule_sets))),
+    "notice-missing": Seed(change=lambda b: replace(b, rule_sets=tuple(replace(s, watch=s.watch[1:]) for s in b.rule_sets))),
+    "pre-fill-look": Seed(change=lambda b: replace(b, rule_sets=tuple(replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.PRE_FILL_LOOK)) for s in b.rule_sets))),
     "risk-unsigned": Seed(settings=SETTINGS + "risk_assessed: {on: 2026-01, by: ZZ, document: binder 3}\n"),
     "row-unheard": Seed(rules=own("shop.one", "damage", "applies_to: {state: [dammage]}, ", "refuse")),
     "row-twice": Seed(rules=own("shop.one", "visual", "period: 6 months, met_by: [inspection], ", "refuse") + OWN.split("rows:")[1] % ("shop.one", "visual", "period: 3 months, met_by: [inspection], ", "refuse")),
@@ -260,7 +260,7 @@ SEEDS: dict[str, Seed] = {
     "unknown-size": Seed({"size": "al8000"}),
     "permit": Seed({"permit": "{number: DOT-SP 99001}"}),
     "permit-number": Seed({"specification": "[DOT-SP 99002]", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5000 psi, life_ends: 2035-05}"}),
-    "no-rule": Seed({"specification": "[DOT-3AL, UN ISO 7866]", "requalified": "[{on: 2024-03, method: hydrostatic, by: T, total_expansion: 1 L, permanent_expansion: 0.01 L}]"}, change=lambda b: dataclasses.replace(b, rule_sets=tuple(dataclasses.replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.EXPANSION_LIMIT)) for s in b.rule_sets))),
+    "no-rule": Seed({"specification": "[DOT-3AL, UN ISO 7866]", "requalified": "[{on: 2024-03, method: hydrostatic, by: T, total_expansion: 1 L, permanent_expansion: 0.01 L}]"}, change=lambda b: replace(b, rule_sets=tuple(replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.EXPANSION_LIMIT)) for s in b.rule_sets))),
     "test-pressure": Seed({"test_pressure": "4000 psi"}),
     "permit-test-pressure": Seed({"specification": "[DOT-SP 99001]", "permit": "{number: DOT-SP 99001, period: 5 years, test_pressure: 5500 psi, life_ends: 2035-05}"}),
     "tested-too-low": Seed(requalified(RIN + ", test_pressure: 4000 psi")),
@@ -315,7 +315,7 @@ SEEDS: dict[str, Seed] = {
     "sticker-voided": Seed({"inspected": "[{on: 2026-02-09, by: MV, checklist: annual, result: pass, sticker: voided}]"}),
     "specifications-differ": Seed({"specification": "[DOT-3AL, DOT-39]"}),
     "specification-unknown": Seed({"specification": "[DOT-3AL, XYZ-9]"}),
-    "card-unread": Seed(change=lambda b: dataclasses.replace(b, findings=(Finding(Where("cylinders/A.yml"), "file-name", "it is not read"),))),
+    "card-unread": Seed(change=lambda b: replace(b, findings=(Finding(Where("cylinders/A.yml"), "file-name", "it is not read"),))),
     "twin-unread": Seed(change=unread("cylinders/B.yaml", broken_cards={"cylinders/B.yaml": "serial: K118204"})),
     "stamp-by": Seed(requalified(RIN + ", stamp: 03 Z418 26")),
     "stamp-method": Seed(requalified(RIN + ", stamp: 03 T123 26 UE")),
@@ -324,7 +324,7 @@ SEEDS: dict[str, Seed] = {
     "plus-unstamped": Seed({**STEEL, **requalified(RIN + ", plus: yes")}),
     "name-left-behind": Seed(
         log=FILL.replace("=A;", "=Z;"),
-        change=lambda book: dataclasses.replace(book, absence=Absence(renamed=(("Z", "A"),))),
+        change=lambda book: replace(book, absence=Absence(renamed=(("Z", "A"),))),
     ),
     "former-id-taken": Seed({"formerly": "[A]"}),
     "serial-twin": Seed(others={"B": with_lines(TWIN, status="condemned", condemned="[{on: 2026-03-01, by: T, why: crack}]")}),
@@ -804,8 +804,8 @@ def with_outside(book: Book) -> Book:
     """With a checklist of the outside alone."""
     annual = book.checklists["annual"]
     steps = tuple(s for s in annual.steps if s.group is Group.OUTSIDE)
-    outside = dataclasses.replace(annual, full_=False, inside_=False, steps=steps)
-    return dataclasses.replace(book, checklists={**book.checklists, "outside": outside})
+    outside = replace(annual, full_=False, inside_=False, steps=steps)
+    return replace(book, checklists={**book.checklists, "outside": outside})
 
 
 def suspected(finding: str) -> Seed:
@@ -1305,7 +1305,7 @@ ATTACKED: dict[str, tuple[Seed, bool]] = {
     "and let down only": (breathed("2026-11-06", then="act=drain; to=500 psi"), False),
     "and topped": (breathed("2026-11-06", then=TOPPED % "500 psi"), False),
     "and looked inside": (
-        dataclasses.replace(
+        replace(
             breathed("2026-11-06"),
             card=inspected("on: 2026-11-09, by: MV, checklist: annual, result: pass"),
         ),
@@ -3506,7 +3506,7 @@ def test_bad_air_goes_on_into_what_is_filled_from_a_cylinder(
     lines = seed.log.replace("cylinder=A", "cylinder=B")
     on = "\nat=2026-11-12T09:30:00+01:00; cylinder=A; act=fill; from=0 psi; to=2000 psi; gas=air; source=B; by=MV"
     other = {"B": with_lines(GOOD, serial="K9999", marks=None)}
-    book = dataclasses.replace(seed, log=lines + on, others=other).book()
+    book = replace(seed, log=lines + on, others=other).book()
     found = [f for f in check(book, TODAY) if f.code == "bad-air" and "A" in f.touches]
     told = severity if before != "2026-11-04" else Severity.WARN
     assert [f.severity for f in found] == ([told] if severity else [])
@@ -3738,7 +3738,7 @@ def test_only_a_pressure_test_that_passed_answers_for_pits(
 @pytest.mark.parametrize("name", ATTACKED)
 def test_what_an_attacker_wrote(name: str) -> None:
     seed, fillable = ATTACKED[name]
-    answer = may_fill(dataclasses.replace(seed, change=with_outside).book(), "A", TODAY)
+    answer = may_fill(replace(seed, change=with_outside).book(), "A", TODAY)
     assert answer.fillable is fillable, [r.code for r in answer.refusals]
 
 
@@ -3786,7 +3786,7 @@ def test_what_was_away_was_not_filled_with_its_other_side(key: str, entry: str) 
 def test_a_side_that_is_held_with_the_other_was_filled_with_it() -> None:
     seed = of_a_set("open", "2026-11-23")
     both = {"B": with_lines(seed.others["B"], held=HELD_TO % "2026-11-23")}
-    answer = may_fill(dataclasses.replace(seed, others=both).book(), "A", TODAY)
+    answer = may_fill(replace(seed, others=both).book(), "A", TODAY)
     assert "filled-while" in {r.code for r in answer.refusals}
 
 
@@ -4681,7 +4681,7 @@ def test_what_a_fill_took_of_bad_air(
     tests: tuple[tuple[str, str, str], ...], source: str, position: str, told: Severity | None
 ) -> None:
     at = FILL.replace("2026-11-20", "2026-11-07").replace("source=C1", f"source={source}")
-    book = dataclasses.replace(
+    book = replace(
         Seed(
             log=f"{at}; position={position}".replace("source=;", ""),
             others={"B": with_lines(GOOD, serial="K9")},
@@ -4750,9 +4750,7 @@ def test_bad_air_is_let_go_only_emptied(
     sets = {"D": "cylinders: [A, B]\nisolator: none\n"} if more else {}
     log = "\n".join(lines)
     log = log.replace("cylinder=A", "cylinder=D").replace("+01:00 A", "+01:00 D") if sets else log
-    book = dataclasses.replace(
-        Seed(card, log=log, others=more, sets=sets).book(), station=_air(*tests).station
-    )
+    book = replace(Seed(card, log=log, others=more, sets=sets).book(), station=_air(*tests).station)
     for id_ in cylinders:
         answer = may_fill(book, id_, TODAY)
         assert ("bad-air" in {r.code for r in answer.refusals}) is (told is Severity.FAULT)
@@ -4787,8 +4785,8 @@ def test_a_bank_that_was_pumped_after_the_failed_sample_holds_it(
         Reading(on=dt.date(2026, 11, int(day)), pressure=GaugePressure.of(float(psi), "psi"))
         for day, psi in (each.split() for each in readings.split(",") if each)
     )
-    banks = (dataclasses.replace(station.banks[0], readings=read), *station.banks[1:])
-    book = dataclasses.replace(book, station=dataclasses.replace(station, banks=banks))
+    banks = (replace(station.banks[0], readings=read), *station.banks[1:])
+    book = replace(book, station=replace(station, banks=banks))
     found = [f for f in check(book, TODAY) if f.code == "bad-air"]
     assert [f.severity for f in found] == ([told] if told else [])
 
@@ -4796,7 +4794,7 @@ def test_a_bank_that_was_pumped_after_the_failed_sample_holds_it(
 @pytest.mark.parametrize("named", [True, False])
 def test_bad_air_goes_out_by_no_door(named: bool) -> None:
     log = "\n".join((f"{NOT_SAID}; source=elsewhere: Quay" if named else NOT_SAID, TOPPED))
-    book = dataclasses.replace(Seed(log=log).book(), station=_air(*C1_FAILED).station)
+    book = replace(Seed(log=log).book(), station=_air(*C1_FAILED).station)
     now = dt.datetime(2026, 11, 25, 10, tzinfo=dt.UTC)
     gone = rent(book, [Going("A")], to="B-1", until=None, by="MV", at=now)
     assert ("it holds air of 2026-11-07" in str(gone)) is not named
@@ -4867,7 +4865,7 @@ def test_bad_air_went_through_an_open_isolator_into_the_other_side(
     cards = {n: with_lines(GOOD, serial=f"K{n}") for n in "AB"}
     sets = {"D": f"cylinders: [A, B]\nisolator: {isolator}\n"}
     book = make_book(cards, sets=sets, log="\n".join(made))
-    book = dataclasses.replace(book, station=station)
+    book = replace(book, station=station)
     found = {n for n in "AB" if (bad := bad_air_of(book, book.cylinders[n])) and bad.certain}
     assert found == told
 
@@ -4878,10 +4876,8 @@ def test_each_part_that_stands_for_a_place_measures_what_failed_there() -> None:
     station = Seed(station=f"{PLACES}{{{BAD_AIR}, source: W9}}, {half}]").book().station
     assert station
     assert book.station
-    both = dataclasses.replace(
-        book.station, air_tests=(*book.station.air_tests, station.air_tests[1])
-    )
-    refused = may_fill(dataclasses.replace(book, station=both), "A", TODAY).refusals
+    both = replace(book.station, air_tests=(*book.station.air_tests, station.air_tests[1]))
+    refused = may_fill(replace(book, station=both), "A", TODAY).refusals
     assert {r.code for r in refused} == {"air-test-half"}
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 
 import pytest
@@ -21,6 +20,7 @@ from tankbook.rules.conditions import (
     ordinary_air,
 )
 from tankbook.rules.inforce import facts_of, rules_of
+from tests.support.changed import replace
 
 B = with_lines(GOOD, serial="K2")
 VOID = "void: {why: wrong card, by: MV, on: 2026-11-24}"
@@ -56,8 +56,8 @@ def asked(
 def conditions(book: Book, gas: str = "air", day: dt.date = TODAY) -> list[Condition]:
     annual = book.checklists["annual"]
     steps = tuple(step for step in annual.steps if step.group is Group.OUTSIDE)
-    outside = dataclasses.replace(annual, steps=steps, full_=False, inside_=False)
-    book = dataclasses.replace(book, checklists={**book.checklists, "outside": outside})
+    outside = replace(annual, steps=steps, full_=False, inside_=False)
+    book = replace(book, checklists={**book.checklists, "outside": outside})
     facts = facts_of(book.cylinders["A"], rules_of(book))
     return list(of_cylinder(book, facts, Gas.parse(gas), day))
 
@@ -279,8 +279,8 @@ def test_what_would_tell_an_alloy_is_named(
 
 def test_where_no_watch_row_tells_the_alloy_of_a_known_maker_the_papers_do() -> None:
     book = make_book({"A": with_lines(GOOD, alloy=None, made="2019-03")})
-    sets = tuple(dataclasses.replace(s, watch=()) for s in book.rule_sets)
-    (found,) = conditions(dataclasses.replace(book, rule_sets=sets))
+    sets = tuple(replace(s, watch=()) for s in book.rule_sets)
+    (found,) = conditions(replace(book, rule_sets=sets))
     assert found.text == (
         "its alloy is not recorded, and no watch row in force speaks of its maker and date"
     )
@@ -457,12 +457,10 @@ def test_above_the_lowest_threshold_it_has_to_be_clean(gas: str, rules: str, nee
 def test_without_a_row_the_usual_threshold_stands() -> None:
     book = make_book({"A": with_lines(GOOD, service="nitrox")})
     without = tuple(
-        dataclasses.replace(
-            s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.OXYGEN_CLEAN)
-        )
+        replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.OXYGEN_CLEAN))
         for s in book.rule_sets
     )
-    book = dataclasses.replace(book, rule_sets=without)
+    book = replace(book, rule_sets=without)
     assert "oxygen-clean-never" in codes(conditions(book, "nitrox24"))
     assert "oxygen-clean-never" not in codes(conditions(book, "nitrox23"))
 
@@ -739,7 +737,7 @@ def test_a_mark_that_is_asked_for(
 ) -> None:
     book = make_book({"A": with_lines(GOOD, specification=specification)})
     rules = rules_of(book)
-    row = dataclasses.replace(rules.rows[Obligation.MARK_REQUIRED][0], needs=needs)
+    row = replace(rules.rows[Obligation.MARK_REQUIRED][0], needs=needs)
     assert missing_mark(facts_of(book.cylinders["A"], rules), row) == said
 
 

@@ -6,7 +6,6 @@ force the answer must rest on it; without it the answer must be no, or must say 
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
 from fractions import Fraction
 from functools import cache
@@ -43,6 +42,7 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.own_rows import is_named, judged
 from tankbook.rules.schedule import due
 from tankbook.units import Concentration, GaugePressure, PartialDate, Percent, Period, Temperature
+from tests.support.changed import replace
 
 O = Obligation  # noqa: E741
 
@@ -217,14 +217,14 @@ ROWS = list(all_rows())
 
 def without(book: Book, row_id: str) -> Book:
     sets = tuple(
-        dataclasses.replace(
+        replace(
             s,
             rows=tuple(r for r in s.rows if r.id != row_id),
             watch=tuple(w for w in s.watch if w.id != row_id),
         )
         for s in book.rule_sets
     )
-    return dataclasses.replace(book, rule_sets=sets)
+    return replace(book, rule_sets=sets)
 
 
 def first(patterns: tuple[str, ...]) -> str:
@@ -509,7 +509,7 @@ def changed_rows(draw: st.DrawFn) -> tuple[RuleRow, RuleRow, RuleRow]:
     row = draw(st.sampled_from([asked, asked, *(r for _, r in RULES)]))
     names = draw(st.lists(st.sampled_from(sorted(OTHER)), min_size=1, max_size=4, unique=True))
     changes = {name: draw(st.sampled_from(OTHER[name])) for name in names}
-    return asked, row, dataclasses.replace(row, **changes)  # type: ignore[arg-type]
+    return asked, row, replace(row, **changes)  # type: ignore[arg-type]
 
 
 def told_or_not_looser(asked: RuleRow, row: RuleRow, changed: RuleRow) -> None:
@@ -537,7 +537,7 @@ def test_nor_does_a_second_copy(named: tuple[str, RuleRow]) -> None:
     """Two own rows of one id: neither counts, however strict one of them is."""
     _, row = named
     book = book_of(row.id)
-    twice = with_own(with_own(book, row), dataclasses.replace(row, drop=True))
+    twice = with_own(with_own(book, row), replace(row, drop=True))
     assert {o.code for o in judged(twice.rule_sets).own} == {"row-twice"}
     assert looser(book, twice, subject_of(row), gas_for(row)) == []
 
@@ -574,7 +574,7 @@ def changed_watch_rows(draw: st.DrawFn) -> tuple[WatchRow, WatchRow]:
         st.lists(st.sampled_from(sorted(WATCH_OTHER)), min_size=1, max_size=4, unique=True)
     )
     changes = {name: draw(st.sampled_from(WATCH_OTHER[name])) for name in names}
-    return row, dataclasses.replace(row, **changes)  # type: ignore[arg-type]
+    return row, replace(row, **changes)  # type: ignore[arg-type]
 
 
 @settings(max_examples=40)

@@ -6,7 +6,6 @@ The cylinders, people and dates are invented.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, with_lines
@@ -28,6 +27,7 @@ from tankbook.rules.fill_history import (
     sides_of,
     struck_out,
 )
+from tests.support.changed import replace
 
 VOID = "void: {why: wrong card, by: MV, on: 2026-11-20}"
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 
 import pytest
@@ -14,6 +13,7 @@ from tankbook.records.rulerow import Gate
 from tankbook.rules.answers import MayFill
 from tankbook.rules.gate import may_fill
 from tankbook.units import GaugePressure, Temperature
+from tests.support.changed import replace
 
 NITROX = Gas.parse("nitrox32")
 OPEN = "[{on: 2026-10-01, to: B-1, back: 2026-10-02, pressure: 500 psi, valve: open}]"
@@ -206,7 +206,7 @@ def test_a_broken_file_is_a_no() -> None:
 def test_a_broken_set_is_told_with_every_answer() -> None:
     book = make_book({"A": GOOD})
     finding = Finding(Where("sets/D.yaml", 2, 1), "unknown-key", "`colour` is not a key")
-    damaged = dataclasses.replace(
+    damaged = replace(
         book,
         broken={"D": (finding,)},
         findings=(finding,),
@@ -231,7 +231,7 @@ def test_a_broken_set_refuses_whom_it_names_else_whoever_is_in_no_other(
     texts = {i: with_lines(GOOD, serial=f"K{n}") for n, i in enumerate("ABCEF")}
     book = make_book(texts, sets={"G": "cylinders: [E, F]"})
     finding = Finding(Where("sets/D.yaml", 2, 1), "unknown-key", "`colour` is not a key")
-    damaged = dataclasses.replace(book, findings=(finding,), broken_sets={"sets/D.yaml": words})
+    damaged = replace(book, findings=(finding,), broken_sets={"sets/D.yaml": words})
     no = {i for i in texts if "set-unread" in refusals(may_fill(damaged, i, TODAY))}
     assert no == refused
 

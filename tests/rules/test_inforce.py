@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, SETTINGS, TODAY, make_book, typed, with_lines
@@ -12,6 +11,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.rulerow import Obligation, RuleSet
 from tankbook.rules.gate import may_fill
 from tankbook.rules.inforce import facts_of, in_force, is_permit, normal, rules_of, rules_on
+from tests.support.changed import replace
 
 
 @pytest.mark.parametrize(

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import pytest
 from books import GOOD, make_book
 
 from tankbook.rules.known_as import known_as, with_sides
+from tests.support.changed import replace
 
 Cards = dict[str, str]
 MAKER = "Example Cylinder Co"
@@ -68,10 +67,10 @@ def test_a_set_is_followed_by_its_cylinders() -> None:
 
 
 def test_a_file_that_cannot_be_read_may_be_anything_unknown_here() -> None:
-    there = dataclasses.replace(make_book({"B": TWO}), broken={"A": (), "X": ()})
+    there = replace(make_book({"B": TWO}), broken={"A": (), "X": ()})
     assert known_as(["A"], make_book({"A": ONE, "B": TWO}), there)["A"] == ("A", "X")
     assert known_as(["B"], make_book({"A": ONE, "B": TWO}), there)["B"] == ("B", "X")
     renamed = make_book({"A": card("F20411", "X"), "B": TWO})
     assert known_as(["B"], renamed, there)["B"] == ("B",)
-    unread = dataclasses.replace(make_book(), broken={"A": ()})
+    unread = replace(make_book(), broken={"A": ()})
     assert known_as(["A"], unread, make_book({"A": ONE}))["A"] == ("A",)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -15,6 +14,7 @@ from tankbook.gas import AIR, Gas
 from tankbook.records.book import Book
 from tankbook.rules.limits import cold_target, limit_of, settled, why_no_limit
 from tankbook.units import GaugePressure, Temperature
+from tests.support.changed import replace
 
 STEEL = {"specification": "[DOT-3AA]", "material": "steel", "alloy": None,
          "service_pressure": "2640 psi", "test_pressure": "4400 psi",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 import math
 from collections.abc import Callable
@@ -15,6 +14,7 @@ from tankbook.records.book import Book
 from tankbook.records.rulerow import Obligation, RuleRow
 from tankbook.rules.limits import cold_target, limit_of, permit_doubt, settled, why_no_limit
 from tankbook.units import GaugePressure, Percent, Temperature
+from tests.support.changed import replace
 
 STEEL = {
     "specification": "[DOT-3AA]", "material": "steel", "alloy": None, "service_pressure": "2640 psi",
@@ -44,10 +44,9 @@ def book_of(card: dict[str, str | None], *rows: str) -> Book:
 def with_rows(book: Book, change: Callable[[RuleRow], list[RuleRow]]) -> Book:
     """The book with each shipped row put in the place of some others."""
     sets = tuple(
-        dataclasses.replace(s, rows=tuple(new for row in s.rows for new in change(row)))
-        for s in book.rule_sets
+        replace(s, rows=tuple(new for row in s.rows for new in change(row))) for s in book.rule_sets
     )
-    return dataclasses.replace(book, rule_sets=sets)
+    return replace(book, rule_sets=sets)
 
 
 def without(*ids: str) -> Callable[[RuleRow], list[RuleRow]]:
@@ -184,7 +183,7 @@ def test_only_a_fill_limit_caps_by_a_pressure() -> None:
 
     def change(row: RuleRow) -> list[RuleRow]:
         capped = row.obligation in {Obligation.HOT_LIMIT, Obligation.REFERENCE_TEMPERATURE}
-        return [dataclasses.replace(row, at_most=low) if capped else row]
+        return [replace(row, at_most=low) if capped else row]
 
     assert limit(with_rows(book_of({}), change)) == "3000 psi"
 
@@ -292,7 +291,7 @@ def shares(*percents: float | None) -> Callable[[RuleRow], list[RuleRow]]:
             return [row]
         given = (Percent.of(p, "%") if p is not None else None for p in percents)
         return [
-            dataclasses.replace(row, id=f"{row.id}.{n}" if n else row.id, share=share)
+            replace(row, id=f"{row.id}.{n}" if n else row.id, share=share)
             for n, share in enumerate(given)
         ]
 

@@ -7,7 +7,6 @@ where it comes from.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, log_lines, make_book, with_lines
@@ -35,6 +34,7 @@ from tankbook.rules.mixed import (
     mix_of,
 )
 from tankbook.units import GaugePressure, Percent
+from tests.support.changed import replace
 
 JO = {"analysed_by": "JO"}
 DOUBLES = {"D": "cylinders: [A, B]\nisolator: open"}

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
-
 import pytest
 from books import GOOD, STATION, TODAY, make_book, with_lines
 
@@ -11,6 +9,7 @@ from tankbook.output.findings import newly, newly_data
 from tankbook.records.book import Book
 from tankbook.records.node import Finding, Where
 from tankbook.rules.newly import newly_refused
+from tests.support.changed import replace
 
 AIR = "air_tests: [{on: 2026-10-12, standard: cga-grade-d, result: pass, co: 4 ppm}]"
 INSERT = "valve: {outlet: convertible, thread: 3/4-14 NPSM, rating: 3442 psi, insert: 2000 psi, insert_in: yes, disc: 5000 psi}"
@@ -122,16 +121,16 @@ def test_a_card_that_was_read_before_is_listed() -> None:
     fault = Finding(
         Where("cylinders/B.yaml", 18, 50), "empty-value", "result is left empty", "write pass"
     )
-    book = dataclasses.replace(make_book({"A": GOOD}), broken={"B": (fault,)})
+    book = replace(make_book({"A": GOOD}), broken={"B": (fault,)})
     assert told(book) == [("empty-value", "B")]
     other = Finding(Where("cylinders/B.yaml", 2, 1), "unknown-key", "`colour` is not a key")
-    assert told(dataclasses.replace(make_book({"A": GOOD}), broken={"B": (fault, other)})) == []
+    assert told(replace(make_book({"A": GOOD}), broken={"B": (fault, other)})) == []
 
 
 def test_what_rests_on_a_checklist_without_its_steps_is_listed() -> None:
     book = make_book({"A": GOOD})
-    annual = dataclasses.replace(book.checklists["annual"], steps=())
-    hollow = dataclasses.replace(book, checklists={"annual": annual})
+    annual = replace(book.checklists["annual"], steps=())
+    hollow = replace(book, checklists={"annual": annual})
     assert ("checklist-hollow", "A") in told(hollow)
 
 

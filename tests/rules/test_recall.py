@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 
 import pytest
@@ -19,6 +18,7 @@ from tankbook.rules.recall import (
     source_of_test,
     sources_of,
 )
+from tests.support.changed import replace
 
 STATION_C1 = """
 compressor: {name: C1}
@@ -255,7 +255,7 @@ def test_those_to_be_rung_for_come_first() -> None:
     book = shop(fill("A", "2026-11-01", "C1"), fill("B", "2026-11-01", "C1"))
     out = with_lines(GOOD, serial="KB", status="out", rented="[{on: 2026-11-24, to: B-1}]")
     cards = {**book.cylinders, "B": make_book({"B": out}).cylinders["B"]}
-    found = by_source(dataclasses.replace(book, cylinders=cards), "C1", TODAY)
+    found = by_source(replace(book, cylinders=cards), "C1", TODAY)
     assert [s.id for s in found.suspects] == ["B", "A"]
     assert ([s.id for s in found.away], [s.id for s in found.here]) == (["B"], ["A"])
 
@@ -263,7 +263,7 @@ def test_those_to_be_rung_for_come_first() -> None:
 def test_a_cylinder_whose_file_cannot_be_read_is_recalled_too() -> None:
     book = shop(fill("A", "2026-11-01", "C1"))
     without = {k: v for k, v in book.cylinders.items() if k != "A"}
-    broken = dataclasses.replace(book, cylinders=without, broken={"A": ()})
+    broken = replace(book, cylinders=without, broken={"A": ()})
     (found,) = by_source(broken, "C1", TODAY).suspects
     assert (found.id, found.place) == ("A", "its file cannot be read")
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 
 import pytest
@@ -13,6 +12,7 @@ from tankbook.records.book import Book
 from tankbook.records.log import Booking
 from tankbook.rules.bookings import days_ahead, rental_board
 from tankbook.rules.rental import against_going_out, first_lapse, lent, to_send
+from tests.support.changed import replace
 
 AIR, NITROX = Gas.parse("air"), Gas.parse("nitrox32")
 FULL = "at=2026-11-{day:02}T10:00:00+00:00; cylinder={id}; act=fill; to=3000 psi; temperature=70 degF; gas=air; by=MV; source=B1"
@@ -39,7 +39,7 @@ def booked(book: Book, *rows: tuple[str, str, int] | tuple[str, str, int, str]) 
                 gas=Gas.parse(row[3]) if len(row) > 3 else None)
         for row in rows
     )  # fmt: skip
-    return dataclasses.replace(book, bookings=lines)
+    return replace(book, bookings=lines)
 
 
 # --- may it go out?
@@ -191,7 +191,7 @@ def test_what_is_out_counts_from_the_day_after_it_is_due_back(
     status = "in-service" if "back" in rental else "out"
     card = with_lines(GOOD, serial="K0", size="al80", status=status, rented=f"[{rental}]")
     out = make_book({"A": card}).cylinders["A"]
-    book = dataclasses.replace(book, cylinders={**book.cylinders, "A": out})
+    book = replace(book, cylinders={**book.cylinders, "A": out})
     (ahead,) = days_ahead(booked(book, ("2026-11-28", "B-1", 3)), TODAY)
     assert ahead.wants[0].ready + ahead.wants[0].to_fill == on_the_28th
 
@@ -207,7 +207,7 @@ def test_what_went_out_to_the_reference_already_is_not_wanted_again() -> None:
         GOOD, serial="K0", size="al80", status="out", rented="[{on: 2026-11-25, to: B-1}]"
     )
     out = make_book({"A": card}).cylinders["A"]
-    book = dataclasses.replace(book, cylinders={**book.cylinders, "A": out})
+    book = replace(book, cylinders={**book.cylinders, "A": out})
     (ahead,) = days_ahead(book, TODAY)
     assert (ahead.wants[0].taken, ahead.wants[0].ready, ahead.short) == (1, 2, 0)
 
@@ -218,7 +218,7 @@ def test_nitrox_is_served_before_air_takes_the_nitrox_cylinders() -> None:
         GOOD, serial="K9", size="al80", service="nitrox", cleaned="[{on: 2026-02-09, to: nitrox}]"
     )
     clean = make_book({"N": card}).cylinders["N"]
-    book = dataclasses.replace(book, cylinders={**book.cylinders, "N": clean})
+    book = replace(book, cylinders={**book.cylinders, "N": clean})
     both = booked(book, ("2026-11-28", "B-1", 2, "air"), ("2026-11-28", "B-2", 1, "nitrox32"))
     assert days_ahead(both, TODAY)[0].short == 0
 

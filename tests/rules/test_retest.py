@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 
 import books
@@ -12,6 +11,7 @@ from tankbook.records.rulerow import Obligation
 from tankbook.rules.costs import costs_ahead
 from tankbook.rules.retest import Choice, choices, spread
 from tankbook.units import Money
+from tests.support.changed import replace
 
 SETTINGS = books.SETTINGS + (
     "prices: {hydro: 42.00 USD, visual: 22.00 USD, eddy-current: 16.00 USD}\n"
@@ -208,7 +208,7 @@ def test_a_test_asked_for_once_alone_buys_no_span_to_reckon() -> None:
         own_rules=once,
     )
     own = tuple(s for s in book.rule_sets if s.heading == "Shop rules")
-    book = dataclasses.replace(book, rule_sets=own)
+    book = replace(book, rule_sets=own)
     assert [n.obligation for n in costs_ahead(book, books.TODAY).needs] == [
         Obligation.REQUALIFICATION
     ]
@@ -225,12 +225,10 @@ def test_a_new_one_of_five_years_needs_no_hydro_and_four_inspections() -> None:
 def test_where_no_inspection_is_due_none_is_counted() -> None:
     book = books.make_book({"A-1": due_in_spring()}, settings=SETTINGS)
     sets = tuple(
-        dataclasses.replace(
-            s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.VISUAL)
-        )
+        replace(s, rows=tuple(r for r in s.rows if r.obligation is not Obligation.VISUAL))
         for s in book.rule_sets
     )
-    (got,) = choices(dataclasses.replace(book, rule_sets=sets), books.TODAY)
+    (got,) = choices(replace(book, rule_sets=sets), books.TODAY)
     assert got.keep.visuals == 0
     assert got.renew is not None
     assert got.renew.visuals == 0

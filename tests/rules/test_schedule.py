@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 
 import pytest
 from books import GOOD, SETTINGS, STATION, TODAY, make_book, with_lines
@@ -17,6 +16,7 @@ from tankbook.rules.checks import check
 from tankbook.rules.expansion import expansion_limit
 from tankbook.rules.inforce import facts_of, rules_of
 from tankbook.rules.schedule import due, due_of_cylinder, holds_on
+from tests.support.changed import replace
 
 REQUALIFICATION, VISUAL, EDDY = (
     Obligation.REQUALIFICATION,

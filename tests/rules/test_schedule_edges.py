@@ -6,7 +6,6 @@ The cylinders, people and dates are invented; the periods are those of the shipp
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -27,6 +26,7 @@ from tankbook.rules.schedule import (
     meter_unread,
 )
 from tankbook.units import Period
+from tests.support.changed import replace
 
 REQUALIFICATION, VISUAL, EDDY, LIFE, PERMIT = (
     Obligation.REQUALIFICATION,

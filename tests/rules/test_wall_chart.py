@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 
 import books
@@ -13,6 +12,7 @@ from tankbook.rules.calendar_entries import MONTHS, diary
 from tankbook.rules.months import month_of, months_from, months_until
 from tankbook.rules.wall_chart import Late, wall_chart
 from tankbook.rules.worked import GasGroup, fills_by_month, work_by_cylinder
+from tests.support.changed import replace
 
 H, V = Obligation.REQUALIFICATION, Obligation.VISUAL
 
@@ -70,9 +70,7 @@ def test_the_diary_keeps_the_key_when_the_day_moves(today: dt.date) -> None:
     redone = books.typed(
         type(later.cylinders["A-1"]), made("2022-05", "2026-11-20"), "cylinders/A-1.yaml"
     )
-    moved = dataclasses.replace(
-        later, cylinders={**later.cylinders, "A-1": dataclasses.replace(redone, id="A-1")}
-    )
+    moved = replace(later, cylinders={**later.cylinders, "A-1": replace(redone, id="A-1")})
     after = {e.key: e.day for e in diary(moved, today).standing}
     assert before.keys() == after.keys()
     changed = {k: (before[k], after[k]) for k in before if before[k] != after[k]}

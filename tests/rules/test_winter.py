@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 import random
 from collections import Counter
@@ -21,6 +20,7 @@ from tankbook.rules.costs import costs_ahead
 from tankbook.rules.demand import Kind, Wanted, missing
 from tankbook.rules.winter import work_plan
 from tankbook.rules.work_plan import Batch, WorkPlan
+from tests.support.changed import replace
 
 TODAY = books.TODAY
 AIR = Gas.parse("air")
@@ -42,7 +42,7 @@ def shop(
         Booking(date=dt.date.fromisoformat(day), reference=f"B-{i}", size="al80", count=count)
         for i, (day, count) in enumerate(bookings)
     )
-    return dataclasses.replace(book, bookings=wanted)
+    return replace(book, bookings=wanted)
 
 
 def hydros(plan: WorkPlan) -> list[Batch]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -21,6 +20,7 @@ from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
 from tankbook.rules.checks import check
+from tests.support.changed import replace
 
 TODAY = books.TODAY
 
@@ -55,7 +55,7 @@ class Shelf:
         for path, text in sorted(self.texts.items()):
             if path.startswith(f"{folder}/"):
                 id_ = path.removeprefix(f"{folder}/").removesuffix(".yaml")
-                found[id_] = dataclasses.replace(books.typed(kind, text, path), id=id_)
+                found[id_] = replace(books.typed(kind, text, path), id=id_)
         return found
 
     def _log(self) -> list[LogLine]:

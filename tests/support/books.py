@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 import re
 import textwrap
@@ -17,6 +16,7 @@ from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.rulerow import RuleSet
 from tankbook.records.settings import Settings
 from tankbook.records.station import Station
+from tests.support.changed import replace
 
 TODAY = dt.date(2026, 11, 25)
 
@@ -90,16 +90,15 @@ def make_book(
     settings_record = typed(Settings, settings)
     rule_sets = [shipped.rule_set(n) for n in (*settings_record.rules, *shipped.EVERYWHERE)]
     if own_rules:
-        rule_sets.append(dataclasses.replace(typed(RuleSet, own_rules), id="shop"))
+        rule_sets.append(replace(typed(RuleSet, own_rules), id="shop"))
     return Book(
         settings=settings_record,
         cylinders={
-            k: dataclasses.replace(typed(Cylinder, v, f"cylinders/{k}.yaml"), id=k)
+            k: replace(typed(Cylinder, v, f"cylinders/{k}.yaml"), id=k)
             for k, v in (cylinders or {}).items()
         },
         sets={
-            k: dataclasses.replace(typed(Doubles, v, f"sets/{k}.yaml"), id=k)
-            for k, v in (sets or {}).items()
+            k: replace(typed(Doubles, v, f"sets/{k}.yaml"), id=k) for k, v in (sets or {}).items()
         },
         station=typed(Station, station, "station.yaml") if station is not None else None,
         checklists=shipped.checklists(),

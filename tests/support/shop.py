@@ -19,6 +19,7 @@ from tankbook.records.fields import Reader
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.node import Severity
 from tankbook.rules.checks import check
+from tests.support.changed import replace
 
 AFTERWARDS = """\
 shown_as: Before it leaves the shop
@@ -44,9 +45,9 @@ class Shop:
         names = {k.removesuffix(".yaml").removeprefix("cylinders/"): v for k, v in self.files.items()
                  if k.startswith("cylinders/")}  # fmt: skip
         made = books.make_book(names, settings=self.settings, station=self.station, sets=self.sets)
-        look = dataclasses.replace(books.typed(Checklist, AFTERWARDS), id="before-hand-over")
+        look = replace(books.typed(Checklist, AFTERWARDS), id="before-hand-over")
         lists = {**shipped.checklists(), "before-hand-over": look}
-        return dataclasses.replace(made, checklists=lists, log=self._log())
+        return replace(made, checklists=lists, log=self._log())
 
     def _log(self) -> tuple[LogLine, ...]:
         found: list[LogLine] = []

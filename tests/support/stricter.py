@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from collections.abc import Iterator
 
@@ -17,6 +16,7 @@ from tankbook.rules.gate import may_fill
 from tankbook.rules.limits import settled
 from tankbook.rules.schedule import due
 from tankbook.units import Temperature
+from tests.support.changed import replace
 
 DAYS = tuple(TODAY + dt.timedelta(days=d) for d in (0, 200, 500, 1200, 2100, 4200))
 """Before, between and after the periods of the shipped rows."""
@@ -32,14 +32,14 @@ def with_own(book: Book, *rows: RuleRow | WatchRow) -> Book:
         rows=tuple(r for r in rows if isinstance(r, RuleRow)),
         watch=tuple(r for r in rows if isinstance(r, WatchRow)),
     )
-    return dataclasses.replace(book, rule_sets=(*book.rule_sets, own))
+    return replace(book, rule_sets=(*book.rule_sets, own))
 
 
 def looser(before: Book, after: Book, subject: str, gas: Gas | None) -> list[str]:
     """In what the answers of the second ledger ask less than those of the first, on any day."""
     found = []
     for day in DAYS:
-        one, other = (dataclasses.replace(b, known_on=day) for b in (before, after))
+        one, other = (replace(b, known_on=day) for b in (before, after))
         asked = (may_fill(b, subject, day, gas) for b in (one, other))
         found += [f"{day}: {what}" for what in _answers(*asked)]
         found += [f"{day}: {what}" for what in _dues(due(one, day), due(other, day))]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.filling.results import Act, Change, Ends, Load, Plan, Step
 from tankbook.output.page import Page, plain_date
@@ -23,8 +24,7 @@ TICK = 7.0
 HANG = 11.0
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
+class Said(Struct, frozen=True):
     """A line of the card: its text, its size [pt], and how far in it stands [mm]."""
 
     text: str
@@ -33,8 +33,7 @@ class Said:
     indent: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """Lines that stay on one page; one to be ticked off has a box before it."""
 
     lines: tuple[Said, ...]

@@ -8,7 +8,8 @@ does not help, nothing is printed and a line says so.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.output.paper.code import code_rows, least_side
 from tankbook.output.paper.errors import PaperError
@@ -31,8 +32,7 @@ NAME_SCALE = 0.8
 FRAME = 1.4
 
 
-@dataclass(frozen=True, slots=True)
-class Say:
+class Say(Struct, frozen=True):
     """A paragraph. `scale` is over the plain size; one that `shrinks` tries to stay on one line.
 
     What has `spare` above 0 may be left out where room is short, the highest first.
@@ -45,8 +45,7 @@ class Say:
     spare: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """A fact under a name."""
 
     name: str
@@ -54,8 +53,7 @@ class Row:
     spare: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Blanks:
+class Blanks(Struct, frozen=True):
     """Rules to write on by hand, each after its name and before its unit."""
 
     parts: tuple[tuple[str, str], ...]
@@ -65,8 +63,7 @@ class Blanks:
 Item = Say | Row | Blanks
 
 
-@dataclass(frozen=True, slots=True)
-class Content:
+class Content(Struct, frozen=True):
     """What a label says: its items from the top, those that stand at its foot, the text of its
     code, and a frame or none."""
 
@@ -120,8 +117,7 @@ def _largest(
     return tuple(best) if best is not None else None
 
 
-@dataclass(slots=True)
-class _Flow:
+class _Flow(Struct):
     """One try at one size: a pen going down the box."""
 
     content: Content

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from tankbook.output.paper.errors import PaperError
 from tankbook.output.paper.face import printable
@@ -26,8 +27,7 @@ PAD = 1.0
 TICK = 4.5
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(Struct, frozen=True):
     """A column of a form: its head, its share of the width, and whether it is ticked."""
 
     head: str
@@ -36,8 +36,7 @@ class Column:
     tick: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class FormRow:
+class FormRow(Struct, frozen=True):
     """A row: its cells, empty ones to write in. `note` stands small below them.
 
     With `instead`, that text stands in the place of all cells after the first.
@@ -48,16 +47,14 @@ class FormRow:
     instead: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Rows under a heading of their own; an empty heading shows none."""
 
     heading: str
     rows: tuple[FormRow, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(Struct, frozen=True):
     """A whole form: title, what to know before it, columns and rows, and what comes after."""
 
     title: str
@@ -90,8 +87,7 @@ def _height(lines: int, size: float) -> float:
     return lines * size * LEADING * MM_PER_POINT
 
 
-@dataclass(slots=True)
-class _Writer:
+class _Writer(Struct):
     """Puts the parts of a form one below the other, beginning pages as it goes."""
 
     form: Form

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from tankbook.output.paper.errors import PaperError
 from tankbook.output.paper.shapes import Box, Mark, Rule
@@ -18,8 +19,7 @@ SLACK = 0.05
 MARK_LENGTH, MARK_GAP = 3.0, 0.7
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Struct, frozen=True):
     """A page and its labels, in reading order: left to right, then down."""
 
     name: str

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from tankbook.gas import GasError
 from tankbook.gas.depth import depth_limit
@@ -30,8 +32,7 @@ SLIP = "A shop's slip. It is no test certificate."
 CARE = "Analyse before use. Never above the marked pressure."
 
 
-@dataclass(frozen=True, slots=True)
-class Shop:
+class Shop(Struct, frozen=True):
     """What every label of a run shares: the ledger's name, the day, the unit of pressures, and the
     oxygen partial pressure that depth limits are for, where the settings name one."""
 
@@ -41,8 +42,7 @@ class Shop:
     oxygen_pressure: AbsolutePressure | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     """A label to print. The body of a DO NOT FILL tag goes on on a further one, never shortened."""
 
     id: str
@@ -94,8 +94,7 @@ def label_of(card: Card, kind: LabelKind, shop: Shop) -> Label:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Made:
+class _Made(Struct, frozen=True):
     head: tuple[Item, ...]
     body: tuple[Item, ...]
     foot: tuple[Item, ...] = ()

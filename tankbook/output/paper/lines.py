@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from tankbook.output.page import NO_BREAK
 from tankbook.output.paper.face import width
@@ -15,8 +15,7 @@ STEP = 0.25
 """Steps [pt] by which type shrinks to fit."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fitted:
+class Fitted(Struct, frozen=True):
     """Lines of one size [pt]."""
 
     lines: tuple[str, ...]

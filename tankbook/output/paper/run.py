@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 from tankbook.output.page import Page, counted
 from tankbook.output.paper.errors import PaperError
@@ -18,8 +19,7 @@ from tankbook.rules.labels import LabelKind
 Progress = Callable[[int, int], None]
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """Where a label was printed: page and place on it, both counted from 1."""
 
     id: str
@@ -28,8 +28,7 @@ class Place:
     place: int
 
 
-@dataclass(frozen=True, slots=True)
-class Printed:
+class Printed(Struct, frozen=True):
     """A finished run. `next_place` is the first place left on its last page, None when full."""
 
     pdf: bytes

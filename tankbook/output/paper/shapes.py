@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 MM_PER_POINT = 25.4 / 72
 """The point of PDF (ISO 32000-1, 8.3.2.3) is 1/72 in."""
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """A rectangle: its top left corner from the top left of the page, its width and height."""
 
     x: float
@@ -32,8 +32,7 @@ class Box:
         return Box(self.x + edge, self.y + edge, self.width - 2 * edge, self.height - 2 * edge)
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(Struct, frozen=True):
     """A line of text from `x` on, its baseline at `y`, `size` in points."""
 
     x: float
@@ -43,8 +42,7 @@ class Text:
     bold: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """A straight line."""
 
     x1: float
@@ -54,16 +52,14 @@ class Rule:
     weight: float = 0.25
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """The outline of a box."""
 
     box: Box
     weight: float = 0.25
 
 
-@dataclass(frozen=True, slots=True)
-class Code:
+class Code(Struct, frozen=True):
     """A square code of black modules, its quiet zone included in `side`."""
 
     x: float

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import replace
 from typing import Any
+
+from msgspec.structs import replace
 
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles

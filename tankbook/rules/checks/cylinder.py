@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from itertools import combinations, pairwise
+
+from msgspec.structs import replace
 
 from tankbook.records.checklist import FULLY, Checklist
 from tankbook.records.cylinder import Cylinder

@@ -9,9 +9,10 @@ what it reads is written in its signature.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, NamedTuple, TypeAlias
+
+from msgspec import Struct
 
 from tankbook.records.node import Severity, Where
 
@@ -46,8 +47,7 @@ class Says(NamedTuple):
 Find: TypeAlias = Callable[..., Iterator[Says]]
 
 
-@dataclass(frozen=True, slots=True)
-class Check:
+class Check(Struct, frozen=True):
     """One thing that can be wrong.
 
     Attributes:

@@ -9,8 +9,9 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import pairwise, permutations
+
+from msgspec.structs import replace
 
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.entries import Requalified, standing

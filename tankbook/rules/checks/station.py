@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import datetime as dt
 from collections.abc import Iterator, Mapping
 
@@ -185,8 +184,8 @@ def strikes_are_signed(
 
 def _entries(record: Record) -> Iterator[Record]:
     """Every record within a record."""
-    for field in dataclasses.fields(record):
-        value = getattr(record, field.name)
+    for attribute in type(record).declared:
+        value = getattr(record, attribute)
         for each in value if isinstance(value, tuple) else (value,):
             if isinstance(each, Record) and not isinstance(each, Void):
                 yield each

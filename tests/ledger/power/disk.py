@@ -11,8 +11,10 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
+
+from tests.support.changed import replace
 
 Tree = dict[str, bytes | None]
 """The content of each file by its path; None for a folder."""
