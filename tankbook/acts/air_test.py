@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Annotated
 
 from msgspec.structs import replace
 
 from tankbook.acts.at_station import StationDraft, act_of, begun
 from tankbook.acts.common import line_reasons, refusal
+from tankbook.acts.options import Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.station import AirTest, that_stand
@@ -15,6 +17,55 @@ from tankbook.records.words import Act as LogAct
 from tankbook.records.words import TestResult
 from tankbook.rules.air import air_judge
 from tankbook.rules.fill_history import lines_by_cylinder
+from tankbook.units import Concentration, Percent
+
+
+def sampled(
+    book: Book,
+    *,
+    by: Annotated[str, Opt("LABORATORY", "Laboratory, or initials.")],
+    standard: Annotated[
+        str,
+        Opt(
+            "NAME", "Whose limits count, such as cga-grade-e; those of the last test, if not said."
+        ),
+    ] = "",
+    result: Annotated[
+        TestResult | None,
+        Opt(
+            "pass|fail",
+            "The laboratory's word; else the limits judge, given every value they limit.",
+        ),
+    ] = None,
+    source: Annotated[str, Opt("NAME", "Where it was drawn: a part, `panel` or B1+B2.")] = "",
+    oxygen: Annotated[Percent | None, Opt("PERCENT", "Oxygen: 20.9.")] = None,
+    co: Annotated[Concentration | None, Opt("VALUE", "Carbon monoxide: 1ppm.")] = None,
+    co2: Annotated[Concentration | None, Opt("VALUE", "Carbon dioxide: 420ppm.")] = None,
+    oil: Annotated[Concentration | None, Opt("VALUE", "Oil and particulates: 0.1mg/m3.")] = None,
+    hydrocarbons: Annotated[
+        Concentration | None, Opt("VALUE", "Hydrocarbons as methane: 3ppm.")
+    ] = None,
+    water: Annotated[Concentration | None, Opt("VALUE", "Water: 18mg/m3.")] = None,
+    odour: Annotated[str, Opt("TEXT", "Odour: none.")] = "",
+    on: Annotated[dt.date | None, Opt("DATE", "When the sample was drawn.")] = None,
+    today: dt.date,
+) -> Act | Refusal:
+    """Record an air test against the limits of a standard; a failed one closes the station."""
+    measured = AirTest(
+        on=on or today,
+        by=by,
+        standard=standard or None,
+        result=result or TestResult.PASS,
+        source_=source or None,
+        odour=odour or None,
+        oxygen=oxygen,
+        co=co,
+        co2=co2,
+        oil=oil,
+        hydrocarbons=hydrocarbons,
+        water=water,
+    )
+    return air_test(book, measured, result, today)
 
 
 def air_test(

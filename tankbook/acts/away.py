@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable
+from typing import Annotated
 
 from tankbook.acts.common import (
     Draft,
@@ -15,6 +15,7 @@ from tankbook.acts.common import (
     signer_reasons,
     still_against,
 )
+from tankbook.acts.options import Flag, Ids, Opt
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -26,9 +27,17 @@ from tankbook.units import PartialDate
 
 
 def send(
-    book: Book, ids: Iterable[str], *, to: str, for_: SentFor, by: str, on: dt.date
+    book: Book,
+    ids: Ids,
+    *,
+    for_: Annotated[SentFor, Opt("requalification|repair", "What for.")] = SentFor.REQUALIFICATION,
+    to: Annotated[
+        str, Opt("WHO", "Who gets them; for a test the settings' requalifier, if not said.")
+    ] = "",
+    by: str,
+    on: dt.date,
 ) -> Act | Refusal:
-    """Send cylinders away. Where no place is said, a test goes to the settings' requalifier."""
+    """Send cylinders to a requalifier or a repairer, so that none is ever simply missing."""
     if not to and for_ is SentFor.REQUALIFICATION:
         to = book.settings.requalifier or ""
     cylinders, reasons = cylinders_of(book, ids)
@@ -55,12 +64,14 @@ def _sets_cut(book: Book, cylinders: list[Cylinder]) -> list[str]:
 
 
 def back(
-    book: Book, ids: Iterable[str], *, by: str, on: dt.date, refitted: bool = False
+    book: Book,
+    ids: Ids,
+    *,
+    refitted: Annotated[bool, Flag("Dried, and their valves refitted, as well.")] = False,
+    by: str,
+    on: dt.date,
 ) -> Act | Refusal:
-    """Have cylinders home again: they await inspection, and must be dried and refitted.
-
-    `refitted` says that this was done too.
-    """
+    """Have cylinders back from test or repair: to be dried, refitted and inspected."""
     cylinders, reasons = cylinders_of(book, ids)
     reasons += signer_reasons(book, by, on)
     drafts, notes = [], []
@@ -100,8 +111,8 @@ def _to_do(cylinder: Cylinder, sent: Sent, refitted: bool) -> list[str]:
     return [f"{cylinder.id}: {'; '.join(left)}"]
 
 
-def refit(book: Book, ids: Iterable[str], *, by: str, on: dt.date) -> Act | Refusal:
-    """Record that cylinders that came back were dried and their valves refitted."""
+def refit(book: Book, ids: Ids, *, by: str, on: dt.date) -> Act | Refusal:
+    """Record that cylinders back from test or repair were dried and their valves refitted."""
     cylinders, reasons = cylinders_of(book, ids)
     reasons += signer_reasons(book, by, on)
     drafts = []

@@ -189,6 +189,14 @@ def uncertified(book: Book, by: str, on: PartialDate | dt.date) -> list[str]:
     return [f"{wrong}: let somebody certified do it (--by)"] if wrong else []
 
 
+def has_lapsed(book: Book, initials: str, skill: Skill, day: dt.date) -> bool:
+    """Whether a person once held a certification for a skill and holds none on a day."""
+    person = book.settings.people.get(initials)
+    if person is None or person.is_certified(skill, day, day):
+        return False
+    return any(c.skill is skill for c in person.certifications)
+
+
 NOTHING_WORDS = frozenset({"~", "null", "Null", "NULL"})
 
 

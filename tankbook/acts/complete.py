@@ -10,14 +10,7 @@ from msgspec.structs import replace
 
 from tankbook.acts.arrivals import NOT_SAME, Arrival, Card, card_of, said
 from tankbook.acts.book_in import to_do, with_test_pressure
-from tankbook.acts.common import (
-    Draft,
-    as_text,
-    refusal,
-    signer_reasons,
-    trail_of,
-    written,
-)
+from tankbook.acts.common import Draft, as_text, refusal, signer_reasons, trail_of, written
 from tankbook.acts.soundness import ahead_of, sound, told
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder

@@ -18,12 +18,7 @@ from tankbook.records.fields import Reader, attributes_of, keys_of
 from tankbook.records.log import LogLine, columns, read_line
 from tankbook.records.words import Act as LogAct
 from tankbook.rules.fill_history import known_as, struck_out, void_key
-from tankbook.rules.filled import (
-    cells_of,
-    tells,
-    unsigned_strange_strikes,
-    unsigned_strikes,
-)
+from tankbook.rules.filled import cells_of, tells, unsigned_strange_strikes, unsigned_strikes
 from tankbook.rules.signing import why_not_certified
 from tankbook.units import quoted
 

@@ -7,13 +7,7 @@ from typing import Any
 
 from msgspec import Struct
 
-from tankbook.acts.common import (
-    Draft,
-    as_text,
-    line_reasons,
-    trail_of,
-    written,
-)
+from tankbook.acts.common import Draft, as_text, line_reasons, trail_of, written
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.edits import AddEntry, Edit, SetValue

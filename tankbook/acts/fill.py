@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterable, Iterator, Sequence
 
-from tankbook.acts.common import Draft, edits_of, named, refusal, signer_reasons
+from tankbook.acts.common import Draft, edits_of, has_lapsed, named, refusal, signer_reasons
 from tankbook.acts.fill_request import (
     Asked,
     Filling,
@@ -20,14 +20,7 @@ from tankbook.acts.fill_request import (
     unmet,
 )
 from tankbook.acts.hold import not_before
-from tankbook.acts.log_line import (
-    HAPPENED,
-    line_of,
-    moment_for,
-    place_reasons,
-    text_reasons,
-)
-from tankbook.acts.people import has_lapsed
+from tankbook.acts.log_line import HAPPENED, line_of, moment_for, place_reasons, text_reasons
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Edit, Refusal

@@ -1,9 +1,12 @@
-"""Setting cylinders aside until somebody decides, and letting them go again."""
+"""Setting cylinders aside until somebody decides, all of a recall too, and letting them go."""
 
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from typing import Annotated, Self
+
+from msgspec import Struct
 
 from tankbook.acts.common import (
     Draft,
@@ -17,6 +20,7 @@ from tankbook.acts.common import (
     uncertified,
 )
 from tankbook.acts.open_against import open_against, way_out
+from tankbook.acts.options import At, Flag, Ids, Opt
 from tankbook.acts.soundness import after, new_faults, sound, told
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -27,14 +31,21 @@ from tankbook.records.life import is_open
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import Status
 from tankbook.rules.fill_history import lines_about
+from tankbook.rules.recall import Recall
 from tankbook.rules.status import status_of
-from tankbook.units import PartialDate, time_of_day
+from tankbook.units import PartialDate, UnitError, quoted, time_of_day
 
 
 def hold(
-    book: Book, ids: Iterable[str], *, why: str, by: str, on: dt.date, at: dt.time | None = None
+    book: Book,
+    ids: Ids,
+    *,
+    why: Annotated[str, Opt("TEXT", "Why it is set aside.")],
+    by: str,
+    on: dt.date,
+    at: At = None,
 ) -> Act | Refusal:
-    """Set cylinders aside. A set is both its cylinders.
+    """Set cylinders aside until somebody decides; they are not filled meanwhile.
 
     Args:
         book: the records.
@@ -127,35 +138,61 @@ def _filled_at(book: Book, id_: str, on: dt.date) -> list[dt.time]:
 # --- letting go ----------------------------------------------------------------------------------
 
 
+class Hold(Struct, frozen=True):
+    """A hold by its day, and where it stands among all of that day as the card has them, from 1;
+    0 for the only one."""
+
+    day: PartialDate
+    nth: int = 0
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """`2026-11-20`, or `2026-11-20#2`.
+
+        Raises:
+            UnitError: it is neither.
+        """
+        day, _, number = text.partition("#")
+        on = PartialDate.parse(day)
+        if number and not (number.isdecimal() and int(number)):
+            raise UnitError(f"{quoted(text)} names no hold", "as they are listed: 2026-11-20#2")
+        return cls(on, int(number) if number else 0)
+
+    def __str__(self) -> str:
+        return f"{self.day}#{self.nth}" if self.nth else f"{self.day}"
+
+
 def release(
     book: Book,
-    ids: Iterable[str],
+    ids: Ids,
     *,
-    why: str,
+    why: Annotated[str, Opt("TEXT", "Why it may go back.")],
+    held: Annotated[
+        Hold | None, Opt("DATE", "Which hold, by its date, or DATE#2 for the second of that day.")
+    ] = None,
+    every: Annotated[bool, Flag("All the holds of a cylinder.", "--all")] = False,
     by: str,
     on: dt.date,
-    held_on: PartialDate | None = None,
-    nth: int = 0,
-    every: bool = False,
 ) -> Act | Refusal:
-    """Let held cylinders go, and lift a rejection that a later entry has answered.
+    """Let held cylinders go, and lift a rejection that a later test or inspection has answered.
+
+    Somebody certified does it, where that is kept. What still keeps them from being filled is said.
 
     Args:
         book: the records.
         ids: cylinders, or sets for both their cylinders.
         why: on what ground.
+        held: which hold, where a cylinder has several; a rejection then stays as it is.
+        every: all holds of a cylinder at once.
         by: initials of who decides, who is certified where that is kept.
         on: the day.
-        held_on: which hold, where a cylinder has several; a rejection then stays as it is.
-        nth: which of all the holds of that day, from 1 as the card has them; 0 for the only one.
-        every: all holds of a cylinder at once.
     """
     cylinders, reasons = cylinders_of(book, ids)
     unsigned = signer_reasons(book, by, on) + line_reasons(why=why) + uncertified(book, by, on)
     reasons += unsigned
     drafts = []
     for each in cylinders:
-        got = _released(book, Draft(each), why, by, on, (held_on, nth), every)
+        got = _released(book, Draft(each), why, by, on, held, every)
         if isinstance(got, Draft):
             drafts.append(got.stand(book))
             reasons += [] if unsigned else _left_open(book, drafts[-1], on)
@@ -174,20 +211,20 @@ def _released(
     why: str,
     by: str,
     on: dt.date,
-    named_hold: tuple[PartialDate | None, int],
+    named: Hold | None,
     every: bool,
 ) -> Draft | str:
     """The cylinder let go, or why it is not."""
-    cylinder, (held_on, nth) = draft.cylinder, named_hold
-    holds = [h for h in open_holds(cylinder) if held_on is None or h.on == held_on]
-    if held_on is not None and nth:
-        one = _numbered(cylinder, held_on, nth)
+    cylinder = draft.cylinder
+    holds = [h for h in open_holds(cylinder) if named is None or h.on == named.day]
+    if named and named.nth:
+        one = _numbered(cylinder, named)
         if isinstance(one, str):
             return one
         holds = [one]
-    rejections = [] if held_on else [r for r in standing(cylinder.rejected) if is_open(r)]
+    rejections = [] if named else [r for r in standing(cylinder.rejected) if is_open(r)]
     if not holds and not rejections:
-        of = f" since {held_on}" if held_on else ""
+        of = f" since {named}" if named else ""
         return f"{cylinder.id} is neither held nor rejected{of}"
     if len(holds) > 1 and not every:
         listed = "; ".join(f"{_called(cylinder, h)} ({h.why})" for h in holds)
@@ -215,18 +252,18 @@ def _called(cylinder: Cylinder, held: Held) -> str:
     """How `--held` names a hold: by its day, and its number where the day has several."""
     same = _of_day(cylinder, held.on)
     place = next(i for i, each in enumerate(same, 1) if each is held)
-    return f"{held.on}#{place}" if len(same) > 1 else f"{held.on}"
+    return str(Hold(held.on, place if len(same) > 1 else 0))
 
 
-def _numbered(cylinder: Cylinder, day: PartialDate, nth: int) -> Held | str:
+def _numbered(cylinder: Cylinder, named: Hold) -> Held | str:
     """The hold that a number names, or why it cannot be let go."""
-    held = next(iter(_of_day(cylinder, day)[nth - 1 : nth]), None)
+    held = next(iter(_of_day(cylinder, named.day)[named.nth - 1 : named.nth]), None)
     if held is None:
-        return f"{cylinder.id} is neither held nor rejected since {day}#{nth}"
+        return f"{cylinder.id} is neither held nor rejected since {named}"
     if is_open(held):
         return held
     ended = "is struck out" if held.void else f"was released on {held.released}"
-    return f"{cylinder.id}: the hold {day}#{nth} ({held.why}) {ended}"
+    return f"{cylinder.id}: the hold {named} ({held.why}) {ended}"
 
 
 def _lifted(
@@ -258,3 +295,54 @@ def _left_open(book: Book, draft: Draft, on: dt.date) -> list[str]:
 
 _ANSWERED = frozenset({"inspection-not-passed", "test-failed"})
 _BEHIND = frozenset({Adverse.INSPECTED, Adverse.REQUALIFIED})
+
+
+# --- a recall ------------------------------------------------------------------------------------
+
+
+_NEVER_HELD = frozenset({Status.SOLD, Status.CONDEMNED, Status.LOST})
+"""Where a hold says nothing: it is not the ledger's any more, or never holds gas again."""
+
+
+def hold_all(
+    book: Book, recall: Recall, *, why: str, by: str, on: dt.date, at: dt.time | None = None
+) -> Act | Refusal:
+    """Put every cylinder of a recall on hold, out ones and those away too.
+
+    One that is held for the same reason already is left as it is, so that the act may be run again
+    after more has come to light. `at` is the time of the day; where it is not known, the hold came
+    after the fills of that day, which the recall knows of.
+    """
+    reasons = signer_reasons(book, by, on) + line_reasons(why=why)
+    if not recall.suspects:
+        reasons.append("the recall touches no cylinder")
+    if reasons:
+        return refusal(reasons)
+    drafts = []
+    for suspect in recall.suspects:
+        cylinder = book.cylinders.get(suspect.id)
+        if cylinder is None or status_of(book, cylinder) in _NEVER_HELD:
+            continue
+        if not any(h.why == why for h in open_holds(cylinder)):
+            minute = since(book, cylinder.id, on, at or after_fills(book, cylinder.id, on))
+            entry = Held(on=PartialDate.of(on), by=by, why=why, at=minute)
+            drafts.append(Draft(cylinder).enter("held", entry).stand(book))
+    if not drafts:
+        return refusal(["every cylinder of the recall is held for that already"])
+    ids = tuple(d.cylinder.id for d in drafts)
+    sentence = f"Held {named(ids)}: {why}"
+    act = Act("recall", ids, sentence, edits_of(drafts), tuple(_notes(book, recall, ids)))
+    return sound(book, act, drafts, on, fact=True)
+
+
+def _notes(book: Book, recall: Recall, held: tuple[str, ...]) -> Iterator[str]:
+    for suspect in recall.suspects:
+        cylinder = book.cylinders.get(suspect.id)
+        if cylinder is None:
+            yield f"{suspect.id} could not be held: its file cannot be read"
+        elif suspect.id not in held and status_of(book, cylinder) in _NEVER_HELD:
+            state = status_of(book, cylinder)
+            yield f"{suspect.id} is {state} and was not held: ring {suspect.ring}"
+    rung = [s for s in recall.suspects if s.ring]
+    if rung:
+        yield f"{len(rung)} are not here: ring {', '.join(dict.fromkeys(s.ring for s in rung))}"

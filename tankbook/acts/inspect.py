@@ -9,14 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tankbook.acts import bench
-from tankbook.acts.common import (
-    Draft,
-    edits_of,
-    refusal,
-    signer_reasons,
-    still_against,
-    ticked,
-)
+from tankbook.acts.common import Draft, edits_of, refusal, signer_reasons, still_against, ticked
 from tankbook.acts.hold import open_holds, since, time_reasons
 from tankbook.acts.looking import Look, number_reasons, sticker_for, wrong_with
 from tankbook.acts.open_against import Open, cleared, named_in, open_against, way_out
@@ -28,14 +21,7 @@ from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Held, Inspected, Rejected, Told, standing
 from tankbook.records.kinds import Adverse, Cleared
-from tankbook.records.words import (
-    InspectionResult,
-    Seen,
-    Skill,
-    StepResult,
-    Sticker,
-    Use,
-)
+from tankbook.records.words import InspectionResult, Seen, Skill, StepResult, Sticker, Use
 from tankbook.rules.conditions import in_doubt_on
 from tankbook.rules.signing import why_not
 from tankbook.rules.status import is_inside

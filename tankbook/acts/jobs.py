@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -19,20 +19,13 @@ from tankbook.acts.common import (
     signer_reasons,
 )
 from tankbook.acts.counter import added_note, reference_reasons, told
+from tankbook.acts.options import Began, Ids, Note, Told
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Job, JobStep, standing
-from tankbook.records.words import (
-    Act as LogAct,
-)
-from tankbook.records.words import (
-    InspectionResult,
-    JobState,
-    Status,
-    TestResult,
-    Work,
-)
+from tankbook.records.words import Act as LogAct
+from tankbook.records.words import InspectionResult, JobState, Status, TestResult, Work
 from tankbook.rules.fill_history import lines_about, not_here
 from tankbook.rules.status import is_full, state_of, worked_out
 from tankbook.rules.tested import PRESSURE_TESTS
@@ -57,7 +50,7 @@ class News(Struct, frozen=True):
     note: str = ""
 
 
-def open_job(book: Book, ids: Sequence[str], news: News, *, by: str, on: dt.date) -> Act | Refusal:
+def open_job(book: Book, ids: Iterable[str], news: News, *, by: str, on: dt.date) -> Act | Refusal:
     """Take work in. Without a price the settings' prices of the work are added up."""
     cylinders, reasons = cylinders_of(book, ids)
     reasons += signer_reasons(book, by, on) + _said(news)
@@ -126,7 +119,7 @@ def _listed(work: Sequence[Work]) -> str:
 
 def update(
     book: Book,
-    ids: Sequence[str],
+    ids: Iterable[str],
     news: News,
     *,
     by: str,
@@ -214,14 +207,14 @@ def _news(news: News) -> str:
 
 def done(
     book: Book,
-    ids: Sequence[str],
+    ids: Ids,
     *,
+    told_how: Told = "",
+    began: Began = None,
     by: str,
     on: dt.date,
-    told_how: str = "",
-    began: PartialDate | None = None,
 ) -> Act | Refusal:
-    """Finish work: it is ready to be collected. What the record does not bear out is said."""
+    """Finish work: the cylinder awaits collection. What nothing on record shows is said."""
     jobs, reasons = _jobs(book, ids, began, on)
     reasons += signer_reasons(book, by, on) + (line_reasons(told=told_how) if told_how else [])
     for cylinder, job in jobs:
@@ -277,14 +270,14 @@ def _shows(book: Book, cylinder: Cylinder, work: Work, since: dt.date) -> bool:
 
 def collect(
     book: Book,
-    ids: Sequence[str],
+    ids: Ids,
     *,
+    note: Note = "",
+    began: Began = None,
     by: str,
     on: dt.date,
-    note: str = "",
-    began: PartialDate | None = None,
 ) -> Act | Refusal:
-    """Hand cylinders back to their owners. Unfinished work takes a note that says why."""
+    """Hand cylinders back to their owners; unfinished work takes a --note."""
     jobs, reasons = _jobs(book, ids, began, on)
     reasons += signer_reasons(book, by, on) + (line_reasons(note=note) if note else [])
     for cylinder, job in jobs:
@@ -311,7 +304,7 @@ def collect(
 
 
 def _jobs(
-    book: Book, ids: Sequence[str], began: PartialDate | None, on: dt.date
+    book: Book, ids: Iterable[str], began: PartialDate | None, on: dt.date
 ) -> tuple[list[tuple[Cylinder, Job]], list[str]]:
     """The one open job of each cylinder, or why it cannot be told."""
     cylinders, reasons = cylinders_of(book, ids)

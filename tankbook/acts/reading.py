@@ -7,10 +7,9 @@ from collections.abc import Iterator, Sequence
 
 from msgspec import Struct
 
-from tankbook.acts.common import named, refusal, signer_reasons
+from tankbook.acts.common import has_lapsed, named, refusal, signer_reasons
 from tankbook.acts.fill_request import helium_may_be_in
 from tankbook.acts.log_line import line_of, moment_for, text_reasons
-from tankbook.acts.people import has_lapsed
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, AddLine, Refusal

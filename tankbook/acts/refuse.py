@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from tankbook.acts.common import (
     Draft,
@@ -27,7 +27,7 @@ NOT_TOLD = "the owner is not told yet; record it with `tankbook refuse {id} --to
 
 def refuse(
     book: Book,
-    ids: Sequence[str],
+    ids: Iterable[str],
     *,
     by: str,
     on: dt.date,
@@ -82,7 +82,7 @@ def _gate_reasons(book: Book, id_: str, on: dt.date, gas: Gas | None) -> tuple[s
 
 
 def tell(
-    book: Book, ids: Sequence[str], *, by: str, on: dt.date, told_how: str, note: str = ""
+    book: Book, ids: Iterable[str], *, by: str, on: dt.date, told_how: str, note: str = ""
 ) -> Act | Refusal:
     """Record that the owner was told of a refusal that is on record already."""
     cylinders, wrong = cylinders_of(book, ids)

@@ -10,15 +10,11 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Iterator
+from typing import Annotated
 
-from tankbook.acts.common import (
-    Draft,
-    cylinders_of,
-    line_reasons,
-    refusal,
-    signer_reasons,
-)
+from tankbook.acts.common import Draft, cylinders_of, line_reasons, refusal, signer_reasons
 from tankbook.acts.hold import since, time_reasons
+from tankbook.acts.options import At, Id, Opt
 from tankbook.acts.soundness import sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
@@ -38,15 +34,20 @@ _DESTROYED = pattern(r"\b(destroy|drill|sawn|saw|cut|crush|scrap|unable|incapabl
 
 def reject(
     book: Book,
-    id_: str,
+    id_: Id,
     *,
-    why: str,
+    why: Annotated[str, Opt("TEXT", "What is wrong with it.")] = "",
+    told: Annotated[
+        str, Opt("HOW", "How the owner was told in writing, such as `letter`; may follow later.")
+    ] = "",
     by: str,
     on: dt.date,
-    told: str = "",
-    at: dt.time | None = None,
+    at: At = None,
 ) -> Act | Refusal:
-    """Reject a cylinder; or record that its owner was told, where that was still to be done.
+    """Reject a cylinder, as an inspector may, and record the notice to its owner.
+
+    Only a requalifier condemns (`condemn`). With --told alone, the notice to the owner of a
+    cylinder already rejected is recorded.
 
     Args:
         book: the records.
@@ -106,15 +107,22 @@ def _not_certified(book: Book, by: str, on: dt.date) -> Iterator[str]:
 
 def condemn(
     book: Book,
-    id_: str,
+    id_: Id,
     *,
-    why: str,
-    by: str,
-    on: PartialDate,
-    marked: str = "",
-    consent: str = "",
+    by: Annotated[str, Opt("REQUALIFIER", "Who condemned it: a RIN.")] = "",
+    why: Annotated[str, Opt("TEXT", "On what ground.")] = "",
+    marked: Annotated[
+        str, Opt("TEXT", "How it was marked, such as `CONDEMNED on the shoulder`.")
+    ] = "",
+    consent: Annotated[
+        str, Opt("TEXT", "The owner's consent to destroy it, such as `letter of 2026-03-04`.")
+    ] = "",
+    on: dt.date | PartialDate,
 ) -> Act | Refusal:
-    """Record that a requalifier condemned a cylinder, how it was marked, and the owner's consent.
+    """Record that a requalifier condemned a cylinder: who, why, how it was marked.
+
+    It may be destroyed only with its owner's consent, which may be recorded later: give --consent
+    alone then.
 
     Args:
         book: the records.
@@ -146,6 +154,7 @@ def condemn(
         reasons.append(f"{cylinder.id} is sold")
     if reasons:
         return refusal(reasons)
+    on = on if isinstance(on, PartialDate) else PartialDate.of(on)
     entry = Condemned(on=on, by=by, why=why, marked=marked, consent=consent or None)
     draft = Draft(cylinder).enter("condemned", entry).stand(book)
     notes = () if consent else ("it may be destroyed only with the owner's consent, recorded here",)

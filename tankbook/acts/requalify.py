@@ -8,22 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from msgspec import Struct, field
 
-from tankbook.acts.common import (
-    Draft,
-    cylinders_of,
-    edits_of,
-    line_reasons,
-    named,
-    refusal,
-)
-from tankbook.acts.open_against import (
-    Open,
-    asked_of_test,
-    cleared,
-    named_in,
-    open_against,
-    way_out,
-)
+from tankbook.acts.common import Draft, cylinders_of, edits_of, line_reasons, named, refusal
+from tankbook.acts.open_against import Open, asked_of_test, cleared, named_in, open_against, way_out
 from tankbook.acts.soundness import SLIPS, after, sound
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder

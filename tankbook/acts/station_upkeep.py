@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from typing import Annotated
 
 from msgspec import Struct
-from msgspec.structs import replace
 
 from tankbook.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
 from tankbook.acts.common import line_reasons, refusal, signer_reasons
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Requalified, standing
@@ -23,9 +24,13 @@ from tankbook.records.station import (
     Station,
     that_stand,
 )
-from tankbook.records.words import TestResult
+from tankbook.records.words import METHOD_TWINS, Method, TestResult
 from tankbook.rules import meter as hour_meter
 from tankbook.units import GaugePressure, PartialDate, RunningTime
+
+Name = Annotated[str, Arg("NAME", "The part, by its label.")]
+Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
+Seen = Annotated[str, Opt("TEXT", "What was seen.")]
 
 
 def read_banks(
@@ -62,8 +67,14 @@ def _over_pressure(bank: Bank, pressure: GaugePressure) -> list[str]:
     return [f"{bank.name} reads {pressure}, above its marked {most}: bleed it down"]
 
 
-def set_regulator(book: Book, pressure: GaugePressure, *, by: str, on: dt.date) -> Act | Refusal:
-    """What the fill regulator is set to now."""
+def set_regulator(
+    book: Book,
+    pressure: Annotated[GaugePressure, Arg("PRESSURE", "What it is set to.")],
+    *,
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record what the fill regulator is set to."""
     station = begun(book)
     reasons = signer_reasons(book, by, on)
     if isinstance(station, list) or reasons:
@@ -74,14 +85,15 @@ def set_regulator(book: Book, pressure: GaugePressure, *, by: str, on: dt.date) 
 
 def meter(
     book: Book,
-    reads: RunningTime,
+    reads: Annotated[RunningTime, Arg("HOURS", "What the meter shows: 412.5.")],
     *,
-    instead_of: RunningTime | None = None,
+    instead_of: Annotated[
+        RunningTime | None, Opt("HOURS", "A new meter: what the old one showed last.")
+    ] = None,
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """A reading of the compressor's hour meter; the first of a new one says what the old one
-    showed last."""
+    """Record the compressor's hour meter."""
     station = begun(book)
     reasons = signer_reasons(book, by, on)
     if isinstance(station, list):
@@ -130,9 +142,16 @@ def filter_notes(station: Station) -> list[str]:
 
 
 def change_filter(
-    book: Book, name: str, at: RunningTime | None, *, by: str, on: dt.date
+    book: Book,
+    name: Name,
+    at: Annotated[
+        RunningTime | None, Opt("HOURS", "What the hour meter shows; today's reading, if not said.")
+    ] = None,
+    *,
+    by: str,
+    on: dt.date,
 ) -> Act | Refusal:
-    """A new filter element, at what the hour meter shows; None takes a reading of the same day."""
+    """Record a new filter element."""
     station = begun(book)
     reasons = signer_reasons(book, by, on)
     if isinstance(station, list):
@@ -161,15 +180,15 @@ def change_filter(
 
 def check_gauge(
     book: Book,
-    name: str,
+    name: Name,
     *,
-    reads: GaugePressure,
-    true: GaugePressure,
-    against: str,
+    reads: Annotated[GaugePressure, Opt("PRESSURE", "What it showed.")],
+    true: Annotated[GaugePressure, Opt("PRESSURE", "What the test gauge showed.")],
+    against: Annotated[str, Opt("GAUGE", "The test gauge, by its label.")],
     by: str,
     on: dt.date,
 ) -> Act | Refusal:
-    """A gauge compared with a test gauge."""
+    """Record a gauge compared with a test gauge."""
     station = begun(book)
     reasons = signer_reasons(book, by, on) + line_reasons(against=against)
     if isinstance(station, list):
@@ -207,6 +226,27 @@ class PartKind(Struct, frozen=True):
 
 WHIP = PartKind("whips", "whip", "whip")
 RELIEF = PartKind("relief_valves", "relief valve", "relief")
+
+
+def check_whip(
+    book: Book,
+    name: Name,
+    *,
+    failed: Fail = "",
+    note: Seen = "",
+    new: Annotated[bool, Flag("A new whip was fitted.")] = False,
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record the check of a fill whip, or a new one."""
+    return check_part(book, WHIP, name, by=by, on=on, failed=failed, note=note, new=new)
+
+
+def check_relief(
+    book: Book, name: Name, *, failed: Fail = "", note: Seen = "", by: str, on: dt.date
+) -> Act | Refusal:
+    """Record the check of a relief valve."""
+    return check_part(book, RELIEF, name, by=by, on=on, failed=failed, note=note)
 
 
 def check_part(
@@ -250,32 +290,44 @@ def check_part(
 
 
 def bank_tested(
-    book: Book, name: str, test: Requalified, today: dt.date, failed: str = ""
+    book: Book,
+    name: Name,
+    *,
+    on: Annotated[PartialDate, Opt("MONTH", "Month or day of the test: 2026-10.")],
+    by: Annotated[str, Opt("RIN", "The requalifier, by its RIN.")],
+    method: Annotated[
+        Method, Opt("METHOD", "As of `requalify`.", twins=METHOD_TWINS)
+    ] = Method.HYDROSTATIC,
+    stamp: Annotated[str, Opt("TEXT", "The stamp.")] = "",
+    failed: Fail = "",
+    today: dt.date,
 ) -> Act | Refusal:
-    """A bank's periodic test by a requalifier."""
+    """Record the periodic test of a bank."""
     station = begun(book)
-    reasons = line_reasons(by=test.by or "")
+    reasons = line_reasons(by=by)
     reasons += line_reasons(fail=failed) if failed else []
-    if test.by in book.settings.people:
-        reasons.append(f"{test.by} is one of the ledger's people: name the requalifier, by its RIN")
-    if test.on.first > today:
-        reasons.append(f"{test.on} lies in the future: today is {today}")
+    if by in book.settings.people:
+        reasons.append(f"{by} is one of the ledger's people: name the requalifier, by its RIN")
+    if on.first > today:
+        reasons.append(f"{on} lies in the future: today is {today}")
     if isinstance(station, list):
         return refusal([*station, *reasons])
     place = place_of(station.banks, name, "bank")
     if isinstance(place, str):
         return refusal([place, *reasons])
     bank = station.banks[place]
-    if any((r.on, r.method) == (test.on, test.method) for r in standing(bank.requalified)):
-        reasons.append(f"a {test.method} test of {bank.name} of {test.on} is already on record")
+    if any((r.on, r.method) == (on, method) for r in standing(bank.requalified)):
+        reasons.append(f"a {method} test of {bank.name} of {on} is already on record")
     if reasons:
         return refusal(reasons)
     result = TestResult.FAIL if failed else TestResult.PASS
-    entry = replace(test, result=result, note=failed or test.note)
+    entry = Requalified(
+        on=on, by=by, method=method, stamp=stamp or None, result=result, note=failed or None
+    )
     draft = StationDraft(station).enter(("banks", place, "requalified"), entry)
     said = f"FAILED: {failed}" if failed else "passed"
     notes = [f"shut {bank.name} off: it holds gas no more"] if failed else []
     if bank.period is None:
         notes.append(f"when {bank.name} is due again is not known: record its `period:`")
-    sentence = f"{test.method.capitalize()} test of bank {bank.name} {test.on} by {test.by}: {said}"
+    sentence = f"{method.capitalize()} test of bank {bank.name} {on} by {by}: {said}"
     return act_of(book, "bank-test", sentence, draft, today, notes)

@@ -6,14 +6,7 @@ import datetime as dt
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
-from tankbook.acts.common import (
-    Draft,
-    edits_of,
-    line_reasons,
-    named,
-    refusal,
-    signer_reasons,
-)
+from tankbook.acts.common import Draft, edits_of, line_reasons, named, refusal, signer_reasons
 from tankbook.records.book import Book
 from tankbook.records.cylinder import Cylinder
 from tankbook.records.edits import Act, Refusal

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Sequence
+from collections.abc import Sequence
 from functools import cache
 from typing import Annotated, Any
 
@@ -10,10 +10,10 @@ import typer
 import typer.core
 
 from tankbook import __version__
+from tankbook.acts.options import Flag
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.as_of import AsOf, with_as_of
 from tankbook.cli.commands import BY_WORK, COMMANDS, Command
-from tankbook.cli.options import Common, Json, Ledger, On
+from tankbook.cli.options import AsOf, Common, Json, Ledger, On, declared
 
 HELP: dict[str, Any] = {
     "terminal_width": 80,
@@ -26,16 +26,18 @@ VALUED = ("--on", "--as-of", "--ledger")
 """The options before a command's name that have a value behind them."""
 
 
-def command(asked: Sequence[str] = ()) -> Any:
+def command(asked: Sequence[str] | None = None) -> Any:
     """The command line, ready to run: all of it, or only the command that is asked for.
 
-    To build all of them takes longer than most answers.
+    To build all of them takes longer than most answers. They are built where a word names none,
+    so that what is like it can be told.
     """
-    return _built(_named(asked, COMMANDS))
+    only = None if asked is None else _named(asked)
+    return _built(only if only in _KNOWN else None)
 
 
 @cache
-def _built(only: str) -> Any:
+def _built(only: str | None) -> Any:
     app = typer.Typer(
         cls=_ByWork,
         add_completion=False,
@@ -44,9 +46,9 @@ def _built(only: str) -> Any:
         context_settings=dict(HELP),
         epilog="Example: tankbook --ledger example_ledger --on 2026-11-25",
     )
-    app.callback(invoke_without_command=True)(start)
+    app.callback(invoke_without_command=True)(declared(start))
     for name, each in COMMANDS.items():
-        if only in ("", name):
+        if only is None or only == name:
             _add(app, name, each)
     built = typer.main.get_command(app)
     _refuse_blanks(built)
@@ -54,7 +56,7 @@ def _built(only: str) -> Any:
 
 
 def _add(app: typer.Typer, name: str, command: Command) -> None:
-    function = with_as_of(command.function)
+    function = declared(command.function)
     if not command.below:
         app.command(name, **_told(command))(function)
         return
@@ -101,15 +103,20 @@ def _named_by(context: Any, parameter: Any, value: Any) -> Any:
 _GIVEN = frozenset({"COMMANDLINE", "ENVIRONMENT"})
 
 
-def _named(asked: Sequence[str], known: Container[str]) -> str:
-    """The command a line names; an empty text for none, or where all are to be listed."""
+def _named(asked: Sequence[str]) -> str:
+    """The command a line names; an empty text for none, as where help is asked of all."""
     words = iter(asked)
     for word in words:
         if word in VALUED:
             next(words, None)
-        elif word in HELP["help_option_names"] or not word.startswith("-"):
-            return word if word in known else ""
+        elif word in HELP["help_option_names"]:
+            return ""
+        elif not word.startswith("-"):
+            return word
     return ""
+
+
+_KNOWN = frozenset({"", *COMMANDS})
 
 
 def _told(act: Command) -> dict[str, Any]:
@@ -126,7 +133,7 @@ def start(
     on: On = "",
     as_of: AsOf = "",
     ledger: Ledger = "",
-    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+    version: Annotated[bool, Flag("Print the version.")] = False,
 ) -> Answer | None:
     """Diving cylinders kept lawful, in test and correctly filled, from plain text.
 

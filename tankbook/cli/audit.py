@@ -6,11 +6,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import chain
 from typing import TYPE_CHECKING, Annotated
 
-import typer
 from msgspec import Struct
 
+from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
-from tankbook.cli.options import Common, Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.recording import By
 from tankbook.cli.recording import Commit as Recorded
 
@@ -27,39 +27,20 @@ if TYPE_CHECKING:
 
 
 def audit(
-    context: typer.Context,
+    asked: Common,
     late: Annotated[
         int | None,
-        typer.Option(
-            "--late",
-            metavar="DAYS",
-            min=0,
-            help="Days after which an entry is late; else as the settings say, or 14.",
-            show_default=False,
-        ),
+        Opt("DAYS", "Days after which an entry is late; else as the settings say, or 14.", least=0),
     ] = None,
     many: Annotated[
         int | None,
-        typer.Option(
-            "--many",
-            metavar="N",
-            min=1,
-            help="Cylinders one commit may touch; else as the settings say, or 50.",
-            show_default=False,
-        ),
+        Opt("N", "Cylinders one commit may touch; else as the settings say, or 50.", least=1),
     ] = None,
-    everything: Annotated[bool, typer.Option("--all", help="List every sign (JSON does).")] = False,
-    whole: Annotated[
-        bool, typer.Option("--whole", help="Read all of it, whatever was audited before.")
-    ] = False,
-    checkpoint: Annotated[
-        bool, typer.Option("--checkpoint", help="Record in audited.yaml up to where it was read.")
-    ] = False,
+    everything: Annotated[bool, Flag("List every sign (JSON does).", "--all")] = False,
+    whole: Annotated[bool, Flag("Read all of it, whatever was audited before.")] = False,
+    checkpoint: Annotated[bool, Flag("Record in audited.yaml up to where it was read.")] = False,
     by: By = "",
     commit: Recorded = None,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """Read every commit and list the signs of tampering: past entries altered or removed, ...
 
@@ -79,7 +60,6 @@ def audit(
     from tankbook.rules.audit import audit as audit_of
     from tankbook.rules.checkpoint import unproved
 
-    asked = common(context, json, on, ledger)
     if checkpoint:
         day_done(asked)
         if late is not None or many is not None:

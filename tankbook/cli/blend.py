@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
-from tankbook.cli.plan import Ambient, Bank, text_option
+from tankbook.cli.options import Common
+from tankbook.cli.plan import Ambient, Bank
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
@@ -20,48 +19,25 @@ if TYPE_CHECKING:
 
 
 def blend(
-    context: typer.Context,
-    id_: Annotated[str, typer.Argument(metavar="ID", help="The cylinder; a tail will do.")],
-    to: Annotated[str, text_option("--to", "GAS", "What it is to hold: nitrox32, trimix18/45.")],
+    asked: Common,
+    id_: Annotated[str, Arg("ID", "The cylinder; a tail will do.")],
+    to: Annotated[str, Opt("GAS", "What it is to hold: nitrox32, trimix18/45.")],
     from_: Annotated[
-        str,
-        text_option(
-            "--from", '"PRESSURE [GAS]"', 'What it holds: "500 psi nitrox36"; else as recorded.'
-        ),
+        str, Opt('"PRESSURE [GAS]"', 'What it holds: "500 psi nitrox36"; else as recorded.')
     ] = "",
-    pressure: Annotated[
-        str, text_option("--pressure", "PRESSURE", "Final, cold; what it may hold, if not said.")
-    ] = "",
-    oxygen: Annotated[
-        str, text_option("--oxygen", "PRESSURE[/VOLUME]", "The oxygen supply: 2000/50L.")
-    ] = "",
-    helium: Annotated[
-        str, text_option("--helium", "PRESSURE[/VOLUME]", "The helium supply: 2400/50L.")
-    ] = "",
-    top_off: Annotated[
-        str, text_option("--top-off", "BANK", "A bank, or `compressor`; the fittest, if not said.")
-    ] = "",
-    oxygen_grade_air: Annotated[
-        bool, typer.Option("--oxygen-grade-air", help="The top-off air is of oxygen grade.")
-    ] = False,
-    continuous: Annotated[
-        bool, typer.Option("--continuous", help="A blender enriches the compressor's air.")
-    ] = False,
-    richest: Annotated[
-        str, typer.Option("--richest", metavar="PERCENT", help="The most that blender makes.")
-    ] = "40",
+    pressure: Annotated[str, Opt("PRESSURE", "Final, cold; what it may hold, if not said.")] = "",
+    oxygen: Annotated[str, Opt("PRESSURE[/VOLUME]", "The oxygen supply: 2000/50L.")] = "",
+    helium: Annotated[str, Opt("PRESSURE[/VOLUME]", "The helium supply: 2400/50L.")] = "",
+    top_off: Annotated[str, Opt("BANK", "A bank, or `compressor`; the fittest, if not said.")] = "",
+    oxygen_grade_air: Annotated[bool, Flag("The top-off air is of oxygen grade.")] = False,
+    continuous: Annotated[bool, Flag("A blender enriches the compressor's air.")] = False,
+    richest: Annotated[str, Opt("PERCENT", "The most that blender makes.")] = "40",
     bank: Bank = None,
     ambient: Ambient = "",
-    gauge_error: Annotated[
-        str, typer.Option("--gauge-error", metavar="PERCENT", help="How far gauges may be off.")
-    ] = "1",
+    gauge_error: Annotated[str, Opt("PERCENT", "How far gauges may be off.")] = "1",
     oxygen_pressure: Annotated[
-        str,
-        text_option("--oxygen-pressure", "BAR", "For the depth limit; the settings', else 1.4."),
+        str, Opt("BAR", "For the depth limit; the settings', else 1.4.")
     ] = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """How to make a gas in a cylinder: drain, oxygen, helium, top off, and where to stop.
 
@@ -71,7 +47,6 @@ def blend(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import blend as output
 
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     wish = _wish(
         desk, id_, to, from_, pressure, oxygen, helium, top_off, bank or [], ambient,

@@ -2,104 +2,54 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
-from tankbook.cli import keys
+from tankbook.acts.options import Flag, Opt
+from tankbook.cli import keys, option_values
 from tankbook.cli.answer import Answer, RequestError, shown
-from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import (
-    LONGEST_ID,
-    Bench,
-    By,
-    Commit,
-    Day,
-    DryRun,
-    asked,
-    file_named,
-    run,
-)
+from tankbook.cli.recording import LONGEST_ID, Asked, Bench, Planned, file_named, run
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from tankbook.acts.arrivals import Arrival
-    from tankbook.records.edits import Act, Refusal
     from tankbook.records.node import Finding, Scalar
     from tankbook.records.words import Shore
 
 
-def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
-    option: typer.models.OptionInfo = typer.Option(
-        name, metavar=metavar, help=says, show_default=False
-    )
-    return option
-
-
 def book_in(
-    context: typer.Context,
+    given: Asked,
     marks: Annotated[
-        list[str] | None,
-        _text("--marks", "LINE", "Stamp marks as read off one shoulder; may be given again."),
-    ] = None,
-    serials: Annotated[
-        str, _text("--serials", "LIST", "Serials: K100..K139, or K100,K104, or both.")
-    ] = "",
+        Sequence[str], Opt("LINE", "Stamp marks as read off one shoulder; may be given again.")
+    ] = (),
+    serials: Annotated[str, Opt("LIST", "Serials: K100..K139, or K100,K104, or both.")] = "",
     csv: Annotated[
-        str,
-        _text("--csv", "FILE", "A CSV file, one cylinder a row, its first line keys of a card."),
+        str, Opt("FILE", "A CSV file, one cylinder a row, its first line keys of a card.")
     ] = "",
-    like: Annotated[
-        str, _text("--like", "ID", "Take over what cylinders of one make have in common.")
-    ] = "",
+    like: Annotated[str, Opt("ID", "Take over what cylinders of one make have in common.")] = "",
     quick: Annotated[
-        bool,
-        typer.Option(
-            "--quick", help="A walk-in's card: what an eye sees with the valve in is asked for."
-        ),
+        bool, Flag("A walk-in's card: what an eye sees with the valve in is asked for.")
     ] = False,
-    serial: Annotated[str, _text("--serial", "SERIAL", "One serial.")] = "",
-    service_pressure: Annotated[
-        str, _text("--service-pressure", "PRESSURE", "Service pressure marked.")
-    ] = "",
-    hydro: Annotated[str, _text("--hydro", "MONTH", "Month of its last hydro: 2024-06.")] = "",
-    sticker: Annotated[
-        str, _text("--sticker", "MONTH", "Month of another shop's sticker, as read.")
-    ] = "",
-    first_test: Annotated[
-        str, _text("--first-test", "MONTH", "Month of the maker's first test.")
-    ] = "",
-    maker: Annotated[str, _text("--maker", "MAKER", "Maker as marked.")] = "",
-    outlet: Annotated[
-        str, _text("--outlet", "OUTLET", "yoke, din-200, din-300, convertible or m26.")
-    ] = "",
+    serial: Annotated[str, Opt("SERIAL", "One serial.")] = "",
+    service_pressure: Annotated[str, Opt("PRESSURE", "Service pressure marked.")] = "",
+    hydro: Annotated[str, Opt("MONTH", "Month of its last hydro: 2024-06.")] = "",
+    sticker: Annotated[str, Opt("MONTH", "Month of another shop's sticker, as read.")] = "",
+    first_test: Annotated[str, Opt("MONTH", "Month of the maker's first test.")] = "",
+    maker: Annotated[str, Opt("MAKER", "Maker as marked.")] = "",
+    outlet: Annotated[str, Opt("OUTLET", "yoke, din-200, din-300, convertible or m26.")] = "",
     neck_thread: Annotated[
-        str, _text("--neck-thread", "THREAD", "Thread as marked on the crown: '3/4-14 NPSM'.")
+        str, Opt("THREAD", "Thread as marked on the crown: '3/4-14 NPSM'.")
     ] = "",
-    valve_thread: Annotated[
-        str, _text("--valve-thread", "THREAD", "Thread as marked on the valve body.")
-    ] = "",
-    valve_rating: Annotated[
-        str, _text("--valve-rating", "PRESSURE", "Working pressure marked on the valve.")
-    ] = "",
-    use: Annotated[str, _text("--use", "USE", "rental, sale, customer, staff, pool or bank.")] = "",
+    valve_thread: Annotated[str, Opt("THREAD", "Thread as marked on the valve body.")] = "",
+    valve_rating: Annotated[str, Opt("PRESSURE", "Working pressure marked on the valve.")] = "",
+    use: Annotated[str, Opt("USE", "rental, sale, customer, staff, pool or bank.")] = "",
     values: Annotated[
-        list[str] | None,
-        _text("--set", "KEY=VALUE", "Any other key of the card: size=al80; may be given again."),
-    ] = None,
+        Sequence[str],
+        Opt("KEY=VALUE", "Any other key of the card: size=al80; may be given again.", "--set"),
+    ] = (),
     ids: Annotated[
-        list[str] | None, _text("--id", "ID", "Its id, not the next free one; one a cylinder.")
-    ] = None,
-    complete: Annotated[
-        str, _text("--complete", "ID", "Add what is missing on a card that is there.")
-    ] = "",
-    by: By = "",
-    on: Day = "",
-    dry_run: DryRun = False,
-    commit: Commit = None,
-    json: Json = False,
-    ledger: Ledger = "",
+        Sequence[str], Opt("ID", "Its id, not the next free one; one a cylinder.", "--id")
+    ] = (),
+    complete: Annotated[str, Opt("ID", "Add what is missing on a card that is there.")] = "",
 ) -> Answer:
     """Book in one cylinder or a delivery: a card each, awaiting inspection where none counts.
 
@@ -107,7 +57,6 @@ def book_in(
     filled or sold is said. A walk-in's quick card takes what can be seen, says what was not, and
     grows into a full one with --complete.
     """
-    given = asked(context, json, on, ledger, by, dry_run, commit)
     common = {
         "serial": serial,
         "service_pressure": service_pressure,
@@ -122,21 +71,21 @@ def book_in(
         "use": use or ("customer" if quick else ""),
     }
     if quick and keys.is_terminal() and not (serials or csv or complete):
-        marks = _look_at_it(common, marks or [])
+        marks = _look_at_it(common, list(marks))
         serial = common["serial"]
     _one_source(marks, serials, csv, serial, complete)
 
-    def planned(bench: Bench) -> Act | Refusal:
+    def planned(bench: Bench) -> Planned:
         from tankbook.acts.book_in import book_in as plan
         from tankbook.acts.complete import complete as grow
 
-        facts = _facts(common, values or [], bench.desk.shore)
+        facts = _facts(common, values, bench.desk.shore)
         if complete:
             (id_,) = bench.resolve([complete])
             line = {"marks": marks[0]} if marks else {}
             return grow(bench.book, id_, {**facts, **_said(line)}, by=bench.by, on=bench.today)
         arrivals, findings = _arrivals(facts, marks, serials, csv)
-        arrivals = _named(arrivals, ids or [])
+        arrivals = _named(arrivals, ids)
         model = bench.book.cylinders[_like(bench, like)] if like else None
         return _with(plan(bench.book, bench.today, arrivals, by=bench.by, like=model), findings)
 
@@ -178,7 +127,6 @@ def _look_at_it(common: dict[str, str], marks: list[str]) -> list[str]:
 
 def _understood(name: str, text: str) -> None:
     """Raises `RequestError` for a value that a card cannot take."""
-    from tankbook.cli import option_values
     from tankbook.records.words import OUTLET_TWINS, Outlet, Shore
 
     if not text:
@@ -204,11 +152,9 @@ PRESSURES = frozenset(
 """The keys of a card that hold pressures: a bare number takes the ledger's unit."""
 
 
-def _one_source(
-    marks: list[str] | None, serials: str, csv: str, serial: str, complete: str
-) -> None:
+def _one_source(marks: Sequence[str], serials: str, csv: str, serial: str, complete: str) -> None:
     """Cylinders come from one place: marks, serials, a file, or one serial."""
-    several = len(marks or []) > 1
+    several = len(marks) > 1
     given = {
         "--marks": bool(marks),
         "--serials": bool(serials),
@@ -226,7 +172,7 @@ def _one_source(
         raise RequestError(f"{' and '.join(named)} do not go together", "give one of them")
 
 
-def _facts(common: Mapping[str, str], values: list[str], shore: Shore) -> dict[str, Scalar]:
+def _facts(common: Mapping[str, str], values: Sequence[str], shore: Shore) -> dict[str, Scalar]:
     """What holds for all of them; a bare pressure takes the ledger's unit."""
     from tankbook.acts.arrivals import known_keys
 
@@ -242,8 +188,6 @@ def _facts(common: Mapping[str, str], values: list[str], shore: Shore) -> dict[s
 
 
 def _with_unit(name: str, text: str, shore: Shore) -> str:
-    from tankbook.cli import option_values
-
     if name in PRESSURES and text != "none":
         return str(option_values.pressure(f"--{name.replace('_', '-')}", text, shore))
     return text
@@ -256,7 +200,7 @@ def _said(facts: Mapping[str, str]) -> dict[str, Scalar]:
 
 
 def _arrivals(
-    facts: dict[str, Scalar], marks: list[str] | None, serials: str, csv: str
+    facts: dict[str, Scalar], marks: Sequence[str], serials: str, csv: str
 ) -> tuple[list[Arrival], list[Finding]]:
     from tankbook.acts import arrivals as room
 
@@ -269,17 +213,14 @@ def _arrivals(
         lines = [{**facts, "marks": room.said(line)} for line in marks]
         return [room.Arrival("--marks", line) for line in lines], []
     if serials:
-        try:
-            each = room.serials(serials)
-        except ValueError as error:
-            raise RequestError(f"--serials: {error}") from None
+        each = option_values.read("--serials", serials, room.serials)
         return [room.Arrival(s, {**facts, "serial": room.said(s)}) for s in each], []
     serial = facts["serial"].text
     place = serial if serial.isprintable() and len(serial) <= LONGEST_ID else "--serial"
     return [room.Arrival(place, facts)], []
 
 
-def _named(arrivals: list[Arrival], ids: list[str]) -> list[Arrival]:
+def _named(arrivals: list[Arrival], ids: Sequence[str]) -> list[Arrival]:
     from tankbook.acts.arrivals import Arrival, said
 
     if not ids:
@@ -300,7 +241,7 @@ def _like(bench: Bench, like: str) -> str:
     return id_
 
 
-def _with(planned: Act | Refusal, findings: list[Finding]) -> Act | Refusal:
+def _with(planned: Planned, findings: list[Finding]) -> Planned:
     """What was planned, unless the file itself was at fault: its faults are told first."""
     from tankbook.records.edits import Refusal
     from tankbook.records.node import Severity

@@ -4,42 +4,22 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from tankbook.acts.options import Opt
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.output.screen import one_line
 
 
 def calendar(
-    context: typer.Context,
-    ics: Annotated[
-        str,
-        typer.Option(
-            "--ics", metavar="FILE", help="Write them into this file.", show_default=False
-        ),
-    ] = "",
+    asked: Common,
+    ics: Annotated[str, Opt("FILE", "Write them into this file.")] = "",
     by: Annotated[
-        str,
-        typer.Option(
-            "--by",
-            metavar="WHAT",
-            help="One entry an obligation or a month; else as the settings say.",
-            show_default=False,
-        ),
+        str, Opt("WHAT", "One entry an obligation or a month; else as the settings say.")
     ] = "",
     alarm: Annotated[
         list[str] | None,
-        typer.Option(
-            "--alarm",
-            metavar="PERIOD",
-            help="Remind 30d, 2m before; may be given again; else as the settings say.",
-            show_default=False,
-        ),
+        Opt("PERIOD", "Remind 30d, 2m before; may be given again; else as the settings say."),
     ] = None,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """What is due, for a calendar program.
 
@@ -57,7 +37,6 @@ def calendar(
 
     if (by or alarm) and not ics:
         raise RequestError("--by and --alarm are for a file", "name one with --ics FILE")
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     settings = desk.book.settings.calendar or CalendarSettings()
     grouped = option_values.word("--by", by, CalendarBy) if by else settings.by

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from tankbook.acts.options import Arg, Opt
 from tankbook.cli.answer import Answer, RequestError, as_data
-from tankbook.cli.options import Common, Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.units.patterns import pattern
 
 if TYPE_CHECKING:
@@ -18,53 +17,19 @@ if TYPE_CHECKING:
 
 
 def capacity(
-    context: typer.Context,
-    id_: Annotated[
-        str,
-        typer.Argument(metavar="ID", help="A cylinder of the ledger.", show_default=False),
-    ] = "",
-    water_volume: Annotated[
-        str,
-        typer.Option(
-            "--water-volume",
-            metavar="VOLUME",
-            help="Instead of a cylinder: 11.1L, 678cuin.",
-            show_default=False,
-        ),
-    ] = "",
+    asked: Common,
+    id_: Annotated[str, Arg("ID", "A cylinder of the ledger.")] = "",
+    water_volume: Annotated[str, Opt("VOLUME", "Instead of a cylinder: 11.1L, 678cuin.")] = "",
     at: Annotated[
-        str,
-        typer.Option(
-            "--at",
-            metavar="PRESSURE",
-            help="Gauge pressure; the cylinder's service pressure if left out.",
-            show_default=False,
-        ),
+        str, Opt("PRESSURE", "Gauge pressure; the cylinder's service pressure if left out.")
     ] = "",
     free_gas: Annotated[
-        str,
-        typer.Option(
-            "--free-gas",
-            metavar="VOLUME",
-            help="The other way round: at what pressure is there so much?",
-            show_default=False,
-        ),
+        str, Opt("VOLUME", "The other way round: at what pressure is there so much?")
     ] = "",
-    gas: Annotated[
-        str, typer.Option("--gas", metavar="GAS", help="Air, if not said.", show_default=False)
-    ] = "",
+    gas: Annotated[str, Opt("GAS", "Air, if not said.")] = "",
     temperature: Annotated[
-        str,
-        typer.Option(
-            "--temperature",
-            metavar="TEMPERATURE",
-            help="70 degF, or 20 degC where the ledger reads bar, if not said.",
-            show_default=False,
-        ),
+        str, Opt("TEMPERATURE", "70 degF, or 20 degC where the ledger reads bar, if not said.")
     ] = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """How much gas a cylinder holds at a pressure, or at what pressure it holds so much.
 
@@ -77,7 +42,6 @@ def capacity(
     from tankbook.output import capacity as output
     from tankbook.records.words import Shore
 
-    asked = common(context, json, on, ledger)
     if bool(id_) == bool(water_volume):
         raise RequestError("name either a cylinder or --water-volume", "`tankbook capacity --help`")
     if at and free_gas:

@@ -28,7 +28,8 @@ class Command(NamedTuple):
     """A command.
 
     Attributes:
-        where: its module below `tankbook.cli`, and the function there, as `due:due`.
+        where: its module below `tankbook.cli`, and the function there, as `due:due`; of an act that
+            the plan alone says all of, its plan, as `acts.hold:hold`.
         briefly: its line in the list of commands.
         example: a line to run.
         below: the commands that stand below it; it answers by itself all the same.
@@ -43,27 +44,20 @@ class Command(NamedTuple):
     def function(self) -> Callable[..., Any]:
         """What answers it."""
         module, name = self.where.split(":")
-        found: Callable[..., Any] = getattr(import_module(f"tankbook.cli.{module}"), name)
+        room = "tankbook" if module.startswith("acts.") else "tankbook.cli"
+        found: Callable[..., Any] = getattr(import_module(f"{room}.{module}"), name)
         return found
 
 
 BY_WORK: Mapping[Work, Mapping[str, Command]] = {
     Work.ASKING: {
-        "show": Command(
-            "show:show",
-            "The whole card of a cylinder or set.",
-            "tankbook show 14",
-        ),
+        "show": Command("show:show", "The whole card of a cylinder or set.", "tankbook show 14"),
         "list": Command(
             "listing:listing",
             "The cylinders, one a line, filtered on any field.",
             "tankbook list --ready --where size=al80 --sort first-test",
         ),
-        "due": Command(
-            "due:due",
-            "What is due, most urgent first.",
-            "tankbook due --within 90d",
-        ),
+        "due": Command("due:due", "What is due, most urgent first.", "tankbook due --within 90d"),
         "may-fill": Command(
             "may_fill:may_fill",
             "May it be filled? Yes or no, to what, and why.",
@@ -74,20 +68,12 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "How much gas at a pressure, or the other way round.",
             "tankbook capacity --water-volume 11.1L --at 3000psi",
         ),
-        "fleet": Command(
-            "fleet:fleet",
-            "How the fleet stands.",
-            "tankbook fleet --on 2026-11-25",
-        ),
+        "fleet": Command("fleet:fleet", "How the fleet stands.", "tankbook fleet --on 2026-11-25"),
         "marks": Command(
-            "marks:marks",
-            "What stamp marks mean.",
-            'tankbook marks "DOT-3AL 3000 K118204 09A21"',
+            "marks:marks", "What stamp marks mean.", 'tankbook marks "DOT-3AL 3000 K118204 09A21"'
         ),
         "rules": Command(
-            "rules:rules",
-            "The rule rows in force.",
-            "tankbook rules --obligation requalification",
+            "rules:rules", "The rule rows in force.", "tankbook rules --obligation requalification"
         ),
         "validate": Command(
             "validate:validate",
@@ -112,27 +98,25 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook inspect 14 --pass-all --neck-thread SP12 --valve-thread SP12",
         ),
         "sticker": Command(
-            "sticker:sticker",
-            "Put a withheld sticker on, or void a number.",
-            "tankbook sticker 51",
+            "sticker:sticker", "Put a withheld sticker on, or void a number.", "tankbook sticker 51"
         ),
         "hold": Command(
-            "hold:hold",
+            "acts.hold:hold",
             "Set cylinders aside until somebody decides.",
             'tankbook hold 14 --why "dent near the foot"',
         ),
         "release": Command(
-            "hold:release",
+            "acts.hold:release",
             "Let held cylinders go.",
             'tankbook release 16 --why "gauged by the requalifier"',
         ),
         "reject": Command(
-            "reject:reject",
+            "acts.reject:reject",
             "Reject a cylinder, and tell its owner.",
             'tankbook reject 14 --why "line corrosion on the crown" --told letter',
         ),
         "condemn": Command(
-            "reject:condemn",
+            "acts.reject:condemn",
             "Record that a requalifier condemned a cylinder.",
             'tankbook condemn 14 --by T123 --why "neck crack" --marked CONDEMNED',
         ),
@@ -144,9 +128,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
     },
     Work.STATION: {
         "plan": Command(
-            "plan:plan",
-            "Plan a fill session.",
-            "tankbook plan 14=500 15=800 --bank B1=2400",
+            "plan:plan", "Plan a fill session.", "tankbook plan 14=500 15=800 --bank B1=2400"
         ),
         "equalize": Command(
             "equalize:equalize",
@@ -159,19 +141,11 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             'tankbook blend 14 --to nitrox32 --from "500 air" --oxygen 2000/50L',
         ),
         "fill": Command(
-            "fill:fill",
-            "Log fills.",
-            "tankbook fill 14 15=2980 --to 3000 --source B1 --looked",
+            "fill:fill", "Log fills.", "tankbook fill 14 15=2980 --to 3000 --source B1 --looked"
         ),
-        "reading": Command(
-            "reading:reading",
-            "Log what gauges show.",
-            "tankbook reading 14=1200",
-        ),
+        "reading": Command("reading:reading", "Log what gauges show.", "tankbook reading 14=1200"),
         "drain": Command(
-            "reading:drain",
-            "Log that gas was let out.",
-            "tankbook drain 14=3000 --from 3200",
+            "reading:drain", "Log that gas was let out.", "tankbook drain 14=3000 --from 3200"
         ),
         "leaks": Command(
             "leaks:leaks",
@@ -183,58 +157,54 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "Who got gas from a bad source; hold them all.",
             "tankbook recall B1 --since 2026-10-12",
         ),
-        "sheet": Command(
-            "sheet:sheet",
-            "A fill sheet for the lake.",
-            "tankbook sheet 14 22 31",
-        ),
+        "sheet": Command("sheet:sheet", "A fill sheet for the lake.", "tankbook sheet 14 22 31"),
         "station": Command(
             "station:station",
             "How the fill station stands, and its upkeep.",
             "tankbook station read B1=4400 B2=5100",
             below={
                 "read": Command(
-                    "upkeep:read",
+                    "station:read",
                     "Record gauge readings of banks.",
                     "tankbook station read B1=4400 B2=5100",
                 ),
                 "regulator": Command(
-                    "upkeep:regulator",
+                    "acts.station_upkeep:set_regulator",
                     "Record what the fill regulator is set to.",
                     "tankbook station regulator 3000",
                 ),
                 "hours": Command(
-                    "upkeep:hours",
+                    "acts.station_upkeep:meter",
                     "Record the compressor's hour meter.",
                     "tankbook station hours 412.5",
                 ),
                 "filter": Command(
-                    "upkeep:filter_",
+                    "acts.station_upkeep:change_filter",
                     "Record a new filter element.",
                     "tankbook station filter F1 --at 412.5",
                 ),
                 "air-test": Command(
-                    "upkeep:air_test",
+                    "acts.air_test:sampled",
                     "Record an air test against its limits.",
                     'tankbook station air-test --by "Example Air Lab" --result pass',
                 ),
                 "gauge-check": Command(
-                    "upkeep:gauge_check",
+                    "acts.station_upkeep:check_gauge",
                     "Record a gauge compared with a test gauge.",
                     "tankbook station gauge-check G1 --reads 3040 --true 3000 --against TG",
                 ),
                 "whip": Command(
-                    "upkeep:whip",
+                    "acts.station_upkeep:check_whip",
                     "Record the check of a fill whip, or a new one.",
                     'tankbook station whip W1 --fail "cover cut"',
                 ),
                 "relief": Command(
-                    "upkeep:relief",
+                    "acts.station_upkeep:check_relief",
                     "Record the check of a relief valve.",
                     "tankbook station relief R1",
                 ),
                 "bank-test": Command(
-                    "upkeep:bank_test",
+                    "acts.station_upkeep:bank_tested",
                     "Record the periodic test of a bank.",
                     "tankbook station bank-test B1 --on 2026-10 --by T123",
                 ),
@@ -243,9 +213,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
     },
     Work.COUNTER: {
         "rentals": Command(
-            "rent:rentals",
-            "The rental board: out, back today, late, short.",
-            "tankbook rentals",
+            "rent:rentals", "The rental board: out, back today, late, short.", "tankbook rentals"
         ),
         "rent": Command(
             "rent:rent",
@@ -263,25 +231,17 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             'tankbook refuse 61 --told "in person"',
         ),
         "stock": Command(
-            "stock:stock",
-            "What is for sale, and what each still needs.",
-            "tankbook stock",
+            "stock:stock", "What is for sale, and what each still needs.", "tankbook stock"
         ),
         "count": Command(
-            "stock:count",
-            "Key in a stock count.",
-            "tankbook count 14 22 31 --place rack",
+            "stock:count", "Key in a stock count.", "tankbook count 14 22 31 --place rack"
         ),
         "hand-over": Command(
             "hand_over:hand_over",
             "Hand a sold cylinder over, with its slip.",
             "tankbook hand-over 51 --to C-0192",
         ),
-        "slip": Command(
-            "hand_over:slip",
-            "The slip of a hand-over, again.",
-            "tankbook slip 51",
-        ),
+        "slip": Command("hand_over:slip", "The slip of a hand-over, again.", "tankbook slip 51"),
     },
     Work.WORKSHOP: {
         "jobs": Command(
@@ -300,31 +260,27 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
                     "tankbook jobs update 61 --state awaiting-parts",
                 ),
                 "done": Command(
-                    "jobs:done",
+                    "acts.jobs:done",
                     "Finish work: it awaits collection.",
                     "tankbook jobs done 61 --told telephone",
                 ),
                 "collect": Command(
-                    "jobs:collect",
+                    "acts.jobs:collect",
                     "Hand cylinders back to their owners.",
                     "tankbook jobs collect 61",
                 ),
             },
         ),
         "send": Command(
-            "away:send",
+            "acts.away:send",
             "Send cylinders to a requalifier or repairer.",
             'tankbook send 14 15 --to "Northside Test House" --for requalification',
         ),
         "back": Command(
-            "away:back",
-            "Have cylinders back from test or repair.",
-            "tankbook back 14 15",
+            "acts.away:back", "Have cylinders back from test or repair.", "tankbook back 14 15"
         ),
         "refit": Command(
-            "away:refit",
-            "Record cylinders dried and refitted.",
-            "tankbook refit 14 15",
+            "acts.away:refit", "Record cylinders dried and refitted.", "tankbook refit 14 15"
         ),
         "requalify": Command(
             "requalify:requalify",
@@ -339,19 +295,13 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             'tankbook init quay --name "Example Quay" --units psi --rules us-dot',
         ),
         "tags": Command(
-            "tags:tags",
-            "Tags, in plain text or printed as PDF.",
-            "tankbook tags 14 15",
+            "tags:tags", "Tags, in plain text or printed as PDF.", "tankbook tags 14 15"
         ),
         "costs": Command(
-            "costs:costs",
-            "What the months ahead cost, and when to do it.",
-            "tankbook costs --plan",
+            "costs:costs", "What the months ahead cost, and when to do it.", "tankbook costs --plan"
         ),
         "calendar": Command(
-            "calendar:calendar",
-            "What is due, for a calendar.",
-            "tankbook calendar --ics due.ics",
+            "calendar:calendar", "What is due, for a calendar.", "tankbook calendar --ics due.ics"
         ),
         "wall": Command(
             "wall:wall",
@@ -359,9 +309,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook wall --pdf wall.pdf --paper a4",
         ),
         "report": Command(
-            "report:report",
-            "The report on the fleet.",
-            "tankbook report --html report.html",
+            "report:report", "The report on the fleet.", "tankbook report --html report.html"
         ),
     },
     Work.ARCHIVE: {
@@ -371,9 +319,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook history 14 --fills",
         ),
         "audit": Command(
-            "audit:audit",
-            "Signs of tampering in the history.",
-            "tankbook audit --late 7",
+            "audit:audit", "Signs of tampering in the history.", "tankbook audit --late 7"
         ),
         "pending": Command(
             "pending:pending",
@@ -381,9 +327,7 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
             "tankbook pending --finish",
         ),
         "tidy": Command(
-            "tidy:tidy",
-            "Put the fill log in order after a merge.",
-            "tankbook tidy --dry-run",
+            "tidy:tidy", "Put the fill log in order after a merge.", "tankbook tidy --dry-run"
         ),
     },
 }

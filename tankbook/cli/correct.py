@@ -2,59 +2,49 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
-from tankbook.cli.answer import Answer, RequestError, shown
-from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
+from tankbook.acts.options import Arg, Opt
+from tankbook.cli.answer import RequestError, shown
+from tankbook.cli.recording import Bench, Planned
 
 if TYPE_CHECKING:
-    from tankbook.records.edits import Act, Refusal, Value
+    from tankbook.records.edits import Value
 
 
 def correct(
-    context: typer.Context,
-    id_: Annotated[
-        str, typer.Argument(metavar="ID", help="A cylinder or set, `station` or `ledger`.")
-    ],
+    bench: Bench,
+    id_: Annotated[str, Arg("ID", "A cylinder or set, `station` or `ledger`.")],
     what: Annotated[
         str,
-        typer.Argument(
-            metavar="WHAT",
-            help="A list of its file (inspected, held, B1.readings), or fill, reading, drain, log; "
+        Arg(
+            "WHAT",
+            "A list of its file (inspected, held, B1.readings), or fill, reading, drain, log; "
             "`note` for its own note; `removed` for what was taken out.",
         ),
     ],
     when: Annotated[
         str,
-        typer.Argument(
-            metavar="WHEN",
-            help="Its date, or time for the log, or the start of it; with #2 the second of a day. "
+        Arg(
+            "WHEN",
+            "Its date, or time for the log, or the start of it; with #2 the second of a day. "
             "Of what was taken out, its name: held 2026-02-09, rules/shop.yaml.",
-            show_default=False,
         ),
     ] = "",
-    why: Annotated[str, typer.Option("--why", metavar="TEXT", help="Why it is wrong.")] = "",
+    *,
+    why: Annotated[str, Opt("TEXT", "Why it is wrong.")] = "",
     changes: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--set",
-            metavar="KEY=VALUE",
-            help="What is right, entered anew; may be given again. One of several in a list: "
+        Sequence[str],
+        Opt(
+            "KEY=VALUE",
+            "What is right, entered anew; may be given again. One of several in a list: "
             "findings[2].note=TEXT.",
-            show_default=False,
+            "--set",
         ),
-    ] = None,
-    by: By = "",
-    on: Day = "",
-    dry_run: DryRun = False,
-    commit: Commit = None,
-    json: Json = False,
-    ledger: Ledger = "",
-) -> Answer:
+    ] = (),
+) -> Planned:
     """Strike out a wrong entry or log line and, with --set, enter the right one.
 
     The old one stays readable and counts for nothing. What tells against a cylinder is struck out
@@ -66,21 +56,18 @@ def correct(
     from tankbook.acts.striking import Wrong
     from tankbook.ledger.errors import LedgerError
 
-    pairs = [each.partition("=") for each in changes or []]
-    for each, (key, equals, _) in zip(changes or [], pairs, strict=True):
-        if not (key.strip() and equals):
+    said = {}
+    for each in changes:
+        key, equals, value = (part.strip() for part in each.partition("="))
+        if not (key and equals):
             raise RequestError(f"--set: {shown(each)} is not KEY=VALUE", "write it as to=2950")
-    said = {k.strip(): v.strip() for k, _, v in pairs}
+        said[key] = value
     wrong = Wrong(what, when, why, said, {k: got for k, v in said.items() if (got := _list(v))})
-
-    def planned(bench: Bench) -> Act | Refusal:
-        named = id_ if what == REMOVED else _named(bench, id_, what in LOG_WORDS)
-        if what == REMOVED and id_ != LEDGER:
-            with suppress(LedgerError):
-                named = bench.resolve([id_])[0]
-        return plan(bench.book, named, wrong, by=bench.by, now=bench.now, on=bench.today)
-
-    return run(asked(context, json, on, ledger, by, dry_run, commit), planned)
+    named = id_ if what == REMOVED else _named(bench, id_, what in LOG_WORDS)
+    if what == REMOVED and id_ != LEDGER:
+        with suppress(LedgerError):
+            named = bench.resolve([id_])[0]
+    return plan(bench.book, named, wrong, by=bench.by, now=bench.now, on=bench.today)
 
 
 def _list(text: str) -> Value | None:

@@ -4,36 +4,22 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Csv, Json, Ledger, On, common
+from tankbook.cli.options import Common, Csv
 
 BY = ("obligation", "month", "subject")
 MOST_MONTHS, MOST_PLANNED = 120, 24
 
 
 def costs(
-    context: typer.Context,
-    months: Annotated[
-        int,
-        typer.Option("--months", metavar="N", help="This month and the next, N in all.", min=1),
-    ] = 12,
-    by: Annotated[
-        str,
-        typer.Option(
-            "--by", metavar="WHAT", help="obligation, month or subject.", show_default=False
-        ),
-    ] = "",
-    plan: Annotated[bool, typer.Option("--plan", help="When to do it, in which batches.")] = False,
-    retest: Annotated[bool, typer.Option("--retest", help="Retire or retest, in sums.")] = False,
-    customers: Annotated[
-        bool, typer.Option("--customers", help="Count customers' cylinders too.")
-    ] = False,
+    asked: Common,
+    months: Annotated[int, Opt("N", "This month and the next, N in all.", least=1)] = 12,
+    by: Annotated[str, Opt("WHAT", "obligation, month or subject.")] = "",
+    plan: Annotated[bool, Flag("When to do it, in which batches.")] = False,
+    retest: Annotated[bool, Flag("Retire or retest, in sums.")] = False,
+    customers: Annotated[bool, Flag("Count customers' cylinders too.")] = False,
     csv: Csv = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """What tests, inspections and upkeep will cost, and when to do them.
 
@@ -47,7 +33,6 @@ def costs(
     from tankbook.rules.work_plan import work_plan
 
     _check(months, by, plan, retest, customers)
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     book, today = desk.book, desk.today
     if asked.json:

@@ -4,38 +4,26 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
 from msgspec.structs import replace
 
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer
-from tankbook.cli.options import Csv, Json, Ledger, On, common
+from tankbook.cli.options import Common, Csv
 
 if TYPE_CHECKING:
     from tankbook.rules.answers import Due
 
 
 def due(
-    context: typer.Context,
-    ids: Annotated[
-        list[str] | None,
-        typer.Argument(metavar="ID", help="Only these cylinders and sets.", show_default=False),
-    ] = None,
+    asked: Common,
+    ids: Annotated[list[str] | None, Arg("ID", "Only these cylinders and sets.")] = None,
     within: Annotated[
-        str,
-        typer.Option(
-            "--within",
-            metavar="PERIOD",
-            help="What falls due within 90d, 6m or 1y; overdue things always.",
-            show_default=False,
-        ),
+        str, Opt("PERIOD", "What falls due within 90d, 6m or 1y; overdue things always.")
     ] = "",
     everything: Annotated[
-        bool, typer.Option("--all", help="Show what is in date, too (JSON and CSV always do).")
+        bool, Flag("Show what is in date, too (JSON and CSV always do).", "--all")
     ] = False,
     csv: Csv = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """What is due: every obligation with last and next date, most urgent first.
 
@@ -48,7 +36,6 @@ def due(
     from tankbook.rules.schedule import due as due_of
     from tankbook.units import PartialDate
 
-    asked = common(context, json, on, ledger)
     ahead = option_values.period("--within", within) if within else None
     desk = open_desk(asked)
     wanted = desk.resolve(ids or [])

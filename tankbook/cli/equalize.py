@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from tankbook.acts.options import Arg, Flag
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.plan import Ambient
 
 if TYPE_CHECKING:
@@ -18,21 +17,16 @@ if TYPE_CHECKING:
 
 
 def equalize(
-    context: typer.Context,
+    asked: Common,
     ids: Annotated[
         list[str],
-        typer.Argument(
-            metavar="ID[=PRESSURE]",
-            help="Two or more, and what their gauges show: 14=2500 22=0; else as last recorded.",
+        Arg(
+            "ID[=PRESSURE]",
+            "Two or more, and what their gauges show: 14=2500 22=0; else as last recorded.",
         ),
     ],
     ambient: Ambient = "",
-    mix: Annotated[
-        bool, typer.Option("--mix", help="Two of different gases: the emptier gets a blend.")
-    ] = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
+    mix: Annotated[bool, Flag("Two of different gases: the emptier gets a blend.")] = False,
 ) -> Answer:
     """Where cylinders settle that are opened to each other, and what each then holds.
 
@@ -43,7 +37,6 @@ def equalize(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import equalize as output
 
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     entries = tuple(queue.named(desk, ids))
     if len({entry.id for entry in entries}) < max(2, len(entries)):

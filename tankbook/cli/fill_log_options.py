@@ -3,82 +3,44 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
-import typer
-
+from tankbook.acts.options import Opt
+from tankbook.cli import option_values
 from tankbook.cli.answer import RequestError, shown
 from tankbook.cli.local import moment_of
 from tankbook.cli.options import Common
+from tankbook.units import Temperature
 
 if TYPE_CHECKING:
-    from tankbook.cli.recording import Asked, Bench
+    from tankbook.cli.recording import Bench
     from tankbook.units import GaugePressure, Percent
 
 T = TypeVar("T")
 
-At = Annotated[
-    str,
-    typer.Option(
-        "--at",
-        metavar="TIME",
-        help="When: 14:30, or a time with its date and offset; now, if not said.",
-        show_default=False,
-    ),
-]
-Degrees = Annotated[
-    str,
-    typer.Option(
-        "--temperature",
-        metavar="TEMPERATURE",
-        help="Of the cylinder when its gauge was read.",
-        show_default=False,
-    ),
-]
-Note = Annotated[
-    str,
-    typer.Option("--note", metavar="TEXT", help="Anything worth knowing.", show_default=False),
-]
+MOMENT = Opt("TIME", "When: 14:30, or a time with its date and offset; now, if not said.")
+Moment = Annotated[dt.datetime, MOMENT]
+"""The moment of an act of the fill log."""
+
+_DEGREES = Opt("TEMPERATURE", "Of the cylinder when its gauge was read.")
+Degrees = Annotated[Temperature | None, _DEGREES]
+DegreesText = Annotated[str, _DEGREES]
+Oxygen = Annotated[Sequence[str], Opt("[ID=]PERCENT", "Oxygen as analysed, of all or of one.")]
+Helium = Annotated[Sequence[str], Opt("[ID=]PERCENT", "Helium as analysed, of all or of one.")]
+Analyst = Annotated[str, Opt("XX", "Initials of who analysed.")]
 
 
-Oxygen = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--o2",
-        metavar="[ID=]PERCENT",
-        help="Oxygen as analysed, of all or of one.",
-        show_default=False,
-    ),
-]
-Helium = Annotated[
-    list[str] | None,
-    typer.Option(
-        "--he",
-        metavar="[ID=]PERCENT",
-        help="Helium as analysed, of all or of one.",
-        show_default=False,
-    ),
-]
-Analyst = Annotated[
-    str,
-    typer.Option(
-        "--analysed-by", metavar="XX", help="Initials of who analysed.", show_default=False
-    ),
-]
-
-
-def moment(given: Asked, bench: Bench, text: str) -> dt.datetime:
+def moment(bench: Bench, text: str) -> dt.datetime:
     """The moment of the act.
 
     Raises:
         RequestError: the time cannot be understood, lies ahead, or is missing where a day is named.
     """
-    from tankbook.cli import option_values
     from tankbook.cli.open_ledger import moment_asked
 
     if not text:
-        if given.common.on:
+        if bench.dated:
             raise RequestError("--on names a day and not the time", "give it with --at 14:30")
         return bench.now
     try:
@@ -102,7 +64,7 @@ def moment(given: Asked, bench: Bench, text: str) -> dt.datetime:
 
 
 def pressures(
-    bench: Bench, option: str, texts: list[str], else_: str = ""
+    bench: Bench, option: str, texts: Iterable[str], else_: str = ""
 ) -> list[tuple[str, GaugePressure]]:
     """Ids with a pressure each: `14=2980`, or `14` where `else_` holds for all.
 
@@ -110,8 +72,6 @@ def pressures(
         LedgerError: an id is not known.
         RequestError: a pressure is missing or cannot be understood.
     """
-    from tankbook.cli import option_values
-
     found = []
     for text in texts:
         name, _, said = text.partition("=")
@@ -120,16 +80,14 @@ def pressures(
         if not written:
             mend = f"write {name}=2980, or give {option} for all"
             raise RequestError(f"{name}: to what pressure?", mend)
-        found.append(
-            (id_, option_values.pressure(name if said else option, written, bench.desk.shore))
-        )
+        found.append((id_, bench.pressure(name if said else option, written)))
     return found
 
 
 def per_cylinder(
     bench: Bench,
     option: str,
-    texts: list[str],
+    texts: Iterable[str],
     ids: Sequence[str],
     parse: Callable[[str], T],
 ) -> dict[str, T]:
@@ -151,24 +109,17 @@ def per_cylinder(
 
 
 def analysed(
-    bench: Bench, o2: list[str] | None, he: list[str] | None, ids: Sequence[str]
+    bench: Bench, o2: Iterable[str], he: Iterable[str], ids: Sequence[str]
 ) -> tuple[dict[str, Percent], dict[str, Percent]]:
     """The analysed oxygen and helium of each of `ids`. Raises as `per_cylinder`."""
-    from tankbook.cli import option_values
-
-    oxygen = per_cylinder(bench, "--o2", o2 or [], ids, lambda t: option_values.percent("--o2", t))
-    helium = per_cylinder(bench, "--he", he or [], ids, lambda t: option_values.percent("--he", t))
+    oxygen = per_cylinder(bench, "--o2", o2, ids, lambda t: option_values.percent("--o2", t))
+    helium = per_cylinder(bench, "--he", he, ids, lambda t: option_values.percent("--he", t))
     return oxygen, helium
 
 
 def began(
-    bench: Bench, texts: list[str], reached: list[tuple[str, GaugePressure]]
+    bench: Bench, texts: Iterable[str], reached: list[tuple[str, GaugePressure]]
 ) -> dict[str, GaugePressure]:
     """The pressures before, from `--from`. Raises as `per_cylinder`."""
-    from tankbook.cli import option_values
-
     ids = [id_ for id_, _ in reached]
-    shore = bench.desk.shore
-    return per_cylinder(
-        bench, "--from", texts, ids, lambda t: option_values.pressure("--from", t, shore)
-    )
+    return per_cylinder(bench, "--from", texts, ids, lambda t: bench.pressure("--from", t))

@@ -10,12 +10,11 @@ from msgspec.structs import replace
 
 from tankbook.cli.answer import DONE, NO, Answer
 from tankbook.cli.local import midnight_of
-from tankbook.cli.recording import Asked, Bench, run
+from tankbook.cli.recording import Asked, Bench, Planned, run
 
 if TYPE_CHECKING:
     from tankbook.acts.fill_request import Filling
     from tankbook.acts.fill_sheet import RowRefused
-    from tankbook.records.edits import Act, Refusal
 
 
 def key_in(given: Asked, file: str, how: Callable[[Bench], Filling]) -> Answer:
@@ -26,7 +25,7 @@ def key_in(given: Asked, file: str, how: Callable[[Bench], Filling]) -> Answer:
     """
     refused: list[RowRefused] = []
 
-    def planned(bench: Bench) -> Act | Refusal:
+    def planned(bench: Bench) -> Planned:
         from tankbook.acts.fill_sheet import key_in as plan
         from tankbook.ledger.errors import LedgerError
         from tankbook.ledger.keyed import read_sheet

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import typer
-
 from tankbook.cli.answer import Answer
-from tankbook.cli.options import Csv, Json, Ledger, On, common
+from tankbook.cli.options import Common, Csv
 
 
 def fleet(
-    context: typer.Context,
+    asked: Common,
     csv: Csv = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """How the fleet stands: counts by use and size, and what the tests ahead will cost."""
     from tankbook.cli.open_ledger import open_desk
@@ -21,7 +16,6 @@ def fleet(
     from tankbook.rules.costs import costs_ahead
     from tankbook.rules.fleet import fleet as fleet_of
 
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     rows = fleet_of(desk.book, desk.today)
     if csv:

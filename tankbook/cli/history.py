@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from typing import TYPE_CHECKING, Annotated
 
-import typer
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, Answer, as_data, shown
-from tankbook.cli.options import Common, Json, Ledger, On, common
+from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -26,21 +26,12 @@ if TYPE_CHECKING:
 
 
 def history(
-    context: typer.Context,
-    id_: Annotated[str, typer.Argument(metavar="ID", help="A cylinder or set; a tail will do.")],
-    fills: Annotated[bool, typer.Option("--fills", help="Every line of the log.")] = False,
+    asked: Common,
+    id_: Annotated[str, Arg("ID", "A cylinder or set; a tail will do.")],
+    fills: Annotated[bool, Flag("Every line of the log.")] = False,
     bundle: Annotated[
-        str,
-        typer.Option(
-            "--bundle",
-            metavar="DIR",
-            help="Write all that is on record of it into a new folder, with digests.",
-            show_default=False,
-        ),
+        str, Opt("DIR", "Write all that is on record of it into a new folder, with digests.")
     ] = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """The life of a cylinder in one timeline, and what was changed in its record since.
 
@@ -51,7 +42,6 @@ def history(
     from tankbook.ledger.files import OnDisk
     from tankbook.ledger.whole import whole
 
-    asked = common(context, json, on, ledger)
     until = option_values.day("--on", asked.on) if asked.on else None
     root = root_asked(asked)
     how = _How(id_, until, fills, bool(bundle))

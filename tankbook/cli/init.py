@@ -7,33 +7,19 @@ from typing import Annotated
 
 import typer
 
+from tankbook.acts.options import Arg, Opt
 from tankbook.cli.answer import Answer, RequestError, as_data
 from tankbook.cli.options import Json, common
 
 
 def init(
     context: typer.Context,
-    folder: Annotated[str, typer.Argument(metavar="DIR", help="The ledger's folder.")],
-    name: Annotated[
-        str,
-        typer.Option(
-            "--name",
-            metavar="NAME",
-            help="What the ledger is called; else the folder's name.",
-            show_default=False,
-        ),
-    ] = "",
-    units: Annotated[
-        str, typer.Option("--units", metavar="psi|bar", help="What the gauges read in.")
-    ] = "psi",
+    folder: Annotated[str, Arg("DIR", "The ledger's folder.")],
+    name: Annotated[str, Opt("NAME", "What the ledger is called; else the folder's name.")] = "",
+    units: Annotated[str, Opt("psi|bar", "What the gauges read in.")] = "psi",
     rules: Annotated[
         list[str] | None,
-        typer.Option(
-            "--rules",
-            metavar="SET",
-            help="A rule set; may be given again. us-dot unless said otherwise.",
-            show_default=False,
-        ),
+        Opt("SET", "A rule set; may be given again. us-dot unless said otherwise."),
     ] = None,
     json: Json = False,
 ) -> Answer:

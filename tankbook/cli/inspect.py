@@ -2,137 +2,79 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Annotated
 
-import typer
 from msgspec import Struct
 from msgspec.structs import replace
 
+from tankbook.acts.options import IDS, TIME, Flag, Opt
 from tankbook.cli.answer import DONE, Answer, RequestError, shown
 from tankbook.cli.inspect_exceptions import Excepted
-from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import (
-    Asked,
-    Bench,
-    By,
-    Commit,
-    Day,
-    DryRun,
-    Ids,
-    TimeOfDay,
-    asked,
-    run,
-    time_of,
-)
+from tankbook.cli.recording import Asked, Bench, Planned, run, time_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-
-    from tankbook.acts.bench import Read
     from tankbook.acts.inspect import Look
     from tankbook.acts.walk import Walk
     from tankbook.cli.open_ledger import Desk
     from tankbook.records.book import Book
     from tankbook.records.checklist import Checklist
-    from tankbook.records.edits import Act, Refusal
     from tankbook.records.entries import StepFinding
 
 
-def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
-    option: typer.models.OptionInfo = typer.Option(
-        name, metavar=metavar, help=says, show_default=False
-    )
-    return option
-
-
 def inspect(
-    context: typer.Context,
-    ids: Ids,
+    given: Asked,
+    ids: Annotated[list[str], IDS],
     checklist: Annotated[
-        str,
-        _text("--checklist", "NAME", "new, annual, internal, outside, or the shop's own."),
+        str, Opt("NAME", "new, annual, internal, outside, or the shop's own.")
     ] = "",
-    pass_all: Annotated[
-        bool, typer.Option("--pass-all", help="Every step passes, but those of --except.")
-    ] = False,
+    pass_all: Annotated[bool, Flag("Every step passes, but those of --except.")] = False,
     excepted: Annotated[
-        list[str] | None,
-        _text("--except", "STEP:RESULT", "note, hold or reject; may be given again."),
-    ] = None,
+        Sequence[str], Opt("STEP:RESULT", "note, hold or reject; may be given again.", "--except")
+    ] = (),
     what: Annotated[
-        list[str] | None,
-        _text("--what", "[STEP:]WORD", "What it is: gouge, pits, heat, suspected-crack, crack ..."),
-    ] = None,
+        Sequence[str],
+        Opt("[STEP:]WORD", "What it is: gouge, pits, heat, suspected-crack, crack ..."),
+    ] = (),
     depths: Annotated[
-        list[str] | None, _text("--depth", "[STEP:]LENGTH", "How deep, as measured: 0.6mm.")
-    ] = None,
+        Sequence[str], Opt("[STEP:]LENGTH", "How deep, as measured: 0.6mm.", "--depth")
+    ] = (),
     lengths: Annotated[
-        list[str] | None, _text("--length", "[STEP:]LENGTH", "How long, as measured: 40mm.")
-    ] = None,
+        Sequence[str], Opt("[STEP:]LENGTH", "How long, as measured: 40mm.", "--length")
+    ] = (),
     notes: Annotated[
-        list[str] | None,
-        _text("--note", "[STEP:]TEXT", "What was seen, at a step or at all; may be given again."),
-    ] = None,
+        Sequence[str],
+        Opt("[STEP:]TEXT", "What was seen, at a step or at all; may be given again.", "--note"),
+    ] = (),
     counts: Annotated[
-        list[str] | None, _text("--count", "[STEP:]N", "How many threads a finding is about.")
-    ] = None,
+        Sequence[str], Opt("[STEP:]N", "How many threads a finding is about.", "--count")
+    ] = (),
     positions: Annotated[
-        list[str] | None, _text("--position", "[STEP:]TEXT", "Where a thread finding is.")
-    ] = None,
-    neck_thread: Annotated[
-        str, _text("--neck-thread", "THREAD", "Neck thread as read: '3/4-14 NPSM'.")
-    ] = "",
-    valve_thread: Annotated[
-        str, _text("--valve-thread", "THREAD", "Valve thread as read, apart from the neck.")
-    ] = "",
-    same_valve: Annotated[
-        bool, typer.Option("--same-valve", help="The valve that was on it goes back.")
-    ] = False,
-    outlet: Annotated[
-        str, _text("--outlet", "OUTLET", "yoke, din-200, din-300, convertible or m26.")
-    ] = "",
-    valve_rating: Annotated[
-        str, _text("--valve-rating", "PRESSURE", "Working pressure marked on the valve.")
-    ] = "",
-    insert: Annotated[str, _text("--insert", "PRESSURE", "Rating marked on the insert.")] = "",
-    insert_in: Annotated[
-        str, _text("--insert-in", "YES|NO", "Whether a yoke insert is in the valve.")
-    ] = "",
-    disc: Annotated[
-        str, _text("--disc", "PRESSURE", "Burst disc as marked; none where it has none.")
-    ] = "",
+        Sequence[str], Opt("[STEP:]TEXT", "Where a thread finding is.", "--position")
+    ] = (),
+    neck_thread: Annotated[str, Opt("THREAD", "Neck thread as read: '3/4-14 NPSM'.")] = "",
+    valve_thread: Annotated[str, Opt("THREAD", "Valve thread as read, apart from the neck.")] = "",
+    same_valve: Annotated[bool, Flag("The valve that was on it goes back.")] = False,
+    outlet: Annotated[str, Opt("OUTLET", "yoke, din-200, din-300, convertible or m26.")] = "",
+    valve_rating: Annotated[str, Opt("PRESSURE", "Working pressure marked on the valve.")] = "",
+    insert: Annotated[str, Opt("PRESSURE", "Rating marked on the insert.")] = "",
+    insert_in: Annotated[str, Opt("YES|NO", "Whether a yoke insert is in the valve.")] = "",
+    disc: Annotated[str, Opt("PRESSURE", "Burst disc as marked; none where it has none.")] = "",
     torque: Annotated[
-        str, _text("--torque", "TORQUE", "Torque used; the maker's on the card, if not said.")
+        str, Opt("TORQUE", "Torque used; the maker's on the card, if not said.")
     ] = "",
-    lubricant: Annotated[
-        str, _text("--lubricant", "TEXT", "Lubricant used, such as oxygen-compatible.")
-    ] = "",
+    lubricant: Annotated[str, Opt("TEXT", "Lubricant used, such as oxygen-compatible.")] = "",
     sticker_number: Annotated[
-        str, _text("--sticker-number", "NUMBER", "Its number; a range for several cylinders.")
+        str, Opt("NUMBER", "Its number; a range for several cylinders.")
     ] = "",
-    withhold: Annotated[
-        bool, typer.Option("--withhold", help="The sticker does not go on yet.")
-    ] = False,
+    withhold: Annotated[bool, Flag("The sticker does not go on yet.")] = False,
     clears: Annotated[
-        list[str] | None,
-        _text("--clears", "NAME", 'What a pass answers: "damage 2026-11-20"; may be given again.'),
-    ] = None,
-    why: Annotated[
-        str, _text("--why", "TEXT", "Lets a hold go that --clears names, on this ground.")
-    ] = "",
-    told: Annotated[
-        str, _text("--told", "HOW", "How its owner was told of a rejection: letter.")
-    ] = "",
-    afresh: Annotated[
-        bool, typer.Option("--afresh", help="Begin again what was left half done.")
-    ] = False,
-    by: By = "",
-    on: Day = "",
-    at: TimeOfDay = "",
-    dry_run: DryRun = False,
-    commit: Commit = None,
-    json: Json = False,
-    ledger: Ledger = "",
+        Sequence[str], Opt("NAME", 'What a pass answers: "damage 2026-11-20"; may be given again.')
+    ] = (),
+    why: Annotated[str, Opt("TEXT", "Lets a hold go that --clears names, on this ground.")] = "",
+    told: Annotated[str, Opt("HOW", "How its owner was told of a rejection: letter.")] = "",
+    afresh: Annotated[bool, Flag("Begin again what was left half done.")] = False,
+    at: Annotated[str, TIME] = "",
 ) -> Answer:
     """Inspect a cylinder by a checklist: one key a step, or --pass-all with exceptions.
 
@@ -140,7 +82,8 @@ def inspect(
     what --clears names; what stays open is said. q keeps it for later. Several cylinders alike go
     with --pass-all.
     """
-    given = asked(context, json, on, ledger, by, dry_run, commit)
+    from tankbook.acts.inspect import Look
+
     typed = {
         "neck_thread": neck_thread,
         "valve_thread": valve_thread,
@@ -153,16 +96,15 @@ def inspect(
         "lubricant": lubricant,
     }
     typed = {k: v for k, v in typed.items() if v}
-    said = _Said(
-        checklist, typed, same_valve, withhold, told, sticker_number, tuple(clears or ()), why, at
-    )
+    look = Look("", (), withhold=withhold, told=told, clears=tuple(clears), why=why)
+    said = _Said(checklist, typed, same_valve, sticker_number, at, look)
     if pass_all:
         given_marks = (excepted, notes, counts, positions, what, depths, lengths)
-        marks = Excepted(*(tuple(o or ()) for o in given_marks))
+        marks = Excepted(*(tuple(o) for o in given_marks))
         return run(given, lambda bench: _all_at_once(bench, ids, said, marks))
     if excepted or counts or positions or what or depths or lengths:
         raise RequestError("--except goes with --pass-all", "add --pass-all, or answer each step")
-    return _step_by_step(given, ids, said, notes or [], afresh)
+    return _step_by_step(given, ids, said, notes, afresh)
 
 
 class _Said(Struct, frozen=True):
@@ -171,12 +113,10 @@ class _Said(Struct, frozen=True):
     checklist: str
     typed: Mapping[str, str]
     same_valve: bool
-    withhold: bool
-    told: str
     numbers: str
-    clears: tuple[str, ...]
-    why: str
     at: str
+    look: Look
+    """What is the same of the look at each."""
 
     def followed(self, book: Book, ids: Sequence[str]) -> Checklist:
         """The checklist named, or the usual one of the first cylinder."""
@@ -192,43 +132,17 @@ class _Said(Struct, frozen=True):
     def sticker_numbers(self, count: int) -> list[str]:
         """One number a cylinder."""
         from tankbook.acts.arrivals import serials
+        from tankbook.cli.option_values import read
 
         if not self.numbers:
             return [""] * count
-        try:
-            numbers = serials(self.numbers)
-        except ValueError as error:
-            raise RequestError(f"--sticker-number: {error}") from None
+        numbers = read("--sticker-number", self.numbers, serials)
         if len(numbers) != count:
             raise RequestError(f"{len(numbers)} sticker numbers for {count} cylinders")
         return list(numbers)
 
-    def look(
-        self,
-        id_: str,
-        answers: tuple[StepFinding, ...],
-        read: Read,
-        note: str,
-        number: str,
-        clears: tuple[str, ...] = (),
-        why: str = "",
-    ) -> Look:
-        from tankbook.acts.inspect import Look
 
-        return Look(
-            id_,
-            answers,
-            read,
-            note,
-            number,
-            self.withhold,
-            self.told,
-            (*self.clears, *clears),
-            self.why or why,
-        )
-
-
-def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> Act | Refusal:
+def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> Planned:
     from tankbook.acts.common import refusal
     from tankbook.acts.inspect import inspect as plan
     from tankbook.acts.walk import passed_except, steps_for
@@ -237,7 +151,7 @@ def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> 
     named = bench.resolve(ids)
     followed = said.followed(bench.book, named)
     read = read_of(said.typed, bench.desk.shore, said.same_valve)
-    if len(named) > 1 and (marks.results or said.clears):
+    if len(named) > 1 and (marks.results or said.look.clears):
         mend = "record what was found on each by itself"
         option = "--except" if marks.results else "--clears"
         raise RequestError(f"{option} is about one cylinder", mend)
@@ -254,7 +168,8 @@ def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> 
             except ValueError as error:
                 reasons.append(f"{id_}: {error}")
                 continue
-        looks.append(said.look(id_, answers, read, note, number))
+        look = replace(said.look, id=id_, answers=answers, read=read, note=note)
+        looks.append(replace(look, sticker_number=number))
     if reasons:
         return refusal(reasons)
     at = time_of(bench, said.at)
@@ -262,7 +177,7 @@ def _all_at_once(bench: Bench, ids: list[str], said: _Said, marks: Excepted) -> 
 
 
 def _step_by_step(
-    given: Asked, ids: list[str], said: _Said, notes: list[str], afresh: bool
+    given: Asked, ids: list[str], said: _Said, notes: Sequence[str], afresh: bool
 ) -> Answer:
     """Ask each step, then record what was answered; or keep it for later."""
     from tankbook.acts.inspect import inspect as plan
@@ -291,10 +206,18 @@ def _step_by_step(
     read = read_of(walked.typed, desk.shore, said.same_valve)
     (number,) = said.sticker_numbers(1)
     clears, why = _answered(desk, id_, said, walked.walk)
-    note = "; ".join(notes)
-    look = said.look(id_, walked.walk.answers, read, note, number, clears, why)
+    look = replace(
+        said.look,
+        id=id_,
+        answers=walked.walk.answers,
+        read=read,
+        note="; ".join(notes),
+        sticker_number=number,
+        clears=(*said.look.clears, *clears),
+        why=said.look.why or why,
+    )
 
-    def planned(bench: Bench) -> Act | Refusal:
+    def planned(bench: Bench) -> Planned:
         at = time_of(bench, said.at)
         return plan(bench.book, [look], checklist=name, by=bench.by, on=bench.today, at=at)
 
@@ -311,10 +234,10 @@ def _answered(desk: Desk, id_: str, said: _Said, walk: Walk) -> tuple[tuple[str,
     from tankbook.cli.inspect_prompt import ask_answers
     from tankbook.records.words import InspectionResult
 
-    if said.clears or outcome(walk.answers) is not InspectionResult.PASS:
+    if said.look.clears or outcome(walk.answers) is not InspectionResult.PASS:
         return (), ""
     known = desk.book.as_known_on(desk.today)
-    return ask_answers(open_against(known, known.cylinders[id_]), said.why)
+    return ask_answers(open_against(known, known.cylinders[id_]), said.look.why)
 
 
 def _kept(given: Asked, id_: str, walk: Walk) -> Answer:

@@ -4,26 +4,16 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from tankbook.acts.options import Opt
 from tankbook.cli.answer import DONE, NO, Answer
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 
 
 def leaks(
-    context: typer.Context,
+    asked: Common,
     since: Annotated[
-        str,
-        typer.Option(
-            "--since",
-            metavar="DATE",
-            help="Look at the log from this day on; 12 months back, if not said.",
-            show_default=False,
-        ),
+        str, Opt("DATE", "Look at the log from this day on; 12 months back, if not said.")
     ] = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """Cylinders that lose more while they stand than the readings' errors explain.
 
@@ -38,7 +28,6 @@ def leaks(
     from tankbook.rules.leaks import LOOKED_BACK
     from tankbook.rules.leaks import leaks as leaks_of
 
-    asked = common(context, json, on, ledger)
     begun = option_values.day("--since", since) if since else None
     desk = open_desk(asked)
     a_while_ago = desk.today - relativedelta(months=LOOKED_BACK.months)

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from tankbook.acts.options import Arg
 from tankbook.cli.answer import Answer, RequestError, as_data
 from tankbook.cli.commands import BY_WORK, Command, Work, every_line
 from tankbook.cli.options import Common, Json
@@ -13,7 +14,7 @@ from tankbook.cli.options import Common, Json
 
 def listed(
     context: typer.Context,
-    work: Annotated[str, typer.Argument(help="One work alone: bench, counter, ...")] = "",
+    work: Annotated[str, Arg("", "One work alone: bench, counter, ...")] = "",
     json: Json = False,
 ) -> Answer:
     """Every command by the work, and what it does."""

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Csv, Json, Ledger, On, common
+from tankbook.cli.options import Common, Csv
 from tankbook.cli.printing import Pdf, print_into
 
 if TYPE_CHECKING:
@@ -16,45 +15,29 @@ if TYPE_CHECKING:
 
 
 def listing(
-    context: typer.Context,
+    asked: Common,
     where: Annotated[
         list[str] | None,
-        typer.Option(
-            "--where",
-            metavar="FIELD=VALUE",
-            help="Any field of the file: size=al80, valve.outlet=yoke, service_pressure<3300, "
+        Opt(
+            "FIELD=VALUE",
+            "Any field of the file: size=al80, valve.outlet=yoke, service_pressure<3300, "
             "place!=shop, owner= (not recorded). May be given again; all must hold.",
-            show_default=False,
         ),
     ] = None,
-    use: Annotated[
-        str, typer.Option("--use", metavar="USE", help="rental, sale, ...", show_default=False)
-    ] = "",
-    status: Annotated[
-        str, typer.Option("--status", metavar="STATUS", help="held, out, ...", show_default=False)
-    ] = "",
-    size: Annotated[
-        str, typer.Option("--size", metavar="SIZE", help="al80, ...", show_default=False)
-    ] = "",
-    ready: Annotated[bool, typer.Option("--ready", help="Full and fit to go out now.")] = False,
-    sort: Annotated[
-        str, typer.Option("--sort", metavar="FIELD", help="Any field; first-test, gas, fill.")
-    ] = "id",
-    count_sheet: Annotated[
-        bool, typer.Option("--count-sheet", help="A sheet to count the room with, by place.")
-    ] = False,
+    use: Annotated[str, Opt("USE", "rental, sale, ...")] = "",
+    status: Annotated[str, Opt("STATUS", "held, out, ...")] = "",
+    size: Annotated[str, Opt("SIZE", "al80, ...")] = "",
+    ready: Annotated[bool, Flag("Full and fit to go out now.")] = False,
+    sort: Annotated[str, Opt("FIELD", "Any field; first-test, gas, fill.")] = "id",
+    count_sheet: Annotated[bool, Flag("A sheet to count the room with, by place.")] = False,
     csv: Csv = False,
     pdf: Pdf = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """The cylinders, one a line; filters on any field."""
     from tankbook.cli import list_filter as filters
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import listing as output
 
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     if count_sheet:
         return _count_sheet(desk, asked.json, pdf)

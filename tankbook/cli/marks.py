@@ -4,18 +4,14 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from tankbook.acts.options import Arg
 from tankbook.cli.answer import Answer, RequestError, as_data
-from tankbook.cli.options import Common, Json, Ledger, On, common
+from tankbook.cli.options import Common
 
 
 def marks(
-    context: typer.Context,
-    line: Annotated[str, typer.Argument(metavar="MARKS", help="A shoulder line, in quotes.")],
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
+    asked: Common,
+    line: Annotated[str, Arg("MARKS", "A shoulder line, in quotes.")],
 ) -> Answer:
     """What stamp marks mean, mark by mark, with citations. What cannot be read is never guessed.
 
@@ -26,7 +22,6 @@ def marks(
     from tankbook.output import marks as output
     from tankbook.records.marks import read_marks
 
-    asked = common(context, json, on, ledger)
     if not line.strip():
         raise RequestError("there are no marks to read", 'write them in quotes: "DOT-3AL 3000 ..."')
     found = read_marks(line, shipped.marks(), today=day_asked(Common(on=asked.on)))

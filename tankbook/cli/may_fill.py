@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import TYPE_CHECKING, Annotated
 
-import typer
 from msgspec.structs import replace
 
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
@@ -17,49 +17,15 @@ if TYPE_CHECKING:
 
 
 def may_fill(
-    context: typer.Context,
-    ids: Annotated[
-        list[str], typer.Argument(metavar="ID", help="Cylinders or sets; a tail will do.")
-    ],
-    gas: Annotated[
-        str,
-        typer.Option(
-            "--gas", metavar="GAS", help="Such as nitrox32; air, if not said.", show_default=False
-        ),
-    ] = "",
-    fill_pressure: Annotated[
-        str,
-        typer.Option(
-            "--fill-pressure",
-            metavar="PRESSURE",
-            help="What the fill regulator is set to.",
-            show_default=False,
-        ),
-    ] = "",
-    ambient: Annotated[
-        str,
-        typer.Option(
-            "--ambient",
-            metavar="TEMPERATURE",
-            help="How warm it is where the cylinder stands.",
-            show_default=False,
-        ),
-    ] = "",
+    asked: Common,
+    ids: Annotated[list[str], Arg("ID", "Cylinders or sets; a tail will do.")],
+    gas: Annotated[str, Opt("GAS", "Such as nitrox32; air, if not said.")] = "",
+    fill_pressure: Annotated[str, Opt("PRESSURE", "What the fill regulator is set to.")] = "",
+    ambient: Annotated[str, Opt("TEMPERATURE", "How warm it is where the cylinder stands.")] = "",
     position: Annotated[
-        str,
-        typer.Option(
-            "--position",
-            metavar="P1+W1",
-            help="The position, whip and adaptor; the lowest rated, if not said.",
-            show_default=False,
-        ),
+        str, Opt("P1+W1", "The position, whip and adaptor; the lowest rated, if not said.")
     ] = "",
-    together: Annotated[
-        bool, typer.Option("--together", help="They are connected to one regulator.")
-    ] = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
+    together: Annotated[bool, Flag("They are connected to one regulator.")] = False,
 ) -> Answer:
     """May it be filled? Yes or no, to what pressure at what temperature, and every reason.
 
@@ -74,7 +40,6 @@ def may_fill(
     from tankbook.rules.gate import may_fill as answer_of
     from tankbook.rules.known_as import with_sides
 
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     mixture = option_values.gas("--gas", gas) if gas else None
     pressure = (

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
+from tankbook.acts.options import Flag
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 Asked = Annotated[
     bool,
-    typer.Option("--names", help="Tell the names and telephone numbers that this computer knows."),
+    Flag("Tell the names and telephone numbers that this computer knows.", "--names"),
 ]
 
 HINT = "\nNames and telephone numbers are known here: add --names.\n"

@@ -5,17 +5,15 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Mapping
 from enum import StrEnum
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from tankbook.cli.answer import RequestError, shown
 from tankbook.gas import Gas
 from tankbook.records.kinds import pressure_within, temperature_within
 from tankbook.records.words import Shore
 from tankbook.units import (
-    Concentration,
     GaugePressure,
     Length,
-    Money,
     PartialDate,
     Percent,
     Period,
@@ -64,40 +62,40 @@ def known_year(option: str, found: dt.date) -> dt.date:
 
 def date(option: str, text: str) -> PartialDate:
     """A day or a month: `2026-02-09`, `2026-02`."""
-    return _read(option, text, PartialDate.parse)
+    return read(option, text, PartialDate.parse)
 
 
 def pressure(option: str, text: str, shore: Shore | None) -> GaugePressure:
     """A gauge pressure; without a shore a bare number is refused."""
     unit = shore.value if shore else None
-    return _read(option, text, lambda t: pressure_within(GaugePressure.parse(t, unit)))
+    return read(option, text, lambda t: pressure_within(GaugePressure.parse(t, unit)))
 
 
 def temperature(option: str, text: str, shore: Shore | None) -> Temperature:
     """A temperature; a bare number is in the degrees of the ledger's shore."""
     unit = DEGREES[shore] if shore else None
-    return _read(option, text, lambda t: temperature_within(Temperature.parse(t, unit)))
+    return read(option, text, lambda t: temperature_within(Temperature.parse(t, unit)))
 
 
 def free_gas(option: str, text: str, shore: Shore | None) -> Volume:
     """An amount of free gas; a bare number is in cubic feet where pressures are read in psi."""
     unit = FREE_GAS[shore] if shore else None
-    return _read(option, text, lambda t: Volume.parse(t, unit))
+    return read(option, text, lambda t: Volume.parse(t, unit))
 
 
 def water_volume(option: str, text: str, in_ledger: bool) -> Volume:
     """A water volume; a bare number is in litres, as ledgers of either shore write it."""
-    return _read(option, text, lambda t: Volume.parse(t, "L" if in_ledger else None))
+    return read(option, text, lambda t: Volume.parse(t, "L" if in_ledger else None))
 
 
 def length(option: str, text: str) -> Length:
     """A length or a depth, with its unit."""
-    return _read(option, text, Length.parse)
+    return read(option, text, Length.parse)
 
 
 def volume(option: str, text: str, unit: str | None) -> Volume:
     """A volume; a bare number is in `unit`, or refused where that is None."""
-    return _read(option, text, lambda t: Volume.parse(t, unit))
+    return read(option, text, lambda t: Volume.parse(t, unit))
 
 
 def word(option: str, text: str, words: type[W], twins: Mapping[str, str] | None = None) -> W:
@@ -120,43 +118,70 @@ def yes_no(option: str, text: str) -> bool:
 
 def percent(option: str, text: str) -> Percent:
     """A percentage; a bare number will do."""
-    return _read(option, text, lambda t: Percent.parse(t, "%"))
+    return read(option, text, lambda t: Percent.parse(t, "%"))
 
 
 def torque(option: str, text: str) -> Torque:
     """A torque, with its unit."""
-    return _read(option, text, Torque.parse)
-
-
-def running_time(option: str, text: str) -> RunningTime:
-    """A running time; a bare number is in hours."""
-    return _read(option, text, lambda t: RunningTime.parse(t, "h"))
-
-
-def concentration(option: str, text: str) -> Concentration:
-    """A concentration, which carries its unit."""
-    return _read(option, text, Concentration.parse)
+    return read(option, text, Torque.parse)
 
 
 def gas(option: str, text: str) -> Gas:
     """A gas by its word."""
-    return _read(option, text, Gas.parse)
+    return read(option, text, Gas.parse)
 
 
 def period(option: str, text: str) -> Period:
     """A period: `90d`, `6m`, `1y`, or in words, `90 days`."""
     short = SHORT_PERIOD.fullmatch(text)
     words = f"{short[1]} {LETTERS[short[2]]}" if short else text
-    return _read(option, words, Period.parse, "write it as 90d, 6m or 1y")
+    return read(option, words, Period.parse, "write it as 90d, 6m or 1y")
 
 
-def money(option: str, text: str) -> Money:
-    """A price: `25.00 USD`."""
-    return _read(option, text, Money.parse)
+def read(option: str, text: str, parse: Callable[[str], T], mend: str = "") -> T:
+    """A text read by `parse`.
 
-
-def _read(option: str, text: str, parse: Callable[[str], T], mend: str = "") -> T:
+    Raises:
+        RequestError: it raises `ValueError`.
+    """
     try:
         return parse(text)
     except ValueError as error:
         raise RequestError(f"{option}: {error}", mend or getattr(error, "mend", "")) from None
+
+
+_KINDS: Mapping[type, Callable[[str, str], Any]] = {
+    dt.date: day,
+    PartialDate: date,
+    Percent: percent,
+    RunningTime: lambda option, text: read(option, text, lambda t: RunningTime.parse(t, "h")),
+    Period: period,
+    bool: yes_no,
+}
+_BY_SHORE: Mapping[type, Callable[[str, str, Shore | None], Any]] = {
+    GaugePressure: pressure,
+    Temperature: temperature,
+}
+
+
+def is_of_shore(kind: type) -> bool:
+    """Whether a bare number of this kind takes the ledger's unit."""
+    return kind in _BY_SHORE
+
+
+def value(kind: type, option: str, text: str, shore: Shore | None = None) -> Any:
+    """A text as a value of its kind: a quantity, a date, a word of a closed set, a text.
+
+    Raises:
+        RequestError: it is none.
+    """
+    if kind is str:
+        return text
+    if issubclass(kind, StrEnum):
+        return word(option, text, kind)
+    if kind in _BY_SHORE:
+        return _BY_SHORE[kind](option, text, shore)
+    if kind in _KINDS:
+        return _KINDS[kind](option, text)
+    parse: Callable[[str], Any] = kind.parse  # type: ignore[attr-defined]
+    return read(option, text, parse)

@@ -6,18 +6,15 @@ from typing import Annotated
 
 import typer
 
+from tankbook.acts.options import Flag
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
 from tankbook.cli.options import Json, Ledger, common
 
 
 def pending(
     context: typer.Context,
-    finish: Annotated[
-        bool, typer.Option("--finish", help="Finish it, in a copy of the ledger as well.")
-    ] = False,
-    drop: Annotated[
-        bool, typer.Option("--drop", help="Take back all that was done of it, or set it aside.")
-    ] = False,
+    finish: Annotated[bool, Flag("Finish it, in a copy of the ledger as well.")] = False,
+    drop: Annotated[bool, Flag("Take back all that was done of it, or set it aside.")] = False,
     json: Json = False,
     ledger: Ledger = "",
 ) -> Answer:

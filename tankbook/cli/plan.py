@@ -6,10 +6,9 @@ import datetime as dt
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
@@ -21,83 +20,45 @@ if TYPE_CHECKING:
     from tankbook.units import PressureRate
 
 
-def text_option(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
-    """An option that takes text, empty or absent if not given."""
-    option: typer.models.OptionInfo = typer.Option(
-        name, metavar=metavar, help=says, show_default=False
-    )
-    return option
-
-
 Bank = Annotated[
     list[str] | None,
-    text_option("--bank", "BANK=PRESSURE", "What a bank's gauge shows now, instead of on record."),
+    Opt("BANK=PRESSURE", "What a bank's gauge shows now, instead of on record.", "--bank"),
 ]
-Ambient = Annotated[str, text_option("--ambient", "TEMPERATURE", "How warm it is at the station.")]
+Ambient = Annotated[str, Opt("TEMPERATURE", "How warm it is at the station.", "--ambient")]
 
 
 def plan(
-    context: typer.Context,
+    asked: Common,
     queue: Annotated[
         list[str] | None,
-        typer.Argument(
-            metavar="ID[=PRESSURE]",
-            help="What to fill, and what its gauge shows: 14=500; else as last recorded.",
-            show_default=False,
+        Arg(
+            "ID[=PRESSURE]",
+            "What to fill, and what its gauge shows: 14=500; else as last recorded.",
         ),
     ] = None,
-    queue_file: Annotated[
-        str, text_option("--queue", "FILE", "A file of them, one a line: 14=500.")
-    ] = "",
-    use: Annotated[
-        str, text_option("--use", "USE", "All of a use that are not full: rental, ...")
-    ] = "",
-    size: Annotated[str, text_option("--size", "SIZE", "All of a size: al80, ...")] = "",
-    where: Annotated[
-        list[str] | None, text_option("--where", "FIELD=VALUE", "As for list.")
-    ] = None,
-    below: Annotated[
-        str, text_option("--below", "PRESSURE", "With a filter: those last read below this.")
-    ] = "",
+    queue_file: Annotated[str, Opt("FILE", "A file of them, one a line: 14=500.", "--queue")] = "",
+    use: Annotated[str, Opt("USE", "All of a use that are not full: rental, ...")] = "",
+    size: Annotated[str, Opt("SIZE", "All of a size: al80, ...")] = "",
+    where: Annotated[list[str] | None, Opt("FIELD=VALUE", "As for list.")] = None,
+    below: Annotated[str, Opt("PRESSURE", "With a filter: those last read below this.")] = "",
     bank: Bank = None,
-    gas: Annotated[
-        str, text_option("--gas", "GAS", "What is filled; the settings' gas, if not said.")
-    ] = "",
+    gas: Annotated[str, Opt("GAS", "What is filled; the settings' gas, if not said.")] = "",
     holds: Annotated[
-        list[str] | None,
-        text_option("--holds", "ID=GAS", "What a cylinder holds, where the log does not know."),
+        list[str] | None, Opt("ID=GAS", "What a cylinder holds, where the log does not know.")
     ] = None,
-    to: Annotated[str, text_option("--to", "PRESSURE", "Fill none above this, cold.")] = "",
+    to: Annotated[str, Opt("PRESSURE", "Fill none above this, cold.")] = "",
     ambient: Ambient = "",
     rate: Annotated[
-        list[str] | None,
-        text_option("--rate", "[ID=]RATE", "Fill rate of all or of one, a minute: 400."),
+        list[str] | None, Opt("[ID=]RATE", "Fill rate of all or of one, a minute: 400.")
     ] = None,
-    favour: Annotated[
-        str, typer.Option("--favour", metavar="gas|time", help="What counts most.")
-    ] = "gas",
-    wet: Annotated[bool, typer.Option("--wet", help="Cylinders stand in a water bath.")] = False,
-    no_compressor: Annotated[
-        bool, typer.Option("--no-compressor", help="Do not count on the compressor.")
-    ] = False,
-    ready_by: Annotated[
-        str, text_option("--ready-by", "TIME", "When all must be done, as in 09:00.")
-    ] = "",
-    start: Annotated[
-        str, text_option("--start", "TIME", "When work may begin; now, if not said.")
-    ] = "",
-    explain: Annotated[
-        bool, typer.Option("--explain", help="Compare with other orders of opening banks.")
-    ] = False,
-    plot: Annotated[
-        str, text_option("--plot", "FILE", "Draw pressure against time into this .svg.")
-    ] = "",
-    pdf: Annotated[
-        str, text_option("--pdf", "FILE", "Print a bench card in large type into this PDF.")
-    ] = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
+    favour: Annotated[str, Opt("gas|time", "What counts most.")] = "gas",
+    wet: Annotated[bool, Flag("Cylinders stand in a water bath.")] = False,
+    no_compressor: Annotated[bool, Flag("Do not count on the compressor.")] = False,
+    ready_by: Annotated[str, Opt("TIME", "When all must be done, as in 09:00.")] = "",
+    start: Annotated[str, Opt("TIME", "When work may begin; now, if not said.")] = "",
+    explain: Annotated[bool, Flag("Compare with other orders of opening banks.")] = False,
+    plot: Annotated[str, Opt("FILE", "Draw pressure against time into this .svg.")] = "",
+    pdf: Annotated[str, Opt("FILE", "Print a bench card in large type into this PDF.")] = "",
 ) -> Answer:
     """Plan a fill session: who is filled, in which loads, which bank to open when, where to stop.
 
@@ -114,7 +75,6 @@ def plan(
         from tankbook.ledger.handed_out import check_out
 
         check_out(Path(plot), ".svg")
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     mixture = option_values.gas("--gas", gas) if gas else desk.book.usual_gas
     selected = _selected(desk, use, size, where or [], below, mixture)

@@ -5,16 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated
 
-import typer
-
+from tankbook.acts.options import Opt
 from tankbook.cli.answer import RequestError
 from tankbook.output.screen import one_line
 
 Pdf = Annotated[
     str,
-    typer.Option(
-        "--pdf", metavar="FILE", help="Print it into this PDF instead.", show_default=False
-    ),
+    Opt("FILE", "Print it into this PDF instead.", "--pdf"),
 ]
 
 

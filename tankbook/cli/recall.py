@@ -2,81 +2,56 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+import datetime as dt
+from collections.abc import Callable, Mapping, Sequence
+from typing import TYPE_CHECKING, Annotated, Any
 
-import typer
 from msgspec.structs import replace
 
+from tankbook.acts.options import Arg, Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.names import Asked, names_asked, open_with_names, with_hint
-from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
+from tankbook.cli.names import Asked as Names
+from tankbook.cli.names import names_asked, open_with_names, with_hint
+from tankbook.cli.recording import Asked, Bench, Planned, run
+from tankbook.units import PartialDate
 
 if TYPE_CHECKING:
-    import datetime as dt
-    from collections.abc import Callable
-
     from tankbook.records.book import Book
-    from tankbook.records.edits import Act, Refusal
     from tankbook.records.rulerow import WatchRow
     from tankbook.rules.recall import Recall
 
 
-def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
-    option: typer.models.OptionInfo = typer.Option(
-        name, metavar=metavar, help=says, show_default=False
-    )
-    return option
-
-
 def recall(
-    context: typer.Context,
+    given: Asked,
     source: Annotated[
-        str,
-        typer.Argument(
-            metavar="SOURCE",
-            help="A bank or the compressor; that of the failed air test, if not said.",
-            show_default=False,
-        ),
+        str, Arg("SOURCE", "A bank or the compressor; that of the failed air test, if not said.")
     ] = "",
     since: Annotated[
-        str, _text("--since", "DATE", "From this day; the last good test, if not said.")
-    ] = "",
-    notice: Annotated[
-        str, _text("--notice", "ROW", "A maker's notice instead: a watch row in force.")
-    ] = "",
-    maker: Annotated[str, _text("--maker", "TEXT", "A notice: the maker.")] = "",
-    specification: Annotated[
-        list[str] | None, _text("--specification", "SPEC", "A notice: the specification.")
+        dt.date | None, Opt("DATE", "From this day; the last good test, if not said.")
     ] = None,
-    serial_from: Annotated[str, _text("--serial-from", "SERIAL", "A notice: first serial.")] = "",
-    serial_to: Annotated[str, _text("--serial-to", "SERIAL", "A notice: last serial.")] = "",
-    made_from: Annotated[str, _text("--made-from", "MONTH", "A notice: made in or after.")] = "",
-    made_before: Annotated[str, _text("--made-before", "MONTH", "A notice: made before.")] = "",
-    hold: Annotated[bool, typer.Option("--hold", help="Put every one of them on hold.")] = False,
-    why: Annotated[str, _text("--why", "TEXT", "Why they are held; worded here, if not.")] = "",
-    names: Asked = False,
-    by: By = "",
-    on: Day = "",
-    dry_run: DryRun = False,
-    commit: Commit = None,
-    json: Json = False,
-    ledger: Ledger = "",
+    notice: Annotated[str, Opt("ROW", "A maker's notice instead: a watch row in force.")] = "",
+    maker: Annotated[str, Opt("TEXT", "A notice: the maker.")] = "",
+    specification: Annotated[Sequence[str], Opt("SPEC", "A notice: the specification.")] = (),
+    serial_from: Annotated[str, Opt("SERIAL", "A notice: first serial.")] = "",
+    serial_to: Annotated[str, Opt("SERIAL", "A notice: last serial.")] = "",
+    made_from: Annotated[PartialDate | None, Opt("MONTH", "A notice: made in or after.")] = None,
+    made_before: Annotated[PartialDate | None, Opt("MONTH", "A notice: made before.")] = None,
+    hold: Annotated[bool, Flag("Put every one of them on hold.")] = False,
+    why: Annotated[str, Opt("TEXT", "Why they are held; worded here, if not.")] = "",
+    names: Names = False,
 ) -> Answer:
     """Every cylinder filled from a bad source since its last good test, or named in a notice.
 
     What each holds, where it is and whom to ring; --hold puts them all on hold with one act.
     """
-    from tankbook.cli import option_values
     from tankbook.output import recall as output
 
-    given = asked(context, json, on, ledger, by, dry_run, commit)
-    day = option_values.day("--since", since) if since else None
     asked_for = {
-        "maker": maker, "specification": specification, "serial_from": serial_from,
-        "serial_to": serial_to, "made_from": made_from, "made_before": made_before,
+        "maker": (maker,) if maker else (), "specification": tuple(specification),
+        "serial_from": serial_from, "serial_to": serial_to, "made_from": made_from,
+        "made_before": made_before,
     }  # fmt: skip
-    find = _finder(source, day, notice, {k: v for k, v in asked_for.items() if v})
+    find = _finder(source, since, notice, {k: v for k, v in asked_for.items() if v})
     if not hold:
         desk = open_with_names(given.common)
         found = find(desk.book, desk.today)
@@ -85,8 +60,8 @@ def recall(
         said = with_hint(desk.root, names, lambda n: output.text(found, n, desk.page))
         return desk.answer(f"{said}{_next(found)}")
 
-    def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.acts.recall_hold import hold_all
+    def planned(bench: Bench) -> Planned:
+        from tankbook.acts.hold import hold_all
 
         found = find(bench.book.as_known_on(bench.today), bench.today)
         reason = why or _why(found)
@@ -112,7 +87,7 @@ def _why(found: Recall) -> str:
 
 
 def _finder(
-    source: str, since: dt.date | None, notice: str, keys: dict[str, str | list[str]]
+    source: str, since: dt.date | None, notice: str, keys: Mapping[str, Any]
 ) -> Callable[[Book, dt.date], Recall]:
     """What looks the recalled cylinders up in a book.
 
@@ -160,28 +135,13 @@ def _row_of(book: Book, id_: str) -> WatchRow:
     return row
 
 
-def _row(keys: dict[str, str | list[str]]) -> WatchRow:
-    from tankbook.cli import option_values
+def _row(keys: Mapping[str, Any]) -> WatchRow:
     from tankbook.records.rulerow import Basis, Verified, WatchRow
 
-    def text(name: str) -> str:
-        said = keys.get(name, "")
-        return said if isinstance(said, str) else said[0]
-
-    specs = keys.get("specification", [])
     return WatchRow(
         id="asked",
-        maker=(text("maker"),) if text("maker") else (),
-        specification=tuple(specs) if isinstance(specs, list) else (specs,),
-        serial_from=text("serial_from") or None,
-        serial_to=text("serial_to") or None,
-        made_from=option_values.date("--made-from", text("made_from"))
-        if text("made_from")
-        else None,
-        made_before=option_values.date("--made-before", text("made_before"))
-        if text("made_before")
-        else None,
         basis=Basis.PRACTICE,
         citation="as asked on the command line",
         verified=Verified.MEMORY,
+        **keys,
     )

@@ -3,60 +3,47 @@
 from __future__ import annotations
 
 import datetime as dt
+import inspect
 from collections.abc import Callable
+from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from types import NoneType, UnionType
+from typing import TYPE_CHECKING, Annotated, Any, TypeAlias, get_args
 
 import typer
 from msgspec import Struct
 
+from tankbook.acts.options import Arg, Flag, Opt
+from tankbook.cli import option_values
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown
 from tankbook.cli.local import refuse_left_out
-from tankbook.cli.options import Common, common
+from tankbook.cli.options import (
+    Common,
+    Json,
+    Ledger,
+    common,
+    is_many,
+    marker_of,
+    name_of,
+    read_by_parser,
+    signature_of,
+    taking,
+)
 
 if TYPE_CHECKING:
     from tankbook.cli.open_ledger import Desk
     from tankbook.ledger.apply import Recorded
     from tankbook.records.book import Book
     from tankbook.records.edits import Act, Refusal
+    from tankbook.units import GaugePressure, Temperature
 
-Ids = Annotated[list[str], typer.Argument(metavar="ID", help="Cylinders or sets; a tail will do.")]
-Id = Annotated[str, typer.Argument(metavar="ID", help="The cylinder; a tail will do.")]
-By = Annotated[
-    str,
-    typer.Option(
-        "--by",
-        metavar="XX",
-        help="Initials of who did it; the settings' operator, if not said.",
-        show_default=False,
-    ),
-]
-Day = Annotated[
-    str,
-    typer.Option(
-        "--on",
-        metavar="DATE",
-        help="The day it was done (2026-11-25); today, if not said.",
-        show_default=False,
-    ),
-]
-DryRun = Annotated[bool, typer.Option("--dry-run", help="Show what would change, write nothing.")]
-TimeOfDay = Annotated[
-    str,
-    typer.Option(
-        "--at",
-        metavar="TIME",
-        help="At what time of the day (16:30); now, if it is dated today.",
-        show_default=False,
-    ),
-]
+Planned: TypeAlias = "Act | Refusal"
+
+By = Annotated[str, Opt("XX", "Initials of who did it; the settings' operator, if not said.")]
+Day = Annotated[str, Opt("DATE", "The day it was done (2026-11-25); today, if not said.", "--on")]
+DryRun = Annotated[bool, Flag("Show what would change, write nothing.")]
 Commit = Annotated[
-    bool | None,
-    typer.Option(
-        "--commit/--no-commit",
-        help="Commit it to git, or not; else as the settings say.",
-        show_default=False,
-    ),
+    bool | None, Flag("Commit it to git, or not; else as the settings say.", "--commit/--no-commit")
 ]
 
 
@@ -84,6 +71,8 @@ class Bench(Struct, frozen=True):
     desk: Desk
     by: str
     now: dt.datetime
+    dated: bool = False
+    """The day was named, and is not simply today."""
 
     @property
     def book(self) -> Book:
@@ -100,6 +89,15 @@ class Bench(Struct, frozen=True):
         """The time of day, where the act is dated today by the clock; of another day nobody
         knows it."""
         return self.now.time() if self.today == self.book.clock else None
+
+    def pressure(self, option: str, text: str) -> GaugePressure:
+        """A gauge pressure; a bare number takes the ledger's unit."""
+        return option_values.pressure(option, text, self.desk.shore)
+
+    def temperature(self, text: str) -> Temperature | None:
+        """What --temperature says, if it says anything."""
+        shore = self.desk.shore
+        return option_values.temperature("--temperature", text, shore) if text else None
 
     def resolve(self, ids: list[str]) -> list[str]:
         """The full ids that the given ones stand for.
@@ -147,20 +145,7 @@ def time_of(bench: Bench, text: str) -> dt.time | None:
     return at
 
 
-def asked(
-    context: typer.Context,
-    json: bool,
-    on: str,
-    ledger: str,
-    by: str,
-    dry_run: bool,
-    commit: bool | None,
-) -> Asked:
-    """A recording command's options, with those given before its name."""
-    return Asked(common(context, json, on, ledger), by, dry_run, commit)
-
-
-def run(given: Asked, plan: Callable[[Bench], Act | Refusal], *, again: bool = False) -> Answer:
+def run(given: Asked, plan: Callable[[Bench], Planned], *, again: bool = False) -> Answer:
     """Plan an act on the ledger as it stands, nobody else writing, record it and tell it.
 
     With `again` it is recorded even where it is the same as one that could not be told.
@@ -191,11 +176,12 @@ def run(given: Asked, plan: Callable[[Bench], Act | Refusal], *, again: bool = F
     if not given.dry_run:
         ask_leave(root, given.commit)
 
-    def planned(book: Book) -> Act | Refusal:
+    def planned(book: Book) -> Planned:
         known = compared(replace(book, clock=clock(), now=moment()), root, today)
         desk = Desk(root, known, today, page(book.settings.units))
         desks.append(desk)
-        return plan(Bench(desk, given.by or book.settings.operator or "", now))
+        signer = given.by or book.settings.operator or ""
+        return plan(Bench(desk, signer, now, bool(given.common.on)))
 
     done = record(
         root,
@@ -224,3 +210,143 @@ def acknowledging(answer: Answer, root: Path, done: Recorded | Refusal) -> Answe
     if isinstance(done, Refusal) or not done.receipt:
         return answer
     return replace(answer, out=lambda: acknowledge(root, done.receipt))
+
+
+# --- commands from their declarations ------------------------------------------------------------
+
+
+def recorded(function: Callable[..., Any]) -> Callable[..., Answer]:
+    """A recording command as the parser reads it: its own options, then those of every act.
+
+    What the function begins with says how much it does by itself: from a `book` or a `bench` it
+    plans an act, which is recorded and told; what is `given` it records by itself. What can be
+    read only with the ledger (ids, pressures, times of the day) is handed to those two alone.
+    """
+    own = signature_of(function).parameters
+    said = {name: marker for name, p in own.items() if (marker := marker_of(p))}
+    shared = {n: p for n, p in signature_of(_shared).parameters.items() if n not in said}
+
+    def command(context: typer.Context, **options: Any) -> Answer:
+        on = options["on"] if "on" in shared else ""
+        of_all = common(context, options["json"], on, options["ledger"])
+        given = Asked(of_all, options["by"], options["dry_run"], options["commit"])
+        texts = {
+            name: options[name]
+            for name in said
+            if own[name].default is _EMPTY or options[name] not in (None, "") or _is_time(own[name])
+        }
+        by_itself = "given" in own
+        values = {
+            n: _read(own[n], t) for n, t in texts.items() if by_itself or not _of_ledger(own[n])
+        }
+        if by_itself:
+            answer: Answer = function(given, **values)
+            return answer
+
+        def planned(bench: Bench) -> Planned:
+            read = {n: _read(own[n], t, bench) for n, t in texts.items() if n not in values}
+            held = {n: getattr(bench, _HELD[n]) for n in own if n not in said and n in _HELD}
+            found: Planned = function(
+                *([bench] if "bench" in own else ()), **held, **values, **read
+            )
+            return found
+
+        return run(given, planned)
+
+    command.__name__, command.__doc__ = function.__name__, _help_of(function)
+    times = [n for n in said if _is_time(own[n])]
+    first = [_as_text(own[n]) for n in said if n not in times]
+    who = [p for n, p in shared.items() if n in ("by", "on")]
+    rest = [p for n, p in shared.items() if n not in ("by", "on")]
+    context = inspect.Parameter("context", _KEYWORD, annotation=typer.Context)
+    listed = [*first, *who, *(_as_text(own[n]) for n in times), *rest]
+    return taking(command, [context, *map(read_by_parser, listed)])
+
+
+_EMPTY, _KEYWORD = inspect.Parameter.empty, inspect.Parameter.KEYWORD_ONLY
+_HELD = {"book": "book", "by": "by", "on": "today", "today": "today", "now": "now"}
+"""What a plan is handed that it does not say an option of, and what of the bench that is."""
+
+
+def _shared(
+    *,
+    by: By = "",
+    on: Day = "",
+    dry_run: DryRun = False,
+    commit: Commit = None,
+    json: Json = False,
+    ledger: Ledger = "",
+) -> None:
+    """The options of every recording command."""
+
+
+def _help_of(function: Callable[..., Any]) -> str:
+    """What the help says: all that the function says of itself, but for its arguments."""
+    text = inspect.cleandoc(function.__doc__ or "")
+    return text.partition("\n\nArgs:")[0].partition("\n\nRaises:")[0]
+
+
+def _kind(parameter: inspect.Parameter) -> tuple[Any, bool]:
+    """What a value of a parameter is, and whether there may be several."""
+    kind = get_args(parameter.annotation)[0]
+    if isinstance(kind, UnionType):
+        kind = next(each for each in get_args(kind) if each is not NoneType)
+    return (get_args(kind)[0], True) if is_many(kind) else (kind, False)
+
+
+def _is_time(parameter: inspect.Parameter) -> bool:
+    """Whether it is the time of the day of an act, which is the clock's where nobody says it."""
+    said = marker_of(parameter)
+    return parameter.name == "at" and said is not None and said[0] == "TIME"
+
+
+def _of_ledger(parameter: inspect.Parameter) -> bool:
+    """Whether a text is read only with the ledger."""
+    kind, _ = _kind(parameter)
+    said = marker_of(parameter)
+    return (
+        (isinstance(said, Arg) and said.ids)
+        or kind in (dt.time, dt.datetime)
+        or option_values.is_of_shore(kind)
+    )
+
+
+def _as_text(parameter: inspect.Parameter) -> inspect.Parameter:
+    """A parameter as the line has it, before its text is read."""
+    (kind, many), said, default = _kind(parameter), marker_of(parameter), parameter.default
+    read: Any = kind if isinstance(said, Flag) or kind is int else str
+    if many:
+        read, default = list[str], _EMPTY
+        if parameter.default is not _EMPTY:
+            read, default = list[str] | None, None
+    elif _is_time(parameter):
+        default = ""
+    elif read is str and default is not _EMPTY:
+        default = str(default) if default else ""
+    return parameter.replace(kind=_KEYWORD, annotation=Annotated[read, said], default=default)
+
+
+def _read(parameter: inspect.Parameter, text: Any, bench: Bench | None = None) -> Any:
+    """The value of what the line has for a parameter; what is resolved takes the bench."""
+    (kind, many), said, option = _kind(parameter), marker_of(parameter), name_of(parameter)
+    if isinstance(said, Arg) and said.ids and bench is not None:
+        return bench.resolve(text) if many else bench.resolve([text])[0]
+    if not many or kind is str:
+        return _one(kind, said, option, text, bench)
+    words = [w.strip() for each in text for w in each.split(",") if w.strip()]
+    texts = words if issubclass(kind, StrEnum) else text
+    return tuple(_one(kind, said, option, each, bench) for each in texts)
+
+
+def _one(kind: Any, said: Any, option: str, text: Any, bench: Bench | None) -> Any:
+    if not isinstance(text, str):
+        return text
+    if bench is not None and kind is dt.time:
+        return time_of(bench, text)
+    if bench is not None and kind is dt.datetime:
+        from tankbook.cli.fill_log_options import moment
+
+        return moment(bench, text)
+    if isinstance(said, Opt) and said.twins:
+        return option_values.word(option, text, kind, dict(said.twins))
+    return option_values.value(kind, option, text, bench.desk.shore if bench else None)

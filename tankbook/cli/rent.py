@@ -2,106 +2,80 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from tankbook.acts.options import Arg, Opt
 from tankbook.cli import keys
 from tankbook.cli.answer import Answer, RequestError, shown
-from tankbook.cli.fill_log_options import At, Degrees, moment
-from tankbook.cli.names import Asked, names_asked, open_with_names, with_hint
-from tankbook.cli.options import Json, Ledger, On, common
-from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
+from tankbook.cli.fill_log_options import MOMENT, Degrees, DegreesText, moment
+from tankbook.cli.names import Asked as Names
+from tankbook.cli.names import names_asked, open_with_names, with_hint
+from tankbook.cli.options import Common
+from tankbook.cli.recording import Asked, Bench, Planned, run
+from tankbook.gas import Gas
+from tankbook.records.words import Isolator
 
 if TYPE_CHECKING:
     from tankbook.acts.rent import Going
     from tankbook.acts.return_ import Back
     from tankbook.cli.open_ledger import Desk
-    from tankbook.records.edits import Act, Refusal
     from tankbook.rules.rental import Candidate
 
 
-def _text(name: str, metavar: str, says: str) -> typer.models.OptionInfo:
-    option: typer.models.OptionInfo = typer.Option(
-        name, metavar=metavar, help=says, show_default=False
-    )
-    return option
-
-
 def rent(
-    context: typer.Context,
-    to: Annotated[str, _text("--to", "REFERENCE", "Booking or customer reference; no name.")],
+    bench: Bench,
+    *,
+    to: Annotated[str, Opt("REFERENCE", "Booking or customer reference; no name.")],
     ids: Annotated[
-        list[str] | None,
-        typer.Argument(
-            metavar="ID[=PRESSURE]",
-            help="Cylinders or sets; 14=2950 with its gauge read. None: chosen for the booking.",
-            show_default=False,
+        Sequence[str],
+        Arg(
+            "ID[=PRESSURE]",
+            "Cylinders or sets; 14=2950 with its gauge read. None: chosen for the booking.",
         ),
-    ] = None,
-    until: Annotated[str, _text("--until", "DATE", "Back by; today, if not said.")] = "",
-    count: Annotated[
-        int, typer.Option("--count", help="Choose this many.", min=0, show_default=False)
-    ] = 0,
-    size: Annotated[str, _text("--size", "SIZE", "Choose of this size: al80, doubles.")] = "",
-    gas: Annotated[str, _text("--gas", "GAS", "The gas wanted.")] = "",
-    temperature: Degrees = "",
-    happened: Annotated[
-        str, _text("--happened", "REASON", "It is out already: log that, whatever stands.")
-    ] = "",
-    by: By = "",
-    on: Day = "",
-    at: At = "",
-    dry_run: DryRun = False,
-    commit: Commit = None,
-    json: Json = False,
-    ledger: Ledger = "",
-) -> Answer:
+    ] = (),
+    until: Annotated[dt.date | None, Opt("DATE", "Back by; today, if not said.")] = None,
+    count: Annotated[int, Opt("", "Choose this many.", least=0)] = 0,
+    size: Annotated[str, Opt("SIZE", "Choose of this size: al80, doubles.")] = "",
+    gas: Annotated[Gas | None, Opt("GAS", "The gas wanted.")] = None,
+    temperature: Degrees = None,
+    happened: Annotated[str, Opt("REASON", "It is out already: log that, whatever stands.")] = "",
+    at: Annotated[str, MOMENT] = "",
+) -> Planned:
     """Send cylinders out: those named, or chosen by oldest contents, then fewest fills.
 
     What lapses before it is due back, or has anything against it, does not go.
     """
-    from tankbook.cli import option_values
+    from tankbook.acts import rent as room
+    from tankbook.acts.common import refusal
 
-    given = asked(context, json, on, ledger, by, dry_run, commit)
-    back = option_values.day("--until", until) if until else None
-    mixture = option_values.gas("--gas", gas) if gas else None
     if ids and (count or size):
         raise RequestError("--count and --size choose, and cylinders are named too", "give one")
-
-    def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.acts import rent as room
-        from tankbook.acts.common import refusal
-
-        going = _going(bench, ids or [])
-        chosen: tuple[Candidate, ...] = ()
-        if not ids:
-            lot = room.Lot(count, size, mixture)
-            chosen, missing = room.choose(bench.book, lot, to, back, bench.today)
-            if missing:
-                return refusal(missing)
-            going = [room.Going(each.id) for each in chosen]
-        shore = bench.desk.shore
-        read = any(each.pressure for each in going)
-        return room.rent(
-            bench.book,
-            going,
-            to=to,
-            until=back,
-            by=bench.by,
-            at=moment(given, bench, at) if read or at else bench.now,
-            gas=mixture,
-            temperature=option_values.temperature("--temperature", temperature, shore)
-            if temperature
-            else None,
-            happened=happened,
-            chosen=chosen,
-        )
-
-    return run(given, planned)
+    going = _going(bench, ids)
+    chosen: tuple[Candidate, ...] = ()
+    if not ids:
+        lot = room.Lot(count, size, gas)
+        chosen, missing = room.choose(bench.book, lot, to, until, bench.today)
+        if missing:
+            return refusal(missing)
+        going = [room.Going(each.id) for each in chosen]
+    read = any(each.pressure for each in going)
+    return room.rent(
+        bench.book,
+        going,
+        to=to,
+        until=until,
+        by=bench.by,
+        at=moment(bench, at) if read or at else bench.now,
+        gas=gas,
+        temperature=temperature,
+        happened=happened,
+        chosen=chosen,
+    )
 
 
-def _going(bench: Bench, texts: list[str]) -> list[Going]:
+def _going(bench: Bench, texts: Iterable[str]) -> list[Going]:
     from tankbook.acts.rent import Going
     from tankbook.cli import option_values
 
@@ -117,62 +91,44 @@ def _going(bench: Bench, texts: list[str]) -> list[Going]:
 
 
 def return_(
-    context: typer.Context,
+    given: Asked,
     ids: Annotated[
         list[str],
-        typer.Argument(
-            metavar="ID[=PRESSURE][/VALVE]",
-            help="14=600, 22=0/open, 31=500/closed; doubles with a shut isolator DB-02=600+650.",
+        Arg(
+            "ID[=PRESSURE][/VALVE]",
+            "14=600, 22=0/open, 31=500/closed; doubles with a shut isolator DB-02=600+650.",
         ),
     ],
-    pressure: Annotated[
-        str, _text("--pressure", "PRESSURE", "What those without their own showed.")
-    ] = "",
-    valve: Annotated[
-        str, _text("--valve", "closed|open", "How those without their own were found.")
-    ] = "",
-    damage: Annotated[
-        list[str] | None, _text("--damage", "ID=TEXT", "Damage seen; as often as needed.")
-    ] = None,
+    *,
+    pressure: Annotated[str, Opt("PRESSURE", "What those without their own showed.")] = "",
+    valve: Annotated[str, Opt("closed|open", "How those without their own were found.")] = "",
+    damage: Annotated[Sequence[str], Opt("ID=TEXT", "Damage seen; as often as needed.")] = (),
     isolator: Annotated[
-        str, _text("--isolator", "open|shut", "How the isolator of doubles was found.")
-    ] = "",
-    temperature: Degrees = "",
-    by: By = "",
-    on: Day = "",
-    at: At = "",
-    dry_run: DryRun = False,
-    commit: Commit = None,
-    json: Json = False,
-    ledger: Ledger = "",
+        Isolator | None, Opt("open|shut", "How the isolator of doubles was found.")
+    ] = None,
+    temperature: DegreesText = "",
+    at: Annotated[str, MOMENT] = "",
 ) -> Answer:
     """Take cylinders back: pressure, valve open or closed, and damage are asked of each.
 
     One that comes back empty or with its valve open is looked inside before it is filled.
     """
-    from tankbook.cli import option_values
     from tankbook.cli.open_ledger import open_desk
 
-    given = asked(context, json, on, ledger, by, dry_run, commit)
-    noted = list(damage or [])
+    noted = list(damage)
     if keys.is_terminal():
         ids = _asked_each(open_desk(given.common), ids, pressure, valve, noted)
 
-    def planned(bench: Bench) -> Act | Refusal:
+    def planned(bench: Bench) -> Planned:
         from tankbook.acts.return_ import return_ as plan
-        from tankbook.records.words import Isolator
 
-        backs = _backs(bench, ids, pressure, valve, noted)
-        shore = bench.desk.shore
         return plan(
             bench.book,
-            backs,
+            _backs(bench, ids, pressure, valve, noted),
             by=bench.by,
-            at=moment(given, bench, at),
-            temperature=option_values.temperature("--temperature", temperature, shore)
-            if temperature
-            else None,
-            isolator=option_values.word("--isolator", isolator, Isolator) if isolator else None,
+            at=moment(bench, at),
+            temperature=bench.temperature(temperature),
+            isolator=isolator,
         )
 
     return run(given, planned)
@@ -247,19 +203,15 @@ def _damage(bench: Bench, texts: list[str], ids: list[str]) -> dict[str, str]:
 
 
 def rentals(
-    context: typer.Context,
-    names: Asked = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
+    asked: Common,
+    names: Names = False,
 ) -> Answer:
     """The rental board: out, back today, late, and any day ahead that is short."""
     from tankbook.output import rentals as output
     from tankbook.rules.bookings import rental_board
 
-    asked_ = common(context, json, on, ledger)
-    desk = open_with_names(asked_)
+    desk = open_with_names(asked)
     board = rental_board(desk.book, desk.today)
-    if asked_.json:
+    if asked.json:
         return desk.data(output.data(board, names_asked(desk.root, names)))
     return desk.answer(with_hint(desk.root, names, lambda n: output.text(board, n, desk.page)))

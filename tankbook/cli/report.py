@@ -4,31 +4,18 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.output.screen import one_line
 
 
 def report(
-    context: typer.Context,
-    html: Annotated[
-        str,
-        typer.Option("--html", metavar="FILE", help="Write it as one page.", show_default=False),
-    ] = "",
-    pdf: Annotated[
-        str, typer.Option("--pdf", metavar="FILE", help="Print it into this.", show_default=False)
-    ] = "",
-    one_page: Annotated[
-        bool, typer.Option("--one-page", help="One sheet of paper, for a committee.")
-    ] = False,
-    paper: Annotated[
-        str, typer.Option("--paper", metavar="SIZE", help="a4 or letter, with --pdf.")
-    ] = "a4",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
+    asked: Common,
+    html: Annotated[str, Opt("FILE", "Write it as one page.")] = "",
+    pdf: Annotated[str, Opt("FILE", "Print it into this.")] = "",
+    one_page: Annotated[bool, Flag("One sheet of paper, for a committee.")] = False,
+    paper: Annotated[str, Opt("SIZE", "a4 or letter, with --pdf.")] = "a4",
 ) -> Answer:
     """The state of the fleet: what is overdue and held, the year behind, the year ahead.
 
@@ -47,7 +34,6 @@ def report(
     files = [(name, end) for name, end in ((html, ".html"), (pdf, ".pdf")) if name]
     for name, end in files:
         check_out(Path(name), end)
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     told = summary(desk.book, desk.today)
     document = output.report(told, short=one_page)

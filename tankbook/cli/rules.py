@@ -4,26 +4,16 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from tankbook.acts.options import Opt
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 
 
 def rules(
-    context: typer.Context,
+    asked: Common,
     obligation: Annotated[
-        str,
-        typer.Option(
-            "--obligation",
-            metavar="QUESTION",
-            help="Only rows that answer it: visual, alloy, ...",
-            show_default=False,
-        ),
+        str, Opt("QUESTION", "Only rows that answer it: visual, alloy, ...")
     ] = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """The rule rows in force for this ledger, with citation, basis and how each was verified."""
     from tankbook.cli.open_ledger import open_desk
@@ -31,7 +21,6 @@ def rules(
     from tankbook.records.rulerow import Obligation
     from tankbook.rules.inforce import rules_of
 
-    asked = common(context, json, on, ledger)
     if obligation and obligation not in list(Obligation):
         known = ", ".join(o.value for o in Obligation)
         raise RequestError(f"--obligation: no rule answers to {obligation!r}", f"known: {known}")

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from tankbook.acts.options import IDS, Flag, Opt
 from tankbook.cli.answer import Answer
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.cli.printing import Pdf, print_into
-from tankbook.cli.recording import Ids
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,19 +18,11 @@ if TYPE_CHECKING:
 
 
 def sheet(
-    context: typer.Context,
-    ids: Ids,
-    gas: Annotated[
-        str,
-        typer.Option(
-            "--gas", metavar="GAS", help="Such as nitrox32; air, if not said.", show_default=False
-        ),
-    ] = "",
-    csv: Annotated[bool, typer.Option("--csv", help="The form that is keyed in.")] = False,
+    asked: Common,
+    ids: Annotated[list[str], IDS],
+    gas: Annotated[str, Opt("GAS", "Such as nitrox32; air, if not said.")] = "",
+    csv: Annotated[bool, Flag("The form that is keyed in.")] = False,
     pdf: Pdf = "",
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """A fill sheet to print for the lake, keyed in with `fill --sheet` in the evening.
 
@@ -42,7 +32,6 @@ def sheet(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import fill_sheet as output
 
-    asked = common(context, json, on, ledger)
     mixture = option_values.gas("--gas", gas) if gas else None
     desk = open_desk(asked)
     lines = list(_lines(desk, desk.resolve(ids), mixture))

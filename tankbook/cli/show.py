@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from tankbook.acts.options import Arg
 from tankbook.cli.answer import Answer
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -18,17 +17,13 @@ if TYPE_CHECKING:
 
 
 def show(
-    context: typer.Context,
-    id_: Annotated[str, typer.Argument(metavar="ID", help="A cylinder or set; a tail will do.")],
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
+    asked: Common,
+    id_: Annotated[str, Arg("ID", "A cylinder or set; a tail will do.")],
 ) -> Answer:
     """The whole card: may it be filled, what it is, what it holds, every entry ever made."""
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import card as output
 
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     card = card_of(desk, desk.resolve([id_])[0])
     if asked.json:

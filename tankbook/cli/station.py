@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import typer
+from typing import TYPE_CHECKING, Annotated
 
+from tankbook.acts.options import Arg
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
+
+if TYPE_CHECKING:
+    from tankbook.cli.recording import Bench, Planned
 
 
-def station(
-    context: typer.Context, json: Json = False, on: On = "", ledger: Ledger = ""
-) -> Answer | None:
+def station(asked: Common) -> Answer | None:
     """How the fill station stands: open or closed, banks, gauges, filters, what is due.
 
     The commands below record its upkeep.
     """
-    asked = common(context, json, on, ledger)
-    context.obj = asked
-    if context.invoked_subcommand:
-        return None
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import station as output
     from tankbook.rules.board import bank_state
@@ -41,3 +39,18 @@ def station(
     if asked.json:
         return desk.data(output.data(state), fleet=True)
     return desk.answer(output.text(state, desk.page), fleet=True)
+
+
+def read(
+    bench: Bench, readings: Annotated[list[str], Arg("BANK=PRESSURE", "Such as B1=4400.")]
+) -> Planned:
+    """Record gauge readings of banks, as the master gauge shows them."""
+    from tankbook.acts.station_upkeep import read_banks
+    from tankbook.cli import option_values
+
+    pairs = [each.partition("=") for each in readings]
+    if wrong := [each for each, p in zip(readings, pairs, strict=True) if not (p[0] and p[2])]:
+        raise RequestError(f"{wrong[0]!r} is no reading", "write it as B1=4400")
+    shore = bench.desk.shore
+    values = {name: option_values.pressure(name, text, shore) for name, _, text in pairs}
+    return read_banks(bench.book, values, by=bench.by, on=bench.today)

@@ -2,75 +2,37 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from collections.abc import Iterable
+from typing import Annotated
 
-import typer
-
-from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Json, Ledger
-from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, run
-
-if TYPE_CHECKING:
-    from tankbook.records.edits import Act, Refusal
+from tankbook.acts.options import Arg, Opt
+from tankbook.cli.answer import RequestError
+from tankbook.cli.recording import Bench, Planned
 
 
 def sticker(
-    context: typer.Context,
-    ids: Annotated[
-        list[str] | None, typer.Argument(metavar="ID", help="Cylinders; a tail will do.")
-    ] = None,
+    bench: Bench,
+    ids: Annotated[Iterable[str], Arg("ID", "Cylinders; a tail will do.", ids=True)] = (),
+    *,
     number: Annotated[
-        str,
-        typer.Option(
-            "--number",
-            metavar="LIST",
-            help="Its number; 0417..0420 for several. With --void: what replaces it.",
-            show_default=False,
-        ),
+        str, Opt("LIST", "Its number; 0417..0420 for several. With --void: what replaces it.")
     ] = "",
-    void: Annotated[
-        str,
-        typer.Option(
-            "--void", metavar="NUMBER", help="Void this sticker number.", show_default=False
-        ),
-    ] = "",
-    why: Annotated[
-        str,
-        typer.Option("--why", metavar="TEXT", help="Why it is void.", show_default=False),
-    ] = "",
-    by: By = "",
-    on: Day = "",
-    dry_run: DryRun = False,
-    commit: Commit = None,
-    json: Json = False,
-    ledger: Ledger = "",
-) -> Answer:
+    void: Annotated[str, Opt("NUMBER", "Void this sticker number.")] = "",
+    why: Annotated[str, Opt("TEXT", "Why it is void.")] = "",
+) -> Planned:
     """Put a withheld sticker on, or void a number.
 
     It carries the month of the full inspection. How old that may be, and whether a second look is
     asked for, is the policy of tankbook.yaml.
     """
-    given = asked(context, json, on, ledger, by, dry_run, commit)
-    if bool(ids) == bool(void):
-        raise RequestError("name cylinders, or a number with --void", "one of the two")
-
-    def planned(bench: Bench) -> Act | Refusal:
-        from tankbook.acts.stickers import put_on, void_number
-
-        if void:
-            return void_number(
-                bench.book, void, why=why, by=bench.by, on=bench.today, instead=number
-            )
-        named = bench.resolve(ids or [])
-        return put_on(bench.book, named, by=bench.by, on=bench.today, numbers=_numbers(number))
-
-    return run(given, planned)
-
-
-def _numbers(text: str) -> tuple[str, ...]:
     from tankbook.acts.arrivals import serials
+    from tankbook.acts.stickers import put_on, void_number
+    from tankbook.cli.option_values import read
 
-    try:
-        return serials(text) if text else ()
-    except ValueError as error:
-        raise RequestError(f"--number: {error}") from None
+    book, by, on, named = bench.book, bench.by, bench.today, tuple(ids)
+    if bool(named) == bool(void):
+        raise RequestError("name cylinders, or a number with --void", "one of the two")
+    if void:
+        return void_number(book, void, why=why, by=by, on=on, instead=number)
+    numbers = read("--number", number, serials) if number else ()
+    return put_on(book, named, by=by, on=on, numbers=numbers)

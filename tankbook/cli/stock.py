@@ -2,75 +2,52 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Annotated
 
-import typer
 from msgspec.structs import replace
 
+from tankbook.acts.options import Arg, Flag, Note, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, shown, with_more
-from tankbook.cli.fill_log_options import Note
-from tankbook.cli.options import Json, Ledger, On, common
-from tankbook.cli.recording import Bench, By, Commit, Day, DryRun, asked, file_named, run
+from tankbook.cli.options import Common
+from tankbook.cli.recording import Asked, Bench, Planned, file_named, run
 
 if TYPE_CHECKING:
-    from tankbook.records.edits import Act, Refusal
     from tankbook.rules.stock import Count
 
 Place = Annotated[
     str,
-    typer.Option("--place", metavar="PLACE", help="Only what is kept there.", show_default=False),
+    Opt("PLACE", "Only what is kept there.", "--place"),
 ]
 
 
-def stock(context: typer.Context, json: Json = False, on: On = "", ledger: Ledger = "") -> Answer:
+def stock(asked: Common) -> Answer:
     """The stock for sale, oldest test first, and what each still needs before hand-over."""
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import stock as output
     from tankbook.rules.stock import sale_stock
 
-    asked_ = common(context, json, on, ledger)
-    desk = open_desk(asked_)
+    desk = open_desk(asked)
     lines = sale_stock(desk.book, desk.today)
-    if asked_.json:
+    if asked.json:
         return desk.data(output.sale_data(lines))
     return desk.answer(output.sale_text(lines, desk.page))
 
 
 def count(
-    context: typer.Context,
-    ids: Annotated[
-        list[str] | None,
-        typer.Argument(metavar="ID", help="What was found; a tail will do.", show_default=False),
-    ] = None,
+    given: Asked,
+    ids: Annotated[Sequence[str], Arg("ID", "What was found; a tail will do.")] = (),
+    *,
     from_: Annotated[
-        str,
-        typer.Option(
-            "--from",
-            metavar="FILE",
-            help="What was found, from a file: ids between blanks, commas or line ends.",
-            show_default=False,
-        ),
+        str, Opt("FILE", "What was found, from a file: ids between blanks, commas or line ends.")
     ] = "",
     place: Place = "",
-    lost: Annotated[
-        bool, typer.Option("--missing-are-lost", help="Record what was not found as lost.")
-    ] = False,
+    lost: Annotated[bool, Flag("Record what was not found as lost.", "--missing-are-lost")] = False,
     found_why: Annotated[
-        list[str] | None,
-        typer.Option(
-            "--found-why",
-            metavar="[ID=]TEXT",
-            help="Where a lost one had been that turned up; may be given again.",
-            show_default=False,
-        ),
-    ] = None,
+        Sequence[str],
+        Opt("[ID=]TEXT", "Where a lost one had been that turned up; may be given again."),
+    ] = (),
     note: Note = "",
-    by: By = "",
-    on: Day = "",
-    dry_run: DryRun = False,
-    commit: Commit = None,
-    json: Json = False,
-    ledger: Ledger = "",
 ) -> Answer:
     """Key in a stock count: what is missing, and what should not have been here.
 
@@ -78,19 +55,18 @@ def count(
     somebody certified says where it had been.
     `list --count-sheet` prints the sheet. Exit code 1 while something is missing.
     """
-    given = asked(context, json, on, ledger, by, dry_run, commit)
     if not ids and not from_:
         raise RequestError("nothing was found?", "name what was found, or --from a file of it")
     counts: list[Count] = []
     told: list[str] = []
 
-    def planned(bench: Bench) -> Act | Refusal:
+    def planned(bench: Bench) -> Planned:
         from tankbook.acts.lost import after_count
         from tankbook.ledger.keyed import read_found
         from tankbook.output import stock as output
         from tankbook.rules.stock import count as count_of
 
-        words = [*(ids or []), *(read_found(file_named("--from", from_)) if from_ else [])]
+        words = [*ids, *(read_found(file_named("--from", from_)) if from_ else [])]
         found = count_of(bench.book.as_known_on(bench.today), bench.resolve(words), place)
         counts[:] = [found]
         told[:] = [output.count_text(found, bench.desk.page)]
@@ -101,7 +77,7 @@ def count(
             on=bench.today,
             missing_are_lost=lost,
             note=note,
-            found_why=_where(bench, found, found_why or []),
+            found_why=_where(bench, found, found_why),
         )
 
     answer = run(given, planned)
@@ -115,7 +91,7 @@ def count(
     return replace(answer, code=code, text="\n".join([*told, answer.text]))
 
 
-def _where(bench: Bench, found: Count, texts: list[str]) -> dict[str, str]:
+def _where(bench: Bench, found: Count, texts: Iterable[str]) -> dict[str, str]:
     """Where lost ones had been, by id; a text without one is about the only one that turned up."""
     from tankbook.records.words import Status
     from tankbook.rules.status import status_of

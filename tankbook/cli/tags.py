@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from tankbook.acts.options import IDS, Flag, Opt
 from tankbook.cli.answer import NO, Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.output.screen import one_line
 
 if TYPE_CHECKING:
@@ -22,52 +21,38 @@ KINDS = "tag, identity, analysis, do-not-fill, rental, slip"
 
 Pdf = Annotated[
     str,
-    typer.Option(
-        "--pdf", metavar="FILE", help="Print them into this PDF instead.", show_default=False
-    ),
+    Opt("FILE", "Print them into this PDF instead.", "--pdf"),
 ]
 Kind = Annotated[
     str,
-    typer.Option(
-        "--kind",
-        metavar="KIND",
-        help=f"With --pdf: {KINDS}. A tag says DO NOT FILL where that is the answer.",
-    ),
+    Opt("KIND", f"With --pdf: {KINDS}. A tag says DO NOT FILL where that is the answer.", "--kind"),
 ]
 SheetName = Annotated[
     str,
-    typer.Option(
-        "--sheet",
-        metavar="NAME",
-        help="With --pdf: the sheet of labels, shipped or from the ledger's sheets/; "
+    Opt(
+        "NAME",
+        "With --pdf: the sheet of labels, shipped or from the ledger's sheets/; "
         "docs/paper.md lists them.",
-        show_default=False,
+        "--sheet",
     ),
 ]
 Start = Annotated[
     int,
-    typer.Option("--start", metavar="N", help="With --pdf: the first place used on the sheet."),
+    Opt("N", "With --pdf: the first place used on the sheet.", "--start"),
 ]
-Cuts = Annotated[bool, typer.Option("--cut-marks", help="With --pdf: marks to cut along.")]
-Proof = Annotated[
-    bool, typer.Option("--proof", help="With --pdf: outline and number every place of the sheet.")
-]
+Cuts = Annotated[bool, Flag("With --pdf: marks to cut along.", "--cut-marks")]
+Proof = Annotated[bool, Flag("With --pdf: outline and number every place of the sheet.", "--proof")]
 
 
 def tags(
-    context: typer.Context,
-    ids: Annotated[
-        list[str], typer.Argument(metavar="ID", help="Cylinders or sets; a tail will do.")
-    ],
+    asked: Common,
+    ids: Annotated[list[str], IDS],
     pdf: Pdf = "",
     kind: Kind = "tag",
     sheet: SheetName = "",
     start: Start = 1,
     cut_marks: Cuts = False,
     proof: Proof = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
 ) -> Answer:
     """A tag for each: id, serial, pressure, gas, next dates, or DO NOT FILL and why.
 
@@ -77,7 +62,6 @@ def tags(
     from tankbook.cli.open_ledger import open_desk
     from tankbook.output import tags as output
 
-    asked = common(context, json, on, ledger)
     if not pdf and (kind, sheet, start, cut_marks, proof) != ("tag", "", 1, False, False):
         raise RequestError("only printed tags take these options", "name a file with --pdf FILE")
     desk = open_desk(asked)

@@ -6,10 +6,9 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import typer
-
+from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import DONE, NO, Answer, RequestError, as_data
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 
 if TYPE_CHECKING:
     from tankbook.records.book import Book
@@ -20,18 +19,11 @@ UNBROKEN = 1 << 30
 
 
 def validate(
-    context: typer.Context,
+    asked: Common,
     form: Annotated[
-        str,
-        typer.Option("--format", metavar="text|github", help="github: annotations for a check."),
+        str, Opt("text|github", "github: annotations for a check.", "--format")
     ] = "text",
-    newly: Annotated[
-        bool,
-        typer.Option("--newly", help="Only what this version refuses and the last did not."),
-    ] = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
+    newly: Annotated[bool, Flag("Only what this version refuses and the last did not.")] = False,
 ) -> Answer:
     """Read every file and check the records against each other; all faults in one run.
 
@@ -47,7 +39,6 @@ def validate(
     from tankbook.records.node import Severity
     from tankbook.rules.checks import check
 
-    asked = common(context, json, on, ledger)
     if form not in FORMATS:
         raise RequestError(f"--format: {form!r} is not known", f"known: {', '.join(FORMATS)}")
 

@@ -4,35 +4,21 @@ from __future__ import annotations
 
 from typing import Annotated
 
-import typer
-
+from tankbook.acts.options import Flag, Opt
 from tankbook.cli.answer import Answer, RequestError
-from tankbook.cli.options import Json, Ledger, On, common
+from tankbook.cli.options import Common
 from tankbook.output.screen import one_line
 
 MOST_MONTHS = 36
 
 
 def wall(
-    context: typer.Context,
-    pdf: Annotated[
-        str, typer.Option("--pdf", metavar="FILE", help="Print it into this.", show_default=False)
-    ] = "",
-    svg: Annotated[
-        str, typer.Option("--svg", metavar="FILE", help="Draw it into this.", show_default=False)
-    ] = "",
-    paper: Annotated[
-        str, typer.Option("--paper", metavar="SIZE", help="a3, a4 or letter, laid crosswise.")
-    ] = "a3",
-    months: Annotated[
-        int, typer.Option("--months", metavar="N", help="This month and the next.", min=1)
-    ] = 12,
-    customers: Annotated[
-        bool, typer.Option("--customers", help="Customers' cylinders too.")
-    ] = False,
-    json: Json = False,
-    on: On = "",
-    ledger: Ledger = "",
+    asked: Common,
+    pdf: Annotated[str, Opt("FILE", "Print it into this.")] = "",
+    svg: Annotated[str, Opt("FILE", "Draw it into this.")] = "",
+    paper: Annotated[str, Opt("SIZE", "a3, a4 or letter, laid crosswise.")] = "a3",
+    months: Annotated[int, Opt("N", "This month and the next.", least=1)] = 12,
+    customers: Annotated[bool, Flag("Customers' cylinders too.")] = False,
 ) -> Answer:
     """The wall chart: cylinders down, months across, what falls due as shapes with letters."""
     from pathlib import Path
@@ -52,7 +38,6 @@ def wall(
     files = [(name, end) for name, end in ((pdf, ".pdf"), (svg, ".svg")) if name]
     for name, end in files:
         check_out(Path(name), end)
-    asked = common(context, json, on, ledger)
     desk = open_desk(asked)
     chart = wall_chart(desk.book, desk.today, months, customers=customers)
     try:

@@ -174,6 +174,7 @@ class Outlet(StrEnum):
     M26 = "m26"
 
 
+METHOD_TWINS = (("hydro", "hydrostatic"), ("ve", "eddy-current"), ("ue", "ultrasonic"))
 OUTLET_TWINS = (("a-clamp", "yoke"), ("din200", "din-200"), ("din300", "din-300"))
 
 

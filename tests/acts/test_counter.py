@@ -11,8 +11,8 @@ from acting import Shelf, shelf
 from changing import replace
 
 from tankbook.acts.hand_over import Sale, hand_over, next_slip, slip_of
+from tankbook.acts.hold import hold_all
 from tankbook.acts.lost import after_count
-from tankbook.acts.recall_hold import hold_all
 from tankbook.acts.refuse import refuse, tell
 from tankbook.records.words import Status
 from tankbook.rules.recall import by_source

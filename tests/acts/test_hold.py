@@ -10,7 +10,7 @@ import books
 import pytest
 from acting import TODAY, Shelf
 
-from tankbook.acts.hold import hold, release
+from tankbook.acts.hold import Hold, hold, release
 from tankbook.acts.reject import reject
 from tankbook.acts.requalify import Test, requalify
 from tankbook.records.edits import Act
@@ -177,7 +177,7 @@ def test_several_holds_are_let_go_one_by_one_or_all(shelf: Shelf) -> None:
     shelf.do(hold, ["RB-014"], why="owner asks", **BY)
     told = shelf.refuse(release, ["RB-014"], why="ok", **BY)
     assert "held 2 times: 2026-11-01 (dent); 2026-11-25 (owner asks)" in told
-    shelf.do(release, ["RB-014"], why="ok", held_on=PartialDate.parse("2026-11-01"), **BY)
+    shelf.do(release, ["RB-014"], why="ok", held=Hold.parse("2026-11-01"), **BY)
     assert shelf["RB-014"].status is Status.HELD
     shelf.do(hold, ["RB-014"], why="third", **BY)
     shelf.do(release, ["RB-014"], why="ok", every=True, **BY)
@@ -191,22 +191,22 @@ def test_two_holds_of_one_day_are_let_go_by_their_number(shelf: Shelf) -> None:
     assert f"{TODAY}#1 (dent); {TODAY}#2 (bad air); name one by --held" in told
     day = PartialDate.of(TODAY)
     assert "since 2026-11-25#3" in shelf.refuse(
-        release, ["RB-014"], why="ok", held_on=day, nth=3, **BY
+        release, ["RB-014"], why="ok", held=Hold(day, 3), **BY
     )
-    shelf.do(release, ["RB-014"], why="dent gauged", held_on=day, nth=1, **BY)
+    shelf.do(release, ["RB-014"], why="dent gauged", held=Hold(day, 1), **BY)
     assert [h.released for h in shelf["RB-014"].held] == [TODAY, None]
 
 
 def test_the_number_of_a_hold_never_becomes_anothers(shelf: Shelf) -> None:
     for why in ("no sticker", "not paid", "leaks"):
         shelf.do(hold, ["RB-014"], why=why, **BY)
-    day = {"held_on": PartialDate.of(TODAY), **BY}
-    shelf.do(release, ["RB-014"], why="new sticker", nth=1, **day)
-    told = shelf.refuse(release, ["RB-014"], why="new sticker", nth=1, **day)
+    first, second = (Hold(PartialDate.of(TODAY), nth) for nth in (1, 2))
+    shelf.do(release, ["RB-014"], why="new sticker", held=first, **BY)
+    told = shelf.refuse(release, ["RB-014"], why="new sticker", held=first, **BY)
     assert told == "RB-014: the hold 2026-11-25#1 (no sticker) was released on 2026-11-25"
     told = shelf.refuse(release, ["RB-014"], why="ok", **BY)
     assert f"{TODAY}#2 (not paid); {TODAY}#3 (leaks); name one by --held" in told
-    shelf.do(release, ["RB-014"], why="paid", nth=2, **day)
+    shelf.do(release, ["RB-014"], why="paid", held=second, **BY)
     assert [h.released_why for h in shelf["RB-014"].held] == ["new sticker", "paid", None]
 
 
@@ -304,5 +304,5 @@ def test_a_hold_may_go_while_a_rejection_stays(shelf: Shelf) -> None:
     shelf.do(hold, ["RB-014"], why="dent", **REJECTED)
     shelf.do(reject, "RB-014", why="pit", **REJECTED)
     assert "nothing answers it" in shelf.refuse(release, ["RB-014"], why="seen again", **BY)
-    shelf.do(release, ["RB-014"], why="seen again", held_on=PartialDate.parse("2026-10-05"), **BY)
+    shelf.do(release, ["RB-014"], why="seen again", held=Hold.parse("2026-10-05"), **BY)
     assert shelf["RB-014"].status is Status.REJECTED

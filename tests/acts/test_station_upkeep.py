@@ -20,7 +20,6 @@ from tankbook.acts.station_upkeep import (
     read_banks,
     set_regulator,
 )
-from tankbook.records.entries import Requalified
 from tankbook.records.words import Method, TestResult
 from tankbook.units import GaugePressure, PartialDate, RunningTime
 
@@ -187,13 +186,13 @@ def test_a_new_whip(shelf: Shelf) -> None:
 
 
 def test_a_bank_test(shelf: Shelf) -> None:
-    test = Requalified(on=PartialDate.parse("2026-10"), by="T123", method=Method.HYDROSTATIC)
-    act = shelf.do(bank_tested, "B1", test, TODAY)
+    test = {"on": PartialDate.parse("2026-10"), "by": "T123", "today": TODAY}
+    act = shelf.do(bank_tested, "B1", **test)
     assert act.sentence == "Hydrostatic test of bank B1 2026-10 by T123: passed"
-    act = shelf.do(bank_tested, "B2", test, TODAY, "weeps at the weld")
+    act = shelf.do(bank_tested, "B2", **test, failed="weeps at the weld")
     assert act.sentence.endswith("FAILED: weeps at the weld")
     assert act.notes[0] == "shut B2 off: it holds gas no more"
-    assert "already on record" in shelf.refuse(bank_tested, "B1", test, TODAY)
+    assert "already on record" in shelf.refuse(bank_tested, "B1", **test)
 
 
 PLANS: dict[str, tuple[Any, tuple[Any, ...], dict[str, Any]]] = {
@@ -206,8 +205,8 @@ PLANS: dict[str, tuple[Any, tuple[Any, ...], dict[str, Any]]] = {
     "relief": (check_part, (RELIEF, "X"), BY),
     "bank": (
         bank_tested,
-        ("X", Requalified(on=PartialDate.parse("2026-10"), by="T1", method=Method.PROOF), TODAY),
-        {},
+        ("X",),
+        {"on": PartialDate.parse("2026-10"), "by": "T1", "method": Method.PROOF, "today": TODAY},
     ),
 }
 

@@ -19,7 +19,7 @@ main({line!r})
 print(*sorted(sys.modules), sep="\\n", file=sys.stderr)
 """
 DUE = {
-    "answer", "app", "as_of", "option_values", "boundary", "commands", "open_ledger", "due", "local", "loud",
+    "answer", "app", "option_values", "boundary", "commands", "open_ledger", "due", "local", "loud",
     "options",
 }  # fmt: skip
 """What `due` needs of the command line."""
