@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable
 from functools import lru_cache
 
 from tankbook.ledger import events
-from tankbook.ledger.tree import Event
+from tankbook.ledger.events import Event
 from tankbook.records.node import Finding, Node
 
 Source = Callable[[str], Iterable[Event]]
