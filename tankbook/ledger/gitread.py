@@ -117,7 +117,7 @@ class Repository(Struct, frozen=True):
             LedgerError: there is no git or no repository, or git will not open it.
         """
         _refuse_objects(root)
-        asked = ("rev-parse", "--is-shallow-repository", "--show-prefix")
+        asked = "rev-parse --is-shallow-repository --show-prefix".split()
         shallow, _, prefix = said(root, *asked).partition("\n")
         return cls(root, prefix, shallow == "true")
 

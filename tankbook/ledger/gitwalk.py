@@ -139,7 +139,7 @@ def _origin(
     repository: Repository, objects: Objects, before: Commit, after: AtCommit, folder: str
 ) -> str | None:
     """The folder that a ledger was moved or copied from in the commit in which it came."""
-    asked = ("ls-tree", "-r", "-z", "--name-only", "--full-tree", before.id, "--")
+    asked = [*"ls-tree -r -z --name-only --full-tree".split(), before.id, "--"]
     listed = said(repository.root, *top_of(repository), *asked).split("\0")
     settings = (p for p in listed if p.rpartition("/")[2] == SETTINGS_PATH)
     best: tuple[bool, float, str] | None = None

@@ -3,7 +3,7 @@
 The words of a note are needed where no ledger is at hand, deep within what is judged, so the one
 module here that reads a file is this one. It reads packaged data alone, which is as much a part of
 the program as its code: the same on every day and for every ledger. People edit the YAML of
-`ledger/data/words`; `python -m tankbook.ledger.freeze` writes what is read here.
+`ledger/data/words`; a test holds what is read here against it, and writes it anew.
 """
 
 from __future__ import annotations

@@ -97,7 +97,11 @@ def test_the_past_answers_as_the_files_did_then(
 
 
 def without_git(answer: Any) -> Any:
-    now = {"uncommitted": None, "copies": None}  # of the folder as it is, not of then
+    now = {
+        "uncommitted": None,
+        "copies": None,
+        "history": None,
+    }  # of the folder as it is, not of then
     return answer | now if "uncommitted" in answer else answer
 
 

@@ -17,12 +17,16 @@ from tankbook.records.rulerow import RuleSet
 
 DATA = Path(tankbook.__file__).parent / "ledger" / "data"
 FILES = {
-    str(p.relative_to(DATA)): p for p in sorted(DATA.rglob("*.yaml")) if p.parent.name != "words"
+    str(path.relative_to(DATA)): path
+    for path in sorted(DATA.rglob("*.yaml"))
+    if path.parent.name != "words"
 }
+WORDS = {path.stem: path for path in sorted((DATA / "words").glob("*.yaml"))}
+FROZEN_WORDS = DATA.parents[1] / "units" / "frozen" / "words.json"
 
 
-def node_of(path: str) -> Node | None:
-    node, findings = parse(FILES[path].read_text(encoding="utf-8"), path)
+def node_of(path: Path) -> Node | None:
+    node, findings = parse(path.read_text(encoding="utf-8"), path.name)
     assert findings == []
     return node
 
@@ -38,18 +42,29 @@ def plain(node: Node | None) -> Any:
     raise TypeError(node)
 
 
-def test_what_is_frozen_is_what_the_yaml_files_say(request: pytest.FixtureRequest) -> None:
-    said = {path: plain(node_of(path)) for path in FILES}
-    frozen = DATA / shipped.FROZEN
+@pytest.mark.parametrize(
+    ("frozen", "files"), [(DATA / shipped.FROZEN, FILES), (FROZEN_WORDS, WORDS)]
+)
+def test_what_is_frozen_is_what_the_yaml_files_say(
+    frozen: Path, files: dict[str, Path], request: pytest.FixtureRequest
+) -> None:
+    said = {name: plain(node_of(path)) for name, path in files.items()}
     if request.config.getoption("update_snapshots"):
         frozen.write_text(json.dumps(said, indent=0, ensure_ascii=False) + "\n", encoding="utf-8")
     assert json.loads(frozen.read_text(encoding="utf-8")) == said
 
 
+def test_a_file_of_words_is_lists_of_lines() -> None:
+    for subject, lists in json.loads(FROZEN_WORDS.read_text(encoding="utf-8")).items():
+        for name, lines in lists.items():
+            assert lines, (subject, name)
+            assert all(isinstance(line, str) and line for line in lines), (subject, name)
+
+
 def slowly(record: type[Record], *parts: str) -> Record | None:
     path = "/".join(parts)
     reader = Reader(path)
-    got = read(record, node_of(path), reader)
+    got = read(record, node_of(FILES[path]), reader)
     assert reader.findings == []
     return got
 
@@ -85,7 +100,7 @@ def test_frozen_files_are_the_records_that_their_yaml_is(monkeypatch: pytest.Mon
 
 def test_a_row_that_was_frozen_says_where_it_stands() -> None:
     row = shipped.rule_set("us-dot").rows[3]
-    written = read(RuleSet, node_of("rules/us-dot.yaml"), Reader("rules/us-dot.yaml"))
+    written = read(RuleSet, node_of(FILES["rules/us-dot.yaml"]), Reader("rules/us-dot.yaml"))
     assert written is not None
     assert row.source.at("id") == written.rows[3].source.at("id")
     assert row.source.at("id").line > 1

@@ -5,13 +5,11 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
-from importlib.resources import files
 from pathlib import Path
 
 import pytest
 
 import tankbook
-from tankbook.ledger.freeze import frozen_words
 from tankbook.records.markevidence import STAMPS
 from tankbook.records.markshapes import SHAPES
 from tankbook.units import lexicon, shipped
@@ -88,12 +86,6 @@ def test_the_words_of_a_text() -> None:
 
 
 # --- what comes with tankbook ----------------------------------------------------------------------
-
-
-def test_what_is_frozen_is_what_people_edit() -> None:
-    """After a change of the YAML: `python -m tankbook.ledger.freeze`."""
-    place = files("tankbook.units").joinpath("frozen", "words.json")
-    assert place.read_bytes() == frozen_words()
 
 
 def asked() -> Iterator[tuple[str, str]]:
