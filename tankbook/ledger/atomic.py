@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import errno
 import os
-import secrets
 import stat
 import sys
 from collections.abc import Iterator
@@ -119,6 +118,8 @@ def swap(target: Path, data: bytes) -> None:
     Raises OSError, the file being as it was.
     """
     make_folder(target.parent)
+    import secrets  # what only reads does without
+
     temporary = target.with_name(f".{target.name}.{secrets.token_hex(4)}.tmp")
     descriptor = os.open(temporary, os.O_WRONLY | os.O_CREAT | os.O_EXCL | PLAIN, 0o666)
     try:

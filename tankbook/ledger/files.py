@@ -5,7 +5,6 @@ git's objects."""
 
 from __future__ import annotations
 
-import hashlib
 import os
 import re
 from collections.abc import Iterator
@@ -110,18 +109,26 @@ _FORMAT = pattern(
 
 def _formats_of(data: bytes) -> list[int]:
     """What settings say of their format: what their keys say, else what looks like it."""
-    from tankbook.ledger.events import parse  # what only asks for names does without
+    from tankbook.ledger.quick import plain
 
-    try:
-        node, wrong = parse(data.decode("utf-8"), SETTINGS_FILE)
-    except UnicodeDecodeError:
-        node, wrong = None, []
     seen = [int(found[:9]) for found in _FORMAT.findall(data)]
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError:
+        return seen
+    ordinary = plain(text)
+    if ordinary is not None:
+        said = ordinary.get("format")
+        return [int(said[:9])] if isinstance(said, str) and said[:9].isdecimal() else []
+
+    from tankbook.ledger.events import parse  # plain text is read without it
+
+    node, wrong = parse(text, SETTINGS_FILE)
     if not isinstance(node, Mapping):
         return seen
     values = (value for key, value in node.pairs if key.text == "format")
     texts = (value.text.strip()[:9] for value in values if isinstance(value, Scalar))
-    return [int(text) for text in texts if text.isdecimal()] + (seen if wrong else [])
+    return [int(each) for each in texts if each.isdecimal()] + (seen if wrong else [])
 
 
 def refuse_newer(files: Files) -> None:
@@ -213,6 +220,8 @@ class Folder(Struct):
 
 def name_of_object(kind: str, data: bytes, length: int = 40) -> str:
     """The name git gives an object, as long as the names in its repository are."""
+    import hashlib  # what is read without git does without
+
     digest = hashlib.sha1 if length == 40 else hashlib.sha256
     return digest(b"%b %d\0%b" % (kind.encode(), len(data), data)).hexdigest()
 

@@ -15,7 +15,6 @@ from msgspec.structs import replace
 from tankbook.ledger import shipped, strays
 from tankbook.ledger.csvlog import read_rows, read_table
 from tankbook.ledger.errors import LedgerError, first_fault, of_finding
-from tankbook.ledger.events import parse
 from tankbook.ledger.files import Files, refuse_newer
 from tankbook.ledger.lock import Tell, nobody
 from tankbook.ledger.names import ENDINGS, SETTINGS_FILE, STATION_FILE, is_safe_id, named
@@ -279,6 +278,8 @@ class _Reading(Struct):
         return None if first_fault(findings) else text
 
     def node(self, text: str, path: str) -> Node | None:
+        from tankbook.ledger.events import parse  # plain text is read without it
+
         node, findings = parse(text, path)
         self.findings += findings
         return None if first_fault(findings) else node

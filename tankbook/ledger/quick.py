@@ -12,7 +12,6 @@ from typing import TypeAlias
 
 from msgspec import Struct, field
 
-from tankbook.ledger.events import parse
 from tankbook.ledger.text import RECORD_LIMIT
 from tankbook.records.node import Mapping, Node, Sequence
 from tankbook.units.patterns import pattern
@@ -219,6 +218,8 @@ class Later(Struct):
     def node_at(self, trail: tuple[str | int, ...]) -> Node | None:
         """The node under keys and list indices, from the root of the file."""
         if self._root is None:
+            from tankbook.ledger.events import parse
+
             text = self.text if isinstance(self.text, str) else self.text()
             self._root, _ = parse(text, self.path)
         node = self._root

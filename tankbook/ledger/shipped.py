@@ -13,7 +13,6 @@ from typing import Any, BinaryIO, TypeVar
 
 from msgspec.structs import replace
 
-from tankbook.ledger.events import parse
 from tankbook.ledger.quick import Later
 from tankbook.records.checklist import Checklist
 from tankbook.records.fields import Reader, Record, read
@@ -49,6 +48,8 @@ def _read(record: type[R], *parts: str) -> R:
 
 def _read_yaml(record: type[R], path: str) -> R:
     """Read a shipped file in full. A fault in one is a fault of ours, not of a ledger."""
+    from tankbook.ledger.events import parse
+
     node, findings = parse(_data().joinpath(*path.split("/")).read_text(encoding="utf-8"), path)
     reader = Reader(path, list(findings))
     got = read(record, node, reader)

@@ -47,6 +47,21 @@ def test_a_ledger_without_git_is_read_without_what_asks_git(tmp_path: Path) -> N
     assert not of_ledger & {"absence", "since", "recorded", "memory", "journal", "steps", "there"}
 
 
+def test_plain_cards_are_read_without_the_reader_of_yaml(tmp_path: Path) -> None:
+    (tmp_path / "cylinders").mkdir()
+    (tmp_path / "tankbook.yaml").write_text("ledger: Quay\nunits: psi\nrules: [us-dot]\n")
+    card = """serial: K200001
+marks: DOT-3AL 3000 K200001 09A26
+specification: DOT-3AL
+service_pressure: 3000 psi
+use: rental
+requalified:
+  - {on: 2026-09, method: hydrostatic, by: maker}
+"""
+    (tmp_path / "cylinders" / "RB-001.yaml").write_text(card)
+    assert not loaded("due", ledger=tmp_path) & {"ruamel.yaml"}
+
+
 def test_every_command_is_there_and_said_once() -> None:
     lines = every_line()
     assert len(COMMANDS) == sum(map(len, BY_WORK.values()))

@@ -11,14 +11,13 @@ from msgspec.structs import replace
 
 from tankbook.records.checklist import FULLY, Checklist
 from tankbook.records.cylinder import Cylinder
-from tankbook.records.entries import Entry, Inspected, Rentals, Rented, Sent, standing
-from tankbook.records.fields import Source
+from tankbook.records.entries import Entry, Inspected, Rentals, Rented, Requalified, Sent, standing
+from tankbook.records.fields import Record, Source
 from tankbook.records.kinds import Adverse, NoEnd
 from tankbook.records.life import Ender, days_of, life_of, tells_against, verdict
 from tankbook.records.log import Lines
 from tankbook.records.marked import Marks
 from tankbook.records.node import Mapping as NodeMapping
-from tankbook.records.node import Where
 from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.settings import People
 from tankbook.records.words import (
@@ -231,17 +230,16 @@ def _threads_read(card: Cylinder) -> list[Inspected]:
 @on_cylinder("thread-unnamed", FAULT, since="0.2")
 def threads_are_named(card: Cylinder) -> Iterator[Says]:
     """What is written of a thread names one: a size without its kind does not."""
-    read: list[tuple[str, str | None, Where]] = [
-        ("neck", card.neck_thread, card.source.at("neck_thread")),
-        ("valve", card.valve.thread if card.valve else None, card.source.at("valve", "thread")),
+    read: list[tuple[str, str | None, Record, tuple[str, ...]]] = [
+        ("neck", card.neck_thread, card, ("neck_thread",)),
+        ("valve", card.valve.thread if card.valve else None, card, ("valve", "thread")),
     ]
     for look in _threads_read(card)[-1:]:
-        at = look.source.at
-        read.append(("neck", look.neck_thread, at("neck_thread")))
-        read.append(("valve", look.valve_thread, at("valve_thread")))
-    for name, thread, where in read:
+        read.append(("neck", look.neck_thread, look, ("neck_thread",)))
+        read.append(("valve", look.valve_thread, look, ("valve_thread",)))
+    for name, thread, record, trail in read:
         if is_unnamed(thread):
-            yield Says(where, *unnamed([f"{name} thread `{thread}`"]))
+            yield Says(record.source.at(*trail), *unnamed([f"{name} thread `{thread}`"]))
 
 
 @on_cylinder("neck-read-otherwise", WARN, since="0.2")
@@ -515,24 +513,27 @@ def expansion_within(
     for test in standing(card.requalified):
         if test.method not in PRESSURE_TESTS:
             continue
-        where = test.source.at("permanent_expansion")
         said = share_kept(test.finding or "")
         if said is not None and test.result is TestResult.PASS and _over(said, expansion):
             text = f"passed, and its finding says {_told(said, expansion)} % permanent expansion"
             yield Says(test.source.at("finding"), text, "read the test sheet again")
         if (test.total_expansion is None) is not (test.permanent_expansion is None):
             text = "total and permanent expansion go together, and one of them is missing"
-            yield Says(where, text, "copy both from the test sheet")
+            yield _of_kept(test, text, "copy both from the test sheet")
         share = kept_share(test)
         if test.total_expansion is not None and not test.total_expansion.litres:
             text = "a total expansion of nothing, which no cylinder has under its test pressure"
             yield Says(test.source.at("total_expansion"), text, "copy it from the test sheet")
         elif share is not None and share > 100:
-            yield Says(where, "permanent expansion is larger than total expansion")
+            yield _of_kept(test, "permanent expansion is larger than total expansion")
         elif share is not None and test.result is TestResult.PASS and _over(share, expansion):
             text = f"passed with {_told(share, expansion)} % permanent expansion"
             limit = f"; the limit is {expansion.share} ({expansion.citation})" if expansion else ""
-            yield Says(where, text + limit)
+            yield _of_kept(test, text + limit)
+
+
+def _of_kept(test: Requalified, text: str, mend: str = "") -> Says:
+    return Says(test.source.at("permanent_expansion"), text, mend)
 
 
 def _told(share: float, limit: ExpansionLimit | None) -> str:
@@ -695,10 +696,10 @@ def _hollow(each: Checklist) -> str:
         return f"says `full: yes`, and has no step of group {' and '.join(missing)}"
     if each.inside_ and not each.inside:
         return "says `inside: yes`, and has no step of group inside"
-    node = each.source.node
-    inside = node.get("inside") if isinstance(node, NodeMapping) else None
-    if each.full_ and not each.inside_ and inside is not None:
-        return "says `full: yes` and `inside: no`"
+    if each.full_ and not each.inside_:
+        node = each.source.node
+        if isinstance(node, NodeMapping) and node.get("inside") is not None:
+            return "says `full: yes` and `inside: no`"
     return ""
 
 

@@ -173,15 +173,14 @@ def notes_set_no_lower_limit(card: Cylinder) -> Iterator[Says]:
     """No note says that it holds less than its service pressure."""
     service = card.service_pressure
     looks, tests = standing(card.inspected)[-1:], standing(card.requalified)[-1:]
-    notes = [(card.source.at("note"), card.note)]
-    notes += [(entry.source.at("note"), entry.note) for entry in (*looks, *tests)]
-    for where, note in notes if service is not None else ():
-        for match in _AT_MOST.finditer(note or ""):
+    noted: list[Cylinder | Inspected | Requalified] = [card, *looks, *tests]
+    for entry in noted if service is not None else ():
+        for match in _AT_MOST.finditer(entry.note or ""):
             most = GaugePressure.of(float(match["figure"]), match["unit"].casefold())
             if service is not None and most.pa < 0.95 * service.pa:
                 text = f"a note says `{match[0].strip()}`, and its service pressure is {service}"
                 mend = "read the shoulder again; write what it may hold as `service_pressure:`"
-                yield Says(where, text, mend)
+                yield Says(entry.source.at("note"), text, mend)
 
 
 _AT_MOST = pattern(

@@ -41,11 +41,12 @@ def allowances_are_small(settings: Settings, station: Station | None) -> Iterato
 @on_rules("no-fill-rules", FAULT)
 def rules_are_in_force(rules: InForce, settings: Settings) -> Iterator[Says]:
     """A set of rules that is enough to fill by is in force."""
-    where = settings.source.at("rules")
     for each in rules.lacks_fill_rules:
         text = f"{each.id} ({each.heading}) is no fill rule by itself"
+        where = settings.source.at("rules")
         yield Says(where, text, "name a national or shop rule set beside it in tankbook.yaml")
     if not any(s.rows for s in rules.sets):
+        where = settings.source.at("rules")
         yield Says(where, "no rule set is in force", "name one in tankbook.yaml")
 
 
