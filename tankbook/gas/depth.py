@@ -38,6 +38,9 @@ def depth_limit(oxygen_percent: float, oxygen_pressure: AbsolutePressure) -> Dep
 
     Raises:
         GasError: the gas has no oxygen, or more than all, or is past the limit at the surface.
+
+    >>> str(depth_limit(32, AbsolutePressure.parse("1.4 bar abs")))
+    '33 m / 109 ft'
     """
     if not 0 < oxygen_percent <= 100:
         raise GasError(f"{oxygen_percent:g} % oxygen is not a gas to breathe")

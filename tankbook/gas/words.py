@@ -36,6 +36,11 @@ class Gas(Struct, frozen=True):
         """Read a gas word, in capitals or not; `EAN32` and `EANx32` are twins of `nitrox32`.
 
         Raises `GasError`, and nothing else, for any text.
+
+        >>> Gas.parse("EANx32").word
+        'nitrox32'
+        >>> Gas.parse("Trimix18/45").mixture.helium
+        0.45
         """
         return cast(Self, _parse(text))
 
@@ -45,6 +50,9 @@ class Gas(Struct, frozen=True):
 
         21 % oxygen is `nitrox21`: an analyser cannot tell air from nitrox, so it is not called
         air. Raises `GasError`.
+
+        >>> Gas.of(21).word, Gas.of(18, 45).word
+        ('nitrox21', 'trimix18/45')
         """
         oxygen, helium = _plain(oxygen_percent), _plain(helium_percent)
         if helium == "0":

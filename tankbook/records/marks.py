@@ -83,6 +83,9 @@ def read_marks(
             retest or other mark, unless it has the shape of a date.
         names: names that are known to stand there, and signs with the date they stand beside; a
             word that is part of one says nothing of the cylinder. CONDEMNED and a row of X do.
+
+    >>> [str(token.kind) for token in read_marks("DOT-3AL 3000 K118204 09A21").tokens]
+    ['specification', 'service-pressure', 'serial', 'first-test']
     """
     table: dict[MarkKind, MarkMeaning] = {}
     for row in meanings:

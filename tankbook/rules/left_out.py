@@ -11,7 +11,13 @@ _SAY = Lexicon("left_out", re.NOFLAG)  # a text is in small letters by then
 
 def left_out(text: str) -> str:
     """The clause by which a text says that a look was of the outside alone, or left something out;
-    an empty text where none does. Of `internal, external` both were looked at."""
+    an empty text where none does. Of `internal, external` both were looked at.
+
+    >>> left_out("dents measured; threads not looked at")
+    'threads not looked at'
+    >>> left_out("internal, external")
+    ''
+    """
     said = text.casefold()
     clauses = (" ".join(clause.split()) for clause in re.split(r"[,;.:()\n]", said))
     freed = _SAY.holds("freed", said)  # `valve stuck, freed`

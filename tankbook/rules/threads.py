@@ -103,6 +103,11 @@ def threads_match(one: str, other: str) -> bool:
 
     `3/4 NPSM` is `3/4-14 NPSM` (code SP12, read: DAN), and so is `3/4 NPS` (common practice, no
     source); `25P` is `M25x2` (read: DAN), `18P` is `M18x1.5` (memory).
+
+    >>> threads_match("3/4 NPSM", "3/4-14 NPSM"), threads_match("25P", "M25x2")
+    (True, True)
+    >>> threads_match("M25x2", "M25x1.5")
+    False
     """
     thread = named(one)
     return thread is not None and thread == named(other)

@@ -40,6 +40,11 @@ def speaks_of(text: str, word: str) -> str:
 
     A word counts as it stands and with the endings of a plural or a verb; `bulg*` with any. It is
     denied where a denying word stands close before it, with nothing between that says more.
+
+    >>> speaks_of("no cracks, a dent at the foot", "dent")
+    'dent'
+    >>> speaks_of("no dents or cracks", "crack")
+    ''
     """
     text = _prepared(text)
     if not _may_hold(text, word):

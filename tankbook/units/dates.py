@@ -105,7 +105,11 @@ class PartialDate:
         return datetime.date(self.year, self.month, month_length(self.year, self.month))
 
     def meets(self, other: PartialDate) -> bool:
-        """Whether two of them may be of one day."""
+        """Whether two of them may be of one day.
+
+        >>> PartialDate.parse("2026-02").meets(PartialDate.parse("2026-02-09"))
+        True
+        """
         return self.first <= other.last and other.first <= self.last
 
     def plus(self, period: Period) -> PartialDate:
@@ -114,6 +118,11 @@ class PartialDate:
         Months and years keep the day of the month, or take the last one where there is no such
         day (31 January and one month is 28 or 29 February). Days added to a month are counted
         from its first. Raises `UnitError` past 2200.
+
+        >>> str(PartialDate.parse("2024-01-31").plus(Period.parse("1 month")))
+        '2024-02-29'
+        >>> str(PartialDate.parse("2024-02").plus(Period.parse("5 years")))
+        '2029-02'
         """
         from dateutil.relativedelta import relativedelta  # most commands work out no date
 
