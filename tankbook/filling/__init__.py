@@ -4,7 +4,7 @@
 pure and give the same answer to the same question. What cannot be answered is a `PlanError`.
 """
 
-from tankbook.filling.blend import blend, depth_limit
+from tankbook.filling.blend import blend
 from tankbook.filling.blend_nouns import (
     Blend,
     BlendAct,
@@ -81,7 +81,6 @@ __all__ = [
     "as_json",
     "blend",
     "compare",
-    "depth_limit",
     "equalize",
     "outcome_form",
     "plan",

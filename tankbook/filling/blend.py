@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import product
-from math import floor
 from typing import NamedTuple
 
 from tankbook.filling.blend_amounts import (
@@ -27,10 +26,10 @@ from tankbook.filling.blend_amounts import (
 )
 from tankbook.filling.blend_nouns import Blend, BlendAct, BlendOrder, BlendStep, Span, Supply
 from tankbook.filling.equation import gauge_of, shown
-from tankbook.filling.figures import FEET_PER_ATMOSPHERE, METRES_PER_ATMOSPHERE
 from tankbook.filling.nouns import PlanError
-from tankbook.gas import Mixture
-from tankbook.units import STANDARD_ATMOSPHERE, GaugePressure
+from tankbook.gas import GasError, Mixture
+from tankbook.gas.depth import DepthLimit, depth_limit
+from tankbook.units import STANDARD_ATMOSPHERE, AbsolutePressure, GaugePressure
 
 CAUTIONS = (
     "A trained blender decides. The maker's and local rules come first.",
@@ -58,7 +57,7 @@ def blend(order: BlendOrder) -> Blend:
     steps = steps_of(order, real, amounts)
     mixture = steps[-1].holds if steps else order.target.mixture
     spans = spans_of(order, real, amounts)
-    fraction = mixture.oxygen
+    depth = _depth_of(mixture, order.oxygen_limit)
     return Blend(
         id=order.vessel.id,
         steps=steps,
@@ -68,8 +67,8 @@ def blend(order: BlendOrder) -> Blend:
         helium_span=spans[1],
         ideal_oxygen_percent=with_ideal_stops(order, real, steps),
         oxygen_limit=order.oxygen_limit,
-        depth_limit_ft=depth_limit(fraction, order.oxygen_limit, FEET_PER_ATMOSPHERE),
-        depth_limit_m=depth_limit(fraction, order.oxygen_limit, METRES_PER_ATMOSPHERE),
+        depth_limit_ft=depth.feet,
+        depth_limit_m=depth.metres,
         clean_required=_wants_clean(order, amounts),
         clean_after=order.o2_clean and order.top_off.oxygen_grade,
         validated=mixture.validated,
@@ -77,12 +76,12 @@ def blend(order: BlendOrder) -> Blend:
     )
 
 
-def depth_limit(fraction: float, limit: float, per_atmosphere: float) -> int:
-    """The depth limit D = per_atmosphere (limit / fraction - 1), rounded down, never below 0.
-
-    `per_atmosphere` is 33 ft or 10 m of sea water; `limit` the oxygen pressure.
-    """
-    return max(0, floor(per_atmosphere * (limit / fraction - 1) + 1e-9))
+def _depth_of(mixture: Mixture, limit: float) -> DepthLimit:
+    """Where its oxygen reaches `limit` [bar]; the surface for a gas that is past it there."""
+    try:
+        return depth_limit(100 * mixture.oxygen, AbsolutePressure.of(limit, "bar"))
+    except GasError:
+        return DepthLimit(0, 0)
 
 
 def _check(order: BlendOrder) -> None:

@@ -6,9 +6,10 @@ from enum import StrEnum
 
 from msgspec import Struct
 
-from tankbook.filling.figures import CLEAN_ABOVE, OXYGEN_LIMIT, OXYGEN_RATE, READING_ERROR, RICHEST
+from tankbook.filling.figures import OXYGEN_LIMIT, OXYGEN_RATE, READING_ERROR, RICHEST
 from tankbook.filling.nouns import Vessel
 from tankbook.gas import Gas, Mixture
+from tankbook.rules.inforce import CLEAN_ABOVE
 from tankbook.units import GaugePressure, Percent, PressureRate, Temperature, Volume
 
 
@@ -104,8 +105,8 @@ class Blend(Struct, frozen=True, kw_only=True):
 
     `oxygen_span` and `helium_span` are percentages when every gauge reading is off by the error
     asked for, in the worst combination. `ideal_oxygen_percent` is what the ideal-gas stops would
-    give. `depth_limit_ft` and `depth_limit_m` are rounded down, from 33 (p/f - 1) ft and
-    10 (p/f - 1) m of sea water. `clean_after`: whether the cylinder is still O2-clean.
+    give. `depth_limit_ft` and `depth_limit_m` are those of `gas.depth`, as on a tag. `clean_after`:
+    whether the cylinder is still O2-clean.
     """
 
     id: str

@@ -51,17 +51,11 @@ OXYGEN_RATE = PressureRate.of(60, "psi/min")
 OXYGEN_LIMIT = 1.4
 """Oxygen pressure [bar] for depth limits where the settings name none (common practice)."""
 
-CLEAN_ABOVE = Percent.of(23.5, "%")
-"""Gas richer than this wants an O2-clean cylinder, where no rule is asked (common practice)."""
-
 RICHEST = Percent.of(40, "%")
 """The most oxygen that a continuous blender makes (common practice, no source)."""
 
 READING_ERROR = Percent.of(1, "%")
 """How far a gauge may be off at each stop of a blend (common practice, no source)."""
-
-FEET_PER_ATMOSPHERE, METRES_PER_ATMOSPHERE = 33.0, 10.0
-"""Sea water that presses as much as an atmosphere, for depth limits (common practice)."""
 
 # --- the heat of a fill: none is a measurement of a diving cylinder, and every prediction of a hot
 # pressure carries the band

@@ -30,7 +30,7 @@ from tankbook.rules.wording import is_no_evidence, names_no_paper
 from tankbook.units import PartialDate, Percent
 from tankbook.units.patterns import pattern
 
-_CLEAN_ABOVE = Percent.of(23.5, "%")
+CLEAN_ABOVE = Percent.of(23.5, "%")
 _PERMIT = pattern(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
 
 
@@ -110,7 +110,7 @@ class InForce(Struct, frozen=True, eq=False):
         """The most oxygen of a gas that needs no oxygen-clean cylinder, by the strictest row; what
         is common practice, no source, where there is none."""
         shares = (r.share for r in self.rows[Obligation.OXYGEN_CLEAN] if r.share)
-        return min(shares, default=_CLEAN_ABOVE)
+        return min(shares, default=CLEAN_ABOVE)
 
     def about(
         self, facts: Facts, question: Obligation, state: str | None = None

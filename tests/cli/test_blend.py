@@ -67,12 +67,13 @@ def test_screens(at: Run, line: str, snapshot: SnapshotAssertion) -> None:
 
 def test_the_depth_limit_is_rounded_down(at: Run) -> None:
     found = at(f"blend 14 --to nitrox32 --from '500 air' {OXYGEN} --json").json
-    # 33 (1.4 / 0.32 - 1) = 111.4 ft, 10 (1.4 / 0.32 - 1) = 33.75 m; computed
-    assert (found["depth_limit_ft"], found["depth_limit_m"]) == (111, 33)
+    # 1.4 bar is 1.3817 atm: 33 (1.3817 / 0.32 - 1) = 109.5 ft; (4.375 - 1.01325) bar = 33.6 m;
+    # computed, as `gas.depth` has it on a tag
+    assert (found["depth_limit_ft"], found["depth_limit_m"]) == (109, 33)
     lower = at(
         f"blend 14 --to nitrox32 --from '500 air' {OXYGEN} --oxygen-pressure 1.2 --json"
     ).json
-    assert lower["depth_limit_ft"] == 90  # 33 (1.2 / 0.32 - 1) = 90.75 ft; computed
+    assert lower["depth_limit_ft"] == 89  # 33 (1.1843 / 0.32 - 1) = 89.1 ft; computed
 
 
 def test_a_wider_gauge_error_widens_the_span(at: Run) -> None:

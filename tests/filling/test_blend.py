@@ -19,11 +19,18 @@ from tankbook.filling import (
     TopOffKind,
     Vessel,
     blend,
-    depth_limit,
 )
 from tankbook.filling.blend_amounts import HELIUM, OXYGEN, Fed, Real, filled_to
 from tankbook.gas import AIR, Gas, molar_density
-from tankbook.units import GaugePressure, Percent, PressureRate, Temperature, Volume
+from tankbook.gas.depth import DepthLimit, depth_limit
+from tankbook.units import (
+    AbsolutePressure,
+    GaugePressure,
+    Percent,
+    PressureRate,
+    Temperature,
+    Volume,
+)
 
 ATMOSPHERE = 1.01325
 
@@ -129,26 +136,15 @@ def test_ideal_oxygen_to_add(percent: float, psi: float) -> None:
     assert made.steps[0].ideal.psi == pytest.approx(psi + 3.6, abs=0.6)
 
 
-def test_nitrox_1_of_noaa() -> None:
-    """NOAA Nitrox I is 32 % oxygen, 130 ft, at 1.6 atm (read at second hand, grade C); the
-    formula gives 132 ft, the standard tables round it down to the next ten."""
-    assert depth_limit(0.32, 1.6, 33.0) == 132
-    assert 10 * (depth_limit(0.32, 1.6, 33.0) // 10) == 130
-
-
-@pytest.mark.parametrize(
-    ("fraction", "ft_14", "ft_16", "m_14", "m_16"),
-    [(0.21, 187, 218, 56, 66), (0.28, 132, 155, 40, 47), (0.32, 111, 132, 33, 40),
-     (0.36, 95, 113, 28, 34), (0.40, 82, 99, 25, 30), (0.50, 59, 72, 18, 22), (1.0, 13, 19, 4, 6)],
-)  # fmt: skip
-def test_depth_limits_are_rounded_down(
-    fraction: float, ft_14: int, ft_16: int, m_14: int, m_16: int
-) -> None:
-    """33 (p/f - 1) ft and 10 (p/f - 1) m (formula read, grade C; values computed)."""
-    feet = tuple(depth_limit(fraction, limit, 33.0) for limit in (1.4, 1.6))
-    metres = tuple(depth_limit(fraction, limit, 10.0) for limit in (1.4, 1.6))
-    assert feet == (ft_14, ft_16)
-    assert metres == (m_14, m_16)
+@pytest.mark.parametrize("percent", [21, 28, 32, 36, 40])
+@pytest.mark.parametrize("limit", [0.1, 1.2, 1.4, 1.6])
+def test_a_blend_and_its_tag_say_one_depth(percent: int, limit: float) -> None:
+    made = blend(order(target=Gas.of(percent), oxygen_limit=limit))
+    told = DepthLimit(made.depth_limit_m, made.depth_limit_ft)
+    if limit < 0.2:  # past the limit at the surface, which no tag is printed of
+        assert told == DepthLimit(0, 0)
+        return
+    assert told == depth_limit(100 * made.mixture.oxygen, AbsolutePressure.of(limit, "bar"))
 
 
 def made_again(asked: BlendOrder, made: Blend) -> tuple[float, float]:

@@ -30,6 +30,13 @@ def test_feet_by_the_handbook(oxygen: float, atmospheres: float, feet: int) -> N
     assert depth_limit(oxygen, limit).feet == feet
 
 
+def test_nitrox_1_of_noaa() -> None:
+    """NOAA Nitrox I is 32 % oxygen, 130 ft, at 1.6 atm (read at second hand, grade C); the
+    formula gives 132 ft, the standard tables round it down to the next ten."""
+    feet = depth_limit(32, AbsolutePressure.of(1.6 * ATMOSPHERE_KPA, "kPa")).feet
+    assert (feet, feet // 10 * 10) == (132, 130)
+
+
 # Metres: (PO2/FO2 - 1.01325 bar) x 10 m to the bar (EN 13319, memory); computed.
 @pytest.mark.parametrize(
     ("oxygen", "metres"), [(21, 56), (28, 39), (32, 33), (36, 28), (40, 24), (50, 17), (100, 3)]
