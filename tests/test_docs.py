@@ -20,6 +20,7 @@ from pathlib import Path
 
 import pytest
 
+import tankbook
 from tankbook.cli.boundary import run
 
 ROOT = Path(__file__).parent.parent
@@ -161,3 +162,12 @@ def test_the_top_level_holds_what_was_agreed() -> None:
     )
     names = {path.split("/")[0] for path in listed.stdout.splitlines()}
     assert {n for n in names if not n.startswith(".")} <= agreed
+
+
+def test_every_module_that_developers_are_sent_to_is_there() -> None:
+    root = Path(tankbook.__file__).parents[1]
+    there = {str(p.relative_to(root)) for p in root.rglob("*.py") if ".venv" not in p.parts}
+    text = (root / "DEVELOPERS.md").read_text(encoding="utf-8")
+    named = re.findall(r"`([\w/]+\.py)(?::\s+\w+)?`", text)
+    assert len(named) > 50
+    assert [n for n in named if not any(f"/{p}".endswith(f"/{n}") for p in there)] == []

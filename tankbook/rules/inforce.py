@@ -31,6 +31,8 @@ from tankbook.units import PartialDate, Percent
 from tankbook.units.patterns import pattern
 
 CLEAN_ABOVE = Percent.of(23.5, "%")
+"""Gas richer than this wants an O2-clean cylinder where no row says so (common practice, no
+source)."""
 _PERMIT = pattern(r"(DOT|TC|CTC|ICC)-?(SP|E|SU)")
 
 
