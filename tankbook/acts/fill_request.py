@@ -18,6 +18,7 @@ from tankbook.records.rulerow import Gate, Obligation
 from tankbook.records.words import Act as LogAct
 from tankbook.records.words import InspectionResult
 from tankbook.rules import chain
+from tankbook.rules.air import parts_named, taken_here
 from tankbook.rules.answers import Limit, MayFill, Reason
 from tankbook.rules.fill_history import (
     contents_of,
@@ -148,7 +149,7 @@ def ask_gate(
         fill_pressure=each.fill_pressure or how.fill_pressure,
         ambient=how.temperature,
         connected=tuple(w.id for w in all_) if how.together else (),
-        through=tuple(filter(None, (n.strip() for n in position_of(each, how).split("+")))),
+        through=_named_by(book, each, how),
     )
     asked = Asked(each, answer)
     for reason in [*answer.refusals, *_over(book, answer, each, how.temperature)]:
@@ -164,6 +165,13 @@ def ask_gate(
             f"{answer.target.format(each.to.unit, 0)}"
         )
     return asked
+
+
+def _named_by(book: Book, each: Wanted, how: Filling) -> tuple[str, ...]:
+    """The parts of the station that a fill names: where it is connected, and what gives the gas."""
+    places = filter(None, (n.strip() for n in position_of(each, how).split("+")))
+    given = "+".join(taken_here(source_of(each, how)))
+    return (*places, *sorted(parts_named(book.station, given) if book.station else ()))
 
 
 def _is_analysed(book: Book, each: Wanted, settled: Settled) -> bool:

@@ -6,19 +6,15 @@ import datetime as dt
 from collections.abc import Mapping
 from typing import Annotated
 
-from msgspec import Struct
-
 from tankbook.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
 from tankbook.acts.common import line_reasons, refusal, signer_reasons
-from tankbook.acts.options import Arg, Flag, Opt
+from tankbook.acts.options import Arg, Opt
 from tankbook.records.book import Book
 from tankbook.records.edits import Act, Refusal
 from tankbook.records.entries import Requalified, standing
 from tankbook.records.station import (
     Bank,
-    Checked,
     FilterChange,
-    GaugeCheck,
     Hours,
     Reading,
     Station,
@@ -65,22 +61,6 @@ def _over_pressure(bank: Bank, pressure: GaugePressure) -> list[str]:
     if most is None or pressure <= most:
         return []
     return [f"{bank.name} reads {pressure}, above its marked {most}: bleed it down"]
-
-
-def set_regulator(
-    book: Book,
-    pressure: Annotated[GaugePressure, Arg("PRESSURE", "What it is set to.")],
-    *,
-    by: str,
-    on: dt.date,
-) -> Act | Refusal:
-    """Record what the fill regulator is set to."""
-    station = begun(book)
-    reasons = signer_reasons(book, by, on)
-    if isinstance(station, list) or reasons:
-        return refusal([*(station if isinstance(station, list) else ()), *reasons])
-    draft = StationDraft(station).set(("regulator_set",), pressure)
-    return act_of(book, "regulator", f"Fill regulator set to {pressure}", draft, on, ())
 
 
 def meter(
@@ -176,117 +156,6 @@ def change_filter(
     draft = draft.enter(("filters", place, "changed"), FilterChange(on=on, at=at, by=by))
     sentence = f"Changed filter {station.filters[place].name} at {at}"
     return act_of(book, "filter", sentence, draft, on, filter_notes(draft.station))
-
-
-def check_gauge(
-    book: Book,
-    name: Name,
-    *,
-    reads: Annotated[GaugePressure, Opt("PRESSURE", "What it showed.")],
-    true: Annotated[GaugePressure, Opt("PRESSURE", "What the test gauge showed.")],
-    against: Annotated[str, Opt("GAUGE", "The test gauge, by its label.")],
-    by: str,
-    on: dt.date,
-) -> Act | Refusal:
-    """Record a gauge compared with a test gauge."""
-    station = begun(book)
-    reasons = signer_reasons(book, by, on) + line_reasons(against=against)
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
-    place = place_of(station.gauges, name, "gauge")
-    if isinstance(place, str) or reasons:
-        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
-    entry = GaugeCheck(on=on, against=against, reads=reads, true=true, by=by)
-    draft = StationDraft(station).enter(("gauges", place, "checked"), entry)
-    name = station.gauges[place].name
-    notes = gauge_notes(station, name, entry)
-    sentence = f"Checked gauge {name} against {against}: it shows {reads} at {true}"
-    return act_of(book, "gauge-check", sentence, draft, on, notes)
-
-
-def gauge_notes(station: Station, name: str, check: GaugeCheck) -> list[str]:
-    """How far a gauge is off, and whether that is too far."""
-    unit = check.reads.unit
-    off = check.reads.to(unit) - check.true.to(unit)
-    said = f"{name} is off by {off:+.0f} {unit}"
-    if station.gauge_error is None:
-        return [f"{said}; how far it may be is not set (`gauge_error:` in {STATION_FILE})"]
-    if abs(off) > station.gauge_error.to(unit) + 1e-9:
-        return [f"{said}, more than {station.gauge_error}: replace it, do not correct for it"]
-    return [f"{said}, within {station.gauge_error}"]
-
-
-class PartKind(Struct, frozen=True):
-    """A kind of part that is checked: its list in the file, and what it is called."""
-
-    key: str
-    called: str
-    verb: str
-
-
-WHIP = PartKind("whips", "whip", "whip")
-RELIEF = PartKind("relief_valves", "relief valve", "relief")
-
-
-def check_whip(
-    book: Book,
-    name: Name,
-    *,
-    failed: Fail = "",
-    note: Seen = "",
-    new: Annotated[bool, Flag("A new whip was fitted.")] = False,
-    by: str,
-    on: dt.date,
-) -> Act | Refusal:
-    """Record the check of a fill whip, or a new one."""
-    return check_part(book, WHIP, name, by=by, on=on, failed=failed, note=note, new=new)
-
-
-def check_relief(
-    book: Book, name: Name, *, failed: Fail = "", note: Seen = "", by: str, on: dt.date
-) -> Act | Refusal:
-    """Record the check of a relief valve."""
-    return check_part(book, RELIEF, name, by=by, on=on, failed=failed, note=note)
-
-
-def check_part(
-    book: Book,
-    kind: PartKind,
-    name: str,
-    *,
-    by: str,
-    on: dt.date,
-    failed: str = "",
-    note: str = "",
-    new: bool = False,
-) -> Act | Refusal:
-    """A whip or a relief valve checked; or, for a whip, a new one fitted.
-
-    `failed` says what was wrong with it; until a check passes it keeps the station from filling.
-    """
-    station = begun(book)
-    reasons = signer_reasons(book, by, on)
-    reasons += line_reasons(**{k: v for k, v in (("fail", failed), ("note", note)) if v})
-    if new and (failed or kind is not WHIP):
-        reasons.append("only a whip is recorded as new, and a new one has not failed")
-    if isinstance(station, list):
-        return refusal([*station, *reasons])
-    parts = getattr(station, kind.key)
-    place = place_of(parts, name, kind.called)
-    if isinstance(place, str) or reasons:
-        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
-    name = parts[place].name
-    draft = StationDraft(station)
-    if new:
-        draft = draft.set((kind.key, place, "fitted"), PartialDate.of(on))
-        return act_of(book, kind.verb, f"Fitted a new {kind.called} {name}", draft, on, ())
-    result = TestResult.FAIL if failed else TestResult.PASS
-    entry = Checked(on=on, by=by, result=result, note=failed or note or None)
-    draft = draft.enter((kind.key, place, "checked"), entry)
-    said = f"FAILED: {failed}" if failed else "passed"
-    notes = [f"take {name} off and replace it"] if failed else []
-    sentence = f"Checked {kind.called} {name}: {said}"
-    return act_of(book, kind.verb, sentence, draft, on, notes)
 
 
 def bank_tested(

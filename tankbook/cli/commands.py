@@ -169,8 +169,8 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
                     "tankbook station read B1=4400 B2=5100",
                 ),
                 "regulator": Command(
-                    "acts.station_upkeep:set_regulator",
-                    "Record what the fill regulator is set to.",
+                    "acts.station_parts:set_regulator",
+                    "Record what the fill regulator is set to, or its check.",
                     "tankbook station regulator 3000",
                 ),
                 "hours": Command(
@@ -189,24 +189,54 @@ BY_WORK: Mapping[Work, Mapping[str, Command]] = {
                     'tankbook station air-test --by "Example Air Lab" --result pass',
                 ),
                 "gauge-check": Command(
-                    "acts.station_upkeep:check_gauge",
+                    "acts.station_parts:check_gauge",
                     "Record a gauge compared with a test gauge.",
                     "tankbook station gauge-check G1 --reads 3040 --true 3000 --against TG",
                 ),
+                "gauge": Command(
+                    "acts.station_parts:change_gauge",
+                    "Say which gauge is the master, or that one is new.",
+                    "tankbook station gauge G2 --master",
+                ),
                 "whip": Command(
-                    "acts.station_upkeep:check_whip",
+                    "acts.station_parts:check_whip",
                     "Record the check of a fill whip, or a new one.",
                     'tankbook station whip W1 --fail "cover cut"',
                 ),
                 "relief": Command(
-                    "acts.station_upkeep:check_relief",
+                    "acts.station_parts:check_relief",
                     "Record the check of a relief valve.",
-                    "tankbook station relief R1",
+                    "tankbook station relief R1 --lifted 4550",
+                ),
+                "position": Command(
+                    "acts.station_parts:check_position",
+                    "Record the check of a fill position.",
+                    'tankbook station position P1 --fail "lid latch cracked"',
                 ),
                 "bank-test": Command(
                     "acts.station_upkeep:bank_tested",
                     "Record the periodic test of a bank.",
                     "tankbook station bank-test B1 --on 2026-10 --by T123",
+                ),
+                "co": Command(
+                    "acts.station_day:carbon_monoxide",
+                    "Record a carbon monoxide alarm, or a reading after one.",
+                    "tankbook station co 14ppm --alarm",
+                ),
+                "bump": Command(
+                    "acts.station_day:bump_tested",
+                    "Record an instrument held to a known gas.",
+                    "tankbook station bump CO-1",
+                ),
+                "open": Command(
+                    "acts.station_day:opened",
+                    "Record that the day's list was walked through.",
+                    "tankbook station open",
+                ),
+                "close": Command(
+                    "acts.station_day:closed",
+                    "Record that the day's last list was walked through.",
+                    "tankbook station close",
                 ),
             },
         ),

@@ -21,6 +21,7 @@ def station(asked: Common) -> Answer | None:
     from tankbook.output import station as output
     from tankbook.rules.board import bank_state
     from tankbook.rules.gate import shut_by, station_reasons
+    from tankbook.rules.out_of_use import out_of_use
     from tankbook.rules.schedule import due
 
     desk = open_desk(asked)
@@ -35,6 +36,7 @@ def station(asked: Common) -> Answer | None:
         reasons=tuple(dict.fromkeys((*station_reasons(book, today), *shut_by(book, today)))),
         dues=tuple(d for d in due(book, today) if d.kind == "station"),
         banks=tuple(bank_state(b, book.settings, today) for b in book.station.banks),
+        out_of_use=tuple((str(o.part), o.reason) for o in out_of_use(book, today)),
     )
     if asked.json:
         return desk.data(output.data(state), fleet=True)

@@ -21,6 +21,7 @@ from tankbook.records.station import Bank, that_stand
 from tankbook.records.words import Grade
 from tankbook.rules.fill_history import contents_of
 from tankbook.rules.inforce import rules_of
+from tankbook.rules.out_of_use import Kind, Part, parts_out, refused_by_name
 from tankbook.units import GaugePressure, Percent, Temperature
 
 COMPRESSOR = "compressor"
@@ -99,7 +100,7 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
         vessel=replace(vessel, target=wish.final or vessel.target),
         target=wish.target,
         o2_clean=from_book.is_oxygen_clean(book, id_, today),
-        top_off=_top_off(book, wish, assumed),
+        top_off=_top_off(book, today, wish, assumed),
         ambient=ambient,
         fill_rate=rate,
         oxygen=wish.oxygen,
@@ -115,10 +116,14 @@ def order_of(book: Book, today: dt.date, wish: BlendWish) -> Ordered:
 # --- the supply it is topped off from
 
 
-def _top_off(book: Book, wish: BlendWish, assumed: list[str]) -> TopOff:
-    station = book.station
+def _top_off(book: Book, today: dt.date, wish: BlendWish, assumed: list[str]) -> TopOff:
+    station, out = book.station, parts_out(book, today)
     banks = {bank.name: bank for bank in station.banks} if station else {}
-    name = wish.top_off or (COMPRESSOR if wish.continuous else _best(banks, wish))
+    fit = {name: b for name, b in banks.items() if Part(Kind.BANK, name) not in out}
+    name = wish.top_off or (COMPRESSOR if wish.continuous else _best(fit, wish))
+    label = (station.compressor.name or COMPRESSOR) if station and station.compressor else ""
+    for reason in refused_by_name(book, today, [label if name == COMPRESSOR else name]):
+        raise PlanError(reason.text, reason.mend)
     if name != COMPRESSOR:
         if wish.continuous:
             raise PlanError("continuous blending feeds from the compressor", "leave out --top-off")

@@ -9,6 +9,8 @@ import datetime as dt
 from collections.abc import Iterable, Mapping
 from typing import TypeVar
 
+from msgspec.structs import replace
+
 from tankbook.filling.figures import STANDARD_MARK, STANDARD_SIZE, STANDARD_START, USUAL_RATE
 from tankbook.filling.nouns import (
     Bank,
@@ -27,6 +29,7 @@ from tankbook.records.words import Grade, OpenWhip
 from tankbook.rules.answers import Limit
 from tankbook.rules.board import READING_AGE
 from tankbook.rules.limits import cold_target
+from tankbook.rules.out_of_use import Kind, Part, compressor_part, out_of_use, parts_out
 from tankbook.rules.volume import volume_of_size
 from tankbook.units import (
     GaugePressure,
@@ -37,6 +40,32 @@ from tankbook.units import (
 )
 
 D_ = TypeVar("D_", bound=Dated)
+
+
+def fit_of(book: Book, station: records.Station, today: dt.date) -> records.Station:
+    """The station without what is out of use: banks, positions, gauges, the compressor.
+
+    Raises:
+        PlanError: nothing of a kind that a session needs is left.
+    """
+    out = parts_out(book, today)
+    fit = replace(
+        station,
+        banks=tuple(b for b in station.banks if Part(Kind.BANK, b.name) not in out),
+        positions=tuple(p for p in station.positions if Part(Kind.POSITION, p.name) not in out),
+        gauges=tuple(g for g in station.gauges if Part(Kind.GAUGE, g.name) not in out),
+        compressor=None if out & {compressor_part(station)} else station.compressor,
+    )
+    for kept, had in ((fit.positions, station.positions), (sources(fit), sources(station))):
+        if had and not kept:
+            why = next(iter(out_of_use(book, today)))
+            raise PlanError(why.reason.text, why.reason.mend)
+    return fit
+
+
+def sources(station: records.Station) -> tuple[object, ...]:
+    """What gas comes from."""
+    return (*station.banks, *([station.compressor] if station.compressor else []))
 
 
 def rate_of(station: records.Station | None, unit: str) -> PressureRate:

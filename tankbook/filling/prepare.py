@@ -48,6 +48,8 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
     rate = wish.rate or from_station.rate_of(station, wish.unit)
     _each_once(book, wish)
     banks = from_station.banks_of(station, today, wish.banks)
+    fit = from_station.fit_of(book, station, today)
+    banks = tuple(b for b in banks if b.label in {each.name for each in fit.banks})
     shared = station_reasons(book, today)
     read = as_read(book, today, wish.queue)
     asked = [_ask(read, today, entry, wish, ambient) for entry in wish.queue]
@@ -56,7 +58,7 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
     allowed = [a for a in allowed if a.entry.id not in unmeasured]
     session = None
     if vessels:
-        compressor = from_station.compressor_of(station, wish.gas) if wish.compressor else None
+        compressor = from_station.compressor_of(fit, wish.gas) if wish.compressor else None
         good_for = from_station.reading_good_for(book.settings, today)
         limit = allowed[0].answered.answer.limit
         assert limit is not None
@@ -64,16 +66,16 @@ def prepare(book: Book, today: dt.date, wish: Wish) -> Prepared:
             gas=wish.gas,
             banks=banks,
             vessels=vessels,
-            positions=station.positions,
+            positions=fit.positions,
             policy=from_station.policy_of(station, rate, good_for, wet=wish.wet),
             ambient=ambient,
             standard=from_station.standard_of(book, wish.gas, ambient, limit.reference, wish.unit),
             compressor=compressor,
-            gauges=from_station.gauges_of(station),
+            gauges=from_station.gauges_of(fit),
             favour=wish.favour,
             ready_in=wish.ready_in,
             unit=wish.unit,
-            oxygen_grade=compressor is None and from_station.of_oxygen_grade(station, wish.gas),
+            oxygen_grade=compressor is None and from_station.of_oxygen_grade(fit, wish.gas),
         )
     return Prepared(
         session=session,

@@ -18,7 +18,7 @@ from tankbook.output.tables import PRESSURE, Column, Table
 from tankbook.output.words import CAUTION
 from tankbook.records.audited import Checkpoint
 from tankbook.records.rulerow import Obligation
-from tankbook.rules.answers import BankState, Board, Due
+from tankbook.rules.answers import BankState, Board, Due, Reason
 
 NEVER_AUDITED = "History never audited; `tankbook audit --checkpoint` begins"
 
@@ -57,6 +57,7 @@ def data(board: Board, git: OfGit) -> dict[str, Any]:
             ],
             "banks": BANKS.objects(board.banks),
             "refusals": [reason_data(r) for r in board.station_refusals],
+            "out_of_use": OUT.objects(board.out_of_use),
             "due": due_output.data(board.station),
         },
         "ready": [
@@ -96,6 +97,14 @@ BANKS = Table[BankState](
 )
 
 
+OUT = Table[tuple[str, Reason]](
+    Column("part", lambda pair: pair[0]),
+    Column("why", lambda pair: pair[1].text),
+    Column("mend", lambda pair: pair[1].mend or None),
+    Column("rule", lambda pair: pair[1].row.id if pair[1].row else None),
+)
+
+
 def pairs(what: str) -> Table[tuple[str, str]]:
     """Ids, and of each why, to whom, or where."""
     return Table[tuple[str, str]](
@@ -131,9 +140,11 @@ def text(board: Board, git: OfGit, page: Page) -> str:
         parts.append(page.wrap(why))
     audited = page.wrap(f"{git.history}.", hang="  ") if git.history else ""
     parts += [_alone(board, git.copies), audited]
-    closed = page.paragraphs((f"- {briefly(r)}" for r in board.station_refusals), "  ", "    ")
+    told = [r for _, r in board.out_of_use if r not in board.station_refusals]
+    closed = [f"- {briefly(r)}" for r in board.station_refusals]
+    closed += [f"- out of use: {briefly(r)}" for r in told]
     first = [page.wrap(headline(board), hang="  "), *_station_lines(board, page)]
-    first += [closed] if closed else []
+    first += [page.paragraphs(closed, "  ", "    ")] if closed else []
     return "\n\n".join(filter(None, ["\n".join(first), *parts, page.wrap(CAUTION)])) + "\n"
 
 

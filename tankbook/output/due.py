@@ -34,9 +34,9 @@ def left(item: Due) -> str:
 
 
 def _stands(item: Due) -> str:
-    """How an obligation stands: `76 d`, `12 d SOON`, `289 d LATE`, `MISSING`."""
-    if item.state is State.MISSING:
-        return "MISSING"
+    """How an obligation stands: `76 d`, `12 d SOON`, `289 d LATE`, `FAILED`, `MISSING`."""
+    if item.state is State.MISSING or item.failed:
+        return "FAILED" if item.failed else "MISSING"
     if item.state is State.OVERDUE:
         return f"{left(item).removeprefix('-')} LATE"
     return f"{left(item)} SOON" if item.state is State.SOON else left(item)
@@ -59,6 +59,7 @@ def _columns(sources: Sources | None = None) -> Table[Due]:
         Column("", _stands, "left", right=True),
         Column("", cited, "rule" if sources else None, none="none", right=True),
         Column("state", lambda d: d.state),
+        Column("failed", lambda d: d.failed),
         Column("why", lambda d: d.why or None),
         Column("rule", lambda d: d.rule or None),
         Column("citation", lambda d: d.citation),

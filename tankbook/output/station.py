@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from tankbook.output import due as due_output
 from tankbook.output.as_json import pressures
+from tankbook.output.board import OUT
 from tankbook.output.may_fill import briefly, reason_data
 from tankbook.output.page import Page, ago
 from tankbook.output.tables import PRESSURE, Column, Table
@@ -28,6 +29,7 @@ class State(Struct, frozen=True):
     reasons: tuple[Reason, ...]
     dues: tuple[Due, ...]
     banks: tuple[BankState, ...]
+    out_of_use: tuple[tuple[str, Reason], ...] = ()
 
     @property
     def shut(self) -> tuple[Reason, ...]:
@@ -69,6 +71,7 @@ def data(state: State) -> dict[str, Any]:
         else None,
         "banks": _banks(state.today).objects(state.read_banks),
         "gauges": _gauges(Page()).objects(state.checked_gauges),
+        "out_of_use": OUT.objects(state.out_of_use),
         "due": due_output.data(state.dues),
     }
 

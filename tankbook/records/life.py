@@ -32,7 +32,7 @@ from tankbook.records.entries import (
 )
 from tankbook.records.fields import Record
 from tankbook.records.kinds import EMPTY
-from tankbook.records.station import AirTest, Checked, GaugeCheck
+from tankbook.records.station import AirTest, Checked, CoReading, GaugeCheck, Walk
 from tankbook.records.words import InspectionResult, SentFor, Status, StepResult, TestResult
 from tankbook.records.words import ValvePosition as Valve
 
@@ -204,8 +204,10 @@ def is_adverse(record: Record) -> bool:
             return True
         case Inspected():
             return verdict(record) is not InspectionResult.PASS
-        case Requalified() | AirTest() | Checked():
+        case Requalified() | AirTest() | Checked() | Walk():
             return record.result is TestResult.FAIL
+        case CoReading():
+            return record.alarm
         case Rented():
             return bool(_told_back(record))
     return False

@@ -14,6 +14,7 @@ from tankbook.records.kinds import (
     LENGTH,
     MASS,
     PERCENT,
+    PERIOD,
     PERIOD_OR_RECORD,
     PRESSURE,
     RATIO,
@@ -129,6 +130,8 @@ class Obligation(StrEnum):
     WHIP_CHECK = "whip-check"
     RELIEF_CHECK = "relief-check"
     BANK_TEST = "bank-test"
+    POSITION_CHECK = "position-check"
+    BUMP_TEST = "bump-test"
     CERTIFICATION = "certification"
     # values
     REFERENCE_TEMPERATURE = "reference-temperature"
@@ -156,6 +159,8 @@ class Obligation(StrEnum):
     DOUBLES = "doubles"
     REGULATOR = "regulator"
     ANALYSIS = "analysis"
+    CO_ALARM = "co-alarm"
+    OPENING = "opening"
     # the pressure chain
     OUTLET = "outlet"
     RELIEF_DEVICE = "relief-device"
@@ -290,6 +295,9 @@ class RuleRow(Record, frozen=True, kw_only=True):
     period: Period | FromRecord | None = key(
         PERIOD_OR_RECORD, "Time from one act to the next.", "5 years"
     )
+    refuses_after: Period | None = key(
+        PERIOD, "A row that warns refuses once it has lapsed for so long.", "30 days"
+    )
     starts: Starts = key(Starts, "What starts the period.", "last-test", default=Starts.LAST_TEST)
     met_by: tuple[str, ...] = key(
         [TEXT],
@@ -312,7 +320,9 @@ class RuleRow(Record, frozen=True, kw_only=True):
         PRESSURE, "The most that an outlet stands, at `temperature` where one is given.", "232 bar"
     )
     share: Percent | None = key(
-        PERCENT, "A share: overfill, or permanent over total expansion.", "10 %"
+        PERCENT,
+        "A share: overfill, permanent over total expansion, what a gauge or relief valve may err.",
+        "10 %",
     )
     limits: AirLimits | None = key(AirLimits, "Air limits.", "{co: 10 ppm}")
     needs: tuple[str, ...] = key([TEXT], "What must hold besides.", "[plus-mark, latest-test]")

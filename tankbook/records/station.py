@@ -23,9 +23,17 @@ from tankbook.records.kinds import (
     PRESSURE,
     RATE,
     TEMPERATURE,
+    TIME_OF_DAY,
     VOLUME,
 )
-from tankbook.records.words import Grade, OpenWhip, PositionKind, TestResult
+from tankbook.records.words import (
+    CoPlace,
+    Grade,
+    InstrumentKind,
+    OpenWhip,
+    PositionKind,
+    TestResult,
+)
 from tankbook.units import (
     Concentration,
     FreeGasFlow,
@@ -144,6 +152,23 @@ class Filter(Record, frozen=True, kw_only=True):
     )
 
 
+class Checked(Record, frozen=True, kw_only=True):
+    """A check of a part of the station."""
+
+    title: ClassVar[str] = "checked"
+    on: dt.date = key(DAY, "When.", "2026-04-01", required=True)
+    by: str | None = key(TEXT, "Initials.", "MV")
+    result: TestResult = key(
+        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
+    )
+    repaired: str | None = key(
+        TEXT, "What was done about a failed check before this one.", "lid latch replaced"
+    )
+    lifted: GaugePressure | None = key(PRESSURE, "A relief valve: where it lifted.", "4550 psi")
+    note: str | None = key(TEXT, "What was found.", "cover chafed")
+    void: Void | None = key(*_STRIKES)
+
+
 class Position(Record, frozen=True, kw_only=True):
     """A place where a cylinder is connected."""
 
@@ -153,19 +178,8 @@ class Position(Record, frozen=True, kw_only=True):
     max_diameter: Length | None = key(LENGTH, "Largest cylinder diameter.", "8 in")
     max_length: Length | None = key(LENGTH, "Largest cylinder length.", "28 in")
     rating: GaugePressure | None = key(PRESSURE, "Working pressure marked on it.", "4500 psi")
-
-
-class Checked(Record, frozen=True, kw_only=True):
-    """A check or replacement of a whip or a relief valve."""
-
-    title: ClassVar[str] = "checked"
-    on: dt.date = key(DAY, "When.", "2026-04-01", required=True)
-    by: str | None = key(TEXT, "Initials.", "MV")
-    result: TestResult = key(
-        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
-    )
-    note: str | None = key(TEXT, "What was found.", "cover chafed")
-    void: Void | None = key(*_STRIKES)
+    whip: str | None = key(ID, "The whip that it is filled through.", "W1")
+    checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
 class Whip(Record, frozen=True, kw_only=True):
@@ -198,7 +212,19 @@ class ReliefValve(Record, frozen=True, kw_only=True):
 
     title: ClassVar[str] = "relief valve"
     name: str = key(ID, "Its label.", "R1", required=True)
-    set_at: GaugePressure | None = key(PRESSURE, "Set pressure.", "5500 psi")
+    set_at: GaugePressure | None = key(PRESSURE, "Set pressure.", "4500 psi")
+    protects: tuple[str, ...] = key(
+        [ID], "What it protects: banks, positions, `compressor`, `panel`.", "[B1, B2]"
+    )
+    fitted: PartialDate | None = key(DATE, "When it was new.", "2024-05")
+    checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
+
+
+class Regulator(Record, frozen=True, kw_only=True):
+    """The fill regulator."""
+
+    title: ClassVar[str] = "regulator"
+    fitted: PartialDate | None = key(DATE, "When it was new.", "2024-05")
     checked: tuple[Checked, ...] = key([Checked], "Checks.", "[{on: 2026-04-01, by: MV}]")
 
 
@@ -221,6 +247,11 @@ class Gauge(Record, frozen=True, kw_only=True):
     name: str = key(ID, "Its label.", "G1", required=True)
     master: bool = key(YES_NO, "The checked gauge that is read.", "yes", default=False)
     position: str | None = key(ID, "The position or bank it belongs to.", "P1")
+    range_: GaugePressure | None = key(PRESSURE, "The end of its scale.", "6000 psi")
+    class_: Percent | None = key(
+        PERCENT, "How far it may err, as a share of its range, as marked on it.", "1.6 %"
+    )
+    fitted: PartialDate | None = key(DATE, "When it was new.", "2024-05")
     checked: tuple[GaugeCheck, ...] = key(
         [GaugeCheck],
         "Checks.",
@@ -253,6 +284,55 @@ class AirTest(Record, frozen=True, kw_only=True):
     )
 
 
+class CoReading(Record, frozen=True, kw_only=True):
+    """An alarm of a carbon monoxide monitor, or a reading taken after one."""
+
+    title: ClassVar[str] = "CO reading"
+    on: dt.date = key(DAY, "When.", "2026-11-25", required=True)
+    co: Concentration | None = key(CONCENTRATION, "What it showed.", "1 ppm")
+    alarm: bool = key(YES_NO, "It sounded.", "yes", default=False)
+    place: CoPlace | None = key(CoPlace, "Where it was read.", "outlet")
+    with_: str | None = key(ID, "The instrument, by its label.", "CO-1")
+    cause: str | None = key(TEXT, "What the alarm came from.", "a van idled under the intake")
+    by: str | None = key(TEXT, "Initials.", "MV")
+    void: Void | None = key(*_STRIKES)
+
+
+class Instrument(Record, frozen=True, kw_only=True):
+    """An instrument that measures gas."""
+
+    title: ClassVar[str] = "instrument"
+    name: str = key(ID, "Its label.", "CO-1", required=True)
+    kind: InstrumentKind = key(InstrumentKind, "What it measures.", "co-monitor", required=True)
+    bumped: tuple[Checked, ...] = key(
+        [Checked], "Bump tests: held to a known gas.", "[{on: 2026-11-01, by: MV}]"
+    )
+
+
+class Walk(Record, frozen=True, kw_only=True):
+    """The station's list walked through, before the first fill of a day or after the last."""
+
+    title: ClassVar[str] = "walk"
+    on: dt.date = key(DAY, "When.", "2026-11-25", required=True)
+    at: dt.time | None = key(TIME_OF_DAY, "The hour, where one day has several.", "08:10")
+    by: str | None = key(TEXT, "Initials.", "MV")
+    result: TestResult = key(
+        TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
+    )
+    note: str | None = key(TEXT, "What was found.", "gauge zero: shows 50 psi")
+    void: Void | None = key(*_STRIKES)
+
+
+class Routine(Record, frozen=True, kw_only=True):
+    """What is looked at at the beginning or the end of a day."""
+
+    title: ClassVar[str] = "routine"
+    steps: tuple[str, ...] = key(
+        [TEXT], "What is looked at, in order.", "[drains, gauge zero]", required=True
+    )
+    done: tuple[Walk, ...] = key([Walk], "Days.", "[{on: 2026-11-25, at: 08:10, by: MV}]")
+
+
 class Station(Record, frozen=True, kw_only=True):
     """The fill station, in station.yaml."""
 
@@ -270,10 +350,29 @@ class Station(Record, frozen=True, kw_only=True):
         [Adaptor], "Fill adaptors.", "[{name: A1, rating: 4500 psi}]"
     )
     panel: Panel | None = key(Panel, "The fill panel.", "{rating: 4500 psi}")
+    regulator: Regulator | None = key(
+        Regulator, "The fill regulator.", "{checked: [{on: 2026-04-01, by: MV}]}"
+    )
     relief_valves: tuple[ReliefValve, ...] = key([ReliefValve], "Relief valves.", "[{name: R1}]")
     gauges: tuple[Gauge, ...] = key([Gauge], "Gauges.", "[{name: G1, master: yes}]")
     air_tests: tuple[AirTest, ...] = key(
         [AirTest], "Air tests.", "[{on: 2026-10-12, result: pass}]"
+    )
+    instruments: tuple[Instrument, ...] = key(
+        [Instrument], "Instruments that measure gas.", "[{name: CO-1, kind: co-monitor}]"
+    )
+    co_readings: tuple[CoReading, ...] = key(
+        [CoReading],
+        "Carbon monoxide: alarms, and readings after them.",
+        "[{on: 2026-11-25, alarm: yes}]",
+    )
+    opening: Routine | None = key(
+        Routine,
+        "What is looked at before the first fill of a day: where it is kept, none before it.",
+        "{steps: [drains, gauge zero]}",
+    )
+    closing: Routine | None = key(
+        Routine, "What is looked at after the last fill of a day.", "{steps: [drains]}"
     )
     regulator_set: GaugePressure | None = key(
         PRESSURE, "What the fill regulator is set to.", "3000 psi"

@@ -241,6 +241,24 @@ class Grade(StrEnum):
     OXYGEN = "oxygen"
 
 
+class InstrumentKind(StrEnum):
+    """What an instrument measures."""
+
+    CO_MONITOR = "co-monitor"
+    OXYGEN_ANALYSER = "oxygen-analyser"
+    HELIUM_ANALYSER = "helium-analyser"
+    DEW_POINT = "dew-point"
+
+
+class CoPlace(StrEnum):
+    """Where carbon monoxide was read: where the gas leaves the station, at the intake of the
+    compressor, or in the room."""
+
+    OUTLET = "outlet"
+    INTAKE = "intake"
+    ROOM = "room"
+
+
 class OpenWhip(StrEnum):
     """Whether the open whip may be used."""
 

@@ -38,6 +38,7 @@ class Due(Struct, frozen=True):
     `last` is the act that counts, `next` the last day it holds, `days_left` the days to it (0 on
     that day, negative when past). A filter runs in hours: its `hours_left` stands for days.
     `row` is None where no rule row in force answers the question; the state is then `missing`.
+    `failed` says that it is overdue since its last act failed, whatever the days.
     """
 
     kind: DueKind
@@ -52,6 +53,7 @@ class Due(Struct, frozen=True):
     row: RuleRow | None = None
     why: str = ""
     part: str = ""
+    failed: bool = False
 
     @property
     def rule(self) -> str:
@@ -218,6 +220,7 @@ class Board(Struct, frozen=True):
     ledger: str
     station: tuple[Due, ...]
     station_refusals: tuple[Reason, ...]
+    out_of_use: tuple[tuple[str, Reason], ...]
     air_test_until: dt.date | None
     banks: tuple[BankState, ...]
     ready: tuple[Ready, ...]

@@ -15,6 +15,7 @@ from tankbook.records.station import Bank, that_stand
 from tankbook.records.words import Status
 from tankbook.rules.answers import BankState, Board, Ready, State
 from tankbook.rules.gate import shut_by
+from tankbook.rules.out_of_use import out_of_use
 from tankbook.rules.rental import is_ready, lendable, open_rental
 from tankbook.rules.schedule import SOON, due
 from tankbook.rules.status import status_of
@@ -37,6 +38,7 @@ def board(book: Book, today: dt.date) -> Board:
         ledger=settings.ledger,
         station=station,
         station_refusals=shut_by(book, today),
+        out_of_use=tuple((str(o.part), o.reason) for o in out_of_use(book, today)),
         air_test_until=air.next if air else None,
         banks=tuple(
             bank_state(b, settings, today) for b in (book.station.banks if book.station else ())

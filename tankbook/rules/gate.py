@@ -13,15 +13,17 @@ from tankbook.gas import Gas
 from tankbook.records.book import Book, once_per_book
 from tankbook.records.cylinder import Cylinder, Doubles
 from tankbook.records.node import Finding, Severity
-from tankbook.records.rulerow import INSPECTION, STICKER, Gate, Obligation, RuleRow, WatchRow
+from tankbook.records.rulerow import Gate, Obligation, RuleRow, WatchRow
 from tankbook.rules import chain, conditions
 from tankbook.rules.air import air_judge, samples_of_air
-from tankbook.rules.answers import Ceiling, Due, Limit, MayFill, Reason, State
+from tankbook.rules.answers import Ceiling, Limit, MayFill, Reason
 from tankbook.rules.checks import CHECKS, against, of_station, touching_all
 from tankbook.rules.conditions import Condition
 from tankbook.rules.fill_history import sets_with
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, speaks_of_station
+from tankbook.rules.lapsed import dated_reason
 from tankbook.rules.limits import cold_target, limit_of, why_no_limit
+from tankbook.rules.out_of_use import part_reasons, puts_out, refused_by_name
 from tankbook.rules.schedule import (
     CYLINDER_OBLIGATIONS,
     dated_rows,
@@ -107,6 +109,7 @@ def may_fill(
     answer = _joined(book, id_, answers, gas, today) if id_ in book.sets else answers[0]
     if station:
         answer = _with(answer, station_reasons(book, today, of_a_fill=True))
+        answer = _with(answer, list(refused_by_name(book, today, through)))
         answer = _at_station(book, answer, through)
         answer = _with(answer, list(_regulator(book, answer, fill_pressure, connected, today)))
     else:  # what cannot be read of it may be what speaks against every cylinder
@@ -231,38 +234,6 @@ def _ask_dates(case: _Case, book: Book, cylinder: Cylinder, today: dt.date) -> N
         reason = dated_reason(item)
         if reason:
             case.reasons.append(reason)
-
-
-def dated_reason(item: Due) -> Reason | None:
-    """The reason that an obligation overdue or missing gives; None where it is met."""
-    if item.state not in {State.OVERDUE, State.MISSING}:
-        return None
-    gate = item.row.gate if item.row else Gate.REFUSE
-    code, text = f"{item.obligation}-{item.state}", lapse_text(item)
-    stamped = item.obligation is Obligation.VISUAL and item.row
-    if stamped and INSPECTION not in stamped.met_by:
-        mend = "have it tested and stamped: a look of your own does not count here"
-        return Reason(code, text, gate, item.row, mend=mend)
-    if stamped and STICKER not in stamped.met_by and not item.why:
-        mend = "look at it by a full checklist, or have it tested: a sticker does not count here"
-        return Reason(code, text, gate, item.row, mend=mend)
-    return Reason(code, text, gate, item.row)
-
-
-def lapse_text(item: Due) -> str:
-    """What has lapsed and when, in a few words: `visual lapsed Feb 2026`."""
-    name = item.obligation.called
-    if item.kind == "station" and item.part not in name.split():
-        name = f"{name} {item.part}".strip()
-    if item.why and item.state is State.MISSING:
-        return item.why if name in item.why else f"{name}: {item.why}"
-    if item.why:
-        return item.why
-    if item.hours_over:
-        return f"{name} is {item.hours_left} past its life"
-    if item.obligation is Obligation.SERVICE_LIFE and item.next:
-        return f"its service life ended {item.next:%b %Y}"
-    return f"{name} lapsed {item.next:%b %Y}" if item.next else f"{name} has lapsed"
 
 
 def _ask_watch(case: _Case) -> None:
@@ -476,7 +447,10 @@ def station_reasons(book: Book, today: dt.date, *, of_a_fill: bool = False) -> l
     passed = any(judge.passes(t) for t in samples_of_air(book.station))
     if none or (wrong and not passed):  # it is told below what is wrong
         items = [i for i in items if i.obligation is not Obligation.AIR_TEST]
-    reasons += [r for item in items if (r := dated_reason(item))]
+    # what puts one part out of use is told with what that closes
+    dated = ((item, dated_reason(item)) for item in items)
+    reasons += [r for item, r in dated if r and not puts_out(item, r)]
+    reasons += part_reasons(book, today)
     for question in dict.fromkeys(item.obligation for item in items):
         reasons += _loosened_at_station(rules, question)
     if none:

@@ -33,11 +33,13 @@ from tankbook.rules import meter
 from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Due, DueKind, State
 from tankbook.rules.clearing import is_of_the_outside, open_tests
+from tankbook.rules.gauges import is_low, off_by_too_much
 from tankbook.rules.inforce import Facts, InForce, facts_of, rules_of, rules_on, speaks_of_station
 from tankbook.rules.signing import SEEN_STICKER, bench_of, counts
 from tankbook.rules.status import is_full, status_of
 from tankbook.rules.strictness import PERIOD_TOO_LONG, within
 from tankbook.rules.tested import PRESSURE_TESTS, is_due_stamp, is_makers, passed, tested_on
+from tankbook.rules.wording import says_nothing
 from tankbook.units import PartialDate, Period, RunningTime
 
 SOON = Period.parse("30 days")
@@ -234,7 +236,8 @@ def _until(blank: Due, ends: dt.date, book: Book, today: dt.date) -> Due:
 def _overdue(blank: Due, failed: PartialDate, why: str, today: dt.date) -> Due:
     """An obligation whose newest act was a failure."""
     days, day = (failed.first - today).days, failed.first
-    return replace(blank, state=State.OVERDUE, last=failed, next=day, days_left=days, why=why)
+    late = replace(blank, state=State.OVERDUE, last=failed, next=day, days_left=days, why=why)
+    return replace(late, failed=True)
 
 
 def _has_begun(act: _Act, period: Period, day: dt.date) -> bool:
@@ -499,7 +502,11 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     found += [_filter_item(book, f, station, today) for f in station.filters]
     for gauge in station.gauges:
         checks = [PartialDate.of(c.on) for c in that_stand(gauge.checked)]
+        checks += [gauge.fitted] if gauge.fitted else []
         items = _station_items(book, Obligation.GAUGE_CHECK, gauge.name, checks, today)
+        off = off_by_too_much(station, gauge, rules_on(book, today))
+        if off is not None and is_low(off):
+            items = [_part_failed(item, PartialDate.of(off.on), today) for item in items]
         found.append(_gravest(items))
     question = Obligation.WHIP_CHECK
     for whip in station.whips:
@@ -507,7 +514,8 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
         found.append(_part_item(book, question, whip.name, whip.checked, fitted, today))
     question = Obligation.RELIEF_CHECK
     for valve in station.relief_valves:
-        found.append(_part_item(book, question, valve.name, valve.checked, [], today))
+        fitted = [valve.fitted] if valve.fitted else []
+        found.append(_part_item(book, question, valve.name, valve.checked, fitted, today))
     found += [_bank_item(book, b, today) for b in station.banks]
     return found
 
@@ -524,11 +532,24 @@ def _part_item(
     checks = that_stand(checked)
     good = [PartialDate.of(c.on) for c in checks if c.result is TestResult.PASS] + fitted
     items = _station_items(book, question, part, good, today)
-    if checks and checks[-1].result is TestResult.FAIL:
-        failed = PartialDate.of(checks[-1].on)
-        if not any(on.first > failed.first for on in fitted):
-            items = [_part_failed(item, failed, today) for item in items]
+    failed = unmended(checks, *fitted)
+    if failed is not None:
+        items = [_part_failed(item, PartialDate.of(failed.on), today) for item in items]
     return _gravest(items)
+
+
+def unmended(checked: Iterable[Checked], fitted: PartialDate | None = None) -> Checked | None:
+    """The failed check after which a part was neither fitted new nor passed again with what was
+    repaired; None where there is none. That it passed another day mends nothing, and what was
+    fitted on that day, or in that month, may be what failed."""
+    failed: Checked | None = None
+    for check in that_stand(checked):
+        if check.result is TestResult.FAIL:
+            failed = check
+        elif check.repaired and not says_nothing(check.repaired):
+            failed = None
+    replaced = failed is not None and fitted is not None and fitted.first > failed.on
+    return None if replaced else failed
 
 
 def _part_failed(item: Due, failed: PartialDate, today: dt.date) -> Due:

@@ -9,19 +9,18 @@ import acting
 import pytest
 from acting import TODAY, Shelf
 
-from tankbook.acts.station_upkeep import (
-    RELIEF,
-    WHIP,
-    bank_tested,
-    change_filter,
+from tankbook.acts.station_day import bump_tested, carbon_monoxide
+from tankbook.acts.station_parts import (
+    change_gauge,
     check_gauge,
-    check_part,
-    meter,
-    read_banks,
+    check_position,
+    check_relief,
+    check_whip,
     set_regulator,
 )
-from tankbook.records.words import Method, TestResult
-from tankbook.units import GaugePressure, PartialDate, RunningTime
+from tankbook.acts.station_upkeep import bank_tested, change_filter, meter, read_banks
+from tankbook.records.words import Method
+from tankbook.units import Concentration, GaugePressure, PartialDate, RunningTime
 
 STATION = """\
 # the fill room
@@ -143,48 +142,6 @@ def test_a_new_meter_begins_anew_and_what_the_old_one_counted_stays(shelf: Shelf
     assert act.notes == ("filter F1: 48 h of 50 h left",)
 
 
-@pytest.mark.parametrize(
-    ("reads", "note"),
-    [
-        (3040, "G1 is off by +40 psi, within 60 psi"),
-        (2940, "G1 is off by -60 psi, within 60 psi"),
-        (3061, "G1 is off by +61 psi, more than 60 psi: replace it, do not correct for it"),
-    ],
-)
-def test_a_gauge_that_is_off_too_far_is_replaced(reads: int, note: str, shelf: Shelf) -> None:
-    act = shelf.do(check_gauge, "G1", reads=psi(reads), true=psi(3000), against="TG-2", **BY)
-    assert act.notes == (note,)
-    assert station(shelf).gauges[0].checked[-1].reads == psi(reads)
-
-
-def test_where_no_error_is_set_none_is_judged() -> None:
-    shelf = acting.shelf(station=STATION.replace("gauge_error: 60 psi\n", ""))
-    act = shelf.do(check_gauge, "G1", reads=psi(3200), true=psi(3000), against="TG-2", **BY)
-    assert act.notes == (
-        "G1 is off by +200 psi; how far it may be is not set (`gauge_error:` in station.yaml)",
-    )
-
-
-@pytest.mark.parametrize(("kind", "name"), [(WHIP, "W1"), (RELIEF, "R1")])
-def test_a_part_passes_or_fails(kind: Any, name: str, shelf: Shelf) -> None:
-    """R1 stands in the file as a list of one without its dash: its entry cannot be added to."""
-    shelf.texts["station.yaml"] = STATION.replace("{on: 2026-04-01}}", "[{on: 2026-04-01}]}")
-    act = shelf.do(check_part, kind, name, note="dry", **BY)
-    assert act.sentence == f"Checked {kind.called} {name}: passed"
-    act = shelf.do(check_part, kind, name, failed="cut", **BY)
-    assert act.sentence == f"Checked {kind.called} {name}: FAILED: cut"
-    assert act.notes[0] == f"take {name} off and replace it"
-    entry = getattr(station(shelf), kind.key)[0].checked[-1]
-    assert (entry.result, entry.note) == (TestResult.FAIL, "cut")
-
-
-def test_a_new_whip(shelf: Shelf) -> None:
-    shelf.do(check_part, WHIP, "W1", failed="cut", **BY)
-    act = shelf.do(check_part, WHIP, "W1", new=True, **BY)
-    assert act.sentence == "Fitted a new whip W1"
-    assert station(shelf).whips[0].fitted == PartialDate.of(TODAY)
-
-
 def test_a_bank_test(shelf: Shelf) -> None:
     test = {"on": PartialDate.parse("2026-10"), "by": "T123", "today": TODAY}
     act = shelf.do(bank_tested, "B1", **test)
@@ -201,8 +158,12 @@ PLANS: dict[str, tuple[Any, tuple[Any, ...], dict[str, Any]]] = {
     "hours": (meter, (RunningTime.parse("500 h"),), BY),
     "filter": (change_filter, ("X", RunningTime.parse("500 h")), BY),
     "gauge": (check_gauge, ("X",), {"reads": psi(1), "true": psi(1), "against": "T", **BY}),
-    "whip": (check_part, (WHIP, "X"), BY),
-    "relief": (check_part, (RELIEF, "X"), BY),
+    "master": (change_gauge, ("X",), {"master": True, **BY}),
+    "whip": (check_whip, ("X",), BY),
+    "position": (check_position, ("X",), BY),
+    "relief": (check_relief, ("X",), BY),
+    "bump": (bump_tested, ("X",), BY),
+    "co": (carbon_monoxide, (Concentration.parse("1 ppm"),), {"instrument": "X", **BY}),
     "bank": (
         bank_tested,
         ("X",),

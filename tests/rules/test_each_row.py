@@ -206,6 +206,27 @@ air_tests: {tests}
 """
 
 
+FAILED = "checked: [{on: 2026-10-01, result: fail, note: worn}]"
+STATION_STATES = {
+    (O.GAUGE_CHECK, "reads-low"): ("true: 1 psi", "true: 900 psi"),
+    (O.GAUGE_CHECK, "reads-high"): ("reads: 1 psi", "reads: 900 psi"),
+    (O.WHIP_CHECK, "failed"): ("name: W1, fitted: 2026-05", f"name: W1, {FAILED}"),
+    (O.POSITION_CHECK, "failed"): (
+        "banks:",
+        f"positions: [{{name: P1, kind: enclosed, {FAILED}}}]\nbanks:",
+    ),
+    (O.REGULATOR, "failed"): ("banks:", f"regulator: {{{FAILED}}}\nbanks:"),
+    (O.RELIEF_CHECK, "failed"): ("checked: [{on: 2026-05-01}]", FAILED),
+    (O.RELIEF_CHECK, "lifts-late"): (
+        "checked: [{on: 2026-05-01}]",
+        "set_at: 4500 psi, checked: [{on: 2026-05-01, lifted: 4700 psi}]",
+    ),
+    (O.CO_ALARM, "open"): ("banks:", "co_readings: [{on: 2026-11-20, alarm: yes}]\nbanks:"),
+    (O.OPENING, "not-opened"): ("banks:", "opening: {steps: [drains]}\nbanks:"),
+}
+"""What brings a state of a part of the station about: what stands in its file instead."""
+
+
 def all_rows() -> Iterator[tuple[str, RuleRow | WatchRow]]:
     for name in shipped.rule_set_names():
         for row in (*shipped.rule_set(name).rows, *shipped.rule_set(name).watch):
@@ -326,11 +347,11 @@ def station_for(row: RuleRow) -> str | None:
         rating=", rating: 2000 psi" if low_whip else "",
         tests=tests,
     )
-    return (
-        text.replace("regulator_set: 1000 psi\n", "")
-        if row.obligation is O.REGULATOR and state == "unknown"
-        else text
-    )
+    if row.obligation is O.REGULATOR and state == "unknown":
+        return text.replace("regulator_set: 1000 psi\n", "")
+    old, new = STATION_STATES.get((row.obligation, state), ("", ""))
+    assert old in text
+    return text.replace(old, new, 1)
 
 
 def sets_for(row: RuleRow, cylinders: dict[str, str]) -> dict[str, str]:

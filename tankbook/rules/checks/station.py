@@ -14,7 +14,6 @@ from tankbook.records.words import TestResult
 from tankbook.rules import meter
 from tankbook.rules.air import AirJudge, counting_air_tests, is_here, places_of, smells
 from tankbook.rules.checks.declared import ADVICE, FAULT, WARN, Says, on_station
-from tankbook.rules.fill_history import GAUGE_ERROR_AT_MOST
 from tankbook.rules.mixed import is_always
 from tankbook.rules.signing import why_not_certified
 from tankbook.rules.wording import says_nothing
@@ -190,17 +189,6 @@ def _entries(record: Record) -> Iterator[Record]:
             if isinstance(each, Record) and not isinstance(each, Void):
                 yield each
                 yield from _entries(each)
-
-
-@on_station("gauge-off", WARN, since="0.2")
-def master_gauge_is_true(station: Station) -> Iterator[Says]:
-    """The gauge that is read is off by no more than the station lets it be."""
-    most = min(station.gauge_error or GAUGE_ERROR_AT_MOST, GAUGE_ERROR_AT_MOST)
-    for gauge in station.gauges:
-        for check in that_stand(gauge.checked)[-1:] if gauge.master else ():
-            if abs(check.reads.pa - check.true.pa) > most.pa:
-                text = f"the master gauge {gauge.name} showed {check.reads} for {check.true}"
-                yield Says(check.source.at("reads"), text, "replace it; do not correct for it")
 
 
 @on_station("meter-backward", FAULT, since="0.2")

@@ -1,0 +1,137 @@
+"""The day at the fill station: opened, closed, and carbon monoxide when an alarm sounds."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated
+
+from tankbook.acts.at_station import STATION_FILE, StationDraft, act_of, begun, place_of
+from tankbook.acts.common import line_reasons, refusal, signer_reasons
+from tankbook.acts.options import Arg, At, Flag, Note, Opt
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.station import Checked, CoReading, Walk
+from tankbook.records.words import CoPlace, TestResult
+from tankbook.units import Concentration
+
+Found = Annotated[str, Opt("WHAT", "What was found wrong.", "--fail")]
+
+
+def opened(
+    book: Book, *, failed: Found = "", note: Note = "", at: At = None, by: str, on: dt.date
+) -> Act | Refusal:
+    """Record that the station's list for the beginning of a day was walked through. Where the list
+    is kept, nothing is filled before that."""
+    return _walked(book, "opening", failed, note, at, by, on)
+
+
+def closed(
+    book: Book, *, failed: Found = "", note: Note = "", at: At = None, by: str, on: dt.date
+) -> Act | Refusal:
+    """Record that the station's list for the end of a day was walked through."""
+    return _walked(book, "closing", failed, note, at, by, on)
+
+
+def _walked(
+    book: Book, key: str, failed: str, note: str, at: dt.time | None, by: str, on: dt.date
+) -> Act | Refusal:
+    station = begun(book)
+    reasons = signer_reasons(book, by, on)
+    said = {"fail": failed, "note": note}
+    reasons += line_reasons(**{k: v for k, v in said.items() if v})
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    routine = getattr(station, key)
+    if routine is None or not routine.steps:
+        example = f"`{key}: {{steps: [drains, gauge zero]}}`"
+        reasons.append(f"the station keeps no list for it: write it in {STATION_FILE}, {example}")
+    if failed and note:
+        reasons.append("what was found stands in --fail: leave --note out")
+    if reasons:
+        return refusal(reasons)
+    result = TestResult.FAIL if failed else TestResult.PASS
+    entry = Walk(on=on, at=at, by=by, result=result, note=failed or note or None)
+    draft = StationDraft(station).enter((key, "done"), entry)
+    verb = "open" if key == "opening" else "close"
+    what = f"found: {failed}" if failed else f"looked at: {', '.join(routine.steps)}"
+    sentence = f"{key.capitalize()} of the station by {by}: {what}"
+    return act_of(book, verb, sentence, draft, on, (), fact=bool(failed))
+
+
+def carbon_monoxide(
+    book: Book,
+    shows: Annotated[Concentration | None, Arg("VALUE", "What it shows: 1ppm.")] = None,
+    *,
+    alarm: Annotated[bool, Flag("The alarm sounded: it closes the station.")] = False,
+    cause: Annotated[str, Opt("WHAT", "What the alarm came from, once that is found.")] = "",
+    place: Annotated[CoPlace | None, Opt("outlet|intake|room", "Where it was read.")] = None,
+    instrument: Annotated[str, Opt("NAME", "The instrument, by its label.", "--with")] = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record a carbon monoxide alarm, or a reading after one.
+
+    An alarm closes the station until its cause is named and a bump-tested monitor reads within the
+    limits at the outlet.
+    """
+    station = begun(book)
+    said = {"cause": cause, "with": instrument}
+    reasons = signer_reasons(book, by, on)
+    reasons += line_reasons(**{k: v for k, v in said.items() if v})
+    if shows is None and not alarm:
+        reasons.append("nothing is said: give the VALUE it shows, or --alarm")
+    if alarm and cause:
+        reasons.append("an alarm is answered by a later reading: give --cause with that")
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    if instrument:
+        found = place_of(station.instruments, instrument, "instrument")
+        if isinstance(found, str):
+            reasons.append(found)
+        else:
+            instrument = station.instruments[found].name
+    if reasons:
+        return refusal(reasons)
+    entry = CoReading(
+        on=on,
+        by=by,
+        co=shows,
+        alarm=alarm,
+        place=place,
+        with_=instrument or None,
+        cause=cause or None,
+    )
+    draft = StationDraft(station).enter(("co_readings",), entry)
+    where = f" at the {place}" if place else ""
+    value = f" {shows}" if shows else ""
+    sentence = f"Carbon monoxide{' ALARM' if alarm else ''}{where}:{value or ' no value'}"
+    sentence += f"; cause: {cause}" if cause else ""
+    notes = ["stop the compressor, fill nothing, let nobody breathe it"] if alarm else []
+    return act_of(book, "co", sentence, draft, on, notes, fact=alarm)
+
+
+def bump_tested(
+    book: Book,
+    name: Annotated[str, Arg("NAME", "The instrument, by its label.")],
+    *,
+    failed: Annotated[str, Opt("WHY", "It did not show the gas it was held to.", "--fail")] = "",
+    note: Note = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record that an instrument was held to a known gas, and showed it or not."""
+    station = begun(book)
+    reasons = signer_reasons(book, by, on)
+    said = {"fail": failed, "note": note}
+    reasons += line_reasons(**{k: v for k, v in said.items() if v})
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    place = place_of(station.instruments, name, "instrument")
+    if isinstance(place, str) or reasons:
+        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
+    result = TestResult.FAIL if failed else TestResult.PASS
+    entry = Checked(on=on, by=by, result=result, note=failed or note or None)
+    draft = StationDraft(station).enter(("instruments", place, "bumped"), entry)
+    said_of = f"FAILED: {failed}" if failed else "passed"
+    sentence = f"Bump test of {station.instruments[place].name}: {said_of}"
+    return act_of(book, "bump", sentence, draft, on, (), fact=bool(failed))

@@ -1,0 +1,329 @@
+"""Parts of the fill station that are checked, repaired and replaced; what failed is out of use."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from typing import Annotated
+
+from msgspec import Struct
+
+from tankbook.acts.at_station import StationDraft, act_of, begun, place_of
+from tankbook.acts.common import line_reasons, refusal, signer_reasons
+from tankbook.acts.options import Arg, Flag, Opt
+from tankbook.records.book import Book
+from tankbook.records.edits import Act, Refusal
+from tankbook.records.station import Checked, GaugeCheck, Regulator, Station, that_stand
+from tankbook.records.words import TestResult
+from tankbook.rules.gauges import allowance
+from tankbook.rules.inforce import rules_of
+from tankbook.rules.schedule import unmended
+from tankbook.units import GaugePressure, PartialDate
+
+Name = Annotated[str, Arg("NAME", "The part, by its label.")]
+Fail = Annotated[str, Opt("WHY", "It failed, and why.", "--fail")]
+Repaired = Annotated[str, Opt("WHAT", "What was repaired since it failed; it passed.")]
+Seen = Annotated[str, Opt("TEXT", "What was seen.")]
+
+REPLACED = "a new one was fitted"
+
+
+# --- gauges --------------------------------------------------------------------------------------
+
+
+def check_gauge(
+    book: Book,
+    name: Name,
+    *,
+    reads: Annotated[GaugePressure, Opt("PRESSURE", "What it showed.")],
+    true: Annotated[GaugePressure, Opt("PRESSURE", "What the test gauge showed.")],
+    against: Annotated[str, Opt("GAUGE", "The test gauge, by its label.")],
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record a gauge compared with a test gauge."""
+    station = begun(book)
+    reasons = signer_reasons(book, by, on) + line_reasons(against=against)
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    place = place_of(station.gauges, name, "gauge")
+    if isinstance(place, str) or reasons:
+        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
+    entry = GaugeCheck(on=on, against=against, reads=reads, true=true, by=by)
+    draft = StationDraft(station).enter(("gauges", place, "checked"), entry)
+    name = station.gauges[place].name
+    notes = [_how_far(book, station, place, entry)]
+    sentence = f"Checked gauge {name} against {against}: it shows {reads} at {true}"
+    return act_of(book, "gauge-check", sentence, draft, on, notes)
+
+
+def _how_far(book: Book, station: Station, place: int, check: GaugeCheck) -> str:
+    """How far a gauge is off, and whether that is too far."""
+    gauge = station.gauges[place]
+    most = allowance(station, gauge, rules_of(book))
+    unit = check.reads.unit
+    off = check.reads.to(unit) - check.true.to(unit)
+    said = f"{gauge.name} is off by {off:+.0f} {unit}"
+    if abs(off) <= most.to(unit) + 1e-9:
+        return f"{said}, within {most}"
+    to_do = "replace it, do not correct for it"
+    if off < 0:
+        recall = f"`tankbook recall --gauge {gauge.name}`"
+        to_do += f"; what was filled by it is fuller than it says: {recall}"
+    return f"{said}, more than {most}: {to_do}"
+
+
+def change_gauge(
+    book: Book,
+    name: Name,
+    *,
+    master: Annotated[bool, Flag("Fills are read on this one from now on.")] = False,
+    new: Annotated[bool, Flag("A new one was fitted.")] = False,
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Say that a gauge is the master from now on, or was replaced."""
+    station = begun(book)
+    reasons = signer_reasons(book, by, on)
+    if not (master or new):
+        reasons.append("nothing is said of it: give --master or --new")
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    place = place_of(station.gauges, name, "gauge")
+    if isinstance(place, str):
+        return refusal([place, *reasons])
+    gauge, draft, said = station.gauges[place], StationDraft(station), list[str]()
+    check = f"`tankbook station gauge-check {gauge.name}`"
+    if new:
+        draft = draft.set(("gauges", place, "fitted"), PartialDate.of(on))
+        said.append(f"Fitted a new gauge {gauge.name}")
+    checked = [c for c in that_stand(gauge.checked) if not new or c.on > on]
+    if master and not new and not checked:
+        reasons.append(f"{gauge.name} was never compared with a test gauge: {check} first")
+    if reasons:
+        return refusal(reasons)
+    if master:
+        for other, each in enumerate(station.gauges):
+            if each.master is not (other == place):
+                draft = draft.set(("gauges", other, "master"), other == place)
+        said.append(f"Gauge {gauge.name} is the master gauge")
+    notes = [f"compare it with a test gauge: {check}"] if new else []
+    return act_of(book, "gauge", "; ".join(said), draft, on, notes)
+
+
+# --- what passes or fails a check ----------------------------------------------------------------
+
+
+class PartKind(Struct, frozen=True):
+    """A kind of part that is checked: its list in the file, what it is called, and what is fitted
+    new rather than repaired."""
+
+    key: str
+    called: str
+    verb: str
+    fitted: bool = True
+
+
+WHIP = PartKind("whips", "whip", "whip")
+RELIEF = PartKind("relief_valves", "relief valve", "relief")
+POSITION = PartKind("positions", "position", "position", fitted=False)
+
+
+def check_whip(
+    book: Book,
+    name: Name,
+    *,
+    failed: Fail = "",
+    repaired: Repaired = "",
+    new: Annotated[bool, Flag("A new whip was fitted.")] = False,
+    note: Seen = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record the check of a fill whip, or a new one. One that failed is out of use until then."""
+    looked = Looked(failed, repaired, new, note)
+    return check_part(book, WHIP, name, looked, by=by, on=on)
+
+
+def check_position(
+    book: Book,
+    name: Name,
+    *,
+    failed: Fail = "",
+    repaired: Repaired = "",
+    note: Seen = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record the check of a fill position. One that failed is out of use until it is repaired."""
+    return check_part(book, POSITION, name, Looked(failed, repaired, note=note), by=by, on=on)
+
+
+def check_relief(
+    book: Book,
+    name: Name,
+    *,
+    failed: Fail = "",
+    repaired: Repaired = "",
+    new: Annotated[bool, Flag("A new one was fitted.")] = False,
+    lifted: Annotated[GaugePressure | None, Opt("PRESSURE", "Where it lifted.")] = None,
+    set_at: Annotated[GaugePressure | None, Opt("PRESSURE", "What it is set to now.")] = None,
+    protects: Annotated[
+        Sequence[str], Opt("PART", "What it protects: a bank, position, `compressor`, `panel`.")
+    ] = (),
+    note: Seen = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record the check of a relief valve, or a new one. What it protects is out of use where it
+    failed, is set above that, or lifts late."""
+    looked = Looked(failed, repaired, new, note, lifted)
+    changed = {"set_at": set_at, "protects": tuple(protects) or None}
+    return check_part(book, RELIEF, name, looked, changed, by=by, on=on)
+
+
+class Looked(Struct, frozen=True):
+    """What a check of a part came to.
+
+    Attributes:
+        failed: what was wrong with it; empty where it passed.
+        repaired: what was done about that since.
+        new: a new one was fitted instead.
+        note: what else was seen.
+        lifted: where a relief valve lifted.
+    """
+
+    failed: str = ""
+    repaired: str = ""
+    new: bool = False
+    note: str = ""
+    lifted: GaugePressure | None = None
+
+    @property
+    def reasons(self) -> list[str]:
+        """Why it cannot be recorded."""
+        said = {"fail": self.failed, "repaired": self.repaired, "note": self.note}
+        reasons = line_reasons(**{k: v for k, v in said.items() if v})
+        if sum(map(bool, (self.failed, self.repaired, self.new))) > 1:
+            reasons.append("it failed, or was repaired, or is new: give one of them")
+        return reasons
+
+    def entry(self, on: dt.date, by: str) -> Checked:
+        """The entry of it."""
+        return Checked(
+            on=on,
+            by=by,
+            result=TestResult.FAIL if self.failed else TestResult.PASS,
+            repaired=self.repaired or (REPLACED if self.new else None),
+            lifted=self.lifted,
+            note=self.failed or self.note or None,
+        )
+
+
+def check_part(
+    book: Book,
+    kind: PartKind,
+    name: str,
+    looked: Looked,
+    changed: Mapping[str, object] | None = None,
+    *,
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """A part checked, repaired, or replaced by a new one.
+
+    Args:
+        book: the records.
+        kind: what it is.
+        name: its label.
+        looked: what the check came to.
+        changed: what is written on the part besides, by its key.
+        by: initials of who checked it.
+        on: the day.
+    """
+    station = begun(book)
+    reasons = signer_reasons(book, by, on) + looked.reasons
+    for named in (changed or {}).get("protects") or ():  # type: ignore[attr-defined]
+        reasons += line_reasons(protects=named)
+    if isinstance(station, list):
+        return refusal([*station, *reasons])
+    parts = getattr(station, kind.key)
+    place = place_of(parts, name, kind.called)
+    if isinstance(place, str) or reasons:
+        return refusal([*([place] if isinstance(place, str) else ()), *reasons])
+    part, draft = parts[place], StationDraft(station)
+    for key, value in (changed or {}).items():
+        if value is not None:
+            draft = draft.set((kind.key, place, key), value)
+    if looked.new and kind.fitted:
+        draft = draft.set((kind.key, place, "fitted"), PartialDate.of(on))
+    draft = draft.enter((kind.key, place, "checked"), looked.entry(on, by))
+    sentence = _sentence(f"{kind.called} {part.name}", looked)
+    open_ = unmended(getattr(draft.station, kind.key)[place].checked, getattr(part, "fitted", None))
+    notes = _to_do(part.name, looked, open_)
+    return act_of(book, kind.verb, sentence, draft, on, notes, fact=bool(looked.failed))
+
+
+def _sentence(what: str, looked: Looked) -> str:
+    if looked.new:
+        return f"Fitted a new {what}"
+    lifted = f", lifted at {looked.lifted}" if looked.lifted else ""
+    said = f"FAILED: {looked.failed}" if looked.failed else "passed"
+    repaired = f", repaired: {looked.repaired}" if looked.repaired else ""
+    return f"Checked {what}: {said}{repaired}{lifted}"
+
+
+def _to_do(name: str, looked: Looked, open_: Checked | None) -> list[str]:
+    """What is to be done with what failed, now or before."""
+    if looked.failed:
+        return [f"take {name} off and replace it, or have it repaired"]
+    if open_ is not None:
+        what = f": {open_.note}" if open_.note else ""
+        return [
+            f"{name} failed on {open_.on}{what}; a check that passes does not mend that: "
+            "say --new, or --repaired WHAT"
+        ]
+    return []
+
+
+# --- the fill regulator --------------------------------------------------------------------------
+
+
+def set_regulator(
+    book: Book,
+    pressure: Annotated[GaugePressure | None, Arg("PRESSURE", "What it is set to.")] = None,
+    *,
+    failed: Fail = "",
+    repaired: Repaired = "",
+    new: Annotated[bool, Flag("A new one was fitted.")] = False,
+    note: Seen = "",
+    by: str,
+    on: dt.date,
+) -> Act | Refusal:
+    """Record what the fill regulator is set to, or a check of it. One that failed closes the
+    station until it is repaired or replaced."""
+    station, looked = begun(book), Looked(failed, repaired, new, note)
+    checked = bool(failed or repaired or new or note)
+    reasons = signer_reasons(book, by, on) + looked.reasons
+    if pressure is None and not checked:
+        reasons.append("nothing is said of it: give the PRESSURE that it is set to, or --fail WHY")
+    if isinstance(station, list) or reasons:
+        return refusal([*(station if isinstance(station, list) else ()), *reasons])
+    draft, said, notes = StationDraft(station), list[str](), list[str]()
+    if pressure is not None:
+        draft = draft.set(("regulator_set",), pressure)
+        said.append(f"Fill regulator set to {pressure}")
+    if checked:
+        fitted = PartialDate.of(on) if new else None
+        entry = looked.entry(on, by)
+        if station.regulator is None:
+            made = Regulator(fitted=fitted, checked=(entry,))
+            draft = draft.set(("regulator",), made)
+        else:
+            draft = draft.set(("regulator", "fitted"), fitted) if fitted else draft
+            draft = draft.enter(("regulator", "checked"), entry)
+        said.append(_sentence("fill regulator", looked))
+        after = draft.station.regulator
+        open_ = unmended(after.checked, after.fitted) if after else None
+        notes = _to_do("the fill regulator", looked, open_)
+    return act_of(book, "regulator", "; ".join(said), draft, on, notes, fact=bool(failed))

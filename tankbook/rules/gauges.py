@@ -1,0 +1,62 @@
+"""The gauges of the fill station: on which a fill is read, and whether they tell the truth."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from tankbook.records.rulerow import Obligation
+from tankbook.records.station import Gauge, GaugeCheck, Station, that_stand
+from tankbook.rules.fill_history import GAUGE_ERROR, GAUGE_ERROR_AT_MOST, HAIR
+from tankbook.rules.inforce import InForce
+from tankbook.units import GaugePressure, PartialDate
+
+
+def read_gauges(station: Station) -> tuple[Gauge, ...]:
+    """The gauges that a fill is read on: the masters; where there is none, those of no position and
+    no bank; else all."""
+    masters = tuple(g for g in station.gauges if g.master)
+    return masters or tuple(g for g in station.gauges if not g.position) or station.gauges
+
+
+def off_by_too_much(station: Station, gauge: Gauge, rules: InForce) -> GaugeCheck | None:
+    """The newest check of a gauge, where it was off by more than it may err; else None. What was
+    found before a new one was fitted was of the old one."""
+    checks = [c for c in that_stand(gauge.checked) if not is_older(c.on, gauge.fitted)]
+    most = allowance(station, gauge, rules)
+    off = (c for c in checks[-1:] if abs(c.reads.pa - c.true.pa) > most.pa + HAIR.pa)
+    return next(off, None)
+
+
+def is_low(check: GaugeCheck) -> bool:
+    """Whether it read below true: what is filled by it is fuller than it says."""
+    return check.reads < check.true
+
+
+def is_older(on: dt.date, fitted: PartialDate | None) -> bool:
+    """Whether something surely was of the part that was there before this one."""
+    return fitted is not None and on < fitted.first
+
+
+def allowance(station: Station, gauge: Gauge, rules: InForce) -> GaugePressure:
+    """How far a gauge may err: its class, else the share of the rows, of its range; less where the
+    station wants it (`gauge_error`). Of a range that nobody wrote down the highest pressure marked
+    on what it may show stands for it, which is no more."""
+    shares = [r.share for r in rules.rows[Obligation.GAUGE_CHECK] if r.share is not None]
+    share = gauge.class_ or min(shares, default=None)
+    reach = gauge.range_ or _highest(station)
+    most = [GAUGE_ERROR_AT_MOST]
+    if share is not None and reach is not None:
+        most.append(GaugePressure.of(reach.value * share.percent / 100, reach.unit))
+    elif station.gauge_error is None:
+        most.append(GAUGE_ERROR)
+    return min([*most, *([station.gauge_error] if station.gauge_error else [])])
+
+
+def _highest(station: Station) -> GaugePressure | None:
+    """The highest pressure that is marked on a source or a part of the panel."""
+    made = station.compressor
+    marked = [b.working_pressure for b in station.banks]
+    marked += [p.rating for p in station.positions]
+    marked += [w.rating for w in station.whips]
+    marked += [made.max_pressure if made else None, station.panel.rating if station.panel else None]
+    return max((p for p in marked if p is not None), default=None)

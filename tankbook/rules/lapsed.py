@@ -1,0 +1,51 @@
+"""What an obligation that lapsed, or was never met, has against a fill."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from tankbook.records.rulerow import INSPECTION, STICKER, Gate, Obligation
+from tankbook.rules.answers import Due, Reason, State
+from tankbook.units import PartialDate
+
+
+def dated_reason(item: Due) -> Reason | None:
+    """The reason that an obligation overdue or missing gives; None where it is met."""
+    if item.state not in {State.OVERDUE, State.MISSING}:
+        return None
+    gate = item.row.gate if item.row and not _is_long_over(item) else Gate.REFUSE
+    code, text = f"{item.obligation}-{item.state}", lapse_text(item)
+    stamped = item.obligation is Obligation.VISUAL and item.row
+    if stamped and INSPECTION not in stamped.met_by:
+        mend = "have it tested and stamped: a look of your own does not count here"
+        return Reason(code, text, gate, item.row, mend=mend)
+    if stamped and STICKER not in stamped.met_by and not item.why:
+        mend = "look at it by a full checklist, or have it tested: a sticker does not count here"
+        return Reason(code, text, gate, item.row, mend=mend)
+    return Reason(code, text, gate, item.row)
+
+
+def _is_long_over(item: Due) -> bool:
+    """Whether it lapsed longer ago than its row lets it be warned of."""
+    if item.row is None or item.row.refuses_after is None or item.next is None:
+        return False
+    if item.days_left is None:
+        return False
+    last = PartialDate.of(item.next).plus(item.row.refuses_after).last
+    return item.next - dt.timedelta(days=item.days_left) > last
+
+
+def lapse_text(item: Due) -> str:
+    """What has lapsed and when, in a few words: `visual lapsed Feb 2026`."""
+    name = item.obligation.called
+    if item.kind == "station" and item.part not in name.split():
+        name = f"{name} {item.part}".strip()
+    if item.why and item.state is State.MISSING:
+        return item.why if name in item.why else f"{name}: {item.why}"
+    if item.why:
+        return item.why
+    if item.hours_over:
+        return f"{name} is {item.hours_left} past its life"
+    if item.obligation is Obligation.SERVICE_LIFE and item.next:
+        return f"its service life ended {item.next:%b %Y}"
+    return f"{name} lapsed {item.next:%b %Y}" if item.next else f"{name} has lapsed"

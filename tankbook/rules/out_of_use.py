@@ -1,0 +1,468 @@
+"""Parts of the fill station that are out of use: what each is, since when, and what reopens it.
+
+What is the case is found here, what follows from it the rule rows say. A part that is out keeps
+those out that need it; where nothing else serves in its place, the station is closed. `may-fill`,
+`fill`, `plan`, the board and `station` all ask here.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Iterator
+from enum import StrEnum
+
+from msgspec import Struct
+from msgspec.structs import replace
+
+from tankbook.records.book import Book, once_per_book
+from tankbook.records.rulerow import Gate, Obligation
+from tankbook.records.station import (
+    Checked,
+    CoReading,
+    Gauge,
+    Position,
+    ReliefValve,
+    Routine,
+    Station,
+    Walk,
+    that_stand,
+)
+from tankbook.records.words import CoPlace, InstrumentKind, PositionKind, TestResult
+from tankbook.rules.air import air_judge, counting_air_tests
+from tankbook.rules.answers import Due, Reason
+from tankbook.rules.fill_history import HAIR
+from tankbook.rules.gauges import allowance, is_low, is_older, off_by_too_much, read_gauges
+from tankbook.rules.inforce import InForce, rules_of, speaks_of_station
+from tankbook.rules.lapsed import dated_reason
+from tankbook.rules.schedule import due_of_station, unmended
+from tankbook.rules.wording import says_nothing
+from tankbook.units import GaugePressure, PartialDate, Period
+
+
+class Kind(StrEnum):
+    """What a part of the station is."""
+
+    BANK = "bank"
+    COMPRESSOR = "compressor"
+    GAUGE = "gauge"
+    POSITION = "position"
+    REGULATOR = "regulator"
+    RELIEF = "relief valve"
+    WHIP = "whip"
+    EVERY = "station"
+    """All of it: nothing is filled."""
+
+
+class Part(Struct, frozen=True):
+    """A part of the station, by its label; the fill regulator has none."""
+
+    kind: Kind
+    name: str = ""
+
+    def __str__(self) -> str:
+        """`bank B1`, `regulator`."""
+        return f"{self.kind} {self.name}".strip()
+
+
+EVERY = Part(Kind.EVERY)
+REGULATOR = Part(Kind.REGULATOR)
+
+
+class Out(Struct, frozen=True):
+    """A part that is out of use, why and what reopens it, and the parts that are out with it."""
+
+    part: Part
+    reason: Reason
+    keeps_out: tuple[Part, ...] = ()
+
+    @property
+    def parts(self) -> frozenset[Part]:
+        """Itself, and what needs it."""
+        return frozenset((self.part, *self.keeps_out))
+
+
+class _Found(Struct, frozen=True):
+    """What is the case with a part, before any rule is read."""
+
+    part: Part
+    question: Obligation
+    state: str
+    why: str
+    mend: str
+    keeps_out: tuple[Part, ...] = ()
+
+
+# --- what is out of use --------------------------------------------------------------------------
+
+
+@once_per_book
+def _judged(book: Book, today: dt.date) -> tuple[tuple[Out, ...], tuple[Reason, ...]]:
+    """What is out of use, and what is only warned of, as the rows in force have it; where none
+    speaks of it, it is out."""
+    station, out, warned = book.station, list[Out](), list[Reason]()
+    if station is None:
+        return (), ()
+    rules = rules_of(book)
+    for each in _found(book, station, rules, today):
+        rows = [r for r in rules.rows[each.question] if speaks_of_station(r, each.state)]
+        code = f"{each.question}-{each.state}"
+        for row in rows:
+            reason = Reason(code, each.why, row.gate, row, each.mend)
+            if row.gate is Gate.REFUSE:
+                out.append(Out(each.part, reason, each.keeps_out))
+            else:
+                warned.append(reason)
+        if not rows:
+            text = f"{each.why}; no rule row in force says what follows"
+            reason = Reason(code, text, Gate.REFUSE, None, each.mend)
+            out.append(Out(each.part, reason, each.keeps_out))
+        for loosened in rules.loosened_at_station(each.question, each.state):
+            text = str(loosened)
+            warned.append(Reason("row-loosened", text, Gate.WARN, loosened.row, loud=True))
+    out += _lapsed(book, station, today)
+    return tuple(dict.fromkeys(out)), tuple(dict.fromkeys(warned))
+
+
+_DATED = {
+    Obligation.BANK_TEST: Kind.BANK,
+    Obligation.GAUGE_CHECK: Kind.GAUGE,
+    Obligation.WHIP_CHECK: Kind.WHIP,
+    Obligation.RELIEF_CHECK: Kind.RELIEF,
+}
+"""What is asked of single parts at their times, so that a lapse puts that part out of use alone."""
+
+_FAILING = frozenset({Obligation.GAUGE_CHECK, Obligation.WHIP_CHECK, Obligation.RELIEF_CHECK})
+"""Those of which rows speak besides where a check failed."""
+
+
+def puts_out(item: Due, reason: Reason) -> bool:
+    """Whether a lapse or a failed check puts one part of the station out of use, and says nothing
+    of the rest."""
+    of_part = item.obligation in _DATED
+    return of_part and (reason.gate is Gate.REFUSE or (item.failed and item.obligation in _FAILING))
+
+
+def _lapsed(book: Book, station: Station, today: dt.date) -> Iterator[Out]:
+    """The parts whose check or test lapsed, or is missing, where the rows refuse that."""
+    for item in due_of_station(book, station, today):
+        kind = _DATED.get(item.obligation)
+        reason = dated_reason(item)
+        if kind is not None and reason is not None and reason.gate is Gate.REFUSE:
+            valve = next((v for v in station.relief_valves if v.name == item.part), None)
+            keeps = _protected(station, valve) if valve and kind is Kind.RELIEF else ()
+            yield Out(Part(kind, item.part), reason, keeps)
+
+
+def out_of_use(book: Book, today: dt.date) -> tuple[Out, ...]:
+    """Every part that is out of use, with each reason."""
+    return _judged(book, today)[0]
+
+
+@once_per_book
+def parts_out(book: Book, today: dt.date) -> frozenset[Part]:
+    """Every part that is out of use, by itself or with what it needs; `EVERY` where nothing else
+    serves in its place."""
+    if book.station is None:
+        return frozenset()
+    out = _out_together(book, book.station, today)
+    return frozenset(out | ({EVERY} if _lacking(book.station, out) else set()))
+
+
+def _out_together(book: Book, station: Station, today: dt.date) -> set[Part]:
+    """Every part that is out of use, by itself or with what it needs."""
+    out = {part for each in out_of_use(book, today) for part in each.parts}
+    return out | _without_whip(station, out)
+
+
+def _lacking(station: Station, out: set[Part]) -> frozenset[Part]:
+    """The parts of which a fill needs one and all are out: a source, a place, a gauge to read, the
+    regulator; empty where something serves."""
+    sources = [Part(Kind.BANK, b.name) for b in station.banks]
+    sources += [compressor_part(station)] if station.compressor else []
+    places = [Part(Kind.POSITION, p.name) for p in station.positions]
+    places = places or [Part(Kind.WHIP, w.name) for w in station.whips]
+    gauges = [Part(Kind.GAUGE, g.name) for g in read_gauges(station)]
+    needed = (sources, places, gauges, [REGULATOR], [EVERY])
+    lacking = (part for parts in needed if parts and out.issuperset(parts) for part in parts)
+    return frozenset(lacking)
+
+
+def compressor_part(station: Station) -> Part:
+    """The compressor; it may have no label."""
+    return Part(Kind.COMPRESSOR, (station.compressor.name or "") if station.compressor else "")
+
+
+def _without_whip(station: Station, out: set[Part]) -> set[Part]:
+    """The positions that no whip is left for. One that names its whip goes with it; of the others
+    nobody wrote down which hangs where, so as many are left as whips are, the first ones."""
+    bad = {p.name for p in out if p.kind is Kind.WHIP}
+    if not bad:
+        return set()
+    named = {p.name: _whip_of(station, p) for p in station.positions}
+    lost = [name for name, whip in named.items() if whip in bad]
+    loose = [p for p in station.positions if not named[p.name]]
+    loose = [p for p in loose if p.kind is PositionKind.WHIP] or loose
+    unnamed = [w.name for w in station.whips if w.name not in named.values()]
+    left = [name for name in unnamed if name not in bad]
+    lost += [p.name for p in loose[len(left) :]] if len(left) < len(unnamed) else []
+    return {Part(Kind.POSITION, name) for name in lost}
+
+
+def _whip_of(station: Station, position: Position) -> str:
+    """The whip of a position: the one that it names, or that is called as it is."""
+    names = {w.name.casefold(): w.name for w in station.whips}
+    return names.get((position.whip or position.name).casefold(), "")
+
+
+# --- what a fill is told -------------------------------------------------------------------------
+
+
+def part_reasons(book: Book, today: dt.date) -> Iterator[Reason]:
+    """What the parts of the station have against any fill: a refusal of what closes it, else a
+    warning that says what is out of use."""
+    if book.station is None:
+        return
+    station, (outs, warned) = book.station, _judged(book, today)
+    lacking = _lacking(station, _out_together(book, station, today))
+    for each in outs:
+        parts = each.parts | _without_whip(station, set(each.parts))
+        others = sorted(str(part) for part in parts - {each.part, EVERY})
+        text = each.reason.text + (f" (out with it: {', '.join(others)})" if others else "")
+        if parts & lacking:
+            yield replace(each.reason, text=text)
+        else:
+            yield replace(each.reason, text=f"out of use: {text}", gate=Gate.WARN)
+    yield from warned
+
+
+def refused_by_name(book: Book, today: dt.date, names: Iterable[str]) -> Iterator[Reason]:
+    """Why the parts that a fill names may not be used: a position, a whip, a bank, the compressor,
+    each by its label."""
+    said = {name.casefold() for name in names}
+    whips = (
+        {p.name: _whip_of(book.station, p) for p in book.station.positions} if book.station else {}
+    )
+    said |= {whip.casefold() for name, whip in whips.items() if name.casefold() in said and whip}
+    for each in out_of_use(book, today):
+        if any(part.name and part.name.casefold() in said for part in each.parts):
+            yield replace(each.reason, text=f"out of use: {each.reason.text}")
+
+
+# --- what is the case with each part -------------------------------------------------------------
+
+
+def _found(book: Book, station: Station, rules: InForce, today: dt.date) -> Iterator[_Found]:
+    for gauge in station.gauges:
+        yield from _of_gauge(station, gauge, rules)
+    for whip in station.whips:
+        mend = f"fit a new one, `tankbook station whip {whip.name} --new`, or `--repaired WHAT`"
+        part = Part(Kind.WHIP, whip.name)
+        yield from _of_checks(part, Obligation.WHIP_CHECK, whip.checked, mend, whip.fitted)
+    for position in station.positions:
+        mend = f"have it repaired: `tankbook station position {position.name} --repaired WHAT`"
+        part = Part(Kind.POSITION, position.name)
+        yield from _of_checks(part, Obligation.POSITION_CHECK, position.checked, mend)
+    if (regulator := station.regulator) is not None:
+        mend = "have it repaired: `tankbook station regulator --repaired WHAT`; or `--new`"
+        question = Obligation.REGULATOR
+        yield from _of_checks(REGULATOR, question, regulator.checked, mend, regulator.fitted)
+    for valve in station.relief_valves:
+        yield from _of_relief(station, valve, rules)
+    yield from _of_carbon_monoxide(book, station, rules)
+    yield from _of_opening(station, today)
+
+
+FAILED = "failed"
+
+
+def _of_checks(
+    part: Part,
+    question: Obligation,
+    checked: Iterable[Checked],
+    mend: str,
+    fitted: PartialDate | None = None,
+    keeps_out: tuple[Part, ...] = (),
+) -> Iterator[_Found]:
+    """A part that failed a check, and was neither replaced nor repaired since."""
+    failed = unmended(checked, fitted)
+    if failed is not None:
+        what = f": {failed.note}" if failed.note else ""
+        why = f"{part} failed its check of {failed.on}{what}"
+        yield _Found(part, question, FAILED, why, mend, keeps_out)
+
+
+def _of_gauge(station: Station, gauge: Gauge, rules: InForce) -> Iterator[_Found]:
+    """A gauge that reads below true lets a cylinder be filled above its mark; one that reads above
+    leaves it short."""
+    check = off_by_too_much(station, gauge, rules)
+    if check is None:
+        return
+    low, unit = is_low(check), check.true.unit
+    by = abs(check.reads.to(unit) - check.true.to(unit))
+    named = "the master gauge " if gauge.master else "gauge "
+    why = f"{named}{gauge.name} reads {by:.0f} {unit} {'below' if low else 'above'} true"
+    why += f" since {check.on} ({check.reads} at {check.true};"
+    why += f" it may err by {allowance(station, gauge, rules)})"
+    mend = "replace it, do not correct for it; or read another that was checked: "
+    mend += "`tankbook station gauge NAME --master`"
+    state = "reads-low" if low else "reads-high"
+    own = _at(station, gauge) if low else ()
+    yield _Found(Part(Kind.GAUGE, gauge.name), Obligation.GAUGE_CHECK, state, why, mend, own)
+
+
+def _at(station: Station, gauge: Gauge) -> tuple[Part, ...]:
+    """What is read on this gauge alone, where the station has no master."""
+    if any(g.master for g in station.gauges):
+        return ()
+    name = (gauge.position or "").casefold()
+    parts = [Part(Kind.POSITION, p.name) for p in station.positions if p.name.casefold() == name]
+    parts += [Part(Kind.BANK, b.name) for b in station.banks if b.name.casefold() == name]
+    return tuple(parts)
+
+
+# --- relief valves
+
+
+def _of_relief(station: Station, valve: ReliefValve, rules: InForce) -> Iterator[_Found]:
+    """A relief valve that failed, is set above the weakest part it protects, or lifts too late."""
+    part, question = Part(Kind.RELIEF, valve.name), Obligation.RELIEF_CHECK
+    keeps = _protected(station, valve)
+    mend = f"have it set or replaced: `tankbook station relief {valve.name} --new`, or `--repaired`"
+    yield from _of_checks(part, question, valve.checked, mend, valve.fitted, keeps)
+    if valve.set_at is None:
+        return
+    weakest = _weakest(station, valve)
+    if weakest is not None and valve.set_at > weakest[1]:
+        why = f"{part} is set at {valve.set_at}, above the {weakest[1]} of {weakest[0]}"
+        yield _Found(part, question, "set-too-high", why, mend, keeps)
+    checks = [c for c in that_stand(valve.checked) if not is_older(c.on, valve.fitted)]
+    lifts = [c for c in checks if c.lifted is not None]
+    shares = [r.share for r in rules.rows[question] if r.share is not None]
+    over = min((share.percent for share in shares), default=0.0)
+    most = GaugePressure.of(valve.set_at.value * (1 + over / 100), valve.set_at.unit)
+    for check in lifts[-1:]:
+        if check.lifted is not None and check.lifted.pa > most.pa + HAIR.pa:
+            why = f"{part} lifted at {check.lifted} on {check.on}, set at {valve.set_at}"
+            why += f": more than {over:g} % late"
+            yield _Found(part, question, "lifts-late", why, mend, keeps)
+
+
+def _protected(station: Station, valve: ReliefValve) -> tuple[Part, ...]:
+    """The parts that a relief valve protects: every fill goes through a panel; and of one of which
+    nobody wrote what it protects, all."""
+    made, found = station.compressor, list[Part]()
+    named = {name.casefold() for name in valve.protects}
+    found += [Part(Kind.BANK, b.name) for b in station.banks if b.name.casefold() in named]
+    found += [Part(Kind.POSITION, p.name) for p in station.positions if p.name.casefold() in named]
+    own = {"compressor", (made.name or "compressor").casefold()} if made else set()
+    found += [compressor_part(station)] if named & own else []
+    whole = not named or named & {"panel", "regulator"}
+    return (*found, *((EVERY,) if whole else ()))
+
+
+def _weakest(station: Station, valve: ReliefValve) -> tuple[str, GaugePressure] | None:
+    """The weakest part that a relief valve protects, with what it stands. Where nobody wrote what
+    it protects: the strongest of all, above which it protects nothing."""
+    made = station.compressor
+    marked = {b.name: b.working_pressure for b in station.banks}
+    marked |= {p.name: p.rating for p in station.positions}
+    marked |= {"panel": station.panel.rating if station.panel else None}
+    marked |= (
+        {name: made.max_pressure for name in ("compressor", made.name) if name} if made else {}
+    )
+    known = {name.casefold(): (name, p) for name, p in marked.items() if p is not None}
+    if valve.protects:
+        own = [known[name.casefold()] for name in valve.protects if name.casefold() in known]
+        return min(own, key=lambda pair: pair[1], default=None)
+    return max(known.values(), key=lambda pair: pair[1], default=None)
+
+
+# --- carbon monoxide, and the beginning of a day
+
+
+def _of_carbon_monoxide(book: Book, station: Station, rules: InForce) -> Iterator[_Found]:
+    """An alarm that nothing has answered: its cause named, and a reading within limits where the
+    gas leaves the station, of an instrument that was bump-tested."""
+    alarm: CoReading | None = None
+    wanting = ""
+    for each in that_stand(station.co_readings):
+        if each.alarm or _over(book, station, each):
+            alarm, wanting = each, ""
+        elif alarm is not None:
+            wanting = _does_not_answer(book, station, each, rules)
+            alarm = alarm if wanting else None
+    if alarm is None:
+        return
+    showed = f" ({alarm.co})" if alarm.co else ""
+    why = f"carbon monoxide alarm of {alarm.on}{showed}"
+    why += f"; the reading since {wanting}" if wanting else ""
+    mend = "find the cause, let the air clear, then `tankbook station co CO --with INSTRUMENT "
+    mend += "--place outlet --cause WHAT`; see who got it: `tankbook recall`"
+    yield _Found(EVERY, Obligation.CO_ALARM, "open", why, mend)
+
+
+def _does_not_answer(book: Book, station: Station, each: CoReading, rules: InForce) -> str:
+    """Why a reading does not answer an alarm; empty where it does."""
+    if each.co is None:
+        return "gives no value"
+    if not each.cause or says_nothing(each.cause):
+        return "names no cause"
+    if each.place is not CoPlace.OUTLET:
+        return "was not taken at the outlet"
+    monitors = [i for i in station.instruments if i.kind is InstrumentKind.CO_MONITOR]
+    used = next((i for i in monitors if i.name.casefold() == (each.with_ or "").casefold()), None)
+    if used is None:
+        return "names no CO monitor of the station"
+    bumps = [c for c in that_stand(used.bumped) if c.on <= each.on]
+    if not bumps or bumps[-1].result is TestResult.FAIL:
+        return f"was taken with {used.name}, which no bump test passed"
+    rows = rules.rows[Obligation.CO_ALARM]
+    periods = [r.period for r in rows if isinstance(r.period, Period)]
+    held = [PartialDate.of(bumps[-1].on).plus(period).last for period in periods]
+    if not held or min(held) < each.on:
+        return f"was taken with {used.name}, last bump-tested {bumps[-1].on}"
+    return ""
+
+
+def _over(book: Book, station: Station, each: CoReading) -> bool:
+    """Whether a reading is above the limit of the standard that the station's air is tested to, or
+    the lowest limit of all where it is tested to none."""
+    if each.co is None:
+        return False
+    judge = air_judge(book)
+    named = {t.standard for t in counting_air_tests(station) if t.standard}
+    limits = [
+        row.limits.co_beside(each.co)
+        for standard in (*(named or judge.standards), None)
+        for row in judge.rows(standard)
+        if row.limits is not None
+    ]
+    known = [most for most in limits if most is not None and most.unit == each.co.unit]
+    return not known or each.co > min(known)
+
+
+def _of_opening(station: Station, today: dt.date) -> Iterator[_Found]:
+    """Where the station's list is kept, nothing is filled before it was walked through that day,
+    nor after it was closed."""
+    if station.opening is None:
+        return
+    opened = _last_of(station.opening, today)
+    closed = _last_of(station.closing, today) if station.closing else None
+    steps = ", ".join(station.opening.steps)
+    mend = f"`tankbook station open` records it; it asks for: {steps}"
+    if opened is None:
+        why, state = f"the station was not opened on {today}", "not-opened"
+    elif opened.result is TestResult.FAIL:
+        why = f"opening on {today} found: {opened.note or 'something wrong'}"
+        state = FAILED
+    elif closed is not None and (closed.at is None or opened.at is None or closed.at >= opened.at):
+        why, state = f"the station was closed on {today}", "closed"
+    else:
+        return
+    yield _Found(EVERY, Obligation.OPENING, state, why, mend)
+
+
+def _last_of(routine: Routine, today: dt.date) -> Walk | None:
+    """The last walk of a day; of those that say no hour, the last that was written."""
+    done = [w for w in that_stand(routine.done) if w.on == today]
+    return max(done, key=lambda w: w.at or dt.time.max) if done else None

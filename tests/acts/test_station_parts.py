@@ -1,0 +1,182 @@
+"""Parts of the station: checked, failed, repaired, replaced; and what that opens or closes."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import acting
+import pytest
+from acting import TODAY, Shelf
+
+from tankbook.acts.station_parts import (
+    REPLACED,
+    change_gauge,
+    check_gauge,
+    check_position,
+    check_relief,
+    check_whip,
+    set_regulator,
+)
+from tankbook.records.station import Station
+from tankbook.records.words import TestResult
+from tankbook.rules.out_of_use import parts_out
+from tankbook.units import GaugePressure, PartialDate
+
+STATION = """\
+banks:
+  - name: B1
+    water_volume: 48 L
+    working_pressure: 5000 psi
+    period: 10 years
+    requalified: [{on: 2024-03, method: hydrostatic, by: T123}]
+positions:
+  - {name: P1, kind: enclosed}
+  - {name: P2, kind: whip, whip: W2}
+whips:
+  - {name: W1, fitted: 2026-05}
+  - {name: W2, fitted: 2026-05}
+relief_valves:
+  - {name: R1, set_at: 5000 psi, protects: [B1], checked: [{on: 2026-04-01}]}
+gauges:
+  - {name: G1, master: yes, checked: [{on: 2026-04-01, against: TG-2, reads: 3010 psi, true: 3000 psi}]}
+  - {name: G2, range: 6000 psi, checked: [{on: 2026-04-01, against: TG-2, reads: 3010 psi, true: 3000 psi}]}
+  - {name: G3, position: P1}
+air_tests:
+  - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}
+gauge_error: 60 psi
+"""  # fmt: skip
+
+BY = {"by": "MV", "on": TODAY}
+
+
+@pytest.fixture(name="shelf")
+def _shelf() -> Shelf:
+    return acting.shelf(station=STATION)
+
+
+def psi(value: float) -> GaugePressure:
+    return GaugePressure.of(value, "psi")
+
+
+def station(shelf: Shelf) -> Station:
+    found = shelf.book.station
+    assert found is not None
+    return found
+
+
+def out(shelf: Shelf) -> list[str]:
+    return sorted(str(part) for part in parts_out(shelf.book, TODAY))
+
+
+@pytest.mark.parametrize(
+    ("reads", "note"),
+    [
+        (3040, "G1 is off by +40 psi, within 60 psi"),
+        (2940, "G1 is off by -60 psi, within 60 psi"),
+        (3061, "G1 is off by +61 psi, more than 60 psi: replace it, do not correct for it"),
+        (
+            2939,
+            "G1 is off by -61 psi, more than 60 psi: replace it, do not correct for it; what was "
+            "filled by it is fuller than it says: `tankbook recall --gauge G1`",
+        ),
+    ],
+)
+def test_a_gauge_that_is_off_too_far_is_replaced(reads: int, note: str, shelf: Shelf) -> None:
+    act = shelf.do(check_gauge, "G1", reads=psi(reads), true=psi(3000), against="TG-2", **BY)
+    assert act.notes[0] == note
+    assert station(shelf).gauges[0].checked[-1].reads == psi(reads)
+    assert ("station" in out(shelf)) is (reads < 2940)
+
+
+def test_another_gauge_that_was_checked_becomes_the_master(shelf: Shelf) -> None:
+    check = {"reads": psi(2750), "true": psi(2950), "against": "TG-2"}
+    act = shelf.do(check_gauge, "G1", **check, **BY)
+    assert act.notes[1].startswith("the station is CLOSED: the master gauge G1 reads 200 psi below")
+    assert "never compared" in shelf.refuse(change_gauge, "G3", master=True, **BY)
+    act = shelf.do(change_gauge, "G2", master=True, **BY)
+    assert act.sentence == "Gauge G2 is the master gauge"
+    assert act.notes == ("the station is open again",)
+    assert [g.master for g in station(shelf).gauges] == [False, True, False]
+    assert out(shelf) == ["gauge G1"]
+
+
+def test_a_new_gauge_is_compared_before_it_is_trusted(shelf: Shelf) -> None:
+    check = {"true": psi(2950), "against": "TG-2"}
+    shelf.do(check_gauge, "G1", reads=psi(2750), **check, **BY)
+    act = shelf.do(change_gauge, "G1", new=True, **BY)
+    assert act.notes[0].startswith("compare it with a test gauge")
+    assert "station" in out(shelf)  # the check may be of the new one: both are of today
+    shelf.do(check_gauge, "G1", reads=psi(2960), **check, **BY)
+    assert out(shelf) == []
+
+
+PARTS: dict[str, tuple[Any, tuple[str, ...], list[str]]] = {
+    "whip": (check_whip, ("W2",), ["position P2", "whip W2"]),
+    "position": (check_position, ("P1",), ["position P1"]),
+    "relief": (check_relief, ("R1",), ["bank B1", "relief valve R1", "station"]),
+    "regulator": (set_regulator, (), ["regulator", "station"]),
+}
+
+
+@pytest.mark.parametrize("what", PARTS)
+def test_what_failed_is_out_until_it_is_mended(what: str, shelf: Shelf) -> None:
+    plan, name, lost = PARTS[what]
+    act = shelf.do(plan, *name, failed="cut to the braid", **BY)
+    assert "FAILED: cut to the braid" in act.sentence
+    assert act.notes[0].endswith("replace it, or have it repaired")
+    assert out(shelf) == lost
+    act = shelf.do(plan, *name, note="looks sound", **BY)
+    assert "a check that passes does not mend that" in act.notes[0]
+    assert out(shelf) == lost
+    shelf.do(plan, *name, repaired="-", **BY)  # which says nothing
+    assert out(shelf) == lost
+    act = shelf.do(plan, *name, repaired="a new end fitting", **BY)
+    assert "repaired: a new end fitting" in act.sentence
+    assert out(shelf) == []
+
+
+@pytest.mark.parametrize("what", [w for w in PARTS if w != "position"])
+def test_what_is_new_mends_it_too(what: str, shelf: Shelf) -> None:
+    plan, name, lost = PARTS[what]
+    shelf.do(plan, *name, failed="cut", **BY)
+    act = shelf.do(plan, *name, new=True, **BY)
+    assert act.sentence.startswith("Fitted a new ")
+    assert out(shelf) == []
+    kinds = {"whip": "whips", "relief": "relief_valves"}
+    part = getattr(station(shelf), kinds[what])[-1] if what in kinds else station(shelf).regulator
+    assert part.fitted == PartialDate.of(TODAY)
+    last = part.checked[-1]
+    assert (last.result, last.repaired) == (TestResult.PASS, REPLACED)
+    shelf.do(plan, *name, failed="cut again", **BY)  # the new one, on the day it was fitted
+    assert out(shelf) == lost
+
+
+@pytest.mark.parametrize("what", PARTS)
+def test_one_thing_is_said_at_a_time(what: str, shelf: Shelf) -> None:
+    plan, name, _ = PARTS[what]
+    told = shelf.refuse(plan, *name, failed="cut", repaired="mended", **BY)
+    assert told == "it failed, or was repaired, or is new: give one of them"
+    assert shelf.refuse(plan, *name, failed="two\nlines", **BY)
+
+
+def test_a_regulator_of_which_nothing_is_said(shelf: Shelf) -> None:
+    assert "nothing is said of it" in shelf.refuse(set_regulator, **BY)
+    act = shelf.do(set_regulator, psi(3000), note="lifts at once", **BY)
+    assert act.sentence == "Fill regulator set to 3000 psi; Checked fill regulator: passed"
+
+
+@pytest.mark.parametrize(
+    ("said", "shut"),
+    [
+        ({"lifted": psi(5150)}, False),  # 3 % above 5000
+        ({"lifted": psi(5151)}, True),
+        ({"lifted": psi(4500)}, False),
+        ({"set_at": psi(5000)}, False),
+        ({"set_at": psi(5001)}, True),
+        ({"set_at": psi(5500), "protects": ["panel"]}, False),  # of no rating, above no mark known
+        ({"set_at": psi(5500), "protects": ["B1", "panel"]}, True),
+    ],
+)
+def test_a_relief_valve_protects_the_weakest(said: Any, shut: bool, shelf: Shelf) -> None:
+    shelf.do(check_relief, "R1", **said, **BY)
+    assert ("station" in out(shelf)) is shut

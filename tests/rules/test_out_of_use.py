@@ -1,0 +1,250 @@
+"""Parts of the station that are out of use, what goes with them, and when nothing else serves."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+from books import GOOD, TODAY, make_book
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tankbook.records.book import Book
+from tankbook.records.rulerow import Gate
+from tankbook.rules.gate import may_fill, shut_by, station_reasons
+from tankbook.rules.out_of_use import parts_out, refused_by_name
+from tankbook.rules.schedule import due
+
+AIR = "air_tests: [{on: 2026-10-12, standard: cga-grade-e, result: pass, co: 1 ppm}]\n"
+BAD = "checked: [{on: 2026-10-01, result: fail, note: cut}]"
+CHECK = "on: 2026-10-01, against: T1"
+TRUE = f"checked: [{{{CHECK}, reads: 3000 psi, true: 3000 psi}}]"
+LOW = f"checked: [{{{CHECK}, reads: 2800 psi, true: 3000 psi}}]"
+HIGH = f"checked: [{{{CHECK}, reads: 3200 psi, true: 3000 psi}}]"
+TESTED = "water_volume: 48 L, working_pressure: 5000 psi, period: 10 years, requalified: [{on: 2024-03, method: hydrostatic, by: T1}]"
+LAPSED = TESTED.replace("2024-03", "2014-03")
+
+
+def book_of(station: str) -> Book:
+    return make_book({"A": GOOD}, station=AIR + station)
+
+
+def out(station: str, day: dt.date = TODAY) -> set[str]:
+    return {str(part) for part in parts_out(book_of(station), day)}
+
+
+def positions(*each: str) -> str:
+    return f"positions: [{', '.join(f'{{{p}}}' for p in each)}]\n"
+
+
+def whips(*each: str) -> str:
+    return f"whips: [{', '.join(f'{{{w}}}' for w in each)}]\n"
+
+
+def gauges(*each: str) -> str:
+    return f"gauges: [{', '.join(f'{{{g}}}' for g in each)}]\n"
+
+
+P1, P2 = "name: P1, kind: enclosed", "name: P2, kind: enclosed"
+P3, P4 = "name: P3, kind: whip", "name: P4, kind: whip"
+W1, W2 = "name: W1, fitted: 2026-05", "name: W2, fitted: 2026-05"
+
+CASES: dict[str, tuple[str, set[str]]] = {
+    "nothing": ("", set()),
+    "a whip of a position that names it": (
+        positions(P1, f"{P3}, whip: w1") + whips(f"{W1}, {BAD}", W2),
+        {"whip W1", "position P3"},
+    ),
+    "a position that is called as its whip": (
+        positions(P1, "name: W1, kind: whip") + whips(f"{W1}, {BAD}"),
+        {"whip W1", "position W1"},
+    ),
+    "one of two whips at one of two open places, nobody knows which": (
+        positions(P1, P3, P4) + whips(f"{W1}, {BAD}", W2),
+        {"whip W1", "position P4"},
+    ),
+    "both whips": (
+        positions(P1, P3, P4) + whips(f"{W1}, {BAD}", f"{W2}, {BAD}"),
+        {"whip W1", "whip W2", "position P3", "position P4"},
+    ),
+    "both whips, and no other place": (
+        positions(P3, P4) + whips(f"{W1}, {BAD}", f"{W2}, {BAD}"),
+        {"whip W1", "whip W2", "position P3", "position P4", "station"},
+    ),
+    "enclosures alone, one of whose whips failed": (
+        positions(P1, P2) + whips(f"{W1}, {BAD}", W2),
+        {"whip W1", "position P2"},
+    ),
+    "whips alone": (whips(f"{W1}, {BAD}", W2), {"whip W1"}),
+    "whips alone, all of them": (whips(f"{W1}, {BAD}"), {"whip W1", "station"}),
+    "a whip replaced the month after": (
+        whips(f"{W1.replace('2026-05', '2026-11')}, {BAD}"),
+        set(),
+    ),
+    "a whip fitted in the month in which it failed": (
+        whips(f"{W1.replace('2026-05', '2026-10')}, {BAD}"),
+        {"whip W1", "station"},
+    ),
+    "a failed check that was struck out": (
+        whips(
+            f"{W1}, checked: [{{on: 2026-10-01, result: fail, void: {{why: of W2, by: MV, on: 2026-10-02}}}}]"
+        ),
+        set(),
+    ),
+    "a master gauge below true": (
+        gauges(f"name: G1, master: yes, {LOW}"),
+        {"gauge G1", "station"},
+    ),
+    "a master gauge above true": (gauges(f"name: G1, master: yes, {HIGH}"), set()),
+    "one of two masters": (
+        gauges(f"name: G1, master: yes, {LOW}", f"name: G2, master: yes, {TRUE}"),
+        {"gauge G1"},
+    ),
+    "a gauge of a place beside a master": (
+        positions(P1)
+        + gauges(f"name: G1, master: yes, {TRUE}", f"name: G2, position: P1, {LOW}"),
+        {"gauge G2"},
+    ),
+    "a gauge of a place, and no master": (
+        positions(P1, P2)
+        + gauges(f"name: G1, position: P1, {LOW}", f"name: G2, position: P2, {TRUE}"),
+        {"gauge G1", "position P1"},
+    ),
+    "a wide range errs by more": (
+        gauges(f"name: G1, master: yes, range: 10000 psi, {LOW}"),
+        set(),
+    ),
+    "a fine class errs by less": (
+        gauges(f"name: G1, master: yes, range: 10000 psi, class: 1 %, {LOW}"),
+        {"gauge G1", "station"},
+    ),
+    "the station wants less": (
+        "gauge_error: 60 psi\n" + gauges(f"name: G1, master: yes, range: 10000 psi, {LOW}"),
+        {"gauge G1", "station"},
+    ),
+    "no range, beside a bank of 5000 psi: 100 psi": (
+        f"banks: [{{name: B1, {TESTED}}}]\n" + gauges(f"name: G1, master: yes, {LOW}"),
+        {"gauge G1", "station"},
+    ),
+    "a new gauge": (
+        gauges(f"name: G1, master: yes, fitted: 2026-10-02, {LOW}"),
+        set(),
+    ),
+    "a bank whose test lapsed, beside another": (
+        f"banks: [{{name: B1, {LAPSED}}}, {{name: B2, {TESTED}}}]\n",
+        {"bank B1"},
+    ),
+    "a bank whose test lapsed, alone": (
+        f"banks: [{{name: B1, {LAPSED}}}]\n",
+        {"bank B1", "station"},
+    ),
+    "a bank whose test lapsed, beside a compressor": (
+        f"compressor: {{name: C1}}\nbanks: [{{name: B1, {LAPSED}}}]\n",
+        {"bank B1"},
+    ),
+    "a relief valve of one bank of two": (
+        f"banks: [{{name: B1, {TESTED}}}, {{name: B2, {TESTED}}}]\n"
+        f"relief_valves: [{{name: R1, protects: [b1], {BAD}}}]\n",
+        {"relief valve R1", "bank B1"},
+    ),
+    "a relief valve of which nobody wrote what it protects": (
+        f"relief_valves: [{{name: R1, {BAD}}}]\n",
+        {"relief valve R1", "station"},
+    ),
+    "a relief valve of the compressor beside a bank": (
+        f"compressor: {{name: C1, max_pressure: 5000 psi}}\nbanks: [{{name: B1, {TESTED}}}]\n"
+        "relief_valves: [{name: R1, set_at: 5500 psi, protects: [compressor], checked: [{on: 2026-10-01}]}]\n",
+        {"relief valve R1", "compressor C1"},
+    ),
+    "a relief valve set above every mark": (
+        f"banks: [{{name: B1, {TESTED}}}]\n"
+        "relief_valves: [{name: R1, set_at: 5600 psi, checked: [{on: 2026-10-01}]}]\n",
+        {"relief valve R1", "station"},
+    ),
+    "the regulator": (f"regulator: {{{BAD}}}\n", {"regulator", "station"}),
+    "an enclosure of two": (positions(f"{P1}, {BAD}", P2), {"position P1"}),
+    "every enclosure": (
+        positions(f"{P1}, {BAD}", f"{P2}, {BAD}"),
+        {"position P1", "position P2", "station"},
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_what_is_out_and_what_goes_with_it(name: str) -> None:
+    station, wanted = CASES[name]
+    assert out(station) == wanted
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_every_answer_says_the_same(name: str) -> None:
+    """What is out closes the station where nothing else serves, and is told with every answer."""
+    station, wanted = CASES[name]
+    book = book_of(station)
+    answer = may_fill(book, "A", TODAY)
+    assert answer.fillable is ("station" not in wanted), [r.text for r in answer.refusals]
+    assert bool(shut_by(book, TODAY)) is ("station" in wanted)
+    told = " ".join(r.text for r in station_reasons(book, TODAY))
+    for part in wanted - {"station"}:
+        assert part.rpartition(" ")[2] in told
+    if wanted - {"station"} and "station" not in wanted:
+        assert "out of use: " in told
+
+
+@pytest.mark.parametrize(
+    ("station", "names", "refused"),
+    [
+        (positions(P1, f"{P3}, whip: W1") + whips(f"{W1}, {BAD}", W2), ["P3"], True),
+        (positions(P1, f"{P3}, whip: W1") + whips(f"{W1}, {BAD}", W2), ["p3"], True),
+        (positions(P1, f"{P3}, whip: W1") + whips(f"{W1}, {BAD}", W2), ["P1"], False),
+        (positions(P1, f"{P3}, whip: W1") + whips(f"{W1}, {BAD}", W2), ["W1"], True),
+        (positions(P1, f"{P3}, whip: W1") + whips(f"{W1}, {BAD}", W2), ["W2"], False),
+        (f"banks: [{{name: B1, {LAPSED}}}, {{name: B2, {TESTED}}}]\n", ["b1"], True),
+        (f"banks: [{{name: B1, {LAPSED}}}, {{name: B2, {TESTED}}}]\n", ["B2"], False),
+        (f"banks: [{{name: B1, {LAPSED}}}, {{name: B2, {TESTED}}}]\n", [], False),
+    ],
+)
+def test_what_a_fill_names_is_refused(station: str, names: list[str], refused: bool) -> None:
+    book = book_of(station)
+    assert bool([*refused_by_name(book, TODAY, names)]) is refused
+    assert may_fill(book, "A", TODAY, through=tuple(names)).fillable is not refused
+
+
+@pytest.mark.parametrize(
+    ("checked", "days", "gate"),
+    [
+        ("2025-11-25", 0, None),
+        ("2025-11-24", 0, Gate.WARN),  # lapsed yesterday
+        ("2025-11-24", 29, Gate.WARN),
+        ("2025-11-24", 30, Gate.REFUSE),
+        ("2025-10-26", 0, Gate.WARN),
+        ("2025-10-25", 0, Gate.REFUSE),
+        ("", 0, Gate.WARN),  # never: only warned of
+    ],
+)
+def test_a_gauge_check_is_warned_of_for_a_month(checked: str, days: int, gate: Gate | None) -> None:
+    entry = f"checked: [{{on: {checked}, against: T1, reads: 3000 psi, true: 3000 psi}}]"
+    book = book_of(gauges(f"name: G1, master: yes, {entry if checked else 'range: 6000 psi'}"))
+    reasons = station_reasons(book, TODAY + dt.timedelta(days=days))
+    found = [r.gate for r in reasons if r.code.startswith("gauge-check")]
+    assert found == ([gate] if gate else [])
+
+
+def test_what_failed_is_said_to_have_failed() -> None:
+    book = book_of(whips(f"{W1}, {BAD}", W2) + gauges(f"name: G1, master: yes, {LOW}"))
+    failed = {d.part: d.failed for d in due(book, TODAY) if d.kind == "station"}
+    assert failed == {"air": False, "W1": True, "W2": False, "G1": True}
+
+
+@given(st.lists(st.sampled_from(sorted(CASES)), min_size=1, max_size=3), st.sampled_from([*CASES]))
+def test_one_more_thing_wrong_opens_nothing(names: list[str], more: str) -> None:
+    """Of parts of other kinds: what was out stays out."""
+    keys: dict[str, str] = {}
+    for name in names:
+        for line in CASES[name][0].splitlines():
+            keys.setdefault(line.partition(":")[0], line)
+    before = out("\n".join([*keys.values(), ""]))
+    added = {line.partition(":")[0]: line for line in CASES[more][0].splitlines()}
+    if keys.keys() & added.keys() or {"banks", "compressor", "positions"} & added.keys():
+        return  # another source or place may serve instead; a mark says what a gauge may err by
+    assert before <= out("\n".join([*keys.values(), *added.values(), ""]))
