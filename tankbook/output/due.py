@@ -59,12 +59,12 @@ def _columns(sources: Sources | None = None) -> Table[Due]:
         Column("", _stands, "left", right=True),
         Column("", cited, "rule" if sources else None, none="none", right=True),
         Column("state", lambda d: d.state),
-        Column("failed", lambda d: d.failed),
         Column("why", lambda d: d.why or None),
         Column("rule", lambda d: d.rule or None),
         Column("citation", lambda d: d.citation),
         Column("basis", lambda d: d.row.basis if d.row else None, csv=False),
         Column("verified", lambda d: d.row.verified if d.row else None, csv=False),
+        Column("failed", lambda d: d.failed),
     )
 
 

@@ -319,7 +319,7 @@ class Walk(Record, frozen=True, kw_only=True):
     result: TestResult = key(
         TestResult, "Pass unless said otherwise.", "pass", default=TestResult.PASS
     )
-    note: str | None = key(TEXT, "What was found.", "gauge zero: shows 50 psi")
+    note: str | None = key(TEXT, "What was found.", "the gauge shows 50 psi at zero")
     void: Void | None = key(*_STRIKES)
 
 
@@ -330,7 +330,7 @@ class Routine(Record, frozen=True, kw_only=True):
     steps: tuple[str, ...] = key(
         [TEXT], "What is looked at, in order.", "[drains, gauge zero]", required=True
     )
-    done: tuple[Walk, ...] = key([Walk], "Days.", "[{on: 2026-11-25, at: 08:10, by: MV}]")
+    done: tuple[Walk, ...] = key([Walk], "Days.", "[{on: 2026-11-25, by: MV}]")
 
 
 class Station(Record, frozen=True, kw_only=True):

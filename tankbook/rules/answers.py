@@ -220,7 +220,6 @@ class Board(Struct, frozen=True):
     ledger: str
     station: tuple[Due, ...]
     station_refusals: tuple[Reason, ...]
-    out_of_use: tuple[tuple[str, Reason], ...]
     air_test_until: dt.date | None
     banks: tuple[BankState, ...]
     ready: tuple[Ready, ...]
@@ -233,6 +232,7 @@ class Board(Struct, frozen=True):
     away: tuple[tuple[str, str], ...]
     awaiting: tuple[str, ...]
     broken: tuple[str, ...]
+    out_of_use: tuple[tuple[str, Reason], ...] = ()
 
 
 class FleetRow(Struct, frozen=True):

@@ -223,9 +223,10 @@ def part_reasons(book: Book, today: dt.date) -> Iterator[Reason]:
     if book.station is None:
         return
     station, (outs, warned) = book.station, _judged(book, today)
-    lacking = _lacking(station, _out_together(book, station, today))
+    every = _out_together(book, station, today)
+    lacking, without = _lacking(station, every), _without_whip(station, every)
     for each in outs:
-        parts = each.parts | _without_whip(station, set(each.parts))
+        parts = each.parts | (without if each.part.kind is Kind.WHIP else set())
         others = sorted(str(part) for part in parts - {each.part, EVERY})
         text = each.reason.text + (f" (out with it: {', '.join(others)})" if others else "")
         if parts & lacking:

@@ -28,7 +28,7 @@ from tankbook.records.rulerow import (
 )
 from tankbook.records.settings import Person
 from tankbook.records.station import Bank, Checked, Filter, Station, that_stand
-from tankbook.records.words import Method, Status, TestResult
+from tankbook.records.words import InstrumentKind, Method, Status, TestResult
 from tankbook.rules import meter
 from tankbook.rules.air import air_judge, samples_of_air
 from tankbook.rules.answers import Due, DueKind, State
@@ -516,6 +516,10 @@ def due_of_station(book: Book, station: Station, today: dt.date) -> list[Due]:
     for valve in station.relief_valves:
         fitted = [valve.fitted] if valve.fitted else []
         found.append(_part_item(book, question, valve.name, valve.checked, fitted, today))
+    question = Obligation.BUMP_TEST
+    for each in station.instruments:
+        if each.kind is InstrumentKind.CO_MONITOR:
+            found.append(_part_item(book, question, each.name, each.bumped, [], today))
     found += [_bank_item(book, b, today) for b in station.banks]
     return found
 

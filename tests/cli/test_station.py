@@ -34,7 +34,11 @@ whips: [{name: W1, fitted: 2026-05}]
 relief_valves: [{name: R1, checked: [{on: 2026-04-01}]}]
 gauges:
   - {name: G1, master: yes, checked: [{on: 2026-04-01, against: TG-2, reads: 3040 psi, true: 3000 psi}]}
-  - {name: G2, position: P1}
+  - {name: G2, position: P1, range: 6000 psi, checked: [{on: 2026-04-01, against: TG-2, reads: 3010 psi, true: 3000 psi}]}
+positions: [{name: P1, kind: enclosed}]
+instruments: [{name: CO-1, kind: co-monitor}]
+opening: {steps: [drains, gauge zero], done: [{on: 2026-11-25, at: "07:50", by: MV}]}
+closing: {steps: [drains, banks shut]}
 air_tests:
   - {on: 2026-10-12, by: Example Air Lab, standard: cga-grade-e, result: pass}
 regulator_set: 3000 psi
@@ -59,7 +63,13 @@ LINES = {
     "air-test": 'air-test --by "Example Air Lab" --co 12ppm --oxygen 20.9 --source C1',
     "gauge-check": "gauge-check G1 --reads 3080 --true 3000 --against TG-2",
     "whip": 'whip W1 --fail "cover cut to the braid"',
-    "relief": "relief R1",
+    "relief": "relief R1 --lifted 4550",
+    "gauge": "gauge G2 --master",
+    "position": 'position P1 --fail "lid latch cracked"',
+    "co": "co 14ppm --alarm",
+    "bump": "bump CO-1",
+    "open": "open",
+    "close": "close",
     "bank-test": "bank-test B1 --on 2026-10 --by T123",
 }
 
@@ -82,7 +92,14 @@ def test_the_shape_of_the_json_is_on_its_page(tb: Run, ledger: Path) -> None:
     got = tb("station", "--json", *ON).json
     section = (DOCS / "json.md").read_text(encoding="utf-8").split("\n## station\n")[1]
     named = set(re.findall(r"`(\w+)`", section.split("\n## ")[0]))
-    assert set(got) | set(got["banks"][0]) | set(got["gauges"][0]) | set(got["air_test"]) <= named
+    assert (
+        set(got)
+        | {"part", "why", "mend", "rule"}
+        | set(got["banks"][0])
+        | set(got["gauges"][0])
+        | set(got["air_test"])
+        <= named
+    )
     bank, gauge = got["banks"][1], got["gauges"][0]
     assert bank["pressure_bar"] == 300
     assert bank["stale"] is True

@@ -40,6 +40,7 @@ KEYS = [
     "citation",
     "basis",
     "verified",
+    "failed",
 ]
 
 

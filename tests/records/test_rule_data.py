@@ -134,8 +134,14 @@ STATES = {
     Obligation.PERMIT: "missing-period missing-test-pressure missing-life-end past-life-end "
     "period-too-long test-too-low test-too-high",
     Obligation.DOUBLES: "other-side isolator-shut both-fill",
-    Obligation.REGULATOR: "above-limit unknown recorded-above-limit",
+    Obligation.REGULATOR: "above-limit unknown recorded-above-limit failed",
     Obligation.AIR_TEST: "failed none",
+    Obligation.GAUGE_CHECK: "reads-low reads-high",
+    Obligation.WHIP_CHECK: "failed",
+    Obligation.POSITION_CHECK: "failed",
+    Obligation.RELIEF_CHECK: "failed set-too-high lifts-late",
+    Obligation.CO_ALARM: "open",
+    Obligation.OPENING: "not-opened failed closed",
 }
 
 

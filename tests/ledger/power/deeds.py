@@ -43,7 +43,11 @@ compressor: {{name: C1, hours: [{{on: {ago(1)}, reads: 412.5 h}}]}}
 filters: [{{name: F1, life: 50 h, changed: [{{on: {ago(40)}, at: 400 h}}]}}]
 whips: [{{name: W1, fitted: {ago(300):%Y-%m}}}]
 relief_valves: [{{name: R1, checked: [{{on: {ago(200)}}}]}}]
-gauges: [{{name: G1, master: yes}}]
+gauges: [{{name: G1, master: yes}}, {{name: G2, checked: [{{on: {ago(20)}, against: TG-2, reads: 3000 psi, true: 3000 psi}}]}}]
+positions: [{{name: P1, kind: enclosed}}]
+instruments: [{{name: CO-1, kind: co-monitor}}]
+opening: {{steps: [drains], done: [{{on: {ago(0)}, at: \"00:00\", by: MV}}]}}
+closing: {{steps: [drains]}}
 air_tests:
   - {{on: {ago(40)}, by: Example Air Lab, standard: cga-grade-e, result: pass}}
 regulator_set: 3000 psi
@@ -264,7 +268,13 @@ KINDS: dict[str, Kind] = {
     "station air-test": Kind('station air-test --by "Example Air Lab" --co 12ppm --oxygen 20.9'),
     "station gauge-check": Kind("station gauge-check G1 --reads 3080 --true 3000 --against TG-2"),
     "station whip": Kind('station whip W1 --fail "cover cut to the braid"'),
-    "station relief": Kind("station relief R1"),
+    "station relief": Kind("station relief R1 --lifted 4550"),
+    "station gauge": Kind("station gauge G2 --master"),
+    "station position": Kind('station position P1 --fail "lid latch cracked"'),
+    "station co": Kind("station co 14ppm --alarm"),
+    "station bump": Kind("station bump CO-1"),
+    "station open": Kind("station open"),
+    "station close": Kind("station close"),
     "station bank-test": Kind(f"station bank-test B1 --on {ago(30):%Y-%m} --by T123"),
     "jobs open": Kind(f"jobs open 61 --work visual,fill --promised {ago(-6)}", ("CU-061",)),
     "jobs update": Kind("jobs update 62 --state awaiting-parts", ("CU-062",)),
