@@ -206,3 +206,57 @@ def test_no_station_no_plan() -> None:
     wish = Wish(gas=AIR_GAS, queue=(Entry("RB-014", psi(500)),), unit="psi")
     with pytest.raises(PlanError, match="no station is on record"):
         prepare(book, dt.date(2026, 11, 25), wish)
+
+
+FAILED = "checked: [{on: 2026-10-01, result: fail, note: worn}]"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "banks", "positions", "pumped", "gauges"),
+    [
+        ("kind: whip}", f"kind: whip, {FAILED}}}", ["B1"], ["P1"], True, ["G2 at P1"]),
+        ("2024-03, method", "2014-03, method", [], ["P1", "P2"], True, ["G2 at P1"]),
+        ("reads: 3040", "reads: 2800", ["B1"], ["P1", "P2"], True, []),
+        (
+            "gauge_error: 60 psi",
+            f"relief_valves: [{{name: R1, protects: [C1], {FAILED}}}]",
+            ["B1"],
+            ["P1", "P2"],
+            False,
+            ["G2 at P1"],
+        ),
+    ],
+)
+def test_only_what_is_fit_is_planned_with(
+    old: str, new: str, banks: list[str], positions: list[str], pumped: bool, gauges: list[str]
+) -> None:
+    assert STATION.count(old) >= 1
+    got = prepared(station=STATION.replace(old, new))
+    session = got.session
+    assert session is not None
+    assert got.shut == ()
+    assert [b.label for b in session.banks] == banks
+    assert [p.name for p in session.positions] == positions
+    assert (session.compressor is not None) is pumped
+    assert [g.label for g in session.gauges] == gauges
+    assert any(text.startswith("out of use: ") for _, text in got.warnings)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (
+            "positions: [{name: P1, kind: enclosed, max_diameter: 8 in}, {name: P2, kind: whip}]",
+            f"positions: [{{name: P1, kind: enclosed, {FAILED}}}]",
+            "position P1 failed its check of 2026-10-01: worn",
+        ),
+        (
+            "gauge_error: 60 psi",
+            f"relief_valves: [{{name: R1, protects: [B1, B9, C1], {FAILED}}}]",
+            "relief valve R1 failed its check of 2026-10-01: worn",
+        ),
+    ],
+)
+def test_without_anything_fit_no_plan(old: str, new: str, said: str) -> None:
+    with pytest.raises(PlanError, match=said):
+        prepared(station=STATION.replace(old, new))
