@@ -292,6 +292,9 @@ def _as_recorded(book: Book, id_: str) -> Contents:
     emptied = _emptied_since(book, id_, contents.on) if contents.on is not None else None
     if emptied is not None:
         contents = replace(NOTHING_KNOWN, fills=contents.fills, filled_at=contents.filled_at)
+        if not any(still_open(card.sent) for card in _cards_of(book, id_)):
+            nothing = GaugePressure.of(0, book.settings.units.value)
+            contents = replace(contents, pressure=nothing, on=emptied)
     for rental in standing(rentals_of(book, id_)):
         gone_since = emptied is not None and rental.back is not None and rental.back <= emptied
         later = _is_later(rental, contents) and not gone_since
@@ -361,9 +364,12 @@ def filled_elsewhere(book: Book, card: Cylinder) -> Contents | None:
 def _emptied_since(book: Book, id_: str, day: dt.date) -> dt.date | None:
     """When work was last done since a day that lets the gas out: a test, a look inside, the valve
     off at a test house or a repairer's. None where none was."""
-    members = book.members(id_)
-    cards = (book.cylinders[m] for m in members if m in book.cylinders)
-    return max((each for card in cards for each in let_out(book, card) if each > day), default=None)
+    days = (each for card in _cards_of(book, id_) for each in let_out(book, card))
+    return max((each for each in days if each > day), default=None)
+
+
+def _cards_of(book: Book, id_: str) -> list[Cylinder]:
+    return [book.cylinders[m] for m in book.members(id_) if m in book.cylinders]
 
 
 def _is_later(rental: Rented, contents: Contents) -> bool:

@@ -112,9 +112,9 @@ def test_every_fill_is_counted() -> None:
     ("rental", "gas", "pressure"),
     [
         ("{on: 2026-11-10, to: B-1, back: 2026-11-12, pressure: 600 psi}", None, "600 psi"),
-        ("{on: 2026-11-06, to: B-1, back: 2026-11-08, pressure: 600 psi}", None, None),
-        ("{on: 2026-11-06, to: B-1, back: 2026-11-09, pressure: 600 psi}", None, None),
-        ("{on: 2026-11-06, to: B-1}", None, None),  # not back
+        ("{on: 2026-11-06, to: B-1, back: 2026-11-08, pressure: 600 psi}", None, "0 psi"),
+        ("{on: 2026-11-06, to: B-1, back: 2026-11-09, pressure: 600 psi}", None, "0 psi"),
+        ("{on: 2026-11-06, to: B-1}", None, "0 psi"),  # not back
     ],
 )
 def test_a_return_after_a_look_inside_is_what_is_known(
@@ -123,6 +123,21 @@ def test_a_return_after_a_look_inside_is_what_is_known(
     looked = "[{on: 2026-11-09, by: MV, checklist: annual, result: pass}]"
     book = book_of(fill("2026-11-05"), inspected=looked, rented=f"[{rental}]")
     assert held(book) == (gas, pressure)
+
+
+@pytest.mark.parametrize(
+    ("away", "pressure"),
+    [
+        ("", None),  # as the test house has it nobody knows
+        (", back: 2026-11-12", "0 psi"),
+        (", back: 2026-11-12, refitted: 2026-11-13, refitted_by: MV", "0 psi"),
+    ],
+)
+def test_what_comes_back_from_a_test_holds_nothing(away: str, pressure: str | None) -> None:
+    sent = f"[{{on: 2026-11-06, by: MV, to: Northside, for: requalification{away}}}]"
+    assert held(book_of(fill("2026-11-05"), sent=sent)) == (None, pressure)
+    again = fill("2026-11-14", from_="0 psi", to="2900 psi")
+    assert held(book_of(fill("2026-11-05"), again, sent=sent))[1] == "2900 psi"
 
 
 @pytest.mark.parametrize(
@@ -136,7 +151,7 @@ def test_what_comes_back_fuller_holds_what_nobody_knows(pressure: str, gas: str 
 def test_the_last_of_several_looks_inside_is_when_it_was_emptied() -> None:
     looks = ", ".join(f"{{on: 2026-11-{d}, by: MV, checklist: annual, result: pass}}" for d in ("07", "09"))  # fmt: skip
     back = "[{on: 2026-11-06, to: B-1, back: 2026-11-08, pressure: 600 psi}]"
-    assert held(book_of(fill("2026-11-05"), inspected=f"[{looks}]", rented=back)) == (None, None)
+    assert held(book_of(fill("2026-11-05"), inspected=f"[{looks}]", rented=back)) == (None, "0 psi")
 
 
 FULLER = [fill("2026-11-05", **MIX), read("2026-11-07", "2000 psi")]
